@@ -1,0 +1,107 @@
+package traveler
+
+import (
+	"strconv"
+	"strings"
+)
+
+// english is the catalogue of sentences that people read. {0}, {1} ... stand
+// for what is filled in. A sentence says what is wrong, what the numbers are,
+// and what to do.
+var english = map[string]string{
+	"form.uuid":    "must be a UUID such as 018f3b6e-7c1a-7b3e-9c4d-0123456789ab",
+	"form.time":    "must be a time such as 2026-11-25T10:02:03Z, between the years 2000 and 9999",
+	"form.action":  "is not an action that is known here",
+	"form.missing": "is missing",
+	"form.phase":   "must be setup or run",
+	"form.number":  "is out of range",
+	"form.text":    "is too long or holds control characters",
+
+	"card.unknown":    "No batch has the card or works order “{0}”. Scan the card again, or type its code.",
+	"card.several":    "Works order {0} has several open batches: {1}. Scan the card of the one you mean.",
+	"card.gone":       "The card {0} came from a split that was taken back. Ask a supervisor.",
+	"card.kind":       "“{0}” is not a batch card.",
+	"station.unknown": "There is no machine “{0}”. Choose the machine again.",
+	"person.unknown":  "The badge “{0}” is not known. Scan your badge again, or ask a supervisor to add it.",
+	"time.future":     "The time {0} has not come yet. Set the clock of this device right.",
+
+	"role":            "This needs somebody else: a scan “{1}” cannot be made as {0}. Ask a supervisor or an inspector.",
+	"undo.late":       "Only the one who made a scan can take it back, within two minutes. Ask a supervisor.",
+	"control.unknown": "The scan {0} that this is about is not in this batch's record.",
+
+	"batch.joined":       "Batch {0} was joined to {1}. Scan that card.",
+	"batch.cancelled":    "Batch {0} is cancelled. Put the pieces aside and ask a supervisor.",
+	"batch.held":         "Batch {0} is held: {1}. Do not work on it until an inspector frees it.",
+	"drawing.superseded": "The drawing of {0} has changed from {1} to {2}. A supervisor must decide whether this batch goes on.",
+
+	"op.none":    "Batch {0} has no operation left to do.",
+	"op.unknown": "This batch has no operation {0}. It has {1}.",
+	"op.over":    "Operation {0} is finished with {1} pieces. Do it again anyway?",
+
+	"machine.wrong": "Operation {0} belongs to work centre {1}; this is {2}. Do it here anyway?",
+	"order.wrong":   "Operation {0} comes after operation {1}, which has not been seen yet. Was it done, or shall this go first?",
+	"firstoff.open": "The first piece of operation {0} has not been accepted yet. Run anyway?",
+
+	"count.started": "{0} pieces were started; operation {2} would have {1}. Count again, or say it anyway.",
+	"count.over":    "Operation {0} has {1} pieces from operation {2}; {3} were counted. Count again, or ask a supervisor to correct operation {2}.",
+	"uncounted":     "Operation {0} was finished with {1} of {2} pieces not counted.",
+
+	"rework.behind": "Operation {0} comes after operation {1}; rework goes back, not on.",
+	"rework.over":   "{1} pieces of operation {0} wait for rework; {2} were counted. Count again.",
+	"rework.none":   "No pieces of operation {0} wait for rework.",
+
+	"review.none":          "Nothing of batch {0} is set aside for review, or at several operations: say which.",
+	"review.over":          "{1} pieces of operation {0} are set aside for review; {2} were decided. Count again.",
+	"review.again":         "They are under review already: say good, concession, rework or scrap.",
+	"concession.reference": "A concession needs its reference. Type it as the note.",
+
+	"decide.choice": "“{0}” is not one of the choices.",
+	"decide.gone":   "The question {0} no longer stands as it did: the numbers have changed. Look at it again.",
+
+	"split.none": "Say how many pieces go on under their own card.",
+	"split.card": "The new card could not be given a code. Try again.",
+	"split.over": "{0} pieces do not lie together anywhere; the most that do are {1}. Count again.",
+
+	"join.stranger": "“{0}” is not a card that was split from this batch.",
+	"join.over":     "Batch {0} is already joined or cancelled.",
+	"join.nothing":  "The pieces of batch {0} do not lie together in front of one operation.",
+	"join.busy":     "Batch {0} is still being worked on. Finish it first.",
+	"join.passed":   "Batch {0} waits before operation {1}, which this batch has finished. Join anyway?",
+
+	"deliver.over":  "{0} pieces to deliver, but {1} are good and not yet delivered. Count again, or say it anyway.",
+	"place.unknown": "There is no place “{0}”.",
+
+	"override.add":    "A new operation needs a number that is free and a work centre; {0} does not fit.",
+	"override.pieces": "Say how many pieces.",
+	"override.due":    "“{0}” is not a date such as 2026-11-25.",
+	"override.what":   "“{0}” is nothing that can be changed for one batch.",
+
+	"release.part":     "There is no part {0} with route revision {1}.",
+	"release.card":     "The card {0} is in use, or is no batch code.",
+	"release.pieces":   "Say how many pieces are started: a whole number from 1 to {0}.",
+	"change.used":      "Route revision {1} of part {0} is in use and never changes. Give the new route a revision of its own.",
+	"scan.conflict":    "The id {0} was used for something else. Give this scan an id of its own.",
+	"release.conflict": "The id {0} was used for something else. Give this batch an id of its own.",
+}
+
+// catalogues holds the sentences of each language; a sentence that one lacks is
+// said in English.
+var catalogues = map[string]map[string]string{"en": english}
+
+// Text is the sentence in a language.
+func (m Msg) Text(language string) string {
+	if m.Key == "" {
+		return ""
+	}
+	t, ok := catalogues[language][m.Key]
+	if !ok {
+		if t, ok = english[m.Key]; !ok {
+			return strings.TrimSpace(m.Key + " " + strings.Join(m.Args, " "))
+		}
+	}
+	pairs := make([]string, 0, 2*len(m.Args))
+	for i, a := range m.Args {
+		pairs = append(pairs, "{"+strconv.Itoa(i)+"}", a)
+	}
+	return strings.NewReplacer(pairs...).Replace(t)
+}

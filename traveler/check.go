@@ -1,0 +1,257 @@
+package traveler
+
+import (
+	"strconv"
+)
+
+// misfit is why a scan does not fit the story so far.
+type misfit struct {
+	msg Msg
+	ask bool // it may be said anyway
+}
+
+func no(key string, args ...string) *misfit { return &misfit{msg: Msg{Key: key, Args: args}} }
+
+func ask(key string, args ...string) *misfit {
+	return &misfit{msg: Msg{Key: key, Args: args}, ask: true}
+}
+
+func num(n int) string { return strconv.Itoa(n) }
+
+// check says why a scan does not fit, or nil. It changes nothing.
+func (f *Family) check(shop *Shop, ev *event) *misfit {
+	if isControl(ev.s) {
+		return checkControl(ev)
+	}
+	batch := f.Index(ev.card)
+	if batch < 0 {
+		return no("card.gone", string(ev.card))
+	}
+	if m := checkPerson(ev); m != nil {
+		return m
+	}
+	b := &f.Batches[batch]
+	if m := checkBatch(shop, ev, b); m != nil {
+		return m
+	}
+	ts := f.Tallies(batch)
+	switch ev.s.Action {
+	case ActDecide:
+		return f.checkDecide(ev, batch, ts)
+	case ActSplit:
+		return f.checkSplit(ev, batch, ts)
+	case ActJoin:
+		return f.checkJoin(ev, batch, ts)
+	case ActDeliver:
+		if n := f.sum(batch, ts).Good - b.Delivered(); ev.s.Pieces > n {
+			return ask("deliver.over", num(ev.s.Pieces), num(n))
+		}
+	case ActMove:
+		if _, ok := shop.FindMachine(ev.s.To); !ok {
+			return no("place.unknown", ev.s.To)
+		}
+	case ActOverride:
+		return checkOverride(ev, b)
+	case ActArrive, ActSetup, ActFirstOff, ActRun, ActCount, ActFinish, ActSend, ActReceive:
+		return f.checkWork(shop, ev, batch, ts)
+	}
+	return nil
+}
+
+func checkControl(ev *event) *misfit {
+	if ev.by != "" || ev.force {
+		return nil
+	}
+	if !ev.aimed {
+		return no("control.unknown", ev.s.For)
+	}
+	return nil
+}
+
+func checkPerson(ev *event) *misfit {
+	if ev.e.By.Role == "" {
+		return no("person.unknown", string(ev.s.Operator))
+	}
+	if !May(ev.e.By.Role, DeedOf(ev.s)) {
+		return roleMisfit(ev)
+	}
+	return nil
+}
+
+// checkBatch says whether the batch as a whole may be worked on.
+func checkBatch(shop *Shop, ev *event, b *Batch) *misfit {
+	act := ev.s.Action
+	if act == ActDecide {
+		return nil
+	}
+	if b.Joined != "" {
+		return no("batch.joined", string(b.Card), string(b.Joined))
+	}
+	if !b.Cancelled.IsZero() && act != ActDeliver {
+		return no("batch.cancelled", string(b.Card))
+	}
+	switch act {
+	case ActSetup, ActRun, ActDeliver, ActSend, ActJoin:
+		if b.Held {
+			return no("batch.held", string(b.Card), b.HeldReason)
+		}
+	}
+	switch act {
+	case ActSetup, ActRun, ActSend:
+		if by, yes := shop.Superseded(b.Part, b.Drawing, ev.at); yes && !b.DrawingOK {
+			return no("drawing.superseded", b.Part, b.Drawing, by)
+		}
+	}
+	return nil
+}
+
+// checkWork says whether work at a machine fits: the operation, the machine,
+// the order of the route, the first-off, the number of pieces.
+func (f *Family) checkWork(shop *Shop, ev *event, batch int, ts []Tally) *misfit {
+	b := &f.Batches[batch]
+	sp := f.locate(shop, ev, batch, ts)
+	if sp.op == 0 {
+		return no("op.none", string(b.Card))
+	}
+	k := b.index(sp.op)
+	if k < 0 || k < b.firstIndex() {
+		return no("op.unknown", sp.op.String(), opList(b))
+	}
+	if sp.rework != 0 {
+		return f.checkRework(ev, &sp, b, ts)
+	}
+	if sp.visit < 0 {
+		if m := f.checkBegin(shop, ev, batch, k, ts); m != nil {
+			return m
+		}
+	}
+	if m := f.checkFirstOff(ev, &sp, &b.Ops[k]); m != nil {
+		return m
+	}
+	return f.checkCount(ev, &sp, b, k, ts)
+}
+
+// checkBegin says whether a new visit fits the machine and the route.
+func (f *Family) checkBegin(shop *Shop, ev *event, batch, k int, ts []Tally) *misfit {
+	b := &f.Batches[batch]
+	o := &b.Ops[k]
+	outside := ev.s.Action == ActSend || ev.s.Action == ActReceive || o.Outside()
+	if !outside && !shop.CanWork(ev.machine, o.WorkCentre, ev.at) {
+		return ask("machine.wrong", o.Number.String(), string(o.WorkCentre), string(ev.machine))
+	}
+	if b.OnFloor && !f.anySeen(batch) {
+		return nil
+	}
+	for j := b.firstIndex(); j < k; j++ {
+		if !ts[j].Seen && !b.skipped(ts[j].Operation) {
+			return ask("order.wrong", o.Number.String(), ts[j].Operation.String())
+		}
+	}
+	if ts[k].Closed && ts[k].Left() == 0 && ev.s.Total() == 0 {
+		return ask("op.over", o.Number.String(), num(ts[k].Counted+ts[k].Assumed))
+	}
+	return nil
+}
+
+func (f *Family) anySeen(batch int) bool {
+	for i := range f.Visits {
+		if f.Visits[i].Batch == batch {
+			return true
+		}
+	}
+	return false
+}
+
+func opList(b *Batch) string {
+	s := ""
+	for i := range b.Ops {
+		if i > 0 {
+			s += ", "
+		}
+		s += b.Ops[i].Number.String()
+	}
+	return s
+}
+
+func (f *Family) checkFirstOff(ev *event, sp *spot, o *Operation) *misfit {
+	state := ""
+	if sp.visit >= 0 {
+		state = f.Visits[sp.visit].FirstOff
+	}
+	if ev.s.Action == ActRun && o.FirstOff && state != "accepted" {
+		return ask("firstoff.open", o.Number.String())
+	}
+	return nil
+}
+
+// firstSlack is how many pieces more than started a bar may give before the
+// floor is asked.
+func firstSlack(started int) int { return max(10, started/5) }
+
+// checkCount says whether the pieces counted can be there.
+func (f *Family) checkCount(ev *event, sp *spot, b *Batch, k int, ts []Tally) *misfit {
+	n := f.pieces(ev, sp)
+	if n == 0 {
+		return nil
+	}
+	t := &ts[k]
+	could := t.Could
+	if k == b.firstIndex() {
+		could += firstSlack(b.Started)
+		if t.Counted+n > could {
+			return ask("count.started", num(b.Started), num(t.Counted+n), t.Operation.String())
+		}
+		return nil
+	}
+	if t.Counted+n > could {
+		return ask("count.over", t.Operation.String(), num(t.Could), ts[k-1].Operation.String(), num(t.Counted+n))
+	}
+	return nil
+}
+
+// pieces is the number of pieces a scan counts; a machine's counter that is
+// read says the difference from its last reading.
+func (f *Family) pieces(ev *event, sp *spot) int {
+	return ev.s.Total() + f.fromCounter(ev.s, sp)
+}
+
+// fromCounter is how many good pieces a reading of the machine's counter
+// stands for, when the scan does not say itself. A counter that reads less than
+// before was reset in between and counted from zero.
+func (f *Family) fromCounter(s *Scan, sp *spot) int {
+	if s.Reads == nil || s.Good != nil || (s.Action != ActCount && s.Action != ActFinish) {
+		return 0
+	}
+	last := 0
+	if sp.visit >= 0 && f.Visits[sp.visit].Reads != nil {
+		last = *f.Visits[sp.visit].Reads
+	}
+	n := *s.Reads - last
+	if n < 0 {
+		n = *s.Reads
+	}
+	// Pieces that the counter saw and that were told to be lost are not good.
+	return max(0, n-sum(s.Scrap)-sum(s.Rework)-sum(s.Review)-s.missing())
+}
+
+func (f *Family) checkRework(ev *event, sp *spot, b *Batch, ts []Tally) *misfit {
+	k := b.index(sp.rework)
+	if k < 0 {
+		return no("op.unknown", sp.rework.String(), opList(b))
+	}
+	if sp.op > sp.rework {
+		return no("rework.behind", sp.op.String(), sp.rework.String())
+	}
+	open := ts[k].ReworkOpen
+	n := ev.s.Total()
+	if sp.op != sp.rework {
+		n -= ev.s.good()
+	}
+	if n > open {
+		return no("rework.over", sp.rework.String(), num(open), num(n))
+	}
+	if open == 0 && sp.visit < 0 {
+		return no("rework.none", sp.rework.String())
+	}
+	return nil
+}

@@ -1,0 +1,70 @@
+package traveler
+
+import (
+	"time"
+)
+
+// Outcome is how a scan was answered when it arrived.
+type Outcome string
+
+// The outcomes of a scan.
+const (
+	Kept       Outcome = "kept"
+	Questioned Outcome = "question"
+	Refused    Outcome = "refused"
+)
+
+// Release puts a batch on the floor.
+type Release struct {
+	ID           ScanID    `json:"id"`
+	Part         string    `json:"part"`
+	RouteRev     string    `json:"route_rev"`
+	Pieces       int       `json:"pieces"`           // started
+	Wanted       int       `json:"wanted,omitempty"` // 0 = as many as started
+	Due          time.Time `json:"due,omitzero"`
+	WorksOrder   string    `json:"works_order,omitempty"`
+	Customer     string    `json:"customer,omitempty"`
+	OrderLine    string    `json:"order_line,omitempty"`
+	MaterialLots []string  `json:"material_lots,omitempty"`
+	Priority     int       `json:"priority,omitempty"` // higher goes first among equal due dates
+	Released     time.Time `json:"released,omitzero"`  // zero = on arrival
+}
+
+// Entry is one line of the record. Exactly one of Scan, Release and Change is
+// set. The names that the scan used are resolved on arrival, since what they
+// mean may change later; the scan itself stays as it was said.
+type Entry struct {
+	Seq     Seq
+	Arrived time.Time // the server's clock, UTC, whole milliseconds
+	By      Actor
+	Rules   int // number of the rules a released batch begins under
+
+	Scan    *Scan
+	Release *Release
+	Change  *Change
+
+	Outcome Outcome   // of a scan, as answered on arrival
+	Say     Msg       // what was answered, if not simply kept
+	Card    Code      // batch meant by the scan's card, or issued by a release
+	Machine MachineID // machine meant by the scan's station
+	Other   Code      // batch meant by a join's For, or issued by a split
+	Target  Seq       // scan meant by an undo or correction; 0 = unknown
+	Epoch   string    // set in the first entry of a file only
+}
+
+// ID is the id the entry was sent under, empty for a change of the shop.
+func (e *Entry) ID() ScanID {
+	switch {
+	case e.Scan != nil:
+		return e.Scan.ID
+	case e.Release != nil:
+		return e.Release.ID
+	}
+	return ""
+}
+
+// Msg is a sentence for a person: a key of the catalogue and what to fill in.
+type Msg struct {
+	Key  string   `json:"key,omitempty"`
+	Args []string `json:"args,omitempty"`
+}

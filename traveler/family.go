@@ -1,0 +1,105 @@
+package traveler
+
+import "time"
+
+// Rules is the number of the rules that batches released now begin under.
+const Rules = 1
+
+// Family is the story of the batches that are linked by split or join: the fold
+// of their record. A Family is frozen: Hear returns another one. All fields are
+// for reading.
+type Family struct {
+	Root  Code
+	Rules int
+
+	Batches []Batch // the root first
+	Visits  []Visit
+	Spans   []Span
+	Lines   []Line // every scan of the record, in the order things happened
+
+	Refused []*Entry     // scans refused when they were made, by sequence
+	Settled []Settlement // questions that somebody answered
+
+	misfits []Question // scans that do not fit; Questions adds what the numbers ask
+	record  []*Entry   // by sequence
+	events  []event    // by effective time
+	awaited []ScanID   // scans that a control names and that have not come
+	edge    time.Time  // no event so far can have happened after this
+	tail    *tail
+}
+
+// Fate says what the story made of a scan.
+type Fate string
+
+// The fates of a scan.
+const (
+	FateTold      Fate = "told"      // it is part of the story
+	FateAsked     Fate = "question"  // it does not fit and waits for a supervisor
+	FateDropped   Fate = "dropped"   // a supervisor left it out
+	FateUndone    Fate = "undone"    // taken back
+	FateCorrected Fate = "corrected" // told as somebody corrected it
+	FateElsewhere Fate = "elsewhere" // corrected to another card
+	FateRefused   Fate = "refused"   // refused when it was made
+)
+
+// Line is one scan in the story.
+type Line struct {
+	Entry     *Entry
+	At        time.Time // when it happened, as far as is known
+	Uncertain bool      // clocks could not tell, or the time was bent to fit
+	Fate      Fate
+	Batch     int    // index in Batches; -1 = none
+	Visit     int    // index in Visits; -1 = none
+	By        ScanID // the undo, correction or decision that changed its fate
+	Anyway    Msg    // what did not fit though it was said anyway
+}
+
+// Seqs lists the sequences of the family's record.
+func (f *Family) Seqs() []Seq {
+	out := make([]Seq, len(f.record))
+	for i, e := range f.record {
+		out[i] = e.Seq
+	}
+	return out
+}
+
+// Record is the family's entries by sequence.
+func (f *Family) Record() []*Entry { return f.record }
+
+// Index gives the place of a batch in Batches, or -1.
+func (f *Family) Index(card Code) int {
+	for i := range f.Batches {
+		if f.Batches[i].Card == card {
+			return i
+		}
+	}
+	return -1
+}
+
+// Cards lists the codes of the family's batches.
+func (f *Family) Cards() []Code {
+	out := make([]Code, len(f.Batches))
+	for i := range f.Batches {
+		out[i] = f.Batches[i].Card
+	}
+	return out
+}
+
+// Last is when the family's last told thing happened.
+func (f *Family) Last() time.Time {
+	if len(f.events) == 0 {
+		return f.Batches[0].Released
+	}
+	return f.events[len(f.events)-1].at
+}
+
+// SpansOf lists the spans of one visit in order.
+func (f *Family) SpansOf(visit int) []Span {
+	var out []Span
+	for _, s := range f.Spans {
+		if s.Visit == visit {
+			out = append(out, s)
+		}
+	}
+	return out
+}

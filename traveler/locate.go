@@ -1,0 +1,169 @@
+package traveler
+
+import (
+	"slices"
+	"time"
+)
+
+// spot is where a scan belongs: a batch, an operation, the visit it is part of
+// (-1 = a new one), and the operation that sent pieces to rework.
+type spot struct {
+	batch   int
+	op      Op
+	visit   int
+	rework  Op
+	machine MachineID
+}
+
+// locate finds the spot of a scan. op is 0 when the batch has no operation that
+// could be meant.
+func (f *Family) locate(shop *Shop, ev *event, batch int, ts []Tally) spot {
+	sp := spot{batch: batch, visit: -1, machine: ev.machine}
+	s := ev.s
+	if s.Visit != "" {
+		if v := f.visitOf(s.Visit); v >= 0 && f.Visits[v].Batch == batch {
+			vis := &f.Visits[v]
+			return spot{batch, vis.Operation, v, vis.ReworkFor, vis.Machine}
+		}
+	}
+	sp.op = s.Operation
+	if sp.op == 0 {
+		sp.op = ParseRef(s.Card).Op
+	}
+	if n, ok := parseOp(s.For); ok && s.Action != ActDecide && s.Action != ActOverride {
+		sp.rework = n
+	}
+	if sp.op == 0 {
+		sp.op = f.likelyOp(shop, ev, &sp, ts)
+	}
+	sp.visit = f.openVisit(&sp, s.Action)
+	return sp
+}
+
+func (f *Family) visitOf(id ScanID) int {
+	for i := range f.Visits {
+		if slices.Contains(f.Visits[i].Scans, id) {
+			return i
+		}
+	}
+	return -1
+}
+
+// likelyOp is the operation meant by a scan that names none: the one that goes
+// on at this machine, else the first one this machine could do and that is not
+// over, else the batch's next one.
+func (f *Family) likelyOp(shop *Shop, ev *event, sp *spot, ts []Tally) Op {
+	b := &f.Batches[sp.batch]
+	for i := len(f.Visits) - 1; i >= 0; i-- {
+		v := &f.Visits[i]
+		if v.Batch != sp.batch || v.Machine != ev.machine || v.State == VisitFinished {
+			continue
+		}
+		if sp.rework != 0 && v.ReworkFor != sp.rework {
+			continue
+		}
+		sp.rework = v.ReworkFor
+		return v.Operation
+	}
+	last := Op(0)
+	for k := b.firstIndex(); k < len(b.Ops); k++ {
+		o := &b.Ops[k]
+		if !shop.CanWork(ev.machine, o.WorkCentre, ev.at) {
+			continue
+		}
+		if sp.rework != 0 {
+			if o.Number <= sp.rework {
+				last = o.Number
+			}
+			continue
+		}
+		last = o.Number
+		if !f.over(sp.batch, k, ts) {
+			return o.Number
+		}
+	}
+	if last != 0 {
+		return last
+	}
+	if sp.rework != 0 {
+		return sp.rework
+	}
+	return f.nextOp(sp.batch, ts)
+}
+
+// over reports whether operation k of a batch is behind it: everything counted
+// and finished, or the batch was seen further on.
+func (f *Family) over(batch, k int, ts []Tally) bool {
+	b, t := &f.Batches[batch], &ts[k]
+	if k < b.firstIndex() || b.skipped(t.Operation) {
+		return true
+	}
+	if !t.Seen || t.Busy {
+		return false
+	}
+	if t.Closed && t.Could <= t.Counted+t.Assumed {
+		return true
+	}
+	return seenBehind(k, ts) && (!t.Closed || t.In <= t.Counted+t.Assumed)
+}
+
+func seenBehind(k int, ts []Tally) bool {
+	for j := k + 1; j < len(ts); j++ {
+		if ts[j].Seen {
+			return true
+		}
+	}
+	return false
+}
+
+// nextOp is the first operation that is not over; 0 when all are.
+func (f *Family) nextOp(batch int, ts []Tally) Op {
+	for k := range ts {
+		if !f.over(batch, k, ts) {
+			return ts[k].Operation
+		}
+	}
+	return 0
+}
+
+// openVisit finds the visit a scan goes on with. Setting, or arriving, at a
+// machine that the batch was seen to have left begins another one.
+func (f *Family) openVisit(sp *spot, act Action) int {
+	finished := -1
+	for i := len(f.Visits) - 1; i >= 0; i-- {
+		v := &f.Visits[i]
+		if v.Batch != sp.batch || v.Machine != sp.machine || v.Operation != sp.op || v.ReworkFor != sp.rework {
+			continue
+		}
+		if v.State == VisitFinished {
+			if finished < 0 {
+				finished = i
+			}
+			continue
+		}
+		if !v.PassedBy.IsZero() && (act == ActSetup || act == ActArrive || act == ActSend) {
+			return -1
+		}
+		return i
+	}
+	if act == ActCount || act == ActReceive {
+		return finished
+	}
+	return -1
+}
+
+// lastEnd is when the batch was last known to be elsewhere before it came to a
+// visit: the end of the last visit before, or its release.
+func (f *Family) lastEnd(batch int, before time.Time) time.Time {
+	t := f.Batches[batch].Released
+	for i := range f.Visits {
+		v := &f.Visits[i]
+		if v.Batch != batch {
+			continue
+		}
+		if e := v.Ended(); !e.IsZero() && e.After(t) && !e.After(before) {
+			t = e
+		}
+	}
+	return t
+}

@@ -1,0 +1,126 @@
+package traveler
+
+import "context"
+
+// Hash is a link of the chain over the record: SHA-256 of the link before and
+// the entry's bytes.
+type Hash [32]byte
+
+// Log is the contract of the record: what store keeps, and what an in-memory
+// log and a replicated one must keep as well.
+//
+// An append names the last sequence it was decided on, takes all entries or
+// none, and returns only when they are as safe as the log makes them. After any
+// error the caller opens the log again and replays; it assumes nothing.
+// Implementations are used by one writer at a time; reads may go on beside it.
+type Log interface {
+	// Append adds entries, whose Seq must run on from last. It fails with
+	// KindConflict when the log's end is not last, or an id is there already;
+	// with KindFull when the disk takes no more. On success the ids are kept
+	// for ever, and the rows replace the ledger rows of their keys.
+	Append(last Seq, entries []*Entry, rows []Row) error
+	// Head is the last sequence and its link of the chain.
+	Head() (Seq, Hash)
+	// Entries calls yield for every entry with from <= Seq in order until it
+	// returns false.
+	Entries(from Seq, yield func(*Entry) bool) error
+	// Get reads the entries of the given sequences, in that order.
+	Get(seqs []Seq) ([]*Entry, error)
+	// Find gives the sequence an id was kept under; 0 when it was never kept.
+	Find(id ScanID) (Seq, error)
+	// Rows calls yield for every ledger row of a bucket, by key.
+	Rows(bucket string, yield func(key string, value []byte) bool) error
+	// Row reads one ledger row; nil when there is none.
+	Row(bucket, key string) ([]byte, error)
+	// Save keeps a snapshot with the sequence and head hash it was taken at.
+	Save(s *Snapshot) error
+	// Load gives the last snapshot, or nil when there is none that fits the
+	// record (sequence, head hash, rules, format).
+	Load() (*Snapshot, error)
+	// Epoch names this record; a restore begins a new one.
+	Epoch() string
+	// Reopen closes and opens the log again after an error.
+	Reopen() error
+	Close() error
+}
+
+// Row is a line of the ledger: derived, replaceable, keyed. A nil value removes
+// the row.
+type Row struct {
+	Bucket, Key string
+	Value       []byte
+}
+
+// Snapshot says where replay may begin: which families are open and the
+// sequences of each. The stories themselves are told again from the record.
+type Snapshot struct {
+	Seq    Seq            `json:"seq"`
+	Head   string         `json:"head"`
+	Rules  int            `json:"rules"`
+	Format int            `json:"format"`
+	Shop   []Seq          `json:"shop"`
+	Open   map[Code][]Seq `json:"open"`
+	Loose  []Seq          `json:"loose"`
+}
+
+// Answer is what a scan or a release is told.
+type Answer struct {
+	ID      ScanID
+	Outcome Outcome
+	Again   bool // it was answered before; this is the same answer
+	Seq     Seq
+	Say     Msg
+	Offer   bool  // refused, but may be said again with Anyway
+	Err     error // set when this one could not be taken at all (409, forbidden)
+	Family  *Family
+	Card    Code
+}
+
+// Said is a scan and who stands behind it. An empty role means that the badge
+// on the scan is unknown.
+type Said struct {
+	By   Actor
+	Scan Scan
+}
+
+// Tables keeps rows outside the record: names of people, accounts, stations,
+// tokens. They can be changed and removed, which the record cannot.
+type Tables interface {
+	Put(table, key string, value []byte) error
+	Get(table, key string) ([]byte, error) // nil when there is none
+	Delete(table, key string) error
+	Each(table string, yield func(key string, value []byte) bool) error
+}
+
+// Desk is where the rest of the program asks and tells. There is one in a
+// running program. Everything it returns is frozen: read it, never change it.
+type Desk interface {
+	// Scans takes scans in their order and answers each after it is safe. The
+	// error is for all of them together (full disk, closing).
+	Scans(ctx context.Context, said []Said) ([]Answer, error)
+	// Release puts batches on the floor, all or none.
+	Release(ctx context.Context, by Actor, rs []Release, cards []Code) ([]Answer, error)
+	// Change changes the shop; it fails with KindConflict when a used route
+	// revision would change.
+	Change(ctx context.Context, by Actor, c *Change) error
+	// Shop is the shop as committed.
+	Shop() *Shop
+	// Head is the last committed sequence and its link of the chain.
+	Head() (Seq, Hash)
+	// Open calls yield for each family that is still on the floor.
+	Open(yield func(*Family) bool)
+	// Family gives the family a batch belongs to, finished ones too.
+	Family(card Code) (*Family, error)
+	// FindCard resolves what was scanned or typed into batches: one for a code,
+	// perhaps several for a works order number.
+	FindCard(ref string) []Code
+	// Loose lists kept scans that belong to no batch.
+	Loose() []*Entry
+	// Changed returns a channel that is closed at the next commit. Take it,
+	// read, then wait on it: nothing is missed.
+	Changed() <-chan struct{}
+	// Entries reads the record from a sequence on.
+	Entries(from Seq, yield func(*Entry) bool) error
+	// Epoch names this record.
+	Epoch() string
+}

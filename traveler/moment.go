@@ -1,0 +1,163 @@
+package traveler
+
+import (
+	"slices"
+	"strings"
+	"time"
+)
+
+// event is a scan with the time at which it happened, as far as is known, and
+// with what later scans said of it.
+type event struct {
+	e         *Entry
+	s         *Scan // as told: the scan itself, or as corrected
+	card      Code
+	machine   MachineID
+	at        time.Time
+	within    time.Duration
+	hint      int // place along the route, 0 = unknown
+	uncertain bool
+	happened  *time.Time // when it is said to have happened, if not when it was made
+
+	fate  Fate   // set when a later scan took it out of the story
+	by    ScanID // that scan
+	force bool   // a supervisor said to add it up
+	aimed bool   // of a control: the scan it is about was found
+}
+
+func newEvent(e *Entry) event {
+	s := e.Scan
+	ev := event{e: e, s: s, card: e.Card, machine: e.Machine, happened: s.Happened}
+	ev.within = time.Duration(s.WithinMS) * time.Millisecond
+	return ev
+}
+
+func offset(s *Scan) time.Duration { return time.Duration(s.OffsetMS) * time.Millisecond }
+
+// raw is when the scan is said to have happened, never after its arrival; bent
+// tells that its clock ran ahead of that.
+func (ev *event) raw() (t time.Time, bent bool) {
+	t = ev.e.Scan.At.Add(offset(ev.e.Scan))
+	if ev.happened != nil {
+		t = *ev.happened
+	}
+	if t.After(ev.e.Arrived) {
+		return ev.e.Arrived, true
+	}
+	return t, false
+}
+
+// chained reports whether the device's counter orders this scan.
+func (ev *event) chained() bool {
+	return ev.e.Scan.Device != "" && ev.e.Scan.N > 0 && ev.happened == nil
+}
+
+// order sets the effective time of each event and sorts the events by it. The
+// result does not depend on the order of arrival of scans that arrived after
+// they happened.
+func order(events []event) {
+	setTimes(events)
+	slices.SortFunc(events, func(a, b event) int {
+		if c := a.at.Compare(b.at); c != 0 {
+			return c
+		}
+		if a.hint != 0 && b.hint != 0 && a.hint != b.hint {
+			return a.hint - b.hint
+		}
+		return strings.Compare(string(a.e.Scan.ID), string(b.e.Scan.ID))
+	})
+	restoreDevices(events)
+	settleOverlaps(events)
+}
+
+// setTimes keeps the scans of one device in the order of its counter: none may
+// have happened after a later one arrived, nor before an earlier one happened.
+func setTimes(events []event) {
+	byDevice := map[DeviceID][]*event{}
+	for i := range events {
+		ev := &events[i]
+		ev.at, ev.uncertain = ev.raw()
+		if ev.chained() {
+			byDevice[ev.e.Scan.Device] = append(byDevice[ev.e.Scan.Device], ev)
+		}
+	}
+	for _, chain := range byDevice {
+		slices.SortFunc(chain, byCounter)
+		for i := len(chain) - 2; i >= 0; i-- {
+			if lid := chain[i+1]; lid.e.Arrived.Before(chain[i].at) {
+				chain[i].at, chain[i].uncertain = lid.e.Arrived, true
+			}
+		}
+		for i := 1; i < len(chain); i++ {
+			if chain[i].at.Before(chain[i-1].at) {
+				chain[i].at, chain[i].uncertain = chain[i-1].at, true
+			}
+		}
+	}
+}
+
+func byCounter(a, b *event) int {
+	if a.e.Scan.N != b.e.Scan.N {
+		if a.e.Scan.N < b.e.Scan.N {
+			return -1
+		}
+		return 1
+	}
+	return strings.Compare(string(a.e.Scan.ID), string(b.e.Scan.ID))
+}
+
+// restoreDevices puts the scans of one device back into the order of its
+// counter where equal times let route order or ids disturb it.
+func restoreDevices(events []event) {
+	for i := 0; i < len(events); {
+		j := i + 1
+		for j < len(events) && events[j].at.Equal(events[i].at) {
+			j++
+		}
+		if j-i > 1 {
+			restoreGroup(events[i:j])
+		}
+		i = j
+	}
+}
+
+func restoreGroup(group []event) {
+	places := map[DeviceID][]int{}
+	for i := range group {
+		if group[i].chained() {
+			places[group[i].e.Scan.Device] = append(places[group[i].e.Scan.Device], i)
+		}
+	}
+	for _, at := range places {
+		own := make([]event, len(at))
+		for i, p := range at {
+			own[i] = group[p]
+		}
+		slices.SortFunc(own, func(a, b event) int { return byCounter(&a, &b) })
+		for i, p := range at {
+			group[p] = own[i]
+		}
+	}
+}
+
+// settleOverlaps lets route order decide where the clocks of two devices cannot
+// tell. Each pair changes places at most once, so it ends.
+func settleOverlaps(events []event) {
+	for i := 1; i < len(events); i++ {
+		for j := i; j > 0 && swaps(&events[j-1], &events[j]); j-- {
+			events[j-1].uncertain, events[j].uncertain = true, true
+			events[j-1], events[j] = events[j], events[j-1]
+		}
+	}
+}
+
+// swaps reports whether b, which stands behind a, belongs before it.
+func swaps(a, b *event) bool {
+	if a.hint == 0 || b.hint == 0 || b.hint >= a.hint {
+		return false
+	}
+	if a.e.Scan.Device == b.e.Scan.Device {
+		return false
+	}
+	return b.at.Sub(a.at) < a.within+b.within
+}

@@ -1,0 +1,211 @@
+package traveler
+
+import "time"
+
+// Action says what somebody did or wants.
+type Action string
+
+// The actions of a scan.
+const (
+	ActArrive   Action = "arrive"   // the batch is here
+	ActSetup    Action = "setup"    // setting begins
+	ActFirstOff Action = "firstoff" // first piece handed over; with counts: the verdict on it
+	ActRun      Action = "run"      // the run begins or goes on
+	ActStop     Action = "stop"     // the run stops; on a waiting batch: why it waits
+	ActCount    Action = "count"    // pieces come out
+	ActFinish   Action = "finish"   // this visit is over
+	ActHold     Action = "hold"     // nobody works on it until it is freed
+	ActFree     Action = "free"
+	ActSplit    Action = "split" // pieces go on under a card of their own
+	ActJoin     Action = "join"  // a sibling's pieces come back to this card
+	ActMove     Action = "move"  // carried to another place
+	ActSend     Action = "send"  // sent outside
+	ActReceive  Action = "receive"
+	ActDecide   Action = "decide" // review decided, or a question settled
+	ActCorrect  Action = "correct"
+	ActUndo     Action = "undo"
+	ActOverride Action = "override" // a supervisor changes this batch's plan
+	ActDeliver  Action = "deliver"
+	ActCancel   Action = "cancel"
+	ActOn       Action = "on"  // somebody is at the station
+	ActOff      Action = "off" // and leaves
+)
+
+// Actions lists all actions, in the order an operator meets them.
+var Actions = []Action{
+	ActArrive, ActSetup, ActFirstOff, ActRun, ActStop, ActCount, ActFinish, ActHold, ActFree,
+	ActSplit, ActJoin, ActMove, ActSend, ActReceive, ActDecide, ActCorrect, ActUndo,
+	ActOverride, ActDeliver, ActCancel, ActOn, ActOff,
+}
+
+// Loss is a number of pieces that did not come out good, and why.
+type Loss struct {
+	Reason   string `json:"reason"`
+	N        int    `json:"n"`
+	CausedAt Op     `json:"caused_at,omitempty"` // the operation that caused it, if not this one
+}
+
+// Scan is one thing that somebody or some device said. It is never changed once
+// kept.
+type Scan struct {
+	ID       ScanID     `json:"id"`
+	Device   DeviceID   `json:"device,omitempty"`
+	N        uint64     `json:"n,omitempty"`         // the device's own counter; 0 = none
+	At       time.Time  `json:"at"`                  // the device's clock
+	OffsetMS int64      `json:"offset_ms,omitempty"` // server's clock minus the device's
+	WithinMS int64      `json:"within_ms,omitempty"` // possible error of that
+	Basis    Seq        `json:"basis,omitempty"`     // last sequence the device had seen
+	Present  *bool      `json:"present,omitempty"`   // a person waits for the answer; nil = true
+	Happened *time.Time `json:"happened,omitempty"`  // when it happened, if not now
+	Station  string     `json:"station"`             // short name or code of the machine
+	Card     string     `json:"card"`                // code, CODE/20, card URL or works order
+	Action   Action     `json:"action"`
+	Operator PersonID   `json:"operator,omitempty"`
+
+	Operation Op     `json:"operation,omitempty"`
+	Visit     ScanID `json:"visit,omitempty"` // any scan of the visit meant
+	Phase     string `json:"phase,omitempty"` // setup or run: which pieces are counted
+	Good      *int   `json:"good,omitempty"`
+	Scrap     []Loss `json:"scrap,omitempty"`
+	Rework    []Loss `json:"rework,omitempty"`
+	Review    []Loss `json:"review,omitempty"`
+	Missing   *int   `json:"missing,omitempty"`
+	Reads     *int   `json:"reads,omitempty"`  // what the machine's counter shows
+	Pieces    int    `json:"pieces,omitempty"` // pieces of split, send, receive, deliver, override
+	To        string `json:"to,omitempty"`     // place, new work centre, or other card
+	For       string `json:"for,omitempty"`    // scan or question meant; operation that sent to rework; see the action
+	Reason    string `json:"reason,omitempty"`
+	Anyway    bool   `json:"anyway,omitempty"` // said knowing that it does not fit
+	Note      string `json:"note,omitempty"`
+	Language  string `json:"language,omitempty"`
+}
+
+// IsPresent reports whether a person waits for the answer.
+func (s *Scan) IsPresent() bool { return s.Present == nil || *s.Present }
+
+// HasCounts reports whether the scan says any number of pieces by outcome.
+func (s *Scan) HasCounts() bool {
+	return s.Good != nil || s.Missing != nil || len(s.Scrap)+len(s.Rework)+len(s.Review) > 0
+}
+
+// Total is the number of pieces the scan counts, all outcomes together.
+func (s *Scan) Total() int {
+	return s.good() + s.missing() + sum(s.Scrap) + sum(s.Rework) + sum(s.Review)
+}
+
+func (s *Scan) good() int    { return deref(s.Good) }
+func (s *Scan) missing() int { return deref(s.Missing) }
+
+func deref(p *int) int {
+	if p == nil {
+		return 0
+	}
+	return *p
+}
+
+func sum(l []Loss) int {
+	n := 0
+	for _, x := range l {
+		n += x.N
+	}
+	return n
+}
+
+// Limits of what a scan may say; no floor could produce more.
+const (
+	MaxPieces   = 10_000_000
+	MaxText     = 500 // characters of a note
+	MaxShort    = 120 // characters of a name, reason or reference
+	MaxLosses   = 40
+	MaxClockErr = 366 * 24 * time.Hour // largest offset that is believed
+)
+
+// WellFormed checks what can be checked without knowing the shop. A scan that
+// is not well formed never reaches the record. The error is an *Error of
+// KindInvalid that names the field.
+func (s *Scan) WellFormed() error {
+	switch {
+	case !s.ID.Valid():
+		return Invalid("id", "form.uuid")
+	case s.At.IsZero() || s.At.Year() < 2000 || s.At.Year() > 9999:
+		return Invalid("at", "form.time")
+	case s.Happened != nil && (s.Happened.Year() < 2000 || s.Happened.Year() > 9999):
+		return Invalid("happened", "form.time")
+	case !s.Action.valid():
+		return Invalid("action", "form.action")
+	case s.Station == "":
+		return Invalid("station", "form.missing")
+	case s.Card == "" && s.Action != ActOn && s.Action != ActOff:
+		return Invalid("card", "form.missing")
+	case s.Phase != "" && s.Phase != "setup" && s.Phase != "run":
+		return Invalid("phase", "form.phase")
+	case s.Operation < 0 || s.Operation > MaxOp:
+		return Invalid("operation", "form.number")
+	case s.Visit != "" && !s.Visit.Valid():
+		return Invalid("visit", "form.uuid")
+	case absMS(s.OffsetMS) > MaxClockErr || s.WithinMS < 0 || absMS(s.WithinMS) > MaxClockErr:
+		return Invalid("offset_ms", "form.number")
+	}
+	if err := s.numbers(); err != nil {
+		return err
+	}
+	return s.texts()
+}
+
+func absMS(ms int64) time.Duration {
+	const top = int64(MaxClockErr/time.Millisecond) + 1
+	return time.Duration(min(max(ms, -ms), top)) * time.Millisecond
+}
+
+func (a Action) valid() bool {
+	for _, x := range Actions {
+		if a == x {
+			return true
+		}
+	}
+	return false
+}
+
+func (s *Scan) numbers() error {
+	for _, f := range []struct {
+		name string
+		n    int
+	}{{"good", s.good()}, {"missing", s.missing()}, {"reads", deref(s.Reads)}, {"pieces", s.Pieces}} {
+		if f.n < 0 || f.n > MaxPieces {
+			return Invalid(f.name, "form.number")
+		}
+	}
+	for _, f := range []struct {
+		name string
+		l    []Loss
+	}{{"scrap", s.Scrap}, {"rework", s.Rework}, {"review", s.Review}} {
+		if len(f.l) > MaxLosses {
+			return Invalid(f.name, "form.number")
+		}
+		for _, x := range f.l {
+			if x.N <= 0 || x.N > MaxPieces || x.CausedAt < 0 || x.CausedAt > MaxOp {
+				return Invalid(f.name, "form.number")
+			}
+			if !CleanText(x.Reason, MaxShort) {
+				return Invalid(f.name, "form.text")
+			}
+		}
+	}
+	return nil
+}
+
+func (s *Scan) texts() error {
+	for _, f := range []struct {
+		name, v string
+		most    int
+	}{
+		{"station", s.Station, MaxShort}, {"card", s.Card, MaxShort}, {"device", string(s.Device), MaxShort},
+		{"operator", string(s.Operator), MaxShort}, {"to", s.To, MaxShort}, {"for", s.For, MaxShort},
+		{"reason", s.Reason, MaxShort}, {"note", s.Note, MaxText}, {"language", s.Language, 20},
+	} {
+		if !CleanText(f.v, f.most) {
+			return Invalid(f.name, "form.text")
+		}
+	}
+	return nil
+}

@@ -1,0 +1,378 @@
+package traveler
+
+import (
+	"slices"
+	"time"
+)
+
+// tail lets the versions of a family share the slices that only ever grow: the
+// newest version appends in place, an older one copies first.
+type tail struct{ n int }
+
+// clone copies what apply changes in place. Lines, events and the record are
+// shared with the receiver up to its length.
+func (f *Family) clone() *Family {
+	n := *f
+	n.Batches = slices.Clone(f.Batches)
+	n.Visits = slices.Clone(f.Visits)
+	n.Spans = slices.Clone(f.Spans)
+	if f.tail.n != len(f.record) {
+		n.record = slices.Clone(f.record)
+		n.events = slices.Clone(f.events)
+		n.Lines = slices.Clone(f.Lines)
+		n.misfits = slices.Clone(f.misfits)
+		n.Refused = slices.Clone(f.Refused)
+		n.tail = &tail{n: len(f.record)}
+	}
+	return &n
+}
+
+// keep adds an entry to the record of a family that was just cloned.
+func (f *Family) keep(e *Entry) {
+	f.record = append(f.record, e)
+	f.tail.n++
+}
+
+// Tell tells the story of a family from its record, which is given by sequence
+// and begins with a release. It is total: any entries give a story.
+func Tell(shop *Shop, record []*Entry) *Family {
+	f := &Family{Rules: Rules, tail: &tail{n: len(record)}, record: slices.Clone(record)}
+	f.events = make([]event, 0, len(record))
+	f.Lines = make([]Line, 0, len(record))
+	for _, e := range record {
+		switch {
+		case e.Release != nil && f.Root == "":
+			f.start(shop, e)
+		case e.Scan != nil && e.Outcome == Refused:
+			f.Refused = append(f.Refused, e)
+		case e.Scan != nil:
+			f.events = append(f.events, newEvent(e))
+		}
+	}
+	f.hints(shop)
+	order(f.events)
+	applyControls(f.events)
+	if retimed(f.events) {
+		f.hints(shop)
+		order(f.events)
+	}
+	f.awaited = awaited(f.events)
+	for i := range f.events {
+		f.tell(shop, &f.events[i])
+	}
+	return f
+}
+
+func retimed(events []event) bool {
+	for i := range events {
+		if events[i].s != events[i].e.Scan {
+			return true
+		}
+	}
+	return false
+}
+
+// start puts the released batch on the floor.
+func (f *Family) start(shop *Shop, e *Entry) {
+	r := e.Release
+	f.Root, f.Rules = e.Card, e.Rules
+	b := Batch{
+		Card: e.Card, Part: r.Part, Rev: r.RouteRev, Started: r.Pieces, Wanted: r.Wanted,
+		Due: r.Due, Priority: r.Priority, Order: r.WorksOrder, Customer: r.Customer,
+		Line: r.OrderLine, Lots: r.MaterialLots, Released: e.Arrived,
+	}
+	if b.Wanted == 0 {
+		b.Wanted = b.Started
+	}
+	if !r.Released.IsZero() && r.Released.Before(e.Arrived) {
+		b.Released = r.Released
+		b.OnFloor = e.Arrived.Sub(r.Released) >= time.Hour
+	}
+	if route, ok := shop.Route(r.Part, r.RouteRev); ok {
+		b.Ops, b.Drawing, b.Name = route.Operations, route.DrawingRev, route.PartName
+	}
+	f.Batches = []Batch{b}
+	f.edge = b.Released
+}
+
+// hints gives each event its place along the route, as far as it can be said
+// without the story: by the operation it names, or by its machine.
+func (f *Family) hints(shop *Shop) {
+	for i := range f.events {
+		f.events[i].hint = f.hint(shop, &f.events[i])
+	}
+}
+
+func (f *Family) hint(shop *Shop, ev *event) int {
+	if len(f.Batches) == 0 {
+		return 0
+	}
+	op := ev.s.Operation
+	if op == 0 {
+		op = ParseRef(ev.s.Card).Op
+	}
+	if op != 0 {
+		return int(op)
+	}
+	for i := range f.Batches[0].Ops {
+		o := &f.Batches[0].Ops[i]
+		if shop.CanWork(ev.machine, o.WorkCentre, ev.e.Arrived) {
+			return int(o.Number)
+		}
+	}
+	return 0
+}
+
+func awaited(events []event) []ScanID {
+	var out []ScanID
+	for i := range events {
+		if isControl(events[i].s) && !events[i].aimed {
+			out = append(out, controlTarget(events[i].s))
+		}
+	}
+	return out
+}
+
+// tell tells the next event: as it is, as a question, or not at all.
+func (f *Family) tell(shop *Shop, ev *event) {
+	line := Line{Entry: ev.e, At: ev.at, Uncertain: ev.uncertain, Batch: f.Index(ev.card), Visit: -1, By: ev.by, Fate: FateTold}
+	if ev.s != ev.e.Scan {
+		line.Fate = FateCorrected
+	}
+	switch {
+	case ev.fate != "":
+		line.Fate = ev.fate
+	case line.Batch < 0 && !isControl(ev.s) && !f.knew(ev.card):
+		line.Fate = FateElsewhere
+	default:
+		f.fit(shop, ev, &line)
+	}
+	if edge := ev.at.Add(ev.within); edge.After(f.edge) {
+		f.edge = edge
+	}
+	f.Lines = append(f.Lines, line)
+}
+
+// knew reports whether a card belongs to this family, or would, were its split
+// not taken back.
+func (f *Family) knew(card Code) bool {
+	if card == f.Root {
+		return true
+	}
+	for _, e := range f.record {
+		if e.Scan != nil && e.Scan.Action == ActSplit && e.Other == card {
+			return true
+		}
+	}
+	return false
+}
+
+func (f *Family) fit(shop *Shop, ev *event, line *Line) {
+	m := f.check(shop, ev)
+	switch {
+	case m == nil || ev.force:
+	case ev.s.Anyway && m.ask:
+		line.Anyway = m.msg
+		f.misfits = append(f.misfits, anywayQuestion(ev, m))
+	default:
+		line.Fate = FateAsked
+		f.misfits = append(f.misfits, scanQuestionOf(ev, m))
+		return
+	}
+	f.apply(shop, ev, line)
+}
+
+// Hear adds an entry to a family and answers it: it sets the entry's Outcome
+// and Say, and returns the family that has heard it. offer tells whether a
+// refused scan may be said again with Anyway. The entry's resolved fields
+// (Card, Machine, Other, Target, Seq, Arrived, By) are set by the caller, and
+// Other of a split is taken back when the split is refused.
+func (f *Family) Hear(shop *Shop, e *Entry) (next *Family, offer bool) {
+	if e.Scan == nil {
+		return Tell(shop, append(slices.Clip(f.record), e)), false
+	}
+	ev := newEvent(e)
+	if f.fast(shop, &ev) {
+		return f.hearLast(shop, e, &ev)
+	}
+	next = Tell(shop, append(slices.Clip(f.record), e))
+	line := next.lineOf(e)
+	if line == nil || line.Fate != FateAsked {
+		e.Outcome = Kept
+		return next, false
+	}
+	q := next.misfits[next.misfitOf(e)]
+	if e.Scan.IsPresent() {
+		return f.refuse(e, q.Known), q.ask && !e.Scan.Anyway
+	}
+	e.Outcome, e.Say = Questioned, q.Known
+	return next, false
+}
+
+// hearLast applies a scan that happened after all others.
+func (f *Family) hearLast(shop *Shop, e *Entry, ev *event) (*Family, bool) {
+	if e.Scan.IsPresent() {
+		if m := f.check(shop, ev); m != nil && (!m.ask || !e.Scan.Anyway) {
+			return f.refuse(e, m.msg), m.ask
+		}
+	}
+	n := f.clone()
+	n.keep(e)
+	n.events = append(n.events, *ev)
+	n.tell(shop, &n.events[len(n.events)-1])
+	e.Outcome = Kept
+	if n.Lines[len(n.Lines)-1].Fate == FateAsked {
+		e.Outcome, e.Say = Questioned, n.misfits[len(n.misfits)-1].Known
+	}
+	return n, false
+}
+
+func (f *Family) refuse(e *Entry, why Msg) *Family {
+	e.Outcome, e.Say = Refused, why
+	if e.Scan.Action == ActSplit {
+		e.Other = ""
+	}
+	n := f.clone()
+	n.keep(e)
+	n.Refused = append(n.Refused, e)
+	return n
+}
+
+// fast reports whether an event happened after all others, so that it need only
+// be applied. It sets the event's time and hint.
+func (f *Family) fast(shop *Shop, ev *event) bool {
+	if isControl(ev.s) || len(f.Batches) == 0 || slices.Contains(f.awaited, ev.e.Scan.ID) {
+		return false
+	}
+	ev.at, ev.uncertain = ev.raw()
+	ev.hint = f.hint(shop, ev)
+	if len(f.events) == 0 {
+		return true
+	}
+	if last := &f.events[len(f.events)-1]; !ev.at.After(last.at) {
+		return false
+	}
+	if ev.chained() && f.ahead(ev) {
+		return false
+	}
+	if ev.at.Add(-ev.within).After(f.edge) {
+		return true
+	}
+	for i := range f.events {
+		if swaps(&f.events[i], ev) {
+			return false
+		}
+	}
+	return true
+}
+
+// ahead reports whether a later scan of the same device is there already.
+func (f *Family) ahead(ev *event) bool {
+	for i := len(f.events) - 1; i >= 0; i-- {
+		o := &f.events[i]
+		if o.e.Scan.Device == ev.e.Scan.Device && o.chained() && o.e.Scan.N >= ev.e.Scan.N {
+			return true
+		}
+	}
+	return false
+}
+
+func (f *Family) lineOf(e *Entry) *Line {
+	for i := range f.Lines {
+		if f.Lines[i].Entry == e {
+			return &f.Lines[i]
+		}
+	}
+	return nil
+}
+
+func (f *Family) misfitOf(e *Entry) int {
+	for i := range f.misfits {
+		if f.misfits[i].Scan == e.Scan.ID && f.misfits[i].Kind == QuestionScan {
+			return i
+		}
+	}
+	return -1
+}
+
+// Ended reports whether every batch of the family is done or cancelled and no
+// question is open, so that it may leave the floor.
+func (f *Family) Ended() bool {
+	for i := range f.Batches {
+		switch f.State(i) {
+		case StateDone, StateCancelled:
+		default:
+			return false
+		}
+	}
+	for _, q := range f.Questions() {
+		if q.Settled == nil {
+			return false
+		}
+	}
+	return true
+}
+
+// State says where a batch stands.
+func (f *Family) State(batch int) BatchState {
+	b := &f.Batches[batch]
+	ts := f.Tallies(batch)
+	switch {
+	case !b.Cancelled.IsZero():
+		return StateCancelled
+	case b.Joined != "":
+		return StateDone
+	case b.Held:
+		return StateHeld
+	}
+	best, busy := f.atWork(batch)
+	if busy {
+		return best
+	}
+	if f.done(batch, ts) {
+		return StateDone
+	}
+	return StateWaiting
+}
+
+// atWork is the state of the visit that says most of a batch, by the precedence
+// run, set-up, stop, outside.
+func (f *Family) atWork(batch int) (state BatchState, busy bool) {
+	rank := 0
+	for i := range f.Visits {
+		v := &f.Visits[i]
+		if v.Batch != batch || !v.Open() {
+			continue
+		}
+		r, s := 0, StateWaiting
+		switch v.State {
+		case VisitRunning:
+			r, s = 4, StateRunning
+		case VisitSetting, VisitFirstOff, VisitReady:
+			r, s = 3, StateSetting
+		case VisitStopped:
+			r, s = 2, StateStopped
+		case VisitOutside:
+			r, s = 1, StateOutside
+		}
+		if r > rank {
+			rank, state = r, s
+		}
+	}
+	return state, rank > 0
+}
+
+// done reports whether nothing is left to do on a batch.
+func (f *Family) done(batch int, ts []Tally) bool {
+	b := &f.Batches[batch]
+	for k := range ts {
+		if ts[k].ReworkOpen > 0 || ts[k].ReviewOpen > 0 {
+			return false
+		}
+	}
+	if b.firstIndex() >= len(ts) {
+		return true
+	}
+	last := &ts[len(ts)-1]
+	return last.Closed && last.Could <= last.Counted+last.Assumed
+}
