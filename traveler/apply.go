@@ -78,9 +78,6 @@ func (f *Family) work(shop *Shop, ev *event, batch int, line *Line) {
 	if p := ev.s.Operator; p != "" && !slices.Contains(v.People, p) {
 		v.People = append(slices.Clip(v.People), p)
 	}
-	if b.Place != sp.machine {
-		b.carry(shop, sp.machine, ev.at)
-	}
 	f.pass(&sp, ev.at)
 	f.advance(ev, &sp)
 }
@@ -116,6 +113,9 @@ func (f *Family) begin(shop *Shop, ev *event, sp *spot, ts []Tally) {
 		if k >= b.firstIndex() && !ts[k].Seen && sp.rework == 0 {
 			b.skip(ts[k].Operation)
 		}
+	}
+	if b.Place != sp.machine {
+		b.carry(shop, sp.machine, ev.at)
 	}
 	sp.visit = len(f.Visits)
 	f.Visits = append(f.Visits, v)
@@ -318,7 +318,11 @@ func (f *Family) span(visit int, kind SpanKind, ev *event) {
 		return // it runs already
 	}
 	f.closeSpan(visit, ev.at, false)
-	f.Spans = append(f.Spans, Span{Visit: visit, Kind: kind, From: ev.at, Reason: ev.s.Reason, By: ev.s.Operator})
+	s := Span{Visit: visit, Kind: kind, From: ev.at, By: ev.s.Operator}
+	if kind == SpanStop {
+		s.Reason = ev.s.Reason
+	}
+	f.Spans = append(f.Spans, s)
 }
 
 func (f *Family) openSpan(visit int) int {

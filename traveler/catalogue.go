@@ -42,6 +42,9 @@ var english = map[string]string{
 	"order.wrong":   "Operation {0} comes after operation {1}, which has not been seen yet. Was it done, or shall this go first?",
 	"firstoff.open": "The first piece of operation {0} has not been accepted yet. Run anyway?",
 
+	"firstoff.none": "No first piece of operation {0} waits for a verdict. Hand it over first.",
+	"counter.reset": "The machine's counter read {0} before and {1} now. It was taken to have been reset and counted from zero.",
+
 	"count.started": "{0} pieces were started; operation {2} would have {1}. Count again, or say it anyway.",
 	"count.over":    "Operation {0} has {1} pieces from operation {2}; {3} were counted. Count again, or ask a supervisor to correct operation {2}.",
 	"uncounted":     "Operation {0} was finished with {1} of {2} pieces not counted.",

@@ -8,12 +8,18 @@ import (
 type misfit struct {
 	msg Msg
 	ask bool // it may be said anyway
+	// count tells that only the pieces do not fit.
+	count bool
 }
 
 func no(key string, args ...string) *misfit { return &misfit{msg: Msg{Key: key, Args: args}} }
 
 func ask(key string, args ...string) *misfit {
 	return &misfit{msg: Msg{Key: key, Args: args}, ask: true}
+}
+
+func miscount(key string, args ...string) *misfit {
+	return &misfit{msg: Msg{Key: key, Args: args}, ask: true, count: true}
 }
 
 func num(n int) string { return strconv.Itoa(n) }
@@ -120,13 +126,13 @@ func (f *Family) checkWork(shop *Shop, ev *event, batch int, ts []Tally) *misfit
 	if sp.rework != 0 {
 		return f.checkRework(ev, &sp, b, ts)
 	}
+	if m := f.checkFirstOff(ev, &sp, &b.Ops[k]); m != nil {
+		return m
+	}
 	if sp.visit < 0 {
 		if m := f.checkBegin(shop, ev, batch, k, ts); m != nil {
 			return m
 		}
-	}
-	if m := f.checkFirstOff(ev, &sp, &b.Ops[k]); m != nil {
-		return m
 	}
 	return f.checkCount(ev, &sp, b, k, ts)
 }
@@ -177,6 +183,8 @@ func (f *Family) checkFirstOff(ev *event, sp *spot, o *Operation) *misfit {
 	state := ""
 	if sp.visit >= 0 {
 		state = f.Visits[sp.visit].FirstOff
+	} else if ev.s.Action == ActFirstOff && ev.s.HasCounts() {
+		return ask("firstoff.none", o.Number.String())
 	}
 	if ev.s.Action == ActRun && o.FirstOff && state != "accepted" {
 		return ask("firstoff.open", o.Number.String())
@@ -199,12 +207,12 @@ func (f *Family) checkCount(ev *event, sp *spot, b *Batch, k int, ts []Tally) *m
 	if k == b.firstIndex() {
 		could += firstSlack(b.Started)
 		if t.Counted+n > could {
-			return ask("count.started", num(b.Started), num(t.Counted+n), t.Operation.String())
+			return miscount("count.started", num(b.Started), num(t.Counted+n), t.Operation.String())
 		}
 		return nil
 	}
 	if t.Counted+n > could {
-		return ask("count.over", t.Operation.String(), num(t.Could), ts[k-1].Operation.String(), num(t.Counted+n))
+		return miscount("count.over", t.Operation.String(), num(t.Could), ts[k-1].Operation.String(), num(t.Counted+n))
 	}
 	return nil
 }
@@ -243,9 +251,9 @@ func (f *Family) checkRework(ev *event, sp *spot, b *Batch, ts []Tally) *misfit 
 		return no("rework.behind", sp.op.String(), sp.rework.String())
 	}
 	open := ts[k].ReworkOpen
-	n := ev.s.Total()
+	n := f.pieces(ev, sp)
 	if sp.op != sp.rework {
-		n -= ev.s.good()
+		n -= ev.s.good() + f.fromCounter(ev.s, sp)
 	}
 	if n > open {
 		return no("rework.over", sp.rework.String(), num(open), num(n))

@@ -25,6 +25,7 @@ type Family struct {
 	events  []event    // by effective time
 	awaited []ScanID   // scans that a control names and that have not come
 	edge    time.Time  // no event so far can have happened after this
+	latest  time.Time  // the time of the event that happened last
 	tail    *tail
 }
 
@@ -87,10 +88,10 @@ func (f *Family) Cards() []Code {
 
 // Last is when the family's last told thing happened.
 func (f *Family) Last() time.Time {
-	if len(f.events) == 0 {
+	if f.latest.IsZero() && len(f.Batches) > 0 {
 		return f.Batches[0].Released
 	}
-	return f.events[len(f.events)-1].at
+	return f.latest
 }
 
 // SpansOf lists the spans of one visit in order.

@@ -30,6 +30,12 @@ func (f *Family) locate(shop *Shop, ev *event, batch int, ts []Tally) spot {
 	if sp.op == 0 {
 		sp.op = ParseRef(s.Card).Op
 	}
+	if s.Action == ActFirstOff && s.HasCounts() {
+		if v := f.awaitsVerdict(batch, sp.op, ev.machine); v >= 0 {
+			vis := &f.Visits[v]
+			return spot{batch, vis.Operation, v, vis.ReworkFor, vis.Machine}
+		}
+	}
 	if n, ok := parseOp(s.For); ok && s.Action != ActDecide && s.Action != ActOverride {
 		sp.rework = n
 	}
@@ -38,6 +44,22 @@ func (f *Family) locate(shop *Shop, ev *event, batch int, ts []Tally) spot {
 	}
 	sp.visit = f.openVisit(&sp, s.Action)
 	return sp
+}
+
+// awaitsVerdict finds the visit whose first piece waits for a verdict, which
+// may be given at the machine or in the inspection room.
+func (f *Family) awaitsVerdict(batch int, op Op, machine MachineID) int {
+	found := -1
+	for i := range f.Visits {
+		v := &f.Visits[i]
+		if v.Batch != batch || v.State == VisitFinished || (op != 0 && v.Operation != op) {
+			continue
+		}
+		if v.FirstOff == "waiting" && (found < 0 || v.Machine == machine) {
+			found = i
+		}
+	}
+	return found
 }
 
 func (f *Family) visitOf(id ScanID) int {

@@ -61,7 +61,7 @@ func order(events []event) {
 		if c := a.at.Compare(b.at); c != 0 {
 			return c
 		}
-		if a.hint != 0 && b.hint != 0 && a.hint != b.hint {
+		if a.hint != b.hint {
 			return a.hint - b.hint
 		}
 		return strings.Compare(string(a.e.Scan.ID), string(b.e.Scan.ID))

@@ -128,6 +128,7 @@ func flow(b *Batch, out []Tally, said []bool) {
 	first := b.firstIndex()
 	for k := range out {
 		t := &out[k]
+		t.balance()
 		if k < first {
 			*t = Tally{Operation: t.Operation, Closed: true}
 			continue
@@ -155,6 +156,19 @@ func flow(b *Batch, out []Tally, said []bool) {
 		if !t.Closed {
 			could = t.Good + t.Could - t.Counted - t.Assumed
 		}
+	}
+}
+
+// balance lets pieces that came back from rework or review without having been
+// sent there, because a supervisor said so, count as counted here.
+func (t *Tally) balance() {
+	if t.ReworkOpen < 0 {
+		t.Counted -= t.ReworkOpen
+		t.ReworkOpen = 0
+	}
+	if t.ReviewOpen < 0 {
+		t.Counted -= t.ReviewOpen
+		t.ReviewOpen = 0
 	}
 }
 

@@ -1,6 +1,7 @@
 package traveler
 
 import (
+	"cmp"
 	"slices"
 	"time"
 )
@@ -150,6 +151,9 @@ func (f *Family) tell(shop *Shop, ev *event) {
 	if edge := ev.at.Add(ev.within); edge.After(f.edge) {
 		f.edge = edge
 	}
+	if ev.at.After(f.latest) {
+		f.latest = ev.at
+	}
 	f.Lines = append(f.Lines, line)
 }
 
@@ -177,9 +181,54 @@ func (f *Family) fit(shop *Shop, ev *event, line *Line) {
 	default:
 		line.Fate = FateAsked
 		f.misfits = append(f.misfits, scanQuestionOf(ev, m))
+		if ev.s.Action == ActFinish && m.count {
+			f.finishUncounted(shop, ev, line)
+		}
 		return
 	}
+	if q, reset := f.counterReset(shop, ev); reset {
+		f.misfits = append(f.misfits, q)
+	}
 	f.apply(shop, ev, line)
+}
+
+// finishUncounted ends a visit whose count does not fit: that it ended is not
+// in doubt, only the pieces wait for an answer.
+func (f *Family) finishUncounted(shop *Shop, ev *event, line *Line) {
+	batch := line.Batch
+	if sp := f.locate(shop, ev, batch, f.Tallies(batch)); sp.visit < 0 {
+		return
+	}
+	s := *ev.s
+	s.Good, s.Scrap, s.Rework, s.Review, s.Missing, s.Reads = nil, nil, nil, nil, nil, nil
+	bare := *ev
+	bare.s = &s
+	f.apply(shop, &bare, line)
+}
+
+// counterReset asks about a machine's counter that reads less than before.
+func (f *Family) counterReset(shop *Shop, ev *event) (Question, bool) {
+	if ev.s.Reads == nil || (ev.s.Action != ActCount && ev.s.Action != ActFinish) {
+		return Question{}, false
+	}
+	batch := f.Index(ev.card)
+	sp := f.locate(shop, ev, batch, f.Tallies(batch))
+	if sp.visit < 0 || f.Visits[sp.visit].Reads == nil || *f.Visits[sp.visit].Reads <= *ev.s.Reads {
+		return Question{}, false
+	}
+	last := *f.Visits[sp.visit].Reads
+	return Question{
+		ID: "counter:" + string(ev.e.Scan.ID), Kind: QuestionCounter, Card: ev.card, Operation: sp.op, Scan: ev.e.Scan.ID, At: ev.at,
+		Known: Msg{Key: "counter.reset", Args: []string{num(last), num(*ev.s.Reads)}}, Choices: []string{ChoiceSeen},
+	}, true
+}
+
+// Adopt adds a scan of another family, which a correction is about to move
+// here, to the record. Hear the correction next.
+func (f *Family) Adopt(shop *Shop, e *Entry) *Family {
+	record := append(slices.Clip(f.record), e)
+	slices.SortStableFunc(record, func(a, b *Entry) int { return cmp.Compare(a.Seq, b.Seq) })
+	return Tell(shop, record)
 }
 
 // Hear adds an entry to a family and answers it: it sets the entry's Outcome
@@ -249,7 +298,7 @@ func (f *Family) fast(shop *Shop, ev *event) bool {
 	if len(f.events) == 0 {
 		return true
 	}
-	if last := &f.events[len(f.events)-1]; !ev.at.After(last.at) {
+	if !ev.at.After(f.latest) || (ev.s.Action == ActSplit && f.spoken(ev.e.Other)) {
 		return false
 	}
 	if ev.chained() && f.ahead(ev) {
@@ -264,6 +313,17 @@ func (f *Family) fast(shop *Shop, ev *event) bool {
 		}
 	}
 	return true
+}
+
+// spoken reports whether a scan of a card is there already, before the split
+// that gave it.
+func (f *Family) spoken(card Code) bool {
+	for i := range f.Lines {
+		if f.Lines[i].Entry.Card == card {
+			return true
+		}
+	}
+	return false
 }
 
 // ahead reports whether a later scan of the same device is there already.
