@@ -47,12 +47,15 @@ func benchEntry(root Code, i, n int) *Entry {
 // BenchmarkNewest applies the newest scan of a family of 60 and of 500.
 func BenchmarkNewest(b *testing.B) {
 	for _, n := range []int{60, 500} {
-		shop, f := longFamily(n)
-		e := benchEntry(f.Root, n+1, n)
+		shop, base := longFamily(n)
 		b.Run(fmt.Sprint(n), func(b *testing.B) {
 			b.ReportAllocs()
+			f, i := base, n
 			for b.Loop() {
-				f.Hear(shop, e)
+				if i++; i == n+n/10 {
+					f, i = base, n+1
+				}
+				f, _ = f.Hear(shop, benchEntry(f.Root, i, n))
 			}
 		})
 	}

@@ -68,3 +68,32 @@ type Msg struct {
 	Key  string   `json:"key,omitempty"`
 	Args []string `json:"args,omitempty"`
 }
+
+// WellFormed checks what can be checked of a release without knowing the shop.
+func (r *Release) WellFormed() error {
+	switch {
+	case !r.ID.Valid():
+		return Invalid("id", "form.uuid")
+	case r.Pieces < 1 || r.Pieces > MaxPieces:
+		return Invalid("pieces", "release.pieces", num(MaxPieces))
+	case r.Wanted < 0 || r.Wanted > MaxPieces:
+		return Invalid("wanted", "form.number")
+	case r.Priority < -1000 || r.Priority > 1000:
+		return Invalid("priority", "form.number")
+	case len(r.MaterialLots) > MaxLosses:
+		return Invalid("material_lots", "form.number")
+	}
+	for _, f := range []struct{ name, v string }{
+		{"part", r.Part}, {"route_rev", r.RouteRev}, {"works_order", r.WorksOrder}, {"customer", r.Customer}, {"order_line", r.OrderLine},
+	} {
+		if !CleanText(f.v, MaxShort) {
+			return Invalid(f.name, "form.text")
+		}
+	}
+	for _, l := range r.MaterialLots {
+		if !CleanText(l, MaxShort) {
+			return Invalid("material_lots", "form.text")
+		}
+	}
+	return nil
+}

@@ -1,0 +1,60 @@
+package main
+
+import (
+	"context"
+	"debug/elf"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+)
+
+// maxBinary is what the program may weigh, in bytes.
+const maxBinary = 40_000_000
+
+// checkBuild builds the program as a shop would run it: for Linux and without
+// C, so that one file can be copied to any machine there.
+func checkBuild(ctx context.Context, p *project, out io.Writer) (err error) {
+	dir, err := os.MkdirTemp("", "tallywalk-check-")
+	if err != nil {
+		return fmt.Errorf("no room for the binary: %w", err)
+	}
+	defer func() { err = errors.Join(err, os.RemoveAll(dir)) }()
+	binary := filepath.Join(dir, "tallywalk")
+	env := []string{"CGO_ENABLED=0", "GOOS=linux"}
+	if err := p.run(ctx, out, env, "go", "build", "-o", binary, "./cmd/tallywalk"); err != nil {
+		return err
+	}
+	return checkBinary(binary, maxBinary)
+}
+
+// checkBinary wants a file of at most limit bytes that needs no other file to
+// run.
+func checkBinary(path string, limit int64) error {
+	info, err := os.Stat(path)
+	if err != nil {
+		return err
+	}
+	if info.Size() > limit {
+		return fmt.Errorf("the binary has %d bytes, %d are the limit: see what grew with go version -m", info.Size(), limit)
+	}
+	file, err := elf.Open(path)
+	if err != nil {
+		return fmt.Errorf("the binary is no Linux program: %w", err)
+	}
+	libs, err := file.ImportedLibraries()
+	err = errors.Join(err, file.Close())
+	if err != nil {
+		return fmt.Errorf("the binary's libraries: %w", err)
+	}
+	if len(libs) > 0 {
+		return fmt.Errorf("the binary is not static: it needs %q", libs)
+	}
+	for _, prog := range file.Progs {
+		if prog.Type == elf.PT_INTERP {
+			return errors.New("the binary is not static: it asks for a loader")
+		}
+	}
+	return nil
+}

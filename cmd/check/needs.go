@@ -1,0 +1,74 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"os/exec"
+	"slices"
+	"strings"
+)
+
+// need is something that a step wants on the machine.
+type need struct {
+	name  string
+	pkg   string // the Debian package that brings it
+	why   string
+	there func(context.Context) bool
+}
+
+// needs lists all there are. Chromium's package brings a font with it.
+var needs = []need{
+	{"git", "git", "to know which files are the project's", onPath("git")},
+	{"gcc", "gcc", "for the race detector", onPath("gcc")},
+	{"headers", "libc6-dev", "C's own headers, for the race detector", preprocesses},
+	{"chromium", "chromium", "for the browser tests", onPath("chromium")},
+	{"zbarimg", "zbar-tools", "reads the printed codes back", onPath("zbarimg")},
+	{"pdftoppm", "poppler-utils", "turns printed cards into pictures", onPath("pdftoppm")},
+	{"pdftotext", "poppler-utils", "reads the text of printed cards", onPath("pdftotext")},
+}
+
+func onPath(program string) func(context.Context) bool {
+	return func(context.Context) bool {
+		_, err := exec.LookPath(program)
+		return err == nil
+	}
+}
+
+// preprocesses asks the compiler for a header, since where it keeps them is its
+// own affair.
+func preprocesses(ctx context.Context) bool {
+	cmd := exec.CommandContext(ctx, "gcc", "-E", "-x", "c", "-")
+	cmd.Stdin = strings.NewReader("#include <stdlib.h>\n")
+	return cmd.Run() == nil
+}
+
+// missing returns what the steps need and the machine lacks, each once.
+func missing(ctx context.Context, needs []need, steps []step) []need {
+	var lacking []need
+	for _, n := range needs {
+		wanted := slices.ContainsFunc(steps, func(s step) bool { return slices.Contains(s.needs, n.name) })
+		if wanted && !n.there(ctx) {
+			lacking = append(lacking, n)
+		}
+	}
+	return lacking
+}
+
+// describe lists what is missing, one a line.
+func describe(lacking []need) string {
+	var b strings.Builder
+	for _, n := range lacking {
+		fmt.Fprintf(&b, "missing: %s, %s (Debian package %s)\n", n.name, n.why, n.pkg)
+	}
+	return b.String()
+}
+
+// packages names the Debian packages that bring what is missing, each once.
+func packages(lacking []need) []string {
+	var names []string
+	for _, n := range lacking {
+		names = append(names, n.pkg)
+	}
+	slices.Sort(names)
+	return slices.Compact(names)
+}

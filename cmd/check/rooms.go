@@ -1,0 +1,107 @@
+package main
+
+import (
+	"fmt"
+	"go/ast"
+	"slices"
+	"strings"
+)
+
+// module is the name of the project's own module.
+const module = "tallywalk"
+
+// bbolt is the database, which one room knows.
+const bbolt = "go.etcd.io/bbolt"
+
+// room is a folder with its subfolders, and the arrows that may leave it.
+// Imports of the standard library and of packages of the same room are free
+// everywhere; third parties' packages are free in tests.
+type room struct {
+	dir     string
+	only    bool     // this folder alone: subfolders have rooms of their own, and it imports none of them
+	own     []string // other rooms of the project, with their subfolders
+	third   []string // third parties' modules; nil = none, any = "*"
+	refused []string // third parties' modules that "*" does not cover
+}
+
+// rooms lists every room, the more particular first. Siblings do not import
+// each other, in tests neither: what joins them belongs in cmd.
+var rooms = []room{
+	{dir: "traveler/stat", own: []string{"traveler"}, third: []string{"gonum.org/v1/gonum"}},
+	{dir: "traveler/ground", own: []string{"traveler"}, third: []string{"gonum.org/v1/gonum"}},
+	{dir: "traveler", only: true},
+	{dir: "traveler", own: []string{"traveler"}},
+	{dir: "store", own: []string{"traveler"}, third: []string{"*"}},
+	{dir: "kiosk", own: []string{"traveler"}, third: []string{"*"}, refused: []string{bbolt}},
+	{dir: "labels", own: []string{"traveler"}, third: []string{"*"}, refused: []string{bbolt}},
+	{dir: "web", own: []string{"traveler"}, third: []string{"*"}, refused: []string{bbolt}},
+	{dir: "cmd", own: []string{"kiosk", "labels", "store", "traveler", "web"}, third: []string{"*"}, refused: []string{bbolt}},
+}
+
+// roomOf finds the room of the folder dir.
+func roomOf(dir string) (room, bool) {
+	for _, r := range rooms {
+		if r.dir == dir || !r.only && within(dir, r.dir) {
+			return r, true
+		}
+	}
+	return room{}, false
+}
+
+// within reports whether the slash-separated path is outer or lies in it.
+func within(path, outer string) bool {
+	return path == outer || strings.HasPrefix(path, outer+"/")
+}
+
+// importFaults holds the arrows for one file.
+func importFaults(name string, file *ast.File) []string {
+	dir := name[:max(strings.LastIndex(name, "/"), 0)]
+	from, known := roomOf(dir)
+	if !known {
+		return []string{name + ": Go files live in one of the rooms listed in cmd/check/rooms.go"}
+	}
+	var faults []string
+	for _, spec := range file.Imports {
+		if why := from.refuses(importPath(spec), isTest(name)); why != "" {
+			faults = append(faults, fmt.Sprintf("%s: imports %s: %s", name, importPath(spec), why))
+		}
+	}
+	return faults
+}
+
+// refuses returns why the room may not import path, or "" if it may.
+func (r room) refuses(path string, test bool) string {
+	first, _, _ := strings.Cut(path, "/")
+	switch {
+	case path == "C":
+		return "the program is built without C"
+	case first == module:
+		return r.refusesOwn(strings.TrimPrefix(path, module+"/"), test)
+	case !strings.Contains(first, "."), test:
+		return "" // the standard library has no dot in its first word
+	case !r.allowsThird(path):
+		return fmt.Sprintf("%s may not; its third parties: %v, but not %v", r.dir, r.third, r.refused)
+	}
+	return ""
+}
+
+func (r room) refusesOwn(path string, test bool) string {
+	// An external test of the root package may use its subfolders.
+	if within(path, r.dir) && (!r.only || test || path == r.dir) {
+		return ""
+	}
+	if slices.ContainsFunc(r.own, func(dir string) bool { return within(path, dir) }) {
+		return ""
+	}
+	if r.only {
+		return fmt.Sprintf("%s holds the words and imports the standard library only", r.dir)
+	}
+	return fmt.Sprintf("the arrows from %s go to %v only", r.dir, append([]string{r.dir}, r.own...))
+}
+
+func (r room) allowsThird(path string) bool {
+	among := func(modules []string) bool {
+		return slices.ContainsFunc(modules, func(m string) bool { return m == "*" || within(path, m) })
+	}
+	return among(r.third) && !among(r.refused)
+}

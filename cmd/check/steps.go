@@ -1,0 +1,64 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+)
+
+// step is one thing that has to hold.
+type step struct {
+	name  string
+	about string
+	needs []string // programs, by their names in needs.go
+	long  bool     // only with --long, or when named
+	live  bool     // show the output as it comes, because the step takes minutes
+	run   func(ctx context.Context, p *project, out io.Writer) error
+}
+
+// forTests are the programs that the project's own tests call.
+var forTests = []string{"gcc", "headers", "git", "chromium", "zbarimg", "pdftoppm", "pdftotext"}
+
+// table holds all steps, quick ones first, so that a slip shows at once.
+var table = []step{
+	{name: "format", about: "Go files are formatted", needs: []string{"git"}, run: checkFormat},
+	{name: "arrows", about: "who imports whom, the clock, top-level entries, lengths of files", needs: []string{"git"}, run: checkHouse},
+	{name: "tidy", about: "go.mod and go.sum say what is used", run: checkTidy},
+	{name: "vet", about: "go vet", run: checkVet},
+	{name: "build", about: "one static binary under 40 MB", run: checkBuild},
+	{name: "lint", about: "golangci-lint as pinned in .tools/go.mod", run: checkLint},
+	{name: "test", about: "all tests with the race detector, browser tests included", needs: forTests, live: true, run: checkTests},
+	{name: "fuzz", about: "every fuzz target for a minute", needs: []string{"git"}, long: true, live: true, run: checkFuzz},
+	{name: "bench", about: "every benchmark once", needs: forTests, long: true, live: true, run: checkBench},
+}
+
+// chooseSteps returns the named steps in the order of the table; without names,
+// all of them, the long ones only if asked for.
+func chooseSteps(table []step, names []string, long bool) ([]step, error) {
+	for _, name := range names {
+		if !slices.ContainsFunc(table, func(s step) bool { return s.name == name }) {
+			return nil, fmt.Errorf("no step is called %q: choose from %s, and begin a package with ./",
+				name, strings.Join(stepNames(table), ", "))
+		}
+	}
+	var chosen []step
+	for _, s := range table {
+		switch {
+		case len(names) > 0 && slices.Contains(names, s.name):
+			chosen = append(chosen, s)
+		case len(names) == 0 && (long || !s.long):
+			chosen = append(chosen, s)
+		}
+	}
+	return chosen, nil
+}
+
+func stepNames(steps []step) []string {
+	names := make([]string, 0, len(steps))
+	for _, s := range steps {
+		names = append(names, s.name)
+	}
+	return names
+}

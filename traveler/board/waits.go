@@ -1,0 +1,150 @@
+// Package board says what the live boards show: pure functions from a family to
+// the rows it puts on a board.
+package board
+
+import (
+	"cmp"
+	"slices"
+	"strings"
+	"time"
+
+	"tallywalk/traveler"
+)
+
+// Row is one line of the waits board: pieces that wait, or a machine at work.
+type Row struct {
+	Key        string              `json:"key"`
+	Kind       string              `json:"kind"` // wait or work
+	WorkCentre traveler.WorkCentre `json:"work_centre"`
+	Machine    traveler.MachineID  `json:"machine,omitempty"`
+	Card       traveler.Code       `json:"card"`
+	Part       string              `json:"part"`
+	PartName   string              `json:"part_name,omitempty"`
+	WorksOrder string              `json:"works_order,omitempty"`
+	Operation  traveler.Op         `json:"operation"`
+	State      string              `json:"state"` // waiting, rework, review, held, or the state of the visit
+	Pieces     int                 `json:"pieces"`
+	Since      time.Time           `json:"since"`            // waiting, or in this state, since then
+	Arrived    bool                `json:"arrived"`          // an arrival was scanned
+	Due        string              `json:"due,omitempty"`    // a date
+	Priority   int                 `json:"priority"`         // higher first
+	Late       bool                `json:"late"`             // the due date has passed
+	Reason     string              `json:"reason,omitempty"` // why it waits or stopped
+	PlannedS   float64             `json:"planned_s,omitempty"`
+	Good       int                 `json:"good"`
+	Of         int                 `json:"of"` // pieces to make here
+	Inferred   bool                `json:"inferred,omitempty"`
+}
+
+// Rule says in which order the waiting batches stand.
+const Rule = "due date, then priority, then the longest wait"
+
+// Rows gives the rows of a family. today is the shop's date, as 2026-11-25.
+func Rows(shop *traveler.Shop, f *traveler.Family, today string, now time.Time) []Row {
+	var out []Row
+	for i := range f.Batches {
+		for _, w := range f.Waits(i) {
+			out = append(out, waitRow(shop, f, i, w, today, now))
+		}
+	}
+	for j := range f.Visits {
+		if v := &f.Visits[j]; v.Open() && v.State != traveler.VisitWaiting && f.Batches[v.Batch].Cancelled.IsZero() {
+			out = append(out, workRow(shop, f, j, today, now))
+		}
+	}
+	return out
+}
+
+func base(f *traveler.Family, batch int, op traveler.Op, today string) Row {
+	b := &f.Batches[batch]
+	r := Row{
+		Card: b.Card, Part: b.Part, PartName: b.Name, WorksOrder: b.Order, Operation: op,
+		Priority: b.Priority, Reason: b.WaitReason,
+	}
+	if !b.Due.IsZero() {
+		r.Due = b.Due.Format(time.DateOnly)
+		r.Late = r.Due < today
+	}
+	for i := range b.Ops {
+		if b.Ops[i].Number == op {
+			r.WorkCentre = b.Ops[i].WorkCentre
+		}
+	}
+	return r
+}
+
+func waitRow(shop *traveler.Shop, f *traveler.Family, batch int, w traveler.Wait, today string, now time.Time) Row {
+	r := base(f, batch, w.Operation, today)
+	r.Kind, r.State = "wait", "waiting"
+	if w.Kind != traveler.WaitWork {
+		r.State = string(w.Kind)
+	}
+	if b := &f.Batches[batch]; b.Held {
+		r.State, r.Reason = "held", b.HeldReason
+	}
+	r.Key = strings.Join([]string{string(r.Card), w.Operation.String(), string(w.Kind)}, "/")
+	r.Machine, r.Pieces, r.Of, r.Since, r.Arrived = w.Machine, w.Pieces, w.Pieces, w.Since, w.Arrived
+	if m, ok := shop.Machine(w.Machine, now); ok {
+		r.WorkCentre = m.WorkCentre
+	}
+	return r
+}
+
+func workRow(shop *traveler.Shop, f *traveler.Family, visit int, today string, now time.Time) Row {
+	v := &f.Visits[visit]
+	r := base(f, v.Batch, v.Operation, today)
+	r.Kind, r.State, r.Machine = "work", string(v.State), v.Machine
+	r.Key = "visit/" + string(v.ID)
+	if m, ok := shop.Machine(v.Machine, now); ok {
+		r.WorkCentre = m.WorkCentre
+	}
+	r.Good, r.Reason, r.Inferred = v.Good, "", v.StartInferred
+	r.Since = v.Arrived
+	for _, s := range f.SpansOf(visit) {
+		if s.To.IsZero() {
+			r.Since, r.Reason = s.From, s.Reason
+		}
+	}
+	for _, t := range f.Tallies(v.Batch) {
+		if t.Operation == v.Operation {
+			r.Of = t.Could
+			r.Pieces = t.Left()
+		}
+	}
+	r.PlannedS = planned(f, v, r.Of)
+	return r
+}
+
+// planned is the planned length, in seconds, of what a visit is at: the
+// set-up, or the run of all pieces of the operation.
+func planned(f *traveler.Family, v *traveler.Visit, pieces int) float64 {
+	b := &f.Batches[v.Batch]
+	for i := range b.Ops {
+		o := &b.Ops[i]
+		if o.Number != v.Operation {
+			continue
+		}
+		switch v.State {
+		case traveler.VisitSetting:
+			return o.SetupMin * 60
+		case traveler.VisitRunning:
+			return o.MinPerPiece() * 60 * float64(pieces)
+		case traveler.VisitOutside:
+			return o.OutsideDays * 86400
+		}
+	}
+	return 0
+}
+
+// Sort puts rows in the order of Rule; rows without a due date come last.
+func Sort(rows []Row) {
+	slices.SortFunc(rows, func(a, b Row) int {
+		if (a.Due == "") != (b.Due == "") {
+			if a.Due == "" {
+				return 1
+			}
+			return -1
+		}
+		return cmp.Or(cmp.Compare(a.Due, b.Due), cmp.Compare(b.Priority, a.Priority), a.Since.Compare(b.Since), cmp.Compare(a.Key, b.Key))
+	})
+}

@@ -1,0 +1,281 @@
+package web
+
+import (
+	"crypto/subtle"
+	"encoding/base64"
+	"encoding/hex"
+	"io"
+	"strings"
+	"sync"
+	"time"
+
+	"github.com/gofiber/fiber/v2"
+	"golang.org/x/crypto/argon2"
+
+	"tallywalk/traveler"
+)
+
+// account is somebody who signs in with a name and a password.
+type account struct {
+	Name string        `json:"name"`
+	Role traveler.Role `json:"role"`
+	Salt string        `json:"salt"`
+	Hash string        `json:"hash"`
+	Made time.Time     `json:"made"`
+	By   string        `json:"by"`
+}
+
+// argon2id with 19 MiB, two passes, one lane: the least that OWASP's password
+// storage notes advise (from memory).
+const (
+	argonTime   = 2
+	argonMemory = 19 * 1024
+	argonLanes  = 1
+	argonBytes  = 32
+
+	leastPassword = 10
+	mostPassword  = 200
+)
+
+func hashPassword(password string, salt []byte) string {
+	return base64.RawStdEncoding.EncodeToString(argon2.IDKey([]byte(password), salt, argonTime, argonMemory, argonLanes, argonBytes))
+}
+
+func (s *Server) newAccount(name, password string, role traveler.Role, by string) (account, error) {
+	a := account{Name: name, Role: role, Made: s.now(), By: by}
+	if name == "" || !traveler.CleanText(name, 60) || strings.TrimSpace(name) != name {
+		return a, traveler.Invalid("name", "web.name")
+	}
+	if !role.Valid() || role == traveler.RoleWatcher {
+		return a, traveler.Invalid("role", "web.rolename", string(role))
+	}
+	if n := len([]rune(password)); n < leastPassword || len(password) > mostPassword {
+		return a, traveler.Invalid("password", "web.password")
+	}
+	salt := make([]byte, 16)
+	if _, err := io.ReadFull(s.cfg.Rand, salt); err != nil {
+		return a, err
+	}
+	a.Salt = hex.EncodeToString(salt)
+	a.Hash = hashPassword(password, salt)
+	return a, nil
+}
+
+func (a *account) opens(password string) bool {
+	salt, err := hex.DecodeString(a.Salt)
+	if err != nil || len(password) > mostPassword {
+		return false
+	}
+	return subtle.ConstantTimeCompare([]byte(hashPassword(password, salt)), []byte(a.Hash)) == 1
+}
+
+// tries slows down guessing: after a few wrong passwords a name waits.
+type tries struct {
+	mu   sync.Mutex
+	seen map[string]attempt
+}
+
+type attempt struct {
+	n    int
+	last time.Time
+}
+
+const (
+	freeTries = 5
+	triesWait = time.Minute
+	mostTries = 10_000 // names remembered
+)
+
+// blocked reports whether a name must wait.
+func (t *tries) blocked(name string, now time.Time) bool {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	a := t.seen[name]
+	return a.n >= freeTries && now.Sub(a.last) < triesWait
+}
+
+// note remembers how a try went.
+func (t *tries) note(name string, ok bool, now time.Time) {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	if ok {
+		delete(t.seen, name)
+		return
+	}
+	if t.seen == nil || len(t.seen) >= mostTries {
+		t.seen = map[string]attempt{}
+	}
+	a := t.seen[name]
+	if now.Sub(a.last) >= triesWait {
+		a.n = 0
+	}
+	t.seen[name] = attempt{a.n + 1, now}
+}
+
+type signIn struct {
+	Name     string `json:"name"`
+	Password string `json:"password"`
+}
+
+// postSignIn opens a session.
+func (s *Server) postSignIn(c *fiber.Ctx) error {
+	var in signIn
+	if err := decode(c, &in); err != nil {
+		return err
+	}
+	now := s.now()
+	if s.tries.blocked(in.Name, now) {
+		return traveler.Fail(traveler.KindForbidden, "web.wait")
+	}
+	var a account
+	ok, err := s.row(tableAccounts, in.Name, &a)
+	if err != nil {
+		return err
+	}
+	if !ok {
+		a = account{Salt: "00", Hash: "none"} // takes as long as a real one
+	}
+	ok = a.opens(in.Password) && ok
+	s.tries.note(in.Name, ok, now)
+	if !ok {
+		return traveler.Fail(traveler.KindUnknown, "web.wrong")
+	}
+	return s.openSession(c, a)
+}
+
+func (s *Server) openSession(c *fiber.Ctx, a account) error {
+	secret, err := s.secret()
+	if err != nil {
+		return err
+	}
+	now := s.now()
+	if err := s.sweep(tableSessions, now); err != nil {
+		return err
+	}
+	if err := s.putRow(tableSessions, sumOf(secret), pass{Name: a.Name, Role: a.Role, Made: now, Until: now.Add(sessionTime)}); err != nil {
+		return err
+	}
+	s.cookie(c, cookieSession, secret, sessionTime)
+	return c.JSON(fiber.Map{"name": a.Name, "role": a.Role})
+}
+
+// sweep removes rows that no longer hold.
+func (s *Server) sweep(table string, now time.Time) error {
+	all, err := rows[pass](s, table)
+	if err != nil {
+		return err
+	}
+	for key, p := range all {
+		if !p.Until.IsZero() && now.After(p.Until) {
+			if err := s.cfg.Tables.Delete(table, key); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+func (s *Server) cookie(c *fiber.Ctx, name, value string, life time.Duration) {
+	c.Cookie(&fiber.Cookie{
+		Name: name, Value: value, Path: "/", MaxAge: int(life / time.Second),
+		HTTPOnly: true, Secure: s.cfg.Secure, SameSite: fiber.CookieSameSiteLaxMode,
+	})
+}
+
+func (s *Server) dropCookie(c *fiber.Ctx, name string) {
+	c.Cookie(&fiber.Cookie{Name: name, Path: "/", MaxAge: -1, Expires: time.Unix(1, 0), HTTPOnly: true, Secure: s.cfg.Secure, SameSite: fiber.CookieSameSiteLaxMode})
+}
+
+// postSignOut ends the session.
+func (s *Server) postSignOut(c *fiber.Ctx) error {
+	if p := who(c); p.How == byAccount {
+		if err := s.cfg.Tables.Delete(tableSessions, p.Key); err != nil {
+			return err
+		}
+	}
+	s.dropCookie(c, cookieSession)
+	return c.SendStatus(fiber.StatusNoContent)
+}
+
+type firstAccount struct {
+	Code     string `json:"code"`
+	Name     string `json:"name"`
+	Password string `json:"password"`
+}
+
+// postFirst makes the first account, an administrator, with the one-time code
+// that the first start printed.
+func (s *Server) postFirst(c *fiber.Ctx) error {
+	var in firstAccount
+	if err := decode(c, &in); err != nil {
+		return err
+	}
+	if _, err := s.takeOnce(in.Code, "first", false); err != nil {
+		return err
+	}
+	a, err := s.newAccount(in.Name, in.Password, traveler.RoleAdministrator, "first start")
+	if err != nil {
+		return err
+	}
+	if _, err := s.takeOnce(in.Code, "first", true); err != nil {
+		return err
+	}
+	if err := s.putRow(tableAccounts, a.Name, a); err != nil {
+		return err
+	}
+	return s.openSession(c, a)
+}
+
+// FirstCode makes the one-time code for the first account; empty when there is
+// an account already. Earlier such codes end.
+func (s *Server) FirstCode() (string, error) {
+	all, err := rows[account](s, tableAccounts)
+	if err != nil || len(all) > 0 {
+		return "", err
+	}
+	codes, err := rows[pass](s, tableOnce)
+	if err != nil {
+		return "", err
+	}
+	for key, p := range codes {
+		if p.Kind == "first" {
+			if err := s.cfg.Tables.Delete(tableOnce, key); err != nil {
+				return "", err
+			}
+		}
+	}
+	return s.giveOnce(pass{Kind: "first"}, 24*time.Hour)
+}
+
+// giveOnce makes a code that works once: eight characters that can be typed.
+func (s *Server) giveOnce(p pass, life time.Duration) (string, error) {
+	b := make([]byte, 8)
+	if _, err := io.ReadFull(s.cfg.Rand, b); err != nil {
+		return "", err
+	}
+	const letters = "23456789ABCDEFGHJKMNPQRSTVWXYZ23" // 32, none that look alike
+	for i := range b {
+		b[i] = letters[b[i]&31]
+	}
+	p.Made, p.Until = s.now(), s.now().Add(life)
+	code := string(b)
+	return code[:4] + "-" + code[4:], s.putRow(tableOnce, sumOf(code), p)
+}
+
+func (s *Server) takeOnce(code, kind string, take bool) (pass, error) {
+	now := s.now()
+	key := sumOf(strings.ToUpper(strings.ReplaceAll(strings.TrimSpace(code), "-", "")))
+	var p pass
+	ok, err := s.row(tableOnce, key, &p)
+	if err != nil {
+		return p, err
+	}
+	ok = ok && p.Kind == kind && now.Before(p.Until)
+	if !ok {
+		return p, traveler.Fail(traveler.KindUnknown, "web.code")
+	}
+	if take {
+		return p, s.cfg.Tables.Delete(tableOnce, key)
+	}
+	return p, nil
+}

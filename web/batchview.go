@@ -1,0 +1,220 @@
+package web
+
+import (
+	"time"
+
+	"tallywalk/traveler"
+	"tallywalk/traveler/measure"
+)
+
+// batchView is a batch as the API answers it. Durations are seconds, distances
+// metres, times RFC 3339.
+type batchView struct {
+	Card       traveler.Code       `json:"card"`
+	Parent     traveler.Code       `json:"parent,omitempty"`
+	Family     []traveler.Code     `json:"family,omitempty"`
+	Part       string              `json:"part"`
+	PartName   string              `json:"part_name,omitempty"`
+	DrawingRev string              `json:"drawing_rev,omitempty"`
+	RouteRev   string              `json:"route_rev"`
+	WorksOrder string              `json:"works_order,omitempty"`
+	Customer   string              `json:"customer,omitempty"`
+	OrderLine  string              `json:"order_line,omitempty"`
+	Lots       []string            `json:"material_lots,omitempty"`
+	Due        string              `json:"due,omitempty"`
+	Priority   int                 `json:"priority"`
+	Released   time.Time           `json:"released"`
+	Started    int                 `json:"started"`
+	Wanted     int                 `json:"wanted"`
+	Good       int                 `json:"good"`
+	Scrap      int                 `json:"scrap"`
+	Rework     int                 `json:"rework"`
+	ReworkOpen int                 `json:"rework_open"`
+	Review     int                 `json:"review"`
+	Missing    int                 `json:"missing"`
+	ToDo       int                 `json:"to_do"`
+	SplitOff   int                 `json:"split_off"`
+	Joined     int                 `json:"joined"`
+	Delivered  int                 `json:"delivered"`
+	Stock      int                 `json:"stock,omitempty"`
+	State      traveler.BatchState `json:"state"`
+	Reason     string              `json:"reason,omitempty"`
+	JoinedTo   traveler.Code       `json:"joined_to,omitempty"`
+	WalkM      float64             `json:"walk_m"`
+	WalkKind   string              `json:"walk_kind"` // rectangular, until aisles are drawn
+	Trips      int                 `json:"trips"`
+	Next       traveler.Op         `json:"next_operation,omitempty"`
+	Operations []opView            `json:"operations"`
+	Visits     []visitView         `json:"visits"`
+	Questions  []questionView      `json:"questions"`
+}
+
+// opView is what became of the pieces at one operation.
+type opView struct {
+	Operation   traveler.Op         `json:"operation"`
+	WorkCentre  traveler.WorkCentre `json:"work_centre"`
+	Instruction string              `json:"instruction,omitempty"`
+	SetupMin    float64             `json:"setup_min"`
+	CycleMin    float64             `json:"cycle_min"`
+	FirstOff    bool                `json:"first_off,omitempty"`
+	Added       bool                `json:"added_on_floor,omitempty"`
+	In          int                 `json:"in"`
+	Good        int                 `json:"good"`
+	Scrap       int                 `json:"scrap"`
+	Rework      int                 `json:"rework"`
+	ReworkOpen  int                 `json:"rework_open"`
+	Review      int                 `json:"review"`
+	Missing     int                 `json:"missing"`
+	ToDo        int                 `json:"to_do"`
+	Concession  int                 `json:"concession"`
+	Assumed     int                 `json:"assumed"`
+	Over        int                 `json:"over"`
+	Left        int                 `json:"left"`
+	Closed      bool                `json:"closed"`
+}
+
+type spanView struct {
+	Kind     traveler.SpanKind `json:"kind"`
+	From     time.Time         `json:"from"`
+	To       *time.Time        `json:"to"`
+	Inferred bool              `json:"inferred,omitempty"`
+	Reason   string            `json:"reason,omitempty"`
+}
+
+type lossView struct {
+	Outcome  string      `json:"outcome"`
+	Reason   string      `json:"reason"`
+	N        int         `json:"n"`
+	CausedAt traveler.Op `json:"caused_at,omitempty"`
+}
+
+type visitView struct {
+	Visit     traveler.ScanID     `json:"visit"`
+	Operation traveler.Op         `json:"operation"`
+	Machine   traveler.MachineID  `json:"machine"`
+	State     traveler.VisitState `json:"state"`
+	ReworkFor traveler.Op         `json:"rework_for,omitempty"`
+	Arrived   *time.Time          `json:"arrived"`
+	Finished  *time.Time          `json:"finished"`
+	Transport *float64            `json:"transport_s"`
+	Queue     *float64            `json:"queue_s"`
+	Between   *float64            `json:"between_s"`
+	Setup     float64             `json:"setup_s"`
+	FirstOff  float64             `json:"firstoff_s"`
+	Run       float64             `json:"run_s"`
+	Stop      float64             `json:"stop_s"`
+	Outside   float64             `json:"outside_s"`
+	Good      int                 `json:"good"`
+	Scrap     int                 `json:"scrap"`
+	Rework    int                 `json:"rework"`
+	Review    int                 `json:"review"`
+	Missing   int                 `json:"missing"`
+	Setting   int                 `json:"setup_pieces"`
+	WalkM     float64             `json:"walk_m"`
+	Verdict   string              `json:"first_off,omitempty"`
+	People    []traveler.PersonID `json:"people,omitempty"`
+	Spans     []spanView          `json:"spans"`
+	Losses    []lossView          `json:"losses,omitempty"`
+	Scans     []traveler.ScanID   `json:"scans"`
+	Uncertain bool                `json:"time_uncertain,omitempty"`
+	Inferred  []string            `json:"inferred"`
+}
+
+func (s *Server) batchView(f *traveler.Family, i int) batchView {
+	b, sum := &f.Batches[i], f.Sum(i)
+	v := batchView{
+		Card: b.Card, Parent: b.Parent, Part: b.Part, PartName: b.Name, DrawingRev: b.Drawing, RouteRev: b.Rev,
+		WorksOrder: b.Order, Customer: b.Customer, OrderLine: b.Line, Lots: b.Lots, Due: date(b.Due), Priority: b.Priority,
+		Released: b.Released, Started: sum.Started, Wanted: b.Wanted, Good: sum.Good, Scrap: sum.Scrap, Rework: sum.Rework,
+		ReworkOpen: sum.ReworkOpen, Review: sum.ReviewOpen, Missing: sum.Missing, ToDo: sum.ToDo, SplitOff: sum.Out,
+		Joined: sum.In, Delivered: b.Delivered(), Stock: b.Stock, State: f.State(i), Reason: b.WaitReason, JoinedTo: b.Joined,
+		WalkM: b.Metres, WalkKind: "rectangular", Trips: b.Trips, Next: f.NextOp(i),
+		Operations: opViews(f, i), Visits: []visitView{}, Questions: []questionView{},
+	}
+	if b.Held {
+		v.Reason = b.HeldReason
+	}
+	if len(f.Batches) > 1 {
+		v.Family = f.Cards()
+	}
+	now := s.now()
+	for j := range f.Visits {
+		if f.Visits[j].Batch == i {
+			v.Visits = append(v.Visits, visitViewOf(f, j, now))
+		}
+	}
+	for _, q := range f.Questions() {
+		if q.Card == b.Card {
+			v.Questions = append(v.Questions, s.questionView(f, &q))
+		}
+	}
+	return v
+}
+
+func date(t time.Time) string {
+	if t.IsZero() {
+		return ""
+	}
+	return t.Format(time.DateOnly)
+}
+
+func opViews(f *traveler.Family, i int) []opView {
+	b := &f.Batches[i]
+	ts := f.Tallies(i)
+	out := make([]opView, len(ts))
+	for k := range ts {
+		t, o := &ts[k], &b.Ops[k]
+		out[k] = opView{
+			Operation: t.Operation, WorkCentre: o.WorkCentre, Instruction: o.Instruction, SetupMin: o.SetupMin, CycleMin: o.CycleMin,
+			FirstOff: o.FirstOff, Added: o.AddedOnFloor, In: t.In, Good: t.Good, Scrap: t.Scrap, Rework: t.Rework,
+			ReworkOpen: t.ReworkOpen, Review: t.ReviewOpen, Missing: t.Missing, ToDo: t.ToDo, Concession: t.Concession,
+			Assumed: t.Assumed, Over: t.Over, Left: t.Left(), Closed: t.Closed,
+		}
+	}
+	return out
+}
+
+func visitViewOf(f *traveler.Family, j int, now time.Time) visitView {
+	v, t := &f.Visits[j], measure.Visit(f, j, now)
+	out := visitView{
+		Visit: v.ID, Operation: v.Operation, Machine: v.Machine, State: v.State, ReworkFor: v.ReworkFor,
+		Arrived: moment(v.Arrived), Finished: moment(v.Ended()), Setup: t.Setup.Seconds(), FirstOff: t.FirstOff.Seconds(),
+		Run: t.Run.Seconds(), Stop: t.Stop.Seconds(), Outside: t.Outside.Seconds(), Good: v.Good, Scrap: v.Scrap,
+		Rework: v.Rework, Review: v.Review, Missing: v.Missing, Setting: v.SetupPieces, WalkM: v.Metres, Verdict: v.FirstOff,
+		People: v.People, Scans: v.Scans, Uncertain: v.TimeUncertain, Inferred: v.Inferred(), Spans: []spanView{},
+	}
+	if !v.PassedBy.IsZero() && v.State != traveler.VisitFinished {
+		out.State = traveler.VisitFinished
+	}
+	if out.Inferred == nil {
+		out.Inferred = []string{}
+	}
+	if t.Arrived {
+		out.Transport, out.Queue = seconds(t.Transport), seconds(t.Queue)
+	} else {
+		out.Between = seconds(t.Between)
+	}
+	for _, s := range f.SpansOf(j) {
+		to := s.To
+		if to.IsZero() {
+			to = v.Ended()
+		}
+		out.Spans = append(out.Spans, spanView{s.Kind, s.From, moment(to), s.Inferred || (s.To.IsZero() && !to.IsZero()), s.Reason})
+	}
+	for _, l := range v.Losses {
+		out.Losses = append(out.Losses, lossView{l.Outcome, l.Reason, l.N, l.CausedAt})
+	}
+	return out
+}
+
+func moment(t time.Time) *time.Time {
+	if t.IsZero() {
+		return nil
+	}
+	return &t
+}
+
+func seconds(d time.Duration) *float64 {
+	s := d.Seconds()
+	return &s
+}

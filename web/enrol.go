@@ -1,0 +1,200 @@
+package web
+
+import (
+	"sort"
+	"strings"
+	"time"
+
+	"github.com/gofiber/fiber/v2"
+
+	"tallywalk/traveler"
+)
+
+// A supervisor asks for a code, somebody types it into the device, and the
+// device is a station from then on. Wall screens get a link that only looks.
+
+type enrolBody struct {
+	Name    string `json:"name"`
+	Machine string `json:"machine,omitempty"`
+}
+
+const enrolTime = 30 * time.Minute
+
+// postEnrolCode gives a code that enrols one device.
+func (s *Server) postEnrolCode(c *fiber.Ctx) error {
+	var in enrolBody
+	if err := decode(c, &in); err != nil {
+		return err
+	}
+	if in.Name == "" || !traveler.CleanText(in.Name, 60) {
+		return traveler.Invalid("name", "web.name")
+	}
+	if _, ok := s.cfg.Desk.Shop().FindMachine(in.Machine); in.Machine != "" && !ok {
+		return traveler.Invalid("machine", "station.unknown", in.Machine)
+	}
+	code, err := s.giveOnce(pass{Kind: "station", Name: in.Name, Machine: in.Machine, By: who(c).Name}, enrolTime)
+	if err != nil {
+		return err
+	}
+	return c.Status(fiber.StatusCreated).JSON(fiber.Map{"code": code, "minutes": int(enrolTime / time.Minute)})
+}
+
+type codeBody struct {
+	Code string `json:"code"`
+}
+
+// postEnrol makes this device a station.
+func (s *Server) postEnrol(c *fiber.Ctx) error {
+	var in codeBody
+	if err := decode(c, &in); err != nil {
+		return err
+	}
+	p, err := s.takeOnce(in.Code, "station", true)
+	if err != nil {
+		return err
+	}
+	secret, err := s.secret()
+	if err != nil {
+		return err
+	}
+	device, err := s.newDevice()
+	if err != nil {
+		return err
+	}
+	row := pass{Name: p.Name, Role: traveler.RoleOperator, Machine: p.Machine, Made: s.now(), By: p.By, Device: device}
+	if err := s.putRow(tableStations, sumOf(secret), row); err != nil {
+		return err
+	}
+	s.cookie(c, cookieStation, secret, stationTime)
+	return c.JSON(fiber.Map{"name": p.Name, "machine": p.Machine, "device": device})
+}
+
+// newDevice gives a device its code.
+func (s *Server) newDevice() (string, error) {
+	for {
+		secret, err := s.secret()
+		if err != nil {
+			return "", err
+		}
+		n := uint64(0)
+		for _, b := range []byte(secret[:16]) {
+			n = n*31 + uint64(b)
+		}
+		if code, ok := traveler.NewCode(traveler.KindDevice, n); ok {
+			return string(code), nil
+		}
+	}
+}
+
+type passView struct {
+	ID      string    `json:"id"`
+	Name    string    `json:"name"`
+	Machine string    `json:"machine,omitempty"`
+	Device  string    `json:"device,omitempty"`
+	Made    time.Time `json:"made"`
+	By      string    `json:"by"`
+}
+
+func (s *Server) passes(table string) ([]passView, error) {
+	all, err := rows[pass](s, table)
+	if err != nil {
+		return nil, err
+	}
+	out := make([]passView, 0, len(all))
+	for key, p := range all {
+		out = append(out, passView{key[:16], p.Name, p.Machine, p.Device, p.Made, p.By})
+	}
+	sort.Slice(out, func(i, j int) bool { return out[i].Made.Before(out[j].Made) })
+	return out, nil
+}
+
+func (s *Server) getStations(c *fiber.Ctx) error {
+	stations, err := s.passes(tableStations)
+	if err != nil {
+		return err
+	}
+	screens, err := s.passes(tableScreens)
+	if err != nil {
+		return err
+	}
+	return c.JSON(fiber.Map{"stations": stations, "screens": screens})
+}
+
+// deletePass takes a station or a screen off again.
+func (s *Server) deletePass(table string) fiber.Handler {
+	return func(c *fiber.Ctx) error {
+		id := c.Params("id")
+		all, err := rows[pass](s, table)
+		if err != nil {
+			return err
+		}
+		for key := range all {
+			if id != "" && strings.HasPrefix(key, id) && len(id) >= 16 {
+				if err := s.cfg.Tables.Delete(table, key); err != nil {
+					return err
+				}
+			}
+		}
+		return c.SendStatus(fiber.StatusNoContent)
+	}
+}
+
+// postScreen gives the read-only link of a wall screen.
+func (s *Server) postScreen(c *fiber.Ctx) error {
+	var in enrolBody
+	if err := decode(c, &in); err != nil {
+		return err
+	}
+	if in.Name == "" || !traveler.CleanText(in.Name, 60) {
+		return traveler.Invalid("name", "web.name")
+	}
+	secret, err := s.secret()
+	if err != nil {
+		return err
+	}
+	if err := s.putRow(tableScreens, sumOf(secret), pass{Name: in.Name, Role: traveler.RoleWatcher, Made: s.now(), By: who(c).Name}); err != nil {
+		return err
+	}
+	return c.Status(fiber.StatusCreated).JSON(fiber.Map{"link": s.cfg.PublicURL + "/wall/" + secret})
+}
+
+// openScreen turns a wall screen's link into a cookie and shows the board.
+func (s *Server) openScreen(c *fiber.Ctx) error {
+	secret := c.Params("secret")
+	if p := s.byPass(tableScreens, byScreen, secret); p.How == byNobody {
+		return traveler.Fail(traveler.KindUnknown, "web.screen")
+	}
+	s.cookie(c, cookieScreen, secret, stationTime)
+	return c.Redirect("/waits?wall=1")
+}
+
+// getMe tells a page who it is for, and what this server is.
+func (s *Server) getMe(c *fiber.Ctx) error {
+	p := who(c)
+	if p.How == byNobody {
+		return traveler.Fail(traveler.KindUnknown, "web.signin")
+	}
+	deeds := []traveler.Deed{}
+	for _, d := range []traveler.Deed{
+		traveler.DeedLook, traveler.DeedScan, traveler.DeedVerdict, traveler.DeedSettle, traveler.DeedRelease,
+		traveler.DeedPlan, traveler.DeedEnrol, traveler.DeedAccounts,
+	} {
+		if traveler.May(p.Role, d) {
+			deeds = append(deeds, d)
+		}
+	}
+	me := fiber.Map{
+		"name": p.Name, "role": p.Role, "how": p.How, "may": deeds, "open": s.cfg.Open, "version": s.cfg.Version,
+		"zone": s.cfg.Zone.String(), "now": s.now(), "public_url": s.cfg.PublicURL, "epoch": s.cfg.Desk.Epoch(),
+	}
+	if p.How == byStation {
+		var row pass
+		if ok, err := s.row(tableStations, p.Key, &row); err == nil && ok {
+			me["machine"], me["device"] = row.Machine, row.Device
+		}
+	}
+	for k, v := range s.cfg.Extra {
+		me[k] = v
+	}
+	return c.JSON(me)
+}

@@ -1,0 +1,165 @@
+package web
+
+import (
+	"bufio"
+	"errors"
+	"net"
+	"net/http"
+	"net/url"
+	"strings"
+	"time"
+
+	"github.com/gofiber/fiber/v2"
+	"github.com/gorilla/websocket"
+
+	"tallywalk/traveler"
+)
+
+// Deadlines of a socket.
+const (
+	socketWrite = 10 * time.Second
+	socketPing  = 20 * time.Second
+	socketRead  = 60 * time.Second
+	socketLimit = 1 << 10 // a board says nothing
+)
+
+// getWaits answers the whole waits board.
+func (s *Server) getWaits(c *fiber.Ctx) error { return c.JSON(s.hub.snapshot()) }
+
+// getLive turns a request into the websocket of a board: gorilla upgrades the
+// connection that fasthttp hands over, after fiber's middleware has looked at
+// host, origin and sign-in.
+func (s *Server) getLive(c *fiber.Ctx) error {
+	if b := c.Query("board", "waits"); b != "waits" {
+		return traveler.Fail(traveler.KindNotFound, "web.board", b)
+	}
+	if !isUpgrade(c) {
+		return fiber.ErrUpgradeRequired
+	}
+	req := upgradeRequest(c)
+	raw := c.Context().Conn()
+	c.Context().HijackSetNoResponse(true)
+	c.Context().Hijack(func(hijacked net.Conn) {
+		defer func() {
+			if r := recover(); r != nil {
+				s.cfg.Log.Error("a board's socket failed", "panic", r)
+			}
+			_ = raw.Close() // closing the hijacked one does nothing
+		}()
+		s.serveSocket(&handed{read: hijacked, Conn: raw}, req)
+	})
+	return nil
+}
+
+func isUpgrade(c *fiber.Ctx) bool {
+	return strings.EqualFold(c.Get(fiber.HeaderUpgrade), "websocket") && strings.Contains(strings.ToLower(c.Get(fiber.HeaderConnection)), "upgrade")
+}
+
+// upgradeRequest copies what gorilla needs of the request; nothing of fiber's
+// context may be touched later.
+func upgradeRequest(c *fiber.Ctx) *http.Request {
+	h := http.Header{}
+	c.Request().Header.VisitAll(func(k, v []byte) { h.Add(string(k), string(v)) })
+	return &http.Request{
+		Method: http.MethodGet, URL: &url.URL{Path: "/live"}, Proto: "HTTP/1.1", ProtoMajor: 1, ProtoMinor: 1,
+		Header: h, Host: string(c.Request().Host()),
+	}
+}
+
+// handed is the connection as gorilla gets it: it reads through the hijacked
+// reader, which may hold early frames, and writes and closes on the raw one.
+type handed struct {
+	net.Conn
+	read net.Conn
+}
+
+func (h *handed) Read(b []byte) (int, error) { return h.read.Read(b) }
+
+// handover is the http.ResponseWriter and http.Hijacker that gorilla asks for.
+type handover struct {
+	conn   net.Conn
+	header http.Header
+	status int
+}
+
+func (h *handover) Header() http.Header { return h.header }
+
+func (h *handover) Write(b []byte) (int, error) { return h.conn.Write(b) }
+
+func (h *handover) WriteHeader(status int) { h.status = status }
+
+func (h *handover) Hijack() (net.Conn, *bufio.ReadWriter, error) {
+	return h.conn, bufio.NewReadWriter(bufio.NewReader(h.conn), bufio.NewWriter(h.conn)), nil
+}
+
+// serveSocket keeps one board in step until it goes.
+func (s *Server) serveSocket(conn net.Conn, req *http.Request) {
+	// The origin was checked by guard, for sockets and requests alike.
+	up := websocket.Upgrader{HandshakeTimeout: socketWrite, CheckOrigin: func(*http.Request) bool { return true }}
+	ws, err := up.Upgrade(&handover{conn: conn, header: http.Header{}}, req, nil)
+	if err != nil {
+		s.cfg.Log.Debug("no board", "err", err)
+		return
+	}
+	gone := make(chan struct{})
+	go s.listen(ws, gone)
+	s.keepInStep(ws, gone)
+	_ = ws.Close() // ends listen
+	<-gone
+}
+
+// listen answers pings and notices when the other side goes.
+func (s *Server) listen(ws *websocket.Conn, gone chan<- struct{}) {
+	defer close(gone)
+	ws.SetReadLimit(socketLimit)
+	extend := func(string) error { return ws.SetReadDeadline(s.cfg.Now().Add(socketRead)) }
+	ws.SetPongHandler(extend)
+	if extend("") != nil {
+		return
+	}
+	for {
+		if _, _, err := ws.NextReader(); err != nil {
+			return
+		}
+	}
+}
+
+var errClosing = errors.New("the server closes")
+
+// keepInStep sends the whole board, then what changes, skipping what a slow
+// screen could not take in time.
+func (s *Server) keepInStep(ws *websocket.Conn, gone <-chan struct{}) {
+	ping := time.NewTicker(socketPing)
+	defer ping.Stop()
+	seq := uint64(0)
+	for {
+		message, at, wait, err := s.hub.next(seq)
+		if err == nil && wait == nil {
+			err = errClosing
+			_ = ws.WriteControl(websocket.CloseMessage, websocket.FormatCloseMessage(websocket.CloseGoingAway, "closing"), s.cfg.Now().Add(time.Second))
+		}
+		if err == nil && message != nil {
+			err = send(ws, message, s.cfg.Now().Add(socketWrite))
+		}
+		if err != nil {
+			return
+		}
+		seq = at
+		select {
+		case <-gone:
+			return
+		case <-wait:
+		case <-ping.C:
+			if ws.WriteControl(websocket.PingMessage, nil, s.cfg.Now().Add(socketWrite)) != nil {
+				return
+			}
+		}
+	}
+}
+
+func send(ws *websocket.Conn, message []byte, until time.Time) error {
+	if err := ws.SetWriteDeadline(until); err != nil {
+		return err
+	}
+	return ws.WriteMessage(websocket.TextMessage, message)
+}

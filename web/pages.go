@@ -1,0 +1,91 @@
+package web
+
+import (
+	"embed"
+	"io/fs"
+	"mime"
+	"net/url"
+	"path"
+	"strings"
+
+	"github.com/gofiber/fiber/v2"
+
+	"tallywalk/traveler"
+)
+
+//go:embed all:static all:pages
+var files embed.FS
+
+// pages says which file each page is, and what one must be allowed to see it;
+// an empty deed means everybody may.
+var pages = []struct {
+	path, file string
+	deed       traveler.Deed
+}{
+	{"/", "index.html", traveler.DeedLook},
+	{"/waits", "waits.html", traveler.DeedLook},
+	{"/batches", "batches.html", traveler.DeedLook},
+	{"/batch/:code", "batch.html", traveler.DeedLook},
+	{"/questions", "questions.html", traveler.DeedLook},
+	{"/sign-in", "sign-in.html", ""},
+	{"/first", "first.html", ""},
+	{"/enrol", "enrol.html", ""},
+	{"/stations", "stations.html", traveler.DeedEnrol},
+	{"/accounts", "accounts.html", traveler.DeedAccounts},
+}
+
+func (s *Server) routePages() {
+	for _, p := range pages {
+		h := s.page(files, "pages/"+p.file)
+		if p.deed != "" {
+			h = s.signedIn(p.deed, h)
+		}
+		s.app.Get(p.path, h)
+	}
+	s.app.Get("/station", s.page(s.cfg.Kiosk, "index.html"))
+	s.app.Get("/s/:code/:op?", func(c *fiber.Ctx) error {
+		return c.Redirect("/station?card=" + string(traveler.ParseRef(c.Params("code")).Code))
+	})
+	s.app.Get("/wall/:secret", s.openScreen)
+	s.app.Get("/static/*", s.static(files, "static"))
+	s.app.Get("/kiosk/*", s.static(s.cfg.Kiosk, "."))
+}
+
+// signedIn shows the sign-in page to those who may not see a page.
+func (s *Server) signedIn(d traveler.Deed, h fiber.Handler) fiber.Handler {
+	return func(c *fiber.Ctx) error {
+		p := who(c)
+		if p.How == byNobody {
+			return c.Redirect("/sign-in?next=" + url.QueryEscape(c.Path()))
+		}
+		return s.allow(d, h)(c)
+	}
+}
+
+func (s *Server) page(from fs.FS, name string) fiber.Handler {
+	return func(c *fiber.Ctx) error {
+		c.Set(fiber.HeaderCacheControl, "no-cache")
+		return sendFile(c, from, name)
+	}
+}
+
+func (s *Server) static(from fs.FS, root string) fiber.Handler {
+	return func(c *fiber.Ctx) error {
+		name := path.Join(root, path.Clean("/"+c.Params("*")))
+		c.Set(fiber.HeaderCacheControl, "no-cache")
+		return sendFile(c, from, name)
+	}
+}
+
+func sendFile(c *fiber.Ctx, from fs.FS, name string) error {
+	b, err := fs.ReadFile(from, name)
+	if err != nil {
+		return traveler.Fail(traveler.KindNotFound, "web.nothing", c.Path())
+	}
+	t := mime.TypeByExtension(path.Ext(name))
+	if strings.HasSuffix(name, ".js") {
+		t = "text/javascript; charset=utf-8"
+	}
+	c.Set(fiber.HeaderContentType, t)
+	return c.Send(b)
+}

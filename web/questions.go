@@ -1,0 +1,85 @@
+package web
+
+import (
+	"sort"
+	"time"
+
+	"github.com/gofiber/fiber/v2"
+
+	"tallywalk/traveler"
+)
+
+// questionView is a question with what was said and what can be answered.
+type questionView struct {
+	ID        string                `json:"question"`
+	Kind      traveler.QuestionKind `json:"kind"`
+	Card      traveler.Code         `json:"card"`
+	Part      string                `json:"part"`
+	Operation traveler.Op           `json:"operation,omitempty"`
+	At        time.Time             `json:"at"`
+	Known     string                `json:"known"` // what the floor knows
+	Pieces    int                   `json:"pieces,omitempty"`
+	Machine   string                `json:"machine,omitempty"`
+	Said      *traveler.Scan        `json:"said,omitempty"`
+	Who       string                `json:"who,omitempty"`
+	Choices   []string              `json:"choices"`
+	Settled   *settledView          `json:"settled,omitempty"`
+}
+
+type settledView struct {
+	Choice string    `json:"choice"`
+	By     string    `json:"by"`
+	At     time.Time `json:"at"`
+}
+
+func (s *Server) questionView(f *traveler.Family, q *traveler.Question) questionView {
+	v := questionView{
+		ID: q.ID, Kind: q.Kind, Card: q.Card, Operation: q.Operation, At: q.At, Known: q.Known.Text("en"), Pieces: q.Pieces, Choices: q.Choices,
+	}
+	if i := f.Index(q.Card); i >= 0 {
+		v.Part = f.Batches[i].Part
+	}
+	if q.Scan != "" {
+		for _, e := range f.Record() {
+			if e.Scan != nil && e.Scan.ID == q.Scan {
+				v.Said, v.Machine = e.Scan, string(e.Machine)
+				if p, ok := s.person(string(e.Scan.Operator)); ok && e.Scan.Operator != "" {
+					v.Who = p.Name
+				}
+			}
+		}
+	}
+	if q.Settled != nil {
+		v.Settled = &settledView{q.Settled.Choice, q.Settled.Name, q.Settled.At}
+	}
+	return v
+}
+
+// getQuestions lists what waits for a supervisor, newest first, and what could
+// not be brought to any batch.
+func (s *Server) getQuestions(c *fiber.Ctx) error {
+	open, settled := []questionView{}, []questionView{}
+	s.cfg.Desk.Open(func(f *traveler.Family) bool {
+		for _, q := range f.Questions() {
+			v := s.questionView(f, &q)
+			if q.Settled == nil {
+				open = append(open, v)
+			} else {
+				settled = append(settled, v)
+			}
+		}
+		return true
+	})
+	newest := func(l []questionView) {
+		sort.SliceStable(l, func(i, j int) bool { return l[i].At.After(l[j].At) })
+	}
+	newest(open)
+	newest(settled)
+	loose := []lineView{}
+	for _, e := range s.cfg.Desk.Loose() {
+		if e.Scan != nil && e.Outcome == traveler.Questioned {
+			loose = append(loose, s.lineView(c, e))
+		}
+	}
+	return c.JSON(fiber.Map{"open": open, "settled": settled, "loose": loose})
+}

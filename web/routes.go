@@ -1,0 +1,86 @@
+package web
+
+import (
+	"github.com/gofiber/fiber/v2"
+
+	"tallywalk/traveler"
+)
+
+// route is one way into the API: the method, the path, what one must be allowed
+// to do, and the handler. An empty deed lets everybody in.
+type route struct {
+	method, path string
+	deed         traveler.Deed
+	handle       fiber.Handler
+}
+
+func (s *Server) table() []route {
+	return []route{
+		{"GET", "/healthz", "", func(c *fiber.Ctx) error { return c.JSON(fiber.Map{"status": "ok"}) }},
+		{"GET", "/readyz", "", s.getReady},
+		{"GET", "/api/v1/openapi.json", "", getOpenAPI},
+		{"GET", "/api/v1/clock", "", s.getClock},
+		{"GET", "/api/v1/me", "", s.getMe},
+		{"POST", "/api/v1/sign-in", "", s.postSignIn},
+		{"POST", "/api/v1/sign-out", "", s.postSignOut},
+		{"POST", "/api/v1/first", "", s.postFirst},
+		{"POST", "/api/v1/enrol", "", s.postEnrol},
+
+		{"GET", "/api/v1/shop", traveler.DeedLook, s.getShop},
+		{"GET", "/api/v1/waits", traveler.DeedLook, s.getWaits},
+		{"GET", "/live", traveler.DeedLook, s.getLive},
+		{"GET", "/api/v1/questions", traveler.DeedLook, s.getQuestions},
+		{"GET", "/api/v1/batches", traveler.DeedLook, s.getBatches},
+		{"GET", "/api/v1/batches/:code", traveler.DeedLook, s.getBatch},
+		{"GET", "/api/v1/batches/:code/story", traveler.DeedLook, s.getStory},
+		{"GET", "/api/v1/batches/:code/card.pdf", traveler.DeedLook, s.getCard},
+		{"GET", "/api/v1/sheets/:kind", traveler.DeedLook, s.getSheet},
+		{"GET", "/api/v1/station/:machine", traveler.DeedScan, s.getStation},
+		{"GET", "/api/v1/station/:machine/card", traveler.DeedScan, s.getStationCard},
+		{"GET", "/api/v1/people/:ref", traveler.DeedScan, s.getPerson},
+
+		// Every scan is heard: what a role may not do is answered as a refusal
+		// or a question, and kept.
+		{"POST", "/api/v1/scans", traveler.DeedLook, s.scanning(s.postScans)},
+		{"POST", "/api/v1/batches", traveler.DeedRelease, s.postBatch},
+
+		{"GET", "/api/v1/stations", traveler.DeedEnrol, s.getStations},
+		{"POST", "/api/v1/enrol-codes", traveler.DeedEnrol, s.postEnrolCode},
+		{"DELETE", "/api/v1/stations/:id", traveler.DeedEnrol, s.deletePass(tableStations)},
+		{"POST", "/api/v1/screens", traveler.DeedEnrol, s.postScreen},
+		{"DELETE", "/api/v1/screens/:id", traveler.DeedEnrol, s.deletePass(tableScreens)},
+		{"GET", "/api/v1/people", traveler.DeedAccounts, s.getPeople},
+		{"GET", "/api/v1/accounts", traveler.DeedAccounts, s.getAccounts},
+		{"POST", "/api/v1/accounts", traveler.DeedAccounts, s.postAccount},
+		{"DELETE", "/api/v1/accounts/:name", traveler.DeedAccounts, s.deleteAccount},
+	}
+}
+
+func (s *Server) routes() {
+	for _, r := range s.table() {
+		h := r.handle
+		if r.deed != "" {
+			h = s.allow(r.deed, h)
+		}
+		s.app.Add(r.method, r.path, h)
+	}
+	s.routePages()
+	s.app.Use(func(c *fiber.Ctx) error {
+		return traveler.Fail(traveler.KindNotFound, "web.nothing", c.Path())
+	})
+}
+
+// scanning keeps watchers from the scans: they have nothing to say.
+func (s *Server) scanning(h fiber.Handler) fiber.Handler {
+	return func(c *fiber.Ctx) error {
+		if who(c).Role == traveler.RoleWatcher {
+			return traveler.Fail(traveler.KindForbidden, "web.role", string(traveler.RoleWatcher))
+		}
+		return h(c)
+	}
+}
+
+func (s *Server) getReady(c *fiber.Ctx) error {
+	seq, _ := s.cfg.Desk.Head()
+	return c.JSON(fiber.Map{"status": "ok", "seq": seq})
+}

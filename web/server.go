@@ -1,0 +1,122 @@
+// Package web serves the pages, the JSON API and the live boards on one port:
+// fiber for requests, gorilla/websocket for the boards. It asks and tells at
+// the traveler.Desk it is given and keeps nothing of its own but who is signed
+// in, which it keeps in traveler.Tables.
+package web
+
+import (
+	"context"
+	"io"
+	"io/fs"
+	"log/slog"
+	"net"
+	"time"
+
+	"github.com/gofiber/fiber/v2"
+	"github.com/gofiber/fiber/v2/middleware/recover"
+
+	"tallywalk/traveler"
+)
+
+// Config is what a server is made of. All fields but Hosts and Extra are
+// needed.
+type Config struct {
+	Desk   traveler.Desk
+	Tables traveler.Tables
+	Now    func() time.Time
+	Rand   io.Reader // for tokens and codes
+	Log    *slog.Logger
+
+	Open      bool   // the demo: nobody signs in, everybody may do everything
+	Secure    bool   // served over TLS: cookies say so
+	PublicURL string // as printed on the cards
+	Hosts     []string
+	Zone      *time.Location
+	Version   string
+
+	// Station says what a scan of a batch at a machine could mean; see package
+	// kiosk. The answer is sent as JSON.
+	Station func(shop *traveler.Shop, f *traveler.Family, batch int, machine traveler.MachineID, now time.Time) any
+	// Kiosk is the page an operator sees, with its index.html.
+	Kiosk fs.FS
+	// Print writes job cards as PDF; paper is A4 or A5.
+	Print func(w io.Writer, cards []Printed, paper string) error
+	// PrintSheet writes another sheet: the scanner test card, badges, machine
+	// plates, or a machine's action sheet.
+	PrintSheet func(w io.Writer, sheet Sheet) error
+	// Extra is told to a page that asks what this server is: the demo's pace.
+	Extra map[string]any
+}
+
+// Printed is a batch with its route, ready to be printed.
+type Printed struct {
+	Batch   traveler.Batch
+	Route   traveler.Route
+	URL     string
+	Printed time.Time
+	Head    string // the record's last sequence and head hash
+}
+
+// Sheet is a printed sheet that is not a job card.
+type Sheet struct {
+	Kind     string // scanner, badges, plates or actions
+	Machine  traveler.Machine
+	Machines []traveler.Machine
+	People   []Person
+	Printed  time.Time
+}
+
+// Limits of the server.
+const (
+	bodyLimit    = 1 << 20 // bytes of a request
+	readTimeout  = 20 * time.Second
+	writeTimeout = 30 * time.Second
+	idleTimeout  = 2 * time.Minute
+	maxScans     = 500 // in one request
+)
+
+// Server is the running server.
+type Server struct {
+	cfg   Config
+	app   *fiber.App
+	hub   *hub
+	hosts hostRule
+	tries tries
+}
+
+// New makes a server; Serve starts it.
+func New(cfg Config) *Server {
+	s := &Server{cfg: cfg, hosts: newHostRule(cfg.PublicURL, cfg.Hosts)}
+	s.hub = newHub(cfg)
+	s.app = fiber.New(fiber.Config{
+		AppName:               "tallywalk",
+		DisableStartupMessage: true,
+		UnescapePath:          true,
+		Immutable:             true, // fiber's strings are overwritten after the handler
+		BodyLimit:             bodyLimit,
+		ReadTimeout:           readTimeout,
+		WriteTimeout:          writeTimeout,
+		IdleTimeout:           idleTimeout,
+		ErrorHandler:          s.fail,
+	})
+	s.app.Use(recover.New())
+	s.app.Use(s.guard)
+	s.routes()
+	return s
+}
+
+// Serve answers on ln until ctx ends, then closes every connection.
+func (s *Server) Serve(ctx context.Context, ln net.Listener) error {
+	stop := context.AfterFunc(ctx, func() {
+		s.hub.close()
+		if err := s.app.ShutdownWithTimeout(3 * time.Second); err != nil {
+			s.cfg.Log.Warn("closing connections", "err", err)
+		}
+	})
+	defer stop()
+	go s.hub.run(ctx)
+	return s.app.Listener(ln)
+}
+
+// now is the server's clock in whole milliseconds, UTC.
+func (s *Server) now() time.Time { return s.cfg.Now().UTC().Truncate(time.Millisecond) }

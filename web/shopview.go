@@ -1,0 +1,65 @@
+package web
+
+import (
+	"github.com/gofiber/fiber/v2"
+
+	"tallywalk/traveler"
+)
+
+// getShop tells the pages what the shop is made of.
+func (s *Server) getShop(c *fiber.Ctx) error {
+	shop, now := s.cfg.Desk.Shop(), s.now()
+	reasons := []traveler.Reason{}
+	for _, kind := range traveler.ReasonKinds {
+		reasons = append(reasons, shop.Reasons(kind, now)...)
+	}
+	parts := shop.Routes()
+	if parts == nil {
+		parts = []traveler.Route{}
+	}
+	seq, _ := s.cfg.Desk.Head()
+	return c.JSON(fiber.Map{"machines": shop.Machines(now), "reasons": reasons, "parts": parts, "seq": seq})
+}
+
+// getClock tells the server's time, for devices to measure their own clock by.
+func (s *Server) getClock(c *fiber.Ctx) error { return c.JSON(fiber.Map{"now": s.now()}) }
+
+// getStation tells what is at a machine and what waits for it.
+func (s *Server) getStation(c *fiber.Ctx) error {
+	shop, now := s.cfg.Desk.Shop(), s.now()
+	id, ok := shop.FindMachine(c.Params("machine"))
+	if !ok {
+		return traveler.Fail(traveler.KindNotFound, "station.unknown", c.Params("machine"))
+	}
+	m, _ := shop.Machine(id, now)
+	here := []any{}
+	s.cfg.Desk.Open(func(f *traveler.Family) bool {
+		seen := map[int]bool{}
+		for j := range f.Visits {
+			v := &f.Visits[j]
+			if v.Machine == id && v.Open() && !seen[v.Batch] && f.Batches[v.Batch].Cancelled.IsZero() {
+				seen[v.Batch] = true
+				here = append(here, s.cfg.Station(shop, f, v.Batch, id, now))
+			}
+		}
+		return true
+	})
+	return c.JSON(fiber.Map{
+		"machine": m.ID, "name": m.Name, "work_centre": m.WorkCentre, "kind": m.Kind,
+		"here": here, "waiting": s.hub.waitingAt(m.WorkCentre),
+	})
+}
+
+// getStationCard tells what a scan of a card at a machine could mean.
+func (s *Server) getStationCard(c *fiber.Ctx) error {
+	shop := s.cfg.Desk.Shop()
+	id, ok := shop.FindMachine(c.Params("machine"))
+	if !ok {
+		return traveler.Fail(traveler.KindNotFound, "station.unknown", c.Params("machine"))
+	}
+	f, i, err := s.familyOf(c.Query("ref"))
+	if err != nil {
+		return err
+	}
+	return c.JSON(s.cfg.Station(shop, f, i, id, s.now()))
+}

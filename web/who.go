@@ -1,0 +1,198 @@
+package web
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"io"
+	"strings"
+	"time"
+
+	"github.com/gofiber/fiber/v2"
+
+	"tallywalk/traveler"
+)
+
+// How somebody can be known.
+const (
+	byNobody  = ""
+	byAccount = "account" // signed in with name and password
+	byToken   = "token"   // bearer token of a program
+	byStation = "station" // an enrolled device; the badge says who
+	byScreen  = "screen"  // a wall screen's read-only link
+	byOpen    = "open"    // the demo
+)
+
+// principal is who asks.
+type principal struct {
+	How  string
+	Name string
+	Role traveler.Role
+	Key  string // row of the session, station, screen or token
+}
+
+// The tables of who may come in. Keys are SHA-256 sums of the secrets, so that
+// a copy of the file opens no door.
+const (
+	tableAccounts = "accounts" // by name
+	tableSessions = "sessions"
+	tableTokens   = "tokens"
+	tableStations = "stations"
+	tableScreens  = "screens"
+	tableOnce     = "once" // one-time codes: first account, enrolling
+	tablePeople   = "people"
+)
+
+// pass is a row that lets somebody in: a session, token, station or screen.
+type pass struct {
+	Name    string        `json:"name"`
+	Role    traveler.Role `json:"role"`
+	Machine string        `json:"machine,omitempty"`
+	Made    time.Time     `json:"made"`
+	By      string        `json:"by,omitempty"`
+	Until   time.Time     `json:"until,omitzero"`
+	Seen    time.Time     `json:"seen,omitzero"`
+	Kind    string        `json:"kind,omitempty"` // of a one-time code
+	Device  string        `json:"device,omitempty"`
+}
+
+const (
+	cookieSession = "tw_session"
+	cookieStation = "tw_station"
+	cookieScreen  = "tw_screen"
+	sessionTime   = 12 * time.Hour
+	stationTime   = 400 * 24 * time.Hour // browsers keep no cookie longer
+)
+
+func sumOf(secret string) string {
+	h := sha256.Sum256([]byte(secret))
+	return hex.EncodeToString(h[:])
+}
+
+// secret makes a new secret of 32 random bytes, in hex.
+func (s *Server) secret() (string, error) {
+	b := make([]byte, 32)
+	if _, err := io.ReadFull(s.cfg.Rand, b); err != nil {
+		return "", err
+	}
+	return hex.EncodeToString(b), nil
+}
+
+// recognise finds out who asks and notes it in the context.
+func (s *Server) recognise(c *fiber.Ctx) {
+	c.Locals("who", s.find(c))
+}
+
+func (s *Server) find(c *fiber.Ctx) principal {
+	if auth := c.Get(fiber.HeaderAuthorization); auth != "" {
+		if t, ok := strings.CutPrefix(auth, "Bearer "); ok {
+			return s.byPass(tableTokens, byToken, strings.TrimSpace(t))
+		}
+		return principal{}
+	}
+	for _, x := range []struct{ cookie, table, how string }{
+		{cookieSession, tableSessions, byAccount},
+		{cookieStation, tableStations, byStation},
+		{cookieScreen, tableScreens, byScreen},
+	} {
+		if v := c.Cookies(x.cookie); v != "" {
+			if p := s.byPass(x.table, x.how, v); p.How != byNobody {
+				return p
+			}
+		}
+	}
+	if s.cfg.Open {
+		return principal{How: byOpen, Name: "demo", Role: traveler.RoleAdministrator}
+	}
+	return principal{}
+}
+
+func (s *Server) byPass(table, how, secret string) principal {
+	key := sumOf(secret)
+	var p pass
+	if ok, err := s.row(table, key, &p); err != nil || !ok {
+		return principal{}
+	}
+	if !p.Until.IsZero() && s.now().After(p.Until) {
+		return principal{}
+	}
+	if how == byAccount {
+		// The role is the account's of now, not of when it signed in.
+		var a account
+		if ok, err := s.row(tableAccounts, p.Name, &a); err != nil || !ok {
+			return principal{}
+		}
+		p.Role = a.Role
+	}
+	return principal{How: how, Name: p.Name, Role: p.Role, Key: key}
+}
+
+func who(c *fiber.Ctx) principal {
+	p, _ := c.Locals("who").(principal)
+	return p
+}
+
+// allow lets only those through who may do the deed: the one door of the API.
+func (s *Server) allow(d traveler.Deed, h fiber.Handler) fiber.Handler {
+	return func(c *fiber.Ctx) error {
+		p := who(c)
+		if p.How == byNobody {
+			return traveler.Fail(traveler.KindUnknown, "web.signin")
+		}
+		if !traveler.May(p.Role, d) {
+			return traveler.Fail(traveler.KindForbidden, "web.role", string(p.Role))
+		}
+		return h(c)
+	}
+}
+
+// actor is who stands behind a scan: at a station, or where a program speaks
+// for several people, the badge says who, and the badge's role counts.
+func (s *Server) actor(p principal, operator traveler.PersonID) traveler.Actor {
+	a := traveler.Actor{Name: p.Name, Role: p.Role}
+	if p.How != byStation || operator == "" {
+		return a
+	}
+	person, ok := s.person(string(operator))
+	if !ok {
+		return traveler.Actor{Name: p.Name}
+	}
+	if person.Role != "" && traveler.May(person.Role, traveler.DeedScan) {
+		a.Role = person.Role
+	}
+	return a
+}
+
+func (s *Server) row(table, key string, v any) (bool, error) {
+	b, err := s.cfg.Tables.Get(table, key)
+	if err != nil || b == nil {
+		return false, err
+	}
+	return true, json.Unmarshal(b, v)
+}
+
+func (s *Server) putRow(table, key string, v any) error {
+	b, err := json.Marshal(v)
+	if err != nil {
+		return err
+	}
+	return s.cfg.Tables.Put(table, key, b)
+}
+
+// rows reads a whole table.
+func rows[T any](s *Server, table string) (map[string]T, error) {
+	out := map[string]T{}
+	var bad error
+	err := s.cfg.Tables.Each(table, func(key string, value []byte) bool {
+		var v T
+		if bad = json.Unmarshal(value, &v); bad != nil {
+			return false
+		}
+		out[key] = v
+		return true
+	})
+	if err == nil {
+		err = bad
+	}
+	return out, err
+}
