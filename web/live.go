@@ -112,7 +112,7 @@ func (s *Server) serveSocket(conn net.Conn, req *http.Request) {
 func (s *Server) listen(ws *websocket.Conn, gone chan<- struct{}) {
 	defer close(gone)
 	ws.SetReadLimit(socketLimit)
-	extend := func(string) error { return ws.SetReadDeadline(s.cfg.Now().Add(socketRead)) }
+	extend := func(string) error { return ws.SetReadDeadline(s.cfg.Real().Add(socketRead)) }
 	ws.SetPongHandler(extend)
 	if extend("") != nil {
 		return
@@ -136,10 +136,10 @@ func (s *Server) keepInStep(ws *websocket.Conn, gone <-chan struct{}) {
 		message, at, wait, err := s.hub.next(seq)
 		if err == nil && wait == nil {
 			err = errClosing
-			_ = ws.WriteControl(websocket.CloseMessage, websocket.FormatCloseMessage(websocket.CloseGoingAway, "closing"), s.cfg.Now().Add(time.Second))
+			_ = ws.WriteControl(websocket.CloseMessage, websocket.FormatCloseMessage(websocket.CloseGoingAway, "closing"), s.cfg.Real().Add(time.Second))
 		}
 		if err == nil && message != nil {
-			err = send(ws, message, s.cfg.Now().Add(socketWrite))
+			err = send(ws, message, s.cfg.Real().Add(socketWrite))
 		}
 		if err != nil {
 			return
@@ -150,7 +150,7 @@ func (s *Server) keepInStep(ws *websocket.Conn, gone <-chan struct{}) {
 			return
 		case <-wait:
 		case <-ping.C:
-			if ws.WriteControl(websocket.PingMessage, nil, s.cfg.Now().Add(socketWrite)) != nil {
+			if ws.WriteControl(websocket.PingMessage, nil, s.cfg.Real().Add(socketWrite)) != nil {
 				return
 			}
 		}

@@ -23,8 +23,9 @@ import (
 type Config struct {
 	Desk   traveler.Desk
 	Tables traveler.Tables
-	Now    func() time.Time
-	Rand   io.Reader // for tokens and codes
+	Now    func() time.Time // the shop's clock
+	Real   func() time.Time // for deadlines of sockets: the demo's Now runs faster
+	Rand   io.Reader        // for tokens and codes
 	Log    *slog.Logger
 
 	Open      bool   // the demo: nobody signs in, everybody may do everything

@@ -1,0 +1,153 @@
+package main
+
+import (
+	"context"
+	"crypto/rand"
+	"errors"
+	"flag"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"strings"
+	"syscall"
+	"time"
+
+	"tallywalk/traveler"
+)
+
+// host is the world around the program, so that a test can run all of it.
+type host struct {
+	ctx      context.Context
+	in       io.Reader
+	out, err io.Writer
+	now      func() time.Time
+	rand     io.Reader
+	// ready is told the base URL once a server answers; for tests.
+	ready func(url string)
+}
+
+func realHost() host {
+	ctx, _ := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	return host{ctx: ctx, in: os.Stdin, out: os.Stdout, err: os.Stderr, now: time.Now, rand: rand.Reader, ready: func(string) {}}
+}
+
+// command is one sub-command.
+type command struct {
+	name, args, what string
+	run              func(h host, args []string) error
+}
+
+func commands() []command {
+	return []command{
+		{"demo", "", "run an invented shop on this computer, with its history, on a faster clock", cmdDemo},
+		{"serve", "--data DIR", "run the shop's server", cmdServe},
+		{"import", "machines|routes|batches|reasons|people FILE --data DIR", "read a list as CSV", cmdImport},
+		{"export", "scans --data DIR", "write the scans as JSON Lines or CSV", cmdExport},
+		{"cards", "[CODE|WORKS ORDER ...] --data DIR", "print job cards as PDF", cmdCards},
+		{"verify", "--data DIR", "check the record from its first scan to its last", cmdVerify},
+		{"token", "--role ROLE --data DIR", "make a bearer token for a program", cmdToken},
+		{"version", "", "say which version this is", cmdVersion},
+	}
+}
+
+// usageError is a call that cannot be understood.
+type usageError struct{ msg string }
+
+func (e *usageError) Error() string { return e.msg }
+
+// run runs one call of the program and gives its exit status: 0 done, 1 failed,
+// 2 not understood.
+func run(args []string, h host) int {
+	if len(args) == 0 || args[0] == "-h" || args[0] == "--help" || args[0] == "help" {
+		usage(h.out)
+		return 0
+	}
+	for _, c := range commands() {
+		if c.name != args[0] {
+			continue
+		}
+		return status(h, c.name, c.run(h, args[1:]))
+	}
+	fmt.Fprintf(h.err, "tallywalk: there is no command %q; `tallywalk -h` lists them\n", args[0])
+	return 2
+}
+
+func status(h host, name string, err error) int {
+	var ue *usageError
+	switch {
+	case err == nil || errors.Is(err, flag.ErrHelp):
+		return 0
+	case errors.As(err, &ue):
+		fmt.Fprintf(h.err, "tallywalk %s: %s; `tallywalk %s -h` tells more\n", name, ue.msg, name)
+		return 2
+	}
+	fmt.Fprintf(h.err, "tallywalk %s: %s\n", name, sentence(err))
+	return 1
+}
+
+// sentence is what a person needs of an error.
+func sentence(err error) string {
+	var te *traveler.Error
+	if errors.As(err, &te) && te.Kind != traveler.KindInternal {
+		s := te.Say.Text("en")
+		if te.Field != "" {
+			s = te.Field + " " + s
+		}
+		return s
+	}
+	return err.Error()
+}
+
+func usage(w io.Writer) {
+	fmt.Fprintln(w, "tallywalk follows batches of parts through the shop: a QR card for each batch, a scan at each machine,\nlive boards and history.\n\nCommands:")
+	for _, c := range commands() {
+		fmt.Fprintf(w, "  %-8s %s\n           %s\n", c.name, c.args, c.what)
+	}
+	fmt.Fprintln(w, "\nEvery command has -h.")
+}
+
+// flags makes the flag set of a command; its errors come back as usage errors.
+func flags(h host, name string) *flag.FlagSet {
+	f := flag.NewFlagSet(name, flag.ContinueOnError)
+	f.SetOutput(io.Discard)
+	return f
+}
+
+// parse reads flags and other words in any order.
+func parse(h host, f *flag.FlagSet, args []string) ([]string, error) {
+	var words []string
+	for len(args) > 0 {
+		err := f.Parse(args)
+		if errors.Is(err, flag.ErrHelp) {
+			for _, c := range commands() {
+				if c.name == f.Name() {
+					fmt.Fprintf(h.out, "tallywalk %s %s\n%s\n", c.name, c.args, c.what)
+				}
+			}
+			f.SetOutput(h.out)
+			f.PrintDefaults()
+			return nil, err
+		}
+		if err != nil {
+			return nil, &usageError{strings.TrimPrefix(err.Error(), "flag ")}
+		}
+		args = f.Args()
+		if len(args) > 0 {
+			words = append(words, args[0])
+			args = args[1:]
+		}
+	}
+	return words, nil
+}
+
+func dataFlag(f *flag.FlagSet) *string {
+	return f.String("data", "", "folder of the shop's data (needed)")
+}
+
+func needData(dir string) error {
+	if dir == "" {
+		return &usageError{"say --data and the folder of the shop's data"}
+	}
+	return nil
+}

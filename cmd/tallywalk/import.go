@@ -1,0 +1,319 @@
+package main
+
+import (
+	"cmp"
+	"context"
+	"crypto/sha256"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"slices"
+	"strings"
+
+	"tallywalk/traveler"
+	"tallywalk/traveler/intake"
+	"tallywalk/web"
+)
+
+func cmdImport(h host, args []string) error {
+	f := flags(h, "import")
+	dir := dataFlag(f)
+	dry := f.Bool("dry-run", false, "check the file and change nothing")
+	words, err := parse(h, f, args)
+	if err != nil {
+		return err
+	}
+	if len(words) != 2 {
+		return &usageError{"say what is imported and the file, such as: import machines machines.csv"}
+	}
+	req := request{Do: "import", Kind: words[0], File: words[1], DryRun: *dry}
+	if !slices.Contains([]string{"machines", "routes", "batches", "reasons", "people"}, req.Kind) {
+		return &usageError{fmt.Sprintf("%q is no list that can be imported", req.Kind)}
+	}
+	in := h.in
+	if words[1] != "-" {
+		file, err := os.Open(words[1])
+		if err != nil {
+			return fmt.Errorf("the file %s cannot be read: %w", words[1], errors.Unwrap(err))
+		}
+		defer func() { _ = file.Close() }()
+		in = file
+	}
+	return at(h, *dir, req, in)
+}
+
+var importer = traveler.Actor{Name: "import", Role: traveler.RoleAdministrator}
+
+func (hs *house) doImport(ctx context.Context, req request, in io.Reader, out io.Writer) error {
+	c := &traveler.Change{From: hs.host.now().UTC()}
+	var err error
+	n := 0
+	switch req.Kind {
+	case "machines":
+		c.Machines, err = intake.Machines(req.File, in)
+		n = len(c.Machines)
+	case "reasons":
+		c.Reasons, err = intake.Reasons(req.File, in)
+		n = len(c.Reasons)
+	case "routes":
+		c.Routes, err = intake.Routes(req.File, in)
+		n = len(c.Routes)
+	case "people":
+		return hs.importPeople(req, in, out)
+	case "batches":
+		return hs.importBatches(ctx, req, in, out)
+	}
+	if err != nil {
+		return err
+	}
+	if !req.DryRun && n > 0 {
+		if err := hs.desk.Change(ctx, importer, c); err != nil {
+			return err
+		}
+	}
+	fmt.Fprintf(out, "%d %s %s\n", n, req.Kind, done(req, "imported"))
+	hs.warnCentres(c, out)
+	return nil
+}
+
+func done(req request, word string) string {
+	if req.DryRun {
+		return "would be " + word
+	}
+	return word
+}
+
+// warnCentres names work centres of routes that no machine does yet.
+func (hs *house) warnCentres(c *traveler.Change, out io.Writer) {
+	shop, told := hs.desk.Shop(), map[traveler.WorkCentre]bool{}
+	for _, r := range c.Routes {
+		for _, o := range r.Operations {
+			able := o.Outside() || told[o.WorkCentre]
+			for _, m := range shop.Machines(c.From) {
+				able = able || shop.CanWork(m.ID, o.WorkCentre, c.From)
+			}
+			if !able {
+				told[o.WorkCentre] = true
+				fmt.Fprintf(out, "note: no machine does work centre %s yet (route %s of %s); import it with the machines\n", o.WorkCentre, r.Rev, r.Part)
+			}
+		}
+	}
+}
+
+func (hs *house) importPeople(req request, in io.Reader, out io.Writer) error {
+	people, err := intake.People(req.File, in)
+	if err != nil {
+		return err
+	}
+	known := map[traveler.PersonID]traveler.Code{}
+	if err := hs.tables.Each("people", func(code string, v []byte) bool {
+		var p web.Person
+		if json.Unmarshal(v, &p) == nil {
+			known[p.ID] = p.Code
+		}
+		return true
+	}); err != nil {
+		return err
+	}
+	for _, p := range people {
+		row := web.Person{ID: p.ID, Code: cmp.Or(p.Code, known[p.ID]), Name: p.Name, Role: p.Role}
+		if row.Code == "" {
+			if row.Code, err = newCode(hs.host.rand, traveler.KindPerson); err != nil {
+				return err
+			}
+		}
+		b, err := json.Marshal(row)
+		if err != nil {
+			return err
+		}
+		if req.DryRun {
+			continue
+		}
+		if old := known[p.ID]; old != "" && old != row.Code {
+			if err := hs.tables.Delete("people", string(old)); err != nil {
+				return err
+			}
+		}
+		if err := hs.tables.Put("people", string(row.Code), b); err != nil {
+			return err
+		}
+	}
+	fmt.Fprintf(out, "%d people %s\n", len(people), done(req, "imported"))
+	return nil
+}
+
+func newCode(random io.Reader, kind traveler.Kind) (traveler.Code, error) {
+	for {
+		var b [5]byte
+		if _, err := io.ReadFull(random, b[:]); err != nil {
+			return "", err
+		}
+		n := uint64(0)
+		for _, x := range b {
+			n = n<<8 | uint64(x)
+		}
+		if c, ok := traveler.NewCode(kind, n); ok {
+			return c, nil
+		}
+	}
+}
+
+// importBatches releases the batches of a list. A works order that is there
+// already is updated instead, the first line of it its first batch, and so on.
+func (hs *house) importBatches(ctx context.Context, req request, in io.Reader, out io.Writer) error {
+	set, err := hs.settings()
+	if err != nil {
+		return err
+	}
+	zone, err := zoneOf(set.Zone)
+	if err != nil {
+		return err
+	}
+	batches, err := intake.Batches(req.File, in, zone)
+	if err != nil {
+		return err
+	}
+	if err := hs.checkBatches(req.File, batches); err != nil {
+		return err
+	}
+	seen := map[string]int{}
+	var fresh []traveler.Release
+	var cards []traveler.Code
+	var changes []traveler.Said
+	same := 0
+	for _, b := range batches {
+		r := b.Release
+		key := strings.Join([]string{r.WorksOrder, r.Part, r.RouteRev, r.OrderLine}, "\x00")
+		if r.WorksOrder == "" {
+			key = fmt.Sprintf("%+v", r)
+		}
+		n := seen[key]
+		seen[key]++
+		r.ID = idFrom(fmt.Sprintf("batch %s %d", key, n))
+		if f, i := hs.nth(&r, n); f != nil {
+			up := hs.updates(f, i, &r)
+			if len(up) == 0 {
+				same++
+			}
+			changes = append(changes, up...)
+			continue
+		}
+		fresh, cards = append(fresh, r), append(cards, b.Card)
+	}
+	updated := len(batches) - len(fresh) - same
+	if !req.DryRun {
+		if err := hs.takeBatches(ctx, req.File, fresh, cards, changes); err != nil {
+			return err
+		}
+	}
+	fmt.Fprintf(out, "%d batches %s, %d updated, %d as they were\n", len(fresh), done(req, "released"), updated, same)
+	return nil
+}
+
+func (hs *house) takeBatches(ctx context.Context, file string, fresh []traveler.Release, cards []traveler.Code, changes []traveler.Said) error {
+	if len(fresh) > 0 {
+		answers, err := hs.desk.Release(ctx, importer, fresh, cards)
+		if err != nil {
+			return fmt.Errorf("%s: nothing was imported: %s", file, sentence(err))
+		}
+		for i := range answers {
+			if answers[i].Err != nil {
+				return fmt.Errorf("%s: nothing was imported: %s", file, sentence(answers[i].Err))
+			}
+		}
+	}
+	if len(changes) == 0 {
+		return nil
+	}
+	answers, err := hs.desk.Scans(ctx, changes)
+	if err != nil {
+		return err
+	}
+	for i := range answers {
+		if answers[i].Err != nil {
+			return answers[i].Err
+		}
+		if answers[i].Outcome == traveler.Refused {
+			return fmt.Errorf("%s: batch %s was not updated: %s", file, changes[i].Scan.Card, answers[i].Say.Text("en"))
+		}
+	}
+	return nil
+}
+
+// checkBatches names the lines whose part and route are not known.
+func (hs *house) checkBatches(file string, batches []intake.Batch) error {
+	shop := hs.desk.Shop()
+	var bad intake.Refused
+	for _, b := range batches {
+		if _, ok := shop.Route(b.Release.Part, b.Release.RouteRev); ok {
+			continue
+		}
+		bad.Total++
+		if len(bad.Problems) < intake.Most {
+			bad.Problems = append(bad.Problems, intake.Problem{File: file, Line: b.Line, Column: "route_rev", Value: b.Release.RouteRev,
+				Reason: "part " + b.Release.Part + " has no route of this revision; import routes first"})
+		}
+	}
+	if bad.Total > 0 {
+		return &bad
+	}
+	return nil
+}
+
+// nth finds the n-th batch of a works order, counted by when it was released.
+func (hs *house) nth(r *traveler.Release, n int) (*traveler.Family, int) {
+	if r.WorksOrder == "" {
+		return nil, 0
+	}
+	for _, card := range hs.desk.FindCard(r.WorksOrder) {
+		f, err := hs.desk.Family(card)
+		if err != nil || f.Root != card {
+			continue
+		}
+		if b := &f.Batches[0]; b.Part != r.Part || b.Rev != r.RouteRev || b.Line != r.OrderLine || b.Order != r.WorksOrder {
+			continue
+		}
+		if n == 0 {
+			return f, 0
+		}
+		n--
+	}
+	return nil, 0
+}
+
+// updates are the scans that bring a batch to what the list says of it now.
+func (hs *house) updates(f *traveler.Family, i int, r *traveler.Release) []traveler.Said {
+	b := &f.Batches[i]
+	var out []traveler.Said
+	say := func(what, to string, pieces int) {
+		now := hs.host.now().UTC()
+		id := idFrom(fmt.Sprintf("update %s %s %s %d %d", b.Card, what, to, pieces, now.UnixNano()))
+		out = append(out, traveler.Said{By: importer, Scan: traveler.Scan{
+			ID: id, At: now, Station: "office", Card: string(b.Card), Action: traveler.ActOverride, For: what, To: to, Pieces: pieces, Note: "import",
+		}})
+	}
+	if r.Pieces != b.Started {
+		say(traveler.OverridePieces, "", r.Pieces)
+	}
+	if w := cmp.Or(r.Wanted, r.Pieces); w != b.Wanted {
+		say(traveler.OverrideWanted, "", w)
+	}
+	if !r.Due.Equal(b.Due) && !r.Due.IsZero() {
+		say(traveler.OverrideDue, r.Due.Format("2006-01-02"), 0)
+	}
+	if r.Priority != b.Priority {
+		say(traveler.OverridePriority, "", r.Priority)
+	}
+	return out
+}
+
+// idFrom makes an id that is the same for the same text, so that the same list
+// imported twice releases nothing twice. It is a version 8 UUID (RFC 9562).
+func idFrom(text string) traveler.ScanID {
+	h := sha256.Sum256([]byte(text))
+	h[6] = h[6]&0x0f | 0x80
+	h[8] = h[8]&0x3f | 0x80
+	return traveler.ScanID(fmt.Sprintf("%x-%x-%x-%x-%x", h[0:4], h[4:6], h[6:8], h[8:10], h[10:16]))
+}

@@ -1,0 +1,164 @@
+package main
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"net"
+	"net/http"
+	"net/url"
+	"os"
+	"path/filepath"
+	"time"
+
+	"tallywalk/traveler"
+)
+
+// A data folder has one owner. When a server runs, sub-commands hand their
+// request to it through a socket in the folder; else they open the file
+// themselves.
+
+// request is what a sub-command wants done with a data folder.
+type request struct {
+	Do     string   `json:"do"`
+	Kind   string   `json:"kind,omitempty"`
+	File   string   `json:"file,omitempty"` // for messages only
+	Format string   `json:"format,omitempty"`
+	Paper  string   `json:"paper,omitempty"`
+	Role   string   `json:"role,omitempty"`
+	Name   string   `json:"name,omitempty"`
+	Zone   string   `json:"zone,omitempty"`
+	Refs   []string `json:"refs,omitempty"`
+	DryRun bool     `json:"dry_run,omitempty"`
+	URL    string   `json:"url,omitempty"`
+}
+
+const (
+	requestHeader = "Tallywalk-Request"
+	errorTrailer  = "Tallywalk-Error"
+	maxSocketPath = 100 // the system's limit is 104 to 108 bytes
+)
+
+// socketPath is where the owner of a folder listens.
+func socketPath(dir string) (string, error) {
+	abs, err := filepath.Abs(dir)
+	if err != nil {
+		return "", err
+	}
+	p := filepath.Join(abs, "tallywalk.sock")
+	if len(p) > maxSocketPath {
+		sum := sha256.Sum256([]byte(abs))
+		p = filepath.Join(os.TempDir(), "tallywalk-"+hex.EncodeToString(sum[:8])+".sock")
+	}
+	return p, nil
+}
+
+// own answers requests on the folder's socket; the function it returns ends it.
+func (hs *house) own(ctx context.Context, dir string) (func(), error) {
+	path, err := socketPath(dir)
+	if err != nil {
+		return nil, err
+	}
+	// The file's lock is ours, so a socket that lies here is a dead owner's.
+	if err := os.Remove(path); err != nil && !errors.Is(err, os.ErrNotExist) {
+		return nil, fmt.Errorf("the socket %s of an earlier run cannot be removed: %w", path, err)
+	}
+	ln, err := net.Listen("unix", path)
+	if err != nil {
+		return nil, fmt.Errorf("cannot listen for other commands in %s: %w", dir, err)
+	}
+	if err := os.Chmod(path, 0o600); err != nil {
+		return nil, errors.Join(err, ln.Close())
+	}
+	srv := &http.Server{Handler: http.HandlerFunc(hs.answer), ReadHeaderTimeout: 5 * time.Second, BaseContext: func(net.Listener) context.Context { return ctx }}
+	go func() { _ = srv.Serve(ln) }()
+	return func() { _ = srv.Close() }, nil
+}
+
+func (hs *house) answer(w http.ResponseWriter, r *http.Request) {
+	var req request
+	if err := json.Unmarshal([]byte(r.Header.Get(requestHeader)), &req); err != nil {
+		http.Error(w, "no request", http.StatusBadRequest)
+		return
+	}
+	w.Header().Set("Trailer", errorTrailer)
+	w.WriteHeader(http.StatusOK)
+	if err := hs.do(r.Context(), req, r.Body, w); err != nil {
+		w.Header().Set(errorTrailer, url.QueryEscape(sentence(err)))
+	}
+}
+
+// at does a request at a data folder, by its running server if there is one.
+func at(h host, dir string, req request, in io.Reader) error {
+	if err := needData(dir); err != nil {
+		return err
+	}
+	if done, err := askOwner(h, dir, req, in); done {
+		return err
+	}
+	if _, err := os.Stat(dir); err != nil && req.Do != "import" {
+		return fmt.Errorf("there is no folder %s; say --data and the folder that the shop's data is in", dir)
+	}
+	hs, err := openHouse(dir, h)
+	if err != nil {
+		return err
+	}
+	return errors.Join(hs.do(h.ctx, req, in, h.out), hs.close())
+}
+
+func askOwner(h host, dir string, req request, in io.Reader) (done bool, err error) {
+	path, err := socketPath(dir)
+	if err != nil {
+		return false, nil
+	}
+	conn, err := net.Dial("unix", path)
+	if err != nil {
+		return false, nil // no owner
+	}
+	_ = conn.Close()
+	client := http.Client{Transport: &http.Transport{DialContext: func(ctx context.Context, _, _ string) (net.Conn, error) {
+		return (&net.Dialer{}).DialContext(ctx, "unix", path)
+	}}}
+	head, err := json.Marshal(req)
+	if err != nil {
+		return true, err
+	}
+	r, err := http.NewRequestWithContext(h.ctx, http.MethodPost, "http://owner/", in)
+	if err != nil {
+		return true, err
+	}
+	r.Header.Set(requestHeader, string(head))
+	resp, err := client.Do(r)
+	if err != nil {
+		return true, fmt.Errorf("the server that has %s open does not answer; try again, or end it: %w", dir, err)
+	}
+	defer func() { _ = resp.Body.Close() }()
+	if _, err := io.Copy(h.out, resp.Body); err != nil {
+		return true, err
+	}
+	if s, err := url.QueryUnescape(resp.Trailer.Get(errorTrailer)); err != nil || s != "" {
+		return true, errors.New(s)
+	}
+	return true, nil
+}
+
+// do does a request.
+func (hs *house) do(ctx context.Context, req request, in io.Reader, out io.Writer) error {
+	switch req.Do {
+	case "import":
+		return hs.doImport(ctx, req, in, out)
+	case "export":
+		return hs.doExport(req, out)
+	case "cards":
+		return hs.doCards(req, out)
+	case "verify":
+		return hs.doVerify(out)
+	case "token":
+		return hs.doToken(req, out)
+	}
+	return traveler.Fail(traveler.KindInvalid, "web.nothing", req.Do)
+}

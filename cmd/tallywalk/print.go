@@ -1,0 +1,91 @@
+package main
+
+import (
+	"fmt"
+	"io"
+
+	"tallywalk/kiosk"
+	"tallywalk/labels"
+	"tallywalk/traveler"
+	"tallywalk/web"
+)
+
+// printing writes job cards, and remembers that the public URL is on paper now.
+func (hs *house) printing(set settings) func(w io.Writer, cards []web.Printed, paper string) error {
+	return func(w io.Writer, cards []web.Printed, paper string) error {
+		if err := writeCards(w, cards, paper); err != nil {
+			return err
+		}
+		now, err := hs.settings()
+		if err != nil || now.Printed {
+			return err
+		}
+		set.Printed = true
+		return hs.keep(set)
+	}
+}
+
+func writeCards(w io.Writer, cards []web.Printed, paper string) error {
+	p, err := labels.ParsePaper(paper)
+	if err != nil {
+		return err
+	}
+	out := make([]labels.Card, len(cards))
+	for i := range cards {
+		out[i] = labelOf(&cards[i])
+	}
+	return labels.WriteCards(w, out, p, labels.English())
+}
+
+func labelOf(c *web.Printed) labels.Card {
+	b := &c.Batch
+	out := labels.Card{
+		Code: string(b.Card), URL: c.URL, WorksOrder: b.Order, Part: b.Part, PartName: b.Name, DrawingRev: b.Drawing, RouteRev: b.Rev,
+		Material: c.Route.Material, MaterialLots: b.Lots, Customer: b.Customer, OrderLine: b.Line, Pieces: b.Started, Wanted: b.Wanted,
+		Due: b.Due, Priority: b.Priority, Printed: c.Printed, HeadHash: c.Head,
+	}
+	for _, o := range c.Route.Operations {
+		if o.Number < b.First {
+			continue // done under the card it was split from
+		}
+		out.Operations = append(out.Operations, labels.CardOperation{
+			Number: int(o.Number), WorkCentre: string(o.WorkCentre), Instruction: o.Instruction, SetupMin: o.SetupMin, CycleMin: o.CycleMin,
+			PiecesPerCycle: o.PiecesPerCycle, Clampings: o.Clampings, FirstOff: o.FirstOff, Outside: o.Outside(), OutsideDays: o.OutsideDays,
+		})
+	}
+	return out
+}
+
+// printSheet writes the sheets that hang in the shop.
+func printSheet(w io.Writer, s web.Sheet) error {
+	texts := labels.English()
+	switch s.Kind {
+	case "scanner":
+		return labels.WriteTestCard(w, labels.A5, s.Printed, texts)
+	case "badges":
+		if len(s.People) == 0 {
+			return traveler.Fail(traveler.KindNotFound, "sheet.people")
+		}
+		var badges []labels.Badge
+		for _, p := range s.People {
+			badges = append(badges, labels.Badge{Code: string(p.Code), Name: p.Name, Role: string(p.Role)})
+		}
+		return labels.WriteBadges(w, badges, s.Printed, texts)
+	case "plates":
+		if len(s.Machines) == 0 {
+			return traveler.Fail(traveler.KindNotFound, "sheet.machines")
+		}
+		var plates []labels.Plate
+		for _, m := range s.Machines {
+			plates = append(plates, labels.Plate{Code: string(m.Code), Name: string(m.ID) + " " + m.Name, WorkCentre: string(m.WorkCentre), Place: m.Kind})
+		}
+		return labels.WriteMachinePlates(w, plates, s.Printed, texts)
+	case "actions":
+		var actions []labels.ActionCode
+		for _, c := range kiosk.Sheet() {
+			actions = append(actions, labels.ActionCode{Code: string(c.Code), Word: c.Word})
+		}
+		return labels.WriteActionSheet(w, string(s.Machine.ID)+" "+s.Machine.Name, actions, s.Printed, texts)
+	}
+	return fmt.Errorf("no sheet %q", s.Kind)
+}

@@ -1,0 +1,209 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"log/slog"
+	"net"
+	"net/url"
+	"os"
+	"strings"
+	"syscall"
+	"time"
+	_ "time/tzdata" // zones by name on computers that have none
+
+	"tallywalk/kiosk"
+	"tallywalk/traveler"
+	"tallywalk/web"
+)
+
+// version is the version of the program.
+const version = "0.1.0"
+
+// Config is what a running server is made of.
+type Config struct {
+	Dir       string
+	Listen    string
+	PublicURL string
+	Hosts     []string
+	Zone      string
+	Open      bool             // the demo: nobody signs in
+	Now       func() time.Time // the shop's clock
+	Extra     map[string]any   // told to the pages
+	// Started is called once the server answers; the demo's driver begins there.
+	Started func(ctx context.Context, desk traveler.Desk, baseURL string)
+}
+
+func cmdServe(h host, args []string) error {
+	f := flags(h, "serve")
+	c := Config{Now: h.now}
+	dir := dataFlag(f)
+	f.StringVar(&c.Listen, "listen", "127.0.0.1:8080", "address and port to answer on")
+	f.StringVar(&c.PublicURL, "public-url", "", "address that the cards will carry, such as http://shop.example:8080; fixed with the first card")
+	f.StringVar(&c.Zone, "zone", "", "the shop's time zone, such as Europe/Berlin (the computer's own)")
+	f.Func("host", "another name that this server goes by; may be repeated", func(s string) error { c.Hosts = append(c.Hosts, s); return nil })
+	words, err := parse(h, f, args)
+	if err != nil {
+		return err
+	}
+	if len(words) > 0 {
+		return &usageError{"what is " + words[0] + "?"}
+	}
+	c.Dir = *dir
+	if err := needData(c.Dir); err != nil {
+		return err
+	}
+	return Run(h.ctx, h, c)
+}
+
+// Run serves until ctx ends. It is the one place that wires the rooms together.
+func Run(ctx context.Context, h host, c Config) error {
+	ctx, stop := context.WithCancel(ctx)
+	defer stop()
+	ln, err := listen(c.Listen)
+	if err != nil {
+		return err
+	}
+	defer func() { _ = ln.Close() }()
+	hs, err := openHouse(c.Dir, hostAt(h, c.Now))
+	if err != nil {
+		return err
+	}
+	err = hs.serve(ctx, stop, h, c, ln)
+	return errors.Join(err, hs.close())
+}
+
+// hostAt is the host with the shop's clock.
+func hostAt(h host, now func() time.Time) host {
+	h.now = now
+	return h
+}
+
+func (hs *house) serve(ctx context.Context, stop context.CancelFunc, h host, c Config, ln net.Listener) error {
+	set, zone, err := hs.fix(c, ln.Addr())
+	if err != nil {
+		return err
+	}
+	base := localURL(ln.Addr())
+	srv := web.New(web.Config{
+		Desk: hs.desk, Tables: hs.tables, Now: c.Now, Real: h.now, Rand: h.rand, Log: slog.New(slog.NewTextHandler(h.err, nil)),
+		Open: c.Open, Secure: strings.HasPrefix(set.PublicURL, "https:"), PublicURL: set.PublicURL, Hosts: c.Hosts, Zone: zone, Version: version,
+		Station: func(shop *traveler.Shop, f *traveler.Family, batch int, m traveler.MachineID, now time.Time) any {
+			return kiosk.Look(shop, f, batch, m, now)
+		},
+		Kiosk: kiosk.Page(), Print: hs.printing(set), PrintSheet: printSheet, Extra: c.Extra,
+	})
+	owner, err := hs.own(ctx, c.Dir)
+	if err != nil {
+		return err
+	}
+	defer owner()
+	hello(h.out, c, set, base)
+	if !c.Open {
+		code, err := srv.FirstCode()
+		if err != nil {
+			return err
+		}
+		if code != "" {
+			fmt.Fprintf(h.out, "First account, once, within a day: %s/first?code=%s\n", base, code)
+		}
+	}
+	if c.Started != nil {
+		go c.Started(ctx, hs.desk, base)
+	}
+	h.ready(base)
+	err = srv.Serve(ctx, ln)
+	stop()
+	return err
+}
+
+func hello(w io.Writer, c Config, set settings, base string) {
+	fmt.Fprintf(w, "tallywalk %s answers on %s\n", version, base)
+	if c.Open {
+		fmt.Fprintf(w, "An invented shop. Waits: %s/waits   Station: %s/station   Questions: %s/questions\nEnd with Ctrl-C; nothing is kept.\n", base, base, base)
+		return
+	}
+	fmt.Fprintf(w, "Cards carry %s. End with Ctrl-C.\n", set.PublicURL)
+}
+
+// fix settles the public URL and the zone: given now, or fixed before.
+func (hs *house) fix(c Config, addr net.Addr) (settings, *time.Location, error) {
+	set, err := hs.settings()
+	if err != nil {
+		return set, nil, err
+	}
+	was := set
+	if c.PublicURL != "" {
+		u, err := url.Parse(c.PublicURL)
+		if err != nil || (u.Scheme != "http" && u.Scheme != "https") || u.Host == "" || strings.Trim(u.Path, "/") != "" {
+			return set, nil, &usageError{"--public-url must be such as http://shop.example:8080, without a path"}
+		}
+		given := u.Scheme + "://" + u.Host
+		if set.Printed && set.PublicURL != given {
+			return set, nil, fmt.Errorf("cards were printed with %s; serve under that address, for the cards on the floor lead there", set.PublicURL)
+		}
+		set.PublicURL = given
+	}
+	if set.PublicURL == "" || (c.PublicURL == "" && !set.Printed) {
+		set.PublicURL = publicURL(addr)
+	}
+	if c.Zone != "" {
+		set.Zone = c.Zone
+	}
+	zone, err := zoneOf(set.Zone)
+	if err != nil {
+		return set, nil, err
+	}
+	if set != was {
+		err = hs.keep(set)
+	}
+	return set, zone, err
+}
+
+// publicURL is the address under which others may reach a listener.
+func publicURL(addr net.Addr) string {
+	host, port, err := net.SplitHostPort(addr.String())
+	if ip := net.ParseIP(host); err != nil || ip == nil || !ip.IsUnspecified() {
+		return "http://" + addr.String()
+	}
+	name, err := os.Hostname()
+	if err != nil || name == "" {
+		name = "localhost"
+	}
+	return "http://" + net.JoinHostPort(strings.ToLower(name), port)
+}
+
+// localURL is the address under which this computer reaches a listener.
+func localURL(addr net.Addr) string {
+	host, port, err := net.SplitHostPort(addr.String())
+	if err != nil {
+		return "http://" + addr.String()
+	}
+	if ip := net.ParseIP(host); ip != nil && ip.IsUnspecified() {
+		host = "127.0.0.1"
+	}
+	return "http://" + net.JoinHostPort(host, port)
+}
+
+func listen(addr string) (net.Listener, error) {
+	ln, err := net.Listen("tcp", addr)
+	switch {
+	case errors.Is(err, syscall.EADDRINUSE):
+		return nil, fmt.Errorf("%s is in use by another program; end that one, or choose another port with --listen", addr)
+	case errors.Is(err, syscall.EACCES):
+		return nil, fmt.Errorf("this account may not answer on %s; choose a port from 1024 on with --listen", addr)
+	case err != nil:
+		return nil, fmt.Errorf("cannot answer on %s; say --listen HOST:PORT with an address of this computer: %w", addr, err)
+	}
+	return ln, nil
+}
+
+func cmdVersion(h host, args []string) error {
+	if _, err := parse(h, flags(h, "version"), args); err != nil {
+		return err
+	}
+	fmt.Fprintln(h.out, "tallywalk", version)
+	return nil
+}

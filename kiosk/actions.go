@@ -1,0 +1,76 @@
+package kiosk
+
+import (
+	"tallywalk/traveler"
+)
+
+// numbers gives each action its number on an action sheet, and each key that a
+// station without touch needs. A number is never used for something else, since
+// sheets hang on walls for years.
+var numbers = map[string]uint64{
+	string(traveler.ActArrive): 1, string(traveler.ActSetup): 2, string(traveler.ActFirstOff): 3,
+	string(traveler.ActRun): 4, string(traveler.ActStop): 5, string(traveler.ActCount): 6,
+	string(traveler.ActFinish): 7, string(traveler.ActHold): 8, string(traveler.ActFree): 9,
+	string(traveler.ActSplit): 10, string(traveler.ActJoin): 11, string(traveler.ActMove): 12,
+	string(traveler.ActSend): 13, string(traveler.ActReceive): 14, string(traveler.ActDecide): 15,
+	string(traveler.ActCorrect): 16, string(traveler.ActUndo): 17, string(traveler.ActOverride): 18,
+	string(traveler.ActDeliver): 19, string(traveler.ActCancel): 20, string(traveler.ActOn): 21,
+	string(traveler.ActOff): 22,
+	"key.next":              40, "key.all": 41, "key.ok": 42, "key.back": 43,
+	"0": 50, "1": 51, "2": 52, "3": 53, "4": 54, "5": 55, "6": 56, "7": 57, "8": 58, "9": 59,
+}
+
+// codeOf makes the code of a number. Each number stands for a block of 32
+// codes, of which the first with a printable check character is the one meant.
+func codeOf(name string) traveler.Code {
+	n, ok := numbers[name]
+	if !ok {
+		return ""
+	}
+	for i := range uint64(32) {
+		if c, ok := traveler.NewCode(traveler.KindAction, n<<5|i); ok {
+			return c
+		}
+	}
+	return ""
+}
+
+// ActionCode is the code of an action on an action sheet: always the same one,
+// in every shop. It is empty for what is no action.
+func ActionCode(a traveler.Action) traveler.Code { return codeOf(string(a)) }
+
+// SheetCode is one code of an action sheet: what it is called, and what it
+// stands for: an action, a digit, or a key (key.next, key.all, key.ok,
+// key.back).
+type SheetCode struct {
+	Code traveler.Code
+	Word string
+	Name string
+}
+
+var onSheet = []string{
+	"key.next", "arrive", "setup", "firstoff", "run", "stop", "count", "finish", "move", "send", "receive",
+	"split", "join", "hold", "free", "decide", "deliver", "undo",
+	"1", "2", "3", "4", "5", "6", "7", "8", "9", "0", "key.all", "key.ok", "key.back",
+}
+
+// sheetWords are the names on a sheet that differ from a button's, because a
+// sheet does not know the batch.
+var sheetWords = map[string]string{"send": "Send out", "decide": "Decide a review", "deliver": "Deliver"}
+
+// Sheet lists the codes that an action sheet shows, in the order they are met.
+// With them everything at a station can be said by scanning.
+func Sheet() []SheetCode {
+	out := make([]SheetCode, 0, len(onSheet))
+	for _, name := range onSheet {
+		w := sheetWords[name]
+		if w == "" {
+			w = word(name)
+		}
+		if w == "" {
+			w = name
+		}
+		out = append(out, SheetCode{codeOf(name), w, name})
+	}
+	return out
+}

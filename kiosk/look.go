@@ -1,0 +1,166 @@
+package kiosk
+
+import (
+	"slices"
+	"time"
+
+	"tallywalk/traveler"
+)
+
+// look is what Look knows while it works out a Station.
+type look struct {
+	shop    *traveler.Shop
+	f       *traveler.Family
+	b       *traveler.Batch
+	batch   int
+	machine traveler.Machine
+	now     time.Time
+	ts      []traveler.Tally
+	next    int             // place of the batch's next operation; len(ts) = none left
+	k       int             // place of the operation meant here; -1 = none
+	visit   int             // the visit that is open here; -1 = none
+	v       *traveler.Visit // the same; nil = none
+	left    int
+}
+
+func newLook(shop *traveler.Shop, f *traveler.Family, batch int, machine traveler.MachineID, now time.Time) *look {
+	l := &look{shop: shop, f: f, b: &f.Batches[batch], batch: batch, now: now, ts: f.Tallies(batch)}
+	m, ok := shop.Machine(machine, now)
+	if !ok {
+		m = traveler.Machine{ID: machine, Name: string(machine)}
+	}
+	l.machine = m
+	l.next = len(l.ts)
+	if op := f.NextOp(batch); op != 0 {
+		l.next = l.index(op)
+	}
+	op, visit, left := f.Spot(shop, batch, machine, now)
+	l.k, l.visit, l.left = l.index(op), visit, left
+	if visit >= 0 && !f.Visits[visit].PassedBy.IsZero() {
+		l.leaveBehind()
+	}
+	if l.visit >= 0 {
+		l.v = &f.Visits[l.visit]
+	}
+	return l
+}
+
+// leaveBehind looks for work that this machine has to do next, where the visit
+// that is open here is one that the batch was seen to have left.
+func (l *look) leaveBehind() {
+	for k := l.k + 1; k < len(l.ts); k++ {
+		if l.canWork(k) && !l.over(k) {
+			l.k, l.visit, l.left = k, -1, l.ts[k].Left()
+			return
+		}
+	}
+}
+
+func (l *look) index(op traveler.Op) int {
+	return slices.IndexFunc(l.b.Ops, func(o traveler.Operation) bool { return o.Number == op })
+}
+
+// first is the place of the first operation that is the batch's own: those
+// before it were done under the card it was split from.
+func (l *look) first() int {
+	for i := range l.b.Ops {
+		if l.b.Ops[i].Number >= l.b.First {
+			return i
+		}
+	}
+	return len(l.b.Ops)
+}
+
+// op is the operation meant here, or nil.
+func (l *look) op() *traveler.Operation {
+	if l.k < 0 {
+		return nil
+	}
+	return &l.b.Ops[l.k]
+}
+
+func (l *look) canWork(k int) bool {
+	return l.shop.CanWork(l.machine.ID, l.b.Ops[k].WorkCentre, l.now)
+}
+
+// over reports whether nothing is left to do at an operation.
+func (l *look) over(k int) bool {
+	t := &l.ts[k]
+	return k < l.next || k < l.first() || (t.Seen && t.Closed && t.Left() == 0)
+}
+
+// isPlace reports whether batches are kept or handled here rather than worked on.
+func (l *look) isPlace() bool {
+	switch l.machine.Kind {
+	case "", "machine", "hand":
+		return false
+	}
+	return true
+}
+
+// blocked says why no work may begin on the batch.
+func (l *look) blocked() (kind, why string) {
+	b := l.b
+	switch {
+	case b.Joined != "":
+		return "joined", sentence("batch.joined", string(b.Card), string(b.Joined))
+	case !b.Cancelled.IsZero():
+		return "cancelled", sentence("batch.cancelled", string(b.Card))
+	case b.Held:
+		return "held", sentence("batch.held", string(b.Card), b.HeldReason)
+	}
+	if by, yes := l.shop.Superseded(b.Part, b.Drawing, l.now); yes && !b.DrawingOK {
+		return "drawing", sentence("drawing.superseded", b.Part, b.Drawing, by)
+	}
+	return "", ""
+}
+
+func sentence(key string, args ...string) string {
+	return traveler.Msg{Key: key, Args: args}.Text("en")
+}
+
+// hints says what does not fit the plan, before somebody is asked about it.
+func (l *look) hints(s *Station) {
+	o := l.op()
+	if o == nil || l.v != nil || l.over(l.k) {
+		return
+	}
+	if !o.Outside() && !l.canWork(l.k) {
+		s.WrongMachine = sentence("machine.wrong", o.Number.String(), string(o.WorkCentre), string(l.machine.ID))
+		return
+	}
+	if l.b.OnFloor && !l.seen() {
+		return
+	}
+	for j := l.first(); j < l.k; j++ {
+		if op := l.ts[j].Operation; !l.ts[j].Seen && !slices.Contains(l.b.Skipped, op) {
+			s.WrongOrder = sentence("order.wrong", o.Number.String(), op.String())
+			return
+		}
+	}
+}
+
+func (l *look) seen() bool {
+	return slices.ContainsFunc(l.ts, func(t traveler.Tally) bool { return t.Seen })
+}
+
+// undo finds the latest scan made here that can still be taken back.
+func (l *look) undo() *Undo {
+	for i := len(l.f.Lines) - 1; i >= 0; i-- {
+		line := &l.f.Lines[i]
+		s := line.Entry.Scan
+		if line.Batch != l.batch || line.Fate != traveler.FateTold || line.Entry.Machine != l.machine.ID || isAboutScan(s) {
+			continue
+		}
+		until := line.At.Add(traveler.UndoTime)
+		if until.Before(l.now) {
+			return nil
+		}
+		return &Undo{s.ID, s.Action, line.At, until, s.Device, s.Operator}
+	}
+	return nil
+}
+
+func isAboutScan(s *traveler.Scan) bool {
+	return s.Action == traveler.ActUndo || s.Action == traveler.ActCorrect
+}

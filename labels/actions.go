@@ -1,0 +1,65 @@
+package labels
+
+import (
+	"fmt"
+	"io"
+	"time"
+)
+
+// ActionCode is one thing that can be said at a station by scanning.
+type ActionCode struct {
+	Code string // the action's code
+	Word string // what it says, in the words of the station's page
+}
+
+const (
+	actionWide, actionHigh = 48.5, 48.0
+	actionQR               = 24.0
+)
+
+// WriteActionSheet writes the A4 sheet that hangs beside a machine: a QR for
+// each action, so that a station can be worked by scanner alone.
+func WriteActionSheet(w io.Writer, machineName string, actions []ActionCode, printed time.Time, tr Texts) error {
+	if len(actions) == 0 {
+		return fmt.Errorf("no actions to print on the sheet of machine %q; name at least one", cut(clean(machineName), 40, runeCount))
+	}
+	title := joined(": ", clean(machineName), tr.say("actions"))
+	s := newSheet(A4, title, printed)
+	top := s.margin + 36
+	g := s.newGrid(top, actionWide, actionHigh)
+	page := func() {
+		s.f.AddPage()
+		s.caution(s.title(title, tr.say("actions_how")), top-3, tr.say("isolation"))
+		s.printed(tr, printed)
+	}
+	g.each(len(actions), page, func(i int, x, y float64) { s.action(actions[i], x, y) })
+	return s.write(w)
+}
+
+// caution frames a sentence between y and bottom.
+func (s *sheet) caution(y, bottom float64, words string) {
+	k := ink{true, 11}
+	lines := wrap(words, s.inner()-8, 3, k.width)
+	h := min(bottom-y, float64(len(lines))*k.line()+5)
+	s.box(s.margin, y, s.inner(), h, thick)
+	s.lines(s.margin+4, y+2.8, k, lines)
+}
+
+func (s *sheet) action(a ActionCode, x, y float64) {
+	q, err := plainSymbol("action", a.Word, a.Code, actionQR)
+	if err != nil {
+		s.fail(err)
+		return
+	}
+	mid := x + actionWide/2
+	s.code(mid-q.side()/2, y+q.quiet(), q)
+	word := clean(a.Word)
+	k := ink{true, 12}.fit(word, actionWide-5, 9)
+	y += q.side() + 2*q.quiet() + 0.5
+	for _, l := range wrap(word, actionWide-5, 2, k.width) {
+		s.textCentre(mid, y+k.cap(), k, l)
+		y += k.line()
+	}
+	small := ink{false, 7}
+	s.textCentre(mid, y+small.cap(), small, a.Code)
+}

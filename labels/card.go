@@ -1,0 +1,142 @@
+package labels
+
+import (
+	"fmt"
+	"io"
+	"strconv"
+	"strings"
+	"time"
+)
+
+// Card is what a job card says about one batch. Empty text and zero values
+// leave room to write by hand.
+type Card struct {
+	Code         string // the batch's code, for instance B7K3M9QXA
+	URL          string // scheme, host and port; "" puts the bare code in the main QR
+	WorksOrder   string
+	Part         string
+	PartName     string
+	DrawingRev   string
+	RouteRev     string
+	Material     string
+	MaterialLots []string
+	Customer     string
+	OrderLine    string
+	Pieces       int       // started
+	Wanted       int       // 0 = not said
+	Due          time.Time // zero = none
+	Priority     int       // 0 = not said
+	Printed      time.Time // date of printing, in the shop's time zone
+	HeadHash     string    // short text of the record's head
+	Operations   []CardOperation
+}
+
+// CardOperation is one operation on a card, in the order of the route.
+type CardOperation struct {
+	Number         int
+	WorkCentre     string
+	Instruction    string
+	SetupMin       float64 // planned set-up, minutes
+	CycleMin       float64 // planned machine cycle, minutes
+	PiecesPerCycle int     // 0 and 1 are the same
+	Clampings      int
+	FirstOff       bool
+	Outside        bool
+	OutsideDays    float64 // calendar days
+}
+
+// mainSide is the least side of the card's main QR in mm, without its quiet
+// zone, and opSide that of an operation's.
+const (
+	mainSide = 32.0
+	opSide   = 12.2
+	// maxModules keeps a module of the main QR at half a millimetre or more.
+	maxModules = 61
+)
+
+// WriteCards writes one PDF with all cards, each on as many pages as its
+// operations need. The PDF's date is the first card's date of printing. It
+// fails for no cards, for a code that is not capitals and digits, and for a URL
+// that cannot be read back from the QR.
+func WriteCards(w io.Writer, cards []Card, paper Paper, tr Texts) error {
+	if len(cards) == 0 {
+		return fmt.Errorf("no cards to print; name at least one batch")
+	}
+	s := newSheet(paper, tr.say("card")+" "+clean(cards[0].Code), cards[0].Printed)
+	for i := range cards {
+		if err := s.card(&cards[i], paper, tr); err != nil {
+			return fmt.Errorf("card %d (works order %q): %w", i+1, cut(clean(cards[i].WorksOrder), 40, runeCount), err)
+		}
+	}
+	return s.write(w)
+}
+
+func runeCount(s string) float64 { return float64(len([]rune(s))) }
+
+// CardURL is what the card's main QR holds: base/S/CODE in capitals, so that
+// the QR's alphanumeric mode carries it.
+func CardURL(base, code string) (string, error) {
+	if !plainCode(code) {
+		return "", fmt.Errorf("code %q is not made of capitals and digits; print the card of a released batch", code)
+	}
+	base = strings.TrimRight(strings.TrimSpace(base), "/")
+	if base == "" {
+		return code, nil
+	}
+	for _, r := range base {
+		if r <= ' ' || r > '~' {
+			return "", fmt.Errorf("public URL %q has a character that a scanner cannot type; use plain letters, digits, dots and a port", base)
+		}
+	}
+	return strings.ToUpper(base) + "/S/" + code, nil
+}
+
+// job is a card being drawn.
+type job struct {
+	*sheet
+	c    *Card
+	t    Texts
+	d    design
+	main symbol
+	bare symbol // the small code that heads the pages after the first
+	head head
+	rows []row
+}
+
+func (s *sheet) card(c *Card, paper Paper, tr Texts) error {
+	j := &job{sheet: s, c: c, t: tr, d: designs[paper]}
+	if err := j.codes(); err != nil {
+		return err
+	}
+	j.head = j.measureHead()
+	if err := j.measureRows(); err != nil {
+		return err
+	}
+	pages := j.paginate()
+	for i, p := range pages {
+		j.page(p, i+1, len(pages))
+	}
+	return nil
+}
+
+func (j *job) codes() error {
+	url, err := CardURL(j.c.URL, j.c.Code)
+	if err != nil {
+		return err
+	}
+	if j.main, err = newSymbol(url, H, mainSide); err != nil {
+		return err
+	}
+	if len(j.main.modules) > maxModules {
+		return fmt.Errorf("public URL of %d characters makes the QR too fine to read; use a shorter one", len(j.c.URL))
+	}
+	j.bare, err = newSymbol(j.c.Code, H, opSide)
+	return err
+}
+
+func (j *job) opCode(o *CardOperation) (symbol, error) {
+	if o.Number < 1 || o.Number > 99999 {
+		return symbol{}, fmt.Errorf("operation number %d cannot be printed; use 1 to 99999", o.Number)
+	}
+	return newSymbol(j.c.Code+"/"+strconv.Itoa(o.Number), Q, opSide)
+}

@@ -1,0 +1,133 @@
+package labels
+
+// design holds the measures that differ between papers, in mm and points.
+type design struct {
+	name    float64    // works order and part, points at most
+	lead    float64    // pieces and due, points at most
+	fact    float64    // the smaller facts, points
+	body    float64    // instructions, points
+	row     float64    // least height of an operation
+	again   float64    // height of the head on later pages
+	foot    float64    // height of the foot
+	columns [4]float64 // good, scrap, who, machine
+}
+
+var designs = [...]design{
+	A5: {name: 24, lead: 28, fact: 9, body: 8,
+		row: 18, again: 20, foot: 10.5, columns: [4]float64{15, 14, 16, 18}},
+	A4: {name: 32, lead: 36, fact: 11, body: 9.5,
+		row: 20, again: 21, foot: 9, columns: [4]float64{21, 20, 24, 28}},
+}
+
+const (
+	// leastName is the smallest type for what is read at arm's length: capitals
+	// of 3.6 mm are above 1/200 of 0.7 m (FAA, as screens are sized).
+	leastName = 14
+	// smallName is what names too long for that fall back to: better small
+	// than cut.
+	smallName = 9
+)
+
+// headRow is the height of the line that names the columns.
+const headRow = 4.4
+
+// bottom is where the rows of a page must end.
+func (j *job) bottom() float64 { return j.high - j.margin - j.d.foot }
+
+// paginate deals the rows out to pages; a card without operations has one page.
+func (j *job) paginate() [][]row {
+	var pages [][]row
+	var page []row
+	y := j.head.bottom + headRow
+	for _, r := range j.rows {
+		if y+r.high > j.bottom() && len(page) > 0 {
+			pages, page = append(pages, page), nil
+			y = j.margin + j.d.again + headRow
+		}
+		page = append(page, r)
+		y += r.high
+	}
+	return append(pages, page)
+}
+
+func (j *job) page(rows []row, n, of int) {
+	j.f.AddPage()
+	y := j.margin + j.d.again
+	if n == 1 {
+		j.drawHead()
+		y = j.head.bottom
+	} else {
+		j.drawHeadAgain()
+	}
+	if len(rows) == 0 {
+		y = j.noRows(y)
+	} else {
+		y = j.columnNames(y)
+	}
+	for _, r := range rows {
+		j.row(r, y)
+		y += r.high
+	}
+	if n == of {
+		j.notes(y)
+	}
+	j.foot(n, of)
+}
+
+func (j *job) noRows(y float64) float64 {
+	j.line(j.margin, y, j.right(), y, thick)
+	k := ink{false, j.d.fact}
+	j.text(j.margin, y+2+k.cap(), k, cut(j.t.say("no_ops"), j.inner(), k.width))
+	return y + 2 + k.line()
+}
+
+// notes rules what is left of the last page for writing.
+func (j *job) notes(y float64) {
+	const pitch = 8.0
+	if j.bottom()-y < 2*pitch {
+		return
+	}
+	k := ink{false, 7}
+	j.text(j.margin, y+1.5+k.cap(), k, cut(j.t.say("notes"), j.inner(), k.width))
+	for l := y + 3 + pitch; l < j.bottom()-2; l += pitch {
+		j.line(j.margin, l, j.right(), l, hair)
+	}
+}
+
+func (j *job) foot(n, of int) {
+	y := j.high - j.margin - j.d.foot + 1.5
+	j.line(j.margin, y, j.right(), y, thin)
+	k := ink{false, 6}
+	page := j.t.say("page") + " " + count(n) + " " + j.t.say("of") + " " + count(of)
+	big := ink{true, 9}
+	pageWide := big.width(page)
+	j.textRight(j.right(), j.high-j.margin-0.6, big, cut(page, j.inner()/2, big.width))
+	words := wrap(j.t.say("release")+" "+j.t.say("quarantine"), j.inner(), 2, k.width)
+	j.lines(j.margin, y+1, k, words)
+	tiny := ink{false, 5.5}
+	last := joined(" · ", j.t.say("card")+" "+j.c.Code, j.t.printedAt(j.c.Printed), j.headHash())
+	j.text(j.margin, j.high-j.margin-0.6, tiny, cut(last, j.inner()-pageWide-4, tiny.width))
+}
+
+func (j *job) headHash() string {
+	h := clean(j.c.HeadHash)
+	if h == "" {
+		return ""
+	}
+	return j.t.say("record") + " " + h
+}
+
+// joined joins the parts that are not empty.
+func joined(sep string, parts ...string) string {
+	out := ""
+	for _, p := range parts {
+		if p == "" {
+			continue
+		}
+		if out != "" {
+			out += sep
+		}
+		out += p
+	}
+	return out
+}

@@ -1,0 +1,9 @@
+// Package intake reads what a shop has in lists: machines, routes, reasons,
+// people and batches as CSV. A file with anything wrong in it is refused as a
+// whole, with each place named: file, line, column, value and reason.
+//
+// CSV is read as RFC 4180 has it, in UTF-8 with or without a byte order mark,
+// with LF or CRLF, separated by comma, semicolon or tab. Numbers have a decimal
+// point, or a decimal comma where the separator is not a comma. Dates are
+// 2026-11-25 or 25.11.2026. What could be read two ways is refused.
+package intake

@@ -1,0 +1,209 @@
+package intake
+
+import (
+	"io"
+	"slices"
+	"sort"
+	"strings"
+	"time"
+
+	"tallywalk/traveler"
+)
+
+func must(name string) column { return column{name: name} }
+func may(name string) column  { return column{name: name, optional: true} }
+
+func ptr[T any](v T) *T { return &v }
+
+// Kinds of place that a machine can be.
+var placeKinds = []string{"", "machine", "inspection", "wash", "stores", "dock", "outside", "hand"}
+
+const maxMetres, maxMinutes = 100_000, 1_000_000
+
+// Machines reads the list of machines and places.
+func Machines(file string, r io.Reader) ([]traveler.Machine, error) {
+	t := read(file, r, []column{
+		must("machine"), must("name"), must("work_centre"), must("x_m"), must("y_m"),
+		may("kind"), may("rate_per_hour"), may("calendar"), may("unattended"),
+	})
+	var out []traveler.Machine
+	seen := map[string]int{}
+	for _, r := range t.rows {
+		m := traveler.Machine{
+			ID: traveler.MachineID(t.text(r, "machine", true)), Name: t.text(r, "name", true),
+			WorkCentre: traveler.WorkCentre(t.text(r, "work_centre", true)),
+			X:          t.number(r, "x_m", -maxMetres, maxMetres, nil), Y: t.number(r, "y_m", -maxMetres, maxMetres, nil),
+			Kind: strings.ToLower(t.text(r, "kind", false)), RatePerHour: t.number(r, "rate_per_hour", 0, 1e9, ptr(0.0)),
+			Calendar: t.text(r, "calendar", false), Unattended: t.yes(r, "unattended"),
+		}
+		if !slices.Contains(placeKinds, m.Kind) {
+			t.problem(r.line, "kind", m.Kind, "must be one of"+strings.Join(placeKinds, ", ")[1:])
+		}
+		t.twice(seen, r, "machine", string(m.ID))
+		if _, isCode := traveler.ParseCode(string(m.ID)); isCode || strings.Contains(string(m.ID), "/") {
+			t.problem(r.line, "machine", string(m.ID), "looks like a printed code; give the machine a short name of its own, without /")
+		}
+		out = append(out, m)
+	}
+	return out, t.err()
+}
+
+// twice notes a key that stands on two lines.
+func (t *table) twice(seen map[string]int, r row, col, key string) {
+	if first, ok := seen[key]; ok {
+		t.problem(r.line, col, key, "stands on line "+itoa(first)+" already")
+		return
+	}
+	seen[key] = r.line
+}
+
+// Reasons reads the list of reasons.
+func Reasons(file string, r io.Reader) ([]traveler.Reason, error) {
+	t := read(file, r, []column{must("kind"), must("reason"), must("text")})
+	var out []traveler.Reason
+	seen := map[string]int{}
+	for _, r := range t.rows {
+		x := traveler.Reason{Kind: strings.ToLower(t.text(r, "kind", true)), Code: t.text(r, "reason", true), Text: t.text(r, "text", true)}
+		if !slices.Contains(traveler.ReasonKinds, x.Kind) {
+			t.problem(r.line, "kind", x.Kind, "must be one of "+strings.Join(traveler.ReasonKinds, ", "))
+		}
+		t.twice(seen, r, "reason", x.Kind+" "+x.Code)
+		out = append(out, x)
+	}
+	return out, t.err()
+}
+
+// Person is a line of the list of people.
+type Person struct {
+	ID   traveler.PersonID
+	Code traveler.Code // empty: one is issued
+	Name string
+	Role traveler.Role
+}
+
+// People reads the list of people who have a badge.
+func People(file string, r io.Reader) ([]Person, error) {
+	t := read(file, r, []column{must("person"), must("name"), must("role"), may("code")})
+	var out []Person
+	seen := map[string]int{}
+	for _, r := range t.rows {
+		p := Person{ID: traveler.PersonID(t.text(r, "person", true)), Name: t.text(r, "name", true), Role: traveler.Role(strings.ToLower(t.text(r, "role", true)))}
+		if !p.Role.Valid() || p.Role == traveler.RoleWatcher {
+			t.problem(r.line, "role", string(p.Role), "must be operator, inspector, supervisor, planner or administrator")
+		}
+		if v := t.text(r, "code", false); v != "" {
+			c, ok := traveler.ParseCode(v)
+			if !ok || c.Kind() != traveler.KindPerson {
+				t.problem(r.line, "code", v, "is no badge code")
+			}
+			p.Code = c
+		}
+		t.twice(seen, r, "person", string(p.ID))
+		out = append(out, p)
+	}
+	return out, t.err()
+}
+
+// Batch is a line of the list of batches.
+type Batch struct {
+	Line    int
+	Release traveler.Release // without its id
+	Card    traveler.Code    // empty: one is issued
+}
+
+// Batches reads the list of batches to release. Times without a zone are in
+// the shop's.
+func Batches(file string, r io.Reader, zone *time.Location) ([]Batch, error) {
+	t := read(file, r, []column{
+		must("part"), must("route_rev"), must("pieces"), may("wanted"), may("due"), may("works_order"), may("customer"),
+		may("order_line"), may("material_lot"), may("priority"), may("released"), may("card"),
+	})
+	var out []Batch
+	for _, r := range t.rows {
+		b := Batch{Line: r.line, Release: traveler.Release{
+			Part: t.text(r, "part", true), RouteRev: t.text(r, "route_rev", true), Pieces: t.whole(r, "pieces", 1, traveler.MaxPieces, nil),
+			Wanted: t.whole(r, "wanted", 0, traveler.MaxPieces, ptr(0)), Due: t.day(r, "due"), WorksOrder: t.text(r, "works_order", false),
+			Customer: t.text(r, "customer", false), OrderLine: t.text(r, "order_line", false),
+			Priority: t.whole(r, "priority", -1000, 1000, ptr(0)), Released: t.moment(r, "released", zone),
+		}}
+		for _, lot := range strings.Split(t.text(r, "material_lot", false), "+") {
+			if lot = strings.TrimSpace(lot); lot != "" {
+				b.Release.MaterialLots = append(b.Release.MaterialLots, lot)
+			}
+		}
+		if v := t.text(r, "card", false); v != "" {
+			c, ok := traveler.ParseCode(v)
+			if !ok || c.Kind() != traveler.KindBatch {
+				t.problem(r.line, "card", v, "is no batch code")
+			}
+			b.Card = c
+		}
+		out = append(out, b)
+	}
+	return out, t.err()
+}
+
+// Routes reads routes, one line an operation; the lines of a route need not
+// stand together.
+func Routes(file string, r io.Reader) ([]traveler.Route, error) {
+	t := read(file, r, []column{
+		must("part"), may("part_name"), may("drawing_rev"), may("material"), must("route_rev"), must("operation"), must("work_centre"),
+		may("instruction"), must("setup_min"), must("cycle_min"), may("load_min"), may("pieces_per_cycle"), may("yield"),
+		may("clampings"), may("first_off"), may("outside_days"),
+	})
+	byKey := map[traveler.RouteKey]*traveler.Route{}
+	var order []traveler.RouteKey
+	for _, r := range t.rows {
+		key := traveler.RouteKey{Part: t.text(r, "part", true), Rev: t.text(r, "route_rev", true)}
+		route, ok := byKey[key]
+		if !ok {
+			route = &traveler.Route{Part: key.Part, Rev: key.Rev}
+			byKey[key] = route
+			order = append(order, key)
+		}
+		t.ofPart(r, route)
+		o := t.operation(r)
+		if route.Index(o.Number) >= 0 {
+			t.problem(r.line, "operation", o.Number.String(), "stands twice in route "+key.Rev+" of "+key.Part)
+		}
+		route.Operations = append(route.Operations, o)
+	}
+	out := make([]traveler.Route, 0, len(order))
+	for _, key := range order {
+		route := byKey[key]
+		sort.SliceStable(route.Operations, func(i, j int) bool { return route.Operations[i].Number < route.Operations[j].Number })
+		out = append(out, *route)
+	}
+	return out, t.err()
+}
+
+// ofPart takes what a line says of the whole part; lines must not disagree.
+func (t *table) ofPart(r row, route *traveler.Route) {
+	for _, f := range []struct {
+		name string
+		to   *string
+	}{{"part_name", &route.PartName}, {"drawing_rev", &route.DrawingRev}, {"material", &route.Material}} {
+		v := t.text(r, f.name, false)
+		if v != "" && *f.to != "" && v != *f.to {
+			t.problem(r.line, f.name, v, "was "+*f.to+" on an earlier line of the same route")
+		}
+		if v != "" {
+			*f.to = v
+		}
+	}
+}
+
+func (t *table) operation(r row) traveler.Operation {
+	o := traveler.Operation{
+		Number: traveler.Op(t.whole(r, "operation", 1, traveler.MaxOp, nil)), WorkCentre: traveler.WorkCentre(t.text(r, "work_centre", true)),
+		Instruction: t.long(r, "instruction"), SetupMin: t.number(r, "setup_min", 0, maxMinutes, nil),
+		CycleMin: t.number(r, "cycle_min", 0, maxMinutes, nil), LoadMin: t.number(r, "load_min", 0, maxMinutes, ptr(0.0)),
+		PiecesPerCycle: t.whole(r, "pieces_per_cycle", 1, 100_000, ptr(1)), Yield: t.number(r, "yield", 0, 1, ptr(0.0)),
+		Clampings: t.whole(r, "clampings", 0, 1000, ptr(1)), FirstOff: t.yes(r, "first_off"),
+		OutsideDays: t.number(r, "outside_days", 0, 3650, ptr(0.0)),
+	}
+	if o.LoadMin > o.CycleMin {
+		t.problem(r.line, "load_min", t.cell(r, "load_min"), "is more than the cycle it is part of")
+	}
+	return o
+}
