@@ -49,7 +49,7 @@ func newLook(shop *traveler.Shop, f *traveler.Family, batch int, machine travele
 // that is open here is one that the batch was seen to have left.
 func (l *look) leaveBehind() {
 	for k := l.k + 1; k < len(l.ts); k++ {
-		if l.canWork(k) && !l.over(k) {
+		if l.canWork(k) && !l.over(k) && l.unseen(k) == 0 {
 			l.k, l.visit, l.left = k, -1, l.ts[k].Left()
 			return
 		}
@@ -132,12 +132,33 @@ func (l *look) hints(s *Station) {
 	if l.b.OnFloor && !l.seen() {
 		return
 	}
-	for j := l.first(); j < l.k; j++ {
+	if op := l.unseen(l.k); op != 0 {
+		s.WrongOrder = sentence("order.wrong", o.Number.String(), op.String())
+	}
+}
+
+// unseen is the first operation before the k-th that nobody has seen; 0 = none.
+func (l *look) unseen(k int) traveler.Op {
+	for j := l.first(); j < k; j++ {
 		if op := l.ts[j].Operation; !l.ts[j].Seen && !slices.Contains(l.b.Skipped, op) {
-			s.WrongOrder = sentence("order.wrong", o.Number.String(), op.String())
-			return
+			return op
 		}
 	}
+	return 0
+}
+
+// tooEarly reports whether the batch is more likely on its way than here for
+// work: this work centre is done with it for now, and meets it again later.
+func (l *look) tooEarly() bool {
+	if l.unseen(l.k) == 0 {
+		return false
+	}
+	for k := l.first(); k < l.k; k++ {
+		if l.canWork(k) && l.ts[k].Seen {
+			return true
+		}
+	}
+	return false
 }
 
 func (l *look) seen() bool {

@@ -96,7 +96,7 @@ func (l *look) whenFree() []Step {
 		return append([]Step{l.receive(l.outside())}, l.elsewhere()...)
 	case l.next < len(l.ts) && l.b.Ops[l.next].Outside():
 		return l.sendOut()
-	case l.k >= 0 && l.canWork(l.k) && !l.over(l.k):
+	case l.k >= 0 && l.canWork(l.k) && !l.over(l.k) && !l.tooEarly():
 		return l.begin()
 	}
 	if r := l.reworks(); len(r) > 0 {
@@ -216,7 +216,7 @@ func (l *look) elsewhere() []Step {
 			}
 		}
 	}
-	if l.isPlace() && l.b.Place != l.machine.ID && out[0].Action == traveler.ActMove {
+	if l.isPlace() && l.b.Place != l.machine.ID && (l.next < len(l.ts) || len(out) > 1) && out[0].Action == traveler.ActMove {
 		return append([]Step{put}, out...)
 	}
 	out = append(out, l.wait())

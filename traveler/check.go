@@ -10,6 +10,8 @@ type misfit struct {
 	ask bool // it may be said anyway
 	// count tells that only the pieces do not fit.
 	count bool
+	// shown tells that the numbers themselves ask once it was said anyway.
+	shown bool
 }
 
 func no(key string, args ...string) *misfit { return &misfit{msg: Msg{Key: key, Args: args}} }
@@ -65,13 +67,10 @@ func (f *Family) check(shop *Shop, ev *event) *misfit {
 }
 
 func checkControl(ev *event) *misfit {
-	if ev.by != "" || ev.force {
-		return nil
-	}
 	if !ev.aimed {
 		return no("control.unknown", ev.s.For)
 	}
-	return nil
+	return ev.denied
 }
 
 func checkPerson(ev *event) *misfit {
@@ -212,7 +211,9 @@ func (f *Family) checkCount(ev *event, sp *spot, b *Batch, k int, ts []Tally) *m
 		return nil
 	}
 	if t.Counted+n > could {
-		return miscount("count.over", t.Operation.String(), num(t.Could), ts[k-1].Operation.String(), num(t.Counted+n))
+		m := miscount("count.over", t.Operation.String(), num(t.Could), ts[k-1].Operation.String(), num(t.Counted+n))
+		m.shown = true
+		return m
 	}
 	return nil
 }

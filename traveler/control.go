@@ -56,7 +56,7 @@ func control(events []event, ev *event, t, self int) {
 		ev.aimed = false
 		return
 	}
-	if !ev.force && controlMisfit(ev, target) != nil {
+	if ev.denied = controlMisfit(ev, target); ev.denied != nil && !ev.force {
 		return
 	}
 	switch ev.s.Action {
@@ -102,8 +102,10 @@ func correct(target, ev *event) {
 	}
 	c := ev.s
 	s := *target.s
-	target.card, target.machine = ev.card, ev.machine
-	s.Card, s.Station = c.Card, c.Station
+	target.card, s.Card = ev.card, c.Card
+	if ev.machine != "" {
+		target.machine, s.Station = ev.machine, c.Station
+	}
 	if c.Operation != 0 {
 		s.Operation = c.Operation
 	}

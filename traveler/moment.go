@@ -19,10 +19,11 @@ type event struct {
 	uncertain bool
 	happened  *time.Time // when it is said to have happened, if not when it was made
 
-	fate  Fate   // set when a later scan took it out of the story
-	by    ScanID // that scan
-	force bool   // a supervisor said to add it up
-	aimed bool   // of a control: the scan it is about was found
+	fate   Fate    // set when a later scan took it out of the story
+	by     ScanID  // that scan
+	force  bool    // a supervisor said to add it up
+	aimed  bool    // of a control: the scan it is about was found
+	denied *misfit // of a control: why it may not do that
 }
 
 func newEvent(e *Entry) event {
@@ -153,7 +154,7 @@ func settleOverlaps(events []event) {
 
 // swaps reports whether b, which stands behind a, belongs before it.
 func swaps(a, b *event) bool {
-	if a.hint == 0 || b.hint == 0 || b.hint >= a.hint {
+	if a.hint == 0 || b.hint == 0 || b.hint >= a.hint || a.hint == behindAll {
 		return false
 	}
 	if a.e.Scan.Device == b.e.Scan.Device {

@@ -80,6 +80,21 @@ type Scan struct {
 	Language  string `json:"language,omitempty"`
 }
 
+// Office is the station of what is done at a desk rather than at a machine.
+const Office = "office"
+
+// AtDesk reports whether the scan was made in the office and needs no machine.
+func (s *Scan) AtDesk() bool {
+	if s.Station != Office {
+		return false
+	}
+	switch s.Action {
+	case ActDecide, ActCorrect, ActUndo, ActOverride, ActCancel, ActHold, ActFree, ActDeliver, ActSplit, ActJoin:
+		return true
+	}
+	return false
+}
+
 // IsPresent reports whether a person waits for the answer.
 func (s *Scan) IsPresent() bool { return s.Present == nil || *s.Present }
 

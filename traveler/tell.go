@@ -104,7 +104,14 @@ func (f *Family) hints(shop *Shop) {
 	}
 }
 
+// behindAll is the place of what is said about other scans: after all that
+// happened at the same moment.
+const behindAll = MaxOp + 1
+
 func (f *Family) hint(shop *Shop, ev *event) int {
+	if isControl(ev.e.Scan) {
+		return behindAll
+	}
 	if len(f.Batches) == 0 {
 		return 0
 	}
@@ -177,7 +184,9 @@ func (f *Family) fit(shop *Shop, ev *event, line *Line) {
 	case m == nil || ev.force:
 	case ev.s.Anyway && m.ask:
 		line.Anyway = m.msg
-		f.misfits = append(f.misfits, anywayQuestion(ev, m))
+		if !m.shown {
+			f.misfits = append(f.misfits, anywayQuestion(ev, m))
+		}
 	default:
 		line.Fate = FateAsked
 		f.misfits = append(f.misfits, scanQuestionOf(ev, m))

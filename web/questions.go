@@ -61,12 +61,14 @@ func (s *Server) getQuestions(c *fiber.Ctx) error {
 	open, settled := []questionView{}, []questionView{}
 	s.cfg.Desk.Open(func(f *traveler.Family) bool {
 		for _, q := range f.Questions() {
-			v := s.questionView(f, &q)
 			if q.Settled == nil {
-				open = append(open, v)
-			} else {
-				settled = append(settled, v)
+				open = append(open, s.questionView(f, &q))
 			}
+		}
+		for i := range f.Settled {
+			q := f.Settled[i].Question
+			q.Settled = &f.Settled[i]
+			settled = append(settled, s.questionView(f, &q))
 		}
 		return true
 	})

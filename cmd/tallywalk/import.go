@@ -32,6 +32,9 @@ func cmdImport(h host, args []string) error {
 	if !slices.Contains([]string{"machines", "routes", "batches", "reasons", "people"}, req.Kind) {
 		return &usageError{fmt.Sprintf("%q is no list that can be imported", req.Kind)}
 	}
+	if err := needData(*dir); err != nil {
+		return err
+	}
 	in := h.in
 	if words[1] != "-" {
 		file, err := os.Open(words[1])
@@ -291,7 +294,7 @@ func (hs *house) updates(f *traveler.Family, i int, r *traveler.Release) []trave
 		now := hs.host.now().UTC()
 		id := idFrom(fmt.Sprintf("update %s %s %s %d %d", b.Card, what, to, pieces, now.UnixNano()))
 		out = append(out, traveler.Said{By: importer, Scan: traveler.Scan{
-			ID: id, At: now, Station: "office", Card: string(b.Card), Action: traveler.ActOverride, For: what, To: to, Pieces: pieces, Note: "import",
+			ID: id, At: now, Station: traveler.Office, Card: string(b.Card), Action: traveler.ActOverride, For: what, To: to, Pieces: pieces, Note: "import",
 		}})
 	}
 	if r.Pieces != b.Started {

@@ -1,0 +1,253 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"crypto/rand"
+	"encoding/json"
+	"fmt"
+	"io"
+	"net/http"
+	"os"
+	"path/filepath"
+	"strings"
+	"sync"
+	"sync/atomic"
+	"testing"
+	"time"
+
+	"tallywalk/traveler"
+)
+
+// rig is the real program, running in this process on a port of its own with
+// the example shop in it.
+type rig struct {
+	t     *testing.T
+	host  host
+	dir   string
+	base  string
+	token string
+	out   *safeBuffer
+	stop  func()
+	// client keeps cookies where a test plays a browser.
+	client *http.Client
+}
+
+type rigOptions struct {
+	open    bool // as in the demo
+	dir     string
+	noShop  bool
+	public  string
+	runFrom func() time.Time
+}
+
+type safeBuffer struct {
+	mu sync.Mutex
+	b  bytes.Buffer
+}
+
+func (b *safeBuffer) Write(p []byte) (int, error) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return b.b.Write(p)
+}
+
+func (b *safeBuffer) String() string {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return b.b.String()
+}
+
+func newRig(t *testing.T, o rigOptions) *rig {
+	t.Helper()
+	r := &rig{t: t, dir: o.dir, out: &safeBuffer{}}
+	if r.dir == "" {
+		r.dir = filepath.Join(t.TempDir(), "shop")
+	}
+	ctx, cancel := context.WithCancel(context.Background())
+	ready := make(chan string, 1)
+	now := time.Now
+	if o.runFrom != nil {
+		now = o.runFrom
+	}
+	r.host = host{ctx: ctx, in: strings.NewReader(""), out: r.out, err: r.out, now: now, rand: rand.Reader, ready: func(url string) { ready <- url }}
+	if !o.noShop {
+		r.example()
+	}
+	done := make(chan error, 1)
+	go func() {
+		done <- Run(ctx, r.host, Config{Dir: r.dir, Listen: "127.0.0.1:0", Open: o.open, Now: now, Zone: "UTC", PublicURL: o.public})
+	}()
+	select {
+	case r.base = <-ready:
+	case err := <-done:
+		cancel()
+		t.Fatalf("the server ended: %v\n%s", err, r.out)
+	}
+	var once sync.Once
+	r.stop = func() {
+		once.Do(func() {
+			cancel()
+			if err := <-done; err != nil {
+				t.Errorf("the server ended with %v", err)
+			}
+			r.verify()
+		})
+	}
+	t.Cleanup(r.stop)
+	return r
+}
+
+// verify checks the record once the server has ended.
+func (r *rig) verify() {
+	h := r.host
+	h.ctx = context.Background()
+	var out, errOut strings.Builder
+	h.out, h.err = &out, &errOut
+	if code := run([]string{"verify", "--data", r.dir}, h); code != 0 {
+		r.t.Errorf("verify: %s", errOut.String())
+	}
+}
+
+// cli runs a command in this process and gives what it printed.
+func (r *rig) cli(args ...string) string {
+	r.t.Helper()
+	var out, errOut strings.Builder
+	h := r.host
+	h.ctx = context.Background()
+	h.out, h.err = &out, &errOut
+	if code := run(append(args, "--data", r.dir), h); code != 0 {
+		r.t.Fatalf("tallywalk %v: status %d: %s", args, code, errOut.String())
+	}
+	return out.String()
+}
+
+// example imports the example shop.
+func (r *rig) example() {
+	if _, err := os.Stat(filepath.Join(r.dir, "tallywalk.db")); err == nil {
+		return
+	}
+	for _, list := range []string{"machines", "reasons", "people", "routes", "batches"} {
+		r.cli("import", list, "../../testdata/example/"+list+".csv")
+	}
+}
+
+// as gives the rig a token of a role.
+func (r *rig) as(role traveler.Role) *rig {
+	r.t.Helper()
+	n := *r
+	n.token = strings.TrimSpace(r.cli("token", "--role", string(role)))
+	return &n
+}
+
+// do makes a request and decodes a JSON answer into v, if v is not nil.
+func (r *rig) do(method, path string, body, v any) int {
+	r.t.Helper()
+	var in io.Reader
+	switch b := body.(type) {
+	case nil:
+	case string:
+		in = strings.NewReader(b)
+	default:
+		raw, err := json.Marshal(b)
+		if err != nil {
+			r.t.Fatal(err)
+		}
+		in = bytes.NewReader(raw)
+	}
+	req, err := http.NewRequest(method, r.base+path, in)
+	if err != nil {
+		r.t.Fatal(err)
+	}
+	if in != nil {
+		req.Header.Set("Content-Type", "application/json")
+	}
+	if r.token != "" {
+		req.Header.Set("Authorization", "Bearer "+r.token)
+	}
+	client := http.DefaultClient
+	if r.client != nil {
+		client = r.client
+	}
+	resp, err := client.Do(req)
+	if err != nil {
+		r.t.Fatal(err)
+	}
+	defer func() { _ = resp.Body.Close() }()
+	raw, err := io.ReadAll(resp.Body)
+	if err != nil {
+		r.t.Fatal(err)
+	}
+	if v != nil {
+		if err := json.Unmarshal(raw, v); err != nil {
+			r.t.Fatalf("%s %s: %d: %v: %s", method, path, resp.StatusCode, err, raw)
+		}
+	}
+	return resp.StatusCode
+}
+
+var idCount atomic.Uint64
+
+// newID is an id that no other test uses.
+func newID() string {
+	n := idCount.Add(1)
+	return fmt.Sprintf("%08x-0000-7000-8000-%012x", os.Getpid(), n)
+}
+
+// said is a scan as a program sends it.
+type said map[string]any
+
+// answer is what came of a scan.
+type answer struct {
+	ID, Outcome, Say string
+	Again, Offer     bool
+	Seq, Status      int
+	Now              *struct {
+		Card, State                                           string
+		Started, Good, Scrap, Rework, Review, Missing, Wanted int
+		Visits                                                []struct {
+			Visit, Machine, State  string
+			Operation, Good, Scrap int
+			Inferred               []string
+			Finished, Arrived      *time.Time
+			TransportS             *float64 `json:"transport_s"`
+			QueueS                 *float64 `json:"queue_s"`
+			BetweenS               *float64 `json:"between_s"`
+			SetupS                 float64  `json:"setup_s"`
+			RunS                   float64  `json:"run_s"`
+			WalkM                  float64  `json:"walk_m"`
+		}
+		Questions []struct {
+			Question, Kind, Known string
+			Choices               []string
+		}
+	}
+}
+
+// scan sends scans and gives the answers.
+func (r *rig) scan(scans ...said) []answer {
+	r.t.Helper()
+	for _, s := range scans {
+		if s["id"] == nil {
+			s["id"] = newID()
+		}
+		if s["at"] == nil {
+			s["at"] = time.Now().UTC().Format(time.RFC3339Nano)
+		}
+	}
+	var out struct{ Results []answer }
+	if status := r.do("POST", "/api/v1/scans", map[string]any{"scans": scans}, &out); status != 200 {
+		r.t.Fatalf("scans: status %d", status)
+	}
+	return out.Results
+}
+
+// card finds the batch of a works order.
+func (r *rig) card(order string) string {
+	r.t.Helper()
+	var b struct{ Card string }
+	if status := r.do("GET", "/api/v1/batches/"+order, nil, &b); status != 200 {
+		r.t.Fatalf("batch %s: status %d", order, status)
+	}
+	return b.Card
+}

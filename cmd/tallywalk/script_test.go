@@ -1,0 +1,123 @@
+package main
+
+import (
+	"context"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/rogpeppe/go-internal/testscript"
+)
+
+func TestMain(m *testing.M) {
+	testscript.Main(m, map[string]func(){"tallywalk": main})
+}
+
+// TestScripts is the command line's specification: each script runs the real
+// program.
+func TestScripts(t *testing.T) {
+	root, err := filepath.Abs("../..")
+	if err != nil {
+		t.Fatal(err)
+	}
+	testscript.Run(t, testscript.Params{
+		Dir: filepath.Join(root, "testdata", "scripts"),
+		Setup: func(env *testscript.Env) error {
+			env.Setenv("TZ", "UTC")
+			return os.CopyFS(filepath.Join(env.WorkDir, "testdata", "example"), os.DirFS(filepath.Join(root, "testdata", "example")))
+		},
+		Cmds: map[string]func(ts *testscript.TestScript, neg bool, args []string){"serve": scriptServe, "stop-serving": scriptStop},
+	})
+}
+
+// serving holds what stops the server of each running script.
+var serving sync.Map
+
+// scriptServe starts the server of a folder and waits until it answers.
+func scriptServe(ts *testscript.TestScript, _ bool, args []string) {
+	cmd := exec.CommandContext(context.Background(), "tallywalk", append([]string{"serve", "--listen", "127.0.0.1:0", "--data", ts.MkAbs(args[0])}, args[1:]...)...)
+	cmd.Path = toolPath(ts)
+	cmd.Env = append(os.Environ(), "TZ=UTC")
+	out, err := cmd.StdoutPipe()
+	ts.Check(err)
+	ts.Check(cmd.Start())
+	line := make([]byte, 400)
+	n, err := out.Read(line)
+	ts.Check(err)
+	if !strings.Contains(string(line[:n]), "answers on") {
+		ts.Fatalf("the server said %q", line[:n])
+	}
+	stop := func() {
+		_ = cmd.Process.Signal(os.Interrupt)
+		_ = cmd.Wait()
+	}
+	serving.Store(ts.Name(), stop)
+	ts.Defer(func() { scriptStop(ts, false, nil) })
+}
+
+func scriptStop(ts *testscript.TestScript, _ bool, _ []string) {
+	if stop, ok := serving.LoadAndDelete(ts.Name()); ok {
+		stop.(func())()
+	}
+}
+
+func toolPath(ts *testscript.TestScript) string {
+	for _, dir := range filepath.SplitList(ts.Getenv("PATH")) {
+		p := filepath.Join(dir, "tallywalk")
+		if _, err := os.Stat(p); err == nil {
+			return p
+		}
+	}
+	ts.Fatalf("the program is not on the PATH")
+	return ""
+}
+
+// TestReadmeCommands holds the README's first day and the script together:
+// each command that the README shows is tried by a script.
+func TestReadmeCommands(t *testing.T) {
+	readme, err := os.ReadFile("../../README.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	script, err := os.ReadFile("../../testdata/scripts/first-day.txtar")
+	if err != nil {
+		t.Fatal(err)
+	}
+	shown := regexp.MustCompile(`(?m)^(?:go run \./cmd/)?tallywalk (.*)$`).FindAllStringSubmatch(string(readme), -1)
+	if len(shown) < 6 {
+		t.Fatalf("the README shows only %d commands", len(shown))
+	}
+	for _, m := range shown {
+		c := strings.TrimSpace(m[1])
+		if c == "demo" || strings.HasPrefix(c, "serve ") {
+			continue // run by the other tests of this package
+		}
+		if !strings.Contains(string(script), "exec tallywalk "+c) {
+			t.Errorf("no script tries %q", c)
+		}
+	}
+}
+
+// A port that is taken, and a folder that is open, are told within a second.
+func TestSecondServerEndsAtOnce(t *testing.T) {
+	r := newRig(t, rigOptions{})
+	start := time.Now()
+	var out, errOut strings.Builder
+	h := r.host
+	h.out, h.err = &out, &errOut
+	if code := run([]string{"serve", "--data", t.TempDir(), "--listen", strings.TrimPrefix(r.base, "http://")}, h); code != 1 || !strings.Contains(errOut.String(), "is in use by another program") {
+		t.Errorf("status %d: %s", code, errOut.String())
+	}
+	errOut.Reset()
+	if code := run([]string{"serve", "--data", r.dir, "--listen", "127.0.0.1:0"}, h); code != 1 || strings.Count(errOut.String(), "\n") != 1 {
+		t.Errorf("status %d: %s", code, errOut.String())
+	}
+	if took := time.Since(start); took > 3*time.Second {
+		t.Errorf("took %v", took)
+	}
+}

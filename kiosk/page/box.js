@@ -1,0 +1,121 @@
+// Where scans wait until the server has them: IndexedDB, which survives a
+// reload. The counter is raised in the same transaction that keeps the scan, so
+// that two tabs of one device never use the same number.
+
+const NAME = 'tallywalk-station';
+
+let db = null;
+const memory = { scans: new Map(), values: new Map() };
+
+/** Whether the browser keeps anything at all. */
+export const keeps = () => db !== null;
+
+/** Opens the box; a browser that refuses gets one that lasts until the reload. */
+export function openBox() {
+  return new Promise((done) => {
+    try {
+      const r = indexedDB.open(NAME, 1);
+      r.onupgradeneeded = () => {
+        r.result.createObjectStore('scans', { keyPath: 'n' });
+        r.result.createObjectStore('values');
+      };
+      r.onsuccess = () => {
+        db = r.result;
+        db.onversionchange = () => db.close();
+        navigator.storage?.persist?.().catch(() => {});
+        done();
+      };
+      r.onerror = r.onblocked = () => done();
+    } catch {
+      done();
+    }
+  });
+}
+
+// run does all its work in one transaction; it must not wait for anything else.
+function run(work) {
+  return new Promise((done, fail) => {
+    const t = db.transaction(['scans', 'values'], 'readwrite', { durability: 'strict' });
+    let out;
+    work(t.objectStore('scans'), t.objectStore('values'), (v) => (out = v));
+    t.oncomplete = () => done(out);
+    t.onerror = t.onabort = () => fail(t.error || new Error('the browser keeps nothing more'));
+  });
+}
+
+/**
+ * Keeps a new scan under the device's next number.
+ * @param {(n: number) => object} make the entry with that number
+ */
+export function addScan(make) {
+  if (!db) {
+    const n = (memory.values.get('n') || 0) + 1;
+    const entry = make(n);
+    memory.values.set('n', n);
+    memory.scans.set(n, entry);
+    return Promise.resolve(entry);
+  }
+  return run((scans, values, out) => {
+    const last = values.get('n');
+    last.onsuccess = () => {
+      const n = (last.result || 0) + 1;
+      const entry = make(n);
+      values.put(n, 'n');
+      scans.add(entry);
+      out(entry);
+    };
+  });
+}
+
+/** Writes an entry anew. */
+export function putScan(entry) {
+  if (!db) {
+    memory.scans.set(entry.n, entry);
+    return Promise.resolve();
+  }
+  return run((scans) => scans.put(entry));
+}
+
+/** Removes an entry. */
+export function dropScan(n) {
+  if (!db) {
+    memory.scans.delete(n);
+    return Promise.resolve();
+  }
+  return run((scans) => scans.delete(n));
+}
+
+/** All entries in the order of their numbers. */
+export function allScans() {
+  if (!db) return Promise.resolve([...memory.scans.values()].sort((a, b) => a.n - b.n));
+  return run((scans, _, out) => {
+    const r = scans.getAll();
+    r.onsuccess = () => out(r.result);
+  });
+}
+
+/** A small value; make gives it when there is none yet. */
+export function value(key, make) {
+  if (!db) {
+    if (!memory.values.has(key) && make) memory.values.set(key, make());
+    return Promise.resolve(memory.values.get(key));
+  }
+  return run((_, values, out) => {
+    const r = values.get(key);
+    r.onsuccess = () => {
+      if (r.result !== undefined || !make) return out(r.result);
+      const v = make();
+      values.put(v, key);
+      out(v);
+    };
+  });
+}
+
+/** Sets a small value. */
+export function setValue(key, v) {
+  if (!db) {
+    memory.values.set(key, v);
+    return Promise.resolve();
+  }
+  return run((_, values) => values.put(v, key));
+}

@@ -1,0 +1,213 @@
+package store
+
+import (
+	"context"
+	"math"
+	"reflect"
+	"slices"
+	"strings"
+	"time"
+
+	"tallywalk/traveler"
+)
+
+// Change changes the shop; see traveler.Desk. Machines without a code keep
+// theirs or are given one. Machines and routes that are there already, as they
+// are, are left out; a change that says nothing new is not kept.
+func (d *Desk) Change(ctx context.Context, by traveler.Actor, c *traveler.Change) error {
+	clean := cleanChange(c)
+	if err := changeFormed(clean); err != nil {
+		return err
+	}
+	_, err := d.ask(ctx, func(w *writer) ([]reply, error) { return nil, w.change(by, clean) })
+	return err
+}
+
+func cleanChange(c *traveler.Change) *traveler.Change {
+	n := &traveler.Change{
+		From:     wholeOrZero(c.From),
+		Machines: some(slices.Clone(c.Machines)),
+		Routes:   some(slices.Clone(c.Routes)),
+		Reasons:  some(slices.Clone(c.Reasons)),
+	}
+	for i := range n.Routes {
+		n.Routes[i].Operations = some(slices.Clone(n.Routes[i].Operations))
+	}
+	return n
+}
+
+// changeFormed checks that a change can be kept as it is. What makes sense in a
+// shop is for the import to say, with line and column.
+func changeFormed(c *traveler.Change) error {
+	if !timeful(c.From) {
+		return traveler.Invalid("from", "form.time")
+	}
+	for i := range c.Machines {
+		m := &c.Machines[i]
+		if m.ID == "" {
+			return traveler.Invalid("machine", "form.missing")
+		}
+		if m.Code != "" {
+			if code, ok := traveler.ParseCode(string(m.Code)); !ok || code != m.Code || code.Kind() != traveler.KindMachine {
+				return traveler.Invalid("code", "change.code", string(m.Code), string(m.ID))
+			}
+		}
+	}
+	for i := range c.Routes {
+		if c.Routes[i].Part == "" || c.Routes[i].Rev == "" {
+			return traveler.Invalid("route_rev", "form.missing")
+		}
+	}
+	return keepable(reflect.ValueOf(*c))
+}
+
+// keepable checks every text and number of a value: JSON would bend what is not
+// valid, and an entry must come back as it went in.
+func keepable(v reflect.Value) error {
+	switch v.Kind() {
+	case reflect.String:
+		if !traveler.CleanText(v.String(), traveler.MaxText) {
+			return traveler.Invalid("", "form.text")
+		}
+	case reflect.Float64:
+		if x := v.Float(); math.IsNaN(x) || math.Abs(x) > 1e12 {
+			return traveler.Invalid("", "form.number")
+		}
+	case reflect.Slice:
+		for i := range v.Len() {
+			if err := keepable(v.Index(i)); err != nil {
+				return err
+			}
+		}
+	case reflect.Struct:
+		if v.Type() == reflect.TypeFor[time.Time]() {
+			return nil
+		}
+		for i := range v.NumField() {
+			if err := keepable(v.Field(i)); err != nil {
+				if e, ok := err.(*traveler.Error); ok && e.Field == "" {
+					e.Field = fieldName(v.Type().Field(i))
+				}
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+func fieldName(f reflect.StructField) string {
+	name, _, _ := strings.Cut(f.Tag.Get("json"), ",")
+	return name
+}
+
+func (w *writer) change(by traveler.Actor, c *traveler.Change) error {
+	if c.From.IsZero() {
+		c.From = w.now
+	}
+	if err := w.unchanged(c.Routes); err != nil {
+		return err
+	}
+	if err := w.machines(c); err != nil {
+		return err
+	}
+	c.Routes = w.news(c)
+	if len(c.Machines)+len(c.Routes)+len(c.Reasons) == 0 {
+		return nil
+	}
+	e := w.next(by)
+	e.Change = c
+	w.keep(e)
+	w.shopSeqs = append(w.shopSeqs, e.Seq)
+	w.shop = w.shop.With(c)
+	w.retell()
+	return nil
+}
+
+// retell tells every family on the floor again, since a change may hold from
+// before now, and what the record means depends on the shop.
+func (w *writer) retell() {
+	for _, t := range w.families {
+		w.tell(traveler.Tell(w.shop, t.f.Record()))
+	}
+}
+
+// unchanged fails when a used route revision would change.
+func (w *writer) unchanged(routes []traveler.Route) error {
+	for i := range routes {
+		r := &routes[i]
+		if w.used[traveler.RouteKey{Part: r.Part, Rev: r.Rev}] && !w.same(r) {
+			return &traveler.Error{
+				Kind: traveler.KindConflict, Field: "route_rev",
+				Say: traveler.Msg{Key: "change.used", Args: []string{r.Part, r.Rev}},
+			}
+		}
+	}
+	return nil
+}
+
+func (w *writer) same(r *traveler.Route) bool {
+	old, ok := w.shop.Route(r.Part, r.Rev)
+	return ok && reflect.DeepEqual(&old, r)
+}
+
+// news drops the routes of parts of which nothing is new. All routes of a part
+// stay together, since a change puts the drawings it names in force and takes
+// the part's others out of force.
+func (w *writer) news(c *traveler.Change) []traveler.Route {
+	stale := map[string]bool{}
+	for i := range c.Routes {
+		r := &c.Routes[i]
+		_, superseded := w.shop.Superseded(r.Part, r.DrawingRev, c.From)
+		if !w.same(r) || superseded || w.ousts(c, r.Part) {
+			stale[r.Part] = true
+		}
+	}
+	return some(slices.DeleteFunc(c.Routes, func(r traveler.Route) bool { return !stale[r.Part] }))
+}
+
+// ousts reports whether a change leaves out a drawing of a part that is in
+// force.
+func (w *writer) ousts(c *traveler.Change, part string) bool {
+	for _, r := range w.shop.Routes() {
+		if r.Part != part || r.DrawingRev == "" {
+			continue
+		}
+		if _, superseded := w.shop.Superseded(part, r.DrawingRev, c.From); superseded {
+			continue
+		}
+		if !slices.ContainsFunc(c.Routes, func(n traveler.Route) bool { return n.Part == part && n.DrawingRev == r.DrawingRev }) {
+			return true
+		}
+	}
+	return false
+}
+
+// machines gives machines their codes and drops those that are as they were.
+func (w *writer) machines(c *traveler.Change) error {
+	end := time.Date(9999, 12, 31, 0, 0, 0, 0, time.UTC)
+	taken := map[traveler.Code]traveler.MachineID{}
+	for i := range c.Machines {
+		m := &c.Machines[i]
+		old, known := w.shop.Machine(m.ID, end)
+		if m.Code == "" && known {
+			m.Code = old.Code
+		}
+		if m.Code == "" {
+			code, err := w.newCode(traveler.KindMachine)
+			if err != nil {
+				return w.lost(err)
+			}
+			m.Code = code
+		}
+		owner, used := w.shop.FindMachine(string(m.Code))
+		if other, twice := taken[m.Code]; used && owner != m.ID || twice && other != m.ID {
+			return traveler.Invalid("code", "change.code", string(m.Code), string(m.ID))
+		}
+		taken[m.Code] = m.ID
+	}
+	c.Machines = some(slices.DeleteFunc(c.Machines, func(m traveler.Machine) bool {
+		old, known := w.shop.Machine(m.ID, end)
+		return known && old == m
+	}))
+	return nil
+}

@@ -1,0 +1,186 @@
+package store
+
+import (
+	"encoding/json"
+	"fmt"
+	"time"
+
+	"tallywalk/traveler"
+)
+
+// Format is the number of the file's format. A file with a higher one is
+// refused.
+const Format = 1
+
+// body is how an entry lies in the record. Common keys have one letter, rare
+// ones two. Left out is what can be known from the rest: times of a scan are
+// milliseconds before arrival, basis is counted back from the entry's own
+// sequence, Card and Machine only appear when they differ from what was
+// scanned, the actor only when it is not the device. Keys are never reused.
+type body struct {
+	Arrived int64   `json:"a"` // unix milliseconds
+	By      *string `json:"b,omitempty"`
+	Role    string  `json:"r,omitempty"`
+	Rules   int     `json:"ru,omitempty"`
+	scan
+	Release *release            `json:"re,omitempty"`
+	Change  *change             `json:"ch,omitempty"`
+	Outcome *string             `json:"o,omitempty"`
+	SayKey  string              `json:"sk,omitempty"`
+	SayArgs []string            `json:"sa,omitempty"`
+	Batch   *traveler.Code      `json:"ca,omitempty"`
+	Machine *traveler.MachineID `json:"ma,omitempty"`
+	Other   traveler.Code       `json:"ot,omitempty"`
+	Target  traveler.Seq        `json:"ta,omitempty"`
+	Epoch   string              `json:"ep,omitempty"`
+}
+
+// Short forms of common words. What is not listed is written in full, with an
+// equals sign before it where it could be taken for a short form.
+var (
+	roles = shortForms(map[string]string{
+		string(traveler.RoleOperator): "", string(traveler.RoleWatcher): "w", string(traveler.RoleInspector): "i",
+		string(traveler.RoleSupervisor): "s", string(traveler.RolePlanner): "p", string(traveler.RoleAdministrator): "a",
+	})
+	outcomes = shortForms(map[string]string{
+		string(traveler.Kept): "k", string(traveler.Questioned): "q", string(traveler.Refused): "r",
+	})
+	actions = shortForms(map[string]string{
+		string(traveler.ActCount): "", string(traveler.ActArrive): "a", string(traveler.ActSetup): "s",
+		string(traveler.ActFirstOff): "1", string(traveler.ActRun): "r", string(traveler.ActStop): "x",
+		string(traveler.ActFinish): "f", string(traveler.ActUndo): "u", string(traveler.ActMove): "m",
+	})
+)
+
+type short struct{ of, from map[string]string }
+
+func shortForms(of map[string]string) short {
+	s := short{of, map[string]string{}}
+	for word, letter := range of {
+		s.from[letter] = word
+	}
+	return s
+}
+
+func (s short) pack(word string) string {
+	if letter, ok := s.of[word]; ok {
+		return letter
+	}
+	if _, ambiguous := s.from[word]; ambiguous || word == "" || word[0] == '=' {
+		return "=" + word
+	}
+	return word
+}
+
+func (s short) unpack(letter string) string {
+	if word, ok := s.from[letter]; ok {
+		return word
+	}
+	if letter != "" && letter[0] == '=' {
+		return letter[1:]
+	}
+	return letter
+}
+
+// encode writes an entry as it lies in the record. It fails when the entry is
+// none: not exactly one of scan, release and change, or an id that is no UUID.
+func encode(e *traveler.Entry) ([]byte, error) {
+	b := body{
+		Arrived: e.Arrived.UnixMilli(), Role: roles.pack(string(e.By.Role)), Rules: e.Rules,
+		SayKey: e.Say.Key, SayArgs: e.Say.Args, Other: e.Other, Target: e.Target, Epoch: e.Epoch,
+	}
+	var err error
+	var told known
+	switch {
+	case e.Scan != nil && e.Release == nil && e.Change == nil:
+		told = knownOf(e.Scan)
+		b.scan, err = packScan(e)
+	case e.Release != nil && e.Scan == nil && e.Change == nil:
+		b.Release, err = packRelease(e.Release)
+	case e.Change != nil && e.Scan == nil && e.Release == nil:
+		b.Change = packChange(e.Change)
+	default:
+		err = fmt.Errorf("entry %d is not one of scan, release and change", e.Seq)
+	}
+	if err != nil {
+		return nil, err
+	}
+	b.By = unless(told.by, e.By.Name)
+	b.Batch = unless(told.card, e.Card)
+	b.Machine = unless(told.machine, e.Machine)
+	if e.Outcome != told.outcome {
+		o := outcomes.pack(string(e.Outcome))
+		b.Outcome = &o
+	}
+	return json.Marshal(&b)
+}
+
+// known is what a reader of the body takes for said where it says nothing.
+type known struct {
+	by      string
+	card    traveler.Code
+	machine traveler.MachineID
+	outcome traveler.Outcome
+}
+
+func knownOf(s *traveler.Scan) known {
+	return known{
+		by: string(s.Device), card: traveler.Code(s.Card), machine: traveler.MachineID(s.Station), outcome: traveler.Kept,
+	}
+}
+
+func unless[T comparable](known, v T) *T {
+	if v == known {
+		return nil
+	}
+	return &v
+}
+
+func or[T any](p *T, known T) T {
+	if p == nil {
+		return known
+	}
+	return *p
+}
+
+// decode reads what encode wrote. Any bytes give an entry or an error.
+func decode(seq traveler.Seq, data []byte) (*traveler.Entry, error) {
+	var b body
+	if err := json.Unmarshal(data, &b); err != nil {
+		return nil, err
+	}
+	e := &traveler.Entry{
+		Seq: seq, Arrived: fromMS(b.Arrived), Rules: b.Rules,
+		Say:   traveler.Msg{Key: b.SayKey, Args: some(b.SayArgs)},
+		Other: b.Other, Target: b.Target, Epoch: b.Epoch,
+	}
+	e.By.Role = traveler.Role(roles.unpack(b.Role))
+	var told known
+	var err error
+	switch {
+	case b.Change != nil:
+		e.Change = b.Change.unpack()
+	case b.Release != nil:
+		e.Release, err = b.Release.unpack()
+	default:
+		e.Scan, err = b.scan.unpack(&b, seq)
+		if err == nil {
+			told = knownOf(e.Scan)
+		}
+	}
+	e.By.Name, e.Card, e.Machine = or(b.By, told.by), or(b.Batch, told.card), or(b.Machine, told.machine)
+	e.Outcome = told.outcome
+	if b.Outcome != nil {
+		e.Outcome = traveler.Outcome(outcomes.unpack(*b.Outcome))
+	}
+	return e, err
+}
+
+func fromMS(ms int64) time.Time { return time.UnixMilli(ms).UTC() }
+
+func some[T any](s []T) []T {
+	if len(s) == 0 {
+		return nil
+	}
+	return s
+}

@@ -1,0 +1,153 @@
+package store
+
+import (
+	"time"
+
+	"tallywalk/traveler"
+)
+
+// release is a traveler.Release as it lies in the record.
+type release struct {
+	ID           string   `json:"i"`
+	Part         string   `json:"p"`
+	RouteRev     string   `json:"v"`
+	Pieces       int      `json:"n"`
+	Wanted       int      `json:"w,omitempty"`
+	Due          *int64   `json:"d,omitempty"` // unix milliseconds
+	WorksOrder   string   `json:"o,omitempty"`
+	Customer     string   `json:"c,omitempty"`
+	OrderLine    string   `json:"l,omitempty"`
+	MaterialLots []string `json:"m,omitempty"`
+	Priority     int      `json:"y,omitempty"`
+	Released     *int64   `json:"r,omitempty"` // unix milliseconds
+}
+
+func packRelease(r *traveler.Release) (*release, error) {
+	id, err := packID(r.ID)
+	return &release{
+		ID: id, Part: r.Part, RouteRev: r.RouteRev, Pieces: r.Pieces, Wanted: r.Wanted, Due: maybeMS(r.Due),
+		WorksOrder: r.WorksOrder, Customer: r.Customer, OrderLine: r.OrderLine, MaterialLots: some(r.MaterialLots),
+		Priority: r.Priority, Released: maybeMS(r.Released),
+	}, err
+}
+
+func (r *release) unpack() (*traveler.Release, error) {
+	id, err := unpackID(r.ID)
+	return &traveler.Release{
+		ID: id, Part: r.Part, RouteRev: r.RouteRev, Pieces: r.Pieces, Wanted: r.Wanted, Due: maybeTime(r.Due),
+		WorksOrder: r.WorksOrder, Customer: r.Customer, OrderLine: r.OrderLine, MaterialLots: some(r.MaterialLots),
+		Priority: r.Priority, Released: maybeTime(r.Released),
+	}, err
+}
+
+func maybeMS(t time.Time) *int64 {
+	if t.IsZero() {
+		return nil
+	}
+	ms := t.UnixMilli()
+	return &ms
+}
+
+func maybeTime(ms *int64) time.Time {
+	if ms == nil {
+		return time.Time{}
+	}
+	return fromMS(*ms)
+}
+
+// change is a traveler.Change as it lies in the record. Its parts have the
+// fields of the domain's types, so that a field added there must be given a key
+// here before it compiles.
+type change struct {
+	From     *int64    `json:"f,omitempty"` // unix milliseconds
+	Machines []machine `json:"m,omitempty"`
+	Routes   []route   `json:"r,omitempty"`
+	Reasons  []reason  `json:"s,omitempty"`
+}
+
+type machine struct {
+	ID          traveler.MachineID  `json:"i"`
+	Code        traveler.Code       `json:"c,omitempty"`
+	Name        string              `json:"n,omitempty"`
+	WorkCentre  traveler.WorkCentre `json:"w,omitempty"`
+	X           float64             `json:"x,omitempty"`
+	Y           float64             `json:"y,omitempty"`
+	Kind        string              `json:"k,omitempty"`
+	RatePerHour float64             `json:"r,omitempty"`
+	Calendar    string              `json:"l,omitempty"`
+	Unattended  bool                `json:"u,omitempty"`
+}
+
+type reason struct {
+	Kind string `json:"k"`
+	Code string `json:"c"`
+	Text string `json:"t,omitempty"`
+}
+
+type route struct {
+	Part       string      `json:"p"`
+	PartName   string      `json:"n,omitempty"`
+	DrawingRev string      `json:"d,omitempty"`
+	Material   string      `json:"m,omitempty"`
+	Rev        string      `json:"v"`
+	Operations []operation `json:"o,omitempty"`
+}
+
+type operation struct {
+	Number         traveler.Op         `json:"n"`
+	WorkCentre     traveler.WorkCentre `json:"w,omitempty"`
+	Instruction    string              `json:"i,omitempty"`
+	SetupMin       float64             `json:"s,omitempty"`
+	CycleMin       float64             `json:"c,omitempty"`
+	LoadMin        float64             `json:"l,omitempty"`
+	PiecesPerCycle int                 `json:"p,omitempty"`
+	Yield          float64             `json:"y,omitempty"`
+	Clampings      int                 `json:"k,omitempty"`
+	FirstOff       bool                `json:"f,omitempty"`
+	OutsideDays    float64             `json:"o,omitempty"`
+	AddedOnFloor   bool                `json:"a,omitempty"`
+}
+
+func packChange(c *traveler.Change) *change {
+	out := &change{From: maybeMS(c.From)}
+	for _, m := range c.Machines {
+		out.Machines = append(out.Machines, machine(m))
+	}
+	for i := range c.Routes {
+		out.Routes = append(out.Routes, packRoute(&c.Routes[i]))
+	}
+	for _, r := range c.Reasons {
+		out.Reasons = append(out.Reasons, reason(r))
+	}
+	return out
+}
+
+func packRoute(r *traveler.Route) route {
+	out := route{Part: r.Part, PartName: r.PartName, DrawingRev: r.DrawingRev, Material: r.Material, Rev: r.Rev}
+	for _, o := range r.Operations {
+		out.Operations = append(out.Operations, operation(o))
+	}
+	return out
+}
+
+func (c *change) unpack() *traveler.Change {
+	out := &traveler.Change{From: maybeTime(c.From)}
+	for _, m := range c.Machines {
+		out.Machines = append(out.Machines, traveler.Machine(m))
+	}
+	for i := range c.Routes {
+		out.Routes = append(out.Routes, c.Routes[i].unpack())
+	}
+	for _, r := range c.Reasons {
+		out.Reasons = append(out.Reasons, traveler.Reason(r))
+	}
+	return out
+}
+
+func (r *route) unpack() traveler.Route {
+	out := traveler.Route{Part: r.Part, PartName: r.PartName, DrawingRev: r.DrawingRev, Material: r.Material, Rev: r.Rev}
+	for _, o := range r.Operations {
+		out.Operations = append(out.Operations, traveler.Operation(o))
+	}
+	return out
+}

@@ -1,0 +1,151 @@
+package store
+
+import (
+	"context"
+	"crypto/rand"
+	"io"
+	"sync"
+	"time"
+
+	"tallywalk/traveler"
+)
+
+// DeskOptions say how a desk works. Now must be set; zero values of the others
+// stand for what is said beside them.
+type DeskOptions struct {
+	Now           func() time.Time
+	Rand          io.Reader     // numbers of new codes; crypto/rand
+	SnapshotEvery int           // entries between two snapshots; 4096
+	Keep          time.Duration // how long an ended family stays in memory; 72 h
+	Shelf         int           // families off the floor that are kept at hand; 64
+	ThinEvery     int           // entries of a whole replay after which ended families leave memory; 20000
+}
+
+func (o *DeskOptions) fill() {
+	if o.Rand == nil {
+		o.Rand = rand.Reader
+	}
+	if o.SnapshotEvery == 0 {
+		o.SnapshotEvery = 4096
+	}
+	if o.Keep == 0 {
+		o.Keep = 72 * time.Hour
+	}
+	if o.Shelf == 0 {
+		o.Shelf = 64
+	}
+	if o.ThinEvery == 0 {
+		o.ThinEvery = 20000
+	}
+}
+
+// How much waits, and how much goes into one transaction.
+const (
+	queueLen     = 1024
+	groupLen     = 256  // commands
+	groupEntries = 4096 // entries, after which no more commands are taken
+)
+
+// Desk is the traveler.Desk over a log. It owns the log's writing side; the
+// tables may be written beside it.
+type Desk struct {
+	log traveler.Log
+	opt DeskOptions
+
+	queue   chan *command
+	closing chan struct{}
+	stopped chan struct{}
+	once    sync.Once
+	last    error // of the writer's farewell; read after stopped
+
+	mu      sync.RWMutex
+	shown   floor
+	changed chan struct{}
+	shelf   shelf
+}
+
+var _ traveler.Desk = (*Desk)(nil)
+
+// command waits in the queue for the writer.
+type command struct {
+	ctx     context.Context
+	decide  func(w *writer) ([]reply, error)
+	replies []reply
+	answers []traveler.Answer
+	err     error
+	done    chan struct{}
+}
+
+// reply is an answer that still lacks the family, which is only known after the
+// commit.
+type reply struct {
+	answer traveler.Answer
+	root   traveler.Code
+}
+
+// NewDesk opens a desk over a log: from the last snapshot if it fits, else from
+// the whole record.
+func NewDesk(log traveler.Log, opt DeskOptions) (*Desk, error) {
+	opt.fill()
+	d := &Desk{
+		log: log, opt: opt,
+		queue:   make(chan *command, queueLen),
+		closing: make(chan struct{}),
+		stopped: make(chan struct{}),
+		changed: make(chan struct{}),
+		shelf:   shelf{most: opt.Shelf},
+	}
+	w := &writer{d: d, log: log}
+	if err := w.replay(); err != nil {
+		return nil, err
+	}
+	d.shown = w.clone()
+	go d.run(w)
+	return d, nil
+}
+
+// Close answers what waits, saves a snapshot and stops the writer. The log
+// stays open.
+func (d *Desk) Close() error {
+	d.once.Do(func() { close(d.closing) })
+	<-d.stopped
+	return d.last
+}
+
+// ask hands a command to the writer and waits for its answers.
+func (d *Desk) ask(ctx context.Context, decide func(w *writer) ([]reply, error)) ([]traveler.Answer, error) {
+	c := &command{ctx: ctx, decide: decide, done: make(chan struct{})}
+	select {
+	case <-d.closing:
+		return nil, errClosing()
+	default:
+	}
+	select {
+	case d.queue <- c:
+	case <-ctx.Done():
+		return nil, gaveUp(ctx)
+	case <-d.closing:
+		return nil, errClosing()
+	}
+	select {
+	case <-c.done:
+		return c.answers, c.err
+	case <-ctx.Done():
+		return nil, gaveUp(ctx)
+	case <-d.stopped:
+	}
+	select {
+	case <-c.done:
+		return c.answers, c.err
+	default:
+		return nil, errClosing()
+	}
+}
+
+func errClosing() error { return traveler.Fail(traveler.KindBusy, "store.closing") }
+
+// gaveUp is the error of one who did not wait for the answer: what was said may
+// be kept or not, and is answered the same when it is said again.
+func gaveUp(ctx context.Context) error {
+	return &traveler.Error{Kind: traveler.KindBusy, Say: traveler.Msg{Key: "store.gaveup"}, Err: context.Cause(ctx)}
+}

@@ -1,0 +1,251 @@
+package store
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/binary"
+	"strconv"
+
+	bolt "go.etcd.io/bbolt"
+	bolterrors "go.etcd.io/bbolt/errors"
+
+	"tallywalk/traveler"
+)
+
+// chunk is how many entries or rows are read in one transaction before they are
+// handed on outside it.
+const chunk = 512
+
+// Fill of the pages: the record is only ever added to at its end; the ids of
+// devices begin with the time and come nearly in order.
+const (
+	fillRecord = 1.0
+	fillIDs    = 0.9
+)
+
+func (f *File) view(doing string, fn func(tx *bolt.Tx) error) error {
+	f.mu.RLock()
+	defer f.mu.RUnlock()
+	if f.db == nil {
+		return f.fault(doing, bolterrors.ErrDatabaseNotOpen)
+	}
+	return f.fault(doing, guard(func() error { return f.db.View(fn) }))
+}
+
+func (f *File) update(doing string, fn func(tx *bolt.Tx) error) error {
+	f.mu.RLock()
+	defer f.mu.RUnlock()
+	if f.db == nil {
+		return f.fault(doing, bolterrors.ErrDatabaseNotOpen)
+	}
+	return f.fault(doing, guard(func() error { return f.db.Update(fn) }))
+}
+
+// linked is an entry ready to be kept.
+type linked struct {
+	seq  traveler.Seq
+	id   traveler.ScanID
+	link traveler.Hash
+	body []byte
+}
+
+// chain encodes entries and links them to the end of the record.
+func chain(from head, last traveler.Seq, entries []*traveler.Entry) ([]linked, head, error) {
+	if from.seq != last {
+		return nil, from, traveler.Fail(traveler.KindConflict, "store.moved", seqText(last), seqText(from.seq))
+	}
+	out := make([]linked, 0, len(entries))
+	for _, e := range entries {
+		if e.Seq != from.seq+1 {
+			return nil, from, traveler.Fail(traveler.KindConflict, "store.moved", seqText(e.Seq-1), seqText(from.seq))
+		}
+		body, err := encode(e)
+		if err != nil {
+			return nil, from, &traveler.Error{Kind: traveler.KindInternal, Say: traveler.Msg{Key: "store.entry", Args: []string{seqText(e.Seq)}}, Err: err}
+		}
+		from = head{e.Seq, link(from.link, body)}
+		out = append(out, linked{e.Seq, e.ID(), from.link, body})
+	}
+	return out, from, nil
+}
+
+func seqText(s traveler.Seq) string { return strconv.FormatUint(uint64(s), 10) }
+
+func link(prev traveler.Hash, body []byte) traveler.Hash {
+	h := sha256.New()
+	h.Write(prev[:])
+	h.Write(body)
+	var out traveler.Hash
+	h.Sum(out[:0])
+	return out
+}
+
+// Append keeps entries and rows in one synced transaction; see traveler.Log.
+// Entries may be empty: then only the rows are replaced.
+func (f *File) Append(last traveler.Seq, entries []*traveler.Entry, rows []traveler.Row) error {
+	seq, hash := f.Head()
+	kept, end, err := chain(head{seq, hash}, last, entries)
+	if err != nil {
+		return err
+	}
+	err = f.update("append", func(tx *bolt.Tx) error {
+		if err := appendRecord(tx, kept); err != nil {
+			return err
+		}
+		if err := putRows(tx, rows); err != nil {
+			return err
+		}
+		return tx.Bucket(bucketMeta).Put(keyHead, end.bytes())
+	})
+	if err != nil {
+		return err
+	}
+	f.headMu.Lock()
+	f.head = end
+	f.headMu.Unlock()
+	return nil
+}
+
+func appendRecord(tx *bolt.Tx, kept []linked) error {
+	record, ids := tx.Bucket(bucketRecord), tx.Bucket(bucketIDs)
+	record.FillPercent, ids.FillPercent = fillRecord, fillIDs
+	for i := range kept {
+		k := &kept[i]
+		key := seqKey(k.seq)
+		if err := record.Put(key, append(k.link[:], k.body...)); err != nil {
+			return err
+		}
+		if k.id == "" {
+			continue
+		}
+		raw, err := rawID(k.id)
+		if err != nil {
+			return err
+		}
+		if ids.Get(raw[:]) != nil {
+			return traveler.Fail(traveler.KindConflict, "store.id", string(k.id))
+		}
+		if err := ids.Put(raw[:], key); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// Entries reads the record from a sequence on; see traveler.Log.
+func (f *File) Entries(from traveler.Seq, yield func(*traveler.Entry) bool) error {
+	more := true
+	err := f.walk(from, func(k linked) (bool, error) {
+		e, err := f.decode(k.seq, k.body)
+		if err != nil {
+			return false, err
+		}
+		more = yield(e)
+		return more, nil
+	})
+	return err
+}
+
+func (f *File) decode(seq traveler.Seq, body []byte) (*traveler.Entry, error) {
+	e, err := decode(seq, body)
+	if err != nil {
+		return nil, &traveler.Error{Kind: traveler.KindCorrupt, Say: traveler.Msg{Key: "store.entry.damaged", Args: []string{f.path, seqText(seq)}}, Err: err}
+	}
+	return e, nil
+}
+
+// walk reads the raw record in chunks and calls back outside any transaction.
+func (f *File) walk(from traveler.Seq, yield func(linked) (bool, error)) error {
+	for from = max(from, 1); ; {
+		part := make([]linked, 0, chunk)
+		err := f.view("read", func(tx *bolt.Tx) error {
+			c := tx.Bucket(bucketRecord).Cursor()
+			for k, v := c.Seek(seqKey(from)); k != nil && len(part) < chunk; k, v = c.Next() {
+				l, err := f.unlink(k, v)
+				if err != nil {
+					return err
+				}
+				part = append(part, l)
+			}
+			return nil
+		})
+		if err != nil {
+			return err
+		}
+		for _, l := range part {
+			if more, err := yield(l); err != nil || !more {
+				return err
+			}
+		}
+		if len(part) < chunk {
+			return nil
+		}
+		from = part[len(part)-1].seq + 1
+	}
+}
+
+// unlink copies a row of the record out of its transaction.
+func (f *File) unlink(k, v []byte) (linked, error) {
+	l := linked{}
+	if len(k) != 8 || len(v) < len(l.link) {
+		return l, f.corrupt("store.damaged")
+	}
+	l.seq = traveler.Seq(binary.BigEndian.Uint64(k))
+	copy(l.link[:], v)
+	l.body = bytes.Clone(v[len(l.link):])
+	return l, nil
+}
+
+// Get reads the entries of the given sequences; see traveler.Log.
+func (f *File) Get(seqs []traveler.Seq) ([]*traveler.Entry, error) {
+	out := make([]*traveler.Entry, 0, len(seqs))
+	err := f.view("read", func(tx *bolt.Tx) error {
+		record := tx.Bucket(bucketRecord)
+		for _, seq := range seqs {
+			key := seqKey(seq)
+			v := record.Get(key)
+			if v == nil {
+				return traveler.Fail(traveler.KindNotFound, "store.nosuch", seqText(seq))
+			}
+			l, err := f.unlink(key, v)
+			if err != nil {
+				return err
+			}
+			e, err := f.decode(seq, l.body)
+			if err != nil {
+				return err
+			}
+			out = append(out, e)
+		}
+		return nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+// Find gives the sequence an id was kept under; see traveler.Log.
+func (f *File) Find(id traveler.ScanID) (seq traveler.Seq, err error) {
+	raw, err := rawID(id)
+	if err != nil {
+		return 0, nil
+	}
+	err = f.view("find", func(tx *bolt.Tx) error {
+		if v := tx.Bucket(bucketIDs).Get(raw[:]); len(v) == 8 {
+			seq = traveler.Seq(binary.BigEndian.Uint64(v))
+		}
+		return nil
+	})
+	return seq, err
+}
+
+// eachID walks the index of ids in chunks.
+func (f *File) eachID(yield func(id traveler.ScanID, seq traveler.Seq) (bool, error)) error {
+	return f.pairs(func(tx *bolt.Tx) *bolt.Bucket { return tx.Bucket(bucketIDs) }, func(k, v []byte) (bool, error) {
+		if len(k) != 16 || len(v) != 8 {
+			return false, f.corrupt("store.damaged")
+		}
+		return yield(nameID(k), traveler.Seq(binary.BigEndian.Uint64(v)))
+	})
+}

@@ -1,0 +1,160 @@
+package store
+
+import (
+	"bytes"
+	"encoding/hex"
+	"encoding/json"
+
+	bolt "go.etcd.io/bbolt"
+
+	"tallywalk/traveler"
+)
+
+func putRows(tx *bolt.Tx, rows []traveler.Row) error {
+	ledger := tx.Bucket(bucketLedger)
+	for _, r := range rows {
+		b, err := ledger.CreateBucketIfNotExists([]byte(r.Bucket))
+		if err != nil {
+			return err
+		}
+		if r.Value == nil {
+			err = b.Delete([]byte(r.Key))
+		} else {
+			err = b.Put([]byte(r.Key), r.Value)
+		}
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// Rows calls yield for every ledger row of a bucket; see traveler.Log.
+func (f *File) Rows(bucket string, yield func(key string, value []byte) bool) error {
+	return f.each(bucketLedger, bucket, yield)
+}
+
+// Row reads one ledger row; see traveler.Log.
+func (f *File) Row(bucket, key string) ([]byte, error) { return f.one(bucketLedger, bucket, key) }
+
+func (f *File) each(top []byte, bucket string, yield func(key string, value []byte) bool) error {
+	return f.pairs(
+		func(tx *bolt.Tx) *bolt.Bucket { return tx.Bucket(top).Bucket([]byte(bucket)) },
+		func(k, v []byte) (bool, error) { return yield(string(k), v), nil },
+	)
+}
+
+func (f *File) one(top []byte, bucket, key string) (value []byte, err error) {
+	err = f.view("read", func(tx *bolt.Tx) error {
+		if b := tx.Bucket(top).Bucket([]byte(bucket)); b != nil {
+			value = bytes.Clone(b.Get([]byte(key)))
+		}
+		return nil
+	})
+	return value, err
+}
+
+// pairs walks a bucket in chunks and calls back outside any transaction.
+func (f *File) pairs(in func(*bolt.Tx) *bolt.Bucket, yield func(k, v []byte) (bool, error)) error {
+	for after := []byte(nil); ; {
+		part := make([][2][]byte, 0, chunk)
+		err := f.view("read", func(tx *bolt.Tx) error {
+			b := in(tx)
+			if b == nil {
+				return nil
+			}
+			c := b.Cursor()
+			k, v := c.Seek(after)
+			if k != nil && after != nil && bytes.Equal(k, after) {
+				k, v = c.Next()
+			}
+			for ; k != nil && len(part) < chunk; k, v = c.Next() {
+				part = append(part, [2][]byte{bytes.Clone(k), bytes.Clone(v)})
+			}
+			return nil
+		})
+		if err != nil {
+			return err
+		}
+		for _, kv := range part {
+			if more, err := yield(kv[0], kv[1]); err != nil || !more {
+				return err
+			}
+		}
+		if len(part) < chunk {
+			return nil
+		}
+		after = part[len(part)-1][0]
+	}
+}
+
+// Save keeps a snapshot; see traveler.Log.
+func (f *File) Save(s *traveler.Snapshot) error {
+	data, err := json.Marshal(s)
+	if err != nil {
+		return err
+	}
+	return f.update("save snapshot", func(tx *bolt.Tx) error {
+		return tx.Bucket(bucketSnapshot).Put(keyLast, data)
+	})
+}
+
+// Load gives the last snapshot that fits; see traveler.Log.
+func (f *File) Load() (*traveler.Snapshot, error) {
+	var s *traveler.Snapshot
+	err := f.view("load snapshot", func(tx *bolt.Tx) error {
+		data := tx.Bucket(bucketSnapshot).Get(keyLast)
+		s = fitting(data, func(seq traveler.Seq) (h traveler.Hash, ok bool) {
+			v := tx.Bucket(bucketRecord).Get(seqKey(seq))
+			return h, copy(h[:], v) == len(h)
+		})
+		return nil
+	})
+	return s, err
+}
+
+// fitting reads a snapshot and gives it back when it fits the record.
+func fitting(data []byte, linkOf func(traveler.Seq) (traveler.Hash, bool)) *traveler.Snapshot {
+	s := &traveler.Snapshot{}
+	if json.Unmarshal(data, s) != nil || s.Rules != traveler.Rules || s.Format != Format {
+		return nil
+	}
+	h, ok := traveler.Hash{}, true
+	if s.Seq > 0 {
+		h, ok = linkOf(s.Seq)
+	}
+	if !ok || s.Head != hex.EncodeToString(h[:]) {
+		return nil
+	}
+	return s
+}
+
+// Tables gives the rows outside the record.
+func (f *File) Tables() traveler.Tables { return fileTables{f} }
+
+type fileTables struct{ f *File }
+
+func (t fileTables) Put(table, key string, value []byte) error {
+	return t.f.update("put", func(tx *bolt.Tx) error {
+		b, err := tx.Bucket(bucketTables).CreateBucketIfNotExists([]byte(table))
+		if err != nil {
+			return err
+		}
+		return b.Put([]byte(key), value)
+	})
+}
+
+func (t fileTables) Get(table, key string) ([]byte, error) { return t.f.one(bucketTables, table, key) }
+
+func (t fileTables) Delete(table, key string) error {
+	return t.f.update("delete", func(tx *bolt.Tx) error {
+		if b := tx.Bucket(bucketTables).Bucket([]byte(table)); b != nil {
+			return b.Delete([]byte(key))
+		}
+		return nil
+	})
+}
+
+func (t fileTables) Each(table string, yield func(key string, value []byte) bool) error {
+	return t.f.each(bucketTables, table, yield)
+}

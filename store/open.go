@@ -1,0 +1,255 @@
+package store
+
+import (
+	"crypto/rand"
+	"encoding/binary"
+	"encoding/hex"
+	"io"
+	"os"
+	"path/filepath"
+	"runtime"
+	"strconv"
+	"sync"
+	"time"
+
+	bolt "go.etcd.io/bbolt"
+
+	"tallywalk/traveler"
+)
+
+// FileName is the name of the data file in its folder.
+const FileName = "tallywalk.db"
+
+// lockWait is how long Open waits for another process to let go of the file: a
+// little less than the second within which a second server must give up.
+const lockWait = 700 * time.Millisecond
+
+// initialMap is how much address space is mapped at first. A file that outgrows
+// its mapping must wait for all readers before it grows, so it is generous; but
+// Windows makes the file as big as the mapping.
+func initialMap() int {
+	if runtime.GOOS == "windows" || strconv.IntSize == 32 {
+		return 16 << 20
+	}
+	return 256 << 20
+}
+
+// Options say how a file is opened. The zero value is what serve uses, but for
+// Now.
+type Options struct {
+	Now     func() time.Time // when a new file is created; nil leaves it unsaid
+	Rand    io.Reader        // names a new record; nil = crypto/rand
+	MaxSize int64            // most bytes of the file; 0 = as many as the disk has
+}
+
+// File is a log, with its tables, in one bbolt file. It is safe for one writer
+// and any number of readers at a time.
+type File struct {
+	path string
+	opt  Options
+
+	mu    sync.RWMutex // held for writing while the file is closed and opened
+	db    *bolt.DB
+	epoch string
+
+	headMu sync.Mutex
+	head   head
+}
+
+// head is the end of the record.
+type head struct {
+	seq  traveler.Seq
+	link traveler.Hash
+}
+
+var (
+	bucketMeta     = []byte("meta")
+	bucketRecord   = []byte("record")
+	bucketIDs      = []byte("ids")
+	bucketLedger   = []byte("ledger")
+	bucketSnapshot = []byte("snapshot")
+	bucketTables   = []byte("tables")
+
+	keyFormat  = []byte("format")
+	keyEpoch   = []byte("epoch")
+	keyCreated = []byte("created")
+	keyHead    = []byte("head")
+	keyLast    = []byte("last")
+)
+
+// Open opens the data file of a folder, and makes both when they are not there.
+// The error is an *traveler.Error: KindBusy when another process has the file,
+// KindCorrupt when it is damaged, not ours, or from a newer version, KindFull
+// when nothing can be written.
+func Open(dir string, opt Options) (*File, error) {
+	if opt.Rand == nil {
+		opt.Rand = rand.Reader
+	}
+	f := &File{path: filepath.Join(dir, FileName), opt: opt}
+	if err := os.MkdirAll(dir, 0o700); err != nil {
+		return nil, f.fault("open", err)
+	}
+	if err := f.open(); err != nil {
+		return nil, f.fault("open", err)
+	}
+	return f, nil
+}
+
+// Path is where the file lies.
+func (f *File) Path() string { return f.path }
+
+func (f *File) open() error {
+	return guard(func() error {
+		db, err := bolt.Open(f.path, 0o600, &bolt.Options{
+			Timeout: lockWait, FreelistType: bolt.FreelistMapType, NoStatistics: true,
+			InitialMmapSize: initialMap(), MaxSize: int(f.opt.MaxSize),
+		})
+		if err != nil {
+			return err
+		}
+		if err := f.begin(db); err != nil {
+			_ = db.Close()
+			return err
+		}
+		f.db = db
+		return nil
+	})
+}
+
+// begin makes the buckets of an empty file and checks those of any other.
+func (f *File) begin(db *bolt.DB) error {
+	empty, err := f.check(db)
+	if err != nil || !empty {
+		return err
+	}
+	if err := db.Update(f.create); err != nil {
+		return err
+	}
+	_, err = f.check(db)
+	return err
+}
+
+// check reads what a file says of itself. empty is true for a file that holds
+// nothing at all, such as one that has just been made.
+func (f *File) check(db *bolt.DB) (empty bool, err error) {
+	err = db.View(func(tx *bolt.Tx) error {
+		if info, err := os.Stat(f.path); err != nil || info.Size() < tx.Size() {
+			return f.corrupt("store.short")
+		}
+		if name, _ := tx.Cursor().First(); name == nil {
+			empty = true
+			return nil
+		}
+		meta := tx.Bucket(bucketMeta)
+		if meta == nil || len(meta.Get(keyFormat)) != 8 {
+			return f.corrupt("store.foreign")
+		}
+		if n := binary.BigEndian.Uint64(meta.Get(keyFormat)); n != Format {
+			return f.corrupt("store.newer", strconv.FormatUint(n, 10), strconv.Itoa(Format))
+		}
+		return f.readHead(tx)
+	})
+	return empty, err
+}
+
+func (f *File) corrupt(key string, args ...string) error {
+	return traveler.Fail(traveler.KindCorrupt, key, append([]string{f.path}, args...)...)
+}
+
+func (f *File) readHead(tx *bolt.Tx) error {
+	for _, name := range [][]byte{bucketRecord, bucketIDs, bucketLedger, bucketSnapshot, bucketTables} {
+		if tx.Bucket(name) == nil {
+			return f.corrupt("store.damaged")
+		}
+	}
+	h := head{}
+	if k, v := tx.Bucket(bucketRecord).Cursor().Last(); k != nil {
+		if len(k) != 8 || len(v) < len(h.link) {
+			return f.corrupt("store.damaged")
+		}
+		h.seq = traveler.Seq(binary.BigEndian.Uint64(k))
+		copy(h.link[:], v)
+	}
+	if string(tx.Bucket(bucketMeta).Get(keyHead)) != string(h.bytes()) {
+		return f.corrupt("store.damaged")
+	}
+	f.head, f.epoch = h, string(tx.Bucket(bucketMeta).Get(keyEpoch))
+	return nil
+}
+
+func (h head) bytes() []byte { return append(seqKey(h.seq), h.link[:]...) }
+
+func seqKey(seq traveler.Seq) []byte {
+	return binary.BigEndian.AppendUint64(make([]byte, 0, 8+len(traveler.Hash{})), uint64(seq))
+}
+
+func (f *File) create(tx *bolt.Tx) error {
+	for _, name := range [][]byte{bucketRecord, bucketIDs, bucketLedger, bucketSnapshot, bucketTables} {
+		if _, err := tx.CreateBucket(name); err != nil {
+			return err
+		}
+	}
+	meta, err := tx.CreateBucket(bucketMeta)
+	if err != nil {
+		return err
+	}
+	epoch, err := newEpoch(f.opt.Rand)
+	if err != nil {
+		return err
+	}
+	created := ""
+	if f.opt.Now != nil {
+		created = f.opt.Now().UTC().Format(time.RFC3339)
+	}
+	for _, kv := range [][2][]byte{
+		{keyFormat, seqKey(Format)}, {keyEpoch, []byte(epoch)}, {keyCreated, []byte(created)}, {keyHead, head{}.bytes()},
+	} {
+		if err := meta.Put(kv[0], kv[1]); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func newEpoch(from io.Reader) (string, error) {
+	var b [8]byte
+	_, err := io.ReadFull(from, b[:])
+	return hex.EncodeToString(b[:]), err
+}
+
+// Reopen closes the file and opens it again, as must be done after an error.
+func (f *File) Reopen() error {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	if f.db != nil {
+		_ = guard(f.db.Close)
+		f.db = nil
+	}
+	return f.fault("open again", f.open())
+}
+
+// Close closes the file; reading it afterwards fails with KindBusy.
+func (f *File) Close() error {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	if f.db == nil {
+		return nil
+	}
+	err := f.db.Close()
+	f.db = nil
+	return f.fault("close", err)
+}
+
+// Head is the last sequence and its link.
+func (f *File) Head() (traveler.Seq, traveler.Hash) {
+	f.headMu.Lock()
+	defer f.headMu.Unlock()
+	return f.head.seq, f.head.link
+}
+
+// Epoch names this record.
+func (f *File) Epoch() string {
+	f.mu.RLock()
+	defer f.mu.RUnlock()
+	return f.epoch
+}

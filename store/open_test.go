@@ -1,0 +1,369 @@
+package store
+
+import (
+	"bytes"
+	"encoding/binary"
+	"errors"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	bolt "go.etcd.io/bbolt"
+
+	"tallywalk/traveler"
+)
+
+// filled makes a file with a few thousand entries and closes it.
+func filled(t *testing.T, n traveler.Seq) (dir string) {
+	t.Helper()
+	dir = t.TempDir()
+	f, err := Open(dir, Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i := traveler.Seq(0); i < n; i += 100 {
+		var part []*traveler.Entry
+		for seq := i + 1; seq <= i+100; seq++ {
+			e := ordinary(seq)
+			e.Scan.ID = uuid7(e.Arrived, uint64(seq))
+			part = append(part, e)
+		}
+		if err := f.Append(i, part, nil); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := f.Close(); err != nil {
+		t.Fatal(err)
+	}
+	return dir
+}
+
+// refuses checks that a folder is refused with one line that names the file, in
+// less than a second.
+func refuses(t *testing.T, dir string, kind traveler.ErrorKind, key string) {
+	t.Helper()
+	start := time.Now()
+	f, err := Open(dir, Options{})
+	if took := time.Since(start); took > time.Second {
+		t.Errorf("it took %s to say so", took)
+	}
+	if err == nil {
+		_ = f.Close()
+		t.Fatal("it opened")
+	}
+	var e *traveler.Error
+	if !errors.As(err, &e) || e.Kind != kind || e.Say.Key != key {
+		t.Fatalf("%v", err)
+	}
+	if len(e.Say.Args) == 0 || e.Say.Args[0] != filepath.Join(dir, FileName) || strings.Contains(err.Error(), "\n") {
+		t.Errorf("not one line with the path: %q", err)
+	}
+}
+
+func TestForeignFiles(t *testing.T) {
+	for name, content := range map[string]string{
+		"text":  "part;route_rev\n",
+		"long":  strings.Repeat("no data file of ours. ", 4000),
+		"zeros": string(make([]byte, 64<<10)),
+	} {
+		t.Run(name, func(t *testing.T) {
+			dir := t.TempDir()
+			write(t, dir, []byte(content))
+			refuses(t, dir, traveler.KindCorrupt, "store.foreign")
+			if got := read(t, dir); string(got) != content {
+				t.Error("the file was changed")
+			}
+		})
+	}
+}
+
+func write(t *testing.T, dir string, data []byte) {
+	t.Helper()
+	if err := os.WriteFile(filepath.Join(dir, FileName), data, 0o600); err != nil {
+		t.Fatal(err)
+	}
+}
+
+func read(t *testing.T, dir string) []byte {
+	t.Helper()
+	data, err := os.ReadFile(filepath.Join(dir, FileName))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return data
+}
+
+// readUsed reads the part of a closed file that bbolt says is in use: it grows
+// its file by megabytes at a time.
+func readUsed(t *testing.T, dir string) []byte {
+	t.Helper()
+	var size int64
+	edit(t, dir, func(tx *bolt.Tx) error {
+		size = tx.Size()
+		return nil
+	})
+	return read(t, dir)[:size]
+}
+
+// edit changes the closed file of a folder with bbolt itself.
+func edit(t *testing.T, dir string, fn func(tx *bolt.Tx) error) {
+	t.Helper()
+	db, err := bolt.Open(filepath.Join(dir, FileName), 0o600, &bolt.Options{Timeout: time.Second})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := errors.Join(db.Update(fn), db.Close()); err != nil {
+		t.Fatal(err)
+	}
+}
+
+func TestAnotherProgramsFile(t *testing.T) {
+	dir := t.TempDir()
+	edit(t, dir, func(tx *bolt.Tx) error {
+		_, err := tx.CreateBucket([]byte("other"))
+		return err
+	})
+	refuses(t, dir, traveler.KindCorrupt, "store.foreign")
+}
+
+func TestNewerFile(t *testing.T) {
+	dir := filled(t, 100)
+	edit(t, dir, func(tx *bolt.Tx) error { return tx.Bucket(bucketMeta).Put(keyFormat, seqKey(Format+1)) })
+	refuses(t, dir, traveler.KindCorrupt, "store.newer")
+}
+
+func TestBucketsThatAreGone(t *testing.T) {
+	for _, name := range [][]byte{bucketRecord, bucketIDs, bucketLedger, bucketSnapshot, bucketTables} {
+		dir := filled(t, 100)
+		edit(t, dir, func(tx *bolt.Tx) error { return tx.DeleteBucket(name) })
+		refuses(t, dir, traveler.KindCorrupt, "store.damaged")
+	}
+}
+
+func TestCutTail(t *testing.T) {
+	dir := filled(t, 100)
+	edit(t, dir, func(tx *bolt.Tx) error { return tx.Bucket(bucketRecord).Delete(seqKey(100)) })
+	refuses(t, dir, traveler.KindCorrupt, "store.damaged")
+}
+
+// TestTruncatedFile cuts a file at several places: each is refused with a
+// sentence.
+func TestTruncatedFile(t *testing.T) {
+	whole := readUsed(t, filled(t, 3000))
+	for _, part := range []int{100, 12, 5, 3, 2} {
+		dir := t.TempDir()
+		write(t, dir, whole[:len(whole)/part])
+		f, err := Open(dir, Options{})
+		if err == nil {
+			_ = f.Close()
+			t.Errorf("a %dth of the file opens", part)
+			continue
+		}
+		if traveler.KindOf(err) != traveler.KindCorrupt || strings.Contains(err.Error(), "\n") {
+			t.Errorf("a %dth of the file: %v", part, err)
+		}
+	}
+}
+
+// TestScribbledFile writes nonsense over pages in the middle. What can be
+// opened at all is found by Verify; nothing crashes.
+func TestScribbledFile(t *testing.T) {
+	whole := readUsed(t, filled(t, 3000))
+	for page := 2; page < len(whole)/4096; page += 7 {
+		data := bytes.Clone(whole)
+		for i := range 4096 {
+			data[page*4096+i] = 0xA5
+		}
+		dir := t.TempDir()
+		write(t, dir, data)
+		f, err := Open(dir, Options{})
+		if err == nil {
+			r, verr := Verify(f)
+			if verr == nil && r.Entries != 3000 {
+				t.Errorf("page %d: %d entries and no fault", page, r.Entries)
+			}
+			if verr == nil && bytes.Contains(whole[page*4096:page*4096+4096], []byte("lathe-2")) && inUse(t, f, page) {
+				t.Errorf("page %d holds entries and is not missed", page)
+			}
+			err = verr
+			_ = guard(f.Close)
+		}
+		if err != nil && traveler.KindOf(err) != traveler.KindCorrupt {
+			t.Errorf("page %d: %v", page, err)
+		}
+	}
+}
+
+func inUse(t *testing.T, f *File, page int) bool {
+	t.Helper()
+	used := false
+	if err := f.view("", func(tx *bolt.Tx) error {
+		p, err := tx.Page(page)
+		used = err == nil && p != nil && p.Type != "free"
+		return nil
+	}); err != nil {
+		return false
+	}
+	return used
+}
+
+func TestVerifyNamesTheFault(t *testing.T) {
+	key := seqKey(42)
+	for name, c := range map[string]struct {
+		edit func(tx *bolt.Tx) error
+		key  string
+		seq  string
+	}{
+		"changed": {func(tx *bolt.Tx) error {
+			b := tx.Bucket(bucketRecord)
+			return b.Put(key, bytes.Replace(bytes.Clone(b.Get(key)), []byte(`"g":48`), []byte(`"g":49`), 1))
+		}, "store.verify.chain", "42"},
+		"link": {func(tx *bolt.Tx) error {
+			b := tx.Bucket(bucketRecord)
+			v := bytes.Clone(b.Get(key))
+			v[0] ^= 1
+			return b.Put(key, v)
+		}, "store.verify.chain", "42"},
+		"gap": {func(tx *bolt.Tx) error { return tx.Bucket(bucketRecord).Delete(key) }, "store.verify.gap", "42"},
+		"no id": {func(tx *bolt.Tx) error {
+			raw, err := rawID(uuid7(ordinary(1).Arrived, 42))
+			if err != nil {
+				return err
+			}
+			return tx.Bucket(bucketIDs).Delete(raw[:])
+		}, "store.verify.id", "42"},
+		"wrong id": {func(tx *bolt.Tx) error {
+			raw, err := rawID(uuid7(ordinary(1).Arrived, 42))
+			if err != nil {
+				return err
+			}
+			return tx.Bucket(bucketIDs).Put(raw[:], seqKey(41))
+		}, "store.verify.id", "42"},
+		"extra id": {func(tx *bolt.Tx) error {
+			return tx.Bucket(bucketIDs).Put(make([]byte, 16), key)
+		}, "store.verify.extra", "201"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			dir := filled(t, 200)
+			edit(t, dir, c.edit)
+			_, err := Verify(openFile(t, dir))
+			var e *traveler.Error
+			if !errors.As(err, &e) || e.Kind != traveler.KindCorrupt || e.Say.Key != c.key || e.Say.Args[0] != c.seq {
+				t.Errorf("%v", err)
+			}
+		})
+	}
+}
+
+func TestVerifyReports(t *testing.T) {
+	f := openFile(t, filled(t, 200))
+	r, err := Verify(f)
+	if err != nil || r.Entries != 200 || r.IDs != 200 || r.Head != 200 || r.Epoch != f.Epoch() {
+		t.Errorf("%+v, %v", r, err)
+	}
+	if _, err := Verify(forgetful{f}); traveler.KindOf(err) != traveler.KindInternal {
+		t.Errorf("a log that cannot be looked into: %v", err)
+	}
+}
+
+// TestOneOwner opens the folder in another process.
+func TestOneOwner(t *testing.T) {
+	dir := filled(t, 100)
+	child := exec.Command(os.Args[0], "-test.run=^TestChildHolds$")
+	child.Env = append(os.Environ(), "TALLYWALK_CHILD="+dir)
+	in, err := child.StdinPipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	out, err := child.StdoutPipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := child.Start(); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := out.Read(make([]byte, 1)); err != nil {
+		t.Fatal(err)
+	}
+	refuses(t, dir, traveler.KindBusy, "store.locked")
+	if err := errors.Join(in.Close(), child.Wait()); err != nil {
+		t.Fatal(err)
+	}
+	openFile(t, dir)
+}
+
+// TestChildHolds is the other process: it holds the folder it is given until
+// its input ends.
+func TestChildHolds(t *testing.T) {
+	dir := os.Getenv("TALLYWALK_CHILD")
+	if dir == "" {
+		return
+	}
+	openFile(t, dir)
+	if _, err := os.Stdout.WriteString("."); err != nil {
+		t.Fatal(err)
+	}
+	_, _ = os.Stdin.Read(make([]byte, 1))
+}
+
+func TestFolderIsMade(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "new", "folder")
+	f := openFile(t, dir)
+	if f.Path() != filepath.Join(dir, FileName) {
+		t.Error(f.Path())
+	}
+	write(t, t.TempDir(), nil)
+	empty := t.TempDir()
+	write(t, empty, nil)
+	openFile(t, empty)
+	file := filepath.Join(t.TempDir(), "file")
+	if err := os.WriteFile(file, nil, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := Open(file, Options{}); traveler.KindOf(err) != traveler.KindInternal {
+		t.Errorf("a file for a folder: %v", err)
+	}
+}
+
+func TestCreatedIsKept(t *testing.T) {
+	dir := t.TempDir()
+	f, err := Open(dir, Options{Now: func() time.Time { return time.Date(2026, 11, 25, 6, 0, 0, 0, time.UTC) }, Rand: bytes.NewReader(make([]byte, 8))})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer func() { _ = f.Close() }()
+	if f.Epoch() != "0000000000000000" {
+		t.Error(f.Epoch())
+	}
+	if err := f.view("", func(tx *bolt.Tx) error {
+		if got := string(tx.Bucket(bucketMeta).Get(keyCreated)); got != "2026-11-25T06:00:00Z" {
+			t.Errorf("created %q", got)
+		}
+		if got := tx.Bucket(bucketMeta).Get(keyFormat); binary.BigEndian.Uint64(got) != Format {
+			t.Errorf("format %x", got)
+		}
+		return nil
+	}); err != nil {
+		t.Fatal(err)
+	}
+}
+
+func TestClosedFile(t *testing.T) {
+	f := openFile(t, t.TempDir())
+	if err := f.Close(); err != nil {
+		t.Fatal(err)
+	}
+	_, err := f.Find("019abcde-f012-7345-8678-9abcdef01234")
+	if traveler.KindOf(err) != traveler.KindBusy {
+		t.Errorf("reading: %v", err)
+	}
+	if err := f.Append(0, []*traveler.Entry{ordinary(1)}, nil); traveler.KindOf(err) != traveler.KindBusy {
+		t.Errorf("writing: %v", err)
+	}
+	if err := f.Reopen(); err != nil {
+		t.Errorf("opening again: %v", err)
+	}
+}

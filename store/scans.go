@@ -1,0 +1,227 @@
+package store
+
+import (
+	"context"
+	"reflect"
+	"slices"
+	"time"
+
+	"tallywalk/traveler"
+)
+
+// ahead is how far in the future a scan may claim to be.
+const ahead = 24 * time.Hour
+
+// Scans takes scans in their order and answers each after it is safe; see
+// traveler.Desk. A scan that is not well formed, or whose id was used for
+// something else, has an Err in its answer and is not kept.
+func (d *Desk) Scans(ctx context.Context, said []traveler.Said) ([]traveler.Answer, error) {
+	scans := make([]*traveler.Scan, len(said))
+	errs := make([]error, len(said))
+	for i := range said {
+		scans[i] = clean(&said[i].Scan)
+		errs[i] = scans[i].WellFormed()
+	}
+	answers, err := d.ask(ctx, func(w *writer) ([]reply, error) {
+		out := make([]reply, 0, len(scans))
+		for i, s := range scans {
+			if errs[i] != nil {
+				out = append(out, reply{answer: traveler.Answer{ID: s.ID, Err: errs[i]}})
+				continue
+			}
+			r, err := w.scan(said[i].By, s)
+			if err != nil {
+				return nil, w.lost(err)
+			}
+			out = append(out, r)
+		}
+		return out, nil
+	})
+	return d.complete(answers), err
+}
+
+// complete fetches the families of answers given again that had left the floor.
+// An answer stands without its family when that cannot be read.
+func (d *Desk) complete(answers []traveler.Answer) []traveler.Answer {
+	for i := range answers {
+		if a := &answers[i]; a.Family == nil && a.Card != "" {
+			if f, err := d.Family(a.Card); err == nil {
+				a.Family = f
+			}
+		}
+	}
+	return answers
+}
+
+// clean copies a scan as the record will give it back: times in UTC and whole
+// milliseconds, no empty lists.
+func clean(s *traveler.Scan) *traveler.Scan {
+	n := *s
+	n.At = whole(s.At)
+	if s.Happened != nil {
+		t := whole(*s.Happened)
+		n.Happened = &t
+	}
+	n.Present, n.Good, n.Missing, n.Reads = copied(s.Present), copied(s.Good), copied(s.Missing), copied(s.Reads)
+	n.Scrap, n.Rework, n.Review = some(slices.Clone(s.Scrap)), some(slices.Clone(s.Rework)), some(slices.Clone(s.Review))
+	return &n
+}
+
+func whole(t time.Time) time.Time { return fromMS(t.UnixMilli()) }
+
+func copied[T any](p *T) *T {
+	if p == nil {
+		return nil
+	}
+	v := *p
+	return &v
+}
+
+// scan decides one scan. An error is one of the log.
+func (w *writer) scan(by traveler.Actor, s *traveler.Scan) (reply, error) {
+	if r, known, err := w.again(s); known || err != nil {
+		return r, err
+	}
+	e := w.next(by)
+	e.Scan = s
+	offer, err := w.place(e)
+	if err != nil {
+		return reply{}, err
+	}
+	w.keep(e)
+	root, err := w.rootOf(e.Card)
+	return reply{root: root, answer: traveler.Answer{
+		ID: s.ID, Outcome: e.Outcome, Seq: e.Seq, Say: e.Say, Offer: offer && e.Outcome == traveler.Refused, Card: e.Card,
+	}}, err
+}
+
+// again answers a scan whose id is kept already.
+func (w *writer) again(s *traveler.Scan) (r reply, known bool, err error) {
+	e, err := w.byID(s.ID)
+	if e == nil || err != nil {
+		return reply{}, false, err
+	}
+	if e.Scan == nil || !reflect.DeepEqual(e.Scan, s) {
+		err := traveler.Fail(traveler.KindConflict, "scan.conflict", string(s.ID))
+		return reply{answer: traveler.Answer{ID: s.ID, Err: err}}, true, nil
+	}
+	root, err := w.rootOf(e.Card)
+	return reply{root: root, answer: traveler.Answer{
+		ID: s.ID, Outcome: e.Outcome, Again: true, Seq: e.Seq, Say: e.Say, Card: e.Card,
+	}}, true, err
+}
+
+// byID gives the entry kept under an id, or nil.
+func (w *writer) byID(id traveler.ScanID) (*traveler.Entry, error) {
+	if e := w.pending[id]; e != nil {
+		return e, nil
+	}
+	seq, err := w.log.Find(id)
+	if seq == 0 || err != nil {
+		return nil, err
+	}
+	return w.bySeq(seq)
+}
+
+func (w *writer) bySeq(seq traveler.Seq) (*traveler.Entry, error) {
+	if seq > w.head.seq {
+		return w.entries[seq-w.head.seq-1], nil
+	}
+	es, err := w.log.Get([]traveler.Seq{seq})
+	if err != nil {
+		return nil, err
+	}
+	return es[0], nil
+}
+
+// place finds out what a scan is about and lets the family it belongs to answer
+// it, or answers it here.
+func (w *writer) place(e *traveler.Entry) (offer bool, err error) {
+	s := e.Scan
+	said := s.At.Add(time.Duration(s.OffsetMS) * time.Millisecond)
+	if s.Happened != nil {
+		said = *s.Happened
+	}
+	if s.IsPresent() && said.Sub(e.Arrived) > ahead {
+		w.aside(e, traveler.Msg{Key: "time.future", Args: []string{said.Format(time.RFC3339)}})
+		return false, nil
+	}
+	machine, ok := w.shop.FindMachine(s.Station)
+	if !ok && !s.AtDesk() {
+		w.aside(e, traveler.Msg{Key: "station.unknown", Args: []string{s.Station}})
+		return false, nil
+	}
+	e.Machine = machine
+	if s.Action == traveler.ActOn || s.Action == traveler.ActOff {
+		e.Outcome = traveler.Kept
+		w.lay(e)
+		return false, nil
+	}
+	var why traveler.Msg
+	if e.Card, why, err = w.card(s.Card); err != nil {
+		return false, err
+	}
+	if id := controlTarget(s); id != "" {
+		target, err := w.byID(id)
+		if err != nil {
+			return false, err
+		}
+		if target != nil && target.Scan != nil {
+			return w.control(e, target, why)
+		}
+	}
+	if e.Card == "" {
+		w.aside(e, why)
+		return false, nil
+	}
+	if s.Action == traveler.ActJoin {
+		if e.Other, _, err = w.card(s.For); err != nil {
+			return false, err
+		}
+	}
+	root, err := w.rootOf(e.Card)
+	if err != nil {
+		return false, err
+	}
+	return w.hear(root, e)
+}
+
+// aside answers a scan that belongs to no family: who waits for the answer is
+// refused; a scan that comes late is kept as a loose question.
+func (w *writer) aside(e *traveler.Entry, why traveler.Msg) {
+	e.Card, e.Other, e.Target, e.Say = "", "", 0, why
+	if e.Scan.IsPresent() {
+		e.Outcome = traveler.Refused
+		return
+	}
+	e.Outcome = traveler.Questioned
+	w.lay(e)
+}
+
+// lay puts a scan with the loose ones.
+func (w *writer) lay(e *traveler.Entry) { w.loose = append(slices.Clip(w.loose), e) }
+
+// pick takes a scan from the loose ones, because a family took it in or
+// somebody settled it.
+func (w *writer) pick(seq traveler.Seq) {
+	w.loose = slices.DeleteFunc(slices.Clone(w.loose), func(e *traveler.Entry) bool { return e.Seq == seq })
+}
+
+// hear lets a family answer a scan.
+func (w *writer) hear(root traveler.Code, e *traveler.Entry) (offer bool, err error) {
+	f, err := w.family(root)
+	if err != nil {
+		return false, err
+	}
+	if e.Scan.Action == traveler.ActSplit {
+		if e.Other, err = w.newCode(traveler.KindBatch); err != nil {
+			return false, err
+		}
+	}
+	next, offer := f.Hear(w.shop, e)
+	w.tell(next)
+	if e.Scan.Action == traveler.ActSplit && e.Other != "" {
+		w.own(e.Other, root)
+	}
+	return offer, nil
+}

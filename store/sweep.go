@@ -1,0 +1,137 @@
+package store
+
+import (
+	"encoding/hex"
+	"slices"
+	"time"
+
+	"tallywalk/traveler"
+)
+
+// snapshotIfDue sweeps the floor and saves a snapshot when enough entries came
+// since the last one. What fails is like a failed commit: the log is opened and
+// replayed before the next command.
+func (w *writer) snapshotIfDue() {
+	if w.head.seq-w.saved < traveler.Seq(w.d.opt.SnapshotEvery) {
+		return
+	}
+	w.broken = w.snapshot()
+}
+
+// farewell saves what spares the next start a replay.
+func (w *writer) farewell() error {
+	if w.broken != nil {
+		return w.broken
+	}
+	return w.snapshot()
+}
+
+func (w *writer) snapshot() error {
+	w.beginGroup()
+	if err := w.sweep(); err != nil {
+		return err
+	}
+	s := &traveler.Snapshot{
+		Seq: w.head.seq, Head: hex.EncodeToString(w.head.link[:]), Rules: traveler.Rules, Format: Format,
+		Shop: w.shopSeqs, Open: make(map[traveler.Code][]traveler.Seq, len(w.families)),
+	}
+	for root, t := range w.families {
+		s.Open[root] = t.f.Seqs()
+	}
+	for _, e := range w.loose {
+		s.Loose = append(s.Loose, e.Seq)
+	}
+	if err := w.log.Save(s); err != nil {
+		return err
+	}
+	w.saved = w.head.seq
+	return nil
+}
+
+// over reports whether a family has ended and may leave memory.
+func over(f *traveler.Family, now time.Time, keep time.Duration) bool {
+	return now.Sub(f.Last()) > keep && f.Ended()
+}
+
+// sweep lets ended families leave the floor for the ledger, and forgets who
+// came and left long ago.
+func (w *writer) sweep() error {
+	var gone []*telling
+	for _, t := range w.families {
+		if over(t.f, w.now, w.d.opt.Keep) {
+			gone = append(gone, t)
+		}
+	}
+	for _, t := range gone {
+		if err := w.shelve(t); err != nil {
+			return err
+		}
+	}
+	if len(w.rows) > 0 {
+		if err := w.log.Append(w.head.seq, nil, w.rows); err != nil {
+			return err
+		}
+	}
+	for _, t := range gone {
+		w.leave(t)
+	}
+	w.forget()
+	w.d.left(gone, w.loose)
+	return nil
+}
+
+// forget drops from memory who came and left long ago; questions stay.
+func (w *writer) forget() {
+	w.loose = slices.DeleteFunc(slices.Clone(w.loose), func(e *traveler.Entry) bool {
+		return e.Outcome == traveler.Kept && w.now.Sub(e.Arrived) > w.d.opt.Keep
+	})
+}
+
+// shelve writes the rows by which a family is found when it is off the floor.
+func (w *writer) shelve(t *telling) error {
+	root := t.f.Root
+	w.rows = append(w.rows, row(ledgerFamilies, string(root), familyRow{t.f.Seqs()}))
+	for _, card := range cardsOf(t.f) {
+		owner, err := w.rootOf(card)
+		if err != nil {
+			return err
+		}
+		if owner == root {
+			w.rows = append(w.rows, row(ledgerCards, string(card), root))
+		}
+	}
+	for i := range t.f.Batches {
+		b := &t.f.Batches[i]
+		key := orderKey(b.Order)
+		if key == "" {
+			continue
+		}
+		cards, err := w.orderedNow(key)
+		if err != nil {
+			return err
+		}
+		w.rows = append(w.rows, row(ledgerOrders, key, union(cards, []traveler.Code{b.Card})))
+	}
+	return nil
+}
+
+// orderedNow reads a works order's row as it will be after the rows that wait.
+func (w *writer) orderedNow(key string) ([]traveler.Code, error) {
+	for i := len(w.rows) - 1; i >= 0; i-- {
+		if r := &w.rows[i]; r.Bucket == ledgerOrders && r.Key == key {
+			return codesOf(r.Value)
+		}
+	}
+	return ordered(w.log, key)
+}
+
+// left takes families off the shown floor.
+func (d *Desk) left(gone []*telling, loose []*traveler.Entry) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	for _, t := range gone {
+		d.shown.leave(t)
+		d.shelf.remove(t.f.Root)
+	}
+	d.shown.loose = loose
+}

@@ -1,0 +1,152 @@
+package store
+
+import (
+	"encoding/json"
+
+	"tallywalk/traveler"
+)
+
+// visitRow is the ledger's row of an ended visit: what happened, with times in
+// unix milliseconds and durations in milliseconds. Rows are compared with ==.
+type visitRow struct {
+	Card      traveler.Code      `json:"card"`
+	Part      string             `json:"part"`
+	Rev       string             `json:"route_rev"`
+	Visit     traveler.ScanID    `json:"visit"`
+	Operation traveler.Op        `json:"operation"`
+	Machine   traveler.MachineID `json:"machine"`
+	ReworkFor traveler.Op        `json:"rework_for,omitempty"`
+	Arrived   int64              `json:"arrived_ms"`
+	Ended     int64              `json:"ended_ms"`
+	Setup     int64              `json:"setup_ms,omitempty"`
+	FirstOff  int64              `json:"firstoff_ms,omitempty"`
+	Run       int64              `json:"run_ms,omitempty"`
+	Stop      int64              `json:"stop_ms,omitempty"`
+	Outside   int64              `json:"outside_ms,omitempty"`
+	Good      int                `json:"good,omitempty"`
+	Scrap     int                `json:"scrap,omitempty"`
+	Rework    int                `json:"rework,omitempty"`
+	Review    int                `json:"review,omitempty"`
+	Missing   int                `json:"missing,omitempty"`
+	SetupN    int                `json:"setup_pieces,omitempty"`
+	Inferred  bool               `json:"inferred,omitempty"` // some bound of it was
+	Uncertain bool               `json:"uncertain,omitempty"`
+}
+
+func (v *visitRow) key() string {
+	return string(v.Card) + "/" + v.Operation.String() + "/" + string(v.Visit)
+}
+
+// endedVisits lists the rows of a family's ended visits, in the order of its
+// visits.
+func endedVisits(f *traveler.Family) []visitRow {
+	n := 0
+	for i := range f.Visits {
+		if !f.Visits[i].Open() {
+			n++
+		}
+	}
+	if n == 0 {
+		return nil
+	}
+	rows := make([]visitRow, 0, n)
+	at := make([]int, len(f.Visits))
+	for i := range f.Visits {
+		at[i] = -1
+		if v := &f.Visits[i]; !v.Open() {
+			at[i] = len(rows)
+			rows = append(rows, rowOf(f, v))
+		}
+	}
+	for i := range f.Spans {
+		s := &f.Spans[i]
+		if s.Visit < 0 || s.Visit >= len(at) || at[s.Visit] < 0 {
+			continue
+		}
+		rows[at[s.Visit]].add(s)
+	}
+	return rows
+}
+
+func rowOf(f *traveler.Family, v *traveler.Visit) visitRow {
+	b := &f.Batches[v.Batch]
+	return visitRow{
+		Card: b.Card, Part: b.Part, Rev: b.Rev, Visit: v.ID, Operation: v.Operation, Machine: v.Machine,
+		ReworkFor: v.ReworkFor, Arrived: v.Arrived.UnixMilli(), Ended: v.Ended().UnixMilli(),
+		Good: v.Good, Scrap: v.Scrap, Rework: v.Rework, Review: v.Review, Missing: v.Missing, SetupN: v.SetupPieces,
+		Inferred:  v.ArrivalInferred || v.StartInferred || v.State != traveler.VisitFinished,
+		Uncertain: v.TimeUncertain,
+	}
+}
+
+func (v *visitRow) add(s *traveler.Span) {
+	to := v.Ended
+	if !s.To.IsZero() {
+		to = s.To.UnixMilli()
+	}
+	ms := max(0, to-s.From.UnixMilli())
+	switch s.Kind {
+	case traveler.SpanSetup:
+		v.Setup += ms
+	case traveler.SpanFirstOff:
+		v.FirstOff += ms
+	case traveler.SpanRun:
+		v.Run += ms
+	case traveler.SpanStop:
+		v.Stop += ms
+	case traveler.SpanOutside:
+		v.Outside += ms
+	}
+	v.Inferred = v.Inferred || s.Inferred
+}
+
+// visitRows says how the ledger changes when a family's ended visits do.
+func visitRows(old, now []visitRow) []traveler.Row {
+	i := 0
+	for i < len(old) && i < len(now) && old[i] == now[i] {
+		i++
+	}
+	if old, now = old[i:], now[i:]; len(old) == 0 && len(now) == 0 {
+		return nil
+	}
+	before := make(map[string]*visitRow, len(old))
+	for i := range old {
+		before[old[i].key()] = &old[i]
+	}
+	var out []traveler.Row
+	for i := range now {
+		key := now[i].key()
+		was := before[key]
+		delete(before, key)
+		if was == nil || *was != now[i] {
+			out = append(out, row(ledgerVisits, key, &now[i]))
+		}
+	}
+	for i := range old {
+		if key := old[i].key(); before[key] != nil {
+			out = append(out, traveler.Row{Bucket: ledgerVisits, Key: key})
+		}
+	}
+	return out
+}
+
+// The buckets of the ledger.
+const (
+	ledgerVisits   = "visits"   // card/operation/visit -> visitRow
+	ledgerFamilies = "families" // root -> familyRow, of families off the floor
+	ledgerCards    = "cards"    // card -> root, of families off the floor
+	ledgerOrders   = "orders"   // works order -> cards, of families off the floor
+	ledgerUsed     = "used"     // part, zero byte, revision -> true
+	ledgerAdopted  = "adopted"  // sequence of a scan -> roots of the families that took it in
+)
+
+var ledgerBuckets = []string{ledgerVisits, ledgerFamilies, ledgerCards, ledgerOrders, ledgerUsed, ledgerAdopted}
+
+// row makes a ledger row. What the ledger holds can always be written as JSON.
+func row(bucket, key string, value any) traveler.Row {
+	data, err := json.Marshal(value)
+	if err != nil {
+		panic(err)
+	}
+	return traveler.Row{Bucket: bucket, Key: key, Value: data}
+}
