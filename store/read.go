@@ -9,22 +9,23 @@ import (
 )
 
 // show merges a committed group into the shown floor and wakes who waits.
-func (d *Desk) show(w *writer) {
+func (d *Desk) show(g *group) {
+	seq, link := d.log.Head()
 	d.mu.Lock()
 	defer d.mu.Unlock()
-	for _, o := range w.owned {
+	for _, o := range g.owned {
 		d.shown.roots[o[0]] = o[1]
 	}
-	for _, root := range w.order {
-		if d.shown.families[root] == nil {
-			d.shelf.remove(root)
+	for _, t := range g.told {
+		if d.shown.families[t.f.Root] == nil {
+			d.shelf.remove(t.f.Root)
 		}
-		d.shown.show(w.families[root])
+		d.shown.show(t)
 	}
-	if d.shown.shop != w.shop {
+	if d.shown.shop != g.shop {
 		d.shelf.clear()
 	}
-	d.shown.shop, d.shown.loose, d.shown.head = w.shop, w.loose, w.head
+	d.shown.shop, d.shown.loose, d.shown.head = g.shop, g.loose, head{seq, link}
 	d.wake()
 }
 

@@ -70,7 +70,7 @@ func (w *writer) family(root traveler.Code) (*traveler.Family, error) {
 	if t := w.families[root]; t != nil {
 		return t.f, nil
 	}
-	f, err := load(w.log, w.shop, root)
+	f, err := load(w.log, w.floor.shop, root)
 	if err != nil {
 		return nil, err
 	}
@@ -109,7 +109,7 @@ func (w *writer) newCode(kind traveler.Kind) (traveler.Code, error) {
 
 func (w *writer) free(c traveler.Code) (bool, error) {
 	if c.Kind() == traveler.KindMachine {
-		_, taken := w.shop.FindMachine(string(c))
+		_, taken := w.floor.shop.FindMachine(string(c))
 		return !taken, nil
 	}
 	root, err := w.rootOf(c)

@@ -12,21 +12,25 @@ import (
 // since the last one. What fails is like a failed commit: the log is opened and
 // replayed before the next command.
 func (w *writer) snapshotIfDue() {
-	if w.head.seq-w.saved < traveler.Seq(w.d.opt.SnapshotEvery) {
+	if w.broken != nil || w.head.seq+traveler.Seq(len(w.ahead))-w.saved < traveler.Seq(w.d.opt.SnapshotEvery) {
 		return
 	}
-	w.broken = w.snapshot()
+	if w.land(); w.broken == nil {
+		w.broken = w.snapshot()
+	}
+	_ = w.mend()
 }
 
 // farewell saves what spares the next start a replay.
 func (w *writer) farewell() error {
-	if w.broken != nil {
+	if w.land(); w.broken != nil {
 		return w.broken
 	}
 	return w.snapshot()
 }
 
 func (w *writer) snapshot() error {
+	w.head.seq, w.head.link = w.log.Head()
 	w.beginGroup()
 	if err := w.sweep(); err != nil {
 		return err
@@ -38,7 +42,7 @@ func (w *writer) snapshot() error {
 	for root, t := range w.families {
 		s.Open[root] = t.f.Seqs()
 	}
-	for _, e := range w.loose {
+	for _, e := range w.floor.loose {
 		s.Loose = append(s.Loose, e.Seq)
 	}
 	if err := w.log.Save(s); err != nil {
@@ -76,13 +80,13 @@ func (w *writer) sweep() error {
 		w.leave(t)
 	}
 	w.forget()
-	w.d.left(gone, w.loose)
+	w.d.left(gone, w.floor.loose)
 	return nil
 }
 
 // forget drops from memory who came and left long ago; questions stay.
 func (w *writer) forget() {
-	w.loose = slices.DeleteFunc(slices.Clone(w.loose), func(e *traveler.Entry) bool {
+	w.floor.loose = slices.DeleteFunc(slices.Clone(w.floor.loose), func(e *traveler.Entry) bool {
 		return e.Outcome == traveler.Kept && w.now.Sub(e.Arrived) > w.d.opt.Keep
 	})
 }

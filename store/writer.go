@@ -7,12 +7,13 @@ import (
 	"tallywalk/traveler"
 )
 
-// writer is the desk's one writer with its own floor. Only its goroutine uses
-// it.
+// writer is the desk's one writer. Its own floor runs ahead of the file by the
+// group that is being committed and the one that is being decided. Only its
+// goroutine uses it.
 type writer struct {
-	floor
-	d   *Desk
-	log traveler.Log
+	floor // head is the end of what is known to be kept
+	d     *Desk
+	log   traveler.Log
 
 	shopSeqs []traveler.Seq
 	adopted  map[traveler.Seq][]traveler.Code // roots that took a scan in, beside its own
@@ -20,72 +21,232 @@ type writer struct {
 	saved    traveler.Seq // sequence of the last snapshot
 	broken   error        // set until the log was opened and replayed again
 
-	// The group being decided.
-	now     time.Time
-	failed  error // of the log, while deciding; the group is lost
-	entries []*traveler.Entry
-	rows    []traveler.Row
+	flight  *group            // being committed, or nil
+	ahead   []*traveler.Entry // decided, not known to be kept; they follow head
 	pending map[traveler.ScanID]*traveler.Entry
-	touched map[traveler.Code]*telling // families as they were before the group
-	order   []traveler.Code            // of touched, in order
-	owned   [][2]traveler.Code         // cards given out, with their roots
+
+	*group           // being decided
+	now    time.Time // when the command being decided is heard
+	failed error     // of the log, while deciding; the group is lost
+}
+
+// group is what goes into one transaction, and what is shown after it.
+type group struct {
+	last     traveler.Seq
+	commands []*command
+	entries  []*traveler.Entry
+	rows     []traveler.Row
+	touched  map[traveler.Code]*telling // families as they were before the group
+	order    []traveler.Code            // of touched, in order
+	owned    [][2]traveler.Code         // cards given out, with their roots
+
+	// What is shown: families in order, shop and loose scans.
+	told  []*telling
+	shop  *traveler.Shop
+	loose []*traveler.Entry
+	done  chan error
 }
 
 func (d *Desk) run(w *writer) {
 	defer close(d.stopped)
+	for c := w.wait(); c != nil; c = w.wait() {
+		w.decideGroup(c)
+	}
+	d.last = w.farewell()
+}
+
+// wait gives the next command; nil when the desk closes and none waits.
+func (w *writer) wait() *command {
+	w.snapshotIfDue()
 	for {
 		select {
-		case c := <-d.queue:
-			w.group(d.gather(c))
-		case <-d.closing:
-			for {
-				select {
-				case c := <-d.queue:
-					w.group(d.gather(c))
-				default:
-					d.last = w.farewell()
-					return
-				}
+		case c := <-w.d.queue:
+			return c
+		case err := <-w.landing():
+			w.landed(err)
+			// What fails here fails again for the next command, which hears of it.
+			_ = w.mend()
+		case <-w.d.closing:
+			select {
+			case c := <-w.d.queue:
+				return c
+			default:
+				return nil
 			}
 		}
 	}
 }
 
-// gather takes the commands that wait behind the first.
-func (d *Desk) gather(first *command) []*command {
-	group := []*command{first}
-	for len(group) < groupLen {
-		select {
-		case c := <-d.queue:
-			group = append(group, c)
-		default:
-			return group
-		}
+// landing tells when the commit in flight is over; it never does when there is
+// none.
+func (w *writer) landing() <-chan error {
+	if w.flight == nil {
+		return nil
 	}
-	return group
+	return w.flight.done
 }
 
-// group decides commands, commits them together, shows the result, and answers.
-func (w *writer) group(commands []*command) {
-	for len(commands) > 0 {
-		if err := w.mend(); err != nil {
-			w.answer(commands, err)
-			return
-		}
-		n, err := w.decideAll(commands)
-		if err == nil {
-			err = w.commit()
-		}
-		w.answer(commands[:n], err)
-		commands = commands[n:]
-		if err != nil {
-			w.broken = err
-			continue
-		}
-		w.snapshotIfDue()
+// landed takes note of how a commit ended.
+func (w *writer) landed(err error) {
+	n := len(w.flight.entries)
+	w.flight = nil
+	if err != nil {
+		w.broken = err
+		return
 	}
-	// What fails here fails again for the next command, which hears of it.
-	_ = w.mend()
+	for _, e := range w.ahead[:n] {
+		delete(w.pending, e.ID())
+	}
+	w.ahead = w.ahead[n:]
+	w.head.seq += traveler.Seq(n)
+}
+
+// land waits for the commit in flight.
+func (w *writer) land() {
+	if w.flight != nil {
+		w.landed(<-w.flight.done)
+	}
+}
+
+// decideGroup decides a command and those that wait behind it, as long as the
+// commit before is in flight or more are waiting, and sends them off together.
+func (w *writer) decideGroup(first *command) {
+	if err := w.mend(); err != nil {
+		first.answer(err)
+		return
+	}
+	w.beginGroup()
+	err := w.decide(first)
+	for c := w.another(); c != nil && err == nil; c = w.another() {
+		err = w.decide(c)
+	}
+	w.land()
+	if w.broken != nil {
+		// What the group was decided on is not there.
+		err = w.broken
+	}
+	if err != nil {
+		w.broken = err
+		for _, c := range w.commands {
+			c.answer(err)
+		}
+		_ = w.mend()
+		return
+	}
+	w.seal()
+	w.flight = w.group
+	go w.d.commit(w.flight)
+}
+
+// another gives the next command of a group; nil when the group is full, when
+// the commit in flight is over, so that this one follows at once, or when none
+// is in flight and nothing waits.
+func (w *writer) another() *command {
+	if len(w.commands) >= groupLen || len(w.entries) >= groupEntries {
+		return nil
+	}
+	if w.flight == nil {
+		select {
+		case c := <-w.d.queue:
+			return c
+		default:
+			return nil
+		}
+	}
+	select {
+	case c := <-w.d.queue:
+		return c
+	case err := <-w.landing():
+		w.landed(err)
+		return nil
+	}
+}
+
+// decide decides one command. An error means that the group is lost.
+func (w *writer) decide(c *command) (err error) {
+	defer func() {
+		if r := recover(); r != nil {
+			err = &traveler.Error{
+				Kind: traveler.KindInternal, Doing: "decide", Say: traveler.Msg{Key: "store.internal"}, Err: fmt.Errorf("panic: %v", r),
+			}
+		}
+	}()
+	w.commands = append(w.commands, c)
+	if c.ctx.Err() != nil {
+		c.err = gaveUp(c.ctx)
+		return nil
+	}
+	w.now = w.d.opt.Now().UTC().Truncate(time.Millisecond)
+	c.replies, c.err = c.decide(w)
+	return w.failed
+}
+
+func (w *writer) beginGroup() {
+	w.failed = nil
+	w.now = w.d.opt.Now().UTC().Truncate(time.Millisecond)
+	w.group = &group{
+		last: w.head.seq + traveler.Seq(len(w.ahead)), touched: map[traveler.Code]*telling{}, done: make(chan error, 1),
+	}
+}
+
+// lost notes that the log could not be read, so that the whole group fails.
+func (w *writer) lost(err error) error {
+	w.failed = err
+	return err
+}
+
+// seal compares the ended visits of each touched family with what the ledger
+// holds of them, and notes what is to be shown and answered.
+func (w *writer) seal() {
+	g := w.group
+	for _, root := range g.order {
+		t := w.families[root]
+		if t.ended == nil {
+			t.ended = endedVisits(t.f)
+		}
+		var old []visitRow
+		if was := g.touched[root]; was != nil {
+			old = was.ended
+		}
+		g.rows = append(g.rows, visitRows(old, t.ended)...)
+		g.told = append(g.told, t)
+	}
+	g.shop, g.loose = w.floor.shop, w.floor.loose
+	for _, c := range g.commands {
+		c.answers = make([]traveler.Answer, len(c.replies))
+		for i, r := range c.replies {
+			if t := w.families[r.root]; t != nil {
+				r.answer.Family = t.f
+			}
+			c.answers[i] = r.answer
+		}
+	}
+}
+
+// commit appends a group, shows it, and answers. It runs beside the writer.
+func (d *Desk) commit(g *group) {
+	var err error
+	if len(g.entries) > 0 {
+		if err = d.log.Append(g.last, g.entries, g.rows); err == nil {
+			d.show(g)
+		}
+	}
+	for _, c := range g.commands {
+		c.answer(err)
+	}
+	g.done <- err
+}
+
+// answer lets the one who asked go on: with the answers, with the command's own
+// error, or with the one that befell its group.
+func (c *command) answer(err error) {
+	if c.err == nil {
+		c.err = err
+	}
+	if c.err != nil {
+		c.answers = nil
+	}
+	close(c.done)
 }
 
 // mend opens and replays the log again after an error.
@@ -100,100 +261,13 @@ func (w *writer) mend() error {
 		return err
 	}
 	w.broken = nil
-	w.d.showAll(w.clone())
+	w.d.showAll(w.floor.clone())
 	return nil
-}
-
-// decideAll decides commands one after the other and says how many it took. An
-// error means that none of them may be kept.
-func (w *writer) decideAll(commands []*command) (n int, err error) {
-	defer func() {
-		if r := recover(); r != nil {
-			n, err = max(n, 1), &traveler.Error{
-				Kind: traveler.KindInternal, Doing: "decide", Say: traveler.Msg{Key: "store.internal"}, Err: fmt.Errorf("panic: %v", r),
-			}
-		}
-	}()
-	w.beginGroup()
-	for n < len(commands) && len(w.entries) < groupEntries {
-		c := commands[n]
-		n++
-		if c.ctx.Err() != nil {
-			c.err = gaveUp(c.ctx)
-			continue
-		}
-		c.replies, c.err = c.decide(w)
-		if w.failed != nil {
-			return n, w.failed
-		}
-	}
-	return n, nil
-}
-
-func (w *writer) beginGroup() {
-	w.now = w.d.opt.Now().UTC().Truncate(time.Millisecond)
-	w.failed, w.entries, w.rows, w.order, w.owned = nil, nil, nil, nil, nil
-	w.pending = map[traveler.ScanID]*traveler.Entry{}
-	w.touched = map[traveler.Code]*telling{}
-}
-
-// lost notes that the log could not be read, so that the whole group fails.
-func (w *writer) lost(err error) error {
-	w.failed = err
-	return err
-}
-
-// commit appends what was decided and shows it.
-func (w *writer) commit() error {
-	if len(w.entries) == 0 {
-		return nil
-	}
-	w.seal()
-	if err := w.log.Append(w.head.seq, w.entries, w.rows); err != nil {
-		return err
-	}
-	w.head.seq, w.head.link = w.log.Head()
-	w.d.show(w)
-	return nil
-}
-
-// seal compares the ended visits of each touched family with what the ledger
-// holds of them.
-func (w *writer) seal() {
-	for _, root := range w.order {
-		t := w.families[root]
-		t.ended = endedVisits(t.f)
-		var old []visitRow
-		if was := w.touched[root]; was != nil {
-			old = was.ended
-		}
-		w.rows = append(w.rows, visitRows(old, t.ended)...)
-	}
-}
-
-// answer sends the answers of commands, or the error that befell them all.
-func (w *writer) answer(commands []*command, err error) {
-	for _, c := range commands {
-		switch {
-		case c.err != nil:
-		case err != nil:
-			c.err = err
-		default:
-			c.answers = make([]traveler.Answer, len(c.replies))
-			for i, r := range c.replies {
-				if t := w.families[r.root]; t != nil {
-					r.answer.Family = t.f
-				}
-				c.answers[i] = r.answer
-			}
-		}
-		close(c.done)
-	}
 }
 
 // next makes the entry that follows in the record.
 func (w *writer) next(by traveler.Actor) *traveler.Entry {
-	e := &traveler.Entry{Seq: w.head.seq + traveler.Seq(len(w.entries)) + 1, Arrived: w.now, By: by}
+	e := &traveler.Entry{Seq: w.head.seq + traveler.Seq(len(w.ahead)) + 1, Arrived: w.now, By: by}
 	if e.Seq == 1 {
 		e.Epoch = w.log.Epoch()
 	}
@@ -203,6 +277,7 @@ func (w *writer) next(by traveler.Actor) *traveler.Entry {
 // keep takes an entry into the group.
 func (w *writer) keep(e *traveler.Entry) {
 	w.entries = append(w.entries, e)
+	w.ahead = append(w.ahead, e)
 	if id := e.ID(); id != "" {
 		w.pending[id] = e
 	}

@@ -109,11 +109,15 @@ func (f *Family) numberQuestions(batch int) []Question {
 }
 
 func overQuestion(b *Batch, t, prev *Tally, at time.Time) Question {
+	choices := []string{ChoiceLower, ChoiceRaise, ChoiceSeen}
+	if t.Good < t.Over {
+		choices = choices[1:] // there are not so many good ones to take off
+	}
 	return Question{
 		ID:   strings.Join([]string{"over", string(b.Card), t.Operation.String(), num(t.In), num(t.Over)}, ":"),
 		Kind: QuestionOver, Card: b.Card, Operation: t.Operation, Before: prev.Operation, Pieces: t.Over, At: at,
 		Known:   Msg{Key: "count.over", Args: []string{t.Operation.String(), num(t.In - t.Over), prev.Operation.String(), num(t.In)}},
-		Choices: []string{ChoiceLower, ChoiceRaise, ChoiceSeen},
+		Choices: choices,
 	}
 }
 

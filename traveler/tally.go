@@ -106,13 +106,15 @@ func addDecisions(b *Batch, out []Tally) {
 			continue
 		}
 		t := &out[k]
-		t.Good += d.Good + d.Concession
+		// What was taken off may have gone since, with the scan it came from.
+		good := max(d.Good, -t.Good)
+		t.Good += good + d.Concession
 		t.Concession += d.Concession
 		t.Scrap += d.Scrap
 		t.Rework += d.Rework
 		t.ReworkOpen += d.Rework
 		t.Missing += d.Miss
-		total := d.Good + d.Concession + d.Scrap + d.Rework + d.Miss
+		total := good + d.Concession + d.Scrap + d.Rework + d.Miss
 		if d.FromReview {
 			t.ReviewOpen -= total
 		} else {
@@ -146,7 +148,7 @@ func flow(b *Batch, out []Tally, said []bool) {
 			t.Closed = true
 		}
 		if (t.Closed && !said[k] && t.Counted == 0) || (skipped && !t.Seen) {
-			t.Assumed = t.Could
+			t.Assumed = max(0, t.Could-t.Counted)
 			t.Good += t.Assumed
 			t.In = t.Could
 		}

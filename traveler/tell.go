@@ -221,6 +221,9 @@ func (f *Family) counterReset(shop *Shop, ev *event) (Question, bool) {
 		return Question{}, false
 	}
 	batch := f.Index(ev.card)
+	if batch < 0 {
+		return Question{}, false
+	}
 	sp := f.locate(shop, ev, batch, f.Tallies(batch))
 	if sp.visit < 0 || f.Visits[sp.visit].Reads == nil || *f.Visits[sp.visit].Reads <= *ev.s.Reads {
 		return Question{}, false

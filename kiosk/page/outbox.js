@@ -27,6 +27,7 @@ let basis = 0;
 let pause = 0;
 let timer = 0;
 let sending = false;
+let again = false;
 
 /** Opens the box. own is the device code that enrolling gave, if it did. */
 export async function startOutbox() {
@@ -93,21 +94,26 @@ export function kick(now) {
     pause = 0;
     timer = 0;
   }
-  if (!sending && !timer) alone(pass);
+  if (timer) return;
+  again = sending;
+  if (sending) return;
+  sending = true;
+  alone(pass).finally(() => {
+    sending = false;
+    if (again) kick(false);
+  });
 }
 
 // Where the browser has locks, one tab sends at a time; where it has none, a
 // scan sent twice is answered the same both times.
-function alone(work) {
-  if (navigator.locks) return navigator.locks.request('tallywalk-send', { ifAvailable: true }, (l) => l && work());
-  return work();
+async function alone(work) {
+  await (navigator.locks ? navigator.locks.request('tallywalk-send', work) : work());
 }
 
 async function pass() {
-  sending = true;
   try {
     for (;;) {
-      const waiting = (await allScans()).filter((e) => e.state === 'waiting').slice(0, AT_ONCE);
+      const waiting = (await allScans()).filter(mayGo).slice(0, AT_ONCE);
       if (!waiting.length) break;
       await sendSome(waiting);
       pause = 0;
@@ -119,10 +125,12 @@ async function pass() {
     pause = Math.min(SLOWEST_MS, pause * 2 || 1000);
     timer = setTimeout(() => ((timer = 0), kick(false)), pause);
   } finally {
-    sending = false;
     await refresh();
   }
 }
+
+// What another tab has just kept is that tab's to send, while somebody waits there.
+const mayGo = (e) => e.state === 'waiting' && (fresh.has(e.n) || Date.now() - e.made > PRESENT_MS || e.made > Date.now());
 
 function blocked(why) {
   if (link.value.blocked !== why) link.value = { ...link.value, blocked: why };
@@ -146,7 +154,8 @@ async function sendSome(entries) {
   }
   for (const e of entries) {
     const r = results.find((x) => x.id === e.id);
-    if (r) await answered(e, r);
+    if (!r) throw new Trouble(0, '');
+    await answered(e, r);
   }
 }
 
@@ -174,7 +183,8 @@ async function answered(e, r) {
   seen(r.seq);
   const wait = asking.get(e.id);
   const late = !wait && r.outcome !== 'kept' && e.state === 'waiting' && !e.read;
-  const done = { ...e, state: r.outcome, say: r.say, offer: !!r.offer, seq: r.seq, present: e.now, flipped: false, read: !late };
+  const { now, ...entry } = e;
+  const done = { ...entry, state: r.outcome, say: r.say, offer: !!r.offer, seq: r.seq, present: now, flipped: false, read: !late };
   await putScan(done);
   fresh.delete(e.n);
   asking.delete(e.id);
@@ -186,6 +196,13 @@ async function refresh() {
   const waiting = all.filter((e) => e.state === 'waiting').length;
   if (waiting !== link.value.waiting) link.value = { ...link.value, waiting };
   later.value = all.filter((e) => e.read === false);
+  for (const e of all) {
+    // Another tab may have sent it.
+    if (e.state !== 'waiting' && asking.has(e.id)) {
+      asking.get(e.id)(e);
+      asking.delete(e.id);
+    }
+  }
 }
 
 /** Somebody read an answer that came late. */

@@ -1,0 +1,272 @@
+// What happens when something is read or pressed.
+
+import { get, post } from './api.js';
+import { CODES } from './codes.js';
+import { UNDO_MS } from './consts.js';
+import { serverNow } from './clock.js';
+import { accept, ask, refuse } from './edge.js';
+import { compare, learn } from './layout.js';
+import { heard, kick, lastOwn, sayScan, seen, setEpoch, stopAsking } from './outbox.js';
+import { badge } from './people.js';
+import { parseRef } from './refs.js';
+import { asked, boards, busy, current, machine, me, mine, note, open, operator, over, own, remember, shop, told, when } from './state.js';
+import { language, say, stepWord } from './words.js';
+import { keyRead } from './keys.js';
+import { knownView, plainView, predicted } from './alone.js';
+
+/** A scanner read something. */
+export function onRead(text, tokens) {
+  const map = tokens && compare(tokens);
+  if (map) return learnt(map);
+  if (over.value === 'learn') return notLearnt(tokens);
+  const ref = parseRef(text);
+  if (me.value === null) return keyRead(text);
+  switch (ref.code?.[0]) {
+    case 'P': return badge(ref.code);
+    case 'M': return plate(ref.code);
+    case 'A': return action(ref.code);
+    case 'D': return no(say('say.device'));
+  }
+  if (!current.value) return no(say('say.nomachine'));
+  return openCard(ref.code || ref.text, ref.op || 0);
+}
+
+function no(text, title = say('say.error')) {
+  refuse();
+  told.value = { kind: 'refuse', title, text };
+}
+
+function learnt(map) {
+  learn(map);
+  accept(say(Object.keys(map).length ? 'learn.done' : 'learn.plain'));
+  if (over.value === 'learn') over.value = '';
+}
+
+function notLearnt(tokens) {
+  refuse();
+  told.value = { kind: 'refuse', title: say('learn.title'), text: say('learn.bad', tokens.length, '73') };
+}
+
+// A machine's plate: the station is at that machine now.
+function plate(code) {
+  const m = shop.value.machines.find((x) => x.code === code);
+  if (!m) return no(say('choose.wrong', code));
+  if (!mine.value.includes(m.machine)) useMachines([...mine.value, m.machine], m.machine);
+  else goTo(m.machine);
+  accept(say('machine.now', m.name));
+}
+
+/** The machines this device is for. */
+export function useMachines(ids, front = ids[0]) {
+  mine.value = ids;
+  remember('machines', ids);
+  goTo(front);
+}
+
+/** Puts one of them in front. */
+export function goTo(id) {
+  if (current.value !== id) close();
+  current.value = id;
+  remember('machine', id);
+  refreshBoard(id);
+}
+
+/** Closes the batch that is open. */
+export function close() {
+  open.value = asked.value = told.value = null;
+  when.value = null;
+  note.value = '';
+  busy.value = false;
+}
+
+/** A card was read, tapped or typed. */
+export async function openCard(ref, op = 0) {
+  if (over.value === 'type') over.value = '';
+  close();
+  accept(say('edge.read'));
+  open.value = { card: ref, scanned: op, looking: true };
+  const wanted = open.value;
+  const view = await look(ref, true);
+  if (view && open.value === wanted) show({ ...view, scanned: op });
+  else if (open.value === wanted) open.value = null;
+}
+
+// Asks the server what a card means here; null when it refused.
+async function look(ref, aloud) {
+  try {
+    const view = await get(`/api/v1/station/${encodeURIComponent(current.value)}/card?ref=${encodeURIComponent(ref)}`);
+    heard(true);
+    return { ...view, got: serverNow() };
+  } catch (e) {
+    if (e.passing) {
+      heard(false);
+      return knownView(ref) || plainView(ref);
+    }
+    if (aloud) no(e.detail || say('say.offline'));
+    return null;
+  }
+}
+
+function show(view) {
+  open.value = view;
+}
+
+/** Looks again at what is open, and at the machine. */
+export async function refreshOpen() {
+  const before = open.value;
+  refreshBoard(current.value);
+  if (!before || before.looking) return;
+  const view = await look(before.card, false);
+  if (view && open.value?.card === before.card && !asked.value) show({ ...view, scanned: before.scanned });
+}
+
+/** Asks what is at a machine. */
+export async function refreshBoard(id) {
+  if (!id || me.value === null) return;
+  try {
+    const b = await get('/api/v1/station/' + encodeURIComponent(id));
+    heard(true);
+    boards.value = { ...boards.value, [id]: { ...b, got: serverNow() } };
+  } catch (e) {
+    if (e.passing) heard(false);
+  }
+}
+
+/** The code of an action sheet was read. */
+function action(code) {
+  const name = CODES[code];
+  if (!name) return no(say('say.code', code));
+  if (/^(\d|key\..*)$/.test(name)) return keyRead(name) ? undefined : no(say('say.nocard'));
+  if (name === 'undo') return undo();
+  if (!open.value) return no(say('say.nocard'));
+  const steps = open.value.steps || [];
+  const step = steps.find((s) => s.likely && s.action === name) || steps.find((s) => s.action === name);
+  if (!step) return no(say('say.nostep', say(name)), say('edge.refused'));
+  choose(step);
+}
+
+/** A step was pressed: it asks for more, or is said. */
+export function choose(step) {
+  if (busy.value) return;
+  told.value = null;
+  if (step.needs || step.reason === 'concession') {
+    asked.value = step;
+    accept(stepWord(step));
+    return;
+  }
+  submit(step, {});
+}
+
+/** Says a step with what it asked for. */
+export function submit(step, fields) {
+  const scan = {
+    station: current.value, card: open.value.card, action: step.action, language,
+    ...aim(step), ...fields, ...time(), ...(note.value && { note: note.value }),
+  };
+  asked.value = null;
+  send(scan, stepWord(step));
+}
+
+function aim(step) {
+  const out = {};
+  const op = open.value.scanned && open.value.scanned !== step.operation ? open.value.scanned : 0;
+  if (op && step.operation) out.operation = op;
+  else if (step.operation) out.operation = step.operation;
+  for (const key of ['visit', 'phase', 'for', 'reason', 'to']) if (step[key] && !(op && key === 'visit')) out[key] = step[key];
+  if (operator.value) out.operator = operator.value.person;
+  return out;
+}
+
+function time() {
+  const w = when.value;
+  if (!w) return {};
+  return { happened: new Date(Math.round(w.at ?? serverNow() - w.ago * 60000)).toISOString() };
+}
+
+// Keeps a scan, answers hand and eye at once, then waits for the server.
+async function send(scan, word) {
+  accept(word);
+  busy.value = true;
+  when.value = null;
+  note.value = '';
+  const before = open.value;
+  let id;
+  const patience = setTimeout(() => letGo(id, before, scan), 2500);
+  const entry = await sayScan(scan, (e) => {
+    id = e.id;
+    refreshOwn();
+  });
+  clearTimeout(patience);
+  if (entry.state === 'kept') heard(true);
+  outcome(entry, word);
+  if (open.value === before || !open.value) busy.value = false;
+  await refreshOpen();
+  busy.value = false;
+}
+
+// The server takes long: the work goes on, and the answer is shown when it comes.
+function letGo(id, before, scan) {
+  if (id) stopAsking(id);
+  busy.value = false;
+  if (open.value === before && before) show(predicted(before, scan));
+}
+
+function outcome(entry, word) {
+  refreshOwn();
+  if (entry.state === 'kept') return;
+  if (entry.state === 'question') {
+    ask();
+    told.value = { kind: 'ask', title: say('say.question'), text: entry.say };
+    return;
+  }
+  refuse();
+  told.value = { kind: 'refuse', title: say('say.refused') + ': ' + word, text: entry.say, anyway: entry.offer ? entry.scan : null, word };
+}
+
+/** A refused scan is said again, knowing that it does not fit. */
+export function anyway(t, reason) {
+  const { id, device, n, at, offset_ms, within_ms, basis, ...scan } = t.anyway;
+  told.value = null;
+  send({ ...scan, anyway: true, ...(scan.reason ? {} : { reason }) }, t.word);
+}
+
+/** Takes the latest own scan back. */
+export async function undo() {
+  const e = own.value;
+  if (!e) return no(say('undo.none'), say('undo.back'));
+  told.value = null;
+  const scan = { station: e.scan.station, card: e.scan.card, action: 'undo', for: e.id, language };
+  if (e.scan.operator) scan.operator = e.scan.operator;
+  own.value = null;
+  send(scan, say('undo.done'));
+}
+
+/** Looks which own scan can be taken back. */
+export async function refreshOwn() {
+  const e = await lastOwn(UNDO_MS);
+  if (e?.id === own.value?.id) return;
+  own.value = e && (e.scan.operator || '') === (operator.value?.person || '') ? e : null;
+}
+
+/** Makes this device a station. */
+export async function enrol(code) {
+  accept(say('edge.read'));
+  try {
+    const s = await post('/api/v1/enrol', { code });
+    remember('device', s.device);
+    return true;
+  } catch (e) {
+    no(e.detail || say('say.offline'));
+    return false;
+  }
+}
+
+/** Notes what the server says of itself. */
+export function meet(answer) {
+  me.value = answer;
+  seen(answer.seq);
+  setEpoch(answer.epoch);
+  kick(true);
+}
+
+export { machine };

@@ -1,0 +1,48 @@
+// What the page knows, as signals: views read them, flow.js changes them.
+
+import { computed, signal } from '/static/vendor/ui.js';
+
+/** loading, enrol, choose or work. */
+export const screen = signal('loading');
+/** What lies over the screen: '', menu, type, size, learn, answers, caution. */
+export const over = signal('');
+
+export const me = signal(null);
+export const shop = signal({ machines: [], reasons: [] });
+
+/** The machines this station is for, and the one in front. */
+export const mine = signal([]);
+export const current = signal('');
+/** What is at each machine: {here, waiting}. */
+export const boards = signal({});
+
+/** The batch that is open: the program's view of it, with what was scanned. */
+export const open = signal(null);
+/** The step that still asks for something. */
+export const asked = signal(null);
+/** A scan that waits for its answer. */
+export const busy = signal(false);
+/** What a refusal or a question says. */
+export const told = signal(null);
+/** When it happened: null for now, {ago: minutes} or {at: ms}. */
+export const when = signal(null);
+export const note = signal('');
+/** The latest own scan that can be taken back. */
+export const own = signal(null);
+/** Who is at the station: {person, name, until}. */
+export const operator = signal(null);
+/** Ticks once a second. */
+export const tick = signal(0);
+
+export const machine = computed(() => shop.value.machines.find((m) => m.machine === current.value));
+
+export const reasonsOf = (kind) => shop.value.reasons.filter((r) => r.kind === kind);
+
+const read = (key) => JSON.parse(localStorage.getItem('tallywalk.' + key) || 'null');
+
+/** What the device remembers. */
+export const remembered = read;
+export function remember(key, v) {
+  if (v === null) localStorage.removeItem('tallywalk.' + key);
+  else localStorage.setItem('tallywalk.' + key, JSON.stringify(v));
+}
