@@ -3,6 +3,7 @@ package kiosk_test
 import (
 	"flag"
 	"fmt"
+	"io/fs"
 	"os"
 	"regexp"
 	"slices"
@@ -104,4 +105,37 @@ func textIn(t *testing.T, file, pattern string) string {
 		t.Fatalf("%s holds no %s", file, pattern)
 	}
 	return string(m[1])
+}
+
+// TestPageWords holds the page's names of the steps against the program's.
+func TestPageWords(t *testing.T) {
+	b, err := os.ReadFile("page/words.js")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, line := range kiosk.WordLines() {
+		if !strings.Contains(string(b), "  "+line+"\n") {
+			t.Errorf("page/words.js lacks %s", line)
+		}
+	}
+}
+
+// TestPageIsSmall: what a first load fetches from here stays far below 200 kB;
+// the shared library and style add about 30.
+func TestPageIsSmall(t *testing.T) {
+	total := int64(0)
+	err := fs.WalkDir(kiosk.Page(), ".", func(_ string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() {
+			return err
+		}
+		info, err := d.Info()
+		total += info.Size()
+		return err
+	})
+	if err != nil || total > 160_000 || total < 10_000 {
+		t.Errorf("the page is %d bytes (%v)", total, err)
+	}
+	if f, err := kiosk.Page().Open("index.html"); err != nil || f.Close() != nil {
+		t.Errorf("no index.html: %v", err)
+	}
 }

@@ -95,7 +95,9 @@ func NewDesk(log traveler.Log, opt DeskOptions) (*Desk, error) {
 		changed: make(chan struct{}),
 		shelf:   shelf{most: opt.Shelf},
 	}
-	w := &writer{d: d, log: log}
+	nothing := make(chan struct{})
+	close(nothing)
+	w := &writer{d: d, log: log, shown: nothing}
 	if err := w.replay(); err != nil {
 		return nil, err
 	}

@@ -9,8 +9,7 @@ import (
 )
 
 // show merges a committed group into the shown floor and wakes who waits.
-func (d *Desk) show(g *group) {
-	seq, link := d.log.Head()
+func (d *Desk) show(g *group, end head) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	for _, o := range g.owned {
@@ -25,7 +24,7 @@ func (d *Desk) show(g *group) {
 	if d.shown.shop != g.shop {
 		d.shelf.clear()
 	}
-	d.shown.shop, d.shown.loose, d.shown.head = g.shop, g.loose, head{seq, link}
+	d.shown.shop, d.shown.loose, d.shown.head = g.shop, g.loose, end
 	d.wake()
 }
 

@@ -15,7 +15,7 @@ func (w *writer) snapshotIfDue() {
 	if w.broken != nil || w.head.seq+traveler.Seq(len(w.ahead))-w.saved < traveler.Seq(w.d.opt.SnapshotEvery) {
 		return
 	}
-	if w.land(); w.broken == nil {
+	if w.rest(); w.broken == nil {
 		w.broken = w.snapshot()
 	}
 	_ = w.mend()
@@ -23,7 +23,7 @@ func (w *writer) snapshotIfDue() {
 
 // farewell saves what spares the next start a replay.
 func (w *writer) farewell() error {
-	if w.land(); w.broken != nil {
+	if w.rest(); w.broken != nil {
 		return w.broken
 	}
 	return w.snapshot()

@@ -22,6 +22,7 @@ type writer struct {
 	broken   error        // set until the log was opened and replayed again
 
 	flight  *group            // being committed, or nil
+	shown   <-chan struct{}   // closed when all that was sent off is shown
 	ahead   []*traveler.Entry // decided, not known to be kept; they follow head
 	pending map[traveler.ScanID]*traveler.Entry
 
@@ -44,7 +45,10 @@ type group struct {
 	told  []*telling
 	shop  *traveler.Shop
 	loose []*traveler.Entry
-	done  chan error
+	done  chan error // how the commit ended
+
+	before <-chan struct{} // closed when the group before is shown
+	shown  chan struct{}   // closed when this one is
 }
 
 func (d *Desk) run(w *writer) {
@@ -108,6 +112,12 @@ func (w *writer) land() {
 	}
 }
 
+// rest waits until nothing is in flight and all is shown.
+func (w *writer) rest() {
+	w.land()
+	<-w.shown
+}
+
 // decideGroup decides a command and those that wait behind it, as long as the
 // commit before is in flight or more are waiting, and sends them off together.
 func (w *writer) decideGroup(first *command) {
@@ -134,7 +144,7 @@ func (w *writer) decideGroup(first *command) {
 		return
 	}
 	w.seal()
-	w.flight = w.group
+	w.flight, w.shown = w.group, w.group.shown
 	go w.d.commit(w.flight)
 }
 
@@ -185,7 +195,8 @@ func (w *writer) beginGroup() {
 	w.failed = nil
 	w.now = w.d.opt.Now().UTC().Truncate(time.Millisecond)
 	w.group = &group{
-		last: w.head.seq + traveler.Seq(len(w.ahead)), touched: map[traveler.Code]*telling{}, done: make(chan error, 1),
+		last: w.head.seq + traveler.Seq(len(w.ahead)), touched: map[traveler.Code]*telling{},
+		done: make(chan error, 1), before: w.shown, shown: make(chan struct{}),
 	}
 }
 
@@ -223,18 +234,23 @@ func (w *writer) seal() {
 	}
 }
 
-// commit appends a group, shows it, and answers. It runs beside the writer.
+// commit appends a group, shows it, and answers. It runs beside the writer, and
+// while it shows and answers the next one may be appending already.
 func (d *Desk) commit(g *group) {
+	defer close(g.shown)
 	var err error
 	if len(g.entries) > 0 {
-		if err = d.log.Append(g.last, g.entries, g.rows); err == nil {
-			d.show(g)
-		}
+		err = d.log.Append(g.last, g.entries, g.rows)
+	}
+	seq, link := d.log.Head()
+	g.done <- err
+	<-g.before
+	if err == nil && len(g.entries) > 0 {
+		d.show(g, head{seq, link})
 	}
 	for _, c := range g.commands {
 		c.answer(err)
 	}
-	g.done <- err
 }
 
 // answer lets the one who asked go on: with the answers, with the command's own
@@ -254,6 +270,7 @@ func (w *writer) mend() error {
 	if w.broken == nil {
 		return nil
 	}
+	w.rest()
 	if err := w.log.Reopen(); err != nil {
 		return err
 	}

@@ -115,7 +115,7 @@ type visitView struct {
 	People    []traveler.PersonID `json:"people,omitempty"`
 	Spans     []spanView          `json:"spans"`
 	Losses    []lossView          `json:"losses,omitempty"`
-	Scans     []traveler.ScanID   `json:"scans"`
+	Scans     []traveler.ScanID   `json:"scans,omitempty"`
 	Uncertain bool                `json:"time_uncertain,omitempty"`
 	Inferred  []string            `json:"inferred"`
 }

@@ -76,6 +76,9 @@ func (s *Server) result(c *fiber.Ctx, a *traveler.Answer) result {
 	if a.Family != nil {
 		if i := a.Family.Index(a.Card); i >= 0 {
 			v := s.batchView(a.Family, i)
+			for j := range v.Visits {
+				v.Visits[j].Scans = nil // many, and the one who scans needs none
+			}
 			r.Now = &v
 		}
 	}

@@ -178,6 +178,7 @@ func (r *rig) do(method, path string, body, v any) int {
 	if err != nil {
 		r.t.Fatal(err)
 	}
+	r.checkContract(req, resp, raw)
 	if v != nil {
 		if err := json.Unmarshal(raw, v); err != nil {
 			r.t.Fatalf("%s %s: %d: %v: %s", method, path, resp.StatusCode, err, raw)

@@ -2,14 +2,14 @@
 
 import { get, post } from './api.js';
 import { CODES } from './codes.js';
-import { UNDO_MS } from './consts.js';
+import { TEST_CARD, UNDO_MS } from './consts.js';
 import { serverNow } from './clock.js';
 import { accept, ask, refuse } from './edge.js';
 import { compare, learn } from './layout.js';
 import { heard, kick, lastOwn, sayScan, seen, setEpoch, stopAsking } from './outbox.js';
 import { badge } from './people.js';
 import { parseRef } from './refs.js';
-import { asked, boards, busy, current, machine, me, mine, note, open, operator, over, own, remember, shop, told, when } from './state.js';
+import { asked, boards, busy, current, me, mine, note, open, operator, over, own, remember, screen, shop, told, when } from './state.js';
 import { language, say, stepWord } from './words.js';
 import { keyRead } from './keys.js';
 import { knownView, plainView, predicted } from './alone.js';
@@ -44,7 +44,7 @@ function learnt(map) {
 
 function notLearnt(tokens) {
   refuse();
-  told.value = { kind: 'refuse', title: say('learn.title'), text: say('learn.bad', tokens.length, '73') };
+  told.value = { kind: 'refuse', title: say('learn.title'), text: say('learn.bad', tokens.length, TEST_CARD.length) };
 }
 
 // A machine's plate: the station is at that machine now.
@@ -129,6 +129,11 @@ export async function refreshBoard(id) {
     boards.value = { ...boards.value, [id]: { ...b, got: serverNow() } };
   } catch (e) {
     if (e.passing) heard(false);
+    // The device is no station any more: its scans stay here until it is again.
+    if (e.status === 401) {
+      me.value = null;
+      screen.value = 'enrol';
+    }
   }
 }
 
@@ -268,5 +273,3 @@ export function meet(answer) {
   setEpoch(answer.epoch);
   kick(true);
 }
-
-export { machine };

@@ -1,0 +1,112 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"net/http"
+	"os"
+	"strings"
+	"sync"
+	"testing"
+
+	"github.com/getkin/kin-openapi/openapi3"
+	"github.com/getkin/kin-openapi/openapi3filter"
+	"github.com/getkin/kin-openapi/routers"
+	"github.com/getkin/kin-openapi/routers/gorillamux"
+)
+
+// contract is the OpenAPI description, against which every answer that a test
+// gets is checked.
+var contract = sync.OnceValue(func() routers.Router {
+	raw, err := os.ReadFile("../../web/openapi.json")
+	if err != nil {
+		panic(err)
+	}
+	doc, err := openapi3.NewLoader().LoadFromData(raw)
+	if err != nil {
+		panic(err)
+	}
+	r, err := gorillamux.NewRouter(doc)
+	if err != nil {
+		panic(err)
+	}
+	return r
+})
+
+// checkContract holds an answer of the API against the description.
+func (r *rig) checkContract(req *http.Request, resp *http.Response, body []byte) {
+	r.t.Helper()
+	if !strings.HasPrefix(req.URL.Path, "/api/") {
+		return
+	}
+	route, params, err := contract().FindRoute(req)
+	if err != nil {
+		r.t.Errorf("%s %s is not described: %v", req.Method, req.URL.Path, err)
+		return
+	}
+	in := &openapi3filter.ResponseValidationInput{
+		RequestValidationInput: &openapi3filter.RequestValidationInput{Request: req, PathParams: params, Route: route},
+		Status:                 resp.StatusCode, Header: resp.Header,
+		Options: &openapi3filter.Options{IncludeResponseStatus: true, MultiError: true},
+	}
+	in.SetBodyBytes(body)
+	if err := openapi3filter.ValidateResponse(context.Background(), in); err != nil {
+		r.t.Errorf("%s %s: the answer is not as described: %v", req.Method, req.URL.Path, err)
+	}
+}
+
+// The description is a valid OpenAPI document, and says of each way into the
+// API that it is there.
+func TestOpenAPIIsServedAndWhole(t *testing.T) {
+	r := newRig(t, rigOptions{open: true})
+	resp, err := http.Get(r.base + "/api/v1/openapi.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer func() { _ = resp.Body.Close() }()
+	var raw bytes.Buffer
+	if _, err := raw.ReadFrom(resp.Body); err != nil {
+		t.Fatal(err)
+	}
+	doc, err := openapi3.NewLoader().LoadFromData(raw.Bytes())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := doc.Validate(context.Background()); err != nil {
+		t.Fatal(err)
+	}
+	served := strings.NewReplacer("{code}", r.card("W-501"), "{machine}", "T1", "{ref}", "11", "{kind}", "plates.pdf")
+	for path, item := range doc.Paths.Map() {
+		if item.Get == nil || path == "/live" {
+			continue
+		}
+		p := served.Replace(path)
+		if strings.HasSuffix(path, "/card") {
+			p += "?ref=W-501"
+		}
+		if status := r.do("GET", p, nil, nil); status != 200 {
+			t.Errorf("GET %s: %d", p, status)
+		}
+	}
+}
+
+// Everything the server answers is described.
+func TestOpenAPIKnowsEveryRoute(t *testing.T) {
+	raw, err := os.ReadFile("../../web/routes.go")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, line := range strings.Split(string(raw), "\n") {
+		f := strings.Split(line, `"`)
+		if len(f) < 5 || !strings.HasPrefix(f[3], "/") || !strings.HasPrefix(strings.TrimSpace(line), "{") {
+			continue
+		}
+		req, err := http.NewRequest(f[1], "http://x"+strings.ReplaceAll(f[3], ":", ""), nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, _, err := contract().FindRoute(req); err != nil {
+			t.Errorf("%s %s is not described: %v", f[1], f[3], err)
+		}
+	}
+}

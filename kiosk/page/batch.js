@@ -1,0 +1,126 @@
+// A batch that is open: what it is, how it stands here, and what can be said.
+
+import { html, useEffect } from '/static/vendor/ui.js';
+import { choose, close, undo } from './flow.js';
+import { serverNow } from './clock.js';
+import { UNDO_MS } from './consts.js';
+import { hearKeys } from './keys.js';
+import { asked, busy, open, over, own, reasonsOf, tick, told } from './state.js';
+import { AskView } from './asks.js';
+import { Told } from './told.js';
+import { When } from './when.js';
+import { Scale } from './work.js';
+import { minutes, span } from './times.js';
+import { say, stateWord, stepWord } from './words.js';
+
+export function BatchView() {
+  const v = open.value;
+  return html`<section class="batch" data-test="batch" data-card=${v.card}>
+    <${Head} v=${v} />
+    ${told.value && html`<${Told} />`}
+    ${v.looking ? html`<p class="soft" data-test="looking">${say('batch.looking')}</p>`
+      : asked.value ? html`<${AskView} key=${asked.value.key} step=${asked.value} v=${v} />` : html`<${Body} v=${v} />`}
+  </section>`;
+}
+
+function Head({ v }) {
+  return html`<header class="head">
+    <div>
+      <h1>${v.works_order || v.card}</h1>
+      <p>${v.part && html`<b>${v.part}</b> ${v.part_name}`}${v.drawing_rev && html` · ${say('batch.drawing', v.drawing_rev)}`} · <span class="code">${v.card}</span></p>
+    </div>
+    <button class="key" data-test="close" onClick=${close}>${say('batch.close')}</button>
+  </header>`;
+}
+
+function Body({ v }) {
+  return html`<div>
+    <${Facts} v=${v} />
+    <${Steps} v=${v} />
+  </div>`;
+}
+
+const reasonText = (kind, code) => reasonsOf(kind).find((r) => r.reason === code)?.text || code;
+
+function Facts({ v }) {
+  const op = v.scanned || v.operation;
+  return html`<div class="facts">
+    ${v.why && html`<p class="stopper" data-test="why">${v.why}</p>`}
+    ${op > 0 && html`<p class="op" data-test="operation"><b>${say(v.scanned ? 'batch.op.scanned' : 'batch.op', op)}</b> ${v.work_centre} ${v.instruction}
+      ${v.rework_for ? html` · ${say('batch.rework', v.rework_for)}` : ''}</p>`}
+    ${v.visit_state && html`<p><b class="state" data-test="state">${stateWord(v.visit_state)}</b>
+      ${v.stop_reason && html` · ${say('batch.stop', reasonText('stop', v.stop_reason))}`} <${Scale} v=${v} got=${v.got} /></p>`}
+    <${Numbers} v=${v} />
+    <ul class="notes">${notes(v).map((n) => html`<li key=${n}>${n}</li>`)}</ul>
+    ${v.alone && html`<p class="soft" data-test="alone">${say('batch.alone')}</p>`}
+  </div>`;
+}
+
+function Numbers({ v }) {
+  if (v.left === undefined) return null;
+  const counted = ['good', 'scrap', 'rework', 'review', 'missing'].filter((k) => k === 'good' || v[k]);
+  return html`<p class="numbers">
+    ${counted.map((k) => html`<span key=${k} data-test=${'n-' + k}><b>${v[k]}</b> ${say(k)}</span>`)}
+    <span data-test="left">${v.left ? say('batch.left', v.left) : say('batch.left.none')}</span>
+  </p>`;
+}
+
+// What else somebody at the machine should know, most urgent first.
+function notes(v) {
+  const out = [v.wrong_machine, v.wrong_order, v.passed && say('batch.passed')];
+  if (v.first_off?.wanted || v.first_off?.state) out.push(say(v.first_off.state ? 'batch.first.' + v.first_off.state : 'batch.first'));
+  if (v.rework_waiting) out.push(say('batch.rework.waits', v.rework_waiting));
+  if (v.review_waiting) out.push(say('batch.review.waits', v.review_waiting));
+  if (v.wait_reason) out.push(say('batch.wait', reasonText('wait', v.wait_reason)));
+  if (v.before) out.push(say(v.before.closed ? 'batch.before' : 'batch.before.open', v.before.operation, v.before.work_centre, v.before.good));
+  if (!v.visit_state && v.operation) out.push([say('plan.setup', minutes(v.setup_min)), say('plan.cycle', minutes(v.cycle_min / (v.pieces_per_cycle || 1)))].join(', '));
+  if (!v.visit && v.place && v.place !== v.machine) out.push(say('batch.place', v.place));
+  if (v.questions) out.push(say('batch.questions', v.questions));
+  if (v.started) out.push(say('batch.pieces', v.started, v.wanted) + (v.due ? ', ' + say('line.due', v.due) : ''));
+  return out.filter(Boolean);
+}
+
+function Steps({ v }) {
+  const steps = v.steps || [];
+  const likely = steps.find((s) => s.likely);
+  const others = steps.filter((s) => s !== likely);
+  useEffect(() => hearKeys((k) => {
+    if (over.value || asked.value) return false;
+    if ((k === 'key.ok' || k === 'key.next') && likely) return (choose(likely), true);
+    if (k === 'key.back') return (close(), true);
+    const i = '123456789'.indexOf(k);
+    if (k.length === 1 && i >= 0 && others[i]) return (choose(others[i]), true);
+    return false;
+  }));
+  return html`<div class="steps">
+    ${likely && html`<button class="main likely" data-test="likely" data-action=${likely.action} data-key=${likely.key} disabled=${busy.value}
+      onClick=${() => choose(likely)}>${stepWord(likely)}</button>`}
+    ${steps.length > 0 && html`<${When} />`}
+    ${needsCaution(v) && html`<p class="caution" data-test="caution">${say('caution')}</p>`}
+    <div class="keys others" aria-label=${say('others')}>
+      ${others.map((s, i) => html`<button key=${s.key + s.for + s.phase + s.to} class="key step" data-test=${'step-' + s.key} data-action=${s.action} disabled=${busy.value}
+        onClick=${() => choose(s)}>${i < 9 && html`<kbd>${i + 1}</kbd>`}${stepWord(s)}</button>`)}
+    </div>
+  </div>`;
+}
+
+// Where somebody reaches into the machine next.
+function needsCaution(v) {
+  return ['setting', 'stopped', 'firstoff'].includes(v.visit_state) || (v.steps || []).some((s) => s.likely && ['setup', 'firstoff', 'stop'].includes(s.action));
+}
+
+/** The latest own scan, and how long it can still be taken back. */
+export function UndoBar() {
+  tick.value;
+  const e = own.value;
+  if (!e) return null;
+  const left = UNDO_MS - (serverNow() - e.told);
+  if (left <= 0) return null;
+  const s = e.scan;
+  const n = (l) => (l || []).reduce((sum, x) => sum + x.n, 0);
+  const parts = [[s.good, 'good'], [n(s.scrap), 'scrap'], [n(s.rework), 'rework'], [n(s.review), 'review'], [s.missing, 'missing']].filter(([k]) => k);
+  return html`<div class="undo" data-test="undo-bar">
+    <span>${say(s.action)} ${parts.map(([k, w]) => `${k} ${say(w)}`).join(', ')} <span class="code">${s.card}</span></span>
+    <button class="key" data-test="undo" onClick=${undo}>${say('undo.back')} <small>${say('undo.left', span(left / 1000))}</small></button>
+  </div>`;
+}

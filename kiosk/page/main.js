@@ -1,0 +1,122 @@
+// The station page: starts it, and says which view is shown.
+
+import { html, render, useEffect } from '/static/vendor/ui.js';
+import { get } from './api.js';
+import { Bar } from './bar.js';
+import { BatchView, UndoBar } from './batch.js';
+import { ChooseView, EnrolView } from './choose.js';
+import { measure, recallClock, setPace, watchClock } from './clock.js';
+import { Edge } from './edge.js';
+import { meet, onRead, openCard, refreshBoard, refreshOpen, refreshOwn, useMachines } from './flow.js';
+import { hearKeys, keyTyped } from './keys.js';
+import { applyTheme, LearnView, MenuView } from './menu.js';
+import { heard, setDevice, startOutbox } from './outbox.js';
+import { recallOperator, watchOperator } from './people.js';
+import { listen } from './scanner.js';
+import { applySize, SizeView } from './size.js';
+import { asked, current, me, mine, open, over, remember, remembered, screen, shop, tick, told } from './state.js';
+import { AnswersView, Told } from './told.js';
+import { TypeView } from './type.js';
+import { HereView } from './work.js';
+import { setZone } from './times.js';
+import { say } from './words.js';
+
+const BOARD_MS = 4000;
+
+const OVER = { menu: MenuView, type: TypeView, size: SizeView, learn: LearnView, answers: AnswersView };
+
+function App() {
+  switch (screen.value) {
+    case 'loading': return html`<main class="panel"><h1>${say('loading')}</h1></main><${Edge} />`;
+    case 'enrol': return html`<${EnrolView} again=${start} />${told.value && html`<${Told} />`}<${Edge} />`;
+    case 'choose': return html`<${ChooseView} />${told.value && html`<${Told} />`}<${Edge} />`;
+  }
+  const View = OVER[over.value];
+  return html`<${Bar} />
+    <main class=${'work' + (open.value || View || told.value ? ' opened' : '')}>
+      <${HereView} />
+      <div class="front">${View ? html`<${Over} view=${View} />` : open.value ? html`<${BatchView} />` : told.value ? html`<${Told} />` : html`<p class="idle">${say('here.scan')}</p>`}</div>
+    </main>
+    <${UndoBar} /><${Edge} />`;
+}
+
+// Escape closes what lies over the screen.
+function Over({ view }) {
+  useEffect(() => hearKeys((k) => k === 'key.back' && ((over.value = ''), true)), []);
+  return html`<${view} />`;
+}
+
+// Asks who we are and what the shop is; without a server the device goes on with
+// what it remembers.
+async function start() {
+  try {
+    const m = await get('/api/v1/me');
+    heard(true);
+    setPace(m.pace);
+    setZone(m.zone);
+    await setDevice(m.device || (m.how === 'station' ? remembered('device') : ''));
+    measure().catch(() => {});
+    meet(m);
+    shop.value = await get('/api/v1/shop');
+    remember('known', { me: m, shop: shop.value });
+    settle(m.machine);
+  } catch (e) {
+    if (e.status === 401) return (screen.value = 'enrol');
+    heard(false);
+    await goOnAlone();
+    setTimeout(start, 5000);
+  }
+}
+
+async function goOnAlone() {
+  const known = remembered('known');
+  if (!known || screen.value !== 'loading') return;
+  recallClock();
+  setZone(known.me.zone);
+  await setDevice(known.me.device || '');
+  me.value = known.me;
+  shop.value = known.shop;
+  settle(known.me.machine);
+}
+
+function settle(own) {
+  if (screen.value === 'work') return;
+  const there = (id) => shop.value.machines.some((m) => m.machine === id);
+  const before = (remembered('machines') || []).filter(there);
+  const ids = before.length ? before : own && there(own) ? [own] : [];
+  if (!ids.length) return (screen.value = 'choose');
+  const front = remembered('machine');
+  useMachines(ids, ids.includes(front) ? front : ids[0]);
+  screen.value = 'work';
+}
+
+// A card that a phone read brings its code along.
+function cardInAddress() {
+  const card = new URLSearchParams(location.search).get('card');
+  if (card && screen.value === 'work') {
+    history.replaceState(null, '', '/station');
+    openCard(card);
+  }
+}
+
+applyTheme();
+applySize();
+recallOperator();
+render(html`<${App} />`, document.getElementById('app'));
+listen(onRead, keyTyped);
+watchClock();
+await startOutbox();
+await start();
+cardInAddress();
+screen.subscribe(cardInAddress);
+setInterval(() => {
+  tick.value++;
+  watchOperator();
+  refreshOwn();
+}, 1000);
+setInterval(() => {
+  if (document.hidden || screen.value !== 'work') return;
+  for (const id of mine.value) if (id !== current.value) refreshBoard(id);
+  if (open.value && !asked.value && !told.value) refreshOpen();
+  else refreshBoard(current.value);
+}, BOARD_MS);

@@ -1,0 +1,43 @@
+// How many CSS pixels are a millimetre on this screen: set once by holding a
+// bank card against a bar; until then a guess.
+
+import { html, useState } from '/static/vendor/ui.js';
+import { over, remember, remembered } from './state.js';
+import { say } from './words.js';
+
+const CARD_MM = 85.6; // ISO/IEC 7810 ID-1
+
+// A touch screen is held or near: phones and tablets have about 150 CSS pixels
+// an inch; other screens about 100.
+const guess = () => (matchMedia('(pointer: coarse)').matches ? 5.9 : 4);
+
+let mm = remembered('mm') || guess();
+
+/** Applies the size to the page. */
+export function applySize() {
+  document.documentElement.style.setProperty('--mm', mm + 'px');
+}
+
+/** The calibration. */
+export function SizeView() {
+  const [wide, setWide] = useState(Math.round(mm * CARD_MM));
+  const step = (d) => () => setWide(Math.max(150, Math.min(900, wide + d)));
+  const use = () => {
+    mm = wide / CARD_MM;
+    remember('mm', mm);
+    applySize();
+    over.value = '';
+  };
+  return html`<section class="panel" data-test="size">
+    <h2>${say('size.title')}</h2>
+    <p>${say('size.how')}</p>
+    <div class="ruler" data-test="size-bar" style=${{ width: wide + 'px' }}></div>
+    <div class="row">
+      <button class="key" data-test="size-less" onClick=${step(-1)}>−1</button>
+      <button class="key" onClick=${step(-10)}>${say('size.less')}</button>
+      <button class="key" onClick=${step(10)}>${say('size.more')}</button>
+      <button class="key" data-test="size-more" onClick=${step(1)}>+1</button>
+    </div>
+    <button class="main" data-test="size-ok" onClick=${use}>${say('size.ok')}</button>
+  </section>`;
+}

@@ -1,0 +1,51 @@
+// Refusals and questions in words with numbers, and answers that came late.
+
+import { html, useEffect } from '/static/vendor/ui.js';
+import { anyway } from './flow.js';
+import { Shape } from './edge.js';
+import { hearKeys } from './keys.js';
+import { later, readAnswer } from './outbox.js';
+import { asked, over, reasonsOf, told } from './state.js';
+import { clockTime } from './times.js';
+import { say } from './words.js';
+
+/** What was refused or asked, until somebody has read it. */
+export function Told() {
+  const t = told.value;
+  const reasons = [...reasonsOf('anyway'), { reason: 'other', text: say('pad.other') }];
+  const away = () => (told.value = null);
+  useEffect(() => hearKeys((k) => {
+    if (asked.value || over.value) return false;
+    if (k === 'key.ok' || k === 'key.back') return (away(), true);
+    const i = '123456789'.indexOf(k);
+    if (t.anyway && k.length === 1 && i >= 0 && reasons[i]) return (anyway(t, reasons[i].reason), true);
+    return false;
+  }));
+  return html`<div class=${'told ' + t.kind} data-test="told" data-kind=${t.kind} role="alert">
+    <${Shape} kind=${t.kind} />
+    <div>
+      <h2>${t.title}</h2>
+      <p data-test="told-text">${t.text}</p>
+      ${t.anyway && html`<p><b>${say('say.anyway')}</b> ${say('pad.why.anyway')}</p>
+        <div class="keys">${reasons.map((r, i) => html`<button key=${r.reason} class="key step" data-test=${'anyway-' + r.reason}
+          onClick=${() => anyway(t, r.reason)}><kbd>${i + 1}</kbd>${r.text || r.reason}</button>`)}</div>`}
+      <button class="key" data-test="told-ok" onClick=${away}>${say('say.ok')}</button>
+    </div>
+  </div>`;
+}
+
+/** Answers to scans that had waited. */
+export function AnswersView() {
+  return html`<section class="panel" data-test="answers">
+    <h2>${say('answers.title')}</h2>
+    ${later.value.length === 0 && html`<p>${say('answers.none')}</p>`}
+    ${later.value.map((e) => html`<div key=${e.id} class=${'told ' + (e.state === 'refused' ? 'refuse' : 'ask')}>
+      <${Shape} kind=${e.state === 'refused' ? 'refuse' : 'ask'} />
+      <div>
+        <h3>${say(e.state === 'refused' ? 'say.refused' : 'say.question')}: ${say(e.scan.action)} <span class="code">${e.scan.card}</span></h3>
+        <p>${e.say}</p><p class="soft">${say('say.later', clockTime(e.told))}</p>
+        <button class="key" data-test="answer-ok" onClick=${() => readAnswer(e)}>${say('say.ok')}</button>
+      </div></div>`)}
+    <button class="key" data-test="back" onClick=${() => (over.value = '')}>${say('pad.back')}</button>
+  </section>`;
+}

@@ -1,0 +1,33 @@
+// When it happened: picked, not typed.
+
+import { html, useState } from '/static/vendor/ui.js';
+import { serverNow } from './clock.js';
+import { when } from './state.js';
+import { clockTime, span } from './times.js';
+import { say } from './words.js';
+
+const AGO = [5, 15, 30, 60]; // minutes
+
+export function When() {
+  const [picking, setPicking] = useState(false);
+  const w = when.value;
+  if (picking) return html`<${Pick} done=${() => setPicking(false)} />`;
+  const key = (on, word, test, set) => html`<button key=${test} class="key small" data-test=${test} aria-pressed=${on} onClick=${set}>${word}</button>`;
+  return html`<div class="keys when" role="group" aria-label=${say('when.title')}>
+    ${key(!w, say('when.now'), 'when-now', () => (when.value = null))}
+    ${AGO.map((m) => key(w?.ago === m, say('when.ago', span(m * 60)), 'when-' + m, () => (when.value = { ago: m })))}
+    ${key(!!w?.at, w?.at ? say('when.at', clockTime(w.at)) : say('when.pick'), 'when-pick', () => setPicking(true))}
+  </div>`;
+}
+
+function Pick({ done }) {
+  const [at, setAt] = useState(Math.floor(serverNow() / 60000) * 60000);
+  const move = (min) => () => setAt(Math.min(serverNow(), at + min * 60000));
+  const day = new Intl.DateTimeFormat('en-GB', { weekday: 'short', day: 'numeric', month: 'short' }).format(at);
+  return html`<div class="pick" data-test="when-picker">
+    <output class="typed">${day} ${clockTime(at)}</output>
+    <div class="keys">${[-1440, -60, -10, -1, 1, 10, 60, 1440].map((m) => html`<button key=${m} class="key" data-test=${'when' + m}
+      onClick=${move(m)}>${m < 0 ? '−' : '+'} ${span(Math.abs(m) * 60)}</button>`)}</div>
+    <button class="main" data-test="when-ok" onClick=${() => ((when.value = { at }), done())}>${say('when.ok', clockTime(at))}</button>
+  </div>`;
+}

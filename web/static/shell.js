@@ -1,0 +1,105 @@
+// What every page has: who is signed in, the bar at the top, the notes that
+// answer what was done, and the clock in step with the server.
+import {html, render, signal, useEffect} from "/static/vendor/ui.js";
+import {get, post, syncClock} from "/static/api.js";
+import {setClock, setPace} from "/static/clock.js";
+import {setZone} from "/static/times.js";
+import {say} from "/static/words.js";
+
+export const me = signal(null);
+export const notes = signal([]);
+
+export const may = (deed) => Boolean(me.value && me.value.may.includes(deed));
+
+let noteCount = 0;
+
+// note tells what became of something; kind is good, bad or plain. An action
+// {label, run} is offered beside it.
+export function note(kind, text, action) {
+  const n = {key: ++noteCount, kind, text, action};
+  notes.value = [...notes.value.slice(-2), n];
+  return n;
+}
+
+export const dropNote = (n) => { notes.value = notes.value.filter((x) => x.key !== n.key); };
+
+// failed shows an error to the person.
+export const failed = (err) => note("bad", err.message);
+
+function theme() {
+  const t = localStorage.getItem("tw.theme");
+  if (t === "light" || t === "dark") document.documentElement.dataset.theme = t;
+}
+
+const places = [
+  ["/waits", "nav.waits", "look"], ["/batches", "nav.batches", "look"], ["/questions", "nav.questions", "look"],
+  ["/station", "nav.station", "scan"], ["/stations", "nav.stations", "enrol"], ["/accounts", "nav.accounts", "accounts"],
+];
+
+async function signOut() {
+  try {
+    await post("/api/v1/sign-out", {});
+    location.assign("/sign-in");
+  } catch (err) { failed(err); }
+}
+
+function Who() {
+  const who = me.value;
+  const text = who.how === "open" ? say("who.open") : say("who.in", who.name, say("role." + who.role));
+  return html`<span class="who"><span data-test="who">${text}</span>
+    ${who.how === "account" && html`<button class="quiet" data-test="sign-out" onClick=${signOut}>${say("sign-out")}</button>`}</span>`;
+}
+
+function Bar() {
+  const here = location.pathname;
+  const at = (path) => here === path || (path === "/batches" && here.startsWith("/batch/"));
+  return html`<header class="bar">
+    <a class="home" href="/" aria-label=${say("nav.home")}><img src="/static/mark.svg" alt="" width="28" height="28" /><span>tallywalk</span></a>
+    ${me.value && html`<nav aria-label=${say("nav.label")}>${places.filter(([, , d]) => may(d)).map(([path, word]) => html`
+      <a href=${path} aria-current=${at(path) ? "page" : undefined}>${say(word)}</a>`)}</nav><${Who} />`}
+  </header>
+  ${me.value && me.value.open && html`<p class="demo" data-test="demo">${say("demo", me.value.pace || 1)}</p>`}`;
+}
+
+function Notes() {
+  return html`<div class="notes" role="status" aria-live="polite">${notes.value.map((n) => html`
+    <p key=${n.key} class=${"note " + n.kind} data-test="note"><span>${n.text}</span>
+      ${n.action && html`<button data-test="note-action" onClick=${() => { dropNote(n); n.action.run(); }}>${n.action.label}</button>`}
+      <button class="quiet" aria-label=${say("close")} onClick=${() => dropNote(n)}>${say("close")}</button></p>`)}</div>`;
+}
+
+function Frame({App}) {
+  useEffect(() => {
+    const t = setInterval(() => syncClock().catch(() => {}), 60000);
+    return () => clearInterval(t);
+  }, []);
+  return html`<${Bar} /><main id="main"><${App} /></main><${Notes} />`;
+}
+
+// learn asks who this page is for; without sign-in it leaves for the sign-in page.
+export async function learn(options) {
+  const asked = performance.now();
+  const who = await get("/api/v1/me", options);
+  setPace(who.pace);
+  setClock(who.now, asked, performance.now());
+  setZone(who.zone);
+  me.value = who;
+  return who;
+}
+
+// start shows a page. anyone: nobody needs to be signed in for it.
+export async function start(title, App, {anyone = false} = {}) {
+  theme();
+  document.title = say("title", say(title));
+  const root = document.getElementById("page");
+  try {
+    await learn({stay: anyone});
+  } catch (err) {
+    if (!anyone) {
+      render(html`<${Bar} /><main id="main"><p class="empty" data-test="failed">${err.message}</p>
+        <button onClick=${() => location.reload()}>${say("again")}</button></main>`, root);
+      return;
+    }
+  }
+  render(html`<${Frame} App=${App} />`, root);
+}
