@@ -100,7 +100,8 @@ export function openBoard({onChange, onReopen} = {}) {
 // inOrder sorts rows by the rule: due date (none last), priority, longest wait.
 export function inOrder(list) {
   const due = (r) => r.due || "9999-99-99";
-  return [...list].sort((a, b) => (due(a) < due(b) ? -1 : due(a) > due(b) ? 1 : b.priority - a.priority || (a.since < b.since ? -1 : a.since > b.since ? 1 : a.key < b.key ? -1 : 1)));
+  const text = (a, b) => (a < b ? -1 : a > b ? 1 : 0);
+  return [...list].sort((a, b) => text(due(a), due(b)) || b.priority - a.priority || Date.parse(a.since) - Date.parse(b.since) || text(a.key, b.key));
 }
 
 // pastPlan is by how many ms a row at work is past its plan, at t; 0 if it is not.

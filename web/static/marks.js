@@ -22,7 +22,7 @@ export const Hint = ({children}) => html`<span class="hint">${children}</span>`;
 // Gone is the time since a moment; it moves on its own.
 export function Gone({since, short}) {
   const t = Date.parse(since);
-  const text = useComputed(() => (short ? shortSpan : span)(tick.value - t));
+  const text = useComputed(() => (t > 0 ? (short ? shortSpan : span)(tick.value - t) : say("none")));
   return html`<time datetime=${since} title=${full(since)}>${text}</time>`;
 }
 
