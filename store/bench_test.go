@@ -34,7 +34,7 @@ func (r *recorder) Append(last traveler.Seq, es []*traveler.Entry, rows []travel
 		if e.Scan == nil {
 			continue
 		}
-		body, err := encode(e)
+		body, err := encode(nil, e)
 		if err != nil {
 			r.b.Fatal(err)
 		}

@@ -82,37 +82,52 @@ func (s short) unpack(letter string) string {
 	return letter
 }
 
-// encode writes an entry as it lies in the record. It fails when the entry is
-// none: not exactly one of scan, release and change, or an id that is no UUID.
-func encode(e *traveler.Entry) ([]byte, error) {
-	b := body{
-		Arrived: e.Arrived.UnixMilli(), Role: roles.pack(string(e.By.Role)), Rules: e.Rules,
-		SayKey: e.Say.Key, SayArgs: e.Say.Args, Other: e.Other, Target: e.Target, Epoch: e.Epoch,
+// encode writes an entry as it lies in the record, behind what buf holds. It
+// fails when the entry is none: not exactly one of scan, release and change, or
+// an id that is no UUID. It writes by hand what json.Marshal would write of a
+// body, for the writer's sake.
+func encode(buf []byte, e *traveler.Entry) ([]byte, error) {
+	p := pen{b: buf}
+	told := known{}
+	if e.Scan != nil {
+		told = knownOf(e.Scan)
 	}
-	var err error
-	var told known
+	p.open()
+	p.must("a", e.Arrived.UnixMilli())
+	if e.By.Name != told.by {
+		p.text("b", e.By.Name)
+	}
+	p.some("r", roles.pack(string(e.By.Role)))
+	p.int("ru", int64(e.Rules))
 	switch {
 	case e.Scan != nil && e.Release == nil && e.Change == nil:
-		told = knownOf(e.Scan)
-		b.scan, err = packScan(e)
+		p.scan(e)
 	case e.Release != nil && e.Scan == nil && e.Change == nil:
-		b.Release, err = packRelease(e.Release)
+		p.id("", e.Release.ID)
+		p.json("re", packRelease(e.Release))
 	case e.Change != nil && e.Scan == nil && e.Release == nil:
-		b.Change = packChange(e.Change)
+		p.json("ch", packChange(e.Change))
 	default:
-		err = fmt.Errorf("entry %d is not one of scan, release and change", e.Seq)
+		return nil, fmt.Errorf("entry %d is not one of scan, release and change", e.Seq)
 	}
-	if err != nil {
-		return nil, err
-	}
-	b.By = unless(told.by, e.By.Name)
-	b.Batch = unless(told.card, e.Card)
-	b.Machine = unless(told.machine, e.Machine)
 	if e.Outcome != told.outcome {
-		o := outcomes.pack(string(e.Outcome))
-		b.Outcome = &o
+		p.text("o", outcomes.pack(string(e.Outcome)))
 	}
-	return json.Marshal(&b)
+	p.some("sk", e.Say.Key)
+	if len(e.Say.Args) > 0 {
+		p.json("sa", e.Say.Args)
+	}
+	if e.Card != told.card {
+		p.text("ca", string(e.Card))
+	}
+	if e.Machine != told.machine {
+		p.text("ma", string(e.Machine))
+	}
+	p.some("ot", string(e.Other))
+	p.uint("ta", uint64(e.Target))
+	p.some("ep", e.Epoch)
+	p.close()
+	return p.b, p.err
 }
 
 // known is what a reader of the body takes for said where it says nothing.
@@ -127,13 +142,6 @@ func knownOf(s *traveler.Scan) known {
 	return known{
 		by: string(s.Device), card: traveler.Code(s.Card), machine: traveler.MachineID(s.Station), outcome: traveler.Kept,
 	}
-}
-
-func unless[T comparable](known, v T) *T {
-	if v == known {
-		return nil
-	}
-	return &v
 }
 
 func or[T any](p *T, known T) T {

@@ -22,13 +22,14 @@ type release struct {
 	Released     *int64   `json:"r,omitempty"` // unix milliseconds
 }
 
-func packRelease(r *traveler.Release) (*release, error) {
-	id, err := packID(r.ID)
+// packRelease wants a release whose id is a UUID.
+func packRelease(r *traveler.Release) *release {
+	id, _ := packID(r.ID)
 	return &release{
 		ID: id, Part: r.Part, RouteRev: r.RouteRev, Pieces: r.Pieces, Wanted: r.Wanted, Due: maybeMS(r.Due),
 		WorksOrder: r.WorksOrder, Customer: r.Customer, OrderLine: r.OrderLine, MaterialLots: some(r.MaterialLots),
 		Priority: r.Priority, Released: maybeMS(r.Released),
-	}, err
+	}
 }
 
 func (r *release) unpack() (*traveler.Release, error) {

@@ -1,11 +1,8 @@
 package store
 
 import (
-	"encoding/base64"
-	"encoding/hex"
 	"encoding/json"
-	"errors"
-	"strings"
+	"strconv"
 	"time"
 
 	"tallywalk/traveler"
@@ -44,16 +41,25 @@ type scan struct {
 	Language  string      `json:"la,omitempty"`
 }
 
-// loss is written as a list: reason, number, and the operation that caused it
-// if it is another one.
+// loss is a list: reason, number, and the operation that caused it if it is
+// another one.
 type loss traveler.Loss
 
-// MarshalJSON writes the list.
-func (l loss) MarshalJSON() ([]byte, error) {
-	if l.CausedAt == 0 {
-		return json.Marshal([]any{l.Reason, l.N})
+func (p *pen) losses(key string, l []traveler.Loss) {
+	if len(l) == 0 {
+		return
 	}
-	return json.Marshal([]any{l.Reason, l.N, l.CausedAt})
+	p.key(key)
+	for i, x := range l {
+		p.b = append(p.b, "[,"[min(i, 1)], '[')
+		p.quote(x.Reason)
+		p.b = strconv.AppendInt(append(p.b, ','), int64(x.N), 10)
+		if x.CausedAt != 0 {
+			p.b = strconv.AppendInt(append(p.b, ','), int64(x.CausedAt), 10)
+		}
+		p.b = append(p.b, ']')
+	}
+	p.b = append(p.b, ']')
 }
 
 // UnmarshalJSON reads the list.
@@ -62,35 +68,47 @@ func (l *loss) UnmarshalJSON(data []byte) error {
 	return json.Unmarshal(data, &[]any{&l.Reason, &l.N, &l.CausedAt})
 }
 
-func packScan(e *traveler.Entry) (scan, error) {
+func (p *pen) scan(e *traveler.Entry) {
 	s := e.Scan
-	id, err := packID(s.ID)
-	if err != nil {
-		return scan{}, err
-	}
-	visit := ""
-	if s.Visit != "" {
-		if visit, err = packID(s.Visit); err != nil {
-			return scan{}, err
-		}
-	}
-	out := scan{
-		ID: id, Device: string(s.Device), N: s.N, At: before(e.Arrived, s.At), OffsetMS: s.OffsetMS, WithinMS: s.WithinMS,
-		Present: s.Present, Station: s.Station, Card: s.Card, Action: actions.pack(string(s.Action)),
-		Operator: string(s.Operator), Operation: s.Operation, Visit: visit, Phase: s.Phase,
-		Good: s.Good, Scrap: packLosses(s.Scrap), Rework: packLosses(s.Rework), Review: packLosses(s.Review),
-		Missing: s.Missing, Reads: s.Reads, Pieces: s.Pieces, To: s.To, For: s.For, Reason: s.Reason,
-		Anyway: s.Anyway, Note: s.Note, Language: s.Language,
-	}
+	p.id("i", s.ID)
+	p.some("d", string(s.Device))
+	p.uint("n", s.N)
+	p.int("t", before(e.Arrived, s.At))
+	p.int("f", s.OffsetMS)
+	p.int("w", s.WithinMS)
 	if s.Basis != 0 {
-		ago := int64(e.Seq - s.Basis)
-		out.Basis = &ago
+		p.must("y", int64(e.Seq-s.Basis))
+	}
+	if s.Present != nil {
+		p.bool("pr", *s.Present)
 	}
 	if s.Happened != nil {
-		ms := before(e.Arrived, *s.Happened)
-		out.Happened = &ms
+		p.must("h", before(e.Arrived, *s.Happened))
 	}
-	return out, nil
+	p.some("s", s.Station)
+	p.some("c", s.Card)
+	p.some("x", actions.pack(string(s.Action)))
+	p.some("p", string(s.Operator))
+	p.int("op", int64(s.Operation))
+	if s.Visit != "" {
+		p.id("v", s.Visit)
+	}
+	p.some("ph", s.Phase)
+	p.number("g", s.Good)
+	p.losses("z", s.Scrap)
+	p.losses("rw", s.Rework)
+	p.losses("rv", s.Review)
+	p.number("mi", s.Missing)
+	p.number("rd", s.Reads)
+	p.int("pc", int64(s.Pieces))
+	p.some("to", s.To)
+	p.some("fo", s.For)
+	p.some("rs", s.Reason)
+	if s.Anyway {
+		p.bool("aw", true)
+	}
+	p.some("nt", s.Note)
+	p.some("la", s.Language)
 }
 
 func (s *scan) unpack(b *body, seq traveler.Seq) (*traveler.Scan, error) {
@@ -125,46 +143,10 @@ func (s *scan) unpack(b *body, seq traveler.Seq) (*traveler.Scan, error) {
 // before is how many milliseconds t lies before arrival.
 func before(arrived, t time.Time) int64 { return arrived.UnixMilli() - t.UnixMilli() }
 
-func packLosses(l []traveler.Loss) []loss {
-	out := make([]loss, 0, len(l))
-	for _, x := range l {
-		out = append(out, loss(x))
-	}
-	return some(out)
-}
-
 func unpackLosses(l []loss) []traveler.Loss {
 	out := make([]traveler.Loss, 0, len(l))
 	for _, x := range l {
 		out = append(out, traveler.Loss(x))
 	}
 	return some(out)
-}
-
-// rawID is the 16 bytes of a UUID.
-func rawID(id traveler.ScanID) (raw [16]byte, err error) {
-	if !id.Valid() {
-		return raw, errors.New("the id " + string(id) + " is no UUID")
-	}
-	_, err = hex.Decode(raw[:], []byte(strings.ReplaceAll(string(id), "-", "")))
-	return raw, err
-}
-
-func nameID(raw []byte) traveler.ScanID {
-	h := hex.EncodeToString(raw)
-	return traveler.ScanID(h[:8] + "-" + h[8:12] + "-" + h[12:16] + "-" + h[16:20] + "-" + h[20:])
-}
-
-// packID writes a UUID in 22 characters.
-func packID(id traveler.ScanID) (string, error) {
-	raw, err := rawID(id)
-	return base64.RawURLEncoding.EncodeToString(raw[:]), err
-}
-
-func unpackID(s string) (traveler.ScanID, error) {
-	raw, err := base64.RawURLEncoding.Strict().DecodeString(s)
-	if err != nil || len(raw) != 16 {
-		return "", errors.New("no id where one should be")
-	}
-	return nameID(raw), nil
 }

@@ -41,13 +41,20 @@ func (f *File) update(doing string, fn func(tx *bolt.Tx) error) error {
 	return f.fault(doing, guard(func() error { return f.db.Update(fn) }))
 }
 
-// linked is an entry ready to be kept.
+// linked is an entry as it lies in the record: its link of the chain and its
+// body, in one piece.
 type linked struct {
-	seq  traveler.Seq
-	id   traveler.ScanID
-	link traveler.Hash
-	body []byte
+	seq   traveler.Seq
+	id    traveler.ScanID
+	value []byte
 }
+
+func (l *linked) link() (h traveler.Hash) {
+	copy(h[:], l.value)
+	return h
+}
+
+func (l *linked) body() []byte { return l.value[len(traveler.Hash{}):] }
 
 // chain encodes entries and links them to the end of the record.
 func chain(from head, last traveler.Seq, entries []*traveler.Entry) ([]linked, head, error) {
@@ -59,26 +66,20 @@ func chain(from head, last traveler.Seq, entries []*traveler.Entry) ([]linked, h
 		if e.Seq != from.seq+1 {
 			return nil, from, traveler.Fail(traveler.KindConflict, "store.moved", seqText(e.Seq-1), seqText(from.seq))
 		}
-		body, err := encode(e)
+		// The link before stands where the new one goes, so that what is hashed
+		// is in one piece.
+		value, err := encode(append(make([]byte, 0, 256), from.link[:]...), e)
 		if err != nil {
 			return nil, from, &traveler.Error{Kind: traveler.KindInternal, Say: traveler.Msg{Key: "store.entry", Args: []string{seqText(e.Seq)}}, Err: err}
 		}
-		from = head{e.Seq, link(from.link, body)}
-		out = append(out, linked{e.Seq, e.ID(), from.link, body})
+		from = head{e.Seq, sha256.Sum256(value)}
+		copy(value, from.link[:])
+		out = append(out, linked{e.Seq, e.ID(), value})
 	}
 	return out, from, nil
 }
 
 func seqText(s traveler.Seq) string { return strconv.FormatUint(uint64(s), 10) }
-
-func link(prev traveler.Hash, body []byte) traveler.Hash {
-	h := sha256.New()
-	h.Write(prev[:])
-	h.Write(body)
-	var out traveler.Hash
-	h.Sum(out[:0])
-	return out
-}
 
 // Append keeps entries and rows in one synced transaction; see traveler.Log.
 // Entries may be empty: then only the rows are replaced.
@@ -112,7 +113,7 @@ func appendRecord(tx *bolt.Tx, kept []linked) error {
 	for i := range kept {
 		k := &kept[i]
 		key := seqKey(k.seq)
-		if err := record.Put(key, append(k.link[:], k.body...)); err != nil {
+		if err := record.Put(key, k.value); err != nil {
 			return err
 		}
 		if k.id == "" {
@@ -136,7 +137,7 @@ func appendRecord(tx *bolt.Tx, kept []linked) error {
 func (f *File) Entries(from traveler.Seq, yield func(*traveler.Entry) bool) error {
 	more := true
 	err := f.walk(from, func(k linked) (bool, error) {
-		e, err := f.decode(k.seq, k.body)
+		e, err := f.decode(k.seq, k.body())
 		if err != nil {
 			return false, err
 		}
@@ -186,14 +187,10 @@ func (f *File) walk(from traveler.Seq, yield func(linked) (bool, error)) error {
 
 // unlink copies a row of the record out of its transaction.
 func (f *File) unlink(k, v []byte) (linked, error) {
-	l := linked{}
-	if len(k) != 8 || len(v) < len(l.link) {
-		return l, f.corrupt("store.damaged")
+	if len(k) != 8 || len(v) < len(traveler.Hash{}) {
+		return linked{}, f.corrupt("store.damaged")
 	}
-	l.seq = traveler.Seq(binary.BigEndian.Uint64(k))
-	copy(l.link[:], v)
-	l.body = bytes.Clone(v[len(l.link):])
-	return l, nil
+	return linked{seq: traveler.Seq(binary.BigEndian.Uint64(k)), value: bytes.Clone(v)}, nil
 }
 
 // Get reads the entries of the given sequences; see traveler.Log.
@@ -211,7 +208,7 @@ func (f *File) Get(seqs []traveler.Seq) ([]*traveler.Entry, error) {
 			if err != nil {
 				return err
 			}
-			e, err := f.decode(seq, l.body)
+			e, err := f.decode(seq, l.body())
 			if err != nil {
 				return err
 			}

@@ -41,7 +41,7 @@ func (m *Mem) head() head {
 		return head{}
 	}
 	last := &m.record[len(m.record)-1]
-	return head{last.seq, last.link}
+	return head{last.seq, last.link()}
 }
 
 // Append keeps entries and rows; see traveler.Log.
@@ -92,7 +92,7 @@ func (m *Mem) Head() (traveler.Seq, traveler.Hash) {
 // Entries reads the record from a sequence on; see traveler.Log.
 func (m *Mem) Entries(from traveler.Seq, yield func(*traveler.Entry) bool) error {
 	return m.walk(from, func(l linked) (bool, error) {
-		e, err := decode(l.seq, l.body)
+		e, err := decode(l.seq, l.body())
 		return err == nil && yield(e), err
 	})
 }
@@ -131,7 +131,7 @@ func (m *Mem) Get(seqs []traveler.Seq) ([]*traveler.Entry, error) {
 		if seq == 0 || seq > traveler.Seq(len(m.record)) {
 			return nil, traveler.Fail(traveler.KindNotFound, "store.nosuch", seqText(seq))
 		}
-		e, err := decode(seq, m.record[seq-1].body)
+		e, err := decode(seq, m.record[seq-1].body())
 		if err != nil {
 			return nil, err
 		}
@@ -189,7 +189,7 @@ func (m *Mem) Load() (*traveler.Snapshot, error) {
 		if seq > traveler.Seq(len(m.record)) {
 			return traveler.Hash{}, false
 		}
-		return m.record[seq-1].link, true
+		return m.record[seq-1].link(), true
 	}), nil
 }
 

@@ -1,6 +1,8 @@
 package store
 
 import (
+	"crypto/sha256"
+
 	"tallywalk/traveler"
 )
 
@@ -52,10 +54,10 @@ func (r *Report) entry(log traveler.Log, l linked) error {
 	if l.seq != r.Head+1 {
 		return bad("store.verify.gap", seqText(r.Head+1), seqText(l.seq))
 	}
-	if link(r.Link, l.body) != l.link {
+	if link := sha256.Sum256(append(r.Link[:], l.body()...)); link != l.link() {
 		return bad("store.verify.chain", seqText(l.seq))
 	}
-	e, err := decode(l.seq, l.body)
+	e, err := decode(l.seq, l.body())
 	if err != nil {
 		return bad("store.verify.entry", seqText(l.seq), err.Error())
 	}
@@ -65,7 +67,7 @@ func (r *Report) entry(log traveler.Log, l linked) error {
 		}
 		r.IDs++
 	}
-	r.Entries, r.Head, r.Link = r.Entries+1, l.seq, l.link
+	r.Entries, r.Head, r.Link = r.Entries+1, l.seq, l.link()
 	return nil
 }
 

@@ -185,16 +185,13 @@ func (s *Server) getMe(c *fiber.Ctx) error {
 	}
 	me := fiber.Map{
 		"name": p.Name, "role": p.Role, "how": p.How, "may": deeds, "open": s.cfg.Open, "version": s.cfg.Version,
-		"zone": s.cfg.Zone.String(), "now": s.now(), "public_url": s.cfg.PublicURL, "epoch": s.cfg.Desk.Epoch(),
+		"zone": zoneName(s.cfg.Zone), "pace": s.cfg.pace(), "now": s.now(), "public_url": s.cfg.PublicURL, "epoch": s.cfg.Desk.Epoch(),
 	}
 	if p.How == byStation {
 		var row pass
 		if ok, err := s.row(tableStations, p.Key, &row); err == nil && ok {
 			me["machine"], me["device"] = row.Machine, row.Device
 		}
-	}
-	for k, v := range s.cfg.Extra {
-		me[k] = v
 	}
 	return c.JSON(me)
 }

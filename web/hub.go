@@ -32,6 +32,7 @@ type whole struct {
 	Today    string               `json:"today"`
 	Rule     string               `json:"rule"`
 	Calendar bool                 `json:"calendar"` // false: the shop counts as always open
+	Pace     float64              `json:"pace"`     // how fast the shop's clock runs
 	Centres  []centre             `json:"centres"`
 	Rows     map[string]board.Row `json:"rows"`
 }
@@ -237,8 +238,8 @@ func (h *hub) next(from uint64) (message []byte, seq uint64, wait <-chan struct{
 
 func (h *hub) whole() whole {
 	w := whole{
-		Board: "waits", Whole: true, Seq: h.seq, At: h.cfg.Now().UTC(), Zone: h.cfg.Zone.String(), Today: h.today,
-		Rule: board.Rule, Centres: h.centres, Rows: make(map[string]board.Row, len(h.rows)),
+		Board: "waits", Whole: true, Seq: h.seq, At: h.cfg.Now().UTC(), Zone: zoneName(h.cfg.Zone), Today: h.today,
+		Rule: board.Rule, Pace: h.cfg.pace(), Centres: h.centres, Rows: make(map[string]board.Row, len(h.rows)),
 	}
 	if w.Centres == nil {
 		w.Centres = []centre{}

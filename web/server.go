@@ -5,6 +5,7 @@
 package web
 
 import (
+	"cmp"
 	"context"
 	"io"
 	"io/fs"
@@ -18,7 +19,7 @@ import (
 	"tallywalk/traveler"
 )
 
-// Config is what a server is made of. All fields but Hosts and Extra are
+// Config is what a server is made of. All fields but Hosts and Pace are
 // needed.
 type Config struct {
 	Desk   traveler.Desk
@@ -45,8 +46,19 @@ type Config struct {
 	// PrintSheet writes another sheet: the scanner test card, badges, machine
 	// plates, or a machine's action sheet.
 	PrintSheet func(w io.Writer, sheet Sheet) error
-	// Extra is told to a page that asks what this server is: the demo's pace.
-	Extra map[string]any
+	// Pace is how fast Now runs; 0 is as fast as Real.
+	Pace float64
+}
+
+func (c *Config) pace() float64 { return cmp.Or(c.Pace, 1) }
+
+// zoneName is the shop's zone by its name; empty when it is only known as this
+// computer's own, and a page then takes its own too.
+func zoneName(z *time.Location) string {
+	if z == time.Local {
+		return ""
+	}
+	return z.String()
 }
 
 // Printed is a batch with its route, ready to be printed.

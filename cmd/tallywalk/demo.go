@@ -80,7 +80,7 @@ func cmdDemo(h host, args []string) error {
 		return err
 	}
 	return Run(h.ctx, h, Config{
-		Dir: dir, Listen: *addr, Open: true, Now: clock.now, Extra: map[string]any{"pace": *pace, "demo": true},
+		Dir: dir, Listen: *addr, Open: true, Now: clock.now, Pace: *pace,
 		Started: func(ctx context.Context, desk traveler.Desk, _ string) {
 			if err := sim.live(ctx, desk); err != nil && ctx.Err() == nil {
 				fmt.Fprintln(h.err, "the demo's shop stands still:", sentence(err))

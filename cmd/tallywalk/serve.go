@@ -31,7 +31,7 @@ type Config struct {
 	Zone      string
 	Open      bool             // the demo: nobody signs in
 	Now       func() time.Time // the shop's clock
-	Extra     map[string]any   // told to the pages
+	Pace      float64          // how fast Now runs; 0 = as the real clock
 	// Started is called once the server answers; the demo's driver begins there.
 	Started func(ctx context.Context, desk traveler.Desk, baseURL string)
 }
@@ -93,7 +93,7 @@ func (hs *house) serve(ctx context.Context, stop context.CancelFunc, h host, c C
 		Station: func(shop *traveler.Shop, f *traveler.Family, batch int, m traveler.MachineID, now time.Time) any {
 			return kiosk.Look(shop, f, batch, m, now)
 		},
-		Kiosk: kiosk.Page(), Print: hs.printing(set), PrintSheet: printSheet, Extra: c.Extra,
+		Kiosk: kiosk.Page(), Print: hs.printing(set), PrintSheet: printSheet, Pace: c.Pace,
 	})
 	owner, err := hs.own(ctx, c.Dir)
 	if err != nil {

@@ -7,9 +7,9 @@ import { submit } from './flow.js';
 import { hearKeys } from './keys.js';
 import { NoteField } from './note.js';
 import { afterKey, NumPad } from './numpad.js';
-import { asked, reasonsOf, shop } from './state.js';
+import { asked, choicesOf, shop } from './state.js';
 import { When } from './when.js';
-import { say, stepWord } from './words.js';
+import { say, sayCount, stepWord } from './words.js';
 
 export function AskView({ step, v }) {
   switch (step.needs) {
@@ -44,7 +44,7 @@ function Choices({ list, pick, test }) {
 }
 
 function ReasonView({ step, kind, why = 'pad.why.' + kind, caution }) {
-  const list = [...reasonsOf(kind).map((r) => ({ id: r.reason, word: r.text || r.reason })), { id: 'other', word: say('pad.other') }];
+  const list = choicesOf(kind, say('pad.other')).map((r) => ({ id: r.reason, word: r.text || r.reason }));
   const pick = (x) => submit(step, { reason: x.id });
   useChoice(list, pick);
   return html`<div class="ask" data-test="reasons">
@@ -65,7 +65,7 @@ function PlaceView({ step }) {
 }
 
 function SiblingView({ step, v }) {
-  const list = (v.siblings || []).map((s) => ({ id: s.card, word: `${s.card} · ${say('line.pieces', s.pieces)}` }));
+  const list = (v.siblings || []).map((s) => ({ id: s.card, word: `${s.card} · ${sayCount('line.pieces', s.pieces)}` }));
   const pick = (x) => submit(step, { for: x.id });
   useChoice(list, pick);
   return html`<div class="ask" data-test="siblings"><h2>${say('pad.sibling')}</h2>
@@ -97,7 +97,7 @@ function PiecesView({ step, v }) {
 function VerdictView({ step }) {
   const [kind, setKind] = useState('scrap');
   const accept = () => submit(step, { good: 1 });
-  const list = [...reasonsOf(kind).map((r) => ({ id: r.reason, word: r.text || r.reason })), { id: 'other', word: say('pad.other') }];
+  const list = choicesOf(kind, say('pad.other')).map((r) => ({ id: r.reason, word: r.text || r.reason }));
   const pick = (x) => submit(step, { [kind]: [{ reason: x.id, n: 1 }] });
   useEffect(() => hearKeys((k) => (k === 'key.ok' ? (accept(), true) : false)));
   useChoice(list, pick);

@@ -6,7 +6,7 @@ import { later, link } from './outbox.js';
 import { isSoon, leave } from './people.js';
 import { goTo } from './flow.js';
 import { boards, current, mine, operator, over, shop, tick } from './state.js';
-import { say, stateWord } from './words.js';
+import { say, sayCount, stateWord } from './words.js';
 
 export function Bar() {
   return html`<header class="bar">
@@ -38,7 +38,7 @@ function Link() {
   const { alone, waiting, blocked } = link.value;
   let text = say('link.step');
   if (blocked && waiting) text = say('link.blocked', waiting, blocked);
-  else if (alone) text = say(waiting === 1 ? 'link.alone.1' : 'link.alone', waiting);
+  else if (alone) text = sayCount('link.alone', waiting);
   else if (waiting) text = say('link.sending', waiting);
   const off = alone || (blocked && waiting);
   return html`<span class=${'link' + (off ? ' off' : '')} data-test="link" data-waiting=${waiting} role="status">

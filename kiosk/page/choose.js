@@ -37,10 +37,10 @@ export function ChooseView() {
   return html`<main class="panel wide" data-test="choose">
     <h1>${say('choose.title')}</h1>
     <p>${say(centres.length ? 'choose.how' : 'choose.none')}</p>
-    ${centres.map(([wc, list]) => html`<section key=${wc}><h2>${wc}</h2><div class="keys">
+    <div class="centres">${centres.map(([wc, list]) => html`<section key=${wc}><h2>${wc}</h2><div class="keys">
       ${list.map((m) => html`<button key=${m.machine} class="key pick" data-test=${'pick-' + m.machine} aria-pressed=${picked.includes(m.machine)}
         onClick=${() => flip(m.machine)}><b>${m.machine}</b><span>${m.name}</span></button>`)}
-    </div></section>`)}
+    </div></section>`)}</div>
     ${centres.length > 0 && html`<button class="main stick" data-test="choose-ok" disabled=${!picked.length} onClick=${go}>${say('choose.ok')}</button>`}
   </main>`;
 }

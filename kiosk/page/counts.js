@@ -3,7 +3,7 @@
 import { html, useEffect, useState } from '/static/vendor/ui.js';
 import { submit } from './flow.js';
 import { hearKeys } from './keys.js';
-import { asked, note, reasonsOf } from './state.js';
+import { asked, choicesOf, note, reasonsOf } from './state.js';
 import { afterKey, NumPad } from './numpad.js';
 import { NoteField } from './note.js';
 import { When } from './when.js';
@@ -40,7 +40,7 @@ export function CountsView({ step, v }) {
   const loss = LOSSES.includes(p.tab);
   const typed = loss ? p.draft : p[p.tab];
   const set = (value) => setP({ ...p, [loss ? 'draft' : p.tab]: value, why: false });
-  const reasons = [...reasonsOf(p.tab), { reason: 'other', text: say('pad.other') }];
+  const reasons = choicesOf(p.tab, say('pad.other'));
   const lose = (reason) => {
     if (!Number(p.draft)) return setP({ ...p, why: true });
     setP({ ...p, draft: '', why: false, lines: [...p.lines, { kind: p.tab, n: Number(p.draft), reason, caused_at: p.caused }] });

@@ -38,6 +38,12 @@ export const machine = computed(() => shop.value.machines.find((m) => m.machine 
 
 export const reasonsOf = (kind) => shop.value.reasons.filter((r) => r.kind === kind);
 
+/** The same to choose from, always with a way out. */
+export function choicesOf(kind, otherWord) {
+  const list = reasonsOf(kind);
+  return list.some((r) => r.reason === 'other') ? list : [...list, { reason: 'other', text: otherWord }];
+}
+
 const read = (key) => JSON.parse(localStorage.getItem('tallywalk.' + key) || 'null');
 
 /** What the device remembers. */

@@ -22,6 +22,7 @@ export function span(seconds) {
   if (min < 10 && s % 60) return say('unit.mins', min, s % 60);
   if (min < 60) return say('unit.min', min);
   const h = Math.floor(min / 60);
+  if (h < 48 && min % 60 === 0) return say('unit.hours', h);
   if (h < 48) return say('unit.h', h, String(min % 60).padStart(2, '0'));
   return say('unit.d', Math.floor(h / 24), h % 24);
 }

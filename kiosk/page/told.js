@@ -5,14 +5,14 @@ import { anyway } from './flow.js';
 import { Shape } from './edge.js';
 import { hearKeys } from './keys.js';
 import { later, readAnswer } from './outbox.js';
-import { asked, over, reasonsOf, told } from './state.js';
+import { asked, choicesOf, over, told } from './state.js';
 import { clockTime } from './times.js';
 import { say } from './words.js';
 
 /** What was refused or asked, until somebody has read it. */
 export function Told() {
   const t = told.value;
-  const reasons = [...reasonsOf('anyway'), { reason: 'other', text: say('pad.other') }];
+  const reasons = choicesOf('anyway', say('pad.other'));
   const away = () => (told.value = null);
   useEffect(() => hearKeys((k) => {
     if (asked.value || over.value) return false;

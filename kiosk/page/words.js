@@ -101,6 +101,7 @@ const en = {
   'waits.more': '{0} more wait; scan the card of the one you take.',
   'line.of': '{0} good of {1}',
   'line.pieces': '{0} pieces',
+  'line.pieces.1': '1 piece',
   'line.since': 'for {0}',
   'line.late': 'late: due {0}',
   'line.due': 'due {0}',
@@ -228,7 +229,7 @@ const en = {
   'learn.forget': 'Forget what was learnt',
 
   // Units.
-  'unit.s': '{0} s', 'unit.min': '{0} min', 'unit.mins': '{0} min {1} s', 'unit.h': '{0} h {1} min', 'unit.d': '{0} d {1} h',
+  'unit.s': '{0} s', 'unit.min': '{0} min', 'unit.mins': '{0} min {1} s', 'unit.h': '{0} h {1} min', 'unit.hours': '{0} h', 'unit.d': '{0} d {1} h',
 };
 
 const catalogues = { en };
@@ -241,6 +242,9 @@ export function say(key, ...args) {
   const text = catalogues[language][key] ?? en[key] ?? key;
   return text.replace(/\{(\d)\}/g, (_, i) => args[i] ?? '');
 }
+
+/** A key that has a form of its own for one. */
+export const sayCount = (key, n) => (n === 1 ? say(key + '.1') : say(key, n));
 
 /** What a step of the program is called; a key that this page lacks is said as the program says it. */
 export function stepWord(step) {

@@ -7,7 +7,7 @@ import { hearKeys } from './keys.js';
 import { boards, current, machine, open, over, tick } from './state.js';
 import { startTyping } from './type.js';
 import { span } from './times.js';
-import { say, stateWord } from './words.js';
+import { say, sayCount, stateWord } from './words.js';
 
 const WAITING_SHOWN = 4;
 
@@ -67,7 +67,7 @@ function Wait({ w }) {
   const since = Date.parse(w.since);
   return html`<button class="line thin" data-test=${'wait-' + w.card} onClick=${() => openCard(w.card)}>
     <span class="line-head"><b>${w.works_order || w.card}</b><span class="state">${say('line.since', span((serverNow() - since) / 1000))}</span></span>
-    <span>${w.part} · ${say('batch.op', w.operation)} · ${say('line.pieces', w.pieces)}${w.state !== 'waiting' ? ' · ' + stateWord(w.state) : ''}</span>
+    <span>${w.part} · ${say('batch.op', w.operation)} · ${sayCount('line.pieces', w.pieces)}${w.state !== 'waiting' ? ' · ' + stateWord(w.state) : ''}</span>
     ${w.due && html`<span class=${w.late ? 'late' : 'soft'}>${say(w.late ? 'line.late' : 'line.due', w.due)}</span>`}
   </button>`;
 }

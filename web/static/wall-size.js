@@ -1,0 +1,51 @@
+// How large the type of a wall screen must be. Capitals are distance/200 high
+// (FAA's human factors design standard) and never under 16 minutes of arc
+// (NUREG-0700); a millimetre is known from the screen's diagonal and pixels.
+const kept = "tw.wall";
+const leastArc = (16 / 60) * (Math.PI / 180);
+
+export const limits = {m: [1, 30], in: [7, 120]};
+export const defaults = {m: 5, in: 43, theme: "auto"};
+
+const within = (v, [low, high], other) => (Number.isFinite(v) && v >= low && v <= high ? v : other);
+
+// read takes the settings from the address, else from this browser, else the
+// defaults.
+export function read(search) {
+  let own = {};
+  try { own = JSON.parse(localStorage.getItem(kept)) || {}; } catch { /* unreadable: as if none were kept */ }
+  const q = new URLSearchParams(search);
+  const pick = (k) => (q.has(k) ? Number(q.get(k)) : Number(own[k] ?? NaN));
+  const theme = q.get("theme") || own.theme;
+  return {
+    m: within(pick("m"), limits.m, defaults.m), in: within(pick("in"), limits.in, defaults.in),
+    theme: ["light", "dark", "auto"].includes(theme) ? theme : defaults.theme,
+  };
+}
+
+export const keep = (s) => localStorage.setItem(kept, JSON.stringify(s));
+
+export const address = (s) => `/waits?wall=1&m=${s.m}&in=${s.in}&theme=${s.theme}`;
+
+// capitalMM is how high capitals must be, in mm, at a distance in m.
+export const capitalMM = (m) => Math.max((m * 1000) / 200, m * 1000 * Math.tan(leastArc));
+
+// pxPerMM is how many CSS pixels of this screen make a millimetre.
+export function pxPerMM(inches, width, height) {
+  return Math.hypot(width, height) / (inches * 25.4);
+}
+
+// capitalOf is the height of a capital as a part of the font size.
+function capitalOf(family) {
+  const c = document.createElement("canvas").getContext("2d");
+  c.font = `100px ${family}`;
+  const h = c.measureText("H").actualBoundingBoxAscent / 100;
+  return h > 0.4 && h < 1 ? h : 0.7;
+}
+
+// fontPx is the font size, in CSS pixels, for these settings on this screen.
+export function fontPx(s) {
+  const w = Math.max(screen.width, innerWidth), h = Math.max(screen.height, innerHeight);
+  const capital = capitalMM(s.m) * pxPerMM(s.in, w, h);
+  return capital / capitalOf(getComputedStyle(document.documentElement).fontFamily);
+}

@@ -1,0 +1,96 @@
+// The waits board as a wall screen: sizes itself, turns its pages, keeps itself
+// in step, and needs no hand.
+import {html, useComputed, useEffect, useSignal, useState} from "/static/vendor/ui.js";
+import {about, pastPlan, rows} from "/static/board.js";
+import {tick} from "/static/clock.js";
+import {minuteText} from "/static/times.js";
+import {say, count} from "/static/words.js";
+import {Shape} from "/static/marks.js";
+import {stale} from "/static/link-state.js";
+import {fit, worst} from "/static/wall-fit.js";
+import {fontPx, read} from "/static/wall-size.js";
+import {CentreBlock, MoreBlock, NoneBlock, PastBlock, PastHead} from "/static/wall-rows.js";
+
+const turn = 15000; // ms a page stays
+const lineHeight = 1.2; // em, the same in wall.css
+
+// measure says how many characters and lines of this size the screen has.
+function measure() {
+  const s = read(location.search);
+  if (s.theme !== "auto") document.documentElement.dataset.theme = s.theme;
+  const px = fontPx(s);
+  document.documentElement.style.fontSize = px + "px";
+  const em = innerWidth / px, high = Math.floor(innerHeight / (px * lineHeight));
+  const form = em >= 36 ? "wide" : em >= 19 ? "middle" : "narrow";
+  return {form, lines: Math.max(3, high - (form === "narrow" ? 4 : 2))};
+}
+
+const centreLines = (form, n) => (n === 0 || form === "wide" ? 1 : form === "middle" ? 2 : 1 + Math.min(2, n));
+
+// blocksOf makes the blocks of the board: a block per work centre, then what
+// runs past its plan or stands still.
+function blocksOf(all, centres, form, t) {
+  const waits = new Map(centres.map((c) => [c.work_centre, []]));
+  const works = [];
+  for (const r of all) {
+    if (r.kind !== "wait") works.push(r);
+    else waits.set(r.work_centre, [...(waits.get(r.work_centre) || []), r]);
+  }
+  const blocks = [...waits].map(([name, list]) => ({
+    kind: CentreBlock, key: name, name, list: worst(list), n: list.length, form, lines: centreLines(form, list.length),
+    need: list.length === 0 ? 0 : 10 + list.length + 1000 * list.filter((r) => r.late).length,
+  }));
+  const past = works.map((row) => ({row, past: pastPlan(row, t)})).filter((x) => x.past > 0 || x.row.state === "stopped");
+  past.sort((a, b) => b.past - a.past);
+  if (past.length === 0) return [...blocks, {kind: NoneBlock, key: "none", lines: 1, need: 1}];
+  return [...blocks, {kind: PastHead, key: "past", n: past.length, lines: 1, need: 1e9},
+    ...past.map((x, i) => ({kind: PastBlock, key: x.row.key, row: x.row, form, lines: form === "narrow" ? 2 : 1, need: 1e6 - i * 1000, isPast: true}))];
+}
+
+function more(left) {
+  const centres = left.filter((b) => b.kind === CentreBlock);
+  const waits = centres.reduce((n, b) => n + b.n, 0);
+  return {kind: MoreBlock, key: "more", lines: 1, need: Infinity, centres: centres.length, waits, others: left.length - centres.length};
+}
+
+function Head({list, page, of}) {
+  const waits = list.filter((r) => r.kind === "wait");
+  const late = waits.filter((r) => r.late).length;
+  return html`<header class="wall-head"><b data-test="wall-total">${count("wall.waits", waits.length)}${late ? ", " + count("wall.late", late) : ""}</b>
+    <span data-test="wall-page">${of > 1 ? say("wall.page", say("number." + page), say("number." + of)) : ""}</span></header>`;
+}
+
+function Foot() {
+  const bad = useComputed(stale);
+  const clock = useComputed(() => minuteText(tick.value));
+  useEffect(() => { document.documentElement.classList.toggle("is-stale", Boolean(bad.value)); }, [bad.value]);
+  if (bad.value) return html`<footer class="wall-foot stale" role="alert" data-test="link-state" data-state="stale"><${Shape} kind="late" /><span>${bad}</span></footer>`;
+  return html`<footer class="wall-foot" data-test="link-state" data-state="step"><span><${Shape} kind="late" /> ${say("late")} <${Shape} kind="held" /> ${say("state.held")}</span>
+    <span>${say("link.step")} ${clock}</span></footer>`;
+}
+
+// stayAwake asks the browser not to darken the screen, where it can be asked.
+async function stayAwake() {
+  try { await navigator.wakeLock.request("screen"); } catch { /* the screen's own settings decide */ }
+}
+
+export function Wall() {
+  const [size, setSize] = useState(measure);
+  const page = useSignal(0);
+  const minute = useComputed(() => Math.floor(tick.value / 10000) * 10000);
+  useEffect(() => {
+    const resized = () => setSize(measure());
+    addEventListener("resize", resized);
+    const turning = setInterval(() => { page.value++; }, turn);
+    const shown = () => { if (document.visibilityState === "visible") stayAwake(); };
+    document.addEventListener("visibilitychange", shown);
+    shown();
+    return () => { removeEventListener("resize", resized); clearInterval(turning); document.removeEventListener("visibilitychange", shown); };
+  }, []);
+  if (!about.value) return html`<p class="wall-out">${stale() || say("loading")}</p>`;
+  const list = Object.values(rows.value);
+  const pages = fit(blocksOf(list, about.value.centres || [], size.form, minute.value), size.lines, more);
+  const at = page.value % pages.length;
+  return html`<div class=${"wall-board " + size.form}><${Head} list=${list} page=${at + 1} of=${pages.length} />
+    <div class="wall-rows" data-test="wall-rows">${pages[at].map((b) => html`<${b.kind} key=${b.key} b=${b} />`)}</div><${Foot} /></div>`;
+}
