@@ -21,6 +21,7 @@ type sim struct {
 	queue eventQueue
 	n     uint64
 	free  map[traveler.MachineID]time.Time // when a machine is free again
+	busy  map[traveler.MachineID]bool
 	order int
 }
 
@@ -50,8 +51,9 @@ func (q *eventQueue) Pop() any {
 }
 
 func newSim(seed uint64, clock *demoClock, open time.Time) *sim {
-	s := &sim{rng: rand.New(rand.NewPCG(seed, 20260302)), clock: clock, open: open, free: map[traveler.MachineID]time.Time{}}
+	s := &sim{rng: rand.New(rand.NewPCG(seed, 20260302)), clock: clock, open: open, free: map[traveler.MachineID]time.Time{}, busy: map[traveler.MachineID]bool{}}
 	s.at(clock.now().Add(time.Minute), s.releaseNext)
+	s.at(clock.now().Add(8*time.Hour), s.morning)
 	return s
 }
 
@@ -100,6 +102,7 @@ type job struct {
 	who    traveler.PersonID
 	toDo   int
 	count  bool // counted along the way
+	rework int  // pieces sent to rework here
 }
 
 // releaseNext releases a batch and plans the next one.

@@ -82,6 +82,11 @@ func (s *sim) send(j *job) func(context.Context, traveler.Desk) error {
 
 func (s *sim) setup(j *job) func(context.Context, traveler.Desk) error {
 	return func(ctx context.Context, desk traveler.Desk) error {
+		if s.busy[j.m] {
+			s.then(s.minutes(12), s.setup(j))
+			return nil
+		}
+		s.busy[j.m] = true
 		o := &j.ops[j.k]
 		j.toDo, j.count = j.pieces, s.chance(0.7)
 		d := s.minutes(max(1, o.SetupMin*1.2))
@@ -104,11 +109,12 @@ func (s *sim) firstOff(j *job) func(context.Context, traveler.Desk) error {
 			who := j.who
 			j.who = "31"
 			defer func() { j.who = who }()
-			if s.chance(0.2) {
+			j.toDo--
+			if s.chance(0.2) && j.toDo > 2 {
+				j.rework++
 				s.then(s.minutes(12), s.firstOff(j))
 				return s.scan(ctx, desk, j, traveler.ActFirstOff, func(sc *traveler.Scan) { sc.Rework = []traveler.Loss{{Reason: "thread", N: 1}} })
 			}
-			j.toDo--
 			s.then(s.minutes(2), s.begin(j))
 			return s.scan(ctx, desk, j, traveler.ActFirstOff, func(sc *traveler.Scan) { sc.Good = &one })
 		})
@@ -181,17 +187,83 @@ func (s *sim) halt(j *job) func(context.Context, traveler.Desk) error {
 	}
 }
 
+// finish ends a visit, mostly as one should.
 func (s *sim) finish(ctx context.Context, desk traveler.Desk, j *job, count func(*traveler.Scan)) error {
-	s.free[j.m] = s.clock.now()
-	act := traveler.ActFinish
-	if s.chance(0.06) {
-		act = traveler.ActCount // forgot to finish
+	s.free[j.m], s.busy[j.m] = s.clock.now(), false
+	was := *j
+	said := func(more func(*traveler.Scan)) func(context.Context, traveler.Desk) error {
+		return func(ctx context.Context, desk traveler.Desk) error {
+			return s.scan(ctx, desk, &was, traveler.ActFinish, more)
+		}
 	}
-	if err := s.scan(ctx, desk, j, act, count); err != nil {
-		return err
+	do := said(count)
+	switch {
+	case s.chance(0.05): // the station was alone: the scan comes an hour late
+		at, late := s.clock.now(), false
+		s.then(s.minutes(60), said(func(sc *traveler.Scan) { count(sc); sc.At, sc.Present = at, &late }))
+		do = nil
+	case s.chance(0.05): // forgot to finish
+		do = func(ctx context.Context, desk traveler.Desk) error {
+			return s.scan(ctx, desk, &was, traveler.ActCount, count)
+		}
+	case s.chance(0.04): // one piece is nowhere
+		j.pieces--
+		do = said(func(sc *traveler.Scan) { count(sc); n := max(0, *sc.Good-1); sc.Good = &n })
+	case s.chance(0.05) && j.k > 0: // counted twice, and sure of it
+		do = said(func(sc *traveler.Scan) {
+			count(sc)
+			n := *sc.Good + 2
+			sc.Good, sc.Anyway, sc.Reason = &n, true, "sure"
+		})
+	}
+	if do != nil {
+		if err := do(ctx, desk); err != nil {
+			return err
+		}
+	}
+	if j.rework > 0 {
+		s.then(s.minutes(10), s.redo(j, was.k, j.rework))
+		j.rework = 0
+		return nil
 	}
 	s.onward(j)
 	return nil
+}
+
+// redo reworks pieces where they were made, and then carries all on.
+func (s *sim) redo(j *job, k, n int) func(context.Context, traveler.Desk) error {
+	return func(ctx context.Context, desk traveler.Desk) error {
+		again := func(sc *traveler.Scan) { sc.For = j.ops[k].Number.String() }
+		s.then(s.minutes(12), func(ctx context.Context, desk traveler.Desk) error {
+			s.onward(j)
+			was := *j
+			was.k = k
+			return s.scan(ctx, desk, &was, traveler.ActFinish, func(sc *traveler.Scan) { again(sc); sc.Good = &n })
+		})
+		return s.scan(ctx, desk, j, traveler.ActRun, again)
+	}
+}
+
+// morning is when the supervisor settles what he can.
+func (s *sim) morning(ctx context.Context, desk traveler.Desk) error {
+	s.then(9*time.Hour, s.morning)
+	var scans []traveler.Said
+	desk.Open(func(f *traveler.Family) bool {
+		for _, q := range f.Questions() {
+			if q.Settled == nil && s.clock.now().Sub(q.At) > 14*time.Hour && s.chance(0.6) {
+				scans = append(scans, traveler.Said{By: traveler.Actor{Name: "S. Supervisor", Role: traveler.RoleSupervisor}, Scan: traveler.Scan{
+					ID: s.id(), At: s.clock.now(), Station: traveler.Office, Card: string(q.Card), Action: traveler.ActDecide, Operator: "51",
+					For: q.ID, Reason: q.Choices[s.rng.IntN(len(q.Choices))],
+				}})
+			}
+		}
+		return true
+	})
+	if len(scans) == 0 {
+		return nil
+	}
+	_, err := desk.Scans(ctx, scans)
+	return err
 }
 
 // onward carries the batch to its next operation, or out of the shop.

@@ -113,7 +113,7 @@ function needsCaution(v) {
 export function UndoBar() {
   tick.value;
   const e = own.value;
-  if (!e) return null;
+  if (!e || asked.value) return null;
   const left = UNDO_MS - (serverNow() - e.told);
   if (left <= 0) return null;
   const s = e.scan;

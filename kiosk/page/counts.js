@@ -76,12 +76,12 @@ export function CountsView({ step, v }) {
         <${Lines} p=${p} setP=${setP} />
       </div>
     </div>
-    <${When} />
-    <${NoteField} step=${step} asks=${p.why} />
-    <div class="row">
+    <div class="row done">
       <button class="key" data-test="back" onClick=${() => (asked.value = null)}>${say('pad.back')}</button>
       <button class="main" data-test="counts-ok" onClick=${done}>${doneWord(p, step, empty)}</button>
     </div>
+    <${When} />
+    <${NoteField} step=${step} asks=${p.why} />
   </div>`;
 }
 

@@ -1,6 +1,6 @@
 // The station page: starts it, and says which view is shown.
 
-import { html, render, useEffect } from '/static/vendor/ui.js';
+import { effect, html, render, useEffect } from '/static/vendor/ui.js';
 import { get } from './api.js';
 import { Bar } from './bar.js';
 import { BatchView, UndoBar } from './batch.js';
@@ -109,6 +109,8 @@ await startOutbox();
 await start();
 cardInAddress();
 screen.subscribe(cardInAddress);
+// What is new begins at the top.
+effect(() => [open.value?.card, asked.value, told.value, over.value, screen.value] && scrollTo(0, 0));
 setInterval(() => {
   tick.value++;
   watchOperator();

@@ -94,7 +94,7 @@ const en = {
   'here.title': 'At {0} now',
   'here.none': 'Nothing is at this machine.',
   'here.scan': 'Scan a card',
-  'here.how': 'or tap a line, or type its code or works order.',
+  'here.how': 'Scan a card, tap a line, or type its code or works order.',
   'here.type': 'Type a code',
   'waits.title': 'Waiting for {0}',
   'waits.none': 'Nothing waits for this work centre.',
