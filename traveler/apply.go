@@ -37,9 +37,15 @@ func (f *Family) apply(shop *Shop, ev *event, line *Line) {
 			n = max(0, f.Sum(batch).Good-b.Delivered())
 		}
 		b.Deliveries = append(slices.Clip(b.Deliveries), Delivery{Pieces: n, At: ev.at, Note: s.Note})
+		if b.Delivered() > 0 && f.Sum(batch).ToDo == 0 {
+			f.leave(batch, ev.at)
+		}
 	case ActMove:
 		if to, ok := shop.FindMachine(s.To); ok {
 			b.carry(shop, to, ev.at)
+			if s.Pieces == 0 {
+				f.leave(batch, ev.at)
+			}
 		}
 	default:
 		f.work(shop, ev, batch, line)

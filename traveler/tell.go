@@ -442,7 +442,7 @@ func (f *Family) done(batch int, ts []Tally) bool {
 			return false
 		}
 	}
-	if b.firstIndex() >= len(ts) {
+	if b.firstIndex() >= len(ts) || (b.Delivered() > 0 && f.sum(batch, ts).ToDo == 0) {
 		return true
 	}
 	last := &ts[len(ts)-1]

@@ -1,0 +1,36 @@
+// Scans made at a desk: decide, correct, undo, hold, free, cancel.
+import {post} from "/static/api.js";
+import {now, within} from "/static/clock.js";
+import {failed, note} from "/static/shell.js";
+import {somewhere} from "/static/shop.js";
+import {say} from "/static/words.js";
+import {uuid7} from "/static/uuid.js";
+
+// desk makes a scan of what was decided here and now.
+export function desk(action, card, fields = {}) {
+  const t = now() - within.value; // never ahead of the server
+  const scan = {id: uuid7(t), at: new Date(t).toISOString(), card, action, present: true, ...fields};
+  scan.station = somewhere(fields.station);
+  return scan;
+}
+
+// send sends one scan and tells what became of it; true when it was kept.
+// undoable offers to take it back.
+export async function send(scan, {done, undoable = true, after} = {}) {
+  let r;
+  try {
+    r = (await post("/api/v1/scans", {scans: [scan]})).results[0];
+  } catch (err) {
+    failed(err);
+    return false;
+  }
+  const ok = r.outcome === "kept";
+  const back = ok && undoable ? {label: say("take-back"), run: () => takeBack(scan, after)} : undefined;
+  note(ok ? "good" : "bad", ok ? done || r.say : say("outcome." + r.outcome, r.say), back);
+  if (after) after();
+  return ok;
+}
+
+// takeBack undoes a scan.
+export const takeBack = (scan, after) =>
+  send(desk("undo", scan.card, {for: scan.id, station: scan.station}), {done: say("taken-back"), undoable: false, after});

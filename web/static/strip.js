@@ -1,0 +1,56 @@
+// The lead-time strip: a batch's time from release on, to scale. Work is high
+// and dark, waiting is low and light; patterns tell them apart without colour.
+import {html} from "/static/vendor/ui.js";
+import {say} from "/static/words.js";
+import {moment, span, tickText, zoneOffset} from "/static/times.js";
+import {segments} from "/static/segments.js";
+
+const high = 54, axis = 22; // px: a lane, the axis
+// top and height of each kind within a lane
+const shapes = {
+  between: [30, 8], queue: [30, 8], transport: [32, 4], outside: [22, 16],
+  setup: [14, 24], firstoff: [22, 16], run: [14, 24], stop: [22, 16],
+};
+export const kinds = ["transport", "queue", "between", "setup", "firstoff", "run", "stop", "outside"];
+const steps = [5, 15, 30, 60, 120, 240, 480, 1440, 2880, 10080, 20160, 43200].map((m) => m * 60000);
+
+// ticks are round times of the shop's clock between two moments.
+export function ticks(from, to, most) {
+  const step = steps.find((s) => (to - from) / s <= most) || steps.at(-1);
+  const shift = zoneOffset(from), out = [];
+  for (let t = Math.ceil((from + shift) / step) * step - shift; t <= to; t += step) out.push(t);
+  return {step, list: out};
+}
+
+const Patterns = () => html`<defs>
+  <pattern id="p-setup" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><rect width="6" height="6" class="p-back" /><rect width="2.5" height="6" class="p-ink" /></pattern>
+  <pattern id="p-firstoff" width="5" height="5" patternUnits="userSpaceOnUse"><rect width="5" height="5" class="p-back" /><rect x="1" y="1" width="2" height="2" class="p-ink" /></pattern>
+  <pattern id="p-stop" width="6" height="6" patternUnits="userSpaceOnUse"><rect width="6" height="6" class="p-back" /><path d="M0 0 6 6M6 0 0 6" class="p-line" /></pattern>
+  <pattern id="p-transport" width="6" height="4" patternUnits="userSpaceOnUse"><rect width="3" height="4" class="p-ink" /></pattern>
+</defs>`;
+
+const Block = ({kind, x, y, width, title}) => html`<rect class=${"seg " + kind} data-test="segment" data-kind=${kind} x=${x} y=${y + shapes[kind][0]} width=${width} height=${shapes[kind][1]}>
+  ${title && html`<title>${title}</title>`}</rect>`;
+
+function describe(s) {
+  const where = s.visit ? say("strip.at", s.visit.operation, s.visit.machine) : "";
+  return [say("part." + s.kind), span(s.to - s.from), where, `${moment(s.from)} – ${s.open ? say("now") : moment(s.to)}`].filter(Boolean).join(", ");
+}
+
+// Strip draws a batch at the moment t.
+export function Strip({batch, t}) {
+  const g = segments(batch, t), length = Math.max(1, g.to - g.from);
+  const pc = (v) => `${((v - g.from) / length) * 100}%`, wide = (s) => `${((s.to - s.from) / length) * 100}%`;
+  const {step, list} = ticks(g.from, g.to, 8);
+  const bottom = g.lanes * high, label = say("strip.label", span(length), moment(g.from));
+  const seen = new Set();
+  return html`<figure class="strip" data-test="strip">
+    <svg role="img" aria-label=${label} width="100%" height=${bottom + axis}><${Patterns} />
+      ${list.map((x, i) => html`<g key=${x} class=${i % 2 ? "tick odd" : "tick"}><line x1=${pc(x)} x2=${pc(x)} y1="0" y2=${bottom} /><text x=${pc(x)} y=${bottom + 16} text-anchor=${x - g.from < length * 0.04 ? "start" : x - g.from > length * 0.94 ? "end" : "middle"}>${tickText(x, step >= 86400e3)}</text></g>`)}
+      ${g.list.map((s, i) => html`<${Block} key=${i} kind=${s.kind} x=${pc(s.from)} width=${wide(s)} y=${s.lane * high} title=${describe(s)} />`)}
+      ${g.list.filter((s) => s.visit && shapes[s.kind][0] < 30 && !seen.has(s.visit.visit) && seen.add(s.visit.visit)).map((s) => html`
+        <text class="op" key=${s.visit.visit} x=${pc(s.from)} y=${s.lane * high + 10} text-anchor=${s.from - g.from > length * 0.9 ? "end" : "start"}>${s.visit.operation}</text>`)}
+    </svg>
+    <figcaption>${label} ${kinds.map((k) => html`<span class="key" key=${k}><svg width="26" height="24" aria-hidden="true"><${Block} kind=${k} x="0" width="26" y=${-shapes[k][0] + (24 - shapes[k][1]) / 2} /></svg>${say("part." + k)}</span>`)}</figcaption>
+  </figure>`;
+}
