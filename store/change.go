@@ -118,7 +118,7 @@ func (w *writer) change(by traveler.Actor, c *traveler.Change) error {
 	e.Change = c
 	w.keep(e)
 	w.shopSeqs = append(w.shopSeqs, e.Seq)
-	w.floor.shop = w.floor.shop.With(c)
+	w.shop = w.shop.With(c)
 	w.retell()
 	return nil
 }
@@ -127,7 +127,7 @@ func (w *writer) change(by traveler.Actor, c *traveler.Change) error {
 // before now, and what the record means depends on the shop.
 func (w *writer) retell() {
 	for _, t := range w.families {
-		w.tell(traveler.Tell(w.floor.shop, t.f.Record()))
+		w.tell(traveler.Tell(w.shop, t.f.Record()))
 	}
 }
 
@@ -146,7 +146,7 @@ func (w *writer) unchanged(routes []traveler.Route) error {
 }
 
 func (w *writer) same(r *traveler.Route) bool {
-	old, ok := w.floor.shop.Route(r.Part, r.Rev)
+	old, ok := w.shop.Route(r.Part, r.Rev)
 	return ok && reflect.DeepEqual(&old, r)
 }
 
@@ -157,7 +157,7 @@ func (w *writer) news(c *traveler.Change) []traveler.Route {
 	stale := map[string]bool{}
 	for i := range c.Routes {
 		r := &c.Routes[i]
-		_, superseded := w.floor.shop.Superseded(r.Part, r.DrawingRev, c.From)
+		_, superseded := w.shop.Superseded(r.Part, r.DrawingRev, c.From)
 		if !w.same(r) || superseded || w.ousts(c, r.Part) {
 			stale[r.Part] = true
 		}
@@ -168,11 +168,11 @@ func (w *writer) news(c *traveler.Change) []traveler.Route {
 // ousts reports whether a change leaves out a drawing of a part that is in
 // force.
 func (w *writer) ousts(c *traveler.Change, part string) bool {
-	for _, r := range w.floor.shop.Routes() {
+	for _, r := range w.shop.Routes() {
 		if r.Part != part || r.DrawingRev == "" {
 			continue
 		}
-		if _, superseded := w.floor.shop.Superseded(part, r.DrawingRev, c.From); superseded {
+		if _, superseded := w.shop.Superseded(part, r.DrawingRev, c.From); superseded {
 			continue
 		}
 		if !slices.ContainsFunc(c.Routes, func(n traveler.Route) bool { return n.Part == part && n.DrawingRev == r.DrawingRev }) {
@@ -188,7 +188,7 @@ func (w *writer) machines(c *traveler.Change) error {
 	taken := map[traveler.Code]traveler.MachineID{}
 	for i := range c.Machines {
 		m := &c.Machines[i]
-		old, known := w.floor.shop.Machine(m.ID, end)
+		old, known := w.shop.Machine(m.ID, end)
 		if m.Code == "" && known {
 			m.Code = old.Code
 		}
@@ -199,14 +199,14 @@ func (w *writer) machines(c *traveler.Change) error {
 			}
 			m.Code = code
 		}
-		owner, used := w.floor.shop.FindMachine(string(m.Code))
+		owner, used := w.shop.FindMachine(string(m.Code))
 		if other, twice := taken[m.Code]; used && owner != m.ID || twice && other != m.ID {
 			return traveler.Invalid("code", "change.code", string(m.Code), string(m.ID))
 		}
 		taken[m.Code] = m.ID
 	}
 	c.Machines = some(slices.DeleteFunc(c.Machines, func(m traveler.Machine) bool {
-		old, known := w.floor.shop.Machine(m.ID, end)
+		old, known := w.shop.Machine(m.ID, end)
 		return known && old == m
 	}))
 	return nil

@@ -115,7 +115,7 @@ func (w *writer) correct(e, base *traveler.Entry, homes []traveler.Code) (offer 
 	if err != nil {
 		return false, err
 	}
-	w.tell(traveler.Tell(w.floor.shop, merge(to.Record(), cluster(base, from.Record()))))
+	w.tell(traveler.Tell(w.shop, merge(to.Record(), cluster(base, from.Record()))))
 	w.adopt(base, dest)
 	return offer, nil
 }
@@ -127,8 +127,8 @@ func (w *writer) correctLoose(e, base *traveler.Entry, dest traveler.Code) (offe
 	if err != nil {
 		return false, err
 	}
-	with := traveler.Tell(w.floor.shop, merge(to.Record(), cluster(base, merge(w.floor.loose, []*traveler.Entry{base}))))
-	next, offer := with.Hear(w.floor.shop, e)
+	with := traveler.Tell(w.shop, merge(to.Record(), cluster(base, merge(w.loose, []*traveler.Entry{base}))))
+	next, offer := with.Hear(w.shop, e)
 	if e.Outcome == traveler.Refused {
 		e.Card, e.Other, e.Target = "", "", 0
 		return offer, nil
@@ -151,7 +151,7 @@ func (w *writer) spread(e *traveler.Entry, told traveler.Code, homes []traveler.
 		if err != nil {
 			return err
 		}
-		w.tell(traveler.Tell(w.floor.shop, merge(f.Record(), []*traveler.Entry{e})))
+		w.tell(traveler.Tell(w.shop, merge(f.Record(), []*traveler.Entry{e})))
 	}
 	return nil
 }

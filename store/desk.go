@@ -70,7 +70,6 @@ var _ traveler.Desk = (*Desk)(nil)
 type command struct {
 	ctx     context.Context
 	decide  func(w *writer) ([]reply, error)
-	replies []reply
 	answers []traveler.Answer
 	err     error
 	done    chan struct{}
@@ -95,14 +94,15 @@ func NewDesk(log traveler.Log, opt DeskOptions) (*Desk, error) {
 		changed: make(chan struct{}),
 		shelf:   shelf{most: opt.Shelf},
 	}
-	nothing := make(chan struct{})
-	close(nothing)
-	w := &writer{d: d, log: log, shown: nothing}
+	w := &writer{d: d, log: log, commits: make(chan *group), results: make(chan *group, 1)}
 	if err := w.replay(); err != nil {
 		return nil, err
 	}
 	d.shown = w.clone()
-	go d.run(w)
+	done := make(chan *group, 1)
+	go w.run()
+	go d.commit(w.commits, done)
+	go d.tell(done, w.results)
 	return d, nil
 }
 

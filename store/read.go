@@ -9,7 +9,7 @@ import (
 )
 
 // show merges a committed group into the shown floor and wakes who waits.
-func (d *Desk) show(g *group, end head) {
+func (d *Desk) show(g *group) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	for _, o := range g.owned {
@@ -21,10 +21,10 @@ func (d *Desk) show(g *group, end head) {
 		}
 		d.shown.show(t)
 	}
-	if d.shown.shop != g.shop {
+	if d.shown.shop != g.after.shop {
 		d.shelf.clear()
 	}
-	d.shown.shop, d.shown.loose, d.shown.head = g.shop, g.loose, end
+	d.shown.shop, d.shown.loose, d.shown.head = g.after.shop, g.after.loose, g.after.head
 	d.wake()
 }
 

@@ -146,7 +146,7 @@ func (w *writer) releasedAgain(r *traveler.Release, fresh map[traveler.ScanID]*t
 
 // cardFor checks that a batch can be released and gives it its card.
 func (w *writer) cardFor(r *traveler.Release, i int, cards []traveler.Code, taken map[traveler.Code]bool) (traveler.Code, error) {
-	if _, ok := w.floor.shop.Route(r.Part, r.RouteRev); !ok {
+	if _, ok := w.shop.Route(r.Part, r.RouteRev); !ok {
 		return "", traveler.Invalid("route_rev", "release.part", r.Part, r.RouteRev)
 	}
 	if i < len(cards) && cards[i] != "" {
@@ -180,7 +180,7 @@ func (w *writer) putOnFloor(by traveler.Actor, e *traveler.Entry) {
 	e.Release, e.Card, e.Rules, e.Outcome = r, card, traveler.Rules, traveler.Kept
 	w.keep(e)
 	w.own(card, card)
-	w.tell(traveler.Tell(w.floor.shop, []*traveler.Entry{e}))
+	w.tell(traveler.Tell(w.shop, []*traveler.Entry{e}))
 	w.use(r)
 }
 

@@ -23,7 +23,8 @@ type replay struct {
 func (w *writer) replay() error {
 	w.floor = newFloor()
 	w.shopSeqs, w.adopted, w.used = nil, map[traveler.Seq][]traveler.Code{}, map[traveler.RouteKey]bool{}
-	w.flight, w.ahead, w.pending = nil, nil, map[traveler.ScanID]*traveler.Entry{}
+	w.turn++
+	w.ahead, w.pending = nil, map[traveler.ScanID]*traveler.Entry{}
 	w.head.seq, w.head.link = w.log.Head()
 	w.beginGroup()
 	r := &replay{w: w, records: map[traveler.Code][]*traveler.Entry{}, ended: map[traveler.Code][]visitRow{}}
@@ -77,7 +78,7 @@ func (r *replay) begin(s *traveler.Snapshot) error {
 	for _, e := range shop {
 		r.change(e)
 	}
-	if w.floor.loose, err = w.log.Get(s.Loose); err != nil {
+	if w.loose, err = w.log.Get(s.Loose); err != nil {
 		return err
 	}
 	if err := r.ledger(); err != nil {
@@ -92,7 +93,7 @@ func (r *replay) begin(s *traveler.Snapshot) error {
 }
 
 func (r *replay) change(e *traveler.Entry) {
-	r.w.floor.shop = r.w.floor.shop.With(e.Change)
+	r.w.shop = r.w.shop.With(e.Change)
 	r.w.shopSeqs = append(r.w.shopSeqs, e.Seq)
 }
 
@@ -260,7 +261,7 @@ func (r *replay) adopt(base *traveler.Entry, homes []traveler.Code, dest travele
 	if len(homes) > 0 && homes[0] == dest {
 		return nil
 	}
-	from := merge(r.w.floor.loose, []*traveler.Entry{base})
+	from := merge(r.w.loose, []*traveler.Entry{base})
 	if len(homes) > 0 {
 		if err := r.need(homes[0]); err != nil {
 			return err
@@ -303,7 +304,7 @@ func (r *replay) need(root traveler.Code) error {
 		return err
 	}
 	if r.whole {
-		r.ended[root] = endedVisits(traveler.Tell(r.w.floor.shop, r.records[root]))
+		r.ended[root] = endedVisits(traveler.Tell(r.w.shop, r.records[root]))
 	}
 	return nil
 }
@@ -329,7 +330,7 @@ func (r *replay) thin(now time.Time) error {
 }
 
 func (r *replay) tell(root traveler.Code, record []*traveler.Entry) *telling {
-	f := traveler.Tell(r.w.floor.shop, record)
+	f := traveler.Tell(r.w.shop, record)
 	return &telling{f: f, ended: endedVisits(f)}
 }
 

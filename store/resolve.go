@@ -70,14 +70,11 @@ func (w *writer) family(root traveler.Code) (*traveler.Family, error) {
 	if t := w.families[root]; t != nil {
 		return t.f, nil
 	}
-	f, err := load(w.log, w.floor.shop, root)
+	f, err := load(w.log, w.shop, root)
 	if err != nil {
 		return nil, err
 	}
-	t := &telling{f: f, ended: endedVisits(f)}
-	w.show(t)
-	w.touched[root] = t
-	w.order = append(w.order, root)
+	w.put(&telling{f: f, ended: endedVisits(f)})
 	for _, card := range cardsOf(f) {
 		// A split that was corrected to another family gave its card there.
 		if owner, err := w.rootOf(card); err != nil {
@@ -109,7 +106,7 @@ func (w *writer) newCode(kind traveler.Kind) (traveler.Code, error) {
 
 func (w *writer) free(c traveler.Code) (bool, error) {
 	if c.Kind() == traveler.KindMachine {
-		_, taken := w.floor.shop.FindMachine(string(c))
+		_, taken := w.shop.FindMachine(string(c))
 		return !taken, nil
 	}
 	root, err := w.rootOf(c)

@@ -146,7 +146,7 @@ func (w *writer) place(e *traveler.Entry) (offer bool, err error) {
 		w.aside(e, traveler.Msg{Key: "time.future", Args: []string{said.Format(time.RFC3339)}})
 		return false, nil
 	}
-	machine, ok := w.floor.shop.FindMachine(s.Station)
+	machine, ok := w.shop.FindMachine(s.Station)
 	if !ok && !s.AtDesk() {
 		w.aside(e, traveler.Msg{Key: "station.unknown", Args: []string{s.Station}})
 		return false, nil
@@ -199,12 +199,12 @@ func (w *writer) aside(e *traveler.Entry, why traveler.Msg) {
 }
 
 // lay puts a scan with the loose ones.
-func (w *writer) lay(e *traveler.Entry) { w.floor.loose = append(slices.Clip(w.floor.loose), e) }
+func (w *writer) lay(e *traveler.Entry) { w.loose = append(slices.Clip(w.loose), e) }
 
 // pick takes a scan from the loose ones, because a family took it in or
 // somebody settled it.
 func (w *writer) pick(seq traveler.Seq) {
-	w.floor.loose = slices.DeleteFunc(slices.Clone(w.floor.loose), func(e *traveler.Entry) bool { return e.Seq == seq })
+	w.loose = slices.DeleteFunc(slices.Clone(w.loose), func(e *traveler.Entry) bool { return e.Seq == seq })
 }
 
 // hear lets a family answer a scan.
@@ -218,7 +218,7 @@ func (w *writer) hear(root traveler.Code, e *traveler.Entry) (offer bool, err er
 			return false, err
 		}
 	}
-	next, offer := f.Hear(w.floor.shop, e)
+	next, offer := f.Hear(w.shop, e)
 	w.tell(next)
 	if e.Scan.Action == traveler.ActSplit && e.Other != "" {
 		w.own(e.Other, root)

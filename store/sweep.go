@@ -9,16 +9,17 @@ import (
 )
 
 // snapshotIfDue sweeps the floor and saves a snapshot when enough entries came
-// since the last one. What fails is like a failed commit: the log is opened and
-// replayed before the next command.
+// since the last one. What fails is like a failed commit.
 func (w *writer) snapshotIfDue() {
 	if w.broken != nil || w.head.seq+traveler.Seq(len(w.ahead))-w.saved < traveler.Seq(w.d.opt.SnapshotEvery) {
 		return
 	}
-	if w.rest(); w.broken == nil {
-		w.broken = w.snapshot()
+	if w.rest(); w.broken != nil {
+		return
 	}
-	_ = w.mend()
+	if err := w.snapshot(); err != nil {
+		w.fail(err)
+	}
 }
 
 // farewell saves what spares the next start a replay.
@@ -30,7 +31,7 @@ func (w *writer) farewell() error {
 }
 
 func (w *writer) snapshot() error {
-	w.head.seq, w.head.link = w.log.Head()
+	w.now = w.d.opt.Now()
 	w.beginGroup()
 	if err := w.sweep(); err != nil {
 		return err
@@ -42,7 +43,7 @@ func (w *writer) snapshot() error {
 	for root, t := range w.families {
 		s.Open[root] = t.f.Seqs()
 	}
-	for _, e := range w.floor.loose {
+	for _, e := range w.loose {
 		s.Loose = append(s.Loose, e.Seq)
 	}
 	if err := w.log.Save(s); err != nil {
@@ -80,13 +81,13 @@ func (w *writer) sweep() error {
 		w.leave(t)
 	}
 	w.forget()
-	w.d.left(gone, w.floor.loose)
+	w.d.left(gone, w.loose)
 	return nil
 }
 
 // forget drops from memory who came and left long ago; questions stay.
 func (w *writer) forget() {
-	w.floor.loose = slices.DeleteFunc(slices.Clone(w.floor.loose), func(e *traveler.Entry) bool {
+	w.loose = slices.DeleteFunc(slices.Clone(w.loose), func(e *traveler.Entry) bool {
 		return e.Outcome == traveler.Kept && w.now.Sub(e.Arrived) > w.d.opt.Keep
 	})
 }

@@ -7,11 +7,11 @@ import (
 	"tallywalk/traveler"
 )
 
-// writer is the desk's one writer. Its own floor runs ahead of the file by the
-// group that is being committed and the one that is being decided. Only its
-// goroutine uses it.
+// writer decides. Its own floor runs ahead of the file by the groups that are
+// being committed and the one that is being decided. Only its goroutine uses
+// it.
 type writer struct {
-	floor // head is the end of what is known to be kept
+	floor // head is the end of what is known to be kept and shown
 	d     *Desk
 	log   traveler.Log
 
@@ -20,9 +20,11 @@ type writer struct {
 	used     map[traveler.RouteKey]bool
 	saved    traveler.Seq // sequence of the last snapshot
 	broken   error        // set until the log was opened and replayed again
+	turn     int          // counts how often it was
 
-	flight  *group            // being committed, or nil
-	shown   <-chan struct{}   // closed when all that was sent off is shown
+	commits chan *group       // to the committer
+	results chan *group       // from the teller
+	sent    int               // groups sent off whose result has not come
 	ahead   []*traveler.Entry // decided, not known to be kept; they follow head
 	pending map[traveler.ScanID]*traveler.Entry
 
@@ -33,147 +35,137 @@ type writer struct {
 
 // group is what goes into one transaction, and what is shown after it.
 type group struct {
-	last     traveler.Seq
+	turn     int
 	commands []*command
+	last     traveler.Seq
 	entries  []*traveler.Entry
 	rows     []traveler.Row
-	touched  map[traveler.Code]*telling // families as they were before the group
-	order    []traveler.Code            // of touched, in order
-	owned    [][2]traveler.Code         // cards given out, with their roots
-
-	// What is shown: families in order, shop and loose scans.
-	told  []*telling
-	shop  *traveler.Shop
-	loose []*traveler.Entry
-	done  chan error // how the commit ended
-
-	before <-chan struct{} // closed when the group before is shown
-	shown  chan struct{}   // closed when this one is
+	told     []*telling         // families in the order in which they were told
+	owned    [][2]traveler.Code // cards given out, with their roots
+	after    floor              // shop, loose and head after the group, and nothing else
+	err      error
 }
 
-func (d *Desk) run(w *writer) {
-	defer close(d.stopped)
-	for c := w.wait(); c != nil; c = w.wait() {
-		w.decideGroup(c)
-	}
-	d.last = w.farewell()
-}
-
-// wait gives the next command; nil when the desk closes and none waits.
-func (w *writer) wait() *command {
-	w.snapshotIfDue()
+// run takes commands, decides them, and hands the group to the committer as
+// soon as that is free; what comes meanwhile joins the group.
+func (w *writer) run() {
+	defer close(w.commits)
 	for {
+		w.snapshotIfDue()
+		queue, commits := w.d.queue, w.commits
+		if len(w.commands) == 0 {
+			commits = nil
+		}
+		if len(w.commands) >= groupLen || len(w.entries) >= groupEntries {
+			queue = nil
+		}
 		select {
-		case c := <-w.d.queue:
-			return c
-		case err := <-w.landing():
-			w.landed(err)
-			// What fails here fails again for the next command, which hears of it.
-			_ = w.mend()
+		case c := <-queue:
+			w.decide(c)
+		case commits <- w.group:
+			w.sentOff()
+		case g := <-w.results:
+			w.landed(g)
 		case <-w.d.closing:
-			select {
-			case c := <-w.d.queue:
-				return c
-			default:
-				return nil
+			for len(w.d.queue) > 0 {
+				w.decide(<-w.d.queue)
 			}
+			w.d.last = w.farewell()
+			return
 		}
 	}
 }
 
-// landing tells when the commit in flight is over; it never does when there is
-// none.
-func (w *writer) landing() <-chan error {
-	if w.flight == nil {
-		return nil
-	}
-	return w.flight.done
+// sentOff begins another group.
+func (w *writer) sentOff() {
+	w.sent++
+	w.beginGroup()
+}
+
+func (w *writer) beginGroup() {
+	w.failed = nil
+	w.group = &group{turn: w.turn, last: w.head.seq + traveler.Seq(len(w.ahead))}
+	w.after.shop, w.after.loose = w.shop, w.loose
 }
 
 // landed takes note of how a commit ended.
-func (w *writer) landed(err error) {
-	n := len(w.flight.entries)
-	w.flight = nil
-	if err != nil {
-		w.broken = err
+func (w *writer) landed(g *group) {
+	w.sent--
+	if g.err != nil {
+		w.fail(g.err)
 		return
 	}
-	for _, e := range w.ahead[:n] {
+	for _, e := range g.entries {
 		delete(w.pending, e.ID())
 	}
-	w.ahead = w.ahead[n:]
-	w.head.seq += traveler.Seq(n)
+	w.ahead = w.ahead[len(g.entries):]
+	w.head = g.after.head
 }
 
-// land waits for the commit in flight.
-func (w *writer) land() {
-	if w.flight != nil {
-		w.landed(<-w.flight.done)
-	}
-}
-
-// rest waits until nothing is in flight and all is shown.
+// rest sends off what is decided and waits until all is shown.
 func (w *writer) rest() {
-	w.land()
-	<-w.shown
+	if len(w.commands) > 0 {
+		w.commits <- w.group
+		w.sentOff()
+	}
+	for w.sent > 0 {
+		w.landed(<-w.results)
+	}
 }
 
-// decideGroup decides a command and those that wait behind it, as long as the
-// commit before is in flight or more are waiting, and sends them off together.
-func (w *writer) decideGroup(first *command) {
-	if err := w.mend(); err != nil {
-		first.answer(err)
-		return
+// fail gives up the group being decided, and what was sent off before it, since
+// the floor that they were decided on is not there. Then the log is opened
+// again; what fails at that fails again for the next command, which hears of it.
+func (w *writer) fail(err error) {
+	for _, c := range w.commands {
+		c.answer(err)
 	}
+	for w.sent > 0 {
+		<-w.results
+		w.sent--
+	}
+	w.broken = err
 	w.beginGroup()
-	err := w.decide(first)
-	for c := w.another(); c != nil && err == nil; c = w.another() {
-		err = w.decide(c)
+	_ = w.mend()
+}
+
+// mend opens and replays the log again after an error. The groups of an earlier
+// turn are over by then.
+func (w *writer) mend() error {
+	if w.broken == nil {
+		return nil
 	}
-	w.land()
-	if w.broken != nil {
-		// What the group was decided on is not there.
-		err = w.broken
+	if err := w.log.Reopen(); err != nil {
+		return err
 	}
-	if err != nil {
-		w.broken = err
-		for _, c := range w.commands {
-			c.answer(err)
-		}
-		_ = w.mend()
+	if err := w.replay(); err != nil {
+		return err
+	}
+	w.broken = nil
+	w.d.showAll(w.floor.clone())
+	return nil
+}
+
+// decide decides one command.
+func (w *writer) decide(c *command) {
+	if err := w.mend(); err != nil {
+		c.answer(err)
 		return
 	}
-	w.seal()
-	w.flight, w.shown = w.group, w.group.shown
-	go w.d.commit(w.flight)
-}
-
-// another gives the next command of a group; nil when the group is full, when
-// the commit in flight is over, so that this one follows at once, or when none
-// is in flight and nothing waits.
-func (w *writer) another() *command {
-	if len(w.commands) >= groupLen || len(w.entries) >= groupEntries {
-		return nil
+	w.commands = append(w.commands, c)
+	if c.ctx.Err() != nil {
+		c.err = gaveUp(c.ctx)
+		return
 	}
-	if w.flight == nil {
-		select {
-		case c := <-w.d.queue:
-			return c
-		default:
-			return nil
-		}
-	}
-	select {
-	case c := <-w.d.queue:
-		return c
-	case err := <-w.landing():
-		w.landed(err)
-		return nil
+	w.now = w.d.opt.Now().UTC().Truncate(time.Millisecond)
+	if err := w.hearOut(c); err != nil {
+		w.fail(err)
 	}
 }
 
-// decide decides one command. An error means that the group is lost.
-func (w *writer) decide(c *command) (err error) {
+// hearOut lets a command decide. An error means that the group is lost: the log
+// cannot be read, or deciding went wrong in a way that nobody foresaw.
+func (w *writer) hearOut(c *command) (err error) {
 	defer func() {
 		if r := recover(); r != nil {
 			err = &traveler.Error{
@@ -181,23 +173,19 @@ func (w *writer) decide(c *command) (err error) {
 			}
 		}
 	}()
-	w.commands = append(w.commands, c)
-	if c.ctx.Err() != nil {
-		c.err = gaveUp(c.ctx)
-		return nil
+	replies, err := c.decide(w)
+	if w.failed != nil {
+		return w.failed
 	}
-	w.now = w.d.opt.Now().UTC().Truncate(time.Millisecond)
-	c.replies, c.err = c.decide(w)
-	return w.failed
-}
-
-func (w *writer) beginGroup() {
-	w.failed = nil
-	w.now = w.d.opt.Now().UTC().Truncate(time.Millisecond)
-	w.group = &group{
-		last: w.head.seq + traveler.Seq(len(w.ahead)), touched: map[traveler.Code]*telling{},
-		done: make(chan error, 1), before: w.shown, shown: make(chan struct{}),
+	c.err = err
+	for _, r := range replies {
+		if t := w.families[r.root]; t != nil {
+			r.answer.Family = t.f
+		}
+		c.answers = append(c.answers, r.answer)
 	}
+	w.after.shop, w.after.loose = w.shop, w.loose
+	return nil
 }
 
 // lost notes that the log could not be read, so that the whole group fails.
@@ -206,50 +194,36 @@ func (w *writer) lost(err error) error {
 	return err
 }
 
-// seal compares the ended visits of each touched family with what the ledger
-// holds of them, and notes what is to be shown and answered.
-func (w *writer) seal() {
-	g := w.group
-	for _, root := range g.order {
-		t := w.families[root]
-		if t.ended == nil {
-			t.ended = endedVisits(t.f)
+// commit appends groups as they come. After an error it keeps nothing that was
+// decided before the writer replayed: that rests on what is not there.
+func (d *Desk) commit(commits <-chan *group, done chan<- *group) {
+	defer close(done)
+	turn, fault := -1, error(nil)
+	for g := range commits {
+		switch {
+		case fault != nil && g.turn == turn:
+			g.err = fault
+		case len(g.entries) > 0:
+			g.err = d.log.Append(g.last, g.entries, g.rows)
 		}
-		var old []visitRow
-		if was := g.touched[root]; was != nil {
-			old = was.ended
-		}
-		g.rows = append(g.rows, visitRows(old, t.ended)...)
-		g.told = append(g.told, t)
-	}
-	g.shop, g.loose = w.floor.shop, w.floor.loose
-	for _, c := range g.commands {
-		c.answers = make([]traveler.Answer, len(c.replies))
-		for i, r := range c.replies {
-			if t := w.families[r.root]; t != nil {
-				r.answer.Family = t.f
-			}
-			c.answers[i] = r.answer
-		}
+		turn, fault = g.turn, g.err
+		seq, link := d.log.Head()
+		g.after.head = head{seq, link}
+		done <- g
 	}
 }
 
-// commit appends a group, shows it, and answers. It runs beside the writer, and
-// while it shows and answers the next one may be appending already.
-func (d *Desk) commit(g *group) {
-	defer close(g.shown)
-	var err error
-	if len(g.entries) > 0 {
-		err = d.log.Append(g.last, g.entries, g.rows)
-	}
-	seq, link := d.log.Head()
-	g.done <- err
-	<-g.before
-	if err == nil && len(g.entries) > 0 {
-		d.show(g, head{seq, link})
-	}
-	for _, c := range g.commands {
-		c.answer(err)
+// tell shows groups and answers them, while the next one is being committed.
+func (d *Desk) tell(done <-chan *group, results chan<- *group) {
+	defer close(d.stopped)
+	for g := range done {
+		if g.err == nil && len(g.entries) > 0 {
+			d.show(g)
+		}
+		for _, c := range g.commands {
+			c.answer(g.err)
+		}
+		results <- g
 	}
 }
 
@@ -263,23 +237,6 @@ func (c *command) answer(err error) {
 		c.answers = nil
 	}
 	close(c.done)
-}
-
-// mend opens and replays the log again after an error.
-func (w *writer) mend() error {
-	if w.broken == nil {
-		return nil
-	}
-	w.rest()
-	if err := w.log.Reopen(); err != nil {
-		return err
-	}
-	if err := w.replay(); err != nil {
-		return err
-	}
-	w.broken = nil
-	w.d.showAll(w.floor.clone())
-	return nil
 }
 
 // next makes the entry that follows in the record.
@@ -300,13 +257,22 @@ func (w *writer) keep(e *traveler.Entry) {
 	}
 }
 
-// tell puts the newest telling of a family on the writer's floor.
+// tell puts the newest telling of a family on the writer's floor, and notes how
+// that changes the ledger.
 func (w *writer) tell(f *traveler.Family) {
-	if _, ok := w.touched[f.Root]; !ok {
-		w.touched[f.Root] = w.families[f.Root]
-		w.order = append(w.order, f.Root)
+	t := &telling{f: f, ended: endedVisits(f)}
+	var old []visitRow
+	if was := w.families[f.Root]; was != nil {
+		old = was.ended
 	}
-	w.show(&telling{f: f})
+	w.rows = append(w.rows, visitRows(old, t.ended)...)
+	w.put(t)
+}
+
+// put puts a telling on the writer's floor, to be shown with the group.
+func (w *writer) put(t *telling) {
+	w.show(t)
+	w.told = append(w.told, t)
 }
 
 // own says to which family a card belongs.

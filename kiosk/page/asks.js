@@ -45,7 +45,8 @@ function Choices({ list, pick, test }) {
 
 function ReasonView({ step, kind, why = 'pad.why.' + kind, caution }) {
   const list = choicesOf(kind, say('pad.other')).map((r) => ({ id: r.reason, word: r.text || r.reason }));
-  const pick = (x) => submit(step, { reason: x.id });
+  // A hold has no reasons of its own in the shop: it says the words themselves.
+  const pick = (x) => submit(step, { reason: step.action === 'hold' ? x.word : x.id });
   useChoice(list, pick);
   return html`<div class="ask" data-test="reasons">
     <h2>${say(why)}</h2>

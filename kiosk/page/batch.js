@@ -10,8 +10,8 @@ import { AskView } from './asks.js';
 import { Told } from './told.js';
 import { When } from './when.js';
 import { Scale } from './work.js';
-import { minutes, span } from './times.js';
-import { say, stateWord, stepWord } from './words.js';
+import { day, minutes, span } from './times.js';
+import { say, sayCount, stateWord, stepWord } from './words.js';
 
 export function BatchView() {
   const v = open.value;
@@ -69,14 +69,14 @@ function Numbers({ v }) {
 function notes(v) {
   const out = [v.wrong_machine, v.wrong_order, v.passed && say('batch.passed')];
   if (v.first_off?.wanted || v.first_off?.state) out.push(say(v.first_off.state ? 'batch.first.' + v.first_off.state : 'batch.first'));
-  if (v.rework_waiting) out.push(say('batch.rework.waits', v.rework_waiting));
-  if (v.review_waiting) out.push(say('batch.review.waits', v.review_waiting));
+  if (v.rework_waiting) out.push(sayCount('batch.rework.waits', v.rework_waiting));
+  if (v.review_waiting) out.push(sayCount('batch.review.waits', v.review_waiting));
   if (v.wait_reason) out.push(say('batch.wait', reasonText('wait', v.wait_reason)));
   if (v.before) out.push(say(v.before.closed ? 'batch.before' : 'batch.before.open', v.before.operation, v.before.work_centre, v.before.good));
   if (!v.visit_state && v.operation) out.push([say('plan.setup', minutes(v.setup_min)), say('plan.cycle', minutes(v.cycle_min / (v.pieces_per_cycle || 1)))].join(', '));
   if (!v.visit && v.place && v.place !== v.machine) out.push(say('batch.place', v.place));
-  if (v.questions) out.push(say('batch.questions', v.questions));
-  if (v.started) out.push(say('batch.pieces', v.started, v.wanted) + (v.due ? ', ' + say('line.due', v.due) : ''));
+  if (v.questions) out.push(sayCount('batch.questions', v.questions));
+  if (v.started) out.push(say('batch.pieces', v.started, v.wanted) + (v.due ? ', ' + say('line.due', day(v.due)) : ''));
   return out.filter(Boolean);
 }
 

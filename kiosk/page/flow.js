@@ -188,6 +188,8 @@ function time() {
   return { happened: new Date(Math.round(w.at ?? serverNow() - w.ago * 60000)).toISOString() };
 }
 
+const GONE = ['move', 'deliver', 'send'];
+
 // Keeps a scan, answers hand and eye at once, then waits for the server.
 async function send(scan, word) {
   accept(word);
@@ -204,7 +206,8 @@ async function send(scan, word) {
   clearTimeout(patience);
   if (entry.state === 'kept') heard(true);
   outcome(entry, word);
-  if (open.value === before || !open.value) busy.value = false;
+  // What was carried away is no longer in front of anybody here.
+  if (entry.state === 'kept' && GONE.includes(scan.action) && open.value === before) close();
   await refreshOpen();
   busy.value = false;
 }

@@ -5,7 +5,10 @@ import { html, useState } from '/static/vendor/ui.js';
 import { over, remember, remembered } from './state.js';
 import { say } from './words.js';
 
-const CARD_MM = 85.6; // ISO/IEC 7810 ID-1
+// The sides of a card, ISO/IEC 7810 ID-1. A phone is narrower than the long one.
+const LONG_MM = 85.6;
+const SHORT_MM = 53.98;
+const NARROW_PX = 640;
 
 // A touch screen is held or near: phones and tablets have about 150 CSS pixels
 // an inch; other screens about 100.
@@ -20,17 +23,19 @@ export function applySize() {
 
 /** The calibration. */
 export function SizeView() {
-  const [wide, setWide] = useState(Math.round(mm * CARD_MM));
-  const step = (d) => () => setWide(Math.max(150, Math.min(900, wide + d)));
+  const short = innerWidth < NARROW_PX;
+  const side = short ? SHORT_MM : LONG_MM;
+  const [wide, setWide] = useState(Math.round(mm * side));
+  const step = (d) => () => setWide(Math.max(150, Math.min(innerWidth - 30, wide + d)));
   const use = () => {
-    mm = wide / CARD_MM;
+    mm = wide / side;
     remember('mm', mm);
     applySize();
     over.value = '';
   };
   return html`<section class="panel" data-test="size">
     <h2>${say('size.title')}</h2>
-    <p>${say('size.how')}</p>
+    <p>${say(short ? 'size.how.short' : 'size.how')}</p>
     <div class="ruler" data-test="size-bar" style=${{ width: wide + 'px' }}></div>
     <div class="row">
       <button class="key" data-test="size-less" onClick=${step(-1)}>−1</button>

@@ -29,3 +29,6 @@ export function span(seconds) {
 
 /** Planned minutes, which may be parts of one. */
 export const minutes = (m) => span(m * 60);
+
+/** A date that does not break at its hyphens. */
+export const day = (date) => date.replaceAll('-', '\u2011');

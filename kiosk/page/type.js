@@ -22,7 +22,7 @@ export function LetterPad({ value, set, ok, word, most = 60, back }) {
   }));
   return html`<div class="letters">
     <output class="typed" data-test="typed">${value || ' '}</output>
-    ${ROWS.map((row) => html`<div class="letter-row" key=${row}>${[...row].map((ch) => html`<button key=${ch} class="key" data-test=${'key-' + ch} onClick=${() => put(ch)}>${ch}</button>`)}</div>`)}
+    <div class="letter-rows">${ROWS.map((row) => html`<div class="letter-row" key=${row}>${[...row].map((ch) => html`<button key=${ch} class="key" data-test=${'key-' + ch} onClick=${() => put(ch)}>${ch}</button>`)}</div>`)}</div>
     <div class="row">
       <button class="key" data-test="key-space" onClick=${() => put(' ')}>${say('pad.space')}</button>
       <button class="key" data-test="key-delete" onClick=${() => set(value.slice(0, -1))}>${say('pad.delete')}</button>

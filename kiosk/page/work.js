@@ -6,7 +6,7 @@ import { openCard } from './flow.js';
 import { hearKeys } from './keys.js';
 import { boards, current, machine, open, over, tick } from './state.js';
 import { startTyping } from './type.js';
-import { span } from './times.js';
+import { day, span } from './times.js';
 import { say, sayCount, stateWord } from './words.js';
 
 const WAITING_SHOWN = 4;
@@ -29,7 +29,7 @@ export function HereView() {
     <h2>${say('waits.title', b?.work_centre || '')}</h2>
     ${waiting.length === 0 && html`<p class="soft">${say('waits.none')}</p>`}
     ${waiting.slice(0, WAITING_SHOWN).map((w) => html`<${Wait} key=${w.key} w=${w} />`)}
-    ${waiting.length > WAITING_SHOWN && html`<p class="soft">${say('waits.more', waiting.length - WAITING_SHOWN)}</p>`}
+    ${waiting.length > WAITING_SHOWN && html`<p class="soft">${sayCount('waits.more', waiting.length - WAITING_SHOWN)}</p>`}
   </section>`;
 }
 
@@ -68,6 +68,6 @@ function Wait({ w }) {
   return html`<button class="line thin" data-test=${'wait-' + w.card} onClick=${() => openCard(w.card)}>
     <span class="line-head"><b>${w.works_order || w.card}</b><span class="state">${say('line.since', span((serverNow() - since) / 1000))}</span></span>
     <span>${w.part} · ${say('batch.op', w.operation)} · ${sayCount('line.pieces', w.pieces)}${w.state !== 'waiting' ? ' · ' + stateWord(w.state) : ''}</span>
-    ${w.due && html`<span class=${w.late ? 'late' : 'soft'}>${say(w.late ? 'line.late' : 'line.due', w.due)}</span>`}
+    ${w.due && html`<span class=${w.late ? 'late' : 'soft'}>${say(w.late ? 'line.late' : 'line.due', day(w.due))}</span>`}
   </button>`;
 }
