@@ -2,6 +2,7 @@ package store
 
 import (
 	"fmt"
+	"runtime"
 	"time"
 
 	"tallywalk/traveler"
@@ -52,20 +53,24 @@ func (w *writer) run() {
 	defer close(w.commits)
 	for {
 		w.snapshotIfDue()
-		queue, commits := w.d.queue, w.commits
-		if len(w.commands) == 0 {
-			commits = nil
-		}
-		if len(w.commands) >= groupLen || len(w.entries) >= groupEntries {
-			queue = nil
-		}
 		select {
-		case c := <-queue:
+		case c := <-w.d.queue:
 			w.decide(c)
-		case commits <- w.group:
-			w.sentOff()
-		case g := <-w.results:
-			w.landed(g)
+			for more := true; more && len(w.commands) < groupLen; {
+				select {
+				case c := <-w.d.queue:
+					w.decide(c)
+				default:
+					runtime.Gosched()
+					select {
+					case c := <-w.d.queue:
+						w.decide(c)
+					default:
+						more = false
+					}
+				}
+			}
+			w.rest()
 		case <-w.d.closing:
 			for len(w.d.queue) > 0 {
 				w.decide(<-w.d.queue)

@@ -87,15 +87,6 @@ type Batch struct {
 	Skipped    []Op // operations that somebody said were done unseen, or not needed
 }
 
-func (b *Batch) op(n Op) *Operation {
-	for i := range b.Ops {
-		if b.Ops[i].Number == n {
-			return &b.Ops[i]
-		}
-	}
-	return nil
-}
-
 func (b *Batch) index(n Op) int {
 	for i := range b.Ops {
 		if b.Ops[i].Number == n {

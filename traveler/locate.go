@@ -1,9 +1,6 @@
 package traveler
 
-import (
-	"slices"
-	"time"
-)
+import "slices"
 
 // spot is where a scan belongs: a batch, an operation, the visit it is part of
 // (-1 = a new one), and the operation that sent pieces to rework.
@@ -172,20 +169,4 @@ func (f *Family) openVisit(sp *spot, act Action) int {
 		return finished
 	}
 	return -1
-}
-
-// lastEnd is when the batch was last known to be elsewhere before it came to a
-// visit: the end of the last visit before, or its release.
-func (f *Family) lastEnd(batch int, before time.Time) time.Time {
-	t := f.Batches[batch].Released
-	for i := range f.Visits {
-		v := &f.Visits[i]
-		if v.Batch != batch {
-			continue
-		}
-		if e := v.Ended(); !e.IsZero() && e.After(t) && !e.After(before) {
-			t = e
-		}
-	}
-	return t
 }

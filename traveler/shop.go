@@ -30,7 +30,7 @@ type Reason struct {
 	Text string `json:"text"`
 }
 
-// The kinds of reason.
+// ReasonKinds says what there can be reasons for.
 var ReasonKinds = []string{"scrap", "rework", "review", "stop", "wait", "anyway"}
 
 // Change is a set of things of the shop that hold from a moment on. An empty

@@ -220,25 +220,42 @@ func TestForeignHostAndOrigin(t *testing.T) {
 		if origin != "" {
 			h.Set("Origin", origin)
 		}
-		c, resp, err := websocket.DefaultDialer.Dial(ws, h)
-		if resp == nil || resp.StatusCode != want {
-			t.Errorf("socket with origin %q: %v %v", origin, resp, err)
-		}
-		if c != nil {
-			_ = c.Close()
+		if got := knock(ws, h); got != want {
+			t.Errorf("socket with origin %q: %d, want %d", origin, got, want)
 		}
 	}
+}
+
+// knock tries to open a socket and gives the status.
+func knock(ws string, h http.Header) int {
+	c, resp, err := websocket.DefaultDialer.Dial(ws, h)
+	if resp == nil {
+		return 0
+	}
+	defer func() { _ = resp.Body.Close() }()
+	if err == nil {
+		_ = c.Close()
+	}
+	return resp.StatusCode
+}
+
+// board opens the waits board over a websocket.
+func board(t testing.TB, base string) *websocket.Conn {
+	t.Helper()
+	c, resp, err := websocket.DefaultDialer.Dial("ws"+strings.TrimPrefix(base, "http")+"/live?board=waits", nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	_ = resp.Body.Close()
+	t.Cleanup(func() { _ = c.Close() })
+	return c
 }
 
 // The waits board over the websocket: one whole, then changes, each with its
 // sequence.
 func TestLiveBoard(t *testing.T) {
 	r := newRig(t, rigOptions{open: true})
-	c, _, err := websocket.DefaultDialer.Dial("ws"+strings.TrimPrefix(r.base, "http")+"/live?board=waits", nil)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer func() { _ = c.Close() }()
+	c := board(t, r.base)
 	type row struct {
 		Kind, State, Card, Machine, Reason string
 		Operation                          int

@@ -14,7 +14,6 @@ import (
 	"testing"
 	"time"
 
-	"github.com/gorilla/websocket"
 	bolt "go.etcd.io/bbolt"
 
 	"tallywalk/traveler"
@@ -133,11 +132,7 @@ func BenchmarkBoards100(b *testing.B) {
 	var seen atomic.Int64
 	got := make(chan struct{}, 1)
 	for range boards {
-		c, _, err := websocket.DefaultDialer.Dial("ws"+strings.TrimPrefix(r.base, "http")+"/live", nil)
-		if err != nil {
-			b.Fatal(err)
-		}
-		defer func() { _ = c.Close() }()
+		c := board(b, r.base)
 		if _, _, err := c.ReadMessage(); err != nil {
 			b.Fatal(err)
 		}

@@ -43,7 +43,6 @@ func TestKill(t *testing.T) {
 type killer struct {
 	t             *testing.T
 	bin, dir, tok string
-	card          string
 
 	mu    sync.Mutex
 	acked map[string]bool
