@@ -14,13 +14,11 @@ var morning = time.Date(2026, 3, 2, 6, 0, 0, 0, time.UTC)
 
 // floor is an invented shop with one batch of 50 under the works order WO-7.
 type floor struct {
-	t     *testing.T
-	shop  *traveler.Shop
-	f     *traveler.Family
-	now   time.Time
-	seq   traveler.Seq
-	said  map[string]traveler.ScanID // by the line's number, from 1
-	lines int
+	t    *testing.T
+	shop *traveler.Shop
+	f    *traveler.Family
+	now  time.Time
+	seq  traveler.Seq
 }
 
 func newFloor(t *testing.T) *floor {
@@ -40,7 +38,7 @@ func newFloor(t *testing.T) *floor {
 		m.Code = code(traveler.KindMachine, uint64(i+1)*991)
 		change.Machines = append(change.Machines, m)
 	}
-	fl := &floor{t: t, shop: (&traveler.Shop{}).With(change), now: morning, said: map[string]traveler.ScanID{}}
+	fl := &floor{t: t, shop: (&traveler.Shop{}).With(change), now: morning}
 	fl.seq++
 	fl.f = traveler.Tell(fl.shop, []*traveler.Entry{{
 		Seq: fl.seq, Arrived: morning, Rules: traveler.Rules, Card: code(traveler.KindBatch, 77),

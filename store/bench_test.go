@@ -129,7 +129,6 @@ func costs(b *testing.B, clients, each int) [][]put {
 // waits into one transaction of bbolt, and nothing else.
 type bare struct {
 	db    *bolt.DB
-	n int
 	queue chan *wish
 }
 
@@ -152,7 +151,6 @@ func (w *bare) run() {
 				more = false
 			}
 		}
-		w.n++
 		err := w.db.Update(func(tx *bolt.Tx) error {
 			record, ids := tx.Bucket(bucketRecord), tx.Bucket(bucketIDs)
 			record.FillPercent, ids.FillPercent = fillRecord, fillIDs
@@ -201,7 +199,7 @@ func bareRun(b *testing.B, puts [][]put) (time.Duration, []time.Duration) {
 	if err != nil {
 		b.Fatal(err)
 	}
-	w := &bare{f.db, 0, make(chan *wish, queueLen)}
+	w := &bare{f.db, make(chan *wish, queueLen)}
 	go w.run()
 	took, waits := together(len(puts), len(puts[0]), func(c, i int) {
 		p := &wish{puts[c][i], make(chan error, 1)}
@@ -210,7 +208,7 @@ func bareRun(b *testing.B, puts [][]put) (time.Duration, []time.Duration) {
 			b.Error(err)
 		}
 	})
-	close(w.queue); println("bare groups", w.n)
+	close(w.queue)
 	if err := f.Close(); err != nil {
 		b.Fatal(err)
 	}

@@ -13,16 +13,14 @@ func rawID(id traveler.ScanID) (raw [16]byte, err error) {
 	if !id.Valid() {
 		return raw, errors.New("the id " + string(id) + " is no UUID")
 	}
-	n := 0
-	for i := range len(id) {
-		if id[i] == '-' {
-			continue
-		}
-		raw[n/2] = raw[n/2]<<4 | nibble(id[i])
-		n++
+	for i, at := range hexPairs {
+		raw[i] = nibble(id[at])<<4 | nibble(id[at+1])
 	}
 	return raw, nil
 }
+
+// hexPairs is where the bytes of a UUID stand in its text.
+var hexPairs = [16]int{0, 2, 4, 6, 9, 11, 14, 16, 19, 21, 24, 26, 28, 30, 32, 34}
 
 func nibble(c byte) byte {
 	if c <= '9' {

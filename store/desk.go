@@ -99,10 +99,8 @@ func NewDesk(log traveler.Log, opt DeskOptions) (*Desk, error) {
 		return nil, err
 	}
 	d.shown = w.clone()
-	done := make(chan *group, 1)
 	go w.run()
-	go d.commit(w.commits, done)
-	go d.tell(done, w.results)
+	go d.commit(w.commits, w.results)
 	return d, nil
 }
 

@@ -155,6 +155,7 @@ func TestUnreadableLogFailsTheGroup(t *testing.T) {
 	log := &failing{Log: NewMem()}
 	r := newRig(t, log)
 	card := r.release("bracket", "", 50)
+	r.reopen()
 	log.set(func() { log.read = traveler.Fail(traveler.KindCorrupt, "store.damaged", "x") })
 	if _, err := r.desk.Scans(ctx, []traveler.Said{{By: worker, Scan: r.scan("L1", string(card), traveler.ActSetup)}}); traveler.KindOf(err) != traveler.KindCorrupt {
 		t.Errorf("%v", err)

@@ -129,7 +129,7 @@ func (w *writer) releasedAgain(r *traveler.Release, fresh map[traveler.ScanID]*t
 		}
 		return true, nil
 	}
-	e, err := w.byID(r.ID)
+	e, err := w.byID(r.ID, sighting{})
 	if err != nil {
 		return false, w.lost(err)
 	}

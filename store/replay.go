@@ -23,9 +23,9 @@ type replay struct {
 func (w *writer) replay() error {
 	w.floor = newFloor()
 	w.shopSeqs, w.adopted, w.used = nil, map[traveler.Seq][]traveler.Code{}, map[traveler.RouteKey]bool{}
-	w.turn++
 	w.ahead, w.pending = nil, map[traveler.ScanID]*traveler.Entry{}
 	w.head.seq, w.head.link = w.log.Head()
+	w.recent = recentFrom(w.head.seq)
 	w.beginGroup()
 	r := &replay{w: w, records: map[traveler.Code][]*traveler.Entry{}, ended: map[traveler.Code][]visitRow{}}
 	snap, err := w.log.Load()

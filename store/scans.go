@@ -18,9 +18,16 @@ const ahead = 24 * time.Hour
 func (d *Desk) Scans(ctx context.Context, said []traveler.Said) ([]traveler.Answer, error) {
 	scans := make([]*traveler.Scan, len(said))
 	errs := make([]error, len(said))
+	seen := make([]sighting, len(said))
 	for i := range said {
 		scans[i] = clean(&said[i].Scan)
-		errs[i] = scans[i].WellFormed()
+		if errs[i] = scans[i].WellFormed(); errs[i] != nil {
+			continue
+		}
+		var err error
+		if seen[i], err = look(d.log, scans[i].ID); err != nil {
+			return nil, err
+		}
 	}
 	answers, err := d.ask(ctx, func(w *writer) ([]reply, error) {
 		out := make([]reply, 0, len(scans))
@@ -29,7 +36,7 @@ func (d *Desk) Scans(ctx context.Context, said []traveler.Said) ([]traveler.Answ
 				out = append(out, reply{answer: traveler.Answer{ID: s.ID, Err: errs[i]}})
 				continue
 			}
-			r, err := w.scan(said[i].By, s)
+			r, err := w.scan(said[i].By, s, seen[i])
 			if err != nil {
 				return nil, w.lost(err)
 			}
@@ -78,8 +85,8 @@ func copied[T any](p *T) *T {
 }
 
 // scan decides one scan. An error is one of the log.
-func (w *writer) scan(by traveler.Actor, s *traveler.Scan) (reply, error) {
-	if r, known, err := w.again(s); known || err != nil {
+func (w *writer) scan(by traveler.Actor, s *traveler.Scan, seen sighting) (reply, error) {
+	if r, known, err := w.again(s, seen); known || err != nil {
 		return r, err
 	}
 	e := w.next(by)
@@ -96,8 +103,8 @@ func (w *writer) scan(by traveler.Actor, s *traveler.Scan) (reply, error) {
 }
 
 // again answers a scan whose id is kept already.
-func (w *writer) again(s *traveler.Scan) (r reply, known bool, err error) {
-	e, err := w.byID(s.ID)
+func (w *writer) again(s *traveler.Scan, seen sighting) (r reply, known bool, err error) {
+	e, err := w.byID(s.ID, seen)
 	if e == nil || err != nil {
 		return reply{}, false, err
 	}
@@ -111,12 +118,19 @@ func (w *writer) again(s *traveler.Scan) (r reply, known bool, err error) {
 	}}, true, err
 }
 
-// byID gives the entry kept under an id, or nil.
-func (w *writer) byID(id traveler.ScanID) (*traveler.Entry, error) {
+// byID gives the entry kept under an id, or nil. seen is what the log said of
+// the id some time ago; the zero value asks it again.
+func (w *writer) byID(id traveler.ScanID, seen sighting) (e *traveler.Entry, err error) {
 	if e := w.pending[id]; e != nil {
 		return e, nil
 	}
-	seq, err := w.log.Find(id)
+	seq, ok := seen.seq, seen.seq != 0
+	if !ok {
+		seq, ok = w.recent.find(id, seen.at)
+	}
+	if !ok {
+		seq, err = w.log.Find(id)
+	}
 	if seq == 0 || err != nil {
 		return nil, err
 	}
@@ -162,7 +176,7 @@ func (w *writer) place(e *traveler.Entry) (offer bool, err error) {
 		return false, err
 	}
 	if id := controlTarget(s); id != "" {
-		target, err := w.byID(id)
+		target, err := w.byID(id, sighting{})
 		if err != nil {
 			return false, err
 		}

@@ -2,6 +2,7 @@ package store
 
 import (
 	"encoding/json"
+	"slices"
 
 	"tallywalk/traveler"
 )
@@ -40,32 +41,40 @@ func (v *visitRow) key() string {
 // endedVisits lists the rows of a family's ended visits, in the order of its
 // visits.
 func endedVisits(f *traveler.Family) []visitRow {
-	n := 0
+	var l lister
+	return l.ended(f, nil)
+}
+
+// lister lists ended visits in buffers of its own.
+type lister struct {
+	rows []visitRow
+	at   []int // of each visit: the place of its row, or -1
+}
+
+// ended lists a family's ended visits, and gives back the old list if nothing
+// has changed, as is so after most scans.
+func (l *lister) ended(f *traveler.Family, old []visitRow) []visitRow {
+	l.rows, l.at = l.rows[:0], l.at[:0]
 	for i := range f.Visits {
-		if !f.Visits[i].Open() {
-			n++
+		at := -1
+		if v := &f.Visits[i]; !v.Open() {
+			at = len(l.rows)
+			l.rows = append(l.rows, rowOf(f, v))
 		}
+		l.at = append(l.at, at)
 	}
-	if n == 0 {
+	if len(l.rows) == 0 {
 		return nil
 	}
-	rows := make([]visitRow, 0, n)
-	at := make([]int, len(f.Visits))
-	for i := range f.Visits {
-		at[i] = -1
-		if v := &f.Visits[i]; !v.Open() {
-			at[i] = len(rows)
-			rows = append(rows, rowOf(f, v))
-		}
-	}
 	for i := range f.Spans {
-		s := &f.Spans[i]
-		if s.Visit < 0 || s.Visit >= len(at) || at[s.Visit] < 0 {
-			continue
+		if s := &f.Spans[i]; s.Visit >= 0 && s.Visit < len(l.at) && l.at[s.Visit] >= 0 {
+			l.rows[l.at[s.Visit]].add(s)
 		}
-		rows[at[s.Visit]].add(s)
 	}
-	return rows
+	if slices.Equal(l.rows, old) {
+		return old
+	}
+	return slices.Clone(l.rows)
 }
 
 func rowOf(f *traveler.Family, v *traveler.Visit) visitRow {

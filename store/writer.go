@@ -21,13 +21,15 @@ type writer struct {
 	used     map[traveler.RouteKey]bool
 	saved    traveler.Seq // sequence of the last snapshot
 	broken   error        // set until the log was opened and replayed again
-	turn     int          // counts how often it was
 
 	commits chan *group       // to the committer
-	results chan *group       // from the teller
-	sent    int               // groups sent off whose result has not come
+	results chan *group       // from the committer
+	sent    bool              // a group was sent off and its result has not come
 	ahead   []*traveler.Entry // decided, not known to be kept; they follow head
 	pending map[traveler.ScanID]*traveler.Entry
+	recent  recent
+
+	lister lister
 
 	*group           // being decided
 	now    time.Time // when the command being decided is heard
@@ -36,7 +38,6 @@ type writer struct {
 
 // group is what goes into one transaction, and what is shown after it.
 type group struct {
-	turn     int
 	commands []*command
 	last     traveler.Seq
 	entries  []*traveler.Entry
@@ -47,30 +48,29 @@ type group struct {
 	err      error
 }
 
-// run takes commands, decides them, and hands the group to the committer as
-// soon as that is free; what comes meanwhile joins the group.
+// run takes commands and decides them, while the group before is being
+// committed. A group goes off when the one before is answered and nobody comes
+// any more: whoever was just answered has had the time to say the next thing,
+// so that a commit takes as many along as there are.
 func (w *writer) run() {
 	defer close(w.commits)
 	for {
 		w.snapshotIfDue()
+		full := len(w.commands) >= groupLen || len(w.entries) >= groupEntries
+		queue, commits := w.d.queue, w.commits
+		if full {
+			queue = nil
+		}
+		if len(w.commands) == 0 || w.sent || !full && w.more() {
+			commits = nil
+		}
 		select {
-		case c := <-w.d.queue:
+		case c := <-queue:
 			w.decide(c)
-			for more := true; more && len(w.commands) < groupLen; {
-				select {
-				case c := <-w.d.queue:
-					w.decide(c)
-				default:
-					runtime.Gosched()
-					select {
-					case c := <-w.d.queue:
-						w.decide(c)
-					default:
-						more = false
-					}
-				}
-			}
-			w.rest()
+		case commits <- w.group:
+			w.sentOff()
+		case g := <-w.results:
+			w.landed(g)
 		case <-w.d.closing:
 			for len(w.d.queue) > 0 {
 				w.decide(<-w.d.queue)
@@ -81,39 +81,54 @@ func (w *writer) run() {
 	}
 }
 
+// more reports whether somebody waits, and lets others run first if not.
+func (w *writer) more() bool {
+	if len(w.d.queue) == 0 {
+		runtime.Gosched()
+	}
+	return len(w.d.queue) > 0
+}
+
 // sentOff begins another group.
 func (w *writer) sentOff() {
-	w.sent++
+	w.sent = true
 	w.beginGroup()
 }
 
 func (w *writer) beginGroup() {
 	w.failed = nil
-	w.group = &group{turn: w.turn, last: w.head.seq + traveler.Seq(len(w.ahead))}
+	w.group = &group{last: w.head.seq + traveler.Seq(len(w.ahead))}
 	w.after.shop, w.after.loose = w.shop, w.loose
 }
 
 // landed takes note of how a commit ended.
 func (w *writer) landed(g *group) {
-	w.sent--
+	w.sent = false
 	if g.err != nil {
 		w.fail(g.err)
 		return
 	}
 	for _, e := range g.entries {
-		delete(w.pending, e.ID())
+		if id := e.ID(); id != "" {
+			delete(w.pending, id)
+			w.recent.add(id, e.Seq)
+		}
 	}
-	w.ahead = w.ahead[len(g.entries):]
-	w.head = g.after.head
+	if len(g.entries) > 0 {
+		w.ahead, w.head = w.ahead[len(g.entries):], g.after.head
+	}
 }
 
 // rest sends off what is decided and waits until all is shown.
 func (w *writer) rest() {
+	if w.sent {
+		w.landed(<-w.results)
+	}
 	if len(w.commands) > 0 {
 		w.commits <- w.group
 		w.sentOff()
 	}
-	for w.sent > 0 {
+	if w.sent {
 		w.landed(<-w.results)
 	}
 }
@@ -125,17 +140,16 @@ func (w *writer) fail(err error) {
 	for _, c := range w.commands {
 		c.answer(err)
 	}
-	for w.sent > 0 {
+	if w.sent {
 		<-w.results
-		w.sent--
+		w.sent = false
 	}
 	w.broken = err
 	w.beginGroup()
 	_ = w.mend()
 }
 
-// mend opens and replays the log again after an error. The groups of an earlier
-// turn are over by then.
+// mend opens and replays the log again after an error.
 func (w *writer) mend() error {
 	if w.broken == nil {
 		return nil
@@ -199,30 +213,16 @@ func (w *writer) lost(err error) error {
 	return err
 }
 
-// commit appends groups as they come. After an error it keeps nothing that was
-// decided before the writer replayed: that rests on what is not there.
-func (d *Desk) commit(commits <-chan *group, done chan<- *group) {
-	defer close(done)
-	turn, fault := -1, error(nil)
+// commit appends groups as they come, shows them, and answers.
+func (d *Desk) commit(commits <-chan *group, results chan<- *group) {
+	defer close(d.stopped)
 	for g := range commits {
-		switch {
-		case fault != nil && g.turn == turn:
-			g.err = fault
-		case len(g.entries) > 0:
+		if len(g.entries) > 0 {
 			g.err = d.log.Append(g.last, g.entries, g.rows)
 		}
-		turn, fault = g.turn, g.err
-		seq, link := d.log.Head()
-		g.after.head = head{seq, link}
-		done <- g
-	}
-}
-
-// tell shows groups and answers them, while the next one is being committed.
-func (d *Desk) tell(done <-chan *group, results chan<- *group) {
-	defer close(d.stopped)
-	for g := range done {
 		if g.err == nil && len(g.entries) > 0 {
+			seq, link := d.log.Head()
+			g.after.head = head{seq, link}
 			d.show(g)
 		}
 		for _, c := range g.commands {
@@ -265,11 +265,11 @@ func (w *writer) keep(e *traveler.Entry) {
 // tell puts the newest telling of a family on the writer's floor, and notes how
 // that changes the ledger.
 func (w *writer) tell(f *traveler.Family) {
-	t := &telling{f: f, ended: endedVisits(f)}
 	var old []visitRow
 	if was := w.families[f.Root]; was != nil {
 		old = was.ended
 	}
+	t := &telling{f: f, ended: w.lister.ended(f, old)}
 	w.rows = append(w.rows, visitRows(old, t.ended)...)
 	w.put(t)
 }

@@ -73,16 +73,9 @@ func (f *Family) visitOf(id ScanID) int {
 // over, else the batch's next one.
 func (f *Family) likelyOp(shop *Shop, ev *event, sp *spot, ts []Tally) Op {
 	b := &f.Batches[sp.batch]
-	for i := len(f.Visits) - 1; i >= 0; i-- {
-		v := &f.Visits[i]
-		if v.Batch != sp.batch || v.Machine != ev.machine || v.State == VisitFinished {
-			continue
-		}
-		if sp.rework != 0 && v.ReworkFor != sp.rework {
-			continue
-		}
-		sp.rework = v.ReworkFor
-		return v.Operation
+	if v := f.unfinished(ev, sp); v >= 0 {
+		sp.rework = f.Visits[v].ReworkFor
+		return f.Visits[v].Operation
 	}
 	last := Op(0)
 	for k := b.firstIndex(); k < len(b.Ops); k++ {
@@ -109,6 +102,31 @@ func (f *Family) likelyOp(shop *Shop, ev *event, sp *spot, ts []Tally) Op {
 	}
 	return f.nextOp(sp.batch, ts)
 }
+
+// unfinished is the visit that goes on at a machine, or -1. One that the batch
+// was seen to have left goes on only by what continues work.
+func (f *Family) unfinished(ev *event, sp *spot) int {
+	left := -1
+	for i := len(f.Visits) - 1; i >= 0; i-- {
+		v := &f.Visits[i]
+		if v.Batch != sp.batch || v.Machine != ev.machine || v.State == VisitFinished {
+			continue
+		}
+		if sp.rework != 0 && v.ReworkFor != sp.rework {
+			continue
+		}
+		if v.Open() {
+			return i
+		}
+		if left < 0 && !begins(ev.s.Action) {
+			left = i
+		}
+	}
+	return left
+}
+
+// begins reports whether an action begins a stay rather than going on with one.
+func begins(act Action) bool { return act == ActSetup || act == ActArrive || act == ActSend }
 
 // over reports whether operation k of a batch is behind it: everything counted
 // and finished, or the batch was seen further on.
@@ -160,7 +178,7 @@ func (f *Family) openVisit(sp *spot, act Action) int {
 			}
 			continue
 		}
-		if !v.PassedBy.IsZero() && (act == ActSetup || act == ActArrive || act == ActSend) {
+		if !v.PassedBy.IsZero() && begins(act) {
 			return -1
 		}
 		return i

@@ -56,7 +56,7 @@ func (c *demoClock) until(t time.Time) time.Duration {
 func cmdDemo(h host, args []string) error {
 	f := flags(h, "demo")
 	addr := f.String("listen", "127.0.0.1:8080", "address on this computer to answer on")
-	pace := f.Float64("pace", 60, "how many minutes pass in one")
+	pace := f.Float64("pace", 20, "how many minutes pass in one")
 	seed := f.Uint64("seed", 1, "another number is another history")
 	days := f.Int("days", 4, "days of history")
 	if _, err := parse(h, f, args); err != nil {

@@ -43,10 +43,12 @@ function Body({ v }) {
 const reasonText = (kind, code) => reasonsOf(kind).find((r) => r.reason === code)?.text || code;
 
 function Facts({ v }) {
+  const other = v.scanned && v.scanned !== v.operation;
   const op = v.scanned || v.operation;
+  const centre = other ? v.route?.find((o) => o.operation === op)?.work_centre : v.work_centre;
   return html`<div class="facts">
     ${v.why && html`<p class="stopper" data-test="why">${v.why}</p>`}
-    ${op > 0 && html`<p class="op" data-test="operation"><b>${say(v.scanned ? 'batch.op.scanned' : 'batch.op', op)}</b> ${v.work_centre} ${v.instruction}
+    ${op > 0 && html`<p class="op" data-test="operation"><b>${say(other ? 'batch.op.scanned' : 'batch.op', op)}</b> ${centre} ${other ? '' : v.instruction}
       ${v.rework_for ? html` · ${say('batch.rework', v.rework_for)}` : ''}</p>`}
     ${v.visit_state && html`<p><b class="state" data-test="state">${stateWord(v.visit_state)}</b>
       ${v.stop_reason && html` · ${say('batch.stop', reasonText('stop', v.stop_reason))}`} <${Scale} v=${v} got=${v.got} /></p>`}

@@ -6,7 +6,7 @@ import { TEST_CARD, UNDO_MS } from './consts.js';
 import { serverNow } from './clock.js';
 import { accept, ask, refuse } from './edge.js';
 import { compare, learn } from './layout.js';
-import { heard, kick, lastOwn, sayScan, seen, setEpoch, stopAsking } from './outbox.js';
+import { heard, kick, lastOwn, sayScan, seen, setEpoch, stopAsking, waitingFor } from './outbox.js';
 import { badge } from './people.js';
 import { parseRef } from './refs.js';
 import { asked, boards, busy, current, me, mine, note, open, operator, over, own, remember, screen, shop, told, when } from './state.js';
@@ -81,7 +81,7 @@ export function close() {
 
 /** A card was read, tapped or typed. */
 export async function openCard(ref, op = 0) {
-  if (over.value === 'type') over.value = '';
+  over.value = '';
   close();
   accept(say('edge.read'));
   open.value = { card: ref, scanned: op, looking: true };
@@ -100,7 +100,8 @@ async function look(ref, aloud) {
   } catch (e) {
     if (e.passing) {
       heard(false);
-      return knownView(ref) || plainView(ref);
+      const known = knownView(ref) || plainView(ref);
+      return (await waitingFor(known.card)).reduce(predicted, known);
     }
     if (aloud) no(e.detail || say('say.offline'));
     return null;

@@ -10,7 +10,7 @@ import { Edge } from './edge.js';
 import { meet, onRead, openCard, refreshBoard, refreshOpen, refreshOwn, useMachines } from './flow.js';
 import { hearKeys, keyTyped } from './keys.js';
 import { applyTheme, LearnView, MenuView } from './menu.js';
-import { heard, setDevice, startOutbox } from './outbox.js';
+import { heard, seen, setDevice, startOutbox } from './outbox.js';
 import { recallOperator, watchOperator } from './people.js';
 import { listen } from './scanner.js';
 import { applySize, SizeView } from './size.js';
@@ -57,7 +57,9 @@ async function start() {
     await setDevice(m.device || (m.how === 'station' ? remembered('device') : ''));
     measure().catch(() => {});
     meet(m);
-    shop.value = await get('/api/v1/shop');
+    const { machines, reasons, seq } = await get('/api/v1/shop');
+    shop.value = { machines, reasons };
+    seen(seq);
     remember('known', { me: m, shop: shop.value });
     settle(m.machine);
   } catch (e) {

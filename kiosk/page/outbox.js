@@ -14,6 +14,7 @@ import { uuid7 } from './uuid.js';
 
 const AT_ONCE = 20; // scans in one request
 const SLOWEST_MS = 30000;
+const FOREIGN_MS = 3000;
 
 /** How the link stands: in step when nothing waits and the server answered. */
 export const link = signal({ alone: false, waiting: 0, blocked: '' });
@@ -130,7 +131,7 @@ async function pass() {
 }
 
 // What another tab has just kept is that tab's to send, while somebody waits there.
-const mayGo = (e) => e.state === 'waiting' && (fresh.has(e.n) || Date.now() - e.made > PRESENT_MS || e.made > Date.now());
+const mayGo = (e) => e.state === 'waiting' && (fresh.has(e.n) || Date.now() - e.made > FOREIGN_MS || e.made > Date.now());
 
 function blocked(why) {
   if (link.value.blocked !== why) link.value = { ...link.value, blocked: why };
@@ -203,6 +204,11 @@ async function refresh() {
       asking.delete(e.id);
     }
   }
+}
+
+/** What waits here to be said of a card. */
+export async function waitingFor(card) {
+  return (await allScans()).filter((e) => e.state === 'waiting' && e.scan.card === card).map((e) => e.scan);
 }
 
 /** Somebody read an answer that came late. */

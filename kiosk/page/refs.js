@@ -13,7 +13,7 @@ export function checkChar(s) {
 
 /** A code as it is printed, or '' when s is none. */
 export function parseCode(s) {
-  let c = s.replace(/[ -]/g, '').toUpperCase();
+  let c = s.replace(/[ -]/g, '').replace(/[a-z]/g, (ch) => ch.toUpperCase());
   c = c.slice(0, 1) + c.slice(1).replace(/[IL]/g, '1').replace(/O/g, '0');
   if (c.length !== 9 || !'BMPAD'.includes(c[0])) return '';
   for (const ch of c.slice(1)) if (!CROCKFORD.includes(ch)) return '';
@@ -24,7 +24,8 @@ export function parseCode(s) {
 export function parseRef(raw) {
   const s = raw.trim();
   let body = s;
-  const i = s.toUpperCase().lastIndexOf('/S/');
+  // Not by toUpperCase of the whole: that can change its length.
+  const i = Math.max(s.lastIndexOf('/S/'), s.lastIndexOf('/s/'));
   if (i >= 0 && s.includes('://')) body = s.slice(i + 3);
   body = body.split('?')[0].replace(/\/$/, '');
   const [head, ...tail] = body.split('/');

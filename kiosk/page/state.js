@@ -49,6 +49,10 @@ const read = (key) => JSON.parse(localStorage.getItem('tallywalk.' + key) || 'nu
 /** What the device remembers. */
 export const remembered = read;
 export function remember(key, v) {
-  if (v === null) localStorage.removeItem('tallywalk.' + key);
-  else localStorage.setItem('tallywalk.' + key, JSON.stringify(v));
+  try {
+    if (v === null) localStorage.removeItem('tallywalk.' + key);
+    else localStorage.setItem('tallywalk.' + key, JSON.stringify(v));
+  } catch {
+    // A browser that keeps nothing asks again after the next reload.
+  }
 }

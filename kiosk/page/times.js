@@ -14,6 +14,12 @@ export function clockTime(ms) {
   return new Intl.DateTimeFormat('en-GB', { hour: '2-digit', minute: '2-digit', timeZone: zone }).format(ms);
 }
 
+/** Day, hours and minutes of a moment in the shop's zone. */
+export function dayTime(ms) {
+  const day = new Intl.DateTimeFormat('en-GB', { weekday: 'short', day: 'numeric', month: 'short', timeZone: zone }).format(ms);
+  return `${day} ${clockTime(ms)}`;
+}
+
 /** A duration in seconds. */
 export function span(seconds) {
   const s = Math.max(0, Math.round(seconds));

@@ -36,6 +36,10 @@ export function Told() {
 
 /** Answers to scans that had waited. */
 export function AnswersView() {
+  const read = (e) => {
+    if (later.value.length === 1) over.value = '';
+    readAnswer(e);
+  };
   return html`<section class="panel" data-test="answers">
     <h2>${say('answers.title')}</h2>
     ${later.value.length === 0 && html`<p>${say('answers.none')}</p>`}
@@ -44,7 +48,7 @@ export function AnswersView() {
       <div>
         <h3>${say(e.state === 'refused' ? 'say.refused' : 'say.question')}: ${say(e.scan.action)} <span class="code">${e.scan.card}</span></h3>
         <p>${e.say}</p><p class="soft">${say('say.later', clockTime(e.told))}</p>
-        <button class="key" data-test="answer-ok" onClick=${() => readAnswer(e)}>${say('say.ok')}</button>
+        <button class="key" data-test="answer-ok" onClick=${() => read(e)}>${say('say.ok')}</button>
       </div></div>`)}
     <button class="key" data-test="back" onClick=${() => (over.value = '')}>${say('pad.back')}</button>
   </section>`;

@@ -3,7 +3,7 @@
 import { html, useState } from '/static/vendor/ui.js';
 import { serverNow } from './clock.js';
 import { when } from './state.js';
-import { clockTime, span } from './times.js';
+import { clockTime, dayTime, span } from './times.js';
 import { say } from './words.js';
 
 const AGO = [5, 15, 30, 60]; // minutes
@@ -23,9 +23,8 @@ export function When() {
 function Pick({ done }) {
   const [at, setAt] = useState(Math.floor(serverNow() / 60000) * 60000);
   const move = (min) => () => setAt(Math.min(serverNow(), at + min * 60000));
-  const day = new Intl.DateTimeFormat('en-GB', { weekday: 'short', day: 'numeric', month: 'short' }).format(at);
   return html`<div class="pick" data-test="when-picker">
-    <output class="typed">${day} ${clockTime(at)}</output>
+    <output class="typed">${dayTime(at)}</output>
     <div class="keys">${[-1440, -60, -10, -1, 1, 10, 60, 1440].map((m) => html`<button key=${m} class="key" data-test=${'when' + m}
       onClick=${move(m)}>${m < 0 ? '−' : '+'} ${span(Math.abs(m) * 60)}</button>`)}</div>
     <button class="main" data-test="when-ok" onClick=${() => ((when.value = { at }), done())}>${say('when.ok', clockTime(at))}</button>

@@ -38,7 +38,7 @@ export function BatchHead({b}) {
   const kin = (b.family || []).filter((c) => c !== b.card);
   return html`<section class="head"><h1>${say("batch.title", b.works_order || b.card)} <span class="soft">${b.part}${b.part_name ? " – " + b.part_name : ""}</span></h1>
     <p class="now"><span data-test="batch-state" data-state=${b.state}><${State} b=${b} /></span> <span data-test="batch-where"><${Where} b=${b} /></span></p>
-    <dl class="figures">${figures.map((f) => html`<div key=${f} class=${["scrap", "rework_open", "review", "missing"].includes(f) && b[f] ? "not-zero" : b[f] ? "" : "zero"}><dt>${say("figure." + f)}</dt><dd data-test=${"figure-" + f}>${b[f] ?? 0}</dd></div>`)}</dl>
+    <dl class="figures">${figures.map((f) => html`<div key=${f} class=${["scrap", "rework_open", "review", "missing"].includes(f) && b[f] ? "not-zero" : b[f] ? "" : "zero"}><dt>${say(f === "good" ? "figure.good.end" : "figure." + f)}</dt><dd data-test=${"figure-" + f}>${b[f] ?? 0}</dd></div>`)}</dl>
     <dl class="facts">
       <${Fact} name="card">${b.card}<//>
       <${Fact} name="due"><${Due} due=${b.due} today=${today.value} late=${!over && b.due && b.due < today.value} /><//>

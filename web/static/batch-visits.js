@@ -41,7 +41,7 @@ function Visit({v, lines, all, deeds}) {
   return html`<article class="visit" data-test="visit" data-operation=${v.operation} data-machine=${v.machine} data-state=${v.state}>
     <div class="visit-head"><h3>${say("visit.title", v.operation, v.machine)} <small>${machineName(v.machine)}</small></h3>
       <p>${say("state." + v.state)}${people && ` – ${people}`}</p>
-      <p>${v.arrived && html`${say("visit.arrived")} <${At} t=${v.arrived} />`}${v.finished && html` ${say("visit.finished")} <${At} t=${v.finished} />`}${v.walk_m > 0 && ` – ${say("metres", Math.round(v.walk_m))}`}</p></div>
+      <p>${v.arrived && html`${say("visit.arrived")} <${At} t=${v.arrived} />`}${v.finished && html`${v.arrived ? ", " : ""}${say("visit.finished")} <${At} t=${v.finished} />`}${v.walk_m > 0 && ` – ${say("metres", Math.round(v.walk_m))}`}</p></div>
     <${Parts} v=${v} />
     <dl class="parts counts">${pieces.filter((p) => p === "good" || v[p]).map((p) => html`<div key=${p} class=${p !== "good" ? "not-zero" : ""}><dt>${say("figure." + p)}</dt><dd data-test=${"visit-" + p}>${v[p]}</dd></div>`)}</dl>
     <div class="told"><${Told} v=${v} /><${Losses} v=${v} /></div>

@@ -2,7 +2,7 @@
 // is opened again whenever it goes. It knows how old what it shows is.
 import {computed, signal} from "/static/vendor/ui.js";
 import {get, syncClock} from "/static/api.js";
-import {tick} from "/static/clock.js";
+import {notBefore, tick} from "/static/clock.js";
 
 const heartbeat = 15000; // ms between two looks at the server
 const silence = 40000; // without an answer for so long, the link counts as gone
@@ -25,6 +25,7 @@ let socket, tries = 0, waiting, lastBeat = 0, changed = () => {}, reopened = () 
 
 function take(message) {
   heard.value = performance.now();
+  notBefore(message.at);
   if (message.whole) {
     const {rows: all, ...rest} = message;
     about.value = rest;

@@ -21,4 +21,14 @@ export function setClock(iso, asked, answered) {
   tick.value = now();
 }
 
+// notBefore moves the clock on where the server is known to be further, as
+// after this device slept.
+export function notBefore(iso) {
+  const t = Date.parse(iso);
+  if (t - now() < 1000 * pace) return;
+  base = t;
+  mark = performance.now();
+  tick.value = now();
+}
+
 setInterval(() => { tick.value = now(); }, 1000);

@@ -12,10 +12,11 @@ import {address, read} from "/static/wall-size.js";
 function CentreLine({name, machines, list}) {
   const works = list.filter((r) => r.kind === "work"), waits = list.filter((r) => r.kind === "wait");
   const longest = waits.reduce((a, r) => (!a || Date.parse(r.since) < Date.parse(a.since) ? r : a), null);
+  const doing = [...new Set(works.map((r) => r.machine + "\n" + r.state))].map((k) => works.filter((r) => r.machine + "\n" + r.state === k));
   const batch = (r) => html`<a href=${"/batch/" + r.card}>${r.works_order || r.card}</a>`;
   const free = machines.filter((m) => !works.some((r) => r.machine === m.machine));
   return html`<tr data-test="home-centre" data-centre=${name}><th scope="row">${name}</th>
-    <td>${works.map((r, i) => html`${i ? "; " : ""}${r.machine} ${say("verb." + r.state)} ${batch(r)}`)}${works.length && free.length ? "; " : ""}${free.length ? say("home.free", free.map((m) => m.machine).join(", ")) : ""}</td>
+    <td>${doing.map((l, i) => html`${i ? "; " : ""}${l[0].machine} ${say("verb." + l[0].state)} ${l.map((r, j) => html`${j ? ", " : ""}${batch(r)}`)}`)}${works.length && free.length ? "; " : ""}${free.length ? say("home.free", free.map((m) => m.machine).join(", ")) : ""}</td>
     <td>${waits.length ? html`${count("home.wait", waits.length)} ${batch(longest)} (<${Gone} since=${longest.since} />)` : html`<span class="soft">${say("waits.none")}</span>`}
       ${waits.some((r) => r.late) && html` <${Mark} kind="late">${count("waits.late", waits.filter((r) => r.late).length)}<//>`}</td></tr>`;
 }

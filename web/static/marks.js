@@ -35,9 +35,9 @@ export function Due({due, today, late}) {
 }
 
 // BatchLink leads to a batch's story, by works order where it has one.
-export function BatchLink({row}) {
+export function BatchLink({row, short}) {
   return html`<a class="batch" href=${"/batch/" + encodeURIComponent(row.card)} data-test="batch-link" data-card=${row.card}>
-    <b>${row.works_order || row.card}</b>${row.works_order && html` <small>${row.card}</small>`}</a>`;
+    <b>${row.works_order || row.card}</b>${row.works_order && !short && html` <small>${row.card}</small>`}</a>`;
 }
 
 export const Part = ({row}) => html`<span class="part"><span>${row.part}</span>${row.part_name && html` <small>${row.part_name}</small>`}</span>`;

@@ -96,6 +96,7 @@ export function shortSpan(d) {
   if (h < 1) return say("span.m", m);
   if (h < 10) return say("span.hm", h, String(m % 60).padStart(2, "0"));
   if (h < 48) return say("span.h", h);
+  if (h >= 240) return say("span.d", Math.floor(h / 24));
   return say("span.dh", Math.floor(h / 24), h % 24);
 }
 

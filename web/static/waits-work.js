@@ -24,7 +24,7 @@ function Work({row}) {
     <p><span class="state">${say("state." + row.state)}</span> <b><${Gone} since=${row.since} /></b>
       ${row.state === "stopped" && html` <${Mark} kind="stop">${reasonText(row.reason, "stop") || say("stop.unsaid")}<//>`}
       ${row.inferred && html` <${Hint}>${say("inferred.start")}<//>`} ${row.late && html` <${Mark} kind="late">${say("late")}<//>`}</p>
-    <p><${BatchLink} row=${row} /> ${say("operation.of", row.operation)} <span data-test="work-good">${say("good.of", row.good, row.of)}</span></p>
+    <p><${BatchLink} row=${row} short /> ${say("operation.of", row.operation)} · <span data-test="work-good">${say("good.of", row.good, row.of)}</span></p>
     <${Against} row=${row} /></li>`;
 }
 

@@ -54,9 +54,9 @@ function more(left) {
 }
 
 function Head({list, page, of}) {
-  const waits = list.filter((r) => r.kind === "wait");
-  const late = waits.filter((r) => r.late).length;
-  return html`<header class="wall-head"><b data-test="wall-total">${count("wall.waits", waits.length)}${late ? ", " + count("wall.late", late) : ""}</b>
+  const cards = (some) => new Set(list.filter((r) => r.kind === "wait" && some(r)).map((r) => r.card)).size;
+  const waits = cards(() => true), late = cards((r) => r.late);
+  return html`<header class="wall-head"><b data-test="wall-total">${count("wall.waits", waits)}${late ? ", " + count("wall.late", late) : ""}</b>
     <span data-test="wall-page">${of > 1 ? say("wall.page", say("number." + page), say("number." + of)) : ""}</span></header>`;
 }
 

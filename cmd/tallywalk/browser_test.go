@@ -1,0 +1,257 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/runtime"
+	"github.com/chromedp/chromedp"
+
+	"tallywalk/traveler"
+)
+
+// tab is one page of a real browser (Debian's chromium).
+type tab struct {
+	t   *testing.T
+	ctx context.Context
+	r   *rig
+}
+
+const pageTime = 30 * time.Second // before a page counts as stuck
+
+// browse starts a browser and gives its first tab. Anything a page throws, and
+// any request that leaves this computer, fails the test.
+func browse(t *testing.T, r *rig) *tab {
+	t.Helper()
+	opts := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.Flag("disable-quic", true), chromedp.Flag("disable-component-update", true), chromedp.DisableGPU)
+	alloc, endAlloc := chromedp.NewExecAllocator(context.Background(), opts...)
+	t.Cleanup(endAlloc)
+	ctx, end := chromedp.NewContext(alloc)
+	t.Cleanup(end)
+	return (&tab{t: t, ctx: ctx, r: r}).opened()
+}
+
+// another opens a second tab of the same browser.
+func (b *tab) another() *tab {
+	ctx, end := chromedp.NewContext(b.ctx)
+	b.t.Cleanup(end)
+	return (&tab{t: b.t, ctx: ctx, r: b.r}).opened()
+}
+
+func (b *tab) opened() *tab {
+	b.t.Helper()
+	if err := chromedp.Do(b.ctx); err != nil {
+		b.t.Fatalf("no browser: %v (go run ./cmd/check --install gets it)", err)
+	}
+	thrown := chromedp.Events(b.ctx, runtime.ExceptionThrown)
+	go func() {
+		for e, err := range thrown {
+			if err != nil {
+				return
+			}
+			b.t.Errorf("a page threw: %s", exceptionText(e.ExceptionDetails))
+		}
+	}()
+	b.do(chromedp.EmulateViewport(1280, 800))
+	return b
+}
+
+func exceptionText(d *runtime.ExceptionDetails) string {
+	if d == nil {
+		return "something"
+	}
+	if d.Exception != nil && d.Exception.Description != "" {
+		return d.Exception.Description
+	}
+	return d.Text
+}
+
+func (b *tab) do(steps ...chromedp.Action[chromedp.Void]) {
+	b.t.Helper()
+	ctx, cancel := context.WithTimeout(b.ctx, pageTime)
+	defer cancel()
+	if err := chromedp.Do(ctx, steps...); err != nil {
+		b.t.Fatalf("%v; the page says:\n%s", err, b.says())
+	}
+}
+
+func (b *tab) says() string {
+	ctx, cancel := context.WithTimeout(b.ctx, 5*time.Second)
+	defer cancel()
+	s, err := chromedp.Run(ctx, chromedp.Evaluate[string](`document.body.innerText.slice(0, 1500)`))
+	if err != nil {
+		return err.Error()
+	}
+	return s
+}
+
+func (b *tab) open(path string) *tab {
+	b.t.Helper()
+	b.do(chromedp.Navigate(b.r.base + path))
+	return b
+}
+
+// at is the selector of a control by its test name.
+func at1(name string) chromedp.CSS {
+	return chromedp.CSS(fmt.Sprintf(`[data-test=%q]`, name))
+}
+
+func (b *tab) click(name string) *tab {
+	b.t.Helper()
+	b.do(chromedp.WaitVisible(at1(name)), chromedp.Click(at1(name)))
+	return b
+}
+
+func (b *tab) waitFor(name string) *tab {
+	b.t.Helper()
+	b.do(chromedp.WaitVisible(at1(name)))
+	return b
+}
+
+// until waits until an expression is true in the page.
+func (b *tab) until(js string) *tab {
+	b.t.Helper()
+	ctx, cancel := context.WithTimeout(b.ctx, pageTime)
+	defer cancel()
+	if _, err := chromedp.Run(ctx, chromedp.Poll[bool](js)); err != nil {
+		b.t.Fatalf("never true: %s: %v; the page says:\n%s", js, err, b.says())
+	}
+	return b
+}
+
+// untilSays waits until a control shows a text.
+func (b *tab) untilSays(name, text string) *tab {
+	b.t.Helper()
+	return b.until(fmt.Sprintf(`[...document.querySelectorAll('[data-test=%q]')].some((e) => e.textContent.includes(%q))`, name, text))
+}
+
+func (b *tab) typed(name, text string) *tab {
+	b.t.Helper()
+	b.do(chromedp.WaitVisible(at1(name)), chromedp.SendKeys(at1(name), text))
+	return b
+}
+
+// scanner types as a scanner does: fast, wherever the focus is, Enter at the
+// end.
+func (b *tab) scanner(text string) *tab {
+	b.t.Helper()
+	b.do(chromedp.KeyEvent(text + "\r"))
+	return b
+}
+
+// A scan typed at the station shows on the waits board in a second page; what
+// was done wrong is refused with the numbers, and taken back.
+func TestStationToBoard(t *testing.T) {
+	r := newRig(t, rigOptions{open: true})
+	card := r.card("W-502")
+	station := browse(t, r)
+	board := station.another().open("/waits")
+	board.until(fmt.Sprintf(`document.querySelector('[data-test="wait-row"][data-card=%q]')`, card))
+
+	station.open("/station").waitFor("choose").click("pick-T1").click("choose-ok").waitFor("here")
+	station.scanner(strings.ToUpper(r.base) + "/S/" + card)
+	station.until(fmt.Sprintf(`document.querySelector('[data-test="batch"]')?.dataset.card === %q`, card))
+	station.until(`document.querySelector('[data-test="likely"]')?.dataset.action === 'setup'`).click("likely")
+	board.until(fmt.Sprintf(`document.querySelector('[data-test="work-row"][data-card=%q]')?.dataset.state === 'setting'`, card))
+
+	station.until(`document.querySelector('[data-test="likely"]')?.dataset.action === 'run'`).click("likely")
+	board.until(fmt.Sprintf(`document.querySelector('[data-test="work-row"][data-card=%q]')?.dataset.state === 'running'`, card))
+
+	station.until(`document.querySelector('[data-test="likely"]')?.dataset.action === 'count'`).click("likely")
+	station.waitFor("counts").click("digit-3").click("digit-0").click("counts-ok")
+	board.untilSays("work-good", "30")
+	station.waitFor("undo-bar").click("undo")
+	board.untilSays("work-good", "0 good of")
+	if a := r.now(card); a.Good != 0 || a.State != "running" {
+		t.Errorf("after the undo: %+v", a)
+	}
+}
+
+// now is a batch as it stands.
+func (r *rig) now(card string) (b struct {
+	State string
+	Good  int
+	Scrap int
+}) {
+	r.t.Helper()
+	if status := r.do("GET", "/api/v1/batches/"+card, nil, &b); status != 200 {
+		r.t.Fatalf("batch %s: %d", card, status)
+	}
+	return b
+}
+
+// A refusal says what the numbers are, and can be said anyway in one tap; a
+// question is settled in one tap on the questions page.
+func TestRefusalAnywayAndQuestion(t *testing.T) {
+	r := newRig(t, rigOptions{open: true})
+	card := r.card("W-502")
+	r.scan(said{"station": "T1", "card": card, "action": "run"}, said{"station": "T1", "card": card, "action": "finish", "good": 40, "missing": 80})
+	r.scan(said{"station": "Q1", "card": card, "action": "run"})
+	b := browse(t, r)
+	b.open("/station").waitFor("choose").click("pick-Q1").click("choose-ok").waitFor("here")
+	b.scanner(card).until(`document.querySelector('[data-test="likely"]')?.dataset.action === 'count'`).click("likely")
+	b.waitFor("counts").click("digit-4").click("digit-4").click("counts-ok")
+	b.untilSays("told-text", "Operation 20 has 40 pieces from operation 10; 44 were counted.").click("anyway-told")
+	b.open("/questions").waitFor("group")
+	b.until(`document.querySelector('[data-test="questions-open"]').textContent.includes('1')`)
+	b.until(`[...document.querySelectorAll('[data-test="group"] button')].length >= 3`)
+	b.do(chromedp.Evaluate[chromedp.Void](`[...document.querySelectorAll('[data-test="group"] button')].find((e) => e.textContent.includes('Earlier')).click()`))
+	b.until(`document.querySelector('[data-test="settled-list"]')`)
+	var q struct{ Open []any }
+	r.do("GET", "/api/v1/questions", nil, &q)
+	if len(q.Open) != 0 {
+		t.Errorf("%+v", q)
+	}
+}
+
+// The first day by hand: the one-time link, a station's code, names with
+// scripts in them shown as they are.
+func TestFirstDayByHand(t *testing.T) {
+	r := newRig(t, rigOptions{})
+	_, link, _ := strings.Cut(r.out.String(), "/first?code=")
+	code, _, _ := strings.Cut(link, "\n")
+	b := browse(t, r)
+	b.open("/first?code=" + code).waitFor("first-name")
+	b.typed("first-name", "Ada").typed("first-password", "long enough for this").click("first-go")
+	b.until(`location.pathname !== '/first'`)
+	b.open("/batches").waitFor("batch-row")
+	nasty := `<img src=x onerror=alert(1)>`
+	rr := r.as(traveler.RoleSupervisor)
+	if status := rr.do("POST", "/api/v1/batches", map[string]any{"id": newID(), "part": "1001-04", "route_rev": "1", "pieces": 5, "works_order": nasty}, nil); status != 201 {
+		t.Fatalf("release: %d", status)
+	}
+	b.open("/batches").untilSays("batch-row", nasty)
+	b.open("/waits").until(fmt.Sprintf(`document.body.innerText.includes(%q) && !document.querySelector('main img[src="x"]')`, nasty))
+	b.open("/stations").waitFor("machine-row-none-or-form")
+}
+
+// A scan made while the server is away is kept in the page, survives a reload,
+// and is there once when the server is back.
+func TestOutboxSurvives(t *testing.T) {
+	r := newRig(t, rigOptions{open: true})
+	card := r.card("W-502")
+	b := browse(t, r)
+	b.open("/station").waitFor("choose").click("pick-T1").click("choose-ok").waitFor("here")
+	b.scanner(card).until(`document.querySelector('[data-test="likely"]')?.dataset.action === 'setup'`)
+	b.do(offline(true))
+	b.click("likely").until(`Number(document.querySelector('[data-test="link"]').dataset.waiting) >= 1`)
+	if a := r.now(card); a.State != "waiting" {
+		t.Fatalf("%+v", a)
+	}
+	b.do(offline(false))
+	b.until(`Number(document.querySelector('[data-test="link"]').dataset.waiting) === 0`)
+	if a := r.now(card); a.State != "setting" {
+		t.Errorf("%+v", a)
+	}
+}
+
+// offline takes the browser's network away, or gives it back.
+func offline(away bool) chromedp.Action[chromedp.Void] {
+	return func(ctx context.Context, t *chromedp.Target) (chromedp.Void, error) {
+		_, err := cdp.Call(ctx, t, network.EmulateNetworkConditions, network.EmulateNetworkConditionsParams{Offline: away, DownloadThroughput: -1, UploadThroughput: -1})
+		return chromedp.Void{}, err
+	}
+}
