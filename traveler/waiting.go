@@ -120,7 +120,7 @@ func (f *Family) NextOp(batch int) Op { return f.nextOp(batch, f.Tallies(batch))
 // Spot says what a scan at a machine would be about: the operation, its open
 // visit (-1 = none), and how many pieces can still be counted there.
 func (f *Family) Spot(shop *Shop, batch int, machine MachineID, at time.Time) (op Op, visit, left int) {
-	ev := &event{s: &Scan{Action: ActSetup}, machine: machine, at: at}
+	ev := &event{s: &Scan{Action: ActRun}, machine: machine, at: at}
 	ts := f.Tallies(batch)
 	sp := f.locate(shop, ev, batch, ts)
 	if k := f.Batches[batch].index(sp.op); k >= 0 {

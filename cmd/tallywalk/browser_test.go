@@ -7,6 +7,8 @@ import (
 	"testing"
 	"time"
 
+	"github.com/chromedp/cdproto/cdp"
+	"github.com/chromedp/cdproto/network"
 	"github.com/chromedp/cdproto/runtime"
 	"github.com/chromedp/chromedp"
 
@@ -94,32 +96,42 @@ func (b *tab) open(path string) *tab {
 	return b
 }
 
-// at is the selector of a control by its test name.
-func at1(name string) chromedp.CSS {
+// control is the selector of a control by its test name.
+func control(name string) chromedp.CSS {
 	return chromedp.CSS(fmt.Sprintf(`[data-test=%q]`, name))
 }
 
 func (b *tab) click(name string) *tab {
 	b.t.Helper()
-	b.do(chromedp.WaitVisible(at1(name)), chromedp.Click(at1(name)))
+	b.do(chromedp.WaitVisible(control(name)), chromedp.Click(control(name)))
 	return b
 }
 
 func (b *tab) waitFor(name string) *tab {
 	b.t.Helper()
-	b.do(chromedp.WaitVisible(at1(name)))
+	b.do(chromedp.WaitVisible(control(name)))
 	return b
 }
 
-// until waits until an expression is true in the page.
+// until waits until an expression is true in the page, whatever page that is
+// by then.
 func (b *tab) until(js string) *tab {
 	b.t.Helper()
 	ctx, cancel := context.WithTimeout(b.ctx, pageTime)
 	defer cancel()
-	if _, err := chromedp.Run(ctx, chromedp.Poll[bool](js)); err != nil {
-		b.t.Fatalf("never true: %s: %v; the page says:\n%s", js, err, b.says())
+	look := time.NewTicker(30 * time.Millisecond)
+	defer look.Stop()
+	for {
+		ok, err := chromedp.Run(ctx, chromedp.Evaluate[bool](`Boolean(`+js+`)`))
+		if err == nil && ok {
+			return b
+		}
+		select {
+		case <-ctx.Done():
+			b.t.Fatalf("never true: %s: %v; the page says:\n%s", js, err, b.says())
+		case <-look.C:
+		}
 	}
-	return b
 }
 
 // untilSays waits until a control shows a text.
@@ -130,7 +142,7 @@ func (b *tab) untilSays(name, text string) *tab {
 
 func (b *tab) typed(name, text string) *tab {
 	b.t.Helper()
-	b.do(chromedp.WaitVisible(at1(name)), chromedp.SendKeys(at1(name), text))
+	b.do(chromedp.WaitVisible(control(name)), chromedp.SendKeys(control(name), text))
 	return b
 }
 
@@ -195,6 +207,7 @@ func TestRefusalAnywayAndQuestion(t *testing.T) {
 	b.scanner(card).until(`document.querySelector('[data-test="likely"]')?.dataset.action === 'count'`).click("likely")
 	b.waitFor("counts").click("digit-4").click("digit-4").click("counts-ok")
 	b.untilSays("told-text", "Operation 20 has 40 pieces from operation 10; 44 were counted.").click("anyway-told")
+	b.until(`!document.querySelector('[data-test="told"]') && document.querySelector('[data-test="n-good"]')?.textContent.includes('44')`)
 	b.open("/questions").waitFor("group")
 	b.until(`document.querySelector('[data-test="questions-open"]').textContent.includes('1')`)
 	b.until(`[...document.querySelectorAll('[data-test="group"] button')].length >= 3`)
@@ -225,33 +238,46 @@ func TestFirstDayByHand(t *testing.T) {
 	}
 	b.open("/batches").untilSays("batch-row", nasty)
 	b.open("/waits").until(fmt.Sprintf(`document.body.innerText.includes(%q) && !document.querySelector('main img[src="x"]')`, nasty))
-	b.open("/stations").waitFor("machine-row-none-or-form")
+	b.open("/stations").typed("enrol-code-name", "Tablet").click("enrol-code-go").waitFor("enrol-code-given")
 }
 
-// A scan made while the server is away is kept in the page, survives a reload,
-// and is there once when the server is back.
+// A scan that does not get through is kept in the page, survives a reload, and
+// is there once when the way is free again.
 func TestOutboxSurvives(t *testing.T) {
 	r := newRig(t, rigOptions{open: true})
 	card := r.card("W-502")
 	b := browse(t, r)
 	b.open("/station").waitFor("choose").click("pick-T1").click("choose-ok").waitFor("here")
 	b.scanner(card).until(`document.querySelector('[data-test="likely"]')?.dataset.action === 'setup'`)
-	b.do(offline(true))
-	b.click("likely").until(`Number(document.querySelector('[data-test="link"]').dataset.waiting) >= 1`)
+	b.do(blocked(r.base + "/api/v1/scans"))
+	b.click("likely").until(`Number(document.querySelector('[data-test="link"]').dataset.waiting) === 1`)
+	b.do(chromedp.Reload()).waitFor("here")
+	b.until(`Number(document.querySelector('[data-test="link"]').dataset.waiting) === 1`)
 	if a := r.now(card); a.State != "waiting" {
 		t.Fatalf("%+v", a)
 	}
-	b.do(offline(false))
+	b.do(blocked(""))
 	b.until(`Number(document.querySelector('[data-test="link"]').dataset.waiting) === 0`)
-	if a := r.now(card); a.State != "setting" {
-		t.Errorf("%+v", a)
+	var story struct {
+		Batch struct{ State string }
+		Lines []struct {
+			Scan struct{ Action string }
+		}
+	}
+	r.do("GET", "/api/v1/batches/"+card+"/story", nil, &story)
+	if story.Batch.State != "setting" || len(story.Lines) != 1 || story.Lines[0].Scan.Action != "setup" {
+		t.Errorf("%+v", story)
 	}
 }
 
-// offline takes the browser's network away, or gives it back.
-func offline(away bool) chromedp.Action[chromedp.Void] {
+// blocked lets no request to an address through; an empty one lets all through.
+func blocked(url string) chromedp.Action[chromedp.Void] {
 	return func(ctx context.Context, t *chromedp.Target) (chromedp.Void, error) {
-		_, err := cdp.Call(ctx, t, network.EmulateNetworkConditions, network.EmulateNetworkConditionsParams{Offline: away, DownloadThroughput: -1, UploadThroughput: -1})
+		rules := []*network.Conditions{}
+		if url != "" {
+			rules = append(rules, &network.Conditions{URLPattern: url, Offline: true, DownloadThroughput: -1, UploadThroughput: -1})
+		}
+		_, err := cdp.Call(ctx, t, network.EmulateNetworkConditionsByRule, network.EmulateNetworkConditionsByRuleParams{MatchedNetworkConditions: rules})
 		return chromedp.Void{}, err
 	}
 }

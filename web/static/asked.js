@@ -9,7 +9,7 @@ import {At, Mark} from "/static/marks.js";
 function Choices({q, after}) {
   if (!may("settle")) return html`<p class="soft">${say("ask.who")}</p>`;
   const choose = (choice) => {
-    const scan = desk("decide", q.card, {station: q.machine || "", for: q.question, reason: choice});
+    const scan = desk("decide", q.card, {for: q.question, reason: choice});
     send(scan, {done: say("settled.as", say("choice." + choice)), after});
   };
   return html`<p class="deeds">${q.choices.map((c) => html`<button key=${c} data-test="choice" data-choice=${c} onClick=${() => choose(c)}>

@@ -6,12 +6,10 @@ import {say} from "/static/words.js";
 import {desk, send} from "/static/scans.js";
 import {Dialog} from "/static/dialog.js";
 
-const machineOf = (b) => { const v = b.visits.at(-1); return v ? v.machine : ""; };
-
 function HoldDialog({b, after, close}) {
   const reason = useSignal("");
   const go = async () => {
-    if (await send(desk("hold", b.card, {station: machineOf(b), reason: reason.value.trim()}), {done: say("held.done"), after})) close();
+    if (await send(desk("hold", b.card, {reason: reason.value.trim()}), {done: say("held.done"), after})) close();
   };
   return html`<${Dialog} title=${say("hold.title", b.works_order || b.card)} act=${say("hold")} go=${go} close=${close}>
     <label>${say("hold.reason")}<input required maxlength="120" data-test="hold-reason" value=${reason.value} onInput=${(e) => { reason.value = e.target.value; }} /></label><//>`;
@@ -20,7 +18,7 @@ function HoldDialog({b, after, close}) {
 function CancelDialog({b, after, close}) {
   const reason = useSignal(""), stock = useSignal(Math.max(0, b.good - b.delivered));
   const go = async () => {
-    const scan = desk("cancel", b.card, {station: machineOf(b), reason: reason.value.trim(), good: Number(stock.value) || 0});
+    const scan = desk("cancel", b.card, {reason: reason.value.trim(), good: Number(stock.value) || 0});
     if (await send(scan, {done: say("cancelled.done"), after})) close();
   };
   return html`<${Dialog} title=${say("cancel.title", b.works_order || b.card)} act=${say("cancel.do")} go=${go} close=${close}>
@@ -33,7 +31,7 @@ export function Deeds({b, after}) {
   const shown = useSignal("");
   const close = () => { shown.value = ""; };
   const over = ["done", "cancelled"].includes(b.state);
-  const free = () => send(desk("free", b.card, {station: machineOf(b)}), {done: say("freed.done"), after});
+  const free = () => send(desk("free", b.card), {done: say("freed.done"), after});
   const card = (paper) => html`<a class="button" data-test=${"card-" + paper} href=${`/api/v1/batches/${encodeURIComponent(b.card)}/card.pdf?paper=${paper}`}>${say("card.print", paper)}</a>`;
   return html`<p class="deeds">${card("A5")}${card("A4")}
     ${may("verdict") && b.state === "held" && html`<button class="act" data-test="free" onClick=${free}>${say("free")}</button>`}

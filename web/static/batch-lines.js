@@ -23,7 +23,7 @@ function Fate({l}) {
 function Line({l, deeds}) {
   const control = ["undo", "correct", "decide"].includes(l.scan.action);
   const who = [l.who || l.scan.operator, l.machine].filter(Boolean).join(", ");
-  const back = () => send(desk("undo", l.scan.card, {for: l.scan.id, station: l.machine}), {done: say("taken-back"), undoable: false, after: deeds.after});
+  const back = () => send(desk("undo", l.scan.card, {for: l.scan.id}), {done: say("taken-back"), undoable: false, after: deeds.after});
   const buttons = deeds.settle && !gone.includes(l.fate) && l.fate !== "corrected";
   return html`<tr class=${gone.includes(l.fate) ? "gone" : ""} data-test="line" data-seq=${l.seq} data-action=${l.scan.action} data-fate=${l.fate}>
     <td data-label=${say("head.seq")}>${l.seq}</td>

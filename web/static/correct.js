@@ -53,7 +53,8 @@ export function CorrectDialog({line, b, after, close}) {
     <p class="soft">${say("correct.said")} ${scanText(line.scan)}</p>
     <div class="fields"><label>${say("fact.card")}<input required maxlength="120" data-test="correct-card" value=${d.card} onInput=${set("card")} /></label>
       <label>${say("head.machine")}<select data-test="correct-station" onChange=${set("station")}>
-        ${(shop.value ? shop.value.machines : []).map((m) => html`<option key=${m.machine} value=${m.machine} selected=${m.machine === d.station}>${m.machine} ${m.name}</option>`)}</select></label>
+        ${(shop.value ? shop.value.machines : []).map((m) => html`<option key=${m.machine} value=${m.machine} selected=${m.machine === d.station}>${m.machine} ${m.name}</option>`)}
+        ${!(shop.value && shop.value.machines.some((m) => m.machine === d.station)) && html`<option value=${d.station} selected>${d.station}</option>`}</select></label>
       ${number("operation", say("head.operation"))}
       <label>${say("correct.at")}<input type="datetime-local" step="1" required data-test="correct-at" value=${d.at} onInput=${set("at")} /></label></div>
     ${d.counts && html`<div class="fields">${number("good", say("figure.good"))}${number("missing", say("figure.missing"))}</div>

@@ -2,16 +2,15 @@
 import {post} from "/static/api.js";
 import {now, within} from "/static/clock.js";
 import {failed, note} from "/static/shell.js";
-import {somewhere} from "/static/shop.js";
 import {say} from "/static/words.js";
 import {uuid7} from "/static/uuid.js";
+
+const office = "office"; // the station of what is done at a desk
 
 // desk makes a scan of what was decided here and now.
 export function desk(action, card, fields = {}) {
   const t = now() - within.value; // never ahead of the server
-  const scan = {id: uuid7(t), at: new Date(t).toISOString(), card, action, present: true, ...fields};
-  scan.station = somewhere(fields.station);
-  return scan;
+  return {id: uuid7(t), at: new Date(t).toISOString(), station: office, card, action, present: true, ...fields};
 }
 
 // send sends one scan and tells what became of it; true when it was kept.
@@ -33,4 +32,4 @@ export async function send(scan, {done, undoable = true, after} = {}) {
 
 // takeBack undoes a scan.
 export const takeBack = (scan, after) =>
-  send(desk("undo", scan.card, {for: scan.id, station: scan.station}), {done: say("taken-back"), undoable: false, after});
+  send(desk("undo", scan.card, {for: scan.id}), {done: say("taken-back"), undoable: false, after});

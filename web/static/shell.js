@@ -58,7 +58,7 @@ function Bar() {
     ${me.value && html`<nav aria-label=${say("nav.label")}>${places.filter(([, , d]) => may(d)).map(([path, word]) => html`
       <a href=${path} aria-current=${at(path) ? "page" : undefined}>${say(word)}</a>`)}</nav><${Who} />`}
   </header>
-  ${me.value && me.value.open && html`<p class="demo" data-test="demo">${say("demo", me.value.pace || 1)}</p>`}`;
+  ${me.value && me.value.open && html`<p class="demo" data-test="demo">${me.value.pace > 1 ? say("demo", me.value.pace) : say("demo.still")}</p>`}`;
 }
 
 function Notes() {

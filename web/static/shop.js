@@ -24,7 +24,3 @@ export const machineName = (id) => {
   const m = shop.value && shop.value.machines.find((x) => x.machine === id);
   return m && m.name ? m.name : "";
 };
-
-// somewhere is a machine to sign an office scan with: the one concerned, else
-// the first.
-export const somewhere = (machine) => machine || (shop.value && shop.value.machines[0] ? shop.value.machines[0].machine : "");

@@ -8,6 +8,7 @@ const pages = {
   "nav.home": "tallywalk, first page", "nav.label": "Pages", "nav.waits": "Waits", "nav.batches": "Batches", "nav.questions": "Questions",
   "nav.station": "Station", "nav.stations": "Stations", "nav.accounts": "Accounts",
   "who.open": "nobody signs in here", "who.in": "{0}, {1}", "sign-out": "Sign out",
+  "demo.still": "Open to everybody: nobody signs in here.",
   "demo": "Demo: an invented shop, nothing is kept. {0} minutes of the shop pass in one of yours.",
   "link.step": "in step", "link.opening": "connecting", "link.stale": "No news for {0}. What you see is that old.",
   "link.out": "This device is not let in any more. Sign in again.",
