@@ -109,6 +109,9 @@ func TestChildIsLimited(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	if err := f.Tables().Put("ballast", "most of it", make([]byte, 15<<20)); err != nil {
+		t.Fatal(err)
+	}
 	r := newRig(keepGoing{t}, f)
 	if fill(r) == 0 {
 		t.Error("nothing was kept")
@@ -262,7 +265,7 @@ func killOne(t *testing.T, dir string, round int, acked map[traveler.ScanID]bool
 	if err := child.Start(); err != nil {
 		t.Fatal(err)
 	}
-	killAt := 200 + round*977%2500
+	killAt := 150 + round*977%700
 	lines := bufio.NewScanner(out)
 	for n := 0; lines.Scan(); n++ {
 		if id := traveler.ScanID(lines.Text()); id.Valid() {

@@ -251,7 +251,8 @@ func TestOutboxSurvives(t *testing.T) {
 	b.scanner(card).until(`document.querySelector('[data-test="likely"]')?.dataset.action === 'setup'`)
 	b.do(blocked(r.base + "/api/v1/scans"))
 	b.click("likely").until(`Number(document.querySelector('[data-test="link"]').dataset.waiting) === 1`)
-	b.do(chromedp.Reload()).waitFor("here")
+	b.do(chromedp.Reload())
+	b.waitFor("here")
 	b.until(`Number(document.querySelector('[data-test="link"]').dataset.waiting) === 1`)
 	if a := r.now(card); a.State != "waiting" {
 		t.Fatalf("%+v", a)
