@@ -19,7 +19,8 @@ func (d *Desk) Change(ctx context.Context, by traveler.Actor, c *traveler.Change
 	if err := changeFormed(clean); err != nil {
 		return err
 	}
-	_, err := d.ask(ctx, func(w *writer) ([]reply, error) { return nil, w.change(by, clean) })
+	// A copy, since deciding takes out what is not new, and may happen twice.
+	_, err := d.ask(ctx, func(w *writer) ([]reply, error) { return nil, w.change(by, cleanChange(clean)) })
 	return err
 }
 

@@ -22,6 +22,9 @@ type failing struct {
 	save    error
 	read    error
 	reopens int
+
+	entered chan<- struct{} // told when an append begins, which then waits
+	leave   <-chan error    // for how it is to end
 }
 
 func (f *failing) Unwrap() traveler.Log { return f.Log }
@@ -33,6 +36,13 @@ func (f *failing) set(change func()) {
 }
 
 func (f *failing) Append(last traveler.Seq, es []*traveler.Entry, rows []traveler.Row) error {
+	f.mu.Lock()
+	entered, leave := f.entered, f.leave
+	f.mu.Unlock()
+	if entered != nil {
+		entered <- struct{}{}
+		return <-leave
+	}
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	if f.before != nil {
@@ -125,6 +135,50 @@ func TestLostAnswer(t *testing.T) {
 	before := r.dump()
 	r.reopen()
 	same(t, "opened again", r.dump(), before)
+}
+
+// TestDecidedOnWhatWasLost holds a commit back until more was decided on top of
+// it, and fails it: what came after is decided anew and kept.
+func TestDecidedOnWhatWasLost(t *testing.T) {
+	log := &failing{Log: NewMem()}
+	r := newRig(t, log)
+	card := r.release("bracket", "", 50)
+	head, _ := r.desk.Head()
+	entered, leave := make(chan struct{}), make(chan error)
+	log.set(func() { log.entered, log.leave = entered, leave })
+
+	first, second := r.scan("L1", string(card), traveler.ActSetup), r.scan("L1", string(card), traveler.ActRun)
+	var clients sync.WaitGroup
+	clients.Go(func() {
+		if _, err := r.desk.Scans(ctx, []traveler.Said{{By: worker, Scan: first}}); traveler.KindOf(err) != traveler.KindFull {
+			t.Errorf("first: %v", err)
+		}
+	})
+	<-entered
+	decided := make(chan traveler.Seq, 2)
+	clients.Go(func() {
+		a, err := r.desk.ask(ctx, func(w *writer) ([]reply, error) {
+			answer, err := w.scan(worker, clean(&second), sighting{at: head})
+			decided <- answer.answer.Seq
+			return []reply{answer}, err
+		})
+		if err != nil || a[0].Outcome != traveler.Kept || a[0].Seq != head+1 || len(a[0].Family.Record()) != 2 {
+			t.Errorf("second: %+v, %v", a, err)
+		}
+	})
+	if seq := <-decided; seq != head+2 {
+		t.Errorf("decided as %d while %d was being kept", seq, head+1)
+	}
+	log.set(func() { log.entered, log.leave = nil, nil })
+	leave <- errDisk
+	clients.Wait()
+	if now, _ := r.desk.Head(); now != head+1 {
+		t.Errorf("head %d, want %d", now, head+1)
+	}
+	a := r.kept(worker, first)
+	if a.Again {
+		t.Error("what was never kept is answered as if it had been")
+	}
 }
 
 func TestLogThatStaysShut(t *testing.T) {

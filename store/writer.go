@@ -105,7 +105,7 @@ func (w *writer) beginGroup() {
 func (w *writer) landed(g *group) {
 	w.sent = false
 	if g.err != nil {
-		w.fail(g.err)
+		w.redo(g.err)
 		return
 	}
 	for _, e := range g.entries {
@@ -133,20 +133,37 @@ func (w *writer) rest() {
 	}
 }
 
-// fail gives up the group being decided, and what was sent off before it, since
-// the floor that they were decided on is not there. Then the log is opened
-// again; what fails at that fails again for the next command, which hears of it.
+// fail gives up the group being decided because deciding it failed.
 func (w *writer) fail(err error) {
-	for _, c := range w.commands {
-		c.answer(err)
-	}
 	if w.sent {
+		// What was decided before is not to blame; the replay will find it.
 		<-w.results
 		w.sent = false
 	}
+	commands := w.giveUp(err)
+	for _, c := range commands {
+		c.answer(err)
+	}
+	_ = w.mend()
+}
+
+// redo decides the group once more because the one before it, on which it was
+// decided, could not be kept.
+func (w *writer) redo(err error) {
+	for _, c := range w.giveUp(err) {
+		c.answers, c.err = nil, nil
+		w.decide(c)
+	}
+	// What fails here fails again for the next command, which hears of it.
+	_ = w.mend()
+}
+
+// giveUp drops what was decided; the log must be opened again.
+func (w *writer) giveUp(err error) []*command {
+	commands := w.commands
 	w.broken = err
 	w.beginGroup()
-	_ = w.mend()
+	return commands
 }
 
 // mend opens and replays the log again after an error.

@@ -136,6 +136,7 @@ var english = map[string]string{
 	"web.password": "must have 10 to 200 characters",
 	"web.self":     "is your own; somebody else must take it away",
 
+	"change.code":      "The code {0} cannot be given to machine {1}: it is no machine code, or another machine has it.",
 	"scan.conflict":    "The id {0} was used for something else. Give this scan an id of its own.",
 	"release.conflict": "The id {0} was used for something else. Give this batch an id of its own.",
 }

@@ -141,7 +141,8 @@ func (f *Family) over(batch, k int, ts []Tally) bool {
 	if t.Closed && t.Could <= t.Counted+t.Assumed {
 		return true
 	}
-	return seenBehind(k, ts) && (!t.Closed || t.In <= t.Counted+t.Assumed)
+	// What was not counted is asked about; it does not keep the batch here.
+	return seenBehind(k, ts)
 }
 
 func seenBehind(k int, ts []Tally) bool {

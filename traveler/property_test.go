@@ -1,6 +1,7 @@
 package traveler_test
 
 import (
+	"bytes"
 	"fmt"
 	"slices"
 	"testing"
@@ -143,19 +144,26 @@ func (w *world) drawControl(t *rapid.T, e *Entry) {
 
 // Pieces are conserved, nothing panics, and a rebuild tells the same as the
 // live state, whatever is scanned.
-func TestAnyScansConservePieces(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		w := drawWorld(t)
-		for range rapid.IntRange(1, 40).Draw(t, "scans") {
-			before := told(w.f)
-			was := w.f
-			w.f, _ = w.f.Hear(w.shop, w.drawEntry(t))
-			if told(was) != before {
-				t.Fatal("the family before was changed")
-			}
-			checkFamily(t, w.shop, w.f)
+func TestAnyScansConservePieces(t *testing.T) { rapid.Check(t, anyScans) }
+
+// FuzzStory lets the fuzzer choose the scans.
+func FuzzStory(f *testing.F) {
+	f.Add([]byte("a lathe, a mill, and fifty pieces"))
+	f.Add(bytes.Repeat([]byte{0, 1, 0xff, 7}, 200))
+	f.Fuzz(rapid.MakeFuzz(anyScans))
+}
+
+func anyScans(t *rapid.T) {
+	w := drawWorld(t)
+	for range rapid.IntRange(1, 40).Draw(t, "scans") {
+		before := told(w.f)
+		was := w.f
+		w.f, _ = w.f.Hear(w.shop, w.drawEntry(t))
+		if told(was) != before {
+			t.Fatal("the family before was changed")
 		}
-	})
+		checkFamily(t, w.shop, w.f)
+	}
 }
 
 // The same late scans tell the same story in whatever order they arrive.

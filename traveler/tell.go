@@ -171,7 +171,7 @@ func (f *Family) knew(card Code) bool {
 		return true
 	}
 	for _, e := range f.record {
-		if e.Scan != nil && e.Scan.Action == ActSplit && e.Other == card {
+		if e.Scan != nil && e.Scan.Action == ActSplit && e.Other == card && card != "" {
 			return true
 		}
 	}

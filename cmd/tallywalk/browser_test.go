@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"github.com/chromedp/cdproto/cdp"
+	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/network"
 	"github.com/chromedp/cdproto/runtime"
 	"github.com/chromedp/chromedp"
@@ -279,6 +280,16 @@ func blocked(url string) chromedp.Action[chromedp.Void] {
 			rules = append(rules, &network.Conditions{URLPattern: url, Offline: true, DownloadThroughput: -1, UploadThroughput: -1})
 		}
 		_, err := cdp.Call(ctx, t, network.EmulateNetworkConditionsByRule, network.EmulateNetworkConditionsByRuleParams{MatchedNetworkConditions: rules})
+		return chromedp.Void{}, err
+	}
+}
+
+// scheme makes the browser prefer light or dark.
+func scheme(theme string) chromedp.Action[chromedp.Void] {
+	return func(ctx context.Context, t *chromedp.Target) (chromedp.Void, error) {
+		_, err := cdp.Call(ctx, t, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
+			Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: theme}},
+		})
 		return chromedp.Void{}, err
 	}
 }

@@ -22,7 +22,7 @@ func demoShop() *traveler.Change {
 			m("D1", "Deburring bench", "DEBURR", 38, 14, "hand"),
 			m("W1", "Wash", "WASH", 46, 14, "wash"),
 			m("Q1", "Measuring room", "INSPECT", 52, 6, "inspection"),
-			m("OUT", "Dock for outside work", "HARDEN", 60, 10, "dock"),
+			m("OUT", "Dock", "HARDEN", 60, 10, "dock"),
 		},
 		Routes: []traveler.Route{
 			demoRoute("4711-20", "Spindle sleeve", "C", "16MnCr5", "3",

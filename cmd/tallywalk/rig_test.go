@@ -22,7 +22,7 @@ import (
 // rig is the real program, running in this process on a port of its own with
 // the example shop in it.
 type rig struct {
-	t     *testing.T
+	t     testing.TB
 	host  host
 	dir   string
 	base  string
@@ -58,7 +58,7 @@ func (b *safeBuffer) String() string {
 	return b.b.String()
 }
 
-func newRig(t *testing.T, o rigOptions) *rig {
+func newRig(t testing.TB, o rigOptions) *rig {
 	t.Helper()
 	r := &rig{t: t, dir: o.dir, out: &safeBuffer{}}
 	if r.dir == "" {

@@ -17,7 +17,7 @@ function Choices({q, after}) {
 }
 
 export function Asked({q, after, link}) {
-  const head = html`${link ? html`<a class="batch" href=${"/batch/" + q.card} data-test="batch-link"><b>${q.card}</b></a> ${q.part}` : ""} ${q.operation ? say("operation.of", q.operation) : ""}`;
+  const head = html`${link ? html`<a class="batch" href=${"/batch/" + q.card} data-test="batch-link"><b>${q.works_order || q.card}</b></a> ${q.part}` : ""} ${q.operation ? say("operation.of", q.operation) : ""}`;
   return html`<article class=${q.settled ? "asked settled" : "asked"} data-test=${q.settled ? "settled" : "question"} data-question=${q.question} data-kind=${q.kind}>
     <p class="asked-head">${q.settled ? html`<span class="hint">${say("settled")}</span>` : html`<${Mark} kind="ask">${say("kind." + q.kind)}<//>`} ${head} <small><${At} t=${q.at} /></small></p>
     ${q.said && html`<p><span class="soft">${say("ask.said")}</span> ${[q.who, q.machine && say("at.machine", q.machine)].filter(Boolean).join(" ")}: ${scanText(q.said)}</p>`}

@@ -8,8 +8,8 @@ import {Dialog} from "/static/dialog.js";
 
 function HoldDialog({b, after, close}) {
   const reason = useSignal("");
-  const go = async () => {
-    if (await send(desk("hold", b.card, {reason: reason.value.trim()}), {done: say("held.done"), after})) close();
+  const go = async (bad) => {
+    if (await send(desk("hold", b.card, {reason: reason.value.trim()}), {done: say("held.done"), after, bad})) close();
   };
   return html`<${Dialog} title=${say("hold.title", b.works_order || b.card)} act=${say("hold")} go=${go} close=${close}>
     <label>${say("hold.reason")}<input required maxlength="120" data-test="hold-reason" value=${reason.value} onInput=${(e) => { reason.value = e.target.value; }} /></label><//>`;
@@ -17,9 +17,9 @@ function HoldDialog({b, after, close}) {
 
 function CancelDialog({b, after, close}) {
   const reason = useSignal(""), stock = useSignal(Math.max(0, b.good - b.delivered));
-  const go = async () => {
+  const go = async (bad) => {
     const scan = desk("cancel", b.card, {reason: reason.value.trim(), good: Number(stock.value) || 0});
-    if (await send(scan, {done: say("cancelled.done"), after})) close();
+    if (await send(scan, {done: say("cancelled.done"), after, bad})) close();
   };
   return html`<${Dialog} title=${say("cancel.title", b.works_order || b.card)} act=${say("cancel.do")} go=${go} close=${close}>
     <p>${say("cancel.what")}</p>

@@ -44,8 +44,8 @@ export function correction(line, was, d) {
 export function CorrectDialog({line, b, after, close}) {
   const was = draftOf(line, b), draft = useSignal(was);
   const d = draft.value, set = (k) => (e) => { draft.value = {...draft.value, [k]: e.target.value}; };
-  const go = async () => {
-    if (await send(correction(line, was, draft.value), {done: say("corrected.done"), after})) close();
+  const go = async (bad) => {
+    if (await send(correction(line, was, draft.value), {done: say("corrected.done"), after, bad})) close();
   };
   const number = (k, label) => html`<label>${label}<input type="number" min="0" max="10000000" step="1" data-test=${"correct-" + k} value=${d[k]} onInput=${set(k)} /></label>`;
   const split = ["split", "send", "receive", "deliver"].includes(line.scan.action);

@@ -23,7 +23,7 @@ function Group({name, list, after}) {
 
 function Loose({l, after, correct}) {
   const drop = () => send(desk("decide", l.scan.card, {for: "scan:" + l.scan.id, reason: "drop"}), {done: say("settled.as", say("choice.drop")), undoable: false, after});
-  return html`<article class="asked" data-test="loose" data-seq=${l.seq}><p class="asked-head"><${Mark} kind="ask">${say("loose.one")}<//> <b>${l.scan.card}</b> <small><${At} t=${l.at || l.scan.at} /></small></p>
+  return html`<article class="asked" data-test="loose" data-seq=${l.seq}><p class="asked-head"><${Mark} kind="ask">${say("loose.one")}<//> <b>${l.scan.card}</b> <small><${At} t=${l.scan.happened || l.scan.at} /></small></p>
     <p><span class="soft">${say("ask.said")}</span> ${[l.who, l.machine || l.scan.station].filter(Boolean).join(", ")}: ${scanText(l.scan)}</p>
     ${l.say && html`<p><span class="soft">${say("ask.known")}</span> ${l.say}</p>`}
     ${may("settle") && html`<p class="deeds"><button data-test="loose-correct" onClick=${() => correct(l)}><b>${say("loose.correct")}</b><small>${say("loose.correct.why")}</small></button>

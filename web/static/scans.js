@@ -1,7 +1,7 @@
 // Scans made at a desk: decide, correct, undo, hold, free, cancel.
 import {post} from "/static/api.js";
 import {now, within} from "/static/clock.js";
-import {failed, note} from "/static/shell.js";
+import {note} from "/static/shell.js";
 import {say} from "/static/words.js";
 import {uuid7} from "/static/uuid.js";
 
@@ -14,18 +14,18 @@ export function desk(action, card, fields = {}) {
 }
 
 // send sends one scan and tells what became of it; true when it was kept.
-// undoable offers to take it back.
-export async function send(scan, {done, undoable = true, after} = {}) {
+// undoable offers to take it back. What went wrong goes to bad, or to a note.
+export async function send(scan, {done, undoable = true, after, bad = (text) => note("bad", text)} = {}) {
   let r;
   try {
     r = (await post("/api/v1/scans", {scans: [scan]})).results[0];
   } catch (err) {
-    failed(err);
+    bad(err.message);
     return false;
   }
   const ok = r.outcome === "kept";
-  const back = ok && undoable ? {label: say("take-back"), run: () => takeBack(scan, after)} : undefined;
-  note(ok ? "good" : "bad", ok ? done || r.say : say("outcome." + r.outcome, r.say), back);
+  if (ok) note("good", done || r.say, undoable ? {label: say("take-back"), run: () => takeBack(scan, after)} : undefined);
+  else bad(say("outcome." + r.outcome, r.say));
   if (after) after();
   return ok;
 }

@@ -11,13 +11,15 @@ export const notes = signal([]);
 
 export const may = (deed) => Boolean(me.value && me.value.may.includes(deed));
 
+const noteStays = 30000; // ms a good note stays; what went wrong stays until it is closed
 let noteCount = 0;
 
 // note tells what became of something; kind is good, bad or plain. An action
 // {label, run} is offered beside it.
 export function note(kind, text, action) {
   const n = {key: ++noteCount, kind, text, action};
-  notes.value = [...notes.value.slice(-2), n];
+  notes.value = [...notes.value.filter((x) => x.kind === "bad").slice(-1), n];
+  if (kind !== "bad") setTimeout(() => dropNote(n), noteStays);
   return n;
 }
 
@@ -45,7 +47,8 @@ async function signOut() {
 
 function Who() {
   const who = me.value;
-  const text = who.how === "open" ? say("who.open") : say("who.in", who.name, say("role." + who.role));
+  if (who.how === "open") return null; // the demo's line says so
+  const text = say("who.in", who.name, say("role." + who.role));
   return html`<span class="who"><span data-test="who">${text}</span>
     ${who.how === "account" && html`<button class="quiet" data-test="sign-out" onClick=${signOut}>${say("sign-out")}</button>`}</span>`;
 }

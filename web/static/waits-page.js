@@ -31,7 +31,7 @@ function byCentre(centres, list) {
 function Centre({c, today, filtered}) {
   const pieces = c.waits.reduce((n, r) => n + r.pieces, 0);
   return html`<section class="centre" data-test="centre" data-centre=${c.work_centre}>
-    <h2>${c.work_centre} <span class="soft">${c.waits.length ? count("waits.here", c.waits.length, pieces) : say(filtered ? "waits.none-found" : "waits.none")}</span></h2>
+    <h2>${c.work_centre} <span class="soft">${c.waits.length ? count("waits.here", c.waits.length, count("pieces", pieces)) : say(filtered ? "waits.none-found" : "waits.none")}</span></h2>
     <div class="sides"><${Machines} c=${c} filtered=${filtered} /><${WaitTable} rows=${c.waits} today=${today} /></div></section>`;
 }
 
