@@ -64,7 +64,10 @@ func (f *Family) leave(batch int, at time.Time) {
 // work tells what was done at a machine.
 func (f *Family) work(shop *Shop, ev *event, batch int, line *Line) {
 	b := &f.Batches[batch]
-	ts := f.Tallies(batch)
+	ts := ev.ts
+	if ts == nil {
+		ts = f.Tallies(batch)
+	}
 	sp := f.locate(shop, ev, batch, ts)
 	if ev.s.Action == ActStop && !f.stops(&sp) {
 		b.WaitReason, b.WaitBy = ev.s.Reason, ev.s.Operator

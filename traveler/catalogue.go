@@ -47,6 +47,7 @@ var english = map[string]string{
 
 	"count.started": "{0} pieces were started; operation {2} would have {1}. Count again, or say it anyway.",
 	"count.over":    "Operation {0} has {1} pieces from operation {2}; {3} were counted. Count again, or ask a supervisor to correct operation {2}.",
+	"over":          "Operation {0} counted {1} pieces, but operation {2} let only {3} go.",
 	"uncounted":     "Operation {0} was finished with {1} of {2} pieces not counted.",
 
 	"rework.behind": "Operation {0} comes after operation {1}; rework goes back, not on.",

@@ -43,6 +43,7 @@ func (f *Family) check(shop *Shop, ev *event) *misfit {
 		return m
 	}
 	ts := f.Tallies(batch)
+	ev.ts = ts
 	switch ev.s.Action {
 	case ActDecide:
 		return f.checkDecide(ev, batch, ts)

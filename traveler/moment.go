@@ -24,6 +24,11 @@ type event struct {
 	force  bool    // a supervisor said to add it up
 	aimed  bool    // of a control: the scan it is about was found
 	denied *misfit // of a control: why it may not do that
+
+	// While an event is told: that it was checked already, and the tallies of
+	// its batch before it.
+	checked bool
+	ts      []Tally
 }
 
 func newEvent(e *Entry) event {

@@ -116,7 +116,7 @@ func overQuestion(b *Batch, t, prev *Tally, at time.Time) Question {
 	return Question{
 		ID:   strings.Join([]string{"over", string(b.Card), t.Operation.String(), num(t.In), num(t.Over)}, ":"),
 		Kind: QuestionOver, Card: b.Card, Operation: t.Operation, Before: prev.Operation, Pieces: t.Over, At: at,
-		Known:   Msg{Key: "count.over", Args: []string{t.Operation.String(), num(t.In - t.Over), prev.Operation.String(), num(t.In)}},
+		Known:   Msg{Key: "over", Args: []string{t.Operation.String(), num(t.In), prev.Operation.String(), num(t.In - t.Over)}},
 		Choices: choices,
 	}
 }

@@ -23,6 +23,7 @@ type Tally struct {
 	Could                  int // pieces that could have come in, were all before well
 	Counted                int // pieces that got a first outcome here
 	Seen                   bool
+	said                   bool // anything at all was counted at a first-pass visit
 	Closed                 bool // begun, and each visit was finished by somebody
 	Busy                   bool // some visit goes on
 }
@@ -33,26 +34,20 @@ func (t *Tally) Left() int { return max(0, t.Could-t.Counted-t.Assumed) }
 // Tallies counts the pieces of a batch at each of its operations, in route
 // order.
 func (f *Family) Tallies(batch int) []Tally {
-	return f.tallies(batch, make([]Tally, 0, 12))
-}
-
-func (f *Family) tallies(batch int, buf []Tally) []Tally {
 	b := &f.Batches[batch]
-	out := buf[:0]
+	out := make([]Tally, len(b.Ops))
 	for i := range b.Ops {
-		out = append(out, Tally{Operation: b.Ops[i].Number})
+		out[i].Operation = b.Ops[i].Number
 	}
-	said := f.addVisits(batch, b, out)
+	f.addVisits(batch, b, out)
 	addDecisions(b, out)
-	flow(b, out, said)
+	flow(b, out)
 	imply(b, out)
 	return out
 }
 
-// addVisits adds up what was counted at the visits; said has a bit for each
-// operation where anything at all was counted.
-func (f *Family) addVisits(batch int, b *Batch, out []Tally) (said []bool) {
-	said = make([]bool, len(out))
+// addVisits adds up what was counted at the visits.
+func (f *Family) addVisits(batch int, b *Batch, out []Tally) {
 	for i := range f.Visits {
 		v := &f.Visits[i]
 		if v.Batch != batch {
@@ -80,9 +75,8 @@ func (f *Family) addVisits(batch int, b *Batch, out []Tally) (said []bool) {
 		t.ReviewOpen += v.Review
 		t.Missing += v.Missing
 		t.Counted += v.counted()
-		said[k] = said[k] || v.counted() > 0
+		t.said = t.said || v.counted() > 0
 	}
-	return said
 }
 
 // addRework takes what came of pieces that were sent to rework. They are good
@@ -125,7 +119,7 @@ func addDecisions(b *Batch, out []Tally) {
 
 // flow lets the pieces run along the route: known is what surely came, could is
 // what may have come where nobody has closed an operation yet.
-func flow(b *Batch, out []Tally, said []bool) {
+func flow(b *Batch, out []Tally) {
 	known, could := b.Started, b.Started
 	first := b.firstIndex()
 	for k := range out {
@@ -147,7 +141,7 @@ func flow(b *Batch, out []Tally, said []bool) {
 		if skipped && !t.Seen {
 			t.Closed = true
 		}
-		if (t.Closed && !said[k] && t.Counted == 0) || (skipped && !t.Seen) {
+		if (t.Closed && !t.said && t.Counted == 0) || (skipped && !t.Seen) {
 			t.Assumed = max(0, t.Could-t.Counted)
 			t.Good += t.Assumed
 			t.In = t.Could

@@ -154,6 +154,7 @@ func (f *Family) tell(shop *Shop, ev *event) {
 		line.Fate = FateElsewhere
 	default:
 		f.fit(shop, ev, &line)
+		ev.ts, ev.checked = nil, false
 	}
 	if edge := ev.at.Add(ev.within); edge.After(f.edge) {
 		f.edge = edge
@@ -179,7 +180,10 @@ func (f *Family) knew(card Code) bool {
 }
 
 func (f *Family) fit(shop *Shop, ev *event, line *Line) {
-	m := f.check(shop, ev)
+	var m *misfit
+	if !ev.checked {
+		m = f.check(shop, ev)
+	}
 	switch {
 	case m == nil || ev.force:
 	case ev.s.Anyway && m.ask:
@@ -275,6 +279,8 @@ func (f *Family) hearLast(shop *Shop, e *Entry, ev *event) (*Family, bool) {
 	if e.Scan.IsPresent() {
 		if m := f.check(shop, ev); m != nil && (!m.ask || !e.Scan.Anyway) {
 			return f.refuse(e, m.msg), m.ask
+		} else {
+			ev.checked = m == nil
 		}
 	}
 	n := f.clone()
@@ -342,8 +348,8 @@ func (f *Family) spoken(card Code) bool {
 func (f *Family) ahead(ev *event) bool {
 	for i := len(f.events) - 1; i >= 0; i-- {
 		o := &f.events[i]
-		if o.e.Scan.Device == ev.e.Scan.Device && o.chained() && o.e.Scan.N >= ev.e.Scan.N {
-			return true
+		if o.e.Scan.Device == ev.e.Scan.Device && o.chained() {
+			return o.e.Scan.N >= ev.e.Scan.N // the last one has the highest number
 		}
 	}
 	return false

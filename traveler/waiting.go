@@ -65,6 +65,9 @@ func (f *Family) waitsAt(out []Wait, batch, k int, next Op, ts []Tally) []Wait {
 	if pieces == 0 {
 		w.Pieces = t.Left()
 	}
+	if w.Pieces == 0 {
+		return out // all of them were lost on the way
+	}
 	if arrived >= 0 {
 		v := &f.Visits[arrived]
 		w.Machine, w.Since, w.Arrived = v.Machine, v.Arrived, !v.ArrivalInferred

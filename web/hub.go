@@ -236,6 +236,17 @@ func (h *hub) next(from uint64) (message []byte, seq uint64, wait <-chan struct{
 	return message, h.seq, h.changed, err
 }
 
+// beat is a change with nothing in it but the time.
+func (h *hub) beat() []byte {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	b, err := json.Marshal(change{Board: "waits", Seq: h.seq, At: h.cfg.Now().UTC(), Today: h.today, Set: map[string]board.Row{}, Gone: []string{}})
+	if err != nil {
+		h.log.Error("the boards' beat", "err", err)
+	}
+	return b
+}
+
 func (h *hub) whole() whole {
 	w := whole{
 		Board: "waits", Whole: true, Seq: h.seq, At: h.cfg.Now().UTC(), Zone: zoneName(h.cfg.Zone), Today: h.today,

@@ -150,7 +150,9 @@ func (s *Server) keepInStep(ws *websocket.Conn, gone <-chan struct{}) {
 			return
 		case <-wait:
 		case <-ping.C:
-			if ws.WriteControl(websocket.PingMessage, nil, s.cfg.Real().Add(socketWrite)) != nil {
+			// A page cannot see pings; the beat tells it that the board stands.
+			if ws.WriteControl(websocket.PingMessage, nil, s.cfg.Real().Add(socketWrite)) != nil ||
+				send(ws, s.hub.beat(), s.cfg.Real().Add(socketWrite)) != nil {
 				return
 			}
 		}

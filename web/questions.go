@@ -15,6 +15,7 @@ type questionView struct {
 	Kind      traveler.QuestionKind `json:"kind"`
 	Card      traveler.Code         `json:"card"`
 	Part      string                `json:"part"`
+	Order     string                `json:"works_order,omitempty"`
 	Operation traveler.Op           `json:"operation,omitempty"`
 	At        time.Time             `json:"at"`
 	Known     string                `json:"known"` // what the floor knows
@@ -37,7 +38,7 @@ func (s *Server) questionView(f *traveler.Family, q *traveler.Question) question
 		ID: q.ID, Kind: q.Kind, Card: q.Card, Operation: q.Operation, At: q.At, Known: q.Known.Text("en"), Pieces: q.Pieces, Choices: q.Choices,
 	}
 	if i := f.Index(q.Card); i >= 0 {
-		v.Part = f.Batches[i].Part
+		v.Part, v.Order = f.Batches[i].Part, f.Batches[i].Order
 	}
 	if q.Scan != "" {
 		for _, e := range f.Record() {
@@ -80,8 +81,18 @@ func (s *Server) getQuestions(c *fiber.Ctx) error {
 	loose := []lineView{}
 	for _, e := range s.cfg.Desk.Loose() {
 		if e.Scan != nil && e.Outcome == traveler.Questioned {
-			loose = append(loose, s.lineView(c, e))
+			v := s.lineView(c, e)
+			v.At = saidAt(e.Scan)
+			loose = append(loose, v)
 		}
 	}
 	return c.JSON(fiber.Map{"open": open, "settled": settled, "loose": loose})
+}
+
+// saidAt is when a scan says it happened, by its own clock.
+func saidAt(s *traveler.Scan) time.Time {
+	if s.Happened != nil {
+		return *s.Happened
+	}
+	return s.At.Add(time.Duration(s.OffsetMS) * time.Millisecond)
 }

@@ -53,7 +53,7 @@ func (s *Server) getStory(c *fiber.Ctx) error {
 	for _, e := range f.Refused {
 		if e.Card == f.Batches[i].Card {
 			v := s.lineView(c, e)
-			v.At, v.Fate = e.Scan.At, traveler.FateRefused
+			v.At, v.Fate = saidAt(e.Scan), traveler.FateRefused
 			out = append(out, v)
 		}
 	}

@@ -9,6 +9,7 @@ import (
 	"net"
 	"net/url"
 	"os"
+	"runtime/debug"
 	"strings"
 	"syscall"
 	"time"
@@ -58,10 +59,20 @@ func cmdServe(h host, args []string) error {
 	return Run(h.ctx, h, c)
 }
 
+// Memory is cheap next to a scan that waits: the collector runs when the heap
+// has grown fivefold, or earlier when the program comes near what a small
+// computer has to spare.
+const (
+	growth    = 400      // percent
+	softLimit = 96 << 20 // bytes
+)
+
 // Run serves until ctx ends. It is the one place that wires the rooms together.
 func Run(ctx context.Context, h host, c Config) error {
 	ctx, stop := context.WithCancel(ctx)
 	defer stop()
+	debug.SetGCPercent(growth)
+	debug.SetMemoryLimit(softLimit)
 	ln, err := listen(c.Listen)
 	if err != nil {
 		return err
