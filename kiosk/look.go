@@ -86,7 +86,7 @@ func (l *look) canWork(k int) bool {
 // over reports whether nothing is left to do at an operation.
 func (l *look) over(k int) bool {
 	t := &l.ts[k]
-	return k < l.next || k < l.first() || (t.Seen && t.Closed && t.Left() == 0)
+	return k < l.next || k < l.first() || (t.Seen && t.Closed)
 }
 
 // isPlace reports whether batches are kept or handled here rather than worked on.

@@ -76,6 +76,7 @@ type Before struct {
 	WorkCentre traveler.WorkCentre `json:"work_centre"`
 	Good       int                 `json:"good"`
 	Closed     bool                `json:"closed"`
+	Seen       bool                `json:"seen"`
 }
 
 // FirstOff says whether a first piece is inspected here, and how that stands:
@@ -152,7 +153,7 @@ func (l *look) work(s *Station) {
 	s.Left, s.Of = l.left, l.ts[l.k].Could
 	if l.k > l.first() {
 		prev, t := &l.b.Ops[l.k-1], &l.ts[l.k-1]
-		s.Before = &Before{prev.Number, prev.WorkCentre, t.Good, t.Closed}
+		s.Before = &Before{prev.Number, prev.WorkCentre, t.Good, t.Closed, t.Seen}
 	}
 }
 

@@ -211,7 +211,7 @@ func (l *look) elsewhere() []Step {
 			some := step(traveler.ActDeliver, NeedPieces, "deliver.part")
 			some.Pieces = n
 			out = append(out, all, some)
-			if l.machine.Kind == "dock" {
+			if l.machine.Kind == "dock" || out[0].To == "" {
 				out[0], out[1] = out[1], out[0]
 			}
 		}

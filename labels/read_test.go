@@ -2,6 +2,7 @@ package labels
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"image"
 	"image/draw"
@@ -32,7 +33,7 @@ func tool(t testing.TB, name string, args ...string) string {
 	cmd := exec.Command(path, args...)
 	cmd.Stdout, cmd.Stderr = &out, &errs
 	err = cmd.Run()
-	if exit, ok := err.(*exec.ExitError); ok && name == "zbarimg" && exit.ExitCode() == 4 {
+	if exit := (*exec.ExitError)(nil); errors.As(err, &exit) && name == "zbarimg" && exit.ExitCode() == 4 {
 		err = nil // 4 says that some image held no code
 	}
 	if err != nil {

@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"errors"
 	"math"
 	"reflect"
 	"slices"
@@ -86,7 +87,7 @@ func keepable(v reflect.Value) error {
 		}
 		for i := range v.NumField() {
 			if err := keepable(v.Field(i)); err != nil {
-				if e, ok := err.(*traveler.Error); ok && e.Field == "" {
+				if e := (*traveler.Error)(nil); errors.As(err, &e) && e.Field == "" {
 					e.Field = fieldName(v.Type().Field(i))
 				}
 				return err

@@ -224,9 +224,12 @@ func (f *File) Get(seqs []traveler.Seq) ([]*traveler.Entry, error) {
 
 // Find gives the sequence an id was kept under; see traveler.Log.
 func (f *File) Find(id traveler.ScanID) (seq traveler.Seq, err error) {
+	if !id.Valid() {
+		return 0, nil // nothing was ever kept under what is no id
+	}
 	raw, err := rawID(id)
 	if err != nil {
-		return 0, nil
+		return 0, err
 	}
 	err = f.view("find", func(tx *bolt.Tx) error {
 		if v := tx.Bucket(bucketIDs).Get(raw[:]); len(v) == 8 {

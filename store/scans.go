@@ -98,8 +98,24 @@ func (w *writer) scan(by traveler.Actor, s *traveler.Scan, seen sighting) (reply
 	w.keep(e)
 	root, err := w.rootOf(e.Card)
 	return reply{root: root, answer: traveler.Answer{
-		ID: s.ID, Outcome: e.Outcome, Seq: e.Seq, Say: e.Say, Offer: offer && e.Outcome == traveler.Refused, Card: e.Card,
+		ID: s.ID, Outcome: e.Outcome, Seq: e.Seq, Say: e.Say, Offer: offer && e.Outcome == traveler.Refused, Card: e.Card, Issued: issued(e),
 	}}, err
+}
+
+// issued is the card that a split gave.
+func issued(e *traveler.Entry) traveler.Code {
+	if e.Scan.Action == traveler.ActSplit {
+		return e.Other
+	}
+	return ""
+}
+
+// sameScan reports whether two scans say the same. Whether somebody waits for
+// the answer is no part of that: a device sends what it kept without waiting.
+func sameScan(a, b *traveler.Scan) bool {
+	x, y := *a, *b
+	x.Present, y.Present = nil, nil
+	return reflect.DeepEqual(&x, &y)
 }
 
 // again answers a scan whose id is kept already.
@@ -108,13 +124,13 @@ func (w *writer) again(s *traveler.Scan, seen sighting) (r reply, known bool, er
 	if e == nil || err != nil {
 		return reply{}, false, err
 	}
-	if e.Scan == nil || !reflect.DeepEqual(e.Scan, s) {
+	if e.Scan == nil || !sameScan(e.Scan, s) {
 		err := traveler.Fail(traveler.KindConflict, "scan.conflict", string(s.ID))
 		return reply{answer: traveler.Answer{ID: s.ID, Err: err}}, true, nil
 	}
 	root, err := w.rootOf(e.Card)
 	return reply{root: root, answer: traveler.Answer{
-		ID: s.ID, Outcome: e.Outcome, Again: true, Seq: e.Seq, Say: e.Say, Card: e.Card,
+		ID: s.ID, Outcome: e.Outcome, Again: true, Seq: e.Seq, Say: e.Say, Card: e.Card, Issued: issued(e),
 	}}, true, err
 }
 

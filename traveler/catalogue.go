@@ -25,7 +25,7 @@ var english = map[string]string{
 	"person.unknown":  "The badge “{0}” is not known. Scan your badge again, or ask a supervisor to add it.",
 	"time.future":     "The time {0} has not come yet. Set the clock of this device right.",
 
-	"role":            "This needs somebody else: a scan “{1}” cannot be made as {0}. Ask a supervisor or an inspector.",
+	"role":            "This is for somebody else: {0} may not do it. Let an inspector or a supervisor scan their badge and do it.",
 	"undo.late":       "Only the one who made a scan can take it back, within two minutes. Ask a supervisor.",
 	"control.unknown": "The scan {0} that this is about is not in this batch's record.",
 
@@ -60,7 +60,7 @@ var english = map[string]string{
 	"concession.reference": "A concession needs its reference. Type it as the note.",
 
 	"decide.choice": "“{0}” is not one of the choices.",
-	"decide.gone":   "The question {0} no longer stands as it did: the numbers have changed. Look at it again.",
+	"decide.gone":   "This question no longer stands as it did: the numbers have changed. Look at it again.",
 
 	"split.none": "Say how many pieces go on under their own card.",
 	"split.card": "The new card could not be given a code. Try again.",
@@ -115,6 +115,8 @@ var english = map[string]string{
 	"sheet.machines": "There are no machines yet; import machines first.",
 
 	"web.kept":     "Kept.",
+	"web.asks":     "Kept, and a supervisor is asked: {0}",
+	"web.split":    "{0} pieces go on under the card {1}. Print it, and put it with them.",
 	"web.internal": "Something went wrong here. It is in the server's log; what you sent was not lost if it was answered before.",
 	"web.content":  "Send JSON, with Content-Type: application/json.",
 	"web.json":     "This is not the JSON that is wanted: {0}.",

@@ -12,6 +12,9 @@ type misfit struct {
 	count bool
 	// shown tells that the numbers themselves ask once it was said anyway.
 	shown bool
+	// lapsed tells that an answer's question does not stand any more; the
+	// numbers ask anew by themselves.
+	lapsed bool
 }
 
 func no(key string, args ...string) *misfit { return &misfit{msg: Msg{Key: key, Args: args}} }

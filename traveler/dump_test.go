@@ -196,9 +196,6 @@ func checkPieces(t failer, f *Family, i int) {
 	}
 	prev := f.Sum(i).Started
 	for _, x := range ts {
-		prev -= x.Over
-	}
-	for _, x := range ts {
 		if x.Operation < b.First {
 			continue
 		}
@@ -214,7 +211,7 @@ func checkPieces(t failer, f *Family, i int) {
 		prev = x.Good
 	}
 	s := f.Sum(i)
-	if s.Started+s.In-s.Out != s.Good+s.Scrap+s.ReworkOpen+s.ReviewOpen+s.Missing+s.ToDo {
+	if s.Started+s.In-s.Out+s.Over != s.Good+s.Scrap+s.ReworkOpen+s.ReviewOpen+s.Missing+s.ToDo {
 		t.Errorf("batch %s: pieces are lost: %+v", b.Card, s)
 	}
 	if s.ToDo < 0 {

@@ -40,6 +40,7 @@ const (
 	FateUndone    Fate = "undone"    // taken back
 	FateCorrected Fate = "corrected" // told as somebody corrected it
 	FateElsewhere Fate = "elsewhere" // corrected to another card
+	FateLapsed    Fate = "lapsed"    // answered a question that does not stand any more
 	FateRefused   Fate = "refused"   // refused when it was made
 )
 

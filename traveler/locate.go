@@ -138,11 +138,8 @@ func (f *Family) over(batch, k int, ts []Tally) bool {
 	if !t.Seen || t.Busy {
 		return false
 	}
-	if t.Closed && t.Could <= t.Counted+t.Assumed {
-		return true
-	}
 	// What was not counted is asked about; it does not keep the batch here.
-	return seenBehind(k, ts)
+	return t.Closed || seenBehind(k, ts)
 }
 
 func seenBehind(k int, ts []Tally) bool {

@@ -74,6 +74,7 @@ type Answer struct {
 	Err     error // set when this one could not be taken at all (409, forbidden)
 	Family  *Family
 	Card    Code
+	Issued  Code // the card that a split gave
 }
 
 // Said is a scan and who stands behind it. An empty role means that the badge

@@ -34,7 +34,9 @@ func (f *Family) checkDecide(ev *event, batch int, ts []Tally) *misfit {
 	}
 	q, ok := f.question(s.For)
 	if !ok {
-		return no("decide.gone", s.For)
+		m := no("decide.gone")
+		m.lapsed = true
+		return m
 	}
 	if !q.offers(s.Reason) {
 		return no("decide.choice", s.Reason)
@@ -324,7 +326,7 @@ func (f *Family) split(ev *event, batch int) {
 	if before == 0 {
 		child.First = MaxOp + 1
 	}
-	child.Started, child.Wanted = n, n
+	child.Started, child.Wanted = n, min(n, child.Wanted)
 	child.Released = ev.at
 	child.Out, child.In, child.Decisions, child.Deliveries = nil, nil, nil, nil
 	child.Skipped, child.Lots = nil, append([]string(nil), child.Lots...)
@@ -332,6 +334,7 @@ func (f *Family) split(ev *event, batch int) {
 	child.OnFloor = false
 	b := &f.Batches[batch]
 	b.Out = append(slices.Clip(b.Out), Transfer{Before: before, N: n, Other: code})
+	b.Wanted -= child.Wanted
 	f.Batches = append(f.Batches, child)
 }
 
@@ -350,6 +353,7 @@ func (f *Family) join(ev *event, batch int) {
 	before := opAt(gts, k)
 	g.Out = append(slices.Clip(g.Out), Transfer{Before: before, N: n, Other: b.Card})
 	g.Joined = b.Card
+	b.Wanted, g.Wanted = b.Wanted+g.Wanted, 0
 	b.In = append(slices.Clip(b.In), Transfer{Before: before, N: n, Other: g.Card})
 	for _, lot := range g.Lots {
 		b.addLot(lot)

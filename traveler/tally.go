@@ -209,9 +209,10 @@ func imply(b *Batch, out []Tally) {
 
 // Sum is what became of the pieces of a whole batch:
 //
-//	Started + In - Out = Good + Scrap + ReworkOpen + ReviewOpen + Missing + ToDo
+//	Started + In - Out + Over = Good + Scrap + ReworkOpen + ReviewOpen + Missing + ToDo
 type Sum struct {
 	Started, In, Out       int
+	Over                   int // counted somewhere beyond what the operation before let go
 	Good                   int // good at the last operation
 	Scrap, Rework, Missing int
 	ReworkOpen, ReviewOpen int
@@ -232,13 +233,13 @@ func (f *Family) sum(batch int, ts []Tally) Sum {
 	for _, x := range b.Out {
 		s.Out += x.N
 	}
-	over, first := 0, b.firstIndex()
+	first := b.firstIndex()
 	for k := range ts {
 		t := &ts[k]
 		if k == first {
 			s.Started = max(s.Started, t.In-b.moved(t.Operation))
 		} else {
-			over += t.Over
+			s.Over += t.Over
 		}
 		s.Scrap += t.Scrap
 		s.Rework += t.Rework
@@ -248,8 +249,7 @@ func (f *Family) sum(batch int, ts []Tally) Sum {
 		s.Concession += t.Concession
 	}
 	s.Good = max(0, f.atEnd(batch, ts))
-	s.Started += over
-	s.ToDo = s.Started + s.In - s.Out - s.Good - s.Scrap - s.ReworkOpen - s.ReviewOpen - s.Missing
+	s.ToDo = s.Started + s.In - s.Out + s.Over - s.Good - s.Scrap - s.ReworkOpen - s.ReviewOpen - s.Missing
 	return s
 }
 

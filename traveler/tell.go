@@ -191,6 +191,9 @@ func (f *Family) fit(shop *Shop, ev *event, line *Line) {
 		if !m.shown {
 			f.misfits = append(f.misfits, anywayQuestion(ev, m))
 		}
+	case m.lapsed:
+		line.Fate = FateLapsed
+		return
 	default:
 		line.Fate = FateAsked
 		f.misfits = append(f.misfits, scanQuestionOf(ev, m))
@@ -262,6 +265,9 @@ func (f *Family) Hear(shop *Shop, e *Entry) (next *Family, offer bool) {
 	}
 	next = Tell(shop, append(slices.Clip(f.record), e))
 	line := next.lineOf(e)
+	if line != nil && line.Fate == FateLapsed && e.Scan.IsPresent() {
+		return f.refuse(e, Msg{Key: "decide.gone"}), false
+	}
 	if line == nil || line.Fate != FateAsked {
 		e.Outcome = Kept
 		return next, false

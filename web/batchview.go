@@ -33,6 +33,7 @@ type batchView struct {
 	Review     int                 `json:"review"`
 	Missing    int                 `json:"missing"`
 	ToDo       int                 `json:"to_do"`
+	Over       int                 `json:"over"`
 	SplitOff   int                 `json:"split_off"`
 	Joined     int                 `json:"joined"`
 	Delivered  int                 `json:"delivered"`
@@ -126,7 +127,7 @@ func (s *Server) batchView(f *traveler.Family, i int) batchView {
 		Card: b.Card, Parent: b.Parent, Part: b.Part, PartName: b.Name, DrawingRev: b.Drawing, RouteRev: b.Rev,
 		WorksOrder: b.Order, Customer: b.Customer, OrderLine: b.Line, Lots: b.Lots, Due: date(b.Due), Priority: b.Priority,
 		Released: b.Released, Started: sum.Started, Wanted: b.Wanted, Good: sum.Good, Scrap: sum.Scrap, Rework: sum.Rework,
-		ReworkOpen: sum.ReworkOpen, Review: sum.ReviewOpen, Missing: sum.Missing, ToDo: sum.ToDo, SplitOff: sum.Out,
+		ReworkOpen: sum.ReworkOpen, Review: sum.ReviewOpen, Missing: sum.Missing, ToDo: sum.ToDo, Over: sum.Over, SplitOff: sum.Out,
 		Joined: sum.In, Delivered: b.Delivered(), Stock: b.Stock, State: f.State(i), Reason: b.WaitReason, JoinedTo: b.Joined,
 		WalkM: b.Metres, WalkKind: "rectangular", Trips: b.Trips, Next: f.NextOp(i),
 		Operations: opViews(f, i), Visits: []visitView{}, Questions: []questionView{},

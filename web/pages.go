@@ -42,7 +42,7 @@ func (s *Server) routePages() {
 		}
 		s.app.Get(p.path, h)
 	}
-	s.app.Get("/station", s.page(s.cfg.Kiosk, "index.html"))
+	s.app.Get("/station", s.notWatching(s.page(s.cfg.Kiosk, "index.html")))
 	s.app.Get("/s/:code/:op?", func(c *fiber.Ctx) error {
 		return c.Redirect("/station?card=" + string(traveler.ParseRef(c.Params("code")).Code))
 	})
@@ -59,6 +59,17 @@ func (s *Server) signedIn(d traveler.Deed, h fiber.Handler) fiber.Handler {
 			return c.Redirect("/sign-in?next=" + url.QueryEscape(c.Path()))
 		}
 		return s.allow(d, h)(c)
+	}
+}
+
+// notWatching keeps a wall screen from a page that makes scans; a device that
+// is nobody yet may come, to be enrolled.
+func (s *Server) notWatching(h fiber.Handler) fiber.Handler {
+	return func(c *fiber.Ctx) error {
+		if p := who(c); p.How == byScreen {
+			return traveler.Fail(traveler.KindForbidden, "web.role", string(p.Role))
+		}
+		return h(c)
 	}
 }
 

@@ -1,6 +1,8 @@
 package web
 
 import (
+	"strconv"
+
 	"github.com/gofiber/fiber/v2"
 
 	"tallywalk/traveler"
@@ -17,7 +19,9 @@ type result struct {
 	Again   bool             `json:"again"`
 	Seq     traveler.Seq     `json:"seq"`
 	Say     string           `json:"say"`
-	Offer   bool             `json:"offer,omitempty"` // may be said again with anyway
+	Offer   bool             `json:"offer,omitempty"`  // may be said again with anyway
+	Asks    bool             `json:"asks,omitempty"`   // kept, but it opened a question
+	Issued  traveler.Code    `json:"issued,omitempty"` // the card that a split gave
 	Status  int              `json:"status,omitempty"`
 	Field   string           `json:"field,omitempty"`
 	Now     *batchView       `json:"now,omitempty"`
@@ -71,8 +75,9 @@ func (s *Server) result(c *fiber.Ctx, a *traveler.Answer) result {
 		return r
 	}
 	if r.Say == "" {
-		r.Say = msg("web.kept").Text(language(c))
+		r.Say, r.Asks = s.kept(c, a)
 	}
+	r.Issued = a.Issued
 	if a.Family != nil {
 		if i := a.Family.Index(a.Card); i >= 0 {
 			v := s.batchView(a.Family, i)
@@ -83,4 +88,38 @@ func (s *Server) result(c *fiber.Ctx, a *traveler.Answer) result {
 		}
 	}
 	return r
+}
+
+// kept is the sentence for a scan that was kept: with the card that a split
+// gave, or the question that it opened.
+func (s *Server) kept(c *fiber.Ctx, a *traveler.Answer) (say string, asks bool) {
+	if a.Family != nil && a.Issued != "" {
+		if i := a.Family.Index(a.Issued); i >= 0 {
+			return msg("web.split", strconv.Itoa(a.Family.Batches[i].Started), string(a.Issued)).Text(language(c)), false
+		}
+	}
+	if q, ok := asked(a); ok {
+		return msg("web.asks", q.Known.Text(language(c))).Text(language(c)), true
+	}
+	return msg("web.kept").Text(language(c)), false
+}
+
+// asked finds the open question that a scan raised: about itself, or about the
+// numbers of the operation it counted at.
+func asked(a *traveler.Answer) (traveler.Question, bool) {
+	if a.Family == nil || a.Outcome != traveler.Kept {
+		return traveler.Question{}, false
+	}
+	op := traveler.Op(0)
+	for _, l := range a.Family.Lines {
+		if l.Entry.Scan.ID == a.ID && l.Visit >= 0 && (l.Entry.Scan.HasCounts() || l.Entry.Scan.Action == traveler.ActFinish) {
+			op = a.Family.Visits[l.Visit].Operation
+		}
+	}
+	for _, q := range a.Family.Questions() {
+		if q.Card == a.Card && q.Settled == nil && (q.Scan == a.ID || (q.Scan == "" && op != 0 && q.Operation == op)) {
+			return q, true
+		}
+	}
+	return traveler.Question{}, false
 }

@@ -58,12 +58,12 @@ func cmdDemo(h host, args []string) error {
 	addr := f.String("listen", "127.0.0.1:8080", "address on this computer to answer on")
 	pace := f.Float64("pace", 20, "how many minutes pass in one")
 	seed := f.Uint64("seed", 1, "another number is another history")
-	days := f.Int("days", 4, "days of history")
+	weeks := f.Int("weeks", 1, "weeks of history")
 	if _, err := parse(h, f, args); err != nil {
 		return err
 	}
-	if *pace < 1 || *pace > 3600 || *days < 1 || *days > 60 {
-		return &usageError{"--pace goes from 1 to 3600, --days from 1 to 60"}
+	if *pace < 1 || *pace > 3600 || *weeks < 1 || *weeks > 12 {
+		return &usageError{"--pace goes from 1 to 3600, --weeks from 1 to 12"}
 	}
 	if !loopback(*addr) {
 		return &usageError{"the demo lets everybody in, so it answers on this computer only: --listen 127.0.0.1:PORT"}
@@ -74,7 +74,7 @@ func cmdDemo(h host, args []string) error {
 	}
 	defer func() { _ = os.RemoveAll(dir) }()
 	now := h.now().UTC().Truncate(time.Second)
-	clock := &demoClock{real: h.now, pace: *pace, at: now.AddDate(0, 0, -*days)}
+	clock := &demoClock{real: h.now, pace: *pace, at: now.AddDate(0, 0, -7**weeks)}
 	sim := newSim(*seed, clock, now)
 	if err := sim.history(h.ctx, hostAt(h, clock.now), dir); err != nil {
 		return err

@@ -74,7 +74,7 @@ function notes(v) {
   if (v.rework_waiting) out.push(sayCount('batch.rework.waits', v.rework_waiting));
   if (v.review_waiting) out.push(sayCount('batch.review.waits', v.review_waiting));
   if (v.wait_reason) out.push(say('batch.wait', reasonText('wait', v.wait_reason)));
-  if (v.before) out.push(say(v.before.closed ? 'batch.before' : 'batch.before.open', v.before.operation, v.before.work_centre, v.before.good));
+  if (v.before) out.push(say('batch.before' + (v.before.closed ? '' : v.before.seen ? '.open' : '.unseen'), v.before.operation, v.before.work_centre, v.before.good));
   if (!v.visit_state && v.operation) out.push([say('plan.setup', minutes(v.setup_min)), say('plan.cycle', minutes(v.cycle_min / (v.pieces_per_cycle || 1)))].join(', '));
   if (!v.visit && v.place && v.place !== v.machine) out.push(say('batch.place', v.place));
   if (v.questions) out.push(sayCount('batch.questions', v.questions));

@@ -1,5 +1,6 @@
 // The whole edge of the screen answers, at once and without flashing: a plain
-// frame for what was accepted, a hatched one for what was refused, with a word.
+// frame for what was accepted, a hatched one for what was refused, with a word;
+// a thin grey one where more is asked.
 
 import { html, signal } from '/static/vendor/ui.js';
 import { sound } from './sound.js';
@@ -8,9 +9,9 @@ import { say } from './words.js';
 const edge = signal(null);
 let timer = 0;
 
-const LASTS = { accept: 1200, ask: 2500, refuse: 4000 };
+const LASTS = { hear: 400, accept: 1200, ask: 2500, refuse: 4000 };
 
-/** @param {'accept'|'refuse'|'ask'} kind */
+/** @param {'hear'|'accept'|'refuse'|'ask'} kind */
 export function answer(kind, word) {
   clearTimeout(timer);
   edge.value = { kind, word };
@@ -19,6 +20,8 @@ export function answer(kind, word) {
 }
 
 export const accept = (word) => answer('accept', word || say('edge.kept'));
+/** What was pressed was heard, and asks for more; nothing was said yet. */
+export const hear = () => answer('hear', '');
 export const refuse = (word) => answer('refuse', word || say('edge.refused'));
 export const ask = (word) => answer('ask', word || say('edge.asked'));
 
@@ -26,7 +29,7 @@ export const ask = (word) => answer('ask', word || say('edge.asked'));
 export function Edge() {
   const e = edge.value;
   return html`<div class=${'edge ' + (e?.kind || '')} data-test="edge" data-kind=${e?.kind || ''} role="status" aria-live="assertive">
-    ${e && html`<span class="edge-word"><${Shape} kind=${e.kind} />${e.word}</span>`}
+    ${e?.word && html`<span class="edge-word"><${Shape} kind=${e.kind} />${e.word}</span>`}
   </div>`;
 }
 

@@ -4,7 +4,7 @@ import { get, post } from './api.js';
 import { CODES } from './codes.js';
 import { TEST_CARD, UNDO_MS } from './consts.js';
 import { serverNow } from './clock.js';
-import { accept, ask, refuse } from './edge.js';
+import { hear, accept, ask, refuse } from './edge.js';
 import { compare, learn } from './layout.js';
 import { heard, kick, lastOwn, sayScan, seen, setEpoch, stopAsking, waitingFor } from './outbox.js';
 import { badge } from './people.js';
@@ -157,7 +157,7 @@ export function choose(step) {
   told.value = null;
   if (step.needs || step.reason === 'concession') {
     asked.value = step;
-    accept(stepWord(step));
+    hear();
     return;
   }
   submit(step, {});
@@ -222,6 +222,10 @@ function letGo(id, before, scan) {
 
 function outcome(entry, word) {
   refreshOwn();
+  if (entry.state === 'kept' && (entry.asks || entry.issued)) {
+    if (entry.asks) ask();
+    told.value = { kind: entry.asks ? 'ask' : 'accept', title: word, text: entry.say, card: entry.issued };
+  }
   if (entry.state === 'kept') return;
   if (entry.state === 'question') {
     ask();

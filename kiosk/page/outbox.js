@@ -185,7 +185,7 @@ async function answered(e, r) {
   const wait = asking.get(e.id);
   const late = !wait && r.outcome !== 'kept' && e.state === 'waiting' && !e.read;
   const { now, ...entry } = e;
-  const done = { ...entry, state: r.outcome, say: r.say, offer: !!r.offer, seq: r.seq, present: now, flipped: false, read: !late };
+  const done = { ...entry, state: r.outcome, say: r.say, offer: !!r.offer, asks: !!r.asks, issued: r.issued || '', seq: r.seq, present: now, flipped: false, read: !late };
   await putScan(done);
   fresh.delete(e.n);
   asking.delete(e.id);

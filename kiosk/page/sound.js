@@ -10,12 +10,13 @@ for (const type of ['pointerdown', 'keydown']) {
 }
 
 const PATTERNS = {
+  hear: [[0, 0.05, 660]],
   accept: [[0, 0.07, 880], [0.09, 0.1, 1320]],
   refuse: [[0, 0.16, 196], [0.24, 0.16, 196], [0.48, 0.28, 147]],
   ask: [[0, 0.1, 660], [0.2, 0.1, 660]],
 };
 
-/** @param {'accept'|'refuse'|'ask'} kind */
+/** @param {'hear'|'accept'|'refuse'|'ask'} kind */
 export function sound(kind) {
   if (quiet) return;
   try {

@@ -26,6 +26,7 @@ export function Told() {
     <div>
       <h2>${t.title}</h2>
       <p data-test="told-text">${t.text}</p>
+      ${t.card && html`<p><a class="key" data-test="told-card" target="_blank" href=${'/api/v1/batches/' + t.card + '/card.pdf'}>${say('told.card', t.card)}</a></p>`}
       ${t.anyway && html`<p><b>${say('say.anyway')}</b> ${say('pad.why.anyway')}</p>
         <div class="keys">${reasons.map((r, i) => html`<button key=${r.reason} class="key step" data-test=${'anyway-' + r.reason}
           onClick=${() => anyway(t, r.reason)}><kbd>${i + 1}</kbd>${r.text || r.reason}</button>`)}</div>`}

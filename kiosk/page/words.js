@@ -119,6 +119,8 @@ const en = {
   'batch.left.none': 'all are counted',
   'batch.before': 'Operation {0} ({1}) has let {2} go',
   'batch.before.open': 'Operation {0} ({1}) has let {2} go and goes on',
+  'batch.before.unseen': 'Operation {0} ({1}) has not been seen yet',
+  'told.card': 'Print the card {0}',
   'batch.first': 'First piece wanted before the run',
   'batch.first.waiting': 'First piece waits for its verdict',
   'batch.first.accepted': 'First piece accepted',

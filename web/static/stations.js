@@ -16,7 +16,7 @@ function Enrol() {
     given.value = await post("/api/v1/enrol-codes", v.machine ? {name: v.name.trim(), machine: v.machine} : {name: v.name.trim()});
   };
   return html`<h2>${say("stations.enrol")}</h2><${Form} test="enrol-code" act=${say("stations.give")} go=${go} clear fields=${[nameField(), {name: "machine", label: say("head.machine"), options: machines}]} />
-    ${given.value && html`<div class="given" role="status"><p>${say("stations.type", location.host)}</p><p class="code" data-test="enrol-code-given">${given.value.code}</p><p class="soft">${say("stations.minutes", given.value.minutes)}</p></div>`}`;
+    ${given.value && html`<div class="given" role="status"><p>${say("stations.type", me.value?.public_url || location.origin)}</p><p class="code" data-test="enrol-code-given">${given.value.code}</p><p class="soft">${say("stations.minutes", given.value.minutes)}</p></div>`}`;
 }
 
 function Screen({after}) {

@@ -106,5 +106,6 @@ export const seconds = (s) => (s === null || s === undefined ? "" : span(s * 100
 // perPiece is minutes for one piece.
 export function perPiece(min) {
   if (min < 1) return say("span.s", Math.round(min * 60));
-  return say("span.mp", min.toFixed(min < 10 ? 2 : 1));
+  const s = Math.round(min * 60);
+  return say("span.ms", Math.floor(s / 60), String(s % 60).padStart(2, "0"));
 }

@@ -13,6 +13,7 @@ import {CentreBlock, MoreBlock, NoneBlock, PastBlock, PastHead} from "/static/wa
 
 const turn = 15000; // ms a page stays
 const lineHeight = 1.2; // em, the same in wall.css
+const rules = 0.5; // em, what the lines between the blocks take at most
 
 // measure says how many characters and lines of this size the screen has.
 function measure() {
@@ -20,7 +21,7 @@ function measure() {
   if (s.theme !== "auto") document.documentElement.dataset.theme = s.theme;
   const px = fontPx(s);
   document.documentElement.style.fontSize = px + "px";
-  const em = innerWidth / px, high = Math.floor(innerHeight / (px * lineHeight));
+  const em = innerWidth / px, high = Math.floor((innerHeight - px * rules) / (px * lineHeight));
   const form = em >= 36 ? "wide" : em >= 19 ? "middle" : "narrow";
   return {form, lines: Math.max(3, high - (form === "narrow" ? 4 : 2))};
 }

@@ -33,7 +33,7 @@ const home = {
 };
 
 const units = {
-  "span.s": "{0} s", "span.m": "{0} min", "span.h": "{0} h", "span.d": "{0} d", "span.hm": "{0} h {1} min", "span.dh": "{0} d {1} h", "span.mp": "{0} min",
+  "span.s": "{0} s", "span.m": "{0} min", "span.h": "{0} h", "span.d": "{0} d", "span.hm": "{0} h {1} min", "span.dh": "{0} d {1} h", "span.ms": "{0} min {1} s",
   "metres": "{0} m carried", "pieces.one": "1 piece", "pieces.other": "{0} pieces",
   "number.1": "one", "number.2": "two", "number.3": "three",
   "operation.of": "operation {0}", "at.machine": "at {0}", "arrived": "arrived here", "good.of": "{0} good of {1}", "good.wanted": "{0} of {1}",
@@ -92,7 +92,7 @@ const scans = {
   "action.undo": "taken back", "action.override": "plan changed", "action.deliver": "delivered", "action.cancel": "cancelled", "action.on": "came to the station", "action.off": "left the station",
   "count.good": "{0} good", "count.scrap": "{0} scrap", "count.rework": "{0} to rework", "count.review": "{0} to review", "count.missing": "{0} missing", "count.pieces": "{0} pieces", "count.reads": "counter reads {0}",
   "phase.setup": "while setting", "scan.to": "to {0}", "scan.happened": "happened {0}", "scan.anyway": "done anyway",
-  "fate.told": "told", "fate.question": "does not fit: a question", "fate.dropped": "left out by a supervisor", "fate.undone": "taken back", "fate.corrected": "corrected", "fate.elsewhere": "corrected to another card", "fate.refused": "refused",
+  "fate.told": "in the story", "fate.lapsed": "the numbers changed since", "fate.question": "does not fit: a question", "fate.dropped": "left out by a supervisor", "fate.undone": "taken back", "fate.corrected": "corrected", "fate.elsewhere": "corrected to another card", "fate.refused": "refused",
   "fate.anyway": "Done anyway.", "fate.question.n.one": "1 question", "fate.question.n.other": "{0} questions", "fate.changed.n.one": "1 corrected or taken back", "fate.changed.n.other": "{0} corrected or taken back",
   "outcome.question": "It was kept, and is a question now. {0}", "outcome.refused": "{0}", "take-back": "Take back", "taken-back": "Taken back. The record keeps both.", "correct": "Correct …", "correct.title": "Correct a scan: {0}",
   "correct.do": "Correct it", "correct.said": "It said:", "correct.at": "When it happened", "correct.reason": "Reason", "corrected.done": "Corrected. The record keeps both.",
