@@ -110,16 +110,30 @@ func asked(a *traveler.Answer) (traveler.Question, bool) {
 	if a.Family == nil || a.Outcome != traveler.Kept {
 		return traveler.Question{}, false
 	}
-	op := traveler.Op(0)
-	for _, l := range a.Family.Lines {
-		if l.Entry.Scan.ID == a.ID && l.Visit >= 0 && (l.Entry.Scan.HasCounts() || l.Entry.Scan.Action == traveler.ActFinish) {
-			op = a.Family.Visits[l.Visit].Operation
-		}
+	open := a.Family.Questions()
+	if len(open) == 0 {
+		return traveler.Question{}, false
 	}
-	for _, q := range a.Family.Questions() {
+	op := countedAt(a)
+	for _, q := range open {
 		if q.Card == a.Card && q.Settled == nil && (q.Scan == a.ID || (q.Scan == "" && op != 0 && q.Operation == op)) {
 			return q, true
 		}
 	}
 	return traveler.Question{}, false
+}
+
+// countedAt is the operation that a scan counted or finished at; 0 for none.
+func countedAt(a *traveler.Answer) traveler.Op {
+	for i := len(a.Family.Lines) - 1; i >= 0; i-- {
+		l := &a.Family.Lines[i]
+		if l.Entry.Scan.ID != a.ID {
+			continue
+		}
+		if l.Visit >= 0 && (l.Entry.Scan.HasCounts() || l.Entry.Scan.Action == traveler.ActFinish) {
+			return a.Family.Visits[l.Visit].Operation
+		}
+		break
+	}
+	return 0
 }
