@@ -58,6 +58,9 @@ func (s *Server) getPerson(c *fiber.Ctx) error {
 	if !ok {
 		return traveler.Fail(traveler.KindNotFound, "person.unknown", c.Params("ref"))
 	}
+	if code, _ := traveler.ParseCode(c.Params("ref")); code != p.Code {
+		p.Code = "" // known to those only who hold the badge
+	}
 	return c.JSON(p)
 }
 

@@ -95,11 +95,14 @@ type Server struct {
 	hub   *hub
 	hosts hostRule
 	tries tries
+	// hashing is held while a password is hashed: it costs memory, and those
+	// who guess must not have all of it.
+	hashing chan struct{}
 }
 
 // New makes a server; Serve starts it.
 func New(cfg Config) *Server {
-	s := &Server{cfg: cfg, hosts: newHostRule(cfg.PublicURL, cfg.Hosts)}
+	s := &Server{cfg: cfg, hosts: newHostRule(cfg.PublicURL, cfg.Hosts), hashing: make(chan struct{}, 2)}
 	s.hub = newHub(cfg)
 	s.app = fiber.New(fiber.Config{
 		AppName:               "tallywalk",

@@ -78,8 +78,24 @@ func TestSignIn(t *testing.T) {
 	if a := tablet.scan(said{"station": "T1", "card": card, "action": "hold", "operator": "11"})[0]; a.Outcome != "refused" {
 		t.Errorf("an operator's badge may not hold: %+v", a)
 	}
-	if a := tablet.scan(said{"station": "T1", "card": card, "action": "hold", "operator": "31", "reason": "limit"})[0]; a.Outcome != "kept" {
-		t.Errorf("an inspector's badge may: %+v", a)
+	if a := tablet.scan(said{"station": "T1", "card": card, "action": "hold", "operator": "31", "reason": "limit"})[0]; a.Outcome != "refused" {
+		t.Errorf("an inspector's clock number is no badge: %+v", a)
+	}
+	var people struct {
+		People []struct{ Person, Code string }
+	}
+	boss.do("GET", "/api/v1/people", nil, &people)
+	for _, p := range people.People {
+		if p.Person != "31" {
+			continue
+		}
+		if a := tablet.scan(said{"station": "T1", "card": card, "action": "hold", "operator": p.Code, "reason": "limit"})[0]; a.Outcome != "kept" {
+			t.Errorf("an inspector's badge may: %+v", a)
+		}
+	}
+	var known struct{ Name, Code string }
+	if tablet.do("GET", "/api/v1/people/31", nil, &known); known.Name == "" || known.Code != "" {
+		t.Errorf("a badge's code is told to a clock number: %+v", known)
 	}
 	if a := tablet.scan(said{"station": "T1", "card": card, "action": "count", "operator": "99", "good": 1})[0]; a.Outcome != "refused" || !strings.Contains(a.Say, "99") {
 		t.Errorf("an unknown badge: %+v", a)

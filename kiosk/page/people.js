@@ -28,7 +28,7 @@ export function leave() {
 /** A badge was read. */
 export async function badge(code) {
   accept(say('edge.read'));
-  let person = { person: code, name: code };
+  let person = { code, name: code };
   try {
     person = await get('/api/v1/people/' + encodeURIComponent(code));
   } catch (e) {
@@ -39,7 +39,7 @@ export async function badge(code) {
     }
     // Nothing answers: the badge itself says enough for the record.
   }
-  operator.value = { person: person.person, name: person.name || person.person, until: Date.now() + BADGE_MS };
+  operator.value = { person: person.code || code, name: person.name || person.person || code, until: Date.now() + BADGE_MS };
   remember('operator', operator.value);
   accept(say('badge.hello', operator.value.name));
 }
