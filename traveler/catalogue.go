@@ -120,6 +120,7 @@ var english = map[string]string{
 	"web.internal": "Something went wrong here. It is in the server's log; what you sent was not lost if it was answered before.",
 	"web.content":  "Send JSON, with Content-Type: application/json.",
 	"web.json":     "This is not the JSON that is wanted: {0}.",
+	"web.time":     "“{0}” is not a time such as 2026-11-25T10:02:03Z.",
 	"web.type":     "cannot be a {0}",
 	"web.scans":    "must hold 1 to 500 scans",
 	"web.date":     "“{0}” is not a date such as 2026-11-25",

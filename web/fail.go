@@ -6,6 +6,7 @@ import (
 	"errors"
 	"io"
 	"strings"
+	"time"
 
 	"github.com/gofiber/fiber/v2"
 
@@ -100,6 +101,10 @@ func badJSON(err error) error {
 	var te *json.UnmarshalTypeError
 	if errors.As(err, &te) && te.Field != "" {
 		return traveler.Invalid(te.Field, "web.type", te.Value)
+	}
+	var pe *time.ParseError
+	if errors.As(err, &pe) {
+		return traveler.Invalid("", "web.time", strings.Trim(pe.Value, `"`))
 	}
 	return traveler.Invalid("", "web.json", strings.TrimPrefix(err.Error(), "json: "))
 }

@@ -1,6 +1,8 @@
 package web
 
 import (
+	"strings"
+
 	"github.com/gofiber/fiber/v2"
 
 	"tallywalk/traveler"
@@ -66,6 +68,10 @@ func (s *Server) routes() {
 	}
 	s.routePages()
 	s.app.Use(func(c *fiber.Ctx) error {
+		if c.Method() == fiber.MethodGet && !strings.HasPrefix(c.Path(), "/api/") && c.Accepts(fiber.MIMETextHTML, fiber.MIMEApplicationJSON) == fiber.MIMETextHTML {
+			c.Status(fiber.StatusNotFound)
+			return sendFile(c, files, "pages/nothing.html")
+		}
 		return traveler.Fail(traveler.KindNotFound, "web.nothing", c.Path())
 	})
 }

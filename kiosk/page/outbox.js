@@ -10,7 +10,7 @@ import { addScan, allScans, dropScan, openBox, putScan, setValue, value } from '
 import { serverNow, stamp } from './clock.js';
 import { KEEP_MS, PRESENT_MS } from './consts.js';
 import { newDeviceCode } from './refs.js';
-import { uuid7 } from './uuid.js';
+import { uuid7 } from '/static/uuid.js';
 
 const AT_ONCE = 20; // scans in one request
 const SLOWEST_MS = 30000;

@@ -6,7 +6,11 @@ import {say} from "/static/words.js";
 export function Dialog({title, act, go, close, children}) {
   const ref = useRef(null);
   const [busy, setBusy] = useState(false), [problem, setProblem] = useState("");
-  useEffect(() => { if (ref.current && !ref.current.open) ref.current.showModal(); }, []);
+  useEffect(() => {
+    const back = document.activeElement;
+    if (ref.current && !ref.current.open) ref.current.showModal();
+    return () => back?.focus?.();
+  }, []);
   const submit = async (e) => {
     e.preventDefault();
     if (busy) return;
