@@ -68,6 +68,14 @@ func cmdDemo(h host, args []string) error {
 	if !loopback(*addr) {
 		return &usageError{"the demo lets everybody in, so it answers on this computer only: --listen 127.0.0.1:PORT"}
 	}
+	// A port that is taken is told before a history is made for nothing.
+	ln, err := listen(*addr)
+	if err != nil {
+		return err
+	}
+	if err := ln.Close(); err != nil {
+		return err
+	}
 	dir, err := os.MkdirTemp("", "tallywalk-demo-")
 	if err != nil {
 		return err
