@@ -88,22 +88,11 @@ const (
 	mostTries = 10_000 // names remembered
 )
 
-// blocked reports whether a name must wait.
-func (t *tries) blocked(name string, now time.Time) bool {
+// allow counts a try before it is made, so that tries at the same time count
+// too; false means that the name must wait.
+func (t *tries) allow(name string, now time.Time) bool {
 	t.mu.Lock()
 	defer t.mu.Unlock()
-	a := t.seen[name]
-	return a.n >= freeTries && now.Sub(a.last) < triesWait
-}
-
-// note remembers how a try went.
-func (t *tries) note(name string, ok bool, now time.Time) {
-	t.mu.Lock()
-	defer t.mu.Unlock()
-	if ok {
-		delete(t.seen, name)
-		return
-	}
 	if t.seen == nil || len(t.seen) >= mostTries {
 		t.seen = map[string]attempt{}
 	}
@@ -111,7 +100,18 @@ func (t *tries) note(name string, ok bool, now time.Time) {
 	if now.Sub(a.last) >= triesWait {
 		a.n = 0
 	}
+	if a.n >= freeTries {
+		return false
+	}
 	t.seen[name] = attempt{a.n + 1, now}
+	return true
+}
+
+// right forgets the tries of one who knew the password.
+func (t *tries) right(name string) {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	delete(t.seen, name)
 }
 
 type signIn struct {
@@ -126,7 +126,12 @@ func (s *Server) postSignIn(c *fiber.Ctx) error {
 		return err
 	}
 	now := s.now()
-	if s.tries.blocked(in.Name, now) {
+	if len(in.Name) > mostPassword {
+		return traveler.Fail(traveler.KindUnknown, "web.wrong")
+	}
+	// Counted for each computer apart: nobody can lock out somebody else.
+	from := in.Name + " " + c.IP()
+	if !s.tries.allow(from, now) {
 		return traveler.Fail(traveler.KindForbidden, "web.wait")
 	}
 	var a account
@@ -140,10 +145,10 @@ func (s *Server) postSignIn(c *fiber.Ctx) error {
 	s.hashing <- struct{}{}
 	ok = a.opens(in.Password) && ok
 	<-s.hashing
-	s.tries.note(in.Name, ok, now)
 	if !ok {
 		return traveler.Fail(traveler.KindUnknown, "web.wrong")
 	}
+	s.tries.right(from)
 	return s.openSession(c, a)
 }
 
@@ -267,6 +272,8 @@ func (s *Server) giveOnce(p pass, life time.Duration) (string, error) {
 }
 
 func (s *Server) takeOnce(code, kind string, take bool) (pass, error) {
+	s.once.Lock()
+	defer s.once.Unlock()
 	now := s.now()
 	key := sumOf(strings.ToUpper(strings.ReplaceAll(strings.TrimSpace(code), "-", "")))
 	var p pass

@@ -75,7 +75,7 @@ func (s *Server) postBatch(c *fiber.Ctx) error {
 
 // getBatch answers one batch.
 func (s *Server) getBatch(c *fiber.Ctx) error {
-	f, i, err := s.familyOf(c.Params("code"))
+	f, i, err := s.familyOf(param(c, "code"))
 	if err != nil {
 		return err
 	}
@@ -156,7 +156,7 @@ func shortOf(f *traveler.Family, i int) shortBatch {
 
 // getCard prints the job card of a batch.
 func (s *Server) getCard(c *fiber.Ctx) error {
-	f, i, err := s.familyOf(strings.TrimSuffix(c.Params("code"), "/"))
+	f, i, err := s.familyOf(strings.TrimSuffix(param(c, "code"), "/"))
 	if err != nil {
 		return err
 	}
@@ -194,13 +194,16 @@ func sendPDF(c *fiber.Ctx, w *bytes.Buffer, name string) error {
 // getSheet prints the scanner test card, badges, machine plates or a machine's
 // action sheet.
 func (s *Server) getSheet(c *fiber.Ctx) error {
-	kind, ok := strings.CutSuffix(c.Params("kind"), ".pdf")
+	kind, ok := strings.CutSuffix(param(c, "kind"), ".pdf")
 	now := s.now()
 	shop := s.cfg.Desk.Shop()
 	sheet := Sheet{Kind: kind, Machines: shop.Machines(now), Printed: now.In(s.cfg.Zone)}
 	switch kind {
 	case "scanner", "plates":
 	case "badges":
+		if !traveler.May(who(c).Role, traveler.DeedEnrol) {
+			return traveler.Fail(traveler.KindForbidden, "web.role", string(who(c).Role))
+		}
 		people, err := s.people()
 		if err != nil {
 			return err

@@ -123,7 +123,7 @@ func (s *Server) getStations(c *fiber.Ctx) error {
 // deletePass takes a station or a screen off again.
 func (s *Server) deletePass(table string) fiber.Handler {
 	return func(c *fiber.Ctx) error {
-		id := c.Params("id")
+		id := param(c, "id")
 		all, err := rows[pass](s, table)
 		if err != nil {
 			return err
@@ -160,7 +160,7 @@ func (s *Server) postScreen(c *fiber.Ctx) error {
 
 // openScreen turns a wall screen's link into a cookie and shows the board.
 func (s *Server) openScreen(c *fiber.Ctx) error {
-	secret := c.Params("secret")
+	secret := param(c, "secret")
 	if p := s.byPass(tableScreens, byScreen, secret); p.How == byNobody {
 		return traveler.Fail(traveler.KindUnknown, "web.screen")
 	}

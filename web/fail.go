@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"io"
+	"net/url"
 	"strings"
 	"time"
 
@@ -71,6 +72,15 @@ func (s *Server) fail(c *fiber.Ctx, err error) error {
 	c.Set(fiber.HeaderContentType, "application/problem+json")
 	c.Set(fiber.HeaderCacheControl, "no-store")
 	return c.Send(body)
+}
+
+// param is a part of the path, as it was meant: works orders may hold a slash.
+func param(c *fiber.Ctx, name string) string {
+	v, err := url.PathUnescape(c.Params(name))
+	if err != nil {
+		return c.Params(name)
+	}
+	return v
 }
 
 func msg(key string, args ...string) traveler.Msg { return traveler.Msg{Key: key, Args: args} }

@@ -36,7 +36,7 @@ func (s *Server) getLive(c *fiber.Ctx) error {
 	if !isUpgrade(c) {
 		return fiber.ErrUpgradeRequired
 	}
-	req := upgradeRequest(c)
+	req, p := upgradeRequest(c), who(c)
 	raw := c.Context().Conn()
 	c.Context().HijackSetNoResponse(true)
 	c.Context().Hijack(func(hijacked net.Conn) {
@@ -46,7 +46,7 @@ func (s *Server) getLive(c *fiber.Ctx) error {
 			}
 			_ = raw.Close() // closing the hijacked one does nothing
 		}()
-		s.serveSocket(&handed{read: hijacked, Conn: raw}, req)
+		s.serveSocket(&handed{read: hijacked, Conn: raw}, req, p)
 	})
 	return nil
 }
@@ -93,7 +93,7 @@ func (h *handover) Hijack() (net.Conn, *bufio.ReadWriter, error) {
 }
 
 // serveSocket keeps one board in step until it goes.
-func (s *Server) serveSocket(conn net.Conn, req *http.Request) {
+func (s *Server) serveSocket(conn net.Conn, req *http.Request, p principal) {
 	// The origin was checked by guard, for sockets and requests alike.
 	up := websocket.Upgrader{HandshakeTimeout: socketWrite, CheckOrigin: func(*http.Request) bool { return true }}
 	ws, err := up.Upgrade(&handover{conn: conn, header: http.Header{}}, req, nil)
@@ -103,7 +103,7 @@ func (s *Server) serveSocket(conn net.Conn, req *http.Request) {
 	}
 	gone := make(chan struct{})
 	go s.listen(ws, gone)
-	s.keepInStep(ws, gone)
+	s.keepInStep(ws, gone, p)
 	_ = ws.Close() // ends listen
 	<-gone
 }
@@ -128,7 +128,7 @@ var errClosing = errors.New("the server closes")
 
 // keepInStep sends the whole board, then what changes, skipping what a slow
 // screen could not take in time.
-func (s *Server) keepInStep(ws *websocket.Conn, gone <-chan struct{}) {
+func (s *Server) keepInStep(ws *websocket.Conn, gone <-chan struct{}, p principal) {
 	ping := time.NewTicker(socketPing)
 	defer ping.Stop()
 	seq := uint64(0)
@@ -150,6 +150,9 @@ func (s *Server) keepInStep(ws *websocket.Conn, gone <-chan struct{}) {
 			return
 		case <-wait:
 		case <-ping.C:
+			if !s.still(p) {
+				return // signed out, or taken off, since
+			}
 			// A page cannot see pings; the beat tells it that the board stands.
 			if ws.WriteControl(websocket.PingMessage, nil, s.cfg.Real().Add(socketWrite)) != nil ||
 				send(ws, s.hub.beat(), s.cfg.Real().Add(socketWrite)) != nil {

@@ -44,7 +44,7 @@ func (s *Server) routePages() {
 	}
 	s.app.Get("/station", s.notWatching(s.page(s.cfg.Kiosk, "index.html")))
 	s.app.Get("/s/:code/:op?", func(c *fiber.Ctx) error {
-		return c.Redirect("/station?card=" + string(traveler.ParseRef(c.Params("code")).Code))
+		return c.Redirect("/station?card=" + string(traveler.ParseRef(param(c, "code")).Code))
 	})
 	s.app.Get("/wall/:secret", s.openScreen)
 	s.app.Get("/static/*", s.static(files, "static"))

@@ -54,11 +54,11 @@ func (s *Server) people() ([]Person, error) {
 
 // getPerson tells a station who a badge belongs to.
 func (s *Server) getPerson(c *fiber.Ctx) error {
-	p, ok := s.person(c.Params("ref"))
+	p, ok := s.person(param(c, "ref"))
 	if !ok {
-		return traveler.Fail(traveler.KindNotFound, "person.unknown", c.Params("ref"))
+		return traveler.Fail(traveler.KindNotFound, "person.unknown", param(c, "ref"))
 	}
-	if code, _ := traveler.ParseCode(c.Params("ref")); code != p.Code {
+	if code, _ := traveler.ParseCode(param(c, "ref")); code != p.Code {
 		p.Code = "" // known to those only who hold the badge
 	}
 	return c.JSON(p)
@@ -113,7 +113,7 @@ func (s *Server) postAccount(c *fiber.Ctx) error {
 }
 
 func (s *Server) deleteAccount(c *fiber.Ctx) error {
-	name := c.Params("name")
+	name := param(c, "name")
 	if p := who(c); p.How == byAccount && p.Name == name {
 		return traveler.Invalid("name", "web.self")
 	}

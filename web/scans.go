@@ -40,7 +40,7 @@ func (s *Server) postScans(c *fiber.Ctx) error {
 	p := who(c)
 	said := make([]traveler.Said, len(in.Scans))
 	for i := range in.Scans {
-		if in.Scans[i].Device == "" && p.How == byStation {
+		if p.How == byStation {
 			in.Scans[i].Device = s.deviceOf(p)
 		}
 		said[i] = traveler.Said{By: s.actor(p, in.Scans[i].Operator), Scan: in.Scans[i]}

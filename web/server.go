@@ -11,6 +11,7 @@ import (
 	"io/fs"
 	"log/slog"
 	"net"
+	"sync"
 	"time"
 
 	"github.com/gofiber/fiber/v2"
@@ -95,6 +96,7 @@ type Server struct {
 	hub   *hub
 	hosts hostRule
 	tries tries
+	once  sync.Mutex // held while a one-time code is looked up and taken
 	// hashing is held while a password is hashed: it costs memory, and those
 	// who guess must not have all of it.
 	hashing chan struct{}
@@ -107,7 +109,6 @@ func New(cfg Config) *Server {
 	s.app = fiber.New(fiber.Config{
 		AppName:               "tallywalk",
 		DisableStartupMessage: true,
-		UnescapePath:          true,
 		Immutable:             true, // fiber's strings are overwritten after the handler
 		BodyLimit:             bodyLimit,
 		ReadTimeout:           readTimeout,

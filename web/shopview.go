@@ -27,9 +27,9 @@ func (s *Server) getClock(c *fiber.Ctx) error { return c.JSON(fiber.Map{"now": s
 // getStation tells what is at a machine and what waits for it.
 func (s *Server) getStation(c *fiber.Ctx) error {
 	shop, now := s.cfg.Desk.Shop(), s.now()
-	id, ok := shop.FindMachine(c.Params("machine"))
+	id, ok := shop.FindMachine(param(c, "machine"))
 	if !ok {
-		return traveler.Fail(traveler.KindNotFound, "station.unknown", c.Params("machine"))
+		return traveler.Fail(traveler.KindNotFound, "station.unknown", param(c, "machine"))
 	}
 	m, _ := shop.Machine(id, now)
 	here := []any{}
@@ -53,9 +53,9 @@ func (s *Server) getStation(c *fiber.Ctx) error {
 // getStationCard tells what a scan of a card at a machine could mean.
 func (s *Server) getStationCard(c *fiber.Ctx) error {
 	shop := s.cfg.Desk.Shop()
-	id, ok := shop.FindMachine(c.Params("machine"))
+	id, ok := shop.FindMachine(param(c, "machine"))
 	if !ok {
-		return traveler.Fail(traveler.KindNotFound, "station.unknown", c.Params("machine"))
+		return traveler.Fail(traveler.KindNotFound, "station.unknown", param(c, "machine"))
 	}
 	f, i, err := s.familyOf(c.Query("ref"))
 	if err != nil {

@@ -32,7 +32,7 @@ type lineView struct {
 // getStory tells everything that was said about a batch, in the order things
 // happened, refused scans included.
 func (s *Server) getStory(c *fiber.Ctx) error {
-	f, i, err := s.familyOf(c.Params("code"))
+	f, i, err := s.familyOf(param(c, "code"))
 	if err != nil {
 		return err
 	}

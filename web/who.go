@@ -127,6 +127,17 @@ func (s *Server) byPass(table, how, secret string) principal {
 	return principal{How: how, Name: p.Name, Role: p.Role, Key: key}
 }
 
+// still reports whether somebody who was let in would be let in now.
+func (s *Server) still(p principal) bool {
+	table := map[string]string{byAccount: tableSessions, byToken: tableTokens, byStation: tableStations, byScreen: tableScreens}[p.How]
+	if table == "" {
+		return p.How == byOpen
+	}
+	var row pass
+	ok, err := s.row(table, p.Key, &row)
+	return err == nil && ok && (row.Until.IsZero() || s.now().Before(row.Until))
+}
+
 func who(c *fiber.Ctx) principal {
 	p, _ := c.Locals("who").(principal)
 	return p

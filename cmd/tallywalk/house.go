@@ -40,6 +40,7 @@ func (hs *house) close() error {
 // settings are what the shop fixed once.
 type settings struct {
 	PublicURL string `json:"public_url"`
+	Given     bool   `json:"given"` // somebody chose PublicURL
 	Zone      string `json:"zone"`
 	Printed   bool   `json:"printed"` // a card was printed with the public URL
 }

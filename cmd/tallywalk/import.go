@@ -120,6 +120,9 @@ func (hs *house) importPeople(req request, in io.Reader, out io.Writer) error {
 	}); err != nil {
 		return err
 	}
+	if err := badgesFree(req.File, people, known); err != nil {
+		return err
+	}
 	for _, p := range people {
 		row := web.Person{ID: p.ID, Code: cmp.Or(p.Code, known[p.ID]), Name: p.Name, Role: p.Role}
 		if row.Code == "" {
@@ -145,6 +148,25 @@ func (hs *house) importPeople(req request, in io.Reader, out io.Writer) error {
 	}
 	fmt.Fprintf(out, "%d people %s\n", len(people), done(req, "imported"))
 	return nil
+}
+
+// badgesFree refuses a badge that another person has, here or in the list.
+func badgesFree(file string, people []intake.Person, known map[traveler.PersonID]traveler.Code) error {
+	owner := map[traveler.Code]traveler.PersonID{}
+	for id, code := range known {
+		owner[code] = id
+	}
+	var bad intake.Refused
+	for _, p := range people {
+		if has := owner[p.Code]; p.Code != "" && has != "" && has != p.ID {
+			bad.Add(intake.Problem{File: file, Line: p.Line, Column: "code", Value: string(p.Code), Reason: "is the badge of " + string(has)})
+			continue
+		}
+		if p.Code != "" {
+			owner[p.Code] = p.ID
+		}
+	}
+	return bad.Err()
 }
 
 func newCode(random io.Reader, kind traveler.Kind) (traveler.Code, error) {
@@ -185,6 +207,7 @@ func (hs *house) importBatches(ctx context.Context, req request, in io.Reader, o
 	var fresh []traveler.Release
 	var cards []traveler.Code
 	var changes []traveler.Said
+	var bad intake.Refused
 	same := 0
 	for _, b := range batches {
 		r := b.Release
@@ -197,6 +220,9 @@ func (hs *house) importBatches(ctx context.Context, req request, in io.Reader, o
 		r.ID = idFrom(fmt.Sprintf("batch %s %d", key, n))
 		if f, i := hs.nth(&r, n); f != nil {
 			up := hs.updates(f, i, &r)
+			if s := f.State(i); len(up) > 0 && (s == traveler.StateCancelled || f.Batches[i].Joined != "") {
+				bad.Add(intake.Problem{File: req.File, Line: b.Line, Column: "works_order", Value: r.WorksOrder, Reason: "batch " + string(f.Batches[i].Card) + " is cancelled or joined and changes no more"})
+			}
 			if len(up) == 0 {
 				same++
 			}
@@ -204,6 +230,9 @@ func (hs *house) importBatches(ctx context.Context, req request, in io.Reader, o
 			continue
 		}
 		fresh, cards = append(fresh, r), append(cards, b.Card)
+	}
+	if err := bad.Err(); err != nil {
+		return err
 	}
 	updated := len(batches) - len(fresh) - same
 	if !req.DryRun {
@@ -253,16 +282,10 @@ func (hs *house) checkBatches(file string, batches []intake.Batch) error {
 		if _, ok := shop.Route(b.Release.Part, b.Release.RouteRev); ok {
 			continue
 		}
-		bad.Total++
-		if len(bad.Problems) < intake.Most {
-			bad.Problems = append(bad.Problems, intake.Problem{File: file, Line: b.Line, Column: "route_rev", Value: b.Release.RouteRev,
-				Reason: "part " + b.Release.Part + " has no route of this revision; import routes first"})
-		}
+		bad.Add(intake.Problem{File: file, Line: b.Line, Column: "route_rev", Value: b.Release.RouteRev,
+			Reason: "part " + b.Release.Part + " has no route of this revision; import routes first"})
 	}
-	if bad.Total > 0 {
-		return &bad
-	}
-	return nil
+	return bad.Err()
 }
 
 // nth finds the n-th batch of a works order, counted by when it was released.

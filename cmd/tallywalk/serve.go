@@ -155,9 +155,9 @@ func (hs *house) fix(c Config, addr net.Addr) (settings, *time.Location, error) 
 		if set.Printed && set.PublicURL != given {
 			return set, nil, fmt.Errorf("cards were printed with %s; serve under that address, for the cards on the floor lead there", set.PublicURL)
 		}
-		set.PublicURL = given
+		set.PublicURL, set.Given = given, true
 	}
-	if set.PublicURL == "" || (c.PublicURL == "" && !set.Printed) {
+	if set.PublicURL == "" || (!set.Given && !set.Printed) {
 		set.PublicURL = publicURL(addr)
 	}
 	if c.Zone != "" {

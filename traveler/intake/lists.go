@@ -75,6 +75,7 @@ func Reasons(file string, r io.Reader) ([]traveler.Reason, error) {
 
 // Person is a line of the list of people.
 type Person struct {
+	Line int
 	ID   traveler.PersonID
 	Code traveler.Code // empty: one is issued
 	Name string
@@ -87,7 +88,7 @@ func People(file string, r io.Reader) ([]Person, error) {
 	var out []Person
 	seen := map[string]int{}
 	for _, r := range t.rows {
-		p := Person{ID: traveler.PersonID(t.text(r, "person", true)), Name: t.text(r, "name", true), Role: traveler.Role(strings.ToLower(t.text(r, "role", true)))}
+		p := Person{Line: r.line, ID: traveler.PersonID(t.text(r, "person", true)), Name: t.text(r, "name", true), Role: traveler.Role(strings.ToLower(t.text(r, "role", true)))}
 		if !p.Role.Valid() || p.Role == traveler.RoleWatcher {
 			t.problem(r.line, "role", string(p.Role), "must be operator, inspector, supervisor, planner or administrator")
 		}

@@ -39,6 +39,22 @@ type Refused struct {
 	Total    int
 }
 
+// Add notes a problem.
+func (r *Refused) Add(p Problem) {
+	r.Total++
+	if len(r.Problems) < Most {
+		r.Problems = append(r.Problems, p)
+	}
+}
+
+// Err is the refusal, or nil when nothing is wrong.
+func (r *Refused) Err() error {
+	if r.Total == 0 {
+		return nil
+	}
+	return r
+}
+
 // Error names each problem on a line of its own.
 func (r *Refused) Error() string {
 	var b strings.Builder

@@ -36,19 +36,11 @@ type row struct {
 }
 
 func (t *table) problem(line int, col, value, reason string) {
-	t.bad.Total++
-	if len(t.bad.Problems) < Most {
-		t.bad.Problems = append(t.bad.Problems, Problem{t.file, line, col, value, reason})
-	}
+	t.bad.Add(Problem{t.file, line, col, value, reason})
 }
 
 // err is the refusal, or nil when nothing was wrong.
-func (t *table) err() error {
-	if t.bad.Total == 0 {
-		return nil
-	}
-	return &t.bad
-}
+func (t *table) err() error { return t.bad.Err() }
 
 // read reads a file; what is wrong with it is noted in the table.
 func read(file string, r io.Reader, columns []column) *table {
