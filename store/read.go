@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"encoding/json"
 	"slices"
+	"strings"
 
 	"tallywalk/traveler"
 )
@@ -174,10 +175,11 @@ func (d *Desk) FindCard(ref string) []traveler.Code {
 		if root, _ := d.atHand(r.Code); root != "" {
 			return []traveler.Code{r.Code}
 		}
-		if v, err := d.log.Row(ledgerCards, string(r.Code)); err != nil || v == nil {
-			return nil
+		if v, err := d.log.Row(ledgerCards, string(r.Code)); err == nil && v != nil {
+			return []traveler.Code{r.Code}
 		}
-		return []traveler.Code{r.Code}
+		// A works order number may read as a code by chance.
+		r.Text = strings.TrimSpace(ref)
 	}
 	d.mu.RLock()
 	open, over := d.shown.byOrder(r.Text)

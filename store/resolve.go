@@ -16,14 +16,16 @@ func (w *writer) card(ref string) (traveler.Code, traveler.Msg, error) {
 	if r.Code == "" {
 		return w.worksOrder(r.Text, unknown)
 	}
-	if r.Code.Kind() != traveler.KindBatch {
-		return "", traveler.Msg{Key: "card.kind", Args: []string{ref}}, nil
+	if r.Code.Kind() == traveler.KindBatch {
+		root, err := w.rootOf(r.Code)
+		if err != nil || root != "" {
+			return r.Code, traveler.Msg{}, err
+		}
+	} else {
+		unknown.Key = "card.kind"
 	}
-	root, err := w.rootOf(r.Code)
-	if err != nil || root == "" {
-		return "", unknown, err
-	}
-	return r.Code, traveler.Msg{}, nil
+	// A works order number may read as a code by chance.
+	return w.worksOrder(ref, unknown)
 }
 
 func (w *writer) worksOrder(order string, unknown traveler.Msg) (traveler.Code, traveler.Msg, error) {

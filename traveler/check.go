@@ -1,6 +1,7 @@
 package traveler
 
 import (
+	"slices"
 	"strconv"
 )
 
@@ -16,6 +17,14 @@ type misfit struct {
 	// numbers ask anew by themselves.
 	lapsed bool
 }
+
+// askable are the sentences after which a scan may be said anyway.
+var askable = []string{
+	"machine.wrong", "order.wrong", "op.over", "firstoff.open", "firstoff.none", "count.started", "count.over", "deliver.over", "join.passed",
+}
+
+// MayAnyway reports whether a refused scan may be said again with Anyway.
+func (m Msg) MayAnyway() bool { return slices.Contains(askable, m.Key) }
 
 func no(key string, args ...string) *misfit { return &misfit{msg: Msg{Key: key, Args: args}} }
 
@@ -55,7 +64,7 @@ func (f *Family) check(shop *Shop, ev *event) *misfit {
 	case ActJoin:
 		return f.checkJoin(ev, batch, ts)
 	case ActDeliver:
-		if n := f.sum(batch, ts).Good - b.Delivered(); ev.s.Pieces > n {
+		if n := max(0, f.sum(batch, ts).Good-b.Delivered()); ev.s.Pieces > n {
 			return ask("deliver.over", num(ev.s.Pieces), num(n))
 		}
 	case ActMove:
@@ -100,16 +109,23 @@ func checkBatch(shop *Shop, ev *event, b *Batch) *misfit {
 		return no("batch.cancelled", string(b.Card))
 	}
 	switch act {
-	case ActSetup, ActRun, ActDeliver, ActSend, ActJoin:
+	case ActDeliver, ActJoin:
 		if b.Held {
 			return no("batch.held", string(b.Card), b.HeldReason)
 		}
-	}
-	switch act {
 	case ActSetup, ActRun, ActSend:
-		if by, yes := shop.Superseded(b.Part, b.Drawing, ev.at); yes && !b.DrawingOK {
-			return no("drawing.superseded", b.Part, b.Drawing, by)
-		}
+		return barred(shop, ev, b)
+	}
+	return nil
+}
+
+// barred says why no new work may begin on a batch.
+func barred(shop *Shop, ev *event, b *Batch) *misfit {
+	if b.Held {
+		return no("batch.held", string(b.Card), b.HeldReason)
+	}
+	if by, yes := shop.Superseded(b.Part, b.Drawing, ev.at); yes && !b.DrawingOK {
+		return no("drawing.superseded", b.Part, b.Drawing, by)
 	}
 	return nil
 }
@@ -144,6 +160,9 @@ func (f *Family) checkWork(shop *Shop, ev *event, batch int, ts []Tally) *misfit
 func (f *Family) checkBegin(shop *Shop, ev *event, batch, k int, ts []Tally) *misfit {
 	b := &f.Batches[batch]
 	o := &b.Ops[k]
+	if m := barred(shop, ev, b); m != nil && ev.s.Action != ActArrive {
+		return m
+	}
 	outside := ev.s.Action == ActSend || ev.s.Action == ActReceive || o.Outside()
 	if !outside && !shop.CanWork(ev.machine, o.WorkCentre, ev.at) {
 		return ask("machine.wrong", o.Number.String(), string(o.WorkCentre), string(ev.machine))
@@ -208,7 +227,9 @@ func (f *Family) checkCount(ev *event, sp *spot, b *Batch, k int, ts []Tally) *m
 	t := &ts[k]
 	could := t.Could
 	if k == b.firstIndex() {
-		could += firstSlack(b.Started)
+		if !t.Closed && t.ReworkOpen == 0 {
+			could += firstSlack(b.Started)
+		}
 		if t.Counted+n > could {
 			return miscount("count.started", num(b.Started), num(t.Counted+n), t.Operation.String())
 		}

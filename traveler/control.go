@@ -1,6 +1,8 @@
 package traveler
 
 import (
+	"cmp"
+	"slices"
 	"strings"
 	"time"
 )
@@ -46,6 +48,22 @@ func applyControls(events []event) {
 		ev.aimed = true
 		control(events, ev, t, i)
 	}
+	for i := range events {
+		events[i].applyFixes()
+	}
+}
+
+// applyFixes tells a scan as its corrections have it, the first one first, so
+// that a later one leaves standing what it does not name.
+func (ev *event) applyFixes() {
+	if len(ev.fixes) == 0 || ev.fate != "" {
+		return
+	}
+	ev.by = ev.fixes[0].e.Scan.ID
+	for _, c := range slices.Backward(ev.fixes) {
+		ev.fix(c)
+	}
+	ev.fixes = nil
 }
 
 // control lets one control scan act on its target. A target that is a control
@@ -87,44 +105,43 @@ func decideScan(ev, target *event) {
 		return
 	}
 	target.by = ev.e.Scan.ID
-	if ev.s.Reason == "drop" {
+	if ev.s.Reason == ChoiceDrop {
 		target.fate = FateDropped
 		return
 	}
 	target.force = true
 }
 
-// correct lets the target be told as the correction has it. The last
-// correction speaks; earlier ones find it taken.
+// correct notes that a correction speaks about a scan.
 func correct(target, ev *event) {
-	if target.fate != "" || target.by != "" || isControl(target.s) {
-		return
+	if target.fate == "" && !isControl(target.s) {
+		target.fixes = append(target.fixes, ev)
 	}
-	c := ev.s
-	s := *target.s
-	target.card, s.Card = ev.card, c.Card
-	if ev.machine != "" {
-		target.machine, s.Station = ev.machine, c.Station
+}
+
+// fix lets a scan be told as a correction has it.
+func (ev *event) fix(by *event) {
+	c, s := by.s, *ev.s
+	ev.card, s.Card = by.card, c.Card
+	if by.machine != "" {
+		ev.machine, s.Station = by.machine, c.Station
 	}
 	if c.Operation != 0 {
 		s.Operation = c.Operation
 	}
-	if c.HasCounts() {
-		s.Good, s.Scrap, s.Rework, s.Review, s.Missing = c.Good, c.Scrap, c.Rework, c.Review, c.Missing
+	if c.HasCounts() || c.Reads != nil {
+		s.Good, s.Scrap, s.Rework, s.Review, s.Missing, s.Reads = c.Good, c.Scrap, c.Rework, c.Review, c.Missing, c.Reads
 	}
 	if c.Pieces != 0 {
 		s.Pieces = c.Pieces
 	}
-	if c.Reason != "" {
-		s.Reason = c.Reason
-	}
-	if c.To != "" {
-		s.To = c.To
-	}
+	s.Phase = cmp.Or(c.Phase, s.Phase)
+	s.Reason = cmp.Or(c.Reason, s.Reason)
+	s.To = cmp.Or(c.To, s.To)
 	s.Visit = c.Visit
-	target.s, target.by = &s, ev.e.Scan.ID
+	ev.s = &s
 	if c.Happened != nil {
-		target.happened = c.Happened
+		ev.happened = c.Happened
 	}
 }
 
@@ -134,20 +151,25 @@ func controlMisfit(ev, target *event) *misfit {
 		return &misfit{msg: Msg{Key: "person.unknown", Args: []string{string(ev.s.Operator)}}}
 	}
 	if May(ev.e.By.Role, DeedSettle) {
+		if ev.s.Action == ActDecide && ev.s.Reason != ChoiceAdd && ev.s.Reason != ChoiceDrop {
+			return no("decide.choice", ev.s.Reason)
+		}
 		return nil
 	}
-	if ev.s.Action != ActUndo {
-		return roleMisfit(ev)
-	}
-	if !May(ev.e.By.Role, DeedScan) {
+	if ev.s.Action != ActUndo || !May(ev.e.By.Role, DeedScan) {
 		return roleMisfit(ev)
 	}
 	same := target.e.By.Name == ev.e.By.Name && target.s.Operator == ev.s.Operator
-	if gap := ev.at.Sub(target.at); same && gap <= UndoTime && gap >= -UndoTime {
+	if !ev.e.Scan.IsPresent() {
+		same = same && ev.e.Scan.Device != "" && ev.e.Scan.Device == target.e.Scan.Device
+	}
+	if same && near(ev.at, target.at) && (!ev.e.Scan.IsPresent() || near(ev.e.Arrived, target.e.Arrived)) {
 		return nil
 	}
 	return &misfit{msg: Msg{Key: "undo.late"}}
 }
+
+func near(a, b time.Time) bool { return a.Sub(b).Abs() <= UndoTime }
 
 func roleMisfit(ev *event) *misfit {
 	return &misfit{msg: Msg{Key: "role", Args: []string{string(ev.e.By.Role), string(ev.s.Action)}}}

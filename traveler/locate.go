@@ -139,7 +139,7 @@ func (f *Family) over(batch, k int, ts []Tally) bool {
 		return false
 	}
 	// What was not counted is asked about; it does not keep the batch here.
-	return t.Closed || seenBehind(k, ts)
+	return t.Closed || seenBehind(k, ts) || (t.Counted > 0 && t.Could <= t.Counted)
 }
 
 func seenBehind(k int, ts []Tally) bool {

@@ -19,11 +19,13 @@ type event struct {
 	uncertain bool
 	happened  *time.Time // when it is said to have happened, if not when it was made
 
-	fate   Fate    // set when a later scan took it out of the story
-	by     ScanID  // that scan
-	force  bool    // a supervisor said to add it up
-	aimed  bool    // of a control: the scan it is about was found
-	denied *misfit // of a control: why it may not do that
+	fixes  []*event // corrections that speak, the last one first
+	fate   Fate     // set when a later scan took it out of the story
+	by     ScanID   // that scan
+	force  bool     // a supervisor said to add it up
+	anew   bool     // the device's counter began anew before it
+	aimed  bool     // of a control: the scan it is about was found
+	denied *misfit  // of a control: why it may not do that
 
 	// While an event is told: that it was checked already, and the tallies of
 	// its batch before it.
@@ -31,10 +33,16 @@ type event struct {
 	ts      []Tally
 }
 
+// mostError is the largest error of a clock that lets route order decide.
+const mostError = 24 * time.Hour
+
 func newEvent(e *Entry) event {
 	s := e.Scan
 	ev := event{e: e, s: s, card: e.Card, machine: e.Machine, happened: s.Happened}
-	ev.within = time.Duration(s.WithinMS) * time.Millisecond
+	if isControl(s) {
+		ev.happened = nil // what a correction says of a time is about its target
+	}
+	ev.within = min(time.Duration(s.WithinMS)*time.Millisecond, mostError)
 	return ev
 }
 
@@ -55,7 +63,7 @@ func (ev *event) raw() (t time.Time, bent bool) {
 
 // chained reports whether the device's counter orders this scan.
 func (ev *event) chained() bool {
-	return ev.e.Scan.Device != "" && ev.e.Scan.N > 0 && ev.happened == nil
+	return ev.e.Scan.Device != "" && ev.e.Scan.N > 0 && ev.happened == nil && !ev.anew
 }
 
 // order sets the effective time of each event and sorts the events by it. The
@@ -77,11 +85,12 @@ func order(events []event) {
 }
 
 // setTimes keeps the scans of one device in the order of its counter: none may
-// have happened after a later one arrived, nor before an earlier one happened.
+// have happened before an earlier one happened.
 func setTimes(events []event) {
 	byDevice := map[DeviceID][]*event{}
 	for i := range events {
 		ev := &events[i]
+		ev.anew = false
 		ev.at, ev.uncertain = ev.raw()
 		if ev.chained() {
 			byDevice[ev.e.Scan.Device] = append(byDevice[ev.e.Scan.Device], ev)
@@ -89,17 +98,30 @@ func setTimes(events []event) {
 	}
 	for _, chain := range byDevice {
 		slices.SortFunc(chain, byCounter)
-		for i := len(chain) - 2; i >= 0; i-- {
-			if lid := chain[i+1]; lid.e.Arrived.Before(chain[i].at) {
-				chain[i].at, chain[i].uncertain = lid.e.Arrived, true
-			}
-		}
+		chain = unbroken(chain)
 		for i := 1; i < len(chain); i++ {
 			if chain[i].at.Before(chain[i-1].at) {
 				chain[i].at, chain[i].uncertain = chain[i-1].at, true
 			}
 		}
 	}
+}
+
+// unbroken leaves out scans that say they happened after one with a higher
+// number had arrived already: the device's counter began anew before them.
+func unbroken(chain []*event) []*event {
+	out := make([]*event, 0, len(chain))
+	var lid *event
+	for i := len(chain) - 1; i >= 0; i-- {
+		if lid != nil && chain[i].at.After(lid.e.Arrived) {
+			chain[i].uncertain, chain[i].anew = true, true
+			continue
+		}
+		lid = chain[i]
+		out = append(out, lid)
+	}
+	slices.Reverse(out)
+	return out
 }
 
 func byCounter(a, b *event) int {

@@ -454,7 +454,7 @@ func (f *Family) done(batch int, ts []Tally) bool {
 			return false
 		}
 	}
-	if b.firstIndex() >= len(ts) || (b.Delivered() > 0 && f.sum(batch, ts).ToDo == 0) {
+	if s := f.sum(batch, ts); b.firstIndex() >= len(ts) || (s.ToDo == 0 && (f.anySeen(batch) || s.Out > 0)) {
 		return true
 	}
 	last := &ts[len(ts)-1]

@@ -109,7 +109,10 @@ func (f *Family) Before(visit int) time.Time {
 		if i == visit || o.Batch != v.Batch {
 			continue
 		}
-		if e := o.Ended(); !e.IsZero() && e.After(t) && !e.After(v.Arrived) {
+		switch e := o.Ended(); {
+		case o.Arrived.Before(v.Arrived) && (e.IsZero() || e.After(v.Arrived)):
+			return v.Arrived // sent ahead while that still went on
+		case !e.IsZero() && e.After(t) && !e.After(v.Arrived):
 			t = e
 		}
 	}
