@@ -30,7 +30,8 @@ func killRounds() int {
 func TestKill(t *testing.T) {
 	k := newKiller(t)
 	rng := rand.New(rand.NewPCG(7, 9))
-	for range killRounds() {
+	for i := range killRounds() {
+		k.turn = i / roundsPerBatch
 		k.round(time.Duration(20+rng.IntN(200)) * time.Millisecond)
 	}
 	if len(k.acked) < killRounds() {
@@ -44,6 +45,7 @@ type killer struct {
 	t             *testing.T
 	bin, dir, tok string
 
+	turn  int // which batches are scanned now
 	mu    sync.Mutex
 	acked map[string]bool
 	n     int
@@ -68,14 +70,17 @@ func newKiller(t *testing.T) *killer {
 	return k
 }
 
-const killClients = 6
+const (
+	killClients    = 6
+	roundsPerBatch = 20 // no batch of a shop has thousands of scans
+)
 
 // batch writes a list with a batch for each client, large enough for all that
 // is counted here.
 func (k *killer) batch() string {
 	name := filepath.Join(k.t.TempDir(), "batches.csv")
 	list := "part,route_rev,pieces,works_order\n"
-	for c := range killClients {
+	for c := range killClients * (1 + killRounds()/roundsPerBatch) {
 		list += fmt.Sprintf("1002-11,1,9000000,W-KILL-%d\n", c)
 	}
 	if err := os.WriteFile(name, []byte(list), 0o644); err != nil {
@@ -138,7 +143,7 @@ func (k *killer) client(base string, c int, stop <-chan struct{}) {
 		k.n++
 		id := fmt.Sprintf("0000%04x-0000-7000-8000-%012x", c, k.n)
 		k.mu.Unlock()
-		body := fmt.Sprintf(`{"scans":[{"id":%q,"at":%q,"station":"T1","card":"W-KILL-%d","action":"count","good":1}]}`, id, time.Now().UTC().Format(time.RFC3339Nano), c)
+		body := fmt.Sprintf(`{"scans":[{"id":%q,"at":%q,"station":"T1","card":"W-KILL-%d","action":"count","good":1}]}`, id, time.Now().UTC().Format(time.RFC3339Nano), c+killClients*k.turn)
 		if !k.post(&http, base, body) {
 			return
 		}
