@@ -3,8 +3,10 @@ package store
 import (
 	"encoding/json"
 	"slices"
+	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/measure"
 )
 
 // visitRow is the ledger's row of an ended visit: what happened, with times in
@@ -89,23 +91,13 @@ func rowOf(f *traveler.Family, v *traveler.Visit) visitRow {
 }
 
 func (v *visitRow) add(s *traveler.Span) {
-	to := v.Ended
-	if !s.To.IsZero() {
-		to = s.To.UnixMilli()
-	}
-	ms := max(0, to-s.From.UnixMilli())
-	switch s.Kind {
-	case traveler.SpanSetup:
-		v.Setup += ms
-	case traveler.SpanFirstOff:
-		v.FirstOff += ms
-	case traveler.SpanRun:
-		v.Run += ms
-	case traveler.SpanStop:
-		v.Stop += ms
-	case traveler.SpanOutside:
-		v.Outside += ms
-	}
+	var t measure.Times
+	t.Add(s, time.UnixMilli(v.Ended))
+	v.Setup += t.Setup.Milliseconds()
+	v.FirstOff += t.FirstOff.Milliseconds()
+	v.Run += t.Run.Milliseconds()
+	v.Stop += t.Stop.Milliseconds()
+	v.Outside += t.Outside.Milliseconds()
 	v.Inferred = v.Inferred || s.Inferred
 }
 

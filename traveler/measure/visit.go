@@ -44,7 +44,7 @@ func Visit(f *traveler.Family, visit int, now time.Time) Times {
 		if begun.IsZero() {
 			begun = s.From
 		}
-		t.add(s, end)
+		t.Add(s, end)
 	}
 	if begun.IsZero() {
 		begun = end
@@ -59,7 +59,8 @@ func Visit(f *traveler.Family, visit int, now time.Time) Times {
 	return t
 }
 
-func (t *Times) add(s *traveler.Span, end time.Time) {
+// Add adds a span to the parts; one that still lasts goes up to end.
+func (t *Times) Add(s *traveler.Span, end time.Time) {
 	to := s.To
 	if to.IsZero() {
 		to = end
