@@ -109,7 +109,7 @@ func (f *Family) hints(shop *Shop) {
 const behindAll = MaxOp + 1
 
 func (f *Family) hint(shop *Shop, ev *event) int {
-	if isControl(ev.e.Scan) {
+	if isControl(ev.e.Scan) || ev.e.Scan.Action == ActDecide {
 		return behindAll
 	}
 	if len(f.Batches) == 0 {
