@@ -42,7 +42,7 @@ func (f *Family) apply(shop *Shop, ev *event, line *Line) {
 		}
 	case ActMove:
 		if to, ok := shop.FindMachine(s.To); ok {
-			b.carry(shop, to, ev.at)
+			f.carry(batch, -1, to, ev.at)
 			if s.Pieces == 0 {
 				f.leave(batch, ev.at)
 			}
@@ -77,7 +77,7 @@ func (f *Family) work(shop *Shop, ev *event, batch int, line *Line) {
 		return
 	}
 	if sp.visit < 0 {
-		f.begin(shop, ev, &sp, ts)
+		f.begin(ev, &sp, ts)
 	}
 	line.Visit = sp.visit
 	v := &f.Visits[sp.visit]
@@ -104,16 +104,15 @@ func (f *Family) stops(sp *spot) bool {
 }
 
 // begin opens a visit, and lets what was not seen before it have passed.
-func (f *Family) begin(shop *Shop, ev *event, sp *spot, ts []Tally) {
+func (f *Family) begin(ev *event, sp *spot, ts []Tally) {
 	b := &f.Batches[sp.batch]
 	v := Visit{
 		ID: ev.e.Scan.ID, Batch: sp.batch, Operation: sp.op, Machine: sp.machine,
 		ReworkFor: sp.rework, State: VisitWaiting, Arrived: ev.at,
 		ArrivalInferred: ev.s.Action != ActArrive,
 	}
-	if b.Place != "" && b.Place != sp.machine {
+	if b.Place != sp.machine {
 		v.CameFrom = b.Place
-		v.Metres = shop.Metres(b.Place, sp.machine, ev.at)
 	}
 	for k := range ts {
 		if ts[k].Operation >= sp.op {
@@ -123,18 +122,20 @@ func (f *Family) begin(shop *Shop, ev *event, sp *spot, ts []Tally) {
 			b.skip(ts[k].Operation)
 		}
 	}
-	if b.Place != sp.machine {
-		b.carry(shop, sp.machine, ev.at)
-	}
 	sp.visit = len(f.Visits)
+	f.carry(sp.batch, sp.visit, sp.machine, ev.at)
 	f.Visits = append(f.Visits, v)
 }
 
-// carry notes that the batch is in another place now.
-func (b *Batch) carry(shop *Shop, to MachineID, at time.Time) {
+// carry notes that a batch is in another place now. How far that was is for the
+// plan of the floor to say.
+func (f *Family) carry(batch, visit int, to MachineID, at time.Time) {
+	b := &f.Batches[batch]
+	if b.Place == to {
+		return
+	}
 	if b.Place != "" {
-		b.Metres += shop.Metres(b.Place, to, at)
-		b.Trips++
+		f.Trips = append(f.Trips, Trip{Batch: batch, Visit: visit, From: b.Place, To: to, At: at})
 	}
 	b.Place = to
 }

@@ -76,8 +76,6 @@ type Batch struct {
 	DrawingOK  bool // somebody decided to go on with a superseded drawing
 	Stock      int  // good pieces put to stock on cancelling
 	Place      MachineID
-	Metres     float64 // carried so far
-	Trips      int
 	WaitReason string
 	WaitBy     PersonID
 

@@ -9,6 +9,8 @@ import (
 	"time"
 
 	. "tallywalk/traveler"
+	"tallywalk/traveler/ground"
+	"tallywalk/traveler/measure"
 )
 
 // dump tells the story in lines that a person can check.
@@ -51,8 +53,11 @@ func (p *play) dumpBatch(w *strings.Builder, f *Family, i int) {
 	b, s := &f.Batches[i], f.Sum(i)
 	fmt.Fprintf(w, "%s %s: started %d good %d scrap %d rework %d review %d missing %d to do %d", p.names[b.Card], f.State(i),
 		s.Started, s.Good, s.Scrap, s.Rework, s.ReviewOpen, s.Missing, s.ToDo)
-	if b.Metres > 0 {
-		fmt.Fprintf(w, " walked %gm", b.Metres)
+	for n, t := range tripsOf(f, i) {
+		if n == 0 {
+			fmt.Fprintf(w, " carried %s", t.From)
+		}
+		fmt.Fprintf(w, ">%s", t.To)
 	}
 	for _, d := range b.Deliveries {
 		fmt.Fprintf(w, " delivered %d", d.Pieces)
@@ -130,6 +135,19 @@ func (p *play) dumpVisit(w *strings.Builder, f *Family, j int) {
 		}
 		fmt.Fprintf(w, "    %s %s-%s%s\n", s.Kind, hhmm(s.From), hhmm(s.To), mark)
 	}
+	for _, s := range f.ClosedOf(j) {
+		fmt.Fprintf(w, "    closed in %s %s-%s\n", s.Kind, hhmm(s.From), hhmm(s.To))
+	}
+}
+
+func tripsOf(f *Family, batch int) []Trip {
+	var out []Trip
+	for _, t := range f.Trips {
+		if t.Batch == batch {
+			out = append(out, t)
+		}
+	}
+	return out
 }
 
 func hhmm(t time.Time) string {
@@ -172,6 +190,30 @@ func checkFamily(t failer, shop *Shop, f *Family) {
 	}
 	for i := range f.Batches {
 		checkPieces(t, f, i)
+		checkParts(t, shop, f, i)
+	}
+}
+
+// checkParts holds that the parts of a lead time add up to it (ISO 22400-2:
+// order execution time is busy time, transport and queue), and that none is
+// less than nothing.
+func checkParts(t failer, shop *Shop, f *Family, i int) {
+	t.Helper()
+	m := measure.Meter{Shop: shop, Floors: &ground.Floors{}, Now: f.Last().Add(time.Hour)}
+	b := m.Batch(f, i)
+	if sum, lead := b.Parts.Sum(), b.Lead(m.Now); sum != lead {
+		t.Errorf("batch %s: the parts are %v together, the lead time is %v: %+v", b.Card, sum, lead, b.Parts)
+	}
+	least := func(p *Parts) time.Duration {
+		return min(p.Run, p.Setup, p.FirstOff, p.Stop, p.Outside, p.Transport, p.Queue, p.Between)
+	}
+	if least(&b.Parts) < 0 {
+		t.Errorf("batch %s: %+v", b.Card, b.Parts)
+	}
+	for k := range b.Visits {
+		if v := &b.Visits[k]; least(&v.Parts) < 0 || v.Closed < 0 || v.Waited < 0 {
+			t.Errorf("batch %s, visit %s: %+v", b.Card, v.Visit, v)
+		}
 	}
 }
 
@@ -225,7 +267,7 @@ func told(f *Family) string {
 	for i, l := range f.Lines {
 		lines[i] = fmt.Sprint(l.Entry.Scan.ID, l.At, l.Uncertain, l.Fate, l.Batch, l.Visit, l.By, l.Anyway)
 	}
-	b, err := json.MarshalIndent([]any{f.Batches, f.Visits, f.Spans, lines, f.Questions(), f.Settled}, "", " ")
+	b, err := json.MarshalIndent([]any{f.Batches, f.Visits, f.Spans, f.Closed, f.Trips, lines, f.Questions(), f.Settled}, "", " ")
 	if err != nil {
 		panic(err)
 	}

@@ -15,6 +15,8 @@ type Family struct {
 	Batches []Batch // the root first
 	Visits  []Visit
 	Spans   []Span
+	Closed  []Span // of runs and set-ups: what lies in time when the machine was closed
+	Trips   []Trip // in the order they were made
 	Lines   []Line // every scan of the record, in the order things happened
 
 	Refused []*Entry     // scans refused when they were made, by sequence

@@ -237,6 +237,9 @@ func (f *Family) decide(ev *event, batch int) {
 		return
 	}
 	f.Settled = append(slices.Clip(f.Settled), Settlement{Question: q, Choice: s.Reason, By: s.Operator, Name: ev.e.By.Name, At: ev.at, Scan: ev.e.Scan.ID})
+	if s.Reason == ChoiceWorked {
+		f.worked(q.Scan)
+	}
 	f.adjust(ev, q)
 }
 

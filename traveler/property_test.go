@@ -10,6 +10,7 @@ import (
 	"pgregory.net/rapid"
 
 	. "tallywalk/traveler"
+	"tallywalk/traveler/calendar"
 )
 
 // world is a random shop with one family, for properties that hold for all.
@@ -31,8 +32,14 @@ func drawWorld(t *rapid.T) *world {
 		code, _ := NewCode(KindMachine, uint64(i))
 		c.Machines = append(c.Machines, Machine{
 			ID: MachineID(fmt.Sprintf("M%d", i)), Code: code, WorkCentre: centres[i%len(centres)], X: float64(i * 7), Y: float64(i % 3),
+			Calendar: rapid.SampledFrom([]string{"", "short"}).Draw(t, "calendar"), Unattended: rapid.Bool().Draw(t, "unattended"),
 		})
 	}
+	// Short turns, so that few steps pass many closings.
+	c.Calendars = []calendar.Calendar{{Name: "short", Zone: "UTC", Turns: []calendar.Turn{
+		{Kind: calendar.Shift, Days: "daily", From: "08:00", To: "08:40"}, {Kind: calendar.Shift, Days: "daily", From: "09:00", To: "12:00"},
+		{Kind: calendar.Break, Days: "daily", From: "10:00", To: "10:10"}, {Kind: calendar.Shift, Days: "mon-fri", From: "22:00", To: "04:00"},
+	}}}
 	r := Route{Part: "P", Rev: "A", DrawingRev: "1"}
 	for i := range rapid.IntRange(1, 5).Draw(t, "operations") {
 		r.Operations = append(r.Operations, Operation{

@@ -16,6 +16,7 @@ const (
 	QuestionOver      QuestionKind = "over"      // more pieces than the operation before let go
 	QuestionUncounted QuestionKind = "uncounted" // an operation ended with pieces uncounted
 	QuestionCounter   QuestionKind = "counter"   // a machine's counter was reset
+	QuestionClosed    QuestionKind = "closed"    // left running, or setting, when the machine closed
 )
 
 // The choices that settle a question.
@@ -27,6 +28,8 @@ const (
 	ChoiceRaise   = "raise"   // the earlier operation passed more than it counted
 	ChoiceMissing = "missing" // the uncounted pieces are missing
 	ChoiceGood    = "good"    // the uncounted pieces were good
+	ChoiceStood   = "stood"   // it stood still while the machine was closed
+	ChoiceWorked  = "worked"  // it went on
 )
 
 // Settlement is the answer somebody gave to a question.
@@ -81,6 +84,7 @@ func (f *Family) Questions() []Question {
 	for i := range f.Batches {
 		out = append(out, f.numberQuestions(i)...)
 	}
+	out = append(out, f.closedQuestions()...)
 	for i := range out {
 		for j := range f.Settled {
 			if f.Settled[j].Question.ID == out[i].ID {

@@ -2,10 +2,12 @@ package traveler
 
 import (
 	"maps"
-	"math"
 	"slices"
 	"sort"
+	"sync"
 	"time"
+
+	"tallywalk/traveler/calendar"
 )
 
 // Machine is a machine or another place where batches are kept or handled.
@@ -40,6 +42,9 @@ type Change struct {
 	Machines []Machine `json:"machines,omitempty"`
 	Routes   []Route   `json:"routes,omitempty"`
 	Reasons  []Reason  `json:"reasons,omitempty"`
+	// Layout is the whole of the aisles from then on; nil leaves what was.
+	Layout    *Layout             `json:"layout,omitempty"`
+	Calendars []calendar.Calendar `json:"calendars,omitempty"`
 }
 
 type dated[T any] struct {
@@ -77,6 +82,10 @@ type Shop struct {
 	drawings map[string][]dated[[]string]
 	reasons  []dated[[]Reason]
 	order    []MachineID
+	layouts  []dated[Layout]
+	grounds  []time.Time // when places or aisles changed, in order
+	hours    map[string][]dated[hours]
+	unions   *sync.Map // unionKey -> *calendar.Hours, worked out when first asked for
 }
 
 // With returns the shop after a change. The receiver stays as it was.
@@ -98,6 +107,10 @@ func (s *Shop) With(c *Change) *Shop {
 	if len(c.Reasons) > 0 {
 		n.reasons = put(n.reasons, c.From, c.Reasons)
 	}
+	n.relay(c)
+	for i := range c.Calendars {
+		n.hours[c.Calendars[i].Name] = put(n.hours[c.Calendars[i].Name], c.From, newHours(&c.Calendars[i]))
+	}
 	return n
 }
 
@@ -112,11 +125,16 @@ func (s *Shop) clone() *Shop {
 		drawings: map[string][]dated[[]string]{},
 		reasons:  s.reasons,
 		order:    slices.Clone(s.order),
+		layouts:  s.layouts,
+		grounds:  slices.Clone(s.grounds),
+		hours:    map[string][]dated[hours]{},
+		unions:   &sync.Map{},
 	}
 	maps.Copy(n.machines, s.machines)
 	maps.Copy(n.codes, s.codes)
 	maps.Copy(n.routes, s.routes)
 	maps.Copy(n.drawings, s.drawings)
+	maps.Copy(n.hours, s.hours)
 	return n
 }
 
@@ -213,15 +231,4 @@ func (s *Shop) CanWork(id MachineID, wc WorkCentre, t time.Time) bool {
 	}
 	m, ok := s.Machine(id, t)
 	return ok && m.WorkCentre == wc
-}
-
-// Metres is the length of the walk between two places at t: rectangular
-// distance, as long as no aisles are drawn. Zero when either is unknown.
-func (s *Shop) Metres(a, b MachineID, t time.Time) float64 {
-	from, ok1 := s.Machine(a, t)
-	to, ok2 := s.Machine(b, t)
-	if !ok1 || !ok2 {
-		return 0
-	}
-	return math.Abs(from.X-to.X) + math.Abs(from.Y-to.Y)
 }

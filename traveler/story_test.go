@@ -16,6 +16,7 @@ import (
 	"golang.org/x/tools/txtar"
 
 	. "tallywalk/traveler"
+	"tallywalk/traveler/calendar"
 )
 
 var update = flag.Bool("update", false, "write the goldens anew")
@@ -126,6 +127,7 @@ func clock(t *testing.T, s string) time.Time {
 // setShop reads lines such as
 //
 //	machine L1 LATHE 0 0
+//	calendar day shift mon-fri 06:00-22:00
 //	op SHAFT A 10 LATHE setup=30 cycle=2 firstoff
 //	drawing SHAFT A 1 (route's drawing)
 //	batch B1 SHAFT A 50 released=07:00
@@ -146,7 +148,16 @@ func (p *play) setShop(body string) {
 			}
 			x, _ := strconv.ParseFloat(w[3], 64)
 			y, _ := strconv.ParseFloat(w[4], 64)
-			c.Machines = append(c.Machines, Machine{ID: MachineID(w[1]), Code: code, Name: w[1], WorkCentre: WorkCentre(w[2]), X: x, Y: y})
+			m := Machine{ID: MachineID(w[1]), Code: code, Name: w[1], WorkCentre: WorkCentre(w[2]), X: x, Y: y}
+			for _, x := range w[5:] {
+				if name, ok := strings.CutPrefix(x, "calendar="); ok {
+					m.Calendar = name
+				}
+				m.Unattended = m.Unattended || x == "unattended"
+			}
+			c.Machines = append(c.Machines, m)
+		case "calendar":
+			p.addTurn(c, w)
 		case "op":
 			p.addOp(w)
 		}
@@ -164,6 +175,21 @@ func (p *play) setShop(body string) {
 	}
 	for name, f := range p.families {
 		p.families[name] = Tell(p.shop, f.Record())
+	}
+}
+
+// addTurn reads a line such as "calendar day shift mon-fri 06:00-22:00".
+func (p *play) addTurn(c *Change, w []string) {
+	from, to, _ := strings.Cut(w[4], "-")
+	turn := calendar.Turn{Kind: calendar.Kind(w[2]), Days: w[3], From: from, To: to}
+	i := slices.IndexFunc(c.Calendars, func(k calendar.Calendar) bool { return k.Name == w[1] })
+	if i < 0 {
+		i = len(c.Calendars)
+		c.Calendars = append(c.Calendars, calendar.Calendar{Name: w[1], Zone: "UTC"})
+	}
+	c.Calendars[i].Turns = append(c.Calendars[i].Turns, turn)
+	if _, err := calendar.New(c.Calendars[i]); err != nil && turn.Kind != calendar.Break {
+		p.t.Fatal(err)
 	}
 }
 
@@ -334,6 +360,9 @@ func (p *play) field(s *Scan, k, v string) {
 		}
 		for name, code := range p.cards {
 			s.For = strings.ReplaceAll(s.For, "<"+name+">", string(code))
+		}
+		for name, id := range p.ids {
+			s.For = strings.ReplaceAll(s.For, "{"+name+"}", string(id))
 		}
 	case "reason":
 		s.Reason = v

@@ -17,6 +17,8 @@ func (f *Family) clone() *Family {
 	n.Batches = slices.Clone(f.Batches)
 	n.Visits = slices.Clone(f.Visits)
 	n.Spans = slices.Clone(f.Spans)
+	n.Closed = slices.Clone(f.Closed)
+	n.Trips = slices.Clip(f.Trips)
 	if f.tail.n != len(f.record) {
 		n.record = slices.Clone(f.record)
 		n.events = slices.Clone(f.events)
@@ -206,6 +208,7 @@ func (f *Family) fit(shop *Shop, ev *event, line *Line) {
 		f.misfits = append(f.misfits, q)
 	}
 	f.apply(shop, ev, line)
+	f.shutAll(shop, ev, line.Visit)
 }
 
 // finishUncounted ends a visit whose count does not fit: that it ended is not
@@ -220,6 +223,7 @@ func (f *Family) finishUncounted(shop *Shop, ev *event, line *Line) {
 	bare := *ev
 	bare.s = &s
 	f.apply(shop, &bare, line)
+	f.shutAll(shop, &bare, line.Visit)
 }
 
 // counterReset asks about a machine's counter that reads less than before.

@@ -80,9 +80,11 @@ type Visit struct {
 	WaitReason                           string
 	People                               []PersonID
 	Scans                                []ScanID
-	Metres                               float64 // the walk to it
 	CameFrom                             MachineID
 	Wanted                               int // pieces sent outside
+	// Worked is how much of the time in which its machine was closed somebody
+	// said that it worked.
+	Worked time.Duration
 }
 
 // Open reports whether the visit still goes on, as far as is known.

@@ -29,7 +29,8 @@ type room struct {
 var rooms = []room{
 	{dir: "traveler/stat", own: []string{"traveler"}, third: []string{"gonum.org/v1/gonum"}},
 	{dir: "traveler/ground", own: []string{"traveler"}, third: []string{"gonum.org/v1/gonum"}},
-	{dir: "traveler", only: true},
+	{dir: "traveler/calendar"},
+	{dir: "traveler", only: true, own: []string{"traveler/calendar"}},
 	{dir: "traveler", own: []string{"traveler"}},
 	{dir: "store", own: []string{"traveler"}, third: []string{"*"}},
 	{dir: "kiosk", own: []string{"traveler"}, third: []string{"*"}, refused: []string{bbolt}},

@@ -1,0 +1,95 @@
+package traveler
+
+import (
+	"slices"
+	"time"
+
+	"tallywalk/traveler/calendar"
+)
+
+// hours is a calendar as written and as worked out.
+type hours struct {
+	written calendar.Calendar
+	open    *calendar.Hours
+}
+
+// newHours works a calendar out. One that makes no sense, which no door lets
+// in, counts as always open.
+func newHours(c *calendar.Calendar) hours {
+	open, err := calendar.New(*c)
+	if err != nil {
+		open = nil
+	}
+	return hours{*c, open}
+}
+
+// Calendars lists the calendars as they were at t, by name.
+func (s *Shop) Calendars(t time.Time) []calendar.Calendar {
+	var names []string
+	for name := range s.hours {
+		names = append(names, name)
+	}
+	slices.Sort(names)
+	out := make([]calendar.Calendar, 0, len(names))
+	for _, name := range names {
+		h, _ := at(s.hours[name], t)
+		out = append(out, h.written)
+	}
+	return out
+}
+
+// Hours is the working time of a machine as it held at t; nil = always open,
+// as for a machine with no calendar, or one that nobody has written down.
+func (s *Shop) Hours(id MachineID, t time.Time) *calendar.Hours {
+	m, ok := s.Machine(id, t)
+	if !ok || m.Calendar == "" {
+		return nil
+	}
+	h, _ := at(s.hours[m.Calendar], t)
+	return h.open
+}
+
+// CentreHours is the working time of a work centre: open when any of its
+// machines is. nil = always open.
+func (s *Shop) CentreHours(wc WorkCentre, t time.Time) *calendar.Hours {
+	var all unionKey
+	n := 0
+	for _, id := range s.order {
+		if !s.CanWork(id, wc, t) {
+			continue
+		}
+		h := s.Hours(id, t)
+		if h == nil {
+			return nil
+		}
+		if slices.Contains(all[:n], h) {
+			continue
+		}
+		if n == len(all) {
+			return nil // more calendars than anybody can oversee: open
+		}
+		all[n] = h
+		n++
+	}
+	switch n {
+	case 0:
+		return nil
+	case 1:
+		return all[0]
+	}
+	if u, ok := s.unions.Load(all); ok {
+		return u.(*calendar.Hours)
+	}
+	u, _ := s.unions.LoadOrStore(all, calendar.Union(all[:n]...))
+	return u.(*calendar.Hours)
+}
+
+// unionKey is the calendars that a work centre's machines keep, in the order of
+// the machines.
+type unionKey [8]*calendar.Hours
+
+// Unattended reports whether a machine may run while nobody is there.
+func (s *Shop) Unattended(id MachineID, t time.Time) bool {
+	m, ok := s.Machine(id, t)
+	return ok && m.Unattended
+}
