@@ -1,0 +1,65 @@
+package stat
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/mathext"
+)
+
+// StartQuantity is the fewest pieces to start so that at least wanted of them
+// come out good with the probability conf or more, when each does with yield,
+// independently: P(Binomial(n, yield) >= wanted) >= conf. ok is false when
+// yield is not above 0 and at most 1, or more than a hundred million would be
+// needed. Nothing wanted needs nothing.
+func StartQuantity(wanted int, yield, conf float64) (n int, ok bool) {
+	switch {
+	case !(yield > 0 && yield <= 1) || !inside(conf):
+		return 0, false
+	case wanted <= 0:
+		return 0, true
+	case yield == 1:
+		return wanted, true
+	}
+	const most = 100_000_000
+	low, high := wanted-1, wanted // low is too few
+	for atLeast(high, wanted, yield) < conf {
+		low = high
+		high *= 2
+		if high > most {
+			return 0, false
+		}
+	}
+	for high-low > 1 {
+		mid := low + (high-low)/2
+		if atLeast(mid, wanted, yield) < conf {
+			low = mid
+		} else {
+			high = mid
+		}
+	}
+	return high, true
+}
+
+// atLeast is P(Binomial(n, p) >= k) for 1 <= k and 0 < p < 1.
+func atLeast(n, k int, p float64) float64 {
+	if n < k {
+		return 0
+	}
+	return mathext.RegIncBeta(float64(k), float64(n-k+1), p)
+}
+
+// ChainedStart is how many pieces must enter each step, in the order of the
+// steps, so that wanted come out of the last, on average: each step's output
+// divided by what it does not scrap (Tompkins, Facilities Planning). Not
+// rounded. ok is false when a scrap rate is not from 0 to below 1.
+func ChainedStart(wanted float64, scrap ...float64) (enter []float64, ok bool) {
+	enter = make([]float64, len(scrap))
+	for i := len(scrap) - 1; i >= 0; i-- {
+		if !(scrap[i] >= 0 && scrap[i] < 1) {
+			return nil, false
+		}
+		wanted /= 1 - scrap[i]
+		enter[i] = wanted
+	}
+	return enter, !math.IsNaN(wanted)
+}
