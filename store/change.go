@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/calendar"
 )
 
 // Change changes the shop; see traveler.Desk. Machines without a code keep
@@ -31,6 +32,13 @@ func cleanChange(c *traveler.Change) *traveler.Change {
 		Machines: some(slices.Clone(c.Machines)),
 		Routes:   some(slices.Clone(c.Routes)),
 		Reasons:  some(slices.Clone(c.Reasons)),
+		Layout:   c.Layout, Calendars: some(slices.Clone(c.Calendars)),
+	}
+	if l := c.Layout; l != nil {
+		n.Layout = &traveler.Layout{Corners: some(l.Corners), Aisles: some(l.Aisles), Picture: l.Picture}
+	}
+	for i := range n.Calendars {
+		n.Calendars[i].Turns = some(n.Calendars[i].Turns)
 	}
 	for i := range n.Routes {
 		n.Routes[i].Operations = some(slices.Clone(n.Routes[i].Operations))
@@ -60,7 +68,35 @@ func changeFormed(c *traveler.Change) error {
 			return traveler.Invalid("route_rev", "form.missing")
 		}
 	}
+	if err := groundFormed(c); err != nil {
+		return err
+	}
 	return keepable(reflect.ValueOf(*c))
+}
+
+// groundFormed checks the aisles and the calendars of a change.
+func groundFormed(c *traveler.Change) error {
+	if c.Layout != nil {
+		for _, x := range c.Layout.Corners {
+			if x.ID == "" {
+				return traveler.Invalid("corner", "form.missing")
+			}
+		}
+		for _, x := range c.Layout.Aisles {
+			if x.From == "" || x.To == "" {
+				return traveler.Invalid("aisles", "form.missing")
+			}
+		}
+	}
+	for i := range c.Calendars {
+		if c.Calendars[i].Name == "" {
+			return traveler.Invalid("calendar", "form.missing")
+		}
+		if _, err := calendar.New(c.Calendars[i]); err != nil {
+			return traveler.Invalid("calendar", "change.calendar", c.Calendars[i].Name, err.Error())
+		}
+	}
+	return nil
 }
 
 // keepable checks every text and number of a value: JSON would bend what is not
@@ -74,6 +110,10 @@ func keepable(v reflect.Value) error {
 	case reflect.Float64:
 		if x := v.Float(); math.IsNaN(x) || math.Abs(x) > 1e12 {
 			return traveler.Invalid("", "form.number")
+		}
+	case reflect.Pointer:
+		if !v.IsNil() {
+			return keepable(v.Elem())
 		}
 	case reflect.Slice:
 		for i := range v.Len() {
@@ -113,7 +153,8 @@ func (w *writer) change(by traveler.Actor, c *traveler.Change) error {
 		return err
 	}
 	c.Routes = w.news(c)
-	if len(c.Machines)+len(c.Routes)+len(c.Reasons) == 0 {
+	w.newGround(c)
+	if len(c.Machines)+len(c.Routes)+len(c.Reasons)+len(c.Calendars) == 0 && c.Layout == nil {
 		return nil
 	}
 	e := w.next(by)
@@ -123,6 +164,17 @@ func (w *writer) change(by traveler.Actor, c *traveler.Change) error {
 	w.shop = w.shop.With(c)
 	w.retell()
 	return nil
+}
+
+// newGround drops aisles and calendars that are as they were.
+func (w *writer) newGround(c *traveler.Change) {
+	if c.Layout != nil && reflect.DeepEqual(*c.Layout, w.shop.Layout(c.From)) {
+		c.Layout = nil
+	}
+	old := w.shop.Calendars(c.From)
+	c.Calendars = some(slices.DeleteFunc(c.Calendars, func(k calendar.Calendar) bool {
+		return slices.ContainsFunc(old, func(o calendar.Calendar) bool { return reflect.DeepEqual(k, o) })
+	}))
 }
 
 // retell tells every family on the floor again, since a change may hold from

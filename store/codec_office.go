@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/calendar"
 )
 
 // release is a traveler.Release as it lies in the record.
@@ -64,6 +65,48 @@ type change struct {
 	Machines []machine `json:"m,omitempty"`
 	Routes   []route   `json:"r,omitempty"`
 	Reasons  []reason  `json:"s,omitempty"`
+	Layout   *layout   `json:"g,omitempty"`
+	Hours    []hours   `json:"h,omitempty"`
+}
+
+type layout struct {
+	Corners []corner `json:"c,omitempty"`
+	Aisles  []aisle  `json:"a,omitempty"`
+	Picture *picture `json:"p,omitempty"`
+}
+
+type corner struct {
+	ID string  `json:"i"`
+	X  float64 `json:"x,omitempty"`
+	Y  float64 `json:"y,omitempty"`
+}
+
+type aisle struct {
+	From   string  `json:"f"`
+	To     string  `json:"t"`
+	Metres float64 `json:"m,omitempty"`
+}
+
+type picture struct {
+	Ref    string  `json:"r"`
+	X      float64 `json:"x,omitempty"`
+	Y      float64 `json:"y,omitempty"`
+	Width  float64 `json:"w,omitempty"`
+	Height float64 `json:"h,omitempty"`
+}
+
+type hours struct {
+	Name  string `json:"n"`
+	Zone  string `json:"z,omitempty"`
+	Turns []turn `json:"t,omitempty"`
+}
+
+type turn struct {
+	Kind calendar.Kind `json:"k"`
+	Days string        `json:"w,omitempty"`
+	Date string        `json:"d,omitempty"`
+	From string        `json:"f,omitempty"`
+	To   string        `json:"t,omitempty"`
 }
 
 type machine struct {
@@ -120,6 +163,22 @@ func packChange(c *traveler.Change) *change {
 	for _, r := range c.Reasons {
 		out.Reasons = append(out.Reasons, reason(r))
 	}
+	if l := c.Layout; l != nil {
+		out.Layout = &layout{Picture: (*picture)(l.Picture)}
+		for _, x := range l.Corners {
+			out.Layout.Corners = append(out.Layout.Corners, corner(x))
+		}
+		for _, x := range l.Aisles {
+			out.Layout.Aisles = append(out.Layout.Aisles, aisle(x))
+		}
+	}
+	for _, k := range c.Calendars {
+		h := hours{Name: k.Name, Zone: k.Zone}
+		for _, t := range k.Turns {
+			h.Turns = append(h.Turns, turn(t))
+		}
+		out.Hours = append(out.Hours, h)
+	}
 	return out
 }
 
@@ -141,6 +200,22 @@ func (c *change) unpack() *traveler.Change {
 	}
 	for _, r := range c.Reasons {
 		out.Reasons = append(out.Reasons, traveler.Reason(r))
+	}
+	if l := c.Layout; l != nil {
+		out.Layout = &traveler.Layout{Picture: (*traveler.Picture)(l.Picture)}
+		for _, x := range l.Corners {
+			out.Layout.Corners = append(out.Layout.Corners, traveler.Corner(x))
+		}
+		for _, x := range l.Aisles {
+			out.Layout.Aisles = append(out.Layout.Aisles, traveler.Aisle(x))
+		}
+	}
+	for _, h := range c.Hours {
+		k := calendar.Calendar{Name: h.Name, Zone: h.Zone}
+		for _, t := range h.Turns {
+			k.Turns = append(k.Turns, calendar.Turn(t))
+		}
+		out.Calendars = append(out.Calendars, k)
 	}
 	return out
 }

@@ -56,7 +56,7 @@ func TestCorrectToAnotherBatch(t *testing.T) {
 	before := r.dump()
 	r.reopen()
 	same(t, "opened again", r.dump(), before)
-	r.checkVisits()
+	r.checkFacts()
 }
 
 // TestCorrectedSplitTakesItsCardAlong corrects a split to another family: the

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/ground"
 )
 
 // DeskOptions say how a desk works. Now must be set; zero values of the others
@@ -62,6 +63,8 @@ type Desk struct {
 	shown   floor
 	changed chan struct{}
 	shelf   shelf
+
+	floors ground.Floors
 }
 
 var _ traveler.Desk = (*Desk)(nil)

@@ -242,7 +242,7 @@ func TestKilled(t *testing.T) {
 		r.log = forgetful{f}
 		r.open()
 		same(t, "from the whole record", r.dump(), before)
-		r.checkVisits()
+		r.checkFacts()
 		r.must(r.desk.Close())
 		r.must(f.Close())
 	}

@@ -112,7 +112,7 @@ func TestFailedCommitShowsNothing(t *testing.T) {
 		t.Error("what was never kept is answered as if it had been")
 	}
 	<-changed
-	r.checkVisits()
+	r.checkFacts()
 }
 
 // TestLostAnswer lets the commit succeed and the answer fail: the device sends
@@ -339,5 +339,5 @@ func TestManyAtOnce(t *testing.T) {
 	before := r.dump()
 	r.reopen()
 	same(t, "opened again", r.dump(), before)
-	r.checkVisits()
+	r.checkFacts()
 }

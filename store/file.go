@@ -242,7 +242,7 @@ func (f *File) Find(id traveler.ScanID) (seq traveler.Seq, err error) {
 
 // eachID walks the index of ids in chunks.
 func (f *File) eachID(yield func(id traveler.ScanID, seq traveler.Seq) (bool, error)) error {
-	return f.pairs(func(tx *bolt.Tx) *bolt.Bucket { return tx.Bucket(bucketIDs) }, func(k, v []byte) (bool, error) {
+	return f.pairs(func(tx *bolt.Tx) *bolt.Bucket { return tx.Bucket(bucketIDs) }, nil, func(k, v []byte) (bool, error) {
 		if len(k) != 16 || len(v) != 8 {
 			return false, f.corrupt("store.damaged")
 		}

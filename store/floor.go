@@ -8,11 +8,20 @@ import (
 	"tallywalk/traveler"
 )
 
-// telling is a family with the ledger rows of its ended visits. It is frozen
-// once it is shown.
+// telling is a family as it is told now. It is frozen once it is shown.
 type telling struct {
-	f     *traveler.Family
-	ended []visitRow
+	f    *traveler.Family
+	told told
+}
+
+// over reports whether every batch of the family has ended.
+func (t *telling) over() bool {
+	for i := range t.f.Batches {
+		if s := t.f.State(i); s != traveler.StateDone && s != traveler.StateCancelled {
+			return false
+		}
+	}
+	return true
 }
 
 // floor is what is known of the floor after some sequence. The desk has two:

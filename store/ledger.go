@@ -37,10 +37,24 @@ func (f *File) Rows(bucket string, yield func(key string, value []byte) bool) er
 // Row reads one ledger row; see traveler.Log.
 func (f *File) Row(bucket, key string) ([]byte, error) { return f.one(bucketLedger, bucket, key) }
 
+// Range calls yield for the ledger rows between two keys; see traveler.Log.
+func (f *File) Range(bucket, from, to string, yield func(key string, value []byte) bool) error {
+	return f.between(bucketLedger, bucket, from, to, yield)
+}
+
 func (f *File) each(top []byte, bucket string, yield func(key string, value []byte) bool) error {
+	return f.between(top, bucket, "", "", yield)
+}
+
+func (f *File) between(top []byte, bucket, from, to string, yield func(key string, value []byte) bool) error {
 	return f.pairs(
-		func(tx *bolt.Tx) *bolt.Bucket { return tx.Bucket(top).Bucket([]byte(bucket)) },
-		func(k, v []byte) (bool, error) { return yield(string(k), v), nil },
+		func(tx *bolt.Tx) *bolt.Bucket { return tx.Bucket(top).Bucket([]byte(bucket)) }, []byte(from),
+		func(k, v []byte) (bool, error) {
+			if to != "" && string(k) >= to {
+				return false, nil
+			}
+			return yield(string(k), v), nil
+		},
 	)
 }
 
@@ -54,21 +68,23 @@ func (f *File) one(top []byte, bucket, key string) (value []byte, err error) {
 	return value, err
 }
 
-// pairs walks a bucket in chunks and calls back outside any transaction.
-func (f *File) pairs(in func(*bolt.Tx) *bolt.Bucket, yield func(k, v []byte) (bool, error)) error {
-	for after := []byte(nil); ; {
-		part := make([][2][]byte, 0, chunk)
+// pairs walks a bucket from a key on, in chunks that grow, and calls back
+// outside any transaction.
+func (f *File) pairs(in func(*bolt.Tx) *bolt.Bucket, from []byte, yield func(k, v []byte) (bool, error)) error {
+	after := []byte(nil)
+	for size := chunk / 64; ; size = min(2*size, chunk) {
+		part := make([][2][]byte, 0, size)
 		err := f.view("read", func(tx *bolt.Tx) error {
 			b := in(tx)
 			if b == nil {
 				return nil
 			}
 			c := b.Cursor()
-			k, v := c.Seek(after)
+			k, v := c.Seek(from)
 			if k != nil && after != nil && bytes.Equal(k, after) {
 				k, v = c.Next()
 			}
-			for ; k != nil && len(part) < chunk; k, v = c.Next() {
+			for ; k != nil && len(part) < size; k, v = c.Next() {
 				part = append(part, [2][]byte{bytes.Clone(k), bytes.Clone(v)})
 			}
 			return nil
@@ -81,10 +97,11 @@ func (f *File) pairs(in func(*bolt.Tx) *bolt.Bucket, yield func(k, v []byte) (bo
 				return err
 			}
 		}
-		if len(part) < chunk {
+		if len(part) < size {
 			return nil
 		}
 		after = part[len(part)-1][0]
+		from = after
 	}
 }
 
@@ -116,7 +133,7 @@ func (f *File) Load() (*traveler.Snapshot, error) {
 // fitting reads a snapshot and gives it back when it fits the record.
 func fitting(data []byte, linkOf func(traveler.Seq) (traveler.Hash, bool)) *traveler.Snapshot {
 	s := &traveler.Snapshot{}
-	if json.Unmarshal(data, s) != nil || s.Rules != traveler.Rules || s.Format != Format {
+	if json.Unmarshal(data, s) != nil || s.Rules != traveler.Rules || s.Format != ledgerFormat {
 		return nil
 	}
 	h, ok := traveler.Hash{}, true

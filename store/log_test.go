@@ -32,9 +32,9 @@ func sound[L traveler.Log](t testing.TB, log L) L {
 }
 
 func TestFileIsALog(t *testing.T) {
-	storetest.Run(t, Format, func(t *testing.T) traveler.Log { return sound(t, openFile(t, t.TempDir())) })
+	storetest.Run(t, ledgerFormat, func(t *testing.T) traveler.Log { return sound(t, openFile(t, t.TempDir())) })
 }
 
 func TestMemIsALog(t *testing.T) {
-	storetest.Run(t, Format, func(t *testing.T) traveler.Log { return sound(t, NewMem()) })
+	storetest.Run(t, ledgerFormat, func(t *testing.T) traveler.Log { return sound(t, NewMem()) })
 }

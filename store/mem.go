@@ -164,6 +164,14 @@ func (m *Mem) eachIn(in map[string]map[string][]byte, bucket string, yield func(
 	}
 }
 
+// Range calls yield for the ledger rows between two keys; see traveler.Log.
+func (m *Mem) Range(bucket, from, to string, yield func(key string, value []byte) bool) error {
+	m.eachIn(m.ledger, bucket, func(key string, value []byte) bool {
+		return key < from || (to == "" || key < to) && yield(key, value)
+	})
+	return nil
+}
+
 // Row reads one ledger row; see traveler.Log.
 func (m *Mem) Row(bucket, key string) ([]byte, error) { return m.oneIn(m.ledger, bucket, key), nil }
 

@@ -40,6 +40,7 @@ type Options struct {
 	Now     func() time.Time // when a new file is created; nil leaves it unsaid
 	Rand    io.Reader        // names a new record; nil = crypto/rand
 	MaxSize int64            // most bytes of the file; 0 = as many as the disk has
+	NoSync  bool             // a file that is thrown away: nothing is safe until it is closed
 }
 
 // File is a log, with its tables, in one bbolt file. It is safe for one writer
@@ -102,7 +103,7 @@ func (f *File) open() error {
 	return guard(func() error {
 		db, err := bolt.Open(f.path, 0o600, &bolt.Options{
 			Timeout: lockWait, FreelistType: bolt.FreelistMapType, NoStatistics: true,
-			InitialMmapSize: initialMap(), MaxSize: int(f.opt.MaxSize),
+			InitialMmapSize: initialMap(), MaxSize: int(f.opt.MaxSize), NoSync: f.opt.NoSync,
 		})
 		if err != nil {
 			return err

@@ -131,7 +131,8 @@ func (d *Desk) fetch(root traveler.Code) (*traveler.Family, error) {
 
 // familyRow is the ledger's row of a family off the floor.
 type familyRow struct {
-	Seqs []traveler.Seq `json:"seqs"`
+	Seqs  []traveler.Seq `json:"seqs"`
+	Facts [][]byte       `json:"facts"` // keys of its batches' facts
 }
 
 // load tells a family from its row in the ledger.

@@ -198,11 +198,12 @@ func TestChangeReachesBackToWhatIsTold(t *testing.T) {
 	card := r.release("bracket", "", 5)
 	r.work("L1", card, 5)
 	r.kept(worker, r.scan("M1", string(card), traveler.ActSetup))
-	before := r.family(card).Visits[1].Metres
+	walk := func() float64 { m := r.desk.meter(r.desk.Shop(), r.hand.now()).Batch(r.family(card), 0); return m.Metres }
+	before := walk()
 	moved := aShop().Machines[2]
 	moved.X += 50
 	r.must(r.desk.Change(ctx, supervisor, &traveler.Change{From: start, Machines: []traveler.Machine{moved}}))
-	if after := r.family(card).Visits[1].Metres; after != before+50 {
+	if after := walk(); after != before+50 {
 		t.Errorf("the walk was %v m and is %v m", before, after)
 	}
 	live := r.dump()

@@ -15,7 +15,6 @@ type replay struct {
 	w       *writer
 	whole   bool // from the first entry, ledger and all
 	records map[traveler.Code][]*traveler.Entry
-	ended   map[traveler.Code][]visitRow // of families loaded again, as the ledger has them
 }
 
 // replay drops what the writer knew and reads the log: the last snapshot and
@@ -27,7 +26,7 @@ func (w *writer) replay() error {
 	w.head.seq, w.head.link = w.log.Head()
 	w.recent = recentFrom(w.head.seq)
 	w.beginGroup()
-	r := &replay{w: w, records: map[traveler.Code][]*traveler.Entry{}, ended: map[traveler.Code][]visitRow{}}
+	r := &replay{w: w, records: map[traveler.Code][]*traveler.Entry{}}
 	snap, err := w.log.Load()
 	if err != nil {
 		return err
@@ -303,9 +302,6 @@ func (r *replay) need(root traveler.Code) error {
 	if err := r.take(root, func() ([]*traveler.Entry, error) { return loadRecord(r.w.log, root) }); err != nil {
 		return err
 	}
-	if r.whole {
-		r.ended[root] = endedVisits(traveler.Tell(r.w.shop, r.records[root]))
-	}
 	return nil
 }
 
@@ -317,21 +313,18 @@ func (r *replay) thin(now time.Time) error {
 		if !over(t.f, now, w.d.opt.Keep) {
 			continue
 		}
-		w.rows = append(w.rows, visitRows(r.ended[root], t.ended)...)
 		if err := w.shelve(t); err != nil {
 			return err
 		}
 		w.show(t)
 		w.leave(t)
 		delete(r.records, root)
-		delete(r.ended, root)
 	}
 	return r.flush()
 }
 
 func (r *replay) tell(root traveler.Code, record []*traveler.Entry) *telling {
-	f := traveler.Tell(r.w.shop, record)
-	return &telling{f: f, ended: endedVisits(f)}
+	return &telling{f: traveler.Tell(r.w.shop, record)}
 }
 
 // flush writes ledger rows while the whole record is replayed.
@@ -349,11 +342,7 @@ func (r *replay) flush() error {
 func (r *replay) finish() error {
 	w := r.w
 	for root, record := range r.records {
-		t := r.tell(root, record)
-		w.show(t)
-		if r.whole {
-			w.rows = append(w.rows, visitRows(r.ended[root], t.ended)...)
-		}
+		w.show(r.tell(root, record))
 	}
 	if r.whole {
 		if err := r.flush(); err != nil {

@@ -34,7 +34,7 @@ func TestFamiliesLeaveTheFloor(t *testing.T) {
 		t.Fatalf("%d families on the floor, want the open one", n)
 	}
 	same(t, "off the floor", r.dump(), before)
-	r.checkVisits()
+	r.checkFacts()
 	if got := r.desk.FindCard("w1"); len(got) != 2 {
 		t.Errorf("W1 leads to %v", got)
 	}
@@ -64,7 +64,7 @@ func TestFamiliesLeaveTheFloor(t *testing.T) {
 		t.Errorf("%d families on the floor", n)
 	}
 	same(t, "left again", r.dump(), before)
-	r.checkVisits()
+	r.checkFacts()
 }
 
 func TestUnknownCard(t *testing.T) {
@@ -235,7 +235,7 @@ func TestLiveIsTheSameAsReplayed(t *testing.T) {
 			m.act(rt)
 		}
 		live, ledger := m.dump(), m.ledger()
-		m.checkVisits()
+		m.checkFacts()
 		m.reopen()
 		same(m, "opened again", m.dump(), live)
 		same(m, "ledger", m.ledger(), ledger)

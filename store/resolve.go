@@ -76,7 +76,7 @@ func (w *writer) family(root traveler.Code) (*traveler.Family, error) {
 	if err != nil {
 		return nil, err
 	}
-	w.put(&telling{f: f, ended: endedVisits(f)})
+	w.put(&telling{f: f})
 	for _, card := range cardsOf(f) {
 		// A split that was corrected to another family gave its card there.
 		if owner, err := w.rootOf(card); err != nil {

@@ -254,7 +254,7 @@ func (r *rig) loose() (out []*traveler.Entry) {
 func (r *rig) ledger() map[string]string {
 	r.Helper()
 	out := map[string]string{}
-	for _, bucket := range []string{ledgerVisits, ledgerUsed, ledgerAdopted} {
+	for _, bucket := range []string{ledgerUsed, ledgerAdopted} {
 		r.must(r.log.Rows(bucket, func(key string, v []byte) bool {
 			out[bucket+" "+key] = string(v)
 			return true
@@ -263,29 +263,50 @@ func (r *rig) ledger() map[string]string {
 	return out
 }
 
-// checkVisits compares the ledger's visits with those of all families.
-func (r *rig) checkVisits() {
+// checkFacts compares the facts that the desk tells with those of all
+// families, worked out from their stories: each batch once, wherever it lies.
+func (r *rig) checkFacts() {
 	r.Helper()
-	want := map[string]string{}
+	m := r.desk.meter(r.desk.Shop(), r.hand.now())
+	want, got := map[string]string{}, map[string]string{}
 	seen := map[traveler.Code]bool{}
 	r.must(r.log.Entries(1, func(e *traveler.Entry) bool {
 		if e.Release == nil || seen[e.Card] {
 			return true
 		}
 		seen[e.Card] = true
-		for _, v := range endedVisits(r.family(e.Card)) {
-			data, err := json.Marshal(v)
-			r.must(err)
-			want[v.key()] = string(data)
+		f := r.family(e.Card)
+		for i := range f.Batches {
+			want[string(f.Batches[i].Card)] = written(r, m.Batch(f, i))
 		}
 		return true
 	}))
-	got := map[string]string{}
-	r.must(r.log.Rows(ledgerVisits, func(key string, v []byte) bool {
-		got[key] = string(v)
+	r.must(r.desk.Facts(traveler.FactQuery{Open: true}, func(b *traveler.BatchFact) bool {
+		if got[string(b.Card)] != "" {
+			r.Fatalf("batch %s is told twice", b.Card)
+		}
+		got[string(b.Card)] = written(r, *b)
 		return true
 	}))
-	same(r, "ledger", got, want)
+	same(r, "facts", got, want)
+}
+
+// written is a fact as it comes back from the ledger, readable.
+func written(t testing.TB, b traveler.BatchFact) string {
+	t.Helper()
+	row, err := packFacts(&b)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var back traveler.BatchFact
+	if err := unpackFacts(&back, row, false, map[string]string{}); err != nil {
+		t.Fatal(err)
+	}
+	data, err := json.Marshal(back)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return string(data)
 }
 
 func same(t testing.TB, what string, got, want map[string]string) {

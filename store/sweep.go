@@ -1,7 +1,9 @@
 package store
 
 import (
+	"bytes"
 	"encoding/hex"
+	"encoding/json"
 	"slices"
 	"time"
 
@@ -37,7 +39,7 @@ func (w *writer) snapshot() error {
 		return err
 	}
 	s := &traveler.Snapshot{
-		Seq: w.head.seq, Head: hex.EncodeToString(w.head.link[:]), Rules: traveler.Rules, Format: Format,
+		Seq: w.head.seq, Head: hex.EncodeToString(w.head.link[:]), Rules: traveler.Rules, Format: ledgerFormat,
 		Shop: w.shopSeqs, Open: make(map[traveler.Code][]traveler.Seq, len(w.families)),
 	}
 	for root, t := range w.families {
@@ -95,7 +97,15 @@ func (w *writer) forget() {
 // shelve writes the rows by which a family is found when it is off the floor.
 func (w *writer) shelve(t *telling) error {
 	root := t.f.Root
-	w.rows = append(w.rows, row(ledgerFamilies, string(root), familyRow{t.f.Seqs()}))
+	facts, keys, err := w.factRows(t.f)
+	if err != nil {
+		return err
+	}
+	if err := w.dropFacts(root, keys); err != nil {
+		return err
+	}
+	w.rows = append(w.rows, facts...)
+	w.rows = append(w.rows, row(ledgerFamilies, string(root), familyRow{Seqs: t.f.Seqs(), Facts: keys}))
 	for _, card := range cardsOf(t.f) {
 		owner, err := w.rootOf(card)
 		if err != nil {
@@ -116,6 +126,25 @@ func (w *writer) shelve(t *telling) error {
 			return err
 		}
 		w.rows = append(w.rows, row(ledgerOrders, key, union(cards, []traveler.Code{b.Card})))
+	}
+	return nil
+}
+
+// dropFacts removes the facts of a family that was off the floor before, and
+// whose batches ended at another time then.
+func (w *writer) dropFacts(root traveler.Code, keys [][]byte) error {
+	v, err := w.log.Row(ledgerFamilies, string(root))
+	if err != nil || v == nil {
+		return err
+	}
+	var was familyRow
+	if json.Unmarshal(v, &was) != nil {
+		return badRow(ledgerFamilies, string(root))
+	}
+	for _, key := range was.Facts {
+		if !slices.ContainsFunc(keys, func(k []byte) bool { return bytes.Equal(k, key) }) {
+			w.rows = append(w.rows, traveler.Row{Bucket: ledgerFacts, Key: string(key)})
+		}
 	}
 	return nil
 }

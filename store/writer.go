@@ -29,8 +29,6 @@ type writer struct {
 	pending map[traveler.ScanID]*traveler.Entry
 	recent  recent
 
-	lister lister
-
 	*group           // being decided
 	now    time.Time // when the command being decided is heard
 	failed error     // of the log, while deciding; the group is lost
@@ -279,16 +277,9 @@ func (w *writer) keep(e *traveler.Entry) {
 	}
 }
 
-// tell puts the newest telling of a family on the writer's floor, and notes how
-// that changes the ledger.
+// tell puts the newest telling of a family on the writer's floor.
 func (w *writer) tell(f *traveler.Family) {
-	var old []visitRow
-	if was := w.families[f.Root]; was != nil {
-		old = was.ended
-	}
-	t := &telling{f: f, ended: w.lister.ended(f, old)}
-	w.rows = append(w.rows, visitRows(old, t.ended)...)
-	w.put(t)
+	w.put(&telling{f: f})
 }
 
 // put puts a telling on the writer's floor, to be shown with the group.

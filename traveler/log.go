@@ -30,6 +30,9 @@ type Log interface {
 	Find(id ScanID) (Seq, error)
 	// Rows calls yield for every ledger row of a bucket, by key.
 	Rows(bucket string, yield func(key string, value []byte) bool) error
+	// Range calls yield for the ledger rows of a bucket whose key is at or
+	// behind from and before to, by key; an empty to is behind all.
+	Range(bucket, from, to string, yield func(key string, value []byte) bool) error
 	// Row reads one ledger row; nil when there is none.
 	Row(bucket, key string) ([]byte, error)
 	// Save keeps a snapshot with the sequence and head hash it was taken at.
@@ -115,6 +118,9 @@ type Desk interface {
 	// FindCard resolves what was scanned or typed into batches: one for a code,
 	// perhaps several for a works order number.
 	FindCard(ref string) []Code
+	// Facts calls yield for each batch that fits: those on the floor first, in no
+	// order, then those whose family has left it, by part and end.
+	Facts(q FactQuery, yield func(*BatchFact) bool) error
 	// Loose lists kept scans that belong to no batch.
 	Loose() []*Entry
 	// Changed returns a channel that is closed at the next commit. Take it,

@@ -27,7 +27,7 @@ func Run(t *testing.T, format int, open func(t *testing.T) traveler.Log) {
 	}{
 		{"Empty", empty}, {"Append", appends}, {"Chain", chain}, {"WrongLast", wrongLast}, {"SameID", sameID},
 		{"AllOrNothing", allOrNothing}, {"NotAnEntry", notAnEntry}, {"Get", get}, {"EntriesStop", entriesStop},
-		{"ManyEntries", manyEntries}, {"ReadWhileYielding", readWhileYielding}, {"Rows", rows}, {"RowsOnly", rowsOnly},
+		{"ManyEntries", manyEntries}, {"ReadWhileYielding", readWhileYielding}, {"Rows", rows}, {"RowsOnly", rowsOnly}, {"Range", ranged},
 		{"Snapshot", snapshot}, {"SnapshotAhead", snapshotAhead}, {"Reopen", reopen}, {"NothingShared", nothingShared},
 		{"Tables", tables},
 	} {
@@ -315,6 +315,32 @@ func (s *suite) rows(bucket string) (out []string) {
 }
 
 // rowsOnly checks more rows than are read at once.
+// ranged reads parts of a bucket, across what an implementation may read at
+// once, with keys that are no text.
+func ranged(s *suite) {
+	key := func(n int) string { return "p\x00" + string([]byte{0xff, byte(n >> 8), byte(n)}) }
+	var in []traveler.Row
+	for n := range 1500 {
+		in = append(in, traveler.Row{Bucket: "r", Key: key(n), Value: []byte{byte(n)}})
+	}
+	s.must(s.log.Append(0, nil, in))
+	for _, c := range []struct{ from, to string }{{"", ""}, {key(3), key(1400)}, {key(3) + "x", ""}, {"", key(0)}, {key(7), key(7)}, {"q", ""}} {
+		var want, got []string
+		for n := range 1500 {
+			if k := key(n); k >= c.from && (c.to == "" || k < c.to) {
+				want = append(want, k)
+			}
+		}
+		s.must(s.log.Range("r", c.from, c.to, func(k string, _ []byte) bool { got = append(got, k); return true }))
+		s.want(len(got), len(want))
+		s.want(got, want)
+	}
+	n := 0
+	s.must(s.log.Range("r", key(10), "", func(string, []byte) bool { n++; return n < 3 }))
+	s.want(n, 3)
+	s.must(s.log.Range("none", "", "", func(string, []byte) bool { panic("there is nothing") }))
+}
+
 func rowsOnly(s *suite) {
 	var rs []traveler.Row
 	var want []string

@@ -17,6 +17,7 @@ type Row struct {
 	Kind       string              `json:"kind"` // wait or work
 	WorkCentre traveler.WorkCentre `json:"work_centre"`
 	Machine    traveler.MachineID  `json:"machine,omitempty"`
+	Place      traveler.MachineID  `json:"place,omitempty"` // where it lies, as last scanned
 	Card       traveler.Code       `json:"card"`
 	Part       string              `json:"part"`
 	PartName   string              `json:"part_name,omitempty"`
@@ -58,7 +59,7 @@ func Rows(shop *traveler.Shop, f *traveler.Family, today string, now time.Time) 
 func base(f *traveler.Family, batch int, op traveler.Op, today string) Row {
 	b := &f.Batches[batch]
 	r := Row{
-		Card: b.Card, Part: b.Part, PartName: b.Name, WorksOrder: b.Order, Operation: op,
+		Card: b.Card, Place: b.Place, Part: b.Part, PartName: b.Name, WorksOrder: b.Order, Operation: op,
 		Priority: b.Priority, Reason: b.WaitReason,
 	}
 	if !b.Due.IsZero() {

@@ -1,83 +1,148 @@
-// Package measure holds the figures of a visit, a batch, a route and a machine:
-// each defined once, in seconds and metres, with its ISO 22400-2 name where
-// that standard has one.
 package measure
 
 import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/ground"
 )
 
-// Times are the parts of one visit, in clock time. Spans that still last go up
-// to the moment asked for.
-type Times struct {
-	// Transport is from the end of the visit before to the scanned arrival
-	// (ISO 22400 ATT), Queue from there to the first set-up or run (AQT). Both
-	// are known only where an arrival was scanned.
-	Transport, Queue time.Duration
-	// Between is from the end of the visit before to the first set-up or run,
-	// where no arrival was scanned.
-	Between  time.Duration
-	Arrived  bool          // an arrival was scanned
-	Setup    time.Duration // ISO 22400 AUST
-	FirstOff time.Duration // waiting for the verdict on the first piece
-	Run      time.Duration // ISO 22400 APT
-	Stop     time.Duration // ISO 22400 ADET
-	Outside  time.Duration
+// Visit gives the facts of one visit. Spans that still last go up to now.
+func (m *Meter) Visit(f *traveler.Family, visit int) traveler.VisitFact {
+	v := &f.Visits[visit]
+	out := traveler.VisitFact{
+		Visit: v.ID, Operation: v.Operation, Machine: v.Machine, CameFrom: v.CameFrom, ReworkFor: v.ReworkFor,
+		Arrived: v.Arrived, Ended: v.Ended(), Good: v.Good, Scrap: v.Scrap, Rework: v.Rework, Review: v.Review,
+		Missing: v.Missing, SetupN: v.SetupPieces, Uncertain: v.TimeUncertain,
+	}
+	out.Metres, _ = m.walk(v.CameFrom, v.Machine, v.Arrived)
+	for _, what := range v.Inferred() {
+		out.NoArrival = out.NoArrival || what == traveler.InferredArrival
+		out.NoStart = out.NoStart || what == traveler.InferredStart
+		out.NoFinish = out.NoFinish || what == traveler.InferredFinish
+		out.NoCount = out.NoCount || what == traveler.InferredCount
+	}
+	for _, l := range v.Losses {
+		out.Losses = append(out.Losses, lossFact(v.Operation, l))
+	}
+	m.spans(f, visit, &out)
+	m.waits(f, visit, &out)
+	return out
 }
 
-// Visit gives the parts of a visit as known at now.
-func Visit(f *traveler.Family, visit int, now time.Time) Times {
-	v := &f.Visits[visit]
-	end := v.Ended()
-	if end.IsZero() {
-		end = now
+func lossFact(at traveler.Op, l traveler.LossAt) traveler.LossFact {
+	out := traveler.LossFact{Outcome: l.Outcome, Reason: l.Reason, N: l.N, FoundAt: at, Caused: l.CausedAt}
+	if out.Caused == 0 {
+		out.Caused = at
 	}
-	t := Times{Arrived: !v.ArrivalInferred}
-	begun := time.Time{}
+	return out
+}
+
+// walk is the length of a walk; false when it is rectangular distance.
+func (m *Meter) walk(from, to traveler.MachineID, at time.Time) (metres float64, aisles bool) {
+	if from == "" || from == to {
+		return 0, true
+	}
+	metres, by := m.Floors.Metres(m.Shop, from, to, at)
+	return metres, by == ground.Aisles
+}
+
+// until is when a span of a visit ended, or now.
+func (m *Meter) until(s *traveler.Span, ended time.Time) time.Time {
+	switch {
+	case !s.To.IsZero():
+		return s.To
+	case !ended.IsZero():
+		return ended
+	}
+	return m.Now
+}
+
+// spans adds up what a visit's time was spent on, without the time in which its
+// machine was closed.
+func (m *Meter) spans(f *traveler.Family, visit int, out *traveler.VisitFact) {
 	for i := range f.Spans {
 		s := &f.Spans[i]
 		if s.Visit != visit {
 			continue
 		}
-		if begun.IsZero() {
-			begun = s.From
+		if out.Begun.IsZero() {
+			out.Begun = s.From
 		}
-		t.Add(s, end)
+		d := positive(m.until(s, out.Ended).Sub(s.From))
+		addSpan(&out.Parts, s.Kind, d)
+		if s.Kind == traveler.SpanStop && d > 0 {
+			out.Stops = append(out.Stops, traveler.StopFact{Reason: s.Reason, Lasted: d})
+		}
+	}
+	for _, c := range m.Closed(f, visit) {
+		d := c.To.Sub(c.From)
+		addSpan(&out.Parts, c.Kind, -d)
+		out.Closed += d
+	}
+}
+
+// Closed lists what is cut out of the runs and set-ups of a visit because its
+// machine was closed, what still lasts included.
+func (m *Meter) Closed(f *traveler.Family, visit int) []traveler.Span {
+	out := f.ClosedOf(visit)
+	v := &f.Visits[visit]
+	if !v.Open() {
+		return out
+	}
+	for i := range f.Spans {
+		if s := &f.Spans[i]; s.Visit == visit && s.To.IsZero() {
+			for _, c := range m.Shop.ClosedIn(v.Machine, s.Kind, s.From, m.Now) {
+				out = append(out, traveler.Span{Visit: visit, Kind: s.Kind, From: c.From, To: c.To, Inferred: true})
+			}
+		}
+	}
+	return out
+}
+
+func addSpan(p *traveler.Parts, kind traveler.SpanKind, d time.Duration) {
+	switch kind {
+	case traveler.SpanSetup:
+		p.Setup += d
+	case traveler.SpanFirstOff:
+		p.FirstOff += d
+	case traveler.SpanRun:
+		p.Run += d
+	case traveler.SpanStop:
+		p.Stop += d
+	case traveler.SpanOutside:
+		p.Outside += d
+	}
+}
+
+// waits tells how long a batch took to come and then waited: in clock time,
+// and in the working time of the work centre it waited for.
+func (m *Meter) waits(f *traveler.Family, visit int, out *traveler.VisitFact) {
+	begun := out.Begun
+	if begun.IsZero() {
+		begun = out.Ended
 	}
 	if begun.IsZero() {
-		begun = end
+		begun = m.Now
 	}
 	before := f.Before(visit)
-	if t.Arrived {
-		t.Transport = positive(v.Arrived.Sub(before))
-		t.Queue = positive(begun.Sub(v.Arrived))
+	if out.NoArrival {
+		out.Parts.Between = positive(begun.Sub(before))
 	} else {
-		t.Between = positive(begun.Sub(before))
+		out.Parts.Transport = positive(out.Arrived.Sub(before))
+		out.Parts.Queue = positive(begun.Sub(out.Arrived))
 	}
-	return t
+	out.Waited = m.Shop.CentreHours(m.centre(f, visit), begun).Open(before, begun)
 }
 
-// Add adds a span to the parts; one that still lasts goes up to end.
-func (t *Times) Add(s *traveler.Span, end time.Time) {
-	to := s.To
-	if to.IsZero() {
-		to = end
+// centre is the work centre that a visit's operation belongs to.
+func (m *Meter) centre(f *traveler.Family, visit int) traveler.WorkCentre {
+	v := &f.Visits[visit]
+	b := &f.Batches[v.Batch]
+	for i := range b.Ops {
+		if b.Ops[i].Number == v.Operation {
+			return b.Ops[i].WorkCentre
+		}
 	}
-	d := positive(to.Sub(s.From))
-	switch s.Kind {
-	case traveler.SpanSetup:
-		t.Setup += d
-	case traveler.SpanFirstOff:
-		t.FirstOff += d
-	case traveler.SpanRun:
-		t.Run += d
-	case traveler.SpanStop:
-		t.Stop += d
-	case traveler.SpanOutside:
-		t.Outside += d
-	}
+	return traveler.WorkCentre(v.Machine)
 }
-
-func positive(d time.Duration) time.Duration { return max(0, d) }

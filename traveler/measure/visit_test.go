@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/ground"
 	"tallywalk/traveler/measure"
 )
 
@@ -29,6 +30,10 @@ func story(steps ...step) *traveler.Family {
 	return f
 }
 
+func meter(now time.Time) *measure.Meter {
+	return &measure.Meter{Shop: &traveler.Shop{}, Floors: &ground.Floors{}, Now: now}
+}
+
 type step struct {
 	min int
 	at  traveler.MachineID
@@ -37,10 +42,10 @@ type step struct {
 
 // A visit with a scanned arrival: 5 minutes on the way, 15 in the queue, 30
 // setting, 60 running, 10 stopped, 20 running.
-func ExampleVisit() {
+func ExampleMeter_Visit() {
 	f := story(step{5, "L1", traveler.ActArrive}, step{20, "L1", traveler.ActSetup}, step{50, "L1", traveler.ActRun},
 		step{110, "L1", traveler.ActStop}, step{120, "L1", traveler.ActRun}, step{140, "L1", traveler.ActFinish})
-	t := measure.Visit(f, 0, eight.Add(5*time.Hour))
+	t := meter(eight.Add(5*time.Hour)).Visit(f, 0).Parts
 	fmt.Println("transport", t.Transport, "queue", t.Queue, "set-up", t.Setup, "run", t.Run, "stop", t.Stop)
 	// Output: transport 5m0s queue 15m0s set-up 30m0s run 1h20m0s stop 10m0s
 }
@@ -54,7 +59,7 @@ func TestPartsAddUpToTheVisit(t *testing.T) {
 		step{171, "M2", traveler.ActArrive}, step{200, "M2", traveler.ActRun}, step{260, "M2", traveler.ActFinish})
 	total := time.Duration(0)
 	for i := range f.Visits {
-		v := measure.Visit(f, i, eight.Add(9*time.Hour))
+		v := meter(eight.Add(9*time.Hour)).Visit(f, i).Parts
 		total += v.Transport + v.Queue + v.Setup + v.FirstOff + v.Run + v.Stop
 	}
 	if total != 260*time.Minute {
@@ -66,8 +71,8 @@ func TestPartsAddUpToTheVisit(t *testing.T) {
 // lasts goes up to now.
 func TestBetweenAndOpenVisits(t *testing.T) {
 	f := story(step{0, "L1", traveler.ActRun}, step{60, "L1", traveler.ActFinish}, step{90, "M2", traveler.ActSetup})
-	v := measure.Visit(f, 1, eight.Add(100*time.Minute))
-	if v.Arrived || v.Between != 30*time.Minute || v.Transport != 0 || v.Queue != 0 || v.Setup != 10*time.Minute {
+	v := meter(eight.Add(100*time.Minute)).Visit(f, 1)
+	if p := v.Parts; !v.NoArrival || p.Between != 30*time.Minute || p.Transport != 0 || p.Queue != 0 || p.Setup != 10*time.Minute {
 		t.Errorf("%+v", v)
 	}
 }

@@ -1,0 +1,167 @@
+package store
+
+import (
+	"encoding/binary"
+	"strings"
+	"sync"
+	"time"
+
+	"tallywalk/traveler"
+	"tallywalk/traveler/measure"
+)
+
+// Facts of batches whose family has left the floor lie in the ledger, by part
+// and by the end of their lead time. Those of families on the floor are worked
+// out from their story, once for each telling.
+
+// factKey is part, zero byte, end of the lead time in milliseconds, card.
+func factKey(b *traveler.BatchFact) string { return factFrom(b.Part, b.Ended) + string(b.Card) }
+
+func factFrom(part string, t time.Time) string {
+	var ms uint64
+	if !t.IsZero() && t.UnixMilli() > 0 {
+		ms = uint64(t.UnixMilli())
+	}
+	return part + "\x00" + string(binary.BigEndian.AppendUint64(nil, ms))
+}
+
+// factRows makes the rows of a family that leaves the floor.
+func (w *writer) factRows(f *traveler.Family) (rows []traveler.Row, keys [][]byte, err error) {
+	m := w.d.meter(w.shop, w.now)
+	for i := range f.Batches {
+		b := m.Batch(f, i)
+		v, err := packFacts(&b)
+		if err != nil {
+			return nil, nil, err
+		}
+		key := factKey(&b)
+		keys = append(keys, []byte(key))
+		rows = append(rows, traveler.Row{Bucket: ledgerFacts, Key: key, Value: v})
+	}
+	return rows, keys, nil
+}
+
+func (d *Desk) meter(shop *traveler.Shop, now time.Time) *measure.Meter {
+	return &measure.Meter{Shop: shop, Floors: &d.floors, Now: now}
+}
+
+// told are the facts of a telling whose batches have all ended, worked out once.
+type told struct {
+	once  sync.Once
+	facts []traveler.BatchFact
+}
+
+// Facts calls yield for each batch that fits; see traveler.Desk.
+func (d *Desk) Facts(q traveler.FactQuery, yield func(*traveler.BatchFact) bool) error {
+	d.mu.RLock()
+	shop := d.shown.shop
+	floor := make(map[traveler.Code]*telling, len(d.shown.families))
+	for root, t := range d.shown.families {
+		floor[root] = t
+	}
+	d.mu.RUnlock()
+	now := d.opt.Now()
+	for _, t := range floor {
+		for _, b := range d.factsOf(t, shop, now) {
+			if fits(&b, &q) && !yield(&b) {
+				return nil
+			}
+		}
+	}
+	return d.shelved(&q, func(b *traveler.BatchFact) bool { return floor[b.Root] != nil || yield(b) })
+}
+
+// fits reports whether a batch on the floor is wanted.
+func fits(b *traveler.BatchFact, q *traveler.FactQuery) bool {
+	if q.Part != "" && b.Part != q.Part {
+		return false
+	}
+	if b.Ended.IsZero() {
+		return q.Open
+	}
+	return !b.Ended.Before(q.From) && (q.To.IsZero() || b.Ended.Before(q.To))
+}
+
+// factsOf gives the facts of a family on the floor. Those of one that goes on
+// change with the time and are worked out each time.
+func (d *Desk) factsOf(t *telling, shop *traveler.Shop, now time.Time) []traveler.BatchFact {
+	work := func() []traveler.BatchFact {
+		m := d.meter(shop, now)
+		out := make([]traveler.BatchFact, len(t.f.Batches))
+		for i := range t.f.Batches {
+			out[i] = m.Batch(t.f, i)
+		}
+		return out
+	}
+	if t.over() {
+		t.told.once.Do(func() { t.told.facts = work() })
+		return t.told.facts
+	}
+	return work()
+}
+
+// shelved reads the ledger: a part, all of it, or part by part what lies in the
+// period.
+func (d *Desk) shelved(q *traveler.FactQuery, yield func(*traveler.BatchFact) bool) error {
+	r := factReader{d: d, bare: q.Bare, words: map[string]string{}, yield: yield}
+	switch {
+	case q.Part != "":
+		_, err := r.read(factFrom(q.Part, q.From), factTo(q.Part, q.To))
+		return err
+	case q.From.IsZero() && q.To.IsZero():
+		_, err := r.read("", "")
+		return err
+	}
+	for part, found, err := d.partBehind(""); ; part, found, err = d.partBehind(part + "\x01") {
+		if err != nil || !found {
+			return err
+		}
+		if more, err := r.read(factFrom(part, q.From), factTo(part, q.To)); err != nil || !more {
+			return err
+		}
+	}
+}
+
+// factTo is the key before which the rows of a part lie that ended before t.
+func factTo(part string, t time.Time) string {
+	if t.IsZero() {
+		return part + "\x01"
+	}
+	return factFrom(part, t)
+}
+
+type factReader struct {
+	d     *Desk
+	bare  bool
+	words map[string]string
+	yield func(*traveler.BatchFact) bool
+}
+
+// read reads the rows from one key to another.
+func (r *factReader) read(from, to string) (more bool, err error) {
+	more = true
+	var fault error
+	err = r.d.log.Range(ledgerFacts, from, to, func(key string, v []byte) bool {
+		var b traveler.BatchFact
+		if fault = unpackFacts(&b, v, r.bare, r.words); fault != nil {
+			fault = badRow(ledgerFacts, key)
+			return false
+		}
+		more = r.yield(&b)
+		return more
+	})
+	if fault != nil {
+		err = fault
+	}
+	return more, err
+}
+
+// partBehind finds the first part whose rows lie at or behind a key.
+func (d *Desk) partBehind(key string) (part string, found bool, err error) {
+	err = d.log.Range(ledgerFacts, key, "", func(k string, _ []byte) bool {
+		part, _, _ = strings.Cut(k, "\x00")
+		found = true
+		return false
+	})
+	return part, found, err
+}

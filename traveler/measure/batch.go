@@ -1,0 +1,185 @@
+package measure
+
+import (
+	"slices"
+	"time"
+
+	"tallywalk/traveler"
+)
+
+// Batch gives the facts of one batch, its visits in the order they were begun.
+func (m *Meter) Batch(f *traveler.Family, batch int) traveler.BatchFact {
+	b, sum := &f.Batches[batch], f.Sum(batch)
+	out := traveler.BatchFact{
+		Card: b.Card, Root: f.Root, Parent: b.Parent, Joined: b.Joined, Part: b.Part, Rev: b.Rev, Drawing: b.Drawing,
+		Name: b.Name, Order: b.Order, Line: b.Line, Customer: b.Customer, Lots: b.Lots, Priority: b.Priority,
+		State: f.State(batch), Due: b.Due, Released: b.Released, Started: sum.Started, Wanted: b.Wanted, Good: sum.Good,
+		Scrap: sum.Scrap, Missing: sum.Missing, Concession: sum.Concession, Rework: sum.Rework, Review: sum.ReviewOpen,
+		Delivered: b.Delivered(), Deliveries: b.Deliveries, Stock: b.Stock,
+	}
+	for j := range f.Visits {
+		if f.Visits[j].Batch != batch {
+			continue
+		}
+		v := m.Visit(f, j)
+		if !v.Begun.IsZero() && (out.Begun.IsZero() || v.Begun.Before(out.Begun)) {
+			out.Begun = v.Begun
+		}
+		if v.Inferred() || v.NoCount {
+			out.Inferred++
+		}
+		out.Visits = append(out.Visits, v)
+	}
+	out.Ended = ended(f, batch, out.State, out.Visits)
+	out.Parts = m.parts(f, batch, out.Ended)
+	out.Ops = m.ops(f, batch, out.Visits)
+	m.walks(f, batch, &out)
+	for _, q := range f.Questions() {
+		if q.Card == b.Card && q.Settled == nil {
+			out.Asked++
+		}
+	}
+	return out
+}
+
+// walks adds up how far a batch was carried. Its trips are one chain.
+func (m *Meter) walks(f *traveler.Family, batch int, out *traveler.BatchFact) {
+	for i := range f.Trips {
+		if t := &f.Trips[i]; t.Batch == batch {
+			metres, aisles := m.walk(t.From, t.To, t.At)
+			out.Metres += metres
+			out.Rectangular = out.Rectangular || !aisles
+			out.Trip = append(out.Trip, traveler.TripFact{From: t.From, To: t.To, At: t.At})
+		}
+	}
+}
+
+// ended is the end of a batch's lead time: the last delivery, where one was
+// scanned, else the end of its last visit; zero while it is on the floor.
+func ended(f *traveler.Family, batch int, state traveler.BatchState, visits []traveler.VisitFact) time.Time {
+	b := &f.Batches[batch]
+	switch state {
+	case traveler.StateCancelled:
+		return b.Cancelled
+	case traveler.StateDone:
+	default:
+		return time.Time{}
+	}
+	if n := len(b.Deliveries); n > 0 {
+		return b.Deliveries[n-1].At
+	}
+	end := b.Released
+	for i := range visits {
+		if e := visits[i].Ended; e.After(end) {
+			end = e
+		}
+	}
+	return end
+}
+
+// The parts of the lead time, the one that counts before the others first.
+const (
+	partRun = iota
+	partSetup
+	partFirstOff
+	partStop
+	partOutside
+	partTransport
+	partQueue
+	partCount
+)
+
+var partOf = map[traveler.SpanKind]int{
+	traveler.SpanRun: partRun, traveler.SpanSetup: partSetup, traveler.SpanFirstOff: partFirstOff,
+	traveler.SpanStop: partStop, traveler.SpanOutside: partOutside,
+}
+
+// edge is the beginning (+1) or the end (-1) of a stretch.
+type edge struct {
+	at   time.Time
+	part int
+	d    int
+}
+
+// parts cuts the lead time of a batch into its parts: at each instant the one
+// that counts before the others. What is told by nothing is between.
+func (m *Meter) parts(f *traveler.Family, batch int, end time.Time) traveler.Parts {
+	if end.IsZero() {
+		end = m.Now
+	}
+	from := f.Batches[batch].Released
+	edges := m.edges(f, batch)
+	slices.SortFunc(edges, func(a, b edge) int { return a.at.Compare(b.at) })
+	var out traveler.Parts
+	var on [partCount]int
+	last := from
+	for _, e := range append(edges, edge{at: end}) {
+		at := e.at
+		if at.After(end) {
+			at = end
+		}
+		if at.After(last) {
+			addPart(&out, on[:], at.Sub(last))
+			last = at
+		}
+		on[e.part] += e.d
+	}
+	return out
+}
+
+func addPart(p *traveler.Parts, on []int, d time.Duration) {
+	to := []*time.Duration{&p.Run, &p.Setup, &p.FirstOff, &p.Stop, &p.Outside, &p.Transport, &p.Queue}
+	for part, n := range on {
+		if n > 0 {
+			*to[part] += d
+			return
+		}
+	}
+	p.Between += d
+}
+
+// edges lists the stretches of a batch that something tells. Closed time is cut
+// out of runs and set-ups, and counts as queue.
+func (m *Meter) edges(f *traveler.Family, batch int) []edge {
+	var out []edge
+	add := func(part int, from, to time.Time) {
+		if to.After(from) {
+			out = append(out, edge{from, part, 1}, edge{to, part, -1})
+		}
+	}
+	for j := range f.Visits {
+		v := &f.Visits[j]
+		if v.Batch != batch {
+			continue
+		}
+		begun := time.Time{}
+		for i := range f.Spans {
+			s := &f.Spans[i]
+			if s.Visit != j {
+				continue
+			}
+			if begun.IsZero() {
+				begun = s.From
+			}
+			add(partOf[s.Kind], s.From, m.until(s, v.Ended()))
+		}
+		for _, c := range m.Closed(f, j) {
+			if c.To.After(c.From) {
+				out = append(out, edge{c.From, partOf[c.Kind], -1}, edge{c.To, partOf[c.Kind], 1})
+			}
+			add(partQueue, c.From, c.To)
+		}
+		if v.ArrivalInferred {
+			continue
+		}
+		if begun.IsZero() {
+			begun = v.Ended()
+		}
+		if begun.IsZero() {
+			begun = m.Now
+		}
+		add(partTransport, f.Before(j), v.Arrived)
+		add(partQueue, v.Arrived, begun)
+	}
+	return out
+}

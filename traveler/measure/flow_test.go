@@ -1,0 +1,66 @@
+package measure
+
+import (
+	"math"
+	"testing"
+	"time"
+
+	"pgregory.net/rapid"
+
+	"tallywalk/traveler"
+)
+
+var monday = time.Date(2026, 3, 2, 0, 0, 0, 0, time.UTC)
+
+// Little's law (Little 1961; Hopp and Spearman, Factory Physics): with the
+// window's edges stated, WIP = rate * mean time, exactly, whatever happened.
+// The mean number is worked out a second way: looked at once a minute.
+func TestLittlesLaw(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		var batches []traveler.BatchFact
+		for range rapid.IntRange(0, 20).Draw(t, "batches") {
+			b := traveler.BatchFact{Started: 1, Released: monday.Add(time.Duration(rapid.IntRange(-600, 600).Draw(t, "released")) * time.Minute)}
+			if rapid.Bool().Draw(t, "done") {
+				b.Ended = b.Released.Add(time.Duration(rapid.IntRange(0, 900).Draw(t, "lead")) * time.Minute)
+			}
+			batches = append(batches, b)
+		}
+		const minutes = 480
+		f := FlowOf(monday, monday.Add(minutes*time.Minute), batches)
+		if law := f.PerDay() * f.MeanWithin().Hours() / 24; math.Abs(law-f.WIP) > 1e-6 {
+			t.Fatalf("rate * time = %v, WIP %v", law, f.WIP)
+		}
+		seen := 0
+		for m := range minutes {
+			at := monday.Add(time.Duration(m)*time.Minute + 30*time.Second)
+			for _, b := range batches {
+				if b.Released.Before(at) && (b.Ended.IsZero() || b.Ended.After(at)) {
+					seen++
+				}
+			}
+		}
+		if counted := float64(seen) / minutes; math.Abs(counted-f.WIP) > 1e-9 || math.Abs(counted-f.Pieces) > 1e-9 {
+			t.Fatalf("looked at each minute %v, WIP %v, pieces %v", counted, f.WIP, f.Pieces)
+		}
+	})
+}
+
+// Hopp and Spearman, Factory Physics (3rd ed.): a line with throughput 1,400 a
+// day and a cycle time of 34 days holds 47,600. In a steady flow the window's
+// edges cancel.
+func TestLittlesLawOfALine(t *testing.T) {
+	var batches []traveler.BatchFact
+	day := 24 * time.Hour
+	every := day / 1400
+	for i := range 1400 * 60 {
+		at := monday.Add(time.Duration(i) * every)
+		batches = append(batches, traveler.BatchFact{Started: 1, Released: at, Ended: at.Add(34 * day)})
+	}
+	f := FlowOf(monday.Add(40*day), monday.Add(50*day), batches)
+	if math.Abs(f.WIP-47_600) > 1 {
+		t.Errorf("WIP %v, want 47,600", f.WIP)
+	}
+	if rate := float64(f.Done) / 10; math.Abs(rate-1400) > 1 {
+		t.Errorf("throughput %v a day, want 1,400", rate)
+	}
+}

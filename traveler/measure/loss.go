@@ -1,0 +1,156 @@
+package measure
+
+import (
+	"cmp"
+	"slices"
+	"time"
+
+	"tallywalk/traveler"
+)
+
+// LossBy says by what losses are added up.
+type LossBy string
+
+// What losses can be added up by.
+const (
+	LossByReason    LossBy = "reason"
+	LossByFound     LossBy = "found"  // operation where they were found
+	LossByCaused    LossBy = "caused" // operation that caused them
+	LossByPart      LossBy = "part"
+	LossByMachine   LossBy = "machine"
+	LossByClampings LossBy = "clampings" // clampings of the operation that caused them
+)
+
+// LossKind is what was lost.
+type LossKind string
+
+// The kinds of loss.
+const (
+	LossScrap  LossKind = "scrap"
+	LossRework LossKind = "rework"
+	LossReview LossKind = "review"
+	LossStop   LossKind = "stop"
+)
+
+// Loss is a bar of a Pareto chart.
+type Loss struct {
+	Key     string
+	Events  int     // visits with such a loss, or stops
+	Pieces  int     // none for stops
+	Minutes float64 // work already in the pieces, by plan; of a stop, how long it stood
+	Cost    float64 // the same at the rates of the machines
+	Rated   bool    // every minute of it has a rate
+	Batches int
+}
+
+// Rates gives what an hour costs.
+type Rates interface {
+	// Machine is the rate of a machine at a moment; Centre the mean of those of
+	// a work centre's machines. 0 = not known.
+	Machine(id traveler.MachineID, at time.Time) float64
+	Centre(wc traveler.WorkCentre, at time.Time) float64
+}
+
+// LossesOf adds up the losses of a kind, the costliest first, or the longest
+// where rates are not known. The minutes in a scrapped piece are the planned
+// ones of all operations up to the one where it was found; pieces under review
+// or sent to rework are not lost yet: theirs are those of the operation that
+// has to be done again.
+func LossesOf(batches []traveler.BatchFact, kind LossKind, by LossBy, rates Rates) []Loss {
+	s := lossSum{at: map[string]int{}, kind: kind, by: by, rates: rates}
+	for i := range batches {
+		s.batch(&batches[i])
+	}
+	slices.SortFunc(s.out, func(a, b Loss) int {
+		return cmp.Or(cmp.Compare(b.Cost, a.Cost), cmp.Compare(b.Minutes, a.Minutes), cmp.Compare(b.Pieces, a.Pieces), cmp.Compare(a.Key, b.Key))
+	})
+	return s.out
+}
+
+type lossSum struct {
+	out   []Loss
+	at    map[string]int
+	last  map[string]traveler.Code
+	kind  LossKind
+	by    LossBy
+	rates Rates
+}
+
+func (s *lossSum) batch(b *traveler.BatchFact) {
+	for i := range b.Visits {
+		v := &b.Visits[i]
+		if s.kind == LossStop {
+			for _, x := range v.Stops {
+				rate := s.rates.Machine(v.Machine, v.Arrived)
+				s.add(b, s.key(b, v, x.Reason, v.Operation), 0, x.Lasted.Minutes(), x.Lasted.Hours()*rate, rate > 0)
+			}
+			continue
+		}
+		for _, l := range v.Losses {
+			if l.Outcome == string(s.kind) {
+				minutes, cost, rated := s.inPiece(b, l.FoundAt, v.Arrived)
+				s.add(b, s.key(b, v, l.Reason, l.Caused), l.N, minutes*float64(l.N), cost*float64(l.N), rated)
+			}
+		}
+	}
+}
+
+// inPiece is the planned work in a piece of a batch that was lost at an
+// operation, in minutes and at the rates.
+func (s *lossSum) inPiece(b *traveler.BatchFact, found traveler.Op, at time.Time) (minutes, cost float64, rated bool) {
+	rated = true
+	for i := range b.Ops {
+		o := &b.Ops[i]
+		if o.Operation > found || o.Outside || s.kind != LossScrap && o.Operation != found {
+			continue
+		}
+		rate := s.rates.Centre(o.WorkCentre, at)
+		rated = rated && rate > 0
+		minutes += o.PlanPiece.Minutes()
+		cost += o.PlanPiece.Hours() * rate
+	}
+	return minutes, cost, rated
+}
+
+func (s *lossSum) key(b *traveler.BatchFact, v *traveler.VisitFact, reason string, caused traveler.Op) string {
+	switch s.by {
+	case LossByFound:
+		return b.Part + "/" + b.Rev + "/" + v.Operation.String()
+	case LossByCaused:
+		return b.Part + "/" + b.Rev + "/" + caused.String()
+	case LossByPart:
+		return b.Part
+	case LossByMachine:
+		return string(v.Machine)
+	case LossByClampings:
+		for i := range b.Ops {
+			if b.Ops[i].Operation == caused {
+				return traveler.Op(b.Ops[i].Clampings).String()
+			}
+		}
+		return "0"
+	}
+	return reason
+}
+
+func (s *lossSum) add(b *traveler.BatchFact, key string, n int, minutes, cost float64, rated bool) {
+	i, ok := s.at[key]
+	if !ok {
+		i = len(s.out)
+		s.at[key] = i
+		s.out = append(s.out, Loss{Key: key, Rated: true})
+	}
+	if s.last == nil {
+		s.last = map[string]traveler.Code{}
+	}
+	x := &s.out[i]
+	x.Events++
+	x.Pieces += n
+	x.Minutes += minutes
+	x.Cost += cost
+	x.Rated = x.Rated && rated
+	if s.last[key] != b.Card {
+		s.last[key] = b.Card
+		x.Batches++
+	}
+}
