@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/ground"
 	"tallywalk/traveler/measure"
 )
 
@@ -42,10 +43,12 @@ type batchView struct {
 	Reason     string              `json:"reason,omitempty"`
 	JoinedTo   traveler.Code       `json:"joined_to,omitempty"`
 	WalkM      float64             `json:"walk_m"`
-	WalkKind   string              `json:"walk_kind"` // rectangular, until aisles are drawn
+	WalkKind   string              `json:"walk_kind"` // aisles, or rectangular where some walk has none
 	Trips      int                 `json:"trips"`
 	Next       traveler.Op         `json:"next_operation,omitempty"`
 	Operations []opView            `json:"operations"`
+	Lead       partsView           `json:"lead"` // where its time went; adds up to its lead time
+	Ended      *time.Time          `json:"ended"`
 	Visits     []visitView         `json:"visits"`
 	Questions  []questionView      `json:"questions"`
 }
@@ -82,6 +85,25 @@ type spanView struct {
 	Reason   string            `json:"reason,omitempty"`
 }
 
+// partsView is the parts of a lead time, in seconds.
+type partsView struct {
+	Run       float64 `json:"run_s"`
+	Setup     float64 `json:"setup_s"`
+	FirstOff  float64 `json:"firstoff_s"`
+	Stop      float64 `json:"stop_s"`
+	Outside   float64 `json:"outside_s"`
+	Transport float64 `json:"transport_s"`
+	Queue     float64 `json:"queue_s"`
+	Between   float64 `json:"between_s"`
+}
+
+func partsOf(p *traveler.Parts) partsView {
+	return partsView{
+		p.Run.Seconds(), p.Setup.Seconds(), p.FirstOff.Seconds(), p.Stop.Seconds(), p.Outside.Seconds(),
+		p.Transport.Seconds(), p.Queue.Seconds(), p.Between.Seconds(),
+	}
+}
+
 type lossView struct {
 	Outcome  string      `json:"outcome"`
 	Reason   string      `json:"reason"`
@@ -105,6 +127,8 @@ type visitView struct {
 	Run       float64             `json:"run_s"`
 	Stop      float64             `json:"stop_s"`
 	Outside   float64             `json:"outside_s"`
+	Closed    float64             `json:"closed_s"` // cut out of run and set-up: the machine was closed
+	Waited    float64             `json:"waited_s"` // of the wait: working time of the work centre
 	Good      int                 `json:"good"`
 	Scrap     int                 `json:"scrap"`
 	Rework    int                 `json:"rework"`
@@ -122,14 +146,15 @@ type visitView struct {
 }
 
 func (s *Server) batchView(f *traveler.Family, i int) batchView {
-	b, sum := &f.Batches[i], f.Sum(i)
+	m := s.meter()
+	b, sum, fact := &f.Batches[i], f.Sum(i), m.Batch(f, i)
 	v := batchView{
 		Card: b.Card, Parent: b.Parent, Part: b.Part, PartName: b.Name, DrawingRev: b.Drawing, RouteRev: b.Rev,
 		WorksOrder: b.Order, Customer: b.Customer, OrderLine: b.Line, Lots: b.Lots, Due: date(b.Due), Priority: b.Priority,
 		Released: b.Released, Started: sum.Started, Wanted: b.Wanted, Good: sum.Good, Scrap: sum.Scrap, Rework: sum.Rework,
 		ReworkOpen: sum.ReworkOpen, Review: sum.ReviewOpen, Missing: sum.Missing, ToDo: sum.ToDo, Over: sum.Over, SplitOff: sum.Out,
 		Joined: sum.In, Delivered: b.Delivered(), Stock: b.Stock, State: f.State(i), Reason: b.WaitReason, JoinedTo: b.Joined,
-		WalkM: b.Metres, WalkKind: "rectangular", Trips: b.Trips, Next: f.NextOp(i),
+		WalkM: fact.Metres, WalkKind: walkKind(&fact), Trips: len(fact.Trip), Next: f.NextOp(i), Lead: partsOf(&fact.Parts), Ended: moment(fact.Ended),
 		Operations: opViews(f, i), Visits: []visitView{}, Questions: []questionView{},
 	}
 	if b.Held {
@@ -138,10 +163,9 @@ func (s *Server) batchView(f *traveler.Family, i int) batchView {
 	if len(f.Batches) > 1 {
 		v.Family = f.Cards()
 	}
-	now := s.now()
 	for j := range f.Visits {
 		if f.Visits[j].Batch == i {
-			v.Visits = append(v.Visits, visitViewOf(f, j, now))
+			v.Visits = append(v.Visits, visitViewOf(m, f, j))
 		}
 	}
 	for _, q := range f.Questions() {
@@ -150,6 +174,17 @@ func (s *Server) batchView(f *traveler.Family, i int) batchView {
 		}
 	}
 	return v
+}
+
+func (s *Server) meter() *measure.Meter {
+	return &measure.Meter{Shop: s.cfg.Desk.Shop(), Floors: &s.floors, Now: s.now()}
+}
+
+func walkKind(b *traveler.BatchFact) string {
+	if b.Rectangular {
+		return string(ground.Rectangular)
+	}
+	return string(ground.Aisles)
 }
 
 func date(t time.Time) string {
@@ -175,13 +210,15 @@ func opViews(f *traveler.Family, i int) []opView {
 	return out
 }
 
-func visitViewOf(f *traveler.Family, j int, now time.Time) visitView {
-	v, t := &f.Visits[j], measure.Visit(f, j, now)
+func visitViewOf(m *measure.Meter, f *traveler.Family, j int) visitView {
+	v, fact := &f.Visits[j], m.Visit(f, j)
+	t := &fact.Parts
 	out := visitView{
 		Visit: v.ID, Operation: v.Operation, Machine: v.Machine, State: v.State, ReworkFor: v.ReworkFor,
 		Arrived: moment(v.Arrived), Finished: moment(v.Ended()), Setup: t.Setup.Seconds(), FirstOff: t.FirstOff.Seconds(),
-		Run: t.Run.Seconds(), Stop: t.Stop.Seconds(), Outside: t.Outside.Seconds(), Good: v.Good, Scrap: v.Scrap,
-		Rework: v.Rework, Review: v.Review, Missing: v.Missing, Setting: v.SetupPieces, WalkM: v.Metres, Verdict: v.FirstOff,
+		Run: t.Run.Seconds(), Stop: t.Stop.Seconds(), Outside: t.Outside.Seconds(), Closed: fact.Closed.Seconds(),
+		Waited: fact.Waited.Seconds(), Good: v.Good, Scrap: v.Scrap,
+		Rework: v.Rework, Review: v.Review, Missing: v.Missing, Setting: v.SetupPieces, WalkM: fact.Metres, Verdict: v.FirstOff,
 		People: v.People, Scans: v.Scans, Uncertain: v.TimeUncertain, Inferred: v.Inferred(), Spans: []spanView{},
 	}
 	if !v.PassedBy.IsZero() && v.State != traveler.VisitFinished {
@@ -190,20 +227,44 @@ func visitViewOf(f *traveler.Family, j int, now time.Time) visitView {
 	if out.Inferred == nil {
 		out.Inferred = []string{}
 	}
-	if t.Arrived {
+	if !fact.NoArrival {
 		out.Transport, out.Queue = seconds(t.Transport), seconds(t.Queue)
 	} else {
 		out.Between = seconds(t.Between)
 	}
+	closed := m.Closed(f, j)
 	for _, s := range f.SpansOf(j) {
-		to := s.To
-		if to.IsZero() {
-			to = v.Ended()
-		}
-		out.Spans = append(out.Spans, spanView{s.Kind, s.From, moment(to), s.Inferred || (s.To.IsZero() && !to.IsZero()), s.Reason})
+		out.Spans = append(out.Spans, spanViews(&s, v.Ended(), closed)...)
 	}
 	for _, l := range v.Losses {
 		out.Losses = append(out.Losses, lossView{l.Outcome, l.Reason, l.N, l.CausedAt})
+	}
+	return out
+}
+
+// spanClosed is what a page shows of a stretch cut out of a run or a set-up.
+const spanClosed traveler.SpanKind = "closed"
+
+// spanViews shows a span, with the closed time cut out of it.
+func spanViews(s *traveler.Span, ended time.Time, closed []traveler.Span) (out []spanView) {
+	to := s.To
+	if to.IsZero() {
+		to = ended
+	}
+	inferred := s.Inferred || (s.To.IsZero() && !to.IsZero())
+	from := s.From
+	for _, c := range closed {
+		if c.Kind != s.Kind || c.From.Before(s.From) || !to.IsZero() && c.To.After(to) {
+			continue
+		}
+		if c.From.After(from) {
+			out = append(out, spanView{s.Kind, from, moment(c.From), true, s.Reason})
+		}
+		out = append(out, spanView{spanClosed, c.From, moment(c.To), true, ""})
+		from = c.To
+	}
+	if to.IsZero() || to.After(from) || len(out) == 0 {
+		out = append(out, spanView{s.Kind, from, moment(to), inferred, s.Reason})
 	}
 	return out
 }

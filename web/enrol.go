@@ -158,14 +158,19 @@ func (s *Server) postScreen(c *fiber.Ctx) error {
 	return c.Status(fiber.StatusCreated).JSON(fiber.Map{"link": s.cfg.PublicURL + "/wall/" + secret})
 }
 
-// openScreen turns a wall screen's link into a cookie and shows the board.
+// openScreen turns a wall screen's link into a cookie and shows a board: the
+// waits, or the one that is named.
 func (s *Server) openScreen(c *fiber.Ctx) error {
 	secret := param(c, "secret")
 	if p := s.byPass(tableScreens, byScreen, secret); p.How == byNobody {
 		return traveler.Fail(traveler.KindUnknown, "web.screen")
 	}
 	s.cookie(c, cookieScreen, secret, stationTime)
-	return c.Redirect("/waits?wall=1")
+	name := c.Query("board", boardWaits)
+	if _, ok := s.hub.feeds[name]; !ok {
+		return traveler.Fail(traveler.KindNotFound, "web.board", name)
+	}
+	return c.Redirect("/" + name + "?wall=1")
 }
 
 // getMe tells a page who it is for, and what this server is.

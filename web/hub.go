@@ -2,14 +2,11 @@ package web
 
 import (
 	"context"
-	"encoding/json"
-	"log/slog"
-	"reflect"
-	"sync"
 	"time"
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/board"
+	"tallywalk/traveler/measure"
 )
 
 // The hub keeps the boards in step. A commit only signals; the hub then pulls
@@ -18,80 +15,44 @@ import (
 // change goes out at once, later ones at most once in boardPace.
 const (
 	boardPace = 100 * time.Millisecond
-	boardTick = 30 * time.Second // dates pass without a scan
-	goneKept  = 2000             // removed rows remembered for sockets that lag
+	boardTick = 30 * time.Second // dates and open hours pass without a scan
+	paceDays  = 365              // of history behind the pace board
 )
 
-// whole is a board as a page gets it first.
-type whole struct {
-	Board    string               `json:"board"`
-	Whole    bool                 `json:"whole"`
-	Seq      uint64               `json:"seq"`
-	At       time.Time            `json:"at"`
-	Zone     string               `json:"zone"`
-	Today    string               `json:"today"`
-	Rule     string               `json:"rule"`
-	Calendar bool                 `json:"calendar"` // false: the shop counts as always open
-	Pace     float64              `json:"pace"`     // how fast the shop's clock runs
-	Centres  []centre             `json:"centres"`
-	Rows     map[string]board.Row `json:"rows"`
-}
+// The boards.
+const (
+	boardWaits  = "waits"
+	boardGround = "ground"
+	boardOfPace = "pace"
+)
 
-// change is what became of a board since an earlier sequence.
-type change struct {
-	Board   string               `json:"board"`
-	Seq     uint64               `json:"seq"`
-	At      time.Time            `json:"at"`
-	Today   string               `json:"today"`
-	Centres []centre             `json:"centres,omitempty"`
-	Set     map[string]board.Row `json:"set"`
-	Gone    []string             `json:"gone"`
-}
-
-type centre struct {
-	WorkCentre traveler.WorkCentre `json:"work_centre"`
-	Machines   []centreMachine     `json:"machines"`
-}
-
-type centreMachine struct {
-	Machine traveler.MachineID `json:"machine"`
-	Name    string             `json:"name"`
-	Kind    string             `json:"kind,omitempty"`
-}
-
+// kept is what the boards show of one family.
 type kept struct {
 	family *traveler.Family
 	rows   []board.Row
-}
-
-type stamped struct {
-	row  board.Row
-	seq  uint64
-	gone bool
+	nows   []board.Now
 }
 
 type hub struct {
-	cfg Config
-	log *slog.Logger
-
-	mu       sync.Mutex
-	seq      uint64
-	rows     map[string]stamped
-	goneN    int
-	floor    uint64 // a socket older than this gets the whole
-	centres  []centre
-	centreAt uint64
-	today    string
-	changed  chan struct{}
-	closed   bool
-	frames   map[uint64][]byte // encoded changes from a sequence to now
+	cfg    Config
+	s      *Server
+	feeds  map[string]*feed
+	today  string
+	shop   *traveler.Shop
+	pace   *board.Pace
+	week   time.Time // when the week began that the ground board shows
+	walks  map[traveler.Code][]board.Walk
+	opened time.Time // when what is open was last looked at
 
 	families map[traveler.Code]kept // only the hub's goroutine
-	shop     *traveler.Shop
 }
 
-func newHub(cfg Config) *hub {
-	h := &hub{cfg: cfg, log: cfg.Log, rows: map[string]stamped{}, changed: make(chan struct{}), families: map[traveler.Code]kept{}, frames: map[uint64][]byte{}}
+func newHub(s *Server) *hub {
+	a := about{now: s.cfg.Now, zone: zoneName(s.cfg.Zone), pace: s.cfg.pace()}
+	h := &hub{cfg: s.cfg, s: s, families: map[traveler.Code]kept{}, feeds: map[string]*feed{}}
+	for _, name := range []string{boardWaits, boardGround, boardOfPace} {
+		h.feeds[name] = newFeed(name, a)
+	}
 	h.pull()
 	return h
 }
@@ -119,196 +80,130 @@ func (h *hub) run(ctx context.Context) {
 	}
 }
 
-// pull brings the board up to the newest stories.
+// pull brings the boards up to the newest stories.
 func (h *hub) pull() {
 	now := h.cfg.Now().UTC()
 	today := now.In(h.cfg.Zone).Format(time.DateOnly)
 	shop := h.cfg.Desk.Shop()
-	all := shop != h.shop || today != h.today
-	fresh := map[traveler.Code]kept{}
+	newDay, newShop := today != h.today, shop != h.shop
+	if newDay {
+		h.remember(now)
+	}
+	all := newDay || newShop
 	same := !all
+	fresh := map[traveler.Code]kept{}
 	h.cfg.Desk.Open(func(f *traveler.Family) bool {
 		k, ok := h.families[f.Root]
 		if !ok || k.family != f || all {
-			k = kept{f, board.Rows(shop, f, today, now)}
-			same = false
+			k, same = h.look(shop, f, today, now), false
 		}
 		fresh[f.Root] = k
 		return true
 	})
-	if same && len(fresh) == len(h.families) {
+	if same && len(fresh) == len(h.families) && now.Sub(h.opened) < boardTick {
 		return
 	}
-	h.families, h.shop = fresh, shop
-	h.publish(shop, today, now, fresh)
+	h.families, h.shop, h.today, h.opened = fresh, shop, today, now
+	h.publish(now, newDay || newShop)
 }
 
-// publish stamps the rows that differ with the next sequence and signals.
-func (h *hub) publish(shop *traveler.Shop, today string, now time.Time, fresh map[traveler.Code]kept) {
-	h.mu.Lock()
-	defer h.mu.Unlock()
-	next, moved := h.seq+1, false
-	seen := make(map[string]bool, len(h.rows))
-	for _, k := range fresh {
-		for _, r := range k.rows {
-			seen[r.Key] = true
-			if old, ok := h.rows[r.Key]; !ok || old.gone || !reflect.DeepEqual(old.row, r) {
-				h.rows[r.Key] = stamped{row: r, seq: next}
-				moved = true
-			}
+// remember takes the history behind the boards from the facts.
+func (h *hub) remember(now time.Time) {
+	h.pace, h.walks = board.NewPace(), map[traveler.Code][]board.Walk{}
+	h.week = weekBegan(now.In(h.cfg.Zone))
+	err := h.cfg.Desk.Facts(traveler.FactQuery{From: now.AddDate(0, 0, -paceDays)}, func(b *traveler.BatchFact) bool {
+		h.pace.Add(b.Root, b)
+		if !b.Ended.Before(h.week) {
+			h.walks[b.Root] = append(h.walks[b.Root], board.WalksOf(b, h.week, time.Time{})...)
 		}
-	}
-	for key, old := range h.rows {
-		if !old.gone && !seen[key] {
-			h.rows[key] = stamped{seq: next, gone: true}
-			h.goneN++
-			moved = true
-		}
-	}
-	if c := centresOf(shop, now); !reflect.DeepEqual(c, h.centres) {
-		h.centres, h.centreAt, moved = c, next, true
-	}
-	if today != h.today {
-		h.today, moved = today, true
-	}
-	if !moved {
-		return
-	}
-	h.seq = next
-	h.forget()
-	h.frames = map[uint64][]byte{}
-	close(h.changed)
-	h.changed = make(chan struct{})
-}
-
-// forget drops removed rows once there are many; sockets that are older than
-// what was dropped get the whole board.
-func (h *hub) forget() {
-	if h.goneN < goneKept {
-		return
-	}
-	for key, r := range h.rows {
-		if r.gone {
-			delete(h.rows, key)
-		}
-	}
-	h.goneN, h.floor = 0, h.seq
-}
-
-func centresOf(shop *traveler.Shop, now time.Time) []centre {
-	var out []centre
-	at := map[traveler.WorkCentre]int{}
-	for _, m := range shop.Machines(now) {
-		i, ok := at[m.WorkCentre]
-		if !ok {
-			i = len(out)
-			at[m.WorkCentre] = i
-			out = append(out, centre{WorkCentre: m.WorkCentre})
-		}
-		out[i].Machines = append(out[i].Machines, centreMachine{m.ID, m.Name, m.Kind})
-	}
-	return out
-}
-
-// next gives the message that brings a socket from a sequence up to now, the
-// sequence it is then at, and the channel to wait on. A nil message means that
-// there is nothing new.
-func (h *hub) next(from uint64) (message []byte, seq uint64, wait <-chan struct{}, err error) {
-	h.mu.Lock()
-	defer h.mu.Unlock()
-	if h.closed {
-		return nil, from, nil, nil
-	}
-	if from == h.seq && from != 0 {
-		return nil, from, h.changed, nil
-	}
-	if m, ok := h.frames[from]; ok {
-		return m, h.seq, h.changed, nil
-	}
-	if from == 0 || from < h.floor {
-		message, err = json.Marshal(h.whole())
-	} else {
-		message, err = json.Marshal(h.since(from))
-	}
-	if err == nil {
-		h.frames[from] = message
-	}
-	return message, h.seq, h.changed, err
-}
-
-// beat is a change with nothing in it but the time.
-func (h *hub) beat() []byte {
-	h.mu.Lock()
-	defer h.mu.Unlock()
-	b, err := json.Marshal(change{Board: "waits", Seq: h.seq, At: h.cfg.Now().UTC(), Today: h.today, Set: map[string]board.Row{}, Gone: []string{}})
+		return true
+	})
 	if err != nil {
-		h.log.Error("the boards' beat", "err", err)
+		h.cfg.Log.Error("the history behind the boards", "err", err)
 	}
-	return b
 }
 
-func (h *hub) whole() whole {
-	w := whole{
-		Board: "waits", Whole: true, Seq: h.seq, At: h.cfg.Now().UTC(), Zone: zoneName(h.cfg.Zone), Today: h.today,
-		Rule: board.Rule, Pace: h.cfg.pace(), Centres: h.centres, Rows: make(map[string]board.Row, len(h.rows)),
-	}
-	if w.Centres == nil {
-		w.Centres = []centre{}
-	}
-	for key, r := range h.rows {
-		if !r.gone {
-			w.Rows[key] = r.row
-		}
-	}
-	return w
+// weekBegan is when the week of a moment began: on Monday, at midnight (ISO
+// 8601).
+func weekBegan(t time.Time) time.Time {
+	back := (int(t.Weekday()) + 6) % 7
+	return time.Date(t.Year(), t.Month(), t.Day()-back, 0, 0, 0, 0, t.Location())
 }
 
-func (h *hub) since(from uint64) change {
-	c := change{Board: "waits", Seq: h.seq, At: h.cfg.Now().UTC(), Today: h.today, Set: map[string]board.Row{}, Gone: []string{}}
-	if h.centreAt > from {
-		c.Centres = h.centres
+// look works out what the boards show of a family.
+func (h *hub) look(shop *traveler.Shop, f *traveler.Family, today string, now time.Time) kept {
+	k := kept{family: f, rows: board.Rows(shop, f, today, now)}
+	m := measure.Meter{Shop: shop, Floors: &h.s.floors, Now: f.Last()}
+	facts := make([]traveler.BatchFact, len(f.Batches))
+	var walks []board.Walk
+	for i := range f.Batches {
+		facts[i] = m.Batch(f, i)
+		walks = append(walks, board.WalksOf(&facts[i], h.week, time.Time{})...)
 	}
-	for key, r := range h.rows {
-		if r.seq <= from {
-			continue
-		}
-		if r.gone {
-			c.Gone = append(c.Gone, key)
-		} else {
-			c.Set[key] = r.row
-		}
-	}
-	return c
+	k.nows = board.Runs(shop, f, facts, k.rows)
+	h.pace.Put(f.Root, facts)
+	h.walks[f.Root] = walks
+	return k
 }
 
-// snapshot is the whole board now.
-func (h *hub) snapshot() whole {
-	h.mu.Lock()
-	defer h.mu.Unlock()
-	return h.whole()
+// publish hands every board its rows.
+func (h *hub) publish(now time.Time, hoursToo bool) {
+	var all []board.Row
+	waits, ground, pace := map[string]any{}, map[string]any{}, map[string]any{}
+	for _, k := range h.families {
+		for _, r := range k.rows {
+			waits[r.Key] = r
+			all = append(all, r)
+		}
+		for _, n := range k.nows {
+			pace[n.Key] = n
+		}
+	}
+	for _, r := range h.pace.Rows() {
+		pace[r.Key] = r
+	}
+	places, unplaced := board.Places(h.shop, all, now)
+	for _, p := range places {
+		ground[p.Key] = p
+	}
+	var walks []board.Walk
+	for _, w := range h.walks {
+		walks = append(walks, w...)
+	}
+	plan := h.s.floors.At(h.shop, now)
+	for _, l := range board.Legs(plan, walks) {
+		ground[l.Key] = l
+	}
+	centres, calendar := centresOf(h.shop, now)
+	head := map[string]any{"rule": board.Rule, "centres": centres, "calendar": calendar}
+	if hoursToo {
+		head["hours"] = h.hours(now, all)
+	}
+	h.feeds[boardWaits].publish(h.today, waits, head, hoursToo)
+	h.feeds[boardGround].publish(h.today, ground, map[string]any{
+		"week": h.week, "unplaced": unplaced, "totals": board.Total(all), "plan": planOf(h.shop, now), "centres": centres,
+	}, false)
+	h.feeds[boardOfPace].publish(h.today, pace, map[string]any{"days": paceDays, "centres": centres}, false)
 }
 
 // waitingAt lists what waits before a work centre, in the order of the rule.
 func (h *hub) waitingAt(wc traveler.WorkCentre) []board.Row {
-	h.mu.Lock()
 	out := []board.Row{}
-	for _, r := range h.rows {
-		if !r.gone && r.row.Kind == "wait" && r.row.WorkCentre == wc {
-			out = append(out, r.row)
+	f := h.feeds[boardWaits]
+	f.mu.Lock()
+	for _, r := range f.rows {
+		if row, ok := r.val.(board.Row); ok && !r.gone && row.Kind == "wait" && row.WorkCentre == wc {
+			out = append(out, row)
 		}
 	}
-	h.mu.Unlock()
+	f.mu.Unlock()
 	board.Sort(out)
 	return out
 }
 
 // close tells every socket to go.
 func (h *hub) close() {
-	h.mu.Lock()
-	defer h.mu.Unlock()
-	if !h.closed {
-		h.closed = true
-		close(h.changed)
-		h.changed = make(chan struct{})
+	for _, f := range h.feeds {
+		f.close()
 	}
 }

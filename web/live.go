@@ -23,15 +23,18 @@ const (
 	socketLimit = 1 << 10 // a board says nothing
 )
 
-// getWaits answers the whole waits board.
-func (s *Server) getWaits(c *fiber.Ctx) error { return c.JSON(s.hub.snapshot()) }
+// getBoard answers the whole of a board.
+func (s *Server) getBoard(name string) fiber.Handler {
+	return func(c *fiber.Ctx) error { return c.JSON(s.hub.feeds[name].snapshot()) }
+}
 
 // getLive turns a request into the websocket of a board: gorilla upgrades the
 // connection that fasthttp hands over, after fiber's middleware has looked at
 // host, origin and sign-in.
 func (s *Server) getLive(c *fiber.Ctx) error {
-	if b := c.Query("board", "waits"); b != "waits" {
-		return traveler.Fail(traveler.KindNotFound, "web.board", b)
+	feed, ok := s.hub.feeds[c.Query("board", boardWaits)]
+	if !ok {
+		return traveler.Fail(traveler.KindNotFound, "web.board", c.Query("board"))
 	}
 	if !isUpgrade(c) {
 		return fiber.ErrUpgradeRequired
@@ -46,7 +49,7 @@ func (s *Server) getLive(c *fiber.Ctx) error {
 			}
 			_ = raw.Close() // closing the hijacked one does nothing
 		}()
-		s.serveSocket(&handed{read: hijacked, Conn: raw}, req, p)
+		s.serveSocket(&handed{read: hijacked, Conn: raw}, req, p, feed)
 	})
 	return nil
 }
@@ -93,7 +96,7 @@ func (h *handover) Hijack() (net.Conn, *bufio.ReadWriter, error) {
 }
 
 // serveSocket keeps one board in step until it goes.
-func (s *Server) serveSocket(conn net.Conn, req *http.Request, p principal) {
+func (s *Server) serveSocket(conn net.Conn, req *http.Request, p principal, f *feed) {
 	// The origin was checked by guard, for sockets and requests alike.
 	up := websocket.Upgrader{HandshakeTimeout: socketWrite, CheckOrigin: func(*http.Request) bool { return true }}
 	ws, err := up.Upgrade(&handover{conn: conn, header: http.Header{}}, req, nil)
@@ -103,7 +106,7 @@ func (s *Server) serveSocket(conn net.Conn, req *http.Request, p principal) {
 	}
 	gone := make(chan struct{})
 	go s.listen(ws, gone)
-	s.keepInStep(ws, gone, p)
+	s.keepInStep(ws, gone, p, f)
 	_ = ws.Close() // ends listen
 	<-gone
 }
@@ -128,12 +131,12 @@ var errClosing = errors.New("the server closes")
 
 // keepInStep sends the whole board, then what changes, skipping what a slow
 // screen could not take in time.
-func (s *Server) keepInStep(ws *websocket.Conn, gone <-chan struct{}, p principal) {
+func (s *Server) keepInStep(ws *websocket.Conn, gone <-chan struct{}, p principal, f *feed) {
 	ping := time.NewTicker(socketPing)
 	defer ping.Stop()
 	seq := uint64(0)
 	for {
-		message, at, wait, err := s.hub.next(seq)
+		message, at, wait, err := f.next(seq)
 		if err == nil && wait == nil {
 			err = errClosing
 			_ = ws.WriteControl(websocket.CloseMessage, websocket.FormatCloseMessage(websocket.CloseGoingAway, "closing"), s.cfg.Real().Add(time.Second))
@@ -154,8 +157,9 @@ func (s *Server) keepInStep(ws *websocket.Conn, gone <-chan struct{}, p principa
 				return // signed out, or taken off, since
 			}
 			// A page cannot see pings; the beat tells it that the board stands.
-			if ws.WriteControl(websocket.PingMessage, nil, s.cfg.Real().Add(socketWrite)) != nil ||
-				send(ws, s.hub.beat(), s.cfg.Real().Add(socketWrite)) != nil {
+			beat, err := f.beat()
+			if err != nil || ws.WriteControl(websocket.PingMessage, nil, s.cfg.Real().Add(socketWrite)) != nil ||
+				send(ws, beat, s.cfg.Real().Add(socketWrite)) != nil {
 				return
 			}
 		}

@@ -24,6 +24,11 @@ var pages = []struct {
 }{
 	{"/", "index.html", traveler.DeedLook},
 	{"/waits", "waits.html", traveler.DeedLook},
+	{"/ground", "ground.html", traveler.DeedLook},
+	{"/ground/plan", "plan.html", traveler.DeedLook}, // the page says who may draw
+	{"/pace", "pace.html", traveler.DeedLook},
+	{"/pace/operation", "pace-operation.html", traveler.DeedLook},
+	{"/calendars", "calendars.html", traveler.DeedLook},
 	{"/batches", "batches.html", traveler.DeedLook},
 	{"/batch/:code", "batch.html", traveler.DeedLook},
 	{"/questions", "questions.html", traveler.DeedLook},

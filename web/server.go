@@ -18,6 +18,7 @@ import (
 	"github.com/gofiber/fiber/v2/middleware/recover"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/ground"
 )
 
 // Config is what a server is made of. All fields but Hosts and Pace are
@@ -91,12 +92,13 @@ const (
 
 // Server is the running server.
 type Server struct {
-	cfg   Config
-	app   *fiber.App
-	hub   *hub
-	hosts hostRule
-	tries tries
-	once  sync.Mutex // held while a one-time code is looked up and taken
+	cfg    Config
+	app    *fiber.App
+	hub    *hub
+	hosts  hostRule
+	floors ground.Floors
+	tries  tries
+	once   sync.Mutex // held while a one-time code is looked up and taken
 	// hashing is held while a password is hashed: it costs memory, and those
 	// who guess must not have all of it.
 	hashing chan struct{}
@@ -105,7 +107,7 @@ type Server struct {
 // New makes a server; Serve starts it.
 func New(cfg Config) *Server {
 	s := &Server{cfg: cfg, hosts: newHostRule(cfg.PublicURL, cfg.Hosts), hashing: make(chan struct{}, 2)}
-	s.hub = newHub(cfg)
+	s.hub = newHub(s)
 	s.app = fiber.New(fiber.Config{
 		AppName:               "tallywalk",
 		DisableStartupMessage: true,

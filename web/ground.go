@@ -1,0 +1,240 @@
+package web
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
+	"image"
+	_ "image/jpeg" // pictures of the hall
+	_ "image/png"
+	"sort"
+	"time"
+
+	"github.com/gofiber/fiber/v2"
+
+	"tallywalk/traveler"
+	"tallywalk/traveler/ground"
+)
+
+// planView is the plan of the floor.
+type planView struct {
+	Corners []traveler.Corner  `json:"corners"`
+	Aisles  []traveler.Aisle   `json:"aisles"`
+	Picture *traveler.Picture  `json:"picture"`
+	By      ground.Basis       `json:"by"` // how walks are measured
+	Places  []traveler.Machine `json:"places,omitempty"`
+	Next    time.Time          `json:"next,omitzero"` // when the ground changes again, where that is known already
+}
+
+func planOf(shop *traveler.Shop, at time.Time) planView {
+	l := shop.Layout(at)
+	v := planView{Corners: l.Corners, Aisles: l.Aisles, Picture: l.Picture, By: ground.Rectangular}
+	if v.Corners == nil {
+		v.Corners = []traveler.Corner{}
+	}
+	if v.Aisles == nil {
+		v.Aisles = []traveler.Aisle{}
+	}
+	if len(v.Aisles) > 0 {
+		v.By = ground.Aisles
+	}
+	return v
+}
+
+// getPlan answers the plan as it holds on a date, for the editor.
+func (s *Server) getPlan(c *fiber.Ctx) error {
+	at := s.now()
+	if v := c.Query("on"); v != "" {
+		t, err := time.ParseInLocation(time.DateOnly, v, s.cfg.Zone)
+		if err != nil {
+			return traveler.Invalid("on", "web.date", v)
+		}
+		at = t
+	}
+	return s.tellPlan(c, at)
+}
+
+func (s *Server) tellPlan(c *fiber.Ctx, at time.Time) error {
+	shop := s.cfg.Desk.Shop()
+	v := planOf(shop, at)
+	v.Places, v.Next = shop.Machines(at), nextGround(shop, at)
+	return c.JSON(v)
+}
+
+// yearsAhead is how far a change of the plan is looked for.
+const yearsAhead = 20
+
+// nextGround is when a change of the ground that somebody made ahead comes to
+// hold; zero if there is none. What is drawn now holds until then only.
+func nextGround(shop *traveler.Shop, at time.Time) time.Time {
+	version := shop.GroundVersion(at)
+	seconds := int(at.AddDate(yearsAhead, 0, 0).Sub(at) / time.Second)
+	i := sort.Search(seconds, func(i int) bool { return shop.GroundVersion(at.Add(time.Duration(i)*time.Second)) != version })
+	if i == seconds {
+		return time.Time{}
+	}
+	return at.Add(time.Duration(i) * time.Second).Truncate(time.Minute)
+}
+
+// planBody is a changed plan: the whole of the aisles, and the places that were
+// moved.
+type planBody struct {
+	From    string            `json:"from,omitempty"` // a date; from now on when empty
+	Corners []traveler.Corner `json:"corners"`
+	Aisles  []traveler.Aisle  `json:"aisles"`
+	Picture *traveler.Picture `json:"picture"`
+	Places  []placeBody       `json:"places"`
+}
+
+type placeBody struct {
+	Machine traveler.MachineID `json:"machine"`
+	X       float64            `json:"x_m"`
+	Y       float64            `json:"y_m"`
+}
+
+const (
+	mostMetres  = 100_000
+	mostCorners = 5_000
+)
+
+// postPlan changes the plan from a date on; walks made before keep their
+// lengths.
+func (s *Server) postPlan(c *fiber.Ctx) error {
+	var in planBody
+	if err := decode(c, &in); err != nil {
+		return err
+	}
+	from, err := s.holdsFrom(in.From)
+	if err != nil {
+		return err
+	}
+	shop := s.cfg.Desk.Shop()
+	ch := &traveler.Change{From: from, Layout: &traveler.Layout{Corners: in.Corners, Aisles: in.Aisles, Picture: in.Picture}}
+	if err := planFits(shop, &in, from); err != nil {
+		return err
+	}
+	for _, p := range in.Places {
+		m, _ := shop.Machine(p.Machine, from)
+		if m.X != p.X || m.Y != p.Y {
+			m.X, m.Y = p.X, p.Y
+			ch.Machines = append(ch.Machines, m)
+		}
+	}
+	if err := s.change(c, ch); err != nil {
+		return err
+	}
+	return s.tellPlan(c, from)
+}
+
+func (s *Server) change(c *fiber.Ctx, ch *traveler.Change) error {
+	p := who(c)
+	return s.cfg.Desk.Change(c.Context(), traveler.Actor{Name: p.Name, Role: p.Role}, ch)
+}
+
+// holdsFrom is the moment from which a change holds: the beginning of a date in
+// the shop's zone, or now.
+func (s *Server) holdsFrom(date string) (time.Time, error) {
+	if date == "" {
+		return s.now(), nil
+	}
+	t, err := time.ParseInLocation(time.DateOnly, date, s.cfg.Zone)
+	if err != nil {
+		return t, traveler.Invalid("from", "web.date", date)
+	}
+	return t.UTC(), nil
+}
+
+// planFits checks a plan that somebody drew.
+func planFits(shop *traveler.Shop, in *planBody, from time.Time) error {
+	if len(in.Corners) > mostCorners || len(in.Aisles) > 2*mostCorners {
+		return traveler.Invalid("corners", "form.number")
+	}
+	names := map[string]bool{}
+	for _, m := range shop.Machines(from) {
+		names[string(m.ID)] = true
+	}
+	for _, k := range in.Corners {
+		if k.ID == "" || names[k.ID] {
+			return traveler.Invalid("corners", "plan.corner", k.ID)
+		}
+		names[k.ID] = true
+		if !within(k.X) || !within(k.Y) {
+			return traveler.Invalid("corners", "form.number")
+		}
+	}
+	for _, a := range in.Aisles {
+		for _, end := range []string{a.From, a.To} {
+			if !names[end] {
+				return traveler.Invalid("aisles", "plan.aisle", end)
+			}
+		}
+		if a.From == a.To || a.Metres < 0 || !within(a.Metres) {
+			return traveler.Invalid("aisles", "plan.length", a.From, a.To)
+		}
+	}
+	for _, p := range in.Places {
+		if _, ok := shop.Machine(p.Machine, from); !ok {
+			return traveler.Invalid("places", "place.unknown", string(p.Machine))
+		}
+		if !within(p.X) || !within(p.Y) {
+			return traveler.Invalid("places", "form.number")
+		}
+	}
+	if p := in.Picture; p != nil && (p.Width <= 0 || p.Height <= 0 || !within(p.Width) || !within(p.Height) || !within(p.X) || !within(p.Y)) {
+		return traveler.Invalid("picture", "form.number")
+	}
+	return nil
+}
+
+func within(x float64) bool { return x >= -mostMetres && x <= mostMetres }
+
+// tablePictures holds pictures of the hall by the SHA-256 of the file.
+const tablePictures = "pictures"
+
+// postPicture keeps a picture of the hall: PNG, JPEG or SVG, up to what a
+// request may hold.
+func (s *Server) postPicture(c *fiber.Ctx) error {
+	body := c.Body()
+	kind, width, height := pictureKind(body)
+	if kind == "" {
+		return traveler.Invalid("picture", "plan.picture")
+	}
+	sum := sha256.Sum256(body)
+	ref := hex.EncodeToString(sum[:])
+	if err := s.cfg.Tables.Put(tablePictures, ref, body); err != nil {
+		return err
+	}
+	return c.Status(fiber.StatusCreated).JSON(fiber.Map{"ref": ref, "type": kind, "width_px": width, "height_px": height})
+}
+
+// pictureKind tells the media type of a picture by its content; empty = none
+// that is taken. The size of an SVG is not known.
+func pictureKind(body []byte) (kind string, width, height int) {
+	if cfg, format, err := image.DecodeConfig(bytes.NewReader(body)); err == nil {
+		return "image/" + format, cfg.Width, cfg.Height
+	}
+	head := bytes.TrimLeft(bytes.TrimPrefix(body, []byte("\ufeff")), " \t\r\n")
+	if len(head) > 4096 {
+		head = head[:4096]
+	}
+	if bytes.HasPrefix(head, []byte("<")) && bytes.Contains(head, []byte("<svg")) {
+		return "image/svg+xml", 0, 0
+	}
+	return "", 0, 0
+}
+
+// getPicture answers a picture. An SVG may hold scripts: nothing of it runs.
+func (s *Server) getPicture(c *fiber.Ctx) error {
+	body, err := s.cfg.Tables.Get(tablePictures, param(c, "ref"))
+	if err != nil {
+		return err
+	}
+	kind, _, _ := pictureKind(body)
+	if kind == "" {
+		return traveler.Fail(traveler.KindNotFound, "web.nothing", c.Path())
+	}
+	c.Set(fiber.HeaderContentType, kind)
+	c.Set(fiber.HeaderContentSecurityPolicy, "default-src 'none'; style-src 'unsafe-inline'; sandbox")
+	c.Set(fiber.HeaderCacheControl, "private, max-age=31536000, immutable")
+	return c.Send(body)
+}

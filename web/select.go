@@ -1,0 +1,83 @@
+package web
+
+import (
+	"strings"
+	"time"
+
+	"github.com/gofiber/fiber/v2"
+
+	"tallywalk/traveler"
+)
+
+// selection is which batches a page of history is about; it comes from the
+// address of the page.
+type selection struct {
+	Part     string `json:"part,omitempty"`
+	RouteRev string `json:"route_rev,omitempty"`
+	Customer string `json:"customer,omitempty"`
+	Order    string `json:"works_order,omitempty"`
+	FromDate string `json:"from"` // dates of the end of the batches
+	ToDate   string `json:"to"`
+
+	from, to time.Time
+}
+
+const daysSelected = 365
+
+// selected reads a selection: the last year, when no period is named.
+func (s *Server) selected(c *fiber.Ctx) (selection, error) {
+	sel := selection{
+		Part: c.Query("part"), RouteRev: c.Query("route_rev"), Customer: c.Query("customer"), Order: c.Query("works_order"),
+		FromDate: c.Query("from"), ToDate: c.Query("to"),
+	}
+	today := s.now().In(s.cfg.Zone)
+	if sel.ToDate == "" {
+		sel.ToDate = today.Format(time.DateOnly)
+	}
+	var err error
+	if sel.to, err = s.midnight("to", sel.ToDate, 1); err != nil {
+		return sel, err
+	}
+	if sel.FromDate == "" {
+		sel.FromDate = sel.to.In(s.cfg.Zone).AddDate(0, 0, -daysSelected-1).Format(time.DateOnly)
+	}
+	if sel.from, err = s.midnight("from", sel.FromDate, 0); err != nil {
+		return sel, err
+	}
+	if !sel.from.Before(sel.to) {
+		return sel, traveler.Invalid("from", "select.period", sel.FromDate, sel.ToDate)
+	}
+	return sel, nil
+}
+
+// midnight is the beginning of a date in the shop's zone, so many days on.
+func (s *Server) midnight(field, date string, days int) (time.Time, error) {
+	t, err := time.ParseInLocation(time.DateOnly, date, s.cfg.Zone)
+	if err != nil {
+		return t, traveler.Invalid(field, "web.date", date)
+	}
+	return t.AddDate(0, 0, days), nil
+}
+
+// fits reports whether a batch is wanted, its end apart.
+func (sel *selection) fits(b *traveler.BatchFact) bool {
+	return (sel.RouteRev == "" || b.Rev == sel.RouteRev) && (sel.Customer == "" || b.Customer == sel.Customer) &&
+		(sel.Order == "" || strings.EqualFold(b.Order, sel.Order))
+}
+
+// facts reads the batches of a selection, those on the floor too; bare leaves
+// their visits out, and later takes those that ended after it as well.
+func (s *Server) facts(sel *selection, bare, later bool) ([]traveler.BatchFact, error) {
+	var out []traveler.BatchFact
+	q := traveler.FactQuery{Part: sel.Part, From: sel.from, To: sel.to, Open: true, Bare: bare}
+	if later {
+		q.To = time.Time{}
+	}
+	err := s.cfg.Desk.Facts(q, func(b *traveler.BatchFact) bool {
+		if sel.fits(b) {
+			out = append(out, *b)
+		}
+		return true
+	})
+	return out, err
+}

@@ -1,0 +1,131 @@
+package web
+
+import (
+	"cmp"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/gofiber/fiber/v2"
+
+	"tallywalk/traveler"
+)
+
+// traced is a batch on the way from material to deliveries.
+type traced struct {
+	Card       traveler.Code       `json:"card"`
+	Parent     traveler.Code       `json:"parent,omitempty"`
+	JoinedTo   traveler.Code       `json:"joined_to,omitempty"`
+	Root       traveler.Code       `json:"root"`
+	Part       string              `json:"part"`
+	PartName   string              `json:"part_name,omitempty"`
+	DrawingRev string              `json:"drawing_rev,omitempty"`
+	RouteRev   string              `json:"route_rev"`
+	WorksOrder string              `json:"works_order,omitempty"`
+	OrderLine  string              `json:"order_line,omitempty"`
+	Customer   string              `json:"customer,omitempty"`
+	Lots       []string            `json:"material_lots"`
+	State      traveler.BatchState `json:"state"`
+	Released   time.Time           `json:"released"`
+	Ended      *time.Time          `json:"ended"`
+	Started    int                 `json:"started"`
+	Good       int                 `json:"good"`
+	Scrap      int                 `json:"scrap"`
+	Concession int                 `json:"concession"`
+	Review     int                 `json:"review"`
+	Missing    int                 `json:"missing"`
+	Stock      int                 `json:"stock"`
+	Deliveries []delivered         `json:"deliveries"`
+	Operations []tracedOp          `json:"operations"`
+}
+
+type delivered struct {
+	Pieces int       `json:"pieces"`
+	At     time.Time `json:"at"`
+	Note   string    `json:"note,omitempty"`
+}
+
+type tracedOp struct {
+	Operation  traveler.Op          `json:"operation"`
+	WorkCentre traveler.WorkCentre  `json:"work_centre"`
+	Machines   []traveler.MachineID `json:"machines"`
+	Outside    bool                 `json:"outside"`
+	Good       int                  `json:"good"`
+	Concession int                  `json:"concession"`
+}
+
+const mostTraced = 500
+
+// getTrace follows what is asked for, a material lot, a works order, a customer
+// or a card, both ways: every batch of the families that it touches.
+func (s *Server) getTrace(c *fiber.Ctx) error {
+	q := strings.TrimSpace(c.Query("q"))
+	if q == "" {
+		return c.JSON(fiber.Map{"q": q, "batches": []traced{}, "found": 0})
+	}
+	code := traveler.ParseRef(q).Code
+	var all []traveler.BatchFact
+	roots := map[traveler.Code]bool{}
+	err := s.cfg.Desk.Facts(traveler.FactQuery{Open: true}, func(b *traveler.BatchFact) bool {
+		if touches(b, q, code) {
+			roots[b.Root] = true
+		}
+		return true
+	})
+	if err == nil && len(roots) > 0 {
+		// Once more, since a sibling may have been read before the one that fits.
+		err = s.cfg.Desk.Facts(traveler.FactQuery{Open: true}, func(b *traveler.BatchFact) bool {
+			if roots[b.Root] {
+				all = append(all, *b)
+			}
+			return true
+		})
+	}
+	if err != nil {
+		return err
+	}
+	slices.SortFunc(all, func(a, b traveler.BatchFact) int {
+		return cmp.Or(b.Released.Compare(a.Released), cmp.Compare(a.Root, b.Root), cmp.Compare(a.Card, b.Card))
+	})
+	out := []traced{}
+	for i := range all[:min(mostTraced, len(all))] {
+		out = append(out, tracedOf(&all[i]))
+	}
+	return c.JSON(fiber.Map{"q": q, "batches": out, "found": len(all)})
+}
+
+func touches(b *traveler.BatchFact, q string, code traveler.Code) bool {
+	if code != "" && b.Card == code || strings.EqualFold(b.Order, q) || strings.EqualFold(b.Customer, q) {
+		return true
+	}
+	if slices.ContainsFunc(b.Lots, func(l string) bool { return strings.EqualFold(l, q) }) {
+		return true
+	}
+	return slices.ContainsFunc(b.Deliveries, func(d traveler.Delivery) bool { return d.Note != "" && strings.EqualFold(d.Note, q) })
+}
+
+func tracedOf(b *traveler.BatchFact) traced {
+	v := traced{
+		Card: b.Card, Parent: b.Parent, JoinedTo: b.Joined, Root: b.Root, Part: b.Part, PartName: b.Name, DrawingRev: b.Drawing, RouteRev: b.Rev,
+		WorksOrder: b.Order, OrderLine: b.Line, Customer: b.Customer, Lots: b.Lots, State: b.State, Released: b.Released, Ended: moment(b.Ended),
+		Started: b.Started, Good: b.Good, Scrap: b.Scrap, Concession: b.Concession, Review: b.Review, Missing: b.Missing, Stock: b.Stock,
+		Deliveries: []delivered{}, Operations: []tracedOp{},
+	}
+	if v.Lots == nil {
+		v.Lots = []string{}
+	}
+	for _, d := range b.Deliveries {
+		v.Deliveries = append(v.Deliveries, delivered{d.Pieces, d.At, d.Note})
+	}
+	for i := range b.Ops {
+		o := &b.Ops[i]
+		t := tracedOp{o.Operation, o.WorkCentre, []traveler.MachineID{}, o.Outside, o.Good, o.Concession}
+		for k := range b.Visits {
+			if v := &b.Visits[k]; v.Operation == o.Operation && !slices.Contains(t.Machines, v.Machine) {
+				t.Machines = append(t.Machines, v.Machine)
+			}
+		}
+		v.Operations = append(v.Operations, t)
+	}
+	return v
+}

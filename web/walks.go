@@ -1,0 +1,183 @@
+package web
+
+import (
+	"time"
+
+	"github.com/gofiber/fiber/v2"
+
+	"tallywalk/traveler"
+	"tallywalk/traveler/board"
+	"tallywalk/traveler/ground"
+)
+
+// walksView is how far the batches of a choice were carried. A trip is one
+// handling: the batch is picked up, carried, and put down.
+type walksView struct {
+	Batches     int         `json:"batches"` // that were carried, in the period if there is one
+	Trips       int         `json:"trips"`
+	Rectangular int         `json:"rectangular"` // of the trips, those that no aisle joins
+	Metres      float64     `json:"metres"`
+	PerBatch    *float64    `json:"metres_per_batch"`
+	TripsEach   *float64    `json:"trips_per_batch"`
+	Ended       int         `json:"ended"` // batches that are done, and were done in the period
+	Good        int         `json:"good"`  // good pieces of those
+	PerGood     *float64    `json:"metres_per_good"`
+	TripsGood   *float64    `json:"trips_per_good"`
+	By          string      `json:"by"` // aisles, or rectangular when some trip was
+	Legs        []board.Leg `json:"legs"`
+
+	doneTrips  int // whole walks of the batches that are done
+	doneMetres float64
+}
+
+// getWalks adds up the walks of a batch, a part, a route, or of a period. Each
+// walk has the length it had when it was made; the paths are those of today.
+func (s *Server) getWalks(c *fiber.Ctx) error {
+	sel, err := s.chosen(c)
+	if err != nil {
+		return err
+	}
+	v := walksView{By: string(ground.Aisles), Legs: []board.Leg{}}
+	var walks []board.Walk
+	shop := s.cfg.Desk.Shop()
+	err = sel.each(s, func(b *traveler.BatchFact) bool {
+		own := board.WalksOf(b, sel.from, sel.to)
+		walks = append(walks, own...)
+		if len(own) > 0 || !sel.window {
+			v.add(s.measured(shop, own))
+		}
+		if b.State == traveler.StateDone && sel.holds(b.Ended) {
+			v.done(b)
+		}
+		return true
+	})
+	if err != nil {
+		return err
+	}
+	v.divide()
+	v.Legs = append(v.Legs, board.Legs(s.floors.At(shop, s.now()), walks)...)
+	return c.JSON(v)
+}
+
+// sum is the length of some trips.
+type sum struct {
+	trips, rectangular int
+	metres             float64
+}
+
+func (s *Server) measured(shop *traveler.Shop, walks []board.Walk) (out sum) {
+	out.trips = len(walks)
+	for _, w := range walks {
+		m, by := s.floors.Metres(shop, w.From, w.To, w.At)
+		out.metres += m
+		if by == ground.Rectangular {
+			out.rectangular++
+		}
+	}
+	return out
+}
+
+// add counts one more batch with its trips.
+func (v *walksView) add(own sum) {
+	v.Batches++
+	v.Trips += own.trips
+	v.Rectangular += own.rectangular
+	v.Metres += own.metres
+	if own.rectangular > 0 {
+		v.By = string(ground.Rectangular)
+	}
+}
+
+// done counts a batch that came to its end, with its whole walk: what a good
+// piece costs is not known before, and not known from a part of the way.
+func (v *walksView) done(b *traveler.BatchFact) {
+	v.Ended++
+	v.Good += b.Good
+	v.doneTrips += len(b.Trip)
+	v.doneMetres += b.Metres
+}
+
+func (v *walksView) divide() {
+	if v.Batches > 0 {
+		v.PerBatch, v.TripsEach = per(v.Metres, v.Batches), per(float64(v.Trips), v.Batches)
+	}
+	if v.Good > 0 {
+		v.PerGood, v.TripsGood = per(v.doneMetres, v.Good), per(float64(v.doneTrips), v.Good)
+	}
+}
+
+func per(x float64, n int) *float64 {
+	x /= float64(n)
+	return &x
+}
+
+// choice is which batches a page asks about.
+type choice struct {
+	card      traveler.Code
+	part, rev string
+	from, to  time.Time
+	window    bool // a period was named: only walks within it
+}
+
+// holds reports whether a moment lies in the period of the choice.
+func (sel *choice) holds(t time.Time) bool {
+	return !t.Before(sel.from) && (sel.to.IsZero() || t.Before(sel.to))
+}
+
+func (s *Server) chosen(c *fiber.Ctx) (choice, error) {
+	sel := choice{part: c.Query("part"), rev: c.Query("route_rev")}
+	if ref := c.Query("batch"); ref != "" {
+		f, i, err := s.familyOf(ref)
+		if err != nil {
+			return sel, err
+		}
+		sel.card, sel.part = f.Batches[i].Card, f.Batches[i].Part
+	}
+	for _, b := range []struct {
+		name string
+		to   *time.Time
+		days int
+	}{{"from", &sel.from, 0}, {"to", &sel.to, 1}} {
+		v := c.Query(b.name)
+		if v == "" {
+			continue
+		}
+		t, err := time.ParseInLocation(time.DateOnly, v, s.cfg.Zone)
+		if err != nil {
+			return sel, traveler.Invalid(b.name, "web.date", v)
+		}
+		*b.to = t.AddDate(0, 0, b.days) // up to the end of the day
+		sel.window = true
+	}
+	return sel, nil
+}
+
+// each calls yield for every batch of the choice.
+func (sel *choice) each(s *Server, yield func(*traveler.BatchFact) bool) error {
+	if sel.card != "" {
+		f, i, err := s.familyOf(string(sel.card))
+		if err != nil {
+			return err
+		}
+		b := s.meter().Batch(f, i)
+		yield(&b)
+		return nil
+	}
+	q := traveler.FactQuery{Part: sel.part, From: sel.from, Open: true}
+	return s.cfg.Desk.Facts(q, func(b *traveler.BatchFact) bool { return sel.rev != "" && b.Rev != sel.rev || yield(b) })
+}
+
+// getWalk measures the walk between two places on the plan of today.
+func (s *Server) getWalk(c *fiber.Ctx) error {
+	shop, now := s.cfg.Desk.Shop(), s.now()
+	var ends [2]traveler.MachineID
+	for i, name := range []string{"from", "to"} {
+		id, ok := shop.FindMachine(c.Query(name))
+		if !ok {
+			return traveler.Fail(traveler.KindNotFound, "place.unknown", c.Query(name))
+		}
+		ends[i] = id
+	}
+	m, by := s.floors.Metres(shop, ends[0], ends[1], now)
+	return c.JSON(fiber.Map{"from": ends[0], "to": ends[1], "metres": m, "by": by})
+}
