@@ -1,0 +1,74 @@
+package measure
+
+import (
+	"testing"
+	"time"
+
+	"pgregory.net/rapid"
+
+	"tallywalk/traveler"
+)
+
+func one(id traveler.MachineID) *traveler.Shop {
+	return new(traveler.Shop).With(&traveler.Change{From: monday.AddDate(-1, 0, 0), Machines: []traveler.Machine{{ID: id, WorkCentre: "TURN", RatePerHour: 60}}})
+}
+
+// at makes a batch with one visit to L1 that ran from one minute to another.
+func at(card string, from, to int, planPiece time.Duration, pieces int) traveler.BatchFact {
+	v := traveler.VisitFact{Operation: 10, Machine: "L1", Begun: monday.Add(time.Duration(from) * time.Minute), Ended: monday.Add(time.Duration(to) * time.Minute), Good: pieces}
+	v.Arrived = v.Begun
+	v.Parts.Run = v.Ended.Sub(v.Begun)
+	return traveler.BatchFact{
+		Card: traveler.Code(card), Ops: []traveler.OpFact{{Operation: 10, WorkCentre: "TURN", PlanPiece: planPiece}}, Visits: []traveler.VisitFact{v},
+	}
+}
+
+// A machine that holds two batches at once divides its minutes by their planned
+// content: 60 minutes together, of which the first has 40 minutes of planned
+// work and the second 20; the numbers are worked out by hand.
+func TestMachineHoursAreShared(t *testing.T) {
+	batches := []traveler.BatchFact{at("A", 0, 60, time.Minute, 40), at("B", 0, 60, time.Minute, 20), at("C", 60, 90, time.Minute, 30)}
+	h := MachinesOf(one("L1"), batches, monday, monday.Add(2*time.Hour))[0]
+	if h.Run != 90*time.Minute || h.Batches != 3 || h.Pieces != 90 || h.Planned != 90*time.Minute || h.Open != 2*time.Hour {
+		t.Errorf("%+v", h)
+	}
+	list := []stay{{b: &batches[0], v: &batches[0].Visits[0], from: monday, to: monday.Add(time.Hour), content: 40}, {b: &batches[1], v: &batches[1].Visits[0], from: monday, to: monday.Add(time.Hour), content: 20}}
+	share(list)
+	near(t, "share of the first", list[0].share, 2.0/3, 1e-12)
+	near(t, "share of the second", list[1].share, 1.0/3, 1e-12)
+}
+
+// Only what lies within the period counts, and its pieces where they ended.
+func TestMachineHoursAcrossTheEdge(t *testing.T) {
+	h := MachinesOf(one("L1"), []traveler.BatchFact{at("A", -60, 60, time.Minute, 10), at("B", 100, 200, time.Minute, 10)}, monday, monday.Add(2*time.Hour))[0]
+	if h.Run != 80*time.Minute || h.Pieces != 10 {
+		t.Errorf("%+v", h)
+	}
+}
+
+// However visits overlap, a machine is never busy for longer than somebody was
+// there.
+func TestMachineHoursNeverPassTheClock(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		var batches []traveler.BatchFact
+		var covered [600]bool
+		for range rapid.IntRange(0, 8).Draw(t, "visits") {
+			from := rapid.IntRange(0, 500).Draw(t, "from")
+			to := from + rapid.IntRange(1, 99).Draw(t, "minutes")
+			batches = append(batches, at("A", from, to, time.Duration(rapid.IntRange(0, 300).Draw(t, "plan"))*time.Second, rapid.IntRange(0, 40).Draw(t, "pieces")))
+			for m := from; m < to; m++ {
+				covered[m] = true
+			}
+		}
+		minutes := 0
+		for _, c := range covered {
+			if c {
+				minutes++
+			}
+		}
+		h := MachinesOf(one("L1"), batches, monday, monday.Add(600*time.Minute))[0]
+		if d := h.Run.Minutes() - float64(minutes); d > 1e-3 || d < -1e-3 {
+			t.Fatalf("ran %v min, somebody was there for %d", h.Run.Minutes(), minutes)
+		}
+	})
+}
