@@ -38,6 +38,22 @@ func (s *Shop) Calendars(t time.Time) []calendar.Calendar {
 	return out
 }
 
+// CalendarDates lists when each version of a calendar begins to hold, in order.
+func (s *Shop) CalendarDates(name string) []time.Time { return starts(s.hours[name]) }
+
+// MachineDates lists when each version of a machine begins to hold, in order.
+func (s *Shop) MachineDates(id MachineID) []time.Time { return starts(s.machines[id]) }
+
+func starts[T any](versions []dated[T]) []time.Time {
+	var out []time.Time
+	for i := range versions {
+		if n := len(out); n == 0 || !out[n-1].Equal(versions[i].from) {
+			out = append(out, versions[i].from)
+		}
+	}
+	return out
+}
+
 // Hours is the working time of a machine as it held at t; nil = always open,
 // as for a machine with no calendar, or one that nobody has written down.
 func (s *Shop) Hours(id MachineID, t time.Time) *calendar.Hours {

@@ -14,8 +14,7 @@ import (
 // Place is what the ground board shows at one place: what goes on there, and
 // what lies there and waits.
 type Place struct {
-	Key        string              `json:"key"`
-	Kind       string              `json:"kind"` // place
+	Key        string              `json:"-"` // the row's name on the board: place/ID
 	Machine    traveler.MachineID  `json:"machine"`
 	Name       string              `json:"name"`
 	WorkCentre traveler.WorkCentre `json:"work_centre"`
@@ -57,7 +56,7 @@ func Places(shop *traveler.Shop, rows []Row, now time.Time) (out []Place, unplac
 			stores = m.ID
 		}
 		out = append(out, Place{
-			Key: "place/" + string(m.ID), Kind: "place", Machine: m.ID, Name: m.Name, WorkCentre: m.WorkCentre,
+			Key: "place/" + string(m.ID), Machine: m.ID, Name: m.Name, WorkCentre: m.WorkCentre,
 			PlaceKind: m.Kind, X: m.X, Y: m.Y, State: StateFree,
 		})
 	}
@@ -138,8 +137,7 @@ func Total(rows []Row) Totals {
 
 // Leg is a walk between two places, and how often it was made.
 type Leg struct {
-	Key     string             `json:"key"`
-	Kind    string             `json:"kind"` // leg
+	Key     string             `json:"-"` // the row's name on the board: leg/A>B
 	From    traveler.MachineID `json:"from"`
 	To      traveler.MachineID `json:"to"`
 	Trips   int                `json:"trips"`
@@ -185,7 +183,7 @@ func Legs(plan *ground.Map, walks []Walk) []Leg {
 			last[k] = map[traveler.Code]bool{}
 			m, by := plan.Metres(w.From, w.To)
 			out = append(out, Leg{
-				Key: "leg/" + string(w.From) + ">" + string(w.To), Kind: "leg", From: w.From, To: w.To, Metres: m, By: by,
+				Key: "leg/" + string(w.From) + ">" + string(w.To), From: w.From, To: w.To, Metres: m, By: by,
 				Path: pathText(plan.Path(w.From, w.To)),
 			})
 		}

@@ -1,0 +1,11 @@
+package stat
+
+import "gonum.org/v1/gonum/stat/distuv"
+
+// TQuantile is the p-quantile of Student's t with some degrees of freedom.
+func TQuantile(p, free float64) float64 {
+	return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: free}.Quantile(p)
+}
+
+// NormalQuantile is the p-quantile of the standard normal distribution.
+func NormalQuantile(p float64) float64 { return distuv.UnitNormal.Quantile(p) }

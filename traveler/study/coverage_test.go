@@ -1,0 +1,170 @@
+package study
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"testing"
+	"time"
+
+	"tallywalk/traveler"
+)
+
+// history makes batches of a part with a known truth: on the old route five
+// operations that clamp once, on the new one a single one.
+type history struct {
+	rng   *rand.Rand
+	loss  float64 // of each clamping
+	other float64 // of each route, whatever it is
+	cycle float64 // minutes of a piece on the old route
+	ratio float64 // of the new one to that
+	worse float64 // spread of the loss between batches: correlation of pieces
+}
+
+const oldOps = 5
+
+func (h *history) batch(i int, rev string, ops int, cycle float64) traveler.BatchFact {
+	n := 20 + h.rng.IntN(80)
+	at := time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC).Add(time.Duration(i) * 24 * time.Hour)
+	b := traveler.BatchFact{
+		Card: traveler.Code(fmt.Sprintf("%s-%d", rev, i)), Part: "P", Rev: rev, State: traveler.StateDone, Released: at, Ended: at.Add(100 * time.Hour), Started: n,
+	}
+	// One factor for all pieces of a batch; its mean is one.
+	factor := math.Exp(.2*h.rng.NormFloat64() - .02)
+	for k := range ops {
+		p := beta(h.rng, h.loss, h.worse)
+		if k == ops-1 {
+			p += h.other
+		}
+		lost := 0
+		for range n {
+			if h.rng.Float64() < p {
+				lost++
+			}
+		}
+		op := traveler.Op(10 * (k + 1))
+		b.Ops = append(b.Ops, traveler.OpFact{
+			Operation: op, WorkCentre: "W", Clampings: 1, In: n, Presented: n, FirstGood: n - lost, Good: n - lost, Scrap: lost, Made: n, Closed: true,
+			Setup: time.Duration((30 + 10*h.rng.Float64()) * float64(time.Minute)), Setups: 1,
+			Run: time.Duration(float64(n) * cycle / float64(ops) * factor * float64(time.Minute)),
+		})
+		v := traveler.VisitFact{Operation: op}
+		if lost > 0 {
+			v.Losses = []traveler.LossFact{{Outcome: "scrap", Reason: "position", N: lost, FoundAt: op, Caused: op}}
+		}
+		b.Visits = append(b.Visits, v)
+		n -= lost
+	}
+	b.Good = n
+	return b
+}
+
+// beta draws a probability with a mean and a correlation between pieces.
+func beta(rng *rand.Rand, mean, rho float64) float64 {
+	if rho <= 0 {
+		return mean
+	}
+	a, b := mean*(1/rho-1), (1-mean)*(1/rho-1)
+	x, y := gamma(rng, a), gamma(rng, b)
+	return x / (x + y)
+}
+
+// gamma draws by Marsaglia and Tsang (2000).
+func gamma(rng *rand.Rand, k float64) float64 {
+	if k < 1 {
+		return gamma(rng, k+1) * math.Pow(rng.Float64(), 1/k)
+	}
+	d := k - 1.0/3
+	c := 1 / math.Sqrt(9*d)
+	for {
+		x := rng.NormFloat64()
+		v := math.Pow(1+c*x, 3)
+		if v > 0 && math.Log(rng.Float64()) < .5*x*x+d-d*v+d*math.Log(v) {
+			return d * v
+		}
+	}
+}
+
+func (h *history) routes(old, new int) (before, after []traveler.BatchFact) {
+	for i := range old {
+		before = append(before, h.batch(i, "1", oldOps, h.cycle))
+	}
+	for i := range new {
+		after = append(after, h.batch(old+i, "2", 1, h.cycle*h.ratio))
+	}
+	return before, after
+}
+
+// covered says whether a stated 95 % interval held the truth in 200 histories
+// about as often as it says: in 184 to 196.
+func covered(t *testing.T, what string, hits int) {
+	t.Helper()
+	t.Logf("%s: %d of 200", what, hits)
+	if hits < 184 || hits > 196 {
+		t.Errorf("%s: the 95 %% interval holds the truth in %d of 200 histories, not in 184 to 196", what, hits)
+	}
+}
+
+func pointers(list []traveler.BatchFact) []*traveler.BatchFact {
+	out := make([]*traveler.BatchFact, len(list))
+	for i := range list {
+		out[i] = &list[i]
+	}
+	return out
+}
+
+// Seeded histories with a known truth: the loss of a clamping, and a change in
+// the minutes of a piece.
+func TestIntervalsHoldTheTruth(t *testing.T) {
+	var clamping, piece, change int
+	for seed := range uint64(200) {
+		h := &history{rng: rand.New(rand.NewPCG(seed, 42)), loss: .025, other: .01, cycle: 10, ratio: .7, worse: .02}
+		before, after := h.routes(30, 20)
+		c := ClampingsLoss(append(before[:len(before):len(before)], after...))
+		if c.Known && c.PerClamping.Low <= h.loss && h.loss <= c.PerClamping.High {
+			clamping++
+		}
+		a, b := planOf("1", oldOps), planOf("2", 1)
+		sa, sb := a.Measure(before), b.Measure(after)
+		run := func(r *Result) float64 { return r.RunMin / r.Started }
+		// On the old route later operations see fewer pieces: compare one that
+		// does not depend on the yields.
+		for i := range a.Steps {
+			a.Steps[i].Yield = Sure(1, Planned)
+		}
+		b.Steps[0].Yield = Sure(1, Planned)
+		d := Compare(sa, sb, []Figure{run}, 50, &Costs{}, 999, h.rng)[0].Difference
+		if truth := h.cycle*h.ratio - h.cycle; d.Known && d.Low <= truth && truth <= d.High {
+			piece++
+		}
+		x := BeforeAfter("piece", "min", true, cycles(before), cycles(after), .1, 1)
+		// The first look may spend 6/pi^2 of the 5 %: its interval is one of 97 %.
+		if x.In[0] <= h.ratio && h.ratio <= x.In[1] {
+			change++
+		}
+	}
+	covered(t, "loss of a clamping", clamping)
+	covered(t, "difference in minutes of a piece", piece)
+	t.Logf("ratio before and after: %d of 200, at 97 %%", change)
+	if change < 188 || change > 199 {
+		t.Errorf("ratio before and after: %d of 200, want about 194", change)
+	}
+}
+
+func planOf(name string, ops int) *Route {
+	r := route(ops, 30, 2, 0)
+	r.Name = name
+	return r
+}
+
+func cycles(list []traveler.BatchFact) []float64 {
+	var out []float64
+	for _, b := range pointers(list) {
+		sum := 0.0
+		for i := range b.Ops {
+			sum += b.Ops[i].Cycle().Minutes()
+		}
+		out = append(out, sum)
+	}
+	return out
+}
