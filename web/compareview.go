@@ -1,0 +1,213 @@
+package web
+
+import (
+	"math"
+
+	"tallywalk/traveler"
+	"tallywalk/traveler/study"
+)
+
+// valueView is a figure with what it may be, and where it comes from.
+type valueView struct {
+	Low    float64      `json:"low"`
+	Likely float64      `json:"likely"`
+	High   float64      `json:"high"`
+	Source study.Source `json:"source"`
+	N      int          `json:"n"`
+}
+
+type stepStudy struct {
+	Operation  traveler.Op         `json:"operation"`
+	WorkCentre traveler.WorkCentre `json:"work_centre"`
+	Outside    bool                `json:"outside"`
+	Clampings  int                 `json:"clampings"`
+	SetUp      valueView           `json:"setup_min"`
+	Piece      valueView           `json:"piece_min"`
+	Load       float64             `json:"load_min"`
+	Yield      valueView           `json:"yield"`
+	Stop       valueView           `json:"stop_min"`
+	Wait       valueView           `json:"wait_min"` // likely = median, high = P85
+	Away       valueView           `json:"away_min"`
+	Metres     float64             `json:"metres"`
+	Rate       float64             `json:"rate_per_hour"` // 0 = not known
+}
+
+type resultView struct {
+	Started     float64               `json:"started"`
+	Good        float64               `json:"good"`
+	Yield       float64               `json:"yield"`
+	PerClamping float64               `json:"yield_per_clamping"`
+	SetUps      int                   `json:"setups"`
+	Clampings   int                   `json:"clampings"`
+	Trips       int                   `json:"trips"`
+	Metres      float64               `json:"metres"`
+	SetUpMin    float64               `json:"setup_min"`
+	RunMin      float64               `json:"run_min"`
+	StopMin     float64               `json:"stop_min"`
+	EachMin     *float64              `json:"each_min"`
+	Machine     float64               `json:"machine_cost"`
+	Labour      float64               `json:"labour_cost"`
+	Handling    float64               `json:"handling_cost"`
+	Material    float64               `json:"material_cost"`
+	Outside     float64               `json:"outside_cost"`
+	Cost        float64               `json:"cost"`
+	EachCost    *float64              `json:"each_cost"`
+	Scrap       float64               `json:"scrap_cost"`
+	Unrated     []traveler.WorkCentre `json:"unrated"`
+	LeadH       float64               `json:"lead_h"`
+	LeadHighH   float64               `json:"lead_high_h"` // P85
+	LeadIs      study.Source          `json:"lead_is"`     // measured, or planned: work and waits added up
+	WIP         *float64              `json:"wip"`         // batches tied up, by Little's law
+}
+
+type pointView struct {
+	Size     int      `json:"size"`
+	EachMin  *float64 `json:"each_min"`
+	EachCost *float64 `json:"each_cost"`
+}
+
+type assumptionView struct {
+	Operation traveler.Op `json:"operation"`
+	What      string      `json:"what"`
+	Value     valueView   `json:"value"`
+	Low       *float64    `json:"cost_low"` // cost of a good piece when it is low
+	High      *float64    `json:"cost_high"`
+}
+
+type routeStudy struct {
+	Name        string           `json:"name"`
+	RouteRev    string           `json:"route_rev"`
+	Batches     int              `json:"batches"`
+	OneOff      float64          `json:"one_off"`
+	Steps       []stepStudy      `json:"steps"`
+	Result      resultView       `json:"result"`
+	Start       *int             `json:"start"` // pieces to start for the good ones wanted
+	Curve       []pointView      `json:"curve"`
+	Assumptions []assumptionView `json:"assumptions"` // what matters most first
+}
+
+type estimateView struct {
+	Value *float64 `json:"value"`
+	Low   *float64 `json:"low"`
+	High  *float64 `json:"high"`
+}
+
+type comparedView struct {
+	Figure     string       `json:"figure"` // minutes and cost of a good piece, yield, setup minutes
+	First      estimateView `json:"first"`
+	Second     estimateView `json:"second"`
+	Difference estimateView `json:"difference"` // second less first
+}
+
+type crossingView struct {
+	Size   float64 `json:"size"`
+	Second bool    `json:"second"` // from there on the second is better
+}
+
+type centreShift struct {
+	WorkCentre  traveler.WorkCentre `json:"work_centre"`
+	Machines    int                 `json:"machines"`
+	FirstHours  float64             `json:"first_h"` // a year's demand by the first route
+	SecondHours float64             `json:"second_h"`
+	Load        *float64            `json:"load"` // of the last quarter
+	Then        *float64            `json:"then"`
+	QueueNow    *float64            `json:"queue_min"` // mean wait by utilisation; null = no end of it
+	QueueThen   *float64            `json:"queue_then_min"`
+}
+
+type againstView struct {
+	First     string         `json:"first"`
+	Second    string         `json:"second"`
+	Figures   []comparedView `json:"figures"`
+	ByCost    []crossingView `json:"breaks_by_cost"`
+	ByMinutes []crossingView `json:"breaks_by_minutes"`
+	Centres   []centreShift  `json:"centres"`
+}
+
+// clampingView is what a clamping loses in this shop: an association.
+type clampingView struct {
+	Known   bool      `json:"known"`
+	Loss    valueView `json:"loss"`
+	Parts   int       `json:"parts"`
+	Batches int       `json:"batches"`
+	Pieces  int       `json:"pieces"`
+}
+
+// compareView is routes of a part side by side.
+type compareView struct {
+	Part       string        `json:"part"`
+	Size       int           `json:"size"`
+	Good       int           `json:"good"`
+	Confidence float64       `json:"confidence"`
+	Demand     float64       `json:"demand"`
+	Costs      study.Costs   `json:"costs"`
+	Few        int           `json:"few"`
+	Routes     []routeStudy  `json:"routes"`
+	Against    []againstView `json:"against"`
+	Clamping   clampingView  `json:"clamping"`
+}
+
+func valueOf(v study.Value) valueView { return valueView(v) }
+
+func (st *studied) routeView(r *study.Route, ask *routeAsk) routeStudy {
+	v := routeStudy{Name: r.Name, RouteRev: ask.RouteRev, Batches: r.Batches, OneOff: r.OneOff, Steps: []stepStudy{}, Curve: []pointView{}, Assumptions: []assumptionView{}}
+	for i := range r.Steps {
+		s := &r.Steps[i]
+		v.Steps = append(v.Steps, stepStudy{
+			s.Operation, s.WorkCentre, s.Outside, s.Clampings, valueOf(s.SetUp), valueOf(s.Piece), s.Load, valueOf(s.Yield), valueOf(s.Stop),
+			valueOf(s.Wait), valueOf(s.OutsideMin), s.Metres, s.Rate,
+		})
+	}
+	res := r.Of(float64(st.in.Size), &st.in.Costs)
+	v.Result = st.resultView(&res)
+	if n, ok := r.Start(st.in.Good, st.in.Confidence); ok && st.in.Good > 0 {
+		v.Start = &n
+	}
+	for _, p := range r.Curve(study.Sizes(curveTo), &st.in.Costs) {
+		v.Curve = append(v.Curve, pointView{p.Size, finite(p.EachMin), finite(p.EachCost)})
+	}
+	for _, a := range r.Assumptions(float64(st.in.Size), &st.in.Costs, study.EachCost) {
+		v.Assumptions = append(v.Assumptions, assumptionView{a.Operation, a.What, valueOf(a.Value), finite(a.Low), finite(a.High)})
+	}
+	return v
+}
+
+func (st *studied) resultView(r *study.Result) resultView {
+	v := resultView{
+		Started: r.Started, Good: r.Good, Yield: r.Yield, PerClamping: r.PerClamping, SetUps: r.SetUps, Clampings: r.Clampings, Trips: r.Trips,
+		Metres: r.Metres, SetUpMin: r.SetUpMin, RunMin: r.RunMin, StopMin: r.StopMin, EachMin: finite(r.EachMin), Machine: r.Machine, Labour: r.Labour,
+		Handling: r.Handling, Material: r.Material, Outside: r.Outside, Cost: r.Cost, EachCost: finite(r.EachCost), Scrap: r.Scrap, Unrated: r.Unrated,
+		LeadH: r.LeadMin / 60, LeadHighH: r.LeadHigh / 60, LeadIs: study.Planned,
+	}
+	if r.LeadMeasured {
+		v.LeadIs = study.Measured
+	}
+	if v.Unrated == nil {
+		v.Unrated = []traveler.WorkCentre{}
+	}
+	if d := st.demand(); d > 0 && r.Good > 0 {
+		wip := d / r.Good * r.LeadMin / (daysInYear * 24 * 60)
+		v.WIP = &wip
+	}
+	return v
+}
+
+func estimateOf(e study.Estimate) estimateView {
+	v := estimateView{Value: finite(e.Value)}
+	if e.Known && !math.IsNaN(e.Low) && !math.IsNaN(e.High) {
+		v.Low, v.High = &e.Low, &e.High
+	}
+	return v
+}
+
+func crossings(list []study.Crossing) []crossingView {
+	out := []crossingView{}
+	for _, x := range list {
+		out = append(out, crossingView{x.Size, x.Second})
+	}
+	return out
+}
+
+func clampingOf(l *study.ClampingLoss) clampingView {
+	return clampingView{l.Known, valueOf(l.PerClamping), l.Parts, l.Batches, l.Pieces}
+}
