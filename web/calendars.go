@@ -2,6 +2,7 @@ package web
 
 import (
 	"errors"
+	"reflect"
 	"time"
 
 	"github.com/gofiber/fiber/v2"
@@ -13,8 +14,43 @@ import (
 // calendarView is a calendar, which machines keep it, and what it comes to.
 type calendarView struct {
 	calendar.Calendar
+	Since    *time.Time           `json:"since,omitempty"` // it holds as written since then
+	Ahead    []calendarAhead      `json:"ahead"`           // versions that hold later
 	Machines []traveler.MachineID `json:"machines"`
 	Days     []dayView            `json:"days"`
+	Fault    *faultView           `json:"fault,omitempty"` // of a dry run: why it makes no sense
+}
+
+// calendarAhead is a calendar as it holds from a later moment on.
+type calendarAhead struct {
+	From time.Time `json:"from"`
+	calendar.Calendar
+}
+
+// faultView is the first thing of a calendar that makes no sense.
+type faultView struct {
+	Turn  int    `json:"turn"` // index of its line; -1 = the calendar itself
+	Field string `json:"field"`
+	Text  string `json:"text"`
+}
+
+// keeperView is which calendar a machine keeps, and from when another.
+type keeperView struct {
+	Machine    traveler.MachineID  `json:"machine"`
+	Name       string              `json:"name"`
+	WorkCentre traveler.WorkCentre `json:"work_centre"`
+	keeping
+	Ahead []keepingAhead `json:"ahead"`
+}
+
+type keeping struct {
+	Calendar   string `json:"calendar"` // empty = always open
+	Unattended bool   `json:"unattended"`
+}
+
+type keepingAhead struct {
+	From time.Time `json:"from"`
+	keeping
 }
 
 // dayView is the open time of a date.
@@ -39,34 +75,81 @@ func (s *Server) getCalendars(c *fiber.Ctx) error {
 	}
 	out := []calendarView{}
 	for _, k := range shop.Calendars(now) {
-		v := calendarView{Calendar: k, Machines: []traveler.MachineID{}}
-		for _, m := range shop.Machines(now) {
-			if m.Calendar == k.Name {
-				v.Machines = append(v.Machines, m.ID)
-			}
-		}
-		v.Days = daysOf(k, from, s.cfg.Zone)
-		out = append(out, v)
+		out = append(out, s.calendarView(shop, k, from, now))
 	}
-	always := []traveler.MachineID{}
+	always, keepers := []traveler.MachineID{}, []keeperView{}
 	for _, m := range shop.Machines(now) {
 		if shop.Hours(m.ID, now) == nil {
 			always = append(always, m.ID)
 		}
+		keepers = append(keepers, keeperOf(shop, &m, now))
 	}
-	return c.JSON(fiber.Map{"calendars": out, "always_open": always, "zone": zoneName(s.cfg.Zone)})
+	return c.JSON(fiber.Map{"calendars": out, "machines": keepers, "always_open": always, "zone": zoneName(s.cfg.Zone), "today": now.In(s.cfg.Zone).Format(time.DateOnly)})
 }
 
-// daysOf lists the open time of the days from a moment's date on.
-func daysOf(k calendar.Calendar, from time.Time, zone *time.Location) []dayView {
-	h, err := calendar.New(k)
-	if err != nil {
-		return []dayView{}
+func (s *Server) calendarView(shop *traveler.Shop, k calendar.Calendar, from, now time.Time) calendarView {
+	v := calendarView{Calendar: k, Machines: []traveler.MachineID{}, Ahead: []calendarAhead{}}
+	for _, m := range shop.Machines(now) {
+		if m.Calendar == k.Name {
+			v.Machines = append(v.Machines, m.ID)
+		}
 	}
+	for _, t := range shop.CalendarDates(k.Name) {
+		if t.After(now) {
+			v.Ahead = append(v.Ahead, calendarAhead{t, calendarAt(shop, k.Name, t)})
+		} else {
+			v.Since = &t
+		}
+	}
+	v.Days = daysOf(func(t time.Time) calendar.Calendar { return calendarAt(shop, k.Name, t) }, from, s.cfg.Zone)
+	return v
+}
+
+// calendarAt is a calendar as it held at t.
+func calendarAt(shop *traveler.Shop, name string, t time.Time) calendar.Calendar {
+	for _, k := range shop.Calendars(t) {
+		if k.Name == name {
+			return k
+		}
+	}
+	return calendar.Calendar{}
+}
+
+func keeperOf(shop *traveler.Shop, m *traveler.Machine, now time.Time) keeperView {
+	v := keeperView{Machine: m.ID, Name: m.Name, WorkCentre: m.WorkCentre, keeping: keeping{m.Calendar, m.Unattended}, Ahead: []keepingAhead{}}
+	was := v.keeping
+	for _, t := range shop.MachineDates(m.ID) {
+		then, _ := shop.Machine(m.ID, t)
+		if k := (keeping{then.Calendar, then.Unattended}); t.After(now) && k != was {
+			v.Ahead, was = append(v.Ahead, keepingAhead{t, k}), k
+		}
+	}
+	return v
+}
+
+// daysOf lists the open time of the days from a moment's date on, in the
+// calendar's own zone, each by the calendar that holds when it begins.
+func daysOf(of func(time.Time) calendar.Calendar, from time.Time, zone *time.Location) []dayView {
 	out := make([]dayView, daysShown)
+	var k calendar.Calendar
+	var h *calendar.Hours
+	if name := of(from).Zone; name != "" {
+		if own, err := time.LoadLocation(name); err == nil {
+			zone = own
+		}
+	}
 	y, m, d := from.In(zone).Date()
 	for i := range out {
 		a, b := time.Date(y, m, d+i, 0, 0, 0, 0, zone), time.Date(y, m, d+i+1, 0, 0, 0, 0, zone)
+		if now := of(a); h == nil || !reflect.DeepEqual(now, k) {
+			var err error
+			if k = now; k.Name == "" {
+				return out[:i]
+			}
+			if h, err = calendar.New(k); err != nil {
+				return out[:i]
+			}
+		}
 		v := dayView{Date: a.Format(time.DateOnly), Open: h.Open(a, b).Seconds(), Spans: [][2]int64{}}
 		for _, x := range h.Spans(a, b) {
 			v.Spans = append(v.Spans, [2]int64{x.From.Unix(), x.To.Unix()})
@@ -99,15 +182,16 @@ func (s *Server) postCalendar(c *fiber.Ctx) error {
 	if in.Name == "" {
 		return traveler.Invalid("calendar", "form.missing")
 	}
-	if _, err := calendar.New(in.Calendar); err != nil {
-		return calendarFault(err)
-	}
-	if in.Dry {
-		return c.JSON(calendarView{Calendar: in.Calendar, Machines: []traveler.MachineID{}, Days: daysOf(in.Calendar, s.now(), s.cfg.Zone)})
-	}
 	from, err := s.holdsFrom(in.From)
 	if err != nil {
 		return err
+	}
+	_, err = calendar.New(in.Calendar)
+	if in.Dry {
+		return c.JSON(s.dryRun(in.Calendar, from, err))
+	}
+	if err != nil {
+		return calendarFault(err)
 	}
 	ch := &traveler.Change{From: from, Calendars: []calendar.Calendar{in.Calendar}}
 	shop := s.cfg.Desk.Shop()
@@ -123,6 +207,22 @@ func (s *Server) postCalendar(c *fiber.Ctx) error {
 		return err
 	}
 	return s.getCalendars(c)
+}
+
+// dryRun is what a calendar would come to from a date on, or why it makes no
+// sense.
+func (s *Server) dryRun(k calendar.Calendar, from time.Time, err error) calendarView {
+	v := calendarView{Calendar: k, Ahead: []calendarAhead{}, Machines: []traveler.MachineID{}, Days: []dayView{}}
+	var f *calendar.Fault
+	switch {
+	case errors.As(err, &f):
+		whole := *f
+		whole.Turn = -1 // the page shows it at its line
+		v.Fault = &faultView{f.Turn, f.Field, whole.Error()}
+	case err == nil:
+		v.Days = daysOf(func(time.Time) calendar.Calendar { return k }, from, s.cfg.Zone)
+	}
+	return v
 }
 
 // calendarFault tells a person which line of a calendar makes no sense.

@@ -204,7 +204,9 @@ func (s *Server) postCase(c *fiber.Ctx) error {
 	var members []study.Member
 	for i := range in.Members {
 		p := &in.Members[i]
-		st.in = &compareBody{Part: p.Part, Size: p.Size}
+		if err := st.of(&compareBody{Part: p.Part, Size: p.Size}); err != nil {
+			return err
+		}
 		now, _, err := st.route(&p.Now)
 		if err != nil {
 			return err

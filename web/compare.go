@@ -118,24 +118,71 @@ func costsFit(c *study.Costs) error {
 
 // studied is a part with all that is known of its routes.
 type studied struct {
-	s       *Server
-	in      *compareBody
-	now     time.Time
-	shop    *traveler.Shop
-	all     []traveler.BatchFact // of the whole shop, in the period
+	s     *Server
+	in    *compareBody
+	now   time.Time
+	shop  *traveler.Shop
+	usual *usual
+	from  time.Time // of the batches that are measured
+	to    time.Time
+	part  []traveler.BatchFact // of the part
+}
+
+// usual is what is usual in the whole shop: waits, and what a clamping loses. It
+// is worked out anew when it is old.
+type usual struct {
+	at      time.Time // by the real clock
 	inside  map[traveler.WorkCentre]measure.WaitStats
 	outside map[traveler.WorkCentre]measure.WaitStats
 	loss    study.ClampingLoss
+	loads   map[traveler.WorkCentre]*centreLoad
+}
+
+const (
+	usualFor  = 10 * time.Minute
+	waitYears = 1
+	lossYears = 5
+)
+
+// usually gives what is usual.
+func (s *Server) usually() (*usual, error) {
+	s.usualMu.Lock()
+	defer s.usualMu.Unlock()
+	if s.usual != nil && s.cfg.Real().Sub(s.usual.at) < usualFor {
+		return s.usual, nil
+	}
+	now, shop := s.now(), s.cfg.Desk.Shop()
+	var waits measure.Waits
+	var loss study.Clampings
+	var recent []traveler.BatchFact
+	year, quarter := now.AddDate(-waitYears, 0, 0), now.AddDate(0, 0, -loadDays)
+	sel := selection{from: now.AddDate(-lossYears, 0, 0), to: now}
+	err := s.eachFact(&sel, false, false, func(b *traveler.BatchFact) {
+		loss.Add(b)
+		if b.Ended.IsZero() || b.Ended.After(year) {
+			waits.Add(b)
+		}
+		if b.Ended.IsZero() || b.Ended.After(quarter) {
+			recent = append(recent, *b)
+		}
+	})
+	if err != nil {
+		return nil, err
+	}
+	u := &usual{at: s.cfg.Real(), loss: loss.Result(), loads: loadsOf(shop, recent, quarter, now)}
+	u.inside, u.outside = waits.Result()
+	s.usual = u
+	return u, nil
 }
 
 func (s *Server) study(in *compareBody) (*studied, error) {
 	now := s.now()
-	sel := selection{FromDate: in.From, ToDate: in.To, from: now.AddDate(-10, 0, 0), to: now}
+	st := &studied{s: s, now: now, shop: s.cfg.Desk.Shop(), from: now.AddDate(-10, 0, 0), to: now}
 	for _, b := range []struct {
 		field, date string
 		to          *time.Time
 		days        int
-	}{{"from", in.From, &sel.from, 0}, {"to", in.To, &sel.to, 1}} {
+	}{{"from", in.From, &st.from, 0}, {"to", in.To, &st.to, 1}} {
 		if b.date == "" {
 			continue
 		}
@@ -145,21 +192,26 @@ func (s *Server) study(in *compareBody) (*studied, error) {
 		}
 		*b.to = t
 	}
-	st := &studied{s: s, in: in, now: now, shop: s.cfg.Desk.Shop()}
 	var err error
-	// Waits, and what a clamping loses, are the whole shop's.
-	if st.all, err = s.facts(&sel, false, false); err != nil {
+	if st.usual, err = s.usually(); err != nil {
 		return nil, err
 	}
-	st.inside, st.outside = measure.WaitsOf(st.all)
-	st.loss = study.ClampingsLoss(st.all)
-	return st, nil
+	return st, st.of(in)
+}
+
+// of turns to a part.
+func (st *studied) of(in *compareBody) (err error) {
+	st.in, st.part = in, nil
+	if in.Part != "" {
+		st.part, err = st.s.facts(&selection{Part: in.Part, from: st.from, to: st.to}, false)
+	}
+	return err
 }
 
 // batches are those of the part on one route.
 func (st *studied) batches(rev string) (out []traveler.BatchFact) {
-	for i := range st.all {
-		if b := &st.all[i]; b.Part == st.in.Part && b.Rev == rev {
+	for i := range st.part {
+		if b := &st.part[i]; b.Rev == rev {
 			out = append(out, *b)
 		}
 	}
@@ -176,7 +228,7 @@ func (st *studied) route(ask *routeAsk) (*study.Route, *study.Samples, error) {
 	if !ok {
 		return nil, nil, traveler.Invalid("route_rev", "release.part", st.in.Part, ask.RouteRev)
 	}
-	r := study.FromPlan(&plan, st.rate, st.inside, st.outside)
+	r := study.FromPlan(&plan, st.rate, st.usual.inside, st.usual.outside)
 	r.Name, r.OneOff = cmp.Or(ask.Name, ask.RouteRev), ask.OneOff
 	st.metres(&r)
 	var list []traveler.BatchFact
@@ -211,8 +263,8 @@ func (st *studied) combined(r *study.Route, ask *routeAsk) (*study.Route, error)
 		Operations: c.Operations, Second: c.Second, WorkCentre: c.WorkCentre, Rate: cmp.Or(c.Rate, st.rate(c.WorkCentre)),
 		SetUp: c.SetUp.value(), Faster: c.Faster.value(), OneOff: c.OneOff,
 	}
-	if st.loss.Known {
-		k.PerClamp = st.loss.PerClamping
+	if st.usual.loss.Known {
+		k.PerClamp = st.usual.loss.PerClamping
 	}
 	one, ok := study.Combined(r, &k)
 	if !ok {
@@ -342,7 +394,7 @@ func (s *Server) usualSize(part string) int {
 	return max(1, int(stat.Median(sizes)))
 }
 
-func (s *Server) compare(in *compareBody) (*compareView, error) {
+func (s *Server) compare(in *compareBody) (*Comparison, error) {
 	if err := in.wanted(); err != nil {
 		return nil, err
 	}
@@ -350,7 +402,7 @@ func (s *Server) compare(in *compareBody) (*compareView, error) {
 	if err != nil {
 		return nil, err
 	}
-	v := &compareView{Part: in.Part, Size: in.Size, Good: in.Good, Confidence: in.Confidence, Costs: in.Costs, Few: study.Few, Against: []againstView{}, Clamping: clampingOf(&st.loss)}
+	v := &Comparison{Part: in.Part, Size: in.Size, Good: in.Good, Confidence: in.Confidence, Costs: in.Costs, Few: study.Few, Against: []againstView{}, Clamping: clampingOf(&st.usual.loss)}
 	var routes []*study.Route
 	var samples []*study.Samples
 	for i := range in.Routes {
@@ -375,8 +427,8 @@ func (st *studied) demand() float64 {
 	}
 	n := 0
 	year := st.now.AddDate(-1, 0, 0)
-	for i := range st.all {
-		if b := &st.all[i]; b.Part == st.in.Part && b.Ended.After(year) {
+	for i := range st.part {
+		if b := &st.part[i]; b.Ended.After(year) {
 			n += b.Good
 		}
 	}
@@ -385,15 +437,15 @@ func (st *studied) demand() float64 {
 
 // against compares a route with the first one.
 func (st *studied) against(routes []*study.Route, samples []*study.Samples, i int, demand float64) againstView {
-	v := againstView{First: routes[0].Name, Second: routes[i].Name, Figures: []comparedView{}}
+	v := againstView{First: routes[0].Name, Second: routes[i].Name, Figures: []Compared{}}
 	var figures []study.Figure
 	for _, f := range compared {
 		figures = append(figures, f.figure)
 	}
 	// The same question gets the same answer.
-	rng := rand.New(rand.NewPCG(uint64(st.in.Size), uint64(len(st.all))))
+	rng := rand.New(rand.NewPCG(uint64(st.in.Size), uint64(len(st.part))))
 	for k, x := range study.Compare(samples[0], samples[i], figures, float64(st.in.Size), &st.in.Costs, resamples, rng) {
-		v.Figures = append(v.Figures, comparedView{compared[k].name, estimateOf(x.First), estimateOf(x.Second), estimateOf(x.Difference)})
+		v.Figures = append(v.Figures, Compared{compared[k].name, estimateOf(x.First), estimateOf(x.Second), estimateOf(x.Difference)})
 	}
 	v.ByCost = crossings(study.Breaks(routes[0], routes[i], &st.in.Costs, false, curveTo))
 	v.ByMinutes = crossings(study.Breaks(routes[0], routes[i], &st.in.Costs, true, curveTo))
@@ -409,12 +461,15 @@ func (st *studied) centres(a, b *study.Route, demand float64) []centreShift {
 	if x.Good <= 0 || y.Good <= 0 {
 		return out
 	}
-	loads := st.loads()
+	loads := st.usual.loads
 	for _, wc := range st.centreNames(&x, &y) {
 		k := centreShift{
 			WorkCentre: wc, FirstHours: demand / x.Good * x.Centre[wc] / 60, SecondHours: demand / y.Good * y.Centre[wc] / 60,
 		}
 		l := loads[wc]
+		if l == nil {
+			l = &centreLoad{}
+		}
 		k.Machines, k.Load = l.machines, finite(l.load())
 		if l.open > 0 && l.visits > 0 {
 			then := l.load() + (k.SecondHours-k.FirstHours)/(l.open*float64(daysInYear)/loadDays)
@@ -467,11 +522,11 @@ const (
 	daysInYear = 365
 )
 
-// loads looks at the last quarter of a year: run and set-up against open hours.
-func (st *studied) loads() map[traveler.WorkCentre]*centreLoad {
+// loadsOf looks at the last quarter of a year: run and set-up against open hours.
+func loadsOf(shop *traveler.Shop, recent []traveler.BatchFact, from, now time.Time) map[traveler.WorkCentre]*centreLoad {
 	out := map[traveler.WorkCentre]*centreLoad{}
-	for _, h := range measure.MachinesOf(st.shop, st.all, st.now.AddDate(0, 0, -loadDays), st.now) {
-		m, _ := st.shop.Machine(h.Machine, st.now)
+	for _, h := range measure.MachinesOf(shop, recent, from, now) {
+		m, _ := shop.Machine(h.Machine, now)
 		l := out[m.WorkCentre]
 		if l == nil {
 			l = &centreLoad{}
@@ -506,7 +561,6 @@ func (s *Server) postCompareRelease(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
-	st.in.Part = in.Part
 	r, _, err := st.route(&in.Route)
 	if err != nil {
 		return err

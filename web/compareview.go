@@ -81,6 +81,7 @@ type routeStudy struct {
 	OneOff      float64          `json:"one_off"`
 	Steps       []stepStudy      `json:"steps"`
 	Result      resultView       `json:"result"`
+	Parts       partsView        `json:"parts"` // where the lead time goes: measured, or added up
 	Start       *int             `json:"start"` // pieces to start for the good ones wanted
 	Curve       []pointView      `json:"curve"`
 	Assumptions []assumptionView `json:"assumptions"` // what matters most first
@@ -92,7 +93,8 @@ type estimateView struct {
 	High  *float64 `json:"high"`
 }
 
-type comparedView struct {
+// Compared is a figure of two routes with its intervals.
+type Compared struct {
 	Figure     string       `json:"figure"` // minutes and cost of a good piece, yield, setup minutes
 	First      estimateView `json:"first"`
 	Second     estimateView `json:"second"`
@@ -118,7 +120,7 @@ type centreShift struct {
 type againstView struct {
 	First     string         `json:"first"`
 	Second    string         `json:"second"`
-	Figures   []comparedView `json:"figures"`
+	Figures   []Compared     `json:"figures"`
 	ByCost    []crossingView `json:"breaks_by_cost"`
 	ByMinutes []crossingView `json:"breaks_by_minutes"`
 	Centres   []centreShift  `json:"centres"`
@@ -133,8 +135,9 @@ type clampingView struct {
 	Pieces  int       `json:"pieces"`
 }
 
-// compareView is routes of a part side by side.
-type compareView struct {
+// Comparison is routes of a part side by side, as the API answers it and as it is
+// printed.
+type Comparison struct {
 	Part       string        `json:"part"`
 	Size       int           `json:"size"`
 	Good       int           `json:"good"`
@@ -159,7 +162,7 @@ func (st *studied) routeView(r *study.Route, ask *routeAsk) routeStudy {
 		})
 	}
 	res := r.Of(float64(st.in.Size), &st.in.Costs)
-	v.Result = st.resultView(&res)
+	v.Result, v.Parts = st.resultView(&res), spentOf(r.Spent(&res))
 	if n, ok := r.Start(st.in.Good, st.in.Confidence); ok && st.in.Good > 0 {
 		v.Start = &n
 	}

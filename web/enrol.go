@@ -113,7 +113,7 @@ func (s *Server) getStations(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
-	screens, err := s.passes(tableScreens)
+	screens, err := s.screens()
 	if err != nil {
 		return err
 	}
@@ -139,40 +139,6 @@ func (s *Server) deletePass(table string) fiber.Handler {
 	}
 }
 
-// postScreen gives the read-only link of a wall screen.
-func (s *Server) postScreen(c *fiber.Ctx) error {
-	var in enrolBody
-	if err := decode(c, &in); err != nil {
-		return err
-	}
-	if in.Name == "" || !traveler.CleanText(in.Name, 60) {
-		return traveler.Invalid("name", "web.name")
-	}
-	secret, err := s.secret()
-	if err != nil {
-		return err
-	}
-	if err := s.putRow(tableScreens, sumOf(secret), pass{Name: in.Name, Role: traveler.RoleWatcher, Made: s.now(), By: who(c).Name}); err != nil {
-		return err
-	}
-	return c.Status(fiber.StatusCreated).JSON(fiber.Map{"link": s.cfg.PublicURL + "/wall/" + secret})
-}
-
-// openScreen turns a wall screen's link into a cookie and shows a board: the
-// waits, or the one that is named.
-func (s *Server) openScreen(c *fiber.Ctx) error {
-	secret := param(c, "secret")
-	if p := s.byPass(tableScreens, byScreen, secret); p.How == byNobody {
-		return traveler.Fail(traveler.KindUnknown, "web.screen")
-	}
-	s.cookie(c, cookieScreen, secret, stationTime)
-	name := c.Query("board", boardWaits)
-	if _, ok := s.hub.feeds[name]; !ok {
-		return traveler.Fail(traveler.KindNotFound, "web.board", name)
-	}
-	return c.Redirect("/" + name + "?wall=1")
-}
-
 // getMe tells a page who it is for, and what this server is.
 func (s *Server) getMe(c *fiber.Ctx) error {
 	p := who(c)
@@ -187,6 +153,9 @@ func (s *Server) getMe(c *fiber.Ctx) error {
 		if traveler.May(p.Role, d) {
 			deeds = append(deeds, d)
 		}
+	}
+	if p.How == byScreen {
+		s.cookie(c, cookieScreen, c.Cookies(cookieScreen), stationTime) // a wall hangs for years
 	}
 	me := fiber.Map{
 		"name": p.Name, "role": p.Role, "how": p.How, "may": deeds, "open": s.cfg.Open, "version": s.cfg.Version,

@@ -34,12 +34,12 @@ func (s *Server) getFits(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
-	batches, err := s.facts(&sel, true, false)
-	if err != nil {
+	var fits measure.Fits
+	if err := s.eachFact(&sel, true, false, fits.Add); err != nil {
 		return err
 	}
 	out, tested := []fitView{}, 0
-	for _, f := range measure.FitsOf(batches) {
+	for _, f := range fits.Result() {
 		v := fitView{
 			Part: f.Part, PartName: f.Name, RouteRev: f.Rev, Operation: f.Operation, WorkCentre: f.WorkCentre, What: f.What,
 			Plan: f.Plan.Seconds(), N: f.N, LeftOut: f.LeftOut, Off: f.Off,

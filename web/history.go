@@ -142,51 +142,117 @@ func (s *Server) getHistory(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
-	batches, err := s.facts(&sel, true, true)
-	if err != nil {
+	h := s.newTeller(&sel)
+	if err := s.eachFact(&sel, true, true, h.add); err != nil {
 		return err
 	}
-	return c.JSON(s.historyOf(&sel, batches))
+	return c.JSON(h.view())
 }
 
-func (s *Server) historyOf(sel *selection, batches []traveler.BatchFact) historyView {
-	now := s.now()
-	flow := s.flowOf(sel, batches)
-	// Those that ended after the period were in its flow, and are in no other
-	// figure of it.
-	batches = slices.DeleteFunc(batches, func(b traveler.BatchFact) bool { return !b.Ended.IsZero() && !b.Ended.Before(sel.to) })
-	h := measure.HistoryOf(batches)
-	v := historyView{
-		Selection: *sel, Lead: quantilesOf(&h.Lead), Floor: quantilesOf(&h.Floor), Ended: h.Ended, Open: h.Open, LeftOut: h.Left,
-		Started: h.Started, Good: h.Good, Bins: []bin{}, Series: []seriesPoint{}, Points: []historyPoint{}, Slowest: []pastBatch{}, Floors: []pastBatch{},
+// past is what a history keeps of a batch that ended: little, for there may be
+// hundreds of thousands.
+type past struct {
+	card  traveler.Code
+	ended int64 // Unix seconds
+	lead  float64
+	parts [8]float32 // seconds, in the order of partsView
+}
+
+// teller makes a history of batches that it is handed one by one.
+type teller struct {
+	s    *Server
+	sel  *selection
+	now  time.Time
+	v    historyView
+	sum  measure.Histories
+	flow measure.Flow
+	on   measure.OnTimes
+	past []past
+	slow []pastBatch // the slowest so far, the slowest first
+	open []pastBatch
+}
+
+func (s *Server) newTeller(sel *selection) *teller {
+	t := &teller{s: s, sel: sel, now: s.now(), on: measure.OnTimes{DueEnd: s.endOfDue}}
+	t.flow = measure.Flow{From: sel.from, To: sel.to}
+	if t.now.Before(sel.to) {
+		t.flow.To = t.now
 	}
+	return t
+}
+
+func (t *teller) add(b *traveler.BatchFact) {
+	t.flow.Add(b)
+	if !b.Ended.IsZero() && !b.Ended.Before(t.sel.to) {
+		return // it was in the period's flow, and is in no other figure of it
+	}
+	t.on.Add(b)
+	if b.Inferred > 0 {
+		t.v.Inferred++
+	}
+	if b.Asked > 0 {
+		t.v.Asked++
+	}
+	if !t.sum.Add(b) {
+		if b.Ended.IsZero() {
+			t.open = append(t.open, pastOf(b, t.now))
+		}
+		return
+	}
+	p := &b.Parts
+	t.past = append(t.past, past{b.Card, b.Ended.Unix(), b.Lead(t.now).Seconds(), [8]float32{
+		seconds32(p.Run), seconds32(p.Setup), seconds32(p.FirstOff), seconds32(p.Stop), seconds32(p.Outside), seconds32(p.Transport), seconds32(p.Queue), seconds32(p.Between),
+	}})
+	t.slower(b)
+}
+
+func seconds32(d time.Duration) float32 { return float32(d.Seconds()) }
+
+// slower keeps the slowest batches.
+func (t *teller) slower(b *traveler.BatchFact) {
+	lead := b.Lead(t.now).Seconds()
+	if len(t.slow) == mostSlowest && t.slow[mostSlowest-1].Lead >= lead {
+		return
+	}
+	i, _ := slices.BinarySearchFunc(t.slow, lead, func(p pastBatch, lead float64) int { return cmp.Compare(lead, p.Lead) })
+	t.slow = slices.Insert(t.slow, i, pastOf(b, t.now))
+	t.slow = t.slow[:min(mostSlowest, len(t.slow))]
+}
+
+func (t *teller) view() *historyView {
+	h, v := t.sum.Result(), &t.v
+	v.Selection, v.Lead, v.Floor = *t.sel, quantilesOf(&h.Lead), quantilesOf(&h.Floor)
+	v.Ended, v.Open, v.LeftOut, v.Started, v.Good = h.Ended, h.Open, h.Left, h.Started, h.Good
 	if h.Ended > 0 {
 		v.Parts = spentOf(h.Parts.Each(h.Ended))
 		e := h.Parts.Efficiency()
 		v.Efficiency = &e
 	}
-	v.Flow = flow
-	on := measure.OnTimeOf(batches, s.endOfDue, now)
+	if f := &t.flow; f.To.After(f.From) {
+		v.Flow = flowView{f.WIP, f.Pieces, f.PerDay(), f.MeanWithin().Hours() / 24, f.Present, f.Released, f.Done}
+	}
+	on := t.on.Result(t.now)
 	v.OnTime = onTimeView{on.Lines, on.OnTimeLines, on.Pieces, on.OnTimePieces, on.NoDate}
-	ended := s.lists(&v, batches, now)
-	v.Bins, v.Series = binsOf(ended), s.seriesOf(sel, ended)
+	slices.SortFunc(t.past, func(a, b past) int { return cmp.Or(cmp.Compare(b.ended, a.ended), cmp.Compare(a.card, b.card)) })
+	slices.SortFunc(t.open, func(a, b pastBatch) int { return cmp.Or(a.Released.Compare(b.Released), cmp.Compare(a.Card, b.Card)) })
+	v.Points = []historyPoint{}
+	for _, p := range t.past[:min(mostPoints, len(t.past))] {
+		v.Points = append(v.Points, historyPoint{p.card, p.ended, p.lead})
+	}
+	v.Slowest, v.Floors = some(t.slow), some(t.open[:min(mostOpen, len(t.open))])
+	v.Bins, v.Series = binsOf(t.past), t.series()
 	return v
 }
 
-func spentOf(s measure.Spent) partsView { return partsView(s) }
-
-// flowOf is Little's law for the period, up to now.
-func (s *Server) flowOf(sel *selection, batches []traveler.BatchFact) flowView {
-	to := sel.to
-	if now := s.now(); now.Before(to) {
-		to = now
+// some is a list that is never null in JSON.
+func some[T any](list []T) []T {
+	if list == nil {
+		return []T{}
 	}
-	f := measure.FlowOf(sel.from, to, batches)
-	if !f.To.After(f.From) {
-		return flowView{}
-	}
-	return flowView{f.WIP, f.Pieces, f.PerDay(), f.MeanWithin().Hours() / 24, f.Present, f.Released, f.Done}
+	return list
 }
+
+func spentOf(s measure.Spent) partsView { return partsView(s) }
 
 // endOfDue is the end of a due date in the shop's zone.
 func (s *Server) endOfDue(due time.Time) time.Time {
@@ -194,63 +260,22 @@ func (s *Server) endOfDue(due time.Time) time.Time {
 	return time.Date(y, m, d+1, 0, 0, 0, 0, s.cfg.Zone)
 }
 
-// lists fills the lists of a history and gives the batches that ended and have
-// a lead time, the newest first.
-func (s *Server) lists(v *historyView, batches []traveler.BatchFact, now time.Time) []*traveler.BatchFact {
-	var ended, open []*traveler.BatchFact
-	for i := range batches {
-		b := &batches[i]
-		if b.Inferred > 0 {
-			v.Inferred++
-		}
-		if b.Asked > 0 {
-			v.Asked++
-		}
-		switch {
-		case b.Ended.IsZero():
-			open = append(open, b)
-		case b.State != traveler.StateCancelled && b.Joined == "":
-			ended = append(ended, b)
-		}
-	}
-	slices.SortFunc(ended, func(a, b *traveler.BatchFact) int {
-		return cmp.Or(cmp.Compare(b.Lead(now), a.Lead(now)), cmp.Compare(a.Card, b.Card))
-	})
-	for _, b := range ended[:min(mostSlowest, len(ended))] {
-		v.Slowest = append(v.Slowest, pastOf(b, now))
-	}
-	slices.SortFunc(open, func(a, b *traveler.BatchFact) int {
-		return cmp.Or(a.Released.Compare(b.Released), cmp.Compare(a.Card, b.Card))
-	})
-	for _, b := range open[:min(mostOpen, len(open))] {
-		v.Floors = append(v.Floors, pastOf(b, now))
-	}
-	slices.SortFunc(ended, func(a, b *traveler.BatchFact) int {
-		return cmp.Or(b.Ended.Compare(a.Ended), cmp.Compare(a.Card, b.Card))
-	})
-	for _, b := range ended[:min(mostPoints, len(ended))] {
-		v.Points = append(v.Points, historyPoint{b.Card, b.Ended.Unix(), b.Lead(now).Seconds()})
-	}
-	return ended
-}
-
 // binsOf counts lead times in bins of a round width, as many as can be seen.
-func binsOf(ended []*traveler.BatchFact) []bin {
-	out := []bin{}
-	if len(ended) == 0 {
-		return out
-	}
+func binsOf(list []past) []bin {
 	longest := 0.0
-	for _, b := range ended {
-		longest = math.Max(longest, b.Ended.Sub(b.Released).Seconds())
+	for i := range list {
+		longest = math.Max(longest, list[i].lead)
 	}
 	width := binWidth(longest)
-	out = make([]bin, int(longest/width)+1)
+	out := []bin{}
+	if len(list) > 0 {
+		out = make([]bin, int(longest/width)+1)
+	}
 	for i := range out {
 		out[i].From, out[i].To = float64(i)*width, float64(i+1)*width
 	}
-	for _, b := range ended {
-		out[min(len(out)-1, max(0, int(b.Ended.Sub(b.Released).Seconds()/width)))].N++
+	for i := range list {
+		out[min(len(out)-1, max(0, int(list[i].lead/width)))].N++
 	}
 	return out
 }
@@ -265,31 +290,39 @@ func binWidth(longest float64) float64 {
 	return math.Ceil(longest/mostBins/86400) * 86400
 }
 
-// seriesOf gives the lead times by month of the end; by week for half a year or
+// series gives the lead times by month of the end; by week for half a year or
 // less.
-func (s *Server) seriesOf(sel *selection, ended []*traveler.BatchFact) []seriesPoint {
-	weekly := sel.to.Sub(sel.from) <= 190*24*time.Hour
-	groups := map[string][]*traveler.BatchFact{}
-	for _, b := range ended {
-		t := b.Ended.In(s.cfg.Zone)
-		from := time.Date(t.Year(), t.Month(), 1, 0, 0, 0, 0, s.cfg.Zone)
-		if weekly {
-			from = weekBegan(t)
-		}
-		key := from.Format(time.DateOnly)
-		groups[key] = append(groups[key], b)
-	}
+func (t *teller) series() []seriesPoint {
+	weekly := t.sel.to.Sub(t.sel.from) <= 190*24*time.Hour
 	out := []seriesPoint{}
-	for key, list := range groups {
-		times := make([]time.Duration, len(list))
-		var parts measure.Spent
-		for i, b := range list {
-			times[i] = b.Ended.Sub(b.Released)
-			parts.Add(&b.Parts)
+	for i := 0; i < len(t.past); {
+		from := t.group(t.past[i].ended, weekly)
+		begun := from.Unix()
+		var lead []float64
+		var parts [8]float64
+		for ; i < len(t.past) && t.past[i].ended >= begun; i++ {
+			lead = append(lead, t.past[i].lead)
+			for k, s := range t.past[i].parts {
+				parts[k] += float64(s)
+			}
 		}
-		q := measure.QuantilesOf(times)
-		out = append(out, seriesPoint{key, quantilesOf(&q), spentOf(parts.Each(len(list)))})
+		q := measure.QuantilesOf(lead)
+		for k := range parts {
+			parts[k] /= float64(len(lead))
+		}
+		out = append(out, seriesPoint{from.Format(time.DateOnly), quantilesOf(&q), partsView{
+			parts[0], parts[1], parts[2], parts[3], parts[4], parts[5], parts[6], parts[7],
+		}})
 	}
-	slices.SortFunc(out, func(a, b seriesPoint) int { return cmp.Compare(a.From, b.From) })
+	slices.Reverse(out)
 	return out
+}
+
+// group is when the week, or the month, of a moment began.
+func (t *teller) group(ended int64, weekly bool) time.Time {
+	x := time.Unix(ended, 0).In(t.s.cfg.Zone)
+	if weekly {
+		return weekBegan(x)
+	}
+	return time.Date(x.Year(), x.Month(), 1, 0, 0, 0, 0, t.s.cfg.Zone)
 }

@@ -7,6 +7,7 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/board"
+	"tallywalk/traveler/calendar"
 )
 
 // centre is a work centre as the boards' heads tell it.
@@ -88,11 +89,40 @@ func (h *hub) hours(now time.Time, rows []board.Row) map[string]openHours {
 		if _, done := out[key]; done || key == "" {
 			continue
 		}
-		o := openHours{From: from.Unix(), Spans: [][2]int64{}}
-		for _, s := range h.shop.CentreHours(m.WorkCentre, now).Spans(from, now.AddDate(0, 0, hoursAhead)) {
-			o.Spans = append(o.Spans, [2]int64{s.From.Unix(), s.To.Unix()})
-		}
-		out[key] = o
+		out[key] = hoursFrom(h.shop.CentreHours(m.WorkCentre, now), from, now)
 	}
 	return out
+}
+
+// paceHours gives the open hours of every calendar that a machine keeps, as far
+// back as anything that goes on was last scanned.
+func (h *hub) paceHours(now time.Time) map[string]openHours {
+	from := now.AddDate(0, 0, -hoursBack)
+	for _, k := range h.families {
+		for i := range k.nows {
+			if at := k.nows[i].At; at.Before(from) {
+				from = at
+			}
+		}
+	}
+	if most := now.AddDate(0, 0, -hoursMost); from.Before(most) {
+		from = most
+	}
+	out := map[string]openHours{}
+	for _, m := range h.shop.Machines(now) {
+		hours := h.shop.Hours(m.ID, now)
+		if _, done := out[m.Calendar]; done || hours == nil {
+			continue
+		}
+		out[m.Calendar] = hoursFrom(hours, from, now)
+	}
+	return out
+}
+
+func hoursFrom(hours *calendar.Hours, from, now time.Time) openHours {
+	o := openHours{From: from.Unix(), Spans: [][2]int64{}}
+	for _, s := range hours.Spans(from, now.AddDate(0, 0, hoursAhead)) {
+		o.Spans = append(o.Spans, [2]int64{s.From.Unix(), s.To.Unix()})
+	}
+	return o
 }

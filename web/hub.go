@@ -180,10 +180,18 @@ func (h *hub) publish(now time.Time, hoursToo bool) {
 		head["hours"] = h.hours(now, all)
 	}
 	h.feeds[boardWaits].publish(h.today, waits, head, hoursToo)
-	h.feeds[boardGround].publish(h.today, ground, map[string]any{
+	groundHead := map[string]any{
 		"week": h.week, "unplaced": unplaced, "totals": board.Total(all), "plan": planOf(h.shop, now), "centres": centres,
-	}, false)
-	h.feeds[boardOfPace].publish(h.today, pace, map[string]any{"days": paceDays, "centres": centres}, false)
+	}
+	if hoursToo {
+		groundHead["hours"] = h.hours(now, nil)
+	}
+	h.feeds[boardGround].publish(h.today, ground, groundHead, hoursToo)
+	paceHead := map[string]any{"days": paceDays, "centres": centres}
+	if hoursToo {
+		paceHead["hours"] = h.paceHours(now)
+	}
+	h.feeds[boardOfPace].publish(h.today, pace, paceHead, hoursToo)
 }
 
 // waitingAt lists what waits before a work centre, in the order of the rule.

@@ -117,12 +117,26 @@ func (s *Server) getLosses(c *fiber.Ctx) error {
 	if !slices.Contains(lossBys, by) {
 		return traveler.Invalid("by", "select.choice", string(by), "reason, found, caused, part, machine, clampings")
 	}
-	batches, err := s.facts(&sel, false, false)
+	losses := measure.Losses{Kind: kind, By: by, Rates: measure.ShopRates{Shop: s.cfg.Desk.Shop()}}
+	yields := map[traveler.RouteKey]*routeSum{}
+	var chart []charted
+	n := 0
+	err = s.eachFact(&sel, false, false, func(b *traveler.BatchFact) {
+		n++
+		losses.Add(b)
+		k := traveler.RouteKey{Part: b.Part, Rev: b.Rev}
+		if yields[k] == nil {
+			yields[k] = &routeSum{name: b.Name}
+		}
+		if yields[k].yields.Add(b) && b.Started > 0 {
+			chart = append(chart, charted{b.Card, b.Ended.Unix(), stat.Share{Count: min(b.Scrap, b.Started), Of: b.Started}})
+		}
+	})
 	if err != nil {
 		return err
 	}
 	bars := []lossBar{}
-	for _, l := range measure.LossesOf(batches, kind, by, measure.ShopRates{Shop: s.cfg.Desk.Shop()}) {
+	for _, l := range losses.Result() {
 		v := lossBar{Key: l.Key, Events: l.Events, Pieces: l.Pieces, Minutes: l.Minutes, Batches: l.Batches}
 		if l.Rated {
 			v.Cost = &l.Cost
@@ -130,29 +144,28 @@ func (s *Server) getLosses(c *fiber.Ctx) error {
 		bars = append(bars, v)
 	}
 	return c.JSON(fiber.Map{
-		"selection": sel, "kind": kind, "by": by, "bars": bars, "batches": len(batches),
-		"routes": routeYields(batches), "chart": scrapChart(batches),
+		"selection": sel, "kind": kind, "by": by, "bars": bars, "batches": n, "routes": routeYields(yields), "chart": scrapChart(chart),
 	})
+}
+
+type routeSum struct {
+	name   string
+	yields measure.Yields
 }
 
 // mostRoutes is how many routes are shown when no part is chosen: those with
 // the most pieces.
 const mostRoutes = 40
 
-func routeYields(batches []traveler.BatchFact) []routeYieldView {
-	groups := map[traveler.RouteKey][]traveler.BatchFact{}
-	for i := range batches {
-		k := traveler.RouteKey{Part: batches[i].Part, Rev: batches[i].Rev}
-		groups[k] = append(groups[k], batches[i])
-	}
+func routeYields(sums map[traveler.RouteKey]*routeSum) []routeYieldView {
 	out := []routeYieldView{}
-	for k, list := range groups {
-		y := measure.YieldOf(list)
+	for k, sum := range sums {
+		y := sum.yields.Result()
 		if y.Batches == 0 {
 			continue
 		}
 		v := routeYieldView{
-			Part: k.Part, PartName: list[0].Name, RouteRev: k.Rev, Steps: []stepView{}, Rolled: yieldOf(&y.Rolled, y.RolledOK),
+			Part: k.Part, PartName: sum.name, RouteRev: k.Rev, Steps: []stepView{}, Rolled: yieldOf(&y.Rolled, y.RolledOK),
 			Final: yieldOf(&y.Final, y.FinalOK), Started: y.Started, Good: y.Good, Batches: y.Batches,
 		}
 		if y.RolledOK && !math.IsNaN(y.Normalised) {
@@ -176,21 +189,20 @@ func routeYields(batches []traveler.BatchFact) []routeYieldView {
 // mostCharted is how many batches a control chart shows, the newest.
 const mostCharted = 100
 
+// charted is a batch on a control chart.
+type charted struct {
+	card  traveler.Code
+	ended int64
+	lost  stat.Share
+}
+
 // scrapChart follows the share of pieces scrapped, batch by batch.
-func scrapChart(batches []traveler.BatchFact) *chartView {
-	var done []*traveler.BatchFact
-	for i := range batches {
-		if b := &batches[i]; b.State == traveler.StateDone && b.Joined == "" && b.Started > 0 {
-			done = append(done, b)
-		}
-	}
-	slices.SortFunc(done, func(a, b *traveler.BatchFact) int {
-		return cmp.Or(a.Ended.Compare(b.Ended), cmp.Compare(a.Card, b.Card))
-	})
+func scrapChart(done []charted) *chartView {
+	slices.SortFunc(done, func(a, b charted) int { return cmp.Or(cmp.Compare(a.ended, b.ended), cmp.Compare(a.card, b.card)) })
 	done = done[max(0, len(done)-mostCharted):]
 	samples := make([]stat.Share, len(done))
-	for i, b := range done {
-		samples[i] = stat.Share{Count: min(b.Scrap, b.Started), Of: b.Started}
+	for i := range done {
+		samples[i] = done[i].lost
 	}
 	ch, ok := stat.PChartBetween(samples)
 	if !ok {
@@ -198,7 +210,7 @@ func scrapChart(batches []traveler.BatchFact) *chartView {
 	}
 	v := &chartView{Centre: ch.Centre, Spread: ch.Spread, Points: []chartPoint{}, Signals: []chartSignal{}}
 	for i, b := range done {
-		v.Points = append(v.Points, chartPoint{b.Card, b.Ended.Unix(), samples[i].Count, samples[i].Of, ch.Values[i], ch.Low[i], ch.High[i]})
+		v.Points = append(v.Points, chartPoint{b.card, b.ended, b.lost.Count, b.lost.Of, ch.Values[i], ch.Low[i], ch.High[i]})
 	}
 	for _, x := range ch.Signals(stat.NelsonRun) {
 		v.Signals = append(v.Signals, chartSignal{x.Point, string(x.Rule), x.Above})

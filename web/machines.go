@@ -1,6 +1,7 @@
 package web
 
 import (
+	"strconv"
 	"time"
 
 	"github.com/gofiber/fiber/v2"
@@ -57,13 +58,19 @@ func kpiViews(e *measure.Elements, leave map[string]bool) []kpiView {
 	return out
 }
 
+// mostMachineDays is the longest period for which machines are looked at.
+const mostMachineDays = 800
+
 // getMachineHours answers what each machine did with its hours.
 func (s *Server) getMachineHours(c *fiber.Ctx) error {
 	sel, err := s.selected(c)
 	if err != nil {
 		return err
 	}
-	batches, err := s.facts(&sel, false, true)
+	if sel.to.Sub(sel.from) > mostMachineDays*24*time.Hour {
+		return traveler.Invalid("from", "select.long", strconv.Itoa(mostMachineDays))
+	}
+	batches, err := s.facts(&sel, true)
 	if err != nil {
 		return err
 	}
@@ -126,13 +133,13 @@ func (s *Server) getLoad(c *fiber.Ctx) error {
 	}
 	now := s.now()
 	sel := selection{from: now.AddDate(0, 0, -daysSelected), to: now}
-	past, err := s.facts(&sel, false, false)
-	if err != nil {
+	var past measure.Waits
+	if err := s.eachFact(&sel, false, false, past.Add); err != nil {
 		return err
 	}
 	shop := s.cfg.Desk.Shop()
 	f := measure.Forecaster{Shop: shop, Now: now}
-	f.Inside, f.Outside = measure.WaitsOf(past)
+	f.Inside, f.Outside = past.Result()
 	var ahead []measure.Ahead
 	batches := []aheadView{}
 	s.cfg.Desk.Open(func(fam *traveler.Family) bool {

@@ -23,8 +23,8 @@ type paceBatch struct {
 	Run        float64              `json:"run_s"`
 	Made       int                  `json:"made"`
 	Piece      *float64             `json:"piece_s"` // null when none was made, or it is left out
-	Wait       float64              `json:"wait_s"`
-	Worked     float64              `json:"worked_s"`
+	Wait       *float64             `json:"wait_s"`  // before its first visit; null when its beginning is not sure
+	Worked     *float64             `json:"worked_s"`
 	LeftOut    bool                 `json:"left_out"`
 	Why        []string             `json:"why"` // start, finish, uncertain
 }
@@ -79,14 +79,17 @@ func paceBatchOf(b *traveler.BatchFact, o *traveler.OpFact) paceBatch {
 	if o.Made > 0 && !o.Inferred && o.Run > 0 {
 		v.Piece = seconds(o.Cycle())
 	}
+	begun := false
 	for i := range b.Visits {
 		x := &b.Visits[i]
 		if x.Operation != o.Operation || x.ReworkFor != 0 {
 			continue
 		}
-		if len(v.Visits) == 0 {
-			v.Wait = (x.Parts.Transport + x.Parts.Queue + x.Parts.Between).Seconds()
-			v.Worked = x.Waited.Seconds()
+		if !begun && !x.Begun.IsZero() {
+			begun = true
+			if !x.NoStart && !x.Uncertain {
+				v.Wait, v.Worked = seconds(x.Parts.Transport+x.Parts.Queue+x.Parts.Between), seconds(x.Waited)
+			}
 		}
 		v.Visits = append(v.Visits, x.Visit)
 		v.Machines = append(v.Machines, x.Machine)

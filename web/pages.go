@@ -61,7 +61,7 @@ func (s *Server) signedIn(d traveler.Deed, h fiber.Handler) fiber.Handler {
 	return func(c *fiber.Ctx) error {
 		p := who(c)
 		if p.How == byNobody {
-			return c.Redirect("/sign-in?next=" + url.QueryEscape(c.Path()))
+			return c.Redirect("/sign-in?next=" + url.QueryEscape(c.OriginalURL()))
 		}
 		return s.allow(d, h)(c)
 	}

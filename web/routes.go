@@ -52,6 +52,8 @@ func (s *Server) table() []route {
 		{"GET", "/api/v1/trace", traveler.DeedLook, s.getTrace},
 		{"GET", "/api/v1/compare", traveler.DeedLook, s.getCompare},
 		{"POST", "/api/v1/compare", traveler.DeedLook, s.postCompare},
+		{"POST", "/api/v1/compare/page.pdf", traveler.DeedLook, s.postComparePDF},
+		{"POST", "/api/v1/compare/sheet.xlsx", traveler.DeedLook, s.postCompareXLSX},
 		{"POST", "/api/v1/compare/release", traveler.DeedPlan, s.postCompareRelease},
 		{"GET", "/api/v1/changes", traveler.DeedLook, s.getChanges},
 		{"POST", "/api/v1/machine-case", traveler.DeedLook, s.postCase},

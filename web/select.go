@@ -65,19 +65,24 @@ func (sel *selection) fits(b *traveler.BatchFact) bool {
 		(sel.Order == "" || strings.EqualFold(b.Order, sel.Order))
 }
 
-// facts reads the batches of a selection, those on the floor too; bare leaves
-// their visits out, and later takes those that ended after it as well.
-func (s *Server) facts(sel *selection, bare, later bool) ([]traveler.BatchFact, error) {
-	var out []traveler.BatchFact
+// eachFact hands on the batches of a selection, those on the floor too; bare
+// leaves their visits out, and later takes those that ended after it as well.
+func (s *Server) eachFact(sel *selection, bare, later bool, take func(*traveler.BatchFact)) error {
 	q := traveler.FactQuery{Part: sel.Part, From: sel.from, To: sel.to, Open: true, Bare: bare}
 	if later {
 		q.To = time.Time{}
 	}
-	err := s.cfg.Desk.Facts(q, func(b *traveler.BatchFact) bool {
+	return s.cfg.Desk.Facts(q, func(b *traveler.BatchFact) bool {
 		if sel.fits(b) {
-			out = append(out, *b)
+			take(b)
 		}
 		return true
 	})
+}
+
+// facts reads the batches of a selection with their visits.
+func (s *Server) facts(sel *selection, later bool) ([]traveler.BatchFact, error) {
+	var out []traveler.BatchFact
+	err := s.eachFact(sel, false, later, func(b *traveler.BatchFact) { out = append(out, *b) })
 	return out, err
 }

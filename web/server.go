@@ -48,6 +48,8 @@ type Config struct {
 	// PrintSheet writes another sheet: the scanner test card, badges, machine
 	// plates, or a machine's action sheet.
 	PrintSheet func(w io.Writer, sheet Sheet) error
+	// PrintComparison writes routes side by side on one A4 page.
+	PrintComparison func(w io.Writer, v *Comparison, name string, at time.Time) error
 	// Pace is how fast Now runs; 0 is as fast as Real.
 	Pace float64
 }
@@ -97,8 +99,11 @@ type Server struct {
 	hub    *hub
 	hosts  hostRule
 	floors ground.Floors
-	tries  tries
-	once   sync.Mutex // held while a one-time code is looked up and taken
+
+	usualMu sync.Mutex
+	usual   *usual
+	tries   tries
+	once    sync.Mutex // held while a one-time code is looked up and taken
 	// hashing is held while a password is hashed: it costs memory, and those
 	// who guess must not have all of it.
 	hashing chan struct{}

@@ -1,6 +1,8 @@
 package web
 
 import (
+	"time"
+
 	"github.com/gofiber/fiber/v2"
 
 	"tallywalk/traveler"
@@ -46,8 +48,28 @@ func (s *Server) getStation(c *fiber.Ctx) error {
 	})
 	return c.JSON(fiber.Map{
 		"machine": m.ID, "name": m.Name, "work_centre": m.WorkCentre, "kind": m.Kind,
-		"here": here, "waiting": s.hub.waitingAt(m.WorkCentre),
+		"here": here, "waiting": s.hub.waitingAt(m.WorkCentre), "earlier": earlierAt(shop, id, now),
 	})
+}
+
+// earlier is a moment at which something may have happened that is only said
+// now: at the last break, or at the end of the last shift.
+type earlier struct {
+	Kind string    `json:"kind"` // break or end
+	At   time.Time `json:"at"`
+}
+
+// earlierAt gives the moments that people at a machine remember by; none where
+// it keeps no calendar.
+func earlierAt(shop *traveler.Shop, id traveler.MachineID, now time.Time) []earlier {
+	out, hours := []earlier{}, shop.Hours(id, now)
+	if at, ok := hours.LastBreak(now); ok {
+		out = append(out, earlier{"break", at})
+	}
+	if at, ok := hours.LastEnd(now); ok {
+		out = append(out, earlier{"end", at})
+	}
+	return out
 }
 
 // getStationCard tells what a scan of a card at a machine could mean.

@@ -1,6 +1,8 @@
 package web
 
 import (
+	"cmp"
+	"slices"
 	"time"
 
 	"github.com/gofiber/fiber/v2"
@@ -180,4 +182,46 @@ func (s *Server) getWalk(c *fiber.Ctx) error {
 	}
 	m, by := s.floors.Metres(shop, ends[0], ends[1], now)
 	return c.JSON(fiber.Map{"from": ends[0], "to": ends[1], "metres": m, "by": by})
+}
+
+// tripView is one walk of a batch.
+type tripView struct {
+	Card       traveler.Code      `json:"card"`
+	WorksOrder string             `json:"works_order,omitempty"`
+	Part       string             `json:"part"`
+	Rev        string             `json:"route_rev"`
+	From       traveler.MachineID `json:"from"`
+	To         traveler.MachineID `json:"to"`
+	At         time.Time          `json:"at"`
+	Metres     float64            `json:"metres"`
+	By         ground.Basis       `json:"by"`
+}
+
+const mostTrips = 200 // that are listed
+
+// getTrips lists the walks behind a figure, the newest first: those of a choice,
+// between two places where these are named.
+func (s *Server) getTrips(c *fiber.Ctx) error {
+	sel, err := s.chosen(c)
+	if err != nil {
+		return err
+	}
+	shop := s.cfg.Desk.Shop()
+	start, end := traveler.MachineID(c.Query("from_place")), traveler.MachineID(c.Query("to_place"))
+	list := []tripView{}
+	err = sel.each(s, func(b *traveler.BatchFact) bool {
+		for _, w := range board.WalksOf(b, sel.from, sel.to) {
+			if start != "" && w.From != start || end != "" && w.To != end {
+				continue
+			}
+			m, by := s.floors.Metres(shop, w.From, w.To, w.At)
+			list = append(list, tripView{b.Card, b.Order, b.Part, b.Rev, w.From, w.To, w.At, m, by})
+		}
+		return true
+	})
+	if err != nil {
+		return err
+	}
+	slices.SortFunc(list, func(a, b tripView) int { return cmp.Or(b.At.Compare(a.At), cmp.Compare(a.Card, b.Card)) })
+	return c.JSON(fiber.Map{"total": len(list), "trips": list[:min(len(list), mostTrips)]})
 }

@@ -54,6 +54,7 @@ type pass struct {
 	Seen    time.Time     `json:"seen,omitzero"`
 	Kind    string        `json:"kind,omitempty"` // of a one-time code
 	Device  string        `json:"device,omitempty"`
+	Wall    *wall         `json:"wall,omitempty"` // what a screen shows
 }
 
 const (

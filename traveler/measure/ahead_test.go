@@ -69,7 +69,9 @@ func TestHistoryOfTold(t *testing.T) {
 	f := released(shop, monday)
 	m := Meter{Shop: shop, Floors: &ground.Floors{}, Now: monday.Add(30 * time.Hour)}
 	b := m.Batch(f, 0)
-	h := HistoryOf([]traveler.BatchFact{b})
+	var sum Histories
+	sum.Add(&b)
+	h := sum.Result()
 	if h.Open != 1 || h.Ended != 0 || h.Lead.N != 0 || b.Lead(m.Now) != 30*time.Hour || b.Parts.Between != 30*time.Hour {
 		t.Errorf("%+v %+v", h, b.Parts)
 	}
@@ -78,9 +80,9 @@ func TestHistoryOfTold(t *testing.T) {
 // The twelve values of NIST/SEMATECH e-Handbook 7.2.6.2, as seconds; P50 is the
 // handbook's, P80 worked out by hand: 95.1772 + 0.8 * (95.1937 - 95.1772).
 func TestQuantilesAreTypeSeven(t *testing.T) {
-	var times []time.Duration
+	var times []float64
 	for _, x := range []float64{95.1772, 95.1567, 95.1937, 95.1959, 95.1442, 95.0610, 95.1591, 95.1195, 95.1065, 95.0925, 95.1990, 95.1682} {
-		times = append(times, secs(x))
+		times = append(times, x)
 	}
 	q := QuantilesOf(times)
 	near(t, "P50", q.P50.Seconds(), 95.1579, 5e-5)
@@ -104,10 +106,22 @@ func TestOnTimeCountsPartDeliveries(t *testing.T) {
 	rest := traveler.BatchFact{Card: "C", Order: "W2", Due: monday.Add(4 * day), Wanted: 5, State: traveler.StateRunning}
 	future := traveler.BatchFact{Card: "D", Order: "W3", Due: monday.Add(40 * day), Wanted: 5, State: traveler.StateRunning}
 	undated := traveler.BatchFact{Card: "E", Wanted: 5, State: traveler.StateDone}
-	o := OnTimeOf([]traveler.BatchFact{late, two, rest, future, undated}, end, monday.Add(8*day))
+	sum := OnTimes{DueEnd: end}
+	for _, b := range []traveler.BatchFact{late, two, rest, future, undated} {
+		sum.Add(&b)
+	}
+	o := sum.Result(monday.Add(8 * day))
 	if o.Lines != 2 || o.OnTimeLines != 0 || o.Pieces != 75 || o.OnTimePieces != 50 || o.NoDate != 1 {
 		t.Errorf("%+v", o)
 	}
+}
+
+func lossesOf(batches []traveler.BatchFact, kind LossKind, by LossBy, rates Rates) []Loss {
+	s := Losses{Kind: kind, By: by, Rates: rates}
+	for i := range batches {
+		s.Add(&batches[i])
+	}
+	return s.Result()
 }
 
 // A scrapped piece costs the planned work of all operations up to the one where
@@ -122,22 +136,30 @@ func TestLosses(t *testing.T) {
 		{Outcome: "scrap", Reason: "position", N: 2, FoundAt: 20, Caused: 10}, {Outcome: "rework", Reason: "burr", N: 5, FoundAt: 20, Caused: 20}}})
 	all := []traveler.BatchFact{b}
 	rates := ShopRates{shop}
-	scrap := LossesOf(all, LossScrap, LossByReason, rates)
+	scrap := lossesOf(all, LossScrap, LossByReason, rates)
 	if len(scrap) != 2 || scrap[0].Key != "position" || scrap[0].Pieces != 2 || scrap[0].Minutes != 12 || scrap[0].Cost != 12 || !scrap[0].Rated || scrap[1].Minutes != 6 {
 		t.Errorf("%+v", scrap)
 	}
-	if caused := LossesOf(all, LossScrap, LossByCaused, rates); len(caused) != 1 || caused[0].Key != "//10" || caused[0].Pieces != 5 || caused[0].Batches != 1 {
+	if caused := lossesOf(all, LossScrap, LossByCaused, rates); len(caused) != 1 || caused[0].Key != "//10" || caused[0].Pieces != 5 || caused[0].Batches != 1 {
 		t.Errorf("%+v", caused)
 	}
-	if stops := LossesOf(all, LossStop, LossByReason, rates); len(stops) != 1 || stops[0].Minutes != 30 || stops[0].Cost != 30 || stops[0].Pieces != 0 {
+	if stops := lossesOf(all, LossStop, LossByReason, rates); len(stops) != 1 || stops[0].Minutes != 30 || stops[0].Cost != 30 || stops[0].Pieces != 0 {
 		t.Errorf("%+v", stops)
 	}
-	if rework := LossesOf(all, LossRework, LossByClampings, rates); len(rework) != 1 || rework[0].Key != "2" || rework[0].Minutes != 20 {
+	if rework := lossesOf(all, LossRework, LossByClampings, rates); len(rework) != 1 || rework[0].Key != "2" || rework[0].Minutes != 20 {
 		t.Errorf("%+v", rework)
 	}
-	if unrated := LossesOf(all, LossScrap, LossByReason, ShopRates{&traveler.Shop{}}); unrated[0].Rated {
+	if unrated := lossesOf(all, LossScrap, LossByReason, ShopRates{&traveler.Shop{}}); unrated[0].Rated {
 		t.Errorf("a cost without a rate: %+v", unrated)
 	}
+}
+
+func fitsOf(batches []traveler.BatchFact) []Fit {
+	var s Fits
+	for i := range batches {
+		s.Add(&batches[i])
+	}
+	return s.Result()
 }
 
 // Of planned times that are right, hardly any is called wrong, though many are
@@ -160,7 +182,7 @@ func TestFitsFindWhatIsOff(t *testing.T) {
 			}
 			batches = append(batches, b)
 		}
-		for _, f := range FitsOf(batches) {
+		for _, f := range fitsOf(batches) {
 			switch {
 			case f.Off && f.Operation == 40:
 				found++

@@ -35,53 +35,64 @@ const (
 	Difference = 0.10 // that matters
 )
 
-// FitsOf tests the planned times of all operations against the batches, newest
+// Fits tests the planned times of all operations against the batches, newest
 // plan of each route revision. Batches are the unit: t on the logarithms of
 // their ratios to plan, as times of work are skewed; all tests together keep
-// false discovery at 5 % (Benjamini and Hochberg 1995).
-func FitsOf(batches []traveler.BatchFact) []Fit {
-	type key struct {
-		part, rev string
-		op        traveler.Op
-		what      string
-	}
-	at := map[key]int{}
-	var out []Fit
-	var logs [][]float64
-	take := func(b *traveler.BatchFact, o *traveler.OpFact, what string, plan, actual time.Duration) {
-		if plan <= 0 {
-			return
+// false discovery at 5 % (Benjamini and Hochberg 1995). The zero value is ready.
+type Fits struct {
+	at   map[fitKey]int
+	out  []Fit
+	logs [][]float64
+}
+
+type fitKey struct {
+	part, rev string
+	op        traveler.Op
+	what      string
+}
+
+// Add counts a batch.
+func (s *Fits) Add(b *traveler.BatchFact) {
+	for k := range b.Ops {
+		o := &b.Ops[k]
+		if !o.Closed || o.Outside {
+			continue
 		}
-		k := key{b.Part, b.Rev, o.Operation, what}
-		i, ok := at[k]
-		if !ok {
-			i = len(out)
-			at[k] = i
-			out = append(out, Fit{Part: b.Part, Rev: b.Rev, Name: b.Name, Operation: o.Operation, WorkCentre: o.WorkCentre, What: what, P: 1})
-			logs = append(logs, nil)
-		}
-		out[i].Plan = plan
-		if o.Inferred {
-			out[i].LeftOut++
-		} else if actual > 0 {
-			logs[i] = append(logs[i], math.Log(float64(actual)/float64(plan)))
+		s.take(b, o, "piece", o.PlanPiece, o.Cycle())
+		if o.Setups > 0 {
+			s.take(b, o, "setup", o.PlanSetup, o.Setup/time.Duration(o.Setups))
 		}
 	}
-	for i := range batches {
-		b := &batches[i]
-		for k := range b.Ops {
-			o := &b.Ops[k]
-			if !o.Closed || o.Outside {
-				continue
-			}
-			take(b, o, "piece", o.PlanPiece, o.Cycle())
-			if o.Setups > 0 {
-				take(b, o, "setup", o.PlanSetup, o.Setup/time.Duration(o.Setups))
-			}
-		}
+}
+
+func (s *Fits) take(b *traveler.BatchFact, o *traveler.OpFact, what string, plan, actual time.Duration) {
+	if plan <= 0 {
+		return
 	}
+	if s.at == nil {
+		s.at = map[fitKey]int{}
+	}
+	k := fitKey{b.Part, b.Rev, o.Operation, what}
+	i, ok := s.at[k]
+	if !ok {
+		i = len(s.out)
+		s.at[k] = i
+		s.out = append(s.out, Fit{Part: b.Part, Rev: b.Rev, Name: b.Name, Operation: o.Operation, WorkCentre: o.WorkCentre, What: what, P: 1})
+		s.logs = append(s.logs, nil)
+	}
+	s.out[i].Plan = plan
+	if o.Inferred {
+		s.out[i].LeftOut++
+	} else if actual > 0 {
+		s.logs[i] = append(s.logs[i], math.Log(float64(actual)/float64(plan)))
+	}
+}
+
+// Result tests what was added.
+func (s *Fits) Result() []Fit {
+	out := s.out
 	for i := range out {
-		out[i].test(logs[i])
+		out[i].test(s.logs[i])
 	}
 	discover(out)
 	slices.SortFunc(out, func(a, b Fit) int {

@@ -20,22 +20,13 @@ type Flow struct {
 	Pieces   float64 // mean number of pieces on the floor, as started
 }
 
-// FlowOf adds up the batches for a window. Batches still on the floor count up
-// to its end.
-func FlowOf(from, to time.Time, batches []traveler.BatchFact) Flow {
-	f := Flow{From: from, To: to}
-	length := to.Sub(from)
+// Add counts a batch. One that is still on the floor counts up to the window's
+// end.
+func (f *Flow) Add(b *traveler.BatchFact) {
+	length := f.To.Sub(f.From)
 	if length <= 0 {
-		return f
+		return
 	}
-	for i := range batches {
-		f.add(&batches[i], length)
-	}
-	f.WIP = f.Within / length.Seconds()
-	return f
-}
-
-func (f *Flow) add(b *traveler.BatchFact, length time.Duration) {
 	a, z := b.Released, b.Ended
 	if z.IsZero() || z.After(f.To) {
 		z = f.To
@@ -54,6 +45,7 @@ func (f *Flow) add(b *traveler.BatchFact, length time.Duration) {
 		f.Done++
 	}
 	f.Within += z.Sub(a).Seconds()
+	f.WIP = f.Within / length.Seconds()
 	f.Pieces += float64(b.Started) * float64(z.Sub(a)) / float64(length)
 }
 

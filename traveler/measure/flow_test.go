@@ -12,6 +12,14 @@ import (
 
 var monday = time.Date(2026, 3, 2, 0, 0, 0, 0, time.UTC)
 
+func flowOf(from, to time.Time, batches []traveler.BatchFact) Flow {
+	f := Flow{From: from, To: to}
+	for i := range batches {
+		f.Add(&batches[i])
+	}
+	return f
+}
+
 // Little's law (Little 1961; Hopp and Spearman, Factory Physics): with the
 // window's edges stated, WIP = rate * mean time, exactly, whatever happened.
 // The mean number is worked out a second way: looked at once a minute.
@@ -26,7 +34,7 @@ func TestLittlesLaw(t *testing.T) {
 			batches = append(batches, b)
 		}
 		const minutes = 480
-		f := FlowOf(monday, monday.Add(minutes*time.Minute), batches)
+		f := flowOf(monday, monday.Add(minutes*time.Minute), batches)
 		if law := f.PerDay() * f.MeanWithin().Hours() / 24; math.Abs(law-f.WIP) > 1e-6 {
 			t.Fatalf("rate * time = %v, WIP %v", law, f.WIP)
 		}
@@ -56,7 +64,7 @@ func TestLittlesLawOfALine(t *testing.T) {
 		at := monday.Add(time.Duration(i) * every)
 		batches = append(batches, traveler.BatchFact{Started: 1, Released: at, Ended: at.Add(34 * day)})
 	}
-	f := FlowOf(monday.Add(40*day), monday.Add(50*day), batches)
+	f := flowOf(monday.Add(40*day), monday.Add(50*day), batches)
 	if math.Abs(f.WIP-47_600) > 1 {
 		t.Errorf("WIP %v, want 47,600", f.WIP)
 	}

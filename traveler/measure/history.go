@@ -30,12 +30,8 @@ const (
 	FewForP95            = 20
 )
 
-// QuantilesOf gives the quantiles of times (type 7).
-func QuantilesOf(times []time.Duration) Quantiles {
-	xs := make([]float64, len(times))
-	for i, t := range times {
-		xs[i] = t.Seconds()
-	}
+// QuantilesOf gives the quantiles of times in seconds (type 7). It sorts them.
+func QuantilesOf(xs []float64) Quantiles {
 	slices.Sort(xs)
 	at := func(p float64) time.Duration { return secs(stat.Percentile(xs, p)) }
 	q := Quantiles{N: len(xs)}
@@ -64,30 +60,36 @@ type History struct {
 	Good    int
 }
 
-// HistoryOf adds up batches. Those that were cancelled, or joined to another,
-// have no lead time of their own.
-func HistoryOf(batches []traveler.BatchFact) History {
-	var h History
-	var lead, floor []time.Duration
-	for i := range batches {
-		b := &batches[i]
-		switch {
-		case b.Ended.IsZero():
-			h.Open++
-			continue
-		case b.State == traveler.StateCancelled || b.Joined != "":
-			h.Left++
-			continue
-		}
-		h.Ended++
-		h.Started += b.Started
-		h.Good += b.Good
-		lead = append(lead, b.Ended.Sub(b.Released))
-		if !b.Begun.IsZero() {
-			floor = append(floor, b.Ended.Sub(b.Begun))
-		}
-		h.Parts.Add(&b.Parts)
+// Histories adds up batches one by one. The zero value is ready.
+type Histories struct {
+	h           History
+	lead, floor []float64
+}
+
+// Add counts a batch, and reports whether it has a lead time of its own: one
+// that was cancelled, or joined to another, has none.
+func (s *Histories) Add(b *traveler.BatchFact) bool {
+	switch {
+	case b.Ended.IsZero():
+		s.h.Open++
+		return false
+	case b.State == traveler.StateCancelled || b.Joined != "":
+		s.h.Left++
+		return false
 	}
-	h.Lead, h.Floor = QuantilesOf(lead), QuantilesOf(floor)
-	return h
+	s.h.Ended++
+	s.h.Started += b.Started
+	s.h.Good += b.Good
+	s.lead = append(s.lead, b.Ended.Sub(b.Released).Seconds())
+	if !b.Begun.IsZero() {
+		s.floor = append(s.floor, b.Ended.Sub(b.Begun).Seconds())
+	}
+	s.h.Parts.Add(&b.Parts)
+	return true
+}
+
+// Result is the history of what was added.
+func (s *Histories) Result() History {
+	s.h.Lead, s.h.Floor = QuantilesOf(s.lead), QuantilesOf(s.floor)
+	return s.h
 }

@@ -15,34 +15,47 @@ type WaitStats struct {
 	P85 time.Duration
 }
 
-// WaitsOf gives the waits by work centre: transport and queue of first-pass
-// visits. Outside operations give how long they were away, under the key of
-// their work centre, in Outside.
-func WaitsOf(batches []traveler.BatchFact) (inside, outside map[traveler.WorkCentre]WaitStats) {
-	waits, away := map[traveler.WorkCentre][]time.Duration{}, map[traveler.WorkCentre][]time.Duration{}
-	for i := range batches {
-		b := &batches[i]
-		centre := map[traveler.Op]*traveler.OpFact{}
-		for k := range b.Ops {
-			centre[b.Ops[k].Operation] = &b.Ops[k]
-		}
-		for k := range b.Visits {
-			v := &b.Visits[k]
-			o := centre[v.Operation]
-			if o == nil || v.ReworkFor != 0 || v.Begun.IsZero() {
-				continue
-			}
-			p := &v.Parts
-			waits[o.WorkCentre] = append(waits[o.WorkCentre], p.Transport+p.Queue+p.Between)
-			if o.Outside && !v.Ended.IsZero() {
-				away[o.WorkCentre] = append(away[o.WorkCentre], p.Outside)
-			}
-		}
-	}
-	return statsOf(waits), statsOf(away)
+// Waits adds up waits by work centre: transport and queue of first-pass visits;
+// and how long outside operations were away. The zero value is ready.
+type Waits struct {
+	waits, away map[traveler.WorkCentre][]float64
 }
 
-func statsOf(in map[traveler.WorkCentre][]time.Duration) map[traveler.WorkCentre]WaitStats {
+// Add counts a batch.
+func (s *Waits) Add(b *traveler.BatchFact) {
+	if s.waits == nil {
+		s.waits, s.away = map[traveler.WorkCentre][]float64{}, map[traveler.WorkCentre][]float64{}
+	}
+	for k := range b.Visits {
+		v := &b.Visits[k]
+		o := opOf(b, v.Operation)
+		if o == nil || v.ReworkFor != 0 || v.Begun.IsZero() {
+			continue
+		}
+		p := &v.Parts
+		s.waits[o.WorkCentre] = append(s.waits[o.WorkCentre], (p.Transport + p.Queue + p.Between).Seconds())
+		if o.Outside && !v.Ended.IsZero() {
+			s.away[o.WorkCentre] = append(s.away[o.WorkCentre], p.Outside.Seconds())
+		}
+	}
+}
+
+func opOf(b *traveler.BatchFact, op traveler.Op) *traveler.OpFact {
+	for i := range b.Ops {
+		if b.Ops[i].Operation == op {
+			return &b.Ops[i]
+		}
+	}
+	return nil
+}
+
+// Result is the waits before the work centres, and how long what was sent there
+// was away.
+func (s *Waits) Result() (inside, outside map[traveler.WorkCentre]WaitStats) {
+	return statsOf(s.waits), statsOf(s.away)
+}
+
+func statsOf(in map[traveler.WorkCentre][]float64) map[traveler.WorkCentre]WaitStats {
 	out := map[traveler.WorkCentre]WaitStats{}
 	for wc, list := range in {
 		q := QuantilesOf(list)

@@ -51,43 +51,42 @@ type Rates interface {
 	Centre(wc traveler.WorkCentre, at time.Time) float64
 }
 
-// LossesOf adds up the losses of a kind, the costliest first, or the longest
-// where rates are not known. The minutes in a scrapped piece are the planned
-// ones of all operations up to the one where it was found; pieces under review
-// or sent to rework are not lost yet: theirs are those of the operation that
-// has to be done again.
-func LossesOf(batches []traveler.BatchFact, kind LossKind, by LossBy, rates Rates) []Loss {
-	s := lossSum{at: map[string]int{}, kind: kind, by: by, rates: rates}
-	for i := range batches {
-		s.batch(&batches[i])
-	}
+// Losses adds up the losses of a kind. The minutes in a scrapped piece are the
+// planned ones of all operations up to the one where it was found; pieces under
+// review or sent to rework are not lost yet: theirs are those of the operation
+// that has to be done again.
+type Losses struct {
+	Kind  LossKind
+	By    LossBy
+	Rates Rates
+
+	out  []Loss
+	at   map[string]int
+	last map[string]traveler.Code
+}
+
+// Result is the bars, the costliest first, or the longest where rates are not
+// known.
+func (s *Losses) Result() []Loss {
 	slices.SortFunc(s.out, func(a, b Loss) int {
 		return cmp.Or(cmp.Compare(b.Cost, a.Cost), cmp.Compare(b.Minutes, a.Minutes), cmp.Compare(b.Pieces, a.Pieces), cmp.Compare(a.Key, b.Key))
 	})
 	return s.out
 }
 
-type lossSum struct {
-	out   []Loss
-	at    map[string]int
-	last  map[string]traveler.Code
-	kind  LossKind
-	by    LossBy
-	rates Rates
-}
-
-func (s *lossSum) batch(b *traveler.BatchFact) {
+// Add counts a batch.
+func (s *Losses) Add(b *traveler.BatchFact) {
 	for i := range b.Visits {
 		v := &b.Visits[i]
-		if s.kind == LossStop {
+		if s.Kind == LossStop {
 			for _, x := range v.Stops {
-				rate := s.rates.Machine(v.Machine, v.Arrived)
+				rate := s.Rates.Machine(v.Machine, v.Arrived)
 				s.add(b, s.key(b, v, x.Reason, v.Operation), 0, x.Lasted.Minutes(), x.Lasted.Hours()*rate, rate > 0)
 			}
 			continue
 		}
 		for _, l := range v.Losses {
-			if l.Outcome == string(s.kind) {
+			if l.Outcome == string(s.Kind) {
 				minutes, cost, rated := s.inPiece(b, l.FoundAt, v.Arrived)
 				s.add(b, s.key(b, v, l.Reason, l.Caused), l.N, minutes*float64(l.N), cost*float64(l.N), rated)
 			}
@@ -97,14 +96,14 @@ func (s *lossSum) batch(b *traveler.BatchFact) {
 
 // inPiece is the planned work in a piece of a batch that was lost at an
 // operation, in minutes and at the rates.
-func (s *lossSum) inPiece(b *traveler.BatchFact, found traveler.Op, at time.Time) (minutes, cost float64, rated bool) {
+func (s *Losses) inPiece(b *traveler.BatchFact, found traveler.Op, at time.Time) (minutes, cost float64, rated bool) {
 	rated = true
 	for i := range b.Ops {
 		o := &b.Ops[i]
-		if o.Operation > found || o.Outside || s.kind != LossScrap && o.Operation != found {
+		if o.Operation > found || o.Outside || s.Kind != LossScrap && o.Operation != found {
 			continue
 		}
-		rate := s.rates.Centre(o.WorkCentre, at)
+		rate := s.Rates.Centre(o.WorkCentre, at)
 		rated = rated && rate > 0
 		minutes += o.PlanPiece.Minutes()
 		cost += o.PlanPiece.Hours() * rate
@@ -112,8 +111,8 @@ func (s *lossSum) inPiece(b *traveler.BatchFact, found traveler.Op, at time.Time
 	return minutes, cost, rated
 }
 
-func (s *lossSum) key(b *traveler.BatchFact, v *traveler.VisitFact, reason string, caused traveler.Op) string {
-	switch s.by {
+func (s *Losses) key(b *traveler.BatchFact, v *traveler.VisitFact, reason string, caused traveler.Op) string {
+	switch s.By {
 	case LossByFound:
 		return b.Part + "/" + b.Rev + "/" + v.Operation.String()
 	case LossByCaused:
@@ -133,15 +132,15 @@ func (s *lossSum) key(b *traveler.BatchFact, v *traveler.VisitFact, reason strin
 	return reason
 }
 
-func (s *lossSum) add(b *traveler.BatchFact, key string, n int, minutes, cost float64, rated bool) {
+func (s *Losses) add(b *traveler.BatchFact, key string, n int, minutes, cost float64, rated bool) {
 	i, ok := s.at[key]
+	if s.at == nil {
+		s.at, s.last = map[string]int{}, map[string]traveler.Code{}
+	}
 	if !ok {
 		i = len(s.out)
 		s.at[key] = i
 		s.out = append(s.out, Loss{Key: key, Rated: true})
-	}
-	if s.last == nil {
-		s.last = map[string]traveler.Code{}
 	}
 	x := &s.out[i]
 	x.Events++

@@ -85,13 +85,12 @@ func MachinesOf(shop *traveler.Shop, batches []traveler.BatchFact, from, to time
 
 // content is the planned time of a visit: its set-up and the pieces it made.
 func content(b *traveler.BatchFact, v *traveler.VisitFact) float64 {
-	for i := range b.Ops {
-		if o := &b.Ops[i]; o.Operation == v.Operation {
-			n := max(1, v.Good+v.Scrap+v.Rework+v.Review)
-			return max(1, o.PlanSetup.Seconds()+float64(n)*o.PlanPiece.Seconds())
-		}
+	o := opOf(b, v.Operation)
+	if o == nil {
+		return 1
 	}
-	return 1
+	n := max(1, v.Good+v.Scrap+v.Rework+v.Review)
+	return max(1, o.PlanSetup.Seconds()+float64(n)*o.PlanPiece.Seconds())
 }
 
 // share divides the time of a machine among the visits that were there at once,
@@ -175,10 +174,8 @@ func (h *MachineHours) add(list []stay, from, to time.Time) {
 }
 
 func planPiece(b *traveler.BatchFact, op traveler.Op) time.Duration {
-	for i := range b.Ops {
-		if b.Ops[i].Operation == op {
-			return b.Ops[i].PlanPiece
-		}
+	if o := opOf(b, op); o != nil {
+		return o.PlanPiece
 	}
 	return 0
 }

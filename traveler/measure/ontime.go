@@ -22,33 +22,43 @@ type lineSum struct {
 	due                 time.Time
 }
 
-// OnTimeOf adds up batches by order line: works order, line and part. A batch
-// without a works order is a line of its own. dueEnd gives the end of a due
-// date in the shop's zone.
-func OnTimeOf(batches []traveler.BatchFact, dueEnd func(time.Time) time.Time, now time.Time) OnTime {
-	var out OnTime
-	lines := map[orderLine]*lineSum{}
-	for i := range batches {
-		b := &batches[i]
-		if b.State == traveler.StateCancelled {
-			continue
-		}
-		if b.Due.IsZero() {
-			out.NoDate++
-			continue
-		}
-		k := orderLine{order: b.Order, line: b.Line, part: b.Part}
-		if b.Order == "" {
-			k.card = string(b.Card)
-		}
-		l := lines[k]
-		if l == nil {
-			l = &lineSum{}
-			lines[k] = l
-		}
-		l.add(b, dueEnd)
+// OnTimes adds up batches by order line: works order, line and part. A batch
+// without a works order is a line of its own.
+type OnTimes struct {
+	// DueEnd gives the end of a due date in the shop's zone.
+	DueEnd func(time.Time) time.Time
+	noDate int
+	lines  map[orderLine]*lineSum
+}
+
+// Add counts a batch.
+func (s *OnTimes) Add(b *traveler.BatchFact) {
+	if b.State == traveler.StateCancelled {
+		return
 	}
-	for _, l := range lines {
+	if b.Due.IsZero() {
+		s.noDate++
+		return
+	}
+	k := orderLine{order: b.Order, line: b.Line, part: b.Part}
+	if b.Order == "" {
+		k.card = string(b.Card)
+	}
+	if s.lines == nil {
+		s.lines = map[orderLine]*lineSum{}
+	}
+	l := s.lines[k]
+	if l == nil {
+		l = &lineSum{}
+		s.lines[k] = l
+	}
+	l.add(b, s.DueEnd)
+}
+
+// Result is how the lines stand now.
+func (s *OnTimes) Result(now time.Time) OnTime {
+	out := OnTime{NoDate: s.noDate}
+	for _, l := range s.lines {
 		if l.wanted == 0 || l.ever < l.wanted && now.Before(l.due) {
 			continue
 		}

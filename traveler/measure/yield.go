@@ -41,79 +41,84 @@ type RouteYield struct {
 	Batches    int
 }
 
-// YieldOf adds up the batches of one route that are done.
-func YieldOf(batches []traveler.BatchFact) RouteYield {
-	var out RouteYield
-	var done []*traveler.BatchFact
-	var final []stat.Share
-	for i := range batches {
-		b := &batches[i]
-		if b.State != traveler.StateDone || b.Joined != "" {
-			continue
-		}
-		done = append(done, b)
-		out.Started += b.Started
-		out.Good += b.Good
-		final = append(final, stat.Share{Count: min(b.Good, b.Started), Of: b.Started})
-	}
-	out.Batches = len(done)
-	ops := opsOf(done)
-	rows := make([][]stat.Share, len(done))
-	for _, op := range ops {
-		step, shares := stepOf(op, done)
-		out.Steps = append(out.Steps, step)
-		for i := range shares {
-			rows[i] = append(rows[i], shares[i])
-		}
-	}
-	out.Rolled, out.RolledOK = stat.RolledYield(rows, Confidence)
-	out.Normalised = stat.NormalisedYield(out.Rolled.Yield, len(ops))
-	out.Final, out.FinalOK = stat.BatchYield(final, Confidence)
-	return out
+// Yields adds up the batches of one route that are done. The zero value is
+// ready.
+type Yields struct {
+	out   RouteYield
+	final []stat.Share
+	steps []*stepSum
 }
 
-// opsOf lists the operations that any of the batches has been at, in order.
-func opsOf(batches []*traveler.BatchFact) []traveler.Op {
-	var out []traveler.Op
-	for _, b := range batches {
-		for i := range b.Ops {
-			if n := b.Ops[i].Operation; !slices.Contains(out, n) {
-				out = append(out, n)
-			}
-		}
-	}
-	slices.Sort(out)
-	return out
+// stepSum is one operation; shares are by batch, none where it has no pieces
+// decided there.
+type stepSum struct {
+	StepYield
+	shares []stat.Share
 }
 
-// stepOf adds up one operation; shares are by batch, none where it has no
-// pieces decided there.
-func stepOf(op traveler.Op, batches []*traveler.BatchFact) (StepYield, []stat.Share) {
-	s := StepYield{Operation: op}
-	shares := make([]stat.Share, len(batches))
-	for i, b := range batches {
-		for k := range b.Ops {
-			o := &b.Ops[k]
-			if o.Operation != op {
-				continue
+// Add counts a batch, and reports whether it is done.
+func (y *Yields) Add(b *traveler.BatchFact) bool {
+	if b.State != traveler.StateDone || b.Joined != "" {
+		return false
+	}
+	n := y.out.Batches
+	y.out.Batches++
+	y.out.Started += b.Started
+	y.out.Good += b.Good
+	y.final = append(y.final, stat.Share{Count: min(b.Good, b.Started), Of: b.Started})
+	for i := range b.Ops {
+		y.step(b.Ops[i].Operation).add(&b.Ops[i], n)
+	}
+	return true
+}
+
+// step is the sum of an operation, in its place along the route.
+func (y *Yields) step(op traveler.Op) *stepSum {
+	i, found := slices.BinarySearchFunc(y.steps, op, func(s *stepSum, op traveler.Op) int { return int(s.Operation - op) })
+	if !found {
+		y.steps = slices.Insert(y.steps, i, &stepSum{StepYield: StepYield{Operation: op}})
+	}
+	return y.steps[i]
+}
+
+// add takes the n-th batch at an operation.
+func (s *stepSum) add(o *traveler.OpFact, n int) {
+	s.WorkCentre, s.Clampings = o.WorkCentre, o.Clampings
+	s.Presented += o.Presented
+	s.FirstGood += o.FirstGood
+	s.Undecided += o.Undecided
+	s.Scrap += o.Scrap
+	s.Rework += o.Rework
+	s.Concession += o.Concession
+	s.Assumed += o.Assumed
+	s.fill(n)
+	s.shares = append(s.shares, stat.Share{Count: o.FirstGood, Of: max(o.FirstGood, o.Presented-o.Undecided)})
+}
+
+// fill stands for the batches that were not at the operation.
+func (s *stepSum) fill(n int) {
+	for len(s.shares) < n {
+		s.shares = append(s.shares, stat.Share{})
+	}
+}
+
+// Result is what became of the pieces along the route.
+func (y *Yields) Result() RouteYield {
+	rows := make([][]stat.Share, y.out.Batches)
+	for _, s := range y.steps {
+		s.fill(y.out.Batches)
+		var some []stat.Share
+		for i, x := range s.shares {
+			rows[i] = append(rows[i], x)
+			if x.Of > 0 {
+				some = append(some, x)
 			}
-			s.WorkCentre, s.Clampings = o.WorkCentre, o.Clampings
-			s.Presented += o.Presented
-			s.FirstGood += o.FirstGood
-			s.Undecided += o.Undecided
-			s.Scrap += o.Scrap
-			s.Rework += o.Rework
-			s.Concession += o.Concession
-			s.Assumed += o.Assumed
-			shares[i] = stat.Share{Count: o.FirstGood, Of: max(o.FirstGood, o.Presented-o.Undecided)}
 		}
+		s.First, s.Known = stat.BatchYield(some, Confidence)
+		y.out.Steps = append(y.out.Steps, s.StepYield)
 	}
-	var some []stat.Share
-	for _, x := range shares {
-		if x.Of > 0 {
-			some = append(some, x)
-		}
-	}
-	s.First, s.Known = stat.BatchYield(some, Confidence)
-	return s, shares
+	y.out.Rolled, y.out.RolledOK = stat.RolledYield(rows, Confidence)
+	y.out.Normalised = stat.NormalisedYield(y.out.Rolled.Yield, len(y.steps))
+	y.out.Final, y.out.FinalOK = stat.BatchYield(y.final, Confidence)
+	return y.out
 }

@@ -22,6 +22,14 @@ func line(steps ...[3]int) traveler.BatchFact {
 	return b
 }
 
+func yieldOf(batches []traveler.BatchFact) RouteYield {
+	var y Yields
+	for i := range batches {
+		y.Add(&batches[i])
+	}
+	return y.Result()
+}
+
 func near(t *testing.T, what string, got, want, within float64) {
 	t.Helper()
 	if !(math.Abs(got-want) <= within) {
@@ -33,16 +41,16 @@ func near(t *testing.T, what string, got, want, within float64) {
 // scrap and rework in one step, and three steps, as public Six Sigma texts show
 // them.
 func TestYieldsOfALine(t *testing.T) {
-	four := YieldOf([]traveler.BatchFact{line([3]int{100, 10, 5}, [3]int{90, 10, 7}, [3]int{80, 5, 3}, [3]int{75, 5, 10})})
+	four := yieldOf([]traveler.BatchFact{line([3]int{100, 10, 5}, [3]int{90, 10, 7}, [3]int{80, 5, 3}, [3]int{75, 5, 10})})
 	near(t, "final of four steps", four.Final.Yield, 0.70, 1e-9)
 	near(t, "rolled of four steps", four.Rolled.Yield, 0.4964, 5e-4)
-	one := YieldOf([]traveler.BatchFact{line([3]int{100, 10, 5})})
+	one := yieldOf([]traveler.BatchFact{line([3]int{100, 10, 5})})
 	near(t, "first pass", one.Steps[0].First.Yield, 0.85, 1e-9)
 	near(t, "final", one.Final.Yield, 0.90, 1e-9)
-	three := YieldOf([]traveler.BatchFact{line([3]int{100, 0, 5}, [3]int{100, 0, 16}, [3]int{100, 0, 12})})
+	three := yieldOf([]traveler.BatchFact{line([3]int{100, 0, 5}, [3]int{100, 0, 16}, [3]int{100, 0, 12})})
 	near(t, "rolled of .95 .84 .88", three.Rolled.Yield, 0.7022, 5e-5)
 	near(t, "normalised", three.Normalised, 0.88885, 5e-5)
-	passes := YieldOf([]traveler.BatchFact{line([3]int{100, 0, 13}, [3]int{100, 0, 7}, [3]int{100, 0, 5})})
+	passes := yieldOf([]traveler.BatchFact{line([3]int{100, 0, 13}, [3]int{100, 0, 7}, [3]int{100, 0, 5})})
 	near(t, "rolled of 13, 7 and 5 defects in 100", passes.Rolled.Yield, 0.7686, 5e-5)
 }
 
@@ -55,12 +63,12 @@ func TestYieldLeavesOutWhatIsNotDecided(t *testing.T) {
 	open.State, gone.State = traveler.StateRunning, traveler.StateCancelled
 	joined := line([3]int{50, 50, 0})
 	joined.Joined = "B00000019"
-	y := YieldOf([]traveler.BatchFact{b, open, gone, joined})
+	y := yieldOf([]traveler.BatchFact{b, open, gone, joined})
 	near(t, "first pass", y.Steps[0].First.Yield, 40.0/42, 1e-9)
 	if y.Batches != 1 || y.Steps[0].Undecided != 8 || y.Steps[0].First.Pieces != 42 {
 		t.Errorf("%+v", y)
 	}
-	if none := YieldOf(nil); none.RolledOK || none.FinalOK || none.Batches != 0 {
+	if none := yieldOf(nil); none.RolledOK || none.FinalOK || none.Batches != 0 {
 		t.Errorf("of nothing: %+v", none)
 	}
 }

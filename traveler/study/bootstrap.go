@@ -35,7 +35,8 @@ type Comparison struct {
 // by the studentised bootstrap over batches (Efron and Tibshirani 1993, 12.5;
 // Hall 1992): each resample draws as many batches as there were, and is
 // measured by its own standard error, which comes from the figure's gradient
-// (infinitesimal jackknife). A route without samples counts as certain.
+// (infinitesimal jackknife). Where a route has too few batches, the difference
+// has no interval.
 func Compare(a, b *Samples, figures []Figure, size float64, c *Costs, resamples int, rng *rand.Rand) []Comparison {
 	fa, fb := newFunctional(a, figures, size, c), newFunctional(b, figures, size, c)
 	value := [2][]float64{slices.Clone(fa.value), slices.Clone(fb.value)}
@@ -56,6 +57,11 @@ func Compare(a, b *Samples, figures []Figure, size float64, c *Costs, resamples 
 		out[i] = Comparison{
 			First: estimate(value[0][i], se[0][i], ts[i][0]), Second: estimate(value[1][i], se[1][i], ts[i][1]),
 			Difference: estimate(value[1][i]-value[0][i], math.Hypot(se[0][i], se[1][i]), ts[i][2]),
+		}
+		if len(a.rows) < Few || len(b.rows) < Few {
+			// What is only planned or assumed is not certain: no interval.
+			d := &out[i].Difference
+			d.Low, d.High, d.Known = d.Value, d.Value, false
 		}
 	}
 	return out

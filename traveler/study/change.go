@@ -2,6 +2,7 @@ package study
 
 import (
 	"math"
+	"time"
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/measure"
@@ -205,16 +206,15 @@ func Changes(before, after []*traveler.BatchFact, smallest float64, looks int) [
 	return out
 }
 
-// minutesEach is the machine minutes of a good piece; 0 when a bound of some
-// visit was inferred.
+// minutesEach is the machine minutes of a good piece; 0 when something of them
+// was not told.
 func minutesEach(b *traveler.BatchFact) float64 {
 	sum := 0.0
 	for i := range b.Ops {
-		o := &b.Ops[i]
-		if o.Inferred {
+		if untold(&b.Ops[i]) {
 			return 0
 		}
-		sum += (o.Setup + o.Run).Minutes()
+		sum += (b.Ops[i].Setup + b.Ops[i].Run).Minutes()
 	}
 	return ratio(sum, float64(b.Good))
 }
@@ -222,12 +222,21 @@ func minutesEach(b *traveler.BatchFact) float64 {
 func setUpMinutes(b *traveler.BatchFact) float64 {
 	sum := 0.0
 	for i := range b.Ops {
-		if b.Ops[i].Inferred {
+		if untold(&b.Ops[i]) {
 			return 0
 		}
 		sum += b.Ops[i].Setup.Minutes()
 	}
 	return sum
+}
+
+// shortSetUp is a planned set-up that people may leave unscanned.
+const shortSetUp = 10 * time.Minute
+
+// untold reports whether the times of a batch at an operation are not all known:
+// a bound was inferred, or a set-up that takes its time was not scanned.
+func untold(o *traveler.OpFact) bool {
+	return o.Inferred || o.Setups == 0 && o.PlanSetup >= shortSetUp && !o.Outside
 }
 
 func ratio(a, b float64) float64 {

@@ -1,7 +1,9 @@
 package study
 
 import (
+	"maps"
 	"math"
+	"slices"
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/measure"
@@ -19,35 +21,41 @@ type ClampingLoss struct {
 	Pieces      int
 }
 
-// ClampingsLoss estimates the loss of a clamping within parts. Each batch is one
+// Clampings estimates the loss of a clamping within parts. Each batch is one
 // observation: its pieces lost by where they were caused, summed along its
 // route, against the clampings of the operations it went through. The slope is
 // least squares within parts, weighted by pieces, with an interval by t from the
 // batches' own scatter (the sandwich of White 1980, in its small-sample form
-// HC2), so that a bad batch counts as one bad batch.
-func ClampingsLoss(batches []traveler.BatchFact) ClampingLoss {
-	parts := map[string][]clamped{}
-	for i := range batches {
-		b := &batches[i]
-		if b.State != traveler.StateDone || b.Joined != "" {
-			continue
-		}
-		parts[b.Part] = append(parts[b.Part], clampedOf(b)...)
+// HC2), so that a bad batch counts as one bad batch. The zero value is ready.
+type Clampings struct {
+	parts map[string][]clamped
+}
+
+// Add counts a batch that is done.
+func (s *Clampings) Add(b *traveler.BatchFact) {
+	if b.State != traveler.StateDone || b.Joined != "" {
+		return
 	}
-	var all []clamped
+	if s.parts == nil {
+		s.parts = map[string][]clamped{}
+	}
+	if o, ok := clampedOf(b); ok {
+		s.parts[b.Part] = append(s.parts[b.Part], o)
+	}
+}
+
+// Result is the loss of a clamping.
+func (s *Clampings) Result() ClampingLoss {
 	out := ClampingLoss{}
-	seen := map[traveler.Code]bool{}
-	for _, list := range parts {
-		if within := centre(list); within != nil {
+	var all []clamped
+	for _, part := range slices.Sorted(maps.Keys(s.parts)) {
+		if within := centre(s.parts[part]); within != nil {
 			out.Parts++
 			all = append(all, within...)
 		}
 	}
+	out.Batches = len(all)
 	for i := range all {
-		if !seen[all[i].batch] {
-			seen[all[i].batch] = true
-			out.Batches++
-		}
 		out.Pieces += int(all[i].weight)
 	}
 	out.fit(all)
@@ -57,14 +65,13 @@ func ClampingsLoss(batches []traveler.BatchFact) ClampingLoss {
 // clamped is an observation: the loss of a batch on a route, and the clampings
 // it had.
 type clamped struct {
-	batch  traveler.Code
 	x, y   float64 // clampings; part of the pieces lost
 	weight float64 // pieces
 }
 
 // clampedOf gives the observation of a batch: its loss over the whole route, as
 // a sum of what each operation caused.
-func clampedOf(b *traveler.BatchFact) []clamped {
+func clampedOf(b *traveler.BatchFact) (o clamped, ok bool) {
 	lost := map[traveler.Op]int{}
 	for i := range b.Visits {
 		for _, l := range b.Visits[i].Losses {
@@ -73,7 +80,6 @@ func clampedOf(b *traveler.BatchFact) []clamped {
 			}
 		}
 	}
-	o := clamped{batch: b.Card}
 	for i := range b.Ops {
 		op := &b.Ops[i]
 		came := op.Presented
@@ -87,10 +93,7 @@ func clampedOf(b *traveler.BatchFact) []clamped {
 		// Of those that came in here, not of those that were started.
 		o.y += math.Min(1, float64(lost[op.Operation])/float64(came))
 	}
-	if o.weight == 0 {
-		return nil
-	}
-	return []clamped{o}
+	return o, o.weight > 0
 }
 
 // centre takes the weighted means of a part off; nil when all its batches were

@@ -120,7 +120,11 @@ func TestIntervalsHoldTheTruth(t *testing.T) {
 	for seed := range uint64(200) {
 		h := &history{rng: rand.New(rand.NewPCG(seed, 42)), loss: .025, other: .01, cycle: 10, ratio: .7, worse: .02}
 		before, after := h.routes(30, 20)
-		c := ClampingsLoss(append(before[:len(before):len(before)], after...))
+		var sum Clampings
+		for _, b := range append(before[:len(before):len(before)], after...) {
+			sum.Add(&b)
+		}
+		c := sum.Result()
 		if c.Known && c.PerClamping.Low <= h.loss && h.loss <= c.PerClamping.High {
 			clamping++
 		}

@@ -5,7 +5,10 @@
 // which. Batches are the unit of all intervals.
 package study
 
-import "tallywalk/traveler"
+import (
+	"tallywalk/traveler"
+	"tallywalk/traveler/measure"
+)
 
 // Source says where a figure comes from.
 type Source string
@@ -57,6 +60,8 @@ type Route struct {
 	// Lead is the measured lead time in minutes: median and P85; N = 0 when
 	// none was measured, and then waits and work are added up.
 	Lead Value
+	// Parts are where the time of those batches went, in seconds of a batch.
+	Parts measure.Spent
 	// OneOff is what it costs once: programming, fixtures, prove-out.
 	OneOff float64
 }

@@ -124,13 +124,15 @@ func (r *Route) measureWaits(batches []traveler.BatchFact) {
 
 func (r *Route) measureLead(batches []traveler.BatchFact) {
 	var lead []float64
+	var parts measure.Spent
 	for i := range batches {
 		if b := &batches[i]; b.State == traveler.StateDone && b.Joined == "" {
 			lead = append(lead, b.Ended.Sub(b.Released).Minutes())
+			parts.Add(&b.Parts)
 		}
 	}
 	if len(lead) >= Few {
-		r.Lead = half(lead)
+		r.Lead, r.Parts = half(lead), parts.Each(len(lead))
 	}
 }
 

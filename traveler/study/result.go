@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/measure"
 	"tallywalk/traveler/stat"
 )
 
@@ -124,6 +125,20 @@ func boolInt(b bool) int {
 		return 1
 	}
 	return 0
+}
+
+// Spent is where the lead time goes, in seconds of a batch: as measured, else as
+// the work and the usual waits add up.
+func (r *Route) Spent(x *Result) measure.Spent {
+	if x.LeadMeasured {
+		return r.Parts
+	}
+	s := measure.Spent{Run: x.RunMin * 60, Setup: x.SetUpMin * 60, Stop: x.StopMin * 60}
+	for i := range r.Steps {
+		s.Between += r.Steps[i].Wait.Likely * 60
+		s.Outside += r.Steps[i].OutsideMin.Likely * 60
+	}
+	return s
 }
 
 // Start is the smallest number of pieces to start for so many good ones, with a
