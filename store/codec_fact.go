@@ -237,6 +237,7 @@ func (s *shuttle) visit(v *traveler.VisitFact) {
 	s.parts(&v.Parts)
 	s.lasted(&v.Waited)
 	s.lasted(&v.Closed)
+	s.lasted(&v.Shut)
 	for _, n := range []*int{&v.Good, &v.Scrap, &v.Rework, &v.Review, &v.Missing, &v.SetupN} {
 		integer(s, n)
 	}
@@ -250,6 +251,7 @@ func (s *shuttle) visit(v *traveler.VisitFact) {
 	list(s, &v.Stops, func(s *shuttle, x *traveler.StopFact) {
 		text(s, &x.Reason)
 		s.lasted(&x.Lasted)
+		s.lasted(&x.Open)
 	})
 	s.flags(&v.NoArrival, &v.NoStart, &v.NoFinish, &v.NoCount, &v.Uncertain)
 }

@@ -198,7 +198,10 @@ func TestChangeReachesBackToWhatIsTold(t *testing.T) {
 	card := r.release("bracket", "", 5)
 	r.work("L1", card, 5)
 	r.kept(worker, r.scan("M1", string(card), traveler.ActSetup))
-	walk := func() float64 { m := r.desk.meter(r.desk.Shop(), r.hand.now()).Batch(r.family(card), 0); return m.Metres }
+	walk := func() float64 {
+		m := r.desk.meter(r.desk.Shop(), r.hand.now()).Batch(r.family(card), 0)
+		return m.Metres
+	}
 	before := walk()
 	moved := aShop().Machines[2]
 	moved.X += 50

@@ -47,6 +47,7 @@ type LossFact struct {
 type StopFact struct {
 	Reason string
 	Lasted time.Duration
+	Open   time.Duration // of it, while the machine was open; all of it where it keeps no calendar
 }
 
 // VisitFact is what the figures need of one visit.
@@ -63,6 +64,7 @@ type VisitFact struct {
 	Parts     Parts
 	Waited    time.Duration // of transport, queue and between: working time of the work centre
 	Closed    time.Duration // cut out of run and set-up because the machine was closed
+	Shut      time.Duration // of the wait for a first-off: while the machine was closed
 	Good      int
 	Scrap     int
 	Rework    int

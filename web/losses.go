@@ -2,14 +2,14 @@ package web
 
 import (
 	"cmp"
-	"math"
 	"slices"
+	"strconv"
+	"time"
 
 	"github.com/gofiber/fiber/v2"
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/measure"
-	"tallywalk/traveler/stat"
 )
 
 // lossBar is a bar of a Pareto chart. Cost is null where a rate is missing.
@@ -22,86 +22,65 @@ type lossBar struct {
 	Batches int      `json:"batches"`
 }
 
-// yieldView is a yield with its 95 % interval between batches; null when there
-// is nothing to tell it from.
-type yieldView struct {
-	Yield   *float64 `json:"yield"`
-	Low     *float64 `json:"low"`
-	High    *float64 `json:"high"`
-	Batches int      `json:"batches"`
-	Pieces  int      `json:"pieces"`
-	Deff    float64  `json:"deff"` // how much wider the spread between batches makes it
-}
-
-func yieldOf(y *stat.Yield, known bool) yieldView {
-	v := yieldView{Batches: y.Batches, Pieces: y.Pieces}
-	if !known || math.IsNaN(y.Yield) {
-		return v
-	}
-	v.Yield, v.Low, v.High, v.Deff = &y.Yield, &y.In.Low, &y.In.High, y.Deff
-	if math.IsNaN(v.Deff) || math.IsInf(v.Deff, 0) {
-		v.Deff = 1
-	}
-	return v
-}
-
-type stepView struct {
-	Operation  traveler.Op         `json:"operation"`
-	WorkCentre traveler.WorkCentre `json:"work_centre"`
-	Clampings  int                 `json:"clampings"`
-	First      yieldView           `json:"first"`
-	Presented  int                 `json:"presented"`
-	FirstGood  int                 `json:"first_good"`
-	Undecided  int                 `json:"undecided"`
-	Scrap      int                 `json:"scrap"`
-	Rework     int                 `json:"rework"`
-	Concession int                 `json:"concession"`
-	Assumed    int                 `json:"assumed"`
-}
-
-// routeYieldView is the yield along one route of a part.
-type routeYieldView struct {
-	Part       string     `json:"part"`
-	PartName   string     `json:"part_name,omitempty"`
-	RouteRev   string     `json:"route_rev"`
-	Steps      []stepView `json:"steps"`
-	Rolled     yieldView  `json:"rolled"`
-	Normalised *float64   `json:"normalised"`
-	Final      yieldView  `json:"final"`
-	Started    int        `json:"started"`
-	Good       int        `json:"good"`
-	Batches    int        `json:"batches"`
-}
-
-// chartView is a control chart of scrap by batch: shares with limits that are
-// widened by the spread between batches.
-type chartView struct {
-	Centre  float64       `json:"centre"`
-	Spread  float64       `json:"spread"` // 1 = as if pieces were independent
-	Points  []chartPoint  `json:"points"`
-	Signals []chartSignal `json:"signals"`
-}
-
-type chartPoint struct {
-	Card  traveler.Code `json:"card"`
-	Ended int64         `json:"ended"`
-	Lost  int           `json:"lost"`
-	Of    int           `json:"of"`
-	Value float64       `json:"value"`
-	Low   float64       `json:"low"`
-	High  float64       `json:"high"`
-}
-
-type chartSignal struct {
-	Point int    `json:"point"`
-	Rule  string `json:"rule"`
-	Above bool   `json:"above"`
-}
-
 var lossKinds = []measure.LossKind{measure.LossScrap, measure.LossRework, measure.LossReview, measure.LossStop}
 
 var lossBys = []measure.LossBy{
 	measure.LossByReason, measure.LossByFound, measure.LossByCaused, measure.LossByPart, measure.LossByMachine, measure.LossByClampings,
+}
+
+// lossBatch is a batch with such a loss.
+type lossBatch struct {
+	Card       traveler.Code `json:"card"`
+	WorksOrder string        `json:"works_order,omitempty"`
+	Part       string        `json:"part"`
+	RouteRev   string        `json:"route_rev"`
+	Ended      *time.Time    `json:"ended"`
+	lossBar
+}
+
+// mostLossBatches is how many of the batches behind the losses are named, those
+// that lost most.
+const mostLossBatches = 30
+
+// lossTeller adds up the losses of a selection.
+type lossTeller struct {
+	kind   measure.LossKind
+	by     measure.LossBy
+	key    string // of a bar, to name its batches; empty = of all
+	op     traveler.Op
+	rates  measure.Rates
+	n      int
+	all    measure.Losses
+	worst  []lossBatch
+	yields map[traveler.RouteKey]*routeSum
+	chart  []charted
+}
+
+// lossesAsked reads what is asked for.
+func (s *Server) lossesAsked(c *fiber.Ctx) (*lossTeller, error) {
+	t := &lossTeller{
+		kind: measure.LossKind(c.Query("kind", string(measure.LossScrap))), by: measure.LossBy(c.Query("by", string(measure.LossByReason))),
+		key: c.Query("key"), rates: measure.ShopRates{Shop: s.cfg.Desk.Shop()}, yields: map[traveler.RouteKey]*routeSum{},
+	}
+	if !slices.Contains(lossKinds, t.kind) {
+		return nil, traveler.Invalid("kind", "select.choice", string(t.kind), "scrap, rework, review, stop")
+	}
+	if !slices.Contains(lossBys, t.by) {
+		return nil, traveler.Invalid("by", "select.choice", string(t.by), "reason, found, caused, part, machine, clampings")
+	}
+	if text := c.Query("operation"); text != "" {
+		n, err := strconv.Atoi(text)
+		if err != nil || n < 1 {
+			return nil, traveler.Invalid("operation", "form.number")
+		}
+		t.op = traveler.Op(n)
+	}
+	t.all = t.losses()
+	return t, nil
+}
+
+func (t *lossTeller) losses() measure.Losses {
+	return measure.Losses{Kind: t.kind, By: t.by, Rates: t.rates, Op: t.op}
 }
 
 // getLosses answers where pieces and minutes were lost.
@@ -110,110 +89,71 @@ func (s *Server) getLosses(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
-	kind, by := measure.LossKind(c.Query("kind", string(measure.LossScrap))), measure.LossBy(c.Query("by", string(measure.LossByReason)))
-	if !slices.Contains(lossKinds, kind) {
-		return traveler.Invalid("kind", "select.choice", string(kind), "scrap, rework, review, stop")
-	}
-	if !slices.Contains(lossBys, by) {
-		return traveler.Invalid("by", "select.choice", string(by), "reason, found, caused, part, machine, clampings")
-	}
-	losses := measure.Losses{Kind: kind, By: by, Rates: measure.ShopRates{Shop: s.cfg.Desk.Shop()}}
-	yields := map[traveler.RouteKey]*routeSum{}
-	var chart []charted
-	n := 0
-	err = s.eachFact(&sel, false, false, func(b *traveler.BatchFact) {
-		n++
-		losses.Add(b)
-		k := traveler.RouteKey{Part: b.Part, Rev: b.Rev}
-		if yields[k] == nil {
-			yields[k] = &routeSum{name: b.Name}
-		}
-		if yields[k].yields.Add(b) && b.Started > 0 {
-			chart = append(chart, charted{b.Card, b.Ended.Unix(), stat.Share{Count: min(b.Scrap, b.Started), Of: b.Started}})
-		}
-	})
+	t, err := s.lossesAsked(c)
 	if err != nil {
 		return err
 	}
+	if err := s.eachFact(&sel, false, false, t.add); err != nil {
+		return err
+	}
 	bars := []lossBar{}
-	for _, l := range losses.Result() {
-		v := lossBar{Key: l.Key, Events: l.Events, Pieces: l.Pieces, Minutes: l.Minutes, Batches: l.Batches}
-		if l.Rated {
-			v.Cost = &l.Cost
-		}
-		bars = append(bars, v)
+	for _, l := range t.all.Result() {
+		bars = append(bars, barOf(&l))
 	}
 	return c.JSON(fiber.Map{
-		"selection": sel, "kind": kind, "by": by, "bars": bars, "batches": n, "routes": routeYields(yields), "chart": scrapChart(chart),
+		"selection": sel, "kind": t.kind, "by": t.by, "key": t.key, "operation": t.op, "bars": bars, "batches": t.n,
+		"worst": t.mostLost(), "routes": routeYields(t.yields), "chart": lossChart(t.chart),
 	})
 }
 
-type routeSum struct {
-	name   string
-	yields measure.Yields
-}
-
-// mostRoutes is how many routes are shown when no part is chosen: those with
-// the most pieces.
-const mostRoutes = 40
-
-func routeYields(sums map[traveler.RouteKey]*routeSum) []routeYieldView {
-	out := []routeYieldView{}
-	for k, sum := range sums {
-		y := sum.yields.Result()
-		if y.Batches == 0 {
-			continue
-		}
-		v := routeYieldView{
-			Part: k.Part, PartName: sum.name, RouteRev: k.Rev, Steps: []stepView{}, Rolled: yieldOf(&y.Rolled, y.RolledOK),
-			Final: yieldOf(&y.Final, y.FinalOK), Started: y.Started, Good: y.Good, Batches: y.Batches,
-		}
-		if y.RolledOK && !math.IsNaN(y.Normalised) {
-			v.Normalised = &y.Normalised
-		}
-		for i := range y.Steps {
-			t := &y.Steps[i]
-			v.Steps = append(v.Steps, stepView{
-				t.Operation, t.WorkCentre, t.Clampings, yieldOf(&t.First, t.Known), t.Presented, t.FirstGood, t.Undecided,
-				t.Scrap, t.Rework, t.Concession, t.Assumed,
-			})
-		}
-		out = append(out, v)
-	}
-	slices.SortFunc(out, func(a, b routeYieldView) int {
-		return cmp.Or(cmp.Compare(b.Started, a.Started), cmp.Compare(a.Part, b.Part), cmp.Compare(a.RouteRev, b.RouteRev))
-	})
-	return out[:min(mostRoutes, len(out))]
-}
-
-// mostCharted is how many batches a control chart shows, the newest.
-const mostCharted = 100
-
-// charted is a batch on a control chart.
-type charted struct {
-	card  traveler.Code
-	ended int64
-	lost  stat.Share
-}
-
-// scrapChart follows the share of pieces scrapped, batch by batch.
-func scrapChart(done []charted) *chartView {
-	slices.SortFunc(done, func(a, b charted) int { return cmp.Or(cmp.Compare(a.ended, b.ended), cmp.Compare(a.card, b.card)) })
-	done = done[max(0, len(done)-mostCharted):]
-	samples := make([]stat.Share, len(done))
-	for i := range done {
-		samples[i] = done[i].lost
-	}
-	ch, ok := stat.PChartBetween(samples)
-	if !ok {
-		return nil
-	}
-	v := &chartView{Centre: ch.Centre, Spread: ch.Spread, Points: []chartPoint{}, Signals: []chartSignal{}}
-	for i, b := range done {
-		v.Points = append(v.Points, chartPoint{b.card, b.ended, b.lost.Count, b.lost.Of, ch.Values[i], ch.Low[i], ch.High[i]})
-	}
-	for _, x := range ch.Signals(stat.NelsonRun) {
-		v.Signals = append(v.Signals, chartSignal{x.Point, string(x.Rule), x.Above})
+func barOf(l *measure.Loss) lossBar {
+	v := lossBar{Key: l.Key, Events: l.Events, Pieces: l.Pieces, Minutes: l.Minutes, Batches: l.Batches}
+	if l.Rated {
+		v.Cost = &l.Cost
 	}
 	return v
+}
+
+func (t *lossTeller) add(b *traveler.BatchFact) {
+	t.n++
+	t.all.Add(b)
+	t.behind(b)
+	k := traveler.RouteKey{Part: b.Part, Rev: b.Rev}
+	if t.yields[k] == nil {
+		t.yields[k] = &routeSum{name: b.Name}
+	}
+	if t.yields[k].yields.Add(b) && b.Started > 0 {
+		t.chart = append(t.chart, t.charted(b))
+	}
+}
+
+// behind keeps what one batch lost.
+func (t *lossTeller) behind(b *traveler.BatchFact) {
+	own := t.losses()
+	own.Add(b)
+	sum := measure.Loss{Rated: true}
+	for _, l := range own.Result() {
+		if t.key == "" || t.key == l.Key {
+			sum.Events, sum.Pieces, sum.Minutes, sum.Cost = sum.Events+l.Events, sum.Pieces+l.Pieces, sum.Minutes+l.Minutes, sum.Cost+l.Cost
+			sum.Rated = sum.Rated && l.Rated
+		}
+	}
+	if sum.Events == 0 {
+		return
+	}
+	sum.Batches = 1
+	t.worst = append(t.worst, lossBatch{b.Card, b.Order, b.Part, b.Rev, moment(b.Ended), barOf(&sum)})
+}
+
+func (t *lossTeller) mostLost() []lossBatch {
+	cost := func(b *lossBatch) float64 {
+		if b.Cost == nil {
+			return 0
+		}
+		return *b.Cost
+	}
+	slices.SortFunc(t.worst, func(a, b lossBatch) int {
+		return cmp.Or(cmp.Compare(cost(&b), cost(&a)), cmp.Compare(b.Minutes, a.Minutes), cmp.Compare(b.Pieces, a.Pieces), cmp.Compare(a.Card, b.Card))
+	})
+	return some(t.worst[:min(mostLossBatches, len(t.worst))])
 }

@@ -156,7 +156,7 @@ func (s *Server) getLoad(c *fiber.Ctx) error {
 	})
 	load, waits := []weekView{}, []waitView{}
 	monday := weekBegan(now.In(s.cfg.Zone))
-	for _, w := range measure.LoadOf(shop, ahead, monday, weeks) {
+	for _, w := range measure.LoadOf(shop, ahead, monday, now, weeks) {
 		load = append(load, weekView{w.WorkCentre, w.Week.In(s.cfg.Zone).Format(time.DateOnly), w.Load.Seconds(), w.Open.Seconds(), w.Machines, w.Batches})
 	}
 	for _, m := range centreNames(shop, now) {

@@ -101,7 +101,13 @@ func touches(b *traveler.BatchFact, q string, code traveler.Code) bool {
 	if slices.ContainsFunc(b.Lots, func(l string) bool { return strings.EqualFold(l, q) }) {
 		return true
 	}
-	return slices.ContainsFunc(b.Deliveries, func(d traveler.Delivery) bool { return d.Note != "" && strings.EqualFold(d.Note, q) })
+	return slices.ContainsFunc(b.Deliveries, func(d traveler.Delivery) bool { return saysNote(d.Note, q) })
+}
+
+// saysNote reports whether a delivery's note is what is asked for, or ends in it
+// as a word of its own: "10283" finds "delivery note 10283".
+func saysNote(note, q string) bool {
+	return note != "" && (strings.EqualFold(note, q) || strings.HasSuffix(strings.ToLower(note), " "+strings.ToLower(q)))
 }
 
 func tracedOf(b *traveler.BatchFact) traced {

@@ -2,68 +2,36 @@ package main
 
 import (
 	"context"
-	"crypto/rand"
 	"fmt"
 	"net"
 	"os"
-	"sync"
 	"time"
 
+	"tallywalk/store"
 	"tallywalk/traveler"
 )
 
-// demoClock is the demo's clock: it is set through the history, then runs,
-// faster than the real one.
-type demoClock struct {
-	real func() time.Time
-	pace float64
+// The demo's history, in weeks.
+const (
+	demoWeeks     = 52
+	demoMostWeeks = 104
+)
 
-	mu      sync.Mutex
-	at      time.Time // the demo's time ...
-	since   time.Time // ... at this real moment
-	running bool
-}
-
-func (c *demoClock) now() time.Time {
-	c.mu.Lock()
-	defer c.mu.Unlock()
-	if !c.running {
-		return c.at
-	}
-	return c.at.Add(time.Duration(float64(c.real().Sub(c.since)) * c.pace))
-}
-
-// set puts the clock to a moment of the history; it never goes back.
-func (c *demoClock) set(t time.Time) {
-	c.mu.Lock()
-	defer c.mu.Unlock()
-	if t.After(c.at) {
-		c.at = t
-	}
-}
-
-func (c *demoClock) start() {
-	c.mu.Lock()
-	defer c.mu.Unlock()
-	c.since, c.running = c.real(), true
-}
-
-// until is how long, in real time, the demo's time t is away.
-func (c *demoClock) until(t time.Time) time.Duration {
-	return time.Duration(float64(t.Sub(c.now())) / c.pace)
-}
+// snapshotEvery is how many entries of the history lie between two snapshots.
+// Families that have ended leave memory then, so it is not the whole history.
+const snapshotEvery = 8192
 
 func cmdDemo(h host, args []string) error {
 	f := flags(h, "demo")
 	addr := f.String("listen", "127.0.0.1:8080", "address on this computer to answer on")
-	pace := f.Float64("pace", 20, "how many minutes pass in one")
+	pace := f.Float64("pace", 20, "how many minutes of the shop pass in one, 1 to 3600")
 	seed := f.Uint64("seed", 1, "another number is another history")
-	weeks := f.Int("weeks", 1, "weeks of history")
+	weeks := f.Int("weeks", demoWeeks, "weeks of history, 1 to 104; a year takes some seconds to tell")
 	if _, err := parse(h, f, args); err != nil {
 		return err
 	}
-	if *pace < 1 || *pace > 3600 || *weeks < 1 || *weeks > 12 {
-		return &usageError{"--pace goes from 1 to 3600, --weeks from 1 to 12"}
+	if *pace < 1 || *pace > 3600 || *weeks < 1 || *weeks > demoMostWeeks {
+		return &usageError{fmt.Sprintf("--pace goes from 1 to 3600, --weeks from 1 to %d", demoMostWeeks)}
 	}
 	if !loopback(*addr) {
 		return &usageError{"the demo lets everybody in, so it answers on this computer only: --listen 127.0.0.1:PORT"}
@@ -81,14 +49,19 @@ func cmdDemo(h host, args []string) error {
 		return err
 	}
 	defer func() { _ = os.RemoveAll(dir) }()
-	now := h.now().UTC().Truncate(time.Second)
-	clock := &demoClock{real: h.now, pace: *pace, at: now.AddDate(0, 0, -7**weeks)}
-	sim := newSim(*seed, clock, now)
-	if err := sim.history(h.ctx, hostAt(h, clock.now), dir); err != nil {
+	sim, err := newSim(*seed, h.now(), *weeks, &demoClock{real: h.now, pace: *pace})
+	if err != nil {
+		return err
+	}
+	fmt.Fprintf(h.out, "Telling %s of the invented shop ...\n", span(*weeks))
+	if err := sim.history(h.ctx, dir); err != nil {
+		if h.ctx.Err() != nil {
+			return nil // somebody would not wait for it
+		}
 		return err
 	}
 	return Run(h.ctx, h, Config{
-		Dir: dir, Listen: *addr, Open: true, Now: clock.now, Pace: *pace,
+		Dir: dir, Listen: *addr, Open: true, Now: sim.clock.now, Pace: *pace, Zone: demoZone,
 		Started: func(ctx context.Context, desk traveler.Desk, _ string) {
 			if err := sim.live(ctx, desk); err != nil && ctx.Err() == nil {
 				fmt.Fprintln(h.err, "the demo's shop stands still:", sentence(err))
@@ -97,29 +70,67 @@ func cmdDemo(h host, args []string) error {
 	})
 }
 
-// history tells the days before the demo opens.
-func (s *sim) history(ctx context.Context, h host, dir string) error {
-	hs, err := openHouse(dir, h)
+func span(weeks int) string {
+	switch weeks {
+	case 1:
+		return "a week"
+	case 52:
+		return "a year"
+	}
+	return fmt.Sprint(weeks, " weeks")
+}
+
+// history tells the time before the demo opens, on a file that is thrown away:
+// nothing waits for the disk.
+func (s *sim) history(ctx context.Context, dir string) error {
+	hs, err := s.house(dir)
 	if err != nil {
 		return err
 	}
-	if err := s.found(ctx, hs); err != nil {
+	if err := s.tellAll(ctx, hs); err != nil {
 		_ = hs.close()
 		return err
-	}
-	for s.next(s.open) {
-		if err := s.step(ctx, hs.desk); err != nil {
-			_ = hs.close()
-			return err
-		}
 	}
 	s.clock.set(s.open)
 	s.clock.start()
 	return hs.close()
 }
 
+// house opens the file of the history. Its random numbers come from the seed,
+// so that even the cards are the same again.
+func (s *sim) house(dir string) (*house, error) {
+	random := s.random()
+	file, err := store.Open(dir, store.Options{Now: s.clock.now, Rand: random, NoSync: true})
+	if err != nil {
+		return nil, err
+	}
+	desk, err := store.NewDesk(file, store.DeskOptions{Now: s.clock.now, Rand: random, SnapshotEvery: snapshotEvery})
+	if err != nil {
+		_ = file.Close()
+		return nil, err
+	}
+	return &house{file: file, desk: desk, tables: file.Tables()}, nil
+}
+
+// tellAll founds the shop and lets it work until the demo opens.
+func (s *sim) tellAll(ctx context.Context, hs *house) error {
+	s.begin(ctx, hs.desk)
+	if err := hs.demoPeople(); err != nil {
+		return err
+	}
+	s.found()
+	for s.err == nil && s.next(s.open) {
+		s.step()
+		s.flushIfDue()
+	}
+	s.flush()
+	return s.err
+}
+
 // live goes on from there, at the demo's pace, until ctx ends.
 func (s *sim) live(ctx context.Context, desk traveler.Desk) error {
+	s.begin(ctx, desk)
+	s.alive = true
 	timer := time.NewTimer(0)
 	defer timer.Stop()
 	for {
@@ -128,30 +139,14 @@ func (s *sim) live(ctx context.Context, desk traveler.Desk) error {
 			return nil
 		case <-timer.C:
 		}
-		for s.next(s.clock.now()) {
-			if err := s.step(ctx, desk); err != nil {
-				return err
-			}
+		for s.err == nil && s.next(s.clock.now()) {
+			s.step()
+		}
+		if s.err != nil {
+			return s.err
 		}
 		timer.Reset(max(50*time.Millisecond, min(time.Second, s.clock.until(s.soon()))))
 	}
-}
-
-// found opens the invented shop: its machines, routes, reasons and people.
-func (s *sim) found(ctx context.Context, hs *house) error {
-	c := demoShop()
-	c.From = s.clock.now()
-	for i := range c.Machines {
-		code, err := newCode(rand.Reader, traveler.KindMachine)
-		if err != nil {
-			return err
-		}
-		c.Machines[i].Code = code
-	}
-	if err := hs.desk.Change(ctx, importer, c); err != nil {
-		return err
-	}
-	return hs.demoPeople()
 }
 
 // loopback reports whether an address is on this computer only.

@@ -7,83 +7,133 @@ import (
 	"tallywalk/web"
 )
 
-// demoShop is an invented shop: nothing in it is measured anywhere.
-func demoShop() *traveler.Change {
-	m := func(id traveler.MachineID, name string, wc traveler.WorkCentre, x, y float64, kind string) traveler.Machine {
-		return traveler.Machine{ID: id, Name: name, WorkCentre: wc, X: x, Y: y, Kind: kind}
+// The places of the invented shop that the simulation speaks of by name.
+const (
+	atStores = "ST"
+	atMetro  = "Q1" // the measuring room
+	atBench  = "D1"
+	atDock   = "DK"
+	atWash   = "W1"
+)
+
+// The work centres. TURNBAR turns from the bar, TURNMILL completes parts with
+// its second spindle, HARDEN and COAT are done outside.
+const (
+	wcSaw, wcTurn, wcBar, wcTurnMill = "SAW", "TURN", "TURNBAR", "TURNMILL"
+	wcMill3, wcMill5, wcGrind        = "MILL3", "MILL5", "GRIND"
+	wcDeburr, wcWash, wcInspect      = "DEBURR", "WASH", "INSPECT"
+	wcHarden, wcCoat                 = "HARDEN", "COAT"
+)
+
+// demoMachines is the hall of about 60 by 30 m: turning in the north west,
+// milling in the north east, grinding and the hand work in the south.
+func demoMachines() []traveler.Machine {
+	m := func(id traveler.MachineID, name string, wc traveler.WorkCentre, x, y float64, kind string, rate float64, hours string, alone bool) traveler.Machine {
+		return traveler.Machine{ID: id, Name: name, WorkCentre: wc, X: x, Y: y, Kind: kind, RatePerHour: rate, Calendar: hours, Unattended: alone}
 	}
-	return &traveler.Change{
-		Machines: []traveler.Machine{
-			m("T1", "Turning, left bay", "TURN", 4, 4, ""),
-			m("T2", "Turning, right bay", "TURN", 4, 12, ""),
-			m("F1", "Milling, three axes", "MILL", 22, 4, ""),
-			m("F2", "Milling, five axes", "MILL", 22, 12, ""),
-			m("G1", "Grinding", "GRIND", 38, 4, ""),
-			m("D1", "Deburring bench", "DEBURR", 38, 14, "hand"),
-			m("W1", "Wash", "WASH", 46, 14, "wash"),
-			m("Q1", "Measuring room", "INSPECT", 52, 6, "inspection"),
-			m("OUT", "Dock", "HARDEN", 60, 10, "dock"),
-		},
-		Routes: []traveler.Route{
-			demoRoute("4711-20", "Spindle sleeve", "C", "16MnCr5", "3",
-				op(10, "TURN", "Turn side A, bore and thread", 40, 3.2, true), op(20, "MILL", "Mill flats and cross holes", 35, 2.4, false),
-				op(30, "DEBURR", "Deburr cross holes", 2, 0.6, false), op(40, "INSPECT", "Measure bore and flats", 5, 0.8, false)),
-			demoRoute("5230-01", "Valve body", "B", "EN AW-6082", "1",
-				op(10, "MILL", "Complete in two clampings", 55, 6.5, true), op(20, "WASH", "Wash", 1, 0.2, false), op(30, "INSPECT", "Leak test and gauges", 10, 1.1, false)),
-			demoRoute("6018-07", "Guide pin", "A", "100Cr6", "2",
-				op(10, "TURN", "Turn, leave 0.3 for grinding", 25, 1.1, false), outside(20, "HARDEN", "Harden 60+2 HRC", 1.5),
-				op(30, "GRIND", "Grind to size", 45, 1.6, true), op(40, "WASH", "Wash and oil", 1, 0.1, false), op(50, "INSPECT", "Measure, ten pieces of each tray", 5, 0.3, false)),
-			demoRoute("7702-11", "Bearing bracket", "D", "EN-GJS-400", "1",
-				op(10, "MILL", "Mill foot", 30, 4.2, false), op(20, "TURN", "Bore seat", 35, 2.8, true), op(30, "MILL", "Drill and tap", 20, 2.2, false),
-				op(40, "DEBURR", "Deburr", 2, 1.0, false), op(50, "INSPECT", "Measure seat to foot", 10, 1.5, false)),
-		},
-		Reasons: []traveler.Reason{
-			{Kind: "scrap", Code: "size", Text: "Out of size"}, {Kind: "scrap", Code: "surface", Text: "Surface"}, {Kind: "scrap", Code: "position", Text: "Position moved in clamping"},
-			{Kind: "scrap", Code: "setting", Text: "Setting piece"}, {Kind: "scrap", Code: "material", Text: "Material fault"},
-			{Kind: "rework", Code: "burr", Text: "Burr left"}, {Kind: "rework", Code: "thread", Text: "Thread tight"},
-			{Kind: "review", Code: "size", Text: "Size at the limit"}, {Kind: "review", Code: "mark", Text: "Mark on surface"},
-			{Kind: "stop", Code: "tool", Text: "Tool worn or broken"}, {Kind: "stop", Code: "material", Text: "No material"}, {Kind: "stop", Code: "gauge", Text: "Measuring"},
-			{Kind: "stop", Code: "breakdown", Text: "Breakdown"}, {Kind: "stop", Code: "hot", Text: "Hot job goes first"}, {Kind: "stop", Code: "break", Text: "Break"}, {Kind: "stop", Code: "other", Text: "Other"},
-			{Kind: "wait", Code: "material", Text: "Material"}, {Kind: "wait", Code: "tool", Text: "Tool"}, {Kind: "wait", Code: "program", Text: "Program"},
-			{Kind: "wait", Code: "gauge", Text: "Gauge"}, {Kind: "wait", Code: "person", Text: "Person"}, {Kind: "wait", Code: "other", Text: "Other"},
-			{Kind: "anyway", Code: "told", Text: "Told so by the supervisor"}, {Kind: "anyway", Code: "urgent", Text: "Urgent"}, {Kind: "anyway", Code: "unseen", Text: "Was done, not scanned"}, {Kind: "anyway", Code: "sure", Text: "Counted twice"},
-		},
+	return []traveler.Machine{
+		m(atStores, "Stores", "STORES", 5, 11, "stores", 0, calDay, false),
+		m("S1", "Band saw", wcSaw, 6, 20, "", 36, calDay, false),
+		m("T1", "Lathe, window side", wcTurn, 17, 3, "", 62, calTwo, false),
+		m("T2", "Lathe, door side", wcTurn, 23, 3, "", 62, calTwo, false),
+		m("T3", "Bar lathe", wcBar, 17, 10, "", 66, calDay, true),
+		m("TM", "Turn-mill, two spindles", wcTurnMill, 23, 10, "", 118, calTwo, true),
+		m("M1", "Mill, three axes, left", wcMill3, 33, 3, "", 68, calTwo, false),
+		m("M2", "Mill, three axes, right", wcMill3, 39, 3, "", 68, calTwo, false),
+		m("F5", "Mill, five axes, pallets", wcMill5, 36, 10, "", 104, calTwo, true),
+		m("G1", "Cylindrical grinding", wcGrind, 20, 20, "", 74, calTwo, false),
+		m(atBench, "Deburring bench", wcDeburr, 33, 20, "hand", 42, calTwo, false),
+		m(atWash, "Wash", wcWash, 50, 20, "wash", 34, calTwo, false),
+		m(atMetro, "Measuring room", wcInspect, 50, 5, "inspection", 70, calTwo, false),
+		m(atDock, "Dock", "DOCK", 56, 18, "dock", 0, calDay, false),
+		m("HT", "Hardening, outside", wcHarden, 58, 26, "outside", 0, "", false),
+		m("CO", "Coating, outside", wcCoat, 58, 11, "outside", 0, "", false),
 	}
 }
 
-func demoRoute(part, name, drawing, material, rev string, ops ...traveler.Operation) traveler.Route {
-	return traveler.Route{Part: part, PartName: name, DrawingRev: drawing, Material: material, Rev: rev, Operations: ops}
+// washMoved is where the wash stands since it was moved beside the bench.
+const washMovedX, washMovedY = 39, 20
+
+// demoLayout is a main aisle through the hall, one along the north bays and one
+// along the south, and cross aisles between them.
+func demoLayout() *traveler.Layout {
+	c := func(id string, x, y float64) traveler.Corner { return traveler.Corner{ID: id, X: x, Y: y} }
+	l := &traveler.Layout{Corners: []traveler.Corner{
+		c("main-0", 5, 15), c("main-1", 12, 15), c("main-2", 28, 15), c("main-3", 44, 15), c("main-4", 55, 15),
+		c("north-1", 12, 6), c("north-2", 28, 6), c("north-3", 44, 6), c("north-4", 55, 6),
+		c("south-1", 12, 24), c("south-2", 28, 24), c("south-3", 44, 24), c("south-4", 55, 24),
+	}}
+	for _, way := range [][]string{
+		{"main-0", "main-1", "main-2", "main-3", "main-4"},
+		{"north-1", "north-2", "north-3", "north-4"},
+		{"south-1", "south-2", "south-3", "south-4"},
+		{"north-1", "main-1", "south-1"}, {"north-2", "main-2", "south-2"},
+		{"north-3", "main-3", "south-3"}, {"north-4", "main-4", "south-4"},
+	} {
+		for i := 1; i < len(way); i++ {
+			l.Aisles = append(l.Aisles, traveler.Aisle{From: way[i-1], To: way[i]})
+		}
+	}
+	return l
 }
 
-func op(n traveler.Op, wc traveler.WorkCentre, what string, setup, cycle float64, firstOff bool) traveler.Operation {
-	return traveler.Operation{Number: n, WorkCentre: wc, Instruction: what, SetupMin: setup, CycleMin: cycle, PiecesPerCycle: 1, Clampings: 1, FirstOff: firstOff}
+func demoReasons() []traveler.Reason {
+	var out []traveler.Reason
+	for _, list := range []struct {
+		kind  string
+		texts [][2]string
+	}{
+		{"scrap", [][2]string{{"position", "Position moved in clamping"}, {"size", "Out of size"}, {"surface", "Surface"}, {"material", "Material fault"}, {"setting", "Setting piece"}, {"fallen", "Fallen or struck"}}},
+		{"rework", [][2]string{{"burr", "Burr left"}, {"thread", "Thread tight"}, {"setting", "Setting piece, can be mended"}}},
+		{"review", [][2]string{{"size", "Size at the limit"}, {"mark", "Mark on surface"}}},
+		{"stop", [][2]string{{"tool", "Tool worn or broken"}, {"gauge", "Measuring"}, {"material", "No material, bar ran out"}, {"breakdown", "Breakdown"}, {"hot", "Hot job goes first"}, {"person", "Nobody there"}, {"shift", "End of shift"}, {"break", "Break"}, {"other", "Other"}}},
+		{"wait", [][2]string{{"material", "Material"}, {"tool", "Tool"}, {"program", "Program"}, {"gauge", "Gauge"}, {"person", "Person"}, {"other", "Other"}}},
+		{"anyway", [][2]string{{"told", "Told so by the supervisor"}, {"urgent", "Urgent"}, {"unseen", "Was done, not scanned"}, {"sure", "Counted twice"}, {"twin", "Twin machine is free"}}},
+	} {
+		for _, t := range list.texts {
+			out = append(out, traveler.Reason{Kind: list.kind, Code: t[0], Text: t[1]})
+		}
+	}
+	return out
 }
 
-func outside(n traveler.Op, wc traveler.WorkCentre, what string, days float64) traveler.Operation {
-	return traveler.Operation{Number: n, WorkCentre: wc, Instruction: what, PiecesPerCycle: 1, OutsideDays: days}
+// demoCustomers and their names are invented.
+var demoCustomers = []string{"North works", "Harbour plant", "Hill & Daughters", "Lakeside assembly", "Mill Lane pumps"}
+
+// demoStaff are invented; operators are 11 to 26.
+var demoStaff = []web.Person{
+	{ID: "11", Name: "A. Turner", Role: traveler.RoleOperator}, {ID: "12", Name: "B. Cooper", Role: traveler.RoleOperator},
+	{ID: "13", Name: "C. Barlow", Role: traveler.RoleOperator}, {ID: "14", Name: "D. Spindler", Role: traveler.RoleOperator},
+	{ID: "15", Name: "E. Miller", Role: traveler.RoleOperator}, {ID: "16", Name: "F. Carver", Role: traveler.RoleOperator},
+	{ID: "17", Name: "G. Facer", Role: traveler.RoleOperator}, {ID: "18", Name: "H. Wright", Role: traveler.RoleOperator},
+	{ID: "19", Name: "I. Stone", Role: traveler.RoleOperator}, {ID: "20", Name: "J. Wheeler", Role: traveler.RoleOperator},
+	{ID: "21", Name: "K. Filer", Role: traveler.RoleOperator}, {ID: "22", Name: "L. Sawyer", Role: traveler.RoleOperator},
+	{ID: "25", Name: "M. Porter", Role: traveler.RoleOperator},
+	{ID: "31", Name: "N. Gauge", Role: traveler.RoleInspector}, {ID: "32", Name: "O. Reader", Role: traveler.RoleInspector},
+	{ID: "51", Name: "P. Foreman", Role: traveler.RoleSupervisor}, {ID: "61", Name: "Q. Clerk", Role: traveler.RolePlanner},
 }
 
 // demoPeople gives the invented people their badges.
 func (hs *house) demoPeople() error {
-	for i, p := range []web.Person{
-		{ID: "11", Name: "A. Operator", Role: traveler.RoleOperator}, {ID: "12", Name: "B. Operator", Role: traveler.RoleOperator},
-		{ID: "13", Name: "C. Operator", Role: traveler.RoleOperator}, {ID: "14", Name: "D. Operator", Role: traveler.RoleOperator},
-		{ID: "31", Name: "I. Inspector", Role: traveler.RoleInspector}, {ID: "51", Name: "S. Supervisor", Role: traveler.RoleSupervisor},
-	} {
-		n := uint64(i+1) * 10007
-		code, ok := traveler.NewCode(traveler.KindPerson, n)
-		for !ok {
-			n++
-			code, ok = traveler.NewCode(traveler.KindPerson, n)
-		}
-		p.Code = code
+	for i, p := range demoStaff {
+		p.Code = codeFrom(traveler.KindPerson, uint64(i+1)*10007)
 		b, err := json.Marshal(p)
 		if err != nil {
 			return err
 		}
-		if err := hs.tables.Put("people", string(code), b); err != nil {
+		if err := hs.tables.Put("people", string(p.Code), b); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+// codeFrom is the first code at or behind a number.
+func codeFrom(kind traveler.Kind, n uint64) traveler.Code {
+	for {
+		if c, ok := traveler.NewCode(kind, n); ok {
+			return c
+		}
+		n++
+	}
 }

@@ -42,7 +42,7 @@ func commands() []command {
 	return []command{
 		{"demo", "", "run an invented shop on this computer, with its history, on a faster clock", cmdDemo},
 		{"serve", "--data DIR", "run the shop's server", cmdServe},
-		{"import", "machines|routes|batches|reasons|people FILE --data DIR", "read a list as CSV", cmdImport},
+		{"import", "machines|corners|aisles|calendars|reasons|people|routes|batches FILE --data DIR", "read a list as CSV", cmdImport},
 		{"export", "scans --data DIR", "write the scans as JSON Lines or CSV", cmdExport},
 		{"cards", "[CODE|WORKS ORDER ...] --data DIR", "print job cards as PDF", cmdCards},
 		{"verify", "--data DIR", "check the record from its first scan to its last", cmdVerify},

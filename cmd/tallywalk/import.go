@@ -29,7 +29,7 @@ func cmdImport(h host, args []string) error {
 		return &usageError{"say what is imported and the file, such as: import machines machines.csv"}
 	}
 	req := request{Do: "import", Kind: words[0], File: words[1], DryRun: *dry}
-	if !slices.Contains([]string{"machines", "routes", "batches", "reasons", "people"}, req.Kind) {
+	if !slices.Contains([]string{"machines", "corners", "aisles", "calendars", "routes", "batches", "reasons", "people"}, req.Kind) {
 		return &usageError{fmt.Sprintf("%q is no list that can be imported", req.Kind)}
 	}
 	if err := needData(*dir); err != nil {
@@ -57,6 +57,11 @@ func (hs *house) doImport(ctx context.Context, req request, in io.Reader, out io
 	case "machines":
 		c.Machines, err = intake.Machines(req.File, in)
 		n = len(c.Machines)
+	case "corners", "aisles":
+		c.Layout, n, err = hs.layoutWith(req, in, c.From)
+	case "calendars":
+		c.Calendars, err = hs.calendars(req, in)
+		n = len(c.Calendars)
 	case "reasons":
 		c.Reasons, err = intake.Reasons(req.File, in)
 		n = len(c.Reasons)
@@ -78,6 +83,7 @@ func (hs *house) doImport(ctx context.Context, req request, in io.Reader, out io
 	}
 	fmt.Fprintf(out, "%d %s %s\n", n, req.Kind, done(req, "imported"))
 	hs.warnCentres(c, out)
+	hs.warnGround(out)
 	return nil
 }
 

@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"crypto/rand"
 	"encoding/json"
@@ -39,6 +40,7 @@ type rigOptions struct {
 	noShop  bool
 	public  string
 	runFrom func() time.Time
+	listen  string // an address of its own; any port when empty
 }
 
 type safeBuffer struct {
@@ -75,8 +77,10 @@ func newRig(t testing.TB, o rigOptions) *rig {
 		r.example()
 	}
 	done := make(chan error, 1)
+	serving := r.host
+	serving.now = time.Now // deadlines of sockets go by the real clock
 	go func() {
-		done <- Run(ctx, r.host, Config{Dir: r.dir, Listen: "127.0.0.1:0", Open: o.open, Now: now, Zone: "UTC", PublicURL: o.public})
+		done <- Run(ctx, serving, Config{Dir: r.dir, Listen: cmp.Or(o.listen, "127.0.0.1:0"), Open: o.open, Now: now, Zone: "UTC", PublicURL: o.public})
 	}()
 	select {
 	case r.base = <-ready:

@@ -18,13 +18,13 @@ import (
 var writeScreens = flag.Bool("screens", false, "write the README's pictures anew")
 
 // demoRig runs the demo command itself.
-func demoRig(t *testing.T) *rig {
+func demoRig(t *testing.T, args ...string) *rig {
 	t.Helper()
 	r := &rig{t: t, out: &safeBuffer{}}
 	ctx, cancel := context.WithCancel(context.Background())
 	ready, done := make(chan string, 1), make(chan int, 1)
 	r.host = host{ctx: ctx, out: r.out, err: r.out, now: time.Now, rand: rand.Reader, ready: func(u string) { ready <- u }}
-	go func() { done <- run([]string{"demo", "--listen", "127.0.0.1:0"}, r.host) }()
+	go func() { done <- run(append([]string{"demo", "--listen", "127.0.0.1:0"}, args...), r.host) }()
 	select {
 	case r.base = <-ready:
 	case code := <-done:

@@ -104,7 +104,7 @@ func (hs *house) serve(ctx context.Context, stop context.CancelFunc, h host, c C
 		Station: func(shop *traveler.Shop, f *traveler.Family, batch int, m traveler.MachineID, now time.Time) any {
 			return kiosk.Look(shop, f, batch, m, now)
 		},
-		Kiosk: kiosk.Page(), Print: hs.printing(set), PrintSheet: printSheet, Pace: c.Pace,
+		Kiosk: kiosk.Page(), Print: hs.printing(set), PrintSheet: printSheet, PrintComparison: printComparison, Pace: c.Pace,
 	})
 	owner, err := hs.own(ctx, c.Dir)
 	if err != nil {

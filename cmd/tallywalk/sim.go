@@ -3,8 +3,9 @@ package main
 import (
 	"container/heap"
 	"context"
+	"encoding/binary"
 	"fmt"
-	"math"
+	"io"
 	"math/rand/v2"
 	"time"
 
@@ -12,24 +13,54 @@ import (
 )
 
 // sim is the invented shop at work: a queue of things to come, each of which
-// makes a scan or a release and says what comes after it. The same seed makes
-// the same shop.
+// says something at a station and says what comes after it. The same seed and
+// the same opening make the same shop.
 type sim struct {
-	rng   *rand.Rand
-	clock *demoClock
-	open  time.Time // when the demo opens
-	queue eventQueue
-	n     uint64
-	free  map[traveler.MachineID]time.Time // when a machine is free again
-	busy  map[traveler.MachineID]bool
-	order int
+	seed   uint64
+	rng    *rand.Rand
+	zone   *time.Location
+	clock  *demoClock
+	from   time.Time // when the history begins
+	open   time.Time // when the demo opens
+	now    time.Time // of the event that happens
+	alive  bool      // the demo is open: what is said is sent at once
+	queue  eventQueue
+	events uint64
+
+	ctx  context.Context
+	desk traveler.Desk
+	err  error // that ends it all
+
+	machines []*simMachine
+	named    map[traveler.MachineID]*simMachine
+	parts    []*simPart
+	jobs     map[traveler.Code]*job // those on the floor, by card
+	floor    []*job                 // the same, in the order they came
+	hours    map[string]*simHours   // of people who mind no machine, by calendar
+
+	devices []*simDevice
+	out     []traveler.Said // said, and not sent yet
+	since   time.Time       // when the first of them was said
+	issued  map[traveler.ScanID]traveler.Code
+
+	orders, certs, notes int // numbers given out
+
+	gone  []gone // in the order they left
+	told  simTold
+	tries map[string]int // muddles, and how often they were made
+}
+
+// simTold counts what the desk was told and what it answered.
+type simTold struct {
+	batches, scans, refused, asked, invalid int
+	why                                     map[string]int // refusals by sentence
 }
 
 // simEvent is something that happens in the invented shop.
 type simEvent struct {
 	at time.Time
 	n  uint64
-	do func(ctx context.Context, desk traveler.Desk) error
+	do func()
 }
 
 type eventQueue []simEvent
@@ -50,17 +81,58 @@ func (q *eventQueue) Pop() any {
 	return x
 }
 
-func newSim(seed uint64, clock *demoClock, open time.Time) *sim {
-	s := &sim{rng: rand.New(rand.NewPCG(seed, 20260302)), clock: clock, open: open, free: map[traveler.MachineID]time.Time{}, busy: map[traveler.MachineID]bool{}}
-	s.at(clock.now().Add(time.Minute), s.releaseNext)
-	s.at(clock.now().Add(8*time.Hour), s.morning)
-	return s
+// newSim makes the shop that opens as a demo at about now, with weeks of
+// history behind it.
+func newSim(seed uint64, now time.Time, weeks int, clock *demoClock) (*sim, error) {
+	zone, err := time.LoadLocation(demoZone)
+	if err != nil {
+		return nil, err
+	}
+	open := opening(now, zone)
+	s := &sim{
+		seed: seed, rng: rand.New(rand.NewPCG(seed, 20260302)), zone: zone, clock: clock,
+		open: open, from: firstDay(open, weeks),
+		named: map[traveler.MachineID]*simMachine{}, jobs: map[traveler.Code]*job{}, hours: map[string]*simHours{},
+		issued: map[traveler.ScanID]traveler.Code{}, tries: map[string]int{}, told: simTold{why: map[string]int{}},
+		orders: 4100, certs: 310, notes: 700,
+	}
+	s.now = s.from
+	clock.set(s.from)
+	return s, s.equip()
 }
 
-func (s *sim) at(t time.Time, do func(context.Context, traveler.Desk) error) {
-	s.n++
-	heap.Push(&s.queue, simEvent{t, s.n, do})
+// firstDay is the working morning on which the history begins.
+func firstDay(open time.Time, weeks int) time.Time {
+	d := clockOn(midnight(open).AddDate(0, 0, -7*weeks), 7, 5)
+	for holiday(d) || d.Weekday() == time.Saturday || d.Weekday() == time.Sunday {
+		d = d.AddDate(0, 0, 1)
+	}
+	return d
 }
+
+// random is a source of numbers for the desk, by the same seed.
+func (s *sim) random() io.Reader {
+	var key [32]byte
+	binary.BigEndian.PutUint64(key[:], s.seed)
+	copy(key[8:], "tallywalk invented shop")
+	return rand.NewChaCha8(key)
+}
+
+// begin puts the shop to a desk.
+func (s *sim) begin(ctx context.Context, desk traveler.Desk) { s.ctx, s.desk = ctx, desk }
+
+// at lets something happen at a moment, at once if that has passed.
+func (s *sim) at(t time.Time, do func()) {
+	if t.Before(s.now) {
+		t = s.now
+	}
+	s.events++
+	// Whole milliseconds, as the record keeps them; up, so that what takes a
+	// time is over when its event comes.
+	heap.Push(&s.queue, simEvent{t.Add(time.Millisecond - 1).Truncate(time.Millisecond), s.events, do})
+}
+
+func (s *sim) after(d time.Duration, do func()) { s.at(s.now.Add(d), do) }
 
 func (s *sim) next(until time.Time) bool {
 	return len(s.queue) > 0 && !s.queue[0].at.After(until)
@@ -73,77 +145,38 @@ func (s *sim) soon() time.Time {
 	return s.queue[0].at
 }
 
-func (s *sim) step(ctx context.Context, desk traveler.Desk) error {
+// step lets the next thing happen.
+func (s *sim) step() {
 	e := heap.Pop(&s.queue).(simEvent)
-	s.clock.set(e.at)
-	return e.do(ctx, desk)
+	if e.at.After(s.now) {
+		s.now = e.at
+	}
+	e.do()
 }
 
+// fail ends the shop; what comes after it changes nothing.
+func (s *sim) fail(err error) {
+	if s.err == nil {
+		s.err = err
+	}
+}
+
+// id makes an id of the moment, as devices do (RFC 9562, version 7).
 func (s *sim) id() traveler.ScanID {
+	ms := uint64(s.now.UnixMilli())
 	a, b := s.rng.Uint64(), s.rng.Uint64()
-	return traveler.ScanID(fmt.Sprintf("%08x-%04x-7%03x-%04x-%012x", a>>32, a>>16&0xffff, a&0xfff, 0x8000|b>>48&0x3fff, b&0xffffffffffff))
+	return traveler.ScanID(fmt.Sprintf("%08x-%04x-7%03x-%04x-%012x", ms>>16, ms&0xffff, a&0xfff, 0x8000|b>>48&0x3fff, b&0xffffffffffff))
 }
 
-// minutes draws a time around m, never under a third of it.
-func (s *sim) minutes(m float64) time.Duration {
-	f := math.Exp(0.25 * s.rng.NormFloat64())
-	return time.Duration(m * max(0.33, f) * float64(time.Minute))
-}
-
-func (s *sim) chance(p float64) bool { return s.rng.Float64() < p }
-
-// job is a batch on its way.
-type job struct {
-	card   traveler.Code
-	ops    []traveler.Operation
-	k      int // operation it is at
-	pieces int // good pieces that came in here
-	m      traveler.MachineID
-	who    traveler.PersonID
-	toDo   int
-	count  bool // counted along the way
-	rework int  // pieces sent to rework here
-}
-
-// releaseNext releases a batch and plans the next one.
-func (s *sim) releaseNext(ctx context.Context, desk traveler.Desk) error {
-	routes := desk.Shop().Routes()
-	r := routes[s.rng.IntN(len(routes))]
-	s.order++
-	now := s.clock.now()
-	n := []int{12, 20, 25, 40, 60, 80}[s.rng.IntN(6)]
-	rel := traveler.Release{
-		ID: s.id(), Part: r.Part, RouteRev: r.Rev, Pieces: n, Wanted: n - n/20, WorksOrder: fmt.Sprintf("W-%d", 2600+s.order),
-		Customer: []string{"North works", "Harbour plant", "Hill & Daughters"}[s.rng.IntN(3)], MaterialLots: []string{fmt.Sprintf("H%d", 70+s.rng.IntN(20))},
-		Due: now.AddDate(0, 0, 1+s.rng.IntN(6)).Truncate(24 * time.Hour),
-	}
-	if s.chance(0.12) {
-		rel.Priority = 5
-	}
-	answers, err := desk.Release(ctx, importer, []traveler.Release{rel}, nil)
-	if err != nil {
-		return err
-	}
-	if answers[0].Err != nil {
-		return answers[0].Err
-	}
-	j := &job{card: answers[0].Card, ops: r.Operations, pieces: n}
-	s.at(now.Add(s.minutes(40)), s.arrive(j))
-	s.at(now.Add(s.minutes(s.gap(desk))), s.releaseNext)
-	return nil
-}
-
-// gap keeps about two dozen batches on the floor.
-func (s *sim) gap(desk traveler.Desk) float64 {
-	n := 0
-	desk.Open(func(f *traveler.Family) bool {
-		if st := f.State(0); st != traveler.StateDone && st != traveler.StateCancelled {
-			n++
+// code makes a code that this shop has not given out.
+func (s *sim) code(kind traveler.Kind) traveler.Code {
+	for {
+		c, ok := traveler.NewCode(kind, s.rng.Uint64())
+		if ok && s.jobs[c] == nil {
+			return c
 		}
-		return true
-	})
-	if n < 14 {
-		return 60
 	}
-	return 60 * math.Exp(float64(n-14)/6)
 }
+
+// did counts a muddle.
+func (s *sim) did(muddle string) { s.tries[muddle]++ }

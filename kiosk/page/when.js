@@ -2,11 +2,22 @@
 
 import { html, useState } from '/static/vendor/ui.js';
 import { serverNow } from './clock.js';
-import { when } from './state.js';
+import { boards, current, when } from './state.js';
 import { clockTime, dayTime, span } from './times.js';
 import { say } from './words.js';
 
 const AGO = [5, 15, 30, 60]; // minutes
+
+// What people remember by: the last break, the end of the last shift. A moment
+// of another day says which.
+function Earlier({ list }) {
+  return list.map(({ kind, at }) => {
+    const t = Date.parse(at);
+    const time = serverNow() - t < 12 * 3600000 ? clockTime(t) : dayTime(t);
+    return html`<button key=${kind} class="key small" data-test=${'when-' + kind} data-at=${at} aria-pressed=${when.value?.named === kind}
+      onClick=${() => (when.value = { at: t, named: kind })}>${say('when.' + kind, time)}</button>`;
+  });
+}
 
 export function When() {
   const [picking, setPicking] = useState(false);
@@ -16,7 +27,8 @@ export function When() {
   return html`<div class="keys when" role="group" aria-label=${say('when.title')}>
     ${key(!w, say('when.now'), 'when-now', () => (when.value = null))}
     ${AGO.map((m) => key(w?.ago === m, say('when.ago', span(m * 60)), 'when-' + m, () => (when.value = { ago: m })))}
-    ${key(!!w?.at, w?.at ? say('when.at', clockTime(w.at)) : say('when.pick'), 'when-pick', () => setPicking(true))}
+    <${Earlier} list=${boards.value[current.value]?.earlier || []} />
+    ${key(!!w?.at && !w.named, w?.at && !w.named ? say('when.at', clockTime(w.at)) : say('when.pick'), 'when-pick', () => setPicking(true))}
   </div>`;
 }
 

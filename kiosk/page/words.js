@@ -184,6 +184,8 @@ const en = {
   // Earlier times.
   'when.now': 'now',
   'when.ago': '{0} ago',
+  'when.break': 'at the last break, {0}',
+  'when.end': 'at the end of the shift, {0}',
   'when.at': 'at {0}',
   'when.pick': 'at …',
   'when.title': 'When did it happen?',

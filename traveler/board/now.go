@@ -23,6 +23,7 @@ type Now struct {
 	Since      time.Time           `json:"since"` // in this state since then
 	Reason     string              `json:"reason,omitempty"`
 	Made       int                 `json:"made"` // pieces counted here
+	Ran        int                 `json:"ran"`  // of them, made in the run and not while setting
 	Of         int                 `json:"of"`   // pieces to make here
 	PlanSetup  float64             `json:"plan_setup_s"`
 	PlanPiece  float64             `json:"plan_piece_s"`
@@ -98,6 +99,7 @@ func nowOf(shop *traveler.Shop, r *Row, v *traveler.VisitFact, measured, at time
 		Made: v.Good + v.Scrap + v.Rework + v.Review + v.Missing, Of: r.Of, Setup: v.Parts.Setup.Seconds(), Run: v.Parts.Run.Seconds(),
 		At: at, Due: r.Due, Late: r.Late, Inferred: r.Inferred,
 	}
+	n.Ran = max(0, n.Made-v.SetupN)
 	switch r.State {
 	case string(traveler.VisitRunning):
 		n.Run = max(0, n.Run-openFor(shop, r.Machine, at, measured, true))

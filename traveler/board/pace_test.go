@@ -92,21 +92,25 @@ func worked(unattended bool) *traveler.Shop {
 // What runs now, told up to its last scan, and when it ends by plan. Scans come
 // each full hour from nine on; a piece is planned with 3 min, a set-up with 30.
 func TestRunsAgainstPlan(t *testing.T) {
+	first := scan("L1", traveler.ActCount, 1)
+	first.Phase = "setup"
 	for _, c := range []struct {
 		name  string
 		scans []traveler.Scan
 		want  string
 	}{
 		// 20 pieces of 3 min from nine on.
-		{"running", []traveler.Scan{scan("L1", traveler.ActRun, 0)}, "running 0 of 20, run 0, ends 10:00"},
+		{"running", []traveler.Scan{scan("L1", traveler.ActRun, 0)}, "running 0 of 20, 0 in the run, run 0, ends 10:00"},
 		// 8 are made by ten, in an hour; 12 are left.
-		{"counted", []traveler.Scan{scan("L1", traveler.ActRun, 0), scan("L1", traveler.ActCount, 8)}, "running 8 of 20, run 60, ends 10:36"},
-		{"setting", []traveler.Scan{scan("L1", traveler.ActSetup, 0)}, "setting 0 of 20, run 0, ends 10:30"},
+		{"counted", []traveler.Scan{scan("L1", traveler.ActRun, 0), scan("L1", traveler.ActCount, 8)}, "running 8 of 20, 8 in the run, run 60, ends 10:36"},
+		{"setting", []traveler.Scan{scan("L1", traveler.ActSetup, 0)}, "setting 0 of 20, 0 in the run, run 0, ends 10:30"},
 		// The later scan is none of this visit: its time does not count for it.
 		{"held", []traveler.Scan{
 			scan("L1", traveler.ActRun, 0), scan("L1", traveler.ActCount, 8), scan("office", traveler.ActHold, 0),
-		}, "running 8 of 20, run 60, ends 10:36"},
-		{"stopped", []traveler.Scan{scan("L1", traveler.ActRun, 0), scan("L1", traveler.ActStop, 0)}, "stopped 0 of 20, run 60, ends -"},
+		}, "running 8 of 20, 8 in the run, run 60, ends 10:36"},
+		// A piece made while setting is none of the run.
+		{"set-up piece", []traveler.Scan{scan("L1", traveler.ActSetup, 0), first, scan("L1", traveler.ActRun, 0)}, "running 1 of 20, 0 in the run, run 0, ends 11:57"},
+		{"stopped", []traveler.Scan{scan("L1", traveler.ActRun, 0), scan("L1", traveler.ActStop, 0)}, "stopped 0 of 20, 0 in the run, run 60, ends -"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			if got := now(t, worked(false), c.scans); got != c.want {
@@ -129,10 +133,10 @@ func TestEndsInOpenTime(t *testing.T) {
 			{Number: 10, WorkCentre: "TURN", CycleMin: 3.75, PiecesPerCycle: 1}, {Number: 20, WorkCentre: "MILL", CycleMin: 2, PiecesPerCycle: 1},
 		}}}})
 	}
-	if got, want := now(t, longer(false), scans), "running 0 of 20, run 0, ends 08:15"; got != want {
+	if got, want := now(t, longer(false), scans), "running 0 of 20, 0 in the run, run 0, ends 08:15"; got != want {
 		t.Errorf("attended: got %s, want %s", got, want)
 	}
-	if got, want := now(t, longer(true), scans), "running 0 of 20, run 0, ends 16:15"; got != want {
+	if got, want := now(t, longer(true), scans), "running 0 of 20, 0 in the run, run 0, ends 16:15"; got != want {
 		t.Errorf("unattended: got %s, want %s", got, want)
 	}
 }
@@ -151,7 +155,7 @@ func now(t *testing.T, s *traveler.Shop, scans []traveler.Scan) string {
 		if !n.Ends.IsZero() {
 			ends = n.Ends.Format("15:04")
 		}
-		return fmt.Sprintf("%s %d of %d, run %.0f, ends %s", n.State, n.Made, n.Of, n.Run/60, ends)
+		return fmt.Sprintf("%s %d of %d, %d in the run, run %.0f, ends %s", n.State, n.Made, n.Of, n.Ran, n.Run/60, ends)
 	}
 	t.Fatal("nothing runs at L1")
 	return ""

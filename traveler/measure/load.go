@@ -165,21 +165,20 @@ type CentreWeek struct {
 	WorkCentre traveler.WorkCentre
 	Week       time.Time // its Monday, 00:00 in the shop's zone
 	Load       time.Duration
-	Open       time.Duration // machine hours that its calendars give, all machines together
+	Open       time.Duration // machine hours that its calendars give, all machines together; of this week, what is left
 	Machines   int
 	Batches    int
 }
 
 // LoadOf puts the work that is ahead into the weeks in which it likely begins.
 // What should have begun before this week lies in this one.
-func LoadOf(shop *traveler.Shop, ahead []Ahead, monday time.Time, weeks int) []CentreWeek {
+func LoadOf(shop *traveler.Shop, ahead []Ahead, monday, now time.Time, weeks int) []CentreWeek {
 	type key struct {
 		wc   traveler.WorkCentre
 		week int
 	}
 	sum := map[key]*CentreWeek{}
 	var out []*CentreWeek
-	now := monday
 	for _, wc := range centresOf(shop, now) {
 		for w := range weeks {
 			a, z := monday.AddDate(0, 0, 7*w), monday.AddDate(0, 0, 7*w+7)
@@ -187,7 +186,7 @@ func LoadOf(shop *traveler.Shop, ahead []Ahead, monday time.Time, weeks int) []C
 			for _, m := range shop.Machines(now) {
 				if shop.CanWork(m.ID, wc, now) {
 					cw.Machines++
-					cw.Open += shop.Hours(m.ID, now).Open(a, z)
+					cw.Open += shop.Hours(m.ID, now).Open(later(a, now), z)
 				}
 			}
 			sum[key{wc, w}] = cw
@@ -212,6 +211,13 @@ func LoadOf(shop *traveler.Shop, ahead []Ahead, monday time.Time, weeks int) []C
 		flat[i] = *cw
 	}
 	return flat
+}
+
+func later(a, b time.Time) time.Time {
+	if a.Before(b) {
+		return b
+	}
+	return a
 }
 
 func centresOf(shop *traveler.Shop, at time.Time) (out []traveler.WorkCentre) {

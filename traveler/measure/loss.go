@@ -37,7 +37,7 @@ type Loss struct {
 	Key     string
 	Events  int     // visits with such a loss, or stops
 	Pieces  int     // none for stops
-	Minutes float64 // work already in the pieces, by plan; of a stop, how long it stood
+	Minutes float64 // work already in the pieces, by plan; of a stop, how long it stood in open time
 	Cost    float64 // the same at the rates of the machines
 	Rated   bool    // every minute of it has a rate
 	Batches int
@@ -59,6 +59,9 @@ type Losses struct {
 	Kind  LossKind
 	By    LossBy
 	Rates Rates
+	// Op leaves only what was caused at an operation, found at it when losses are
+	// added up by that, or stood still at it; 0 = all.
+	Op traveler.Op
 
 	out  []Loss
 	at   map[string]int
@@ -79,19 +82,29 @@ func (s *Losses) Add(b *traveler.BatchFact) {
 	for i := range b.Visits {
 		v := &b.Visits[i]
 		if s.Kind == LossStop {
+			if s.Op != 0 && s.Op != v.Operation {
+				continue
+			}
 			for _, x := range v.Stops {
 				rate := s.Rates.Machine(v.Machine, v.Arrived)
-				s.add(b, s.key(b, v, x.Reason, v.Operation), 0, x.Lasted.Minutes(), x.Lasted.Hours()*rate, rate > 0)
+				s.add(b, s.key(b, v, x.Reason, v.Operation), 0, x.Open.Minutes(), x.Open.Hours()*rate, rate > 0)
 			}
 			continue
 		}
 		for _, l := range v.Losses {
-			if l.Outcome == string(s.Kind) {
+			if l.Outcome == string(s.Kind) && s.wants(&l) {
 				minutes, cost, rated := s.inPiece(b, l.FoundAt, v.Arrived)
 				s.add(b, s.key(b, v, l.Reason, l.Caused), l.N, minutes*float64(l.N), cost*float64(l.N), rated)
 			}
 		}
 	}
+}
+
+func (s *Losses) wants(l *traveler.LossFact) bool {
+	if s.By == LossByFound {
+		return s.Op == 0 || s.Op == l.FoundAt
+	}
+	return s.Op == 0 || s.Op == l.Caused
 }
 
 // inPiece is the planned work in a piece of a batch that was lost at an

@@ -10,7 +10,8 @@ import (
 // MachineHours is what a machine did with a period, in clock time. A machine
 // that held several batches at once shares the time among them by their planned
 // content, so that the hours of a machine are never more than there were. A
-// visit across the period's edge counts in proportion.
+// visit across the period's edge counts in proportion. Stops and waits for a
+// first-off count while the machine was open: over a night nobody misses it.
 type MachineHours struct {
 	Machine  traveler.MachineID
 	Open     time.Duration // by its calendar (ISO 22400 PBT); the whole period without one
@@ -151,8 +152,10 @@ func (h *MachineHours) add(list []stay, from, to time.Time) {
 		p := &s.v.Parts
 		h.Run += scale(p.Run)
 		h.Setup += scale(p.Setup)
-		h.FirstOff += scale(p.FirstOff)
-		h.Stop += scale(p.Stop)
+		h.FirstOff += scale(p.FirstOff - s.v.Shut)
+		for _, x := range s.v.Stops {
+			h.Stop += scale(x.Open)
+		}
 		h.Visits++
 		if s.v.Inferred() {
 			h.Inferred++

@@ -61,6 +61,7 @@ func (m *Meter) until(s *traveler.Span, ended time.Time) time.Time {
 // spans adds up what a visit's time was spent on, without the time in which its
 // machine was closed.
 func (m *Meter) spans(f *traveler.Family, visit int, out *traveler.VisitFact) {
+	id := f.Visits[visit].Machine
 	for i := range f.Spans {
 		s := &f.Spans[i]
 		if s.Visit != visit {
@@ -69,10 +70,17 @@ func (m *Meter) spans(f *traveler.Family, visit int, out *traveler.VisitFact) {
 		if out.Begun.IsZero() {
 			out.Begun = s.From
 		}
-		d := positive(m.until(s, out.Ended).Sub(s.From))
+		to := m.until(s, out.Ended)
+		d := positive(to.Sub(s.From))
 		addSpan(&out.Parts, s.Kind, d)
-		if s.Kind == traveler.SpanStop && d > 0 {
-			out.Stops = append(out.Stops, traveler.StopFact{Reason: s.Reason, Lasted: d})
+		if d == 0 {
+			continue
+		}
+		switch s.Kind {
+		case traveler.SpanStop:
+			out.Stops = append(out.Stops, traveler.StopFact{Reason: s.Reason, Lasted: d, Open: m.open(id, s.From, to)})
+		case traveler.SpanFirstOff:
+			out.Shut += d - m.open(id, s.From, to)
 		}
 	}
 	for _, c := range m.Closed(f, visit) {
@@ -80,6 +88,15 @@ func (m *Meter) spans(f *traveler.Family, visit int, out *traveler.VisitFact) {
 		addSpan(&out.Parts, c.Kind, -d)
 		out.Closed += d
 	}
+}
+
+// open is how much of a stretch a machine was open for.
+func (m *Meter) open(id traveler.MachineID, from, to time.Time) time.Duration {
+	hours := m.Shop.Hours(id, from)
+	if hours == nil {
+		return to.Sub(from)
+	}
+	return hours.Open(from, to)
 }
 
 // Closed lists what is cut out of the runs and set-ups of a visit because its

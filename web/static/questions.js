@@ -12,7 +12,7 @@ import {At, Mark} from "/static/marks.js";
 import {Asked} from "/static/asked.js";
 import {CorrectDialog} from "/static/correct.js";
 
-const groups = [["scan", ["scan"]], ["anyway", ["anyway"]], ["numbers", ["over", "uncounted", "counter"]]];
+const groups = [["scan", ["scan"]], ["anyway", ["anyway"]], ["numbers", ["over", "uncounted", "counter"]], ["closed", ["closed"]]];
 const known = groups.flatMap(([, kinds]) => kinds);
 
 function Group({name, list, after}) {

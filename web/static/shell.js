@@ -34,8 +34,8 @@ function theme() {
 }
 
 const places = [
-  ["/waits", "nav.waits", "look"], ["/batches", "nav.batches", "look"], ["/questions", "nav.questions", "look"],
-  ["/station", "nav.station", "scan"], ["/stations", "nav.stations", "enrol"], ["/accounts", "nav.accounts", "accounts"],
+  ["/waits", "nav.waits", "look"], ["/ground", "nav.ground", "look"], ["/pace", "nav.pace", "look"], ["/batches", "nav.batches", "look"], ["/questions", "nav.questions", "look"],
+  ["/station", "nav.station", "scan"], ["/calendars", "nav.calendars", "look"], ["/stations", "nav.stations", "enrol"], ["/accounts", "nav.accounts", "accounts"],
 ];
 
 async function signOut() {
@@ -55,7 +55,7 @@ function Who() {
 
 function Bar() {
   const here = location.pathname;
-  const at = (path) => here === path || (path === "/batches" && here.startsWith("/batch/"));
+  const at = (path) => here === path || here.startsWith(path + "/") || (path === "/batches" && here.startsWith("/batch/"));
   return html`<header class="bar">
     <a class="home" href="/" aria-label=${say("nav.home")}><img src="/static/mark.svg" alt="" width="28" height="28" /><span>tallywalk</span></a>
     ${me.value && html`<nav aria-label=${say("nav.label")}>${places.filter(([, , d]) => may(d)).map(([path, word]) => html`

@@ -6,6 +6,7 @@ import {loadShop, machineName, shop} from "/static/shop.js";
 import {say} from "/static/words.js";
 import {At} from "/static/marks.js";
 import {Form} from "/static/form.js";
+import {Screen, ScreenList} from "/static/screens.js";
 
 const nameField = () => ({name: "name", label: say("stations.name"), required: true, maxlength: 60, autocomplete: "off"});
 
@@ -19,23 +20,12 @@ function Enrol() {
     ${given.value && html`<div class="given" role="status"><p>${say("stations.type", me.value?.public_url || location.origin)}</p><p class="code" data-test="enrol-code-given">${given.value.code}</p><p class="soft">${say("stations.minutes", given.value.minutes)}</p></div>`}`;
 }
 
-function Screen({after}) {
-  const given = useSignal("");
-  const go = async (v) => {
-    given.value = (await post("/api/v1/screens", {name: v.name.trim()})).link;
-    after();
-  };
-  const copy = () => navigator.clipboard.writeText(given.value).then(() => note("good", say("copied")), () => note("bad", say("copy.by-hand")));
-  return html`<h2>${say("screens.give")}</h2><p class="soft">${say("screens.what")}</p><${Form} test="screen" act=${say("screens.do")} go=${go} clear fields=${[nameField()]} />
-    ${given.value && html`<div class="given" role="status"><p>${say("screens.once")}</p><p class="link" data-test="screen-link">${given.value}</p>${navigator.clipboard && html`<button onClick=${copy}>${say("copy")}</button>`}</div>`}`;
-}
-
-function List({list, kind, after}) {
-  const remove = (x) => del(`/api/v1/${kind}/${encodeURIComponent(x.id)}`).then(() => { note("good", say("removed", x.name)); after(); }).catch(failed);
-  if (list.length === 0) return html`<p class="empty">${say(kind + ".none")}</p>`;
-  return html`<table class="stack"><thead><tr><th scope="col">${say("stations.name")}</th>${kind === "stations" && html`<th scope="col">${say("head.machine")}</th>`}<th scope="col">${say("head.since")}</th><th></th></tr></thead>
-    <tbody>${list.map((x) => html`<tr key=${x.id} data-test=${kind + "-row"} data-name=${x.name}><td data-label=${say("stations.name")}><b>${x.name}</b> ${x.device && html`<small>${x.device}</small>`}</td>
-      ${kind === "stations" && html`<td data-label=${say("head.machine")}>${x.machine || say("stations.later")} <small>${machineName(x.machine)}</small></td>`}
+function List({list, after}) {
+  const remove = (x) => del(`/api/v1/stations/${encodeURIComponent(x.id)}`).then(() => { note("good", say("removed", x.name)); after(); }).catch(failed);
+  if (list.length === 0) return html`<p class="empty">${say("stations.none")}</p>`;
+  return html`<table class="stack"><thead><tr><th scope="col">${say("stations.name")}</th><th scope="col">${say("head.machine")}</th><th scope="col">${say("head.since")}</th><th></th></tr></thead>
+    <tbody>${list.map((x) => html`<tr key=${x.id} data-test="stations-row" data-name=${x.name}><td data-label=${say("stations.name")}><b>${x.name}</b> ${x.device && html`<small>${x.device}</small>`}</td>
+      <td data-label=${say("head.machine")}>${x.machine || say("stations.later")} <small>${machineName(x.machine)}</small></td>
       <td data-label=${say("head.since")}><${At} t=${x.made} /> ${x.by && html`<small>${say("by", x.by)}</small>`}</td><td><button data-test="remove" onClick=${() => remove(x)}>${say("stations.remove")}</button></td></tr>`)}</tbody></table>`;
 }
 
@@ -48,8 +38,8 @@ function StationsPage() {
     return () => clearInterval(t);
   }, []);
   if (!all.value || !shop.value) return html`<h1>${say("stations.title")}</h1><p class="soft">${say("loading")}</p>`;
-  return html`<h1>${say("stations.title")}</h1><section><${List} list=${all.value.stations} kind="stations" after=${load} /><${Enrol} /></section>
-    <section><h1>${say("screens.title")}</h1><${List} list=${all.value.screens} kind="screens" after=${load} /><${Screen} after=${load} /></section>`;
+  return html`<h1>${say("stations.title")}</h1><section><${List} list=${all.value.stations} after=${load} /><${Enrol} /></section>
+    <section><h1>${say("screens.title")}</h1><${ScreenList} list=${all.value.screens} after=${load} /><${Screen} after=${load} /></section>`;
 }
 
 start("stations.title", () => (me.value ? html`<${StationsPage} />` : null));

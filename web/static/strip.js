@@ -8,10 +8,10 @@ import {segments} from "/static/segments.js";
 const high = 54, axis = 22; // px: a lane, the axis
 // top and height of each kind within a lane
 const shapes = {
-  between: [30, 8], queue: [30, 8], transport: [32, 4], outside: [22, 16],
+  between: [30, 8], queue: [30, 8], transport: [32, 4], closed: [30, 8], outside: [22, 16],
   setup: [14, 24], firstoff: [22, 16], run: [14, 24], stop: [22, 16],
 };
-export const kinds = ["transport", "queue", "between", "setup", "firstoff", "run", "stop", "outside"];
+export const kinds = ["transport", "queue", "between", "setup", "firstoff", "run", "stop", "closed", "outside"];
 const steps = [5, 15, 30, 60, 120, 240, 480, 1440, 2880, 10080, 20160, 43200].map((m) => m * 60000);
 
 // ticks are round times of the shop's clock between two moments.
@@ -22,10 +22,11 @@ export function ticks(from, to, most) {
   return {step, list: out};
 }
 
-const Patterns = () => html`<defs>
+export const Patterns = () => html`<defs>
   <pattern id="p-setup" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><rect width="6" height="6" class="p-back" /><rect width="2.5" height="6" class="p-ink" /></pattern>
   <pattern id="p-firstoff" width="5" height="5" patternUnits="userSpaceOnUse"><rect width="5" height="5" class="p-back" /><rect x="1" y="1" width="2" height="2" class="p-ink" /></pattern>
   <pattern id="p-stop" width="6" height="6" patternUnits="userSpaceOnUse"><rect width="6" height="6" class="p-back" /><path d="M0 0 6 6M6 0 0 6" class="p-line" /></pattern>
+  <pattern id="p-closed" width="8" height="8" patternUnits="userSpaceOnUse"><rect width="8" height="8" class="p-back" /><rect x="3" width="1.5" height="8" class="p-edge" /></pattern>
   <pattern id="p-transport" width="6" height="4" patternUnits="userSpaceOnUse"><rect width="3" height="4" class="p-ink" /></pattern>
 </defs>`;
 

@@ -1,6 +1,9 @@
 // The batches that wait before one work centre.
-import {html} from "/static/vendor/ui.js";
+import {html, useComputed} from "/static/vendor/ui.js";
 import {say} from "/static/words.js";
+import {tick} from "/static/clock.js";
+import {span} from "/static/times.js";
+import {worked} from "/static/hours.js";
 import {reasonText} from "/static/shop.js";
 import {At, BatchLink, Due, Gone, Hint, Mark, Part} from "/static/marks.js";
 
@@ -15,6 +18,12 @@ function Why({row}) {
   return html`${reason && html`<span class="reason">${reason}</span>`}`;
 }
 
+// Worked is how much of a wait lay in the work centre's working time.
+function Worked({row}) {
+  const ms = useComputed(() => worked(row.work_centre, Date.parse(row.since), tick.value));
+  return ms.value === null ? null : html`<small data-test="worked">${say("worked", span(ms.value))}</small>`;
+}
+
 function WaitRow({row, today}) {
   const cell = (name, content) => html`<td class=${name} data-label=${say("head." + name)}>${content}</td>`;
   return html`<tr data-test="wait-row" data-card=${row.card} data-operation=${row.operation} data-state=${row.state}>
@@ -22,7 +31,7 @@ function WaitRow({row, today}) {
     ${cell("part", html`<${Part} row=${row} />`)}
     ${cell("operation", row.operation)}
     ${cell("pieces", row.pieces)}
-    ${cell("waiting", html`<b data-test="waited"><${Gone} since=${row.since} /></b> <small>${say("since")} <${At} t=${row.since} />${row.arrived && row.machine ? " " + say("at.machine", row.machine) : ""}</small>`)}
+    ${cell("waiting", html`<b data-test="waited"><${Gone} since=${row.since} /></b> <${Worked} row=${row} /> <small>${say("since")} <${At} t=${row.since} />${row.arrived && row.machine ? " " + say("at.machine", row.machine) : ""}</small>`)}
     ${cell("due", html`<${Due} due=${row.due} today=${today} late=${row.late} />${row.priority ? html` <${Hint}>${say("priority.is", row.priority)}<//>` : ""}`)}
     ${cell("why", html`<${Why} row=${row} />`)}</tr>`;
 }

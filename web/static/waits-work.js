@@ -1,7 +1,7 @@
 // What is being worked on at the machines of one work centre, and how that
 // stands against its plan.
 import {html, useComputed} from "/static/vendor/ui.js";
-import {pastPlan} from "/static/board.js";
+import {atWork, pastPlan} from "/static/hours.js";
 import {say} from "/static/words.js";
 import {tick} from "/static/clock.js";
 import {span} from "/static/times.js";
@@ -11,9 +11,9 @@ import {Scale} from "/static/scale.js";
 
 // Against shows planned and actual of what goes on, moving on its own.
 function Against({row}) {
-  const minute = useComputed(() => Math.floor((tick.value - Date.parse(row.since)) / 60000));
+  const minute = useComputed(() => Math.floor(tick.value / 60000) * 60000);
   if (!row.planned_s) return null;
-  const actual = Math.max(0, minute.value) * 60, past = pastPlan(row, Date.parse(row.since) + minute.value * 60000);
+  const actual = Math.floor(atWork(row, minute.value) / 60000) * 60, past = pastPlan(row, minute.value);
   const label = say("scale.so-far", span(row.planned_s * 1000), span(actual * 1000));
   return html`<div class="against"><${Scale} planned=${row.planned_s} actual=${actual} label=${label} />
     <small>${label}</small> ${past > 0 && html`<span data-test="past-plan"><${Mark} kind="late">${say("past", span(past))}<//></span>`}</div>`;

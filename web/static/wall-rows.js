@@ -1,6 +1,6 @@
 // The rows of a wall screen.
 import {html, useComputed} from "/static/vendor/ui.js";
-import {pastPlan} from "/static/board.js";
+import {pastPlan} from "/static/hours.js";
 import {tick} from "/static/clock.js";
 import {shortSpan} from "/static/times.js";
 import {say, count} from "/static/words.js";

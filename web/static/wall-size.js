@@ -5,9 +5,12 @@ const kept = "tw.wall";
 const leastArc = (16 / 60) * (Math.PI / 180);
 
 export const limits = {m: [1, 30], in: [7, 120]};
-export const defaults = {m: 5, in: 43, theme: "auto"};
+export const themes = ["auto", "light", "dark", "clock"];
+export const boards = ["waits", "ground", "pace"];
+export const defaults = {m: 5, in: 43, theme: "auto", dark: "19:00", light: "06:00"};
 
 const within = (v, [low, high], other) => (Number.isFinite(v) && v >= low && v <= high ? v : other);
+const timeOfDay = (v, other) => (/^([01]\d|2[0-3]):[0-5]\d$/.test(v || "") ? v : other);
 
 // read takes the settings from the address, else from this browser, else the
 // defaults.
@@ -16,16 +19,16 @@ export function read(search) {
   try { own = JSON.parse(localStorage.getItem(kept)) || {}; } catch { /* unreadable: as if none were kept */ }
   const q = new URLSearchParams(search);
   const pick = (k) => (q.has(k) ? Number(q.get(k)) : Number(own[k] ?? NaN));
-  const theme = q.get("theme") || own.theme;
+  const theme = q.get("theme") || own.theme, time = (k) => timeOfDay(q.get(k) || own[k], defaults[k]);
   return {
     m: within(pick("m"), limits.m, defaults.m), in: within(pick("in"), limits.in, defaults.in),
-    theme: ["light", "dark", "auto"].includes(theme) ? theme : defaults.theme,
+    theme: themes.includes(theme) ? theme : defaults.theme, dark: time("dark"), light: time("light"),
   };
 }
 
 export const keep = (s) => localStorage.setItem(kept, JSON.stringify(s));
 
-export const address = (s) => `/waits?wall=1&m=${s.m}&in=${s.in}&theme=${s.theme}`;
+export const address = (s, board = "waits") => `/${board}?wall=1&m=${s.m}&in=${s.in}&theme=${s.theme}${s.theme === "clock" ? `&dark=${s.dark}&light=${s.light}` : ""}`;
 
 // capitalMM is how high capitals must be, in mm, at a distance in m.
 export const capitalMM = (m) => Math.max((m * 1000) / 200, m * 1000 * Math.tan(leastArc));

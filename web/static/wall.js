@@ -1,14 +1,13 @@
-// The waits board as a wall screen: sizes itself, turns its pages, keeps itself
-// in step, and needs no hand.
-import {html, useComputed, useEffect, useSignal, useState} from "/static/vendor/ui.js";
-import {about, pastPlan, rows} from "/static/board.js";
+// The waits board as a wall screen: brings itself onto pages of big type, and
+// turns them.
+import {html, useComputed, useEffect, useSignal} from "/static/vendor/ui.js";
+import {about, rows} from "/static/board.js";
+import {pastPlan} from "/static/hours.js";
 import {tick} from "/static/clock.js";
-import {minuteText} from "/static/times.js";
 import {say, count} from "/static/words.js";
-import {Shape} from "/static/marks.js";
 import {stale} from "/static/link-state.js";
 import {fit, worst} from "/static/wall-fit.js";
-import {fontPx, read} from "/static/wall-size.js";
+import {Foot, typeSize, useScreen} from "/static/wall-frame.js";
 import {CentreBlock, MoreBlock, NoneBlock, PastBlock, PastHead} from "/static/wall-rows.js";
 
 const turn = 15000; // ms a page stays
@@ -17,10 +16,7 @@ const rules = 0.5; // em, what the lines between the blocks take at most
 
 // measure says how many characters and lines of this size the screen has.
 function measure() {
-  const s = read(location.search);
-  if (s.theme !== "auto") document.documentElement.dataset.theme = s.theme;
-  const px = fontPx(s);
-  document.documentElement.style.fontSize = px + "px";
+  const px = typeSize();
   const em = innerWidth / px, high = Math.floor((innerHeight - px * rules) / (px * lineHeight));
   const form = em >= 36 ? "wide" : em >= 19 ? "middle" : "narrow";
   return {form, lines: Math.max(3, high - (form === "narrow" ? 4 : 2))};
@@ -61,32 +57,13 @@ function Head({list, page, of}) {
     <span data-test="wall-page">${of > 1 ? say("wall.page", say("number." + page), say("number." + of)) : ""}</span></header>`;
 }
 
-function Foot() {
-  const bad = useComputed(stale);
-  const clock = useComputed(() => minuteText(tick.value));
-  useEffect(() => { document.documentElement.classList.toggle("is-stale", Boolean(bad.value)); }, [bad.value]);
-  if (bad.value) return html`<footer class="wall-foot stale" role="alert" data-test="link-state" data-state="stale"><${Shape} kind="late" /><span>${bad}</span></footer>`;
-  return html`<footer class="wall-foot" data-test="link-state" data-state="step"><span><${Shape} kind="late" /> ${say("late")} <${Shape} kind="held" /> ${say("state.held")}</span>
-    <span>${say("link.step")} ${clock}</span></footer>`;
-}
-
-// stayAwake asks the browser not to darken the screen, where it can be asked.
-async function stayAwake() {
-  try { await navigator.wakeLock.request("screen"); } catch { /* the screen's own settings decide */ }
-}
-
 export function Wall() {
-  const [size, setSize] = useState(measure);
+  const size = useScreen(measure);
   const page = useSignal(0);
   const minute = useComputed(() => Math.floor(tick.value / 10000) * 10000);
   useEffect(() => {
-    const resized = () => setSize(measure());
-    addEventListener("resize", resized);
     const turning = setInterval(() => { page.value++; }, turn);
-    const shown = () => { if (document.visibilityState === "visible") stayAwake(); };
-    document.addEventListener("visibilitychange", shown);
-    shown();
-    return () => { removeEventListener("resize", resized); clearInterval(turning); document.removeEventListener("visibilitychange", shown); };
+    return () => clearInterval(turning);
   }, []);
   if (!about.value) return html`<p class="wall-out">${stale() || say("loading")}</p>`;
   const list = Object.values(rows.value);

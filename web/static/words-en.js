@@ -1,4 +1,6 @@
 // English. Sentences say what is wrong, what the numbers are, and what to do.
+import {figures} from "/static/words-figures-en.js";
+
 const pages = {
   "title": "{0} – tallywalk", "loading": "Getting the newest.", "again": "Try again", "close": "Close", "leave": "Leave it", "go": "Do it",
   "remove": "Remove", "removed": "{0} was taken off.", "none": "–", "now": "now", "next": "next", "since": "since", "by": "by {0}", "late": "late",
@@ -46,7 +48,7 @@ const units = {
 const waits = {
   "waits.title": "Waits", "waits.find": "Show only", "waits.rule": "In order of due date, then priority, then the longest wait.",
   "waits.calendar": "No calendar: the shop counts as always open, so working time is the time shown.",
-  "waits.none": "nothing waits", "waits.none-found": "nothing found", "waits.nothing-found": "Nothing fits what you typed.", "waits.empty": "There are no machines and no batches yet.",
+  "worked": "{0} of it open", "waits.none": "nothing waits", "waits.none-found": "nothing found", "waits.nothing-found": "Nothing fits what you typed.", "waits.empty": "There are no machines and no batches yet.",
   "waits.here.one": "1 waits, {1}", "waits.here.other": "{0} wait, {1}", "waits.batches.one": "1 batch waits", "waits.batches.other": "{0} batches wait",
   "waits.worked.one": "1 is worked on", "waits.worked.other": "{0} are worked on", "waits.late.one": "1 late", "waits.late.other": "{0} late", "waits.held.one": "1 held", "waits.held.other": "{0} held",
   "machine.free": "free", "stop.unsaid": "no reason said",
@@ -70,14 +72,14 @@ const batch = {
   "figure.missing": "missing", "figure.to_do": "to do", "figure.delivered": "delivered", "figure.in": "in",
   "fact.card": "Card", "fact.due": "Due", "fact.revs": "Revisions", "fact.customer": "Customer", "fact.lots": "Material lots", "fact.priority": "Priority", "fact.released": "Released", "fact.walk": "Walk",
   "fact.parent": "Split from", "fact.split_off": "Split off", "fact.joined": "Joined", "fact.family": "Family", "revs": "drawing {0}, route {1}",
-  "walk.one": "{1} m {2}, 1 trip", "walk.other": "{1} m {2}, {0} trips", "walk.rectangular": "along straight aisles",
+  "walk.one": "{1} m {2}, 1 trip", "walk.other": "{1} m {2}, {0} trips", "walk.aisles": "along the aisles", "walk.rectangular": "in rectangles, not along aisles",
   "where.at": "at {0}, operation {1}, {2}", "where.before": "before {0}, operation {1}", "where.joined": "joined to", "where.none": "no operation left to do",
   "card.print": "Job card {0}", "hold": "Hold", "hold.ask": "Hold …", "hold.title": "Hold batch {0}", "hold.reason": "Why? It is shown wherever the card is scanned.", "held.done": "Held. Nobody works on it until it is freed.",
   "free": "Release from hold", "freed.done": "Released from hold.", "cancel.ask": "Cancel …", "cancel.title": "Cancel batch {0}", "cancel.do": "Cancel the batch", "cancel.reason": "Why?",
   "cancel.what": "Nobody works on a cancelled batch. Its record stays.", "cancel.stock": "Good pieces that go to stock", "cancelled.done": "Cancelled.",
   "visit.title": "Operation {0} at {1}", "visit.arrived": "arrived", "visit.finished": "finished", "visits.none": "No machine has seen this batch yet.",
   "visit.scans.one": "1 scan behind this", "visit.scans.other": "{0} scans behind this", "lines.none": "None.",
-  "part.transport": "transport", "part.queue": "queue", "part.between": "between", "part.setup": "set-up", "part.firstoff": "first-off", "part.run": "run", "part.stop": "stop", "part.outside": "outside",
+  "part.transport": "transport", "part.queue": "queue", "part.between": "between", "part.setup": "set-up", "part.firstoff": "first-off", "part.run": "run", "part.stop": "stop", "part.outside": "outside", "part.closed": "closed", "part.waited": "waited, in open time",
   "strip.label": "{0} since {1}, to scale.", "strip.at": "operation {0} at {1}",
   "inferred.start": "start not scanned, inferred", "inferred.arrival": "arrival not scanned, inferred", "inferred.finish": "finish not scanned, inferred", "inferred.count": "pieces not counted, inferred",
   "rework.for": "rework for operation {0}", "verdict.waiting": "first piece waits", "verdict.accepted": "first piece accepted", "verdict.refused": "first piece refused",
@@ -102,12 +104,14 @@ const scans = {
 const questions = {
   "questions.title": "Questions", "questions.none": "Nothing waits for an answer.", "questions.open.one": "1 question waits for an answer", "questions.open.other": "{0} questions wait for an answer",
   "questions.what": "What was said and does not fit is kept and shown, but not added up until somebody decides.", "questions.settled.one": "1 settled", "questions.settled.other": "{0} settled",
-  "group.scan": "Does not fit", "group.anyway": "Done anyway", "group.numbers": "Numbers disagree", "group.other": "Other questions", "group.loose": "Belongs to no batch",
-  "kind.scan": "does not fit", "kind.anyway": "done anyway", "kind.over": "too many pieces", "kind.uncounted": "not all counted", "kind.counter": "counter reset",
+  "group.scan": "Does not fit", "group.anyway": "Done anyway", "group.numbers": "Numbers disagree", "group.closed": "Left on when the machine closed", "group.other": "Other questions", "group.loose": "Belongs to no batch",
+  "kind.scan": "does not fit", "kind.anyway": "done anyway", "kind.over": "too many pieces", "kind.uncounted": "not all counted", "kind.counter": "counter reset", "kind.closed": "left on when closed",
   "ask.said": "Said:", "ask.known": "The floor knows:", "ask.settled": "Settled:", "ask.who": "A supervisor settles this.", "settled": "settled", "settled.as": "Settled: {0}.",
   "choice.add": "Add it up", "choice.add.why": "it is right as it was said", "choice.drop": "Leave it out", "choice.drop.why": "the record keeps it", "choice.seen": "Seen", "choice.seen.why": "it stays as it is",
   "choice.lower": "Later count is too high", "choice.lower.why": "the extra pieces come off the later operation", "choice.raise": "Earlier count is too low", "choice.raise.why": "the earlier operation passed them too",
-  "choice.missing": "They are missing", "choice.missing.why": "the pieces not counted are gone", "choice.good": "They were good", "choice.good.why": "the pieces not counted go on",
+  "choice.missing": "They are missing", "choice.missing.why": "the pieces not counted are gone", "choice.stood": "It stood still", "choice.stood.why": "the closed time is not counted as work",
+  "choice.worked": "It worked through", "choice.worked.why": "the closed time is counted as work",
+  "choice.good": "They were good", "choice.good.why": "the pieces not counted go on",
   "loose.one": "belongs to no batch", "loose.correct": "It was for another card …", "loose.correct.why": "say which",
 };
 
@@ -124,10 +128,97 @@ const office = {
   "enrol.title": "Make this device a station", "enrol.what": "A supervisor gets the code on the page Stations. It works once.", "enrol.code": "Code", "enrol.do": "Make it a station",
   "stations.title": "Stations", "stations.none": "No device is enrolled yet.", "stations.name": "Name", "stations.later": "chosen at the station", "stations.enrol": "Enrol a device", "stations.give": "Give a code",
   "stations.type": "On the device, open {0}/enrol and type", "stations.minutes": "It works once, within {0} minutes.", "stations.remove": "Take it off",
-  "screens.title": "Wall screens", "screens.none": "No wall screen has a link yet.", "screens.give": "Hang up a screen", "screens.what": "A screen's link shows the waits and can change nothing.", "screens.do": "Make a link",
+  "screens.title": "Wall screens", "screens.none": "No wall screen has a link yet.", "screens.give": "Hang up a screen", "screens.what": "A screen's link shows its board and can change nothing. Make it the first page of the screen's browser: it then comes back by itself.", "screens.do": "Make a link",
   "screens.once": "Open this link on the screen. It is shown only now.",
   "accounts.title": "Accounts", "accounts.none": "There are no accounts.", "accounts.add": "Add an account", "accounts.do": "Add", "accounts.added": "{0} may sign in now.", "accounts.remove": "Take it away",
   "people.title": "Badges", "people.what": "Operators say who they are with a badge, without a password. Load them with “tallywalk import people FILE”.", "people.none": "No badges yet.", "people.number": "Number", "people.code": "Badge code",
 };
 
-export const en = {...pages, ...home, ...units, ...waits, ...batch, ...scans, ...questions, ...office};
+const ground = {
+  "nav.ground": "Ground", "nav.pace": "Pace", "ground.title": "Ground", "way.ground": "Ground", "way.ground.why": "where everything is, and how far it is carried", "way.pace": "Pace", "way.pace.why": "actual against planned, for each route",
+  "ground.map": "Map of the ground. Arrow keys move it, plus and minus zoom, 0 shows the whole.", "view.in": "Closer", "view.out": "Further away", "view.whole": "Whole",
+  "ground.walks": "Walks of", "ground.walks.week": "this week", "ground.walks.batch": "a batch", "ground.walks.part": "a part", "ground.walks.period": "a period",
+  "ground.batch": "Card or works order", "ground.part": "Part", "ground.choose-part": "choose a part", "ground.route_rev": "Route", "ground.every-route": "every route", "ground.over": "Over it, route", "ground.from": "From", "ground.to": "Up to and with", "ground.route": "route {0}", "ground.route-head": "Route",
+  "ground.walks-of.week": "Walks of this week", "ground.walks-of.batch": "Walks of the batch", "ground.walks-of.part": "Walks of the part", "ground.walks-of.period": "Walks of the period",
+  "ground.figure.batches": "Batches", "ground.figure.trips": "Trips", "ground.figure.metres": "Carried in all", "ground.figure.trips_per_batch": "Handlings per batch", "ground.figure.metres_per_batch": "Metres per batch", "ground.figure.metres_per_good": "Metres per good piece", "ground.figure.trips_per_good": "Handlings per good piece",
+  "m": "{0} m", "ground.rests.one": "Rests on 1 batch.", "ground.rests.other": "Rests on {0} batches.", "ground.few": "Under {0} batches: too few to conclude from.",
+  "ground.good-of.one": "Per good piece: from 1 batch that is done, {1} good pieces, its whole walk.", "ground.good-of.other": "Per good piece: from {0} batches that are done, {1} good pieces, their whole walks.", "ground.no-good": "No batch of these is done, so nothing is said per good piece.",
+  "ground.by.aisles": "Measured along the aisles.", "ground.by.rectangular": "Measured in rectangles, not along aisles: none joins the places.", "ground.by.some.one": "Measured along the aisles, but for 1 of {1} trips, which no aisle joins: that one is rectangular.", "ground.by.some.other": "Measured along the aisles, but for {0} of {1} trips, which no aisle joins: these are rectangular.",
+  "ground.by.aisles.short": "along aisles", "ground.by.rectangular.short": "rectangular", "ground.lengths": "A handling is one trip: picked up, carried, put down. Each walk has the length it had when it was made; it is drawn on the plan of today.",
+  "ground.choose-first": "Choose what to look at above.", "ground.key": "What marks and lines mean", "ground.trips.one": "1 trip", "ground.trips.other": "{0} trips", "ground.right-hand": "A line lies on the right-hand side of the way it goes; its thickness is the number of trips.",
+  "ground.needs.late": "late batches wait here", "ground.needs.held": "held batches lie here", "ground.needs.stop": "stopped",
+  "ground.closed": "closed now", "ground.more": "and {0} more", "ground.wait.one": "1 waits", "ground.wait.other": "{0} wait", "ground.oldest": "oldest {0}",
+  "ground.legs": "From place to place", "ground.leg": "Walk", "ground.once": "Once", "ground.fewer": "Show fewer", "ground.all-legs.one": "Show all", "ground.all-legs.other": "Show all {0}", "ground.newest": "The newest {0} of {1}.", "ground.passing": "Who goes along here",
+  "ground.nothing-here": "Nothing is worked on and nothing waits here.", "ground.at-work": "Worked on", "ground.lies.one": "1 batch lies here and waits", "ground.lies.other": "{0} batches lie here and wait", "ground.elsewhere": "Wait for {0} and lie elsewhere", "ground.nowhere": "a place nobody told", "ground.first": "The first {0} of {1}.", "ground.carried": "Trips on this map: {0} to here, {1} away from here.",
+  "ground.unplaced.one": "Of 1 batch nobody said where it lies.", "ground.unplaced.other": "Of {0} batches nobody said where they lie.",
+  "ground.to-plan": "Draw the plan", "ground.draw": "Draw them.", "ground.no-places": "There are no places yet. Load them with “tallywalk import machines FILE”, with x_m and y_m of each; README shows how.",
+  "ground.no-aisles": "No aisles are drawn yet, so walks are measured in rectangles.", "ground.no-walks.week": "Nothing was carried this week yet. Look at a period further back.", "ground.no-walks.batch": "There is no walk to show: type a card or works order, or its batch was not carried yet.", "ground.no-walks.part": "There is no walk to show: choose a part, or another route or period.", "ground.no-walks.period": "There is no walk to show: choose a period in which something was carried.",
+  "ground.others.one": "and 1 other place, {1} wait", "ground.others.other": "and {0} other places, {1} wait",
+};
+
+const plan = {
+  "plan.title": "Plan of the ground", "plan.title-on": "Plan of the ground as from {0}", "plan.no": "Only planners and administrators may draw the plan. Ask one of them, or look at it here:",
+  "plan.label": "The plan. Tab goes from thing to thing, arrow keys move the chosen one by half a metre, Delete takes a corner or aisle away.", "plan.grid": "a square is {0} m", "plan.at": "It stands at {0}, {1} m.",
+  "plan.tools": "Tools", "plan.tool.move": "Move", "plan.tool.draw": "Draw", "plan.tool.picture": "Move picture", "plan.tool.scale": "Set scale",
+  "plan.how.move": "Drag places and corners; drag the ground to look elsewhere.", "plan.how.draw": "Press for a corner; drag from one to another for an aisle; press on an aisle to put a corner into it.", "plan.how.picture": "Drag the picture.", "plan.how.scale": "Press on two points whose distance you know.",
+  "plan.selected-title": "Chosen", "plan.selected": "Place, corner or aisle", "plan.nothing": "nothing", "plan.places": "Places", "plan.corners": "Corners", "plan.aisles": "Aisles",
+  "plan.corner": "Corner {0}", "plan.aisle": "Aisle {0} – {1}", "plan.corner-at": "Corner {0} at {1}, {2} m", "plan.place-at": "Place {0} at {1}, {2} m",
+  "plan.name": "Name", "plan.name-taken": "A corner needs a name of its own; “{0}” is empty or used already.", "plan.x": "To the right, m", "plan.y": "Down, m", "plan.new-x": "To the right, m", "plan.new-y": "Down, m", "plan.add-corner": "Add a corner there",
+  "plan.join-with": "Aisle to", "plan.join": "Join", "plan.remove-corner": "Take the corner and its aisles away", "plan.remove-aisle": "Take the aisle away", "plan.split": "Put a corner in the middle",
+  "plan.straight": "Straight it is {0} m.", "plan.length": "Its own length, m", "plan.length.why": "For an aisle that is not straight; empty is the straight line.",
+  "plan.picture": "Picture of the hall", "plan.upload": "PNG, JPEG or SVG", "plan.too-big": "The picture is too big: at most 1 MB. Make it smaller and try again.", "plan.left": "A drawing from {0} was not saved.", "plan.left-take": "Take it up", "plan.left-drop": "Throw it away",
+  "plan.left-edge": "Left edge, m", "plan.top": "Upper edge, m", "plan.width": "Width, m", "plan.opacity": "How strong", "plan.picture-remove": "Take the picture away",
+  "plan.scale.0": "Press on one end of a length that you know.", "plan.scale.1": "Now on its other end.", "plan.scale.2": "How long is that really?", "plan.scale.now": "On the plan it is {0} m.", "plan.scale.metres": "Metres between them", "plan.scale.do": "Set the scale",
+  "plan.undo": "Undo", "plan.redo": "Redo", "plan.save": "Save", "plan.save-over": "Save over theirs", "plan.from": "Holds from", "plan.from.now": "It holds from now on. Walks made before keep the length they had.", "plan.from.later": "It holds from the beginning of {0}. Walks made before keep the length they had.", "plan.from.past": "It holds from a day gone by: walks made since then are measured anew; older ones keep the length they had.",
+  "plan.dirty": "Not saved yet; this browser keeps it.", "plan.kept": "Your drawing is still here.", "plan.saved": "Saved. It holds from now on; walks made before keep their length.", "plan.saved-from": "Saved. It holds from {0}; walks made before keep their length.", "plan.elsewhere": "Somebody else has saved a plan since you opened this one. Nothing was saved. Save yours over it, or open this page in a second tab to see theirs.",
+  "plan.next": "From {0} another plan holds that was made ahead; what you save here holds until then.", "plan.next-open": "Open that one.", "plan.lost.one": "1 aisle led to a place or corner that is not there any more; it is left out here.", "plan.lost.other": "{0} aisles led to places or corners that are not there any more; they are left out here.",
+  "plan.walk": "Walk between two places", "plan.walk-from": "From", "plan.walk-to": "To", "plan.preview": "As drawn here, a preview:", "plan.measured": "As saved, measured by the server:",
+  "plan.warnings": "To look at", "plan.warn.none": "No aisles are drawn yet: walks are measured in rectangles.", "plan.warn.island": "is reached by no aisle that leads to the others: walks to it are measured in rectangles.", "plan.warn.lone": "is a corner that nothing is joined to.", "plan.warn.nowhere": "is the end of an aisle that leads nowhere.", "plan.warn.short": "has a length of its own that is shorter than the straight line of {0} m.", "plan.warn.crossing": "crosses {0} without a corner, so nobody turns there.", "plan.put-corner": "Put a corner there",
+};
+
+const pace = {
+  "pace.title": "Pace", "pace.now": "At work now", "pace.ops": "Planned and actual, last {0} days", "pace.days": "last {0} days", "pace.all": "all",
+  "pace.by.part": "Part", "pace.by.route_rev": "Route", "pace.by.centre": "Work centre", "pace.sort": "Sorted by", "pace.sort.deviation": "deviation from plan", "pace.sort.part": "part", "pace.sort.centre": "work centre",
+  "pace.how": "Hollow mark: planned. Solid mark: the median of the batches. Bar: their middle half. Nobody plans a wait; the short stroke is the median in the work centre's open time. Over and under plan: set-ups and pieces of all batches together.",
+  "pace.now.how": "Time so far is that of the pieces counted, up to the last count. The expected end is the plan for the pieces left from then on, in the machine's open hours; it is no promise.",
+  "pace.head.op": "Operation", "pace.head.setup": "One set-up", "pace.head.piece": "One piece", "pace.head.wait": "Walk and wait before", "pace.head.against": "Against plan",
+  "pace.planned": "planned {0}", "pace.unplanned": "no plan", "pace.no-plan": "no plan", "pace.none": "nothing told", "pace.median": "median {0}, half from {1} to {2}", "pace.median-only": "median {0}", "pace.open": "{0} in open time",
+  "pace.only.one": "only 1 batch: too few to conclude from", "pace.only.other": "only {0} batches: too few to conclude from", "pace.few": "too few to conclude from",
+  "pace.batches.one": "1 batch", "pace.batches.other": "{0} batches", "pace.left-out.one": "1 left out: something was inferred", "pace.left-out.other": "{0} left out: something was inferred",
+  "pace.over": "{0} % over plan", "pace.under": "{0} % under plan", "pace.even": "as planned", "pace.route": "route {0}", "pace.together": "planned {0} in all, took {1}",
+  "pace.nothing-runs": "Nothing is worked on now.", "pace.nothing-found": "Nothing fits what you chose.", "pace.empty": "No operation is done yet. The first shows when a batch has gone on from it.",
+  "pace.now.machine": "Machine", "pace.now.batch": "Batch", "pace.now.state": "State", "pace.now.made": "Pieces", "pace.now.against": "Planned and so far", "pace.now.ends": "Expected end",
+  "pace.made": "{0} of {1} made", "pace.at-count": "for these: planned {0}, took {1}", "pace.uncounted": "nothing counted yet", "pace.all-made": "all made, not finished", "pace.by-plan": "{0} by plan",
+  "pace.on-now.one": "1 at work", "pace.on-now.other": "{0} at work", "pace.past-word": "past plan", "pace.past-plan.one": "1 past plan", "pace.past-plan.other": "{0} past plan", "pace.stopped.one": "1 stopped", "pace.stopped.other": "{0} stopped",
+  "pace.operations.one": "1 operation compared", "pace.operations.other": "{0} operations compared",
+  "pace.back": "All operations", "pace.plot.piece": "Time of a piece, batch by batch", "pace.plot.setup": "Time of a set-up, batch by batch", "pace.far-out.one": "1 batch lies further up", "pace.far-out.other": "{0} batches lie further up",
+  "pace.behind.one": "The batch behind it", "pace.behind.other": "The {0} batches behind it", "pace.no-batches": "No batch tells anything about its pace.", "pace.more-batches.one": "Show 1 more", "pace.more-batches.other": "Show {0} more",
+  "pace.left-out-of.one": "1 batch left out", "pace.left-out-of.other": "{0} batches left out", "pace.left-out.how": "Where a start or a finish was not scanned, or the clocks could not tell the order, the times say nothing sure about set-up and pieces.",
+  "pace.batch.batch": "Batch", "pace.batch.ended": "Ended", "pace.batch.machines": "Machine", "pace.batch.setup": "Set-up", "pace.batch.made": "Pieces", "pace.batch.piece": "A piece", "pace.batch.wait": "Wait before", "pace.batch.visits": "Visits", "pace.batch.why": "Why, and visits",
+  "pace.visit": "visit at {0}", "pace.why.start": "start not scanned", "pace.why.finish": "finish not scanned", "pace.why.uncertain": "clocks could not tell the order",
+  "pace.wall.ends": "ends {0}", "pace.wall.all-made": "not finished", "pace.wall.page": "{0} of {1}", "pace.wall.op": "op. {0}", "pace.wall.route-op": "route {0} op. {1}", "pace.wall.setup": "set-up {0}, plan {1}", "pace.wall.piece": "piece {0}, plan {1}",
+  "pace.wall.ops": "Furthest from plan, {0} days", "pace.wall.no-ops": "Nothing is far from its plan, {0} days", "pace.wall.more-runs.one": "and 1 more runs", "pace.wall.more-runs.other": "and {0} more run",
+  "pace.wall.more-ops.one": "1 more operation off plan", "pace.wall.more-ops.other": "{0} more operations off plan",
+};
+
+const calendars = {
+  "nav.calendars": "Calendars", "calendars.title": "Calendars", "way.calendars": "Calendars", "way.calendars.why": "when the shop works: shifts, breaks, days off, overtime",
+  "calendars.how": "A shift may pass midnight. A break belongs to the day on which its shift began. A change holds from a date; what was before stays.",
+  "calendars.read": "Planners and administrators change calendars.", "calendars.none": "There are no calendars: every machine counts as always open.",
+  "calendars.new": "New calendar", "calendars.name": "Name", "calendars.zone": "Time zone", "calendars.edit": "Change", "calendars.kept": "Kept by {0}.", "calendars.kept-by-none": "No machine keeps it.", "calendars.since": "As written since {0}.",
+  "calendars.ahead": "From {0} it is another:", "calendars.edit-ahead": "Change that", "calendars.lines": "Lines", "calendars.preview": "The next four weeks", "calendars.preview-from": "Four weeks from {0}",
+  "calendars.add.shift": "Add a shift", "calendars.add.break": "Add a break", "calendars.add.off": "Add a day off", "calendars.add.overtime": "Add overtime", "calendars.remove": "Remove the line",
+  "turn.shift": "Shift", "turn.break": "Break", "turn.off": "Day off", "turn.overtime": "Overtime", "turn.days": "Days", "turn.date": "Date", "turn.from": "From", "turn.to": "To", "turn.next-day": "ends on the next day",
+  "calendars.from": "Holds from", "calendars.save": "Save from {0}", "calendars.saved": "{0} holds as written from {1}.", "calendars.machines": "Machines that are to keep it",
+  "calendars.overtime": "Add overtime", "calendars.off": "A day off", "calendars.overtime.done": "{0} is open on {1} from {2} to {3}.", "calendars.off.done": "No shift begins on {1} by {0}.",
+  "calendars.day": "Day", "calendars.hours": "Open", "calendars.total": "Hours", "calendars.closed": "closed", "calendars.week": "{0} h a week", "calendars.h": "{0} h", "calendars.unsaved": "Not saved yet.",
+  "calendars.fault": "Line {0}: {1}", "calendars.checking": "Looking …", "calendars.per-machine": "Machines", "calendars.always": "always open", "calendars.keeps": "Calendar", "calendars.unattended": "Runs unattended", "calendars.unattended.why": "its runs go on while the shop is closed",
+  "screens.centre": "Work centre", "calendars.yes": "yes", "calendars.no": "no", "calendars.change-machine": "Change {0}", "calendars.machine.saved": "{0} is changed from {1}.", "calendars.then": "from {0}: {1}", "calendars.now": "now on", "calendars.attended": "attended", "calendars.alone": "unattended",
+};
+
+const walls = {
+  "screens.board": "Board", "screens.shows": "{0}, read from {1} m, {2} inches, {3}", "screens.open": "Open it here", "board.waits": "Waits", "board.ground": "Ground", "board.pace": "Pace",
+  "theme.clock": "dark by the clock", "wall.dark": "Dark from", "wall.light": "Light from", "theme.clock.shown": "dark from {0} to {1}",
+};
+
+export const en = {...pages, ...home, ...units, ...waits, ...batch, ...scans, ...questions, ...office, ...ground, ...plan, ...pace, ...calendars, ...walls, ...figures};

@@ -1,0 +1,214 @@
+package main
+
+import (
+	"context"
+	"slices"
+	"testing"
+	"time"
+
+	"tallywalk/traveler"
+)
+
+// demoNow is a Wednesday morning on which the demo is opened.
+var demoNow = time.Date(2026, 6, 17, 9, 12, 30, 0, time.UTC)
+
+// tellShop tells weeks of the invented shop and gives it with its open house.
+func tellShop(t testing.TB, seed uint64, weeks int) (*sim, *house) {
+	t.Helper()
+	s, err := newSim(seed, demoNow, weeks, &demoClock{real: time.Now, pace: 20})
+	if err != nil {
+		t.Fatal(err)
+	}
+	hs, err := s.house(t.TempDir())
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() {
+		if err := hs.close(); err != nil {
+			t.Error(err)
+		}
+	})
+	if err := s.tellAll(context.Background(), hs); err != nil {
+		t.Fatal(err)
+	}
+	return s, hs
+}
+
+// The same seed and the same opening give the same record, byte for byte: the
+// head's hash is chained over all of it, cards and codes too. Another seed
+// gives another.
+func TestHistoryRepeats(t *testing.T) {
+	var heads [3]traveler.Hash
+	for i, seed := range []uint64{7, 7, 8} {
+		_, hs := tellShop(t, seed, 2)
+		seq, head := hs.desk.Head()
+		if seq < 1000 {
+			t.Fatalf("two weeks are only %d entries", seq)
+		}
+		heads[i] = head
+	}
+	if heads[0] != heads[1] {
+		t.Errorf("the same seed told two histories: %x and %x", heads[0], heads[1])
+	}
+	if heads[0] == heads[2] {
+		t.Error("another seed told the same history")
+	}
+}
+
+// told checks what must be so of any history: hardly anything refused, every
+// piece accounted for, the story's pieces the true ones.
+func told(t *testing.T, s *sim, hs *house) {
+	t.Helper()
+	if s.told.invalid > 0 {
+		t.Errorf("%d scans were not well formed", s.told.invalid)
+	}
+	if share := float64(s.told.refused) / float64(s.told.scans); share >= 0.01 {
+		t.Errorf("%.2f %% of the scans were refused: %v", 100*share, s.told.why)
+	}
+	n := 0
+	if err := hs.desk.Facts(traveler.FactQuery{Open: true}, func(b *traveler.BatchFact) bool {
+		n++
+		conserved(t, hs, b)
+		return true
+	}); err != nil {
+		t.Fatal(err)
+	}
+	if n < s.told.batches {
+		t.Errorf("%d batches were released; %d are known", s.told.batches, n)
+	}
+	asTrue(t, s, hs)
+	hs.desk.Open(func(f *traveler.Family) bool {
+		for i := range f.Batches {
+			st := f.State(i)
+			if st != traveler.StateDone && st != traveler.StateCancelled && s.jobs[f.Batches[i].Card] == nil && !asks(f) {
+				t.Errorf("%s left the shop, but its story says that it is %s: %+v", f.Batches[i].Card, st, f.Sum(i))
+			}
+		}
+		return true
+	})
+}
+
+// asks reports whether a question about a family is open.
+func asks(f *traveler.Family) bool {
+	return slices.ContainsFunc(f.Questions(), func(q traveler.Question) bool { return q.Settled == nil })
+}
+
+// conserved checks a batch: what went in came out somewhere.
+func conserved(t *testing.T, hs *house, b *traveler.BatchFact) {
+	t.Helper()
+	f, err := hs.desk.Family(b.Card)
+	if err != nil {
+		t.Fatal(err)
+	}
+	x := f.Sum(f.Index(b.Card))
+	in := x.Started + x.In - x.Out + x.Over
+	if out := x.Good + x.Scrap + x.ReworkOpen + x.ReviewOpen + x.Missing + x.ToDo; in != out {
+		t.Errorf("%s: %d pieces in, %d out: %+v", b.Card, in, out, x)
+	}
+	asked := slices.ContainsFunc(f.Questions(), func(q traveler.Question) bool { return q.Kind == traveler.QuestionUncounted && q.Card == b.Card })
+	if b.State == traveler.StateDone && (x.ToDo != 0 && !asked || x.ReworkOpen != 0 || x.ReviewOpen != 0) {
+		t.Errorf("%s is done, but not all of its pieces, and nobody asks: %+v", b.Card, x)
+	}
+	if b.Scrap != x.Scrap || b.Missing != x.Missing || b.Good != x.Good {
+		t.Errorf("%s: facts %d/%d/%d, story %+v", b.Card, b.Good, b.Scrap, b.Missing, x)
+	}
+}
+
+// asTrue compares the pieces of the story with the true ones, batch by batch.
+// A few differ, because somebody counted wrongly and nobody saw it.
+func asTrue(t *testing.T, s *sim, hs *house) {
+	t.Helper()
+	off := 0
+	for _, g := range s.gone {
+		f, err := hs.desk.Family(g.card)
+		if err != nil {
+			t.Fatal(err)
+		}
+		i := f.Index(g.card)
+		if st := f.State(i); st == traveler.StateCancelled {
+			continue
+		}
+		if f.Batches[i].Joined == "" && (f.Batches[i].Delivered() != g.delivered || f.Sum(i).Good != g.delivered) {
+			off++
+		}
+	}
+	if float64(off) > 0.02*float64(len(s.gone))+2 {
+		t.Errorf("%d of %d batches have other pieces than they truly had", off, len(s.gone))
+	}
+}
+
+// What the demo shows when it opens: machines at work, batches that wait, are
+// held, outside, late, and questions that are open.
+func TestShopWhenItOpens(t *testing.T) {
+	for _, weeks := range []int{1, 6} {
+		s, hs := tellShop(t, 1, weeks)
+		told(t, s, hs)
+		states := map[traveler.BatchState]int{}
+		open, late := 0, 0
+		hs.desk.Open(func(f *traveler.Family) bool {
+			for i := range f.Batches {
+				st := f.State(i)
+				states[st]++
+				if st != traveler.StateDone && st != traveler.StateCancelled && f.Batches[i].Due.Before(s.open.AddDate(0, 0, -1)) {
+					late++
+				}
+			}
+			for _, q := range f.Questions() {
+				if q.Settled == nil {
+					open++
+				}
+			}
+			return true
+		})
+		for st, least := range map[traveler.BatchState]int{
+			traveler.StateRunning: 2, traveler.StateWaiting: 8, traveler.StateHeld: 1, traveler.StateStopped: 1, traveler.StateOutside: 1,
+		} {
+			if states[st] < least {
+				t.Errorf("%d weeks: %d batches are %s, wanted %d: %v", weeks, states[st], st, least, states)
+			}
+		}
+		if late == 0 || open < 2 || open > 40 {
+			t.Errorf("%d weeks: %d late, %d questions open", weeks, late, open)
+		}
+	}
+}
+
+// Once the demo is open, the shop goes on: each scan is sent at once, and not
+// before its time.
+func TestShopGoesOn(t *testing.T) {
+	s, hs := tellShop(t, 3, 1)
+	before, _ := hs.desk.Head()
+	s.alive = true
+	for until := s.open.Add(30 * time.Hour); s.err == nil && s.next(until); {
+		s.step()
+		if len(s.out) > 0 {
+			t.Fatal("something said was not sent")
+		}
+	}
+	if s.err != nil {
+		t.Fatal(s.err)
+	}
+	late := 0
+	if err := hs.desk.Entries(before+1, func(e *traveler.Entry) bool {
+		if e.Scan != nil && e.Scan.IsPresent() && e.Arrived.Before(e.Scan.At.Add(time.Duration(e.Scan.OffsetMS)*time.Millisecond-time.Second)) {
+			late++
+		}
+		return true
+	}); err != nil {
+		t.Fatal(err)
+	}
+	after, _ := hs.desk.Head()
+	if after < before+100 || late > 0 {
+		t.Errorf("%d entries in 30 hours, %d before their time", after-before, late)
+	}
+	told(t, s, hs)
+}
+
+func BenchmarkYear(b *testing.B) {
+	for range b.N {
+		s, _ := tellShop(b, 1, demoWeeks)
+		b.ReportMetric(float64(s.told.scans), "scans")
+		b.ReportMetric(float64(s.told.batches), "batches")
+		b.ReportMetric(100*float64(s.told.refused)/float64(s.told.scans), "%refused")
+	}
+}

@@ -1,0 +1,226 @@
+package web
+
+import (
+	"cmp"
+	"slices"
+	"time"
+
+	"tallywalk/traveler"
+	"tallywalk/traveler/measure"
+	"tallywalk/traveler/study"
+)
+
+// studied is a part with all that is known of its routes.
+type studied struct {
+	s     *Server
+	in    *compareBody
+	now   time.Time
+	shop  *traveler.Shop
+	usual *usual
+	from  time.Time // of the batches that are measured
+	to    time.Time
+	part  []traveler.BatchFact // of the part
+}
+
+// usual is what is usual in the whole shop: waits, and what a clamping loses. It
+// is worked out anew when it is old.
+type usual struct {
+	at      time.Time // by the real clock
+	inside  map[traveler.WorkCentre]measure.WaitStats
+	outside map[traveler.WorkCentre]measure.WaitStats
+	loss    study.ClampingLoss
+	loads   map[traveler.WorkCentre]*centreLoad
+}
+
+const (
+	usualFor  = 10 * time.Minute
+	waitYears = 1
+	lossYears = 5
+)
+
+// usually gives what is usual.
+func (s *Server) usually() (*usual, error) {
+	s.usualMu.Lock()
+	defer s.usualMu.Unlock()
+	if s.usual != nil && s.cfg.Real().Sub(s.usual.at) < usualFor {
+		return s.usual, nil
+	}
+	now, shop := s.now(), s.cfg.Desk.Shop()
+	var waits measure.Waits
+	var loss study.Clampings
+	var recent []traveler.BatchFact
+	year, quarter := now.AddDate(-waitYears, 0, 0), now.AddDate(0, 0, -loadDays)
+	sel := selection{from: now.AddDate(-lossYears, 0, 0), to: now}
+	err := s.eachFact(&sel, false, false, func(b *traveler.BatchFact) {
+		loss.Add(b)
+		if b.Ended.IsZero() || b.Ended.After(year) {
+			waits.Add(b)
+		}
+		if b.Ended.IsZero() || b.Ended.After(quarter) {
+			recent = append(recent, *b)
+		}
+	})
+	if err != nil {
+		return nil, err
+	}
+	u := &usual{at: s.cfg.Real(), loss: loss.Result(), loads: loadsOf(shop, recent, quarter, now)}
+	u.inside, u.outside = waits.Result()
+	s.usual = u
+	return u, nil
+}
+
+func (s *Server) study(in *compareBody) (*studied, error) {
+	now := s.now()
+	st := &studied{s: s, now: now, shop: s.cfg.Desk.Shop(), from: now.AddDate(-10, 0, 0), to: now}
+	for _, b := range []struct {
+		field, date string
+		to          *time.Time
+		days        int
+	}{{"from", in.From, &st.from, 0}, {"to", in.To, &st.to, 1}} {
+		if b.date == "" {
+			continue
+		}
+		t, err := s.midnight(b.field, b.date, b.days)
+		if err != nil {
+			return nil, err
+		}
+		*b.to = t
+	}
+	var err error
+	if st.usual, err = s.usually(); err != nil {
+		return nil, err
+	}
+	return st, st.of(in)
+}
+
+// of turns to a part.
+func (st *studied) of(in *compareBody) (err error) {
+	st.in, st.part = in, nil
+	if in.Part != "" {
+		st.part, err = st.s.facts(&selection{Part: in.Part, from: st.from, to: st.to}, false)
+	}
+	return err
+}
+
+// batches are those of the part on one route.
+func (st *studied) batches(rev string) (out []traveler.BatchFact) {
+	for i := range st.part {
+		if b := &st.part[i]; b.Rev == rev {
+			out = append(out, *b)
+		}
+	}
+	return out
+}
+
+func (st *studied) rate(wc traveler.WorkCentre) float64 {
+	return measure.ShopRates{Shop: st.shop}.Centre(wc, st.now)
+}
+
+// route makes one of the routes that are asked for, and its samples.
+func (st *studied) route(ask *routeAsk) (*study.Route, *study.Samples, error) {
+	plan, ok := st.shop.Route(st.in.Part, ask.RouteRev)
+	if !ok {
+		return nil, nil, traveler.Invalid("route_rev", "release.part", st.in.Part, ask.RouteRev)
+	}
+	r := study.FromPlan(&plan, st.rate, st.usual.inside, st.usual.outside)
+	r.Name, r.OneOff = cmp.Or(ask.Name, ask.RouteRev), ask.OneOff
+	st.metres(&r)
+	var list []traveler.BatchFact
+	switch ask.Use {
+	case "", "mixed", "measured":
+		list = st.batches(ask.RouteRev)
+	case "planned":
+	default:
+		return nil, nil, traveler.Invalid("use", "select.choice", ask.Use, "mixed, measured, planned")
+	}
+	samples := r.Measure(list)
+	if err := overridden(&r, ask.Overrides); err != nil {
+		return nil, nil, err
+	}
+	if ask.Combine == nil {
+		return &r, samples, nil
+	}
+	one, err := st.combined(&r, ask)
+	if err != nil {
+		return nil, nil, err
+	}
+	// What is proposed has not been run: it has no samples of its own.
+	return one, one.Measure(nil), nil
+}
+
+func (st *studied) combined(r *study.Route, ask *routeAsk) (*study.Route, error) {
+	c := ask.Combine
+	if c.WorkCentre == "" {
+		return nil, traveler.Invalid("work_centre", "form.missing")
+	}
+	k := study.Combination{
+		Operations: c.Operations, Second: c.Second, WorkCentre: c.WorkCentre, Rate: cmp.Or(c.Rate, st.rate(c.WorkCentre)),
+		SetUp: c.SetUp.value(), Faster: c.Faster.value(), OneOff: c.OneOff,
+	}
+	if st.usual.loss.Known {
+		k.PerClamp = st.usual.loss.PerClamping
+	}
+	one, ok := study.Combined(r, &k)
+	if !ok {
+		return nil, traveler.Invalid("operations", "compare.combine")
+	}
+	if ask.Name == "" {
+		one.Name = r.Name + " combined"
+	}
+	one.Lead = study.Value{}
+	st.metres(&one)
+	return &one, nil
+}
+
+// metres fills in the walks of steps that were not measured: the mean over the
+// machines of the work centres.
+func (st *studied) metres(r *study.Route) {
+	plan := st.s.floors.At(st.shop, st.now)
+	for k := 1; k < len(r.Steps); k++ {
+		sum, n := 0.0, 0
+		for _, a := range st.shop.Machines(st.now) {
+			for _, b := range st.shop.Machines(st.now) {
+				if st.shop.CanWork(a.ID, r.Steps[k-1].WorkCentre, st.now) && st.shop.CanWork(b.ID, r.Steps[k].WorkCentre, st.now) {
+					m, _ := plan.Metres(a.ID, b.ID)
+					sum += m
+					n++
+				}
+			}
+		}
+		if n > 0 {
+			r.Steps[k].Metres = sum / float64(n)
+		}
+	}
+}
+
+// overridden puts what somebody assumes in place of what is known.
+func overridden(r *study.Route, list []override) error {
+	for _, o := range list {
+		k := slices.IndexFunc(r.Steps, func(s study.Step) bool { return s.Operation == o.Operation })
+		if k < 0 {
+			return traveler.Invalid("operation", "op.unknown", o.Operation.String(), r.Name)
+		}
+		v := study.Value{Low: o.Low, Likely: o.Likely, High: o.High, Source: study.Assumed}
+		if v.Low == 0 && v.High == 0 {
+			v.Low, v.High = v.Likely, v.Likely
+		}
+		if v.Low < 0 || v.Low > v.Likely || v.Likely > v.High || v.High > mostMinutes || o.What == "yield" && (v.High > 1 || v.Low <= 0) {
+			return traveler.Invalid("overrides", "compare.order", o.Operation.String(), o.What)
+		}
+		s := &r.Steps[k]
+		switch o.What {
+		case "setup":
+			s.SetUp = v
+		case "piece":
+			s.Piece = v
+		case "yield":
+			s.Yield = v
+		case "wait":
+			s.Wait = v
+			r.Lead = study.Value{}
+		default:
+			return traveler.Invalid("what", "select.choice", o.What, "setup, piece, yield, wait")
+		}
+	}
+	return nil
+}

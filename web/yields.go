@@ -1,0 +1,100 @@
+package web
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"tallywalk/traveler"
+	"tallywalk/traveler/measure"
+	"tallywalk/traveler/stat"
+)
+
+// yieldView is a yield with its 95 % interval between batches; null when there
+// is nothing to tell it from.
+type yieldView struct {
+	Yield   *float64 `json:"yield"`
+	Low     *float64 `json:"low"`
+	High    *float64 `json:"high"`
+	Batches int      `json:"batches"`
+	Pieces  int      `json:"pieces"`
+	Deff    float64  `json:"deff"` // how much wider the spread between batches makes it
+}
+
+func yieldOf(y *stat.Yield, known bool) yieldView {
+	v := yieldView{Batches: y.Batches, Pieces: y.Pieces}
+	if !known || math.IsNaN(y.Yield) {
+		return v
+	}
+	v.Yield, v.Low, v.High, v.Deff = &y.Yield, &y.In.Low, &y.In.High, y.Deff
+	if math.IsNaN(v.Deff) || math.IsInf(v.Deff, 0) {
+		v.Deff = 1
+	}
+	return v
+}
+
+type stepView struct {
+	Operation  traveler.Op         `json:"operation"`
+	WorkCentre traveler.WorkCentre `json:"work_centre"`
+	Clampings  int                 `json:"clampings"`
+	First      yieldView           `json:"first"`
+	Presented  int                 `json:"presented"`
+	FirstGood  int                 `json:"first_good"`
+	Undecided  int                 `json:"undecided"`
+	Scrap      int                 `json:"scrap"`
+	Rework     int                 `json:"rework"`
+	Concession int                 `json:"concession"`
+	Assumed    int                 `json:"assumed"`
+}
+
+// routeYieldView is the yield along one route of a part.
+type routeYieldView struct {
+	Part       string     `json:"part"`
+	PartName   string     `json:"part_name,omitempty"`
+	RouteRev   string     `json:"route_rev"`
+	Steps      []stepView `json:"steps"`
+	Rolled     yieldView  `json:"rolled"`
+	Normalised *float64   `json:"normalised"`
+	Final      yieldView  `json:"final"`
+	Started    int        `json:"started"`
+	Good       int        `json:"good"`
+	Batches    int        `json:"batches"`
+}
+
+type routeSum struct {
+	name   string
+	yields measure.Yields
+}
+
+// mostRoutes is how many routes are shown when no part is chosen: those with
+// the most pieces.
+const mostRoutes = 40
+
+func routeYields(sums map[traveler.RouteKey]*routeSum) []routeYieldView {
+	out := []routeYieldView{}
+	for k, sum := range sums {
+		y := sum.yields.Result()
+		if y.Batches == 0 {
+			continue
+		}
+		v := routeYieldView{
+			Part: k.Part, PartName: sum.name, RouteRev: k.Rev, Steps: []stepView{}, Rolled: yieldOf(&y.Rolled, y.RolledOK),
+			Final: yieldOf(&y.Final, y.FinalOK), Started: y.Started, Good: y.Good, Batches: y.Batches,
+		}
+		if y.RolledOK && !math.IsNaN(y.Normalised) {
+			v.Normalised = &y.Normalised
+		}
+		for i := range y.Steps {
+			t := &y.Steps[i]
+			v.Steps = append(v.Steps, stepView{
+				t.Operation, t.WorkCentre, t.Clampings, yieldOf(&t.First, t.Known), t.Presented, t.FirstGood, t.Undecided,
+				t.Scrap, t.Rework, t.Concession, t.Assumed,
+			})
+		}
+		out = append(out, v)
+	}
+	slices.SortFunc(out, func(a, b routeYieldView) int {
+		return cmp.Or(cmp.Compare(b.Started, a.Started), cmp.Compare(a.Part, b.Part), cmp.Compare(a.RouteRev, b.RouteRev))
+	})
+	return out[:min(mostRoutes, len(out))]
+}
