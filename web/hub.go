@@ -31,6 +31,8 @@ type kept struct {
 	family *traveler.Family
 	rows   []board.Row
 	nows   []board.Now
+	// The same, as feeds take them.
+	boxed, boxedNows []any
 }
 
 type hub struct {
@@ -43,6 +45,8 @@ type hub struct {
 	week   time.Time // when the week began that the ground board shows
 	walks  map[traveler.Code][]board.Walk
 	opened time.Time // when what is open was last looked at
+
+	scratch scratch
 
 	families map[traveler.Code]kept // only the hub's goroutine
 }
@@ -141,57 +145,80 @@ func (h *hub) look(shop *traveler.Shop, f *traveler.Family, today string, now ti
 		walks = append(walks, board.WalksOf(&facts[i], h.week, time.Time{})...)
 	}
 	k.nows = board.Runs(shop, f, facts, k.rows)
+	for _, r := range k.rows {
+		k.boxed = append(k.boxed, r)
+	}
+	for _, n := range k.nows {
+		k.boxedNows = append(k.boxedNows, n)
+	}
 	h.pace.Put(f.Root, facts)
 	h.walks[f.Root] = walks
 	return k
 }
 
-// publish hands every board its rows.
-func (h *hub) publish(now time.Time, hoursToo bool) {
-	var all []board.Row
-	waits, ground, pace := map[string]any{}, map[string]any{}, map[string]any{}
+// publish hands every board its rows. What stands beside them changes with the
+// shop and the day only.
+func (h *hub) publish(now time.Time, heads bool) {
+	s := &h.scratch
+	s.clear()
 	for _, k := range h.families {
-		for _, r := range k.rows {
-			waits[r.Key] = r
-			all = append(all, r)
+		for i := range k.rows {
+			s.waits[k.rows[i].Key] = k.boxed[i]
 		}
-		for _, n := range k.nows {
-			pace[n.Key] = n
+		s.all = append(s.all, k.rows...)
+		for i := range k.nows {
+			s.pace[k.nows[i].Key] = k.boxedNows[i]
 		}
 	}
 	for _, r := range h.pace.Rows() {
-		pace[r.Key] = r
+		s.pace[r.Key] = r
 	}
-	places, unplaced := board.Places(h.shop, all, now)
+	places, unplaced := board.Places(h.shop, s.all, now)
 	for _, p := range places {
-		ground[p.Key] = p
+		s.ground[p.Key] = p
 	}
-	var walks []board.Walk
 	for _, w := range h.walks {
-		walks = append(walks, w...)
+		s.walks = append(s.walks, w...)
 	}
-	plan := h.s.floors.At(h.shop, now)
-	for _, l := range board.Legs(plan, walks) {
-		ground[l.Key] = l
+	for _, l := range board.Legs(h.s.floors.At(h.shop, now), s.walks) {
+		s.ground[l.Key] = l
 	}
+	waits, pace := map[string]any{}, map[string]any{}
+	ground := map[string]any{"unplaced": unplaced, "totals": board.Total(s.all)}
+	if heads {
+		h.heads(now, waits, ground, pace)
+	}
+	h.feeds[boardWaits].publish(h.today, s.waits, waits, heads)
+	h.feeds[boardGround].publish(h.today, s.ground, ground, heads)
+	h.feeds[boardOfPace].publish(h.today, s.pace, pace, heads)
+}
+
+// heads works out what stands beside the rows of the boards.
+func (h *hub) heads(now time.Time, waits, ground, pace map[string]any) {
 	centres, calendar := centresOf(h.shop, now)
-	head := map[string]any{"rule": board.Rule, "centres": centres, "calendar": calendar}
-	if hoursToo {
-		head["hours"] = h.hours(now, all)
+	waits["rule"], waits["calendar"], waits["hours"] = board.Rule, calendar, h.hours(now, h.scratch.all)
+	ground["week"], ground["plan"], ground["hours"] = h.week, planOf(h.shop, now), h.hours(now, nil)
+	pace["days"], pace["hours"] = paceDays, h.paceHours(now)
+	for _, head := range []map[string]any{waits, ground, pace} {
+		head["centres"] = centres
 	}
-	h.feeds[boardWaits].publish(h.today, waits, head, hoursToo)
-	groundHead := map[string]any{
-		"week": h.week, "unplaced": unplaced, "totals": board.Total(all), "plan": planOf(h.shop, now), "centres": centres,
+}
+
+// scratch is what publishing needs each time, kept so as not to be made anew.
+type scratch struct {
+	waits, ground, pace map[string]any
+	all                 []board.Row
+	walks               []board.Walk
+}
+
+func (s *scratch) clear() {
+	if s.waits == nil {
+		s.waits, s.ground, s.pace = map[string]any{}, map[string]any{}, map[string]any{}
 	}
-	if hoursToo {
-		groundHead["hours"] = h.hours(now, nil)
-	}
-	h.feeds[boardGround].publish(h.today, ground, groundHead, hoursToo)
-	paceHead := map[string]any{"days": paceDays, "centres": centres}
-	if hoursToo {
-		paceHead["hours"] = h.paceHours(now)
-	}
-	h.feeds[boardOfPace].publish(h.today, pace, paceHead, hoursToo)
+	clear(s.waits)
+	clear(s.ground)
+	clear(s.pace)
+	s.all, s.walks = s.all[:0], s.walks[:0]
 }
 
 // waitingAt lists what waits before a work centre, in the order of the rule.

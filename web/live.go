@@ -21,6 +21,9 @@ const (
 	socketPing  = 20 * time.Second
 	socketRead  = 60 * time.Second
 	socketLimit = 1 << 10 // a board says nothing
+	// deflateFrom is how long a message must be to be deflated: a whole board
+	// shrinks to a tenth, a change costs more than it saves.
+	deflateFrom = 8 << 10
 )
 
 // getBoard answers the whole of a board.
@@ -98,7 +101,7 @@ func (h *handover) Hijack() (net.Conn, *bufio.ReadWriter, error) {
 // serveSocket keeps one board in step until it goes.
 func (s *Server) serveSocket(conn net.Conn, req *http.Request, p principal, f *feed) {
 	// The origin was checked by guard, for sockets and requests alike.
-	up := websocket.Upgrader{HandshakeTimeout: socketWrite, CheckOrigin: func(*http.Request) bool { return true }}
+	up := websocket.Upgrader{HandshakeTimeout: socketWrite, EnableCompression: true, CheckOrigin: func(*http.Request) bool { return true }}
 	ws, err := up.Upgrade(&handover{conn: conn, header: http.Header{}}, req, nil)
 	if err != nil {
 		s.cfg.Log.Debug("no board", "err", err)
@@ -170,5 +173,6 @@ func send(ws *websocket.Conn, message []byte, until time.Time) error {
 	if err := ws.SetWriteDeadline(until); err != nil {
 		return err
 	}
+	ws.EnableWriteCompression(len(message) > deflateFrom)
 	return ws.WriteMessage(websocket.TextMessage, message)
 }

@@ -11,10 +11,12 @@ import (
 	"io/fs"
 	"log/slog"
 	"net"
+	"strings"
 	"sync"
 	"time"
 
 	"github.com/gofiber/fiber/v2"
+	"github.com/gofiber/fiber/v2/middleware/compress"
 	"github.com/gofiber/fiber/v2/middleware/recover"
 
 	"tallywalk/traveler"
@@ -125,9 +127,14 @@ func New(cfg Config) *Server {
 	})
 	s.app.Use(recover.New())
 	s.app.Use(s.guard)
+	s.app.Use(compress.New(compress.Config{Next: leaveAsItIs, Level: compress.LevelBestSpeed}))
 	s.routes()
 	return s
 }
+
+// leaveAsItIs reports whether an answer is not to be compressed: sockets, and
+// what is written while it is read.
+func leaveAsItIs(c *fiber.Ctx) bool { return isUpgrade(c) || strings.HasPrefix(c.Path(), "/api/v1/export/") }
 
 // Serve answers on ln until ctx ends, then closes every connection.
 func (s *Server) Serve(ctx context.Context, ln net.Listener) error {

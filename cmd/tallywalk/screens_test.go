@@ -9,6 +9,7 @@ import (
 	"image/png"
 	"os"
 	"path/filepath"
+	"slices"
 	"testing"
 	"time"
 
@@ -56,6 +57,14 @@ func TestScreens(t *testing.T) {
 		{"waits-wall", "/waits?wall=1&m=5&in=55", "wall-centre", 1920, 1080},
 		{"waits", "/waits", "wait-row", 1280, 800},
 		{"waits-phone", "/waits", "wait-row", 390, 844},
+		{"ground", "/ground", "place", 1280, 800},
+		{"ground-phone", "/ground", "place", 390, 844},
+		{"ground-wall", "/ground?wall=1&m=5&in=55", "wall-total", 1920, 1080},
+		{"pace", "/pace", "pace-op", 1280, 800},
+		{"pace-wall", "/pace?wall=1&m=5&in=55", "wall-rows", 1920, 1080},
+		{"calendars", "/calendars", "calendar-machines", 1280, 800},
+		{"history", "/history", "figures", 1280, 800},
+		{"history-phone", "/history", "figures", 390, 844},
 		{"station", "/station?card=" + card, "batch", 1280, 800},
 		{"station-upright", "/station?card=" + card, "batch", 800, 1280},
 		{"station-phone", "/station?card=" + card, "batch", 390, 844},
@@ -125,7 +134,7 @@ func (b *tab) shoot(name, theme string, w, h int64) {
 	if dir := os.Getenv("TALLYWALK_SCREENS"); dir != "" {
 		b.write(filepath.Join(dir, fmt.Sprintf("%s-%s.png", name, theme)), raw)
 	}
-	if *writeScreens && theme == "light" && (name == "waits-wall" || name == "station" || name == "batch") {
+	if *writeScreens && theme == "light" && (slices.Contains([]string{"waits-wall", "station", "batch", "ground", "compare"}, name)) {
 		b.write(filepath.Join("../../testdata/screens", name+".png"), raw)
 	}
 }
