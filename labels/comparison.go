@@ -1,7 +1,6 @@
 package labels
 
 import (
-	"fmt"
 	"io"
 	"math"
 	"time"
@@ -16,9 +15,11 @@ type Comparison struct {
 	Columns []string // the routes
 	Rows    []ComparisonRow
 	Curve   CurveChart
-	Strips  []Strip // lead times, to one scale
-	Parts   []string
-	Notes   []string
+	// Strips are lead times to one scale, under a title of their own.
+	StripsTitle string
+	Strips      []Strip
+	Parts       []string
+	Notes       []string
 }
 
 // ComparisonRow is a figure of every route.
@@ -26,6 +27,7 @@ type ComparisonRow struct {
 	Name   string
 	Cells  []string
 	Strong bool
+	Part   bool // of the figure above it
 }
 
 // CurveChart is lines over batch sizes on a logarithmic scale.
@@ -56,210 +58,152 @@ type Strip struct {
 }
 
 const (
-	curveHigh = 58.0
-	stripHigh = 5.5
-	nameWide  = 58.0
+	stripHigh = 5.0
+	indent    = 3.0
+	curveGap  = 3.0
+	mostCurve = 72.0
 )
 
-// WriteComparison writes the page.
+// comparisonType is the sizes of type of the page, in points, what is free
+// below lines, and the least height of the curve with its title, in mm: the more
+// there is to say, the smaller.
+type comparisonType struct{ answer, cell, note, gap, curve float64 }
+
+var comparisonTypes = []comparisonType{
+	{10, 9, 7.5, 0.8, 44}, {9.5, 8.5, 7.5, 0.8, 42}, {9, 8, 7, 0.7, 40}, {8.5, 7.5, 6.5, 0.7, 40}, {8, 7, 6, 0.6, 38}, {7.5, 6.5, 6, 0.5, 36}, {7, 6, 5.5, 0.4, 34},
+	{6.5, 6, 5.5, 0.3, 32},
+}
+
+// WriteComparison writes the page. Type and curve give way until all of it fits;
+// only what no page could hold goes on to a second one.
 func WriteComparison(w io.Writer, c *Comparison, printed time.Time, tr Texts) error {
 	s := newSheet(A4, clean(c.Title), printed)
 	s.f.AddPage()
-	y := s.title(clean(c.Title), clean(c.Under)) + 3
-	k := ink{false, 10}
-	for _, a := range c.Answer {
-		y = s.lines(s.margin, y, k, wrap(clean(a), s.inner(), 3, k.width)) + 1
-	}
-	y = s.comparisonTable(c, y+2)
-	y = s.curve(&c.Curve, y+6)
-	y = s.strips(c, y+7)
-	small := ink{false, 7.5}
-	for _, n := range c.Notes {
-		if y > s.high-s.margin-10 {
+	y := s.title(clean(c.Title), clean(c.Under))
+	var l *laid
+	for _, t := range comparisonTypes {
+		if l = s.lay(c, t); s.foot()-y-l.high >= t.curve {
 			break
 		}
-		y = s.lines(s.margin, y, small, wrap(clean(n), s.inner(), 4, small.width)) + 0.6
+	}
+	y = s.sentences(l.answer, y, l.answerInk, l.gap)
+	y = s.comparisonTable(l, y+1.5)
+	y = s.curve(&c.Curve, y+curveGap, math.Max(l.curve, math.Min(mostCurve, s.foot()-y-curveGap-l.below)))
+	y = s.strips(c, y+3) + 1
+	for _, n := range l.notes {
+		if y+float64(len(n))*l.noteInk.line() > s.foot() {
+			s.f.AddPage()
+			y = s.margin
+		}
+		y = s.lines(s.margin, y, l.noteInk, n) + l.gap/2
 	}
 	s.printed(tr, printed)
 	return s.write(w)
 }
 
-// comparisonTable writes the figures, a column for each route.
-func (s *sheet) comparisonTable(c *Comparison, y float64) float64 {
-	wide := (s.inner() - nameWide) / float64(max(1, len(c.Columns)))
-	head, cell, strong := ink{true, 9}, ink{false, 9}, ink{true, 9}
-	right := func(i int) float64 { return s.margin + nameWide + float64(i+1)*wide }
-	for i, name := range c.Columns {
-		s.textRight(right(i), y+head.cap(), head, cut(clean(name), wide-2, head.width))
+// foot is where the page's own line begins.
+func (s *sheet) foot() float64 { return s.high - s.margin - 3.5 }
+
+// laid is what is to be printed, broken into lines.
+type laid struct {
+	answer, notes, head         [][]string
+	answerInk, cellInk, noteInk ink
+	gap, curve                  float64
+	rows                        []laidRow
+	below                       float64 // mm of what comes below the curve
+	high                        float64 // mm of all but the curve
+}
+
+// rowGap is what is free above and below the figures of a row.
+func (l *laid) rowGap() float64 { return l.gap * 0.6 }
+
+type laidRow struct {
+	ComparisonRow
+	name  []string
+	cells [][]string
+	high  float64
+}
+
+// lay breaks everything into lines in a size of type.
+func (s *sheet) lay(c *Comparison, t comparisonType) *laid {
+	l := &laid{gap: t.gap, curve: t.curve, answerInk: ink{false, t.answer}, cellInk: ink{false, t.cell}, noteInk: ink{false, t.note}}
+	for _, a := range c.Answer {
+		l.answer = append(l.answer, wrap(clean(a), s.inner(), 8, l.answerInk.width))
+		l.high += float64(len(l.answer[len(l.answer)-1]))*l.answerInk.line() + l.gap
 	}
-	y += head.line() + 0.6
-	s.line(s.margin, y, s.right(), y, thin)
+	wide := s.columnWide(len(c.Columns))
+	bold := ink{true, t.cell}
+	most := 1
+	for _, name := range c.Columns {
+		l.head = append(l.head, wrap(clean(name), wide-2, 4, bold.width))
+		most = max(most, len(l.head[len(l.head)-1]))
+	}
+	l.high += 1.5 + float64(most)*bold.line() + 0.6
 	for _, r := range c.Rows {
-		k := cell
-		if r.Strong {
-			k = strong
-		}
-		s.text(s.margin, y+1+k.cap(), k, cut(clean(r.Name), nameWide-2, k.width))
-		for i, v := range r.Cells {
-			s.textRight(right(i), y+1+k.cap(), k, cut(clean(v), wide-1, k.width))
-		}
-		y += k.line() + 1
-		s.line(s.margin, y, s.right(), y, hair)
+		l.rows = append(l.rows, l.row(r, s.nameWide(len(c.Columns)), wide))
+		l.high += l.rows[len(l.rows)-1].high
+	}
+	l.below = keyRow*float64(len(s.keyRows(c.Curve.Lines))) + 3 + s.stripsHigh(c) + 1
+	for _, n := range c.Notes {
+		l.notes = append(l.notes, wrap(clean(n), s.inner(), 8, l.noteInk.width))
+		l.below += float64(len(l.notes[len(l.notes)-1]))*l.noteInk.line() + l.gap/2
+	}
+	l.high += curveGap + l.below
+	return l
+}
+
+// row breaks the cells of a row; a value and its interval may stand on two
+// lines.
+func (l *laid) row(r ComparisonRow, name, wide float64) laidRow {
+	k := ink{r.Strong, l.cellInk.pt}
+	out := laidRow{ComparisonRow: r, name: wrap(clean(r.Name), name-2-indent, 2, k.width)}
+	most := max(1, len(out.name))
+	for _, v := range r.Cells {
+		out.cells = append(out.cells, wrap(clean(v), wide-1, 2, k.width))
+		most = max(most, len(out.cells[len(out.cells)-1]))
+	}
+	out.high = float64(most)*k.line() + 2*l.rowGap()
+	return out
+}
+
+// nameWide is the width of the names of rows beside n columns.
+func (s *sheet) nameWide(n int) float64 { return math.Max(56, 80-6*float64(n)) }
+
+func (s *sheet) columnWide(n int) float64 { return (s.inner() - s.nameWide(n)) / float64(max(1, n)) }
+
+func (s *sheet) sentences(list [][]string, y float64, k ink, gap float64) float64 {
+	for _, lines := range list {
+		y = s.lines(s.margin, y, k, lines) + gap
 	}
 	return y
 }
 
-// dashes tell the lines of a chart apart without colour.
-var dashes = [][]float64{nil, {2.2, 1.2}, {0.6, 0.9}, {3, 1, 0.6, 1}}
-
-// curve draws the lines over the batch size.
-func (s *sheet) curve(c *CurveChart, y float64) float64 {
-	box := newPlot(s, c, y)
-	k, small := ink{true, 9}, ink{false, 7.5}
-	s.text(s.margin, y-1, k, clean(c.Title))
-	if box == nil {
-		return y
-	}
-	for _, size := range []float64{1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000} {
-		if size >= box.x0 && size <= box.x1 {
-			x := box.x(size)
-			s.line(x, y, x, y+curveHigh, hair)
-			s.textCentre(x, y+curveHigh+3.2, small, fmt.Sprintf("%g", size))
+// comparisonTable writes the figures, a column for each route.
+func (s *sheet) comparisonTable(l *laid, y float64) float64 {
+	wide, bold := s.columnWide(len(l.head)), ink{true, l.cellInk.pt}
+	column := func(i int, top float64, k ink, lines []string) {
+		for n, t := range lines {
+			s.textRight(s.right()-float64(len(l.head)-1-i)*wide, top+k.cap()+float64(n)*k.line(), k, t)
 		}
 	}
-	for _, v := range box.ticks() {
-		s.line(box.left, box.y(v), box.right, box.y(v), hair)
-		s.textRight(box.left-1, box.y(v)+1, small, fmt.Sprintf("%.3g", v))
+	most := 1
+	for i, name := range l.head {
+		column(i, y, bold, name)
+		most = max(most, len(name))
 	}
-	for i, l := range c.Lines {
-		s.curveLine(box, &l, i)
-	}
-	for i, m := range c.Marks {
-		if m.Size >= box.x0 && m.Size <= box.x1 {
-			x := box.x(m.Size)
-			s.line(x, y, x, y+curveHigh, thick)
-			s.text(x+0.8, y+3+float64(i%4)*3, small, clean(m.Name))
+	y += float64(most)*bold.line() + 0.6
+	s.line(s.margin, y, s.right(), y, thin)
+	for _, r := range l.rows {
+		k, x := ink{r.Strong, l.cellInk.pt}, s.margin
+		if r.Part {
+			x += indent
 		}
-	}
-	return y + curveHigh + 4
-}
-
-func (s *sheet) curveLine(box *plot, l *CurveLine, i int) {
-	s.f.SetDashPattern(dashes[i%len(dashes)], 0)
-	s.f.SetLineWidth(0.5)
-	begun := false
-	for _, p := range l.Points {
-		if p[0] < box.x0 || p[1] > box.y1 {
-			begun = false
-			continue
+		s.lines(x, y+1.2*l.rowGap(), k, r.name)
+		for i, v := range r.cells {
+			column(i, y+1.2*l.rowGap(), k, v)
 		}
-		if begun {
-			s.f.LineTo(box.x(p[0]), box.y(p[1]))
-		} else {
-			s.f.MoveTo(box.x(p[0]), box.y(p[1]))
-			begun = true
-		}
+		y += r.high
+		s.line(s.margin, y, s.right(), y, hair)
 	}
-	s.f.DrawPath("D")
-	kx, ky := box.right-44, box.top+4+float64(i)*4
-	s.f.Line(kx, ky, kx+9, ky)
-	s.f.SetDashPattern(nil, 0)
-	k := ink{false, 8}
-	s.text(kx+10.5, ky+1, k, cut(clean(l.Name), 33, k.width))
-}
-
-// plot is the scales of a chart: batch size by its logarithm, values from zero.
-type plot struct {
-	left, right, top float64
-	x0, x1, y1       float64
-}
-
-// newPlot makes scales on which the flat end of each line takes up the lower
-// half, so that the steep beginning runs out at the top; nil when there is
-// nothing to draw.
-func newPlot(s *sheet, c *CurveChart, y float64) *plot {
-	b := &plot{left: s.margin + 12, right: s.right(), top: y, x0: math.Inf(1)}
-	for _, l := range c.Lines {
-		if len(l.Points) < 2 {
-			continue
-		}
-		b.x0, b.x1 = math.Min(b.x0, l.Points[0][0]), math.Max(b.x1, l.Points[len(l.Points)-1][0])
-		b.y1 = math.Max(b.y1, 2.5*l.Points[len(l.Points)-1][1])
-	}
-	for _, m := range c.Marks {
-		for _, l := range c.Lines {
-			for _, p := range l.Points {
-				if p[0] >= m.Size {
-					b.y1 = math.Max(b.y1, 1.3*p[1])
-					break
-				}
-			}
-		}
-	}
-	if b.x1 <= b.x0 || b.y1 <= 0 {
-		return nil
-	}
-	return b
-}
-
-func (b *plot) x(size float64) float64 {
-	return b.left + (b.right-b.left)*math.Log(size/b.x0)/math.Log(b.x1/b.x0)
-}
-func (b *plot) y(v float64) float64 { return b.top + curveHigh*(1-v/b.y1) }
-
-// ticks are four to eight round values.
-func (b *plot) ticks() (out []float64) {
-	step := math.Pow(10, math.Floor(math.Log10(b.y1)))
-	for b.y1/step < 4 {
-		step /= 2
-	}
-	for v := 0.0; v <= b.y1; v += step {
-		out = append(out, v)
-	}
-	return out
-}
-
-// strips draws the lead times to one scale; shades from black, for work, to
-// white, for waiting, tell the parts apart.
-func (s *sheet) strips(c *Comparison, y float64) float64 {
-	longest := 0.0
-	for _, x := range c.Strips {
-		sum := 0.0
-		for _, h := range x.Hours {
-			sum += h
-		}
-		longest = math.Max(longest, sum)
-	}
-	if longest <= 0 {
-		return y
-	}
-	k, small := ink{false, 9}, ink{false, 7.5}
-	left := s.margin + 40
-	scale := (s.right() - 24 - left) / longest
-	for _, x := range c.Strips {
-		s.text(s.margin, y+stripHigh-1.3, k, cut(clean(x.Name), 38, k.width))
-		at := left
-		for i, h := range x.Hours {
-			s.shade(i, len(c.Parts))
-			s.f.SetLineWidth(hair)
-			s.f.Rect(at, y, h*scale, stripHigh, "FD")
-			at += h * scale
-		}
-		s.text(at+1.5, y+stripHigh-1.3, k, clean(x.Total))
-		y += stripHigh + 2
-	}
-	at := left
-	for i, name := range c.Parts {
-		s.shade(i, len(c.Parts))
-		s.f.Rect(at, y, 4, 3, "FD")
-		s.text(at+5, y+2.5, small, clean(name))
-		at += 8 + small.width(clean(name))
-	}
-	s.f.SetFillColor(0, 0, 0)
-	return y + 7
-}
-
-func (s *sheet) shade(i, of int) {
-	g := 255 * i / max(1, of-1)
-	s.f.SetFillColor(g, g, g)
+	return y
 }

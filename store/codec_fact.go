@@ -186,7 +186,7 @@ func (s *shuttle) batch(b *traveler.BatchFact, bare bool) {
 	}
 	for _, n := range []*int{
 		&b.Priority, &b.Started, &b.Wanted, &b.Good, &b.Scrap, &b.Missing, &b.Concession, &b.Rework, &b.Review,
-		&b.Delivered, &b.Stock, &b.Inferred, &b.Asked,
+		&b.Delivered, &b.Stock, &b.Inferred, &b.Asked, &b.As.Pieces, &b.As.Wanted,
 	} {
 		integer(s, n)
 	}

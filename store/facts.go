@@ -1,7 +1,9 @@
 package store
 
 import (
+	"cmp"
 	"encoding/binary"
+	"slices"
 	"strings"
 	"sync"
 	"time"
@@ -56,12 +58,15 @@ func (d *Desk) Facts(q traveler.FactQuery, yield func(*traveler.BatchFact) bool)
 	d.mu.RLock()
 	shop := d.shown.shop
 	floor := make(map[traveler.Code]*telling, len(d.shown.families))
+	order := make([]*telling, 0, len(d.shown.families))
 	for root, t := range d.shown.families {
 		floor[root] = t
+		order = append(order, t)
 	}
 	d.mu.RUnlock()
+	slices.SortFunc(order, func(a, b *telling) int { return cmp.Compare(a.f.Record()[0].Seq, b.f.Record()[0].Seq) })
 	now := d.opt.Now()
-	for _, t := range floor {
+	for _, t := range order {
 		for _, b := range d.factsOf(t, shop, now) {
 			if fits(&b, &q) && !yield(&b) {
 				return nil

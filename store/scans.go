@@ -36,7 +36,7 @@ func (d *Desk) Scans(ctx context.Context, said []traveler.Said) ([]traveler.Answ
 				out = append(out, reply{answer: traveler.Answer{ID: s.ID, Err: errs[i]}})
 				continue
 			}
-			r, err := w.scan(said[i].By, s, seen[i])
+			r, err := w.scan(said[i].By, s, said[i].Taken, seen[i])
 			if err != nil {
 				return nil, w.lost(err)
 			}
@@ -85,13 +85,19 @@ func copied[T any](p *T) *T {
 }
 
 // scan decides one scan. An error is one of the log.
-func (w *writer) scan(by traveler.Actor, s *traveler.Scan, seen sighting) (reply, error) {
+func (w *writer) scan(by traveler.Actor, s *traveler.Scan, taken *traveler.Taken, seen sighting) (reply, error) {
 	if r, known, err := w.again(s, seen); known || err != nil {
 		return r, err
 	}
 	e := w.next(by)
 	e.Scan = s
-	offer, err := w.place(e)
+	var offer bool
+	var err error
+	if taken != nil {
+		err = w.retake(e, taken)
+	} else {
+		offer, err = w.place(e)
+	}
 	if err != nil {
 		return reply{}, err
 	}

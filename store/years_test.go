@@ -2,6 +2,7 @@ package store
 
 import (
 	"fmt"
+	"io"
 	"math/rand/v2"
 	"os"
 	"path/filepath"
@@ -11,6 +12,7 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/intake"
 )
 
 // years is a shop with a long history: 40 machines, 4,000 batches a year of
@@ -225,6 +227,26 @@ func BenchmarkYears(b *testing.B) {
 			}
 			b.ReportMetric(float64(n), "batches")
 			b.ReportMetric(heapMB(), "heapMB")
+		})
+	}
+	export(b, desk, y.visits)
+}
+
+// export measures how fast visits are written, and with how much memory.
+func export(b *testing.B, desk *Desk, visits int) {
+	for _, f := range []intake.Format{intake.CSV, intake.JSONL, intake.XLSX} {
+		if f == intake.XLSX && visits >= 1<<20 {
+			continue // more than a sheet holds
+		}
+		b.Run("export-visits-"+string(f), func(b *testing.B) {
+			start := heapMB()
+			for b.Loop() {
+				if err := intake.Export(io.Discard, desk, "visits", f, time.UTC, intake.Selection{}); err != nil {
+					b.Fatal(err)
+				}
+			}
+			b.ReportMetric(float64(visits)*float64(b.N)/b.Elapsed().Seconds(), "visits/s")
+			b.ReportMetric(heapMB()-start, "grownMB")
 		})
 	}
 }

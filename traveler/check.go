@@ -164,7 +164,8 @@ func (f *Family) checkBegin(shop *Shop, ev *event, batch, k int, ts []Tally) *mi
 		return m
 	}
 	outside := ev.s.Action == ActSend || ev.s.Action == ActReceive || o.Outside()
-	if !outside && !shop.CanWork(ev.machine, o.WorkCentre, ev.at) {
+	// The route of a log is what was done; no other machine was meant.
+	if !outside && !ev.e.FromLog() && !shop.CanWork(ev.machine, o.WorkCentre, ev.at) {
 		return ask("machine.wrong", o.Number.String(), string(o.WorkCentre), string(ev.machine))
 	}
 	if b.OnFloor && !f.anySeen(batch) {
@@ -175,7 +176,7 @@ func (f *Family) checkBegin(shop *Shop, ev *event, batch, k int, ts []Tally) *mi
 			return ask("order.wrong", o.Number.String(), ts[j].Operation.String())
 		}
 	}
-	if ts[k].Closed && ts[k].Left() == 0 && ev.s.Total() == 0 {
+	if ts[k].Closed && ts[k].Left() == 0 && ev.s.Total() == 0 && !ev.e.FromLog() {
 		return ask("op.over", o.Number.String(), num(ts[k].Counted+ts[k].Assumed))
 	}
 	return nil

@@ -97,3 +97,9 @@ func (r *Release) WellFormed() error {
 	}
 	return nil
 }
+
+// FromLog reports whether the entry is a scan that an import made of a row of an
+// old log. Nobody else can say so of theirs.
+func (e *Entry) FromLog() bool {
+	return e != nil && e.Scan != nil && e.Scan.Reason == FromLog && e.By.Name == Importer && e.By.Role == RoleAdministrator
+}

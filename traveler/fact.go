@@ -126,6 +126,10 @@ type TripFact struct {
 	At       time.Time
 }
 
+// ReleasedAs is how many pieces a batch was released with. Zero for one that was
+// split off.
+type ReleasedAs struct{ Pieces, Wanted int }
+
 // BatchFact is what the figures need of one batch: what was told of it, worked
 // out once.
 type BatchFact struct {
@@ -154,9 +158,10 @@ type BatchFact struct {
 	Metres             float64 // walked along its longest chain
 	Rectangular        bool    // some of it is rectangular distance, for want of aisles
 	Trip               []TripFact
-	Inferred           int // visits with something inferred
-	Asked              int // open questions
-	Imported           bool
+	Inferred           int        // visits with something inferred
+	Asked              int        // open questions
+	Imported           bool       // of its scans some were imported, not made here
+	As                 ReleasedAs // which a split or somebody may have changed since
 	Ops                []OpFact
 	Visits             []VisitFact
 }

@@ -39,6 +39,9 @@ func (f *Family) locate(shop *Shop, ev *event, batch int, ts []Tally) spot {
 	if sp.op == 0 {
 		sp.op = f.likelyOp(shop, ev, &sp, ts)
 	}
+	if ev.e.FromLog() && s.Visit == "" && (s.Action == ActSetup || s.Action == ActRun) {
+		return sp
+	}
 	sp.visit = f.openVisit(&sp, s.Action)
 	return sp
 }

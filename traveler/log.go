@@ -1,6 +1,9 @@
 package traveler
 
-import "context"
+import (
+	"context"
+	"time"
+)
 
 // Hash is a link of the chain over the record: SHA-256 of the link before and
 // the entry's bytes.
@@ -85,6 +88,20 @@ type Answer struct {
 type Said struct {
 	By   Actor
 	Scan Scan
+	// Taken is set when the scan was in a record before.
+	Taken *Taken
+}
+
+// Taken is how a scan was taken in the record that it comes from: it tells the
+// same story only with the arrival that bounds its time, with what its names
+// meant then, and with the card that a split gave.
+type Taken struct {
+	Arrived time.Time
+	Outcome Outcome
+	Card    Code
+	Machine MachineID
+	Other   Code
+	Say     Msg
 }
 
 // Tables keeps rows outside the record: names of people, accounts, stations,
@@ -118,8 +135,8 @@ type Desk interface {
 	// FindCard resolves what was scanned or typed into batches: one for a code,
 	// perhaps several for a works order number.
 	FindCard(ref string) []Code
-	// Facts calls yield for each batch that fits: those on the floor first, in no
-	// order, then those whose family has left it, by part and end.
+	// Facts calls yield for each batch that fits: those on the floor first, as they
+	// were released, then those whose family has left it, by part and end.
 	Facts(q FactQuery, yield func(*BatchFact) bool) error
 	// Loose lists kept scans that belong to no batch.
 	Loose() []*Entry

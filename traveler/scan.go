@@ -83,6 +83,14 @@ type Scan struct {
 // Office is the station of what is done at a desk rather than at a machine.
 const Office = "office"
 
+// FromLog is the reason of scans that were made of the rows of a log that a shop
+// kept before. Each row of it is a stay of its own, and what was done anyway
+// asks nobody any more: the report of the import tells it.
+const FromLog = "from log"
+
+// Importer is the name of the actor behind what was imported.
+const Importer = "import"
+
 // AtDesk reports whether the scan was made in the office and needs no machine.
 func (s *Scan) AtDesk() bool {
 	if s.Station != Office {

@@ -153,6 +153,16 @@ func (s *Shop) Machines(t time.Time) []Machine {
 	return out
 }
 
+// Working hands on the machines of a work centre as they were at t: those that
+// [Shop.CanWork] tells.
+func (s *Shop) Working(wc WorkCentre, t time.Time, take func(*Machine)) {
+	for _, id := range s.order {
+		if m, ok := at(s.machines[id], t); WorkCentre(id) == wc || ok && m.WorkCentre == wc {
+			take(&m)
+		}
+	}
+}
+
 // FindMachine finds a machine by its code or short name.
 func (s *Shop) FindMachine(ref string) (MachineID, bool) {
 	if _, ok := s.machines[MachineID(ref)]; ok {

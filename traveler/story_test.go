@@ -365,7 +365,7 @@ func (p *play) field(s *Scan, k, v string) {
 			s.For = strings.ReplaceAll(s.For, "{"+name+"}", string(id))
 		}
 	case "reason":
-		s.Reason = v
+		s.Reason = strings.ReplaceAll(v, "+", " ")
 	case "note":
 		s.Note = v
 	case "phase":

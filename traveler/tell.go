@@ -190,7 +190,7 @@ func (f *Family) fit(shop *Shop, ev *event, line *Line) {
 	case m == nil || ev.force:
 	case ev.s.Anyway && m.ask:
 		line.Anyway = m.msg
-		if !m.shown {
+		if !m.shown && !ev.e.FromLog() {
 			f.misfits = append(f.misfits, anywayQuestion(ev, m))
 		}
 	case m.lapsed:

@@ -18,7 +18,7 @@ func (st *studied) centres(a, b *study.Route, demand float64) []centreShift {
 	if x.Good <= 0 || y.Good <= 0 {
 		return out
 	}
-	loads := st.usual.loads
+	loads, own := st.usual.loads, st.ownHours()
 	for _, wc := range st.centreNames(&x, &y) {
 		k := centreShift{
 			WorkCentre: wc, FirstHours: demand / x.Good * x.Centre[wc] / 60, SecondHours: demand / y.Good * y.Centre[wc] / 60,
@@ -29,13 +29,32 @@ func (st *studied) centres(a, b *study.Route, demand float64) []centreShift {
 		}
 		k.Machines, k.Load = l.machines, finite(l.load())
 		if l.open > 0 && l.visits > 0 {
-			then := l.load() + (k.SecondHours-k.FirstHours)/(l.open*float64(daysInYear)/loadDays)
-			k.Then = finite(then)
+			// What others took, and what either route would take on top of it.
+			others, year := math.Max(0, l.busy-own[wc])/l.open, l.open*float64(daysInYear)/loadDays
+			first, then := others+k.FirstHours/year, others+k.SecondHours/year
+			k.First, k.Then = finite(first), finite(then)
 			te := l.busy * 60 / float64(l.visits)
-			k.QueueNow = finite(study.QueueTime(1, 1, l.load(), te, max(1, l.machines)))
-			k.QueueThen = finite(study.QueueTime(1, 1, math.Max(0, then), te, max(1, l.machines)))
+			k.QueueNow = finite(study.QueueTime(1, 1, first, te, max(1, l.machines)))
+			k.QueueThen = finite(study.QueueTime(1, 1, then, te, max(1, l.machines)))
 		}
 		out = append(out, k)
+	}
+	return out
+}
+
+// ownHours are those that this part took on each work centre in the last
+// quarter, by whatever route.
+func (st *studied) ownHours() map[traveler.WorkCentre]float64 {
+	out := map[traveler.WorkCentre]float64{}
+	quarter := st.now.AddDate(0, 0, -loadDays)
+	var recent []traveler.BatchFact
+	for i := range st.part {
+		if b := &st.part[i]; b.Ended.IsZero() || b.Ended.After(quarter) {
+			recent = append(recent, *b)
+		}
+	}
+	for wc, l := range loadsOf(st.shop, recent, quarter, st.now) {
+		out[wc] = l.busy
 	}
 	return out
 }

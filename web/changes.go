@@ -31,6 +31,7 @@ type sideView struct {
 	N        int       `json:"n"`
 	Median   *float64  `json:"median"`
 	Values   []float64 `json:"values"`
+	Cards    []string  `json:"cards"` // of the batches with these values
 	Excluded int       `json:"excluded"`
 }
 
@@ -68,7 +69,7 @@ func (s *Server) getChanges(c *fiber.Ctx) error {
 	out := []changeView{}
 	for _, x := range study.Changes(old, fresh, smallest, looks) {
 		v := changeView{
-			What: x.What, Unit: x.Unit, Less: x.LessIsBetter, Before: sideOf(&x.Before), After: sideOf(&x.After), Smallest: x.Smallest,
+			What: x.What, Unit: x.Unit, Less: x.LessIsBetter, Before: sideOf(&x.Before, old), After: sideOf(&x.After, fresh), Smallest: x.Smallest,
 			Verdict: x.Verdict, More: x.More, BadRun: x.BadRun,
 		}
 		if x.Ratio > 0 {
@@ -82,10 +83,13 @@ func (s *Server) getChanges(c *fiber.Ctx) error {
 	return c.JSON(fiber.Map{"part": part, "before": before, "after": after, "looks": looks, "figures": out, "few": study.Few})
 }
 
-func sideOf(x *study.Side) sideView {
-	v := sideView{N: x.N, Values: x.Values, Excluded: x.Excluded}
+func sideOf(x *study.Side, list []*traveler.BatchFact) sideView {
+	v := sideView{N: x.N, Values: x.Values, Cards: []string{}, Excluded: x.Excluded}
 	if v.Values == nil {
 		v.Values = []float64{}
+	}
+	for _, i := range x.Of {
+		v.Cards = append(v.Cards, string(list[i].Card))
 	}
 	if x.N > 0 {
 		v.Median = &x.Median
@@ -182,7 +186,10 @@ type caseView struct {
 	Recover     *float64                        `json:"down_recover_weeks"`
 }
 
-const mostMembers = 30
+const (
+	mostMembers = 30
+	mostMoney   = 1e12
+)
 
 // postCase answers a machine case: as asked, at half and at double the demand.
 func (s *Server) postCase(c *fiber.Ctx) error {
@@ -240,7 +247,7 @@ func (in *caseBody) fits() error {
 		return traveler.Invalid("members", "compare.members")
 	}
 	for _, x := range []float64{in.Machine.Price, in.Machine.OneOff, in.Machine.OpenWeek, in.Machine.Weeks, in.Worth.Hour} {
-		if !(x >= 0 && x <= 1e12) {
+		if !(x >= 0 && x <= mostMoney) {
 			return traveler.Invalid("machine", "form.number")
 		}
 	}

@@ -31,18 +31,20 @@ type compareBody struct {
 // routeAsk is one route: a revision, measured where enough batches stand behind
 // it, planned, or changed by hand and by combining operations.
 type routeAsk struct {
-	RouteRev  string      `json:"route_rev"`
-	Name      string      `json:"name,omitempty"`
-	Use       string      `json:"use,omitempty"` // mixed (default), measured or planned
-	Overrides []override  `json:"overrides,omitempty"`
-	Combine   *combineAsk `json:"combine,omitempty"`
-	OneOff    float64     `json:"one_off,omitempty"`
+	RouteRev string `json:"route_rev"`
+	Name     string `json:"name,omitempty"`
+	Use      string `json:"use,omitempty"` // mixed (default), measured or planned
+	// Planned are operations whose plan is taken although they were measured.
+	Planned   []traveler.Op `json:"planned,omitempty"`
+	Overrides []override    `json:"overrides,omitempty"`
+	Combine   *combineAsk   `json:"combine,omitempty"`
+	OneOff    float64       `json:"one_off,omitempty"`
 }
 
 // override is a value that somebody assumes.
 type override struct {
 	Operation traveler.Op `json:"operation"`
-	What      string      `json:"what"` // setup, piece, yield, wait
+	What      string      `json:"what"` // setup, piece, yield, wait, rate (an hour)
 	Low       float64     `json:"low"`
 	Likely    float64     `json:"likely"`
 	High      float64     `json:"high"`
@@ -54,6 +56,8 @@ type combineAsk struct {
 	WorkCentre traveler.WorkCentre `json:"work_centre"`
 	Rate       float64             `json:"rate_per_hour,omitempty"`
 	SetUp      *threeValues        `json:"setup,omitempty"`
+	Piece      *threeValues        `json:"piece,omitempty"` // instead of the predicted ones
+	Yield      *threeValues        `json:"yield,omitempty"`
 	Faster     *threeValues        `json:"faster,omitempty"`
 	OneOff     float64             `json:"one_off,omitempty"`
 }
@@ -73,6 +77,7 @@ func (t *threeValues) value() study.Value {
 
 const (
 	mostCompared = 4
+	mostName     = 60
 	mostSize     = 100_000
 	resamples    = 2000
 	curveTo      = 5000
@@ -201,7 +206,20 @@ func (s *Server) compare(in *compareBody) (*Comparison, error) {
 	for i := 1; i < len(routes); i++ {
 		v.Against = append(v.Against, st.against(routes, samples, i, v.Demand))
 	}
+	v.Answer, v.Notes = answers(v), notes(v)
 	return v, nil
+}
+
+// sureSizes are the batch sizes at which it is asked how sure one route is the
+// better one: few of those of the curve, since each takes its time.
+func sureSizes() (out []int) {
+	all := study.Sizes(curveTo)
+	for i, q := range all {
+		if i < 30 || i%3 == 0 || i == len(all)-1 {
+			out = append(out, q)
+		}
+	}
+	return out
 }
 
 // demand is the good pieces of a year: as asked, else those of the last one.
@@ -232,6 +250,7 @@ func (st *studied) against(routes []*study.Route, samples []*study.Samples, i in
 		v.Figures = append(v.Figures, Compared{compared[k].name, estimateOf(x.First), estimateOf(x.Second), estimateOf(x.Difference)})
 	}
 	v.ByCost = crossings(study.Breaks(routes[0], routes[i], &st.in.Costs, false, curveTo))
+	v.Sure = stretches(study.Along(samples[0], samples[i], sureSizes(), &st.in.Costs, study.EachCost))
 	v.ByMinutes = crossings(study.Breaks(routes[0], routes[i], &st.in.Costs, true, curveTo))
 	v.Centres = st.centres(routes[0], routes[i], demand)
 	return v

@@ -37,7 +37,7 @@ func (s *Server) partName(part string) string {
 
 const mediaXLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
-// postCompareXLSX answers a comparison as a workbook: the figures, the
+// postCompareXLSX answers a comparison as a workbook: the figures, the words, the
 // operations, the curve, and the work centres.
 func (s *Server) postCompareXLSX(c *fiber.Ctx) error {
 	var in compareBody
@@ -53,7 +53,7 @@ func (s *Server) postCompareXLSX(c *fiber.Ctx) error {
 	for _, sheet := range []struct {
 		name string
 		rows [][]any
-	}{{"figures", figureRows(v)}, {"operations", operationRows(v)}, {"batch size", curveRows(v)}, {"differences", differenceRows(v)}, {"work centres", centreRows(v)}} {
+	}{{"figures", figureRows(v)}, {"in words", saidRows(v)}, {"operations", operationRows(v)}, {"batch size", curveRows(v)}, {"differences", differenceRows(v)}, {"work centres", centreRows(v)}} {
 		if err := addSheet(f, sheet.name, sheet.rows); err != nil {
 			return err
 		}
@@ -128,6 +128,17 @@ func figureRows(v *Comparison) [][]any {
 	return rows
 }
 
+// saidRows are the sentences of the page.
+func saidRows(v *Comparison) [][]any {
+	rows := [][]any{{"about", "what it comes to, and what that rests on"}}
+	for _, list := range [][]Said{v.Answer, v.Notes} {
+		for _, s := range list {
+			rows = append(rows, []any{s.About, s.Say})
+		}
+	}
+	return rows
+}
+
 // number is a value that may be missing.
 func number(x *float64) any {
 	if x == nil {
@@ -185,12 +196,12 @@ func differenceRows(v *Comparison) [][]any {
 }
 
 func centreRows(v *Comparison) [][]any {
-	rows := [][]any{{"first", "second", "work centre", "machines", "first, h a year", "second, h a year", "load now", "load then", "queue now, min", "queue then, min"}}
+	rows := [][]any{{"first", "second", "work centre", "machines", "first, h a year", "second, h a year", "load, last quarter", "load by the first", "load by the second", "queue by the first, min", "queue by the second, min"}}
 	for i := range v.Against {
 		a := &v.Against[i]
 		for _, x := range a.Centres {
 			rows = append(rows, []any{
-				a.First, a.Second, string(x.WorkCentre), x.Machines, x.FirstHours, x.SecondHours, number(x.Load), number(x.Then), number(x.QueueNow), number(x.QueueThen),
+				a.First, a.Second, string(x.WorkCentre), x.Machines, x.FirstHours, x.SecondHours, number(x.Load), number(x.First), number(x.Then), number(x.QueueNow), number(x.QueueThen),
 			})
 		}
 	}

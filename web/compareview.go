@@ -55,9 +55,10 @@ type resultView struct {
 	Scrap       float64               `json:"scrap_cost"`
 	Unrated     []traveler.WorkCentre `json:"unrated"`
 	LeadH       float64               `json:"lead_h"`
-	LeadHighH   float64               `json:"lead_high_h"` // P85
-	LeadIs      study.Source          `json:"lead_is"`     // measured, or planned: work and waits added up
-	WIP         *float64              `json:"wip"`         // batches tied up, by Little's law
+	LeadHighH   float64               `json:"lead_high_h"`  // P85
+	AddedH      float64               `json:"lead_added_h"` // as work and waits add up, also where it was measured
+	LeadIs      study.Source          `json:"lead_is"`      // measured, or planned: work and waits added up
+	WIP         *float64              `json:"wip"`          // batches tied up, by Little's law
 }
 
 type pointView struct {
@@ -78,10 +79,13 @@ type routeStudy struct {
 	Name        string           `json:"name"`
 	RouteRev    string           `json:"route_rev"`
 	Batches     int              `json:"batches"`
+	Sizes       []int            `json:"sizes"` // smallest and largest batch that was measured; empty = none
 	OneOff      float64          `json:"one_off"`
 	Steps       []stepStudy      `json:"steps"`
 	Result      resultView       `json:"result"`
-	Parts       partsView        `json:"parts"` // where the lead time goes: measured, or added up
+	Parts       partsView        `json:"parts"`         // where the lead time goes: measured, or added up
+	Minutes     []float64        `json:"minutes_range"` // of a good piece, if all that is uncertain went well, or badly, together
+	Cost        []float64        `json:"cost_range"`
 	Start       *int             `json:"start"` // pieces to start for the good ones wanted
 	Curve       []pointView      `json:"curve"`
 	Assumptions []assumptionView `json:"assumptions"` // what matters most first
@@ -111,10 +115,20 @@ type centreShift struct {
 	Machines    int                 `json:"machines"`
 	FirstHours  float64             `json:"first_h"` // a year's demand by the first route
 	SecondHours float64             `json:"second_h"`
-	Load        *float64            `json:"load"` // of the last quarter
-	Then        *float64            `json:"then"`
+	Load        *float64            `json:"load"`      // of the last quarter, as it was
+	First       *float64            `json:"first"`     // if a year's demand came by the first route
+	Then        *float64            `json:"then"`      // and by the second
 	QueueNow    *float64            `json:"queue_min"` // mean wait by utilisation; null = no end of it
 	QueueThen   *float64            `json:"queue_then_min"`
+}
+
+// stretchView is batch sizes at which one route is surely the cheaper one, or at
+// which that cannot be told.
+type stretchView struct {
+	From   int  `json:"from"`
+	To     int  `json:"to"`
+	Told   bool `json:"told"`
+	Second bool `json:"second"`
 }
 
 type againstView struct {
@@ -123,6 +137,7 @@ type againstView struct {
 	Figures   []Compared     `json:"figures"`
 	ByCost    []crossingView `json:"breaks_by_cost"`
 	ByMinutes []crossingView `json:"breaks_by_minutes"`
+	Sure      []stretchView  `json:"sure"` // by cost
 	Centres   []centreShift  `json:"centres"`
 }
 
@@ -148,12 +163,23 @@ type Comparison struct {
 	Routes     []routeStudy  `json:"routes"`
 	Against    []againstView `json:"against"`
 	Clamping   clampingView  `json:"clamping"`
+	Answer     []Said        `json:"answer"` // what it comes to, in sentences
+	Notes      []Said        `json:"notes"`  // what that rests on
+}
+
+// Said is a sentence of a comparison, and what it is about.
+type Said struct {
+	About   string `json:"about"`             // minutes, cost, breaks; or the note's name
+	Route   int    `json:"route"`             // place of the route it is about, from 0; -1 = all
+	Verdict string `json:"verdict,omitempty"` // better, worse, same, either (cannot be told), unsure (rests on assumptions)
+	Warn    bool   `json:"warn,omitempty"`    // somebody should look at it
+	Say     string `json:"say"`
 }
 
 func valueOf(v study.Value) valueView { return valueView(v) }
 
 func (st *studied) routeView(r *study.Route, ask *routeAsk) routeStudy {
-	v := routeStudy{Name: r.Name, RouteRev: ask.RouteRev, Batches: r.Batches, OneOff: r.OneOff, Steps: []stepStudy{}, Curve: []pointView{}, Assumptions: []assumptionView{}}
+	v := routeStudy{Sizes: st.sizes(r, ask), Name: r.Name, RouteRev: ask.RouteRev, Batches: r.Batches, OneOff: r.OneOff, Steps: []stepStudy{}, Curve: []pointView{}, Assumptions: []assumptionView{}}
 	for i := range r.Steps {
 		s := &r.Steps[i]
 		v.Steps = append(v.Steps, stepStudy{
@@ -163,16 +189,47 @@ func (st *studied) routeView(r *study.Route, ask *routeAsk) routeStudy {
 	}
 	res := r.Of(float64(st.in.Size), &st.in.Costs)
 	v.Result, v.Parts = st.resultView(&res), spentOf(r.Spent(&res))
+	plain := *r
+	plain.Lead = study.Value{}
+	added := plain.Of(float64(st.in.Size), &st.in.Costs)
+	v.Result.AddedH = added.LeadMin / 60
 	if n, ok := r.Start(st.in.Good, st.in.Confidence); ok && st.in.Good > 0 {
 		v.Start = &n
 	}
 	for _, p := range r.Curve(study.Sizes(curveTo), &st.in.Costs) {
 		v.Curve = append(v.Curve, pointView{p.Size, finite(p.EachMin), finite(p.EachCost)})
 	}
+	v.Minutes, v.Cost = rangeOf(r.Range(float64(st.in.Size), &st.in.Costs, study.EachMinutes)), rangeOf(r.Range(float64(st.in.Size), &st.in.Costs, study.EachCost))
 	for _, a := range r.Assumptions(float64(st.in.Size), &st.in.Costs, study.EachCost) {
 		v.Assumptions = append(v.Assumptions, assumptionView{a.Operation, a.What, valueOf(a.Value), finite(a.Low), finite(a.High)})
 	}
 	return v
+}
+
+// sizes are the smallest and the largest batch behind what was measured.
+func (st *studied) sizes(r *study.Route, ask *routeAsk) []int {
+	out := []int{}
+	if r.Batches == 0 {
+		return out
+	}
+	for _, b := range st.batches(ask.RouteRev) {
+		if b.State != traveler.StateDone || b.Joined != "" {
+			continue
+		}
+		if len(out) == 0 {
+			out = []int{b.Started, b.Started}
+		}
+		out[0], out[1] = min(out[0], b.Started), max(out[1], b.Started)
+	}
+	return out
+}
+
+// rangeOf is a range; empty where it has no end.
+func rangeOf(low, high float64) []float64 {
+	if finite(low) == nil || finite(high) == nil {
+		return []float64{}
+	}
+	return []float64{low, high}
 }
 
 func (st *studied) resultView(r *study.Result) resultView {
@@ -207,6 +264,14 @@ func crossings(list []study.Crossing) []crossingView {
 	out := []crossingView{}
 	for _, x := range list {
 		out = append(out, crossingView{x.Size, x.Second})
+	}
+	return out
+}
+
+func stretches(list []study.Stretch) []stretchView {
+	out := []stretchView{}
+	for _, x := range list {
+		out = append(out, stretchView{x.From, x.To, x.Told, x.Second})
 	}
 	return out
 }

@@ -21,6 +21,7 @@ type chartView struct {
 
 type chartPoint struct {
 	Card  traveler.Code `json:"card"`
+	Order string        `json:"works_order"`
 	Ended int64         `json:"ended"`
 	Lost  int           `json:"lost"`
 	Of    int           `json:"of"`
@@ -47,20 +48,23 @@ type charted struct {
 	ended             int64
 	lost              stat.Share
 	part, route, draw string
+	order             string
 }
 
-// charted is what one batch lost: scrap where stops are asked for.
-func (t *lossTeller) charted(b *traveler.BatchFact) charted {
-	out := charted{card: b.Card, ended: b.Ended.Unix(), part: b.Part, route: b.Rev, draw: b.Drawing}
+// charted is what one batch lost: of the bars that were asked for, but all scrap
+// where nothing narrower is, and scrap where stops are.
+func (t *lossTeller) charted(b *traveler.BatchFact, bars []measure.Loss) charted {
+	out := charted{card: b.Card, ended: b.Ended.Unix(), order: b.Order, part: b.Part, route: b.Rev, draw: b.Drawing}
 	n := b.Scrap
-	if t.op != 0 || t.kind == measure.LossRework || t.kind == measure.LossReview {
-		own := t.losses()
-		if own.Kind == measure.LossStop {
+	if t.op != 0 || t.at != "" || t.kind == measure.LossRework || t.kind == measure.LossReview {
+		if t.kind == measure.LossStop {
+			own := t.losses()
 			own.Kind = measure.LossScrap
+			own.Add(b)
+			bars = own.Result()
 		}
-		own.Add(b)
 		n = 0
-		for _, l := range own.Result() {
+		for _, l := range bars {
 			n += l.Pieces
 		}
 	}
@@ -82,7 +86,7 @@ func lossChart(done []charted) *chartView {
 	}
 	v := &chartView{Centre: ch.Centre, Spread: ch.Spread, Points: []chartPoint{}, Signals: []chartSignal{}}
 	for i, b := range done {
-		v.Points = append(v.Points, chartPoint{b.card, b.ended, b.lost.Count, b.lost.Of, ch.Values[i], ch.Low[i], ch.High[i], b.part, b.route, b.draw})
+		v.Points = append(v.Points, chartPoint{b.card, b.order, b.ended, b.lost.Count, b.lost.Of, ch.Values[i], ch.Low[i], ch.High[i], b.part, b.route, b.draw})
 	}
 	for _, x := range ch.Signals(stat.NelsonRun) {
 		v.Signals = append(v.Signals, chartSignal{x.Point, string(x.Rule), x.Above})

@@ -48,6 +48,7 @@ type lossTeller struct {
 	by     measure.LossBy
 	key    string // of a bar, to name its batches; empty = of all
 	op     traveler.Op
+	at     traveler.MachineID // only what was found or stood still at it
 	rates  measure.Rates
 	n      int
 	all    measure.Losses
@@ -60,7 +61,7 @@ type lossTeller struct {
 func (s *Server) lossesAsked(c *fiber.Ctx) (*lossTeller, error) {
 	t := &lossTeller{
 		kind: measure.LossKind(c.Query("kind", string(measure.LossScrap))), by: measure.LossBy(c.Query("by", string(measure.LossByReason))),
-		key: c.Query("key"), rates: measure.ShopRates{Shop: s.cfg.Desk.Shop()}, yields: map[traveler.RouteKey]*routeSum{},
+		key: c.Query("key"), at: traveler.MachineID(c.Query("machine")), rates: measure.ShopRates{Shop: s.cfg.Desk.Shop()}, yields: map[traveler.RouteKey]*routeSum{},
 	}
 	if !slices.Contains(lossKinds, t.kind) {
 		return nil, traveler.Invalid("kind", "select.choice", string(t.kind), "scrap, rework, review, stop")
@@ -80,7 +81,7 @@ func (s *Server) lossesAsked(c *fiber.Ctx) (*lossTeller, error) {
 }
 
 func (t *lossTeller) losses() measure.Losses {
-	return measure.Losses{Kind: t.kind, By: t.by, Rates: t.rates, Op: t.op}
+	return measure.Losses{Kind: t.kind, By: t.by, Rates: t.rates, Op: t.op, Machine: t.at}
 }
 
 // getLosses answers where pieces and minutes were lost.
@@ -101,7 +102,7 @@ func (s *Server) getLosses(c *fiber.Ctx) error {
 		bars = append(bars, barOf(&l))
 	}
 	return c.JSON(fiber.Map{
-		"selection": sel, "kind": t.kind, "by": t.by, "key": t.key, "operation": t.op, "bars": bars, "batches": t.n,
+		"selection": sel, "kind": t.kind, "by": t.by, "key": t.key, "operation": t.op, "machine": t.at, "bars": bars, "batches": t.n,
 		"worst": t.mostLost(), "routes": routeYields(t.yields), "chart": lossChart(t.chart),
 	})
 }
@@ -116,23 +117,24 @@ func barOf(l *measure.Loss) lossBar {
 
 func (t *lossTeller) add(b *traveler.BatchFact) {
 	t.n++
-	t.all.Add(b)
-	t.behind(b)
+	own := t.losses()
+	own.Add(b)
+	bars := own.Result()
+	t.all.Merge(bars)
+	t.behind(b, bars)
 	k := traveler.RouteKey{Part: b.Part, Rev: b.Rev}
 	if t.yields[k] == nil {
 		t.yields[k] = &routeSum{name: b.Name}
 	}
 	if t.yields[k].yields.Add(b) && b.Started > 0 {
-		t.chart = append(t.chart, t.charted(b))
+		t.chart = append(t.chart, t.charted(b, bars))
 	}
 }
 
 // behind keeps what one batch lost.
-func (t *lossTeller) behind(b *traveler.BatchFact) {
-	own := t.losses()
-	own.Add(b)
+func (t *lossTeller) behind(b *traveler.BatchFact, bars []measure.Loss) {
 	sum := measure.Loss{Rated: true}
-	for _, l := range own.Result() {
+	for _, l := range bars {
 		if t.key == "" || t.key == l.Key {
 			sum.Events, sum.Pieces, sum.Minutes, sum.Cost = sum.Events+l.Events, sum.Pieces+l.Pieces, sum.Minutes+l.Minutes, sum.Cost+l.Cost
 			sum.Rated = sum.Rated && l.Rated

@@ -1,6 +1,8 @@
 package web
 
 import (
+	"cmp"
+	"slices"
 	"strconv"
 	"time"
 
@@ -79,8 +81,9 @@ func (s *Server) getMachineHours(c *fiber.Ctx) error {
 		to = now
 	}
 	shop := s.cfg.Desk.Shop()
+	from := s.sinceFirst(batches, sel.from)
 	out := []machineView{}
-	for _, h := range measure.MachinesOf(shop, batches, sel.from, to) {
+	for _, h := range measure.MachinesOf(shop, batches, from, to) {
 		m, _ := shop.Machine(h.Machine, to)
 		e := h.Elements()
 		out = append(out, machineView{
@@ -88,107 +91,67 @@ func (s *Server) getMachineHours(c *fiber.Ctx) error {
 			h.Visits, h.Batches, h.Pieces, h.Good, h.Scrap, h.Rework, h.Inferred, kpiViews(&e, notOfMachines),
 		})
 	}
-	return c.JSON(fiber.Map{"selection": sel, "machines": out, "withheld": traveler.Msg{Key: "kpi.withheld"}.Text(language(c))})
+	visits, found := visitsAt(batches, traveler.MachineID(c.Query("machine")), from, to)
+	return c.JSON(fiber.Map{"selection": sel, "machines": out, "since": from.In(s.cfg.Zone).Format(time.DateOnly), "visits": visits, "found": found, "withheld": traveler.Msg{Key: "kpi.withheld"}.Text(language(c))})
 }
 
-// aheadView is what is left of a batch, and when it may be done.
-type aheadView struct {
+// sinceFirst is the day of the first work that is known of, where that is after
+// the beginning of a period: before it the hours of a young shop say nothing.
+func (s *Server) sinceFirst(batches []traveler.BatchFact, from time.Time) time.Time {
+	var first time.Time
+	for i := range batches {
+		if b := batches[i].Begun; !b.IsZero() && (first.IsZero() || b.Before(first)) {
+			first = b
+		}
+	}
+	if !first.After(from) {
+		return from
+	}
+	y, m, d := first.In(s.cfg.Zone).Date()
+	return time.Date(y, m, d, 0, 0, 0, 0, s.cfg.Zone)
+}
+
+// machineVisit is a visit in a machine's period, from which its hours were added
+// up; stops and waits for a first-off in open time, as there.
+type machineVisit struct {
 	Card       traveler.Code `json:"card"`
 	WorksOrder string        `json:"works_order,omitempty"`
 	Part       string        `json:"part"`
-	PartName   string        `json:"part_name,omitempty"`
-	Due        string        `json:"due,omitempty"`
-	Priority   int           `json:"priority"`
-	Steps      int           `json:"steps"`
-	Work       float64       `json:"work_s"`
-	Likely     time.Time     `json:"likely"`
-	Cautious   time.Time     `json:"cautious"`
-	Late       string        `json:"late"` // "", likely, or only when all goes badly: cautious
-	NoWaits    bool          `json:"no_waits"`
-	Next       traveler.Op   `json:"next_operation,omitempty"`
+	Operation  traveler.Op   `json:"operation"`
+	Begun      time.Time     `json:"begun"`
+	Ended      *time.Time    `json:"ended"`
+	Run        float64       `json:"run_s"`
+	Setup      float64       `json:"setup_s"`
+	FirstOff   float64       `json:"firstoff_s"`
+	Stop       float64       `json:"stop_s"`
+	Good       int           `json:"good"`
+	Scrap      int           `json:"scrap"`
 }
 
-type weekView struct {
-	WorkCentre traveler.WorkCentre `json:"work_centre"`
-	Week       string              `json:"week"`
-	Load       float64             `json:"load_s"`
-	Open       float64             `json:"open_s"`
-	Machines   int                 `json:"machines"`
-	Batches    int                 `json:"batches"`
-}
+// mostMachineVisits is how many visits of a machine are named, the newest.
+const mostMachineVisits = 40
 
-type waitView struct {
-	WorkCentre traveler.WorkCentre `json:"work_centre"`
-	N          int                 `json:"n"`
-	P50        float64             `json:"p50_s"`
-	P85        float64             `json:"p85_s"`
-}
-
-// getLoad answers what is ahead: hours by work centre and week, and for each
-// batch on the floor when it may be done.
-func (s *Server) getLoad(c *fiber.Ctx) error {
-	weeks := c.QueryInt("weeks", 8)
-	if weeks < 1 || weeks > 52 {
-		return traveler.Invalid("weeks", "form.number")
-	}
-	now := s.now()
-	sel := selection{from: now.AddDate(0, 0, -daysSelected), to: now}
-	var past measure.Waits
-	if err := s.eachFact(&sel, false, false, past.Add); err != nil {
-		return err
-	}
-	shop := s.cfg.Desk.Shop()
-	f := measure.Forecaster{Shop: shop, Now: now}
-	f.Inside, f.Outside = past.Result()
-	var ahead []measure.Ahead
-	batches := []aheadView{}
-	s.cfg.Desk.Open(func(fam *traveler.Family) bool {
-		for i := range fam.Batches {
-			switch fam.State(i) {
-			case traveler.StateDone, traveler.StateCancelled:
+// visitsAt lists the visits of a machine, the newest first, and how many there
+// were; none when no machine is named.
+func visitsAt(batches []traveler.BatchFact, id traveler.MachineID, from, to time.Time) ([]machineVisit, int) {
+	var out []machineVisit
+	for i := range batches {
+		b := &batches[i]
+		for k := range b.Visits {
+			v := &b.Visits[k]
+			if v.Machine != id || v.Begun.IsZero() || !v.Begun.Before(to) || !v.Ended.IsZero() && v.Ended.Before(from) {
 				continue
 			}
-			a := f.Batch(fam, i)
-			ahead = append(ahead, a)
-			batches = append(batches, s.aheadOf(&fam.Batches[i], &a))
-		}
-		return true
-	})
-	load, waits := []weekView{}, []waitView{}
-	monday := weekBegan(now.In(s.cfg.Zone))
-	for _, w := range measure.LoadOf(shop, ahead, monday, now, weeks) {
-		load = append(load, weekView{w.WorkCentre, w.Week.In(s.cfg.Zone).Format(time.DateOnly), w.Load.Seconds(), w.Open.Seconds(), w.Machines, w.Batches})
-	}
-	for _, m := range centreNames(shop, now) {
-		w := f.Inside[m]
-		waits = append(waits, waitView{m, w.N, w.P50.Seconds(), w.P85.Seconds()})
-	}
-	return c.JSON(fiber.Map{"weeks": load, "batches": batches, "waits": waits, "days": daysSelected, "at": now})
-}
-
-func (s *Server) aheadOf(b *traveler.Batch, a *measure.Ahead) aheadView {
-	v := aheadView{
-		Card: b.Card, WorksOrder: b.Order, Part: b.Part, PartName: b.Name, Due: date(b.Due), Priority: b.Priority, Steps: len(a.Steps),
-		Work: a.Work.Seconds(), Likely: a.Likely, Cautious: a.Cautious, NoWaits: a.NoWaits,
-	}
-	if len(a.Steps) > 0 {
-		v.Next = a.Steps[0].Operation
-	}
-	if !b.Due.IsZero() {
-		switch end := s.endOfDue(b.Due); {
-		case a.Likely.After(end):
-			v.Late = "likely"
-		case a.Cautious.After(end):
-			v.Late = "cautious"
+			stop := time.Duration(0)
+			for _, x := range v.Stops {
+				stop += x.Open
+			}
+			out = append(out, machineVisit{
+				b.Card, b.Order, b.Part, v.Operation, v.Begun, moment(v.Ended), v.Parts.Run.Seconds(), v.Parts.Setup.Seconds(),
+				(v.Parts.FirstOff - v.Shut).Seconds(), stop.Seconds(), v.Good, v.Scrap,
+			})
 		}
 	}
-	return v
-}
-
-func centreNames(shop *traveler.Shop, now time.Time) (out []traveler.WorkCentre) {
-	centres, _ := centresOf(shop, now)
-	for _, c := range centres {
-		out = append(out, c.WorkCentre)
-	}
-	return out
+	slices.SortFunc(out, func(a, b machineVisit) int { return cmp.Or(b.Begun.Compare(a.Begun), cmp.Compare(a.Card, b.Card)) })
+	return some(out[:min(mostMachineVisits, len(out))]), len(out)
 }

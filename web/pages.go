@@ -35,6 +35,8 @@ var pages = []struct {
 	{"/fits", "fits.html", traveler.DeedLook},
 	{"/trace", "trace.html", traveler.DeedLook},
 	{"/compare", "compare.html", traveler.DeedLook},
+	{"/compare/change", "compare-change.html", traveler.DeedLook},
+	{"/compare/machine", "compare-machine.html", traveler.DeedLook},
 	{"/check", "check.html", traveler.DeedLook},
 	{"/batches", "batches.html", traveler.DeedLook},
 	{"/batch/:code", "batch.html", traveler.DeedLook},

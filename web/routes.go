@@ -49,6 +49,8 @@ func (s *Server) table() []route {
 		{"GET", "/api/v1/load", traveler.DeedLook, s.getLoad},
 		{"GET", "/api/v1/fits", traveler.DeedLook, s.getFits},
 		{"POST", "/api/v1/routes", traveler.DeedPlan, s.postRoute},
+		{"GET", "/api/v1/check", traveler.DeedLook, s.getCheck},
+		{"GET", "/api/v1/export/:what", traveler.DeedLook, s.getExport},
 		{"GET", "/api/v1/trace", traveler.DeedLook, s.getTrace},
 		{"GET", "/api/v1/compare", traveler.DeedLook, s.getCompare},
 		{"POST", "/api/v1/compare", traveler.DeedLook, s.postCompare},

@@ -61,7 +61,7 @@ func (s *Server) midnight(field, date string, days int) (time.Time, error) {
 
 // fits reports whether a batch is wanted, its end apart.
 func (sel *selection) fits(b *traveler.BatchFact) bool {
-	return (sel.RouteRev == "" || b.Rev == sel.RouteRev) && (sel.Customer == "" || b.Customer == sel.Customer) &&
+	return (sel.RouteRev == "" || b.Rev == sel.RouteRev) && (sel.Customer == "" || strings.EqualFold(b.Customer, sel.Customer)) &&
 		(sel.Order == "" || strings.EqualFold(b.Order, sel.Order))
 }
 

@@ -134,7 +134,9 @@ func New(cfg Config) *Server {
 
 // leaveAsItIs reports whether an answer is not to be compressed: sockets, and
 // what is written while it is read.
-func leaveAsItIs(c *fiber.Ctx) bool { return isUpgrade(c) || strings.HasPrefix(c.Path(), "/api/v1/export/") }
+func leaveAsItIs(c *fiber.Ctx) bool {
+	return isUpgrade(c) || strings.HasPrefix(c.Path(), "/api/v1/export/")
+}
 
 // Serve answers on ln until ctx ends, then closes every connection.
 func (s *Server) Serve(ctx context.Context, ln net.Listener) error {

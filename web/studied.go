@@ -3,6 +3,7 @@ package web
 import (
 	"cmp"
 	"slices"
+	"strconv"
 	"time"
 
 	"tallywalk/traveler"
@@ -122,6 +123,9 @@ func (st *studied) route(ask *routeAsk) (*study.Route, *study.Samples, error) {
 	if !ok {
 		return nil, nil, traveler.Invalid("route_rev", "release.part", st.in.Part, ask.RouteRev)
 	}
+	if !traveler.CleanText(ask.Name, mostName) || !(ask.OneOff >= 0 && ask.OneOff <= mostMoney) {
+		return nil, nil, traveler.Invalid("routes", "compare.name", strconv.Itoa(mostName))
+	}
 	r := study.FromPlan(&plan, st.rate, st.usual.inside, st.usual.outside)
 	r.Name, r.OneOff = cmp.Or(ask.Name, ask.RouteRev), ask.OneOff
 	st.metres(&r)
@@ -133,7 +137,13 @@ func (st *studied) route(ask *routeAsk) (*study.Route, *study.Samples, error) {
 	default:
 		return nil, nil, traveler.Invalid("use", "select.choice", ask.Use, "mixed, measured, planned")
 	}
+	planned := slices.Clone(r.Steps)
 	samples := r.Measure(list)
+	for k := range r.Steps {
+		if s := &r.Steps[k]; slices.Contains(ask.Planned, s.Operation) {
+			s.SetUp, s.Piece, s.Yield = planned[k].SetUp, planned[k].Piece, planned[k].Yield
+		}
+	}
 	if err := overridden(&r, ask.Overrides); err != nil {
 		return nil, nil, err
 	}
@@ -160,16 +170,66 @@ func (st *studied) combined(r *study.Route, ask *routeAsk) (*study.Route, error)
 	if st.usual.loss.Known {
 		k.PerClamp = st.usual.loss.PerClamping
 	}
+	if err := c.fits(); err != nil {
+		return nil, err
+	}
 	one, ok := study.Combined(r, &k)
 	if !ok {
 		return nil, traveler.Invalid("operations", "compare.combine")
 	}
+	st.predicted(&one, c)
 	if ask.Name == "" {
 		one.Name = r.Name + " combined"
 	}
 	one.Lead = study.Value{}
 	st.metres(&one)
 	return &one, nil
+}
+
+// fits reports what is wrong with the values that are given for a combination.
+func (c *combineAsk) fits() error {
+	for _, x := range []struct {
+		what string
+		v    *threeValues
+		most float64
+	}{{"setup", c.SetUp, mostMinutes}, {"piece", c.Piece, mostMinutes}, {"yield", c.Yield, 1}, {"faster", c.Faster, 100}} {
+		if x.v == nil {
+			continue
+		}
+		if v := x.v; !(v.Low >= 0 && v.Low <= v.Likely && v.Likely <= v.High && v.High <= x.most) || x.what == "yield" && v.Low <= 0 {
+			return traveler.Invalid("combine", "compare.three", x.what)
+		}
+	}
+	if !(c.OneOff >= 0 && c.OneOff <= mostMoney && c.Rate >= 0 && c.Rate <= mostMoney) {
+		return traveler.Invalid("combine", "form.number")
+	}
+	for _, op := range c.Second {
+		if !slices.Contains(c.Operations, op) {
+			return traveler.Invalid("second", "compare.second", op.String())
+		}
+	}
+	return nil
+}
+
+// predicted puts what somebody knows better in place of what is predicted for
+// the combined operation; batches wait for the new machine as they usually do.
+func (st *studied) predicted(r *study.Route, c *combineAsk) {
+	k := slices.IndexFunc(r.Steps, func(s study.Step) bool {
+		return slices.Contains(c.Operations, s.Operation) && s.WorkCentre == c.WorkCentre
+	})
+	if k < 0 {
+		return
+	}
+	s := &r.Steps[k]
+	if c.Piece != nil {
+		s.Piece = c.Piece.value()
+	}
+	if c.Yield != nil {
+		s.Yield = c.Yield.value()
+	}
+	if w := st.usual.inside[c.WorkCentre]; w.N > 0 {
+		s.Wait = study.Value{Low: w.P50.Minutes(), Likely: w.P50.Minutes(), High: w.P85.Minutes(), Source: study.Measured, N: w.N}
+	}
 }
 
 // metres fills in the walks of steps that were not measured: the mean over the
@@ -218,8 +278,10 @@ func overridden(r *study.Route, list []override) error {
 		case "wait":
 			s.Wait = v
 			r.Lead = study.Value{}
+		case "rate":
+			s.Rate = v.Likely
 		default:
-			return traveler.Invalid("what", "select.choice", o.What, "setup, piece, yield, wait")
+			return traveler.Invalid("what", "select.choice", o.What, "setup, piece, yield, wait, rate")
 		}
 	}
 	return nil

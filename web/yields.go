@@ -10,8 +10,8 @@ import (
 	"tallywalk/traveler/stat"
 )
 
-// yieldView is a yield with its 95 % interval between batches; null when there
-// is nothing to tell it from.
+// yieldView is a yield with its 95 % interval between batches; null what there
+// is nothing, or for the interval one batch only, to tell it from.
 type yieldView struct {
 	Yield   *float64 `json:"yield"`
 	Low     *float64 `json:"low"`
@@ -23,11 +23,14 @@ type yieldView struct {
 
 func yieldOf(y *stat.Yield, known bool) yieldView {
 	v := yieldView{Batches: y.Batches, Pieces: y.Pieces}
-	if !known || math.IsNaN(y.Yield) {
+	if math.IsNaN(y.Yield) {
 		return v
 	}
-	v.Yield, v.Low, v.High, v.Deff = &y.Yield, &y.In.Low, &y.In.High, y.Deff
-	if math.IsNaN(v.Deff) || math.IsInf(v.Deff, 0) {
+	v.Yield = &y.Yield
+	if known {
+		v.Low, v.High, v.Deff = &y.In.Low, &y.In.High, y.Deff
+	}
+	if !known || math.IsNaN(v.Deff) || math.IsInf(v.Deff, 0) {
 		v.Deff = 1
 	}
 	return v
@@ -45,6 +48,7 @@ type stepView struct {
 	Rework     int                 `json:"rework"`
 	Concession int                 `json:"concession"`
 	Assumed    int                 `json:"assumed"`
+	Aside      bool                `json:"aside"` // added on the floor for some: not in the rolled yield
 }
 
 // routeYieldView is the yield along one route of a part.
@@ -88,7 +92,7 @@ func routeYields(sums map[traveler.RouteKey]*routeSum) []routeYieldView {
 			t := &y.Steps[i]
 			v.Steps = append(v.Steps, stepView{
 				t.Operation, t.WorkCentre, t.Clampings, yieldOf(&t.First, t.Known), t.Presented, t.FirstGood, t.Undecided,
-				t.Scrap, t.Rework, t.Concession, t.Assumed,
+				t.Scrap, t.Rework, t.Concession, t.Assumed, t.Aside,
 			})
 		}
 		out = append(out, v)

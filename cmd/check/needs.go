@@ -25,6 +25,8 @@ var needs = []need{
 	{"zbarimg", "zbar-tools", "reads the printed codes back", onPath("zbarimg")},
 	{"pdftoppm", "poppler-utils", "turns printed cards into pictures", onPath("pdftoppm")},
 	{"pdftotext", "poppler-utils", "reads the text of printed cards", onPath("pdftotext")},
+	{"datamash", "datamash", "works figures out a second time", onPath("datamash")},
+	{"mlr", "miller", "works figures out a second time", onPath("mlr")},
 }
 
 func onPath(program string) func(context.Context) bool {

@@ -29,6 +29,7 @@ type room struct {
 var rooms = []room{
 	{dir: "traveler/stat", own: []string{"traveler"}, third: []string{"gonum.org/v1/gonum"}},
 	{dir: "traveler/ground", own: []string{"traveler"}, third: []string{"gonum.org/v1/gonum"}},
+	{dir: "traveler/intake", own: []string{"traveler"}, third: []string{"github.com/xuri/excelize/v2"}},
 	{dir: "traveler/calendar"},
 	{dir: "traveler", only: true, own: []string{"traveler/calendar"}},
 	{dir: "traveler", own: []string{"traveler"}},

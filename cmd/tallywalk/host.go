@@ -42,8 +42,8 @@ func commands() []command {
 	return []command{
 		{"demo", "", "run an invented shop on this computer, with its history, on a faster clock", cmdDemo},
 		{"serve", "--data DIR", "run the shop's server", cmdServe},
-		{"import", "machines|corners|aisles|calendars|reasons|people|routes|batches FILE --data DIR", "read a list as CSV", cmdImport},
-		{"export", "scans --data DIR", "write the scans as JSON Lines or CSV", cmdExport},
+		{"import", "machines|corners|aisles|calendars|reasons|people|routes|batches|scans FILE --data DIR", "read a list as CSV or XLSX; scans that were exported; or, with --mapping, an old log", cmdImport},
+		{"export", "batches|visits|scans --data DIR", "write them as CSV, XLSX or JSON Lines", cmdExport},
 		{"cards", "[CODE|WORKS ORDER ...] --data DIR", "print job cards as PDF", cmdCards},
 		{"verify", "--data DIR", "check the record from its first scan to its last", cmdVerify},
 		{"token", "--role ROLE --data DIR", "make a bearer token for a program", cmdToken},

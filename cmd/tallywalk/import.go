@@ -21,6 +21,8 @@ func cmdImport(h host, args []string) error {
 	f := flags(h, "import")
 	dir := dataFlag(f)
 	dry := f.Bool("dry-run", false, "check the file and change nothing")
+	mapping := f.String("mapping", "", "for scans: a file that tells what the columns of an old log are")
+	zone := f.String("zone", "", "for scans with --mapping: the zone of the log's clock, such as Europe/Berlin (the shop's)")
 	words, err := parse(h, f, args)
 	if err != nil {
 		return err
@@ -28,9 +30,17 @@ func cmdImport(h host, args []string) error {
 	if len(words) != 2 {
 		return &usageError{"say what is imported and the file, such as: import machines machines.csv"}
 	}
-	req := request{Do: "import", Kind: words[0], File: words[1], DryRun: *dry}
-	if !slices.Contains([]string{"machines", "corners", "aisles", "calendars", "routes", "batches", "reasons", "people"}, req.Kind) {
+	req := request{Do: "import", Kind: words[0], File: words[1], DryRun: *dry, MapName: *mapping, Zone: *zone}
+	if !slices.Contains([]string{"machines", "corners", "aisles", "calendars", "routes", "batches", "reasons", "people", "scans"}, req.Kind) {
 		return &usageError{fmt.Sprintf("%q is no list that can be imported", req.Kind)}
+	}
+	if (*mapping != "" && req.Kind != "scans") || (*zone != "" && *mapping == "") {
+		return &usageError{"--mapping is for scans, and --zone goes with it"}
+	}
+	if *mapping != "" {
+		if req.Mapping, err = readMapping(*mapping); err != nil {
+			return err
+		}
 	}
 	if err := needData(*dir); err != nil {
 		return err
@@ -72,6 +82,11 @@ func (hs *house) doImport(ctx context.Context, req request, in io.Reader, out io
 		return hs.importPeople(req, in, out)
 	case "batches":
 		return hs.importBatches(ctx, req, in, out)
+	case "scans":
+		if req.MapName != "" {
+			return hs.importLog(ctx, req, in, out)
+		}
+		return hs.importScans(ctx, req, in, out)
 	}
 	if err != nil {
 		return err
@@ -224,7 +239,13 @@ func (hs *house) importBatches(ctx context.Context, req request, in io.Reader, o
 		n := seen[key]
 		seen[key]++
 		r.ID = idFrom(fmt.Sprintf("batch %s %d", key, n))
-		if f, i := hs.nth(&r, n); f != nil {
+		f, i := hs.carded(&b)
+		if f != nil {
+			asReleased(f, i, &r)
+		} else {
+			f, i = hs.nth(&r, n)
+		}
+		if f != nil {
 			up := hs.updates(f, i, &r)
 			if s := f.State(i); len(up) > 0 && (s == traveler.StateCancelled || f.Batches[i].Joined != "") {
 				bad.Add(intake.Problem{File: req.File, Line: b.Line, Column: "works_order", Value: r.WorksOrder, Reason: "batch " + string(f.Batches[i].Card) + " is cancelled or joined and changes no more"})
@@ -292,6 +313,37 @@ func (hs *house) checkBatches(file string, batches []intake.Batch) error {
 			Reason: "part " + b.Release.Part + " has no route of this revision; import routes first"})
 	}
 	return bad.Err()
+}
+
+// carded finds the batch that has the card of a line already.
+func (hs *house) carded(b *intake.Batch) (*traveler.Family, int) {
+	if b.Card == "" {
+		return nil, 0
+	}
+	f, err := hs.desk.Family(b.Card)
+	if err != nil {
+		return nil, 0
+	}
+	i := f.Index(b.Card)
+	if i < 0 || f.Batches[i].Part != b.Release.Part || f.Batches[i].Rev != b.Release.RouteRev {
+		return nil, 0
+	}
+	return f, i
+}
+
+// asReleased lets a line that was exported change nothing: it tells how many
+// pieces its batch was released with, and somebody may have changed them since.
+func asReleased(f *traveler.Family, i int, r *traveler.Release) {
+	for _, e := range f.Record() {
+		if was := e.Release; was != nil && e.Card == f.Batches[i].Card {
+			if r.Pieces == was.Pieces {
+				r.Pieces = f.Batches[i].Started
+			}
+			if r.Wanted == cmp.Or(was.Wanted, was.Pieces) {
+				r.Wanted = f.Batches[i].Wanted
+			}
+		}
+	}
 }
 
 // nth finds the n-th batch of a works order, counted by when it was released.

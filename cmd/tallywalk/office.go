@@ -2,16 +2,12 @@ package main
 
 import (
 	"bufio"
-	"encoding/csv"
 	"encoding/hex"
-	"encoding/json"
 	"fmt"
 	"io"
 	"os"
 	"slices"
-	"strconv"
 	"strings"
-	"time"
 
 	"tallywalk/store"
 	"tallywalk/traveler"
@@ -21,19 +17,50 @@ import (
 func cmdVerify(h host, args []string) error {
 	f := flags(h, "verify")
 	dir := dataFlag(f)
+	figures := f.Bool("figures", false, "also work figures out a second, plain way from the scans")
+	part := f.String("part", "", "with --figures: of this part only")
 	if _, err := parse(h, f, args); err != nil {
 		return err
 	}
-	return at(h, *dir, request{Do: "verify"}, nil)
+	return at(h, *dir, request{Do: "verify", Figures: *figures, Part: *part}, nil)
 }
 
-func (hs *house) doVerify(out io.Writer) error {
+func (hs *house) doVerify(req request, out io.Writer) error {
 	report, err := store.Verify(hs.file)
 	if err != nil {
 		return err
 	}
-	_, err = fmt.Fprintf(out, "The record is whole: %d entries, %d ids, head %s.\n", report.Entries, report.IDs, hex.EncodeToString(report.Link[:]))
-	return err
+	fmt.Fprintf(out, "The record is whole: %d entries, %d ids, head %s.\n", report.Entries, report.IDs, hex.EncodeToString(report.Link[:]))
+	if !req.Figures {
+		return nil
+	}
+	return hs.verifyFigures(req.Part, out)
+}
+
+// mostVerified is how many batches have their figures worked out twice.
+const mostVerified = 100_000
+
+// verifyFigures works figures out twice and says whether both ways agree.
+func (hs *house) verifyFigures(part string, out io.Writer) error {
+	c, err := web.CheckFigures(hs.desk, traveler.FactQuery{Part: part}, nil, mostVerified)
+	if err != nil {
+		return err
+	}
+	fmt.Fprintf(out, "%d batches; %d too tangled for the plain way; of the others %d agree in everything.\n", c.Batches, c.Tangled, c.Same)
+	for _, f := range c.Figures {
+		word := "the same"
+		if !f.Same {
+			word = "differs"
+		}
+		fmt.Fprintf(out, "%-9s as shown %14.3f %-2s from the scans %14.3f %-2s %s\n", f.Name, f.Shown, f.Unit, f.Plain, f.Unit, word)
+	}
+	for _, x := range c.Differ {
+		fmt.Fprintf(out, "batch %s: %s is %.3f as shown, %.3f from the scans\n", x.Card, x.Figure, x.Shown, x.Plain)
+	}
+	if len(c.Differ) > 0 {
+		return fmt.Errorf("figures of %d batches differ; look at their stories, and keep the data folder as it is", len(c.Differ))
+	}
+	return nil
 }
 
 func cmdToken(h host, args []string) error {
@@ -175,125 +202,4 @@ func (hs *house) wanted(refs []string) ([]traveler.Code, error) {
 	})
 	slices.Sort(out)
 	return out, nil
-}
-
-func cmdExport(h host, args []string) error {
-	f := flags(h, "export")
-	dir := dataFlag(f)
-	format := f.String("format", "jsonl", "jsonl or csv")
-	to := f.String("out", "-", "file to write; - for standard output")
-	words, err := parse(h, f, args)
-	if err != nil {
-		return err
-	}
-	if len(words) != 1 || words[0] != "scans" {
-		return &usageError{"say what is exported: scans"}
-	}
-	if *format != "jsonl" && *format != "csv" {
-		return &usageError{"--format is jsonl or csv"}
-	}
-	req := request{Do: "export", Kind: "scans", Format: *format}
-	if *to == "-" {
-		return at(h, *dir, req, nil)
-	}
-	return writeFile(h, *to, func(w host) error { return at(w, *dir, req, nil) })
-}
-
-// exported is a scan as it is written out: what was said, and how it was taken.
-type exported struct {
-	Seq     traveler.Seq       `json:"seq"`
-	Arrived time.Time          `json:"arrived"`
-	By      string             `json:"by"`
-	Role    traveler.Role      `json:"role"`
-	Outcome traveler.Outcome   `json:"outcome"`
-	Batch   traveler.Code      `json:"batch,omitempty"`
-	Machine traveler.MachineID `json:"machine,omitempty"`
-	Issued  traveler.Code      `json:"other,omitempty"`
-	Scan    *traveler.Scan     `json:"scan"`
-}
-
-func (hs *house) doExport(req request, out io.Writer) error {
-	w := bufio.NewWriter(out)
-	enc, table := json.NewEncoder(w), csv.NewWriter(w)
-	if req.Format == "csv" {
-		if err := table.Write(csvHead); err != nil {
-			return err
-		}
-	}
-	var werr error
-	err := hs.desk.Entries(1, func(e *traveler.Entry) bool {
-		if e.Scan == nil {
-			return true
-		}
-		if req.Format == "csv" {
-			werr = table.Write(csvLine(e))
-		} else {
-			werr = enc.Encode(exported{e.Seq, e.Arrived, e.By.Name, e.By.Role, e.Outcome, e.Card, e.Machine, e.Other, e.Scan})
-		}
-		return werr == nil
-	})
-	table.Flush()
-	if err == nil {
-		err = werr
-	}
-	if err == nil {
-		err = table.Error()
-	}
-	if err != nil {
-		return err
-	}
-	return w.Flush()
-}
-
-var csvHead = []string{
-	"seq", "id", "at", "arrived", "happened", "station", "card", "batch", "action", "operator", "operation", "phase", "good", "scrap", "rework",
-	"review", "missing", "reads", "pieces", "to", "for", "reason", "anyway", "note", "device", "n", "offset_ms", "within_ms", "outcome", "by", "role",
-}
-
-func csvLine(e *traveler.Entry) []string {
-	s := e.Scan
-	happened := ""
-	if s.Happened != nil {
-		happened = s.Happened.UTC().Format(time.RFC3339Nano)
-	}
-	number := func(p *int) string {
-		if p == nil {
-			return ""
-		}
-		return strconv.Itoa(*p)
-	}
-	line := []string{
-		strconv.FormatUint(uint64(e.Seq), 10), string(s.ID), s.At.UTC().Format(time.RFC3339Nano), e.Arrived.Format(time.RFC3339Nano), happened,
-		s.Station, s.Card, string(e.Card), string(s.Action), string(s.Operator), s.Operation.String(), s.Phase, number(s.Good),
-		lossText(s.Scrap), lossText(s.Rework), lossText(s.Review), number(s.Missing), number(s.Reads), strconv.Itoa(s.Pieces), s.To, s.For,
-		s.Reason, strconv.FormatBool(s.Anyway), s.Note, string(s.Device), strconv.FormatUint(s.N, 10), strconv.FormatInt(s.OffsetMS, 10),
-		strconv.FormatInt(s.WithinMS, 10), string(e.Outcome), e.By.Name, string(e.By.Role),
-	}
-	for i := range line {
-		line[i] = harmless(line[i])
-	}
-	return line
-}
-
-func lossText(l []traveler.Loss) string {
-	parts := make([]string, len(l))
-	for i, x := range l {
-		parts[i] = fmt.Sprintf("%d %s", x.N, x.Reason)
-		if x.CausedAt != 0 {
-			parts[i] += fmt.Sprintf(" caused at %d", x.CausedAt)
-		}
-	}
-	return strings.Join(parts, "; ")
-}
-
-// harmless keeps a spreadsheet from taking a text for a formula: an apostrophe
-// before it, which a reader takes off again. Numbers stay numbers.
-func harmless(s string) string {
-	if s == "" || !strings.ContainsRune("=+-@'\t\r", rune(s[0])) {
-		return s
-	}
-	if _, err := strconv.ParseFloat(s, 64); err == nil {
-		return s
-	}
-	return "'" + s
 }

@@ -90,7 +90,7 @@ func TestOpenAPIIsServedAndWhole(t *testing.T) {
 	if err := doc.Validate(context.Background()); err != nil {
 		t.Fatal(err)
 	}
-	served := strings.NewReplacer("{code}", r.card("W-501"), "{machine}", "T1", "{ref}", "11", "{kind}", "plates.pdf")
+	served := strings.NewReplacer("{code}", r.card("W-501"), "{machine}", "T1", "{ref}", "11", "{kind}", "plates.pdf", "{what}", "visits")
 	for path, item := range doc.Paths.Map() {
 		if item.Get == nil || path == "/live" {
 			continue

@@ -24,17 +24,25 @@ import (
 
 // request is what a sub-command wants done with a data folder.
 type request struct {
-	Do     string   `json:"do"`
-	Kind   string   `json:"kind,omitempty"`
-	File   string   `json:"file,omitempty"` // for messages only
-	Format string   `json:"format,omitempty"`
-	Paper  string   `json:"paper,omitempty"`
-	Role   string   `json:"role,omitempty"`
-	Name   string   `json:"name,omitempty"`
-	Zone   string   `json:"zone,omitempty"`
-	Refs   []string `json:"refs,omitempty"`
-	DryRun bool     `json:"dry_run,omitempty"`
-	URL    string   `json:"url,omitempty"`
+	Do      string   `json:"do"`
+	Kind    string   `json:"kind,omitempty"`
+	File    string   `json:"file,omitempty"` // for messages only
+	Format  string   `json:"format,omitempty"`
+	Paper   string   `json:"paper,omitempty"`
+	Role    string   `json:"role,omitempty"`
+	Name    string   `json:"name,omitempty"`
+	Zone    string   `json:"zone,omitempty"`
+	Refs    []string `json:"refs,omitempty"`
+	DryRun  bool     `json:"dry_run,omitempty"`
+	Figures bool     `json:"figures,omitempty"`
+	Part    string   `json:"part,omitempty"`
+	From    string   `json:"from,omitempty"` // a date
+	To      string   `json:"to,omitempty"`
+	// Mapping is the text of the file that tells what the columns of an old log
+	// are, and MapName its name for messages.
+	Mapping string `json:"mapping,omitempty"`
+	MapName string `json:"map_name,omitempty"`
+	URL     string `json:"url,omitempty"`
 }
 
 const (
@@ -156,7 +164,7 @@ func (hs *house) do(ctx context.Context, req request, in io.Reader, out io.Write
 	case "cards":
 		return hs.doCards(req, out)
 	case "verify":
-		return hs.doVerify(out)
+		return hs.doVerify(req, out)
 	case "token":
 		return hs.doToken(req, out)
 	}

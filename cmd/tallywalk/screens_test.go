@@ -62,7 +62,7 @@ func TestScreens(t *testing.T) {
 		{"ground-wall", "/ground?wall=1&m=5&in=55", "wall-total", 1920, 1080},
 		{"pace", "/pace", "pace-op", 1280, 800},
 		{"pace-wall", "/pace?wall=1&m=5&in=55", "wall-rows", 1920, 1080},
-		{"calendars", "/calendars", "calendar-machines", 1280, 800},
+		{"calendars", "/calendars", "weeks", 1280, 800},
 		{"history", "/history", "figures", 1280, 800},
 		{"history-phone", "/history", "figures", 390, 844},
 		{"station", "/station?card=" + card, "batch", 1280, 800},

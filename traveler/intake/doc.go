@@ -1,5 +1,7 @@
 // Package intake reads what a shop has in lists: machines, routes, reasons,
-// people and batches as CSV. A file with anything wrong in it is refused as a
+// people and batches, as CSV, as the first sheet of an XLSX workbook, or as JSON
+// Lines; and it writes lists of batches, visits and scans in the same forms, so
+// that what was written can be read. A file with anything wrong in it is refused as a
 // whole, with each place named: file, line, column, value and reason.
 //
 // CSV is read as RFC 4180 has it, in UTF-8 with or without a byte order mark,

@@ -115,12 +115,15 @@ type Batch struct {
 // Batches reads the list of batches to release. Times without a zone are in
 // the shop's.
 func Batches(file string, r io.Reader, zone *time.Location) ([]Batch, error) {
-	t := read(file, r, []column{
+	t := read(file, r, append([]column{
 		must("part"), must("route_rev"), must("pieces"), may("wanted"), may("due"), may("works_order"), may("customer"),
 		may("order_line"), may("material_lot"), may("priority"), may("released"), may("card"),
-	})
+	}, derivedOfBatches()...))
 	var out []Batch
 	for _, r := range t.rows {
+		if t.cell(r, firstDerived) != "" {
+			continue // it comes with the scan that split it off
+		}
 		b := Batch{Line: r.line, Release: traveler.Release{
 			Part: t.text(r, "part", true), RouteRev: t.text(r, "route_rev", true), Pieces: t.whole(r, "pieces", 1, traveler.MaxPieces, nil),
 			Wanted: t.whole(r, "wanted", 0, traveler.MaxPieces, ptr(0)), Due: t.day(r, "due"), WorksOrder: t.text(r, "works_order", false),

@@ -1,12 +1,8 @@
 package intake
 
 import (
-	"bytes"
-	"encoding/csv"
-	"errors"
 	"io"
 	"strings"
-	"unicode/utf8"
 )
 
 // Limits of a file.
@@ -19,6 +15,7 @@ const (
 type column struct {
 	name     string
 	optional bool
+	derived  bool // in what was exported: known, and of no meaning here
 }
 
 // table is a file read as cells under known headers.
@@ -45,93 +42,21 @@ func (t *table) err() error { return t.bad.Err() }
 // read reads a file; what is wrong with it is noted in the table.
 func read(file string, r io.Reader, columns []column) *table {
 	t := &table{file: file, at: map[string]int{}}
-	raw, err := io.ReadAll(io.LimitReader(r, MaxBytes+1))
-	if err != nil {
-		t.problem(1, "", "", "cannot be read: "+err.Error())
+	rows := t.load(r)
+	if t.bad.Total > 0 && len(rows) == 0 {
 		return t
 	}
-	if len(raw) > MaxBytes {
-		t.problem(1, "", "", "is larger than 64 MB; split it")
-		return t
-	}
-	raw = bytes.TrimPrefix(raw, []byte("\ufeff"))
-	if i := invalid(raw); i >= 0 {
-		t.problem(1+bytes.Count(raw[:i], []byte("\n")), "", "", "is not UTF-8 here; save the file as CSV in UTF-8")
-		return t
-	}
-	t.comma = separator(raw)
-	t.parse(raw, columns)
-	return t
-}
-
-func invalid(raw []byte) int {
-	for i := 0; i < len(raw); {
-		r, n := utf8.DecodeRune(raw[i:])
-		if r == utf8.RuneError && n <= 1 {
-			return i
-		}
-		i += n
-	}
-	return -1
-}
-
-// separator is the one that the header line has most of, outside quotes.
-func separator(raw []byte) rune {
-	head, _, _ := bytes.Cut(raw, []byte("\n"))
-	best, most := ',', 0
-	for _, c := range []rune{',', ';', '\t'} {
-		n, quoted := 0, false
-		for _, r := range string(head) {
-			if r == '"' {
-				quoted = !quoted
-			}
-			if r == c && !quoted {
-				n++
-			}
-		}
-		if n > most {
-			best, most = c, n
-		}
-	}
-	return best
-}
-
-func (t *table) parse(raw []byte, columns []column) {
-	c := csv.NewReader(bytes.NewReader(raw))
-	c.Comma, c.FieldsPerRecord, c.ReuseRecord = t.comma, -1, false
-	head, err := c.Read()
-	if errors.Is(err, io.EOF) {
+	if len(rows) == 0 || len(rows[0].cells) == 0 {
 		t.problem(1, "", "", "is empty; the first line names the columns: "+names(columns))
-		return
+		return t
 	}
-	if err != nil {
-		t.csvProblem(err)
-		return
+	if !t.header(rows[0].cells, columns) {
+		return t
 	}
-	if !t.header(head, columns) {
-		return
+	for _, r := range rows[1:] {
+		t.add(r, len(rows[0].cells))
 	}
-	for {
-		cells, err := c.Read()
-		if errors.Is(err, io.EOF) {
-			return
-		}
-		if err != nil {
-			t.csvProblem(err)
-			return
-		}
-		line, _ := c.FieldPos(0)
-		t.add(line, cells, len(head))
-	}
-}
-
-func (t *table) csvProblem(err error) {
-	var pe *csv.ParseError
-	if errors.As(err, &pe) {
-		t.problem(pe.StartLine, "", "", "quotes do not fit: "+pe.Err.Error())
-		return
-	}
-	t.problem(1, "", "", err.Error())
+	return t
 }
 
 func (t *table) header(head []string, columns []column) bool {
@@ -163,6 +88,9 @@ func has(m map[string]int, k string) bool { _, ok := m[k]; return ok }
 func names(columns []column) string {
 	var must, may []string
 	for _, c := range columns {
+		if c.derived {
+			continue
+		}
 		if c.optional {
 			may = append(may, c.name)
 		} else {
@@ -176,20 +104,15 @@ func names(columns []column) string {
 	return s
 }
 
-func (t *table) add(line int, cells []string, want int) {
-	blank := true
-	for i, c := range cells {
-		cells[i] = strings.TrimSpace(c)
-		blank = blank && cells[i] == ""
-	}
-	if blank {
+func (t *table) add(r row, want int) {
+	if strings.Join(r.cells, "") == "" {
 		return
 	}
-	if len(cells) != want {
-		t.problem(line, "", "", "has "+itoa(len(cells))+" cells; the header has "+itoa(want))
+	if len(r.cells) != want {
+		t.problem(r.line, "", "", "has "+itoa(len(r.cells))+" cells; the header has "+itoa(want))
 		return
 	}
-	t.rows = append(t.rows, row{line, cells})
+	t.rows = append(t.rows, r)
 }
 
 // cell is a cell of a row, empty when the file lacks the column.

@@ -62,6 +62,30 @@ func TestAheadByHand(t *testing.T) {
 	}
 }
 
+// A wait that goes on counts only what is left of it. Worked out by hand: waits
+// of 1 to 10 h (P50 5.5 h); after 6 h those of 6 to 10 h are left, whose median is
+// 8 h, so 2 h more; after 11 h, none. From Monday 14:00 on (released at 8:00)
+// turning begins at 16:00, that is Tuesday 8:00, and takes 6 h.
+func TestAheadTakesWhatIsLeft(t *testing.T) {
+	var waits Waits
+	for h := range 10 {
+		waits.Add(&traveler.BatchFact{
+			Ops:    []traveler.OpFact{{Operation: 10, WorkCentre: "TURN"}},
+			Visits: []traveler.VisitFact{{Operation: 10, Begun: monday, Parts: traveler.Parts{Queue: time.Duration(h+1) * time.Hour}}},
+		})
+	}
+	inside, _ := waits.Result()
+	w := inside["TURN"]
+	if w.P50 != 330*time.Minute || w.left(6*time.Hour).P50 != 2*time.Hour || w.left(11*time.Hour).P85 != 0 || w.left(0).P50 != w.P50 {
+		t.Errorf("%v, after 6 h %v, after 11 h %v", w, w.left(6*time.Hour), w.left(11*time.Hour))
+	}
+	shop := dayShop()
+	c := Forecaster{Shop: shop, Now: monday.Add(14 * time.Hour), Inside: inside}
+	if a := c.Batch(released(shop, monday.Add(8*time.Hour)), 0); !a.Steps[0].Begins.Equal(monday.Add(16 * time.Hour)) {
+		t.Errorf("turning begins %v", a.Steps[0].Begins)
+	}
+}
+
 // The lead times of a batch that was told scan by scan agree with those of the
 // history, and an unfinished one is open.
 func TestHistoryOfTold(t *testing.T) {

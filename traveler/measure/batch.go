@@ -1,6 +1,7 @@
 package measure
 
 import (
+	"cmp"
 	"slices"
 	"time"
 
@@ -17,6 +18,8 @@ func (m *Meter) Batch(f *traveler.Family, batch int) traveler.BatchFact {
 		Scrap: sum.Scrap, Missing: sum.Missing, Concession: sum.Concession, Rework: sum.Rework, Review: sum.ReviewOpen,
 		Delivered: b.Delivered(), Deliveries: b.Deliveries, Stock: b.Stock,
 	}
+	var ofLog bool
+	out.As, out.Imported, ofLog = origin(f, batch)
 	for j := range f.Visits {
 		if f.Visits[j].Batch != batch {
 			continue
@@ -25,7 +28,8 @@ func (m *Meter) Batch(f *traveler.Family, batch int) traveler.BatchFact {
 		if !v.Begun.IsZero() && (out.Begun.IsZero() || v.Begun.Before(out.Begun)) {
 			out.Begun = v.Begun
 		}
-		if v.Inferred() || v.NoCount {
+		// The rows of a log say how many pieces came out, even if none did.
+		if v.Inferred() || v.NoCount && !ofLog {
 			out.Inferred++
 		}
 		out.Visits = append(out.Visits, v)
@@ -40,6 +44,22 @@ func (m *Meter) Batch(f *traveler.Family, batch int) traveler.BatchFact {
 		}
 	}
 	return out
+}
+
+// origin tells how a batch was released, whether scans of it were imported, and
+// whether they were made of the rows of a log.
+// What an import of batches changed of its plan is no such scan.
+func origin(f *traveler.Family, batch int) (as traveler.ReleasedAs, imported, ofLog bool) {
+	for _, e := range f.Record() {
+		switch {
+		case e.Release != nil && e.Card == f.Batches[batch].Card:
+			as = traveler.ReleasedAs{Pieces: e.Release.Pieces, Wanted: cmp.Or(e.Release.Wanted, e.Release.Pieces)}
+		case e.Scan != nil && e.By.Name == traveler.Importer && e.Scan.Action != traveler.ActOverride:
+			imported = true
+			ofLog = ofLog || e.FromLog()
+		}
+	}
+	return as, imported, ofLog
 }
 
 // walks adds up how far a batch was carried. Its trips are one chain.

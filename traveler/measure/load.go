@@ -7,63 +7,6 @@ import (
 	"tallywalk/traveler"
 )
 
-// WaitStats are this shop's waits before the operations of a work centre, in
-// clock time, from batches that are done.
-type WaitStats struct {
-	N   int
-	P50 time.Duration
-	P85 time.Duration
-}
-
-// Waits adds up waits by work centre: transport and queue of first-pass visits;
-// and how long outside operations were away. The zero value is ready.
-type Waits struct {
-	waits, away map[traveler.WorkCentre][]float64
-}
-
-// Add counts a batch.
-func (s *Waits) Add(b *traveler.BatchFact) {
-	if s.waits == nil {
-		s.waits, s.away = map[traveler.WorkCentre][]float64{}, map[traveler.WorkCentre][]float64{}
-	}
-	for k := range b.Visits {
-		v := &b.Visits[k]
-		o := opOf(b, v.Operation)
-		if o == nil || v.ReworkFor != 0 || v.Begun.IsZero() {
-			continue
-		}
-		p := &v.Parts
-		s.waits[o.WorkCentre] = append(s.waits[o.WorkCentre], (p.Transport + p.Queue + p.Between).Seconds())
-		if o.Outside && !v.Ended.IsZero() {
-			s.away[o.WorkCentre] = append(s.away[o.WorkCentre], p.Outside.Seconds())
-		}
-	}
-}
-
-func opOf(b *traveler.BatchFact, op traveler.Op) *traveler.OpFact {
-	for i := range b.Ops {
-		if b.Ops[i].Operation == op {
-			return &b.Ops[i]
-		}
-	}
-	return nil
-}
-
-// Result is the waits before the work centres, and how long what was sent there
-// was away.
-func (s *Waits) Result() (inside, outside map[traveler.WorkCentre]WaitStats) {
-	return statsOf(s.waits), statsOf(s.away)
-}
-
-func statsOf(in map[traveler.WorkCentre][]float64) map[traveler.WorkCentre]WaitStats {
-	out := map[traveler.WorkCentre]WaitStats{}
-	for wc, list := range in {
-		q := QuantilesOf(list)
-		out[wc] = WaitStats{q.N, q.P50, q.P85}
-	}
-	return out
-}
-
 // Ahead is what is left to do on a batch, and when it may be done.
 type Ahead struct {
 	Batch traveler.Code
@@ -95,13 +38,15 @@ type Forecaster struct {
 
 // Batch works out what is left of a batch on the floor: each operation in turn
 // waits as this shop's batches have waited, then takes its planned time, in the
-// open time of its work centre.
+// open time of its work centre. Of a wait that goes on already, or a time
+// outside, only what is left is taken.
 func (c *Forecaster) Batch(f *traveler.Family, batch int) Ahead {
 	b := &f.Batches[batch]
 	out := Ahead{Batch: b.Card, Likely: c.Now, Cautious: c.Now}
 	ts := f.Tallies(batch)
 	next := f.NextOp(batch)
 	begun := false
+	since := idleSince(f, batch)
 	for k := range ts {
 		o, t := &b.Ops[k], &ts[k]
 		if next == 0 || o.Number < next || o.Number < b.First {
@@ -116,7 +61,8 @@ func (c *Forecaster) Batch(f *traveler.Family, batch int) Ahead {
 			step.Setup = minutes(o.SetupMin)
 		}
 		step.Run = time.Duration(float64(n) * o.MinPerPiece() * float64(time.Minute))
-		c.step(&out, &step, o, t.Seen || begun && t.Busy)
+		gone := c.gone(f, batch, &step, t.Seen, &since)
+		c.step(&out, &step, o, t.Seen || begun && t.Busy, gone)
 		begun = begun || t.Seen
 		if !step.Outside {
 			out.Work += step.Setup + step.Run
@@ -126,31 +72,86 @@ func (c *Forecaster) Batch(f *traveler.Family, batch int) Ahead {
 	return out
 }
 
+// gone is how long a batch has waited for its next operation already, or has
+// been outside; nothing for those after it.
+func (c *Forecaster) gone(f *traveler.Family, batch int, s *AheadStep, there bool, since *time.Time) time.Duration {
+	first := *since
+	*since = time.Time{}
+	if there && s.Outside {
+		first = outSince(f, batch, s.Operation)
+	} else if there {
+		return 0
+	}
+	if first.IsZero() {
+		return 0
+	}
+	return positive(c.Now.Sub(first))
+}
+
+// idleSince is when a batch began to wait: the end of its last visit, or its
+// release; zero while it is worked on.
+func idleSince(f *traveler.Family, batch int) time.Time {
+	t := f.Batches[batch].Released
+	for i := range f.Visits {
+		v := &f.Visits[i]
+		if v.Batch != batch {
+			continue
+		}
+		if v.Open() && v.State != traveler.VisitWaiting {
+			return time.Time{}
+		}
+		if e := v.Ended(); e.After(t) {
+			t = e
+		}
+	}
+	return t
+}
+
+// outSince is when a batch was sent out for an operation; zero when it is not
+// out.
+func outSince(f *traveler.Family, batch int, op traveler.Op) (t time.Time) {
+	for i := range f.Spans {
+		s := &f.Spans[i]
+		if v := &f.Visits[s.Visit]; v.Batch == batch && v.Operation == op && s.Kind == traveler.SpanOutside && s.To.IsZero() && v.Open() {
+			t = s.From
+		}
+	}
+	return t
+}
+
 // step moves both dates on by one operation.
-func (c *Forecaster) step(out *Ahead, s *AheadStep, o *traveler.Operation, there bool) {
+func (c *Forecaster) step(out *Ahead, s *AheadStep, o *traveler.Operation, there bool, gone time.Duration) {
 	wait := c.Inside[s.WorkCentre]
 	if wait.N == 0 && !there {
 		out.NoWaits = true
 	}
-	if there {
-		wait = WaitStats{}
+	away := c.away(s, o)
+	switch {
+	case there:
+		wait, away = WaitStats{}, away.left(gone)
+	default:
+		wait = wait.left(gone)
 	}
 	begins := out.Likely.Add(wait.P50)
 	s.Begins = begins
-	out.Likely = c.done(begins, s, o, false)
-	out.Cautious = c.done(out.Cautious.Add(wait.P85), s, o, true)
+	out.Likely = c.done(begins, s, away.P50)
+	out.Cautious = c.done(out.Cautious.Add(wait.P85), s, away.P85)
 }
 
-// done is when an operation is over that begins at a moment.
-func (c *Forecaster) done(at time.Time, s *AheadStep, o *traveler.Operation, cautious bool) time.Time {
+// away is how long an outside operation takes: as it took, or as planned where
+// there is too little history.
+func (c *Forecaster) away(s *AheadStep, o *traveler.Operation) WaitStats {
+	if w := c.Outside[s.WorkCentre]; w.N >= FewForMedianInterval {
+		return w
+	}
+	plan := time.Duration(o.OutsideDays * float64(24*time.Hour))
+	return WaitStats{P50: plan, P85: plan}
+}
+
+// done is when an operation is over that begins at a moment; away is how long
+// an outside one takes.
+func (c *Forecaster) done(at time.Time, s *AheadStep, away time.Duration) time.Time {
 	if s.Outside {
-		away := time.Duration(o.OutsideDays * float64(24*time.Hour))
-		if w := c.Outside[s.WorkCentre]; w.N >= FewForMedianInterval {
-			away = w.P50
-			if cautious {
-				away = w.P85
-			}
-		}
 		return at.Add(away)
 	}
 	t, ok := c.Shop.CentreHours(s.WorkCentre, c.Now).After(at, s.Setup+s.Run)

@@ -62,6 +62,9 @@ type Losses struct {
 	// Op leaves only what was caused at an operation, found at it when losses are
 	// added up by that, or stood still at it; 0 = all.
 	Op traveler.Op
+	// Machine leaves only what was found at a machine, or stood still at it; empty
+	// = all.
+	Machine traveler.MachineID
 
 	out  []Loss
 	at   map[string]int
@@ -81,6 +84,9 @@ func (s *Losses) Result() []Loss {
 func (s *Losses) Add(b *traveler.BatchFact) {
 	for i := range b.Visits {
 		v := &b.Visits[i]
+		if s.Machine != "" && s.Machine != v.Machine {
+			continue
+		}
 		if s.Kind == LossStop {
 			if s.Op != 0 && s.Op != v.Operation {
 				continue
@@ -145,17 +151,31 @@ func (s *Losses) key(b *traveler.BatchFact, v *traveler.VisitFact, reason string
 	return reason
 }
 
-func (s *Losses) add(b *traveler.BatchFact, key string, n int, minutes, cost float64, rated bool) {
-	i, ok := s.at[key]
+// Merge adds bars of other batches.
+func (s *Losses) Merge(bars []Loss) {
+	for i := range bars {
+		l, x := &bars[i], s.bar(bars[i].Key)
+		x.Events, x.Pieces, x.Batches = x.Events+l.Events, x.Pieces+l.Pieces, x.Batches+l.Batches
+		x.Minutes, x.Cost, x.Rated = x.Minutes+l.Minutes, x.Cost+l.Cost, x.Rated && l.Rated
+	}
+}
+
+// bar is the bar of a key, a new one if there is none yet.
+func (s *Losses) bar(key string) *Loss {
 	if s.at == nil {
 		s.at, s.last = map[string]int{}, map[string]traveler.Code{}
 	}
+	i, ok := s.at[key]
 	if !ok {
 		i = len(s.out)
 		s.at[key] = i
 		s.out = append(s.out, Loss{Key: key, Rated: true})
 	}
-	x := &s.out[i]
+	return &s.out[i]
+}
+
+func (s *Losses) add(b *traveler.BatchFact, key string, n int, minutes, cost float64, rated bool) {
+	x := s.bar(key)
 	x.Events++
 	x.Pieces += n
 	x.Minutes += minutes

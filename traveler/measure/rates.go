@@ -18,12 +18,12 @@ func (r ShopRates) Machine(id traveler.MachineID, at time.Time) float64 {
 // Centre is the mean rate of a work centre's machines; 0 when none has one.
 func (r ShopRates) Centre(wc traveler.WorkCentre, at time.Time) float64 {
 	sum, n := 0.0, 0
-	for _, m := range r.Shop.Machines(at) {
-		if m.RatePerHour > 0 && r.Shop.CanWork(m.ID, wc, at) {
+	r.Shop.Working(wc, at, func(m *traveler.Machine) {
+		if m.RatePerHour > 0 {
 			sum += m.RatePerHour
 			n++
 		}
-	}
+	})
 	if n == 0 {
 		return 0
 	}

@@ -26,12 +26,15 @@ type StepYield struct {
 	Rework     int
 	Concession int
 	Assumed    int // passed uncounted: left out
+	// Aside is a step that fewer than half of the batches were at, added on the
+	// floor for some of them: no part of the rolled yield.
+	Aside bool
 }
 
 // RouteYield is what becomes of the pieces along a route.
 type RouteYield struct {
 	Steps      []StepYield
-	Rolled     stat.Yield // product of the steps' first-pass yields
+	Rolled     stat.Yield // product of the first-pass yields of the steps that are not aside
 	RolledOK   bool
 	Normalised float64 // of one step: the rolled yield's n-th root
 	Final      stat.Yield
@@ -53,7 +56,7 @@ type Yields struct {
 // decided there.
 type stepSum struct {
 	StepYield
-	shares []stat.Share
+	shares, some []stat.Share // some: those with pieces
 }
 
 // Add counts a batch, and reports whether it is done.
@@ -104,21 +107,27 @@ func (s *stepSum) fill(n int) {
 
 // Result is what became of the pieces along the route.
 func (y *Yields) Result() RouteYield {
-	rows := make([][]stat.Share, y.out.Batches)
+	most := 0
 	for _, s := range y.steps {
 		s.fill(y.out.Batches)
-		var some []stat.Share
+		s.some = slices.DeleteFunc(slices.Clone(s.shares), func(x stat.Share) bool { return x.Of == 0 })
+		most = max(most, len(s.some))
+	}
+	rows, along := make([][]stat.Share, y.out.Batches), 0
+	for _, s := range y.steps {
+		s.First, s.Known = stat.BatchYield(s.some, Confidence)
+		s.Aside = 2*len(s.some) < most
+		y.out.Steps = append(y.out.Steps, s.StepYield)
+		if s.Aside {
+			continue
+		}
+		along++
 		for i, x := range s.shares {
 			rows[i] = append(rows[i], x)
-			if x.Of > 0 {
-				some = append(some, x)
-			}
 		}
-		s.First, s.Known = stat.BatchYield(some, Confidence)
-		y.out.Steps = append(y.out.Steps, s.StepYield)
 	}
 	y.out.Rolled, y.out.RolledOK = stat.RolledYield(rows, Confidence)
-	y.out.Normalised = stat.NormalisedYield(y.out.Rolled.Yield, len(y.steps))
+	y.out.Normalised = stat.NormalisedYield(y.out.Rolled.Yield, along)
 	y.out.Final, y.out.FinalOK = stat.BatchYield(y.final, Confidence)
 	return y.out
 }

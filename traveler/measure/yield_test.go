@@ -72,3 +72,17 @@ func TestYieldLeavesOutWhatIsNotDecided(t *testing.T) {
 		t.Errorf("of nothing: %+v", none)
 	}
 }
+
+// An operation that one batch in three got on the floor is shown, but is no step
+// of the route: .9 x .8 = .72, of two steps.
+func TestYieldSetsAsideWhatWasAdded(t *testing.T) {
+	plain := line([3]int{100, 10, 0}, [3]int{100, 20, 0})
+	added := line([3]int{100, 10, 0}, [3]int{100, 20, 0})
+	added.Ops = append(added.Ops, traveler.OpFact{Operation: 15, In: 10, Presented: 10, FirstGood: 5, Good: 5, Scrap: 5, Closed: true})
+	y := yieldOf([]traveler.BatchFact{plain, added, plain})
+	near(t, "rolled", y.Rolled.Yield, 0.72, 1e-9)
+	near(t, "normalised", y.Normalised, math.Sqrt(0.72), 1e-9)
+	if s := y.Steps[1]; s.Operation != 15 || !s.Aside || s.Scrap != 5 || y.Steps[0].Aside {
+		t.Errorf("%+v", y.Steps)
+	}
+}

@@ -50,7 +50,7 @@ type Case struct {
 	// HoursValue is what the freed hours are worth, shown apart: it is money
 	// only as far as Worth.Replaced says.
 	HoursValue float64
-	Invest     float64
+	Invest     float64 // the machine, and what the routes then cost once
 	Payback    float64 // years by cash and hours together; +Inf = never
 	PaybackNo  float64 // years by cash alone
 	Load       float64 // part of the machine's open time that it is busy
@@ -72,6 +72,7 @@ func CaseOf(m *Machine, members []Member, c *Costs, w *Worth, factor float64) Ca
 		if now.Good <= 0 || then.Good <= 0 {
 			continue
 		}
+		out.Invest += p.Then.OneOff
 		demand := p.Demand * factor
 		nowN, thenN := demand/now.Good, demand/then.Good
 		out.Batches += thenN

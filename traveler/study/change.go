@@ -40,6 +40,7 @@ type Side struct {
 	N        int
 	Median   float64
 	Values   []float64 // by the end of the batches
+	Of       []int     // which of the batches given each value is of
 	Mean     float64   // geometric
 	Spread   float64   // standard deviation of the logarithms
 	Excluded int       // batches without the figure
@@ -114,12 +115,12 @@ const mostMore = 1000
 func sideOf(xs []float64) Side {
 	m := Side{Values: []float64{}}
 	var logs, sorted []float64
-	for _, x := range xs {
+	for i, x := range xs {
 		if !(x > 0) {
 			m.Excluded++
 			continue
 		}
-		m.Values = append(m.Values, x)
+		m.Values, m.Of = append(m.Values, x), append(m.Of, i)
 		logs = append(logs, math.Log(x))
 		sorted = insert(sorted, x)
 	}

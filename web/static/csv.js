@@ -11,8 +11,8 @@ function cell(v) {
 
 export const csvText = (head, rows) => [head, ...rows].map((r) => r.map(cell).join(",")).join("\r\n") + "\r\n";
 
-// CsvButton saves a table as a file.
-export function CsvButton({name, head, rows}) {
+// CsvButton saves a table as a file; text is for where several stand together.
+export function CsvButton({name, head, rows, text}) {
   const save = () => {
     const a = document.createElement("a");
     const url = URL.createObjectURL(new Blob(["\ufeff" + csvText(head, rows())], {type: "text/csv;charset=utf-8"}));
@@ -21,5 +21,5 @@ export function CsvButton({name, head, rows}) {
     a.click();
     setTimeout(() => URL.revokeObjectURL(url), 10000);
   };
-  return html`<button class="quiet" data-test="csv" onClick=${save}>${say("csv")}</button>`;
+  return html`<button class="quiet" data-test="csv" onClick=${save}>${text || say("csv")}</button>`;
 }

@@ -63,9 +63,9 @@ function Period() {
 
 const Text = ({name}) => html`<label>${say("filter." + name)}<input value=${chosen.value[name] || ""} data-test=${"filter-" + name} onChange=${(e) => choose({[name]: e.target.value.trim()})} /></label>`;
 
-// Filters shows them; parts: "one" when a part must be chosen; texts: whether
-// customer and works order are asked too.
-export function Filters({one = false, texts = true, children}) {
+// Filters shows them; one: a part must be chosen; parts and texts: whether parts,
+// and customer and works order, are asked for.
+export function Filters({one = false, parts = true, texts = true, children}) {
   void chosen.value;
-  return html`<form class="tools filters" data-test="filters" onSubmit=${(e) => e.preventDefault()}><${Parts} all=${!one} />${texts && html`<${Text} name="customer" /><${Text} name="works_order" />`}<${Period} />${children}</form>`;
+  return html`<form class="tools filters" data-test="filters" onSubmit=${(e) => e.preventDefault()}>${parts && html`<${Parts} all=${!one} />`}${texts && html`<${Text} name="customer" /><${Text} name="works_order" />`}<${Period} />${children}</form>`;
 }

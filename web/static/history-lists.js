@@ -20,11 +20,11 @@ const line = (b) => [b.card, b.works_order, b.part, b.route_rev, b.customer, b.s
 
 function List({list, top, name}) {
   const cell = (k, v, cls) => html`<td class=${cls} data-label=${say("head." + k)}>${v}</td>`;
-  return html`<table class="stack past" data-test=${name}><tbody>${list.map((b) => html`<tr key=${b.card} data-test="past-row" data-card=${b.card}>
+  return html`<table class="stack past" data-test=${name}><thead><tr>${["batch", "part", "released", "lead"].map((k) => html`<th key=${k}>${say("head." + k)}</th>`)}<th class="wide">${say("history.where")}</th></tr></thead><tbody>${list.map((b) => html`<tr key=${b.card} data-test="past-row" data-card=${b.card}>
     ${cell("batch", html`<${BatchLink} row=${b} />`)}${cell("part", html`${b.part} <small>${say("route.rev", b.route_rev)}</small>`)}
     ${cell("released", html`<${At} t=${b.released} />`)}${cell("lead", html`<b>${days(b.lead_s)}</b>${b.ended ? "" : html` <${Hint}>${say("state." + b.state)}<//>`} <small>${biggest(b)}</small>`)}
     <td class="wide"><${PartsBar} parts=${b.parts} top=${top} /></td></tr>`)}</tbody></table>
-    <${CsvButton} name=${name} head=${head} rows=${() => list.map(line)} />`;
+    <p class="deeds"><${CsvButton} name=${name} head=${head} rows=${() => list.map(line)} /></p>`;
 }
 
 export function Slowest({h}) {

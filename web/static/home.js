@@ -37,7 +37,7 @@ function Sheets() {
 }
 
 function Ways({open}) {
-  const ways = [["/waits", "waits", "look"], ["/ground", "ground", "look"], ["/pace", "pace", "look"], ["/questions", "questions", "look"], ["/batches", "batches", "look"], ["/batches#release", "release", "release"], ["/station", "station", "scan"], [address(read("")), "wall", "look"], ["/calendars", "calendars", "look"], ["/stations", "stations", "enrol"], ["/accounts", "accounts", "accounts"]];
+  const ways = [["/waits", "waits", "look"], ["/ground", "ground", "look"], ["/pace", "pace", "look"], ...["history", "losses", "machines", "fits", "trace", "compare"].map((f) => ["/" + f, f, "look"]), ["/questions", "questions", "look"], ["/batches", "batches", "look"], ["/batches#release", "release", "release"], ["/station", "station", "scan"], [address(read("")), "wall", "look"], ["/calendars", "calendars", "look"], ["/stations", "stations", "enrol"], ["/accounts", "accounts", "accounts"]];
   return html`<ul class="ways">${ways.filter(([, , d]) => may(d)).map(([path, word]) => html`<li key=${word}><a href=${path} data-test=${"way-" + word}><b>${say("way." + word)}</b> <small>${word === "questions" && open > 0 ? html`<${Mark} kind="ask">${count("questions.open", open)}<//>` : say(`way.${word}.why`)}</small></a></li>`)}</ul>`;
 }
 

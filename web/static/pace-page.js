@@ -67,6 +67,6 @@ export function PacePage() {
     <section><div class="top"><h2>${say("pace.now")}</h2>${now.length > 0 && html`<${CsvButton} name="pace-now" head=${nowHead} rows=${() => now.map(nowCells)} />`}</div>
       <${NowTable} list=${now} />${now.length > 0 && html`<p class="soft">${say("pace.now.how")}</p>`}</section>
     <section><div class="top"><h2>${say("pace.ops", about.value.days)}</h2>${ops.length > 0 && html`<${CsvButton} name="pace" head=${opHead} rows=${() => ops.map(opCells)} />`}</div>
-      <p class="soft">${say("pace.how")}</p>
+      <p class="soft">${say("pace.how")}</p><p><a class="button" href="/fits" data-test="pace-fits">${say("fits.link")}</a></p>
       ${ops.length > 0 ? html`<${OpTable} list=${ops} />` : html`<p class="empty" data-test="pace-empty">${say(all.value.some((r) => r.kind === "op") ? "pace.nothing-found" : "pace.empty")}</p>`}</section>`;
 }

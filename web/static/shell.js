@@ -34,9 +34,12 @@ function theme() {
 }
 
 const places = [
-  ["/waits", "nav.waits", "look"], ["/ground", "nav.ground", "look"], ["/pace", "nav.pace", "look"], ["/batches", "nav.batches", "look"], ["/questions", "nav.questions", "look"],
+  ["/waits", "nav.waits", "look"], ["/ground", "nav.ground", "look"], ["/pace", "nav.pace", "look"], ["/history", "nav.figures", "look"], ["/batches", "nav.batches", "look"], ["/questions", "nav.questions", "look"],
   ["/station", "nav.station", "scan"], ["/calendars", "nav.calendars", "look"], ["/stations", "nav.stations", "enrol"], ["/accounts", "nav.accounts", "accounts"],
 ];
+
+// figures are the pages behind one entry of the bar; they have a bar of their own.
+const figures = ["history", "losses", "machines", "fits", "trace", "compare"];
 
 async function signOut() {
   try {
@@ -54,13 +57,14 @@ function Who() {
 }
 
 function Bar() {
-  const here = location.pathname;
-  const at = (path) => here === path || here.startsWith(path + "/") || (path === "/batches" && here.startsWith("/batch/"));
+  const here = location.pathname, within = [...figures, "check"].some((f) => here === "/" + f || here.startsWith("/" + f + "/"));
+  const at = (path) => here === path || here.startsWith(path + "/") || (path === "/batches" && here.startsWith("/batch/")) || (path === "/history" && within);
   return html`<header class="bar">
     <a class="home" href="/" aria-label=${say("nav.home")}><img src="/static/mark.svg" alt="" width="28" height="28" /><span>tallywalk</span></a>
     ${me.value && html`<nav aria-label=${say("nav.label")}>${places.filter(([, , d]) => may(d)).map(([path, word]) => html`
       <a href=${path} aria-current=${at(path) ? "page" : undefined}>${say(word)}</a>`)}</nav><${Who} />`}
   </header>
+  ${me.value && within && may("look") && html`<nav class="bar within" aria-label=${say("nav.figures.label")}>${figures.map((f) => html`<a key=${f} href=${"/" + f} data-test=${"nav-" + f} aria-current=${here === "/" + f || here.startsWith("/" + f + "/") ? "page" : undefined}>${say("nav." + f)}</a>`)}</nav>`}
   ${me.value && me.value.open && html`<p class="demo" data-test="demo">${me.value.pace > 1 ? say("demo", me.value.pace) : say("demo.still")}</p>`}`;
 }
 

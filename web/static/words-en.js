@@ -1,4 +1,5 @@
 // English. Sentences say what is wrong, what the numbers are, and what to do.
+import {compare} from "/static/words-compare-en.js";
 import {figures} from "/static/words-figures-en.js";
 
 const pages = {
@@ -221,4 +222,4 @@ const walls = {
   "theme.clock": "dark by the clock", "wall.dark": "Dark from", "wall.light": "Light from", "theme.clock.shown": "dark from {0} to {1}",
 };
 
-export const en = {...pages, ...home, ...units, ...waits, ...batch, ...scans, ...questions, ...office, ...ground, ...plan, ...pace, ...calendars, ...walls, ...figures};
+export const en = {...pages, ...home, ...units, ...waits, ...batch, ...scans, ...questions, ...office, ...ground, ...plan, ...pace, ...calendars, ...walls, ...figures, ...compare};

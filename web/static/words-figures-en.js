@@ -7,7 +7,7 @@ const common = {
 };
 
 const history = {
-  "nav.history": "History", "history.title": "History", "way.history": "History", "way.history.why": "lead times: how long, and where the days went",
+  "nav.figures": "Figures", "nav.compare": "Compare", "way.compare": "Compare", "way.compare.why": "routes of a part side by side", "nav.figures.label": "Figures", "nav.history": "History", "history.title": "History", "way.history": "History", "way.history.why": "lead times: how long, and where the days went",
   "history.p50": "Median lead time", "history.p80": "P80", "history.p95": "P95", "history.few95": "needs 20 batches", "history.floor": "On the floor", "history.floor.why": "median, first set-up to end",
   "history.efficiency": "Of it, running", "history.efficiency.why": "in machining 1 % is usual, 20 % is said of the best (George 2002)", "history.on-time": "Order lines on time", "history.on-time.pieces": "{0} of the pieces",
   "history.wip": "Batches on the floor, mean", "history.wip.why": "{0} a day for {1} days",
@@ -20,4 +20,76 @@ const history = {
   "history.slowest": "The slowest, and why", "history.mostly": "most of it {0}: {1}", "history.on-floor": "Still on the floor", "history.on-floor.why": "{0} batches have not ended; their time so far is in none of the figures above.",
 };
 
-export const figures = {...common, ...history};
+const losses = {
+  "nav.losses": "Losses", "losses.title": "Losses", "way.losses": "Losses", "way.losses.why": "what scrap, rework and stops cost, and where they come from", "hours": "{0} h",
+  "losses.kind": "What was lost", "losses.kind.scrap": "Scrap", "losses.kind.rework": "Rework", "losses.kind.review": "Review", "losses.kind.stop": "Stops",
+  "losses.by": "Added up by", "losses.by.reason": "reason", "losses.by.found": "operation that found it", "losses.by.caused": "operation that caused it", "losses.by.part": "part", "losses.by.machine": "machine", "losses.by.clampings": "clampings of the operation that caused it",
+  "losses.measure": "Measured in", "losses.measure.cost": "cost", "losses.measure.pieces": "pieces", "losses.measure.events": "number of stops", "losses.measure.minutes": "time", "losses.cost": "Cost",
+  "losses.operation": "Operation", "losses.all-operations": "all operations", "losses.stops.one": "1 stop", "losses.stops.other": "{0} stops", "losses.unsaid": "no reason said",
+  "losses.clampings.one": "1 clamping", "losses.clampings.other": "{0} clampings", "losses.operation-of": "{0} op. {1}",
+  "losses.work": "Work in them", "losses.work.why": "planned time of the operations up to where they were found", "losses.again.why": "planned time of the operation to be done again", "losses.stood": "Stood still", "losses.stood.why": "while the machine was open",
+  "losses.cost.why": "that time at the machines’ rates", "losses.rests.one": "From 1 batch that ended in the period or is on the floor.", "losses.rests.other": "From {0} batches that ended in the period or are on the floor.",
+  "losses.only-operation": "Only of operation {0}: {1}.", "losses.all-machines": "all machines", "losses.only-machine": "Only what was found or stood still at {0}.", "losses.caused": "what it caused", "losses.found": "what it found", "losses.at": "stops at it",
+  "losses.no-cost": "No costs are shown: these machines have no rate: {0}. With a rate per hour in the list of machines they appear.",
+  "losses.pareto": "{0} by {1}, in {2}", "losses.cumulated": "with those above", "losses.batches": "Batches behind it", "losses.none": "Nothing of this was lost in the period.", "losses.no-batches": "No batch ended in this period, and none is on the floor. Choose a longer one, or another part.",
+  "losses.more.one": "1 smaller bar", "losses.more.other": "{0} smaller bars", "losses.behind": "The batches that lost most", "losses.behind-bar": "The batches that lost most by “{0}”", "losses.behind-all": "All of them", "losses.ended": "Ended", "losses.open": "on the floor",
+  "losses.chart": "{0} batch by batch", "losses.of-operation": "of operation {0}", "losses.chart.few": "There are too few batches that are done for a control chart.", "losses.chart.label": "{0} of {1} batches, in the order in which they ended, with control limits",
+  "losses.centre": "mean, {0}", "losses.high": "upper limit", "losses.low": "lower limit", "losses.share": "{0} of {1} pieces, {2}", "losses.lost": "Lost", "losses.share-of": "Share", "losses.limits": "Limits", "losses.revs": "Revisions",
+  "losses.no-signals": "No signal: since {0} the share has been {1} and has not changed by more than chance makes.", "losses.rare": "Only {0} pieces were lost in {1} batches: too few for control limits. The batches are listed above.", "losses.until": "to", "losses.above": "above the mean", "losses.below": "below the mean",
+  "losses.rule.beyond3": "beyond the limit", "losses.rule.two": "two of three beyond two thirds of the way to the limit", "losses.rule.four": "four of five beyond one third of the way to the limit", "losses.rule.run": "nine or more in a row on this side",
+  "losses.change.route": "route {0} from {1}", "losses.change.drawing": "drawing {0} from {1}", "losses.changed": "What changed on the part:",
+  "losses.chart.how": "A dot is a batch, in the order in which they ended. The limits are three sigma, {0} times as wide as if pieces were lost by chance alone, since batches differ.", "losses.chart.how.rare": "A dot is a batch, in the order in which they ended.", "losses.chart.how.alike": "A dot is a batch, in the order in which they ended. The limits are three sigma; batches differ no more than chance makes them.", "losses.chart.how.diamond": "A diamond breaks a rule of the Western Electric handbook (1956).",
+  "losses.chart.all": "All parts are in it: choose a part to see it alone, and where its drawing and route changed.", "losses.chart.newest.one": "The newest batch is shown.", "losses.chart.newest.other": "The newest {0} batches are shown.",
+  "yield.title": "Yield along the route", "yield.how": "First pass: good without rework or concession, of the pieces decided. Intervals allow for the spread between batches. Press on an operation to see why it loses.", "yield.first": "First-pass yield",
+  "yield.presented": "presented", "yield.first_good": "good at once", "yield.scrap": "scrap", "yield.rework": "rework", "yield.undecided": "undecided", "yield.concession": "concession", "yield.assumed": "not counted", "yield.route": "{0} {1}, route {2}",
+  "yield.aside": "added for some batches, not in the rolled yield", "yield.rolled": "Rolled throughput yield", "yield.rolled.why": "product of the operations", "yield.normalised": "product of the operations; {0} each in the mean (normalised)", "yield.final": "Good at the end", "yield.final.why": "{0} of {1} pieces, reworked ones too",
+};
+
+const machines = {
+  "nav.machines": "Machines", "machines.title": "Machines", "way.machines": "Machines", "way.machines.why": "what they did with their hours, and what is ahead of them", "machines.view.hours": "What they did", "machines.view.ahead": "What is ahead",
+  "machines.open": "Open", "machines.rest": "open, nothing scanned", "machines.past-open": "{0} past its open time: it ran while the calendar was closed", "machines.no-calendar": "no calendar: the whole period counts as open",
+  "machines.since": "From {0} on: nothing was scanned before.", "machines.how": "Clock time within the period; a machine that held several batches shares its time among them. Stops and waits for a first-off count while the machine was open. Press on a machine for the visits behind it.", "machines.quiet": "Nothing was scanned at: {0}.", "machines.none": "No machine did anything in this period. Choose a longer one.",
+  "machines.choose": "Press on a machine to see the visits behind its hours.", "machines.visits": "Visits at {0}", "machines.visits.newest": "The newest {0} of {1}.", "machines.visits.how": "Times of a visit are its own, also where the machine shared its hours among several batches.", "machines.visits.none": "No visits in this period.", "machines.begun": "Begun", "machines.its-stops": "Why it stood", "machines.its-scrap": "Scrap found at it",
+  "machines.kpis": "Key figures of ISO 22400-2", "machines.kpis.how": "APT is run, AUST set-up with the wait for a first-off, ADET stops, AUPT is APT + AUST, AUBT is AUPT + ADET, PBT the open time; PQ, GQ, SQ and RQ are pieces made, good, scrapped and sent to rework; PRI is the planned run time of a piece.",
+  "machines.weeks": "Weeks ahead", "machines.cautions": "No promise: work is the planned time that is left, waits are as this shop has waited. Batches do not push one another here, and what is not released yet is not in it. Cautious means that every wait is as long as all but the longest 15 %.",
+  "machines.load": "Load by work centre and week", "machines.load.of": "{0} of {1}", "machines.load.free": "none of {0}", "machines.load.how": "Planned hours of the batches on the floor, in the week in which the operation likely begins, of the machine hours that the calendars open; of this week, those that are left. What lies later stands in the last week.",
+  "machines.load.idle": "No work ahead: {0}.", "machines.load.none": "No batch is on the floor.", "machines.load.done": "The batches on the floor have no work left to do.", "machines.over": "over, {0}", "machines.closed": "closed", "machines.this-week": "rest of this week", "machines.week": "week from {0}",
+  "machines.dates": "When the batches may be done", "machines.dates.n.one": "1 batch on the floor", "machines.dates.n.other": "{0} batches on the floor", "machines.dates.likely.one": "1 likely late", "machines.dates.likely.other": "{0} likely late", "machines.dates.cautious.one": "1 late only if all goes badly", "machines.dates.cautious.other": "{0} late only if all goes badly",
+  "machines.left": "Work left", "machines.left.none": "none left", "machines.left.none.why": "all operations done, not finished or delivered yet", "machines.steps.one": "1 operation", "machines.steps.other": "{0} operations", "machines.next": "next {0}", "machines.likely": "Likely", "machines.cautious": "Cautious", "machines.no-waits": "without some waits: no history of them",
+  "machines.late.now": "late already", "machines.late.likely": "late likely", "machines.late.cautious": "late only if all goes badly", "machines.dates.label": "likely {0}, cautious {1}, due {2}", "machines.key.likely": "likely done", "machines.key.cautious": "done, cautiously", "machines.key.due-mark": "due, end of the day",
+  "machines.rests": "What the dates rest on: waits of the last {0} days", "machines.rests.none": "No batch has waited yet, so waits count as nothing.", "machines.waits.n": "Waits", "machines.rests.how": "From the end of the operation before to the first set-up or run at the work centre, in clock time, nights and week-ends in it. Likely takes the P50, cautious the P85; of a wait that goes on already, only what is left.",
+};
+
+const fits = {
+  "nav.fits": "Planned times", "fits.title": "Planned times", "way.fits": "Planned times", "way.fits.why": "which no longer fit what is, and a new revision with better ones", "fits.link": "Which planned times no longer fit: tested",
+  "fits.tested.one": "1 planned time tested", "fits.tested.other": "{0} planned times tested", "fits.off.one": "1 no longer fits", "fits.off.other": "{0} no longer fit",
+  "fits.how": "Each is tested against the batches as a whole (t test of the logarithms of actual to plan; the actual is their geometric mean). Of those called off, {0} % at most are so by chance (Benjamini and Hochberg 1995); less than {1} % off, or fewer than {2} batches, is never called off.",
+  "fits.off.title": "No longer fit", "fits.all-fit": "None is called off: those tested fit, or chance could be why not.", "fits.too-few": "Nothing could be tested: no planned time has {0} batches of which start and finish were scanned. Choose a longer period.", "fits.planners": "A planner takes them over into a new route revision.",
+  "fits.fitting.one": "1 tested and not called off", "fits.fitting.other": "{0} tested and not called off", "fits.untested.one": "1 not tested, for want of {1} batches", "fits.untested.other": "{0} not tested, for want of {1} batches",
+  "fits.what": "What", "fits.what.setup": "set-up", "fits.what.piece": "a piece", "fits.plan": "Planned", "fits.actual": "Actual", "fits.ratio": "Against plan", "fits.left-out.one": "1 left out", "fits.left-out.other": "{0} left out", "fits.p": "p", "fits.p.less": "< {0}",
+  "fits.take": "Take over into {0}, from route {1}", "fits.which": "Which", "fits.old": "Planned now", "fits.new": "New, minutes", "fits.min": "{0} min", "fits.cycle.one": "a cycle of 1 piece", "fits.cycle.other": "a cycle of {0} pieces",
+  "fits.rev": "Name of the new revision", "fits.go.one": "Release route {1} with 1 new time", "fits.go.other": "Release route {1} with {0} new times", "fits.go.none": "Choose what to take over", "fits.stays": "Route {0} stays as it is, and batches on the floor go on with it. The new one is there for the next releases.",
+  "fits.done": "Route {0} of {1} is released. Batches on the floor go on with route {2}.",
+};
+
+const trace = {
+  "nav.trace": "Trace", "trace.title": "Trace", "way.trace": "Trace", "way.trace.why": "from material lot to deliveries, and back", "trace.find": "Material lot, works order, customer, card or delivery note", "trace.go": "Trace",
+  "trace.empty": "Type a material lot, a works order, a customer, a card or a delivery note, whole as it stands on the paper.", "trace.none": "Nothing is known of “{0}”. Material lots, works orders, customers, cards and delivery notes are found when typed whole.", "trace.title-of": "{0}",
+  "trace.families.one": "in 1 family", "trace.families.other": "in {0} families", "trace.newest": "Found {0} batches; the newest {1} are shown. Numbers and deliveries are of those. Ask for something narrower to see all.", "trace.printed": "Traced {0}.",
+  "trace.started": "started", "trace.good": "good at the end", "trace.delivered": "delivered", "trace.stock": "to stock", "trace.floor": "on the floor", "trace.scrap": "scrap", "trace.review": "in review", "trace.missing": "missing", "trace.concession": "by concession",
+  "trace.customers": "Customers", "trace.no-lot": "no lot said", "trace.deliveries.one": "1 delivery", "trace.deliveries.other": "{0} deliveries", "trace.no-deliveries": "Nothing of it was delivered.", "trace.note": "Delivery note",
+  "trace.way": "From material to delivery", "trace.show": "Show the operations", "trace.hide": "Hide the operations", "trace.print": "Print", "trace.outside": "outside, {0}", "trace.split": "{0} pieces split off from {1},", "trace.joined": "{0} pieces joined to {1},",
+  "trace.what": "{0} {1}, {2}", "trace.line": "line {0}", "trace.started-n.one": "1 piece started", "trace.started-n.other": "{0} pieces started", "trace.in-review": "{0} in review", "trace.concession-n": "{0} by concession; its reference stands in the batch’s scans.",
+  "trace.on": "on {0}", "trace.to-stock": "to stock", "trace.on-floor": "on the floor", "trace.nothing-left": "nothing delivered", "trace.csv": "Save as CSV:",
+};
+
+const check = {
+  "check.title": "Figures worked out twice", "way.check": "Figures twice", "way.check.why": "the same figures by a second, plain way, from the scans", "nav.check": "Figures twice",
+  "check.what": "The pages’ figures come from each batch’s story. Here they are worked out again straight from its scans, by a second way that shares nothing with the first. Where a batch’s scans are tangled, the second way gives up rather than guess; those batches are left out of both columns.",
+  "check.most": "Newest batches", "check.figure": "Figure", "check.shown": "As shown", "check.plain": "From the scans", "check.same": "the same", "check.differs": "differs", "check.differ": "Batches on which the two ways differ",
+  "check.batches.one": "1 batch looked at.", "check.batches.other": "{0} batches looked at.", "check.agree.one": "Of 1, both ways say the same.", "check.agree.other": "Of {0}, both ways say the same in everything.",
+  "check.tangled.one": "1 batch that the plain way gives up on", "check.tangled.other": "{0} batches that the plain way gives up on",
+  "check.lead_p50": "Lead time, median", "check.lead_p80": "Lead time, P80", "check.lead_p95": "Lead time, P95", "check.lead": "Lead time", "check.run": "Run", "check.setup": "Set-up", "check.stop": "Stop", "check.good": "Good pieces", "check.scrap": "Scrap", "check.trips": "Times carried",
+};
+
+export const figures = {...check, ...common, ...history, ...losses, ...machines, ...fits, ...trace};

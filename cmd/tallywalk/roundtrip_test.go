@@ -1,0 +1,179 @@
+package main
+
+import (
+	"bytes"
+	"cmp"
+	"context"
+	"crypto/rand"
+	"fmt"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"tallywalk/traveler"
+	"tallywalk/traveler/intake"
+)
+
+// copyOf opens an empty house at a moment, with the shop of another.
+func copyOf(t *testing.T, from *house, now time.Time) *house {
+	t.Helper()
+	hs, err := openHouse(t.TempDir(), host{ctx: t.Context(), now: func() time.Time { return now }, rand: rand.Reader})
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() {
+		if err := hs.close(); err != nil {
+			t.Error(err)
+		}
+	})
+	if err := hs.keep(settings{Zone: "Europe/Berlin"}); err != nil {
+		t.Fatal(err)
+	}
+	if err := from.desk.Entries(1, func(e *traveler.Entry) bool {
+		if e.Change != nil {
+			if err := hs.desk.Change(context.Background(), importer, e.Change); err != nil {
+				t.Fatal(err)
+			}
+		}
+		return true
+	}); err != nil {
+		t.Fatal(err)
+	}
+	return hs
+}
+
+func exportOf(t *testing.T, hs *house, what string, f intake.Format) []byte {
+	t.Helper()
+	var b bytes.Buffer
+	zone, err := zoneOf("Europe/Berlin")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := intake.Export(&b, hs.desk, what, f, zone, intake.Selection{}); err != nil {
+		t.Fatal(err)
+	}
+	return b.Bytes()
+}
+
+func takeIn(t *testing.T, hs *house, kind, file string, b []byte) string {
+	t.Helper()
+	var out strings.Builder
+	if err := hs.doImport(t.Context(), request{Do: "import", Kind: kind, File: file}, bytes.NewReader(b), &out); err != nil {
+		t.Fatalf("%s: %v", file, err)
+	}
+	return out.String()
+}
+
+// factsOf reads all facts by card. What an import is marked by is left out.
+func factsOf(t *testing.T, hs *house) map[traveler.Code]string {
+	t.Helper()
+	out := map[traveler.Code]string{}
+	if err := hs.desk.Facts(traveler.FactQuery{Open: true}, func(b *traveler.BatchFact) bool {
+		c := *b
+		c.Imported = false
+		slices.SortFunc(c.Visits, func(a, b traveler.VisitFact) int { return cmp.Compare(a.Visit, b.Visit) })
+		out[b.Card] = fmt.Sprintf("%+v", c)
+		return true
+	}); err != nil {
+		t.Fatal(err)
+	}
+	return out
+}
+
+// What was exported and imported again tells the same story: three weeks of the
+// invented shop, with its splits, undone and corrected scans, late ones, reviews
+// and refusals, out and in again in each format.
+func TestExportedShopTellsTheSame(t *testing.T) {
+	shop, from := tellShop(t, 11, 3)
+	now := shop.clock.now()
+	shop.clock.set(now) // it stands still from here
+	want := factsOf(t, from)
+	imported := func(hs *house) (marked int) {
+		if err := hs.desk.Facts(traveler.FactQuery{Open: true}, func(b *traveler.BatchFact) bool {
+			if b.Imported {
+				marked++
+			}
+			return true
+		}); err != nil {
+			t.Fatal(err)
+		}
+		return marked
+	}
+	if n := imported(from); n != 0 {
+		t.Errorf("%d batches that were scanned here count as imported", n)
+	}
+	for _, f := range []intake.Format{intake.JSONL, intake.CSV, intake.XLSX} {
+		t.Run(string(f), func(t *testing.T) {
+			batches, scans := exportOf(t, from, "batches", f), exportOf(t, from, "scans", f)
+			to := copyOf(t, from, now)
+			takeIn(t, to, "batches", "batches."+string(f), batches)
+			first := takeIn(t, to, "scans", "scans."+string(f), scans)
+			got := factsOf(t, to)
+			if len(got) != len(want) {
+				t.Errorf("%d batches, want %d", len(got), len(want))
+			}
+			wrong := 0
+			for card, w := range want {
+				if got[card] != w {
+					if wrong++; wrong <= 3 {
+						t.Errorf("%s:\n got %s\nwant %s", card, got[card], w)
+					}
+				}
+			}
+			if wrong > 0 {
+				t.Errorf("%d of %d batches tell something else", wrong, len(want))
+			}
+			if imported(to) < len(want)/2 {
+				t.Errorf("only %d of %d batches are marked as imported", imported(to), len(want))
+			}
+			if again := takeIn(t, to, "batches", "batches."+string(f), batches); !strings.HasPrefix(again, "0 batches released, 0 updated") {
+				t.Errorf("batches again: %s", again)
+			}
+			seq, _ := to.desk.Head()
+			if again := takeIn(t, to, "scans", "scans."+string(f), scans); !strings.HasPrefix(again, "0 scans imported, ") {
+				t.Errorf("first %s, again %s", first, again)
+			}
+			if now, _ := to.desk.Head(); now != seq {
+				t.Errorf("the record grew from %d to %d", seq, now)
+			}
+			if back := exportOf(t, to, "scans", intake.JSONL); !sameScans(t, exportOf(t, from, "scans", intake.JSONL), back) {
+				t.Error("the scans that came back are not those that went out")
+			}
+		})
+	}
+}
+
+// sameScans compares what was said and when it arrived; who stands behind it is
+// the import now, and sequences are the record's own.
+func sameScans(t *testing.T, a, b []byte) bool {
+	t.Helper()
+	read := func(raw []byte) (out []string) {
+		if err := intake.ReadScans("scans", bytes.NewReader(raw), func(k *intake.Kept) bool {
+			k.Line, k.Taken.Say = 0, traveler.Msg{}
+			s := k.Scan
+			out = append(out, fmt.Sprintf("%+v %v %v %v %v %+v", k.Taken, deref(s.Good), deref(s.Missing), deref(s.Reads), s.Present == nil || *s.Present, bare(s)))
+			return true
+		}); err != nil {
+			t.Fatal(err)
+		}
+		return out
+	}
+	return slices.Equal(read(a), read(b))
+}
+
+func deref(p *int) int {
+	if p == nil {
+		return -1
+	}
+	return *p
+}
+
+// bare is a scan without its pointers, but with the moment it happened.
+func bare(s traveler.Scan) traveler.Scan {
+	if s.Happened != nil {
+		s.Note += s.Happened.String()
+	}
+	s.Good, s.Missing, s.Reads, s.Present, s.Happened = nil, nil, nil, nil, nil
+	return s
+}

@@ -1,0 +1,14 @@
+// Package oldlog turns the log that a shop kept before into machines, routes,
+// batches and scans. A row of it is a stretch of work: a batch at an operation
+// on a machine from one moment to another, with the pieces that came out.
+//
+// Each row becomes a visit of its own, set up or running from its start and
+// finished at its end, so that run time is the sum of the production rows,
+// set-up time that of the set-up rows, and what lies between is waiting. The
+// operations of a batch are numbered 10, 20, ... in the order in which it first
+// did them; batches that did the same share a route revision log-1, log-2, ...
+//
+// Ids are made of what the rows say, so that the same log taken twice makes
+// nothing twice, and a longer one only what is new. What is odd is told with the
+// lines it is in, and mended in one way that the report names.
+package oldlog

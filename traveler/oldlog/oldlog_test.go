@@ -1,0 +1,125 @@
+package oldlog
+
+import (
+	"testing"
+	"time"
+
+	"tallywalk/traveler"
+)
+
+var (
+	day   = time.Date(2025, 9, 1, 6, 0, 0, 0, time.UTC)
+	maker = traveler.Actor{Name: traveler.Importer, Role: traveler.RoleAdministrator}
+)
+
+func at(hours float64) time.Time { return day.Add(time.Duration(hours * float64(time.Hour))) }
+
+// planned plans rows and tells the stories of their batches.
+func planned(t *testing.T, rows []Row, shop *traveler.Shop, overDays int) (*Plan, []*traveler.Family) {
+	t.Helper()
+	p := Make(rows, shop, &Oddities{}, Options{
+		Now: day.AddDate(1, 0, 0), OverAfter: time.Duration(overDays) * 24 * time.Hour, By: maker, Family: func(traveler.Code) *traveler.Family { return nil },
+	})
+	shop = shop.With(&traveler.Change{From: day, Machines: p.Machines, Routes: p.Routes})
+	var out []*traveler.Family
+	for i := range p.Batches {
+		b := &p.Batches[i]
+		record := []*traveler.Entry{{Seq: 1, Arrived: day.AddDate(1, 0, 0), By: maker, Rules: traveler.Rules, Release: &b.Release, Card: b.Card}}
+		for j := range b.Scans {
+			m, _ := shop.FindMachine(b.Scans[j].Station)
+			record = append(record, &traveler.Entry{Seq: traveler.Seq(j + 2), Arrived: day.AddDate(1, 0, 0), By: maker, Scan: &b.Scans[j], Card: b.Card, Machine: m})
+		}
+		out = append(out, traveler.Tell(shop, record))
+	}
+	return p, out
+}
+
+// Pieces in review and rework of which nobody ever says more do not keep a
+// batch from being over, and are neither good nor scrap.
+func TestWhatNobodyAccountsForIsMissing(t *testing.T) {
+	rows := []Row{
+		{Line: 2, Batch: "A", Operation: "turn", Machine: "L/1", Start: at(0), End: at(2), Good: 16, Scrap: 1, Review: 1, Rework: 2, Pieces: 20},
+		{Line: 3, Batch: "A", Operation: "pack", Machine: "P", Start: at(3), End: at(4), Good: 14},
+		{Line: 4, Batch: "B", Operation: "turn", Machine: "L/1", Start: at(24 * 20), End: at(24*20 + 1), Good: 3, Pieces: 9},
+	}
+	p, f := planned(t, rows, &traveler.Shop{}, 14)
+	s := f[0].Sum(0)
+	if f[0].State(0) != traveler.StateDone || s.Good != 14 || s.Scrap != 1 || s.Missing != 5 || s.ReviewOpen+s.ReworkOpen != 0 {
+		t.Errorf("%s %+v", f[0].State(0), s)
+	}
+	if f[1].State(0) == traveler.StateDone {
+		t.Error("a batch that the log ends with is over")
+	}
+	if r := &p.Report; r.Done != 0 || r.Over != 1 || r.Open != 1 || r.Missing != 5 || len(r.NeverEnded) != 0 {
+		t.Errorf("%+v", r)
+	}
+	for i := range f {
+		if f[i].Batches[0].Ops[0].WorkCentre != "L-1" {
+			t.Errorf("%+v", f[i].Batches[0].Ops)
+		}
+		for _, q := range f[i].Questions() {
+			if q.Settled == nil {
+				t.Errorf("an open question: %+v", q)
+			}
+		}
+	}
+	if _, f = planned(t, rows, &traveler.Shop{}, 0); f[1].State(0) != traveler.StateDone {
+		t.Error("a log that is whole leaves a batch open")
+	}
+}
+
+// A machine that is there keeps its work centre, and routes that are there are
+// used again.
+func TestWhatIsThereIsUsed(t *testing.T) {
+	shop := (&traveler.Shop{}).With(&traveler.Change{From: day, Machines: []traveler.Machine{{ID: "L1", Name: "Lathe", WorkCentre: "TURN"}}, Routes: []traveler.Route{
+		{Part: "log", Rev: "log-3", Operations: []traveler.Operation{{Number: 10, WorkCentre: "TURN", Instruction: "turn", PiecesPerCycle: 1}}},
+	}})
+	p, _ := planned(t, []Row{
+		{Line: 2, Batch: "A", Operation: "turn", Machine: "L1", Start: at(0), End: at(1), Good: 1},
+		{Line: 3, Batch: "B", Operation: "turn", Machine: "L1", Start: at(0), End: at(1), Good: 1},
+		{Line: 4, Batch: "B", Operation: "mill", Machine: "M1", Start: at(2), End: at(3), Good: 1},
+		{Line: 5, Batch: "C", Operation: "mill", Machine: "M1", Start: at(2), End: at(3), Good: 1},
+		{Line: 6, Batch: "C", Operation: "turn", Machine: "L1", Start: at(3), End: at(4), Good: 1},
+	}, shop, 0)
+	if len(p.Machines) != 1 || p.Machines[0].ID != "M1" || p.Machines[0].WorkCentre != "M1" {
+		t.Errorf("%+v", p.Machines)
+	}
+	if len(p.Routes) != 2 || p.Routes[0].Rev != "log-4" || p.Routes[0].Operations[0].WorkCentre != "TURN" || p.Routes[1].Operations[0].Instruction != "mill" {
+		t.Errorf("%+v", p.Routes)
+	}
+	if p.Batches[0].Release.RouteRev != "log-3" || p.Batches[1].Release.RouteRev != "log-4" || p.Batches[2].Release.RouteRev != "log-5" {
+		t.Errorf("%+v", p.Batches)
+	}
+}
+
+// Rows at one machine that overlap, or take no time, or begin when another
+// ends, are visits of their own all the same.
+func TestEachRowIsAVisit(t *testing.T) {
+	row := func(line int, from, to float64, kind Kind, good int) Row {
+		return Row{Line: line, Batch: "A", Operation: "turn", Machine: "L", Kind: kind, Start: at(from), End: at(to), Good: good, Pieces: 12}
+	}
+	rows := []Row{
+		row(2, 0, 1, Setup, 0), row(3, 1, 4, Run, 4), row(4, 2, 5, Run, 3), row(5, 4, 4, Run, 1), row(6, 4, 4, Run, 2), row(7, 4, 6, Run, 2), row(8, 6, 6, Setup, 0),
+	}
+	_, f := planned(t, rows, &traveler.Shop{}, 0)
+	if n := len(f[0].Visits); n != len(rows) {
+		t.Fatalf("%d visits of %d rows", n, len(rows))
+	}
+	var run, setup time.Duration
+	for _, s := range f[0].Spans {
+		switch s.Kind {
+		case traveler.SpanRun:
+			run += s.To.Sub(s.From)
+		case traveler.SpanSetup:
+			setup += s.To.Sub(s.From)
+		}
+	}
+	if run != 8*time.Hour || setup != time.Hour || f[0].Sum(0).Good != 12 {
+		t.Errorf("%v run, %v set-up, %+v", run, setup, f[0].Sum(0))
+	}
+	for i := range f[0].Visits {
+		if f[0].Visits[i].State != traveler.VisitFinished || f[0].Visits[i].StartInferred {
+			t.Errorf("%+v", f[0].Visits[i])
+		}
+	}
+}

@@ -1,0 +1,482 @@
+// Package plain works figures out a second time, straight from the scans of a
+// record, by the plainest rules that a person with a pencil would use. It shares
+// nothing with the story and with package measure but the words: it is what
+// their figures are held against. Where a batch's scans are tangled (pieces
+// split off, clocks that disagree, several people's corrections), it says that
+// it cannot tell rather than guess.
+package plain
+
+import (
+	"fmt"
+	"slices"
+	"time"
+
+	"tallywalk/traveler"
+)
+
+// Figures are what the pencil gives for one batch. Durations are clock time.
+type Figures struct {
+	Card  traveler.Code
+	Ended bool
+	Lead  time.Duration // release to the last delivery, else to the last finish
+	Run   time.Duration
+	SetUp time.Duration
+	Stop  time.Duration
+	Good  int // counted at the last operation, and decided there
+	Scrap int
+	Trips int
+	// Tangled says why the pencil gives up; empty when it does not.
+	Tangled string
+}
+
+// said is a scan as the pencil sees it.
+type said struct {
+	e    *traveler.Entry
+	s    traveler.Scan
+	when time.Time
+}
+
+// Batch works the figures of a family's only batch out of its record.
+func Batch(shop *traveler.Shop, record []*traveler.Entry) Figures {
+	p := pencil{shop: shop, open: map[traveler.MachineID]*stay{}}
+	list := p.read(record)
+	for i := range list {
+		if p.f.Tangled != "" {
+			break
+		}
+		p.take(&list[i])
+	}
+	p.total()
+	return p.f
+}
+
+// pencil is the sheet of paper.
+type pencil struct {
+	shop     *traveler.Shop
+	f        Figures
+	released time.Time
+	pieces   int
+	ops      []traveler.Operation
+	stays    []*stay
+	open     map[traveler.MachineID]*stay
+	place    traveler.MachineID
+	last     time.Time // delivery
+	cancel   bool
+	decided  []traveler.Decision
+}
+
+// stay is one line on the paper: a machine, an operation, and what was noted.
+type stay struct {
+	machine traveler.MachineID
+	op      traveler.Op
+	rework  bool
+	spans   []span
+	end     time.Time
+	passed  time.Time // it was seen further on while this was open
+	reads   *int      // what the machine's counter last showed
+	good    int
+	scrap   int
+}
+
+type span struct {
+	kind     traveler.Action
+	from, to time.Time
+}
+
+func (p *pencil) tangle(why string, args ...any) {
+	if p.f.Tangled == "" {
+		p.f.Tangled = fmt.Sprintf(why, args...)
+	}
+}
+
+// read lists what was said, by when it happened, without what was taken back.
+func (p *pencil) read(record []*traveler.Entry) []said {
+	gone := map[traveler.ScanID]bool{}
+	for _, e := range record {
+		if e.Scan == nil || e.Outcome == traveler.Refused {
+			continue
+		}
+		switch s := e.Scan; {
+		case s.Action == traveler.ActUndo:
+			gone[traveler.ScanID(s.For)] = true
+			gone[s.ID] = true
+		case s.Action == traveler.ActCorrect:
+			p.tangle("a scan was corrected")
+		case s.Action == traveler.ActSplit || s.Action == traveler.ActJoin:
+			p.tangle("pieces were split off or joined")
+		case s.Action == traveler.ActDecide && s.For != "" && s.For != traveler.ForDrawing:
+			p.tangle("a supervisor settled a question")
+		case e.Outcome == traveler.Questioned:
+			p.tangle("a scan is in question")
+		}
+	}
+	var out []said
+	for _, e := range record {
+		if e.Release != nil {
+			p.release(e)
+		}
+		if e.Scan == nil || e.Outcome == traveler.Refused || gone[e.Scan.ID] {
+			continue
+		}
+		out = append(out, said{e, *e.Scan, whenOf(e)})
+	}
+	slices.SortStableFunc(out, func(a, b said) int { return a.when.Compare(b.when) })
+	return out
+}
+
+func (p *pencil) release(e *traveler.Entry) {
+	p.f.Card, p.pieces, p.released = e.Card, e.Release.Pieces, e.Arrived
+	if !e.Release.Released.IsZero() && e.Release.Released.Before(e.Arrived) {
+		p.released = e.Release.Released
+	}
+	if r, ok := p.shop.Route(e.Release.Part, e.Release.RouteRev); ok {
+		p.ops = slices.Clone(r.Operations)
+	}
+}
+
+// whenOf is when a scan says that it happened, never after it came.
+func whenOf(e *traveler.Entry) time.Time {
+	t := e.Scan.At.Add(time.Duration(e.Scan.OffsetMS) * time.Millisecond)
+	if e.Scan.Happened != nil {
+		t = *e.Scan.Happened
+	}
+	if t.After(e.Arrived) {
+		return e.Arrived
+	}
+	return t
+}
+
+// take notes one thing that was said.
+func (p *pencil) take(x *said) {
+	s := &x.s
+	switch s.Action {
+	case traveler.ActDeliver:
+		p.last = x.when
+	case traveler.ActCancel:
+		p.cancel = true
+	case traveler.ActMove:
+		if m, ok := p.shop.FindMachine(s.To); ok {
+			p.carry(m)
+		}
+		if s.Pieces == 0 {
+			p.left(x.when, 0)
+		}
+	case traveler.ActDecide:
+		p.decided = append(p.decided, traveler.Decision{Operation: s.Operation, Good: number(s.Good), Scrap: losses(s.Scrap)})
+	case traveler.ActOverride:
+		p.tangle("the plan of the batch was changed")
+	case traveler.ActHold, traveler.ActFree:
+	default:
+		p.work(x)
+	}
+}
+
+func (p *pencil) carry(to traveler.MachineID) {
+	if p.place != "" && p.place != to {
+		p.f.Trips++
+	}
+	p.place = to
+}
+
+// work notes what was said at a machine.
+func (p *pencil) work(x *said) {
+	m := x.e.Machine
+	st := p.open[m]
+	if x.s.Action == traveler.ActFirstOff && x.s.HasCounts() {
+		st = p.awaiting(x) // the verdict is scanned in the measuring room
+	}
+	if x.s.Action == traveler.ActStop && (st == nil || len(st.spans) == 0) {
+		return // says why it waits
+	}
+	if st != nil && p.elsewhere(x, st) {
+		p.tangle("two operations overlap at %s", m)
+		return
+	}
+	if p.f.Tangled != "" {
+		return
+	}
+	if st != nil && !st.passed.IsZero() && begins(x.s.Action) {
+		// It had left, and is set or brought here anew.
+		st.close(st.passed)
+		st.end = st.passed
+		delete(p.open, m)
+		st = nil
+	}
+	if st == nil {
+		st = p.begin(x)
+		if st == nil {
+			return
+		}
+	}
+	st.passed = time.Time{}
+	for _, o := range p.open {
+		if o.op < st.op && o.passed.IsZero() && !o.rework {
+			o.passed = x.when // it is seen further on
+		}
+	}
+	switch x.s.Action {
+	case traveler.ActSetup, traveler.ActRun, traveler.ActStop, traveler.ActSend:
+		st.turn(x.s.Action, x.when)
+	case traveler.ActFirstOff:
+		st.firstOff(x)
+	}
+	st.good += number(x.s.Good)
+	st.scrap += losses(x.s.Scrap)
+	st.counter(&x.s)
+	if (x.s.Action == traveler.ActCount || x.s.Action == traveler.ActFinish) && st.idle() && number(x.s.Good)+losses(x.s.Scrap) > 0 {
+		p.tangle("pieces were counted with no run before")
+	}
+	switch x.s.Action {
+	case traveler.ActFinish:
+		st.close(x.when)
+		st.end = x.when
+		delete(p.open, m)
+	case traveler.ActReceive:
+		if x.s.Pieces > 0 || !x.s.HasCounts() {
+			p.tangle("pieces came back from outside uncounted")
+		}
+		st.close(x.when)
+		st.end = x.when
+	}
+}
+
+func begins(a traveler.Action) bool {
+	return a == traveler.ActSetup || a == traveler.ActArrive || a == traveler.ActSend
+}
+
+// awaiting is the open stay that a verdict on a first piece is about.
+func (p *pencil) awaiting(x *said) *stay {
+	for _, st := range p.stays {
+		n := len(st.spans)
+		if st.end.IsZero() && n > 0 && (st.spans[n-1].kind == traveler.ActFirstOff || st.op == x.s.Operation) {
+			return st
+		}
+	}
+	p.tangle("a verdict was given on no first piece")
+	return nil
+}
+
+// counter notes what a machine's counter shows, and the pieces since it last
+// did.
+func (st *stay) counter(s *traveler.Scan) {
+	if s.Reads == nil {
+		return
+	}
+	if s.Action == traveler.ActCount || s.Action == traveler.ActFinish {
+		switch {
+		case st.reads == nil:
+			st.good += *s.Reads
+		case *s.Reads >= *st.reads:
+			st.good += *s.Reads - *st.reads
+		default: // it was set to zero in between
+			st.good += *s.Reads
+		}
+	}
+	st.reads = s.Reads
+}
+
+// elsewhere reports whether a scan names another operation than the stay's.
+func (p *pencil) elsewhere(x *said, st *stay) bool {
+	op := x.s.Operation
+	if op == 0 {
+		op = traveler.ParseRef(x.s.Card).Op
+	}
+	return op != 0 && op != st.op || (x.s.For != "") != st.rework
+}
+
+// begin opens a line. What is open at another machine has ended by then, unless
+// something more is said of it.
+func (p *pencil) begin(x *said) *stay {
+	op := x.s.Operation
+	if op == 0 {
+		op = traveler.ParseRef(x.s.Card).Op
+	}
+	if op == 0 {
+		p.tangle("a scan names no operation")
+		return nil
+	}
+	p.left(x.when, op)
+	if p.f.Tangled != "" {
+		return nil
+	}
+	st := &stay{machine: x.e.Machine, op: op, rework: x.s.For != ""}
+	p.stays = append(p.stays, st)
+	p.open[st.machine] = st
+	p.carry(st.machine)
+	return st
+}
+
+// left notes that the batch was seen to have left where it was, for an operation
+// further on, or for anywhere (0).
+func (p *pencil) left(at time.Time, op traveler.Op) {
+	for _, o := range p.open {
+		if op != 0 && o.op >= op {
+			p.tangle("two machines were at one operation, or it went back")
+			return
+		}
+		if o.passed.IsZero() {
+			o.passed = at
+		}
+	}
+}
+
+// turn ends what goes on and begins something else.
+func (st *stay) turn(kind traveler.Action, at time.Time) {
+	if n := len(st.spans); n > 0 && st.spans[n-1].to.IsZero() {
+		if st.spans[n-1].kind == kind && kind == traveler.ActRun {
+			return
+		}
+		st.spans[n-1].to = at
+	}
+	st.spans = append(st.spans, span{kind: kind, from: at})
+}
+
+func (st *stay) firstOff(x *said) {
+	verdict := x.s.HasCounts()
+	n := len(st.spans)
+	running := n > 0 && st.spans[n-1].to.IsZero() && st.spans[n-1].kind == traveler.ActRun
+	switch {
+	case !verdict:
+		st.turn(traveler.ActFirstOff, x.when)
+	case running:
+	case number(x.s.Good) > 0:
+		st.close(x.when)
+	default:
+		st.turn(traveler.ActSetup, x.when)
+	}
+}
+
+func (st *stay) close(at time.Time) {
+	if n := len(st.spans); n > 0 && st.spans[n-1].to.IsZero() {
+		st.spans[n-1].to = at
+	}
+}
+
+// idle reports whether nothing but a set-up was noted.
+func (st *stay) idle() bool {
+	return !slices.ContainsFunc(st.spans, func(s span) bool { return s.kind == traveler.ActRun || s.kind == traveler.ActSend })
+}
+
+// total adds up the paper.
+func (p *pencil) total() {
+	f := &p.f
+	end := p.last
+	last := traveler.Op(0)
+	for _, o := range p.ops {
+		last = max(last, o.Number)
+	}
+	open := 0
+	for _, st := range p.stays {
+		if st.end.IsZero() {
+			st.close(st.passed)
+			st.end = st.passed
+			if st.passed.IsZero() {
+				open++
+			}
+		}
+		f.Scrap += st.scrap
+		if st.op == last && !st.rework {
+			f.Good += st.good
+		}
+		if st.op == last && st.rework {
+			f.Good += st.good
+		}
+		for _, s := range st.spans {
+			p.addSpan(st, s)
+		}
+		if p.last.IsZero() && st.end.After(end) {
+			end = st.end
+		}
+	}
+	for _, d := range p.decided {
+		f.Scrap += d.Scrap
+		if d.Operation == last {
+			f.Good += d.Good
+		}
+	}
+	f.Ended = !p.cancel && (open == 0 || !p.last.IsZero()) && !end.IsZero()
+	if p.cancel {
+		p.tangle("it was cancelled")
+	}
+	if f.Ended {
+		f.Lead = end.Sub(p.released)
+	}
+}
+
+// addSpan adds a stretch, without closed time that lies wholly inside it.
+func (p *pencil) addSpan(st *stay, s span) {
+	if s.to.IsZero() {
+		return
+	}
+	d := s.to.Sub(s.from)
+	if s.kind == traveler.ActRun && !p.shop.Unattended(st.machine, s.from) || s.kind == traveler.ActSetup {
+		// Who said its end was there; where nobody did, nobody was.
+		d -= p.shut(st.machine, s.from, s.to, s.to.Equal(st.end) && !st.passed.IsZero())
+	}
+	switch s.kind {
+	case traveler.ActRun:
+		p.f.Run += d
+	case traveler.ActSetup:
+		p.f.SetUp += d
+	case traveler.ActStop:
+		p.f.Stop += d
+	}
+}
+
+// shut is the closed time inside a stretch, looked for from one opening to the
+// next; closed time at its end counts only where nobody said that end.
+func (p *pencil) shut(id traveler.MachineID, from, to time.Time, unsaid bool) (d time.Duration) {
+	hours := p.shop.Hours(id, from)
+	if hours == nil {
+		return 0
+	}
+	for t := from; t.Before(to); {
+		if hours.IsOpen(t) {
+			end, ok := hours.End(t)
+			if !ok {
+				return d
+			}
+			t = end
+			continue
+		}
+		next, ok := hours.Next(t)
+		if !ok || !next.Before(to) {
+			if unsaid {
+				d += to.Sub(t)
+			}
+			return d
+		}
+		d += next.Sub(t)
+		t = next
+	}
+	return d
+}
+
+func number(n *int) int {
+	if n == nil {
+		return 0
+	}
+	return *n
+}
+
+func losses(list []traveler.Loss) (n int) {
+	for _, l := range list {
+		n += l.N
+	}
+	return n
+}
+
+// Percentile is the p-th (0 to 100) of a list by the rule of spreadsheets'
+// PERCENTILE.INC, worked out by counting places.
+func Percentile(list []float64, p float64) float64 {
+	if len(list) == 0 {
+		return 0
+	}
+	xs := slices.Sorted(slices.Values(list))
+	place := p / 100 * float64(len(xs)-1)
+	below := int(place)
+	if below+1 >= len(xs) {
+		return xs[len(xs)-1]
+	}
+	return xs[below] + (place-float64(below))*(xs[below+1]-xs[below])
+}

@@ -1,0 +1,52 @@
+package study
+
+import (
+	"math"
+
+	"tallywalk/traveler/measure"
+	"tallywalk/traveler/stat"
+)
+
+// Stretch is batch sizes at which one route is surely the better one, or at
+// which that cannot be told.
+type Stretch struct {
+	From, To int
+	Told     bool
+	Second   bool // the second route is better; where it is told
+}
+
+// Along says at which of the sizes, in order, which of two routes is the better
+// one in a figure of which less is better. Where both were measured, it is told
+// when a 95 % interval of the difference leaves zero out: by the infinitesimal
+// jackknife's standard error and t, batches being the unit. Else it is told when
+// even the best of the one is above the worst of the other.
+func Along(a, b *Samples, sizes []int, c *Costs, figure Figure) []Stretch {
+	var out []Stretch
+	measured := len(a.rows) >= Few && len(b.rows) >= Few
+	for _, q := range sizes {
+		low, high := 0.0, 0.0
+		if measured {
+			low, high = differs(a, b, float64(q), c, figure)
+		} else {
+			al, ah := a.route.Range(float64(q), c, figure)
+			bl, bh := b.route.Range(float64(q), c, figure)
+			low, high = bl-ah, bh-al
+		}
+		s := Stretch{q, q, high < 0 || low > 0, high < 0}
+		if n := len(out); n > 0 && out[n-1].Told == s.Told && out[n-1].Second == s.Second {
+			out[n-1].To = q
+			continue
+		}
+		out = append(out, s)
+	}
+	return out
+}
+
+// differs is the interval of the second's figure less the first's.
+func differs(a, b *Samples, size float64, c *Costs, figure Figure) (low, high float64) {
+	x, y := newFunctional(a, []Figure{figure}, size, c), newFunctional(b, []Figure{figure}, size, c)
+	free := float64(min(len(a.rows), len(b.rows)) - 1)
+	t := stat.TQuantile((1+measure.Confidence)/2, free)
+	d, se := y.value[0]-x.value[0], math.Hypot(x.se[0], y.se[0])
+	return d - t*se, d + t*se
+}

@@ -1,0 +1,46 @@
+// One family: its material on the left, its batches with their operations in the
+// middle, indented where they were split off, and what left on the right.
+import {html} from "/static/vendor/ui.js";
+import {say, count} from "/static/words.js";
+import {dateText, dayOf, full} from "/static/times.js";
+import {BatchLink, Hint, Mark} from "/static/marks.js";
+import {number} from "/static/amounts.js";
+import {isOpen} from "/static/trace-sum.js";
+
+const day = (t) => html`<time datetime=${t} title=${full(t)}>${dateText(dayOf(t))}</time>`;
+
+function Operation({o}) {
+  const where = o.machines.length ? o.machines.join(", ") : o.work_centre;
+  return html`<li class=${o.outside ? "op outside" : "op"} data-test="trace-op"><b>${o.operation}</b> ${o.outside ? say("trace.outside", where) : where}: ${number(o.good)}${o.concession > 0 && html`, ${count("op.concession", o.concession)}`}</li>`;
+}
+
+// became is what the pieces were in the end; of those joined to another batch,
+// only what was lost before.
+function became(b) {
+  const good = !b.joined_to && (b.good > 0 || !isOpen(b)) && say("count.good", number(b.good));
+  return [good, b.scrap > 0 && say("count.scrap", number(b.scrap)), b.missing > 0 && say("count.missing", number(b.missing))].filter(Boolean).join(", ");
+}
+
+function Batch({b, q, operations}) {
+  const joined = b.joined_to && Math.max(0, b.started - b.scrap - b.missing);
+  const mine = [b.card, b.works_order].some((x) => x && x.toLowerCase() === q.toLowerCase());
+  return html`<div class=${`traced depth-${Math.min(4, b.depth)}${mine ? " asked-for" : ""}`} data-test="traced" data-card=${b.card}>
+    ${b.parent && b.depth > 0 && html`<p class="soft">${say("trace.split", number(b.started), b.parent)} ${day(b.released)}</p>`}
+    <p><${BatchLink} row=${b} /> <span>${say("trace.what", b.part, b.part_name || "", say("revs", b.drawing_rev || say("none"), b.route_rev))}</span></p>
+    <p>${b.customer && html`<span>${b.customer}${b.order_line ? ", " + say("trace.line", b.order_line) : ""}. </span>`}${count("trace.started-n", b.started)} ${day(b.released)}; ${became(b)} ${isOpen(b) && html`<${Hint}>${say("state." + b.state)}<//>`} ${b.review > 0 && html`<${Mark} kind="ask">${say("trace.in-review", number(b.review))}<//>`}${b.concession > 0 && html` ${say("trace.concession-n", number(b.concession))}`}</p>
+    ${operations && b.operations.length > 0 && html`<ol class="op-line" data-test="op-line">${b.operations.filter((o) => o.good > 0 || !b.joined_to).map((o) => html`<${Operation} key=${o.operation} o=${o} />`)}</ol>`}
+    ${b.joined_to && html`<p class="soft" data-test="trace-joined">${say("trace.joined", number(joined), b.joined_to)} ${b.ended ? day(b.ended) : ""}</p>`}</div>`;
+}
+
+function Out({b}) {
+  const nothing = b.deliveries.length === 0 && b.stock === 0;
+  if (b.joined_to) return null;
+  return html`<ul class="out" data-test="out">${b.deliveries.map((d, i) => html`<li key=${i}><b>${number(d.pieces)}</b> ${say("trace.on", dateText(dayOf(d.at)))} ${d.note ? html`<a href=${"/trace?q=" + encodeURIComponent(d.note)}>${d.note}</a>` : ""}</li>`)}
+    ${b.stock > 0 && html`<li><b>${number(b.stock)}</b> ${say("trace.to-stock")}</li>`}${nothing && html`<li class="soft">${say(isOpen(b) ? "trace.on-floor" : "trace.nothing-left")}</li>`}</ul>`;
+}
+
+export function Family({f, q, operations}) {
+  const lots = [...new Set(f.batches.flatMap((b) => b.material_lots))];
+  return html`<div class="family" data-test="family"><div class="lots"><small>${say("fact.lots")}</small>${lots.length === 0 ? html`<span class="soft">${say("trace.no-lot")}</span>` : lots.map((x) => html`<a key=${x} class=${x.toLowerCase() === q.toLowerCase() ? "lot asked-for" : "lot"} href=${"/trace?q=" + encodeURIComponent(x)}>${x}</a>`)}</div>
+    <div class="members">${f.batches.map((b) => html`<div class="member" key=${b.card}><${Batch} b=${b} q=${q} operations=${operations} /><${Out} b=${b} /></div>`)}</div></div>`;
+}

@@ -1,0 +1,40 @@
+// From material to deliveries and back: every batch of the families that a lot, a
+// works order, a customer, a card or a delivery note touches.
+import {html, useSignal} from "/static/vendor/ui.js";
+import {me, start} from "/static/shell.js";
+import {Answered, useAnswer} from "/static/answer.js";
+import {choose, chosen} from "/static/filters.js";
+import {say, count} from "/static/words.js";
+import {now} from "/static/clock.js";
+import {full} from "/static/times.js";
+import {familiesOf} from "/static/trace-sum.js";
+import {Deliveries, Sums} from "/static/trace-lists.js";
+import {Family} from "/static/trace-family.js";
+import {TraceCsv} from "/static/trace-csv.js";
+
+const fewFamilies = 12; // of which the operations are shown without being asked for
+
+function Search() {
+  const text = useSignal(chosen.value.q || "");
+  const go = (e) => { e.preventDefault(); choose({q: text.value.trim(), operations: ""}); };
+  return html`<form class="tools" onSubmit=${go}><label class="find">${say("trace.find")}<input type="search" data-test="trace-q" value=${text.value} autofocus onInput=${(e) => { text.value = e.target.value; }} /></label><button class="act" data-test="trace-go">${say("trace.go")}</button></form>`;
+}
+
+function Found({a}) {
+  const families = familiesOf(a.batches), {operations} = chosen.value, shown = operations ? operations === "1" : families.length <= fewFamilies;
+  if (a.found === 0) return html`<p class="empty" data-test="trace-none">${say("trace.none", a.q)}</p>`;
+  return html`<p class="summary" data-test="trace-found">${say("trace.title-of", a.q)}: ${count("batches.n", a.found)}, ${count("trace.families", families.length)}</p>
+    ${a.found > a.batches.length && html`<p class="notice" data-test="trace-newest">${say("trace.newest", a.found, a.batches.length)}</p>`}
+    <p class="soft only-print">${say("trace.printed", full(now()))}</p>
+    ${families.length > fewFamilies && html`<p><a class="button" href="#way">${say("trace.way")}</a></p>`}<${Sums} families=${families} q=${a.q} /><${Deliveries} list=${a.batches} />
+    <section data-test="families"><div class="top"><h2 id="way">${say("trace.way")}</h2><span class="deeds"><button class="quiet" data-test="trace-operations" aria-pressed=${shown} onClick=${() => choose({operations: shown ? "0" : "1"})}>${say(shown ? "trace.hide" : "trace.show")}</button><button class="quiet" data-test="trace-print" onClick=${() => print()}>${say("trace.print")}</button></span></div>
+      ${families.map((f) => html`<${Family} key=${f.root} f=${f} q=${a.q} operations=${shown} />`)}</section><${TraceCsv} list=${a.batches} />`;
+}
+
+function Page() {
+  const {q = ""} = chosen.value, answer = useAnswer(q ? "/api/v1/trace?q=" + encodeURIComponent(q) : null), a = answer.value;
+  return html`<h1>${say("trace.title")}</h1><${Search} key=${q} />
+    ${q ? html`<${Answered} answer=${answer} />${a && a.q === q && html`<${Found} a=${a} />`}` : html`<p class="empty" data-test="trace-empty">${say("trace.empty")}</p>`}`;
+}
+
+start("trace.title", () => (me.value ? html`<${Page} />` : null));
