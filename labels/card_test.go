@@ -40,13 +40,17 @@ func TestCardCodesReadBack(t *testing.T) {
 	sort.Strings(want)
 	for _, paper := range []Paper{A5, A4} {
 		pdf := save(t, writeCards(t, paper, c))
-		for _, p := range printers {
+		try := printers
+		if paper == A4 {
+			try = printers[:2] // 150 dpi, the harder ones; the codes are as large as on A5
+		}
+		for _, p := range try {
 			t.Run(fmt.Sprint(paperName(paper), " ", p), func(t *testing.T) {
 				pages := rasterise(t, pdf, p)
 				if len(pages) != 1 {
 					t.Fatalf("%d pages, want 1", len(pages))
 				}
-				all := zxing(t, pages[0].img, opModules)
+				all := zxing(t, pages[0].dots(t), opModules)
 				if got := texts(zbar(t, pages[0].path)); !reflect.DeepEqual(got, want) {
 					t.Errorf("zbar reads %q, want %q", got, want)
 				}
@@ -111,7 +115,7 @@ func TestLongRouteKeepsItsHead(t *testing.T) {
 	}
 	p := printer{150, false}
 	second := rasterise(t, pdf, p)[1]
-	for _, f := range zxing(t, second.img, opModules) {
+	for _, f := range zxing(t, second.dots(t), opModules) {
 		checkCode(t, second, p, f, opModules, 12)
 	}
 	got := words(t, pdf)

@@ -73,13 +73,21 @@ var printers = []printer{{150, false}, {150, true}, {300, false}, {300, true}}
 // mm turns dots into millimetres.
 func (p printer) mm(dots int) float64 { return float64(dots) * 25.4 / float64(p.dpi) }
 
-// paperPage is a page as dots.
+// paperPage is a page as dots, read from its file when they are asked for.
 type paperPage struct {
 	path string
 	img  *image.Gray
 }
 
-func rasterise(t testing.TB, pdf string, p printer) []paperPage {
+func (pg *paperPage) dots(t testing.TB) *image.Gray {
+	t.Helper()
+	if pg.img == nil {
+		pg.img = readPNG(t, pg.path)
+	}
+	return pg.img
+}
+
+func rasterise(t testing.TB, pdf string, p printer) []*paperPage {
 	t.Helper()
 	stem := filepath.Join(t.TempDir(), "page")
 	kind := "-gray"
@@ -92,9 +100,9 @@ func rasterise(t testing.TB, pdf string, p printer) []paperPage {
 		t.Fatal(err)
 	}
 	sort.Strings(paths)
-	var pages []paperPage
+	var pages []*paperPage
 	for _, path := range paths {
-		pages = append(pages, paperPage{path, readPNG(t, path)})
+		pages = append(pages, &paperPage{path: path})
 	}
 	return pages
 }
@@ -194,17 +202,18 @@ func darkBounds(img *image.Gray, r image.Rectangle) image.Rectangle {
 
 // checkCode measures f: its side in mm and whether the quiet zone of 4 of its
 // modules is clear (ISO/IEC 18004). It returns the code cut out with its quiet zone.
-func checkCode(t *testing.T, pg paperPage, p printer, f found, modules int, atLeast float64) image.Image {
+func checkCode(t *testing.T, pg *paperPage, p printer, f found, modules int, atLeast float64) image.Image {
 	t.Helper()
-	dark := darkBounds(pg.img, f.at.Inset(-f.at.Dx()*2/modules))
+	img := pg.dots(t)
+	dark := darkBounds(img, f.at.Inset(-f.at.Dx()*2/modules))
 	if side := p.mm(min(dark.Dx(), dark.Dy())); side < atLeast {
 		t.Errorf("%v: %s is %.2f mm wide, want %.1f at least", p, f.text, side, atLeast)
 	}
 	quiet := dark.Inset(-int(4 * float64(dark.Dx()) / float64(modules)))
-	if got := darkBounds(pg.img, quiet); got != dark {
+	if got := darkBounds(img, quiet); got != dark {
 		t.Errorf("%v: the quiet zone of %s is not clear: symbol %v, dark %v", p, f.text, dark, got)
 	}
-	return crop(pg.img, quiet)
+	return crop(img, quiet)
 }
 
 // texts are the contents of codes, sorted.

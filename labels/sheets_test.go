@@ -27,7 +27,7 @@ func sheetCodes(t *testing.T, want []string, modules int, atLeast float64, write
 	for _, p := range printers[:2] { // 150 dpi, the harder ones
 		var got, cut []string
 		for _, pg := range rasterise(t, pdf, p) {
-			for _, f := range zxing(t, pg.img, modules) {
+			for _, f := range zxing(t, pg.dots(t), modules) {
 				got = append(got, f.text)
 				cut = append(cut, savePNG(t, checkCode(t, pg, p, f, modules, atLeast)))
 			}
@@ -123,27 +123,31 @@ func TestActionSheet(t *testing.T) {
 
 func TestNastySheets(t *testing.T) {
 	t.Parallel()
+	var badges []Badge
+	var plates []Plate
 	for name, s := range nasty {
-		var b bytes.Buffer
-		badges := []Badge{{"P03RBGK8V", s, s}, {"P1A92HTSJ", s, s}}
-		plates := []Plate{{"M03RBGK8V", s, s, s}, {"M1A92HTSJ", s, s, s}}
-		actions := []ActionCode{{"A03RBGK8V", s}, {"A1A92HTSJ", s}}
-		for sheet, write := range map[string]func() error{
-			"badges":  func() error { return WriteBadges(&b, badges, printed, nil) },
-			"plates":  func() error { return WriteMachinePlates(&b, plates, printed, nil) },
-			"actions": func() error { return WriteActionSheet(&b, s, actions, printed, nil) },
-		} {
-			b.Reset()
-			if err := write(); err != nil {
-				t.Fatalf("%s, %s: %v", name, sheet, err)
-			}
-			for _, ws := range wordPages(t, save(t, b.Bytes())) {
-				for i, w := range ws {
-					for _, v := range ws[:i] {
-						if !w.apart(v) {
-							t.Errorf("%s, %s: %q and %q overlap", name, sheet, v.Text, w.Text)
-						}
-					}
+		badges = append(badges, Badge{"P03RBGK8V", s, s}, Badge{"P1A92HTSJ", s, s})
+		plates = append(plates, Plate{"M03RBGK8V", s, s, s}, Plate{"M1A92HTSJ", s, s, s})
+		noOverlap(t, "actions, "+name, func(w io.Writer) error {
+			return WriteActionSheet(w, s, []ActionCode{{"A03RBGK8V", s}, {"A1A92HTSJ", s}}, printed, nil)
+		})
+	}
+	noOverlap(t, "badges", func(w io.Writer) error { return WriteBadges(w, badges, printed, nil) })
+	noOverlap(t, "plates", func(w io.Writer) error { return WriteMachinePlates(w, plates, printed, nil) })
+}
+
+// noOverlap writes a sheet and wants each of its words in a place of its own.
+func noOverlap(t *testing.T, sheet string, write func(io.Writer) error) {
+	t.Helper()
+	var b bytes.Buffer
+	if err := write(&b); err != nil {
+		t.Fatalf("%s: %v", sheet, err)
+	}
+	for _, ws := range wordPages(t, save(t, b.Bytes())) {
+		for i, w := range ws {
+			for _, v := range ws[:i] {
+				if !w.apart(v) {
+					t.Errorf("%s: %q and %q overlap", sheet, v.Text, w.Text)
 				}
 			}
 		}

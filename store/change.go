@@ -260,7 +260,7 @@ func (w *writer) machines(c *traveler.Change) error {
 		taken[m.Code] = m.ID
 	}
 	c.Machines = some(slices.DeleteFunc(c.Machines, func(m traveler.Machine) bool {
-		old, known := w.shop.Machine(m.ID, end)
+		old, known := w.shop.Machine(m.ID, c.From)
 		return known && old == m
 	}))
 	return nil

@@ -3,6 +3,7 @@ package store
 import (
 	"encoding/binary"
 	"errors"
+	"slices"
 	"time"
 
 	"tallywalk/traveler"
@@ -253,7 +254,34 @@ func (s *shuttle) visit(v *traveler.VisitFact) {
 		s.lasted(&x.Lasted)
 		s.lasted(&x.Open)
 	})
-	s.flags(&v.NoArrival, &v.NoStart, &v.NoFinish, &v.NoCount, &v.Uncertain)
+	s.busy(v)
+	s.flags(&v.NoArrival, &v.NoStart, &v.NoFinish, &v.NoCount, &v.Uncertain, &v.LeftOn)
+}
+
+// kinds of busy stretches, by the number that stands for them.
+var busyKinds = []traveler.SpanKind{traveler.SpanRun, traveler.SpanSetup, traveler.SpanFirstOff, traveler.SpanStop}
+
+// busy carries the busy stretches: each from the end of the one before it.
+func (s *shuttle) busy(v *traveler.VisitFact) {
+	last := v.Begun
+	if last.IsZero() {
+		last = fromMS(s.base)
+	}
+	list(s, &v.Busy, func(s *shuttle, x *traveler.BusyFact) {
+		kind, gap, long := slices.Index(busyKinds, x.Kind), x.From.Sub(last), x.To.Sub(x.From)
+		integer(s, &kind)
+		s.lasted(&gap)
+		s.lasted(&long)
+		if s.reading {
+			if kind < 0 || kind >= len(busyKinds) {
+				s.err = errShort
+				return
+			}
+			x.Kind, x.From = busyKinds[kind], last.Add(gap)
+			x.To = x.From.Add(long)
+		}
+		last = x.To
+	})
 }
 
 // packFacts writes the row of a batch.

@@ -49,6 +49,11 @@ func drawFact(t *rapid.T, v reflect.Value, name string) {
 		v.SetInt(int64(time.Millisecond) * rapid.Int64Range(-1e6, 1e9).Draw(t, name))
 	case v.Type() == reflect.TypeFor[traveler.ScanID]():
 		v.SetString(string(nameID(rapid.SliceOfN(rapid.Byte(), 16, 16).Draw(t, name))))
+	case v.Type() == reflect.TypeFor[traveler.BusyFact]():
+		from := fromMS(rapid.Int64Range(1e12, 2e12).Draw(t, name))
+		v.Set(reflect.ValueOf(traveler.BusyFact{
+			Kind: rapid.SampledFrom(busyKinds).Draw(t, "kind"), From: from, To: from.Add(time.Duration(rapid.IntRange(0, 1e9).Draw(t, "long")) * time.Millisecond),
+		}))
 	case v.Kind() == reflect.String:
 		v.SetString(rapid.StringN(0, 12, -1).Draw(t, name))
 	case v.Kind() == reflect.Int:

@@ -3,6 +3,7 @@ package traveler
 import (
 	"slices"
 	"strconv"
+	"time"
 )
 
 // misfit is why a scan does not fit the story so far.
@@ -20,7 +21,7 @@ type misfit struct {
 
 // askable are the sentences after which a scan may be said anyway.
 var askable = []string{
-	"machine.wrong", "order.wrong", "op.over", "firstoff.open", "firstoff.none", "count.started", "count.over", "deliver.over", "join.passed",
+	"time.before", "machine.wrong", "order.wrong", "op.over", "firstoff.open", "firstoff.none", "count.started", "count.over", "deliver.over", "join.passed",
 }
 
 // MayAnyway reports whether a refused scan may be said again with Anyway.
@@ -38,6 +39,10 @@ func miscount(key string, args ...string) *misfit {
 
 func num(n int) string { return strconv.Itoa(n) }
 
+// earlyMost is how long before a batch's release something may be said to have
+// happened to it without a question.
+const earlyMost = time.Hour
+
 // check says why a scan does not fit, or nil. It changes nothing.
 func (f *Family) check(shop *Shop, ev *event) *misfit {
 	if isControl(ev.s) {
@@ -53,6 +58,9 @@ func (f *Family) check(shop *Shop, ev *event) *misfit {
 	b := &f.Batches[batch]
 	if m := checkBatch(shop, ev, b); m != nil {
 		return m
+	}
+	if early := b.Released.Sub(ev.at); ev.happened != nil && early > earlyMost && !ev.e.FromLog() {
+		return ask("time.before", string(b.Card), num(int(early/time.Hour)))
 	}
 	ts := f.Tallies(batch)
 	ev.ts = ts

@@ -12,26 +12,100 @@ import (
 // asked about it. A run that was left on over a break is cut without a word.
 const askedFrom = time.Hour
 
+// byHand is how long somebody can have been at a machine in closed time between
+// two scans: a long turn.
+const byHand = 8 * time.Hour
+
 // ClosedIn lists the closed stretches of a machine between two moments that a
-// span of some kind cannot have gone on in: none where no calendar holds, or
-// for the run of a machine that may run unattended.
-func (s *Shop) ClosedIn(id MachineID, kind SpanKind, from, to time.Time) []calendar.Span {
+// span of some kind may not have gone on in: none where no calendar holds, or
+// for the run of a machine that may run unattended. Each calendar counts for as
+// long as it held.
+func (s *Shop) ClosedIn(id MachineID, kind SpanKind, from, to time.Time) (out []calendar.Span) {
 	if kind != SpanRun && kind != SpanSetup {
 		return nil
 	}
-	hours := s.Hours(id, from)
-	if hours == nil || kind == SpanRun && s.Unattended(id, from) {
-		return nil
-	}
-	return hours.Closed(from, to)
+	s.EachHours(id, from, to, func(hours *calendar.Hours, a, b time.Time) {
+		if hours == nil || kind == SpanRun && s.Unattended(id, a) {
+			return
+		}
+		for _, c := range hours.Closed(a, b) {
+			if n := len(out); n > 0 && out[n-1].To.Equal(c.From) {
+				out[n-1].To = c.To
+			} else {
+				out = append(out, c)
+			}
+		}
+	})
+	return out
 }
 
-// shut finds the closed time in the runs and set-ups of a visit. A closed
-// stretch in which somebody scanned the end of the span is none: somebody was
-// there.
-func (f *Family) shut(shop *Shop, visit int) {
+// ClosedWhile lists the closed stretches between two moments in which a visit
+// did not go on. Scans made in closed time tell that somebody was there: between
+// two of them the work went on for a turn at most; before the first and behind
+// the last, for an hour.
+func (f *Family) ClosedWhile(shop *Shop, visit int, kind SpanKind, from, to time.Time) []calendar.Span {
+	return f.closedWhile(shop, visit, kind, from, to, time.Time{})
+}
+
+// closedWhile does so while a scan of the visit is being told; zero = none.
+func (f *Family) closedWhile(shop *Shop, visit int, kind SpanKind, from, to, told time.Time) (out []calendar.Span) {
+	var seen []time.Time
+	for _, c := range shop.ClosedIn(f.Visits[visit].Machine, kind, from, to) {
+		if seen == nil {
+			seen = append(f.seenAt(visit), told)
+		}
+		out = append(out, idle(c, seen)...)
+	}
+	return out
+}
+
+// seenAt is when somebody scanned something of a visit, in order.
+func (f *Family) seenAt(visit int) []time.Time {
+	out := []time.Time{}
+	for i := range f.Lines {
+		if l := &f.Lines[i]; l.Visit == visit && (l.Fate == FateTold || l.Fate == FateCorrected) {
+			out = append(out, l.At)
+		}
+	}
+	return out
+}
+
+// idle cuts a closed stretch into what nobody can have worked in.
+func idle(c calendar.Span, seen []time.Time) (out []calendar.Span) {
+	at, there := c.From, false
+	step := func(t time.Time, here bool) {
+		most := time.Duration(0)
+		switch {
+		case there && here:
+			most = byHand
+		case there || here:
+			most = askedFrom
+		}
+		if t.Sub(at) > most {
+			out = append(out, calendar.Span{From: at, To: t})
+		}
+		at, there = t, here
+	}
+	for _, t := range seen {
+		switch {
+		case t.Before(c.From) || t.After(c.To):
+		case t.Equal(c.From):
+			there = true
+		default:
+			step(t, true)
+		}
+	}
+	if at.Before(c.To) {
+		step(c.To, false)
+	}
+	return out
+}
+
+// shut finds the closed time in the runs and set-ups of a visit; told is the
+// moment of its scan that is being told.
+func (f *Family) shut(shop *Shop, visit int, told time.Time) {
 	v := &f.Visits[visit]
-	if shop.Hours(v.Machine, v.Arrived) == nil {
+	if shop.noHours() {
 		return
 	}
 	f.Closed = slices.DeleteFunc(f.Closed, func(s Span) bool { return s.Visit == visit })
@@ -40,17 +114,14 @@ func (f *Family) shut(shop *Shop, visit int) {
 		if s.Visit != visit {
 			continue
 		}
-		to, said := s.To, true
+		to := s.To
 		if to.IsZero() {
-			to, said = v.Ended(), v.State == VisitFinished
+			to = v.Ended()
 		}
 		if to.IsZero() {
 			continue
 		}
-		for _, c := range shop.ClosedIn(v.Machine, s.Kind, s.From, to) {
-			if said && !c.To.Before(to) {
-				continue
-			}
+		for _, c := range f.closedWhile(shop, visit, s.Kind, s.From, to, told) {
 			f.Closed = append(f.Closed, Span{Visit: visit, Kind: s.Kind, From: c.From, To: c.To, Inferred: true})
 		}
 	}
@@ -59,8 +130,11 @@ func (f *Family) shut(shop *Shop, visit int) {
 // shutAll finds the closed time of the visits that an event touched.
 func (f *Family) shutAll(shop *Shop, ev *event, visit int) {
 	for i := range f.Visits {
-		if i == visit || f.Visits[i].PassedBy.Equal(ev.at) {
-			f.shut(shop, i)
+		switch {
+		case i == visit:
+			f.shut(shop, i, ev.at)
+		case f.Visits[i].PassedBy.Equal(ev.at):
+			f.shut(shop, i, time.Time{})
 		}
 	}
 }

@@ -50,6 +50,12 @@ type StopFact struct {
 	Open   time.Duration // of it, while the machine was open; all of it where it keeps no calendar
 }
 
+// BusyFact is a stretch in which a visit kept its machine busy.
+type BusyFact struct {
+	Kind     SpanKind // run, setup, firstoff or stop
+	From, To time.Time
+}
+
 // VisitFact is what the figures need of one visit.
 type VisitFact struct {
 	Visit     ScanID
@@ -73,6 +79,10 @@ type VisitFact struct {
 	SetupN    int // of these, pieces made while setting
 	Losses    []LossFact
 	Stops     []StopFact
+	Busy      []BusyFact // its runs, set-ups, waits for a first-off and stops, in order, without closed time
+	// LeftOn: it was left on when its machine closed, and nobody has said yet
+	// whether it went on.
+	LeftOn bool
 	// NoArrival, NoStart, NoFinish and NoCount say what of it was inferred.
 	NoArrival, NoStart, NoFinish, NoCount bool
 	Uncertain                             bool // clocks could not tell the order
@@ -80,7 +90,7 @@ type VisitFact struct {
 
 // Inferred reports whether a bound of its working time was inferred, so that it
 // says nothing sure about set-up and cycle.
-func (v *VisitFact) Inferred() bool { return v.NoStart || v.NoFinish || v.Uncertain }
+func (v *VisitFact) Inferred() bool { return v.NoStart || v.NoFinish || v.Uncertain || v.LeftOn }
 
 // OpFact is what became of a batch at one operation, first pass.
 type OpFact struct {

@@ -65,6 +65,52 @@ func (s *Shop) Hours(id MachineID, t time.Time) *calendar.Hours {
 	return h.open
 }
 
+// EachHours hands on the working times of a machine between two moments, one
+// after the other as they held; nil = always open.
+func (s *Shop) EachHours(id MachineID, from, to time.Time, take func(hours *calendar.Hours, from, to time.Time)) {
+	at := from
+	for _, d := range s.hourDates(id) {
+		if d.After(at) && d.Before(to) {
+			take(s.Hours(id, at), at, d)
+			at = d
+		}
+	}
+	if at.Before(to) {
+		take(s.Hours(id, at), at, to)
+	}
+}
+
+// hourDates is when the working time of a machine changed, in order: when it
+// was given another calendar, and when one of those changed.
+func (s *Shop) hourDates(id MachineID) (out []time.Time) {
+	versions := s.machines[id]
+	for i := range versions {
+		if i > 0 {
+			out = append(out, versions[i].from)
+		}
+		for k, h := range s.hours[versions[i].val.Calendar] {
+			if k > 0 {
+				out = append(out, h.from)
+			}
+		}
+	}
+	slices.SortFunc(out, time.Time.Compare)
+	return out
+}
+
+// OpenBetween is the open time of a machine between two moments; kept tells that
+// it kept to a calendar at some time of it.
+func (s *Shop) OpenBetween(id MachineID, from, to time.Time) (open time.Duration, kept bool) {
+	s.EachHours(id, from, to, func(h *calendar.Hours, a, b time.Time) {
+		open += h.Open(a, b)
+		kept = kept || h != nil
+	})
+	return open, kept
+}
+
+// noHours reports whether no calendar was ever written.
+func (s *Shop) noHours() bool { return len(s.hours) == 0 }
+
 // CentreHours is the working time of a work centre: open when any of its
 // machines is. nil = always open.
 func (s *Shop) CentreHours(wc WorkCentre, t time.Time) *calendar.Hours {

@@ -46,6 +46,9 @@ func (s *Server) newAccount(name, password string, role traveler.Role, by string
 	if name == "" || !traveler.CleanText(name, 60) || strings.TrimSpace(name) != name {
 		return a, traveler.Invalid("name", "web.name")
 	}
+	if reserved(name) {
+		return a, traveler.Invalid("name", "web.reserved", traveler.Importer)
+	}
 	if !role.Valid() || role == traveler.RoleWatcher {
 		return a, traveler.Invalid("role", "web.rolename", string(role))
 	}

@@ -118,7 +118,11 @@ const mostListed = 500
 // getBatches lists the batches on the floor, newest release first.
 func (s *Server) getBatches(c *fiber.Ctx) error {
 	q := strings.ToLower(strings.TrimSpace(c.Query("q")))
-	limit := min(max(1, c.QueryInt("limit", 200)), mostListed)
+	limit, err := queryInt(c, "limit", 200)
+	if err != nil {
+		return err
+	}
+	limit = min(max(1, limit), mostListed)
 	out := []shortBatch{}
 	s.cfg.Desk.Open(func(f *traveler.Family) bool {
 		for i := range f.Batches {

@@ -3,6 +3,8 @@ package web
 import (
 	"errors"
 	"reflect"
+	"slices"
+	"strings"
 	"time"
 
 	"github.com/gofiber/fiber/v2"
@@ -179,22 +181,30 @@ func (s *Server) postCalendar(c *fiber.Ctx) error {
 	if in.Zone == "" {
 		return traveler.Invalid("zone", "calendar.zone")
 	}
-	if in.Name == "" {
+	if in.Name = strings.TrimSpace(in.Name); in.Name == "" {
 		return traveler.Invalid("calendar", "form.missing")
 	}
 	from, err := s.holdsFrom(in.From)
 	if err != nil {
 		return err
 	}
-	_, err = calendar.New(in.Calendar)
+	if _, err = calendar.New(in.Calendar); err == nil {
+		err = calendar.Zoned(in.Zone)
+	}
 	if in.Dry {
 		return c.JSON(s.dryRun(in.Calendar, from, err))
 	}
 	if err != nil {
 		return calendarFault(err)
 	}
-	ch := &traveler.Change{From: from, Calendars: []calendar.Calendar{in.Calendar}}
 	shop := s.cfg.Desk.Shop()
+	if back, ok := s.alreadyPast(shop, &in); ok && in.From == "" {
+		// Said afterwards, it holds from then, so that what was cut is told anew.
+		if err := s.change(c, &traveler.Change{From: back, Calendars: []calendar.Calendar{in.Calendar}}); err != nil {
+			return err
+		}
+	}
+	ch := &traveler.Change{From: from, Calendars: []calendar.Calendar{in.Calendar}}
 	for _, id := range in.Machines {
 		m, ok := shop.Machine(id, from)
 		if !ok {
@@ -207,6 +217,32 @@ func (s *Server) postCalendar(c *fiber.Ctx) error {
 		return err
 	}
 	return s.getCalendars(c)
+}
+
+// alreadyPast is the beginning of the first day, over or begun, for which a day
+// off or overtime is new; ok is false when something else is new as well.
+func (s *Server) alreadyPast(shop *traveler.Shop, in *calendarBody) (day time.Time, ok bool) {
+	now := s.now()
+	old := slices.IndexFunc(shop.Calendars(now), func(k calendar.Calendar) bool { return k.Name == in.Name })
+	if old < 0 {
+		return day, false
+	}
+	was := shop.Calendars(now)[old].Turns
+	for _, pair := range [][2][]calendar.Turn{{in.Turns, was}, {was, in.Turns}} {
+		for _, t := range pair[0] {
+			if slices.Contains(pair[1], t) {
+				continue
+			}
+			d, err := time.ParseInLocation(time.DateOnly, t.Date, s.cfg.Zone)
+			if err != nil {
+				return day, false // a shift or a break
+			}
+			if d.Before(now) && (!ok || d.Before(day)) {
+				day, ok = d.UTC(), true
+			}
+		}
+	}
+	return day, ok
 }
 
 // dryRun is what a calendar would come to from a date on, or why it makes no
@@ -247,6 +283,29 @@ type machineBody struct {
 	From       string             `json:"from,omitempty"`
 }
 
+// mostRate is the most that an hour of a machine can cost, in any currency; the
+// same as in a list of machines.
+const mostRate = 1e9
+
+// calendarThere refuses a calendar that nobody has written: a machine that keeps
+// to none is always open, and nobody would see the slip.
+func (s *Server) calendarThere(name string, at time.Time) error {
+	if name == "" {
+		return nil
+	}
+	var names []string
+	for _, k := range s.cfg.Desk.Shop().Calendars(at) {
+		if k.Name == name {
+			return nil
+		}
+		names = append(names, k.Name)
+	}
+	if names == nil {
+		return traveler.Invalid("calendar", "calendar.none", name)
+	}
+	return traveler.Invalid("calendar", "calendar.unknown", name, strings.Join(names, ", "))
+}
+
 // postMachine changes a machine's calendar, whether it runs unattended, or its
 // rate, from a date on.
 func (s *Server) postMachine(c *fiber.Ctx) error {
@@ -263,13 +322,16 @@ func (s *Server) postMachine(c *fiber.Ctx) error {
 		return traveler.Invalid("machine", "place.unknown", string(in.Machine))
 	}
 	if in.Calendar != nil {
+		if err := s.calendarThere(*in.Calendar, from); err != nil {
+			return err
+		}
 		m.Calendar = *in.Calendar
 	}
 	if in.Unattended != nil {
 		m.Unattended = *in.Unattended
 	}
 	if in.Rate != nil {
-		if *in.Rate < 0 {
+		if !(*in.Rate >= 0 && *in.Rate <= mostRate) {
 			return traveler.Invalid("rate_per_hour", "form.number")
 		}
 		m.RatePerHour = *in.Rate

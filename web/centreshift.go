@@ -20,9 +20,8 @@ func (st *studied) centres(a, b *study.Route, demand float64) []centreShift {
 	}
 	loads, own := st.usual.loads, st.ownHours()
 	for _, wc := range st.centreNames(&x, &y) {
-		k := centreShift{
-			WorkCentre: wc, FirstHours: demand / x.Good * x.Centre[wc] / 60, SecondHours: demand / y.Good * y.Centre[wc] / 60,
-		}
+		one, two := demand/x.Good*x.Centre[wc]/60, demand/y.Good*y.Centre[wc]/60
+		k := centreShift{WorkCentre: wc, FirstHours: finite(one), SecondHours: finite(two)}
 		l := loads[wc]
 		if l == nil {
 			l = &centreLoad{}
@@ -31,7 +30,7 @@ func (st *studied) centres(a, b *study.Route, demand float64) []centreShift {
 		if l.open > 0 && l.visits > 0 {
 			// What others took, and what either route would take on top of it.
 			others, year := math.Max(0, l.busy-own[wc])/l.open, l.open*float64(daysInYear)/loadDays
-			first, then := others+k.FirstHours/year, others+k.SecondHours/year
+			first, then := others+one/year, others+two/year
 			k.First, k.Then = finite(first), finite(then)
 			te := l.busy * 60 / float64(l.visits)
 			k.QueueNow = finite(study.QueueTime(1, 1, first, te, max(1, l.machines)))

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"encoding/json"
 	"slices"
+	"strconv"
 
 	"github.com/gofiber/fiber/v2"
 
@@ -51,9 +52,13 @@ const mostLooked = 400
 // are counted: each time that there are more batches than at the last look.
 func (s *Server) getChanges(c *fiber.Ctx) error {
 	part, before, after := c.Query("part"), c.Query("before"), c.Query("after")
-	smallest := c.QueryFloat("smallest", 0.10)
-	if smallest < 0.01 || smallest > 1 {
-		return traveler.Invalid("smallest", "form.number")
+	smallest := 0.10
+	if v := c.Query("smallest"); v != "" {
+		x, err := strconv.ParseFloat(v, 64)
+		if err != nil || !(x >= 0.01 && x <= 1) {
+			return traveler.Invalid("smallest", "form.number")
+		}
+		smallest = x
 	}
 	if part == "" || before == "" || after == "" || before == after {
 		return traveler.Invalid("after", "compare.two")
@@ -169,21 +174,21 @@ type caseBody struct {
 
 // caseView is what a machine comes to in a year.
 type caseView struct {
-	Factor      float64                         `json:"factor"` // of the demand
-	Batches     float64                         `json:"batches"`
-	Good        float64                         `json:"good"`
-	Freed       map[traveler.WorkCentre]float64 `json:"freed_h"`
-	Taken       float64                         `json:"taken_h"`
-	Cash        float64                         `json:"cash"`
-	HoursValue  float64                         `json:"hours_value"`
-	Invest      float64                         `json:"invest"`
-	Payback     *float64                        `json:"payback_years"` // null = never
-	PaybackCash *float64                        `json:"payback_cash_years"`
-	Load        float64                         `json:"load"`
-	Fits        bool                            `json:"fits"`
-	QueueMin    *float64                        `json:"queue_min"`
-	Backlog     float64                         `json:"down_backlog_h"` // of a week down
-	Recover     *float64                        `json:"down_recover_weeks"`
+	Factor      float64                          `json:"factor"`  // of the demand
+	Batches     *float64                         `json:"batches"` // null, here and below: more than can be said
+	Good        float64                          `json:"good"`
+	Freed       map[traveler.WorkCentre]*float64 `json:"freed_h"`
+	Taken       *float64                         `json:"taken_h"`
+	Cash        *float64                         `json:"cash"`
+	HoursValue  *float64                         `json:"hours_value"`
+	Invest      float64                          `json:"invest"`
+	Payback     *float64                         `json:"payback_years"` // null = never
+	PaybackCash *float64                         `json:"payback_cash_years"`
+	Load        *float64                         `json:"load"`
+	Fits        bool                             `json:"fits"`
+	QueueMin    *float64                         `json:"queue_min"`
+	Backlog     *float64                         `json:"down_backlog_h"` // of a week down
+	Recover     *float64                         `json:"down_recover_weeks"`
 }
 
 const (
@@ -228,12 +233,20 @@ func (s *Server) postCase(c *fiber.Ctx) error {
 	out := []caseView{}
 	for _, factor := range []float64{1, 0.5, 2} {
 		x := study.CaseOf(&m, members, &in.Costs, &w, factor)
-		out = append(out, caseView{
-			factor, x.Batches, x.Good, x.Freed, x.Taken, x.Cash, x.HoursValue, x.Invest, finite(x.Payback), finite(x.PaybackNo), x.Load, x.Fits,
-			finite(x.QueueMin), x.Backlog, finite(x.Recover),
-		})
+		out = append(out, caseViewOf(factor, &x))
 	}
-	return c.JSON(fiber.Map{"currency": in.Costs.Currency, "cases": out})
+	return tellFigures(c, fiber.Map{"currency": in.Costs.Currency, "cases": out})
+}
+
+func caseViewOf(factor float64, x *study.Case) caseView {
+	freed := map[traveler.WorkCentre]*float64{}
+	for wc, h := range x.Freed {
+		freed[wc] = finite(h)
+	}
+	return caseView{
+		factor, finite(x.Batches), x.Good, freed, finite(x.Taken), finite(x.Cash), finite(x.HoursValue), x.Invest, finite(x.Payback), finite(x.PaybackNo),
+		finite(x.Load), x.Fits, finite(x.QueueMin), finite(x.Backlog), finite(x.Recover),
+	}
 }
 
 func (in *caseBody) fits() error {

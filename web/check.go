@@ -177,7 +177,10 @@ func (s *Server) getCheck(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
-	n := c.QueryInt("most", usualChecked)
+	n, err := queryInt(c, "most", usualChecked)
+	if err != nil {
+		return err
+	}
 	if n < 1 || n > mostChecked {
 		return traveler.Invalid("most", "form.number")
 	}

@@ -2,6 +2,8 @@ package web
 
 import (
 	"cmp"
+	"encoding/json"
+	"errors"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -136,13 +138,32 @@ func (s *Server) postCompare(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
-	return c.JSON(v)
+	return tellFigures(c, v)
+}
+
+// tellFigures answers figures that were worked out of what somebody assumed. What
+// comes to no number is refused, not taken for a fault of the server.
+func tellFigures(c *fiber.Ctx, v any) error {
+	b, err := json.Marshal(v)
+	var endless *json.UnsupportedValueError
+	if errors.As(err, &endless) {
+		return traveler.Invalid("values", "compare.endless")
+	}
+	if err != nil {
+		return err
+	}
+	c.Set(fiber.HeaderContentType, fiber.MIMEApplicationJSON)
+	return c.Send(b)
 }
 
 // getCompare answers routes of a part as they were measured, for a batch of the
 // size that was usual.
 func (s *Server) getCompare(c *fiber.Ctx) error {
-	in := compareBody{Part: c.Query("part"), Size: c.QueryInt("size")}
+	size, err := queryInt(c, "size", 0)
+	if err != nil {
+		return err
+	}
+	in := compareBody{Part: c.Query("part"), Size: size}
 	shop := s.cfg.Desk.Shop()
 	for _, r := range shop.Routes() {
 		if r.Part == in.Part && (c.Query("route_rev") == "" || slices.ContainsFunc(queries(c, "route_rev"), func(q string) bool { return q == r.Rev })) {
@@ -159,7 +180,7 @@ func (s *Server) getCompare(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
-	return c.JSON(v)
+	return tellFigures(c, v)
 }
 
 func queries(c *fiber.Ctx, name string) (out []string) {

@@ -201,7 +201,7 @@ func centreRows(v *Comparison) [][]any {
 		a := &v.Against[i]
 		for _, x := range a.Centres {
 			rows = append(rows, []any{
-				a.First, a.Second, string(x.WorkCentre), x.Machines, x.FirstHours, x.SecondHours, number(x.Load), number(x.First), number(x.Then), number(x.QueueNow), number(x.QueueThen),
+				a.First, a.Second, string(x.WorkCentre), x.Machines, number(x.FirstHours), number(x.SecondHours), number(x.Load), number(x.First), number(x.Then), number(x.QueueNow), number(x.QueueThen),
 			})
 		}
 	}

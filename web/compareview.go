@@ -1,8 +1,6 @@
 package web
 
 import (
-	"math"
-
 	"tallywalk/traveler"
 	"tallywalk/traveler/study"
 )
@@ -113,8 +111,8 @@ type crossingView struct {
 type centreShift struct {
 	WorkCentre  traveler.WorkCentre `json:"work_centre"`
 	Machines    int                 `json:"machines"`
-	FirstHours  float64             `json:"first_h"` // a year's demand by the first route
-	SecondHours float64             `json:"second_h"`
+	FirstHours  *float64            `json:"first_h"` // a year's demand by the first route
+	SecondHours *float64            `json:"second_h"`
 	Load        *float64            `json:"load"`      // of the last quarter, as it was
 	First       *float64            `json:"first"`     // if a year's demand came by the first route
 	Then        *float64            `json:"then"`      // and by the second
@@ -247,15 +245,15 @@ func (st *studied) resultView(r *study.Result) resultView {
 	}
 	if d := st.demand(); d > 0 && r.Good > 0 {
 		wip := d / r.Good * r.LeadMin / (daysInYear * 24 * 60)
-		v.WIP = &wip
+		v.WIP = finite(wip)
 	}
 	return v
 }
 
 func estimateOf(e study.Estimate) estimateView {
 	v := estimateView{Value: finite(e.Value)}
-	if e.Known && !math.IsNaN(e.Low) && !math.IsNaN(e.High) {
-		v.Low, v.High = &e.Low, &e.High
+	if low, high := finite(e.Low), finite(e.High); e.Known && low != nil && high != nil {
+		v.Low, v.High = low, high
 	}
 	return v
 }

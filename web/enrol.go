@@ -29,6 +29,9 @@ func (s *Server) postEnrolCode(c *fiber.Ctx) error {
 	if in.Name == "" || !traveler.CleanText(in.Name, 60) {
 		return traveler.Invalid("name", "web.name")
 	}
+	if reserved(in.Name) {
+		return traveler.Invalid("name", "web.reserved", traveler.Importer)
+	}
 	if _, ok := s.cfg.Desk.Shop().FindMachine(in.Machine); in.Machine != "" && !ok {
 		return traveler.Invalid("machine", "station.unknown", in.Machine)
 	}

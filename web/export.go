@@ -13,6 +13,9 @@ import (
 	"tallywalk/traveler/intake"
 )
 
+// exportScans is the list that holds the numbers of people.
+const exportScans = "scans"
+
 // getExport answers a list of batches, visits or scans as a file. It is written
 // as it is read, so that it may be long and its reader slow.
 func (s *Server) getExport(c *fiber.Ctx) error {
@@ -22,6 +25,9 @@ func (s *Server) getExport(c *fiber.Ctx) error {
 	}
 	if !f.Valid() {
 		return traveler.Invalid("format", "export.format", string(f))
+	}
+	if role := who(c).Role; what == exportScans && !traveler.May(role, traveler.DeedSettle) && !traveler.May(role, traveler.DeedPlan) {
+		return traveler.Fail(traveler.KindForbidden, "web.role", string(role)) // scans tell who did what
 	}
 	sel, err := s.selected(c)
 	if err != nil {

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"io"
 	"net/url"
+	"strconv"
 	"strings"
 	"time"
 
@@ -81,6 +82,19 @@ func param(c *fiber.Ctx, name string) string {
 		return c.Params(name)
 	}
 	return v
+}
+
+// queryInt is a whole number of the query, or the usual one where none is named.
+func queryInt(c *fiber.Ctx, name string, usual int) (int, error) {
+	v := c.Query(name)
+	if v == "" {
+		return usual, nil
+	}
+	n, err := strconv.Atoi(v)
+	if err != nil {
+		return 0, traveler.Invalid(name, "web.whole", v)
+	}
+	return n, nil
 }
 
 func msg(key string, args ...string) traveler.Msg { return traveler.Msg{Key: key, Args: args} }

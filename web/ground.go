@@ -4,9 +4,13 @@ import (
 	"bytes"
 	"crypto/sha256"
 	"encoding/hex"
+	"encoding/xml"
+	"errors"
 	"image"
 	_ "image/jpeg" // pictures of the hall
 	_ "image/png"
+	"io"
+	"regexp"
 	"sort"
 	"time"
 
@@ -113,6 +117,9 @@ func (s *Server) postPlan(c *fiber.Ctx) error {
 	if err := planFits(shop, &in, from); err != nil {
 		return err
 	}
+	if err := s.pictureKept(in.Picture); err != nil {
+		return err
+	}
 	for _, p := range in.Places {
 		m, _ := shop.Machine(p.Machine, from)
 		if m.X != p.X || m.Y != p.Y {
@@ -191,6 +198,24 @@ func within(x float64) bool { return x >= -mostMetres && x <= mostMetres }
 // tablePictures holds pictures of the hall by the SHA-256 of the file.
 const tablePictures = "pictures"
 
+var pictureRef = regexp.MustCompile(`^[0-9a-f]{64}$`)
+
+// pictureKept refuses a picture that is not here: a plan must not point at
+// something else.
+func (s *Server) pictureKept(p *traveler.Picture) error {
+	if p == nil {
+		return nil
+	}
+	if !pictureRef.MatchString(p.Ref) {
+		return traveler.Invalid("picture", "plan.ref")
+	}
+	body, err := s.cfg.Tables.Get(tablePictures, p.Ref)
+	if err == nil && body == nil {
+		err = traveler.Invalid("picture", "plan.ref")
+	}
+	return err
+}
+
 // postPicture keeps a picture of the hall: PNG, JPEG or SVG, up to what a
 // request may hold.
 func (s *Server) postPicture(c *fiber.Ctx) error {
@@ -213,14 +238,43 @@ func pictureKind(body []byte) (kind string, width, height int) {
 	if cfg, format, err := image.DecodeConfig(bytes.NewReader(body)); err == nil {
 		return "image/" + format, cfg.Width, cfg.Height
 	}
-	head := bytes.TrimLeft(bytes.TrimPrefix(body, []byte("\ufeff")), " \t\r\n")
-	if len(head) > 4096 {
-		head = head[:4096]
-	}
-	if bytes.HasPrefix(head, []byte("<")) && bytes.Contains(head, []byte("<svg")) {
+	if isSVG(body) {
 		return "image/svg+xml", 0, 0
 	}
 	return "", 0, 0
+}
+
+// Limits of an SVG, far above what a plan of a hall needs.
+const (
+	mostTokens  = 500_000
+	deepestMark = 200
+)
+
+// isSVG reports whether a file is well-formed XML with svg at its root. Entities
+// of its own are none of it.
+func isSVG(body []byte) bool {
+	d := xml.NewDecoder(bytes.NewReader(bytes.TrimPrefix(body, []byte("\ufeff"))))
+	depth, root := 0, false
+	for range mostTokens {
+		t, err := d.Token()
+		if err != nil {
+			return errors.Is(err, io.EOF) && root
+		}
+		switch t := t.(type) {
+		case xml.StartElement:
+			if depth == 0 && (root || t.Name.Local != "svg") || depth == deepestMark {
+				return false
+			}
+			depth, root = depth+1, true
+		case xml.EndElement:
+			depth--
+		case xml.CharData:
+			if depth == 0 && len(bytes.TrimSpace(t)) > 0 {
+				return false
+			}
+		}
+	}
+	return false
 }
 
 // getPicture answers a picture. An SVG may hold scripts: nothing of it runs.

@@ -183,7 +183,7 @@ func (s *Server) newTeller(sel *selection) *teller {
 
 func (t *teller) add(b *traveler.BatchFact) {
 	t.flow.Add(b)
-	if !b.Ended.IsZero() && !b.Ended.Before(t.sel.to) {
+	if b.Ended.IsZero() && !t.sel.reaches(t.now) || !b.Ended.IsZero() && !b.Ended.Before(t.sel.to) {
 		return // it was in the period's flow, and is in no other figure of it
 	}
 	t.on.Add(b)

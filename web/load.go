@@ -46,7 +46,10 @@ type waitView struct {
 // getLoad answers what is ahead: hours by work centre and week, and for each
 // batch on the floor when it may be done.
 func (s *Server) getLoad(c *fiber.Ctx) error {
-	weeks := c.QueryInt("weeks", 8)
+	weeks, err := queryInt(c, "weeks", 8)
+	if err != nil {
+		return err
+	}
 	if weeks < 1 || weeks > 52 {
 		return traveler.Invalid("weeks", "form.number")
 	}

@@ -33,11 +33,15 @@ type paceBatch struct {
 // first.
 func (s *Server) getPaceOp(c *fiber.Ctx) error {
 	part, rev := c.Query("part"), c.Query("route_rev")
-	op := traveler.Op(c.QueryInt("operation"))
+	operation, err := queryInt(c, "operation", 0)
+	if err != nil {
+		return err
+	}
+	op := traveler.Op(operation)
 	now := s.now()
 	p := board.NewPace()
 	list := []paceBatch{}
-	err := s.cfg.Desk.Facts(traveler.FactQuery{Part: part, From: now.AddDate(0, 0, -paceDays), Open: true}, func(b *traveler.BatchFact) bool {
+	err = s.cfg.Desk.Facts(traveler.FactQuery{Part: part, From: now.AddDate(0, 0, -paceDays), Open: true}, func(b *traveler.BatchFact) bool {
 		if b.Rev != rev {
 			return true
 		}

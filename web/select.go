@@ -65,10 +65,15 @@ func (sel *selection) fits(b *traveler.BatchFact) bool {
 		(sel.Order == "" || strings.EqualFold(b.Order, sel.Order))
 }
 
-// eachFact hands on the batches of a selection, those on the floor too; bare
-// leaves their visits out, and later takes those that ended after it as well.
+// reaches reports whether the period goes on up to now, so that what is on the
+// floor belongs to it. The figures of a month that is over stay as they are.
+func (sel *selection) reaches(now time.Time) bool { return sel.to.Add(time.Minute).After(now) }
+
+// eachFact hands on the batches of a selection, those on the floor too if it
+// reaches up to now; bare leaves their visits out, and later takes those that
+// ended after it, or have not ended, as well.
 func (s *Server) eachFact(sel *selection, bare, later bool, take func(*traveler.BatchFact)) error {
-	q := traveler.FactQuery{Part: sel.Part, From: sel.from, To: sel.to, Open: true, Bare: bare}
+	q := traveler.FactQuery{Part: sel.Part, From: sel.from, To: sel.to, Open: later || sel.reaches(s.now()), Bare: bare}
 	if later {
 		q.To = time.Time{}
 	}

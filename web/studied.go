@@ -196,7 +196,7 @@ func (c *combineAsk) fits() error {
 		if x.v == nil {
 			continue
 		}
-		if v := x.v; !(v.Low >= 0 && v.Low <= v.Likely && v.Likely <= v.High && v.High <= x.most) || x.what == "yield" && v.Low <= 0 {
+		if v := x.v; !(v.Low >= 0 && v.Low <= v.Likely && v.Likely <= v.High && v.High <= x.most) || x.what == "yield" && v.Low < leastYield {
 			return traveler.Invalid("combine", "compare.three", x.what)
 		}
 	}
@@ -253,6 +253,10 @@ func (st *studied) metres(r *study.Route) {
 	}
 }
 
+// leastYield is the lowest yield that can be assumed: a route that loses more
+// makes nothing that could be compared.
+const leastYield = 0.001
+
 // overridden puts what somebody assumes in place of what is known.
 func overridden(r *study.Route, list []override) error {
 	for _, o := range list {
@@ -264,7 +268,7 @@ func overridden(r *study.Route, list []override) error {
 		if v.Low == 0 && v.High == 0 {
 			v.Low, v.High = v.Likely, v.Likely
 		}
-		if v.Low < 0 || v.Low > v.Likely || v.Likely > v.High || v.High > mostMinutes || o.What == "yield" && (v.High > 1 || v.Low <= 0) {
+		if v.Low < 0 || v.Low > v.Likely || v.Likely > v.High || v.High > mostMinutes || o.What == "yield" && (v.High > 1 || v.Low < leastYield) {
 			return traveler.Invalid("overrides", "compare.order", o.Operation.String(), o.What)
 		}
 		s := &r.Steps[k]

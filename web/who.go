@@ -144,6 +144,14 @@ func who(c *fiber.Ctx) principal {
 	return p
 }
 
+// forScreens are the addresses that a wall screen may ask for: the boards and
+// what they are drawn with. A screen hangs where everybody can take its cookie.
+var forScreens = map[string]bool{
+	"/waits": true, "/ground": true, "/pace": true, "/live": true,
+	"/api/v1/shop": true, "/api/v1/waits": true, "/api/v1/ground": true, "/api/v1/pace": true,
+	"/api/v1/ground/plan": true, "/api/v1/ground/pictures/:ref": true,
+}
+
 // allow lets only those through who may do the deed: the one door of the API.
 func (s *Server) allow(d traveler.Deed, h fiber.Handler) fiber.Handler {
 	return func(c *fiber.Ctx) error {
@@ -153,6 +161,9 @@ func (s *Server) allow(d traveler.Deed, h fiber.Handler) fiber.Handler {
 		}
 		if !traveler.May(p.Role, d) {
 			return traveler.Fail(traveler.KindForbidden, "web.role", string(p.Role))
+		}
+		if p.How == byScreen && !forScreens[c.Route().Path] {
+			return traveler.Fail(traveler.KindForbidden, "web.wall")
 		}
 		return h(c)
 	}
@@ -210,8 +221,17 @@ func rows[T any](s *Server, table string) (map[string]T, error) {
 	return out, err
 }
 
+// reserved reports whether a name is the importer's: what goes by that name is
+// taken for what was imported.
+func reserved(name string) bool {
+	return strings.EqualFold(strings.TrimSpace(name), traveler.Importer)
+}
+
 // KeepToken lets a program in that shows the secret as its bearer token.
 func KeepToken(t traveler.Tables, secret, name string, role traveler.Role, now time.Time) error {
+	if reserved(name) {
+		return traveler.Invalid("name", "web.reserved", traveler.Importer)
+	}
 	b, err := json.Marshal(pass{Name: name, Role: role, Made: now})
 	if err != nil {
 		return err

@@ -18,6 +18,7 @@ import (
 // The example of record and story, over HTTP: the lathe's scans come hours
 // late, and the inferred end gives way to them.
 func TestExampleOverHTTP(t *testing.T) {
+	t.Parallel()
 	r := newRig(t, rigOptions{}).as(traveler.RoleSupervisor)
 	at := func(s string) string { return "2026-03-02T" + s + ":00Z" }
 	release := map[string]any{
@@ -72,6 +73,7 @@ func contains(l []string, s string) bool {
 // A count above what can be there is refused with the numbers, may be said
 // anyway, and then waits on the morning list until a supervisor settles it.
 func TestCountAboveIsAskedAndSettled(t *testing.T) {
+	t.Parallel()
 	r := newRig(t, rigOptions{}).as(traveler.RoleSupervisor)
 	card := r.card("W-502")
 	r.scan(said{"station": "T1", "card": card, "action": "run"}, said{"station": "T1", "card": card, "action": "finish", "good": 48, "missing": 72})
@@ -106,6 +108,7 @@ func TestCountAboveIsAskedAndSettled(t *testing.T) {
 
 // Bad input is refused with an RFC 9457 problem document, or is harmless.
 func TestBadInput(t *testing.T) {
+	t.Parallel()
 	r := newRig(t, rigOptions{}).as(traveler.RoleSupervisor)
 	card := r.card("W-501")
 	scan := func(more string) string {
@@ -175,6 +178,7 @@ func TestHugeBody(t *testing.T) {
 // Foreign names for this server, and pages of others, are kept out, sockets
 // included (DNS rebinding).
 func TestForeignHostAndOrigin(t *testing.T) {
+	t.Parallel()
 	r := newRig(t, rigOptions{open: true})
 	try := func(method, path, host, origin string) int {
 		req, err := http.NewRequest(method, r.base+path, bytes.NewReader([]byte(`{"scans":[]}`)))
@@ -254,6 +258,7 @@ func board(t testing.TB, base string) *websocket.Conn {
 // The waits board over the websocket: one whole, then changes, each with its
 // sequence.
 func TestLiveBoard(t *testing.T) {
+	t.Parallel()
 	r := newRig(t, rigOptions{open: true})
 	c := board(t, r.base)
 	type row struct {

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -23,16 +24,40 @@ type tab struct {
 	r   *rig
 }
 
-const pageTime = 30 * time.Second // before a page counts as stuck
+const pageTime = 60 * time.Second // before a page counts as stuck, with other tests beside it
 
-// browse starts a browser and gives its first tab. Anything a page throws, and
-// any request that leaves this computer, fails the test.
-func browse(t *testing.T, r *rig) *tab {
-	t.Helper()
+// chromium is the browser of all tests, started by the first that needs it.
+var chromium struct {
+	start sync.Once
+	ctx   context.Context
+	err   error
+	end   func()
+}
+
+func startChromium() {
 	opts := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.Flag("disable-quic", true), chromedp.Flag("disable-component-update", true), chromedp.DisableGPU)
 	alloc, endAlloc := chromedp.NewExecAllocator(context.Background(), opts...)
-	t.Cleanup(endAlloc)
 	ctx, end := chromedp.NewContext(alloc)
+	chromium.ctx, chromium.end = ctx, func() { end(); endAlloc() }
+	chromium.err = chromedp.Do(ctx)
+}
+
+// endChromium ends the browser after the last test.
+func endChromium() {
+	if chromium.end != nil {
+		chromium.end()
+	}
+}
+
+// browse gives a tab with cookies and storage of its own. Anything a page throws
+// fails the test.
+func browse(t *testing.T, r *rig) *tab {
+	t.Helper()
+	chromium.start.Do(startChromium)
+	if chromium.err != nil {
+		t.Fatalf("no browser: %v (go run ./cmd/check --install gets it)", chromium.err)
+	}
+	ctx, end := chromedp.NewContext(chromium.ctx, chromedp.WithNewBrowserContext())
 	t.Cleanup(end)
 	return (&tab{t: t, ctx: ctx, r: r}).opened()
 }
@@ -47,7 +72,7 @@ func (b *tab) another() *tab {
 func (b *tab) opened() *tab {
 	b.t.Helper()
 	if err := chromedp.Do(b.ctx); err != nil {
-		b.t.Fatalf("no browser: %v (go run ./cmd/check --install gets it)", err)
+		b.t.Fatalf("no tab: %v", err)
 	}
 	thrown := chromedp.Events(b.ctx, runtime.ExceptionThrown)
 	go func() {
@@ -148,7 +173,8 @@ func (b *tab) typed(name, text string) *tab {
 }
 
 // scanner types as a scanner does: fast, wherever the focus is, Enter at the
-// end.
+// end. A test that uses it has the processors to itself, without t.Parallel: keys
+// that come late are a person's.
 func (b *tab) scanner(text string) *tab {
 	b.t.Helper()
 	b.do(chromedp.KeyEvent(text + "\r"))
@@ -225,6 +251,7 @@ func TestRefusalAnywayAndQuestion(t *testing.T) {
 // The first day by hand: the one-time link, a station's code, names with
 // scripts in them shown as they are.
 func TestFirstDayByHand(t *testing.T) {
+	t.Parallel()
 	r := newRig(t, rigOptions{})
 	_, link, _ := strings.Cut(r.out.String(), "/first?code=")
 	code, _, _ := strings.Cut(link, "\n")

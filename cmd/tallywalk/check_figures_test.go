@@ -12,6 +12,7 @@ import (
 // was written apart from the first and shares nothing with it; where it can tell
 // at all, both must say the same, to the millisecond and the piece.
 func TestTwoWaysAgree(t *testing.T) {
+	t.Parallel()
 	for _, seed := range []uint64{1, 7} {
 		_, hs := tellShop(t, seed, 16)
 		c, err := web.CheckFigures(hs.desk, traveler.FactQuery{}, nil, 10_000)

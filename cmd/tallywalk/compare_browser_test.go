@@ -34,6 +34,7 @@ func (b *tab) sentOn() *tab {
 // come to and why, a value that is known better, operations combined, a page to
 // hand over, and the proposal as a revision on which a batch is released.
 func TestCompareToRevision(t *testing.T) {
+	t.Parallel()
 	r := demoRig(t, "--weeks", "26")
 	b := browse(t, r).open("/compare?part=2140-06")
 	b.waitFor("answers")

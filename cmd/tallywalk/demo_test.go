@@ -49,6 +49,7 @@ func TestDemoClock(t *testing.T) {
 // The demo itself, with a week behind it: it says that it tells one, answers,
 // and its shop goes on.
 func TestDemoRuns(t *testing.T) {
+	t.Parallel()
 	ctx, cancel := context.WithCancel(context.Background())
 	defer cancel()
 	out := &safeBuffer{}
@@ -98,6 +99,7 @@ func seqOf(t *testing.T, base string) string {
 
 // The demo opens in a lit hall, whenever somebody starts it.
 func TestOpening(t *testing.T) {
+	t.Parallel()
 	zone, err := time.LoadLocation(demoZone)
 	if err != nil {
 		t.Fatal(err)

@@ -36,6 +36,7 @@ func (r *rig) file(path string) (http.Header, []byte) {
 // The lists are the same from the API and from the command line, in each
 // format, whole or of a selection.
 func TestExportFromTheAPI(t *testing.T) {
+	t.Parallel()
 	r := newRig(t, rigOptions{open: true})
 	r.cli("import", "scans", "../../testdata/example/oldlog.csv", "--mapping", "../../testdata/example/oldlog.map")
 	for _, what := range []string{"batches", "visits", "scans"} {

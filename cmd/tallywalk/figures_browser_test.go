@@ -19,6 +19,7 @@ func (b *tab) shows(text string) *tab {
 // In a shop in which nothing has happened yet, each page of figures says so, in
 // words, and none is wider than its screen.
 func TestFiguresOfAnEmptyShop(t *testing.T) {
+	t.Parallel()
 	r := newRig(t, rigOptions{open: true})
 	b := browse(t, r)
 	for _, p := range []struct{ path, ready string }{
@@ -63,6 +64,7 @@ func lossyShop(t *testing.T) (*rig, string) {
 // found 2 with 2 x 1.1 = 2.2 min of work in them; the piece found at measuring
 // had 1.1 + 0.3 = 1.4 min. Without rates nothing is said to cost anything.
 func TestLossesDownToTheBatch(t *testing.T) {
+	t.Parallel()
 	r, card := lossyShop(t)
 	b := browse(t, r).open("/losses?by=caused&measure=pieces")
 	bar := func(key string) string {
@@ -99,6 +101,7 @@ func TestLossesDownToTheBatch(t *testing.T) {
 // 08:00 are 5 h of the 13 h that it stood. It ran from 09:00 to 19:00 without two
 // breaks of half an hour, and an hour in the morning.
 func TestStopsCountWhileOpen(t *testing.T) {
+	t.Parallel()
 	r, card := lossyShop(t)
 	var m struct {
 		Machines []struct {
@@ -126,6 +129,7 @@ func TestStopsCountWhileOpen(t *testing.T) {
 // a wrong plan over into a new revision, looks up a date, and follows a delivery
 // back to its material.
 func TestPlannerOverTheFigures(t *testing.T) {
+	t.Parallel()
 	r := demoRig(t, "--weeks", "20", "--pace", "1")
 	b := browse(t, r)
 

@@ -20,6 +20,29 @@ import (
 // The demo's history is told by the same rules as a shop's; these tests hold the
 // figures of its pages against one another and against what a second way gives.
 
+// TestFiguresOfTheDemo asks one demo for all of them: telling its half year takes
+// longer than any answer.
+func TestFiguresOfTheDemo(t *testing.T) {
+	t.Parallel()
+	r := demoRig(t, "--weeks", "26", "--pace", "1")
+	for _, x := range []struct {
+		name string
+		test func(*testing.T, *rig)
+	}{
+		{"HistoryAddsUp", historyAddsUp},
+		{"FiguresAgree", figuresAgree},
+		{"LooksAreCounted", looksAreCounted},
+		{"MachineCaseAnswers", machineCaseAnswers},
+		{"ComparisonToPaperAndRoute", comparisonToPaperAndRoute},
+	} {
+		t.Run(x.name, func(t *testing.T) {
+			of := *r
+			of.t = t
+			x.test(t, &of)
+		})
+	}
+}
+
 type partsJSON struct {
 	Run       float64 `json:"run_s"`
 	Setup     float64 `json:"setup_s"`
@@ -61,8 +84,7 @@ type historyJSON struct {
 
 // Little's law (WIP = rate * time) is an identity over a stated window; the
 // parts of the lead time add up to it; a distribution counts every batch once.
-func TestHistoryAddsUp(t *testing.T) {
-	r := demoRig(t, "--weeks", "26")
+func historyAddsUp(t *testing.T, r *rig) {
 	var h historyJSON
 	if status := r.do("GET", "/api/v1/history", nil, &h); status != 200 {
 		t.Fatal(status)
@@ -109,8 +131,7 @@ func TestHistoryAddsUp(t *testing.T) {
 
 // Every page of figures answers as the OpenAPI document says, whatever is
 // chosen, and pieces lost add up the same however they are added up.
-func TestFiguresAgree(t *testing.T) {
-	r := demoRig(t, "--weeks", "26")
+func figuresAgree(t *testing.T, r *rig) {
 	total := -1
 	for _, by := range []string{"reason", "found", "caused", "part", "machine", "clampings"} {
 		var l struct {
@@ -175,8 +196,7 @@ var askCompare = map[string]any{
 
 // A comparison answers, prints one page, makes a workbook with real numbers, and
 // its proposal becomes a route revision that batches can be released on.
-func TestComparisonToPaperAndRoute(t *testing.T) {
-	r := demoRig(t, "--weeks", "26")
+func comparisonToPaperAndRoute(t *testing.T, r *rig) {
 	var v struct {
 		Routes []struct {
 			Name   string
@@ -238,8 +258,7 @@ func TestComparisonToPaperAndRoute(t *testing.T) {
 }
 
 // A machine case answers for half and double the demand.
-func TestMachineCaseAnswers(t *testing.T) {
-	r := demoRig(t, "--weeks", "26")
+func machineCaseAnswers(t *testing.T, r *rig) {
 	ask := map[string]any{
 		"machine": map[string]any{"work_centre": "TURNMILL", "price": 420000, "one_off": 30000, "open_h_week": 80, "weeks": 46, "busy": 0.3},
 		"members": []any{map[string]any{"part": "2140-06", "demand": 3000, "size": 60, "now": map[string]any{"route_rev": "3"}, "then": map[string]any{"route_rev": "4"}}},
@@ -261,8 +280,7 @@ func TestMachineCaseAnswers(t *testing.T) {
 }
 
 // Looks are counted only when there is more to see.
-func TestLooksAreCounted(t *testing.T) {
-	r := demoRig(t, "--weeks", "26")
+func looksAreCounted(t *testing.T, r *rig) {
 	var v struct{ Looks int }
 	for range 3 {
 		r.do("GET", "/api/v1/changes?"+url.Values{"part": {"2140-06"}, "before": {"3"}, "after": {"4"}}.Encode(), nil, &v)

@@ -37,6 +37,7 @@ func (r *rig) screen(settings map[string]any) string {
 // A screen's link brings its board back as it was made, also to a browser that
 // has forgotten everything; light and dark follow the shop's clock.
 func TestScreenLinkNeedsNoHand(t *testing.T) {
+	t.Parallel()
 	h := newHandClock(time.Date(2026, 11, 25, 18, 58, 0, 0, time.UTC))
 	r := newRig(t, rigOptions{runFrom: h.now}).as(traveler.RoleSupervisor)
 	link := r.screen(map[string]any{"name": "Hall", "board": "pace", "m": 8, "in": 65, "theme": "clock"})
@@ -62,6 +63,7 @@ func forgotten(ctx context.Context, t *chromedp.Target) (chromedp.Void, error) {
 
 // What a screen's link can be made with.
 func TestScreenSettings(t *testing.T) {
+	t.Parallel()
 	r := newRig(t, rigOptions{}).as(traveler.RoleSupervisor)
 	for _, c := range []struct {
 		field string
@@ -94,9 +96,12 @@ func TestScreenSettings(t *testing.T) {
 // The server goes away under an open wall screen and comes back: the screen says
 // how old it is, so that nobody misses it, and comes back into step by itself.
 func TestWallSurvivesARestart(t *testing.T) {
-	for _, board := range []string{"waits", "pace"} {
+	t.Parallel()
+	// Nobody else takes ports at these addresses while the server is away.
+	for board, at := range map[string]string{"waits": "127.0.0.2:0", "pace": "127.0.0.3:0"} {
 		t.Run(board, func(t *testing.T) {
-			r := newRig(t, rigOptions{}).as(traveler.RoleSupervisor)
+			t.Parallel()
+			r := newRig(t, rigOptions{listen: at}).as(traveler.RoleSupervisor)
 			link := r.screen(map[string]any{"name": "Hall", "board": board, "m": 4, "in": 55})
 			b := browse(t, r)
 			b.do(chromedp.EmulateViewport(1920, 1080))
@@ -130,6 +135,7 @@ func (b *tab) total() string {
 // A computer that slept finds its sockets dead: a clock that jumped by an hour
 // is taken for sleep, and the board is fetched anew at once.
 func TestWallWakesUp(t *testing.T) {
+	t.Parallel()
 	r := newRig(t, rigOptions{open: true})
 	b := browse(t, r).open("/waits?wall=1").waitFor("wall-rows")
 	b.do(chromedp.Evaluate[chromedp.Void](`(() => {
@@ -148,6 +154,7 @@ func line(n int, field string) string {
 // A calendar written by hand: faults are told at their line, and what it comes
 // to is shown before it is kept.
 func TestCalendarByHand(t *testing.T) {
+	t.Parallel()
 	h := newHandClock(mondaySix)
 	r := newRig(t, rigOptions{open: true, runFrom: h.now})
 	b := browse(t, r).open("/calendars").click("calendar-new").typed("calendar-name", "nights")
@@ -175,6 +182,7 @@ func TestCalendarByHand(t *testing.T) {
 // Those who may not plan read the calendars and change none; a change ahead is
 // shown with its date, and what holds now stays.
 func TestCalendarsAheadAndRoles(t *testing.T) {
+	t.Parallel()
 	h := newHandClock(mondaySix)
 	r := newRig(t, rigOptions{runFrom: h.now})
 	day := map[string]any{"calendar": "day", "zone": "UTC", "turns": []map[string]any{{"kind": "shift", "days": "mon-fri", "from": "08:00", "to": "16:00"}}}
@@ -236,6 +244,7 @@ func TestEarlierTimesAtTheStation(t *testing.T) {
 // A run left on overnight is cut, drawn as closed, and asked about; the answer
 // that it worked through gives it back.
 func TestLeftOnOvernight(t *testing.T) {
+	t.Parallel()
 	h := newHandClock(time.Date(2026, 11, 24, 14, 0, 0, 0, time.UTC))
 	r := newRig(t, rigOptions{open: true, runFrom: h.now})
 	r.do("POST", "/api/v1/calendars", map[string]any{"calendar": "day", "zone": "UTC", "machines": []string{"T1"}, "turns": []map[string]any{

@@ -67,6 +67,7 @@ func one(name, more string) string {
 // The map shows the places as they are, the walk of a batch after its scans,
 // and the trips behind a leg; what lies where moves on its own.
 func TestGroundShowsPlacesAndWalks(t *testing.T) {
+	t.Parallel()
 	r := hallRig(t)
 	card := r.card("W-502")
 	b := browse(t, r).open("/ground").waitFor("map")
@@ -94,6 +95,7 @@ func TestGroundShowsPlacesAndWalks(t *testing.T) {
 // Two routes of one part, laid over each other: two forms of line, and their
 // figures side by side.
 func TestGroundLaysRoutesOverEachOther(t *testing.T) {
+	t.Parallel()
 	r := hallRig(t)
 	list := filepath.Join(t.TempDir(), "routes.csv")
 	rows := "part,part_name,drawing_rev,material,route_rev,operation,work_centre,setup_min,cycle_min\n" +
@@ -166,6 +168,7 @@ func (b *tab) choose(name, value string) {
 // saved; what was walked before keeps its length. A place moves by keys. Nothing
 // is lost when saving fails or the page goes.
 func TestPlanIsDrawnAndSaved(t *testing.T) {
+	t.Parallel()
 	r := hallRig(t)
 	card := r.card("W-502")
 	r.carried(card, 120, "T1")
@@ -211,6 +214,7 @@ func TestPlanIsDrawnAndSaved(t *testing.T) {
 // A picture of the hall is put underneath and set to scale: ten metres of the
 // plan that are said to be twenty make it twice as wide, and it is kept so.
 func TestPlanPicture(t *testing.T) {
+	t.Parallel()
 	r := hallRig(t)
 	file := filepath.Join(t.TempDir(), "hall.svg")
 	svg := `<svg xmlns="http://www.w3.org/2000/svg" width="800" height="200" viewBox="0 0 800 200"><rect width="800" height="200" fill="none" stroke="black"/></svg>`
@@ -271,6 +275,7 @@ func (b *tab) leave() {
 
 // Those who may not draw are told so, and by whom.
 func TestPlanIsForPlanners(t *testing.T) {
+	t.Parallel()
 	r := newRig(t, rigOptions{})
 	a := r.as(traveler.RoleAdministrator)
 	if status := a.do("POST", "/api/v1/accounts", map[string]any{"name": "sup", "password": "long enough for this", "role": "supervisor"}, nil); status != 201 {
@@ -286,6 +291,7 @@ func TestPlanIsForPlanners(t *testing.T) {
 
 // On a wall no text is smaller than the set size, and the line says what waits.
 func TestGroundWall(t *testing.T) {
+	t.Parallel()
 	r := hallRig(t)
 	b := browse(t, r)
 	b.do(chromedp.EmulateViewport(1920, 1080))

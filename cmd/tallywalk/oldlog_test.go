@@ -299,6 +299,7 @@ func takeLog(t *testing.T, hs *house, file []byte, dry bool) string {
 // The figures of an imported log are those that its rows give when they are
 // added up plainly, here, without the program.
 func TestOldLogTellsWhatItsRowsSay(t *testing.T) {
+	t.Parallel()
 	m := makeUp(t)
 	want := plainly(m.rows)
 	hs := logHouse(t)

@@ -73,6 +73,7 @@ var needed = map[string]struct {
 // The description is a valid OpenAPI document, and says of each way into the
 // API that it is there.
 func TestOpenAPIIsServedAndWhole(t *testing.T) {
+	t.Parallel()
 	r := newRig(t, rigOptions{open: true})
 	resp, err := http.Get(r.base + "/api/v1/openapi.json")
 	if err != nil {

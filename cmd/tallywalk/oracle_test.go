@@ -18,6 +18,7 @@ import (
 // on what is exported: GNU datamash (its perc is type 7) and Miller. The export
 // is the program's own; what is made of it is not.
 func TestFiguresByOtherPrograms(t *testing.T) {
+	t.Parallel()
 	_, hs := tellShop(t, 3, 16)
 	var exported bytes.Buffer
 	if err := hs.doExport(request{Do: "export", Kind: "batches", Format: "csv"}, &exported); err != nil {

@@ -98,6 +98,7 @@ func pacedShop(t *testing.T) (*rig, *handClock, string) {
 // From the line of an operation down to the scans behind it. By hand: planned
 // 5 x (25 + 20 x 1.1) = 235 min, actual 150 + 5 x 24 = 270, so 14.9 % over.
 func TestPaceDownToTheScans(t *testing.T) {
+	t.Parallel()
 	r, h, card := pacedShop(t)
 	b := browse(t, r).open("/pace")
 	pin := `document.querySelector('[data-test="pace-op"][data-part="1002-11"][data-operation="10"]')`
@@ -134,6 +135,7 @@ func TestPaceDownToTheScans(t *testing.T) {
 
 // On the wall: what is past its plan first, then only what enough batches tell.
 func TestPaceOnTheWall(t *testing.T) {
+	t.Parallel()
 	r, h, card := pacedShop(t)
 	h.set(h.now().Add(3 * time.Hour))
 	b := browse(t, r)
@@ -149,23 +151,23 @@ func TestPaceOnTheWall(t *testing.T) {
 
 // Sizes and colours of the pages, with everything on them.
 func TestPacePagesFit(t *testing.T) {
+	t.Parallel()
 	r, _, _ := pacedShop(t)
 	b := browse(t, r)
 	op := "/pace/operation?" + url.Values{"part": {"1002-11"}, "route_rev": {"1"}, "operation": {"10"}}.Encode()
 	for _, p := range []struct{ path, ready string }{{"/pace", "pace-op"}, {op, "plot-piece"}, {"/calendars", "keeper"}, {"/stations", "screen"}} {
-		for _, w := range []int64{390, 800, 1280, 1920} {
-			for _, theme := range []string{"light", "dark"} {
-				b.do(chromedp.EmulateViewport(w, 900), scheme(theme))
-				b.open(p.path).waitFor(p.ready)
-				b.settled()
-				b.fits(strings.TrimPrefix(p.path, "/"), w)
-			}
+		for i, w := range []int64{390, 800, 1280, 1920} {
+			b.do(chromedp.EmulateViewport(w, 900), scheme([]string{"light", "dark"}[i%2]))
+			b.open(p.path).waitFor(p.ready)
+			b.settled()
+			b.fits(strings.TrimPrefix(p.path, "/"), w)
 		}
 	}
 }
 
 // An operation that nobody was at is told so.
 func TestPaceOfNothing(t *testing.T) {
+	t.Parallel()
 	r := newRig(t, rigOptions{open: true})
 	b := browse(t, r).open("/pace/operation?part=1002-11&route_rev=1&operation=10")
 	b.untilSays("failed", "Nothing was done at operation 10 of part 1002-11")

@@ -8,9 +8,11 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"math"
 	"net/http"
 	"os"
 	"path/filepath"
+	"runtime/debug"
 	"strings"
 	"sync"
 	"sync/atomic"
@@ -88,6 +90,7 @@ func newRig(t testing.TB, o rigOptions) *rig {
 		cancel()
 		t.Fatalf("the server ended: %v\n%s", err, r.out)
 	}
+	roomy()
 	var once sync.Once
 	r.stop = func() {
 		once.Do(func() {
@@ -101,6 +104,10 @@ func newRig(t testing.TB, o rigOptions) *rig {
 	t.Cleanup(r.stop)
 	return r
 }
+
+// roomy lifts the limit that a server puts on the memory of its process: here
+// several of them share one.
+func roomy() { debug.SetMemoryLimit(math.MaxInt64) }
 
 // verify checks the record once the server has ended.
 func (r *rig) verify() {

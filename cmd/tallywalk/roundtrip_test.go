@@ -85,6 +85,7 @@ func factsOf(t *testing.T, hs *house) map[traveler.Code]string {
 // invented shop, with its splits, undone and corrected scans, late ones, reviews
 // and refusals, out and in again in each format.
 func TestExportedShopTellsTheSame(t *testing.T) {
+	t.Parallel()
 	shop, from := tellShop(t, 11, 3)
 	now := shop.clock.now()
 	shop.clock.set(now) // it stands still from here

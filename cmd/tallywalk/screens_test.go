@@ -32,6 +32,7 @@ func demoRig(t *testing.T, args ...string) *rig {
 		cancel()
 		t.Fatalf("the demo ended with %d: %s", code, r.out)
 	}
+	roomy()
 	t.Cleanup(func() {
 		cancel()
 		if code := <-done; code != 0 {
@@ -45,7 +46,12 @@ func demoRig(t *testing.T, args ...string) *rig {
 // and dark: each shows something, none is wider than its screen. With -screens
 // it writes the README's pictures.
 func TestScreens(t *testing.T) {
-	r := demoRig(t)
+	t.Parallel()
+	weeks := "12"
+	if *writeScreens || os.Getenv("TALLYWALK_SCREENS") != "" {
+		weeks = fmt.Sprint(demoWeeks) // as a reader will find it
+	}
+	r := demoRig(t, "--weeks", weeks)
 	b := browse(t, r)
 	machine, card := r.atWork()
 	b.open("/station").waitFor("choose").click("pick-" + machine).click("choose-ok").waitFor("here")
@@ -75,10 +81,10 @@ func TestScreens(t *testing.T) {
 		{"start", "/", "sheet-actions", 1280, 800},
 	} {
 		b.do(chromedp.EmulateViewport(s.w, s.h))
+		b.open(s.path).waitFor(s.ready)
+		b.until(`!document.querySelector('[data-test="edge"]')?.dataset.kind`)
 		for _, theme := range []string{"light", "dark"} {
 			b.do(scheme(theme))
-			b.open(s.path).waitFor(s.ready)
-			b.until(`!document.querySelector('[data-test="edge"]')?.dataset.kind`)
 			b.settled()
 			b.fits(s.name, s.w)
 			b.shoot(s.name, theme, s.w, s.h)

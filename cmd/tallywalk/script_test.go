@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"flag"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -14,13 +15,27 @@ import (
 	"github.com/rogpeppe/go-internal/testscript"
 )
 
+// TestMain lets more tests run beside each other than there are processors: most
+// of them wait for a page or a clock. -parallel has the last word.
 func TestMain(m *testing.M) {
-	testscript.Main(m, map[string]func(){"tallywalk": main})
+	if err := flag.Set("test.parallel", "4"); err != nil {
+		panic(err)
+	}
+	testscript.Main(withBrowser{m}, map[string]func(){"tallywalk": main})
+}
+
+// withBrowser ends the tests' browser when they have ended.
+type withBrowser struct{ tests *testing.M }
+
+func (w withBrowser) Run() int {
+	defer endChromium()
+	return w.tests.Run()
 }
 
 // TestScripts is the command line's specification: each script runs the real
 // program.
 func TestScripts(t *testing.T) {
+	t.Parallel()
 	root, err := filepath.Abs("../..")
 	if err != nil {
 		t.Fatal(err)

@@ -24,6 +24,7 @@ func (r *rig) visitor() *rig {
 // The first account by the one-time link, a station by a code, a wall screen by
 // its link: each may do what it is for, and nothing else.
 func TestSignIn(t *testing.T) {
+	t.Parallel()
 	r := newRig(t, rigOptions{})
 	stranger := r.visitor()
 	for path, want := range map[string]int{"/api/v1/waits": 401, "/api/v1/me": 401, "/live": 401, "/waits": 302, "/batch/B1": 302, "/healthz": 200, "/sign-in": 200, "/api/v1/openapi.json": 200} {
@@ -126,6 +127,7 @@ func TestSignIn(t *testing.T) {
 
 // Each way into the API is closed to those it is not for.
 func TestRolesOfTokens(t *testing.T) {
+	t.Parallel()
 	r := newRig(t, rigOptions{})
 	for role, want := range map[traveler.Role][3]int{
 		traveler.RoleOperator:      {403, 403, 403},

@@ -38,6 +38,7 @@ func tellShop(t testing.TB, seed uint64, weeks int) (*sim, *house) {
 // head's hash is chained over all of it, cards and codes too. Another seed
 // gives another.
 func TestHistoryRepeats(t *testing.T) {
+	t.Parallel()
 	var heads [3]traveler.Hash
 	for i, seed := range []uint64{7, 7, 8} {
 		_, hs := tellShop(t, seed, 2)
@@ -140,6 +141,7 @@ func asTrue(t *testing.T, s *sim, hs *house) {
 // What the demo shows when it opens: machines at work, batches that wait, are
 // held, outside, late, and questions that are open.
 func TestShopWhenItOpens(t *testing.T) {
+	t.Parallel()
 	for _, weeks := range []int{1, 6} {
 		s, hs := tellShop(t, 1, weeks)
 		told(t, s, hs)
@@ -176,6 +178,7 @@ func TestShopWhenItOpens(t *testing.T) {
 // Once the demo is open, the shop goes on: each scan is sent at once, and not
 // before its time.
 func TestShopGoesOn(t *testing.T) {
+	t.Parallel()
 	s, hs := tellShop(t, 3, 1)
 	before, _ := hs.desk.Head()
 	s.alive = true

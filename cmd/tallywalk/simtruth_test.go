@@ -23,6 +23,7 @@ var muddles = []string{
 // Six weeks find what is true; with TALLYWALK_LONG a year does, twice, and holds
 // every muddle and enough batches of both routes.
 func TestFiguresFindTheTruth(t *testing.T) {
+	t.Parallel()
 	if os.Getenv("TALLYWALK_LONG") == "" {
 		_, hs := tellShop(t, 1, 6)
 		learn(t, hs).check(t, 2, 1)

@@ -1,7 +1,9 @@
 package calendar
 
 import (
+	"path"
 	"slices"
+	"strings"
 	"time"
 )
 
@@ -69,17 +71,32 @@ func readRules(c *Calendar) (*rules, *Fault) {
 	return &r.rules, nil
 }
 
+const zoneHint = "give the IANA name, such as Europe/Berlin"
+
 func (r *reader) zone(name string) *Fault {
-	const hint = "give the IANA name, such as Europe/Berlin"
 	if name == "" {
-		return &Fault{-1, "zone", name, "must be given; " + hint}
+		return &Fault{-1, "zone", name, "must be given; " + zoneHint}
 	}
 	zone, err := time.LoadLocation(name)
 	if err != nil || name == "Local" {
-		return &Fault{-1, "zone", name, "is no time zone; " + hint}
+		return &Fault{-1, "zone", name, "is no time zone; " + zoneHint}
 	}
 	r.rules.zone = zone
 	return nil
+}
+
+// Zoned says what is wrong with the name of a zone that somebody writes: nil, or
+// a *Fault. It is stricter than [New], which must read what was kept: names of
+// the IANA list with a region, and UTC, but none of the other files that lie
+// beside them.
+func Zoned(name string) error {
+	_, err := time.LoadLocation(name)
+	fine := name == "UTC" || strings.Contains(name, "/") && path.Clean(name) == name &&
+		!strings.HasPrefix(name, "posix/") && !strings.HasPrefix(name, "right/")
+	if err == nil && fine {
+		return nil
+	}
+	return &Fault{-1, "zone", name, "is no time zone of a place; " + zoneHint}
 }
 
 func (r *reader) turn(i int, t *Turn) *Fault {

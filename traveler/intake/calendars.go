@@ -95,6 +95,9 @@ func (t *table) sense(d *draft) {
 		return
 	}
 	_, err := calendar.New(d.Calendar)
+	if err == nil {
+		err = calendar.Zoned(d.Zone)
+	}
 	var f *calendar.Fault
 	if !errors.As(err, &f) {
 		return

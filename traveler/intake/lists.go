@@ -43,6 +43,9 @@ func Machines(file string, r io.Reader) ([]traveler.Machine, error) {
 		if _, isCode := traveler.ParseCode(string(m.ID)); isCode || strings.Contains(string(m.ID), "/") {
 			t.problem(r.line, "machine", string(m.ID), "looks like a printed code; give the machine a short name of its own, without /")
 		}
+		if strings.EqualFold(string(m.ID), traveler.Office) {
+			t.problem(r.line, "machine", string(m.ID), "is what the office goes by; give the machine another name")
+		}
 		out = append(out, m)
 	}
 	return out, t.err()

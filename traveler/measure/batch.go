@@ -20,11 +20,20 @@ func (m *Meter) Batch(f *traveler.Family, batch int) traveler.BatchFact {
 	}
 	var ofLog bool
 	out.As, out.Imported, ofLog = origin(f, batch)
+	leftOn := map[traveler.ScanID]bool{}
+	for _, q := range f.Questions() {
+		if q.Card != b.Card || q.Settled != nil {
+			continue
+		}
+		out.Asked++
+		leftOn[q.Scan] = leftOn[q.Scan] || q.Kind == traveler.QuestionClosed
+	}
 	for j := range f.Visits {
 		if f.Visits[j].Batch != batch {
 			continue
 		}
 		v := m.Visit(f, j)
+		v.LeftOn = leftOn[v.Visit]
 		if !v.Begun.IsZero() && (out.Begun.IsZero() || v.Begun.Before(out.Begun)) {
 			out.Begun = v.Begun
 		}
@@ -38,11 +47,6 @@ func (m *Meter) Batch(f *traveler.Family, batch int) traveler.BatchFact {
 	out.Parts = m.parts(f, batch, out.Ended)
 	out.Ops = m.ops(f, batch, out.Visits)
 	m.walks(f, batch, &out)
-	for _, q := range f.Questions() {
-		if q.Card == b.Card && q.Settled == nil {
-			out.Asked++
-		}
-	}
 	return out
 }
 
@@ -127,8 +131,12 @@ func (m *Meter) parts(f *traveler.Family, batch int, end time.Time) traveler.Par
 	if end.IsZero() {
 		end = m.Now
 	}
-	from := f.Batches[batch].Released
-	edges := m.edges(f, batch)
+	return sweep(m.edges(f, batch), f.Batches[batch].Released, end)
+}
+
+// sweep gives each instant between two moments to the part that counts before
+// the others; what nothing tells is between.
+func sweep(edges []edge, from, end time.Time) traveler.Parts {
 	slices.SortFunc(edges, func(a, b edge) int { return a.at.Compare(b.at) })
 	var out traveler.Parts
 	var on [partCount]int

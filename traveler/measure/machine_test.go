@@ -18,24 +18,24 @@ func at(card string, from, to int, planPiece time.Duration, pieces int) traveler
 	v := traveler.VisitFact{Operation: 10, Machine: "L1", Begun: monday.Add(time.Duration(from) * time.Minute), Ended: monday.Add(time.Duration(to) * time.Minute), Good: pieces}
 	v.Arrived = v.Begun
 	v.Parts.Run = v.Ended.Sub(v.Begun)
+	v.Busy = []traveler.BusyFact{{Kind: traveler.SpanRun, From: v.Begun, To: v.Ended}}
 	return traveler.BatchFact{
 		Card: traveler.Code(card), Ops: []traveler.OpFact{{Operation: 10, WorkCentre: "TURN", PlanPiece: planPiece}}, Visits: []traveler.VisitFact{v},
 	}
 }
 
-// A machine that holds two batches at once divides its minutes by their planned
-// content: 60 minutes together, of which the first has 40 minutes of planned
-// work and the second 20; the numbers are worked out by hand.
-func TestMachineHoursAreShared(t *testing.T) {
-	batches := []traveler.BatchFact{at("A", 0, 60, time.Minute, 40), at("B", 0, 60, time.Minute, 20), at("C", 60, 90, time.Minute, 30)}
-	h := MachinesOf(one("L1"), batches, monday, monday.Add(2*time.Hour))[0]
-	if h.Run != 90*time.Minute || h.Batches != 3 || h.Pieces != 90 || h.Planned != 90*time.Minute || h.Open != 2*time.Hour {
+// A machine that holds two batches at once is busy once; a batch that was
+// stopped for a hot job takes nothing from that one's run. Worked out by hand: A
+// runs from 0 to 60 and from 360 to 420, stopped in between, while B runs from
+// 60 to 330: run 390, stop 30.
+func TestMachineHoursOfAHotJob(t *testing.T) {
+	batches := []traveler.BatchFact{at("A", 0, 420, time.Minute, 40), at("B", 60, 330, time.Minute, 20), at("C", 60, 90, time.Minute, 30)}
+	min := func(n int) time.Time { return monday.Add(time.Duration(n) * time.Minute) }
+	batches[0].Visits[0].Busy = []traveler.BusyFact{{Kind: traveler.SpanRun, From: min(0), To: min(60)}, {Kind: traveler.SpanStop, From: min(60), To: min(360)}, {Kind: traveler.SpanRun, From: min(360), To: min(420)}}
+	h := MachinesOf(one("L1"), batches, monday, monday.Add(8*time.Hour))[0]
+	if h.Run != 390*time.Minute || h.Stop != 30*time.Minute || h.Batches != 3 || h.Pieces != 90 || h.Planned != 90*time.Minute || h.Open != 8*time.Hour {
 		t.Errorf("%+v", h)
 	}
-	list := []stay{{b: &batches[0], v: &batches[0].Visits[0], from: monday, to: monday.Add(time.Hour), content: 40}, {b: &batches[1], v: &batches[1].Visits[0], from: monday, to: monday.Add(time.Hour), content: 20}}
-	share(list)
-	near(t, "share of the first", list[0].share, 2.0/3, 1e-12)
-	near(t, "share of the second", list[1].share, 1.0/3, 1e-12)
 }
 
 // Only what lies within the period counts, and its pieces where they ended.

@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/calendar"
 	"tallywalk/traveler/ground"
 )
 
@@ -62,6 +63,7 @@ func (m *Meter) until(s *traveler.Span, ended time.Time) time.Time {
 // machine was closed.
 func (m *Meter) spans(f *traveler.Family, visit int, out *traveler.VisitFact) {
 	id := f.Visits[visit].Machine
+	closed := m.Closed(f, visit)
 	for i := range f.Spans {
 		s := &f.Spans[i]
 		if s.Visit != visit {
@@ -76,6 +78,7 @@ func (m *Meter) spans(f *traveler.Family, visit int, out *traveler.VisitFact) {
 		if d == 0 {
 			continue
 		}
+		m.busy(id, s.Kind, s.From, to, closed, out)
 		switch s.Kind {
 		case traveler.SpanStop:
 			out.Stops = append(out.Stops, traveler.StopFact{Reason: s.Reason, Lasted: d, Open: m.open(id, s.From, to)})
@@ -83,7 +86,7 @@ func (m *Meter) spans(f *traveler.Family, visit int, out *traveler.VisitFact) {
 			out.Shut += d - m.open(id, s.From, to)
 		}
 	}
-	for _, c := range m.Closed(f, visit) {
+	for _, c := range closed {
 		d := c.To.Sub(c.From)
 		addSpan(&out.Parts, c.Kind, -d)
 		out.Closed += d
@@ -92,11 +95,35 @@ func (m *Meter) spans(f *traveler.Family, visit int, out *traveler.VisitFact) {
 
 // open is how much of a stretch a machine was open for.
 func (m *Meter) open(id traveler.MachineID, from, to time.Time) time.Duration {
-	hours := m.Shop.Hours(id, from)
-	if hours == nil {
-		return to.Sub(from)
+	d, _ := m.Shop.OpenBetween(id, from, to)
+	return d
+}
+
+// busy notes a span as it kept its machine busy: a run or a set-up without what
+// was cut out of it, a stop or a wait for a first-off while the machine was
+// open.
+func (m *Meter) busy(id traveler.MachineID, kind traveler.SpanKind, from, to time.Time, closed []traveler.Span, out *traveler.VisitFact) {
+	add := func(a, b time.Time) {
+		if b.After(a) {
+			out.Busy = append(out.Busy, traveler.BusyFact{Kind: kind, From: a, To: b})
+		}
 	}
-	return hours.Open(from, to)
+	switch kind {
+	case traveler.SpanRun, traveler.SpanSetup:
+		for i := range closed {
+			if c := &closed[i]; c.Kind == kind && !c.From.Before(from) && !c.To.After(to) {
+				add(from, c.From)
+				from = c.To
+			}
+		}
+		add(from, to)
+	case traveler.SpanStop, traveler.SpanFirstOff:
+		m.Shop.EachHours(id, from, to, func(h *calendar.Hours, a, b time.Time) {
+			for _, x := range h.Spans(a, b) {
+				add(x.From, x.To)
+			}
+		})
+	}
 }
 
 // Closed lists what is cut out of the runs and set-ups of a visit because its
@@ -109,7 +136,7 @@ func (m *Meter) Closed(f *traveler.Family, visit int) []traveler.Span {
 	}
 	for i := range f.Spans {
 		if s := &f.Spans[i]; s.Visit == visit && s.To.IsZero() {
-			for _, c := range m.Shop.ClosedIn(v.Machine, s.Kind, s.From, m.Now) {
+			for _, c := range f.ClosedWhile(m.Shop, visit, s.Kind, s.From, m.Now) {
 				out = append(out, traveler.Span{Visit: visit, Kind: s.Kind, From: c.From, To: c.To, Inferred: true})
 			}
 		}

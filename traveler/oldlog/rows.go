@@ -125,10 +125,11 @@ func clip(s string, most int) string {
 }
 
 // machineName makes a short name of a machine: without the slash that would
-// stand for an operation, and not one that reads as a printed code.
+// stand for an operation, and not one that reads as a printed code or is the
+// office's.
 func machineName(s string) string {
 	s = short(strings.ReplaceAll(s, "/", "-"))
-	if _, code := traveler.ParseCode(s); code || s == traveler.Office {
+	if _, code := traveler.ParseCode(s); code || strings.EqualFold(s, traveler.Office) {
 		return short("machine " + s)
 	}
 	return s

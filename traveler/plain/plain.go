@@ -72,8 +72,9 @@ type stay struct {
 	rework  bool
 	spans   []span
 	end     time.Time
-	passed  time.Time // it was seen further on while this was open
-	reads   *int      // what the machine's counter last showed
+	passed  time.Time   // it was seen further on while this was open
+	seen    []time.Time // when somebody scanned something of it
+	reads   *int        // what the machine's counter last showed
 	good    int
 	scrap   int
 }
@@ -209,6 +210,7 @@ func (p *pencil) work(x *said) {
 		}
 	}
 	st.passed = time.Time{}
+	st.seen = append(st.seen, x.when)
 	for _, o := range p.open {
 		if o.op < st.op && o.passed.IsZero() && !o.rework {
 			o.passed = x.when // it is seen further on
@@ -410,8 +412,7 @@ func (p *pencil) addSpan(st *stay, s span) {
 	}
 	d := s.to.Sub(s.from)
 	if s.kind == traveler.ActRun && !p.shop.Unattended(st.machine, s.from) || s.kind == traveler.ActSetup {
-		// Who said its end was there; where nobody did, nobody was.
-		d -= p.shut(st.machine, s.from, s.to, s.to.Equal(st.end) && !st.passed.IsZero())
+		d -= p.shut(st, s.from, s.to)
 	}
 	switch s.kind {
 	case traveler.ActRun:
@@ -423,10 +424,13 @@ func (p *pencil) addSpan(st *stay, s span) {
 	}
 }
 
-// shut is the closed time inside a stretch, looked for from one opening to the
-// next; closed time at its end counts only where nobody said that end.
-func (p *pencil) shut(id traveler.MachineID, from, to time.Time, unsaid bool) (d time.Duration) {
-	hours := p.shop.Hours(id, from)
+// shut is the closed time inside a stretch in which nobody can have been there:
+// the stretch is walked from one moment at which something is known to the next
+// (an opening, a closing, a scan), and of each step it is asked who was seen at
+// its two ends. Seen at both: eight hours are a long turn. Seen at one: an hour.
+// Seen at none: nobody was there.
+func (p *pencil) shut(st *stay, from, to time.Time) (d time.Duration) {
+	hours := p.shop.Hours(st.machine, from)
 	if hours == nil {
 		return 0
 	}
@@ -440,17 +444,30 @@ func (p *pencil) shut(id traveler.MachineID, from, to time.Time, unsaid bool) (d
 			continue
 		}
 		next, ok := hours.Next(t)
-		if !ok || !next.Before(to) {
-			if unsaid {
-				d += to.Sub(t)
-			}
-			return d
+		if !ok || next.After(to) {
+			next = to
 		}
-		d += next.Sub(t)
+		for _, seen := range st.seen {
+			if seen.After(t) && seen.Before(next) {
+				next = seen
+			}
+		}
+		allowed := time.Duration(0)
+		switch at, then := st.sawAt(t), st.sawAt(next); {
+		case at && then:
+			allowed = 8 * time.Hour
+		case at || then:
+			allowed = time.Hour
+		}
+		if next.Sub(t) > allowed {
+			d += next.Sub(t)
+		}
 		t = next
 	}
 	return d
 }
+
+func (st *stay) sawAt(t time.Time) bool { return slices.ContainsFunc(st.seen, t.Equal) }
 
 func number(n *int) int {
 	if n == nil {

@@ -58,6 +58,7 @@ func betaBatches(rng *rand.Rand, k int, mean, rho float64) []stat.Share {
 // that take the pieces as independent hold 50 to 85 %, which is why they are
 // not used.
 func TestBatchYieldCovers(t *testing.T) {
+	t.Parallel()
 	const rounds = 2000
 	for i, c := range []struct {
 		k         int
@@ -104,6 +105,7 @@ func total(batches []stat.Share) (all stat.Share) {
 
 // A route of four steps where a bad batch is bad at every step.
 func TestRolledYieldCovers(t *testing.T) {
+	t.Parallel()
 	const rounds = 2000
 	means := []float64{.97, .92, .99, .95}
 	rng := rand.New(rand.NewPCG(4, 4))

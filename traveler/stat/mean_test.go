@@ -87,6 +87,7 @@ func TestBootstrapMeanInterval(t *testing.T) {
 // For skewed times the studentised bootstrap must hold the mean more often
 // than Student's interval, which is why it is there.
 func TestBootstrapCoversSkewedMeans(t *testing.T) {
+	t.Parallel()
 	rng := rand.New(rand.NewPCG(3, 5))
 	truth := math.Exp(.5)
 	const rounds = 1000

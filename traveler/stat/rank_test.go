@@ -150,6 +150,7 @@ func TestHodgesLehmannIsTheMedianDifference(t *testing.T) {
 
 // Both ways to the interval must hold the true shift as often as they say.
 func TestHodgesLehmannCovers(t *testing.T) {
+	t.Parallel()
 	rng := rand.New(rand.NewPCG(8, 15))
 	const rounds = 1000
 	for _, n := range []int{12, 60} {

@@ -60,6 +60,7 @@ func TestSignals(t *testing.T) {
 // rules: 91.75 points (Champ and Woodall 1987, printed in the NIST/SEMATECH
 // e-Handbook 6.3.2); 3 sigma alone: 370.4, one over the normal tails.
 func TestRunLength(t *testing.T) {
+	t.Parallel()
 	rng := rand.New(rand.NewPCG(12, 34))
 	near(t, "all four rules", meanRunLength(rng, 4000, stat.WesternElectricRun, nil), 91.75, 4)
 	only := stat.Beyond3

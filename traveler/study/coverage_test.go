@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -116,8 +118,9 @@ func pointers(list []traveler.BatchFact) []*traveler.BatchFact {
 // Seeded histories with a known truth: the loss of a clamping, and a change in
 // the minutes of a piece.
 func TestIntervalsHoldTheTruth(t *testing.T) {
-	var clamping, piece, change int
-	for seed := range uint64(200) {
+	t.Parallel()
+	var clamping, piece, change atomic.Int64
+	each200(func(seed uint64) {
 		h := &history{rng: rand.New(rand.NewPCG(seed, 42)), loss: .025, other: .01, cycle: 10, ratio: .7, worse: .02}
 		before, after := h.routes(30, 20)
 		var sum Clampings
@@ -126,7 +129,7 @@ func TestIntervalsHoldTheTruth(t *testing.T) {
 		}
 		c := sum.Result()
 		if c.Known && c.PerClamping.Low <= h.loss && h.loss <= c.PerClamping.High {
-			clamping++
+			clamping.Add(1)
 		}
 		a, b := planOf("1", oldOps), planOf("2", 1)
 		sa, sb := a.Measure(before), b.Measure(after)
@@ -137,22 +140,36 @@ func TestIntervalsHoldTheTruth(t *testing.T) {
 			a.Steps[i].Yield = Sure(1, Planned)
 		}
 		b.Steps[0].Yield = Sure(1, Planned)
-		d := Compare(sa, sb, []Figure{run}, 50, &Costs{}, 999, h.rng)[0].Difference
+		d := Compare(sa, sb, []Figure{run}, 50, &Costs{}, 399, h.rng)[0].Difference
 		if truth := h.cycle*h.ratio - h.cycle; d.Known && d.Low <= truth && truth <= d.High {
-			piece++
+			piece.Add(1)
 		}
 		x := BeforeAfter("piece", "min", true, cycles(before), cycles(after), .1, 1)
 		// The first look may spend 6/pi^2 of the 5 %: its interval is one of 97 %.
 		if x.In[0] <= h.ratio && h.ratio <= x.In[1] {
-			change++
+			change.Add(1)
 		}
+	})
+	covered(t, "loss of a clamping", int(clamping.Load()))
+	covered(t, "difference in minutes of a piece", int(piece.Load()))
+	n := change.Load()
+	t.Logf("ratio before and after: %d of 200, at 97 %%", n)
+	if n < 188 || n > 199 {
+		t.Errorf("ratio before and after: %d of 200, want about 194", n)
 	}
-	covered(t, "loss of a clamping", clamping)
-	covered(t, "difference in minutes of a piece", piece)
-	t.Logf("ratio before and after: %d of 200, at 97 %%", change)
-	if change < 188 || change > 199 {
-		t.Errorf("ratio before and after: %d of 200, want about 194", change)
+}
+
+// each200 tells the histories on two processors; each has its own seed.
+func each200(tell func(seed uint64)) {
+	var all sync.WaitGroup
+	for first := range uint64(2) {
+		all.Go(func() {
+			for seed := first; seed < 200; seed += 2 {
+				tell(seed)
+			}
+		})
 	}
+	all.Wait()
 }
 
 func planOf(name string, ops int) *Route {

@@ -8,6 +8,9 @@ import {Dialog} from "/static/dialog.js";
 import {TimeInput} from "/static/time-input.js";
 import {bodyOf} from "/static/calendars-edit.js";
 
+// earlier is how far back a day off or overtime may be said afterwards.
+const earlier = (today) => new Date(Date.parse(today + "T12:00:00Z") - 60 * 86400e3).toISOString().slice(0, 10);
+
 // versionOn is the version of a calendar that holds on a date, with the date
 // from which it does where that is still to come.
 export function versionOn(c, date) {
@@ -30,5 +33,5 @@ export function Step({kind, c, today, done}) {
   };
   const time = (k) => html`<label>${say("turn." + k)}<${TimeInput} required data-test=${"step-" + k} value=${v.value[k]} set=${set(k)} /></label>`;
   return html`<${Dialog} title=${`${say("calendars." + kind)}: ${c.calendar}`} act=${say("calendars." + kind)} go=${go} close=${() => done()}>
-    <div class="tools"><label>${say("turn.date")}<input type="date" required min=${today} data-test="step-date" value=${v.value.date} onInput=${(e) => set("date")(e.target.value)} /></label>${kind === "overtime" && html`${time("from")}${time("to")}`}</div><//>`;
+    <div class="tools"><label>${say("turn.date")}<input type="date" required min=${earlier(today)} data-test="step-date" value=${v.value.date} onInput=${(e) => set("date")(e.target.value)} /></label>${kind === "overtime" && html`${time("from")}${time("to")}`}</div><//>`;
 }

@@ -63,13 +63,15 @@ function turned({w, h}, list, plan, legs) {
   return {list: list.map(point), plan: {...plan, turn: true, corners: plan.corners.map(point)}, legs: legs.map((l) => ({...l, path: path(l.path)}))};
 }
 
-// layOut leaves a line for the count of the others, where there are any.
+// layOut leaves a line for the count of the others, where there is anything to say
+// of them.
 function layOut(list, plan, {px, w, h, bars}) {
   const high = Math.floor(h - bars * px * lineHeight - px * 0.3), pad = {x: px * 1.6, y: px * 1.3};
   for (const lines of [0, 1]) {
     const room = high - lines * px * lineHeight, v = wholeView(pointsOf(list, plan), w, room, pad);
     const fitted = fit(list, v, px, w, room), left = list.filter((p) => !fitted.boxes.has(p.machine));
-    if (lines === 1 || left.length === 0) return {v, left, room, ...fitted};
+    const quiet = !left.some((p) => p.waits > 0 || needs(p));
+    if (lines === 1 || quiet) return {v, left: quiet ? [] : left, room, ...fitted};
   }
 }
 
