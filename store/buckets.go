@@ -13,10 +13,21 @@ const (
 	ledgerCards    = "cards"    // card -> root, of families off the floor
 	ledgerOrders   = "orders"   // works order -> cards, of families off the floor
 	ledgerUsed     = "used"     // part, zero byte, revision -> true
+	ledgerStale    = "stale"    // how far facts of families off the floor are made anew, see staleRow
 	ledgerAdopted  = "adopted"  // sequence of a scan -> roots of the families that took it in
 )
 
-var ledgerBuckets = []string{ledgerFacts, ledgerFamilies, ledgerCards, ledgerOrders, ledgerUsed, ledgerAdopted}
+var ledgerBuckets = []string{ledgerFacts, ledgerFamilies, ledgerCards, ledgerOrders, ledgerUsed, ledgerAdopted, ledgerStale}
+
+// rowsFormed refuses rows that a file could not keep.
+func rowsFormed(rows []traveler.Row) error {
+	for i := range rows {
+		if rows[i].Bucket == "" || rows[i].Key == "" {
+			return traveler.Invalid("key", "form.missing")
+		}
+	}
+	return nil
+}
 
 // row makes a ledger row. What the ledger holds can always be written as JSON.
 func row(bucket, key string, value any) traveler.Row {

@@ -161,6 +161,7 @@ func (w *writer) change(by traveler.Actor, c *traveler.Change) error {
 	e.Change = c
 	w.keep(e)
 	w.shopSeqs = append(w.shopSeqs, e.Seq)
+	w.stain(c, w.now)
 	w.shop = w.shop.With(c)
 	w.retell()
 	return nil

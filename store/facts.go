@@ -43,6 +43,15 @@ func (w *writer) factRows(f *traveler.Family) (rows []traveler.Row, keys [][]byt
 	return rows, keys, nil
 }
 
+// factEnd is the end of the lead time that a key has.
+func factEnd(key string) time.Time {
+	part := strings.IndexByte(key, 0)
+	if part < 0 || len(key) < part+9 {
+		return time.Time{}
+	}
+	return time.UnixMilli(int64(binary.BigEndian.Uint64([]byte(key[part+1 : part+9]))))
+}
+
 func (d *Desk) meter(shop *traveler.Shop, now time.Time) *measure.Meter {
 	return &measure.Meter{Shop: shop, Floors: &d.floors, Now: now}
 }

@@ -18,6 +18,7 @@ type failing struct {
 	mu      sync.Mutex
 	before  error
 	after   error
+	rows    error // of what brings rows only
 	reopen  error
 	save    error
 	read    error
@@ -47,6 +48,9 @@ func (f *failing) Append(last traveler.Seq, es []*traveler.Entry, rows []travele
 	defer f.mu.Unlock()
 	if f.before != nil {
 		return f.before
+	}
+	if f.rows != nil && len(es) == 0 {
+		return f.rows
 	}
 	if err := f.Log.Append(last, es, rows); err != nil {
 		return err

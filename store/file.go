@@ -89,6 +89,9 @@ func (f *File) Append(last traveler.Seq, entries []*traveler.Entry, rows []trave
 	if err != nil {
 		return err
 	}
+	if err := rowsFormed(rows); err != nil {
+		return err
+	}
 	err = f.update("append", func(tx *bolt.Tx) error {
 		if err := appendRecord(tx, kept); err != nil {
 			return err

@@ -52,6 +52,9 @@ func (m *Mem) Append(last traveler.Seq, entries []*traveler.Entry, rows []travel
 	if err != nil {
 		return err
 	}
+	if err := rowsFormed(rows); err != nil {
+		return err
+	}
 	fresh := map[traveler.ScanID]traveler.Seq{}
 	for _, k := range kept {
 		if k.id == "" {

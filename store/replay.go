@@ -21,6 +21,7 @@ type replay struct {
 // what came after it, or everything.
 func (w *writer) replay() error {
 	w.floor = newFloor()
+	w.stale = nil
 	w.shopSeqs, w.adopted, w.used = nil, map[traveler.Seq][]traveler.Code{}, map[traveler.RouteKey]bool{}
 	w.ahead, w.pending = nil, map[traveler.ScanID]*traveler.Entry{}
 	w.head.seq, w.head.link = w.log.Head()
@@ -78,6 +79,9 @@ func (r *replay) begin(s *traveler.Snapshot) error {
 		r.change(e)
 	}
 	if w.loose, err = w.log.Get(s.Loose); err != nil {
+		return err
+	}
+	if err := w.stained(); err != nil {
 		return err
 	}
 	if err := r.ledger(); err != nil {
@@ -188,6 +192,7 @@ func (r *replay) entry(e *traveler.Entry) error {
 	w := r.w
 	switch {
 	case e.Change != nil:
+		w.stain(e.Change, e.Arrived)
 		r.change(e)
 		return nil
 	case e.Release != nil:

@@ -97,15 +97,9 @@ func (w *writer) forget() {
 // shelve writes the rows by which a family is found when it is off the floor.
 func (w *writer) shelve(t *telling) error {
 	root := t.f.Root
-	facts, keys, err := w.factRows(t.f)
-	if err != nil {
+	if err := w.shelveFacts(t.f); err != nil {
 		return err
 	}
-	if err := w.dropFacts(root, keys); err != nil {
-		return err
-	}
-	w.rows = append(w.rows, facts...)
-	w.rows = append(w.rows, row(ledgerFamilies, string(root), familyRow{Seqs: t.f.Seqs(), Facts: keys}))
 	for _, card := range cardsOf(t.f) {
 		owner, err := w.rootOf(card)
 		if err != nil {
@@ -127,6 +121,20 @@ func (w *writer) shelve(t *telling) error {
 		}
 		w.rows = append(w.rows, row(ledgerOrders, key, union(cards, []traveler.Code{b.Card})))
 	}
+	return nil
+}
+
+// shelveFacts writes the row of a family and those of its facts.
+func (w *writer) shelveFacts(f *traveler.Family) error {
+	facts, keys, err := w.factRows(f)
+	if err != nil {
+		return err
+	}
+	if err := w.dropFacts(f.Root, keys); err != nil {
+		return err
+	}
+	w.rows = append(w.rows, facts...)
+	w.rows = append(w.rows, row(ledgerFamilies, string(f.Root), familyRow{Seqs: f.Seqs(), Facts: keys}))
 	return nil
 }
 

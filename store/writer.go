@@ -20,6 +20,8 @@ type writer struct {
 	adopted  map[traveler.Seq][]traveler.Code // roots that took a scan in, beside its own
 	used     map[traveler.RouteKey]bool
 	saved    traveler.Seq // sequence of the last snapshot
+	stale    *staleRow    // what of the ledger is to be made anew
+	later    bool         // making it anew failed; a commit must go well first
 	broken   error        // set until the log was opened and replayed again
 
 	commits chan *group       // to the committer
@@ -69,6 +71,8 @@ func (w *writer) run() {
 			w.sentOff()
 		case g := <-w.results:
 			w.landed(g)
+		case <-w.idle():
+			w.remake()
 		case <-w.d.closing:
 			for len(w.d.queue) > 0 {
 				w.decide(<-w.d.queue)
@@ -113,6 +117,7 @@ func (w *writer) landed(g *group) {
 		}
 	}
 	if len(g.entries) > 0 {
+		w.later = false
 		w.ahead, w.head = w.ahead[len(g.entries):], g.after.head
 	}
 }

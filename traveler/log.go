@@ -19,7 +19,8 @@ type Hash [32]byte
 type Log interface {
 	// Append adds entries, whose Seq must run on from last. It fails with
 	// KindConflict when the log's end is not last, or an id is there already;
-	// with KindFull when the disk takes no more. On success the ids are kept
+	// with KindInvalid when a row has no bucket or key; with KindFull when the
+	// disk takes no more. On success the ids are kept
 	// for ever, and the rows replace the ledger rows of their keys.
 	Append(last Seq, entries []*Entry, rows []Row) error
 	// Head is the last sequence and its link of the chain.

@@ -71,6 +71,8 @@ func TestScreens(t *testing.T) {
 		{"calendars", "/calendars", "weeks", 1280, 800},
 		{"history", "/history", "figures", 1280, 800},
 		{"history-phone", "/history", "figures", 390, 844},
+		{"compare", "/compare?part=2140-06", "answer", 1280, 800},
+		{"compare-phone", "/compare?part=2140-06", "answer", 390, 844},
 		{"station", "/station?card=" + card, "batch", 1280, 800},
 		{"station-upright", "/station?card=" + card, "batch", 800, 1280},
 		{"station-phone", "/station?card=" + card, "batch", 390, 844},

@@ -216,6 +216,8 @@ func allOrNothing(s *suite) {
 	v, err := s.log.Row("b", "k")
 	s.must(err)
 	s.want(v, []byte(nil))
+	s.kind(s.log.Append(1, run(2, 5), []traveler.Row{{Bucket: "b", Value: []byte("v")}}), traveler.KindInvalid)
+	s.want(s.head(), traveler.Seq(1))
 	s.must(s.log.Append(1, run(2, 5), nil))
 }
 
