@@ -57,9 +57,32 @@ var checked = []struct {
 	{"stop", "s", func(b *traveler.BatchFact) float64 {
 		return visits(b, func(p *traveler.Parts) time.Duration { return p.Stop })
 	}, func(f *plain.Figures) float64 { return f.Stop.Seconds() }},
+	{"rest", "s", func(b *traveler.BatchFact) float64 {
+		return (b.Parts.Queue + b.Parts.Transport + b.Parts.Between).Seconds()
+	}, func(f *plain.Figures) float64 { return f.Rest.Seconds() }},
 	{"good", "", func(b *traveler.BatchFact) float64 { return float64(b.Good) }, func(f *plain.Figures) float64 { return float64(f.Good) }},
 	{"scrap", "", func(b *traveler.BatchFact) float64 { return float64(b.Scrap) }, func(f *plain.Figures) float64 { return float64(f.Scrap) }},
 	{"trips", "", func(b *traveler.BatchFact) float64 { return float64(len(b.Trip)) }, func(f *plain.Figures) float64 { return float64(f.Trips) }},
+	{"presented", "", func(b *traveler.BatchFact) float64 {
+		return pieces(b, func(o *traveler.OpFact) int { return o.Presented })
+	}, func(f *plain.Figures) float64 { return steps(f, func(s plain.Step) int { return s.Presented }) }},
+	{"first", "", func(b *traveler.BatchFact) float64 {
+		return pieces(b, func(o *traveler.OpFact) int { return o.FirstGood })
+	}, func(f *plain.Figures) float64 { return steps(f, func(s plain.Step) int { return s.Good }) }},
+}
+
+func pieces(b *traveler.BatchFact, of func(*traveler.OpFact) int) (n float64) {
+	for i := range b.Ops {
+		n += float64(of(&b.Ops[i]))
+	}
+	return n
+}
+
+func steps(f *plain.Figures, of func(plain.Step) int) (n float64) {
+	for _, s := range f.Steps {
+		n += float64(of(s))
+	}
+	return n
 }
 
 func visits(b *traveler.BatchFact, of func(*traveler.Parts) time.Duration) float64 {
@@ -71,8 +94,8 @@ func visits(b *traveler.BatchFact, of func(*traveler.Parts) time.Duration) float
 }
 
 // CheckFigures works the figures of the newest batches that fit out both ways;
-// most is how many are looked at.
-func CheckFigures(desk traveler.Desk, q traveler.FactQuery, fits func(*traveler.BatchFact) bool, most int) (*Check, error) {
+// most is how many are looked at, zone the shop's, by which dates are kept.
+func CheckFigures(desk traveler.Desk, zone *time.Location, q traveler.FactQuery, fits func(*traveler.BatchFact) bool, most int) (*Check, error) {
 	var list []traveler.BatchFact
 	q.Open = false
 	err := desk.Facts(q, func(b *traveler.BatchFact) bool {
@@ -87,7 +110,7 @@ func CheckFigures(desk traveler.Desk, q traveler.FactQuery, fits func(*traveler.
 	slices.SortFunc(list, func(a, b traveler.BatchFact) int {
 		return cmp.Or(b.Ended.Compare(a.Ended), cmp.Compare(a.Card, b.Card))
 	})
-	c := checker{out: &Check{Figures: []CheckFigure{}, Differ: []CheckBatch{}, Reasons: map[string]int{}}, shop: desk.Shop()}
+	c := checker{out: &Check{Figures: []CheckFigure{}, Differ: []CheckBatch{}, Reasons: map[string]int{}}, shop: desk.Shop(), zone: zone}
 	for i := range list[:min(most, len(list))] {
 		f, err := desk.Family(list[i].Root)
 		if err != nil {
@@ -102,6 +125,7 @@ func CheckFigures(desk traveler.Desk, q traveler.FactQuery, fits func(*traveler.
 type checker struct {
 	out   *Check
 	shop  *traveler.Shop
+	zone  *time.Location
 	shown []traveler.BatchFact
 	plain []plain.Figures
 }
@@ -118,29 +142,51 @@ func (c *checker) add(b *traveler.BatchFact, record []*traveler.Entry) {
 		return
 	}
 	same := true
-	for _, x := range checked {
-		if s, q := x.shown(b), x.plain(&p); !alike(s, q) {
-			same = false
-			if len(c.out.Differ) < mostDiffer {
-				c.out.Differ = append(c.out.Differ, CheckBatch{b.Card, x.name, s, q})
-			}
+	differ := func(name, unit string, s, q float64) {
+		if alike(unit, s, q) {
+			return
+		}
+		same = false
+		if len(c.out.Differ) < mostDiffer {
+			c.out.Differ = append(c.out.Differ, CheckBatch{b.Card, name, s, q})
 		}
 	}
+	for _, x := range checked {
+		differ(x.name, x.unit, x.shown(b), x.plain(&p))
+	}
+	shown, second := c.inTime(b, &p)
+	differ("in_time", "", shown, second)
 	if same {
 		c.out.Same++
 	}
 	c.shown, c.plain = append(c.shown, *b), append(c.plain, p)
 }
 
+// inTime is the pieces of a batch that kept their date, both ways, as if it were
+// an order line of its own.
+func (c *checker) inTime(b *traveler.BatchFact, p *plain.Figures) (shown, second float64) {
+	on := measure.OnTimes{DueEnd: func(due time.Time) time.Time { return endOfDay(due, c.zone) }}
+	alone := *b
+	alone.Order = ""
+	on.Add(&alone)
+	return float64(on.Result(b.Ended.AddDate(1, 0, 0)).OnTimePieces), float64(p.InTime(c.zone, b.Ended))
+}
+
 const mostDiffer = 100
 
-// alike allows for rounding to milliseconds.
-func alike(a, b float64) bool { return math.Abs(a-b) <= 0.5+1e-9*math.Abs(a) }
+// alike allows for rounding of times to milliseconds.
+func alike(unit string, a, b float64) bool {
+	off := 1e-9
+	if unit == "s" {
+		off = 0.5
+	}
+	return math.Abs(a-b) <= off+1e-9*math.Abs(a)
+}
 
 // figures adds up both ways, over the batches that both can tell.
 func (c *checker) figures() {
 	add := func(name, unit string, shown, second float64) {
-		c.out.Figures = append(c.out.Figures, CheckFigure{name, unit, shown, second, alike(shown, second)})
+		c.out.Figures = append(c.out.Figures, CheckFigure{name, unit, shown, second, alike(unit, shown, second)})
 	}
 	var lead, second []float64
 	for i := range c.shown {
@@ -164,6 +210,27 @@ func (c *checker) figures() {
 		}
 		add(x.name, x.unit, a, b)
 	}
+	a, b := 0.0, 0.0
+	for i := range c.shown {
+		x, y := c.inTime(&c.shown[i], &c.plain[i])
+		a, b = a+x, b+y
+	}
+	add("in_time", "", a, b)
+	c.rolled(add)
+}
+
+// rolled compares the yield along the route, where all batches took the same.
+func (c *checker) rolled(add func(name, unit string, shown, second float64)) {
+	var y measure.Yields
+	for i := range c.shown {
+		if b := &c.shown[i]; b.Part != c.shown[0].Part || b.Rev != c.shown[0].Rev {
+			return
+		}
+		y.Add(&c.shown[i])
+	}
+	if r := y.Result(); r.RolledOK {
+		add("rolled", "%", 100*r.Rolled.Yield, 100*plain.Rolled(c.plain))
+	}
 }
 
 const (
@@ -184,7 +251,7 @@ func (s *Server) getCheck(c *fiber.Ctx) error {
 	if n < 1 || n > mostChecked {
 		return traveler.Invalid("most", "form.number")
 	}
-	out, err := CheckFigures(s.cfg.Desk, traveler.FactQuery{Part: sel.Part, From: sel.from, To: sel.to}, sel.fits, n)
+	out, err := CheckFigures(s.cfg.Desk, s.cfg.Zone, traveler.FactQuery{Part: sel.Part, From: sel.from, To: sel.to}, sel.fits, n)
 	if err != nil {
 		return err
 	}

@@ -255,9 +255,11 @@ func some[T any](list []T) []T {
 func spentOf(s measure.Spent) partsView { return partsView(s) }
 
 // endOfDue is the end of a due date in the shop's zone.
-func (s *Server) endOfDue(due time.Time) time.Time {
-	y, m, d := due.Date()
-	return time.Date(y, m, d+1, 0, 0, 0, 0, s.cfg.Zone)
+func (s *Server) endOfDue(due time.Time) time.Time { return endOfDay(due, s.cfg.Zone) }
+
+func endOfDay(date time.Time, zone *time.Location) time.Time {
+	y, m, d := date.Date()
+	return time.Date(y, m, d+1, 0, 0, 0, 0, zone)
 }
 
 // binsOf counts lead times in bins of a round width, as many as can be seen.

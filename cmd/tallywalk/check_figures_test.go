@@ -1,7 +1,9 @@
 package main
 
 import (
+	"slices"
 	"testing"
+	"time"
 
 	"tallywalk/traveler"
 	"tallywalk/web"
@@ -13,22 +15,43 @@ import (
 // at all, both must say the same, to the millisecond and the piece.
 func TestTwoWaysAgree(t *testing.T) {
 	t.Parallel()
+	zone, err := time.LoadLocation(demoZone)
+	if err != nil {
+		t.Fatal(err)
+	}
 	for _, seed := range []uint64{1, 7} {
 		_, hs := tellShop(t, seed, 16)
-		c, err := web.CheckFigures(hs.desk, traveler.FactQuery{}, nil, 10_000)
-		if err != nil {
-			t.Fatal(err)
-		}
+		c := twice(t, hs, zone, traveler.FactQuery{}, nil)
 		if c.Batches < 200 || c.Batches-c.Tangled < c.Batches/2 {
 			t.Fatalf("seed %d: of %d batches the plain way gives up on %d: %v", seed, c.Batches, c.Tangled, c.Reasons)
 		}
-		for _, x := range c.Differ {
-			t.Errorf("seed %d: batch %s: %s is %v as shown, %v from the scans", seed, x.Card, x.Figure, x.Shown, x.Plain)
-		}
-		for _, f := range c.Figures {
-			if !f.Same {
-				t.Errorf("seed %d: %s is %v as shown, %v from the scans", seed, f.Name, f.Shown, f.Plain)
+		rolled := 0
+		for _, r := range hs.desk.Shop().Routes() {
+			c := twice(t, hs, zone, traveler.FactQuery{Part: r.Part}, func(b *traveler.BatchFact) bool { return b.Rev == r.Rev })
+			if slices.ContainsFunc(c.Figures, func(f web.CheckFigure) bool { return f.Name == "rolled" }) {
+				rolled++
 			}
 		}
+		if rolled < 5 {
+			t.Errorf("seed %d: the yield along the route was held against the scans on %d routes", seed, rolled)
+		}
 	}
+}
+
+// twice works figures out both ways, and tells where they differ.
+func twice(t *testing.T, hs *house, zone *time.Location, q traveler.FactQuery, fits func(*traveler.BatchFact) bool) *web.Check {
+	t.Helper()
+	c, err := web.CheckFigures(hs.desk, zone, q, fits, 10_000)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, x := range c.Differ {
+		t.Errorf("batch %s: %s is %v as shown, %v from the scans", x.Card, x.Figure, x.Shown, x.Plain)
+	}
+	for _, f := range c.Figures {
+		if !f.Same {
+			t.Errorf("%s: %s is %v as shown, %v from the scans", q.Part, f.Name, f.Shown, f.Plain)
+		}
+	}
+	return c
 }

@@ -42,7 +42,11 @@ const mostVerified = 100_000
 
 // verifyFigures works figures out twice and says whether both ways agree.
 func (hs *house) verifyFigures(part string, out io.Writer) error {
-	c, err := web.CheckFigures(hs.desk, traveler.FactQuery{Part: part}, nil, mostVerified)
+	zone, err := hs.zone()
+	if err != nil {
+		return err
+	}
+	c, err := web.CheckFigures(hs.desk, zone, traveler.FactQuery{Part: part}, nil, mostVerified)
 	if err != nil {
 		return err
 	}

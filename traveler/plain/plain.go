@@ -22,11 +22,48 @@ type Figures struct {
 	Run   time.Duration
 	SetUp time.Duration
 	Stop  time.Duration
-	Good  int // counted at the last operation, and decided there
+	Rest  time.Duration // of the lead time, in which nothing was noted: waiting, being carried
+	Good  int           // counted at the last operation, and decided there
 	Scrap int
 	Trips int
+	Due   string // a date; empty = none
+	Want  int
+	Sent  []Sending
+	Steps map[traveler.Op]Step
 	// Tangled says why the pencil gives up; empty when it does not.
 	Tangled string
+}
+
+// Sending is pieces that left the shop.
+type Sending struct {
+	At     time.Time
+	Pieces int
+}
+
+// Step is what an operation made of pieces that came to it for the first time.
+type Step struct {
+	Presented int // good, scrap, sent to rework or set aside for review
+	Good      int // at once, or when the review was decided
+}
+
+// InTime counts the pieces that had left by the end of the due date, by the
+// clocks of a zone, up to those that were wanted. Where nobody scanned a
+// delivery, the end of the last operation is the delivery.
+func (f *Figures) InTime(zone *time.Location, ended time.Time) int {
+	if f.Due == "" {
+		return 0
+	}
+	sent := f.Sent
+	if len(sent) == 0 {
+		sent = []Sending{{ended, f.Good}}
+	}
+	n := 0
+	for _, s := range sent {
+		if s.At.In(zone).Format(time.DateOnly) <= f.Due {
+			n += s.Pieces
+		}
+	}
+	return min(n, f.Want)
 }
 
 // said is a scan as the pencil sees it.
@@ -62,7 +99,8 @@ type pencil struct {
 	place    traveler.MachineID
 	last     time.Time // delivery
 	cancel   bool
-	decided  []traveler.Decision
+	decided  []verdict
+	noted    []span // what went on, closed time taken out
 }
 
 // stay is one line on the paper: a machine, an operation, and what was noted.
@@ -77,6 +115,14 @@ type stay struct {
 	reads   *int        // what the machine's counter last showed
 	good    int
 	scrap   int
+	aside   int // sent to rework or set aside for review
+}
+
+// verdict is what was decided about pieces that had been set aside.
+type verdict struct {
+	op          traveler.Op
+	good, scrap int
+	conceded    bool // used though they do not meet the drawing
 }
 
 type span struct {
@@ -130,6 +176,13 @@ func (p *pencil) release(e *traveler.Entry) {
 	if !e.Release.Released.IsZero() && e.Release.Released.Before(e.Arrived) {
 		p.released = e.Release.Released
 	}
+	p.f.Want = e.Release.Wanted
+	if p.f.Want == 0 {
+		p.f.Want = p.pieces
+	}
+	if !e.Release.Due.IsZero() {
+		p.f.Due = e.Release.Due.Format(time.DateOnly)
+	}
 	if r, ok := p.shop.Route(e.Release.Part, e.Release.RouteRev); ok {
 		p.ops = slices.Clone(r.Operations)
 	}
@@ -153,6 +206,7 @@ func (p *pencil) take(x *said) {
 	switch s.Action {
 	case traveler.ActDeliver:
 		p.last = x.when
+		p.send(x)
 	case traveler.ActCancel:
 		p.cancel = true
 	case traveler.ActMove:
@@ -163,7 +217,10 @@ func (p *pencil) take(x *said) {
 			p.left(x.when, 0)
 		}
 	case traveler.ActDecide:
-		p.decided = append(p.decided, traveler.Decision{Operation: s.Operation, Good: number(s.Good), Scrap: losses(s.Scrap)})
+		if s.For == "" && s.Operation == 0 {
+			p.tangle("a decision names no operation")
+		}
+		p.decided = append(p.decided, verdict{s.Operation, number(s.Good), losses(s.Scrap), s.Reason == "concession"})
 	case traveler.ActOverride:
 		p.tangle("the plan of the batch was changed")
 	case traveler.ActHold, traveler.ActFree:
@@ -224,6 +281,7 @@ func (p *pencil) work(x *said) {
 	}
 	st.good += number(x.s.Good)
 	st.scrap += losses(x.s.Scrap)
+	st.aside += losses(x.s.Rework) + losses(x.s.Review)
 	st.counter(&x.s)
 	if (x.s.Action == traveler.ActCount || x.s.Action == traveler.ActFinish) && st.idle() && number(x.s.Good)+losses(x.s.Scrap) > 0 {
 		p.tangle("pieces were counted with no run before")
@@ -237,7 +295,7 @@ func (p *pencil) work(x *said) {
 		if x.s.Pieces > 0 || !x.s.HasCounts() {
 			p.tangle("pieces came back from outside uncounted")
 		}
-		st.close(x.when)
+		st.back(x.when)
 		st.end = x.when
 	}
 }
@@ -265,14 +323,12 @@ func (st *stay) counter(s *traveler.Scan) {
 		return
 	}
 	if s.Action == traveler.ActCount || s.Action == traveler.ActFinish {
-		switch {
-		case st.reads == nil:
-			st.good += *s.Reads
-		case *s.Reads >= *st.reads:
-			st.good += *s.Reads - *st.reads
-		default: // it was set to zero in between
-			st.good += *s.Reads
+		n := *s.Reads
+		if st.reads != nil && n >= *st.reads { // else it was set to zero in between
+			n -= *st.reads
 		}
+		// It counts the pieces that turned out bad as well.
+		st.good += max(0, n-losses(s.Scrap)-losses(s.Rework)-losses(s.Review))
 	}
 	st.reads = s.Reads
 }
@@ -348,6 +404,13 @@ func (st *stay) firstOff(x *said) {
 	}
 }
 
+// back notes that pieces came back from outside; the last ones end the stay.
+func (st *stay) back(at time.Time) {
+	if n := len(st.spans); n > 0 && st.spans[n-1].kind == traveler.ActSend {
+		st.spans[n-1].to = at
+	}
+}
+
 func (st *stay) close(at time.Time) {
 	if n := len(st.spans); n > 0 && st.spans[n-1].to.IsZero() {
 		st.spans[n-1].to = at
@@ -363,10 +426,7 @@ func (st *stay) idle() bool {
 func (p *pencil) total() {
 	f := &p.f
 	end := p.last
-	last := traveler.Op(0)
-	for _, o := range p.ops {
-		last = max(last, o.Number)
-	}
+	last := p.lastOp()
 	open := 0
 	for _, st := range p.stays {
 		if st.end.IsZero() {
@@ -377,12 +437,6 @@ func (p *pencil) total() {
 			}
 		}
 		f.Scrap += st.scrap
-		if st.op == last && !st.rework {
-			f.Good += st.good
-		}
-		if st.op == last && st.rework {
-			f.Good += st.good
-		}
 		for _, s := range st.spans {
 			p.addSpan(st, s)
 		}
@@ -391,29 +445,108 @@ func (p *pencil) total() {
 		}
 	}
 	for _, d := range p.decided {
-		f.Scrap += d.Scrap
-		if d.Operation == last {
-			f.Good += d.Good
-		}
+		f.Scrap += d.scrap
 	}
+	f.Good = p.goodAt(last)
+	p.steps()
 	f.Ended = !p.cancel && (open == 0 || !p.last.IsZero()) && !end.IsZero()
 	if p.cancel {
 		p.tangle("it was cancelled")
 	}
 	if f.Ended {
 		f.Lead = end.Sub(p.released)
+		f.Rest = f.Lead - p.covered(p.released, end)
 	}
 }
 
-// addSpan adds a stretch, without closed time that lies wholly inside it.
+func (p *pencil) lastOp() (last traveler.Op) {
+	for _, o := range p.ops {
+		last = max(last, o.Number)
+	}
+	return last
+}
+
+// goodAt is the good pieces that were noted at an operation so far, those of
+// rework and of decisions with them.
+func (p *pencil) goodAt(op traveler.Op) (n int) {
+	for _, st := range p.stays {
+		if st.op == op {
+			n += st.good
+		}
+	}
+	for _, d := range p.decided {
+		if d.op == op {
+			n += d.good
+		}
+	}
+	return n
+}
+
+// send notes a delivery: so many pieces, or all that are there.
+func (p *pencil) send(x *said) {
+	n := x.s.Pieces
+	if n == 0 {
+		n = p.goodAt(p.lastOp())
+		for _, s := range p.f.Sent {
+			n -= s.Pieces
+		}
+	}
+	p.f.Sent = append(p.f.Sent, Sending{x.when, n})
+}
+
+// steps adds up what came to each operation for the first time.
+func (p *pencil) steps() {
+	p.f.Steps = map[traveler.Op]Step{}
+	for _, st := range p.stays {
+		if !st.rework {
+			s := p.f.Steps[st.op]
+			s.Presented += st.good + st.scrap + st.aside
+			s.Good += st.good
+			p.f.Steps[st.op] = s
+		}
+	}
+	for _, d := range p.decided {
+		if s, ok := p.f.Steps[d.op]; ok && !d.conceded {
+			s.Good += d.good
+			p.f.Steps[d.op] = s
+		}
+	}
+}
+
+// covered is how much of the time between two moments something was noted in:
+// the stretches are laid end to end, and what overlaps counts once.
+func (p *pencil) covered(from, to time.Time) (d time.Duration) {
+	slices.SortFunc(p.noted, func(a, b span) int { return a.from.Compare(b.from) })
+	at := from
+	for _, s := range p.noted {
+		if s.from.After(at) {
+			at = s.from
+		}
+		end := s.to
+		if end.After(to) {
+			end = to
+		}
+		if end.After(at) {
+			d += end.Sub(at)
+			at = end
+		}
+	}
+	return d
+}
+
+// addSpan adds a stretch, without the closed time in it.
 func (p *pencil) addSpan(st *stay, s span) {
 	if s.to.IsZero() {
 		return
 	}
-	d := s.to.Sub(s.from)
+	d, at := s.to.Sub(s.from), s.from
 	if s.kind == traveler.ActRun && !p.shop.Unattended(st.machine, s.from) || s.kind == traveler.ActSetup {
-		d -= p.shut(st, s.from, s.to)
+		for _, c := range p.shut(st, s.from, s.to) {
+			p.noted = append(p.noted, span{s.kind, at, c.from})
+			d, at = d-c.to.Sub(c.from), c.to
+		}
 	}
+	p.noted = append(p.noted, span{s.kind, at, s.to})
 	switch s.kind {
 	case traveler.ActRun:
 		p.f.Run += d
@@ -429,16 +562,16 @@ func (p *pencil) addSpan(st *stay, s span) {
 // (an opening, a closing, a scan), and of each step it is asked who was seen at
 // its two ends. Seen at both: eight hours are a long turn. Seen at one: an hour.
 // Seen at none: nobody was there.
-func (p *pencil) shut(st *stay, from, to time.Time) (d time.Duration) {
+func (p *pencil) shut(st *stay, from, to time.Time) (out []span) {
 	hours := p.shop.Hours(st.machine, from)
 	if hours == nil {
-		return 0
+		return nil
 	}
 	for t := from; t.Before(to); {
 		if hours.IsOpen(t) {
 			end, ok := hours.End(t)
 			if !ok {
-				return d
+				return out
 			}
 			t = end
 			continue
@@ -460,11 +593,11 @@ func (p *pencil) shut(st *stay, from, to time.Time) (d time.Duration) {
 			allowed = time.Hour
 		}
 		if next.Sub(t) > allowed {
-			d += next.Sub(t)
+			out = append(out, span{from: t, to: next})
 		}
 		t = next
 	}
-	return d
+	return out
 }
 
 func (st *stay) sawAt(t time.Time) bool { return slices.ContainsFunc(st.seen, t.Equal) }
@@ -481,6 +614,29 @@ func losses(list []traveler.Loss) (n int) {
 		n += l.N
 	}
 	return n
+}
+
+// Rolled is the share of pieces that would come through all operations at once:
+// the product of good by presented of each. Operations that fewer than half as
+// many batches were at as at the busiest are no part of the route.
+func Rolled(list []Figures) float64 {
+	sums, at, most := map[traveler.Op]Step{}, map[traveler.Op]int{}, 0
+	for i := range list {
+		for op, s := range list[i].Steps {
+			if s.Presented > 0 {
+				sums[op] = Step{sums[op].Presented + s.Presented, sums[op].Good + s.Good}
+				at[op]++
+				most = max(most, at[op])
+			}
+		}
+	}
+	y := 1.0
+	for op, s := range sums {
+		if 2*at[op] >= most {
+			y *= float64(s.Good) / float64(s.Presented)
+		}
+	}
+	return y
 }
 
 // Percentile is the p-th (0 to 100) of a list by the rule of spreadsheets'

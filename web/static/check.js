@@ -10,7 +10,7 @@ import {span} from "/static/times.js";
 import {Mark} from "/static/marks.js";
 import {CsvButton} from "/static/csv.js";
 
-const value = (v, unit) => (unit === "s" ? span(v * 1000) : String(v));
+const value = (v, unit) => (unit === "s" ? span(v * 1000) : unit === "%" ? v.toFixed(3) + " %" : String(v));
 
 function Figures({list}) {
   return html`<table data-test="check-figures"><thead><tr><th>${say("check.figure")}</th><th class="n">${say("check.shown")}</th><th class="n">${say("check.plain")}</th><th></th></tr></thead>
@@ -21,7 +21,7 @@ function Figures({list}) {
 
 function Differ({list}) {
   if (list.length === 0) return null;
-  const unit = (k) => (["lead", "run", "setup", "stop"].includes(k) ? "s" : "");
+  const unit = (k) => (["lead", "run", "setup", "stop", "rest"].includes(k) ? "s" : "");
   return html`<section><h2>${say("check.differ")}</h2><table class="stack"><tbody>${list.map((x) => html`<tr key=${x.card + x.figure}><td><a class="batch" href=${"/batch/" + x.card}>${x.card}</a></td><td>${say("check." + x.figure)}</td>
     <td class="n" data-label=${say("check.shown")}>${value(x.shown, unit(x.figure))}</td><td class="n" data-label=${say("check.plain")}>${value(x.plain, unit(x.figure))}</td></tr>`)}</tbody></table></section>`;
 }

@@ -89,7 +89,7 @@ const check = {
   "check.most": "Newest batches", "check.figure": "Figure", "check.shown": "As shown", "check.plain": "From the scans", "check.same": "the same", "check.differs": "differs", "check.differ": "Batches on which the two ways differ",
   "check.batches.one": "1 batch looked at.", "check.batches.other": "{0} batches looked at.", "check.agree.one": "Of 1, both ways say the same.", "check.agree.other": "Of {0}, both ways say the same in everything.",
   "check.tangled.one": "1 batch that the plain way gives up on", "check.tangled.other": "{0} batches that the plain way gives up on",
-  "check.lead_p50": "Lead time, median", "check.lead_p80": "Lead time, P80", "check.lead_p95": "Lead time, P95", "check.lead": "Lead time", "check.run": "Run", "check.setup": "Set-up", "check.stop": "Stop", "check.good": "Good pieces", "check.scrap": "Scrap", "check.trips": "Times carried",
+  "check.lead_p50": "Lead time, median", "check.lead_p80": "Lead time, P80", "check.lead_p95": "Lead time, P95", "check.lead": "Lead time", "check.run": "Run", "check.setup": "Set-up", "check.stop": "Stop", "check.good": "Good pieces", "check.scrap": "Scrap", "check.trips": "Times carried", "check.rest": "Waiting and being carried", "check.presented": "Pieces at an operation for the first time", "check.first": "Of them, good at once", "check.in_time": "Pieces delivered by their date", "check.rolled": "Yield along the route",
 };
 
 export const figures = {...check, ...common, ...history, ...losses, ...machines, ...fits, ...trace};
