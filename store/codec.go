@@ -14,7 +14,7 @@ const Format = 1
 
 // ledgerFormat is the number of the form of snapshot and ledger. Those of
 // another form are made anew from the record.
-const ledgerFormat = 5
+const ledgerFormat = 6
 
 // body is how an entry lies in the record. Common keys have one letter, rare
 // ones two. Left out is what can be known from the rest: times of a scan are

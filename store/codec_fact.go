@@ -31,6 +31,12 @@ func integer[T ~int | ~int64](s *shuttle, v *T) {
 		s.b = binary.AppendVarint(s.b, int64(*v))
 		return
 	}
+	if len(s.b) > 0 && s.b[0] < 0x80 { // most are small
+		n := int64(s.b[0]>>1) ^ -int64(s.b[0]&1)
+		s.b = s.b[1:]
+		*v = T(n)
+		return
+	}
 	n, size := binary.Varint(s.b)
 	if size <= 0 {
 		s.b, s.err = nil, errShort
@@ -41,28 +47,52 @@ func integer[T ~int | ~int64](s *shuttle, v *T) {
 	*v = T(n)
 }
 
+// text carries a text that comes again in other rows; own one that does not.
 func text[T ~string](s *shuttle, v *T) {
+	raw := carry(s, v)
+	if len(raw) == 0 {
+		return
+	}
+	w, ok := s.words[string(raw)]
+	if !ok {
+		w = string(raw)
+		s.words[w] = w
+	}
+	*v = T(w)
+}
+
+func own[T ~string](s *shuttle, v *T) {
+	if raw := carry(s, v); len(raw) > 0 {
+		*v = T(raw)
+	}
+}
+
+// carry writes a text, or gives the bytes of one that is to be read.
+func carry[T ~string](s *shuttle, v *T) (raw []byte) {
 	n := len(*v)
 	integer(s, &n)
 	if !s.reading {
 		s.b = append(s.b, *v...)
-		return
+		return nil
 	}
+	*v = ""
 	if n < 0 || n > len(s.b) {
 		s.b, s.err = nil, errShort
+		return nil
+	}
+	raw, s.b = s.b[:n], s.b[n:]
+	return raw
+}
+
+// root carries the card of a family's first batch, most often the batch's own.
+func (s *shuttle) root(b *traveler.BatchFact) {
+	same := b.Root == b.Card
+	s.flags(&same)
+	if same {
+		b.Root = b.Card
 		return
 	}
-	if n == 0 {
-		*v = ""
-		return
-	}
-	w, ok := s.words[string(s.b[:n])]
-	if !ok {
-		w = string(s.b[:n])
-		s.words[w] = w
-	}
-	*v = T(w)
-	s.b = s.b[n:]
+	own(s, &b.Root)
 }
 
 // list carries a list; each carries one of it.
@@ -169,18 +199,18 @@ func (s *shuttle) batch(b *traveler.BatchFact, bare bool) {
 	if s.reading {
 		b.Released = fromMS(ms)
 	}
-	text(s, &b.Card)
-	text(s, &b.Root)
-	text(s, &b.Parent)
-	text(s, &b.Joined)
+	own(s, &b.Card)
+	s.root(b)
+	own(s, &b.Parent)
+	own(s, &b.Joined)
 	text(s, &b.Part)
 	text(s, &b.Rev)
 	text(s, &b.Drawing)
 	text(s, &b.Name)
-	text(s, &b.Order)
+	own(s, &b.Order)
 	text(s, &b.Line)
 	text(s, &b.Customer)
-	list(s, &b.Lots, text[string])
+	list(s, &b.Lots, own[string])
 	text(s, &b.State)
 	for _, t := range []*time.Time{&b.Due, &b.Begun, &b.Ended} {
 		s.moment(t)
@@ -194,7 +224,7 @@ func (s *shuttle) batch(b *traveler.BatchFact, bare bool) {
 	list(s, &b.Deliveries, func(s *shuttle, d *traveler.Delivery) {
 		integer(s, &d.Pieces)
 		s.moment(&d.At)
-		text(s, &d.Note)
+		own(s, &d.Note)
 	})
 	list(s, &b.Trip, func(s *shuttle, t *traveler.TripFact) {
 		text(s, &t.From)

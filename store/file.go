@@ -17,10 +17,11 @@ import (
 const chunk = 512
 
 // Fill of the pages: the record is only ever added to at its end; the ids of
-// devices begin with the time and come nearly in order.
+// devices begin with the time and come nearly in order; so do the facts of a part.
 const (
 	fillRecord = 1.0
 	fillIDs    = 0.9
+	fillFacts  = 0.9
 )
 
 func (f *File) view(doing string, fn func(tx *bolt.Tx) error) error {

@@ -17,6 +17,9 @@ func putRows(tx *bolt.Tx, rows []traveler.Row) error {
 		if err != nil {
 			return err
 		}
+		if r.Bucket == ledgerFacts {
+			b.FillPercent = fillFacts
+		}
 		if r.Value == nil {
 			err = b.Delete([]byte(r.Key))
 		} else {
