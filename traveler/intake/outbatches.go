@@ -2,6 +2,7 @@ package intake
 
 import (
 	"io"
+	"strconv"
 	"strings"
 	"time"
 
@@ -55,6 +56,7 @@ var batchFields = []field[traveler.BatchFact]{
 	{"missing", func(s sheet, b *traveler.BatchFact) { s.whole(int64(b.Missing)) }},
 	{"concession", func(s sheet, b *traveler.BatchFact) { s.whole(int64(b.Concession)) }},
 	{"delivered", func(s sheet, b *traveler.BatchFact) { s.whole(int64(b.Delivered)) }},
+	{"deliveries", func(s sheet, b *traveler.BatchFact) { s.text(deliveries(b)) }},
 	{"stock", func(s sheet, b *traveler.BatchFact) { s.whole(int64(b.Stock)) }},
 	{"walk_m", func(s sheet, b *traveler.BatchFact) { s.metres(b.Metres) }},
 	{"walk_rectangular", func(s sheet, b *traveler.BatchFact) { s.yes(b.Rectangular) }},
@@ -71,6 +73,15 @@ func released(as, now int) int {
 		return as
 	}
 	return now
+}
+
+// deliveries lists what left the shop: pieces and when, one behind the other.
+func deliveries(b *traveler.BatchFact) string {
+	parts := make([]string, len(b.Deliveries))
+	for i, d := range b.Deliveries {
+		parts[i] = strconv.Itoa(d.Pieces) + " " + d.At.UTC().Format(time.RFC3339)
+	}
+	return strings.Join(parts, "; ")
 }
 
 // NewBatches begins a list of batches.
