@@ -1,7 +1,7 @@
 // The batches behind a history: the slowest and why, and those still on the
 // floor, shown as unfinished.
 import {html} from "/static/vendor/ui.js";
-import {say} from "/static/words.js";
+import {say, count} from "/static/words.js";
 import {shortSpan} from "/static/times.js";
 import {At, BatchLink, Hint} from "/static/marks.js";
 import {order, PartsBar, sum} from "/static/parts-bar.js";
@@ -35,5 +35,5 @@ export function Slowest({h}) {
 export function OnFloor({h}) {
   if (h.on_floor.length === 0) return null;
   const shown = h.on_floor.slice(0, 30), top = Math.max(...shown.map((b) => sum(b.parts)));
-  return html`<section><h2>${say("history.on-floor")}</h2><p class="soft">${say("history.on-floor.why", h.open)}</p><${List} list=${shown} top=${top} name="on-floor" /></section>`;
+  return html`<section><h2>${say("history.on-floor")}</h2><p class="soft">${count("history.on-floor.why", h.open)}</p><${List} list=${shown} top=${top} name="on-floor" /></section>`;
 }

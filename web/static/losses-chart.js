@@ -54,7 +54,7 @@ const named = (s) => html`<a href=${"/batch/" + s.p.card}>${s.p.works_order || s
 
 function Signals({list, chart}) {
   const first = chart.points[0];
-  if (rare(chart)) return html`<p data-test="too-rare">${say("losses.rare", chart.points.reduce((n, p) => n + p.lost, 0), chart.points.length)}</p>`;
+  if (rare(chart)) return html`<p data-test="too-rare">${count("losses.rare", chart.points.reduce((n, p) => n + p.lost, 0), chart.points.length)}</p>`;
   if (list.length === 0) return html`<p data-test="no-signals">${say("losses.no-signals", dateText(dayOf(first.ended * 1000)), percent(chart.centre))}</p>`;
   return html`<ul class="signals" data-test="signals">${inRow(list).map((s) => html`<li key=${s.first.i} data-test="signal"><svg class="shape signal-shape" viewBox="-9 -9 18 18" aria-hidden="true"><path d="M0 -8 8 0 0 8-8 0Z" /></svg><span>${named(s.first)}${s.last !== s.first ? html` ${say("losses.until")} ${named(s.last)}` : html`, ${percent(s.first.p.value)}`}: ${say(s.above ? "losses.above" : "losses.below")}, ${s.text}</span></li>`)}</ul>`;
 }
