@@ -2,29 +2,19 @@ package store
 
 import (
 	"testing"
+	"testing/synctest"
 	"time"
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/calendar"
 )
 
-// awaitMade waits until nothing of the ledger is to be made anew.
-func (r *rig) awaitMade() {
-	r.Helper()
-	for range 2000 {
-		v, err := r.log.Row(ledgerStale, staleKey)
-		if r.must(err); v == nil {
-			return
-		}
-		time.Sleep(5 * time.Millisecond)
-	}
-	r.Fatal("the ledger is not made anew")
-}
-
 // TestLedgerFollowsTheShop checks that a change of shop that holds from before
 // reaches families that are off the floor, also when the desk is closed in the
 // midst of it, and when the whole record is replayed.
-func TestLedgerFollowsTheShop(t *testing.T) {
+func TestLedgerFollowsTheShop(t *testing.T) { synctest.Test(t, ledgerFollows) }
+
+func ledgerFollows(t *testing.T) {
 	r := newRig(t, NewMem())
 	start := r.hand.pass(time.Minute)
 	for range 3*staleMade + 1 {
@@ -57,7 +47,7 @@ func TestLedgerFollowsTheShop(t *testing.T) {
 	moved.X += 50
 	r.must(r.desk.Change(ctx, supervisor, &traveler.Change{From: start, Machines: []traveler.Machine{moved}}))
 	r.reopen()
-	r.awaitMade()
+	synctest.Wait()
 	further, _ := sums()
 	if further <= metres {
 		t.Errorf("a mill was 50 m further off, and the walks are %v m, after %v m", further, metres)
@@ -72,7 +62,7 @@ func TestLedgerFollowsTheShop(t *testing.T) {
 		kept[i].Calendar = "never"
 	}
 	r.must(r.desk.Change(ctx, supervisor, &traveler.Change{From: start, Machines: kept, Calendars: []calendar.Calendar{closed}}))
-	r.awaitMade()
+	synctest.Wait()
 	if _, cut := sums(); cut == 0 {
 		t.Error("nothing was cut of runs in closed time")
 	}
@@ -84,13 +74,15 @@ func TestLedgerFollowsTheShop(t *testing.T) {
 	r.must(r.desk.Close())
 	r.must(r.log.Save(&traveler.Snapshot{}))
 	r.open()
-	r.awaitMade()
+	synctest.Wait()
 	r.checkFacts()
 }
 
 // TestLedgerWaitsForTheDisk checks that rows which cannot be made anew now are
 // left alone until something was kept again.
-func TestLedgerWaitsForTheDisk(t *testing.T) {
+func TestLedgerWaitsForTheDisk(t *testing.T) { synctest.Test(t, ledgerWaits) }
+
+func ledgerWaits(t *testing.T) {
 	log := &failing{Log: NewMem()}
 	r := newRig(t, log)
 	start := r.hand.pass(time.Minute)
@@ -106,18 +98,12 @@ func TestLedgerWaitsForTheDisk(t *testing.T) {
 		log.set(func() { n = log.reopens })
 		return n
 	}
-	for range 400 {
-		if tries() > 0 {
-			break
-		}
-		time.Sleep(5 * time.Millisecond)
-	}
-	time.Sleep(50 * time.Millisecond)
+	synctest.Wait()
 	if n := tries(); n != 1 {
 		t.Errorf("opened again %d times", n)
 	}
 	log.set(func() { log.rows = nil })
 	r.release("bracket", "", 2)
-	r.awaitMade()
+	synctest.Wait()
 	r.checkFacts()
 }

@@ -7,7 +7,7 @@ import {choose, chosen} from "/static/filters.js";
 import {useAnswer} from "/static/answer.js";
 import {partsList, revsOf} from "/static/compare-form.js";
 import {Changed} from "/static/compare-dots.js";
-import {NumberField, Pick, Tabs} from "/static/compare-text.js";
+import {NumberField, Pick, PrintButton, Tabs} from "/static/compare-text.js";
 
 // asked is the choice with what it leaves out: the first part with two routes,
 // and its two newest.
@@ -34,7 +34,7 @@ function Page() {
   const head = html`<h1>${say("change.title")}</h1><${Tabs} part=${a ? a.part : ""} />`;
   if (!a) return html`${head}<p class="soft">${say("loading")}</p>`;
   if (!a.part) return html`${head}<p class="empty">${say("change.no-parts")}</p>`;
-  return html`${head}<${Form} a=${a} />${a.wrong && html`<p class="notice">${say("change.one-route", chosen.value.part)}</p>`}${problem && html`<p class="problem" data-test="failed">${problem}</p>`}${v ? html`<${Changed} v=${v} />` : html`<p class="soft">${say("loading")}</p>`}`;
+  return html`${head}<${PrintButton} /><${Form} a=${a} />${a.wrong && html`<p class="notice">${say("change.one-route", chosen.value.part)}</p>`}${problem && html`<p class="problem" data-test="failed">${problem}</p>`}${v ? html`<${Changed} v=${v} />` : html`<p class="soft">${say("loading")}</p>`}`;
 }
 
 start("change.title", () => (me.value ? html`<${Page} />` : null));

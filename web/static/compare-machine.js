@@ -10,7 +10,7 @@ import {bodyOf, changeCase, machineCase, newMember} from "/static/compare-case.j
 import {centres, CombineFields, emptyCombine, Predicted, tidy} from "/static/compare-combine.js";
 import {Costs, partsList, revsOf} from "/static/compare-form.js";
 import {Results} from "/static/compare-results.js";
-import {NumberField, Pick, Tabs} from "/static/compare-text.js";
+import {NumberField, Pick, PrintButton, Tabs} from "/static/compare-text.js";
 
 const quarter = 91 * 86400e3; // ms
 
@@ -98,7 +98,7 @@ function Page() {
   const head = html`<h1>${say("case.title")}</h1><${Tabs} part=${c.members.length ? c.members[0].part : ""} />`;
   if (!ready.value || !shop.value) return html`${head}<p class="soft">${say("loading")}</p>`;
   if (c.members.length === 0) return html`${head}<p class="empty">${say("compare.no-parts")}</p>`;
-  return html`${head}<p class="soft">${say("case.how")}</p><form class="ask" data-test="case" onSubmit=${(e) => e.preventDefault()}><${Machine} c=${c} /><${Members} c=${c} /><${Costs} costs=${c.costs} set=${(costs) => changeCase({costs})} /><${Worth} c=${c} /></form>
+  return html`${head}<p class="soft">${say("case.how")}</p><${PrintButton} /><form class="ask" data-test="case" onSubmit=${(e) => e.preventDefault()}><${Machine} c=${c} /><${Members} c=${c} /><${Costs} costs=${c.costs} set=${(costs) => changeCase({costs})} /><${Worth} c=${c} /></form>
     ${problem && html`<p class="problem" role="alert" data-test="failed">${problem}</p>`}${v ? html`<${Results} v=${v} c=${v.of} />` : !problem && html`<p class="soft">${say("loading")}</p>`}`;
 }
 

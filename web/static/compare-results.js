@@ -16,7 +16,7 @@ const recover = (x) => (x.down_recover_weeks !== null && x.down_recover_weeks < 
 function Said({v, c}) {
   const x = v.cases[0], m = c.machine, cur = v.currency, out = [];
   out.push(say(x.taken_h > 0 ? "case.says.hours" : "case.says.no-hours", m.work_centre, num(x.taken_h, 0), num(sumFreed(x, m.work_centre), 0), whole(x.good)));
-  out.push(Math.abs(x.cash) < 0.5 ? say("case.says.no-cash") : say(x.cash > 0 ? "case.says.cash" : "case.says.cash-less", money(Math.abs(x.cash), cur, 0)));
+  if (x.cash !== null) out.push(Math.abs(x.cash) < 0.5 ? say("case.says.no-cash") : say(x.cash > 0 ? "case.says.cash" : "case.says.cash-less", money(Math.abs(x.cash), cur, 0)));
   if (x.hours_value > 0) out.push(say("case.says.worth", money(x.hours_value, cur, 0), percent(c.worth.replaced, 0)));
   else out.push(say("case.says.no-worth"));
   if (x.invest > 0 && !x.fits) out.push(say("case.says.too-full", money(x.invest, cur, 0)));

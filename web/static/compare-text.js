@@ -44,3 +44,5 @@ export function Tabs({part}) {
   return html`<nav class="tabs" aria-label=${say("compare.tabs")}>${[["/compare", "routes", query], ["/compare/change", "change", query], ["/compare/machine", "machine", ""]].map(([path, k, q]) => html`
     <a key=${k} href=${location.pathname === path ? location.href : path + q} aria-current=${location.pathname === path ? "page" : undefined} data-test=${"tab-" + k}>${say("compare.tab." + k)}</a>`)}</nav>`;
 }
+
+export const PrintButton = () => html`<p class="deeds"><button class="quiet" data-test="print" onClick=${() => print()}>${say("trace.print")}</button></p>`;
