@@ -35,6 +35,7 @@ type traced struct {
 	Review     int                 `json:"review"`
 	Missing    int                 `json:"missing"`
 	Stock      int                 `json:"stock"`
+	Conceded   []conceded          `json:"concessions"`
 	Deliveries []delivered         `json:"deliveries"`
 	Operations []tracedOp          `json:"operations"`
 }
@@ -43,6 +44,14 @@ type delivered struct {
 	Pieces int       `json:"pieces"`
 	At     time.Time `json:"at"`
 	Note   string    `json:"note,omitempty"`
+}
+
+// conceded is pieces that were let pass with a concession.
+type conceded struct {
+	Operation traveler.Op `json:"operation"`
+	Pieces    int         `json:"pieces"`
+	At        time.Time   `json:"at"`
+	Reference string      `json:"reference"`
 }
 
 type tracedOp struct {
@@ -89,7 +98,11 @@ func (s *Server) getTrace(c *fiber.Ctx) error {
 	})
 	out := []traced{}
 	for i := range all[:min(mostTraced, len(all))] {
-		out = append(out, tracedOf(&all[i]))
+		v := tracedOf(&all[i])
+		if v.Conceded, err = s.conceded(&all[i]); err != nil {
+			return err
+		}
+		out = append(out, v)
 	}
 	return c.JSON(fiber.Map{"q": q, "batches": out, "found": len(all)})
 }
@@ -108,6 +121,24 @@ func touches(b *traveler.BatchFact, q string, code traveler.Code) bool {
 // as a word of its own: "10283" finds "delivery note 10283".
 func saysNote(note, q string) bool {
 	return note != "" && (strings.EqualFold(note, q) || strings.HasSuffix(strings.ToLower(note), " "+strings.ToLower(q)))
+}
+
+// conceded lists the concessions of a batch, from its story.
+func (s *Server) conceded(b *traveler.BatchFact) ([]conceded, error) {
+	out := []conceded{}
+	if b.Concession == 0 {
+		return out, nil
+	}
+	f, err := s.cfg.Desk.Family(b.Card)
+	if err != nil {
+		return nil, err
+	}
+	for _, d := range f.Batches[f.Index(b.Card)].Decisions {
+		if d.Concession > 0 {
+			out = append(out, conceded{d.Operation, d.Concession, d.At, d.Reference})
+		}
+	}
+	return out, nil
 }
 
 func tracedOf(b *traveler.BatchFact) traced {

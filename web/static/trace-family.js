@@ -27,7 +27,8 @@ function Batch({b, q, operations}) {
   return html`<div class=${`traced depth-${Math.min(4, b.depth)}${mine ? " asked-for" : ""}`} data-test="traced" data-card=${b.card}>
     ${b.parent && b.depth > 0 && html`<p class="soft">${say("trace.split", number(b.started), b.parent)} ${day(b.released)}</p>`}
     <p><${BatchLink} row=${b} /> <span>${say("trace.what", b.part, b.part_name || "", say("revs", b.drawing_rev || say("none"), b.route_rev))}</span></p>
-    <p>${b.customer && html`<span>${b.customer}${b.order_line ? ", " + say("trace.line", b.order_line) : ""}. </span>`}${count("trace.started-n", b.started)} ${day(b.released)}; ${became(b)} ${isOpen(b) && html`<${Hint}>${say("state." + b.state)}<//>`} ${b.review > 0 && html`<${Mark} kind="ask">${say("trace.in-review", number(b.review))}<//>`}${b.concession > 0 && html` ${say("trace.concession-n", number(b.concession))}`}</p>
+    <p>${b.customer && html`<span>${b.customer}${b.order_line ? ", " + say("trace.line", b.order_line) : ""}. </span>`}${count("trace.started-n", b.started)} ${day(b.released)}; ${became(b)} ${isOpen(b) && html`<${Hint}>${say("state." + b.state)}<//>`} ${b.review > 0 && html`<${Mark} kind="ask">${say("trace.in-review", number(b.review))}<//>`}</p>
+    ${b.concessions.length > 0 && html`<ul class="conceded" data-test="conceded">${b.concessions.map((c, i) => html`<li key=${i}>${say("trace.conceded", number(c.pieces), c.operation, c.reference, dateText(dayOf(c.at)))}</li>`)}</ul>`}
     ${operations && b.operations.length > 0 && html`<ol class="op-line" data-test="op-line">${b.operations.filter((o) => o.good > 0 || !b.joined_to).map((o) => html`<${Operation} key=${o.operation} o=${o} />`)}</ol>`}
     ${b.joined_to && html`<p class="soft" data-test="trace-joined">${say("trace.joined", number(joined), b.joined_to)} ${b.ended ? day(b.ended) : ""}</p>`}</div>`;
 }

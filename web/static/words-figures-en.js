@@ -79,7 +79,7 @@ const trace = {
   "trace.started": "started", "trace.good": "good at the end", "trace.delivered": "delivered", "trace.stock": "to stock", "trace.floor": "on the floor", "trace.scrap": "scrap", "trace.review": "in review", "trace.missing": "missing", "trace.concession": "by concession",
   "trace.customers": "Customers", "trace.no-lot": "no lot said", "trace.deliveries.one": "1 delivery", "trace.deliveries.other": "{0} deliveries", "trace.no-deliveries": "Nothing of it was delivered.", "trace.note": "Delivery note",
   "trace.way": "From material to delivery", "trace.show": "Show the operations", "trace.hide": "Hide the operations", "trace.print": "Print", "trace.outside": "outside, {0}", "trace.split": "{0} pieces split off from {1},", "trace.joined": "{0} pieces joined to {1},",
-  "trace.what": "{0} {1}, {2}", "trace.line": "line {0}", "trace.started-n.one": "1 piece started", "trace.started-n.other": "{0} pieces started", "trace.in-review": "{0} in review", "trace.concession-n": "{0} by concession; its reference stands in the batch’s scans.",
+  "trace.what": "{0} {1}, {2}", "trace.line": "line {0}", "trace.started-n.one": "1 piece started", "trace.started-n.other": "{0} pieces started", "trace.in-review": "{0} in review", "trace.conceded": "{0} let pass at operation {1} with concession {2}, {3}",
   "trace.on": "on {0}", "trace.to-stock": "to stock", "trace.on-floor": "on the floor", "trace.nothing-left": "nothing delivered", "trace.csv": "Save as CSV:",
 };
 
