@@ -50,6 +50,9 @@ type Entry struct {
 	Other   Code      // batch meant by a join's For, or issued by a split
 	Target  Seq       // scan meant by an undo or correction; 0 = unknown
 	Epoch   string    // set in the first entry of a file only
+	// NotBefore is when the scan's device last spoke before it: its clock may not
+	// go back behind that. Zero when it is not known.
+	NotBefore time.Time
 }
 
 // ID is the id the entry was sent under, empty for a change of the shop.
