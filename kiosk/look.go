@@ -167,8 +167,7 @@ func (l *look) seen() bool {
 
 // undo finds the latest scan made here that can still be taken back.
 func (l *look) undo() *Undo {
-	for i := len(l.f.Lines) - 1; i >= 0; i-- {
-		line := &l.f.Lines[i]
+	for _, line := range l.f.Lines.Backward() {
 		s := line.Entry.Scan
 		if line.Batch != l.batch || line.Fate != traveler.FateTold || line.Entry.Machine != l.machine.ID || isAboutScan(s) {
 			continue

@@ -149,7 +149,7 @@ func TestNoDeviceGoesBackBehindWhatItSaid(t *testing.T) {
 		t.Errorf("bound by %s, want what it said before, %s", e.NotBefore, spoke)
 	}
 	f := r.family(traveler.Code(two))
-	if l := f.Lines[0]; !l.At.Equal(spoke) || !l.Uncertain {
+	if l := f.Lines.At(0); !l.At.Equal(spoke) || !l.Uncertain {
 		t.Errorf("it happened at %s (uncertain %v), want %s and uncertain", l.At, l.Uncertain, spoke)
 	}
 	// The counter began again: then it is a new life of the device.

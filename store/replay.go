@@ -25,6 +25,7 @@ func (w *writer) replay() error {
 	w.stale = nil
 	w.shopSeqs, w.adopted, w.used = nil, map[traveler.Seq][]traveler.Code{}, map[traveler.RouteKey]bool{}
 	w.ahead, w.pending = nil, map[traveler.ScanID]*traveler.Entry{}
+	w.open = nil
 	w.voices = map[traveler.DeviceID]traveler.Spoken{}
 	w.head.seq, w.head.link = w.log.Head()
 	w.recent = recentFrom(w.head.seq)

@@ -29,6 +29,7 @@ func (w *writer) card(ref string) (traveler.Code, traveler.Msg, error) {
 }
 
 func (w *writer) worksOrder(order string, unknown traveler.Msg) (traveler.Code, traveler.Msg, error) {
+	w.settle()
 	cards, over := w.byOrder(order)
 	if len(cards) == 0 {
 		off, err := ordered(w.log, order)
@@ -69,6 +70,13 @@ func (w *writer) rootOf(card traveler.Code) (traveler.Code, error) {
 // family gives the newest telling of a family, and brings it back to the floor
 // if it had left.
 func (w *writer) family(root traveler.Code) (*traveler.Family, error) {
+	w.settle()
+	return w.openFamily(root)
+}
+
+// openFamily does so for one that only hears the next scan: its story may lack
+// its end.
+func (w *writer) openFamily(root traveler.Code) (*traveler.Family, error) {
 	if t := w.families[root]; t != nil {
 		return t.f, nil
 	}

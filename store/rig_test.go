@@ -216,7 +216,11 @@ type view struct {
 }
 
 func viewOf(f *traveler.Family) view {
-	return view{f.Root, f.Rules, f.Batches, f.Visits, f.Spans, f.Lines, f.Refused, f.Questions(), f.Record()}
+	var lines []traveler.Line
+	for _, l := range f.Lines.All() {
+		lines = append(lines, *l)
+	}
+	return view{f.Root, f.Rules, f.Batches, f.Visits, f.Spans, lines, f.Refused, f.Questions(), f.Record()}
 }
 
 // dump is all that a desk knows, as text: each family by its cards, and what is

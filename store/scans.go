@@ -12,10 +12,27 @@ import (
 // ahead is how far in the future something may be said to have happened.
 const ahead = 24 * time.Hour
 
+// scansTogether is how many scans are decided before others have their turn.
+const scansTogether = 50
+
 // Scans takes scans in their order and answers each after it is safe; see
 // traveler.Desk. A scan that is not well formed, or whose id was used for
-// something else, has an Err in its answer and is not kept.
+// something else, has an Err in its answer and is not kept. Many are taken a
+// part at a time, so that others go between: when a later part fails, the parts
+// before it are kept, and answered the same when they are sent again.
 func (d *Desk) Scans(ctx context.Context, said []traveler.Said) ([]traveler.Answer, error) {
+	var out []traveler.Answer
+	for part := range slices.Chunk(said, scansTogether) {
+		answers, err := d.scans(ctx, part)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, answers...)
+	}
+	return out, nil
+}
+
+func (d *Desk) scans(ctx context.Context, said []traveler.Said) ([]traveler.Answer, error) {
 	scans := make([]*traveler.Scan, len(said))
 	errs := make([]error, len(said))
 	seen := make([]sighting, len(said))
@@ -244,7 +261,7 @@ func (w *writer) pick(seq traveler.Seq) {
 
 // hear lets a family answer a scan.
 func (w *writer) hear(root traveler.Code, e *traveler.Entry) (offer bool, err error) {
-	f, err := w.family(root)
+	f, err := w.openFamily(root)
 	if err != nil {
 		return false, err
 	}
@@ -253,8 +270,8 @@ func (w *writer) hear(root traveler.Code, e *traveler.Entry) (offer bool, err er
 			return false, err
 		}
 	}
-	next, offer := f.Hear(w.shop, e)
-	w.tell(next)
+	next, offer := f.HearOpen(w.shop, e)
+	w.tellOpen(next)
 	if e.Scan.Action == traveler.ActSplit && e.Other != "" {
 		w.own(e.Other, root)
 	}

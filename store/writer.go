@@ -3,6 +3,7 @@ package store
 import (
 	"fmt"
 	"runtime"
+	"slices"
 	"time"
 
 	"tallywalk/traveler"
@@ -31,6 +32,7 @@ type writer struct {
 	pending map[traveler.ScanID]*traveler.Entry
 	recent  recent
 	voices  map[traveler.DeviceID]traveler.Spoken
+	open    []*telling // of the command being decided, whose stories lack their ends
 
 	*group           // being decided
 	now    time.Time // when the command being decided is heard
@@ -219,6 +221,7 @@ func (w *writer) hearOut(c *command) (err error) {
 		}
 	}()
 	replies, err := c.decide(w)
+	w.settle()
 	if w.failed != nil {
 		return w.failed
 	}
@@ -293,6 +296,27 @@ func (w *writer) keep(e *traveler.Entry) {
 // tell puts the newest telling of a family on the writer's floor.
 func (w *writer) tell(f *traveler.Family) {
 	w.put(&telling{f: f})
+}
+
+// tellOpen does so for one whose story may lack its end: scans that come late
+// together are each answered at their own place, and the end is told once.
+func (w *writer) tellOpen(f *traveler.Family) {
+	if old := w.families[f.Root]; slices.Contains(w.open, old) {
+		// Its place is taken before anybody saw it.
+		is := func(t *telling) bool { return t == old }
+		w.open, w.told = slices.DeleteFunc(w.open, is), slices.DeleteFunc(w.told, is)
+	}
+	t := &telling{f: f}
+	w.put(t)
+	w.open = append(w.open, t)
+}
+
+// settle tells the ends of the stories that lack them.
+func (w *writer) settle() {
+	for _, t := range w.open {
+		t.f = t.f.Settle(w.shop)
+	}
+	w.open = w.open[:0]
 }
 
 // put puts a telling on the writer's floor, to be shown with the group.

@@ -82,7 +82,7 @@ func (f *Family) work(shop *Shop, ev *event, batch int, line *Line) {
 	}
 	line.Visit = sp.visit
 	v := &f.Visits[sp.visit]
-	v.Scans = append(slices.Clip(v.Scans), ev.e.Scan.ID)
+	v.Scans = append(v.Scans, ev.e.Scan.ID)
 	v.PassedBy = time.Time{}
 	v.TimeUncertain = v.TimeUncertain || ev.uncertain
 	if p := ev.s.Operator; p != "" && !slices.Contains(v.People, p) {
@@ -338,7 +338,7 @@ func (f *Family) add(ev *event, sp *spot, setupPieces int) {
 
 func (f *Family) lose(v *Visit, outcome string, losses []Loss, id ScanID) int {
 	for _, l := range losses {
-		v.Losses = append(slices.Clip(v.Losses), LossAt{Loss: l, Outcome: outcome, Scan: id})
+		v.Losses = append(v.Losses, LossAt{Loss: l, Outcome: outcome, Scan: id})
 	}
 	return sum(losses)
 }

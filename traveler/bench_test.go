@@ -44,16 +44,18 @@ func benchEntry(root Code, i, n int) *Entry {
 	return &Entry{Seq: Seq(i + 2), Arrived: at, Card: root, Scan: s, Machine: MachineID(fmt.Sprint("W", 1+min(9, i/per))), By: Actor{Name: "a", Role: RoleOperator}}
 }
 
-// BenchmarkNewest applies the newest scan of a family of 60 and of 500.
+// BenchmarkNewest applies the newest scan of a family of 60, 500 and 5,000.
 func BenchmarkNewest(b *testing.B) {
-	for _, n := range []int{60, 500} {
+	for _, n := range []int{60, 500, 5000} {
 		shop, base := longFamily(n)
 		b.Run(fmt.Sprint(n), func(b *testing.B) {
 			b.ReportAllocs()
 			f, i := base, n
 			for b.Loop() {
 				if i++; i == n+n/10 {
-					f, i = base, n+1
+					b.StopTimer()
+					f, i = Tell(shop, base.Record()), n+1
+					b.StartTimer()
 				}
 				f, _ = f.Hear(shop, benchEntry(f.Root, i, n))
 			}
@@ -61,13 +63,35 @@ func BenchmarkNewest(b *testing.B) {
 	}
 }
 
-// BenchmarkLate folds a family of 500 scans anew for one that comes late.
+// BenchmarkLate tells one scan that happened before the newest 100 of a family
+// of 500 to 50,000. Goal: under 2 ms.
 func BenchmarkLate(b *testing.B) {
-	shop, f := longFamily(500)
-	e := benchEntry(f.Root, 10, 500)
-	e.Seq, e.Scan.Device, e.Arrived = 600, "", day.Add(600*time.Minute)
+	for _, n := range []int{500, 5000, 50000} {
+		b.Run(fmt.Sprint(n), func(b *testing.B) { lateBy(b, n, 100) })
+	}
+}
+
+// BenchmarkLateByAll tells one scan that happened before all others of a family.
+// Goal: under 3 ms of 500, under 40 ms of 5,000.
+func BenchmarkLateByAll(b *testing.B) {
+	for _, n := range []int{500, 5000} {
+		b.Run(fmt.Sprint(n), func(b *testing.B) { lateBy(b, n, n-2) })
+	}
+}
+
+// lateBy tells scans that come late by so many, one after the other.
+func lateBy(b *testing.B, n, by int) {
+	shop, f := longFamily(n)
 	b.ReportAllocs()
+	k := 0
 	for b.Loop() {
-		f.Hear(shop, e)
+		k++
+		e := benchEntry(f.Root, n-by, n)
+		e.Seq, e.Arrived = Seq(n+1+k), day.Add(time.Duration(n+1)*time.Minute)
+		e.Scan.ID, e.Scan.Device, e.Scan.N = ScanID(fmt.Sprintf("00000000-0000-7000-9000-%012x", k)), "", 0
+		e.Scan.At = e.Scan.At.Add(time.Duration(k) * time.Millisecond)
+		no := false
+		e.Scan.Present = &no
+		f, _ = f.Hear(shop, e)
 	}
 }

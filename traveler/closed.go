@@ -52,20 +52,9 @@ func (f *Family) closedWhile(shop *Shop, visit int, kind SpanKind, from, to, tol
 	var seen []time.Time
 	for _, c := range shop.ClosedIn(f.Visits[visit].Machine, kind, from, to) {
 		if seen == nil {
-			seen = append(f.seenAt(visit), told)
+			seen = append(slices.Clip(f.Visits[visit].seen), told)
 		}
 		out = append(out, idle(c, seen)...)
-	}
-	return out
-}
-
-// seenAt is when somebody scanned something of a visit, in order.
-func (f *Family) seenAt(visit int) []time.Time {
-	out := []time.Time{}
-	for i := range f.Lines {
-		if l := &f.Lines[i]; l.Visit == visit && (l.Fate == FateTold || l.Fate == FateCorrected) {
-			out = append(out, l.At)
-		}
 	}
 	return out
 }
@@ -108,8 +97,12 @@ func (f *Family) shut(shop *Shop, visit int, told time.Time) {
 	if shop.noHours() {
 		return
 	}
-	f.Closed = slices.DeleteFunc(f.Closed, func(s Span) bool { return s.Visit == visit })
-	for i := range f.Spans {
+	first := f.firstToShut(visit, told)
+	if first == len(f.Spans) {
+		return
+	}
+	f.reopen(visit, f.Spans[first].From)
+	for i := first; i < len(f.Spans); i++ {
 		s := &f.Spans[i]
 		if s.Visit != visit {
 			continue
@@ -125,6 +118,40 @@ func (f *Family) shut(shop *Shop, visit int, told time.Time) {
 			f.Closed = append(f.Closed, Span{Visit: visit, Kind: s.Kind, From: c.From, To: c.To, Inferred: true})
 		}
 	}
+}
+
+// firstToShut is the first span of a visit whose closed time a scan at some
+// moment can change: one far before it has ended, and nobody was seen in it. It
+// is the number of spans when the visit has none.
+func (f *Family) firstToShut(visit int, told time.Time) int {
+	if told.IsZero() {
+		told = f.Visits[visit].Ended()
+	}
+	first := len(f.Spans)
+	for i := len(f.Spans) - 1; i >= 0; i-- {
+		s := &f.Spans[i]
+		if s.Visit != visit {
+			continue
+		}
+		if !s.To.IsZero() && s.To.Before(told.Add(-2*mostError)) {
+			break
+		}
+		first = i
+	}
+	return first
+}
+
+// reopen drops the closed stretches of a visit from some moment on. Those
+// before it stay, together, as the last ones.
+func (f *Family) reopen(visit int, from time.Time) {
+	var before []Span
+	f.Closed = slices.DeleteFunc(f.Closed, func(s Span) bool {
+		if s.Visit == visit && s.From.Before(from) {
+			before = append(before, s)
+		}
+		return s.Visit == visit
+	})
+	f.Closed = append(f.Closed, before...)
 }
 
 // shutAll finds the closed time of the visits that an event touched.

@@ -31,7 +31,7 @@ func (p *play) dumpFamily(w *strings.Builder, f *Family) {
 	for i := range f.Batches {
 		p.dumpBatch(w, f, i)
 	}
-	for _, l := range f.Lines {
+	for _, l := range f.Lines.All() {
 		if l.Fate != FateTold || l.Uncertain {
 			mark := ""
 			if l.Uncertain {
@@ -263,8 +263,8 @@ func checkPieces(t failer, f *Family, i int) {
 
 // told is all of a story that must not depend on how it was told.
 func told(f *Family) string {
-	lines := make([]string, len(f.Lines))
-	for i, l := range f.Lines {
+	lines := make([]string, f.Lines.Len())
+	for i, l := range f.Lines.All() {
 		lines[i] = fmt.Sprint(l.Entry.Scan.ID, l.At, l.Uncertain, l.Fate, l.Batch, l.Visit, l.By, l.Anyway)
 	}
 	b, err := json.MarshalIndent([]any{f.Batches, f.Visits, f.Spans, f.Closed, f.Trips, lines, f.Questions(), f.Settled}, "", " ")

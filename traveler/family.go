@@ -4,7 +4,7 @@ import "time"
 
 // Family is the story of the batches that are linked by split or join: the fold
 // of their record. A Family is frozen: Hear returns another one. All fields are
-// for reading.
+// for reading. versions.go says what versions share.
 type Family struct {
 	Root  Code
 	Rules int
@@ -14,18 +14,19 @@ type Family struct {
 	Spans   []Span
 	Closed  []Span // of runs and set-ups: what lies in time when the machine was closed
 	Trips   []Trip // in the order they were made
-	Lines   []Line // every scan of the record, in the order things happened
+	Lines   Lines  // every scan of the record, in the order things happened
 
 	Refused []*Entry     // scans refused when they were made, by sequence
 	Settled []Settlement // questions that somebody answered
 
-	misfits []Question // scans that do not fit; Questions adds what the numbers ask
-	record  []*Entry   // by sequence
-	events  []event    // by effective time
-	awaited []ScanID   // scans that a control names and that have not come
-	edge    time.Time  // no event so far can have happened after this
-	latest  time.Time  // the time of the event that happened last
-	tail    *tail
+	misfits []Question  // scans that do not fit; Questions adds what the numbers ask
+	record  []*Entry    // by sequence
+	events  []event     // by effective time
+	route   []Operation // as released: an operation added on the floor orders nothing
+	awaited []ScanID    // scans that a control names and that have not come
+	latest  time.Time   // the time of the event that happened last
+	spine   *spine
+	open    bool // not all events are folded yet; nobody else has seen it
 }
 
 // Fate says what the story made of a scan.

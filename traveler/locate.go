@@ -63,6 +63,12 @@ func (f *Family) awaitsVerdict(batch int, op Op, machine MachineID) int {
 }
 
 func (f *Family) visitOf(id ScanID) int {
+	// A station names a visit by its first scan.
+	for i := range f.Visits {
+		if f.Visits[i].ID == id {
+			return i
+		}
+	}
 	for i := range f.Visits {
 		if slices.Contains(f.Visits[i].Scans, id) {
 			return i

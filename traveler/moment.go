@@ -17,6 +17,8 @@ type event struct {
 	within    time.Duration
 	hint      int // place along the route, 0 = unknown
 	uncertain bool
+	bent      bool       // uncertain before clocks were compared
+	high      time.Time  // the latest time of it and of all that stand before it
 	happened  *time.Time // when it is said to have happened, if not when it was made
 	rules     int        // of its family
 	released  time.Time  // when its family was: no clock says that it happened before
@@ -98,17 +100,40 @@ func (ev *event) chained() bool {
 // they happened.
 func order(events []event) {
 	setTimes(events)
-	slices.SortFunc(events, func(a, b event) int {
-		if c := a.at.Compare(b.at); c != 0 {
-			return c
-		}
-		if a.hint != b.hint {
-			return a.hint - b.hint
-		}
-		return strings.Compare(string(a.e.Scan.ID), string(b.e.Scan.ID))
-	})
+	slices.SortFunc(events, byTime)
 	restoreDevices(events)
 	settleOverlaps(events)
+	setHighs(events, time.Time{})
+}
+
+// setHighs notes with each event the latest time up to it, from what stands
+// before all of them.
+func setHighs(events []event, high time.Time) {
+	for i := range events {
+		if events[i].at.After(high) {
+			high = events[i].at
+		}
+		events[i].high = high
+	}
+}
+
+// widest is the largest possible error of the events' clocks.
+func widest(events []event) time.Duration {
+	var w time.Duration
+	for i := range events {
+		w = max(w, events[i].within)
+	}
+	return w
+}
+
+func byTime(a, b event) int {
+	if c := a.at.Compare(b.at); c != 0 {
+		return c
+	}
+	if a.hint != b.hint {
+		return a.hint - b.hint
+	}
+	return strings.Compare(string(a.e.Scan.ID), string(b.e.Scan.ID))
 }
 
 // setTimes keeps the scans of one device in the order of its counter: none may
@@ -131,6 +156,9 @@ func setTimes(events []event) {
 				chain[i].at, chain[i].uncertain = chain[i-1].at, true
 			}
 		}
+	}
+	for i := range events {
+		events[i].bent = events[i].uncertain
 	}
 }
 

@@ -224,7 +224,7 @@ func TestUndoEverything(t *testing.T) {
 			kept = rapid.Permutation(kept).Draw(t, "order")
 		}
 		// Controls are taken back first: what they changed is then as it was.
-		for _, l := range slices.Clone(w.f.Lines) {
+		for _, l := range w.f.Lines.All() {
 			switch l.Entry.Scan.Action {
 			case ActUndo, ActCorrect, ActDecide:
 				kept = append([]*Entry{l.Entry}, kept...)

@@ -248,7 +248,9 @@ func (f *Family) sum(batch int, ts []Tally) Sum {
 		s.ReviewOpen += t.ReviewOpen
 		s.Concession += t.Concession
 	}
-	s.Good = max(0, f.atEnd(batch, ts))
+	// More may have been split off behind the last operation than it let go.
+	end := f.atEnd(batch, ts)
+	s.Good, s.Over = max(0, end), s.Over+max(0, -end)
 	s.ToDo = s.Started + s.In - s.Out + s.Over - s.Good - s.Scrap - s.ReworkOpen - s.ReviewOpen - s.Missing
 	return s
 }

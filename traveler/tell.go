@@ -1,69 +1,59 @@
 package traveler
 
 import (
-	"cmp"
 	"slices"
 	"time"
 )
 
-// tail lets the versions of a family share the slices that only ever grow: the
-// newest version appends in place, an older one copies first.
-type tail struct{ n int }
-
-// clone copies what apply changes in place. Lines, events and the record are
-// shared with the receiver up to its length.
-func (f *Family) clone() *Family {
-	n := *f
-	n.Batches = slices.Clone(f.Batches)
-	n.Visits = slices.Clone(f.Visits)
-	n.Spans = slices.Clone(f.Spans)
-	n.Closed = slices.Clone(f.Closed)
-	n.Trips = slices.Clip(f.Trips)
-	if f.tail.n != len(f.record) {
-		n.record = slices.Clone(f.record)
-		n.events = slices.Clone(f.events)
-		n.Lines = slices.Clone(f.Lines)
-		n.misfits = slices.Clone(f.misfits)
-		n.Refused = slices.Clone(f.Refused)
-		n.tail = &tail{n: len(f.record)}
-	}
-	return &n
-}
-
-// keep adds an entry to the record of a family that was just cloned.
-func (f *Family) keep(e *Entry) {
-	f.record = append(f.record, e)
-	f.tail.n++
-}
-
 // Tell tells the story of a family from its record, which is given by sequence
 // and begins with a release. It is total: any entries give a story.
 func Tell(shop *Shop, record []*Entry) *Family {
-	f := &Family{Rules: Rules, tail: &tail{n: len(record)}, record: slices.Clone(record)}
-	f.events = make([]event, 0, len(record))
-	f.Lines = make([]Line, 0, len(record))
+	f := base(shop, slices.Clone(record))
+	f.events = f.read(shop)
+	f.awaited = awaited(f.events)
+	f.fold(shop, len(f.events))
+	return f
+}
+
+// base is a family before anything was scanned of it.
+func base(shop *Shop, record []*Entry) *Family {
+	f := &Family{Rules: Rules, record: record, spine: newSpine(shop, len(record))}
 	for _, e := range record {
 		switch {
 		case e.Release != nil && f.Root == "":
 			f.start(shop, e)
 		case e.Scan != nil && e.Outcome == Refused:
 			f.Refused = append(f.Refused, e)
-		case e.Scan != nil:
-			f.events = append(f.events, f.newEvent(e))
 		}
 	}
-	f.hints(shop)
-	order(f.events)
-	applyControls(f.events)
-	if retimed(f.events) {
-		f.hints(shop)
-		order(f.events)
+	return f
+}
+
+// read makes the events of the record, in the order in which they happened,
+// with what controls say of them.
+func (f *Family) read(shop *Shop) []event {
+	events := make([]event, 0, len(f.record))
+	for _, e := range f.record {
+		if e.Scan != nil && e.Outcome != Refused {
+			events = append(events, f.newEvent(e))
+		}
 	}
-	f.awaited = awaited(f.events)
-	for i := range f.events {
+	f.hints(shop, events)
+	order(events)
+	applyControls(events)
+	if retimed(events) {
+		f.hints(shop, events)
+		order(events)
+	}
+	return events
+}
+
+// fold tells the events up to the n-th, not counting those that are told.
+func (f *Family) fold(shop *Shop, n int) {
+	for i := f.Lines.Len(); i < n; i++ {
+		f.spine.note(f, i, len(f.events))
 		f.tell(shop, &f.events[i])
 	}
-	return f
 }
 
 func retimed(events []event) bool {
@@ -94,15 +84,14 @@ func (f *Family) start(shop *Shop, e *Entry) {
 	if route, ok := shop.Route(r.Part, r.RouteRev); ok {
 		b.Ops, b.Drawing, b.Name = route.Operations, route.DrawingRev, route.PartName
 	}
-	f.Batches = []Batch{b}
-	f.edge = b.Released
+	f.Batches, f.route = []Batch{b}, b.Ops
 }
 
 // hints gives each event its place along the route, as far as it can be said
 // without the story: by the operation it names, or by its machine.
-func (f *Family) hints(shop *Shop) {
-	for i := range f.events {
-		f.events[i].hint = f.hint(shop, &f.events[i])
+func (f *Family) hints(shop *Shop, events []event) {
+	for i := range events {
+		events[i].hint = f.hint(shop, &events[i])
 	}
 }
 
@@ -124,8 +113,8 @@ func (f *Family) hint(shop *Shop, ev *event) int {
 	if op != 0 {
 		return int(op)
 	}
-	for i := range f.Batches[0].Ops {
-		o := &f.Batches[0].Ops[i]
+	for i := range f.route {
+		o := &f.route[i]
 		if shop.CanWork(ev.machine, o.WorkCentre, ev.e.Arrived) {
 			return int(o.Number)
 		}
@@ -158,13 +147,14 @@ func (f *Family) tell(shop *Shop, ev *event) {
 		f.fit(shop, ev, &line)
 		ev.ts, ev.checked = nil, false
 	}
-	if edge := ev.at.Add(ev.within); edge.After(f.edge) {
-		f.edge = edge
-	}
 	if ev.at.After(f.latest) {
 		f.latest = ev.at
 	}
-	f.Lines = append(f.Lines, line)
+	f.Lines.add(line)
+	if line.Visit >= 0 && (line.Fate == FateTold || line.Fate == FateCorrected) {
+		v := &f.Visits[line.Visit]
+		v.seen = append(v.seen, line.At)
+	}
 }
 
 // knew reports whether a card belongs to this family, or would, were its split
@@ -244,143 +234,6 @@ func (f *Family) counterReset(shop *Shop, ev *event) (Question, bool) {
 		ID: "counter:" + string(ev.e.Scan.ID), Kind: QuestionCounter, Card: ev.card, Operation: sp.op, Scan: ev.e.Scan.ID, At: ev.at,
 		Known: Msg{Key: "counter.reset", Args: []string{num(last), num(*ev.s.Reads)}}, Choices: []string{ChoiceSeen},
 	}, true
-}
-
-// Adopt adds a scan of another family, which a correction is about to move
-// here, to the record. Hear the correction next.
-func (f *Family) Adopt(shop *Shop, e *Entry) *Family {
-	record := append(slices.Clip(f.record), e)
-	slices.SortStableFunc(record, func(a, b *Entry) int { return cmp.Compare(a.Seq, b.Seq) })
-	return Tell(shop, record)
-}
-
-// Hear adds an entry to a family and answers it: it sets the entry's Outcome
-// and Say, and returns the family that has heard it. offer tells whether a
-// refused scan may be said again with Anyway. The entry's resolved fields
-// (Card, Machine, Other, Target, Seq, Arrived, By) are set by the caller, and
-// Other of a split is taken back when the split is refused.
-func (f *Family) Hear(shop *Shop, e *Entry) (next *Family, offer bool) {
-	if e.Scan == nil {
-		return Tell(shop, append(slices.Clip(f.record), e)), false
-	}
-	ev := f.newEvent(e)
-	if f.fast(shop, &ev) {
-		return f.hearLast(shop, e, &ev)
-	}
-	next = Tell(shop, append(slices.Clip(f.record), e))
-	line := next.lineOf(e)
-	if line != nil && line.Fate == FateLapsed && e.Scan.IsPresent() {
-		return f.refuse(e, Msg{Key: "decide.gone"}), false
-	}
-	if line == nil || line.Fate != FateAsked {
-		e.Outcome = Kept
-		return next, false
-	}
-	q := next.misfits[next.misfitOf(e)]
-	if e.Scan.IsPresent() && !q.keep {
-		return f.refuse(e, q.Known), q.ask && !e.Scan.Anyway
-	}
-	e.Outcome, e.Say = Questioned, q.Known
-	return next, false
-}
-
-// hearLast applies a scan that happened after all others.
-func (f *Family) hearLast(shop *Shop, e *Entry, ev *event) (*Family, bool) {
-	if e.Scan.IsPresent() {
-		if m := f.check(shop, ev); m != nil && !m.keep && (!m.ask || !e.Scan.Anyway) {
-			return f.refuse(e, m.msg), m.ask
-		} else {
-			ev.checked = m == nil
-		}
-	}
-	n := f.clone()
-	n.keep(e)
-	n.events = append(n.events, *ev)
-	n.tell(shop, &n.events[len(n.events)-1])
-	e.Outcome = Kept
-	if n.Lines[len(n.Lines)-1].Fate == FateAsked {
-		e.Outcome, e.Say = Questioned, n.misfits[len(n.misfits)-1].Known
-	}
-	return n, false
-}
-
-func (f *Family) refuse(e *Entry, why Msg) *Family {
-	e.Outcome, e.Say = Refused, why
-	if e.Scan.Action == ActSplit {
-		e.Other = ""
-	}
-	n := f.clone()
-	n.keep(e)
-	n.Refused = append(n.Refused, e)
-	return n
-}
-
-// fast reports whether an event happened after all others, so that it need only
-// be applied. It sets the event's time and hint.
-func (f *Family) fast(shop *Shop, ev *event) bool {
-	if isControl(ev.s) || len(f.Batches) == 0 || slices.Contains(f.awaited, ev.e.Scan.ID) {
-		return false
-	}
-	ev.at, ev.uncertain = ev.raw()
-	ev.hint = f.hint(shop, ev)
-	if len(f.events) == 0 {
-		return true
-	}
-	if !ev.at.After(f.latest) || (ev.s.Action == ActSplit && f.spoken(ev.e.Other)) {
-		return false
-	}
-	if ev.chained() && f.ahead(ev) {
-		return false
-	}
-	if ev.at.Add(-ev.within).After(f.edge) {
-		return true
-	}
-	for i := range f.events {
-		if swaps(&f.events[i], ev) {
-			return false
-		}
-	}
-	return true
-}
-
-// spoken reports whether a scan of a card is there already, before the split
-// that gave it.
-func (f *Family) spoken(card Code) bool {
-	for i := range f.Lines {
-		if f.Lines[i].Entry.Card == card {
-			return true
-		}
-	}
-	return false
-}
-
-// ahead reports whether a later scan of the same device is there already.
-func (f *Family) ahead(ev *event) bool {
-	for i := len(f.events) - 1; i >= 0; i-- {
-		o := &f.events[i]
-		if o.e.Scan.Device == ev.e.Scan.Device && o.chained() {
-			return o.e.Scan.N >= ev.e.Scan.N // the last one has the highest number
-		}
-	}
-	return false
-}
-
-func (f *Family) lineOf(e *Entry) *Line {
-	for i := range f.Lines {
-		if f.Lines[i].Entry == e {
-			return &f.Lines[i]
-		}
-	}
-	return nil
-}
-
-func (f *Family) misfitOf(e *Entry) int {
-	for i := range f.misfits {
-		if f.misfits[i].Scan == e.Scan.ID && f.misfits[i].Kind == QuestionScan {
-			return i
-		}
-	}
-	return -1
 }
 
 // Ended reports whether every batch of the family is done or cancelled and no

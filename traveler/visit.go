@@ -90,7 +90,8 @@ type Visit struct {
 	People                               []PersonID
 	Scans                                []ScanID
 	CameFrom                             MachineID
-	Wanted                               int // pieces sent outside
+	Wanted                               int         // pieces sent outside
+	seen                                 []time.Time // when someone scanned something of it, in order
 	// Worked is how much of the time in which its machine was closed somebody
 	// said that it worked.
 	Worked time.Duration

@@ -125,8 +125,7 @@ func asked(a *traveler.Answer) (traveler.Question, bool) {
 
 // countedAt is the operation that a scan counted or finished at; 0 for none.
 func countedAt(a *traveler.Answer) traveler.Op {
-	for i := len(a.Family.Lines) - 1; i >= 0; i-- {
-		l := &a.Family.Lines[i]
+	for _, l := range a.Family.Lines.Backward() {
 		if l.Entry.Scan.ID != a.ID {
 			continue
 		}

@@ -37,8 +37,7 @@ func (s *Server) getStory(c *fiber.Ctx) error {
 		return err
 	}
 	out := []lineView{}
-	for k := range f.Lines {
-		l := &f.Lines[k]
+	for _, l := range f.Lines.All() {
 		if l.Batch != i && l.Entry.Card != f.Batches[i].Card {
 			continue
 		}

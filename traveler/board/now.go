@@ -81,9 +81,9 @@ func lastScan(f *traveler.Family, id traveler.ScanID) time.Time {
 		if f.Visits[i].ID != id {
 			continue
 		}
-		for k := len(f.Lines) - 1; k >= 0; k-- {
-			if f.Lines[k].Visit == i {
-				return f.Lines[k].At
+		for _, l := range f.Lines.Backward() {
+			if l.Visit == i {
+				return l.At
 			}
 		}
 	}

@@ -175,8 +175,8 @@ func (s *story) machineOf(op traveler.Op) string {
 func (s *story) count() {
 	r := &s.p.Report
 	r.Scans += len(s.out)
-	for i := range s.f.Lines {
-		if key := s.f.Lines[i].Anyway.Key; key != "" {
+	for _, l := range s.f.Lines.All() {
+		if key := l.Anyway.Key; key != "" {
 			r.Anyway[key]++
 		}
 	}

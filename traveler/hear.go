@@ -1,0 +1,311 @@
+package traveler
+
+import (
+	"cmp"
+	"slices"
+	"time"
+)
+
+// Adopt adds a scan of another family, which a correction is about to move
+// here, to the record. Hear the correction next.
+func (f *Family) Adopt(shop *Shop, e *Entry) *Family {
+	record := append(slices.Clip(f.record), e)
+	slices.SortStableFunc(record, func(a, b *Entry) int { return cmp.Compare(a.Seq, b.Seq) })
+	return Tell(shop, record)
+}
+
+// Hear adds an entry to a family and answers it: it sets the entry's Outcome
+// and Say, and returns the family that has heard it. offer tells whether a
+// refused scan may be said again with Anyway. The entry's resolved fields
+// (Card, Machine, Other, Target, Seq, Arrived, By) are set by the caller, and
+// Other of a split is taken back when the split is refused.
+func (f *Family) Hear(shop *Shop, e *Entry) (next *Family, offer bool) {
+	next, offer = f.HearOpen(shop, e)
+	return next.Settle(shop), offer
+}
+
+// HearOpen is Hear, but for a family that may lack the rest of its story: what
+// happened after a scan that came late. It is answered all the same, since an
+// answer rests on what stood before. Nobody may read the family, or keep the
+// one that heard, until Settle has told the rest.
+func (f *Family) HearOpen(shop *Shop, e *Entry) (next *Family, offer bool) {
+	if e.Scan == nil {
+		return Tell(shop, append(slices.Clip(f.record), e)), false
+	}
+	if !f.newest() || f.spine.shop != shop {
+		f = Tell(shop, f.record)
+	}
+	ev := f.newEvent(e)
+	if f.fast(shop, &ev) {
+		return f.Settle(shop).hearLast(shop, e, &ev)
+	}
+	return f.hearBefore(shop, e)
+}
+
+// Settle tells what is left of an open family's story; others are as they are.
+func (f *Family) Settle(shop *Shop) *Family {
+	if f.open && !f.newest() {
+		return Tell(shop, f.record)
+	}
+	if f.open {
+		f.fold(shop, len(f.events))
+		f.open = false
+	}
+	return f
+}
+
+// hearLast applies a scan that happened after all others.
+func (f *Family) hearLast(shop *Shop, e *Entry, ev *event) (*Family, bool) {
+	if e.Scan.IsPresent() {
+		m := f.check(shop, ev)
+		if m != nil && !m.keep && (!m.ask || !e.Scan.Anyway) {
+			return f.refuse(e, m.msg), m.ask
+		}
+		ev.checked = m == nil
+	}
+	f.spine.note(f, len(f.events), len(f.events)+1)
+	n := f.clone()
+	n.keep(e)
+	ev.bent, ev.high = ev.uncertain, ev.at
+	if k := len(n.events); k > 0 && n.events[k-1].high.After(ev.at) {
+		ev.high = n.events[k-1].high
+	}
+	n.events = append(n.events, *ev)
+	n.spine.add(ev)
+	n.tell(shop, &n.events[len(n.events)-1])
+	n.answer(e)
+	return n, false
+}
+
+// answer sets the outcome of the scan that was told last.
+func (f *Family) answer(e *Entry) {
+	e.Outcome = Kept
+	if f.Lines.At(f.Lines.Len()-1).Fate == FateAsked {
+		e.Outcome, e.Say = Questioned, f.misfits[len(f.misfits)-1].Known
+	}
+}
+
+// change is the events from some place on, as they are with a new one among
+// them.
+type change struct {
+	start int
+	tail  []event
+	at    int  // place of the new one
+	near  bool // nothing but the order of neighbours changed
+}
+
+// hearBefore tells a scan that something happened after, or one that says
+// something of others: the family goes back to where the story changes.
+func (f *Family) hearBefore(shop *Shop, e *Entry) (*Family, bool) {
+	c := f.insert(shop, e)
+	c.at = c.start + slices.IndexFunc(c.tail, func(ev event) bool { return ev.e == e })
+	was := slices.Clone(f.events[c.start:])
+	// In place: only the newest version looks at its events.
+	events := append(f.events[:c.start], c.tail...)
+	if e.Scan.IsPresent() {
+		n, why, offer := f.hearPresent(shop, e, events, &c)
+		if n == nil {
+			copy(f.events[c.start:], was)
+			return f.refuse(e, why), offer
+		}
+		return n, false
+	}
+	n := f.backTo(shop, events, c.start)
+	n.takeIn(e, events, &c)
+	n.fold(shop, c.at+1)
+	n.answer(e)
+	return n, false
+}
+
+// hearPresent does so for a scan that someone waits for. There is no family when
+// it is refused.
+func (f *Family) hearPresent(shop *Shop, e *Entry, events []event, c *change) (n *Family, why Msg, offer bool) {
+	n = f.apartAt(shop, events, c.start)
+	n.spine = newSpine(shop, 0) // no marks of what may be refused
+	if e.Scan.Action == ActSplit {
+		n.record = append(slices.Clip(f.record), e) // what was said of its card is no stranger's
+	}
+	n.fold(shop, c.at+1)
+	n.spine, n.record = f.spine, f.record
+	switch n.Lines.At(c.at).Fate {
+	case FateLapsed:
+		return nil, Msg{Key: "decide.gone"}, false
+	case FateAsked:
+		if q := n.misfits[len(n.misfits)-1]; !q.keep {
+			return nil, q.Known, q.ask && !e.Scan.Anyway
+		}
+	}
+	n.takeIn(e, events, c)
+	n.answer(e)
+	return n, Msg{}, false
+}
+
+// takeIn makes a new scan part of the newest version.
+func (f *Family) takeIn(e *Entry, events []event, c *change) {
+	f.spine.drop(c.start)
+	f.keep(e)
+	f.events, f.open = events, true
+	if c.near {
+		f.spine.add(&events[c.at])
+	} else {
+		f.spine.counted = false
+	}
+	if isControl(e.Scan) || len(f.awaited) > 0 {
+		f.awaited = awaited(events)
+	}
+}
+
+// backTo gives the story before the i-th event, to be told on from there. An
+// open family that has not told it yet is carried on itself.
+func (f *Family) backTo(shop *Shop, events []event, i int) *Family {
+	if f.open && f.Lines.Len() <= i {
+		f.fold(shop, i)
+		return f
+	}
+	return f.apartAt(shop, events, i)
+}
+
+// apartAt does so in a family of its own.
+func (f *Family) apartAt(shop *Shop, events []event, i int) *Family {
+	var n *Family
+	if m := f.spine.before(i); m != nil {
+		n = m.apart()
+	} else {
+		n = base(shop, f.record)
+	}
+	n.record, n.Refused, n.events, n.awaited, n.spine, n.open = f.record, f.Refused, events, f.awaited, f.spine, true
+	n.fold(shop, i)
+	return n
+}
+
+// insert finds out what a new scan changes of the events.
+func (f *Family) insert(shop *Shop, e *Entry) change {
+	if c, ok := f.insertNear(shop, e); ok {
+		return c
+	}
+	with := *f
+	with.record = append(slices.Clip(f.record), e)
+	events := with.read(shop)
+	start := 0
+	gave := Code("")
+	if e.Scan.Action == ActSplit {
+		gave = e.Other
+	}
+	for start < len(f.events) && f.events[start].same(&events[start]) && (gave == "" || events[start].card != gave) {
+		start++
+	}
+	return change{start: start, tail: events[start:]}
+}
+
+// same reports whether two events are told alike. A corrected one never is: what
+// it says may have changed.
+func (ev *event) same(o *event) bool {
+	return ev.e == o.e && ev.s == o.s && ev.s == ev.e.Scan && ev.at.Equal(o.at) && ev.uncertain == o.uncertain &&
+		ev.fate == o.fate && ev.by == o.by && ev.force == o.force && ev.aimed == o.aimed && (ev.denied == nil) == (o.denied == nil)
+}
+
+// insertNear does so for a scan that changes nothing far from its own time: one
+// that says nothing of others, is awaited by none, and is not behind its
+// device's own counter. ok is false where that does not hold.
+func (f *Family) insertNear(shop *Shop, e *Entry) (c change, ok bool) {
+	f.spine.count(f.events, f.record)
+	ev := f.newEvent(e)
+	if isControl(e.Scan) || f.spine.corrected || e.Arrived.Before(f.spine.arrived) || slices.Contains(f.awaited, e.Scan.ID) {
+		return change{}, false
+	}
+	if e.Scan.Action == ActSplit && f.spoken(e.Other) {
+		return change{}, false
+	}
+	ev.at, ev.uncertain = ev.raw()
+	ev.hint = f.hint(shop, &ev)
+	if ev.chained() {
+		last := f.spine.last[e.Scan.Device]
+		if last.n >= e.Scan.N {
+			return change{}, false
+		}
+		if last.at.After(ev.at) {
+			ev.at, ev.uncertain = last.at, true
+		}
+	}
+	ev.bent = ev.uncertain
+	from := f.cut(&ev)
+	some := append(slices.Clone(f.events[from:]), ev)
+	for i := range some {
+		some[i].uncertain = some[i].bent
+	}
+	slices.SortFunc(some, byTime)
+	restoreDevices(some)
+	settleOverlaps(some)
+	var high time.Time
+	if from > 0 {
+		high = f.events[from-1].high
+	}
+	setHighs(some, high)
+	start := from
+	for start < len(f.events) && f.events[start].same(&some[start-from]) {
+		start++
+	}
+	return change{start: start, tail: some[start-from:], near: true}, true
+}
+
+// cut is the place from which on a new event can change the order of others: all
+// before it happened, by any clock, before the event, and before all after it.
+func (f *Family) cut(ev *event) int {
+	far := ev.at.Add(-2 * max(f.spine.widest, ev.within))
+	least := ev.at
+	i := len(f.events)
+	for i > 0 {
+		if high := f.events[i-1].high; !high.After(far) && high.Before(least) {
+			break
+		}
+		if i--; f.events[i].at.Before(least) {
+			least = f.events[i].at
+		}
+	}
+	return i
+}
+
+func (f *Family) refuse(e *Entry, why Msg) *Family {
+	e.Outcome, e.Say = Refused, why
+	if e.Scan.Action == ActSplit {
+		e.Other = ""
+	}
+	n := *f
+	n.keep(e)
+	n.Refused = append(n.Refused, e)
+	return &n
+}
+
+// fast reports whether an event happened after all others, so that it need only
+// be applied. It sets the event's time and hint.
+func (f *Family) fast(shop *Shop, ev *event) bool {
+	if isControl(ev.s) || len(f.Batches) == 0 || slices.Contains(f.awaited, ev.e.Scan.ID) {
+		return false
+	}
+	ev.at, ev.uncertain = ev.raw()
+	ev.hint = f.hint(shop, ev)
+	if len(f.events) == 0 {
+		return true
+	}
+	last := &f.events[len(f.events)-1]
+	if !ev.at.After(last.high) || (ev.s.Action == ActSplit && f.spoken(ev.e.Other)) {
+		return false
+	}
+	f.spine.count(f.events, f.record)
+	if ev.chained() && f.spine.last[ev.e.Scan.Device].n >= ev.e.Scan.N {
+		return false
+	}
+	far := ev.at.Add(-ev.within - f.spine.widest)
+	for i := len(f.events) - 1; i >= 0 && f.events[i].high.After(far); i-- {
+		if swaps(&f.events[i], ev) {
+			return false
+		}
+	}
+	return true
+}
+
+// spoken reports whether a scan of a card is there already, before the split
+// that gave it.
+func (f *Family) spoken(card Code) bool {
+	return slices.ContainsFunc(f.events, func(ev event) bool { return ev.e.Card == card })
+}

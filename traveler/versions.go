@@ -1,0 +1,147 @@
+package traveler
+
+import (
+	"slices"
+	"time"
+)
+
+// Versions of a family share what they have in common. What only grows while
+// events are told (lines, the scans of a visit, its losses) is appended in
+// place by the newest version; older ones look no further than their own
+// length. What is changed in place (batches, visits, spans) is copied by each
+// version. Hearing on a version that is not the newest tells it again first.
+//
+// Along the way the newest version keeps marks: earlier versions, dense near the
+// end and ever sparser before, so that what comes a little late folds a little.
+
+// spine is what only the newest version of a family may use.
+type spine struct {
+	shop    *Shop // under which the marks were folded
+	n       int   // length of the newest version's record
+	marks   []mark
+	last    map[DeviceID]lastSaid
+	widest  time.Duration // largest possible error of the events' clocks
+	arrived time.Time     // of the latest arrival
+	// corrected tells that some scan corrects another: then times are worked out
+	// for the whole record.
+	corrected bool
+	counted   bool // last, widest, arrived and corrected are filled in
+}
+
+// mark is a frozen version that has told the first events.
+type mark struct {
+	events int
+	f      *Family
+}
+
+// lastSaid is the scan of a device with its highest number.
+type lastSaid struct {
+	n  uint64
+	id ScanID
+	at time.Time
+}
+
+func newSpine(shop *Shop, n int) *spine { return &spine{shop: shop, n: n} }
+
+// markEvery is how many events lie between two marks at the least.
+const markEvery = 64
+
+// worthMark reports whether a version after i of n events is to be kept: the
+// gaps are at most half as long as the way from there to the end.
+func worthMark(i, n int) bool {
+	step := markEvery
+	for step*4 <= n-i {
+		step *= 2
+	}
+	return i > 0 && i%step == 0
+}
+
+// note keeps the version after i of n events as a mark, if it is worth it.
+func (s *spine) note(f *Family, i, n int) {
+	if i%markEvery != 0 || !worthMark(i, n) || (len(s.marks) > 0 && s.marks[len(s.marks)-1].events >= i) {
+		return
+	}
+	s.marks = slices.DeleteFunc(s.marks, func(m mark) bool { return !worthMark(m.events, n) })
+	s.marks = append(s.marks, mark{i, f.clone()})
+}
+
+// before gives the last mark after at most i events; nil = none.
+func (s *spine) before(i int) *Family {
+	for k := len(s.marks) - 1; k >= 0; k-- {
+		if s.marks[k].events <= i {
+			return s.marks[k].f
+		}
+	}
+	return nil
+}
+
+// drop forgets the marks after more than i events.
+func (s *spine) drop(i int) {
+	s.marks = slices.DeleteFunc(s.marks, func(m mark) bool { return m.events > i })
+}
+
+// count fills in what a late scan is placed by.
+func (s *spine) count(events []event, record []*Entry) {
+	if s.counted {
+		return
+	}
+	s.counted, s.last = true, map[DeviceID]lastSaid{}
+	s.corrected, s.widest, s.arrived = false, 0, time.Time{}
+	for i := range events {
+		s.add(&events[i])
+	}
+	for _, e := range record {
+		if e.Arrived.After(s.arrived) {
+			s.arrived = e.Arrived
+		}
+	}
+}
+
+// add counts an event in.
+func (s *spine) add(ev *event) {
+	if !s.counted {
+		return
+	}
+	scan := ev.e.Scan
+	s.widest = max(s.widest, ev.within)
+	s.corrected = s.corrected || scan.Action == ActCorrect
+	if ev.e.Arrived.After(s.arrived) {
+		s.arrived = ev.e.Arrived
+	}
+	if l := s.last[scan.Device]; ev.chained() && (scan.N > l.n || scan.N == l.n && scan.ID > l.id) {
+		s.last[scan.Device] = lastSaid{scan.N, scan.ID, ev.at}
+	}
+}
+
+// newest reports whether no other version came after the receiver.
+func (f *Family) newest() bool { return f.spine.n == len(f.record) }
+
+// clone copies what telling changes in place; the rest is shared. Only the
+// newest version may go on from it as it is, see apart.
+func (f *Family) clone() *Family {
+	n := *f
+	n.Batches = slices.Clone(f.Batches)
+	n.Visits = slices.Clone(f.Visits)
+	n.Spans = slices.Clone(f.Spans)
+	n.Closed = slices.Clone(f.Closed)
+	return &n
+}
+
+// apart is a clone that shares nothing that grows, so that events can be told
+// after it that differ from those told before.
+func (f *Family) apart() *Family {
+	n := f.clone()
+	n.Lines = f.Lines.apart()
+	n.misfits, n.Settled, n.Trips = slices.Clip(f.misfits), slices.Clip(f.Settled), slices.Clip(f.Trips)
+	for i := range n.Visits {
+		v := &n.Visits[i]
+		v.Scans, v.Losses, v.seen = slices.Clip(v.Scans), slices.Clip(v.Losses), slices.Clip(v.seen)
+	}
+	return n
+}
+
+// keep adds an entry to the record of the newest version.
+func (f *Family) keep(e *Entry) {
+	f.record = append(f.record, e)
+	f.spine.n++
+}
