@@ -1,10 +1,10 @@
 // What a step asks for: counts, a reason, a place, pieces, a card, a verdict.
 
-import { html, useEffect, useState } from '/static/vendor/ui.js';
+import { html, useState } from '/static/vendor/ui.js';
 import { byCentre } from './choose.js';
 import { CountsView } from './counts.js';
 import { submit } from './flow.js';
-import { hearKeys } from './keys.js';
+import { useKeys } from './keys.js';
 import { NoteField } from './note.js';
 import { afterKey, NumPad } from './numpad.js';
 import { asked, choicesOf, shop } from './state.js';
@@ -31,11 +31,11 @@ const Foot = ({ step }) => html`<div class="foot"><${When} /><${NoteField} step=
 
 // Digits choose, so that keyboard and action sheet can.
 function useChoice(list, pick) {
-  useEffect(() => hearKeys((k) => {
+  useKeys((k) => {
     if (k === 'key.back') return (back(), true);
     const i = '1234567890'.indexOf(k);
     return k.length === 1 && list[i] ? (pick(list[i]), true) : false;
-  }));
+  }, 'press');
 }
 
 function Choices({ list, pick, test }) {
@@ -80,12 +80,12 @@ function PiecesView({ step, v }) {
   // The first digit replaces what was proposed.
   const [touched, touch] = useState(false);
   const put = (x) => (set(x), touch(true));
-  useEffect(() => hearKeys((k) => {
+  useKeys((k) => {
     const next = afterKey(touched ? n : '', k, all);
     if (next !== null) return (put(next), true);
     if (k === 'key.ok') return (go(), true);
     return k === 'key.back' ? (back(), true) : false;
-  }));
+  }, 'digits');
   return html`<div class="ask" data-test="pieces">
     <h2>${stepWord(step)}: ${say('pad.pieces')}</h2>
     <output class="typed" data-test="typed">${n || '0'}</output>
@@ -100,7 +100,7 @@ function VerdictView({ step }) {
   const accept = () => submit(step, { good: 1 });
   const list = choicesOf(kind, say('pad.other')).map((r) => ({ id: r.reason, word: r.text || r.reason }));
   const pick = (x) => submit(step, { [kind]: [{ reason: x.id, n: 1 }] });
-  useEffect(() => hearKeys((k) => (k === 'key.ok' ? (accept(), true) : false)));
+  useKeys((k) => (k === 'key.ok' ? (accept(), true) : false));
   useChoice(list, pick);
   return html`<div class="ask" data-test="verdict">
     <h2>${say('pad.verdict')}</h2>

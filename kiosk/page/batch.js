@@ -1,10 +1,10 @@
 // A batch that is open: what it is, how it stands here, and what can be said.
 
-import { html, useEffect } from '/static/vendor/ui.js';
+import { html } from '/static/vendor/ui.js';
 import { choose, close, undo } from './flow.js';
 import { serverNow } from './clock.js';
 import { UNDO_MS } from './consts.js';
-import { hearKeys } from './keys.js';
+import { useKeys } from './keys.js';
 import { asked, busy, open, over, own, reasonsOf, tick, told } from './state.js';
 import { AskView } from './asks.js';
 import { Told } from './told.js';
@@ -86,14 +86,14 @@ function Steps({ v }) {
   const steps = v.steps || [];
   const likely = steps.find((s) => s.likely);
   const others = steps.filter((s) => s !== likely);
-  useEffect(() => hearKeys((k) => {
-    if (over.value || asked.value) return false;
+  useKeys((k) => {
+    if (over.value || asked.value || (told.value && (k.startsWith('key.') || told.value.anyway))) return false;
     if ((k === 'key.ok' || k === 'key.next') && likely) return (choose(likely), true);
     if (k === 'key.back') return (close(), true);
     const i = '123456789'.indexOf(k);
     if (k.length === 1 && i >= 0 && others[i]) return (choose(others[i]), true);
     return false;
-  }));
+  }, () => (over.value || asked.value ? '' : 'press'));
   return html`<div class="steps">
     ${likely && html`<button class="main likely" data-test="likely" data-action=${likely.action} data-key=${likely.key} disabled=${busy.value}
       onClick=${() => choose(likely)}>${stepWord(likely)}</button>`}
@@ -123,6 +123,6 @@ export function UndoBar() {
   const parts = [[s.good, 'good'], [n(s.scrap), 'scrap'], [n(s.rework), 'rework'], [n(s.review), 'review'], [s.missing, 'missing']].filter(([k]) => k);
   return html`<div class="undo" data-test="undo-bar">
     <span>${say(s.action)} ${parts.map(([k, w]) => `${k} ${say(w)}`).join(', ')} <span class="code">${s.card}</span></span>
-    <button class="key" data-test="undo" onClick=${undo}>${say('undo.back')} <small>${say('undo.left', span(left / 1000))}</small></button>
+    <button class="key" data-test="undo" data-sense=${e.id} onClick=${undo}>${say('undo.back')} <small>${say('undo.left', span(left / 1000))}</small></button>
   </div>`;
 }

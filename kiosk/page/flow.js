@@ -11,14 +11,22 @@ import { badge } from './people.js';
 import { parseRef } from './refs.js';
 import { asked, boards, busy, current, me, mine, note, open, operator, over, own, remember, screen, shop, told, when } from './state.js';
 import { language, say, stepWord } from './words.js';
-import { keyRead } from './keys.js';
+import { keyRead, wanted } from './keys.js';
+import { GUARD_MS } from './guard.js';
+import { keepRhythm } from './scanner.js';
 import { knownView, plainView, predicted } from './alone.js';
 
-/** A scanner read something. */
-export function onRead(text, tokens) {
-  const map = tokens && compare(tokens);
-  if (map) return learnt(map);
-  if (over.value === 'learn') return notLearnt(tokens);
+let lastRead = { text: '', at: -Infinity };
+
+/** A scanner read something; a scanner that reads on its own reads it twice. */
+export function onRead(text, read) {
+  const map = compare(read.tokens);
+  if (map) return learnt(map, read);
+  if (over.value === 'learn') return notLearnt(read.tokens);
+  const at = performance.now();
+  const twice = text === lastRead.text && at - lastRead.at < GUARD_MS && wanted() === 'press';
+  lastRead = { text, at };
+  if (twice) return;
   const ref = parseRef(text);
   if (me.value === null) return keyRead(text);
   switch (ref.code?.[0]) {
@@ -36,8 +44,12 @@ function no(text, title = say('say.error')) {
   told.value = { kind: 'refuse', title, text };
 }
 
-function learnt(map) {
+/** A scan came in parts, or with keys lost. */
+export const onBroken = () => no(say('say.broken'));
+
+function learnt(map, read) {
   learn(map);
+  keepRhythm(read, true);
   accept(say(Object.keys(map).length ? 'learn.done' : 'learn.plain'));
   if (over.value === 'learn') over.value = '';
 }

@@ -1,18 +1,19 @@
 // The station page: starts it, and says which view is shown.
 
-import { effect, html, render, useEffect } from '/static/vendor/ui.js';
+import { effect, html, render } from '/static/vendor/ui.js';
 import { get } from './api.js';
 import { Bar } from './bar.js';
 import { BatchView, UndoBar } from './batch.js';
 import { ChooseView, EnrolView } from './choose.js';
 import { measure, recallClock, setPace, watchClock } from './clock.js';
 import { Edge } from './edge.js';
-import { meet, onRead, openCard, refreshBoard, refreshOpen, refreshOwn, useMachines } from './flow.js';
-import { hearKeys, keyTyped } from './keys.js';
+import { meet, onBroken, onRead, openCard, refreshBoard, refreshOpen, refreshOwn, useMachines } from './flow.js';
+import { keyTyped, typedRead, useKeys, wanted } from './keys.js';
 import { applyTheme, LearnView, MenuView } from './menu.js';
 import { heard, seen, setDevice, startOutbox } from './outbox.js';
 import { recallOperator, watchOperator } from './people.js';
 import { listen } from './scanner.js';
+import { watchPresses } from './press.js';
 import { applySize, SizeView } from './size.js';
 import { asked, current, me, mine, open, over, remember, remembered, screen, shop, tick, told } from './state.js';
 import { AnswersView, Told } from './told.js';
@@ -42,7 +43,7 @@ function App() {
 
 // Escape closes what lies over the screen.
 function Over({ view }) {
-  useEffect(() => hearKeys((k) => k === 'key.back' && ((over.value = ''), true)), []);
+  useKeys((k) => k === 'key.back' && ((over.value = ''), true));
   return html`<${view} />`;
 }
 
@@ -105,7 +106,8 @@ applyTheme();
 applySize();
 recallOperator();
 render(html`<${App} />`, document.getElementById('app'));
-listen(onRead, keyTyped);
+listen({ scan: onRead, key: keyTyped, typed: typedRead, broken: onBroken, wants: wanted });
+watchPresses();
 watchClock();
 await startOutbox();
 await start();

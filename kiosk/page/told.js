@@ -1,9 +1,9 @@
 // Refusals and questions in words with numbers, and answers that came late.
 
-import { html, useEffect } from '/static/vendor/ui.js';
+import { html } from '/static/vendor/ui.js';
 import { anyway } from './flow.js';
 import { Shape } from './edge.js';
-import { hearKeys } from './keys.js';
+import { useKeys } from './keys.js';
 import { later, readAnswer } from './outbox.js';
 import { asked, choicesOf, over, told } from './state.js';
 import { clockTime } from './times.js';
@@ -14,13 +14,13 @@ export function Told() {
   const t = told.value;
   const reasons = choicesOf('anyway', say('pad.other'));
   const away = () => (told.value = null);
-  useEffect(() => hearKeys((k) => {
+  useKeys((k) => {
     if (asked.value || over.value) return false;
     if (k === 'key.ok' || k === 'key.back') return (away(), true);
     const i = '123456789'.indexOf(k);
     if (t.anyway && k.length === 1 && i >= 0 && reasons[i]) return (anyway(t, reasons[i].reason), true);
     return false;
-  }));
+  }, () => (asked.value || over.value ? '' : 'press'));
   return html`<div class=${'told ' + t.kind} data-test="told" data-kind=${t.kind} role="alert">
     <${Shape} kind=${t.kind} />
     <div>

@@ -204,6 +204,7 @@ const en = {
   'say.later': 'Said at {0}, answered later',
   'say.person': 'The badge “{0}” is not known. Scan your badge again, or ask a supervisor to add it.',
   'say.device': 'This is the code of a device. Scan a card, a machine plate or a badge.',
+  'say.broken': 'The code did not come through whole. Scan it again.',
   'say.code': 'No action has the code {0}. Print the action sheet again.',
   'say.nocard': 'Scan a card first, then what is being done.',
   'say.nostep': '“{0}” cannot be said of this batch now.',
