@@ -5,12 +5,13 @@ import { choose, close, undo } from './flow.js';
 import { serverNow } from './clock.js';
 import { UNDO_MS } from './consts.js';
 import { useKeys } from './keys.js';
-import { asked, busy, open, over, own, reasonsOf, tick, told } from './state.js';
+import { asked, busy, lapses, open, over, own, reasonsOf, tick, told } from './state.js';
+import { saidOf } from './said.js';
 import { AskView } from './asks.js';
 import { Told } from './told.js';
-import { When } from './when.js';
+import { When, withWhen } from './when.js';
 import { Scale } from './work.js';
-import { day, minutes, span } from './times.js';
+import { clockTime, day, minutes, span } from './times.js';
 import { say, sayCount, stateWord, stepWord } from './words.js';
 
 export function BatchView() {
@@ -69,8 +70,10 @@ function Numbers({ v }) {
 
 // What else somebody at the machine should know, most urgent first.
 function notes(v) {
-  const out = [v.wrong_machine, v.wrong_order, v.passed && say('batch.passed')];
-  if (v.first_off?.wanted || v.first_off?.state) out.push(say(v.first_off.state ? 'batch.first.' + v.first_off.state : 'batch.first'));
+  const inButton = (v.steps || []).some((s) => s.likely && s.key === 'move.planned');
+  const out = [!inButton && v.wrong_machine, !inButton && v.wrong_order, v.passed && say('batch.passed')];
+  if (v.first_off?.wanted && !v.first_off.state) out.push(say('batch.first'));
+  if (v.first_off?.state === 'accepted') out.push(say('batch.first.accepted'));
   if (v.rework_waiting) out.push(sayCount('batch.rework.waits', v.rework_waiting));
   if (v.review_waiting) out.push(sayCount('batch.review.waits', v.review_waiting));
   if (v.wait_reason) out.push(say('batch.wait', reasonText('wait', v.wait_reason)));
@@ -80,6 +83,16 @@ function notes(v) {
   if (v.questions) out.push(sayCount('batch.questions', v.questions));
   if (v.started) out.push(say('batch.pieces', v.started, v.wanted) + (v.due ? ', ' + say('line.due', day(v.due)) : ''));
   return out.filter(Boolean);
+}
+
+// What bars the run, said large; and what waits for someone else.
+function Bars({ v }) {
+  const f = v.first_off;
+  const may = (v.steps || []).some((s) => s.action === 'run');
+  return html`${f?.state === 'waiting' && html`<p class="stopper" data-test="first-waiting">${say('batch.first.waiting')}</p>`}
+    ${f?.state === 'refused' && html`<div class="stopper" data-test="first-refused"><p>${say('batch.first.refused')}</p>
+      ${f.at && html`<p class="why">${say(may ? 'batch.first.why.anyway' : 'batch.first.why', clockTime(Date.parse(f.at)), reasonText(f.kind, f.reason))}</p>`}</div>`}
+    ${(v.others || []).map((n) => html`<p class="stopper plain" key=${n.key} data-test=${n.key}>${stepWord(n)}</p>`)}`;
 }
 
 function Steps({ v }) {
@@ -95,14 +108,15 @@ function Steps({ v }) {
     return false;
   }, () => (over.value || asked.value ? '' : 'press'));
   return html`<div class="steps">
-    ${likely && html`<button class="main likely" data-test="likely" data-action=${likely.action} data-key=${likely.key} disabled=${busy.value}
-      onClick=${() => choose(likely)}>${stepWord(likely)}</button>`}
-    ${steps.length > 0 && html`<${When} />`}
+    <${Bars} v=${v} />
+    ${likely && html`<button class="main likely" data-test="likely" data-action=${likely.action} data-key=${likely.key} data-sense=${lapses.value}
+      disabled=${busy.value} onClick=${() => choose(likely)}>${withWhen(stepWord(likely))}</button>`}
     ${needsCaution(v) && html`<p class="caution" data-test="caution">${say('caution')}</p>`}
     <div class="keys others" aria-label=${say('others')}>
-      ${others.map((s, i) => html`<button key=${s.key + s.for + s.phase + s.to} class="key step" data-test=${'step-' + s.key} data-action=${s.action} disabled=${busy.value}
-        onClick=${() => choose(s)}>${i < 9 && html`<kbd>${i + 1}</kbd>`}${stepWord(s)}</button>`)}
+      ${others.map((s, i) => html`<button key=${s.key + s.for + s.phase + s.to} class="key step" data-test=${'step-' + s.key} data-action=${s.action} data-sense=${lapses.value}
+        disabled=${busy.value} onClick=${() => choose(s)}>${i < 9 && html`<kbd>${i + 1}</kbd>`}${withWhen(stepWord(s))}</button>`)}
     </div>
+    ${steps.length > 0 && html`<${When} />`}
   </div>`;
 }
 
@@ -118,11 +132,8 @@ export function UndoBar() {
   if (!e || asked.value) return null;
   const left = UNDO_MS - (serverNow() - e.told);
   if (left <= 0) return null;
-  const s = e.scan;
-  const n = (l) => (l || []).reduce((sum, x) => sum + x.n, 0);
-  const parts = [[s.good, 'good'], [n(s.scrap), 'scrap'], [n(s.rework), 'rework'], [n(s.review), 'review'], [s.missing, 'missing']].filter(([k]) => k);
   return html`<div class="undo" data-test="undo-bar">
-    <span>${say(s.action)} ${parts.map(([k, w]) => `${k} ${say(w)}`).join(', ')} <span class="code">${s.card}</span></span>
+    <span>${saidOf(e.scan, reasonText)} <span class="code">${e.scan.card}</span></span>
     <button class="key" data-test="undo" data-sense=${e.id} onClick=${undo}>${say('undo.back')} <small>${say('undo.left', span(left / 1000))}</small></button>
   </div>`;
 }

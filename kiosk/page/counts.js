@@ -3,10 +3,10 @@
 import { html, useState } from '/static/vendor/ui.js';
 import { submit } from './flow.js';
 import { useKeys } from './keys.js';
-import { asked, choicesOf, note, reasonsOf } from './state.js';
+import { asked, choicesOf, lapses, note, reasonsOf } from './state.js';
 import { afterKey, NumPad } from './numpad.js';
 import { NoteField } from './note.js';
-import { When } from './when.js';
+import { When, withWhen } from './when.js';
 import { say, stepWord } from './words.js';
 
 const LOSSES = ['scrap', 'rework', 'review'];
@@ -78,7 +78,7 @@ export function CountsView({ step, v }) {
     </div>
     <div class="row done">
       <button class="key" data-test="back" onClick=${() => (asked.value = null)}>${say('pad.back')}</button>
-      <button class="main" data-test="counts-ok" onClick=${done}>${doneWord(p, step, empty)}</button>
+      <button class="main" data-test="counts-ok" data-sense=${lapses.value} onClick=${done}>${withWhen(doneWord(p, step, empty))}</button>
     </div>
     <${When} />
     <${NoteField} step=${step} asks=${p.why} />

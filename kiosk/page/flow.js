@@ -1,5 +1,6 @@
 // What happens when something is read or pressed.
 
+import { effect } from '/static/vendor/ui.js';
 import { get, post } from './api.js';
 import { CODES } from './codes.js';
 import { TEST_CARD, UNDO_MS } from './consts.js';
@@ -7,14 +8,19 @@ import { serverNow } from './clock.js';
 import { hear, accept, ask, refuse } from './edge.js';
 import { compare, learn } from './layout.js';
 import { heard, kick, lastOwn, sayScan, seen, setEpoch, stopAsking, waitingFor } from './outbox.js';
+import { happened } from './ago.js';
+import { isOwn, spokenBy, undoScan } from './undo.js';
 import { badge } from './people.js';
 import { parseRef } from './refs.js';
-import { asked, boards, busy, current, me, mine, note, open, operator, over, own, remember, screen, shop, told, when } from './state.js';
+import {
+  asked, boards, busy, current, me, mine, note, open, operator, over, own, remember, screen, shop, told, when,
+} from './state.js';
 import { language, say, stepWord } from './words.js';
 import { keyRead, wanted } from './keys.js';
 import { GUARD_MS } from './guard.js';
 import { keepRhythm } from './scanner.js';
-import { knownView, plainView, predicted } from './alone.js';
+import { knownView } from './alone.js';
+import { plainView, predicted } from './predict.js';
 
 let lastRead = { text: '', at: -Infinity };
 
@@ -106,7 +112,7 @@ export async function openCard(ref, op = 0) {
 // Asks the server what a card means here; null when it refused.
 async function look(ref, aloud) {
   try {
-    const view = await get(`/api/v1/station/${encodeURIComponent(current.value)}/card?ref=${encodeURIComponent(ref)}`);
+    const view = await get(`/api/v1/station/${encodeURIComponent(current.value)}/card?ref=${encodeURIComponent(ref)}${asWho('&')}`);
     heard(true);
     return { ...view, got: serverNow() };
   } catch (e) {
@@ -120,8 +126,34 @@ async function look(ref, aloud) {
   }
 }
 
+// Who asks: steps are those that the one at the station may do.
+const asWho = (sign) => (operator.value ? `${sign}operator=${encodeURIComponent(operator.value.person)}` : '');
+
 function show(view) {
   open.value = view;
+}
+
+/** Someone else is at the station: what was offered was offered to another. */
+export function watchWho() {
+  let before = operator.value?.person;
+  effect(() => {
+    const now = operator.value?.person;
+    if (now === before) return;
+    before = now;
+    own.value = null;
+    whoChanged();
+  });
+}
+
+async function whoChanged() {
+  refreshOwn();
+  const view = open.value;
+  if (!view || view.looking) return refreshBoard(current.value);
+  const fresh = await look(view.card, false);
+  if (!fresh || open.value?.card !== view.card) return;
+  const still = (s) => s.key === asked.value?.key && s.operation === asked.value?.operation;
+  if (asked.value && !(fresh.steps || []).some(still)) asked.value = null;
+  show({ ...fresh, scanned: view.scanned });
 }
 
 /** Looks again at what is open, and at the machine. */
@@ -137,7 +169,7 @@ export async function refreshOpen() {
 export async function refreshBoard(id) {
   if (!id || me.value === null) return;
   try {
-    const b = await get('/api/v1/station/' + encodeURIComponent(id));
+    const b = await get('/api/v1/station/' + encodeURIComponent(id) + asWho('?'));
     heard(true);
     boards.value = { ...boards.value, [id]: { ...b, got: serverNow() } };
   } catch (e) {
@@ -150,6 +182,8 @@ export async function refreshBoard(id) {
   }
 }
 
+const FOR_INSPECTORS = ['hold', 'free', 'decide'];
+
 /** The code of an action sheet was read. */
 function action(code) {
   const name = CODES[code];
@@ -159,7 +193,7 @@ function action(code) {
   if (!open.value) return no(say('say.nocard'));
   const steps = open.value.steps || [];
   const step = steps.find((s) => s.likely && s.action === name) || steps.find((s) => s.action === name);
-  if (!step) return no(say('say.nostep', say(name)), say('edge.refused'));
+  if (!step) return no(say(FOR_INSPECTORS.includes(name) ? 'say.who' : 'say.nostep', say(name)), say('edge.refused'));
   choose(step);
 }
 
@@ -179,7 +213,7 @@ export function choose(step) {
 export function submit(step, fields) {
   const scan = {
     station: current.value, card: open.value.card, action: step.action, language,
-    ...aim(step), ...fields, ...time(), ...(note.value && { note: note.value }),
+    ...aim(step), ...fields, ...happened(when.value, serverNow()), ...(note.value && { note: note.value }),
   };
   asked.value = null;
   send(scan, stepWord(step));
@@ -193,12 +227,6 @@ function aim(step) {
   for (const key of ['visit', 'phase', 'for', 'reason', 'to']) if (step[key] && !(op && key === 'visit')) out[key] = step[key];
   if (operator.value) out.operator = operator.value.person;
   return out;
-}
-
-function time() {
-  const w = when.value;
-  if (!w) return {};
-  return { happened: new Date(Math.round(w.at ?? serverNow() - w.ago * 60000)).toISOString() };
 }
 
 const GONE = ['move', 'deliver', 'send'];
@@ -252,16 +280,14 @@ function outcome(entry, word) {
 export function anyway(t, reason) {
   const { id, device, n, at, offset_ms, within_ms, basis, ...scan } = t.anyway;
   told.value = null;
-  send({ ...scan, anyway: true, ...(scan.reason ? {} : { reason }) }, t.word);
+  send({ ...spokenBy(scan, operator.value), anyway: true, ...(scan.reason ? {} : { reason }) }, t.word);
 }
 
 /** Takes the latest own scan back. */
 export async function undo() {
-  const e = own.value;
-  if (!e) return no(say('undo.none'), say('undo.back'));
+  const scan = own.value && undoScan(own.value, operator.value, language);
+  if (!scan) return no(say('undo.none'), say('undo.back'));
   told.value = null;
-  const scan = { station: e.scan.station, card: e.scan.card, action: 'undo', for: e.id, language };
-  if (e.scan.operator) scan.operator = e.scan.operator;
   own.value = null;
   send(scan, say('undo.done'));
 }
@@ -269,8 +295,8 @@ export async function undo() {
 /** Looks which own scan can be taken back. */
 export async function refreshOwn() {
   const e = await lastOwn(UNDO_MS);
-  if (e?.id === own.value?.id) return;
-  own.value = e && (e.scan.operator || '') === (operator.value?.person || '') ? e : null;
+  const mineNow = isOwn(e, operator.value) ? e : null;
+  if (mineNow?.id !== own.value?.id) own.value = mineNow;
 }
 
 /** Makes this device a station. */

@@ -7,7 +7,7 @@ import { BatchView, UndoBar } from './batch.js';
 import { ChooseView, EnrolView } from './choose.js';
 import { measure, recallClock, setPace, watchClock } from './clock.js';
 import { Edge } from './edge.js';
-import { meet, onBroken, onRead, openCard, refreshBoard, refreshOpen, refreshOwn, useMachines } from './flow.js';
+import { meet, onBroken, onRead, openCard, refreshBoard, refreshOpen, refreshOwn, useMachines, watchWho } from './flow.js';
 import { keyTyped, typedRead, useKeys, wanted } from './keys.js';
 import { applyTheme, LearnView, MenuView } from './menu.js';
 import { heard, seen, setDevice, startOutbox } from './outbox.js';
@@ -17,10 +17,11 @@ import { watchPresses } from './press.js';
 import { applySize, SizeView } from './size.js';
 import { asked, current, me, mine, open, over, remember, remembered, screen, shop, tick, told } from './state.js';
 import { AnswersView, Told } from './told.js';
+import { watchWhen } from './when.js';
 import { TypeView } from './type.js';
 import { HereView } from './work.js';
 import { setZone } from './times.js';
-import { say } from './words.js';
+import { language, say } from './words.js';
 
 const BOARD_MS = 4000;
 
@@ -102,9 +103,11 @@ function cardInAddress() {
   }
 }
 
+document.documentElement.lang = language;
 applyTheme();
 applySize();
 recallOperator();
+watchWho();
 render(html`<${App} />`, document.getElementById('app'));
 listen({ scan: onRead, key: keyTyped, typed: typedRead, broken: onBroken, wants: wanted });
 watchPresses();
@@ -118,6 +121,7 @@ effect(() => [open.value?.card, asked.value, told.value, over.value, screen.valu
 setInterval(() => {
   tick.value++;
   watchOperator();
+  watchWhen();
   refreshOwn();
 }, 1000);
 setInterval(() => {

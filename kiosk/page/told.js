@@ -4,6 +4,7 @@ import { html } from '/static/vendor/ui.js';
 import { anyway } from './flow.js';
 import { Shape } from './edge.js';
 import { useKeys } from './keys.js';
+import { saidOf } from './said.js';
 import { later, readAnswer } from './outbox.js';
 import { asked, choicesOf, over, told } from './state.js';
 import { clockTime } from './times.js';
@@ -47,7 +48,7 @@ export function AnswersView() {
     ${later.value.map((e) => html`<div key=${e.id} class=${'told ' + (e.state === 'refused' ? 'refuse' : 'ask')}>
       <${Shape} kind=${e.state === 'refused' ? 'refuse' : 'ask'} />
       <div>
-        <h3>${say(e.state === 'refused' ? 'say.refused' : 'say.question')}: ${say(e.scan.action)} <span class="code">${e.scan.card}</span></h3>
+        <h3>${say(e.state === 'refused' ? 'say.refused' : 'say.question')}: ${saidOf(e.scan)} <span class="code">${e.scan.card}</span></h3>
         <p>${e.say}</p><p class="soft">${say('say.later', clockTime(e.told))}</p>
         <button class="key" data-test="answer-ok" onClick=${() => read(e)}>${say('say.ok')}</button>
       </div></div>`)}
