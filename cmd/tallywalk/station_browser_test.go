@@ -84,9 +84,97 @@ func TestSlowScannerOverAnOpenCard(t *testing.T) {
 	if a, b := r.lines(one), r.lines(two); len(a) != 1 || len(b) != 0 {
 		t.Errorf("reading a card said %v and %v", a, b)
 	}
-	// A key is lost: a refusal.
+	// A key is lost: a refusal, and what was open stays open.
 	b.slowly(one[:4]+one[5:]+"\r", 100).until(`document.querySelector('[data-test="told"]')?.dataset.kind === 'refuse'`)
+	b.until(fmt.Sprintf(`document.querySelector('[data-test="batch"]')?.dataset.card === %q`, two))
 	if a, b := r.lines(one), r.lines(two); len(a) != 1 || len(b) != 0 {
 		t.Errorf("a broken code said %v and %v", a, b)
 	}
+}
+
+// badge is the code of somebody's badge.
+func (r *rig) badge(person string) string {
+	r.t.Helper()
+	var all struct {
+		People []struct{ Person, Code string }
+	}
+	r.do("GET", "/api/v1/people", nil, &all)
+	for _, p := range all.People {
+		if p.Person == person {
+			return p.Code
+		}
+	}
+	r.t.Fatalf("%s is not among %+v", person, all)
+	return ""
+}
+
+// enrolled makes the browser a station of its own.
+func (b *tab) enrolled() *tab {
+	b.t.Helper()
+	var out struct{ Code string }
+	if got := b.r.do("POST", "/api/v1/enrol-codes", map[string]any{"name": "Tablet"}, &out); got != 201 {
+		b.t.Fatalf("enrol code: %d", got)
+	}
+	b.open("/healthz")
+	b.do(chromedp.Evaluate[chromedp.Void](fmt.Sprintf(`fetch('/api/v1/enrol', {method: 'POST', headers: {'Content-Type': 'application/json'},
+		body: JSON.stringify({code: %q})})`, out.Code), chromedp.EvalAwaitPromise))
+	return b
+}
+
+// signOn reads somebody's badge.
+func (b *tab) signOn(person, name string) *tab {
+	b.t.Helper()
+	return b.scanner(b.r.badge(person)).untilSays("operator", name)
+}
+
+// offers waits until a step is offered, or no longer.
+func (b *tab) offers(step string, yes bool) *tab {
+	b.t.Helper()
+	return b.until(fmt.Sprintf(`Boolean(document.querySelector('[data-test="step-%s"], [data-test="likely"][data-key="%s"]')) === %t`, step, step, yes))
+}
+
+// rejected takes a batch to a first-off that an inspector rejects at the station,
+// with the inspector still there.
+func rejected(t *testing.T, r *rig) (b *tab, card string) {
+	t.Helper()
+	card = r.card("W-501")
+	b = browse(t, r).enrolled().station("T1").signOn("11", "A. Operator")
+	b.scanner(card).likely("setup").click("likely").likely("firstoff").click("likely")
+	b.untilSays("first-waiting", "Do not run").offers("verdict", false).until(`!document.querySelector('[data-test="likely"]')`)
+	b.signOn("31", "I. Inspector").likely("verdict").click("likely").click("reason-size")
+	b.untilSays("first-refused", "rejected").untilSays("undo-bar", "First-off rejected: 1 scrap")
+	return b, card
+}
+
+// Each is offered what that one may do. A badge that is read ends what the one
+// before could take back.
+func TestBadgesAtAStation(t *testing.T) {
+	t.Parallel()
+	r := newRig(t, rigOptions{open: true})
+	b, card := rejected(t, r)
+	b.offers("run", true).offers("hold", true)
+	b.signOn("11", "A. Operator")
+	b.until(`!document.querySelector('[data-test="undo-bar"]')`).offers("run", false).offers("hold", false).likely("firstoff")
+	b.scanner("A00000H00").untilSays("told-text", "not your scan").click("told-ok")
+	b.signOn("31", "I. Inspector").untilSays("undo-bar", "First-off rejected: 1 scrap").click("undo")
+	b.untilSays("first-waiting", "Do not run")
+	if got := r.lines(card); len(got) != 4 || got[3] != "undo" {
+		t.Errorf("the batch's scans are %v", got)
+	}
+}
+
+// A picked time stands in the big button, well away from it, and is for the next
+// scan only.
+func TestPickedTimeStandsInTheButton(t *testing.T) {
+	t.Parallel()
+	r := newRig(t, rigOptions{open: true})
+	b := browse(t, r).station("T1")
+	b.scanner(r.card("W-502")).likely("setup").click("when-5").untilSays("likely", "Start set-up, 5 min ago")
+	b.until(`(() => {
+		const mm = parseFloat(getComputedStyle(document.documentElement).getPropertyValue('--mm'));
+		const at = (n) => document.querySelector('[data-test="' + n + '"]').getBoundingClientRect();
+		return Math.abs(at('when-5').top - at('likely').bottom) > 20 * mm;
+	})()`)
+	b.click("close").scanner(r.card("W-502")).likely("setup").untilSays("likely", "Start set-up").until(`!document.querySelector('[data-test="likely"]').textContent.includes('ago')`)
+	b.click("when-5").click("likely").likely("run").until(`!document.querySelector('[data-test="likely"]').textContent.includes('ago')`)
 }

@@ -5,11 +5,11 @@ import { choose, close, undo } from './flow.js';
 import { serverNow } from './clock.js';
 import { UNDO_MS } from './consts.js';
 import { useKeys } from './keys.js';
-import { asked, busy, lapses, open, over, own, reasonsOf, tick, told } from './state.js';
+import { asked, busy, lapses, open, over, own, reasonsOf, tick, told, when } from './state.js';
 import { saidOf } from './said.js';
 import { AskView } from './asks.js';
 import { Told } from './told.js';
-import { When, withWhen } from './when.js';
+import { When, whenWord, withWhen } from './when.js';
 import { Scale } from './work.js';
 import { clockTime, day, minutes, span } from './times.js';
 import { say, sayCount, stateWord, stepWord } from './words.js';
@@ -114,7 +114,7 @@ function Steps({ v }) {
     ${needsCaution(v) && html`<p class="caution" data-test="caution">${say('caution')}</p>`}
     <div class="keys others" aria-label=${say('others')}>
       ${others.map((s, i) => html`<button key=${s.key + s.for + s.phase + s.to} class="key step" data-test=${'step-' + s.key} data-action=${s.action} data-sense=${lapses.value}
-        disabled=${busy.value} onClick=${() => choose(s)}>${i < 9 && html`<kbd>${i + 1}</kbd>`}${withWhen(stepWord(s))}</button>`)}
+        disabled=${busy.value} onClick=${() => choose(s)}>${i < 9 && html`<kbd>${i + 1}</kbd>`}<span>${stepWord(s)}${!s.needs && when.value && html`<small>${whenWord()}</small>`}</span></button>`)}
     </div>
     ${steps.length > 0 && html`<${When} />`}
   </div>`;
@@ -133,7 +133,7 @@ export function UndoBar() {
   const left = UNDO_MS - (serverNow() - e.told);
   if (left <= 0) return null;
   return html`<div class="undo" data-test="undo-bar">
-    <span>${saidOf(e.scan, reasonText)} <span class="code">${e.scan.card}</span></span>
+    <span><b>${saidOf(e.scan, reasonText)}</b> · <span class="code">${e.scan.card}</span></span>
     <button class="key" data-test="undo" data-sense=${e.id} onClick=${undo}>${say('undo.back')} <small>${say('undo.left', span(left / 1000))}</small></button>
   </div>`;
 }

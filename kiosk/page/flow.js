@@ -34,6 +34,7 @@ export function onRead(text, read) {
   lastRead = { text, at };
   if (twice) return;
   const ref = parseRef(text);
+  if (!ref.code && /^https?:/i.test(text)) return onBroken();
   if (me.value === null) return keyRead(text);
   switch (ref.code?.[0]) {
     case 'P': return badge(ref.code);
@@ -100,13 +101,20 @@ export function close() {
 /** A card was read, tapped or typed. */
 export async function openCard(ref, op = 0) {
   over.value = '';
-  close();
   accept(say('edge.read'));
-  open.value = { card: ref, scanned: op, looking: true };
-  const wanted = open.value;
+  // What is no whole code may have lost a key: what is open stays until the
+  // server has found it.
+  const stays = open.value && !parseRef(ref).code;
+  if (!stays) {
+    close();
+    open.value = { card: ref, scanned: op, looking: true };
+  }
+  const front = open.value.card;
   const view = await look(ref, true);
-  if (view && open.value === wanted) show({ ...view, scanned: op });
-  else if (open.value === wanted) open.value = null;
+  if (open.value?.card !== front) return;
+  if (view && stays) close();
+  if (view) show({ ...view, scanned: op });
+  else if (!stays) open.value = null;
 }
 
 // Asks the server what a card means here; null when it refused.

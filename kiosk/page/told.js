@@ -29,9 +29,9 @@ export function Told() {
       <p data-test="told-text">${t.text}</p>
       ${t.card && html`<p><a class="key" data-test="told-card" target="_blank" href=${'/api/v1/batches/' + t.card + '/card.pdf'}>${say('told.card', t.card)}</a></p>`}
       ${t.anyway && html`<p><b>${say('say.anyway')}</b> ${say('pad.why.anyway')}</p>
-        <div class="keys">${reasons.map((r, i) => html`<button key=${r.reason} class="key step" data-test=${'anyway-' + r.reason}
+        <div class="keys">${reasons.map((r, i) => html`<button key=${r.reason} class="key step" data-test=${'anyway-' + r.reason} data-sense=${t.anyway.id}
           onClick=${() => anyway(t, r.reason)}><kbd>${i + 1}</kbd>${r.text || r.reason}</button>`)}</div>`}
-      <button class="key" data-test="told-ok" onClick=${away}>${say('say.ok')}</button>
+      <button class="key" data-test="told-ok" data-sense=${t.text} onClick=${away}>${say('say.ok')}</button>
     </div>
   </div>`;
 }

@@ -19,12 +19,15 @@ export function watchWhen() {
   lapses.value++;
 }
 
-/** A button's word with the time that was picked, so that nobody says it unawares. */
-export function withWhen(word) {
+/** The time that was picked, in words; '' for now. */
+export function whenWord() {
   const w = when.value;
-  if (!w) return word;
-  return say('when.word', word, w.ago ? say('when.ago', span(w.ago * 60)) : say('when.at', momentOf(w.at)));
+  if (!w) return '';
+  return w.ago ? say('when.ago', span(w.ago * 60)) : say('when.at', momentOf(w.at));
 }
+
+/** A button's word with the time that was picked, so that nobody says it unawares. */
+export const withWhen = (word) => (when.value ? say('when.word', word, whenWord()) : word);
 
 // A moment of another day says which.
 const momentOf = (at) => (serverNow() - at < 12 * 3600000 ? clockTime(at) : dayTime(at));

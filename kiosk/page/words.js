@@ -27,7 +27,7 @@ const en = {
   'move': 'Move batch',
   'move.to': 'Move to {0}',
   'move.here': 'Leave it here',
-  'move.planned': 'Op {0} is planned at {1}: move it there',
+  'move.planned': 'Op {0} is planned at {1}: move there',
   'send': 'Send out op {0}',
   'send.part': 'Send some out',
   'receive': 'Received back',
