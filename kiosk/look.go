@@ -24,7 +24,9 @@ type look struct {
 	left    int
 }
 
-func newLook(shop *traveler.Shop, f *traveler.Family, batch int, machine traveler.MachineID, role traveler.Role, now time.Time) *look {
+func newLook(
+	shop *traveler.Shop, f *traveler.Family, batch int, machine traveler.MachineID, role traveler.Role, now time.Time,
+) *look {
 	l := &look{shop: shop, f: f, b: &f.Batches[batch], batch: batch, role: role, now: now, ts: f.Tallies(batch)}
 	m, ok := shop.Machine(machine, now)
 	if !ok {

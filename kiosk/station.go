@@ -125,7 +125,9 @@ type Stop struct {
 
 // Look says what someone in a role sees of a batch at a machine; only what that
 // role may do is offered. It never fails: what is not known stays empty.
-func Look(shop *traveler.Shop, f *traveler.Family, batch int, machine traveler.MachineID, role traveler.Role, now time.Time) Station {
+func Look(
+	shop *traveler.Shop, f *traveler.Family, batch int, machine traveler.MachineID, role traveler.Role, now time.Time,
+) Station {
 	l := newLook(shop, f, batch, machine, role, now)
 	s := l.head()
 	l.work(&s)

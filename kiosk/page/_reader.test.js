@@ -172,3 +172,18 @@ test('a Bluetooth scanner over an open card', () => {
     assert.ok(lost.every((d) => HARMLESS.includes(d.kind)), JSON.stringify(lost));
   }
 });
+
+test('what is left of a broken code presses nothing, however late it comes', () => {
+  const keys = [...CARD].map((k, i) => (i >= 5 && i <= 7 ? '' : k));
+  for (const wants of ['press', 'digits']) {
+    const got = replay({ keys, ms: 150, end: '', wants });
+    assert.deepEqual(got.map((d) => d.kind), ['broken', 'loose'], `into ${wants}`);
+  }
+});
+
+test('a digit straight after a code is none by itself', () => {
+  for (const wants of ['press', 'digits']) {
+    const got = replay({ keys: [...CARD, 'Enter', '5'], ms: 150, end: '', wants });
+    assert.deepEqual(got.map((d) => d.kind), ['scan', 'loose'], `into ${wants}`);
+  }
+});
