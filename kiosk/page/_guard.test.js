@@ -14,6 +14,8 @@ test('a second tap on the big button, which has become the next step, does nothi
   g.saw([big('run')], 5040);
   assert.equal(g.may('big', 5150, 300, 250), false);
   assert.equal(g.may('big', 5040 + GUARD_MS - 1, 300, 250), false);
+  assert.deepEqual(g.fresh(5040 + GUARD_MS - 1), ['big'], 'it is drawn so');
+  assert.deepEqual(g.fresh(5040 + GUARD_MS), []);
   assert.ok(g.may('big', 5040 + GUARD_MS, 300, 250));
 });
 

@@ -43,6 +43,7 @@ export function onRead(text, read) {
     case 'D': return no(say('say.device'));
   }
   if (!current.value) return no(say('say.nomachine'));
+  if (asked.value?.needs === 'sibling' && open.value.siblings?.some((s) => s.card === ref.code)) return submit(asked.value, { for: ref.code });
   return openCard(ref.code || ref.text, ref.op || 0);
 }
 

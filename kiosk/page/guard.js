@@ -45,8 +45,8 @@ export function newGuard(apart = () => 80) {
     },
     /** Whether a key that stands for a button may act: nothing that acts has just changed. */
     mayKey: (at) => at - changed >= GUARD_MS,
-    /** When all that is there may be pressed. */
-    settledAt: () => Math.max(-Infinity, ...[...known.values()].map((k) => k.since)) + GUARD_MS,
+    /** The controls that may not be pressed yet. */
+    fresh: (at) => [...known].filter(([, k]) => at - k.since < GUARD_MS).map(([id]) => id),
   };
 }
 

@@ -1,16 +1,18 @@
 // Lets a press act only on what has stood there for a while; see guard.js.
 
-import { GUARD_MS, newGuard } from './guard.js';
+import { newGuard } from './guard.js';
 import { millimetre } from './size.js';
 
 const CONTROLS = 'button, a[href], summary';
 // Controls that fill something in and say nothing yet.
 const FILLS = /^(digit|key|outcome|when|caused|size|pick|machine)/;
 const FINGER_MM = 22;
+const LOOK_MS = 100; // how often to look whether it may be pressed
 
 const guard = newGuard(() => FINGER_MM * millimetre());
 let down = null;
 let timer = 0;
+let marked = new Set();
 
 /** Watches what stands on the page, and every press. */
 export function watchPresses() {
@@ -49,10 +51,13 @@ function click(e) {
   e.stopImmediatePropagation();
 }
 
-// The page says while something on it may not be pressed yet.
+// What may not be pressed yet is drawn so.
 function mark() {
   clearTimeout(timer);
-  const left = guard.settledAt() - performance.now();
-  document.documentElement.toggleAttribute('data-guard', left > 0);
-  if (left > 0) timer = setTimeout(mark, Math.min(left, GUARD_MS) + 1);
+  const fresh = new Set(guard.fresh(performance.now()));
+  for (const el of marked) if (!fresh.has(el)) el.removeAttribute('data-fresh');
+  for (const el of fresh) el.setAttribute('data-fresh', '');
+  marked = fresh;
+  document.documentElement.toggleAttribute('data-guard', fresh.size > 0);
+  if (fresh.size) timer = setTimeout(mark, LOOK_MS);
 }
