@@ -47,6 +47,7 @@ func TestPressesAtAStation(t *testing.T) {
 	b := browse(t, r).station("T1")
 	b.pickedTime(r.card("W-501"))
 	b.secondTap(r.card("W-502"))
+	b.typedByHand()
 	b.slowScanner(r.card("W-502"), r.card("W-503"))
 }
 
@@ -65,6 +66,18 @@ func (b *tab) secondTap(card string) {
 	if got := r.lines(card); len(got) != 2 || got[1] != "run" {
 		t.Errorf("a tap after a while said %v", got)
 	}
+}
+
+// typedByHand types what no scanner could mean: a count into the pad, and the
+// beginning of a works order.
+func (b *tab) typedByHand() {
+	b.t.Helper()
+	b.likely("count").click("likely").waitFor("counts").ready()
+	b.do(chromedp.KeyEvent("12"))
+	b.untilSays("counts-ok", "12 good").click("back")
+	b.likely("count").click("close").waitFor("here").ready()
+	b.do(chromedp.KeyEvent("w-50"))
+	b.untilSays("typed", "W-50").click("key-2").click("typed-ok").likely("count")
 }
 
 // slowly types as a slow scanner does, the given milliseconds a key.
