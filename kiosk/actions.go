@@ -56,7 +56,7 @@ var onSheet = []string{
 
 // sheetWords are the names on a sheet that differ from a button's, because a
 // sheet does not know the batch.
-var sheetWords = map[string]string{"send": "Send out", "decide": "Decide a review", "deliver": "Deliver"}
+var sheetWords = map[string]string{"send": "Send out", "decide": "Decide pieces on hold", "deliver": "Deliver"}
 
 // Sheet lists the codes that an action sheet shows, in the order they are met.
 // With them everything at a station can be said by scanning.

@@ -14,6 +14,7 @@ type look struct {
 	b       *traveler.Batch
 	batch   int
 	machine traveler.Machine
+	role    traveler.Role // of who asks
 	now     time.Time
 	ts      []traveler.Tally
 	next    int             // place of the batch's next operation; len(ts) = none left
@@ -23,8 +24,10 @@ type look struct {
 	left    int
 }
 
-func newLook(shop *traveler.Shop, f *traveler.Family, batch int, machine traveler.MachineID, now time.Time) *look {
-	l := &look{shop: shop, f: f, b: &f.Batches[batch], batch: batch, now: now, ts: f.Tallies(batch)}
+func newLook(
+	shop *traveler.Shop, f *traveler.Family, batch int, machine traveler.MachineID, role traveler.Role, now time.Time,
+) *look {
+	l := &look{shop: shop, f: f, b: &f.Batches[batch], batch: batch, role: role, now: now, ts: f.Tallies(batch)}
 	m, ok := shop.Machine(machine, now)
 	if !ok {
 		m = traveler.Machine{ID: machine, Name: string(machine)}

@@ -5,6 +5,8 @@ import (
 	"io/fs"
 )
 
+// Files whose names begin with _ are left out by embed: the page's own tests.
+//
 //go:embed page
 var embedded embed.FS
 

@@ -68,6 +68,17 @@ type Station struct {
 	Siblings  []Sibling `json:"siblings,omitempty"`
 	Route     []Stop    `json:"route"`
 	Steps     []Step    `json:"steps"` // the likely one first
+	// Others says what waits for someone else, since the one who asks may not
+	// do it.
+	Others []Notice `json:"others,omitempty"`
+}
+
+// Notice is a sentence for the one at the machine. Key names it in the
+// catalogue, Word says it in English.
+type Notice struct {
+	Key  string   `json:"key"`
+	Args []string `json:"args,omitempty"`
+	Word string   `json:"word"`
 }
 
 // Before is what the operation before this one has let go.
@@ -80,10 +91,13 @@ type Before struct {
 }
 
 // FirstOff says whether a first piece is inspected here, and how that stands:
-// empty, waiting, accepted or refused.
+// empty, waiting, accepted or refused; a refusal with its time and reason.
 type FirstOff struct {
-	Wanted bool   `json:"wanted"`
-	State  string `json:"state"`
+	Wanted bool       `json:"wanted"`
+	State  string     `json:"state"`
+	At     *time.Time `json:"at,omitempty"`
+	Kind   string     `json:"kind,omitempty"` // scrap, rework or review
+	Reason string     `json:"reason,omitempty"`
 }
 
 // Undo is the latest scan made here that can still be taken back by the one who
@@ -109,10 +123,12 @@ type Stop struct {
 	WorkCentre traveler.WorkCentre `json:"work_centre"`
 }
 
-// Look says what somebody at a machine sees of a batch. It never fails: what is
-// not known stays empty.
-func Look(shop *traveler.Shop, f *traveler.Family, batch int, machine traveler.MachineID, now time.Time) Station {
-	l := newLook(shop, f, batch, machine, now)
+// Look says what someone in a role sees of a batch at a machine; only what that
+// role may do is offered. It never fails: what is not known stays empty.
+func Look(
+	shop *traveler.Shop, f *traveler.Family, batch int, machine traveler.MachineID, role traveler.Role, now time.Time,
+) Station {
+	l := newLook(shop, f, batch, machine, role, now)
 	s := l.head()
 	l.work(&s)
 	l.visiting(&s)
@@ -120,7 +136,8 @@ func Look(shop *traveler.Shop, f *traveler.Family, batch int, machine traveler.M
 	l.hints(&s)
 	s.Blocked, s.Why = l.blocked()
 	s.Undo = l.undo()
-	s.Steps = l.steps()
+	s.Steps, s.Others = l.steps()
+	l.verdictOn(&s.FirstOff)
 	return s
 }
 

@@ -1,6 +1,10 @@
 package kiosk
 
-import "tallywalk/traveler"
+import (
+	"strconv"
+
+	"tallywalk/traveler"
+)
 
 // Need is what a step asks for before it can be sent.
 type Need string
@@ -66,9 +70,17 @@ func (l *look) afresh(s Step) Step {
 
 func (l *look) finish() Step {
 	if l.left == 0 {
-		return l.here(step(traveler.ActFinish, NeedNothing, "finish.all"))
+		return l.here(step(traveler.ActFinish, NeedNothing, "finish.all", strconv.Itoa(l.good())))
 	}
 	return l.here(step(traveler.ActFinish, NeedCounts, "finish"))
+}
+
+// good is what was counted as good at the visit that is open here.
+func (l *look) good() int {
+	if l.v == nil {
+		return l.ts[max(l.k, 0)].Good
+	}
+	return l.v.Good
 }
 
 func (l *look) count() Step {

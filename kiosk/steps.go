@@ -7,14 +7,15 @@ import (
 	"tallywalk/traveler"
 )
 
-// steps lists what can be said of the batch here, the likely step first. A
-// batch that is cancelled, or was joined to another, has none: its sentence
-// says what to do.
-func (l *look) steps() []Step {
+// steps lists what the one who asks can say of the batch here, the likely step
+// first, and what waits for someone else. A batch that is cancelled, or was
+// joined to another, has none: its sentence says what to do. Nor is a step
+// likely where the next one is someone else's.
+func (l *look) steps() ([]Step, []Notice) {
 	var out []Step
 	switch kind, _ := l.blocked(); kind {
 	case "joined", "cancelled":
-		return []Step{}
+		return []Step{}, nil
 	case "held":
 		out = l.whenHeld()
 	case "drawing":
@@ -24,8 +25,11 @@ func (l *look) steps() []Step {
 	}
 	out = append(out, l.reviews()...)
 	out = unlike(append(out, l.always()...))
-	out[0].Likely = true
-	return out
+	mine := slices.DeleteFunc(slices.Clone(out), func(s Step) bool { return !l.may(s) })
+	if len(mine) > 0 && !l.isForInspector(out[0]) {
+		mine[0].Likely = true
+	}
+	return mine, l.others(out)
 }
 
 // unlike leaves out steps that say the same as an earlier one.
@@ -96,7 +100,10 @@ func (l *look) whenFree() []Step {
 		return append([]Step{l.receive(l.outside())}, l.elsewhere()...)
 	case l.next < len(l.ts) && l.b.Ops[l.next].Outside():
 		return l.sendOut()
-	case l.k >= 0 && l.canWork(l.k) && !l.over(l.k) && !l.tooEarly():
+	case l.k >= 0 && l.canWork(l.k) && !l.over(l.k) && !l.tooEarly() && l.hasWork():
+		if s, yes := l.astray(); yes {
+			return append([]Step{s}, l.begin()...)
+		}
 		return l.begin()
 	}
 	if r := l.reworks(); len(r) > 0 {
@@ -120,19 +127,21 @@ func (l *look) byState() []Step {
 	case traveler.VisitSetting:
 		return l.whileSetting()
 	case traveler.VisitFirstOff:
-		return []Step{l.verdict(l.visit), l.setupAgain(), l.run(), l.stop(), l.count(), l.finish()}
+		return []Step{l.verdict(l.visit), l.setupAgain(), l.stop(), l.count(), l.finish(), l.run()}
 	case traveler.VisitReady:
-		return []Step{l.run(), l.setupAgain(), l.stop(), l.count(), l.finish()}
+		return l.unlessOver([]Step{l.run(), l.setupAgain(), l.stop(), l.count(), l.finish()})
 	case traveler.VisitRunning:
-		out := []Step{l.count(), l.finish(), l.stop(), l.setupAgain()}
-		if l.left == 0 {
-			out[0], out[1] = out[1], out[0]
+		if l.isRefused() {
+			return append([]Step{l.setupAgain(), l.firstOff()}, l.stop(), l.count(), l.finish())
 		}
-		return out
+		return l.unlessOver([]Step{l.count(), l.finish(), l.stop(), l.setupAgain()})
 	case traveler.VisitStopped:
 		again := l.stop()
 		again.Key, again.Word = "stop.why", word("stop.why")
-		return []Step{l.runOn(), l.count(), l.finish(), again, l.setupAgain()}
+		if l.isRefused() {
+			return []Step{l.setupAgain(), l.firstOff(), l.count(), l.finish(), again, l.runOn()}
+		}
+		return l.unlessOver([]Step{l.runOn(), l.count(), l.finish(), again, l.setupAgain()})
 	case traveler.VisitOutside:
 		return []Step{l.receive(l.visit), l.finish()}
 	}
@@ -159,11 +168,23 @@ func (l *look) receive(visit int) Step {
 func (l *look) whileSetting() []Step {
 	pieces := l.here(step(traveler.ActCount, NeedCounts, "count.setup"))
 	pieces.Phase = "setup"
+	if l.isRefused() {
+		return []Step{l.firstOff(), l.setupAgain(), l.stop(), pieces, l.count(), l.finish(), l.run()}
+	}
 	out := []Step{l.run(), l.firstOff(), l.stop(), pieces, l.count(), l.finish()}
 	if l.op().FirstOff && l.v.FirstOff != "accepted" && l.v.ReworkFor == 0 {
 		out[0], out[1] = out[1], out[0]
 	}
-	return out
+	return l.unlessOver(out)
+}
+
+// unlessOver puts the finish first where every piece is counted.
+func (l *look) unlessOver(steps []Step) []Step {
+	if l.left > 0 {
+		return steps
+	}
+	rest := slices.DeleteFunc(steps, func(s Step) bool { return s.Action == traveler.ActFinish })
+	return append([]Step{l.finish()}, rest...)
 }
 
 // begin is what can be said of work that has not begun: set-up, or the run at
@@ -175,6 +196,11 @@ func (l *look) begin() []Step {
 	}
 	arrive := l.here(step(traveler.ActArrive, NeedNothing, "arrive"))
 	out := []Step{l.setup(), l.run(), arrive, l.wait(), l.count(), l.finish()}
+	if _, yes := l.astray(); yes {
+		for i, key := range []string{"setup.anyway", "run.anyway"} {
+			out[i].Key, out[i].Args, out[i].Word = key, []string{o.Number.String()}, word(key, o.Number.String())
+		}
+	}
 	if o.SetupMin == 0 {
 		out[0], out[1] = out[1], out[0]
 		if o.FirstOff && (l.v == nil || l.v.ReworkFor == 0) {
@@ -228,9 +254,12 @@ func (l *look) elsewhere() []Step {
 
 // carry says where the batch goes next: to the next operation, or to the dock.
 func (l *look) carry() Step {
-	if l.next < len(l.ts) {
-		wc := l.b.Ops[l.next].WorkCentre
-		if l.b.Ops[l.next].Outside() || l.canWork(l.next) {
+	if s, yes := l.astray(); yes {
+		return s
+	}
+	if k := l.ahead(); k < len(l.ts) {
+		wc := l.b.Ops[k].WorkCentre
+		if l.b.Ops[k].Outside() || l.canWork(k) {
 			return step(traveler.ActMove, NeedPlace, "move")
 		}
 		return carryTo(string(wc), l.only(wc), wc)

@@ -46,7 +46,7 @@ var english = Texts{
 	"quarantine":   "Scrap or rework written here does not replace the shop's own quarantine: set the parts aside as its procedure says.",
 	"isolation":    "The screen does not stop a machine. Before setting, clearing or measuring, follow the machine's own isolation procedure and local rules.",
 	"test_title":   "Scanner test card",
-	"test_how":     "Open the station, choose \"learn this scanner\", and read the code below once. The station then knows which character each key of this scanner gives. Read it again after the scanner or the language of the keyboard was changed.",
+	"test_how":     "Open the station, choose \"set up this scanner\", and read the code below once. The station then knows which character each key of this scanner gives. Read it again after the scanner or the language of the keyboard was changed.",
 	"test_expect":  "The scanner should type these characters, and then Enter:",
 	"badges":       "Badges",
 	"plates":       "Machine plates",

@@ -40,9 +40,9 @@ type Config struct {
 	Zone      *time.Location
 	Version   string
 
-	// Station says what a scan of a batch at a machine could mean; see package
-	// kiosk. The answer is sent as JSON.
-	Station func(shop *traveler.Shop, f *traveler.Family, batch int, machine traveler.MachineID, now time.Time) any
+	// Station says what a scan of a batch at a machine could mean, for someone in
+	// a role; see package kiosk. The answer is sent as JSON.
+	Station func(shop *traveler.Shop, f *traveler.Family, batch int, m traveler.MachineID, role traveler.Role, now time.Time) any
 	// Kiosk is the page an operator sees, with its index.html.
 	Kiosk fs.FS
 	// Print writes job cards as PDF; paper is A4 or A5.

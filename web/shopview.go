@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"time"
 
 	"github.com/gofiber/fiber/v2"
@@ -34,14 +35,14 @@ func (s *Server) getStation(c *fiber.Ctx) error {
 		return traveler.Fail(traveler.KindNotFound, "station.unknown", param(c, "machine"))
 	}
 	m, _ := shop.Machine(id, now)
-	here := []any{}
+	here, role := []any{}, s.roleAt(c)
 	s.cfg.Desk.Open(func(f *traveler.Family) bool {
 		seen := map[int]bool{}
 		for j := range f.Visits {
 			v := &f.Visits[j]
 			if v.Machine == id && v.Open() && !seen[v.Batch] && f.Batches[v.Batch].Cancelled.IsZero() {
 				seen[v.Batch] = true
-				here = append(here, s.cfg.Station(shop, f, v.Batch, id, now))
+				here = append(here, s.cfg.Station(shop, f, v.Batch, id, role, now))
 			}
 		}
 		return true
@@ -83,5 +84,12 @@ func (s *Server) getStationCard(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
-	return c.JSON(s.cfg.Station(shop, f, i, id, s.now()))
+	return c.JSON(s.cfg.Station(shop, f, i, id, s.roleAt(c), s.now()))
+}
+
+// roleAt is the role of the one who stands at the station: of the badge that the
+// page names, as it would count for a scan. Without a badge that is known it is
+// an operator's.
+func (s *Server) roleAt(c *fiber.Ctx) traveler.Role {
+	return cmp.Or(s.actor(who(c), traveler.PersonID(c.Query("operator"))).Role, traveler.RoleOperator)
 }

@@ -21,6 +21,7 @@ var needs = []need{
 	{"git", "git", "to know which files are the project's", onPath("git")},
 	{"gcc", "gcc", "for the race detector", onPath("gcc")},
 	{"headers", "libc6-dev", "C's own headers, for the race detector", preprocesses},
+	{"node", "nodejs", "runs the tests of the pages' own code", onPath("node")},
 	{"chromium", "chromium", "for the browser tests", onPath("chromium")},
 	{"zbarimg", "zbar-tools", "reads the printed codes back", onPath("zbarimg")},
 	{"pdftoppm", "poppler-utils", "turns printed cards into pictures", onPath("pdftoppm")},

@@ -19,7 +19,7 @@ type step struct {
 }
 
 // forTests are the programs that the project's own tests call.
-var forTests = []string{"gcc", "headers", "git", "chromium", "zbarimg", "pdftoppm", "pdftotext", "datamash", "mlr"}
+var forTests = []string{"gcc", "headers", "git", "node", "chromium", "zbarimg", "pdftoppm", "pdftotext", "datamash", "mlr"}
 
 // table holds all steps, quick ones first, so that a slip shows at once.
 var table = []step{
@@ -29,6 +29,7 @@ var table = []step{
 	{name: "vet", about: "go vet", run: checkVet},
 	{name: "build", about: "one static binary under 40 MB", run: checkBuild},
 	{name: "lint", about: "golangci-lint as pinned in .tools/go.mod", run: checkLint},
+	{name: "page", about: "tests of the pages' own code", needs: []string{"git", "node"}, run: checkPage},
 	{name: "test", about: "all tests with the race detector, browser tests included", needs: forTests, live: true, run: checkTests},
 	{name: "fuzz", about: "every fuzz target for a minute", needs: []string{"git"}, long: true, live: true, run: checkFuzz},
 	{name: "bench", about: "every benchmark once", needs: forTests, long: true, live: true, run: checkBench},

@@ -127,9 +127,13 @@ func control(name string) chromedp.CSS {
 	return chromedp.CSS(fmt.Sprintf(`[data-test=%q]`, name))
 }
 
+// click presses a control, as somebody does who has seen it: a station takes no
+// press on what has only just appeared.
 func (b *tab) click(name string) *tab {
 	b.t.Helper()
-	b.do(chromedp.WaitVisible(control(name)), chromedp.Click(control(name)))
+	b.do(chromedp.WaitVisible(control(name)))
+	b.until(`!document.documentElement.hasAttribute('data-guard')`)
+	b.do(chromedp.Click(control(name)))
 	return b
 }
 
@@ -173,8 +177,7 @@ func (b *tab) typed(name, text string) *tab {
 }
 
 // scanner types as a scanner does: fast, wherever the focus is, Enter at the
-// end. A test that uses it has the processors to itself, without t.Parallel: keys
-// that come late are a person's.
+// end.
 func (b *tab) scanner(text string) *tab {
 	b.t.Helper()
 	b.do(chromedp.KeyEvent(text + "\r"))

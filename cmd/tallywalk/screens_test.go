@@ -119,6 +119,7 @@ func (r *rig) atWork() (machine, card string) {
 func (b *tab) settled() {
 	b.t.Helper()
 	b.do(chromedp.Evaluate[chromedp.Void](`new Promise((ok) => setTimeout(() => requestAnimationFrame(ok), 300))`, chromedp.EvalAwaitPromise))
+	b.ready()
 }
 
 func (b *tab) fits(name string, w int64) {

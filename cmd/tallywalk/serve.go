@@ -101,8 +101,8 @@ func (hs *house) serve(ctx context.Context, stop context.CancelFunc, h host, c C
 	srv := web.New(web.Config{
 		Desk: hs.desk, Tables: hs.tables, Now: c.Now, Real: h.now, Rand: h.rand, Log: slog.New(slog.NewTextHandler(h.err, nil)),
 		Open: c.Open, Secure: strings.HasPrefix(set.PublicURL, "https:"), PublicURL: set.PublicURL, Hosts: c.Hosts, Zone: zone, Version: version,
-		Station: func(shop *traveler.Shop, f *traveler.Family, batch int, m traveler.MachineID, now time.Time) any {
-			return kiosk.Look(shop, f, batch, m, now)
+		Station: func(shop *traveler.Shop, f *traveler.Family, batch int, m traveler.MachineID, role traveler.Role, now time.Time) any {
+			return kiosk.Look(shop, f, batch, m, role, now)
 		},
 		Kiosk: kiosk.Page(), Print: hs.printing(set), PrintSheet: printSheet, PrintComparison: printComparison, Pace: c.Pace,
 	})

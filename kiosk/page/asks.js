@@ -1,14 +1,14 @@
 // What a step asks for: counts, a reason, a place, pieces, a card, a verdict.
 
-import { html, useEffect, useState } from '/static/vendor/ui.js';
+import { html, useState } from '/static/vendor/ui.js';
 import { byCentre } from './choose.js';
 import { CountsView } from './counts.js';
 import { submit } from './flow.js';
-import { hearKeys } from './keys.js';
+import { useKeys } from './keys.js';
 import { NoteField } from './note.js';
 import { afterKey, NumPad } from './numpad.js';
-import { asked, choicesOf, shop } from './state.js';
-import { When } from './when.js';
+import { asked, choicesOf, lapses, shop } from './state.js';
+import { When, withWhen } from './when.js';
 import { say, sayCount, stepWord } from './words.js';
 
 export function AskView({ step, v }) {
@@ -31,11 +31,11 @@ const Foot = ({ step }) => html`<div class="foot"><${When} /><${NoteField} step=
 
 // Digits choose, so that keyboard and action sheet can.
 function useChoice(list, pick) {
-  useEffect(() => hearKeys((k) => {
+  useKeys((k) => {
     if (k === 'key.back') return (back(), true);
     const i = '1234567890'.indexOf(k);
     return k.length === 1 && list[i] ? (pick(list[i]), true) : false;
-  }));
+  }, 'press');
 }
 
 function Choices({ list, pick, test }) {
@@ -49,7 +49,7 @@ function ReasonView({ step, kind, why = 'pad.why.' + kind, caution }) {
   const pick = (x) => submit(step, { reason: step.action === 'hold' ? x.word : x.id });
   useChoice(list, pick);
   return html`<div class="ask" data-test="reasons">
-    <h2>${say(why)}</h2>
+    <h2>${withWhen(say(why))}</h2>
     ${caution && html`<p class="caution" data-test="caution">${say('caution')}</p>`}
     <${Choices} list=${list} pick=${pick} test="reason-" />
     <${Foot} step=${step} />
@@ -61,7 +61,7 @@ function PlaceView({ step }) {
   const list = all.flatMap(([wc, ms]) => ms.map((m) => ({ id: m.machine, word: `${m.machine} ${m.name}`, likely: wc === step.work_centre })));
   const pick = (x) => submit(step, { to: x.id });
   useChoice(list, pick);
-  return html`<div class="ask" data-test="places"><h2>${say('pad.place')}</h2>
+  return html`<div class="ask" data-test="places"><h2>${withWhen(say('pad.place'))}</h2>
     <${Choices} list=${list} pick=${pick} test="place-" /><${Foot} step=${step} /></div>`;
 }
 
@@ -69,7 +69,7 @@ function SiblingView({ step, v }) {
   const list = (v.siblings || []).map((s) => ({ id: s.card, word: `${s.card} · ${sayCount('line.pieces', s.pieces)}` }));
   const pick = (x) => submit(step, { for: x.id });
   useChoice(list, pick);
-  return html`<div class="ask" data-test="siblings"><h2>${say('pad.sibling')}</h2>
+  return html`<div class="ask" data-test="siblings"><h2>${withWhen(say('pad.sibling'))}</h2>
     <${Choices} list=${list} pick=${pick} test="sibling-" /><${Foot} step=${step} /></div>`;
 }
 
@@ -80,17 +80,17 @@ function PiecesView({ step, v }) {
   // The first digit replaces what was proposed.
   const [touched, touch] = useState(false);
   const put = (x) => (set(x), touch(true));
-  useEffect(() => hearKeys((k) => {
+  useKeys((k) => {
     const next = afterKey(touched ? n : '', k, all);
     if (next !== null) return (put(next), true);
     if (k === 'key.ok') return (go(), true);
     return k === 'key.back' ? (back(), true) : false;
-  }));
+  }, 'digits');
   return html`<div class="ask" data-test="pieces">
     <h2>${stepWord(step)}: ${say('pad.pieces')}</h2>
     <output class="typed" data-test="typed">${n || '0'}</output>
     <${NumPad} value=${touched ? n : ''} set=${put} all=${all} />
-    <div class="row"><button class="main" data-test="pieces-ok" disabled=${!Number(n)} onClick=${go}>${stepWord(step)}: ${n || 0}</button></div>
+    <div class="row"><button class="main" data-test="pieces-ok" data-sense=${lapses.value} disabled=${!Number(n)} onClick=${go}>${withWhen(`${stepWord(step)}: ${n || 0}`)}</button></div>
     <${Foot} step=${step} />
   </div>`;
 }
@@ -100,11 +100,11 @@ function VerdictView({ step }) {
   const accept = () => submit(step, { good: 1 });
   const list = choicesOf(kind, say('pad.other')).map((r) => ({ id: r.reason, word: r.text || r.reason }));
   const pick = (x) => submit(step, { [kind]: [{ reason: x.id, n: 1 }] });
-  useEffect(() => hearKeys((k) => (k === 'key.ok' ? (accept(), true) : false)));
+  useKeys((k) => (k === 'key.ok' ? (accept(), true) : false));
   useChoice(list, pick);
   return html`<div class="ask" data-test="verdict">
     <h2>${say('pad.verdict')}</h2>
-    <button class="main" data-test="accept" onClick=${accept}>${say('pad.accept')}</button>
+    <button class="main" data-test="accept" data-sense=${lapses.value} onClick=${accept}>${withWhen(say('pad.accept'))}</button>
     <p class="caution">${say('caution.quarantine')}</p>
     <h3>${say('pad.refuse')}</h3>
     <div class="keys">${['scrap', 'rework', 'review'].map((o) => html`<button key=${o} class="key" data-test=${'outcome-' + o} aria-pressed=${kind === o} onClick=${() => setKind(o)}>${say(o)}</button>`)}</div>

@@ -1,16 +1,17 @@
 // A batch that is open: what it is, how it stands here, and what can be said.
 
-import { html, useEffect } from '/static/vendor/ui.js';
+import { html } from '/static/vendor/ui.js';
 import { choose, close, undo } from './flow.js';
 import { serverNow } from './clock.js';
 import { UNDO_MS } from './consts.js';
-import { hearKeys } from './keys.js';
-import { asked, busy, open, over, own, reasonsOf, tick, told } from './state.js';
+import { useKeys } from './keys.js';
+import { asked, busy, lapses, open, over, own, reasonsOf, tick, told, when } from './state.js';
+import { saidOf } from './said.js';
 import { AskView } from './asks.js';
 import { Told } from './told.js';
-import { When } from './when.js';
+import { When, whenWord, withWhen } from './when.js';
 import { Scale } from './work.js';
-import { day, minutes, span } from './times.js';
+import { clockTime, day, minutes, span } from './times.js';
 import { say, sayCount, stateWord, stepWord } from './words.js';
 
 export function BatchView() {
@@ -69,8 +70,10 @@ function Numbers({ v }) {
 
 // What else somebody at the machine should know, most urgent first.
 function notes(v) {
-  const out = [v.wrong_machine, v.wrong_order, v.passed && say('batch.passed')];
-  if (v.first_off?.wanted || v.first_off?.state) out.push(say(v.first_off.state ? 'batch.first.' + v.first_off.state : 'batch.first'));
+  const inButton = (v.steps || []).some((s) => s.likely && s.key === 'move.planned');
+  const out = [!inButton && v.wrong_machine, !inButton && v.wrong_order, v.passed && say('batch.passed')];
+  if (v.first_off?.wanted && !v.first_off.state) out.push(say('batch.first'));
+  if (v.first_off?.state === 'accepted') out.push(say('batch.first.accepted'));
   if (v.rework_waiting) out.push(sayCount('batch.rework.waits', v.rework_waiting));
   if (v.review_waiting) out.push(sayCount('batch.review.waits', v.review_waiting));
   if (v.wait_reason) out.push(say('batch.wait', reasonText('wait', v.wait_reason)));
@@ -82,27 +85,38 @@ function notes(v) {
   return out.filter(Boolean);
 }
 
+// What bars the run, said large; and what waits for someone else.
+function Bars({ v }) {
+  const f = v.first_off;
+  const may = (v.steps || []).some((s) => s.action === 'run');
+  return html`${f?.state === 'waiting' && html`<p class="stopper" data-test="first-waiting">${say('batch.first.waiting')}</p>`}
+    ${f?.state === 'refused' && html`<div class="stopper" data-test="first-refused"><p>${say('batch.first.refused')}</p>
+      ${f.at && html`<p class="why">${say(may ? 'batch.first.why.anyway' : 'batch.first.why', clockTime(Date.parse(f.at)), reasonText(f.kind, f.reason))}</p>`}</div>`}
+    ${(v.others || []).map((n) => html`<p class="stopper plain" key=${n.key} data-test=${n.key}>${stepWord(n)}</p>`)}`;
+}
+
 function Steps({ v }) {
   const steps = v.steps || [];
   const likely = steps.find((s) => s.likely);
   const others = steps.filter((s) => s !== likely);
-  useEffect(() => hearKeys((k) => {
-    if (over.value || asked.value) return false;
+  useKeys((k) => {
+    if (over.value || asked.value || (told.value && (k.startsWith('key.') || told.value.anyway))) return false;
     if ((k === 'key.ok' || k === 'key.next') && likely) return (choose(likely), true);
     if (k === 'key.back') return (close(), true);
     const i = '123456789'.indexOf(k);
     if (k.length === 1 && i >= 0 && others[i]) return (choose(others[i]), true);
     return false;
-  }));
+  }, () => (over.value || asked.value ? '' : 'press'));
   return html`<div class="steps">
-    ${likely && html`<button class="main likely" data-test="likely" data-action=${likely.action} data-key=${likely.key} disabled=${busy.value}
-      onClick=${() => choose(likely)}>${stepWord(likely)}</button>`}
-    ${steps.length > 0 && html`<${When} />`}
+    <${Bars} v=${v} />
+    ${likely && html`<button class="main likely" data-test="likely" data-action=${likely.action} data-key=${likely.key} data-sense=${lapses.value}
+      disabled=${busy.value} onClick=${() => choose(likely)}>${withWhen(stepWord(likely))}</button>`}
     ${needsCaution(v) && html`<p class="caution" data-test="caution">${say('caution')}</p>`}
     <div class="keys others" aria-label=${say('others')}>
-      ${others.map((s, i) => html`<button key=${s.key + s.for + s.phase + s.to} class="key step" data-test=${'step-' + s.key} data-action=${s.action} disabled=${busy.value}
-        onClick=${() => choose(s)}>${i < 9 && html`<kbd>${i + 1}</kbd>`}${stepWord(s)}</button>`)}
+      ${others.map((s, i) => html`<button key=${s.key + s.for + s.phase + s.to} class="key step" data-test=${'step-' + s.key} data-action=${s.action} data-sense=${lapses.value}
+        disabled=${busy.value} onClick=${() => choose(s)}>${i < 9 && html`<kbd>${i + 1}</kbd>`}<span>${stepWord(s)}${!s.needs && when.value && html`<small>${whenWord()}</small>`}</span></button>`)}
     </div>
+    ${steps.length > 0 && html`<${When} />`}
   </div>`;
 }
 
@@ -118,11 +132,8 @@ export function UndoBar() {
   if (!e || asked.value) return null;
   const left = UNDO_MS - (serverNow() - e.told);
   if (left <= 0) return null;
-  const s = e.scan;
-  const n = (l) => (l || []).reduce((sum, x) => sum + x.n, 0);
-  const parts = [[s.good, 'good'], [n(s.scrap), 'scrap'], [n(s.rework), 'rework'], [n(s.review), 'review'], [s.missing, 'missing']].filter(([k]) => k);
   return html`<div class="undo" data-test="undo-bar">
-    <span>${say(s.action)} ${parts.map(([k, w]) => `${k} ${say(w)}`).join(', ')} <span class="code">${s.card}</span></span>
-    <button class="key" data-test="undo" onClick=${undo}>${say('undo.back')} <small>${say('undo.left', span(left / 1000))}</small></button>
+    <span><b>${saidOf(e.scan, reasonText)}</b> · <span class="code">${e.scan.card}</span></span>
+    <button class="key" data-test="undo" data-sense=${e.id} onClick=${undo}>${say('undo.back')} <small>${say('undo.left', span(left / 1000))}</small></button>
   </div>`;
 }

@@ -1,8 +1,8 @@
 // Makes a device a station, and chooses its machines.
 
-import { html, useEffect, useState } from '/static/vendor/ui.js';
+import { html, useState } from '/static/vendor/ui.js';
 import { enrol, useMachines } from './flow.js';
-import { hearKeys } from './keys.js';
+import { useKeys } from './keys.js';
 import { LetterPad } from './type.js';
 import { mine, over, screen, shop } from './state.js';
 import { say } from './words.js';
@@ -32,7 +32,7 @@ export function ChooseView() {
     screen.value = 'work';
     over.value = '';
   };
-  useEffect(() => hearKeys((k) => k === 'key.ok' && (go(), true)));
+  useKeys((k) => k === 'key.ok' && (go(), true));
   const centres = byCentre(shop.value.machines);
   return html`<main class="panel wide" data-test="choose">
     <h1>${say('choose.title')}</h1>

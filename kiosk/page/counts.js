@@ -1,12 +1,12 @@
 // The pad for counts: good first, then what was lost and why.
 
-import { html, useEffect, useState } from '/static/vendor/ui.js';
+import { html, useState } from '/static/vendor/ui.js';
 import { submit } from './flow.js';
-import { hearKeys } from './keys.js';
-import { asked, choicesOf, note, reasonsOf } from './state.js';
+import { useKeys } from './keys.js';
+import { asked, choicesOf, lapses, note, reasonsOf } from './state.js';
 import { afterKey, NumPad } from './numpad.js';
 import { NoteField } from './note.js';
-import { When } from './when.js';
+import { When, withWhen } from './when.js';
 import { say, stepWord } from './words.js';
 
 const LOSSES = ['scrap', 'rework', 'review'];
@@ -52,15 +52,15 @@ export function CountsView({ step, v }) {
     if (step.reason === 'concession' && !note.value) return setP({ ...p, why: true });
     submit(step, fields(p));
   };
-  useEffect(() => hearKeys((k) => {
-    if (p.why && loss && /^\d$/.test(k)) return reasons[k - 1] ? (lose(reasons[k - 1].reason), true) : true;
+  useKeys((k, alone) => {
+    if (p.why && loss && alone && /^\d$/.test(k)) return reasons[k - 1] ? (lose(reasons[k - 1].reason), true) : true;
     const next = afterKey(typed, k, rest + Number(typed || 0));
     if (next !== null) return (set(next), true);
     if (k === 'key.ok') return (done(), true);
     if (k === 'key.back') return ((asked.value = null), true);
     const tab = outcomes(step).find((o) => o[0] === k.toLowerCase() && o !== p.tab) || null;
     return tab ? (setP({ ...p, tab, draft: '', why: false }), true) : false;
-  }));
+  }, 'digits');
   return html`<div class="ask" data-test="counts">
     <h2>${stepWord(step)}</h2>
     <div class="count-grid">
@@ -78,7 +78,7 @@ export function CountsView({ step, v }) {
     </div>
     <div class="row done">
       <button class="key" data-test="back" onClick=${() => (asked.value = null)}>${say('pad.back')}</button>
-      <button class="main" data-test="counts-ok" onClick=${done}>${doneWord(p, step, empty)}</button>
+      <button class="main" data-test="counts-ok" data-sense=${lapses.value} onClick=${done}>${withWhen(doneWord(p, step, empty))}</button>
     </div>
     <${When} />
     <${NoteField} step=${step} asks=${p.why} />

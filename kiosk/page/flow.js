@@ -1,5 +1,6 @@
 // What happens when something is read or pressed.
 
+import { effect } from '/static/vendor/ui.js';
 import { get, post } from './api.js';
 import { CODES } from './codes.js';
 import { TEST_CARD, UNDO_MS } from './consts.js';
@@ -7,19 +8,33 @@ import { serverNow } from './clock.js';
 import { hear, accept, ask, refuse } from './edge.js';
 import { compare, learn } from './layout.js';
 import { heard, kick, lastOwn, sayScan, seen, setEpoch, stopAsking, waitingFor } from './outbox.js';
+import { happened } from './ago.js';
+import { isOwn, spokenBy, undoScan } from './undo.js';
 import { badge } from './people.js';
 import { parseRef } from './refs.js';
-import { asked, boards, busy, current, me, mine, note, open, operator, over, own, remember, screen, shop, told, when } from './state.js';
+import {
+  asked, boards, busy, current, me, mine, note, open, operator, over, own, remember, screen, shop, told, when,
+} from './state.js';
 import { language, say, stepWord } from './words.js';
-import { keyRead } from './keys.js';
-import { knownView, plainView, predicted } from './alone.js';
+import { keyRead, wanted } from './keys.js';
+import { GUARD_MS } from './guard.js';
+import { keepRhythm } from './scanner.js';
+import { knownView } from './alone.js';
+import { plainView, predicted } from './predict.js';
 
-/** A scanner read something. */
-export function onRead(text, tokens) {
-  const map = tokens && compare(tokens);
-  if (map) return learnt(map);
-  if (over.value === 'learn') return notLearnt(tokens);
+let lastRead = { text: '', at: -Infinity };
+
+/** A scanner read something; a scanner that reads on its own reads it twice. */
+export function onRead(text, read) {
+  const map = compare(read.tokens);
+  if (map) return learnt(map, read);
+  if (over.value === 'learn') return notLearnt(read.tokens);
+  const at = performance.now();
+  const twice = text === lastRead.text && at - lastRead.at < GUARD_MS && wanted() === 'press';
+  lastRead = { text, at };
+  if (twice) return;
   const ref = parseRef(text);
+  if (!ref.code && /^https?:/i.test(text)) return onBroken();
   if (me.value === null) return keyRead(text);
   switch (ref.code?.[0]) {
     case 'P': return badge(ref.code);
@@ -28,6 +43,7 @@ export function onRead(text, tokens) {
     case 'D': return no(say('say.device'));
   }
   if (!current.value) return no(say('say.nomachine'));
+  if (asked.value?.needs === 'sibling' && open.value.siblings?.some((s) => s.card === ref.code)) return submit(asked.value, { for: ref.code });
   return openCard(ref.code || ref.text, ref.op || 0);
 }
 
@@ -36,8 +52,12 @@ function no(text, title = say('say.error')) {
   told.value = { kind: 'refuse', title, text };
 }
 
-function learnt(map) {
+/** A scan came in parts, or with keys lost. */
+export const onBroken = () => no(say('say.broken'));
+
+function learnt(map, read) {
   learn(map);
+  keepRhythm(read, true);
   accept(say(Object.keys(map).length ? 'learn.done' : 'learn.plain'));
   if (over.value === 'learn') over.value = '';
 }
@@ -82,19 +102,26 @@ export function close() {
 /** A card was read, tapped or typed. */
 export async function openCard(ref, op = 0) {
   over.value = '';
-  close();
   accept(say('edge.read'));
-  open.value = { card: ref, scanned: op, looking: true };
-  const wanted = open.value;
+  // What is no whole code may have lost a key: what is open stays until the
+  // server has found it.
+  const stays = open.value && !parseRef(ref).code;
+  if (!stays) {
+    close();
+    open.value = { card: ref, scanned: op, looking: true };
+  }
+  const front = open.value.card;
   const view = await look(ref, true);
-  if (view && open.value === wanted) show({ ...view, scanned: op });
-  else if (open.value === wanted) open.value = null;
+  if (open.value?.card !== front) return;
+  if (view && stays) close();
+  if (view) show({ ...view, scanned: op });
+  else if (!stays) open.value = null;
 }
 
 // Asks the server what a card means here; null when it refused.
 async function look(ref, aloud) {
   try {
-    const view = await get(`/api/v1/station/${encodeURIComponent(current.value)}/card?ref=${encodeURIComponent(ref)}`);
+    const view = await get(`/api/v1/station/${encodeURIComponent(current.value)}/card?ref=${encodeURIComponent(ref)}${asWho('&')}`);
     heard(true);
     return { ...view, got: serverNow() };
   } catch (e) {
@@ -108,8 +135,34 @@ async function look(ref, aloud) {
   }
 }
 
+// Who asks: steps are those that the one at the station may do.
+const asWho = (sign) => (operator.value ? `${sign}operator=${encodeURIComponent(operator.value.person)}` : '');
+
 function show(view) {
   open.value = view;
+}
+
+/** Someone else is at the station: what was offered was offered to another. */
+export function watchWho() {
+  let before = operator.value?.person;
+  effect(() => {
+    const now = operator.value?.person;
+    if (now === before) return;
+    before = now;
+    own.value = null;
+    whoChanged();
+  });
+}
+
+async function whoChanged() {
+  refreshOwn();
+  const view = open.value;
+  if (!view || view.looking) return refreshBoard(current.value);
+  const fresh = await look(view.card, false);
+  if (!fresh || open.value?.card !== view.card) return;
+  const still = (s) => s.key === asked.value?.key && s.operation === asked.value?.operation;
+  if (asked.value && !(fresh.steps || []).some(still)) asked.value = null;
+  show({ ...fresh, scanned: view.scanned });
 }
 
 /** Looks again at what is open, and at the machine. */
@@ -125,7 +178,7 @@ export async function refreshOpen() {
 export async function refreshBoard(id) {
   if (!id || me.value === null) return;
   try {
-    const b = await get('/api/v1/station/' + encodeURIComponent(id));
+    const b = await get('/api/v1/station/' + encodeURIComponent(id) + asWho('?'));
     heard(true);
     boards.value = { ...boards.value, [id]: { ...b, got: serverNow() } };
   } catch (e) {
@@ -138,6 +191,8 @@ export async function refreshBoard(id) {
   }
 }
 
+const FOR_INSPECTORS = ['hold', 'free', 'decide'];
+
 /** The code of an action sheet was read. */
 function action(code) {
   const name = CODES[code];
@@ -147,7 +202,7 @@ function action(code) {
   if (!open.value) return no(say('say.nocard'));
   const steps = open.value.steps || [];
   const step = steps.find((s) => s.likely && s.action === name) || steps.find((s) => s.action === name);
-  if (!step) return no(say('say.nostep', say(name)), say('edge.refused'));
+  if (!step) return no(say(FOR_INSPECTORS.includes(name) ? 'say.who' : 'say.nostep', say(name)), say('edge.refused'));
   choose(step);
 }
 
@@ -167,7 +222,7 @@ export function choose(step) {
 export function submit(step, fields) {
   const scan = {
     station: current.value, card: open.value.card, action: step.action, language,
-    ...aim(step), ...fields, ...time(), ...(note.value && { note: note.value }),
+    ...aim(step), ...fields, ...happened(when.value, serverNow()), ...(note.value && { note: note.value }),
   };
   asked.value = null;
   send(scan, stepWord(step));
@@ -181,12 +236,6 @@ function aim(step) {
   for (const key of ['visit', 'phase', 'for', 'reason', 'to']) if (step[key] && !(op && key === 'visit')) out[key] = step[key];
   if (operator.value) out.operator = operator.value.person;
   return out;
-}
-
-function time() {
-  const w = when.value;
-  if (!w) return {};
-  return { happened: new Date(Math.round(w.at ?? serverNow() - w.ago * 60000)).toISOString() };
 }
 
 const GONE = ['move', 'deliver', 'send'];
@@ -240,16 +289,14 @@ function outcome(entry, word) {
 export function anyway(t, reason) {
   const { id, device, n, at, offset_ms, within_ms, basis, ...scan } = t.anyway;
   told.value = null;
-  send({ ...scan, anyway: true, ...(scan.reason ? {} : { reason }) }, t.word);
+  send({ ...spokenBy(scan, operator.value), anyway: true, ...(scan.reason ? {} : { reason }) }, t.word);
 }
 
 /** Takes the latest own scan back. */
 export async function undo() {
-  const e = own.value;
-  if (!e) return no(say('undo.none'), say('undo.back'));
+  const scan = own.value && undoScan(own.value, operator.value, language);
+  if (!scan) return no(say('undo.none'), say('undo.back'));
   told.value = null;
-  const scan = { station: e.scan.station, card: e.scan.card, action: 'undo', for: e.id, language };
-  if (e.scan.operator) scan.operator = e.scan.operator;
   own.value = null;
   send(scan, say('undo.done'));
 }
@@ -257,8 +304,8 @@ export async function undo() {
 /** Looks which own scan can be taken back. */
 export async function refreshOwn() {
   const e = await lastOwn(UNDO_MS);
-  if (e?.id === own.value?.id) return;
-  own.value = e && (e.scan.operator || '') === (operator.value?.person || '') ? e : null;
+  const mineNow = isOwn(e, operator.value) ? e : null;
+  if (mineNow?.id !== own.value?.id) own.value = mineNow;
 }
 
 /** Makes this device a station. */

@@ -1,26 +1,61 @@
 // Keys that somebody types, and the digit and key codes of an action sheet, go
 // to the topmost view that wants them.
 
+import { useLayoutEffect, useRef } from '/static/vendor/ui.js';
+import { mayKey } from './press.js';
+
 const takers = [];
 
 /**
- * Hears typed keys while a view is shown. take gets digits, letters, Enter,
- * Escape, Backspace, and the names of sheet keys (key.next, key.all, key.ok,
- * key.back); it returns true for what it used.
+ * Hears keys while a view is shown. take gets digits, letters, Backspace, and
+ * the names of sheet keys (key.next, key.all, key.ok, key.back), and whether the
+ * key came alone; it returns true for what it used. wants says what the view
+ * takes: press (each key stands for a button), digits or text; a function that
+ * gives '' while another view is to say it.
  */
-export function hearKeys(take) {
-  takers.push(take);
-  return () => takers.splice(takers.lastIndexOf(take), 1);
+export function useKeys(take, wants = '') {
+  const own = useRef({}).current;
+  own.take = take;
+  own.wants = wants;
+  useLayoutEffect(() => {
+    takers.push(own);
+    return () => takers.splice(takers.lastIndexOf(own), 1);
+  }, []);
 }
 
-/** Offers a key to the views, the newest first. */
-export function keyRead(name) {
-  for (let i = takers.length - 1; i >= 0; i--) if (takers[i](name)) return true;
+/** What the topmost view takes. */
+export function wanted() {
+  for (let i = takers.length - 1; i >= 0; i--) {
+    const w = takers[i].wants;
+    const now = typeof w === 'function' ? w() : w;
+    if (now) return now;
+  }
+  return 'press';
+}
+
+function offer(name, alone) {
+  for (let i = takers.length - 1; i >= 0; i--) if (takers[i].take(name, alone)) return true;
   return false;
 }
 
-const SHEET = { Enter: 'key.ok', Escape: 'key.back' };
+/** Offers a key to the views, the newest first. One that acts waits as a finger has to. */
+export function keyRead(name) {
+  const fills = wanted() !== 'press' && !name.startsWith('key.');
+  if (!fills && !mayKey()) return true;
+  return offer(name, true);
+}
 
+/** Keys that somebody typed one after the other, each after the page has drawn the one before. */
+export async function typedRead(keys, end) {
+  const alone = keys.length === 1;
+  for (const k of keys) {
+    offer(k, alone);
+    await new Promise((drawn) => setTimeout(drawn));
+  }
+  if (end && wanted() === 'text') keyRead('key.ok');
+}
+
+const SHEET = { Enter: 'key.ok', Escape: 'key.back' };
 /** A key of the keyboard. Enter on a button presses that button. */
 export function keyTyped(key) {
   const el = document.activeElement;

@@ -1,25 +1,27 @@
 // The station page: starts it, and says which view is shown.
 
-import { effect, html, render, useEffect } from '/static/vendor/ui.js';
+import { effect, html, render } from '/static/vendor/ui.js';
 import { get } from './api.js';
 import { Bar } from './bar.js';
 import { BatchView, UndoBar } from './batch.js';
 import { ChooseView, EnrolView } from './choose.js';
 import { measure, recallClock, setPace, watchClock } from './clock.js';
 import { Edge } from './edge.js';
-import { meet, onRead, openCard, refreshBoard, refreshOpen, refreshOwn, useMachines } from './flow.js';
-import { hearKeys, keyTyped } from './keys.js';
+import { meet, onBroken, onRead, openCard, refreshBoard, refreshOpen, refreshOwn, useMachines, watchWho } from './flow.js';
+import { keyTyped, typedRead, useKeys, wanted } from './keys.js';
 import { applyTheme, LearnView, MenuView } from './menu.js';
 import { heard, seen, setDevice, startOutbox } from './outbox.js';
 import { recallOperator, watchOperator } from './people.js';
 import { listen } from './scanner.js';
+import { watchPresses } from './press.js';
 import { applySize, SizeView } from './size.js';
 import { asked, current, me, mine, open, over, remember, remembered, screen, shop, tick, told } from './state.js';
 import { AnswersView, Told } from './told.js';
+import { watchWhen } from './when.js';
 import { TypeView } from './type.js';
 import { HereView } from './work.js';
 import { setZone } from './times.js';
-import { say } from './words.js';
+import { language, say } from './words.js';
 
 const BOARD_MS = 4000;
 
@@ -42,7 +44,7 @@ function App() {
 
 // Escape closes what lies over the screen.
 function Over({ view }) {
-  useEffect(() => hearKeys((k) => k === 'key.back' && ((over.value = ''), true)), []);
+  useKeys((k) => k === 'key.back' && ((over.value = ''), true));
   return html`<${view} />`;
 }
 
@@ -101,11 +103,14 @@ function cardInAddress() {
   }
 }
 
+document.documentElement.lang = language;
 applyTheme();
 applySize();
 recallOperator();
+watchWho();
 render(html`<${App} />`, document.getElementById('app'));
-listen(onRead, keyTyped);
+listen({ scan: onRead, key: keyTyped, typed: typedRead, broken: onBroken, wants: wanted });
+watchPresses();
 watchClock();
 await startOutbox();
 await start();
@@ -116,6 +121,7 @@ effect(() => [open.value?.card, asked.value, told.value, over.value, screen.valu
 setInterval(() => {
   tick.value++;
   watchOperator();
+  watchWhen();
   refreshOwn();
 }, 1000);
 setInterval(() => {

@@ -1,8 +1,9 @@
 // What is seldom needed: machines, size, scanner, theme, sound, cautions.
 
-import { html, useState } from '/static/vendor/ui.js';
+import { html, useEffect, useState } from '/static/vendor/ui.js';
 import { learn } from './layout.js';
 import { me, over, remember, remembered, screen } from './state.js';
+import { forgetRhythm, learning } from './scanner.js';
 import { isQuiet, setQuiet } from './sound.js';
 import { say } from './words.js';
 
@@ -52,11 +53,17 @@ export function MenuView() {
 
 /** Waits for the scanner test card. */
 export function LearnView() {
+  useEffect(() => (learning(true), () => learning(false)), []);
+  const forget = () => {
+    learn({});
+    forgetRhythm();
+    over.value = '';
+  };
   return html`<section class="panel" data-test="learn">
     <h2>${say('learn.title')}</h2>
     <p>${say('learn.how')}</p>
     <div class="keys">
-      <button class="key step" data-test="learn-forget" onClick=${() => (learn({}), (over.value = ''))}>${say('learn.forget')}</button>
+      <button class="key step" data-test="learn-forget" onClick=${forget}>${say('learn.forget')}</button>
       <button class="key step" data-test="back" onClick=${() => (over.value = '')}>${say('pad.back')}</button>
     </div>
   </section>`;

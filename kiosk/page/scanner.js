@@ -1,57 +1,101 @@
-// Tells a typing scanner from a person: a scanner's keys come within a few
-// hundredths of a second of each other and end with Enter or Tab. It is heard
-// wherever the focus is; what it typed into a field is taken out again.
+// Hears the keyboard, wherever the focus is, and lets reader.js decide what a
+// scanner typed and what a person did. What a scanner typed into a field is
+// taken out of it again.
 
 import { meant } from './layout.js';
+import { learnRhythm, newReader } from './reader.js';
+import { parseRef } from './refs.js';
+import { remember, remembered } from './state.js';
 
-const GAP_MS = 45; // longest pause inside a scan
-const HOLD_MS = 70; // how long a typed key waits to see whether a scan follows
-const LEAST = 4; // shortest scan that ends with Enter
-const LEAST_OPEN = 8; // shortest scan of a scanner that sends no Enter
+const BUSY_MS = 50; // a timer this late had keys to wait for, too
 
-let tokens = [];
-let last = 0;
-let timer = 0;
+const reader = newReader(meant, remembered('rhythm'));
+let hears = null;
 let field = null; // the field that had the focus, with what stood in it
-let swallow = 0; // an Enter that comes this late still belongs to the scan
+let spaceTaken = false;
+let timer = 0;
 
 /**
- * @param {(text: string, tokens: string[]) => void} onScan
- * @param {(key: string, event?: KeyboardEvent) => boolean} onKey typed keys; true when used
+ * @param {object} on
+ * @param {(text: string, read: object) => void} on.scan what a scanner read
+ * @param {(key: string, event?: KeyboardEvent) => boolean} on.key a key by itself; true when used
+ * @param {(keys: string[], end: string) => void} on.typed keys that somebody typed
+ * @param {() => void} on.broken a scan that did not come through whole
+ * @param {() => string} on.wants what the view on top takes: press, digits or text
  */
-export function listen(onScan, onKey) {
-  document.addEventListener('keydown', (e) => keydown(e, onScan, onKey), { capture: true });
-  document.addEventListener('keyup', (e) => e.key === ' ' && tokens.length > 1 && e.preventDefault(), { capture: true });
+export function listen(on) {
+  hears = on;
+  document.addEventListener('keydown', keydown, { capture: true });
+  document.addEventListener('keyup', keyup, { capture: true });
+}
+
+/** While the test card is awaited, any scanner is slow enough. */
+export const learning = (yes) => reader.setLearning(yes);
+
+/** Keeps the rhythm of a scan; of the test card it counts for all. */
+export function keepRhythm(read, card = false) {
+  const known = learnRhythm(remembered('rhythm'), read, card);
+  reader.setRhythm(known);
+  remember('rhythm', known);
+}
+
+export function forgetRhythm() {
+  reader.setRhythm(null);
+  remember('rhythm', null);
 }
 
 const isField = (el) => el && (el.tagName === 'INPUT' || el.tagName === 'TEXTAREA' || el.isContentEditable);
+const MODIFIERS = ['Shift', 'AltGraph', 'Control', 'Alt', 'CapsLock', 'Dead'];
 
-function keydown(e, onScan, onKey) {
+function keydown(e) {
   if (e.isComposing && e.key !== 'Dead') return;
   const token = tokenOf(e);
-  if (token && e.repeat) return hold(e, token, onKey);
-  const fast = e.timeStamp - last <= GAP_MS;
-  if (token && !(token === ' ' && !fast)) {
-    if (!fast) flush(onScan, onKey);
-    add(e, token, fast, onScan, onKey);
-    return;
-  }
+  // A key that is held down repeats as fast as a scanner types; it says nothing.
+  if (e.repeat && (token || e.key === 'Enter')) return isField(document.activeElement) && token ? undefined : stop(e);
+  if (e.timeStamp >= reader.due()) act(reader.rest(e.timeStamp, wants()));
+  if (token) return character(e, token);
   if (e.key === 'Enter' || e.key === 'Tab') {
-    if (e.timeStamp < swallow) return stop(e);
-    if (fast && tokens.length >= LEAST) {
-      stop(e);
-      return finish(onScan);
-    }
-    flush(onScan, onKey);
+    const read = reader.end(e.key, e.timeStamp, wants());
+    if (read) return stop(e), act(read);
   }
-  if (e.key.length > 1 && !['Shift', 'AltGraph', 'Control', 'Alt', 'CapsLock', 'Dead'].includes(e.key) && onKey(e.key, e)) stop(e);
+  if (e.key.length > 1 && !MODIFIERS.includes(e.key) && hears.key(e.key, e)) stop(e);
 }
 
-// A key that somebody holds down repeats as fast as a scanner types.
-function hold(e, token, onKey) {
-  if (isField(document.activeElement)) return;
-  stop(e);
-  onKey(token);
+// A blank by itself is left to the browser, which presses the button in focus.
+function character(e, token) {
+  if (token === ' ' && !reader.busy()) return;
+  if (!reader.busy()) field = fieldInFocus();
+  reader.key(token, e.timeStamp);
+  spaceTaken = token === ' ';
+  // Outside a field nothing else may act on the key.
+  if (!field) stop(e);
+  wait();
+}
+
+function keyup(e) {
+  if (e.key !== ' ' || !spaceTaken) return;
+  spaceTaken = false;
+  if (!field) e.preventDefault();
+}
+
+function fieldInFocus() {
+  const el = document.activeElement;
+  return isField(el) ? { el, value: el.value, start: el.selectionStart, end: el.selectionEnd } : null;
+}
+
+const wants = () => (field && reader.busy() ? 'field' : hears.wants());
+
+// Looks again when the keys are due. On a busy machine the timer may come before
+// keys that were pressed in time: then it waits a little for them.
+function wait(late = false) {
+  clearTimeout(timer);
+  const left = reader.due() - performance.now();
+  timer = setTimeout(() => {
+    const now = performance.now();
+    if (now < reader.due()) return wait();
+    if (now > reader.due() + BUSY_MS && !late) return wait(true);
+    act(reader.rest(now, wants()));
+  }, Math.max(0, left, late ? BUSY_MS : 0));
 }
 
 function stop(e) {
@@ -67,41 +111,25 @@ function tokenOf(e) {
   return e.key;
 }
 
-function add(e, token, fast, onScan, onKey) {
-  const el = document.activeElement;
-  if (!tokens.length) field = isField(el) ? { el, value: el.value, start: el.selectionStart, end: el.selectionEnd } : null;
-  tokens.push(token);
-  last = e.timeStamp;
-  // Outside a field nothing else may act on the key: a blank presses buttons.
-  if (!field) stop(e);
+// Does what was decided about keys.
+function act(read) {
+  if (!read) return;
   clearTimeout(timer);
-  timer = setTimeout(() => flush(onScan, onKey), HOLD_MS);
-}
-
-function finish(onScan) {
-  clearTimeout(timer);
-  const read = tokens;
-  tokens = [];
-  if (field) {
-    field.el.value = field.value;
-    field.el.setSelectionRange?.(field.start, field.end);
-    field.el.dispatchEvent(new Event('input', { bubbles: true }));
-    field = null;
-  }
-  onScan(meant(read), read);
-}
-
-// No more came: a long burst was a scan without Enter, anything else was typed.
-function flush(onScan, onKey) {
-  clearTimeout(timer);
-  if (!tokens.length) return;
-  if (tokens.length >= LEAST_OPEN) {
-    swallow = last + 250;
-    finish(onScan);
-    return;
-  }
-  const typed = tokens;
-  tokens = [];
-  if (!field) for (const t of typed) if (t.length === 1) onKey(t);
+  const into = field;
   field = null;
+  const text = meant(read.tokens);
+  if (read.kind === 'scan') {
+    if (into) restore(into);
+    if (parseRef(text).code) keepRhythm(read);
+    hears.scan(text, read);
+  }
+  if (read.kind === 'typed' && !into) hears.typed(read.tokens.filter((t) => t.length === 1), read.end);
+  if (read.kind === 'press') hears.key(read.tokens[0]);
+  if (read.kind === 'broken') hears.broken();
+}
+
+function restore(into) {
+  into.el.value = into.value;
+  into.el.setSelectionRange?.(into.start, into.end);
+  into.el.dispatchEvent(new Event('input', { bubbles: true }));
 }

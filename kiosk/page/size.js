@@ -16,6 +16,9 @@ const guess = () => (matchMedia('(pointer: coarse)').matches ? 5.9 : 4);
 
 let mm = remembered('mm') || guess();
 
+/** How many CSS pixels a millimetre is. */
+export const millimetre = () => mm;
+
 /** Applies the size to the page. */
 export function applySize() {
   document.documentElement.style.setProperty('--mm', mm + 'px');

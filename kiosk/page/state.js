@@ -24,8 +24,10 @@ export const asked = signal(null);
 export const busy = signal(false);
 /** What a refusal or a question says. */
 export const told = signal(null);
-/** When it happened: null for now, {ago: minutes} or {at: ms}. */
+/** When it happened: null for now, {ago: minutes} or {at: ms}, with set: when it was picked. */
 export const when = signal(null);
+/** How often a picked time lapsed: what the big button means has changed then. */
+export const lapses = signal(0);
 export const note = signal('');
 /** The latest own scan that can be taken back. */
 export const own = signal(null);

@@ -1,8 +1,8 @@
 // Letters and digits on the glass, for a code or a works order number.
 
-import { html, useEffect, useState } from '/static/vendor/ui.js';
+import { html, useState } from '/static/vendor/ui.js';
 import { openCard } from './flow.js';
-import { hearKeys } from './keys.js';
+import { useKeys } from './keys.js';
 import { over } from './state.js';
 import { say } from './words.js';
 
@@ -11,7 +11,7 @@ const ROWS = ['1234567890', 'ABCDEFGHIJ', 'KLMNOPQRST', 'UVWXYZ-/._'];
 /** A pad of keys; ok is called with nothing. */
 export function LetterPad({ value, set, ok, word, most = 60, back }) {
   const put = (ch) => value.length < most && set(value + ch);
-  useEffect(() => hearKeys((k) => {
+  useKeys((k) => {
     if (k === 'key.ok') ok();
     else if (k === 'Backspace') set(value.slice(0, -1));
     else if (k === 'key.back' && back) back();
@@ -19,7 +19,7 @@ export function LetterPad({ value, set, ok, word, most = 60, back }) {
     else if (k.length === 1) put(k.toUpperCase() === k.toLowerCase() ? k : k.toUpperCase());
     else return false;
     return true;
-  }));
+  }, 'text');
   return html`<div class="letters">
     <output class="typed" data-test="typed">${value || ' '}</output>
     <div class="letter-rows">${ROWS.map((row) => html`<div class="letter-row" key=${row}>${[...row].map((ch) => html`<button key=${ch} class="key" data-test=${'key-' + ch} onClick=${() => put(ch)}>${ch}</button>`)}</div>`)}</div>

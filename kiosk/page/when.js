@@ -2,20 +2,42 @@
 
 import { html, useState } from '/static/vendor/ui.js';
 import { serverNow } from './clock.js';
-import { boards, current, when } from './state.js';
+import { lapsed } from './ago.js';
+import { asked, boards, current, lapses, when } from './state.js';
 import { clockTime, dayTime, span } from './times.js';
 import { say } from './words.js';
 
 const AGO = [5, 15, 30, 60]; // minutes
 
-// What people remember by: the last break, the end of the last shift. A moment
-// of another day says which.
+// Picks a time; it is for what is said next, and lapses.
+const pick = (w) => (when.value = { ...w, set: performance.now() });
+
+/** Lets a time go that was picked too long ago. */
+export function watchWhen() {
+  if (!lapsed(when.value, performance.now(), !!asked.value)) return;
+  when.value = null;
+  lapses.value++;
+}
+
+/** The time that was picked, in words; '' for now. */
+export function whenWord() {
+  const w = when.value;
+  if (!w) return '';
+  return w.ago ? say('when.ago', span(w.ago * 60)) : say('when.at', momentOf(w.at));
+}
+
+/** A button's word with the time that was picked, so that nobody says it unawares. */
+export const withWhen = (word) => (when.value ? say('when.word', word, whenWord()) : word);
+
+// A moment of another day says which.
+const momentOf = (at) => (serverNow() - at < 12 * 3600000 ? clockTime(at) : dayTime(at));
+
+// What people remember by: the last break, the end of the last shift.
 function Earlier({ list }) {
   return list.map(({ kind, at }) => {
     const t = Date.parse(at);
-    const time = serverNow() - t < 12 * 3600000 ? clockTime(t) : dayTime(t);
     return html`<button key=${kind} class="key small" data-test=${'when-' + kind} data-at=${at} aria-pressed=${when.value?.named === kind}
-      onClick=${() => (when.value = { at: t, named: kind })}>${say('when.' + kind, time)}</button>`;
+      onClick=${() => pick({ at: t, named: kind })}>${say('when.' + kind, momentOf(t))}</button>`;
   });
 }
 
@@ -24,12 +46,12 @@ export function When() {
   const w = when.value;
   if (picking) return html`<${Pick} done=${() => setPicking(false)} />`;
   const key = (on, word, test, set) => html`<button key=${test} class="key small" data-test=${test} aria-pressed=${on} onClick=${set}>${word}</button>`;
-  return html`<div class="keys when" role="group" aria-label=${say('when.title')}>
+  return html`<div class="when" role="group" aria-label=${say('when.title')}><h3>${say('when.title')}</h3><div class="keys">
     ${key(!w, say('when.now'), 'when-now', () => (when.value = null))}
-    ${AGO.map((m) => key(w?.ago === m, say('when.ago', span(m * 60)), 'when-' + m, () => (when.value = { ago: m })))}
+    ${AGO.map((m) => key(w?.ago === m, say('when.ago', span(m * 60)), 'when-' + m, () => pick({ ago: m })))}
     <${Earlier} list=${boards.value[current.value]?.earlier || []} />
     ${key(!!w?.at && !w.named, w?.at && !w.named ? say('when.at', clockTime(w.at)) : say('when.pick'), 'when-pick', () => setPicking(true))}
-  </div>`;
+  </div></div>`;
 }
 
 function Pick({ done }) {
@@ -39,6 +61,6 @@ function Pick({ done }) {
     <output class="typed">${dayTime(at)}</output>
     <div class="keys">${[-1440, -60, -10, -1, 1, 10, 60, 1440].map((m) => html`<button key=${m} class="key" data-test=${'when' + m}
       onClick=${move(m)}>${m < 0 ? '−' : '+'} ${span(Math.abs(m) * 60)}</button>`)}</div>
-    <button class="main" data-test="when-ok" onClick=${() => ((when.value = { at }), done())}>${say('when.ok', clockTime(at))}</button>
+    <button class="main" data-test="when-ok" onClick=${() => (pick({ at }), done())}>${say('when.ok', clockTime(at))}</button>
   </div>`;
 }

@@ -1,9 +1,9 @@
 // What is at the machine, and what waits for it.
 
-import { html, useEffect } from '/static/vendor/ui.js';
+import { html } from '/static/vendor/ui.js';
 import { serverNow } from './clock.js';
 import { openCard } from './flow.js';
-import { hearKeys } from './keys.js';
+import { useKeys } from './keys.js';
 import { boards, current, machine, open, over, tick } from './state.js';
 import { startTyping } from './type.js';
 import { day, span } from './times.js';
@@ -12,11 +12,11 @@ import { say, sayCount, stateWord } from './words.js';
 const WAITING_SHOWN = 4;
 
 export function HereView() {
-  useEffect(() => hearKeys((k) => {
+  useKeys((k) => {
     if (open.value || over.value || !/^[\w-]$/.test(k)) return false;
     startTyping(k);
     return true;
-  }));
+  }, () => (open.value || over.value ? '' : 'text'));
   const b = boards.value[current.value];
   const here = b?.here || [];
   const waiting = (b?.waiting || []).filter((w) => w.kind === 'wait' && !here.some((h) => h.card === w.card));

@@ -1,0 +1,58 @@
+// A second tap does nothing: what has just become what it is may not be pressed,
+// since the finger was on its way to what stood there before. No DOM here and no
+// clock: times are arguments, in milliseconds.
+
+export const GUARD_MS = 700;
+// Keys that only fill something in may be pressed as soon as somebody could have
+// seen them, if the finger went elsewhere for it.
+export const SEEN_MS = 250;
+
+/**
+ * Remembers since when each control is what it is and where it is.
+ * @param {number} apart how far a finger goes to another key, in CSS pixels
+ */
+export function newGuard(apart = () => 80) {
+  const known = new Map(); // control -> {sense, box, since}
+  let last = null; // the press before: {x, y, at}
+  let changed = -Infinity;
+  return {
+    /**
+     * Notes the controls as they stand now. fill marks those that only fill in.
+     * @param {Array<{id: any, sense: string, box: object, fill: boolean}>} controls
+     */
+    saw(controls, at) {
+      const ids = new Set(controls.map((c) => c.id));
+      for (const id of known.keys()) if (!ids.has(id)) known.delete(id);
+      for (const c of controls) {
+        const k = known.get(c.id);
+        if (k && k.sense === c.sense && stays(k.box, c.box)) {
+          k.box = c.box;
+          continue;
+        }
+        known.set(c.id, { sense: c.sense, box: c.box, fill: c.fill, since: at });
+        if (!c.fill) changed = at;
+      }
+    },
+    /** Whether a press that began at a time may act on a control. */
+    may(id, at, x = 0, y = 0) {
+      const before = last;
+      last = { x, y, at };
+      const k = known.get(id);
+      if (!k) return false;
+      if (at - k.since >= GUARD_MS) return true;
+      const elsewhere = before && Math.hypot(x - before.x, y - before.y) > apart();
+      return k.fill && elsewhere && at - k.since >= SEEN_MS;
+    },
+    /** Whether a key that stands for a button may act: nothing that acts has just changed. */
+    mayKey: (at) => at - changed >= GUARD_MS,
+    /** The controls that may not be pressed yet. */
+    fresh: (at) => [...known].filter(([, k]) => at - k.since < GUARD_MS).map(([id]) => id),
+  };
+}
+
+// It lies where it lay, on the page or, where it sticks to an edge, on the screen.
+function stays(a, b) {
+  const near = (p, q) => Math.abs(p - q) <= Math.min(a.height, b.height) / 2;
+  const aside = Math.abs(a.x - b.x) <= Math.min(a.width, b.width) / 2;
+  return aside && (near(a.page, b.page) || near(a.y, b.y));
+}

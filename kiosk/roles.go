@@ -1,0 +1,103 @@
+package kiosk
+
+import (
+	"slices"
+
+	"tallywalk/traveler"
+)
+
+// may reports whether the one who asks may say a step. A first-off that was
+// refused bars the run for all who could not have passed it.
+func (l *look) may(s Step) bool {
+	if s.Action == traveler.ActRun && s.For == "" && l.isRefused() && !traveler.May(l.role, traveler.DeedVerdict) {
+		return false
+	}
+	return traveler.May(l.role, traveler.DeedOf(s.scan()))
+}
+
+// scan is the scan that a step would be, as far as its deed goes.
+func (s *Step) scan() *traveler.Scan {
+	out := &traveler.Scan{Action: s.Action, For: s.For, Reason: s.Reason}
+	if s.Needs == NeedVerdict {
+		one := 1
+		out.Good = &one
+	}
+	return out
+}
+
+// isRefused reports whether the first-off of the visit that is open here was
+// refused, and no other passed since.
+func (l *look) isRefused() bool {
+	return l.v != nil && l.v.ReworkFor == 0 && l.v.FirstOff == "refused"
+}
+
+// isForInspector reports whether the next step is one that only an inspector can
+// say, while the one who asks is none: then nothing else is likely.
+func (l *look) isForInspector(next Step) bool {
+	return (next.Needs == NeedVerdict || next.Action == traveler.ActDecide) && !l.may(next)
+}
+
+// others says of the steps that the one who asks may not say for whom they wait.
+func (l *look) others(steps []Step) []Notice {
+	var out []Notice
+	for i := range steps {
+		s := &steps[i]
+		if l.may(*s) {
+			continue
+		}
+		key := l.waitsFor(s)
+		if key != "" && !slices.ContainsFunc(out, func(n Notice) bool { return n.Key == key }) {
+			out = append(out, Notice{key, []string{s.Operation.String()}, word(key, s.Operation.String())})
+		}
+	}
+	return out
+}
+
+// waitsFor is the sentence that says who can do a step; empty where nothing
+// waits for it, or the view itself says so.
+func (l *look) waitsFor(s *Step) string {
+	switch s.Action {
+	case traveler.ActFirstOff:
+		if s.Visit == l.visitID() {
+			return ""
+		}
+		return "who.firstoff"
+	case traveler.ActFree:
+		return "who.free"
+	case traveler.ActDecide:
+		if s.For != "" {
+			return "who.drawing"
+		}
+		return "who.review"
+	}
+	return ""
+}
+
+func (l *look) visitID() traveler.ScanID {
+	if l.v == nil {
+		return ""
+	}
+	return l.v.ID
+}
+
+// verdictOn says when and why the first-off was refused.
+func (l *look) verdictOn(f *FirstOff) {
+	if !l.isRefused() {
+		return
+	}
+	for i := len(l.f.Lines) - 1; i >= 0; i-- {
+		line := &l.f.Lines[i]
+		s := line.Entry.Scan
+		if s.Action != traveler.ActFirstOff || !s.HasCounts() || line.Fate != traveler.FateTold || !slices.Contains(l.v.Scans, s.ID) {
+			continue
+		}
+		at := line.At
+		f.At = &at
+		for kind, lost := range map[string][]traveler.Loss{"scrap": s.Scrap, "rework": s.Rework, "review": s.Review} {
+			if len(lost) > 0 {
+				f.Kind, f.Reason = kind, lost[0].Reason
+			}
+		}
+		return
+	}
+}
