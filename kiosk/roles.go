@@ -26,9 +26,9 @@ func (s *Step) scan() *traveler.Scan {
 }
 
 // isRefused reports whether the first-off of the visit that is open here was
-// refused, and no other passed since.
+// refused, none passed since, and nobody who may let it run did.
 func (l *look) isRefused() bool {
-	return l.v != nil && l.v.ReworkFor == 0 && l.v.FirstOff == "refused"
+	return l.v != nil && l.v.ReworkFor == 0 && l.v.Rejected != nil && !l.v.Rejected.Overrule
 }
 
 // isForInspector reports whether the next step is one that only an inspector can
@@ -85,8 +85,7 @@ func (l *look) verdictOn(f *FirstOff) {
 	if !l.isRefused() {
 		return
 	}
-	for i := len(l.f.Lines) - 1; i >= 0; i-- {
-		line := &l.f.Lines[i]
+	for _, line := range l.f.Lines.Backward() {
 		s := line.Entry.Scan
 		if s.Action != traveler.ActFirstOff || !s.HasCounts() || line.Fate != traveler.FateTold || !slices.Contains(l.v.Scans, s.ID) {
 			continue

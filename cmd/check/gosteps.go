@@ -12,7 +12,7 @@ import (
 // testTimeout stops a package whose tests hang, with the stacks of all its
 // goroutines; longTimeout does so under --long, where kill series run.
 const (
-	testTimeout = "7m"
+	testTimeout = "25m"
 	longTimeout = "60m"
 )
 
