@@ -85,13 +85,13 @@ func keptOrDropped(t *rapid.T) {
 // A scan that comes late into a long visit leaves the versions before it as they
 // were shown.
 func TestLateScanLeavesShownVersions(t *testing.T) {
-	shop, f := longFamily(400)
+	shop, f := longFamily(500)
 	before := told(f)
 	next := f
-	for k, by := range []int{30, 90, 200, 5} {
-		e := benchEntry(f.Root, 400-by, 400)
+	for k, by := range []int{110, 30, 90, 200, 45, 5} {
+		e := benchEntry(f.Root, 500-by, 500)
 		late := false
-		e.Seq, e.Arrived, e.Scan.Present = Seq(402+k), day.Add(401*time.Minute), &late
+		e.Seq, e.Arrived, e.Scan.Present = Seq(502+k), day.Add(501*time.Minute), &late
 		e.Scan.ID, e.Scan.Device, e.Scan.N = ScanID(fmt.Sprintf("00000000-0000-7000-9000-%012x", k)), "", 0
 		e.Scan.At = e.Scan.At.Add(time.Second)
 		next, _ = next.Hear(shop, e)
