@@ -21,8 +21,52 @@ type shuttle struct {
 	b       []byte
 	reading bool
 	err     error
-	base    int64             // of times, unix milliseconds
-	words   map[string]string // texts seen, so that reading many rows does not make each anew
+	base    int64              // of times, unix milliseconds
+	words   map[string]string  // texts seen, so that reading many rows does not make each anew
+	without traveler.FactParts // left out of what is read
+	lent    bool               // lists are read into those that are there
+}
+
+// skips reports whether a part is to be left out, which whoever reads passes over.
+func (s *shuttle) skips(part traveler.FactParts) bool { return s.reading && s.without&part != 0 }
+
+// pass passes over whole numbers.
+func (s *shuttle) pass(numbers int) {
+	for i, c := range s.b {
+		if c >= 0x80 {
+			continue
+		}
+		if numbers--; numbers == 0 {
+			s.b = s.b[i+1:]
+			return
+		}
+	}
+	if numbers > 0 {
+		s.b, s.err = nil, errShort
+	}
+}
+
+// passBytes passes over so many bytes.
+func (s *shuttle) passBytes(n int) {
+	if n < 0 || n > len(s.b) {
+		s.b, s.err = nil, errShort
+		return
+	}
+	s.b = s.b[n:]
+}
+
+// passList passes over a list of which each item is so many texts, then so many
+// whole numbers.
+func (s *shuttle) passList(texts, numbers int) {
+	n := 0
+	for integer(s, &n); n > 0 && s.err == nil; n-- {
+		for range texts {
+			long := 0
+			integer(s, &long)
+			s.passBytes(long)
+		}
+		s.pass(numbers)
+	}
 }
 
 // integer carries a whole number.
@@ -104,8 +148,12 @@ func list[T any](s *shuttle, v *[]T, each func(*shuttle, *T)) {
 			s.b, s.err = nil, errShort
 			n = 0
 		}
-		*v = nil
-		if n > 0 {
+		switch {
+		case s.lent && n <= cap(*v):
+			*v = (*v)[:n]
+		case n == 0:
+			*v = nil
+		default:
 			*v = make([]T, n)
 		}
 	}
@@ -192,7 +240,7 @@ func (s *shuttle) parts(p *traveler.Parts) {
 	}
 }
 
-func (s *shuttle) batch(b *traveler.BatchFact, bare bool) {
+func (s *shuttle) batch(b *traveler.BatchFact) {
 	ms := b.Released.UnixMilli()
 	integer(s, &ms)
 	s.base = ms
@@ -226,18 +274,27 @@ func (s *shuttle) batch(b *traveler.BatchFact, bare bool) {
 		s.moment(&d.At)
 		own(s, &d.Note)
 	})
-	list(s, &b.Trip, func(s *shuttle, t *traveler.TripFact) {
-		text(s, &t.From)
-		text(s, &t.To)
-		s.moment(&t.At)
-	})
+	if s.skips(traveler.FactTrip) {
+		s.passList(2, 1)
+	} else {
+		list(s, &b.Trip, (*shuttle).trip)
+	}
 	s.parts(&b.Parts)
 	s.metres(&b.Metres)
 	s.flags(&b.Rectangular, &b.Imported)
+	if s.skips(traveler.FactOps) && s.skips(traveler.FactVisits) {
+		return
+	}
 	list(s, &b.Ops, (*shuttle).op)
-	if !s.reading || !bare {
+	if !s.skips(traveler.FactVisits) {
 		list(s, &b.Visits, (*shuttle).visit)
 	}
+}
+
+func (s *shuttle) trip(t *traveler.TripFact) {
+	text(s, &t.From)
+	text(s, &t.To)
+	s.moment(&t.At)
 }
 
 func (s *shuttle) op(o *traveler.OpFact) {
@@ -256,7 +313,11 @@ func (s *shuttle) op(o *traveler.OpFact) {
 }
 
 func (s *shuttle) visit(v *traveler.VisitFact) {
-	s.id(&v.Visit)
+	if s.skips(traveler.FactIDs) {
+		s.passBytes(len(hexPairs))
+	} else {
+		s.id(&v.Visit)
+	}
 	integer(s, &v.Operation)
 	integer(s, &v.ReworkFor)
 	text(s, &v.Machine)
@@ -272,20 +333,33 @@ func (s *shuttle) visit(v *traveler.VisitFact) {
 	for _, n := range []*int{&v.Good, &v.Scrap, &v.Rework, &v.Review, &v.Missing, &v.SetupN} {
 		integer(s, n)
 	}
-	list(s, &v.Losses, func(s *shuttle, l *traveler.LossFact) {
-		text(s, &l.Outcome)
-		text(s, &l.Reason)
-		integer(s, &l.N)
-		integer(s, &l.FoundAt)
-		integer(s, &l.Caused)
-	})
-	list(s, &v.Stops, func(s *shuttle, x *traveler.StopFact) {
-		text(s, &x.Reason)
-		s.lasted(&x.Lasted)
-		s.lasted(&x.Open)
-	})
-	s.busy(v)
+	if s.skips(traveler.FactLosses) {
+		s.passList(2, 3)
+		s.passList(1, 2)
+	} else {
+		list(s, &v.Losses, (*shuttle).loss)
+		list(s, &v.Stops, (*shuttle).stop)
+	}
+	if s.skips(traveler.FactBusy) {
+		s.passList(0, 3)
+	} else {
+		s.busy(v)
+	}
 	s.flags(&v.NoArrival, &v.NoStart, &v.NoFinish, &v.NoCount, &v.Uncertain, &v.LeftOn)
+}
+
+func (s *shuttle) loss(l *traveler.LossFact) {
+	text(s, &l.Outcome)
+	text(s, &l.Reason)
+	integer(s, &l.N)
+	integer(s, &l.FoundAt)
+	integer(s, &l.Caused)
+}
+
+func (s *shuttle) stop(x *traveler.StopFact) {
+	text(s, &x.Reason)
+	s.lasted(&x.Lasted)
+	s.lasted(&x.Open)
 }
 
 // kinds of busy stretches, by the number that stands for them.
@@ -317,14 +391,29 @@ func (s *shuttle) busy(v *traveler.VisitFact) {
 // packFacts writes the row of a batch.
 func packFacts(b *traveler.BatchFact) ([]byte, error) {
 	s := &shuttle{b: make([]byte, 0, 256+100*len(b.Visits))}
-	s.batch(b, false)
+	s.batch(b)
 	return s.b, s.err
 }
 
-// unpackFacts reads a row; words are shared between the rows of one reading.
-// Bare leaves the visits out.
-func unpackFacts(b *traveler.BatchFact, row []byte, bare bool, words map[string]string) error {
-	s := &shuttle{b: row, reading: true, words: words}
-	s.batch(b, bare)
-	return s.err
+// unpacker reads rows. It shares texts between them, and lists where they are
+// lent.
+type unpacker struct {
+	shuttle
+	fact traveler.BatchFact // the one that is lent
+}
+
+// newUnpacker makes one that leaves parts out.
+func newUnpacker(without traveler.FactParts, lent bool) *unpacker {
+	return &unpacker{shuttle: shuttle{reading: true, words: map[string]string{}, without: without, lent: lent}}
+}
+
+// unpack reads a row.
+func (u *unpacker) unpack(row []byte) (*traveler.BatchFact, error) {
+	b := &u.fact
+	if !u.lent {
+		b = &traveler.BatchFact{}
+	}
+	u.b, u.err = row, nil
+	u.batch(b)
+	return b, u.err
 }

@@ -3,6 +3,7 @@ package store
 import (
 	"cmp"
 	"encoding/binary"
+	"encoding/json"
 	"slices"
 	"strings"
 	"sync"
@@ -75,7 +76,11 @@ func (d *Desk) Facts(q traveler.FactQuery, yield func(*traveler.BatchFact) bool)
 	d.mu.RUnlock()
 	slices.SortFunc(order, func(a, b *telling) int { return cmp.Compare(a.f.Record()[0].Seq, b.f.Record()[0].Seq) })
 	now := d.opt.Now()
+	wanted := asked(q.Roots)
 	for _, t := range order {
+		if wanted != nil && !wanted[t.f.Root] {
+			continue
+		}
 		for _, b := range d.factsOf(t, shop, now) {
 			if fits(&b, &q) && !yield(&b) {
 				return nil
@@ -85,7 +90,19 @@ func (d *Desk) Facts(q traveler.FactQuery, yield func(*traveler.BatchFact) bool)
 	return d.shelved(&q, func(b *traveler.BatchFact) bool { return floor[b.Root] != nil || yield(b) })
 }
 
-// fits reports whether a batch on the floor is wanted.
+// asked are the families that are asked for; nil = all.
+func asked(roots []traveler.Code) map[traveler.Code]bool {
+	if roots == nil {
+		return nil
+	}
+	out := make(map[traveler.Code]bool, len(roots))
+	for _, root := range roots {
+		out[root] = true
+	}
+	return out
+}
+
+// fits reports whether a batch is wanted.
 func fits(b *traveler.BatchFact, q *traveler.FactQuery) bool {
 	if q.Part != "" && b.Part != q.Part {
 		return false
@@ -114,11 +131,17 @@ func (d *Desk) factsOf(t *telling, shop *traveler.Shop, now time.Time) []travele
 	return work()
 }
 
-// shelved reads the ledger: a part, all of it, or part by part what lies in the
-// period.
+// shelved reads the ledger: some families, a part, all of it, or part by part
+// what lies in the period.
 func (d *Desk) shelved(q *traveler.FactQuery, yield func(*traveler.BatchFact) bool) error {
-	r := factReader{d: d, bare: q.Bare, words: map[string]string{}, yield: yield}
+	without := q.Without
+	if q.Bare {
+		without |= traveler.FactVisits
+	}
+	r := factReader{d: d, rows: newUnpacker(without, q.Lent), yield: yield}
 	switch {
+	case q.Roots != nil:
+		return r.families(q)
 	case q.Part != "":
 		_, err := r.read(factFrom(q.Part, q.From), factTo(q.Part, q.To))
 		return err
@@ -146,8 +169,7 @@ func factTo(part string, t time.Time) string {
 
 type factReader struct {
 	d     *Desk
-	bare  bool
-	words map[string]string
+	rows  *unpacker
 	yield func(*traveler.BatchFact) bool
 }
 
@@ -156,18 +178,61 @@ func (r *factReader) read(from, to string) (more bool, err error) {
 	more = true
 	var fault error
 	err = r.d.log.Range(ledgerFacts, from, to, func(key string, v []byte) bool {
-		var b traveler.BatchFact
-		if fault = unpackFacts(&b, v, r.bare, r.words); fault != nil {
+		var b *traveler.BatchFact
+		if b, fault = r.rows.unpack(v); fault != nil {
 			fault = badRow(ledgerFacts, key)
 			return false
 		}
-		more = r.yield(&b)
+		more = r.yield(b)
 		return more
 	})
 	if fault != nil {
 		err = fault
 	}
 	return more, err
+}
+
+// families reads the rows of the families that are asked for, by part and end as
+// everywhere.
+func (r *factReader) families(q *traveler.FactQuery) error {
+	var keys []string
+	for _, root := range q.Roots {
+		v, err := r.d.log.Row(ledgerFamilies, string(root))
+		if err != nil {
+			return err
+		}
+		var f familyRow
+		if v == nil {
+			continue // it is on the floor, or there is none
+		}
+		if json.Unmarshal(v, &f) != nil {
+			return badRow(ledgerFamilies, string(root))
+		}
+		for _, key := range f.Facts {
+			keys = append(keys, string(key))
+		}
+	}
+	slices.Sort(keys)
+	for _, key := range slices.Compact(keys) {
+		if more, err := r.one(key, q); err != nil || !more {
+			return err
+		}
+	}
+	return nil
+}
+
+// one reads one row and hands it on if it fits. One that went since its family
+// was looked up is let be: the family came back to the floor.
+func (r *factReader) one(key string, q *traveler.FactQuery) (more bool, err error) {
+	v, err := r.d.log.Row(ledgerFacts, key)
+	if err != nil || v == nil {
+		return err == nil, err
+	}
+	b, err := r.rows.unpack(v)
+	if err != nil {
+		return false, badRow(ledgerFacts, key)
+	}
+	return !fits(b, q) || r.yield(b), nil
 }
 
 // partBehind finds the first part whose rows lie at or behind a key.

@@ -76,7 +76,7 @@ func (f *File) one(top []byte, bucket, key string) (value []byte, err error) {
 func (f *File) pairs(in func(*bolt.Tx) *bolt.Bucket, from []byte, yield func(k, v []byte) (bool, error)) error {
 	after := []byte(nil)
 	for size := chunk / 64; ; size = min(2*size, chunk) {
-		part := make([][2][]byte, 0, size)
+		var part copies
 		err := f.view("read", func(tx *bolt.Tx) error {
 			b := in(tx)
 			if b == nil {
@@ -87,25 +87,49 @@ func (f *File) pairs(in func(*bolt.Tx) *bolt.Bucket, from []byte, yield func(k, 
 			if k != nil && after != nil && bytes.Equal(k, after) {
 				k, v = c.Next()
 			}
-			for ; k != nil && len(part) < size; k, v = c.Next() {
-				part = append(part, [2][]byte{bytes.Clone(k), bytes.Clone(v)})
+			for ; k != nil && len(part.ends) < size; k, v = c.Next() {
+				part.add(k, v)
 			}
 			return nil
 		})
 		if err != nil {
 			return err
 		}
-		for _, kv := range part {
-			if more, err := yield(kv[0], kv[1]); err != nil || !more {
+		for i := range part.ends {
+			k, v := part.row(i)
+			if more, err := yield(k, v); err != nil || !more {
 				return err
 			}
+			after = k
 		}
-		if len(part) < size {
+		if len(part.ends) < size {
 			return nil
 		}
-		after = part[len(part)-1][0]
 		from = after
 	}
+}
+
+// copies are rows copied out of a transaction, all of them in one piece.
+type copies struct {
+	data []byte
+	ends [][2]int // of each key and its value
+}
+
+func (c *copies) add(k, v []byte) {
+	c.data = append(c.data, k...)
+	key := len(c.data)
+	c.data = append(c.data, v...)
+	c.ends = append(c.ends, [2]int{key, len(c.data)})
+}
+
+// row is a row; whoever is handed it may keep it.
+func (c *copies) row(i int) (k, v []byte) {
+	from := 0
+	if i > 0 {
+		from = c.ends[i-1][1]
+	}
+	key, end := c.ends[i][0], c.ends[i][1]
+	return c.data[from:key:key], c.data[key:end:end]
 }
 
 // Save keeps a snapshot; see traveler.Log.

@@ -302,8 +302,8 @@ func written(t testing.TB, b traveler.BatchFact) string {
 	if err != nil {
 		t.Fatal(err)
 	}
-	var back traveler.BatchFact
-	if err := unpackFacts(&back, row, false, map[string]string{}); err != nil {
+	back, err := newUnpacker(0, false).unpack(row)
+	if err != nil {
 		t.Fatal(err)
 	}
 	data, err := json.Marshal(back)

@@ -191,6 +191,24 @@ func (b *BatchFact) Lead(now time.Time) time.Duration {
 type FactQuery struct {
 	Part     string
 	From, To time.Time // of the end; batches on the floor always fit
+	Roots    []Code    // only batches of these families
 	Open     bool      // those on the floor too
 	Bare     bool      // without visits
+	Without  FactParts // may be left out of what is read
+	// Lent: yield keeps nothing of a batch's lists when it returns. They are used
+	// again for the next one, which makes long histories fast to read.
+	Lent bool
 }
+
+// FactParts are parts of a batch's facts that a reader can do without.
+type FactParts uint8
+
+// What can be left out. A batch on the floor has all of it nevertheless.
+const (
+	FactTrip   FactParts = 1 << iota // how it was carried
+	FactOps                          // its operations, if its visits are left out too
+	FactVisits                       // its visits
+	FactIDs                          // of its visits: their ids
+	FactLosses                       // of its visits: losses and stops
+	FactBusy                         // of its visits: when they kept their machine busy
+)

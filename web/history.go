@@ -136,6 +136,9 @@ const (
 	mostBins    = 24
 )
 
+// leadsOnly is what lead times are added up from.
+var leadsOnly = reading{later: true, lent: true, without: traveler.FactTrip | traveler.FactOps | traveler.FactVisits}
+
 // getHistory answers the lead times of a selection.
 func (s *Server) getHistory(c *fiber.Ctx) error {
 	sel, err := s.selected(c)
@@ -143,7 +146,7 @@ func (s *Server) getHistory(c *fiber.Ctx) error {
 		return err
 	}
 	h := s.newTeller(&sel)
-	if err := s.eachFact(&sel, true, true, h.add); err != nil {
+	if err := s.eachFact(&sel, leadsOnly, h.add); err != nil {
 		return err
 	}
 	return c.JSON(h.view())

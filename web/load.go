@@ -43,6 +43,9 @@ type waitView struct {
 	P85        float64             `json:"p85_s"`
 }
 
+// waitsOnly is what waits are added up from.
+var waitsOnly = reading{lent: true, without: traveler.FactTrip | traveler.FactIDs | traveler.FactLosses | traveler.FactBusy}
+
 // getLoad answers what is ahead: hours by work centre and week, and for each
 // batch on the floor when it may be done.
 func (s *Server) getLoad(c *fiber.Ctx) error {
@@ -56,7 +59,7 @@ func (s *Server) getLoad(c *fiber.Ctx) error {
 	now := s.now()
 	sel := selection{from: now.AddDate(0, 0, -daysSelected), to: now}
 	var past measure.Waits
-	if err := s.eachFact(&sel, false, false, past.Add); err != nil {
+	if err := s.eachFact(&sel, waitsOnly, past.Add); err != nil {
 		return err
 	}
 	shop := s.cfg.Desk.Shop()

@@ -72,9 +72,34 @@ func (t *lossTeller) charted(b *traveler.BatchFact, bars []measure.Loss) charted
 	return out
 }
 
+// newest keeps the batches that ended last, as many as a control chart shows and
+// some more, for they come in no order of their ends.
+type newest struct {
+	list []charted
+	from int64 // of enough batches, the first end; what ended before is too old
+}
+
+// wants reports whether a batch that ended then may be among the newest.
+func (n *newest) wants(ended int64) bool { return len(n.list) < mostCharted || ended >= n.from }
+
+func (n *newest) add(c charted) {
+	n.list = append(n.list, c)
+	if len(n.list) < 4*mostCharted {
+		return
+	}
+	slices.SortFunc(n.list, charted.compare)
+	n.list = slices.Delete(n.list, 0, len(n.list)-mostCharted)
+	n.from = n.list[0].ended
+}
+
+// compare puts what ended first first.
+func (c charted) compare(x charted) int {
+	return cmp.Or(cmp.Compare(c.ended, x.ended), cmp.Compare(c.card, x.card))
+}
+
 // lossChart follows the share of pieces lost, batch by batch.
 func lossChart(done []charted) *chartView {
-	slices.SortFunc(done, func(a, b charted) int { return cmp.Or(cmp.Compare(a.ended, b.ended), cmp.Compare(a.card, b.card)) })
+	slices.SortFunc(done, charted.compare)
 	done = done[max(0, len(done)-mostCharted):]
 	samples := make([]stat.Share, len(done))
 	for i := range done {

@@ -52,16 +52,25 @@ type lossTeller struct {
 	rates  measure.Rates
 	n      int
 	all    measure.Losses
-	worst  []lossBatch
+	own    measure.Losses // of the batch at hand
+	worst  []lossOf       // so far, those that lost most first
 	yields map[traveler.RouteKey]*routeSum
-	chart  []charted
+	chart  newest
+}
+
+// lossOf is what one batch lost.
+type lossOf struct {
+	measure.Loss
+	card             traveler.Code
+	order, part, rev string
+	ended            time.Time
 }
 
 // lossesAsked reads what is asked for.
 func (s *Server) lossesAsked(c *fiber.Ctx) (*lossTeller, error) {
 	t := &lossTeller{
 		kind: measure.LossKind(c.Query("kind", string(measure.LossScrap))), by: measure.LossBy(c.Query("by", string(measure.LossByReason))),
-		key: c.Query("key"), at: traveler.MachineID(c.Query("machine")), rates: measure.ShopRates{Shop: s.cfg.Desk.Shop()}, yields: map[traveler.RouteKey]*routeSum{},
+		key: c.Query("key"), at: traveler.MachineID(c.Query("machine")), rates: measure.KeepRates(s.cfg.Desk.Shop()), yields: map[traveler.RouteKey]*routeSum{},
 	}
 	if !slices.Contains(lossKinds, t.kind) {
 		return nil, traveler.Invalid("kind", "select.choice", string(t.kind), "scrap, rework, review, stop")
@@ -76,7 +85,7 @@ func (s *Server) lossesAsked(c *fiber.Ctx) (*lossTeller, error) {
 		}
 		t.op = traveler.Op(n)
 	}
-	t.all = t.losses()
+	t.all, t.own = t.losses(), t.losses()
 	return t, nil
 }
 
@@ -94,7 +103,7 @@ func (s *Server) getLosses(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
-	if err := s.eachFact(&sel, false, false, t.add); err != nil {
+	if err := s.eachFact(&sel, reading{lent: true, without: traveler.FactTrip | traveler.FactIDs | traveler.FactBusy}, t.add); err != nil {
 		return err
 	}
 	bars := []lossBar{}
@@ -103,7 +112,7 @@ func (s *Server) getLosses(c *fiber.Ctx) error {
 	}
 	return c.JSON(fiber.Map{
 		"selection": sel, "kind": t.kind, "by": t.by, "key": t.key, "operation": t.op, "machine": t.at, "bars": bars, "batches": t.n,
-		"worst": t.mostLost(), "routes": routeYields(t.yields), "chart": lossChart(t.chart),
+		"worst": t.mostLost(), "routes": routeYields(t.yields), "chart": lossChart(t.chart.list),
 	})
 }
 
@@ -117,25 +126,27 @@ func barOf(l *measure.Loss) lossBar {
 
 func (t *lossTeller) add(b *traveler.BatchFact) {
 	t.n++
-	own := t.losses()
-	own.Add(b)
-	bars := own.Result()
+	t.own.Reset()
+	t.own.Add(b)
+	bars := t.own.Result()
 	t.all.Merge(bars)
 	t.behind(b, bars)
 	k := traveler.RouteKey{Part: b.Part, Rev: b.Rev}
-	if t.yields[k] == nil {
-		t.yields[k] = &routeSum{name: b.Name}
+	sum := t.yields[k]
+	if sum == nil {
+		sum = &routeSum{name: b.Name}
+		t.yields[k] = sum
 	}
-	if t.yields[k].yields.Add(b) && b.Started > 0 {
-		t.chart = append(t.chart, t.charted(b, bars))
+	if sum.yields.Add(b) && b.Started > 0 && t.chart.wants(b.Ended.Unix()) {
+		t.chart.add(t.charted(b, bars))
 	}
 }
 
-// behind keeps what one batch lost.
+// behind keeps what one batch lost, if it is among those that lost most.
 func (t *lossTeller) behind(b *traveler.BatchFact, bars []measure.Loss) {
 	sum := measure.Loss{Rated: true}
-	for _, l := range bars {
-		if t.key == "" || t.key == l.Key {
+	for i := range bars {
+		if l := &bars[i]; t.key == "" || t.key == l.Key {
 			sum.Events, sum.Pieces, sum.Minutes, sum.Cost = sum.Events+l.Events, sum.Pieces+l.Pieces, sum.Minutes+l.Minutes, sum.Cost+l.Cost
 			sum.Rated = sum.Rated && l.Rated
 		}
@@ -144,18 +155,35 @@ func (t *lossTeller) behind(b *traveler.BatchFact, bars []measure.Loss) {
 		return
 	}
 	sum.Batches = 1
-	t.worst = append(t.worst, lossBatch{b.Card, b.Order, b.Part, b.Rev, moment(b.Ended), barOf(&sum)})
+	x := lossOf{sum, b.Card, b.Order, b.Part, b.Rev, b.Ended}
+	if n := len(t.worst); n == mostLossBatches && x.compare(&t.worst[n-1]) >= 0 {
+		return
+	}
+	i, _ := slices.BinarySearchFunc(t.worst, &x, func(w lossOf, x *lossOf) int { return w.compare(x) })
+	t.worst = slices.Insert(t.worst, i, x)
+	t.worst = t.worst[:min(mostLossBatches, len(t.worst))]
+}
+
+// compare puts what lost most first.
+func (l *lossOf) compare(x *lossOf) int {
+	return cmp.Or(
+		cmp.Compare(x.known(), l.known()), cmp.Compare(x.Minutes, l.Minutes), cmp.Compare(x.Pieces, l.Pieces), cmp.Compare(l.card, x.card),
+	)
+}
+
+// known is the cost where every rate is known, else nothing.
+func (l *lossOf) known() float64 {
+	if l.Rated {
+		return l.Cost
+	}
+	return 0
 }
 
 func (t *lossTeller) mostLost() []lossBatch {
-	cost := func(b *lossBatch) float64 {
-		if b.Cost == nil {
-			return 0
-		}
-		return *b.Cost
+	out := []lossBatch{}
+	for i := range t.worst {
+		l := &t.worst[i]
+		out = append(out, lossBatch{l.card, l.order, l.part, l.rev, moment(l.ended), barOf(&l.Loss)})
 	}
-	slices.SortFunc(t.worst, func(a, b lossBatch) int {
-		return cmp.Or(cmp.Compare(cost(&b), cost(&a)), cmp.Compare(b.Minutes, a.Minutes), cmp.Compare(b.Pieces, a.Pieces), cmp.Compare(a.Card, b.Card))
-	})
-	return some(t.worst[:min(mostLossBatches, len(t.worst))])
+	return out
 }

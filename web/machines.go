@@ -63,6 +63,9 @@ func kpiViews(e *measure.Elements, leave map[string]bool) []kpiView {
 // mostMachineDays is the longest period for which machines are looked at.
 const mostMachineDays = 800
 
+// hoursOnly is what hours of machines are added up from.
+var hoursOnly = reading{later: true, lent: true, without: traveler.FactTrip | traveler.FactIDs}
+
 // getMachineHours answers what each machine did with its hours.
 func (s *Server) getMachineHours(c *fiber.Ctx) error {
 	sel, err := s.selected(c)
@@ -72,18 +75,23 @@ func (s *Server) getMachineHours(c *fiber.Ctx) error {
 	if sel.to.Sub(sel.from) > mostMachineDays*24*time.Hour {
 		return traveler.Invalid("from", "select.long", strconv.Itoa(mostMachineDays))
 	}
-	batches, err := s.facts(&sel, true)
-	if err != nil {
-		return err
-	}
 	to := sel.to
 	if now := s.now(); now.Before(to) {
 		to = now
 	}
+	sum := measure.Machines{From: sel.from, To: to}
+	visits := machineVisits{id: traveler.MachineID(c.Query("machine")), sum: &sum}
+	err = s.eachFact(&sel, hoursOnly, func(b *traveler.BatchFact) {
+		sum.Add(b)
+		visits.add(b)
+	})
+	if err != nil {
+		return err
+	}
 	shop := s.cfg.Desk.Shop()
-	from := s.sinceFirst(batches, sel.from)
+	from := s.sinceFirst(sum.First(), sel.from)
 	out := []machineView{}
-	for _, h := range measure.MachinesOf(shop, batches, from, to) {
+	for _, h := range sum.Result(shop, from) {
 		m, _ := shop.Machine(h.Machine, to)
 		e := h.Elements()
 		out = append(out, machineView{
@@ -91,19 +99,12 @@ func (s *Server) getMachineHours(c *fiber.Ctx) error {
 			h.Visits, h.Batches, h.Pieces, h.Good, h.Scrap, h.Rework, h.Inferred, kpiViews(&e, notOfMachines),
 		})
 	}
-	visits, found := visitsAt(batches, traveler.MachineID(c.Query("machine")), from, to)
-	return c.JSON(fiber.Map{"selection": sel, "machines": out, "since": from.In(s.cfg.Zone).Format(time.DateOnly), "visits": visits, "found": found, "withheld": traveler.Msg{Key: "kpi.withheld"}.Text(language(c))})
+	return c.JSON(fiber.Map{"selection": sel, "machines": out, "since": from.In(s.cfg.Zone).Format(time.DateOnly), "visits": some(visits.list), "found": visits.found, "withheld": traveler.Msg{Key: "kpi.withheld"}.Text(language(c))})
 }
 
 // sinceFirst is the day of the first work that is known of, where that is after
 // the beginning of a period: before it the hours of a young shop say nothing.
-func (s *Server) sinceFirst(batches []traveler.BatchFact, from time.Time) time.Time {
-	var first time.Time
-	for i := range batches {
-		if b := batches[i].Begun; !b.IsZero() && (first.IsZero() || b.Before(first)) {
-			first = b
-		}
-	}
+func (s *Server) sinceFirst(first, from time.Time) time.Time {
 	if !first.After(from) {
 		return from
 	}
@@ -131,27 +132,40 @@ type machineVisit struct {
 // mostMachineVisits is how many visits of a machine are named, the newest.
 const mostMachineVisits = 40
 
-// visitsAt lists the visits of a machine, the newest first, and how many there
-// were; none when no machine is named.
-func visitsAt(batches []traveler.BatchFact, id traveler.MachineID, from, to time.Time) ([]machineVisit, int) {
-	var out []machineVisit
-	for i := range batches {
-		b := &batches[i]
-		for k := range b.Visits {
-			v := &b.Visits[k]
-			if v.Machine != id || v.Begun.IsZero() || !v.Begun.Before(to) || !v.Ended.IsZero() && v.Ended.Before(from) {
-				continue
-			}
-			stop := time.Duration(0)
-			for _, x := range v.Stops {
-				stop += x.Open
-			}
-			out = append(out, machineVisit{
-				b.Card, b.Order, b.Part, v.Operation, v.Begun, moment(v.Ended), v.Parts.Run.Seconds(), v.Parts.Setup.Seconds(),
-				(v.Parts.FirstOff - v.Shut).Seconds(), stop.Seconds(), v.Good, v.Scrap,
-			})
+// machineVisits lists the newest visits of a machine, the newest first, and how
+// many there were; none when no machine is named.
+type machineVisits struct {
+	id    traveler.MachineID
+	sum   *measure.Machines
+	list  []machineVisit
+	found int
+}
+
+func (l *machineVisits) add(b *traveler.BatchFact) {
+	for k := range b.Visits {
+		v := &b.Visits[k]
+		if v.Machine != l.id || !l.sum.Holds(v) {
+			continue
+		}
+		l.found++
+		x := machineVisitOf(b, v)
+		i, _ := slices.BinarySearchFunc(l.list, x, func(a, b machineVisit) int {
+			return cmp.Or(b.Begun.Compare(a.Begun), cmp.Compare(a.Card, b.Card))
+		})
+		if i < mostMachineVisits {
+			l.list = slices.Insert(l.list, i, x)
+			l.list = l.list[:min(mostMachineVisits, len(l.list))]
 		}
 	}
-	slices.SortFunc(out, func(a, b machineVisit) int { return cmp.Or(b.Begun.Compare(a.Begun), cmp.Compare(a.Card, b.Card)) })
-	return some(out[:min(mostMachineVisits, len(out))]), len(out)
+}
+
+func machineVisitOf(b *traveler.BatchFact, v *traveler.VisitFact) machineVisit {
+	stop := time.Duration(0)
+	for _, x := range v.Stops {
+		stop += x.Open
+	}
+	return machineVisit{
+		b.Card, b.Order, b.Part, v.Operation, v.Begun, moment(v.Ended), v.Parts.Run.Seconds(), v.Parts.Setup.Seconds(),
+		(v.Parts.FirstOff - v.Shut).Seconds(), stop.Seconds(), v.Good, v.Scrap,
+	}
 }

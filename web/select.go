@@ -69,12 +69,20 @@ func (sel *selection) fits(b *traveler.BatchFact) bool {
 // floor belongs to it. The figures of a month that is over stay as they are.
 func (sel *selection) reaches(now time.Time) bool { return sel.to.Add(time.Minute).After(now) }
 
+// reading says how the batches of a selection are read.
+type reading struct {
+	later   bool               // those that ended after it, or have not ended, as well
+	without traveler.FactParts // is left out of them
+	lent    bool               // take keeps nothing of their lists
+}
+
 // eachFact hands on the batches of a selection, those on the floor too if it
-// reaches up to now; bare leaves their visits out, and later takes those that
-// ended after it, or have not ended, as well.
-func (s *Server) eachFact(sel *selection, bare, later bool, take func(*traveler.BatchFact)) error {
-	q := traveler.FactQuery{Part: sel.Part, From: sel.from, To: sel.to, Open: later || sel.reaches(s.now()), Bare: bare}
-	if later {
+// reaches up to now.
+func (s *Server) eachFact(sel *selection, how reading, take func(*traveler.BatchFact)) error {
+	q := traveler.FactQuery{
+		Part: sel.Part, From: sel.from, To: sel.to, Open: how.later || sel.reaches(s.now()), Without: how.without, Lent: how.lent,
+	}
+	if how.later {
 		q.To = time.Time{}
 	}
 	return s.cfg.Desk.Facts(q, func(b *traveler.BatchFact) bool {
@@ -86,8 +94,8 @@ func (s *Server) eachFact(sel *selection, bare, later bool, take func(*traveler.
 }
 
 // facts reads the batches of a selection with their visits.
-func (s *Server) facts(sel *selection, later bool) ([]traveler.BatchFact, error) {
+func (s *Server) facts(sel *selection) ([]traveler.BatchFact, error) {
 	var out []traveler.BatchFact
-	err := s.eachFact(sel, false, later, func(b *traveler.BatchFact) { out = append(out, *b) })
+	err := s.eachFact(sel, reading{}, func(b *traveler.BatchFact) { out = append(out, *b) })
 	return out, err
 }

@@ -52,7 +52,7 @@ func (s *Server) usually() (*usual, error) {
 	var recent []traveler.BatchFact
 	year, quarter := now.AddDate(-waitYears, 0, 0), now.AddDate(0, 0, -loadDays)
 	sel := selection{from: now.AddDate(-lossYears, 0, 0), to: now}
-	err := s.eachFact(&sel, false, false, func(b *traveler.BatchFact) {
+	err := s.eachFact(&sel, reading{}, func(b *traveler.BatchFact) {
 		loss.Add(b)
 		if b.Ended.IsZero() || b.Ended.After(year) {
 			waits.Add(b)
@@ -98,7 +98,7 @@ func (s *Server) study(in *compareBody) (*studied, error) {
 func (st *studied) of(in *compareBody) (err error) {
 	st.in, st.part = in, nil
 	if in.Part != "" {
-		st.part, err = st.s.facts(&selection{Part: in.Part, from: st.from, to: st.to}, false)
+		st.part, err = st.s.facts(&selection{Part: in.Part, from: st.from, to: st.to})
 	}
 	return err
 }

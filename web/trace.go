@@ -2,6 +2,7 @@ package web
 
 import (
 	"cmp"
+	"maps"
 	"slices"
 	"strings"
 	"time"
@@ -72,40 +73,74 @@ func (s *Server) getTrace(c *fiber.Ctx) error {
 	if q == "" {
 		return c.JSON(fiber.Map{"q": q, "batches": []traced{}, "found": 0})
 	}
-	code := traveler.ParseRef(q).Code
-	var all []traveler.BatchFact
-	roots := map[traveler.Code]bool{}
-	err := s.cfg.Desk.Facts(traveler.FactQuery{Open: true}, func(b *traveler.BatchFact) bool {
-		if touches(b, q, code) {
-			roots[b.Root] = true
-		}
-		return true
-	})
-	if err == nil && len(roots) > 0 {
-		// Once more, since a sibling may have been read before the one that fits.
-		err = s.cfg.Desk.Facts(traveler.FactQuery{Open: true}, func(b *traveler.BatchFact) bool {
-			if roots[b.Root] {
-				all = append(all, *b)
-			}
-			return true
-		})
-	}
+	all, found, err := s.trace(q)
 	if err != nil {
 		return err
 	}
-	slices.SortFunc(all, func(a, b traveler.BatchFact) int {
-		return cmp.Or(b.Released.Compare(a.Released), cmp.Compare(a.Root, b.Root), cmp.Compare(a.Card, b.Card))
-	})
 	out := []traced{}
-	for i := range all[:min(mostTraced, len(all))] {
+	for i := range all {
 		v := tracedOf(&all[i])
 		if v.Conceded, err = s.conceded(&all[i]); err != nil {
 			return err
 		}
 		out = append(out, v)
 	}
-	return c.JSON(fiber.Map{"q": q, "batches": out, "found": len(all)})
+	return c.JSON(fiber.Map{"q": q, "batches": out, "found": found})
 }
+
+// trace reads the batches of the families that are touched, the newest first,
+// and how many there are: first which families, then their batches, then all of
+// those that are shown.
+func (s *Server) trace(q string) (all []traveler.BatchFact, found int, err error) {
+	code := traveler.ParseRef(q).Code
+	brief := traveler.FactTrip | traveler.FactOps | traveler.FactVisits
+	roots := map[traveler.Code]bool{}
+	err = s.cfg.Desk.Facts(traveler.FactQuery{Open: true, Without: brief, Lent: true}, func(b *traveler.BatchFact) bool {
+		if touches(b, q, code) {
+			roots[b.Root] = true
+		}
+		return true
+	})
+	if err != nil || len(roots) == 0 {
+		return nil, 0, err
+	}
+	var order []tracedAt
+	err = s.cfg.Desk.Facts(traveler.FactQuery{Open: true, Roots: keysOf(roots), Without: brief, Lent: true}, func(b *traveler.BatchFact) bool {
+		order = append(order, tracedAt{b.Released, b.Root, b.Card})
+		return true
+	})
+	if err != nil {
+		return nil, 0, err
+	}
+	slices.SortFunc(order, tracedAt.compare)
+	shown := map[traveler.Code]bool{}
+	clear(roots)
+	for _, t := range order[:min(mostTraced, len(order))] {
+		shown[t.card], roots[t.root] = true, true
+	}
+	err = s.cfg.Desk.Facts(traveler.FactQuery{Open: true, Roots: keysOf(roots)}, func(b *traveler.BatchFact) bool {
+		if shown[b.Card] {
+			all = append(all, *b)
+		}
+		return true
+	})
+	slices.SortFunc(all, func(a, b traveler.BatchFact) int {
+		return tracedAt{a.Released, a.Root, a.Card}.compare(tracedAt{b.Released, b.Root, b.Card})
+	})
+	return all, len(order), err
+}
+
+// tracedAt is the place of a batch among those that are traced.
+type tracedAt struct {
+	released   time.Time
+	root, card traveler.Code
+}
+
+func (t tracedAt) compare(x tracedAt) int {
+	return cmp.Or(x.released.Compare(t.released), cmp.Compare(t.root, x.root), cmp.Compare(t.card, x.card))
+}
+
+func keysOf(set map[traveler.Code]bool) []traveler.Code { return slices.Collect(maps.Keys(set)) }
 
 func touches(b *traveler.BatchFact, q string, code traveler.Code) bool {
 	if code != "" && b.Card == code || strings.EqualFold(b.Order, q) || strings.EqualFold(b.Customer, q) {

@@ -80,6 +80,13 @@ func (s *Losses) Result() []Loss {
 	return s.out
 }
 
+// Reset forgets what was added. Its memory is used again.
+func (s *Losses) Reset() {
+	s.out = s.out[:0]
+	clear(s.at)
+	clear(s.last)
+}
+
 // Add counts a batch.
 func (s *Losses) Add(b *traveler.BatchFact) {
 	for i := range b.Visits {

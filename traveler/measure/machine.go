@@ -1,6 +1,8 @@
 package measure
 
 import (
+	"cmp"
+	"slices"
 	"time"
 
 	"tallywalk/traveler"
@@ -40,31 +42,120 @@ func (m *MachineHours) Elements() Elements {
 	return e
 }
 
-// stay is one visit as its machine sees it.
-type stay struct {
-	b *traveler.BatchFact
-	v *traveler.VisitFact
-}
-
 // MachinesOf adds up what machines did between two moments.
 func MachinesOf(shop *traveler.Shop, batches []traveler.BatchFact, from, to time.Time) []MachineHours {
-	stays := map[traveler.MachineID][]stay{}
+	s := Machines{From: from, To: to}
 	for i := range batches {
-		b := &batches[i]
-		for k := range b.Visits {
-			v := &b.Visits[k]
-			if v.Begun.IsZero() || v.Parts.Outside > 0 || !v.Begun.Before(to) || !v.Ended.IsZero() && v.Ended.Before(from) {
-				continue
+		s.Add(&batches[i])
+	}
+	return s.Result(shop, from)
+}
+
+// Machines adds up what machines did between two moments, batch by batch.
+type Machines struct {
+	From, To time.Time
+
+	n     int // batches added
+	first time.Time
+	at    map[traveler.MachineID]*machineSum
+}
+
+// machineSum is one machine. Of many years little is kept of each stretch.
+type machineSum struct {
+	MachineHours
+	last  int // the batch that was counted last
+	edges []busyEdge
+}
+
+// busyEdge is the beginning (+1) or the end (-1) of a busy stretch.
+type busyEdge struct {
+	at   int64 // Unix nanoseconds
+	part int8
+	d    int8
+}
+
+// First is when the first work began that was added, in the period or not; zero
+// when none did.
+func (s *Machines) First() time.Time { return s.first }
+
+// Add counts a batch. Each is added once.
+func (s *Machines) Add(b *traveler.BatchFact) {
+	s.n++
+	if !b.Begun.IsZero() && (s.first.IsZero() || b.Begun.Before(s.first)) {
+		s.first = b.Begun
+	}
+	for k := range b.Visits {
+		v := &b.Visits[k]
+		if v.Parts.Outside > 0 || !s.Holds(v) {
+			continue
+		}
+		m := s.at[v.Machine]
+		if m == nil {
+			if s.at == nil {
+				s.at = map[traveler.MachineID]*machineSum{}
 			}
-			stays[v.Machine] = append(stays[v.Machine], stay{b, v})
+			m = &machineSum{}
+			s.at[v.Machine] = m
+		}
+		m.spent(v, s.From, s.To)
+		s.count(m, b, v)
+	}
+}
+
+// Holds reports whether a visit had begun, and was not over, at some time of the
+// period.
+func (s *Machines) Holds(v *traveler.VisitFact) bool {
+	return !v.Begun.IsZero() && v.Begun.Before(s.To) && (v.Ended.IsZero() || !v.Ended.Before(s.From))
+}
+
+// count counts a visit; its pieces belong to the period in which it ended.
+func (s *Machines) count(m *machineSum, b *traveler.BatchFact, v *traveler.VisitFact) {
+	m.Visits++
+	if v.Inferred() {
+		m.Inferred++
+	}
+	if m.last != s.n {
+		m.last = s.n
+		m.Batches++
+	}
+	if v.Ended.IsZero() || v.Ended.Before(s.From) || !v.Ended.Before(s.To) {
+		return
+	}
+	n := v.Good + v.Scrap + v.Rework + v.Review
+	m.Pieces += n
+	m.Good += v.Good
+	m.Scrap += v.Scrap
+	m.Rework += v.Rework
+	m.Planned += time.Duration(n) * planPiece(b, v.Operation)
+}
+
+// spent notes when a visit kept its machine busy.
+func (m *machineSum) spent(v *traveler.VisitFact, from, to time.Time) {
+	for i := range v.Busy {
+		x := &v.Busy[i]
+		a, z := later(x.From, from), x.To
+		if z.After(to) {
+			z = to
+		}
+		if z.After(a) {
+			part := int8(partOf[x.Kind])
+			m.edges = append(m.edges, busyEdge{a.UnixNano(), part, 1}, busyEdge{z.UnixNano(), part, -1})
 		}
 	}
+}
+
+// Result is what the machines of a shop did. Since is when the period counts
+// from: its beginning, or a later moment before which no work was done.
+func (s *Machines) Result(shop *traveler.Shop, since time.Time) []MachineHours {
 	var out []MachineHours
-	for _, m := range shop.Machines(to) {
-		h := MachineHours{Machine: m.ID}
-		h.Open, h.Calendar = shop.OpenBetween(m.ID, from, to)
-		h.spend(stays[m.ID], from, to)
-		h.add(stays[m.ID], from, to)
+	for _, m := range shop.Machines(s.To) {
+		h := MachineHours{}
+		if sum := s.at[m.ID]; sum != nil {
+			sum.spend()
+			h = sum.MachineHours
+		}
+		h.Machine = m.ID
+		h.Open, h.Calendar = shop.OpenBetween(m.ID, since, s.To)
 		out = append(out, h)
 	}
 	return out
@@ -73,50 +164,17 @@ func MachinesOf(shop *traveler.Shop, batches []traveler.BatchFact, from, to time
 // spend adds up a machine's time. At each instant it is in one state, by the
 // precedence run, set-up, first-off, stop, however many batches it holds: a
 // batch that was stopped for a hot job takes nothing from that one's run.
-func (h *MachineHours) spend(list []stay, from, to time.Time) {
-	var edges []edge
-	for i := range list {
-		for _, x := range list[i].v.Busy {
-			a, z := x.From, x.To
-			if a.Before(from) {
-				a = from
-			}
-			if z.After(to) {
-				z = to
-			}
-			if z.After(a) {
-				edges = append(edges, edge{a, partOf[x.Kind], 1}, edge{z, partOf[x.Kind], -1})
-			}
+func (m *machineSum) spend() {
+	slices.SortFunc(m.edges, func(a, b busyEdge) int { return cmp.Compare(a.at, b.at) })
+	var p traveler.Parts
+	var on [partCount]int
+	for i, e := range m.edges {
+		if i > 0 && e.at > m.edges[i-1].at {
+			addPart(&p, on[:], time.Duration(e.at-m.edges[i-1].at))
 		}
+		on[e.part] += int(e.d)
 	}
-	p := sweep(edges, from, to)
-	h.Run, h.Setup, h.FirstOff, h.Stop = p.Run, p.Setup, p.FirstOff, p.Stop
-}
-
-// add counts the visits; a visit's pieces belong to the period in which it
-// ended.
-func (h *MachineHours) add(list []stay, from, to time.Time) {
-	seen := map[traveler.Code]bool{}
-	for i := range list {
-		s := &list[i]
-		h.Visits++
-		if s.v.Inferred() {
-			h.Inferred++
-		}
-		if !seen[s.b.Card] {
-			seen[s.b.Card] = true
-			h.Batches++
-		}
-		if s.v.Ended.IsZero() || s.v.Ended.Before(from) || !s.v.Ended.Before(to) {
-			continue
-		}
-		n := s.v.Good + s.v.Scrap + s.v.Rework + s.v.Review
-		h.Pieces += n
-		h.Good += s.v.Good
-		h.Scrap += s.v.Scrap
-		h.Rework += s.v.Rework
-		h.Planned += time.Duration(n) * planPiece(s.b, s.v.Operation)
-	}
+	m.Run, m.Setup, m.FirstOff, m.Stop = p.Run, p.Setup, p.FirstOff, p.Stop
 }
 
 func planPiece(b *traveler.BatchFact, op traveler.Op) time.Duration {
