@@ -74,9 +74,10 @@ func (f *File) one(top []byte, bucket, key string) (value []byte, err error) {
 // pairs walks a bucket from a key on, in chunks that grow, and calls back
 // outside any transaction.
 func (f *File) pairs(in func(*bolt.Tx) *bolt.Bucket, from []byte, yield func(k, v []byte) (bool, error)) error {
+	var part copies
 	after := []byte(nil)
 	for size := chunk / 64; ; size = min(2*size, chunk) {
-		var part copies
+		part.clear()
 		err := f.view("read", func(tx *bolt.Tx) error {
 			b := in(tx)
 			if b == nil {
@@ -100,16 +101,18 @@ func (f *File) pairs(in func(*bolt.Tx) *bolt.Bucket, from []byte, yield func(k, 
 			if more, err := yield(k, v); err != nil || !more {
 				return err
 			}
-			after = k
 		}
 		if len(part.ends) < size {
 			return nil
 		}
+		last, _ := part.row(size - 1)
+		after = bytes.Clone(last)
 		from = after
 	}
 }
 
-// copies are rows copied out of a transaction, all of them in one piece.
+// copies are rows copied out of a transaction, all of them in one piece that is
+// used again for the next ones.
 type copies struct {
 	data []byte
 	ends [][2]int // of each key and its value
@@ -122,7 +125,9 @@ func (c *copies) add(k, v []byte) {
 	c.ends = append(c.ends, [2]int{key, len(c.data)})
 }
 
-// row is a row; whoever is handed it may keep it.
+func (c *copies) clear() { c.data, c.ends = c.data[:0], c.ends[:0] }
+
+// row is a row, good until the next ones are copied.
 func (c *copies) row(i int) (k, v []byte) {
 	from := 0
 	if i > 0 {

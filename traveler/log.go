@@ -32,10 +32,12 @@ type Log interface {
 	Get(seqs []Seq) ([]*Entry, error)
 	// Find gives the sequence an id was kept under; 0 when it was never kept.
 	Find(id ScanID) (Seq, error)
-	// Rows calls yield for every ledger row of a bucket, by key.
+	// Rows calls yield for every ledger row of a bucket, by key. The value is good
+	// until yield returns; whoever keeps it copies it.
 	Rows(bucket string, yield func(key string, value []byte) bool) error
 	// Range calls yield for the ledger rows of a bucket whose key is at or
-	// behind from and before to, by key; an empty to is behind all.
+	// behind from and before to, by key; an empty to is behind all. The value is
+	// good until yield returns.
 	Range(bucket, from, to string, yield func(key string, value []byte) bool) error
 	// Row reads one ledger row; nil when there is none.
 	Row(bucket, key string) ([]byte, error)
@@ -113,7 +115,7 @@ type Tables interface {
 	Put(table, key string, value []byte) error
 	Get(table, key string) ([]byte, error) // nil when there is none
 	Delete(table, key string) error
-	Each(table string, yield func(key string, value []byte) bool) error
+	Each(table string, yield func(key string, value []byte) bool) error // the value is good until yield returns
 }
 
 // Desk is where the rest of the program asks and tells. There is one in a

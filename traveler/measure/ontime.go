@@ -28,7 +28,8 @@ type OnTimes struct {
 	// DueEnd gives the end of a due date in the shop's zone.
 	DueEnd func(time.Time) time.Time
 	noDate int
-	lines  map[orderLine]*lineSum
+	lines  []lineSum
+	at     map[orderLine]int
 }
 
 // Add counts a batch.
@@ -44,21 +45,23 @@ func (s *OnTimes) Add(b *traveler.BatchFact) {
 	if b.Order == "" {
 		k.card = string(b.Card)
 	}
-	if s.lines == nil {
-		s.lines = map[orderLine]*lineSum{}
+	i, ok := s.at[k]
+	if !ok {
+		if s.at == nil {
+			s.at = map[orderLine]int{}
+		}
+		i = len(s.lines)
+		s.at[k] = i
+		s.lines = append(s.lines, lineSum{})
 	}
-	l := s.lines[k]
-	if l == nil {
-		l = &lineSum{}
-		s.lines[k] = l
-	}
-	l.add(b, s.DueEnd)
+	s.lines[i].add(b, s.DueEnd)
 }
 
 // Result is how the lines stand now.
 func (s *OnTimes) Result(now time.Time) OnTime {
 	out := OnTime{NoDate: s.noDate}
-	for _, l := range s.lines {
+	for i := range s.lines {
+		l := &s.lines[i]
 		if l.wanted == 0 || l.ever < l.wanted && now.Before(l.due) {
 			continue
 		}
