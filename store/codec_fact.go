@@ -23,6 +23,7 @@ type shuttle struct {
 	err     error
 	base    int64              // of times, unix milliseconds
 	words   map[string]string  // texts seen, so that reading many rows does not make each anew
+	near    [256]string        // some of them, by what they are made of
 	without traveler.FactParts // left out of what is read
 	lent    bool               // lists are read into those that are there
 }
@@ -81,6 +82,12 @@ func integer[T ~int | ~int64](s *shuttle, v *T) {
 		*v = T(n)
 		return
 	}
+	if len(s.b) > 1 && s.b[1] < 0x80 { // or not big
+		u := int64(s.b[0]&0x7f) | int64(s.b[1])<<7
+		s.b = s.b[2:]
+		*v = T(u>>1 ^ -(u & 1))
+		return
+	}
 	n, size := binary.Varint(s.b)
 	if size <= 0 {
 		s.b, s.err = nil, errShort
@@ -97,12 +104,23 @@ func text[T ~string](s *shuttle, v *T) {
 	if len(raw) == 0 {
 		return
 	}
+	*v = T(s.word(raw))
+}
+
+// word is the text of some bytes: one that was seen before, if it was. The same
+// few come again and again, and lie near.
+func (s *shuttle) word(raw []byte) string {
+	near := &s.near[(len(raw)+3*int(raw[0])+5*int(raw[len(raw)/2])+11*int(raw[len(raw)-1]))%len(s.near)]
+	if *near == string(raw) {
+		return *near
+	}
 	w, ok := s.words[string(raw)]
 	if !ok {
 		w = string(raw)
 		s.words[w] = w
 	}
-	*v = T(w)
+	*near = w
+	return w
 }
 
 func own[T ~string](s *shuttle, v *T) {
@@ -326,12 +344,10 @@ func (s *shuttle) visit(v *traveler.VisitFact) {
 	for _, t := range []*time.Time{&v.Arrived, &v.Begun, &v.Ended} {
 		s.moment(t)
 	}
-	s.parts(&v.Parts)
-	s.lasted(&v.Waited)
-	s.lasted(&v.Closed)
-	s.lasted(&v.Shut)
-	for _, n := range []*int{&v.Good, &v.Scrap, &v.Rework, &v.Review, &v.Missing, &v.SetupN} {
-		integer(s, n)
+	if s.skips(traveler.FactSpent) {
+		s.pass(spentNumbers)
+	} else {
+		s.spent(v)
 	}
 	if s.skips(traveler.FactLosses) {
 		s.passList(2, 3)
@@ -346,6 +362,20 @@ func (s *shuttle) visit(v *traveler.VisitFact) {
 		s.busy(v)
 	}
 	s.flags(&v.NoArrival, &v.NoStart, &v.NoFinish, &v.NoCount, &v.Uncertain, &v.LeftOn)
+}
+
+// spentNumbers is how many whole numbers spent carries.
+const spentNumbers = 17
+
+// spent carries where a visit's time went, and its pieces.
+func (s *shuttle) spent(v *traveler.VisitFact) {
+	s.parts(&v.Parts)
+	s.lasted(&v.Waited)
+	s.lasted(&v.Closed)
+	s.lasted(&v.Shut)
+	for _, n := range []*int{&v.Good, &v.Scrap, &v.Rework, &v.Review, &v.Missing, &v.SetupN} {
+		integer(s, n)
+	}
 }
 
 func (s *shuttle) loss(l *traveler.LossFact) {

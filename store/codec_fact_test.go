@@ -83,6 +83,10 @@ func leaveOut(b *traveler.BatchFact, without traveler.FactParts) {
 		if without&traveler.FactIDs != 0 {
 			v.Visit = ""
 		}
+		if without&traveler.FactSpent != 0 {
+			v.Parts, v.Waited, v.Closed, v.Shut = traveler.Parts{}, 0, 0, 0
+			v.Good, v.Scrap, v.Rework, v.Review, v.Missing, v.SetupN = 0, 0, 0, 0, 0, 0
+		}
 		if without&traveler.FactLosses != 0 {
 			v.Losses, v.Stops = nil, nil
 		}

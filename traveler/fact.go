@@ -209,6 +209,7 @@ const (
 	FactOps                          // its operations, if its visits are left out too
 	FactVisits                       // its visits
 	FactIDs                          // of its visits: their ids
+	FactSpent                        // of its visits: where their time went, and their pieces
 	FactLosses                       // of its visits: losses and stops
 	FactBusy                         // of its visits: when they kept their machine busy
 )

@@ -93,6 +93,9 @@ func (t *lossTeller) losses() measure.Losses {
 	return measure.Losses{Kind: t.kind, By: t.by, Rates: t.rates, Op: t.op, Machine: t.at}
 }
 
+// lossesOnly is what losses are added up from.
+var lossesOnly = reading{lent: true, without: traveler.FactTrip | traveler.FactIDs | traveler.FactSpent | traveler.FactBusy}
+
 // getLosses answers where pieces and minutes were lost.
 func (s *Server) getLosses(c *fiber.Ctx) error {
 	sel, err := s.selected(c)
@@ -103,7 +106,7 @@ func (s *Server) getLosses(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
-	if err := s.eachFact(&sel, reading{lent: true, without: traveler.FactTrip | traveler.FactIDs | traveler.FactBusy}, t.add); err != nil {
+	if err := s.eachFact(&sel, lossesOnly, t.add); err != nil {
 		return err
 	}
 	bars := []lossBar{}

@@ -74,31 +74,41 @@ type routeSum struct {
 // the most pieces.
 const mostRoutes = 40
 
+// routeYields works out the yields of the routes that are shown.
 func routeYields(sums map[traveler.RouteKey]*routeSum) []routeYieldView {
-	out := []routeYieldView{}
+	var keys []traveler.RouteKey
 	for k, sum := range sums {
-		y := sum.yields.Result()
-		if y.Batches == 0 {
-			continue
+		if batches, _ := sum.yields.Size(); batches > 0 {
+			keys = append(keys, k)
 		}
-		v := routeYieldView{
-			Part: k.Part, PartName: sum.name, RouteRev: k.Rev, Steps: []stepView{}, Rolled: yieldOf(&y.Rolled, y.RolledOK),
-			Final: yieldOf(&y.Final, y.FinalOK), Started: y.Started, Good: y.Good, Batches: y.Batches,
-		}
-		if y.RolledOK && !math.IsNaN(y.Normalised) {
-			v.Normalised = &y.Normalised
-		}
-		for i := range y.Steps {
-			t := &y.Steps[i]
-			v.Steps = append(v.Steps, stepView{
-				t.Operation, t.WorkCentre, t.Clampings, yieldOf(&t.First, t.Known), t.Presented, t.FirstGood, t.Undecided,
-				t.Scrap, t.Rework, t.Concession, t.Assumed, t.Aside,
-			})
-		}
-		out = append(out, v)
 	}
-	slices.SortFunc(out, func(a, b routeYieldView) int {
-		return cmp.Or(cmp.Compare(b.Started, a.Started), cmp.Compare(a.Part, b.Part), cmp.Compare(a.RouteRev, b.RouteRev))
+	slices.SortFunc(keys, func(a, b traveler.RouteKey) int {
+		_, m := sums[a].yields.Size()
+		_, n := sums[b].yields.Size()
+		return cmp.Or(cmp.Compare(n, m), cmp.Compare(a.Part, b.Part), cmp.Compare(a.Rev, b.Rev))
 	})
-	return out[:min(mostRoutes, len(out))]
+	out := []routeYieldView{}
+	for _, k := range keys[:min(mostRoutes, len(keys))] {
+		out = append(out, routeYieldOf(k, sums[k]))
+	}
+	return out
+}
+
+func routeYieldOf(k traveler.RouteKey, sum *routeSum) routeYieldView {
+	y := sum.yields.Result()
+	v := routeYieldView{
+		Part: k.Part, PartName: sum.name, RouteRev: k.Rev, Steps: []stepView{}, Rolled: yieldOf(&y.Rolled, y.RolledOK),
+		Final: yieldOf(&y.Final, y.FinalOK), Started: y.Started, Good: y.Good, Batches: y.Batches,
+	}
+	if y.RolledOK && !math.IsNaN(y.Normalised) {
+		v.Normalised = &y.Normalised
+	}
+	for i := range y.Steps {
+		t := &y.Steps[i]
+		v.Steps = append(v.Steps, stepView{
+			t.Operation, t.WorkCentre, t.Clampings, yieldOf(&t.First, t.Known), t.Presented, t.FirstGood, t.Undecided,
+			t.Scrap, t.Rework, t.Concession, t.Assumed, t.Aside,
+		})
+	}
+	return v
 }

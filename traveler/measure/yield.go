@@ -105,6 +105,10 @@ func (s *stepSum) fill(n int) {
 	}
 }
 
+// Size is how many batches were counted, and how many pieces were started in
+// them.
+func (y *Yields) Size() (batches, started int) { return y.out.Batches, y.out.Started }
+
 // Result is what became of the pieces along the route.
 func (y *Yields) Result() RouteYield {
 	most := 0
