@@ -1,6 +1,7 @@
 package web
 
 import (
+	"bytes"
 	"cmp"
 	"math"
 	"slices"
@@ -153,12 +154,12 @@ func (s *Server) getHistory(c *fiber.Ctx) error {
 }
 
 // past is what a history keeps of a batch that ended: little, for there may be
-// hundreds of thousands.
+// hundreds of thousands, and nothing that points anywhere.
 type past struct {
-	card  traveler.Code
-	ended int64 // Unix seconds
-	lead  float64
-	parts [8]float32 // seconds, in the order of partsView
+	ended    int64 // Unix seconds
+	lead     float64
+	parts    [8]float32 // seconds, in the order of partsView
+	from, to uint32     // where its card stands among the cards
 }
 
 // teller makes a history of batches that it is handed one by one.
@@ -171,6 +172,7 @@ type teller struct {
 	flow measure.Flow
 	on   measure.OnTimes
 	past []past
+	card []byte      // the cards of the past, one after the other
 	slow []pastBatch // the slowest so far, the slowest first
 	open []pastBatch
 }
@@ -203,9 +205,11 @@ func (t *teller) add(b *traveler.BatchFact) {
 		return
 	}
 	p := &b.Parts
-	t.past = append(t.past, past{b.Card, b.Ended.Unix(), b.Lead(t.now).Seconds(), [8]float32{
+	from := len(t.card)
+	t.card = append(t.card, b.Card...)
+	t.past = append(t.past, past{b.Ended.Unix(), b.Lead(t.now).Seconds(), [8]float32{
 		seconds32(p.Run), seconds32(p.Setup), seconds32(p.FirstOff), seconds32(p.Stop), seconds32(p.Outside), seconds32(p.Transport), seconds32(p.Queue), seconds32(p.Between),
-	}})
+	}, uint32(from), uint32(len(t.card))})
 	t.slower(b)
 }
 
@@ -236,11 +240,13 @@ func (t *teller) view() *historyView {
 	}
 	on := t.on.Result(t.now)
 	v.OnTime = onTimeView{on.Lines, on.OnTimeLines, on.Pieces, on.OnTimePieces, on.NoDate}
-	slices.SortFunc(t.past, func(a, b past) int { return cmp.Or(cmp.Compare(b.ended, a.ended), cmp.Compare(a.card, b.card)) })
+	slices.SortFunc(t.past, func(a, b past) int {
+		return cmp.Or(cmp.Compare(b.ended, a.ended), bytes.Compare(t.card[a.from:a.to], t.card[b.from:b.to]))
+	})
 	slices.SortFunc(t.open, func(a, b pastBatch) int { return cmp.Or(a.Released.Compare(b.Released), cmp.Compare(a.Card, b.Card)) })
 	v.Points = []historyPoint{}
 	for _, p := range t.past[:min(mostPoints, len(t.past))] {
-		v.Points = append(v.Points, historyPoint{p.card, p.ended, p.lead})
+		v.Points = append(v.Points, historyPoint{traveler.Code(t.card[p.from:p.to]), p.ended, p.lead})
 	}
 	v.Slowest, v.Floors = some(t.slow), some(t.open[:min(mostOpen, len(t.open))])
 	v.Bins, v.Series = binsOf(t.past), t.series()

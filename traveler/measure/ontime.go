@@ -1,6 +1,10 @@
 package measure
 
 import (
+	"bytes"
+	"encoding/binary"
+	"hash/maphash"
+	"math"
 	"time"
 
 	"tallywalk/traveler"
@@ -15,11 +19,13 @@ type OnTime struct {
 	NoDate               int // batches without a due date: left out
 }
 
-type orderLine struct{ order, line, part, card string }
-
+// lineSum is one order line. It points nowhere, since a shop has hundreds of
+// thousands of them in its years.
 type lineSum struct {
 	wanted, byDue, ever int
-	due                 time.Time
+	due                 int64  // Unix milliseconds
+	name                uint32 // where its name begins; it ends where the next one's begins
+	other               int32  // the line before with the same hash, counted from 1; 0 = none
 }
 
 // OnTimes adds up batches by order line: works order, line and part. A batch
@@ -29,7 +35,10 @@ type OnTimes struct {
 	DueEnd func(time.Time) time.Time
 	noDate int
 	lines  []lineSum
-	at     map[orderLine]int
+	names  []byte           // of the lines, one after the other
+	at     map[uint64]int32 // hash of a name -> the newest line that has it, counted from 1
+	seed   maphash.Seed
+	name   []byte // of the batch at hand
 }
 
 // Add counts a batch.
@@ -41,20 +50,40 @@ func (s *OnTimes) Add(b *traveler.BatchFact) {
 		s.noDate++
 		return
 	}
-	k := orderLine{order: b.Order, line: b.Line, part: b.Part}
+	s.line(b).add(b, s.DueEnd(b.Due))
+}
+
+// line is the line of a batch, a new one if there is none yet.
+func (s *OnTimes) line(b *traveler.BatchFact) *lineSum {
+	card := ""
 	if b.Order == "" {
-		k.card = string(b.Card)
+		card = string(b.Card)
 	}
-	i, ok := s.at[k]
-	if !ok {
-		if s.at == nil {
-			s.at = map[orderLine]int{}
+	s.name = s.name[:0]
+	for _, text := range [...]string{b.Order, b.Line, b.Part, card} {
+		s.name = append(binary.AppendUvarint(s.name, uint64(len(text))), text...)
+	}
+	if s.at == nil {
+		s.at, s.seed = map[uint64]int32{}, maphash.MakeSeed()
+	}
+	hash := maphash.Bytes(s.seed, s.name)
+	first := s.at[hash]
+	for i := first; i != 0; i = s.lines[i-1].other {
+		if bytes.Equal(s.nameOf(int(i-1)), s.name) {
+			return &s.lines[i-1]
 		}
-		i = len(s.lines)
-		s.at[k] = i
-		s.lines = append(s.lines, lineSum{})
 	}
-	s.lines[i].add(b, s.DueEnd)
+	s.lines = append(s.lines, lineSum{due: math.MinInt64, name: uint32(len(s.names)), other: first})
+	s.names = append(s.names, s.name...)
+	s.at[hash] = int32(len(s.lines))
+	return &s.lines[len(s.lines)-1]
+}
+
+func (s *OnTimes) nameOf(i int) []byte {
+	if i+1 < len(s.lines) {
+		return s.names[s.lines[i].name:s.lines[i+1].name]
+	}
+	return s.names[s.lines[i].name:]
 }
 
 // Result is how the lines stand now.
@@ -62,7 +91,7 @@ func (s *OnTimes) Result(now time.Time) OnTime {
 	out := OnTime{NoDate: s.noDate}
 	for i := range s.lines {
 		l := &s.lines[i]
-		if l.wanted == 0 || l.ever < l.wanted && now.Before(l.due) {
+		if l.wanted == 0 || l.ever < l.wanted && now.UnixMilli() < l.due {
 			continue
 		}
 		out.Lines++
@@ -75,12 +104,9 @@ func (s *OnTimes) Result(now time.Time) OnTime {
 	return out
 }
 
-func (l *lineSum) add(b *traveler.BatchFact, dueEnd func(time.Time) time.Time) {
-	due := dueEnd(b.Due)
+func (l *lineSum) add(b *traveler.BatchFact, due time.Time) {
 	l.wanted += b.Wanted
-	if due.After(l.due) {
-		l.due = due
-	}
+	l.due = max(l.due, due.UnixMilli())
 	if len(b.Deliveries) == 0 && b.State == traveler.StateDone {
 		l.ever += b.Good
 		if !b.Ended.After(due) {
