@@ -76,16 +76,8 @@ func integer[T ~int | ~int64](s *shuttle, v *T) {
 		s.b = binary.AppendVarint(s.b, int64(*v))
 		return
 	}
-	if len(s.b) > 0 && s.b[0] < 0x80 { // most are small
-		n := int64(s.b[0]>>1) ^ -int64(s.b[0]&1)
-		s.b = s.b[1:]
-		*v = T(n)
-		return
-	}
-	if len(s.b) > 1 && s.b[1] < 0x80 { // or not big
-		u := int64(s.b[0]&0x7f) | int64(s.b[1])<<7
-		s.b = s.b[2:]
-		*v = T(u>>1 ^ -(u & 1))
+	if n, size := small(s.b); size > 0 {
+		s.b, *v = s.b[size:], T(n)
 		return
 	}
 	n, size := binary.Varint(s.b)
@@ -96,6 +88,40 @@ func integer[T ~int | ~int64](s *shuttle, v *T) {
 	}
 	s.b = s.b[size:]
 	*v = T(n)
+}
+
+// small reads a number that takes one byte or two, as nearly all do. More must be
+// read another way: then size is 0.
+func small(b []byte) (n int64, size int) {
+	switch {
+	case len(b) > 0 && b[0] < 0x80:
+		n, size = int64(b[0]), 1
+	case len(b) > 1 && b[1] < 0x80:
+		n, size = int64(b[0]&0x7f)|int64(b[1])<<7, 2
+	}
+	return n>>1 ^ -(n & 1), size
+}
+
+// integers carries several whole numbers; scale is what one of them stands for.
+func integers[T ~int | ~int64](s *shuttle, scale T, list ...*T) {
+	if !s.reading {
+		for _, v := range list {
+			s.b = binary.AppendVarint(s.b, int64(*v/scale))
+		}
+		return
+	}
+	b := s.b
+	for _, v := range list {
+		n, size := small(b)
+		if size == 0 {
+			if n, size = binary.Varint(b); size <= 0 {
+				s.b, s.err = nil, errShort
+				return
+			}
+		}
+		b, *v = b[size:], T(n)*scale
+	}
+	s.b = b
 }
 
 // text carries a text that comes again in other rows; own one that does not.
@@ -253,9 +279,7 @@ func (s *shuttle) id(id *traveler.ScanID) {
 }
 
 func (s *shuttle) parts(p *traveler.Parts) {
-	for _, d := range []*time.Duration{&p.Run, &p.Setup, &p.FirstOff, &p.Stop, &p.Outside, &p.Transport, &p.Queue, &p.Between} {
-		s.lasted(d)
-	}
+	integers(s, time.Millisecond, &p.Run, &p.Setup, &p.FirstOff, &p.Stop, &p.Outside, &p.Transport, &p.Queue, &p.Between)
 }
 
 func (s *shuttle) batch(b *traveler.BatchFact) {
@@ -281,12 +305,10 @@ func (s *shuttle) batch(b *traveler.BatchFact) {
 	for _, t := range []*time.Time{&b.Due, &b.Begun, &b.Ended, &b.As.Due} {
 		s.moment(t)
 	}
-	for _, n := range []*int{
+	integers(s, 1,
 		&b.Priority, &b.Started, &b.Wanted, &b.Good, &b.Scrap, &b.Missing, &b.Concession, &b.Rework, &b.Review,
 		&b.Delivered, &b.Stock, &b.Inferred, &b.Asked, &b.As.Pieces, &b.As.Wanted, &b.As.Priority,
-	} {
-		integer(s, n)
-	}
+	)
 	list(s, &b.Deliveries, func(s *shuttle, d *traveler.Delivery) {
 		integer(s, &d.Pieces)
 		s.moment(&d.At)
@@ -318,15 +340,11 @@ func (s *shuttle) trip(t *traveler.TripFact) {
 func (s *shuttle) op(o *traveler.OpFact) {
 	integer(s, &o.Operation)
 	text(s, &o.WorkCentre)
-	for _, d := range []*time.Duration{&o.PlanSetup, &o.PlanPiece, &o.Setup, &o.Run} {
-		s.lasted(d)
-	}
-	for _, n := range []*int{
+	integers(s, time.Millisecond, &o.PlanSetup, &o.PlanPiece, &o.Setup, &o.Run)
+	integers(s, 1,
 		&o.Clampings, &o.In, &o.Presented, &o.FirstGood, &o.Undecided, &o.Good, &o.Scrap, &o.Rework, &o.Missing,
 		&o.Concession, &o.Assumed, &o.Made, &o.Setups, &o.Machines,
-	} {
-		integer(s, n)
-	}
+	)
 	s.flags(&o.Outside, &o.FirstOff, &o.Closed, &o.Inferred)
 }
 
@@ -373,9 +391,7 @@ func (s *shuttle) spent(v *traveler.VisitFact) {
 	s.lasted(&v.Waited)
 	s.lasted(&v.Closed)
 	s.lasted(&v.Shut)
-	for _, n := range []*int{&v.Good, &v.Scrap, &v.Rework, &v.Review, &v.Missing, &v.SetupN} {
-		integer(s, n)
-	}
+	integers(s, 1, &v.Good, &v.Scrap, &v.Rework, &v.Review, &v.Missing, &v.SetupN)
 }
 
 func (s *shuttle) loss(l *traveler.LossFact) {

@@ -73,6 +73,7 @@ func Run(ctx context.Context, h host, c Config) error {
 	defer stop()
 	debug.SetGCPercent(growth)
 	debug.SetMemoryLimit(softLimit)
+	keepRoom()
 	ln, err := listen(c.Listen)
 	if err != nil {
 		return err
