@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"net"
 	"os"
+	"runtime/debug"
 	"time"
 
 	"tallywalk/store"
@@ -53,6 +54,7 @@ func cmdDemo(h host, args []string) error {
 	if err != nil {
 		return err
 	}
+	debug.SetGCPercent(growth) // what is told is thrown away soon
 	fmt.Fprintf(h.out, "Telling %s of the invented shop ...\n", span(*weeks))
 	if err := sim.history(h.ctx, dir); err != nil {
 		if h.ctx.Err() != nil {
@@ -96,15 +98,20 @@ func (s *sim) history(ctx context.Context, dir string) error {
 	return hs.close()
 }
 
-// house opens the file of the history. Its random numbers come from the seed,
-// so that even the cards are the same again.
+// house opens the file of the history, which is written in large pieces.
 func (s *sim) house(dir string) (*house, error) {
+	return s.houseOn(dir, func(file *store.File) traveler.Log { return store.NewGather(file) })
+}
+
+// houseOn opens the file of the history as a log. Its random numbers come from
+// the seed, so that even the cards are the same again.
+func (s *sim) houseOn(dir string, as func(*store.File) traveler.Log) (*house, error) {
 	random := s.random()
 	file, err := store.Open(dir, store.Options{Now: s.clock.now, Rand: random, NoSync: true})
 	if err != nil {
 		return nil, err
 	}
-	desk, err := store.NewDesk(file, store.DeskOptions{Now: s.clock.now, Rand: random, SnapshotEvery: snapshotEvery})
+	desk, err := store.NewDesk(as(file), store.DeskOptions{Now: s.clock.now, Rand: random, SnapshotEvery: snapshotEvery})
 	if err != nil {
 		_ = file.Close()
 		return nil, err

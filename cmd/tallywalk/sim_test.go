@@ -2,10 +2,13 @@ package main
 
 import (
 	"context"
+	"errors"
+	"fmt"
 	"slices"
 	"testing"
 	"time"
 
+	"tallywalk/store"
 	"tallywalk/traveler"
 )
 
@@ -54,6 +57,59 @@ func TestHistoryRepeats(t *testing.T) {
 	if heads[0] == heads[2] {
 		t.Error("another seed told the same history")
 	}
+}
+
+// A history that is written in large pieces is the one that is written scan by
+// scan: the record to the last byte, and every batch's facts, once the file is
+// opened again as the demo opens it.
+func TestHistoryGathered(t *testing.T) {
+	t.Parallel()
+	var ends [2]string
+	for i, as := range []func(*store.File) traveler.Log{
+		func(f *store.File) traveler.Log { return store.NewGather(f) }, func(f *store.File) traveler.Log { return f },
+	} {
+		s, err := newSim(5, demoNow, 3, &demoClock{real: time.Now, pace: 20})
+		if err != nil {
+			t.Fatal(err)
+		}
+		dir := t.TempDir()
+		hs, err := s.houseOn(dir, as)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := errors.Join(s.tellAll(context.Background(), hs), hs.close()); err != nil {
+			t.Fatal(err)
+		}
+		s.clock.set(s.open)
+		ends[i] = readAgain(t, dir, s)
+	}
+	if ends[0] != ends[1] {
+		t.Errorf("gathered, the history is another:\n%.2000s\n\n%.2000s", ends[0], ends[1])
+	}
+}
+
+// readAgain opens a history and tells its end and all its facts.
+func readAgain(t *testing.T, dir string, s *sim) string {
+	t.Helper()
+	hs, err := openHouse(dir, host{now: s.clock.now, rand: s.random()})
+	if err != nil {
+		t.Fatal(err)
+	}
+	report, err := store.Verify(hs.file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	out := fmt.Sprintf("%d %x\n", report.Entries, report.Link)
+	n := 0
+	err = hs.desk.Facts(traveler.FactQuery{Open: true}, func(b *traveler.BatchFact) bool {
+		n++
+		out += fmt.Sprintf("%+v\n", *b)
+		return true
+	})
+	if err := errors.Join(err, hs.close()); err != nil || n < 50 {
+		t.Fatalf("%d batches: %v", n, err)
+	}
+	return out
 }
 
 // told checks what must be so of any history: hardly anything refused, every
