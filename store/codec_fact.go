@@ -62,9 +62,7 @@ func (s *shuttle) passList(texts, numbers int) {
 	n := 0
 	for integer(s, &n); n > 0 && s.err == nil; n-- {
 		for range texts {
-			long := 0
-			integer(s, &long)
-			s.passBytes(long)
+			s.raw()
 		}
 		s.pass(numbers)
 	}
@@ -126,16 +124,45 @@ func integers[T ~int | ~int64](s *shuttle, scale T, list ...*T) {
 
 // text carries a text that comes again in other rows; own one that does not.
 func text[T ~string](s *shuttle, v *T) {
-	raw := carry(s, v)
-	if len(raw) == 0 {
+	if s.reading {
+		*v = T(s.word(s.raw()))
 		return
 	}
-	*v = T(s.word(raw))
+	s.write(string(*v))
+}
+
+func own[T ~string](s *shuttle, v *T) {
+	if s.reading {
+		*v = T(s.raw())
+		return
+	}
+	s.write(string(*v))
+}
+
+func (s *shuttle) write(text string) {
+	s.b = append(binary.AppendVarint(s.b, int64(len(text))), text...)
+}
+
+// raw gives the bytes of a text that is to be read.
+func (s *shuttle) raw() (raw []byte) {
+	n, size := small(s.b)
+	if size == 0 {
+		n, size = binary.Varint(s.b)
+	}
+	if size <= 0 || n < 0 || n > int64(len(s.b)-size) {
+		s.b, s.err = nil, errShort
+		return nil
+	}
+	raw, s.b = s.b[size:size+int(n)], s.b[size+int(n):]
+	return raw
 }
 
 // word is the text of some bytes: one that was seen before, if it was. The same
 // few come again and again, and lie near.
 func (s *shuttle) word(raw []byte) string {
+	if len(raw) == 0 {
+		return ""
+	}
 	near := &s.near[(len(raw)+3*int(raw[0])+5*int(raw[len(raw)/2])+11*int(raw[len(raw)-1]))%len(s.near)]
 	if *near == string(raw) {
 		return *near
@@ -147,29 +174,6 @@ func (s *shuttle) word(raw []byte) string {
 	}
 	*near = w
 	return w
-}
-
-func own[T ~string](s *shuttle, v *T) {
-	if raw := carry(s, v); len(raw) > 0 {
-		*v = T(raw)
-	}
-}
-
-// carry writes a text, or gives the bytes of one that is to be read.
-func carry[T ~string](s *shuttle, v *T) (raw []byte) {
-	n := len(*v)
-	integer(s, &n)
-	if !s.reading {
-		s.b = append(s.b, *v...)
-		return nil
-	}
-	*v = ""
-	if n < 0 || n > len(s.b) {
-		s.b, s.err = nil, errShort
-		return nil
-	}
-	raw, s.b = s.b[:n], s.b[n:]
-	return raw
 }
 
 // root carries the card of a family's first batch, most often the batch's own.
@@ -357,10 +361,19 @@ func (s *shuttle) visit(v *traveler.VisitFact) {
 	integer(s, &v.Operation)
 	integer(s, &v.ReworkFor)
 	text(s, &v.Machine)
-	text(s, &v.CameFrom)
-	s.metres(&v.Metres)
-	for _, t := range []*time.Time{&v.Arrived, &v.Begun, &v.Ended} {
-		s.moment(t)
+	if s.skips(traveler.FactIDs) {
+		s.raw()
+		s.pass(1)
+	} else {
+		text(s, &v.CameFrom)
+		s.metres(&v.Metres)
+	}
+	s.moment(&v.Arrived)
+	if s.skips(traveler.FactSpent) && s.skips(traveler.FactBusy) {
+		s.pass(2)
+	} else {
+		s.moment(&v.Begun)
+		s.moment(&v.Ended)
 	}
 	if s.skips(traveler.FactSpent) {
 		s.pass(spentNumbers)

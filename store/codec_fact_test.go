@@ -81,11 +81,14 @@ func leaveOut(b *traveler.BatchFact, without traveler.FactParts) {
 	for i := range b.Visits {
 		v := &b.Visits[i]
 		if without&traveler.FactIDs != 0 {
-			v.Visit = ""
+			v.Visit, v.CameFrom, v.Metres = "", "", 0
 		}
 		if without&traveler.FactSpent != 0 {
 			v.Parts, v.Waited, v.Closed, v.Shut = traveler.Parts{}, 0, 0, 0
 			v.Good, v.Scrap, v.Rework, v.Review, v.Missing, v.SetupN = 0, 0, 0, 0, 0, 0
+		}
+		if without&traveler.FactSpent != 0 && without&traveler.FactBusy != 0 {
+			v.Begun, v.Ended = time.Time{}, time.Time{}
 		}
 		if without&traveler.FactLosses != 0 {
 			v.Losses, v.Stops = nil, nil

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/hex"
 	"encoding/json"
+	"sync"
 
 	bolt "go.etcd.io/bbolt"
 
@@ -74,7 +75,8 @@ func (f *File) one(top []byte, bucket, key string) (value []byte, err error) {
 // pairs walks a bucket from a key on, in chunks that grow, and calls back
 // outside any transaction.
 func (f *File) pairs(in func(*bolt.Tx) *bolt.Bucket, from []byte, yield func(k, v []byte) (bool, error)) error {
-	var part copies
+	part := copiesPool.Get().(*copies)
+	defer copiesPool.Put(part)
 	after := []byte(nil)
 	for size := chunk / 64; ; size = min(2*size, chunk) {
 		part.clear()
@@ -117,6 +119,9 @@ type copies struct {
 	data []byte
 	ends [][2]int // of each key and its value
 }
+
+// copiesPool keeps them between two readings.
+var copiesPool = sync.Pool{New: func() any { return &copies{} }}
 
 func (c *copies) add(k, v []byte) {
 	c.data = append(c.data, k...)

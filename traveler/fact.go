@@ -208,8 +208,8 @@ const (
 	FactTrip   FactParts = 1 << iota // how it was carried
 	FactOps                          // its operations, if its visits are left out too
 	FactVisits                       // its visits
-	FactIDs                          // of its visits: their ids
+	FactIDs                          // of its visits: their ids, and where they were carried from
 	FactSpent                        // of its visits: where their time went, and their pieces
 	FactLosses                       // of its visits: losses and stops
-	FactBusy                         // of its visits: when they kept their machine busy
+	FactBusy                         // of its visits: when they kept their machine busy; with FactSpent, when they began and ended
 )

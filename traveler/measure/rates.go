@@ -38,6 +38,7 @@ type KeptRates struct {
 	shop  ShopRates
 	dates []time.Time // when a machine changed, in order
 	times []rateTime  // after as many of the dates
+	last  int         // of the times: the one that was asked for last
 }
 
 // rateTime are the rates between two dates.
@@ -70,7 +71,10 @@ func (k *KeptRates) Centre(wc traveler.WorkCentre, at time.Time) float64 {
 
 // time is what is known between the dates that a moment lies between.
 func (k *KeptRates) time(at time.Time) *rateTime {
-	return &k.times[sort.Search(len(k.dates), func(i int) bool { return k.dates[i].After(at) })]
+	if i := k.last; i > 0 && at.Before(k.dates[i-1]) || i < len(k.dates) && !at.Before(k.dates[i]) {
+		k.last = sort.Search(len(k.dates), func(i int) bool { return k.dates[i].After(at) })
+	}
+	return &k.times[k.last]
 }
 
 func kept[K comparable](in *map[K]float64, key K, at time.Time, work func(K, time.Time) float64) float64 {
