@@ -1,0 +1,110 @@
+package main
+
+import (
+	"context"
+	"crypto/rand"
+	"fmt"
+	"io"
+	"log/slog"
+	"net"
+	"net/http"
+	"net/url"
+	"slices"
+	"testing"
+	"time"
+
+	"tallywalk/kiosk"
+	"tallywalk/traveler"
+	"tallywalk/web"
+)
+
+// plainReader is a desk that reads every batch whole, each by itself, whatever a
+// reader can do without.
+type plainReader struct{ traveler.Desk }
+
+func (d plainReader) Facts(q traveler.FactQuery, yield func(*traveler.BatchFact) bool) error {
+	roots := q.Roots
+	q.Roots, q.Without, q.Lent, q.Bare = nil, 0, false, false
+	return d.Desk.Facts(q, func(b *traveler.BatchFact) bool {
+		return roots != nil && !slices.Contains(roots, b.Root) || yield(b)
+	})
+}
+
+// servePages serves the pages of a desk.
+func servePages(t *testing.T, desk traveler.Desk, hs *house, now time.Time) string {
+	t.Helper()
+	zone, err := time.LoadLocation(demoZone)
+	if err != nil {
+		t.Fatal(err)
+	}
+	ln, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	srv := web.New(web.Config{
+		Desk: desk, Tables: hs.tables, Now: func() time.Time { return now }, Real: time.Now, Rand: rand.Reader, Open: true, Zone: zone,
+		Log: slog.New(slog.NewTextHandler(io.Discard, nil)), Kiosk: kiosk.Page(),
+	})
+	ctx, cancel := context.WithCancel(context.Background())
+	done := make(chan error, 1)
+	go func() { done <- srv.Serve(ctx, ln) }()
+	t.Cleanup(func() {
+		cancel()
+		if err := <-done; err != nil {
+			t.Error(err)
+		}
+	})
+	return "http://" + ln.Addr().String()
+}
+
+func pageOf(t *testing.T, base, path string) string {
+	t.Helper()
+	resp, err := http.Get(base + path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	raw, err := io.ReadAll(resp.Body)
+	if cerr := resp.Body.Close(); err != nil || cerr != nil || resp.StatusCode != http.StatusOK {
+		t.Fatalf("%s: %d %v %s", path, resp.StatusCode, err, raw)
+	}
+	return string(raw)
+}
+
+// The pages of history say the same, to the last digit, of what they read in
+// part and of all that the record has: on the demo's history, with batches on
+// the floor and off it, families of several, and all that goes wrong there.
+func TestPagesReadInPart(t *testing.T) {
+	t.Parallel()
+	s, hs := tellShop(t, 4, 6)
+	fast, plain := servePages(t, hs.desk, hs, s.open), servePages(t, plainReader{hs.desk}, hs, s.open)
+	var last traveler.BatchFact
+	kept := 0
+	if err := hs.desk.Facts(traveler.FactQuery{}, func(b *traveler.BatchFact) bool {
+		if kept++; len(b.Lots) > 0 && b.Order != "" && len(b.Deliveries) > 0 {
+			last = *b
+		}
+		return true
+	}); err != nil || kept < 50 || last.Card == "" {
+		t.Fatalf("%d batches off the floor, the last %+v: %v", kept, last, err)
+	}
+	from := s.open.AddDate(0, 0, -21).Format(time.DateOnly)
+	to := s.open.AddDate(0, 0, -7).Format(time.DateOnly)
+	pages := []string{"load", "fits", "history", "history?from=" + from + "&to=" + to, "machine-hours?machine=T1", "machine-hours?machine=F5&from=" + from + "&to=" + to}
+	for _, kind := range []string{"scrap", "rework", "review", "stop"} {
+		for _, by := range []string{"reason", "found", "caused", "part", "machine", "clampings"} {
+			pages = append(pages, "losses?kind="+kind+"&by="+by, fmt.Sprintf("losses?kind=%s&by=%s&operation=20&from=%s", kind, by, from))
+		}
+	}
+	for _, q := range []string{last.Lots[0], last.Order, last.Customer, string(last.Card), last.Deliveries[0].Note, "nothing"} {
+		pages = append(pages, "trace?q="+url.QueryEscape(q))
+	}
+	for _, page := range pages {
+		got, want := pageOf(t, fast, "/api/v1/"+page), pageOf(t, plain, "/api/v1/"+page)
+		if got != want {
+			t.Errorf("%s:\n%.1500s\nof all there is\n%.1500s", page, got, want)
+		}
+	}
+	if found := pageOf(t, fast, "/api/v1/trace?q="+url.QueryEscape(last.Lots[0])); len(found) < 300 {
+		t.Errorf("the lot %s leads to no batch: %s", last.Lots[0], found)
+	}
+}
