@@ -35,7 +35,7 @@ func (s *Server) getFits(c *fiber.Ctx) error {
 		return err
 	}
 	var fits measure.Fits
-	if err := s.eachFact(&sel, reading{lent: true, without: traveler.FactTrip | traveler.FactVisits}, fits.Add); err != nil {
+	if err := s.eachFact(c, &sel, reading{lent: true, without: traveler.FactTrip | traveler.FactVisits}, fits.Add); err != nil {
 		return err
 	}
 	out, tested := []fitView{}, 0

@@ -147,7 +147,7 @@ func (s *Server) getHistory(c *fiber.Ctx) error {
 		return err
 	}
 	h := s.newTeller(&sel)
-	if err := s.eachFact(&sel, leadsOnly, h.add); err != nil {
+	if err := s.eachFact(c, &sel, leadsOnly, h.add); err != nil {
 		return err
 	}
 	return c.JSON(h.view())

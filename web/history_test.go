@@ -51,7 +51,7 @@ func pastServer(n int) *Server {
 
 func tell(s *Server, sel *selection) *historyView {
 	t := s.newTeller(sel)
-	if err := s.eachFact(sel, leadsOnly, t.add); err != nil {
+	if err := s.eachFact(nil, sel, leadsOnly, t.add); err != nil {
 		panic(err)
 	}
 	return t.view()

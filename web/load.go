@@ -59,7 +59,7 @@ func (s *Server) getLoad(c *fiber.Ctx) error {
 	now := s.now()
 	sel := selection{from: now.AddDate(0, 0, -daysSelected), to: now}
 	var past measure.Waits
-	if err := s.eachFact(&sel, waitsOnly, past.Add); err != nil {
+	if err := s.eachFact(c, &sel, waitsOnly, past.Add); err != nil {
 		return err
 	}
 	shop := s.cfg.Desk.Shop()

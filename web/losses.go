@@ -106,7 +106,7 @@ func (s *Server) getLosses(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
-	if err := s.eachFact(&sel, lossesOnly, t.add); err != nil {
+	if err := s.eachFact(c, &sel, lossesOnly, t.add); err != nil {
 		return err
 	}
 	bars := []lossBar{}

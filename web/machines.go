@@ -81,7 +81,7 @@ func (s *Server) getMachineHours(c *fiber.Ctx) error {
 	}
 	sum := measure.Machines{From: sel.from, To: to}
 	visits := machineVisits{id: traveler.MachineID(c.Query("machine")), sum: &sum}
-	err = s.eachFact(&sel, hoursOnly, func(b *traveler.BatchFact) {
+	err = s.eachFact(c, &sel, hoursOnly, func(b *traveler.BatchFact) {
 		sum.Add(b)
 		visits.add(b)
 	})

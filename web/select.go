@@ -77,25 +77,26 @@ type reading struct {
 }
 
 // eachFact hands on the batches of a selection, those on the floor too if it
-// reaches up to now.
-func (s *Server) eachFact(sel *selection, how reading, take func(*traveler.BatchFact)) error {
+// reaches up to now, for as long as who asks is there; c may be nil.
+func (s *Server) eachFact(c *fiber.Ctx, sel *selection, how reading, take func(*traveler.BatchFact)) error {
 	q := traveler.FactQuery{
 		Part: sel.Part, From: sel.from, To: sel.to, Open: how.later || sel.reaches(s.now()), Without: how.without, Lent: how.lent,
 	}
 	if how.later {
 		q.To = time.Time{}
 	}
-	return s.cfg.Desk.Facts(q, func(b *traveler.BatchFact) bool {
+	who := askerOf(c)
+	return who.err(s.cfg.Desk.Facts(q, func(b *traveler.BatchFact) bool {
 		if sel.fits(b) {
 			take(b)
 		}
-		return true
-	})
+		return who.stays()
+	}))
 }
 
 // facts reads the batches of a selection with their visits.
 func (s *Server) facts(sel *selection) ([]traveler.BatchFact, error) {
 	var out []traveler.BatchFact
-	err := s.eachFact(sel, reading{}, func(b *traveler.BatchFact) { out = append(out, *b) })
+	err := s.eachFact(nil, sel, reading{}, func(b *traveler.BatchFact) { out = append(out, *b) })
 	return out, err
 }

@@ -52,7 +52,7 @@ func (s *Server) usually() (*usual, error) {
 	var recent []traveler.BatchFact
 	year, quarter := now.AddDate(-waitYears, 0, 0), now.AddDate(0, 0, -loadDays)
 	sel := selection{from: now.AddDate(-lossYears, 0, 0), to: now}
-	err := s.eachFact(&sel, reading{}, func(b *traveler.BatchFact) {
+	err := s.eachFact(nil, &sel, reading{}, func(b *traveler.BatchFact) {
 		loss.Add(b)
 		if b.Ended.IsZero() || b.Ended.After(year) {
 			waits.Add(b)

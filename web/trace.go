@@ -73,7 +73,7 @@ func (s *Server) getTrace(c *fiber.Ctx) error {
 	if q == "" {
 		return c.JSON(fiber.Map{"q": q, "batches": []traced{}, "found": 0})
 	}
-	all, found, err := s.trace(q)
+	all, found, err := s.trace(askerOf(c), q)
 	if err != nil {
 		return err
 	}
@@ -91,7 +91,7 @@ func (s *Server) getTrace(c *fiber.Ctx) error {
 // trace reads the batches of the families that are touched, the newest first,
 // and how many there are: first which families, then their batches, then all of
 // those that are shown.
-func (s *Server) trace(q string) (all []traveler.BatchFact, found int, err error) {
+func (s *Server) trace(who *asker, q string) (all []traveler.BatchFact, found int, err error) {
 	code := traveler.ParseRef(q).Code
 	brief := traveler.FactTrip | traveler.FactOps | traveler.FactVisits
 	roots := map[traveler.Code]bool{}
@@ -99,17 +99,17 @@ func (s *Server) trace(q string) (all []traveler.BatchFact, found int, err error
 		if touches(b, q, code) {
 			roots[b.Root] = true
 		}
-		return true
+		return who.stays()
 	})
-	if err != nil || len(roots) == 0 {
+	if err = who.err(err); err != nil || len(roots) == 0 {
 		return nil, 0, err
 	}
 	var order []tracedAt
 	err = s.cfg.Desk.Facts(traveler.FactQuery{Open: true, Roots: keysOf(roots), Without: brief, Lent: true}, func(b *traveler.BatchFact) bool {
 		order = append(order, tracedAt{b.Released, b.Root, b.Card})
-		return true
+		return who.stays()
 	})
-	if err != nil {
+	if err = who.err(err); err != nil {
 		return nil, 0, err
 	}
 	slices.SortFunc(order, tracedAt.compare)

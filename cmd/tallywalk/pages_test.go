@@ -10,6 +10,7 @@ import (
 	"net/http"
 	"net/url"
 	"slices"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -107,4 +108,64 @@ func TestPagesReadInPart(t *testing.T) {
 	if found := pageOf(t, fast, "/api/v1/trace?q="+url.QueryEscape(last.Lots[0])); len(found) < 300 {
 		t.Errorf("the lot %s leads to no batch: %s", last.Lots[0], found)
 	}
+}
+
+// endlessShop has batches without end; over is closed when nobody reads them any
+// more.
+type endlessShop struct {
+	traveler.Desk
+	asked, over chan struct{}
+}
+
+func (d endlessShop) Facts(_ traveler.FactQuery, yield func(*traveler.BatchFact) bool) error {
+	close(d.asked)
+	defer close(d.over)
+	for yield(&traveler.BatchFact{State: traveler.StateCancelled, Ended: demoNow.AddDate(0, 0, -1), Released: demoNow.AddDate(0, 0, -2)}) {
+	}
+	return nil
+}
+
+// Who closes a page of history before it is told stops the work on it.
+func TestHistoryStopsWhenNobodyWaits(t *testing.T) {
+	t.Parallel()
+	_, hs := tellShop(t, 1, 1)
+	for _, page := range []string{"history", "losses", "machine-hours", "fits", "load", "trace?q=none"} {
+		// The boards read the history too, before the server answers.
+		desk := &laterEndless{Desk: hs.desk}
+		base := servePages(t, desk, hs, demoNow)
+		shop := endlessShop{hs.desk, make(chan struct{}), make(chan struct{})}
+		desk.shop.Store(&shop)
+		ctx, leave := context.WithCancel(context.Background())
+		req, err := http.NewRequestWithContext(ctx, http.MethodGet, base+"/api/v1/"+page, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		answered := make(chan error, 1)
+		go func() {
+			resp, err := http.DefaultClient.Do(req)
+			if err == nil {
+				err = resp.Body.Close()
+			}
+			answered <- err
+		}()
+		<-shop.asked
+		leave()
+		<-shop.over
+		if err := <-answered; err == nil {
+			t.Errorf("%s was answered", page)
+		}
+	}
+}
+
+// laterEndless becomes an endless shop once it is said so.
+type laterEndless struct {
+	traveler.Desk
+	shop atomic.Pointer[endlessShop]
+}
+
+func (d *laterEndless) Facts(q traveler.FactQuery, yield func(*traveler.BatchFact) bool) error {
+	if s := d.shop.Load(); s != nil {
+		return s.Facts(q, yield)
+	}
+	return d.Desk.Facts(q, yield)
 }

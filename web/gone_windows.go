@@ -1,0 +1,6 @@
+package web
+
+import "net"
+
+// hungUp cannot be told here without reading.
+func hungUp(net.Conn) bool { return false }
