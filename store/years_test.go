@@ -215,7 +215,11 @@ func BenchmarkYears(b *testing.B) {
 		{"part-year", traveler.FactQuery{Part: "P007", From: end.AddDate(-1, 0, 0), Open: true}},
 		{"shop-year", traveler.FactQuery{From: end.AddDate(-1, 0, 0), Open: true, Bare: true}},
 		{"shop-ten-years", traveler.FactQuery{Open: true, Bare: true}},
+		{"shop-ten-years-leads", traveler.FactQuery{Open: true, Lent: true, Without: traveler.FactTrip | traveler.FactOps | traveler.FactVisits}},
 		{"shop-ten-years-visits", traveler.FactQuery{Open: true}},
+		{"shop-ten-years-losses", traveler.FactQuery{
+			Open: true, Lent: true, Without: traveler.FactTrip | traveler.FactIDs | traveler.FactSpent | traveler.FactBusy,
+		}},
 	} {
 		b.Run(q.name, func(b *testing.B) {
 			n := 0

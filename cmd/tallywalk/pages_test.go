@@ -32,7 +32,7 @@ func (d plainReader) Facts(q traveler.FactQuery, yield func(*traveler.BatchFact)
 }
 
 // servePages serves the pages of a desk.
-func servePages(t *testing.T, desk traveler.Desk, hs *house, now time.Time) string {
+func servePages(t testing.TB, desk traveler.Desk, hs *house, now time.Time) string {
 	t.Helper()
 	zone, err := time.LoadLocation(demoZone)
 	if err != nil {
@@ -58,7 +58,7 @@ func servePages(t *testing.T, desk traveler.Desk, hs *house, now time.Time) stri
 	return "http://" + ln.Addr().String()
 }
 
-func pageOf(t *testing.T, base, path string) string {
+func pageOf(t testing.TB, base, path string) string {
 	t.Helper()
 	resp, err := http.Get(base + path)
 	if err != nil {
