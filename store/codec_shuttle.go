@@ -3,6 +3,7 @@ package store
 import (
 	"encoding/binary"
 	"errors"
+	"math/bits"
 
 	"tallywalk/traveler"
 )
@@ -25,8 +26,17 @@ type shuttle struct {
 // skips reports whether a part is to be left out, which whoever reads passes over.
 func (s *shuttle) skips(part traveler.FactParts) bool { return s.reading && s.without&part != 0 }
 
-// pass passes over whole numbers.
+// pass passes over whole numbers. The last byte of each is below 0x80; they are
+// counted by eight, as long as all of the eight are passed over.
 func (s *shuttle) pass(numbers int) {
+	for len(s.b) >= 8 {
+		ends := bits.OnesCount64(^binary.LittleEndian.Uint64(s.b) & 0x8080808080808080)
+		if ends >= numbers {
+			break
+		}
+		numbers -= ends
+		s.b = s.b[8:]
+	}
 	for i, c := range s.b {
 		if c >= 0x80 {
 			continue
