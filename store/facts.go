@@ -146,7 +146,7 @@ func (d *Desk) shelved(q *traveler.FactQuery, yield func(*traveler.BatchFact) bo
 		_, err := r.read(factFrom(q.Part, q.From), factTo(q.Part, q.To))
 		return err
 	case q.From.IsZero() && q.To.IsZero():
-		_, err := r.read("", "")
+		_, err := r.read("", behindAll)
 		return err
 	}
 	for part, found, err := d.partBehind(""); ; part, found, err = d.partBehind(part + "\x01") {
@@ -166,6 +166,9 @@ func factTo(part string, t time.Time) string {
 	}
 	return factFrom(part, t)
 }
+
+// behindAll is a key behind those of all parts, whose names are UTF-8.
+const behindAll = "\xff"
 
 type factReader struct {
 	d     *Desk

@@ -43,6 +43,9 @@ func (f *File) Row(bucket, key string) ([]byte, error) { return f.one(bucketLedg
 
 // Range calls yield for the ledger rows between two keys; see traveler.Log.
 func (f *File) Range(bucket, from, to string, yield func(key string, value []byte) bool) error {
+	if bucket == ledgerFacts && to != "" { // without an end, the next row is looked for
+		f.willNeed(bucket, from, to)
+	}
 	return f.between(bucketLedger, bucket, from, to, yield)
 }
 
