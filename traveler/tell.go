@@ -51,7 +51,7 @@ func (f *Family) read(shop *Shop) []event {
 // fold tells the events up to the n-th, not counting those that are told.
 func (f *Family) fold(shop *Shop, n int) {
 	for i := f.Lines.Len(); i < n; i++ {
-		f.spine.note(f, i, len(f.events))
+		f.spine.note(f, i, len(f.events), false)
 		f.tell(shop, &f.events[i])
 	}
 }
