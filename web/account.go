@@ -64,7 +64,7 @@ func (s *Server) newAccount(name, password string, role traveler.Role, by string
 	}
 	salt := random[:16]
 	a.Salt, a.ID = hex.EncodeToString(salt), hex.EncodeToString(random[16:])
-	done := s.hashing.take(true)
+	done := s.hashing.take(knew)
 	a.Hash = hashPassword(password, salt)
 	done()
 	return a, nil
@@ -147,7 +147,7 @@ func (s *Server) postSignIn(c *fiber.Ctx) error {
 	if !s.tries.allow(from, now) {
 		return tooMany(c)
 	}
-	address, first, err := s.guess(&s.signIns, c)
+	address, turn, err := s.guess(&s.signIns, c)
 	if err != nil {
 		return err
 	}
@@ -159,7 +159,7 @@ func (s *Server) postSignIn(c *fiber.Ctx) error {
 	if !ok {
 		a = account{Salt: "00", Hash: "none"} // takes as long as a real one
 	}
-	done := s.hashing.take(first)
+	done := s.hashing.take(turn)
 	ok = a.opens(in.Password) && ok
 	done()
 	if !ok {

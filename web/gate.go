@@ -26,10 +26,32 @@ const (
 	mostAddresses = 10_000 // remembered
 )
 
+// rank says whose turn comes first: an address from which somebody signed in
+// before one that has not guessed lately, that before one that guesses.
+type rank int
+
+const (
+	guessing rank = iota
+	fresh
+	knew
+	ranks
+)
+
 // bucket holds guesses that may be made; it fills with time.
 type bucket struct {
 	left float64
 	at   time.Time
+	knew bool // somebody was right from here
+}
+
+func (b *bucket) rank() rank {
+	switch {
+	case b.left < guessesAtOnce:
+		return guessing
+	case b.knew:
+		return knew
+	}
+	return fresh
 }
 
 func (b *bucket) fill(now time.Time, every time.Duration, most float64) {
@@ -47,9 +69,8 @@ type gate struct {
 }
 
 // enter takes a guess, before it is made, so that guesses at the same time count
-// too. first reports whether the address has made none lately; ok is false when
-// it must wait.
-func (g *gate) enter(address string, now time.Time) (first, ok bool) {
+// too; ok is false when the address must wait.
+func (g *gate) enter(address string, now time.Time) (r rank, ok bool) {
 	g.mu.Lock()
 	defer g.mu.Unlock()
 	b, known := g.seen[address]
@@ -58,17 +79,17 @@ func (g *gate) enter(address string, now time.Time) (first, ok bool) {
 	}
 	b.fill(now, guessEvery, guessesAtOnce)
 	g.total.fill(now, totalEvery, totalAtOnce)
-	first = b.left >= guessesAtOnce
-	if b.left < 1 || !first && g.total.left < 1 {
-		return first, false
+	r = b.rank()
+	if b.left < 1 || r == guessing && g.total.left < 1 {
+		return r, false
 	}
-	if !first {
+	if r == guessing {
 		g.total.left--
 	}
 	b.left--
 	g.forget(now)
 	g.seen[address] = b
-	return first, true
+	return r, true
 }
 
 // forget makes room for another address.
@@ -80,7 +101,7 @@ func (g *gate) forget(now time.Time) {
 		return
 	}
 	for a, b := range g.seen {
-		if b.fill(now, guessEvery, guessesAtOnce); b.left >= guessesAtOnce {
+		if b.fill(now, guessEvery, guessesAtOnce); b.rank() == fresh {
 			delete(g.seen, a)
 		}
 	}
@@ -94,41 +115,56 @@ func (g *gate) right(address string) {
 	g.mu.Lock()
 	defer g.mu.Unlock()
 	if b, ok := g.seen[address]; ok {
-		b.left = min(guessesAtOnce, b.left+1)
+		b.left, b.knew = min(guessesAtOnce, b.left+1), true
 		g.seen[address] = b
 		g.total.left = min(totalAtOnce, g.total.left+1)
 	}
 }
 
 // turns lets passwords be hashed one after the other: that costs memory and
-// time, and those who guess must have neither to themselves. One lane is for
-// addresses that have made no guess lately.
-type turns struct{ first, rest chan struct{} }
+// time, and those who guess must have neither to themselves. Each rank has a
+// lane, and may take those of lower ranks.
+type turns [ranks]chan struct{}
 
-func newTurns() turns { return turns{make(chan struct{}, 1), make(chan struct{}, 1)} }
+func newTurns() (t turns) {
+	for r := range t {
+		t[r] = make(chan struct{}, 1)
+	}
+	return t
+}
 
 // take waits for a turn; the function it returns ends it.
-func (t turns) take(first bool) (done func()) {
-	if !first {
-		t.rest <- struct{}{}
-		return func() { <-t.rest }
+func (t turns) take(r rank) (done func()) {
+	lane := t[guessing]
+	switch r {
+	case knew:
+		select {
+		case t[knew] <- struct{}{}:
+			lane = t[knew]
+		case t[fresh] <- struct{}{}:
+			lane = t[fresh]
+		case lane <- struct{}{}:
+		}
+	case fresh:
+		select {
+		case t[fresh] <- struct{}{}:
+			lane = t[fresh]
+		case lane <- struct{}{}:
+		}
+	default:
+		lane <- struct{}{}
 	}
-	select {
-	case t.first <- struct{}{}:
-		return func() { <-t.first }
-	case t.rest <- struct{}{}:
-		return func() { <-t.rest }
-	}
+	return func() { <-lane }
 }
 
 // guess lets somebody guess a password or a code, or says that they must wait.
-func (s *Server) guess(g *gate, c *fiber.Ctx) (address string, first bool, err error) {
+func (s *Server) guess(g *gate, c *fiber.Ctx) (address string, r rank, err error) {
 	address = s.address(c)
-	first, ok := g.enter(address, s.cfg.Real())
+	r, ok := g.enter(address, s.cfg.Real())
 	if !ok {
-		return address, first, tooMany(c)
+		return address, r, tooMany(c)
 	}
-	return address, first, nil
+	return address, r, nil
 }
 
 func tooMany(c *fiber.Ctx) error {

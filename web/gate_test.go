@@ -30,7 +30,7 @@ func TestGateCountsByAddressAndInTotal(t *testing.T) {
 	n = 0
 	for i := range 300 {
 		for range 5 {
-			if first, ok := g.enter(fmt.Sprint("host ", i), now); ok && !first {
+			if r, ok := g.enter(fmt.Sprint("host ", i), now); ok && r == guessing {
 				n++
 			}
 		}
@@ -38,12 +38,15 @@ func TestGateCountsByAddressAndInTotal(t *testing.T) {
 	if n != totalAtOnce {
 		t.Errorf("all together had %d guesses beyond their first", n)
 	}
-	if first, ok := g.enter("somebody else", now); !first || !ok {
-		t.Errorf("the first guess of another: %v %v", first, ok)
+	if r, ok := g.enter("someone else", now); r != fresh || !ok {
+		t.Errorf("the first guess of another: %v %v", r, ok)
 	}
-	g.right("somebody else")
-	if first, _ := g.enter("somebody else", now); !first {
-		t.Error("one who knew is counted as one who guesses")
+	g.right("someone else")
+	if r, _ := g.enter("someone else", now); r != knew {
+		t.Errorf("one who knew is counted as %v", r)
+	}
+	if r, _ := g.enter("someone else", now); r != guessing {
+		t.Errorf("one who knew, and guesses now, is counted as %v", r)
 	}
 }
 
@@ -62,18 +65,18 @@ func TestGateForgets(t *testing.T) {
 // address does not wait for them.
 func TestFirstGuessHasATurnOfItsOwn(t *testing.T) {
 	turns := newTurns()
-	guessing := turns.take(false)
+	done := turns.take(guessing)
 	waits := make(chan struct{})
 	go func() {
-		turns.take(false)()
+		turns.take(guessing)()
 		close(waits)
 	}()
-	turns.take(true)() // returns at once, or this test never ends
+	turns.take(fresh)() // returns at once, or this test never ends
 	select {
 	case <-waits:
 		t.Error("two who guess hash at the same time")
 	default:
 	}
-	guessing()
+	done()
 	<-waits
 }

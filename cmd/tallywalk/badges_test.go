@@ -379,7 +379,12 @@ func TestPeopleByNameOrNumber(t *testing.T) {
 				Scan struct{ Operator, Note string }
 			}
 		}
-		p.as(role).do("GET", "/api/v1/batches/W-501/story", nil, &story)
+		x := p.as(role)
+		x.do("GET", "/api/v1/batches/W-501/story", nil, &story)
+		var known struct{ Person, Name string }
+		if got := x.do("GET", "/api/v1/people/31", nil, &known); got == 200 && (known.Person != "31" || (known.Name != "") != named) {
+			t.Errorf("%s is told of the number 31: %+v", role, known)
+		}
 		if len(story.Lines) != 4 || len(story.Batch.Visits) != 1 {
 			t.Fatalf("%s: %+v", role, story)
 		}
