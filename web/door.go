@@ -25,7 +25,7 @@ func takeScans(ctx context.Context, d traveler.Desk, b *Badges, said, sent []tra
 		if code, ok := badgeCode(string(s.Operator)); ok && b.Owner(code) != "" {
 			s.Operator = b.Owner(code)
 		}
-		s.Note = b.Text(s.Note)
+		s.Note, s.Reason = b.Text(s.Note), b.Text(s.Reason)
 	}
 	answers, err := d.Scans(ctx, kept)
 	if err != nil {

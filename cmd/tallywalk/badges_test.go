@@ -75,7 +75,9 @@ func (p *past) seed(t *testing.T, hs *house) {
 	done := scan("W-502", "T1", traveler.ActFinish, p.codes["11"], "")
 	all := 120
 	done.Good = &all
-	p.scans = []traveler.Scan{setup, run, count, beyond, loose, stranger, done}
+	gone := scan("W-502", "Q1", traveler.ActDeliver, p.codes["11"], "taken by "+p.codes["51"]+", he says")
+	gone.Pieces, gone.Anyway = all, true
+	p.scans = []traveler.Scan{setup, run, count, beyond, loose, stranger, done, gone}
 	said := make([]traveler.Said, len(p.scans))
 	for i, s := range p.scans {
 		said[i] = traveler.Said{By: traveler.Actor{Name: "Tablet", Role: traveler.RoleSupervisor}, Scan: s}
@@ -86,7 +88,7 @@ func (p *past) seed(t *testing.T, hs *house) {
 		t.Fatal(err)
 	}
 	for i, a := range answers {
-		if want := []traveler.Outcome{"kept", "kept", "kept", "question", "question", "refused", "kept"}[i]; a.Err != nil || a.Outcome != want {
+		if want := []traveler.Outcome{"kept", "kept", "kept", "question", "question", "refused", "kept", "kept"}[i]; a.Err != nil || a.Outcome != want {
 			t.Fatalf("scan %d: %+v, want %s", i, a, want)
 		}
 	}
@@ -172,11 +174,11 @@ var posts = map[string]string{
 // gets are the addresses to ask for a way in, where it is not the path itself.
 var gets = map[string][]string{
 	"/api/v1/batches/:code": {"W-501", "W-502", "W-503"}, "/api/v1/batches/:code/story": {"W-501/story", "W-502/story", "W-503/story"}, "/api/v1/batches/:code/card.pdf": {"W-501/card.pdf"},
-	"/api/v1/sheets/:kind": {"scanner.pdf", "badges.pdf", "plates.pdf", "actions.pdf?machine=T1"}, "/api/v1/station/:machine": {"T1", "INSP"},
+	"/api/v1/sheets/:kind": {"scanner.pdf", "badges.pdf", "plates.pdf", "actions.pdf?machine=T1"}, "/api/v1/station/:machine": {"T1", "Q1"},
 	"/api/v1/station/:machine/card": {"T1/card?ref=W-501", "T1/card?ref=W-503"}, "/api/v1/people/:ref": {"11", "12", "51"},
 	"/api/v1/export/:what": {"batches", "visits", "scans", "scans?format=jsonl", "scans?format=xlsx", "visits?format=xlsx"}, "/api/v1/ground/pictures/:ref": {"x"},
 	"/api/v1/pace/operation": {"operation?part=1001-04&route_rev=1&operation=10"}, "/api/v1/ground/walk": {"walk?from=T1&to=F1"},
-	"/api/v1/changes": {"changes?part=1001-04&before=1&after=2"}, "/api/v1/compare": {"compare?part=1001-04"}, "/api/v1/trace": {"trace?lot=H71", "trace?batch=W-501"},
+	"/api/v1/changes": {"changes?part=1001-04&before=1&after=2"}, "/api/v1/compare": {"compare?part=1001-04"}, "/api/v1/trace": {"trace?q=H71", "trace?q=W-502"},
 	"/live": {"live?board=waits", "live?board=ground", "live?board=pace"},
 }
 
