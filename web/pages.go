@@ -57,12 +57,24 @@ func (s *Server) routePages() {
 		s.app.Get(p.path, h)
 	}
 	s.app.Get("/station", s.notWatching(s.page(s.cfg.Kiosk, "index.html")))
-	s.app.Get("/s/:code/:op?", func(c *fiber.Ctx) error {
-		return c.Redirect("/station?card=" + string(traveler.ParseRef(param(c, "code")).Code))
-	})
+	s.app.Get("/s/:code/:op?", openCard)
 	s.app.Get("/wall/:secret", s.openScreen)
 	s.app.Get("/static/*", s.static(files, "static"))
 	s.app.Get("/kiosk/*", s.static(s.cfg.Kiosk, "."))
+}
+
+// openCard opens the station page at the card, and at the operation, that a QR
+// code names.
+func openCard(c *fiber.Ctx) error {
+	ref := traveler.ParseRef(param(c, "code") + "/" + param(c, "op"))
+	if ref.Code == "" { // what stands behind the code is no operation
+		ref = traveler.ParseRef(param(c, "code"))
+	}
+	q := url.Values{"card": {string(ref.Code)}}
+	if ref.Op != 0 {
+		q.Set("operation", ref.Op.String())
+	}
+	return c.Redirect("/station?" + q.Encode())
 }
 
 // signedIn shows the sign-in page to those who may not see a page.

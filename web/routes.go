@@ -81,8 +81,12 @@ func (s *Server) table() []route {
 		{"POST", "/api/v1/screens", traveler.DeedEnrol, s.postScreen},
 		{"DELETE", "/api/v1/screens/:id", traveler.DeedEnrol, s.deletePass(tableScreens)},
 		{"GET", "/api/v1/people", traveler.DeedAccounts, s.getPeople},
+		{"POST", "/api/v1/people/:ref/badge", traveler.DeedAccounts, s.postBadge},
 		{"GET", "/api/v1/accounts", traveler.DeedAccounts, s.getAccounts},
 		{"POST", "/api/v1/accounts", traveler.DeedAccounts, s.postAccount},
+		{"GET", "/api/v1/tokens", traveler.DeedAccounts, s.getTokens},
+		{"POST", "/api/v1/tokens", traveler.DeedAccounts, s.postToken},
+		{"DELETE", "/api/v1/tokens/:id", traveler.DeedAccounts, s.deletePass(tableTokens)},
 		{"DELETE", "/api/v1/accounts/:name", traveler.DeedAccounts, s.deleteAccount},
 	}
 }
@@ -113,9 +117,4 @@ func (s *Server) scanning(h fiber.Handler) fiber.Handler {
 		}
 		return h(c)
 	}
-}
-
-func (s *Server) getReady(c *fiber.Ctx) error {
-	seq, _ := s.cfg.Desk.Head()
-	return c.JSON(fiber.Map{"status": "ok", "seq": seq})
 }

@@ -47,9 +47,13 @@ func (s *Server) getStation(c *fiber.Ctx) error {
 		}
 		return true
 	})
+	plain, err := s.faces(c).plain(here)
+	if err != nil {
+		return err
+	}
 	return c.JSON(fiber.Map{
 		"machine": m.ID, "name": m.Name, "work_centre": m.WorkCentre, "kind": m.Kind,
-		"here": here, "waiting": s.hub.waitingAt(m.WorkCentre), "earlier": earlierAt(shop, id, now),
+		"here": plain, "waiting": s.hub.waitingAt(m.WorkCentre), "earlier": earlierAt(shop, id, now),
 	})
 }
 
@@ -84,7 +88,11 @@ func (s *Server) getStationCard(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
-	return c.JSON(s.cfg.Station(shop, f, i, id, s.roleAt(c), s.now()))
+	plain, err := s.faces(c).plain(s.cfg.Station(shop, f, i, id, s.roleAt(c), s.now()))
+	if err != nil {
+		return err
+	}
+	return c.JSON(plain)
 }
 
 // roleAt is the role of the one who stands at the station: of the badge that the

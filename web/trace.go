@@ -104,7 +104,11 @@ func (s *Server) getTrace(c *fiber.Ctx) error {
 		}
 		out = append(out, v)
 	}
-	return c.JSON(fiber.Map{"q": q, "batches": out, "found": len(all)})
+	plain, err := s.faces(c).plain(out) // notes of deliveries and concessions
+	if err != nil {
+		return err
+	}
+	return c.JSON(fiber.Map{"q": q, "batches": plain, "found": len(all)})
 }
 
 func touches(b *traveler.BatchFact, q string, code traveler.Code) bool {

@@ -46,7 +46,7 @@ func commands() []command {
 		{"export", "batches|visits|scans --data DIR", "write them as CSV, XLSX or JSON Lines", cmdExport},
 		{"cards", "[CODE|WORKS ORDER ...] --data DIR", "print job cards as PDF", cmdCards},
 		{"verify", "--data DIR", "check the record from its first scan to its last", cmdVerify},
-		{"token", "--role ROLE --data DIR", "make a bearer token for a program", cmdToken},
+		{"token", "--role ROLE [--name NAME --days N] | --list | --revoke NAME --data DIR", "make a bearer token for a program; list and revoke them", cmdToken},
 		{"version", "", "say which version this is", cmdVersion},
 	}
 }

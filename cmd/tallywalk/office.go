@@ -67,37 +67,6 @@ func (hs *house) verifyFigures(part string, out io.Writer) error {
 	return nil
 }
 
-func cmdToken(h host, args []string) error {
-	f := flags(h, "token")
-	dir := dataFlag(f)
-	role := f.String("role", "", "operator, inspector, supervisor, planner or administrator (needed)")
-	name := f.String("name", "", "what the token is for (the role)")
-	if _, err := parse(h, f, args); err != nil {
-		return err
-	}
-	if r := traveler.Role(*role); !r.Valid() || r == traveler.RoleWatcher {
-		return &usageError{"say --role and operator, inspector, supervisor, planner or administrator"}
-	}
-	return at(h, *dir, request{Do: "token", Role: *role, Name: *name}, nil)
-}
-
-func (hs *house) doToken(req request, out io.Writer) error {
-	b := make([]byte, 32)
-	if _, err := io.ReadFull(hs.host.rand, b); err != nil {
-		return err
-	}
-	secret := "tw_" + hex.EncodeToString(b)
-	name := req.Name
-	if name == "" {
-		name = "token " + req.Role
-	}
-	if err := web.KeepToken(hs.tables, secret, name, traveler.Role(req.Role), hs.host.now().UTC()); err != nil {
-		return err
-	}
-	_, err := fmt.Fprintln(out, secret)
-	return err
-}
-
 func cmdCards(h host, args []string) error {
 	f := flags(h, "cards")
 	dir := dataFlag(f)

@@ -31,6 +31,7 @@ type request struct {
 	Paper   string   `json:"paper,omitempty"`
 	Role    string   `json:"role,omitempty"`
 	Name    string   `json:"name,omitempty"`
+	Days    int      `json:"days,omitempty"`
 	Zone    string   `json:"zone,omitempty"`
 	Refs    []string `json:"refs,omitempty"`
 	DryRun  bool     `json:"dry_run,omitempty"`
@@ -167,6 +168,10 @@ func (hs *house) do(ctx context.Context, req request, in io.Reader, out io.Write
 		return hs.doVerify(req, out)
 	case "token":
 		return hs.doToken(req, out)
+	case "tokens":
+		return hs.doTokens(out)
+	case "revoke":
+		return hs.doRevoke(req, out)
 	}
 	return traveler.Fail(traveler.KindInvalid, "web.nothing", req.Do)
 }

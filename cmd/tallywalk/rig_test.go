@@ -10,6 +10,7 @@ import (
 	"io"
 	"math"
 	"net/http"
+	"net/netip"
 	"os"
 	"path/filepath"
 	"runtime/debug"
@@ -43,6 +44,7 @@ type rigOptions struct {
 	public  string
 	runFrom func() time.Time
 	listen  string // an address of its own; any port when empty
+	proxies []netip.Addr
 }
 
 type safeBuffer struct {
@@ -82,7 +84,7 @@ func newRig(t testing.TB, o rigOptions) *rig {
 	serving := r.host
 	serving.now = time.Now // deadlines of sockets go by the real clock
 	go func() {
-		done <- Run(ctx, serving, Config{Dir: r.dir, Listen: cmp.Or(o.listen, "127.0.0.1:0"), Open: o.open, Now: now, Zone: "UTC", PublicURL: o.public})
+		done <- Run(ctx, serving, Config{Dir: r.dir, Listen: cmp.Or(o.listen, "127.0.0.1:0"), Open: o.open, Now: now, Zone: "UTC", PublicURL: o.public, Proxies: o.proxies})
 	}()
 	select {
 	case r.base = <-ready:

@@ -27,7 +27,7 @@ const home = {
   "way.waits": "Waits", "way.waits.why": "which batches wait, where, since when", "way.questions": "Questions", "way.questions.why": "nothing waits for an answer",
   "way.batches": "Batches", "way.batches.why": "find a batch and its whole story", "way.release": "Release a batch", "way.release.why": "then print its card",
   "way.station": "Station", "way.station.why": "scan cards at a machine", "way.wall": "Wall screen", "way.wall.why": "the waits, to read from across the shop",
-  "way.stations": "Stations and screens", "way.stations.why": "enrol a tablet, hang up a screen", "way.accounts": "Accounts", "way.accounts.why": "who may sign in, and badges",
+  "way.stations": "Stations and screens", "way.stations.why": "enrol a tablet, hang up a screen", "way.accounts": "Accounts", "way.accounts.why": "who may sign in, tokens and badges",
   "sheet.scanner": "Scanner test card", "sheet.badges": "Badges", "sheet.plates": "Machine plates", "sheet.actions": "Action sheet", "sheet.for": "Machine",
   "cautions": "Keep in mind",
   "caution.stop": "The screen does not stop a machine. Before setting, clearing or measuring, follow the machine's own isolation procedure and local rules.",
@@ -132,7 +132,8 @@ const office = {
   "screens.title": "Wall screens", "screens.none": "No wall screen has a link yet.", "screens.give": "Hang up a screen", "screens.what": "A screen's link shows its board and can change nothing. Make it the first page of the screen's browser: it then comes back by itself.", "screens.do": "Make a link",
   "screens.once": "Open this link on the screen. It is shown only now.",
   "accounts.title": "Accounts", "accounts.none": "There are no accounts.", "accounts.add": "Add an account", "accounts.do": "Add", "accounts.added": "{0} may sign in now.", "accounts.remove": "Take it away",
-  "people.title": "Badges", "people.what": "Operators say who they are with a badge, without a password. Load them with “tallywalk import people FILE”.", "people.none": "No badges yet.", "people.number": "Number", "people.code": "Badge code",
+  "people.title": "Badges", "people.what": "Operators say who they are with a badge, without a password. Load them with “tallywalk import people FILE”.", "people.none": "No badges yet.", "people.number": "Number", "people.code": "Badge code", "people.replace": "Replace the badge", "people.replaced": "{0} has the badge {1} now. Print it; the old one says that it was replaced.",
+  "tokens.title": "Tokens of programs", "tokens.none": "No program has a token.", "tokens.what": "What it is for", "tokens.days": "Days it holds", "tokens.until": "Until", "tokens.do": "Make a token", "tokens.revoke": "Revoke", "tokens.once": "Give this to the program. It is shown only now.",
 };
 
 const ground = {
@@ -167,7 +168,7 @@ const plan = {
   "plan.name": "Name", "plan.name-taken": "A corner needs a name of its own; “{0}” is empty or used already.", "plan.x": "To the right, m", "plan.y": "Down, m", "plan.new-x": "To the right, m", "plan.new-y": "Down, m", "plan.add-corner": "Add a corner there",
   "plan.join-with": "Aisle to", "plan.join": "Join", "plan.remove-corner": "Take the corner and its aisles away", "plan.remove-aisle": "Take the aisle away", "plan.split": "Put a corner in the middle",
   "plan.straight": "Straight it is {0} m.", "plan.length": "Its own length, m", "plan.length.why": "For an aisle that is not straight; empty is the straight line.",
-  "plan.picture": "Picture of the hall", "plan.upload": "PNG, JPEG or SVG", "plan.too-big": "The picture is too big: at most 1 MB. Make it smaller and try again.", "plan.left": "A drawing from {0} was not saved.", "plan.left-take": "Take it up", "plan.left-drop": "Throw it away",
+  "plan.picture": "Picture of the hall", "plan.upload": "PNG or JPEG of at most 25 million pixels, or SVG", "plan.too-big": "The picture is too big: at most 1 MB. Make it smaller and try again.", "plan.left": "A drawing from {0} was not saved.", "plan.left-take": "Take it up", "plan.left-drop": "Throw it away",
   "plan.left-edge": "Left edge, m", "plan.top": "Upper edge, m", "plan.width": "Width, m", "plan.opacity": "How strong", "plan.picture-remove": "Take the picture away",
   "plan.scale.0": "Press on one end of a length that you know.", "plan.scale.1": "Now on its other end.", "plan.scale.2": "How long is that really?", "plan.scale.now": "On the plan it is {0} m.", "plan.scale.metres": "Metres between them", "plan.scale.do": "Set the scale",
   "plan.undo": "Undo", "plan.redo": "Redo", "plan.save": "Save", "plan.save-over": "Save over theirs", "plan.from": "Holds from", "plan.from.now": "It holds from now on. Walks made before keep the length they had.", "plan.from.later": "It holds from the beginning of {0}. Walks made before keep the length they had.", "plan.from.past": "It holds from a day gone by: walks made since then are measured anew; older ones keep the length they had.",
