@@ -26,6 +26,9 @@ func (w *writer) replay() error {
 	w.ahead, w.pending = nil, map[traveler.ScanID]*traveler.Entry{}
 	w.head.seq, w.head.link = w.log.Head()
 	w.recent = recentFrom(w.head.seq)
+	if err := w.epochs.begin(w.log); err != nil {
+		return err
+	}
 	w.beginGroup()
 	r := &replay{w: w, records: map[traveler.Code][]*traveler.Entry{}}
 	snap, err := w.log.Load()
@@ -152,6 +155,9 @@ func (r *replay) ledger() error {
 	if err != nil {
 		return err
 	}
+	if err := w.epochs.load(w.log); err != nil {
+		return err
+	}
 	var fault error
 	err = w.log.Rows(ledgerAdopted, func(key string, v []byte) bool {
 		var roots []traveler.Code
@@ -191,6 +197,9 @@ func (r *replay) entries(from traveler.Seq) error {
 func (r *replay) entry(e *traveler.Entry) error {
 	w := r.w
 	switch {
+	case e.Begins():
+		w.rows = append(w.rows, w.epochs.note(e))
+		return nil
 	case e.Change != nil:
 		w.stain(e.Change, e.Arrived)
 		r.change(e)

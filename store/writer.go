@@ -30,6 +30,7 @@ type writer struct {
 	ahead   []*traveler.Entry // decided, not known to be kept; they follow head
 	pending map[traveler.ScanID]*traveler.Entry
 	recent  recent
+	epochs  epochs
 
 	*group           // being decided
 	now    time.Time // when the command being decided is heard
