@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"os"
 	"path/filepath"
 	"time"
@@ -109,7 +108,7 @@ func walkCopy(path string, want head) (Report, error) {
 // paced makes what is written safe part by part.
 type paced struct {
 	ctx  context.Context
-	to   io.Writer
+	to   *os.File
 	pace func(int) error
 	n    int
 }
@@ -134,15 +133,14 @@ func (p *paced) Write(b []byte) (done int, err error) {
 }
 
 func (p *paced) step() error {
-	if err := p.ctx.Err(); err != nil {
-		return &traveler.Error{Kind: traveler.KindBusy, Say: traveler.Msg{Key: "store.backup.ended"}, Err: err}
+	if err := p.to.Sync(); err != nil {
+		return err
 	}
-	if f, ok := p.to.(*os.File); ok {
-		if err := f.Sync(); err != nil {
-			return err
-		}
+	err := p.pace(copyStep)
+	if p.ctx.Err() != nil {
+		return &traveler.Error{Kind: traveler.KindBusy, Say: traveler.Msg{Key: "store.backup.ended"}, Err: p.ctx.Err()}
 	}
-	return p.pace(copyStep)
+	return err
 }
 
 // appear gives a file its name, unless something has it, and makes that safe.

@@ -49,7 +49,8 @@ func more(t *testing.T, f *File, n traveler.Seq) {
 // TestBackupWhileWriting copies a file that grows meanwhile: the copy is the
 // record as it was at one moment.
 func TestBackupWhileWriting(t *testing.T) {
-	f := openFile(t, filled(t, 30000))
+	f := openFile(t, t.TempDir())
+	more(t, f, 18000)
 	last, _ := f.Head()
 	steps := 0
 	c, err := f.Backup(ctx, t.TempDir(), noon, func(n int) error {
@@ -71,7 +72,7 @@ func TestBackupWhileWriting(t *testing.T) {
 	if err := VerifyHead(f, c.Head, c.Link[:]); err != nil {
 		t.Error(err)
 	}
-	if filepath.Base(c.Path) != "tallywalk-20261128T120000Z-30000.db" {
+	if filepath.Base(c.Path) != "tallywalk-20261128T120000Z-18000.db" {
 		t.Errorf("it is called %s", c.Path)
 	}
 	if _, err := f.Backup(ctx, filepath.Dir(c.Path), noon, noPace); err != nil {
@@ -99,7 +100,8 @@ func TestBackupRefusals(t *testing.T) {
 
 // TestBackupEnded gives a copy up half-way: nothing is left behind.
 func TestBackupEnded(t *testing.T) {
-	f := openFile(t, filled(t, 30000))
+	f := openFile(t, t.TempDir())
+	more(t, f, 18000)
 	ctx, cancel := context.WithCancel(ctx)
 	to := t.TempDir()
 	_, err := f.Backup(ctx, to, noon, func(int) error { cancel(); return nil })
