@@ -303,6 +303,12 @@ func (f *File) Head() (traveler.Seq, traveler.Hash) {
 	return f.head.seq, f.head.link
 }
 
+// HeadText is the end of the record as it is passed on, see ParseHead.
+func (f *File) HeadText() string {
+	seq, link := f.Head()
+	return head{seq, link}.String()
+}
+
 // Epoch names this record: it is the newest that an entry said.
 func (f *File) Epoch() string {
 	f.headMu.Lock()

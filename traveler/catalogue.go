@@ -115,6 +115,7 @@ var english = map[string]string{
 	"store.verify.epoch":  "The record says it is in epoch {0}, but its entries say {1}.",
 	"store.verify.cut":    "The record ends at entry {0}, but it went to {1} once: its end is missing. Keep it as it is, and restore the last copy.",
 	"store.verify.other":  "Entry {0} is not the one that was there once: this is another record, or it was changed.",
+	"store.broken":        "{0} is broken: {1} Keep it as it is, and put the last copy back with `tallywalk restore`.",
 	"store.nothing":       "{0} is empty. If this shop never had a record, remove the file; else keep it, and restore the last copy.",
 	"store.nofile":        "There is no data file {0}. Name the folder of the shop's data; a copy is put back with `tallywalk restore`.",
 	"store.gone":          "{0} is gone; it held {1} entries. Restore the last copy, or remove tallywalk.head beside it to begin a new record.",
