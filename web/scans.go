@@ -9,7 +9,14 @@ import (
 )
 
 type scansBody struct {
-	Scans []traveler.Scan `json:"scans"`
+	Scans []sentScan `json:"scans"`
+}
+
+// sentScan is a scan with what a station says of an epoch that is over.
+type sentScan struct {
+	traveler.Scan
+	Epoch  string           `json:"epoch,omitempty"`
+	Before *traveler.Before `json:"before,omitempty"`
 }
 
 // result is the answer to one scan.
@@ -40,14 +47,21 @@ func (s *Server) postScans(c *fiber.Ctx) error {
 	p := who(c)
 	said := make([]traveler.Said, len(in.Scans))
 	for i := range in.Scans {
+		sent := &in.Scans[i]
+		said[i] = traveler.Said{By: s.actor(p, sent.Operator), Scan: sent.Scan}
 		if p.How == byStation {
-			in.Scans[i].Device = s.deviceOf(p)
+			// Only a station can say how its own scans were answered before.
+			said[i].Scan.Device, said[i].Epoch, said[i].Before = s.deviceOf(p), sent.Epoch, sent.Before
 		}
-		said[i] = traveler.Said{By: s.actor(p, in.Scans[i].Operator), Scan: in.Scans[i]}
 	}
+	epoch := s.cfg.Desk.Epoch()
 	answers, err := s.cfg.Desk.Scans(c.Context(), said)
 	if err != nil {
 		return err
+	}
+	if now := s.cfg.Desk.Epoch(); now != epoch {
+		s.cfg.Log.Warn("a station has seen more of the record than there is: an older copy was laid in place of the file. "+
+			"Stations send again what it lacks; batches released since must be imported again with their cards.", "station", p.Name, "epoch", now)
 	}
 	out := make([]result, len(answers))
 	for i := range answers {
@@ -56,7 +70,7 @@ func (s *Server) postScans(c *fiber.Ctx) error {
 		}
 		out[i] = s.result(c, &answers[i])
 	}
-	return c.JSON(fiber.Map{"results": out})
+	return c.JSON(fiber.Map{"results": out, "epoch": s.cfg.Desk.Epoch()})
 }
 
 func (s *Server) deviceOf(p principal) traveler.DeviceID {
