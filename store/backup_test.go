@@ -179,6 +179,13 @@ func TestRestoreBeginsAnEpoch(t *testing.T) {
 	if _, err := Restore(ctx, c.Path, to, noon, nil); err == nil {
 		t.Error("it was put over a record")
 	}
+	early := filepath.Join(t.TempDir(), "early")
+	if _, err := Restore(ctx, c.Path, early, time.Unix(0, 0), nil); err != nil {
+		t.Fatal(err)
+	}
+	if e, err := openFile(t, early).Get([]traveler.Seq{200, 201}); err != nil || e[1].Arrived.Before(e[0].Arrived) {
+		t.Errorf("time runs back: %+v, %v", e, err)
+	}
 }
 
 func TestRestoreRefusals(t *testing.T) {

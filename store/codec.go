@@ -18,7 +18,7 @@ const (
 
 // ledgerFormat is the number of the form of snapshot and ledger. Those of
 // another form are made anew from the record.
-const ledgerFormat = 6
+const ledgerFormat = 7
 
 // body is how an entry lies in the record. Common keys have one letter, rare
 // ones two. Left out is what can be known from the rest: times of a scan are
@@ -41,6 +41,7 @@ type body struct {
 	Other   traveler.Code       `json:"ot,omitempty"`
 	Target  traveler.Seq        `json:"ta,omitempty"`
 	Epoch   string              `json:"ep,omitempty"`
+	Bound   *int64              `json:"nb,omitempty"` // NotBefore, milliseconds before arrival
 }
 
 // Short forms of common words. What is not listed is written in full, with an
@@ -135,6 +136,9 @@ func encode(buf []byte, e *traveler.Entry) ([]byte, error) {
 	p.some("ot", string(e.Other))
 	p.uint("ta", uint64(e.Target))
 	p.some("ep", e.Epoch)
+	if !e.NotBefore.IsZero() {
+		p.must("nb", before(e.Arrived, e.NotBefore))
+	}
 	p.close()
 	return p.b, p.err
 }
@@ -170,6 +174,9 @@ func decode(seq traveler.Seq, data []byte) (*traveler.Entry, error) {
 		Seq: seq, Arrived: fromMS(b.Arrived), Rules: b.Rules,
 		Say:   traveler.Msg{Key: b.SayKey, Args: some(b.SayArgs)},
 		Other: b.Other, Target: b.Target, Epoch: b.Epoch,
+	}
+	if b.Bound != nil {
+		e.NotBefore = fromMS(b.Arrived - *b.Bound)
 	}
 	e.By.Role = traveler.Role(roles.unpack(b.Role))
 	var told known

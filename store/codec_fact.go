@@ -212,12 +212,12 @@ func (s *shuttle) batch(b *traveler.BatchFact, bare bool) {
 	text(s, &b.Customer)
 	list(s, &b.Lots, own[string])
 	text(s, &b.State)
-	for _, t := range []*time.Time{&b.Due, &b.Begun, &b.Ended} {
+	for _, t := range []*time.Time{&b.Due, &b.Begun, &b.Ended, &b.As.Due} {
 		s.moment(t)
 	}
 	for _, n := range []*int{
 		&b.Priority, &b.Started, &b.Wanted, &b.Good, &b.Scrap, &b.Missing, &b.Concession, &b.Rework, &b.Review,
-		&b.Delivered, &b.Stock, &b.Inferred, &b.Asked, &b.As.Pieces, &b.As.Wanted,
+		&b.Delivered, &b.Stock, &b.Inferred, &b.Asked, &b.As.Pieces, &b.As.Wanted, &b.As.Priority,
 	} {
 		integer(s, n)
 	}

@@ -2,7 +2,6 @@ package store
 
 import (
 	"slices"
-	"strings"
 
 	"tallywalk/traveler"
 )
@@ -13,17 +12,6 @@ import (
 // own card, and those that a correction brought it to. A control is part of the
 // record of every home of its base, and a correction to a card elsewhere brings
 // the base there, with all that was said about it.
-
-// controlTarget is the id that a control is about; empty for other scans.
-func controlTarget(s *traveler.Scan) traveler.ScanID {
-	switch {
-	case s.Action == traveler.ActUndo, s.Action == traveler.ActCorrect:
-		return traveler.ScanID(s.For)
-	case s.Action == traveler.ActDecide && strings.HasPrefix(s.For, "scan:"):
-		return traveler.ScanID(strings.TrimPrefix(s.For, "scan:"))
-	}
-	return ""
-}
 
 // control decides a scan about another. noCard says why its own card is not
 // known, if it is not.

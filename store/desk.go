@@ -15,11 +15,12 @@ import (
 // stand for what is said beside them.
 type DeskOptions struct {
 	Now           func() time.Time
-	Rand          io.Reader     // numbers of new codes; crypto/rand
-	SnapshotEvery int           // entries between two snapshots; 4096
-	Keep          time.Duration // how long an ended family stays in memory; 72 h
-	Shelf         int           // families off the floor that are kept at hand; 64
-	ThinEvery     int           // entries of a whole replay after which ended families leave memory; 20000
+	Steady        func() time.Duration // a clock that nobody sets, to compare Now with; none
+	Rand          io.Reader            // numbers of new codes; crypto/rand
+	SnapshotEvery int                  // entries between two snapshots; 4096
+	Keep          time.Duration        // how long an ended family stays in memory; 72 h
+	Shelf         int                  // families off the floor that are kept at hand; 64
+	ThinEvery     int                  // entries of a whole replay after which ended families leave memory; 20000
 }
 
 func (o *DeskOptions) fill() {
@@ -65,6 +66,7 @@ type Desk struct {
 	shelf   shelf
 
 	floors ground.Floors
+	clock  serverClock
 }
 
 var _ traveler.Desk = (*Desk)(nil)
@@ -96,6 +98,7 @@ func NewDesk(log traveler.Log, opt DeskOptions) (*Desk, error) {
 		stopped: make(chan struct{}),
 		changed: make(chan struct{}),
 		shelf:   shelf{most: opt.Shelf},
+		clock:   serverClock{wall: opt.Now, steady: opt.Steady},
 	}
 	w := &writer{d: d, log: log, commits: make(chan *group), results: make(chan *group, 1)}
 	if err := w.replay(); err != nil {

@@ -107,6 +107,7 @@ func (w *writer) before(said *traveler.Said) *traveler.Before {
 func (w *writer) answeredBefore(e *traveler.Entry, b *traveler.Before) error {
 	late := false
 	e.Scan.Present = &late
+	w.bound(e)
 	if b.Outcome == traveler.Refused {
 		return w.refusedThen(e, b)
 	}
@@ -155,11 +156,11 @@ var restorer = traveler.Actor{Name: "restore", Role: traveler.RoleAdministrator}
 // bringHome corrects the scans that came, from other stations, before the split
 // that gave out their card was sent again.
 func (w *writer) bringHome(split *traveler.Entry, b *traveler.Before) error {
-	if b == nil || split.Scan.Action != traveler.ActSplit || split.Other == "" || split.Other != b.Issued {
+	if card := issued(split); b == nil || card == "" || card != b.Issued {
 		return nil
 	}
 	for _, l := range slices.Clone(w.loose) {
-		if l.Outcome != traveler.Questioned || controlTarget(l.Scan) != "" || traveler.ParseRef(l.Scan.Card).Code != split.Other {
+		if l.Outcome != traveler.Questioned || traveler.ControlTarget(l.Scan) != "" || traveler.ParseRef(l.Scan.Card).Code != split.Other {
 			continue
 		}
 		late := false

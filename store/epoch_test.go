@@ -39,7 +39,7 @@ func loseRecord(t *testing.T) *lost {
 		}
 	}
 	l.must(l.desk.Close())
-	r, err := Restore(ctx, c.Path, t.TempDir()+"/new", noon, nil)
+	r, err := Restore(ctx, c.Path, t.TempDir()+"/new", l.hand.now(), nil)
 	l.must(err)
 	back, err := openPath(r.Path, Options{})
 	l.must(err)

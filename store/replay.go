@@ -2,6 +2,7 @@ package store
 
 import (
 	"encoding/json"
+	"maps"
 	"strconv"
 	"strings"
 	"time"
@@ -24,9 +25,13 @@ func (w *writer) replay() error {
 	w.stale = nil
 	w.shopSeqs, w.adopted, w.used = nil, map[traveler.Seq][]traveler.Code{}, map[traveler.RouteKey]bool{}
 	w.ahead, w.pending = nil, map[traveler.ScanID]*traveler.Entry{}
+	w.voices = map[traveler.DeviceID]traveler.Spoken{}
 	w.head.seq, w.head.link = w.log.Head()
 	w.recent = recentFrom(w.head.seq)
 	if err := w.epochs.begin(w.log); err != nil {
+		return err
+	}
+	if err := w.readNewest(); err != nil {
 		return err
 	}
 	w.beginGroup()
@@ -49,6 +54,18 @@ func (w *writer) replay() error {
 		return err
 	}
 	return r.finish()
+}
+
+// readNewest finds out when the newest entry arrived.
+func (w *writer) readNewest() error {
+	if w.head.seq == 0 {
+		return nil
+	}
+	last, err := w.bySeq(w.head.seq)
+	if err == nil {
+		w.d.clock.reset(last.Arrived)
+	}
+	return err
 }
 
 func (r *replay) clearLedger() error {
@@ -74,6 +91,7 @@ func (r *replay) clearLedger() error {
 func (r *replay) begin(s *traveler.Snapshot) error {
 	w := r.w
 	w.saved = s.Seq
+	maps.Copy(w.voices, s.Devices)
 	shop, err := w.log.Get(s.Shop)
 	if err != nil {
 		return err
@@ -196,6 +214,7 @@ func (r *replay) entries(from traveler.Seq) error {
 // entry finds the families an entry belongs to, as the writer did when it came.
 func (r *replay) entry(e *traveler.Entry) error {
 	w := r.w
+	w.heard(e)
 	switch {
 	case e.Begins():
 		w.rows = append(w.rows, w.epochs.note(e))

@@ -87,11 +87,20 @@ func (r *Restored) renew(path, copied string, now time.Time, random io.Reader) (
 	if r.Epoch, err = newEpoch(random); err == nil {
 		last, _ := f.Head()
 		e := &traveler.Entry{
-			Seq: last + 1, Arrived: whole(now), By: restorer, Epoch: r.Epoch,
+			Seq: last + 1, Arrived: laterOf(whole(now), r.Copy.Last), By: restorer, Epoch: r.Epoch,
 			Say: traveler.Msg{Key: "epoch.restored", Args: []string{copied, seqText(last)}},
 		}
 		err = f.Append(last, []*traveler.Entry{e}, []traveler.Row{row(ledgerEpochs, e.Epoch, e.Seq)})
 	}
 	end.seq, end.link = f.Head()
 	return end, errors.Join(err, f.Close())
+}
+
+// laterOf is the later of two times: the record does not run back, whatever the
+// computer's clock says that puts it back.
+func laterOf(a, b time.Time) time.Time {
+	if a.Before(b) {
+		return b
+	}
+	return a
 }

@@ -9,7 +9,7 @@ import (
 	"tallywalk/traveler"
 )
 
-// ahead is how far in the future a scan may claim to be.
+// ahead is how far in the future something may be said to have happened.
 const ahead = 24 * time.Hour
 
 // Scans takes scans in their order and answers each after it is safe; see
@@ -103,6 +103,7 @@ func (w *writer) scan(said *traveler.Said, s *traveler.Scan, seen sighting) (rep
 	case before != nil:
 		err = w.answeredBefore(e, before)
 	default:
+		w.bound(e)
 		offer, err = w.place(e)
 	}
 	if err != nil {
@@ -118,9 +119,10 @@ func (w *writer) scan(said *traveler.Said, s *traveler.Scan, seen sighting) (rep
 	}}, err
 }
 
-// issued is the card that a split gave.
+// issued is the card that a split gave. One that waits for a supervisor gave
+// none yet.
 func issued(e *traveler.Entry) traveler.Code {
-	if e.Scan.Action == traveler.ActSplit {
+	if e.Scan.Action == traveler.ActSplit && e.Outcome == traveler.Kept {
 		return e.Other
 	}
 	return ""
@@ -185,12 +187,8 @@ func (w *writer) bySeq(seq traveler.Seq) (*traveler.Entry, error) {
 // it, or answers it here.
 func (w *writer) place(e *traveler.Entry) (offer bool, err error) {
 	s := e.Scan
-	said := s.At.Add(time.Duration(s.OffsetMS) * time.Millisecond)
-	if s.Happened != nil {
-		said = *s.Happened
-	}
-	if s.IsPresent() && said.Sub(e.Arrived) > ahead {
-		w.aside(e, traveler.Msg{Key: "time.future", Args: []string{said.Format(time.RFC3339)}})
+	if s.IsPresent() && s.Happened != nil && s.Happened.Sub(e.Arrived) > ahead {
+		w.aside(e, traveler.Msg{Key: "time.future", Args: []string{s.Happened.Format(time.RFC3339)}})
 		return false, nil
 	}
 	machine, ok := w.shop.FindMachine(s.Station)
@@ -208,7 +206,7 @@ func (w *writer) place(e *traveler.Entry) (offer bool, err error) {
 	if e.Card, why, err = w.card(s.Card); err != nil {
 		return false, err
 	}
-	if id := controlTarget(s); id != "" {
+	if id := traveler.ControlTarget(s); id != "" {
 		target, err := w.byID(id, sighting{})
 		if err != nil {
 			return false, err

@@ -175,8 +175,11 @@ func TestScanFromTheFuture(t *testing.T) {
 	r := newRig(t, NewMem())
 	card := string(r.release("bracket", "", 50))
 	s := r.scan("L1", card, traveler.ActSetup)
-	s.At = s.At.Add(25 * time.Hour)
+	soon := s.At.Add(25 * time.Hour)
+	s.Happened = &soon
 	r.is(r.one(worker, s), traveler.Refused, "time.future")
+	s.ID, s.Happened, s.At = r.id(), nil, soon
+	r.is(r.one(worker, s), traveler.Questioned, "time.far")
 	// The measured offset says that the device's clock runs ahead.
 	s.ID, s.OffsetMS = r.id(), -int64(25*time.Hour/time.Millisecond)
 	r.is(r.one(worker, s), traveler.Kept, "")

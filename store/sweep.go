@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/hex"
 	"encoding/json"
+	"maps"
 	"slices"
 	"time"
 
@@ -45,6 +46,8 @@ func (w *writer) snapshot() error {
 	for root, t := range w.families {
 		s.Open[root] = t.f.Seqs()
 	}
+	w.forgetVoices()
+	s.Devices = maps.Clone(w.voices)
 	for _, e := range w.loose {
 		s.Loose = append(s.Loose, e.Seq)
 	}

@@ -8,6 +8,7 @@ func (w *writer) retake(e *traveler.Entry, t *traveler.Taken) error {
 	if at := whole(t.Arrived); !t.Arrived.IsZero() && at.Before(e.Arrived) {
 		e.Arrived = at
 	}
+	w.bound(e)
 	e.Card, e.Machine, e.Other = t.Card, t.Machine, t.Other
 	target, err := w.targetOf(e)
 	if err != nil {
@@ -32,7 +33,7 @@ func (w *writer) retake(e *traveler.Entry, t *traveler.Taken) error {
 
 // targetOf finds the scan that a control is about, or nil.
 func (w *writer) targetOf(e *traveler.Entry) (*traveler.Entry, error) {
-	id := controlTarget(e.Scan)
+	id := traveler.ControlTarget(e.Scan)
 	if id == "" {
 		return nil, nil
 	}

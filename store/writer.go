@@ -31,6 +31,7 @@ type writer struct {
 	pending map[traveler.ScanID]*traveler.Entry
 	recent  recent
 	epochs  epochs
+	voices  map[traveler.DeviceID]traveler.Spoken
 
 	*group           // being decided
 	now    time.Time // when the command being decided is heard
@@ -192,12 +193,17 @@ func (w *writer) decide(c *command) {
 		c.answer(err)
 		return
 	}
+	now, err := w.d.clock.now()
+	if err != nil {
+		c.answer(err)
+		return
+	}
 	w.commands = append(w.commands, c)
 	if c.ctx.Err() != nil {
 		c.err = gaveUp(c.ctx)
 		return
 	}
-	w.now = w.d.opt.Now().UTC().Truncate(time.Millisecond)
+	w.now = now
 	if err := w.hearOut(c); err != nil {
 		w.fail(err)
 	}
@@ -278,6 +284,8 @@ func (w *writer) next(by traveler.Actor) *traveler.Entry {
 func (w *writer) keep(e *traveler.Entry) {
 	w.entries = append(w.entries, e)
 	w.ahead = append(w.ahead, e)
+	w.d.clock.arrived(e.Arrived)
+	w.heard(e)
 	if id := e.ID(); id != "" {
 		w.pending[id] = e
 	}

@@ -1,6 +1,7 @@
 package traveler
 
 import (
+	"cmp"
 	"slices"
 	"time"
 )
@@ -184,6 +185,7 @@ func (f *Family) advance(ev *event, sp *spot) {
 		f.span(sp.visit, SpanRun, ev)
 		v.State = VisitRunning
 		v.readCounter(s)
+		f.overrule(sp)
 	case ActStop:
 		f.span(sp.visit, SpanStop, ev)
 		v.State = VisitStopped
@@ -228,17 +230,36 @@ func (f *Family) firstOff(ev *event, sp *spot) {
 	f.add(ev, sp, ev.s.Total())
 	running := v.State == VisitRunning
 	if ev.s.good() > 0 {
-		v.FirstOff = "accepted"
+		v.FirstOff, v.Rejected = "accepted", nil
 		if !running {
 			f.closeSpan(sp.visit, ev.at, false)
 			v.State = VisitReady
 		}
 		return
 	}
-	v.FirstOff = "refused"
+	v.FirstOff, v.Rejected = "refused", &Verdict{By: ev.s.Operator, At: ev.at, Reason: rejection(ev.s)}
 	if !running {
 		f.span(sp.visit, SpanSetup, ev)
 		v.State = VisitSetting
+	}
+}
+
+// rejection is why a first-off was rejected, in the shop's words for it.
+func rejection(s *Scan) string {
+	for _, l := range [][]Loss{s.Scrap, s.Rework, s.Review} {
+		if len(l) > 0 {
+			return cmp.Or(l[0].Reason, s.Note)
+		}
+	}
+	return s.Note
+}
+
+// overrule notes that the run began in spite of a rejected first-off.
+func (f *Family) overrule(sp *spot) {
+	if v, stands := f.rejected(sp); stands {
+		o := *v
+		o.Overrule = true
+		f.Visits[sp.visit].Rejected = &o
 	}
 }
 

@@ -25,6 +25,13 @@ var english = map[string]string{
 	"person.unknown":  "The badge “{0}” is not known. Scan your badge again, or ask a supervisor to add it.",
 	"time.future":     "The time {0} has not come yet. Set the clock of this device right.",
 
+	"clock.behind": "The server's clock says {0}, but the record already holds what arrived at {1}. Nothing is recorded until the clock is right: " +
+		"stations keep what is scanned. Set the server's clock right, or let an administrator confirm that it is.",
+	"clock.forward": "The server's clock jumped {2} min ahead and says {0}. Nothing is recorded until it is certain: stations keep what is scanned. " +
+		"Set the server's clock right, or let an administrator confirm that it is.",
+	"clock.back": "The server's clock jumped {2} min back and says {0}. Nothing is recorded until it is certain: stations keep what is scanned. " +
+		"Set the server's clock right, or let an administrator confirm that it is.",
+
 	"role":            "This is for somebody else: {0} may not do it. Let an inspector or a supervisor scan their badge and do it.",
 	"undo.late":       "Only the one who made a scan can take it back, within two minutes. Ask a supervisor.",
 	"control.unknown": "The scan {0} that this is about is not in this batch's record.",
@@ -38,12 +45,20 @@ var english = map[string]string{
 	"op.unknown": "This batch has no operation {0}. It has {1}.",
 	"op.over":    "Operation {0} is finished with {1} pieces. Do it again anyway?",
 
+	"time.far": "The clock of this device says {0}; that is {1} d from now. Recorded, but not counted until a supervisor says when it was. " +
+		"Set the clock of the device right.",
 	"time.before":   "This is said to have happened {1} h before batch {0} was released. Was that so?",
 	"machine.wrong": "Operation {0} belongs to work centre {1}; this is {2}. Do it here anyway?",
 	"order.wrong":   "Operation {0} comes after operation {1}, which has not been seen yet. Was it done, or shall this go first?",
-	"firstoff.open": "The first piece of operation {0} has not been accepted yet. Run anyway?",
+	"firstoff.open": "The first-off of operation {0} has not passed inspection yet. Run anyway?",
 
-	"firstoff.none": "No first piece of operation {0} waits for a verdict. Hand it over first.",
+	"firstoff.rejected": "The first-off of operation {0} was rejected by {1}: {2}. Do not run. Adjust, make another and submit it; " +
+		"only an inspector or a supervisor can let it run.",
+	"firstoff.overrule": "The first-off of operation {0} was rejected by {1}: {2}. Run all the same?",
+	"firstoff.reason":   "The first-off of operation {0} was rejected by {1}: {2}. Give a reason for running all the same.",
+	"firstoff.counted":  "The first-off of operation {0} was rejected by {1}: {2}. Good pieces were counted without a pass. Were they made?",
+
+	"firstoff.none": "No first-off of operation {0} is with inspection. Submit it first.",
 	"counter.reset": "The machine's counter read {0} before and {1} now. It was taken to have been reset and counted from zero.",
 
 	"count.started": "{0} pieces were started; operation {2} would have {1}. Count again, or say it anyway.",

@@ -14,6 +14,9 @@ type misfit struct {
 	count bool
 	// shown tells that the numbers themselves ask once it was said anyway.
 	shown bool
+	// keep tells that the scan is kept as a question though someone waits for the
+	// answer: what was done is not in doubt, only when.
+	keep bool
 	// lapsed tells that an answer's question does not stand any more; the
 	// numbers ask anew by themselves.
 	lapsed bool
@@ -21,7 +24,7 @@ type misfit struct {
 
 // askable are the sentences after which a scan may be said anyway.
 var askable = []string{
-	"time.before", "machine.wrong", "order.wrong", "op.over", "firstoff.open", "firstoff.none", "count.started", "count.over", "deliver.over", "join.passed",
+	"time.before", "machine.wrong", "order.wrong", "op.over", "firstoff.open", "firstoff.none", "firstoff.overrule", "firstoff.counted", "count.started", "count.over", "deliver.over", "join.passed",
 }
 
 // MayAnyway reports whether a refused scan may be said again with Anyway.
@@ -59,8 +62,8 @@ func (f *Family) check(shop *Shop, ev *event) *misfit {
 	if m := checkBatch(shop, ev, b); m != nil {
 		return m
 	}
-	if early := b.Released.Sub(ev.at); ev.happened != nil && early > earlyMost && !ev.e.FromLog() {
-		return ask("time.before", string(b.Card), num(int(early/time.Hour)))
+	if m := checkTime(ev, b); m != nil {
+		return m
 	}
 	ts := f.Tallies(batch)
 	ev.ts = ts
@@ -83,6 +86,27 @@ func (f *Family) check(shop *Shop, ev *event) *misfit {
 		return checkOverride(ev, b)
 	case ActArrive, ActSetup, ActFirstOff, ActRun, ActCount, ActFinish, ActSend, ActReceive:
 		return f.checkWork(shop, ev, batch, ts)
+	}
+	return nil
+}
+
+// checkTime says whether a scan can have happened when it says it did. A late
+// scan's clock is asked about like someone's word; one that someone waits for
+// can't be a day off without being asked about.
+func checkTime(ev *event, b *Batch) *misfit {
+	if ev.far() && !ev.force {
+		days := ev.e.Arrived.Sub(ev.clock()).Abs().Round(24*time.Hour) / (24 * time.Hour)
+		return &misfit{msg: Msg{Key: "time.far", Args: []string{ev.clock().UTC().Format(time.DateOnly), num(int(days))}}, keep: true}
+	}
+	if ev.e.FromLog() {
+		return nil
+	}
+	at, said := ev.at, ev.happened != nil
+	if !said && ev.rules >= rulesClocks && !ev.e.Scan.IsPresent() {
+		at, said = ev.clock(), true
+	}
+	if early := b.Released.Sub(at); said && early > earlyMost {
+		return ask("time.before", string(b.Card), num(int(early/time.Hour)))
 	}
 	return nil
 }
@@ -211,6 +235,13 @@ func opList(b *Batch) string {
 }
 
 func (f *Family) checkFirstOff(ev *event, sp *spot, o *Operation) *misfit {
+	if f.Rules >= rulesFirstOff {
+		if no, stands := f.rejected(sp); stands {
+			return f.checkRejected(ev, sp, no)
+		} else if no != nil && ev.s.Action == ActRun {
+			return nil
+		}
+	}
 	state := ""
 	if sp.visit >= 0 {
 		state = f.Visits[sp.visit].FirstOff
@@ -223,8 +254,45 @@ func (f *Family) checkFirstOff(ev *event, sp *spot, o *Operation) *misfit {
 	return nil
 }
 
-// firstSlack is how many pieces more than started a bar may give before the
-// floor is asked.
+// rejected gives the last rejection of a first-off at a spot, if none passed
+// since, and whether it stands: one that was overruled does not.
+func (f *Family) rejected(sp *spot) (v *Verdict, stands bool) {
+	for i := len(f.Visits) - 1; i >= 0; i-- {
+		o := &f.Visits[i]
+		here := o.Batch == sp.batch && o.Operation == sp.op && o.Machine == sp.machine && o.ReworkFor == sp.rework
+		if !here || (o.FirstOff == "" && o.Rejected == nil) {
+			continue
+		}
+		return o.Rejected, o.Rejected != nil && !o.Rejected.Overrule
+	}
+	return nil, false
+}
+
+// checkRejected bars the run after a rejected first-off: only who may pass one
+// may run all the same, and says why. Good pieces that are counted without a
+// run tell of one.
+func (f *Family) checkRejected(ev *event, sp *spot, v *Verdict) *misfit {
+	args := []string{sp.op.String(), string(v.By), v.Reason}
+	switch s := ev.s; s.Action {
+	case ActRun:
+		switch {
+		case !May(ev.e.By.Role, DeedVerdict):
+			return no("firstoff.rejected", args...)
+		case s.Anyway && s.Reason == "":
+			return no("firstoff.reason", args...)
+		}
+		return ask("firstoff.overrule", args...)
+	case ActCount, ActFinish:
+		ran := sp.visit >= 0 && f.Visits[sp.visit].State == VisitRunning
+		if s.good()+f.fromCounter(s, sp) > 0 && s.Phase != "setup" && !ran {
+			return miscount("firstoff.counted", args...)
+		}
+	}
+	return nil
+}
+
+// firstSlack is how many pieces more than started a bar gave before the floor
+// asked, under the first rules.
 func firstSlack(started int) int { return max(10, started/5) }
 
 // checkCount says whether the pieces counted can be there.
@@ -236,7 +304,7 @@ func (f *Family) checkCount(ev *event, sp *spot, b *Batch, k int, ts []Tally) *m
 	t := &ts[k]
 	could := t.Could
 	if k == b.firstIndex() {
-		if !t.Closed && t.ReworkOpen == 0 {
+		if f.Rules < rulesSurplus && !t.Closed && t.ReworkOpen == 0 {
 			could += firstSlack(b.Started)
 		}
 		if t.Counted+n > could {
@@ -255,7 +323,11 @@ func (f *Family) checkCount(ev *event, sp *spot, b *Batch, k int, ts []Tally) *m
 // pieces is the number of pieces a scan counts; a machine's counter that is
 // read says the difference from its last reading.
 func (f *Family) pieces(ev *event, sp *spot) int {
-	return ev.s.Total() + f.fromCounter(ev.s, sp)
+	n := ev.s.Total() + f.fromCounter(ev.s, sp)
+	if f.Rules >= rulesSurplus && n == 0 && ev.s.Action == ActReceive {
+		return ev.s.Pieces
+	}
+	return n
 }
 
 // fromCounter is how many good pieces a reading of the machine's counter

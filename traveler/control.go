@@ -10,8 +10,12 @@ import (
 // UndoTime is how long the one who made a scan may take it back.
 const UndoTime = 2 * time.Minute
 
-// scanQuestion is the beginning of the name of a question about one scan.
-const scanQuestion = "scan:"
+// The beginnings of the names of questions about one scan: one that does not
+// fit, and one that was made anyway.
+const (
+	scanQuestion     = "scan:"
+	anywayQuestionOf = "anyway:"
+)
 
 // isControl reports whether a scan is about another scan.
 func isControl(s *Scan) bool {
@@ -19,14 +23,27 @@ func isControl(s *Scan) bool {
 	case ActUndo, ActCorrect:
 		return true
 	case ActDecide:
-		return strings.HasPrefix(s.For, scanQuestion)
+		return strings.HasPrefix(s.For, scanQuestion) || (s.Reason == ChoiceDrop && strings.HasPrefix(s.For, anywayQuestionOf))
 	}
 	return false
 }
 
-// controlTarget is the scan that a control is about.
-func controlTarget(s *Scan) ScanID {
-	return ScanID(strings.TrimPrefix(s.For, scanQuestion))
+// ControlTarget is the id of the scan that a control is about: an undo, a
+// correction, or a decision to count or to drop a scan. It is empty for all
+// other scans.
+func ControlTarget(s *Scan) ScanID {
+	switch s.Action {
+	case ActUndo, ActCorrect:
+		return ScanID(s.For)
+	case ActDecide:
+		if id, ok := strings.CutPrefix(s.For, scanQuestion); ok {
+			return ScanID(id)
+		}
+		if id, ok := strings.CutPrefix(s.For, anywayQuestionOf); ok && s.Reason == ChoiceDrop {
+			return ScanID(id)
+		}
+	}
+	return ""
 }
 
 // applyControls reads undo, correction and decision from the last to the first,
@@ -41,7 +58,7 @@ func applyControls(events []event) {
 		if !isControl(ev.s) || ev.fate != "" {
 			continue
 		}
-		t, ok := byID[controlTarget(ev.s)]
+		t, ok := byID[ControlTarget(ev.s)]
 		if !ok || t == i {
 			continue
 		}

@@ -52,6 +52,9 @@ type Entry struct {
 	Other   Code      // batch meant by a join's For, or issued by a split
 	Target  Seq       // scan meant by an undo or correction; 0 = unknown
 	Epoch   string    // names the record from here on: in the first entry, and in one that begins an epoch
+	// NotBefore is when the scan's device last spoke before it: its clock may not
+	// go back behind that. Zero when it is not known.
+	NotBefore time.Time
 }
 
 // ID is the id the entry was sent under, empty for a change of the shop.

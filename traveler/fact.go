@@ -136,9 +136,12 @@ type TripFact struct {
 	At       time.Time
 }
 
-// ReleasedAs is how many pieces a batch was released with. Zero for one that was
-// split off.
-type ReleasedAs struct{ Pieces, Wanted int }
+// ReleasedAs is what a batch was released with, which somebody may have changed
+// since. Zero for one that was split off.
+type ReleasedAs struct {
+	Pieces, Wanted, Priority int
+	Due                      time.Time
+}
 
 // BatchFact is what the figures need of one batch: what was told of it, worked
 // out once.

@@ -2,9 +2,6 @@ package traveler
 
 import "time"
 
-// Rules is the number of the rules that batches released now begin under.
-const Rules = 1
-
 // Family is the story of the batches that are linked by split or join: the fold
 // of their record. A Family is frozen: Hear returns another one. All fields are
 // for reading.

@@ -69,6 +69,8 @@ type Snapshot struct {
 	Shop   []Seq          `json:"shop"`
 	Open   map[Code][]Seq `json:"open"`
 	Loose  []Seq          `json:"loose"`
+	// Devices is what each device had said last.
+	Devices map[DeviceID]Spoken `json:"devices,omitempty"`
 }
 
 // Answer is what a scan or a release is told.
@@ -166,4 +168,10 @@ type Desk interface {
 	Entries(from Seq, yield func(*Entry) bool) error
 	// Epoch names this record.
 	Epoch() string
+	// ClockDoubt says why the server's clock can't be believed; nil when it can.
+	// While it can't, Scans, Release and Change fail with KindBusy.
+	ClockDoubt() *ClockDoubt
+	// TrustClock believes the server's clock as it stands, because someone who
+	// may said that it is right.
+	TrustClock()
 }

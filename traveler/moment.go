@@ -18,6 +18,8 @@ type event struct {
 	hint      int // place along the route, 0 = unknown
 	uncertain bool
 	happened  *time.Time // when it is said to have happened, if not when it was made
+	rules     int        // of its family
+	released  time.Time  // when its family was: no clock says that it happened before
 
 	fixes  []*event // corrections that speak, the last one first
 	fate   Fate     // set when a later scan took it out of the story
@@ -36,9 +38,12 @@ type event struct {
 // mostError is the largest error of a clock that lets route order decide.
 const mostError = 24 * time.Hour
 
-func newEvent(e *Entry) event {
+func (f *Family) newEvent(e *Entry) event {
 	s := e.Scan
-	ev := event{e: e, s: s, card: e.Card, machine: e.Machine, happened: s.Happened}
+	ev := event{e: e, s: s, card: e.Card, machine: e.Machine, happened: s.Happened, rules: f.Rules}
+	if len(f.Batches) > 0 {
+		ev.released = f.Batches[0].Released
+	}
 	if isControl(s) {
 		ev.happened = nil // what a correction says of a time is about its target
 	}
@@ -46,19 +51,41 @@ func newEvent(e *Entry) event {
 	return ev
 }
 
-func offset(s *Scan) time.Duration { return time.Duration(s.OffsetMS) * time.Millisecond }
-
 // raw is when the scan is said to have happened, never after its arrival; bent
 // tells that its clock ran ahead of that.
+//
+// A clock that is far off says nothing: the scan stands at its arrival, which is
+// known, until someone says when it was. No clock goes back before the release,
+// or before what its device said last.
 func (ev *event) raw() (t time.Time, bent bool) {
-	t = ev.e.Scan.At.Add(offset(ev.e.Scan))
-	if ev.happened != nil {
+	t = ev.clock()
+	switch {
+	case ev.happened != nil:
 		t = *ev.happened
+	case ev.far():
+		return ev.e.Arrived, true
+	case ev.rules >= rulesClocks && !ev.e.FromLog():
+		for _, least := range []time.Time{ev.released, ev.e.NotBefore} {
+			if t.Before(least) {
+				t, bent = least, true
+			}
+		}
 	}
 	if t.After(ev.e.Arrived) {
 		return ev.e.Arrived, true
 	}
-	return t, false
+	return t, bent
+}
+
+// clock is the time of the device's clock, put right by its offset.
+func (ev *event) clock() time.Time { return ev.e.Scan.Clock() }
+
+// far reports whether the clock of a scan that someone waits for is so far from
+// its arrival that it can't be right. One that says when it happened is
+// someone's word.
+func (ev *event) far() bool {
+	return ev.rules >= rulesClocks && ev.happened == nil && ev.e.Scan.IsPresent() && !isControl(ev.e.Scan) && !ev.e.FromLog() &&
+		ev.clock().Sub(ev.e.Arrived).Abs() > FarClock
 }
 
 // chained reports whether the device's counter orders this scan.

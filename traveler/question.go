@@ -58,7 +58,8 @@ type Question struct {
 	Choices   []string
 	Settled   *Settlement
 
-	ask bool
+	ask  bool
+	keep bool
 }
 
 func (q *Question) offers(choice string) bool { return slices.Contains(q.Choices, choice) }
@@ -66,14 +67,14 @@ func (q *Question) offers(choice string) bool { return slices.Contains(q.Choices
 func scanQuestionOf(ev *event, m *misfit) Question {
 	return Question{
 		ID: scanQuestion + string(ev.e.Scan.ID), Kind: QuestionScan, Card: ev.card, Operation: ev.s.Operation,
-		Scan: ev.e.Scan.ID, At: ev.at, Known: m.msg, Choices: []string{ChoiceAdd, ChoiceDrop}, ask: m.ask,
+		Scan: ev.e.Scan.ID, At: ev.at, Known: m.msg, Choices: []string{ChoiceAdd, ChoiceDrop}, ask: m.ask, keep: m.keep,
 	}
 }
 
 func anywayQuestion(ev *event, m *misfit) Question {
 	return Question{
-		ID: "anyway:" + string(ev.e.Scan.ID), Kind: QuestionAnyway, Card: ev.card, Operation: ev.s.Operation,
-		Scan: ev.e.Scan.ID, At: ev.at, Known: m.msg, Choices: []string{ChoiceSeen},
+		ID: anywayQuestionOf + string(ev.e.Scan.ID), Kind: QuestionAnyway, Card: ev.card, Operation: ev.s.Operation,
+		Scan: ev.e.Scan.ID, At: ev.at, Known: m.msg, Choices: []string{ChoiceSeen, ChoiceDrop},
 	}
 }
 

@@ -136,12 +136,21 @@ func sum(l []Loss) int {
 
 // Limits of what a scan may say; no floor could produce more.
 const (
-	MaxPieces   = 10_000_000
-	MaxText     = 500 // characters of a note
-	MaxShort    = 120 // characters of a name, reason or reference
-	MaxLosses   = 40
-	MaxClockErr = 366 * 24 * time.Hour // largest offset that is believed
+	MaxPieces = 10_000_000
+	MaxText   = 500 // characters of a note
+	MaxShort  = 120 // characters of a name, reason or reference
+	MaxLosses = 40
+	// MaxClockErr is the largest offset that is believed. A tablet whose battery
+	// was flat thinks it is the year 1970 or 2000; measured, its clock is as good as any.
+	MaxClockErr = 100 * 366 * 24 * time.Hour
 )
+
+// FarClock is how far the clock of a device, put right, may be from the arrival
+// of a scan that someone waits for.
+const FarClock = 24 * time.Hour
+
+// Clock is the time of the device's clock, put right by its offset.
+func (s *Scan) Clock() time.Time { return s.At.Add(time.Duration(s.OffsetMS) * time.Millisecond) }
 
 // WellFormed checks what can be checked without knowing the shop. A scan that
 // is not well formed never reaches the record. The error is an *Error of
@@ -150,7 +159,7 @@ func (s *Scan) WellFormed() error {
 	switch {
 	case !s.ID.Valid():
 		return Invalid("id", "form.uuid")
-	case s.At.IsZero() || s.At.Year() < 2000 || s.At.Year() > 9999:
+	case s.At.IsZero() || s.At.Year() < 1970 || s.At.Year() > 9999:
 		return Invalid("at", "form.time")
 	case s.Happened != nil && (s.Happened.Year() < 2000 || s.Happened.Year() > 9999):
 		return Invalid("happened", "form.time")

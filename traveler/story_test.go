@@ -29,7 +29,7 @@ var day = time.Date(2026, 3, 2, 0, 0, 0, 0, time.UTC)
 // floor, no source; what each says is derived from the rules of the floor.
 func TestStories(t *testing.T) {
 	files, err := filepath.Glob("../testdata/stories/*.txtar")
-	if err != nil || len(files) < 26 {
+	if err != nil || len(files) < 32 {
 		t.Fatalf("want the example and 25 muddles in testdata/stories, have %d (%v)", len(files), err)
 	}
 	for _, file := range files {
@@ -230,7 +230,7 @@ func (p *play) newCard(name string) Code {
 func (p *play) release(w []string) {
 	pieces, _ := strconv.Atoi(w[4])
 	r := &Release{ID: p.id(w[1]), Part: w[2], RouteRev: w[3], Pieces: pieces, WorksOrder: "WO-" + w[1], MaterialLots: []string{"LOT-" + w[1]}}
-	arrived := clock(p.t, "06:00")
+	arrived, rules := clock(p.t, "06:00"), Rules
 	for _, x := range w[5:] {
 		k, v, _ := strings.Cut(x, "=")
 		if k == "released" {
@@ -239,9 +239,12 @@ func (p *play) release(w []string) {
 		if k == "arrived" {
 			arrived = clock(p.t, v)
 		}
+		if k == "rules" {
+			rules, _ = strconv.Atoi(v)
+		}
 	}
 	p.seq++
-	p.families[w[1]] = Tell(p.shop, []*Entry{{Seq: p.seq, Arrived: arrived, Rules: Rules, Release: r, Card: p.newCard(w[1])}})
+	p.families[w[1]] = Tell(p.shop, []*Entry{{Seq: p.seq, Arrived: arrived, Rules: rules, Release: r, Card: p.newCard(w[1])}})
 }
 
 // id makes the id of the scan with a name, the same in every run.
@@ -372,6 +375,12 @@ func (p *play) field(s *Scan, k, v string) {
 		s.Phase = v
 	case "anyway":
 		s.Anyway = true
+	case "clock":
+		t, err := time.Parse(time.DateOnly, v)
+		if err != nil {
+			p.t.Fatal(err)
+		}
+		s.At = t
 	case "happened":
 		t := clock(p.t, v)
 		s.Happened = &t

@@ -49,7 +49,7 @@ func Tell(shop *Shop, record []*Entry) *Family {
 		case e.Scan != nil && e.Outcome == Refused:
 			f.Refused = append(f.Refused, e)
 		case e.Scan != nil:
-			f.events = append(f.events, newEvent(e))
+			f.events = append(f.events, f.newEvent(e))
 		}
 	}
 	f.hints(shop)
@@ -137,7 +137,7 @@ func awaited(events []event) []ScanID {
 	var out []ScanID
 	for i := range events {
 		if isControl(events[i].s) && !events[i].aimed {
-			out = append(out, controlTarget(events[i].s))
+			out = append(out, ControlTarget(events[i].s))
 		}
 	}
 	return out
@@ -263,7 +263,7 @@ func (f *Family) Hear(shop *Shop, e *Entry) (next *Family, offer bool) {
 	if e.Scan == nil {
 		return Tell(shop, append(slices.Clip(f.record), e)), false
 	}
-	ev := newEvent(e)
+	ev := f.newEvent(e)
 	if f.fast(shop, &ev) {
 		return f.hearLast(shop, e, &ev)
 	}
@@ -277,7 +277,7 @@ func (f *Family) Hear(shop *Shop, e *Entry) (next *Family, offer bool) {
 		return next, false
 	}
 	q := next.misfits[next.misfitOf(e)]
-	if e.Scan.IsPresent() {
+	if e.Scan.IsPresent() && !q.keep {
 		return f.refuse(e, q.Known), q.ask && !e.Scan.Anyway
 	}
 	e.Outcome, e.Say = Questioned, q.Known
@@ -287,7 +287,7 @@ func (f *Family) Hear(shop *Shop, e *Entry) (next *Family, offer bool) {
 // hearLast applies a scan that happened after all others.
 func (f *Family) hearLast(shop *Shop, e *Entry, ev *event) (*Family, bool) {
 	if e.Scan.IsPresent() {
-		if m := f.check(shop, ev); m != nil && (!m.ask || !e.Scan.Anyway) {
+		if m := f.check(shop, ev); m != nil && !m.keep && (!m.ask || !e.Scan.Anyway) {
 			return f.refuse(e, m.msg), m.ask
 		} else {
 			ev.checked = m == nil

@@ -47,6 +47,14 @@ const (
 	InferredCount   = "count"
 )
 
+// Verdict is the rejection of a first-off.
+type Verdict struct {
+	By       PersonID
+	At       time.Time
+	Reason   string
+	Overrule bool // someone who may pass it ran all the same
+}
+
 // LossAt is a loss with where it was found and the scan that said it.
 type LossAt struct {
 	Loss
@@ -75,8 +83,9 @@ type Visit struct {
 	Good, Scrap, Rework, Review, Missing int // as counted here
 	SetupPieces                          int // of these, pieces made while setting
 	Losses                               []LossAt
-	FirstOff                             string // "", waiting, accepted, refused
-	Reads                                *int   // what the machine's counter last showed
+	FirstOff                             string   // "", waiting, accepted, refused
+	Rejected                             *Verdict // the rejection that no pass has followed
+	Reads                                *int     // what the machine's counter last showed
 	WaitReason                           string
 	People                               []PersonID
 	Scans                                []ScanID

@@ -233,24 +233,56 @@ func (st *studied) predicted(r *study.Route, c *combineAsk) {
 }
 
 // metres fills in the walks of steps that were not measured: the mean over the
-// machines of the work centres.
+// machines of the work centres; to the first one from where the part's batches
+// have come.
 func (st *studied) metres(r *study.Route) {
 	plan := st.s.floors.At(st.shop, st.now)
-	for k := 1; k < len(r.Steps); k++ {
-		sum, n := 0.0, 0
-		for _, a := range st.shop.Machines(st.now) {
-			for _, b := range st.shop.Machines(st.now) {
-				if st.shop.CanWork(a.ID, r.Steps[k-1].WorkCentre, st.now) && st.shop.CanWork(b.ID, r.Steps[k].WorkCentre, st.now) {
-					m, _ := plan.Metres(a.ID, b.ID)
-					sum += m
-					n++
-				}
+	from := st.origin()
+	for k := range r.Steps {
+		to := st.machinesOf(r.Steps[k].WorkCentre)
+		sum := 0.0
+		for _, a := range from {
+			for _, b := range to {
+				m, _ := plan.Metres(a, b)
+				sum += m
 			}
 		}
-		if n > 0 {
+		if n := len(from) * len(to); n > 0 {
 			r.Steps[k].Metres = sum / float64(n)
 		}
+		from = to
 	}
+}
+
+func (st *studied) machinesOf(wc traveler.WorkCentre) (out []traveler.MachineID) {
+	for _, m := range st.shop.Machines(st.now) {
+		if st.shop.CanWork(m.ID, wc, st.now) {
+			out = append(out, m.ID)
+		}
+	}
+	return out
+}
+
+// origin is the place from which most of the part's batches were carried first,
+// such as the stores; none when nothing is known of it.
+func (st *studied) origin() []traveler.MachineID {
+	count := map[traveler.MachineID]int{}
+	best := traveler.MachineID("")
+	for i := range st.part {
+		b := &st.part[i]
+		if len(b.Trip) == 0 || len(b.Visits) == 0 || b.Visits[0].CameFrom == "" || b.Visits[0].CameFrom != b.Trip[0].From {
+			continue
+		}
+		from := b.Trip[0].From
+		count[from]++
+		if count[from] > count[best] || count[from] == count[best] && from < best {
+			best = from
+		}
+	}
+	if best == "" {
+		return nil
+	}
+	return []traveler.MachineID{best}
 }
 
 // leastYield is the lowest yield that can be assumed: a route that loses more

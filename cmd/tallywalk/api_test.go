@@ -33,11 +33,11 @@ func TestExampleOverHTTP(t *testing.T) {
 		t.Errorf("released again: %d %s, was %s", status, again.Card, b.Card)
 	}
 	r.scan(
-		said{"at": at("08:00"), "station": "T1", "card": b.Card, "action": "setup"},
-		said{"at": at("08:30"), "station": "T1", "card": "W-900", "action": "run", "anyway": true, "reason": "told"},
-		said{"at": at("10:20"), "station": "F1", "card": "http://127.0.0.1:1/s/" + strings.ToLower(b.Card), "action": "arrive"},
+		said{"happened": at("08:00"), "station": "T1", "card": b.Card, "action": "setup"},
+		said{"happened": at("08:30"), "station": "T1", "card": "W-900", "action": "run", "anyway": true, "reason": "told"},
+		said{"happened": at("10:20"), "station": "F1", "card": "http://127.0.0.1:1/s/" + strings.ToLower(b.Card), "action": "arrive"},
 	)
-	now := r.scan(said{"at": at("10:21"), "station": "F1", "card": b.Card, "action": "stop", "reason": "tool"})[0]
+	now := r.scan(said{"happened": at("10:21"), "station": "F1", "card": b.Card, "action": "stop", "reason": "tool"})[0]
 	v := now.Now.Visits
 	if len(v) != 2 || v[0].State != "finished" || !v[0].Finished.Equal(time.Date(2026, 3, 2, 10, 20, 0, 0, time.UTC)) || !contains(v[0].Inferred, "finish") {
 		t.Fatalf("the card was read at F1, so T1 has ended by then: %+v", v)
@@ -146,11 +146,16 @@ func TestBadInput(t *testing.T) {
 		})
 	}
 	a := r.scan(said{"station": "T1", "card": "nothing", "action": "run"}, said{"station": "Nowhere", "card": card, "action": "run"},
-		said{"station": "T1", "card": card, "action": "run", "at": time.Now().AddDate(1, 0, 0).Format(time.RFC3339)})
+		said{"station": "T1", "card": card, "action": "run", "happened": time.Now().AddDate(1, 0, 0).Format(time.RFC3339)})
 	for _, x := range a {
 		if x.Outcome != "refused" || x.Say == "" {
 			t.Errorf("%+v", x)
 		}
+	}
+	// A flat battery: the work is kept, and asked about.
+	flat := r.scan(said{"station": "T1", "card": card, "action": "run", "at": "2000-01-01T00:00:00Z"})[0]
+	if flat.Outcome != "question" || !strings.Contains(flat.Say, "2000-01-01") {
+		t.Errorf("%+v", flat)
 	}
 }
 

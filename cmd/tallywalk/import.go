@@ -331,8 +331,8 @@ func (hs *house) carded(b *intake.Batch) (*traveler.Family, int) {
 	return f, i
 }
 
-// asReleased lets a line that was exported change nothing: it tells how many
-// pieces its batch was released with, and somebody may have changed them since.
+// asReleased lets a line that was exported change nothing: it has what its batch
+// was released with, and someone may have changed that since.
 func asReleased(f *traveler.Family, i int, r *traveler.Release) {
 	for _, e := range f.Record() {
 		if was := e.Release; was != nil && e.Card == f.Batches[i].Card {
@@ -341,6 +341,12 @@ func asReleased(f *traveler.Family, i int, r *traveler.Release) {
 			}
 			if r.Wanted == cmp.Or(was.Wanted, was.Pieces) {
 				r.Wanted = f.Batches[i].Wanted
+			}
+			if r.Priority == was.Priority {
+				r.Priority = f.Batches[i].Priority
+			}
+			if r.Due.Equal(was.Due) {
+				r.Due = f.Batches[i].Due
 			}
 		}
 	}

@@ -18,6 +18,7 @@ import (
 type sim struct {
 	seed   uint64
 	rng    *rand.Rand
+	ids    *rand.Rand // of its own, so that one scan more changes nothing of what happens
 	zone   *time.Location
 	clock  *demoClock
 	from   time.Time // when the history begins
@@ -90,7 +91,7 @@ func newSim(seed uint64, now time.Time, weeks int, clock *demoClock) (*sim, erro
 	}
 	open := opening(now, zone)
 	s := &sim{
-		seed: seed, rng: rand.New(rand.NewPCG(seed, 20260302)), zone: zone, clock: clock,
+		seed: seed, rng: rand.New(rand.NewPCG(seed, 20260302)), ids: rand.New(rand.NewPCG(seed, 20260303)), zone: zone, clock: clock,
 		open: open, from: firstDay(open, weeks),
 		named: map[traveler.MachineID]*simMachine{}, jobs: map[traveler.Code]*job{}, hours: map[string]*simHours{},
 		issued: map[traveler.ScanID]traveler.Code{}, tries: map[string]int{}, told: simTold{why: map[string]int{}},
@@ -164,7 +165,7 @@ func (s *sim) fail(err error) {
 // id makes an id of the moment, as devices do (RFC 9562, version 7).
 func (s *sim) id() traveler.ScanID {
 	ms := uint64(s.now.UnixMilli())
-	a, b := s.rng.Uint64(), s.rng.Uint64()
+	a, b := s.ids.Uint64(), s.ids.Uint64()
 	return traveler.ScanID(fmt.Sprintf("%08x-%04x-7%03x-%04x-%012x", ms>>16, ms&0xffff, a&0xfff, 0x8000|b>>48&0x3fff, b&0xffffffffffff))
 }
 

@@ -17,12 +17,24 @@ var batchFields = []field[traveler.BatchFact]{
 	{"route_rev", func(s sheet, b *traveler.BatchFact) { s.text(b.Rev) }},
 	{"pieces", func(s sheet, b *traveler.BatchFact) { s.whole(int64(released(b.As.Pieces, b.Started))) }},
 	{"wanted", func(s sheet, b *traveler.BatchFact) { s.whole(int64(released(b.As.Wanted, b.Wanted))) }},
-	{"due", func(s sheet, b *traveler.BatchFact) { s.date(b.Due) }},
+	{"due", func(s sheet, b *traveler.BatchFact) {
+		if b.As.Pieces > 0 {
+			s.date(b.As.Due)
+			return
+		}
+		s.date(b.Due)
+	}},
 	{"works_order", func(s sheet, b *traveler.BatchFact) { s.text(b.Order) }},
 	{"customer", func(s sheet, b *traveler.BatchFact) { s.text(b.Customer) }},
 	{"order_line", func(s sheet, b *traveler.BatchFact) { s.text(b.Line) }},
 	{"material_lot", func(s sheet, b *traveler.BatchFact) { s.text(strings.Join(b.Lots, " + ")) }},
-	{"priority", func(s sheet, b *traveler.BatchFact) { s.whole(int64(b.Priority)) }},
+	{"priority", func(s sheet, b *traveler.BatchFact) {
+		if b.As.Pieces > 0 {
+			s.whole(int64(b.As.Priority))
+			return
+		}
+		s.whole(int64(b.Priority))
+	}},
 	{"released", func(s sheet, b *traveler.BatchFact) { s.moment(b.Released) }},
 
 	{"parent", func(s sheet, b *traveler.BatchFact) { s.text(string(b.Parent)) }},
@@ -49,6 +61,8 @@ var batchFields = []field[traveler.BatchFact]{
 	{"between_s", func(s sheet, b *traveler.BatchFact) { s.seconds(b.Parts.Between) }},
 	{"started", func(s sheet, b *traveler.BatchFact) { s.whole(int64(b.Started)) }},
 	{"wanted_now", func(s sheet, b *traveler.BatchFact) { s.whole(int64(b.Wanted)) }},
+	{"due_now", func(s sheet, b *traveler.BatchFact) { s.date(b.Due) }},
+	{"priority_now", func(s sheet, b *traveler.BatchFact) { s.whole(int64(b.Priority)) }},
 	{"good", func(s sheet, b *traveler.BatchFact) { s.whole(int64(b.Good)) }},
 	{"scrap", func(s sheet, b *traveler.BatchFact) { s.whole(int64(b.Scrap)) }},
 	{"rework", func(s sheet, b *traveler.BatchFact) { s.whole(int64(b.Rework)) }},

@@ -57,7 +57,8 @@ func origin(f *traveler.Family, batch int) (as traveler.ReleasedAs, imported, of
 	for _, e := range f.Record() {
 		switch {
 		case e.Release != nil && e.Card == f.Batches[batch].Card:
-			as = traveler.ReleasedAs{Pieces: e.Release.Pieces, Wanted: cmp.Or(e.Release.Wanted, e.Release.Pieces)}
+			r := e.Release
+			as = traveler.ReleasedAs{Pieces: r.Pieces, Wanted: cmp.Or(r.Wanted, r.Pieces), Priority: r.Priority, Due: r.Due}
 		case e.Scan != nil && e.By.Name == traveler.Importer && e.Scan.Action != traveler.ActOverride:
 			imported = true
 			ofLog = ofLog || e.FromLog()

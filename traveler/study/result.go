@@ -58,7 +58,7 @@ func (r *Route) into(out *Result, started float64, c *Costs, at pick) {
 	for i := range r.Steps {
 		s := &r.Steps[i]
 		out.Clampings += s.Clampings
-		out.Trips += boolInt(i > 0)
+		out.Trips += boolInt(i > 0 || s.Metres > 0) // the first from the stores
 		out.Metres += s.Metres
 		cost := 0.0
 		if s.Outside {

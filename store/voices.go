@@ -1,0 +1,47 @@
+package store
+
+import (
+	"maps"
+	"time"
+
+	"tallywalk/traveler"
+)
+
+// silence is how long a device may say nothing before it is forgotten: then
+// nothing bounds its clock but the release of its batch.
+const silence = 90 * 24 * time.Hour
+
+// bound notes in a scan when its device spoke before it.
+func (w *writer) bound(e *traveler.Entry) {
+	s := e.Scan
+	if s.Device == "" || s.N == 0 {
+		return
+	}
+	if last, ok := w.voices[s.Device]; ok && s.N > last.N {
+		e.NotBefore = last.At
+	}
+}
+
+// heard notes what a device has said last: its highest number, or a lower one
+// that it said later, since then its counter began again.
+func (w *writer) heard(e *traveler.Entry) {
+	s := e.Scan
+	if s == nil || s.Device == "" || s.N == 0 || s.Happened != nil {
+		return
+	}
+	at := s.Clock()
+	if at.After(e.Arrived) || (s.IsPresent() && e.Arrived.Sub(at) > traveler.FarClock) {
+		at = e.Arrived
+	}
+	if at.Before(e.NotBefore) {
+		at = e.NotBefore
+	}
+	if last, ok := w.voices[s.Device]; !ok || s.N > last.N || at.After(last.At) {
+		w.voices[s.Device] = traveler.Spoken{N: s.N, At: at}
+	}
+}
+
+// forgetVoices drops the devices that have said nothing for long.
+func (w *writer) forgetVoices() {
+	maps.DeleteFunc(w.voices, func(_ traveler.DeviceID, v traveler.Spoken) bool { return w.now.Sub(v.At) > silence })
+}

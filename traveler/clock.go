@@ -1,0 +1,36 @@
+package traveler
+
+import "time"
+
+// ClockDoubt is why the server's clock can't be believed: it is behind the
+// newest entry of the record, or it leapt against a steady clock.
+type ClockDoubt struct {
+	Since    time.Time // by the clock in doubt, when it was first noticed
+	Is       time.Time // what the clock says
+	Expected time.Time // the least it should say: the newest entry; or what a steady clock says
+	Record   bool      // it is behind the record
+}
+
+// Key names the sentence about it in the catalogue.
+func (d *ClockDoubt) Key() string {
+	switch {
+	case d.Record:
+		return "clock.behind"
+	case d.Is.After(d.Expected):
+		return "clock.forward"
+	}
+	return "clock.back"
+}
+
+// Args is what the sentence is filled in with: the clock's time, the expected
+// one, and the minutes between them.
+func (d *ClockDoubt) Args() []string {
+	off := d.Is.Sub(d.Expected).Abs().Round(time.Minute)
+	return []string{d.Is.Format(time.RFC3339), d.Expected.Format(time.RFC3339), num(int(off / time.Minute))}
+}
+
+// Spoken is what a device said last: its counter, and when.
+type Spoken struct {
+	N  uint64    `json:"n"`
+	At time.Time `json:"at"`
+}
