@@ -123,8 +123,8 @@ func (d *device) look() {
 	}
 }
 
-// enrolled makes a station of a shop that was just begun.
-func enrolled(r *rig) *device {
+// enrolCode makes the first account of a shop, and a code for a station.
+func enrolCode(r *rig) string {
 	r.t.Helper()
 	code := regexp.MustCompile(`/first\?code=(\S+)`).FindStringSubmatch(r.out.String())
 	if code == nil {
@@ -136,9 +136,16 @@ func enrolled(r *rig) *device {
 	}
 	var enrol struct{ Code string }
 	boss.do("POST", "/api/v1/enrol-codes", map[string]any{"name": "Tablet by T1", "machine": "T1"}, &enrol)
+	return enrol.Code
+}
+
+// enrolled makes a station of a shop that was just begun.
+func enrolled(r *rig) *device {
+	r.t.Helper()
+	code := enrolCode(r)
 	d := &device{rig: r.visitor()}
 	var st struct{ Device string }
-	if got := d.do("POST", "/api/v1/enrol", map[string]any{"code": enrol.Code}, &st); got != 200 {
+	if got := d.do("POST", "/api/v1/enrol", map[string]any{"code": code}, &st); got != 200 {
 		r.t.Fatalf("enrol: %d", got)
 	}
 	d.code = st.Device

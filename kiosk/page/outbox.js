@@ -18,7 +18,7 @@ import { uuid7 } from '/static/uuid.js';
 const AT_ONCE = 20; // scans in one request
 const SLOWEST_MS = 30000;
 const FOREIGN_MS = 3000;
-const EPOCH_MS = 60000; // how often a station that nobody uses asks for the epoch
+const EPOCH_MS = 15000; // how often a station that nobody uses asks for the epoch
 const SAY_MOST = 500; // characters of an answer that are sent back
 
 /** How the link stands: in step when nothing waits and the server answered. */
@@ -42,7 +42,7 @@ export async function startOutbox() {
   known = (await value('epoch')) || '';
   await dropOld();
   await refresh();
-  window.addEventListener('online', () => kick(true));
+  window.addEventListener('online', () => (kick(true), askEpoch()));
   setInterval(() => kick(false), 5000);
   setInterval(askEpoch, EPOCH_MS);
   setInterval(dropOld, 3600000);
