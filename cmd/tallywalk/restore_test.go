@@ -2,7 +2,6 @@ package main
 
 import (
 	"encoding/json"
-	"net/http"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -309,8 +308,8 @@ func TestBackupIsTheRecord(t *testing.T) {
 	t.Parallel()
 	r := newRig(t, rigOptions{})
 	with := r.cli("backup", "--to", t.TempDir())
-	if got, err := http.Get(r.base + "/readyz"); err != nil || got.StatusCode != 200 {
-		t.Errorf("the server after a copy: %v", err)
+	if status := r.do("GET", "/readyz", nil, nil); status != 200 {
+		t.Errorf("the server after a copy: %d", status)
 	}
 	r.stop()
 	without := r.cli("backup", "--to", t.TempDir())
