@@ -109,7 +109,7 @@ func (w *writer) answeredBefore(e *traveler.Entry, b *traveler.Before) error {
 	e.Scan.Present = &late
 	w.bound(e)
 	if b.Outcome == traveler.Refused {
-		return w.refusedThen(e, b)
+		return w.refusedThen(e)
 	}
 	if e.Scan.Action == traveler.ActSplit {
 		card, err := w.issuedThen(b.Issued)
@@ -134,7 +134,7 @@ func (w *writer) issuedThen(card traveler.Code) (traveler.Code, error) {
 	return card, nil
 }
 
-func (w *writer) refusedThen(e *traveler.Entry, b *traveler.Before) (err error) {
+func (w *writer) refusedThen(e *traveler.Entry) (err error) {
 	e.Machine, _ = w.shop.FindMachine(e.Scan.Station)
 	if e.Card, _, err = w.card(e.Scan.Card); err != nil {
 		return err
@@ -143,11 +143,7 @@ func (w *writer) refusedThen(e *traveler.Entry, b *traveler.Before) (err error) 
 	if err != nil {
 		return err
 	}
-	say := traveler.Msg{Key: "scan.before"}
-	if b.Say != "" && traveler.CleanText(b.Say, traveler.MaxText) {
-		say = traveler.Msg{Key: "scan.before.said", Args: []string{b.Say}}
-	}
-	return w.refusedBefore(e, &traveler.Taken{Say: say}, root)
+	return w.refusedBefore(e, &traveler.Taken{Say: traveler.Msg{Key: "scan.before"}}, root)
 }
 
 // restorer is who brings scans to a card that came back after they did.

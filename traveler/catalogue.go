@@ -143,10 +143,9 @@ var english = map[string]string{
 	"store.backup.ended":  "The program ended while the copy was written. Nothing was left behind; back up again.",
 	"store.restore.there": "{0} is there already, and nothing is put over a record. Name a folder without one, or move the file aside.",
 
-	"epoch.restored":   "Put back from {0}, which ends at entry {1}.",
-	"epoch.behind":     "The record ended at entry {0}, but a station had seen {1}: an older copy was laid in its place.",
-	"scan.before":      "It was refused before the record was put back.",
-	"scan.before.said": "It was refused before the record was put back: {0}",
+	"epoch.restored": "Put back from {0}, which ends at entry {1}.",
+	"epoch.behind":   "The record ended at entry {0}, but a station had seen {1}: an older copy was laid in its place.",
+	"scan.before":    "It was refused before the record was put back.",
 
 	"sheet.people":   "No people have badges yet; import people first.",
 	"sheet.machines": "There are no machines yet; import machines first.",

@@ -105,12 +105,12 @@ type Said struct {
 // Before is how a scan was answered before a copy of the record was put back.
 // Only the station that made it may say so, and it holds only for a scan that
 // the copy lacks: a refused one stays refused, a split keeps its card if that is
-// free, and the rest is decided again as scans that come late.
+// free, and the rest is decided again as scans that come late. What was answered
+// is not said: it may name people, and they stay out of the record.
 type Before struct {
 	Outcome Outcome `json:"outcome"`
 	Seq     Seq     `json:"seq,omitempty"`
 	Issued  Code    `json:"issued,omitempty"` // the card that a split gave
-	Say     string  `json:"say,omitempty"`    // what was answered
 }
 
 // Taken is how a scan was taken in the record that it comes from: it tells the

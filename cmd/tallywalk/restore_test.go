@@ -36,7 +36,7 @@ type sentAnswer struct {
 	Outcome string `json:"outcome"`
 	Seq     int    `json:"seq"`
 	Issued  string `json:"issued"`
-	Say     string `json:"say"`
+	Say     string `json:"-"`
 	Again   bool   `json:"-"`
 }
 

@@ -4,7 +4,7 @@
 // with state waiting, kept, question or refused; present is what the scan said
 // when it was first sent. epoch names the record that the device knew when it
 // made the scan, then the one that answered it. before is how it was answered,
-// {outcome, seq, issued, say}, while it waits to be sent again because a copy of
+// {outcome, seq, issued}, while it waits to be sent again because a copy of
 // the record was put back that may lack it.
 
 import { signal } from '/static/vendor/ui.js';
@@ -19,7 +19,6 @@ const AT_ONCE = 20; // scans in one request
 const SLOWEST_MS = 30000;
 const FOREIGN_MS = 3000;
 const EPOCH_MS = 15000; // how often a station that nobody uses asks for the epoch
-const SAY_MOST = 500; // characters of an answer that are sent back
 
 /** How the link stands: in step when nothing waits and the server answered. */
 export const link = signal({ alone: false, waiting: 0, blocked: '' });
@@ -83,7 +82,7 @@ export async function setEpoch(epoch) {
 function sentAgain(e, was) {
   const epoch = e.epoch || was;
   if (e.state === 'waiting' || !e.seq || !epoch || epoch === known) return null;
-  const before = { outcome: e.state, seq: e.seq, issued: e.issued || '', say: (e.say || '').slice(0, SAY_MOST) };
+  const before = { outcome: e.state, seq: e.seq, issued: e.issued || '' };
   return { ...e, state: 'waiting', flipped: false, epoch, before };
 }
 
@@ -232,8 +231,9 @@ async function answered(e, r) {
   seen(r.seq);
   const wait = asking.get(e.id);
   const { now, before, ...entry } = e;
+  const say = before && before.outcome === r.outcome && r.outcome !== 'kept' ? e.say : r.say; // the first one says why
   const done = {
-    ...entry, state: r.outcome, say: r.say, offer: !!r.offer, asks: !!r.asks, issued: r.issued || '', seq: r.seq,
+    ...entry, state: r.outcome, say, offer: !!r.offer, asks: !!r.asks, issued: r.issued || '', seq: r.seq,
     present: now, flipped: false, epoch: known, read: !unread(e, r, wait),
   };
   await putScan(done);

@@ -53,7 +53,7 @@ class Server {
     if (old) return { ...old, again: true };
     const believed = s.before && s.epoch !== this.epoch ? s.before : null;
     const outcome = believed ? believed.outcome : s.good > 50 ? 'refused' : 'kept';
-    const r = { id: s.id, outcome, again: false, seq: this.record.size + 1, say: outcome };
+    const r = { id: s.id, outcome, again: false, seq: this.record.size + 1, say: believed ? 'before the record was put back' : outcome };
     if (s.action === 'split') r.issued = this.card(believed);
     this.record.set(s.id, r);
     return r;
@@ -111,7 +111,8 @@ test('after a restore, what the copy lacks is sent again with how it was answere
   assert.deepEqual(await states(), ['kept', 'refused', 'kept']);
   assert.equal((await page.allScans())[2].issued, 'B-one');
   assert.equal(server.record.size, 3);
-  // Nobody need read again what was refused before.
+  // The first answer says why; nobody need read it again.
+  assert.equal((await page.allScans())[1].say, 'refused');
   assert.deepEqual(page.later.value, []);
   for (const e of await page.allScans()) assert.ok(!('before' in e) && e.epoch === 'two');
 });
