@@ -33,7 +33,8 @@ func initialMap() int {
 	if runtime.GOOS == "windows" || strconv.IntSize == 32 {
 		return 16 << 20
 	}
-	return 8 << 30
+	large := int64(8 << 30)
+	return int(large)
 }
 
 // Options say how a file is opened. The zero value is what serve uses, but for
