@@ -8,9 +8,13 @@ import (
 	"tallywalk/traveler"
 )
 
-// Format is the number of the file's format. A file with a higher one is
-// refused.
-const Format = 1
+// Format is the number of the newest format of the file that this program reads;
+// a file with a higher one is refused. A file carries the lowest number of a
+// program that can read it: 2 once an entry of its own began an epoch, else 1.
+const (
+	Format      = 2
+	formatPlain = 1
+)
 
 // ledgerFormat is the number of the form of snapshot and ledger. Those of
 // another form are made anew from the record.
@@ -88,8 +92,8 @@ func (s short) unpack(letter string) string {
 }
 
 // encode writes an entry as it lies in the record, behind what buf holds. It
-// fails when the entry is none: not exactly one of scan, release and change, or
-// an id that is no UUID. It writes by hand what json.Marshal would write of a
+// fails when the entry is none: not exactly one of scan, release and change (or
+// none of them and an epoch), or an id that is no UUID. It writes by hand what json.Marshal would write of a
 // body, for the writer's sake.
 func encode(buf []byte, e *traveler.Entry) ([]byte, error) {
 	p := pen{b: buf}
@@ -112,6 +116,7 @@ func encode(buf []byte, e *traveler.Entry) ([]byte, error) {
 		p.json("re", packRelease(e.Release))
 	case e.Change != nil && e.Scan == nil && e.Release == nil:
 		p.json("ch", packChange(e.Change))
+	case e.Begins():
 	default:
 		return nil, fmt.Errorf("entry %d is not one of scan, release and change", e.Seq)
 	}
@@ -181,6 +186,8 @@ func decode(seq traveler.Seq, data []byte) (*traveler.Entry, error) {
 		e.Change = b.Change.unpack()
 	case b.Release != nil:
 		e.Release, err = b.Release.unpack()
+	case b.ID == "" && b.Epoch != "":
+		// It begins an epoch and says nothing else.
 	default:
 		e.Scan, err = b.scan.unpack(&b, seq)
 		if err == nil {

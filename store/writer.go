@@ -31,6 +31,7 @@ type writer struct {
 	ahead   []*traveler.Entry // decided, not known to be kept; they follow head
 	pending map[traveler.ScanID]*traveler.Entry
 	recent  recent
+	epochs  epochs
 	voices  map[traveler.DeviceID]traveler.Spoken
 	open    []*telling // of the command being decided, whose stories lack their ends
 

@@ -9,7 +9,14 @@ import (
 )
 
 type scansBody struct {
-	Scans []traveler.Scan `json:"scans"`
+	Scans []sentScan `json:"scans"`
+}
+
+// sentScan is a scan with what a station says of an epoch that is over.
+type sentScan struct {
+	traveler.Scan
+	Epoch  string           `json:"epoch,omitempty"`
+	Before *traveler.Before `json:"before,omitempty"`
 }
 
 // result is the answer to one scan.
@@ -42,13 +49,23 @@ func (s *Server) postScans(c *fiber.Ctx) error {
 	said := make([]traveler.Said, len(in.Scans))
 	own := s.deviceOf(p)
 	for i := range in.Scans {
-		sent[i] = traveler.Said{By: s.actor(p, in.Scans[i].Operator), Scan: in.Scans[i]}
+		in := &in.Scans[i]
+		sent[i] = traveler.Said{By: s.actor(p, in.Operator), Scan: in.Scan}
+		if p.How == byStation {
+			// Only a station can say how its own scans were answered before.
+			sent[i].Epoch, sent[i].Before = in.Epoch, in.Before
+		}
 		said[i] = sent[i]
-		said[i].Scan.Device = deviceFor(p, own, in.Scans[i].Device)
+		said[i].Scan.Device = deviceFor(p, own, in.Device)
 	}
+	epoch := s.cfg.Desk.Epoch()
 	answers, err := takeScans(c.Context(), s.cfg.Desk, faces.Badges, said, sent)
 	if err != nil {
 		return err
+	}
+	if now := s.cfg.Desk.Epoch(); now != epoch {
+		s.cfg.Log.Warn("a station has seen more of the record than there is: an older copy was laid in place of the file. "+
+			"Stations send again what it lacks; batches released since must be imported again with their cards.", "station", p.Name, "epoch", now)
 	}
 	out := make([]result, len(answers))
 	for i := range answers {
@@ -57,7 +74,7 @@ func (s *Server) postScans(c *fiber.Ctx) error {
 		}
 		out[i] = s.result(c, faces, &answers[i])
 	}
-	return c.JSON(fiber.Map{"results": out})
+	return c.JSON(fiber.Map{"results": out, "epoch": s.cfg.Desk.Epoch()})
 }
 
 // deviceOf is the device of a station; empty for anybody else.

@@ -109,7 +109,7 @@ func (s *sim) house(dir string) (*house, error) {
 		_ = file.Close()
 		return nil, err
 	}
-	return &house{file: file, desk: desk, tables: file.Tables()}, nil
+	return &house{file: file, log: file, desk: desk, tables: file.Tables()}, nil
 }
 
 // tellAll founds the shop and lets it work until the demo opens.

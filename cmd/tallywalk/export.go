@@ -36,7 +36,10 @@ func cmdExport(h host, args []string) error {
 	if *to == "-" {
 		return at(h, *dir, req, nil)
 	}
-	return writeFile(h, *to, func(w host) error { return at(w, *dir, req, nil) })
+	if err := writeFile(h, *to, func(w host) error { return at(w, *dir, req, nil) }); err != nil {
+		return err
+	}
+	return at(h, *dir, request{Do: "head"}, nil)
 }
 
 func (hs *house) doExport(req request, out io.Writer) error {

@@ -2,40 +2,15 @@ package main
 
 import (
 	"bufio"
-	"encoding/hex"
 	"fmt"
 	"io"
 	"os"
 	"slices"
 	"strings"
 
-	"tallywalk/store"
 	"tallywalk/traveler"
 	"tallywalk/web"
 )
-
-func cmdVerify(h host, args []string) error {
-	f := flags(h, "verify")
-	dir := dataFlag(f)
-	figures := f.Bool("figures", false, "also work figures out a second, plain way from the scans")
-	part := f.String("part", "", "with --figures: of this part only")
-	if _, err := parse(h, f, args); err != nil {
-		return err
-	}
-	return at(h, *dir, request{Do: "verify", Figures: *figures, Part: *part}, nil)
-}
-
-func (hs *house) doVerify(req request, out io.Writer) error {
-	report, err := store.Verify(hs.file)
-	if err != nil {
-		return err
-	}
-	fmt.Fprintf(out, "The record is whole: %d entries, %d ids, head %s.\n", report.Entries, report.IDs, hex.EncodeToString(report.Link[:]))
-	if !req.Figures {
-		return nil
-	}
-	return hs.verifyFigures(req.Part, out)
-}
 
 // mostVerified is how many batches have their figures worked out twice.
 const mostVerified = 100_000

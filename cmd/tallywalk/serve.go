@@ -126,7 +126,9 @@ func (hs *house) serve(ctx context.Context, stop context.CancelFunc, h host, c C
 	}
 	defer owner()
 	hello(h.out, c, set, base)
+	go hs.keepNote(ctx, h)
 	if !c.Open {
+		hs.sayChecked(h.out)
 		code, err := srv.FirstCode()
 		if err != nil {
 			return err
@@ -142,6 +144,26 @@ func (hs *house) serve(ctx context.Context, stop context.CancelFunc, h host, c C
 	err = srv.Serve(ctx, ln)
 	stop()
 	return err
+}
+
+// noteEvery is how often the end of the record is noted beside the file.
+const noteEvery = 10 * time.Second
+
+// keepNote notes where the record ends, so that a tail that is cut off shows even
+// when the program was not ended in order.
+func (hs *house) keepNote(ctx context.Context, h host) {
+	every := time.NewTicker(noteEvery)
+	defer every.Stop()
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case <-every.C:
+			if err := hs.file.Note(); err != nil {
+				fmt.Fprintln(h.err, "tallywalk serve:", sentence(err))
+			}
+		}
+	}
 }
 
 func hello(w io.Writer, c Config, set settings, base string) {
