@@ -3,7 +3,6 @@ package kiosk
 import (
 	"embed"
 	"io/fs"
-	"strings"
 )
 
 // Files whose names begin with _ are left out by embed: the page's own tests.
@@ -19,16 +18,5 @@ func Page() fs.FS {
 		// The folder is embedded above; only a slip in this file gets here.
 		panic(err)
 	}
-	return withoutTests{sub}
-}
-
-// withoutTests hides the tests that lie beside the modules.
-type withoutTests struct{ fs.FS }
-
-// Open opens a file that is no test; see fs.FS.
-func (w withoutTests) Open(name string) (fs.File, error) {
-	if strings.HasSuffix(name, ".test.js") {
-		return nil, &fs.PathError{Op: "open", Path: name, Err: fs.ErrNotExist}
-	}
-	return w.FS.Open(name)
+	return sub
 }

@@ -22,6 +22,9 @@ func (d *ClockDoubt) Key() string {
 	return "clock.back"
 }
 
+// Msg is the sentence about it.
+func (d *ClockDoubt) Msg() Msg { return Msg{Key: d.Key(), Args: d.Args()} }
+
 // Args is what the sentence is filled in with: the clock's time, the expected
 // one, and the minutes between them.
 func (d *ClockDoubt) Args() []string {

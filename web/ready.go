@@ -86,6 +86,9 @@ func (s *Server) getReady(c *fiber.Ctx) error {
 		s.cfg.Log.Warn("not ready", "err", err)
 		return traveler.Fail(traveler.KindBusy, "web.full")
 	}
+	if d := s.cfg.Desk.ClockDoubt(); d != nil {
+		return traveler.Fail(traveler.KindBusy, d.Key(), d.Args()...)
+	}
 	seq, _ := s.cfg.Desk.Head()
 	return c.JSON(fiber.Map{"status": "ok", "seq": seq})
 }

@@ -23,6 +23,7 @@ type fullDesk struct {
 
 func (d *fullDesk) Epoch() string                       { return "e" }
 func (d *fullDesk) Head() (traveler.Seq, traveler.Hash) { return 7, traveler.Hash{} }
+func (d *fullDesk) ClockDoubt() *traveler.ClockDoubt    { return nil }
 
 func (d *fullDesk) Scans(_ context.Context, said []traveler.Said) ([]traveler.Answer, error) {
 	return make([]traveler.Answer, len(said)), d.err

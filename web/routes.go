@@ -22,6 +22,7 @@ func (s *Server) table() []route {
 		{"GET", "/readyz", "", s.getReady},
 		{"GET", "/api/v1/openapi.json", "", getOpenAPI},
 		{"GET", "/api/v1/clock", "", s.getClock},
+		{"POST", "/api/v1/clock", traveler.DeedAccounts, s.postClock},
 		{"GET", "/api/v1/me", "", s.getMe},
 		{"POST", "/api/v1/sign-in", "", s.postSignIn},
 		{"POST", "/api/v1/sign-out", "", s.postSignOut},

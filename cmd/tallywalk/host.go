@@ -22,6 +22,7 @@ type host struct {
 	in       io.Reader
 	out, err io.Writer
 	now      func() time.Time
+	steady   func() time.Duration // a clock that nobody sets; nil where now is none
 	rand     io.Reader
 	// ready is told the base URL once a server answers; for tests.
 	ready func(url string)
@@ -29,7 +30,7 @@ type host struct {
 
 func realHost() host {
 	ctx, _ := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
-	return host{ctx: ctx, in: os.Stdin, out: os.Stdout, err: os.Stderr, now: time.Now, rand: rand.Reader, ready: func(string) {}}
+	return host{ctx: ctx, in: os.Stdin, out: os.Stdout, err: os.Stderr, now: time.Now, steady: steady(), rand: rand.Reader, ready: func(string) {}}
 }
 
 // command is one sub-command.

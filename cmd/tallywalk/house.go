@@ -42,7 +42,7 @@ func openHouseWith(dir string, h host, opt store.Options) (*house, error) {
 		_ = file.Close()
 		return nil, traveler.Fail(traveler.KindCorrupt, "store.broken", file.Path(), sentence(err))
 	}
-	if hs.desk, err = store.NewDesk(file, store.DeskOptions{Now: h.now, Rand: h.rand}); err != nil {
+	if hs.desk, err = store.NewDesk(file, store.DeskOptions{Now: h.now, Steady: h.steady, Rand: h.rand}); err != nil {
 		_ = file.Close()
 		return nil, err
 	}

@@ -45,6 +45,7 @@ type rigOptions struct {
 	runFrom func() time.Time
 	listen  string // an address of its own; any port when empty
 	proxies []netip.Addr
+	steady  func() time.Duration // a clock that nobody sets, beside runFrom
 }
 
 type safeBuffer struct {
@@ -83,6 +84,7 @@ func newRig(t testing.TB, o rigOptions) *rig {
 	done := make(chan error, 1)
 	serving := r.host
 	serving.now = time.Now // deadlines of sockets go by the real clock
+	serving.steady = o.steady
 	go func() {
 		done <- Run(ctx, serving, Config{Dir: r.dir, Listen: cmp.Or(o.listen, "127.0.0.1:0"), Open: o.open, Now: now, Zone: "UTC", PublicURL: o.public, Proxies: o.proxies})
 	}()

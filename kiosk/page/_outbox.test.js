@@ -1,15 +1,10 @@
-// The outbox against a server of a few lines: run with `node --test`. It is
-// CommonJS, so that node takes it without a package around it.
+// The outbox against a server of a few lines.
 
-'use strict';
+import assert from 'node:assert';
+import { register } from 'node:module';
+import test from 'node:test';
 
-const assert = require('node:assert');
-const { register } = require('node:module');
-const { pathToFileURL } = require('node:url');
-const path = require('node:path');
-const test = require('node:test');
-
-const root = pathToFileURL(path.join(__dirname, '../../web/static') + path.sep).href;
+const root = new URL('../../web/static/', import.meta.url).href;
 
 // Pages name what they share by its address; node needs its place.
 register(`data:text/javascript,${encodeURIComponent(`

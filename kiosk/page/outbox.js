@@ -160,7 +160,8 @@ async function pass() {
     blocked('');
   } catch (e) {
     if (!(e instanceof Trouble)) throw e;
-    blocked(e.passing ? '' : e.detail);
+    // A server that answers and takes nothing says why: its disk is full, or its clock wrong.
+    blocked(e.passing && e.status !== 503 && e.status !== 507 ? '' : e.detail);
     pause = Math.min(SLOWEST_MS, pause * 2 || 1000);
     timer = setTimeout(() => ((timer = 0), kick(false)), pause);
   } finally {

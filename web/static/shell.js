@@ -8,6 +8,8 @@ import {say} from "/static/words.js";
 
 export const me = signal(null);
 export const notes = signal([]);
+const doubt = signal(""); // why the server's clock can't be believed
+const clockEvery = 20000;
 
 export const may = (deed) => Boolean(me.value && me.value.may.includes(deed));
 
@@ -75,12 +77,27 @@ function Notes() {
       <button class="quiet" aria-label=${say("close")} onClick=${() => dropNote(n)}>${say("close")}</button></p>`)}</div>`;
 }
 
+// Doubt says that the server's clock can't be believed, on every page and wall;
+// who may can say that it is right.
+function Doubt() {
+  if (!doubt.value) return null;
+  const right = async () => {
+    try {
+      doubt.value = (await post("/api/v1/clock", {right: true})).doubt;
+    } catch (err) { failed(err); }
+  };
+  return html`<div class="doubt" role="alert" data-test="doubt"><p><b>${say("clock.doubt")}</b> ${doubt.value}</p>
+    ${may("accounts") && html`<button data-test="clock-right" onClick=${right}>${say("clock.right")}</button>`}</div>`;
+}
+
 function Frame({App}) {
   useEffect(() => {
-    const t = setInterval(() => syncClock().catch(() => {}), 60000);
+    const look = () => syncClock().then((c) => { doubt.value = c.doubt; }).catch(() => {});
+    look();
+    const t = setInterval(look, clockEvery);
     return () => clearInterval(t);
   }, []);
-  return html`<${Bar} /><main id="main"><${App} /></main><${Notes} />`;
+  return html`<${Bar} /><${Doubt} /><main id="main"><${App} /></main><${Notes} />`;
 }
 
 // learn asks who this page is for; without sign-in it leaves for the sign-in page.
