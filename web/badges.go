@@ -150,42 +150,53 @@ func (b *Badges) numbers(ids []traveler.PersonID) []traveler.PersonID {
 }
 
 // Text is a text with the numbers of people in place of the codes of their
-// badges, which a scanner types wherever the cursor stands.
+// badges, which a scanner types wherever the cursor stands: in the middle of a
+// word as well. A code that someone typed in groups is one, too.
 func (b *Badges) Text(s string) string {
-	if strings.IndexByte(s, byte(traveler.KindPerson)) < 0 && strings.IndexByte(s, 'p') < 0 {
+	if !strings.ContainsAny(s, "Pp") {
 		return s
 	}
 	var out strings.Builder
-	for s != "" {
-		n := strings.IndexFunc(s, func(r rune) bool { return !isWord(r) })
-		if n == 0 {
-			n = strings.IndexFunc(s, isWord)
-			if n < 0 {
-				n = len(s)
-			}
-			out.WriteString(s[:n])
-			s = s[n:]
+	for i := 0; i < len(s); {
+		if n, owner := b.codeAt(s[i:]); n > 0 {
+			out.WriteString(string(owner))
+			i += n
 			continue
 		}
-		if n < 0 {
-			n = len(s)
-		}
-		out.WriteString(b.word(s[:n]))
-		s = s[n:]
+		out.WriteByte(s[i])
+		i++
 	}
 	return out.String()
 }
 
-func isWord(r rune) bool { return '0' <= r && r <= '9' || 'A' <= r && r <= 'Z' || 'a' <= r && r <= 'z' }
-
-func (b *Badges) word(w string) string {
-	if code, ok := badgeCode(w); ok {
-		if owner := b.Owner(code); owner != "" {
-			return string(owner)
+// codeAt says whose badge's code a text begins with, and how long that is; 0
+// when it begins with none.
+func (b *Badges) codeAt(s string) (n int, owner traveler.PersonID) {
+	if s[0] != 'P' && s[0] != 'p' {
+		return 0, ""
+	}
+	for chars := 0; n < len(s) && chars < codeChars; n++ {
+		switch grouped := s[n] == '-' || s[n] == ' '; {
+		case isWord(s[n]):
+			chars++
+		case !grouped || !isWord(s[n-1]):
+			return 0, ""
 		}
 	}
-	return w
+	code, ok := badgeCode(s[:n])
+	if !ok {
+		return 0, ""
+	}
+	if owner = b.Owner(code); owner == "" {
+		return 0, ""
+	}
+	return n, owner
 }
+
+// codeChars is the number of characters of a code.
+const codeChars = 9
+
+func isWord(c byte) bool { return '0' <= c && c <= '9' || 'A' <= c && c <= 'Z' || 'a' <= c && c <= 'z' }
 
 // msg is a sentence without codes of badges.
 func (b *Badges) msg(m traveler.Msg) traveler.Msg {
