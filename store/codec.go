@@ -42,6 +42,7 @@ type body struct {
 	Target  traveler.Seq        `json:"ta,omitempty"`
 	Epoch   string              `json:"ep,omitempty"`
 	Bound   *int64              `json:"nb,omitempty"` // NotBefore, milliseconds before arrival
+	Clock   *int64              `json:"sc,omitempty"` // Clock, milliseconds before arrival
 }
 
 // Short forms of common words. What is not listed is written in full, with an
@@ -139,6 +140,9 @@ func encode(buf []byte, e *traveler.Entry) ([]byte, error) {
 	if !e.NotBefore.IsZero() {
 		p.must("nb", before(e.Arrived, e.NotBefore))
 	}
+	if !e.Clock.IsZero() {
+		p.must("sc", before(e.Arrived, e.Clock))
+	}
 	p.close()
 	return p.b, p.err
 }
@@ -177,6 +181,9 @@ func decode(seq traveler.Seq, data []byte) (*traveler.Entry, error) {
 	}
 	if b.Bound != nil {
 		e.NotBefore = fromMS(b.Arrived - *b.Bound)
+	}
+	if b.Clock != nil {
+		e.Clock = fromMS(b.Arrived - *b.Clock)
 	}
 	e.By.Role = traveler.Role(roles.unpack(b.Role))
 	var told known

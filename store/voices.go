@@ -30,7 +30,7 @@ func (w *writer) heard(e *traveler.Entry) {
 		return
 	}
 	at := s.Clock()
-	if at.After(e.Arrived) || (s.IsPresent() && e.Arrived.Sub(at) > traveler.FarClock) {
+	if at.After(e.Arrived) || (s.IsPresent() && e.Clocked().Sub(at) > traveler.FarClock) {
 		at = e.Arrived
 	}
 	if at.Before(e.NotBefore) {

@@ -37,6 +37,7 @@ type writer struct {
 
 	*group           // being decided
 	now    time.Time // when the command being decided is heard
+	clock  time.Time // what the clock says then, where the record is far ahead of it; zero else
 	failed error     // of the log, while deciding; the group is lost
 }
 
@@ -195,7 +196,7 @@ func (w *writer) decide(c *command) {
 		c.answer(err)
 		return
 	}
-	now, err := w.d.clock.now()
+	now, is, err := w.d.clock.now()
 	if err != nil {
 		c.answer(err)
 		return
@@ -205,7 +206,7 @@ func (w *writer) decide(c *command) {
 		c.err = gaveUp(c.ctx)
 		return
 	}
-	w.now = now
+	w.now, w.clock = now, is
 	if err := w.hearOut(c); err != nil {
 		w.fail(err)
 	}
@@ -276,7 +277,7 @@ func (c *command) answer(err error) {
 
 // next makes the entry that follows in the record.
 func (w *writer) next(by traveler.Actor) *traveler.Entry {
-	e := &traveler.Entry{Seq: w.head.seq + traveler.Seq(len(w.ahead)) + 1, Arrived: w.now, By: by}
+	e := &traveler.Entry{Seq: w.head.seq + traveler.Seq(len(w.ahead)) + 1, Arrived: w.now, Clock: w.clock, By: by}
 	if e.Seq == 1 {
 		e.Epoch = w.log.Epoch()
 	}

@@ -95,7 +95,7 @@ func (f *Family) check(shop *Shop, ev *event) *misfit {
 // can't be a day off without being asked about.
 func checkTime(ev *event, b *Batch) *misfit {
 	if ev.far() && !ev.force {
-		days := ev.e.Arrived.Sub(ev.clock()).Abs().Round(24*time.Hour) / (24 * time.Hour)
+		days := ev.e.Clocked().Sub(ev.clock()).Abs().Round(24*time.Hour) / (24 * time.Hour)
 		return &misfit{msg: Msg{Key: "time.far", Args: []string{ev.clock().UTC().Format(time.DateOnly), num(int(days))}}, keep: true}
 	}
 	if ev.e.FromLog() {

@@ -55,6 +55,17 @@ type Entry struct {
 	// NotBefore is when the scan's device last spoke before it: its clock may not
 	// go back behind that. Zero when it is not known.
 	NotBefore time.Time
+	// Clock is what the server's clock said when the entry arrived, where the record
+	// was ahead of it and someone said that the clock was right; zero = Arrived.
+	Clock time.Time
+}
+
+// Clocked is what the server's clock said when the entry arrived.
+func (e *Entry) Clocked() time.Time {
+	if e.Clock.IsZero() {
+		return e.Arrived
+	}
+	return e.Clock
 }
 
 // ID is the id the entry was sent under, empty for a change of the shop.

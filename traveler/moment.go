@@ -83,11 +83,11 @@ func (ev *event) raw() (t time.Time, bent bool) {
 func (ev *event) clock() time.Time { return ev.e.Scan.Clock() }
 
 // far reports whether the clock of a scan that someone waits for is so far from
-// its arrival that it can't be right. One that says when it happened is
+// the server's that it can't be right. One that says when it happened is
 // someone's word.
 func (ev *event) far() bool {
 	return ev.rules >= rulesClocks && ev.happened == nil && ev.e.Scan.IsPresent() && !isControl(ev.e.Scan) && !ev.e.FromLog() &&
-		ev.clock().Sub(ev.e.Arrived).Abs() > FarClock
+		ev.clock().Sub(ev.e.Clocked()).Abs() > FarClock
 }
 
 // chained reports whether the device's counter orders this scan.

@@ -72,14 +72,14 @@ func (f *Family) start(shop *Shop, e *Entry) {
 	b := Batch{
 		Card: e.Card, Part: r.Part, Rev: r.RouteRev, Started: r.Pieces, Wanted: r.Wanted,
 		Due: r.Due, Priority: r.Priority, Order: r.WorksOrder, Customer: r.Customer,
-		Line: r.OrderLine, Lots: r.MaterialLots, Released: e.Arrived,
+		Line: r.OrderLine, Lots: r.MaterialLots, Released: e.Clocked(),
 	}
 	if b.Wanted == 0 {
 		b.Wanted = b.Started
 	}
-	if !r.Released.IsZero() && r.Released.Before(e.Arrived) {
+	if !r.Released.IsZero() && r.Released.Before(e.Clocked()) {
 		b.Released = r.Released
-		b.OnFloor = e.Arrived.Sub(r.Released) >= time.Hour
+		b.OnFloor = e.Clocked().Sub(r.Released) >= time.Hour
 	}
 	if route, ok := shop.Route(r.Part, r.RouteRev); ok {
 		b.Ops, b.Drawing, b.Name = route.Operations, route.DrawingRev, route.PartName
