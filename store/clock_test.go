@@ -127,7 +127,8 @@ func TestClockTrustedThoughTheRecordIsAhead(t *testing.T) {
 func TestClockTrustedDaysBehindTheRecord(t *testing.T) {
 	r, clocks := clockRig(t)
 	card := string(r.release("bracket", "", 10))
-	now := func(s *traveler.Scan) { s.At = clocks.wall() }
+	n := uint64(0)
+	now := func(s *traveler.Scan) { n++; s.N, s.At = n, clocks.wall() }
 	clocks.leapt = 72 * time.Hour
 	r.reopen()
 	r.kept(worker, r.scan("L1", card, traveler.ActSetup, now))
@@ -138,8 +139,12 @@ func TestClockTrustedDaysBehindTheRecord(t *testing.T) {
 	r.kept(worker, r.scan("L1", card, traveler.ActRun, now))
 	other := string(r.release("bracket", "", 10))
 	r.hand.pass(time.Hour * 3)
-	r.kept(worker, r.scan("L2", other, traveler.ActRun, now))
-	r.kept(worker, r.scan("L2", other, traveler.ActCount, good(1), late, func(s *traveler.Scan) { s.At = clocks.wall().Add(-2 * time.Hour) }))
+	first := r.scan("L1", other, traveler.ActRun, now)
+	r.kept(worker, first)
+	if l := r.family(traveler.Code(other)).Lines.At(0); !l.At.Equal(first.At) || l.Uncertain {
+		t.Errorf("its device spoke in the wrong days: it happened at %s (uncertain %v), want %s", l.At, l.Uncertain, first.At)
+	}
+	r.kept(worker, r.scan("L1", other, traveler.ActCount, good(1), late, func(s *traveler.Scan) { s.At = clocks.wall().Add(-2 * time.Hour) }))
 	r.reopen()
 	r.desk.TrustClock()
 	off := r.scan("L1", card, traveler.ActStop, func(s *traveler.Scan) { s.At = clocks.wall().AddDate(0, 0, -3) })
