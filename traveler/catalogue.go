@@ -35,6 +35,7 @@ var english = map[string]string{
 		"Set the server's clock right, or let an administrator confirm that it is.",
 
 	"role":            "This is for somebody else: {0} may not do it. Let an inspector or a supervisor scan their badge and do it.",
+	"undo.verdict":    "An inspector has decided on this first-off; it can't be taken back any more. Ask the inspector or a supervisor.",
 	"undo.late":       "Only the one who made a scan can take it back, within two minutes. Ask a supervisor.",
 	"control.unknown": "The scan {0} that this is about is not in this batch's record.",
 

@@ -211,7 +211,7 @@ func (ev *event) same(o *event) bool {
 func (f *Family) insertNear(shop *Shop, e *Entry) (c change, ok bool) {
 	f.spine.count(f.events, f.record)
 	ev := f.newEvent(e)
-	if isControl(e.Scan) || f.spine.corrected || e.Arrived.Before(f.spine.arrived) || slices.Contains(f.awaited, e.Scan.ID) {
+	if isControl(e.Scan) || ev.isVerdict() || f.spine.corrected || e.Arrived.Before(f.spine.arrived) || slices.Contains(f.awaited, e.Scan.ID) {
 		return change{}, false
 	}
 	if e.Scan.Action == ActSplit && f.spoken(e.Other) {
