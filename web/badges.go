@@ -217,6 +217,62 @@ func (b *Badges) Scan(s *traveler.Scan) *traveler.Scan {
 	for _, text := range []*string{&n.Card, &n.For, &n.To, &n.Reason, &n.Note, &n.Station} {
 		*text = b.Text(*text)
 	}
+	n.Scrap, n.Rework, n.Review = b.losses(s.Scrap), b.losses(s.Rework), b.losses(s.Review)
+	return &n
+}
+
+// losses are losses without codes of badges in their reasons.
+func (b *Badges) losses(in []traveler.Loss) []traveler.Loss {
+	out := slices.Clone(in)
+	for i := range out {
+		out[i].Reason = b.Text(out[i].Reason)
+	}
+	return out
+}
+
+// facts gives the figures of a desk without codes of badges in their reasons,
+// of which there are few. It fails as the desk does.
+func (b *Badges) facts(d traveler.Desk, q traveler.FactQuery, yield func(*traveler.BatchFact) bool) error {
+	if q.Bare {
+		return d.Facts(q, yield) // without reasons
+	}
+	b.load() // not while they are read, see Entries
+	seen := map[string]string{}
+	plain := func(reason string) string {
+		text, ok := seen[reason]
+		if !ok {
+			text = b.Text(reason)
+			seen[reason] = text
+		}
+		return text
+	}
+	return d.Facts(q, func(f *traveler.BatchFact) bool { return yield(withReasons(f, plain)) })
+}
+
+// withReasons is a batch with other reasons: the same where none changes, else a
+// copy.
+func withReasons(f *traveler.BatchFact, text func(string) string) *traveler.BatchFact {
+	same := true
+	for i := range f.Visits {
+		v := &f.Visits[i]
+		same = same && !slices.ContainsFunc(v.Losses, func(l traveler.LossFact) bool { return text(l.Reason) != l.Reason }) &&
+			!slices.ContainsFunc(v.Stops, func(s traveler.StopFact) bool { return text(s.Reason) != s.Reason })
+	}
+	if same {
+		return f
+	}
+	n := *f
+	n.Visits = slices.Clone(f.Visits)
+	for i := range n.Visits {
+		v := &n.Visits[i]
+		v.Losses, v.Stops = slices.Clone(v.Losses), slices.Clone(v.Stops)
+		for j := range v.Losses {
+			v.Losses[j].Reason = text(v.Losses[j].Reason)
+		}
+		for j := range v.Stops {
+			v.Stops[j].Reason = text(v.Stops[j].Reason)
+		}
+	}
 	return &n
 }
 
@@ -245,6 +301,11 @@ func WithoutBadges(d traveler.Desk, t traveler.Tables) traveler.Desk {
 func (d withoutBadges) Entries(from traveler.Seq, yield func(*traveler.Entry) bool) error {
 	d.badges.load() // not while the record is read: a read in a read waits for a writer that waits for it
 	return d.Desk.Entries(from, func(e *traveler.Entry) bool { return yield(d.badges.entry(e)) })
+}
+
+// Facts gives the figures of batches. It fails as the record does.
+func (d withoutBadges) Facts(q traveler.FactQuery, yield func(*traveler.BatchFact) bool) error {
+	return d.badges.facts(d.Desk, q, yield)
 }
 
 // faces is how people appear to the one who asks.

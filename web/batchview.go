@@ -160,6 +160,7 @@ func (s *Server) batchView(faces *faces, f *traveler.Family, i int) batchView {
 	if b.Held {
 		v.Reason = b.HeldReason
 	}
+	v.Reason = faces.Text(v.Reason)
 	if len(f.Batches) > 1 {
 		v.Family = f.Cards()
 	}
@@ -234,10 +235,11 @@ func visitViewOf(m *measure.Meter, faces *faces, f *traveler.Family, j int) visi
 	}
 	closed := m.Closed(f, j)
 	for _, s := range f.SpansOf(j) {
+		s.Reason = faces.Text(s.Reason)
 		out.Spans = append(out.Spans, spanViews(&s, v.Ended(), closed)...)
 	}
 	for _, l := range v.Losses {
-		out.Losses = append(out.Losses, lossView{l.Outcome, l.Reason, l.N, l.CausedAt})
+		out.Losses = append(out.Losses, lossView{l.Outcome, faces.Text(l.Reason), l.N, l.CausedAt})
 	}
 	return out
 }

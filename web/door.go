@@ -26,6 +26,7 @@ func takeScans(ctx context.Context, d traveler.Desk, b *Badges, said, sent []tra
 			s.Operator = b.Owner(code)
 		}
 		s.Note, s.Reason = b.Text(s.Note), b.Text(s.Reason)
+		s.Scrap, s.Rework, s.Review = b.losses(s.Scrap), b.losses(s.Rework), b.losses(s.Review)
 	}
 	answers, err := d.Scans(ctx, kept)
 	if err != nil {

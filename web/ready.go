@@ -80,6 +80,12 @@ func (d watched) Change(ctx context.Context, by traveler.Actor, c *traveler.Chan
 	return err
 }
 
+// Facts gives the figures of batches without codes of badges, and fails as the
+// desk does.
+func (d watched) Facts(q traveler.FactQuery, yield func(*traveler.BatchFact) bool) error {
+	return NewBadges(d.s.cfg.Tables).facts(d.Desk, q, yield)
+}
+
 // getReady says whether scans are taken: not while the disk is full.
 func (s *Server) getReady(c *fiber.Ctx) error {
 	if err := s.room.left(s.cfg.Room, s.cfg.Real()); err != nil {

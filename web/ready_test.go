@@ -58,7 +58,8 @@ func TestFullDiskIsNotReady(t *testing.T) {
 	var room error
 	now := func() time.Time { return clock }
 	s := New(Config{
-		Desk: d, Now: now, Real: now, Rand: rand.Reader, Log: slog.New(slog.NewTextHandler(&log, nil)), Open: true, Zone: time.UTC, Kiosk: files,
+		Tables: &memTables{},
+		Desk:   d, Now: now, Real: now, Rand: rand.Reader, Log: slog.New(slog.NewTextHandler(&log, nil)), Open: true, Zone: time.UTC, Kiosk: files,
 		Room: func() error { return room },
 	})
 	scan := `{"scans":[{"id":"018f3b6e-7c1a-7b3e-9c4d-0123456789ab","at":"2026-11-25T09:00:00Z","station":"M01","card":"x","action":"run"}]}`
@@ -103,7 +104,7 @@ func TestCardsOpenTheStation(t *testing.T) {
 	if !ok {
 		t.Fatal("no code")
 	}
-	s := New(Config{Desk: &fullDesk{floor: largeFloor()}, Now: time.Now, Real: time.Now, Rand: rand.Reader, Log: slog.New(slog.DiscardHandler), Open: true, Zone: time.UTC, Kiosk: files})
+	s := New(Config{Desk: &fullDesk{floor: largeFloor()}, Tables: &memTables{}, Now: time.Now, Real: time.Now, Rand: rand.Reader, Log: slog.New(slog.DiscardHandler), Open: true, Zone: time.UTC, Kiosk: files})
 	for path, want := range map[string]string{
 		"/s/" + string(card):                           "/station?card=" + string(card),
 		"/S/" + string(card) + "/20":                   "/station?card=" + string(card) + "&operation=20",

@@ -70,7 +70,13 @@ func (p *past) seed(t *testing.T, hs *house) {
 	done.Good = &all
 	gone := scan("W-502", "Q1", traveler.ActDeliver, p.codes["11"], "taken by "+p.codes["51"]+", he says")
 	gone.Pieces, gone.Anyway = all, true
-	p.scans = []traveler.Scan{setup, run, count, beyond, loose, stranger, done, gone}
+	halt := scan("W-501", "T1", traveler.ActStop, p.codes["11"], "")
+	halt.Reason = "asked " + p.codes["31"]
+	lost := scan("W-501", "T1", traveler.ActCount, p.codes["11"], "")
+	lost.Scrap = []traveler.Loss{{Reason: "by " + p.codes["12"], N: 1}}
+	hold := scan("W-501", "Q1", traveler.ActHold, p.codes["51"], "")
+	hold.Reason = "ask" + p.codes["51"]
+	p.scans = []traveler.Scan{setup, run, count, beyond, loose, stranger, done, gone, halt, lost, hold}
 	said := make([]traveler.Said, len(p.scans))
 	for i, s := range p.scans {
 		said[i] = traveler.Said{By: traveler.Actor{Name: "Tablet", Role: traveler.RoleSupervisor}, Scan: s}
@@ -81,7 +87,7 @@ func (p *past) seed(t *testing.T, hs *house) {
 		t.Fatal(err)
 	}
 	for i, a := range answers {
-		if want := []traveler.Outcome{"kept", "kept", "kept", "question", "question", "refused", "kept", "kept"}[i]; a.Err != nil || a.Outcome != want {
+		if want := []traveler.Outcome{"kept", "kept", "kept", "question", "question", "refused", "kept", "kept", "kept", "kept", "kept"}[i]; a.Err != nil || a.Outcome != want {
 			t.Fatalf("scan %d: %+v, want %s", i, a, want)
 		}
 	}
