@@ -117,15 +117,6 @@ func setHighs(events []event, high time.Time) {
 	}
 }
 
-// widest is the largest possible error of the events' clocks.
-func widest(events []event) time.Duration {
-	var w time.Duration
-	for i := range events {
-		w = max(w, events[i].within)
-	}
-	return w
-}
-
 func byTime(a, b event) int {
 	if c := a.at.Compare(b.at); c != 0 {
 		return c
