@@ -27,7 +27,7 @@ var english = map[string]string{
 	"person.number":   "Nobody has the number “{0}”.",
 	"time.future":     "The time {0} has not come yet. Set the clock of this device right.",
 
-	"clock.behind": "The server's clock says {0}, but the record already holds what arrived at {1}. Nothing is recorded until the clock is right: " +
+	"clock.behind": "The server's clock says {0}, but the record goes up to {1}. Nothing is recorded until the clock is right: " +
 		"stations keep what is scanned. Set the server's clock right, or let an administrator confirm that it is.",
 	"clock.forward": "The server's clock jumped {2} min ahead and says {0}. Nothing is recorded until it is certain: stations keep what is scanned. " +
 		"Set the server's clock right, or let an administrator confirm that it is.",

@@ -4,7 +4,7 @@ import {figures} from "/static/words-figures-en.js";
 
 const pages = {
   "title": "{0} – tallywalk", "loading": "Getting the newest.", "again": "Try again", "close": "Close", "leave": "Leave it", "go": "Do it",
-  "clock.doubt": "The server’s clock may be wrong.", "clock.right": "The clock is right now",
+  "clock.doubt": "The server’s clock may be wrong.", "clock.doubt.wall": "Server’s clock in doubt: nothing is recorded", "clock.right": "The clock is right now",
   "remove": "Remove", "removed": "{0} was taken off.", "none": "–", "now": "now", "next": "next", "since": "since", "by": "by {0}", "late": "late",
   "copy": "Copy", "copied": "Copied.", "copy.by-hand": "The browser did not let it be copied. Mark it and copy it by hand.", "csv": "Save as CSV",
   "net.down": "The server does not answer. Look whether it runs and this device has its network, then try again.",
