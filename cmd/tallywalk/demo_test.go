@@ -54,7 +54,7 @@ func TestDemoRuns(t *testing.T) {
 	defer cancel()
 	out := &safeBuffer{}
 	ready, done := make(chan string, 1), make(chan int, 1)
-	h := host{ctx: ctx, out: out, err: out, now: time.Now, rand: rand.Reader, ready: func(u string) { ready <- u }}
+	h := host{ctx: ctx, out: out, err: out, now: time.Now, steady: steady(), rand: rand.Reader, ready: func(u string) { ready <- u }}
 	go func() { done <- run([]string{"demo", "--listen", "127.0.0.1:0", "--weeks", "1", "--pace", "3600"}, h) }()
 	var base string
 	select {
