@@ -108,7 +108,7 @@ func compareMachine(b *tab) {
 	// An old route as the one then: nothing of it works at that machine.
 	b.set("now-0", "3").set("then-0", "3").waitFor("not-used").set("then-0", "4").until(`!document.querySelector('[data-test="not-used"]')`)
 	b.set("price", "420000").set("per_piece", "8").set("replaced", "50").set("hour", "90").untilSays("case-says", "would be back in")
-	b.set("demand-0", "60000").untilSays("too-full", "never catches up").untilSays("case-queue", "never catches up")
+	b.set("demand-0", "60000").untilSays("too-full", "never clears").untilSays("case-queue", "never clears")
 	b.set("demand-0", "1800").set("then-0", "combined").set("combine-setup-likely", "140").until(`decodeURIComponent(location.search).includes('"likely":140')`)
 	b.sentOn().waitFor("case-results").until(`document.querySelector('[data-test="then-0"]').value === 'combined'`).untilSays("case-says", "MILLTURN would take")
 	b.press("busy-fill").until(`Number(document.querySelector('[data-test="busy"]').value) > 5`)
