@@ -202,3 +202,56 @@ func BenchmarkHotBatch(b *testing.B) {
 	}
 	b.ReportMetric(many.Seconds()/hot.Seconds(), "hot:many-rate")
 }
+
+// A desk that closes turns away what only waits, and keeps all that it answered.
+func TestCloseTurnsAwayWhatWaits(t *testing.T) {
+	log := NewMem()
+	r := newRig(t, log)
+	var all [][]traveler.Scan
+	for range 30 {
+		scans := r.shift(r.release("bracket", "", 1000), 200)
+		slices.Reverse(scans)
+		all = append(all, scans)
+	}
+	var senders sync.WaitGroup
+	var mu sync.Mutex
+	kept, away := map[traveler.ScanID]bool{}, 0
+	begun := make(chan struct{})
+	once := sync.OnceFunc(func() { close(begun) })
+	for _, scans := range all {
+		senders.Go(func() {
+			for part := range slices.Chunk(scans, 20) {
+				said := make([]traveler.Said, len(part))
+				for i := range part {
+					said[i] = traveler.Said{By: worker, Scan: part[i]}
+				}
+				answers, err := r.desk.Scans(ctx, said)
+				once()
+				mu.Lock()
+				if err != nil {
+					away++
+					if traveler.KindOf(err) != traveler.KindBusy {
+						t.Error(err)
+					}
+				}
+				for i := range answers {
+					kept[answers[i].ID] = true
+				}
+				mu.Unlock()
+			}
+		})
+	}
+	<-begun
+	r.must(r.desk.Close())
+	senders.Wait()
+	if away == 0 {
+		t.Error("all was taken before it closed: nothing was tried")
+	}
+	r.must(log.Entries(1, func(e *traveler.Entry) bool {
+		delete(kept, e.ID())
+		return true
+	}))
+	if len(kept) > 0 {
+		t.Errorf("%d scans were answered and are not in the record", len(kept))
+	}
+}

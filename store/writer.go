@@ -79,8 +79,9 @@ func (w *writer) run() {
 		case <-w.idle():
 			w.remake()
 		case <-w.d.closing:
+			// What only waits was promised nothing: it is sent again.
 			for len(w.d.queue) > 0 {
-				w.decide(<-w.d.queue)
+				(<-w.d.queue).answer(errClosing())
 			}
 			w.d.last = w.farewell()
 			return

@@ -27,15 +27,15 @@ var english = map[string]string{
 	"person.number":   "Nobody has the number “{0}”.",
 	"time.future":     "The time {0} has not come yet. Set the clock of this device right.",
 
-	"clock.behind": "The server's clock says {0}, but the record already holds what arrived at {1}. Nothing is recorded until the clock is right: " +
+	"clock.behind": "The server's clock says {0}, but the record goes up to {1}. Nothing is recorded until the clock is right: " +
 		"stations keep what is scanned. Set the server's clock right, or let an administrator confirm that it is.",
 	"clock.forward": "The server's clock jumped {2} min ahead and says {0}. Nothing is recorded until it is certain: stations keep what is scanned. " +
 		"Set the server's clock right, or let an administrator confirm that it is.",
 	"clock.back": "The server's clock jumped {2} min back and says {0}. Nothing is recorded until it is certain: stations keep what is scanned. " +
 		"Set the server's clock right, or let an administrator confirm that it is.",
 
-	"role":            "This is for somebody else: {0} may not do it. Let an inspector or a supervisor scan their badge and do it.",
 	"undo.verdict":    "An inspector has decided on this first-off; it can't be taken back any more. Ask the inspector or a supervisor.",
+	"role":            "{0}s are not authorised to do this. Let an inspector or a supervisor scan their badge and do it.",
 	"undo.late":       "Only the one who made a scan can take it back, within two minutes. Ask a supervisor.",
 	"control.unknown": "The scan {0} that this is about is not in this batch's record.",
 
@@ -46,13 +46,13 @@ var english = map[string]string{
 
 	"op.none":    "Batch {0} has no operation left to do.",
 	"op.unknown": "This batch has no operation {0}. It has {1}.",
-	"op.over":    "Operation {0} is finished with {1} pieces. Do it again anyway?",
+	"op.over":    "Operation {0} is finished with {1} pieces. Run it again?",
 
 	"time.far": "The clock of this device says {0}; that is {1} d from now. Recorded, but not counted until a supervisor says when it was. " +
 		"Set the clock of the device right.",
 	"time.before":   "This is said to have happened {1} h before batch {0} was released. Was that so?",
-	"machine.wrong": "Operation {0} belongs to work centre {1}; this is {2}. Do it here anyway?",
-	"order.wrong":   "Operation {0} comes after operation {1}, which has not been seen yet. Was it done, or shall this go first?",
+	"machine.wrong": "Operation {0} is planned on {1}; this is {2}. Run it here?",
+	"order.wrong":   "Operation {0} comes after operation {1}, which has not been booked. Was it done, or are you doing {0} first?",
 	"firstoff.open": "The first-off of operation {0} has not passed inspection yet. Run anyway?",
 
 	"firstoff.rejected": "The first-off of operation {0} was rejected by {1}: {2}. Do not run. Adjust, make another and submit it; " +
@@ -62,12 +62,12 @@ var english = map[string]string{
 	"firstoff.counted":  "The first-off of operation {0} was rejected by {1}: {2}. Good pieces were counted without a pass. Were they made?",
 
 	"firstoff.none": "No first-off of operation {0} is with inspection. Submit it first.",
-	"counter.reset": "The machine's counter read {0} before and {1} now. It was taken to have been reset and counted from zero.",
+	"counter.reset": "The machine's counter read {0} before and {1} now. Assumed reset to zero.",
 
 	"count.started": "{0} pieces were started; operation {2} would have {1}. Count again, or say it anyway.",
 	"count.over":    "Operation {0} has {1} pieces from operation {2}; {3} were counted. Count again, or ask a supervisor to correct operation {2}.",
 	"over":          "Operation {0} counted {1} pieces, but operation {2} let only {3} go.",
-	"closed":        "Operation {0} at {1} was left on when the machine closed. {2} min of closed time are not counted as work.",
+	"closed":        "Operation {0} at {1} was still running at the end of the shift. {2} outside working hours not counted.",
 	"uncounted":     "Operation {0} was finished with {1} of {2} pieces not counted.",
 
 	"rework.behind": "Operation {0} comes after operation {1}; rework goes back, not on.",
@@ -153,8 +153,8 @@ var english = map[string]string{
 	"sheet.people":   "No people have badges yet; import people first.",
 	"sheet.machines": "There are no machines yet; import machines first.",
 
-	"web.kept":     "Kept.",
-	"web.asks":     "Kept, and a supervisor is asked: {0}",
+	"web.kept":     "Recorded.",
+	"web.asks":     "Recorded. The supervisor has been told: {0}",
 	"web.split":    "{0} pieces go on under the card {1}. Print it, and put it with them.",
 	"web.internal": "Something went wrong here. It is in the server's log; what you sent was not lost if it was answered before.",
 	"web.content":  "Send JSON, with Content-Type: application/json.",

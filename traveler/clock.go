@@ -29,7 +29,7 @@ func (d *ClockDoubt) Msg() Msg { return Msg{Key: d.Key(), Args: d.Args()} }
 // one, and the minutes between them.
 func (d *ClockDoubt) Args() []string {
 	off := d.Is.Sub(d.Expected).Abs().Round(time.Minute)
-	return []string{d.Is.Format(time.RFC3339), d.Expected.Format(time.RFC3339), num(int(off / time.Minute))}
+	return []string{sayUTC(d.Is), sayUTC(d.Expected), num(int(off / time.Minute))}
 }
 
 // Spoken is what a device said last: its counter, and when.
@@ -37,3 +37,5 @@ type Spoken struct {
 	N  uint64    `json:"n"`
 	At time.Time `json:"at"`
 }
+
+func sayUTC(t time.Time) string { return t.UTC().Format("2006-01-02 15:04 UTC") }

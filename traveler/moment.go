@@ -57,8 +57,8 @@ func (f *Family) newEvent(e *Entry) event {
 // tells that its clock ran ahead of that.
 //
 // A clock that is far off says nothing: the scan stands at its arrival, which is
-// known, until someone says when it was. No clock goes back before the release,
-// or before what its device said last.
+// known, until someone says when it was. No clock goes back far before the
+// release, which asks, or before what its device said last.
 func (ev *event) raw() (t time.Time, bent bool) {
 	t = ev.clock()
 	switch {
@@ -67,10 +67,11 @@ func (ev *event) raw() (t time.Time, bent bool) {
 	case ev.far():
 		return ev.e.Arrived, true
 	case ev.rules >= rulesClocks && !ev.e.FromLog():
-		for _, least := range []time.Time{ev.released, ev.e.NotBefore} {
-			if t.Before(least) {
-				t, bent = least, true
-			}
+		if ev.released.Sub(t) > earlyMost {
+			t, bent = ev.released, true
+		}
+		if t.Before(ev.e.NotBefore) {
+			t, bent = ev.e.NotBefore, true
 		}
 	}
 	if t.After(ev.e.Arrived) {
@@ -115,15 +116,6 @@ func setHighs(events []event, high time.Time) {
 		}
 		events[i].high = high
 	}
-}
-
-// widest is the largest possible error of the events' clocks.
-func widest(events []event) time.Duration {
-	var w time.Duration
-	for i := range events {
-		w = max(w, events[i].within)
-	}
-	return w
 }
 
 func byTime(a, b event) int {

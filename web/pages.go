@@ -1,7 +1,9 @@
 package web
 
 import (
+	"crypto/sha256"
 	"embed"
+	"encoding/hex"
 	"io/fs"
 	"mime"
 	"net/url"
@@ -114,6 +116,8 @@ func (s *Server) static(from fs.FS, root string) fiber.Handler {
 	}
 }
 
+// sendFile answers a file with a tag of its content, so that a page that is
+// opened again fetches what changed and nothing else.
 func sendFile(c *fiber.Ctx, from fs.FS, name string) error {
 	b, err := fs.ReadFile(from, name)
 	if err != nil {
@@ -122,6 +126,12 @@ func sendFile(c *fiber.Ctx, from fs.FS, name string) error {
 	t := mime.TypeByExtension(path.Ext(name))
 	if strings.HasSuffix(name, ".js") {
 		t = "text/javascript; charset=utf-8"
+	}
+	sum := sha256.Sum256(b)
+	c.Set(fiber.HeaderETag, `W/"`+hex.EncodeToString(sum[:12])+`"`)
+	if c.Fresh() {
+		c.Status(fiber.StatusNotModified)
+		return nil
 	}
 	c.Set(fiber.HeaderContentType, t)
 	return c.Send(b)

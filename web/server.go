@@ -158,7 +158,7 @@ func leaveAsItIs(c *fiber.Ctx) bool {
 func (s *Server) Serve(ctx context.Context, ln net.Listener) error {
 	stop := context.AfterFunc(ctx, func() {
 		s.hub.close()
-		if err := s.app.ShutdownWithTimeout(3 * time.Second); err != nil {
+		if err := s.app.ShutdownWithTimeout(time.Second); err != nil {
 			s.cfg.Log.Warn("closing connections", "err", err)
 		}
 	})

@@ -1,15 +1,14 @@
 // What every page has: who is signed in, the bar at the top, the notes that
 // answer what was done, and the clock in step with the server.
 import {html, render, signal, useEffect} from "/static/vendor/ui.js";
-import {get, post, syncClock} from "/static/api.js";
+import {get, post} from "/static/api.js";
 import {setClock, setPace} from "/static/clock.js";
+import {doubt, watchDoubt} from "/static/doubt.js";
 import {setZone} from "/static/times.js";
 import {say} from "/static/words.js";
 
 export const me = signal(null);
 export const notes = signal([]);
-const doubt = signal(""); // why the server's clock can't be believed
-const clockEvery = 20000;
 
 export const may = (deed) => Boolean(me.value && me.value.may.includes(deed));
 
@@ -91,12 +90,7 @@ function Doubt() {
 }
 
 function Frame({App}) {
-  useEffect(() => {
-    const look = () => syncClock().then((c) => { doubt.value = c.doubt; }).catch(() => {});
-    look();
-    const t = setInterval(look, clockEvery);
-    return () => clearInterval(t);
-  }, []);
+  useEffect(watchDoubt, []);
   return html`<${Bar} /><${Doubt} /><main id="main"><${App} /></main><${Notes} />`;
 }
 
