@@ -12,8 +12,8 @@ import (
 // 9110, 13.1.2 and 15.4.5), packed on the wire or not.
 func TestFilesAreSentOnce(t *testing.T) {
 	s := New(Config{
-		Desk: &fullDesk{floor: largeFloor()}, Tables: &memTables{}, Now: time.Now, Real: time.Now, Log: slog.New(slog.NewTextHandler(io.Discard, nil)),
-		Open: true, PublicURL: "http://localhost", Zone: time.UTC, Kiosk: files,
+		Desk: &fullDesk{floor: largeFloor()}, Tables: &memTables{}, Now: time.Now, Real: time.Now,
+		Log: slog.New(slog.NewTextHandler(io.Discard, nil)), Open: true, PublicURL: "http://localhost", Zone: time.UTC, Kiosk: files,
 	})
 	get := func(path, tag, packed string) (*http.Response, int) {
 		req, err := http.NewRequest("GET", path, nil)
