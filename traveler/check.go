@@ -301,6 +301,18 @@ func (f *Family) lastVerdict(sp *spot, batch int, here bool) *Visit {
 	return nil
 }
 
+// Rejection is the rejection of a first-off that bars the run of an operation at
+// a machine, or nil.
+func (f *Family) Rejection(batch int, op Op, machine MachineID) *Verdict {
+	if f.Rules < rulesFirstOff {
+		return nil
+	}
+	if v, stands := f.rejected(&spot{batch: batch, op: op, visit: -1, machine: machine}); stands {
+		return v
+	}
+	return nil
+}
+
 // checkRejected bars the run after a rejected first-off: only who may pass one
 // may run all the same, and says why. Good pieces that are counted without a
 // run tell of one.

@@ -145,5 +145,8 @@ func badJSON(err error) error {
 	if errors.As(err, &pe) {
 		return traveler.Invalid("", "web.time", strings.Trim(pe.Value, `"`))
 	}
+	if errors.As(err, &te) {
+		return traveler.Invalid("", "web.type", te.Value)
+	}
 	return traveler.Invalid("", "web.json", strings.TrimPrefix(err.Error(), "json: "))
 }

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"net/url"
 	"strconv"
 
 	"github.com/gofiber/fiber/v2"
@@ -100,7 +101,8 @@ func deviceFor(p principal, own, said traveler.DeviceID) traveler.DeviceID {
 	case said == "":
 		return ""
 	}
-	return traveler.DeviceID(p.Name) + "/" + said
+	// A name may have a slash in it, and an account and a token one name.
+	return traveler.DeviceID(p.How+" "+url.PathEscape(p.Name)) + "/" + said
 }
 
 func (s *Server) result(c *fiber.Ctx, faces *faces, a *traveler.Answer) result {

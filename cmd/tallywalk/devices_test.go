@@ -64,9 +64,9 @@ func TestNobodySpeaksForAStation(t *testing.T) {
 				devices[order+" "+l.Scan.Device] = true
 			}
 		}
-		name := "token administrator"
+		name := "token token%20administrator"
 		if open {
-			name = "demo"
+			name = "open demo"
 		}
 		if len(devices) != 2 || !devices["W-501 "+name+"/"+device] || !devices["W-502 "+device] {
 			t.Errorf("open %v: kept with the devices %v", open, devices)
@@ -98,7 +98,7 @@ func TestDevicesAreOnesOwn(t *testing.T) {
 		}
 	}
 	admin.do("GET", "/api/v1/batches/W-501/story", nil, &story)
-	if len(story.Lines) != 2 || story.Lines[0].Scan.Device != device || story.Lines[0].Scan.N != 7 || story.Lines[1].Scan.Device != "token administrator/cell 3" || story.Lines[1].Scan.N != 1 {
+	if len(story.Lines) != 2 || story.Lines[0].Scan.Device != device || story.Lines[0].Scan.N != 7 || story.Lines[1].Scan.Device != "token token%20administrator/cell 3" || story.Lines[1].Scan.N != 1 {
 		t.Errorf("%+v", story.Lines)
 	}
 }
