@@ -25,10 +25,12 @@ func (s *Step) scan() *traveler.Scan {
 	return out
 }
 
-// isRefused reports whether the first-off of the visit that is open here was
-// refused, none passed since, and nobody who may let it run did.
+// isRefused reports whether the first-off of the operation meant here was
+// refused, at whatever machine, none passed since, and nobody who may let it run
+// did.
 func (l *look) isRefused() bool {
-	return l.v != nil && l.v.ReworkFor == 0 && l.v.Rejected != nil && !l.v.Rejected.Overrule
+	o := l.op()
+	return o != nil && (l.v == nil || l.v.ReworkFor == 0) && l.f.Rejection(l.batch, o.Number, l.machine.ID) != nil
 }
 
 // isForInspector reports whether the next step is one that only an inspector can
@@ -82,7 +84,7 @@ func (l *look) visitID() traveler.ScanID {
 
 // verdictOn says when and why the first-off was refused.
 func (l *look) verdictOn(f *FirstOff) {
-	if !l.isRefused() {
+	if !l.isRefused() || l.v == nil {
 		return
 	}
 	for _, line := range l.f.Lines.Backward() {

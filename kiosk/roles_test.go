@@ -45,6 +45,7 @@ func TestStepsOfARole(t *testing.T) {
 		"the same, seen at inspection":       {refused[:2], "Q1", op, "", nil, []string{"verdict"}, []string{"who.firstoff"}},
 		"first-off refused":                  {refused, "L1", op, "firstoff", []string{"setup.again", "finish"}, []string{"run", "run.on"}, nil},
 		"first-off refused, inspector":       {refused, "L1", insp, "firstoff", []string{"run"}, nil, nil},
+		"refused at the twin":                {refused, "L2", op, "setup", []string{"setup", "arrive"}, []string{"run"}, nil},
 		"refused while it ran":               {anyway, "L1", op, "setup.again", []string{"firstoff", "stop"}, []string{"run", "run.on"}, nil},
 		"refused, stopped":                   {append(slices.Clone(anyway), "L1 stop reason=tool"), "L1", op, "setup.again", []string{"firstoff"}, []string{"run.on"}, nil},
 		"refused, another submitted":         {append(slices.Clone(refused), "L1 firstoff"), "L1", op, "", nil, []string{"verdict"}, nil},

@@ -146,7 +146,7 @@ func (l *look) head() Station {
 	b := l.b
 	s := Station{
 		Card: b.Card, Part: b.Part, PartName: b.Name, DrawingRev: b.Drawing, WorksOrder: b.Order,
-		Started: b.Started, Wanted: b.Wanted, State: l.f.State(l.batch), Place: b.Place, WaitReason: b.WaitReason,
+		Started: l.f.Sum(l.batch).Started, Wanted: b.Wanted, State: l.f.State(l.batch), Place: b.Place, WaitReason: b.WaitReason,
 		Machine: l.machine.ID, MachineName: l.machine.Name, Route: []Stop{},
 	}
 	if !b.Due.IsZero() {

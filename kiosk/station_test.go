@@ -158,11 +158,11 @@ func TestLookNumbers(t *testing.T) {
 func TestLookHints(t *testing.T) {
 	fl := newFloor(t)
 	s := kiosk.Look(fl.shop, fl.f, 0, "M1", traveler.RoleSupervisor, fl.now)
-	if want := "Operation 20 comes after operation 10, which has not been seen yet. Was it done, or shall this go first?"; s.WrongOrder != want || s.WrongMachine != "" {
+	if want := "Operation 20 comes after operation 10, which has not been booked. Was it done, or are you doing 20 first?"; s.WrongOrder != want || s.WrongMachine != "" {
 		t.Errorf("order %q, machine %q", s.WrongOrder, s.WrongMachine)
 	}
 	s = kiosk.Look(fl.shop, fl.f, 0, "Q1", traveler.RoleSupervisor, fl.now)
-	if want := "Operation 10 belongs to work centre LATHE; this is Q1. Do it here anyway?"; s.WrongMachine != want || s.WrongOrder != "" {
+	if want := "Operation 10 is planned on LATHE; this is Q1. Run it here?"; s.WrongMachine != want || s.WrongOrder != "" {
 		t.Errorf("machine %q, order %q", s.WrongMachine, s.WrongOrder)
 	}
 	if s := kiosk.Look(fl.shop, fl.f, 0, "L2", traveler.RoleSupervisor, fl.now); s.WrongMachine+s.WrongOrder != "" {

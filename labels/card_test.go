@@ -74,10 +74,10 @@ func TestCardSaysEverything(t *testing.T) {
 		got := strings.Join(strings.Fields(words(t, save(t, writeCards(t, paper, sampleCard())))), " ")
 		for _, want := range []string{"B7K3M9QXA", "W-26-1187", "VB-2041-03", "Valve body, 3-port, Ø 42 h6", "Drawing rev.",
 			"1.4404 bar ⌀ 50 mm, EN 10088-3", "H 88213-2, H 88214-1", "Brook & Hollow Pumps", "4500-11873 / 20", "R4", "50 wanted",
-			"Fri 2026-12-11", "week 50", "5-axis milling", "set-up 45 min · 6.4 min a piece · 1 clamping",
-			"5.5 min a piece (4 a cycle)", "first-off", "outside 5 days", "30° ± 0.1°", "Good", "Scrap", "Who", "Machine",
+			"Fri 2026-12-11", "week 50", "5-axis milling", "set-up 45 min · 6.4 min each · 1 clamping",
+			"5.5 min each (4 a cycle)", "first-off", "outside 5 days", "30° ± 0.1°", "Good", "Scrap", "Initials", "Machine",
 			"Page 1 of 1", "Printed 2026-11-25 06:40", "9f3c 11ab 77e0 4d21",
-			"The card does not release parts: release stays with the authorised inspector.", "the shop's own quarantine"} {
+			"This card does not release parts. Only the authorised inspector does.", "the shop's own quarantine"} {
 			if !strings.Contains(got, want) {
 				t.Errorf("%s: the card does not say %q:\n%s", paperName(paper), want, got)
 			}
@@ -191,7 +191,7 @@ func TestTranslatedCard(t *testing.T) {
 		t.Fatal(err)
 	}
 	got := words(t, save(t, b.Bytes()))
-	for _, want := range []string{"Auftrag", "Fr 11.12.2026", "week 50, 14:30", "6,4 min a piece", "Scrap"} {
+	for _, want := range []string{"Auftrag", "Fr 11.12.2026", "week 50, 14:30", "6,4 min each", "Scrap"} {
 		if !strings.Contains(got, want) {
 			t.Errorf("translated card does not say %q", want)
 		}

@@ -151,7 +151,7 @@ func TestNastyCard(t *testing.T) {
 		pdf := save(t, writeCards(t, paper, nastyCard()))
 		checkWords(t, pdf, paper)
 		got := strings.Join(strings.Fields(words(t, pdf)), " ")
-		for _, want := range []string{"9 223 372 036 854 775 807", "(-5 wanted)", " more", "set-up – min", "outside – days", "<0.01 min a piece", "30° ⊥ A, ∥ B", "0.05 (M)"} {
+		for _, want := range []string{"9 223 372 036 854 775 807", "(-5 wanted)", " more", "set-up – min", "outside – days", "<0.01 min each", "30° ⊥ A, ∥ B", "0.05 (M)"} {
 			if !strings.Contains(got, want) {
 				t.Errorf("%s: the card does not say %q:\n%s", paperName(paper), want, got)
 			}

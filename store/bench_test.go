@@ -87,8 +87,7 @@ type course struct {
 
 func newCourse(b *testing.B, log traveler.Log, clients, each int) *course {
 	r := &rig{TB: b, log: log, hand: &clock{t: ordinary(1).Arrived}}
-	start := r.hand.now()
-	r.opt = DeskOptions{Now: func() time.Time { return start.Add(time.Hour) }, Rand: rand.NewChaCha8([32]byte{})}
+	r.opt = DeskOptions{Now: r.hand.now, Rand: rand.NewChaCha8([32]byte{})}
 	r.open()
 	r.must(r.desk.Change(ctx, supervisor, aShop()))
 	c := &course{rig: r}
@@ -99,6 +98,7 @@ func newCourse(b *testing.B, log traveler.Log, clients, each int) *course {
 		}
 		c.scripts = append(c.scripts, r.script(cards, client)[:each])
 	}
+	r.hand.pass(time.Hour) // what the scripts say has happened by now
 	return c
 }
 

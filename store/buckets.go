@@ -15,9 +15,10 @@ const (
 	ledgerUsed     = "used"     // part, zero byte, revision -> true
 	ledgerStale    = "stale"    // how far facts of families off the floor are made anew, see staleRow
 	ledgerAdopted  = "adopted"  // sequence of a scan -> roots of the families that took it in
+	ledgerEpochs   = "epochs"   // name of an epoch that an entry of its own began -> sequence of that entry
 )
 
-var ledgerBuckets = []string{ledgerFacts, ledgerFamilies, ledgerCards, ledgerOrders, ledgerUsed, ledgerAdopted, ledgerStale}
+var ledgerBuckets = []string{ledgerFacts, ledgerFamilies, ledgerCards, ledgerOrders, ledgerUsed, ledgerAdopted, ledgerStale, ledgerEpochs}
 
 // rowsFormed refuses rows that a file could not keep.
 func rowsFormed(rows []traveler.Row) error {

@@ -30,19 +30,22 @@ type serverClock struct {
 }
 
 // now is the time at which something arrives, UTC in whole milliseconds; it
-// never goes back behind the newest entry. It fails with KindBusy while the
-// clock can't be believed.
-func (c *serverClock) now() (time.Time, error) {
+// never goes back behind the newest entry. is is what the clock says then, where
+// that is far behind it. It fails with KindBusy while the clock can't be believed.
+func (c *serverClock) now() (t, is time.Time, err error) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
-	t := c.wall().UTC().Truncate(time.Millisecond)
+	t = c.wall().UTC().Truncate(time.Millisecond)
 	if d := c.judge(t); d != nil {
-		return t, traveler.Fail(traveler.KindBusy, d.Key(), d.Args()...)
+		return t, is, traveler.Fail(traveler.KindBusy, d.Key(), d.Args()...)
+	}
+	if c.newest.Sub(t) > clockSlack {
+		is = t
 	}
 	if t.Before(c.newest) {
 		t = c.newest
 	}
-	return t, nil
+	return t, is, nil
 }
 
 // check gives what is wrong with the clock now, or nil.

@@ -121,6 +121,41 @@ func TestClockTrustedThoughTheRecordIsAhead(t *testing.T) {
 	r.refusesAll(card, "clock.back")
 }
 
+// A server that ran three days ahead for an hour records again as soon as someone
+// says that its clock, put right, is right: no station is asked about its own
+// clock, and one that is off itself still is.
+func TestClockTrustedDaysBehindTheRecord(t *testing.T) {
+	r, clocks := clockRig(t)
+	card := string(r.release("bracket", "", 10))
+	n := uint64(0)
+	now := func(s *traveler.Scan) { n++; s.N, s.At = n, clocks.wall() }
+	clocks.leapt = 72 * time.Hour
+	r.reopen()
+	r.kept(worker, r.scan("L1", card, traveler.ActSetup, now))
+	clocks.leapt = 0
+	r.reopen()
+	r.refusesAll(traveler.Code(card), "clock.behind")
+	r.desk.TrustClock()
+	r.kept(worker, r.scan("L1", card, traveler.ActRun, now))
+	other := string(r.release("bracket", "", 10))
+	r.hand.pass(time.Hour * 3)
+	first := r.scan("L1", other, traveler.ActRun, now)
+	r.kept(worker, first)
+	if l := r.family(traveler.Code(other)).Lines.At(0); !l.At.Equal(first.At) || l.Uncertain {
+		t.Errorf("its device spoke in the wrong days: it happened at %s (uncertain %v), want %s", l.At, l.Uncertain, first.At)
+	}
+	r.kept(worker, r.scan("L1", other, traveler.ActCount, good(1), late, func(s *traveler.Scan) { s.At = clocks.wall().Add(-2 * time.Hour) }))
+	r.reopen()
+	r.desk.TrustClock()
+	off := r.scan("L1", card, traveler.ActStop, func(s *traveler.Scan) { s.At = clocks.wall().AddDate(0, 0, -3) })
+	r.is(r.one(worker, off), traveler.Questioned, "time.far")
+	for _, l := range r.family(traveler.Code(card)).Lines.All() {
+		if asked := l.Fate == traveler.FateAsked; asked != (l.Entry.Scan.ID == off.ID) {
+			t.Errorf("%s after the restart: %s", l.Entry.Scan.Action, l.Fate)
+		}
+	}
+}
+
 // What a device said last bounds its clock, across batches and restarts.
 func TestNoDeviceGoesBackBehindWhatItSaid(t *testing.T) {
 	r := newRig(t, NewMem())

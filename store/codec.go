@@ -8,9 +8,13 @@ import (
 	"tallywalk/traveler"
 )
 
-// Format is the number of the file's format. A file with a higher one is
-// refused.
-const Format = 1
+// Format is the number of the newest format of the file that this program reads;
+// a file with a higher one is refused. A file carries the lowest number of a
+// program that can read it: 2 once an entry of its own began an epoch, else 1.
+const (
+	Format      = 2
+	formatPlain = 1
+)
 
 // ledgerFormat is the number of the form of snapshot and ledger. Those of
 // another form are made anew from the record.
@@ -38,6 +42,7 @@ type body struct {
 	Target  traveler.Seq        `json:"ta,omitempty"`
 	Epoch   string              `json:"ep,omitempty"`
 	Bound   *int64              `json:"nb,omitempty"` // NotBefore, milliseconds before arrival
+	Clock   *int64              `json:"sc,omitempty"` // Clock, milliseconds before arrival
 }
 
 // Short forms of common words. What is not listed is written in full, with an
@@ -88,8 +93,8 @@ func (s short) unpack(letter string) string {
 }
 
 // encode writes an entry as it lies in the record, behind what buf holds. It
-// fails when the entry is none: not exactly one of scan, release and change, or
-// an id that is no UUID. It writes by hand what json.Marshal would write of a
+// fails when the entry is none: not exactly one of scan, release and change (or
+// none of them and an epoch), or an id that is no UUID. It writes by hand what json.Marshal would write of a
 // body, for the writer's sake.
 func encode(buf []byte, e *traveler.Entry) ([]byte, error) {
 	p := pen{b: buf}
@@ -112,6 +117,7 @@ func encode(buf []byte, e *traveler.Entry) ([]byte, error) {
 		p.json("re", packRelease(e.Release))
 	case e.Change != nil && e.Scan == nil && e.Release == nil:
 		p.json("ch", packChange(e.Change))
+	case e.Begins():
 	default:
 		return nil, fmt.Errorf("entry %d is not one of scan, release and change", e.Seq)
 	}
@@ -133,6 +139,9 @@ func encode(buf []byte, e *traveler.Entry) ([]byte, error) {
 	p.some("ep", e.Epoch)
 	if !e.NotBefore.IsZero() {
 		p.must("nb", before(e.Arrived, e.NotBefore))
+	}
+	if !e.Clock.IsZero() {
+		p.must("sc", before(e.Arrived, e.Clock))
 	}
 	p.close()
 	return p.b, p.err
@@ -173,6 +182,9 @@ func decode(seq traveler.Seq, data []byte) (*traveler.Entry, error) {
 	if b.Bound != nil {
 		e.NotBefore = fromMS(b.Arrived - *b.Bound)
 	}
+	if b.Clock != nil {
+		e.Clock = fromMS(b.Arrived - *b.Clock)
+	}
 	e.By.Role = traveler.Role(roles.unpack(b.Role))
 	var told known
 	var err error
@@ -181,6 +193,8 @@ func decode(seq traveler.Seq, data []byte) (*traveler.Entry, error) {
 		e.Change = b.Change.unpack()
 	case b.Release != nil:
 		e.Release, err = b.Release.unpack()
+	case b.ID == "" && b.Epoch != "":
+		// It begins an epoch and says nothing else.
 	default:
 		e.Scan, err = b.scan.unpack(&b, seq)
 		if err == nil {

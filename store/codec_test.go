@@ -64,7 +64,7 @@ func anEntry(t *rapid.T) *traveler.Entry {
 	filler{t}.fill(reflect.ValueOf(e).Elem(), "entry")
 	s, r, c := &traveler.Scan{}, &traveler.Release{}, &traveler.Change{}
 	e.Scan, e.Release, e.Change = nil, nil, nil
-	switch rapid.IntRange(0, 2).Draw(t, "which") {
+	switch rapid.IntRange(0, 3).Draw(t, "which") {
 	case 0:
 		e.Scan = s
 		filler{t}.fill(reflect.ValueOf(s).Elem(), "scan")
@@ -89,6 +89,8 @@ func anEntry(t *rapid.T) *traveler.Entry {
 	case 2:
 		e.Change = c
 		filler{t}.fill(reflect.ValueOf(c).Elem(), "change")
+	case 3:
+		e.Epoch = "e" + e.Epoch // begins an epoch
 	}
 	return e
 }
@@ -220,6 +222,7 @@ func FuzzDecode(f *testing.F) {
 	for _, e := range []*traveler.Entry{
 		ordinary(9),
 		{Seq: 1, Release: &traveler.Release{ID: "019abcde-f012-7345-8678-9abcdef01234", Part: "P", Pieces: 1}},
+		{Seq: 7, Epoch: "5eed", Say: traveler.Msg{Key: "epoch.restored"}},
 		{Seq: 1, Change: &traveler.Change{Routes: []traveler.Route{{Part: "P", Operations: []traveler.Operation{{Number: 10}}}}}},
 	} {
 		data, err := encode(nil, e)
@@ -248,4 +251,27 @@ func FuzzDecode(f *testing.F) {
 			t.Fatalf("%s became %s", data, again)
 		}
 	})
+}
+
+// TestEpochInBytes holds the form of an entry that begins an epoch, and of one
+// that names it beside a scan, as files have them.
+func TestEpochInBytes(t *testing.T) {
+	for text, e := range map[string]*traveler.Entry{
+		`{"a":1795860000000,"b":"restore","r":"a","sk":"epoch.restored","sa":["c.db","9"],"ep":"00ff00ff00ff00ff"}`: {
+			Seq: 10, Arrived: fromMS(1795860000000), By: restorer, Epoch: "00ff00ff00ff00ff",
+			Say: traveler.Msg{Key: "epoch.restored", Args: []string{"c.db", "9"}},
+		},
+		`{"a":1795860000000,"b":"x","ch":{},"ep":"0a"}`: {
+			Seq: 1, Arrived: fromMS(1795860000000), By: traveler.Actor{Name: "x", Role: traveler.RoleOperator}, Change: &traveler.Change{}, Epoch: "0a",
+		},
+	} {
+		got, err := encode(nil, e)
+		if err != nil || string(got) != text {
+			t.Errorf("%s, %v\nwant %s", got, err, text)
+		}
+		back, err := decode(e.Seq, []byte(text))
+		if err != nil || !reflect.DeepEqual(back, e) {
+			t.Errorf("%+v, %v", back, err)
+		}
+	}
 }

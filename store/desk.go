@@ -110,8 +110,8 @@ func NewDesk(log traveler.Log, opt DeskOptions) (*Desk, error) {
 	return d, nil
 }
 
-// Close answers what waits, saves a snapshot and stops the writer. The log
-// stays open.
+// Close keeps what is decided, turns away what waits, saves a snapshot and stops
+// the writer. The log stays open.
 func (d *Desk) Close() error {
 	d.once.Do(func() { close(d.closing) })
 	<-d.stopped

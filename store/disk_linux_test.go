@@ -173,7 +173,7 @@ func TestForbiddenFolder(t *testing.T) {
 	refuses(t, folder, traveler.KindFull, "store.readonly")
 	file := t.TempDir()
 	chmod(t, file, 0o777)
-	write(t, file, nil)
+	write(t, file, []byte("anything"))
 	chmod(t, filepath.Join(file, FileName), 0o444)
 	refuses(t, file, traveler.KindFull, "store.readonly")
 }

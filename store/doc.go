@@ -6,7 +6,7 @@
 //
 // One bbolt file, tallywalk.db, holds these buckets:
 //
-//	meta      format, epoch, created, head (sequence and link of the chain)
+//	meta      format, epoch (the newest), created, head (sequence and link of the chain)
 //	record    sequence (8 bytes, big-endian) -> link of the chain (32 bytes) + body
 //	ids       id of a scan or release (16 bytes) -> sequence (8 bytes)
 //	ledger    one bucket for each kind of row, see Row; derived, can be rebuilt
@@ -23,7 +23,14 @@
 // row for each ended visit), families (sequences of each family that has left
 // the floor), cards and orders (where to find those), used (route revisions
 // that a batch was released on), adopted (scans that a correction brought to
-// another family as well).
+// another family as well), epochs (where each began that an entry of its own
+// began).
+//
+// An entry that says nothing but an epoch begins one, anywhere in the record: a
+// copy was put back there, and stations send again what it lacks (epoch.go). A
+// file has format 2 from then on, else 1. Beside it lies tallywalk.head, the end
+// of the record as it was some seconds ago: a chain alone hides a tail that was
+// cut off.
 //
 // # Who runs when
 //

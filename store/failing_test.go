@@ -162,7 +162,7 @@ func TestDecidedOnWhatWasLost(t *testing.T) {
 	decided := make(chan traveler.Seq, 2)
 	clients.Go(func() {
 		a, err := r.desk.ask(ctx, func(w *writer) ([]reply, error) {
-			answer, err := w.scan(worker, clean(&second), nil, sighting{at: head})
+			answer, err := w.scan(&traveler.Said{By: worker, Scan: second}, clean(&second), sighting{at: head})
 			decided <- answer.answer.Seq
 			return []reply{answer}, err
 		})

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"crypto/sha256"
 	"encoding/binary"
+	"slices"
 	"strconv"
 
 	bolt "go.etcd.io/bbolt"
@@ -100,15 +101,46 @@ func (f *File) Append(last traveler.Seq, entries []*traveler.Entry, rows []trave
 		if err := putRows(tx, rows); err != nil {
 			return err
 		}
+		if err := putEpoch(tx.Bucket(bucketMeta), entries); err != nil {
+			return err
+		}
 		return tx.Bucket(bucketMeta).Put(keyHead, end.bytes())
 	})
 	if err != nil {
 		return err
 	}
 	f.headMu.Lock()
+	defer f.headMu.Unlock()
 	f.head = end
-	f.headMu.Unlock()
+	if name := newestEpoch(entries); name != "" {
+		f.epoch = name
+	}
 	return nil
+}
+
+// newestEpoch is the last epoch that entries name; empty when they name none.
+func newestEpoch(entries []*traveler.Entry) string {
+	for _, e := range slices.Backward(entries) {
+		if e.Epoch != "" {
+			return e.Epoch
+		}
+	}
+	return ""
+}
+
+// putEpoch notes the epoch that entries begin, and that older programs cannot
+// read an entry that does nothing else.
+func putEpoch(meta *bolt.Bucket, entries []*traveler.Entry) error {
+	name := newestEpoch(entries)
+	if name == "" {
+		return nil
+	}
+	if slices.ContainsFunc(entries, (*traveler.Entry).Begins) {
+		if err := meta.Put(keyFormat, seqKey(Format)); err != nil {
+			return err
+		}
+	}
+	return meta.Put(keyEpoch, []byte(name))
 }
 
 func appendRecord(tx *bolt.Tx, kept []linked) error {

@@ -44,6 +44,9 @@ func NewGather(file *File) *Gather {
 func (g *Gather) Append(last traveler.Seq, entries []*traveler.Entry, rows []traveler.Row) error {
 	g.mu.Lock()
 	defer g.mu.Unlock()
+	if newestEpoch(entries) != "" {
+		return g.through(last, entries, rows)
+	}
 	kept, end, err := chain(g.end, last, entries)
 	if err != nil {
 		return err
@@ -67,6 +70,23 @@ func (g *Gather) Append(last traveler.Seq, entries []*traveler.Entry, rows []tra
 		return nil
 	}
 	return g.write()
+}
+
+// through appends to the file at once what names an epoch, which the file notes.
+func (g *Gather) through(last traveler.Seq, entries []*traveler.Entry, rows []traveler.Row) error {
+	if err := g.write(); err != nil {
+		return err
+	}
+	if err := g.file.Append(last, entries, rows); err != nil {
+		return err
+	}
+	for _, e := range entries {
+		if id := e.ID(); id != "" {
+			g.ids[id] = e.Seq
+		}
+	}
+	g.end.seq, g.end.link = g.file.Head()
+	return nil
 }
 
 // fresh refuses ids that are there already.

@@ -66,6 +66,9 @@ func (m *Mem) Append(last traveler.Seq, entries []*traveler.Entry, rows []travel
 		fresh[k.id] = k.seq
 	}
 	m.record = append(m.record, kept...)
+	if name := newestEpoch(entries); name != "" {
+		m.epoch = name
+	}
 	maps.Copy(m.ids, fresh)
 	for _, r := range rows {
 		set(m.ledger, r.Bucket, r.Key, r.Value)
@@ -204,8 +207,12 @@ func (m *Mem) Load() (*traveler.Snapshot, error) {
 	}), nil
 }
 
-// Epoch names this record.
-func (m *Mem) Epoch() string { return m.epoch }
+// Epoch names this record: it is the newest that an entry said.
+func (m *Mem) Epoch() string {
+	m.mu.RLock()
+	defer m.mu.RUnlock()
+	return m.epoch
+}
 
 // Reopen does nothing: memory is always as it was.
 func (m *Mem) Reopen() error { return nil }

@@ -4,6 +4,7 @@ import (
 	"crypto/rand"
 	"encoding/binary"
 	"encoding/hex"
+	"errors"
 	"io"
 	"os"
 	"path/filepath"
@@ -25,13 +26,15 @@ const FileName = "tallywalk.db"
 const lockWait = 700 * time.Millisecond
 
 // initialMap is how much address space is mapped at first. A file that outgrows
-// its mapping must wait for all readers before it grows, so it is generous; but
-// Windows makes the file as big as the mapping.
+// its mapping must wait for all readers before it grows, a backup that takes
+// minutes among them, so it is generous: it costs nothing but addresses. Windows
+// makes the file as big as the mapping.
 func initialMap() int {
 	if runtime.GOOS == "windows" || strconv.IntSize == 32 {
 		return 16 << 20
 	}
-	return 256 << 20
+	large := int64(8 << 30)
+	return int(large)
 }
 
 // Options say how a file is opened. The zero value is what serve uses, but for
@@ -41,6 +44,8 @@ type Options struct {
 	Rand    io.Reader        // names a new record; nil = crypto/rand
 	MaxSize int64            // most bytes of the file; 0 = as many as the disk has
 	NoSync  bool             // a file that is thrown away: nothing is safe until it is closed
+	Look    bool             // only read what is there: nothing is made or written
+	Must    bool             // there must be a record already: none is begun
 }
 
 // File is a log, with its tables, in one bbolt file. It is safe for one writer
@@ -49,12 +54,13 @@ type File struct {
 	path string
 	opt  Options
 
-	mu    sync.RWMutex // held for writing while the file is closed and opened
-	db    *bolt.DB
-	epoch string
+	mu sync.RWMutex // held for writing while the file is closed and opened
+	db *bolt.DB
 
 	headMu sync.Mutex
 	head   head
+	epoch  string
+	noted  head // what lies beside the file, see Note
 }
 
 // head is the end of the record.
@@ -78,18 +84,31 @@ var (
 	keyLast    = []byte("last")
 )
 
-// Open opens the data file of a folder, and makes both when they are not there.
-// The error is an *traveler.Error: KindBusy when another process has the file,
-// KindCorrupt when it is damaged, not ours, or from a newer version, KindFull
-// when nothing can be written.
+// Open opens the data file of a folder, and makes both when they are not there
+// and the options do not say otherwise. The error is an *traveler.Error:
+// KindBusy when another process has the file, KindCorrupt when it is damaged,
+// not ours, from a newer version, or ends before what the folder held once,
+// KindNotFound when it must be there and is not, KindFull when nothing can be
+// written.
 func Open(dir string, opt Options) (*File, error) {
+	if !opt.Look && !opt.Must {
+		if err := os.MkdirAll(dir, 0o700); err != nil {
+			return nil, (&File{path: filepath.Join(dir, FileName)}).fault("open", err)
+		}
+	}
+	return openPath(filepath.Join(dir, FileName), opt)
+}
+
+// OpenCopy opens a copy of a data file to look at it. It fails as Open does.
+func OpenCopy(path string) (*File, error) {
+	return openPath(path, Options{Look: true})
+}
+
+func openPath(path string, opt Options) (*File, error) {
 	if opt.Rand == nil {
 		opt.Rand = rand.Reader
 	}
-	f := &File{path: filepath.Join(dir, FileName), opt: opt}
-	if err := os.MkdirAll(dir, 0o700); err != nil {
-		return nil, f.fault("open", err)
-	}
+	f := &File{path: path, opt: opt}
 	if err := f.open(); err != nil {
 		return nil, f.fault("open", err)
 	}
@@ -100,15 +119,22 @@ func Open(dir string, opt Options) (*File, error) {
 func (f *File) Path() string { return f.path }
 
 func (f *File) open() error {
+	if err := f.there(); err != nil {
+		return err
+	}
 	return guard(func() error {
 		db, err := bolt.Open(f.path, 0o600, &bolt.Options{
 			Timeout: lockWait, FreelistType: bolt.FreelistMapType, NoStatistics: true,
-			InitialMmapSize: initialMap(), MaxSize: int(f.opt.MaxSize), NoSync: f.opt.NoSync,
+			InitialMmapSize: f.mapped(), MaxSize: int(f.opt.MaxSize), NoSync: f.opt.NoSync, ReadOnly: f.opt.Look,
 		})
 		if err != nil {
 			return err
 		}
-		if err := f.begin(db); err != nil {
+		err = f.begin(db)
+		if err == nil {
+			err = f.atLeastNoted(db)
+		}
+		if err != nil {
 			_ = db.Close()
 			return err
 		}
@@ -117,11 +143,38 @@ func (f *File) open() error {
 	})
 }
 
+func (f *File) mapped() int {
+	if f.opt.Look {
+		return 0 // as much as the file has
+	}
+	return initialMap()
+}
+
+// there refuses a file without a byte, which was something else before, and one
+// that must be there and is not.
+func (f *File) there() error {
+	info, err := os.Stat(f.path)
+	switch {
+	case err == nil && info.IsDir():
+		return f.corrupt("store.foreign")
+	case err == nil && info.Size() == 0:
+		return f.corrupt("store.nothing")
+	case err != nil && (f.opt.Look || f.opt.Must):
+		return traveler.Fail(traveler.KindNotFound, "store.nofile", f.path)
+	case err != nil && f.lastNoted().seq > 0:
+		return f.corrupt("store.gone", seqText(f.lastNoted().seq))
+	}
+	return nil
+}
+
 // begin makes the buckets of an empty file and checks those of any other.
 func (f *File) begin(db *bolt.DB) error {
 	empty, err := f.check(db)
 	if err != nil || !empty {
 		return err
+	}
+	if f.opt.Look || f.opt.Must {
+		return f.corrupt("store.nothing")
 	}
 	if err := db.Update(f.create); err != nil {
 		return err
@@ -145,7 +198,7 @@ func (f *File) check(db *bolt.DB) (empty bool, err error) {
 		if meta == nil || len(meta.Get(keyFormat)) != 8 {
 			return f.corrupt("store.foreign")
 		}
-		if n := binary.BigEndian.Uint64(meta.Get(keyFormat)); n != Format {
+		if n := binary.BigEndian.Uint64(meta.Get(keyFormat)); n < formatPlain || n > Format {
 			return f.corrupt("store.newer", strconv.FormatUint(n, 10), strconv.Itoa(Format))
 		}
 		return f.readHead(tx)
@@ -174,6 +227,8 @@ func (f *File) readHead(tx *bolt.Tx) error {
 	if string(tx.Bucket(bucketMeta).Get(keyHead)) != string(h.bytes()) {
 		return f.corrupt("store.damaged")
 	}
+	f.headMu.Lock()
+	defer f.headMu.Unlock()
 	f.head, f.epoch = h, string(tx.Bucket(bucketMeta).Get(keyEpoch))
 	return nil
 }
@@ -203,7 +258,7 @@ func (f *File) create(tx *bolt.Tx) error {
 		created = f.opt.Now().UTC().Format(time.RFC3339)
 	}
 	for _, kv := range [][2][]byte{
-		{keyFormat, seqKey(Format)}, {keyEpoch, []byte(epoch)}, {keyCreated, []byte(created)}, {keyHead, head{}.bytes()},
+		{keyFormat, seqKey(formatPlain)}, {keyEpoch, []byte(epoch)}, {keyCreated, []byte(created)}, {keyHead, head{}.bytes()},
 	} {
 		if err := meta.Put(kv[0], kv[1]); err != nil {
 			return err
@@ -229,7 +284,8 @@ func (f *File) Reopen() error {
 	return f.fault("open again", f.open())
 }
 
-// Close closes the file; reading it afterwards fails with KindBusy.
+// Close closes the file and notes its end beside it; reading it afterwards fails
+// with KindBusy.
 func (f *File) Close() error {
 	f.mu.Lock()
 	defer f.mu.Unlock()
@@ -238,7 +294,7 @@ func (f *File) Close() error {
 	}
 	err := f.db.Close()
 	f.db = nil
-	return f.fault("close", err)
+	return f.fault("close", errors.Join(err, f.Note()))
 }
 
 // Head is the last sequence and its link.
@@ -248,9 +304,15 @@ func (f *File) Head() (traveler.Seq, traveler.Hash) {
 	return f.head.seq, f.head.link
 }
 
-// Epoch names this record.
+// HeadText is the end of the record as it is passed on, see ParseHead.
+func (f *File) HeadText() string {
+	seq, link := f.Head()
+	return head{seq, link}.String()
+}
+
+// Epoch names this record: it is the newest that an entry said.
 func (f *File) Epoch() string {
-	f.mu.RLock()
-	defer f.mu.RUnlock()
+	f.headMu.Lock()
+	defer f.headMu.Unlock()
 	return f.epoch
 }

@@ -120,6 +120,17 @@ func edit(t *testing.T, dir string, fn func(tx *bolt.Tx) error) {
 	}
 }
 
+// TestEmptyFile refuses a file without a byte: a record that was there would
+// begin again without a word.
+func TestEmptyFile(t *testing.T) {
+	dir := t.TempDir()
+	write(t, dir, nil)
+	refuses(t, dir, traveler.KindCorrupt, "store.nothing")
+	if len(read(t, dir)) != 0 {
+		t.Error("the file was changed")
+	}
+}
+
 func TestAnotherProgramsFile(t *testing.T) {
 	dir := t.TempDir()
 	edit(t, dir, func(tx *bolt.Tx) error {
@@ -315,10 +326,6 @@ func TestFolderIsMade(t *testing.T) {
 	if f.Path() != filepath.Join(dir, FileName) {
 		t.Error(f.Path())
 	}
-	write(t, t.TempDir(), nil)
-	empty := t.TempDir()
-	write(t, empty, nil)
-	openFile(t, empty)
 	file := filepath.Join(t.TempDir(), "file")
 	if err := os.WriteFile(file, nil, 0o600); err != nil {
 		t.Fatal(err)
@@ -342,7 +349,7 @@ func TestCreatedIsKept(t *testing.T) {
 		if got := string(tx.Bucket(bucketMeta).Get(keyCreated)); got != "2026-11-25T06:00:00Z" {
 			t.Errorf("created %q", got)
 		}
-		if got := tx.Bucket(bucketMeta).Get(keyFormat); binary.BigEndian.Uint64(got) != Format {
+		if got := tx.Bucket(bucketMeta).Get(keyFormat); binary.BigEndian.Uint64(got) != formatPlain {
 			t.Errorf("format %x", got)
 		}
 		return nil

@@ -29,6 +29,9 @@ func (w *writer) replay() error {
 	w.voices = map[traveler.DeviceID]traveler.Spoken{}
 	w.head.seq, w.head.link = w.log.Head()
 	w.recent = recentFrom(w.head.seq)
+	if err := w.epochs.begin(w.log); err != nil {
+		return err
+	}
 	if err := w.readNewest(); err != nil {
 		return err
 	}
@@ -171,6 +174,9 @@ func (r *replay) ledger() error {
 	if err != nil {
 		return err
 	}
+	if err := w.epochs.load(w.log); err != nil {
+		return err
+	}
 	var fault error
 	err = w.log.Rows(ledgerAdopted, func(key string, v []byte) bool {
 		var roots []traveler.Code
@@ -211,6 +217,9 @@ func (r *replay) entry(e *traveler.Entry) error {
 	w := r.w
 	w.heard(e)
 	switch {
+	case e.Begins():
+		w.rows = append(w.rows, w.epochs.note(e))
+		return nil
 	case e.Change != nil:
 		w.stain(e.Change, e.Arrived)
 		r.change(e)

@@ -53,7 +53,7 @@ func (d *Desk) scans(ctx context.Context, said []traveler.Said) ([]traveler.Answ
 				out = append(out, reply{answer: traveler.Answer{ID: s.ID, Err: errs[i]}})
 				continue
 			}
-			r, err := w.scan(said[i].By, s, said[i].Taken, seen[i])
+			r, err := w.scan(&said[i], s, seen[i])
 			if err != nil {
 				return nil, w.lost(err)
 			}
@@ -102,17 +102,24 @@ func copied[T any](p *T) *T {
 }
 
 // scan decides one scan. An error is one of the log.
-func (w *writer) scan(by traveler.Actor, s *traveler.Scan, taken *traveler.Taken, seen sighting) (reply, error) {
+func (w *writer) scan(said *traveler.Said, s *traveler.Scan, seen sighting) (reply, error) {
 	if r, known, err := w.again(s, seen); known || err != nil {
 		return r, err
 	}
-	e := w.next(by)
+	if err := w.noticePutBack(said); err != nil {
+		return reply{}, err
+	}
+	e := w.next(said.By)
 	e.Scan = s
+	before := w.before(said)
 	var offer bool
 	var err error
-	if taken != nil {
-		err = w.retake(e, taken)
-	} else {
+	switch {
+	case said.Taken != nil:
+		err = w.retake(e, said.Taken)
+	case before != nil:
+		err = w.answeredBefore(e, before)
+	default:
 		w.bound(e)
 		offer, err = w.place(e)
 	}
@@ -120,6 +127,9 @@ func (w *writer) scan(by traveler.Actor, s *traveler.Scan, taken *traveler.Taken
 		return reply{}, err
 	}
 	w.keep(e)
+	if err := w.bringHome(e, before); err != nil {
+		return reply{}, err
+	}
 	root, err := w.rootOf(e.Card)
 	return reply{root: root, answer: traveler.Answer{
 		ID: s.ID, Outcome: e.Outcome, Seq: e.Seq, Say: e.Say, Offer: offer && e.Outcome == traveler.Refused, Card: e.Card, Issued: issued(e),
@@ -265,7 +275,7 @@ func (w *writer) hear(root traveler.Code, e *traveler.Entry) (offer bool, err er
 	if err != nil {
 		return false, err
 	}
-	if e.Scan.Action == traveler.ActSplit {
+	if e.Scan.Action == traveler.ActSplit && e.Other == "" {
 		if e.Other, err = w.newCode(traveler.KindBatch); err != nil {
 			return false, err
 		}

@@ -45,6 +45,7 @@ func (w *writer) snapshot() error {
 	}
 	for root, t := range w.families {
 		s.Open[root] = t.f.Seqs()
+		t.f.Cool()
 	}
 	w.forgetVoices()
 	s.Devices = maps.Clone(w.voices)

@@ -1,7 +1,9 @@
 package store
 
 import (
+	"bytes"
 	"crypto/sha256"
+	"time"
 
 	"tallywalk/traveler"
 )
@@ -13,7 +15,13 @@ type Report struct {
 	Head    traveler.Seq
 	Link    traveler.Hash
 	Epoch   string
+	Last    time.Time // when the last entry arrived
+
+	named string // the newest epoch that an entry named
 }
+
+// HeadText is the end of the record as it is passed on, see ParseHead.
+func (r *Report) HeadText() string { return head{r.Head, r.Link}.String() }
 
 // raw is a log whose record and index can be read as they lie.
 type raw interface {
@@ -35,6 +43,9 @@ func Verify(log traveler.Log) (Report, error) {
 	}
 	if seq, hash := log.Head(); seq != r.Head || hash != r.Link {
 		return r, bad("store.verify.head", seqText(seq), seqText(r.Head))
+	}
+	if r.named != "" && r.named != r.Epoch {
+		return r, bad("store.verify.epoch", r.Epoch, r.named)
 	}
 	n := 0
 	err := in.eachID(func(id traveler.ScanID, seq traveler.Seq) (bool, error) {
@@ -67,8 +78,80 @@ func (r *Report) entry(log traveler.Log, l linked) error {
 		}
 		r.IDs++
 	}
-	r.Entries, r.Head, r.Link = r.Entries+1, l.seq, l.link()
+	if e.Epoch != "" {
+		r.named = e.Epoch
+	}
+	r.Entries, r.Head, r.Link, r.Last = r.Entries+1, l.seq, l.link(), e.Arrived
 	return nil
 }
 
 func bad(key string, args ...string) error { return traveler.Fail(traveler.KindCorrupt, key, args...) }
+
+// VerifyNewest links the chain of the newest entries of a File or Mem again, at
+// most so many, and says how many it went through. The error, of KindCorrupt,
+// names the first fault.
+func VerifyNewest(log traveler.Log, most int) (checked int, err error) {
+	in, ok := log.(raw)
+	if !ok {
+		return 0, traveler.Fail(traveler.KindInternal, "store.verify.kind")
+	}
+	end, hash := log.Head()
+	first := traveler.Seq(1)
+	if end > traveler.Seq(most) {
+		first = end - traveler.Seq(most) + 1
+	}
+	var at head
+	if first > 1 {
+		if at, err = headAt(in, first-1); err != nil {
+			return 0, err
+		}
+	}
+	err = in.walk(first, func(l linked) (bool, error) {
+		if l.seq > end {
+			return false, nil // written since
+		}
+		if l.seq != at.seq+1 {
+			return false, bad("store.verify.gap", seqText(at.seq+1), seqText(l.seq))
+		}
+		if sha256.Sum256(append(at.link[:], l.body()...)) != l.link() {
+			return false, bad("store.verify.chain", seqText(l.seq))
+		}
+		at = head{l.seq, l.link()}
+		checked++
+		return true, nil
+	})
+	if err == nil && at != (head{end, hash}) {
+		err = bad("store.verify.head", seqText(end), seqText(at.seq))
+	}
+	return checked, err
+}
+
+// headAt is the record's end as it was after an entry.
+func headAt(in raw, seq traveler.Seq) (h head, err error) {
+	err = in.walk(seq, func(l linked) (bool, error) {
+		h = head{l.seq, l.link()}
+		return false, nil
+	})
+	if err == nil && h.seq != seq {
+		err = bad("store.verify.gap", seqText(seq), seqText(h.seq))
+	}
+	return h, err
+}
+
+// VerifyHead tells whether the record of a File or Mem has an end of before in
+// it, of whose link the first bytes are known. The error, of KindCorrupt, says
+// that the record ends earlier, or holds something else there.
+func VerifyHead(log traveler.Log, seq traveler.Seq, link []byte) error {
+	in, ok := log.(raw)
+	if !ok {
+		return traveler.Fail(traveler.KindInternal, "store.verify.kind")
+	}
+	if end, _ := log.Head(); seq > end || seq == 0 {
+		return bad("store.verify.cut", seqText(end), seqText(seq))
+	}
+	h, err := headAt(in, seq)
+	if err == nil && !bytes.HasPrefix(h.link[:], link) {
+		err = bad("store.verify.other", seqText(seq))
+	}
+	return err
+}

@@ -17,7 +17,8 @@ func (w *writer) bound(e *traveler.Entry) {
 	if s.Device == "" || s.N == 0 {
 		return
 	}
-	if last, ok := w.voices[s.Device]; ok && s.N > last.N {
+	last, ok := w.voices[s.Device]
+	if ok && s.N > last.N && !last.At.After(e.Clocked()) { // else it spoke while the server's clock was wrong
 		e.NotBefore = last.At
 	}
 }
@@ -30,8 +31,8 @@ func (w *writer) heard(e *traveler.Entry) {
 		return
 	}
 	at := s.Clock()
-	if at.After(e.Arrived) || (s.IsPresent() && e.Arrived.Sub(at) > traveler.FarClock) {
-		at = e.Arrived
+	if at.After(e.Clocked()) || (s.IsPresent() && e.Clocked().Sub(at) > traveler.FarClock) {
+		at = e.Clocked()
 	}
 	if at.Before(e.NotBefore) {
 		at = e.NotBefore

@@ -31,11 +31,13 @@ type writer struct {
 	ahead   []*traveler.Entry // decided, not known to be kept; they follow head
 	pending map[traveler.ScanID]*traveler.Entry
 	recent  recent
+	epochs  epochs
 	voices  map[traveler.DeviceID]traveler.Spoken
 	open    []*telling // of the command being decided, whose stories lack their ends
 
 	*group           // being decided
 	now    time.Time // when the command being decided is heard
+	clock  time.Time // what the clock says then, where the record is far ahead of it; zero else
 	failed error     // of the log, while deciding; the group is lost
 }
 
@@ -77,8 +79,9 @@ func (w *writer) run() {
 		case <-w.idle():
 			w.remake()
 		case <-w.d.closing:
+			// What only waits was promised nothing: it is sent again.
 			for len(w.d.queue) > 0 {
-				w.decide(<-w.d.queue)
+				(<-w.d.queue).answer(errClosing())
 			}
 			w.d.last = w.farewell()
 			return
@@ -194,7 +197,7 @@ func (w *writer) decide(c *command) {
 		c.answer(err)
 		return
 	}
-	now, err := w.d.clock.now()
+	now, is, err := w.d.clock.now()
 	if err != nil {
 		c.answer(err)
 		return
@@ -204,7 +207,7 @@ func (w *writer) decide(c *command) {
 		c.err = gaveUp(c.ctx)
 		return
 	}
-	w.now = now
+	w.now, w.clock = now, is
 	if err := w.hearOut(c); err != nil {
 		w.fail(err)
 	}
@@ -275,7 +278,7 @@ func (c *command) answer(err error) {
 
 // next makes the entry that follows in the record.
 func (w *writer) next(by traveler.Actor) *traveler.Entry {
-	e := &traveler.Entry{Seq: w.head.seq + traveler.Seq(len(w.ahead)) + 1, Arrived: w.now, By: by}
+	e := &traveler.Entry{Seq: w.head.seq + traveler.Seq(len(w.ahead)) + 1, Arrived: w.now, Clock: w.clock, By: by}
 	if e.Seq == 1 {
 		e.Epoch = w.log.Epoch()
 	}

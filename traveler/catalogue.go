@@ -23,16 +23,19 @@ var english = map[string]string{
 	"card.kind":       "“{0}” is not a batch card.",
 	"station.unknown": "There is no machine “{0}”. Choose the machine again.",
 	"person.unknown":  "The badge “{0}” is not known. Scan your badge again, or ask a supervisor to add it.",
+	"person.badge":    "This badge was replaced. Scan the new one.",
+	"person.number":   "Nobody has the number “{0}”.",
 	"time.future":     "The time {0} has not come yet. Set the clock of this device right.",
 
-	"clock.behind": "The server's clock says {0}, but the record already holds what arrived at {1}. Nothing is recorded until the clock is right: " +
+	"clock.behind": "The server's clock says {0}, but the record goes up to {1}. Nothing is recorded until the clock is right: " +
 		"stations keep what is scanned. Set the server's clock right, or let an administrator confirm that it is.",
 	"clock.forward": "The server's clock jumped {2} min ahead and says {0}. Nothing is recorded until it is certain: stations keep what is scanned. " +
 		"Set the server's clock right, or let an administrator confirm that it is.",
 	"clock.back": "The server's clock jumped {2} min back and says {0}. Nothing is recorded until it is certain: stations keep what is scanned. " +
 		"Set the server's clock right, or let an administrator confirm that it is.",
 
-	"role":            "This is for somebody else: {0} may not do it. Let an inspector or a supervisor scan their badge and do it.",
+	"undo.verdict":    "An inspector has decided on this first-off; it can't be taken back any more. Ask the inspector or a supervisor.",
+	"role":            "{0}s are not authorised to do this. Let an inspector or a supervisor scan their badge and do it.",
 	"undo.late":       "Only the one who made a scan can take it back, within two minutes. Ask a supervisor.",
 	"control.unknown": "The scan {0} that this is about is not in this batch's record.",
 
@@ -43,13 +46,13 @@ var english = map[string]string{
 
 	"op.none":    "Batch {0} has no operation left to do.",
 	"op.unknown": "This batch has no operation {0}. It has {1}.",
-	"op.over":    "Operation {0} is finished with {1} pieces. Do it again anyway?",
+	"op.over":    "Operation {0} is finished with {1} pieces. Run it again?",
 
 	"time.far": "The clock of this device says {0}; that is {1} d from now. Recorded, but not counted until a supervisor says when it was. " +
 		"Set the clock of the device right.",
 	"time.before":   "This is said to have happened {1} h before batch {0} was released. Was that so?",
-	"machine.wrong": "Operation {0} belongs to work centre {1}; this is {2}. Do it here anyway?",
-	"order.wrong":   "Operation {0} comes after operation {1}, which has not been seen yet. Was it done, or shall this go first?",
+	"machine.wrong": "Operation {0} is planned on {1}; this is {2}. Run it here?",
+	"order.wrong":   "Operation {0} comes after operation {1}, which has not been booked. Was it done, or are you doing {0} first?",
 	"firstoff.open": "The first-off of operation {0} has not passed inspection yet. Run anyway?",
 
 	"firstoff.rejected": "The first-off of operation {0} was rejected by {1}: {2}. Do not run. Adjust, make another and submit it; " +
@@ -59,12 +62,12 @@ var english = map[string]string{
 	"firstoff.counted":  "The first-off of operation {0} was rejected by {1}: {2}. Good pieces were counted without a pass. Were they made?",
 
 	"firstoff.none": "No first-off of operation {0} is with inspection. Submit it first.",
-	"counter.reset": "The machine's counter read {0} before and {1} now. It was taken to have been reset and counted from zero.",
+	"counter.reset": "The machine's counter read {0} before and {1} now. Assumed reset to zero.",
 
 	"count.started": "{0} pieces were started; operation {2} would have {1}. Count again, or say it anyway.",
 	"count.over":    "Operation {0} has {1} pieces from operation {2}; {3} were counted. Count again, or ask a supervisor to correct operation {2}.",
 	"over":          "Operation {0} counted {1} pieces, but operation {2} let only {3} go.",
-	"closed":        "Operation {0} at {1} was left on when the machine closed. {2} min of closed time are not counted as work.",
+	"closed":        "Operation {0} at {1} was still running at the end of the shift. {2} outside working hours not counted.",
 	"uncounted":     "Operation {0} was finished with {1} of {2} pieces not counted.",
 
 	"rework.behind": "Operation {0} comes after operation {1}; rework goes back, not on.",
@@ -127,15 +130,35 @@ var english = map[string]string{
 	"store.verify.chain":  "Entry {0} is not as it was written: its link does not fit the one before.",
 	"store.verify.entry":  "Entry {0} cannot be read: {1}.",
 	"store.verify.id":     "Entry {0} cannot be found by its id {1}.",
+	"store.verify.epoch":  "The record says it is in epoch {0}, but its entries say {1}.",
+	"store.verify.cut":    "The record ends at entry {0}, but it went to {1} once: its end is missing. Keep it as it is, and restore the last copy.",
+	"store.verify.other":  "Entry {0} is not the one that was there once: this is another record, or it was changed.",
+	"store.broken":        "{0} is broken: {1} Keep it as it is, and put the last copy back with `tallywalk restore`.",
+	"store.nothing":       "{0} is empty. If this shop never had a record, remove the file; else keep it, and restore the last copy.",
+	"store.nofile":        "There is no data file {0}. Name the folder of the shop's data; a copy is put back with `tallywalk restore`.",
+	"store.gone":          "{0} is gone; it held {1} entries. Restore the last copy, or remove tallywalk.head beside it to begin a new record.",
+	"store.cut":           "{0} ends at entry {1}, but this folder held {2}. Move it aside, and put it or a newer copy back with `tallywalk restore`.",
+	"store.other":         "{0} is not the record of this folder: its entry {1} differs. Move it aside, and put it back with `tallywalk restore`.",
+	"store.exists":        "{0} is there already. Nothing was replaced.",
+
+	"store.backup.folder": "There is no folder {0}. Make it, or put the disk in that it lies on.",
+	"store.backup.same":   "{0} is the folder of the data itself. Name one on another disk: what takes the one must not take the other.",
+	"store.backup.ended":  "The program ended while the copy was written. Nothing was left behind; back up again.",
+	"store.restore.there": "{0} is there already, and nothing is put over a record. Name a folder without one, or move the file aside.",
+
+	"epoch.restored": "Put back from {0}, which ends at entry {1}.",
+	"epoch.behind":   "The record ended at entry {0}, but a station had seen {1}: an older copy was laid in its place.",
+	"scan.before":    "It was refused before the record was put back.",
 
 	"sheet.people":   "No people have badges yet; import people first.",
 	"sheet.machines": "There are no machines yet; import machines first.",
 
-	"web.kept":     "Kept.",
-	"web.asks":     "Kept, and a supervisor is asked: {0}",
+	"web.kept":     "Recorded.",
+	"web.asks":     "Recorded. The supervisor has been told: {0}",
 	"web.split":    "{0} pieces go on under the card {1}. Print it, and put it with them.",
 	"web.internal": "Something went wrong here. It is in the server's log; what you sent was not lost if it was answered before.",
 	"web.content":  "Send JSON, with Content-Type: application/json.",
+	"web.encoding": "A body in the encoding “{0}” is not taken. Send it plain.",
 	"web.json":     "This is not the JSON that is wanted: {0}.",
 	"web.time":     "“{0}” is not a time such as 2026-11-25T10:02:03Z.",
 	"web.type":     "cannot be a {0}",
@@ -144,6 +167,7 @@ var english = map[string]string{
 	"web.paper":    "must be A4 or A5",
 	"web.nothing":  "There is nothing at {0}.",
 	"web.board":    "There is no board “{0}”.",
+	"web.full":     "The disk of the server takes no more. Make room; nothing that was kept is lost.",
 	"web.host":     "This server does not go by the name “{0}”. Use the address on the cards, or start it with --host {0}.",
 	"web.origin":   "A page of {0} may not talk to this server.",
 	"web.signin":   "Sign in first.",
@@ -158,12 +182,16 @@ var english = map[string]string{
 	"web.whole":    "must be a whole number, not “{0}”",
 	"web.rolename": "must be operator, inspector, supervisor, planner or administrator, not “{0}”",
 	"web.password": "must have 10 to 200 characters",
+	"web.days":     "must be 1 to {0}",
+	"web.taken":    "is “{0}”, which a token has already. Revoke that one, or choose another",
+	"web.notoken":  "There is no token “{0}”. List them with `tallywalk token --list`.",
 	"web.self":     "is your own; somebody else must take it away",
 
 	"plan.corner":                "need names of their own; “{0}” is empty, used twice or the name of a machine",
 	"plan.aisle":                 "must lead from and to a machine or a corner; there is no “{0}”",
 	"plan.length":                "from {0} to {1} has no sensible length",
-	"plan.picture":               "must be a PNG, JPEG or well-formed SVG file of at most 1 MB",
+	"plan.picture":               "must be a PNG or JPEG of at most 25 million pixels, or a well-formed SVG; at most 1 MB",
+	"plan.broken":                "cannot be read to its end. Save it again, and send that",
 	"plan.ref":                   "must be one that is kept here: send it first, and name it by the 64 digits of the answer",
 	"select.period":              "“{0}” is not before {1}",
 	"select.long":                "is too far back: machines are looked at over {0} days at most",

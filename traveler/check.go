@@ -95,7 +95,7 @@ func (f *Family) check(shop *Shop, ev *event) *misfit {
 // can't be a day off without being asked about.
 func checkTime(ev *event, b *Batch) *misfit {
 	if ev.far() && !ev.force {
-		days := ev.e.Arrived.Sub(ev.clock()).Abs().Round(24*time.Hour) / (24 * time.Hour)
+		days := ev.e.Clocked().Sub(ev.clock()).Abs().Round(24*time.Hour) / (24 * time.Hour)
 		return &misfit{msg: Msg{Key: "time.far", Args: []string{ev.clock().UTC().Format(time.DateOnly), num(int(days))}}, keep: true}
 	}
 	if ev.e.FromLog() {
@@ -255,17 +255,62 @@ func (f *Family) checkFirstOff(ev *event, sp *spot, o *Operation) *misfit {
 }
 
 // rejected gives the last rejection of a first-off at a spot, if none passed
-// since, and whether it stands: one that was overruled does not.
+// since, and whether it stands: one that was overruled does not. Where none was
+// decided on at the machine itself and one is wanted, the rejection of another
+// machine bars this one as well, and that of the batch it was split from.
 func (f *Family) rejected(sp *spot) (v *Verdict, stands bool) {
+	last := f.lastVerdict(sp, sp.batch, true)
+	if b := &f.Batches[sp.batch]; last == nil && b.index(sp.op) >= 0 && b.Ops[b.index(sp.op)].FirstOff {
+		last = f.verdictElsewhere(sp)
+	}
+	if last == nil {
+		return nil, false
+	}
+	return last.Rejected, last.Rejected != nil && !last.Rejected.Overrule
+}
+
+// verdictElsewhere is the visit whose rejection bars a spot where nothing was
+// decided: at this machine before any other, and of this batch before those it
+// was split from. That it passed there says nothing of here.
+func (f *Family) verdictElsewhere(sp *spot) *Visit {
+	for _, here := range []bool{true, false} {
+		for batch := sp.batch; batch >= 0; batch = f.Index(f.Batches[batch].Parent) {
+			if v := f.lastVerdict(sp, batch, here); v != nil {
+				if v.Rejected == nil || v.Rejected.Overrule {
+					return nil
+				}
+				return v
+			}
+		}
+	}
+	return nil
+}
+
+// lastVerdict is the last visit of a batch at an operation, here or at any
+// machine, at which a first-off was decided on; nil = none.
+func (f *Family) lastVerdict(sp *spot, batch int, here bool) *Visit {
 	for i := len(f.Visits) - 1; i >= 0; i-- {
 		o := &f.Visits[i]
-		here := o.Batch == sp.batch && o.Operation == sp.op && o.Machine == sp.machine && o.ReworkFor == sp.rework
-		if !here || (o.FirstOff == "" && o.Rejected == nil) {
+		if o.Batch != batch || o.Operation != sp.op || o.ReworkFor != sp.rework || (here && o.Machine != sp.machine) {
 			continue
 		}
-		return o.Rejected, o.Rejected != nil && !o.Rejected.Overrule
+		if o.FirstOff == "accepted" || o.Rejected != nil {
+			return o
+		}
 	}
-	return nil, false
+	return nil
+}
+
+// Rejection is the rejection of a first-off that bars the run of an operation at
+// a machine, or nil.
+func (f *Family) Rejection(batch int, op Op, machine MachineID) *Verdict {
+	if f.Rules < rulesFirstOff {
+		return nil
+	}
+	if v, stands := f.rejected(&spot{batch: batch, op: op, visit: -1, machine: machine}); stands {
+		return v
+	}
+	return nil
 }
 
 // checkRejected bars the run after a rejected first-off: only who may pass one
@@ -284,11 +329,24 @@ func (f *Family) checkRejected(ev *event, sp *spot, v *Verdict) *misfit {
 		return ask("firstoff.overrule", args...)
 	case ActCount, ActFinish:
 		ran := sp.visit >= 0 && f.Visits[sp.visit].State == VisitRunning
-		if s.good()+f.fromCounter(s, sp) > 0 && s.Phase != "setup" && !ran {
+		least := 1
+		if s.Phase == "setup" {
+			least += f.perCycle(sp) // another piece to try, not a run that goes by another name
+		}
+		if s.good()+f.fromCounter(s, sp) >= least && !ran {
 			return miscount("firstoff.counted", args...)
 		}
 	}
 	return nil
+}
+
+// perCycle is how many pieces a cycle of an operation makes.
+func (f *Family) perCycle(sp *spot) int {
+	b := &f.Batches[sp.batch]
+	if k := b.index(sp.op); k >= 0 {
+		return max(1, b.Ops[k].PiecesPerCycle)
+	}
+	return 1
 }
 
 // firstSlack is how many pieces more than started a bar gave before the floor

@@ -22,11 +22,14 @@ func (d *ClockDoubt) Key() string {
 	return "clock.back"
 }
 
+// Msg is the sentence about it.
+func (d *ClockDoubt) Msg() Msg { return Msg{Key: d.Key(), Args: d.Args()} }
+
 // Args is what the sentence is filled in with: the clock's time, the expected
 // one, and the minutes between them.
 func (d *ClockDoubt) Args() []string {
 	off := d.Is.Sub(d.Expected).Abs().Round(time.Minute)
-	return []string{d.Is.Format(time.RFC3339), d.Expected.Format(time.RFC3339), num(int(off / time.Minute))}
+	return []string{sayUTC(d.Is), sayUTC(d.Expected), num(int(off / time.Minute))}
 }
 
 // Spoken is what a device said last: its counter, and when.
@@ -34,3 +37,5 @@ type Spoken struct {
 	N  uint64    `json:"n"`
 	At time.Time `json:"at"`
 }
+
+func sayUTC(t time.Time) string { return t.UTC().Format("2006-01-02 15:04 UTC") }

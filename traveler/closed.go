@@ -208,8 +208,21 @@ func (f *Family) closedQuestion(visit int, first time.Time, total time.Duration)
 	return Question{
 		ID:   strings.Join([]string{"closed", string(b.Card), string(v.ID), minutes}, ":"),
 		Kind: QuestionClosed, Card: b.Card, Operation: v.Operation, Scan: v.ID, At: first,
-		Known:   Msg{Key: "closed", Args: []string{v.Operation.String(), string(v.Machine), minutes}},
+		Known:   Msg{Key: "closed", Args: []string{v.Operation.String(), string(v.Machine), hoursAndMinutes(total)}},
 		Choices: []string{ChoiceStood, ChoiceWorked},
+	}
+}
+
+// hoursAndMinutes says a span as a shop does: 8 h, 8 h 20 min, 20 min.
+func hoursAndMinutes(d time.Duration) string {
+	m := int(d.Round(time.Minute) / time.Minute)
+	switch h := m / 60; {
+	case h == 0:
+		return num(m) + " min"
+	case m%60 == 0:
+		return num(h) + " h"
+	default:
+		return num(h) + " h " + num(m%60) + " min"
 	}
 }
 

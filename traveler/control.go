@@ -91,7 +91,11 @@ func control(events []event, ev *event, t, self int) {
 		ev.aimed = false
 		return
 	}
-	if ev.denied = controlMisfit(ev, target); ev.denied != nil && !ev.force {
+	ev.denied = controlMisfit(ev, target)
+	if ev.denied == nil && t < self && withInspector(events[t:self]) && !May(ev.e.By.Role, DeedVerdict) {
+		ev.denied = &misfit{msg: Msg{Key: "undo.verdict"}}
+	}
+	if ev.denied != nil && !ev.force {
 		return
 	}
 	switch ev.s.Action {
@@ -176,6 +180,9 @@ func controlMisfit(ev, target *event) *misfit {
 	if ev.s.Action != ActUndo || !May(ev.e.By.Role, DeedScan) {
 		return roleMisfit(ev)
 	}
+	if ev.rules >= rulesUndo && !May(ev.e.By.Role, DeedOf(target.s)) {
+		return roleMisfit(ev) // a number that was typed is not the badge of the one who said it
+	}
 	same := target.e.By.Name == ev.e.By.Name && target.s.Operator == ev.s.Operator
 	if !ev.e.Scan.IsPresent() {
 		same = same && ev.e.Scan.Device != "" && ev.e.Scan.Device == target.e.Scan.Device
@@ -185,6 +192,24 @@ func controlMisfit(ev, target *event) *misfit {
 	}
 	return &misfit{msg: Msg{Key: "undo.late"}}
 }
+
+// withInspector reports whether the first of some events submits a first-off
+// that one of the others decides on: then it is not the submitter's any more.
+func withInspector(events []event) bool {
+	first := &events[0]
+	if first.rules < rulesUndo || first.s.Action != ActFirstOff || first.s.HasCounts() {
+		return false
+	}
+	for i := range events[1:] {
+		if ev := &events[1+i]; ev.card == first.card && ev.isVerdict() && ev.fate == "" {
+			return true
+		}
+	}
+	return false
+}
+
+// isVerdict reports whether an event decides on a first-off.
+func (ev *event) isVerdict() bool { return ev.s.Action == ActFirstOff && ev.s.HasCounts() }
 
 func near(a, b time.Time) bool { return a.Sub(b).Abs() <= UndoTime }
 

@@ -31,8 +31,10 @@ type Release struct {
 }
 
 // Entry is one line of the record. Exactly one of Scan, Release and Change is
-// set. The names that the scan used are resolved on arrival, since what they
-// mean may change later; the scan itself stays as it was said.
+// set, or none of them and Epoch: such an entry says that a copy of the record
+// was put back and goes on from here. The names that the scan used are resolved
+// on arrival, since what they mean may change later; the scan itself stays as it
+// was said.
 type Entry struct {
 	Seq     Seq
 	Arrived time.Time // the server's clock, UTC, whole milliseconds
@@ -49,10 +51,21 @@ type Entry struct {
 	Machine MachineID // machine meant by the scan's station
 	Other   Code      // batch meant by a join's For, or issued by a split
 	Target  Seq       // scan meant by an undo or correction; 0 = unknown
-	Epoch   string    // set in the first entry of a file only
+	Epoch   string    // names the record from here on: in the first entry, and in one that begins an epoch
 	// NotBefore is when the scan's device last spoke before it: its clock may not
 	// go back behind that. Zero when it is not known.
 	NotBefore time.Time
+	// Clock is what the server's clock said when the entry arrived, where the record
+	// was ahead of it and someone said that the clock was right; zero = Arrived.
+	Clock time.Time
+}
+
+// Clocked is what the server's clock said when the entry arrived.
+func (e *Entry) Clocked() time.Time {
+	if e.Clock.IsZero() {
+		return e.Arrived
+	}
+	return e.Clock
 }
 
 // ID is the id the entry was sent under, empty for a change of the shop.
@@ -64,6 +77,11 @@ func (e *Entry) ID() ScanID {
 		return e.Release.ID
 	}
 	return ""
+}
+
+// Begins reports whether the entry does nothing but begin an epoch.
+func (e *Entry) Begins() bool {
+	return e.Epoch != "" && e.Scan == nil && e.Release == nil && e.Change == nil
 }
 
 // Msg is a sentence for a person: a key of the catalogue and what to fill in.

@@ -63,7 +63,7 @@ func (f *Family) hearLast(shop *Shop, e *Entry, ev *event) (*Family, bool) {
 		}
 		ev.checked = m == nil
 	}
-	f.spine.note(f, len(f.events), len(f.events)+1)
+	f.spine.note(f, len(f.events), len(f.events)+1, true)
 	n := f.clone()
 	n.keep(e)
 	ev.bent, ev.high = ev.uncertain, ev.at
@@ -85,28 +85,29 @@ func (f *Family) answer(e *Entry) {
 	}
 }
 
-// change is the events from some place on, as they are with a new one among
-// them.
+// change is a stretch of the events as it is with a new one among them. What
+// stands before and after it is as it was.
 type change struct {
-	start int
-	tail  []event
-	at    int  // place of the new one
-	near  bool // nothing but the order of neighbours changed
+	start, end int // of the stretch as it was
+	some       []event
+	at         int  // place of the new one
+	near       bool // nothing but the order of neighbours changed
 }
 
 // hearBefore tells a scan that something happened after, or one that says
 // something of others: the family goes back to where the story changes.
 func (f *Family) hearBefore(shop *Shop, e *Entry) (*Family, bool) {
 	c := f.insert(shop, e)
-	c.at = c.start + slices.IndexFunc(c.tail, func(ev event) bool { return ev.e == e })
-	was := slices.Clone(f.events[c.start:])
+	c.at = c.start + slices.IndexFunc(c.some, func(ev event) bool { return ev.e == e })
+	was := slices.Clone(f.events[c.start:c.end])
 	// In place: only the newest version looks at its events.
-	events := append(f.events[:c.start], c.tail...)
+	events := slices.Replace(f.events, c.start, c.end, c.some...)
 	if e.Scan.IsPresent() {
 		n, why, offer := f.hearPresent(shop, e, events, &c)
 		if n == nil {
-			copy(f.events[c.start:], was)
-			return f.refuse(e, why), offer
+			n = f.refuse(e, why)
+			n.events = slices.Replace(events, c.start, c.start+len(c.some), was...)
+			return n, offer
 		}
 		return n, false
 	}
@@ -194,7 +195,7 @@ func (f *Family) insert(shop *Shop, e *Entry) change {
 	for start < len(f.events) && f.events[start].same(&events[start]) && (gave == "" || events[start].card != gave) {
 		start++
 	}
-	return change{start: start, tail: events[start:]}
+	return change{start: start, end: len(f.events), some: events[start:]}
 }
 
 // same reports whether two events are told alike. A corrected one never is: what
@@ -210,7 +211,7 @@ func (ev *event) same(o *event) bool {
 func (f *Family) insertNear(shop *Shop, e *Entry) (c change, ok bool) {
 	f.spine.count(f.events, f.record)
 	ev := f.newEvent(e)
-	if isControl(e.Scan) || f.spine.corrected || e.Arrived.Before(f.spine.arrived) || slices.Contains(f.awaited, e.Scan.ID) {
+	if isControl(e.Scan) || ev.isVerdict() || f.spine.corrected || e.Arrived.Before(f.spine.arrived) || slices.Contains(f.awaited, e.Scan.ID) {
 		return change{}, false
 	}
 	if e.Scan.Action == ActSplit && f.spoken(e.Other) {
@@ -228,8 +229,8 @@ func (f *Family) insertNear(shop *Shop, e *Entry) (c change, ok bool) {
 		}
 	}
 	ev.bent = ev.uncertain
-	from := f.cut(&ev)
-	some := append(slices.Clone(f.events[from:]), ev)
+	from, to := f.around(&ev)
+	some := append(slices.Clone(f.events[from:to]), ev)
 	for i := range some {
 		some[i].uncertain = some[i].bent
 	}
@@ -242,27 +243,53 @@ func (f *Family) insertNear(shop *Shop, e *Entry) (c change, ok bool) {
 	}
 	setHighs(some, high)
 	start := from
-	for start < len(f.events) && f.events[start].same(&some[start-from]) {
+	for start < to && f.events[start].same(&some[start-from]) {
 		start++
 	}
-	return change{start: start, tail: some[start-from:], near: true}, true
+	return change{start: start, end: to, some: some[start-from:], near: true}, true
 }
 
-// cut is the place from which on a new event can change the order of others: all
-// before it happened, by any clock, before the event, and before all after it.
-func (f *Family) cut(ev *event) int {
-	far := ev.at.Add(-2 * max(f.spine.widest, ev.within))
-	least := ev.at
-	i := len(f.events)
-	for i > 0 {
-		if high := f.events[i-1].high; !high.After(far) && high.Before(least) {
-			break
+// around is the stretch in which a new event can change the order of others. All
+// before it happened, by any clock, before the event and before all after it;
+// all behind it happened after both.
+func (f *Family) around(ev *event) (from, to int) {
+	reach := 2 * max(f.spine.widest, ev.within)
+	from = f.firstAfter(ev.at.Add(-reach - 1)) // what happened at the same moment has its own order
+	for !f.parts(from) {
+		from--
+	}
+	to = max(from, f.firstAfter(ev.at.Add(reach)))
+	for !f.parts(to) {
+		to++
+	}
+	return from, to
+}
+
+// firstAfter is the first place at which some event up to it happened after t.
+func (f *Family) firstAfter(t time.Time) int {
+	i, _ := slices.BinarySearchFunc(f.events, t, func(ev event, t time.Time) int {
+		if ev.high.After(t) {
+			return 1
 		}
-		if i--; f.events[i].at.Before(least) {
-			least = f.events[i].at
+		return -1
+	})
+	return i
+}
+
+// parts reports whether all events before the i-th happened before all from it
+// on. Those that clocks let change places stand close together.
+func (f *Family) parts(i int) bool {
+	if i == 0 || i >= len(f.events) {
+		return true
+	}
+	high := f.events[i-1].high
+	far := high.Add(2 * f.spine.widest)
+	for k := i; k < len(f.events) && !f.events[k].at.After(far); k++ {
+		if !f.events[k].at.After(high) {
+			return false
 		}
 	}
-	return i
+	return true
 }
 
 func (f *Family) refuse(e *Entry, why Msg) *Family {

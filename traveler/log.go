@@ -46,7 +46,8 @@ type Log interface {
 	// Load gives the last snapshot, or nil when there is none that fits the
 	// record (sequence, head hash, rules, format).
 	Load() (*Snapshot, error)
-	// Epoch names this record; a restore begins a new one.
+	// Epoch names this record; it is the newest that an entry said. A restore
+	// begins a new one, with an entry of its own.
 	Epoch() string
 	// Reopen closes and opens the log again after an error.
 	Reopen() error
@@ -95,6 +96,23 @@ type Said struct {
 	Scan Scan
 	// Taken is set when the scan was in a record before.
 	Taken *Taken
+	// Epoch is the one that the device knew when it made the scan, or when the
+	// scan was answered if Before is set: Basis and Before.Seq count there.
+	Epoch string
+	// Before is how a station says that its scan was answered in an epoch that a
+	// restored copy lacks the end of.
+	Before *Before
+}
+
+// Before is how a scan was answered before a copy of the record was put back.
+// Only the station that made it may say so, and it holds only for a scan that
+// the copy lacks: a refused one stays refused, a split keeps its card if that is
+// free, and the rest is decided again as scans that come late. What was answered
+// is not said: it may name people, and they stay out of the record.
+type Before struct {
+	Outcome Outcome `json:"outcome"`
+	Seq     Seq     `json:"seq,omitempty"`
+	Issued  Code    `json:"issued,omitempty"` // the card that a split gave
 }
 
 // Taken is how a scan was taken in the record that it comes from: it tells the

@@ -57,8 +57,8 @@ func (f *Family) newEvent(e *Entry) event {
 // tells that its clock ran ahead of that.
 //
 // A clock that is far off says nothing: the scan stands at its arrival, which is
-// known, until someone says when it was. No clock goes back before the release,
-// or before what its device said last.
+// known, until someone says when it was. No clock goes back far before the
+// release, which asks, or before what its device said last.
 func (ev *event) raw() (t time.Time, bent bool) {
 	t = ev.clock()
 	switch {
@@ -67,10 +67,11 @@ func (ev *event) raw() (t time.Time, bent bool) {
 	case ev.far():
 		return ev.e.Arrived, true
 	case ev.rules >= rulesClocks && !ev.e.FromLog():
-		for _, least := range []time.Time{ev.released, ev.e.NotBefore} {
-			if t.Before(least) {
-				t, bent = least, true
-			}
+		if ev.released.Sub(t) > earlyMost {
+			t, bent = ev.released, true
+		}
+		if t.Before(ev.e.NotBefore) {
+			t, bent = ev.e.NotBefore, true
 		}
 	}
 	if t.After(ev.e.Arrived) {
@@ -83,11 +84,11 @@ func (ev *event) raw() (t time.Time, bent bool) {
 func (ev *event) clock() time.Time { return ev.e.Scan.Clock() }
 
 // far reports whether the clock of a scan that someone waits for is so far from
-// its arrival that it can't be right. One that says when it happened is
+// the server's that it can't be right. One that says when it happened is
 // someone's word.
 func (ev *event) far() bool {
 	return ev.rules >= rulesClocks && ev.happened == nil && ev.e.Scan.IsPresent() && !isControl(ev.e.Scan) && !ev.e.FromLog() &&
-		ev.clock().Sub(ev.e.Arrived).Abs() > FarClock
+		ev.clock().Sub(ev.e.Clocked()).Abs() > FarClock
 }
 
 // chained reports whether the device's counter orders this scan.
@@ -115,15 +116,6 @@ func setHighs(events []event, high time.Time) {
 		}
 		events[i].high = high
 	}
-}
-
-// widest is the largest possible error of the events' clocks.
-func widest(events []event) time.Duration {
-	var w time.Duration
-	for i := range events {
-		w = max(w, events[i].within)
-	}
-	return w
 }
 
 func byTime(a, b event) int {

@@ -6,7 +6,8 @@ package traveler
 //	1  the rules as they first were
 //	2  a rejected first-off bars the run for all but who may pass it; each piece
 //	   above what was started asks; a clock that is a day off asks, and no
-//	   clock goes back behind what its device said before
+//	   clock goes back behind what its device said before; nobody undoes what
+//	   they may not do
 const Rules = 2
 
 // Numbers of the rules by what they brought.
@@ -14,4 +15,5 @@ const (
 	rulesFirstOff = 2
 	rulesSurplus  = 2
 	rulesClocks   = 2
+	rulesUndo     = 2
 )

@@ -51,7 +51,7 @@ func (f *Family) read(shop *Shop) []event {
 // fold tells the events up to the n-th, not counting those that are told.
 func (f *Family) fold(shop *Shop, n int) {
 	for i := f.Lines.Len(); i < n; i++ {
-		f.spine.note(f, i, len(f.events))
+		f.spine.note(f, i, len(f.events), false)
 		f.tell(shop, &f.events[i])
 	}
 }
@@ -72,14 +72,14 @@ func (f *Family) start(shop *Shop, e *Entry) {
 	b := Batch{
 		Card: e.Card, Part: r.Part, Rev: r.RouteRev, Started: r.Pieces, Wanted: r.Wanted,
 		Due: r.Due, Priority: r.Priority, Order: r.WorksOrder, Customer: r.Customer,
-		Line: r.OrderLine, Lots: r.MaterialLots, Released: e.Arrived,
+		Line: r.OrderLine, Lots: r.MaterialLots, Released: e.Clocked(),
 	}
 	if b.Wanted == 0 {
 		b.Wanted = b.Started
 	}
-	if !r.Released.IsZero() && r.Released.Before(e.Arrived) {
+	if !r.Released.IsZero() && r.Released.Before(e.Clocked()) {
 		b.Released = r.Released
-		b.OnFloor = e.Arrived.Sub(r.Released) >= time.Hour
+		b.OnFloor = e.Clocked().Sub(r.Released) >= time.Hour
 	}
 	if route, ok := shop.Route(r.Part, r.RouteRev); ok {
 		b.Ops, b.Drawing, b.Name = route.Operations, route.DrawingRev, route.PartName

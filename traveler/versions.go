@@ -26,6 +26,9 @@ type spine struct {
 	// for the whole record.
 	corrected bool
 	counted   bool // last, widest, arrived and corrected are filled in
+	// recent is when the last entries arrived, in a ring from turn on.
+	recent [hotScans]time.Time
+	turn   int
 }
 
 // mark is a frozen version that has told the first events.
@@ -43,26 +46,57 @@ type lastSaid struct {
 
 func newSpine(shop *Shop, n int) *spine { return &spine{shop: shop, n: n} }
 
-// markEvery is how many events lie between two marks at the least.
-const markEvery = 64
+// markEvery is how many events lie between two marks at the least. A batch that
+// many scan at once has them closer, since its scans overtake each other: then
+// hotScans came within hotTime.
+const (
+	markEvery = 64
+	hotScans  = 8
+	hotTime   = 2 * time.Minute
+)
+
+// least is the smallest gap between marks of a family as it is now.
+func (s *spine) least(f *Family) int {
+	if s.recent[s.turn].IsZero() || s.recent[(s.turn+hotScans-1)%hotScans].Sub(s.recent[s.turn]) > hotTime {
+		return markEvery
+	}
+	step := 1
+	for step < markEvery && step*32 < len(f.Visits)+len(f.Spans) {
+		step *= 2 // what a mark holds is not small
+	}
+	return step
+}
 
 // worthMark reports whether a version after i of n events is to be kept: the
 // gaps are at most half as long as the way from there to the end.
-func worthMark(i, n int) bool {
-	step := markEvery
+func worthMark(i, n, least int) bool {
+	step := least
 	for step*4 <= n-i {
 		step *= 2
 	}
 	return i > 0 && i%step == 0
 }
 
-// note keeps the version after i of n events as a mark, if it is worth it.
-func (s *spine) note(f *Family, i, n int) {
-	if i%markEvery != 0 || !worthMark(i, n) || (len(s.marks) > 0 && s.marks[len(s.marks)-1].events >= i) {
+// note keeps the version after i of n events as a mark, if it is worth it. A
+// version that is frozen is kept as it is.
+func (s *spine) note(f *Family, i, n int, frozen bool) {
+	least := s.least(f)
+	if !worthMark(i, n, least) || (len(s.marks) > 0 && s.marks[len(s.marks)-1].events >= i) {
 		return
 	}
-	s.marks = slices.DeleteFunc(s.marks, func(m mark) bool { return !worthMark(m.events, n) })
-	s.marks = append(s.marks, mark{i, f.clone()})
+	s.marks = slices.DeleteFunc(s.marks, func(m mark) bool { return !worthMark(m.events, n, least) })
+	if !frozen {
+		f = f.clone()
+	}
+	s.marks = append(s.marks, mark{i, f})
+}
+
+// Cool lets go of what a family keeps while many scan it at once. It is for the
+// one who hears.
+func (f *Family) Cool() {
+	s := f.spine
+	s.recent = [hotScans]time.Time{}
+	s.marks = slices.DeleteFunc(s.marks, func(m mark) bool { return !worthMark(m.events, len(f.events), markEvery) })
 }
 
 // before gives the last mark after at most i events; nil = none.
@@ -143,5 +177,7 @@ func (f *Family) apart() *Family {
 // keep adds an entry to the record of the newest version.
 func (f *Family) keep(e *Entry) {
 	f.record = append(f.record, e)
-	f.spine.n++
+	s := f.spine
+	s.n++
+	s.recent[s.turn], s.turn = e.Arrived, (s.turn+1)%hotScans
 }

@@ -104,3 +104,37 @@ func TestLateScanLeavesShownVersions(t *testing.T) {
 	}
 	checkFamily(t, shop, next)
 }
+
+// A verdict that comes late, from before the submission that it is about was
+// taken back, changes what became of that undo: the family goes back that far.
+func TestLateVerdictReachesUndo(t *testing.T) {
+	shop, f := longFamily(300)
+	seq := Seq(301)
+	say := func(at time.Duration, act Action, change func(*Scan, *Entry)) *Entry {
+		seq++
+		s := &Scan{ID: ScanID(fmt.Sprintf("00000000-0000-7000-9100-%012x", seq)), At: day.Add(300*time.Minute + at), Action: act, Operation: 100}
+		e := &Entry{Seq: seq, Arrived: s.At, Card: f.Root, Scan: s, Machine: "W10", By: Actor{Name: "a", Role: RoleOperator}}
+		if change != nil {
+			change(s, e)
+		}
+		f, _ = f.Hear(shop, e)
+		if e.Outcome == Refused {
+			t.Fatalf("%s: %s", act, e.Say.Text("en"))
+		}
+		return e
+	}
+	submitted := say(time.Minute, ActFirstOff, nil)
+	say(2*time.Minute, ActUndo, func(s *Scan, _ *Entry) { s.For = string(submitted.Scan.ID) })
+	say(3*time.Minute, ActStop, nil)
+	say(90*time.Second, ActFirstOff, func(s *Scan, e *Entry) {
+		late := false
+		s.Present, s.Scrap = &late, []Loss{{Reason: "size", N: 1}}
+		e.Arrived, e.By.Role = day.Add(310*time.Minute), RoleInspector
+	})
+	checkFamily(t, shop, f)
+	for _, l := range f.Lines.All() {
+		if l.Entry == submitted && l.Fate != FateTold {
+			t.Errorf("the submission that was decided on is %s", l.Fate)
+		}
+	}
+}

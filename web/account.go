@@ -17,6 +17,9 @@ import (
 
 // account is somebody who signs in with a name and a password.
 type account struct {
+	// ID is another each time the account is made or gets a password; those made
+	// before there were IDs have none.
+	ID   string        `json:"id,omitempty"`
 	Name string        `json:"name"`
 	Role traveler.Role `json:"role"`
 	Salt string        `json:"salt"`
@@ -43,7 +46,7 @@ func hashPassword(password string, salt []byte) string {
 
 func (s *Server) newAccount(name, password string, role traveler.Role, by string) (account, error) {
 	a := account{Name: name, Role: role, Made: s.now(), By: by}
-	if name == "" || !traveler.CleanText(name, 60) || strings.TrimSpace(name) != name {
+	if !goodName(name) {
 		return a, traveler.Invalid("name", "web.name")
 	}
 	if reserved(name) {
@@ -55,15 +58,22 @@ func (s *Server) newAccount(name, password string, role traveler.Role, by string
 	if n := len([]rune(password)); n < leastPassword || len(password) > mostPassword {
 		return a, traveler.Invalid("password", "web.password")
 	}
-	salt := make([]byte, 16)
-	if _, err := io.ReadFull(s.cfg.Rand, salt); err != nil {
+	random := make([]byte, 32)
+	if _, err := io.ReadFull(s.cfg.Rand, random); err != nil {
 		return a, err
 	}
-	a.Salt = hex.EncodeToString(salt)
-	s.hashing <- struct{}{}
+	salt := random[:16]
+	a.Salt, a.ID = hex.EncodeToString(salt), hex.EncodeToString(random[16:])
+	done := s.hashing.take(knew)
 	a.Hash = hashPassword(password, salt)
-	<-s.hashing
+	done()
 	return a, nil
+}
+
+// goodName reports whether a text can be the name of an account, token, station
+// or screen.
+func goodName(name string) bool {
+	return name != "" && traveler.CleanText(name, 60) && strings.TrimSpace(name) == name
 }
 
 func (a *account) opens(password string) bool {
@@ -133,9 +143,13 @@ func (s *Server) postSignIn(c *fiber.Ctx) error {
 		return traveler.Fail(traveler.KindUnknown, "web.wrong")
 	}
 	// Counted for each computer apart: nobody can lock out somebody else.
-	from := in.Name + " " + c.IP()
+	from := in.Name + " " + s.address(c)
 	if !s.tries.allow(from, now) {
-		return traveler.Fail(traveler.KindForbidden, "web.wait")
+		return tooMany(c)
+	}
+	address, turn, err := s.guess(&s.signIns, c)
+	if err != nil {
+		return err
 	}
 	var a account
 	ok, err := s.row(tableAccounts, in.Name, &a)
@@ -145,13 +159,14 @@ func (s *Server) postSignIn(c *fiber.Ctx) error {
 	if !ok {
 		a = account{Salt: "00", Hash: "none"} // takes as long as a real one
 	}
-	s.hashing <- struct{}{}
+	done := s.hashing.take(turn)
 	ok = a.opens(in.Password) && ok
-	<-s.hashing
+	done()
 	if !ok {
 		return traveler.Fail(traveler.KindUnknown, "web.wrong")
 	}
 	s.tries.right(from)
+	s.signIns.right(address)
 	return s.openSession(c, a)
 }
 
@@ -164,7 +179,8 @@ func (s *Server) openSession(c *fiber.Ctx, a account) error {
 	if err := s.sweep(tableSessions, now); err != nil {
 		return err
 	}
-	if err := s.putRow(tableSessions, sumOf(secret), pass{Name: a.Name, Role: a.Role, Made: now, Until: now.Add(sessionTime)}); err != nil {
+	row := pass{Name: a.Name, Role: a.Role, Made: now, Until: now.Add(sessionTime), Account: a.ID}
+	if err := s.putRow(tableSessions, sumOf(secret), row); err != nil {
 		return err
 	}
 	s.cookie(c, cookieSession, secret, sessionTime)
@@ -178,7 +194,7 @@ func (s *Server) sweep(table string, now time.Time) error {
 		return err
 	}
 	for key, p := range all {
-		if !p.Until.IsZero() && now.After(p.Until) {
+		if p.over(now) {
 			if err := s.cfg.Tables.Delete(table, key); err != nil {
 				return err
 			}
@@ -222,7 +238,7 @@ func (s *Server) postFirst(c *fiber.Ctx) error {
 	if err := decode(c, &in); err != nil {
 		return err
 	}
-	if _, err := s.takeOnce(in.Code, "first", false); err != nil {
+	if _, err := s.guessOnce(c, in.Code, "first", false); err != nil {
 		return err
 	}
 	a, err := s.newAccount(in.Name, in.Password, traveler.RoleAdministrator, "first start")
@@ -272,6 +288,19 @@ func (s *Server) giveOnce(p pass, life time.Duration) (string, error) {
 	p.Made, p.Until = s.now(), s.now().Add(life)
 	code := string(b)
 	return code[:4] + "-" + code[4:], s.putRow(tableOnce, sumOf(code), p)
+}
+
+// guessOnce looks a one-time code up for somebody who may be guessing.
+func (s *Server) guessOnce(c *fiber.Ctx, code, kind string, take bool) (pass, error) {
+	address, _, err := s.guess(&s.guesses, c)
+	if err != nil {
+		return pass{}, err
+	}
+	p, err := s.takeOnce(code, kind, take)
+	if err == nil {
+		s.guesses.right(address)
+	}
+	return p, err
 }
 
 func (s *Server) takeOnce(code, kind string, take bool) (pass, error) {

@@ -145,7 +145,7 @@ type visitView struct {
 	Inferred  []string            `json:"inferred"`
 }
 
-func (s *Server) batchView(f *traveler.Family, i int) batchView {
+func (s *Server) batchView(faces *faces, f *traveler.Family, i int) batchView {
 	m := s.meter()
 	b, sum, fact := &f.Batches[i], f.Sum(i), m.Batch(f, i)
 	v := batchView{
@@ -160,17 +160,18 @@ func (s *Server) batchView(f *traveler.Family, i int) batchView {
 	if b.Held {
 		v.Reason = b.HeldReason
 	}
+	v.Reason = faces.Text(v.Reason)
 	if len(f.Batches) > 1 {
 		v.Family = f.Cards()
 	}
 	for j := range f.Visits {
 		if f.Visits[j].Batch == i {
-			v.Visits = append(v.Visits, visitViewOf(m, f, j))
+			v.Visits = append(v.Visits, visitViewOf(m, faces, f, j))
 		}
 	}
 	for _, q := range f.Questions() {
 		if q.Card == b.Card {
-			v.Questions = append(v.Questions, s.questionView(f, &q))
+			v.Questions = append(v.Questions, questionViewOf(faces, f, &q))
 		}
 	}
 	return v
@@ -210,7 +211,7 @@ func opViews(f *traveler.Family, i int) []opView {
 	return out
 }
 
-func visitViewOf(m *measure.Meter, f *traveler.Family, j int) visitView {
+func visitViewOf(m *measure.Meter, faces *faces, f *traveler.Family, j int) visitView {
 	v, fact := &f.Visits[j], m.Visit(f, j)
 	t := &fact.Parts
 	out := visitView{
@@ -219,7 +220,7 @@ func visitViewOf(m *measure.Meter, f *traveler.Family, j int) visitView {
 		Run: t.Run.Seconds(), Stop: t.Stop.Seconds(), Outside: t.Outside.Seconds(), Closed: fact.Closed.Seconds(),
 		Waited: fact.Waited.Seconds(), Good: v.Good, Scrap: v.Scrap,
 		Rework: v.Rework, Review: v.Review, Missing: v.Missing, Setting: v.SetupPieces, WalkM: fact.Metres, Verdict: v.FirstOff,
-		People: v.People, Scans: v.Scans, Uncertain: v.TimeUncertain, Inferred: v.Inferred(), Spans: []spanView{},
+		People: faces.numbers(v.People), Scans: v.Scans, Uncertain: v.TimeUncertain, Inferred: v.Inferred(), Spans: []spanView{},
 	}
 	if !v.PassedBy.IsZero() && v.State != traveler.VisitFinished {
 		out.State = traveler.VisitFinished
@@ -234,10 +235,11 @@ func visitViewOf(m *measure.Meter, f *traveler.Family, j int) visitView {
 	}
 	closed := m.Closed(f, j)
 	for _, s := range f.SpansOf(j) {
+		s.Reason = faces.Text(s.Reason)
 		out.Spans = append(out.Spans, spanViews(&s, v.Ended(), closed)...)
 	}
 	for _, l := range v.Losses {
-		out.Losses = append(out.Losses, lossView{l.Outcome, l.Reason, l.N, l.CausedAt})
+		out.Losses = append(out.Losses, lossView{l.Outcome, faces.Text(l.Reason), l.N, l.CausedAt})
 	}
 	return out
 }

@@ -1,6 +1,8 @@
 package web
 
 import (
+	"encoding/binary"
+	"io"
 	"sort"
 	"strings"
 	"time"
@@ -26,11 +28,11 @@ func (s *Server) postEnrolCode(c *fiber.Ctx) error {
 	if err := decode(c, &in); err != nil {
 		return err
 	}
-	if in.Name == "" || !traveler.CleanText(in.Name, 60) {
-		return traveler.Invalid("name", "web.name")
-	}
 	if reserved(in.Name) {
 		return traveler.Invalid("name", "web.reserved", traveler.Importer)
+	}
+	if !goodName(in.Name) {
+		return traveler.Invalid("name", "web.name")
 	}
 	if _, ok := s.cfg.Desk.Shop().FindMachine(in.Machine); in.Machine != "" && !ok {
 		return traveler.Invalid("machine", "station.unknown", in.Machine)
@@ -52,7 +54,7 @@ func (s *Server) postEnrol(c *fiber.Ctx) error {
 	if err := decode(c, &in); err != nil {
 		return err
 	}
-	p, err := s.takeOnce(in.Code, "station", true)
+	p, err := s.guessOnce(c, in.Code, "station", true)
 	if err != nil {
 		return err
 	}
@@ -60,11 +62,11 @@ func (s *Server) postEnrol(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
-	device, err := s.newDevice()
+	device, err := s.newCode(traveler.KindDevice)
 	if err != nil {
 		return err
 	}
-	row := pass{Name: p.Name, Role: traveler.RoleOperator, Machine: p.Machine, Made: s.now(), By: p.By, Device: device}
+	row := pass{Name: p.Name, Role: traveler.RoleOperator, Machine: p.Machine, Made: s.now(), By: p.By, Device: string(device)}
 	if err := s.putRow(tableStations, sumOf(secret), row); err != nil {
 		return err
 	}
@@ -72,19 +74,15 @@ func (s *Server) postEnrol(c *fiber.Ctx) error {
 	return c.JSON(fiber.Map{"name": p.Name, "machine": p.Machine, "device": device})
 }
 
-// newDevice gives a device its code.
-func (s *Server) newDevice() (string, error) {
+// newCode makes a code that nobody can guess.
+func (s *Server) newCode(kind traveler.Kind) (traveler.Code, error) {
 	for {
-		secret, err := s.secret()
-		if err != nil {
+		var b [8]byte
+		if _, err := io.ReadFull(s.cfg.Rand, b[:]); err != nil {
 			return "", err
 		}
-		n := uint64(0)
-		for _, b := range []byte(secret[:16]) {
-			n = n*31 + uint64(b)
-		}
-		if code, ok := traveler.NewCode(traveler.KindDevice, n); ok {
-			return string(code), nil
+		if code, ok := traveler.NewCode(kind, binary.BigEndian.Uint64(b[:])); ok {
+			return code, nil
 		}
 	}
 }
@@ -105,7 +103,7 @@ func (s *Server) passes(table string) ([]passView, error) {
 	}
 	out := make([]passView, 0, len(all))
 	for key, p := range all {
-		out = append(out, passView{key[:16], p.Name, p.Machine, p.Device, p.Made, p.By})
+		out = append(out, passView{key[:passID], p.Name, p.Machine, p.Device, p.Made, p.By})
 	}
 	sort.Slice(out, func(i, j int) bool { return out[i].Made.Before(out[j].Made) })
 	return out, nil
@@ -123,7 +121,7 @@ func (s *Server) getStations(c *fiber.Ctx) error {
 	return c.JSON(fiber.Map{"stations": stations, "screens": screens})
 }
 
-// deletePass takes a station or a screen off again.
+// deletePass removes a station, a screen or a token.
 func (s *Server) deletePass(table string) fiber.Handler {
 	return func(c *fiber.Ctx) error {
 		id := param(c, "id")
@@ -132,7 +130,7 @@ func (s *Server) deletePass(table string) fiber.Handler {
 			return err
 		}
 		for key := range all {
-			if id != "" && strings.HasPrefix(key, id) && len(id) >= 16 {
+			if id != "" && strings.HasPrefix(key, id) && len(id) >= passID {
 				if err := s.cfg.Tables.Delete(table, key); err != nil {
 					return err
 				}

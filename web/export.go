@@ -34,7 +34,9 @@ func (s *Server) getExport(c *fiber.Ctx) error {
 		return err
 	}
 	of := intake.Selection{Part: sel.Part, RouteRev: sel.RouteRev, Customer: sel.Customer, WorksOrder: sel.Order, From: sel.from, To: sel.to}
-	write := func(w io.Writer) error { return intake.Export(w, s.cfg.Desk, what, f, s.cfg.Zone, of) }
+	write := func(w io.Writer) error {
+		return intake.Export(w, WithoutBadges(s.cfg.Desk, s.cfg.Tables), what, f, s.cfg.Zone, of)
+	}
 	if f == intake.XLSX {
 		// What does not fit in a workbook is found before the answer begins.
 		if write, err = spooled(write); err != nil {

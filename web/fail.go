@@ -27,6 +27,8 @@ var statusOf = map[traveler.ErrorKind]int{
 	traveler.KindCorrupt:   fiber.StatusInternalServerError,
 	traveler.KindBusy:      fiber.StatusServiceUnavailable,
 	traveler.KindInternal:  fiber.StatusInternalServerError,
+	kindEncoding:           fiber.StatusUnsupportedMediaType,
+	kindTooMany:            fiber.StatusTooManyRequests,
 }
 
 // problem is an RFC 9457 problem document.
@@ -46,7 +48,7 @@ func problemOf(c *fiber.Ctx, err error) problem {
 	var fe *fiber.Error
 	switch {
 	case errors.As(err, &te):
-		p.Status, p.Kind, p.Field, p.Detail = statusOf[te.Kind], string(te.Kind), te.Field, te.Say.Text(language(c))
+		p.Status, p.Kind, p.Field, p.Detail = statusOf[te.Kind], string(te.Kind), te.Field, outside(te.Say).Text(language(c))
 		if te.Field != "" {
 			p.Detail = te.Field + " " + p.Detail
 		}
@@ -57,6 +59,19 @@ func problemOf(c *fiber.Ctx, err error) problem {
 	}
 	p.Title = fiber.NewError(p.Status).Message
 	return p
+}
+
+// outside is a sentence without the folders of this computer: of a file it names
+// the last part only.
+func outside(m traveler.Msg) traveler.Msg {
+	if !strings.HasPrefix(m.Key, "store.") {
+		return m
+	}
+	args := make([]string, len(m.Args))
+	for i, a := range m.Args {
+		args[i] = a[strings.LastIndexAny(a, `/\`)+1:]
+	}
+	return traveler.Msg{Key: m.Key, Args: args}
 }
 
 // fail answers an error as a problem document.
@@ -110,7 +125,7 @@ func decode(c *fiber.Ctx, v any) error {
 	if !strings.HasPrefix(c.Get(fiber.HeaderContentType), fiber.MIMEApplicationJSON) {
 		return traveler.Invalid("", "web.content")
 	}
-	d := json.NewDecoder(bytes.NewReader(c.Body()))
+	d := json.NewDecoder(bytes.NewReader(c.Request().Body()))
 	d.DisallowUnknownFields()
 	if err := d.Decode(v); err != nil {
 		return badJSON(err)
@@ -129,6 +144,9 @@ func badJSON(err error) error {
 	var pe *time.ParseError
 	if errors.As(err, &pe) {
 		return traveler.Invalid("", "web.time", strings.Trim(pe.Value, `"`))
+	}
+	if errors.As(err, &te) {
+		return traveler.Invalid("", "web.type", te.Value)
 	}
 	return traveler.Invalid("", "web.json", strings.TrimPrefix(err.Error(), "json: "))
 }

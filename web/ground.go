@@ -219,10 +219,13 @@ func (s *Server) pictureKept(p *traveler.Picture) error {
 // postPicture keeps a picture of the hall: PNG, JPEG or SVG, up to what a
 // request may hold.
 func (s *Server) postPicture(c *fiber.Ctx) error {
-	body := c.Body()
+	body := c.Request().Body()
 	kind, width, height := pictureKind(body)
 	if kind == "" {
 		return traveler.Invalid("picture", "plan.picture")
+	}
+	if width > 0 && !s.decodes(body) {
+		return traveler.Invalid("picture", "plan.broken")
 	}
 	sum := sha256.Sum256(body)
 	ref := hex.EncodeToString(sum[:])
@@ -232,16 +235,33 @@ func (s *Server) postPicture(c *fiber.Ctx) error {
 	return c.Status(fiber.StatusCreated).JSON(fiber.Map{"ref": ref, "type": kind, "width_px": width, "height_px": height})
 }
 
-// pictureKind tells the media type of a picture by its content; empty = none
-// that is taken. The size of an SVG is not known.
+// mostPixels is how many a picture may have: one file of a few kilobytes could
+// claim thousands of millions, and every page that shows it would fail.
+const mostPixels = 25_000_000
+
+// pictureKind tells the media type of a picture by its head; empty = none that
+// is taken. The size of an SVG is not known.
 func pictureKind(body []byte) (kind string, width, height int) {
-	if cfg, format, err := image.DecodeConfig(bytes.NewReader(body)); err == nil {
+	cfg, format, err := image.DecodeConfig(bytes.NewReader(body))
+	switch {
+	case err != nil:
+		if isSVG(body) {
+			return "image/svg+xml", 0, 0
+		}
+	case format != "png" && format != "jpeg": // other packages may know more formats
+	case cfg.Width > 0 && cfg.Height > 0 && cfg.Width <= mostPixels/cfg.Height:
 		return "image/" + format, cfg.Width, cfg.Height
 	}
-	if isSVG(body) {
-		return "image/svg+xml", 0, 0
-	}
 	return "", 0, 0
+}
+
+// decodes reports whether all of a picture is there, one at a time: that takes
+// the memory of its pixels.
+func (s *Server) decodes(body []byte) bool {
+	s.drawing.Lock()
+	defer s.drawing.Unlock()
+	_, _, err := image.Decode(bytes.NewReader(body))
+	return err == nil
 }
 
 // Limits of an SVG, far above what a plan of a hall needs.

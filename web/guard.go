@@ -64,6 +64,9 @@ func (s *Server) guard(c *fiber.Ctx) error {
 	if upgrade := c.Get(fiber.HeaderUpgrade) != ""; (!safe || upgrade) && !sameOrigin(c.Get(fiber.HeaderOrigin), host) {
 		return traveler.Fail(traveler.KindForbidden, "web.origin", c.Get(fiber.HeaderOrigin))
 	}
+	if err := plainBody(c); err != nil {
+		return err
+	}
 	c.Set("Content-Security-Policy", contentPolicy)
 	c.Set(fiber.HeaderXContentTypeOptions, "nosniff")
 	c.Set(fiber.HeaderReferrerPolicy, "same-origin")

@@ -137,6 +137,10 @@ func weekBegan(t time.Time) time.Time {
 // look works out what the boards show of a family.
 func (h *hub) look(shop *traveler.Shop, f *traveler.Family, today string, now time.Time) kept {
 	k := kept{family: f, rows: board.Rows(shop, f, today, now)}
+	badges := NewBadges(h.cfg.Tables)
+	for i := range k.rows {
+		k.rows[i].Reason = badges.Text(k.rows[i].Reason)
+	}
 	m := measure.Meter{Shop: shop, Floors: &h.s.floors, Now: f.Last()}
 	facts := make([]traveler.BatchFact, len(f.Batches))
 	var walks []board.Walk

@@ -20,6 +20,8 @@ const (
 	socketWrite = 10 * time.Second
 	socketPing  = 20 * time.Second
 	socketRead  = 60 * time.Second
+	// socketLook is how often a socket looks whether it is still let in.
+	socketLook  = 500 * time.Millisecond
 	socketLimit = 1 << 10 // a board says nothing
 	// deflateFrom is how long a message must be to be deflated: a whole board
 	// shrinks to a tenth, a change costs more than it saves.
@@ -137,8 +139,13 @@ var errClosing = errors.New("the server closes")
 func (s *Server) keepInStep(ws *websocket.Conn, gone <-chan struct{}, p principal, f *feed) {
 	ping := time.NewTicker(socketPing)
 	defer ping.Stop()
+	look := time.NewTicker(socketLook)
+	defer look.Stop()
 	seq := uint64(0)
 	for {
+		if !s.still(p) {
+			return // signed out, or removed, since
+		}
 		message, at, wait, err := f.next(seq)
 		if err == nil && wait == nil {
 			err = errClosing
@@ -155,10 +162,8 @@ func (s *Server) keepInStep(ws *websocket.Conn, gone <-chan struct{}, p principa
 		case <-gone:
 			return
 		case <-wait:
+		case <-look.C:
 		case <-ping.C:
-			if !s.still(p) {
-				return // signed out, or taken off, since
-			}
 			// A page cannot see pings; the beat tells it that the board stands.
 			beat, err := f.beat()
 			if err != nil || ws.WriteControl(websocket.PingMessage, nil, s.cfg.Real().Add(socketWrite)) != nil ||

@@ -1,7 +1,9 @@
 package web
 
 import (
+	"crypto/sha256"
 	"embed"
+	"encoding/hex"
 	"io/fs"
 	"mime"
 	"net/url"
@@ -57,12 +59,24 @@ func (s *Server) routePages() {
 		s.app.Get(p.path, h)
 	}
 	s.app.Get("/station", s.notWatching(s.page(s.cfg.Kiosk, "index.html")))
-	s.app.Get("/s/:code/:op?", func(c *fiber.Ctx) error {
-		return c.Redirect("/station?card=" + string(traveler.ParseRef(param(c, "code")).Code))
-	})
+	s.app.Get("/s/:code/:op?", openCard)
 	s.app.Get("/wall/:secret", s.openScreen)
 	s.app.Get("/static/*", s.static(files, "static"))
 	s.app.Get("/kiosk/*", s.static(s.cfg.Kiosk, "."))
+}
+
+// openCard opens the station page at the card, and at the operation, that a QR
+// code names.
+func openCard(c *fiber.Ctx) error {
+	ref := traveler.ParseRef(param(c, "code") + "/" + param(c, "op"))
+	if ref.Code == "" { // what stands behind the code is no operation
+		ref = traveler.ParseRef(param(c, "code"))
+	}
+	q := url.Values{"card": {string(ref.Code)}}
+	if ref.Op != 0 {
+		q.Set("operation", ref.Op.String())
+	}
+	return c.Redirect("/station?" + q.Encode())
 }
 
 // signedIn shows the sign-in page to those who may not see a page.
@@ -102,6 +116,8 @@ func (s *Server) static(from fs.FS, root string) fiber.Handler {
 	}
 }
 
+// sendFile answers a file with a tag of its content, so that a page that is
+// opened again fetches what changed and nothing else.
 func sendFile(c *fiber.Ctx, from fs.FS, name string) error {
 	b, err := fs.ReadFile(from, name)
 	if err != nil {
@@ -110,6 +126,12 @@ func sendFile(c *fiber.Ctx, from fs.FS, name string) error {
 	t := mime.TypeByExtension(path.Ext(name))
 	if strings.HasSuffix(name, ".js") {
 		t = "text/javascript; charset=utf-8"
+	}
+	sum := sha256.Sum256(b)
+	c.Set(fiber.HeaderETag, `W/"`+hex.EncodeToString(sum[:12])+`"`)
+	if c.Fresh() {
+		c.Status(fiber.StatusNotModified)
+		return nil
 	}
 	c.Set(fiber.HeaderContentType, t)
 	return c.Send(b)

@@ -17,15 +17,19 @@ type Person struct {
 	Role traveler.Role     `json:"role"`
 }
 
-// person finds somebody by badge code or by clock number.
+// person finds somebody by badge, also one that was replaced, or by clock
+// number.
 func (s *Server) person(ref string) (Person, bool) {
-	if c, ok := traveler.ParseCode(ref); ok && c.Kind() == traveler.KindPerson {
-		ref = string(c)
-	}
 	var p Person
-	ok, err := s.row(tablePeople, ref, &p)
-	if err == nil && ok {
-		return p, true
+	if code, ok := badgeCode(ref); ok {
+		if there, err := s.row(tablePeople, string(code), &p); err == nil && there {
+			return p, true
+		}
+		var old oldBadge
+		if there, err := s.row(tableBadges, string(code), &old); err != nil || !there {
+			return p, false
+		}
+		ref = string(old.Person)
 	}
 	all, err := rows[Person](s, tablePeople)
 	if err != nil {
@@ -52,16 +56,51 @@ func (s *Server) people() ([]Person, error) {
 	return out, nil
 }
 
-// getPerson tells a station who a badge belongs to.
+// personView is somebody as a badge says it.
+type personView struct {
+	ID   traveler.PersonID `json:"person"`
+	Name string            `json:"name,omitempty"`
+	Role traveler.Role     `json:"role,omitempty"`
+}
+
+// getPerson tells a station who a badge belongs to. A number that was typed is
+// answered with nothing but the number: else a station would tell all names to
+// one who counts.
 func (s *Server) getPerson(c *fiber.Ctx) error {
-	p, ok := s.person(param(c, "ref"))
+	ref := param(c, "ref")
+	p, ok := s.person(ref)
 	if !ok {
-		return traveler.Fail(traveler.KindNotFound, "person.unknown", param(c, "ref"))
+		return traveler.Fail(traveler.KindNotFound, "person.unknown", ref)
 	}
-	if code, _ := traveler.ParseCode(param(c, "ref")); code != p.Code {
-		p.Code = "" // known to those only who hold the badge
+	code, isBadge := badgeCode(ref)
+	switch {
+	case isBadge && code != p.Code:
+		return traveler.Fail(traveler.KindForbidden, "person.badge")
+	case isBadge || s.faces(c).named:
+		return c.JSON(personView{p.ID, p.Name, p.Role})
 	}
-	return c.JSON(p)
+	return c.JSON(personView{ID: p.ID})
+}
+
+// postBadge gives somebody another badge: the one before lends no role any more.
+func (s *Server) postBadge(c *fiber.Ctx) error {
+	s.once.Lock()
+	defer s.once.Unlock()
+	ref := param(c, "ref")
+	p, ok := s.person(ref)
+	if _, isBadge := badgeCode(ref); !ok || isBadge {
+		return traveler.Fail(traveler.KindNotFound, "person.number", ref)
+	}
+	was := p.Code
+	code, err := s.newCode(traveler.KindPerson)
+	if err != nil {
+		return err
+	}
+	p.Code = code
+	if err := PutPerson(s.cfg.Tables, p, was, s.now()); err != nil {
+		return err
+	}
+	return c.Status(fiber.StatusCreated).JSON(p)
 }
 
 func (s *Server) getPeople(c *fiber.Ctx) error {
@@ -70,55 +109,4 @@ func (s *Server) getPeople(c *fiber.Ctx) error {
 		return err
 	}
 	return c.JSON(fiber.Map{"people": all})
-}
-
-type accountView struct {
-	Name string        `json:"name"`
-	Role traveler.Role `json:"role"`
-	By   string        `json:"by"`
-}
-
-func (s *Server) getAccounts(c *fiber.Ctx) error {
-	all, err := rows[account](s, tableAccounts)
-	if err != nil {
-		return err
-	}
-	out := make([]accountView, 0, len(all))
-	for _, a := range all {
-		out = append(out, accountView{a.Name, a.Role, a.By})
-	}
-	sort.Slice(out, func(i, j int) bool { return out[i].Name < out[j].Name })
-	return c.JSON(fiber.Map{"accounts": out})
-}
-
-type newAccountBody struct {
-	Name     string        `json:"name"`
-	Password string        `json:"password"`
-	Role     traveler.Role `json:"role"`
-}
-
-func (s *Server) postAccount(c *fiber.Ctx) error {
-	var in newAccountBody
-	if err := decode(c, &in); err != nil {
-		return err
-	}
-	a, err := s.newAccount(in.Name, in.Password, in.Role, who(c).Name)
-	if err != nil {
-		return err
-	}
-	if err := s.putRow(tableAccounts, a.Name, a); err != nil {
-		return err
-	}
-	return c.Status(fiber.StatusCreated).JSON(accountView{a.Name, a.Role, a.By})
-}
-
-func (s *Server) deleteAccount(c *fiber.Ctx) error {
-	name := param(c, "name")
-	if p := who(c); p.How == byAccount && p.Name == name {
-		return traveler.Invalid("name", "web.self")
-	}
-	if err := s.cfg.Tables.Delete(tableAccounts, name); err != nil {
-		return err
-	}
-	return c.SendStatus(fiber.StatusNoContent)
 }

@@ -33,9 +33,9 @@ type settledView struct {
 	At     time.Time `json:"at"`
 }
 
-func (s *Server) questionView(f *traveler.Family, q *traveler.Question) questionView {
+func questionViewOf(faces *faces, f *traveler.Family, q *traveler.Question) questionView {
 	v := questionView{
-		ID: q.ID, Kind: q.Kind, Card: q.Card, Operation: q.Operation, At: q.At, Known: q.Known.Text("en"), Pieces: q.Pieces, Choices: q.Choices,
+		ID: q.ID, Kind: q.Kind, Card: q.Card, Operation: q.Operation, At: q.At, Known: faces.msg(q.Known).Text("en"), Pieces: q.Pieces, Choices: q.Choices,
 	}
 	if i := f.Index(q.Card); i >= 0 {
 		v.Part, v.Order = f.Batches[i].Part, f.Batches[i].Order
@@ -43,10 +43,7 @@ func (s *Server) questionView(f *traveler.Family, q *traveler.Question) question
 	if q.Scan != "" {
 		for _, e := range f.Record() {
 			if e.Scan != nil && e.Scan.ID == q.Scan {
-				v.Said, v.Machine = e.Scan, string(e.Machine)
-				if p, ok := s.person(string(e.Scan.Operator)); ok && e.Scan.Operator != "" {
-					v.Who = p.Name
-				}
+				v.Said, v.Machine, v.Who = faces.Scan(e.Scan), string(e.Machine), faces.name(e.Scan.Operator)
 			}
 		}
 	}
@@ -59,17 +56,17 @@ func (s *Server) questionView(f *traveler.Family, q *traveler.Question) question
 // getQuestions lists what waits for a supervisor, newest first, and what could
 // not be brought to any batch.
 func (s *Server) getQuestions(c *fiber.Ctx) error {
-	open, settled := []questionView{}, []questionView{}
+	open, settled, faces := []questionView{}, []questionView{}, s.faces(c)
 	s.cfg.Desk.Open(func(f *traveler.Family) bool {
 		for _, q := range f.Questions() {
 			if q.Settled == nil {
-				open = append(open, s.questionView(f, &q))
+				open = append(open, questionViewOf(faces, f, &q))
 			}
 		}
 		for i := range f.Settled {
 			q := f.Settled[i].Question
 			q.Settled = &f.Settled[i]
-			settled = append(settled, s.questionView(f, &q))
+			settled = append(settled, questionViewOf(faces, f, &q))
 		}
 		return true
 	})
@@ -81,7 +78,7 @@ func (s *Server) getQuestions(c *fiber.Ctx) error {
 	loose := []lineView{}
 	for _, e := range s.cfg.Desk.Loose() {
 		if e.Scan != nil && e.Outcome == traveler.Questioned {
-			v := s.lineView(c, e)
+			v := lineViewOf(c, faces, e)
 			v.At = saidAt(e.Scan)
 			loose = append(loose, v)
 		}

@@ -22,6 +22,7 @@ func (s *Server) table() []route {
 		{"GET", "/readyz", "", s.getReady},
 		{"GET", "/api/v1/openapi.json", "", getOpenAPI},
 		{"GET", "/api/v1/clock", "", s.getClock},
+		{"POST", "/api/v1/clock", traveler.DeedAccounts, s.postClock},
 		{"GET", "/api/v1/me", "", s.getMe},
 		{"POST", "/api/v1/sign-in", "", s.postSignIn},
 		{"POST", "/api/v1/sign-out", "", s.postSignOut},
@@ -81,8 +82,12 @@ func (s *Server) table() []route {
 		{"POST", "/api/v1/screens", traveler.DeedEnrol, s.postScreen},
 		{"DELETE", "/api/v1/screens/:id", traveler.DeedEnrol, s.deletePass(tableScreens)},
 		{"GET", "/api/v1/people", traveler.DeedAccounts, s.getPeople},
+		{"POST", "/api/v1/people/:ref/badge", traveler.DeedAccounts, s.postBadge},
 		{"GET", "/api/v1/accounts", traveler.DeedAccounts, s.getAccounts},
 		{"POST", "/api/v1/accounts", traveler.DeedAccounts, s.postAccount},
+		{"GET", "/api/v1/tokens", traveler.DeedAccounts, s.getTokens},
+		{"POST", "/api/v1/tokens", traveler.DeedAccounts, s.postToken},
+		{"DELETE", "/api/v1/tokens/:id", traveler.DeedAccounts, s.deletePass(tableTokens)},
 		{"DELETE", "/api/v1/accounts/:name", traveler.DeedAccounts, s.deleteAccount},
 	}
 }
@@ -113,9 +118,4 @@ func (s *Server) scanning(h fiber.Handler) fiber.Handler {
 		}
 		return h(c)
 	}
-}
-
-func (s *Server) getReady(c *fiber.Ctx) error {
-	seq, _ := s.cfg.Desk.Head()
-	return c.JSON(fiber.Map{"status": "ok", "seq": seq})
 }

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"net/url"
 	"strconv"
 
 	"github.com/gofiber/fiber/v2"
@@ -9,7 +10,14 @@ import (
 )
 
 type scansBody struct {
-	Scans []traveler.Scan `json:"scans"`
+	Scans []sentScan `json:"scans"`
+}
+
+// sentScan is a scan with what a station says of an epoch that is over.
+type sentScan struct {
+	traveler.Scan
+	Epoch  string           `json:"epoch,omitempty"`
+	Before *traveler.Before `json:"before,omitempty"`
 }
 
 // result is the answer to one scan.
@@ -37,29 +45,44 @@ func (s *Server) postScans(c *fiber.Ctx) error {
 	if len(in.Scans) == 0 || len(in.Scans) > maxScans {
 		return traveler.Invalid("scans", "web.scans")
 	}
-	p := who(c)
+	p, faces := who(c), s.faces(c)
+	sent := make([]traveler.Said, len(in.Scans))
 	said := make([]traveler.Said, len(in.Scans))
+	own := s.deviceOf(p)
 	for i := range in.Scans {
+		in := &in.Scans[i]
+		sent[i] = traveler.Said{By: s.actor(p, in.Operator), Scan: in.Scan}
 		if p.How == byStation {
-			in.Scans[i].Device = s.deviceOf(p)
+			// Only a station can say how its own scans were answered before.
+			sent[i].Epoch, sent[i].Before = in.Epoch, in.Before
 		}
-		said[i] = traveler.Said{By: s.actor(p, in.Scans[i].Operator), Scan: in.Scans[i]}
+		said[i] = sent[i]
+		said[i].Scan.Device = deviceFor(p, own, in.Device)
 	}
-	answers, err := s.cfg.Desk.Scans(c.Context(), said)
+	epoch := s.cfg.Desk.Epoch()
+	answers, err := takeScans(c.Context(), s.cfg.Desk, faces.Badges, said, sent)
 	if err != nil {
 		return err
+	}
+	if now := s.cfg.Desk.Epoch(); now != epoch {
+		s.cfg.Log.Warn("a station has seen more of the record than there is: an older copy was laid in place of the file. "+
+			"Stations send again what it lacks; batches released since must be imported again with their cards.", "station", p.Name, "epoch", now)
 	}
 	out := make([]result, len(answers))
 	for i := range answers {
 		if answers[i].Err != nil && len(answers) == 1 {
 			return answers[i].Err
 		}
-		out[i] = s.result(c, &answers[i])
+		out[i] = s.result(c, faces, &answers[i])
 	}
-	return c.JSON(fiber.Map{"results": out})
+	return c.JSON(fiber.Map{"results": out, "epoch": s.cfg.Desk.Epoch()})
 }
 
+// deviceOf is the device of a station; empty for anybody else.
 func (s *Server) deviceOf(p principal) traveler.DeviceID {
+	if p.How != byStation {
+		return ""
+	}
 	var row pass
 	if ok, err := s.row(tableStations, p.Key, &row); err != nil || !ok {
 		return ""
@@ -67,20 +90,35 @@ func (s *Server) deviceOf(p principal) traveler.DeviceID {
 	return traveler.DeviceID(row.Device)
 }
 
-func (s *Server) result(c *fiber.Ctx, a *traveler.Answer) result {
-	r := result{ID: a.ID, Outcome: a.Outcome, Again: a.Again, Seq: a.Seq, Say: a.Say.Text(language(c)), Offer: a.Offer}
+// deviceFor is the device that a scan is kept with. A station is its own; what
+// anybody else says is a name within their own, so that nobody can count for a
+// station or for another program: the count of a device orders and bounds the
+// times of all its scans.
+func deviceFor(p principal, own, said traveler.DeviceID) traveler.DeviceID {
+	switch {
+	case p.How == byStation:
+		return own
+	case said == "":
+		return ""
+	}
+	// A name may have a slash in it, and an account and a token one name.
+	return traveler.DeviceID(p.How+" "+url.PathEscape(p.Name)) + "/" + said
+}
+
+func (s *Server) result(c *fiber.Ctx, faces *faces, a *traveler.Answer) result {
+	r := result{ID: a.ID, Outcome: a.Outcome, Again: a.Again, Seq: a.Seq, Say: faces.msg(a.Say).Text(language(c)), Offer: a.Offer}
 	if a.Err != nil {
 		p := problemOf(c, a.Err)
 		r.Outcome, r.Status, r.Field, r.Say = traveler.Refused, p.Status, p.Field, p.Detail
 		return r
 	}
 	if r.Say == "" {
-		r.Say, r.Asks = s.kept(c, a)
+		r.Say, r.Asks = s.kept(c, faces, a)
 	}
 	r.Issued = a.Issued
 	if a.Family != nil {
 		if i := a.Family.Index(a.Card); i >= 0 {
-			v := s.batchView(a.Family, i)
+			v := s.batchView(faces, a.Family, i)
 			for j := range v.Visits {
 				v.Visits[j].Scans = nil // many, and the one who scans needs none
 			}
@@ -92,14 +130,14 @@ func (s *Server) result(c *fiber.Ctx, a *traveler.Answer) result {
 
 // kept is the sentence for a scan that was kept: with the card that a split
 // gave, or the question that it opened.
-func (s *Server) kept(c *fiber.Ctx, a *traveler.Answer) (say string, asks bool) {
+func (s *Server) kept(c *fiber.Ctx, faces *faces, a *traveler.Answer) (say string, asks bool) {
 	if a.Family != nil && a.Issued != "" {
 		if i := a.Family.Index(a.Issued); i >= 0 {
 			return msg("web.split", strconv.Itoa(a.Family.Batches[i].Started), string(a.Issued)).Text(language(c)), false
 		}
 	}
 	if q, ok := asked(a); ok {
-		return msg("web.asks", q.Known.Text(language(c))).Text(language(c)), true
+		return msg("web.asks", faces.msg(q.Known).Text(language(c))).Text(language(c)), true
 	}
 	return msg("web.kept").Text(language(c)), false
 }

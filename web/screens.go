@@ -148,7 +148,7 @@ func (s *Server) screens() ([]screenView, error) {
 	}
 	out := make([]screenView, 0, len(all))
 	for key, p := range all {
-		v := screenView{ID: key[:16], Name: p.Name, Made: p.Made, By: p.By}
+		v := screenView{ID: key[:passID], Name: p.Name, Made: p.Made, By: p.By}
 		if p.Wall != nil {
 			v.wall = *p.Wall
 		}

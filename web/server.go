@@ -11,6 +11,7 @@ import (
 	"io/fs"
 	"log/slog"
 	"net"
+	"net/netip"
 	"strings"
 	"sync"
 	"time"
@@ -18,13 +19,14 @@ import (
 	"github.com/gofiber/fiber/v2"
 	"github.com/gofiber/fiber/v2/middleware/compress"
 	"github.com/gofiber/fiber/v2/middleware/recover"
+	"github.com/valyala/fasthttp"
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/ground"
 )
 
-// Config is what a server is made of. All fields but Hosts and Pace are
-// needed.
+// Config is what a server is made of. All fields but Hosts, Proxies, Room
+// and Pace are needed.
 type Config struct {
 	Desk   traveler.Desk
 	Tables traveler.Tables
@@ -37,6 +39,7 @@ type Config struct {
 	Secure    bool   // served over TLS: cookies say so
 	PublicURL string // as printed on the cards
 	Hosts     []string
+	Proxies   []netip.Addr // whose X-Forwarded-For is believed
 	Zone      *time.Location
 	Version   string
 
@@ -52,6 +55,8 @@ type Config struct {
 	PrintSheet func(w io.Writer, sheet Sheet) error
 	// PrintComparison writes routes side by side on one A4 page.
 	PrintComparison func(w io.Writer, v *Comparison, name string, at time.Time) error
+	// Room says why the disk takes no more; nil is for one that always does.
+	Room func() error
 	// Pace is how fast Now runs; 0 is as fast as Real.
 	Pace float64
 }
@@ -87,7 +92,6 @@ type Sheet struct {
 
 // Limits of the server.
 const (
-	bodyLimit    = 1 << 20 // bytes of a request
 	readTimeout  = 20 * time.Second
 	writeTimeout = 30 * time.Second
 	idleTimeout  = 2 * time.Minute
@@ -106,25 +110,37 @@ type Server struct {
 	usual   *usual
 	tries   tries
 	once    sync.Mutex // held while a one-time code is looked up and taken
-	// hashing is held while a password is hashed: it costs memory, and those
-	// who guess must not have all of it.
-	hashing chan struct{}
+	signIns gate
+	guesses gate // of one-time codes
+	hashing turns
+	proxies map[netip.Addr]bool
+	room    room
+	drawing sync.Mutex // held while a picture is decoded: that takes memory
 }
 
 // New makes a server; Serve starts it.
 func New(cfg Config) *Server {
-	s := &Server{cfg: cfg, hosts: newHostRule(cfg.PublicURL, cfg.Hosts), hashing: make(chan struct{}, 2)}
+	s := &Server{cfg: cfg, hosts: newHostRule(cfg.PublicURL, cfg.Hosts), hashing: newTurns(), proxies: map[netip.Addr]bool{}}
+	for _, ip := range cfg.Proxies {
+		s.proxies[ip.Unmap()] = true
+	}
+	s.cfg.Desk = watched{cfg.Desk, s}
 	s.hub = newHub(s)
 	s.app = fiber.New(fiber.Config{
 		AppName:               "tallywalk",
 		DisableStartupMessage: true,
-		Immutable:             true, // fiber's strings are overwritten after the handler
-		BodyLimit:             bodyLimit,
+		Immutable:             true,     // fiber's strings are overwritten after the handler
+		BodyLimit:             wideBody, // the most; bodyLimit says what each request may have
 		ReadTimeout:           readTimeout,
 		WriteTimeout:          writeTimeout,
 		IdleTimeout:           idleTimeout,
 		ErrorHandler:          s.fail,
+
+		DisablePreParseMultipartForm: true,
 	})
+	s.app.Server().HeaderReceived = func(h *fasthttp.RequestHeader) fasthttp.RequestConfig {
+		return fasthttp.RequestConfig{MaxRequestBodySize: s.bodyLimit(h)}
+	}
 	s.app.Use(recover.New())
 	s.app.Use(s.guard)
 	s.app.Use(compress.New(compress.Config{Next: leaveAsItIs, Level: compress.LevelBestSpeed}))
@@ -142,7 +158,7 @@ func leaveAsItIs(c *fiber.Ctx) bool {
 func (s *Server) Serve(ctx context.Context, ln net.Listener) error {
 	stop := context.AfterFunc(ctx, func() {
 		s.hub.close()
-		if err := s.app.ShutdownWithTimeout(3 * time.Second); err != nil {
+		if err := s.app.ShutdownWithTimeout(time.Second); err != nil {
 			s.cfg.Log.Warn("closing connections", "err", err)
 		}
 	})

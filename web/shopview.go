@@ -25,7 +25,36 @@ func (s *Server) getShop(c *fiber.Ctx) error {
 }
 
 // getClock tells the server's time, for devices to measure their own clock by.
-func (s *Server) getClock(c *fiber.Ctx) error { return c.JSON(fiber.Map{"now": s.now()}) }
+func (s *Server) getClock(c *fiber.Ctx) error {
+	out := clockView{Now: s.now()}
+	if d := s.cfg.Desk.ClockDoubt(); d != nil {
+		out.Doubt = d.Msg().Text(language(c))
+	}
+	return c.JSON(out)
+}
+
+// clockView is the server's clock, and why it can't be believed.
+type clockView struct {
+	Now   time.Time `json:"now"`
+	Doubt string    `json:"doubt"` // a sentence; empty when it can
+}
+
+// postClock believes the server's clock as it stands, because an administrator
+// says that it is right.
+func (s *Server) postClock(c *fiber.Ctx) error {
+	var in struct {
+		Right bool `json:"right"`
+	}
+	if err := decode(c, &in); err != nil {
+		return err
+	}
+	if !in.Right {
+		return traveler.Invalid("right", "form.missing")
+	}
+	s.cfg.Log.Warn("the server's clock was said to be right", "by", who(c).Name, "now", s.now())
+	s.cfg.Desk.TrustClock()
+	return s.getClock(c)
+}
 
 // getStation tells what is at a machine and what waits for it.
 func (s *Server) getStation(c *fiber.Ctx) error {
@@ -47,9 +76,13 @@ func (s *Server) getStation(c *fiber.Ctx) error {
 		}
 		return true
 	})
+	plain, err := s.faces(c).plain(here)
+	if err != nil {
+		return err
+	}
 	return c.JSON(fiber.Map{
 		"machine": m.ID, "name": m.Name, "work_centre": m.WorkCentre, "kind": m.Kind,
-		"here": here, "waiting": s.hub.waitingAt(m.WorkCentre), "earlier": earlierAt(shop, id, now),
+		"here": plain, "waiting": s.hub.waitingAt(m.WorkCentre), "earlier": earlierAt(shop, id, now),
 	})
 }
 
@@ -84,7 +117,11 @@ func (s *Server) getStationCard(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
-	return c.JSON(s.cfg.Station(shop, f, i, id, s.roleAt(c), s.now()))
+	plain, err := s.faces(c).plain(s.cfg.Station(shop, f, i, id, s.roleAt(c), s.now()))
+	if err != nil {
+		return err
+	}
+	return c.JSON(plain)
 }
 
 // roleAt is the role of the one who stands at the station: of the badge that the

@@ -23,7 +23,7 @@ type lineView struct {
 	Say       string          `json:"say,omitempty"`
 	By        string          `json:"by"`
 	Role      traveler.Role   `json:"role"`
-	Who       string          `json:"who,omitempty"` // the name on the badge
+	Who       string          `json:"who,omitempty"` // the name on the badge, for those who may settle
 	Machine   string          `json:"machine,omitempty"`
 	Other     traveler.Code   `json:"other,omitempty"`
 	Scan      *traveler.Scan  `json:"scan"`
@@ -36,14 +36,14 @@ func (s *Server) getStory(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
-	out := []lineView{}
+	out, faces := []lineView{}, s.faces(c)
 	for _, l := range f.Lines.All() {
 		if l.Batch != i && l.Entry.Card != f.Batches[i].Card {
 			continue
 		}
-		v := s.lineView(c, l.Entry)
+		v := lineViewOf(c, faces, l.Entry)
 		v.At, v.Uncertain, v.Fate, v.ChangedBy = l.At, l.Uncertain, l.Fate, l.By
-		v.Anyway = l.Anyway.Text(language(c))
+		v.Anyway = faces.msg(l.Anyway).Text(language(c))
 		if l.Visit >= 0 {
 			v.Visit = f.Visits[l.Visit].ID
 		}
@@ -51,24 +51,20 @@ func (s *Server) getStory(c *fiber.Ctx) error {
 	}
 	for _, e := range f.Refused {
 		if e.Card == f.Batches[i].Card {
-			v := s.lineView(c, e)
+			v := lineViewOf(c, faces, e)
 			v.At, v.Fate = saidAt(e.Scan), traveler.FateRefused
 			out = append(out, v)
 		}
 	}
 	sort.SliceStable(out, func(a, b int) bool { return out[a].At.Before(out[b].At) })
-	return c.JSON(fiber.Map{"batch": s.batchView(f, i), "lines": out})
+	return c.JSON(fiber.Map{"batch": s.batchView(faces, f, i), "lines": out})
 }
 
-func (s *Server) lineView(c *fiber.Ctx, e *traveler.Entry) lineView {
-	v := lineView{
+func lineViewOf(c *fiber.Ctx, faces *faces, e *traveler.Entry) lineView {
+	return lineView{
 		Seq: e.Seq, Arrived: e.Arrived, By: e.By.Name, Role: e.By.Role, Machine: string(e.Machine), Other: e.Other,
-		Scan: e.Scan, Say: e.Say.Text(language(c)),
+		Scan: faces.Scan(e.Scan), Say: faces.msg(e.Say).Text(language(c)), Who: faces.name(e.Scan.Operator),
 	}
-	if p, ok := s.person(string(e.Scan.Operator)); ok && e.Scan.Operator != "" {
-		v.Who = p.Name
-	}
-	return v
 }
 
 // familyOf finds a batch by what was scanned or typed; a works order must mean

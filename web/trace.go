@@ -85,7 +85,11 @@ func (s *Server) getTrace(c *fiber.Ctx) error {
 		}
 		out = append(out, v)
 	}
-	return c.JSON(fiber.Map{"q": q, "batches": out, "found": found})
+	plain, err := s.faces(c).plain(out) // notes of deliveries and concessions
+	if err != nil {
+		return err
+	}
+	return c.JSON(fiber.Map{"q": q, "batches": plain, "found": found})
 }
 
 // trace reads the batches of the families that are touched, the newest first,

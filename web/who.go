@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"github.com/gofiber/fiber/v2"
+	"github.com/valyala/fasthttp"
 
 	"tallywalk/traveler"
 )
@@ -55,7 +56,16 @@ type pass struct {
 	Kind    string        `json:"kind,omitempty"` // of a one-time code
 	Device  string        `json:"device,omitempty"`
 	Wall    *wall         `json:"wall,omitempty"` // what a screen shows
+	// Account is the ID of the account that a session is of: one that is made
+	// again under the same name is another.
+	Account string `json:"account,omitempty"`
 }
+
+// over reports whether its time has come.
+func (p *pass) over(now time.Time) bool { return !p.Until.IsZero() && !now.Before(p.Until) }
+
+// passID is how much of a pass's key names it; the whole is the hash of a secret.
+const passID = 16
 
 const (
 	cookieSession = "tw_session"
@@ -81,11 +91,12 @@ func (s *Server) secret() (string, error) {
 
 // recognise finds out who asks and notes it in the context.
 func (s *Server) recognise(c *fiber.Ctx) {
-	c.Locals("who", s.find(c))
+	c.Locals("who", s.find(&c.Request().Header))
 }
 
-func (s *Server) find(c *fiber.Ctx) principal {
-	if auth := c.Get(fiber.HeaderAuthorization); auth != "" {
+// find finds out who asks by the header alone: the body may not be read yet.
+func (s *Server) find(h *fasthttp.RequestHeader) principal {
+	if auth := string(h.Peek(fiber.HeaderAuthorization)); auth != "" {
 		if t, ok := strings.CutPrefix(auth, "Bearer "); ok {
 			return s.byPass(tableTokens, byToken, strings.TrimSpace(t))
 		}
@@ -96,7 +107,7 @@ func (s *Server) find(c *fiber.Ctx) principal {
 		{cookieStation, tableStations, byStation},
 		{cookieScreen, tableScreens, byScreen},
 	} {
-		if v := c.Cookies(x.cookie); v != "" {
+		if v := string(h.Cookie(x.cookie)); v != "" {
 			if p := s.byPass(x.table, x.how, v); p.How != byNobody {
 				return p
 			}
@@ -109,18 +120,19 @@ func (s *Server) find(c *fiber.Ctx) principal {
 }
 
 func (s *Server) byPass(table, how, secret string) principal {
-	key := sumOf(secret)
+	return s.byKey(table, how, sumOf(secret))
+}
+
+// byKey is who a pass lets in now.
+func (s *Server) byKey(table, how, key string) principal {
 	var p pass
-	if ok, err := s.row(table, key, &p); err != nil || !ok {
-		return principal{}
-	}
-	if !p.Until.IsZero() && s.now().After(p.Until) {
+	if ok, err := s.row(table, key, &p); err != nil || !ok || p.over(s.now()) {
 		return principal{}
 	}
 	if how == byAccount {
-		// The role is the account's of now, not of when it signed in.
+		// The account is that of now: its role, and whether it is the same.
 		var a account
-		if ok, err := s.row(tableAccounts, p.Name, &a); err != nil || !ok {
+		if ok, err := s.row(tableAccounts, p.Name, &a); err != nil || !ok || a.ID != p.Account {
 			return principal{}
 		}
 		p.Role = a.Role
@@ -128,15 +140,17 @@ func (s *Server) byPass(table, how, secret string) principal {
 	return principal{How: how, Name: p.Name, Role: p.Role, Key: key}
 }
 
-// still reports whether somebody who was let in would be let in now.
+// tableOf says where each kind of pass is kept.
+var tableOf = map[string]string{byAccount: tableSessions, byToken: tableTokens, byStation: tableStations, byScreen: tableScreens}
+
+// still reports whether somebody who was let in would be let in now, as the same
+// and to do the same.
 func (s *Server) still(p principal) bool {
-	table := map[string]string{byAccount: tableSessions, byToken: tableTokens, byStation: tableStations, byScreen: tableScreens}[p.How]
-	if table == "" {
-		return p.How == byOpen
+	if p.How == byOpen {
+		return true
 	}
-	var row pass
-	ok, err := s.row(table, p.Key, &row)
-	return err == nil && ok && (row.Until.IsZero() || s.now().Before(row.Until))
+	table := tableOf[p.How]
+	return table != "" && s.byKey(table, p.How, p.Key) == p
 }
 
 func who(c *fiber.Ctx) principal {
@@ -180,8 +194,9 @@ func (s *Server) actor(p principal, operator traveler.PersonID) traveler.Actor {
 	if !ok {
 		return traveler.Actor{Name: p.Name}
 	}
-	// A clock number is easily guessed; only the badge itself lends its role.
-	if code, _ := traveler.ParseCode(string(operator)); code == person.Code && traveler.May(person.Role, traveler.DeedScan) {
+	// A clock number is easily guessed; only the badge itself, and not one that was
+	// replaced, lends its role.
+	if code, _ := badgeCode(string(operator)); code == person.Code && traveler.May(person.Role, traveler.DeedScan) {
 		a.Role = person.Role
 	}
 	return a
@@ -205,9 +220,13 @@ func (s *Server) putRow(table, key string, v any) error {
 
 // rows reads a whole table.
 func rows[T any](s *Server, table string) (map[string]T, error) {
+	return rowsOf[T](s.cfg.Tables, table)
+}
+
+func rowsOf[T any](t traveler.Tables, table string) (map[string]T, error) {
 	out := map[string]T{}
 	var bad error
-	err := s.cfg.Tables.Each(table, func(key string, value []byte) bool {
+	err := t.Each(table, func(key string, value []byte) bool {
 		var v T
 		if bad = json.Unmarshal(value, &v); bad != nil {
 			return false
@@ -225,16 +244,4 @@ func rows[T any](s *Server, table string) (map[string]T, error) {
 // taken for what was imported.
 func reserved(name string) bool {
 	return strings.EqualFold(strings.TrimSpace(name), traveler.Importer)
-}
-
-// KeepToken lets a program in that shows the secret as its bearer token.
-func KeepToken(t traveler.Tables, secret, name string, role traveler.Role, now time.Time) error {
-	if reserved(name) {
-		return traveler.Invalid("name", "web.reserved", traveler.Importer)
-	}
-	b, err := json.Marshal(pass{Name: name, Role: role, Made: now})
-	if err != nil {
-		return err
-	}
-	return t.Put(tableTokens, sumOf(secret), b)
 }

@@ -237,7 +237,7 @@ func TestRefusalAnywayAndQuestion(t *testing.T) {
 	b.scanner(card).until(`document.querySelector('[data-test="likely"]')?.dataset.action === 'count'`).click("likely")
 	b.waitFor("counts").click("digit-4").click("digit-4").click("counts-ok")
 	b.untilSays("told-text", "Operation 20 has 40 pieces from operation 10; 44 were counted.").click("anyway-told")
-	b.until(`document.querySelector('[data-test="told"]')?.dataset.kind === 'ask'`).untilSays("told-text", "a supervisor is asked").click("told-ok")
+	b.until(`document.querySelector('[data-test="told"]')?.dataset.kind === 'ask'`).untilSays("told-text", "The supervisor has been told").click("told-ok")
 	b.until(`document.querySelector('[data-test="n-good"]')?.textContent.includes('44')`)
 	b.open("/questions").waitFor("group")
 	b.until(`document.querySelector('[data-test="questions-open"]').textContent.includes('1')`)

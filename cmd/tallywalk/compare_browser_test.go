@@ -44,7 +44,7 @@ func TestCompareToRevision(t *testing.T) {
 	b.untilSays("says-cost", "CHF less for a good piece than route 3").untilSays("figures", "CHF")
 	b.until(`!document.querySelector('[data-test="warning"]')`)
 	b.until(`document.querySelectorAll('[data-test="curve"] polyline').length === 2`).press("curve-minutes").untilSays("curve-section", "Machine minutes of a good piece over")
-	b.until(`[...document.querySelectorAll('[data-test="centre"]')].some((e) => e.dataset.centre === 'TURNMILL' && e.textContent.includes('takes'))`)
+	b.until(`[...document.querySelectorAll('[data-test="centre"]')].some((e) => e.dataset.centre === 'MILLTURN' && e.textContent.includes('takes'))`)
 	b.untilSays("clamping", "association").untilSays("notes", "Freed hours are money only where")
 	b.until(`document.querySelector('[data-test="to-ground"]').getAttribute('href').includes('over=4')`)
 
@@ -60,7 +60,7 @@ func TestCompareToRevision(t *testing.T) {
 	b.press("back-1-10-setup").until(shown + `.parentElement.querySelector('[data-source="measured"]')`)
 
 	b.press("to-combine").waitFor("combine").press("combine-go").untilSays("combine-problem", "work centre")
-	b.set("combine-centre", "TURNMILL").press("second-40").set("combine-setup-likely", "150").set("combine-one-off", "4800").set("combine-name", "All in one").press("combine-go")
+	b.set("combine-centre", "MILLTURN").press("second-40").set("combine-setup-likely", "150").set("combine-one-off", "4800").set("combine-name", "All in one").press("combine-go")
 	b.until(`document.querySelectorAll('[data-test="answer"]').length === 2`).untilSays("answer", "“All in one” would")
 	b.until(`document.querySelector('[data-test="row-one_off"]').textContent.includes('4,800')`)
 
@@ -104,13 +104,13 @@ func compareChange(b *tab) {
 // compareMachine asks what a machine would come to.
 func compareMachine(b *tab) {
 	b.open("/compare/machine").waitFor("case-results")
-	b.until(`document.querySelector('[data-test="work_centre"]').value === 'TURNMILL'`).untilSays("case-says", "count for nothing")
+	b.until(`document.querySelector('[data-test="work_centre"]').value === 'MILLTURN'`).untilSays("case-says", "count for nothing")
 	// An old route as the one then: nothing of it works at that machine.
 	b.set("now-0", "3").set("then-0", "3").waitFor("not-used").set("then-0", "4").until(`!document.querySelector('[data-test="not-used"]')`)
 	b.set("price", "420000").set("per_piece", "8").set("replaced", "50").set("hour", "90").untilSays("case-says", "would be back in")
-	b.set("demand-0", "60000").untilSays("too-full", "never catches up").untilSays("case-queue", "never catches up")
+	b.set("demand-0", "60000").untilSays("too-full", "never clears").untilSays("case-queue", "never clears")
 	b.set("demand-0", "1800").set("then-0", "combined").set("combine-setup-likely", "140").until(`decodeURIComponent(location.search).includes('"likely":140')`)
-	b.sentOn().waitFor("case-results").until(`document.querySelector('[data-test="then-0"]').value === 'combined'`).untilSays("case-says", "TURNMILL would take")
+	b.sentOn().waitFor("case-results").until(`document.querySelector('[data-test="then-0"]').value === 'combined'`).untilSays("case-says", "MILLTURN would take")
 	b.press("busy-fill").until(`Number(document.querySelector('[data-test="busy"]').value) > 5`)
 	b.press("member-add").until(`document.querySelectorAll('[data-test="member"]').length === 2`)
 	b.fitsAll("machine", b.r.base+"/compare/machine", "case-results")

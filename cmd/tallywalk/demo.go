@@ -111,12 +111,13 @@ func (s *sim) houseOn(dir string, as func(*store.File) traveler.Log) (*house, er
 	if err != nil {
 		return nil, err
 	}
-	desk, err := store.NewDesk(as(file), store.DeskOptions{Now: s.clock.now, Rand: random, SnapshotEvery: snapshotEvery})
+	log := as(file)
+	desk, err := store.NewDesk(log, store.DeskOptions{Now: s.clock.now, Rand: random, SnapshotEvery: snapshotEvery})
 	if err != nil {
 		_ = file.Close()
 		return nil, err
 	}
-	return &house{file: file, desk: desk, tables: file.Tables()}, nil
+	return &house{file: file, log: log, desk: desk, tables: file.Tables()}, nil
 }
 
 // tellAll founds the shop and lets it work until the demo opens.

@@ -77,7 +77,7 @@ func adapterManySetups() traveler.Route {
 		first(load(0.4, op(10, wcTurn, "Turn side A, bore 52 H7", 45, 3.1))),
 		load(0.4, op(20, wcTurn, "Turn side B to length", 40, 2.4)),
 		first(load(0.5, op(30, wcMill3, "Mill flats and bolt circle", 35, 2.9))),
-		load(0.5, op(40, wcMill3, "Turn over, mill pocket and chamfers", 30, 1.9)),
+		load(0.5, op(40, wcMill3, "Flip, mill pocket and chamfers", 30, 1.9)),
 		first(load(0.6, op(50, wcMill5, "Cross holes at 30 degrees", 50, 2.2))),
 		hand(60, wcDeburr, "Deburr cross holes", 3, 0.7),
 		wash(70),
@@ -105,10 +105,10 @@ func bearingCap() traveler.Route {
 func guidePin() traveler.Route {
 	return route("3305-02", "Guide pin", "A", "100Cr6", "2",
 		op(10, wcBar, "Turn from the bar, leave 0.3 for grinding", 30, 1.5),
-		outside(20, wcHarden, "Harden 60+2 HRC", 4),
+		outside(20, wcHarden, "Harden to 60–62 HRC", 4),
 		first(op(30, wcGrind, "Grind to size", 45, 1.6)),
 		wash(40),
-		hand(50, wcInspect, "Measure, ten pieces of each tray", 5, 0.2))
+		hand(50, wcInspect, "Check ten from each tray", 5, 0.2))
 }
 
 func driveShaft() traveler.Route {
@@ -116,7 +116,7 @@ func driveShaft() traveler.Route {
 		hand(10, wcSaw, "Saw to 214", 5, 0.9),
 		first(load(0.5, held(2, op(20, wcTurn, "Turn between centres, both ends", 45, 7.4)))),
 		load(0.5, op(30, wcMill3, "Mill keyways", 30, 3.3)),
-		outside(40, wcHarden, "Case harden, 0.8 deep", 5),
+		outside(40, wcHarden, "Case harden 0.8 mm deep", 5),
 		first(op(50, wcGrind, "Grind bearing seats", 50, 4.0)),
 		hand(60, wcInspect, "Measure seats and run-out", 8, 0.7))
 }

@@ -16,10 +16,10 @@ const (
 	atWash   = "W1"
 )
 
-// The work centres. TURNBAR turns from the bar, TURNMILL completes parts with
+// The work centres. BARLATHE turns from the bar, MILLTURN completes parts with
 // its second spindle, HARDEN and COAT are done outside.
 const (
-	wcSaw, wcTurn, wcBar, wcTurnMill = "SAW", "TURN", "TURNBAR", "TURNMILL"
+	wcSaw, wcTurn, wcBar, wcTurnMill = "SAW", "TURN", "BARLATHE", "MILLTURN"
 	wcMill3, wcMill5, wcGrind        = "MILL3", "MILL5", "GRIND"
 	wcDeburr, wcWash, wcInspect      = "DEBURR", "WASH", "INSPECT"
 	wcHarden, wcCoat                 = "HARDEN", "COAT"
@@ -36,16 +36,16 @@ func demoMachines() []traveler.Machine {
 		m("S1", "Band saw", wcSaw, 6, 20, "", 36, calDay, false),
 		m("T1", "Lathe, window side", wcTurn, 17, 3, "", 62, calTwo, false),
 		m("T2", "Lathe, door side", wcTurn, 23, 3, "", 62, calTwo, false),
-		m("T3", "Bar lathe", wcBar, 17, 10, "", 66, calDay, true),
-		m("TM", "Turn-mill, two spindles", wcTurnMill, 23, 10, "", 118, calTwo, true),
-		m("M1", "Mill, three axes, left", wcMill3, 33, 3, "", 68, calTwo, false),
-		m("M2", "Mill, three axes, right", wcMill3, 39, 3, "", 68, calTwo, false),
-		m("F5", "Mill, five axes, pallets", wcMill5, 36, 10, "", 104, calTwo, true),
-		m("G1", "Cylindrical grinding", wcGrind, 20, 20, "", 74, calTwo, false),
+		m("T3", "Bar-fed lathe", wcBar, 17, 10, "", 66, calDay, true),
+		m("TM", "Mill-turn, twin spindle", wcTurnMill, 23, 10, "", 118, calTwo, true),
+		m("M1", "3-axis mill, left", wcMill3, 33, 3, "", 68, calTwo, false),
+		m("M2", "3-axis mill, right", wcMill3, 39, 3, "", 68, calTwo, false),
+		m("F5", "5-axis mill with pallets", wcMill5, 36, 10, "", 104, calTwo, true),
+		m("G1", "Cylindrical grinder", wcGrind, 20, 20, "", 74, calTwo, false),
 		m(atBench, "Deburring bench", wcDeburr, 33, 20, "hand", 42, calTwo, false),
 		m(atWash, "Wash", wcWash, 50, 20, "wash", 34, calTwo, false),
-		m(atMetro, "Measuring room", wcInspect, 50, 5, "inspection", 70, calTwo, false),
-		m(atDock, "Dock", "DOCK", 56, 18, "dock", 0, calDay, false),
+		m(atMetro, "Inspection", wcInspect, 50, 5, "inspection", 70, calTwo, false),
+		m(atDock, "Despatch", "DOCK", 56, 18, "dock", 0, calDay, false),
 		m("HT", "Hardening, outside", wcHarden, 58, 26, "outside", 0, "", false),
 		m("CO", "Coating, outside", wcCoat, 58, 11, "outside", 0, "", false),
 	}
@@ -83,12 +83,12 @@ func demoReasons() []traveler.Reason {
 		kind  string
 		texts [][2]string
 	}{
-		{"scrap", [][2]string{{"position", "Position moved in clamping"}, {"size", "Out of size"}, {"surface", "Surface"}, {"material", "Material fault"}, {"setting", "Setting piece"}, {"fallen", "Fallen or struck"}}},
-		{"rework", [][2]string{{"burr", "Burr left"}, {"thread", "Thread tight"}, {"setting", "Setting piece, can be mended"}}},
-		{"review", [][2]string{{"size", "Size at the limit"}, {"mark", "Mark on surface"}}},
-		{"stop", [][2]string{{"tool", "Tool worn or broken"}, {"gauge", "Measuring"}, {"material", "No material, bar ran out"}, {"breakdown", "Breakdown"}, {"hot", "Hot job goes first"}, {"person", "Nobody there"}, {"shift", "End of shift"}, {"break", "Break"}, {"other", "Other"}}},
+		{"scrap", [][2]string{{"position", "Moved in the chuck or vice"}, {"size", "Out of tolerance (oversize, undersize)"}, {"surface", "Surface"}, {"material", "Material fault"}, {"setting", "Setting piece"}, {"fallen", "Dropped or dinged"}}},
+		{"rework", [][2]string{{"burr", "Burr left"}, {"thread", "Thread tight"}, {"setting", "Set-up piece, can be reworked"}}},
+		{"review", [][2]string{{"size", "Borderline size"}, {"mark", "Mark on surface"}}},
+		{"stop", [][2]string{{"tool", "Tool worn or broken"}, {"gauge", "Measuring"}, {"material", "No material, bar ran out"}, {"breakdown", "Breakdown"}, {"hot", "Stopped for a hot job"}, {"person", "No operator"}, {"shift", "End of shift"}, {"break", "Break"}, {"other", "Other"}}},
 		{"wait", [][2]string{{"material", "Material"}, {"tool", "Tool"}, {"program", "Program"}, {"gauge", "Gauge"}, {"person", "Person"}, {"other", "Other"}}},
-		{"anyway", [][2]string{{"told", "Told so by the supervisor"}, {"urgent", "Urgent"}, {"unseen", "Was done, not scanned"}, {"sure", "Counted twice"}, {"twin", "Twin machine is free"}}},
+		{"anyway", [][2]string{{"told", "Supervisor's instruction"}, {"urgent", "Urgent"}, {"unseen", "Done but not scanned"}, {"sure", "Counted twice"}, {"twin", "Sister machine is free"}}},
 	} {
 		for _, t := range list.texts {
 			out = append(out, traveler.Reason{Kind: list.kind, Code: t[0], Text: t[1]})
@@ -102,15 +102,15 @@ var demoCustomers = []string{"North works", "Harbour plant", "Hill & Daughters",
 
 // demoStaff are invented; operators are 11 to 26.
 var demoStaff = []web.Person{
-	{ID: "11", Name: "A. Turner", Role: traveler.RoleOperator}, {ID: "12", Name: "B. Cooper", Role: traveler.RoleOperator},
-	{ID: "13", Name: "C. Barlow", Role: traveler.RoleOperator}, {ID: "14", Name: "D. Spindler", Role: traveler.RoleOperator},
-	{ID: "15", Name: "E. Miller", Role: traveler.RoleOperator}, {ID: "16", Name: "F. Carver", Role: traveler.RoleOperator},
-	{ID: "17", Name: "G. Facer", Role: traveler.RoleOperator}, {ID: "18", Name: "H. Wright", Role: traveler.RoleOperator},
-	{ID: "19", Name: "I. Stone", Role: traveler.RoleOperator}, {ID: "20", Name: "J. Wheeler", Role: traveler.RoleOperator},
-	{ID: "21", Name: "K. Filer", Role: traveler.RoleOperator}, {ID: "22", Name: "L. Sawyer", Role: traveler.RoleOperator},
-	{ID: "25", Name: "M. Porter", Role: traveler.RoleOperator},
-	{ID: "31", Name: "N. Gauge", Role: traveler.RoleInspector}, {ID: "32", Name: "O. Reader", Role: traveler.RoleInspector},
-	{ID: "51", Name: "P. Foreman", Role: traveler.RoleSupervisor}, {ID: "61", Name: "Q. Clerk", Role: traveler.RolePlanner},
+	{ID: "11", Name: "A. Hale", Role: traveler.RoleOperator}, {ID: "12", Name: "B. Cooper", Role: traveler.RoleOperator},
+	{ID: "13", Name: "C. Barlow", Role: traveler.RoleOperator}, {ID: "14", Name: "D. Norris", Role: traveler.RoleOperator},
+	{ID: "15", Name: "E. Ellis", Role: traveler.RoleOperator}, {ID: "16", Name: "F. Firth", Role: traveler.RoleOperator},
+	{ID: "17", Name: "G. Grant", Role: traveler.RoleOperator}, {ID: "18", Name: "H. Wright", Role: traveler.RoleOperator},
+	{ID: "19", Name: "I. Stone", Role: traveler.RoleOperator}, {ID: "20", Name: "J. Jarvis", Role: traveler.RoleOperator},
+	{ID: "21", Name: "K. Kerr", Role: traveler.RoleOperator}, {ID: "22", Name: "L. Lang", Role: traveler.RoleOperator},
+	{ID: "25", Name: "M. Moss", Role: traveler.RoleOperator},
+	{ID: "31", Name: "N. Nash", Role: traveler.RoleInspector}, {ID: "32", Name: "O. Owen", Role: traveler.RoleInspector},
+	{ID: "51", Name: "P. Lowe", Role: traveler.RoleSupervisor}, {ID: "61", Name: "Q. Marsh", Role: traveler.RolePlanner},
 }
 
 // demoPeople gives the invented people their badges.

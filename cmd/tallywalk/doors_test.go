@@ -249,45 +249,6 @@ func TestMachineTakesWhatThereIs(t *testing.T) {
 	}
 }
 
-// A plan points at a picture that is kept, and a picture is one: an SVG is
-// well-formed XML with svg at its root (XML 1.0, 2.1; SVG 2, 5.1).
-func TestPicturesAreKeptPictures(t *testing.T) {
-	t.Parallel()
-	r := newRig(t, rigOptions{open: true})
-	var kept struct{ Ref, Type string }
-	for body, want := range map[string]int{
-		`<svg xmlns="http://www.w3.org/2000/svg"><path d="M0 0"/></svg>`:                                                       201,
-		"\ufeff<?xml version=\"1.0\"?>\n<!-- hall --><!DOCTYPE svg>\n<s:svg xmlns:s=\"http://www.w3.org/2000/svg\"></s:svg>\n": 201,
-		`<html><svg></svg></html>`: 400,
-		`<svg><path></svg>`:        400,
-		`<svg>`:                    400,
-		`<svg/><svg/>`:             400,
-		`<svg/> more`:              400,
-		`<!-- <svg -->`:            400,
-		`<p>about <svg`:            400,
-		`<!DOCTYPE svg [<!ENTITY a "b">]><svg><t>&a;</t></svg>`:      400,
-		strings.Repeat("<svg>", 300) + strings.Repeat("</svg>", 300): 400,
-		"": 400,
-	} {
-		var got struct{ Ref, Type string }
-		if status := r.do("POST", "/api/v1/ground/pictures", body, &got); status != want {
-			t.Errorf("%.60q: %d, want %d", body, status, want)
-		}
-		if want == 201 {
-			kept = got
-		}
-	}
-	plan := func(ref string) map[string]any {
-		return map[string]any{"corners": []any{}, "aisles": []any{}, "picture": map[string]any{"ref": ref, "width_m": 10, "height_m": 10}}
-	}
-	for _, ref := range []string{"", "hall.png", "../../api/v1/export/scans", strings.Repeat("0", 64), strings.ToUpper(kept.Ref), kept.Ref + "0"} {
-		r.refused("POST", "/api/v1/ground/plan", plan(ref), 400)
-	}
-	if got := r.do("POST", "/api/v1/ground/plan", plan(kept.Ref), nil); got != 200 || kept.Type != "image/svg+xml" {
-		t.Errorf("a picture that is kept: %d, %+v", got, kept)
-	}
-}
-
 // A calendar has a name to be seen, and a zone of the IANA list
 // (https://www.iana.org/time-zones): not one of the files beside it.
 func TestCalendarNamesAndZones(t *testing.T) {

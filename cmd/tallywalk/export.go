@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"tallywalk/traveler/intake"
+	"tallywalk/web"
 )
 
 func cmdExport(h host, args []string) error {
@@ -35,7 +36,10 @@ func cmdExport(h host, args []string) error {
 	if *to == "-" {
 		return at(h, *dir, req, nil)
 	}
-	return writeFile(h, *to, func(w host) error { return at(w, *dir, req, nil) })
+	if err := writeFile(h, *to, func(w host) error { return at(w, *dir, req, nil) }); err != nil {
+		return err
+	}
+	return at(h, *dir, request{Do: "head"}, nil)
 }
 
 func (hs *house) doExport(req request, out io.Writer) error {
@@ -51,7 +55,7 @@ func (hs *house) doExport(req request, out io.Writer) error {
 		return err
 	}
 	w := bufio.NewWriter(out)
-	if err := intake.Export(w, hs.desk, req.Kind, intake.Format(req.Format), zone, sel); err != nil {
+	if err := intake.Export(w, web.WithoutBadges(hs.desk, hs.tables), req.Kind, intake.Format(req.Format), zone, sel); err != nil {
 		return err
 	}
 	return w.Flush()

@@ -79,7 +79,7 @@ func TestLossesDownToTheBatch(t *testing.T) {
 	b.until(`document.querySelector('[data-test="behind-row"]').textContent.includes('1 piece')`)
 	b.do(chromedp.Evaluate[chromedp.Void](bar("1002-11/1/10") + `.querySelector('[data-test="bar-open"]').click()`))
 	b.until(`new URLSearchParams(location.search).get('operation') === '10' && new URLSearchParams(location.search).get('by') === 'reason'`)
-	b.until(bar("size")).until(bar("position") + `.textContent.includes('Position moved in clamping')`).waitFor("no-chart")
+	b.until(bar("size")).until(bar("position") + `.textContent.includes('Moved in the chuck or vice')`).waitFor("no-chart")
 	var l struct {
 		Bars []struct {
 			Key     string

@@ -190,7 +190,7 @@ var askCompare = map[string]any{
 	"part": "2140-06", "size": 60, "good": 50, "costs": map[string]any{"currency": "EUR", "labour_per_h": 38, "manned": 0.6, "per_trip": 4, "per_piece": 6.5},
 	"routes": []any{
 		map[string]any{"route_rev": "3"}, map[string]any{"route_rev": "4"},
-		map[string]any{"route_rev": "3", "name": "proposal", "use": "planned", "combine": map[string]any{"operations": []int{10, 20, 30, 40}, "second": []int{40}, "work_centre": "TURNMILL"}},
+		map[string]any{"route_rev": "3", "name": "proposal", "use": "planned", "combine": map[string]any{"operations": []int{10, 20, 30, 40}, "second": []int{40}, "work_centre": "MILLTURN"}},
 	},
 }
 
@@ -235,7 +235,7 @@ func comparisonToPaperAndRoute(t *testing.T, r *rig) {
 			WorkCentre string `json:"work_centre"`
 		}
 	}
-	if status := r.do("POST", "/api/v1/compare/release", release, &route); status != 201 || len(route.Operations) != len(v.Routes[2].Steps) || route.Operations[0].WorkCentre != "TURNMILL" {
+	if status := r.do("POST", "/api/v1/compare/release", release, &route); status != 201 || len(route.Operations) != len(v.Routes[2].Steps) || route.Operations[0].WorkCentre != "MILLTURN" {
 		t.Fatalf("%d: %+v", status, route)
 	}
 	if status := r.do("POST", "/api/v1/compare/release", release, nil); status != 409 {
@@ -260,7 +260,7 @@ func comparisonToPaperAndRoute(t *testing.T, r *rig) {
 // A machine case answers for half and double the demand.
 func machineCaseAnswers(t *testing.T, r *rig) {
 	ask := map[string]any{
-		"machine": map[string]any{"work_centre": "TURNMILL", "price": 420000, "one_off": 30000, "open_h_week": 80, "weeks": 46, "busy": 0.3},
+		"machine": map[string]any{"work_centre": "MILLTURN", "price": 420000, "one_off": 30000, "open_h_week": 80, "weeks": 46, "busy": 0.3},
 		"members": []any{map[string]any{"part": "2140-06", "demand": 3000, "size": 60, "now": map[string]any{"route_rev": "3"}, "then": map[string]any{"route_rev": "4"}}},
 		"costs":   map[string]any{"currency": "CHF", "labour_per_h": 60, "manned": 0.5, "per_piece": 8}, "worth": map[string]any{"replaced": 0.5, "hour": 90, "labour": 0},
 	}

@@ -295,7 +295,7 @@ func TestGroundWall(t *testing.T) {
 	r := hallRig(t)
 	b := browse(t, r)
 	b.do(chromedp.EmulateViewport(1920, 1080))
-	b.open("/ground?wall=1&m=5&in=55").waitFor("wall-map").untilSays("wall-total", "3 wait")
+	b.open("/ground?wall=1&m=5&in=55").waitFor("wall-map").untilSays("wall-total", "3 waiting")
 	b.until(`document.querySelectorAll('[data-test="wall-place"]').length === 4`)
 	small := b.value(`[...document.querySelectorAll('.wall-board *')].filter((e) => e.textContent.trim() && !e.children.length &&
 		parseFloat(getComputedStyle(e).fontSize) < parseFloat(document.documentElement.style.fontSize) - 0.5).map((e) => e.textContent)`)

@@ -22,6 +22,7 @@ type host struct {
 	in       io.Reader
 	out, err io.Writer
 	now      func() time.Time
+	steady   func() time.Duration // a clock that nobody sets; nil where now is none
 	rand     io.Reader
 	// ready is told the base URL once a server answers; for tests.
 	ready func(url string)
@@ -29,7 +30,7 @@ type host struct {
 
 func realHost() host {
 	ctx, _ := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
-	return host{ctx: ctx, in: os.Stdin, out: os.Stdout, err: os.Stderr, now: time.Now, rand: rand.Reader, ready: func(string) {}}
+	return host{ctx: ctx, in: os.Stdin, out: os.Stdout, err: os.Stderr, now: time.Now, steady: steady(), rand: rand.Reader, ready: func(string) {}}
 }
 
 // command is one sub-command.
@@ -45,8 +46,13 @@ func commands() []command {
 		{"import", "machines|corners|aisles|calendars|reasons|people|routes|batches|scans FILE --data DIR", "read a list as CSV or XLSX; scans that were exported; or, with --mapping, an old log", cmdImport},
 		{"export", "batches|visits|scans --data DIR", "write them as CSV, XLSX or JSON Lines", cmdExport},
 		{"cards", "[CODE|WORKS ORDER ...] --data DIR", "print job cards as PDF", cmdCards},
-		{"verify", "--data DIR", "check the record from its first scan to its last", cmdVerify},
-		{"token", "--role ROLE --data DIR", "make a bearer token for a program", cmdToken},
+		{"backup", "--to DIR --data DIR", "write a copy of the record while it is used, and check it", cmdBackup},
+		{"restore", "COPY --data DIR", "put a copy back into a folder that has no record; stations send again what it lacks", cmdRestore},
+		{
+			"verify", "[--head SEQ:HASH] [--against COPY|SCANS] --data DIR",
+			"check the record from its first scan to its last; status 0 when it is whole, 1 when it is not or there is none", cmdVerify,
+		},
+		{"token", "--role ROLE [--name NAME --days N] | --list | --revoke NAME --data DIR", "make a bearer token for a program; list and revoke them", cmdToken},
 		{"version", "", "say which version this is", cmdVersion},
 	}
 }

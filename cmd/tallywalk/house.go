@@ -2,6 +2,9 @@ package main
 
 import (
 	"encoding/json"
+	"fmt"
+	"io"
+	"strconv"
 	"time"
 
 	"tallywalk/store"
@@ -10,31 +13,71 @@ import (
 
 // house is an open data folder: the record's file and the desk over it.
 type house struct {
-	file   *store.File
+	file   *store.File // nil when the house is only in memory
+	log    traveler.Log
 	desk   *store.Desk
 	tables traveler.Tables
 	host   host
+
+	checked int // entries walked when it was opened
 }
 
+// newest is how many entries at the end of a record are walked when it is opened.
+const newest = 20_000
+
+// openHouse opens a data folder, and begins a record when it has none.
 func openHouse(dir string, h host) (*house, error) {
-	file, err := store.Open(dir, store.Options{Now: h.now, Rand: h.rand})
+	return openHouseWith(dir, h, store.Options{Now: h.now, Rand: h.rand})
+}
+
+// openHouseWith opens a data folder. A record whose newest part is broken is
+// refused: what is written behind it would be lost with it.
+func openHouseWith(dir string, h host, opt store.Options) (*house, error) {
+	file, err := store.Open(dir, opt)
 	if err != nil {
 		return nil, err
 	}
-	desk, err := store.NewDesk(file, store.DeskOptions{Now: h.now, Rand: h.rand})
-	if err != nil {
+	hs := &house{file: file, log: file, tables: file.Tables(), host: h}
+	if hs.checked, err = store.VerifyNewest(file, newest); err != nil {
+		_ = file.Close()
+		return nil, traveler.Fail(traveler.KindCorrupt, "store.broken", file.Path(), sentence(err))
+	}
+	if hs.desk, err = store.NewDesk(file, store.DeskOptions{Now: h.now, Steady: h.steady, Rand: h.rand}); err != nil {
 		_ = file.Close()
 		return nil, err
 	}
-	return &house{file: file, desk: desk, tables: file.Tables(), host: h}, nil
+	return hs, nil
+}
+
+// memoryHouse is a house without a folder, to try out what would be imported.
+func memoryHouse(h host) (*house, error) {
+	log := store.NewMem()
+	desk, err := store.NewDesk(log, store.DeskOptions{Now: h.now, Rand: h.rand})
+	return &house{log: log, desk: desk, tables: log.Tables(), host: h}, err
 }
 
 func (hs *house) close() error {
 	err := hs.desk.Close()
-	if cerr := hs.file.Close(); err == nil {
+	if cerr := hs.log.Close(); err == nil {
 		err = cerr
 	}
 	return err
+}
+
+// sayChecked tells how much of the record was walked when it was opened.
+func (hs *house) sayChecked(w io.Writer) {
+	if end, _ := hs.log.Head(); end > 0 {
+		fmt.Fprintf(w, "Checked the newest %s of %s entries; `tallywalk verify` walks them all.\n", grouped(hs.checked), grouped(int(end)))
+	}
+}
+
+// grouped is a number as people read it: 1,480,000.
+func grouped(n int) string {
+	s := strconv.Itoa(n)
+	for i := len(s) - 3; i > 0; i -= 3 {
+		s = s[:i] + "," + s[i:]
+	}
+	return s
 }
 
 // settings are what the shop fixed once.

@@ -141,7 +141,7 @@ func (hs *house) importPeople(req request, in io.Reader, out io.Writer) error {
 	}); err != nil {
 		return err
 	}
-	if err := badgesFree(req.File, people, known); err != nil {
+	if err := badgesFree(req.File, people, known, web.NewBadges(hs.tables)); err != nil {
 		return err
 	}
 	for _, p := range people {
@@ -151,19 +151,10 @@ func (hs *house) importPeople(req request, in io.Reader, out io.Writer) error {
 				return err
 			}
 		}
-		b, err := json.Marshal(row)
-		if err != nil {
-			return err
-		}
 		if req.DryRun {
 			continue
 		}
-		if old := known[p.ID]; old != "" && old != row.Code {
-			if err := hs.tables.Delete("people", string(old)); err != nil {
-				return err
-			}
-		}
-		if err := hs.tables.Put("people", string(row.Code), b); err != nil {
+		if err := web.PutPerson(hs.tables, row, known[p.ID], hs.host.now()); err != nil {
 			return err
 		}
 	}
@@ -171,15 +162,16 @@ func (hs *house) importPeople(req request, in io.Reader, out io.Writer) error {
 	return nil
 }
 
-// badgesFree refuses a badge that another person has, here or in the list.
-func badgesFree(file string, people []intake.Person, known map[traveler.PersonID]traveler.Code) error {
+// badgesFree refuses a badge that another person has or had, here or in the
+// list: scans that it made are theirs.
+func badgesFree(file string, people []intake.Person, known map[traveler.PersonID]traveler.Code, before *web.Badges) error {
 	owner := map[traveler.Code]traveler.PersonID{}
 	for id, code := range known {
 		owner[code] = id
 	}
 	var bad intake.Refused
 	for _, p := range people {
-		if has := owner[p.Code]; p.Code != "" && has != "" && has != p.ID {
+		if has := cmp.Or(owner[p.Code], before.Owner(p.Code)); p.Code != "" && has != "" && has != p.ID {
 			bad.Add(intake.Problem{File: file, Line: p.Line, Column: "code", Value: string(p.Code), Reason: "is the badge of " + string(has)})
 			continue
 		}

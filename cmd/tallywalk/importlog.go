@@ -50,6 +50,11 @@ func (hs *house) importLog(ctx context.Context, req request, in io.Reader, out i
 	p := oldlog.Make(rows, hs.desk.Shop(), odd, oldlog.Options{
 		Now: hs.host.now().UTC().Truncate(time.Millisecond), OverAfter: time.Duration(m.OverAfter) * 24 * time.Hour, By: importer, Family: hs.familyOf,
 	})
+	if p.Report.Taken == 0 {
+		tellOdd(out, &p.Report)
+		return fmt.Errorf("%s: none of its %d rows gives a scan, so nothing was imported; expected are rows with a batch, a place, and times between the year 2000 and now, in the columns that %s names",
+			req.File, p.Report.Rows, req.MapName)
+	}
 	if !req.DryRun {
 		if err := hs.keepLog(ctx, req.File, p); err != nil {
 			return err
@@ -117,12 +122,8 @@ func (hs *house) keepLog(ctx context.Context, file string, p *oldlog.Plan) error
 // tellLog tells what a log became.
 func tellLog(out io.Writer, req request, p *oldlog.Plan, m *intake.Mapping, zone *time.Location) {
 	r := &p.Report
-	if r.Taken == 0 {
-		fmt.Fprintf(out, "%s: none of its %d rows can be taken\n", req.File, r.Rows)
-	} else {
-		fmt.Fprintf(out, "%s: %d rows, %d of them taken: %d batches on %d machines, from %s to %s\n", req.File, r.Rows, r.Taken, r.Batches, r.Machines,
-			r.From.In(zone).Format("2006-01-02 15:04"), r.To.In(zone).Format("2006-01-02 15:04"))
-	}
+	fmt.Fprintf(out, "%s: %d rows, %d of them taken: %d batches on %d machines, from %s to %s\n", req.File, r.Rows, r.Taken, r.Batches, r.Machines,
+		r.From.In(zone).Format("2006-01-02 15:04"), r.To.In(zone).Format("2006-01-02 15:04"))
 	fresh := 0
 	for i := range p.Batches {
 		if !p.Batches[i].Known {
@@ -142,6 +143,18 @@ func tellLog(out io.Writer, req request, p *oldlog.Plan, m *intake.Mapping, zone
 	if len(r.NeverEnded) > 0 {
 		fmt.Fprintf(out, "note: over, but not done by the rules: %s\n", strings.Join(r.NeverEnded[:min(len(r.NeverEnded), intake.Most)], ", "))
 	}
+	tellOdd(out, r)
+	for _, key := range slices.Sorted(maps.Keys(r.Anyway)) {
+		fmt.Fprintf(out, "odd: %d rows %s\n", r.Anyway[key], cmp.Or(anywayWords[key], "do not fit the rules of the floor and are told anyway"))
+	}
+	for _, what := range slices.Sorted(maps.Keys(r.Settled)) {
+		kind, choice, _ := strings.Cut(what, " ")
+		fmt.Fprintf(out, "settled: %d questions, %s: %s\n", r.Settled[what], settledWords[kind], choice)
+	}
+}
+
+// tellOdd names the rows that something is odd about.
+func tellOdd(out io.Writer, r *oldlog.Report) {
 	for _, o := range r.Odd.All() {
 		lines := make([]string, len(o.Lines))
 		for i, n := range o.Lines {
@@ -152,13 +165,6 @@ func tellLog(out io.Writer, req request, p *oldlog.Plan, m *intake.Mapping, zone
 			more = ", ..."
 		}
 		fmt.Fprintf(out, "odd: %d rows %s: line %s%s\n", o.N, o.What, strings.Join(lines, ", "), more)
-	}
-	for _, key := range slices.Sorted(maps.Keys(r.Anyway)) {
-		fmt.Fprintf(out, "odd: %d rows %s\n", r.Anyway[key], cmp.Or(anywayWords[key], "do not fit the rules of the floor and are told anyway"))
-	}
-	for _, what := range slices.Sorted(maps.Keys(r.Settled)) {
-		kind, choice, _ := strings.Cut(what, " ")
-		fmt.Fprintf(out, "settled: %d questions, %s: %s\n", r.Settled[what], settledWords[kind], choice)
 	}
 }
 

@@ -10,6 +10,7 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/intake"
+	"tallywalk/web"
 )
 
 // scansAtOnce is how many scans are handed to the desk together.
@@ -34,7 +35,7 @@ func (hs *house) importScans(ctx context.Context, req request, in io.Reader, out
 	if _, err := file.Seek(0, io.SeekStart); err != nil {
 		return err
 	}
-	t := taking{ctx: ctx, desk: hs.desk}
+	t := taking{ctx: ctx, hs: hs}
 	if err := intake.ReadScans(req.File, file, t.take); err != nil {
 		return err
 	}
@@ -114,7 +115,7 @@ func (hs *house) lookThrough(file string, in io.Reader) (n int, err error) {
 // taking hands scans to the desk, some at a time.
 type taking struct {
 	ctx  context.Context
-	desk traveler.Desk
+	hs   *house
 	said []traveler.Said
 	line []int
 	err  error
@@ -141,7 +142,7 @@ func (t *taking) flush() {
 	if len(t.said) == 0 || t.err != nil {
 		return
 	}
-	answers, err := t.desk.Scans(t.ctx, t.said)
+	answers, err := web.TakeScans(t.ctx, t.hs.desk, t.hs.tables, t.said)
 	if err != nil {
 		t.err = err
 		return

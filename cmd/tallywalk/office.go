@@ -2,40 +2,15 @@ package main
 
 import (
 	"bufio"
-	"encoding/hex"
 	"fmt"
 	"io"
 	"os"
 	"slices"
 	"strings"
 
-	"tallywalk/store"
 	"tallywalk/traveler"
 	"tallywalk/web"
 )
-
-func cmdVerify(h host, args []string) error {
-	f := flags(h, "verify")
-	dir := dataFlag(f)
-	figures := f.Bool("figures", false, "also work figures out a second, plain way from the scans")
-	part := f.String("part", "", "with --figures: of this part only")
-	if _, err := parse(h, f, args); err != nil {
-		return err
-	}
-	return at(h, *dir, request{Do: "verify", Figures: *figures, Part: *part}, nil)
-}
-
-func (hs *house) doVerify(req request, out io.Writer) error {
-	report, err := store.Verify(hs.file)
-	if err != nil {
-		return err
-	}
-	fmt.Fprintf(out, "The record is whole: %d entries, %d ids, head %s.\n", report.Entries, report.IDs, hex.EncodeToString(report.Link[:]))
-	if !req.Figures {
-		return nil
-	}
-	return hs.verifyFigures(req.Part, out)
-}
 
 // mostVerified is how many batches have their figures worked out twice.
 const mostVerified = 100_000
@@ -65,37 +40,6 @@ func (hs *house) verifyFigures(part string, out io.Writer) error {
 		return fmt.Errorf("figures of %d batches differ; look at their stories, and keep the data folder as it is", len(c.Differ))
 	}
 	return nil
-}
-
-func cmdToken(h host, args []string) error {
-	f := flags(h, "token")
-	dir := dataFlag(f)
-	role := f.String("role", "", "operator, inspector, supervisor, planner or administrator (needed)")
-	name := f.String("name", "", "what the token is for (the role)")
-	if _, err := parse(h, f, args); err != nil {
-		return err
-	}
-	if r := traveler.Role(*role); !r.Valid() || r == traveler.RoleWatcher {
-		return &usageError{"say --role and operator, inspector, supervisor, planner or administrator"}
-	}
-	return at(h, *dir, request{Do: "token", Role: *role, Name: *name}, nil)
-}
-
-func (hs *house) doToken(req request, out io.Writer) error {
-	b := make([]byte, 32)
-	if _, err := io.ReadFull(hs.host.rand, b); err != nil {
-		return err
-	}
-	secret := "tw_" + hex.EncodeToString(b)
-	name := req.Name
-	if name == "" {
-		name = "token " + req.Role
-	}
-	if err := web.KeepToken(hs.tables, secret, name, traveler.Role(req.Role), hs.host.now().UTC()); err != nil {
-		return err
-	}
-	_, err := fmt.Fprintln(out, secret)
-	return err
 }
 
 func cmdCards(h host, args []string) error {

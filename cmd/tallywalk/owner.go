@@ -15,6 +15,7 @@ import (
 	"path/filepath"
 	"time"
 
+	"tallywalk/store"
 	"tallywalk/traveler"
 )
 
@@ -31,6 +32,7 @@ type request struct {
 	Paper   string   `json:"paper,omitempty"`
 	Role    string   `json:"role,omitempty"`
 	Name    string   `json:"name,omitempty"`
+	Days    int      `json:"days,omitempty"`
 	Zone    string   `json:"zone,omitempty"`
 	Refs    []string `json:"refs,omitempty"`
 	DryRun  bool     `json:"dry_run,omitempty"`
@@ -43,6 +45,11 @@ type request struct {
 	Mapping string `json:"mapping,omitempty"`
 	MapName string `json:"map_name,omitempty"`
 	URL     string `json:"url,omitempty"`
+	// Dir is the folder that a backup goes to; Heads are the ends of before that
+	// verify compares, Against the name of an export that it reads.
+	Dir     string   `json:"dir,omitempty"`
+	Heads   []string `json:"heads,omitempty"`
+	Against string   `json:"against,omitempty"`
 }
 
 const (
@@ -111,11 +118,26 @@ func at(h host, dir string, req request, in io.Reader) error {
 	if _, err := os.Stat(dir); err != nil && req.Do != "import" {
 		return fmt.Errorf("there is no folder %s; say --data and the folder that the shop's data is in", dir)
 	}
-	hs, err := openHouse(dir, h)
+	hs, err := openFor(dir, h, req)
 	if err != nil {
 		return err
 	}
+	if req.Do == "export" {
+		hs.sayChecked(h.err)
+	}
 	return errors.Join(hs.do(h.ctx, req, in, h.out), hs.close())
+}
+
+// openFor opens a data folder for a request. Only what brings something in
+// begins a record; what is only tried out leaves nothing behind.
+func openFor(dir string, h host, req request) (*house, error) {
+	opt := store.Options{Now: h.now, Rand: h.rand, Must: req.Do != "import" && req.Do != "token"}
+	if req.DryRun {
+		if _, err := os.Stat(filepath.Join(dir, store.FileName)); errors.Is(err, os.ErrNotExist) {
+			return memoryHouse(h)
+		}
+	}
+	return openHouseWith(dir, h, opt)
 }
 
 func askOwner(h host, dir string, req request, in io.Reader) (done bool, err error) {
@@ -164,9 +186,17 @@ func (hs *house) do(ctx context.Context, req request, in io.Reader, out io.Write
 	case "cards":
 		return hs.doCards(req, out)
 	case "verify":
-		return hs.doVerify(req, out)
+		return hs.doVerify(req, in, out)
+	case "head":
+		return hs.doHead(out)
+	case "backup":
+		return hs.doBackup(ctx, req, out)
 	case "token":
 		return hs.doToken(req, out)
+	case "tokens":
+		return hs.doTokens(out)
+	case "revoke":
+		return hs.doRevoke(req, out)
 	}
 	return traveler.Fail(traveler.KindInvalid, "web.nothing", req.Do)
 }

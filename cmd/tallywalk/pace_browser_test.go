@@ -103,7 +103,7 @@ func TestPaceDownToTheScans(t *testing.T) {
 	b := browse(t, r).open("/pace")
 	pin := `document.querySelector('[data-test="pace-op"][data-part="1002-11"][data-operation="10"]')`
 	b.until(pin).until(`Math.abs(Number(` + pin + `.dataset.deviation) - (270/235 - 1)) < 0.001`)
-	b.until(pin + `.textContent.includes('15 % over plan')`).until(pin + `.textContent.includes('1 left out')`)
+	b.until(pin + `.textContent.includes('15 % over plan')`).until(pin + `.textContent.includes('1 not counted')`)
 	b.until(pin + `.querySelector('[data-test="pace-setup"]').textContent.replaceAll('\u00a0', ' ').includes('planned 25 min, median 30 min, half from 28 min to 32 min')`)
 	b.until(pin + `.querySelector('[data-test="half"]')`)
 	measured := `document.querySelector('[data-test="pace-op"][data-part="1002-11"][data-operation="20"]')`
@@ -116,7 +116,7 @@ func TestPaceDownToTheScans(t *testing.T) {
 	b.until(now + `.querySelector('[data-test="now-against"]').textContent.replaceAll('\u00a0', ' ').includes('planned 22 min, took 1 h 00 min')`)
 	b.until(now + `.dataset.past === '0'`).until(now + `.querySelector('[data-test="now-ends"]')`)
 	h.set(h.now().Add(3 * time.Hour))
-	b.until(now+`.dataset.past === '1'`).untilSays("now-past", "past plan")
+	b.until(now+`.dataset.past === '1'`).untilSays("now-past", "over planned time")
 
 	b.put(string(control("pace-by-centre")), "TURN")
 	b.until(`location.search === '?centre=TURN' && !` + measured)

@@ -1,18 +1,22 @@
 package main
 
 import (
+	"bytes"
 	"context"
+	"encoding/binary"
 	"flag"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"strconv"
 	"strings"
 	"sync"
 	"testing"
 	"time"
 
 	"github.com/rogpeppe/go-internal/testscript"
+	bolt "go.etcd.io/bbolt"
 )
 
 // TestMain lets more tests run beside each other than there are processors: most
@@ -46,7 +50,9 @@ func TestScripts(t *testing.T) {
 			env.Setenv("TZ", "UTC")
 			return os.CopyFS(filepath.Join(env.WorkDir, "testdata", "example"), os.DirFS(filepath.Join(root, "testdata", "example")))
 		},
-		Cmds: map[string]func(ts *testscript.TestScript, neg bool, args []string){"serve": scriptServe, "stop-serving": scriptStop},
+		Cmds: map[string]func(ts *testscript.TestScript, neg bool, args []string){
+			"serve": scriptServe, "stop-serving": scriptStop, "one-copy": scriptOneCopy, "break-entry": scriptBreak,
+		},
 	})
 }
 
@@ -81,6 +87,31 @@ func scriptStop(ts *testscript.TestScript, _ bool, _ []string) {
 	}
 }
 
+// scriptOneCopy gives the one copy in a folder a name that a script can say.
+func scriptOneCopy(ts *testscript.TestScript, _ bool, args []string) {
+	all, err := os.ReadDir(ts.MkAbs(args[0]))
+	ts.Check(err)
+	if len(all) != 1 {
+		ts.Fatalf("%s holds %d files", args[0], len(all))
+	}
+	ts.Check(os.Rename(filepath.Join(ts.MkAbs(args[0]), all[0].Name()), ts.MkAbs(args[1])))
+}
+
+// scriptBreak changes an entry of a closed data file, as a disk or a hand may.
+func scriptBreak(ts *testscript.TestScript, _ bool, args []string) {
+	seq, err := strconv.ParseUint(args[1], 10, 64)
+	ts.Check(err)
+	db, err := bolt.Open(ts.MkAbs(args[0]), 0o600, nil)
+	ts.Check(err)
+	ts.Check(db.Update(func(tx *bolt.Tx) error {
+		b, key := tx.Bucket([]byte("record")), binary.BigEndian.AppendUint64(nil, seq)
+		v := bytes.Clone(b.Get(key))
+		v[len(v)-2] ^= 1
+		return b.Put(key, v)
+	}))
+	ts.Check(db.Close())
+}
+
 func toolPath(ts *testscript.TestScript) string {
 	for _, dir := range filepath.SplitList(ts.Getenv("PATH")) {
 		p := filepath.Join(dir, "tallywalk")
@@ -99,9 +130,13 @@ func TestReadmeCommands(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	script, err := os.ReadFile("../../testdata/scripts/first-day.txtar")
-	if err != nil {
-		t.Fatal(err)
+	var script []byte
+	for _, name := range []string{"first-day", "keeping"} {
+		text, err := os.ReadFile("../../testdata/scripts/" + name + ".txtar")
+		if err != nil {
+			t.Fatal(err)
+		}
+		script = append(script, text...)
 	}
 	shown := regexp.MustCompile(`(?m)^(?:go run \./cmd/)?tallywalk (.*)$`).FindAllStringSubmatch(string(readme), -1)
 	if len(shown) < 6 {

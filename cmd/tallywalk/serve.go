@@ -7,6 +7,7 @@ import (
 	"io"
 	"log/slog"
 	"net"
+	"net/netip"
 	"net/url"
 	"os"
 	"runtime/debug"
@@ -29,6 +30,7 @@ type Config struct {
 	Listen    string
 	PublicURL string
 	Hosts     []string
+	Proxies   []netip.Addr // whose X-Forwarded-For is believed
 	Zone      string
 	Open      bool             // the demo: nobody signs in
 	Now       func() time.Time // the shop's clock
@@ -45,6 +47,7 @@ func cmdServe(h host, args []string) error {
 	f.StringVar(&c.PublicURL, "public-url", "", "address that the cards will carry, such as http://shop.example:8080; fixed with the first card")
 	f.StringVar(&c.Zone, "zone", "", "the shop's time zone, such as Europe/Berlin (the computer's own)")
 	f.Func("host", "another name that this server goes by; may be repeated", func(s string) error { c.Hosts = append(c.Hosts, s); return nil })
+	f.Func("proxy", "address of a proxy in front of this server, whose X-Forwarded-For says where requests come from; may be repeated", c.proxy)
 	words, err := parse(h, f, args)
 	if err != nil {
 		return err
@@ -57,6 +60,16 @@ func cmdServe(h host, args []string) error {
 		return err
 	}
 	return Run(h.ctx, h, c)
+}
+
+// proxy takes the address of a proxy.
+func (c *Config) proxy(s string) error {
+	ip, err := netip.ParseAddr(s)
+	if err != nil {
+		return errors.New("must be an address such as 127.0.0.1")
+	}
+	c.Proxies = append(c.Proxies, ip)
+	return nil
 }
 
 // Memory is cheap next to a scan that waits: the collector runs when the heap
@@ -79,7 +92,7 @@ func Run(ctx context.Context, h host, c Config) error {
 		return err
 	}
 	defer func() { _ = ln.Close() }()
-	hs, err := openHouse(c.Dir, hostAt(h, c.Now))
+	hs, err := openHouse(c.Dir, hostAt(h, &c))
 	if err != nil {
 		return err
 	}
@@ -87,9 +100,13 @@ func Run(ctx context.Context, h host, c Config) error {
 	return errors.Join(err, hs.close())
 }
 
-// hostAt is the host with the shop's clock.
-func hostAt(h host, now func() time.Time) host {
-	h.now = now
+// hostAt is the host with the shop's clock. A demo's runs faster than any other,
+// so there is none to compare it with.
+func hostAt(h host, c *Config) host {
+	h.now = c.Now
+	if c.Pace != 0 {
+		h.steady = nil
+	}
 	return h
 }
 
@@ -101,11 +118,12 @@ func (hs *house) serve(ctx context.Context, stop context.CancelFunc, h host, c C
 	base := localURL(ln.Addr())
 	srv := web.New(web.Config{
 		Desk: hs.desk, Tables: hs.tables, Now: c.Now, Real: h.now, Rand: h.rand, Log: slog.New(slog.NewTextHandler(h.err, nil)),
-		Open: c.Open, Secure: strings.HasPrefix(set.PublicURL, "https:"), PublicURL: set.PublicURL, Hosts: c.Hosts, Zone: zone, Version: version,
+		Open: c.Open, Secure: strings.HasPrefix(set.PublicURL, "https:"), PublicURL: set.PublicURL, Hosts: c.Hosts, Proxies: c.Proxies, Zone: zone, Version: version,
 		Station: func(shop *traveler.Shop, f *traveler.Family, batch int, m traveler.MachineID, role traveler.Role, now time.Time) any {
 			return kiosk.Look(shop, f, batch, m, role, now)
 		},
 		Kiosk: kiosk.Page(), Print: hs.printing(set), PrintSheet: printSheet, PrintComparison: printComparison, Pace: c.Pace,
+		Room: func() error { return roomIn(c.Dir) },
 	})
 	owner, err := hs.own(ctx, c.Dir)
 	if err != nil {
@@ -113,7 +131,9 @@ func (hs *house) serve(ctx context.Context, stop context.CancelFunc, h host, c C
 	}
 	defer owner()
 	hello(h.out, c, set, base)
+	go hs.keepNote(ctx, h)
 	if !c.Open {
+		hs.sayChecked(h.out)
 		code, err := srv.FirstCode()
 		if err != nil {
 			return err
@@ -129,6 +149,26 @@ func (hs *house) serve(ctx context.Context, stop context.CancelFunc, h host, c C
 	err = srv.Serve(ctx, ln)
 	stop()
 	return err
+}
+
+// noteEvery is how often the end of the record is noted beside the file.
+const noteEvery = 10 * time.Second
+
+// keepNote notes where the record ends, so that a tail that is cut off shows even
+// when the program was not ended in order.
+func (hs *house) keepNote(ctx context.Context, h host) {
+	every := time.NewTicker(noteEvery)
+	defer every.Stop()
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case <-every.C:
+			if err := hs.file.Note(); err != nil {
+				fmt.Fprintln(h.err, "tallywalk serve:", sentence(err))
+			}
+		}
+	}
 }
 
 func hello(w io.Writer, c Config, set settings, base string) {

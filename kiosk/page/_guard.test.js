@@ -66,6 +66,15 @@ test('digits of a pad may be pressed once they were seen, but not by the same ta
   assert.equal(g.may('7', 5600, 40, 30), false, 'nobody has seen it');
 });
 
+test('a digit that was hit a moment too soon may be hit again at once', () => {
+  const g = newGuard();
+  g.saw([big('count')], 0);
+  assert.ok(g.may('big', 5000, 300, 250));
+  g.saw([pad('9', 500, 600)], 5020);
+  assert.equal(g.may('9', 5240, 540, 630), false, 'nobody has seen it');
+  assert.ok(g.may('9', 5420, 540, 630), 'it was meant the first time as well');
+});
+
 test('a key that stands for a button waits as a finger does', () => {
   const g = newGuard();
   g.saw([big('setup')], 0);

@@ -76,6 +76,28 @@ export function putScan(entry) {
   return run((scans) => scans.put(entry));
 }
 
+/**
+ * Writes entries anew and sets a small value, all or nothing.
+ * @param {(entry: object) => object | null} turn what becomes of an entry; null leaves it as it is
+ */
+export function turnScans(turn, key, v) {
+  if (!db) {
+    for (const e of memory.scans.values()) {
+      const turned = turn(e);
+      if (turned) memory.scans.set(e.n, turned);
+    }
+    memory.values.set(key, v);
+    return Promise.resolve();
+  }
+  return run((scans, values) => {
+    const r = scans.getAll();
+    r.onsuccess = () => {
+      for (const turned of r.result.map(turn)) if (turned) scans.put(turned);
+      values.put(v, key);
+    };
+  });
+}
+
 /** Removes an entry. */
 export function dropScan(n) {
   if (!db) {

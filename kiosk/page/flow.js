@@ -123,7 +123,8 @@ async function look(ref, aloud) {
   try {
     const view = await get(`/api/v1/station/${encodeURIComponent(current.value)}/card?ref=${encodeURIComponent(ref)}${asWho('&')}`);
     heard(true);
-    return { ...view, got: serverNow() };
+    // What waits here the server does not know yet: it may answer and yet take nothing.
+    return (await waitingFor(view.card)).reduce(predicted, { ...view, got: serverNow() });
   } catch (e) {
     if (e.passing) {
       heard(false);

@@ -13,7 +13,7 @@ export const SEEN_MS = 250;
  */
 export function newGuard(apart = () => 80) {
   const known = new Map(); // control -> {sense, box, since}
-  let last = null; // the press before: {x, y, at}
+  let last = null; // the press before that acted: {x, y}
   let changed = -Infinity;
   return {
     /**
@@ -35,13 +35,12 @@ export function newGuard(apart = () => 80) {
     },
     /** Whether a press that began at a time may act on a control. */
     may(id, at, x = 0, y = 0) {
-      const before = last;
-      last = { x, y, at };
       const k = known.get(id);
-      if (!k) return false;
-      if (at - k.since >= GUARD_MS) return true;
-      const elsewhere = before && Math.hypot(x - before.x, y - before.y) > apart();
-      return k.fill && elsewhere && at - k.since >= SEEN_MS;
+      const elsewhere = last && Math.hypot(x - last.x, y - last.y) > apart();
+      const acts = !!k && (at - k.since >= GUARD_MS || (k.fill && elsewhere && at - k.since >= SEEN_MS));
+      // One that came too soon is tried again: it is not what the next one follows.
+      if (acts) last = { x, y };
+      return acts;
     },
     /** Whether a key that stands for a button may act: nothing that acts has just changed. */
     mayKey: (at) => at - changed >= GUARD_MS,

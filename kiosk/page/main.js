@@ -94,12 +94,12 @@ function settle(own) {
   screen.value = 'work';
 }
 
-// A card that a phone read brings its code along.
+// A card that a phone read brings its code along, and the operation.
 function cardInAddress() {
-  const card = new URLSearchParams(location.search).get('card');
+  const read = new URLSearchParams(location.search), card = read.get('card');
   if (card && screen.value === 'work') {
     history.replaceState(null, '', '/station');
-    openCard(card);
+    openCard(card, Number(read.get('operation')) || 0);
   }
 }
 

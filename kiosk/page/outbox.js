@@ -1,12 +1,15 @@
 // Sends what is in the box, in the order of its numbers, and tries again until
 // each scan is answered. An entry is
-//   {n, id, scan, state, made, present, say, offer, seq, read}
+//   {n, id, scan, state, made, present, say, offer, issued, seq, read, epoch, before}
 // with state waiting, kept, question or refused; present is what the scan said
-// when it was first sent.
+// when it was first sent. epoch names the record that the device knew when it
+// made the scan, then the one that answered it. before is how it was answered,
+// {outcome, seq, issued}, while it waits to be sent again because a copy of
+// the record was put back that may lack it.
 
 import { signal } from '/static/vendor/ui.js';
-import { post, Trouble } from './api.js';
-import { addScan, allScans, dropScan, openBox, putScan, setValue, value } from './box.js';
+import { get, post, Trouble } from './api.js';
+import { addScan, allScans, dropScan, openBox, putScan, turnScans, value } from './box.js';
 import { serverNow, stamp } from './clock.js';
 import { KEEP_MS, PRESENT_MS } from './consts.js';
 import { newDeviceCode } from './refs.js';
@@ -15,6 +18,7 @@ import { uuid7 } from '/static/uuid.js';
 const AT_ONCE = 20; // scans in one request
 const SLOWEST_MS = 30000;
 const FOREIGN_MS = 3000;
+const EPOCH_MS = 15000; // how often a station that nobody uses asks for the epoch
 
 /** How the link stands: in step when nothing waits and the server answered. */
 export const link = signal({ alone: false, waiting: 0, blocked: '' });
@@ -25,6 +29,7 @@ const fresh = new Map(); // number -> when it was said, by the monotonic clock
 const asking = new Map(); // id -> resolve of the one who waits
 let device = '';
 let basis = 0;
+let known = ''; // the epoch of the record
 let pause = 0;
 let timer = 0;
 let sending = false;
@@ -33,12 +38,19 @@ let again = false;
 /** Opens the box. own is the device code that enrolling gave, if it did. */
 export async function startOutbox() {
   await openBox();
+  known = (await value('epoch')) || '';
+  await dropOld();
+  await refresh();
+  window.addEventListener('online', () => (kick(true), askEpoch()));
+  setInterval(() => kick(false), 5000);
+  setInterval(askEpoch, EPOCH_MS);
+  setInterval(dropOld, 3600000);
+}
+
+async function dropOld() {
   for (const e of await allScans()) {
     if (e.state !== 'waiting' && Date.now() - e.made > KEEP_MS) await dropScan(e.n);
   }
-  await refresh();
-  window.addEventListener('online', () => kick(true));
-  setInterval(() => kick(false), 5000);
 }
 
 /** The device's code: the one from enrolling, else one of its own. */
@@ -50,21 +62,46 @@ export async function setDevice(own) {
 /** The last sequence this device has seen. */
 export const seen = (seq) => (basis = Math.max(basis, seq || 0));
 
-/** After a restore the record begins a new epoch: what it lost is sent again. */
+/**
+ * After a restore the record begins a new epoch: what it may lack is sent again,
+ * with how it was answered. What is turned says in which epoch it stood, so that
+ * a device that goes off half-way does the rest the next time.
+ */
 export async function setEpoch(epoch) {
-  const before = await value('epoch');
-  await setValue('epoch', epoch);
-  if (!before || before === epoch) return;
-  for (const e of await allScans()) {
-    if (e.state !== 'waiting') await putScan({ ...e, state: 'waiting', flipped: false });
-  }
+  if (!epoch || epoch === known) return;
+  const was = known;
+  known = epoch;
+  basis = 0; // it counted in the record that is no more
+  await turnScans((e) => sentAgain(e, was), 'epoch', epoch);
   await refresh();
   kick(true);
 }
 
+// What waits keeps its first answer, if it had one. What was never numbered was
+// never in a record.
+function sentAgain(e, was) {
+  const epoch = e.epoch || was;
+  if (e.state === 'waiting' || !e.seq || !epoch || epoch === known) return null;
+  const before = { outcome: e.state, seq: e.seq, issued: e.issued || '' };
+  return { ...e, state: 'waiting', flipped: false, epoch, before };
+}
+
+// Asks whether the record is still the one that this device knows.
+async function askEpoch() {
+  try {
+    const me = await get('/api/v1/me');
+    heard(true);
+    await setEpoch(me.epoch);
+  } catch (e) {
+    if (!(e instanceof Trouble)) throw e;
+  }
+}
+
 /** Notes whether the server answered. */
 export function heard(yes) {
-  if (link.value.alone === yes) link.value = { ...link.value, alone: !yes };
+  if (link.value.alone !== yes) return;
+  link.value = { ...link.value, alone: !yes };
+  if (yes) askEpoch(); // a server that was away may have another record now
 }
 
 /**
@@ -75,7 +112,8 @@ export async function sayScan(fields, kept) {
   const entry = await addScan((n) => {
     const at = stamp();
     const id = uuid7(Date.parse(at.at));
-    return { n, id, state: 'waiting', made: Date.now(), told: serverNow(), scan: { id, device, n, basis, ...at, ...fields } };
+    const scan = { id, device, n, basis, ...at, ...fields };
+    return { n, id, state: 'waiting', made: Date.now(), told: serverNow(), epoch: known, scan };
   });
   fresh.set(entry.n, performance.now());
   const answered = new Promise((done) => asking.set(entry.id, done));
@@ -122,7 +160,8 @@ async function pass() {
     blocked('');
   } catch (e) {
     if (!(e instanceof Trouble)) throw e;
-    blocked(e.passing ? '' : e.detail);
+    // A server that answers and takes nothing says why: its disk is full, or its clock wrong.
+    blocked(e.passing && e.status !== 503 && e.status !== 507 ? '' : e.detail);
     pause = Math.min(SLOWEST_MS, pause * 2 || 1000);
     timer = setTimeout(() => ((timer = 0), kick(false)), pause);
   } finally {
@@ -131,7 +170,10 @@ async function pass() {
 }
 
 // What another tab has just kept is that tab's to send, while somebody waits there.
-const mayGo = (e) => e.state === 'waiting' && (fresh.has(e.n) || Date.now() - e.made > FOREIGN_MS || e.made > Date.now());
+function mayGo(e) {
+  const mine = fresh.has(e.n) || !!e.before;
+  return e.state === 'waiting' && (mine || Date.now() - e.made > FOREIGN_MS || e.made > Date.now());
+}
 
 function blocked(why) {
   if (link.value.blocked !== why) link.value = { ...link.value, blocked: why };
@@ -141,8 +183,9 @@ async function sendSome(entries) {
   const scans = [];
   for (const e of entries) scans.push(await asSent(e));
   let results;
+  let epoch = '';
   try {
-    ({ results } = await post('/api/v1/scans', { scans }));
+    ({ results, epoch } = await post('/api/v1/scans', { scans }));
     heard(true);
   } catch (e) {
     if (e.status === 0) heard(false);
@@ -153,6 +196,7 @@ async function sendSome(entries) {
     }
     results = [{ id: entries[0].id, outcome: 'refused', say: e.detail, status: e.status }];
   }
+  await setEpoch(epoch);
   for (const e of entries) {
     const r = results.find((x) => x.id === e.id);
     if (!r) throw new Trouble(0, '');
@@ -170,7 +214,10 @@ async function asSent(e) {
     await putScan(e);
   }
   e.now = present;
-  return { ...e.scan, present };
+  const sent = { ...e.scan, present };
+  if (e.epoch) sent.epoch = e.epoch;
+  if (e.before) sent.before = e.before;
+  return sent;
 }
 
 const isFresh = (n) => fresh.has(n) && performance.now() - fresh.get(n) < PRESENT_MS;
@@ -181,16 +228,39 @@ async function answered(e, r) {
     await putScan({ ...e, flipped: true });
     return;
   }
+  if (e.before && r.status) return putScan(asItStood(e, r));
   seen(r.seq);
   const wait = asking.get(e.id);
-  const late = !wait && r.outcome !== 'kept' && e.state === 'waiting' && !e.read;
-  const { now, ...entry } = e;
-  const done = { ...entry, state: r.outcome, say: r.say, offer: !!r.offer, asks: !!r.asks, issued: r.issued || '', seq: r.seq, present: now, flipped: false, read: !late };
+  const { now, before, ...entry } = e;
+  const say = before && before.outcome === r.outcome && r.outcome !== 'kept' ? e.say : r.say; // the first one says why
+  const done = {
+    ...entry, state: r.outcome, say, offer: !!r.offer, asks: !!r.asks, issued: r.issued || '', seq: r.seq,
+    present: now, flipped: false, epoch: known, read: !unread(e, r, wait),
+  };
   await putScan(done);
   fresh.delete(e.n);
   asking.delete(e.id);
   wait?.(done);
 }
+
+// A scan sent again that the record has in other words, or does not take: it
+// stays answered as it was.
+function asItStood(e, r) {
+  const { now, before, ...entry } = e;
+  const quiet = r.status === 409 && e.read !== false;
+  return { ...entry, state: before.outcome, epoch: known, read: quiet, say: quiet ? e.say : r.say };
+}
+
+// Whether somebody must still read an answer that came when nobody waited. What
+// was answered before is only news when it is answered otherwise.
+function unread(e, r, wait) {
+  if (!e.before) return !wait && r.outcome !== 'kept' && !e.read;
+  const otherCard = !!e.before.issued && r.issued !== e.before.issued;
+  return e.read === false || otherCard || (r.outcome !== 'kept' && r.outcome !== e.before.outcome);
+}
+
+// How a scan stands, or stood before it is sent again.
+const stands = (e) => (e.before ? e.before.outcome : e.state);
 
 async function refresh() {
   const all = await allScans();
@@ -208,7 +278,7 @@ async function refresh() {
 
 /** What waits here to be said of a card. */
 export async function waitingFor(card) {
-  return (await allScans()).filter((e) => e.state === 'waiting' && e.scan.card === card).map((e) => e.scan);
+  return (await allScans()).filter((e) => e.state === 'waiting' && stands(e) !== 'refused' && e.scan.card === card).map((e) => e.scan);
 }
 
 /** Somebody read an answer that came late. */
@@ -221,6 +291,6 @@ export async function readAnswer(e) {
 export async function lastOwn(lasts) {
   const now = serverNow();
   const all = await allScans();
-  const undone = new Set(all.filter((e) => e.scan.action === 'undo' && e.state !== 'refused').map((e) => e.scan.for));
-  return all.reverse().find((e) => e.state !== 'refused' && e.scan.action !== 'undo' && !undone.has(e.id) && now - e.told < lasts);
+  const undone = new Set(all.filter((e) => e.scan.action === 'undo' && stands(e) !== 'refused').map((e) => e.scan.for));
+  return all.reverse().find((e) => stands(e) !== 'refused' && e.scan.action !== 'undo' && !undone.has(e.id) && now - e.told < lasts);
 }

@@ -29,7 +29,7 @@ func Run(t *testing.T, format int, open func(t *testing.T) traveler.Log) {
 		{"AllOrNothing", allOrNothing}, {"NotAnEntry", notAnEntry}, {"Get", get}, {"EntriesStop", entriesStop},
 		{"ManyEntries", manyEntries}, {"ReadWhileYielding", readWhileYielding}, {"Rows", rows}, {"RowsOnly", rowsOnly}, {"Range", ranged},
 		{"Snapshot", snapshot}, {"SnapshotAhead", snapshotAhead}, {"Reopen", reopen}, {"NothingShared", nothingShared},
-		{"Tables", tables},
+		{"Tables", tables}, {"Epochs", epochs}, {"EpochAndMore", epochAndMore},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			s := &suite{T: t, log: open(t), format: format}

@@ -23,6 +23,7 @@ const maxLine = 1 << 20
 // Kept is a scan of a record, as a list of scans tells it.
 type Kept struct {
 	Line  int
+	Seq   traveler.Seq // where it stood in that record; 0 = not said
 	Scan  traveler.Scan
 	Taken traveler.Taken
 	Role  traveler.Role
@@ -170,7 +171,7 @@ func (in *scanReader) head(cells []string) bool {
 
 // kept reads a row.
 func (in *scanReader) kept(r row) *Kept {
-	k := &Kept{Line: r.line, Role: traveler.Role(in.cell(r, "role"))}
+	k := &Kept{Line: r.line, Seq: traveler.Seq(in.count(r, "seq")), Role: traveler.Role(in.cell(r, "role"))}
 	s := &k.Scan
 	*s = traveler.Scan{
 		ID: traveler.ScanID(in.cell(r, "id")), At: in.exactly(r, "at"), Station: in.cell(r, "station"), Card: in.cell(r, "card"),
@@ -274,7 +275,7 @@ func (in *scanReader) jsonLines(r io.Reader) {
 			in.problem(n, "", "", "is no scan as it was exported: "+why)
 			continue
 		}
-		k := &Kept{Line: n, Scan: *x.Scan, Role: x.Role, Taken: traveler.Taken{
+		k := &Kept{Line: n, Seq: x.Seq, Scan: *x.Scan, Role: x.Role, Taken: traveler.Taken{
 			Arrived: x.Arrived, Outcome: x.Outcome, Card: x.Batch, Machine: x.Machine, Other: x.Issued,
 		}}
 		if x.Say != nil {

@@ -114,7 +114,11 @@ func (m *Mapping) set(key string, values []string) string {
 		}
 	case key == "time":
 		for _, v := range values {
-			m.layouts = append(m.layouts, layoutOf(v))
+			layout := layoutOf(v)
+			if !wholeMoment(layout) {
+				return `must tell day, month and year, and the hour before minutes, such as "DD/MM/YYYY hh:mm"; the columns of start are read as one text`
+			}
+			m.layouts = append(m.layouts, layout)
 		}
 	case key == "decimal":
 		if values[0] != "," && values[0] != "." {
@@ -142,4 +146,18 @@ func layoutOf(pattern string) string {
 	}
 	return strings.NewReplacer("YYYY", "2006", "YY", "06", "MM", "01", "M", "1", "DD", "02", "D", "2", "hh", hour, "h", strings.TrimPrefix(hour, "0"),
 		"mm", "04", "ss", "05", "AM", "PM").Replace(pattern)
+}
+
+// wholeMoment reports whether what is written in a layout is one moment: two that
+// differ by a year, a month, a day or an hour must look different.
+func wholeMoment(layout string) bool {
+	at := time.Date(2025, 1, 1, 1, 1, 1, 0, time.UTC)
+	shown := at.Format(layout)
+	for _, other := range []time.Time{at.AddDate(1, 0, 0), at.AddDate(0, 1, 0), at.AddDate(0, 0, 1)} {
+		if other.Format(layout) == shown {
+			return false
+		}
+	}
+	minutes := at.Add(time.Minute).Format(layout) != shown || at.Add(time.Second).Format(layout) != shown
+	return !minutes || at.Add(time.Hour).Format(layout) != shown && at.Add(12*time.Hour).Format(layout) != shown
 }

@@ -42,7 +42,33 @@ func Log(file string, r io.Reader, m *Mapping, zone *time.Location) ([]oldlog.Ro
 		l.problem(l.unread.line, strings.Join(m.columns["start"], " "), l.unread.value,
 			"is no time that can be read, nor are "+itoa(n-1)+` others; tell in `+m.file+` how they are written, such as time = "DD/MM/YYYY hh:mm"`)
 	}
+	l.anyUse(rows, out)
 	return out, l.odd, l.err()
+}
+
+// anyUse refuses a file of which no row says a batch and a time: then the mapping
+// names other columns than are meant, or other words.
+func (l *logReader) anyUse(rows []row, out []oldlog.Row) {
+	for i := range out {
+		if out[i].Batch != "" && !(out[i].Start.IsZero() && out[i].End.IsZero()) {
+			return
+		}
+	}
+	if l.bad.Total > 0 {
+		return
+	}
+	if len(out) == 0 {
+		l.problem(rows[1].line, "kind", l.get(rows[1], "kind"), "and every other row is passed over by kind.skip in "+l.m.file+"; no row gives a scan")
+		return
+	}
+	l.problem(out[0].Line, strings.Join(l.m.columns["start"], " "), l.get(lineOf(rows, out[0].Line), "start"),
+		"with batch "+strconv.Quote(out[0].Batch)+" gives no scan, nor does any other row; expected are a batch and a time such as 2026-11-25 06:10 in the columns that "+
+			l.m.file+" names")
+}
+
+func lineOf(rows []row, line int) row {
+	i := slices.IndexFunc(rows, func(r row) bool { return r.line == line })
+	return rows[max(i, 0)]
 }
 
 type logReader struct {

@@ -19,7 +19,7 @@ func ExampleCombined() {
 		r.Steps[i].Yield = Sure(.97, Measured)
 	}
 	one, _ := Combined(r, &Combination{
-		Operations: []traveler.Op{10, 20, 30, 40}, Second: []traveler.Op{30}, WorkCentre: "TURNMILL", PerClamp: Sure(.02, Measured), OneOff: 1500,
+		Operations: []traveler.Op{10, 20, 30, 40}, Second: []traveler.Op{30}, WorkCentre: "MILLTURN", PerClamp: Sure(.02, Measured), OneOff: 1500,
 	})
 	s := one.Steps[0]
 	// Three of 2.5 min cutting on the first spindle, one beside them, loaded once.

@@ -58,4 +58,5 @@ export async function syncClock() {
   const asked = performance.now();
   const c = await get("/api/v1/clock", {stay: true});
   setClock(c.now, asked, performance.now());
+  return c;
 }

@@ -6,14 +6,17 @@ import {desk, send} from "/static/scans.js";
 import {scanText} from "/static/scan-text.js";
 import {At, Mark} from "/static/marks.js";
 
+// What was done anyway is taken back; what does not fit is not counted.
+const wordOf = (q, choice) => (q.kind === "anyway" && choice === "drop" ? "choice.back" : "choice." + choice);
+
 function Choices({q, after}) {
   if (!may("settle")) return html`<p class="soft">${say("ask.who")}</p>`;
   const choose = (choice) => {
     const scan = desk("decide", q.card, {for: q.question, reason: choice});
-    send(scan, {done: say("settled.as", say("choice." + choice)), after});
+    send(scan, {done: say("settled.as", say(wordOf(q, choice))), after});
   };
   return html`<p class="deeds">${q.choices.map((c) => html`<button key=${c} data-test="choice" data-choice=${c} onClick=${() => choose(c)}>
-    <b>${say("choice." + c)}</b><small>${say(`choice.${c}.why`)}</small></button>`)}</p>`;
+    <b>${say(wordOf(q, c))}</b><small>${say(wordOf(q, c) + ".why")}</small></button>`)}</p>`;
 }
 
 export function Asked({q, after, link}) {

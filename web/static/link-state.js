@@ -2,12 +2,14 @@
 import {html, useComputed} from "/static/vendor/ui.js";
 import {age, link} from "/static/board.js";
 import {tick} from "/static/clock.js";
+import {doubt} from "/static/doubt.js";
 import {clockText, minuteText, span} from "/static/times.js";
 import {say} from "/static/words.js";
 import {Shape} from "/static/marks.js";
 
 // stale says in words what is wrong with the link, or nothing.
 export function stale() {
+  if (doubt.value) return say("clock.doubt.wall");
   if (link.value === "out") return say("link.out");
   if (age.value > 0) return say("link.stale", span(age.value));
   return "";

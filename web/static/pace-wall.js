@@ -74,7 +74,7 @@ function Head({list, t, page, of, form}) {
   const now = list.filter((r) => r.kind === "now"), past = now.filter((r) => standing(r, t).past > 0).length;
   const stopped = form === "wide" || form === "middle" ? now.filter((r) => r.state === "stopped").length : 0;
   const said = [(form !== "narrow" || !past) && count("pace.on-now", now.length), past > 0 && count("pace.past-plan", past), stopped > 0 && count("pace.stopped", stopped)].filter(Boolean);
-  const pages = form === "slim" || form === "narrow" ? say("pace.wall.page", page, of) : say("wall.page", say("number." + page), say("number." + of));
+  const pages = form === "slim" || form === "narrow" ? say("pace.wall.page", page, of) : say("wall.page", page, of);
   return html`<header class="wall-head"><b data-test="wall-total">${said.join(", ")}</b><span data-test="wall-page">${of > 1 ? pages : ""}</span></header>`;
 }
 

@@ -1,8 +1,9 @@
 // What every page has: who is signed in, the bar at the top, the notes that
 // answer what was done, and the clock in step with the server.
 import {html, render, signal, useEffect} from "/static/vendor/ui.js";
-import {get, post, syncClock} from "/static/api.js";
+import {get, post} from "/static/api.js";
 import {setClock, setPace} from "/static/clock.js";
+import {doubt, watchDoubt} from "/static/doubt.js";
 import {setZone} from "/static/times.js";
 import {say} from "/static/words.js";
 
@@ -75,12 +76,22 @@ function Notes() {
       <button class="quiet" aria-label=${say("close")} onClick=${() => dropNote(n)}>${say("close")}</button></p>`)}</div>`;
 }
 
+// Doubt says that the server's clock can't be believed, on every page and wall;
+// who may can say that it is right.
+function Doubt() {
+  if (!doubt.value) return null;
+  const right = async () => {
+    try {
+      doubt.value = (await post("/api/v1/clock", {right: true})).doubt;
+    } catch (err) { failed(err); }
+  };
+  return html`<div class="doubt" role="alert" data-test="doubt"><p><b>${say("clock.doubt")}</b> ${doubt.value}</p>
+    ${may("accounts") && html`<button data-test="clock-right" onClick=${right}>${say("clock.right")}</button>`}</div>`;
+}
+
 function Frame({App}) {
-  useEffect(() => {
-    const t = setInterval(() => syncClock().catch(() => {}), 60000);
-    return () => clearInterval(t);
-  }, []);
-  return html`<${Bar} /><main id="main"><${App} /></main><${Notes} />`;
+  useEffect(watchDoubt, []);
+  return html`<${Bar} /><${Doubt} /><main id="main"><${App} /></main><${Notes} />`;
 }
 
 // learn asks who this page is for; without sign-in it leaves for the sign-in page.

@@ -10,6 +10,7 @@ import {tick} from "/static/clock.js";
 import {minuteText} from "/static/times.js";
 import {say} from "/static/words.js";
 import {Shape} from "/static/marks.js";
+import {watchDoubt} from "/static/doubt.js";
 import {stale} from "/static/link-state.js";
 import {fontPx, read} from "/static/wall-size.js";
 import {keepTheme} from "/static/wall-theme.js";
@@ -31,6 +32,7 @@ const kindWords = {late: "late", held: "state.held", stop: "state.stopped"};
 export function Foot({kinds = ["late", "held"], words = kindWords}) {
   const bad = useComputed(stale);
   const clock = useComputed(() => minuteText(tick.value));
+  useEffect(watchDoubt, []);
   useEffect(() => { document.documentElement.classList.toggle("is-stale", Boolean(bad.value)); }, [bad.value]);
   if (bad.value) return html`<footer class="wall-foot stale" role="alert" data-test="link-state" data-state="stale"><${Shape} kind="late" /><span>${bad}</span></footer>`;
   return html`<footer class="wall-foot" data-test="link-state" data-state="step"><span>${kinds.map((k) => html`<${Shape} key=${k} kind=${k} /> ${say(words[k])} `)}</span>

@@ -54,7 +54,7 @@ function Head({list, page, of}) {
   const cards = (some) => new Set(list.filter((r) => r.kind === "wait" && some(r)).map((r) => r.card)).size;
   const waits = cards(() => true), late = cards((r) => r.late);
   return html`<header class="wall-head"><b data-test="wall-total">${count("wall.waits", waits)}${late ? ", " + count("wall.late", late) : ""}</b>
-    <span data-test="wall-page">${of > 1 ? say("wall.page", say("number." + page), say("number." + of)) : ""}</span></header>`;
+    <span data-test="wall-page">${of > 1 ? say("wall.page", page, of) : ""}</span></header>`;
 }
 
 export function Wall() {

@@ -1,0 +1,82 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"time"
+
+	"tallywalk/traveler"
+	"tallywalk/web"
+)
+
+func cmdToken(h host, args []string) error {
+	f := flags(h, "token")
+	dir := dataFlag(f)
+	role := f.String("role", "", "make one: operator, inspector, supervisor, planner or administrator")
+	name := f.String("name", "", "what the token is for (the role)")
+	days := f.Int("days", web.TokenDays, "for how many days it holds")
+	list := f.Bool("list", false, "list the tokens")
+	revoke := f.String("revoke", "", "end the token of this name, or id of the list, at once")
+	words, err := parse(h, f, args)
+	if err != nil {
+		return err
+	}
+	if len(words) > 0 {
+		return &usageError{"what is " + words[0] + "?"}
+	}
+	switch {
+	case *list && *role == "" && *revoke == "":
+		return at(h, *dir, request{Do: "tokens"}, nil)
+	case *revoke != "" && *role == "" && !*list:
+		return at(h, *dir, request{Do: "revoke", Name: *revoke}, nil)
+	case *list || *revoke != "":
+		return &usageError{"say one of --role, --list and --revoke"}
+	}
+	if r := traveler.Role(*role); !r.Valid() || r == traveler.RoleWatcher {
+		return &usageError{"say --role and operator, inspector, supervisor, planner or administrator"}
+	}
+	if *days < 1 || *days > web.MaxTokenDays {
+		return &usageError{fmt.Sprintf("--days is 1 to %d", web.MaxTokenDays)}
+	}
+	return at(h, *dir, request{Do: "token", Role: *role, Name: *name, Days: *days}, nil)
+}
+
+func (hs *house) doToken(req request, out io.Writer) error {
+	ask := web.TokenAsk{Name: req.Name, Role: traveler.Role(req.Role), Days: req.Days}
+	secret, _, err := web.NewToken(hs.tables, hs.host.rand, ask, "tallywalk token", hs.host.now().UTC())
+	if err != nil {
+		return err
+	}
+	_, err = fmt.Fprintln(out, secret)
+	return err
+}
+
+func (hs *house) doTokens(out io.Writer) error {
+	all, err := web.Tokens(hs.tables)
+	if err != nil {
+		return err
+	}
+	now := hs.host.now()
+	for _, t := range all {
+		end := "without end"
+		if !t.Until.IsZero() {
+			end = "until " + t.Until.Format(time.DateOnly)
+			if !now.Before(t.Until) {
+				end = "over since " + t.Until.Format(time.DateOnly)
+			}
+		}
+		if _, err := fmt.Fprintf(out, "%s  %-13s  %s  %s\n", t.ID, t.Role, end, t.Name); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (hs *house) doRevoke(req request, out io.Writer) error {
+	n, err := web.RevokeToken(hs.tables, req.Name)
+	if err != nil {
+		return err
+	}
+	_, err = fmt.Fprintf(out, "%d revoked: %s\n", n, req.Name)
+	return err
+}

@@ -1,0 +1,100 @@
+package web
+
+import (
+	"context"
+	"sync"
+	"time"
+
+	"github.com/gofiber/fiber/v2"
+
+	"tallywalk/traveler"
+)
+
+// How long the server remembers that the disk took no more, and how often it is
+// tried at most: whoever asks whether it is ready makes no work.
+const (
+	fullFor  = time.Minute
+	tryEvery = 5 * time.Second
+)
+
+// room knows whether the disk takes more.
+type room struct {
+	mu    sync.Mutex
+	full  error // of the last commit
+	at    time.Time
+	tried time.Time
+	found error // of the last try
+}
+
+// note remembers how a commit ended.
+func (r *room) note(err error, now time.Time) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	switch {
+	case err == nil:
+		r.full = nil
+	case traveler.KindOf(err) == traveler.KindFull:
+		r.full, r.at = err, now
+	}
+}
+
+// left says why the disk takes no more; nil when it does.
+func (r *room) left(try func() error, now time.Time) error {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	if r.full != nil && now.Sub(r.at) < fullFor {
+		return r.full
+	}
+	if try != nil && (r.tried.IsZero() || now.Sub(r.tried) >= tryEvery) {
+		r.tried, r.found = now, try()
+	}
+	return r.found
+}
+
+// watched is a desk whose commits are noted.
+type watched struct {
+	traveler.Desk
+	s *Server
+}
+
+func (d watched) note(err error) { d.s.room.note(err, d.s.cfg.Real()) }
+
+// Scans takes scans as the desk does, and fails as it does.
+func (d watched) Scans(ctx context.Context, said []traveler.Said) ([]traveler.Answer, error) {
+	answers, err := d.Desk.Scans(ctx, said)
+	d.note(err)
+	return answers, err
+}
+
+// Release puts batches on the floor as the desk does, and fails as it does.
+func (d watched) Release(ctx context.Context, by traveler.Actor, rs []traveler.Release, cards []traveler.Code) ([]traveler.Answer, error) {
+	answers, err := d.Desk.Release(ctx, by, rs, cards)
+	d.note(err)
+	return answers, err
+}
+
+// Change changes the shop as the desk does, and fails as it does.
+func (d watched) Change(ctx context.Context, by traveler.Actor, c *traveler.Change) error {
+	err := d.Desk.Change(ctx, by, c)
+	d.note(err)
+	return err
+}
+
+// Facts gives the figures of batches without codes of badges, and fails as the
+// desk does.
+func (d watched) Facts(q traveler.FactQuery, yield func(*traveler.BatchFact) bool) error {
+	return NewBadges(d.s.cfg.Tables).facts(d.Desk, q, yield)
+}
+
+// getReady says whether scans are taken: not while the disk is full.
+func (s *Server) getReady(c *fiber.Ctx) error {
+	if err := s.room.left(s.cfg.Room, s.cfg.Real()); err != nil {
+		s.cfg.Log.Warn("not ready", "err", err)
+		return traveler.Fail(traveler.KindBusy, "web.full")
+	}
+	if d := s.cfg.Desk.ClockDoubt(); d != nil {
+		return traveler.Fail(traveler.KindBusy, d.Key(), d.Args()...)
+	}
+	seq, _ := s.cfg.Desk.Head()
+	return c.JSON(fiber.Map{"status": "ok", "seq": seq})
+}
