@@ -95,7 +95,7 @@ func TestSessionsAreOfOneAccount(t *testing.T) {
 // guess have the turn.
 func TestHonestSignInHasItsOwnTurn(t *testing.T) {
 	m := &memTables{}
-	s := New(Config{Desk: &fullDesk{floor: largeFloor()}, Tables: m, Now: time.Now, Real: time.Now, Rand: rand.Reader, Log: slog.New(slog.DiscardHandler), Zone: time.UTC, Kiosk: files})
+	s := New(Config{Desk: &fullDesk{floor: largeFloor(largeBatches)}, Tables: m, Now: time.Now, Real: time.Now, Rand: rand.Reader, Log: slog.New(slog.DiscardHandler), Zone: time.UTC, Kiosk: files})
 	a, err := s.newAccount("Ada", "long enough for this", traveler.RolePlanner, "a test")
 	if err != nil {
 		t.Fatal(err)
