@@ -3,6 +3,7 @@ package web
 import (
 	"encoding/json"
 	"strconv"
+	"sync"
 	"time"
 	"unicode/utf8"
 )
@@ -10,6 +11,23 @@ import (
 // jsonOut writes the answers to scans, which are many and of few kinds, without
 // reflection. Members follow each other; commas are its own care.
 type jsonOut struct{ b []byte }
+
+var jsonOuts = sync.Pool{New: func() any { return &jsonOut{make([]byte, 0, 4<<10)} }}
+
+func newJSONOut() *jsonOut {
+	o, _ := jsonOuts.Get().(*jsonOut)
+	o.b = o.b[:0]
+	return o
+}
+
+// jsonKept is the largest that is kept for the next answer.
+const jsonKept = 64 << 10
+
+func (o *jsonOut) free() {
+	if cap(o.b) <= jsonKept {
+		jsonOuts.Put(o)
+	}
+}
 
 // open begins an object or a list, as the value of a key where it has one.
 func (o *jsonOut) open(key string, bracket byte) {
@@ -21,7 +39,7 @@ func (o *jsonOut) close(bracket byte) { o.b = append(o.b, bracket) }
 
 // key begins a member of an object, or with no key an element of a list.
 func (o *jsonOut) key(key string) {
-	if n := len(o.b); n > 0 && o.b[n-1] != '{' && o.b[n-1] != '[' {
+	if n := len(o.b); n > 0 && o.b[n-1] != '{' && o.b[n-1] != '[' && o.b[n-1] != ':' {
 		o.b = append(o.b, ',')
 	}
 	if key != "" {

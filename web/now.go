@@ -23,7 +23,7 @@ type nows struct {
 	s     *Server
 	faces *faces
 	much  string
-	done  map[story]json.RawMessage
+	done  map[story][2]int // where in the answer it stands already
 }
 
 // story is a batch as a version of its family tells it.
@@ -41,44 +41,50 @@ func (s *Server) nowsOf(c *fiber.Ctx, f *faces) (*nows, error) {
 	return nil, traveler.Invalid("now", "web.now")
 }
 
-// of is the batch that an answer is about; nil where nothing is to be said.
-func (n *nows) of(a *traveler.Answer) (json.RawMessage, error) {
+// put writes the batch that an answer is about, if anything is to be said of it.
+func (n *nows) put(o *jsonOut, a *traveler.Answer) error {
 	if a.Family == nil || n.much == nowNone {
-		return nil, nil
+		return nil
 	}
 	at := story{a.Family, a.Family.Index(a.Card)}
 	if at.batch < 0 {
-		return nil, nil
+		return nil
 	}
-	if raw, ok := n.done[at]; ok {
-		return raw, nil
+	o.key("now")
+	if d, ok := n.done[at]; ok {
+		o.b = append(o.b, o.b[d[0]:d[1]]...)
+		return nil
 	}
-	raw, err := n.write(at)
+	from := len(o.b)
+	if err := n.write(o, at); err != nil {
+		return err
+	}
 	if n.done == nil {
-		n.done = map[story]json.RawMessage{}
+		n.done = map[story][2]int{}
 	}
-	n.done[at] = raw
-	return raw, err
+	n.done[at] = [2]int{from, len(o.b)}
+	return nil
 }
 
-func (n *nows) write(at story) (json.RawMessage, error) {
+func (n *nows) write(o *jsonOut, at story) error {
 	if n.much == nowShort {
-		return n.short(at.family, at.batch)
+		return n.short(o, at.family, at.batch)
 	}
 	v := n.s.batchView(n.faces, at.family, at.batch)
 	for j := range v.Visits {
 		v.Visits[j].Scans = nil // many, and the one who scans needs none
 	}
-	return json.Marshal(v)
+	raw, err := json.Marshal(v)
+	o.b = append(o.b, raw...)
+	return err
 }
 
 // short is a batch without what does not change from scan to scan and what only
 // a page about it shows: its operations, spans, losses and people.
-func (n *nows) short(f *traveler.Family, i int) (json.RawMessage, error) {
+func (n *nows) short(o *jsonOut, f *traveler.Family, i int) error {
 	m := n.s.meter()
 	b, sum := &f.Batches[i], f.Sum(i)
-	o := &jsonOut{make([]byte, 0, 1024)}
-	o.open("", '{')
+	o.b = append(o.b, '{')
 	o.text("card", string(b.Card))
 	o.text("part", b.Part)
 	o.text("route_rev", b.Rev)
@@ -110,13 +116,13 @@ func (n *nows) short(f *traveler.Family, i int) (json.RawMessage, error) {
 		}
 		raw, err := json.Marshal(questionViewOf(n.faces, f, &q))
 		if err != nil {
-			return nil, err
+			return err
 		}
 		o.raw("", raw)
 	}
 	o.close(']')
 	o.close('}')
-	return o.b, nil
+	return nil
 }
 
 func (o *jsonOut) visit(m *measure.Meter, f *traveler.Family, j int) {

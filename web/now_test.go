@@ -50,16 +50,17 @@ func (d *floor) tooMany(f *traveler.Family) *traveler.Family {
 
 func decoded(t *testing.T, n *nows, a *traveler.Answer, length *int) map[string]any {
 	t.Helper()
-	raw, err := n.of(a)
-	if err != nil {
+	o := &jsonOut{[]byte("{")}
+	if err := n.put(o, a); err != nil {
 		t.Fatal(err)
 	}
-	*length += len(raw)
-	var out map[string]any
-	if err := json.Unmarshal(raw, &out); err != nil {
-		t.Fatalf("%v: %s", err, raw)
+	*length += len(o.b)
+	var out struct{ Now map[string]any }
+	if err := json.Unmarshal(append(o.b, '}'), &out); err != nil {
+		t.Fatalf("%v: %s", err, o.b)
 	}
-	return out
+	n.done = nil
+	return out.Now
 }
 
 // part reports what an object says otherwise than a larger one.
@@ -92,16 +93,23 @@ func TestNowIsWrittenOnce(t *testing.T) {
 	s := &Server{cfg: Config{Desk: d, Now: func() time.Time { return d.now }, Tables: &memTables{}}}
 	n := &nows{s: s, faces: &faces{NewBadges(s.cfg.Tables), true}, much: nowShort}
 	a := &traveler.Answer{Family: d.families[1], Card: d.families[1].Root}
-	first, err := n.of(a)
-	if err != nil {
-		t.Fatal(err)
-	}
-	d.now = d.now.Add(time.Hour) // it would be another if it were written again
-	if again, err := n.of(a); err != nil || &again[0] != &first[0] {
-		t.Errorf("it was written again: %v", err)
+	o := &jsonOut{[]byte("[{")}
+	for range 2 {
+		if err := n.put(o, a); err != nil {
+			t.Fatal(err)
+		}
+		o.b = append(o.b, "},{"...)
+		d.now = d.now.Add(time.Hour) // it would be another if it were made again
 	}
 	n.much = nowNone
-	if raw, err := n.of(a); raw != nil || err != nil {
-		t.Errorf("none is %s, %v", raw, err)
+	if err := n.put(o, a); err != nil {
+		t.Fatal(err)
+	}
+	var out []map[string]any
+	if err := json.Unmarshal(append(o.b, "}]"...), &out); err != nil {
+		t.Fatalf("%v: %s", err, o.b)
+	}
+	if out[0]["now"] == nil || !reflect.DeepEqual(out[0], out[1]) || len(out[2]) != 0 {
+		t.Errorf("%v", out)
 	}
 }

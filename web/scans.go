@@ -1,7 +1,6 @@
 package web
 
 import (
-	"encoding/json"
 	"strconv"
 
 	"github.com/gofiber/fiber/v2"
@@ -32,10 +31,9 @@ type result struct {
 	Issued  traveler.Code // the card that a split gave
 	Status  int
 	Field   string
-	Now     json.RawMessage
 }
 
-// result writes the answer to one scan.
+// result writes the answer to one scan; what it says of the batch is to follow.
 func (o *jsonOut) result(r *result) {
 	o.open("", '{')
 	o.text("id", string(r.ID))
@@ -54,10 +52,6 @@ func (o *jsonOut) result(r *result) {
 		o.number("status", r.Status)
 	}
 	o.some("field", r.Field)
-	if r.Now != nil {
-		o.raw("now", r.Now)
-	}
-	o.close('}')
 }
 
 // postScans takes scans. One scan that cannot be taken at all is an error of
@@ -100,24 +94,27 @@ func (s *Server) postScans(c *fiber.Ctx) error {
 }
 
 func (s *Server) sendResults(c *fiber.Ctx, now *nows, answers []traveler.Answer) error {
-	o := &jsonOut{make([]byte, 0, 2048)}
+	o := newJSONOut()
+	defer o.free()
 	o.open("", '{')
 	o.open("results", '[')
 	for i := range answers {
 		if answers[i].Err != nil && len(answers) == 1 {
 			return answers[i].Err
 		}
-		r, err := s.result(c, now, &answers[i])
-		if err != nil {
-			return err
+		o.result(s.result(c, now.faces, &answers[i]))
+		if answers[i].Err == nil {
+			if err := now.put(o, &answers[i]); err != nil {
+				return err
+			}
 		}
-		o.result(&r)
+		o.close('}')
 	}
 	o.close(']')
 	o.text("epoch", s.cfg.Desk.Epoch())
 	o.close('}')
 	c.Set(fiber.HeaderContentType, fiber.MIMEApplicationJSON)
-	c.Response().SetBodyRaw(o.b)
+	c.Response().SetBody(o.b)
 	return nil
 }
 
@@ -135,19 +132,18 @@ func deviceFor(p principal, said traveler.DeviceID) traveler.DeviceID {
 	return traveler.DeviceID(p.Name) + "/" + said
 }
 
-func (s *Server) result(c *fiber.Ctx, now *nows, a *traveler.Answer) (r result, err error) {
-	r = result{ID: a.ID, Outcome: a.Outcome, Again: a.Again, Seq: a.Seq, Say: now.faces.msg(a.Say).Text(language(c)), Offer: a.Offer}
+func (s *Server) result(c *fiber.Ctx, faces *faces, a *traveler.Answer) *result {
+	r := &result{ID: a.ID, Outcome: a.Outcome, Again: a.Again, Seq: a.Seq, Say: faces.msg(a.Say).Text(language(c)), Offer: a.Offer}
 	if a.Err != nil {
 		p := problemOf(c, a.Err)
 		r.Outcome, r.Status, r.Field, r.Say = traveler.Refused, p.Status, p.Field, p.Detail
-		return r, nil
+		return r
 	}
 	if r.Say == "" {
-		r.Say, r.Asks = s.kept(c, now.faces, a)
+		r.Say, r.Asks = s.kept(c, faces, a)
 	}
 	r.Issued = a.Issued
-	r.Now, err = now.of(a)
-	return r, err
+	return r
 }
 
 // kept is the sentence for a scan that was kept: with the card that a split

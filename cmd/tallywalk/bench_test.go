@@ -12,7 +12,7 @@ import (
 )
 
 // benchRounds is for how many rounds of a benchmark there are batches.
-const benchRounds = 6
+const benchRounds = 3
 
 // BenchmarkScans tells scans to `serve` over HTTP, with a token, each answered
 // as kept, against the bare server of benchbare_test.go in the same run. Run it

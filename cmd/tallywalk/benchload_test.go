@@ -18,8 +18,8 @@ type benchStep struct{ station, action, more string }
 var throughShop = func() (out []benchStep) {
 	for _, station := range []string{"T1", "Q1"} {
 		out = append(out, benchStep{station, "setup", ""}, benchStep{station, "run", ""})
-		for range 5 {
-			out = append(out, benchStep{station, "count", `,"good":10`})
+		for range 10 {
+			out = append(out, benchStep{station, "count", `,"good":5`})
 		}
 		out = append(out, benchStep{station, "finish", ""})
 	}
