@@ -322,6 +322,9 @@ func (m Msg) Text(language string) string {
 			return strings.TrimSpace(m.Key + " " + strings.Join(m.Args, " "))
 		}
 	}
+	if len(m.Args) == 0 {
+		return t
+	}
 	pairs := make([]string, 0, 2*len(m.Args))
 	for i, a := range m.Args {
 		pairs = append(pairs, "{"+strconv.Itoa(i)+"}", a)
