@@ -12,7 +12,8 @@ import (
 	"github.com/gorilla/websocket"
 )
 
-// benchRounds is for how many rounds of a benchmark there are batches.
+// benchRounds is for how many rounds of a benchmark there are batches. More of
+// them fill the memory that serve allows itself, and the collector is measured.
 const benchRounds = 3
 
 // BenchmarkScans tells scans to `serve` over HTTP, with a token, each answered
