@@ -62,6 +62,7 @@ type Desk struct {
 
 	mu      sync.RWMutex
 	shown   floor
+	moved   changes // of shown
 	changed chan struct{}
 	shelf   shelf
 
@@ -98,6 +99,7 @@ func NewDesk(log traveler.Log, opt DeskOptions) (*Desk, error) {
 		stopped: make(chan struct{}),
 		changed: make(chan struct{}),
 		shelf:   shelf{most: opt.Shelf},
+		moved:   newChanges(),
 		clock:   serverClock{wall: opt.Now, steady: opt.Steady},
 	}
 	w := &writer{d: d, log: log, commits: make(chan *group), results: make(chan *group, 1)}

@@ -21,6 +21,7 @@ func (d *Desk) show(g *group) {
 			d.shelf.remove(t.f.Root)
 		}
 		d.shown.show(t)
+		d.moved.note(t.f.Root)
 	}
 	if d.shown.shop != g.after.shop {
 		d.shelf.clear()
@@ -34,6 +35,7 @@ func (d *Desk) showAll(fl floor) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	d.shown = fl
+	d.moved.forget()
 	d.shelf.clear()
 	d.wake()
 }

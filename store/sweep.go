@@ -177,6 +177,7 @@ func (d *Desk) left(gone []*telling, loose []*traveler.Entry) {
 	defer d.mu.Unlock()
 	for _, t := range gone {
 		d.shown.leave(t)
+		d.moved.note(t.f.Root)
 		d.shelf.remove(t.f.Root)
 	}
 	d.shown.loose = loose

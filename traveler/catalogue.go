@@ -163,6 +163,7 @@ var english = map[string]string{
 	"web.time":     "“{0}” is not a time such as 2026-11-25T10:02:03Z.",
 	"web.type":     "cannot be a {0}",
 	"web.scans":    "must hold 1 to 500 scans",
+	"web.now":      "must be short, whole or none",
 	"web.date":     "“{0}” is not a date such as 2026-11-25",
 	"web.paper":    "must be A4 or A5",
 	"web.nothing":  "There is nothing at {0}.",
@@ -321,6 +322,9 @@ func (m Msg) Text(language string) string {
 		if t, ok = english[m.Key]; !ok {
 			return strings.TrimSpace(m.Key + " " + strings.Join(m.Args, " "))
 		}
+	}
+	if len(m.Args) == 0 {
+		return t
 	}
 	pairs := make([]string, 0, 2*len(m.Args))
 	for i, a := range m.Args {

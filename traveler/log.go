@@ -166,6 +166,11 @@ type Desk interface {
 	// Changed returns a channel that is closed at the next commit. Take it,
 	// read, then wait on it: nothing is missed.
 	Changed() <-chan struct{}
+	// ChangedSince gives the families that changed after a version of the floor, by
+	// their roots, nil for one that left it, and the version that they are of. ok
+	// is false when that is not known any more and all may have changed; of
+	// version 0 it never is.
+	ChangedSince(version uint64) (families map[Code]*Family, now uint64, ok bool)
 	// Entries reads the record from a sequence on.
 	Entries(from Seq, yield func(*Entry) bool) error
 	// Epoch names this record.

@@ -215,15 +215,12 @@ func visitViewOf(m *measure.Meter, faces *faces, f *traveler.Family, j int) visi
 	v, fact := &f.Visits[j], m.Visit(f, j)
 	t := &fact.Parts
 	out := visitView{
-		Visit: v.ID, Operation: v.Operation, Machine: v.Machine, State: v.State, ReworkFor: v.ReworkFor,
+		Visit: v.ID, Operation: v.Operation, Machine: v.Machine, State: visitState(v), ReworkFor: v.ReworkFor,
 		Arrived: moment(v.Arrived), Finished: moment(v.Ended()), Setup: t.Setup.Seconds(), FirstOff: t.FirstOff.Seconds(),
 		Run: t.Run.Seconds(), Stop: t.Stop.Seconds(), Outside: t.Outside.Seconds(), Closed: fact.Closed.Seconds(),
 		Waited: fact.Waited.Seconds(), Good: v.Good, Scrap: v.Scrap,
 		Rework: v.Rework, Review: v.Review, Missing: v.Missing, Setting: v.SetupPieces, WalkM: fact.Metres, Verdict: v.FirstOff,
 		People: faces.numbers(v.People), Scans: v.Scans, Uncertain: v.TimeUncertain, Inferred: v.Inferred(), Spans: []spanView{},
-	}
-	if !v.PassedBy.IsZero() && v.State != traveler.VisitFinished {
-		out.State = traveler.VisitFinished
 	}
 	if out.Inferred == nil {
 		out.Inferred = []string{}
@@ -242,6 +239,14 @@ func visitViewOf(m *measure.Meter, faces *faces, f *traveler.Family, j int) visi
 		out.Losses = append(out.Losses, lossView{l.Outcome, faces.Text(l.Reason), l.N, l.CausedAt})
 	}
 	return out
+}
+
+// visitState is the state of a visit, one that the batch has passed being over.
+func visitState(v *traveler.Visit) traveler.VisitState {
+	if !v.PassedBy.IsZero() {
+		return traveler.VisitFinished
+	}
+	return v.State
 }
 
 // spanClosed is what a page shows of a stretch cut out of a run or a set-up.

@@ -2,6 +2,7 @@ package web
 
 import (
 	"context"
+	"sync"
 	"time"
 
 	"tallywalk/traveler"
@@ -26,27 +27,28 @@ const (
 	boardOfPace = "pace"
 )
 
-// kept is what the boards show of one family.
+// kept is what the waits and the pace boards show of one family.
 type kept struct {
 	family *traveler.Family
 	rows   []board.Row
 	nows   []board.Now
-	// The same, as feeds take them.
-	boxed, boxedNows []any
 }
 
 type hub struct {
-	cfg    Config
-	s      *Server
-	feeds  map[string]*feed
-	today  string
-	shop   *traveler.Shop
-	pace   *board.Pace
-	week   time.Time // when the week began that the ground board shows
-	walks  map[traveler.Code][]board.Walk
-	opened time.Time // when what is open was last looked at
+	cfg     Config
+	s       *Server
+	feeds   map[string]*feed
+	today   string
+	shop    *traveler.Shop
+	pace    *board.Pace
+	week    time.Time // when the week began that the ground board shows
+	walks   *board.Carried
+	badges  *Badges   // of this pull
+	drawn   time.Time // when all places were last looked at
+	version uint64    // of the floor, as the desk counts
 
-	scratch scratch
+	mu       sync.Mutex // of standing, which a sheet that is printed reads
+	standing *board.Standing
 
 	families map[traveler.Code]kept // only the hub's goroutine
 }
@@ -84,41 +86,160 @@ func (h *hub) run(ctx context.Context) {
 	}
 }
 
-// pull brings the boards up to the newest stories.
+// pull brings the boards up to the newest stories: all of them where the day or
+// the shop is another, or the desk cannot tell what changed; else those that
+// changed.
 func (h *hub) pull() {
 	now := h.cfg.Now().UTC()
 	today := now.In(h.cfg.Zone).Format(time.DateOnly)
 	shop := h.cfg.Desk.Shop()
+	h.badges = NewBadges(h.cfg.Tables)
+	changed, version, ok := h.cfg.Desk.ChangedSince(h.version)
+	h.version = version
 	newDay, newShop := today != h.today, shop != h.shop
+	h.today, h.shop = today, shop
 	if newDay {
 		h.remember(now)
 	}
-	all := newDay || newShop
-	same := !all
+	switch {
+	case newDay || newShop || !ok:
+		h.lookAtAll(now, newDay || newShop)
+	default:
+		if len(changed) > 0 {
+			h.follow(changed, now)
+		}
+		if now.Sub(h.drawn) >= boardTick {
+			h.draw(now, newEdit(), false)
+		}
+	}
+}
+
+// lookAtAll looks at every family on the floor, and gives every board all of
+// its rows. heads says that what stands beside the rows may have changed, and
+// that rows of families that did not change may have.
+func (h *hub) lookAtAll(now time.Time, heads bool) {
 	fresh := map[traveler.Code]kept{}
 	h.cfg.Desk.Open(func(f *traveler.Family) bool {
 		k, ok := h.families[f.Root]
-		if !ok || k.family != f || all {
-			k, same = h.look(shop, f, today, now), false
+		if !ok || k.family != f || heads {
+			k = h.look(f, now)
 		}
 		fresh[f.Root] = k
 		return true
 	})
-	if same && len(fresh) == len(h.families) && now.Sub(h.opened) < boardTick {
-		return
+	h.families = fresh
+	waits, ground, pace := newEdit(), newEdit(), newEdit()
+	for _, k := range fresh {
+		k.put(waits, pace)
 	}
-	h.families, h.shop, h.today, h.opened = fresh, shop, today, now
-	h.publish(now, newDay || newShop)
+	for _, r := range h.pace.Rows() {
+		pace.set[r.Key] = r
+	}
+	if heads {
+		h.heads(now, waits, ground, pace)
+	}
+	h.feeds[boardWaits].publish(h.today, waits, heads)
+	h.feeds[boardOfPace].publish(h.today, pace, heads)
+	h.draw(now, ground, heads)
+}
+
+// draw makes the whole ground board of the rows: the places and the plan may
+// be others from a day on.
+func (h *hub) draw(now time.Time, ground *edit, heads bool) {
+	h.drawn = now
+	standing := board.NewStanding(h.shop, now)
+	for root, k := range h.families {
+		standing.Put(root, k.rows)
+	}
+	h.mu.Lock()
+	h.standing = standing
+	h.mu.Unlock()
+	for _, p := range standing.All() {
+		ground.set[p.Key] = p
+	}
+	for _, l := range h.walks.All(h.s.floors.At(h.shop, now)) {
+		ground.set[l.Key] = l
+	}
+	h.sums(ground)
+	h.feeds[boardGround].publish(h.today, ground, heads)
+}
+
+// follow takes the families that changed, and those that left the floor: only
+// their rows are made, and what is added up of them.
+func (h *hub) follow(changed map[traveler.Code]*traveler.Family, now time.Time) {
+	waits, ground, pace := newEdit(), newEdit(), newEdit()
+	h.mu.Lock()
+	for root, f := range changed {
+		was := h.families[root]
+		if f == was.family {
+			continue
+		}
+		was.drop(waits, pace)
+		is := kept{}
+		if f == nil {
+			// What it was carried and took stays: its facts are in the ledger now.
+			delete(h.families, root)
+		} else {
+			is = h.look(f, now)
+			h.families[root] = is
+		}
+		h.standing.Put(root, is.rows)
+		is.put(waits, pace)
+	}
+	places := h.standing.Changed()
+	h.mu.Unlock()
+	for _, p := range places {
+		ground.set[p.Key] = p
+	}
+	legs, gone := h.walks.Changed(h.s.floors.At(h.shop, now))
+	for _, l := range legs {
+		ground.set[l.Key] = l
+	}
+	ground.gone = gone
+	ops, gone := h.pace.Changed()
+	for _, r := range ops {
+		pace.set[r.Key] = r
+	}
+	pace.gone = append(pace.gone, gone...)
+	h.sums(ground)
+	h.feeds[boardWaits].change(waits)
+	h.feeds[boardGround].change(ground)
+	h.feeds[boardOfPace].change(pace)
+}
+
+// put sets the rows of a family; they stay even where they went before.
+func (k *kept) put(waits, pace *edit) {
+	for i := range k.rows {
+		waits.set[k.rows[i].Key] = k.rows[i]
+	}
+	for i := range k.nows {
+		pace.set[k.nows[i].Key] = k.nows[i]
+	}
+}
+
+// drop lets the rows of a family go, unless they are set after that.
+func (k *kept) drop(waits, pace *edit) {
+	for i := range k.rows {
+		waits.gone = append(waits.gone, k.rows[i].Key)
+	}
+	for i := range k.nows {
+		pace.gone = append(pace.gone, k.nows[i].Key)
+	}
+}
+
+// sums is what the ground board says of all places together.
+func (h *hub) sums(ground *edit) {
+	ground.head["unplaced"], ground.head["totals"] = h.standing.Unplaced(), h.standing.Totals()
 }
 
 // remember takes the history behind the boards from the facts.
 func (h *hub) remember(now time.Time) {
-	h.pace, h.walks = board.NewPace(), map[traveler.Code][]board.Walk{}
+	h.pace, h.walks = board.NewPace(), board.NewCarried()
 	h.week = weekBegan(now.In(h.cfg.Zone))
-	err := h.cfg.Desk.Facts(traveler.FactQuery{From: now.AddDate(0, 0, -paceDays)}, func(b *traveler.BatchFact) bool {
+	err := h.cfg.Desk.Facts(traveler.FactQuery{From: now.AddDate(0, 0, -paceDays), Lent: true, Without: traveler.FactIDs | traveler.FactLosses | traveler.FactBusy}, func(b *traveler.BatchFact) bool {
 		h.pace.Add(b.Root, b)
 		if !b.Ended.Before(h.week) {
-			h.walks[b.Root] = append(h.walks[b.Root], board.WalksOf(b, h.week, time.Time{})...)
+			h.walks.Add(b.Root, board.WalksOf(b, h.week, time.Time{}))
 		}
 		return true
 	})
@@ -135,109 +256,44 @@ func weekBegan(t time.Time) time.Time {
 }
 
 // look works out what the boards show of a family.
-func (h *hub) look(shop *traveler.Shop, f *traveler.Family, today string, now time.Time) kept {
-	k := kept{family: f, rows: board.Rows(shop, f, today, now)}
-	badges := NewBadges(h.cfg.Tables)
+func (h *hub) look(f *traveler.Family, now time.Time) kept {
+	k := kept{family: f, rows: board.Rows(h.shop, f, h.today, now)}
 	for i := range k.rows {
-		k.rows[i].Reason = badges.Text(k.rows[i].Reason)
+		k.rows[i].Reason = h.badges.Text(k.rows[i].Reason)
 	}
-	m := measure.Meter{Shop: shop, Floors: &h.s.floors, Now: f.Last()}
+	m := measure.Meter{Shop: h.shop, Floors: &h.s.floors, Now: f.Last()}
 	facts := make([]traveler.BatchFact, len(f.Batches))
 	var walks []board.Walk
 	for i := range f.Batches {
 		facts[i] = m.Batch(f, i)
 		walks = append(walks, board.WalksOf(&facts[i], h.week, time.Time{})...)
 	}
-	k.nows = board.Runs(shop, f, facts, k.rows)
-	for _, r := range k.rows {
-		k.boxed = append(k.boxed, r)
-	}
-	for _, n := range k.nows {
-		k.boxedNows = append(k.boxedNows, n)
-	}
+	k.nows = board.Runs(h.shop, f, facts, k.rows)
 	h.pace.Put(f.Root, facts)
-	h.walks[f.Root] = walks
+	h.walks.Put(f.Root, walks)
 	return k
 }
 
-// publish hands every board its rows. What stands beside them changes with the
-// shop and the day only.
-func (h *hub) publish(now time.Time, heads bool) {
-	s := &h.scratch
-	s.clear()
-	for _, k := range h.families {
-		for i := range k.rows {
-			s.waits[k.rows[i].Key] = k.boxed[i]
-		}
-		s.all = append(s.all, k.rows...)
-		for i := range k.nows {
-			s.pace[k.nows[i].Key] = k.boxedNows[i]
-		}
-	}
-	for _, r := range h.pace.Rows() {
-		s.pace[r.Key] = r
-	}
-	places, unplaced := board.Places(h.shop, s.all, now)
-	for _, p := range places {
-		s.ground[p.Key] = p
-	}
-	for _, w := range h.walks {
-		s.walks = append(s.walks, w...)
-	}
-	for _, l := range board.Legs(h.s.floors.At(h.shop, now), s.walks) {
-		s.ground[l.Key] = l
-	}
-	waits, pace := map[string]any{}, map[string]any{}
-	ground := map[string]any{"unplaced": unplaced, "totals": board.Total(s.all)}
-	if heads {
-		h.heads(now, waits, ground, pace)
-	}
-	h.feeds[boardWaits].publish(h.today, s.waits, waits, heads)
-	h.feeds[boardGround].publish(h.today, s.ground, ground, heads)
-	h.feeds[boardOfPace].publish(h.today, s.pace, pace, heads)
-}
-
 // heads works out what stands beside the rows of the boards.
-func (h *hub) heads(now time.Time, waits, ground, pace map[string]any) {
+func (h *hub) heads(now time.Time, waits, ground, pace *edit) {
 	centres, calendar := centresOf(h.shop, now)
-	waits["rule"], waits["calendar"], waits["hours"] = board.Rule, calendar, h.hours(now, h.scratch.all)
-	ground["week"], ground["plan"], ground["hours"] = h.week, planOf(h.shop, now), h.hours(now, nil)
-	pace["days"], pace["hours"] = paceDays, h.paceHours(now)
-	for _, head := range []map[string]any{waits, ground, pace} {
-		head["centres"] = centres
+	var rows []board.Row
+	for _, k := range h.families {
+		rows = append(rows, k.rows...)
 	}
-}
-
-// scratch is what publishing needs each time, kept so as not to be made anew.
-type scratch struct {
-	waits, ground, pace map[string]any
-	all                 []board.Row
-	walks               []board.Walk
-}
-
-func (s *scratch) clear() {
-	if s.waits == nil {
-		s.waits, s.ground, s.pace = map[string]any{}, map[string]any{}, map[string]any{}
+	waits.head["rule"], waits.head["calendar"], waits.head["hours"] = board.Rule, calendar, h.hours(now, rows)
+	ground.head["week"], ground.head["plan"], ground.head["hours"] = h.week, planOf(h.shop, now), h.hours(now, nil)
+	pace.head["days"], pace.head["hours"] = paceDays, h.paceHours(now)
+	for _, e := range []*edit{waits, ground, pace} {
+		e.head["centres"] = centres
 	}
-	clear(s.waits)
-	clear(s.ground)
-	clear(s.pace)
-	s.all, s.walks = s.all[:0], s.walks[:0]
 }
 
 // waitingAt lists what waits before a work centre, in the order of the rule.
 func (h *hub) waitingAt(wc traveler.WorkCentre) []board.Row {
-	out := []board.Row{}
-	f := h.feeds[boardWaits]
-	f.mu.Lock()
-	for _, r := range f.rows {
-		if row, ok := r.val.(board.Row); ok && !r.gone && row.Kind == "wait" && row.WorkCentre == wc {
-			out = append(out, row)
-		}
-	}
-	f.mu.Unlock()
-	board.Sort(out)
-	return out
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	return h.standing.Waiting(wc)
 }
 
 // close tells every socket to go.

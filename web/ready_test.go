@@ -54,7 +54,7 @@ func (s *Server) ask(t *testing.T, method, path, body string) (int, string) {
 // folder of the server.
 func TestFullDiskIsNotReady(t *testing.T) {
 	var log bytes.Buffer
-	d, clock := &fullDesk{floor: largeFloor()}, time.Date(2026, 11, 25, 9, 0, 0, 0, time.UTC)
+	d, clock := &fullDesk{floor: largeFloor(largeBatches)}, time.Date(2026, 11, 25, 9, 0, 0, 0, time.UTC)
 	var room error
 	now := func() time.Time { return clock }
 	s := New(Config{
@@ -104,7 +104,7 @@ func TestCardsOpenTheStation(t *testing.T) {
 	if !ok {
 		t.Fatal("no code")
 	}
-	s := New(Config{Desk: &fullDesk{floor: largeFloor()}, Tables: &memTables{}, Now: time.Now, Real: time.Now, Rand: rand.Reader, Log: slog.New(slog.DiscardHandler), Open: true, Zone: time.UTC, Kiosk: files})
+	s := New(Config{Desk: &fullDesk{floor: largeFloor(largeBatches)}, Tables: &memTables{}, Now: time.Now, Real: time.Now, Rand: rand.Reader, Log: slog.New(slog.DiscardHandler), Open: true, Zone: time.UTC, Kiosk: files})
 	for path, want := range map[string]string{
 		"/s/" + string(card):                           "/station?card=" + string(card),
 		"/S/" + string(card) + "/20":                   "/station?card=" + string(card) + "&operation=20",

@@ -22,17 +22,37 @@ type sentScan struct {
 
 // result is the answer to one scan.
 type result struct {
-	ID      traveler.ScanID  `json:"id"`
-	Outcome traveler.Outcome `json:"outcome"`
-	Again   bool             `json:"again"`
-	Seq     traveler.Seq     `json:"seq"`
-	Say     string           `json:"say"`
-	Offer   bool             `json:"offer,omitempty"`  // may be said again with anyway
-	Asks    bool             `json:"asks,omitempty"`   // kept, but it opened a question
-	Issued  traveler.Code    `json:"issued,omitempty"` // the card that a split gave
-	Status  int              `json:"status,omitempty"`
-	Field   string           `json:"field,omitempty"`
-	Now     *batchView       `json:"now,omitempty"`
+	ID      traveler.ScanID
+	Outcome traveler.Outcome
+	Again   bool
+	Seq     traveler.Seq
+	Say     string
+	Offer   bool          // may be said again with anyway
+	Asks    bool          // kept, but it opened a question
+	Issued  traveler.Code // the card that a split gave
+	Status  int
+	Field   string
+}
+
+// result writes the answer to one scan; what it says of the batch is to follow.
+func (o *jsonOut) result(r *result) {
+	o.open("", '{')
+	o.text("id", string(r.ID))
+	o.text("outcome", string(r.Outcome))
+	o.flag("again", r.Again)
+	o.number("seq", int(r.Seq))
+	o.text("say", r.Say)
+	if r.Offer {
+		o.flag("offer", true)
+	}
+	if r.Asks {
+		o.flag("asks", true)
+	}
+	o.some("issued", string(r.Issued))
+	if r.Status != 0 {
+		o.number("status", r.Status)
+	}
+	o.some("field", r.Field)
 }
 
 // postScans takes scans. One scan that cannot be taken at all is an error of
@@ -46,9 +66,12 @@ func (s *Server) postScans(c *fiber.Ctx) error {
 		return traveler.Invalid("scans", "web.scans")
 	}
 	p, faces := who(c), s.faces(c)
+	now, err := s.nowsOf(c, faces)
+	if err != nil {
+		return err
+	}
 	sent := make([]traveler.Said, len(in.Scans))
 	said := make([]traveler.Said, len(in.Scans))
-	own := s.deviceOf(p)
 	for i := range in.Scans {
 		in := &in.Scans[i]
 		sent[i] = traveler.Said{By: s.actor(p, in.Operator), Scan: in.Scan}
@@ -57,47 +80,53 @@ func (s *Server) postScans(c *fiber.Ctx) error {
 			sent[i].Epoch, sent[i].Before = in.Epoch, in.Before
 		}
 		said[i] = sent[i]
-		said[i].Scan.Device = deviceFor(p, own, in.Device)
+		said[i].Scan.Device = deviceFor(p, in.Device)
 	}
 	epoch := s.cfg.Desk.Epoch()
 	answers, err := takeScans(c.Context(), s.cfg.Desk, faces.Badges, said, sent)
 	if err != nil {
 		return err
 	}
-	if now := s.cfg.Desk.Epoch(); now != epoch {
+	if next := s.cfg.Desk.Epoch(); next != epoch {
 		s.cfg.Log.Warn("a station has seen more of the record than there is: an older copy was laid in place of the file. "+
-			"Stations send again what it lacks; batches released since must be imported again with their cards.", "station", p.Name, "epoch", now)
+			"Stations send again what it lacks; batches released since must be imported again with their cards.", "station", p.Name, "epoch", next)
 	}
-	out := make([]result, len(answers))
+	return s.sendResults(c, now, answers)
+}
+
+func (s *Server) sendResults(c *fiber.Ctx, now *nows, answers []traveler.Answer) error {
+	o := newJSONOut()
+	defer o.free()
+	o.open("", '{')
+	o.open("results", '[')
 	for i := range answers {
 		if answers[i].Err != nil && len(answers) == 1 {
 			return answers[i].Err
 		}
-		out[i] = s.result(c, faces, &answers[i])
+		o.result(s.result(c, now.faces, &answers[i]))
+		if answers[i].Err == nil {
+			if err := now.put(o, &answers[i]); err != nil {
+				return err
+			}
+		}
+		o.close('}')
 	}
-	return c.JSON(fiber.Map{"results": out, "epoch": s.cfg.Desk.Epoch()})
-}
-
-// deviceOf is the device of a station; empty for anybody else.
-func (s *Server) deviceOf(p principal) traveler.DeviceID {
-	if p.How != byStation {
-		return ""
-	}
-	var row pass
-	if ok, err := s.row(tableStations, p.Key, &row); err != nil || !ok {
-		return ""
-	}
-	return traveler.DeviceID(row.Device)
+	o.close(']')
+	o.text("epoch", s.cfg.Desk.Epoch())
+	o.close('}')
+	c.Set(fiber.HeaderContentType, fiber.MIMEApplicationJSON)
+	c.Response().SetBody(o.b)
+	return nil
 }
 
 // deviceFor is the device that a scan is kept with. A station is its own; what
 // anybody else says is a name within their own, so that nobody can count for a
 // station or for another program: the count of a device orders and bounds the
 // times of all its scans.
-func deviceFor(p principal, own, said traveler.DeviceID) traveler.DeviceID {
+func deviceFor(p principal, said traveler.DeviceID) traveler.DeviceID {
 	switch {
 	case p.How == byStation:
-		return own
+		return p.Device
 	case said == "":
 		return ""
 	}
@@ -105,8 +134,8 @@ func deviceFor(p principal, own, said traveler.DeviceID) traveler.DeviceID {
 	return traveler.DeviceID(p.How+" "+url.PathEscape(p.Name)) + "/" + said
 }
 
-func (s *Server) result(c *fiber.Ctx, faces *faces, a *traveler.Answer) result {
-	r := result{ID: a.ID, Outcome: a.Outcome, Again: a.Again, Seq: a.Seq, Say: faces.msg(a.Say).Text(language(c)), Offer: a.Offer}
+func (s *Server) result(c *fiber.Ctx, faces *faces, a *traveler.Answer) *result {
+	r := &result{ID: a.ID, Outcome: a.Outcome, Again: a.Again, Seq: a.Seq, Say: faces.msg(a.Say).Text(language(c)), Offer: a.Offer}
 	if a.Err != nil {
 		p := problemOf(c, a.Err)
 		r.Outcome, r.Status, r.Field, r.Say = traveler.Refused, p.Status, p.Field, p.Detail
@@ -116,15 +145,6 @@ func (s *Server) result(c *fiber.Ctx, faces *faces, a *traveler.Answer) result {
 		r.Say, r.Asks = s.kept(c, faces, a)
 	}
 	r.Issued = a.Issued
-	if a.Family != nil {
-		if i := a.Family.Index(a.Card); i >= 0 {
-			v := s.batchView(faces, a.Family, i)
-			for j := range v.Visits {
-				v.Visits[j].Scans = nil // many, and the one who scans needs none
-			}
-			r.Now = &v
-		}
-	}
 	return r
 }
 

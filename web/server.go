@@ -105,6 +105,7 @@ type Server struct {
 	hub    *hub
 	hosts  hostRule
 	floors ground.Floors
+	letIn  passes
 
 	usualMu sync.Mutex
 	usual   *usual
@@ -124,7 +125,7 @@ func New(cfg Config) *Server {
 	for _, ip := range cfg.Proxies {
 		s.proxies[ip.Unmap()] = true
 	}
-	s.cfg.Desk = watched{cfg.Desk, s}
+	s.cfg.Desk, s.cfg.Tables = watched{cfg.Desk, s}, heard{cfg.Tables, &s.letIn}
 	s.hub = newHub(s)
 	s.app = fiber.New(fiber.Config{
 		AppName:               "tallywalk",
@@ -148,10 +149,11 @@ func New(cfg Config) *Server {
 	return s
 }
 
-// leaveAsItIs reports whether an answer is not to be compressed: sockets, and
-// what is written while it is read.
+// leaveAsItIs reports whether an answer is not to be compressed: sockets, what is
+// written while it is read, and answers to scans, which are short and many.
 func leaveAsItIs(c *fiber.Ctx) bool {
-	return isUpgrade(c) || strings.HasPrefix(c.Path(), "/api/v1/export/")
+	path := c.Path()
+	return path == "/api/v1/scans" || isUpgrade(c) || strings.HasPrefix(path, "/api/v1/export/")
 }
 
 // Serve answers on ln until ctx ends, then closes every connection.

@@ -70,7 +70,9 @@ func (m *memTables) put(t *testing.T, table, key string, v any) {
 // from before accounts had IDs go on, until the account gets one.
 func TestSessionsAreOfOneAccount(t *testing.T) {
 	m, at := &memTables{}, time.Date(2026, 11, 25, 9, 0, 0, 0, time.UTC)
-	s := &Server{cfg: Config{Tables: m, Now: func() time.Time { return at }}}
+	real := at
+	later := func() time.Time { real = real.Add(time.Second); return real } // each look is a second after the last one
+	s := &Server{cfg: Config{Tables: m, Now: func() time.Time { return at }, Real: later}}
 	for _, c := range []struct {
 		session, account string
 		in               bool
@@ -95,7 +97,7 @@ func TestSessionsAreOfOneAccount(t *testing.T) {
 // guess have the turn.
 func TestHonestSignInHasItsOwnTurn(t *testing.T) {
 	m := &memTables{}
-	s := New(Config{Desk: &fullDesk{floor: largeFloor()}, Tables: m, Now: time.Now, Real: time.Now, Rand: rand.Reader, Log: slog.New(slog.DiscardHandler), Zone: time.UTC, Kiosk: files})
+	s := New(Config{Desk: &fullDesk{floor: largeFloor(largeBatches)}, Tables: m, Now: time.Now, Real: time.Now, Rand: rand.Reader, Log: slog.New(slog.DiscardHandler), Zone: time.UTC, Kiosk: files})
 	a, err := s.newAccount("Ada", "long enough for this", traveler.RolePlanner, "a test")
 	if err != nil {
 		t.Fatal(err)

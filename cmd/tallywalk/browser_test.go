@@ -281,7 +281,7 @@ func TestOutboxSurvives(t *testing.T) {
 	b := browse(t, r)
 	b.open("/station").waitFor("choose").click("pick-T1").click("choose-ok").waitFor("here")
 	b.scanner(card).until(`document.querySelector('[data-test="likely"]')?.dataset.action === 'setup'`)
-	b.do(blocked(r.base + "/api/v1/scans"))
+	b.do(blocked(r.base + "/api/v1/scans?now=none"))
 	b.click("likely").until(`Number(document.querySelector('[data-test="link"]').dataset.waiting) === 1`)
 	b.do(chromedp.Reload())
 	b.waitFor("here")

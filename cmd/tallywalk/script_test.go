@@ -25,7 +25,7 @@ func TestMain(m *testing.M) {
 	if err := flag.Set("test.parallel", "4"); err != nil {
 		panic(err)
 	}
-	testscript.Main(withBrowser{m}, map[string]func(){"tallywalk": main})
+	testscript.Main(withBrowser{m}, map[string]func(){"tallywalk": main, "barescans": bareMain})
 }
 
 // withBrowser ends the tests' browser when they have ended.

@@ -1,6 +1,7 @@
 package board
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -48,62 +49,9 @@ var stateRank = map[string]int{
 // board. A batch that was never carried lies in the stores, if there are any:
 // unplaced counts those for which nobody can say.
 func Places(shop *traveler.Shop, rows []Row, now time.Time) (out []Place, unplaced int) {
-	at := map[traveler.MachineID]int{}
-	stores := traveler.MachineID("")
-	for _, m := range shop.Machines(now) {
-		at[m.ID] = len(out)
-		if m.Kind == "stores" && stores == "" {
-			stores = m.ID
-		}
-		out = append(out, Place{
-			Key: "place/" + string(m.ID), Machine: m.ID, Name: m.Name, WorkCentre: m.WorkCentre,
-			PlaceKind: m.Kind, X: m.X, Y: m.Y, State: StateFree,
-		})
-	}
-	for i := range rows {
-		r := &rows[i]
-		if r.Kind == "work" {
-			if k, ok := at[r.Machine]; ok {
-				out[k].work(r)
-			}
-			continue
-		}
-		lies := r.Place
-		if r.Arrived && r.Machine != "" {
-			lies = r.Machine
-		}
-		if lies == "" {
-			lies = stores
-		}
-		if k, ok := at[lies]; ok {
-			out[k].wait(r)
-		} else {
-			unplaced++
-		}
-	}
-	return out, unplaced
-}
-
-func (p *Place) work(r *Row) {
-	p.Works++
-	if stateRank[r.State] <= stateRank[p.State] {
-		return
-	}
-	p.State, p.Card, p.WorksOrder, p.Part, p.Operation, p.Since, p.Reason = r.State, r.Card, r.WorksOrder, r.Part, r.Operation, r.Since, r.Reason
-}
-
-func (p *Place) wait(r *Row) {
-	p.Waits++
-	p.Pieces += r.Pieces
-	if r.Late {
-		p.Late++
-	}
-	if r.State == "held" {
-		p.Held++
-	}
-	if p.Oldest.IsZero() || r.Since.Before(p.Oldest) {
-		p.Oldest = r.Since
-	}
+	s := NewStanding(shop, now)
+	s.Put("", rows)
+	return s.All(), s.Unplaced()
 }
 
 // Totals is what all places say together. A batch that waits in two places
@@ -170,36 +118,17 @@ func WalksOf(b *traveler.BatchFact, from, to time.Time) []Walk {
 // Legs adds walks up by their ends, the most walked first. Lengths and paths
 // are those of the plan as it is now.
 func Legs(plan *ground.Map, walks []Walk) []Leg {
-	type ends struct{ from, to traveler.MachineID }
-	at := map[ends]int{}
-	last := map[ends]map[traveler.Code]bool{}
-	var out []Leg
-	for _, w := range walks {
-		k := ends{w.From, w.To}
-		i, ok := at[k]
-		if !ok {
-			i = len(out)
-			at[k] = i
-			last[k] = map[traveler.Code]bool{}
-			m, by := plan.Metres(w.From, w.To)
-			out = append(out, Leg{
-				Key: "leg/" + string(w.From) + ">" + string(w.To), From: w.From, To: w.To, Metres: m, By: by,
-				Path: pathText(plan.Path(w.From, w.To)),
-			})
-		}
-		out[i].Trips++
-		if !last[k][w.Card] {
-			last[k][w.Card] = true
-			out[i].Batches++
-		}
-	}
-	slices.SortFunc(out, func(a, b Leg) int {
-		if a.Trips != b.Trips {
-			return b.Trips - a.Trips
-		}
-		return strings.Compare(a.Key, b.Key)
-	})
+	c := NewCarried()
+	c.Put("", walks)
+	out := c.All(plan)
+	slices.SortFunc(out, func(a, b Leg) int { return cmp.Or(cmp.Compare(b.Trips, a.Trips), strings.Compare(a.Key, b.Key)) })
 	return out
+}
+
+// measure notes how long a leg is, and where it leads.
+func (l *Leg) measure(plan *ground.Map) {
+	l.Metres, l.By = plan.Metres(l.From, l.To)
+	l.Path = pathText(plan.Path(l.From, l.To))
 }
 
 func pathText(points []ground.Point) string {

@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"time"
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/stat"
@@ -44,87 +45,133 @@ type opKey struct {
 	op        traveler.Op
 }
 
+// The figures of a sample, in seconds; negative = not known.
+const (
+	ofSetup = iota
+	ofPiece
+	ofWait
+	ofWorked
+	ofPlanSetup // as planned when it was done
+	ofPlanPiece
+	figures
+)
+
 // sample is one batch at one operation.
 type sample struct {
-	root                       traveler.Code
-	setup, piece, wait, worked float64 // seconds; negative = not known
-	planSetup, planPiece       float64 // as planned when it was done
-	plan, actual               float64 // of its set-ups and pieces together
-	leftOut                    bool
+	key          opKey
+	name         string
+	centre       traveler.WorkCentre
+	figures      [figures]float64
+	plan, actual time.Duration // of its set-ups and pieces together
+	leftOut      bool
 }
 
+// opSamples is what is known of an operation. Sums are whole nanoseconds, so
+// that they are the same in whatever order samples come and go.
 type opSamples struct {
-	row     OpPace
-	samples []sample
-	dirty   bool
+	row          OpPace
+	columns      [figures]column
+	n, leftOut   int
+	plan, actual time.Duration
 }
 
 // Pace keeps the samples of a period and the rows made of them. It is used by
 // one goroutine.
 type Pace struct {
 	ops    map[opKey]*opSamples
-	byRoot map[traveler.Code][]opKey
+	byRoot map[traveler.Code][]sample
+	dirty  map[opKey]bool
 }
 
 // NewPace makes an empty one.
 func NewPace() *Pace {
-	return &Pace{ops: map[opKey]*opSamples{}, byRoot: map[traveler.Code][]opKey{}}
+	return &Pace{ops: map[opKey]*opSamples{}, byRoot: map[traveler.Code][]sample{}, dirty: map[opKey]bool{}}
 }
 
 // Put takes the facts of all batches of a family in place of what it had of it.
 func (p *Pace) Put(root traveler.Code, facts []traveler.BatchFact) {
-	for _, k := range p.byRoot[root] {
-		o := p.ops[k]
-		o.samples = slices.DeleteFunc(o.samples, func(s sample) bool { return s.root == root })
-		o.dirty = true
+	var fresh []sample
+	for i := range facts {
+		fresh = append(fresh, samplesOf(&facts[i])...)
+	}
+	old := p.byRoot[root]
+	if slices.Equal(old, fresh) {
+		return
+	}
+	for i := range old {
+		p.drop(&old[i])
 	}
 	delete(p.byRoot, root)
-	for i := range facts {
-		p.Add(root, &facts[i])
-	}
+	p.add(root, fresh)
 }
 
 // Add takes the facts of one batch more.
-func (p *Pace) Add(root traveler.Code, b *traveler.BatchFact) {
-	for i := range b.Ops {
-		o := &b.Ops[i]
-		if !o.Closed || o.Outside {
-			continue
-		}
-		k := opKey{b.Part, b.Rev, o.Operation}
-		x := p.ops[k]
+func (p *Pace) Add(root traveler.Code, b *traveler.BatchFact) { p.add(root, samplesOf(b)) }
+
+func (p *Pace) add(root traveler.Code, fresh []sample) {
+	for i := range fresh {
+		s := &fresh[i]
+		x := p.ops[s.key]
 		if x == nil {
 			x = &opSamples{}
-			p.ops[k] = x
+			p.ops[s.key] = x
 		}
 		x.row = OpPace{
-			Key: strings.Join([]string{"op", b.Part, b.Rev, o.Operation.String()}, "/"), Kind: "op", Part: b.Part, PartName: b.Name, RouteRev: b.Rev,
-			Operation: o.Operation, WorkCentre: o.WorkCentre,
+			Key: strings.Join([]string{"op", s.key.part, s.key.rev, s.key.op.String()}, "/"), Kind: "op", Part: s.key.part, PartName: s.name,
+			RouteRev: s.key.rev, Operation: s.key.op, WorkCentre: s.centre,
 		}
-		x.samples = append(x.samples, sampleOf(root, b, o))
-		x.dirty = true
-		if !slices.Contains(p.byRoot[root], k) {
-			p.byRoot[root] = append(p.byRoot[root], k)
+		x.count(s, 1)
+		for k, v := range s.figures {
+			x.columns[k].put(v)
 		}
+		p.dirty[s.key] = true
+	}
+	if len(fresh) > 0 {
+		p.byRoot[root] = append(slices.Clip(p.byRoot[root]), fresh...)
 	}
 }
 
-func sampleOf(root traveler.Code, b *traveler.BatchFact, o *traveler.OpFact) sample {
-	s := sample{
-		root: root, setup: -1, piece: -1, wait: -1, worked: -1, leftOut: o.Inferred,
-		planSetup: o.PlanSetup.Seconds(), planPiece: o.PlanPiece.Seconds(),
+func (p *Pace) drop(s *sample) {
+	x := p.ops[s.key]
+	x.count(s, -1)
+	for k, v := range s.figures {
+		x.columns[k].drop(v)
 	}
+	p.dirty[s.key] = true
+}
+
+func (o *opSamples) count(s *sample, n int) {
+	o.n += n
+	if s.leftOut {
+		o.leftOut += n
+	}
+	o.plan, o.actual = o.plan+time.Duration(n)*s.plan, o.actual+time.Duration(n)*s.actual
+}
+
+// samplesOf is a batch at each operation that it is through with.
+func samplesOf(b *traveler.BatchFact) (out []sample) {
+	for i := range b.Ops {
+		if o := &b.Ops[i]; o.Closed && !o.Outside {
+			out = append(out, sampleOf(b, o))
+		}
+	}
+	return out
+}
+
+func sampleOf(b *traveler.BatchFact, o *traveler.OpFact) sample {
+	s := sample{key: opKey{b.Part, b.Rev, o.Operation}, name: b.Name, centre: o.WorkCentre, leftOut: o.Inferred}
+	s.figures = [figures]float64{-1, -1, -1, -1, o.PlanSetup.Seconds(), o.PlanPiece.Seconds()}
 	if !o.Inferred && o.Setups > 0 {
-		s.setup = o.Setup.Seconds() / float64(o.Setups)
-		s.plan, s.actual = s.planSetup*float64(o.Setups), o.Setup.Seconds()
+		s.figures[ofSetup] = o.Setup.Seconds() / float64(o.Setups)
+		s.plan, s.actual = o.PlanSetup*time.Duration(o.Setups), o.Setup
 	}
 	if !o.Inferred && o.Made > 0 && o.Run > 0 {
-		s.piece = o.Run.Seconds() / float64(o.Made)
-		s.plan, s.actual = s.plan+s.planPiece*float64(o.Made), s.actual+o.Run.Seconds()
+		s.figures[ofPiece] = o.Run.Seconds() / float64(o.Made)
+		s.plan, s.actual = s.plan+o.PlanPiece*time.Duration(o.Made), s.actual+o.Run
 	}
 	if v := firstOf(b, o.Operation); v != nil && !v.NoStart && !v.Uncertain {
-		s.wait = (v.Parts.Transport + v.Parts.Queue + v.Parts.Between).Seconds()
-		s.worked = v.Waited.Seconds()
+		s.figures[ofWait] = (v.Parts.Transport + v.Parts.Queue + v.Parts.Between).Seconds()
+		s.figures[ofWorked] = v.Waited.Seconds()
 	}
 	return s
 }
@@ -142,50 +189,84 @@ func firstOf(b *traveler.BatchFact, op traveler.Op) *traveler.VisitFact {
 
 // Rows gives the row of every operation that has a sample.
 func (p *Pace) Rows() []OpPace {
+	p.Changed()
 	out := make([]OpPace, 0, len(p.ops))
 	for _, o := range p.ops {
-		if len(o.samples) == 0 {
-			continue
-		}
-		if o.dirty {
-			o.add()
-		}
 		out = append(out, o.row)
 	}
 	slices.SortFunc(out, func(a, b OpPace) int { return strings.Compare(a.Key, b.Key) })
 	return out
 }
 
-func (o *opSamples) add() {
-	r := &o.row
-	r.Setup, r.Piece = o.spread(func(s *sample) float64 { return s.setup }), o.spread(func(s *sample) float64 { return s.piece })
-	r.Wait, r.Worked = o.spread(func(s *sample) float64 { return s.wait }), o.spread(func(s *sample) float64 { return s.worked })
-	// A plan that was changed for one batch is not the plan of the operation.
-	r.PlanSetup = o.spread(func(s *sample) float64 { return s.planSetup }).P50
-	r.PlanPiece = o.spread(func(s *sample) float64 { return s.planPiece }).P50
-	r.Batches, r.LeftOut, r.Plan, r.Actual = len(o.samples), 0, 0, 0
-	for i := range o.samples {
-		s := &o.samples[i]
-		if s.leftOut {
-			r.LeftOut++
+// Changed gives the rows that changed since the last time, and the keys of those
+// that have no sample any more.
+func (p *Pace) Changed() (set []OpPace, gone []string) {
+	for k := range p.dirty {
+		o := p.ops[k]
+		if o.n == 0 {
+			delete(p.ops, k)
+			gone = append(gone, o.row.Key)
+			continue
 		}
-		r.Plan, r.Actual = r.Plan+s.plan, r.Actual+s.actual
+		o.work()
+		set = append(set, o.row)
 	}
-	r.Plan, r.Actual = short(r.Plan), short(r.Actual)
-	o.dirty = false
+	clear(p.dirty)
+	return set, gone
 }
 
-func (o *opSamples) spread(of func(*sample) float64) Spread {
-	var xs []float64
-	for i := range o.samples {
-		if x := of(&o.samples[i]); x >= 0 {
-			xs = append(xs, x)
-		}
+// work works the row out.
+func (o *opSamples) work() {
+	r, c := &o.row, &o.columns
+	r.Setup, r.Piece, r.Wait, r.Worked = c[ofSetup].spread(), c[ofPiece].spread(), c[ofWait].spread(), c[ofWorked].spread()
+	// A plan that was changed for one batch is not the plan of the operation.
+	r.PlanSetup, r.PlanPiece = c[ofPlanSetup].spread().P50, c[ofPlanPiece].spread().P50
+	r.Batches, r.LeftOut = o.n, o.leftOut
+	r.Plan, r.Actual = short(o.plan.Seconds()), short(o.actual.Seconds())
+}
+
+// column is one figure of all samples. It is sorted when it is first read, and
+// stays so.
+type column struct {
+	values []float64
+	sorted bool
+}
+
+// put takes a value; one below zero is not known.
+func (c *column) put(v float64) {
+	switch {
+	case v < 0:
+	case c.sorted:
+		i, _ := slices.BinarySearch(c.values, v)
+		c.values = slices.Insert(c.values, i, v)
+	default:
+		c.values = append(c.values, v)
 	}
-	if len(xs) == 0 {
+}
+
+func (c *column) drop(v float64) {
+	if v < 0 {
+		return
+	}
+	c.sort()
+	if i, ok := slices.BinarySearch(c.values, v); ok {
+		c.values = slices.Delete(c.values, i, i+1)
+	}
+}
+
+func (c *column) sort() {
+	if !c.sorted {
+		slices.Sort(c.values)
+		c.sorted = true
+	}
+}
+
+func (c *column) spread() Spread {
+	if len(c.values) == 0 {
 		return Spread{}
 	}
-	slices.Sort(xs)
+	c.sort()
+	xs := c.values
 	return Spread{len(xs), short(stat.Percentile(xs, 0.25)), short(stat.Percentile(xs, 0.5)), short(stat.Percentile(xs, 0.75))}
 }
 

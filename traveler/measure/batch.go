@@ -67,6 +67,13 @@ func origin(f *traveler.Family, batch int) (as traveler.ReleasedAs, imported, of
 	return as, imported, ofLog
 }
 
+// Walked is how far a batch was carried, in metres.
+func (m *Meter) Walked(f *traveler.Family, batch int) float64 {
+	var b traveler.BatchFact
+	m.walks(f, batch, &b)
+	return b.Metres
+}
+
 // walks adds up how far a batch was carried. Its trips are one chain.
 func (m *Meter) walks(f *traveler.Family, batch int, out *traveler.BatchFact) {
 	for i := range f.Trips {

@@ -18,7 +18,7 @@ export function desk(action, card, fields = {}) {
 export async function send(scan, {done, undoable = true, after, bad = (text) => note("bad", text)} = {}) {
   let r;
   try {
-    r = (await post("/api/v1/scans", {scans: [scan]})).results[0];
+    r = (await post("/api/v1/scans?now=none", {scans: [scan]})).results[0];
   } catch (err) {
     bad(err.message);
     return false;
