@@ -20,6 +20,12 @@ func (m *Meter) Batch(f *traveler.Family, batch int) traveler.BatchFact {
 	}
 	var ofLog bool
 	out.As, out.Imported, ofLog = origin(f, batch)
+	if out.State == traveler.StateDone || out.State == traveler.StateCancelled {
+		// A visit that nobody ended waits no longer once its batch is over.
+		over := *m
+		over.Now = f.Last()
+		m = &over
+	}
 	leftOn := map[traveler.ScanID]bool{}
 	for _, q := range f.Questions() {
 		if q.Card != b.Card || q.Settled != nil {
