@@ -275,14 +275,14 @@ func TestPeopleByNameOrNumber(t *testing.T) {
 		if got := x.do("GET", "/api/v1/people/31", nil, &known); got == 200 && (known.Person != "31" || (known.Name != "") != named) {
 			t.Errorf("%s is told of the number 31: %+v", role, known)
 		}
-		if len(story.Lines) != 4 || len(story.Batch.Visits) != 1 {
+		if len(story.Lines) != 7 || len(story.Batch.Visits) != 1 {
 			t.Fatalf("%s: %+v", role, story)
 		}
 		if got := story.Batch.Visits[0].People; !slices.Equal(got, []string{"31", "11", "12"}) {
 			t.Errorf("%s sees the people of a visit as %v", role, got)
 		}
 		for _, l := range story.Lines {
-			if number := l.Scan.Operator; !slices.Contains([]string{"11", "12", "31"}, number) || (l.Who != "") != named {
+			if number := l.Scan.Operator; !slices.Contains([]string{"11", "12", "31", "51"}, number) || (l.Who != "") != named {
 				t.Errorf("%s sees %+v", role, l)
 			}
 			if l.Scan.Note != "" && l.Scan.Note != "by 51, he says" {
