@@ -122,7 +122,7 @@ func sentence(key string, args ...string) string {
 	return traveler.Msg{Key: key, Args: args}.Text("en")
 }
 
-// hints says what does not fit the plan, before somebody is asked about it.
+// hints says what does not fit the plan, before someone is asked about it.
 func (l *look) hints(s *Station) {
 	o := l.op()
 	if o == nil || l.v != nil || l.over(l.k) {

@@ -19,7 +19,7 @@ type Station struct {
 	Wanted     int                 `json:"wanted"`
 	State      traveler.BatchState `json:"state"`
 	Place      traveler.MachineID  `json:"place"`                 // where it was last known to be
-	WaitReason string              `json:"wait_reason,omitempty"` // why it waits, as somebody said
+	WaitReason string              `json:"wait_reason,omitempty"` // why it waits, as someone said
 
 	// Blocked says why no work may begin: held, cancelled, joined or drawing;
 	// Why is the sentence for it.
@@ -224,7 +224,7 @@ func (l *look) plan(s *Station) float64 {
 	return 0
 }
 
-// waiting is what of the batch waits for somebody.
+// waiting is what of the batch waits for someone.
 func (l *look) waiting(s *Station) {
 	for k := range l.ts {
 		s.ReworkWaiting += l.ts[k].ReworkOpen

@@ -148,7 +148,7 @@ func appear(part, name string) error {
 	if _, err := os.Lstat(name); err == nil {
 		return traveler.Fail(traveler.KindConflict, "store.exists", name)
 	}
-	// A link never replaces what somebody else made meanwhile; not all disks
+	// A link never replaces what someone else made meanwhile; not all disks
 	// have them.
 	if err := os.Link(part, name); errors.Is(err, os.ErrExist) {
 		return traveler.Fail(traveler.KindConflict, "store.exists", name)

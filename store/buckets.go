@@ -13,7 +13,7 @@ const (
 	ledgerCards    = "cards"    // card -> root, of families off the floor
 	ledgerOrders   = "orders"   // works order -> cards, of families off the floor
 	ledgerUsed     = "used"     // part, zero byte, revision -> true
-	ledgerStale    = "stale"    // how far facts of families off the floor are made anew, see staleRow
+	ledgerStale    = "stale"    // how far facts of families off the floor are made again, see staleRow
 	ledgerAdopted  = "adopted"  // sequence of a scan -> roots of the families that took it in
 	ledgerEpochs   = "epochs"   // name of an epoch that an entry of its own began -> sequence of that entry
 )

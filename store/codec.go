@@ -17,7 +17,7 @@ const (
 )
 
 // ledgerFormat is the number of the form of snapshot and ledger. Those of
-// another form are made anew from the record.
+// another form are made again from the record.
 const ledgerFormat = 7
 
 // body is how an entry lies in the record. Common keys have one letter, rare

@@ -17,7 +17,7 @@ type shuttle struct {
 	reading bool
 	err     error
 	base    int64              // of times, unix milliseconds
-	words   map[string]string  // texts seen, so that reading many rows does not make each anew
+	words   map[string]string  // texts seen, so that reading many rows does not make each again
 	near    [256]string        // some of them, by what they are made of
 	without traveler.FactParts // left out of what is read
 	lent    bool               // lists are read into those that are there

@@ -163,7 +163,7 @@ func TestLooseScanIsDropped(t *testing.T) {
 	r.is(r.one(worker, undo()), traveler.Refused, "undo.late")
 	r.kept(supervisor, undo())
 	if n := len(r.desk.Loose()); n != 1 {
-		t.Errorf("%d loose, want the one that somebody else could not take back", n)
+		t.Errorf("%d loose, want the one that someone else could not take back", n)
 	}
 	before := r.dump()
 	r.log = forgetful{r.log}

@@ -142,7 +142,7 @@ func TestLostAnswer(t *testing.T) {
 }
 
 // TestDecidedOnWhatWasLost holds a commit back until more was decided on top of
-// it, and fails it: what came after is decided anew and kept.
+// it, and fails it: what came after is decided again and kept.
 func TestDecidedOnWhatWasLost(t *testing.T) {
 	log := &failing{Log: NewMem()}
 	r := newRig(t, log)

@@ -145,7 +145,7 @@ func issued(e *traveler.Entry) traveler.Code {
 	return ""
 }
 
-// sameScan reports whether two scans say the same. Whether somebody waits for
+// sameScan reports whether two scans say the same. Whether someone waits for
 // the answer is no part of that: a device sends what it kept without waiting.
 func sameScan(a, b *traveler.Scan) bool {
 	x, y := *a, *b
@@ -264,7 +264,7 @@ func (w *writer) aside(e *traveler.Entry, why traveler.Msg) {
 func (w *writer) lay(e *traveler.Entry) { w.loose = append(slices.Clip(w.loose), e) }
 
 // pick takes a scan from the loose ones, because a family took it in or
-// somebody settled it.
+// someone settled it.
 func (w *writer) pick(seq traveler.Seq) {
 	w.loose = slices.DeleteFunc(slices.Clone(w.loose), func(e *traveler.Entry) bool { return e.Seq == seq })
 }

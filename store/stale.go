@@ -10,10 +10,10 @@ import (
 
 // The ledger's facts of a family are what its story came to when it left the
 // floor. A change of shop that holds from before then makes them stale: overtime
-// said afterwards, aisles drawn once there is a history. They are made anew, a
+// said afterwards, aisles drawn once there is a history. They are made again, a
 // few at a time, while nobody asks for anything.
 
-// staleRow tells what is to be made anew yet.
+// staleRow tells what is to be made again yet.
 type staleRow struct {
 	From time.Time     `json:"from"` // families that ended at or after it
 	Next traveler.Code `json:"next"` // the first root that was not looked at
@@ -21,7 +21,7 @@ type staleRow struct {
 
 const (
 	staleKey   = "facts"
-	staleMade  = 16  // families that are made anew in one step
+	staleMade  = 16  // families that are made again in one step
 	staleAsked = 512 // families that are looked at in one step
 )
 
@@ -56,7 +56,7 @@ func (w *writer) stain(c *traveler.Change, now time.Time) {
 	w.rows = append(w.rows, row(ledgerStale, staleKey, w.stale))
 }
 
-// stained reads what was to be made anew when the last writer ended.
+// stained reads what was to be made again when the last writer ended.
 func (w *writer) stained() error {
 	v, err := w.log.Row(ledgerStale, staleKey)
 	if err != nil || v == nil {
@@ -69,7 +69,7 @@ func (w *writer) stained() error {
 	return nil
 }
 
-// idle is ready when there is something to make anew and nothing else to do.
+// idle is ready when there is something to make again and nothing else to do.
 func (w *writer) idle() <-chan struct{} {
 	if w.stale == nil || w.later || w.broken != nil || w.sent || len(w.commands) > 0 || len(w.d.queue) > 0 {
 		return nil
@@ -83,7 +83,7 @@ var always = func() chan struct{} {
 	return c
 }()
 
-// remake makes a few rows anew. What fails is like a failed commit, and is not
+// remake makes a few rows again. What fails is like a failed commit, and is not
 // tried again before a commit went well.
 func (w *writer) remake() {
 	w.now = w.d.opt.Now()

@@ -68,7 +68,7 @@ func ledgerFollows(t *testing.T) {
 	}
 	r.checkFacts()
 
-	// The snapshot does not fit any more: all is told anew, and families leave
+	// The snapshot does not fit any more: all is told again, and families leave
 	// the floor before the later change is read.
 	r.opt.ThinEvery = 1
 	r.must(r.desk.Close())
@@ -78,7 +78,7 @@ func ledgerFollows(t *testing.T) {
 	r.checkFacts()
 }
 
-// TestLedgerWaitsForTheDisk checks that rows which cannot be made anew now are
+// TestLedgerWaitsForTheDisk checks that rows which cannot be made again now are
 // left alone until something was kept again.
 func TestLedgerWaitsForTheDisk(t *testing.T) { synctest.Test(t, ledgerWaits) }
 

@@ -29,7 +29,7 @@ type raw interface {
 	eachID(yield func(traveler.ScanID, traveler.Seq) (bool, error)) error
 }
 
-// Verify walks the record of a File or Mem, links its chain anew, and compares
+// Verify walks the record of a File or Mem, links its chain again, and compares
 // the index of ids with it in both directions. The error, of KindCorrupt, names
 // the first fault.
 func Verify(log traveler.Log) (Report, error) {

@@ -21,8 +21,8 @@ type writer struct {
 	adopted  map[traveler.Seq][]traveler.Code // roots that took a scan in, beside its own
 	used     map[traveler.RouteKey]bool
 	saved    traveler.Seq // sequence of the last snapshot
-	stale    *staleRow    // what of the ledger is to be made anew
-	later    bool         // making it anew failed; a commit must go well first
+	stale    *staleRow    // what of the ledger is to be made again
+	later    bool         // making it again failed; a commit must go well first
 	broken   error        // set until the log was opened and replayed again
 
 	commits chan *group       // to the committer
@@ -89,7 +89,7 @@ func (w *writer) run() {
 	}
 }
 
-// more reports whether somebody waits, and lets others run first if not.
+// more reports whether someone waits, and lets others run first if not.
 func (w *writer) more() bool {
 	if len(w.d.queue) == 0 {
 		runtime.Gosched()

@@ -7,7 +7,7 @@ import (
 )
 
 // apply tells one scan as part of the story. It is total: a scan that makes no
-// sense, told because somebody said so, changes nothing.
+// sense, told because someone said so, changes nothing.
 func (f *Family) apply(shop *Shop, ev *event, line *Line) {
 	batch := f.Index(ev.card)
 	if batch < 0 || isControl(ev.s) {

@@ -26,7 +26,7 @@ type Transfer struct {
 }
 
 // Decision is what became of pieces set aside for review, or an adjustment that
-// somebody entitled to made, at one operation.
+// someone entitled to made, at one operation.
 type Decision struct {
 	Operation                             Op
 	Good, Concession, Scrap, Rework, Miss int
@@ -73,7 +73,7 @@ type Batch struct {
 	HeldReason string
 	Cancelled  time.Time
 	Joined     Code // the batch its pieces went to
-	DrawingOK  bool // somebody decided to go on with a superseded drawing
+	DrawingOK  bool // someone decided to go on with a superseded drawing
 	Stock      int  // good pieces put to stock on cancelling
 	Place      MachineID
 	WaitReason string
@@ -82,7 +82,7 @@ type Batch struct {
 	Out, In    []Transfer
 	Decisions  []Decision
 	Deliveries []Delivery
-	Skipped    []Op // operations that somebody said were done unseen, or not needed
+	Skipped    []Op // operations that someone said were done unseen, or not needed
 }
 
 func (b *Batch) index(n Op) int {

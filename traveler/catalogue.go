@@ -115,7 +115,7 @@ var english = map[string]string{
 	"store.newer":         "{0} was written by a newer tallywalk (format {1}; this one reads {2}). Use the newer one.",
 	"store.closed":        "The data file {0} is closed.",
 	"store.io":            "The disk failed at {0}. Nothing was kept of this; send it again.",
-	"store.moved":         "The record ends at {1}, not at {0}: somebody else has written. Read it anew and decide again.",
+	"store.moved":         "The record ends at {1}, not at {0}: someone else has written. Read it anew and decide again.",
 	"store.id":            "The id {0} is in the record already.",
 	"store.entry":         "Entry {0} cannot be written down.",
 	"store.entry.damaged": "{0} is damaged at entry {1}. Keep it as it is, and restore the last copy.",
@@ -186,7 +186,7 @@ var english = map[string]string{
 	"web.days":     "must be 1 to {0}",
 	"web.taken":    "is “{0}”, which a token has already. Revoke that one, or choose another",
 	"web.notoken":  "There is no token “{0}”. List them with `tallywalk token --list`.",
-	"web.self":     "is your own; somebody else must take it away",
+	"web.self":     "is your own; someone else must take it away",
 
 	"plan.corner":                "need names of their own; “{0}” is empty, used twice or the name of a machine",
 	"plan.aisle":                 "must lead from and to a machine or a corner; there is no “{0}”",

@@ -18,7 +18,7 @@ type misfit struct {
 	// answer: what was done is not in doubt, only when.
 	keep bool
 	// lapsed tells that an answer's question does not stand any more; the
-	// numbers ask anew by themselves.
+	// numbers ask again by themselves.
 	lapsed bool
 }
 

@@ -8,11 +8,11 @@ import (
 	"tallywalk/traveler/calendar"
 )
 
-// askedFrom is how long a stretch of closed time must be for somebody to be
+// askedFrom is how long a stretch of closed time must be for someone to be
 // asked about it. A run that was left on over a break is cut without a word.
 const askedFrom = time.Hour
 
-// byHand is how long somebody can have been at a machine in closed time between
+// byHand is how long someone can have been at a machine in closed time between
 // two scans: a long turn.
 const byHand = 8 * time.Hour
 
@@ -40,7 +40,7 @@ func (s *Shop) ClosedIn(id MachineID, kind SpanKind, from, to time.Time) (out []
 }
 
 // ClosedWhile lists the closed stretches between two moments in which a visit
-// did not go on. Scans made in closed time tell that somebody was there: between
+// did not go on. Scans made in closed time tell that someone was there: between
 // two of them the work went on for a turn at most; before the first and behind
 // the last, for an hour.
 func (f *Family) ClosedWhile(shop *Shop, visit int, kind SpanKind, from, to time.Time) []calendar.Span {
@@ -167,7 +167,7 @@ func (f *Family) shutAll(shop *Shop, ev *event, visit int) {
 }
 
 // ClosedOf lists the stretches that the runs and set-ups of a visit did not go
-// on in, because the machine was closed. None when somebody said that it worked.
+// on in, because the machine was closed. None when someone said that it worked.
 func (f *Family) ClosedOf(visit int) []Span {
 	var out []Span
 	var total time.Duration

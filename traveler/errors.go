@@ -19,7 +19,7 @@ const (
 	KindTooLarge  ErrorKind = "too_large"
 	KindFull      ErrorKind = "full"     // the disk takes no more
 	KindCorrupt   ErrorKind = "corrupt"  // the file is not what it was
-	KindBusy      ErrorKind = "busy"     // somebody else has it; try again
+	KindBusy      ErrorKind = "busy"     // someone else has it; try again
 	KindInternal  ErrorKind = "internal" // our fault
 )
 

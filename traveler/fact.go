@@ -136,7 +136,7 @@ type TripFact struct {
 	At       time.Time
 }
 
-// ReleasedAs is what a batch was released with, which somebody may have changed
+// ReleasedAs is what a batch was released with, which someone may have changed
 // since. Zero for one that was split off.
 type ReleasedAs struct {
 	Pieces, Wanted, Priority int
@@ -174,7 +174,7 @@ type BatchFact struct {
 	Inferred           int        // visits with something inferred
 	Asked              int        // open questions
 	Imported           bool       // of its scans some were imported, not made here
-	As                 ReleasedAs // which a split or somebody may have changed since
+	As                 ReleasedAs // which a split or someone may have changed since
 	Ops                []OpFact
 	Visits             []VisitFact
 }

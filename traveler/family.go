@@ -17,7 +17,7 @@ type Family struct {
 	Lines   Lines  // every scan of the record, in the order things happened
 
 	Refused []*Entry     // scans refused when they were made, by sequence
-	Settled []Settlement // questions that somebody answered
+	Settled []Settlement // questions that someone answered
 
 	misfits []Question  // scans that do not fit; Questions adds what the numbers ask
 	record  []*Entry    // by sequence
@@ -38,7 +38,7 @@ const (
 	FateAsked     Fate = "question"  // it does not fit and waits for a supervisor
 	FateDropped   Fate = "dropped"   // a supervisor left it out
 	FateUndone    Fate = "undone"    // taken back
-	FateCorrected Fate = "corrected" // told as somebody corrected it
+	FateCorrected Fate = "corrected" // told as someone corrected it
 	FateElsewhere Fate = "elsewhere" // corrected to another card
 	FateLapsed    Fate = "lapsed"    // answered a question that does not stand any more
 	FateRefused   Fate = "refused"   // refused when it was made

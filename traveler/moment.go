@@ -27,7 +27,7 @@ type event struct {
 	fate   Fate     // set when a later scan took it out of the story
 	by     ScanID   // that scan
 	force  bool     // a supervisor said to add it up
-	anew   bool     // the device's counter began anew before it
+	anew   bool     // the device's counter began again before it
 	aimed  bool     // of a control: the scan it is about was found
 	denied *misfit  // of a control: why it may not do that
 
@@ -155,7 +155,7 @@ func setTimes(events []event) {
 }
 
 // unbroken leaves out scans that say they happened after one with a higher
-// number had arrived already: the device's counter began anew before them.
+// number had arrived already: the device's counter began again before them.
 func unbroken(chain []*event) []*event {
 	out := make([]*event, 0, len(chain))
 	var lid *event

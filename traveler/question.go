@@ -12,7 +12,7 @@ type QuestionKind string
 // The kinds of question.
 const (
 	QuestionScan      QuestionKind = "scan"      // a scan does not fit; it is not added up
-	QuestionAnyway    QuestionKind = "anyway"    // it was done anyway; somebody should know
+	QuestionAnyway    QuestionKind = "anyway"    // it was done anyway; someone should know
 	QuestionOver      QuestionKind = "over"      // more pieces than the operation before let go
 	QuestionUncounted QuestionKind = "uncounted" // an operation ended with pieces uncounted
 	QuestionCounter   QuestionKind = "counter"   // a machine's counter was reset
@@ -32,7 +32,7 @@ const (
 	ChoiceWorked  = "worked"  // it went on
 )
 
-// Settlement is the answer somebody gave to a question.
+// Settlement is the answer someone gave to a question.
 type Settlement struct {
 	Question Question
 	Choice   string

@@ -1,6 +1,6 @@
 package traveler
 
-// Role says what somebody may do. Roles are ordered only for operator up to
+// Role says what someone may do. Roles are ordered only for operator up to
 // administrator where May says so; ask May, never compare.
 type Role string
 

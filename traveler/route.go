@@ -10,7 +10,7 @@ type Operation struct {
 	LoadMin        float64    `json:"load_min,omitempty"`       // the part of CycleMin that is loading, minutes
 	PiecesPerCycle int        `json:"pieces_per_cycle"`         // 1 or more
 	Yield          float64    `json:"yield,omitempty"`          // expected good pieces per piece in, 0 < yield <= 1; 0 = not said
-	Clampings      int        `json:"clampings"`                // times a piece is held anew
+	Clampings      int        `json:"clampings"`                // times a piece is held again
 	FirstOff       bool       `json:"first_off,omitempty"`      // first piece is inspected before the run
 	OutsideDays    float64    `json:"outside_days,omitempty"`   // sent out for treatment, calendar days; 0 = inside
 	AddedOnFloor   bool       `json:"added_on_floor,omitempty"` // added by a supervisor for one batch

@@ -2,7 +2,7 @@ package traveler
 
 import "time"
 
-// Action says what somebody did or wants.
+// Action says what someone did or wants.
 type Action string
 
 // The actions of a scan.
@@ -27,7 +27,7 @@ const (
 	ActOverride Action = "override" // a supervisor changes this batch's plan
 	ActDeliver  Action = "deliver"
 	ActCancel   Action = "cancel"
-	ActOn       Action = "on"  // somebody is at the station
+	ActOn       Action = "on"  // someone is at the station
 	ActOff      Action = "off" // and leaves
 )
 
@@ -45,7 +45,7 @@ type Loss struct {
 	CausedAt Op     `json:"caused_at,omitempty"` // the operation that caused it, if not this one
 }
 
-// Scan is one thing that somebody or some device said. It is never changed once
+// Scan is one thing that someone or some device said. It is never changed once
 // kept.
 type Scan struct {
 	ID       ScanID     `json:"id"`

@@ -24,7 +24,7 @@ type Tally struct {
 	Counted                int // pieces that got a first outcome here
 	Seen                   bool
 	said                   bool // anything at all was counted at a first-pass visit
-	Closed                 bool // begun, and each visit was finished by somebody
+	Closed                 bool // begun, and each visit was finished by someone
 	Busy                   bool // some visit goes on
 }
 

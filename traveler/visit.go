@@ -92,7 +92,7 @@ type Visit struct {
 	CameFrom                             MachineID
 	Wanted                               int         // pieces sent outside
 	seen                                 []time.Time // when someone scanned something of it, in order
-	// Worked is how much of the time in which its machine was closed somebody
+	// Worked is how much of the time in which its machine was closed someone
 	// said that it worked.
 	Worked time.Duration
 }

@@ -54,7 +54,7 @@ func (f *Family) waitsAt(out []Wait, batch, k int, next Op, ts []Tally) []Wait {
 			continue
 		}
 		if v.State != VisitWaiting {
-			return out // somebody is at it
+			return out // someone is at it
 		}
 		arrived = i
 	}

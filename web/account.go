@@ -15,7 +15,7 @@ import (
 	"tallywalk/traveler"
 )
 
-// account is somebody who signs in with a name and a password.
+// account is someone who signs in with a name and a password.
 type account struct {
 	// ID is another each time the account is made or gets a password; those made
 	// before there were IDs have none.
@@ -142,7 +142,7 @@ func (s *Server) postSignIn(c *fiber.Ctx) error {
 	if len(in.Name) > mostPassword {
 		return traveler.Fail(traveler.KindUnknown, "web.wrong")
 	}
-	// Counted for each computer apart: nobody can lock out somebody else.
+	// Counted for each computer apart: nobody can lock out someone else.
 	from := in.Name + " " + s.address(c)
 	if !s.tries.allow(from, now) {
 		return tooMany(c)
@@ -290,7 +290,7 @@ func (s *Server) giveOnce(p pass, life time.Duration) (string, error) {
 	return code[:4] + "-" + code[4:], s.putRow(tableOnce, sumOf(code), p)
 }
 
-// guessOnce looks a one-time code up for somebody who may be guessing.
+// guessOnce looks a one-time code up for someone who may be guessing.
 func (s *Server) guessOnce(c *fiber.Ctx, code, kind string, take bool) (pass, error) {
 	address, _, err := s.guess(&s.guesses, c)
 	if err != nil {

@@ -115,7 +115,7 @@ func ownerIn(t traveler.Tables, code traveler.Code) traveler.PersonID {
 	return ""
 }
 
-// codes are all that somebody's badges ever had.
+// codes are all that someone's badges ever had.
 func (b *Badges) codes(id traveler.PersonID) (out []traveler.Code) {
 	b.load()
 	for code, owner := range b.owner {
@@ -127,7 +127,7 @@ func (b *Badges) codes(id traveler.PersonID) (out []traveler.Code) {
 	return out
 }
 
-// number is somebody by number, whatever the record has.
+// number is someone by number, whatever the record has.
 func (b *Badges) number(id traveler.PersonID) traveler.PersonID {
 	code, ok := badgeCode(string(id))
 	if !ok {
@@ -318,7 +318,7 @@ func (s *Server) faces(c *fiber.Ctx) *faces {
 	return &faces{NewBadges(s.cfg.Tables), traveler.May(who(c).Role, traveler.DeedSettle)}
 }
 
-// name is the name of somebody, for those who may see it.
+// name is the name of someone, for those who may see it.
 func (f *faces) name(id traveler.PersonID) string {
 	if !f.named || id == "" {
 		return ""

@@ -199,7 +199,7 @@ func (s *Server) postCalendar(c *fiber.Ctx) error {
 	}
 	shop := s.cfg.Desk.Shop()
 	if back, ok := s.alreadyPast(shop, &in); ok && in.From == "" {
-		// Said afterwards, it holds from then, so that what was cut is told anew.
+		// Said afterwards, it holds from then, so that what was cut is told again.
 		if err := s.change(c, &traveler.Change{From: back, Calendars: []calendar.Calendar{in.Calendar}}); err != nil {
 			return err
 		}

@@ -43,7 +43,7 @@ type routeAsk struct {
 	OneOff    float64       `json:"one_off,omitempty"`
 }
 
-// override is a value that somebody assumes.
+// override is a value that someone assumes.
 type override struct {
 	Operation traveler.Op `json:"operation"`
 	What      string      `json:"what"` // setup, piece, yield, wait, rate (an hour)
@@ -141,7 +141,7 @@ func (s *Server) postCompare(c *fiber.Ctx) error {
 	return tellFigures(c, v)
 }
 
-// tellFigures answers figures that were worked out of what somebody assumed. What
+// tellFigures answers figures that were worked out of what someone assumed. What
 // comes to no number is refused, not taken for a fault of the server.
 func tellFigures(c *fiber.Ctx, v any) error {
 	b, err := json.Marshal(v)

@@ -13,7 +13,7 @@ import (
 // a warning.
 const crowded = 0.85
 
-// notes say what a comparison rests on and what it leaves out; what somebody
+// notes say what a comparison rests on and what it leaves out; what someone
 // should look at first comes first.
 func notes(v *Comparison) []Said {
 	out := []Said{}

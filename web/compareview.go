@@ -170,7 +170,7 @@ type Said struct {
 	About   string `json:"about"`             // minutes, cost, breaks; or the note's name
 	Route   int    `json:"route"`             // place of the route it is about, from 0; -1 = all
 	Verdict string `json:"verdict,omitempty"` // better, worse, same, either (cannot be told), unsure (rests on assumptions)
-	Warn    bool   `json:"warn,omitempty"`    // somebody should look at it
+	Warn    bool   `json:"warn,omitempty"`    // someone should look at it
 	Say     string `json:"say"`
 }
 

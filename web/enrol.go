@@ -12,7 +12,7 @@ import (
 	"tallywalk/traveler"
 )
 
-// A supervisor asks for a code, somebody types it into the device, and the
+// A supervisor asks for a code, someone types it into the device, and the
 // device is a station from then on. Wall screens get a link that only looks.
 
 type enrolBody struct {

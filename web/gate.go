@@ -26,7 +26,7 @@ const (
 	mostAddresses = 10_000 // remembered
 )
 
-// rank says whose turn comes first: an address from which somebody signed in
+// rank says whose turn comes first: an address from which someone signed in
 // before one that has not guessed lately, that before one that guesses.
 type rank int
 
@@ -41,7 +41,7 @@ const (
 type bucket struct {
 	left float64
 	at   time.Time
-	knew bool // somebody was right from here
+	knew bool // someone was right from here
 }
 
 func (b *bucket) rank() rank {
@@ -157,7 +157,7 @@ func (t turns) take(r rank) (done func()) {
 	return func() { <-lane }
 }
 
-// guess lets somebody guess a password or a code, or says that they must wait.
+// guess lets someone guess a password or a code, or says that they must wait.
 func (s *Server) guess(g *gate, c *fiber.Ctx) (address string, r rank, err error) {
 	address = s.address(c)
 	r, ok := g.enter(address, s.cfg.Real())

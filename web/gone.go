@@ -16,7 +16,7 @@ type asker struct {
 	left bool
 }
 
-// askerOf is who asks. Without a request it is somebody who stays.
+// askerOf is who asks. Without a request it is someone who stays.
 func askerOf(c *fiber.Ctx) *asker {
 	if c == nil {
 		return &asker{}

@@ -68,7 +68,7 @@ func (s *Server) tellPlan(c *fiber.Ctx, at time.Time) error {
 // yearsAhead is how far a change of the plan is looked for.
 const yearsAhead = 20
 
-// nextGround is when a change of the ground that somebody made ahead comes to
+// nextGround is when a change of the ground that someone made ahead comes to
 // hold; zero if there is none. What is drawn now holds until then only.
 func nextGround(shop *traveler.Shop, at time.Time) time.Time {
 	version := shop.GroundVersion(at)
@@ -151,7 +151,7 @@ func (s *Server) holdsFrom(date string) (time.Time, error) {
 	return t.UTC(), nil
 }
 
-// planFits checks a plan that somebody drew.
+// planFits checks a plan that someone drew.
 func planFits(shop *traveler.Shop, in *planBody, from time.Time) error {
 	if len(in.Corners) > mostCorners || len(in.Aisles) > 2*mostCorners {
 		return traveler.Invalid("corners", "form.number")

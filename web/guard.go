@@ -11,7 +11,7 @@ import (
 	"tallywalk/traveler"
 )
 
-// hostRule says which Host headers are ours. A name that somebody else's DNS
+// hostRule says which Host headers are ours. A name that someone else's DNS
 // points at us (DNS rebinding) is not; an address written as a number is
 // harmless, since no other name stands behind it.
 type hostRule struct{ names map[string]bool }

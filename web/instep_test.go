@@ -103,7 +103,7 @@ func TestBoardsStayInStep(t *testing.T) {
 			fresh := newHub(h.s)
 			for name, f := range h.feeds {
 				quick[name].take(t, f)
-				if rng.IntN(20) == 0 { // it is opened anew, and gets a whole that may be older
+				if rng.IntN(20) == 0 { // it is opened again, and gets a whole that may be older
 					quick[name] = &screen{}
 					quick[name].take(t, f)
 					quick[name].take(t, f)

@@ -7,7 +7,7 @@ import (
 	"tallywalk/traveler"
 )
 
-// passFor is for how long somebody who was let in is known without another look
+// passFor is for how long someone who was let in is known without another look
 // at the tables. What is written through this server is known at once; what a
 // command writes beside it, after so long: well within the second in which
 // whoever is removed is out.

@@ -69,7 +69,7 @@ func TestPassesReadBeforeAWrite(t *testing.T) {
 	var p passes
 	now := time.Date(2026, 11, 25, 9, 0, 0, 0, time.UTC)
 	_, turn, _ := p.find(tableTokens, "k", now, now)
-	p.forget() // somebody writes
+	p.forget() // someone writes
 	p.note(tableTokens, "k", turn, known{principal{How: byToken}, time.Time{}, now})
 	if _, _, ok := p.find(tableTokens, "k", now, now); ok {
 		t.Error("an old row is remembered")

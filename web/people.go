@@ -8,7 +8,7 @@ import (
 	"tallywalk/traveler"
 )
 
-// Person is somebody on the floor who says who he is by a badge. Names stay
+// Person is someone on the floor who says who he is by a badge. Names stay
 // out of the record.
 type Person struct {
 	ID   traveler.PersonID `json:"person"` // clock number or initials
@@ -17,7 +17,7 @@ type Person struct {
 	Role traveler.Role     `json:"role"`
 }
 
-// person finds somebody by badge, also one that was replaced, or by clock
+// person finds someone by badge, also one that was replaced, or by clock
 // number.
 func (s *Server) person(ref string) (Person, bool) {
 	var p Person
@@ -56,7 +56,7 @@ func (s *Server) people() ([]Person, error) {
 	return out, nil
 }
 
-// personView is somebody as a badge says it.
+// personView is someone as a badge says it.
 type personView struct {
 	ID   traveler.PersonID `json:"person"`
 	Name string            `json:"name,omitempty"`
@@ -82,7 +82,7 @@ func (s *Server) getPerson(c *fiber.Ctx) error {
 	return c.JSON(personView{ID: p.ID})
 }
 
-// postBadge gives somebody another badge: the one before lends no role any more.
+// postBadge gives someone another badge: the one before lends no role any more.
 func (s *Server) postBadge(c *fiber.Ctx) error {
 	s.once.Lock()
 	defer s.once.Unlock()

@@ -24,7 +24,7 @@ type studied struct {
 }
 
 // usual is what is usual in the whole shop: waits, and what a clamping loses. It
-// is worked out anew when it is old.
+// is worked out again when it is old.
 type usual struct {
 	at      time.Time // by the real clock
 	inside  map[traveler.WorkCentre]measure.WaitStats
@@ -211,7 +211,7 @@ func (c *combineAsk) fits() error {
 	return nil
 }
 
-// predicted puts what somebody knows better in place of what is predicted for
+// predicted puts what someone knows better in place of what is predicted for
 // the combined operation; batches wait for the new machine as they usually do.
 func (st *studied) predicted(r *study.Route, c *combineAsk) {
 	k := slices.IndexFunc(r.Steps, func(s study.Step) bool {
@@ -289,7 +289,7 @@ func (st *studied) origin() []traveler.MachineID {
 // makes nothing that could be compared.
 const leastYield = 0.001
 
-// overridden puts what somebody assumes in place of what is known.
+// overridden puts what someone assumes in place of what is known.
 func overridden(r *study.Route, list []override) error {
 	for _, o := range list {
 		k := slices.IndexFunc(r.Steps, func(s study.Step) bool { return s.Operation == o.Operation })

@@ -14,7 +14,7 @@ import (
 	"tallywalk/traveler"
 )
 
-// How somebody can be known.
+// How someone can be known.
 const (
 	byNobody  = ""
 	byAccount = "account" // signed in with name and password
@@ -46,7 +46,7 @@ const (
 	tablePeople   = "people"
 )
 
-// pass is a row that lets somebody in: a session, token, station or screen.
+// pass is a row that lets someone in: a session, token, station or screen.
 type pass struct {
 	Name    string        `json:"name"`
 	Role    traveler.Role `json:"role"`
@@ -155,7 +155,7 @@ func (s *Server) byKey(table, how, key string) principal {
 // tableOf says where each kind of pass is kept.
 var tableOf = map[string]string{byAccount: tableSessions, byToken: tableTokens, byStation: tableStations, byScreen: tableScreens}
 
-// still reports whether somebody who was let in would be let in now, as the same
+// still reports whether someone who was let in would be let in now, as the same
 // and to do the same.
 func (s *Server) still(p principal) bool {
 	if p.How == byOpen {

@@ -66,7 +66,7 @@ func (m *memTables) put(t *testing.T, table, key string, v any) {
 }
 
 // A session is of one account: that of another of the same name, which was made
-// while somebody signed in, or that came back with a copy, opens nothing. Those
+// while someone signed in, or that came back with a copy, opens nothing. Those
 // from before accounts had IDs go on, until the account gets one.
 func TestSessionsAreOfOneAccount(t *testing.T) {
 	m, at := &memTables{}, time.Date(2026, 11, 25, 9, 0, 0, 0, time.UTC)

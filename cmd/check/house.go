@@ -107,7 +107,7 @@ func isTest(name string) bool {
 }
 
 // isFixture reports whether a file is kept as it is, as input of a test or as
-// somebody else's work.
+// someone else's work.
 func isFixture(name string) bool {
 	dirs := strings.Split(path.Dir(name), "/")
 	return slices.Contains(dirs, "testdata") || slices.Contains(dirs, "vendor")

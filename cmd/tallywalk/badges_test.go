@@ -189,7 +189,7 @@ func mayShow(method, path string) bool {
 	return false
 }
 
-// The code of a badge lets somebody act in another's role, so it is in no answer
+// The code of a badge lets someone act in another's role, so it is in no answer
 // of any way in, whoever asks: every route of the table, every role, every
 // format. Of passwords and secrets no answer has the hash. Administrators see
 // codes where badges are printed.
@@ -309,7 +309,7 @@ func TestBadgesStayOutOfTheRecord(t *testing.T) {
 	hold["operator"] = "51"
 	var clash struct{ Detail string }
 	if got := tablet.do("POST", "/api/v1/scans", map[string]any{"scans": []said{hold}}, &clash); got != http.StatusConflict {
-		t.Errorf("the same id by somebody else: %d", got)
+		t.Errorf("the same id by someone else: %d", got)
 	}
 	for i, s := range p.scans {
 		var out struct{ Results []answer }

@@ -127,7 +127,7 @@ func control(name string) chromedp.CSS {
 	return chromedp.CSS(fmt.Sprintf(`[data-test=%q]`, name))
 }
 
-// click presses a control, as somebody does who has seen it: a station takes no
+// click presses a control, as someone does who has seen it: a station takes no
 // press on what has only just appeared.
 func (b *tab) click(name string) *tab {
 	b.t.Helper()

@@ -22,7 +22,7 @@ func (b *tab) press(name string) *tab {
 	return b
 }
 
-// sentOn loads the page at its own address anew, as somebody does to whom it was
+// sentOn loads the page at its own address again, as someone does to whom it was
 // sent.
 func (b *tab) sentOn() *tab {
 	b.t.Helper()
@@ -48,7 +48,7 @@ func TestCompareToRevision(t *testing.T) {
 	b.untilSays("clamping", "association").untilSays("notes", "Freed hours are money only where")
 	b.until(`document.querySelector('[data-test="to-ground"]').getAttribute('href').includes('over=4')`)
 
-	// A set-up that somebody knows better; it can be taken back, and is sent on.
+	// A set-up that someone knows better; it can be taken back, and is sent on.
 	shown := `document.querySelector('[data-test="value-1-10-setup"]')`
 	b.until(shown)
 	b.do(chromedp.Evaluate[chromedp.Void](`document.querySelectorAll('[data-test="steps-of"]').forEach((e) => { e.open = true; })`))

@@ -58,7 +58,7 @@ func cmdDemo(h host, args []string) error {
 	fmt.Fprintf(h.out, "Telling %s of the invented shop ...\n", span(*weeks))
 	if err := sim.history(h.ctx, dir); err != nil {
 		if h.ctx.Err() != nil {
-			return nil // somebody would not wait for it
+			return nil // someone would not wait for it
 		}
 		return err
 	}

@@ -106,7 +106,7 @@ func seqOf(t *testing.T, base string) string {
 	return strings.Repeat("0", 20-len(seq)) + seq
 }
 
-// The demo opens in a lit hall, whenever somebody starts it.
+// The demo opens in a lit hall, whenever someone starts it.
 func TestOpening(t *testing.T) {
 	t.Parallel()
 	zone, err := time.LoadLocation(demoZone)

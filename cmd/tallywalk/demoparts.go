@@ -27,7 +27,7 @@ func first(o traveler.Operation) traveler.Operation {
 	return o
 }
 
-// held says how often a piece is held anew.
+// held says how often a piece is held again.
 func held(clampings int, o traveler.Operation) traveler.Operation {
 	o.Clampings = clampings
 	return o

@@ -10,7 +10,7 @@ import (
 // The simulation takes nothing else for pieces lost and minutes spent.
 const (
 	// trueLossPerClamping is the chance that a piece is lost because it was held
-	// anew: position between features, scrap, caused where it was clamped.
+	// again: position between features, scrap, caused where it was clamped.
 	trueLossPerClamping = 0.018
 	// trueLossInOne is the same where the second spindle takes the piece over.
 	trueLossInOne = 0.003

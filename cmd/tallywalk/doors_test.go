@@ -346,7 +346,7 @@ func TestImporterIsNobodyElse(t *testing.T) {
 	}
 }
 
-// A ground wall says of the places it has no room for only what somebody should
+// A ground wall says of the places it has no room for only what someone should
 // know: nothing, while nothing waits there.
 func TestGroundWallIsQuietOfQuietPlaces(t *testing.T) {
 	t.Parallel()

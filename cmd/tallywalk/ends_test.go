@@ -59,7 +59,7 @@ func (r *rig) ended(what string, ws *websocket.Conn) {
 	}
 }
 
-// gone checks that somebody is let in no more.
+// gone checks that someone is let in no more.
 func (r *rig) gone(what string) {
 	r.t.Helper()
 	if got := r.do("GET", "/api/v1/waits", nil, nil); got != http.StatusUnauthorized {
@@ -67,8 +67,8 @@ func (r *rig) gone(what string) {
 	}
 }
 
-// What lets somebody in ends for good when it is taken away: the session, and
-// the board that is open. A name that is made again is somebody else.
+// What lets someone in ends for good when it is taken away: the session, and
+// the board that is open. A name that is made again is someone else.
 func TestWhatIsTakenAwayEnds(t *testing.T) {
 	t.Parallel()
 	r := newRig(t, rigOptions{})

@@ -133,7 +133,7 @@ func (b *tab) total() string {
 }
 
 // A computer that slept finds its sockets dead: a clock that jumped by an hour
-// is taken for sleep, and the board is fetched anew at once.
+// is taken for sleep, and the board is fetched again at once.
 func TestWallWakesUp(t *testing.T) {
 	t.Parallel()
 	r := newRig(t, rigOptions{open: true})

@@ -83,7 +83,7 @@ func grouped(n int) string {
 // settings are what the shop fixed once.
 type settings struct {
 	PublicURL string `json:"public_url"`
-	Given     bool   `json:"given"` // somebody chose PublicURL
+	Given     bool   `json:"given"` // someone chose PublicURL
 	Zone      string `json:"zone"`
 	Printed   bool   `json:"printed"` // a card was printed with the public URL
 }

@@ -160,7 +160,7 @@ func (m *madeUp) sessions(r logRow, at *time.Time, pieces *int, lot int) {
 		if s < sessions-1 && m.rng.IntN(8) > 0 {
 			*at = at.Add(time.Duration(m.rng.IntN(16*3600)) * time.Second)
 		} else if s < sessions-1 && x.end.Sub(x.start) > time.Hour {
-			*at = x.end.Add(-time.Duration(600+m.rng.IntN(1200)) * time.Second) // somebody else begins already
+			*at = x.end.Add(-time.Duration(600+m.rng.IntN(1200)) * time.Second) // someone else begins already
 		}
 	}
 }

@@ -172,7 +172,7 @@ func conserved(t *testing.T, hs *house, b *traveler.BatchFact) {
 }
 
 // asTrue compares the pieces of the story with the true ones, batch by batch.
-// A few differ, because somebody counted wrongly and nobody saw it.
+// A few differ, because someone counted wrongly and nobody saw it.
 func asTrue(t *testing.T, s *sim, hs *house) {
 	t.Helper()
 	off := 0

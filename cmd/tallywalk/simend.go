@@ -6,14 +6,14 @@ import (
 	"tallywalk/traveler"
 )
 
-// ended is the last piece of a run made: in the dark somebody finds it so in
+// ended is the last piece of a run made: in the dark someone finds it so in
 // the morning.
 func (s *sim) ended(st *stay) {
 	s.make(st, st.total)
 	if s.minded(st) {
 		notices := s.between(0.3, 2.5)
 		if st.m.Kind != "" {
-			notices = s.between(0.1, 0.6) // the last piece is in somebody's hand
+			notices = s.between(0.1, 0.6) // the last piece is in someone's hand
 		}
 		s.on(st, s.now.Add(notices), func() { s.finish(st, time.Time{}) })
 		return
@@ -72,7 +72,7 @@ func (s *sim) forgotFinish(st *stay) {
 	st.good, st.lost = 0, nil
 }
 
-// oneMissing is a piece that is nowhere: somebody says so, or it is simply not
+// oneMissing is a piece that is nowhere: someone says so, or it is simply not
 // counted.
 func (s *sim) oneMissing(st *stay, when func(*traveler.Scan)) {
 	s.did("missing piece")

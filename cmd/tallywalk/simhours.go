@@ -12,7 +12,7 @@ import (
 // shift.
 const pauseMost = 45 * time.Minute
 
-// simHours is when somebody minds a machine: its calendar, less the shifts in
+// simHours is when someone minds a machine: its calendar, less the shifts in
 // which nobody came.
 type simHours struct {
 	cal    *calendar.Hours
@@ -61,7 +61,7 @@ func join(list []calendar.Span, sp calendar.Span, pause time.Duration) []calenda
 func find(list []calendar.Span, t time.Time) (sp calendar.Span, in bool) {
 	i := sort.Search(len(list), func(i int) bool { return list[i].To.After(t) })
 	if i == len(list) {
-		// Nothing for weeks: somebody looks again later.
+		// Nothing for weeks: someone looks again later.
 		return calendar.Span{From: t.AddDate(0, 0, 7), To: t.AddDate(0, 0, 7)}, false
 	}
 	return list[i], !list[i].From.After(t)
@@ -79,7 +79,7 @@ func (h *simHours) day(t time.Time) (sp calendar.Span, in bool) {
 	return find(h.long, t)
 }
 
-// next is t itself, if somebody is there, or when somebody comes.
+// next is t itself, if someone is there, or when someone comes.
 func (h *simHours) next(t time.Time) time.Time {
 	sp, in := h.minded(t)
 	if in {

@@ -165,7 +165,7 @@ func (s *sim) choosePlace(j *job) *simMachine {
 	return best
 }
 
-// walk is how long it takes until a batch is somewhere else: until somebody has
+// walk is how long it takes until a batch is somewhere else: until someone has
 // a hand free, and the way itself, at an easy pace with a trolley.
 func (s *sim) walk(from, to traveler.MachineID) time.Duration {
 	const metresAMinute = 45

@@ -18,7 +18,7 @@ type simMachine struct {
 	parked *stay                // what a hot job broke into
 	wait   []*job               // in the order they came
 	down   time.Time            // broken until
-	woken  time.Time            // when somebody looks at it next
+	woken  time.Time            // when someone looks at it next
 }
 
 // simPart is a part, with how far its next batch is away.
@@ -121,13 +121,13 @@ func (s *sim) twin(m *simMachine) *simMachine {
 	return nil
 }
 
-// wake lets somebody look at a machine at a moment.
+// wake lets someone look at a machine at a moment.
 func (s *sim) wake(m *simMachine, t time.Time) {
 	if t.Before(s.now) {
 		t = s.now
 	}
 	if m.woken.After(s.now) && !m.woken.After(t) {
-		return // somebody looks before that
+		return // someone looks before that
 	}
 	m.woken = t
 	s.at(t, func() {

@@ -106,7 +106,7 @@ func (s *sim) morning() {
 }
 
 // settles is how often a question of some age is settled on a morning: some
-// need somebody who is not there, or a count.
+// need someone who is not there, or a count.
 func settles(age time.Duration) float64 {
 	if age < 4*24*time.Hour {
 		return 0.14
@@ -173,8 +173,8 @@ func (s *sim) network() {
 }
 
 // wrongClock is a tablet whose clock is two hours fast for some days. It has
-// measured that, so its times come out right; then somebody puts it right while
-// it is alone, and what it says until it measures anew is uncertain.
+// measured that, so its times come out right; then someone puts it right while
+// it is alone, and what it says until it measures again is uncertain.
 func (s *sim) wrongClock() {
 	d := s.named["T1"].dev
 	s.did("wrong clock")

@@ -35,7 +35,7 @@ func (s *sim) run(st *stay) {
 	s.goRun(st)
 }
 
-// every is the run time between two visits of somebody who counts.
+// every is the run time between two visits of someone who counts.
 func (s *sim) every(st *stay) time.Duration {
 	n := max(5, st.total/6)
 	if st.how != countTrays && st.how != countReads {
@@ -69,7 +69,7 @@ func (s *sim) milestone(st *stay) {
 	}
 }
 
-// lookIn is somebody at a running machine: counts, sends pieces ahead, makes
+// lookIn is someone at a running machine: counts, sends pieces ahead, makes
 // way for a hot job. It is true when the run does not go on.
 func (s *sim) lookIn(st *stay) bool {
 	counts := (st.how == countTrays || st.how == countReads) && !st.quiet

@@ -106,7 +106,7 @@ func (s *sim) hear(said *traveler.Said, a *traveler.Answer) {
 }
 
 // lasting reports whether letting a refusal be would leave a batch where it is
-// not: then somebody sees to it.
+// not: then someone sees to it.
 func lasting(act traveler.Action) bool {
 	return act == traveler.ActFinish || act == traveler.ActRun || act == traveler.ActJoin
 }

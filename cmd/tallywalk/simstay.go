@@ -32,7 +32,7 @@ type stay struct {
 	cycle time.Duration // true run time of one piece in this batch
 	ran   time.Duration
 	stop  time.Duration // run time after which something stops it
-	count time.Duration // run time after which somebody comes to count
+	count time.Duration // run time after which someone comes to count
 
 	good  int // made and not counted yet
 	lost  []lossAt

@@ -6,13 +6,13 @@ import (
 	"tallywalk/traveler"
 )
 
-// do spends time on a stay, as far as somebody is there for it; then goes on.
+// do spends time on a stay, as far as someone is there for it; then goes on.
 func (s *sim) do(st *stay, what traveler.Action, d time.Duration, then func()) {
 	st.work = work{what: what, left: d, then: then}
 	s.goOn(st)
 }
 
-// goOn goes on with the work of a stay until it is done or somebody leaves.
+// goOn goes on with the work of a stay until it is done or someone leaves.
 func (s *sim) goOn(st *stay) {
 	w := &st.work
 	if w.what == traveler.ActRun && st.m.Unattended {
@@ -134,7 +134,7 @@ func (s *sim) nightfall(st *stay) {
 	s.goOn(st)
 }
 
-// foundStopped is a machine that stopped alone, and is found so when somebody
+// foundStopped is a machine that stopped alone, and is found so when someone
 // comes.
 func (s *sim) foundStopped(st *stay, why string) {
 	stopped := s.now
@@ -158,7 +158,7 @@ func (s *sim) foundStopped(st *stay, why string) {
 	})
 }
 
-// minded reports whether somebody is at the machine of a stay.
+// minded reports whether someone is at the machine of a stay.
 func (s *sim) minded(st *stay) bool {
 	_, in := st.m.hours.day(s.now)
 	return in

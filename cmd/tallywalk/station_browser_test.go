@@ -109,7 +109,7 @@ func (b *tab) slowScanner(one, two string) {
 	}
 }
 
-// badge is the code of somebody's badge.
+// badge is the code of someone's badge.
 func (r *rig) badge(person string) string {
 	r.t.Helper()
 	var all struct {
@@ -138,7 +138,7 @@ func (b *tab) enrolled() *tab {
 	return b
 }
 
-// signOn reads somebody's badge.
+// signOn reads someone's badge.
 func (b *tab) signOn(person, name string) *tab {
 	b.t.Helper()
 	return b.scanner(b.r.badge(person)).untilSays("operator", name)

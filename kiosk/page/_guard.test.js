@@ -28,7 +28,7 @@ test('the time counts from the change, not from the tap: an answer after four se
   assert.equal(g.may('big', 9100), false, 'a finger that came again at last');
 });
 
-test('nor does a tap while somebody else changed the step', () => {
+test('nor does a tap while someone else changed the step', () => {
   const g = newGuard();
   g.saw([big('run')], 0);
   g.saw([big('count')], 8000);

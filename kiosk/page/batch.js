@@ -68,7 +68,7 @@ function Numbers({ v }) {
   </p>`;
 }
 
-// What else somebody at the machine should know, most urgent first.
+// What else someone at the machine should know, most urgent first.
 function notes(v) {
   const inButton = (v.steps || []).some((s) => s.likely && s.key === 'move.planned');
   const out = [!inButton && v.wrong_machine, !inButton && v.wrong_order, v.passed && say('batch.passed')];
@@ -120,7 +120,7 @@ function Steps({ v }) {
   </div>`;
 }
 
-// Where somebody reaches into the machine next.
+// Where someone reaches into the machine next.
 function needsCaution(v) {
   return ['setting', 'stopped', 'firstoff'].includes(v.visit_state) || (v.steps || []).some((s) => s.likely && ['setup', 'firstoff', 'stop'].includes(s.action));
 }

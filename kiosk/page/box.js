@@ -67,7 +67,7 @@ export function addScan(make) {
   });
 }
 
-/** Writes an entry anew. */
+/** Writes an entry again. */
 export function putScan(entry) {
   if (!db) {
     memory.scans.set(entry.n, entry);
@@ -77,7 +77,7 @@ export function putScan(entry) {
 }
 
 /**
- * Writes entries anew and sets a small value, all or nothing.
+ * Writes entries again and sets a small value, all or nothing.
  * @param {(entry: object) => object | null} turn what becomes of an entry; null leaves it as it is
  */
 export function turnScans(turn, key, v) {

@@ -1,5 +1,5 @@
 // The server's time, as far as this device knows it. It is carried on by the
-// monotonic clock, so that it stays right when somebody puts the device's clock
+// monotonic clock, so that it stays right when someone puts the device's clock
 // right; what a scan says as its offset follows by itself.
 
 import { get } from './api.js';

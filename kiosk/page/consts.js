@@ -10,7 +10,7 @@ export const UNDO_MS = 120000;
 export const BADGE_MS = 9 * 3600000;
 export const BADGE_WARN_MS = 10 * 60000;
 
-// A scan that waited longer than this is no longer one that somebody waits for.
+// A scan that waited longer than this is no longer one that someone waits for.
 export const PRESENT_MS = 10000;
 
 // Acknowledged scans are kept this long, to be sent again after a restore.

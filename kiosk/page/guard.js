@@ -3,7 +3,7 @@
 // clock: times are arguments, in milliseconds.
 
 export const GUARD_MS = 700;
-// Keys that only fill something in may be pressed as soon as somebody could have
+// Keys that only fill something in may be pressed as soon as someone could have
 // seen them, if the finger went elsewhere for it.
 export const SEEN_MS = 250;
 

@@ -1,4 +1,4 @@
-// Keys that somebody types, and the digit and key codes of an action sheet, go
+// Keys that someone types, and the digit and key codes of an action sheet, go
 // to the topmost view that wants them.
 
 import { useLayoutEffect, useRef } from '/static/vendor/ui.js';
@@ -45,7 +45,7 @@ export function keyRead(name) {
   return offer(name, true);
 }
 
-/** Keys that somebody typed one after the other, each after the page has drawn the one before. */
+/** Keys that someone typed one after the other, each after the page has drawn the one before. */
 export async function typedRead(keys, end) {
   const alone = keys.length === 1;
   for (const k of keys) {

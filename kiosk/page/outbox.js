@@ -123,7 +123,7 @@ export async function sayScan(fields, kept) {
   return answered;
 }
 
-/** Forgets that somebody waits for an answer; it will be shown later. */
+/** Forgets that someone waits for an answer; it will be shown later. */
 export const stopAsking = (id) => asking.delete(id);
 
 /** Sends now, or when the pause after a failure is over. */
@@ -169,7 +169,7 @@ async function pass() {
   }
 }
 
-// What another tab has just kept is that tab's to send, while somebody waits there.
+// What another tab has just kept is that tab's to send, while someone waits there.
 function mayGo(e) {
   const mine = fresh.has(e.n) || !!e.before;
   return e.state === 'waiting' && (mine || Date.now() - e.made > FOREIGN_MS || e.made > Date.now());
@@ -224,7 +224,7 @@ const isFresh = (n) => fresh.has(n) && performance.now() - fresh.get(n) < PRESEN
 
 async function answered(e, r) {
   if (r.status === 409 && e.present && !e.flipped) {
-    // It arrived the first time, when somebody waited for it.
+    // It arrived the first time, when someone waited for it.
     await putScan({ ...e, flipped: true });
     return;
   }
@@ -251,7 +251,7 @@ function asItStood(e, r) {
   return { ...entry, state: before.outcome, epoch: known, read: quiet, say: quiet ? e.say : r.say };
 }
 
-// Whether somebody must still read an answer that came when nobody waited. What
+// Whether someone must still read an answer that came when nobody waited. What
 // was answered before is only news when it is answered otherwise.
 function unread(e, r, wait) {
   if (!e.before) return !wait && r.outcome !== 'kept' && !e.read;
@@ -281,7 +281,7 @@ export async function waitingFor(card) {
   return (await allScans()).filter((e) => e.state === 'waiting' && stands(e) !== 'refused' && e.scan.card === card).map((e) => e.scan);
 }
 
-/** Somebody read an answer that came late. */
+/** Someone read an answer that came late. */
 export async function readAnswer(e) {
   await putScan({ ...e, read: true });
   await refresh();

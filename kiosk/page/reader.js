@@ -14,7 +14,7 @@ const SHY_MS = 1500; // after a broken code, digits are its remains
 const MACHINE_MS = 45; // no person keeps this up
 const LEAST = 4; // shortest works order that a scanner ends with Enter
 const LEAST_OPEN = 8; // and without one
-const LONGEST_NUMBER = 7; // digits that somebody types into a pad
+const LONGEST_NUMBER = 7; // digits that someone types into a pad
 
 /**
  * What came in, once it is decided:
@@ -120,7 +120,7 @@ function few(text, wants, end, quietBefore) {
   return text.length === 1 && !end ? 'press' : 'loose';
 }
 
-// Digits that somebody may have typed by hand.
+// Digits that someone may have typed by hand.
 const isNumber = (text) => /^\d+$/.test(text) && text.length <= LONGEST_NUMBER;
 
 // Faster than hands, or in the time that this device's scanner was seen to keep.

@@ -19,7 +19,7 @@ let timer = 0;
  * @param {object} on
  * @param {(text: string, read: object) => void} on.scan what a scanner read
  * @param {(key: string, event?: KeyboardEvent) => boolean} on.key a key by itself; true when used
- * @param {(keys: string[], end: string) => void} on.typed keys that somebody typed
+ * @param {(keys: string[], end: string) => void} on.typed keys that someone typed
  * @param {() => void} on.broken a scan that did not come through whole
  * @param {() => string} on.wants what the view on top takes: press, digits or text
  */

@@ -4,7 +4,7 @@
 let audio;
 let quiet = localStorage.getItem('tallywalk.quiet') === '1';
 
-// Browsers let a page sound only after somebody touched it.
+// Browsers let a page sound only after someone touched it.
 for (const type of ['pointerdown', 'keydown']) {
   document.addEventListener(type, () => audio?.state === 'suspended' && audio.resume(), { capture: true, passive: true });
 }

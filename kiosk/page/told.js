@@ -10,7 +10,7 @@ import { asked, choicesOf, over, told } from './state.js';
 import { clockTime } from './times.js';
 import { say } from './words.js';
 
-/** What was refused or asked, until somebody has read it. */
+/** What was refused or asked, until someone has read it. */
 export function Told() {
   const t = told.value;
   const reasons = choicesOf('anyway', say('pad.other'));

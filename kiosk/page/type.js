@@ -34,7 +34,7 @@ export function LetterPad({ value, set, ok, word, most = 60, back }) {
 
 let first = '';
 
-/** Opens the pad with the character that somebody typed. */
+/** Opens the pad with the character that someone typed. */
 export function startTyping(ch) {
   first = ch.toUpperCase();
   over.value = 'type';

@@ -57,7 +57,7 @@ func TestWhereBatchesLie(t *testing.T) {
 	}
 	bare := new(traveler.Shop).With(&traveler.Change{From: eight, Machines: []traveler.Machine{{ID: "L1"}}})
 	if _, unplaced := placesByID(t, bare, rows[:1]); unplaced != 1 {
-		t.Error("without stores, somebody knew where a batch lies that was never scanned")
+		t.Error("without stores, someone knew where a batch lies that was never scanned")
 	}
 }
 

@@ -38,7 +38,7 @@ type Turn struct {
 	To   string `json:"to,omitempty"`   // "14:00"
 }
 
-// Calendar is the working time of machines, as somebody wrote it down.
+// Calendar is the working time of machines, as someone wrote it down.
 type Calendar struct {
 	Name  string `json:"calendar"`
 	Zone  string `json:"zone"` // IANA name, such as "Europe/Berlin"

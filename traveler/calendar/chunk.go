@@ -65,7 +65,7 @@ func (r *rules) chunk(i int) *chunk {
 	return newChunk(open)
 }
 
-// chunk is chunk i, from memory when somebody asked before. Two who ask first
+// chunk is chunk i, from memory when someone asked before. Two who ask first
 // at once both work it out, to the same result.
 func (h *Hours) chunk(i int) *chunk {
 	if c := h.chunks[i].Load(); c != nil {

@@ -10,7 +10,7 @@ import (
 
 // Hours is a calendar worked out. A nil *Hours is always open. It never changes
 // and may be used by many at once. It keeps what it worked out, so keep it, the
-// union of several above all, rather than make it anew for each question.
+// union of several above all, rather than make it again for each question.
 type Hours struct {
 	rules  *rules   // nil for a union
 	parts  []*Hours // of a union

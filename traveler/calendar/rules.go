@@ -85,7 +85,7 @@ func (r *reader) zone(name string) *Fault {
 	return nil
 }
 
-// Zoned says what is wrong with the name of a zone that somebody writes: nil, or
+// Zoned says what is wrong with the name of a zone that someone writes: nil, or
 // a *Fault. It is stricter than [New], which must read what was kept: names of
 // the IANA list with a region, and UTC, but none of the other files that lie
 // beside them.

@@ -46,7 +46,7 @@ func TestMachineHoursAcrossTheEdge(t *testing.T) {
 	}
 }
 
-// However visits overlap, a machine is never busy for longer than somebody was
+// However visits overlap, a machine is never busy for longer than someone was
 // there.
 func TestMachineHoursNeverPassTheClock(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
@@ -68,7 +68,7 @@ func TestMachineHoursNeverPassTheClock(t *testing.T) {
 		}
 		h := MachinesOf(one("L1"), batches, monday, monday.Add(600*time.Minute))[0]
 		if d := h.Run.Minutes() - float64(minutes); d > 1e-3 || d < -1e-3 {
-			t.Fatalf("ran %v min, somebody was there for %d", h.Run.Minutes(), minutes)
+			t.Fatalf("ran %v min, someone was there for %d", h.Run.Minutes(), minutes)
 		}
 	})
 }

@@ -79,7 +79,7 @@ type stay struct {
 	spans   []span
 	end     time.Time
 	passed  time.Time   // it was seen further on while this was open
-	seen    []time.Time // when somebody scanned something of it
+	seen    []time.Time // when someone scanned something of it
 	reads   *int        // what the machine's counter last showed
 	good    int
 	scrap   int
@@ -222,7 +222,7 @@ func (p *pencil) work(x *said) {
 		return
 	}
 	if st != nil && !st.passed.IsZero() && begins(x.s.Action) {
-		// It had left, and is set or brought here anew.
+		// It had left, and is set or brought here again.
 		st.close(st.passed)
 		st.end = st.passed
 		delete(p.open, m)

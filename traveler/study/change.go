@@ -48,7 +48,7 @@ type Side struct {
 
 // BeforeAfter compares a figure of batches on an old and a new route, both by
 // their end. Batches are the unit: Welch's t on logarithms, since times of work
-// are skewed. Looks is how often somebody has looked at these figures as they
+// are skewed. Looks is how often someone has looked at these figures as they
 // grew: the k-th look may spend 6/(pi^2 k^2) of the 5 %, so that all looks
 // together spend no more, however many there are. smallest is the least
 // difference that matters, as a part of the old.

@@ -1,7 +1,7 @@
 // Package study lays routes of one part side by side: what each costs in
 // minutes and money for a batch of some size, where it loses pieces, from what
 // batch size on one beats another, and how sure that is. Figures come from
-// measured batches, from the plan, or from somebody's assumptions; each says
+// measured batches, from the plan, or from someone's assumptions; each says
 // which. Batches are the unit of all intervals.
 package study
 
@@ -21,7 +21,7 @@ const (
 )
 
 // Value is a figure with what it may be: Low and High are an interval of a
-// measured one, or what somebody thinks of an assumed one. They are the same
+// measured one, or what someone thinks of an assumed one. They are the same
 // as Likely where nothing is known of its spread.
 type Value struct {
 	Low, Likely, High float64

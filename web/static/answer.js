@@ -1,4 +1,4 @@
-// An answer of the server that follows what is chosen: asked for anew when the
+// An answer of the server that follows what is chosen: asked for again when the
 // address of it changes, and kept on the page until the next is there.
 import {html, useEffect, useSignal} from "/static/vendor/ui.js";
 import {get} from "/static/api.js";

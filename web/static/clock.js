@@ -5,7 +5,7 @@ import {signal} from "/static/vendor/ui.js";
 let base = Date.now(), mark = performance.now(), pace = 1;
 
 export const within = signal(0); // possible error of now(), in ms of the shop's time
-export const tick = signal(0); // now(), anew each second
+export const tick = signal(0); // now(), again each second
 
 export const now = () => base + (performance.now() - mark) * pace;
 export const setPace = (p) => { pace = p > 0 ? p : 1; };

@@ -67,7 +67,7 @@ function Members({c}) {
     ${c.members.length < 30 && html`<p class="deeds"><button type="button" data-test="member-add" onClick=${add}>${say("case.add")}</button></p>`}`;
 }
 
-// useCase asks anew whenever the case changes.
+// useCase asks again whenever the case changes.
 function useCase(c) {
   const v = useSignal(null), problem = useSignal("");
   useEffect(() => {

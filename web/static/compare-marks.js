@@ -3,7 +3,7 @@ import {html} from "/static/vendor/ui.js";
 import {failed, note} from "/static/shell.js";
 import {say} from "/static/words.js";
 
-// Warn is something that somebody should look at.
+// Warn is something that someone should look at.
 export const Warn = ({children, test}) => html`<p class="warned" data-test=${test}><svg class="shape" viewBox="0 0 16 16" aria-hidden="true"><path d="M8 1 16 15H0Z" /></svg><span>${children}</span></p>`;
 
 // fetchFile asks for a file and hands it to the browser.

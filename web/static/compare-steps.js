@@ -1,5 +1,5 @@
 // The operations of each route with their values: where each comes from, and in
-// place of it what somebody knows better, as low, likely and high.
+// place of it what someone knows better, as low, likely and high.
 import {html, useSignal} from "/static/vendor/ui.js";
 import {say} from "/static/words.js";
 import {Hint} from "/static/marks.js";

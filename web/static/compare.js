@@ -35,7 +35,7 @@ function Downloads() {
     <button disabled=${busy.value !== ""} data-test="xlsx" onClick=${get("sheet.xlsx", "xlsx")}>${say("compare.xlsx")}</button></p>`;
 }
 
-// useComparison asks anew whenever the state changes, and keeps the last answer
+// useComparison asks again whenever the state changes, and keeps the last answer
 // until the next is there.
 function useComparison() {
   const v = useSignal(null), problem = useSignal("");

@@ -1,5 +1,5 @@
 // Which planned times no longer fit: a test of each against the batches, and a
-// new route revision for those that somebody wants to take over.
+// new route revision for those that someone wants to take over.
 import {html, useEffect} from "/static/vendor/ui.js";
 import {failed, may, me, start} from "/static/shell.js";
 import {loadShop, shop} from "/static/shop.js";

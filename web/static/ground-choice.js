@@ -1,5 +1,5 @@
 // Whose walks the ground shows. The choice lives in the address, so that it can be
-// kept, sent to somebody and gone back to.
+// kept, sent to someone and gone back to.
 import {html, signal} from "/static/vendor/ui.js";
 import {say} from "/static/words.js";
 import {shop} from "/static/shop.js";

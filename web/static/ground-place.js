@@ -9,7 +9,7 @@ import {BatchLink, Due, Gone, Mark, Part} from "/static/marks.js";
 import {reasonText} from "/static/shop.js";
 import {sets} from "/static/ground-walks.js";
 
-// lies is where a batch that waits lies, as far as somebody said so; what was
+// lies is where a batch that waits lies, as far as someone said so; what was
 // never carried lies in the stores, where there are any.
 export function lies(r, places) {
   if (r.arrived && r.machine) return r.machine;

@@ -104,7 +104,7 @@ export function keyed(e, view, size, whole) {
   return true;
 }
 
-// useView is the view of a box that shows the whole of points until somebody
+// useView is the view of a box that shows the whole of points until someone
 // moves it; give ref to the box. pad gives the room around, for a width.
 export function useView(points, pad) {
   const ref = useRef(null), size = useSignal({w: 0, h: 0}), view = useSignal(null);

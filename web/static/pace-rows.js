@@ -70,7 +70,7 @@ export function standing(row, t) {
   return {plan: row.plan_piece_s * row.ran, actual: row.run_s, past: past >= 60000 ? past : 0, all};
 }
 
-// needs says that somebody should look: past its plan, or standing still.
+// needs says that someone should look: past its plan, or standing still.
 export const needs = (row, t) => row.state === "stopped" || standing(row, t).past > 0;
 
 // nowFirst sorts what runs now: past its plan (the most first), stopped, then by

@@ -54,7 +54,7 @@ const HeadBlock = ({b}) => html`<h2 class="wall-past-head">${b.text}</h2>`;
 const MoreBlock = ({b}) => html`<p class="wall-past" data-test="wall-more">${[b.runs > 0 && count("pace.wall.more-runs", b.runs), b.ops > 0 && count("pace.wall.more-ops", b.ops)].filter(Boolean).join(", ")}</p>`;
 const more = (left) => ({kind: MoreBlock, key: "more", lines: 1, need: Infinity, runs: left.filter((b) => b.kind === NowBlock).length, ops: left.filter((b) => b.kind === OpBlock).length});
 
-// blocksOf makes the blocks: what needs somebody goes last when there is no
+// blocksOf makes the blocks: what needs someone goes last when there is no
 // room, and an operation before anything that runs.
 export function blocksOf(list, form, t) {
   const now = list.filter((r) => r.kind === "now").sort(nowFirst(t));
@@ -69,7 +69,7 @@ export function blocksOf(list, form, t) {
 }
 
 // Head has room for all of it on a wide screen; on a narrow one for what needs
-// somebody.
+// someone.
 function Head({list, t, page, of, form}) {
   const now = list.filter((r) => r.kind === "now"), past = now.filter((r) => standing(r, t).past > 0).length;
   const stopped = form === "wide" || form === "middle" ? now.filter((r) => r.state === "stopped").length : 0;

@@ -1,5 +1,5 @@
 // The picture of the hall under the plan: put there, moved, made fainter, and set to
-// scale from a length that somebody knows.
+// scale from a length that someone knows.
 import {html, useSignal} from "/static/vendor/ui.js";
 import {Problem} from "/static/api.js";
 import {failed} from "/static/shell.js";

@@ -19,7 +19,7 @@ export function Next({next}) {
   return html`<p class="hint-line" data-test="plan-next">${say("plan.next", dateText(day))} <a href=${"/ground/plan?on=" + day}>${say("plan.next-open")}</a></p>`;
 }
 
-// elsewhere reports whether somebody else saved a plan since this one was opened.
+// elsewhere reports whether someone else saved a plan since this one was opened.
 async function elsewhere() {
   const now = draftOf(await get(planPath, {stay: true})).draft;
   return JSON.stringify(now) !== JSON.stringify(saved.value);

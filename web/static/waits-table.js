@@ -9,7 +9,7 @@ import {At, BatchLink, Due, Gone, Hint, Mark, Part} from "/static/marks.js";
 
 const heads = ["batch", "part", "operation", "pieces", "waiting", "due", "why"];
 
-// Why says what a batch waits for, as far as somebody said so.
+// Why says what a batch waits for, as far as someone said so.
 function Why({row}) {
   const reason = reasonText(row.reason, "wait", "stop", "review", "rework");
   if (row.state === "held") return html`<${Mark} kind="held">${say("state.held")}<//> ${reason}`;

@@ -44,7 +44,7 @@ async function stayAwake() {
   try { await navigator.wakeLock.request("screen"); } catch { /* the screen's own settings decide */ }
 }
 
-// useScreen gives what measure says of this screen, anew when its size changes,
+// useScreen gives what measure says of this screen, again when its size changes,
 // and keeps it awake.
 export function useScreen(measure) {
   const [size, setSize] = useState(measure);
