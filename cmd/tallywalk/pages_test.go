@@ -76,7 +76,7 @@ func pageOf(t testing.TB, base, path string) string {
 // the floor and off it, families of several, and all that goes wrong there.
 func TestPagesReadInPart(t *testing.T) {
 	t.Parallel()
-	s, hs := tellShop(t, 4, 6)
+	s, hs := tellShop(t, 4, 3)
 	fast, plain := servePages(t, hs.desk, hs, s.open), servePages(t, plainReader{hs.desk}, hs, s.open)
 	var last traveler.BatchFact
 	kept := 0

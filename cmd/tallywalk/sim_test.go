@@ -68,7 +68,7 @@ func TestHistoryGathered(t *testing.T) {
 	for i, as := range []func(*store.File) traveler.Log{
 		func(f *store.File) traveler.Log { return store.NewGather(f) }, func(f *store.File) traveler.Log { return f },
 	} {
-		s, err := newSim(5, demoNow, 3, &demoClock{real: time.Now, pace: 20})
+		s, err := newSim(5, demoNow, 1, &demoClock{real: time.Now, pace: 20})
 		if err != nil {
 			t.Fatal(err)
 		}
