@@ -26,7 +26,6 @@ type serverClock struct {
 	set     bool      // base and since are set
 	base    time.Time // what the clock said ...
 	since   time.Duration
-	doubt   *traveler.ClockDoubt
 }
 
 // now is the time at which something arrives, UTC in whole milliseconds; it
@@ -56,16 +55,14 @@ func (c *serverClock) check() *traveler.ClockDoubt {
 }
 
 func (c *serverClock) judge(t time.Time) *traveler.ClockDoubt {
-	switch {
-	case c.newest.Sub(t) > clockSlack && c.newest.After(c.trusted):
-		c.note(t, c.newest, true)
-	case c.leapt(t).Abs() > clockSlack:
-		c.note(t, t.Add(-c.leapt(t)), false)
-	default:
-		c.doubt = nil
-		c.rebase(t)
+	if c.newest.Sub(t) > clockSlack && c.newest.After(c.trusted) {
+		return &traveler.ClockDoubt{Is: t, Expected: c.newest, Record: true}
 	}
-	return c.doubt
+	if leap := c.leapt(t); leap.Abs() > clockSlack {
+		return &traveler.ClockDoubt{Is: t, Expected: t.Add(-leap)}
+	}
+	c.rebase(t)
+	return nil
 }
 
 // leapt is how much further the clock went than the steady one.
@@ -80,15 +77,6 @@ func (c *serverClock) rebase(t time.Time) {
 	if c.steady != nil {
 		c.base, c.since, c.set = t, c.steady(), true
 	}
-}
-
-func (c *serverClock) note(is, expected time.Time, record bool) {
-	if c.doubt == nil || c.doubt.Record != record {
-		c.doubt = &traveler.ClockDoubt{Since: is, Record: record}
-	}
-	d := *c.doubt
-	d.Is, d.Expected = is, expected
-	c.doubt = &d
 }
 
 // arrived notes the arrival of an entry.
@@ -111,7 +99,7 @@ func (c *serverClock) reset(newest time.Time) {
 func (c *serverClock) trust() {
 	c.mu.Lock()
 	defer c.mu.Unlock()
-	c.trusted, c.doubt = c.newest, nil
+	c.trusted = c.newest
 	c.rebase(c.wall().UTC().Truncate(time.Millisecond))
 }
 

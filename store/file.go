@@ -94,7 +94,13 @@ func (f *File) Append(last traveler.Seq, entries []*traveler.Entry, rows []trave
 	if err := rowsFormed(rows); err != nil {
 		return err
 	}
-	err = f.update("append", func(tx *bolt.Tx) error {
+	return f.keep(kept, end, entries, rows)
+}
+
+// keep writes what was chained already, in one transaction. entries are those of
+// kept among which an epoch may begin.
+func (f *File) keep(kept []linked, end head, entries []*traveler.Entry, rows []traveler.Row) error {
+	err := f.update("append", func(tx *bolt.Tx) error {
 		if err := appendRecord(tx, kept); err != nil {
 			return err
 		}

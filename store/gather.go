@@ -7,8 +7,6 @@ import (
 	"slices"
 	"sync"
 
-	bolt "go.etcd.io/bbolt"
-
 	"tallywalk/traveler"
 )
 
@@ -120,7 +118,7 @@ func (g *Gather) write() error {
 	for _, n := range names {
 		rows = append(rows, traveler.Row{Bucket: n.bucket, Key: n.key, Value: g.rows[n]})
 	}
-	if err := g.file.keep(g.linked, g.end, rows); err != nil {
+	if err := g.file.keep(g.linked, g.end, nil, rows); err != nil {
 		return err
 	}
 	g.linked = nil
@@ -247,26 +245,6 @@ func (g *Gather) Close() error {
 		return err
 	}
 	return g.file.Close()
-}
-
-// keep appends what was chained already, in one transaction.
-func (f *File) keep(kept []linked, end head, rows []traveler.Row) error {
-	err := f.update("append", func(tx *bolt.Tx) error {
-		if err := appendRecord(tx, kept); err != nil {
-			return err
-		}
-		if err := putRows(tx, rows); err != nil {
-			return err
-		}
-		return tx.Bucket(bucketMeta).Put(keyHead, end.bytes())
-	})
-	if err != nil {
-		return err
-	}
-	f.headMu.Lock()
-	defer f.headMu.Unlock()
-	f.head = end
-	return nil
 }
 
 // Tables gives the rows outside the record.

@@ -5,7 +5,6 @@ import "time"
 // ClockDoubt is why the server's clock can't be believed: it is behind the
 // newest entry of the record, or it leapt against a steady clock.
 type ClockDoubt struct {
-	Since    time.Time // by the clock in doubt, when it was first noticed
 	Is       time.Time // what the clock says
 	Expected time.Time // the least it should say: the newest entry; or what a steady clock says
 	Record   bool      // it is behind the record

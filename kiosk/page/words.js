@@ -132,7 +132,7 @@ const en = {
   'line.due': 'due {0}',
   'batch.close': 'Close',
   'batch.looking': 'Looking it up',
-  'batch.alone': 'The server does not answer: this is what this station knows. What you say is kept and sent later.',
+  'batch.alone': 'The server has not recorded this yet: it is what this station knows. What you scan is kept and sent later.',
   'batch.op': 'Operation {0}',
   'batch.op.scanned': 'Operation {0}, as scanned',
   'batch.rework': 'rework for operation {0}',
