@@ -116,7 +116,7 @@ func TestPaceDownToTheScans(t *testing.T) {
 	b.until(now + `.querySelector('[data-test="now-against"]').textContent.replaceAll('\u00a0', ' ').includes('planned 22 min, took 1 h 00 min')`)
 	b.until(now + `.dataset.past === '0'`).until(now + `.querySelector('[data-test="now-ends"]')`)
 	h.set(h.now().Add(3 * time.Hour))
-	b.until(now+`.dataset.past === '1'`).untilSays("now-past", "over planned time")
+	b.until(now+`.dataset.past === '1'`).untilSays("now-past", "over")
 
 	b.put(string(control("pace-by-centre")), "TURN")
 	b.until(`location.search === '?centre=TURN' && !` + measured)

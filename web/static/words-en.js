@@ -40,7 +40,7 @@ const units = {
   "span.s": "{0} s", "span.m": "{0} min", "span.h": "{0} h", "span.d": "{0} d", "span.hm": "{0} h {1} min", "span.dh": "{0} d {1} h", "span.ms": "{0} min {1} s",
   "metres": "{0} m carried", "pieces.one": "1 piece", "pieces.other": "{0} pieces",
   "operation.of": "operation {0}", "at.machine": "at {0}", "arrived": "arrived here", "good.of": "{0} good of {1}", "good.wanted": "{0} of {1}",
-  "due.none": "no date", "late.days": "{0} d late", "priority.is": "priority {0}", "past": "{0} over planned time", "uncertain": "time uncertain",
+  "due.none": "no date", "late.days": "{0} d late", "priority.is": "priority {0}", "past": "{0} over", "uncertain": "time uncertain",
   "scale.so-far": "planned {0}, so far {1}", "scale.was": "planned {0}, was {1}", "scale.planned": "planned {0}", "setup": "set-up", "piece": "per piece",
   "one-batch.one": "One batch, 1 piece: too little to conclude from.", "one-batch.other": "One batch, {0} pieces: too little to conclude from.",
   "left-out.one": "1 visit not counted: it still runs, or its end was not scanned.", "left-out.other": "{0} visits not counted: they still run, or their end was not scanned.",
