@@ -18,7 +18,7 @@ const (
 
 // ledgerFormat is the number of the form of snapshot and ledger. Those of
 // another form are made again from the record.
-const ledgerFormat = 7
+const ledgerFormat = 8
 
 // body is how an entry lies in the record. Common keys have one letter, rare
 // ones two. Left out is what can be known from the rest: times of a scan are

@@ -193,7 +193,7 @@ func (s *shuttle) visit(v *traveler.VisitFact) {
 		s.spent(v)
 	}
 	if s.skips(traveler.FactLosses) {
-		s.passList(2, 3)
+		s.passList(2, 4)
 		s.passList(1, 2)
 	} else {
 		list(s, &v.Losses, (*shuttle).loss)
@@ -208,7 +208,7 @@ func (s *shuttle) visit(v *traveler.VisitFact) {
 }
 
 // spentNumbers is how many whole numbers spent carries.
-const spentNumbers = 17
+const spentNumbers = 19
 
 // spent carries where a visit's time went, and its pieces.
 func (s *shuttle) spent(v *traveler.VisitFact) {
@@ -216,7 +216,7 @@ func (s *shuttle) spent(v *traveler.VisitFact) {
 	s.lasted(&v.Waited)
 	s.lasted(&v.Closed)
 	s.lasted(&v.Shut)
-	integers(s, 1, &v.Good, &v.Scrap, &v.Rework, &v.Review, &v.Missing, &v.SetupN)
+	integers(s, 1, &v.Good, &v.Scrap, &v.Rework, &v.Review, &v.Missing, &v.Aside, &v.Conceded, &v.SetupN)
 }
 
 func (s *shuttle) loss(l *traveler.LossFact) {
@@ -225,6 +225,7 @@ func (s *shuttle) loss(l *traveler.LossFact) {
 	integer(s, &l.N)
 	integer(s, &l.FoundAt)
 	integer(s, &l.Caused)
+	s.moment(&l.Decided)
 }
 
 func (s *shuttle) stop(x *traveler.StopFact) {

@@ -86,6 +86,7 @@ func leaveOut(b *traveler.BatchFact, without traveler.FactParts) {
 		if without&traveler.FactSpent != 0 {
 			v.Parts, v.Waited, v.Closed, v.Shut = traveler.Parts{}, 0, 0, 0
 			v.Good, v.Scrap, v.Rework, v.Review, v.Missing, v.SetupN = 0, 0, 0, 0, 0, 0
+			v.Aside, v.Conceded = 0, 0
 		}
 		if without&traveler.FactSpent != 0 && without&traveler.FactBusy != 0 {
 			v.Begun, v.Ended = time.Time{}, time.Time{}

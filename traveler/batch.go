@@ -31,6 +31,7 @@ type Decision struct {
 	Operation                             Op
 	Good, Concession, Scrap, Rework, Miss int
 	FromReview                            bool
+	Losses                                []LossAt // of a review: what Scrap and Rework are made of
 	Reference                             string
 	By                                    PersonID
 	At                                    time.Time

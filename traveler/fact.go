@@ -41,6 +41,9 @@ type LossFact struct {
 	N       int
 	FoundAt Op
 	Caused  Op // the operation that caused it; FoundAt when nobody said another
+	// Decided is when an inspector decided so about pieces set aside; zero where
+	// it was counted at the visit itself.
+	Decided time.Time
 }
 
 // StopFact is a stretch in which a visit stood still.
@@ -71,15 +74,19 @@ type VisitFact struct {
 	Waited    time.Duration // of transport, queue and between: working time of the work centre
 	Closed    time.Duration // cut out of run and set-up because the machine was closed
 	Shut      time.Duration // of the wait for a first-off: while the machine was closed
-	Good      int
-	Scrap     int
-	Rework    int
-	Review    int
-	Missing   int
-	SetupN    int // of these, pieces made while setting
-	Losses    []LossFact
-	Stops     []StopFact
-	Busy      []BusyFact // its runs, set-ups, waits for a first-off and stops, in order, without closed time
+	// What became of its pieces, what was decided later about those set aside
+	// included, so that visits add up to their batch.
+	Good     int
+	Scrap    int
+	Rework   int // ever sent
+	Review   int // set aside and not decided yet
+	Missing  int
+	Aside    int // ever set aside
+	Conceded int // of Good: by concession
+	SetupN   int // of all of them, pieces made while setting
+	Losses   []LossFact
+	Stops    []StopFact
+	Busy     []BusyFact // its runs, set-ups, waits for a first-off and stops, in order, without closed time
 	// LeftOn: it was left on when its machine closed, and nobody has said yet
 	// whether it went on.
 	LeftOn bool

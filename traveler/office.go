@@ -219,6 +219,12 @@ func (f *Family) decide(ev *event, batch int) {
 	if s.For == "" {
 		if k := reviewAt(s, ts); k >= 0 {
 			d := Decision{Operation: ts[k].Operation, Scrap: sum(s.Scrap), Rework: sum(s.Rework), Miss: s.missing(), FromReview: true}
+			for _, l := range s.Scrap {
+				d.Losses = append(d.Losses, LossAt{l, "scrap", ev.e.Scan.ID})
+			}
+			for _, l := range s.Rework {
+				d.Losses = append(d.Losses, LossAt{l, "rework", ev.e.Scan.ID})
+			}
 			if s.Reason == "concession" {
 				d.Concession = s.good()
 			} else {

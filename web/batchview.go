@@ -109,6 +109,7 @@ type lossView struct {
 	Reason   string      `json:"reason"`
 	N        int         `json:"n"`
 	CausedAt traveler.Op `json:"caused_at,omitempty"`
+	Decided  *time.Time  `json:"decided,omitempty"` // of pieces set aside: when it was decided so
 }
 
 type visitView struct {
@@ -134,6 +135,8 @@ type visitView struct {
 	Rework    int                 `json:"rework"`
 	Review    int                 `json:"review"`
 	Missing   int                 `json:"missing"`
+	Aside     int                 `json:"set_aside"`  // ever; review is what of it is open
+	Conceded  int                 `json:"concession"` // of good
 	Setting   int                 `json:"setup_pieces"`
 	WalkM     float64             `json:"walk_m"`
 	Verdict   string              `json:"first_off,omitempty"`
@@ -218,8 +221,8 @@ func visitViewOf(m *measure.Meter, faces *faces, f *traveler.Family, j int) visi
 		Visit: v.ID, Operation: v.Operation, Machine: v.Machine, State: visitState(v), ReworkFor: v.ReworkFor,
 		Arrived: moment(v.Arrived), Finished: moment(v.Ended()), Setup: t.Setup.Seconds(), FirstOff: t.FirstOff.Seconds(),
 		Run: t.Run.Seconds(), Stop: t.Stop.Seconds(), Outside: t.Outside.Seconds(), Closed: fact.Closed.Seconds(),
-		Waited: fact.Waited.Seconds(), Good: v.Good, Scrap: v.Scrap,
-		Rework: v.Rework, Review: v.Review, Missing: v.Missing, Setting: v.SetupPieces, WalkM: fact.Metres, Verdict: v.FirstOff,
+		Waited: fact.Waited.Seconds(), Good: fact.Good, Scrap: fact.Scrap,
+		Rework: fact.Rework, Review: fact.Review, Missing: fact.Missing, Aside: fact.Aside, Conceded: fact.Conceded, Setting: v.SetupPieces, WalkM: fact.Metres, Verdict: v.FirstOff,
 		People: faces.numbers(v.People), Scans: v.Scans, Uncertain: v.TimeUncertain, Inferred: v.Inferred(), Spans: []spanView{},
 	}
 	if out.Inferred == nil {
@@ -235,8 +238,12 @@ func visitViewOf(m *measure.Meter, faces *faces, f *traveler.Family, j int) visi
 		s.Reason = faces.Text(s.Reason)
 		out.Spans = append(out.Spans, spanViews(&s, v.Ended(), closed)...)
 	}
-	for _, l := range v.Losses {
-		out.Losses = append(out.Losses, lossView{l.Outcome, faces.Text(l.Reason), l.N, l.CausedAt})
+	for _, l := range fact.Losses {
+		x := lossView{l.Outcome, faces.Text(l.Reason), l.N, 0, moment(l.Decided)}
+		if l.Caused != l.FoundAt {
+			x.CausedAt = l.Caused
+		}
+		out.Losses = append(out.Losses, x)
 	}
 	return out
 }

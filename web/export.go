@@ -33,7 +33,7 @@ func (s *Server) getExport(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
-	of := intake.Selection{Part: sel.Part, RouteRev: sel.RouteRev, Customer: sel.Customer, WorksOrder: sel.Order, From: sel.from, To: sel.to}
+	of := intake.Selection{Part: sel.Part, RouteRev: sel.RouteRev, Customer: sel.Customer, WorksOrder: sel.Order, From: sel.from, To: sel.to, Past: !sel.reaches(s.now())}
 	write := func(w io.Writer) error {
 		return intake.Export(w, WithoutBadges(s.cfg.Desk, s.cfg.Tables), what, f, s.cfg.Zone, of)
 	}

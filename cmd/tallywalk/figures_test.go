@@ -31,6 +31,7 @@ func TestFiguresOfTheDemo(t *testing.T) {
 	}{
 		{"HistoryAddsUp", historyAddsUp},
 		{"FiguresAgree", figuresAgree},
+		{"ScrapAgrees", scrapAgrees},
 		{"LooksAreCounted", looksAreCounted},
 		{"MachineCaseAnswers", machineCaseAnswers},
 		{"ComparisonToPaperAndRoute", comparisonToPaperAndRoute},

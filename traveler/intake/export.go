@@ -16,9 +16,11 @@ var Exports = []string{"batches", "visits", "scans"}
 // written. Empty fields do not restrict.
 type Selection struct {
 	Part, RouteRev, Customer, WorksOrder string
-	// From and To bound the end of batches and visits' batches, which fit while
-	// they are on the floor; and when scans happened.
+	// From and To bound the end of batches and visits' batches, those on the floor
+	// being wanted too unless Past; and when scans happened.
 	From, To time.Time
+	// Past: the period is over, so that what is on the floor is no part of it.
+	Past bool
 }
 
 func (sel *Selection) all() bool {
@@ -78,7 +80,7 @@ func (l *List[T]) finish(err error) error {
 
 func eachBatch(desk traveler.Desk, sel *Selection, bare bool, take func(*traveler.BatchFact) error) error {
 	var fault error
-	err := desk.Facts(traveler.FactQuery{Part: sel.Part, From: sel.From, To: sel.To, Open: true, Bare: bare}, func(b *traveler.BatchFact) bool {
+	err := desk.Facts(traveler.FactQuery{Part: sel.Part, From: sel.From, To: sel.To, Open: !sel.Past, Bare: bare}, func(b *traveler.BatchFact) bool {
 		if sel.wants(b.Part, b.Rev, b.Customer, b.Order) {
 			fault = take(b)
 		}

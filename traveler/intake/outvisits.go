@@ -51,6 +51,8 @@ var visitFields = []field[VisitOf]{
 	{"rework", func(s sheet, x *VisitOf) { s.whole(int64(x.Visit.Rework)) }},
 	{"review", func(s sheet, x *VisitOf) { s.whole(int64(x.Visit.Review)) }},
 	{"missing", func(s sheet, x *VisitOf) { s.whole(int64(x.Visit.Missing)) }},
+	{"set_aside", func(s sheet, x *VisitOf) { s.whole(int64(x.Visit.Aside)) }},
+	{"concession", func(s sheet, x *VisitOf) { s.whole(int64(x.Visit.Conceded)) }},
 	{"setup_pieces", func(s sheet, x *VisitOf) { s.whole(int64(x.Visit.SetupN)) }},
 	{"scrap_reasons", func(s sheet, x *VisitOf) { s.text(x.losses("scrap")) }},
 	{"rework_reasons", func(s sheet, x *VisitOf) { s.text(x.losses("rework")) }},

@@ -52,9 +52,11 @@ type Rates interface {
 }
 
 // Losses adds up the losses of a kind. The minutes in a scrapped piece are the
-// planned ones of all operations up to the one where it was found; pieces under
-// review or sent to rework are not lost yet: theirs are those of the operation
-// that has to be done again.
+// planned ones of all operations up to the one where it was found; pieces sent
+// to rework or set aside for review are not lost yet: theirs are those of the
+// operation that has to be done again. What was decided about pieces set aside
+// counts as what it was decided to be, at the visit that set them aside; under
+// review stands each piece that ever was.
 type Losses struct {
 	Kind  LossKind
 	By    LossBy

@@ -25,12 +25,6 @@ func (m *Meter) ops(f *traveler.Family, batch int, visits []traveler.VisitFact) 
 			Concession: t.Concession, Assumed: t.Assumed, Closed: t.Closed,
 		}
 		addFirstPass(&x, visits)
-		for i := range b.Decisions {
-			if d := &b.Decisions[i]; d.Operation == o.Number && d.FromReview {
-				x.FirstGood += d.Good
-			}
-		}
-		x.FirstGood = min(x.FirstGood, x.Presented)
 		out = append(out, x)
 	}
 	return out
@@ -48,7 +42,7 @@ func addFirstPass(x *traveler.OpFact, visits []traveler.VisitFact) {
 		}
 		n := v.Good + v.Scrap + v.Rework + v.Review
 		x.Presented += n
-		x.FirstGood += v.Good
+		x.FirstGood += v.Good - v.Conceded
 		x.Made += n + v.Missing - v.SetupN
 		x.Setup += v.Parts.Setup
 		x.Run += v.Parts.Run

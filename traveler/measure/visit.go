@@ -14,7 +14,7 @@ func (m *Meter) Visit(f *traveler.Family, visit int) traveler.VisitFact {
 	out := traveler.VisitFact{
 		Visit: v.ID, Operation: v.Operation, Machine: v.Machine, CameFrom: v.CameFrom, ReworkFor: v.ReworkFor,
 		Arrived: v.Arrived, Ended: v.Ended(), Good: v.Good, Scrap: v.Scrap, Rework: v.Rework, Review: v.Review,
-		Missing: v.Missing, SetupN: v.SetupPieces, Uncertain: v.TimeUncertain,
+		Missing: v.Missing, Aside: v.Review, SetupN: v.SetupPieces, Uncertain: v.TimeUncertain,
 	}
 	out.Metres, _ = m.walk(v.CameFrom, v.Machine, v.Arrived)
 	for _, what := range v.Inferred() {
@@ -26,6 +26,7 @@ func (m *Meter) Visit(f *traveler.Family, visit int) traveler.VisitFact {
 	for _, l := range v.Losses {
 		out.Losses = append(out.Losses, lossFact(v.Operation, l))
 	}
+	decided(f, visit, &out)
 	m.spans(f, visit, &out)
 	m.waits(f, visit, &out)
 	return out

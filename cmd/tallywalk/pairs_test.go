@@ -1,0 +1,119 @@
+package main
+
+import (
+	"bytes"
+	"encoding/csv"
+	"strconv"
+	"testing"
+	"time"
+)
+
+// Each figure that stands on two pages, or on a page and in an export, is
+// compared here as a planner would: through the API, on the demo's history.
+
+// pairsPeriod is a period that is over, so that nothing in it changes while the
+// demo goes on.
+func pairsPeriod(t *testing.T, r *rig) string {
+	t.Helper()
+	var h struct {
+		Selection struct{ To string }
+	}
+	r.do("GET", "/api/v1/history", nil, &h)
+	return "from=" + daysFrom(t, h.Selection.To, -120) + "&to=" + daysFrom(t, h.Selection.To, -3)
+}
+
+// rows reads a list that is exported.
+func (r *rig) rows(path string) (out []map[string]string) {
+	r.t.Helper()
+	_, raw := r.file(path)
+	lines, err := csv.NewReader(bytes.NewReader(raw)).ReadAll()
+	if err != nil || len(lines) == 0 {
+		r.t.Fatalf("%s: %v", path, err)
+	}
+	for _, l := range lines[1:] {
+		row := map[string]string{}
+		for i, name := range lines[0] {
+			row[name] = l[i]
+		}
+		out = append(out, row)
+	}
+	return out
+}
+
+// cellNumber reads a cell; an empty one is nothing.
+func cellNumber(t *testing.T, row map[string]string, column string) float64 {
+	t.Helper()
+	text, ok := row[column]
+	if !ok {
+		t.Fatalf("no column %s", column)
+	}
+	if text == "" {
+		return 0
+	}
+	x, err := strconv.ParseFloat(text, 64)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return x
+}
+
+// sums adds columns up, by batch and of all.
+func sums(t *testing.T, rows []map[string]string, columns ...string) (by map[string][]float64, all []float64) {
+	t.Helper()
+	by, all = map[string][]float64{}, make([]float64, len(columns))
+	for _, row := range rows {
+		of := by[row["card"]]
+		if of == nil {
+			of = make([]float64, len(columns))
+			by[row["card"]] = of
+		}
+		for i, c := range columns {
+			x := cellNumber(t, row, c)
+			of[i], all[i] = of[i]+x, all[i]+x
+		}
+	}
+	return by, all
+}
+
+// What an inspector decided about pieces set aside is in every list of losses:
+// scrap is the same in the batches, in their visits, and in the bars.
+func scrapAgrees(t *testing.T, r *rig) {
+	period := pairsPeriod(t, r)
+	ofBatches, batches := sums(t, r.rows("/api/v1/export/batches?"+period), "scrap", "review", "concession")
+	ofVisits, visits := sums(t, r.rows("/api/v1/export/visits?"+period), "scrap", "review", "concession", "set_aside")
+	for card, want := range ofBatches {
+		got := ofVisits[card]
+		for i := range want {
+			if got == nil && want[i] > 0 || got != nil && got[i] != want[i] {
+				t.Errorf("batch %s: its visits have %v scrap, review and concession, it has %v", card, got, want)
+				break
+			}
+		}
+	}
+	if visits[3] == 0 || visits[3] <= visits[1]+visits[2] {
+		t.Fatalf("too little was decided from a review to tell: %v", visits)
+	}
+	for _, by := range []string{"reason", "found", "caused", "part", "machine", "clampings"} {
+		var l struct {
+			Bars []struct{ Pieces float64 }
+		}
+		r.do("GET", "/api/v1/losses?kind=scrap&by="+by+"&"+period, nil, &l)
+		n := 0.0
+		for _, b := range l.Bars {
+			n += b.Pieces
+		}
+		if n != batches[0] {
+			t.Errorf("by %s %v pieces are scrap, in the batches %v", by, n, batches[0])
+		}
+	}
+}
+
+// daysFrom is a date so many days on.
+func daysFrom(t *testing.T, date string, days int) string {
+	t.Helper()
+	at, err := time.Parse(time.DateOnly, date)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return at.AddDate(0, 0, days).Format(time.DateOnly)
+}
