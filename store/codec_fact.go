@@ -131,7 +131,7 @@ func (s *shuttle) batch(b *traveler.BatchFact) {
 		own(s, &d.Note)
 	})
 	if s.skips(traveler.FactTrip) {
-		s.passList(2, 1)
+		s.passList(3, 3)
 	} else {
 		list(s, &b.Trip, (*shuttle).trip)
 	}
@@ -150,7 +150,10 @@ func (s *shuttle) batch(b *traveler.BatchFact) {
 func (s *shuttle) trip(t *traveler.TripFact) {
 	text(s, &t.From)
 	text(s, &t.To)
+	text(s, &t.Leg)
 	s.moment(&t.At)
+	s.metres(&t.Metres)
+	integer(s, &t.For)
 }
 
 func (s *shuttle) op(o *traveler.OpFact) {

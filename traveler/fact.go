@@ -141,7 +141,21 @@ func (o *OpFact) Cycle() time.Duration {
 type TripFact struct {
 	From, To MachineID
 	At       time.Time
+	Metres   float64
+	Leg      Leg
+	For      Op // the operation that it was carried to, first pass; 0 = for rework, or only put there
 }
+
+// Leg is what a trip joins.
+type Leg string
+
+// The legs. One that has several of them at its ends is the first of these.
+const (
+	LegOutside Leg = "outside" // to or from where outside work is sent out
+	LegDock    Leg = "dock"
+	LegStores  Leg = "stores"
+	LegFloor   Leg = "floor" // between machines, benches and rooms where work is done
+)
 
 // ReleasedAs is what a batch was released with, which someone may have changed
 // since. Zero for one that was split off.
@@ -192,6 +206,16 @@ func (b *BatchFact) Lead(now time.Time) time.Duration {
 		return max(0, now.Sub(b.Released))
 	}
 	return max(0, b.Ended.Sub(b.Released))
+}
+
+// Walked is how far it was carried on trips that join something, in metres.
+func (b *BatchFact) Walked(leg Leg) (metres float64) {
+	for i := range b.Trip {
+		if b.Trip[i].Leg == leg {
+			metres += b.Trip[i].Metres
+		}
+	}
+	return metres
 }
 
 // FactQuery says which batches are wanted. Zero fields do not restrict.

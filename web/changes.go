@@ -31,6 +31,7 @@ type changeView struct {
 type sideView struct {
 	N        int       `json:"n"`
 	Median   *float64  `json:"median"`
+	Mean     *float64  `json:"mean"` // arithmetic, as in a comparison; zeros count
 	Values   []float64 `json:"values"`
 	Cards    []string  `json:"cards"` // of the batches with these values
 	Excluded int       `json:"excluded"`
@@ -97,7 +98,7 @@ func sideOf(x *study.Side, list []*traveler.BatchFact) sideView {
 		v.Cards = append(v.Cards, string(list[i].Card))
 	}
 	if x.N > 0 {
-		v.Median = &x.Median
+		v.Median, v.Mean = &x.Median, &x.Average
 	}
 	return v
 }

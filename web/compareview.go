@@ -37,8 +37,11 @@ type resultView struct {
 	PerClamping float64               `json:"yield_per_clamping"`
 	SetUps      int                   `json:"setups"`
 	Clampings   int                   `json:"clampings"`
-	Trips       int                   `json:"trips"`
+	Trips       float64               `json:"trips"` // of a batch: the mean of those measured, else by the plan
 	Metres      float64               `json:"metres"`
+	Stores      float64               `json:"stores_m"` // of metres: to and from the stores, the dock, where work is sent out
+	Dock        float64               `json:"dock_m"`
+	Away        float64               `json:"outside_m"`
 	SetUpMin    float64               `json:"setup_min"`
 	RunMin      float64               `json:"run_min"`
 	StopMin     float64               `json:"stop_min"`
@@ -232,8 +235,8 @@ func rangeOf(low, high float64) []float64 {
 
 func (st *studied) resultView(r *study.Result) resultView {
 	v := resultView{
-		Started: r.Started, Good: r.Good, Yield: r.Yield, PerClamping: r.PerClamping, SetUps: r.SetUps, Clampings: r.Clampings, Trips: r.Trips,
-		Metres: r.Metres, SetUpMin: r.SetUpMin, RunMin: r.RunMin, StopMin: r.StopMin, EachMin: finite(r.EachMin), Machine: r.Machine, Labour: r.Labour,
+		Started: r.Started, Good: r.Good, Yield: r.Yield, PerClamping: r.PerClamping, SetUps: r.SetUps, Clampings: r.Clampings, Trips: r.Walks.Trips,
+		Metres: r.Walks.Metres, Stores: r.Walks.Stores, Dock: r.Walks.Dock, Away: r.Walks.Outside, SetUpMin: r.SetUpMin, RunMin: r.RunMin, StopMin: r.StopMin, EachMin: finite(r.EachMin), Machine: r.Machine, Labour: r.Labour,
 		Handling: r.Handling, Material: r.Material, Outside: r.Outside, Cost: r.Cost, EachCost: finite(r.EachCost), Scrap: r.Scrap, Unrated: r.Unrated,
 		LeadH: r.LeadMin / 60, LeadHighH: r.LeadHigh / 60, LeadIs: study.Planned,
 	}

@@ -232,26 +232,51 @@ func (st *studied) predicted(r *study.Route, c *combineAsk) {
 	}
 }
 
-// metres fills in the walks of steps that were not measured: the mean over the
+// metres fills in the walks of a route as the plan says: the mean over the
 // machines of the work centres; to the first one from where the part's batches
-// have come.
+// have come, and from the last one to where they have gone.
 func (st *studied) metres(r *study.Route) {
-	plan := st.s.floors.At(st.shop, st.now)
-	from := st.origin()
+	from := st.endOf(func(b *traveler.BatchFact) traveler.MachineID {
+		if len(b.Visits) == 0 || b.Visits[0].CameFrom != b.Trip[0].From {
+			return ""
+		}
+		return b.Trip[0].From
+	})
+	r.Walks = study.Walks{}
 	for k := range r.Steps {
-		to := st.machinesOf(r.Steps[k].WorkCentre)
-		sum := 0.0
-		for _, a := range from {
-			for _, b := range to {
-				m, _ := plan.Metres(a, b)
-				sum += m
-			}
-		}
-		if n := len(from) * len(to); n > 0 {
-			r.Steps[k].Metres = sum / float64(n)
-		}
+		s := &r.Steps[k]
+		to := st.machinesOf(s.WorkCentre)
+		s.Metres = st.carried(&r.Walks, from, to, k > 0 && s.WorkCentre != r.Steps[k-1].WorkCentre)
 		from = to
 	}
+	st.carried(&r.Walks, from, st.endOf(func(b *traveler.BatchFact) traveler.MachineID {
+		if last := &b.Trip[len(b.Trip)-1]; last.For == 0 && last.Leg != traveler.LegFloor {
+			return last.To
+		}
+		return ""
+	}), false)
+}
+
+// carried adds the trip from some machines to others, if there is one: it is as
+// long as those between them in the mean.
+func (st *studied) carried(w *study.Walks, from, to []traveler.MachineID, surely bool) float64 {
+	plan := st.s.floors.At(st.shop, st.now)
+	sum := 0.0
+	leg := traveler.LegFloor
+	for _, a := range from {
+		for _, b := range to {
+			m, _ := plan.Metres(a, b)
+			sum += m
+			leg = measure.LegOf(st.shop, a, b, st.now)
+		}
+	}
+	if n := len(from) * len(to); n > 0 {
+		sum /= float64(n)
+	}
+	if sum > 0 || surely {
+		w.Add(leg, sum)
+	}
+	return sum
 }
 
 func (st *studied) machinesOf(wc traveler.WorkCentre) (out []traveler.MachineID) {
@@ -263,20 +288,20 @@ func (st *studied) machinesOf(wc traveler.WorkCentre) (out []traveler.MachineID)
 	return out
 }
 
-// origin is the place from which most of the part's batches were carried first,
-// such as the stores; none when nothing is known of it.
-func (st *studied) origin() []traveler.MachineID {
+// endOf is the place at an end of the walks of most of the part's batches; none
+// when nothing is known of it.
+func (st *studied) endOf(end func(*traveler.BatchFact) traveler.MachineID) []traveler.MachineID {
 	count := map[traveler.MachineID]int{}
 	best := traveler.MachineID("")
 	for i := range st.part {
 		b := &st.part[i]
-		if len(b.Trip) == 0 || len(b.Visits) == 0 || b.Visits[0].CameFrom == "" || b.Visits[0].CameFrom != b.Trip[0].From {
+		if b.State != traveler.StateDone || len(b.Trip) == 0 {
 			continue
 		}
-		from := b.Trip[0].From
-		count[from]++
-		if count[from] > count[best] || count[from] == count[best] && from < best {
-			best = from
+		at := end(b)
+		count[at]++
+		if count[at] > count[best] || count[at] == count[best] && at < best {
+			best = at
 		}
 	}
 	if best == "" {

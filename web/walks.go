@@ -19,17 +19,39 @@ type walksView struct {
 	Trips       int         `json:"trips"`
 	Rectangular int         `json:"rectangular"` // of the trips, those that no aisle joins
 	Metres      float64     `json:"metres"`
-	PerBatch    *float64    `json:"metres_per_batch"`
+	Parts       walkParts   `json:"parts"`            // of trips and metres, what joins stores, dock or outside work
+	PerBatch    *float64    `json:"metres_per_batch"` // here and below: whole walks of those that ended
 	TripsEach   *float64    `json:"trips_per_batch"`
-	Ended       int         `json:"ended"` // batches that are done, and were done in the period
+	Ended       int         `json:"ended"` // batches that were done in the period and joined no other
 	Good        int         `json:"good"`  // good pieces of those
 	PerGood     *float64    `json:"metres_per_good"`
 	TripsGood   *float64    `json:"trips_per_good"`
 	By          string      `json:"by"` // aisles, or rectangular when some trip was
 	Legs        []board.Leg `json:"legs"`
 
-	doneTrips  int // whole walks of the batches that are done
-	doneMetres float64
+	done, joined sum // whole walks of the batches that are done; of those that joined another
+}
+
+// walkParts are the trips by what they join, the rest being between machines,
+// benches and rooms where work is done.
+type walkParts struct {
+	StoresTrips  int     `json:"stores_trips"`
+	Stores       float64 `json:"stores_m"`
+	DockTrips    int     `json:"dock_trips"`
+	Dock         float64 `json:"dock_m"`
+	OutsideTrips int     `json:"outside_trips"`
+	Outside      float64 `json:"outside_m"`
+}
+
+func (p *walkParts) add(leg traveler.Leg, metres float64) {
+	switch leg {
+	case traveler.LegStores:
+		p.StoresTrips, p.Stores = p.StoresTrips+1, p.Stores+metres
+	case traveler.LegDock:
+		p.DockTrips, p.Dock = p.DockTrips+1, p.Dock+metres
+	case traveler.LegOutside:
+		p.OutsideTrips, p.Outside = p.OutsideTrips+1, p.Outside+metres
+	}
 }
 
 // getWalks adds up the walks of a batch, a part, a route, or of a period. Each
@@ -46,10 +68,10 @@ func (s *Server) getWalks(c *fiber.Ctx) error {
 		own := board.WalksOf(b, sel.from, sel.to)
 		walks = append(walks, own...)
 		if len(own) > 0 || !sel.window {
-			v.add(s.measured(shop, own))
+			v.add(s.measured(shop, own, &v.Parts))
 		}
 		if b.State == traveler.StateDone && sel.holds(b.Ended) {
-			v.done(b)
+			v.ended(b)
 		}
 		return true
 	})
@@ -67,11 +89,12 @@ type sum struct {
 	metres             float64
 }
 
-func (s *Server) measured(shop *traveler.Shop, walks []board.Walk) (out sum) {
+func (s *Server) measured(shop *traveler.Shop, walks []board.Walk, parts *walkParts) (out sum) {
 	out.trips = len(walks)
 	for _, w := range walks {
 		m, by := s.floors.Metres(shop, w.From, w.To, w.At)
 		out.metres += m
+		parts.add(w.Leg, m)
 		if by == ground.Rectangular {
 			out.rectangular++
 		}
@@ -90,21 +113,28 @@ func (v *walksView) add(own sum) {
 	}
 }
 
-// done counts a batch that came to its end, with its whole walk: what a good
-// piece costs is not known before, and not known from a part of the way.
-func (v *walksView) done(b *traveler.BatchFact) {
-	v.Ended++
+// ended counts a batch that came to its end, with its whole walk: what a good
+// piece costs is not known before, and not known from a part of the way. One
+// that joined another is carried with it from there on: its walk belongs to the
+// good pieces, but is no whole walk of a batch.
+func (v *walksView) ended(b *traveler.BatchFact) {
+	to := &v.done
+	if b.Joined != "" {
+		to = &v.joined
+	} else {
+		v.Ended++
+	}
 	v.Good += b.Good
-	v.doneTrips += len(b.Trip)
-	v.doneMetres += b.Metres
+	to.trips += len(b.Trip)
+	to.metres += b.Metres
 }
 
 func (v *walksView) divide() {
-	if v.Batches > 0 {
-		v.PerBatch, v.TripsEach = per(v.Metres, v.Batches), per(float64(v.Trips), v.Batches)
+	if v.Ended > 0 {
+		v.PerBatch, v.TripsEach = per(v.done.metres, v.Ended), per(float64(v.done.trips), v.Ended)
 	}
 	if v.Good > 0 {
-		v.PerGood, v.TripsGood = per(v.doneMetres, v.Good), per(float64(v.doneTrips), v.Good)
+		v.PerGood, v.TripsGood = per(v.done.metres+v.joined.metres, v.Good), per(float64(v.done.trips+v.joined.trips), v.Good)
 	}
 }
 

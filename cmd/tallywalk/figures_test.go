@@ -32,6 +32,7 @@ func TestFiguresOfTheDemo(t *testing.T) {
 		{"HistoryAddsUp", historyAddsUp},
 		{"FiguresAgree", figuresAgree},
 		{"ScrapAgrees", scrapAgrees},
+		{"WalksAgree", walksAgree},
 		{"LooksAreCounted", looksAreCounted},
 		{"MachineCaseAnswers", machineCaseAnswers},
 		{"ComparisonToPaperAndRoute", comparisonToPaperAndRoute},

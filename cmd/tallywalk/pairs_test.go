@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"encoding/csv"
+	"slices"
 	"strconv"
 	"testing"
 	"time"
@@ -104,6 +105,69 @@ func scrapAgrees(t *testing.T, r *rig) {
 		}
 		if n != batches[0] {
 			t.Errorf("by %s %v pieces are scrap, in the batches %v", by, n, batches[0])
+		}
+	}
+}
+
+// How often and how far a batch is carried is one figure: on the ground board's
+// page, in a comparison, before and after, and in the export.
+func walksAgree(t *testing.T, r *rig) {
+	var c struct {
+		Routes []struct {
+			RouteRev string `json:"route_rev"`
+			Batches  int
+			Result   struct {
+				Trips, Metres float64
+				Stores        float64 `json:"stores_m"`
+				Dock          float64 `json:"dock_m"`
+				Outside       float64 `json:"outside_m"`
+			}
+		}
+	}
+	r.do("GET", "/api/v1/compare?part=2140-06&route_rev=3&route_rev=4", nil, &c)
+	var ch struct {
+		Figures []struct {
+			What          string
+			Before, After struct{ Mean float64 }
+		}
+	}
+	r.do("GET", "/api/v1/changes?part=2140-06&before=3&after=4", nil, &ch)
+	changed := map[string][2]float64{}
+	for _, f := range ch.Figures {
+		changed[f.What] = [2]float64{f.Before.Mean, f.After.Mean}
+	}
+	exported := r.rows("/api/v1/export/batches?part=2140-06")
+	for i, route := range c.Routes {
+		var w struct {
+			Trips  float64 `json:"trips_per_batch"`
+			Metres float64 `json:"metres_per_batch"`
+			Ended  int
+		}
+		r.do("GET", "/api/v1/ground/walks?part=2140-06&route_rev="+route.RouteRev, nil, &w)
+		mean, n := [5]float64{}, 0.0
+		for _, row := range exported {
+			if row["route_rev"] != route.RouteRev || row["state"] != "done" || row["joined"] != "" {
+				continue
+			}
+			n++
+			for k, column := range []string{"trips", "walk_m", "walk_stores_m", "walk_dock_m", "walk_outside_m"} {
+				mean[k] += cellNumber(t, row, column)
+			}
+		}
+		if n < 10 || w.Ended != int(n) || route.Batches != int(n) {
+			t.Errorf("route %s: %v batches in the export, %d walked, %d compared", route.RouteRev, n, w.Ended, route.Batches)
+		}
+		x := &route.Result
+		for what, list := range map[string][]float64{
+			"trips": {x.Trips, w.Trips, mean[0] / n, changed["trips"][i]}, "metres": {x.Metres, w.Metres, mean[1] / n, changed["metres"][i]},
+			"stores": {x.Stores, mean[2] / n}, "dock": {x.Dock, mean[3] / n}, "outside": {x.Outside, mean[4] / n},
+		} {
+			if slices.Max(list)-slices.Min(list) > 0.01 {
+				t.Errorf("route %s: %s of a batch are %v", route.RouteRev, what, list)
+			}
+		}
+		if x.Stores == 0 || x.Metres <= x.Stores+x.Dock+x.Outside {
+			t.Errorf("route %s: %+v", route.RouteRev, *x)
 		}
 	}
 }

@@ -114,7 +114,7 @@ func (p *comparisonPage) rows() []labels.ComparisonRow {
 	}
 	r := p.v.Routes
 	add("setups", false, func(i int) string {
-		return fmt.Sprintf("%d / %d / %d", r[i].Result.SetUps, r[i].Result.Clampings, r[i].Result.Trips)
+		return fmt.Sprintf("%d / %d / %s", r[i].Result.SetUps, r[i].Result.Clampings, tenths(r[i].Result.Trips))
 	})
 	add("metres", false, func(i int) string { return whole(r[i].Result.Metres) + " m" })
 	add("setupmin", false, func(i int) string { return whole(r[i].Result.SetUpMin) + " min" })
@@ -171,6 +171,7 @@ func (p *comparisonPage) each(i int, cost float64) string {
 }
 
 func whole(x float64) string   { return strconv.FormatFloat(math.Round(x), 'f', 0, 64) }
+func tenths(x float64) string  { return strconv.FormatFloat(math.Round(10*x)/10, 'f', -1, 64) }
 func percent(x float64) string { return strconv.FormatFloat(100*x, 'f', 1, 64) + " %" }
 
 func maybe(x *float64, digits int) string {

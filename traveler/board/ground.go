@@ -100,6 +100,7 @@ type Walk struct {
 	Card     traveler.Code
 	From, To traveler.MachineID
 	At       time.Time
+	Leg      traveler.Leg
 }
 
 // WalksOf lists the trips of a batch within a period; a zero bound is none.
@@ -110,7 +111,7 @@ func WalksOf(b *traveler.BatchFact, from, to time.Time) []Walk {
 		if t.At.Before(from) || !to.IsZero() && !t.At.Before(to) {
 			continue
 		}
-		out = append(out, Walk{b.Card, t.From, t.To, t.At})
+		out = append(out, Walk{b.Card, t.From, t.To, t.At, t.Leg})
 	}
 	return out
 }

@@ -87,9 +87,25 @@ func (m *Meter) walks(f *traveler.Family, batch int, out *traveler.BatchFact) {
 			metres, aisles := m.walk(t.From, t.To, t.At)
 			out.Metres += metres
 			out.Rectangular = out.Rectangular || !aisles
-			out.Trip = append(out.Trip, traveler.TripFact{From: t.From, To: t.To, At: t.At})
+			x := traveler.TripFact{From: t.From, To: t.To, At: t.At, Metres: metres, Leg: LegOf(m.Shop, t.From, t.To, t.At)}
+			if t.Visit >= 0 && f.Visits[t.Visit].ReworkFor == 0 {
+				x.For = f.Visits[t.Visit].Operation
+			}
+			out.Trip = append(out.Trip, x)
 		}
 	}
+}
+
+// LegOf is what a trip joins.
+func LegOf(shop *traveler.Shop, from, to traveler.MachineID, at time.Time) traveler.Leg {
+	a, _ := shop.Machine(from, at)
+	b, _ := shop.Machine(to, at)
+	for _, leg := range []traveler.Leg{traveler.LegOutside, traveler.LegDock, traveler.LegStores} {
+		if a.Kind == string(leg) || b.Kind == string(leg) {
+			return leg
+		}
+	}
+	return traveler.LegFloor
 }
 
 // ended is the end of a batch's lead time: the last delivery, where one was

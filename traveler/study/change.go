@@ -41,6 +41,7 @@ type Side struct {
 	Median   float64
 	Values   []float64 // by the end of the batches
 	Of       []int     // which of the batches given each value is of
+	Average  float64   // arithmetic mean, of all batches of which the figure is known, zeros too
 	Mean     float64   // geometric
 	Spread   float64   // standard deviation of the logarithms
 	Excluded int       // batches without the figure
@@ -115,7 +116,12 @@ const mostMore = 1000
 func sideOf(xs []float64) Side {
 	m := Side{Values: []float64{}}
 	var logs, sorted []float64
+	known := 0
 	for i, x := range xs {
+		if !math.IsNaN(x) {
+			known++
+			m.Average += (x - m.Average) / float64(known)
+		}
 		if !(x > 0) {
 			m.Excluded++
 			continue
@@ -207,13 +213,13 @@ func Changes(before, after []*traveler.BatchFact, smallest float64, looks int) [
 	return out
 }
 
-// minutesEach is the machine minutes of a good piece; 0 when something of them
+// minutesEach is the machine minutes of a good piece; NaN when something of them
 // was not told.
 func minutesEach(b *traveler.BatchFact) float64 {
 	sum := 0.0
 	for i := range b.Ops {
 		if untold(&b.Ops[i]) {
-			return 0
+			return math.NaN()
 		}
 		sum += (b.Ops[i].Setup + b.Ops[i].Run).Minutes()
 	}
@@ -224,7 +230,7 @@ func setUpMinutes(b *traveler.BatchFact) float64 {
 	sum := 0.0
 	for i := range b.Ops {
 		if untold(&b.Ops[i]) {
-			return 0
+			return math.NaN()
 		}
 		sum += b.Ops[i].Setup.Minutes()
 	}
@@ -240,9 +246,10 @@ func untold(o *traveler.OpFact) bool {
 	return o.Inferred || o.Setups == 0 && o.PlanSetup >= shortSetUp && !o.Outside
 }
 
+// ratio is NaN where there is nothing to divide by.
 func ratio(a, b float64) float64 {
 	if b <= 0 {
-		return 0
+		return math.NaN()
 	}
 	return a / b
 }

@@ -91,6 +91,7 @@ func TestAssumptionsInOrder(t *testing.T) {
 func TestMachineCase(t *testing.T) {
 	now, then := route(3, 60, 2, 0), route(1, 100, 3, 0)
 	then.Steps[0].WorkCentre = "NEW"
+	now.Walks.Trips = 2
 	c := &Costs{Currency: "EUR", Trip: 5, Labour: 30, Manned: 1}
 	m := &Machine{WorkCentre: "NEW", Price: 90_000, OneOff: 10_000, OpenWeek: 40, Weeks: 46}
 	x := CaseOf(m, []Member{{Part: "P", Demand: 1000, Size: 100, Now: *now, Then: *then}}, c, &Worth{Replaced: .5, Hour: 60, Labour: 0}, 1)

@@ -48,8 +48,31 @@ type Step struct {
 	Stop       Value // minutes stopped, of a batch
 	Wait       Value // minutes of transport and queue before it; Likely is the median, High P85
 	OutsideMin Value // minutes away, when outside
-	Metres     float64
+	Metres     float64 // carried to it, a batch: measured, or as the plan says
 	Rate       float64 // of the machine, an hour; 0 = not known
+}
+
+// Walks is how often and how far a batch is carried: the mean of those that are
+// done, all their trips counted; or, with N = 0, as the plan says.
+type Walks struct {
+	Trips, Metres float64
+	// Of the metres, what joins stores, dock and outside work.
+	Stores, Dock, Outside float64
+	N                     int
+}
+
+// Add adds a trip.
+func (w *Walks) Add(leg traveler.Leg, metres float64) {
+	w.Trips++
+	w.Metres += metres
+	switch leg {
+	case traveler.LegStores:
+		w.Stores += metres
+	case traveler.LegDock:
+		w.Dock += metres
+	case traveler.LegOutside:
+		w.Outside += metres
+	}
 }
 
 // Route is a route as it is studied.
@@ -62,6 +85,7 @@ type Route struct {
 	Lead Value
 	// Parts are where the time of those batches went, in seconds of a batch.
 	Parts measure.Spent
+	Walks Walks
 	// OneOff is what it costs once: programming, fixtures, prove-out.
 	OneOff float64
 }

@@ -55,6 +55,7 @@ func (r *Route) Measure(batches []traveler.BatchFact) *Samples {
 		r.Steps[k].measure(s, k)
 	}
 	r.measureWaits(batches)
+	r.measureWalks(batches)
 	r.measureLead(batches)
 	return s
 }
@@ -81,12 +82,38 @@ func (st *Step) measure(s *Samples, k int) {
 	}
 }
 
-// measureWaits takes the stops, the walks and the waits of this route's own
-// batches.
+// measureWalks takes how often and how far this route's own batches were
+// carried: to each operation, and all in all, rework and the way out included.
+func (r *Route) measureWalks(batches []traveler.BatchFact) {
+	var all Walks
+	to := map[traveler.Op]float64{}
+	for i := range batches {
+		b := &batches[i]
+		if b.State != traveler.StateDone || b.Joined != "" {
+			continue
+		}
+		all.N++
+		for k := range b.Trip {
+			t := &b.Trip[k]
+			all.Add(t.Leg, t.Metres)
+			to[t.For] += t.Metres
+		}
+	}
+	if all.N < Few {
+		return
+	}
+	n := float64(all.N)
+	r.Walks = Walks{all.Trips / n, all.Metres / n, all.Stores / n, all.Dock / n, all.Outside / n, all.N}
+	for k := range r.Steps {
+		r.Steps[k].Metres = to[r.Steps[k].Operation] / n
+	}
+}
+
+// measureWaits takes the stops and the waits of this route's own batches.
 func (r *Route) measureWaits(batches []traveler.BatchFact) {
 	for k := range r.Steps {
 		s := &r.Steps[k]
-		var waits, away, metres, stops []float64
+		var waits, away, stops []float64
 		for i := range batches {
 			b := &batches[i]
 			if b.State != traveler.StateDone {
@@ -101,7 +128,6 @@ func (r *Route) measureWaits(batches []traveler.BatchFact) {
 				stop += v.Parts.Stop.Minutes()
 				if first && !v.Begun.IsZero() {
 					waits = append(waits, (v.Parts.Transport + v.Parts.Queue + v.Parts.Between).Minutes())
-					metres = append(metres, v.Metres)
 					first = false
 				}
 				if s.Outside && !v.Ended.IsZero() {
@@ -113,7 +139,7 @@ func (r *Route) measureWaits(batches []traveler.BatchFact) {
 			}
 		}
 		if len(waits) >= Few {
-			s.Wait, s.Metres = half(waits), mean(metres)
+			s.Wait = half(waits)
 			s.Stop = Value{mean(stops), mean(stops), mean(stops), Measured, len(stops)}
 		}
 		if len(away) >= Few {

@@ -17,8 +17,7 @@ type Result struct {
 	PerClamping   float64 // its n-th root over the clampings
 	SetUps        int
 	Clampings     int
-	Trips         int
-	Metres        float64
+	Walks         Walks
 
 	SetUpMin, RunMin, StopMin float64
 	MachineMin                float64 // set-up and run, all machines
@@ -58,8 +57,6 @@ func (r *Route) into(out *Result, started float64, c *Costs, at pick) {
 	for i := range r.Steps {
 		s := &r.Steps[i]
 		out.Clampings += s.Clampings
-		out.Trips += boolInt(i > 0 || s.Metres > 0) // the first from the stores
-		out.Metres += s.Metres
 		cost := 0.0
 		if s.Outside {
 			cost = pieces * c.Outside
@@ -75,7 +72,8 @@ func (r *Route) into(out *Result, started float64, c *Costs, at pick) {
 		out.Yield *= y
 	}
 	out.Good = pieces
-	out.Handling = float64(out.Trips)*c.Trip + out.Metres*c.Metre
+	out.Walks = r.Walks
+	out.Handling = r.Walks.Trips*c.Trip + r.Walks.Metres*c.Metre
 	out.MachineMin = out.SetUpMin + out.RunMin
 	out.Cost = out.Machine + out.Labour + out.Handling + out.Material + out.Outside
 	out.EachMin, out.EachCost = out.MachineMin/pieces, out.Cost/pieces
@@ -118,13 +116,6 @@ func (r *Route) lead(out *Result) {
 		out.LeadMin += s.Wait.Likely + s.OutsideMin.Likely
 		out.LeadHigh += s.Wait.High + s.OutsideMin.High
 	}
-}
-
-func boolInt(b bool) int {
-	if b {
-		return 1
-	}
-	return 0
 }
 
 // Spent is where the lead time goes, in seconds of a batch: as measured, else as
