@@ -129,13 +129,27 @@ type OpFact struct {
 	Inferred   bool // some bound was: left out of pace
 }
 
-// Cycle is the actual run time of one piece; 0 when none was made.
-func (o *OpFact) Cycle() time.Duration {
-	if o.Made <= 0 {
-		return 0
+// TookSetUp is how long its set-ups took together, and how many there were:
+// the actual set-up time is the sum over batches of the one by that of the
+// other. None where that is not sure, or the work is not done here.
+func (o *OpFact) TookSetUp() (took time.Duration, setups int) {
+	if !o.sure() {
+		return 0, 0
 	}
-	return o.Run / time.Duration(o.Made)
+	return o.Setup, o.Setups
 }
+
+// TookRun is how long its runs took together, and how many pieces were made in
+// them: the actual cycle time is the sum over batches of the one by that of the
+// other. None where that is not sure, or the work is not done here.
+func (o *OpFact) TookRun() (took time.Duration, made int) {
+	if !o.sure() || o.Made <= 0 || o.Run <= 0 {
+		return 0, 0
+	}
+	return o.Run, o.Made
+}
+
+func (o *OpFact) sure() bool { return o.Closed && !o.Outside && !o.Inferred }
 
 // TripFact is one time that a batch was carried.
 type TripFact struct {

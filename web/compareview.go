@@ -28,6 +28,7 @@ type stepStudy struct {
 	Away       valueView           `json:"away_min"`
 	Metres     float64             `json:"metres"`
 	Rate       float64             `json:"rate_per_hour"` // 0 = not known
+	SetUps     float64             `json:"setups"`        // of a batch, where measured; else 0
 }
 
 type resultView struct {
@@ -185,7 +186,7 @@ func (st *studied) routeView(r *study.Route, ask *routeAsk) routeStudy {
 		s := &r.Steps[i]
 		v.Steps = append(v.Steps, stepStudy{
 			s.Operation, s.WorkCentre, s.Outside, s.Clampings, valueOf(s.SetUp), valueOf(s.Piece), s.Load, valueOf(s.Yield), valueOf(s.Stop),
-			valueOf(s.Wait), valueOf(s.OutsideMin), s.Metres, s.Rate,
+			valueOf(s.Wait), valueOf(s.OutsideMin), s.Metres, s.Rate, s.SetUps,
 		})
 	}
 	res := r.Of(float64(st.in.Size), &st.in.Costs)

@@ -22,6 +22,7 @@ type fitView struct {
 	Low        *float64            `json:"low_s"`
 	High       *float64            `json:"high_s"`
 	Ratio      *float64            `json:"ratio"`
+	Batch      *float64            `json:"batch_s"` // what a batch takes longer than planned; below 0: shorter
 	N          int                 `json:"n"`
 	LeftOut    int                 `json:"left_out"`
 	P          *float64            `json:"p"`
@@ -45,7 +46,7 @@ func (s *Server) getFits(c *fiber.Ctx) error {
 			Plan: f.Plan.Seconds(), N: f.N, LeftOut: f.LeftOut, Off: f.Off,
 		}
 		if f.N > 0 {
-			v.Actual, v.Ratio = seconds(f.Actual), &f.Ratio
+			v.Actual, v.Ratio, v.Batch = seconds(f.Actual), &f.Ratio, seconds(f.Batch)
 		}
 		if f.Tested {
 			tested++
@@ -54,7 +55,8 @@ func (s *Server) getFits(c *fiber.Ctx) error {
 		out = append(out, v)
 	}
 	return c.JSON(fiber.Map{
-		"selection": sel, "fits": out, "tested": tested, "few": measure.FewToTest, "difference": measure.Difference, "discovery": measure.Discovery,
+		"selection": sel, "fits": out, "tested": tested, "few": measure.FewToTest, "difference": measure.Difference, "batch_difference_s": measure.BatchDifference.Seconds(),
+		"discovery": measure.Discovery,
 	})
 }
 

@@ -91,12 +91,14 @@ type historyView struct {
 	Floors     []pastBatch    `json:"on_floor"` // oldest first
 }
 
-// flowView is Little's law for the period: wip = per_day * mean_days, exactly.
+// flowView is Little's law for the period, up to now at most: wip = per_day *
+// mean_days, exactly.
 type flowView struct {
 	WIP      float64 `json:"wip"`
 	Pieces   float64 `json:"pieces"`
-	PerDay   float64 `json:"per_day"`
-	MeanDays float64 `json:"mean_days"`
+	PerDay   float64 `json:"per_day"`   // that ended
+	MeanDays float64 `json:"mean_days"` // on the floor, for each that ended; 0 when none did
+	Days     float64 `json:"days"`      // of the period
 	Present  int     `json:"present"`
 	Released int     `json:"released"`
 	Done     int     `json:"done"`
@@ -104,7 +106,11 @@ type flowView struct {
 
 type onTimeView struct {
 	Lines        int `json:"lines"`
-	OnTimeLines  int `json:"lines_on_time"`
+	InFull       int `json:"lines_on_time"` // in full, by the date
+	ByDate       int `json:"lines_by_date"` // of which nothing was late, in full or not
+	Late         int `json:"lines_late"`
+	Short        int `json:"lines_short"`
+	LateShort    int `json:"lines_late_and_short"`
 	Pieces       int `json:"pieces"`
 	OnTimePieces int `json:"pieces_on_time"`
 	NoDate       int `json:"no_date"`
@@ -236,10 +242,11 @@ func (t *teller) view() *historyView {
 		v.Efficiency = &e
 	}
 	if f := &t.flow; f.To.After(f.From) {
-		v.Flow = flowView{f.WIP, f.Pieces, f.PerDay(), f.MeanWithin().Hours() / 24, f.Present, f.Released, f.Done}
+		each, _ := f.DaysEach()
+		v.Flow = flowView{f.WIP, f.Pieces, f.PerDay(), each, f.Days(), f.Present, f.Released, f.Done}
 	}
 	on := t.on.Result(t.now)
-	v.OnTime = onTimeView{on.Lines, on.OnTimeLines, on.Pieces, on.OnTimePieces, on.NoDate}
+	v.OnTime = onTimeView{on.Lines, on.InFull, on.ByDate(), on.Late, on.Short, on.LateShort, on.Pieces, on.OnTimePieces, on.NoDate}
 	slices.SortFunc(t.past, func(a, b past) int {
 		return cmp.Or(cmp.Compare(b.ended, a.ended), bytes.Compare(t.card[a.from:a.to], t.card[b.from:b.to]))
 	})

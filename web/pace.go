@@ -80,8 +80,8 @@ func paceBatchOf(b *traveler.BatchFact, o *traveler.OpFact) paceBatch {
 		Card: b.Card, WorksOrder: b.Order, Setup: o.Setup.Seconds(), Setups: o.Setups, Run: o.Run.Seconds(), Made: o.Made, LeftOut: o.Inferred,
 		Machines: []traveler.MachineID{}, Visits: []traveler.ScanID{}, Why: []string{},
 	}
-	if o.Made > 0 && !o.Inferred && o.Run > 0 {
-		v.Piece = seconds(o.Cycle())
+	if run, made := o.TookRun(); made > 0 {
+		v.Piece = seconds(run / time.Duration(made))
 	}
 	begun := false
 	for i := range b.Visits {

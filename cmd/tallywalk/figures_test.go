@@ -33,6 +33,8 @@ func TestFiguresOfTheDemo(t *testing.T) {
 		{"FiguresAgree", figuresAgree},
 		{"ScrapAgrees", scrapAgrees},
 		{"WalksAgree", walksAgree},
+		{"TimesAgree", timesAgree},
+		{"RatesAgree", ratesAgree},
 		{"LooksAreCounted", looksAreCounted},
 		{"MachineCaseAnswers", machineCaseAnswers},
 		{"ComparisonToPaperAndRoute", comparisonToPaperAndRoute},

@@ -3,6 +3,8 @@ package main
 import (
 	"bytes"
 	"encoding/csv"
+	"fmt"
+	"math"
 	"slices"
 	"strconv"
 	"testing"
@@ -169,6 +171,123 @@ func walksAgree(t *testing.T, r *rig) {
 		if x.Stores == 0 || x.Metres <= x.Stores+x.Dock+x.Outside {
 			t.Errorf("route %s: %+v", route.RouteRev, *x)
 		}
+	}
+}
+
+// The actual time of a set-up and of a piece is one figure: on the pace board,
+// among the planned times, and in a comparison.
+func timesAgree(t *testing.T, r *rig) {
+	var fits struct {
+		Fits []struct {
+			RouteRev  string `json:"route_rev"`
+			Operation int
+			What      string
+			Actual    float64 `json:"actual_s"`
+			N         int
+		}
+	}
+	r.do("GET", "/api/v1/fits?part=2140-06", nil, &fits)
+	type likely struct {
+		Likely float64
+		N      int
+	}
+	var c struct {
+		Routes []struct {
+			RouteRev string `json:"route_rev"`
+			Steps    []struct {
+				Operation int
+				SetUp     likely  `json:"setup_min"`
+				SetUps    float64 `json:"setups"`
+				Piece     likely  `json:"piece_min"`
+			}
+		}
+	}
+	r.do("GET", "/api/v1/compare?part=2140-06&route_rev=3&route_rev=4", nil, &c)
+	seen := 0
+	for _, f := range fits.Fits {
+		type spread struct {
+			N    int
+			Mean float64 `json:"mean_s"`
+		}
+		var pace struct{ Row struct{ SetUp, Piece spread } }
+		r.do("GET", fmt.Sprintf("/api/v1/pace/operation?part=2140-06&route_rev=%s&operation=%d", f.RouteRev, f.Operation), nil, &pace)
+		for _, route := range c.Routes {
+			for _, s := range route.Steps {
+				if route.RouteRev != f.RouteRev || s.Operation != f.Operation || f.N < 5 {
+					continue
+				}
+				seen++
+				compared, n, board := s.Piece.Likely*60, s.Piece.N, pace.Row.Piece
+				if f.What == "setup" {
+					compared, n, board = s.SetUp.Likely*60/s.SetUps, s.SetUp.N, pace.Row.SetUp
+				}
+				if math.Abs(compared-f.Actual) > 0.01 || math.Abs(board.Mean-f.Actual) > 0.01 || n != f.N || board.N != f.N {
+					t.Errorf("route %s, operation %d, %s: %v s of %d batches among the planned times, %v of %d compared, %v of %d on the pace board",
+						f.RouteRev, f.Operation, f.What, f.Actual, f.N, compared, n, board.Mean, board.N)
+				}
+			}
+		}
+	}
+	if seen < 15 {
+		t.Errorf("only %d times were compared", seen)
+	}
+}
+
+// Late and short are two figures that add up; rates are over the period asked
+// for; what is outside is not at work.
+func ratesAgree(t *testing.T, r *rig) {
+	period := pairsPeriod(t, r)
+	var h struct {
+		Ended   int
+		LeftOut int `json:"left_out"`
+		OnTime  struct {
+			Lines     int
+			InFull    int `json:"lines_on_time"`
+			ByDate    int `json:"lines_by_date"`
+			Late      int `json:"lines_late"`
+			Short     int `json:"lines_short"`
+			LateShort int `json:"lines_late_and_short"`
+		} `json:"on_time"`
+		Flow struct {
+			WIP      float64
+			PerDay   float64 `json:"per_day"`
+			MeanDays float64 `json:"mean_days"`
+			Days     float64
+			Done     int
+		}
+	}
+	r.do("GET", "/api/v1/history?"+period, nil, &h)
+	if o := h.OnTime; o.Lines != o.InFull+o.Late+o.Short-o.LateShort || o.ByDate != o.Lines-o.Late || o.Late == 0 || o.Short == 0 {
+		t.Errorf("%+v", o)
+	}
+	if f := h.Flow; f.Done != h.Ended+h.LeftOut || math.Abs(f.PerDay*f.Days-float64(f.Done)) > 1e-6 || math.Abs(f.Days-118) > 0.1 || math.Abs(f.PerDay*f.MeanDays-f.WIP) > 1e-6 {
+		t.Errorf("%d ended, %d left out: %+v", h.Ended, h.LeftOut, f)
+	}
+	var waits struct {
+		Rows map[string]struct{ Kind, Card, State string }
+	}
+	var ground struct{ Totals struct{ Works, Away int } }
+	var pace struct {
+		Rows map[string]struct{ Kind, Card string }
+	}
+	r.do("GET", "/api/v1/ground", nil, &ground)
+	r.do("GET", "/api/v1/waits", nil, &waits)
+	r.do("GET", "/api/v1/pace", nil, &pace)
+	at := map[string]map[string]bool{"waits": {}, "pace": {}, "away": {}}
+	for _, x := range waits.Rows {
+		if x.Kind == "work" && x.State == "outside" {
+			at["away"][x.Card] = true
+		} else if x.Kind == "work" {
+			at["waits"][x.Card] = true
+		}
+	}
+	for _, x := range pace.Rows {
+		if x.Kind == "now" {
+			at["pace"][x.Card] = true
+		}
+	}
+	if n := len(at["waits"]); n == 0 || len(at["pace"]) != n || ground.Totals.Works != n || len(at["away"]) != ground.Totals.Away {
+		t.Errorf("at work are %d batches on waits, %d on pace, %+v on the ground; %d are outside", n, len(at["pace"]), ground.Totals, len(at["away"]))
 	}
 }
 

@@ -89,7 +89,7 @@ func (l *lessons) add(b *traveler.BatchFact) {
 		x := l.ops[k]
 		x.in += o.In
 		if o.Clampings > 0 && !o.Inferred && o.Made > 0 {
-			x.cycles = append(x.cycles, float64(o.Cycle())/float64(o.PlanPiece))
+			x.cycles = append(x.cycles, float64(o.Run)/float64(o.Made)/float64(o.PlanPiece))
 			if o.Setups == 1 {
 				x.setups = append(x.setups, float64(o.Setup)/float64(o.PlanSetup))
 			}

@@ -60,15 +60,20 @@ type Totals struct {
 	Waits int `json:"waits"` // batches that wait
 	Late  int `json:"late"`  // of those
 	Held  int `json:"held"`  // of those
-	Works int `json:"works"` // batches worked on
+	Works int `json:"works"` // batches at work here
+	Away  int `json:"away"`  // batches that are outside: that is no work of the shop
 }
 
 // Total counts the batches of the rows of the waits board.
 func Total(rows []Row) Totals {
-	waits, late, held, works := map[traveler.Code]bool{}, map[traveler.Code]bool{}, map[traveler.Code]bool{}, map[traveler.Code]bool{}
+	waits, late, held, works, away := map[traveler.Code]bool{}, map[traveler.Code]bool{}, map[traveler.Code]bool{}, map[traveler.Code]bool{}, map[traveler.Code]bool{}
 	for i := range rows {
 		r := &rows[i]
-		if r.Kind == "work" {
+		switch {
+		case r.Outside():
+			away[r.Card] = true
+			continue
+		case r.Kind == "work":
 			works[r.Card] = true
 			continue
 		}
@@ -80,7 +85,7 @@ func Total(rows []Row) Totals {
 			held[r.Card] = true
 		}
 	}
-	return Totals{len(waits), len(late), len(held), len(works)}
+	return Totals{len(waits), len(late), len(held), len(works), len(away)}
 }
 
 // Leg is a walk between two places, and how often it was made.

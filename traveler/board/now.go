@@ -42,7 +42,7 @@ func Runs(shop *traveler.Shop, f *traveler.Family, facts []traveler.BatchFact, r
 	var out []Now
 	for i := range rows {
 		r := &rows[i]
-		if r.Kind != "work" || r.State == string(traveler.VisitOutside) {
+		if r.Kind != "work" || r.Outside() {
 			continue
 		}
 		batch := f.Index(r.Card)

@@ -10,13 +10,16 @@ import (
 	"tallywalk/traveler/stat"
 )
 
-// Spread is how a time lay over a number of batches, in seconds: the median and
-// the middle half (percentiles of type 7).
+// Spread is how a time lay over a number of batches, in seconds: its mean, the
+// median and the middle half (percentiles of type 7). The mean of a set-up or a
+// piece is that of all of them: it is the actual time, the same on every page;
+// the others tell how batches differ.
 type Spread struct {
-	N   int     `json:"n"`
-	P25 float64 `json:"p25_s"`
-	P50 float64 `json:"p50_s"`
-	P75 float64 `json:"p75_s"`
+	N    int     `json:"n"`
+	Mean float64 `json:"mean_s"`
+	P25  float64 `json:"p25_s"`
+	P50  float64 `json:"p50_s"`
+	P75  float64 `json:"p75_s"`
 }
 
 // OpPace is planned against actual for one operation of a route revision.
@@ -63,7 +66,14 @@ type sample struct {
 	centre       traveler.WorkCentre
 	figures      [figures]float64
 	plan, actual time.Duration // of its set-ups and pieces together
+	took         took
 	leftOut      bool
+}
+
+// took is what set-ups and runs took, and how many set-ups and pieces that were.
+type took struct {
+	setup, run   time.Duration
+	setups, made int
 }
 
 // opSamples is what is known of an operation. Sums are whole nanoseconds, so
@@ -73,6 +83,7 @@ type opSamples struct {
 	columns      [figures]column
 	n, leftOut   int
 	plan, actual time.Duration
+	took         took
 }
 
 // Pace keeps the samples of a period and the rows made of them. It is used by
@@ -145,7 +156,9 @@ func (o *opSamples) count(s *sample, n int) {
 	if s.leftOut {
 		o.leftOut += n
 	}
-	o.plan, o.actual = o.plan+time.Duration(n)*s.plan, o.actual+time.Duration(n)*s.actual
+	d := time.Duration(n)
+	o.plan, o.actual = o.plan+d*s.plan, o.actual+d*s.actual
+	o.took = took{o.took.setup + d*s.took.setup, o.took.run + d*s.took.run, o.took.setups + n*s.took.setups, o.took.made + n*s.took.made}
 }
 
 // samplesOf is a batch at each operation that it is through with.
@@ -161,13 +174,14 @@ func samplesOf(b *traveler.BatchFact) (out []sample) {
 func sampleOf(b *traveler.BatchFact, o *traveler.OpFact) sample {
 	s := sample{key: opKey{b.Part, b.Rev, o.Operation}, name: b.Name, centre: o.WorkCentre, leftOut: o.Inferred}
 	s.figures = [figures]float64{-1, -1, -1, -1, o.PlanSetup.Seconds(), o.PlanPiece.Seconds()}
-	if !o.Inferred && o.Setups > 0 {
-		s.figures[ofSetup] = o.Setup.Seconds() / float64(o.Setups)
-		s.plan, s.actual = o.PlanSetup*time.Duration(o.Setups), o.Setup
+	t := &s.took
+	if t.setup, t.setups = o.TookSetUp(); t.setups > 0 {
+		s.figures[ofSetup] = t.setup.Seconds() / float64(t.setups)
+		s.plan, s.actual = o.PlanSetup*time.Duration(t.setups), t.setup
 	}
-	if !o.Inferred && o.Made > 0 && o.Run > 0 {
-		s.figures[ofPiece] = o.Run.Seconds() / float64(o.Made)
-		s.plan, s.actual = s.plan+o.PlanPiece*time.Duration(o.Made), s.actual+o.Run
+	if t.run, t.made = o.TookRun(); t.made > 0 {
+		s.figures[ofPiece] = t.run.Seconds() / float64(t.made)
+		s.plan, s.actual = s.plan+o.PlanPiece*time.Duration(t.made), s.actual+t.run
 	}
 	if v := firstOf(b, o.Operation); v != nil && !v.NoStart && !v.Uncertain {
 		s.figures[ofWait] = (v.Parts.Transport + v.Parts.Queue + v.Parts.Between).Seconds()
@@ -219,6 +233,7 @@ func (p *Pace) Changed() (set []OpPace, gone []string) {
 func (o *opSamples) work() {
 	r, c := &o.row, &o.columns
 	r.Setup, r.Piece, r.Wait, r.Worked = c[ofSetup].spread(), c[ofPiece].spread(), c[ofWait].spread(), c[ofWorked].spread()
+	r.Setup.Mean, r.Piece.Mean = each(o.took.setup, o.took.setups), each(o.took.run, o.took.made)
 	// A plan that was changed for one batch is not the plan of the operation.
 	r.PlanSetup, r.PlanPiece = c[ofPlanSetup].spread().P50, c[ofPlanPiece].spread().P50
 	r.Batches, r.LeftOut = o.n, o.leftOut
@@ -267,7 +282,19 @@ func (c *column) spread() Spread {
 	}
 	c.sort()
 	xs := c.values
-	return Spread{len(xs), short(stat.Percentile(xs, 0.25)), short(stat.Percentile(xs, 0.5)), short(stat.Percentile(xs, 0.75))}
+	sum := 0.0
+	for _, x := range xs {
+		sum += x
+	}
+	return Spread{len(xs), short(sum / float64(len(xs))), short(stat.Percentile(xs, 0.25)), short(stat.Percentile(xs, 0.5)), short(stat.Percentile(xs, 0.75))}
+}
+
+// each is the mean of n in seconds; 0 of none.
+func each(took time.Duration, n int) float64 {
+	if n == 0 {
+		return 0
+	}
+	return short(took.Seconds() / float64(n))
 }
 
 // short is a number of seconds to the millisecond: nothing was measured finer,

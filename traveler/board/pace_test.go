@@ -41,10 +41,10 @@ func TestPaceOfAnOperation(t *testing.T) {
 		t.Fatalf("%+v", rows)
 	}
 	r := rows[0]
-	if want := (board.Spread{N: 5, P25: 33 * 60, P50: 35 * 60, P75: 39 * 60}); r.Setup != want {
+	if want := (board.Spread{N: 5, Mean: 37 * 60, P25: 33 * 60, P50: 35 * 60, P75: 39 * 60}); r.Setup != want {
 		t.Errorf("set-up %+v, want %+v", r.Setup, want)
 	}
-	if want := (board.Spread{N: 5, P25: 240, P50: 240, P75: 240}); r.Piece != want {
+	if want := (board.Spread{N: 5, Mean: 240, P25: 240, P50: 240, P75: 240}); r.Piece != want {
 		t.Errorf("piece %+v, want %+v", r.Piece, want)
 	}
 	if r.Wait.N != 5 || r.Wait.P50 != 45*60 || r.Worked.P50 != 20*60 {

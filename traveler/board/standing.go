@@ -49,7 +49,9 @@ func (s *Standing) Put(root traveler.Code, rows []Row) {
 	s.each(old, -1)
 	s.each(rows, 1)
 	was, is := Total(old), Total(rows)
-	s.total = Totals{s.total.Waits + is.Waits - was.Waits, s.total.Late + is.Late - was.Late, s.total.Held + is.Held - was.Held, s.total.Works + is.Works - was.Works}
+	x := &s.total
+	x.Waits, x.Late, x.Held = x.Waits+is.Waits-was.Waits, x.Late+is.Late-was.Late, x.Held+is.Held-was.Held
+	x.Works, x.Away = x.Works+is.Works-was.Works, x.Away+is.Away-was.Away
 	if s.of[root] = rows; len(rows) == 0 {
 		delete(s.of, root)
 	}

@@ -37,6 +37,10 @@ type Row struct {
 	Inferred   bool                `json:"inferred,omitempty"`
 }
 
+// Outside reports whether the pieces are sent out: they neither wait nor are at
+// work here.
+func (r *Row) Outside() bool { return r.Kind == "work" && r.State == string(traveler.VisitOutside) }
+
 // Rule says in which order the waiting batches stand.
 const Rule = "due date, then priority, then the longest wait"
 

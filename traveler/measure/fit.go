@@ -18,9 +18,10 @@ type Fit struct {
 	WorkCentre traveler.WorkCentre
 	What       string // setup or piece
 	Plan       time.Duration
-	Actual     time.Duration // geometric mean over batches
-	Low, High  time.Duration // its 95 % interval, by t on logs
+	Actual     time.Duration // of one set-up, or one piece: all of them together
+	Low, High  time.Duration // its 95 % interval
 	Ratio      float64       // actual to plan
+	Batch      time.Duration // what a batch takes longer than planned, in the mean; below 0 when shorter
 	N          int
 	LeftOut    int
 	P          float64 // of there being no difference
@@ -32,18 +33,25 @@ type Fit struct {
 const (
 	FewToTest  = 6
 	Discovery  = 0.05 // false ones among those called wrong
-	Difference = 0.10 // that matters
+	Difference = 0.10 // of the plan, that matters
+	// BatchDifference is what matters of a batch: who plans in shifts gains
+	// nothing by less.
+	BatchDifference = 5 * time.Minute
 )
 
 // Fits tests the planned times of all operations against the batches, newest
-// plan of each route revision. Batches are the unit: t on the logarithms of
-// their ratios to plan, as times of work are skewed; all tests together keep
+// plan of each route revision. Actual is all time by all set-ups, or pieces, as
+// everywhere. Batches are the unit ([stat.RatioOf]); all tests together keep
 // false discovery at 5 % (Benjamini and Hochberg 1995). The zero value is ready.
 type Fits struct {
 	at   map[fitKey]int
 	out  []Fit
-	logs [][]float64
+	sums []fitSums
 }
+
+// fitSums are the batches behind one planned time: what they took, and in how
+// many set-ups or pieces.
+type fitSums struct{ took, n []float64 }
 
 type fitKey struct {
 	part, rev string
@@ -58,14 +66,16 @@ func (s *Fits) Add(b *traveler.BatchFact) {
 		if !o.Closed || o.Outside {
 			continue
 		}
-		s.take(b, o, "piece", o.PlanPiece, o.Cycle())
+		run, made := o.TookRun()
+		s.take(b, o, "piece", o.PlanPiece, run, made)
 		if o.Setups > 0 {
-			s.take(b, o, "setup", o.PlanSetup, o.Setup/time.Duration(o.Setups))
+			setup, setups := o.TookSetUp()
+			s.take(b, o, "setup", o.PlanSetup, setup, setups)
 		}
 	}
 }
 
-func (s *Fits) take(b *traveler.BatchFact, o *traveler.OpFact, what string, plan, actual time.Duration) {
+func (s *Fits) take(b *traveler.BatchFact, o *traveler.OpFact, what string, plan, took time.Duration, n int) {
 	if plan <= 0 {
 		return
 	}
@@ -78,13 +88,14 @@ func (s *Fits) take(b *traveler.BatchFact, o *traveler.OpFact, what string, plan
 		i = len(s.out)
 		s.at[k] = i
 		s.out = append(s.out, Fit{Part: b.Part, Rev: b.Rev, Name: b.Name, Operation: o.Operation, WorkCentre: o.WorkCentre, What: what, P: 1})
-		s.logs = append(s.logs, nil)
+		s.sums = append(s.sums, fitSums{})
 	}
 	s.out[i].Plan = plan
 	if o.Inferred {
 		s.out[i].LeftOut++
-	} else if actual > 0 {
-		s.logs[i] = append(s.logs[i], math.Log(float64(actual)/float64(plan)))
+	} else if took > 0 && n > 0 {
+		x := &s.sums[i]
+		x.took, x.n = append(x.took, float64(took)), append(x.n, float64(n))
 	}
 }
 
@@ -92,7 +103,7 @@ func (s *Fits) take(b *traveler.BatchFact, o *traveler.OpFact, what string, plan
 func (s *Fits) Result() []Fit {
 	out := s.out
 	for i := range out {
-		out[i].test(s.logs[i])
+		out[i].test(&s.sums[i])
 	}
 	discover(out)
 	slices.SortFunc(out, func(a, b Fit) int {
@@ -101,24 +112,24 @@ func (s *Fits) Result() []Fit {
 	return out
 }
 
-func (f *Fit) test(logs []float64) {
-	f.N = len(logs)
+func (f *Fit) test(s *fitSums) {
+	f.N = len(s.n)
 	if f.N == 0 {
 		return
 	}
-	sum := 0.0
-	for _, x := range logs {
-		sum += x
+	r, ok := stat.RatioOf(s.took, s.n, Confidence)
+	each := 0.0
+	for _, n := range s.n {
+		each += n / float64(f.N)
 	}
-	mean := sum / float64(f.N)
-	f.Ratio = math.Exp(mean)
-	f.Actual = time.Duration(float64(f.Plan) * f.Ratio)
-	in, ok := stat.MeanInterval(logs, Confidence)
+	f.Ratio = r.Value / float64(f.Plan)
+	f.Actual = time.Duration(r.Value)
+	f.Batch = time.Duration((r.Value - float64(f.Plan)) * each)
 	if f.N < FewToTest || !ok {
 		return
 	}
-	f.Low, f.High = time.Duration(float64(f.Plan)*math.Exp(in.Low)), time.Duration(float64(f.Plan)*math.Exp(in.High))
-	_, f.P, f.Tested = stat.MeanTest(logs, 0)
+	f.Low, f.High = time.Duration(r.In.Low), time.Duration(r.In.High)
+	f.P, f.Tested = r.Test(float64(f.Plan)), true
 }
 
 // discover marks what does not fit.
@@ -133,6 +144,6 @@ func discover(fits []Fit) {
 	}
 	for k, yes := range stat.BenjaminiHochberg(p, Discovery) {
 		f := &fits[of[k]]
-		f.Off = yes && math.Abs(f.Ratio-1) >= Difference
+		f.Off = yes && math.Abs(f.Ratio-1) >= Difference && f.Batch.Abs() >= BatchDifference
 	}
 }

@@ -8,8 +8,9 @@ import (
 
 // Flow is work in progress, throughput and lead time of a window, as Little's
 // law ties them together: over any window, the mean number on the floor is the
-// rate at which batches arrive times the mean time that they spend in it. Both
-// count the same area, so with the window's edges stated it is an identity.
+// number that end a day times the days on the floor for each that ended. Both
+// count the same area, so with the window's edges stated it is an identity;
+// where as many came as went, those days are the mean lead time.
 type Flow struct {
 	From, To time.Time
 	WIP      float64 // mean number of batches on the floor
@@ -49,16 +50,18 @@ func (f *Flow) Add(b *traveler.BatchFact) {
 	f.Pieces += float64(b.Started) * float64(z.Sub(a)) / float64(length)
 }
 
-// PerDay is the number of batches present for each day of the window: the rate
-// of Little's law.
-func (f *Flow) PerDay() float64 {
-	return float64(f.Present) / (f.To.Sub(f.From).Hours() / 24)
-}
+// Days is the length of the window.
+func (f *Flow) Days() float64 { return f.To.Sub(f.From).Hours() / 24 }
 
-// MeanWithin is the mean time that a batch present spent within the window.
-func (f *Flow) MeanWithin() time.Duration {
-	if f.Present == 0 {
-		return 0
+// PerDay is the number of batches that ended for each day of the window.
+func (f *Flow) PerDay() float64 { return float64(f.Done) / f.Days() }
+
+// DaysEach is the days that batches spent on the floor within the window, for
+// each that ended in it: the lead time of Little's law; ok is false when none
+// ended.
+func (f *Flow) DaysEach() (days float64, ok bool) {
+	if f.Done == 0 {
+		return 0, false
 	}
-	return time.Duration(f.Within / float64(f.Present) * float64(time.Second))
+	return f.Within / 86400 / float64(f.Done), true
 }

@@ -35,8 +35,17 @@ func TestLittlesLaw(t *testing.T) {
 		}
 		const minutes = 480
 		f := flowOf(monday, monday.Add(minutes*time.Minute), batches)
-		if law := f.PerDay() * f.MeanWithin().Hours() / 24; math.Abs(law-f.WIP) > 1e-6 {
-			t.Fatalf("rate * time = %v, WIP %v", law, f.WIP)
+		ended := 0
+		for _, b := range batches {
+			if !b.Ended.IsZero() && !b.Ended.Before(monday) && b.Ended.Before(f.To) && b.Released.Before(f.To) {
+				ended++
+			}
+		}
+		if f.Done != ended || math.Abs(f.PerDay()-float64(ended)*1440/minutes) > 1e-9 {
+			t.Fatalf("%d ended in the window, %d counted, %v a day", ended, f.Done, f.PerDay())
+		}
+		if days, ok := f.DaysEach(); ok != (ended > 0) || ok && math.Abs(f.PerDay()*days-f.WIP) > 1e-6 {
+			t.Fatalf("rate * time = %v, WIP %v", f.PerDay()*days, f.WIP)
 		}
 		seen := 0
 		for m := range minutes {
@@ -68,7 +77,7 @@ func TestLittlesLawOfALine(t *testing.T) {
 	if math.Abs(f.WIP-47_600) > 1 {
 		t.Errorf("WIP %v, want 47,600", f.WIP)
 	}
-	if rate := float64(f.Done) / 10; math.Abs(rate-1400) > 1 {
-		t.Errorf("throughput %v a day, want 1,400", rate)
+	if days, _ := f.DaysEach(); math.Abs(f.PerDay()-1400) > 1 || math.Abs(days-34) > 0.05 {
+		t.Errorf("throughput %v a day for %v days, want 1,400 for 34", f.PerDay(), days)
 	}
 }

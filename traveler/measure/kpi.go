@@ -46,6 +46,15 @@ func ratio(name, formula string, num, den float64) KPI {
 	return k
 }
 
+// effectiveness is not known where no cycle is planned.
+func (e *Elements) effectiveness() KPI {
+	k := ratio("effectiveness", "PRI*PQ/APT", e.PRI.Seconds()*float64(e.PQ), e.APT.Seconds())
+	if e.PRI <= 0 {
+		k.Value, k.Known = 0, false
+	}
+	return k
+}
+
 // KPIs are those indicators of ISO 22400-2 that hand scans can honestly give.
 //
 // The OEE index, and the NEE index with it, is withheld: its effectiveness
@@ -64,7 +73,7 @@ func (e *Elements) KPIs() []KPI {
 		ratio("allocation efficiency", "AUBT/PBT", s(e.AUBT()), s(e.PBT)),
 		ratio("utilization efficiency", "APT/AUBT", s(e.APT), s(e.AUBT())),
 		ratio("availability", "APT/PBT", s(e.APT), s(e.PBT)),
-		ratio("effectiveness", "PRI*PQ/APT", s(e.PRI)*pq, s(e.APT)),
+		e.effectiveness(),
 		ratio("quality ratio", "GQ/PQ", float64(e.GQ), pq),
 		ratio("set-up ratio", "AUST/AUPT", s(e.AUST), s(e.AUPT())),
 		ratio("technical efficiency", "APT/(APT+ADET)", s(e.APT), s(e.APT+e.ADET)),

@@ -37,4 +37,10 @@ func TestKPIs(t *testing.T) {
 			t.Errorf("%s is %v of nothing", k.Name, k.Value)
 		}
 	}
+	unplanned := Elements{APT: time.Hour, PQ: 10, GQ: 10}
+	for _, k := range unplanned.KPIs() {
+		if k.Name == "effectiveness" && k.Known {
+			t.Errorf("effectiveness is %v where no cycle is planned", k.Value)
+		}
+	}
 }

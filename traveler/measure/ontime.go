@@ -10,20 +10,33 @@ import (
 	"tallywalk/traveler"
 )
 
-// OnTime is how deliveries kept their dates: by order line, and by pieces. A
-// line is on time when the pieces wanted had left by the end of its date; part
-// deliveries count. Lines not yet due that are not yet complete are left out.
+// OnTime is how deliveries kept their dates: by order line, and by pieces. Late
+// and short are two figures: a line is in full and on time when the pieces
+// wanted had left by the end of its date, part deliveries counting; late when a
+// piece left after it, or is still here; short when fewer than wanted ever left
+// though nothing of it is on the floor. Lines not yet due that are not yet
+// complete are left out. Always
+//
+//	Lines = InFull + Late + Short - LateShort
 type OnTime struct {
-	Lines, OnTimeLines   int
+	Lines                int
+	InFull               int // by its date, all that was wanted
+	Late, Short          int
+	LateShort            int // lines that are both
 	Pieces, OnTimePieces int
 	NoDate               int // batches without a due date: left out
 }
+
+// ByDate is the lines of which nothing was late, short or not.
+func (o *OnTime) ByDate() int { return o.Lines - o.Late }
 
 // lineSum is one order line. It points nowhere, since a shop has hundreds of
 // thousands of them in its years.
 type lineSum struct {
 	wanted, byDue, ever int
 	due                 int64  // Unix milliseconds
+	open                int32  // batches that are on the floor
+	late                bool   // a piece left after its date
 	name                uint32 // where its name begins; it ends where the next one's begins
 	other               int32  // the line before with the same hash, counted from 1; 0 = none
 }
@@ -97,8 +110,17 @@ func (s *OnTimes) Result(now time.Time) OnTime {
 		out.Lines++
 		out.Pieces += l.wanted
 		out.OnTimePieces += min(l.wanted, l.byDue)
-		if l.byDue >= l.wanted {
-			out.OnTimeLines++
+		short := l.ever < l.wanted && l.open == 0
+		late := l.byDue < l.wanted && (l.late || l.open > 0)
+		switch {
+		case l.byDue >= l.wanted:
+			out.InFull++
+		case late && short:
+			out.Late, out.Short, out.LateShort = out.Late+1, out.Short+1, out.LateShort+1
+		case late:
+			out.Late++
+		default:
+			out.Short++
 		}
 	}
 	return out
@@ -107,16 +129,21 @@ func (s *OnTimes) Result(now time.Time) OnTime {
 func (l *lineSum) add(b *traveler.BatchFact, due time.Time) {
 	l.wanted += b.Wanted
 	l.due = max(l.due, due.UnixMilli())
-	if len(b.Deliveries) == 0 && b.State == traveler.StateDone {
-		l.ever += b.Good
-		if !b.Ended.After(due) {
-			l.byDue += b.Good
+	left := func(pieces int, at time.Time) {
+		l.ever += pieces
+		if at.After(due) {
+			l.late = l.late || pieces > 0
+			return
 		}
+		l.byDue += pieces
+	}
+	if b.Ended.IsZero() {
+		l.open++
+	}
+	if len(b.Deliveries) == 0 && b.State == traveler.StateDone {
+		left(b.Good, b.Ended)
 	}
 	for _, d := range b.Deliveries {
-		l.ever += d.Pieces
-		if !d.At.After(due) {
-			l.byDue += d.Pieces
-		}
+		left(d.Pieces, d.At)
 	}
 }

@@ -33,7 +33,9 @@ func someBatches(t *rapid.T) []traveler.BatchFact {
 		for range rapid.IntRange(0, 2).Draw(t, "deliveries") {
 			b.Deliveries = append(b.Deliveries, traveler.Delivery{Pieces: rapid.IntRange(1, 9).Draw(t, "left"), At: moment("at")})
 		}
-		b.Ended = moment("ended")
+		if b.State != traveler.StateRunning {
+			b.Ended = moment("ended")
+		}
 		b.Ops = []traveler.OpFact{{Operation: 10, WorkCentre: "TURN", PlanPiece: time.Minute}}
 		for range rapid.IntRange(0, 4).Draw(t, "visits") {
 			b.Visits = append(b.Visits, someVisit(t, moment))
@@ -150,8 +152,12 @@ func TestOnTimeAddsUpPlainly(t *testing.T) {
 		for i := range batches {
 			sum.Add(&batches[i])
 		}
-		if got, want := sum.Result(now), onTimePlainly(batches, now, end); got != want {
+		got, want := sum.Result(now), onTimePlainly(batches, now, end)
+		if got != want {
 			t.Fatalf("%+v\nplainly %+v", got, want)
+		}
+		if got.Lines != got.InFull+got.Late+got.Short-got.LateShort || got.ByDate() < got.InFull {
+			t.Fatalf("%+v does not add up", got)
 		}
 	})
 }
@@ -174,10 +180,11 @@ func onTimePlainly(batches []traveler.BatchFact, now time.Time, end func(time.Ti
 		}
 	}
 	for _, list := range of {
-		wanted, byDue, ever, due := 0, 0, 0, end(list[0].Due)
+		wanted, byDue, ever, due, open, after := 0, 0, 0, end(list[0].Due), false, false
 		for _, b := range list {
 			wanted += b.Wanted
 			due = later(due, end(b.Due))
+			open = open || b.Ended.IsZero()
 			left := b.Deliveries
 			if len(left) == 0 && b.State == traveler.StateDone {
 				left = []traveler.Delivery{{Pieces: b.Good, At: b.Ended}}
@@ -186,6 +193,8 @@ func onTimePlainly(batches []traveler.BatchFact, now time.Time, end func(time.Ti
 				ever += d.Pieces
 				if !d.At.After(end(b.Due)) {
 					byDue += d.Pieces
+				} else if d.Pieces > 0 {
+					after = true
 				}
 			}
 		}
@@ -193,8 +202,18 @@ func onTimePlainly(batches []traveler.BatchFact, now time.Time, end func(time.Ti
 			continue
 		}
 		out.Lines, out.Pieces, out.OnTimePieces = out.Lines+1, out.Pieces+wanted, out.OnTimePieces+min(wanted, byDue)
+		late, short := byDue < wanted && (open || after), ever < wanted && !open
 		if byDue >= wanted {
-			out.OnTimeLines++
+			out.InFull++
+		}
+		if late {
+			out.Late++
+		}
+		if short {
+			out.Short++
+		}
+		if late && short {
+			out.LateShort++
 		}
 	}
 	return out

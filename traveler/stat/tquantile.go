@@ -1,6 +1,10 @@
 package stat
 
-import "gonum.org/v1/gonum/stat/distuv"
+import (
+	"math"
+
+	"gonum.org/v1/gonum/stat/distuv"
+)
 
 // TQuantile is the p-quantile of Student's t with some degrees of freedom.
 func TQuantile(p, free float64) float64 {
@@ -9,3 +13,8 @@ func TQuantile(p, free float64) float64 {
 
 // NormalQuantile is the p-quantile of the standard normal distribution.
 func NormalQuantile(p float64) float64 { return distuv.UnitNormal.Quantile(p) }
+
+// tTail is the two-sided p of a value of Student's t.
+func tTail(t, free float64) float64 {
+	return 2 * distuv.StudentsT{Mu: 0, Sigma: 1, Nu: free}.Survival(math.Abs(t))
+}

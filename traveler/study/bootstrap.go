@@ -58,7 +58,7 @@ func Compare(a, b *Samples, figures []Figure, size float64, c *Costs, resamples 
 			First: estimate(value[0][i], se[0][i], ts[i][0]), Second: estimate(value[1][i], se[1][i], ts[i][1]),
 			Difference: estimate(value[1][i]-value[0][i], math.Hypot(se[0][i], se[1][i]), ts[i][2]),
 		}
-		if len(a.rows) < Few || len(b.rows) < Few {
+		if a.done < Few || b.done < Few {
 			// What is only planned or assumed is not certain: no interval.
 			d := &out[i].Difference
 			d.Low, d.High, d.Known = d.Value, d.Value, false
@@ -220,8 +220,8 @@ func (f *functional) at(out []float64) {
 	for k := range f.route.Steps {
 		s := &f.route.Steps[k]
 		m := f.mean[at(k, 0):at(k+1, 0)]
-		if s.SetUp.Source == Measured && m[setUps] > 0 {
-			s.SetUp.Likely = m[setUp] / m[setUps]
+		if s.SetUp.Source == Measured && m[setUpBatch] > 0 {
+			s.SetUp.Likely = m[setUp] / m[setUpBatch]
 		}
 		if s.Piece.Source == Measured && m[made] > 0 {
 			s.Piece.Likely = m[run] / m[made]

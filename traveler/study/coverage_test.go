@@ -183,7 +183,7 @@ func cycles(list []traveler.BatchFact) []float64 {
 	for _, b := range pointers(list) {
 		sum := 0.0
 		for i := range b.Ops {
-			sum += b.Ops[i].Cycle().Minutes()
+			sum += b.Ops[i].Run.Minutes() / float64(b.Ops[i].Made)
 		}
 		out = append(out, sum)
 	}

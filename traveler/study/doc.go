@@ -41,13 +41,15 @@ type Step struct {
 	WorkCentre traveler.WorkCentre
 	Outside    bool
 	Clampings  int
-	SetUp      Value // minutes of a batch
-	Piece      Value // minutes of a piece, loading included
+	SetUp      Value   // minutes of a batch: of all its set-ups there
+	SetUps     float64 // set-ups of a batch, where they were measured; else 0
+	Piece      Value   // minutes of a piece, loading included
 	Load       float64
-	Yield      Value // good of those that come in
-	Stop       Value // minutes stopped, of a batch
-	Wait       Value // minutes of transport and queue before it; Likely is the median, High P85
-	OutsideMin Value // minutes away, when outside
+	Yield      Value   // good of those that come in
+	Stop       Value   // minutes stopped in open time, of a batch
+	Stood      float64 // the same in clock time
+	Wait       Value   // minutes of transport and queue before it; Likely is the median, High P85
+	OutsideMin Value   // minutes away, when outside
 	Metres     float64 // carried to it, a batch: measured, or as the plan says
 	Rate       float64 // of the machine, an hour; 0 = not known
 }

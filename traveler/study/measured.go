@@ -50,7 +50,7 @@ const Few = 5
 // operation by operation, where enough batches stand behind it.
 func (r *Route) Measure(batches []traveler.BatchFact) *Samples {
 	s := newSamples(r, batches)
-	r.Batches = len(s.rows)
+	r.Batches = s.done
 	for k := range r.Steps {
 		r.Steps[k].measure(s, k)
 	}
@@ -61,9 +61,10 @@ func (r *Route) Measure(batches []traveler.BatchFact) *Samples {
 }
 
 func (st *Step) measure(s *Samples, k int) {
-	set, known := s.interval(func(x []float64) (float64, float64) { return x[at(k, setUp)], x[at(k, setUps)] })
-	if known {
+	if set, known := s.interval(func(x []float64) (float64, float64) { return x[at(k, setUp)], x[at(k, setUpBatch)] }); known {
 		st.SetUp = set
+		times, _ := s.interval(func(x []float64) (float64, float64) { return x[at(k, setUps)], x[at(k, setUpBatch)] })
+		st.SetUps = times.Likely
 	}
 	if piece, known := s.interval(func(x []float64) (float64, float64) { return x[at(k, run)], x[at(k, made)] }); known {
 		st.Piece = piece
@@ -114,18 +115,22 @@ func (r *Route) measureWaits(batches []traveler.BatchFact) {
 	for k := range r.Steps {
 		s := &r.Steps[k]
 		var waits, away, stops []float64
+		stood := 0.0
 		for i := range batches {
 			b := &batches[i]
 			if b.State != traveler.StateDone {
 				continue
 			}
-			stop, first := 0.0, true
+			stop, first := 0.0, true // of money and machine time, nights are no part
 			for j := range b.Visits {
 				v := &b.Visits[j]
 				if v.Operation != s.Operation || v.ReworkFor != 0 {
 					continue
 				}
-				stop += v.Parts.Stop.Minutes()
+				stood += v.Parts.Stop.Minutes()
+				for n := range v.Stops {
+					stop += v.Stops[n].Open.Minutes()
+				}
 				if first && !v.Begun.IsZero() {
 					waits = append(waits, (v.Parts.Transport + v.Parts.Queue + v.Parts.Between).Minutes())
 					first = false
@@ -141,6 +146,7 @@ func (r *Route) measureWaits(batches []traveler.BatchFact) {
 		if len(waits) >= Few {
 			s.Wait = half(waits)
 			s.Stop = Value{mean(stops), mean(stops), mean(stops), Measured, len(stops)}
+			s.Stood = stood / float64(len(stops))
 		}
 		if len(away) >= Few {
 			s.OutsideMin = half(away)
@@ -178,12 +184,13 @@ func mean(xs []float64) float64 {
 
 // The columns of a sample, for each step.
 const (
-	setUp  = iota // minutes of set-up
-	setUps        // 1 where they are known
-	run           // minutes of run
-	made          // pieces made in it
-	good          // pieces that went on, reworked ones too
-	came          // pieces that came in and got an outcome
+	setUp      = iota // minutes of set-up
+	setUpBatch        // 1 where they are known
+	setUps            // how many there were
+	run               // minutes of run
+	made              // pieces made in it
+	good              // pieces that went on, reworked ones too
+	came              // pieces that came in and got an outcome
 	columns
 )
 
@@ -194,65 +201,63 @@ func at(step, column int) int { return step*columns + column }
 type Samples struct {
 	route *Route
 	rows  [][]float64
+	done  int // of them, batches that are done and joined no other
 }
 
+// newSamples takes set-ups and runs from every batch that is through with an
+// operation, as all pages do; pieces only from those that are done.
 func newSamples(r *Route, batches []traveler.BatchFact) *Samples {
 	s := &Samples{route: r}
 	for i := range batches {
 		b := &batches[i]
-		if b.State != traveler.StateDone || b.Joined != "" {
-			continue
-		}
-		row := make([]float64, columns*len(r.Steps))
+		done := b.State == traveler.StateDone && b.Joined == ""
+		row, any := make([]float64, columns*len(r.Steps)), done
 		for k := range r.Steps {
 			for j := range b.Ops {
 				if o := &b.Ops[j]; o.Operation == r.Steps[k].Operation {
-					fillRow(row[at(k, 0):at(k+1, 0)], o)
+					any = fillRow(row[at(k, 0):at(k+1, 0)], o, done) || any
 				}
 			}
 		}
-		s.rows = append(s.rows, row)
+		if any {
+			s.rows = append(s.rows, row)
+		}
+		if done {
+			s.done++
+		}
 	}
 	return s
 }
 
-func fillRow(x []float64, o *traveler.OpFact) {
-	if !o.Inferred && o.Setups > 0 {
-		x[setUp], x[setUps] = o.Setup.Minutes(), 1
+// fillRow reports whether a set-up or a run is known.
+func fillRow(x []float64, o *traveler.OpFact, done bool) bool {
+	if d, n := o.TookSetUp(); n > 0 {
+		x[setUp], x[setUpBatch], x[setUps] = d.Minutes(), 1, float64(n)
 	}
-	if !o.Inferred && o.Made > 0 && o.Run > 0 {
-		x[run], x[made] = o.Run.Minutes(), float64(o.Made)
+	if d, n := o.TookRun(); n > 0 {
+		x[run], x[made] = d.Minutes(), float64(n)
 	}
-	if o.Assumed == 0 {
+	if done && o.Assumed == 0 {
 		x[good], x[came] = float64(o.Good), float64(o.Good+o.Scrap+o.Missing)
 	}
+	return x[setUpBatch] > 0 || x[made] > 0
 }
 
-// interval is a ratio of sums over the batches, with its 95 % interval by t on
-// the linearised ratio (Cochran, Sampling Techniques, 6.3): batches are the
+// interval is a ratio of sums over the batches ([stat.RatioOf]): batches are the
 // unit.
 func (s *Samples) interval(of func([]float64) (num, den float64)) (Value, bool) {
-	var num, den float64
-	n := 0
+	var num, den []float64
 	for _, x := range s.rows {
 		if a, b := of(x); b > 0 {
-			num, den = num+a, den+b
-			n++
+			num, den = append(num, a), append(den, b)
 		}
 	}
-	if n < Few || den == 0 {
+	r, ok := stat.RatioOf(num, den, measure.Confidence)
+	if r.N < Few {
 		return Value{}, false
 	}
-	ratio := num / den
-	var e []float64
-	for _, x := range s.rows {
-		if a, b := of(x); b > 0 {
-			e = append(e, (a-ratio*b)*float64(n)/den)
-		}
-	}
-	in, ok := stat.MeanInterval(e, measure.Confidence)
 	if !ok {
-		return Value{ratio, ratio, ratio, Measured, n}, true
+		return Value{r.Value, r.Value, r.Value, Measured, r.N}, true
 	}
-	return Value{math.Max(0, ratio+in.Low), ratio, ratio + in.High, Measured, n}, true
+	return Value{r.In.Low, r.Value, r.In.High, Measured, r.N}, true
 }

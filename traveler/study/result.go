@@ -19,7 +19,8 @@ type Result struct {
 	Clampings     int
 	Walks         Walks
 
-	SetUpMin, RunMin, StopMin float64
+	SetUpMin, RunMin, StopMin float64 // a stop counts while the machine is open
+	StoodMin                  float64 // stops in clock time, as they lengthen the lead time
 	MachineMin                float64 // set-up and run, all machines
 	EachMin                   float64 // machine minutes of a good piece
 
@@ -87,6 +88,7 @@ func (out *Result) inside(s *Step, pieces float64, c *Costs, at pick) float64 {
 	out.SetUpMin += setup
 	out.RunMin += run
 	out.StopMin += at(s.Stop)
+	out.StoodMin += s.Stood
 	if setup > 0 {
 		out.SetUps++
 	}
@@ -109,7 +111,7 @@ func (r *Route) lead(out *Result) {
 		out.LeadMin, out.LeadHigh, out.LeadMeasured = r.Lead.Likely, r.Lead.High, true
 		return
 	}
-	work := out.MachineMin + out.StopMin
+	work := out.MachineMin + out.StoodMin
 	out.LeadMin, out.LeadHigh = work, work
 	for i := range r.Steps {
 		s := &r.Steps[i]
@@ -124,7 +126,7 @@ func (r *Route) Spent(x *Result) measure.Spent {
 	if x.LeadMeasured {
 		return r.Parts
 	}
-	s := measure.Spent{Run: x.RunMin * 60, Setup: x.SetUpMin * 60, Stop: x.StopMin * 60}
+	s := measure.Spent{Run: x.RunMin * 60, Setup: x.SetUpMin * 60, Stop: x.StoodMin * 60}
 	for i := range r.Steps {
 		s.Between += r.Steps[i].Wait.Likely * 60
 		s.Outside += r.Steps[i].OutsideMin.Likely * 60

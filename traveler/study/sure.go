@@ -22,7 +22,7 @@ type Stretch struct {
 // even the best of the one is above the worst of the other.
 func Along(a, b *Samples, sizes []int, c *Costs, figure Figure) []Stretch {
 	var out []Stretch
-	measured := len(a.rows) >= Few && len(b.rows) >= Few
+	measured := a.done >= Few && b.done >= Few
 	for _, q := range sizes {
 		low, high := 0.0, 0.0
 		if measured {
