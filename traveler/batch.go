@@ -82,6 +82,7 @@ type Batch struct {
 
 	Out, In    []Transfer
 	Decisions  []Decision
+	Reckoned   []Reckoning // from the rows of an old log, one an operation
 	Deliveries []Delivery
 	Skipped    []Op // operations that someone said were done unseen, or not needed
 }

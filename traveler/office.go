@@ -24,6 +24,8 @@ const (
 func (f *Family) checkDecide(ev *event, batch int, ts []Tally) *misfit {
 	s := ev.s
 	switch {
+	case ev.isReckoning():
+		return nil
 	case s.For == "":
 		return f.checkReview(ev, batch, ts)
 	case s.For == ForDrawing:
@@ -215,6 +217,10 @@ func checkOverride(ev *event, b *Batch) *misfit {
 // decide settles a question, a drawing or a review.
 func (f *Family) decide(ev *event, batch int) {
 	s, b := ev.s, &f.Batches[batch]
+	if ev.isReckoning() {
+		b.reckoned(s)
+		return
+	}
 	ts := f.Tallies(batch)
 	if s.For == "" {
 		if k := reviewAt(s, ts); k >= 0 {
@@ -337,7 +343,7 @@ func (f *Family) split(ev *event, batch int) {
 	}
 	child.Started, child.Wanted = n, min(n, child.Wanted)
 	child.Released = ev.at
-	child.Out, child.In, child.Decisions, child.Deliveries = nil, nil, nil, nil
+	child.Out, child.In, child.Decisions, child.Reckoned, child.Deliveries = nil, nil, nil, nil, nil
 	child.Skipped, child.Lots = nil, append([]string(nil), child.Lots...)
 	child.WaitReason, child.Joined, child.Stock = "", "", 0
 	child.OnFloor = false

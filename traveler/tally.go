@@ -41,6 +41,7 @@ func (f *Family) Tallies(batch int) []Tally {
 	}
 	f.addVisits(batch, b, out)
 	addDecisions(b, out)
+	addReckoned(b, out)
 	flow(b, out)
 	imply(b, out)
 	return out

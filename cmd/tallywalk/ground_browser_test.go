@@ -118,7 +118,7 @@ func TestGroundLaysRoutesOverEachOther(t *testing.T) {
 	b.until(`location.search === '?part=1001-04&route_rev=1&over=2'`)
 	// W-503 is on route 1 too and was not carried: two batches, two trips of one.
 	for _, want := range []struct{ figure, first, second string }{
-		{"batches", "2", "1"}, {"trips_per_batch", "1", "1"}, {"metres_per_batch", "35.5 m", "52.1 m"}, {"metres_per_good", "1.4 m", "5.2 m"},
+		{"batches", "2", "1"}, {"trips_per_batch", "2", "1"}, {"metres_per_batch", "71 m", "52.1 m"}, {"metres_per_good", "1.4 m", "5.2 m"},
 	} {
 		for i, text := range []string{want.first, want.second} {
 			b.until(fmt.Sprintf(`%s?.textContent === %q`, one("figure-"+want.figure, fmt.Sprintf(`[data-route="%d"]`, i)), text))

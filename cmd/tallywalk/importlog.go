@@ -49,6 +49,7 @@ func (hs *house) importLog(ctx context.Context, req request, in io.Reader, out i
 	}
 	p := oldlog.Make(rows, hs.desk.Shop(), odd, oldlog.Options{
 		Now: hs.host.now().UTC().Truncate(time.Millisecond), OverAfter: time.Duration(m.OverAfter) * 24 * time.Hour, By: importer, Family: hs.familyOf,
+		Duplicates: m.Keep, Apart: m.Apart,
 	})
 	if p.Report.Taken == 0 {
 		tellOdd(out, &p.Report)
@@ -135,8 +136,15 @@ func tellLog(out io.Writer, req request, p *oldlog.Plan, m *intake.Mapping, zone
 	if r.Attached > 0 {
 		fmt.Fprintf(out, "%d operations were added to batches that were there\n", r.Attached)
 	}
+	fmt.Fprintf(out, "%d visits at %d operations by name, by %d people\n", r.Taken, r.Doings, r.People)
 	fmt.Fprintf(out, "%d batches are done by what was counted, %d because nothing came of them for %d days before the log ended, %d go on\n",
 		r.Done, r.Over, m.OverAfter, r.Open)
+	if r.Passed > 0 {
+		fmt.Fprintf(out, "%d pieces went on at operations where no row counts them: they were counted further on\n", r.Passed)
+	}
+	if r.CountedAgain > 0 {
+		fmt.Fprintf(out, "%d good pieces are counted more often than they were there: their rows keep the numbers, what went on does not\n", r.CountedAgain)
+	}
 	if r.Missing > 0 {
 		fmt.Fprintf(out, "%d pieces of batches that are over count as missing, for nobody says what became of them\n", r.Missing)
 	}

@@ -20,6 +20,8 @@ type Mapping struct {
 	Zone      string // IANA name; empty = not said
 	Decimal   rune   // decimal sign; 0 = whichever is there
 	OverAfter int    // days after which a batch of which nothing came is over
+	Keep      bool   // rows that say the same, word for word, are each taken
+	Apart     bool   // an operation done again after other work is a pass of its own
 	layouts   []string
 	file      string
 }
@@ -33,8 +35,8 @@ var (
 	mayMap  = []string{
 		"end", "operation", "machine", "kind", "good", "scrap", "rework", "review", "pieces", "part", "part_name", "person", "reason",
 	}
-	kindWords = []string{"kind.setup", "kind.run", "kind.skip", "rework.row"}
-	settings  = []string{"zone", "time", "decimal", "over_after_days"}
+	kindWords = []string{"kind.setup", "kind.run", "kind.stop", "kind.skip", "rework.row"}
+	settings  = []string{"zone", "time", "dates", "decimal", "over_after_days", "duplicates", "passes"}
 )
 
 // ParseMapping reads a mapping; what is wrong with it is a *Refused.
@@ -120,6 +122,20 @@ func (m *Mapping) set(key string, values []string) string {
 			}
 			m.layouts = append(m.layouts, layout)
 		}
+	case key == "dates":
+		layouts := dateLayouts(values[0])
+		if layouts == nil {
+			return `must be "DMY", "MDY" or "YMD": the order of day, month and year`
+		}
+		m.layouts = append(m.layouts, layouts...)
+	case key == "duplicates":
+		if m.Keep = values[0] == "keep"; !m.Keep && values[0] != "once" {
+			return `must be "once" or "keep"`
+		}
+	case key == "passes":
+		if m.Apart = values[0] == "apart"; !m.Apart && values[0] != "together" {
+			return `must be "together" or "apart"`
+		}
 	case key == "decimal":
 		if values[0] != "," && values[0] != "." {
 			return `must be "," or "."`
@@ -146,6 +162,23 @@ func layoutOf(pattern string) string {
 	}
 	return strings.NewReplacer("YYYY", "2006", "YY", "06", "MM", "01", "M", "1", "DD", "02", "D", "2", "hh", hour, "h", strings.TrimPrefix(hour, "0"),
 		"mm", "04", "ss", "05", "AM", "PM").Replace(pattern)
+}
+
+// dateLayouts are the layouts of dates whose parts stand in an order, with or
+// without leading zeros, between slashes, points or dashes, and of a time after
+// them; nil for no order.
+func dateLayouts(order string) (out []string) {
+	parts := map[string][]string{"DMY": {"2", "1", "2006"}, "MDY": {"1", "2", "2006"}, "YMD": {"2006", "1", "2"}}[strings.ToUpper(order)]
+	if parts == nil {
+		return nil
+	}
+	for _, between := range []string{"/", ".", "-"} {
+		date := strings.Join(parts, between)
+		for _, clock := range []string{" 15:04:05", " 15:04", " 3:04:05 PM", " 3:04 PM", "T15:04:05", "T15:04", ""} {
+			out = append(out, date+clock)
+		}
+	}
+	return out
 }
 
 // wholeMoment reports whether what is written in a layout is one moment: two that

@@ -147,6 +147,8 @@ func (l *logReader) kind(r row) (k oldlog.Kind, skip bool) {
 		return "", true
 	case l.is("kind.setup", word):
 		return oldlog.Setup, false
+	case l.is("kind.stop", word):
+		return oldlog.Stop, false
 	case word != "" && len(l.m.words["kind.run"]) > 0 && !l.is("kind.run", word):
 		l.odd.Add(oldlog.NoKind, r.line)
 	}

@@ -150,3 +150,31 @@ func FuzzMapping(f *testing.F) {
 		}
 	})
 }
+
+// Dates with and without leading zeros, in the order that the mapping says, and
+// never in another; a breakdown, and what is made of rows that say the same.
+func TestDatesInTheOrderSaid(t *testing.T) {
+	const head = "batch = \"B\"\nmachine = \"M\"\nstart = \"S\"\nkind = \"K\"\nkind.stop = \"BD\"\nzone = \"UTC\"\nduplicates = keep\npasses = apart\nover_after_days=0\ndates = "
+	for _, c := range []struct{ order, shown, want string }{
+		{"YMD", "2024/3/7 6:05", "2024-03-07T06:05:00Z"}, {"ymd", "2024-12-27T16:05:09", "2024-12-27T16:05:09Z"}, {"DMY", "7/3/2024", "2024-03-07T00:00:00Z"},
+		{"MDY", "7/3/2024 11:30 PM", "2024-07-03T23:30:00Z"}, {"DMY", "07.03.2024 23:30", "2024-03-07T23:30:00Z"}, {"DMY", "31-1-2024 0:10", "2024-01-31T00:10:00Z"},
+		{"MDY", "31/1/2024 0:10", "0001-01-01T00:00:00Z"}, {"DMY", "2024-03-07 06:05", "2024-03-07T06:05:00Z"},
+	} {
+		m, err := ParseMapping("m", head+c.order)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !m.Keep || !m.Apart || m.OverAfter != 0 {
+			t.Errorf("%+v", m)
+		}
+		rows, _, err := Log("log", strings.NewReader("B;M;S;K\nA;L;"+c.shown+";BD\nA;L;2024-05-05 05:05;X\n"), m, time.UTC)
+		if err != nil || len(rows) != 2 || rows[0].Start.Format(time.RFC3339) != c.want || rows[0].Kind != oldlog.Stop || rows[1].Kind != oldlog.Run {
+			t.Errorf("%s %q: %v %+v", c.order, c.shown, err, rows)
+		}
+	}
+	for _, bad := range []string{"dates = DYM", "duplicates = yes", "passes = 2", "over_after_days = -1"} {
+		if _, err := ParseMapping("m", "batch = \"B\"\nmachine = \"M\"\nstart = \"S\"\n"+bad); err == nil {
+			t.Errorf("%s is taken", bad)
+		}
+	}
+}

@@ -5,8 +5,14 @@
 // Each row becomes a visit of its own, set up or running from its start and
 // finished at its end, so that run time is the sum of the production rows,
 // set-up time that of the set-up rows, and what lies between is waiting. The
-// operations of a batch are numbered 10, 20, ... in the order in which it first
-// did them; batches that did the same share a route revision log-1, log-2, ...
+// operations of a route are numbered 10, 20, ... in the order in which batches
+// first did them; batches whose orders differ only by steps left out or done
+// again share a route revision log-1, log-2, ... What a batch passed over on it
+// counts as not needed.
+//
+// Rows count pieces more than once, or not at all; what became of the pieces at
+// each operation is worked out of all of them ([traveler.Reckoning]), so that
+// none is lost or made. Visits keep what their rows count.
 //
 // Ids are made of what the rows say, so that the same log taken twice makes
 // nothing twice, and a longer one only what is new. What is odd is told with the

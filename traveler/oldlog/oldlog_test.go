@@ -1,6 +1,9 @@
 package oldlog
 
 import (
+	"fmt"
+	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -121,5 +124,83 @@ func TestEachRowIsAVisit(t *testing.T) {
 		if f[0].Visits[i].State != traveler.VisitFinished || f[0].Visits[i].StartInferred {
 			t.Errorf("%+v", f[0].Visits[i])
 		}
+	}
+}
+
+// Orders that differ by steps left out or done again are one route; an order that
+// contradicts is another. Worked by hand.
+func TestWaysThroughTheShop(t *testing.T) {
+	orders := []string{"saw turn mill wash pack", "saw turn mill wash pack", "saw mill wash pack", "saw turn mill turn mill wash pack", "saw turn mill wash gauge pack", "turn saw mill wash pack", "saw turn"}
+	var rows []Row
+	for b, order := range orders {
+		for k, op := range strings.Fields(order) {
+			rows = append(rows, Row{Line: len(rows) + 2, Batch: fmt.Sprint("A", b), Part: "P", Operation: op, Machine: op, Start: at(float64(100*b + k)), End: at(float64(100*b+k) + .5), Good: 9, Pieces: 9})
+		}
+	}
+	p, families := planned(t, rows, &traveler.Shop{}, 0)
+	var ways []string
+	for _, r := range p.Routes {
+		var ops []string
+		for _, o := range r.Operations {
+			ops = append(ops, o.Instruction)
+		}
+		ways = append(ways, strings.Join(ops, " "))
+	}
+	if want := []string{"saw turn mill wash gauge pack", "turn saw mill wash pack"}; !slices.Equal(ways, want) {
+		t.Errorf("%q, want %q", ways, want)
+	}
+	var revs []string
+	for i, b := range p.Batches {
+		revs = append(revs, b.Release.RouteRev)
+		if s := families[i].Sum(0); s.Good != 9 || s.Missing != 0 || families[i].State(0) != traveler.StateDone {
+			t.Errorf("batch %d: %s, %+v", i, families[i].State(0), s)
+		}
+	}
+	if want := []string{"log-1", "log-1", "log-1", "log-1", "log-1", "log-2", "log-1"}; !slices.Equal(revs, want) {
+		t.Errorf("%v, want %v", revs, want)
+	}
+}
+
+// Worked by hand: 20 pieces are turned, milled, and all of them turned again; the
+// machine breaks down, and its row calls it a breakdown; two rows say the same.
+func TestSecondPassesStopsAndEqualRows(t *testing.T) {
+	rows := []Row{
+		{Line: 2, Batch: "A", Operation: "turn", Machine: "L", Start: at(0), End: at(4), Good: 10, Pieces: 20},
+		{Line: 3, Batch: "A", Operation: "turn", Machine: "L", Start: at(0), End: at(4), Good: 10, Pieces: 20},
+		{Line: 4, Batch: "A", Operation: "breakdown", Machine: "L", Kind: Stop, Start: at(1), End: at(2), Reason: "belt"},
+		{Line: 5, Batch: "A", Operation: "mill", Machine: "M", Start: at(5), End: at(6), Good: 18, Scrap: 1, Rework: 1},
+		{Line: 6, Batch: "A", Operation: "turn", Machine: "L", Start: at(7), End: at(8), Good: 19},
+	}
+	o := Options{Now: day.AddDate(1, 0, 0), By: maker, Family: func(traveler.Code) *traveler.Family { return nil }, Duplicates: true, Apart: true}
+	p := Make(rows, &traveler.Shop{}, &Oddities{}, o)
+	shop := (&traveler.Shop{}).With(&traveler.Change{From: day, Machines: p.Machines, Routes: p.Routes})
+	b := &p.Batches[0]
+	record := []*traveler.Entry{{Seq: 1, Arrived: o.Now, By: maker, Rules: traveler.Rules, Release: &b.Release, Card: b.Card}}
+	for j := range b.Scans {
+		m, _ := shop.FindMachine(b.Scans[j].Station)
+		record = append(record, &traveler.Entry{Seq: traveler.Seq(j + 2), Arrived: o.Now, By: maker, Scan: &b.Scans[j], Card: b.Card, Machine: m})
+	}
+	f := traveler.Tell(shop, record)
+	if len(p.Routes) != 1 || len(p.Routes[0].Operations) != 2 || len(f.Visits) != 5 {
+		t.Fatalf("%+v, %d visits", p.Routes, len(f.Visits))
+	}
+	// 20 went to the mill, where one was scrap; one in rework was never seen again.
+	if s := f.Sum(0); s.Started != 20 || s.Good != 18 || s.Scrap != 1 || s.Missing != 1 || s.Over != 0 {
+		t.Errorf("%+v", s)
+	}
+	if ts := f.Tallies(0); ts[0].Good != 20 || ts[0].Scrap != 0 || ts[1].In != 20 {
+		t.Errorf("%+v", ts)
+	}
+	stops := 0
+	for _, s := range f.Spans {
+		if s.Kind == traveler.SpanStop {
+			stops++
+			if v := &f.Visits[s.Visit]; s.To.Sub(s.From) != time.Hour || s.Reason != "belt" || v.Operation != 10 {
+				t.Errorf("%+v at operation %v", s, v.Operation)
+			}
+		}
+	}
+	if stops != 1 || p.Report.CountedAgain != 0 {
+		t.Errorf("%d stops, %d counted again", stops, p.Report.CountedAgain)
 	}
 }

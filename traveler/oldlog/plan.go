@@ -17,6 +17,11 @@ type Options struct {
 	// OverAfter is for how long nothing must have come of a batch before the log
 	// ended for it to count as over, whatever was counted.
 	OverAfter time.Duration
+	// Duplicates: rows that say the same, word for word, are each taken.
+	Duplicates bool
+	// Apart: rows of an operation between which the batch was worked on elsewhere
+	// are passes of their own, in which the same pieces come again.
+	Apart bool
 	// By is who stands behind what is made.
 	By traveler.Actor
 	// Family gives the family of a card, or nil when there is none yet.
@@ -57,6 +62,11 @@ type Report struct {
 	Missing  int
 	Anyway   map[string]int // scans told though they did not fit, by what did not
 	Attached int            // operations added to batches that were there
+	People   int            // that the rows name
+	Doings   int            // operations by name
+	// Of all operations: pieces that went on though no row counts them, and good
+	// ones that rows count beyond what can have been there.
+	Passed, CountedAgain int
 }
 
 // Make plans what becomes of the rows of a log, and tells their story without
@@ -64,8 +74,8 @@ type Report struct {
 func Make(rows []Row, shop *traveler.Shop, odd *Oddities, o Options) *Plan {
 	p := &planner{Options: o, shop: shop, Plan: &Plan{}}
 	p.Report = Report{Rows: len(rows), Odd: odd, Settled: map[string]int{}, Anyway: map[string]int{}}
-	rows = tidy(rows, o.Now, odd)
-	all := jobs(rows, odd)
+	rows = tidy(rows, &o, odd)
+	all := jobs(rows, o.Apart, odd)
 	p.Report.Taken, p.Report.Batches = len(rows), len(all)
 	for i := range rows {
 		if i == 0 {
@@ -75,17 +85,34 @@ func Make(rows []Row, shop *traveler.Shop, odd *Oddities, o Options) *Plan {
 			p.Report.To = rows[i].End
 		}
 	}
+	p.Report.People = different(rows, func(r *Row) string { return r.Person })
+	p.Report.Doings = different(rows, func(r *Row) string { return r.Operation })
 	p.machines(rows)
 	p.revs()
+	p.way = ways(all)
 	cards := make([]*place, len(all))
 	for i, j := range all {
 		cards[i] = p.place(j)
 	}
 	p.shop = p.shop.With(&traveler.Change{From: o.Now, Machines: p.Machines, Routes: p.Routes})
 	for i, j := range all {
+		if f := cards[i].family; f != nil && !j.said {
+			j.pieces = max(j.pieces, f.Batches[0].Started)
+		}
 		p.batch(j, cards[i])
 	}
 	return p.Plan
+}
+
+// different counts what rows say differently; nothing is none of it.
+func different(rows []Row, of func(*Row) string) int {
+	seen := map[string]bool{}
+	for i := range rows {
+		if x := of(&rows[i]); x != "" {
+			seen[x] = true
+		}
+	}
+	return len(seen)
 }
 
 type planner struct {
@@ -94,7 +121,9 @@ type planner struct {
 	shop   *traveler.Shop
 	centre map[string]traveler.WorkCentre // of an operation
 	revOf  map[string]string              // of a part and its operations
-	next   map[string]int                 // number of the next revision of a part
+	next   map[string]int                 // number of the last revision of a part
+	there  map[string][][]string          // the operations of the routes that are there, of a part
+	way    map[*job]*way
 	taken  map[traveler.Code]bool
 }
 
@@ -141,7 +170,7 @@ const revPrefix = "log-"
 
 // revs reads the revisions that earlier logs made.
 func (p *planner) revs() {
-	p.revOf, p.next, p.taken = map[string]string{}, map[string]int{}, map[traveler.Code]bool{}
+	p.revOf, p.next, p.taken, p.there = map[string]string{}, map[string]int{}, map[traveler.Code]bool{}, map[string][][]string{}
 	for _, r := range p.shop.Routes() {
 		n, err := strconv.Atoi(strings.TrimPrefix(r.Rev, revPrefix))
 		if err != nil || !strings.HasPrefix(r.Rev, revPrefix) {
@@ -152,11 +181,10 @@ func (p *planner) revs() {
 			ops[i] = r.Operations[i].Instruction
 		}
 		p.revOf[routeKey(r.Part, ops)] = r.Rev
+		p.there[r.Part] = append(p.there[r.Part], ops)
 		p.next[r.Part] = max(p.next[r.Part], n)
 	}
 }
-
-func routeKey(part string, ops []string) string { return part + "\x00" + strings.Join(ops, "\x00") }
 
 // place is where a batch goes: its card, its family if there is one, and the
 // numbers of its operations.
@@ -190,10 +218,11 @@ func (p *planner) place(j *job) *place {
 		p.follow(pl, j)
 		return pl
 	}
-	for i, op := range j.ops {
+	ops := p.route(j)
+	for i, op := range ops {
 		pl.numbers[op] = traveler.Op(10 * (i + 1))
 	}
-	pl.release.Part, pl.release.RouteRev, pl.release.Pieces = j.part, p.rev(j), j.pieces
+	pl.release.Part, pl.release.RouteRev, pl.release.Pieces = j.part, p.rev(j, ops), j.pieces
 	pl.release.WorksOrder, pl.release.Released = j.batch, j.rows[0].Start
 	return pl
 }
@@ -218,16 +247,29 @@ func (p *planner) follow(pl *place, j *job) {
 	}
 }
 
-// rev is the route revision of a batch, a new one where nobody did the same
-// before.
-func (p *planner) rev(j *job) string {
-	key := routeKey(j.part, j.ops)
+// route is the operations of the route that a batch goes on: the shortest one
+// that is there already and holds all that the batch did, else its way.
+func (p *planner) route(j *job) (best []string) {
+	for _, ops := range p.there[j.part] {
+		if within(j.ops, ops) && (best == nil || len(ops) < len(best)) {
+			best = ops
+		}
+	}
+	if best == nil {
+		best = p.way[j].ops
+	}
+	return best
+}
+
+// rev is the route revision with some operations, a new one where there is none.
+func (p *planner) rev(j *job, ops []string) string {
+	key := routeKey(j.part, ops)
 	if rev, ok := p.revOf[key]; ok {
 		return rev
 	}
 	p.next[j.part]++
 	r := traveler.Route{Part: j.part, PartName: j.partName, Rev: revPrefix + strconv.Itoa(p.next[j.part])}
-	for i, op := range j.ops {
+	for i, op := range ops {
 		r.Operations = append(r.Operations, traveler.Operation{
 			Number: traveler.Op(10 * (i + 1)), WorkCentre: p.centre[op], Instruction: op, PiecesPerCycle: 1,
 		})

@@ -12,6 +12,7 @@ type Kind string
 const (
 	Run   Kind = "run"
 	Setup Kind = "setup"
+	Stop  Kind = "stop" // a breakdown, or another reason for which it stood
 )
 
 // Row is a stretch of work as the log has it, its times known and its numbers
@@ -23,12 +24,13 @@ type Row struct {
 	Operation      string // as the log names it
 	Machine        string
 	Person         string
-	Reason         string // of scrap, rework and review
+	Reason         string // of scrap, rework and review, or of a stop
 	Kind           Kind
 	Start, End     time.Time // zero when the log does not say
 	Good, Scrap    int
 	Rework, Review int
-	Pieces         int // of the whole batch; 0 when the log does not say
+	Pieces         int    // of the whole batch; 0 when the log does not say
+	key            string // all that it says, and which of those that say the same it is
 }
 
 func (r *Row) counted() int { return r.Good + r.Scrap + r.Rework + r.Review }
@@ -91,6 +93,7 @@ const (
 	Backward     = "end before they start; they count as no time, at their start"
 	Zero         = "end when they start"
 	Twice        = "stand there twice, word for word; they are taken once"
+	TwiceKept    = "stand there twice, word for word; each is taken"
 	Overlap      = "overlap another row of the same batch; each counts for itself"
 	SetupPieces  = "count pieces while setting up; they count as set-up pieces"
 	Fraction     = "have a fraction of a piece; it is rounded"
@@ -105,6 +108,9 @@ const (
 	HourNever    = "lie in an hour that the clock left out; they count an hour later"
 	Future       = "lie in the future and are left out"
 	Ancient      = "lie before the year 2000 and are left out"
+	TooLost      = "count more scrap than the batch has pieces left; what is too much is left out"
+	StopPieces   = "count pieces while standing; they are left out"
+	StopPlace    = "are stops at an operation that the batch never did; they are told at the one that it did there"
 	TooMany      = "count more pieces than a batch can have; that number is left out"
 	Unordered    = "start before the row above them; they are put in order"
 	AgainstRoute = "do an operation again after a later one was begun"

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 	"unicode"
@@ -13,17 +14,22 @@ import (
 
 // tidy leaves out what cannot be taken, puts the rest in order of its start, and
 // notes what is odd.
-func tidy(rows []Row, now time.Time, odd *Oddities) []Row {
+func tidy(rows []Row, o *Options, odd *Oddities) []Row {
 	out := make([]Row, 0, len(rows))
-	seen := map[string]bool{}
+	seen := map[string]int{}
 	last := time.Time{}
 	for _, r := range rows {
 		var found Oddities
-		ok := mend(&r, now, &found)
-		key := r.key()
-		if ok && seen[key] {
+		ok := mend(&r, o.Now, &found)
+		key := r.says()
+		if ok && seen[key] > 0 && !o.Duplicates {
 			odd.Add(Twice, r.Line)
 			continue
+		}
+		r.key = key
+		if n := seen[key]; ok && n > 0 {
+			odd.Add(TwiceKept, r.Line)
+			r.key += " " + strconv.Itoa(n)
 		}
 		for _, x := range found.list {
 			odd.Add(x.What, r.Line)
@@ -31,7 +37,7 @@ func tidy(rows []Row, now time.Time, odd *Oddities) []Row {
 		if !ok {
 			continue
 		}
-		seen[key] = true
+		seen[key]++
 		if r.Start.Before(last) {
 			odd.Add(Unordered, r.Line)
 		}
@@ -94,14 +100,18 @@ func mend(r *Row, now time.Time, odd *Oddities) bool {
 			*n = 0
 		}
 	}
-	if r.Kind == Setup && r.counted() > 0 {
+	switch {
+	case r.Kind == Setup && r.counted() > 0:
 		note(SetupPieces)
+	case r.Kind == Stop && r.counted() > 0:
+		note(StopPieces)
+		r.Good, r.Scrap, r.Rework, r.Review = 0, 0, 0, 0
 	}
 	return true
 }
 
-// key is all that a row says.
-func (r *Row) key() string {
+// says is all that a row says.
+func (r *Row) says() string {
 	return fmt.Sprintf("%q %q %q %q %q %s %d %d %d %d %d %d", r.Batch, r.Operation, r.Machine, r.Person, r.Reason, r.Kind,
 		r.Start.UnixMilli(), r.End.UnixMilli(), r.Good, r.Scrap, r.Rework, r.Review)
 }
@@ -141,11 +151,12 @@ type job struct {
 	part, partName string
 	rows           []Row
 	pieces         int
+	said           bool     // the log says how many there were
 	ops            []string // as they were first done
 }
 
 // jobs sorts rows by batch, the batches by their first start.
-func jobs(rows []Row, odd *Oddities) []*job {
+func jobs(rows []Row, apart bool, odd *Oddities) []*job {
 	var out []*job
 	by := map[string]*job{}
 	for _, r := range rows {
@@ -158,7 +169,9 @@ func jobs(rows []Row, odd *Oddities) []*job {
 		j.add(r, odd)
 	}
 	for _, j := range out {
-		j.amount()
+		j.place(odd)
+		j.order(odd)
+		j.amount(apart)
 	}
 	return out
 }
@@ -177,25 +190,58 @@ func (j *job) add(r Row, odd *Oddities) {
 			break
 		}
 	}
-	switch i := slices.Index(j.ops, r.Operation); {
-	case i < 0:
-		j.ops = append(j.ops, r.Operation)
-	case i < len(j.ops)-1:
-		odd.Add(AgainstRoute, r.Line)
-	}
 	j.rows = append(j.rows, r)
 }
 
+// place finds the operation of stops: a breakdown is at what the batch was doing
+// on that machine, whatever its row calls it.
+func (j *job) place(odd *Oddities) {
+	for i := range j.rows {
+		r := &j.rows[i]
+		if r.Kind != Stop || slices.ContainsFunc(j.rows, func(x Row) bool { return x.Kind != Stop && x.Operation == r.Operation }) {
+			continue
+		}
+		at := -1
+		for k := range j.rows {
+			if x := &j.rows[k]; x.Kind != Stop && x.Machine == r.Machine && (at < 0 || !x.Start.After(r.Start)) {
+				at = k
+			}
+		}
+		if at >= 0 {
+			odd.Add(StopPlace, r.Line)
+			r.Operation = j.rows[at].Operation
+		}
+	}
+}
+
+// order lists the operations as they were first done.
+func (j *job) order(odd *Oddities) {
+	for i := range j.rows {
+		r := &j.rows[i]
+		switch k := slices.Index(j.ops, r.Operation); {
+		case k < 0:
+			j.ops = append(j.ops, r.Operation)
+		case k < len(j.ops)-1:
+			odd.Add(AgainstRoute, r.Line)
+		}
+	}
+}
+
 // amount is how many pieces the batch had: as the log says, else the most that
-// were counted at an operation.
-func (j *job) amount() {
-	if j.pieces > 0 {
+// were counted at an operation, in one pass of it if passes lie apart.
+func (j *job) amount(apart bool) {
+	if j.said = j.pieces > 0; j.said {
 		return
 	}
-	at := map[string]int{}
+	at, lost := map[string]int{}, 0
 	for i := range j.rows {
-		at[j.rows[i].Operation] += j.rows[i].counted()
-		j.pieces = max(j.pieces, at[j.rows[i].Operation])
+		r := &j.rows[i]
+		if apart && i > 0 && j.rows[i-1].Operation != r.Operation {
+			at[r.Operation] = 0
+		}
+		at[r.Operation] += r.counted()
+		lost += r.Scrap
+		j.pieces = max(j.pieces, at[r.Operation], lost)
 	}
 	j.pieces = min(max(1, j.pieces), traveler.MaxPieces)
 }

@@ -19,6 +19,7 @@ const (
 	rankZero
 	rankBegin
 	rankBack
+	rankReckon
 	rankSettle
 )
 
@@ -72,31 +73,54 @@ func (pl *place) scans(j *job) []traveler.Scan {
 	return out
 }
 
-// row is the beginning and the end of a stay.
-func (pl *place) row(r *Row) []traveler.Scan {
-	first, last := rankBegin, rankEnd
+func (r *Row) ranks() (first, last int) {
 	if !r.End.After(r.Start) {
-		first, last = rankZero, rankZero
+		return rankZero, rankZero
 	}
+	return rankBegin, rankEnd
+}
+
+// begins is the id of the scan with which its visit begins.
+func (r *Row) begins() traveler.ScanID {
+	first, _ := r.ranks()
+	return scanID(r.Start, first, r.key, 0)
+}
+
+// row is the beginning and the end of a stay; of a stop, that it stood in
+// between.
+func (pl *place) row(r *Row) []traveler.Scan {
+	first, last := r.ranks()
 	act := traveler.ActRun
 	if r.Kind == Setup {
 		act = traveler.ActSetup
 	}
-	begin, end := pl.scan(r.Start, r.Machine, act), pl.scan(r.End, r.Machine, traveler.ActFinish)
-	begin.ID, end.ID = scanID(r.Start, first, r.key(), 0), scanID(r.End, last, r.key(), 1)
-	end.Visit = begin.ID
-	for _, s := range []*traveler.Scan{&begin, &end} {
+	out := []traveler.Scan{pl.scan(r.Start, r.Machine, act)}
+	if r.Kind == Stop {
+		stop := pl.scan(r.Start, r.Machine, traveler.ActStop)
+		stop.Reason = cmp.Or(r.Reason, traveler.FromLog)
+		out = append(out, stop)
+	}
+	end := pl.scan(r.End, r.Machine, traveler.ActFinish)
+	if r.counted() > 0 {
+		if r.Kind == Setup {
+			end.Phase = "setup"
+		}
+		end.Good = yes(r.Good)
+		end.Scrap, end.Rework, end.Review = r.lost(r.Scrap), r.lost(r.Rework), r.lost(r.Review)
+	}
+	out = append(out, end)
+	for i := range out {
+		s, rank := &out[i], first
+		if i == len(out)-1 {
+			rank = last
+		}
+		s.ID = scanID(s.At, rank, r.key, byte(i))
 		s.Operator, s.Operation = traveler.PersonID(r.Person), pl.numbers[r.Operation]
+		if i > 0 {
+			s.Visit = out[0].ID
+		}
 	}
-	if r.counted() == 0 {
-		return []traveler.Scan{begin, end}
-	}
-	if r.Kind == Setup {
-		end.Phase = "setup"
-	}
-	end.Good = yes(r.Good)
-	end.Scrap, end.Rework, end.Review = r.lost(r.Scrap), r.lost(r.Rework), r.lost(r.Review)
-	return []traveler.Scan{begin, end}
+	return out
 }
 
 func (r *Row) lost(n int) []traveler.Loss {

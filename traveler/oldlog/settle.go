@@ -14,6 +14,7 @@ type story struct {
 	record []*traveler.Entry
 	known  map[traveler.ScanID]bool
 	f      *traveler.Family
+	order  []*traveler.Visit // of f, by when they came
 	out    []traveler.Scan
 	over   bool
 }
@@ -31,13 +32,39 @@ func (p *planner) batch(j *job, pl *place) {
 	for _, e := range s.record {
 		s.known[e.ID()] = true
 	}
+	s.lose()
 	s.say(pl.scans(j)...)
 	p.Report.Attached += len(pl.added)
 	s.tell()
+	s.started()
+	s.settle(traveler.QuestionScan, traveler.QuestionClosed)
+	s.skip()
+	s.reckon()
 	s.settle()
-	s.finish()
 	s.count()
 	p.Batches = append(p.Batches, Batch{Release: pl.release, Card: pl.card, Known: pl.family != nil, Scans: s.out})
+}
+
+// lose lets no more pieces be scrap than the batch has, those that are there
+// already counted first.
+func (s *story) lose() {
+	left := s.j.pieces
+	if s.pl.family != nil {
+		for i := range s.pl.family.Visits {
+			left -= s.pl.family.Visits[i].Scrap
+		}
+	}
+	for i := range s.j.rows {
+		r := &s.j.rows[i]
+		if s.known[r.begins()] {
+			continue
+		}
+		if r.Scrap > max(0, left) {
+			s.p.Report.Odd.Add(TooLost, r.Line)
+			r.Scrap = max(0, left)
+		}
+		left -= r.Scrap
+	}
 }
 
 // say adds scans that were not said before.
@@ -58,18 +85,22 @@ func (s *story) say(scans ...traveler.Scan) (fresh int) {
 	return fresh
 }
 
-func (s *story) tell() { s.f = traveler.Tell(s.p.shop, s.record) }
+func (s *story) tell() {
+	s.f = traveler.Tell(s.p.shop, s.record)
+	s.order = inOrder(s.f)
+}
 
 // rounds bounds how often questions may raise others.
 const rounds = 20
 
-// settle answers what is asked until nothing is.
-func (s *story) settle() {
+// settle answers what is asked until nothing is: what was done was so, for the
+// log says so. only leaves the questions of some kinds; none leaves all.
+func (s *story) settle(only ...traveler.QuestionKind) {
 	for range rounds {
 		n := 0
 		for _, q := range s.f.Questions() {
-			if q.Settled == nil {
-				n += s.answer(&q, s.choice(&q))
+			if q.Settled == nil && (len(only) == 0 || slices.Contains(only, q.Kind)) {
+				n += s.answer(&q)
 			}
 		}
 		if n == 0 {
@@ -79,96 +110,86 @@ func (s *story) settle() {
 	}
 }
 
-// choice is the answer to a question: it was so, for the log says so. What was
-// never counted at the last operation of a batch that is over is missing.
-func (s *story) choice(q *traveler.Question) string {
+// answer says the answer to a question, at the end of the batch's story.
+func (s *story) answer(q *traveler.Question) int {
+	choice := traveler.ChoiceSeen
 	switch q.Kind {
 	case traveler.QuestionScan:
-		return traveler.ChoiceAdd
+		choice = traveler.ChoiceAdd
 	case traveler.QuestionClosed:
-		return traveler.ChoiceWorked
-	case traveler.QuestionUncounted:
-		if s.over && s.atEnd(q.Operation) {
-			return traveler.ChoiceMissing
-		}
+		choice = traveler.ChoiceWorked
 	}
-	return traveler.ChoiceSeen
-}
-
-func (s *story) atEnd(op traveler.Op) bool {
-	ops := s.f.Batches[0].Ops
-	return op == ops[len(ops)-1].Number
-}
-
-// answer says the answer to a question, at the end of the batch's story.
-func (s *story) answer(q *traveler.Question, choice string) int {
 	d := s.pl.scan(s.j.end(), traveler.Office, traveler.ActDecide)
 	d.ID = scanID(d.At, rankSettle, s.j.batch+"\x00"+q.ID+"\x00"+choice, 0)
 	d.For, d.Reason, d.Anyway, d.Note = q.ID, choice, false, traveler.FromLog
 	n := s.say(d)
-	if n == 0 {
-		return 0
-	}
-	s.p.Report.Settled[string(q.Kind)+" "+choice]++
-	if choice == traveler.ChoiceMissing {
-		s.p.Report.Missing += q.Pieces
-	}
+	s.p.Report.Settled[string(q.Kind)+" "+choice] += n
 	return n
 }
 
-// finish lets a batch that is over be done: pieces in review that nobody decided
-// about, in rework that never came back, and never counted at the end are
-// missing. They are neither good nor scrap, so that yields stay what they were.
-func (s *story) finish() {
-	if !s.over {
+// skip says of operations of the route that the batch passed over that they were
+// not needed; those that may still come stay, while it goes on.
+func (s *story) skip() {
+	b := &s.f.Batches[0]
+	last := traveler.Op(0)
+	done := map[traveler.Op]bool{}
+	for _, v := range s.order {
+		done[v.Operation] = true
+		last = max(last, v.Operation)
+	}
+	n := 0
+	for i := range b.Ops {
+		op := b.Ops[i].Number
+		over := !done[op] && (op < last || s.over)
+		if over != slices.Contains(b.Skipped, op) && !done[op] {
+			n += s.skipped(op, over)
+		}
+	}
+	if n > 0 {
+		s.tell()
+	}
+}
+
+// skipped says that an operation was passed over, or takes that back: a batch
+// that seemed to be over has gone on.
+func (s *story) skipped(op traveler.Op, over bool) int {
+	times, last := 0, traveler.ScanID("")
+	for _, e := range s.record {
+		if e.Scan != nil && e.Scan.For == traveler.OverrideSkip && e.Scan.Operation == op {
+			times, last = times+1, e.Scan.ID
+		}
+	}
+	d := s.pl.scan(s.j.end(), traveler.Office, traveler.ActOverride)
+	d.For, d.Operation = traveler.OverrideSkip, op
+	if !over {
+		d.Action, d.For, d.Operation = traveler.ActUndo, string(last), 0
+	}
+	step := byte(2 * times)
+	if over {
+		step++
+	}
+	d.ID = scanID(d.At, rankAdd, s.j.batch+"\x00skip "+op.String(), step)
+	return s.say(d)
+}
+
+// started says how many pieces there were, where a longer log tells of another
+// number than the batch was released with.
+func (s *story) started() {
+	times := 0
+	for _, e := range s.record {
+		if e.Scan != nil && e.Scan.For == traveler.OverridePieces {
+			times++
+		}
+	}
+	if s.f.Batches[0].Started == s.j.pieces {
 		return
 	}
-	for range rounds {
-		if s.f.State(0) == traveler.StateDone {
-			return
-		}
-		n := s.back()
-		for _, q := range s.f.Questions() {
-			if q.Kind == traveler.QuestionUncounted && s.atEnd(q.Operation) {
-				n += s.answer(&q, traveler.ChoiceMissing)
-			}
-		}
-		if n == 0 {
-			return
-		}
+	d := s.pl.scan(s.j.end(), traveler.Office, traveler.ActOverride)
+	d.ID = scanID(d.At, rankAdd, s.j.batch+"\x00pieces", byte(times))
+	d.For, d.Pieces = traveler.OverridePieces, s.j.pieces
+	if s.say(d) > 0 {
 		s.tell()
-		s.settle()
 	}
-}
-
-// back takes pieces out of review and rework.
-func (s *story) back() (n int) {
-	for _, t := range s.f.Tallies(0) {
-		if t.ReviewOpen > 0 {
-			d := s.pl.scan(s.j.end(), traveler.Office, traveler.ActDecide)
-			d.ID = scanID(d.At, rankBack, s.j.batch+" review "+t.Operation.String(), 0)
-			d.Operation, d.Missing, d.Anyway = t.Operation, yes(t.ReviewOpen), false
-			s.p.Report.Missing += s.say(d) * t.ReviewOpen
-			n++
-		}
-		if t.ReworkOpen > 0 {
-			d := s.pl.scan(s.j.end(), s.machineOf(t.Operation), traveler.ActFinish)
-			d.ID = scanID(d.At, rankBack, s.j.batch+" rework "+t.Operation.String(), 0)
-			d.Operation, d.For, d.Missing = t.Operation, t.Operation.String(), yes(t.ReworkOpen)
-			s.p.Report.Missing += s.say(d) * t.ReworkOpen
-			n++
-		}
-	}
-	return n
-}
-
-func (s *story) machineOf(op traveler.Op) string {
-	for i := range s.f.Visits {
-		if v := &s.f.Visits[i]; v.Operation == op {
-			return string(v.Machine)
-		}
-	}
-	return s.j.rows[0].Machine
 }
 
 // count notes how the batch ended.
@@ -180,25 +201,19 @@ func (s *story) count() {
 			r.Anyway[key]++
 		}
 	}
-	switch missing := s.missing(); {
+	missing := s.f.Sum(0).Missing
+	if s.over {
+		r.Missing += missing
+	}
+	switch {
 	case s.f.State(0) != traveler.StateDone && s.over:
 		r.NeverEnded = append(r.NeverEnded, s.j.batch)
 		r.Open++
 	case s.f.State(0) != traveler.StateDone:
 		r.Open++
-	case missing:
+	case missing > 0:
 		r.Over++
 	default:
 		r.Done++
 	}
-}
-
-// missing tells whether pieces had to be taken for missing to end the batch.
-func (s *story) missing() bool {
-	for _, t := range s.f.Tallies(0) {
-		if t.Missing > 0 {
-			return true
-		}
-	}
-	return false
 }
