@@ -124,6 +124,7 @@ func (s *shuttle) batch(b *traveler.BatchFact) {
 	integers(s, 1,
 		&b.Priority, &b.Started, &b.Wanted, &b.Good, &b.Scrap, &b.Missing, &b.Concession, &b.Rework, &b.Review,
 		&b.Delivered, &b.Stock, &b.Inferred, &b.Asked, &b.As.Pieces, &b.As.Wanted, &b.As.Priority,
+		&b.ReworkOpen, &b.ToDo, &b.JoinedIn, &b.SplitOff, &b.Over,
 	)
 	list(s, &b.Deliveries, func(s *shuttle, d *traveler.Delivery) {
 		integer(s, &d.Pieces)

@@ -199,19 +199,23 @@ type BatchFact struct {
 	Missing            int
 	Concession         int
 	Rework, Review     int // ever sent to rework; open in review
-	Delivered          int
-	Deliveries         []Delivery
-	Stock              int
-	Parts              Parts
-	Metres             float64 // walked along its longest chain
-	Rectangular        bool    // some of it is rectangular distance, for want of aisles
-	Trip               []TripFact
-	Inferred           int        // visits with something inferred
-	Asked              int        // open questions
-	Imported           bool       // of its scans some were imported, not made here
-	As                 ReleasedAs // which a split or someone may have changed since
-	Ops                []OpFact
-	Visits             []VisitFact
+	// Always Started + JoinedIn - SplitOff + Over = Good + Scrap + ReworkOpen +
+	// Review + Missing + ToDo.
+	ReworkOpen, ToDo         int
+	JoinedIn, SplitOff, Over int // from and to other batches; counted beyond what was let go
+	Delivered                int
+	Deliveries               []Delivery
+	Stock                    int
+	Parts                    Parts
+	Metres                   float64 // walked along its longest chain
+	Rectangular              bool    // some of it is rectangular distance, for want of aisles
+	Trip                     []TripFact
+	Inferred                 int        // visits with something inferred
+	Asked                    int        // open questions
+	Imported                 bool       // of its scans some were imported, not made here
+	As                       ReleasedAs // which a split or someone may have changed since
+	Ops                      []OpFact
+	Visits                   []VisitFact
 }
 
 // Lead is the lead time; up to now for a batch on the floor.

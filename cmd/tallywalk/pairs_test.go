@@ -81,6 +81,13 @@ func sums(t *testing.T, rows []map[string]string, columns ...string) (by map[str
 // What an inspector decided about pieces set aside is in every list of losses:
 // scrap is the same in the batches, in their visits, and in the bars.
 func scrapAgrees(t *testing.T, r *rig) {
+	for _, row := range r.rows("/api/v1/export/batches") {
+		cell := func(column string) float64 { return cellNumber(t, row, column) }
+		came := cell("started") + cell("joined_in") - cell("split_off") + cell("over")
+		if went := cell("good") + cell("scrap") + cell("rework_open") + cell("review") + cell("missing") + cell("to_do"); came != went {
+			t.Errorf("batch %s: %v pieces came, %v are somewhere", row["card"], came, went)
+		}
+	}
 	period := pairsPeriod(t, r)
 	ofBatches, batches := sums(t, r.rows("/api/v1/export/batches?"+period), "scrap", "review", "concession")
 	ofVisits, visits := sums(t, r.rows("/api/v1/export/visits?"+period), "scrap", "review", "concession", "set_aside")

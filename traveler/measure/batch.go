@@ -16,6 +16,7 @@ func (m *Meter) Batch(f *traveler.Family, batch int) traveler.BatchFact {
 		Name: b.Name, Order: b.Order, Line: b.Line, Customer: b.Customer, Lots: b.Lots, Priority: b.Priority,
 		State: f.State(batch), Due: b.Due, Released: b.Released, Started: sum.Started, Wanted: b.Wanted, Good: sum.Good,
 		Scrap: sum.Scrap, Missing: sum.Missing, Concession: sum.Concession, Rework: sum.Rework, Review: sum.ReviewOpen,
+		ReworkOpen: sum.ReworkOpen, ToDo: sum.ToDo, JoinedIn: sum.In, SplitOff: sum.Out, Over: sum.Over,
 		Delivered: b.Delivered(), Deliveries: b.Deliveries, Stock: b.Stock,
 	}
 	var ofLog bool
