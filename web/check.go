@@ -39,6 +39,8 @@ type CheckBatch struct {
 	Figure string        `json:"figure"`
 	Shown  float64       `json:"shown"`
 	Plain  float64       `json:"plain"`
+	// Entries are those of the record that both ways started from.
+	Entries []traveler.Seq `json:"entries"`
 }
 
 // checked is a figure of a batch both ways.
@@ -132,7 +134,7 @@ type checker struct {
 
 func (c *checker) add(b *traveler.BatchFact, record []*traveler.Entry) {
 	c.out.Batches++
-	p := plain.Batch(c.shop, record)
+	p := plain.Batch(c.shop, record, b.Card)
 	if p.Tangled == "" && !p.Ended {
 		p.Tangled = "its end was not said"
 	}
@@ -148,7 +150,7 @@ func (c *checker) add(b *traveler.BatchFact, record []*traveler.Entry) {
 		}
 		same = false
 		if len(c.out.Differ) < mostDiffer {
-			c.out.Differ = append(c.out.Differ, CheckBatch{b.Card, name, s, q})
+			c.out.Differ = append(c.out.Differ, CheckBatch{b.Card, name, s, q, entriesOf(record, b.Card)})
 		}
 	}
 	for _, x := range checked {
@@ -160,6 +162,17 @@ func (c *checker) add(b *traveler.BatchFact, record []*traveler.Entry) {
 		c.out.Same++
 	}
 	c.shown, c.plain = append(c.shown, *b), append(c.plain, p)
+}
+
+// entriesOf lists what the record has of a batch.
+func entriesOf(record []*traveler.Entry, card traveler.Code) []traveler.Seq {
+	out := []traveler.Seq{}
+	for _, e := range record {
+		if e.Card == card || e.Other == card {
+			out = append(out, e.Seq)
+		}
+	}
+	return out
 }
 
 // inTime is the pieces of a batch that kept their date, both ways, as if it were

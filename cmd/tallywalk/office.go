@@ -34,10 +34,10 @@ func (hs *house) verifyFigures(part string, out io.Writer) error {
 		fmt.Fprintf(out, "%-9s as shown %14.3f %-2s from the scans %14.3f %-2s %s\n", f.Name, f.Shown, f.Unit, f.Plain, f.Unit, word)
 	}
 	for _, x := range c.Differ {
-		fmt.Fprintf(out, "batch %s: %s is %.3f as shown, %.3f from the scans\n", x.Card, x.Figure, x.Shown, x.Plain)
+		fmt.Fprintf(out, "batch %s: %s is %.3f as shown, %.3f from its scans, entries %s\n", x.Card, x.Figure, x.Shown, x.Plain, stretchesOf(x.Entries))
 	}
-	if len(c.Differ) > 0 {
-		return fmt.Errorf("figures of %d batches differ; look at their stories, and keep the data folder as it is", len(c.Differ))
+	if n := len(c.Differ); n > 0 {
+		return fmt.Errorf("%d figures differ between the two ways of working them out: a fault of tallywalk, not of your data, which is whole; send the lines above to those who look after the program", n)
 	}
 	return nil
 }
@@ -150,4 +150,22 @@ func (hs *house) wanted(refs []string) ([]traveler.Code, error) {
 	})
 	slices.Sort(out)
 	return out, nil
+}
+
+// stretchesOf tells sequences in order as stretches: 4-9, 12.
+func stretchesOf(seqs []traveler.Seq) string {
+	var out []string
+	for i := 0; i < len(seqs); {
+		k := i
+		for k+1 < len(seqs) && seqs[k+1] == seqs[k]+1 {
+			k++
+		}
+		text := fmt.Sprint(seqs[i])
+		if k > i {
+			text += fmt.Sprintf("-%d", seqs[k])
+		}
+		out = append(out, text)
+		i = k + 1
+	}
+	return strings.Join(out, ", ")
 }

@@ -9,6 +9,8 @@ package plain
 import (
 	"fmt"
 	"slices"
+	"strconv"
+	"strings"
 	"time"
 
 	"tallywalk/traveler"
@@ -36,34 +38,47 @@ type Figures struct {
 
 // said is a scan as the pencil sees it.
 type said struct {
-	e    *traveler.Entry
-	s    traveler.Scan
-	when time.Time
+	e       *traveler.Entry
+	s       traveler.Scan
+	when    time.Time
+	machine traveler.MachineID
 }
 
-// Batch works the figures of a family's only batch out of its record.
-func Batch(shop *traveler.Shop, record []*traveler.Entry) Figures {
-	p := pencil{shop: shop, open: map[traveler.MachineID]*stay{}}
+// Batch works the figures of one batch out of its family's record.
+func Batch(shop *traveler.Shop, record []*traveler.Entry, card traveler.Code) Figures {
+	if slices.ContainsFunc(record, (*traveler.Entry).FromLog) {
+		return fromLog(shop, record)
+	}
+	p := write(shop, record, card, "")
+	p.total()
+	return p.f
+}
+
+// write notes what was said of a batch, up to a scan; empty = all of it.
+func write(shop *traveler.Shop, record []*traveler.Entry, card traveler.Code, stop traveler.ScanID) *pencil {
+	p := &pencil{shop: shop, record: record, open: map[line]*stay{}}
+	p.f.Card = card
 	list := p.read(record)
+	p.splitOff()
 	for i := range list {
-		if p.f.Tangled != "" {
+		if p.f.Tangled != "" || stop != "" && list[i].s.ID == stop {
 			break
 		}
 		p.take(&list[i])
 	}
-	p.total()
-	return p.f
+	return p
 }
 
 // pencil is the sheet of paper.
 type pencil struct {
 	shop     *traveler.Shop
+	record   []*traveler.Entry // of the family
 	f        Figures
 	released time.Time
 	pieces   int
 	ops      []traveler.Operation
 	stays    []*stay
-	open     map[traveler.MachineID]*stay
+	open     map[line]*stay
 	place    traveler.MachineID
 	last     time.Time // delivery
 	cancel   bool
@@ -73,9 +88,13 @@ type pencil struct {
 
 // stay is one line on the paper: a machine, an operation, and what was noted.
 type stay struct {
+	id      traveler.ScanID // the first thing said of it
+	began   time.Time
 	machine traveler.MachineID
 	op      traveler.Op
-	rework  bool
+	rework  traveler.Op // for which operation; 0 = none
+	awaits  bool        // a verdict on its first piece
+	worked  bool        // someone said that it went on while the machine was closed
 	spans   []span
 	end     time.Time
 	passed  time.Time   // it was seen further on while this was open
@@ -90,7 +109,8 @@ type stay struct {
 type verdict struct {
 	op          traveler.Op
 	good, scrap int
-	conceded    bool // used though they do not meet the drawing
+	missing     int  // of those set aside
+	conceded    bool // used though they do not meet the drawing, or never seen
 }
 
 type span struct {
@@ -104,43 +124,94 @@ func (p *pencil) tangle(why string, args ...any) {
 	}
 }
 
-// read lists what was said, by when it happened, without what was taken back.
+// read lists what was said, by when it happened: without what was taken back or
+// dropped, and as it was corrected.
 func (p *pencil) read(record []*traveler.Entry) []said {
-	gone := map[traveler.ScanID]bool{}
+	gone, added := map[traveler.ScanID]bool{}, map[traveler.ScanID]bool{}
+	fixed := map[traveler.ScanID][]*traveler.Scan{}
+	card := map[traveler.ScanID]traveler.Code{} // whose they are, as corrected
 	for _, e := range record {
 		if e.Scan == nil || e.Outcome == traveler.Refused {
 			continue
 		}
-		switch s := e.Scan; {
+		s := e.Scan
+		about, id, _ := strings.Cut(s.For, ":")
+		target := traveler.ScanID(id)
+		switch {
 		case s.Action == traveler.ActUndo:
 			gone[traveler.ScanID(s.For)] = true
 			gone[s.ID] = true
 		case s.Action == traveler.ActCorrect:
-			p.tangle("a scan was corrected")
-		case s.Action == traveler.ActSplit || s.Action == traveler.ActJoin:
-			p.tangle("pieces were split off or joined")
-		case s.Action == traveler.ActDecide && s.For != "" && s.For != traveler.ForDrawing:
-			p.tangle("a supervisor settled a question")
-		case e.Outcome == traveler.Questioned:
-			p.tangle("a scan is in question")
+			fixed[traveler.ScanID(s.For)] = append(fixed[traveler.ScanID(s.For)], s)
+			card[traveler.ScanID(s.For)] = e.Card
+			gone[s.ID] = true
+			if e.Outcome == traveler.Questioned {
+				p.tangle("a correction is in question")
+			}
+		case s.Action == traveler.ActDecide && (about == "scan" || about == "anyway"):
+			gone[s.ID] = true
+			gone[target] = gone[target] || s.Reason == traveler.ChoiceDrop
+			added[target] = s.Reason == traveler.ChoiceAdd
 		}
 	}
 	var out []said
 	for _, e := range record {
-		if e.Release != nil {
+		if e.Release != nil && e.Card == p.f.Card {
 			p.release(e)
 		}
 		if e.Scan == nil || e.Outcome == traveler.Refused || gone[e.Scan.ID] {
 			continue
 		}
-		out = append(out, said{e, *e.Scan, whenOf(e)})
+		if of, ok := card[e.Scan.ID]; ok && of != p.f.Card || !ok && e.Card != p.f.Card {
+			continue // said of another batch
+		}
+		if e.Outcome == traveler.Questioned && !added[e.Scan.ID] {
+			p.tangle("a scan is in question")
+		}
+		x := said{e, *e.Scan, whenOf(e), e.Machine}
+		for _, c := range fixed[e.Scan.ID] {
+			p.correct(&x, c)
+		}
+		out = append(out, x)
 	}
 	slices.SortStableFunc(out, func(a, b said) int { return a.when.Compare(b.when) })
 	return out
 }
 
+// correct writes over a scan what a correction says of it; what it does not say
+// stays.
+func (p *pencil) correct(x *said, c *traveler.Scan) {
+	s := &x.s
+	if c.HasCounts() || c.Reads != nil {
+		s.Good, s.Scrap, s.Rework, s.Review, s.Missing, s.Reads = c.Good, c.Scrap, c.Rework, c.Review, c.Missing, c.Reads
+	}
+	if c.Operation != 0 {
+		s.Operation = c.Operation
+	}
+	if c.Pieces != 0 {
+		s.Pieces = c.Pieces
+	}
+	if c.Phase != "" {
+		s.Phase = c.Phase
+	}
+	if c.Reason != "" {
+		s.Reason = c.Reason
+	}
+	if c.To != "" {
+		s.To = c.To
+	}
+	if m, ok := p.shop.FindMachine(c.Station); ok && c.Station != traveler.Office {
+		x.machine = m
+	}
+	if c.Happened != nil {
+		if x.when = *c.Happened; x.when.After(x.e.Arrived) {
+			x.when = x.e.Arrived
+		}
+	}
+}
+
 func (p *pencil) release(e *traveler.Entry) {
-	p.f.Card, p.pieces, p.released = e.Card, e.Release.Pieces, e.Arrived
+	p.pieces, p.released = e.Release.Pieces, e.Arrived
 	if !e.Release.Released.IsZero() && e.Release.Released.Before(e.Arrived) {
 		p.released = e.Release.Released
 	}
@@ -182,15 +253,16 @@ func (p *pencil) take(x *said) {
 			p.carry(m)
 		}
 		if s.Pieces == 0 {
-			p.left(x.when, 0)
+			p.left(x.when)
 		}
+	case traveler.ActSplit:
+		p.split(s)
+	case traveler.ActJoin:
+		p.join(x.e)
 	case traveler.ActDecide:
-		if s.For == "" && s.Operation == 0 {
-			p.tangle("a decision names no operation")
-		}
-		p.decided = append(p.decided, verdict{s.Operation, number(s.Good), losses(s.Scrap), s.Reason == "concession"})
+		p.decide(s)
 	case traveler.ActOverride:
-		p.tangle("the plan of the batch was changed")
+		p.override(s)
 	case traveler.ActHold, traveler.ActFree:
 	default:
 		p.work(x)
@@ -206,17 +278,12 @@ func (p *pencil) carry(to traveler.MachineID) {
 
 // work notes what was said at a machine.
 func (p *pencil) work(x *said) {
-	m := x.e.Machine
-	st := p.open[m]
+	st := p.at(x)
 	if x.s.Action == traveler.ActFirstOff && x.s.HasCounts() {
 		st = p.awaiting(x) // the verdict is scanned in the measuring room
 	}
 	if x.s.Action == traveler.ActStop && (st == nil || len(st.spans) == 0) {
 		return // says why it waits
-	}
-	if st != nil && p.elsewhere(x, st) {
-		p.tangle("two operations overlap at %s", m)
-		return
 	}
 	if p.f.Tangled != "" {
 		return
@@ -225,7 +292,7 @@ func (p *pencil) work(x *said) {
 		// It had left, and is set or brought here again.
 		st.close(st.passed)
 		st.end = st.passed
-		delete(p.open, m)
+		delete(p.open, st.line())
 		st = nil
 	}
 	if st == nil {
@@ -237,28 +304,55 @@ func (p *pencil) work(x *said) {
 	st.passed = time.Time{}
 	st.seen = append(st.seen, x.when)
 	for _, o := range p.open {
-		if o.op < st.op && o.passed.IsZero() && !o.rework {
-			o.passed = x.when // it is seen further on
+		if o.machine != st.machine && o.passed.IsZero() && o.over(st) {
+			o.passed = x.when // it is seen elsewhere
 		}
 	}
+	p.note(st, x)
+}
+
+// over reports whether a stay has ended once the batch is seen at another: it
+// had come further there, or had stopped here. Rework goes on until the batch
+// is beyond what it is for; what is away goes on until it comes back.
+func (st *stay) over(at *stay) bool {
+	last := traveler.ActArrive
+	if n := len(st.spans); n > 0 {
+		last = st.spans[n-1].kind
+	}
+	switch {
+	case last == traveler.ActSend:
+		return false
+	case st.rework != 0 && at.rework == 0:
+		return at.op >= st.rework
+	case st.rework == 0 && at.rework != 0, st.rework == 0 && st.op > at.op:
+		return false
+	case st.op == at.op && st.rework == at.rework:
+		return last == traveler.ActStop || last == traveler.ActArrive
+	}
+	return true
+}
+
+// note writes what was said into its line.
+func (p *pencil) note(st *stay, x *said) {
 	switch x.s.Action {
 	case traveler.ActSetup, traveler.ActRun, traveler.ActStop, traveler.ActSend:
 		st.turn(x.s.Action, x.when)
 	case traveler.ActFirstOff:
 		st.firstOff(x)
+	case traveler.ActCount, traveler.ActFinish:
+		if x.s.Total() > 0 && x.s.Phase != "setup" || x.s.Reads != nil {
+			st.mustRun(x.when)
+		}
 	}
 	st.good += number(x.s.Good)
 	st.scrap += losses(x.s.Scrap)
 	st.aside += losses(x.s.Rework) + losses(x.s.Review)
 	st.counter(&x.s)
-	if (x.s.Action == traveler.ActCount || x.s.Action == traveler.ActFinish) && st.idle() && number(x.s.Good)+losses(x.s.Scrap) > 0 {
-		p.tangle("pieces were counted with no run before")
-	}
 	switch x.s.Action {
 	case traveler.ActFinish:
 		st.close(x.when)
 		st.end = x.when
-		delete(p.open, m)
+		delete(p.open, st.line())
 	case traveler.ActReceive:
 		if x.s.Pieces > 0 || !x.s.HasCounts() {
 			p.tangle("pieces came back from outside uncounted")
@@ -268,20 +362,44 @@ func (p *pencil) work(x *said) {
 	}
 }
 
+// mustRun notes that pieces cannot have been made without a run: from when the
+// set-up was over, or from when the batch came; a set-up that nobody ended went
+// over into it when they were counted.
+func (st *stay) mustRun(at time.Time) {
+	from := st.began
+	if n := len(st.spans); n > 0 {
+		last := &st.spans[n-1]
+		switch {
+		case last.kind == traveler.ActRun && last.to.IsZero(), last.kind == traveler.ActStop, last.kind == traveler.ActSend:
+			return
+		case last.to.IsZero():
+			last.to, from = at, at
+		default:
+			from = last.to
+		}
+	}
+	st.spans = append(st.spans, span{kind: traveler.ActRun, from: from})
+}
+
 func begins(a traveler.Action) bool {
 	return a == traveler.ActSetup || a == traveler.ActArrive || a == traveler.ActSend
 }
 
-// awaiting is the open stay that a verdict on a first piece is about.
-func (p *pencil) awaiting(x *said) *stay {
+// awaiting is the stay that a verdict on a first piece is about: one that handed
+// a piece over, where the verdict is said if there are two.
+func (p *pencil) awaiting(x *said) (found *stay) {
 	for _, st := range p.stays {
-		n := len(st.spans)
-		if st.end.IsZero() && n > 0 && (st.spans[n-1].kind == traveler.ActFirstOff || st.op == x.s.Operation) {
-			return st
+		if op := opOf(x); st.awaits && st.end.IsZero() && (op == 0 || op == st.op) && (found == nil || st.machine == x.machine) {
+			found = st
 		}
 	}
-	p.tangle("a verdict was given on no first piece")
-	return nil
+	if found == nil {
+		found = p.at(x)
+	}
+	if found == nil {
+		p.tangle("a verdict was given on no first piece")
+	}
+	return found
 }
 
 // counter notes what a machine's counter shows, and the pieces since it last
@@ -301,45 +419,63 @@ func (st *stay) counter(s *traveler.Scan) {
 	st.reads = s.Reads
 }
 
-// elsewhere reports whether a scan names another operation than the stay's.
-func (p *pencil) elsewhere(x *said, st *stay) bool {
-	op := x.s.Operation
-	if op == 0 {
-		op = traveler.ParseRef(x.s.Card).Op
-	}
-	return op != 0 && op != st.op || (x.s.For != "") != st.rework
+// line is what a stay is known by while it goes on.
+type line struct {
+	machine traveler.MachineID
+	op      traveler.Op
+	rework  traveler.Op
 }
 
-// begin opens a line. What is open at another machine has ended by then, unless
-// something more is said of it.
-func (p *pencil) begin(x *said) *stay {
-	op := x.s.Operation
-	if op == 0 {
-		op = traveler.ParseRef(x.s.Card).Op
+func (st *stay) line() line { return line{st.machine, st.op, st.rework} }
+
+// at is the stay that a scan goes on with: the one that it names, or the newest
+// at its machine where it names none.
+func (p *pencil) at(x *said) (found *stay) {
+	op, rework := opOf(x), reworkOf(x)
+	if op != 0 {
+		return p.open[line{x.machine, op, rework}]
 	}
+	for _, st := range p.open {
+		if st.machine == x.machine && (rework == 0 || st.rework == rework) && (found == nil || st.began.After(found.began)) {
+			found = st
+		}
+	}
+	return found
+}
+
+func opOf(x *said) traveler.Op {
+	if x.s.Operation != 0 {
+		return x.s.Operation
+	}
+	return traveler.ParseRef(x.s.Card).Op
+}
+
+// reworkOf is the operation that pieces are reworked for.
+func reworkOf(x *said) traveler.Op {
+	n, err := strconv.Atoi(x.s.For)
+	if err != nil {
+		return 0
+	}
+	return traveler.Op(n)
+}
+
+// begin opens a line.
+func (p *pencil) begin(x *said) *stay {
+	op := opOf(x)
 	if op == 0 {
 		p.tangle("a scan names no operation")
 		return nil
 	}
-	p.left(x.when, op)
-	if p.f.Tangled != "" {
-		return nil
-	}
-	st := &stay{machine: x.e.Machine, op: op, rework: x.s.For != ""}
+	st := &stay{id: x.s.ID, began: x.when, machine: x.machine, op: op, rework: reworkOf(x)}
 	p.stays = append(p.stays, st)
-	p.open[st.machine] = st
+	p.open[st.line()] = st
 	p.carry(st.machine)
 	return st
 }
 
-// left notes that the batch was seen to have left where it was, for an operation
-// further on, or for anywhere (0).
-func (p *pencil) left(at time.Time, op traveler.Op) {
+// left notes that the batch was seen to have left where it was.
+func (p *pencil) left(at time.Time) {
 	for _, o := range p.open {
-		if op != 0 && o.op >= op {
-			p.tangle("two machines were at one operation, or it went back")
-			return
-		}
 		if o.passed.IsZero() {
 			o.passed = at
 		}
@@ -363,13 +499,16 @@ func (st *stay) firstOff(x *said) {
 	running := n > 0 && st.spans[n-1].to.IsZero() && st.spans[n-1].kind == traveler.ActRun
 	switch {
 	case !verdict:
+		st.awaits = true
 		st.turn(traveler.ActFirstOff, x.when)
+		return
 	case running:
 	case number(x.s.Good) > 0:
 		st.close(x.when)
 	default:
 		st.turn(traveler.ActSetup, x.when)
 	}
+	st.awaits = false
 }
 
 // back notes that pieces came back from outside; the last ones end the stay.
@@ -383,11 +522,6 @@ func (st *stay) close(at time.Time) {
 	if n := len(st.spans); n > 0 && st.spans[n-1].to.IsZero() {
 		st.spans[n-1].to = at
 	}
-}
-
-// idle reports whether nothing but a set-up was noted.
-func (st *stay) idle() bool {
-	return !slices.ContainsFunc(st.spans, func(s span) bool { return s.kind == traveler.ActRun || s.kind == traveler.ActSend })
 }
 
 func number(n *int) int {

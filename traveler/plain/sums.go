@@ -103,10 +103,7 @@ func (p *pencil) goodAt(op traveler.Op) (n int) {
 func (p *pencil) send(x *said) {
 	n := x.s.Pieces
 	if n == 0 {
-		n = p.goodAt(p.lastOp())
-		for _, s := range p.f.Sent {
-			n -= s.Pieces
-		}
+		n = p.ready()
 	}
 	p.f.Sent = append(p.f.Sent, Sending{x.when, n})
 }
@@ -115,7 +112,7 @@ func (p *pencil) send(x *said) {
 func (p *pencil) steps() {
 	p.f.Steps = map[traveler.Op]Step{}
 	for _, st := range p.stays {
-		if !st.rework {
+		if st.rework == 0 {
 			s := p.f.Steps[st.op]
 			s.Presented += st.good + st.scrap + st.aside
 			s.Good += st.good
@@ -123,10 +120,15 @@ func (p *pencil) steps() {
 		}
 	}
 	for _, d := range p.decided {
-		if s, ok := p.f.Steps[d.op]; ok && !d.conceded {
-			s.Good += d.good
-			p.f.Steps[d.op] = s
+		s, ok := p.f.Steps[d.op]
+		if !ok {
+			continue
 		}
+		s.Presented -= d.missing
+		if !d.conceded {
+			s.Good += d.good
+		}
+		p.f.Steps[d.op] = s
 	}
 }
 
@@ -181,7 +183,7 @@ func (p *pencil) addSpan(st *stay, s span) {
 // Seen at none: nobody was there.
 func (p *pencil) shut(st *stay, from, to time.Time) (out []span) {
 	hours := p.shop.Hours(st.machine, from)
-	if hours == nil {
+	if hours == nil || st.worked {
 		return nil
 	}
 	for t := from; t.Before(to); {
