@@ -88,7 +88,9 @@ type routeStudy struct {
 	Parts       partsView        `json:"parts"`         // where the lead time goes: measured, or added up
 	Minutes     []float64        `json:"minutes_range"` // of a good piece, if all that is uncertain went well, or badly, together
 	Cost        []float64        `json:"cost_range"`
-	Start       *int             `json:"start"` // pieces to start for the good ones wanted
+	Start       *int             `json:"start"`         // pieces to start for the good ones wanted
+	Surplus     *float64         `json:"start_surplus"` // good ones above those wanted, in the mean
+	StartOf     int              `json:"start_batches"` // behind the yield; 0 = planned or assumed
 	Curve       []pointView      `json:"curve"`
 	Assumptions []assumptionView `json:"assumptions"` // what matters most first
 }
@@ -195,8 +197,10 @@ func (st *studied) routeView(r *study.Route, ask *routeAsk) routeStudy {
 	plain.Lead = study.Value{}
 	added := plain.Of(float64(st.in.Size), &st.in.Costs)
 	v.Result.AddedH = added.LeadMin / 60
-	if n, ok := r.Start(st.in.Good, st.in.Confidence); ok && st.in.Good > 0 {
-		v.Start = &n
+	if st.in.Good > 0 {
+		if x, ok := r.Start(st.in.Good, st.in.Confidence, st.batches(ask.RouteRev), st.usual.spreads); ok {
+			v.Start, v.Surplus, v.StartOf = &x.Pieces, &x.Surplus, x.Batches
+		}
 	}
 	for _, p := range r.Curve(study.Sizes(curveTo), &st.in.Costs) {
 		v.Curve = append(v.Curve, pointView{p.Size, finite(p.EachMin), finite(p.EachCost)})

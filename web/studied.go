@@ -8,6 +8,7 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/measure"
+	"tallywalk/traveler/stat"
 	"tallywalk/traveler/study"
 )
 
@@ -30,6 +31,7 @@ type usual struct {
 	inside  map[traveler.WorkCentre]measure.WaitStats
 	outside map[traveler.WorkCentre]measure.WaitStats
 	loss    study.ClampingLoss
+	spreads stat.SpreadPrior // of yields between batches
 	loads   map[traveler.WorkCentre]*centreLoad
 }
 
@@ -49,11 +51,13 @@ func (s *Server) usually() (*usual, error) {
 	now, shop := s.now(), s.cfg.Desk.Shop()
 	var waits measure.Waits
 	var loss study.Clampings
+	var spreads study.Spreads
 	var recent []traveler.BatchFact
 	year, quarter := now.AddDate(-waitYears, 0, 0), now.AddDate(0, 0, -loadDays)
 	sel := selection{from: now.AddDate(-lossYears, 0, 0), to: now}
 	err := s.eachFact(nil, &sel, reading{}, func(b *traveler.BatchFact) {
 		loss.Add(b)
+		spreads.Add(b)
 		if b.Ended.IsZero() || b.Ended.After(year) {
 			waits.Add(b)
 		}
@@ -64,7 +68,7 @@ func (s *Server) usually() (*usual, error) {
 	if err != nil {
 		return nil, err
 	}
-	u := &usual{at: s.cfg.Real(), loss: loss.Result(), loads: loadsOf(shop, recent, quarter, now)}
+	u := &usual{at: s.cfg.Real(), loss: loss.Result(), spreads: spreads.Result(), loads: loadsOf(shop, recent, quarter, now)}
 	u.inside, u.outside = waits.Result()
 	s.usual = u
 	return u, nil

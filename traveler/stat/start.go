@@ -15,14 +15,21 @@ func StartQuantity(wanted int, yield, conf float64) (n int, ok bool) {
 	switch {
 	case !(yield > 0 && yield <= 1) || !inside(conf):
 		return 0, false
-	case wanted <= 0:
-		return 0, true
 	case yield == 1:
-		return wanted, true
+		return max(0, wanted), true
+	}
+	return fewest(wanted, func(n int) bool { return atLeast(n, wanted, yield) >= conf })
+}
+
+// fewest is the least number from wanted on with which enough are surely good;
+// more means better. ok is false when a hundred million are too few.
+func fewest(wanted int, enough func(n int) bool) (n int, ok bool) {
+	if wanted <= 0 {
+		return 0, true
 	}
 	const most = 100_000_000
 	low, high := wanted-1, wanted // low is too few
-	for atLeast(high, wanted, yield) < conf {
+	for !enough(high) {
 		low = high
 		high *= 2
 		if high > most {
@@ -30,11 +37,10 @@ func StartQuantity(wanted int, yield, conf float64) (n int, ok bool) {
 		}
 	}
 	for high-low > 1 {
-		mid := low + (high-low)/2
-		if atLeast(mid, wanted, yield) < conf {
-			low = mid
-		} else {
+		if mid := low + (high-low)/2; enough(mid) {
 			high = mid
+		} else {
+			low = mid
 		}
 	}
 	return high, true

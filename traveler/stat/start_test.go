@@ -104,3 +104,50 @@ func ExampleChainedStart() {
 	fmt.Printf("%.1f\n", enter)
 	// Output: [105218.9 101010.1 100000.0]
 }
+
+// Geissler's families of twelve children in Saxony: how many had so many boys,
+// with the beta-binomial of alpha 34.09558 and beta 31.5715, as tables of the
+// data give it (from memory of Lindsey and Altham, Applied Statistics 47, 1998,
+// and of encyclopedias): expected numbers to one decimal, log-likelihood -12492.9.
+func TestBetaBinomialOfFamilies(t *testing.T) {
+	observed := []int{3, 24, 104, 286, 670, 1033, 1343, 1112, 829, 478, 181, 45, 7}
+	expected := []float64{2.3, 22.6, 104.8, 310.9, 655.7, 1036.2, 1257.9, 1182.1, 853.6, 461.9, 177.9, 43.8, 5.2}
+	like := 0.0
+	for k, n := range observed {
+		l := stat.BetaBinomialLog(k, 12, 34.09558, 31.5715)
+		like += float64(n) * l
+		near(t, fmt.Sprint("families with boys: ", k), 6115*math.Exp(l), expected[k], 0.05)
+	}
+	near(t, "log-likelihood", like, -12492.9, 0.05)
+	// With alpha and beta 1 all numbers are as likely (Bayes 1763).
+	for k := range 8 {
+		near(t, "of seven", stat.BetaBinomialLog(k, 7, 1, 1), math.Log(1.0/8), 1e-12)
+	}
+}
+
+// Where batches hardly differ the start quantity is the binomial one; where they
+// do it is larger; and the chance of what is given is not below what is asked.
+func TestStartAllowsForBatches(t *testing.T) {
+	var alike, unlike []stat.Share
+	for i := range 60 {
+		alike = append(alike, stat.Share{Count: 900, Of: 1000})
+		unlike = append(unlike, stat.Share{Count: 900 + 60*(i%2*2-1), Of: 1000})
+	}
+	binomial, _ := stat.StartQuantity(300, .9, .95)
+	same := stat.NextYieldOf(alike, stat.ShopSpreads([][]stat.Share{alike, alike, alike}))
+	if n, ok := same.Start(300, .95); !ok || n < binomial || n > binomial+4 {
+		t.Errorf("batches that are alike: start %d, one by one %d", n, binomial)
+	}
+	differ := stat.NextYieldOf(unlike, stat.ShopSpreads([][]stat.Share{unlike}))
+	n, ok := differ.Start(300, .95)
+	if !ok || n < 360 || n > 385 {
+		t.Errorf("yields of .84 and .96: start %d", n)
+	}
+	if differ.AtLeast(n, 300) < .95 || differ.AtLeast(n-1, 300) >= .95 {
+		t.Errorf("%d is not the fewest: %v", n, differ.AtLeast(n, 300))
+	}
+	near(t, "mean", differ.Mean(), .9, .005)
+	if _, ok := (stat.NextYield{}).Start(10, .95); ok {
+		t.Error("nothing is known, and a number is given")
+	}
+}

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/stat"
 )
 
 // history makes batches of a part with a known truth: on the old route five
@@ -188,4 +189,58 @@ func cycles(list []traveler.BatchFact) []float64 {
 		out = append(out, sum)
 	}
 	return out
+}
+
+// The start quantity of a stated 95 % is enough about as often as that: the real
+// chance, of the true yield and spread, is averaged over histories of few batches
+// in a shop whose other routes differ as much.
+func TestStartQuantityIsEnough(t *testing.T) {
+	t.Parallel()
+	for _, x := range []struct {
+		batches int
+		sd      float64
+	}{{5, .02}, {10, .05}, {30, .035}} {
+		const mean, wanted, histories = .9, 300, 40
+		rho := x.sd * x.sd / (mean * (1 - mean))
+		rng := rand.New(rand.NewPCG(uint64(x.batches), 17))
+		draw := func(rev string, i int) traveler.BatchFact {
+			b := traveler.BatchFact{Part: "P", Rev: rev, State: traveler.StateDone, Started: 100 + rng.IntN(300)}
+			p := beta(rng, mean, rho)
+			for range b.Started {
+				if rng.Float64() < p {
+					b.Good++
+				}
+			}
+			return b
+		}
+		var shop Spreads
+		for rev := range 12 {
+			for i := range 3 + rng.IntN(12) {
+				b := draw(fmt.Sprint(rev), i)
+				shop.Add(&b)
+			}
+		}
+		prior := shop.Result()
+		chance, surplus := 0.0, 0.0
+		for range histories {
+			var list []traveler.BatchFact
+			for i := range x.batches {
+				list = append(list, draw("A", i))
+			}
+			r := Route{Steps: []Step{{Yield: Value{Likely: mean, Source: Measured}}}}
+			s, ok := r.Start(wanted, .95, list, prior)
+			if !ok || s.Batches != x.batches || s.Surplus <= 0 {
+				t.Fatalf("%+v", s)
+			}
+			a, b := mean*(1/rho-1), (1-mean)*(1/rho-1)
+			for k := wanted; k <= s.Pieces; k++ {
+				chance += math.Exp(stat.BetaBinomialLog(k, s.Pieces, a, b)) / histories
+			}
+			surplus += (float64(s.Pieces)*mean - wanted) / histories
+		}
+		t.Logf("%d batches, standard deviation %v: %.3f, surplus %.0f", x.batches, x.sd, chance, surplus)
+		if chance < .92 || chance > .985 {
+			t.Errorf("%d batches, standard deviation %v: stated .95, in truth %.3f", x.batches, x.sd, chance)
+		}
+	}
 }

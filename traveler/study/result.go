@@ -133,14 +133,3 @@ func (r *Route) Spent(x *Result) measure.Spent {
 	}
 	return s
 }
-
-// Start is the smallest number of pieces to start for so many good ones, with a
-// confidence: pieces are taken to be lost one by one; ok is false where no
-// number gives it.
-func (r *Route) Start(good int, conf float64) (n int, ok bool) {
-	y := 1.0
-	for i := range r.Steps {
-		y *= r.Steps[i].Yield.Likely
-	}
-	return stat.StartQuantity(good, y, conf)
-}
