@@ -289,6 +289,8 @@ var english = map[string]string{
 	"owner.note.centre":          "{0}: {1} would be busy for {2} of its open time with a year’s {3} good pieces; it never catches up.",
 	"owner.note.full":            "{0}: {1} would be busy for {2} of its open time with a year’s {3} good pieces, after {4} with {5}; batches would wait there for {6} on average.",
 	"owner.note.few":             "{0}: only {1} of its batches are done. Until there are {2}, its planned values are taken.",
+	"owner.unsure.few":           " {0} batches of a route are too few for an interval; it takes {1}.",
+	"owner.note.few-interval":    "{0}: {1} batches are too few for an interval of what it comes to; it takes {2}.",
 	"owner.note.lead-mixed":      "Lead times of {0} are added up from work and usual waits, the others measured: these are not alike. Added up the same way: {1}.",
 	"owner.note.lead.of":         "{0} {1}",
 	"owner.note.guessed":         "{0}: all of its values are planned or assumed.",

@@ -212,7 +212,7 @@ func (s *Server) compare(in *compareBody) (*Comparison, error) {
 	if err != nil {
 		return nil, err
 	}
-	v := &Comparison{Part: in.Part, Size: in.Size, Good: in.Good, Confidence: in.Confidence, Costs: in.Costs, Few: study.Few, Against: []againstView{}, Clamping: clampingOf(&st.usual.loss)}
+	v := &Comparison{Part: in.Part, Size: in.Size, Good: in.Good, Confidence: in.Confidence, Costs: in.Costs, Few: study.Few, FewInterval: study.FewForInterval, Against: []againstView{}, Clamping: clampingOf(&st.usual.loss)}
 	var routes []*study.Route
 	var samples []*study.Samples
 	for i := range in.Routes {

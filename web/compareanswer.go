@@ -72,7 +72,7 @@ func (v *Comparison) difference(i int, f *Compared) Said {
 	case math.Abs(*d.Value) < 0.005:
 		s.Verdict, s.Say = "same", owner(f.Figure+".same", second.called(), first.called())
 	case d.Low == nil || d.High == nil:
-		s.Verdict, s.Say = "unsure", owner(f.Figure+"."+word+".unsure", args...)+assumedSpan(span, unit, second)
+		s.Verdict, s.Say = "unsure", owner(f.Figure+"."+word+".unsure", args...)+v.whyUnsure(first, second, span, unit)
 	case *d.Low <= 0 && *d.High >= 0:
 		s.Verdict, s.Say = "either", owner(f.Figure+".either", second.called(), first.called(), amount(*d.Low), amount(*d.High))
 	default:
@@ -80,6 +80,15 @@ func (v *Comparison) difference(i int, f *Compared) Said {
 		s.Say = owner(f.Figure+"."+word, append(args, fixed(a, 2), amount(b))...)
 	}
 	return s
+}
+
+// whyUnsure says why a difference has no interval: too few batches, or values
+// that nobody measured.
+func (v *Comparison) whyUnsure(first, second *routeStudy, span []float64, unit string) string {
+	if n := min(first.Batches, second.Batches); first.guessed()+second.guessed() == 0 && n < v.FewInterval {
+		return owner("unsure.few", strconv.Itoa(n), strconv.Itoa(v.FewInterval))
+	}
+	return assumedSpan(span, unit, second)
 }
 
 // assumedSpan says what the assumptions of a route allow.

@@ -94,6 +94,8 @@ func (v *Comparison) routeNotes(i int) (out []Said) {
 		add("unrun", true, strconv.Itoa(guessed))
 	case r.Batches < v.Few:
 		add("few", true, strconv.Itoa(r.Batches), strconv.Itoa(v.Few))
+	case r.Batches < v.FewInterval:
+		add("few-interval", true, strconv.Itoa(r.Batches), strconv.Itoa(v.FewInterval))
 	case guessed > 0:
 		add("partly", false, strconv.Itoa(guessed))
 	}

@@ -157,18 +157,21 @@ type clampingView struct {
 // Comparison is routes of a part side by side, as the API answers it and as it is
 // printed.
 type Comparison struct {
-	Part       string        `json:"part"`
-	Size       int           `json:"size"`
-	Good       int           `json:"good"`
-	Confidence float64       `json:"confidence"`
-	Demand     float64       `json:"demand"`
-	Costs      study.Costs   `json:"costs"`
-	Few        int           `json:"few"`
-	Routes     []routeStudy  `json:"routes"`
-	Against    []againstView `json:"against"`
-	Clamping   clampingView  `json:"clamping"`
-	Answer     []Said        `json:"answer"` // what it comes to, in sentences
-	Notes      []Said        `json:"notes"`  // what that rests on
+	Part       string      `json:"part"`
+	Size       int         `json:"size"`
+	Good       int         `json:"good"`
+	Confidence float64     `json:"confidence"`
+	Demand     float64     `json:"demand"`
+	Costs      study.Costs `json:"costs"`
+	Few        int         `json:"few"`
+	// FewInterval is the number of batches of a route below which there is no
+	// interval.
+	FewInterval int           `json:"few_for_interval"`
+	Routes      []routeStudy  `json:"routes"`
+	Against     []againstView `json:"against"`
+	Clamping    clampingView  `json:"clamping"`
+	Answer      []Said        `json:"answer"` // what it comes to, in sentences
+	Notes       []Said        `json:"notes"`  // what that rests on
 }
 
 // Said is a sentence of a comparison, and what it is about.

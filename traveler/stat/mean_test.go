@@ -159,3 +159,11 @@ func ExampleBootstrapMeanInterval() {
 	fmt.Println(in.Low < 40.0/7 && 40.0/7 < in.High, ok)
 	// Output: true true
 }
+
+// The band for a whole line: of Kutner, Nachtsheim, Neter and Li, Applied Linear
+// Statistical Models (5th ed., the Toluca company, from memory): W^2 = 2 F(.90; 2,
+// 23) = 2 x 2.549 = 5.098, W = 2.258. With one parameter it is Student's t.
+func TestBandOfALine(t *testing.T) {
+	near(t, "W of Toluca", stat.BandQuantile(.90, 2, 23), 2.258, 5e-4)
+	near(t, "one parameter", stat.BandQuantile(.95, 1, 10), stat.TQuantile(.975, 10), 1e-6)
+}

@@ -18,3 +18,11 @@ func NormalQuantile(p float64) float64 { return distuv.UnitNormal.Quantile(p) }
 func tTail(t, free float64) float64 {
 	return 2 * distuv.StudentsT{Mu: 0, Sigma: 1, Nu: free}.Survival(math.Abs(t))
 }
+
+// BandQuantile is by how many standard errors a band must lie away on each side
+// to hold a line of so many parameters everywhere with a confidence (Working and
+// Hotelling 1929; Scheffe 1959).
+func BandQuantile(conf float64, parameters int, free float64) float64 {
+	k := float64(parameters)
+	return math.Sqrt(k * distuv.F{D1: k, D2: free}.Quantile(conf))
+}

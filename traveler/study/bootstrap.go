@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"tallywalk/traveler/measure"
+	"tallywalk/traveler/stat"
 )
 
 // Figure is something that a route comes to.
@@ -58,7 +59,8 @@ func Compare(a, b *Samples, figures []Figure, size float64, c *Costs, resamples 
 			First: estimate(value[0][i], se[0][i], ts[i][0]), Second: estimate(value[1][i], se[1][i], ts[i][1]),
 			Difference: estimate(value[1][i]-value[0][i], math.Hypot(se[0][i], se[1][i]), ts[i][2]),
 		}
-		if a.done < Few || b.done < Few {
+		out[i].Difference.widen(math.Hypot(se[0][i], se[1][i]), welchFree(se[0][i], se[1][i], len(a.rows), len(b.rows)))
+		if a.done < FewForInterval || b.done < FewForInterval {
 			// What is only planned or assumed is not certain: no interval.
 			d := &out[i].Difference
 			d.Low, d.High, d.Known = d.Value, d.Value, false
@@ -87,6 +89,16 @@ func estimate(value, se float64, ts []float64) Estimate {
 	low, high := quantile(ts, (1-measure.Confidence)/2), quantile(ts, (1+measure.Confidence)/2)
 	e.Low, e.High, e.Known = value-high*se, value-low*se, true
 	return e
+}
+
+// widen makes an interval no narrower, to either side, than Student's: of few
+// batches too few resamples are as unlike as other batches might be.
+func (e *Estimate) widen(se, free float64) {
+	if !e.Known || !(se > 0) {
+		return
+	}
+	half := stat.TQuantile((1+measure.Confidence)/2, free) * se
+	e.Low, e.High = math.Min(e.Low, e.Value-half), math.Max(e.High, e.Value+half)
 }
 
 // quantile is that of the bootstrap literature: the (B+1)p-th.
@@ -178,7 +190,9 @@ func (f *functional) drawn() {
 				f.se[k] += times * l * l
 			}
 		}
-		f.se[k] = math.Sqrt(f.se[k] / float64(n*(n-1)))
+		// Of batches that are drawn once each, as if each were left out in turn:
+		// (n-1)/n and n/(n-1) squared make the variance unbiased, and no less.
+		f.se[k] = math.Sqrt(f.se[k] / float64((n-1)*(n-1)))
 	}
 }
 
@@ -188,6 +202,9 @@ func dot(a, b []float64) float64 {
 	for i := 0; i+1 < len(a); i += 2 {
 		even += a[i] * b[i]
 		odd += a[i+1] * b[i+1]
+	}
+	if n := len(a); n%2 == 1 {
+		even += a[n-1] * b[n-1]
 	}
 	return even + odd
 }

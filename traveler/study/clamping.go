@@ -24,9 +24,10 @@ type ClampingLoss struct {
 // Clampings estimates the loss of a clamping within parts. Each batch is one
 // observation: its pieces lost by where they were caused, summed along its
 // route, against the clampings of the operations it went through. The slope is
-// least squares within parts, weighted by pieces, with an interval by t from the
-// batches' own scatter (the sandwich of White 1980, in its small-sample form
-// HC2), so that a bad batch counts as one bad batch. The zero value is ready.
+// least squares within parts, with an interval by t from the batches' own
+// scatter, so that a bad batch counts as one bad batch. There is no interval
+// before one part has been clamped in two ways, by enough batches each. The zero
+// value is ready.
 type Clampings struct {
 	parts map[string][]clamped
 }
@@ -49,14 +50,14 @@ func (s *Clampings) Result() ClampingLoss {
 	out := ClampingLoss{}
 	var all []clamped
 	for _, part := range slices.Sorted(maps.Keys(s.parts)) {
-		if within := centre(s.parts[part]); within != nil {
+		if within := centre(s.parts[part], out.Parts); within != nil {
 			out.Parts++
 			all = append(all, within...)
 		}
 	}
 	out.Batches = len(all)
 	for i := range all {
-		out.Pieces += int(all[i].weight)
+		out.Pieces += all[i].pieces
 	}
 	out.fit(all)
 	return out
@@ -66,8 +67,16 @@ func (s *Clampings) Result() ClampingLoss {
 // it had.
 type clamped struct {
 	x, y   float64 // clampings; part of the pieces lost
-	weight float64 // pieces
+	pieces int
+	weight float64
+	lost   bool // any
+	cell   cell
 }
+
+// likeness is how alike the pieces of one batch are reckoned to be, for the
+// weight of a batch: one of 200 pieces does not tell ten times as much as one of
+// 20.
+const likeness = 0.05
 
 // clampedOf gives the observation of a batch: its loss over the whole route, as
 // a sum of what each operation caused.
@@ -86,19 +95,21 @@ func clampedOf(b *traveler.BatchFact) (o clamped, ok bool) {
 		if came <= 0 {
 			continue
 		}
-		if o.weight == 0 {
-			o.weight = float64(came)
+		if o.pieces == 0 {
+			o.pieces = came
+			o.weight = float64(came) / (1 + float64(came-1)*likeness)
 		}
 		o.x += float64(op.Clampings)
 		// Of those that came in here, not of those that were started.
 		o.y += math.Min(1, float64(lost[op.Operation])/float64(came))
+		o.lost = o.lost || lost[op.Operation] > 0
 	}
 	return o, o.weight > 0
 }
 
 // centre takes the weighted means of a part off; nil when all its batches were
 // clamped alike, so that it cannot tell anything.
-func centre(list []clamped) []clamped {
+func centre(list []clamped, part int) []clamped {
 	var w, x, y float64
 	same := true
 	for _, o := range list {
@@ -110,6 +121,7 @@ func centre(list []clamped) []clamped {
 	}
 	out := make([]clamped, len(list))
 	for i, o := range list {
+		o.cell = cell{part, int(o.x)}
 		o.x, o.y = o.x-x/w, o.y-y/w
 		out[i] = o
 	}
@@ -122,19 +134,71 @@ func (c *ClampingLoss) fit(all []clamped) {
 	for _, o := range all {
 		sxx, sxy = sxx+o.weight*o.x*o.x, sxy+o.weight*o.x*o.y
 	}
-	free := len(all) - c.Parts - 1
-	if sxx <= 0 || free < 3 {
+	if sxx <= 0 || !enoughOfEach(all) {
 		return
 	}
 	slope := sxy / sxx
-	meat := 0.0
-	for _, o := range all {
-		u := o.weight * o.x * (o.y - slope*o.x)
-		leverage := o.weight * o.x * o.x / sxx
-		meat += u * u / math.Max(0.05, 1-leverage)
+	variance, free := slopeVariance(all, slope, sxx)
+	if !(variance > 0) {
+		return
 	}
-	se := math.Sqrt(meat) / sxx
-	t := stat.TQuantile((1+measure.Confidence)/2, float64(free))
-	c.PerClamping = Value{slope - t*se, slope, slope + t*se, Measured, len(all)}
+	half := stat.TQuantile((1+measure.Confidence)/2, free) * math.Sqrt(variance)
+	c.PerClamping = Value{slope - half, slope, slope + half, Measured, len(all)}
 	c.Known = true
+}
+
+// cell is batches of one part that were clamped as often.
+type cell struct{ part, clampings int }
+
+// enoughOfEach reports whether at least two numbers of clampings stand on so many
+// batches each that an interval holds what it says.
+func enoughOfEach(all []clamped) bool {
+	n, hit := map[cell]int{}, map[cell]int{}
+	for _, o := range all {
+		n[o.cell]++
+		if o.lost {
+			hit[o.cell]++
+		}
+	}
+	parts := map[int]int{}
+	for k := range n {
+		if n[k] >= FewForInterval && hit[k] >= Few {
+			parts[k.part]++
+		}
+	}
+	for _, k := range parts {
+		if k >= 2 {
+			return true
+		}
+	}
+	return false
+}
+
+// slopeVariance is that of the slope from the batches' own scatter, corrected for
+// its bias: each residual as if its own batch had not drawn the line towards it
+// (HC3, MacKinnon and White, Journal of Econometrics 29, 1985). Its degrees of
+// freedom are Satterthwaite's, of cells that scatter as they do (Welch 1947; Bell
+// and McCaffrey, Survey Methodology 28, 2002).
+func slopeVariance(all []clamped, slope, sxx float64) (variance, free float64) {
+	weight, n, of := map[int]float64{}, map[cell]float64{}, map[cell]float64{}
+	for _, o := range all {
+		weight[o.cell.part] += o.weight
+		n[o.cell]++
+	}
+	for _, o := range all {
+		u := o.weight * o.x * (o.y - slope*o.x) / sxx
+		leverage := o.weight/weight[o.cell.part] + o.weight*o.x*o.x/sxx
+		left := math.Max(0.2, 1-leverage)
+		v := u * u / (left * left)
+		variance += v
+		of[o.cell] += v
+	}
+	sum := 0.0
+	for k, v := range of {
+		sum += v * v / math.Max(1, n[k]-1)
+	}
+	if sum == 0 {
+		return 0, 0
+	}
+	return variance, math.Max(1, variance*variance/sum)
 }

@@ -46,6 +46,11 @@ func (s *Step) waits(inside, outside map[traveler.WorkCentre]measure.WaitStats) 
 // page asks for an assumption instead.
 const Few = 5
 
+// FewForInterval is the number of batches below which no interval of a yield, a
+// loss or a comparison is given: below it, it would hold the truth less often than
+// it says.
+const FewForInterval = 8
+
 // Measure takes what was measured of a route in place of what was planned:
 // operation by operation, where enough batches stand behind it.
 func (r *Route) Measure(batches []traveler.BatchFact) *Samples {

@@ -17,12 +17,12 @@ type Stretch struct {
 
 // Along says at which of the sizes, in order, which of two routes is the better
 // one in a figure of which less is better. Where both were measured, it is told
-// when a 95 % interval of the difference leaves zero out: by the infinitesimal
-// jackknife's standard error and t, batches being the unit. Else it is told when
+// when a 95 % band of the difference, for all sizes together, leaves zero out.
+// Else it is told when
 // even the best of the one is above the worst of the other.
 func Along(a, b *Samples, sizes []int, c *Costs, figure Figure) []Stretch {
 	var out []Stretch
-	measured := a.done >= Few && b.done >= Few
+	measured := a.done >= FewForInterval && b.done >= FewForInterval
 	for _, q := range sizes {
 		low, high := 0.0, 0.0
 		if measured {
@@ -42,11 +42,23 @@ func Along(a, b *Samples, sizes []int, c *Costs, figure Figure) []Stretch {
 	return out
 }
 
-// differs is the interval of the second's figure less the first's.
+// differs is the interval of the second's figure less the first's, as wide as all
+// sizes together demand: along batch sizes a difference has two parts, that of a
+// batch and that of a piece, so the band is Scheffe's for two (Working and
+// Hotelling 1929; Scheffe 1959), batches being the unit.
 func differs(a, b *Samples, size float64, c *Costs, figure Figure) (low, high float64) {
 	x, y := newFunctional(a, []Figure{figure}, size, c), newFunctional(b, []Figure{figure}, size, c)
-	free := float64(min(len(a.rows), len(b.rows)) - 1)
-	t := stat.TQuantile((1+measure.Confidence)/2, free)
-	d, se := y.value[0]-x.value[0], math.Hypot(x.se[0], y.se[0])
-	return d - t*se, d + t*se
+	d, se, free := y.value[0]-x.value[0], math.Hypot(x.se[0], y.se[0]), welchFree(x.se[0], y.se[0], len(a.rows), len(b.rows))
+	w := stat.BandQuantile(measure.Confidence, 2, free) * se
+	return d - w, d + w
+}
+
+// welchFree is the degrees of freedom of a difference (Welch 1947).
+func welchFree(seA, seB float64, a, b int) float64 {
+	va, vb := seA*seA, seB*seB
+	free := (va + vb) * (va + vb) / (va*va/float64(max(1, a-1)) + vb*vb/float64(max(1, b-1)))
+	if !(free >= 1) {
+		return 1
+	}
+	return free
 }
