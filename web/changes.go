@@ -17,6 +17,7 @@ type changeView struct {
 	What     string        `json:"what"`
 	Unit     string        `json:"unit"`
 	Less     bool          `json:"less_is_better"`
+	Adjusted bool          `json:"adjusted"` // as of batches of one size
 	Before   sideView      `json:"before"`
 	After    sideView      `json:"after"`
 	Ratio    *float64      `json:"ratio"`
@@ -26,6 +27,14 @@ type changeView struct {
 	Verdict  study.Verdict `json:"verdict"`
 	More     int           `json:"more"` // batches it likely takes to tell
 	BadRun   bool          `json:"bad_run"`
+}
+
+// mixView is the sizes of the batches on both sides.
+type mixView struct {
+	Size   float64 `json:"size"` // at which times are compared
+	Before float64 `json:"before"`
+	After  float64 `json:"after"`
+	Differ bool    `json:"differ"`
 }
 
 type sideView struct {
@@ -73,9 +82,10 @@ func (s *Server) getChanges(c *fiber.Ctx) error {
 		return err
 	}
 	out := []changeView{}
-	for _, x := range study.Changes(old, fresh, smallest, looks) {
+	changes, mix := study.Changes(old, fresh, smallest, looks)
+	for _, x := range changes {
 		v := changeView{
-			What: x.What, Unit: x.Unit, Less: x.LessIsBetter, Before: sideOf(&x.Before, old), After: sideOf(&x.After, fresh), Smallest: x.Smallest,
+			What: x.What, Unit: x.Unit, Less: x.LessIsBetter, Adjusted: x.Adjusted, Before: sideOf(&x.Before, old), After: sideOf(&x.After, fresh), Smallest: x.Smallest,
 			Verdict: x.Verdict, More: x.More, BadRun: x.BadRun,
 		}
 		if x.Ratio > 0 {
@@ -86,7 +96,7 @@ func (s *Server) getChanges(c *fiber.Ctx) error {
 		}
 		out = append(out, v)
 	}
-	return c.JSON(fiber.Map{"part": part, "before": before, "after": after, "looks": looks, "figures": out, "few": study.Few})
+	return c.JSON(fiber.Map{"part": part, "before": before, "after": after, "looks": looks, "figures": out, "few": study.Few, "mix": mixView(mix)})
 }
 
 func sideOf(x *study.Side, list []*traveler.BatchFact) sideView {

@@ -2,6 +2,7 @@ package study
 
 import (
 	"math"
+	"slices"
 	"time"
 
 	"tallywalk/traveler"
@@ -22,9 +23,10 @@ const (
 
 // Change is a figure before and after a route was changed.
 type Change struct {
-	What          string // lead, minutes, scrap, setup, metres
+	What          string // lead, minutes, setup, run, yield, metres, trips
 	Unit          string
 	LessIsBetter  bool
+	Adjusted      bool // as of batches of one size
 	Before, After Side
 	Ratio         float64    // after to before, of the geometric means
 	In            [2]float64 // its interval, as wide as the looks demand
@@ -180,61 +182,105 @@ func badRun(values []float64, less bool) bool {
 	return larger == less
 }
 
-// The figures that are compared before and after, from the facts of batches.
+// The figures that are compared before and after, from the facts of batches, as
+// they would be of batches of one size.
 type changeFigure struct {
 	what, unit string
 	less       bool
-	of         func(*traveler.BatchFact) float64
+	adjusted   bool // for the size of the batch
+	of         func(b *traveler.BatchFact, size float64) float64
 }
 
 var changeFigures = []changeFigure{
-	{"lead", "h", true, func(b *traveler.BatchFact) float64 { return b.Ended.Sub(b.Released).Hours() }},
-	{"minutes", "min", true, minutesEach},
-	{"setup", "min", true, setUpMinutes},
-	{"yield", "", false, func(b *traveler.BatchFact) float64 { return ratio(float64(b.Good), float64(b.Started)) }},
-	{"metres", "m", true, func(b *traveler.BatchFact) float64 { return b.Metres }},
-	{"trips", "", true, func(b *traveler.BatchFact) float64 { return float64(len(b.Trip)) }},
+	{"lead", "h", true, true, leadHours},
+	{"minutes", "min", true, true, minutesEach},
+	{"setup", "min", true, false, func(b *traveler.BatchFact, _ float64) float64 { setup, _ := workMinutes(b); return setup }},
+	{"run", "min", true, true, func(b *traveler.BatchFact, _ float64) float64 { _, run := workMinutes(b); return run }},
+	{"yield", "", false, false, func(b *traveler.BatchFact, _ float64) float64 { return ratio(float64(b.Good), float64(b.Started)) }},
+	{"metres", "m", true, false, func(b *traveler.BatchFact, _ float64) float64 { return b.Metres }},
+	{"trips", "", true, false, func(b *traveler.BatchFact, _ float64) float64 { return float64(len(b.Trip)) }},
+}
+
+// Mix is the sizes of the batches that are compared. Where they differ, less
+// time for a piece says nothing of the route by itself: times are compared as of
+// batches of one size, set-up and run apart.
+type Mix struct {
+	Size          float64 // compared at: the median of both sides together
+	Before, After float64 // medians of pieces started
+	Differ        bool    // by more than chance, and a quarter
+}
+
+// sizesDiffer is by what part medians must differ for a warning.
+const sizesDiffer = 0.25
+
+func mixOf(before, after []*traveler.BatchFact) (m Mix) {
+	sizes := func(list []*traveler.BatchFact) []float64 {
+		var out []float64
+		for _, b := range list {
+			if b.Started > 0 {
+				out = append(out, float64(b.Started))
+			}
+		}
+		slices.Sort(out)
+		return out
+	}
+	x, y := sizes(before), sizes(after)
+	if len(x) == 0 || len(y) == 0 {
+		return m
+	}
+	both := append(slices.Clone(x), y...)
+	slices.Sort(both)
+	m.Size, m.Before, m.After = stat.Median(both), stat.Median(x), stat.Median(y)
+	r, ok := stat.MannWhitney(x, y)
+	m.Differ = ok && r.P < 1-measure.Confidence && math.Abs(m.After-m.Before) > sizesDiffer*m.Before
+	return m
 }
 
 // Changes compares all figures of batches on the old and the new route of a
 // part, each by its end.
-func Changes(before, after []*traveler.BatchFact, smallest float64, looks int) []Change {
+func Changes(before, after []*traveler.BatchFact, smallest float64, looks int) ([]Change, Mix) {
 	var out []Change
+	mix := mixOf(before, after)
 	for _, f := range changeFigures {
 		values := func(list []*traveler.BatchFact) []float64 {
 			xs := make([]float64, len(list))
 			for i, b := range list {
-				xs[i] = f.of(b)
+				xs[i] = f.of(b, mix.Size)
 			}
 			return xs
 		}
-		out = append(out, BeforeAfter(f.what, f.unit, f.less, values(before), values(after), smallest, looks))
+		c := BeforeAfter(f.what, f.unit, f.less, values(before), values(after), smallest, looks)
+		c.Adjusted = f.adjusted
+		out = append(out, c)
 	}
-	return out
+	return out, mix
 }
 
-// minutesEach is the machine minutes of a good piece; NaN when something of them
-// was not told.
-func minutesEach(b *traveler.BatchFact) float64 {
-	sum := 0.0
-	for i := range b.Ops {
-		if untold(&b.Ops[i]) {
-			return math.NaN()
-		}
-		sum += (b.Ops[i].Setup + b.Ops[i].Run).Minutes()
-	}
-	return ratio(sum, float64(b.Good))
+// leadHours is the lead time, its runs as long as a batch of the size would take.
+func leadHours(b *traveler.BatchFact, size float64) float64 {
+	run := b.Parts.Run.Hours()
+	return b.Ended.Sub(b.Released).Hours() - run + run*ratio(size, float64(b.Started))
 }
 
-func setUpMinutes(b *traveler.BatchFact) float64 {
-	sum := 0.0
+// minutesEach is the machine minutes of a good piece, of a batch of the size: its
+// set-ups shared by so many, and its runs as long a piece as they were.
+func minutesEach(b *traveler.BatchFact, size float64) float64 {
+	setup, run := workMinutes(b)
+	return ratio(setup/size+run, ratio(float64(b.Good), float64(b.Started)))
+}
+
+// workMinutes is the set-ups of a batch, and its runs for each piece started, in
+// minutes; NaN when something of them was not told.
+func workMinutes(b *traveler.BatchFact) (setup, runEach float64) {
+	run := 0.0
 	for i := range b.Ops {
 		if untold(&b.Ops[i]) {
-			return math.NaN()
+			return math.NaN(), math.NaN()
 		}
-		sum += b.Ops[i].Setup.Minutes()
+		setup += b.Ops[i].Setup.Minutes()
+		run += b.Ops[i].Run.Minutes()
 	}
-	return sum
+	return setup, ratio(run, float64(b.Started))
 }
 
 // shortSetUp is a planned set-up that people may leave unscanned.
