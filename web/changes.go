@@ -166,7 +166,7 @@ type caseBody struct {
 		OneOff     float64             `json:"one_off"`
 		OpenWeek   float64             `json:"open_h_week"`
 		Weeks      float64             `json:"weeks"`
-		Busy       float64             `json:"busy"`
+		Busy       *float64            `json:"busy"` // null = as in the last quarter, without the members
 	} `json:"machine"`
 	Members []struct {
 		Part   string   `json:"part"`
@@ -218,17 +218,24 @@ func (s *Server) postCase(c *fiber.Ctx) error {
 	}
 	m := study.Machine{
 		WorkCentre: in.Machine.WorkCentre, Price: in.Machine.Price, OneOff: in.Machine.OneOff, OpenWeek: in.Machine.OpenWeek,
-		Weeks: in.Machine.Weeks, Busy: in.Machine.Busy,
+		Weeks: in.Machine.Weeks,
 	}
 	st, err := s.study(&compareBody{})
 	if err != nil {
 		return err
 	}
 	var members []study.Member
+	start := centreStart{WorkCentre: m.WorkCentre}
+	own := map[string]bool{} // parts whose hours are taken off already
+	start.take(st.usual.loads[m.WorkCentre])
 	for i := range in.Members {
 		p := &in.Members[i]
 		if err := st.of(&compareBody{Part: p.Part, Size: p.Size}); err != nil {
 			return err
+		}
+		if !own[p.Part] {
+			own[p.Part] = true
+			start.without(st.ownHours()[m.WorkCentre])
 		}
 		now, _, err := st.route(&p.Now)
 		if err != nil {
@@ -240,13 +247,46 @@ func (s *Server) postCase(c *fiber.Ctx) error {
 		}
 		members = append(members, study.Member{Part: p.Part, Demand: p.Demand, Size: float64(p.Size), Now: *now, Then: *then})
 	}
+	m.Busy = start.Others
+	if in.Machine.Busy != nil {
+		m.Busy = *in.Machine.Busy
+	}
 	w := study.Worth{Replaced: in.Worth.Replaced, Hour: in.Worth.Hour, Labour: in.Worth.Labour}
 	out := []caseView{}
 	for _, factor := range []float64{1, 0.5, 2} {
 		x := study.CaseOf(&m, members, &in.Costs, &w, factor)
 		out = append(out, caseViewOf(factor, &x))
 	}
-	return tellFigures(c, fiber.Map{"currency": in.Costs.Currency, "cases": out})
+	return tellFigures(c, fiber.Map{"currency": in.Costs.Currency, "cases": out, "busy": m.Busy, "quarter": start})
+}
+
+// centreStart is what a work centre did in the last quarter of a year: from where
+// a machine case starts.
+type centreStart struct {
+	WorkCentre traveler.WorkCentre `json:"work_centre"`
+	Machines   int                 `json:"machines"`
+	OpenWeek   float64             `json:"open_h_week"` // of one machine
+	Load       float64             `json:"load"`        // part of its open time, as everywhere
+	Others     float64             `json:"others"`      // of it, by what is none of the members
+
+	open, busy float64
+}
+
+func (c *centreStart) take(l *centreLoad) {
+	if l == nil || l.open <= 0 || l.machines == 0 {
+		return
+	}
+	c.open, c.busy, c.Machines = l.open, l.busy, l.machines
+	c.OpenWeek = l.open / float64(l.machines) / (loadDays / 7)
+	c.Load, c.Others = l.load(), l.load()
+}
+
+// without takes the hours of a member off.
+func (c *centreStart) without(hours float64) {
+	if c.open > 0 {
+		c.busy -= hours
+		c.Others = min(1, max(0, c.busy/c.open))
+	}
 }
 
 func caseViewOf(factor float64, x *study.Case) caseView {
@@ -275,7 +315,11 @@ func (in *caseBody) fits() error {
 			return traveler.Invalid("machine", "form.number")
 		}
 	}
-	for _, x := range []float64{in.Machine.Busy, in.Worth.Replaced, in.Worth.Labour} {
+	shares := []float64{in.Worth.Replaced, in.Worth.Labour}
+	if in.Machine.Busy != nil {
+		shares = append(shares, *in.Machine.Busy)
+	}
+	for _, x := range shares {
 		if !(x >= 0 && x <= 1) {
 			return traveler.Invalid("worth", "form.number")
 		}

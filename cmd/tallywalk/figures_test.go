@@ -35,6 +35,7 @@ func TestFiguresOfTheDemo(t *testing.T) {
 		{"WalksAgree", walksAgree},
 		{"TimesAgree", timesAgree},
 		{"RatesAgree", ratesAgree},
+		{"CaseStartsFromTheQuarter", caseStartsFromTheQuarter},
 		{"LooksAreCounted", looksAreCounted},
 		{"MachineCaseAnswers", machineCaseAnswers},
 		{"ComparisonToPaperAndRoute", comparisonToPaperAndRoute},

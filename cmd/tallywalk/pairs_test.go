@@ -298,6 +298,47 @@ func ratesAgree(t *testing.T, r *rig) {
 	}
 }
 
+// A machine case starts from the load that a comparison shows of the last
+// quarter, less what its own parts took of it.
+func caseStartsFromTheQuarter(t *testing.T, r *rig) {
+	ask := map[string]any{
+		"machine": map[string]any{"work_centre": "MILLTURN", "price": 1, "one_off": 0, "open_h_week": 80, "weeks": 46, "busy": nil},
+		"members": []any{map[string]any{"part": "2140-06", "demand": 1, "size": 60, "now": map[string]any{"route_rev": "3"}, "then": map[string]any{"route_rev": "4"}}},
+		"costs":   map[string]any{"currency": "EUR"}, "worth": map[string]any{"replaced": 0, "hour": 0, "labour": 0},
+	}
+	var v struct {
+		Busy    float64
+		Quarter struct {
+			Load, Others float64
+			OpenWeek     float64 `json:"open_h_week"`
+		}
+	}
+	if status := r.do("POST", "/api/v1/machine-case", ask, &v); status != 200 {
+		t.Fatal(status)
+	}
+	var c struct {
+		Against []struct {
+			Centres []struct {
+				WorkCentre string `json:"work_centre"`
+				Load       float64
+			}
+		}
+	}
+	r.do("POST", "/api/v1/compare", askCompare, &c)
+	found := false
+	for _, x := range c.Against[0].Centres {
+		if x.WorkCentre == "MILLTURN" {
+			found = true
+			if q := v.Quarter; math.Abs(x.Load-q.Load) > 1e-9 || v.Busy != q.Others || q.Others <= 0 || q.Others >= q.Load || q.OpenWeek < 40 || q.OpenWeek > 168 {
+				t.Errorf("compared at a load of %v, the case has %+v and starts with %v", x.Load, q, v.Busy)
+			}
+		}
+	}
+	if !found {
+		t.Error("no load to compare")
+	}
+}
+
 // daysFrom is a date so many days on.
 func daysFrom(t *testing.T, date string, days int) string {
 	t.Helper()
