@@ -7,6 +7,7 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/measure"
+	"tallywalk/traveler/story"
 )
 
 // How much of the batch the answer to a scan has: what is needed to go on, the
@@ -23,12 +24,12 @@ type nows struct {
 	s     *Server
 	faces *faces
 	much  string
-	done  map[story][2]int // where in the answer it stands already
+	done  map[batchAt][2]int // where in the answer it stands already
 }
 
-// story is a batch as a version of its family tells it.
-type story struct {
-	family *traveler.Family
+// batchAt is a batch as a version of its family tells it.
+type batchAt struct {
+	family *story.Family
 	batch  int
 }
 
@@ -42,11 +43,11 @@ func (s *Server) nowsOf(c *fiber.Ctx, f *faces) (*nows, error) {
 }
 
 // put writes the batch that an answer is about, if anything is to be said of it.
-func (n *nows) put(o *jsonOut, a *traveler.Answer) error {
+func (n *nows) put(o *jsonOut, a *story.Answer) error {
 	if a.Family == nil || n.much == nowNone {
 		return nil
 	}
-	at := story{a.Family, a.Family.Index(a.Card)}
+	at := batchAt{a.Family, a.Family.Index(a.Card)}
 	if at.batch < 0 {
 		return nil
 	}
@@ -60,13 +61,13 @@ func (n *nows) put(o *jsonOut, a *traveler.Answer) error {
 		return err
 	}
 	if n.done == nil {
-		n.done = map[story][2]int{}
+		n.done = map[batchAt][2]int{}
 	}
 	n.done[at] = [2]int{from, len(o.b)}
 	return nil
 }
 
-func (n *nows) write(o *jsonOut, at story) error {
+func (n *nows) write(o *jsonOut, at batchAt) error {
 	if n.much == nowShort {
 		return n.short(o, at.family, at.batch)
 	}
@@ -81,7 +82,7 @@ func (n *nows) write(o *jsonOut, at story) error {
 
 // short is a batch without what does not change from scan to scan and what only
 // a page about it shows: its operations, spans, losses and people.
-func (n *nows) short(o *jsonOut, f *traveler.Family, i int) error {
+func (n *nows) short(o *jsonOut, f *story.Family, i int) error {
 	m := n.s.meter()
 	b, sum := &f.Batches[i], f.Sum(i)
 	o.b = append(o.b, '{')
@@ -125,7 +126,7 @@ func (n *nows) short(o *jsonOut, f *traveler.Family, i int) error {
 	return nil
 }
 
-func (o *jsonOut) visit(m *measure.Meter, f *traveler.Family, j int) {
+func (o *jsonOut) visit(m *measure.Meter, f *story.Family, j int) {
 	v, fact := &f.Visits[j], m.Visit(f, j)
 	t := &fact.Parts
 	o.open("", '{')

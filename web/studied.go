@@ -9,6 +9,7 @@ import (
 	"tallywalk/traveler"
 	"tallywalk/traveler/measure"
 	"tallywalk/traveler/stat"
+	"tallywalk/traveler/story"
 	"tallywalk/traveler/study"
 )
 
@@ -21,7 +22,7 @@ type studied struct {
 	usual *usual
 	from  time.Time // of the batches that are measured
 	to    time.Time
-	part  []traveler.BatchFact // of the part
+	part  []story.BatchFact // of the part
 }
 
 // usual is what is usual in the whole shop: waits, and what a clamping loses. It
@@ -52,10 +53,10 @@ func (s *Server) usually() (*usual, error) {
 	var waits measure.Waits
 	var loss study.Clampings
 	var spreads study.Spreads
-	var recent []traveler.BatchFact
+	var recent []story.BatchFact
 	year, quarter := now.AddDate(-waitYears, 0, 0), now.AddDate(0, 0, -loadDays)
 	sel := selection{from: now.AddDate(-lossYears, 0, 0), to: now}
-	err := s.eachFact(nil, &sel, reading{}, func(b *traveler.BatchFact) {
+	err := s.eachFact(nil, &sel, reading{}, func(b *story.BatchFact) {
 		loss.Add(b)
 		spreads.Add(b)
 		if b.Ended.IsZero() || b.Ended.After(year) {
@@ -108,7 +109,7 @@ func (st *studied) of(in *compareBody) (err error) {
 }
 
 // batches are those of the part on one route.
-func (st *studied) batches(rev string) (out []traveler.BatchFact) {
+func (st *studied) batches(rev string) (out []story.BatchFact) {
 	for i := range st.part {
 		if b := &st.part[i]; b.Rev == rev {
 			out = append(out, *b)
@@ -133,7 +134,7 @@ func (st *studied) route(ask *routeAsk) (*study.Route, *study.Samples, error) {
 	r := study.FromPlan(&plan, st.rate, st.usual.inside, st.usual.outside)
 	r.Name, r.OneOff = cmp.Or(ask.Name, ask.RouteRev), ask.OneOff
 	st.metres(&r)
-	var list []traveler.BatchFact
+	var list []story.BatchFact
 	switch ask.Use {
 	case "", "mixed", "measured":
 		list = st.batches(ask.RouteRev)
@@ -240,7 +241,7 @@ func (st *studied) predicted(r *study.Route, c *combineAsk) {
 // machines of the work centres; to the first one from where the part's batches
 // have come, and from the last one to where they have gone.
 func (st *studied) metres(r *study.Route) {
-	from := st.endOf(func(b *traveler.BatchFact) traveler.MachineID {
+	from := st.endOf(func(b *story.BatchFact) traveler.MachineID {
 		if len(b.Visits) == 0 || b.Visits[0].CameFrom != b.Trip[0].From {
 			return ""
 		}
@@ -253,8 +254,8 @@ func (st *studied) metres(r *study.Route) {
 		s.Metres = st.carried(&r.Walks, from, to, k > 0 && s.WorkCentre != r.Steps[k-1].WorkCentre)
 		from = to
 	}
-	st.carried(&r.Walks, from, st.endOf(func(b *traveler.BatchFact) traveler.MachineID {
-		if last := &b.Trip[len(b.Trip)-1]; last.For == 0 && last.Leg != traveler.LegFloor {
+	st.carried(&r.Walks, from, st.endOf(func(b *story.BatchFact) traveler.MachineID {
+		if last := &b.Trip[len(b.Trip)-1]; last.For == 0 && last.Leg != story.LegFloor {
 			return last.To
 		}
 		return ""
@@ -266,7 +267,7 @@ func (st *studied) metres(r *study.Route) {
 func (st *studied) carried(w *study.Walks, from, to []traveler.MachineID, surely bool) float64 {
 	plan := st.s.floors.At(st.shop, st.now)
 	sum := 0.0
-	leg := traveler.LegFloor
+	leg := story.LegFloor
 	for _, a := range from {
 		for _, b := range to {
 			m, _ := plan.Metres(a, b)
@@ -294,12 +295,12 @@ func (st *studied) machinesOf(wc traveler.WorkCentre) (out []traveler.MachineID)
 
 // endOf is the place at an end of the walks of most of the part's batches; none
 // when nothing is known of it.
-func (st *studied) endOf(end func(*traveler.BatchFact) traveler.MachineID) []traveler.MachineID {
+func (st *studied) endOf(end func(*story.BatchFact) traveler.MachineID) []traveler.MachineID {
 	count := map[traveler.MachineID]int{}
 	best := traveler.MachineID("")
 	for i := range st.part {
 		b := &st.part[i]
-		if b.State != traveler.StateDone || len(b.Trip) == 0 {
+		if b.State != story.StateDone || len(b.Trip) == 0 {
 			continue
 		}
 		at := end(b)

@@ -10,6 +10,7 @@ import (
 	"tallywalk/traveler"
 	"tallywalk/traveler/board"
 	"tallywalk/traveler/ground"
+	"tallywalk/traveler/story"
 )
 
 // walksView is how far the batches of a choice were carried. A trip is one
@@ -43,13 +44,13 @@ type walkParts struct {
 	Outside      float64 `json:"outside_m"`
 }
 
-func (p *walkParts) add(leg traveler.Leg, metres float64) {
+func (p *walkParts) add(leg story.Leg, metres float64) {
 	switch leg {
-	case traveler.LegStores:
+	case story.LegStores:
 		p.StoresTrips, p.Stores = p.StoresTrips+1, p.Stores+metres
-	case traveler.LegDock:
+	case story.LegDock:
 		p.DockTrips, p.Dock = p.DockTrips+1, p.Dock+metres
-	case traveler.LegOutside:
+	case story.LegOutside:
 		p.OutsideTrips, p.Outside = p.OutsideTrips+1, p.Outside+metres
 	}
 }
@@ -64,13 +65,13 @@ func (s *Server) getWalks(c *fiber.Ctx) error {
 	v := walksView{By: string(ground.Aisles), Legs: []board.Leg{}}
 	var walks []board.Walk
 	shop := s.cfg.Desk.Shop()
-	err = sel.each(s, func(b *traveler.BatchFact) bool {
+	err = sel.each(s, func(b *story.BatchFact) bool {
 		own := board.WalksOf(b, sel.from, sel.to)
 		walks = append(walks, own...)
 		if len(own) > 0 || !sel.window {
 			v.add(s.measured(shop, own, &v.Parts))
 		}
-		if b.State == traveler.StateDone && sel.holds(b.Ended) {
+		if b.State == story.StateDone && sel.holds(b.Ended) {
 			v.ended(b)
 		}
 		return true
@@ -117,7 +118,7 @@ func (v *walksView) add(own sum) {
 // piece costs is not known before, and not known from a part of the way. One
 // that joined another is carried with it from there on: its walk belongs to the
 // good pieces, but is no whole walk of a batch.
-func (v *walksView) ended(b *traveler.BatchFact) {
+func (v *walksView) ended(b *story.BatchFact) {
 	to := &v.done
 	if b.Joined != "" {
 		to = &v.joined
@@ -185,7 +186,7 @@ func (s *Server) chosen(c *fiber.Ctx) (choice, error) {
 }
 
 // each calls yield for every batch of the choice.
-func (sel *choice) each(s *Server, yield func(*traveler.BatchFact) bool) error {
+func (sel *choice) each(s *Server, yield func(*story.BatchFact) bool) error {
 	if sel.card != "" {
 		f, i, err := s.familyOf(string(sel.card))
 		if err != nil {
@@ -195,8 +196,8 @@ func (sel *choice) each(s *Server, yield func(*traveler.BatchFact) bool) error {
 		yield(&b)
 		return nil
 	}
-	q := traveler.FactQuery{Part: sel.part, From: sel.from, Open: true}
-	return s.cfg.Desk.Facts(q, func(b *traveler.BatchFact) bool { return sel.rev != "" && b.Rev != sel.rev || yield(b) })
+	q := story.FactQuery{Part: sel.part, From: sel.from, Open: true}
+	return s.cfg.Desk.Facts(q, func(b *story.BatchFact) bool { return sel.rev != "" && b.Rev != sel.rev || yield(b) })
 }
 
 // getWalk measures the walk between two places on the plan of today.
@@ -239,7 +240,7 @@ func (s *Server) getTrips(c *fiber.Ctx) error {
 	shop := s.cfg.Desk.Shop()
 	start, end := traveler.MachineID(c.Query("from_place")), traveler.MachineID(c.Query("to_place"))
 	list := []tripView{}
-	err = sel.each(s, func(b *traveler.BatchFact) bool {
+	err = sel.each(s, func(b *story.BatchFact) bool {
 		for _, w := range board.WalksOf(b, sel.from, sel.to) {
 			if start != "" && w.From != start || end != "" && w.To != end {
 				continue

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 	"tallywalk/web"
 )
 
@@ -22,13 +23,13 @@ func TestTwoWaysAgree(t *testing.T) {
 	}
 	for _, seed := range []uint64{1, 7} {
 		_, hs := tellShop(t, seed, 16)
-		c := twice(t, hs, zone, traveler.FactQuery{}, nil)
+		c := twice(t, hs, zone, story.FactQuery{}, nil)
 		if c.Batches < 200 || 50*c.Tangled > c.Batches {
 			t.Fatalf("seed %d: of %d batches the plain way gives up on %d: %v", seed, c.Batches, c.Tangled, c.Reasons)
 		}
 		rolled := 0
 		for _, r := range hs.desk.Shop().Routes() {
-			c := twice(t, hs, zone, traveler.FactQuery{Part: r.Part}, func(b *traveler.BatchFact) bool { return b.Rev == r.Rev })
+			c := twice(t, hs, zone, story.FactQuery{Part: r.Part}, func(b *story.BatchFact) bool { return b.Rev == r.Rev })
 			if slices.ContainsFunc(c.Figures, func(f web.CheckFigure) bool { return f.Name == "rolled" }) {
 				rolled++
 			}
@@ -40,7 +41,7 @@ func TestTwoWaysAgree(t *testing.T) {
 }
 
 // twice works figures out both ways, and tells where they differ.
-func twice(t *testing.T, hs *house, zone *time.Location, q traveler.FactQuery, fits func(*traveler.BatchFact) bool) *web.Check {
+func twice(t *testing.T, hs *house, zone *time.Location, q story.FactQuery, fits func(*story.BatchFact) bool) *web.Check {
 	t.Helper()
 	c, err := web.CheckFigures(hs.desk, zone, q, fits, 10_000)
 	if err != nil {
@@ -62,7 +63,7 @@ func TestTwoWaysAgreeOnAnOldLog(t *testing.T) {
 	t.Parallel()
 	m, hs := makeUp(t), logHouse(t)
 	takeLog(t, hs, m.file(), false)
-	if c := twice(t, hs, m.zone, traveler.FactQuery{}, nil); c.Batches < 200 || c.Tangled > 0 {
+	if c := twice(t, hs, m.zone, story.FactQuery{}, nil); c.Batches < 200 || c.Tangled > 0 {
 		t.Errorf("of %d batches the plain way gives up on %d: %v", c.Batches, c.Tangled, c.Reasons)
 	}
 	var out strings.Builder

@@ -1,13 +1,16 @@
 package measure
 
-import "tallywalk/traveler"
+import (
+	"tallywalk/traveler"
+	"tallywalk/traveler/story"
+)
 
 // decided moves the pieces that a visit set aside to what was decided about
 // them. Decisions name an operation, not a visit: they are spent on the visits
 // that set pieces aside there, the first one first. What is decided beyond what
 // was ever set aside, because someone took a count back, belongs to the last of
 // them.
-func decided(f *traveler.Family, visit int, out *traveler.VisitFact) {
+func decided(f *story.Family, visit int, out *story.VisitFact) {
 	v := &f.Visits[visit]
 	b := &f.Batches[v.Batch]
 	var ahead, last = 0, true // pieces that earlier visits set aside; no later visit is at the operation
@@ -28,7 +31,7 @@ func decided(f *traveler.Family, visit int, out *traveler.VisitFact) {
 }
 
 // reviewedAt is the operation whose review a visit's pieces belong to.
-func reviewedAt(v *traveler.Visit) traveler.Op {
+func reviewedAt(v *story.Visit) traveler.Op {
 	if v.ReworkFor != 0 {
 		return v.ReworkFor
 	}
@@ -55,7 +58,7 @@ func (s *reviewShare) of(n int) int {
 }
 
 // take spends a decision.
-func (s *reviewShare) take(d *traveler.Decision, v *traveler.Visit, out *traveler.VisitFact) {
+func (s *reviewShare) take(d *story.Decision, v *story.Visit, out *story.VisitFact) {
 	settle := func(n int, to *int) {
 		n = s.of(n)
 		*to += n
@@ -84,7 +87,7 @@ func (s *reviewShare) take(d *traveler.Decision, v *traveler.Visit, out *travele
 
 // blamed gives a decided loss the reason and the cause that were said when the
 // pieces were set aside, where the decision says none.
-func blamed(l traveler.LossAt, v *traveler.Visit) traveler.LossAt {
+func blamed(l story.LossAt, v *story.Visit) story.LossAt {
 	for i := range v.Losses {
 		x := &v.Losses[i]
 		if x.Outcome != string(LossReview) {

@@ -4,6 +4,7 @@ import (
 	"testing"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // Six pieces are set aside at two machines and two more when reworked ones come
@@ -11,27 +12,27 @@ import (
 // is to be reworked and one stays. Worked by hand: decisions are spent on the
 // visits in the order in which these were begun.
 func TestDecisionsBelongToTheVisits(t *testing.T) {
-	lost := func(outcome, reason string, n int) traveler.LossAt {
-		return traveler.LossAt{Loss: traveler.Loss{Reason: reason, N: n}, Outcome: outcome}
+	lost := func(outcome, reason string, n int) story.LossAt {
+		return story.LossAt{Loss: traveler.Loss{Reason: reason, N: n}, Outcome: outcome}
 	}
-	aside := func(n int) []traveler.LossAt {
+	aside := func(n int) []story.LossAt {
 		l := lost("review", "burr", n)
 		l.CausedAt = 10
-		return []traveler.LossAt{l}
+		return []story.LossAt{l}
 	}
 	decided := eight.Add(48 * 60)
-	f := &traveler.Family{
-		Batches: []traveler.Batch{{Ops: []traveler.Operation{{Number: 10}, {Number: 20}}, Decisions: []traveler.Decision{
+	f := &story.Family{
+		Batches: []story.Batch{{Ops: []traveler.Operation{{Number: 10}, {Number: 20}}, Decisions: []story.Decision{
 			{Operation: 20, Good: 3, FromReview: true},
-			{Operation: 20, Scrap: 2, Concession: 1, FromReview: true, At: decided, Losses: []traveler.LossAt{lost("scrap", "burr", 2)}},
-			{Operation: 20, Rework: 1, FromReview: true, Losses: []traveler.LossAt{lost("rework", "size", 1)}},
+			{Operation: 20, Scrap: 2, Concession: 1, FromReview: true, At: decided, Losses: []story.LossAt{lost("scrap", "burr", 2)}},
+			{Operation: 20, Rework: 1, FromReview: true, Losses: []story.LossAt{lost("rework", "size", 1)}},
 			{Operation: 20, Good: -1},
 		}}},
-		Visits: []traveler.Visit{
-			{Operation: 20, Machine: "A", Good: 10, Review: 4, Losses: aside(4), Finished: eight, State: traveler.VisitFinished},
-			{Operation: 10, Machine: "B", Good: 5, Review: 1, Finished: eight, State: traveler.VisitFinished},
-			{Operation: 20, Machine: "C", Good: 7, Review: 2, Losses: aside(2), Finished: eight, State: traveler.VisitFinished},
-			{Operation: 20, Machine: "A", ReworkFor: 20, Good: 1, Review: 2, Losses: aside(2), Finished: eight, State: traveler.VisitFinished},
+		Visits: []story.Visit{
+			{Operation: 20, Machine: "A", Good: 10, Review: 4, Losses: aside(4), Finished: eight, State: story.VisitFinished},
+			{Operation: 10, Machine: "B", Good: 5, Review: 1, Finished: eight, State: story.VisitFinished},
+			{Operation: 20, Machine: "C", Good: 7, Review: 2, Losses: aside(2), Finished: eight, State: story.VisitFinished},
+			{Operation: 20, Machine: "A", ReworkFor: 20, Good: 1, Review: 2, Losses: aside(2), Finished: eight, State: story.VisitFinished},
 		},
 	}
 	type row struct{ good, scrap, rework, review, aside, conceded int }

@@ -8,6 +8,7 @@ import (
 	"pgregory.net/rapid"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // anyLog draws the rows of some batches, as odd as real ones: operations done
@@ -45,7 +46,7 @@ func anyLog(t *rapid.T) (rows []Row, pieces map[string]int) {
 
 // conserved holds that no piece of a batch is lost or made, as a whole and at
 // each operation.
-func conserved(t *rapid.T, f *traveler.Family, over bool, lot int) {
+func conserved(t *rapid.T, f *story.Family, over bool, lot int) {
 	s := f.Sum(0)
 	if s.Started+s.In-s.Out != s.Good+s.Scrap+s.ReworkOpen+s.ReviewOpen+s.Missing+s.ToDo || s.Over != 0 {
 		t.Fatalf("not conserved: %+v", s)
@@ -53,7 +54,7 @@ func conserved(t *rapid.T, f *traveler.Family, over bool, lot int) {
 	if lot > 0 && s.Started != lot {
 		t.Fatalf("%d started, the log says %d: %+v %+v", s.Started, lot, f.Tallies(0), f.Batches[0].Reckoned)
 	}
-	if over && (s.ToDo != 0 || s.ReworkOpen != 0 || s.ReviewOpen != 0 || f.State(0) != traveler.StateDone) {
+	if over && (s.ToDo != 0 || s.ReworkOpen != 0 || s.ReviewOpen != 0 || f.State(0) != story.StateDone) {
 		t.Fatalf("over, but %s with %+v", f.State(0), s)
 	}
 	came := s.Started
@@ -84,8 +85,8 @@ func TestPiecesAreConserved(t *testing.T) {
 			Duplicates: rapid.Bool().Draw(t, "duplicates"), Apart: rapid.Bool().Draw(t, "apart"),
 		}
 		shop := &traveler.Shop{}
-		known := map[traveler.Code]*traveler.Family{}
-		o.Family = func(c traveler.Code) *traveler.Family { return known[c] }
+		known := map[traveler.Code]*story.Family{}
+		o.Family = func(c traveler.Code) *story.Family { return known[c] }
 		half := rapid.IntRange(1, len(rows)).Draw(t, "half")
 		for _, part := range [][]Row{rows[:half], rows, rows} {
 			p := Make(part, shop, &Oddities{}, o)
@@ -95,13 +96,13 @@ func TestPiecesAreConserved(t *testing.T) {
 				b := &p.Batches[i]
 				record := recordOf(known[b.Card])
 				if !b.Known {
-					record = []*traveler.Entry{{Seq: 1, Arrived: o.Now, By: maker, Rules: traveler.Rules, Release: &b.Release, Card: b.Card}}
+					record = []*traveler.Entry{{Seq: 1, Arrived: o.Now, By: maker, Rules: story.Rules, Release: &b.Release, Card: b.Card}}
 				}
 				for j := range b.Scans {
 					m, _ := shop.FindMachine(b.Scans[j].Station)
 					record = append(record, &traveler.Entry{Seq: record[len(record)-1].Seq + 1, Arrived: o.Now, By: maker, Scan: &b.Scans[j], Card: b.Card, Machine: m})
 				}
-				f := traveler.Tell(shop, record)
+				f := story.Tell(shop, record)
 				known[b.Card] = f
 				visits += len(f.Visits)
 				for _, q := range f.Questions() {
@@ -125,7 +126,7 @@ func TestPiecesAreConserved(t *testing.T) {
 	})
 }
 
-func recordOf(f *traveler.Family) []*traveler.Entry {
+func recordOf(f *story.Family) []*traveler.Entry {
 	if f == nil {
 		return nil
 	}

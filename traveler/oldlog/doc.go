@@ -11,7 +11,7 @@
 // counts as not needed.
 //
 // Rows count pieces more than once, or not at all; what became of the pieces at
-// each operation is worked out of all of them ([traveler.Reckoning]), so that
+// each operation is worked out of all of them ([story.Reckoning]), so that
 // none is lost or made. Visits keep what their rows count.
 //
 // Ids are made of what the rows say, so that the same log taken twice makes

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 var (
@@ -18,21 +19,21 @@ var (
 func at(hours float64) time.Time { return day.Add(time.Duration(hours * float64(time.Hour))) }
 
 // planned plans rows and tells the stories of their batches.
-func planned(t *testing.T, rows []Row, shop *traveler.Shop, overDays int) (*Plan, []*traveler.Family) {
+func planned(t *testing.T, rows []Row, shop *traveler.Shop, overDays int) (*Plan, []*story.Family) {
 	t.Helper()
 	p := Make(rows, shop, &Oddities{}, Options{
-		Now: day.AddDate(1, 0, 0), OverAfter: time.Duration(overDays) * 24 * time.Hour, By: maker, Family: func(traveler.Code) *traveler.Family { return nil },
+		Now: day.AddDate(1, 0, 0), OverAfter: time.Duration(overDays) * 24 * time.Hour, By: maker, Family: func(traveler.Code) *story.Family { return nil },
 	})
 	shop = shop.With(&traveler.Change{From: day, Machines: p.Machines, Routes: p.Routes})
-	var out []*traveler.Family
+	var out []*story.Family
 	for i := range p.Batches {
 		b := &p.Batches[i]
-		record := []*traveler.Entry{{Seq: 1, Arrived: day.AddDate(1, 0, 0), By: maker, Rules: traveler.Rules, Release: &b.Release, Card: b.Card}}
+		record := []*traveler.Entry{{Seq: 1, Arrived: day.AddDate(1, 0, 0), By: maker, Rules: story.Rules, Release: &b.Release, Card: b.Card}}
 		for j := range b.Scans {
 			m, _ := shop.FindMachine(b.Scans[j].Station)
 			record = append(record, &traveler.Entry{Seq: traveler.Seq(j + 2), Arrived: day.AddDate(1, 0, 0), By: maker, Scan: &b.Scans[j], Card: b.Card, Machine: m})
 		}
-		out = append(out, traveler.Tell(shop, record))
+		out = append(out, story.Tell(shop, record))
 	}
 	return p, out
 }
@@ -47,10 +48,10 @@ func TestWhatNobodyAccountsForIsMissing(t *testing.T) {
 	}
 	p, f := planned(t, rows, &traveler.Shop{}, 14)
 	s := f[0].Sum(0)
-	if f[0].State(0) != traveler.StateDone || s.Good != 14 || s.Scrap != 1 || s.Missing != 5 || s.ReviewOpen+s.ReworkOpen != 0 {
+	if f[0].State(0) != story.StateDone || s.Good != 14 || s.Scrap != 1 || s.Missing != 5 || s.ReviewOpen+s.ReworkOpen != 0 {
 		t.Errorf("%s %+v", f[0].State(0), s)
 	}
-	if f[1].State(0) == traveler.StateDone {
+	if f[1].State(0) == story.StateDone {
 		t.Error("a batch that the log ends with is over")
 	}
 	if r := &p.Report; r.Done != 0 || r.Over != 1 || r.Open != 1 || r.Missing != 5 || len(r.NeverEnded) != 0 {
@@ -66,7 +67,7 @@ func TestWhatNobodyAccountsForIsMissing(t *testing.T) {
 			}
 		}
 	}
-	if _, f = planned(t, rows, &traveler.Shop{}, 0); f[1].State(0) != traveler.StateDone {
+	if _, f = planned(t, rows, &traveler.Shop{}, 0); f[1].State(0) != story.StateDone {
 		t.Error("a log that is whole leaves a batch open")
 	}
 }
@@ -111,9 +112,9 @@ func TestEachRowIsAVisit(t *testing.T) {
 	var run, setup time.Duration
 	for _, s := range f[0].Spans {
 		switch s.Kind {
-		case traveler.SpanRun:
+		case story.SpanRun:
 			run += s.To.Sub(s.From)
-		case traveler.SpanSetup:
+		case story.SpanSetup:
 			setup += s.To.Sub(s.From)
 		}
 	}
@@ -121,7 +122,7 @@ func TestEachRowIsAVisit(t *testing.T) {
 		t.Errorf("%v run, %v set-up, %+v", run, setup, f[0].Sum(0))
 	}
 	for i := range f[0].Visits {
-		if f[0].Visits[i].State != traveler.VisitFinished || f[0].Visits[i].StartInferred {
+		if f[0].Visits[i].State != story.VisitFinished || f[0].Visits[i].StartInferred {
 			t.Errorf("%+v", f[0].Visits[i])
 		}
 	}
@@ -152,7 +153,7 @@ func TestWaysThroughTheShop(t *testing.T) {
 	var revs []string
 	for i, b := range p.Batches {
 		revs = append(revs, b.Release.RouteRev)
-		if s := families[i].Sum(0); s.Good != 9 || s.Missing != 0 || families[i].State(0) != traveler.StateDone {
+		if s := families[i].Sum(0); s.Good != 9 || s.Missing != 0 || families[i].State(0) != story.StateDone {
 			t.Errorf("batch %d: %s, %+v", i, families[i].State(0), s)
 		}
 	}
@@ -171,16 +172,16 @@ func TestSecondPassesStopsAndEqualRows(t *testing.T) {
 		{Line: 5, Batch: "A", Operation: "mill", Machine: "M", Start: at(5), End: at(6), Good: 18, Scrap: 1, Rework: 1},
 		{Line: 6, Batch: "A", Operation: "turn", Machine: "L", Start: at(7), End: at(8), Good: 19},
 	}
-	o := Options{Now: day.AddDate(1, 0, 0), By: maker, Family: func(traveler.Code) *traveler.Family { return nil }, Duplicates: true, Apart: true}
+	o := Options{Now: day.AddDate(1, 0, 0), By: maker, Family: func(traveler.Code) *story.Family { return nil }, Duplicates: true, Apart: true}
 	p := Make(rows, &traveler.Shop{}, &Oddities{}, o)
 	shop := (&traveler.Shop{}).With(&traveler.Change{From: day, Machines: p.Machines, Routes: p.Routes})
 	b := &p.Batches[0]
-	record := []*traveler.Entry{{Seq: 1, Arrived: o.Now, By: maker, Rules: traveler.Rules, Release: &b.Release, Card: b.Card}}
+	record := []*traveler.Entry{{Seq: 1, Arrived: o.Now, By: maker, Rules: story.Rules, Release: &b.Release, Card: b.Card}}
 	for j := range b.Scans {
 		m, _ := shop.FindMachine(b.Scans[j].Station)
 		record = append(record, &traveler.Entry{Seq: traveler.Seq(j + 2), Arrived: o.Now, By: maker, Scan: &b.Scans[j], Card: b.Card, Machine: m})
 	}
-	f := traveler.Tell(shop, record)
+	f := story.Tell(shop, record)
 	if len(p.Routes) != 1 || len(p.Routes[0].Operations) != 2 || len(f.Visits) != 5 {
 		t.Fatalf("%+v, %d visits", p.Routes, len(f.Visits))
 	}
@@ -193,7 +194,7 @@ func TestSecondPassesStopsAndEqualRows(t *testing.T) {
 	}
 	stops := 0
 	for _, s := range f.Spans {
-		if s.Kind == traveler.SpanStop {
+		if s.Kind == story.SpanStop {
 			stops++
 			if v := &f.Visits[s.Visit]; s.To.Sub(s.From) != time.Hour || s.Reason != "belt" || v.Operation != 10 {
 				t.Errorf("%+v at operation %v", s, v.Operation)

@@ -6,6 +6,7 @@ import (
 	"strconv"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // step is what the rows say of a batch at an operation, and what must have
@@ -22,7 +23,7 @@ type step struct {
 // reckon works out what became of the pieces at each operation and says it:
 // afterwards what came in at one is what the one before let go, and what came in
 // is good, scrap, out for rework, set aside, missing, or still to do.
-func (s *story) reckon() {
+func (s *course) reckon() {
 	steps := s.steps()
 	if len(steps) == 0 {
 		return
@@ -103,7 +104,7 @@ func flow(steps []step, n int, over bool) {
 
 // steps adds the batch's visits up by operation, in the order of its route.
 // Operations that it passed over are none.
-func (s *story) steps() (out []step) {
+func (s *course) steps() (out []step) {
 	b := &s.f.Batches[0]
 	for i := range b.Ops {
 		x, seen := step{op: b.Ops[i].Number}, false
@@ -132,8 +133,8 @@ func (s *story) steps() (out []step) {
 
 // reckoned says what became of the pieces at an operation, unless that was said
 // already. Pieces that were set aside and are no more are decided about, too.
-func (s *story) reckoned(x *step) {
-	before := slices.ContainsFunc(s.f.Batches[0].Reckoned, func(r traveler.Reckoning) bool { return r.Operation == x.op })
+func (s *course) reckoned(x *step) {
+	before := slices.ContainsFunc(s.f.Batches[0].Reckoned, func(r story.Reckoning) bool { return r.Operation == x.op })
 	if !x.said {
 		if !before {
 			return // what came in went on, as for everyone who leaves an operation uncounted
@@ -143,10 +144,10 @@ func (s *story) reckoned(x *step) {
 	if !before && s.fits(x) {
 		return
 	}
-	want := traveler.Reckoning{Operation: x.op, Good: x.out, Passed: x.passed, Rework: x.reworkOut, Review: x.reviewOut, Missing: x.missing}
+	want := story.Reckoning{Operation: x.op, Good: x.out, Passed: x.passed, Rework: x.reworkOut, Review: x.reviewOut, Missing: x.missing}
 	said := 0
 	for _, e := range s.record {
-		if e.Scan != nil && e.Scan.For == traveler.ForLog && e.Scan.Operation == x.op {
+		if e.Scan != nil && e.Scan.For == story.ForLog && e.Scan.Operation == x.op {
 			said++
 		}
 	}
@@ -154,8 +155,8 @@ func (s *story) reckoned(x *step) {
 		return
 	}
 	d := s.pl.scan(s.j.end(), traveler.Office, traveler.ActDecide)
-	d.ID = scanID(d.At, rankReckon, s.j.batch+"\x00"+traveler.ForLog+x.op.String(), byte(said))
-	d.For, d.Operation, d.Good, d.Pieces, d.Anyway = traveler.ForLog, x.op, yes(x.out), x.passed, false
+	d.ID = scanID(d.At, rankReckon, s.j.batch+"\x00"+story.ForLog+x.op.String(), byte(said))
+	d.For, d.Operation, d.Good, d.Pieces, d.Anyway = story.ForLog, x.op, yes(x.out), x.passed, false
 	d.Missing = yes(x.missing)
 	for _, l := range []struct {
 		n  int
@@ -174,14 +175,14 @@ func (s *story) reckoned(x *step) {
 }
 
 // fits reports whether the counts of the rows come to the same by themselves.
-func (s *story) fits(x *step) bool {
+func (s *course) fits(x *step) bool {
 	t := s.f.Tallies(0)[slices.IndexFunc(s.f.Batches[0].Ops, func(o traveler.Operation) bool { return o.Number == x.op })]
 	return t.Good == x.out && t.Assumed == x.passed && t.ReworkOpen == x.reworkOut && t.ReviewOpen == x.reviewOut && t.Missing == x.missing
 }
 
 // decide says of pieces that were set aside, and are counted further on or
 // nowhere, that they were good or are missing.
-func (s *story) decide(x *step) (said int) {
+func (s *course) decide(x *step) (said int) {
 	open := 0
 	for _, v := range s.order {
 		if v.Operation == x.op {
@@ -205,12 +206,12 @@ func (s *story) decide(x *step) (said int) {
 }
 
 // inOrder lists the visits by when they came.
-func inOrder(f *traveler.Family) []*traveler.Visit {
-	out := make([]*traveler.Visit, len(f.Visits))
+func inOrder(f *story.Family) []*story.Visit {
+	out := make([]*story.Visit, len(f.Visits))
 	for i := range f.Visits {
 		out[i] = &f.Visits[i]
 	}
-	slices.SortStableFunc(out, func(a, b *traveler.Visit) int {
+	slices.SortStableFunc(out, func(a, b *story.Visit) int {
 		return cmp.Or(a.Arrived.Compare(b.Arrived), cmp.Compare(a.Operation, b.Operation))
 	})
 	return out

@@ -4,30 +4,31 @@ import (
 	"slices"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
-// story is a batch's story while it is planned.
-type story struct {
+// course is a batch's story while it is planned.
+type course struct {
 	p      *planner
 	pl     *place
 	j      *job
 	record []*traveler.Entry
 	known  map[traveler.ScanID]bool
-	f      *traveler.Family
-	order  []*traveler.Visit // of f, by when they came
+	f      *story.Family
+	order  []*story.Visit // of f, by when they came
 	out    []traveler.Scan
 	over   bool
 }
 
 // batch plans one batch: its scans, and what settles the questions they raise.
 func (p *planner) batch(j *job, pl *place) {
-	s := &story{p: p, pl: pl, j: j, known: map[traveler.ScanID]bool{}}
+	s := &course{p: p, pl: pl, j: j, known: map[traveler.ScanID]bool{}}
 	s.over = p.Report.To.Sub(j.end()) >= p.OverAfter
 	if pl.family != nil {
 		s.record = slices.Clone(pl.family.Record())
 	} else {
 		release := pl.release
-		s.record = []*traveler.Entry{{Seq: 1, Arrived: p.Now, By: p.By, Rules: traveler.Rules, Release: &release, Card: pl.card, Outcome: traveler.Kept}}
+		s.record = []*traveler.Entry{{Seq: 1, Arrived: p.Now, By: p.By, Rules: story.Rules, Release: &release, Card: pl.card, Outcome: traveler.Kept}}
 	}
 	for _, e := range s.record {
 		s.known[e.ID()] = true
@@ -37,7 +38,7 @@ func (p *planner) batch(j *job, pl *place) {
 	p.Report.Attached += len(pl.added)
 	s.tell()
 	s.started()
-	s.settle(traveler.QuestionScan, traveler.QuestionClosed)
+	s.settle(story.QuestionScan, story.QuestionClosed)
 	s.skip()
 	s.reckon()
 	s.settle()
@@ -47,7 +48,7 @@ func (p *planner) batch(j *job, pl *place) {
 
 // lose lets no more pieces be scrap than the batch has, those that are there
 // already counted first.
-func (s *story) lose() {
+func (s *course) lose() {
 	left := s.j.pieces
 	if s.pl.family != nil {
 		for i := range s.pl.family.Visits {
@@ -68,7 +69,7 @@ func (s *story) lose() {
 }
 
 // say adds scans that were not said before.
-func (s *story) say(scans ...traveler.Scan) (fresh int) {
+func (s *course) say(scans ...traveler.Scan) (fresh int) {
 	for i := range scans {
 		x := &scans[i]
 		if s.known[x.ID] {
@@ -85,8 +86,8 @@ func (s *story) say(scans ...traveler.Scan) (fresh int) {
 	return fresh
 }
 
-func (s *story) tell() {
-	s.f = traveler.Tell(s.p.shop, s.record)
+func (s *course) tell() {
+	s.f = story.Tell(s.p.shop, s.record)
 	s.order = inOrder(s.f)
 }
 
@@ -95,7 +96,7 @@ const rounds = 20
 
 // settle answers what is asked until nothing is: what was done was so, for the
 // log says so. only leaves the questions of some kinds; none leaves all.
-func (s *story) settle(only ...traveler.QuestionKind) {
+func (s *course) settle(only ...story.QuestionKind) {
 	for range rounds {
 		n := 0
 		for _, q := range s.f.Questions() {
@@ -111,13 +112,13 @@ func (s *story) settle(only ...traveler.QuestionKind) {
 }
 
 // answer says the answer to a question, at the end of the batch's story.
-func (s *story) answer(q *traveler.Question) int {
-	choice := traveler.ChoiceSeen
+func (s *course) answer(q *story.Question) int {
+	choice := story.ChoiceSeen
 	switch q.Kind {
-	case traveler.QuestionScan:
-		choice = traveler.ChoiceAdd
-	case traveler.QuestionClosed:
-		choice = traveler.ChoiceWorked
+	case story.QuestionScan:
+		choice = story.ChoiceAdd
+	case story.QuestionClosed:
+		choice = story.ChoiceWorked
 	}
 	d := s.pl.scan(s.j.end(), traveler.Office, traveler.ActDecide)
 	d.ID = scanID(d.At, rankSettle, s.j.batch+"\x00"+q.ID+"\x00"+choice, 0)
@@ -129,7 +130,7 @@ func (s *story) answer(q *traveler.Question) int {
 
 // skip says of operations of the route that the batch passed over that they were
 // not needed; those that may still come stay, while it goes on.
-func (s *story) skip() {
+func (s *course) skip() {
 	b := &s.f.Batches[0]
 	last := traveler.Op(0)
 	done := map[traveler.Op]bool{}
@@ -152,15 +153,15 @@ func (s *story) skip() {
 
 // skipped says that an operation was passed over, or takes that back: a batch
 // that seemed to be over has gone on.
-func (s *story) skipped(op traveler.Op, over bool) int {
+func (s *course) skipped(op traveler.Op, over bool) int {
 	times, last := 0, traveler.ScanID("")
 	for _, e := range s.record {
-		if e.Scan != nil && e.Scan.For == traveler.OverrideSkip && e.Scan.Operation == op {
+		if e.Scan != nil && e.Scan.For == story.OverrideSkip && e.Scan.Operation == op {
 			times, last = times+1, e.Scan.ID
 		}
 	}
 	d := s.pl.scan(s.j.end(), traveler.Office, traveler.ActOverride)
-	d.For, d.Operation = traveler.OverrideSkip, op
+	d.For, d.Operation = story.OverrideSkip, op
 	if !over {
 		d.Action, d.For, d.Operation = traveler.ActUndo, string(last), 0
 	}
@@ -174,10 +175,10 @@ func (s *story) skipped(op traveler.Op, over bool) int {
 
 // started says how many pieces there were, where a longer log tells of another
 // number than the batch was released with.
-func (s *story) started() {
+func (s *course) started() {
 	times := 0
 	for _, e := range s.record {
-		if e.Scan != nil && e.Scan.For == traveler.OverridePieces {
+		if e.Scan != nil && e.Scan.For == story.OverridePieces {
 			times++
 		}
 	}
@@ -186,14 +187,14 @@ func (s *story) started() {
 	}
 	d := s.pl.scan(s.j.end(), traveler.Office, traveler.ActOverride)
 	d.ID = scanID(d.At, rankAdd, s.j.batch+"\x00pieces", byte(times))
-	d.For, d.Pieces = traveler.OverridePieces, s.j.pieces
+	d.For, d.Pieces = story.OverridePieces, s.j.pieces
 	if s.say(d) > 0 {
 		s.tell()
 	}
 }
 
 // count notes how the batch ended.
-func (s *story) count() {
+func (s *course) count() {
 	r := &s.p.Report
 	r.Scans += len(s.out)
 	for _, l := range s.f.Lines.All() {
@@ -206,10 +207,10 @@ func (s *story) count() {
 		r.Missing += missing
 	}
 	switch {
-	case s.f.State(0) != traveler.StateDone && s.over:
+	case s.f.State(0) != story.StateDone && s.over:
 		r.NeverEnded = append(r.NeverEnded, s.j.batch)
 		r.Open++
-	case s.f.State(0) != traveler.StateDone:
+	case s.f.State(0) != story.StateDone:
 		r.Open++
 	case missing > 0:
 		r.Over++

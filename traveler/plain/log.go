@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // logRow is a row of an old log, as its scans tell it: from when to when, what
@@ -53,13 +54,13 @@ func fromLog(shop *traveler.Shop, record []*traveler.Entry) Figures {
 			}
 		case traveler.ActDecide:
 			switch {
-			case s.For == traveler.ForLog:
+			case s.For == story.ForLog:
 				good[s.Operation], reckoned[s.Operation] = number(s.Good), true
 			case s.For == "":
 				p.decided = append(p.decided, verdict{s.Operation, number(s.Good), losses(s.Scrap), number(s.Missing), false})
 			}
 		case traveler.ActOverride:
-			if s.For == traveler.OverridePieces {
+			if s.For == story.OverridePieces {
 				p.pieces = s.Pieces
 			}
 		}

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // decide notes what was decided at a desk: about pieces set aside, or in answer
@@ -21,7 +22,7 @@ func (p *pencil) decide(s *traveler.Scan) {
 		p.decided = append(p.decided, verdict{s.Operation, number(s.Good), losses(s.Scrap), number(s.Missing), s.Reason == "concession"})
 	case "closed":
 		for _, st := range p.stays {
-			st.worked = st.worked || len(q) > 2 && string(st.id) == q[2] && s.Reason == traveler.ChoiceWorked
+			st.worked = st.worked || len(q) > 2 && string(st.id) == q[2] && s.Reason == story.ChoiceWorked
 		}
 	case "over", "uncounted":
 		if len(q) < 5 {
@@ -39,10 +40,10 @@ func (p *pencil) decide(s *traveler.Scan) {
 // adjust changes the good pieces at an operation as an answer says.
 func (p *pencil) adjust(op traveler.Op, n int, choice string) {
 	switch choice {
-	case traveler.ChoiceLower:
+	case story.ChoiceLower:
 		n = -n
-	case traveler.ChoiceGood:
-	case traveler.ChoiceRaise:
+	case story.ChoiceGood:
+	case story.ChoiceRaise:
 		before := traveler.Op(0)
 		for _, o := range p.ops {
 			if o.Number < op {
@@ -59,11 +60,11 @@ func (p *pencil) adjust(op traveler.Op, n int, choice string) {
 // override notes a change of the batch's plan.
 func (p *pencil) override(s *traveler.Scan) {
 	switch s.For {
-	case traveler.OverrideAdd:
+	case story.OverrideAdd:
 		p.ops = append(p.ops, traveler.Operation{Number: s.Operation})
-	case traveler.OverrideWanted:
+	case story.OverrideWanted:
 		p.f.Want = s.Pieces
-	case traveler.OverrideDue:
+	case story.OverrideDue:
 		if t, err := time.Parse(time.DateOnly, s.To); err == nil {
 			p.f.Due = t.Format(time.DateOnly)
 		}

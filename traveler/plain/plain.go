@@ -14,6 +14,7 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // Figures are what the pencil gives for one batch. Durations are clock time.
@@ -150,8 +151,8 @@ func (p *pencil) read(record []*traveler.Entry) []said {
 			}
 		case s.Action == traveler.ActDecide && (about == "scan" || about == "anyway"):
 			gone[s.ID] = true
-			gone[target] = gone[target] || s.Reason == traveler.ChoiceDrop
-			added[target] = s.Reason == traveler.ChoiceAdd
+			gone[target] = gone[target] || s.Reason == story.ChoiceDrop
+			added[target] = s.Reason == story.ChoiceAdd
 		}
 	}
 	var out []said

@@ -8,6 +8,7 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/plain"
+	"tallywalk/traveler/story"
 )
 
 var eight = time.Date(2026, 3, 2, 8, 0, 0, 0, time.UTC)
@@ -132,7 +133,7 @@ func TestOldRowsByHand(t *testing.T) {
 		note{60, "L1", traveler.ActFinish, 10, row(0, true, 20)}, note{80, "L1", traveler.ActFinish, 10, row(1, true, 30)},
 		note{100, "M1", traveler.ActSetup, 20, row(4, false, 0)}, note{110, "M1", traveler.ActFinish, 20, row(4, true, 0)},
 		note{110, "M1", traveler.ActRun, 20, row(6, false, 0)}, note{150, "M1", traveler.ActFinish, 20, row(6, true, 60)},
-		note{150, "office", traveler.ActDecide, 20, func(s *traveler.Scan) { row(0, false, 0)(s); counts(50, 0)(s); s.For = traveler.ForLog }},
+		note{150, "office", traveler.ActDecide, 20, func(s *traveler.Scan) { row(0, false, 0)(s); counts(50, 0)(s); s.For = story.ForLog }},
 	)
 	f := plain.Batch(shop, list, "B1")
 	if got, want := minutes(&f), [5]int{150, 10, 140, 0, 30}; f.Tangled != "" || got != want || f.Good != 50 || f.Trips != 1 {

@@ -5,9 +5,9 @@ import (
 	"slices"
 	"time"
 
-	"tallywalk/traveler"
 	"tallywalk/traveler/measure"
 	"tallywalk/traveler/stat"
+	"tallywalk/traveler/story"
 )
 
 // Verdict is what can be said of a figure after a change.
@@ -188,17 +188,17 @@ type changeFigure struct {
 	what, unit string
 	less       bool
 	adjusted   bool // for the size of the batch
-	of         func(b *traveler.BatchFact, size float64) float64
+	of         func(b *story.BatchFact, size float64) float64
 }
 
 var changeFigures = []changeFigure{
 	{"lead", "h", true, true, leadHours},
 	{"minutes", "min", true, true, minutesEach},
-	{"setup", "min", true, false, func(b *traveler.BatchFact, _ float64) float64 { setup, _ := workMinutes(b); return setup }},
-	{"run", "min", true, true, func(b *traveler.BatchFact, _ float64) float64 { _, run := workMinutes(b); return run }},
-	{"yield", "", false, false, func(b *traveler.BatchFact, _ float64) float64 { return ratio(float64(b.Good), float64(b.Started)) }},
-	{"metres", "m", true, false, func(b *traveler.BatchFact, _ float64) float64 { return b.Metres }},
-	{"trips", "", true, false, func(b *traveler.BatchFact, _ float64) float64 { return float64(len(b.Trip)) }},
+	{"setup", "min", true, false, func(b *story.BatchFact, _ float64) float64 { setup, _ := workMinutes(b); return setup }},
+	{"run", "min", true, true, func(b *story.BatchFact, _ float64) float64 { _, run := workMinutes(b); return run }},
+	{"yield", "", false, false, func(b *story.BatchFact, _ float64) float64 { return ratio(float64(b.Good), float64(b.Started)) }},
+	{"metres", "m", true, false, func(b *story.BatchFact, _ float64) float64 { return b.Metres }},
+	{"trips", "", true, false, func(b *story.BatchFact, _ float64) float64 { return float64(len(b.Trip)) }},
 }
 
 // Mix is the sizes of the batches that are compared. Where they differ, less
@@ -213,8 +213,8 @@ type Mix struct {
 // sizesDiffer is by what part medians must differ for a warning.
 const sizesDiffer = 0.25
 
-func mixOf(before, after []*traveler.BatchFact) (m Mix) {
-	sizes := func(list []*traveler.BatchFact) []float64 {
+func mixOf(before, after []*story.BatchFact) (m Mix) {
+	sizes := func(list []*story.BatchFact) []float64 {
 		var out []float64
 		for _, b := range list {
 			if b.Started > 0 {
@@ -238,11 +238,11 @@ func mixOf(before, after []*traveler.BatchFact) (m Mix) {
 
 // Changes compares all figures of batches on the old and the new route of a
 // part, each by its end.
-func Changes(before, after []*traveler.BatchFact, smallest float64, looks int) ([]Change, Mix) {
+func Changes(before, after []*story.BatchFact, smallest float64, looks int) ([]Change, Mix) {
 	var out []Change
 	mix := mixOf(before, after)
 	for _, f := range changeFigures {
-		values := func(list []*traveler.BatchFact) []float64 {
+		values := func(list []*story.BatchFact) []float64 {
 			xs := make([]float64, len(list))
 			for i, b := range list {
 				xs[i] = f.of(b, mix.Size)
@@ -257,21 +257,21 @@ func Changes(before, after []*traveler.BatchFact, smallest float64, looks int) (
 }
 
 // leadHours is the lead time, its runs as long as a batch of the size would take.
-func leadHours(b *traveler.BatchFact, size float64) float64 {
+func leadHours(b *story.BatchFact, size float64) float64 {
 	run := b.Parts.Run.Hours()
 	return b.Ended.Sub(b.Released).Hours() - run + run*ratio(size, float64(b.Started))
 }
 
 // minutesEach is the machine minutes of a good piece, of a batch of the size: its
 // set-ups shared by so many, and its runs as long a piece as they were.
-func minutesEach(b *traveler.BatchFact, size float64) float64 {
+func minutesEach(b *story.BatchFact, size float64) float64 {
 	setup, run := workMinutes(b)
 	return ratio(setup/size+run, ratio(float64(b.Good), float64(b.Started)))
 }
 
 // workMinutes is the set-ups of a batch, and its runs for each piece started, in
 // minutes; NaN when something of them was not told.
-func workMinutes(b *traveler.BatchFact) (setup, runEach float64) {
+func workMinutes(b *story.BatchFact) (setup, runEach float64) {
 	run := 0.0
 	for i := range b.Ops {
 		if untold(&b.Ops[i]) {
@@ -288,7 +288,7 @@ const shortSetUp = 10 * time.Minute
 
 // untold reports whether the times of a batch at an operation are not all known:
 // a bound was inferred, or a set-up that takes its time was not scanned.
-func untold(o *traveler.OpFact) bool {
+func untold(o *story.OpFact) bool {
 	return o.Inferred || o.Setups == 0 && o.PlanSetup >= shortSetUp && !o.Outside
 }
 

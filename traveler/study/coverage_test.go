@@ -11,6 +11,7 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/stat"
+	"tallywalk/traveler/story"
 )
 
 // history makes batches of a part with a known truth: on the old route five
@@ -26,11 +27,11 @@ type history struct {
 
 const oldOps = 5
 
-func (h *history) batch(i int, rev string, ops int, cycle float64) traveler.BatchFact {
+func (h *history) batch(i int, rev string, ops int, cycle float64) story.BatchFact {
 	n := 20 + h.rng.IntN(80)
 	at := time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC).Add(time.Duration(i) * 24 * time.Hour)
-	b := traveler.BatchFact{
-		Card: traveler.Code(fmt.Sprintf("%s-%d", rev, i)), Part: "P", Rev: rev, State: traveler.StateDone, Released: at, Ended: at.Add(100 * time.Hour), Started: n,
+	b := story.BatchFact{
+		Card: traveler.Code(fmt.Sprintf("%s-%d", rev, i)), Part: "P", Rev: rev, State: story.StateDone, Released: at, Ended: at.Add(100 * time.Hour), Started: n,
 	}
 	// One factor for all pieces of a batch; its mean is one.
 	factor := math.Exp(.2*h.rng.NormFloat64() - .02)
@@ -46,14 +47,14 @@ func (h *history) batch(i int, rev string, ops int, cycle float64) traveler.Batc
 			}
 		}
 		op := traveler.Op(10 * (k + 1))
-		b.Ops = append(b.Ops, traveler.OpFact{
+		b.Ops = append(b.Ops, story.OpFact{
 			Operation: op, WorkCentre: "W", Clampings: 1, In: n, Presented: n, FirstGood: n - lost, Good: n - lost, Scrap: lost, Made: n, Closed: true,
 			Setup: time.Duration((30 + 10*h.rng.Float64()) * float64(time.Minute)), Setups: 1,
 			Run: time.Duration(float64(n) * cycle / float64(ops) * factor * float64(time.Minute)),
 		})
-		v := traveler.VisitFact{Operation: op}
+		v := story.VisitFact{Operation: op}
 		if lost > 0 {
-			v.Losses = []traveler.LossFact{{Outcome: "scrap", Reason: "position", N: lost, FoundAt: op, Caused: op}}
+			v.Losses = []story.LossFact{{Outcome: "scrap", Reason: "position", N: lost, FoundAt: op, Caused: op}}
 		}
 		b.Visits = append(b.Visits, v)
 		n -= lost
@@ -88,7 +89,7 @@ func gamma(rng *rand.Rand, k float64) float64 {
 	}
 }
 
-func (h *history) routes(old, new int) (before, after []traveler.BatchFact) {
+func (h *history) routes(old, new int) (before, after []story.BatchFact) {
 	for i := range old {
 		before = append(before, h.batch(i, "1", oldOps, h.cycle))
 	}
@@ -108,8 +109,8 @@ func covered(t *testing.T, what string, hits int) {
 	}
 }
 
-func pointers(list []traveler.BatchFact) []*traveler.BatchFact {
-	out := make([]*traveler.BatchFact, len(list))
+func pointers(list []story.BatchFact) []*story.BatchFact {
+	out := make([]*story.BatchFact, len(list))
 	for i := range list {
 		out[i] = &list[i]
 	}
@@ -179,7 +180,7 @@ func planOf(name string, ops int) *Route {
 	return r
 }
 
-func cycles(list []traveler.BatchFact) []float64 {
+func cycles(list []story.BatchFact) []float64 {
 	var out []float64
 	for _, b := range pointers(list) {
 		sum := 0.0
@@ -203,8 +204,8 @@ func TestStartQuantityIsEnough(t *testing.T) {
 		const mean, wanted, histories = .9, 300, 40
 		rho := x.sd * x.sd / (mean * (1 - mean))
 		rng := rand.New(rand.NewPCG(uint64(x.batches), 17))
-		draw := func(rev string, i int) traveler.BatchFact {
-			b := traveler.BatchFact{Part: "P", Rev: rev, State: traveler.StateDone, Started: 100 + rng.IntN(300)}
+		draw := func(rev string, i int) story.BatchFact {
+			b := story.BatchFact{Part: "P", Rev: rev, State: story.StateDone, Started: 100 + rng.IntN(300)}
 			p := beta(rng, mean, rho)
 			for range b.Started {
 				if rng.Float64() < p {
@@ -223,7 +224,7 @@ func TestStartQuantityIsEnough(t *testing.T) {
 		prior := shop.Result()
 		chance, surplus := 0.0, 0.0
 		for range histories {
-			var list []traveler.BatchFact
+			var list []story.BatchFact
 			for i := range x.batches {
 				list = append(list, draw("A", i))
 			}
@@ -254,16 +255,16 @@ func TestSizesAreNoChange(t *testing.T) {
 		wrong := map[string]int{}
 		for seed := range uint64(100) {
 			rng := rand.New(rand.NewPCG(seed, 5))
-			batch := func(i, n int) *traveler.BatchFact {
+			batch := func(i, n int) *story.BatchFact {
 				at := time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC).AddDate(0, 0, i)
 				setup, run := 60*math.Exp(.3*rng.NormFloat64()), 3*float64(n)*math.Exp(.1*rng.NormFloat64())
 				lead := time.Duration((setup + run + 2000*math.Exp(.4*rng.NormFloat64())) * float64(time.Minute))
-				b := &traveler.BatchFact{Released: at, Ended: at.Add(lead), Started: n, Good: n, State: traveler.StateDone}
+				b := &story.BatchFact{Released: at, Ended: at.Add(lead), Started: n, Good: n, State: story.StateDone}
 				b.Parts.Run = time.Duration(run * float64(time.Minute))
-				b.Ops = []traveler.OpFact{{Operation: 10, Setup: time.Duration(setup * float64(time.Minute)), Setups: 1, Run: b.Parts.Run, Made: n, Closed: true}}
+				b.Ops = []story.OpFact{{Operation: 10, Setup: time.Duration(setup * float64(time.Minute)), Setups: 1, Run: b.Parts.Run, Made: n, Closed: true}}
 				return b
 			}
-			var before, after []*traveler.BatchFact
+			var before, after []*story.BatchFact
 			for i := range 15 {
 				before, after = append(before, batch(i, sizes[0])), append(after, batch(20+i, sizes[1]))
 			}

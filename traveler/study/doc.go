@@ -8,6 +8,7 @@ package study
 import (
 	"tallywalk/traveler"
 	"tallywalk/traveler/measure"
+	"tallywalk/traveler/story"
 )
 
 // Source says where a figure comes from.
@@ -64,15 +65,15 @@ type Walks struct {
 }
 
 // Add adds a trip.
-func (w *Walks) Add(leg traveler.Leg, metres float64) {
+func (w *Walks) Add(leg story.Leg, metres float64) {
 	w.Trips++
 	w.Metres += metres
 	switch leg {
-	case traveler.LegStores:
+	case story.LegStores:
 		w.Stores += metres
-	case traveler.LegDock:
+	case story.LegDock:
 		w.Dock += metres
-	case traveler.LegOutside:
+	case story.LegOutside:
 		w.Outside += metres
 	}
 }

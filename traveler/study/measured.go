@@ -7,6 +7,7 @@ import (
 	"tallywalk/traveler"
 	"tallywalk/traveler/measure"
 	"tallywalk/traveler/stat"
+	"tallywalk/traveler/story"
 )
 
 // Rates gives what an hour of a work centre costs; 0 = not known.
@@ -53,7 +54,7 @@ const FewForInterval = 8
 
 // Measure takes what was measured of a route in place of what was planned:
 // operation by operation, where enough batches stand behind it.
-func (r *Route) Measure(batches []traveler.BatchFact) *Samples {
+func (r *Route) Measure(batches []story.BatchFact) *Samples {
 	s := newSamples(r, batches)
 	r.Batches = s.done
 	for k := range r.Steps {
@@ -90,12 +91,12 @@ func (st *Step) measure(s *Samples, k int) {
 
 // measureWalks takes how often and how far this route's own batches were
 // carried: to each operation, and all in all, rework and the way out included.
-func (r *Route) measureWalks(batches []traveler.BatchFact) {
+func (r *Route) measureWalks(batches []story.BatchFact) {
 	var all Walks
 	to := map[traveler.Op]float64{}
 	for i := range batches {
 		b := &batches[i]
-		if b.State != traveler.StateDone || b.Joined != "" {
+		if b.State != story.StateDone || b.Joined != "" {
 			continue
 		}
 		all.N++
@@ -116,14 +117,14 @@ func (r *Route) measureWalks(batches []traveler.BatchFact) {
 }
 
 // measureWaits takes the stops and the waits of this route's own batches.
-func (r *Route) measureWaits(batches []traveler.BatchFact) {
+func (r *Route) measureWaits(batches []story.BatchFact) {
 	for k := range r.Steps {
 		s := &r.Steps[k]
 		var waits, away, stops []float64
 		stood := 0.0
 		for i := range batches {
 			b := &batches[i]
-			if b.State != traveler.StateDone {
+			if b.State != story.StateDone {
 				continue
 			}
 			stop, first := 0.0, true // of money and machine time, nights are no part
@@ -159,11 +160,11 @@ func (r *Route) measureWaits(batches []traveler.BatchFact) {
 	}
 }
 
-func (r *Route) measureLead(batches []traveler.BatchFact) {
+func (r *Route) measureLead(batches []story.BatchFact) {
 	var lead []float64
 	var parts measure.Spent
 	for i := range batches {
-		if b := &batches[i]; b.State == traveler.StateDone && b.Joined == "" {
+		if b := &batches[i]; b.State == story.StateDone && b.Joined == "" {
 			lead = append(lead, b.Ended.Sub(b.Released).Minutes())
 			parts.Add(&b.Parts)
 		}
@@ -211,11 +212,11 @@ type Samples struct {
 
 // newSamples takes set-ups and runs from every batch that is through with an
 // operation, as all pages do; pieces only from those that are done.
-func newSamples(r *Route, batches []traveler.BatchFact) *Samples {
+func newSamples(r *Route, batches []story.BatchFact) *Samples {
 	s := &Samples{route: r}
 	for i := range batches {
 		b := &batches[i]
-		done := b.State == traveler.StateDone && b.Joined == ""
+		done := b.State == story.StateDone && b.Joined == ""
 		row, any := make([]float64, columns*len(r.Steps)), done
 		for k := range r.Steps {
 			for j := range b.Ops {
@@ -235,7 +236,7 @@ func newSamples(r *Route, batches []traveler.BatchFact) *Samples {
 }
 
 // fillRow reports whether a set-up or a run is known.
-func fillRow(x []float64, o *traveler.OpFact, done bool) bool {
+func fillRow(x []float64, o *story.OpFact, done bool) bool {
 	if d, n := o.TookSetUp(); n > 0 {
 		x[setUp], x[setUpBatch], x[setUps] = d.Minutes(), 1, float64(n)
 	}

@@ -6,6 +6,7 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/stat"
+	"tallywalk/traveler/story"
 )
 
 // Start is how many pieces to start for so many good ones.
@@ -17,8 +18,8 @@ type Start struct {
 
 // finalOf is what a batch that is done gave of what was started; ok is false for
 // one whose pieces went to others, or came from them.
-func finalOf(b *traveler.BatchFact) (s stat.Share, ok bool) {
-	if b.State != traveler.StateDone || b.Joined != "" || b.JoinedIn > 0 || b.SplitOff > 0 || b.Started <= 0 {
+func finalOf(b *story.BatchFact) (s stat.Share, ok bool) {
+	if b.State != story.StateDone || b.Joined != "" || b.JoinedIn > 0 || b.SplitOff > 0 || b.Started <= 0 {
 		return s, false
 	}
 	return stat.Share{Count: min(b.Good, b.Started), Of: b.Started}, true
@@ -31,7 +32,7 @@ type Spreads struct {
 }
 
 // Add counts a batch, if it is done.
-func (s *Spreads) Add(b *traveler.BatchFact) {
+func (s *Spreads) Add(b *story.BatchFact) {
 	share, ok := finalOf(b)
 	if !ok {
 		return
@@ -63,7 +64,7 @@ func (s *Spreads) Result() stat.SpreadPrior {
 // confidence: over what this route's yield may be after its batches, and over
 // how much batches differ, of which the shop knows more. A yield that is planned
 // or assumed is taken as the mean. ok is false where no number gives it.
-func (r *Route) Start(good int, conf float64, batches []traveler.BatchFact, shop stat.SpreadPrior) (s Start, ok bool) {
+func (r *Route) Start(good int, conf float64, batches []story.BatchFact, shop stat.SpreadPrior) (s Start, ok bool) {
 	measured := true
 	y := 1.0
 	for i := range r.Steps {

@@ -1,6 +1,9 @@
-package traveler
+package story
 
-import "slices"
+import (
+	"slices"
+	"tallywalk/traveler"
+)
 
 // ForLog is what a decision about the pieces of an operation is for, where an
 // import made it from the rows of an old log.
@@ -12,7 +15,7 @@ const ForLog = "log"
 // were, so that pieces are conserved. The visits keep what their rows say. It
 // stands in place of the sums of the visits and of an earlier reckoning.
 type Reckoning struct {
-	Operation Op
+	Operation traveler.Op
 	Good      int // went on
 	Passed    int // of Good: no row counts them
 	Rework    int // still out for rework
@@ -21,8 +24,8 @@ type Reckoning struct {
 }
 
 // reckoned takes what an import worked out.
-func (b *Batch) reckoned(s *Scan) {
-	r := Reckoning{Operation: s.Operation, Good: s.good(), Passed: s.Pieces, Rework: sum(s.Rework), Review: sum(s.Review), Missing: s.missing()}
+func (b *Batch) reckoned(s *traveler.Scan) {
+	r := Reckoning{Operation: s.Operation, Good: s.GoodPieces(), Passed: s.Pieces, Rework: traveler.SumLosses(s.Rework), Review: traveler.SumLosses(s.Review), Missing: s.MissingPieces()}
 	list := slices.DeleteFunc(slices.Clone(b.Reckoned), func(x Reckoning) bool { return x.Operation == r.Operation })
 	b.Reckoned = append(list, r)
 }
@@ -43,5 +46,5 @@ func addReckoned(b *Batch, out []Tally) {
 
 // isReckoning reports whether a scan is an import's reckoning.
 func (ev *event) isReckoning() bool {
-	return ev.s.Action == ActDecide && ev.s.For == ForLog && ev.e.FromLog()
+	return ev.s.Action == traveler.ActDecide && ev.s.For == ForLog && ev.e.FromLog()
 }
