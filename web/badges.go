@@ -9,6 +9,7 @@ import (
 	"github.com/gofiber/fiber/v2"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // A badge's code is as good as a password at a station, so it goes into no
@@ -31,7 +32,7 @@ const unknownBadge = "unknown badge"
 
 // PutPerson keeps a person under the code of the badge; was is the code of the
 // badge before, which counts as replaced from now on.
-func PutPerson(t traveler.Tables, p Person, was traveler.Code, now time.Time) error {
+func PutPerson(t story.Tables, p Person, was traveler.Code, now time.Time) error {
 	if was != "" && was != p.Code {
 		b, err := json.Marshal(oldBadge{p.ID, now.UTC()})
 		if err != nil {
@@ -54,14 +55,14 @@ func PutPerson(t traveler.Tables, p Person, was traveler.Code, now time.Time) er
 // Badges says whose a badge is or was. It reads of the tables what is needed
 // when it is, and is for one answer or one list.
 type Badges struct {
-	t     traveler.Tables
+	t     story.Tables
 	whole bool // all was read
 	owner map[traveler.Code]traveler.PersonID
 	names map[traveler.PersonID]string
 }
 
 // NewBadges gives the badges as the tables have them.
-func NewBadges(t traveler.Tables) *Badges {
+func NewBadges(t story.Tables) *Badges {
 	return &Badges{t: t, owner: map[traveler.Code]traveler.PersonID{}, names: map[traveler.PersonID]string{}}
 }
 
@@ -105,7 +106,7 @@ func (b *Badges) Owner(code traveler.Code) traveler.PersonID {
 }
 
 // ownerIn looks one code up: a scan that is sent needs no more.
-func ownerIn(t traveler.Tables, code traveler.Code) traveler.PersonID {
+func ownerIn(t story.Tables, code traveler.Code) traveler.PersonID {
 	for _, table := range []string{tablePeople, tableBadges} { // both rows say person
 		var of oldBadge
 		if v, err := t.Get(table, string(code)); err == nil && v != nil && json.Unmarshal(v, &of) == nil {
@@ -232,7 +233,7 @@ func (b *Badges) losses(in []traveler.Loss) []traveler.Loss {
 
 // facts gives the figures of a desk without codes of badges in their reasons,
 // of which there are few. It fails as the desk does.
-func (b *Badges) facts(d traveler.Desk, q traveler.FactQuery, yield func(*traveler.BatchFact) bool) error {
+func (b *Badges) facts(d story.Desk, q story.FactQuery, yield func(*story.BatchFact) bool) error {
 	if q.Bare {
 		return d.Facts(q, yield) // without reasons
 	}
@@ -246,17 +247,17 @@ func (b *Badges) facts(d traveler.Desk, q traveler.FactQuery, yield func(*travel
 		}
 		return text
 	}
-	return d.Facts(q, func(f *traveler.BatchFact) bool { return yield(withReasons(f, plain)) })
+	return d.Facts(q, func(f *story.BatchFact) bool { return yield(withReasons(f, plain)) })
 }
 
 // withReasons is a batch with other reasons: the same where none changes, else a
 // copy.
-func withReasons(f *traveler.BatchFact, text func(string) string) *traveler.BatchFact {
+func withReasons(f *story.BatchFact, text func(string) string) *story.BatchFact {
 	same := true
 	for i := range f.Visits {
 		v := &f.Visits[i]
-		same = same && !slices.ContainsFunc(v.Losses, func(l traveler.LossFact) bool { return text(l.Reason) != l.Reason }) &&
-			!slices.ContainsFunc(v.Stops, func(s traveler.StopFact) bool { return text(s.Reason) != s.Reason })
+		same = same && !slices.ContainsFunc(v.Losses, func(l story.LossFact) bool { return text(l.Reason) != l.Reason }) &&
+			!slices.ContainsFunc(v.Stops, func(s story.StopFact) bool { return text(s.Reason) != s.Reason })
 	}
 	if same {
 		return f
@@ -288,12 +289,12 @@ func (b *Badges) entry(e *traveler.Entry) *traveler.Entry {
 
 // withoutBadges is a desk whose record has no codes of badges; for exports.
 type withoutBadges struct {
-	traveler.Desk
+	story.Desk
 	badges *Badges
 }
 
 // WithoutBadges gives a desk for lists that leave the house.
-func WithoutBadges(d traveler.Desk, t traveler.Tables) traveler.Desk {
+func WithoutBadges(d story.Desk, t story.Tables) story.Desk {
 	return withoutBadges{d, NewBadges(t)}
 }
 
@@ -304,7 +305,7 @@ func (d withoutBadges) Entries(from traveler.Seq, yield func(*traveler.Entry) bo
 }
 
 // Facts gives the figures of batches. It fails as the record does.
-func (d withoutBadges) Facts(q traveler.FactQuery, yield func(*traveler.BatchFact) bool) error {
+func (d withoutBadges) Facts(q story.FactQuery, yield func(*story.BatchFact) bool) error {
 	return d.badges.facts(d.Desk, q, yield)
 }
 

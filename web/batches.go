@@ -10,6 +10,7 @@ import (
 	"github.com/gofiber/fiber/v2"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // releaseBody is a batch to release. Dates are 2026-11-25.
@@ -84,21 +85,21 @@ func (s *Server) getBatch(c *fiber.Ctx) error {
 
 // shortBatch is a batch in a list.
 type shortBatch struct {
-	Card       traveler.Code       `json:"card"`
-	Part       string              `json:"part"`
-	PartName   string              `json:"part_name,omitempty"`
-	RouteRev   string              `json:"route_rev"`
-	WorksOrder string              `json:"works_order,omitempty"`
-	Customer   string              `json:"customer,omitempty"`
-	Due        string              `json:"due,omitempty"`
-	Priority   int                 `json:"priority"`
-	Started    int                 `json:"started"`
-	Wanted     int                 `json:"wanted"`
-	Good       int                 `json:"good"`
-	Scrap      int                 `json:"scrap"`
-	State      traveler.BatchState `json:"state"`
-	Next       traveler.Op         `json:"next_operation,omitempty"`
-	Released   time.Time           `json:"released"`
+	Card       traveler.Code    `json:"card"`
+	Part       string           `json:"part"`
+	PartName   string           `json:"part_name,omitempty"`
+	RouteRev   string           `json:"route_rev"`
+	WorksOrder string           `json:"works_order,omitempty"`
+	Customer   string           `json:"customer,omitempty"`
+	Due        string           `json:"due,omitempty"`
+	Priority   int              `json:"priority"`
+	Started    int              `json:"started"`
+	Wanted     int              `json:"wanted"`
+	Good       int              `json:"good"`
+	Scrap      int              `json:"scrap"`
+	State      story.BatchState `json:"state"`
+	Next       traveler.Op      `json:"next_operation,omitempty"`
+	Released   time.Time        `json:"released"`
 }
 
 func (b *shortBatch) matches(q string) bool {
@@ -124,10 +125,10 @@ func (s *Server) getBatches(c *fiber.Ctx) error {
 	}
 	limit = min(max(1, limit), mostListed)
 	out := []shortBatch{}
-	s.cfg.Desk.Open(func(f *traveler.Family) bool {
+	s.cfg.Desk.Open(func(f *story.Family) bool {
 		for i := range f.Batches {
 			v := shortOf(f, i)
-			if c.Query("state") == "open" && (v.State == traveler.StateDone || v.State == traveler.StateCancelled) {
+			if c.Query("state") == "open" && (v.State == story.StateDone || v.State == story.StateCancelled) {
 				continue
 			}
 			if v.matches(q) {
@@ -149,7 +150,7 @@ func (s *Server) getBatches(c *fiber.Ctx) error {
 	return c.JSON(fiber.Map{"batches": out, "more": more})
 }
 
-func shortOf(f *traveler.Family, i int) shortBatch {
+func shortOf(f *story.Family, i int) shortBatch {
 	b, sum := &f.Batches[i], f.Sum(i)
 	return shortBatch{
 		Card: b.Card, Part: b.Part, PartName: b.Name, RouteRev: b.Rev, WorksOrder: b.Order, Customer: b.Customer, Due: date(b.Due),
@@ -176,12 +177,12 @@ func (s *Server) getCard(c *fiber.Ctx) error {
 }
 
 // Printed is a batch as it is printed now.
-func (s *Server) Printed(f *traveler.Family, i int) Printed {
+func (s *Server) Printed(f *story.Family, i int) Printed {
 	return PrintedOf(s.cfg.Desk, f, i, s.cfg.PublicURL, s.now().In(s.cfg.Zone))
 }
 
 // PrintedOf is a batch of a desk as it is printed at a moment.
-func PrintedOf(desk traveler.Desk, f *traveler.Family, i int, url string, now time.Time) Printed {
+func PrintedOf(desk story.Desk, f *story.Family, i int, url string, now time.Time) Printed {
 	b := f.Batches[i]
 	route, _ := desk.Shop().Route(b.Part, b.Rev)
 	route.Operations = b.Ops

@@ -6,51 +6,52 @@ import (
 	"tallywalk/traveler"
 	"tallywalk/traveler/ground"
 	"tallywalk/traveler/measure"
+	"tallywalk/traveler/story"
 )
 
 // batchView is a batch as the API answers it. Durations are seconds, distances
 // metres, times RFC 3339.
 type batchView struct {
-	Card       traveler.Code       `json:"card"`
-	Parent     traveler.Code       `json:"parent,omitempty"`
-	Family     []traveler.Code     `json:"family,omitempty"`
-	Part       string              `json:"part"`
-	PartName   string              `json:"part_name,omitempty"`
-	DrawingRev string              `json:"drawing_rev,omitempty"`
-	RouteRev   string              `json:"route_rev"`
-	WorksOrder string              `json:"works_order,omitempty"`
-	Customer   string              `json:"customer,omitempty"`
-	OrderLine  string              `json:"order_line,omitempty"`
-	Lots       []string            `json:"material_lots,omitempty"`
-	Due        string              `json:"due,omitempty"`
-	Priority   int                 `json:"priority"`
-	Released   time.Time           `json:"released"`
-	Started    int                 `json:"started"`
-	Wanted     int                 `json:"wanted"`
-	Good       int                 `json:"good"`
-	Scrap      int                 `json:"scrap"`
-	Rework     int                 `json:"rework"`
-	ReworkOpen int                 `json:"rework_open"`
-	Review     int                 `json:"review"`
-	Missing    int                 `json:"missing"`
-	ToDo       int                 `json:"to_do"`
-	Over       int                 `json:"over"`
-	SplitOff   int                 `json:"split_off"`
-	Joined     int                 `json:"joined"`
-	Delivered  int                 `json:"delivered"`
-	Stock      int                 `json:"stock,omitempty"`
-	State      traveler.BatchState `json:"state"`
-	Reason     string              `json:"reason,omitempty"`
-	JoinedTo   traveler.Code       `json:"joined_to,omitempty"`
-	WalkM      float64             `json:"walk_m"`
-	WalkKind   string              `json:"walk_kind"` // aisles, or rectangular where some walk has none
-	Trips      int                 `json:"trips"`
-	Next       traveler.Op         `json:"next_operation,omitempty"`
-	Operations []opView            `json:"operations"`
-	Lead       partsView           `json:"lead"` // where its time went; adds up to its lead time
-	Ended      *time.Time          `json:"ended"`
-	Visits     []visitView         `json:"visits"`
-	Questions  []questionView      `json:"questions"`
+	Card       traveler.Code    `json:"card"`
+	Parent     traveler.Code    `json:"parent,omitempty"`
+	Family     []traveler.Code  `json:"family,omitempty"`
+	Part       string           `json:"part"`
+	PartName   string           `json:"part_name,omitempty"`
+	DrawingRev string           `json:"drawing_rev,omitempty"`
+	RouteRev   string           `json:"route_rev"`
+	WorksOrder string           `json:"works_order,omitempty"`
+	Customer   string           `json:"customer,omitempty"`
+	OrderLine  string           `json:"order_line,omitempty"`
+	Lots       []string         `json:"material_lots,omitempty"`
+	Due        string           `json:"due,omitempty"`
+	Priority   int              `json:"priority"`
+	Released   time.Time        `json:"released"`
+	Started    int              `json:"started"`
+	Wanted     int              `json:"wanted"`
+	Good       int              `json:"good"`
+	Scrap      int              `json:"scrap"`
+	Rework     int              `json:"rework"`
+	ReworkOpen int              `json:"rework_open"`
+	Review     int              `json:"review"`
+	Missing    int              `json:"missing"`
+	ToDo       int              `json:"to_do"`
+	Over       int              `json:"over"`
+	SplitOff   int              `json:"split_off"`
+	Joined     int              `json:"joined"`
+	Delivered  int              `json:"delivered"`
+	Stock      int              `json:"stock,omitempty"`
+	State      story.BatchState `json:"state"`
+	Reason     string           `json:"reason,omitempty"`
+	JoinedTo   traveler.Code    `json:"joined_to,omitempty"`
+	WalkM      float64          `json:"walk_m"`
+	WalkKind   string           `json:"walk_kind"` // aisles, or rectangular where some walk has none
+	Trips      int              `json:"trips"`
+	Next       traveler.Op      `json:"next_operation,omitempty"`
+	Operations []opView         `json:"operations"`
+	Lead       partsView        `json:"lead"` // where its time went; adds up to its lead time
+	Ended      *time.Time       `json:"ended"`
+	Visits     []visitView      `json:"visits"`
+	Questions  []questionView   `json:"questions"`
 }
 
 // opView is what became of the pieces at one operation.
@@ -78,11 +79,11 @@ type opView struct {
 }
 
 type spanView struct {
-	Kind     traveler.SpanKind `json:"kind"`
-	From     time.Time         `json:"from"`
-	To       *time.Time        `json:"to"`
-	Inferred bool              `json:"inferred,omitempty"`
-	Reason   string            `json:"reason,omitempty"`
+	Kind     story.SpanKind `json:"kind"`
+	From     time.Time      `json:"from"`
+	To       *time.Time     `json:"to"`
+	Inferred bool           `json:"inferred,omitempty"`
+	Reason   string         `json:"reason,omitempty"`
 }
 
 // partsView is the parts of a lead time, in seconds.
@@ -97,7 +98,7 @@ type partsView struct {
 	Between   float64 `json:"between_s"`
 }
 
-func partsOf(p *traveler.Parts) partsView {
+func partsOf(p *story.Parts) partsView {
 	return partsView{
 		p.Run.Seconds(), p.Setup.Seconds(), p.FirstOff.Seconds(), p.Stop.Seconds(), p.Outside.Seconds(),
 		p.Transport.Seconds(), p.Queue.Seconds(), p.Between.Seconds(),
@@ -115,7 +116,7 @@ type visitView struct {
 	Visit     traveler.ScanID     `json:"visit"`
 	Operation traveler.Op         `json:"operation"`
 	Machine   traveler.MachineID  `json:"machine"`
-	State     traveler.VisitState `json:"state"`
+	State     story.VisitState    `json:"state"`
 	ReworkFor traveler.Op         `json:"rework_for,omitempty"`
 	Arrived   *time.Time          `json:"arrived"`
 	Finished  *time.Time          `json:"finished"`
@@ -145,7 +146,7 @@ type visitView struct {
 	Inferred  []string            `json:"inferred"`
 }
 
-func (s *Server) batchView(faces *faces, f *traveler.Family, i int) batchView {
+func (s *Server) batchView(faces *faces, f *story.Family, i int) batchView {
 	m := s.meter()
 	b, sum, fact := &f.Batches[i], f.Sum(i), m.Batch(f, i)
 	v := batchView{
@@ -181,7 +182,7 @@ func (s *Server) meter() *measure.Meter {
 	return &measure.Meter{Shop: s.cfg.Desk.Shop(), Floors: &s.floors, Now: s.now()}
 }
 
-func walkKind(b *traveler.BatchFact) string {
+func walkKind(b *story.BatchFact) string {
 	if b.Rectangular {
 		return string(ground.Rectangular)
 	}
@@ -195,7 +196,7 @@ func date(t time.Time) string {
 	return t.Format(time.DateOnly)
 }
 
-func opViews(f *traveler.Family, i int) []opView {
+func opViews(f *story.Family, i int) []opView {
 	b := &f.Batches[i]
 	ts := f.Tallies(i)
 	out := make([]opView, len(ts))
@@ -211,7 +212,7 @@ func opViews(f *traveler.Family, i int) []opView {
 	return out
 }
 
-func visitViewOf(m *measure.Meter, faces *faces, f *traveler.Family, j int) visitView {
+func visitViewOf(m *measure.Meter, faces *faces, f *story.Family, j int) visitView {
 	v, fact := &f.Visits[j], m.Visit(f, j)
 	t := &fact.Parts
 	out := visitView{
@@ -242,18 +243,18 @@ func visitViewOf(m *measure.Meter, faces *faces, f *traveler.Family, j int) visi
 }
 
 // visitState is the state of a visit, one that the batch has passed being over.
-func visitState(v *traveler.Visit) traveler.VisitState {
+func visitState(v *story.Visit) story.VisitState {
 	if !v.PassedBy.IsZero() {
-		return traveler.VisitFinished
+		return story.VisitFinished
 	}
 	return v.State
 }
 
 // spanClosed is what a page shows of a stretch cut out of a run or a set-up.
-const spanClosed traveler.SpanKind = "closed"
+const spanClosed story.SpanKind = "closed"
 
 // spanViews shows a span, with the closed time cut out of it.
-func spanViews(s *traveler.Span, ended time.Time, closed []traveler.Span) (out []spanView) {
+func spanViews(s *story.Span, ended time.Time, closed []story.Span) (out []spanView) {
 	to := s.To
 	if to.IsZero() {
 		to = ended

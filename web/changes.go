@@ -9,6 +9,7 @@ import (
 	"github.com/gofiber/fiber/v2"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 	"tallywalk/traveler/study"
 )
 
@@ -88,7 +89,7 @@ func (s *Server) getChanges(c *fiber.Ctx) error {
 	return c.JSON(fiber.Map{"part": part, "before": before, "after": after, "looks": looks, "figures": out, "few": study.Few})
 }
 
-func sideOf(x *study.Side, list []*traveler.BatchFact) sideView {
+func sideOf(x *study.Side, list []*story.BatchFact) sideView {
 	v := sideView{N: x.N, Values: x.Values, Cards: []string{}, Excluded: x.Excluded}
 	if v.Values == nil {
 		v.Values = []float64{}
@@ -103,9 +104,9 @@ func sideOf(x *study.Side, list []*traveler.BatchFact) sideView {
 }
 
 // sides are the batches that are done on either route, by their end.
-func (s *Server) sides(part, before, after string) (old, fresh []*traveler.BatchFact, err error) {
-	err = s.cfg.Desk.Facts(traveler.FactQuery{Part: part}, func(b *traveler.BatchFact) bool {
-		if b.State != traveler.StateDone || b.Joined != "" {
+func (s *Server) sides(part, before, after string) (old, fresh []*story.BatchFact, err error) {
+	err = s.cfg.Desk.Facts(story.FactQuery{Part: part}, func(b *story.BatchFact) bool {
+		if b.State != story.StateDone || b.Joined != "" {
 			return true
 		}
 		x := *b
@@ -117,7 +118,7 @@ func (s *Server) sides(part, before, after string) (old, fresh []*traveler.Batch
 		}
 		return true
 	})
-	byEnd := func(a, b *traveler.BatchFact) int {
+	byEnd := func(a, b *story.BatchFact) int {
 		return cmp.Or(a.Ended.Compare(b.Ended), cmp.Compare(a.Card, b.Card))
 	}
 	slices.SortFunc(old, byEnd)

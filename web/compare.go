@@ -14,6 +14,7 @@ import (
 	"tallywalk/traveler"
 	"tallywalk/traveler/measure"
 	"tallywalk/traveler/stat"
+	"tallywalk/traveler/story"
 	"tallywalk/traveler/study"
 )
 
@@ -193,7 +194,7 @@ func queries(c *fiber.Ctx, name string) (out []string) {
 // usualSize is the median of the batches of a part; 50 when there are none.
 func (s *Server) usualSize(part string) int {
 	var sizes []float64
-	_ = s.cfg.Desk.Facts(traveler.FactQuery{Part: part, Open: true, Bare: true}, func(b *traveler.BatchFact) bool {
+	_ = s.cfg.Desk.Facts(story.FactQuery{Part: part, Open: true, Bare: true}, func(b *story.BatchFact) bool {
 		sizes = append(sizes, float64(b.Started))
 		return true
 	})

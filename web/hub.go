@@ -8,6 +8,7 @@ import (
 	"tallywalk/traveler"
 	"tallywalk/traveler/board"
 	"tallywalk/traveler/measure"
+	"tallywalk/traveler/story"
 )
 
 // The hub keeps the boards in step. A commit only signals; the hub then pulls
@@ -29,7 +30,7 @@ const (
 
 // kept is what the waits and the pace boards show of one family.
 type kept struct {
-	family *traveler.Family
+	family *story.Family
 	rows   []board.Row
 	nows   []board.Now
 }
@@ -119,7 +120,7 @@ func (h *hub) pull() {
 // that rows of families that did not change may have.
 func (h *hub) lookAtAll(now time.Time, heads bool) {
 	fresh := map[traveler.Code]kept{}
-	h.cfg.Desk.Open(func(f *traveler.Family) bool {
+	h.cfg.Desk.Open(func(f *story.Family) bool {
 		k, ok := h.families[f.Root]
 		if !ok || k.family != f || heads {
 			k = h.look(f, now)
@@ -166,7 +167,7 @@ func (h *hub) draw(now time.Time, ground *edit, heads bool) {
 
 // follow takes the families that changed, and those that left the floor: only
 // their rows are made, and what is added up of them.
-func (h *hub) follow(changed map[traveler.Code]*traveler.Family, now time.Time) {
+func (h *hub) follow(changed map[traveler.Code]*story.Family, now time.Time) {
 	waits, ground, pace := newEdit(), newEdit(), newEdit()
 	h.mu.Lock()
 	for root, f := range changed {
@@ -236,7 +237,7 @@ func (h *hub) sums(ground *edit) {
 func (h *hub) remember(now time.Time) {
 	h.pace, h.walks = board.NewPace(), board.NewCarried()
 	h.week = weekBegan(now.In(h.cfg.Zone))
-	err := h.cfg.Desk.Facts(traveler.FactQuery{From: now.AddDate(0, 0, -paceDays), Lent: true, Without: traveler.FactIDs | traveler.FactLosses | traveler.FactBusy}, func(b *traveler.BatchFact) bool {
+	err := h.cfg.Desk.Facts(story.FactQuery{From: now.AddDate(0, 0, -paceDays), Lent: true, Without: story.FactIDs | story.FactLosses | story.FactBusy}, func(b *story.BatchFact) bool {
 		h.pace.Add(b.Root, b)
 		if !b.Ended.Before(h.week) {
 			h.walks.Add(b.Root, board.WalksOf(b, h.week, time.Time{}))
@@ -256,13 +257,13 @@ func weekBegan(t time.Time) time.Time {
 }
 
 // look works out what the boards show of a family.
-func (h *hub) look(f *traveler.Family, now time.Time) kept {
+func (h *hub) look(f *story.Family, now time.Time) kept {
 	k := kept{family: f, rows: board.Rows(h.shop, f, h.today, now)}
 	for i := range k.rows {
 		k.rows[i].Reason = h.badges.Text(k.rows[i].Reason)
 	}
 	m := measure.Meter{Shop: h.shop, Floors: &h.s.floors, Now: f.Last()}
-	facts := make([]traveler.BatchFact, len(f.Batches))
+	facts := make([]story.BatchFact, len(f.Batches))
 	var walks []board.Walk
 	for i := range f.Batches {
 		facts[i] = m.Batch(f, i)

@@ -13,18 +13,19 @@ import (
 	"tallywalk/traveler"
 	"tallywalk/traveler/ground"
 	"tallywalk/traveler/measure"
+	"tallywalk/traveler/story"
 )
 
 // floor is a shop with many machines and open batches, told without a store.
 type floor struct {
-	traveler.Desk
+	story.Desk
 	shop     *traveler.Shop
-	families []*traveler.Family
+	families []*story.Family
 	seq      traveler.Seq
 	now      time.Time
 	changed  chan struct{}
-	left     []*traveler.Family // off the floor
-	moved    []traveler.Code    // since version 1
+	left     []*story.Family // off the floor
+	moved    []traveler.Code // since version 1
 }
 
 func (d *floor) Shop() *traveler.Shop     { return d.shop }
@@ -32,7 +33,7 @@ func (d *floor) Changed() <-chan struct{} { return d.changed }
 
 // Facts are those of families that have left the floor: the hub works out those
 // of the others itself.
-func (d *floor) Facts(_ traveler.FactQuery, yield func(*traveler.BatchFact) bool) error {
+func (d *floor) Facts(_ story.FactQuery, yield func(*story.BatchFact) bool) error {
 	for _, f := range d.left {
 		m := measure.Meter{Shop: d.shop, Floors: &ground.Floors{}, Now: f.Last()}
 		for i := range f.Batches {
@@ -48,21 +49,21 @@ func (d *floor) Facts(_ traveler.FactQuery, yield func(*traveler.BatchFact) bool
 	return nil
 }
 
-func (d *floor) ChangedSince(version uint64) (map[traveler.Code]*traveler.Family, uint64, bool) {
+func (d *floor) ChangedSince(version uint64) (map[traveler.Code]*story.Family, uint64, bool) {
 	now := uint64(len(d.moved)) + 1
 	if version == 0 {
 		return nil, now, false
 	}
-	out := map[traveler.Code]*traveler.Family{}
+	out := map[traveler.Code]*story.Family{}
 	for _, root := range d.moved[version-1:] {
 		out[root] = nil
-		if i := slices.IndexFunc(d.families, func(f *traveler.Family) bool { return f.Root == root }); i >= 0 {
+		if i := slices.IndexFunc(d.families, func(f *story.Family) bool { return f.Root == root }); i >= 0 {
 			out[root] = d.families[i]
 		}
 	}
 	return out, now, true
 }
-func (d *floor) Open(yield func(*traveler.Family) bool) {
+func (d *floor) Open(yield func(*story.Family) bool) {
 	for _, f := range d.families {
 		if !yield(f) {
 			return
@@ -113,7 +114,7 @@ func largeChange(now time.Time) *traveler.Change {
 	return c
 }
 
-func (d *floor) batch(c *traveler.Change, i int) *traveler.Family {
+func (d *floor) batch(c *traveler.Change, i int) *story.Family {
 	card, ok := traveler.Code(""), false
 	for n := uint64(i) * 64; !ok; n++ {
 		card, ok = traveler.NewCode(traveler.KindBatch, n)
@@ -121,7 +122,7 @@ func (d *floor) batch(c *traveler.Change, i int) *traveler.Family {
 	r := &c.Routes[i%len(c.Routes)]
 	d.seq++
 	start := d.now.Add(-time.Duration(i)*time.Hour - time.Duration(i*7919%3_600_000)*time.Millisecond)
-	f := traveler.Tell(d.shop, []*traveler.Entry{{Seq: d.seq, Arrived: start, Card: card, Rules: traveler.Rules, Release: &traveler.Release{
+	f := story.Tell(d.shop, []*traveler.Entry{{Seq: d.seq, Arrived: start, Card: card, Rules: story.Rules, Release: &traveler.Release{
 		ID: d.id(), Part: r.Part, RouteRev: r.Rev, Pieces: 60, WorksOrder: fmt.Sprintf("W-%d", 4000+i), Due: d.now.AddDate(0, 0, i%20-5),
 	}}})
 	for k := range i % 5 {
@@ -139,7 +140,7 @@ func (d *floor) id() traveler.ScanID {
 	return traveler.ScanID(fmt.Sprintf("%x-%x-7%x-8%x-%x", h[:4], h[4:6], h[6:8], h[8:10], h[10:16])[:36])
 }
 
-func (d *floor) hear(f *traveler.Family, card traveler.Code, m traveler.MachineID, act traveler.Action, good int, at time.Time) *traveler.Family {
+func (d *floor) hear(f *story.Family, card traveler.Code, m traveler.MachineID, act traveler.Action, good int, at time.Time) *story.Family {
 	d.seq++
 	s := &traveler.Scan{ID: d.id(), At: at, Station: string(m), Card: string(card), Action: act, Operator: "11"}
 	if good > 0 {

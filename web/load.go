@@ -7,24 +7,25 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/measure"
+	"tallywalk/traveler/story"
 )
 
 // aheadView is what is left of a batch, and when it may be done.
 type aheadView struct {
-	Card       traveler.Code       `json:"card"`
-	WorksOrder string              `json:"works_order,omitempty"`
-	Part       string              `json:"part"`
-	PartName   string              `json:"part_name,omitempty"`
-	Due        string              `json:"due,omitempty"`
-	Priority   int                 `json:"priority"`
-	State      traveler.BatchState `json:"state"`
-	Steps      int                 `json:"steps"`
-	Work       float64             `json:"work_s"`
-	Likely     time.Time           `json:"likely"`
-	Cautious   time.Time           `json:"cautious"`
-	Late       string              `json:"late"` // "", likely, or only when all goes badly: cautious
-	NoWaits    bool                `json:"no_waits"`
-	Next       traveler.Op         `json:"next_operation,omitempty"`
+	Card       traveler.Code    `json:"card"`
+	WorksOrder string           `json:"works_order,omitempty"`
+	Part       string           `json:"part"`
+	PartName   string           `json:"part_name,omitempty"`
+	Due        string           `json:"due,omitempty"`
+	Priority   int              `json:"priority"`
+	State      story.BatchState `json:"state"`
+	Steps      int              `json:"steps"`
+	Work       float64          `json:"work_s"`
+	Likely     time.Time        `json:"likely"`
+	Cautious   time.Time        `json:"cautious"`
+	Late       string           `json:"late"` // "", likely, or only when all goes badly: cautious
+	NoWaits    bool             `json:"no_waits"`
+	Next       traveler.Op      `json:"next_operation,omitempty"`
 }
 
 type weekView struct {
@@ -44,7 +45,7 @@ type waitView struct {
 }
 
 // waitsOnly is what waits are added up from.
-var waitsOnly = reading{lent: true, without: traveler.FactTrip | traveler.FactIDs | traveler.FactLosses | traveler.FactBusy}
+var waitsOnly = reading{lent: true, without: story.FactTrip | story.FactIDs | story.FactLosses | story.FactBusy}
 
 // getLoad answers what is ahead: hours by work centre and week, and for each
 // batch on the floor when it may be done.
@@ -67,10 +68,10 @@ func (s *Server) getLoad(c *fiber.Ctx) error {
 	f.Inside, f.Outside = past.Result()
 	var ahead []measure.Ahead
 	batches := []aheadView{}
-	s.cfg.Desk.Open(func(fam *traveler.Family) bool {
+	s.cfg.Desk.Open(func(fam *story.Family) bool {
 		for i := range fam.Batches {
 			switch fam.State(i) {
-			case traveler.StateDone, traveler.StateCancelled:
+			case story.StateDone, story.StateCancelled:
 				continue
 			}
 			a := f.Batch(fam, i)
@@ -91,7 +92,7 @@ func (s *Server) getLoad(c *fiber.Ctx) error {
 	return c.JSON(fiber.Map{"weeks": load, "batches": batches, "waits": waits, "days": daysSelected, "at": now})
 }
 
-func (s *Server) aheadOf(b *traveler.Batch, state traveler.BatchState, a *measure.Ahead) aheadView {
+func (s *Server) aheadOf(b *story.Batch, state story.BatchState, a *measure.Ahead) aheadView {
 	v := aheadView{
 		Card: b.Card, WorksOrder: b.Order, Part: b.Part, PartName: b.Name, Due: date(b.Due), Priority: b.Priority, State: state, Steps: len(a.Steps),
 		Work: a.Work.Seconds(), Likely: a.Likely, Cautious: a.Cautious, NoWaits: a.NoWaits,

@@ -10,6 +10,7 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/measure"
+	"tallywalk/traveler/story"
 )
 
 // lossBar is a bar of a Pareto chart. Cost is null where a rate is missing.
@@ -94,7 +95,7 @@ func (t *lossTeller) losses() measure.Losses {
 }
 
 // lossesOnly is what losses are added up from.
-var lossesOnly = reading{lent: true, without: traveler.FactTrip | traveler.FactIDs | traveler.FactSpent | traveler.FactBusy}
+var lossesOnly = reading{lent: true, without: story.FactTrip | story.FactIDs | story.FactSpent | story.FactBusy}
 
 // getLosses answers where pieces and minutes were lost.
 func (s *Server) getLosses(c *fiber.Ctx) error {
@@ -127,7 +128,7 @@ func barOf(l *measure.Loss) lossBar {
 	return v
 }
 
-func (t *lossTeller) add(b *traveler.BatchFact) {
+func (t *lossTeller) add(b *story.BatchFact) {
 	t.n++
 	t.own.Reset()
 	t.own.Add(b)
@@ -146,7 +147,7 @@ func (t *lossTeller) add(b *traveler.BatchFact) {
 }
 
 // behind keeps what one batch lost, if it is among those that lost most.
-func (t *lossTeller) behind(b *traveler.BatchFact, bars []measure.Loss) {
+func (t *lossTeller) behind(b *story.BatchFact, bars []measure.Loss) {
 	sum := measure.Loss{Rated: true}
 	for i := range bars {
 		if l := &bars[i]; t.key == "" || t.key == l.Key {

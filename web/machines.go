@@ -10,6 +10,7 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/measure"
+	"tallywalk/traveler/story"
 )
 
 // machineView is what a machine did with a period. Times are clock time.
@@ -64,7 +65,7 @@ func kpiViews(e *measure.Elements, leave map[string]bool) []kpiView {
 const mostMachineDays = 800
 
 // hoursOnly is what hours of machines are added up from.
-var hoursOnly = reading{later: true, lent: true, without: traveler.FactTrip | traveler.FactIDs}
+var hoursOnly = reading{later: true, lent: true, without: story.FactTrip | story.FactIDs}
 
 // getMachineHours answers what each machine did with its hours.
 func (s *Server) getMachineHours(c *fiber.Ctx) error {
@@ -81,7 +82,7 @@ func (s *Server) getMachineHours(c *fiber.Ctx) error {
 	}
 	sum := measure.Machines{From: sel.from, To: to}
 	visits := machineVisits{id: traveler.MachineID(c.Query("machine")), sum: &sum}
-	err = s.eachFact(c, &sel, hoursOnly, func(b *traveler.BatchFact) {
+	err = s.eachFact(c, &sel, hoursOnly, func(b *story.BatchFact) {
 		sum.Add(b)
 		visits.add(b)
 	})
@@ -141,7 +142,7 @@ type machineVisits struct {
 	found int
 }
 
-func (l *machineVisits) add(b *traveler.BatchFact) {
+func (l *machineVisits) add(b *story.BatchFact) {
 	for k := range b.Visits {
 		v := &b.Visits[k]
 		if v.Machine != l.id || !l.sum.Holds(v) {
@@ -159,7 +160,7 @@ func (l *machineVisits) add(b *traveler.BatchFact) {
 	}
 }
 
-func machineVisitOf(b *traveler.BatchFact, v *traveler.VisitFact) machineVisit {
+func machineVisitOf(b *story.BatchFact, v *story.VisitFact) machineVisit {
 	stop := time.Duration(0)
 	for _, x := range v.Stops {
 		stop += x.Open

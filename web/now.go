@@ -7,6 +7,7 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/measure"
+	"tallywalk/traveler/story"
 )
 
 // How much of the batch the answer to a scan has: what is needed to go on, the
@@ -28,7 +29,7 @@ type nows struct {
 
 // batchAt is a batch as a version of its family tells it.
 type batchAt struct {
-	family *traveler.Family
+	family *story.Family
 	batch  int
 }
 
@@ -42,7 +43,7 @@ func (s *Server) nowsOf(c *fiber.Ctx, f *faces) (*nows, error) {
 }
 
 // put writes the batch that an answer is about, if anything is to be said of it.
-func (n *nows) put(o *jsonOut, a *traveler.Answer) error {
+func (n *nows) put(o *jsonOut, a *story.Answer) error {
 	if a.Family == nil || n.much == nowNone {
 		return nil
 	}
@@ -81,7 +82,7 @@ func (n *nows) write(o *jsonOut, at batchAt) error {
 
 // short is a batch without what does not change from scan to scan and what only
 // a page about it shows: its operations, spans, losses and people.
-func (n *nows) short(o *jsonOut, f *traveler.Family, i int) error {
+func (n *nows) short(o *jsonOut, f *story.Family, i int) error {
 	m := n.s.meter()
 	b, sum := &f.Batches[i], f.Sum(i)
 	o.b = append(o.b, '{')
@@ -125,7 +126,7 @@ func (n *nows) short(o *jsonOut, f *traveler.Family, i int) error {
 	return nil
 }
 
-func (o *jsonOut) visit(m *measure.Meter, f *traveler.Family, j int) {
+func (o *jsonOut) visit(m *measure.Meter, f *story.Family, j int) {
 	v, fact := &f.Visits[j], m.Visit(f, j)
 	t := &fact.Parts
 	o.open("", '{')

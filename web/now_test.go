@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // What the short answer to a scan says of a batch is what the whole one says,
@@ -24,7 +25,7 @@ func TestShortIsOfTheWhole(t *testing.T) {
 			f = d.tooMany(f)
 		}
 		f.Batches[0].Order = "W \"7\\\" \n\u00e4\u2028<&> \xff"
-		a := &traveler.Answer{Family: f, Card: f.Root}
+		a := &story.Answer{Family: f, Card: f.Root}
 		got, want := decoded(t, short, a, &lengths[0]), decoded(t, whole, a, &lengths[1])
 		part(t, f.Root, got, want)
 		questions, _ := got["questions"].([]any)
@@ -40,7 +41,7 @@ func TestShortIsOfTheWhole(t *testing.T) {
 
 // tooMany counts more than there can be, and says it anyway: that opens a
 // question.
-func (d *floor) tooMany(f *traveler.Family) *traveler.Family {
+func (d *floor) tooMany(f *story.Family) *story.Family {
 	d.seq++
 	n := 90
 	s := &traveler.Scan{ID: d.id(), At: d.now, Station: "M01", Card: string(f.Root), Action: traveler.ActCount, Good: &n, Anyway: true, Reason: "counted twice"}
@@ -48,7 +49,7 @@ func (d *floor) tooMany(f *traveler.Family) *traveler.Family {
 	return next
 }
 
-func decoded(t *testing.T, n *nows, a *traveler.Answer, length *int) map[string]any {
+func decoded(t *testing.T, n *nows, a *story.Answer, length *int) map[string]any {
 	t.Helper()
 	o := &jsonOut{[]byte("{")}
 	if err := n.put(o, a); err != nil {
@@ -92,7 +93,7 @@ func TestNowIsWrittenOnce(t *testing.T) {
 	d := largeFloor(2)
 	s := &Server{cfg: Config{Desk: d, Now: func() time.Time { return d.now }, Tables: &memTables{}}}
 	n := &nows{s: s, faces: &faces{NewBadges(s.cfg.Tables), true}, much: nowShort}
-	a := &traveler.Answer{Family: d.families[1], Card: d.families[1].Root}
+	a := &story.Answer{Family: d.families[1], Card: d.families[1].Root}
 	o := &jsonOut{[]byte("[{")}
 	for range 2 {
 		if err := n.put(o, a); err != nil {

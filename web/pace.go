@@ -9,6 +9,7 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/board"
+	"tallywalk/traveler/story"
 )
 
 // paceBatch is one batch at one operation, behind a line of the pace board.
@@ -41,7 +42,7 @@ func (s *Server) getPaceOp(c *fiber.Ctx) error {
 	now := s.now()
 	p := board.NewPace()
 	list := []paceBatch{}
-	err = s.cfg.Desk.Facts(traveler.FactQuery{Part: part, From: now.AddDate(0, 0, -paceDays), Open: true}, func(b *traveler.BatchFact) bool {
+	err = s.cfg.Desk.Facts(story.FactQuery{Part: part, From: now.AddDate(0, 0, -paceDays), Open: true}, func(b *story.BatchFact) bool {
 		if b.Rev != rev {
 			return true
 		}
@@ -75,7 +76,7 @@ func instant(t *time.Time) time.Time {
 	return *t
 }
 
-func paceBatchOf(b *traveler.BatchFact, o *traveler.OpFact) paceBatch {
+func paceBatchOf(b *story.BatchFact, o *story.OpFact) paceBatch {
 	v := paceBatch{
 		Card: b.Card, WorksOrder: b.Order, Setup: o.Setup.Seconds(), Setups: o.Setups, Run: o.Run.Seconds(), Made: o.Made, LeftOut: o.Inferred,
 		Machines: []traveler.MachineID{}, Visits: []traveler.ScanID{}, Why: []string{},
@@ -103,11 +104,11 @@ func paceBatchOf(b *traveler.BatchFact, o *traveler.OpFact) paceBatch {
 	return v
 }
 
-func whyLeftOut(v *traveler.VisitFact) (out []string) {
+func whyLeftOut(v *story.VisitFact) (out []string) {
 	for _, x := range []struct {
 		yes  bool
 		what string
-	}{{v.NoStart, traveler.InferredStart}, {v.NoFinish, traveler.InferredFinish}, {v.Uncertain, "uncertain"}} {
+	}{{v.NoStart, story.InferredStart}, {v.NoFinish, story.InferredFinish}, {v.Uncertain, "uncertain"}} {
 		if x.yes {
 			out = append(out, x.what)
 		}

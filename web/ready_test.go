@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // fullDesk is a desk whose disk takes no more, while err is set.
@@ -21,12 +22,12 @@ type fullDesk struct {
 	err error
 }
 
-func (d *fullDesk) Epoch() string                       { return "e" }
-func (d *fullDesk) Head() (traveler.Seq, traveler.Hash) { return 7, traveler.Hash{} }
-func (d *fullDesk) ClockDoubt() *traveler.ClockDoubt    { return nil }
+func (d *fullDesk) Epoch() string                    { return "e" }
+func (d *fullDesk) Head() (traveler.Seq, story.Hash) { return 7, story.Hash{} }
+func (d *fullDesk) ClockDoubt() *story.ClockDoubt    { return nil }
 
-func (d *fullDesk) Scans(_ context.Context, said []traveler.Said) ([]traveler.Answer, error) {
-	return make([]traveler.Answer, len(said)), d.err
+func (d *fullDesk) Scans(_ context.Context, said []story.Said) ([]story.Answer, error) {
+	return make([]story.Answer, len(said)), d.err
 }
 
 func (s *Server) ask(t *testing.T, method, path, body string) (int, string) {

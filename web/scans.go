@@ -7,6 +7,7 @@ import (
 	"github.com/gofiber/fiber/v2"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 type scansBody struct {
@@ -16,8 +17,8 @@ type scansBody struct {
 // sentScan is a scan with what a station says of an epoch that is over.
 type sentScan struct {
 	traveler.Scan
-	Epoch  string           `json:"epoch,omitempty"`
-	Before *traveler.Before `json:"before,omitempty"`
+	Epoch  string        `json:"epoch,omitempty"`
+	Before *story.Before `json:"before,omitempty"`
 }
 
 // result is the answer to one scan.
@@ -70,11 +71,11 @@ func (s *Server) postScans(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
-	sent := make([]traveler.Said, len(in.Scans))
-	said := make([]traveler.Said, len(in.Scans))
+	sent := make([]story.Said, len(in.Scans))
+	said := make([]story.Said, len(in.Scans))
 	for i := range in.Scans {
 		in := &in.Scans[i]
-		sent[i] = traveler.Said{By: s.actor(p, in.Operator), Scan: in.Scan}
+		sent[i] = story.Said{By: s.actor(p, in.Operator), Scan: in.Scan}
 		if p.How == byStation {
 			// Only a station can say how its own scans were answered before.
 			sent[i].Epoch, sent[i].Before = in.Epoch, in.Before
@@ -94,7 +95,7 @@ func (s *Server) postScans(c *fiber.Ctx) error {
 	return s.sendResults(c, now, answers)
 }
 
-func (s *Server) sendResults(c *fiber.Ctx, now *nows, answers []traveler.Answer) error {
+func (s *Server) sendResults(c *fiber.Ctx, now *nows, answers []story.Answer) error {
 	o := newJSONOut()
 	defer o.free()
 	o.open("", '{')
@@ -134,7 +135,7 @@ func deviceFor(p principal, said traveler.DeviceID) traveler.DeviceID {
 	return traveler.DeviceID(p.How+" "+url.PathEscape(p.Name)) + "/" + said
 }
 
-func (s *Server) result(c *fiber.Ctx, faces *faces, a *traveler.Answer) *result {
+func (s *Server) result(c *fiber.Ctx, faces *faces, a *story.Answer) *result {
 	r := &result{ID: a.ID, Outcome: a.Outcome, Again: a.Again, Seq: a.Seq, Say: faces.msg(a.Say).Text(language(c)), Offer: a.Offer}
 	if a.Err != nil {
 		p := problemOf(c, a.Err)
@@ -150,7 +151,7 @@ func (s *Server) result(c *fiber.Ctx, faces *faces, a *traveler.Answer) *result 
 
 // kept is the sentence for a scan that was kept: with the card that a split
 // gave, or the question that it opened.
-func (s *Server) kept(c *fiber.Ctx, faces *faces, a *traveler.Answer) (say string, asks bool) {
+func (s *Server) kept(c *fiber.Ctx, faces *faces, a *story.Answer) (say string, asks bool) {
 	if a.Family != nil && a.Issued != "" {
 		if i := a.Family.Index(a.Issued); i >= 0 {
 			return msg("web.split", strconv.Itoa(a.Family.Batches[i].Started), string(a.Issued)).Text(language(c)), false
@@ -164,13 +165,13 @@ func (s *Server) kept(c *fiber.Ctx, faces *faces, a *traveler.Answer) (say strin
 
 // asked finds the open question that a scan raised: about itself, or about the
 // numbers of the operation it counted at.
-func asked(a *traveler.Answer) (traveler.Question, bool) {
+func asked(a *story.Answer) (story.Question, bool) {
 	if a.Family == nil || a.Outcome != traveler.Kept {
-		return traveler.Question{}, false
+		return story.Question{}, false
 	}
 	open := a.Family.Questions()
 	if len(open) == 0 {
-		return traveler.Question{}, false
+		return story.Question{}, false
 	}
 	op := countedAt(a)
 	for _, q := range open {
@@ -178,11 +179,11 @@ func asked(a *traveler.Answer) (traveler.Question, bool) {
 			return q, true
 		}
 	}
-	return traveler.Question{}, false
+	return story.Question{}, false
 }
 
 // countedAt is the operation that a scan counted or finished at; 0 for none.
-func countedAt(a *traveler.Answer) traveler.Op {
+func countedAt(a *story.Answer) traveler.Op {
 	for _, l := range a.Family.Lines.Backward() {
 		if l.Entry.Scan.ID != a.ID {
 			continue

@@ -1,7 +1,7 @@
 // Package web serves the pages, the JSON API and the live boards on one port:
 // fiber for requests, gorilla/websocket for the boards. It asks and tells at
-// the traveler.Desk it is given and keeps nothing of its own but who is signed
-// in, which it keeps in traveler.Tables.
+// the story.Desk it is given and keeps nothing of its own but who is signed
+// in, which it keeps in story.Tables.
 package web
 
 import (
@@ -23,13 +23,14 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/ground"
+	"tallywalk/traveler/story"
 )
 
 // Config is what a server is made of. All fields but Hosts, Proxies, Room
 // and Pace are needed.
 type Config struct {
-	Desk   traveler.Desk
-	Tables traveler.Tables
+	Desk   story.Desk
+	Tables story.Tables
 	Now    func() time.Time // the shop's clock
 	Real   func() time.Time // for deadlines of sockets: the demo's Now runs faster
 	Rand   io.Reader        // for tokens and codes
@@ -45,7 +46,7 @@ type Config struct {
 
 	// Station says what a scan of a batch at a machine could mean, for someone in
 	// a role; see package kiosk. The answer is sent as JSON.
-	Station func(shop *traveler.Shop, f *traveler.Family, batch int, m traveler.MachineID, role traveler.Role, now time.Time) any
+	Station func(shop *traveler.Shop, f *story.Family, batch int, m traveler.MachineID, role traveler.Role, now time.Time) any
 	// Kiosk is the page an operator sees, with its index.html.
 	Kiosk fs.FS
 	// Print writes job cards as PDF; paper is A4 or A5.
@@ -74,7 +75,7 @@ func zoneName(z *time.Location) string {
 
 // Printed is a batch with its route, ready to be printed.
 type Printed struct {
-	Batch   traveler.Batch
+	Batch   story.Batch
 	Route   traveler.Route
 	URL     string
 	Printed time.Time

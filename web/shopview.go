@@ -7,6 +7,7 @@ import (
 	"github.com/gofiber/fiber/v2"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // getShop tells the pages what the shop is made of.
@@ -65,7 +66,7 @@ func (s *Server) getStation(c *fiber.Ctx) error {
 	}
 	m, _ := shop.Machine(id, now)
 	here, role := []any{}, s.roleAt(c)
-	s.cfg.Desk.Open(func(f *traveler.Family) bool {
+	s.cfg.Desk.Open(func(f *story.Family) bool {
 		seen := map[int]bool{}
 		for j := range f.Visits {
 			v := &f.Visits[j]

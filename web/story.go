@@ -7,6 +7,7 @@ import (
 	"github.com/gofiber/fiber/v2"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // lineView is one scan of a batch's story: what was said, by whom, and what the
@@ -16,7 +17,7 @@ type lineView struct {
 	At        time.Time       `json:"at"`
 	Arrived   time.Time       `json:"arrived"`
 	Uncertain bool            `json:"time_uncertain,omitempty"`
-	Fate      traveler.Fate   `json:"fate"`
+	Fate      story.Fate      `json:"fate"`
 	Visit     traveler.ScanID `json:"visit,omitempty"`
 	ChangedBy traveler.ScanID `json:"changed_by,omitempty"`
 	Anyway    string          `json:"anyway,omitempty"`
@@ -52,7 +53,7 @@ func (s *Server) getStory(c *fiber.Ctx) error {
 	for _, e := range f.Refused {
 		if e.Card == f.Batches[i].Card {
 			v := lineViewOf(c, faces, e)
-			v.At, v.Fate = saidAt(e.Scan), traveler.FateRefused
+			v.At, v.Fate = saidAt(e.Scan), story.FateRefused
 			out = append(out, v)
 		}
 	}
@@ -69,7 +70,7 @@ func lineViewOf(c *fiber.Ctx, faces *faces, e *traveler.Entry) lineView {
 
 // familyOf finds a batch by what was scanned or typed; a works order must mean
 // one batch only.
-func (s *Server) familyOf(ref string) (*traveler.Family, int, error) {
+func (s *Server) familyOf(ref string) (*story.Family, int, error) {
 	cards := s.cfg.Desk.FindCard(ref)
 	if len(cards) > 1 {
 		return nil, 0, traveler.Fail(traveler.KindConflict, "card.several", ref, joinCodes(cards))

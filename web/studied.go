@@ -8,6 +8,7 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/measure"
+	"tallywalk/traveler/story"
 	"tallywalk/traveler/study"
 )
 
@@ -20,7 +21,7 @@ type studied struct {
 	usual *usual
 	from  time.Time // of the batches that are measured
 	to    time.Time
-	part  []traveler.BatchFact // of the part
+	part  []story.BatchFact // of the part
 }
 
 // usual is what is usual in the whole shop: waits, and what a clamping loses. It
@@ -49,10 +50,10 @@ func (s *Server) usually() (*usual, error) {
 	now, shop := s.now(), s.cfg.Desk.Shop()
 	var waits measure.Waits
 	var loss study.Clampings
-	var recent []traveler.BatchFact
+	var recent []story.BatchFact
 	year, quarter := now.AddDate(-waitYears, 0, 0), now.AddDate(0, 0, -loadDays)
 	sel := selection{from: now.AddDate(-lossYears, 0, 0), to: now}
-	err := s.eachFact(nil, &sel, reading{}, func(b *traveler.BatchFact) {
+	err := s.eachFact(nil, &sel, reading{}, func(b *story.BatchFact) {
 		loss.Add(b)
 		if b.Ended.IsZero() || b.Ended.After(year) {
 			waits.Add(b)
@@ -104,7 +105,7 @@ func (st *studied) of(in *compareBody) (err error) {
 }
 
 // batches are those of the part on one route.
-func (st *studied) batches(rev string) (out []traveler.BatchFact) {
+func (st *studied) batches(rev string) (out []story.BatchFact) {
 	for i := range st.part {
 		if b := &st.part[i]; b.Rev == rev {
 			out = append(out, *b)
@@ -129,7 +130,7 @@ func (st *studied) route(ask *routeAsk) (*study.Route, *study.Samples, error) {
 	r := study.FromPlan(&plan, st.rate, st.usual.inside, st.usual.outside)
 	r.Name, r.OneOff = cmp.Or(ask.Name, ask.RouteRev), ask.OneOff
 	st.metres(&r)
-	var list []traveler.BatchFact
+	var list []story.BatchFact
 	switch ask.Use {
 	case "", "mixed", "measured":
 		list = st.batches(ask.RouteRev)

@@ -12,6 +12,7 @@ import (
 	"github.com/valyala/fasthttp"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // How someone can be known.
@@ -235,7 +236,7 @@ func rows[T any](s *Server, table string) (map[string]T, error) {
 	return rowsOf[T](s.cfg.Tables, table)
 }
 
-func rowsOf[T any](t traveler.Tables, table string) (map[string]T, error) {
+func rowsOf[T any](t story.Tables, table string) (map[string]T, error) {
 	out := map[string]T{}
 	var bad error
 	err := t.Each(table, func(key string, value []byte) bool {

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 	"tallywalk/web"
 )
 
@@ -21,7 +22,7 @@ func (hs *house) verifyFigures(part string, out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	c, err := web.CheckFigures(hs.desk, zone, traveler.FactQuery{Part: part}, nil, mostVerified)
+	c, err := web.CheckFigures(hs.desk, zone, story.FactQuery{Part: part}, nil, mostVerified)
 	if err != nil {
 		return err
 	}
@@ -140,9 +141,9 @@ func (hs *house) wanted(refs []string) ([]traveler.Code, error) {
 	if len(refs) > 0 {
 		return out, nil
 	}
-	hs.desk.Open(func(f *traveler.Family) bool {
+	hs.desk.Open(func(f *story.Family) bool {
 		for i := range f.Batches {
-			if s := f.State(i); s != traveler.StateDone && s != traveler.StateCancelled {
+			if s := f.State(i); s != story.StateDone && s != story.StateCancelled {
 				out = append(out, f.Batches[i].Card)
 			}
 		}
