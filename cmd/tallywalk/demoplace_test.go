@@ -11,7 +11,7 @@ import (
 
 // The clock is set through the history, and runs by itself afterwards.
 func TestDemoClock(t *testing.T) {
-	real, shop := demoNow, demoNow.AddDate(0, 0, -7)
+	real, shop := someDay, someDay.AddDate(0, 0, -7)
 	c := &demoClock{real: func() time.Time { return real }, pace: 20, at: shop}
 	c.set(shop.Add(time.Hour))
 	c.set(shop)
