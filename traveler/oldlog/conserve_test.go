@@ -102,7 +102,7 @@ func TestPiecesAreConserved(t *testing.T) {
 					m, _ := shop.FindMachine(b.Scans[j].Station)
 					record = append(record, &traveler.Entry{Seq: record[len(record)-1].Seq + 1, Arrived: o.Now, By: maker, Scan: &b.Scans[j], Card: b.Card, Machine: m})
 				}
-				f := story.Tell(shop, record)
+				f := story.Fold(shop, record)
 				known[b.Card] = f
 				visits += len(f.Visits)
 				for _, q := range f.Questions() {

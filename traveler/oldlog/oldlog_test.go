@@ -33,7 +33,7 @@ func planned(t *testing.T, rows []Row, shop *traveler.Shop, overDays int) (*Plan
 			m, _ := shop.FindMachine(b.Scans[j].Station)
 			record = append(record, &traveler.Entry{Seq: traveler.Seq(j + 2), Arrived: day.AddDate(1, 0, 0), By: maker, Scan: &b.Scans[j], Card: b.Card, Machine: m})
 		}
-		out = append(out, story.Tell(shop, record))
+		out = append(out, story.Fold(shop, record))
 	}
 	return p, out
 }
@@ -181,7 +181,7 @@ func TestSecondPassesStopsAndEqualRows(t *testing.T) {
 		m, _ := shop.FindMachine(b.Scans[j].Station)
 		record = append(record, &traveler.Entry{Seq: traveler.Seq(j + 2), Arrived: o.Now, By: maker, Scan: &b.Scans[j], Card: b.Card, Machine: m})
 	}
-	f := story.Tell(shop, record)
+	f := story.Fold(shop, record)
 	if len(p.Routes) != 1 || len(p.Routes[0].Operations) != 2 || len(f.Visits) != 5 {
 		t.Fatalf("%+v, %d visits", p.Routes, len(f.Visits))
 	}

@@ -87,7 +87,7 @@ func (s *course) say(scans ...traveler.Scan) (fresh int) {
 }
 
 func (s *course) tell() {
-	s.f = story.Tell(s.p.shop, s.record)
+	s.f = story.Fold(s.p.shop, s.record)
 	s.order = inOrder(s.f)
 }
 

@@ -22,14 +22,14 @@ type Family struct {
 	Refused []*traveler.Entry // scans refused when they were made, by sequence
 	Settled []Settlement      // questions that someone answered
 
-	misfits []Question           // scans that do not fit; Questions adds what the numbers ask
-	record  []*traveler.Entry    // by sequence
-	events  []event              // by effective time
-	route   []traveler.Operation // as released: an operation added on the floor orders nothing
-	awaited []traveler.ScanID    // scans that a control names and that have not come
-	latest  time.Time            // the time of the event that happened last
-	spine   *spine
-	open    bool // not all events are folded yet; nobody else has seen it
+	misfits  []Question           // scans that do not fit; Questions adds what the numbers ask
+	record   []*traveler.Entry    // by sequence
+	events   []event              // by effective time
+	route    []traveler.Operation // as released: an operation added on the floor orders nothing
+	awaited  []traveler.ScanID    // scans that a control names and that have not come
+	latest   time.Time            // the time of the event that happened last
+	versions *versions
+	open     bool // not all events are folded yet; nobody else has seen it
 }
 
 // Fate says what the story made of a scan.
