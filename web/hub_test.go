@@ -122,7 +122,7 @@ func (d *floor) batch(c *traveler.Change, i int) *story.Family {
 	r := &c.Routes[i%len(c.Routes)]
 	d.seq++
 	start := d.now.Add(-time.Duration(i)*time.Hour - time.Duration(i*7919%3_600_000)*time.Millisecond)
-	f := story.Tell(d.shop, []*traveler.Entry{{Seq: d.seq, Arrived: start, Card: card, Rules: story.Rules, Release: &traveler.Release{
+	f := story.Fold(d.shop, []*traveler.Entry{{Seq: d.seq, Arrived: start, Card: card, Rules: story.Rules, Release: &traveler.Release{
 		ID: d.id(), Part: r.Part, RouteRev: r.Rev, Pieces: 60, WorksOrder: fmt.Sprintf("W-%d", 4000+i), Due: d.now.AddDate(0, 0, i%20-5),
 	}}})
 	for k := range i % 5 {
@@ -146,7 +146,7 @@ func (d *floor) hear(f *story.Family, card traveler.Code, m traveler.MachineID, 
 	if good > 0 {
 		s.Good = &good
 	}
-	next, _ := f.Hear(d.shop, &traveler.Entry{Seq: d.seq, Arrived: at, Card: card, Machine: m, Scan: s, By: traveler.Actor{Name: "station", Role: traveler.RoleOperator}})
+	next, _ := f.Add(d.shop, &traveler.Entry{Seq: d.seq, Arrived: at, Card: card, Machine: m, Scan: s, By: traveler.Actor{Name: "station", Role: traveler.RoleOperator}})
 	return next
 }
 

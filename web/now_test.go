@@ -45,7 +45,7 @@ func (d *floor) tooMany(f *story.Family) *story.Family {
 	d.seq++
 	n := 90
 	s := &traveler.Scan{ID: d.id(), At: d.now, Station: "M01", Card: string(f.Root), Action: traveler.ActCount, Good: &n, Anyway: true, Reason: "counted twice"}
-	next, _ := f.Hear(d.shop, &traveler.Entry{Seq: d.seq, Arrived: d.now, Card: f.Root, Machine: "M01", Scan: s, By: traveler.Actor{Name: "a", Role: traveler.RoleSupervisor}})
+	next, _ := f.Add(d.shop, &traveler.Entry{Seq: d.seq, Arrived: d.now, Card: f.Root, Machine: "M01", Scan: s, By: traveler.Actor{Name: "a", Role: traveler.RoleSupervisor}})
 	return next
 }
 

@@ -22,9 +22,9 @@ func longFamily(n int) (*Shop, *Family) {
 	c.Routes = []Route{r}
 	shop := new(Shop).With(c)
 	root, _ := NewCode(KindBatch, 3)
-	f := Tell(shop, []*Entry{{Seq: 1, Arrived: day, Card: root, Rules: Rules, Release: &Release{Part: "P", RouteRev: "A", Pieces: n}}})
+	f := Fold(shop, []*Entry{{Seq: 1, Arrived: day, Card: root, Rules: Rules, Release: &Release{Part: "P", RouteRev: "A", Pieces: n}}})
 	for i := range n {
-		f, _ = f.Hear(shop, benchEntry(root, i, n))
+		f, _ = f.Add(shop, benchEntry(root, i, n))
 	}
 	return shop, f
 }
@@ -55,16 +55,16 @@ func BenchmarkNewest(b *testing.B) {
 			for b.Loop() {
 				if i++; i == n+n/10 {
 					b.StopTimer()
-					f, i = Tell(shop, base.Record()), n+1
+					f, i = Fold(shop, base.Record()), n+1
 					b.StartTimer()
 				}
-				f, _ = f.Hear(shop, benchEntry(f.Root, i, n))
+				f, _ = f.Add(shop, benchEntry(f.Root, i, n))
 			}
 		})
 	}
 }
 
-// BenchmarkLate tells one scan that happened before the newest 100 of a family
+// BenchmarkLate adds one scan that happened before the newest 100 of a family
 // of 500 to 50,000. Goal: under 2 ms.
 func BenchmarkLate(b *testing.B) {
 	for _, n := range []int{500, 5000, 50000} {
@@ -72,7 +72,7 @@ func BenchmarkLate(b *testing.B) {
 	}
 }
 
-// BenchmarkLateByAll tells one scan that happened before all others of a family.
+// BenchmarkLateByAll adds one scan that happened before all others of a family.
 // Goal: under 3 ms of 500, under 40 ms of 5,000.
 func BenchmarkLateByAll(b *testing.B) {
 	for _, n := range []int{500, 5000} {
@@ -80,7 +80,7 @@ func BenchmarkLateByAll(b *testing.B) {
 	}
 }
 
-// lateBy tells scans that come late by so many, one after the other.
+// lateBy adds scans that come late by so many, one after the other.
 func lateBy(b *testing.B, n, by int) {
 	shop, f := longFamily(n)
 	b.ReportAllocs()
@@ -93,6 +93,6 @@ func lateBy(b *testing.B, n, by int) {
 		e.Scan.At = e.Scan.At.Add(time.Duration(k) * time.Millisecond)
 		no := false
 		e.Scan.Present = &no
-		f, _ = f.Hear(shop, e)
+		f, _ = f.Add(shop, e)
 	}
 }

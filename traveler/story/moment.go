@@ -11,7 +11,7 @@ import (
 // with what later scans said of it.
 type event struct {
 	e         *traveler.Entry
-	s         *traveler.Scan // as told: the scan itself, or as corrected
+	s         *traveler.Scan // as folded: the scan itself, or as corrected
 	card      traveler.Code
 	machine   traveler.MachineID
 	at        time.Time
@@ -32,14 +32,14 @@ type event struct {
 	aimed  bool            // of a control: the scan it is about was found
 	denied *misfit         // of a control: why it may not do that
 
-	// While an event is told: that it was checked already, and the tallies of
+	// While an event is folded: that it was checked already, and the tallies of
 	// its batch before it.
 	checked bool
 	ts      []Tally
 }
 
-// mostError is the largest error of a clock that lets route order decide.
-const mostError = 24 * time.Hour
+// maxError is the largest error of a clock that lets route order decide.
+const maxError = 24 * time.Hour
 
 func (f *Family) newEvent(e *traveler.Entry) event {
 	s := e.Scan
@@ -50,12 +50,12 @@ func (f *Family) newEvent(e *traveler.Entry) event {
 	if isControl(s) {
 		ev.happened = nil // what a correction says of a time is about its target
 	}
-	ev.within = min(time.Duration(s.WithinMS)*time.Millisecond, mostError)
+	ev.within = min(time.Duration(s.WithinMS)*time.Millisecond, maxError)
 	return ev
 }
 
 // raw is when the scan is said to have happened, never after its arrival; bent
-// tells that its clock ran ahead of that.
+// reports that its clock ran ahead of that.
 //
 // A clock that is far off says nothing: the scan stands at its arrival, which is
 // known, until someone says when it was. No clock goes back far before the
@@ -68,7 +68,7 @@ func (ev *event) raw() (t time.Time, bent bool) {
 	case ev.far():
 		return ev.e.Arrived, true
 	case ev.rules >= rulesClocks && !ev.e.FromLog():
-		if ev.released.Sub(t) > earlyMost {
+		if ev.released.Sub(t) > maxEarly {
 			t, bent = ev.released, true
 		}
 		if t.Before(ev.e.NotBefore) {
@@ -227,7 +227,7 @@ func settleOverlaps(events []event) {
 	}
 }
 
-// swaps reports whether b, which stands behind a, belongs before it.
+// swaps reports whether b, which stands after a, belongs before it.
 func swaps(a, b *event) bool {
 	if a.hint == 0 || b.hint == 0 || b.hint >= a.hint || a.hint == behindAll {
 		return false
