@@ -9,10 +9,10 @@ import (
 	"tallywalk/traveler/story"
 )
 
-// folded is a family as it is told now. It is frozen once it is shown.
+// folded is a family as it stands now. It is frozen once it is shown.
 type folded struct {
 	f     *story.Family
-	folds finalFacts
+	final finalFacts
 }
 
 // over reports whether every batch of the family has ended.
