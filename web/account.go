@@ -13,6 +13,7 @@ import (
 	"golang.org/x/crypto/argon2"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/rows"
 )
 
 // account is someone who signs in with a name and a password.
@@ -189,7 +190,7 @@ func (s *Server) openSession(c *fiber.Ctx, a account) error {
 
 // sweep removes rows that no longer hold.
 func (s *Server) sweep(table string, now time.Time) error {
-	all, err := rows[pass](s, table)
+	all, err := rows.All[pass](s.cfg.Tables, table)
 	if err != nil {
 		return err
 	}
@@ -257,11 +258,11 @@ func (s *Server) postFirst(c *fiber.Ctx) error {
 // FirstCode makes the one-time code for the first account; empty when there is
 // an account already. Earlier such codes end.
 func (s *Server) FirstCode() (string, error) {
-	all, err := rows[account](s, tableAccounts)
+	all, err := rows.All[account](s.cfg.Tables, tableAccounts)
 	if err != nil || len(all) > 0 {
 		return "", err
 	}
-	codes, err := rows[pass](s, tableOnce)
+	codes, err := rows.All[pass](s.cfg.Tables, tableOnce)
 	if err != nil {
 		return "", err
 	}

@@ -6,6 +6,7 @@ import (
 	"github.com/gofiber/fiber/v2"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/rows"
 )
 
 type accountView struct {
@@ -15,7 +16,7 @@ type accountView struct {
 }
 
 func (s *Server) getAccounts(c *fiber.Ctx) error {
-	all, err := rows[account](s, tableAccounts)
+	all, err := rows.All[account](s.cfg.Tables, tableAccounts)
 	if err != nil {
 		return err
 	}
@@ -68,7 +69,7 @@ func (s *Server) deleteAccount(c *fiber.Ctx) error {
 // endSessions removes the sessions of an account, but those of its ID of now.
 // They let nobody in any more as it is.
 func (s *Server) endSessions(name, id string) error {
-	all, err := rows[pass](s, tableSessions)
+	all, err := rows.All[pass](s.cfg.Tables, tableSessions)
 	if err != nil {
 		return err
 	}

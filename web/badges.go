@@ -9,6 +9,7 @@ import (
 	"github.com/gofiber/fiber/v2"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/rows"
 )
 
 // A badge's code is as good as a password at a station, so it goes into no
@@ -72,14 +73,14 @@ func (b *Badges) load() {
 		return
 	}
 	b.whole = true
-	old, err := rowsOf[oldBadge](b.t, tableBadges)
+	old, err := rows.All[oldBadge](b.t, tableBadges)
 	if err != nil {
 		return
 	}
 	for code, x := range old {
 		b.owner[traveler.Code(code)] = x.Person
 	}
-	people, err := rowsOf[Person](b.t, tablePeople)
+	people, err := rows.All[Person](b.t, tablePeople)
 	if err != nil {
 		return
 	}

@@ -47,7 +47,7 @@ type batchView struct {
 	Trips      int                 `json:"trips"`
 	Next       traveler.Op         `json:"next_operation,omitempty"`
 	Operations []opView            `json:"operations"`
-	Lead       partsView           `json:"lead"` // where its time went; adds up to its lead time
+	Lead       measure.Spent       `json:"lead"` // where its time went; adds up to its lead time
 	Ended      *time.Time          `json:"ended"`
 	Visits     []visitView         `json:"visits"`
 	Questions  []questionView      `json:"questions"`
@@ -83,25 +83,6 @@ type spanView struct {
 	To       *time.Time        `json:"to"`
 	Inferred bool              `json:"inferred,omitempty"`
 	Reason   string            `json:"reason,omitempty"`
-}
-
-// partsView is the parts of a lead time, in seconds.
-type partsView struct {
-	Run       float64 `json:"run_s"`
-	Setup     float64 `json:"setup_s"`
-	FirstOff  float64 `json:"firstoff_s"`
-	Stop      float64 `json:"stop_s"`
-	Outside   float64 `json:"outside_s"`
-	Transport float64 `json:"transport_s"`
-	Queue     float64 `json:"queue_s"`
-	Between   float64 `json:"between_s"`
-}
-
-func partsOf(p *traveler.Parts) partsView {
-	return partsView{
-		p.Run.Seconds(), p.Setup.Seconds(), p.FirstOff.Seconds(), p.Stop.Seconds(), p.Outside.Seconds(),
-		p.Transport.Seconds(), p.Queue.Seconds(), p.Between.Seconds(),
-	}
 }
 
 type lossView struct {
@@ -154,7 +135,7 @@ func (s *Server) batchView(faces *faces, f *traveler.Family, i int) batchView {
 		Released: b.Released, Started: sum.Started, Wanted: b.Wanted, Good: sum.Good, Scrap: sum.Scrap, Rework: sum.Rework,
 		ReworkOpen: sum.ReworkOpen, Review: sum.ReviewOpen, Missing: sum.Missing, ToDo: sum.ToDo, Over: sum.Over, SplitOff: sum.Out,
 		Joined: sum.In, Delivered: b.Delivered(), Stock: b.Stock, State: f.State(i), Reason: b.WaitReason, JoinedTo: b.Joined,
-		WalkM: fact.Metres, WalkKind: walkKind(&fact), Trips: len(fact.Trip), Next: f.NextOp(i), Lead: partsOf(&fact.Parts), Ended: moment(fact.Ended),
+		WalkM: fact.Metres, WalkKind: walkKind(&fact), Trips: len(fact.Trip), Next: f.NextOp(i), Lead: measure.SpentOf(&fact.Parts), Ended: moment(fact.Ended),
 		Operations: opViews(f, i), Visits: []visitView{}, Questions: []questionView{},
 	}
 	if b.Held {

@@ -127,8 +127,8 @@ func (s *Server) sides(part, before, after string) (old, fresh []*traveler.Batch
 
 // looked counts a look, when there is more to see than at the last one.
 func (s *Server) looked(key string, after int) (int, error) {
-	s.once.Lock()
-	defer s.once.Unlock()
+	s.looks.Lock()
+	defer s.looks.Unlock()
 	var l look
 	b, err := s.cfg.Tables.Get(tableLooks, key)
 	if err != nil {

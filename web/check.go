@@ -9,6 +9,7 @@ import (
 	"github.com/gofiber/fiber/v2"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/calendar"
 	"tallywalk/traveler/measure"
 	"tallywalk/traveler/plain"
 )
@@ -165,7 +166,7 @@ func (c *checker) add(b *traveler.BatchFact, record []*traveler.Entry) {
 // inTime is the pieces of a batch that kept their date, both ways, as if it were
 // an order line of its own.
 func (c *checker) inTime(b *traveler.BatchFact, p *plain.Figures) (shown, second float64) {
-	on := measure.OnTimes{DueEnd: func(due time.Time) time.Time { return endOfDay(due, c.zone) }}
+	on := measure.OnTimes{DueEnd: func(due time.Time) time.Time { return calendar.EndOfDay(due, c.zone) }}
 	alone := *b
 	alone.Order = ""
 	on.Add(&alone)

@@ -270,9 +270,9 @@ func (st *studied) against(routes []*study.Route, samples []*study.Samples, i in
 	for k, x := range study.Compare(samples[0], samples[i], figures, float64(st.in.Size), &st.in.Costs, resamples, rng) {
 		v.Figures = append(v.Figures, Compared{compared[k].name, estimateOf(x.First), estimateOf(x.Second), estimateOf(x.Difference)})
 	}
-	v.ByCost = crossings(study.Breaks(routes[0], routes[i], &st.in.Costs, false, curveTo))
-	v.Sure = stretches(study.Along(samples[0], samples[i], sureSizes(), &st.in.Costs, study.EachCost))
-	v.ByMinutes = crossings(study.Breaks(routes[0], routes[i], &st.in.Costs, true, curveTo))
+	v.ByCost = some(study.Breaks(routes[0], routes[i], &st.in.Costs, false, curveTo))
+	v.Sure = some(study.Along(samples[0], samples[i], sureSizes(), &st.in.Costs, study.EachCost))
+	v.ByMinutes = some(study.Breaks(routes[0], routes[i], &st.in.Costs, true, curveTo))
 	v.Centres = st.centres(routes[0], routes[i], demand)
 	return v
 }
@@ -304,7 +304,7 @@ func (s *Server) postCompareRelease(c *fiber.Ctx) error {
 	}
 	from, _ := shop.Route(in.Part, in.Route.RouteRev)
 	route := r.Release(&from, in.RouteRev)
-	if err := s.change(c, &traveler.Change{From: s.now(), Routes: append(inForce(shop, in.Part, s.now()), route)}); err != nil {
+	if err := s.change(c, study.Revision(shop, route, s.now())); err != nil {
 		return err
 	}
 	return c.Status(fiber.StatusCreated).JSON(route)

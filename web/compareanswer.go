@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/study"
 )
 
 // The sentences of a comparison, the same on the page and on paper.
@@ -105,7 +106,7 @@ func (v *Comparison) minuteBreaks(i int) Said {
 }
 
 // crossed says where two routes cross; by is "" for cost.
-func (v *Comparison) crossed(list []crossingView, first, second *routeStudy, x, y *float64, by string) string {
+func (v *Comparison) crossed(list []study.Crossing, first, second *routeStudy, x, y *float64, by string) string {
 	if len(list) == 0 {
 		if x == nil || y == nil || *x == *y {
 			if by != "" {

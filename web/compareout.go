@@ -3,6 +3,7 @@ package web
 import (
 	"bytes"
 	"fmt"
+	"tallywalk/traveler/study"
 
 	"github.com/gofiber/fiber/v2"
 	"github.com/xuri/excelize/v2"
@@ -154,7 +155,7 @@ func operationRows(v *Comparison) [][]any {
 			s := &v.Routes[i].Steps[k]
 			for _, x := range []struct {
 				what string
-				v    valueView
+				v    study.Value
 			}{{"set-up, min", s.SetUp}, {"piece, min", s.Piece}, {"yield", s.Yield}, {"stop, min", s.Stop}, {"wait, min (high = P85)", s.Wait}, {"outside, min (high = P85)", s.Away}} {
 				rows = append(rows, []any{v.Routes[i].Name, int(s.Operation), string(s.WorkCentre), s.Clampings, x.what, x.v.Low, x.v.Likely, x.v.High, string(x.v.Source), x.v.N})
 			}

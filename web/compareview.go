@@ -2,30 +2,22 @@ package web
 
 import (
 	"tallywalk/traveler"
+	"tallywalk/traveler/measure"
 	"tallywalk/traveler/study"
 )
-
-// valueView is a figure with what it may be, and where it comes from.
-type valueView struct {
-	Low    float64      `json:"low"`
-	Likely float64      `json:"likely"`
-	High   float64      `json:"high"`
-	Source study.Source `json:"source"`
-	N      int          `json:"n"`
-}
 
 type stepStudy struct {
 	Operation  traveler.Op         `json:"operation"`
 	WorkCentre traveler.WorkCentre `json:"work_centre"`
 	Outside    bool                `json:"outside"`
 	Clampings  int                 `json:"clampings"`
-	SetUp      valueView           `json:"setup_min"`
-	Piece      valueView           `json:"piece_min"`
+	SetUp      study.Value         `json:"setup_min"`
+	Piece      study.Value         `json:"piece_min"`
 	Load       float64             `json:"load_min"`
-	Yield      valueView           `json:"yield"`
-	Stop       valueView           `json:"stop_min"`
-	Wait       valueView           `json:"wait_min"` // likely = median, high = P85
-	Away       valueView           `json:"away_min"`
+	Yield      study.Value         `json:"yield"`
+	Stop       study.Value         `json:"stop_min"`
+	Wait       study.Value         `json:"wait_min"` // likely = median, high = P85
+	Away       study.Value         `json:"away_min"`
 	Metres     float64             `json:"metres"`
 	Rate       float64             `json:"rate_per_hour"` // 0 = not known
 }
@@ -68,7 +60,7 @@ type pointView struct {
 type assumptionView struct {
 	Operation traveler.Op `json:"operation"`
 	What      string      `json:"what"`
-	Value     valueView   `json:"value"`
+	Value     study.Value `json:"value"`
 	Low       *float64    `json:"cost_low"` // cost of a good piece when it is low
 	High      *float64    `json:"cost_high"`
 }
@@ -81,7 +73,7 @@ type routeStudy struct {
 	OneOff      float64          `json:"one_off"`
 	Steps       []stepStudy      `json:"steps"`
 	Result      resultView       `json:"result"`
-	Parts       partsView        `json:"parts"`         // where the lead time goes: measured, or added up
+	Parts       measure.Spent    `json:"parts"`         // where the lead time goes: measured, or added up
 	Minutes     []float64        `json:"minutes_range"` // of a good piece, if all that is uncertain went well, or badly, together
 	Cost        []float64        `json:"cost_range"`
 	Start       *int             `json:"start"` // pieces to start for the good ones wanted
@@ -103,11 +95,6 @@ type Compared struct {
 	Difference estimateView `json:"difference"` // second less first
 }
 
-type crossingView struct {
-	Size   float64 `json:"size"`
-	Second bool    `json:"second"` // from there on the second is better
-}
-
 type centreShift struct {
 	WorkCentre  traveler.WorkCentre `json:"work_centre"`
 	Machines    int                 `json:"machines"`
@@ -120,32 +107,23 @@ type centreShift struct {
 	QueueThen   *float64            `json:"queue_then_min"`
 }
 
-// stretchView is batch sizes at which one route is surely the cheaper one, or at
-// which that cannot be told.
-type stretchView struct {
-	From   int  `json:"from"`
-	To     int  `json:"to"`
-	Told   bool `json:"told"`
-	Second bool `json:"second"`
-}
-
 type againstView struct {
-	First     string         `json:"first"`
-	Second    string         `json:"second"`
-	Figures   []Compared     `json:"figures"`
-	ByCost    []crossingView `json:"breaks_by_cost"`
-	ByMinutes []crossingView `json:"breaks_by_minutes"`
-	Sure      []stretchView  `json:"sure"` // by cost
-	Centres   []centreShift  `json:"centres"`
+	First     string           `json:"first"`
+	Second    string           `json:"second"`
+	Figures   []Compared       `json:"figures"`
+	ByCost    []study.Crossing `json:"breaks_by_cost"`
+	ByMinutes []study.Crossing `json:"breaks_by_minutes"`
+	Sure      []study.Stretch  `json:"sure"` // by cost
+	Centres   []centreShift    `json:"centres"`
 }
 
 // clampingView is what a clamping loses in this shop: an association.
 type clampingView struct {
-	Known   bool      `json:"known"`
-	Loss    valueView `json:"loss"`
-	Parts   int       `json:"parts"`
-	Batches int       `json:"batches"`
-	Pieces  int       `json:"pieces"`
+	Known   bool        `json:"known"`
+	Loss    study.Value `json:"loss"`
+	Parts   int         `json:"parts"`
+	Batches int         `json:"batches"`
+	Pieces  int         `json:"pieces"`
 }
 
 // Comparison is routes of a part side by side, as the API answers it and as it is
@@ -174,19 +152,17 @@ type Said struct {
 	Say     string `json:"say"`
 }
 
-func valueOf(v study.Value) valueView { return valueView(v) }
-
 func (st *studied) routeView(r *study.Route, ask *routeAsk) routeStudy {
 	v := routeStudy{Sizes: st.sizes(r, ask), Name: r.Name, RouteRev: ask.RouteRev, Batches: r.Batches, OneOff: r.OneOff, Steps: []stepStudy{}, Curve: []pointView{}, Assumptions: []assumptionView{}}
 	for i := range r.Steps {
 		s := &r.Steps[i]
 		v.Steps = append(v.Steps, stepStudy{
-			s.Operation, s.WorkCentre, s.Outside, s.Clampings, valueOf(s.SetUp), valueOf(s.Piece), s.Load, valueOf(s.Yield), valueOf(s.Stop),
-			valueOf(s.Wait), valueOf(s.OutsideMin), s.Metres, s.Rate,
+			s.Operation, s.WorkCentre, s.Outside, s.Clampings, s.SetUp, s.Piece, s.Load, s.Yield, s.Stop,
+			s.Wait, s.OutsideMin, s.Metres, s.Rate,
 		})
 	}
 	res := r.Of(float64(st.in.Size), &st.in.Costs)
-	v.Result, v.Parts = st.resultView(&res), spentOf(r.Spent(&res))
+	v.Result, v.Parts = st.resultView(&res), r.Spent(&res)
 	plain := *r
 	plain.Lead = study.Value{}
 	added := plain.Of(float64(st.in.Size), &st.in.Costs)
@@ -199,7 +175,7 @@ func (st *studied) routeView(r *study.Route, ask *routeAsk) routeStudy {
 	}
 	v.Minutes, v.Cost = rangeOf(r.Range(float64(st.in.Size), &st.in.Costs, study.EachMinutes)), rangeOf(r.Range(float64(st.in.Size), &st.in.Costs, study.EachCost))
 	for _, a := range r.Assumptions(float64(st.in.Size), &st.in.Costs, study.EachCost) {
-		v.Assumptions = append(v.Assumptions, assumptionView{a.Operation, a.What, valueOf(a.Value), finite(a.Low), finite(a.High)})
+		v.Assumptions = append(v.Assumptions, assumptionView{a.Operation, a.What, a.Value, finite(a.Low), finite(a.High)})
 	}
 	return v
 }
@@ -258,22 +234,6 @@ func estimateOf(e study.Estimate) estimateView {
 	return v
 }
 
-func crossings(list []study.Crossing) []crossingView {
-	out := []crossingView{}
-	for _, x := range list {
-		out = append(out, crossingView{x.Size, x.Second})
-	}
-	return out
-}
-
-func stretches(list []study.Stretch) []stretchView {
-	out := []stretchView{}
-	for _, x := range list {
-		out = append(out, stretchView{x.From, x.To, x.Told, x.Second})
-	}
-	return out
-}
-
 func clampingOf(l *study.ClampingLoss) clampingView {
-	return clampingView{l.Known, valueOf(l.PerClamping), l.Parts, l.Batches, l.Pieces}
+	return clampingView{l.Known, l.PerClamping, l.Parts, l.Batches, l.Pieces}
 }

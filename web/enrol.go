@@ -10,6 +10,7 @@ import (
 	"github.com/gofiber/fiber/v2"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/rows"
 )
 
 // A supervisor asks for a code, someone types it into the device, and the
@@ -97,7 +98,7 @@ type passView struct {
 }
 
 func (s *Server) passes(table string) ([]passView, error) {
-	all, err := rows[pass](s, table)
+	all, err := rows.All[pass](s.cfg.Tables, table)
 	if err != nil {
 		return nil, err
 	}
@@ -125,7 +126,7 @@ func (s *Server) getStations(c *fiber.Ctx) error {
 func (s *Server) deletePass(table string) fiber.Handler {
 	return func(c *fiber.Ctx) error {
 		id := param(c, "id")
-		all, err := rows[pass](s, table)
+		all, err := rows.All[pass](s.cfg.Tables, table)
 		if err != nil {
 			return err
 		}

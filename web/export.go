@@ -87,9 +87,12 @@ type patient struct {
 	now  func() time.Time
 }
 
+// pieceTime is how long a piece of a long answer may take.
+const pieceTime = 30 * time.Second
+
 // Write passes a piece on and waits until it has gone out.
 func (p *patient) Write(b []byte) (int, error) {
-	if err := p.conn.SetWriteDeadline(p.now().Add(writeTimeout)); err != nil {
+	if err := p.conn.SetWriteDeadline(p.now().Add(pieceTime)); err != nil {
 		return 0, err
 	}
 	n, err := p.w.Write(b)

@@ -1,12 +1,11 @@
 package web
 
 import (
-	"time"
-
 	"github.com/gofiber/fiber/v2"
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/measure"
+	"tallywalk/traveler/study"
 )
 
 // fitView is a planned time against what was.
@@ -72,8 +71,6 @@ type routeStep struct {
 	CycleMin  *float64    `json:"cycle_min,omitempty"`
 }
 
-const mostMinutes = 1_000_000
-
 // postRoute releases a new revision of a route with other planned times. The
 // one it is made from stays as it is, and batches on it go on with it.
 func (s *Server) postRoute(c *fiber.Ctx) error {
@@ -95,8 +92,7 @@ func (s *Server) postRoute(c *fiber.Ctx) error {
 	if err := in.into(&route); err != nil {
 		return err
 	}
-	ch := &traveler.Change{From: s.now(), Routes: append(inForce(shop, in.Part, s.now()), route)}
-	if err := s.change(c, ch); err != nil {
+	if err := s.change(c, study.Revision(shop, route, s.now())); err != nil {
 		return err
 	}
 	return c.Status(fiber.StatusCreated).JSON(route)
@@ -117,7 +113,7 @@ func (in *routeBody) into(route *traveler.Route) error {
 			if v.from == nil {
 				continue
 			}
-			if *v.from < 0 || *v.from > mostMinutes {
+			if *v.from < 0 || *v.from > study.MostMinutes {
 				return traveler.Invalid("changes", "form.number")
 			}
 			*v.to = *v.from
@@ -127,18 +123,4 @@ func (in *routeBody) into(route *traveler.Route) error {
 		}
 	}
 	return nil
-}
-
-// inForce lists the routes of a part whose drawing is in force. A change that
-// left one of them out would take its drawing out of force.
-func inForce(shop *traveler.Shop, part string, at time.Time) (out []traveler.Route) {
-	for _, r := range shop.Routes() {
-		if r.Part != part {
-			continue
-		}
-		if _, superseded := shop.Superseded(part, r.DrawingRev, at); !superseded {
-			out = append(out, r)
-		}
-	}
-	return out
 }

@@ -10,6 +10,7 @@ import (
 	"github.com/gofiber/fiber/v2"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/calendar"
 	"tallywalk/traveler/measure"
 )
 
@@ -52,7 +53,7 @@ type pastBatch struct {
 	Ended      *time.Time          `json:"ended"`
 	Due        string              `json:"due,omitempty"`
 	Lead       float64             `json:"lead_s"`
-	Parts      partsView           `json:"parts"`
+	Parts      measure.Spent       `json:"parts"`
 	Started    int                 `json:"started"`
 	Good       int                 `json:"good"`
 	Scrap      int                 `json:"scrap"`
@@ -63,7 +64,7 @@ type pastBatch struct {
 func pastOf(b *traveler.BatchFact, now time.Time) pastBatch {
 	return pastBatch{
 		Card: b.Card, WorksOrder: b.Order, Part: b.Part, RouteRev: b.Rev, Customer: b.Customer, State: b.State, Released: b.Released,
-		Ended: moment(b.Ended), Due: date(b.Due), Lead: b.Lead(now).Seconds(), Parts: partsOf(&b.Parts), Started: b.Started, Good: b.Good,
+		Ended: moment(b.Ended), Due: date(b.Due), Lead: b.Lead(now).Seconds(), Parts: measure.SpentOf(&b.Parts), Started: b.Started, Good: b.Good,
 		Scrap: b.Scrap, Inferred: b.Inferred, Asked: b.Asked,
 	}
 }
@@ -73,7 +74,7 @@ type historyView struct {
 	Selection  selection      `json:"selection"`
 	Lead       quantilesView  `json:"lead"`
 	Floor      quantilesView  `json:"floor"`
-	Parts      partsView      `json:"parts"` // mean of a batch
+	Parts      measure.Spent  `json:"parts"` // mean of a batch
 	Efficiency *float64       `json:"efficiency"`
 	Ended      int            `json:"ended"`
 	Open       int            `json:"open"`
@@ -120,7 +121,7 @@ type bin struct {
 type seriesPoint struct {
 	From  string        `json:"from"`
 	Lead  quantilesView `json:"lead"`
-	Parts partsView     `json:"parts"`
+	Parts measure.Spent `json:"parts"`
 }
 
 type historyPoint struct {
@@ -158,7 +159,7 @@ func (s *Server) getHistory(c *fiber.Ctx) error {
 type past struct {
 	ended    int64 // Unix seconds
 	lead     float64
-	parts    [8]float32 // seconds, in the order of partsView
+	parts    [8]float32 // seconds, in the order of measure.Spent
 	from, to uint32     // where its card stands among the cards
 }
 
@@ -231,7 +232,7 @@ func (t *teller) view() *historyView {
 	v.Selection, v.Lead, v.Floor = *t.sel, quantilesOf(&h.Lead), quantilesOf(&h.Floor)
 	v.Ended, v.Open, v.LeftOut, v.Started, v.Good = h.Ended, h.Open, h.Left, h.Started, h.Good
 	if h.Ended > 0 {
-		v.Parts = spentOf(h.Parts.Each(h.Ended))
+		v.Parts = h.Parts.Each(h.Ended)
 		e := h.Parts.Efficiency()
 		v.Efficiency = &e
 	}
@@ -261,15 +262,8 @@ func some[T any](list []T) []T {
 	return list
 }
 
-func spentOf(s measure.Spent) partsView { return partsView(s) }
-
 // endOfDue is the end of a due date in the shop's zone.
-func (s *Server) endOfDue(due time.Time) time.Time { return endOfDay(due, s.cfg.Zone) }
-
-func endOfDay(date time.Time, zone *time.Location) time.Time {
-	y, m, d := date.Date()
-	return time.Date(y, m, d+1, 0, 0, 0, 0, zone)
-}
+func (s *Server) endOfDue(due time.Time) time.Time { return calendar.EndOfDay(due, s.cfg.Zone) }
 
 // binsOf counts lead times in bins of a round width, as many as can be seen.
 func binsOf(list []past) []bin {
@@ -321,9 +315,10 @@ func (t *teller) series() []seriesPoint {
 		for k := range parts {
 			parts[k] /= float64(len(lead))
 		}
-		out = append(out, seriesPoint{from.Format(time.DateOnly), quantilesOf(&q), partsView{
-			parts[0], parts[1], parts[2], parts[3], parts[4], parts[5], parts[6], parts[7],
-		}})
+		spent := measure.Spent{
+			Run: parts[0], Setup: parts[1], FirstOff: parts[2], Stop: parts[3], Outside: parts[4], Transport: parts[5], Queue: parts[6], Between: parts[7],
+		}
+		out = append(out, seriesPoint{from.Format(time.DateOnly), quantilesOf(&q), spent})
 	}
 	slices.Reverse(out)
 	return out
@@ -333,7 +328,7 @@ func (t *teller) series() []seriesPoint {
 func (t *teller) group(ended int64, weekly bool) time.Time {
 	x := time.Unix(ended, 0).In(t.s.cfg.Zone)
 	if weekly {
-		return weekBegan(x)
+		return calendar.WeekBegan(x)
 	}
 	return time.Date(x.Year(), x.Month(), 1, 0, 0, 0, 0, t.s.cfg.Zone)
 }

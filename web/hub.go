@@ -7,6 +7,7 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/board"
+	"tallywalk/traveler/calendar"
 	"tallywalk/traveler/measure"
 )
 
@@ -17,7 +18,6 @@ import (
 const (
 	boardPace = 100 * time.Millisecond
 	boardTick = 30 * time.Second // dates and open hours pass without a scan
-	paceDays  = 365              // of history behind the pace board
 )
 
 // The boards.
@@ -26,6 +26,8 @@ const (
 	boardGround = "ground"
 	boardOfPace = "pace"
 )
+
+var boardNames = []string{boardWaits, boardGround, boardOfPace}
 
 // kept is what the waits and the pace boards show of one family.
 type kept struct {
@@ -56,7 +58,7 @@ type hub struct {
 func newHub(s *Server) *hub {
 	a := about{now: s.cfg.Now, zone: zoneName(s.cfg.Zone), pace: s.cfg.pace()}
 	h := &hub{cfg: s.cfg, s: s, families: map[traveler.Code]kept{}, feeds: map[string]*feed{}}
-	for _, name := range []string{boardWaits, boardGround, boardOfPace} {
+	for _, name := range boardNames {
 		h.feeds[name] = newFeed(name, a)
 	}
 	h.pull()
@@ -235,8 +237,8 @@ func (h *hub) sums(ground *edit) {
 // remember takes the history behind the boards from the facts.
 func (h *hub) remember(now time.Time) {
 	h.pace, h.walks = board.NewPace(), board.NewCarried()
-	h.week = weekBegan(now.In(h.cfg.Zone))
-	err := h.cfg.Desk.Facts(traveler.FactQuery{From: now.AddDate(0, 0, -paceDays), Lent: true, Without: traveler.FactIDs | traveler.FactLosses | traveler.FactBusy}, func(b *traveler.BatchFact) bool {
+	h.week = calendar.WeekBegan(now.In(h.cfg.Zone))
+	err := h.cfg.Desk.Facts(traveler.FactQuery{From: now.AddDate(0, 0, -board.PaceDays), Lent: true, Without: traveler.FactIDs | traveler.FactLosses | traveler.FactBusy}, func(b *traveler.BatchFact) bool {
 		h.pace.Add(b.Root, b)
 		if !b.Ended.Before(h.week) {
 			h.walks.Add(b.Root, board.WalksOf(b, h.week, time.Time{}))
@@ -246,13 +248,6 @@ func (h *hub) remember(now time.Time) {
 	if err != nil {
 		h.cfg.Log.Error("the history behind the boards", "err", err)
 	}
-}
-
-// weekBegan is when the week of a moment began: on Monday, at midnight (ISO
-// 8601).
-func weekBegan(t time.Time) time.Time {
-	back := (int(t.Weekday()) + 6) % 7
-	return time.Date(t.Year(), t.Month(), t.Day()-back, 0, 0, 0, 0, t.Location())
 }
 
 // look works out what the boards show of a family.
@@ -283,7 +278,7 @@ func (h *hub) heads(now time.Time, waits, ground, pace *edit) {
 	}
 	waits.head["rule"], waits.head["calendar"], waits.head["hours"] = board.Rule, calendar, h.hours(now, rows)
 	ground.head["week"], ground.head["plan"], ground.head["hours"] = h.week, planOf(h.shop, now), h.hours(now, nil)
-	pace.head["days"], pace.head["hours"] = paceDays, h.paceHours(now)
+	pace.head["days"], pace.head["hours"] = board.PaceDays, h.paceHours(now)
 	for _, e := range []*edit{waits, ground, pace} {
 		e.head["centres"] = centres
 	}

@@ -1,11 +1,13 @@
 package web
 
 import (
+	"slices"
 	"time"
 
 	"github.com/gofiber/fiber/v2"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/calendar"
 	"tallywalk/traveler/measure"
 )
 
@@ -80,7 +82,7 @@ func (s *Server) getLoad(c *fiber.Ctx) error {
 		return true
 	})
 	load, waits := []weekView{}, []waitView{}
-	monday := weekBegan(now.In(s.cfg.Zone))
+	monday := calendar.WeekBegan(now.In(s.cfg.Zone))
 	for _, w := range measure.LoadOf(shop, ahead, monday, now, weeks) {
 		load = append(load, weekView{w.WorkCentre, w.Week.In(s.cfg.Zone).Format(time.DateOnly), w.Load.Seconds(), w.Open.Seconds(), w.Machines, w.Batches})
 	}
@@ -110,10 +112,12 @@ func (s *Server) aheadOf(b *traveler.Batch, state traveler.BatchState, a *measur
 	return v
 }
 
+// centreNames lists the work centres in the order of their machines.
 func centreNames(shop *traveler.Shop, now time.Time) (out []traveler.WorkCentre) {
-	centres, _ := centresOf(shop, now)
-	for _, c := range centres {
-		out = append(out, c.WorkCentre)
+	for _, m := range shop.Machines(now) {
+		if !slices.Contains(out, m.WorkCentre) {
+			out = append(out, m.WorkCentre)
+		}
 	}
 	return out
 }

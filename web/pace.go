@@ -41,7 +41,7 @@ func (s *Server) getPaceOp(c *fiber.Ctx) error {
 	now := s.now()
 	p := board.NewPace()
 	list := []paceBatch{}
-	err = s.cfg.Desk.Facts(traveler.FactQuery{Part: part, From: now.AddDate(0, 0, -paceDays), Open: true}, func(b *traveler.BatchFact) bool {
+	err = s.cfg.Desk.Facts(traveler.FactQuery{Part: part, From: now.AddDate(0, 0, -board.PaceDays), Open: true}, func(b *traveler.BatchFact) bool {
 		if b.Rev != rev {
 			return true
 		}
@@ -65,7 +65,7 @@ func (s *Server) getPaceOp(c *fiber.Ctx) error {
 	slices.SortFunc(list, func(a, b paceBatch) int {
 		return cmp.Or(instant(b.Ended).Compare(instant(a.Ended)), cmp.Compare(a.Card, b.Card))
 	})
-	return c.JSON(fiber.Map{"row": rows[0], "batches": list, "days": paceDays})
+	return c.JSON(fiber.Map{"row": rows[0], "batches": list, "days": board.PaceDays})
 }
 
 func instant(t *time.Time) time.Time {

@@ -6,6 +6,7 @@ import (
 	"github.com/gofiber/fiber/v2"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/rows"
 )
 
 // Person is someone on the floor who says who he is by a badge. Names stay
@@ -31,7 +32,7 @@ func (s *Server) person(ref string) (Person, bool) {
 		}
 		ref = string(old.Person)
 	}
-	all, err := rows[Person](s, tablePeople)
+	all, err := rows.All[Person](s.cfg.Tables, tablePeople)
 	if err != nil {
 		return p, false
 	}
@@ -44,7 +45,7 @@ func (s *Server) person(ref string) (Person, bool) {
 }
 
 func (s *Server) people() ([]Person, error) {
-	all, err := rows[Person](s, tablePeople)
+	all, err := rows.All[Person](s.cfg.Tables, tablePeople)
 	if err != nil {
 		return nil, err
 	}

@@ -9,6 +9,9 @@ import (
 	"tallywalk/traveler"
 )
 
+// maxScans is how many scans one request may hold.
+const maxScans = 500
+
 type scansBody struct {
 	Scans []sentScan `json:"scans"`
 }

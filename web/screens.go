@@ -3,6 +3,7 @@ package web
 import (
 	"cmp"
 	"net/url"
+	"slices"
 	"sort"
 	"strconv"
 	"time"
@@ -10,6 +11,7 @@ import (
 	"github.com/gofiber/fiber/v2"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/rows"
 )
 
 // wall is what a wall screen shows and how: it is kept with the screen's link,
@@ -37,8 +39,8 @@ const (
 
 // fill puts the defaults in where nothing was said: a screen of 43 inches, read
 // from five metres, dark from seven in the evening until six.
-func (w *wall) fill() {
-	w.Board, w.Theme = cmp.Or(w.Board, boardWaits), cmp.Or(w.Theme, "auto")
+func (w *wall) fill(board string) {
+	w.Board, w.Theme = cmp.Or(w.Board, board), cmp.Or(w.Theme, "auto")
 	w.Distance, w.Diagonal = cmp.Or(w.Distance, 5), cmp.Or(w.Diagonal, 43)
 	if w.Theme == "clock" {
 		w.Dark, w.Light = cmp.Or(w.Dark, "19:00"), cmp.Or(w.Light, "06:00")
@@ -49,7 +51,7 @@ func (w *wall) fill() {
 
 // check finds the first setting that makes no sense.
 func (s *Server) check(w *wall) error {
-	if _, ok := s.hub.feeds[w.Board]; !ok {
+	if !slices.Contains(s.boards, w.Board) {
 		return traveler.Invalid("board", "screen.board", w.Board)
 	}
 	if !(w.Distance >= nearest && w.Distance <= farthest) {
@@ -92,7 +94,7 @@ func (s *Server) postScreen(c *fiber.Ctx) error {
 	if in.Name == "" || !traveler.CleanText(in.Name, 60) {
 		return traveler.Invalid("name", "web.name")
 	}
-	in.fill()
+	in.fill(s.boards[0])
 	if err := s.check(&in.wall); err != nil {
 		return err
 	}
@@ -123,7 +125,7 @@ func (s *Server) openScreen(c *fiber.Ctx) error {
 		w = *row.Wall
 	}
 	w.Board = c.Query("board", w.Board)
-	w.fill()
+	w.fill(s.boards[0])
 	if err := s.check(&w); err != nil {
 		return err
 	}
@@ -142,7 +144,7 @@ type screenView struct {
 
 // screens lists the wall screens, the oldest first.
 func (s *Server) screens() ([]screenView, error) {
-	all, err := rows[pass](s, tableScreens)
+	all, err := rows.All[pass](s.cfg.Tables, tableScreens)
 	if err != nil {
 		return nil, err
 	}
@@ -152,7 +154,7 @@ func (s *Server) screens() ([]screenView, error) {
 		if p.Wall != nil {
 			v.wall = *p.Wall
 		}
-		v.fill()
+		v.fill(s.boards[0])
 		out = append(out, v)
 	}
 	sort.Slice(out, func(i, j int) bool { return out[i].Made.Before(out[j].Made) })

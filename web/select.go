@@ -93,10 +93,3 @@ func (s *Server) eachFact(c *fiber.Ctx, sel *selection, how reading, take func(*
 		return who.stays()
 	}))
 }
-
-// facts reads the batches of a selection with their visits.
-func (s *Server) facts(sel *selection) ([]traveler.BatchFact, error) {
-	var out []traveler.BatchFact
-	err := s.eachFact(nil, sel, reading{}, func(b *traveler.BatchFact) { out = append(out, *b) })
-	return out, err
-}

@@ -22,6 +22,7 @@ import (
 	"github.com/valyala/fasthttp"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/board"
 	"tallywalk/traveler/ground"
 )
 
@@ -95,7 +96,6 @@ const (
 	readTimeout  = 20 * time.Second
 	writeTimeout = 30 * time.Second
 	idleTimeout  = 2 * time.Minute
-	maxScans     = 500 // in one request
 )
 
 // Server is the running server.
@@ -116,6 +116,9 @@ type Server struct {
 	hashing turns
 	proxies map[netip.Addr]bool
 	room    room
+	looks   sync.Mutex // held while a look is counted
+	boards  []string
+	waiting func(traveler.WorkCentre) []board.Row
 	drawing sync.Mutex // held while a picture is decoded: that takes memory
 }
 
@@ -127,6 +130,7 @@ func New(cfg Config) *Server {
 	}
 	s.cfg.Desk, s.cfg.Tables = watched{cfg.Desk, s}, heard{cfg.Tables, &s.letIn}
 	s.hub = newHub(s)
+	s.boards, s.waiting = boardNames, s.hub.waitingAt
 	s.app = fiber.New(fiber.Config{
 		AppName:               "tallywalk",
 		DisableStartupMessage: true,

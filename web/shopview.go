@@ -82,7 +82,7 @@ func (s *Server) getStation(c *fiber.Ctx) error {
 	}
 	return c.JSON(fiber.Map{
 		"machine": m.ID, "name": m.Name, "work_centre": m.WorkCentre, "kind": m.Kind,
-		"here": plain, "waiting": s.hub.waitingAt(m.WorkCentre), "earlier": earlierAt(shop, id, now),
+		"here": plain, "waiting": s.waiting(m.WorkCentre), "earlier": earlierAt(shop, id, now),
 	})
 }
 

@@ -51,8 +51,7 @@ func (s *Server) usually() (*usual, error) {
 	var loss study.Clampings
 	var recent []traveler.BatchFact
 	year, quarter := now.AddDate(-waitYears, 0, 0), now.AddDate(0, 0, -loadDays)
-	sel := selection{from: now.AddDate(-lossYears, 0, 0), to: now}
-	err := s.eachFact(nil, &sel, reading{}, func(b *traveler.BatchFact) {
+	err := s.cfg.Desk.Facts(traveler.FactQuery{From: now.AddDate(-lossYears, 0, 0), To: now, Open: true}, func(b *traveler.BatchFact) bool {
 		loss.Add(b)
 		if b.Ended.IsZero() || b.Ended.After(year) {
 			waits.Add(b)
@@ -60,6 +59,7 @@ func (s *Server) usually() (*usual, error) {
 		if b.Ended.IsZero() || b.Ended.After(quarter) {
 			recent = append(recent, *b)
 		}
+		return true
 	})
 	if err != nil {
 		return nil, err
@@ -98,9 +98,20 @@ func (s *Server) study(in *compareBody) (*studied, error) {
 func (st *studied) of(in *compareBody) (err error) {
 	st.in, st.part = in, nil
 	if in.Part != "" {
-		st.part, err = st.s.facts(&selection{Part: in.Part, from: st.from, to: st.to})
+		st.part, err = st.s.partFacts(in.Part, st.from, st.to)
 	}
 	return err
+}
+
+// partFacts reads the batches of a part, those on the floor too where the period
+// reaches up to now.
+func (s *Server) partFacts(part string, from, to time.Time) (out []traveler.BatchFact, err error) {
+	q := traveler.FactQuery{Part: part, From: from, To: to, Open: to.Add(time.Minute).After(s.now())}
+	err = s.cfg.Desk.Facts(q, func(b *traveler.BatchFact) bool {
+		out = append(out, *b)
+		return true
+	})
+	return out, err
 }
 
 // batches are those of the part on one route.
@@ -192,7 +203,7 @@ func (c *combineAsk) fits() error {
 		what string
 		v    *threeValues
 		most float64
-	}{{"setup", c.SetUp, mostMinutes}, {"piece", c.Piece, mostMinutes}, {"yield", c.Yield, 1}, {"faster", c.Faster, 100}} {
+	}{{"setup", c.SetUp, study.MostMinutes}, {"piece", c.Piece, study.MostMinutes}, {"yield", c.Yield, 1}, {"faster", c.Faster, 100}} {
 		if x.v == nil {
 			continue
 		}
@@ -300,7 +311,7 @@ func overridden(r *study.Route, list []override) error {
 		if v.Low == 0 && v.High == 0 {
 			v.Low, v.High = v.Likely, v.Likely
 		}
-		if v.Low < 0 || v.Low > v.Likely || v.Likely > v.High || v.High > mostMinutes || o.What == "yield" && (v.High > 1 || v.Low < leastYield) {
+		if v.Low < 0 || v.Low > v.Likely || v.Likely > v.High || v.High > study.MostMinutes || o.What == "yield" && (v.High > 1 || v.Low < leastYield) {
 			return traveler.Invalid("overrides", "compare.order", o.Operation.String(), o.What)
 		}
 		s := &r.Steps[k]

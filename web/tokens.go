@@ -11,6 +11,7 @@ import (
 	"github.com/gofiber/fiber/v2"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/rows"
 )
 
 // How long a token holds, in days.
@@ -97,7 +98,7 @@ func (a *TokenAsk) fill(t traveler.Tables, now time.Time) error {
 
 // tokenNames are the names of the tokens that hold; what is over is swept.
 func tokenNames(t traveler.Tables, now time.Time) (map[string]bool, error) {
-	all, err := rowsOf[pass](t, tableTokens)
+	all, err := rows.All[pass](t, tableTokens)
 	if err != nil {
 		return nil, err
 	}
@@ -120,7 +121,7 @@ func tokenOf(key string, p *pass) Token {
 
 // Tokens lists the tokens, the oldest first.
 func Tokens(t traveler.Tables) ([]Token, error) {
-	all, err := rowsOf[pass](t, tableTokens)
+	all, err := rows.All[pass](t, tableTokens)
 	if err != nil {
 		return nil, err
 	}
@@ -140,7 +141,7 @@ func Tokens(t traveler.Tables) ([]Token, error) {
 // RevokeToken ends the tokens of a name or an id at once. It fails with
 // KindNotFound where there is none.
 func RevokeToken(t traveler.Tables, ref string) (n int, err error) {
-	all, err := rowsOf[pass](t, tableTokens)
+	all, err := rows.All[pass](t, tableTokens)
 	if err != nil {
 		return 0, err
 	}

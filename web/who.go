@@ -3,7 +3,6 @@ package web
 import (
 	"crypto/sha256"
 	"encoding/hex"
-	"encoding/json"
 	"io"
 	"strings"
 	"time"
@@ -12,6 +11,7 @@ import (
 	"github.com/valyala/fasthttp"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/rows"
 )
 
 // How someone can be known.
@@ -215,41 +215,11 @@ func (s *Server) actor(p principal, operator traveler.PersonID) traveler.Actor {
 }
 
 func (s *Server) row(table, key string, v any) (bool, error) {
-	b, err := s.cfg.Tables.Get(table, key)
-	if err != nil || b == nil {
-		return false, err
-	}
-	return true, json.Unmarshal(b, v)
+	return rows.Read(s.cfg.Tables, table, key, v)
 }
 
 func (s *Server) putRow(table, key string, v any) error {
-	b, err := json.Marshal(v)
-	if err != nil {
-		return err
-	}
-	return s.cfg.Tables.Put(table, key, b)
-}
-
-// rows reads a whole table.
-func rows[T any](s *Server, table string) (map[string]T, error) {
-	return rowsOf[T](s.cfg.Tables, table)
-}
-
-func rowsOf[T any](t traveler.Tables, table string) (map[string]T, error) {
-	out := map[string]T{}
-	var bad error
-	err := t.Each(table, func(key string, value []byte) bool {
-		var v T
-		if bad = json.Unmarshal(value, &v); bad != nil {
-			return false
-		}
-		out[key] = v
-		return true
-	})
-	if err == nil {
-		err = bad
-	}
-	return out, err
+	return rows.Write(s.cfg.Tables, table, key, v)
 }
 
 // reserved reports whether a name is the importer's: what goes by that name is

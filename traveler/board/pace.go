@@ -10,6 +10,9 @@ import (
 	"tallywalk/traveler/stat"
 )
 
+// PaceDays is how much history lies behind the pace board.
+const PaceDays = 365
+
 // Spread is how a time lay over a number of batches, in seconds: the median and
 // the middle half (percentiles of type 7).
 type Spread struct {

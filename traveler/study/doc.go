@@ -24,9 +24,11 @@ const (
 // measured one, or what someone thinks of an assumed one. They are the same
 // as Likely where nothing is known of its spread.
 type Value struct {
-	Low, Likely, High float64
-	Source            Source
-	N                 int // batches behind it
+	Low    float64 `json:"low"`
+	Likely float64 `json:"likely"`
+	High   float64 `json:"high"`
+	Source Source  `json:"source"`
+	N      int     `json:"n"` // batches behind it
 }
 
 // Sure is a value of which nothing but the likely is known.
