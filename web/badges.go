@@ -34,19 +34,11 @@ const unknownBadge = "unknown badge"
 // badge before, which counts as replaced from now on.
 func PutPerson(t traveler.Tables, p Person, was traveler.Code, now time.Time) error {
 	if was != "" && was != p.Code {
-		b, err := json.Marshal(oldBadge{p.ID, now.UTC()})
-		if err != nil {
-			return err
-		}
-		if err := t.Put(tableBadges, string(was), b); err != nil {
+		if err := rows.Write(t, tableBadges, string(was), oldBadge{p.ID, now.UTC()}); err != nil {
 			return err
 		}
 	}
-	b, err := json.Marshal(p)
-	if err != nil {
-		return err
-	}
-	if err := t.Put(tablePeople, string(p.Code), b); err != nil || was == "" || was == p.Code {
+	if err := rows.Write(t, tablePeople, string(p.Code), p); err != nil || was == "" || was == p.Code {
 		return err
 	}
 	return t.Delete(tablePeople, string(was))
@@ -109,7 +101,7 @@ func (b *Badges) Owner(code traveler.Code) traveler.PersonID {
 func ownerIn(t traveler.Tables, code traveler.Code) traveler.PersonID {
 	for _, table := range []string{tablePeople, tableBadges} { // both rows say person
 		var of oldBadge
-		if v, err := t.Get(table, string(code)); err == nil && v != nil && json.Unmarshal(v, &of) == nil {
+		if there, err := rows.Read(t, table, string(code), &of); err == nil && there {
 			return of.Person
 		}
 	}

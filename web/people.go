@@ -18,21 +18,23 @@ type Person struct {
 	Role traveler.Role     `json:"role"`
 }
 
-// person finds someone by badge, also one that was replaced, or by clock
+const tablePeople = "people"
+
+// personIn finds someone by badge, also one that was replaced, or by clock
 // number.
-func (s *Server) person(ref string) (Person, bool) {
+func personIn(t traveler.Tables, ref string) (Person, bool) {
 	var p Person
 	if code, ok := badgeCode(ref); ok {
-		if there, err := s.row(tablePeople, string(code), &p); err == nil && there {
+		if there, err := rows.Read(t, tablePeople, string(code), &p); err == nil && there {
 			return p, true
 		}
 		var old oldBadge
-		if there, err := s.row(tableBadges, string(code), &old); err != nil || !there {
+		if there, err := rows.Read(t, tableBadges, string(code), &old); err != nil || !there {
 			return p, false
 		}
 		ref = string(old.Person)
 	}
-	all, err := rows.All[Person](s.cfg.Tables, tablePeople)
+	all, err := rows.All[Person](t, tablePeople)
 	if err != nil {
 		return p, false
 	}
@@ -44,8 +46,9 @@ func (s *Server) person(ref string) (Person, bool) {
 	return p, false
 }
 
-func (s *Server) people() ([]Person, error) {
-	all, err := rows.All[Person](s.cfg.Tables, tablePeople)
+// allPeople lists everybody, by clock number. It fails as the tables do.
+func allPeople(t traveler.Tables) ([]Person, error) {
+	all, err := rows.All[Person](t, tablePeople)
 	if err != nil {
 		return nil, err
 	}
@@ -69,7 +72,7 @@ type personView struct {
 // one who counts.
 func (s *Server) getPerson(c *fiber.Ctx) error {
 	ref := param(c, "ref")
-	p, ok := s.person(ref)
+	p, ok := personIn(s.cfg.Tables, ref)
 	if !ok {
 		return traveler.Fail(traveler.KindNotFound, "person.unknown", ref)
 	}
@@ -88,7 +91,7 @@ func (s *Server) postBadge(c *fiber.Ctx) error {
 	s.once.Lock()
 	defer s.once.Unlock()
 	ref := param(c, "ref")
-	p, ok := s.person(ref)
+	p, ok := personIn(s.cfg.Tables, ref)
 	if _, isBadge := badgeCode(ref); !ok || isBadge {
 		return traveler.Fail(traveler.KindNotFound, "person.number", ref)
 	}
@@ -105,7 +108,7 @@ func (s *Server) postBadge(c *fiber.Ctx) error {
 }
 
 func (s *Server) getPeople(c *fiber.Ctx) error {
-	all, err := s.people()
+	all, err := allPeople(s.cfg.Tables)
 	if err != nil {
 		return err
 	}

@@ -43,7 +43,6 @@ const (
 	tableStations = "stations"
 	tableScreens  = "screens"
 	tableOnce     = "once" // one-time codes: first account, enrolling
-	tablePeople   = "people"
 )
 
 // pass is a row that lets someone in: a session, token, station or screen.
@@ -202,7 +201,7 @@ func (s *Server) actor(p principal, operator traveler.PersonID) traveler.Actor {
 	if p.How != byStation || operator == "" {
 		return a
 	}
-	person, ok := s.person(string(operator))
+	person, ok := personIn(s.cfg.Tables, string(operator))
 	if !ok {
 		return traveler.Actor{Name: p.Name}
 	}
