@@ -6,13 +6,16 @@ import (
 	"net/http"
 	"testing"
 	"time"
+
+	"tallywalk/traveler/rows/rowstest"
+	"tallywalk/web/bigfloor"
 )
 
 // A page that is opened again costs a question for each file and no file (RFC
 // 9110, 13.1.2 and 15.4.5), packed on the wire or not.
 func TestFilesAreSentOnce(t *testing.T) {
 	s := New(Config{
-		Desk: &fullDesk{floor: largeFloor(largeBatches)}, Tables: &memTables{}, Now: time.Now, Real: time.Now,
+		Desk: &fullDesk{Floor: bigfloor.New(bigfloor.Batches)}, Tables: &rowstest.Tables{}, Now: time.Now, Real: time.Now,
 		Log: slog.New(slog.NewTextHandler(io.Discard, nil)), Open: true, PublicURL: "http://localhost", Zone: time.UTC, Kiosk: files,
 	})
 	get := func(path, tag, packed string) (status, bytes int, sent string) {

@@ -8,6 +8,7 @@ import (
 	"github.com/gofiber/fiber/v2"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/people"
 )
 
 // How long the server remembers that the disk took no more, and how often it is
@@ -83,7 +84,7 @@ func (d watched) Change(ctx context.Context, by traveler.Actor, c *traveler.Chan
 // Facts gives the figures of batches without codes of badges, and fails as the
 // desk does.
 func (d watched) Facts(q traveler.FactQuery, yield func(*traveler.BatchFact) bool) error {
-	return NewBadges(d.s.cfg.Tables).facts(d.Desk, q, yield)
+	return people.NewBadges(d.s.cfg.Tables).Facts(d.Desk, q, yield)
 }
 
 // getReady says whether scans are taken: not while the disk is full.

@@ -9,28 +9,42 @@ import (
 	"net"
 	"net/http"
 	"os"
+	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
 
 	"tallywalk/traveler"
 )
 
-// apiRoutes are the method and path of each way into the API, from the table of
-// the server itself.
+// apiRoutes are the method and path of each way into the API, from the tables of
+// the rooms themselves.
 func apiRoutes(t testing.TB) (out [][2]string) {
 	t.Helper()
-	raw, err := os.ReadFile("../../web/routes.go")
+	for _, f := range apiAddresses(t) {
+		out = append(out, [2]string{f[1], f[2]})
+	}
+	return out
+}
+
+// apiAddresses are method, path, and deed of each way into the API; no deed
+// where everybody may.
+func apiAddresses(t testing.TB) (out [][]string) {
+	t.Helper()
+	line := regexp.MustCompile(`\{Method: "([A-Z]+)", Path: "([^"]+)"(?:, Deed: (traveler\.\w+))?`)
+	files, err := filepath.Glob("../../web/*/*.go")
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, line := range strings.Split(string(raw), "\n") {
-		f := strings.Split(line, `"`)
-		if len(f) >= 5 && strings.HasPrefix(f[3], "/") && strings.HasPrefix(strings.TrimSpace(line), "{") {
-			out = append(out, [2]string{f[1], f[3]})
+	for _, name := range append(files, "../../web/routes.go") {
+		raw, err := os.ReadFile(name)
+		if err != nil {
+			t.Fatal(err)
 		}
+		out = append(out, line.FindAllStringSubmatch(string(raw), -1)...)
 	}
 	if len(out) < 50 {
-		t.Fatalf("only %d routes are found in the table", len(out))
+		t.Fatalf("only %d routes are found in the tables", len(out))
 	}
 	return out
 }

@@ -4,7 +4,7 @@ import (
 	"encoding/json"
 
 	"tallywalk/traveler"
-	"tallywalk/web"
+	"tallywalk/traveler/people"
 )
 
 // The places of the invented shop that the simulation speaks of by name.
@@ -101,7 +101,7 @@ func demoReasons() []traveler.Reason {
 var demoCustomers = []string{"North works", "Harbour plant", "Hill & Daughters", "Lakeside assembly", "Mill Lane pumps"}
 
 // demoStaff are invented; operators are 11 to 26.
-var demoStaff = []web.Person{
+var demoStaff = []people.Person{
 	{ID: "11", Name: "A. Hale", Role: traveler.RoleOperator}, {ID: "12", Name: "B. Cooper", Role: traveler.RoleOperator},
 	{ID: "13", Name: "C. Barlow", Role: traveler.RoleOperator}, {ID: "14", Name: "D. Norris", Role: traveler.RoleOperator},
 	{ID: "15", Name: "E. Ellis", Role: traveler.RoleOperator}, {ID: "16", Name: "F. Firth", Role: traveler.RoleOperator},

@@ -10,7 +10,7 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/intake"
-	"tallywalk/web"
+	"tallywalk/traveler/people"
 )
 
 // scansAtOnce is how many scans are handed to the desk together.
@@ -142,7 +142,7 @@ func (t *taking) flush() {
 	if len(t.said) == 0 || t.err != nil {
 		return
 	}
-	answers, err := web.TakeScans(t.ctx, t.hs.desk, t.hs.tables, t.said)
+	answers, err := people.TakeScans(t.ctx, t.hs.desk, t.hs.tables, t.said)
 	if err != nil {
 		t.err = err
 		return

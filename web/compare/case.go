@@ -1,0 +1,139 @@
+package compare
+
+import (
+	"github.com/gofiber/fiber/v2"
+
+	"tallywalk/traveler"
+	"tallywalk/traveler/study"
+	"tallywalk/web/ask"
+)
+
+// caseBody asks what a machine would come to.
+type caseBody struct {
+	Machine struct {
+		WorkCentre traveler.WorkCentre `json:"work_centre"`
+		Price      float64             `json:"price"`
+		OneOff     float64             `json:"one_off"`
+		OpenWeek   float64             `json:"open_h_week"`
+		Weeks      float64             `json:"weeks"`
+		Busy       float64             `json:"busy"`
+	} `json:"machine"`
+	Members []struct {
+		Part   string   `json:"part"`
+		Demand float64  `json:"demand"`
+		Size   int      `json:"size"`
+		Now    routeAsk `json:"now"`
+		Then   routeAsk `json:"then"`
+	} `json:"members"`
+	Costs study.Costs `json:"costs"`
+	Worth struct {
+		Replaced float64 `json:"replaced"`
+		Hour     float64 `json:"hour"`
+		Labour   float64 `json:"labour"`
+	} `json:"worth"`
+}
+
+// caseView is what a machine comes to in a year.
+type caseView struct {
+	Factor      float64                          `json:"factor"`  // of the demand
+	Batches     *float64                         `json:"batches"` // null, here and below: more than can be said
+	Good        float64                          `json:"good"`
+	Freed       map[traveler.WorkCentre]*float64 `json:"freed_h"`
+	Taken       *float64                         `json:"taken_h"`
+	Cash        *float64                         `json:"cash"`
+	HoursValue  *float64                         `json:"hours_value"`
+	Invest      float64                          `json:"invest"`
+	Payback     *float64                         `json:"payback_years"` // null = never
+	PaybackCash *float64                         `json:"payback_cash_years"`
+	Load        *float64                         `json:"load"`
+	Fits        bool                             `json:"fits"`
+	QueueMin    *float64                         `json:"queue_min"`
+	Backlog     *float64                         `json:"down_backlog_h"` // of a week down
+	Recover     *float64                         `json:"down_recover_weeks"`
+}
+
+const (
+	mostMembers = 30
+	mostMoney   = 1e12
+)
+
+// postCase answers a machine case: as asked, at half and at double the demand.
+func (s *room) postCase(c *fiber.Ctx) error {
+	var in caseBody
+	if err := ask.Decode(c, &in); err != nil {
+		return err
+	}
+	if err := in.fits(); err != nil {
+		return err
+	}
+	m := study.Machine{
+		WorkCentre: in.Machine.WorkCentre, Price: in.Machine.Price, OneOff: in.Machine.OneOff, OpenWeek: in.Machine.OpenWeek,
+		Weeks: in.Machine.Weeks, Busy: in.Machine.Busy,
+	}
+	st, err := s.study(&compareBody{})
+	if err != nil {
+		return err
+	}
+	var members []study.Member
+	for i := range in.Members {
+		p := &in.Members[i]
+		if err := st.of(&compareBody{Part: p.Part, Size: p.Size}); err != nil {
+			return err
+		}
+		now, _, err := st.route(&p.Now)
+		if err != nil {
+			return err
+		}
+		then, _, err := st.route(&p.Then)
+		if err != nil {
+			return err
+		}
+		members = append(members, study.Member{Part: p.Part, Demand: p.Demand, Size: float64(p.Size), Now: *now, Then: *then})
+	}
+	w := study.Worth{Replaced: in.Worth.Replaced, Hour: in.Worth.Hour, Labour: in.Worth.Labour}
+	out := []caseView{}
+	for _, factor := range []float64{1, 0.5, 2} {
+		x := study.CaseOf(&m, members, &in.Costs, &w, factor)
+		out = append(out, caseViewOf(factor, &x))
+	}
+	return tellFigures(c, fiber.Map{"currency": in.Costs.Currency, "cases": out})
+}
+
+func caseViewOf(factor float64, x *study.Case) caseView {
+	freed := map[traveler.WorkCentre]*float64{}
+	for wc, h := range x.Freed {
+		freed[wc] = finite(h)
+	}
+	return caseView{
+		factor, finite(x.Batches), x.Good, freed, finite(x.Taken), finite(x.Cash), finite(x.HoursValue), x.Invest, finite(x.Payback), finite(x.PaybackNo),
+		finite(x.Load), x.Fits, finite(x.QueueMin), finite(x.Backlog), finite(x.Recover),
+	}
+}
+
+func (in *caseBody) fits() error {
+	if err := costsFit(&in.Costs); err != nil {
+		return err
+	}
+	if in.Machine.WorkCentre == "" {
+		return traveler.Invalid("work_centre", "form.missing")
+	}
+	if len(in.Members) == 0 || len(in.Members) > mostMembers {
+		return traveler.Invalid("members", "compare.members")
+	}
+	for _, x := range []float64{in.Machine.Price, in.Machine.OneOff, in.Machine.OpenWeek, in.Machine.Weeks, in.Worth.Hour} {
+		if !(x >= 0 && x <= mostMoney) {
+			return traveler.Invalid("machine", "form.number")
+		}
+	}
+	for _, x := range []float64{in.Machine.Busy, in.Worth.Replaced, in.Worth.Labour} {
+		if !(x >= 0 && x <= 1) {
+			return traveler.Invalid("worth", "form.number")
+		}
+	}
+	for i := range in.Members {
+		if p := &in.Members[i]; p.Size < 1 || p.Size > mostSize || !(p.Demand >= 0 && p.Demand <= 1e9) {
+			return traveler.Invalid("members", "form.number")
+		}
+	}
+	return nil
+}

@@ -1,0 +1,163 @@
+package door
+
+import (
+	"cmp"
+	"net/url"
+	"slices"
+	"sort"
+	"strconv"
+	"time"
+
+	"github.com/gofiber/fiber/v2"
+
+	"tallywalk/traveler"
+	"tallywalk/traveler/rows"
+	"tallywalk/web/ask"
+)
+
+// wall is what a wall screen shows and how: it is kept with the screen's link,
+// so that the link alone brings the board back as it was.
+type wall struct {
+	Board    string  `json:"board"`
+	Distance float64 `json:"m"`               // of who reads it, in metres
+	Diagonal float64 `json:"in"`              // of the screen, in inches
+	Theme    string  `json:"theme"`           // auto, light, dark or clock
+	Dark     string  `json:"dark,omitempty"`  // by the clock: dark from this time of day
+	Light    string  `json:"light,omitempty"` // and light from this
+}
+
+// screenBody is a screen to hang up. What is left out has its default.
+type screenBody struct {
+	Name string `json:"name"`
+	wall
+}
+
+// Limits of a screen's settings, the same on the page.
+const (
+	nearest, farthest = 1, 30  // metres
+	smallest, largest = 7, 120 // inches
+)
+
+// fill puts the defaults in where nothing was said: a screen of 43 inches, read
+// from five metres, dark from seven in the evening until six.
+func (w *wall) fill(board string) {
+	w.Board, w.Theme = cmp.Or(w.Board, board), cmp.Or(w.Theme, "auto")
+	w.Distance, w.Diagonal = cmp.Or(w.Distance, 5), cmp.Or(w.Diagonal, 43)
+	if w.Theme == "clock" {
+		w.Dark, w.Light = cmp.Or(w.Dark, "19:00"), cmp.Or(w.Light, "06:00")
+	} else {
+		w.Dark, w.Light = "", ""
+	}
+}
+
+// check finds the first setting that makes no sense.
+func (s *Door) check(w *wall) error {
+	if !slices.Contains(s.Boards, w.Board) {
+		return traveler.Invalid("board", "screen.board", w.Board)
+	}
+	if !(w.Distance >= nearest && w.Distance <= farthest) {
+		return traveler.Invalid("m", "screen.range", strconv.Itoa(nearest), strconv.Itoa(farthest))
+	}
+	if !(w.Diagonal >= smallest && w.Diagonal <= largest) {
+		return traveler.Invalid("in", "screen.range", strconv.Itoa(smallest), strconv.Itoa(largest))
+	}
+	switch w.Theme {
+	case "auto", "light", "dark", "clock":
+	default:
+		return traveler.Invalid("theme", "screen.theme")
+	}
+	for _, x := range []struct{ field, value string }{{"dark", w.Dark}, {"light", w.Light}} {
+		if _, err := time.Parse("15:04", x.value); w.Theme == "clock" && (err != nil || len(x.value) != len("15:04")) {
+			return traveler.Invalid(x.field, "screen.clock", x.value)
+		}
+	}
+	return nil
+}
+
+// address is the page of the board with these settings.
+func (w *wall) address() string {
+	q := url.Values{"wall": {"1"}, "theme": {w.Theme}}
+	q.Set("m", strconv.FormatFloat(w.Distance, 'f', -1, 64))
+	q.Set("in", strconv.FormatFloat(w.Diagonal, 'f', -1, 64))
+	if w.Theme == "clock" {
+		q.Set("dark", w.Dark)
+		q.Set("light", w.Light)
+	}
+	return "/" + w.Board + "?" + q.Encode()
+}
+
+// postScreen gives the read-only link of a wall screen.
+func (s *Door) postScreen(c *fiber.Ctx) error {
+	var in screenBody
+	if err := ask.Decode(c, &in); err != nil {
+		return err
+	}
+	if in.Name == "" || !traveler.CleanText(in.Name, 60) {
+		return traveler.Invalid("name", "web.name")
+	}
+	in.fill(s.Boards[0])
+	if err := s.check(&in.wall); err != nil {
+		return err
+	}
+	secret, err := s.secret()
+	if err != nil {
+		return err
+	}
+	row := pass{Name: in.Name, Role: traveler.RoleWatcher, Made: s.Time(), By: Who(c).Name, Wall: &in.wall}
+	if err := s.putRow(tableScreens, sumOf(secret), row); err != nil {
+		return err
+	}
+	return c.Status(fiber.StatusCreated).JSON(fiber.Map{"link": s.PublicURL + "/wall/" + secret})
+}
+
+// OpenScreen turns a wall screen's link into a cookie and shows its board.
+func (s *Door) OpenScreen(c *fiber.Ctx) error {
+	secret := ask.Param(c, "secret")
+	var row pass
+	ok, err := s.row(tableScreens, sumOf(secret), &row)
+	if err != nil {
+		return err
+	}
+	if !ok {
+		return traveler.Fail(traveler.KindUnknown, "web.screen")
+	}
+	w := wall{}
+	if row.Wall != nil {
+		w = *row.Wall
+	}
+	w.Board = c.Query("board", w.Board)
+	w.fill(s.Boards[0])
+	if err := s.check(&w); err != nil {
+		return err
+	}
+	s.cookie(c, cookieScreen, secret, stationTime)
+	return c.Redirect(w.address())
+}
+
+// screenView is a wall screen in the list.
+type screenView struct {
+	ID   string    `json:"id"`
+	Name string    `json:"name"`
+	Made time.Time `json:"made"`
+	By   string    `json:"by"`
+	wall
+}
+
+// screens lists the wall screens, the oldest first.
+func (s *Door) screens() ([]screenView, error) {
+	all, err := rows.All[pass](s.Tables, tableScreens)
+	if err != nil {
+		return nil, err
+	}
+	out := make([]screenView, 0, len(all))
+	for key, p := range all {
+		v := screenView{ID: key[:passID], Name: p.Name, Made: p.Made, By: p.By}
+		if p.Wall != nil {
+			v.wall = *p.Wall
+		}
+		v.fill(s.Boards[0])
+		out = append(out, v)
+	}
+	sort.Slice(out, func(i, j int) bool { return out[i].Made.Before(out[j].Made) })
+	return out, nil
+}

@@ -1,0 +1,249 @@
+package floor
+
+import (
+	"time"
+
+	"tallywalk/traveler"
+	"tallywalk/traveler/ground"
+	"tallywalk/traveler/measure"
+	"tallywalk/web/ask"
+	"tallywalk/web/door"
+)
+
+// batchView is a batch as the API answers it. Durations are seconds, distances
+// metres, times RFC 3339.
+type batchView struct {
+	Card       traveler.Code       `json:"card"`
+	Parent     traveler.Code       `json:"parent,omitempty"`
+	Family     []traveler.Code     `json:"family,omitempty"`
+	Part       string              `json:"part"`
+	PartName   string              `json:"part_name,omitempty"`
+	DrawingRev string              `json:"drawing_rev,omitempty"`
+	RouteRev   string              `json:"route_rev"`
+	WorksOrder string              `json:"works_order,omitempty"`
+	Customer   string              `json:"customer,omitempty"`
+	OrderLine  string              `json:"order_line,omitempty"`
+	Lots       []string            `json:"material_lots,omitempty"`
+	Due        string              `json:"due,omitempty"`
+	Priority   int                 `json:"priority"`
+	Released   time.Time           `json:"released"`
+	Started    int                 `json:"started"`
+	Wanted     int                 `json:"wanted"`
+	Good       int                 `json:"good"`
+	Scrap      int                 `json:"scrap"`
+	Rework     int                 `json:"rework"`
+	ReworkOpen int                 `json:"rework_open"`
+	Review     int                 `json:"review"`
+	Missing    int                 `json:"missing"`
+	ToDo       int                 `json:"to_do"`
+	Over       int                 `json:"over"`
+	SplitOff   int                 `json:"split_off"`
+	Joined     int                 `json:"joined"`
+	Delivered  int                 `json:"delivered"`
+	Stock      int                 `json:"stock,omitempty"`
+	State      traveler.BatchState `json:"state"`
+	Reason     string              `json:"reason,omitempty"`
+	JoinedTo   traveler.Code       `json:"joined_to,omitempty"`
+	WalkM      float64             `json:"walk_m"`
+	WalkKind   string              `json:"walk_kind"` // aisles, or rectangular where some walk has none
+	Trips      int                 `json:"trips"`
+	Next       traveler.Op         `json:"next_operation,omitempty"`
+	Operations []opView            `json:"operations"`
+	Lead       measure.Spent       `json:"lead"` // where its time went; adds up to its lead time
+	Ended      *time.Time          `json:"ended"`
+	Visits     []visitView         `json:"visits"`
+	Questions  []questionView      `json:"questions"`
+}
+
+// opView is what became of the pieces at one operation.
+type opView struct {
+	Operation   traveler.Op         `json:"operation"`
+	WorkCentre  traveler.WorkCentre `json:"work_centre"`
+	Instruction string              `json:"instruction,omitempty"`
+	SetupMin    float64             `json:"setup_min"`
+	CycleMin    float64             `json:"cycle_min"`
+	FirstOff    bool                `json:"first_off,omitempty"`
+	Added       bool                `json:"added_on_floor,omitempty"`
+	In          int                 `json:"in"`
+	Good        int                 `json:"good"`
+	Scrap       int                 `json:"scrap"`
+	Rework      int                 `json:"rework"`
+	ReworkOpen  int                 `json:"rework_open"`
+	Review      int                 `json:"review"`
+	Missing     int                 `json:"missing"`
+	ToDo        int                 `json:"to_do"`
+	Concession  int                 `json:"concession"`
+	Assumed     int                 `json:"assumed"`
+	Over        int                 `json:"over"`
+	Left        int                 `json:"left"`
+	Closed      bool                `json:"closed"`
+}
+
+type spanView struct {
+	Kind     traveler.SpanKind `json:"kind"`
+	From     time.Time         `json:"from"`
+	To       *time.Time        `json:"to"`
+	Inferred bool              `json:"inferred,omitempty"`
+	Reason   string            `json:"reason,omitempty"`
+}
+
+type lossView struct {
+	Outcome  string      `json:"outcome"`
+	Reason   string      `json:"reason"`
+	N        int         `json:"n"`
+	CausedAt traveler.Op `json:"caused_at,omitempty"`
+}
+
+type visitView struct {
+	Visit     traveler.ScanID     `json:"visit"`
+	Operation traveler.Op         `json:"operation"`
+	Machine   traveler.MachineID  `json:"machine"`
+	State     traveler.VisitState `json:"state"`
+	ReworkFor traveler.Op         `json:"rework_for,omitempty"`
+	Arrived   *time.Time          `json:"arrived"`
+	Finished  *time.Time          `json:"finished"`
+	Transport *float64            `json:"transport_s"`
+	Queue     *float64            `json:"queue_s"`
+	Between   *float64            `json:"between_s"`
+	Setup     float64             `json:"setup_s"`
+	FirstOff  float64             `json:"firstoff_s"`
+	Run       float64             `json:"run_s"`
+	Stop      float64             `json:"stop_s"`
+	Outside   float64             `json:"outside_s"`
+	Closed    float64             `json:"closed_s"` // cut out of run and set-up: the machine was closed
+	Waited    float64             `json:"waited_s"` // of the wait: working time of the work centre
+	Good      int                 `json:"good"`
+	Scrap     int                 `json:"scrap"`
+	Rework    int                 `json:"rework"`
+	Review    int                 `json:"review"`
+	Missing   int                 `json:"missing"`
+	Setting   int                 `json:"setup_pieces"`
+	WalkM     float64             `json:"walk_m"`
+	Verdict   string              `json:"first_off,omitempty"`
+	People    []traveler.PersonID `json:"people,omitempty"`
+	Spans     []spanView          `json:"spans"`
+	Losses    []lossView          `json:"losses,omitempty"`
+	Scans     []traveler.ScanID   `json:"scans,omitempty"`
+	Uncertain bool                `json:"time_uncertain,omitempty"`
+	Inferred  []string            `json:"inferred"`
+}
+
+func (s *room) batchView(faces *door.Faces, f *traveler.Family, i int) batchView {
+	m := s.Meter()
+	b, sum, fact := &f.Batches[i], f.Sum(i), m.Batch(f, i)
+	v := batchView{
+		Card: b.Card, Parent: b.Parent, Part: b.Part, PartName: b.Name, DrawingRev: b.Drawing, RouteRev: b.Rev,
+		WorksOrder: b.Order, Customer: b.Customer, OrderLine: b.Line, Lots: b.Lots, Due: ask.Date(b.Due), Priority: b.Priority,
+		Released: b.Released, Started: sum.Started, Wanted: b.Wanted, Good: sum.Good, Scrap: sum.Scrap, Rework: sum.Rework,
+		ReworkOpen: sum.ReworkOpen, Review: sum.ReviewOpen, Missing: sum.Missing, ToDo: sum.ToDo, Over: sum.Over, SplitOff: sum.Out,
+		Joined: sum.In, Delivered: b.Delivered(), Stock: b.Stock, State: f.State(i), Reason: b.WaitReason, JoinedTo: b.Joined,
+		WalkM: fact.Metres, WalkKind: walkKind(&fact), Trips: len(fact.Trip), Next: f.NextOp(i), Lead: measure.SpentOf(&fact.Parts), Ended: ask.Moment(fact.Ended),
+		Operations: opViews(f, i), Visits: []visitView{}, Questions: []questionView{},
+	}
+	if b.Held {
+		v.Reason = b.HeldReason
+	}
+	v.Reason = faces.Text(v.Reason)
+	if len(f.Batches) > 1 {
+		v.Family = f.Cards()
+	}
+	for j := range f.Visits {
+		if f.Visits[j].Batch == i {
+			v.Visits = append(v.Visits, visitViewOf(m, faces, f, j))
+		}
+	}
+	for _, q := range f.Questions() {
+		if q.Card == b.Card {
+			v.Questions = append(v.Questions, questionViewOf(faces, f, &q))
+		}
+	}
+	return v
+}
+
+func walkKind(b *traveler.BatchFact) string {
+	if b.Rectangular {
+		return string(ground.Rectangular)
+	}
+	return string(ground.Aisles)
+}
+
+func opViews(f *traveler.Family, i int) []opView {
+	b := &f.Batches[i]
+	ts := f.Tallies(i)
+	out := make([]opView, len(ts))
+	for k := range ts {
+		t, o := &ts[k], &b.Ops[k]
+		out[k] = opView{
+			Operation: t.Operation, WorkCentre: o.WorkCentre, Instruction: o.Instruction, SetupMin: o.SetupMin, CycleMin: o.CycleMin,
+			FirstOff: o.FirstOff, Added: o.AddedOnFloor, In: t.In, Good: t.Good, Scrap: t.Scrap, Rework: t.Rework,
+			ReworkOpen: t.ReworkOpen, Review: t.ReviewOpen, Missing: t.Missing, ToDo: t.ToDo, Concession: t.Concession,
+			Assumed: t.Assumed, Over: t.Over, Left: t.Left(), Closed: t.Closed,
+		}
+	}
+	return out
+}
+
+func visitViewOf(m *measure.Meter, faces *door.Faces, f *traveler.Family, j int) visitView {
+	v, fact := &f.Visits[j], m.Visit(f, j)
+	t := &fact.Parts
+	out := visitView{
+		Visit: v.ID, Operation: v.Operation, Machine: v.Machine, State: visitState(v), ReworkFor: v.ReworkFor,
+		Arrived: ask.Moment(v.Arrived), Finished: ask.Moment(v.Ended()), Setup: t.Setup.Seconds(), FirstOff: t.FirstOff.Seconds(),
+		Run: t.Run.Seconds(), Stop: t.Stop.Seconds(), Outside: t.Outside.Seconds(), Closed: fact.Closed.Seconds(),
+		Waited: fact.Waited.Seconds(), Good: v.Good, Scrap: v.Scrap,
+		Rework: v.Rework, Review: v.Review, Missing: v.Missing, Setting: v.SetupPieces, WalkM: fact.Metres, Verdict: v.FirstOff,
+		People: faces.Numbers(v.People), Scans: v.Scans, Uncertain: v.TimeUncertain, Inferred: v.Inferred(), Spans: []spanView{},
+	}
+	if out.Inferred == nil {
+		out.Inferred = []string{}
+	}
+	if !fact.NoArrival {
+		out.Transport, out.Queue = ask.Seconds(t.Transport), ask.Seconds(t.Queue)
+	} else {
+		out.Between = ask.Seconds(t.Between)
+	}
+	closed := m.Closed(f, j)
+	for _, s := range f.SpansOf(j) {
+		s.Reason = faces.Text(s.Reason)
+		out.Spans = append(out.Spans, spanViews(&s, v.Ended(), closed)...)
+	}
+	for _, l := range v.Losses {
+		out.Losses = append(out.Losses, lossView{l.Outcome, faces.Text(l.Reason), l.N, l.CausedAt})
+	}
+	return out
+}
+
+// visitState is the state of a visit, one that the batch has passed being over.
+func visitState(v *traveler.Visit) traveler.VisitState {
+	if !v.PassedBy.IsZero() {
+		return traveler.VisitFinished
+	}
+	return v.State
+}
+
+// spanClosed is what a page shows of a stretch cut out of a run or a set-up.
+const spanClosed traveler.SpanKind = "closed"
+
+// spanViews shows a span, with the closed time cut out of it.
+func spanViews(s *traveler.Span, ended time.Time, closed []traveler.Span) (out []spanView) {
+	to := s.To
+	if to.IsZero() {
+		to = ended
+	}
+	inferred := s.Inferred || (s.To.IsZero() && !to.IsZero())
+	from := s.From
+	for _, c := range closed {
+		if c.Kind != s.Kind || c.From.Before(s.From) || !to.IsZero() && c.To.After(to) {
+			continue
+		}
+		if c.From.After(from) {
+			out = append(out, spanView{s.Kind, from, ask.Moment(c.From), true, s.Reason})
+		}
+		out = append(out, spanView{spanClosed, c.From, ask.Moment(c.To), true, ""})
+		from = c.To
+	}
+	if to.IsZero() || to.After(from) || len(out) == 0 {
+		out = append(out, spanView{s.Kind, from, ask.Moment(to), inferred, s.Reason})
+	}
+	return out
+}

@@ -1,0 +1,134 @@
+package floor
+
+import (
+	"cmp"
+	"time"
+
+	"github.com/gofiber/fiber/v2"
+
+	"tallywalk/traveler"
+	"tallywalk/web/ask"
+	"tallywalk/web/door"
+)
+
+// getShop tells the pages what the shop is made of.
+func (s *room) getShop(c *fiber.Ctx) error {
+	shop, now := s.Desk.Shop(), s.Time()
+	reasons := []traveler.Reason{}
+	for _, kind := range traveler.ReasonKinds {
+		reasons = append(reasons, shop.Reasons(kind, now)...)
+	}
+	parts := shop.Routes()
+	if parts == nil {
+		parts = []traveler.Route{}
+	}
+	seq, _ := s.Desk.Head()
+	return c.JSON(fiber.Map{"machines": shop.Machines(now), "reasons": reasons, "parts": parts, "seq": seq})
+}
+
+// getClock tells the server's time, for devices to measure their own clock by.
+func (s *room) getClock(c *fiber.Ctx) error {
+	out := clockView{Now: s.Time()}
+	if d := s.Desk.ClockDoubt(); d != nil {
+		out.Doubt = d.Msg().Text(ask.Language(c))
+	}
+	return c.JSON(out)
+}
+
+// clockView is the server's clock, and why it can't be believed.
+type clockView struct {
+	Now   time.Time `json:"now"`
+	Doubt string    `json:"doubt"` // a sentence; empty when it can
+}
+
+// postClock believes the server's clock as it stands, because an administrator
+// says that it is right.
+func (s *room) postClock(c *fiber.Ctx) error {
+	var in struct {
+		Right bool `json:"right"`
+	}
+	if err := ask.Decode(c, &in); err != nil {
+		return err
+	}
+	if !in.Right {
+		return traveler.Invalid("right", "form.missing")
+	}
+	s.Log.Warn("the server's clock was said to be right", "by", door.Who(c).Name, "now", s.Time())
+	s.Desk.TrustClock()
+	return s.getClock(c)
+}
+
+// getStation tells what is at a machine and what waits for it.
+func (s *room) getStation(c *fiber.Ctx) error {
+	shop, now := s.Desk.Shop(), s.Time()
+	id, ok := shop.FindMachine(ask.Param(c, "machine"))
+	if !ok {
+		return traveler.Fail(traveler.KindNotFound, "station.unknown", ask.Param(c, "machine"))
+	}
+	m, _ := shop.Machine(id, now)
+	here, role := []any{}, s.roleAt(c)
+	s.Desk.Open(func(f *traveler.Family) bool {
+		seen := map[int]bool{}
+		for j := range f.Visits {
+			v := &f.Visits[j]
+			if v.Machine == id && v.Open() && !seen[v.Batch] && f.Batches[v.Batch].Cancelled.IsZero() {
+				seen[v.Batch] = true
+				here = append(here, s.Station(shop, f, v.Batch, id, role, now))
+			}
+		}
+		return true
+	})
+	plain, err := s.Faces(c).Plain(here)
+	if err != nil {
+		return err
+	}
+	return c.JSON(fiber.Map{
+		"machine": m.ID, "name": m.Name, "work_centre": m.WorkCentre, "kind": m.Kind,
+		"here": plain, "waiting": s.Waiting(m.WorkCentre), "earlier": earlierAt(shop, id, now),
+	})
+}
+
+// earlier is a moment at which something may have happened that is only said
+// now: at the last break, or at the end of the last shift.
+type earlier struct {
+	Kind string    `json:"kind"` // break or end
+	At   time.Time `json:"at"`
+}
+
+// earlierAt gives the moments that people at a machine remember by; none where
+// it keeps no calendar.
+func earlierAt(shop *traveler.Shop, id traveler.MachineID, now time.Time) []earlier {
+	out, hours := []earlier{}, shop.Hours(id, now)
+	if at, ok := hours.LastBreak(now); ok {
+		out = append(out, earlier{"break", at})
+	}
+	if at, ok := hours.LastEnd(now); ok {
+		out = append(out, earlier{"end", at})
+	}
+	return out
+}
+
+// getStationCard tells what a scan of a card at a machine could mean.
+func (s *room) getStationCard(c *fiber.Ctx) error {
+	shop := s.Desk.Shop()
+	id, ok := shop.FindMachine(ask.Param(c, "machine"))
+	if !ok {
+		return traveler.Fail(traveler.KindNotFound, "station.unknown", ask.Param(c, "machine"))
+	}
+	f, i, err := s.FamilyOf(c.Query("ref"))
+	if err != nil {
+		return err
+	}
+	plain, err := s.Faces(c).Plain(s.Station(shop, f, i, id, s.roleAt(c), s.Time()))
+	if err != nil {
+		return err
+	}
+	return c.JSON(plain)
+}
+
+// roleAt is the role of the one who stands at the station: of the badge that the
+// page names, as it would count for a scan. Without a badge that is known it is
+// an operator's.
+func (s *room) roleAt(c *fiber.Ctx) traveler.Role {
+	return cmp.Or(s.Actor(door.Who(c), traveler.PersonID(c.Query("operator"))).Role, traveler.RoleOperator)
+}
