@@ -111,8 +111,8 @@ type Said struct {
 // is not said: it may name people, and they stay out of the record.
 type Before struct {
 	Outcome Outcome `json:"outcome"`
-	Seq     Seq     `json:"seq,omitempty"`
-	Issued  Code    `json:"issued,omitempty"` // the card that a split gave
+	Seq     Seq     `json:"seq,omitempty" api:"min=0"` // the sequence it was kept under
+	Issued  Code    `json:"issued,omitempty"`          // the card that a split gave
 }
 
 // Taken is how a scan was taken in the record that it comes from: it tells the

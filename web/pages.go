@@ -70,9 +70,9 @@ func (s *Server) routePages() {
 // openCard opens the station page at the card, and at the operation, that a QR
 // code names.
 func openCard(c *fiber.Ctx) error {
-	ref := traveler.ParseRef(ask.Param(c, "code") + "/" + ask.Param(c, "op"))
+	ref := traveler.ParseRef(ask.PathParam(c, "code") + "/" + ask.PathParam(c, "op"))
 	if ref.Code == "" { // what stands behind the code is no operation
-		ref = traveler.ParseRef(ask.Param(c, "code"))
+		ref = traveler.ParseRef(ask.PathParam(c, "code"))
 	}
 	q := url.Values{"card": {string(ref.Code)}}
 	if ref.Op != 0 {

@@ -87,6 +87,19 @@ func (d watched) Facts(q traveler.FactQuery, yield func(*traveler.BatchFact) boo
 	return people.NewBadges(d.s.cfg.Tables).Facts(d.Desk, q, yield)
 }
 
+// healthView is a server that runs.
+type healthView struct {
+	Status string `json:"status"`
+}
+
+func getHealth(c *fiber.Ctx) error { return c.JSON(healthView{"ok"}) }
+
+// readyView is a server that takes scans.
+type readyView struct {
+	Status string       `json:"status"`
+	Seq    traveler.Seq `json:"seq"` // of the record
+}
+
 // getReady says whether scans are taken: not while the disk is full.
 func (s *Server) getReady(c *fiber.Ctx) error {
 	if err := s.room.left(s.cfg.Room, s.cfg.Real()); err != nil {
@@ -97,5 +110,5 @@ func (s *Server) getReady(c *fiber.Ctx) error {
 		return traveler.Fail(traveler.KindBusy, d.Key(), d.Args()...)
 	}
 	seq, _ := s.cfg.Desk.Head()
-	return c.JSON(fiber.Map{"status": "ok", "seq": seq})
+	return c.JSON(readyView{"ok", seq})
 }

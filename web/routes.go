@@ -18,9 +18,13 @@ import (
 func (s *Server) Routes() []ask.Route {
 	return slices.Concat(
 		[]ask.Route{
-			{Method: "GET", Path: "/healthz", Handle: func(c *fiber.Ctx) error { return c.JSON(fiber.Map{"status": "ok"}) }},
-			{Method: "GET", Path: "/readyz", Handle: s.getReady},
-			{Method: "GET", Path: "/api/v1/openapi.json", Handle: getOpenAPI},
+			{Method: "GET", Path: "/healthz", Handle: getHealth, Does: "the program runs", Answer: healthView{}},
+			{
+				Method: "GET", Path: "/readyz", Handle: s.getReady,
+				Does:   "scans are taken: the record is open and the disk takes more",
+				Answer: readyView{},
+			},
+			{Method: "GET", Path: "/api/v1/openapi.json", Handle: getOpenAPI, Does: "this description", Answer: map[string]any{}},
 		},
 		s.Door.Routes(),
 		s.live.Routes(),

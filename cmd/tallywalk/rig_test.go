@@ -21,6 +21,7 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/web/webtest"
 )
 
 // rig is the real program, running in this process on a port of its own with
@@ -158,23 +159,22 @@ func (r *rig) as(role traveler.Role) *rig {
 // do makes a request and decodes a JSON answer into v, if v is not nil.
 func (r *rig) do(method, path string, body, v any) int {
 	r.t.Helper()
-	var in io.Reader
+	var sent []byte
 	switch b := body.(type) {
 	case nil:
 	case string:
-		in = strings.NewReader(b)
+		sent = []byte(b)
 	default:
-		raw, err := json.Marshal(b)
-		if err != nil {
+		var err error
+		if sent, err = json.Marshal(b); err != nil {
 			r.t.Fatal(err)
 		}
-		in = bytes.NewReader(raw)
 	}
-	req, err := http.NewRequest(method, r.base+path, in)
+	req, err := http.NewRequest(method, r.base+path, bytes.NewReader(sent))
 	if err != nil {
 		r.t.Fatal(err)
 	}
-	if in != nil {
+	if sent != nil {
 		req.Header.Set("Content-Type", "application/json")
 	}
 	if r.token != "" {
@@ -193,7 +193,7 @@ func (r *rig) do(method, path string, body, v any) int {
 	if err != nil {
 		r.t.Fatal(err)
 	}
-	r.checkContract(req, resp, raw)
+	webtest.HoldToContract(r.t, req, sent, resp, raw)
 	if v != nil {
 		if err := json.Unmarshal(raw, v); err != nil {
 			r.t.Fatalf("%s %s: %d: %v: %s", method, path, resp.StatusCode, err, raw)

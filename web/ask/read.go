@@ -15,8 +15,8 @@ import (
 	"tallywalk/traveler"
 )
 
-// Param is a part of the path, as it was meant: works orders may hold a slash.
-func Param(c *fiber.Ctx, name string) string {
+// PathParam is a part of the path, as it was meant: works orders may hold a slash.
+func PathParam(c *fiber.Ctx, name string) string {
 	v, err := url.PathUnescape(c.Params(name))
 	if err != nil {
 		return c.Params(name)

@@ -8,29 +8,38 @@ import (
 	"tallywalk/web/ask"
 )
 
-// caseBody asks what a machine would come to.
-type caseBody struct {
-	Machine struct {
-		WorkCentre traveler.WorkCentre `json:"work_centre"`
-		Price      float64             `json:"price"`
-		OneOff     float64             `json:"one_off"`
-		OpenWeek   float64             `json:"open_h_week"`
-		Weeks      float64             `json:"weeks"`
-		Busy       float64             `json:"busy"`
-	} `json:"machine"`
-	Members []struct {
-		Part   string   `json:"part"`
-		Demand float64  `json:"demand"`
-		Size   int      `json:"size"`
-		Now    routeAsk `json:"now"`
-		Then   routeAsk `json:"then"`
-	} `json:"members"`
-	Costs study.Costs `json:"costs"`
-	Worth struct {
-		Replaced float64 `json:"replaced"`
-		Hour     float64 `json:"hour"`
-		Labour   float64 `json:"labour"`
-	} `json:"worth"`
+// caseAsk asks what a machine would come to.
+type caseAsk struct {
+	Machine caseMachine  `json:"machine"`
+	Members []caseMember `json:"members"`
+	Costs   study.Costs  `json:"costs,omitzero"`
+	Worth   caseWorth    `json:"worth,omitzero"`
+}
+
+// caseMachine is the machine, and how long it is there.
+type caseMachine struct {
+	WorkCentre traveler.WorkCentre `json:"work_centre"`
+	Price      float64             `json:"price"`
+	OneOff     float64             `json:"one_off,omitempty"`
+	OpenWeek   float64             `json:"open_h_week"`
+	Weeks      float64             `json:"weeks"`
+	Busy       float64             `json:"busy,omitempty"` // with other work, as a part
+}
+
+// caseMember is a part that the machine would make.
+type caseMember struct {
+	Part   string   `json:"part"`
+	Demand float64  `json:"demand"` // good pieces a year
+	Size   int      `json:"size"`   // pieces started in a batch
+	Now    routeAsk `json:"now"`
+	Then   routeAsk `json:"then"`
+}
+
+// caseWorth is what hours that are freed are worth.
+type caseWorth struct {
+	Replaced float64 `json:"replaced,omitempty"` // part of them that is sold again
+	Hour     float64 `json:"hour,omitempty"`     // money for one
+	Labour   float64 `json:"labour,omitempty"`   // part of the labour that is saved in cash
 }
 
 // caseView is what a machine comes to in a year.
@@ -57,9 +66,15 @@ const (
 	mostMoney   = 1e12
 )
 
+// casesView is a machine at the demand that was asked, at half and at double.
+type casesView struct {
+	Currency string     `json:"currency"`
+	Cases    []caseView `json:"cases"`
+}
+
 // postCase answers a machine case: as asked, at half and at double the demand.
 func (s *room) postCase(c *fiber.Ctx) error {
-	var in caseBody
+	var in caseAsk
 	if err := ask.Decode(c, &in); err != nil {
 		return err
 	}
@@ -70,14 +85,14 @@ func (s *room) postCase(c *fiber.Ctx) error {
 		WorkCentre: in.Machine.WorkCentre, Price: in.Machine.Price, OneOff: in.Machine.OneOff, OpenWeek: in.Machine.OpenWeek,
 		Weeks: in.Machine.Weeks, Busy: in.Machine.Busy,
 	}
-	st, err := s.study(&compareBody{})
+	st, err := s.study(&compareAsk{})
 	if err != nil {
 		return err
 	}
 	var members []study.Member
 	for i := range in.Members {
 		p := &in.Members[i]
-		if err := st.of(&compareBody{Part: p.Part, Size: p.Size}); err != nil {
+		if err := st.of(&compareAsk{Part: p.Part, Size: p.Size}); err != nil {
 			return err
 		}
 		now, _, err := st.route(&p.Now)
@@ -96,7 +111,7 @@ func (s *room) postCase(c *fiber.Ctx) error {
 		x := study.CaseOf(&m, members, &in.Costs, &w, factor)
 		out = append(out, caseViewOf(factor, &x))
 	}
-	return tellFigures(c, fiber.Map{"currency": in.Costs.Currency, "cases": out})
+	return tellFigures(c, casesView{in.Costs.Currency, out})
 }
 
 func caseViewOf(factor float64, x *study.Case) caseView {
@@ -110,7 +125,7 @@ func caseViewOf(factor float64, x *study.Case) caseView {
 	}
 }
 
-func (in *caseBody) fits() error {
+func (in *caseAsk) fits() error {
 	if err := costsFit(&in.Costs); err != nil {
 		return err
 	}

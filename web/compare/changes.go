@@ -28,6 +28,7 @@ type changeView struct {
 	BadRun   bool          `json:"bad_run"`
 }
 
+// sideView is the batches before, or after.
 type sideView struct {
 	N        int       `json:"n"`
 	Median   *float64  `json:"median"`
@@ -47,6 +48,16 @@ const tableLooks = "looks"
 // mostLooked is the most batches of each side that are compared, the newest of
 // the old route and the oldest of the new one.
 const mostLooked = 400
+
+// changesView is two routes of a part, before and after.
+type changesView struct {
+	Part    string       `json:"part"`
+	Before  string       `json:"before"`
+	After   string       `json:"after"`
+	Looks   int          `json:"looks"` // how often it was looked at as it grew
+	Figures []changeView `json:"figures"`
+	Few     int          `json:"few"` // batches below which nothing is said
+}
 
 // getChanges compares two routes of a part as before and after a change. Looks
 // are counted: each time that there are more batches than at the last look.
@@ -85,7 +96,7 @@ func (s *room) getChanges(c *fiber.Ctx) error {
 		}
 		out = append(out, v)
 	}
-	return c.JSON(fiber.Map{"part": part, "before": before, "after": after, "looks": looks, "figures": out, "few": study.Few})
+	return c.JSON(changesView{part, before, after, looks, out, study.Few})
 }
 
 func sideOf(x *study.Side, list []*traveler.BatchFact) sideView {

@@ -18,8 +18,8 @@ import (
 	"tallywalk/web/ask"
 )
 
-// compareBody asks for routes of a part side by side.
-type compareBody struct {
+// compareAsk asks for routes of a part side by side.
+type compareAsk struct {
 	Part       string      `json:"part"`
 	Size       int         `json:"size"`           // pieces started in a batch
 	Good       int         `json:"good,omitempty"` // good pieces wanted of a batch, for what to start
@@ -27,7 +27,7 @@ type compareBody struct {
 	Demand     float64     `json:"demand,omitempty"` // good pieces a year; 0 = as in the last year
 	From       string      `json:"from,omitempty"`   // dates of the batches that are measured
 	To         string      `json:"to,omitempty"`
-	Costs      study.Costs `json:"costs"`
+	Costs      study.Costs `json:"costs,omitzero"`
 	Routes     []routeAsk  `json:"routes"`
 }
 
@@ -36,23 +36,24 @@ type compareBody struct {
 type routeAsk struct {
 	RouteRev string `json:"route_rev"`
 	Name     string `json:"name,omitempty"`
-	Use      string `json:"use,omitempty"` // mixed (default), measured or planned
+	Use      string `json:"use,omitempty" api:"enum=mixed|measured|planned|"` // mixed if it is left out
 	// Planned are operations whose plan is taken although they were measured.
 	Planned   []traveler.Op `json:"planned,omitempty"`
 	Overrides []override    `json:"overrides,omitempty"`
-	Combine   *combineAsk   `json:"combine,omitempty"`
+	Combine   *combineAsk   `json:"combine" api:"optional"`
 	OneOff    float64       `json:"one_off,omitempty"`
 }
 
 // override is a value that someone assumes.
 type override struct {
 	Operation traveler.Op `json:"operation"`
-	What      string      `json:"what"` // setup, piece, yield, wait, rate (an hour)
-	Low       float64     `json:"low"`
+	What      string      `json:"what" api:"enum=setup|piece|yield|wait|rate"` // rate: of an hour
+	Low       float64     `json:"low,omitempty"`
 	Likely    float64     `json:"likely"`
-	High      float64     `json:"high"`
+	High      float64     `json:"high,omitempty"`
 }
 
+// combineAsk combines operations into one on a machine.
 type combineAsk struct {
 	Operations []traveler.Op       `json:"operations"`
 	Second     []traveler.Op       `json:"second,omitempty"`
@@ -65,6 +66,7 @@ type combineAsk struct {
 	OneOff     float64             `json:"one_off,omitempty"`
 }
 
+// threeValues is a value that someone assumes, and what it may be.
 type threeValues struct {
 	Low    float64 `json:"low"`
 	Likely float64 `json:"likely"`
@@ -87,7 +89,7 @@ const (
 )
 
 // wanted checks what is asked for and fills in what was left out.
-func (in *compareBody) wanted() error {
+func (in *compareAsk) wanted() error {
 	switch {
 	case in.Part == "":
 		return traveler.Invalid("part", "form.missing")
@@ -131,7 +133,7 @@ var compared = []struct {
 
 // postCompare answers routes side by side.
 func (s *room) postCompare(c *fiber.Ctx) error {
-	var in compareBody
+	var in compareAsk
 	if err := ask.Decode(c, &in); err != nil {
 		return err
 	}
@@ -164,7 +166,7 @@ func (s *room) getCompare(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
-	in := compareBody{Part: c.Query("part"), Size: size}
+	in := compareAsk{Part: c.Query("part"), Size: size}
 	shop := s.Desk.Shop()
 	for _, r := range shop.Routes() {
 		if r.Part == in.Part && (c.Query("route_rev") == "" || slices.ContainsFunc(queries(c, "route_rev"), func(q string) bool { return q == r.Rev })) {
@@ -205,7 +207,7 @@ func (s *room) usualSize(part string) int {
 	return max(1, int(stat.Median(sizes)))
 }
 
-func (s *room) compare(in *compareBody) (*study.Comparison, error) {
+func (s *room) compare(in *compareAsk) (*study.Comparison, error) {
 	if err := in.wanted(); err != nil {
 		return nil, err
 	}
@@ -280,13 +282,16 @@ func (st *studied) against(routes []*study.Route, samples []*study.Samples, i in
 	return v
 }
 
+// proposal is a route to release, and the revision that it becomes.
+type proposal struct {
+	Part     string   `json:"part"`
+	Route    routeAsk `json:"route"`
+	RouteRev string   `json:"route_rev"`
+}
+
 // postCompareRelease releases a proposal as a new revision of the route.
 func (s *room) postCompareRelease(c *fiber.Ctx) error {
-	var in struct {
-		Part     string   `json:"part"`
-		Route    routeAsk `json:"route"`
-		RouteRev string   `json:"route_rev"`
-	}
+	var in proposal
 	if err := ask.Decode(c, &in); err != nil {
 		return err
 	}
@@ -297,7 +302,7 @@ func (s *room) postCompareRelease(c *fiber.Ctx) error {
 	if _, taken := shop.Route(in.Part, in.RouteRev); taken {
 		return traveler.Fail(traveler.KindConflict, "change.taken", in.Part, in.RouteRev)
 	}
-	st, err := s.study(&compareBody{Part: in.Part})
+	st, err := s.study(&compareAsk{Part: in.Part})
 	if err != nil {
 		return err
 	}

@@ -14,7 +14,7 @@ import (
 // studied is a part with all that is known of its routes.
 type studied struct {
 	s     *room
-	in    *compareBody
+	in    *compareAsk
 	now   time.Time
 	shop  *traveler.Shop
 	usual *usual
@@ -70,7 +70,7 @@ func (s *room) usually() (*usual, error) {
 	return u, nil
 }
 
-func (s *room) study(in *compareBody) (*studied, error) {
+func (s *room) study(in *compareAsk) (*studied, error) {
 	now := s.Time()
 	st := &studied{s: s, now: now, shop: s.Desk.Shop(), from: now.AddDate(-10, 0, 0), to: now}
 	for _, b := range []struct {
@@ -95,7 +95,7 @@ func (s *room) study(in *compareBody) (*studied, error) {
 }
 
 // of turns to a part.
-func (st *studied) of(in *compareBody) (err error) {
+func (st *studied) of(in *compareAsk) (err error) {
 	st.in, st.part = in, nil
 	if in.Part != "" {
 		st.part, err = st.s.partFacts(in.Part, st.from, st.to)

@@ -13,7 +13,7 @@ import (
 
 // postComparePDF answers a comparison as one A4 page.
 func (s *room) postComparePDF(c *fiber.Ctx) error {
-	var in compareBody
+	var in compareAsk
 	if err := ask.Decode(c, &in); err != nil {
 		return err
 	}
@@ -43,7 +43,7 @@ const mediaXLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.s
 // postCompareXLSX answers a comparison as a workbook: the figures, the words, the
 // operations, the curve, and the work centres.
 func (s *room) postCompareXLSX(c *fiber.Ctx) error {
-	var in compareBody
+	var in compareAsk
 	if err := ask.Decode(c, &in); err != nil {
 		return err
 	}

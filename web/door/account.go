@@ -129,9 +129,16 @@ func (t *tries) right(name string) {
 	delete(t.seen, name)
 }
 
+// signIn is who signs in.
 type signIn struct {
 	Name     string `json:"name"`
 	Password string `json:"password"`
+}
+
+// signedIn is whose session was opened.
+type signedIn struct {
+	Name string        `json:"name"`
+	Role traveler.Role `json:"role"`
 }
 
 // postSignIn opens a session.
@@ -186,7 +193,7 @@ func (s *Door) openSession(c *fiber.Ctx, a account) error {
 		return err
 	}
 	s.cookie(c, cookieSession, secret, sessionTime)
-	return c.JSON(fiber.Map{"name": a.Name, "role": a.Role})
+	return c.JSON(signedIn{a.Name, a.Role})
 }
 
 // sweep removes rows that no longer hold.
@@ -227,6 +234,7 @@ func (s *Door) postSignOut(c *fiber.Ctx) error {
 	return c.SendStatus(fiber.StatusNoContent)
 }
 
+// firstAccount is the first account, with the one-time code for it.
 type firstAccount struct {
 	Code     string `json:"code"`
 	Name     string `json:"name"`

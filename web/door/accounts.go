@@ -10,10 +10,15 @@ import (
 	"tallywalk/web/ask"
 )
 
+// accountView is an account without what opens it.
 type accountView struct {
 	Name string        `json:"name"`
 	Role traveler.Role `json:"role"`
 	By   string        `json:"by"`
+}
+
+type accountsView struct {
+	Accounts []accountView `json:"accounts"`
 }
 
 func (s *Door) getAccounts(c *fiber.Ctx) error {
@@ -26,13 +31,14 @@ func (s *Door) getAccounts(c *fiber.Ctx) error {
 		out = append(out, accountView{a.Name, a.Role, a.By})
 	}
 	sort.Slice(out, func(i, j int) bool { return out[i].Name < out[j].Name })
-	return c.JSON(fiber.Map{"accounts": out})
+	return c.JSON(accountsView{out})
 }
 
+// newAccountBody is an account to make, or to change.
 type newAccountBody struct {
 	Name     string        `json:"name"`
 	Password string        `json:"password"`
-	Role     traveler.Role `json:"role"`
+	Role     traveler.Role `json:"role" api:"enum=operator|inspector|supervisor|planner|administrator"`
 }
 
 func (s *Door) postAccount(c *fiber.Ctx) error {
@@ -54,7 +60,7 @@ func (s *Door) postAccount(c *fiber.Ctx) error {
 }
 
 func (s *Door) deleteAccount(c *fiber.Ctx) error {
-	name := ask.Param(c, "name")
+	name := ask.PathParam(c, "name")
 	if p := Who(c); p.How == byAccount && p.Name == name {
 		return traveler.Invalid("name", "web.self")
 	}

@@ -17,12 +17,19 @@ import (
 // A supervisor asks for a code, someone types it into the device, and the
 // device is a station from then on. Wall screens get a link that only looks.
 
+// enrolBody is a station to enrol.
 type enrolBody struct {
 	Name    string `json:"name"`
 	Machine string `json:"machine,omitempty"`
 }
 
 const enrolTime = 30 * time.Minute
+
+// enrolCode enrols one device within so many minutes.
+type enrolCode struct {
+	Code    string `json:"code"`
+	Minutes int    `json:"minutes"`
+}
 
 // postEnrolCode gives a code that enrols one device.
 func (s *Door) postEnrolCode(c *fiber.Ctx) error {
@@ -43,11 +50,19 @@ func (s *Door) postEnrolCode(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
-	return c.Status(fiber.StatusCreated).JSON(fiber.Map{"code": code, "minutes": int(enrolTime / time.Minute)})
+	return c.Status(fiber.StatusCreated).JSON(enrolCode{code, int(enrolTime / time.Minute)})
 }
 
+// codeBody is a one-time code.
 type codeBody struct {
 	Code string `json:"code"`
+}
+
+// enrolled is the station that a device has become.
+type enrolled struct {
+	Name    string        `json:"name"`
+	Machine string        `json:"machine"`
+	Device  traveler.Code `json:"device"`
 }
 
 // postEnrol makes this device a station.
@@ -73,7 +88,7 @@ func (s *Door) postEnrol(c *fiber.Ctx) error {
 		return err
 	}
 	s.cookie(c, cookieStation, secret, stationTime)
-	return c.JSON(fiber.Map{"name": p.Name, "machine": p.Machine, "device": device})
+	return c.JSON(enrolled{p.Name, p.Machine, device})
 }
 
 // newCode makes a code that nobody can guess.
@@ -89,6 +104,7 @@ func (s *Door) newCode(kind traveler.Kind) (traveler.Code, error) {
 	}
 }
 
+// passView is a station in the list.
 type passView struct {
 	ID      string    `json:"id"`
 	Name    string    `json:"name"`
@@ -111,6 +127,12 @@ func (s *Door) passes(table string) ([]passView, error) {
 	return out, nil
 }
 
+// stationsView is the devices that were let in.
+type stationsView struct {
+	Stations []passView   `json:"stations"`
+	Screens  []hungScreen `json:"screens"`
+}
+
 func (s *Door) getStations(c *fiber.Ctx) error {
 	stations, err := s.passes(tableStations)
 	if err != nil {
@@ -120,13 +142,13 @@ func (s *Door) getStations(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
-	return c.JSON(fiber.Map{"stations": stations, "screens": screens})
+	return c.JSON(stationsView{stations, screens})
 }
 
 // deletePass removes a station, a screen or a token.
 func (s *Door) deletePass(table string) fiber.Handler {
 	return func(c *fiber.Ctx) error {
-		id := ask.Param(c, "id")
+		id := ask.PathParam(c, "id")
 		all, err := rows.All[pass](s.Tables, table)
 		if err != nil {
 			return err
@@ -140,6 +162,23 @@ func (s *Door) deletePass(table string) fiber.Handler {
 		}
 		return c.SendStatus(fiber.StatusNoContent)
 	}
+}
+
+// me is who asks, and what this server is.
+type me struct {
+	Name      string          `json:"name"`
+	Role      traveler.Role   `json:"role"`
+	How       string          `json:"how" api:"enum=account|token|station|screen|open"`
+	May       []traveler.Deed `json:"may"`
+	Open      bool            `json:"open"` // the demo: nobody signs in
+	Version   string          `json:"version"`
+	Zone      string          `json:"zone"` // the shop's; empty = this computer's own
+	Pace      float64         `json:"pace"` // how fast the shop's clock runs
+	Now       time.Time       `json:"now"`
+	PublicURL string          `json:"public_url"`
+	Epoch     string          `json:"epoch"`             // names the record
+	Machine   *string         `json:"machine,omitempty"` // of a station
+	Device    *string         `json:"device,omitempty"`
 }
 
 // getMe tells a page who it is for, and what this server is.
@@ -160,15 +199,15 @@ func (s *Door) getMe(c *fiber.Ctx) error {
 	if p.How == ByScreen {
 		s.cookie(c, cookieScreen, c.Cookies(cookieScreen), stationTime) // a wall hangs for years
 	}
-	me := fiber.Map{
-		"name": p.Name, "role": p.Role, "how": p.How, "may": deeds, "open": s.Open, "version": s.Version,
-		"zone": ask.ZoneName(s.Zone), "pace": s.Pace, "now": s.Time(), "public_url": s.PublicURL, "epoch": s.Desk.Epoch(),
+	out := me{
+		Name: p.Name, Role: p.Role, How: p.How, May: deeds, Open: s.Open, Version: s.Version,
+		Zone: ask.ZoneName(s.Zone), Pace: s.Pace, Now: s.Time(), PublicURL: s.PublicURL, Epoch: s.Desk.Epoch(),
 	}
 	if p.How == ByStation {
 		var row pass
 		if ok, err := s.row(tableStations, p.Key, &row); err == nil && ok {
-			me["machine"], me["device"] = row.Machine, row.Device
+			out.Machine, out.Device = &row.Machine, &row.Device
 		}
 	}
-	return c.JSON(me)
+	return c.JSON(out)
 }

@@ -8,8 +8,8 @@ import (
 	"tallywalk/web/ask"
 )
 
-// personView is someone as a badge says it.
-type personView struct {
+// badgeOwner is someone as a badge says it.
+type badgeOwner struct {
 	ID   traveler.PersonID `json:"person"`
 	Name string            `json:"name,omitempty"`
 	Role traveler.Role     `json:"role,omitempty"`
@@ -19,7 +19,7 @@ type personView struct {
 // answered with nothing but the number: else a station would tell all names to
 // one who counts.
 func (s *Door) getPerson(c *fiber.Ctx) error {
-	ref := ask.Param(c, "ref")
+	ref := ask.PathParam(c, "ref")
 	p, ok := people.Find(s.Tables, ref)
 	if !ok {
 		return traveler.Fail(traveler.KindNotFound, "person.unknown", ref)
@@ -29,16 +29,16 @@ func (s *Door) getPerson(c *fiber.Ctx) error {
 	case isBadge && code != p.Code:
 		return traveler.Fail(traveler.KindForbidden, "person.badge")
 	case isBadge || s.Faces(c).named:
-		return c.JSON(personView{p.ID, p.Name, p.Role})
+		return c.JSON(badgeOwner{p.ID, p.Name, p.Role})
 	}
-	return c.JSON(personView{ID: p.ID})
+	return c.JSON(badgeOwner{ID: p.ID})
 }
 
 // postBadge gives someone another badge: the one before lends no role any more.
 func (s *Door) postBadge(c *fiber.Ctx) error {
 	s.once.Lock()
 	defer s.once.Unlock()
-	ref := ask.Param(c, "ref")
+	ref := ask.PathParam(c, "ref")
 	p, ok := people.Find(s.Tables, ref)
 	if _, isBadge := people.BadgeCode(ref); !ok || isBadge {
 		return traveler.Fail(traveler.KindNotFound, "person.number", ref)
@@ -55,10 +55,14 @@ func (s *Door) postBadge(c *fiber.Ctx) error {
 	return c.Status(fiber.StatusCreated).JSON(p)
 }
 
+type peopleView struct {
+	People []people.Person `json:"people"`
+}
+
 func (s *Door) getPeople(c *fiber.Ctx) error {
 	all, err := people.All(s.Tables)
 	if err != nil {
 		return err
 	}
-	return c.JSON(fiber.Map{"people": all})
+	return c.JSON(peopleView{all})
 }

@@ -18,18 +18,23 @@ import (
 // wall is what a wall screen shows and how: it is kept with the screen's link,
 // so that the link alone brings the board back as it was.
 type wall struct {
-	Board    string  `json:"board"`
-	Distance float64 `json:"m"`               // of who reads it, in metres
-	Diagonal float64 `json:"in"`              // of the screen, in inches
-	Theme    string  `json:"theme"`           // auto, light, dark or clock
+	Board    string  `json:"board" api:"enum=waits|ground|pace"`
+	Distance float64 `json:"m" api:"min=1,max=30"`   // viewing distance, metres
+	Diagonal float64 `json:"in" api:"min=7,max=120"` // diagonal, inches
+	Theme    string  `json:"theme" api:"enum=auto|light|dark|clock"`
 	Dark     string  `json:"dark,omitempty"`  // by the clock: dark from this time of day
 	Light    string  `json:"light,omitempty"` // and light from this
 }
 
 // screenBody is a screen to hang up. What is left out has its default.
 type screenBody struct {
-	Name string `json:"name"`
-	wall
+	Name     string  `json:"name"`
+	Board    string  `json:"board,omitempty" api:"enum=waits|ground|pace"`
+	Distance float64 `json:"m,omitempty" api:"min=1,max=30"`   // viewing distance, metres
+	Diagonal float64 `json:"in,omitempty" api:"min=7,max=120"` // diagonal, inches
+	Theme    string  `json:"theme,omitempty" api:"enum=auto|light|dark|clock"`
+	Dark     string  `json:"dark,omitempty"`  // by the clock: dark from this time of day
+	Light    string  `json:"light,omitempty"` // and light from this
 }
 
 // Limits of a screen's settings, the same on the page.
@@ -86,6 +91,11 @@ func (w *wall) address() string {
 	return "/" + w.Board + "?" + q.Encode()
 }
 
+// screenLink opens the boards, and what they are drawn with, to whoever has it.
+type screenLink struct {
+	Link string `json:"link"`
+}
+
 // postScreen gives the read-only link of a wall screen.
 func (s *Door) postScreen(c *fiber.Ctx) error {
 	var in screenBody
@@ -95,24 +105,25 @@ func (s *Door) postScreen(c *fiber.Ctx) error {
 	if in.Name == "" || !traveler.CleanText(in.Name, 60) {
 		return traveler.Invalid("name", "web.name")
 	}
-	in.fill(s.Boards[0])
-	if err := s.check(&in.wall); err != nil {
+	w := wall{in.Board, in.Distance, in.Diagonal, in.Theme, in.Dark, in.Light}
+	w.fill(s.Boards[0])
+	if err := s.check(&w); err != nil {
 		return err
 	}
 	secret, err := s.secret()
 	if err != nil {
 		return err
 	}
-	row := pass{Name: in.Name, Role: traveler.RoleWatcher, Made: s.Time(), By: Who(c).Name, Wall: &in.wall}
+	row := pass{Name: in.Name, Role: traveler.RoleWatcher, Made: s.Time(), By: Who(c).Name, Wall: &w}
 	if err := s.putRow(tableScreens, sumOf(secret), row); err != nil {
 		return err
 	}
-	return c.Status(fiber.StatusCreated).JSON(fiber.Map{"link": s.PublicURL + "/wall/" + secret})
+	return c.Status(fiber.StatusCreated).JSON(screenLink{s.PublicURL + "/wall/" + secret})
 }
 
 // OpenScreen turns a wall screen's link into a cookie and shows its board.
 func (s *Door) OpenScreen(c *fiber.Ctx) error {
-	secret := ask.Param(c, "secret")
+	secret := ask.PathParam(c, "secret")
 	var row pass
 	ok, err := s.row(tableScreens, sumOf(secret), &row)
 	if err != nil {
@@ -134,8 +145,8 @@ func (s *Door) OpenScreen(c *fiber.Ctx) error {
 	return c.Redirect(w.address())
 }
 
-// screenView is a wall screen in the list.
-type screenView struct {
+// hungScreen is a wall screen in the list.
+type hungScreen struct {
 	ID   string    `json:"id"`
 	Name string    `json:"name"`
 	Made time.Time `json:"made"`
@@ -144,14 +155,14 @@ type screenView struct {
 }
 
 // screens lists the wall screens, the oldest first.
-func (s *Door) screens() ([]screenView, error) {
+func (s *Door) screens() ([]hungScreen, error) {
 	all, err := rows.All[pass](s.Tables, tableScreens)
 	if err != nil {
 		return nil, err
 	}
-	out := make([]screenView, 0, len(all))
+	out := make([]hungScreen, 0, len(all))
 	for key, p := range all {
-		v := screenView{ID: key[:passID], Name: p.Name, Made: p.Made, By: p.By}
+		v := hungScreen{ID: key[:passID], Name: p.Name, Made: p.Made, By: p.By}
 		if p.Wall != nil {
 			v.wall = *p.Wall
 		}

@@ -26,18 +26,18 @@ const (
 type Token struct {
 	ID    string        `json:"id"`
 	Name  string        `json:"name"`
-	Role  traveler.Role `json:"role"`
+	Role  traveler.Role `json:"role" api:"enum=operator|inspector|supervisor|planner|administrator"`
 	By    string        `json:"by"`
 	Made  time.Time     `json:"made"`
-	Until time.Time     `json:"until,omitzero"` // zero: made before tokens had an end
+	Until time.Time     `json:"until,omitzero"` // missing: made before tokens had an end
 }
 
 // TokenAsk is a token that is wanted: an empty name is chosen, zero days are
 // TokenDays.
 type TokenAsk struct {
-	Name string        `json:"name,omitempty"`
-	Role traveler.Role `json:"role"`
-	Days int           `json:"days,omitempty"`
+	Name string        `json:"name,omitempty"` // chosen when it is missing
+	Role traveler.Role `json:"role" api:"enum=operator|inspector|supervisor|planner|administrator"`
+	Days int           `json:"days,omitempty" api:"min=0,max=3650"` // 365 when it is missing
 }
 
 // NewToken lets a program in that shows the secret that it returns. It fails
@@ -161,12 +161,16 @@ func RevokeToken(t traveler.Tables, ref string) (n int, err error) {
 	return n, nil
 }
 
+type tokensView struct {
+	Tokens []Token `json:"tokens"`
+}
+
 func (s *Door) getTokens(c *fiber.Ctx) error {
 	all, err := Tokens(s.Tables)
 	if err != nil {
 		return err
 	}
-	return c.JSON(fiber.Map{"tokens": all})
+	return c.JSON(tokensView{all})
 }
 
 // tokenGiven is a new token with its secret, which is shown this once.

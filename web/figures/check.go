@@ -13,6 +13,12 @@ const (
 	mostChecked  = 2000
 )
 
+// checkedView is figures both ways.
+type checkedView struct {
+	Selection selection       `json:"selection"`
+	Check     selfcheck.Check `json:"check"`
+}
+
 // getCheck answers figures both ways.
 func (s *room) getCheck(c *fiber.Ctx) error {
 	sel, err := s.selected(c)
@@ -30,5 +36,5 @@ func (s *room) getCheck(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
-	return c.JSON(fiber.Map{"selection": sel, "check": out})
+	return c.JSON(checkedView{sel, *out})
 }

@@ -22,7 +22,7 @@ const exportScans = "scans"
 // getExport answers a list of batches, visits or scans as a file. It is written
 // as it is read, so that it may be long and its reader slow.
 func (s *room) getExport(c *fiber.Ctx) error {
-	what, f := ask.Param(c, "what"), intake.Format(c.Query("format", string(intake.CSV)))
+	what, f := ask.PathParam(c, "what"), intake.Format(c.Query("format", string(intake.CSV)))
 	if !intake.CanExport(what) {
 		return traveler.Fail(traveler.KindNotFound, "export.what", what)
 	}

@@ -15,7 +15,7 @@ type fitView struct {
 	RouteRev   string              `json:"route_rev"`
 	Operation  traveler.Op         `json:"operation"`
 	WorkCentre traveler.WorkCentre `json:"work_centre"`
-	What       string              `json:"what"` // setup or piece
+	What       string              `json:"what" api:"enum=setup|piece"`
 	Plan       float64             `json:"plan_s"`
 	Actual     *float64            `json:"actual_s"`
 	Low        *float64            `json:"low_s"`
@@ -25,6 +25,16 @@ type fitView struct {
 	LeftOut    int                 `json:"left_out"`
 	P          *float64            `json:"p"`
 	Off        bool                `json:"off"`
+}
+
+// fitsView is planned times against what was.
+type fitsView struct {
+	Selection  selection `json:"selection"`
+	Fits       []fitView `json:"fits"`
+	Tested     int       `json:"tested"`
+	Few        int       `json:"few"`        // batches below which nothing is tested
+	Difference float64   `json:"difference"` // that is looked for, as a part of the plan
+	Discovery  float64   `json:"discovery"`  // part of what is marked that may be by chance
 }
 
 // getFits answers which planned times no longer fit.
@@ -52,7 +62,5 @@ func (s *room) getFits(c *fiber.Ctx) error {
 		}
 		out = append(out, v)
 	}
-	return c.JSON(fiber.Map{
-		"selection": sel, "fits": out, "tested": tested, "few": measure.FewToTest, "difference": measure.Difference, "discovery": measure.Discovery,
-	})
+	return c.JSON(fitsView{sel, out, tested, measure.FewToTest, measure.Difference, measure.Discovery})
 }

@@ -25,11 +25,12 @@ type aheadView struct {
 	Work       float64             `json:"work_s"`
 	Likely     time.Time           `json:"likely"`
 	Cautious   time.Time           `json:"cautious"`
-	Late       string              `json:"late"` // "", likely, or only when all goes badly: cautious
+	Late       string              `json:"late" api:"enum=|likely|cautious"` // likely, or only when all goes badly: cautious
 	NoWaits    bool                `json:"no_waits"`
 	Next       traveler.Op         `json:"next_operation,omitempty"`
 }
 
+// weekView is a week of a work centre.
 type weekView struct {
 	WorkCentre traveler.WorkCentre `json:"work_centre"`
 	Week       string              `json:"week"`
@@ -39,6 +40,7 @@ type weekView struct {
 	Batches    int                 `json:"batches"`
 }
 
+// waitView is how long batches waited for a work centre.
 type waitView struct {
 	WorkCentre traveler.WorkCentre `json:"work_centre"`
 	N          int                 `json:"n"`
@@ -48,6 +50,15 @@ type waitView struct {
 
 // waitsOnly is what waits are added up from.
 var waitsOnly = reading{lent: true, without: traveler.FactTrip | traveler.FactIDs | traveler.FactLosses | traveler.FactBusy}
+
+// loadView is what is ahead.
+type loadView struct {
+	Weeks   []weekView  `json:"weeks"`
+	Batches []aheadView `json:"batches"`
+	Waits   []waitView  `json:"waits"`
+	Days    int         `json:"days"` // of history behind the waits
+	At      time.Time   `json:"at"`
+}
 
 // getLoad answers what is ahead: hours by work centre and week, and for each
 // batch on the floor when it may be done.
@@ -91,7 +102,7 @@ func (s *room) getLoad(c *fiber.Ctx) error {
 		w := f.Inside[m]
 		waits = append(waits, waitView{m, w.N, w.P50.Seconds(), w.P85.Seconds()})
 	}
-	return c.JSON(fiber.Map{"weeks": load, "batches": batches, "waits": waits, "days": daysSelected, "at": now})
+	return c.JSON(loadView{load, batches, waits, daysSelected, now})
 }
 
 func (s *room) aheadOf(b *traveler.Batch, state traveler.BatchState, a *measure.Ahead) aheadView {

@@ -97,6 +97,21 @@ func (t *lossTeller) losses() measure.Losses {
 // lossesOnly is what losses are added up from.
 var lossesOnly = reading{lent: true, without: traveler.FactTrip | traveler.FactIDs | traveler.FactSpent | traveler.FactBusy}
 
+// lossesView is where pieces and minutes were lost.
+type lossesView struct {
+	Selection selection          `json:"selection"`
+	Kind      measure.LossKind   `json:"kind"`
+	By        measure.LossBy     `json:"by"`
+	Key       string             `json:"key"`       // of the bar whose batches are named; empty = of all
+	Operation traveler.Op        `json:"operation"` // 0 = any
+	Machine   traveler.MachineID `json:"machine"`
+	Bars      []lossBar          `json:"bars"`
+	Batches   int                `json:"batches"`
+	Worst     []lossBatch        `json:"worst"` // that lost most
+	Routes    []routeYieldView   `json:"routes"`
+	Chart     *chartView         `json:"chart"` // null where there are too few batches
+}
+
 // getLosses answers where pieces and minutes were lost.
 func (s *room) getLosses(c *fiber.Ctx) error {
 	sel, err := s.selected(c)
@@ -114,10 +129,7 @@ func (s *room) getLosses(c *fiber.Ctx) error {
 	for _, l := range t.all.Result() {
 		bars = append(bars, barOf(&l))
 	}
-	return c.JSON(fiber.Map{
-		"selection": sel, "kind": t.kind, "by": t.by, "key": t.key, "operation": t.op, "machine": t.at, "bars": bars, "batches": t.n,
-		"worst": t.mostLost(), "routes": routeYields(t.yields), "chart": lossChart(t.chart.list),
-	})
+	return c.JSON(lossesView{sel, t.kind, t.by, t.key, t.op, t.at, bars, t.n, t.mostLost(), routeYields(t.yields), lossChart(t.chart.list)})
 }
 
 func barOf(l *measure.Loss) lossBar {

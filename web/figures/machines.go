@@ -13,8 +13,8 @@ import (
 	"tallywalk/web/ask"
 )
 
-// machineView is what a machine did with a period. Times are clock time.
-type machineView struct {
+// machineWork is what a machine did with a period. Times are clock time.
+type machineWork struct {
 	Machine    traveler.MachineID  `json:"machine"`
 	Name       string              `json:"name"`
 	WorkCentre traveler.WorkCentre `json:"work_centre"`
@@ -67,6 +67,16 @@ const mostMachineDays = 800
 // hoursOnly is what hours of machines are added up from.
 var hoursOnly = reading{later: true, lent: true, without: traveler.FactTrip | traveler.FactIDs}
 
+// machineHours is what each machine did with its hours.
+type machineHours struct {
+	Selection selection      `json:"selection"`
+	Machines  []machineWork  `json:"machines"`
+	Since     string         `json:"since"` // the day from which hours count
+	Visits    []machineVisit `json:"visits"`
+	Found     int            `json:"found"`    // visits of the machine that was named
+	Withheld  string         `json:"withheld"` // which indicators are not told, and why
+}
+
 // getMachineHours answers what each machine did with its hours.
 func (s *room) getMachineHours(c *fiber.Ctx) error {
 	sel, err := s.selected(c)
@@ -91,16 +101,18 @@ func (s *room) getMachineHours(c *fiber.Ctx) error {
 	}
 	shop := s.Desk.Shop()
 	from := s.sinceFirst(sum.First(), sel.from)
-	out := []machineView{}
+	out := []machineWork{}
 	for _, h := range sum.Result(shop, from) {
 		m, _ := shop.Machine(h.Machine, to)
 		e := h.Elements()
-		out = append(out, machineView{
+		out = append(out, machineWork{
 			h.Machine, m.Name, m.WorkCentre, h.Open.Seconds(), h.Calendar, h.Run.Seconds(), h.Setup.Seconds(), h.FirstOff.Seconds(), h.Stop.Seconds(),
 			h.Visits, h.Batches, h.Pieces, h.Good, h.Scrap, h.Rework, h.Inferred, kpiViews(&e, notOfMachines),
 		})
 	}
-	return c.JSON(fiber.Map{"selection": sel, "machines": out, "since": from.In(s.Zone).Format(time.DateOnly), "visits": ask.Some(visits.list), "found": visits.found, "withheld": traveler.Msg{Key: "kpi.withheld"}.Text(ask.Language(c))})
+	return c.JSON(machineHours{
+		sel, out, from.In(s.Zone).Format(time.DateOnly), ask.Some(visits.list), visits.found, traveler.Msg{Key: "kpi.withheld"}.Text(ask.Language(c)),
+	})
 }
 
 // sinceFirst is the day of the first work that is known of, where that is after

@@ -30,6 +30,13 @@ type paceBatch struct {
 	Why        []string             `json:"why"` // start, finish, uncertain
 }
 
+// paceOperation is a line of the pace board with the batches behind it.
+type paceOperation struct {
+	Row     board.OpPace `json:"row"`
+	Batches []paceBatch  `json:"batches"`
+	Days    int          `json:"days"` // of history
+}
+
 // getPaceOp opens a line of the pace board: the batches behind it, the newest
 // first.
 func (s *room) getPaceOp(c *fiber.Ctx) error {
@@ -66,7 +73,7 @@ func (s *room) getPaceOp(c *fiber.Ctx) error {
 	slices.SortFunc(list, func(a, b paceBatch) int {
 		return cmp.Or(instant(b.Ended).Compare(instant(a.Ended)), cmp.Compare(a.Card, b.Card))
 	})
-	return c.JSON(fiber.Map{"row": rows[0], "batches": list, "days": board.PaceDays})
+	return c.JSON(paceOperation{rows[0], list, board.PaceDays})
 }
 
 func instant(t *time.Time) time.Time {

@@ -42,6 +42,7 @@ type traced struct {
 	Operations []tracedOp          `json:"operations"`
 }
 
+// delivered is pieces that left the shop.
 type delivered struct {
 	Pieces int       `json:"pieces"`
 	At     time.Time `json:"at"`
@@ -56,6 +57,7 @@ type conceded struct {
 	Reference string      `json:"reference"`
 }
 
+// tracedOp is an operation that the pieces went through.
 type tracedOp struct {
 	Operation  traveler.Op          `json:"operation"`
 	WorkCentre traveler.WorkCentre  `json:"work_centre"`
@@ -67,12 +69,19 @@ type tracedOp struct {
 
 const mostTraced = 500
 
+// traceView is what was found of a lot, an order, a customer or a card.
+type traceView struct {
+	Q       string   `json:"q"`
+	Batches []traced `json:"batches"`
+	Found   int      `json:"found"` // batches, those that are not listed too
+}
+
 // getTrace follows what is asked for, a material lot, a works order, a customer
 // or a card, both ways: every batch of the families that it touches.
 func (s *room) getTrace(c *fiber.Ctx) error {
 	q := strings.TrimSpace(c.Query("q"))
 	if q == "" {
-		return c.JSON(fiber.Map{"q": q, "batches": []traced{}, "found": 0})
+		return c.JSON(traceView{q, []traced{}, 0})
 	}
 	all, found, err := s.trace(askerOf(c), q)
 	if err != nil {
@@ -86,11 +95,11 @@ func (s *room) getTrace(c *fiber.Ctx) error {
 		}
 		out = append(out, v)
 	}
-	plain, err := s.Faces(c).Plain(out) // notes of deliveries and concessions
+	plain, err := s.Faces(c).Plain(traceView{q, out, found}) // notes of deliveries and concessions
 	if err != nil {
 		return err
 	}
-	return c.JSON(fiber.Map{"q": q, "batches": plain, "found": found})
+	return c.JSON(plain)
 }
 
 // trace reads the batches of the families that are touched, the newest first,

@@ -169,6 +169,14 @@ func (sel *choice) each(s *room, yield func(*traveler.BatchFact) bool) error {
 	return s.Desk.Facts(q, func(b *traveler.BatchFact) bool { return sel.rev != "" && b.Rev != sel.rev || yield(b) })
 }
 
+// walkView is the walk between two places.
+type walkView struct {
+	From   traveler.MachineID `json:"from"`
+	To     traveler.MachineID `json:"to"`
+	Metres float64            `json:"metres"`
+	By     ground.Basis       `json:"by"`
+}
+
 // getWalk measures the walk between two places on the plan of today.
 func (s *room) getWalk(c *fiber.Ctx) error {
 	shop, now := s.Desk.Shop(), s.Time()
@@ -181,7 +189,7 @@ func (s *room) getWalk(c *fiber.Ctx) error {
 		ends[i] = id
 	}
 	m, by := s.Floors.Metres(shop, ends[0], ends[1], now)
-	return c.JSON(fiber.Map{"from": ends[0], "to": ends[1], "metres": m, "by": by})
+	return c.JSON(walkView{ends[0], ends[1], m, by})
 }
 
 // tripView is one walk of a batch.
@@ -198,6 +206,12 @@ type tripView struct {
 }
 
 const mostTrips = 200 // that are listed
+
+// tripsView is walks, the newest first; total counts those that are not listed, too.
+type tripsView struct {
+	Total int        `json:"total"`
+	Trips []tripView `json:"trips"`
+}
 
 // getTrips lists the walks behind a figure, the newest first: those of a choice,
 // between two places where these are named.
@@ -223,5 +237,5 @@ func (s *room) getTrips(c *fiber.Ctx) error {
 		return err
 	}
 	slices.SortFunc(list, func(a, b tripView) int { return cmp.Or(b.At.Compare(a.At), cmp.Compare(a.Card, b.Card)) })
-	return c.JSON(fiber.Map{"total": len(list), "trips": list[:min(len(list), mostTrips)]})
+	return c.JSON(tripsView{len(list), list[:min(len(list), mostTrips)]})
 }

@@ -17,18 +17,18 @@ import (
 
 // releaseBody is a batch to release. Dates are 2026-11-25.
 type releaseBody struct {
-	ID         traveler.ScanID `json:"id"`
+	ID         traveler.ScanID `json:"id" api:"format=uuid"`
 	Part       string          `json:"part"`
 	RouteRev   string          `json:"route_rev"`
-	Pieces     int             `json:"pieces"`
-	Wanted     int             `json:"wanted,omitempty"`
-	Due        string          `json:"due,omitempty"`
+	Pieces     int             `json:"pieces" api:"min=1"`
+	Wanted     int             `json:"wanted,omitempty" api:"min=0"`
+	Due        string          `json:"due,omitempty" api:"format=date"`
 	WorksOrder string          `json:"works_order,omitempty"`
 	Customer   string          `json:"customer,omitempty"`
 	OrderLine  string          `json:"order_line,omitempty"`
 	Lots       []string        `json:"material_lots,omitempty"`
 	Priority   int             `json:"priority,omitempty"`
-	Released   *time.Time      `json:"released,omitempty"`
+	Released   *time.Time      `json:"released,omitempty"` // may be earlier than now
 }
 
 // release checks what can be checked of a batch without knowing the shop.
@@ -78,7 +78,7 @@ func (s *room) postBatch(c *fiber.Ctx) error {
 
 // getBatch answers one batch.
 func (s *room) getBatch(c *fiber.Ctx) error {
-	f, i, err := s.FamilyOf(ask.Param(c, "code"))
+	f, i, err := s.FamilyOf(ask.PathParam(c, "code"))
 	if err != nil {
 		return err
 	}
@@ -118,6 +118,12 @@ func (b *shortBatch) matches(q string) bool {
 
 const mostListed = 500
 
+// batchesView is batches in a list.
+type batchesView struct {
+	Batches []shortBatch `json:"batches"`
+	More    bool         `json:"more"` // than the limit
+}
+
 // getBatches lists the batches on the floor, newest release first.
 func (s *room) getBatches(c *fiber.Ctx) error {
 	q := strings.ToLower(strings.TrimSpace(c.Query("q")))
@@ -149,7 +155,7 @@ func (s *room) getBatches(c *fiber.Ctx) error {
 	if more {
 		out = out[:limit]
 	}
-	return c.JSON(fiber.Map{"batches": out, "more": more})
+	return c.JSON(batchesView{out, more})
 }
 
 func shortOf(f *traveler.Family, i int) shortBatch {
@@ -163,7 +169,7 @@ func shortOf(f *traveler.Family, i int) shortBatch {
 
 // getCard prints the job card of a batch.
 func (s *room) getCard(c *fiber.Ctx) error {
-	f, i, err := s.FamilyOf(strings.TrimSuffix(ask.Param(c, "code"), "/"))
+	f, i, err := s.FamilyOf(strings.TrimSuffix(ask.PathParam(c, "code"), "/"))
 	if err != nil {
 		return err
 	}
@@ -192,7 +198,7 @@ func sendPDF(c *fiber.Ctx, w *bytes.Buffer, name string) error {
 // getSheet prints the scanner test card, badges, machine plates or a machine's
 // action sheet.
 func (s *room) getSheet(c *fiber.Ctx) error {
-	kind, ok := strings.CutSuffix(ask.Param(c, "kind"), ".pdf")
+	kind, ok := strings.CutSuffix(ask.PathParam(c, "kind"), ".pdf")
 	now := s.Time()
 	shop := s.Desk.Shop()
 	sheet := paper.Sheet{Kind: kind, Machines: shop.Machines(now), Printed: now.In(s.Zone)}

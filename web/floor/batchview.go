@@ -13,30 +13,32 @@ import (
 // batchView is a batch as the API answers it. Durations are seconds, distances
 // metres, times RFC 3339.
 type batchView struct {
-	Card       traveler.Code       `json:"card"`
-	Parent     traveler.Code       `json:"parent,omitempty"`
-	Family     []traveler.Code     `json:"family,omitempty"`
-	Part       string              `json:"part"`
-	PartName   string              `json:"part_name,omitempty"`
-	DrawingRev string              `json:"drawing_rev,omitempty"`
-	RouteRev   string              `json:"route_rev"`
-	WorksOrder string              `json:"works_order,omitempty"`
-	Customer   string              `json:"customer,omitempty"`
-	OrderLine  string              `json:"order_line,omitempty"`
-	Lots       []string            `json:"material_lots,omitempty"`
-	Due        string              `json:"due,omitempty"`
-	Priority   int                 `json:"priority"`
-	Released   time.Time           `json:"released"`
-	Started    int                 `json:"started"`
-	Wanted     int                 `json:"wanted"`
+	Card       traveler.Code   `json:"card"`
+	Parent     traveler.Code   `json:"parent,omitempty"`
+	Family     []traveler.Code `json:"family,omitempty"`
+	Part       string          `json:"part"`
+	PartName   string          `json:"part_name,omitempty"`
+	DrawingRev string          `json:"drawing_rev,omitempty"`
+	RouteRev   string          `json:"route_rev"`
+	WorksOrder string          `json:"works_order,omitempty"`
+	Customer   string          `json:"customer,omitempty"`
+	OrderLine  string          `json:"order_line,omitempty"`
+	Lots       []string        `json:"material_lots,omitempty"`
+	Due        string          `json:"due,omitempty" api:"format=date"`
+	Priority   int             `json:"priority"`
+	Released   time.Time       `json:"released"`
+	Started    int             `json:"started"`
+	Wanted     int             `json:"wanted"`
+	// Pieces good at the last operation: started + joined - split_off + over = good +
+	// scrap + rework_open + review + missing + to_do.
 	Good       int                 `json:"good"`
 	Scrap      int                 `json:"scrap"`
-	Rework     int                 `json:"rework"`
+	Rework     int                 `json:"rework"` // ever sent to rework
 	ReworkOpen int                 `json:"rework_open"`
-	Review     int                 `json:"review"`
+	Review     int                 `json:"review"` // set aside now
 	Missing    int                 `json:"missing"`
-	ToDo       int                 `json:"to_do"`
-	Over       int                 `json:"over"`
+	ToDo       int                 `json:"to_do"` // still along the route
+	Over       int                 `json:"over"`  // counted somewhere beyond what the operation before let go; a question asks about it
 	SplitOff   int                 `json:"split_off"`
 	Joined     int                 `json:"joined"`
 	Delivered  int                 `json:"delivered"`
@@ -44,8 +46,8 @@ type batchView struct {
 	State      traveler.BatchState `json:"state"`
 	Reason     string              `json:"reason,omitempty"`
 	JoinedTo   traveler.Code       `json:"joined_to,omitempty"`
-	WalkM      float64             `json:"walk_m"`
-	WalkKind   string              `json:"walk_kind"` // aisles, or rectangular where some walk has none
+	WalkM      float64             `json:"walk_m"`                                  // metres carried
+	WalkKind   string              `json:"walk_kind" api:"enum=aisles|rectangular"` // aisles, or rectangular where some walk has none
 	Trips      int                 `json:"trips"`
 	Next       traveler.Op         `json:"next_operation,omitempty"`
 	Operations []opView            `json:"operations"`
@@ -64,36 +66,39 @@ type opView struct {
 	CycleMin    float64             `json:"cycle_min"`
 	FirstOff    bool                `json:"first_off,omitempty"`
 	Added       bool                `json:"added_on_floor,omitempty"`
-	In          int                 `json:"in"`
+	In          int                 `json:"in"` // pieces known to have come in: in = good + scrap + rework_open + review + missing + to_do
 	Good        int                 `json:"good"`
 	Scrap       int                 `json:"scrap"`
-	Rework      int                 `json:"rework"`
+	Rework      int                 `json:"rework"` // ever sent to rework
 	ReworkOpen  int                 `json:"rework_open"`
-	Review      int                 `json:"review"`
+	Review      int                 `json:"review"` // set aside now
 	Missing     int                 `json:"missing"`
 	ToDo        int                 `json:"to_do"`
-	Concession  int                 `json:"concession"`
-	Assumed     int                 `json:"assumed"`
-	Over        int                 `json:"over"`
-	Left        int                 `json:"left"`
+	Concession  int                 `json:"concession"` // of good
+	Assumed     int                 `json:"assumed"`    // of good: inferred, not counted
+	Over        int                 `json:"over"`       // counted beyond what the operation before let go
+	Left        int                 `json:"left"`       // can still be counted
 	Closed      bool                `json:"closed"`
 }
 
+// spanView is a stretch of a visit.
 type spanView struct {
-	Kind     traveler.SpanKind `json:"kind"`
+	Kind     traveler.SpanKind `json:"kind" api:"enum=setup|firstoff|run|stop|outside|closed"`
 	From     time.Time         `json:"from"`
 	To       *time.Time        `json:"to"`
 	Inferred bool              `json:"inferred,omitempty"`
 	Reason   string            `json:"reason,omitempty"`
 }
 
-type lossView struct {
+// lostPieces is pieces that were lost at a visit.
+type lostPieces struct {
 	Outcome  string      `json:"outcome"`
 	Reason   string      `json:"reason"`
 	N        int         `json:"n"`
 	CausedAt traveler.Op `json:"caused_at,omitempty"`
 }
 
+// visitView is one stay of a batch at one machine for one operation.
 type visitView struct {
 	Visit     traveler.ScanID     `json:"visit"`
 	Operation traveler.Op         `json:"operation"`
@@ -102,13 +107,13 @@ type visitView struct {
 	ReworkFor traveler.Op         `json:"rework_for,omitempty"`
 	Arrived   *time.Time          `json:"arrived"`
 	Finished  *time.Time          `json:"finished"`
-	Transport *float64            `json:"transport_s"`
-	Queue     *float64            `json:"queue_s"`
-	Between   *float64            `json:"between_s"`
-	Setup     float64             `json:"setup_s"`
-	FirstOff  float64             `json:"firstoff_s"`
-	Run       float64             `json:"run_s"`
-	Stop      float64             `json:"stop_s"`
+	Transport *float64            `json:"transport_s"` // ISO 22400 ATT; null where no arrival was scanned
+	Queue     *float64            `json:"queue_s"`     // ISO 22400 AQT; null where no arrival was scanned
+	Between   *float64            `json:"between_s"`   // end of the visit before to the first set-up or run; null where an arrival was scanned
+	Setup     float64             `json:"setup_s"`     // ISO 22400 AUST
+	FirstOff  float64             `json:"firstoff_s"`  // waiting for the verdict on the first piece
+	Run       float64             `json:"run_s"`       // ISO 22400 APT
+	Stop      float64             `json:"stop_s"`      // ISO 22400 ADET
 	Outside   float64             `json:"outside_s"`
 	Closed    float64             `json:"closed_s"` // cut out of run and set-up: the machine was closed
 	Waited    float64             `json:"waited_s"` // of the wait: working time of the work centre
@@ -118,14 +123,14 @@ type visitView struct {
 	Review    int                 `json:"review"`
 	Missing   int                 `json:"missing"`
 	Setting   int                 `json:"setup_pieces"`
-	WalkM     float64             `json:"walk_m"`
-	Verdict   string              `json:"first_off,omitempty"`
+	WalkM     float64             `json:"walk_m"` // metres to this machine
+	Verdict   string              `json:"first_off,omitempty" api:"enum=waiting|accepted|refused"`
 	People    []traveler.PersonID `json:"people,omitempty"`
 	Spans     []spanView          `json:"spans"`
-	Losses    []lossView          `json:"losses,omitempty"`
+	Losses    []lostPieces        `json:"losses,omitempty"`
 	Scans     []traveler.ScanID   `json:"scans,omitempty"`
 	Uncertain bool                `json:"time_uncertain,omitempty"`
-	Inferred  []string            `json:"inferred"`
+	Inferred  []string            `json:"inferred" api:"enum=arrival|start|finish|count"` // what was inferred rather than said
 }
 
 func (s *room) batchView(faces *door.Faces, f *traveler.Family, i int) batchView {
@@ -208,7 +213,7 @@ func visitViewOf(m *measure.Meter, faces *door.Faces, f *traveler.Family, j int)
 		out.Spans = append(out.Spans, spanViews(&s, v.Ended(), closed)...)
 	}
 	for _, l := range v.Losses {
-		out.Losses = append(out.Losses, lossView{l.Outcome, faces.Text(l.Reason), l.N, l.CausedAt})
+		out.Losses = append(out.Losses, lostPieces{l.Outcome, faces.Text(l.Reason), l.N, l.CausedAt})
 	}
 	return out
 }

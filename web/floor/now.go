@@ -2,11 +2,13 @@ package floor
 
 import (
 	"encoding/json"
+	"time"
 
 	"github.com/gofiber/fiber/v2"
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/measure"
+	"tallywalk/web/ask"
 	"tallywalk/web/door"
 )
 
@@ -17,6 +19,57 @@ const (
 	nowWhole = "whole"
 	nowNone  = "none"
 )
+
+// batchNow is a batch without its operations, spans, losses and people.
+type batchNow struct {
+	Card       traveler.Code       `json:"card"`
+	Part       string              `json:"part"`
+	RouteRev   string              `json:"route_rev"`
+	WorksOrder string              `json:"works_order,omitempty"`
+	Started    int                 `json:"started"`
+	Wanted     int                 `json:"wanted"`
+	Good       int                 `json:"good"` // see Batch
+	Scrap      int                 `json:"scrap"`
+	Rework     int                 `json:"rework"` // ever sent to rework
+	Review     int                 `json:"review"` // set aside now
+	Missing    int                 `json:"missing"`
+	ToDo       int                 `json:"to_do"` // still along the route
+	State      traveler.BatchState `json:"state"`
+	Next       traveler.Op         `json:"next_operation,omitempty"`
+	WalkM      float64             `json:"walk_m"` // metres carried
+	Visits     []visitNow          `json:"visits"`
+	Questions  []questionView      `json:"questions"`
+}
+
+// visitNow is a visit without its spans, losses, scans and people.
+type visitNow struct {
+	Visit     traveler.ScanID     `json:"visit"`
+	Operation traveler.Op         `json:"operation"`
+	Machine   traveler.MachineID  `json:"machine"`
+	State     traveler.VisitState `json:"state"`
+	Arrived   *time.Time          `json:"arrived"`
+	Finished  *time.Time          `json:"finished"`
+	Transport *float64            `json:"transport_s"` // ISO 22400 ATT; null where no arrival was scanned
+	Queue     *float64            `json:"queue_s"`     // ISO 22400 AQT; null where no arrival was scanned
+	Between   *float64            `json:"between_s"`   // end of the visit before to the first set-up or run; null where an arrival was scanned
+	Setup     float64             `json:"setup_s"`     // ISO 22400 AUST
+	FirstOff  float64             `json:"firstoff_s"`  // waiting for the verdict on the first piece
+	Run       float64             `json:"run_s"`       // ISO 22400 APT
+	Stop      float64             `json:"stop_s"`      // ISO 22400 ADET
+	Good      int                 `json:"good"`
+	Scrap     int                 `json:"scrap"`
+	Rework    int                 `json:"rework"`
+	Review    int                 `json:"review"`
+	Missing   int                 `json:"missing"`
+	WalkM     float64             `json:"walk_m"`                                         // metres to this machine
+	Inferred  []string            `json:"inferred" api:"enum=arrival|start|finish|count"` // what was inferred rather than said
+}
+
+// batchOrNow is a batch in short, or the whole of it.
+type batchOrNow struct{}
+
+// OneOf lists both.
+func (batchOrNow) OneOf() ask.OneOf { return ask.OneOf{batchNow{}, batchView{}} }
 
 // nows writes the batches of the answers to one request, each once: the answers
 // of a request often are about the same story.

@@ -19,7 +19,7 @@ type questionView struct {
 	Order     string                `json:"works_order,omitempty"`
 	Operation traveler.Op           `json:"operation,omitempty"`
 	At        time.Time             `json:"at"`
-	Known     string                `json:"known"` // what the floor knows
+	Known     string                `json:"known"` // what the floor knows, with numbers
 	Pieces    int                   `json:"pieces,omitempty"`
 	Machine   string                `json:"machine,omitempty"`
 	Said      *traveler.Scan        `json:"said,omitempty"`
@@ -28,6 +28,7 @@ type questionView struct {
 	Settled   *settledView          `json:"settled,omitempty"`
 }
 
+// settledView is how a question was settled.
 type settledView struct {
 	Choice string    `json:"choice"`
 	By     string    `json:"by"`
@@ -52,6 +53,14 @@ func questionViewOf(faces *door.Faces, f *traveler.Family, q *traveler.Question)
 		v.Settled = &settledView{q.Settled.Choice, q.Settled.Name, q.Settled.At}
 	}
 	return v
+}
+
+// questionsView is what waits for a supervisor, what was settled on the floor, and
+// scans that belong to no batch.
+type questionsView struct {
+	Open    []questionView `json:"open"`
+	Settled []questionView `json:"settled"`
+	Loose   []lineView     `json:"loose"`
 }
 
 // getQuestions lists what waits for a supervisor, newest first, and what could
@@ -84,7 +93,7 @@ func (s *room) getQuestions(c *fiber.Ctx) error {
 			loose = append(loose, v)
 		}
 	}
-	return c.JSON(fiber.Map{"open": open, "settled": settled, "loose": loose})
+	return c.JSON(questionsView{open, settled, loose})
 }
 
 // saidAt is when a scan says it happened, by its own clock.

@@ -15,29 +15,44 @@ import (
 // maxScans is how many scans one request may hold.
 const maxScans = 500
 
+// scansBody is scans in the order in which they are heard.
 type scansBody struct {
-	Scans []sentScan `json:"scans"`
+	Scans []sentScan `json:"scans" api:"items=1-500"`
 }
 
 // sentScan is a scan with what a station says of an epoch that is over.
 type sentScan struct {
 	traveler.Scan
-	Epoch  string           `json:"epoch,omitempty"`
+	// The record's epoch as the device knew it when it made the scan, or when the
+	// scan was answered if before is said; basis and before.seq count there.
+	// Believed of stations only.
+	Epoch string `json:"epoch,omitempty"`
+	// How the scan was answered before a copy of the record was put back. Believed
+	// of stations only, for a scan that the copy lacks.
 	Before *traveler.Before `json:"before,omitempty"`
 }
 
-// result is the answer to one scan.
+// scanResults is the answers to scans, in their order.
+type scanResults struct {
+	Results []result `json:"results"`
+	// Names the record; a copy that was put back begins another, and stations then
+	// send again what was answered before.
+	Epoch string `json:"epoch"`
+}
+
+// result is the answer to one scan. It is written by hand, see jsonOut.
 type result struct {
-	ID      traveler.ScanID
-	Outcome traveler.Outcome
-	Again   bool
-	Seq     traveler.Seq
-	Say     string
-	Offer   bool          // may be said again with anyway
-	Asks    bool          // kept, but it opened a question
-	Issued  traveler.Code // the card that a split gave
-	Status  int
-	Field   string
+	ID      traveler.ScanID  `json:"id"`
+	Outcome traveler.Outcome `json:"outcome"`
+	Again   bool             `json:"again"` // it was answered before; this is the same answer
+	Seq     traveler.Seq     `json:"seq"`
+	Say     string           `json:"say"`
+	Offer   bool             `json:"offer,omitempty"`  // refused, but may be said again with anyway
+	Asks    bool             `json:"asks,omitempty"`   // kept, but it opened a question; say tells which
+	Issued  traveler.Code    `json:"issued,omitempty"` // the card that a split gave
+	Status  int              `json:"status,omitempty"` // of one that could not be taken at all, in a request with several
+	Field   string           `json:"field,omitempty"`
+	Now     batchOrNow       `json:"now,omitzero"` // the batch, as much of it as was asked for
 }
 
 // result writes the answer to one scan; what it says of the batch is to follow.

@@ -2,14 +2,24 @@ package floor
 
 import (
 	"cmp"
+	"encoding/json"
 	"time"
 
 	"github.com/gofiber/fiber/v2"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/board"
 	"tallywalk/web/ask"
 	"tallywalk/web/door"
 )
+
+// shopView is what the shop is made of.
+type shopView struct {
+	Machines []traveler.Machine `json:"machines"`
+	Reasons  []traveler.Reason  `json:"reasons"`
+	Parts    []traveler.Route   `json:"parts"`
+	Seq      traveler.Seq       `json:"seq"` // of the record
+}
 
 // getShop tells the pages what the shop is made of.
 func (s *room) getShop(c *fiber.Ctx) error {
@@ -23,7 +33,7 @@ func (s *room) getShop(c *fiber.Ctx) error {
 		parts = []traveler.Route{}
 	}
 	seq, _ := s.Desk.Head()
-	return c.JSON(fiber.Map{"machines": shop.Machines(now), "reasons": reasons, "parts": parts, "seq": seq})
+	return c.JSON(shopView{ask.Some(shop.Machines(now)), reasons, parts, seq})
 }
 
 // getClock tells the server's time, for devices to measure their own clock by.
@@ -37,16 +47,21 @@ func (s *room) getClock(c *fiber.Ctx) error {
 
 // clockView is the server's clock, and why it can't be believed.
 type clockView struct {
-	Now   time.Time `json:"now"`
-	Doubt string    `json:"doubt"` // a sentence; empty when it can
+	Now time.Time `json:"now"`
+	// Why the clock can't be believed, and what to do; empty when it can. Meanwhile
+	// nothing is recorded, and scans are answered 503.
+	Doubt string `json:"doubt"`
+}
+
+// clockRight says that the server's clock is right.
+type clockRight struct {
+	Right bool `json:"right"`
 }
 
 // postClock believes the server's clock as it stands, because an administrator
 // says that it is right.
 func (s *room) postClock(c *fiber.Ctx) error {
-	var in struct {
-		Right bool `json:"right"`
-	}
+	var in clockRight
 	if err := ask.Decode(c, &in); err != nil {
 		return err
 	}
@@ -58,12 +73,23 @@ func (s *room) postClock(c *fiber.Ctx) error {
 	return s.getClock(c)
 }
 
+// stationView is what is at a machine, and what waits for it.
+type stationView struct {
+	Machine    traveler.MachineID  `json:"machine"`
+	Name       string              `json:"name"`
+	WorkCentre traveler.WorkCentre `json:"work_centre"`
+	Kind       string              `json:"kind"`
+	Here       json.RawMessage     `json:"here" api:"array"` // each as what a scan of its card could mean
+	Waiting    []board.Row         `json:"waiting"`
+	Earlier    []earlier           `json:"earlier"`
+}
+
 // getStation tells what is at a machine and what waits for it.
 func (s *room) getStation(c *fiber.Ctx) error {
 	shop, now := s.Desk.Shop(), s.Time()
-	id, ok := shop.FindMachine(ask.Param(c, "machine"))
+	id, ok := shop.FindMachine(ask.PathParam(c, "machine"))
 	if !ok {
-		return traveler.Fail(traveler.KindNotFound, "station.unknown", ask.Param(c, "machine"))
+		return traveler.Fail(traveler.KindNotFound, "station.unknown", ask.PathParam(c, "machine"))
 	}
 	m, _ := shop.Machine(id, now)
 	here, role := []any{}, s.roleAt(c)
@@ -82,16 +108,13 @@ func (s *room) getStation(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
-	return c.JSON(fiber.Map{
-		"machine": m.ID, "name": m.Name, "work_centre": m.WorkCentre, "kind": m.Kind,
-		"here": plain, "waiting": s.Waiting(m.WorkCentre), "earlier": earlierAt(shop, id, now),
-	})
+	return c.JSON(stationView{m.ID, m.Name, m.WorkCentre, m.Kind, plain, s.Waiting(m.WorkCentre), earlierAt(shop, id, now)})
 }
 
 // earlier is a moment at which something may have happened that is only said
 // now: at the last break, or at the end of the last shift.
 type earlier struct {
-	Kind string    `json:"kind"` // break or end
+	Kind string    `json:"kind" api:"enum=break|end"`
 	At   time.Time `json:"at"`
 }
 
@@ -111,9 +134,9 @@ func earlierAt(shop *traveler.Shop, id traveler.MachineID, now time.Time) []earl
 // getStationCard tells what a scan of a card at a machine could mean.
 func (s *room) getStationCard(c *fiber.Ctx) error {
 	shop := s.Desk.Shop()
-	id, ok := shop.FindMachine(ask.Param(c, "machine"))
+	id, ok := shop.FindMachine(ask.PathParam(c, "machine"))
 	if !ok {
-		return traveler.Fail(traveler.KindNotFound, "station.unknown", ask.Param(c, "machine"))
+		return traveler.Fail(traveler.KindNotFound, "station.unknown", ask.PathParam(c, "machine"))
 	}
 	f, i, err := s.FamilyOf(c.Query("ref"))
 	if err != nil {

@@ -18,7 +18,7 @@ type lineView struct {
 	At        time.Time       `json:"at"`
 	Arrived   time.Time       `json:"arrived"`
 	Uncertain bool            `json:"time_uncertain,omitempty"`
-	Fate      traveler.Fate   `json:"fate"`
+	Fate      traveler.Fate   `json:"fate" api:"blank"`
 	Visit     traveler.ScanID `json:"visit,omitempty"`
 	ChangedBy traveler.ScanID `json:"changed_by,omitempty"`
 	Anyway    string          `json:"anyway,omitempty"`
@@ -28,13 +28,19 @@ type lineView struct {
 	Who       string          `json:"who,omitempty"` // the name on the badge, for those who may settle
 	Machine   string          `json:"machine,omitempty"`
 	Other     traveler.Code   `json:"other,omitempty"`
-	Scan      *traveler.Scan  `json:"scan"`
+	Scan      *traveler.Scan  `json:"scan" api:"there"`
+}
+
+// storyView is a batch and all that was said about it.
+type storyView struct {
+	Batch batchView  `json:"batch"`
+	Lines []lineView `json:"lines"`
 }
 
 // getStory tells everything that was said about a batch, in the order things
 // happened, refused scans included.
 func (s *room) getStory(c *fiber.Ctx) error {
-	f, i, err := s.FamilyOf(ask.Param(c, "code"))
+	f, i, err := s.FamilyOf(ask.PathParam(c, "code"))
 	if err != nil {
 		return err
 	}
@@ -59,7 +65,7 @@ func (s *room) getStory(c *fiber.Ctx) error {
 		}
 	}
 	sort.SliceStable(out, func(a, b int) bool { return out[a].At.Before(out[b].At) })
-	return c.JSON(fiber.Map{"batch": s.batchView(faces, f, i), "lines": out})
+	return c.JSON(storyView{s.batchView(faces, f, i), out})
 }
 
 func lineViewOf(c *fiber.Ctx, faces *door.Faces, e *traveler.Entry) lineView {

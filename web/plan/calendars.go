@@ -65,6 +65,15 @@ type dayView struct {
 
 const daysShown = 28
 
+// calendarsView is all calendars, and who keeps to them.
+type calendarsView struct {
+	Calendars []calendarView       `json:"calendars"`
+	Machines  []keeperView         `json:"machines"`
+	Always    []traveler.MachineID `json:"always_open"`
+	Zone      string               `json:"zone"`
+	Today     string               `json:"today"`
+}
+
 // getCalendars lists the calendars with their next days.
 func (s *room) getCalendars(c *fiber.Ctx) error {
 	shop, now := s.Desk.Shop(), s.Time()
@@ -87,7 +96,7 @@ func (s *room) getCalendars(c *fiber.Ctx) error {
 		}
 		keepers = append(keepers, keeperOf(shop, &m, now))
 	}
-	return c.JSON(fiber.Map{"calendars": out, "machines": keepers, "always_open": always, "zone": ask.ZoneName(s.Zone), "today": now.In(s.Zone).Format(time.DateOnly)})
+	return c.JSON(calendarsView{out, keepers, always, ask.ZoneName(s.Zone), now.In(s.Zone).Format(time.DateOnly)})
 }
 
 func (s *room) calendarView(shop *traveler.Shop, k calendar.Calendar, from, now time.Time) calendarView {
@@ -162,8 +171,8 @@ func daysOf(of func(time.Time) calendar.Calendar, from time.Time, zone *time.Loc
 	return out
 }
 
-// calendarBody is a calendar to keep, and the machines that are to keep to it.
-type calendarBody struct {
+// newCalendar is a calendar to keep, and the machines that are to keep to it.
+type newCalendar struct {
 	calendar.Calendar
 	From     string               `json:"from,omitempty"` // a date; from now on when empty
 	Machines []traveler.MachineID `json:"machines,omitempty"`
@@ -172,7 +181,7 @@ type calendarBody struct {
 
 // postCalendar keeps a calendar from a date on.
 func (s *room) postCalendar(c *fiber.Ctx) error {
-	var in calendarBody
+	var in newCalendar
 	if err := ask.Decode(c, &in); err != nil {
 		return err
 	}
@@ -222,7 +231,7 @@ func (s *room) postCalendar(c *fiber.Ctx) error {
 
 // alreadyPast is the beginning of the first day, over or begun, for which a day
 // off or overtime is new; ok is false when something else is new as well.
-func (s *room) alreadyPast(shop *traveler.Shop, in *calendarBody) (day time.Time, ok bool) {
+func (s *room) alreadyPast(shop *traveler.Shop, in *newCalendar) (day time.Time, ok bool) {
 	now := s.Time()
 	old := slices.IndexFunc(shop.Calendars(now), func(k calendar.Calendar) bool { return k.Name == in.Name })
 	if old < 0 {
@@ -275,12 +284,12 @@ func calendarFault(err error) error {
 	return &traveler.Error{Kind: traveler.KindInvalid, Field: field, Say: traveler.Msg{Key: "calendar.fault", Args: []string{f.Error()}}, Err: err}
 }
 
-// machineBody is what can be changed of a machine on the page.
-type machineBody struct {
+// changedMachine is what can be changed of a machine on the page.
+type changedMachine struct {
 	Machine    traveler.MachineID `json:"machine"`
 	Calendar   *string            `json:"calendar,omitempty"` // empty = always open
 	Unattended *bool              `json:"unattended,omitempty"`
-	Rate       *float64           `json:"rate_per_hour,omitempty"`
+	Rate       *float64           `json:"rate_per_hour,omitempty" api:"min=0,max=1000000000"`
 	From       string             `json:"from,omitempty"`
 }
 
@@ -310,7 +319,7 @@ func (s *room) calendarThere(name string, at time.Time) error {
 // postMachine changes a machine's calendar, whether it runs unattended, or its
 // rate, from a date on.
 func (s *room) postMachine(c *fiber.Ctx) error {
-	var in machineBody
+	var in changedMachine
 	if err := ask.Decode(c, &in); err != nil {
 		return err
 	}

@@ -54,17 +54,18 @@ func nextGround(shop *traveler.Shop, at time.Time) time.Time {
 	return at.Add(time.Duration(i) * time.Second).Truncate(time.Minute)
 }
 
-// planBody is a changed plan: the whole of the aisles, and the places that were
+// newPlan is a changed plan: the whole of the aisles, and the places that were
 // moved.
-type planBody struct {
+type newPlan struct {
 	From    string            `json:"from,omitempty"` // a date; from now on when empty
 	Corners []traveler.Corner `json:"corners"`
 	Aisles  []traveler.Aisle  `json:"aisles"`
-	Picture *traveler.Picture `json:"picture"`
-	Places  []placeBody       `json:"places"`
+	Picture *traveler.Picture `json:"picture" api:"optional"`
+	Places  []movedPlace      `json:"places,omitempty"`
 }
 
-type placeBody struct {
+// movedPlace is where a machine stands from then on.
+type movedPlace struct {
 	Machine traveler.MachineID `json:"machine"`
 	X       float64            `json:"x_m"`
 	Y       float64            `json:"y_m"`
@@ -78,7 +79,7 @@ const (
 // postPlan changes the plan from a date on; walks made before keep their
 // lengths.
 func (s *room) postPlan(c *fiber.Ctx) error {
-	var in planBody
+	var in newPlan
 	if err := ask.Decode(c, &in); err != nil {
 		return err
 	}
@@ -108,7 +109,7 @@ func (s *room) postPlan(c *fiber.Ctx) error {
 }
 
 // planFits checks a plan that someone drew.
-func planFits(shop *traveler.Shop, in *planBody, from time.Time) error {
+func planFits(shop *traveler.Shop, in *newPlan, from time.Time) error {
 	if len(in.Corners) > mostCorners || len(in.Aisles) > 2*mostCorners {
 		return traveler.Invalid("corners", "form.number")
 	}
@@ -172,6 +173,15 @@ func (s *room) pictureKept(p *traveler.Picture) error {
 	return err
 }
 
+// keptPicture is a picture of the hall that a plan may show. The size of an SVG
+// is not known: 0.
+type keptPicture struct {
+	Ref    string `json:"ref"`
+	Type   string `json:"type"`
+	Width  int    `json:"width_px"`
+	Height int    `json:"height_px"`
+}
+
 // postPicture keeps a picture of the hall: PNG, JPEG or SVG, up to what a
 // request may hold.
 func (s *room) postPicture(c *fiber.Ctx) error {
@@ -188,7 +198,7 @@ func (s *room) postPicture(c *fiber.Ctx) error {
 	if err := s.Tables.Put(tablePictures, ref, body); err != nil {
 		return err
 	}
-	return c.Status(fiber.StatusCreated).JSON(fiber.Map{"ref": ref, "type": kind, "width_px": width, "height_px": height})
+	return c.Status(fiber.StatusCreated).JSON(keptPicture{ref, kind, width, height})
 }
 
 // mostPixels is how many a picture may have: one file of a few kilobytes could
@@ -255,7 +265,7 @@ func isSVG(body []byte) bool {
 
 // getPicture answers a picture. An SVG may hold scripts: nothing of it runs.
 func (s *room) getPicture(c *fiber.Ctx) error {
-	body, err := s.Tables.Get(tablePictures, ask.Param(c, "ref"))
+	body, err := s.Tables.Get(tablePictures, ask.PathParam(c, "ref"))
 	if err != nil {
 		return err
 	}

@@ -8,15 +8,15 @@ import (
 	"tallywalk/web/ask"
 )
 
-// routeBody is a new revision of a route, made from one that is there.
-type routeBody struct {
-	Part     string      `json:"part"`
-	From     string      `json:"from_rev"`
-	RouteRev string      `json:"route_rev"`
-	Changes  []routeStep `json:"changes"`
+// newRevision is a new revision of a route, made from one that is there.
+type newRevision struct {
+	Part     string        `json:"part"`
+	From     string        `json:"from_rev"`
+	RouteRev string        `json:"route_rev"`
+	Changes  []changedStep `json:"changes"`
 }
 
-type routeStep struct {
+type changedStep struct {
 	Operation traveler.Op `json:"operation"`
 	SetupMin  *float64    `json:"setup_min,omitempty"`
 	CycleMin  *float64    `json:"cycle_min,omitempty"`
@@ -25,7 +25,7 @@ type routeStep struct {
 // postRoute releases a new revision of a route with other planned times. The
 // one it is made from stays as it is, and batches on it go on with it.
 func (s *room) postRoute(c *fiber.Ctx) error {
-	var in routeBody
+	var in newRevision
 	if err := ask.Decode(c, &in); err != nil {
 		return err
 	}
@@ -49,7 +49,7 @@ func (s *room) postRoute(c *fiber.Ctx) error {
 	return c.Status(fiber.StatusCreated).JSON(route)
 }
 
-func (in *routeBody) into(route *traveler.Route) error {
+func (in *newRevision) into(route *traveler.Route) error {
 	route.Rev = in.RouteRev
 	route.Operations = append([]traveler.Operation(nil), route.Operations...)
 	for _, x := range in.Changes {
