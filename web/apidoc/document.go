@@ -80,6 +80,7 @@ func (s *schemas) operation(r *ask.Route, problem *openapi3.SchemaRef) (*openapi
 
 func parameter(p *ask.Param, path bool) *openapi3.Parameter {
 	out := openapi3.NewQueryParameter(p.Name).WithRequired(p.Needed)
+	out.AllowEmptyValue = !p.Needed // an empty one counts as left out
 	if path {
 		out = openapi3.NewPathParameter(p.Name)
 	}

@@ -19,18 +19,18 @@ type caseAsk struct {
 // caseMachine is the machine, and how long it is there.
 type caseMachine struct {
 	WorkCentre traveler.WorkCentre `json:"work_centre"`
-	Price      float64             `json:"price"`
+	Price      float64             `json:"price,omitempty"`
 	OneOff     float64             `json:"one_off,omitempty"`
-	OpenWeek   float64             `json:"open_h_week"`
-	Weeks      float64             `json:"weeks"`
+	OpenWeek   float64             `json:"open_h_week,omitempty"`
+	Weeks      float64             `json:"weeks,omitempty"`
 	Busy       float64             `json:"busy,omitempty"` // with other work, as a part
 }
 
 // caseMember is a part that the machine would make.
 type caseMember struct {
 	Part   string   `json:"part"`
-	Demand float64  `json:"demand"` // good pieces a year
-	Size   int      `json:"size"`   // pieces started in a batch
+	Demand float64  `json:"demand,omitempty"` // good pieces a year
+	Size   int      `json:"size"`             // pieces started in a batch
 	Now    routeAsk `json:"now"`
 	Then   routeAsk `json:"then"`
 }

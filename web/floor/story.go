@@ -24,7 +24,7 @@ type lineView struct {
 	Anyway    string          `json:"anyway,omitempty"`
 	Say       string          `json:"say,omitempty"`
 	By        string          `json:"by"`
-	Role      traveler.Role   `json:"role"`
+	Role      traveler.Role   `json:"role" api:"blank"`
 	Who       string          `json:"who,omitempty"` // the name on the badge, for those who may settle
 	Machine   string          `json:"machine,omitempty"`
 	Other     traveler.Code   `json:"other,omitempty"`

@@ -3,11 +3,9 @@
 package webtest
 
 import (
-	"bytes"
 	"cmp"
 	"context"
 	"crypto/rand"
-	"encoding/json"
 	"io"
 	"log/slog"
 	"net"
@@ -44,20 +42,18 @@ type Options struct {
 // What a test sends and gets through it is held to the description of the API,
 // and the record is verified when the test ends.
 type Rig struct {
-	t      testing.TB
+	Client
 	root   string
 	now    func() time.Time
-	Base   string // http://127.0.0.1:port
 	Desk   traveler.Desk
 	Tables traveler.Tables
 	Server *web.Server
-	Token  string // that requests are made with; empty = none
 }
 
 // New starts a server; it ends with the test.
 func New(t testing.TB, o Options) *Rig {
 	t.Helper()
-	r := &Rig{t: t, root: Root(t), now: o.Now}
+	r := &Rig{Client: Client{T: t}, root: Root(t), now: o.Now}
 	if r.now == nil {
 		r.now = time.Now
 	}
@@ -98,19 +94,19 @@ func New(t testing.TB, o Options) *Rig {
 }
 
 func (r *Rig) serve() {
-	r.t.Helper()
+	r.T.Helper()
 	ln, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
-		r.t.Fatal(err)
+		r.T.Fatal(err)
 	}
 	r.Base = "http://" + ln.Addr().String()
 	ctx, cancel := context.WithCancel(context.Background())
 	done := make(chan error, 1)
 	go func() { done <- r.Server.Serve(ctx, ln) }()
-	r.t.Cleanup(func() {
+	r.T.Cleanup(func() {
 		cancel()
 		if err := <-done; err != nil {
-			r.t.Errorf("the server ended with %v", err)
+			r.T.Errorf("the server ended with %v", err)
 		}
 	})
 }
@@ -150,87 +146,45 @@ func Root(t testing.TB) string {
 	}
 }
 
-// As is the rig with a token of a role.
-func (r *Rig) As(role traveler.Role) *Rig {
-	r.t.Helper()
+// Visitor is someone else, who keeps cookies as a browser does.
+func (r *Rig) Visitor() *Rig {
 	n := *r
-	var err error
-	if n.Token, _, err = door.NewToken(r.Tables, rand.Reader, door.TokenAsk{Role: role}, "a test", r.now()); err != nil {
-		r.t.Fatal(err)
-	}
+	n.Client = *r.Client.Visitor()
 	return &n
 }
 
-// Do makes a request and gives the status of its answer. A body that is no string
-// is sent as JSON; a JSON answer goes into v, if v is not nil.
-func (r *Rig) Do(method, path string, body, v any) int {
-	r.t.Helper()
-	var sent []byte
-	switch b := body.(type) {
-	case nil:
-	case string:
-		sent = []byte(b)
-	default:
-		var err error
-		if sent, err = json.Marshal(b); err != nil {
-			r.t.Fatal(err)
-		}
-	}
-	req, err := http.NewRequest(method, r.Base+path, bytes.NewReader(sent))
-	if err != nil {
-		r.t.Fatal(err)
-	}
-	if sent != nil {
-		req.Header.Set("Content-Type", "application/json")
-	}
-	resp, raw := r.Send(req, sent)
-	if v != nil {
-		if err := json.Unmarshal(raw, v); err != nil {
-			r.t.Fatalf("%s %s: %d: %v: %s", method, path, resp.StatusCode, err, raw)
-		}
-	}
-	return resp.StatusCode
+// From is a visitor who comes from another address of this computer.
+func (r *Rig) From(address string) *Rig {
+	n := r.Visitor()
+	d := net.Dialer{LocalAddr: &net.TCPAddr{IP: net.ParseIP(address)}}
+	n.HTTP.Transport = &http.Transport{DialContext: d.DialContext}
+	return n
 }
 
-// Send sends a request, whose body is sent, and reads the whole answer. It does
-// not follow to other addresses.
-func (r *Rig) Send(req *http.Request, sent []byte) (*http.Response, []byte) {
-	r.t.Helper()
-	if r.Token != "" {
-		req.Header.Set("Authorization", "Bearer "+r.Token)
+// Tablet enrols a station at T1 and gives its device.
+func (r *Rig) Tablet(admin *Rig, name string) (tablet *Rig, device string) {
+	r.T.Helper()
+	var enrol struct{ Code string }
+	if got := admin.Do("POST", "/api/v1/enrol-codes", map[string]any{"name": name, "machine": "T1"}, &enrol); got != http.StatusCreated {
+		r.T.Fatalf("enrol code: %d", got)
 	}
-	client := &http.Client{CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }}
-	resp, err := client.Do(req)
-	if err != nil {
-		r.t.Fatal(err)
+	var st struct{ Device string }
+	tablet = r.Visitor()
+	if got := tablet.Do("POST", "/api/v1/enrol", map[string]any{"code": enrol.Code}, &st); got != http.StatusOK || st.Device == "" {
+		r.T.Fatalf("enrol: %d", got)
 	}
-	defer func() { _ = resp.Body.Close() }()
-	raw, err := io.ReadAll(resp.Body)
-	if err != nil {
-		r.t.Fatal(err)
-	}
-	HoldToContract(r.t, req, sent, resp, raw)
-	return resp, raw
+	return tablet, st.Device
 }
 
-// Refused is the detail of the refusal that a request must get.
-func (r *Rig) Refused(method, path string, body any, status int) string {
-	r.t.Helper()
-	var p struct{ Detail string }
-	if got := r.Do(method, path, body, &p); got != status {
-		r.t.Errorf("%s %s %v: %d, want %d: %s", method, path, body, got, status, p.Detail)
+// As is the rig with a token of a role.
+func (r *Rig) As(role traveler.Role) *Rig {
+	r.T.Helper()
+	n := *r
+	var err error
+	if n.Token, _, err = door.NewToken(r.Tables, rand.Reader, door.TokenAsk{Role: role}, "a test", r.now()); err != nil {
+		r.T.Fatal(err)
 	}
-	return p.Detail
-}
-
-// Card is the code of the batch of a works order.
-func (r *Rig) Card(order string) string {
-	r.t.Helper()
-	cards := r.Desk.FindCard(order)
-	if len(cards) != 1 {
-		r.t.Fatalf("%d batches of %s", len(cards), order)
-	}
-	return string(cards[0])
+	return &n
 }
 
 // Fill puts what names stand for into the path of a route: a batch, a machine, a

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 	"time"
 
@@ -34,36 +35,70 @@ func list[T any](t testing.TB, root, name string, read func(file string, r *byte
 // example puts the example shop in: its machines, reasons, routes, people and
 // batches. Ids and badges are the same each time.
 func (r *Rig) example() {
-	r.t.Helper()
+	r.T.Helper()
 	from := r.now().AddDate(0, 0, -7)
 	c := &traveler.Change{From: from}
-	c.Machines = list(r.t, r.root, "machines", func(f string, in *bytes.Reader) ([]traveler.Machine, error) { return intake.Machines(f, in) })
-	c.Reasons = list(r.t, r.root, "reasons", func(f string, in *bytes.Reader) ([]traveler.Reason, error) { return intake.Reasons(f, in) })
-	c.Routes = list(r.t, r.root, "routes", func(f string, in *bytes.Reader) ([]traveler.Route, error) { return intake.Routes(f, in) })
+	c.Machines = list(r.T, r.root, "machines", func(f string, in *bytes.Reader) ([]traveler.Machine, error) { return intake.Machines(f, in) })
+	c.Reasons = list(r.T, r.root, "reasons", func(f string, in *bytes.Reader) ([]traveler.Reason, error) { return intake.Reasons(f, in) })
+	c.Routes = list(r.T, r.root, "routes", func(f string, in *bytes.Reader) ([]traveler.Route, error) { return intake.Routes(f, in) })
 	if err := r.Desk.Change(context.Background(), importer, c); err != nil {
-		r.t.Fatal(err)
+		r.T.Fatal(err)
 	}
-	for i, p := range list(r.t, r.root, "people", func(f string, in *bytes.Reader) ([]intake.Person, error) { return intake.People(f, in) }) {
+	for i, p := range list(r.T, r.root, "people", func(f string, in *bytes.Reader) ([]intake.Person, error) { return intake.People(f, in) }) {
 		row := people.Person{ID: p.ID, Code: code(traveler.KindPerson, uint64(i)), Name: p.Name, Role: p.Role}
 		if err := people.Put(r.Tables, row, "", r.now()); err != nil {
-			r.t.Fatal(err)
+			r.T.Fatal(err)
 		}
 	}
 	var releases []traveler.Release
 	var cards []traveler.Code
-	for i, b := range list(r.t, r.root, "batches", func(f string, in *bytes.Reader) ([]intake.Batch, error) { return intake.Batches(f, in, time.UTC) }) {
+	for i, b := range list(r.T, r.root, "batches", func(f string, in *bytes.Reader) ([]intake.Batch, error) { return intake.Batches(f, in, time.UTC) }) {
 		b.Release.ID = ID(1000 + i)
 		releases, cards = append(releases, b.Release), append(cards, code(traveler.KindBatch, uint64(i)))
 	}
 	answers, err := r.Desk.Release(context.Background(), importer, releases, cards)
 	if err != nil {
-		r.t.Fatal(err)
+		r.T.Fatal(err)
 	}
 	for i := range answers {
 		if answers[i].Err != nil {
-			r.t.Fatal(answers[i].Err)
+			r.T.Fatal(answers[i].Err)
 		}
 	}
+}
+
+// Import puts a list into the shop, written as for the command that imports it:
+// machines, routes or calendars.
+func (r *Rig) Import(kind, text string) {
+	r.T.Helper()
+	c, in := &traveler.Change{From: r.now().UTC()}, strings.NewReader(text)
+	var err error
+	switch kind {
+	case "machines":
+		c.Machines, err = intake.Machines(kind, in)
+	case "routes":
+		c.Routes, err = intake.Routes(kind, in)
+	case "calendars":
+		c.Calendars, err = intake.Calendars(kind, in, "UTC")
+	default:
+		r.T.Fatalf("there is no list of %s", kind)
+	}
+	if err == nil {
+		err = r.Desk.Change(context.Background(), importer, c)
+	}
+	if err != nil {
+		r.T.Fatal(err)
+	}
+}
+
+// Example is a list of the example shop.
+func (r *Rig) Example(name string) string {
+	r.T.Helper()
+	raw, err := os.ReadFile(filepath.Join(r.root, "testdata", "example", name))
+	if err != nil {
+		r.T.Fatal(err)
+	}
+	return string(raw)
 }
 
 // code is the n-th code of a kind, some apart.

@@ -1,4 +1,4 @@
-package main
+package plan_test
 
 import (
 	"bytes"
@@ -10,13 +10,15 @@ import (
 	"image/png"
 	"strings"
 	"testing"
+
+	"tallywalk/web/webtest"
 )
 
 // A plan points at a picture that is kept, and a picture is one: an SVG is
 // well-formed XML with svg at its root (XML 1.0, 2.1; SVG 2, 5.1).
 func TestPicturesAreKeptPictures(t *testing.T) {
 	t.Parallel()
-	r := newRig(t, rigOptions{open: true})
+	r := webtest.New(t, webtest.Options{Open: true})
 	var kept struct{ Ref, Type string }
 	for body, want := range map[string]int{
 		`<svg xmlns="http://www.w3.org/2000/svg"><path d="M0 0"/></svg>`:                                                       201,
@@ -39,7 +41,7 @@ func TestPicturesAreKeptPictures(t *testing.T) {
 		jpegOf(t)[:200]:             400,
 	} {
 		var got struct{ Ref, Type string }
-		if status := r.do("POST", "/api/v1/ground/pictures", body, &got); status != want {
+		if status := r.Do("POST", "/api/v1/ground/pictures", body, &got); status != want {
 			t.Errorf("%.60q: %d, want %d", body, status, want)
 		}
 		if want == 201 && strings.Contains(body, "<svg xmlns=") {
@@ -50,9 +52,9 @@ func TestPicturesAreKeptPictures(t *testing.T) {
 		return map[string]any{"corners": []any{}, "aisles": []any{}, "picture": map[string]any{"ref": ref, "width_m": 10, "height_m": 10}}
 	}
 	for _, ref := range []string{"", "hall.png", "../../api/v1/export/scans", strings.Repeat("0", 64), strings.ToUpper(kept.Ref), kept.Ref + "0"} {
-		r.refused("POST", "/api/v1/ground/plan", plan(ref), 400)
+		r.Refused("POST", "/api/v1/ground/plan", plan(ref), 400)
 	}
-	if got := r.do("POST", "/api/v1/ground/plan", plan(kept.Ref), nil); got != 200 || kept.Type != "image/svg+xml" {
+	if got := r.Do("POST", "/api/v1/ground/plan", plan(kept.Ref), nil); got != 200 || kept.Type != "image/svg+xml" {
 		t.Errorf("a picture that is kept: %d, %+v", got, kept)
 	}
 }
