@@ -166,7 +166,7 @@ func (w *writer) again(s *traveler.Scan, seen sighting) (r reply, known bool, er
 	root, err := w.rootOf(e.Card)
 	return reply{root: root, answer: traveler.Answer{
 		ID: s.ID, Outcome: e.Outcome, Again: true, Seq: e.Seq, Say: e.Say, Card: e.Card,
-		Offer: e.Outcome == traveler.Refused && !e.Scan.Anyway && e.Say.MayAnyway(), Issued: issued(e),
+		Offer: e.Outcome == traveler.Refused && !e.Scan.Anyway && traveler.MayAnyway(e.Say), Issued: issued(e),
 	}}, true, err
 }
 

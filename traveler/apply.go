@@ -30,7 +30,7 @@ func (f *Family) apply(shop *Shop, ev *event, line *Line) {
 	case ActJoin:
 		f.join(ev, batch)
 	case ActCancel:
-		b.Cancelled, b.Stock = ev.at, s.good()
+		b.Cancelled, b.Stock = ev.at, s.GoodPieces()
 		f.leave(batch, ev.at)
 	case ActDeliver:
 		n := s.Pieces
@@ -229,7 +229,7 @@ func (f *Family) firstOff(ev *event, sp *spot) {
 	}
 	f.add(ev, sp, ev.s.Total())
 	running := v.State == VisitRunning
-	if ev.s.good() > 0 {
+	if ev.s.GoodPieces() > 0 {
 		v.FirstOff, v.Rejected = "accepted", nil
 		if !running {
 			f.closeSpan(sp.visit, ev.at, false)
@@ -328,8 +328,8 @@ func (f *Family) receive(ev *event, sp *spot, n int) {
 func (f *Family) add(ev *event, sp *spot, setupPieces int) {
 	v := &f.Visits[sp.visit]
 	s := ev.s
-	v.Good += s.good() + f.fromCounter(s, sp)
-	v.Missing += s.missing()
+	v.Good += s.GoodPieces() + f.fromCounter(s, sp)
+	v.Missing += s.MissingPieces()
 	v.SetupPieces += setupPieces
 	v.Scrap += f.lose(v, "scrap", s.Scrap, s.ID)
 	v.Rework += f.lose(v, "rework", s.Rework, s.ID)
@@ -340,7 +340,7 @@ func (f *Family) lose(v *Visit, outcome string, losses []Loss, id ScanID) int {
 	for _, l := range losses {
 		v.Losses = append(v.Losses, LossAt{Loss: l, Outcome: outcome, Scan: id})
 	}
-	return sum(losses)
+	return SumLosses(losses)
 }
 
 // span ends what a visit was at and begins something else.

@@ -27,8 +27,8 @@ var askable = []string{
 	"time.before", "machine.wrong", "order.wrong", "op.over", "firstoff.open", "firstoff.none", "firstoff.overrule", "firstoff.counted", "count.started", "count.over", "deliver.over", "join.passed",
 }
 
-// MayAnyway reports whether a refused scan may be said again with Anyway.
-func (m Msg) MayAnyway() bool { return slices.Contains(askable, m.Key) }
+// MayAnyway reports whether a scan that was refused in these words may be said again with Anyway.
+func MayAnyway(m Msg) bool { return slices.Contains(askable, m.Key) }
 
 func no(key string, args ...string) *misfit { return &misfit{msg: Msg{Key: key, Args: args}} }
 
@@ -333,7 +333,7 @@ func (f *Family) checkRejected(ev *event, sp *spot, v *Verdict) *misfit {
 		if s.Phase == "setup" {
 			least += f.perCycle(sp) // another piece to try, not a run that goes by another name
 		}
-		if s.good()+f.fromCounter(s, sp) >= least && !ran {
+		if s.GoodPieces()+f.fromCounter(s, sp) >= least && !ran {
 			return miscount("firstoff.counted", args...)
 		}
 	}
@@ -404,7 +404,7 @@ func (f *Family) fromCounter(s *Scan, sp *spot) int {
 		n = *s.Reads
 	}
 	// Pieces that the counter saw and that were told to be lost are not good.
-	return max(0, n-sum(s.Scrap)-sum(s.Rework)-sum(s.Review)-s.missing())
+	return max(0, n-SumLosses(s.Scrap)-SumLosses(s.Rework)-SumLosses(s.Review)-s.MissingPieces())
 }
 
 func (f *Family) checkRework(ev *event, sp *spot, b *Batch, ts []Tally) *misfit {
@@ -418,7 +418,7 @@ func (f *Family) checkRework(ev *event, sp *spot, b *Batch, ts []Tally) *misfit 
 	open := ts[k].ReworkOpen
 	n := f.pieces(ev, sp)
 	if sp.op != sp.rework {
-		n -= ev.s.good() + f.fromCounter(ev.s, sp)
+		n -= ev.s.GoodPieces() + f.fromCounter(ev.s, sp)
 	}
 	if n > open {
 		return no("rework.over", sp.rework.String(), num(open), num(n))

@@ -16,11 +16,11 @@ const askedFrom = time.Hour
 // two scans: a long turn.
 const byHand = 8 * time.Hour
 
-// ClosedIn lists the closed stretches of a machine between two moments that a
+// closedIn lists the closed stretches of a machine between two moments that a
 // span of some kind may not have gone on in: none where no calendar holds, or
 // for the run of a machine that may run unattended. Each calendar counts for as
 // long as it held.
-func (s *Shop) ClosedIn(id MachineID, kind SpanKind, from, to time.Time) (out []calendar.Span) {
+func closedIn(s *Shop, id MachineID, kind SpanKind, from, to time.Time) (out []calendar.Span) {
 	if kind != SpanRun && kind != SpanSetup {
 		return nil
 	}
@@ -50,7 +50,7 @@ func (f *Family) ClosedWhile(shop *Shop, visit int, kind SpanKind, from, to time
 // closedWhile does so while a scan of the visit is being told; zero = none.
 func (f *Family) closedWhile(shop *Shop, visit int, kind SpanKind, from, to, told time.Time) (out []calendar.Span) {
 	var seen []time.Time
-	for _, c := range shop.ClosedIn(f.Visits[visit].Machine, kind, from, to) {
+	for _, c := range closedIn(shop, f.Visits[visit].Machine, kind, from, to) {
 		if seen == nil {
 			seen = append(slices.Clip(f.Visits[visit].seen), told)
 		}
@@ -94,7 +94,7 @@ func idle(c calendar.Span, seen []time.Time) (out []calendar.Span) {
 // moment of its scan that is being told.
 func (f *Family) shut(shop *Shop, visit int, told time.Time) {
 	v := &f.Visits[visit]
-	if shop.noHours() {
+	if shop.NoCalendar() {
 		return
 	}
 	first := f.firstToShut(visit, told)

@@ -1,6 +1,7 @@
 package traveler
 
 import (
+	"strconv"
 	"time"
 )
 
@@ -96,7 +97,7 @@ func (r *Release) WellFormed() error {
 	case !r.ID.Valid():
 		return Invalid("id", "form.uuid")
 	case r.Pieces < 1 || r.Pieces > MaxPieces:
-		return Invalid("pieces", "release.pieces", num(MaxPieces))
+		return Invalid("pieces", "release.pieces", strconv.Itoa(MaxPieces))
 	case r.Wanted < 0 || r.Wanted > MaxPieces:
 		return Invalid("wanted", "form.number")
 	case r.Priority < -1000 || r.Priority > 1000:

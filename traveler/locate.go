@@ -33,7 +33,7 @@ func (f *Family) locate(shop *Shop, ev *event, batch int, ts []Tally) spot {
 			return spot{batch, vis.Operation, v, vis.ReworkFor, vis.Machine}
 		}
 	}
-	if n, ok := parseOp(s.For); ok && s.Action != ActDecide && s.Action != ActOverride {
+	if n, ok := ParseOp(s.For); ok && s.Action != ActDecide && s.Action != ActOverride {
 		sp.rework = n
 	}
 	if sp.op == 0 {

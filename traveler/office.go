@@ -218,11 +218,11 @@ func (f *Family) decide(ev *event, batch int) {
 	ts := f.Tallies(batch)
 	if s.For == "" {
 		if k := reviewAt(s, ts); k >= 0 {
-			d := Decision{Operation: ts[k].Operation, Scrap: sum(s.Scrap), Rework: sum(s.Rework), Miss: s.missing(), FromReview: true}
+			d := Decision{Operation: ts[k].Operation, Scrap: SumLosses(s.Scrap), Rework: SumLosses(s.Rework), Miss: s.MissingPieces(), FromReview: true}
 			if s.Reason == "concession" {
-				d.Concession = s.good()
+				d.Concession = s.GoodPieces()
 			} else {
-				d.Good = s.good()
+				d.Good = s.GoodPieces()
 			}
 			b.decided(ev, d)
 		}

@@ -6,8 +6,8 @@ import (
 	"tallywalk/traveler"
 )
 
-// story is a batch's story while it is planned.
-type story struct {
+// course is a batch's story while it is planned.
+type course struct {
 	p      *planner
 	pl     *place
 	j      *job
@@ -20,7 +20,7 @@ type story struct {
 
 // batch plans one batch: its scans, and what settles the questions they raise.
 func (p *planner) batch(j *job, pl *place) {
-	s := &story{p: p, pl: pl, j: j, known: map[traveler.ScanID]bool{}}
+	s := &course{p: p, pl: pl, j: j, known: map[traveler.ScanID]bool{}}
 	s.over = p.Report.To.Sub(j.end()) >= p.OverAfter
 	if pl.family != nil {
 		s.record = slices.Clone(pl.family.Record())
@@ -41,7 +41,7 @@ func (p *planner) batch(j *job, pl *place) {
 }
 
 // say adds scans that were not said before.
-func (s *story) say(scans ...traveler.Scan) (fresh int) {
+func (s *course) say(scans ...traveler.Scan) (fresh int) {
 	for i := range scans {
 		x := &scans[i]
 		if s.known[x.ID] {
@@ -58,13 +58,13 @@ func (s *story) say(scans ...traveler.Scan) (fresh int) {
 	return fresh
 }
 
-func (s *story) tell() { s.f = traveler.Tell(s.p.shop, s.record) }
+func (s *course) tell() { s.f = traveler.Tell(s.p.shop, s.record) }
 
 // rounds bounds how often questions may raise others.
 const rounds = 20
 
 // settle answers what is asked until nothing is.
-func (s *story) settle() {
+func (s *course) settle() {
 	for range rounds {
 		n := 0
 		for _, q := range s.f.Questions() {
@@ -81,7 +81,7 @@ func (s *story) settle() {
 
 // choice is the answer to a question: it was so, for the log says so. What was
 // never counted at the last operation of a batch that is over is missing.
-func (s *story) choice(q *traveler.Question) string {
+func (s *course) choice(q *traveler.Question) string {
 	switch q.Kind {
 	case traveler.QuestionScan:
 		return traveler.ChoiceAdd
@@ -95,13 +95,13 @@ func (s *story) choice(q *traveler.Question) string {
 	return traveler.ChoiceSeen
 }
 
-func (s *story) atEnd(op traveler.Op) bool {
+func (s *course) atEnd(op traveler.Op) bool {
 	ops := s.f.Batches[0].Ops
 	return op == ops[len(ops)-1].Number
 }
 
 // answer says the answer to a question, at the end of the batch's story.
-func (s *story) answer(q *traveler.Question, choice string) int {
+func (s *course) answer(q *traveler.Question, choice string) int {
 	d := s.pl.scan(s.j.end(), traveler.Office, traveler.ActDecide)
 	d.ID = scanID(d.At, rankSettle, s.j.batch+"\x00"+q.ID+"\x00"+choice, 0)
 	d.For, d.Reason, d.Anyway, d.Note = q.ID, choice, false, traveler.FromLog
@@ -119,7 +119,7 @@ func (s *story) answer(q *traveler.Question, choice string) int {
 // finish lets a batch that is over be done: pieces in review that nobody decided
 // about, in rework that never came back, and never counted at the end are
 // missing. They are neither good nor scrap, so that yields stay what they were.
-func (s *story) finish() {
+func (s *course) finish() {
 	if !s.over {
 		return
 	}
@@ -142,7 +142,7 @@ func (s *story) finish() {
 }
 
 // back takes pieces out of review and rework.
-func (s *story) back() (n int) {
+func (s *course) back() (n int) {
 	for _, t := range s.f.Tallies(0) {
 		if t.ReviewOpen > 0 {
 			d := s.pl.scan(s.j.end(), traveler.Office, traveler.ActDecide)
@@ -162,7 +162,7 @@ func (s *story) back() (n int) {
 	return n
 }
 
-func (s *story) machineOf(op traveler.Op) string {
+func (s *course) machineOf(op traveler.Op) string {
 	for i := range s.f.Visits {
 		if v := &s.f.Visits[i]; v.Operation == op {
 			return string(v.Machine)
@@ -172,7 +172,7 @@ func (s *story) machineOf(op traveler.Op) string {
 }
 
 // count notes how the batch ended.
-func (s *story) count() {
+func (s *course) count() {
 	r := &s.p.Report
 	r.Scans += len(s.out)
 	for _, l := range s.f.Lines.All() {
@@ -194,7 +194,7 @@ func (s *story) count() {
 }
 
 // missing tells whether pieces had to be taken for missing to end the batch.
-func (s *story) missing() bool {
+func (s *course) missing() bool {
 	for _, t := range s.f.Tallies(0) {
 		if t.Missing > 0 {
 			return true

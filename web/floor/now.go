@@ -77,11 +77,11 @@ type nows struct {
 	s     *room
 	faces *door.Faces
 	much  string
-	done  map[story][2]int // where in the answer it stands already
+	done  map[batchAt][2]int // where in the answer it stands already
 }
 
-// story is a batch as a version of its family tells it.
-type story struct {
+// batchAt is a batch as a version of its family tells it.
+type batchAt struct {
 	family *traveler.Family
 	batch  int
 }
@@ -100,7 +100,7 @@ func (n *nows) put(o *jsonOut, a *traveler.Answer) error {
 	if a.Family == nil || n.much == nowNone {
 		return nil
 	}
-	at := story{a.Family, a.Family.Index(a.Card)}
+	at := batchAt{a.Family, a.Family.Index(a.Card)}
 	if at.batch < 0 {
 		return nil
 	}
@@ -114,13 +114,13 @@ func (n *nows) put(o *jsonOut, a *traveler.Answer) error {
 		return err
 	}
 	if n.done == nil {
-		n.done = map[story][2]int{}
+		n.done = map[batchAt][2]int{}
 	}
 	n.done[at] = [2]int{from, len(o.b)}
 	return nil
 }
 
-func (n *nows) write(o *jsonOut, at story) error {
+func (n *nows) write(o *jsonOut, at batchAt) error {
 	if n.much == nowShort {
 		return n.short(o, at.family, at.batch)
 	}
