@@ -9,6 +9,7 @@ import (
 
 	"tallywalk/kiosk"
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // likelyStep names the likely step as a test writes it: its key, then what it
@@ -137,7 +138,7 @@ func TestLookNumbers(t *testing.T) {
 	if s.SpentS != 31*60 || s.PlanS != 100*60 {
 		t.Errorf("spent %g of %g s; want 1860 of 6000", s.SpentS, s.PlanS)
 	}
-	if s.VisitState != traveler.VisitRunning || s.FirstOff.State != "accepted" || !s.FirstOff.Wanted || s.Before != nil {
+	if s.VisitState != story.VisitRunning || s.FirstOff.State != "accepted" || !s.FirstOff.Wanted || s.Before != nil {
 		t.Errorf("state %s, first-off %+v, before %+v", s.VisitState, s.FirstOff, s.Before)
 	}
 	if s.Undo == nil || s.Undo.Action != traveler.ActCount || !s.Undo.Until.Equal(fl.now.Add(2*time.Minute)) {

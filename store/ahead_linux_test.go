@@ -9,7 +9,7 @@ import (
 
 	bolt "go.etcd.io/bbolt"
 
-	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // The pages that the kernel is told of hold all rows of a range, and hardly any
@@ -21,9 +21,9 @@ func TestPagesAheadHoldTheRange(t *testing.T) {
 		keys = append(keys, fmt.Sprintf("P%03d/%05d", i%90, i))
 	}
 	for rows := range slices.Chunk(keys, 300) {
-		var list []traveler.Row
+		var list []story.Row
 		for _, k := range rows {
-			list = append(list, traveler.Row{Bucket: ledgerFacts, Key: k, Value: make([]byte, 150)})
+			list = append(list, story.Row{Bucket: ledgerFacts, Key: k, Value: make([]byte, 150)})
 		}
 		if err := f.Append(0, nil, list); err != nil {
 			t.Fatal(err)

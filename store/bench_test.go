@@ -12,6 +12,7 @@ import (
 	bolt "go.etcd.io/bbolt"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // put is what one scan costs the file: its row of the record, its id, and the
@@ -19,17 +20,17 @@ import (
 type put struct {
 	body []byte
 	id   [16]byte
-	rows []traveler.Row
+	rows []story.Row
 }
 
 // recorder notes what a desk appends.
 type recorder struct {
-	traveler.Log
+	story.Log
 	b    *testing.B
 	puts []put
 }
 
-func (r *recorder) Append(last traveler.Seq, es []*traveler.Entry, rows []traveler.Row) error {
+func (r *recorder) Append(last traveler.Seq, es []*traveler.Entry, rows []story.Row) error {
 	for _, e := range es {
 		if e.Scan == nil {
 			continue
@@ -48,8 +49,8 @@ func (r *recorder) Append(last traveler.Seq, es []*traveler.Entry, rows []travel
 }
 
 // script is what one client tells: batches, each taken through its route.
-func (r *rig) script(cards []traveler.Code, client int) []traveler.Said {
-	var out []traveler.Said
+func (r *rig) script(cards []traveler.Code, client int) []story.Said {
+	var out []story.Said
 	say := func(card traveler.Code, station string, act traveler.Action, n int) {
 		k := client*1e6 + len(out)
 		at := r.hand.now().Add(time.Duration(len(out)+1) * time.Second)
@@ -61,7 +62,7 @@ func (r *rig) script(cards []traveler.Code, client int) []traveler.Said {
 			s.Good = &n
 			s.Scrap = []traveler.Loss{{Reason: "dim", N: 1}}
 		}
-		out = append(out, traveler.Said{By: traveler.Actor{Name: string(s.Device), Role: traveler.RoleOperator}, Scan: s})
+		out = append(out, story.Said{By: traveler.Actor{Name: string(s.Device), Role: traveler.RoleOperator}, Scan: s})
 	}
 	for _, card := range cards {
 		for op, station := range []string{"L1", "M1", "Q1"} {
@@ -82,10 +83,10 @@ const scansPerBatch = 3 * 9
 // course is a shop with batches released, and what each client will tell.
 type course struct {
 	*rig
-	scripts [][]traveler.Said
+	scripts [][]story.Said
 }
 
-func newCourse(b *testing.B, log traveler.Log, clients, each int) *course {
+func newCourse(b *testing.B, log story.Log, clients, each int) *course {
 	r := &rig{TB: b, log: log, hand: &clock{t: ordinary(1).Arrived}}
 	r.opt = DeskOptions{Now: r.hand.now, Rand: rand.NewChaCha8([32]byte{})}
 	r.open()

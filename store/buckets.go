@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // The buckets of the ledger.
@@ -21,7 +22,7 @@ const (
 var ledgerBuckets = []string{ledgerFacts, ledgerFamilies, ledgerCards, ledgerOrders, ledgerUsed, ledgerAdopted, ledgerStale, ledgerEpochs}
 
 // rowsFormed refuses rows that a file could not keep.
-func rowsFormed(rows []traveler.Row) error {
+func rowsFormed(rows []story.Row) error {
 	for i := range rows {
 		if rows[i].Bucket == "" || rows[i].Key == "" {
 			return traveler.Invalid("key", "form.missing")
@@ -31,10 +32,10 @@ func rowsFormed(rows []traveler.Row) error {
 }
 
 // row makes a ledger row. What the ledger holds can always be written as JSON.
-func row(bucket, key string, value any) traveler.Row {
+func row(bucket, key string, value any) story.Row {
 	data, err := json.Marshal(value)
 	if err != nil {
 		panic(err)
 	}
-	return traveler.Row{Bucket: bucket, Key: key, Value: data}
+	return story.Row{Bucket: bucket, Key: key, Value: data}
 }

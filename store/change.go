@@ -11,9 +11,10 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/calendar"
+	"tallywalk/traveler/story"
 )
 
-// Change changes the shop; see traveler.Desk. Machines without a code keep
+// Change changes the shop; see story.Desk. Machines without a code keep
 // theirs or are given one. Machines and routes that are there already, as they
 // are, are left out; a change that says nothing new is not kept.
 func (d *Desk) Change(ctx context.Context, by traveler.Actor, c *traveler.Change) error {
@@ -182,7 +183,7 @@ func (w *writer) newGround(c *traveler.Change) {
 // before now, and what the record means depends on the shop.
 func (w *writer) retell() {
 	for _, t := range w.families {
-		w.tell(traveler.Tell(w.shop, t.f.Record()))
+		w.tell(story.Tell(w.shop, t.f.Record()))
 	}
 }
 

@@ -1,6 +1,9 @@
 package store
 
-import "tallywalk/traveler"
+import (
+	"tallywalk/traveler"
+	"tallywalk/traveler/story"
+)
 
 // changes notes which families of the shown floor came, changed or left, each
 // with the next version of the floor; the oldest are forgotten. The desk's lock
@@ -36,8 +39,8 @@ func (c *changes) since(version uint64) ([]traveler.Code, bool) {
 }
 
 // ChangedSince gives the families that changed after a version of the floor; see
-// traveler.Desk.
-func (d *Desk) ChangedSince(version uint64) (families map[traveler.Code]*traveler.Family, now uint64, ok bool) {
+// story.Desk.
+func (d *Desk) ChangedSince(version uint64) (families map[traveler.Code]*story.Family, now uint64, ok bool) {
 	d.mu.RLock()
 	defer d.mu.RUnlock()
 	now = d.moved.version()
@@ -45,7 +48,7 @@ func (d *Desk) ChangedSince(version uint64) (families map[traveler.Code]*travele
 	if len(roots) == 0 {
 		return nil, now, ok
 	}
-	families = make(map[traveler.Code]*traveler.Family, len(roots))
+	families = make(map[traveler.Code]*story.Family, len(roots))
 	for _, root := range roots {
 		families[root] = nil
 		if t := d.shown.families[root]; t != nil {

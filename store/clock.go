@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // clockSlack is how far the server's clock may step without anybody being asked:
@@ -48,18 +49,18 @@ func (c *serverClock) now() (t, is time.Time, err error) {
 }
 
 // check gives what is wrong with the clock now, or nil.
-func (c *serverClock) check() *traveler.ClockDoubt {
+func (c *serverClock) check() *story.ClockDoubt {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	return c.judge(c.wall().UTC().Truncate(time.Millisecond))
 }
 
-func (c *serverClock) judge(t time.Time) *traveler.ClockDoubt {
+func (c *serverClock) judge(t time.Time) *story.ClockDoubt {
 	if c.newest.Sub(t) > clockSlack && c.newest.After(c.trusted) {
-		return &traveler.ClockDoubt{Is: t, Expected: c.newest, Record: true}
+		return &story.ClockDoubt{Is: t, Expected: c.newest, Record: true}
 	}
 	if leap := c.leapt(t); leap.Abs() > clockSlack {
-		return &traveler.ClockDoubt{Is: t, Expected: t.Add(-leap)}
+		return &story.ClockDoubt{Is: t, Expected: t.Add(-leap)}
 	}
 	c.rebase(t)
 	return nil
@@ -104,7 +105,7 @@ func (c *serverClock) trust() {
 }
 
 // ClockDoubt says why the server's clock can't be believed now; nil when it can.
-func (d *Desk) ClockDoubt() *traveler.ClockDoubt { return d.clock.check() }
+func (d *Desk) ClockDoubt() *story.ClockDoubt { return d.clock.check() }
 
 // TrustClock believes the server's clock as it stands. Where the record is ahead
 // of it, what arrives until then counts as arriving with the newest entry, which

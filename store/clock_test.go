@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // twoClocks are the server's clock, which leaps when someone sets it, and a
@@ -31,7 +32,7 @@ func clockRig(t *testing.T) (*rig, *twoClocks) {
 // refusesAll expects that the desk takes nothing, and says why.
 func (r *rig) refusesAll(card traveler.Code, key string) {
 	r.Helper()
-	_, err := r.desk.Scans(ctx, []traveler.Said{{By: worker, Scan: r.scan("L1", string(card), traveler.ActArrive)}})
+	_, err := r.desk.Scans(ctx, []story.Said{{By: worker, Scan: r.scan("L1", string(card), traveler.ActArrive)}})
 	var e *traveler.Error
 	if !errors.As(err, &e) || e.Kind != traveler.KindBusy || e.Say.Key != key {
 		r.Fatalf("the scan is answered %v, want %s", err, key)
@@ -150,7 +151,7 @@ func TestClockTrustedDaysBehindTheRecord(t *testing.T) {
 	off := r.scan("L1", card, traveler.ActStop, func(s *traveler.Scan) { s.At = clocks.wall().AddDate(0, 0, -3) })
 	r.is(r.one(worker, off), traveler.Questioned, "time.far")
 	for _, l := range r.family(traveler.Code(card)).Lines.All() {
-		if asked := l.Fate == traveler.FateAsked; asked != (l.Entry.Scan.ID == off.ID) {
+		if asked := l.Fate == story.FateAsked; asked != (l.Entry.Scan.ID == off.ID) {
 			t.Errorf("%s after the restart: %s", l.Entry.Scan.Action, l.Fate)
 		}
 	}

@@ -11,6 +11,7 @@ import (
 	"pgregory.net/rapid"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // filler fills every exported field of a value that the record holds, so that a
@@ -208,7 +209,7 @@ func TestLinksAreSHA256(t *testing.T) {
 		t.Fatal(err)
 	}
 	want = sha256.Sum256(append(want[:], body2...))
-	for _, log := range []traveler.Log{sound(t, NewMem()), sound(t, openFile(t, t.TempDir()))} {
+	for _, log := range []story.Log{sound(t, NewMem()), sound(t, openFile(t, t.TempDir()))} {
 		if err := log.Append(0, []*traveler.Entry{e, next}, nil); err != nil {
 			t.Fatal(err)
 		}

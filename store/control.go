@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // A control is a scan about another scan: undo, correction, or a decision about
@@ -103,7 +104,7 @@ func (w *writer) correct(e, base *traveler.Entry, homes []traveler.Code) (offer 
 	if err != nil {
 		return false, err
 	}
-	w.tell(traveler.Tell(w.shop, merge(to.Record(), cluster(base, from.Record()))))
+	w.tell(story.Tell(w.shop, merge(to.Record(), cluster(base, from.Record()))))
 	w.adopt(base, dest)
 	return offer, nil
 }
@@ -115,7 +116,7 @@ func (w *writer) correctLoose(e, base *traveler.Entry, dest traveler.Code) (offe
 	if err != nil {
 		return false, err
 	}
-	with := traveler.Tell(w.shop, merge(to.Record(), cluster(base, merge(w.loose, []*traveler.Entry{base}))))
+	with := story.Tell(w.shop, merge(to.Record(), cluster(base, merge(w.loose, []*traveler.Entry{base}))))
 	next, offer := with.Hear(w.shop, e)
 	if e.Outcome == traveler.Refused {
 		e.Card, e.Other, e.Target = "", "", 0
@@ -139,7 +140,7 @@ func (w *writer) spread(e *traveler.Entry, told traveler.Code, homes []traveler.
 		if err != nil {
 			return err
 		}
-		w.tell(traveler.Tell(w.shop, merge(f.Record(), []*traveler.Entry{e})))
+		w.tell(story.Tell(w.shop, merge(f.Record(), []*traveler.Entry{e})))
 	}
 	return nil
 }
@@ -184,11 +185,11 @@ func (w *writer) settleLoose(e, target, base *traveler.Entry) {
 	switch {
 	case target != base:
 		why = traveler.Msg{Key: "control.unknown", Args: []string{s.For}}
-	case s.Action == traveler.ActUndo && !settles && (!own || gap > traveler.UndoTime):
+	case s.Action == traveler.ActUndo && !settles && (!own || gap > story.UndoTime):
 		why = traveler.Msg{Key: "undo.late"}
 	case s.Action == traveler.ActDecide && !settles:
 		why = traveler.Msg{Key: "role", Args: []string{string(e.By.Role), string(s.Action)}}
-	case s.Action == traveler.ActDecide && s.Reason != traveler.ChoiceDrop:
+	case s.Action == traveler.ActDecide && s.Reason != story.ChoiceDrop:
 		why = traveler.Msg{Key: "decide.choice", Args: []string{s.Reason}}
 	}
 	if why.Key != "" {

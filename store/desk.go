@@ -9,6 +9,7 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/ground"
+	"tallywalk/traveler/story"
 )
 
 // DeskOptions say how a desk works. Now must be set; zero values of the others
@@ -48,10 +49,10 @@ const (
 	groupEntries = 4096 // entries, after which no more commands are taken
 )
 
-// Desk is the traveler.Desk over a log. It owns the log's writing side; the
+// Desk is the story.Desk over a log. It owns the log's writing side; the
 // tables may be written beside it.
 type Desk struct {
-	log traveler.Log
+	log story.Log
 	opt DeskOptions
 
 	queue   chan *command
@@ -70,13 +71,13 @@ type Desk struct {
 	clock  serverClock
 }
 
-var _ traveler.Desk = (*Desk)(nil)
+var _ story.Desk = (*Desk)(nil)
 
 // command waits in the queue for the writer.
 type command struct {
 	ctx     context.Context
 	decide  func(w *writer) ([]reply, error)
-	answers []traveler.Answer
+	answers []story.Answer
 	err     error
 	done    chan struct{}
 }
@@ -84,13 +85,13 @@ type command struct {
 // reply is an answer that still lacks the family, which is only known after the
 // commit.
 type reply struct {
-	answer traveler.Answer
+	answer story.Answer
 	root   traveler.Code
 }
 
 // NewDesk opens a desk over a log: from the last snapshot if it fits, else from
 // the whole record.
-func NewDesk(log traveler.Log, opt DeskOptions) (*Desk, error) {
+func NewDesk(log story.Log, opt DeskOptions) (*Desk, error) {
 	opt.fill()
 	d := &Desk{
 		log: log, opt: opt,
@@ -121,7 +122,7 @@ func (d *Desk) Close() error {
 }
 
 // ask hands a command to the writer and waits for its answers.
-func (d *Desk) ask(ctx context.Context, decide func(w *writer) ([]reply, error)) ([]traveler.Answer, error) {
+func (d *Desk) ask(ctx context.Context, decide func(w *writer) ([]reply, error)) ([]story.Answer, error) {
 	c := &command{ctx: ctx, decide: decide, done: make(chan struct{})}
 	select {
 	case <-d.closing:

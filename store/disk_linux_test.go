@@ -14,6 +14,7 @@ import (
 	"testing"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // fill tells scans until the disk takes no more, and checks that the one that
@@ -26,11 +27,11 @@ func fill(r *rig) (n int) {
 	}
 	note := strings.Repeat("a full disk is no reason to lose a scan. ", 12)
 	for ; n < 100000; n++ {
-		var said []traveler.Said
+		var said []story.Said
 		for _, card := range cards {
 			s := r.scan("L1", string(card), traveler.ActCount, good(1))
 			s.Note = note[:450]
-			said = append(said, traveler.Said{By: worker, Scan: s})
+			said = append(said, story.Said{By: worker, Scan: s})
 		}
 		before, _ := r.desk.Head()
 		_, err := r.desk.Scans(ctx, said)
@@ -314,7 +315,7 @@ func (r *rig) client(ids int, card string) {
 		if s.Action == traveler.ActCount {
 			good(1)(&s)
 		}
-		said := []traveler.Said{{By: worker, Scan: s}}
+		said := []story.Said{{By: worker, Scan: s}}
 		if n%4 == 0 {
 			said = append(said, said[0])
 		}

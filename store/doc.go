@@ -11,7 +11,7 @@
 //	ids       id of a scan or release (16 bytes) -> sequence (8 bytes)
 //	ledger    one bucket for each kind of row, see Row; derived, can be rebuilt
 //	snapshot  last -> where replay may begin
-//	tables    one bucket for each table of traveler.Tables
+//	tables    one bucket for each table of story.Tables
 //
 // A body is compact JSON with short keys (see codec.go); what can be known from
 // elsewhere in the entry is left out, so that a scan costs under 300 bytes with

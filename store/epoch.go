@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // epochs are those that the record went through. A copy that was put back begins
@@ -18,7 +19,7 @@ type epochs struct {
 }
 
 // begin finds out what the log says of itself.
-func (p *epochs) begin(log traveler.Log) error {
+func (p *epochs) begin(log story.Log) error {
 	p.now, p.begun = log.Epoch(), map[string]traveler.Seq{}
 	end, _ := log.Head()
 	if p.opened > end {
@@ -35,7 +36,7 @@ func (p *epochs) begin(log traveler.Log) error {
 }
 
 // load reads what the ledger holds.
-func (p *epochs) load(log traveler.Log) (err error) {
+func (p *epochs) load(log story.Log) (err error) {
 	lerr := log.Rows(ledgerEpochs, func(name string, v []byte) bool {
 		var seq traveler.Seq
 		if json.Unmarshal(v, &seq) != nil {
@@ -52,7 +53,7 @@ func (p *epochs) load(log traveler.Log) (err error) {
 }
 
 // note takes an entry in that begins an epoch, and gives its row for the ledger.
-func (p *epochs) note(e *traveler.Entry) traveler.Row {
+func (p *epochs) note(e *traveler.Entry) story.Row {
 	p.begun[e.Epoch] = e.Seq
 	return row(ledgerEpochs, e.Epoch, e.Seq)
 }
@@ -72,7 +73,7 @@ func (p *epochs) end(name string) (end traveler.Seq) {
 // noticePutBack begins an epoch when a device has seen more of this one than
 // there is: then an older copy of the file was laid in its place. That can only
 // happen while nobody has the file open, so the writer believes it once.
-func (w *writer) noticePutBack(said *traveler.Said) error {
+func (w *writer) noticePutBack(said *story.Said) error {
 	last := w.head.seq + traveler.Seq(len(w.ahead))
 	if said.Epoch != w.epochs.now || said.Scan.Basis <= last || w.epochs.opened != 0 {
 		return nil
@@ -91,7 +92,7 @@ func (w *writer) noticePutBack(said *traveler.Said) error {
 
 // before is how a scan was answered in an epoch whose end this record lacks; nil
 // when nobody says so, or what is said cannot be.
-func (w *writer) before(said *traveler.Said) *traveler.Before {
+func (w *writer) before(said *story.Said) *story.Before {
 	b := said.Before
 	if b == nil || said.Taken != nil || said.Epoch == "" || said.Epoch == w.epochs.now {
 		return nil
@@ -104,7 +105,7 @@ func (w *writer) before(said *traveler.Said) *traveler.Before {
 
 // answeredBefore decides a scan that was answered already, in a record that was
 // lost: a refused one stays refused, any other comes late.
-func (w *writer) answeredBefore(e *traveler.Entry, b *traveler.Before) error {
+func (w *writer) answeredBefore(e *traveler.Entry, b *story.Before) error {
 	late := false
 	e.Scan.Present = &late
 	w.bound(e)
@@ -143,7 +144,7 @@ func (w *writer) refusedThen(e *traveler.Entry) (err error) {
 	if err != nil {
 		return err
 	}
-	return w.refusedBefore(e, &traveler.Taken{Say: traveler.Msg{Key: "scan.before"}}, root)
+	return w.refusedBefore(e, &story.Taken{Say: traveler.Msg{Key: "scan.before"}}, root)
 }
 
 // restorer is who brings scans to a card that came back after they did.
@@ -151,12 +152,12 @@ var restorer = traveler.Actor{Name: "restore", Role: traveler.RoleAdministrator}
 
 // bringHome corrects the scans that came, from other stations, before the split
 // that gave out their card was sent again.
-func (w *writer) bringHome(split *traveler.Entry, b *traveler.Before) error {
+func (w *writer) bringHome(split *traveler.Entry, b *story.Before) error {
 	if card := issued(split); b == nil || card == "" || card != b.Issued {
 		return nil
 	}
 	for _, l := range slices.Clone(w.loose) {
-		if l.Outcome != traveler.Questioned || traveler.ControlTarget(l.Scan) != "" || traveler.ParseRef(l.Scan.Card).Code != split.Other {
+		if l.Outcome != traveler.Questioned || story.ControlTarget(l.Scan) != "" || traveler.ParseRef(l.Scan.Card).Code != split.Other {
 			continue
 		}
 		late := false

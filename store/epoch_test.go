@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // lost is a shop whose record was copied, went on, and was lost: sent are the
@@ -15,7 +16,7 @@ type lost struct {
 	epoch       string
 	copyEnd     traveler.Seq
 	sent        []traveler.Scan
-	answers     []traveler.Answer
+	answers     []story.Answer
 }
 
 func loseRecord(t *testing.T) *lost {
@@ -60,16 +61,16 @@ func (l *lost) say(s traveler.Scan) {
 }
 
 // again is a scan as a station sends it after a restore.
-func (l *lost) again(i int) traveler.Said {
+func (l *lost) again(i int) story.Said {
 	a := &l.answers[i]
-	return traveler.Said{By: worker, Scan: l.sent[i], Epoch: l.epoch, Before: &traveler.Before{
+	return story.Said{By: worker, Scan: l.sent[i], Epoch: l.epoch, Before: &story.Before{
 		Outcome: a.Outcome, Seq: a.Seq, Issued: a.Issued,
 	}}
 }
 
-func (l *lost) resend(which ...int) []traveler.Answer {
+func (l *lost) resend(which ...int) []story.Answer {
 	l.Helper()
-	var said []traveler.Said
+	var said []story.Said
 	for _, i := range which {
 		said = append(said, l.again(i))
 	}
@@ -136,7 +137,7 @@ func TestBoxThatWasHeardOfFirst(t *testing.T) {
 		t.Errorf("%d scans belong nowhere", n)
 	}
 	f := l.family(l.boxed)
-	if i := slices.IndexFunc(f.Visits, func(v traveler.Visit) bool { return v.Machine == "M1" }); i < 0 {
+	if i := slices.IndexFunc(f.Visits, func(v story.Visit) bool { return v.Machine == "M1" }); i < 0 {
 		t.Errorf("the box was not set up at the mill: %+v", f.Visits)
 	}
 	before := l.dump()
@@ -150,29 +151,29 @@ func TestBoxThatWasHeardOfFirst(t *testing.T) {
 // were answered.
 func TestHostileBefore(t *testing.T) {
 	for name, c := range map[string]struct {
-		spoil func(l *lost, s *traveler.Said)
-		check func(t *testing.T, l *lost, a traveler.Answer)
+		spoil func(l *lost, s *story.Said)
+		check func(t *testing.T, l *lost, a story.Answer)
 	}{
-		"a card in use": {func(l *lost, s *traveler.Said) { s.Before.Issued = l.card }, freshCard},
-		"no code":       {func(_ *lost, s *traveler.Said) { s.Before.Issued = "B0000000X" }, freshCard},
-		"a machine's code": {func(l *lost, s *traveler.Said) {
+		"a card in use": {func(l *lost, s *story.Said) { s.Before.Issued = l.card }, freshCard},
+		"no code":       {func(_ *lost, s *story.Said) { s.Before.Issued = "B0000000X" }, freshCard},
+		"a machine's code": {func(l *lost, s *story.Said) {
 			s.Before.Issued = l.desk.Shop().Machines(l.hand.now())[0].Code
 		}, freshCard},
-		"in the epoch that is on": {func(l *lost, s *traveler.Said) { s.Epoch = l.desk.Epoch() }, freshCard},
-		"without an epoch":        {func(_ *lost, s *traveler.Said) { s.Epoch = "" }, freshCard},
-		"what the copy has":       {func(l *lost, s *traveler.Said) { s.Before.Seq = l.copyEnd }, freshCard},
-		"never answered":          {func(_ *lost, s *traveler.Said) { s.Before.Seq = 0 }, freshCard},
-		"a lie that it was kept": {func(_ *lost, s *traveler.Said) {
+		"in the epoch that is on": {func(l *lost, s *story.Said) { s.Epoch = l.desk.Epoch() }, freshCard},
+		"without an epoch":        {func(_ *lost, s *story.Said) { s.Epoch = "" }, freshCard},
+		"what the copy has":       {func(l *lost, s *story.Said) { s.Before.Seq = l.copyEnd }, freshCard},
+		"never answered":          {func(_ *lost, s *story.Said) { s.Before.Seq = 0 }, freshCard},
+		"a lie that it was kept": {func(_ *lost, s *story.Said) {
 			s.Scan.Action, s.Scan.Pieces, s.Before.Outcome = traveler.ActCount, 0, traveler.Kept
 			n := 70
 			s.Scan.Good = &n
-		}, func(t *testing.T, _ *lost, a traveler.Answer) {
+		}, func(t *testing.T, _ *lost, a story.Answer) {
 			if a.Outcome == traveler.Kept && len(a.Family.Questions()) == 0 {
 				t.Errorf("more pieces than there are, kept without a question: %+v", a)
 			}
 		}},
-		"nonsense": {func(_ *lost, s *traveler.Said) {
-			*s.Before = traveler.Before{Outcome: "gold", Seq: s.Before.Seq, Issued: "?"}
+		"nonsense": {func(_ *lost, s *story.Said) {
+			*s.Before = story.Before{Outcome: "gold", Seq: s.Before.Seq, Issued: "?"}
 		}, freshCard},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -180,14 +181,14 @@ func TestHostileBefore(t *testing.T) {
 			l.resend(0, 2)
 			s := l.again(3)
 			c.spoil(l, &s)
-			a, err := l.desk.Scans(ctx, []traveler.Said{s})
+			a, err := l.desk.Scans(ctx, []story.Said{s})
 			l.must(err)
 			c.check(t, l, a[0])
 		})
 	}
 }
 
-func freshCard(t *testing.T, l *lost, a traveler.Answer) {
+func freshCard(t *testing.T, l *lost, a story.Answer) {
 	t.Helper()
 	if a.Issued == "" || a.Issued == l.card || a.Issued == l.boxed {
 		t.Errorf("the split gave %q: %+v", a.Issued, a)
@@ -204,10 +205,10 @@ func TestCopyLaidInPlaceIsNoticed(t *testing.T) {
 	card := string(r.release("bracket", "W1", 50))
 	epoch := r.desk.Epoch()
 	end, _ := r.desk.Head()
-	say := func(epoch string, basis traveler.Seq) traveler.Answer {
+	say := func(epoch string, basis traveler.Seq) story.Answer {
 		s := r.scan("L1", card, traveler.ActCount, good(1))
 		s.Basis = basis
-		a, err := r.desk.Scans(ctx, []traveler.Said{{By: worker, Scan: s, Epoch: epoch}})
+		a, err := r.desk.Scans(ctx, []story.Said{{By: worker, Scan: s, Epoch: epoch}})
 		r.must(err)
 		r.is(a[0], traveler.Kept, "")
 		return a[0]
@@ -252,10 +253,10 @@ func TestEpochThatWasNotKept(t *testing.T) {
 	s := r.scan("L1", card, traveler.ActCount, good(1))
 	s.Basis = 1e6
 	log.fail = true
-	if _, err := r.desk.Scans(ctx, []traveler.Said{{By: worker, Scan: s, Epoch: epoch}}); traveler.KindOf(err) != traveler.KindFull {
+	if _, err := r.desk.Scans(ctx, []story.Said{{By: worker, Scan: s, Epoch: epoch}}); traveler.KindOf(err) != traveler.KindFull {
 		t.Fatalf("%v", err)
 	}
-	a, err := r.desk.Scans(ctx, []traveler.Said{{By: worker, Scan: s, Epoch: epoch}})
+	a, err := r.desk.Scans(ctx, []story.Said{{By: worker, Scan: s, Epoch: epoch}})
 	r.must(err)
 	r.is(a[0], traveler.Kept, "")
 	if r.desk.Epoch() == epoch {
@@ -265,11 +266,11 @@ func TestEpochThatWasNotKept(t *testing.T) {
 
 // failingOnce is a log whose next append finds the disk full.
 type failingOnce struct {
-	traveler.Log
+	story.Log
 	fail bool
 }
 
-func (f *failingOnce) Append(last traveler.Seq, es []*traveler.Entry, rows []traveler.Row) error {
+func (f *failingOnce) Append(last traveler.Seq, es []*traveler.Entry, rows []story.Row) error {
 	if f.fail {
 		f.fail = false
 		return traveler.Fail(traveler.KindFull, "store.full", "disk")
@@ -277,4 +278,4 @@ func (f *failingOnce) Append(last traveler.Seq, es []*traveler.Entry, rows []tra
 	return f.Log.Append(last, es, rows)
 }
 
-func (f *failingOnce) Unwrap() traveler.Log { return f.Log }
+func (f *failingOnce) Unwrap() story.Log { return f.Log }

@@ -11,6 +11,7 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/measure"
+	"tallywalk/traveler/story"
 )
 
 // Facts of batches whose family has left the floor lie in the ledger, by part
@@ -18,7 +19,7 @@ import (
 // out from their story, once for each telling.
 
 // factKey is part, zero byte, end of the lead time in milliseconds, card.
-func factKey(b *traveler.BatchFact) string { return factFrom(b.Part, b.Ended) + string(b.Card) }
+func factKey(b *story.BatchFact) string { return factFrom(b.Part, b.Ended) + string(b.Card) }
 
 func factFrom(part string, t time.Time) string {
 	var ms uint64
@@ -29,7 +30,7 @@ func factFrom(part string, t time.Time) string {
 }
 
 // factRows makes the rows of a family that leaves the floor.
-func (w *writer) factRows(f *traveler.Family) (rows []traveler.Row, keys [][]byte, err error) {
+func (w *writer) factRows(f *story.Family) (rows []story.Row, keys [][]byte, err error) {
 	m := w.d.meter(w.shop, w.now)
 	for i := range f.Batches {
 		b := m.Batch(f, i)
@@ -39,7 +40,7 @@ func (w *writer) factRows(f *traveler.Family) (rows []traveler.Row, keys [][]byt
 		}
 		key := factKey(&b)
 		keys = append(keys, []byte(key))
-		rows = append(rows, traveler.Row{Bucket: ledgerFacts, Key: key, Value: v})
+		rows = append(rows, story.Row{Bucket: ledgerFacts, Key: key, Value: v})
 	}
 	return rows, keys, nil
 }
@@ -60,11 +61,11 @@ func (d *Desk) meter(shop *traveler.Shop, now time.Time) *measure.Meter {
 // told are the facts of a telling whose batches have all ended, worked out once.
 type told struct {
 	once  sync.Once
-	facts []traveler.BatchFact
+	facts []story.BatchFact
 }
 
-// Facts calls yield for each batch that fits; see traveler.Desk.
-func (d *Desk) Facts(q traveler.FactQuery, yield func(*traveler.BatchFact) bool) error {
+// Facts calls yield for each batch that fits; see story.Desk.
+func (d *Desk) Facts(q story.FactQuery, yield func(*story.BatchFact) bool) error {
 	d.mu.RLock()
 	shop := d.shown.shop
 	floor := make(map[traveler.Code]*telling, len(d.shown.families))
@@ -87,7 +88,7 @@ func (d *Desk) Facts(q traveler.FactQuery, yield func(*traveler.BatchFact) bool)
 			}
 		}
 	}
-	return d.shelved(&q, func(b *traveler.BatchFact) bool { return floor[b.Root] != nil || yield(b) })
+	return d.shelved(&q, func(b *story.BatchFact) bool { return floor[b.Root] != nil || yield(b) })
 }
 
 // asked are the families that are asked for; nil = all.
@@ -103,7 +104,7 @@ func asked(roots []traveler.Code) map[traveler.Code]bool {
 }
 
 // fits reports whether a batch is wanted.
-func fits(b *traveler.BatchFact, q *traveler.FactQuery) bool {
+func fits(b *story.BatchFact, q *story.FactQuery) bool {
 	if q.Part != "" && b.Part != q.Part {
 		return false
 	}
@@ -115,10 +116,10 @@ func fits(b *traveler.BatchFact, q *traveler.FactQuery) bool {
 
 // factsOf gives the facts of a family on the floor. Those of one that goes on
 // change with the time and are worked out each time.
-func (d *Desk) factsOf(t *telling, shop *traveler.Shop, now time.Time) []traveler.BatchFact {
-	work := func() []traveler.BatchFact {
+func (d *Desk) factsOf(t *telling, shop *traveler.Shop, now time.Time) []story.BatchFact {
+	work := func() []story.BatchFact {
 		m := d.meter(shop, now)
-		out := make([]traveler.BatchFact, len(t.f.Batches))
+		out := make([]story.BatchFact, len(t.f.Batches))
 		for i := range t.f.Batches {
 			out[i] = m.Batch(t.f, i)
 		}
@@ -133,10 +134,10 @@ func (d *Desk) factsOf(t *telling, shop *traveler.Shop, now time.Time) []travele
 
 // shelved reads the ledger: some families, a part, all of it, or part by part
 // what lies in the period.
-func (d *Desk) shelved(q *traveler.FactQuery, yield func(*traveler.BatchFact) bool) error {
+func (d *Desk) shelved(q *story.FactQuery, yield func(*story.BatchFact) bool) error {
 	without := q.Without
 	if q.Bare {
-		without |= traveler.FactVisits
+		without |= story.FactVisits
 	}
 	r := factReader{d: d, rows: newUnpacker(without, q.Lent), yield: yield}
 	switch {
@@ -173,7 +174,7 @@ const behindAll = "\xff"
 type factReader struct {
 	d     *Desk
 	rows  *unpacker
-	yield func(*traveler.BatchFact) bool
+	yield func(*story.BatchFact) bool
 }
 
 // read reads the rows from one key to another.
@@ -181,7 +182,7 @@ func (r *factReader) read(from, to string) (more bool, err error) {
 	more = true
 	var fault error
 	err = r.d.log.Range(ledgerFacts, from, to, func(key string, v []byte) bool {
-		var b *traveler.BatchFact
+		var b *story.BatchFact
 		if b, fault = r.rows.unpack(v); fault != nil {
 			fault = badRow(ledgerFacts, key)
 			return false
@@ -197,7 +198,7 @@ func (r *factReader) read(from, to string) (more bool, err error) {
 
 // families reads the rows of the families that are asked for, by part and end as
 // everywhere.
-func (r *factReader) families(q *traveler.FactQuery) error {
+func (r *factReader) families(q *story.FactQuery) error {
 	var keys []string
 	for _, root := range q.Roots {
 		v, err := r.d.log.Row(ledgerFamilies, string(root))
@@ -226,7 +227,7 @@ func (r *factReader) families(q *traveler.FactQuery) error {
 
 // one reads one row and hands it on if it fits. One that went since its family
 // was looked up is let be: the family came back to the floor.
-func (r *factReader) one(key string, q *traveler.FactQuery) (more bool, err error) {
+func (r *factReader) one(key string, q *story.FactQuery) (more bool, err error) {
 	v, err := r.d.log.Row(ledgerFacts, key)
 	if err != nil || v == nil {
 		return err == nil, err

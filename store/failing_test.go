@@ -9,12 +9,13 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // failing is a log that fails when it is told to: before it keeps anything, or
 // after, when only the answer is lost.
 type failing struct {
-	traveler.Log
+	story.Log
 	mu      sync.Mutex
 	before  error
 	after   error
@@ -28,7 +29,7 @@ type failing struct {
 	leave   <-chan error    // for how it is to end
 }
 
-func (f *failing) Unwrap() traveler.Log { return f.Log }
+func (f *failing) Unwrap() story.Log { return f.Log }
 
 func (f *failing) set(change func()) {
 	f.mu.Lock()
@@ -36,7 +37,7 @@ func (f *failing) set(change func()) {
 	change()
 }
 
-func (f *failing) Append(last traveler.Seq, es []*traveler.Entry, rows []traveler.Row) error {
+func (f *failing) Append(last traveler.Seq, es []*traveler.Entry, rows []story.Row) error {
 	f.mu.Lock()
 	entered, leave := f.entered, f.leave
 	f.mu.Unlock()
@@ -67,7 +68,7 @@ func (f *failing) Find(id traveler.ScanID) (traveler.Seq, error) {
 	return f.Log.Find(id)
 }
 
-func (f *failing) Save(s *traveler.Snapshot) error {
+func (f *failing) Save(s *story.Snapshot) error {
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	if f.save != nil {
@@ -98,7 +99,7 @@ func TestFailedCommitShowsNothing(t *testing.T) {
 
 	log.set(func() { log.before = errDisk })
 	s := r.scan("L1", string(card), traveler.ActRun)
-	_, err := r.desk.Scans(ctx, []traveler.Said{{By: worker, Scan: s}})
+	_, err := r.desk.Scans(ctx, []story.Said{{By: worker, Scan: s}})
 	if traveler.KindOf(err) != traveler.KindFull {
 		t.Fatalf("%v", err)
 	}
@@ -127,7 +128,7 @@ func TestLostAnswer(t *testing.T) {
 	card := r.release("bracket", "", 50)
 	s := r.scan("L1", string(card), traveler.ActSetup)
 	log.set(func() { log.after = errors.New("cable") })
-	if _, err := r.desk.Scans(ctx, []traveler.Said{{By: worker, Scan: s}}); err == nil {
+	if _, err := r.desk.Scans(ctx, []story.Said{{By: worker, Scan: s}}); err == nil {
 		t.Fatal("no error")
 	}
 	log.set(func() { log.after = nil })
@@ -154,7 +155,7 @@ func TestDecidedOnWhatWasLost(t *testing.T) {
 	first, second := r.scan("L1", string(card), traveler.ActSetup), r.scan("L1", string(card), traveler.ActRun)
 	var clients sync.WaitGroup
 	clients.Go(func() {
-		if _, err := r.desk.Scans(ctx, []traveler.Said{{By: worker, Scan: first}}); traveler.KindOf(err) != traveler.KindFull {
+		if _, err := r.desk.Scans(ctx, []story.Said{{By: worker, Scan: first}}); traveler.KindOf(err) != traveler.KindFull {
 			t.Errorf("first: %v", err)
 		}
 	})
@@ -162,7 +163,7 @@ func TestDecidedOnWhatWasLost(t *testing.T) {
 	decided := make(chan traveler.Seq, 2)
 	clients.Go(func() {
 		a, err := r.desk.ask(ctx, func(w *writer) ([]reply, error) {
-			answer, err := w.scan(&traveler.Said{By: worker, Scan: second}, clean(&second), sighting{at: head})
+			answer, err := w.scan(&story.Said{By: worker, Scan: second}, clean(&second), sighting{at: head})
 			decided <- answer.answer.Seq
 			return []reply{answer}, err
 		})
@@ -191,7 +192,7 @@ func TestLogThatStaysShut(t *testing.T) {
 	card := r.release("bracket", "", 50)
 	log.set(func() { log.before, log.reopen = errDisk, traveler.Fail(traveler.KindBusy, "store.locked", "x") })
 	say := func() error {
-		_, err := r.desk.Scans(ctx, []traveler.Said{{By: worker, Scan: r.scan("L1", string(card), traveler.ActSetup)}})
+		_, err := r.desk.Scans(ctx, []story.Said{{By: worker, Scan: r.scan("L1", string(card), traveler.ActSetup)}})
 		return err
 	}
 	if err := say(); traveler.KindOf(err) != traveler.KindFull {
@@ -215,7 +216,7 @@ func TestUnreadableLogFailsTheGroup(t *testing.T) {
 	card := r.release("bracket", "", 50)
 	r.reopen()
 	log.set(func() { log.read = traveler.Fail(traveler.KindCorrupt, "store.damaged", "x") })
-	if _, err := r.desk.Scans(ctx, []traveler.Said{{By: worker, Scan: r.scan("L1", string(card), traveler.ActSetup)}}); traveler.KindOf(err) != traveler.KindCorrupt {
+	if _, err := r.desk.Scans(ctx, []story.Said{{By: worker, Scan: r.scan("L1", string(card), traveler.ActSetup)}}); traveler.KindOf(err) != traveler.KindCorrupt {
 		t.Errorf("%v", err)
 	}
 	if _, err := r.desk.Release(ctx, supervisor, []traveler.Release{{ID: r.id(), Part: "bracket", RouteRev: "1", Pieces: 1}}, nil); traveler.KindOf(err) != traveler.KindCorrupt {
@@ -257,7 +258,7 @@ func TestPanicIsAnswered(t *testing.T) {
 func TestNobodyWaitsForAClosedDesk(t *testing.T) {
 	r := newRig(t, NewMem())
 	r.must(r.desk.Close())
-	_, err := r.desk.Scans(ctx, []traveler.Said{{By: worker, Scan: r.scan("L1", "", traveler.ActOn)}})
+	_, err := r.desk.Scans(ctx, []story.Said{{By: worker, Scan: r.scan("L1", "", traveler.ActOn)}})
 	if traveler.KindOf(err) != traveler.KindBusy {
 		t.Errorf("%v", err)
 	}
@@ -269,7 +270,7 @@ func TestOneWhoGaveUp(t *testing.T) {
 	gone, cancel := context.WithCancel(ctx)
 	cancel()
 	s := r.scan("L1", "", traveler.ActOn)
-	_, err := r.desk.Scans(gone, []traveler.Said{{By: worker, Scan: s}})
+	_, err := r.desk.Scans(gone, []story.Said{{By: worker, Scan: s}})
 	if !errors.Is(err, context.Canceled) {
 		t.Errorf("%v", err)
 	}
@@ -295,7 +296,7 @@ func TestManyAtOnce(t *testing.T) {
 			last := map[traveler.Code]int{}
 			for {
 				changed := r.desk.Changed()
-				r.desk.Open(func(f *traveler.Family) bool {
+				r.desk.Open(func(f *story.Family) bool {
 					n := len(f.Record())
 					if n < last[f.Root] {
 						t.Errorf("%s went back from %d to %d", f.Root, last[f.Root], n)
@@ -325,7 +326,7 @@ func TestManyAtOnce(t *testing.T) {
 					if act == traveler.ActCount {
 						good(1)(&s)
 					}
-					a, err := r.desk.Scans(ctx, []traveler.Said{{By: worker, Scan: s}})
+					a, err := r.desk.Scans(ctx, []story.Said{{By: worker, Scan: s}})
 					if err != nil || a[0].Err != nil || a[0].Family == nil {
 						t.Errorf("%+v, %v", a, err)
 					}

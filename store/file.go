@@ -11,6 +11,7 @@ import (
 	bolterrors "go.etcd.io/bbolt/errors"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // chunk is how many entries or rows are read in one transaction before they are
@@ -51,12 +52,12 @@ type linked struct {
 	value []byte
 }
 
-func (l *linked) link() (h traveler.Hash) {
+func (l *linked) link() (h story.Hash) {
 	copy(h[:], l.value)
 	return h
 }
 
-func (l *linked) body() []byte { return l.value[len(traveler.Hash{}):] }
+func (l *linked) body() []byte { return l.value[len(story.Hash{}):] }
 
 // chain encodes entries and links them to the end of the record.
 func chain(from head, last traveler.Seq, entries []*traveler.Entry) ([]linked, head, error) {
@@ -83,9 +84,9 @@ func chain(from head, last traveler.Seq, entries []*traveler.Entry) ([]linked, h
 
 func seqText(s traveler.Seq) string { return strconv.FormatUint(uint64(s), 10) }
 
-// Append keeps entries and rows in one synced transaction; see traveler.Log.
+// Append keeps entries and rows in one synced transaction; see story.Log.
 // Entries may be empty: then only the rows are replaced.
-func (f *File) Append(last traveler.Seq, entries []*traveler.Entry, rows []traveler.Row) error {
+func (f *File) Append(last traveler.Seq, entries []*traveler.Entry, rows []story.Row) error {
 	seq, hash := f.Head()
 	kept, end, err := chain(head{seq, hash}, last, entries)
 	if err != nil {
@@ -99,7 +100,7 @@ func (f *File) Append(last traveler.Seq, entries []*traveler.Entry, rows []trave
 
 // keep writes what was chained already, in one transaction. entries are those of
 // kept among which an epoch may begin.
-func (f *File) keep(kept []linked, end head, entries []*traveler.Entry, rows []traveler.Row) error {
+func (f *File) keep(kept []linked, end head, entries []*traveler.Entry, rows []story.Row) error {
 	err := f.update("append", func(tx *bolt.Tx) error {
 		if err := appendRecord(tx, kept); err != nil {
 			return err
@@ -175,7 +176,7 @@ func appendRecord(tx *bolt.Tx, kept []linked) error {
 	return nil
 }
 
-// Entries reads the record from a sequence on; see traveler.Log.
+// Entries reads the record from a sequence on; see story.Log.
 func (f *File) Entries(from traveler.Seq, yield func(*traveler.Entry) bool) error {
 	more := true
 	err := f.walk(from, func(k linked) (bool, error) {
@@ -229,13 +230,13 @@ func (f *File) walk(from traveler.Seq, yield func(linked) (bool, error)) error {
 
 // unlink copies a row of the record out of its transaction.
 func (f *File) unlink(k, v []byte) (linked, error) {
-	if len(k) != 8 || len(v) < len(traveler.Hash{}) {
+	if len(k) != 8 || len(v) < len(story.Hash{}) {
 		return linked{}, f.corrupt("store.damaged")
 	}
 	return linked{seq: traveler.Seq(binary.BigEndian.Uint64(k)), value: bytes.Clone(v)}, nil
 }
 
-// Get reads the entries of the given sequences; see traveler.Log.
+// Get reads the entries of the given sequences; see story.Log.
 func (f *File) Get(seqs []traveler.Seq) ([]*traveler.Entry, error) {
 	out := make([]*traveler.Entry, 0, len(seqs))
 	err := f.view("read", func(tx *bolt.Tx) error {
@@ -264,7 +265,7 @@ func (f *File) Get(seqs []traveler.Seq) ([]*traveler.Entry, error) {
 	return out, nil
 }
 
-// Find gives the sequence an id was kept under; see traveler.Log.
+// Find gives the sequence an id was kept under; see story.Log.
 func (f *File) Find(id traveler.ScanID) (seq traveler.Seq, err error) {
 	if !id.Valid() {
 		return 0, nil // nothing was ever kept under what is no id

@@ -6,18 +6,19 @@ import (
 	"strings"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // telling is a family as it is told now. It is frozen once it is shown.
 type telling struct {
-	f    *traveler.Family
+	f    *story.Family
 	told told
 }
 
 // over reports whether every batch of the family has ended.
 func (t *telling) over() bool {
 	for i := range t.f.Batches {
-		if s := t.f.State(i); s != traveler.StateDone && s != traveler.StateCancelled {
+		if s := t.f.State(i); s != story.StateDone && s != story.StateCancelled {
 			return false
 		}
 	}
@@ -68,7 +69,7 @@ func (fl *floor) byOrder(order string) (open, over []traveler.Code) {
 			continue
 		}
 		switch t.f.State(i) {
-		case traveler.StateDone, traveler.StateCancelled:
+		case story.StateDone, story.StateCancelled:
 			over = append(over, card)
 		default:
 			open = append(open, card)
@@ -114,7 +115,7 @@ func (fl *floor) leave(t *telling) {
 
 // cardsOf lists the cards that a family gave out, those of splits that were
 // taken back included: what is scanned with them still belongs here.
-func cardsOf(f *traveler.Family) []traveler.Code { return cardsIn(f.Record()) }
+func cardsOf(f *story.Family) []traveler.Code { return cardsIn(f.Record()) }
 
 func cardsIn(record []*traveler.Entry) []traveler.Code {
 	var out []traveler.Code

@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // shift is n scans of one batch, a minute apart: at each machine a set-up, a run
@@ -93,7 +94,7 @@ func TestManyLateScansTakeTurns(t *testing.T) {
 	others.Go(func() {
 		for n := 0; ; n++ {
 			s := traveler.Scan{ID: id(n), At: r.hand.now(), Station: "L2", Card: other, Action: traveler.ActArrive}
-			if _, err := r.desk.Scans(ctx, []traveler.Said{{By: worker, Scan: s}}); err != nil {
+			if _, err := r.desk.Scans(ctx, []story.Said{{By: worker, Scan: s}}); err != nil {
 				t.Error(err)
 			}
 			if answered.Add(1) == 1 {
@@ -142,7 +143,7 @@ func BenchmarkLateBurst(b *testing.B) {
 			for n := 0; stop.Err() == nil; n++ {
 				s := traveler.Scan{ID: uuid7(r.hand.now(), uint64(1_000_000+n)), At: r.hand.now(), Station: "L2", Card: string(other), Action: traveler.ActArrive}
 				start := time.Now()
-				if _, err := r.desk.Scans(ctx, []traveler.Said{{By: worker, Scan: s}}); err != nil {
+				if _, err := r.desk.Scans(ctx, []story.Said{{By: worker, Scan: s}}); err != nil {
 					b.Error(err)
 				}
 				worst = max(worst, time.Since(start))
@@ -187,7 +188,7 @@ func BenchmarkHotBatch(b *testing.B) {
 					said.Scan.Good, said.Scan.Scrap = &n, nil
 					said.Scan.At = at.Add(time.Duration(turn.Add(1)) * time.Millisecond)
 				}
-				if a, err := c.desk.Scans(ctx, []traveler.Said{said}); err != nil || a[0].Outcome != traveler.Kept {
+				if a, err := c.desk.Scans(ctx, []story.Said{said}); err != nil || a[0].Outcome != traveler.Kept {
 					b.Errorf("%+v %v", a, err)
 				}
 			})
@@ -221,9 +222,9 @@ func TestCloseTurnsAwayWhatWaits(t *testing.T) {
 	for _, scans := range all {
 		senders.Go(func() {
 			for part := range slices.Chunk(scans, 20) {
-				said := make([]traveler.Said, len(part))
+				said := make([]story.Said, len(part))
 				for i := range part {
-					said[i] = traveler.Said{By: worker, Scan: part[i]}
+					said[i] = story.Said{By: worker, Scan: part[i]}
 				}
 				answers, err := r.desk.Scans(ctx, said)
 				once()

@@ -11,6 +11,7 @@ import (
 	bolt "go.etcd.io/bbolt"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // NoteName is the name of the file beside the data file that says how far the
@@ -81,10 +82,10 @@ func (h head) String() string { return seqText(h.seq) + ":" + hex.EncodeToString
 
 func parseHead(s string) (head, error) {
 	seq, link, err := ParseHead(s)
-	if err != nil || len(link) != len(traveler.Hash{}) {
+	if err != nil || len(link) != len(story.Hash{}) {
 		return head{}, errors.Join(err, errNoHead)
 	}
-	return head{seq, traveler.Hash(link)}, nil
+	return head{seq, story.Hash(link)}, nil
 }
 
 var errNoHead = errors.New("is no end of a record such as 1200:9f3c11ab77e04d21")
@@ -99,7 +100,7 @@ func ParseHead(s string) (traveler.Seq, []byte, error) {
 	}
 	seq, err := strconv.ParseUint(strings.ReplaceAll(num, ",", ""), 10, 64)
 	link, herr := hex.DecodeString(strings.ReplaceAll(hash, " ", ""))
-	if !ok || err != nil || herr != nil || len(link) < 4 || len(link) > len(traveler.Hash{}) {
+	if !ok || err != nil || herr != nil || len(link) < 4 || len(link) > len(story.Hash{}) {
 		return 0, nil, errNoHead
 	}
 	return traveler.Seq(seq), link, nil

@@ -16,6 +16,7 @@ import (
 	bolt "go.etcd.io/bbolt"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // FileName is the name of the data file in its folder.
@@ -66,7 +67,7 @@ type File struct {
 // head is the end of the record.
 type head struct {
 	seq  traveler.Seq
-	link traveler.Hash
+	link story.Hash
 }
 
 var (
@@ -236,7 +237,7 @@ func (f *File) readHead(tx *bolt.Tx) error {
 func (h head) bytes() []byte { return append(seqKey(h.seq), h.link[:]...) }
 
 func seqKey(seq traveler.Seq) []byte {
-	return binary.BigEndian.AppendUint64(make([]byte, 0, 8+len(traveler.Hash{})), uint64(seq))
+	return binary.BigEndian.AppendUint64(make([]byte, 0, 8+len(story.Hash{})), uint64(seq))
 }
 
 func (f *File) create(tx *bolt.Tx) error {
@@ -298,7 +299,7 @@ func (f *File) Close() error {
 }
 
 // Head is the last sequence and its link.
-func (f *File) Head() (traveler.Seq, traveler.Hash) {
+func (f *File) Head() (traveler.Seq, story.Hash) {
 	f.headMu.Lock()
 	defer f.headMu.Unlock()
 	return f.head.seq, f.head.link

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // show merges a committed group into the shown floor and wakes who waits.
@@ -53,7 +54,7 @@ func (d *Desk) Shop() *traveler.Shop {
 }
 
 // Head is the last committed sequence and its link.
-func (d *Desk) Head() (traveler.Seq, traveler.Hash) {
+func (d *Desk) Head() (traveler.Seq, story.Hash) {
 	d.mu.RLock()
 	defer d.mu.RUnlock()
 	return d.shown.head.seq, d.shown.head.link
@@ -61,14 +62,14 @@ func (d *Desk) Head() (traveler.Seq, traveler.Hash) {
 
 // Open calls yield for each family on the floor, in the order of their
 // releases. Families stay for a while after they ended.
-func (d *Desk) Open(yield func(*traveler.Family) bool) {
+func (d *Desk) Open(yield func(*story.Family) bool) {
 	d.mu.RLock()
-	all := make([]*traveler.Family, 0, len(d.shown.families))
+	all := make([]*story.Family, 0, len(d.shown.families))
 	for _, t := range d.shown.families {
 		all = append(all, t.f)
 	}
 	d.mu.RUnlock()
-	slices.SortFunc(all, func(a, b *traveler.Family) int { return cmp.Compare(a.Record()[0].Seq, b.Record()[0].Seq) })
+	slices.SortFunc(all, func(a, b *story.Family) int { return cmp.Compare(a.Record()[0].Seq, b.Record()[0].Seq) })
 	for _, f := range all {
 		if !yield(f) {
 			return
@@ -77,7 +78,7 @@ func (d *Desk) Open(yield func(*traveler.Family) bool) {
 }
 
 // Family gives the family a batch belongs to, finished ones too.
-func (d *Desk) Family(card traveler.Code) (*traveler.Family, error) {
+func (d *Desk) Family(card traveler.Code) (*story.Family, error) {
 	root, f := d.atHand(card)
 	if f != nil {
 		return f, nil
@@ -97,7 +98,7 @@ func (d *Desk) Family(card traveler.Code) (*traveler.Family, error) {
 	return d.fetch(root)
 }
 
-func (d *Desk) atHand(card traveler.Code) (root traveler.Code, f *traveler.Family) {
+func (d *Desk) atHand(card traveler.Code) (root traveler.Code, f *story.Family) {
 	d.mu.RLock()
 	defer d.mu.RUnlock()
 	root = d.shown.roots[card]
@@ -109,7 +110,7 @@ func (d *Desk) atHand(card traveler.Code) (root traveler.Code, f *traveler.Famil
 
 // fetch tells a family that is off the floor. It is put on the shelf only when
 // nothing came or went meanwhile that could have made it old.
-func (d *Desk) fetch(root traveler.Code) (*traveler.Family, error) {
+func (d *Desk) fetch(root traveler.Code) (*story.Family, error) {
 	d.mu.Lock()
 	f, turn, shop := d.shelf.get(root), d.shelf.turn, d.shown.shop
 	if t := d.shown.families[root]; t != nil {
@@ -138,15 +139,15 @@ type familyRow struct {
 }
 
 // load tells a family from its row in the ledger.
-func load(log traveler.Log, shop *traveler.Shop, root traveler.Code) (*traveler.Family, error) {
+func load(log story.Log, shop *traveler.Shop, root traveler.Code) (*story.Family, error) {
 	record, err := loadRecord(log, root)
 	if err != nil {
 		return nil, err
 	}
-	return traveler.Tell(shop, record), nil
+	return story.Tell(shop, record), nil
 }
 
-func loadRecord(log traveler.Log, root traveler.Code) ([]*traveler.Entry, error) {
+func loadRecord(log story.Log, root traveler.Code) ([]*traveler.Entry, error) {
 	v, err := log.Row(ledgerFamilies, string(root))
 	if err != nil {
 		return nil, err
@@ -198,7 +199,7 @@ func (d *Desk) FindCard(ref string) []traveler.Code {
 }
 
 // ordered lists the batches off the floor that had a works order.
-func ordered(log traveler.Log, order string) (cards []traveler.Code, err error) {
+func ordered(log story.Log, order string) (cards []traveler.Code, err error) {
 	key := orderKey(order)
 	if key == "" {
 		return nil, nil

@@ -1,6 +1,9 @@
 package store
 
-import "tallywalk/traveler"
+import (
+	"tallywalk/traveler"
+	"tallywalk/traveler/story"
+)
 
 // recentLen is how many ids are held at least, once there were as many.
 const recentLen = 4096
@@ -44,7 +47,7 @@ type sighting struct {
 	seq, at traveler.Seq
 }
 
-func look(log traveler.Log, id traveler.ScanID) (s sighting, err error) {
+func look(log story.Log, id traveler.ScanID) (s sighting, err error) {
 	s.at, _ = log.Head()
 	s.seq, err = log.Find(id)
 	return s, err

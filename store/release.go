@@ -8,11 +8,12 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
-// Release puts batches on the floor, all or none; see traveler.Desk. cards may
+// Release puts batches on the floor, all or none; see story.Desk. cards may
 // be shorter than rs; a batch without a card in it is given one.
-func (d *Desk) Release(ctx context.Context, by traveler.Actor, rs []traveler.Release, cards []traveler.Code) ([]traveler.Answer, error) {
+func (d *Desk) Release(ctx context.Context, by traveler.Actor, rs []traveler.Release, cards []traveler.Code) ([]story.Answer, error) {
 	clean := make([]*traveler.Release, len(rs))
 	for i := range rs {
 		clean[i] = cleanRelease(&rs[i])
@@ -117,7 +118,7 @@ func (w *writer) release(by traveler.Actor, rs []*traveler.Release, cards []trav
 }
 
 func releaseReply(e *traveler.Entry) reply {
-	return reply{root: e.Card, answer: traveler.Answer{ID: e.Release.ID, Outcome: traveler.Kept, Seq: e.Seq, Card: e.Card}}
+	return reply{root: e.Card, answer: story.Answer{ID: e.Release.ID, Outcome: traveler.Kept, Seq: e.Seq, Card: e.Card}}
 }
 
 // releasedAgain answers a release whose id is kept already, or stands earlier
@@ -177,10 +178,10 @@ func (w *writer) cardFor(r *traveler.Release, i int, cards []traveler.Code, take
 func (w *writer) putOnFloor(by traveler.Actor, e *traveler.Entry) {
 	r, card := e.Release, e.Card
 	*e = *w.next(by)
-	e.Release, e.Card, e.Rules, e.Outcome = r, card, traveler.Rules, traveler.Kept
+	e.Release, e.Card, e.Rules, e.Outcome = r, card, story.Rules, traveler.Kept
 	w.keep(e)
 	w.own(card, card)
-	w.tell(traveler.Tell(w.shop, []*traveler.Entry{e}))
+	w.tell(story.Tell(w.shop, []*traveler.Entry{e}))
 	w.use(r)
 }
 

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 func TestReleaseGivesCards(t *testing.T) {
@@ -27,7 +28,7 @@ func TestReleaseGivesCards(t *testing.T) {
 	}
 	e, err := r.log.Get([]traveler.Seq{a[0].Seq})
 	r.must(err)
-	if e[0].Rules != traveler.Rules || e[0].By != supervisor {
+	if e[0].Rules != story.Rules || e[0].By != supervisor {
 		t.Errorf("%+v", e[0])
 	}
 	for range 2 {

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // replay is the writer finding out from the log what the floor looks like.
@@ -26,7 +27,7 @@ func (w *writer) replay() error {
 	w.shopSeqs, w.adopted, w.used = nil, map[traveler.Seq][]traveler.Code{}, map[traveler.RouteKey]bool{}
 	w.ahead, w.pending = nil, map[traveler.ScanID]*traveler.Entry{}
 	w.open = nil
-	w.voices = map[traveler.DeviceID]traveler.Spoken{}
+	w.voices = map[traveler.DeviceID]story.Spoken{}
 	w.head.seq, w.head.link = w.log.Head()
 	w.recent = recentFrom(w.head.seq)
 	if err := w.epochs.begin(w.log); err != nil {
@@ -72,10 +73,10 @@ func (w *writer) readNewest() error {
 func (r *replay) clearLedger() error {
 	r.whole, r.w.saved = true, 0
 	seq, _ := r.w.log.Head()
-	var rows []traveler.Row
+	var rows []story.Row
 	for _, bucket := range ledgerBuckets {
 		err := r.w.log.Rows(bucket, func(key string, _ []byte) bool {
-			rows = append(rows, traveler.Row{Bucket: bucket, Key: key})
+			rows = append(rows, story.Row{Bucket: bucket, Key: key})
 			return true
 		})
 		if err != nil {
@@ -89,7 +90,7 @@ func (r *replay) clearLedger() error {
 }
 
 // begin takes over what a snapshot says.
-func (r *replay) begin(s *traveler.Snapshot) error {
+func (r *replay) begin(s *story.Snapshot) error {
 	w := r.w
 	w.saved = s.Seq
 	maps.Copy(w.voices, s.Devices)
@@ -358,7 +359,7 @@ func (r *replay) thin(now time.Time) error {
 }
 
 func (r *replay) tell(root traveler.Code, record []*traveler.Entry) *telling {
-	return &telling{f: traveler.Tell(r.w.shop, record)}
+	return &telling{f: story.Tell(r.w.shop, record)}
 }
 
 // flush writes ledger rows while the whole record is replayed.

@@ -8,6 +8,7 @@ import (
 	"pgregory.net/rapid"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // TestFamiliesLeaveTheFloor checks that a family that ended days ago is found
@@ -24,7 +25,7 @@ func TestFamiliesLeaveTheFloor(t *testing.T) {
 	r.reopen()
 	r.reopen()
 	floor := func() (n int) {
-		r.desk.Open(func(f *traveler.Family) bool {
+		r.desk.Open(func(f *story.Family) bool {
 			n++
 			return true
 		})
@@ -81,7 +82,7 @@ func TestUnknownCard(t *testing.T) {
 
 func TestShelfKeepsTheLastOnes(t *testing.T) {
 	s := shelf{most: 2}
-	fam := func(n int) *traveler.Family { return &traveler.Family{Root: traveler.Code(fmt.Sprint(n))} }
+	fam := func(n int) *story.Family { return &story.Family{Root: traveler.Code(fmt.Sprint(n))} }
 	s.put("1", fam(1))
 	s.put("2", fam(2))
 	s.get("1")
@@ -100,7 +101,7 @@ func TestShelfKeepsTheLastOnes(t *testing.T) {
 type floorMachine struct {
 	*rig
 	cards  []traveler.Code
-	sent   []traveler.Said
+	sent   []story.Said
 	counts map[string]uint64
 }
 
@@ -116,7 +117,7 @@ func (m *floorMachine) card(t *rapid.T, name string) string {
 	return string(m.cards[rapid.IntRange(0, min(3, len(m.cards)-1)).Draw(t, name)])
 }
 
-func (m *floorMachine) scanOf(t *rapid.T) traveler.Said {
+func (m *floorMachine) scanOf(t *rapid.T) story.Said {
 	act := rapid.SampledFrom([]traveler.Action{
 		"arrive", "setup", "run", "stop", "count", "count", "count", "finish", "hold", "free", "split", "join", "move", "send", "receive",
 		"decide", "correct", "correct", "undo", "undo", "override", "deliver", "cancel", "on", "off", "firstoff",
@@ -146,7 +147,7 @@ func (m *floorMachine) scanOf(t *rapid.T) traveler.Said {
 		s.At = s.At.Add(-time.Duration(rapid.IntRange(0, 180).Draw(t, "minutes")) * time.Minute)
 	}
 	by := rapid.SampledFrom([]traveler.Actor{worker, supervisor, supervisor, {Name: "nobody"}}).Draw(t, "by")
-	return traveler.Said{By: by, Scan: s}
+	return story.Said{By: by, Scan: s}
 }
 
 // aim lets a control be about a scan that was sent before.
@@ -162,7 +163,7 @@ func (m *floorMachine) aim(t *rapid.T, s *traveler.Scan) {
 }
 
 func (m *floorMachine) send(t *rapid.T) {
-	var said []traveler.Said
+	var said []story.Said
 	for range rapid.IntRange(1, 4).Draw(t, "scans") {
 		if len(m.sent) > 0 && rapid.IntRange(0, 7).Draw(t, "again") == 0 {
 			said = append(said, m.sent[rapid.IntRange(0, len(m.sent)-1).Draw(t, "which")])

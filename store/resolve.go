@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // card finds the batch that was scanned or typed; empty, with the reason, when
@@ -69,14 +70,14 @@ func (w *writer) rootOf(card traveler.Code) (traveler.Code, error) {
 
 // family gives the newest telling of a family, and brings it back to the floor
 // if it had left.
-func (w *writer) family(root traveler.Code) (*traveler.Family, error) {
+func (w *writer) family(root traveler.Code) (*story.Family, error) {
 	w.settle()
 	return w.openFamily(root)
 }
 
 // openFamily does so for one that only hears the next scan: its story may lack
 // its end.
-func (w *writer) openFamily(root traveler.Code) (*traveler.Family, error) {
+func (w *writer) openFamily(root traveler.Code) (*story.Family, error) {
 	if t := w.families[root]; t != nil {
 		return t.f, nil
 	}

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // Restored says what Restore put back.
@@ -90,7 +91,7 @@ func (r *Restored) renew(path, copied string, now time.Time, random io.Reader) (
 			Seq: last + 1, Arrived: laterOf(whole(now), r.Copy.Last), By: restorer, Epoch: r.Epoch,
 			Say: traveler.Msg{Key: "epoch.restored", Args: []string{copied, seqText(last)}},
 		}
-		err = f.Append(last, []*traveler.Entry{e}, []traveler.Row{row(ledgerEpochs, e.Epoch, e.Seq)})
+		err = f.Append(last, []*traveler.Entry{e}, []story.Row{row(ledgerEpochs, e.Epoch, e.Seq)})
 	}
 	end.seq, end.link = f.Head()
 	return end, errors.Join(err, f.Close())

@@ -10,12 +10,13 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // rig is a desk with an invented shop: two lathes, two mills, an inspection.
 type rig struct {
 	testing.TB
-	log  traveler.Log
+	log  story.Log
 	opt  DeskOptions
 	desk *Desk
 	hand *clock
@@ -47,7 +48,7 @@ var (
 	ctx        = context.Background()
 )
 
-func newRig(t testing.TB, log traveler.Log) *rig {
+func newRig(t testing.TB, log story.Log) *rig {
 	t.Helper()
 	r := &rig{TB: t, log: log, hand: &clock{t: time.Date(2026, 11, 25, 6, 0, 0, 0, time.UTC)}}
 	r.opt = DeskOptions{Now: r.hand.now, Rand: rand.NewChaCha8([32]byte{1})}
@@ -62,8 +63,8 @@ func newRig(t testing.TB, log traveler.Log) *rig {
 	return r
 }
 
-func unwrap(log traveler.Log) traveler.Log {
-	if u, ok := log.(interface{ Unwrap() traveler.Log }); ok {
+func unwrap(log story.Log) story.Log {
+	if u, ok := log.(interface{ Unwrap() story.Log }); ok {
 		return u.Unwrap()
 	}
 	return log
@@ -146,38 +147,38 @@ func late(s *traveler.Scan) {
 	s.Present = &no
 }
 
-func (r *rig) tell(by traveler.Actor, scans ...traveler.Scan) []traveler.Answer {
+func (r *rig) tell(by traveler.Actor, scans ...traveler.Scan) []story.Answer {
 	r.Helper()
-	said := make([]traveler.Said, len(scans))
+	said := make([]story.Said, len(scans))
 	for i := range scans {
-		said[i] = traveler.Said{By: by, Scan: scans[i]}
+		said[i] = story.Said{By: by, Scan: scans[i]}
 	}
 	a, err := r.desk.Scans(ctx, said)
 	r.must(err)
 	return a
 }
 
-func (r *rig) one(by traveler.Actor, s traveler.Scan) traveler.Answer {
+func (r *rig) one(by traveler.Actor, s traveler.Scan) story.Answer {
 	r.Helper()
 	return r.tell(by, s)[0]
 }
 
 // kept tells a scan that must be kept.
-func (r *rig) kept(by traveler.Actor, s traveler.Scan) traveler.Answer {
+func (r *rig) kept(by traveler.Actor, s traveler.Scan) story.Answer {
 	r.Helper()
 	a := r.one(by, s)
 	r.is(a, traveler.Kept, "")
 	return a
 }
 
-func (r *rig) is(a traveler.Answer, o traveler.Outcome, key string) {
+func (r *rig) is(a story.Answer, o traveler.Outcome, key string) {
 	r.Helper()
 	if a.Err != nil || a.Outcome != o || a.Say.Key != key {
 		r.Fatalf("answer %s %q (%v), want %s %q", a.Outcome, a.Say.Text("en"), a.Err, o, key)
 	}
 }
 
-func (r *rig) family(card traveler.Code) *traveler.Family {
+func (r *rig) family(card traveler.Code) *story.Family {
 	r.Helper()
 	f, err := r.desk.Family(card)
 	r.must(err)
@@ -206,17 +207,17 @@ func (r *rig) finish(card traveler.Code, n int) {
 type view struct {
 	Root    traveler.Code
 	Rules   int
-	Batches []traveler.Batch
-	Visits  []traveler.Visit
-	Spans   []traveler.Span
-	Lines   []traveler.Line
+	Batches []story.Batch
+	Visits  []story.Visit
+	Spans   []story.Span
+	Lines   []story.Line
 	Refused []*traveler.Entry
-	Asked   []traveler.Question
+	Asked   []story.Question
 	Record  []*traveler.Entry
 }
 
-func viewOf(f *traveler.Family) view {
-	var lines []traveler.Line
+func viewOf(f *story.Family) view {
+	var lines []story.Line
 	for _, l := range f.Lines.All() {
 		lines = append(lines, *l)
 	}
@@ -285,7 +286,7 @@ func (r *rig) checkFacts() {
 		}
 		return true
 	}))
-	r.must(r.desk.Facts(traveler.FactQuery{Open: true}, func(b *traveler.BatchFact) bool {
+	r.must(r.desk.Facts(story.FactQuery{Open: true}, func(b *story.BatchFact) bool {
 		if got[string(b.Card)] != "" {
 			r.Fatalf("batch %s is told twice", b.Card)
 		}
@@ -296,7 +297,7 @@ func (r *rig) checkFacts() {
 }
 
 // written is a fact as it comes back from the ledger, readable.
-func written(t testing.TB, b traveler.BatchFact) string {
+func written(t testing.TB, b story.BatchFact) string {
 	t.Helper()
 	row, err := packFacts(&b)
 	if err != nil {
@@ -333,7 +334,7 @@ func same(t testing.TB, what string, got, want map[string]string) {
 }
 
 // forgetful is a log without a snapshot.
-type forgetful struct{ traveler.Log }
+type forgetful struct{ story.Log }
 
-func (f forgetful) Load() (*traveler.Snapshot, error) { return nil, nil }
-func (f forgetful) Unwrap() traveler.Log              { return f.Log }
+func (f forgetful) Load() (*story.Snapshot, error) { return nil, nil }
+func (f forgetful) Unwrap() story.Log              { return f.Log }

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // ahead is how far in the future something may be said to have happened.
@@ -16,12 +17,12 @@ const ahead = 24 * time.Hour
 const scansTogether = 50
 
 // Scans takes scans in their order and answers each after it is safe; see
-// traveler.Desk. A scan that is not well formed, or whose id was used for
+// story.Desk. A scan that is not well formed, or whose id was used for
 // something else, has an Err in its answer and is not kept. Many are taken a
 // part at a time, so that others go between: when a later part fails, the parts
 // before it are kept, and answered the same when they are sent again.
-func (d *Desk) Scans(ctx context.Context, said []traveler.Said) ([]traveler.Answer, error) {
-	var out []traveler.Answer
+func (d *Desk) Scans(ctx context.Context, said []story.Said) ([]story.Answer, error) {
+	var out []story.Answer
 	for part := range slices.Chunk(said, scansTogether) {
 		answers, err := d.scans(ctx, part)
 		if err != nil {
@@ -32,7 +33,7 @@ func (d *Desk) Scans(ctx context.Context, said []traveler.Said) ([]traveler.Answ
 	return out, nil
 }
 
-func (d *Desk) scans(ctx context.Context, said []traveler.Said) ([]traveler.Answer, error) {
+func (d *Desk) scans(ctx context.Context, said []story.Said) ([]story.Answer, error) {
 	scans := make([]*traveler.Scan, len(said))
 	errs := make([]error, len(said))
 	seen := make([]sighting, len(said))
@@ -50,7 +51,7 @@ func (d *Desk) scans(ctx context.Context, said []traveler.Said) ([]traveler.Answ
 		out := make([]reply, 0, len(scans))
 		for i, s := range scans {
 			if errs[i] != nil {
-				out = append(out, reply{answer: traveler.Answer{ID: s.ID, Err: errs[i]}})
+				out = append(out, reply{answer: story.Answer{ID: s.ID, Err: errs[i]}})
 				continue
 			}
 			r, err := w.scan(&said[i], s, seen[i])
@@ -66,7 +67,7 @@ func (d *Desk) scans(ctx context.Context, said []traveler.Said) ([]traveler.Answ
 
 // complete fetches the families of answers given again that had left the floor.
 // An answer stands without its family when that cannot be read.
-func (d *Desk) complete(answers []traveler.Answer) []traveler.Answer {
+func (d *Desk) complete(answers []story.Answer) []story.Answer {
 	for i := range answers {
 		if a := &answers[i]; a.Family == nil && a.Card != "" {
 			if f, err := d.Family(a.Card); err == nil {
@@ -102,7 +103,7 @@ func copied[T any](p *T) *T {
 }
 
 // scan decides one scan. An error is one of the log.
-func (w *writer) scan(said *traveler.Said, s *traveler.Scan, seen sighting) (reply, error) {
+func (w *writer) scan(said *story.Said, s *traveler.Scan, seen sighting) (reply, error) {
 	if r, known, err := w.again(s, seen); known || err != nil {
 		return r, err
 	}
@@ -131,7 +132,7 @@ func (w *writer) scan(said *traveler.Said, s *traveler.Scan, seen sighting) (rep
 		return reply{}, err
 	}
 	root, err := w.rootOf(e.Card)
-	return reply{root: root, answer: traveler.Answer{
+	return reply{root: root, answer: story.Answer{
 		ID: s.ID, Outcome: e.Outcome, Seq: e.Seq, Say: e.Say, Offer: offer && e.Outcome == traveler.Refused, Card: e.Card, Issued: issued(e),
 	}}, err
 }
@@ -161,12 +162,12 @@ func (w *writer) again(s *traveler.Scan, seen sighting) (r reply, known bool, er
 	}
 	if e.Scan == nil || !sameScan(e.Scan, s) {
 		err := traveler.Fail(traveler.KindConflict, "scan.conflict", string(s.ID))
-		return reply{answer: traveler.Answer{ID: s.ID, Err: err}}, true, nil
+		return reply{answer: story.Answer{ID: s.ID, Err: err}}, true, nil
 	}
 	root, err := w.rootOf(e.Card)
-	return reply{root: root, answer: traveler.Answer{
+	return reply{root: root, answer: story.Answer{
 		ID: s.ID, Outcome: e.Outcome, Again: true, Seq: e.Seq, Say: e.Say, Card: e.Card,
-		Offer: e.Outcome == traveler.Refused && !e.Scan.Anyway && traveler.MayAnyway(e.Say), Issued: issued(e),
+		Offer: e.Outcome == traveler.Refused && !e.Scan.Anyway && story.MayAnyway(e.Say), Issued: issued(e),
 	}}, true, err
 }
 
@@ -223,7 +224,7 @@ func (w *writer) place(e *traveler.Entry) (offer bool, err error) {
 	if e.Card, why, err = w.card(s.Card); err != nil {
 		return false, err
 	}
-	if id := traveler.ControlTarget(s); id != "" {
+	if id := story.ControlTarget(s); id != "" {
 		target, err := w.byID(id, sighting{})
 		if err != nil {
 			return false, err

@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // shelf keeps the families off the floor that were asked for last. The desk's
@@ -11,10 +12,10 @@ import (
 type shelf struct {
 	most  int
 	turn  int // counts what may have made a family old that is being loaded
-	items []*traveler.Family
+	items []*story.Family
 }
 
-func (s *shelf) get(root traveler.Code) *traveler.Family {
+func (s *shelf) get(root traveler.Code) *story.Family {
 	for i, f := range s.items {
 		if f.Root == root {
 			copy(s.items[1:i+1], s.items[:i])
@@ -25,7 +26,7 @@ func (s *shelf) get(root traveler.Code) *traveler.Family {
 	return nil
 }
 
-func (s *shelf) put(root traveler.Code, f *traveler.Family) {
+func (s *shelf) put(root traveler.Code, f *story.Family) {
 	s.drop(root)
 	s.items = slices.Insert(s.items, 0, f)
 	if len(s.items) > s.most {
@@ -34,7 +35,7 @@ func (s *shelf) put(root traveler.Code, f *traveler.Family) {
 }
 
 func (s *shelf) drop(root traveler.Code) {
-	s.items = slices.DeleteFunc(s.items, func(f *traveler.Family) bool { return f.Root == root })
+	s.items = slices.DeleteFunc(s.items, func(f *story.Family) bool { return f.Root == root })
 }
 
 // remove forgets a family because it came back to the floor or left it.

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // The ledger's facts of a family are what its story came to when it left the
@@ -116,7 +117,7 @@ func (w *writer) remakeSome() error {
 	w.stale.Next = next
 	if next == "" {
 		w.stale = nil
-		w.rows = append(w.rows, traveler.Row{Bucket: ledgerStale, Key: staleKey})
+		w.rows = append(w.rows, story.Row{Bucket: ledgerStale, Key: staleKey})
 	} else {
 		w.rows = append(w.rows, row(ledgerStale, staleKey, w.stale))
 	}

@@ -7,6 +7,7 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/calendar"
+	"tallywalk/traveler/story"
 )
 
 // TestLedgerFollowsTheShop checks that a change of shop that holds from before
@@ -30,7 +31,7 @@ func ledgerFollows(t *testing.T) {
 	r.reopen()
 	r.reopen()
 	sums := func() (metres, cut float64) {
-		r.must(r.desk.Facts(traveler.FactQuery{}, func(b *traveler.BatchFact) bool {
+		r.must(r.desk.Facts(story.FactQuery{}, func(b *story.BatchFact) bool {
 			metres += b.Metres
 			for i := range b.Visits {
 				cut += b.Visits[i].Closed.Minutes()
@@ -72,7 +73,7 @@ func ledgerFollows(t *testing.T) {
 	// the floor before the later change is read.
 	r.opt.ThinEvery = 1
 	r.must(r.desk.Close())
-	r.must(r.log.Save(&traveler.Snapshot{}))
+	r.must(r.log.Save(&story.Snapshot{}))
 	r.open()
 	synctest.Wait()
 	r.checkFacts()

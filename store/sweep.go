@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // snapshotIfDue sweeps the floor and saves a snapshot when enough entries came
@@ -39,8 +40,8 @@ func (w *writer) snapshot() error {
 	if err := w.sweep(); err != nil {
 		return err
 	}
-	s := &traveler.Snapshot{
-		Seq: w.head.seq, Head: hex.EncodeToString(w.head.link[:]), Rules: traveler.Rules, Format: ledgerFormat,
+	s := &story.Snapshot{
+		Seq: w.head.seq, Head: hex.EncodeToString(w.head.link[:]), Rules: story.Rules, Format: ledgerFormat,
 		Shop: w.shopSeqs, Open: make(map[traveler.Code][]traveler.Seq, len(w.families)),
 	}
 	for root, t := range w.families {
@@ -60,7 +61,7 @@ func (w *writer) snapshot() error {
 }
 
 // over reports whether a family has ended and may leave memory.
-func over(f *traveler.Family, now time.Time, keep time.Duration) bool {
+func over(f *story.Family, now time.Time, keep time.Duration) bool {
 	return now.Sub(f.Last()) > keep && f.Ended()
 }
 
@@ -129,7 +130,7 @@ func (w *writer) shelve(t *telling) error {
 }
 
 // shelveFacts writes the row of a family and those of its facts.
-func (w *writer) shelveFacts(f *traveler.Family) error {
+func (w *writer) shelveFacts(f *story.Family) error {
 	facts, keys, err := w.factRows(f)
 	if err != nil {
 		return err
@@ -155,7 +156,7 @@ func (w *writer) dropFacts(root traveler.Code, keys [][]byte) error {
 	}
 	for _, key := range was.Facts {
 		if !slices.ContainsFunc(keys, func(k []byte) bool { return bytes.Equal(k, key) }) {
-			w.rows = append(w.rows, traveler.Row{Bucket: ledgerFacts, Key: string(key)})
+			w.rows = append(w.rows, story.Row{Bucket: ledgerFacts, Key: string(key)})
 		}
 	}
 	return nil

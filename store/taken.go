@@ -1,10 +1,13 @@
 package store
 
-import "tallywalk/traveler"
+import (
+	"tallywalk/traveler"
+	"tallywalk/traveler/story"
+)
 
 // retake takes a scan as it was taken in the record that it comes from: with
 // its arrival, with what its names meant then, kept or refused as it was.
-func (w *writer) retake(e *traveler.Entry, t *traveler.Taken) error {
+func (w *writer) retake(e *traveler.Entry, t *story.Taken) error {
 	if at := whole(t.Arrived); !t.Arrived.IsZero() && at.Before(e.Arrived) {
 		e.Arrived = at
 	}
@@ -33,7 +36,7 @@ func (w *writer) retake(e *traveler.Entry, t *traveler.Taken) error {
 
 // targetOf finds the scan that a control is about, or nil.
 func (w *writer) targetOf(e *traveler.Entry) (*traveler.Entry, error) {
-	id := traveler.ControlTarget(e.Scan)
+	id := story.ControlTarget(e.Scan)
 	if id == "" {
 		return nil, nil
 	}
@@ -45,7 +48,7 @@ func (w *writer) targetOf(e *traveler.Entry) (*traveler.Entry, error) {
 }
 
 // refusedBefore keeps a scan that was refused when it was made.
-func (w *writer) refusedBefore(e *traveler.Entry, t *traveler.Taken, root traveler.Code) error {
+func (w *writer) refusedBefore(e *traveler.Entry, t *story.Taken, root traveler.Code) error {
 	e.Outcome, e.Say, e.Other = traveler.Refused, t.Say, ""
 	if root == "" {
 		e.Card = ""

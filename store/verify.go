@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // Report says what Verify went through.
@@ -13,7 +14,7 @@ type Report struct {
 	Entries int
 	IDs     int
 	Head    traveler.Seq
-	Link    traveler.Hash
+	Link    story.Hash
 	Epoch   string
 	Last    time.Time // when the last entry arrived
 
@@ -32,7 +33,7 @@ type raw interface {
 // Verify walks the record of a File or Mem, links its chain again, and compares
 // the index of ids with it in both directions. The error, of KindCorrupt, names
 // the first fault.
-func Verify(log traveler.Log) (Report, error) {
+func Verify(log story.Log) (Report, error) {
 	r := Report{Epoch: log.Epoch()}
 	in, ok := log.(raw)
 	if !ok {
@@ -61,7 +62,7 @@ func Verify(log traveler.Log) (Report, error) {
 // entry checks the next row of the record. That every entry's id leads to that
 // entry, and that there are as many ids as entries with one, makes the index
 // complete both ways.
-func (r *Report) entry(log traveler.Log, l linked) error {
+func (r *Report) entry(log story.Log, l linked) error {
 	if l.seq != r.Head+1 {
 		return bad("store.verify.gap", seqText(r.Head+1), seqText(l.seq))
 	}
@@ -90,7 +91,7 @@ func bad(key string, args ...string) error { return traveler.Fail(traveler.KindC
 // VerifyNewest links the chain of the newest entries of a File or Mem again, at
 // most so many, and says how many it went through. The error, of KindCorrupt,
 // names the first fault.
-func VerifyNewest(log traveler.Log, most int) (checked int, err error) {
+func VerifyNewest(log story.Log, most int) (checked int, err error) {
 	in, ok := log.(raw)
 	if !ok {
 		return 0, traveler.Fail(traveler.KindInternal, "store.verify.kind")
@@ -141,7 +142,7 @@ func headAt(in raw, seq traveler.Seq) (h head, err error) {
 // VerifyHead tells whether the record of a File or Mem has an end of before in
 // it, of whose link the first bytes are known. The error, of KindCorrupt, says
 // that the record ends earlier, or holds something else there.
-func VerifyHead(log traveler.Log, seq traveler.Seq, link []byte) error {
+func VerifyHead(log story.Log, seq traveler.Seq, link []byte) error {
 	in, ok := log.(raw)
 	if !ok {
 		return traveler.Fail(traveler.KindInternal, "store.verify.kind")

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // silence is how long a device may say nothing before it is forgotten: then
@@ -38,11 +39,11 @@ func (w *writer) heard(e *traveler.Entry) {
 		at = e.NotBefore
 	}
 	if last, ok := w.voices[s.Device]; !ok || s.N > last.N || at.After(last.At) {
-		w.voices[s.Device] = traveler.Spoken{N: s.N, At: at}
+		w.voices[s.Device] = story.Spoken{N: s.N, At: at}
 	}
 }
 
 // forgetVoices drops the devices that have said nothing for long.
 func (w *writer) forgetVoices() {
-	maps.DeleteFunc(w.voices, func(_ traveler.DeviceID, v traveler.Spoken) bool { return w.now.Sub(v.At) > silence })
+	maps.DeleteFunc(w.voices, func(_ traveler.DeviceID, v story.Spoken) bool { return w.now.Sub(v.At) > silence })
 }

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // writer decides. Its own floor runs ahead of the file by the groups that are
@@ -15,7 +16,7 @@ import (
 type writer struct {
 	floor // head is the end of what is known to be kept and shown
 	d     *Desk
-	log   traveler.Log
+	log   story.Log
 
 	shopSeqs []traveler.Seq
 	adopted  map[traveler.Seq][]traveler.Code // roots that took a scan in, beside its own
@@ -32,7 +33,7 @@ type writer struct {
 	pending map[traveler.ScanID]*traveler.Entry
 	recent  recent
 	epochs  epochs
-	voices  map[traveler.DeviceID]traveler.Spoken
+	voices  map[traveler.DeviceID]story.Spoken
 	open    []*telling // of the command being decided, whose stories lack their ends
 
 	*group           // being decided
@@ -46,7 +47,7 @@ type group struct {
 	commands []*command
 	last     traveler.Seq
 	entries  []*traveler.Entry
-	rows     []traveler.Row
+	rows     []story.Row
 	told     []*telling         // families in the order in which they were told
 	owned    [][2]traveler.Code // cards given out, with their roots
 	after    floor              // shop, loose and head after the group, and nothing else
@@ -297,13 +298,13 @@ func (w *writer) keep(e *traveler.Entry) {
 }
 
 // tell puts the newest telling of a family on the writer's floor.
-func (w *writer) tell(f *traveler.Family) {
+func (w *writer) tell(f *story.Family) {
 	w.put(&telling{f: f})
 }
 
 // tellOpen does so for one whose story may lack its end: scans that come late
 // together are each answered at their own place, and the end is told once.
-func (w *writer) tellOpen(f *traveler.Family) {
+func (w *writer) tellOpen(f *story.Family) {
 	if old := w.families[f.Root]; slices.Contains(w.open, old) {
 		// Its place is taken before anybody saw it.
 		is := func(t *telling) bool { return t == old }

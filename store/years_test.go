@@ -13,6 +13,7 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/intake"
+	"tallywalk/traveler/story"
 )
 
 // years is a shop with a long history: 40 machines, 4,000 batches a year of
@@ -92,7 +93,7 @@ func (y *years) batch(tb testing.TB, i int, shop *traveler.Change, start time.Ti
 	card := codeAt(traveler.KindBatch, uint64(i))
 	y.now = start
 	pieces := 20 + y.rng.IntN(80)
-	y.put(&traveler.Entry{By: supervisor, Rules: traveler.Rules, Card: card, Release: &traveler.Release{
+	y.put(&traveler.Entry{By: supervisor, Rules: story.Rules, Card: card, Release: &traveler.Release{
 		ID: y.id(), Part: r.Part, RouteRev: r.Rev, Pieces: pieces, WorksOrder: "W" + strconv.Itoa(i), Customer: "customer " + strconv.Itoa(i%17),
 		MaterialLots: []string{"H" + strconv.Itoa(i%900)}, Due: start.AddDate(0, 0, 14),
 	}})
@@ -210,22 +211,22 @@ func BenchmarkYears(b *testing.B) {
 	defer closeBoth(b, file, desk)
 	for _, q := range []struct {
 		name string
-		q    traveler.FactQuery
+		q    story.FactQuery
 	}{
-		{"part-year", traveler.FactQuery{Part: "P007", From: end.AddDate(-1, 0, 0), Open: true}},
-		{"shop-year", traveler.FactQuery{From: end.AddDate(-1, 0, 0), Open: true, Bare: true}},
-		{"shop-ten-years", traveler.FactQuery{Open: true, Bare: true}},
-		{"shop-ten-years-leads", traveler.FactQuery{Open: true, Lent: true, Without: traveler.FactTrip | traveler.FactOps | traveler.FactVisits}},
-		{"shop-ten-years-visits", traveler.FactQuery{Open: true}},
-		{"shop-ten-years-losses", traveler.FactQuery{
-			Open: true, Lent: true, Without: traveler.FactTrip | traveler.FactIDs | traveler.FactSpent | traveler.FactBusy,
+		{"part-year", story.FactQuery{Part: "P007", From: end.AddDate(-1, 0, 0), Open: true}},
+		{"shop-year", story.FactQuery{From: end.AddDate(-1, 0, 0), Open: true, Bare: true}},
+		{"shop-ten-years", story.FactQuery{Open: true, Bare: true}},
+		{"shop-ten-years-leads", story.FactQuery{Open: true, Lent: true, Without: story.FactTrip | story.FactOps | story.FactVisits}},
+		{"shop-ten-years-visits", story.FactQuery{Open: true}},
+		{"shop-ten-years-losses", story.FactQuery{
+			Open: true, Lent: true, Without: story.FactTrip | story.FactIDs | story.FactSpent | story.FactBusy,
 		}},
 	} {
 		b.Run(q.name, func(b *testing.B) {
 			n := 0
 			for b.Loop() {
 				n = 0
-				if err := desk.Facts(q.q, func(*traveler.BatchFact) bool { n++; return true }); err != nil {
+				if err := desk.Facts(q.q, func(*story.BatchFact) bool { n++; return true }); err != nil {
 					b.Fatal(err)
 				}
 			}

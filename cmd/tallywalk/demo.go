@@ -9,7 +9,7 @@ import (
 	"time"
 
 	"tallywalk/store"
-	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // The demo's history, in weeks.
@@ -64,7 +64,7 @@ func cmdDemo(h host, args []string) error {
 	}
 	return Run(h.ctx, h, Config{
 		Dir: dir, Listen: *addr, Open: true, Now: sim.clock.now, Pace: *pace, Zone: demoZone,
-		Started: func(ctx context.Context, desk traveler.Desk, _ string) {
+		Started: func(ctx context.Context, desk story.Desk, _ string) {
 			if err := sim.live(ctx, desk); err != nil && ctx.Err() == nil {
 				fmt.Fprintln(h.err, "the demo's shop stands still:", sentence(err))
 			}
@@ -100,12 +100,12 @@ func (s *sim) history(ctx context.Context, dir string) error {
 
 // house opens the file of the history, which is written in large pieces.
 func (s *sim) house(dir string) (*house, error) {
-	return s.houseOn(dir, func(file *store.File) traveler.Log { return store.NewGather(file) })
+	return s.houseOn(dir, func(file *store.File) story.Log { return store.NewGather(file) })
 }
 
 // houseOn opens the file of the history as a log. Its random numbers come from
 // the seed, so that even the cards are the same again.
-func (s *sim) houseOn(dir string, as func(*store.File) traveler.Log) (*house, error) {
+func (s *sim) houseOn(dir string, as func(*store.File) story.Log) (*house, error) {
 	random := s.random()
 	file, err := store.Open(dir, store.Options{Now: s.clock.now, Rand: random, NoSync: true})
 	if err != nil {
@@ -136,7 +136,7 @@ func (s *sim) tellAll(ctx context.Context, hs *house) error {
 }
 
 // live goes on from there, at the demo's pace, until ctx ends.
-func (s *sim) live(ctx context.Context, desk traveler.Desk) error {
+func (s *sim) live(ctx context.Context, desk story.Desk) error {
 	s.begin(ctx, desk)
 	s.alive = true
 	timer := time.NewTimer(0)

@@ -6,7 +6,7 @@ import (
 	"time"
 
 	"tallywalk/store"
-	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // BenchmarkDemoYear tells the year behind the demo: all that happens before it
@@ -14,9 +14,9 @@ import (
 func BenchmarkDemoYear(b *testing.B) {
 	for _, x := range []struct {
 		name string
-		as   func(*store.File) traveler.Log
+		as   func(*store.File) story.Log
 	}{
-		{"gathered", func(f *store.File) traveler.Log { return store.NewGather(f) }}, {"scan-by-scan", func(f *store.File) traveler.Log { return f }},
+		{"gathered", func(f *store.File) story.Log { return store.NewGather(f) }}, {"scan-by-scan", func(f *store.File) story.Log { return f }},
 	} {
 		b.Run(x.name, func(b *testing.B) {
 			for b.Loop() {

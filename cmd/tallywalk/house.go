@@ -9,14 +9,15 @@ import (
 
 	"tallywalk/store"
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // house is an open data folder: the record's file and the desk over it.
 type house struct {
 	file   *store.File // nil when the house is only in memory
-	log    traveler.Log
+	log    story.Log
 	desk   *store.Desk
-	tables traveler.Tables
+	tables story.Tables
 	host   host
 
 	checked int // entries walked when it was opened

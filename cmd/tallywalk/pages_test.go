@@ -15,24 +15,24 @@ import (
 	"time"
 
 	"tallywalk/kiosk"
-	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 	"tallywalk/web"
 )
 
 // plainReader is a desk that reads every batch whole, each by itself, whatever a
 // reader can do without.
-type plainReader struct{ traveler.Desk }
+type plainReader struct{ story.Desk }
 
-func (d plainReader) Facts(q traveler.FactQuery, yield func(*traveler.BatchFact) bool) error {
+func (d plainReader) Facts(q story.FactQuery, yield func(*story.BatchFact) bool) error {
 	roots := q.Roots
 	q.Roots, q.Without, q.Lent, q.Bare = nil, 0, false, false
-	return d.Desk.Facts(q, func(b *traveler.BatchFact) bool {
+	return d.Desk.Facts(q, func(b *story.BatchFact) bool {
 		return roots != nil && !slices.Contains(roots, b.Root) || yield(b)
 	})
 }
 
 // servePages serves the pages of a desk.
-func servePages(t testing.TB, desk traveler.Desk, hs *house, now time.Time) string {
+func servePages(t testing.TB, desk story.Desk, hs *house, now time.Time) string {
 	t.Helper()
 	zone, err := time.LoadLocation(demoZone)
 	if err != nil {
@@ -78,9 +78,9 @@ func TestPagesReadInPart(t *testing.T) {
 	t.Parallel()
 	s, hs := tellShop(t, 4, 3)
 	fast, plain := servePages(t, hs.desk, hs, s.open), servePages(t, plainReader{hs.desk}, hs, s.open)
-	var last traveler.BatchFact
+	var last story.BatchFact
 	kept := 0
-	if err := hs.desk.Facts(traveler.FactQuery{}, func(b *traveler.BatchFact) bool {
+	if err := hs.desk.Facts(story.FactQuery{}, func(b *story.BatchFact) bool {
 		if kept++; len(b.Lots) > 0 && b.Order != "" && len(b.Deliveries) > 0 {
 			last = *b
 		}
@@ -113,14 +113,14 @@ func TestPagesReadInPart(t *testing.T) {
 // endlessShop has batches without end; over is closed when nobody reads them any
 // more.
 type endlessShop struct {
-	traveler.Desk
+	story.Desk
 	asked, over chan struct{}
 }
 
-func (d endlessShop) Facts(_ traveler.FactQuery, yield func(*traveler.BatchFact) bool) error {
+func (d endlessShop) Facts(_ story.FactQuery, yield func(*story.BatchFact) bool) error {
 	close(d.asked)
 	defer close(d.over)
-	for yield(&traveler.BatchFact{State: traveler.StateCancelled, Ended: demoNow.AddDate(0, 0, -1), Released: demoNow.AddDate(0, 0, -2)}) {
+	for yield(&story.BatchFact{State: story.StateCancelled, Ended: demoNow.AddDate(0, 0, -1), Released: demoNow.AddDate(0, 0, -2)}) {
 	}
 	return nil
 }
@@ -159,11 +159,11 @@ func TestHistoryStopsWhenNobodyWaits(t *testing.T) {
 
 // laterEndless becomes an endless shop once it is said so.
 type laterEndless struct {
-	traveler.Desk
+	story.Desk
 	shop atomic.Pointer[endlessShop]
 }
 
-func (d *laterEndless) Facts(q traveler.FactQuery, yield func(*traveler.BatchFact) bool) error {
+func (d *laterEndless) Facts(q story.FactQuery, yield func(*story.BatchFact) bool) error {
 	if s := d.shop.Load(); s != nil {
 		return s.Facts(q, yield)
 	}

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // sim is the invented shop at work: a queue of things to come, each of which
@@ -29,7 +30,7 @@ type sim struct {
 	events uint64
 
 	ctx  context.Context
-	desk traveler.Desk
+	desk story.Desk
 	err  error // that ends it all
 
 	machines []*simMachine
@@ -40,8 +41,8 @@ type sim struct {
 	hours    map[string]*simHours   // of people who mind no machine, by calendar
 
 	devices []*simDevice
-	out     []traveler.Said // said, and not sent yet
-	since   time.Time       // when the first of them was said
+	out     []story.Said // said, and not sent yet
+	since   time.Time    // when the first of them was said
 	issued  map[traveler.ScanID]traveler.Code
 
 	orders, certs, notes int // numbers given out
@@ -120,7 +121,7 @@ func (s *sim) random() io.Reader {
 }
 
 // begin puts the shop to a desk.
-func (s *sim) begin(ctx context.Context, desk traveler.Desk) { s.ctx, s.desk = ctx, desk }
+func (s *sim) begin(ctx context.Context, desk story.Desk) { s.ctx, s.desk = ctx, desk }
 
 // at lets something happen at a moment, at once if that has passed.
 func (s *sim) at(t time.Time, do func()) {

@@ -10,6 +10,7 @@ import (
 
 	"tallywalk/store"
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // demoNow is a Wednesday morning on which the demo is opened.
@@ -42,7 +43,7 @@ func tellShop(t testing.TB, seed uint64, weeks int) (*sim, *house) {
 // gives another.
 func TestHistoryRepeats(t *testing.T) {
 	t.Parallel()
-	var heads [3]traveler.Hash
+	var heads [3]story.Hash
 	for i, seed := range []uint64{7, 7, 8} {
 		_, hs := tellShop(t, seed, 2)
 		seq, head := hs.desk.Head()
@@ -65,8 +66,8 @@ func TestHistoryRepeats(t *testing.T) {
 func TestHistoryGathered(t *testing.T) {
 	t.Parallel()
 	var ends [2]string
-	for i, as := range []func(*store.File) traveler.Log{
-		func(f *store.File) traveler.Log { return store.NewGather(f) }, func(f *store.File) traveler.Log { return f },
+	for i, as := range []func(*store.File) story.Log{
+		func(f *store.File) story.Log { return store.NewGather(f) }, func(f *store.File) story.Log { return f },
 	} {
 		s, err := newSim(5, demoNow, 1, &demoClock{real: time.Now, pace: 20})
 		if err != nil {
@@ -101,7 +102,7 @@ func readAgain(t *testing.T, dir string, s *sim) string {
 	}
 	out := fmt.Sprintf("%d %x\n", report.Entries, report.Link)
 	n := 0
-	err = hs.desk.Facts(traveler.FactQuery{Open: true}, func(b *traveler.BatchFact) bool {
+	err = hs.desk.Facts(story.FactQuery{Open: true}, func(b *story.BatchFact) bool {
 		n++
 		out += fmt.Sprintf("%+v\n", *b)
 		return true
@@ -123,7 +124,7 @@ func told(t *testing.T, s *sim, hs *house) {
 		t.Errorf("%.2f %% of the scans were refused: %v", 100*share, s.told.why)
 	}
 	n := 0
-	if err := hs.desk.Facts(traveler.FactQuery{Open: true}, func(b *traveler.BatchFact) bool {
+	if err := hs.desk.Facts(story.FactQuery{Open: true}, func(b *story.BatchFact) bool {
 		n++
 		conserved(t, hs, b)
 		return true
@@ -134,10 +135,10 @@ func told(t *testing.T, s *sim, hs *house) {
 		t.Errorf("%d batches were released; %d are known", s.told.batches, n)
 	}
 	asTrue(t, s, hs)
-	hs.desk.Open(func(f *traveler.Family) bool {
+	hs.desk.Open(func(f *story.Family) bool {
 		for i := range f.Batches {
 			st := f.State(i)
-			if st != traveler.StateDone && st != traveler.StateCancelled && s.jobs[f.Batches[i].Card] == nil && !asks(f) {
+			if st != story.StateDone && st != story.StateCancelled && s.jobs[f.Batches[i].Card] == nil && !asks(f) {
 				t.Errorf("%s left the shop, but its story says that it is %s: %+v", f.Batches[i].Card, st, f.Sum(i))
 			}
 		}
@@ -146,12 +147,12 @@ func told(t *testing.T, s *sim, hs *house) {
 }
 
 // asks reports whether a question about a family is open.
-func asks(f *traveler.Family) bool {
-	return slices.ContainsFunc(f.Questions(), func(q traveler.Question) bool { return q.Settled == nil })
+func asks(f *story.Family) bool {
+	return slices.ContainsFunc(f.Questions(), func(q story.Question) bool { return q.Settled == nil })
 }
 
 // conserved checks a batch: what went in came out somewhere.
-func conserved(t *testing.T, hs *house, b *traveler.BatchFact) {
+func conserved(t *testing.T, hs *house, b *story.BatchFact) {
 	t.Helper()
 	f, err := hs.desk.Family(b.Card)
 	if err != nil {
@@ -162,8 +163,8 @@ func conserved(t *testing.T, hs *house, b *traveler.BatchFact) {
 	if out := x.Good + x.Scrap + x.ReworkOpen + x.ReviewOpen + x.Missing + x.ToDo; in != out {
 		t.Errorf("%s: %d pieces in, %d out: %+v", b.Card, in, out, x)
 	}
-	asked := slices.ContainsFunc(f.Questions(), func(q traveler.Question) bool { return q.Kind == traveler.QuestionUncounted && q.Card == b.Card })
-	if b.State == traveler.StateDone && (x.ToDo != 0 && !asked || x.ReworkOpen != 0 || x.ReviewOpen != 0) {
+	asked := slices.ContainsFunc(f.Questions(), func(q story.Question) bool { return q.Kind == story.QuestionUncounted && q.Card == b.Card })
+	if b.State == story.StateDone && (x.ToDo != 0 && !asked || x.ReworkOpen != 0 || x.ReviewOpen != 0) {
 		t.Errorf("%s is done, but not all of its pieces, and nobody asks: %+v", b.Card, x)
 	}
 	if b.Scrap != x.Scrap || b.Missing != x.Missing || b.Good != x.Good {
@@ -182,7 +183,7 @@ func asTrue(t *testing.T, s *sim, hs *house) {
 			t.Fatal(err)
 		}
 		i := f.Index(g.card)
-		if st := f.State(i); st == traveler.StateCancelled {
+		if st := f.State(i); st == story.StateCancelled {
 			continue
 		}
 		if f.Batches[i].Joined == "" && (f.Batches[i].Delivered() != g.delivered || f.Sum(i).Good != g.delivered) {
@@ -201,13 +202,13 @@ func TestShopWhenItOpens(t *testing.T) {
 	for _, weeks := range []int{1, 6} {
 		s, hs := tellShop(t, 1, weeks)
 		told(t, s, hs)
-		states := map[traveler.BatchState]int{}
+		states := map[story.BatchState]int{}
 		open, late := 0, 0
-		hs.desk.Open(func(f *traveler.Family) bool {
+		hs.desk.Open(func(f *story.Family) bool {
 			for i := range f.Batches {
 				st := f.State(i)
 				states[st]++
-				if st != traveler.StateDone && st != traveler.StateCancelled && f.Batches[i].Due.Before(s.open.AddDate(0, 0, -1)) {
+				if st != story.StateDone && st != story.StateCancelled && f.Batches[i].Due.Before(s.open.AddDate(0, 0, -1)) {
 					late++
 				}
 			}
@@ -218,8 +219,8 @@ func TestShopWhenItOpens(t *testing.T) {
 			}
 			return true
 		})
-		for st, least := range map[traveler.BatchState]int{
-			traveler.StateRunning: 2, traveler.StateWaiting: 8, traveler.StateHeld: 1, traveler.StateStopped: 1, traveler.StateOutside: 1,
+		for st, least := range map[story.BatchState]int{
+			story.StateRunning: 2, story.StateWaiting: 8, story.StateHeld: 1, story.StateStopped: 1, story.StateOutside: 1,
 		} {
 			if states[st] < least {
 				t.Errorf("%d weeks: %d batches are %s, wanted %d: %v", weeks, states[st], st, least, states)

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // changes plans what changes in the shop during the history: a route, a
@@ -72,11 +73,11 @@ func (s *sim) morning() {
 	}
 	s.flush()
 	type asked struct {
-		q traveler.Question
-		f *traveler.Family
+		q story.Question
+		f *story.Family
 	}
 	var list []asked
-	s.desk.Open(func(f *traveler.Family) bool {
+	s.desk.Open(func(f *story.Family) bool {
 		for _, q := range f.Questions() {
 			if q.Settled == nil && s.now.Sub(q.At) > 9*time.Hour {
 				list = append(list, asked{q, f})
@@ -116,32 +117,32 @@ func settles(age time.Duration) float64 {
 
 // answer is what the supervisor says: he goes and looks, and mostly sees what
 // is so.
-func (s *sim) answer(f *traveler.Family, q *traveler.Question) string {
+func (s *sim) answer(f *story.Family, q *story.Question) string {
 	want := ""
 	switch q.Kind {
-	case traveler.QuestionClosed:
-		want = traveler.ChoiceStood
-	case traveler.QuestionUncounted:
-		want = traveler.ChoiceMissing
+	case story.QuestionClosed:
+		want = story.ChoiceStood
+	case story.QuestionUncounted:
+		want = story.ChoiceMissing
 		if s.passed(f, q.Card, q.Operation)+q.Pieces <= s.truly(q.Card, q.Operation) {
-			want = traveler.ChoiceGood
+			want = story.ChoiceGood
 		}
-	case traveler.QuestionOver:
-		want = traveler.ChoiceLower
+	case story.QuestionOver:
+		want = story.ChoiceLower
 		if s.passed(f, q.Card, q.Before)+q.Pieces <= s.truly(q.Card, q.Before) {
-			want = traveler.ChoiceRaise
+			want = story.ChoiceRaise
 		}
-	case traveler.QuestionScan:
-		want = traveler.ChoiceAdd
+	case story.QuestionScan:
+		want = story.ChoiceAdd
 	}
-	if !slices.Contains(q.Choices, want) || (q.Kind != traveler.QuestionClosed && s.chance(0.03)) {
+	if !slices.Contains(q.Choices, want) || (q.Kind != story.QuestionClosed && s.chance(0.03)) {
 		return q.Choices[0] // what first comes to mind
 	}
 	return want
 }
 
 // passed is how many pieces an operation is known to have let go.
-func (s *sim) passed(f *traveler.Family, card traveler.Code, op traveler.Op) int {
+func (s *sim) passed(f *story.Family, card traveler.Code, op traveler.Op) int {
 	i := f.Index(card)
 	if i < 0 {
 		return 0

@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // sayTogether is how long the history gathers what is said before it sends it:
@@ -19,7 +20,7 @@ type simDevice struct {
 	wrong time.Duration // the same, unmeasured
 	error time.Duration // possible error of what it measured
 	alone bool          // no network: what it is told waits in the box
-	box   []traveler.Said
+	box   []story.Said
 }
 
 // office is what the supervisor's computer says for itself.
@@ -39,7 +40,7 @@ func (s *sim) say(sc traveler.Scan, role traveler.Role) traveler.ScanID {
 	sc.ID, sc.Device, sc.N = s.id(), d.id, d.n
 	sc.At = s.now.Add(-d.slow - d.wrong)
 	sc.OffsetMS, sc.WithinMS = d.slow.Milliseconds(), d.error.Milliseconds()
-	said := traveler.Said{By: traveler.Actor{Name: d.name, Role: role}, Scan: sc}
+	said := story.Said{By: traveler.Actor{Name: d.name, Role: role}, Scan: sc}
 	if d.alone {
 		no := false
 		said.Scan.Present = &no
@@ -50,7 +51,7 @@ func (s *sim) say(sc traveler.Scan, role traveler.Role) traveler.ScanID {
 	return sc.ID
 }
 
-func (s *sim) send(said ...traveler.Said) {
+func (s *sim) send(said ...story.Said) {
 	if len(s.out) == 0 {
 		s.since = s.now
 	}
@@ -85,7 +86,7 @@ func (s *sim) flush() {
 
 // hear takes an answer. What is refused is let be, as people do, unless it may
 // be said anyway: then most say it once more, for when it was.
-func (s *sim) hear(said *traveler.Said, a *traveler.Answer) {
+func (s *sim) hear(said *story.Said, a *story.Answer) {
 	s.told.scans++
 	switch {
 	case a.Err != nil:
@@ -117,7 +118,7 @@ var insisting = map[string]string{
 	"count.started": "sure", "count.over": "sure", "deliver.over": "sure", "join.passed": "told",
 }
 
-func (s *sim) insist(said *traveler.Said, key string) {
+func (s *sim) insist(said *story.Said, key string) {
 	s.did("anyway")
 	sc := said.Scan
 	was := sc.At.Add(time.Duration(sc.OffsetMS) * time.Millisecond)
@@ -132,7 +133,7 @@ func (s *sim) insist(said *traveler.Said, key string) {
 	d.n++
 	sc.ID, sc.Device, sc.N, sc.At = s.id(), d.id, d.n, s.now.Add(-d.slow-d.wrong)
 	sc.OffsetMS, sc.WithinMS = d.slow.Milliseconds(), d.error.Milliseconds()
-	s.send(traveler.Said{By: said.By, Scan: sc})
+	s.send(story.Said{By: said.By, Scan: sc})
 }
 
 // goAlone cuts a device off for a while; what it is told comes afterwards.

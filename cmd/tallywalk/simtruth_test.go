@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // muddles are the muddles that a year holds, as the simulation made them.
@@ -66,8 +67,8 @@ type lessons struct {
 func learn(t *testing.T, hs *house) *lessons {
 	t.Helper()
 	l := &lessons{map[routeOp]*learned{}, map[traveler.RouteKey]int{}}
-	if err := hs.desk.Facts(traveler.FactQuery{}, func(b *traveler.BatchFact) bool {
-		if b.State == traveler.StateDone {
+	if err := hs.desk.Facts(story.FactQuery{}, func(b *story.BatchFact) bool {
+		if b.State == story.StateDone {
 			l.add(b)
 		}
 		return true
@@ -77,7 +78,7 @@ func learn(t *testing.T, hs *house) *lessons {
 	return l
 }
 
-func (l *lessons) add(b *traveler.BatchFact) {
+func (l *lessons) add(b *story.BatchFact) {
 	key := traveler.RouteKey{Part: b.Part, Rev: b.Rev}
 	l.batches[key]++
 	for i := range b.Ops {
@@ -190,7 +191,7 @@ func spot(seen map[string]int, e *traveler.Entry) {
 		"refused": e.Outcome == traveler.Refused, "question": e.Outcome == traveler.Questioned || s.Action == traveler.ActDecide && s.For != "",
 		"undo": s.Action == traveler.ActUndo, "correct": s.Action == traveler.ActCorrect, "split": s.Action == traveler.ActSplit,
 		"join": s.Action == traveler.ActJoin, "cancel": s.Action == traveler.ActCancel,
-		"added": s.For == traveler.OverrideAdd, "drawing": s.For == traveler.ForDrawing, "concession": s.Reason == "concession",
+		"added": s.For == story.OverrideAdd, "drawing": s.For == story.ForDrawing, "concession": s.Reason == "concession",
 		"typed": !typed, "rework": s.Action == traveler.ActFinish && s.For != "", "held": s.Action == traveler.ActHold,
 		"hot": s.Reason == "hot", "breakdown": s.Reason == "breakdown", "wrong clock": s.OffsetMS < -3_600_000,
 		"stale clock": s.WithinMS > 3_600_000, "in part": s.Action == traveler.ActDeliver && s.Pieces > 0 || s.Action == traveler.ActReceive,

@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // upset is what may befall a job between two operations. It is true when the
@@ -48,7 +49,7 @@ func (s *sim) addOp(j *job) {
 		return
 	}
 	s.did("operation added")
-	s.officeSay(traveler.Scan{Card: string(j.card), Action: traveler.ActOverride, For: traveler.OverrideAdd, Operation: n, To: wcDeburr, Note: "break the edges of the bore"})
+	s.officeSay(traveler.Scan{Card: string(j.card), Action: traveler.ActOverride, For: story.OverrideAdd, Operation: n, To: wcDeburr, Note: "break the edges of the bore"})
 	ops := append([]traveler.Operation(nil), j.ops[:j.k]...)
 	ops = append(ops, traveler.Operation{Number: n, WorkCentre: wcDeburr, PiecesPerCycle: 1, AddedOnFloor: true})
 	j.ops = append(ops, j.ops[j.k:]...)
@@ -92,7 +93,7 @@ func (s *sim) hurry(j *job) {
 		return
 	}
 	j.prio = hotPrio
-	s.officeSay(traveler.Scan{Card: string(j.card), Action: traveler.ActOverride, For: traveler.OverridePriority, Pieces: hotPrio, Note: "customer rang"})
+	s.officeSay(traveler.Scan{Card: string(j.card), Action: traveler.ActOverride, For: story.OverridePriority, Pieces: hotPrio, Note: "customer rang"})
 }
 
 // bar is a job whose drawing was superseded: the machine's people find out, and
@@ -114,7 +115,7 @@ func (s *sim) decideDrawing(j *job) {
 	}
 	j.barred = false
 	if j.k == 0 && s.chance(0.5) {
-		s.officeSay(traveler.Scan{Card: string(j.card), Action: traveler.ActDecide, For: traveler.ForDrawing, Reason: "stop", Note: "change note 118: not to be made any more"})
+		s.officeSay(traveler.Scan{Card: string(j.card), Action: traveler.ActDecide, For: story.ForDrawing, Reason: "stop", Note: "change note 118: not to be made any more"})
 		none := 0
 		s.after(s.between(1, 3), func() {
 			s.officeSay(traveler.Scan{Card: string(j.card), Action: traveler.ActCancel, Good: &none, Note: "change note 118"})
@@ -125,7 +126,7 @@ func (s *sim) decideDrawing(j *job) {
 		})
 		return
 	}
-	s.officeSay(traveler.Scan{Card: string(j.card), Action: traveler.ActDecide, For: traveler.ForDrawing, Reason: "use", Note: "change note 118: use up"})
+	s.officeSay(traveler.Scan{Card: string(j.card), Action: traveler.ActDecide, For: story.ForDrawing, Reason: "use", Note: "change note 118: use up"})
 	j.ready = s.now
 	if m := s.waitsAt(j); m != nil {
 		s.wake(m, s.now.Add(s.between(3, 20)))

@@ -7,14 +7,15 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/board"
+	"tallywalk/traveler/story"
 )
 
 var eight = time.Date(2026, 3, 2, 8, 0, 0, 0, time.UTC)
 
 // tell tells a batch of twenty through two operations.
-func tell(shop *traveler.Shop, scans ...traveler.Scan) *traveler.Family {
+func tell(shop *traveler.Shop, scans ...traveler.Scan) *story.Family {
 	code, _ := traveler.NewCode(traveler.KindBatch, 3)
-	f := traveler.Tell(shop, []*traveler.Entry{{Seq: 1, Arrived: eight, Card: code, Release: &traveler.Release{
+	f := story.Tell(shop, []*traveler.Entry{{Seq: 1, Arrived: eight, Card: code, Release: &traveler.Release{
 		Part: "P", RouteRev: "A", Pieces: 20, Due: eight.AddDate(0, 0, -1).Truncate(24 * time.Hour),
 	}}})
 	for i := range scans {

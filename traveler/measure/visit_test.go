@@ -8,18 +8,19 @@ import (
 	"tallywalk/traveler"
 	"tallywalk/traveler/ground"
 	"tallywalk/traveler/measure"
+	"tallywalk/traveler/story"
 )
 
 var eight = time.Date(2026, 3, 2, 8, 0, 0, 0, time.UTC)
 
 // story tells a batch of fifty that is released at eight and turned on L1; each
 // step is an action so many minutes after eight.
-func storyOf(steps ...step) *traveler.Family {
+func storyOf(steps ...step) *story.Family {
 	code, _ := traveler.NewCode(traveler.KindBatch, 3)
 	shop := new(traveler.Shop).With(&traveler.Change{From: eight, Machines: []traveler.Machine{{ID: "L1", WorkCentre: "TURN"}, {ID: "M2", WorkCentre: "MILL"}}, Routes: []traveler.Route{{
 		Part: "P", Rev: "A", Operations: []traveler.Operation{{Number: 10, WorkCentre: "TURN", PiecesPerCycle: 1}, {Number: 20, WorkCentre: "MILL", PiecesPerCycle: 1}},
 	}}})
-	f := traveler.Tell(shop, []*traveler.Entry{{Seq: 1, Arrived: eight, Card: code, Release: &traveler.Release{Part: "P", RouteRev: "A", Pieces: 50}}})
+	f := story.Tell(shop, []*traveler.Entry{{Seq: 1, Arrived: eight, Card: code, Release: &traveler.Release{Part: "P", RouteRev: "A", Pieces: 50}}})
 	for i, s := range steps {
 		at := eight.Add(time.Duration(s.min) * time.Minute)
 		scan := &traveler.Scan{ID: traveler.ScanID(fmt.Sprintf("00000000-0000-7000-8000-%012d", i)), At: at, Action: s.act}

@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // course is a batch's story while it is planned.
@@ -13,7 +14,7 @@ type course struct {
 	j      *job
 	record []*traveler.Entry
 	known  map[traveler.ScanID]bool
-	f      *traveler.Family
+	f      *story.Family
 	out    []traveler.Scan
 	over   bool
 }
@@ -26,7 +27,7 @@ func (p *planner) batch(j *job, pl *place) {
 		s.record = slices.Clone(pl.family.Record())
 	} else {
 		release := pl.release
-		s.record = []*traveler.Entry{{Seq: 1, Arrived: p.Now, By: p.By, Rules: traveler.Rules, Release: &release, Card: pl.card, Outcome: traveler.Kept}}
+		s.record = []*traveler.Entry{{Seq: 1, Arrived: p.Now, By: p.By, Rules: story.Rules, Release: &release, Card: pl.card, Outcome: traveler.Kept}}
 	}
 	for _, e := range s.record {
 		s.known[e.ID()] = true
@@ -58,7 +59,7 @@ func (s *course) say(scans ...traveler.Scan) (fresh int) {
 	return fresh
 }
 
-func (s *course) tell() { s.f = traveler.Tell(s.p.shop, s.record) }
+func (s *course) tell() { s.f = story.Tell(s.p.shop, s.record) }
 
 // rounds bounds how often questions may raise others.
 const rounds = 20
@@ -81,18 +82,18 @@ func (s *course) settle() {
 
 // choice is the answer to a question: it was so, for the log says so. What was
 // never counted at the last operation of a batch that is over is missing.
-func (s *course) choice(q *traveler.Question) string {
+func (s *course) choice(q *story.Question) string {
 	switch q.Kind {
-	case traveler.QuestionScan:
-		return traveler.ChoiceAdd
-	case traveler.QuestionClosed:
-		return traveler.ChoiceWorked
-	case traveler.QuestionUncounted:
+	case story.QuestionScan:
+		return story.ChoiceAdd
+	case story.QuestionClosed:
+		return story.ChoiceWorked
+	case story.QuestionUncounted:
 		if s.over && s.atEnd(q.Operation) {
-			return traveler.ChoiceMissing
+			return story.ChoiceMissing
 		}
 	}
-	return traveler.ChoiceSeen
+	return story.ChoiceSeen
 }
 
 func (s *course) atEnd(op traveler.Op) bool {
@@ -101,7 +102,7 @@ func (s *course) atEnd(op traveler.Op) bool {
 }
 
 // answer says the answer to a question, at the end of the batch's story.
-func (s *course) answer(q *traveler.Question, choice string) int {
+func (s *course) answer(q *story.Question, choice string) int {
 	d := s.pl.scan(s.j.end(), traveler.Office, traveler.ActDecide)
 	d.ID = scanID(d.At, rankSettle, s.j.batch+"\x00"+q.ID+"\x00"+choice, 0)
 	d.For, d.Reason, d.Anyway, d.Note = q.ID, choice, false, traveler.FromLog
@@ -110,7 +111,7 @@ func (s *course) answer(q *traveler.Question, choice string) int {
 		return 0
 	}
 	s.p.Report.Settled[string(q.Kind)+" "+choice]++
-	if choice == traveler.ChoiceMissing {
+	if choice == story.ChoiceMissing {
 		s.p.Report.Missing += q.Pieces
 	}
 	return n
@@ -124,13 +125,13 @@ func (s *course) finish() {
 		return
 	}
 	for range rounds {
-		if s.f.State(0) == traveler.StateDone {
+		if s.f.State(0) == story.StateDone {
 			return
 		}
 		n := s.back()
 		for _, q := range s.f.Questions() {
-			if q.Kind == traveler.QuestionUncounted && s.atEnd(q.Operation) {
-				n += s.answer(&q, traveler.ChoiceMissing)
+			if q.Kind == story.QuestionUncounted && s.atEnd(q.Operation) {
+				n += s.answer(&q, story.ChoiceMissing)
 			}
 		}
 		if n == 0 {
@@ -181,10 +182,10 @@ func (s *course) count() {
 		}
 	}
 	switch missing := s.missing(); {
-	case s.f.State(0) != traveler.StateDone && s.over:
+	case s.f.State(0) != story.StateDone && s.over:
 		r.NeverEnded = append(r.NeverEnded, s.j.batch)
 		r.Open++
-	case s.f.State(0) != traveler.StateDone:
+	case s.f.State(0) != story.StateDone:
 		r.Open++
 	case missing:
 		r.Over++

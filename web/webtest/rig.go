@@ -23,6 +23,7 @@ import (
 	"tallywalk/store"
 	"tallywalk/traveler"
 	"tallywalk/traveler/paper"
+	"tallywalk/traveler/story"
 	"tallywalk/traveler/study"
 	"tallywalk/web"
 	"tallywalk/web/door"
@@ -48,8 +49,8 @@ type Rig struct {
 	root   string
 	now    func() time.Time
 	Base   string // http://127.0.0.1:port
-	Desk   traveler.Desk
-	Tables traveler.Tables
+	Desk   story.Desk
+	Tables story.Tables
 	Server *web.Server
 	Token  string // that requests are made with; empty = none
 }
@@ -127,7 +128,7 @@ func pdf(w io.Writer) error {
 	return err
 }
 
-func station(shop *traveler.Shop, f *traveler.Family, batch int, m traveler.MachineID, role traveler.Role, now time.Time) any {
+func station(shop *traveler.Shop, f *story.Family, batch int, m traveler.MachineID, role traveler.Role, now time.Time) any {
 	return kiosk.Look(shop, f, batch, m, role, now)
 }
 

@@ -1,4 +1,4 @@
-package traveler_test
+package story_test
 
 import (
 	"bytes"
@@ -11,6 +11,7 @@ import (
 
 	. "tallywalk/traveler"
 	"tallywalk/traveler/calendar"
+	. "tallywalk/traveler/story"
 )
 
 // world is a random shop with one family, for properties that hold for all.

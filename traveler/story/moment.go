@@ -1,18 +1,19 @@
-package traveler
+package story
 
 import (
 	"slices"
 	"strings"
+	"tallywalk/traveler"
 	"time"
 )
 
 // event is a scan with the time at which it happened, as far as is known, and
 // with what later scans said of it.
 type event struct {
-	e         *Entry
-	s         *Scan // as told: the scan itself, or as corrected
-	card      Code
-	machine   MachineID
+	e         *traveler.Entry
+	s         *traveler.Scan // as told: the scan itself, or as corrected
+	card      traveler.Code
+	machine   traveler.MachineID
 	at        time.Time
 	within    time.Duration
 	hint      int // place along the route, 0 = unknown
@@ -23,13 +24,13 @@ type event struct {
 	rules     int        // of its family
 	released  time.Time  // when its family was: no clock says that it happened before
 
-	fixes  []*event // corrections that speak, the last one first
-	fate   Fate     // set when a later scan took it out of the story
-	by     ScanID   // that scan
-	force  bool     // a supervisor said to add it up
-	anew   bool     // the device's counter began again before it
-	aimed  bool     // of a control: the scan it is about was found
-	denied *misfit  // of a control: why it may not do that
+	fixes  []*event        // corrections that speak, the last one first
+	fate   Fate            // set when a later scan took it out of the story
+	by     traveler.ScanID // that scan
+	force  bool            // a supervisor said to add it up
+	anew   bool            // the device's counter began again before it
+	aimed  bool            // of a control: the scan it is about was found
+	denied *misfit         // of a control: why it may not do that
 
 	// While an event is told: that it was checked already, and the tallies of
 	// its batch before it.
@@ -40,7 +41,7 @@ type event struct {
 // mostError is the largest error of a clock that lets route order decide.
 const mostError = 24 * time.Hour
 
-func (f *Family) newEvent(e *Entry) event {
+func (f *Family) newEvent(e *traveler.Entry) event {
 	s := e.Scan
 	ev := event{e: e, s: s, card: e.Card, machine: e.Machine, happened: s.Happened, rules: f.Rules}
 	if len(f.Batches) > 0 {
@@ -88,7 +89,7 @@ func (ev *event) clock() time.Time { return ev.e.Scan.Clock() }
 // someone's word.
 func (ev *event) far() bool {
 	return ev.rules >= rulesClocks && ev.happened == nil && ev.e.Scan.IsPresent() && !isControl(ev.e.Scan) && !ev.e.FromLog() &&
-		ev.clock().Sub(ev.e.Clocked()).Abs() > FarClock
+		ev.clock().Sub(ev.e.Clocked()).Abs() > traveler.FarClock
 }
 
 // chained reports whether the device's counter orders this scan.
@@ -131,7 +132,7 @@ func byTime(a, b event) int {
 // setTimes keeps the scans of one device in the order of its counter: none may
 // have happened before an earlier one happened.
 func setTimes(events []event) {
-	byDevice := map[DeviceID][]*event{}
+	byDevice := map[traveler.DeviceID][]*event{}
 	for i := range events {
 		ev := &events[i]
 		ev.anew = false
@@ -197,7 +198,7 @@ func restoreDevices(events []event) {
 }
 
 func restoreGroup(group []event) {
-	places := map[DeviceID][]int{}
+	places := map[traveler.DeviceID][]int{}
 	for i := range group {
 		if group[i].chained() {
 			places[group[i].e.Scan.Device] = append(places[group[i].e.Scan.Device], i)

@@ -1,9 +1,10 @@
-package traveler
+package story
 
 import (
 	"cmp"
 	"slices"
 	"strings"
+	"tallywalk/traveler"
 	"time"
 )
 
@@ -18,11 +19,11 @@ const (
 )
 
 // isControl reports whether a scan is about another scan.
-func isControl(s *Scan) bool {
+func isControl(s *traveler.Scan) bool {
 	switch s.Action {
-	case ActUndo, ActCorrect:
+	case traveler.ActUndo, traveler.ActCorrect:
 		return true
-	case ActDecide:
+	case traveler.ActDecide:
 		return strings.HasPrefix(s.For, scanQuestion) || (s.Reason == ChoiceDrop && strings.HasPrefix(s.For, anywayQuestionOf))
 	}
 	return false
@@ -31,16 +32,16 @@ func isControl(s *Scan) bool {
 // ControlTarget is the id of the scan that a control is about: an undo, a
 // correction, or a decision to count or to drop a scan. It is empty for all
 // other scans.
-func ControlTarget(s *Scan) ScanID {
+func ControlTarget(s *traveler.Scan) traveler.ScanID {
 	switch s.Action {
-	case ActUndo, ActCorrect:
-		return ScanID(s.For)
-	case ActDecide:
+	case traveler.ActUndo, traveler.ActCorrect:
+		return traveler.ScanID(s.For)
+	case traveler.ActDecide:
 		if id, ok := strings.CutPrefix(s.For, scanQuestion); ok {
-			return ScanID(id)
+			return traveler.ScanID(id)
 		}
 		if id, ok := strings.CutPrefix(s.For, anywayQuestionOf); ok && s.Reason == ChoiceDrop {
-			return ScanID(id)
+			return traveler.ScanID(id)
 		}
 	}
 	return ""
@@ -49,7 +50,7 @@ func ControlTarget(s *Scan) ScanID {
 // applyControls reads undo, correction and decision from the last to the first,
 // so that one that is itself taken back has no effect.
 func applyControls(events []event) {
-	byID := make(map[ScanID]int, len(events))
+	byID := make(map[traveler.ScanID]int, len(events))
 	for i := range events {
 		byID[events[i].e.Scan.ID] = i
 	}
@@ -92,24 +93,24 @@ func control(events []event, ev *event, t, self int) {
 		return
 	}
 	ev.denied = controlMisfit(ev, target)
-	if ev.denied == nil && t < self && withInspector(events[t:self]) && !May(ev.e.By.Role, DeedVerdict) {
-		ev.denied = &misfit{msg: Msg{Key: "undo.verdict"}}
+	if ev.denied == nil && t < self && withInspector(events[t:self]) && !traveler.May(ev.e.By.Role, traveler.DeedVerdict) {
+		ev.denied = &misfit{msg: traveler.Msg{Key: "undo.verdict"}}
 	}
 	if ev.denied != nil && !ev.force {
 		return
 	}
 	switch ev.s.Action {
-	case ActUndo:
+	case traveler.ActUndo:
 		if target.fate == "" {
 			target.fate, target.by = FateUndone, ev.e.Scan.ID
 		}
-	case ActDecide:
+	case traveler.ActDecide:
 		decideScan(ev, target)
-	case ActCorrect:
-		if target.s.Action == ActCorrect {
+	case traveler.ActCorrect:
+		if target.s.Action == traveler.ActCorrect {
 			// The newer correction speaks in place of the older one.
 			target.fate, target.by = FateCorrected, ev.e.Scan.ID
-			inner := ScanID(target.s.For)
+			inner := traveler.ScanID(target.s.For)
 			for i := range events {
 				if events[i].e.Scan.ID == inner && i < self {
 					correct(&events[i], ev)
@@ -169,18 +170,18 @@ func (ev *event) fix(by *event) {
 // controlMisfit says why a control may not act on its target.
 func controlMisfit(ev, target *event) *misfit {
 	if ev.e.By.Role == "" {
-		return &misfit{msg: Msg{Key: "person.unknown", Args: []string{string(ev.s.Operator)}}}
+		return &misfit{msg: traveler.Msg{Key: "person.unknown", Args: []string{string(ev.s.Operator)}}}
 	}
-	if May(ev.e.By.Role, DeedSettle) {
-		if ev.s.Action == ActDecide && ev.s.Reason != ChoiceAdd && ev.s.Reason != ChoiceDrop {
+	if traveler.May(ev.e.By.Role, traveler.DeedSettle) {
+		if ev.s.Action == traveler.ActDecide && ev.s.Reason != ChoiceAdd && ev.s.Reason != ChoiceDrop {
 			return no("decide.choice", ev.s.Reason)
 		}
 		return nil
 	}
-	if ev.s.Action != ActUndo || !May(ev.e.By.Role, DeedScan) {
+	if ev.s.Action != traveler.ActUndo || !traveler.May(ev.e.By.Role, traveler.DeedScan) {
 		return roleMisfit(ev)
 	}
-	if ev.rules >= rulesUndo && !May(ev.e.By.Role, DeedOf(target.s)) {
+	if ev.rules >= rulesUndo && !traveler.May(ev.e.By.Role, traveler.DeedOf(target.s)) {
 		return roleMisfit(ev) // a number that was typed is not the badge of the one who said it
 	}
 	same := target.e.By.Name == ev.e.By.Name && target.s.Operator == ev.s.Operator
@@ -190,14 +191,14 @@ func controlMisfit(ev, target *event) *misfit {
 	if same && near(ev.at, target.at) && (!ev.e.Scan.IsPresent() || near(ev.e.Arrived, target.e.Arrived)) {
 		return nil
 	}
-	return &misfit{msg: Msg{Key: "undo.late"}}
+	return &misfit{msg: traveler.Msg{Key: "undo.late"}}
 }
 
 // withInspector reports whether the first of some events submits a first-off
 // that one of the others decides on: then it is not the submitter's any more.
 func withInspector(events []event) bool {
 	first := &events[0]
-	if first.rules < rulesUndo || first.s.Action != ActFirstOff || first.s.HasCounts() {
+	if first.rules < rulesUndo || first.s.Action != traveler.ActFirstOff || first.s.HasCounts() {
 		return false
 	}
 	for i := range events[1:] {
@@ -209,10 +210,10 @@ func withInspector(events []event) bool {
 }
 
 // isVerdict reports whether an event decides on a first-off.
-func (ev *event) isVerdict() bool { return ev.s.Action == ActFirstOff && ev.s.HasCounts() }
+func (ev *event) isVerdict() bool { return ev.s.Action == traveler.ActFirstOff && ev.s.HasCounts() }
 
 func near(a, b time.Time) bool { return a.Sub(b).Abs() <= UndoTime }
 
 func roleMisfit(ev *event) *misfit {
-	return &misfit{msg: Msg{Key: "role", Args: []string{string(ev.e.By.Role), string(ev.s.Action)}}}
+	return &misfit{msg: traveler.Msg{Key: "role", Args: []string{string(ev.e.By.Role), string(ev.s.Action)}}}
 }

@@ -1,4 +1,4 @@
-package traveler_test
+package story_test
 
 import (
 	"encoding/json"
@@ -11,6 +11,7 @@ import (
 	. "tallywalk/traveler"
 	"tallywalk/traveler/ground"
 	"tallywalk/traveler/measure"
+	. "tallywalk/traveler/story"
 )
 
 // dump tells the story in lines that a person can check.

@@ -1,4 +1,4 @@
-package traveler
+package story
 
 import (
 	"iter"

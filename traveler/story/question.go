@@ -1,8 +1,9 @@
-package traveler
+package story
 
 import (
 	"slices"
 	"strings"
+	"tallywalk/traveler"
 	"time"
 )
 
@@ -36,10 +37,10 @@ const (
 type Settlement struct {
 	Question Question
 	Choice   string
-	By       PersonID
+	By       traveler.PersonID
 	Name     string // account that answered
 	At       time.Time
-	Scan     ScanID
+	Scan     traveler.ScanID
 }
 
 // Question is something that was said and does not fit, or numbers that
@@ -48,13 +49,13 @@ type Settlement struct {
 type Question struct {
 	ID        string
 	Kind      QuestionKind
-	Card      Code
-	Operation Op
-	Before    Op // the operation before, for QuestionOver
+	Card      traveler.Code
+	Operation traveler.Op
+	Before    traveler.Op // the operation before, for QuestionOver
 	Pieces    int
-	Scan      ScanID
+	Scan      traveler.ScanID
 	At        time.Time
-	Known     Msg // what the floor knows, with numbers
+	Known     traveler.Msg // what the floor knows, with numbers
 	Choices   []string
 	Settled   *Settlement
 
@@ -121,7 +122,7 @@ func overQuestion(b *Batch, t, prev *Tally, at time.Time) Question {
 	return Question{
 		ID:   strings.Join([]string{"over", string(b.Card), t.Operation.String(), num(t.In), num(t.Over)}, ":"),
 		Kind: QuestionOver, Card: b.Card, Operation: t.Operation, Before: prev.Operation, Pieces: t.Over, At: at,
-		Known:   Msg{Key: "over", Args: []string{t.Operation.String(), num(t.In), prev.Operation.String(), num(t.In - t.Over)}},
+		Known:   traveler.Msg{Key: "over", Args: []string{t.Operation.String(), num(t.In), prev.Operation.String(), num(t.In - t.Over)}},
 		Choices: choices,
 	}
 }
@@ -130,13 +131,13 @@ func uncountedQuestion(b *Batch, t *Tally, n int, at time.Time) Question {
 	return Question{
 		ID:   strings.Join([]string{"uncounted", string(b.Card), t.Operation.String(), num(t.In), num(n)}, ":"),
 		Kind: QuestionUncounted, Card: b.Card, Operation: t.Operation, Pieces: n, At: at,
-		Known:   Msg{Key: "uncounted", Args: []string{t.Operation.String(), num(n), num(t.Could)}},
+		Known:   traveler.Msg{Key: "uncounted", Args: []string{t.Operation.String(), num(n), num(t.Could)}},
 		Choices: []string{ChoiceGood, ChoiceMissing, ChoiceSeen},
 	}
 }
 
 // lastCount is when the last visit of an operation last changed.
-func (f *Family) lastCount(batch int, op Op) time.Time {
+func (f *Family) lastCount(batch int, op traveler.Op) time.Time {
 	var t time.Time
 	for i := range f.Visits {
 		if v := &f.Visits[i]; v.Batch == batch && v.Operation == op {

@@ -1,7 +1,8 @@
-package traveler
+package story
 
 import (
 	"context"
+	"tallywalk/traveler"
 	"time"
 )
 
@@ -22,16 +23,16 @@ type Log interface {
 	// with KindInvalid when a row has no bucket or key; with KindFull when the
 	// disk takes no more. On success the ids are kept
 	// for ever, and the rows replace the ledger rows of their keys.
-	Append(last Seq, entries []*Entry, rows []Row) error
+	Append(last traveler.Seq, entries []*traveler.Entry, rows []Row) error
 	// Head is the last sequence and its link of the chain.
-	Head() (Seq, Hash)
+	Head() (traveler.Seq, Hash)
 	// Entries calls yield for every entry with from <= Seq in order until it
 	// returns false.
-	Entries(from Seq, yield func(*Entry) bool) error
+	Entries(from traveler.Seq, yield func(*traveler.Entry) bool) error
 	// Get reads the entries of the given sequences, in that order.
-	Get(seqs []Seq) ([]*Entry, error)
+	Get(seqs []traveler.Seq) ([]*traveler.Entry, error)
 	// Find gives the sequence an id was kept under; 0 when it was never kept.
-	Find(id ScanID) (Seq, error)
+	Find(id traveler.ScanID) (traveler.Seq, error)
 	// Rows calls yield for every ledger row of a bucket, by key. The value is good
 	// until yield returns; whoever keeps it copies it.
 	Rows(bucket string, yield func(key string, value []byte) bool) error
@@ -64,36 +65,36 @@ type Row struct {
 // Snapshot says where replay may begin: which families are open and the
 // sequences of each. The stories themselves are told again from the record.
 type Snapshot struct {
-	Seq    Seq            `json:"seq"`
-	Head   string         `json:"head"`
-	Rules  int            `json:"rules"`
-	Format int            `json:"format"`
-	Shop   []Seq          `json:"shop"`
-	Open   map[Code][]Seq `json:"open"`
-	Loose  []Seq          `json:"loose"`
+	Seq    traveler.Seq                     `json:"seq"`
+	Head   string                           `json:"head"`
+	Rules  int                              `json:"rules"`
+	Format int                              `json:"format"`
+	Shop   []traveler.Seq                   `json:"shop"`
+	Open   map[traveler.Code][]traveler.Seq `json:"open"`
+	Loose  []traveler.Seq                   `json:"loose"`
 	// Devices is what each device had said last.
-	Devices map[DeviceID]Spoken `json:"devices,omitempty"`
+	Devices map[traveler.DeviceID]Spoken `json:"devices,omitempty"`
 }
 
 // Answer is what a scan or a release is told.
 type Answer struct {
-	ID      ScanID
-	Outcome Outcome
+	ID      traveler.ScanID
+	Outcome traveler.Outcome
 	Again   bool // it was answered before; this is the same answer
-	Seq     Seq
-	Say     Msg
+	Seq     traveler.Seq
+	Say     traveler.Msg
 	Offer   bool  // refused, but may be said again with Anyway
 	Err     error // set when this one could not be taken at all (409, forbidden)
 	Family  *Family
-	Card    Code
-	Issued  Code // the card that a split gave
+	Card    traveler.Code
+	Issued  traveler.Code // the card that a split gave
 }
 
 // Said is a scan and who stands behind it. An empty role means that the badge
 // on the scan is unknown.
 type Said struct {
-	By   Actor
-	Scan Scan
+	By   traveler.Actor
+	Scan traveler.Scan
 	// Taken is set when the scan was in a record before.
 	Taken *Taken
 	// Epoch is the one that the device knew when it made the scan, or when the
@@ -110,9 +111,9 @@ type Said struct {
 // free, and the rest is decided again as scans that come late. What was answered
 // is not said: it may name people, and they stay out of the record.
 type Before struct {
-	Outcome Outcome `json:"outcome"`
-	Seq     Seq     `json:"seq,omitempty" api:"min=0"` // the sequence it was kept under
-	Issued  Code    `json:"issued,omitempty"`          // the card that a split gave
+	Outcome traveler.Outcome `json:"outcome"`
+	Seq     traveler.Seq     `json:"seq,omitempty" api:"min=0"` // the sequence it was kept under
+	Issued  traveler.Code    `json:"issued,omitempty"`          // the card that a split gave
 }
 
 // Taken is how a scan was taken in the record that it comes from: it tells the
@@ -120,11 +121,11 @@ type Before struct {
 // meant then, and with the card that a split gave.
 type Taken struct {
 	Arrived time.Time
-	Outcome Outcome
-	Card    Code
-	Machine MachineID
-	Other   Code
-	Say     Msg
+	Outcome traveler.Outcome
+	Card    traveler.Code
+	Machine traveler.MachineID
+	Other   traveler.Code
+	Say     traveler.Msg
 }
 
 // Tables keeps rows outside the record: names of people, accounts, stations,
@@ -143,26 +144,26 @@ type Desk interface {
 	// error is for all of them together (full disk, closing).
 	Scans(ctx context.Context, said []Said) ([]Answer, error)
 	// Release puts batches on the floor, all or none.
-	Release(ctx context.Context, by Actor, rs []Release, cards []Code) ([]Answer, error)
+	Release(ctx context.Context, by traveler.Actor, rs []traveler.Release, cards []traveler.Code) ([]Answer, error)
 	// Change changes the shop; it fails with KindConflict when a used route
 	// revision would change.
-	Change(ctx context.Context, by Actor, c *Change) error
+	Change(ctx context.Context, by traveler.Actor, c *traveler.Change) error
 	// Shop is the shop as committed.
-	Shop() *Shop
+	Shop() *traveler.Shop
 	// Head is the last committed sequence and its link of the chain.
-	Head() (Seq, Hash)
+	Head() (traveler.Seq, Hash)
 	// Open calls yield for each family that is still on the floor.
 	Open(yield func(*Family) bool)
 	// Family gives the family a batch belongs to, finished ones too.
-	Family(card Code) (*Family, error)
+	Family(card traveler.Code) (*Family, error)
 	// FindCard resolves what was scanned or typed into batches: one for a code,
 	// perhaps several for a works order number.
-	FindCard(ref string) []Code
+	FindCard(ref string) []traveler.Code
 	// Facts calls yield for each batch that fits: those on the floor first, as they
 	// were released, then those whose family has left it, by part and end.
 	Facts(q FactQuery, yield func(*BatchFact) bool) error
 	// Loose lists kept scans that belong to no batch.
-	Loose() []*Entry
+	Loose() []*traveler.Entry
 	// Changed returns a channel that is closed at the next commit. Take it,
 	// read, then wait on it: nothing is missed.
 	Changed() <-chan struct{}
@@ -170,9 +171,9 @@ type Desk interface {
 	// their roots, nil for one that left it, and the version that they are of. ok
 	// is false when that is not known any more and all may have changed; of
 	// version 0 it never is.
-	ChangedSince(version uint64) (families map[Code]*Family, now uint64, ok bool)
+	ChangedSince(version uint64) (families map[traveler.Code]*Family, now uint64, ok bool)
 	// Entries reads the record from a sequence on.
-	Entries(from Seq, yield func(*Entry) bool) error
+	Entries(from traveler.Seq, yield func(*traveler.Entry) bool) error
 	// Epoch names this record.
 	Epoch() string
 	// ClockDoubt says why the server's clock can't be believed; nil when it can.

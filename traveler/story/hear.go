@@ -1,16 +1,17 @@
-package traveler
+package story
 
 import (
 	"cmp"
 	"slices"
+	"tallywalk/traveler"
 	"time"
 )
 
 // Adopt adds a scan of another family, which a correction is about to move
 // here, to the record. Hear the correction next.
-func (f *Family) Adopt(shop *Shop, e *Entry) *Family {
+func (f *Family) Adopt(shop *traveler.Shop, e *traveler.Entry) *Family {
 	record := append(slices.Clip(f.record), e)
-	slices.SortStableFunc(record, func(a, b *Entry) int { return cmp.Compare(a.Seq, b.Seq) })
+	slices.SortStableFunc(record, func(a, b *traveler.Entry) int { return cmp.Compare(a.Seq, b.Seq) })
 	return Tell(shop, record)
 }
 
@@ -19,7 +20,7 @@ func (f *Family) Adopt(shop *Shop, e *Entry) *Family {
 // refused scan may be said again with Anyway. The entry's resolved fields
 // (Card, Machine, Other, Target, Seq, Arrived, By) are set by the caller, and
 // Other of a split is taken back when the split is refused.
-func (f *Family) Hear(shop *Shop, e *Entry) (next *Family, offer bool) {
+func (f *Family) Hear(shop *traveler.Shop, e *traveler.Entry) (next *Family, offer bool) {
 	next, offer = f.HearOpen(shop, e)
 	return next.Settle(shop), offer
 }
@@ -28,7 +29,7 @@ func (f *Family) Hear(shop *Shop, e *Entry) (next *Family, offer bool) {
 // happened after a scan that came late. It is answered all the same, since an
 // answer rests on what stood before. Nobody may read the family, or keep the
 // one that heard, until Settle has told the rest.
-func (f *Family) HearOpen(shop *Shop, e *Entry) (next *Family, offer bool) {
+func (f *Family) HearOpen(shop *traveler.Shop, e *traveler.Entry) (next *Family, offer bool) {
 	if e.Scan == nil {
 		return Tell(shop, append(slices.Clip(f.record), e)), false
 	}
@@ -43,7 +44,7 @@ func (f *Family) HearOpen(shop *Shop, e *Entry) (next *Family, offer bool) {
 }
 
 // Settle tells what is left of an open family's story; others are as they are.
-func (f *Family) Settle(shop *Shop) *Family {
+func (f *Family) Settle(shop *traveler.Shop) *Family {
 	if f.open && !f.newest() {
 		return Tell(shop, f.record)
 	}
@@ -55,7 +56,7 @@ func (f *Family) Settle(shop *Shop) *Family {
 }
 
 // hearLast applies a scan that happened after all others.
-func (f *Family) hearLast(shop *Shop, e *Entry, ev *event) (*Family, bool) {
+func (f *Family) hearLast(shop *traveler.Shop, e *traveler.Entry, ev *event) (*Family, bool) {
 	if e.Scan.IsPresent() {
 		m := f.check(shop, ev)
 		if m != nil && !m.keep && (!m.ask || !e.Scan.Anyway) {
@@ -78,10 +79,10 @@ func (f *Family) hearLast(shop *Shop, e *Entry, ev *event) (*Family, bool) {
 }
 
 // answer sets the outcome of the scan that was told last.
-func (f *Family) answer(e *Entry) {
-	e.Outcome = Kept
+func (f *Family) answer(e *traveler.Entry) {
+	e.Outcome = traveler.Kept
 	if f.Lines.At(f.Lines.Len()-1).Fate == FateAsked {
-		e.Outcome, e.Say = Questioned, f.misfits[len(f.misfits)-1].Known
+		e.Outcome, e.Say = traveler.Questioned, f.misfits[len(f.misfits)-1].Known
 	}
 }
 
@@ -96,7 +97,7 @@ type change struct {
 
 // hearBefore tells a scan that something happened after, or one that says
 // something of others: the family goes back to where the story changes.
-func (f *Family) hearBefore(shop *Shop, e *Entry) (*Family, bool) {
+func (f *Family) hearBefore(shop *traveler.Shop, e *traveler.Entry) (*Family, bool) {
 	c := f.insert(shop, e)
 	c.at = c.start + slices.IndexFunc(c.some, func(ev event) bool { return ev.e == e })
 	was := slices.Clone(f.events[c.start:c.end])
@@ -120,17 +121,17 @@ func (f *Family) hearBefore(shop *Shop, e *Entry) (*Family, bool) {
 
 // hearPresent does so for a scan that someone waits for. There is no family when
 // it is refused.
-func (f *Family) hearPresent(shop *Shop, e *Entry, events []event, c *change) (n *Family, why Msg, offer bool) {
+func (f *Family) hearPresent(shop *traveler.Shop, e *traveler.Entry, events []event, c *change) (n *Family, why traveler.Msg, offer bool) {
 	n = f.apartAt(shop, events, c.start)
 	n.spine = newSpine(shop, 0) // no marks of what may be refused
-	if e.Scan.Action == ActSplit {
+	if e.Scan.Action == traveler.ActSplit {
 		n.record = append(slices.Clip(f.record), e) // what was said of its card is no stranger's
 	}
 	n.fold(shop, c.at+1)
 	n.spine, n.record = f.spine, f.record
 	switch n.Lines.At(c.at).Fate {
 	case FateLapsed:
-		return nil, Msg{Key: "decide.gone"}, false
+		return nil, traveler.Msg{Key: "decide.gone"}, false
 	case FateAsked:
 		if q := n.misfits[len(n.misfits)-1]; !q.keep {
 			return nil, q.Known, q.ask && !e.Scan.Anyway
@@ -138,11 +139,11 @@ func (f *Family) hearPresent(shop *Shop, e *Entry, events []event, c *change) (n
 	}
 	n.takeIn(e, events, c)
 	n.answer(e)
-	return n, Msg{}, false
+	return n, traveler.Msg{}, false
 }
 
 // takeIn makes a new scan part of the newest version.
-func (f *Family) takeIn(e *Entry, events []event, c *change) {
+func (f *Family) takeIn(e *traveler.Entry, events []event, c *change) {
 	f.spine.drop(c.start)
 	f.keep(e)
 	f.events, f.open = events, true
@@ -158,7 +159,7 @@ func (f *Family) takeIn(e *Entry, events []event, c *change) {
 
 // backTo gives the story before the i-th event, to be told on from there. An
 // open family that has not told it yet is carried on itself.
-func (f *Family) backTo(shop *Shop, events []event, i int) *Family {
+func (f *Family) backTo(shop *traveler.Shop, events []event, i int) *Family {
 	if f.open && f.Lines.Len() <= i {
 		f.fold(shop, i)
 		return f
@@ -167,7 +168,7 @@ func (f *Family) backTo(shop *Shop, events []event, i int) *Family {
 }
 
 // apartAt does so in a family of its own.
-func (f *Family) apartAt(shop *Shop, events []event, i int) *Family {
+func (f *Family) apartAt(shop *traveler.Shop, events []event, i int) *Family {
 	var n *Family
 	if m := f.spine.before(i); m != nil {
 		n = m.apart()
@@ -180,7 +181,7 @@ func (f *Family) apartAt(shop *Shop, events []event, i int) *Family {
 }
 
 // insert finds out what a new scan changes of the events.
-func (f *Family) insert(shop *Shop, e *Entry) change {
+func (f *Family) insert(shop *traveler.Shop, e *traveler.Entry) change {
 	if c, ok := f.insertNear(shop, e); ok {
 		return c
 	}
@@ -188,8 +189,8 @@ func (f *Family) insert(shop *Shop, e *Entry) change {
 	with.record = append(slices.Clip(f.record), e)
 	events := with.read(shop)
 	start := 0
-	gave := Code("")
-	if e.Scan.Action == ActSplit {
+	gave := traveler.Code("")
+	if e.Scan.Action == traveler.ActSplit {
 		gave = e.Other
 	}
 	for start < len(f.events) && f.events[start].same(&events[start]) && (gave == "" || events[start].card != gave) {
@@ -208,13 +209,13 @@ func (ev *event) same(o *event) bool {
 // insertNear does so for a scan that changes nothing far from its own time: one
 // that says nothing of others, is awaited by none, and is not behind its
 // device's own counter. ok is false where that does not hold.
-func (f *Family) insertNear(shop *Shop, e *Entry) (c change, ok bool) {
+func (f *Family) insertNear(shop *traveler.Shop, e *traveler.Entry) (c change, ok bool) {
 	f.spine.count(f.events, f.record)
 	ev := f.newEvent(e)
 	if isControl(e.Scan) || ev.isVerdict() || f.spine.corrected || e.Arrived.Before(f.spine.arrived) || slices.Contains(f.awaited, e.Scan.ID) {
 		return change{}, false
 	}
-	if e.Scan.Action == ActSplit && f.spoken(e.Other) {
+	if e.Scan.Action == traveler.ActSplit && f.spoken(e.Other) {
 		return change{}, false
 	}
 	ev.at, ev.uncertain = ev.raw()
@@ -292,9 +293,9 @@ func (f *Family) parts(i int) bool {
 	return true
 }
 
-func (f *Family) refuse(e *Entry, why Msg) *Family {
-	e.Outcome, e.Say = Refused, why
-	if e.Scan.Action == ActSplit {
+func (f *Family) refuse(e *traveler.Entry, why traveler.Msg) *Family {
+	e.Outcome, e.Say = traveler.Refused, why
+	if e.Scan.Action == traveler.ActSplit {
 		e.Other = ""
 	}
 	n := *f
@@ -305,7 +306,7 @@ func (f *Family) refuse(e *Entry, why Msg) *Family {
 
 // fast reports whether an event happened after all others, so that it need only
 // be applied. It sets the event's time and hint.
-func (f *Family) fast(shop *Shop, ev *event) bool {
+func (f *Family) fast(shop *traveler.Shop, ev *event) bool {
 	if isControl(ev.s) || len(f.Batches) == 0 || slices.Contains(f.awaited, ev.e.Scan.ID) {
 		return false
 	}
@@ -315,7 +316,7 @@ func (f *Family) fast(shop *Shop, ev *event) bool {
 		return true
 	}
 	last := &f.events[len(f.events)-1]
-	if !ev.at.After(last.high) || (ev.s.Action == ActSplit && f.spoken(ev.e.Other)) {
+	if !ev.at.After(last.high) || (ev.s.Action == traveler.ActSplit && f.spoken(ev.e.Other)) {
 		return false
 	}
 	f.spine.count(f.events, f.record)
@@ -333,6 +334,6 @@ func (f *Family) fast(shop *Shop, ev *event) bool {
 
 // spoken reports whether a scan of a card is there already, before the split
 // that gave it.
-func (f *Family) spoken(card Code) bool {
+func (f *Family) spoken(card traveler.Code) bool {
 	return slices.ContainsFunc(f.events, func(ev event) bool { return ev.e.Card == card })
 }

@@ -1,30 +1,33 @@
-package traveler
+package story
 
-import "time"
+import (
+	"tallywalk/traveler"
+	"time"
+)
 
 // Family is the story of the batches that are linked by split or join: the fold
 // of their record. A Family is frozen: Hear returns another one. All fields are
 // for reading. versions.go says what versions share.
 type Family struct {
-	Root  Code
+	Root  traveler.Code
 	Rules int
 
 	Batches []Batch // the root first
 	Visits  []Visit
 	Spans   []Span
-	Closed  []Span // of runs and set-ups: what lies in time when the machine was closed
-	Trips   []Trip // in the order they were made
-	Lines   Lines  // every scan of the record, in the order things happened
+	Closed  []Span          // of runs and set-ups: what lies in time when the machine was closed
+	Trips   []traveler.Trip // in the order they were made
+	Lines   Lines           // every scan of the record, in the order things happened
 
-	Refused []*Entry     // scans refused when they were made, by sequence
-	Settled []Settlement // questions that someone answered
+	Refused []*traveler.Entry // scans refused when they were made, by sequence
+	Settled []Settlement      // questions that someone answered
 
-	misfits []Question  // scans that do not fit; Questions adds what the numbers ask
-	record  []*Entry    // by sequence
-	events  []event     // by effective time
-	route   []Operation // as released: an operation added on the floor orders nothing
-	awaited []ScanID    // scans that a control names and that have not come
-	latest  time.Time   // the time of the event that happened last
+	misfits []Question           // scans that do not fit; Questions adds what the numbers ask
+	record  []*traveler.Entry    // by sequence
+	events  []event              // by effective time
+	route   []traveler.Operation // as released: an operation added on the floor orders nothing
+	awaited []traveler.ScanID    // scans that a control names and that have not come
+	latest  time.Time            // the time of the event that happened last
 	spine   *spine
 	open    bool // not all events are folded yet; nobody else has seen it
 }
@@ -46,19 +49,19 @@ const (
 
 // Line is one scan in the story.
 type Line struct {
-	Entry     *Entry
+	Entry     *traveler.Entry
 	At        time.Time // when it happened, as far as is known
 	Uncertain bool      // clocks could not tell, or the time was bent to fit
 	Fate      Fate
-	Batch     int    // index in Batches; -1 = none
-	Visit     int    // index in Visits; -1 = none
-	By        ScanID // the undo, correction or decision that changed its fate
-	Anyway    Msg    // what did not fit though it was said anyway
+	Batch     int             // index in Batches; -1 = none
+	Visit     int             // index in Visits; -1 = none
+	By        traveler.ScanID // the undo, correction or decision that changed its fate
+	Anyway    traveler.Msg    // what did not fit though it was said anyway
 }
 
 // Seqs lists the sequences of the family's record.
-func (f *Family) Seqs() []Seq {
-	out := make([]Seq, len(f.record))
+func (f *Family) Seqs() []traveler.Seq {
+	out := make([]traveler.Seq, len(f.record))
 	for i, e := range f.record {
 		out[i] = e.Seq
 	}
@@ -66,10 +69,10 @@ func (f *Family) Seqs() []Seq {
 }
 
 // Record is the family's entries by sequence.
-func (f *Family) Record() []*Entry { return f.record }
+func (f *Family) Record() []*traveler.Entry { return f.record }
 
 // Index gives the place of a batch in Batches, or -1.
-func (f *Family) Index(card Code) int {
+func (f *Family) Index(card traveler.Code) int {
 	for i := range f.Batches {
 		if f.Batches[i].Card == card {
 			return i
@@ -79,8 +82,8 @@ func (f *Family) Index(card Code) int {
 }
 
 // Cards lists the codes of the family's batches.
-func (f *Family) Cards() []Code {
-	out := make([]Code, len(f.Batches))
+func (f *Family) Cards() []traveler.Code {
+	out := make([]traveler.Code, len(f.Batches))
 	for i := range f.Batches {
 		out[i] = f.Batches[i].Card
 	}

@@ -1,6 +1,9 @@
-package traveler
+package story
 
-import "time"
+import (
+	"tallywalk/traveler"
+	"time"
+)
 
 // WaitKind says what pieces wait for.
 type WaitKind string
@@ -14,9 +17,9 @@ const (
 
 // Wait is pieces of a batch that wait in front of an operation.
 type Wait struct {
-	Operation Op
+	Operation traveler.Op
 	Kind      WaitKind
-	Machine   MachineID // where they arrived; empty while no machine is chosen
+	Machine   traveler.MachineID // where they arrived; empty while no machine is chosen
 	Pieces    int
 	Since     time.Time
 	Arrived   bool // Since is a scanned arrival, not the end of what was before
@@ -44,7 +47,7 @@ func (f *Family) Waits(batch int) []Wait {
 	return out
 }
 
-func (f *Family) waitsAt(out []Wait, batch, k int, next Op, ts []Tally) []Wait {
+func (f *Family) waitsAt(out []Wait, batch, k int, next traveler.Op, ts []Tally) []Wait {
 	t := &ts[k]
 	pieces := f.together(batch, k, ts)
 	arrived := -1
@@ -75,7 +78,7 @@ func (f *Family) waitsAt(out []Wait, batch, k int, next Op, ts []Tally) []Wait {
 	return append(out, w)
 }
 
-func (f *Family) inRework(batch int, op Op) bool {
+func (f *Family) inRework(batch int, op traveler.Op) bool {
 	for i := range f.Visits {
 		if v := &f.Visits[i]; v.Batch == batch && v.ReworkFor == op && v.Open() {
 			return true
@@ -121,12 +124,12 @@ func (f *Family) Before(visit int) time.Time {
 
 // NextOp is the first operation of a batch that is not behind it; 0 when all
 // are.
-func (f *Family) NextOp(batch int) Op { return f.nextOp(batch, f.Tallies(batch)) }
+func (f *Family) NextOp(batch int) traveler.Op { return f.nextOp(batch, f.Tallies(batch)) }
 
 // Spot says what a scan at a machine would be about: the operation, its open
 // visit (-1 = none), and how many pieces can still be counted there.
-func (f *Family) Spot(shop *Shop, batch int, machine MachineID, at time.Time) (op Op, visit, left int) {
-	ev := &event{s: &Scan{Action: ActRun}, machine: machine, at: at}
+func (f *Family) Spot(shop *traveler.Shop, batch int, machine traveler.MachineID, at time.Time) (op traveler.Op, visit, left int) {
+	ev := &event{s: &traveler.Scan{Action: traveler.ActRun}, machine: machine, at: at}
 	ts := f.Tallies(batch)
 	sp := f.locate(shop, ev, batch, ts)
 	if k := f.Batches[batch].index(sp.op); k >= 0 {

@@ -1,6 +1,9 @@
-package traveler
+package story
 
-import "time"
+import (
+	"tallywalk/traveler"
+	"time"
+)
 
 // Parts are where the time of a batch, a visit or an operation went, in clock
 // time. Of a batch they add up to its lead time: at each instant it is in one
@@ -39,8 +42,8 @@ type LossFact struct {
 	Outcome string // scrap, rework, review
 	Reason  string
 	N       int
-	FoundAt Op
-	Caused  Op // the operation that caused it; FoundAt when nobody said another
+	FoundAt traveler.Op
+	Caused  traveler.Op // the operation that caused it; FoundAt when nobody said another
 }
 
 // StopFact is a stretch in which a visit stood still.
@@ -58,12 +61,12 @@ type BusyFact struct {
 
 // VisitFact is what the figures need of one visit.
 type VisitFact struct {
-	Visit     ScanID
-	Operation Op
-	Machine   MachineID
-	CameFrom  MachineID // where it was carried from; empty = it was here, or nobody knows
-	Metres    float64   // of that walk
-	ReworkFor Op
+	Visit     traveler.ScanID
+	Operation traveler.Op
+	Machine   traveler.MachineID
+	CameFrom  traveler.MachineID // where it was carried from; empty = it was here, or nobody knows
+	Metres    float64            // of that walk
+	ReworkFor traveler.Op
 	Arrived   time.Time
 	Begun     time.Time // the first set-up, run or sending out; zero = not begun
 	Ended     time.Time // zero while it goes on
@@ -94,8 +97,8 @@ func (v *VisitFact) Inferred() bool { return v.NoStart || v.NoFinish || v.Uncert
 
 // OpFact is what became of a batch at one operation, first pass.
 type OpFact struct {
-	Operation  Op
-	WorkCentre WorkCentre
+	Operation  traveler.Op
+	WorkCentre traveler.WorkCentre
 	// As planned when it was done.
 	PlanSetup time.Duration
 	PlanPiece time.Duration // one piece
@@ -132,7 +135,7 @@ func (o *OpFact) Cycle() time.Duration {
 
 // TripFact is one time that a batch was carried.
 type TripFact struct {
-	From, To MachineID
+	From, To traveler.MachineID
 	At       time.Time
 }
 
@@ -146,8 +149,8 @@ type ReleasedAs struct {
 // BatchFact is what the figures need of one batch: what was told of it, worked
 // out once.
 type BatchFact struct {
-	Card, Root, Parent Code
-	Joined             Code // the batch its pieces went to
+	Card, Root, Parent traveler.Code
+	Joined             traveler.Code // the batch its pieces went to
 	Part, Rev, Drawing string
 	Name               string
 	Order, Line        string
@@ -190,11 +193,11 @@ func (b *BatchFact) Lead(now time.Time) time.Duration {
 // FactQuery says which batches are wanted. Zero fields do not restrict.
 type FactQuery struct {
 	Part     string
-	From, To time.Time // of the end; batches on the floor always fit
-	Roots    []Code    // only batches of these families
-	Open     bool      // those on the floor too
-	Bare     bool      // without visits
-	Without  FactParts // may be left out of what is read
+	From, To time.Time       // of the end; batches on the floor always fit
+	Roots    []traveler.Code // only batches of these families
+	Open     bool            // those on the floor too
+	Bare     bool            // without visits
+	Without  FactParts       // may be left out of what is read
 	// Lent: yield keeps nothing of a batch's lists when it returns. They are used
 	// again for the next one, which makes long histories fast to read.
 	Lent bool

@@ -1,6 +1,9 @@
-package traveler
+package story
 
-import "time"
+import (
+	"tallywalk/traveler"
+	"time"
+)
 
 // VisitState says where a visit stands.
 type VisitState string
@@ -36,7 +39,7 @@ type Span struct {
 	From, To time.Time
 	Inferred bool // a bound of it was inferred
 	Reason   string
-	By       PersonID
+	By       traveler.PersonID
 }
 
 // What can be inferred of a visit.
@@ -49,7 +52,7 @@ const (
 
 // Verdict is the rejection of a first-off.
 type Verdict struct {
-	By       PersonID
+	By       traveler.PersonID
 	At       time.Time
 	Reason   string
 	Overrule bool // someone who may pass it ran all the same
@@ -57,19 +60,19 @@ type Verdict struct {
 
 // LossAt is a loss with where it was found and the scan that said it.
 type LossAt struct {
-	Loss
+	traveler.Loss
 	Outcome string // scrap, rework, review
-	Scan    ScanID
+	Scan    traveler.ScanID
 }
 
 // Visit is one stay of a batch, or part of it, at one machine for one
 // operation.
 type Visit struct {
-	ID        ScanID // its first scan
-	Batch     int    // index in Family.Batches
-	Operation Op
-	Machine   MachineID
-	ReworkFor Op // the operation that sent the pieces to rework; 0 = first pass
+	ID        traveler.ScanID // its first scan
+	Batch     int             // index in Family.Batches
+	Operation traveler.Op
+	Machine   traveler.MachineID
+	ReworkFor traveler.Op // the operation that sent the pieces to rework; 0 = first pass
 
 	Arrived, Finished time.Time
 	State             VisitState
@@ -87,9 +90,9 @@ type Visit struct {
 	Rejected                             *Verdict // the rejection that no pass has followed
 	Reads                                *int     // what the machine's counter last showed
 	WaitReason                           string
-	People                               []PersonID
-	Scans                                []ScanID
-	CameFrom                             MachineID
+	People                               []traveler.PersonID
+	Scans                                []traveler.ScanID
+	CameFrom                             traveler.MachineID
 	Wanted                               int         // pieces sent outside
 	seen                                 []time.Time // when someone scanned something of it, in order
 	// Worked is how much of the time in which its machine was closed someone

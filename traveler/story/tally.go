@@ -1,4 +1,6 @@
-package traveler
+package story
+
+import "tallywalk/traveler"
 
 // Tally is what became of the pieces at one operation of a batch. Always
 //
@@ -7,7 +9,7 @@ package traveler
 // and what came in is what the operation before let go, less what left for
 // other batches and with what came from them, plus Over.
 type Tally struct {
-	Operation Op
+	Operation traveler.Op
 	In        int // pieces known to have come in
 	Good      int // went on, or can go on
 	Scrap     int
@@ -170,7 +172,7 @@ func (t *Tally) balance() {
 
 // moved is the number of pieces that joined before an operation, less those
 // that left there.
-func (b *Batch) moved(before Op) int {
+func (b *Batch) moved(before traveler.Op) int {
 	n := 0
 	for _, x := range b.In {
 		if x.Before == before {

@@ -1,20 +1,23 @@
-package traveler
+package story
 
-import "slices"
+import (
+	"slices"
+	"tallywalk/traveler"
+)
 
 // spot is where a scan belongs: a batch, an operation, the visit it is part of
 // (-1 = a new one), and the operation that sent pieces to rework.
 type spot struct {
 	batch   int
-	op      Op
+	op      traveler.Op
 	visit   int
-	rework  Op
-	machine MachineID
+	rework  traveler.Op
+	machine traveler.MachineID
 }
 
 // locate finds the spot of a scan. op is 0 when the batch has no operation that
 // could be meant.
-func (f *Family) locate(shop *Shop, ev *event, batch int, ts []Tally) spot {
+func (f *Family) locate(shop *traveler.Shop, ev *event, batch int, ts []Tally) spot {
 	sp := spot{batch: batch, visit: -1, machine: ev.machine}
 	s := ev.s
 	if s.Visit != "" {
@@ -25,21 +28,21 @@ func (f *Family) locate(shop *Shop, ev *event, batch int, ts []Tally) spot {
 	}
 	sp.op = s.Operation
 	if sp.op == 0 {
-		sp.op = ParseRef(s.Card).Op
+		sp.op = traveler.ParseRef(s.Card).Op
 	}
-	if s.Action == ActFirstOff && s.HasCounts() {
+	if s.Action == traveler.ActFirstOff && s.HasCounts() {
 		if v := f.awaitsVerdict(batch, sp.op, ev.machine); v >= 0 {
 			vis := &f.Visits[v]
 			return spot{batch, vis.Operation, v, vis.ReworkFor, vis.Machine}
 		}
 	}
-	if n, ok := ParseOp(s.For); ok && s.Action != ActDecide && s.Action != ActOverride {
+	if n, ok := traveler.ParseOp(s.For); ok && s.Action != traveler.ActDecide && s.Action != traveler.ActOverride {
 		sp.rework = n
 	}
 	if sp.op == 0 {
 		sp.op = f.likelyOp(shop, ev, &sp, ts)
 	}
-	if ev.e.FromLog() && s.Visit == "" && (s.Action == ActSetup || s.Action == ActRun) {
+	if ev.e.FromLog() && s.Visit == "" && (s.Action == traveler.ActSetup || s.Action == traveler.ActRun) {
 		return sp
 	}
 	sp.visit = f.openVisit(&sp, s.Action)
@@ -48,7 +51,7 @@ func (f *Family) locate(shop *Shop, ev *event, batch int, ts []Tally) spot {
 
 // awaitsVerdict finds the visit whose first piece waits for a verdict, which
 // may be given at the machine or in the inspection room.
-func (f *Family) awaitsVerdict(batch int, op Op, machine MachineID) int {
+func (f *Family) awaitsVerdict(batch int, op traveler.Op, machine traveler.MachineID) int {
 	found := -1
 	for i := range f.Visits {
 		v := &f.Visits[i]
@@ -62,7 +65,7 @@ func (f *Family) awaitsVerdict(batch int, op Op, machine MachineID) int {
 	return found
 }
 
-func (f *Family) visitOf(id ScanID) int {
+func (f *Family) visitOf(id traveler.ScanID) int {
 	// A station names a visit by its first scan.
 	for i := range f.Visits {
 		if f.Visits[i].ID == id {
@@ -80,13 +83,13 @@ func (f *Family) visitOf(id ScanID) int {
 // likelyOp is the operation meant by a scan that names none: the one that goes
 // on at this machine, else the first one this machine could do and that is not
 // over, else the batch's next one.
-func (f *Family) likelyOp(shop *Shop, ev *event, sp *spot, ts []Tally) Op {
+func (f *Family) likelyOp(shop *traveler.Shop, ev *event, sp *spot, ts []Tally) traveler.Op {
 	b := &f.Batches[sp.batch]
 	if v := f.unfinished(ev, sp); v >= 0 {
 		sp.rework = f.Visits[v].ReworkFor
 		return f.Visits[v].Operation
 	}
-	last := Op(0)
+	last := traveler.Op(0)
 	for k := b.firstIndex(); k < len(b.Ops); k++ {
 		o := &b.Ops[k]
 		if !shop.CanWork(ev.machine, o.WorkCentre, ev.at) {
@@ -135,7 +138,9 @@ func (f *Family) unfinished(ev *event, sp *spot) int {
 }
 
 // begins reports whether an action begins a stay rather than going on with one.
-func begins(act Action) bool { return act == ActSetup || act == ActArrive || act == ActSend }
+func begins(act traveler.Action) bool {
+	return act == traveler.ActSetup || act == traveler.ActArrive || act == traveler.ActSend
+}
 
 // over reports whether operation k of a batch is behind it: everything counted
 // and finished, or the batch was seen further on.
@@ -161,7 +166,7 @@ func seenBehind(k int, ts []Tally) bool {
 }
 
 // nextOp is the first operation that is not over; 0 when all are.
-func (f *Family) nextOp(batch int, ts []Tally) Op {
+func (f *Family) nextOp(batch int, ts []Tally) traveler.Op {
 	for k := range ts {
 		if !f.over(batch, k, ts) {
 			return ts[k].Operation
@@ -172,7 +177,7 @@ func (f *Family) nextOp(batch int, ts []Tally) Op {
 
 // openVisit finds the visit a scan goes on with. Setting, or arriving, at a
 // machine that the batch was seen to have left begins another one.
-func (f *Family) openVisit(sp *spot, act Action) int {
+func (f *Family) openVisit(sp *spot, act traveler.Action) int {
 	finished := -1
 	for i := len(f.Visits) - 1; i >= 0; i-- {
 		v := &f.Visits[i]
@@ -190,7 +195,7 @@ func (f *Family) openVisit(sp *spot, act Action) int {
 		}
 		return i
 	}
-	if act == ActCount || act == ActReceive {
+	if act == traveler.ActCount || act == traveler.ActReceive {
 		return finished
 	}
 	return -1

@@ -1,6 +1,9 @@
-package traveler
+package story
 
-import "time"
+import (
+	"tallywalk/traveler"
+	"time"
+)
 
 // BatchState says where a batch stands; it is derived, never said.
 type BatchState string
@@ -20,21 +23,21 @@ const (
 // Transfer is pieces that left for, or came from, another batch of the family,
 // before operation Before.
 type Transfer struct {
-	Before Op
+	Before traveler.Op
 	N      int
-	Other  Code
+	Other  traveler.Code
 }
 
 // Decision is what became of pieces set aside for review, or an adjustment that
 // someone entitled to made, at one operation.
 type Decision struct {
-	Operation                             Op
+	Operation                             traveler.Op
 	Good, Concession, Scrap, Rework, Miss int
 	FromReview                            bool
 	Reference                             string
-	By                                    PersonID
+	By                                    traveler.PersonID
 	At                                    time.Time
-	Scan                                  ScanID
+	Scan                                  traveler.ScanID
 }
 
 // Delivery is pieces that left the shop.
@@ -46,14 +49,14 @@ type Delivery struct {
 
 // Batch is pieces of one part that travel together under one card.
 type Batch struct {
-	Card    Code
-	Parent  Code // the batch it was split from
+	Card    traveler.Code
+	Parent  traveler.Code // the batch it was split from
 	Part    string
 	Rev     string
 	Drawing string
 	Name    string
-	Ops     []Operation // of the route, and those added on the floor
-	First   Op          // operations before this one its parent did; 0 = none
+	Ops     []traveler.Operation // of the route, and those added on the floor
+	First   traveler.Op          // operations before this one its parent did; 0 = none
 
 	Started  int
 	Wanted   int
@@ -68,24 +71,24 @@ type Batch struct {
 	// earlier operations may have been done unseen.
 	OnFloor bool
 
-	HeldBy     PersonID
+	HeldBy     traveler.PersonID
 	Held       bool
 	HeldReason string
 	Cancelled  time.Time
-	Joined     Code // the batch its pieces went to
-	DrawingOK  bool // someone decided to go on with a superseded drawing
-	Stock      int  // good pieces put to stock on cancelling
-	Place      MachineID
+	Joined     traveler.Code // the batch its pieces went to
+	DrawingOK  bool          // someone decided to go on with a superseded drawing
+	Stock      int           // good pieces put to stock on cancelling
+	Place      traveler.MachineID
 	WaitReason string
-	WaitBy     PersonID
+	WaitBy     traveler.PersonID
 
 	Out, In    []Transfer
 	Decisions  []Decision
 	Deliveries []Delivery
-	Skipped    []Op // operations that someone said were done unseen, or not needed
+	Skipped    []traveler.Op // operations that someone said were done unseen, or not needed
 }
 
-func (b *Batch) index(n Op) int {
+func (b *Batch) index(n traveler.Op) int {
 	for i := range b.Ops {
 		if b.Ops[i].Number == n {
 			return i
@@ -94,7 +97,7 @@ func (b *Batch) index(n Op) int {
 	return -1
 }
 
-func (b *Batch) skipped(n Op) bool {
+func (b *Batch) skipped(n traveler.Op) bool {
 	for _, s := range b.Skipped {
 		if s == n {
 			return true

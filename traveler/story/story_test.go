@@ -1,4 +1,4 @@
-package traveler_test
+package story_test
 
 import (
 	"bufio"
@@ -17,6 +17,7 @@ import (
 
 	. "tallywalk/traveler"
 	"tallywalk/traveler/calendar"
+	. "tallywalk/traveler/story"
 )
 
 var update = flag.Bool("update", false, "write the goldens anew")
@@ -28,7 +29,7 @@ var day = time.Date(2026, 3, 2, 0, 0, 0, 0, time.UTC)
 // arrive, then what the story says. The muddles are common practice of a shop
 // floor, no source; what each says is derived from the rules of the floor.
 func TestStories(t *testing.T) {
-	files, err := filepath.Glob("../testdata/stories/*.txtar")
+	files, err := filepath.Glob("../../testdata/stories/*.txtar")
 	if err != nil || len(files) < 32 {
 		t.Fatalf("want the example and 25 muddles in testdata/stories, have %d (%v)", len(files), err)
 	}

@@ -1,14 +1,15 @@
-package traveler
+package story
 
 import (
 	"slices"
 	"strconv"
+	"tallywalk/traveler"
 	"time"
 )
 
 // misfit is why a scan does not fit the story so far.
 type misfit struct {
-	msg Msg
+	msg traveler.Msg
 	ask bool // it may be said anyway
 	// count tells that only the pieces do not fit.
 	count bool
@@ -28,16 +29,16 @@ var askable = []string{
 }
 
 // MayAnyway reports whether a scan that was refused in these words may be said again with Anyway.
-func MayAnyway(m Msg) bool { return slices.Contains(askable, m.Key) }
+func MayAnyway(m traveler.Msg) bool { return slices.Contains(askable, m.Key) }
 
-func no(key string, args ...string) *misfit { return &misfit{msg: Msg{Key: key, Args: args}} }
+func no(key string, args ...string) *misfit { return &misfit{msg: traveler.Msg{Key: key, Args: args}} }
 
 func ask(key string, args ...string) *misfit {
-	return &misfit{msg: Msg{Key: key, Args: args}, ask: true}
+	return &misfit{msg: traveler.Msg{Key: key, Args: args}, ask: true}
 }
 
 func miscount(key string, args ...string) *misfit {
-	return &misfit{msg: Msg{Key: key, Args: args}, ask: true, count: true}
+	return &misfit{msg: traveler.Msg{Key: key, Args: args}, ask: true, count: true}
 }
 
 func num(n int) string { return strconv.Itoa(n) }
@@ -47,7 +48,7 @@ func num(n int) string { return strconv.Itoa(n) }
 const earlyMost = time.Hour
 
 // check says why a scan does not fit, or nil. It changes nothing.
-func (f *Family) check(shop *Shop, ev *event) *misfit {
+func (f *Family) check(shop *traveler.Shop, ev *event) *misfit {
 	if isControl(ev.s) {
 		return checkControl(ev)
 	}
@@ -68,23 +69,23 @@ func (f *Family) check(shop *Shop, ev *event) *misfit {
 	ts := f.Tallies(batch)
 	ev.ts = ts
 	switch ev.s.Action {
-	case ActDecide:
+	case traveler.ActDecide:
 		return f.checkDecide(ev, batch, ts)
-	case ActSplit:
+	case traveler.ActSplit:
 		return f.checkSplit(ev, batch, ts)
-	case ActJoin:
+	case traveler.ActJoin:
 		return f.checkJoin(ev, batch, ts)
-	case ActDeliver:
+	case traveler.ActDeliver:
 		if n := max(0, f.sum(batch, ts).Good-b.Delivered()); ev.s.Pieces > n {
 			return ask("deliver.over", num(ev.s.Pieces), num(n))
 		}
-	case ActMove:
+	case traveler.ActMove:
 		if _, ok := shop.FindMachine(ev.s.To); !ok {
 			return no("place.unknown", ev.s.To)
 		}
-	case ActOverride:
+	case traveler.ActOverride:
 		return checkOverride(ev, b)
-	case ActArrive, ActSetup, ActFirstOff, ActRun, ActCount, ActFinish, ActSend, ActReceive:
+	case traveler.ActArrive, traveler.ActSetup, traveler.ActFirstOff, traveler.ActRun, traveler.ActCount, traveler.ActFinish, traveler.ActSend, traveler.ActReceive:
 		return f.checkWork(shop, ev, batch, ts)
 	}
 	return nil
@@ -96,7 +97,7 @@ func (f *Family) check(shop *Shop, ev *event) *misfit {
 func checkTime(ev *event, b *Batch) *misfit {
 	if ev.far() && !ev.force {
 		days := ev.e.Clocked().Sub(ev.clock()).Abs().Round(24*time.Hour) / (24 * time.Hour)
-		return &misfit{msg: Msg{Key: "time.far", Args: []string{ev.clock().UTC().Format(time.DateOnly), num(int(days))}}, keep: true}
+		return &misfit{msg: traveler.Msg{Key: "time.far", Args: []string{ev.clock().UTC().Format(time.DateOnly), num(int(days))}}, keep: true}
 	}
 	if ev.e.FromLog() {
 		return nil
@@ -122,37 +123,37 @@ func checkPerson(ev *event) *misfit {
 	if ev.e.By.Role == "" {
 		return no("person.unknown", string(ev.s.Operator))
 	}
-	if !May(ev.e.By.Role, DeedOf(ev.s)) {
+	if !traveler.May(ev.e.By.Role, traveler.DeedOf(ev.s)) {
 		return roleMisfit(ev)
 	}
 	return nil
 }
 
 // checkBatch says whether the batch as a whole may be worked on.
-func checkBatch(shop *Shop, ev *event, b *Batch) *misfit {
+func checkBatch(shop *traveler.Shop, ev *event, b *Batch) *misfit {
 	act := ev.s.Action
-	if act == ActDecide {
+	if act == traveler.ActDecide {
 		return nil
 	}
 	if b.Joined != "" {
 		return no("batch.joined", string(b.Card), string(b.Joined))
 	}
-	if !b.Cancelled.IsZero() && act != ActDeliver {
+	if !b.Cancelled.IsZero() && act != traveler.ActDeliver {
 		return no("batch.cancelled", string(b.Card))
 	}
 	switch act {
-	case ActDeliver, ActJoin:
+	case traveler.ActDeliver, traveler.ActJoin:
 		if b.Held {
 			return no("batch.held", string(b.Card), b.HeldReason)
 		}
-	case ActSetup, ActRun, ActSend:
+	case traveler.ActSetup, traveler.ActRun, traveler.ActSend:
 		return barred(shop, ev, b)
 	}
 	return nil
 }
 
 // barred says why no new work may begin on a batch.
-func barred(shop *Shop, ev *event, b *Batch) *misfit {
+func barred(shop *traveler.Shop, ev *event, b *Batch) *misfit {
 	if b.Held {
 		return no("batch.held", string(b.Card), b.HeldReason)
 	}
@@ -164,7 +165,7 @@ func barred(shop *Shop, ev *event, b *Batch) *misfit {
 
 // checkWork says whether work at a machine fits: the operation, the machine,
 // the order of the route, the first-off, the number of pieces.
-func (f *Family) checkWork(shop *Shop, ev *event, batch int, ts []Tally) *misfit {
+func (f *Family) checkWork(shop *traveler.Shop, ev *event, batch int, ts []Tally) *misfit {
 	b := &f.Batches[batch]
 	sp := f.locate(shop, ev, batch, ts)
 	if sp.op == 0 {
@@ -189,13 +190,13 @@ func (f *Family) checkWork(shop *Shop, ev *event, batch int, ts []Tally) *misfit
 }
 
 // checkBegin says whether a new visit fits the machine and the route.
-func (f *Family) checkBegin(shop *Shop, ev *event, batch, k int, ts []Tally) *misfit {
+func (f *Family) checkBegin(shop *traveler.Shop, ev *event, batch, k int, ts []Tally) *misfit {
 	b := &f.Batches[batch]
 	o := &b.Ops[k]
-	if m := barred(shop, ev, b); m != nil && ev.s.Action != ActArrive {
+	if m := barred(shop, ev, b); m != nil && ev.s.Action != traveler.ActArrive {
 		return m
 	}
-	outside := ev.s.Action == ActSend || ev.s.Action == ActReceive || o.Outside()
+	outside := ev.s.Action == traveler.ActSend || ev.s.Action == traveler.ActReceive || o.Outside()
 	// The route of a log is what was done; no other machine was meant.
 	if !outside && !ev.e.FromLog() && !shop.CanWork(ev.machine, o.WorkCentre, ev.at) {
 		return ask("machine.wrong", o.Number.String(), string(o.WorkCentre), string(ev.machine))
@@ -234,21 +235,21 @@ func opList(b *Batch) string {
 	return s
 }
 
-func (f *Family) checkFirstOff(ev *event, sp *spot, o *Operation) *misfit {
+func (f *Family) checkFirstOff(ev *event, sp *spot, o *traveler.Operation) *misfit {
 	if f.Rules >= rulesFirstOff {
 		if no, stands := f.rejected(sp); stands {
 			return f.checkRejected(ev, sp, no)
-		} else if no != nil && ev.s.Action == ActRun {
+		} else if no != nil && ev.s.Action == traveler.ActRun {
 			return nil
 		}
 	}
 	state := ""
 	if sp.visit >= 0 {
 		state = f.Visits[sp.visit].FirstOff
-	} else if ev.s.Action == ActFirstOff && ev.s.HasCounts() {
+	} else if ev.s.Action == traveler.ActFirstOff && ev.s.HasCounts() {
 		return ask("firstoff.none", o.Number.String())
 	}
-	if ev.s.Action == ActRun && o.FirstOff && state != "accepted" {
+	if ev.s.Action == traveler.ActRun && o.FirstOff && state != "accepted" {
 		return ask("firstoff.open", o.Number.String())
 	}
 	return nil
@@ -303,7 +304,7 @@ func (f *Family) lastVerdict(sp *spot, batch int, here bool) *Visit {
 
 // Rejection is the rejection of a first-off that bars the run of an operation at
 // a machine, or nil.
-func (f *Family) Rejection(batch int, op Op, machine MachineID) *Verdict {
+func (f *Family) Rejection(batch int, op traveler.Op, machine traveler.MachineID) *Verdict {
 	if f.Rules < rulesFirstOff {
 		return nil
 	}
@@ -319,15 +320,15 @@ func (f *Family) Rejection(batch int, op Op, machine MachineID) *Verdict {
 func (f *Family) checkRejected(ev *event, sp *spot, v *Verdict) *misfit {
 	args := []string{sp.op.String(), string(v.By), v.Reason}
 	switch s := ev.s; s.Action {
-	case ActRun:
+	case traveler.ActRun:
 		switch {
-		case !May(ev.e.By.Role, DeedVerdict):
+		case !traveler.May(ev.e.By.Role, traveler.DeedVerdict):
 			return no("firstoff.rejected", args...)
 		case s.Anyway && s.Reason == "":
 			return no("firstoff.reason", args...)
 		}
 		return ask("firstoff.overrule", args...)
-	case ActCount, ActFinish:
+	case traveler.ActCount, traveler.ActFinish:
 		ran := sp.visit >= 0 && f.Visits[sp.visit].State == VisitRunning
 		least := 1
 		if s.Phase == "setup" {
@@ -382,7 +383,7 @@ func (f *Family) checkCount(ev *event, sp *spot, b *Batch, k int, ts []Tally) *m
 // read says the difference from its last reading.
 func (f *Family) pieces(ev *event, sp *spot) int {
 	n := ev.s.Total() + f.fromCounter(ev.s, sp)
-	if f.Rules >= rulesSurplus && n == 0 && ev.s.Action == ActReceive {
+	if f.Rules >= rulesSurplus && n == 0 && ev.s.Action == traveler.ActReceive {
 		return ev.s.Pieces
 	}
 	return n
@@ -391,8 +392,8 @@ func (f *Family) pieces(ev *event, sp *spot) int {
 // fromCounter is how many good pieces a reading of the machine's counter
 // stands for, when the scan does not say itself. A counter that reads less than
 // before was reset in between and counted from zero.
-func (f *Family) fromCounter(s *Scan, sp *spot) int {
-	if s.Reads == nil || s.Good != nil || (s.Action != ActCount && s.Action != ActFinish) {
+func (f *Family) fromCounter(s *traveler.Scan, sp *spot) int {
+	if s.Reads == nil || s.Good != nil || (s.Action != traveler.ActCount && s.Action != traveler.ActFinish) {
 		return 0
 	}
 	last := 0
@@ -404,7 +405,7 @@ func (f *Family) fromCounter(s *Scan, sp *spot) int {
 		n = *s.Reads
 	}
 	// Pieces that the counter saw and that were told to be lost are not good.
-	return max(0, n-SumLosses(s.Scrap)-SumLosses(s.Rework)-SumLosses(s.Review)-s.MissingPieces())
+	return max(0, n-traveler.SumLosses(s.Scrap)-traveler.SumLosses(s.Rework)-traveler.SumLosses(s.Review)-s.MissingPieces())
 }
 
 func (f *Family) checkRework(ev *event, sp *spot, b *Batch, ts []Tally) *misfit {

@@ -1,8 +1,9 @@
-package traveler
+package story
 
 import (
 	"slices"
 	"strings"
+	"tallywalk/traveler"
 	"time"
 )
 
@@ -63,7 +64,7 @@ func (f *Family) checkReview(ev *event, batch int, ts []Tally) *misfit {
 
 // reviewAt is the operation whose reviewed pieces are decided: the one said, or
 // the only one that has any.
-func reviewAt(s *Scan, ts []Tally) int {
+func reviewAt(s *traveler.Scan, ts []Tally) int {
 	found := -1
 	for k := range ts {
 		if s.Operation != 0 {
@@ -122,7 +123,7 @@ func (f *Family) mostTogether(batch int, ts []Tally) int {
 
 // splitAt finds in front of which operation the pieces lie that are split off:
 // the one said, else the furthest where so many lie together.
-func (f *Family) splitAt(s *Scan, batch int, ts []Tally) (k int, ok bool) {
+func (f *Family) splitAt(s *traveler.Scan, batch int, ts []Tally) (k int, ok bool) {
 	for k := len(ts); k >= 0; k-- {
 		if s.Operation != 0 && (k == len(ts) || ts[k].Operation != s.Operation) {
 			continue
@@ -134,7 +135,7 @@ func (f *Family) splitAt(s *Scan, batch int, ts []Tally) (k int, ok bool) {
 	return 0, false
 }
 
-func opAt(ts []Tally, k int) Op {
+func opAt(ts []Tally, k int) traveler.Op {
 	if k >= len(ts) {
 		return 0
 	}
@@ -218,7 +219,7 @@ func (f *Family) decide(ev *event, batch int) {
 	ts := f.Tallies(batch)
 	if s.For == "" {
 		if k := reviewAt(s, ts); k >= 0 {
-			d := Decision{Operation: ts[k].Operation, Scrap: SumLosses(s.Scrap), Rework: SumLosses(s.Rework), Miss: s.MissingPieces(), FromReview: true}
+			d := Decision{Operation: ts[k].Operation, Scrap: traveler.SumLosses(s.Scrap), Rework: traveler.SumLosses(s.Rework), Miss: s.MissingPieces(), FromReview: true}
 			if s.Reason == "concession" {
 				d.Concession = s.GoodPieces()
 			} else {
@@ -275,7 +276,7 @@ func (b *Batch) override(ev *event) {
 	s := ev.s
 	switch s.For {
 	case OverrideAdd:
-		b.addOp(Operation{Number: s.Operation, WorkCentre: WorkCentre(s.To), Instruction: s.Note, PiecesPerCycle: 1, AddedOnFloor: true})
+		b.addOp(traveler.Operation{Number: s.Operation, WorkCentre: traveler.WorkCentre(s.To), Instruction: s.Note, PiecesPerCycle: 1, AddedOnFloor: true})
 	case OverrideSkip:
 		b.skip(s.Operation)
 	case OverridePieces:
@@ -291,11 +292,11 @@ func (b *Batch) override(ev *event) {
 	}
 }
 
-func (b *Batch) addOp(o Operation) {
+func (b *Batch) addOp(o traveler.Operation) {
 	if b.index(o.Number) >= 0 || o.Number <= 0 {
 		return
 	}
-	ops := make([]Operation, 0, len(b.Ops)+1)
+	ops := make([]traveler.Operation, 0, len(b.Ops)+1)
 	for _, x := range b.Ops {
 		if x.Number < o.Number {
 			ops = append(ops, x)
@@ -305,7 +306,7 @@ func (b *Batch) addOp(o Operation) {
 	b.Ops = append(ops, b.Ops[len(ops)-1:]...)
 }
 
-func (b *Batch) skip(n Op) {
+func (b *Batch) skip(n traveler.Op) {
 	if !b.skipped(n) {
 		b.Skipped = append(slices.Clip(b.Skipped), n)
 	}
@@ -327,7 +328,7 @@ func (f *Family) split(ev *event, batch int) {
 	child.Card, child.Parent = code, f.Batches[batch].Card
 	child.First = before
 	if before == 0 {
-		child.First = MaxOp + 1
+		child.First = traveler.MaxOp + 1
 	}
 	child.Started, child.Wanted = n, min(n, child.Wanted)
 	child.Released = ev.at

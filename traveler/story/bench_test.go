@@ -1,4 +1,4 @@
-package traveler_test
+package story_test
 
 import (
 	"fmt"
@@ -6,6 +6,7 @@ import (
 	"time"
 
 	. "tallywalk/traveler"
+	. "tallywalk/traveler/story"
 )
 
 // longFamily is a family with n scans along a route of ten operations.

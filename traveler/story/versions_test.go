@@ -1,4 +1,4 @@
-package traveler_test
+package story_test
 
 import (
 	"fmt"
@@ -10,6 +10,7 @@ import (
 	"pgregory.net/rapid"
 
 	. "tallywalk/traveler"
+	. "tallywalk/traveler/story"
 )
 
 // answerOf is what is hashed of a scan's answer.

@@ -1,13 +1,14 @@
-package traveler
+package story
 
 import (
 	"slices"
+	"tallywalk/traveler"
 	"time"
 )
 
 // Tell tells the story of a family from its record, which is given by sequence
 // and begins with a release. It is total: any entries give a story.
-func Tell(shop *Shop, record []*Entry) *Family {
+func Tell(shop *traveler.Shop, record []*traveler.Entry) *Family {
 	f := base(shop, slices.Clone(record))
 	f.events = f.read(shop)
 	f.awaited = awaited(f.events)
@@ -16,13 +17,13 @@ func Tell(shop *Shop, record []*Entry) *Family {
 }
 
 // base is a family before anything was scanned of it.
-func base(shop *Shop, record []*Entry) *Family {
+func base(shop *traveler.Shop, record []*traveler.Entry) *Family {
 	f := &Family{Rules: Rules, record: record, spine: newSpine(shop, len(record))}
 	for _, e := range record {
 		switch {
 		case e.Release != nil && f.Root == "":
 			f.start(shop, e)
-		case e.Scan != nil && e.Outcome == Refused:
+		case e.Scan != nil && e.Outcome == traveler.Refused:
 			f.Refused = append(f.Refused, e)
 		}
 	}
@@ -31,10 +32,10 @@ func base(shop *Shop, record []*Entry) *Family {
 
 // read makes the events of the record, in the order in which they happened,
 // with what controls say of them.
-func (f *Family) read(shop *Shop) []event {
+func (f *Family) read(shop *traveler.Shop) []event {
 	events := make([]event, 0, len(f.record))
 	for _, e := range f.record {
-		if e.Scan != nil && e.Outcome != Refused {
+		if e.Scan != nil && e.Outcome != traveler.Refused {
 			events = append(events, f.newEvent(e))
 		}
 	}
@@ -49,7 +50,7 @@ func (f *Family) read(shop *Shop) []event {
 }
 
 // fold tells the events up to the n-th, not counting those that are told.
-func (f *Family) fold(shop *Shop, n int) {
+func (f *Family) fold(shop *traveler.Shop, n int) {
 	for i := f.Lines.Len(); i < n; i++ {
 		f.spine.note(f, i, len(f.events), false)
 		f.tell(shop, &f.events[i])
@@ -66,7 +67,7 @@ func retimed(events []event) bool {
 }
 
 // start puts the released batch on the floor.
-func (f *Family) start(shop *Shop, e *Entry) {
+func (f *Family) start(shop *traveler.Shop, e *traveler.Entry) {
 	r := e.Release
 	f.Root, f.Rules = e.Card, e.Rules
 	b := Batch{
@@ -89,7 +90,7 @@ func (f *Family) start(shop *Shop, e *Entry) {
 
 // hints gives each event its place along the route, as far as it can be said
 // without the story: by the operation it names, or by its machine.
-func (f *Family) hints(shop *Shop, events []event) {
+func (f *Family) hints(shop *traveler.Shop, events []event) {
 	for i := range events {
 		events[i].hint = f.hint(shop, &events[i])
 	}
@@ -97,10 +98,10 @@ func (f *Family) hints(shop *Shop, events []event) {
 
 // behindAll is the place of what is said about other scans: after all that
 // happened at the same moment.
-const behindAll = MaxOp + 1
+const behindAll = traveler.MaxOp + 1
 
-func (f *Family) hint(shop *Shop, ev *event) int {
-	if isControl(ev.e.Scan) || ev.e.Scan.Action == ActDecide {
+func (f *Family) hint(shop *traveler.Shop, ev *event) int {
+	if isControl(ev.e.Scan) || ev.e.Scan.Action == traveler.ActDecide {
 		return behindAll
 	}
 	if len(f.Batches) == 0 {
@@ -108,7 +109,7 @@ func (f *Family) hint(shop *Shop, ev *event) int {
 	}
 	op := ev.s.Operation
 	if op == 0 {
-		op = ParseRef(ev.s.Card).Op
+		op = traveler.ParseRef(ev.s.Card).Op
 	}
 	if op != 0 {
 		return int(op)
@@ -122,8 +123,8 @@ func (f *Family) hint(shop *Shop, ev *event) int {
 	return 0
 }
 
-func awaited(events []event) []ScanID {
-	var out []ScanID
+func awaited(events []event) []traveler.ScanID {
+	var out []traveler.ScanID
 	for i := range events {
 		if isControl(events[i].s) && !events[i].aimed {
 			out = append(out, ControlTarget(events[i].s))
@@ -133,7 +134,7 @@ func awaited(events []event) []ScanID {
 }
 
 // tell tells the next event: as it is, as a question, or not at all.
-func (f *Family) tell(shop *Shop, ev *event) {
+func (f *Family) tell(shop *traveler.Shop, ev *event) {
 	line := Line{Entry: ev.e, At: ev.at, Uncertain: ev.uncertain, Batch: f.Index(ev.card), Visit: -1, By: ev.by, Fate: FateTold}
 	if ev.s != ev.e.Scan {
 		line.Fate = FateCorrected
@@ -159,19 +160,19 @@ func (f *Family) tell(shop *Shop, ev *event) {
 
 // knew reports whether a card belongs to this family, or would, were its split
 // not taken back.
-func (f *Family) knew(card Code) bool {
+func (f *Family) knew(card traveler.Code) bool {
 	if card == f.Root {
 		return true
 	}
 	for _, e := range f.record {
-		if e.Scan != nil && e.Scan.Action == ActSplit && e.Other == card && card != "" {
+		if e.Scan != nil && e.Scan.Action == traveler.ActSplit && e.Other == card && card != "" {
 			return true
 		}
 	}
 	return false
 }
 
-func (f *Family) fit(shop *Shop, ev *event, line *Line) {
+func (f *Family) fit(shop *traveler.Shop, ev *event, line *Line) {
 	var m *misfit
 	if !ev.checked {
 		m = f.check(shop, ev)
@@ -189,7 +190,7 @@ func (f *Family) fit(shop *Shop, ev *event, line *Line) {
 	default:
 		line.Fate = FateAsked
 		f.misfits = append(f.misfits, scanQuestionOf(ev, m))
-		if ev.s.Action == ActFinish && m.count {
+		if ev.s.Action == traveler.ActFinish && m.count {
 			f.finishUncounted(shop, ev, line)
 		}
 		return
@@ -203,7 +204,7 @@ func (f *Family) fit(shop *Shop, ev *event, line *Line) {
 
 // finishUncounted ends a visit whose count does not fit: that it ended is not
 // in doubt, only the pieces wait for an answer.
-func (f *Family) finishUncounted(shop *Shop, ev *event, line *Line) {
+func (f *Family) finishUncounted(shop *traveler.Shop, ev *event, line *Line) {
 	batch := line.Batch
 	if sp := f.locate(shop, ev, batch, f.Tallies(batch)); sp.visit < 0 {
 		return
@@ -217,8 +218,8 @@ func (f *Family) finishUncounted(shop *Shop, ev *event, line *Line) {
 }
 
 // counterReset asks about a machine's counter that reads less than before.
-func (f *Family) counterReset(shop *Shop, ev *event) (Question, bool) {
-	if ev.s.Reads == nil || (ev.s.Action != ActCount && ev.s.Action != ActFinish) {
+func (f *Family) counterReset(shop *traveler.Shop, ev *event) (Question, bool) {
+	if ev.s.Reads == nil || (ev.s.Action != traveler.ActCount && ev.s.Action != traveler.ActFinish) {
 		return Question{}, false
 	}
 	batch := f.Index(ev.card)
@@ -232,7 +233,7 @@ func (f *Family) counterReset(shop *Shop, ev *event) (Question, bool) {
 	last := *f.Visits[sp.visit].Reads
 	return Question{
 		ID: "counter:" + string(ev.e.Scan.ID), Kind: QuestionCounter, Card: ev.card, Operation: sp.op, Scan: ev.e.Scan.ID, At: ev.at,
-		Known: Msg{Key: "counter.reset", Args: []string{num(last), num(*ev.s.Reads)}}, Choices: []string{ChoiceSeen},
+		Known: traveler.Msg{Key: "counter.reset", Args: []string{num(last), num(*ev.s.Reads)}}, Choices: []string{ChoiceSeen},
 	}, true
 }
 

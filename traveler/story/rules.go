@@ -1,4 +1,4 @@
-package traveler
+package story
 
 // Rules is the number of the rules that batches released now begin under. A
 // family keeps the number it began under, so that what was decided stands:

@@ -1,10 +1,11 @@
-package traveler
+package story
 
 import (
 	"slices"
 	"strings"
 	"time"
 
+	"tallywalk/traveler"
 	"tallywalk/traveler/calendar"
 )
 
@@ -20,7 +21,7 @@ const byHand = 8 * time.Hour
 // span of some kind may not have gone on in: none where no calendar holds, or
 // for the run of a machine that may run unattended. Each calendar counts for as
 // long as it held.
-func closedIn(s *Shop, id MachineID, kind SpanKind, from, to time.Time) (out []calendar.Span) {
+func closedIn(s *traveler.Shop, id traveler.MachineID, kind SpanKind, from, to time.Time) (out []calendar.Span) {
 	if kind != SpanRun && kind != SpanSetup {
 		return nil
 	}
@@ -43,12 +44,12 @@ func closedIn(s *Shop, id MachineID, kind SpanKind, from, to time.Time) (out []c
 // did not go on. Scans made in closed time tell that someone was there: between
 // two of them the work went on for a turn at most; before the first and behind
 // the last, for an hour.
-func (f *Family) ClosedWhile(shop *Shop, visit int, kind SpanKind, from, to time.Time) []calendar.Span {
+func (f *Family) ClosedWhile(shop *traveler.Shop, visit int, kind SpanKind, from, to time.Time) []calendar.Span {
 	return f.closedWhile(shop, visit, kind, from, to, time.Time{})
 }
 
 // closedWhile does so while a scan of the visit is being told; zero = none.
-func (f *Family) closedWhile(shop *Shop, visit int, kind SpanKind, from, to, told time.Time) (out []calendar.Span) {
+func (f *Family) closedWhile(shop *traveler.Shop, visit int, kind SpanKind, from, to, told time.Time) (out []calendar.Span) {
 	var seen []time.Time
 	for _, c := range closedIn(shop, f.Visits[visit].Machine, kind, from, to) {
 		if seen == nil {
@@ -92,7 +93,7 @@ func idle(c calendar.Span, seen []time.Time) (out []calendar.Span) {
 
 // shut finds the closed time in the runs and set-ups of a visit; told is the
 // moment of its scan that is being told.
-func (f *Family) shut(shop *Shop, visit int, told time.Time) {
+func (f *Family) shut(shop *traveler.Shop, visit int, told time.Time) {
 	v := &f.Visits[visit]
 	if shop.NoCalendar() {
 		return
@@ -155,7 +156,7 @@ func (f *Family) reopen(visit int, from time.Time) {
 }
 
 // shutAll finds the closed time of the visits that an event touched.
-func (f *Family) shutAll(shop *Shop, ev *event, visit int) {
+func (f *Family) shutAll(shop *traveler.Shop, ev *event, visit int) {
 	for i := range f.Visits {
 		switch {
 		case i == visit:
@@ -208,7 +209,7 @@ func (f *Family) closedQuestion(visit int, first time.Time, total time.Duration)
 	return Question{
 		ID:   strings.Join([]string{"closed", string(b.Card), string(v.ID), minutes}, ":"),
 		Kind: QuestionClosed, Card: b.Card, Operation: v.Operation, Scan: v.ID, At: first,
-		Known:   Msg{Key: "closed", Args: []string{v.Operation.String(), string(v.Machine), hoursAndMinutes(total)}},
+		Known:   traveler.Msg{Key: "closed", Args: []string{v.Operation.String(), string(v.Machine), hoursAndMinutes(total)}},
 		Choices: []string{ChoiceStood, ChoiceWorked},
 	}
 }
@@ -227,7 +228,7 @@ func hoursAndMinutes(d time.Duration) string {
 }
 
 // worked takes the answer that a visit went on while its machine was closed.
-func (f *Family) worked(id ScanID) {
+func (f *Family) worked(id traveler.ScanID) {
 	visit := f.visitOf(id)
 	if visit < 0 {
 		return

@@ -1,14 +1,15 @@
-package traveler
+package story
 
 import (
 	"cmp"
 	"slices"
+	"tallywalk/traveler"
 	"time"
 )
 
 // apply tells one scan as part of the story. It is total: a scan that makes no
 // sense, told because someone said so, changes nothing.
-func (f *Family) apply(shop *Shop, ev *event, line *Line) {
+func (f *Family) apply(shop *traveler.Shop, ev *event, line *Line) {
 	batch := f.Index(ev.card)
 	if batch < 0 || isControl(ev.s) {
 		return
@@ -17,22 +18,22 @@ func (f *Family) apply(shop *Shop, ev *event, line *Line) {
 	b := &f.Batches[batch]
 	s := ev.s
 	switch s.Action {
-	case ActHold:
+	case traveler.ActHold:
 		b.Held, b.HeldBy, b.HeldReason = true, s.Operator, s.Reason
-	case ActFree:
+	case traveler.ActFree:
 		b.Held, b.HeldReason = false, ""
-	case ActDecide:
+	case traveler.ActDecide:
 		f.decide(ev, batch)
-	case ActOverride:
+	case traveler.ActOverride:
 		b.override(ev)
-	case ActSplit:
+	case traveler.ActSplit:
 		f.split(ev, batch)
-	case ActJoin:
+	case traveler.ActJoin:
 		f.join(ev, batch)
-	case ActCancel:
+	case traveler.ActCancel:
 		b.Cancelled, b.Stock = ev.at, s.GoodPieces()
 		f.leave(batch, ev.at)
-	case ActDeliver:
+	case traveler.ActDeliver:
 		n := s.Pieces
 		if n == 0 {
 			n = max(0, f.Sum(batch).Good-b.Delivered())
@@ -41,7 +42,7 @@ func (f *Family) apply(shop *Shop, ev *event, line *Line) {
 		if b.Delivered() > 0 && f.Sum(batch).ToDo == 0 {
 			f.leave(batch, ev.at)
 		}
-	case ActMove:
+	case traveler.ActMove:
 		if to, ok := shop.FindMachine(s.To); ok {
 			f.carry(batch, -1, to, ev.at)
 			if s.Pieces == 0 {
@@ -63,14 +64,14 @@ func (f *Family) leave(batch int, at time.Time) {
 }
 
 // work tells what was done at a machine.
-func (f *Family) work(shop *Shop, ev *event, batch int, line *Line) {
+func (f *Family) work(shop *traveler.Shop, ev *event, batch int, line *Line) {
 	b := &f.Batches[batch]
 	ts := ev.ts
 	if ts == nil {
 		ts = f.Tallies(batch)
 	}
 	sp := f.locate(shop, ev, batch, ts)
-	if ev.s.Action == ActStop && !f.stops(&sp) {
+	if ev.s.Action == traveler.ActStop && !f.stops(&sp) {
 		b.WaitReason, b.WaitBy = ev.s.Reason, ev.s.Operator
 		return
 	}
@@ -110,7 +111,7 @@ func (f *Family) begin(ev *event, sp *spot, ts []Tally) {
 	v := Visit{
 		ID: ev.e.Scan.ID, Batch: sp.batch, Operation: sp.op, Machine: sp.machine,
 		ReworkFor: sp.rework, State: VisitWaiting, Arrived: ev.at,
-		ArrivalInferred: ev.s.Action != ActArrive,
+		ArrivalInferred: ev.s.Action != traveler.ActArrive,
 	}
 	if b.Place != sp.machine {
 		v.CameFrom = b.Place
@@ -130,13 +131,13 @@ func (f *Family) begin(ev *event, sp *spot, ts []Tally) {
 
 // carry notes that a batch is in another place now. How far that was is for the
 // plan of the floor to say.
-func (f *Family) carry(batch, visit int, to MachineID, at time.Time) {
+func (f *Family) carry(batch, visit int, to traveler.MachineID, at time.Time) {
 	b := &f.Batches[batch]
 	if b.Place == to {
 		return
 	}
 	if b.Place != "" {
-		f.Trips = append(f.Trips, Trip{Batch: batch, Visit: visit, From: b.Place, To: to, At: at})
+		f.Trips = append(f.Trips, traveler.Trip{Batch: batch, Visit: visit, From: b.Place, To: to, At: at})
 	}
 	b.Place = to
 }
@@ -170,45 +171,45 @@ func (f *Family) pass(sp *spot, at time.Time) {
 func (f *Family) advance(ev *event, sp *spot) {
 	v := &f.Visits[sp.visit]
 	s := ev.s
-	if s.Action != ActArrive {
+	if s.Action != traveler.ActArrive {
 		f.Batches[sp.batch].WaitReason = ""
 	}
 	switch s.Action {
-	case ActArrive:
-	case ActSetup:
+	case traveler.ActArrive:
+	case traveler.ActSetup:
 		f.span(sp.visit, SpanSetup, ev)
 		v.State = VisitSetting
 		v.readCounter(s)
-	case ActFirstOff:
+	case traveler.ActFirstOff:
 		f.firstOff(ev, sp)
-	case ActRun:
+	case traveler.ActRun:
 		f.span(sp.visit, SpanRun, ev)
 		v.State = VisitRunning
 		v.readCounter(s)
 		f.overrule(sp)
-	case ActStop:
+	case traveler.ActStop:
 		f.span(sp.visit, SpanStop, ev)
 		v.State = VisitStopped
-	case ActSend:
+	case traveler.ActSend:
 		f.span(sp.visit, SpanOutside, ev)
 		v.State = VisitOutside
 		v.Wanted += f.sent(s, sp)
-	case ActCount, ActReceive:
+	case traveler.ActCount, traveler.ActReceive:
 		f.count(ev, sp)
-	case ActFinish:
+	case traveler.ActFinish:
 		f.count(ev, sp)
 		f.closeSpan(sp.visit, ev.at, false)
 		v.State, v.Finished = VisitFinished, ev.at
 	}
 }
 
-func (v *Visit) readCounter(s *Scan) {
+func (v *Visit) readCounter(s *traveler.Scan) {
 	if s.Reads != nil {
 		v.Reads = s.Reads
 	}
 }
 
-func (f *Family) sent(s *Scan, sp *spot) int {
+func (f *Family) sent(s *traveler.Scan, sp *spot) int {
 	if s.Pieces > 0 {
 		return s.Pieces
 	}
@@ -245,8 +246,8 @@ func (f *Family) firstOff(ev *event, sp *spot) {
 }
 
 // rejection is why a first-off was rejected, in the shop's words for it.
-func rejection(s *Scan) string {
-	for _, l := range [][]Loss{s.Scrap, s.Rework, s.Review} {
+func rejection(s *traveler.Scan) string {
+	for _, l := range [][]traveler.Loss{s.Scrap, s.Rework, s.Review} {
 		if len(l) > 0 {
 			return cmp.Or(l[0].Reason, s.Note)
 		}
@@ -271,7 +272,7 @@ func (f *Family) count(ev *event, sp *spot) {
 	if ev.s.Phase == "setup" {
 		setupPieces = n
 	}
-	if ev.s.Action == ActReceive {
+	if ev.s.Action == traveler.ActReceive {
 		f.receive(ev, sp, n)
 		return
 	}
@@ -336,11 +337,11 @@ func (f *Family) add(ev *event, sp *spot, setupPieces int) {
 	v.Review += f.lose(v, "review", s.Review, s.ID)
 }
 
-func (f *Family) lose(v *Visit, outcome string, losses []Loss, id ScanID) int {
+func (f *Family) lose(v *Visit, outcome string, losses []traveler.Loss, id traveler.ScanID) int {
 	for _, l := range losses {
 		v.Losses = append(v.Losses, LossAt{Loss: l, Outcome: outcome, Scan: id})
 	}
-	return SumLosses(losses)
+	return traveler.SumLosses(losses)
 }
 
 // span ends what a visit was at and begins something else.

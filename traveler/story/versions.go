@@ -1,7 +1,8 @@
-package traveler
+package story
 
 import (
 	"slices"
+	"tallywalk/traveler"
 	"time"
 )
 
@@ -16,10 +17,10 @@ import (
 
 // spine is what only the newest version of a family may use.
 type spine struct {
-	shop    *Shop // under which the marks were folded
-	n       int   // length of the newest version's record
+	shop    *traveler.Shop // under which the marks were folded
+	n       int            // length of the newest version's record
 	marks   []mark
-	last    map[DeviceID]lastSaid
+	last    map[traveler.DeviceID]lastSaid
 	widest  time.Duration // largest possible error of the events' clocks
 	arrived time.Time     // of the latest arrival
 	// corrected tells that some scan corrects another: then times are worked out
@@ -40,11 +41,11 @@ type mark struct {
 // lastSaid is the scan of a device with its highest number.
 type lastSaid struct {
 	n  uint64
-	id ScanID
+	id traveler.ScanID
 	at time.Time
 }
 
-func newSpine(shop *Shop, n int) *spine { return &spine{shop: shop, n: n} }
+func newSpine(shop *traveler.Shop, n int) *spine { return &spine{shop: shop, n: n} }
 
 // markEvery is how many events lie between two marks at the least. A batch that
 // many scan at once has them closer, since its scans overtake each other: then
@@ -115,11 +116,11 @@ func (s *spine) drop(i int) {
 }
 
 // count fills in what a late scan is placed by.
-func (s *spine) count(events []event, record []*Entry) {
+func (s *spine) count(events []event, record []*traveler.Entry) {
 	if s.counted {
 		return
 	}
-	s.counted, s.last = true, map[DeviceID]lastSaid{}
+	s.counted, s.last = true, map[traveler.DeviceID]lastSaid{}
 	s.corrected, s.widest, s.arrived = false, 0, time.Time{}
 	for i := range events {
 		s.add(&events[i])
@@ -138,7 +139,7 @@ func (s *spine) add(ev *event) {
 	}
 	scan := ev.e.Scan
 	s.widest = max(s.widest, ev.within)
-	s.corrected = s.corrected || scan.Action == ActCorrect
+	s.corrected = s.corrected || scan.Action == traveler.ActCorrect
 	if ev.e.Arrived.After(s.arrived) {
 		s.arrived = ev.e.Arrived
 	}
@@ -175,7 +176,7 @@ func (f *Family) apart() *Family {
 }
 
 // keep adds an entry to the record of the newest version.
-func (f *Family) keep(e *Entry) {
+func (f *Family) keep(e *traveler.Entry) {
 	f.record = append(f.record, e)
 	s := f.spine
 	s.n++

@@ -1,6 +1,9 @@
-package traveler
+package story
 
-import "time"
+import (
+	"tallywalk/traveler"
+	"time"
+)
 
 // ClockDoubt is why the server's clock can't be believed: it is behind the
 // newest entry of the record, or it leapt against a steady clock.
@@ -22,7 +25,7 @@ func (d *ClockDoubt) Key() string {
 }
 
 // Msg is the sentence about it.
-func (d *ClockDoubt) Msg() Msg { return Msg{Key: d.Key(), Args: d.Args()} }
+func (d *ClockDoubt) Msg() traveler.Msg { return traveler.Msg{Key: d.Key(), Args: d.Args()} }
 
 // Args is what the sentence is filled in with: the clock's time, the expected
 // one, and the minutes between them.
