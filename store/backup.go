@@ -100,7 +100,7 @@ func walkCopy(path string, want head) (Report, error) {
 	}
 	r, err := Verify(c)
 	if err == nil && (head{r.Head, r.Link}) != want {
-		err = bad("store.verify.head", seqText(want.seq), seqText(r.Head))
+		err = bad("store.verify.head", want.seq.String(), r.Head.String())
 	}
 	return r, errors.Join(err, c.Close())
 }

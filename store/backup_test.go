@@ -13,6 +13,7 @@ import (
 
 	bolt "go.etcd.io/bbolt"
 
+	"tallywalk/store/storetest"
 	"tallywalk/traveler"
 )
 
@@ -37,8 +38,8 @@ func more(t *testing.T, f *File, n traveler.Seq) {
 	last, _ := f.Head()
 	var es []*traveler.Entry
 	for seq := last + 1; seq <= last+n; seq++ {
-		e := ordinary(seq)
-		e.Scan.ID = uuid7(e.Arrived, uint64(seq))
+		e := storetest.Ordinary(seq)
+		e.Scan.ID = storetest.UUID7(e.Arrived, uint64(seq))
 		es = append(es, e)
 	}
 	if err := f.Append(last, es, nil); err != nil {

@@ -1,16 +1,21 @@
 package store
 
 import (
+	"encoding/binary"
+	"encoding/hex"
 	"errors"
 	"fmt"
 	"math/rand/v2"
+	"path/filepath"
 	"slices"
+	"strings"
 	"sync"
 	"testing"
 	"time"
 
 	bolt "go.etcd.io/bbolt"
 
+	"tallywalk/store/storetest"
 	"tallywalk/traveler"
 	"tallywalk/traveler/story"
 )
@@ -19,7 +24,7 @@ import (
 // ledger's rows.
 type put struct {
 	body []byte
-	id   [16]byte
+	id   []byte
 	rows []story.Row
 }
 
@@ -35,11 +40,11 @@ func (r *recorder) Append(last traveler.Seq, es []*traveler.Entry, rows []story.
 		if e.Scan == nil {
 			continue
 		}
-		body, err := encode(nil, e)
+		body, err := Encode(nil, e)
 		if err != nil {
 			r.b.Fatal(err)
 		}
-		id, err := rawID(e.ID())
+		id, err := hex.DecodeString(strings.ReplaceAll(string(e.ID()), "-", ""))
 		if err != nil {
 			r.b.Fatal(err)
 		}
@@ -55,7 +60,7 @@ func (r *rig) script(cards []traveler.Code, client int) []story.Said {
 		k := client*1e6 + len(out)
 		at := r.hand.now().Add(time.Duration(len(out)+1) * time.Second)
 		s := traveler.Scan{
-			ID: uuid7(at.Add(time.Duration(client)*time.Millisecond), uint64(k)), Device: traveler.DeviceID(fmt.Sprintf("station-%d", client)), N: uint64(len(out) + 1),
+			ID: storetest.UUID7(at.Add(time.Duration(client)*time.Millisecond), uint64(k)), Device: traveler.DeviceID(fmt.Sprintf("station-%d", client)), N: uint64(len(out) + 1),
 			At: at, OffsetMS: -118, WithinMS: 24, Station: station, Card: string(card), Action: act, Operator: "P0000042K",
 		}
 		if n > 0 {
@@ -87,7 +92,7 @@ type course struct {
 }
 
 func newCourse(b *testing.B, log story.Log, clients, each int) *course {
-	r := &rig{TB: b, log: log, hand: &clock{t: ordinary(1).Arrived}}
+	r := &rig{TB: b, log: log, hand: &clock{t: storetest.Ordinary(1).Arrived}}
 	r.opt = DeskOptions{Now: r.hand.now, Rand: rand.NewChaCha8([32]byte{})}
 	r.open()
 	r.must(r.desk.Change(ctx, supervisor, aShop()))
@@ -133,6 +138,8 @@ type bare struct {
 	queue chan *wish
 }
 
+var bareRecord, bareIDs, bareLedger = []byte("record"), []byte("ids"), []byte("ledger")
+
 type wish struct {
 	put
 	done chan error
@@ -153,12 +160,16 @@ func (w *bare) run() {
 			}
 		}
 		err := w.db.Update(func(tx *bolt.Tx) error {
-			record, ids := tx.Bucket(bucketRecord), tx.Bucket(bucketIDs)
-			record.FillPercent, ids.FillPercent = fillRecord, fillIDs
+			record, ids, ledger := tx.Bucket(bareRecord), tx.Bucket(bareIDs), tx.Bucket(bareLedger)
+			record.FillPercent, ids.FillPercent = 1, 0.9 // as the log's own
 			for _, p := range group {
 				seq++
-				key := seqKey(seq)
-				if err := errors.Join(record.Put(key, p.body), ids.Put(p.id[:], key), putRows(tx, p.rows)); err != nil {
+				key := binary.BigEndian.AppendUint64(nil, uint64(seq))
+				err := errors.Join(record.Put(key, p.body), ids.Put(p.id, key))
+				for _, r := range p.rows {
+					err = errors.Join(err, ledger.Put([]byte(r.Bucket+"\x00"+r.Key), r.Value))
+				}
+				if err != nil {
 					return err
 				}
 			}
@@ -196,11 +207,21 @@ func quantile(d []time.Duration, q float64) float64 {
 }
 
 func bareRun(b *testing.B, puts [][]put) (time.Duration, []time.Duration) {
-	f, err := Open(b.TempDir(), Options{})
+	db, err := bolt.Open(filepath.Join(b.TempDir(), "bare.db"), 0o600, nil)
 	if err != nil {
 		b.Fatal(err)
 	}
-	w := &bare{f.db, make(chan *wish, queueLen)}
+	err = db.Update(func(tx *bolt.Tx) (err error) {
+		for _, name := range [][]byte{bareRecord, bareIDs, bareLedger} {
+			_, e := tx.CreateBucket(name)
+			err = errors.Join(err, e)
+		}
+		return err
+	})
+	if err != nil {
+		b.Fatal(err)
+	}
+	w := &bare{db, make(chan *wish, queueLen)}
 	go w.run()
 	took, waits := together(len(puts), len(puts[0]), func(c, i int) {
 		p := &wish{puts[c][i], make(chan error, 1)}
@@ -210,7 +231,7 @@ func bareRun(b *testing.B, puts [][]put) (time.Duration, []time.Duration) {
 		}
 	})
 	close(w.queue)
-	if err := f.Close(); err != nil {
+	if err := db.Close(); err != nil {
 		b.Fatal(err)
 	}
 	return took, waits

@@ -30,19 +30,19 @@ func (d *Desk) Change(ctx context.Context, by traveler.Actor, c *traveler.Change
 func cleanChange(c *traveler.Change) *traveler.Change {
 	n := &traveler.Change{
 		From:     wholeOrZero(c.From),
-		Machines: some(slices.Clone(c.Machines)),
-		Routes:   some(slices.Clone(c.Routes)),
-		Reasons:  some(slices.Clone(c.Reasons)),
-		Layout:   c.Layout, Calendars: some(slices.Clone(c.Calendars)),
+		Machines: NilIfEmpty(slices.Clone(c.Machines)),
+		Routes:   NilIfEmpty(slices.Clone(c.Routes)),
+		Reasons:  NilIfEmpty(slices.Clone(c.Reasons)),
+		Layout:   c.Layout, Calendars: NilIfEmpty(slices.Clone(c.Calendars)),
 	}
 	if l := c.Layout; l != nil {
-		n.Layout = &traveler.Layout{Corners: some(l.Corners), Aisles: some(l.Aisles), Picture: l.Picture}
+		n.Layout = &traveler.Layout{Corners: NilIfEmpty(l.Corners), Aisles: NilIfEmpty(l.Aisles), Picture: l.Picture}
 	}
 	for i := range n.Calendars {
-		n.Calendars[i].Turns = some(n.Calendars[i].Turns)
+		n.Calendars[i].Turns = NilIfEmpty(n.Calendars[i].Turns)
 	}
 	for i := range n.Routes {
-		n.Routes[i].Operations = some(slices.Clone(n.Routes[i].Operations))
+		n.Routes[i].Operations = NilIfEmpty(slices.Clone(n.Routes[i].Operations))
 	}
 	return n
 }
@@ -174,7 +174,7 @@ func (w *writer) newGround(c *traveler.Change) {
 		c.Layout = nil
 	}
 	old := w.shop.Calendars(c.From)
-	c.Calendars = some(slices.DeleteFunc(c.Calendars, func(k calendar.Calendar) bool {
+	c.Calendars = NilIfEmpty(slices.DeleteFunc(c.Calendars, func(k calendar.Calendar) bool {
 		return slices.ContainsFunc(old, func(o calendar.Calendar) bool { return reflect.DeepEqual(k, o) })
 	}))
 }
@@ -218,7 +218,7 @@ func (w *writer) news(c *traveler.Change) []traveler.Route {
 			stale[r.Part] = true
 		}
 	}
-	return some(slices.DeleteFunc(c.Routes, func(r traveler.Route) bool { return !stale[r.Part] }))
+	return NilIfEmpty(slices.DeleteFunc(c.Routes, func(r traveler.Route) bool { return !stale[r.Part] }))
 }
 
 // ousts reports whether a change leaves out a drawing of a part that is in
@@ -261,7 +261,7 @@ func (w *writer) machines(c *traveler.Change) error {
 		}
 		taken[m.Code] = m.ID
 	}
-	c.Machines = some(slices.DeleteFunc(c.Machines, func(m traveler.Machine) bool {
+	c.Machines = NilIfEmpty(slices.DeleteFunc(c.Machines, func(m traveler.Machine) bool {
 		old, known := w.shop.Machine(m.ID, c.From)
 		return known && old == m
 	}))

@@ -91,7 +91,7 @@ func (s *shuttle) id(id *traveler.ScanID) {
 		s.b, s.err = nil, errShort
 		return
 	}
-	*id = nameID(s.b[:16])
+	*id = NameID(s.b[:16])
 	s.b = s.b[16:]
 }
 
@@ -260,27 +260,28 @@ func (s *shuttle) busy(v *story.VisitFact) {
 	})
 }
 
-// packFacts writes the row of a batch.
-func packFacts(b *story.BatchFact) ([]byte, error) {
+// PackFacts writes the row of a batch, for LedgerFacts. It fails where a text or an id
+// has no form there.
+func PackFacts(b *story.BatchFact) ([]byte, error) {
 	s := &shuttle{b: make([]byte, 0, 256+100*len(b.Visits))}
 	s.batch(b)
 	return s.b, s.err
 }
 
-// unpacker reads rows. It shares texts between them, and lists where they are
+// FactReader reads rows. It shares texts between them, and lists where they are
 // lent.
-type unpacker struct {
+type FactReader struct {
 	shuttle
 	fact story.BatchFact // the one that is lent
 }
 
-// newUnpacker makes one that leaves parts out.
-func newUnpacker(without story.FactParts, lent bool) *unpacker {
-	return &unpacker{shuttle: shuttle{reading: true, words: map[string]string{}, without: without, lent: lent}}
+// NewFactReader makes one that leaves parts out.
+func NewFactReader(without story.FactParts, lent bool) *FactReader {
+	return &FactReader{shuttle: shuttle{reading: true, words: map[string]string{}, without: without, lent: lent}}
 }
 
-// unpack reads a row.
-func (u *unpacker) unpack(row []byte) (*story.BatchFact, error) {
+// Read reads a row. It fails where the row is damaged or of another form.
+func (u *FactReader) Read(row []byte) (*story.BatchFact, error) {
 	b := &u.fact
 	if !u.lent {
 		b = &story.BatchFact{}

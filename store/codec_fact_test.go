@@ -19,11 +19,11 @@ func TestFactsComeBack(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		var in story.BatchFact
 		drawFact(t, reflect.ValueOf(&in).Elem(), "")
-		row, err := packFacts(&in)
+		row, err := PackFacts(&in)
 		if err != nil {
 			t.Fatal(err)
 		}
-		out, err := newUnpacker(0, false).unpack(row)
+		out, err := NewFactReader(0, false).Read(row)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -37,7 +37,7 @@ func TestFactsComeBack(t *testing.T) {
 }
 
 func cutReads(row []byte) bool {
-	_, err := newUnpacker(0, false).unpack(row)
+	_, err := NewFactReader(0, false).Read(row)
 	return err == nil
 }
 
@@ -46,21 +46,21 @@ func cutReads(row []byte) bool {
 func TestFactsComeBackInPart(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		without := story.FactParts(rapid.IntRange(0, int(2*story.FactBusy-1)).Draw(t, "without"))
-		lent := newUnpacker(without, true)
+		lent := NewFactReader(without, true)
 		for range 3 {
 			var in story.BatchFact
 			drawFact(t, reflect.ValueOf(&in).Elem(), "")
-			row, err := packFacts(&in)
+			row, err := PackFacts(&in)
 			if err != nil {
 				t.Fatal(err)
 			}
 			leaveOut(&in, without)
 			want := readable(t, &in)
-			once, err := newUnpacker(without, false).unpack(row)
+			once, err := NewFactReader(without, false).Read(row)
 			if err != nil || readable(t, once) != want {
 				t.Fatalf("without %b, of\n%s\nread\n%s (%v)", without, want, readable(t, once), err)
 			}
-			again, err := lent.unpack(row)
+			again, err := lent.Read(row)
 			if err != nil || readable(t, again) != want {
 				t.Fatalf("without %b, of\n%s\nlent\n%s (%v)", without, want, readable(t, again), err)
 			}
@@ -119,7 +119,7 @@ func drawFact(t *rapid.T, v reflect.Value, name string) {
 	case v.Type() == reflect.TypeFor[time.Duration]():
 		v.SetInt(int64(time.Millisecond) * rapid.Int64Range(-1e6, 1e9).Draw(t, name))
 	case v.Type() == reflect.TypeFor[traveler.ScanID]():
-		v.SetString(string(nameID(rapid.SliceOfN(rapid.Byte(), 16, 16).Draw(t, name))))
+		v.SetString(string(NameID(rapid.SliceOfN(rapid.Byte(), 16, 16).Draw(t, name))))
 	case v.Type() == reflect.TypeFor[story.BusyFact]():
 		from := fromMS(rapid.Int64Range(1e12, 2e12).Draw(t, name))
 		v.Set(reflect.ValueOf(story.BusyFact{

@@ -148,7 +148,7 @@ func (w *writer) spread(e *traveler.Entry, told traveler.Code, homes []traveler.
 // adopt notes that a family took a scan in.
 func (w *writer) adopt(base *traveler.Entry, root traveler.Code) {
 	w.noteAdopted(base, root)
-	w.rows = append(w.rows, row(ledgerAdopted, seqText(base.Seq), w.adopted[base.Seq]))
+	w.rows = append(w.rows, LedgerRow(ledgerAdopted, base.Seq.String(), w.adopted[base.Seq]))
 }
 
 func (w *writer) noteAdopted(base *traveler.Entry, root traveler.Code) {
@@ -162,7 +162,7 @@ func (w *writer) noteAdopted(base *traveler.Entry, root traveler.Code) {
 func (w *writer) follow(base *traveler.Entry, root traveler.Code) {
 	if base.Scan.Action == traveler.ActSplit && base.Other != "" && w.roots[base.Other] != root {
 		w.own(base.Other, root)
-		w.rows = append(w.rows, row(ledgerCards, string(base.Other), root))
+		w.rows = append(w.rows, LedgerRow(ledgerCards, string(base.Other), root))
 	}
 }
 

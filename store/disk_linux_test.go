@@ -6,13 +6,12 @@ import (
 	"os"
 	"os/exec"
 	"os/signal"
-	"path/filepath"
-	"runtime"
 	"strconv"
 	"strings"
 	"syscall"
 	"testing"
 
+	"tallywalk/store/storetest"
 	"tallywalk/traveler"
 	"tallywalk/traveler/story"
 )
@@ -148,7 +147,9 @@ func TestFullDisk(t *testing.T) {
 	if err := syscall.Mount("tmpfs", dir, "tmpfs", syscall.MS_REMOUNT|syscall.MS_RDONLY, ""); err != nil {
 		t.Fatal(err)
 	}
-	refuses(t, dir, traveler.KindFull, "store.readonly")
+	if _, err := Open(dir, Options{}); traveler.KindOf(err) != traveler.KindFull {
+		t.Errorf("a disk that is only read opened: %v", err)
+	}
 }
 
 func smallDisk(t *testing.T, size int) (dir string, ok bool) {
@@ -164,51 +165,6 @@ func smallDisk(t *testing.T, size int) (dir string, ok bool) {
 		}
 	})
 	return dir, true
-}
-
-// TestForbiddenFolder opens folders and files that may not be written.
-func TestForbiddenFolder(t *testing.T) {
-	asNobody(t)
-	folder := t.TempDir()
-	chmod(t, folder, 0o555)
-	refuses(t, folder, traveler.KindFull, "store.readonly")
-	file := t.TempDir()
-	chmod(t, file, 0o777)
-	write(t, file, []byte("anything"))
-	chmod(t, filepath.Join(file, FileName), 0o444)
-	refuses(t, file, traveler.KindFull, "store.readonly")
-}
-
-func chmod(t *testing.T, path string, mode os.FileMode) {
-	t.Helper()
-	if err := os.Chmod(path, mode); err != nil {
-		t.Fatal(err)
-	}
-}
-
-// asNobody lets the test see the file system as a user without rights, if it
-// runs as root. Only this thread does.
-func asNobody(t *testing.T) {
-	if os.Getuid() != 0 {
-		return
-	}
-	runtime.LockOSThread()
-	const nobody = 65534
-	temp := os.TempDir()
-	for dir := t.TempDir(); len(dir) > len(temp); dir = filepath.Dir(dir) {
-		if err := os.Chown(dir, nobody, nobody); err != nil {
-			t.Fatal(err)
-		}
-	}
-	if err := syscall.Setfsuid(nobody); err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(func() {
-		if err := syscall.Setfsuid(0); err != nil {
-			t.Error(err)
-		}
-		runtime.UnlockOSThread()
-	})
 }
 
 // TestKilled kills a desk's process while clients tell it scans, and looks for
@@ -235,7 +191,7 @@ func TestKilled(t *testing.T) {
 		if report.IDs < len(acked) {
 			t.Errorf("round %d: %d ids for %d acknowledged", round, report.IDs, len(acked))
 		}
-		r := &rig{TB: t, log: f, hand: &clock{t: ordinary(1).Arrived}}
+		r := &rig{TB: t, log: f, hand: &clock{t: storetest.Ordinary(1).Arrived}}
 		r.opt = DeskOptions{Now: r.hand.now}
 		r.open()
 		before := r.dump()
@@ -295,7 +251,7 @@ func TestChildIsKilled(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	r := &rig{TB: t, log: f, hand: &clock{t: ordinary(1).Arrived}, ids: round * 1e7}
+	r := &rig{TB: t, log: f, hand: &clock{t: storetest.Ordinary(1).Arrived}, ids: round * 1e7}
 	r.opt = DeskOptions{Now: r.hand.now, SnapshotEvery: 300}
 	r.open()
 	r.must(r.desk.Change(ctx, supervisor, aShop()))
@@ -311,7 +267,7 @@ func TestChildIsKilled(t *testing.T) {
 func (r *rig) client(ids int, card string) {
 	acts := []traveler.Action{traveler.ActSetup, traveler.ActRun, traveler.ActCount, traveler.ActStop, traveler.ActRun, traveler.ActCount, traveler.ActFinish}
 	for n := 0; ; n++ {
-		s := traveler.Scan{ID: uuid7(r.hand.now(), uint64(ids+n)), At: r.hand.now(), Station: "L1", Card: card, Action: acts[n%len(acts)], Anyway: true}
+		s := traveler.Scan{ID: storetest.UUID7(r.hand.now(), uint64(ids+n)), At: r.hand.now(), Station: "L1", Card: card, Action: acts[n%len(acts)], Anyway: true}
 		if s.Action == traveler.ActCount {
 			good(1)(&s)
 		}

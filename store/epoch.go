@@ -37,10 +37,10 @@ func (p *epochs) begin(log story.Log) error {
 
 // load reads what the ledger holds.
 func (p *epochs) load(log story.Log) (err error) {
-	lerr := log.Rows(ledgerEpochs, func(name string, v []byte) bool {
+	lerr := log.Rows(LedgerEpochs, func(name string, v []byte) bool {
 		var seq traveler.Seq
 		if json.Unmarshal(v, &seq) != nil {
-			err = badRow(ledgerEpochs, name)
+			err = badRow(LedgerEpochs, name)
 			return false
 		}
 		p.begun[name] = seq
@@ -55,7 +55,7 @@ func (p *epochs) load(log story.Log) (err error) {
 // note takes an entry in that begins an epoch, and gives its row for the ledger.
 func (p *epochs) note(e *traveler.Entry) story.Row {
 	p.begun[e.Epoch] = e.Seq
-	return row(ledgerEpochs, e.Epoch, e.Seq)
+	return LedgerRow(LedgerEpochs, e.Epoch, e.Seq)
 }
 
 // end is the first sequence that belongs to an epoch no more; 0 when it is not
@@ -78,12 +78,12 @@ func (w *writer) noticePutBack(said *story.Said) error {
 	if said.Epoch != w.epochs.now || said.Scan.Basis <= last || w.epochs.opened != 0 {
 		return nil
 	}
-	name, err := newEpoch(w.d.opt.Rand)
+	name, err := NewEpoch(w.d.opt.Rand)
 	if err != nil {
 		return &traveler.Error{Kind: traveler.KindInternal, Say: traveler.Msg{Key: "store.random"}, Err: err}
 	}
 	e := w.next(said.By)
-	e.Epoch, e.Say = name, traveler.Msg{Key: "epoch.behind", Args: []string{seqText(last), seqText(said.Scan.Basis)}}
+	e.Epoch, e.Say = name, traveler.Msg{Key: "epoch.behind", Args: []string{last.String(), said.Scan.Basis.String()}}
 	w.epochs.now, w.epochs.opened = name, e.Seq
 	w.rows = append(w.rows, w.epochs.note(e))
 	w.keep(e)
@@ -147,9 +147,6 @@ func (w *writer) refusedThen(e *traveler.Entry) (err error) {
 	return w.refusedBefore(e, &story.Taken{Say: traveler.Msg{Key: "scan.before"}}, root)
 }
 
-// restorer is who brings scans to a card that came back after they did.
-var restorer = traveler.Actor{Name: "restore", Role: traveler.RoleAdministrator}
-
 // bringHome corrects the scans that came, from other stations, before the split
 // that gave out their card was sent again.
 func (w *writer) bringHome(split *traveler.Entry, b *story.Before) error {
@@ -161,7 +158,7 @@ func (w *writer) bringHome(split *traveler.Entry, b *story.Before) error {
 			continue
 		}
 		late := false
-		e := w.next(restorer)
+		e := w.next(Restorer)
 		e.Scan = &traveler.Scan{
 			ID: homeID(l.Scan.ID, split.Scan.ID), At: w.now, Present: &late, Station: traveler.Office,
 			Card: string(split.Other), Action: traveler.ActCorrect, For: string(l.Scan.ID),
@@ -178,5 +175,5 @@ func (w *writer) bringHome(split *traveler.Entry, b *story.Before) error {
 func homeID(scan, split traveler.ScanID) traveler.ScanID {
 	h := sha256.Sum256(fmt.Appendf(nil, "home %s %s", scan, split))
 	h[6], h[8] = h[6]&0x0f|0x80, h[8]&0x3f|0x80
-	return nameID(h[:16])
+	return NameID(h[:16])
 }

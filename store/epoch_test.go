@@ -1,6 +1,7 @@
 package store
 
 import (
+	"path/filepath"
 	"slices"
 	"testing"
 
@@ -25,7 +26,7 @@ func loseRecord(t *testing.T) *lost {
 	l := &lost{rig: newRig(t, f)}
 	l.card = l.release("bracket", "W1", 50)
 	l.kept(worker, l.scan("L1", string(l.card), traveler.ActSetup))
-	c, err := f.Backup(ctx, to, noon, noPace)
+	c, err := f.Backup(ctx, to, l.hand.now(), func(int) error { return nil })
 	l.must(err)
 	l.copyEnd, l.epoch = c.Head, l.desk.Epoch()
 	l.say(l.scan("L1", string(l.card), traveler.ActRun))
@@ -42,7 +43,7 @@ func loseRecord(t *testing.T) *lost {
 	l.must(l.desk.Close())
 	r, err := Restore(ctx, c.Path, t.TempDir()+"/new", l.hand.now(), nil)
 	l.must(err)
-	back, err := openPath(r.Path, Options{})
+	back, err := Open(filepath.Dir(r.Path), Options{Must: true})
 	l.must(err)
 	t.Cleanup(func() { _ = back.Close() })
 	l.log = back
@@ -118,7 +119,7 @@ func TestScansComeBackAfterARestore(t *testing.T) {
 	l.open()
 	same(t, "told from the first entry", l.dump(), before)
 	// The ledger, made from the record again, knows where the epoch began.
-	if v, err := l.log.Row(ledgerEpochs, l.desk.Epoch()); err != nil || string(v) != seqText(l.copyEnd+1) {
+	if v, err := l.log.Row(LedgerEpochs, l.desk.Epoch()); err != nil || string(v) != (l.copyEnd+1).String() {
 		t.Errorf("the epoch began at %s, %v", v, err)
 	}
 }

@@ -34,13 +34,13 @@ func (w *writer) factRows(f *story.Family) (rows []story.Row, keys [][]byte, err
 	m := w.d.meter(w.shop, w.now)
 	for i := range f.Batches {
 		b := m.Batch(f, i)
-		v, err := packFacts(&b)
+		v, err := PackFacts(&b)
 		if err != nil {
 			return nil, nil, err
 		}
 		key := factKey(&b)
 		keys = append(keys, []byte(key))
-		rows = append(rows, story.Row{Bucket: ledgerFacts, Key: key, Value: v})
+		rows = append(rows, story.Row{Bucket: LedgerFacts, Key: key, Value: v})
 	}
 	return rows, keys, nil
 }
@@ -139,7 +139,7 @@ func (d *Desk) shelved(q *story.FactQuery, yield func(*story.BatchFact) bool) er
 	if q.Bare {
 		without |= story.FactVisits
 	}
-	r := factReader{d: d, rows: newUnpacker(without, q.Lent), yield: yield}
+	r := factReader{d: d, rows: NewFactReader(without, q.Lent), yield: yield}
 	switch {
 	case q.Roots != nil:
 		return r.families(q)
@@ -173,7 +173,7 @@ const behindAll = "\xff"
 
 type factReader struct {
 	d     *Desk
-	rows  *unpacker
+	rows  *FactReader
 	yield func(*story.BatchFact) bool
 }
 
@@ -181,10 +181,10 @@ type factReader struct {
 func (r *factReader) read(from, to string) (more bool, err error) {
 	more = true
 	var fault error
-	err = r.d.log.Range(ledgerFacts, from, to, func(key string, v []byte) bool {
+	err = r.d.log.Range(LedgerFacts, from, to, func(key string, v []byte) bool {
 		var b *story.BatchFact
-		if b, fault = r.rows.unpack(v); fault != nil {
-			fault = badRow(ledgerFacts, key)
+		if b, fault = r.rows.Read(v); fault != nil {
+			fault = badRow(LedgerFacts, key)
 			return false
 		}
 		more = r.yield(b)
@@ -228,20 +228,20 @@ func (r *factReader) families(q *story.FactQuery) error {
 // one reads one row and hands it on if it fits. One that went since its family
 // was looked up is let be: the family came back to the floor.
 func (r *factReader) one(key string, q *story.FactQuery) (more bool, err error) {
-	v, err := r.d.log.Row(ledgerFacts, key)
+	v, err := r.d.log.Row(LedgerFacts, key)
 	if err != nil || v == nil {
 		return err == nil, err
 	}
-	b, err := r.rows.unpack(v)
+	b, err := r.rows.Read(v)
 	if err != nil {
-		return false, badRow(ledgerFacts, key)
+		return false, badRow(LedgerFacts, key)
 	}
 	return !fits(b, q) || r.yield(b), nil
 }
 
 // partBehind finds the first part whose rows lie at or behind a key.
 func (d *Desk) partBehind(key string) (part string, found bool, err error) {
-	err = d.log.Range(ledgerFacts, key, "", func(k string, _ []byte) bool {
+	err = d.log.Range(LedgerFacts, key, "", func(k string, _ []byte) bool {
 		part, _, _ = strings.Cut(k, "\x00")
 		found = true
 		return false

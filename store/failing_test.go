@@ -8,6 +8,7 @@ import (
 	"testing"
 	"time"
 
+	"tallywalk/store/storetest"
 	"tallywalk/traveler"
 	"tallywalk/traveler/story"
 )
@@ -322,7 +323,7 @@ func TestManyAtOnce(t *testing.T) {
 			for range rounds {
 				for _, act := range []traveler.Action{traveler.ActSetup, traveler.ActRun, traveler.ActCount} {
 					k := n.Add(1)
-					s := traveler.Scan{ID: uuid7(start, 1e6+k), At: start.Add(time.Duration(k) * time.Millisecond), Station: "L1", Card: string(card), Action: act, Anyway: true}
+					s := traveler.Scan{ID: storetest.UUID7(start, 1e6+k), At: start.Add(time.Duration(k) * time.Millisecond), Station: "L1", Card: string(card), Action: act, Anyway: true}
 					if act == traveler.ActCount {
 						good(1)(&s)
 					}

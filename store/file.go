@@ -5,7 +5,6 @@ import (
 	"crypto/sha256"
 	"encoding/binary"
 	"slices"
-	"strconv"
 
 	bolt "go.etcd.io/bbolt"
 	bolterrors "go.etcd.io/bbolt/errors"
@@ -62,18 +61,18 @@ func (l *linked) body() []byte { return l.value[len(story.Hash{}):] }
 // chain encodes entries and links them to the end of the record.
 func chain(from head, last traveler.Seq, entries []*traveler.Entry) ([]linked, head, error) {
 	if from.seq != last {
-		return nil, from, traveler.Fail(traveler.KindConflict, "store.moved", seqText(last), seqText(from.seq))
+		return nil, from, traveler.Fail(traveler.KindConflict, "store.moved", last.String(), from.seq.String())
 	}
 	out := make([]linked, 0, len(entries))
 	for _, e := range entries {
 		if e.Seq != from.seq+1 {
-			return nil, from, traveler.Fail(traveler.KindConflict, "store.moved", seqText(e.Seq-1), seqText(from.seq))
+			return nil, from, traveler.Fail(traveler.KindConflict, "store.moved", (e.Seq - 1).String(), from.seq.String())
 		}
 		// The link before stands where the new one goes, so that what is hashed
 		// is in one piece.
-		value, err := encode(append(make([]byte, 0, 256), from.link[:]...), e)
+		value, err := Encode(append(make([]byte, 0, 256), from.link[:]...), e)
 		if err != nil {
-			return nil, from, &traveler.Error{Kind: traveler.KindInternal, Say: traveler.Msg{Key: "store.entry", Args: []string{seqText(e.Seq)}}, Err: err}
+			return nil, from, &traveler.Error{Kind: traveler.KindInternal, Say: traveler.Msg{Key: "store.entry", Args: []string{e.Seq.String()}}, Err: err}
 		}
 		from = head{e.Seq, sha256.Sum256(value)}
 		copy(value, from.link[:])
@@ -81,8 +80,6 @@ func chain(from head, last traveler.Seq, entries []*traveler.Entry) ([]linked, h
 	}
 	return out, from, nil
 }
-
-func seqText(s traveler.Seq) string { return strconv.FormatUint(uint64(s), 10) }
 
 // Append keeps entries and rows in one synced transaction; see story.Log.
 // Entries may be empty: then only the rows are replaced.
@@ -193,7 +190,7 @@ func (f *File) Entries(from traveler.Seq, yield func(*traveler.Entry) bool) erro
 func (f *File) decode(seq traveler.Seq, body []byte) (*traveler.Entry, error) {
 	e, err := decode(seq, body)
 	if err != nil {
-		return nil, &traveler.Error{Kind: traveler.KindCorrupt, Say: traveler.Msg{Key: "store.entry.damaged", Args: []string{f.path, seqText(seq)}}, Err: err}
+		return nil, &traveler.Error{Kind: traveler.KindCorrupt, Say: traveler.Msg{Key: "store.entry.damaged", Args: []string{f.path, seq.String()}}, Err: err}
 	}
 	return e, nil
 }
@@ -245,7 +242,7 @@ func (f *File) Get(seqs []traveler.Seq) ([]*traveler.Entry, error) {
 			key := seqKey(seq)
 			v := record.Get(key)
 			if v == nil {
-				return traveler.Fail(traveler.KindNotFound, "store.nosuch", seqText(seq))
+				return traveler.Fail(traveler.KindNotFound, "store.nosuch", seq.String())
 			}
 			l, err := f.unlink(key, v)
 			if err != nil {
@@ -289,6 +286,6 @@ func (f *File) eachID(yield func(id traveler.ScanID, seq traveler.Seq) (bool, er
 		if len(k) != 16 || len(v) != 8 {
 			return false, f.corrupt("store.damaged")
 		}
-		return yield(nameID(k), traveler.Seq(binary.BigEndian.Uint64(v)))
+		return yield(NameID(k), traveler.Seq(binary.BigEndian.Uint64(v)))
 	})
 }

@@ -34,7 +34,7 @@ type floor struct {
 	roots    map[traveler.Code]traveler.Code // card -> root, of families in memory
 	orders   map[string][]traveler.Code      // works order -> cards that have, or had, it
 	loose    []*traveler.Entry
-	head     head
+	head     recordEnd
 }
 
 func newFloor() floor {
@@ -128,4 +128,10 @@ func cardsIn(record []*traveler.Entry) []traveler.Code {
 		}
 	}
 	return out
+}
+
+// recordEnd is the end of the record: its last sequence and the hash there.
+type recordEnd struct {
+	seq  traveler.Seq
+	link story.Hash
 }

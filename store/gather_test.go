@@ -8,5 +8,5 @@ import (
 )
 
 func TestGatherIsALog(t *testing.T) {
-	storetest.Run(t, ledgerFormat, func(t *testing.T) story.Log { return sound(t, NewGather(openFile(t, t.TempDir()))) })
+	storetest.Run(t, LedgerFormat, func(t *testing.T) story.Log { return sound(t, NewGather(openFile(t, t.TempDir()))) })
 }

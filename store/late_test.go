@@ -10,6 +10,7 @@ import (
 	"testing"
 	"time"
 
+	"tallywalk/store/storetest"
 	"tallywalk/traveler"
 	"tallywalk/traveler/story"
 )
@@ -40,7 +41,7 @@ func (r *rig) bytes() string {
 	r.must(r.desk.Entries(1, func(e *traveler.Entry) bool {
 		c := *e
 		c.Epoch = ""
-		body, err := encode(nil, &c)
+		body, err := Encode(nil, &c)
 		r.must(err)
 		sum.Write(body)
 		return true
@@ -90,7 +91,7 @@ func TestManyLateScansTakeTurns(t *testing.T) {
 	var others sync.WaitGroup
 	var answered atomic.Int64
 	done, begun := make(chan struct{}), make(chan struct{})
-	id := func(n int) traveler.ScanID { return uuid7(r.hand.now(), uint64(1_000_000+n)) }
+	id := func(n int) traveler.ScanID { return storetest.UUID7(r.hand.now(), uint64(1_000_000+n)) }
 	others.Go(func() {
 		for n := 0; ; n++ {
 			s := traveler.Scan{ID: id(n), At: r.hand.now(), Station: "L2", Card: other, Action: traveler.ActArrive}
@@ -141,7 +142,7 @@ func BenchmarkLateBurst(b *testing.B) {
 		var others sync.WaitGroup
 		others.Go(func() {
 			for n := 0; stop.Err() == nil; n++ {
-				s := traveler.Scan{ID: uuid7(r.hand.now(), uint64(1_000_000+n)), At: r.hand.now(), Station: "L2", Card: string(other), Action: traveler.ActArrive}
+				s := traveler.Scan{ID: storetest.UUID7(r.hand.now(), uint64(1_000_000+n)), At: r.hand.now(), Station: "L2", Card: string(other), Action: traveler.ActArrive}
 				start := time.Now()
 				if _, err := r.desk.Scans(ctx, []story.Said{{By: worker, Scan: s}}); err != nil {
 					b.Error(err)

@@ -19,7 +19,7 @@ func putRows(tx *bolt.Tx, rows []story.Row) error {
 		if err != nil {
 			return err
 		}
-		if r.Bucket == ledgerFacts {
+		if r.Bucket == LedgerFacts {
 			b.FillPercent = fillFacts
 		}
 		if r.Value == nil {
@@ -44,7 +44,7 @@ func (f *File) Row(bucket, key string) ([]byte, error) { return f.one(bucketLedg
 
 // Range calls yield for the ledger rows between two keys; see story.Log.
 func (f *File) Range(bucket, from, to string, yield func(key string, value []byte) bool) error {
-	if bucket == ledgerFacts && to != "" { // without an end, the next row is looked for
+	if bucket == LedgerFacts && to != "" { // without an end, the next row is looked for
 		f.willNeed(bucket, from, to)
 	}
 	return f.between(bucketLedger, bucket, from, to, yield)
@@ -174,7 +174,7 @@ func (f *File) Load() (*story.Snapshot, error) {
 // fitting reads a snapshot and gives it back when it fits the record.
 func fitting(data []byte, linkOf func(traveler.Seq) (story.Hash, bool)) *story.Snapshot {
 	s := &story.Snapshot{}
-	if json.Unmarshal(data, s) != nil || s.Rules != story.Rules || s.Format != ledgerFormat {
+	if json.Unmarshal(data, s) != nil || s.Rules != story.Rules || s.Format != LedgerFormat {
 		return nil
 	}
 	h, ok := story.Hash{}, true

@@ -32,9 +32,9 @@ func sound[L story.Log](t testing.TB, log L) L {
 }
 
 func TestFileIsALog(t *testing.T) {
-	storetest.Run(t, ledgerFormat, func(t *testing.T) story.Log { return sound(t, openFile(t, t.TempDir())) })
+	storetest.Run(t, LedgerFormat, func(t *testing.T) story.Log { return sound(t, openFile(t, t.TempDir())) })
 }
 
 func TestMemIsALog(t *testing.T) {
-	storetest.Run(t, ledgerFormat, func(t *testing.T) story.Log { return sound(t, NewMem()) })
+	storetest.Run(t, LedgerFormat, func(t *testing.T) story.Log { return sound(t, NewMem()) })
 }

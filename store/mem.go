@@ -28,7 +28,7 @@ type Mem struct {
 // NewMem makes an empty log in memory.
 func NewMem() *Mem {
 	// crypto/rand never fails.
-	epoch, _ := newEpoch(rand.Reader)
+	epoch, _ := NewEpoch(rand.Reader)
 	return &Mem{
 		ids:    map[traveler.ScanID]traveler.Seq{},
 		ledger: map[string]map[string][]byte{},
@@ -136,7 +136,7 @@ func (m *Mem) Get(seqs []traveler.Seq) ([]*traveler.Entry, error) {
 	out := make([]*traveler.Entry, 0, len(seqs))
 	for _, seq := range seqs {
 		if seq == 0 || seq > traveler.Seq(len(m.record)) {
-			return nil, traveler.Fail(traveler.KindNotFound, "store.nosuch", seqText(seq))
+			return nil, traveler.Fail(traveler.KindNotFound, "store.nosuch", seq.String())
 		}
 		e, err := decode(seq, m.record[seq-1].body())
 		if err != nil {

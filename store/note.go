@@ -66,19 +66,19 @@ func (f *File) atLeastNoted(db *bolt.DB) error {
 	case noted.seq == 0 || noted == f.head:
 		return nil
 	case noted.seq > f.head.seq:
-		return f.corrupt("store.cut", seqText(f.head.seq), seqText(noted.seq))
+		return f.corrupt("store.cut", f.head.seq.String(), noted.seq.String())
 	}
 	return db.View(func(tx *bolt.Tx) error {
 		v := tx.Bucket(bucketRecord).Get(seqKey(noted.seq))
 		if len(v) < len(noted.link) || string(v[:len(noted.link)]) != string(noted.link[:]) {
-			return f.corrupt("store.other", seqText(noted.seq))
+			return f.corrupt("store.other", noted.seq.String())
 		}
 		return nil
 	})
 }
 
 // String is a head as people pass it on, such as 1200:9f3c...
-func (h head) String() string { return seqText(h.seq) + ":" + hex.EncodeToString(h.link[:]) }
+func (h head) String() string { return h.seq.String() + ":" + hex.EncodeToString(h.link[:]) }
 
 func parseHead(s string) (head, error) {
 	seq, link, err := ParseHead(s)

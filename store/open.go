@@ -163,7 +163,7 @@ func (f *File) there() error {
 	case err != nil && (f.opt.Look || f.opt.Must):
 		return traveler.Fail(traveler.KindNotFound, "store.nofile", f.path)
 	case err != nil && f.lastNoted().seq > 0:
-		return f.corrupt("store.gone", seqText(f.lastNoted().seq))
+		return f.corrupt("store.gone", f.lastNoted().seq.String())
 	}
 	return nil
 }
@@ -250,7 +250,7 @@ func (f *File) create(tx *bolt.Tx) error {
 	if err != nil {
 		return err
 	}
-	epoch, err := newEpoch(f.opt.Rand)
+	epoch, err := NewEpoch(f.opt.Rand)
 	if err != nil {
 		return err
 	}
@@ -268,7 +268,8 @@ func (f *File) create(tx *bolt.Tx) error {
 	return nil
 }
 
-func newEpoch(from io.Reader) (string, error) {
+// NewEpoch draws the name of an epoch: 16 hex digits. It fails as the source does.
+func NewEpoch(from io.Reader) (string, error) {
 	var b [8]byte
 	_, err := io.ReadFull(from, b[:])
 	return hex.EncodeToString(b[:]), err

@@ -31,7 +31,7 @@ func cleanRelease(r *traveler.Release) *traveler.Release {
 		n.Wanted = n.Pieces
 	}
 	n.Due, n.Released = wholeOrZero(r.Due), wholeOrZero(r.Released)
-	n.MaterialLots = some(slices.Clone(r.MaterialLots))
+	n.MaterialLots = NilIfEmpty(slices.Clone(r.MaterialLots))
 	return &n
 }
 
@@ -39,7 +39,7 @@ func wholeOrZero(t time.Time) time.Time {
 	if t.IsZero() {
 		return time.Time{}
 	}
-	return whole(t)
+	return Whole(t)
 }
 
 // wellFormed checks what can be checked of a release without knowing the shop.
@@ -190,6 +190,6 @@ func (w *writer) use(r *traveler.Release) {
 	key := traveler.RouteKey{Part: r.Part, Rev: r.RouteRev}
 	if !w.used[key] {
 		w.used[key] = true
-		w.rows = append(w.rows, row(ledgerUsed, key.Part+"\x00"+key.Rev, true))
+		w.rows = append(w.rows, LedgerRow(ledgerUsed, key.Part+"\x00"+key.Rev, true))
 	}
 }

@@ -9,6 +9,7 @@ import (
 	"testing"
 	"time"
 
+	"tallywalk/store/storetest"
 	"tallywalk/traveler"
 	"tallywalk/traveler/story"
 )
@@ -118,7 +119,7 @@ func (r *rig) must(err error) {
 
 func (r *rig) id() traveler.ScanID {
 	r.ids++
-	return uuid7(r.hand.now(), uint64(r.ids))
+	return storetest.UUID7(r.hand.now(), uint64(r.ids))
 }
 
 func (r *rig) release(part, order string, pieces int) traveler.Code {
@@ -299,11 +300,11 @@ func (r *rig) checkFacts() {
 // written is a fact as it comes back from the ledger, readable.
 func written(t testing.TB, b story.BatchFact) string {
 	t.Helper()
-	row, err := packFacts(&b)
+	row, err := PackFacts(&b)
 	if err != nil {
 		t.Fatal(err)
 	}
-	back, err := newUnpacker(0, false).unpack(row)
+	back, err := NewFactReader(0, false).Read(row)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -82,17 +82,15 @@ func (d *Desk) complete(answers []story.Answer) []story.Answer {
 // milliseconds, no empty lists.
 func clean(s *traveler.Scan) *traveler.Scan {
 	n := *s
-	n.At = whole(s.At)
+	n.At = Whole(s.At)
 	if s.Happened != nil {
-		t := whole(*s.Happened)
+		t := Whole(*s.Happened)
 		n.Happened = &t
 	}
 	n.Present, n.Good, n.Missing, n.Reads = copied(s.Present), copied(s.Good), copied(s.Missing), copied(s.Reads)
-	n.Scrap, n.Rework, n.Review = some(slices.Clone(s.Scrap)), some(slices.Clone(s.Rework)), some(slices.Clone(s.Review))
+	n.Scrap, n.Rework, n.Review = NilIfEmpty(slices.Clone(s.Scrap)), NilIfEmpty(slices.Clone(s.Rework)), NilIfEmpty(slices.Clone(s.Review))
 	return &n
 }
-
-func whole(t time.Time) time.Time { return fromMS(t.UnixMilli()) }
 
 func copied[T any](p *T) *T {
 	if p == nil {

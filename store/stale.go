@@ -54,7 +54,7 @@ func (w *writer) stain(c *traveler.Change, now time.Time) {
 		from = w.stale.From
 	}
 	w.stale = &staleRow{From: from}
-	w.rows = append(w.rows, row(ledgerStale, staleKey, w.stale))
+	w.rows = append(w.rows, LedgerRow(ledgerStale, staleKey, w.stale))
 }
 
 // stained reads what was to be made again when the last writer ended.
@@ -119,7 +119,7 @@ func (w *writer) remakeSome() error {
 		w.stale = nil
 		w.rows = append(w.rows, story.Row{Bucket: ledgerStale, Key: staleKey})
 	} else {
-		w.rows = append(w.rows, row(ledgerStale, staleKey, w.stale))
+		w.rows = append(w.rows, LedgerRow(ledgerStale, staleKey, w.stale))
 	}
 	return w.log.Append(w.head.seq, nil, w.rows)
 }

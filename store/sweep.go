@@ -41,7 +41,7 @@ func (w *writer) snapshot() error {
 		return err
 	}
 	s := &story.Snapshot{
-		Seq: w.head.seq, Head: hex.EncodeToString(w.head.link[:]), Rules: story.Rules, Format: ledgerFormat,
+		Seq: w.head.seq, Head: hex.EncodeToString(w.head.link[:]), Rules: story.Rules, Format: LedgerFormat,
 		Shop: w.shopSeqs, Open: make(map[traveler.Code][]traveler.Seq, len(w.families)),
 	}
 	for root, t := range w.families {
@@ -111,7 +111,7 @@ func (w *writer) shelve(t *telling) error {
 			return err
 		}
 		if owner == root {
-			w.rows = append(w.rows, row(ledgerCards, string(card), root))
+			w.rows = append(w.rows, LedgerRow(ledgerCards, string(card), root))
 		}
 	}
 	for i := range t.f.Batches {
@@ -124,7 +124,7 @@ func (w *writer) shelve(t *telling) error {
 		if err != nil {
 			return err
 		}
-		w.rows = append(w.rows, row(ledgerOrders, key, union(cards, []traveler.Code{b.Card})))
+		w.rows = append(w.rows, LedgerRow(ledgerOrders, key, union(cards, []traveler.Code{b.Card})))
 	}
 	return nil
 }
@@ -139,7 +139,7 @@ func (w *writer) shelveFacts(f *story.Family) error {
 		return err
 	}
 	w.rows = append(w.rows, facts...)
-	w.rows = append(w.rows, row(ledgerFamilies, string(f.Root), familyRow{Seqs: f.Seqs(), Facts: keys}))
+	w.rows = append(w.rows, LedgerRow(ledgerFamilies, string(f.Root), familyRow{Seqs: f.Seqs(), Facts: keys}))
 	return nil
 }
 
@@ -156,7 +156,7 @@ func (w *writer) dropFacts(root traveler.Code, keys [][]byte) error {
 	}
 	for _, key := range was.Facts {
 		if !slices.ContainsFunc(keys, func(k []byte) bool { return bytes.Equal(k, key) }) {
-			w.rows = append(w.rows, story.Row{Bucket: ledgerFacts, Key: string(key)})
+			w.rows = append(w.rows, story.Row{Bucket: LedgerFacts, Key: string(key)})
 		}
 	}
 	return nil

@@ -8,7 +8,7 @@ import (
 // retake takes a scan as it was taken in the record that it comes from: with
 // its arrival, with what its names meant then, kept or refused as it was.
 func (w *writer) retake(e *traveler.Entry, t *story.Taken) error {
-	if at := whole(t.Arrived); !t.Arrived.IsZero() && at.Before(e.Arrived) {
+	if at := Whole(t.Arrived); !t.Arrived.IsZero() && at.Before(e.Arrived) {
 		e.Arrived = at
 	}
 	w.bound(e)

@@ -255,7 +255,7 @@ func (d *Desk) commit(commits <-chan *group, results chan<- *group) {
 		}
 		if g.err == nil && len(g.entries) > 0 {
 			seq, link := d.log.Head()
-			g.after.head = head{seq, link}
+			g.after.head = recordEnd{seq, link}
 			d.show(g)
 		}
 		for _, c := range g.commands {

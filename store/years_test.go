@@ -11,6 +11,7 @@ import (
 	"testing"
 	"time"
 
+	"tallywalk/store/storetest"
 	"tallywalk/traveler"
 	"tallywalk/traveler/intake"
 	"tallywalk/traveler/story"
@@ -67,7 +68,7 @@ func codeAt(kind traveler.Kind, n uint64) traveler.Code {
 
 func (y *years) id() traveler.ScanID {
 	y.n++
-	return uuid7(y.now, y.n)
+	return storetest.UUID7(y.now, y.n)
 }
 
 func (y *years) put(e *traveler.Entry) {
