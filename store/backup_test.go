@@ -17,6 +17,8 @@ import (
 	"tallywalk/traveler"
 )
 
+var ctx = context.Background()
+
 func noPace(int) error { return nil }
 
 var noon = time.Date(2026, 11, 28, 12, 0, 0, 0, time.UTC)

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"tallywalk/store"
+	"tallywalk/store/desk"
 	"tallywalk/traveler/story"
 )
 
@@ -112,7 +113,7 @@ func (s *sim) houseOn(dir string, as func(*store.File) story.Log) (*house, error
 		return nil, err
 	}
 	log := as(file)
-	desk, err := store.NewDesk(log, store.DeskOptions{Now: s.clock.now, Rand: random, SnapshotEvery: snapshotEvery})
+	desk, err := desk.New(log, desk.Options{Now: s.clock.now, Rand: random, SnapshotEvery: snapshotEvery})
 	if err != nil {
 		_ = file.Close()
 		return nil, err

@@ -21,6 +21,7 @@ import (
 
 	"tallywalk/kiosk"
 	"tallywalk/store"
+	"tallywalk/store/desk"
 	"tallywalk/traveler"
 	"tallywalk/traveler/paper"
 	"tallywalk/traveler/story"
@@ -70,7 +71,7 @@ func New(t testing.TB, o Options) *Rig {
 	if err != nil {
 		t.Fatal(err)
 	}
-	desk, err := store.NewDesk(file, store.DeskOptions{Now: r.now, Rand: random})
+	desk, err := desk.New(file, desk.Options{Now: r.now, Rand: random})
 	if err != nil {
 		t.Fatal(err)
 	}
