@@ -6,22 +6,9 @@ import (
 	"net"
 	"os"
 	"runtime/debug"
-	"time"
 
-	"tallywalk/store"
-	"tallywalk/store/desk"
 	"tallywalk/traveler/story"
 )
-
-// The demo's history, in weeks.
-const (
-	demoWeeks     = 52
-	demoMostWeeks = 104
-)
-
-// snapshotEvery is how many entries of the history lie between two snapshots.
-// Families that have ended leave memory then, so it is not the whole history.
-const snapshotEvery = 8192
 
 func cmdDemo(h host, args []string) error {
 	f := flags(h, "demo")
@@ -81,81 +68,6 @@ func span(weeks int) string {
 		return "a year"
 	}
 	return fmt.Sprint(weeks, " weeks")
-}
-
-// history tells the time before the demo opens, on a file that is thrown away:
-// nothing waits for the disk.
-func (s *sim) history(ctx context.Context, dir string) error {
-	hs, err := s.house(dir)
-	if err != nil {
-		return err
-	}
-	if err := s.tellAll(ctx, hs); err != nil {
-		_ = hs.close()
-		return err
-	}
-	s.clock.set(s.open)
-	s.clock.start()
-	return hs.close()
-}
-
-// house opens the file of the history, which is written in large pieces.
-func (s *sim) house(dir string) (*house, error) {
-	return s.houseOn(dir, func(file *store.File) story.Log { return store.NewGather(file) })
-}
-
-// houseOn opens the file of the history as a log. Its random numbers come from
-// the seed, so that even the cards are the same again.
-func (s *sim) houseOn(dir string, as func(*store.File) story.Log) (*house, error) {
-	random := s.random()
-	file, err := store.Open(dir, store.Options{Now: s.clock.now, Rand: random, NoSync: true})
-	if err != nil {
-		return nil, err
-	}
-	log := as(file)
-	desk, err := desk.New(log, desk.Options{Now: s.clock.now, Rand: random, SnapshotEvery: snapshotEvery})
-	if err != nil {
-		_ = file.Close()
-		return nil, err
-	}
-	return &house{file: file, log: log, desk: desk, tables: file.Tables()}, nil
-}
-
-// tellAll founds the shop and lets it work until the demo opens.
-func (s *sim) tellAll(ctx context.Context, hs *house) error {
-	s.begin(ctx, hs.desk)
-	if err := hs.demoPeople(); err != nil {
-		return err
-	}
-	s.found()
-	for s.err == nil && s.next(s.open) {
-		s.step()
-		s.flushIfDue()
-	}
-	s.flush()
-	return s.err
-}
-
-// live goes on from there, at the demo's pace, until ctx ends.
-func (s *sim) live(ctx context.Context, desk story.Desk) error {
-	s.begin(ctx, desk)
-	s.alive = true
-	timer := time.NewTimer(0)
-	defer timer.Stop()
-	for {
-		select {
-		case <-ctx.Done():
-			return nil
-		case <-timer.C:
-		}
-		for s.err == nil && s.next(s.clock.now()) {
-			s.step()
-		}
-		if s.err != nil {
-			return s.err
-		}
-		timer.Reset(max(50*time.Millisecond, min(time.Second, s.clock.until(s.soon()))))
-	}
 }
 
 // loopback reports whether an address is on this computer only.

@@ -5,6 +5,7 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/people"
+	"tallywalk/traveler/story"
 )
 
 // The places of the invented shop that the simulation speaks of by name.
@@ -114,14 +115,14 @@ var demoStaff = []people.Person{
 }
 
 // demoPeople gives the invented people their badges.
-func (hs *house) demoPeople() error {
+func demoPeople(tables story.Tables) error {
 	for i, p := range demoStaff {
 		p.Code = codeFrom(traveler.KindPerson, uint64(i+1)*10007)
 		b, err := json.Marshal(p)
 		if err != nil {
 			return err
 		}
-		if err := hs.tables.Put("people", string(p.Code), b); err != nil {
+		if err := tables.Put("people", string(p.Code), b); err != nil {
 			return err
 		}
 	}

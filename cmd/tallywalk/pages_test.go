@@ -169,3 +169,19 @@ func (d *laterEndless) Facts(q story.FactQuery, yield func(*story.BatchFact) boo
 	}
 	return d.Desk.Facts(q, yield)
 }
+
+// BenchmarkPages asks for pages of two years of the demo's history; beside each,
+// the same of batches that are read whole.
+func BenchmarkPages(b *testing.B) {
+	s, hs := tellShop(b, 1, demoMostWeeks)
+	fast, plain := servePages(b, hs.desk, hs, s.open), servePages(b, plainReader{hs.desk}, hs, s.open)
+	for _, page := range []string{"history?from=2020-01-01", "losses?from=2020-01-01", "machine-hours", "load", "fits", "trace?q=none"} {
+		for name, base := range map[string]string{"in-part": fast, "whole": plain} {
+			b.Run(page+"/"+name, func(b *testing.B) {
+				for b.Loop() {
+					pageOf(b, base, "/api/v1/"+page)
+				}
+			})
+		}
+	}
+}

@@ -26,12 +26,12 @@ var muddles = []string{
 func TestFiguresFindTheTruth(t *testing.T) {
 	t.Parallel()
 	if os.Getenv("TALLYWALK_LONG") == "" {
-		_, hs := tellShop(t, 1, 6)
+		_, hs := tellHouse(t, 1, 6)
 		learn(t, hs).check(t, 2, 1)
 		return
 	}
 	for _, seed := range []uint64{1, 2} {
-		s, hs := tellShop(t, seed, demoWeeks)
+		s, hs := tellHouse(t, seed, demoWeeks)
 		told(t, s, hs)
 		for _, m := range muddles {
 			if s.tries[m] == 0 {
@@ -64,10 +64,10 @@ type lessons struct {
 }
 
 // learn reads the figures from the facts, as a page would.
-func learn(t *testing.T, hs *house) *lessons {
+func learn(t *testing.T, hs *House) *lessons {
 	t.Helper()
 	l := &lessons{map[routeOp]*learned{}, map[traveler.RouteKey]int{}}
-	if err := hs.desk.Facts(story.FactQuery{}, func(b *story.BatchFact) bool {
+	if err := hs.Desk.Facts(story.FactQuery{}, func(b *story.BatchFact) bool {
 		if b.State == story.StateDone {
 			l.add(b)
 		}
@@ -162,10 +162,10 @@ func within(t *testing.T, what string, got, truth, n float64) {
 }
 
 // inTheRecord looks for the muddles in what was told, not in what was meant.
-func inTheRecord(t *testing.T, hs *house) {
+func inTheRecord(t *testing.T, hs *House) {
 	t.Helper()
 	seen := map[string]int{}
-	if err := hs.desk.Entries(1, func(e *traveler.Entry) bool {
+	if err := hs.Desk.Entries(1, func(e *traveler.Entry) bool {
 		if e.Scan != nil {
 			spot(seen, e)
 		}
