@@ -5,6 +5,7 @@ import (
 	"testing"
 	"time"
 
+	"tallywalk/cmd/tallywalk/demo"
 	"tallywalk/traveler/selfcheck"
 	"tallywalk/traveler/story"
 )
@@ -15,7 +16,7 @@ import (
 // at all, both must say the same, to the millisecond and the piece.
 func TestTwoWaysAgree(t *testing.T) {
 	t.Parallel()
-	zone, err := time.LoadLocation(demoZone)
+	zone, err := time.LoadLocation(demo.Zone)
 	if err != nil {
 		t.Fatal(err)
 	}

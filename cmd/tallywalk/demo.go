@@ -7,6 +7,7 @@ import (
 	"os"
 	"runtime/debug"
 
+	"tallywalk/cmd/tallywalk/demo"
 	"tallywalk/traveler/story"
 )
 
@@ -15,12 +16,12 @@ func cmdDemo(h host, args []string) error {
 	addr := f.String("listen", "127.0.0.1:8080", "address on this computer to answer on")
 	pace := f.Float64("pace", 20, "how many minutes of the shop pass in one, 1 to 3600")
 	seed := f.Uint64("seed", 1, "another number is another history")
-	weeks := f.Int("weeks", demoWeeks, "weeks of history, 1 to 104; a year takes some seconds to tell")
+	weeks := f.Int("weeks", demo.Weeks, "weeks of history, 1 to 104; a year takes some seconds to tell")
 	if _, err := parse(h, f, args); err != nil {
 		return err
 	}
-	if *pace < 1 || *pace > 3600 || *weeks < 1 || *weeks > demoMostWeeks {
-		return &usageError{fmt.Sprintf("--pace goes from 1 to 3600, --weeks from 1 to %d", demoMostWeeks)}
+	if *pace < 1 || *pace > 3600 || *weeks < 1 || *weeks > demo.MaxWeeks {
+		return &usageError{fmt.Sprintf("--pace goes from 1 to 3600, --weeks from 1 to %d", demo.MaxWeeks)}
 	}
 	if !loopback(*addr) {
 		return &usageError{"the demo lets everybody in, so it answers on this computer only: --listen 127.0.0.1:PORT"}
@@ -38,22 +39,22 @@ func cmdDemo(h host, args []string) error {
 		return err
 	}
 	defer func() { _ = os.RemoveAll(dir) }()
-	sim, err := newSim(*seed, h.now(), *weeks, &demoClock{real: h.now, pace: *pace})
+	sim, err := demo.New(*seed, h.now(), *weeks, &demo.Clock{Real: h.now, Pace: *pace})
 	if err != nil {
 		return err
 	}
 	debug.SetGCPercent(growth) // what is told is thrown away soon
 	fmt.Fprintf(h.out, "Telling %s of the invented shop ...\n", span(*weeks))
-	if err := sim.history(h.ctx, dir); err != nil {
+	if err := sim.History(h.ctx, dir); err != nil {
 		if h.ctx.Err() != nil {
 			return nil // someone would not wait for it
 		}
 		return err
 	}
 	return Run(h.ctx, h, Config{
-		Dir: dir, Listen: *addr, Open: true, Now: sim.clock.now, Pace: *pace, Zone: demoZone,
+		Dir: dir, Listen: *addr, Open: true, Now: sim.Clock().Now, Pace: *pace, Zone: demo.Zone,
 		Started: func(ctx context.Context, desk story.Desk, _ string) {
-			if err := sim.live(ctx, desk); err != nil && ctx.Err() == nil {
+			if err := sim.Live(ctx, desk); err != nil && ctx.Err() == nil {
 				fmt.Fprintln(h.err, "the demo's shop stands still:", sentence(err))
 			}
 		},

@@ -14,6 +14,7 @@ import (
 	"testing"
 	"time"
 
+	"tallywalk/cmd/tallywalk/demo"
 	"tallywalk/kiosk"
 	"tallywalk/traveler/story"
 	"tallywalk/web"
@@ -34,7 +35,7 @@ func (d plainReader) Facts(q story.FactQuery, yield func(*story.BatchFact) bool)
 // servePages serves the pages of a desk.
 func servePages(t testing.TB, desk story.Desk, hs *house, now time.Time) string {
 	t.Helper()
-	zone, err := time.LoadLocation(demoZone)
+	zone, err := time.LoadLocation(demo.Zone)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -77,7 +78,7 @@ func pageOf(t testing.TB, base, path string) string {
 func TestPagesReadInPart(t *testing.T) {
 	t.Parallel()
 	s, hs := tellShop(t, 4, 3)
-	fast, plain := servePages(t, hs.desk, hs, s.open), servePages(t, plainReader{hs.desk}, hs, s.open)
+	fast, plain := servePages(t, hs.desk, hs, s.Opens()), servePages(t, plainReader{hs.desk}, hs, s.Opens())
 	var last story.BatchFact
 	kept := 0
 	if err := hs.desk.Facts(story.FactQuery{}, func(b *story.BatchFact) bool {
@@ -88,8 +89,8 @@ func TestPagesReadInPart(t *testing.T) {
 	}); err != nil || kept < 50 || last.Card == "" {
 		t.Fatalf("%d batches off the floor, the last %+v: %v", kept, last, err)
 	}
-	from := s.open.AddDate(0, 0, -21).Format(time.DateOnly)
-	to := s.open.AddDate(0, 0, -7).Format(time.DateOnly)
+	from := s.Opens().AddDate(0, 0, -21).Format(time.DateOnly)
+	to := s.Opens().AddDate(0, 0, -7).Format(time.DateOnly)
 	pages := []string{"load", "fits", "history", "history?from=" + from + "&to=" + to, "machine-hours?machine=T1", "machine-hours?machine=F5&from=" + from + "&to=" + to}
 	for _, kind := range []string{"scrap", "rework", "review", "stop"} {
 		for _, by := range []string{"reason", "found", "caused", "part", "machine", "clampings"} {
@@ -173,8 +174,8 @@ func (d *laterEndless) Facts(q story.FactQuery, yield func(*story.BatchFact) boo
 // BenchmarkPages asks for pages of two years of the demo's history; beside each,
 // the same of batches that are read whole.
 func BenchmarkPages(b *testing.B) {
-	s, hs := tellShop(b, 1, demoMostWeeks)
-	fast, plain := servePages(b, hs.desk, hs, s.open), servePages(b, plainReader{hs.desk}, hs, s.open)
+	s, hs := tellShop(b, 1, demo.MaxWeeks)
+	fast, plain := servePages(b, hs.desk, hs, s.Opens()), servePages(b, plainReader{hs.desk}, hs, s.Opens())
 	for _, page := range []string{"history?from=2020-01-01", "losses?from=2020-01-01", "machine-hours", "load", "fits", "trace?q=none"} {
 		for name, base := range map[string]string{"in-part": fast, "whole": plain} {
 			b.Run(page+"/"+name, func(b *testing.B) {

@@ -88,8 +88,7 @@ func factsOf(t *testing.T, hs *house) map[traveler.Code]string {
 func TestExportedShopTellsTheSame(t *testing.T) {
 	t.Parallel()
 	shop, from := tellShop(t, 11, 3)
-	now := shop.clock.now()
-	shop.clock.set(now) // it stands still from here
+	now := shop.Clock().Now()
 	want := factsOf(t, from)
 	imported := func(hs *house) (marked int) {
 		if err := hs.desk.Facts(story.FactQuery{Open: true}, func(b *story.BatchFact) bool {

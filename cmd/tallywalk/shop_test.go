@@ -1,6 +1,7 @@
 package main
 
 import (
+	"tallywalk/cmd/tallywalk/demo"
 	"testing"
 	"time"
 )
@@ -9,13 +10,13 @@ import (
 var demoNow = time.Date(2026, 6, 17, 9, 12, 30, 0, time.UTC)
 
 // tellShop simulates weeks of the invented shop and gives it with its open house.
-func tellShop(t testing.TB, seed uint64, weeks int) (*sim, *house) {
+func tellShop(t testing.TB, seed uint64, weeks int) (*demo.Sim, *house) {
 	t.Helper()
-	s, err := newSim(seed, demoNow, weeks, &demoClock{real: time.Now, pace: 20})
+	s, err := demo.New(seed, demoNow, weeks, &demo.Clock{Real: time.Now, Pace: 20})
 	if err != nil {
 		t.Fatal(err)
 	}
-	hs, err := s.tell(t.Context(), t.TempDir())
+	hs, err := s.Tell(t.Context(), t.TempDir())
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -1,4 +1,4 @@
-package main
+package demo
 
 import (
 	"time"
@@ -8,7 +8,7 @@ import (
 
 // sendAhead carries the first trays to the bench while the rest still runs: the
 // bench pulls from the tray all day.
-func (s *sim) sendAhead(st *stay) {
+func (s *Sim) sendAhead(st *stay) {
 	j := st.j
 	n := j.good
 	if j.ahead > 0 || j.k+1 >= len(j.ops) || j.ops[j.k+1].WorkCentre != wcDeburr || n < 10 || !s.chance(0.15) {
@@ -45,7 +45,7 @@ func (s *sim) sendAhead(st *stay) {
 
 // box splits some pieces off a job because they are urgent. They go on alone
 // and are joined again in the measuring room.
-func (s *sim) box(j *job, m *simMachine) {
+func (s *Sim) box(j *job, m *simMachine) {
 	if j.pieces < 30 || len(j.ops)-1-j.k < 2 || j.parent != nil || j.child != nil || len(j.hidden) > 0 || s.device(string(m.ID)).alone {
 		return
 	}
@@ -75,7 +75,7 @@ func (s *sim) box(j *job, m *simMachine) {
 
 // meet lets a job wait for its box, or a box for its job, before the last
 // operation, and joins them when both are there.
-func (s *sim) meet(j *job) {
+func (s *Sim) meet(j *job) {
 	metro := s.named[atMetro]
 	s.at(metro.hours.next(s.now.Add(s.walk(j.place, atMetro))), func() {
 		j.place = atMetro
@@ -97,7 +97,7 @@ func (s *sim) meet(j *job) {
 }
 
 // joined reports whether a box is known to have been joined.
-func (s *sim) joined(child *job) bool {
+func (s *Sim) joined(child *job) bool {
 	f, err := s.desk.Family(child.card)
 	if err != nil {
 		s.fail(err)
@@ -108,7 +108,7 @@ func (s *sim) joined(child *job) bool {
 }
 
 // join joins a box to its job again.
-func (s *sim) join(parent, child *job, metro *simMachine) {
+func (s *Sim) join(parent, child *job, metro *simMachine) {
 	s.flush()
 	s.say(traveler.Scan{Station: atMetro, Card: string(parent.card), Action: traveler.ActJoin, Operator: s.who(metro), For: string(child.card)}, traveler.RoleInspector)
 	s.flush()

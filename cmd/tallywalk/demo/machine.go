@@ -1,4 +1,4 @@
-package main
+package demo
 
 import (
 	"math/rand/v2"
@@ -45,9 +45,9 @@ var tablets = []struct {
 }
 
 // equip makes the machines, the tablets and the parts.
-func (s *sim) equip() error {
+func (s *Sim) equip() error {
 	cals := map[string]*calendar.Hours{}
-	for _, c := range demoCalendars(s.from, s.open) {
+	for _, c := range calendars(s.from, s.open) {
 		h, err := calendar.New(c)
 		if err != nil {
 			return err
@@ -55,7 +55,7 @@ func (s *sim) equip() error {
 		cals[c.Name] = h
 		s.hours[c.Name] = newSimHours(h, s.zone, s.from, 0, rand.New(rand.NewPCG(s.seed, 1)))
 	}
-	for i, m := range demoMachines() {
+	for i, m := range machines() {
 		m.Code = s.code(traveler.KindMachine)
 		cal := cals[m.Calendar]
 		if cal == nil {
@@ -80,7 +80,7 @@ func (s *sim) equip() error {
 			s.named[traveler.MachineID(p)].dev, s.named[traveler.MachineID(p)].crew = d, t.crew
 		}
 	}
-	for _, p := range demoParts() {
+	for _, p := range parts() {
 		s.parts = append(s.parts, &simPart{demoPart: p, due: s.rng.Float64()})
 	}
 	return nil
@@ -90,7 +90,7 @@ func (s *sim) equip() error {
 const absentShare = 0.07
 
 // who minds a machine now.
-func (s *sim) who(m *simMachine) traveler.PersonID {
+func (s *Sim) who(m *simMachine) traveler.PersonID {
 	t := s.now.In(s.zone)
 	_, week := t.ISOWeek()
 	late := 0
@@ -101,7 +101,7 @@ func (s *sim) who(m *simMachine) traveler.PersonID {
 }
 
 // of lists the machines of a work centre.
-func (s *sim) centre(wc traveler.WorkCentre) []*simMachine {
+func (s *Sim) centre(wc traveler.WorkCentre) []*simMachine {
 	var out []*simMachine
 	for _, m := range s.machines {
 		if m.WorkCentre == wc {
@@ -112,7 +112,7 @@ func (s *sim) centre(wc traveler.WorkCentre) []*simMachine {
 }
 
 // twin is the other machine of a work centre, or nil.
-func (s *sim) twin(m *simMachine) *simMachine {
+func (s *Sim) twin(m *simMachine) *simMachine {
 	for _, o := range s.centre(m.WorkCentre) {
 		if o != m {
 			return o
@@ -122,7 +122,7 @@ func (s *sim) twin(m *simMachine) *simMachine {
 }
 
 // wake lets someone look at a machine at a moment.
-func (s *sim) wake(m *simMachine, t time.Time) {
+func (s *Sim) wake(m *simMachine, t time.Time) {
 	if t.Before(s.now) {
 		t = s.now
 	}
@@ -139,7 +139,7 @@ func (s *sim) wake(m *simMachine, t time.Time) {
 }
 
 // dispatch lets a machine begin on the next job, if it can.
-func (s *sim) dispatch(m *simMachine) {
+func (s *Sim) dispatch(m *simMachine) {
 	if m.cur != nil || (len(m.wait) == 0 && m.parked == nil) {
 		return
 	}
@@ -172,7 +172,7 @@ func (s *sim) dispatch(m *simMachine) {
 }
 
 // crewSets reports whether the people of a machine are setting another one.
-func (s *sim) crewSets(m *simMachine) bool {
+func (s *Sim) crewSets(m *simMachine) bool {
 	for _, o := range s.machines {
 		if o.dev == m.dev && o != m && o.Kind == "" && o.cur != nil && o.cur.work.what != traveler.ActRun {
 			return m.Kind == ""
@@ -183,7 +183,7 @@ func (s *sim) crewSets(m *simMachine) bool {
 
 // best is the job that goes first: hot ones, then by due date; now and then the
 // one that lies on top. ready is when one that is kept back may go.
-func (s *sim) best(m *simMachine) (best *job, ready time.Time) {
+func (s *Sim) best(m *simMachine) (best *job, ready time.Time) {
 	onTop := s.chance(0.15)
 	for _, j := range m.wait {
 		if j.held {

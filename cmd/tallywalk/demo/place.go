@@ -1,4 +1,4 @@
-package main
+package demo
 
 import (
 	"encoding/json"
@@ -26,9 +26,9 @@ const (
 	wcHarden, wcCoat                 = "HARDEN", "COAT"
 )
 
-// demoMachines is the hall of about 60 by 30 m: turning in the north west,
+// machines is the hall of about 60 by 30 m: turning in the north west,
 // milling in the north east, grinding and the hand work in the south.
-func demoMachines() []traveler.Machine {
+func machines() []traveler.Machine {
 	m := func(id traveler.MachineID, name string, wc traveler.WorkCentre, x, y float64, kind string, rate float64, hours string, alone bool) traveler.Machine {
 		return traveler.Machine{ID: id, Name: name, WorkCentre: wc, X: x, Y: y, Kind: kind, RatePerHour: rate, Calendar: hours, Unattended: alone}
 	}
@@ -55,9 +55,9 @@ func demoMachines() []traveler.Machine {
 // washMoved is where the wash stands since it was moved beside the bench.
 const washMovedX, washMovedY = 39, 20
 
-// demoLayout is a main aisle through the hall, one along the north bays and one
+// layout is a main aisle through the hall, one along the north bays and one
 // along the south, and cross aisles between them.
-func demoLayout() *traveler.Layout {
+func layout() *traveler.Layout {
 	c := func(id string, x, y float64) traveler.Corner { return traveler.Corner{ID: id, X: x, Y: y} }
 	l := &traveler.Layout{Corners: []traveler.Corner{
 		c("main-0", 5, 15), c("main-1", 12, 15), c("main-2", 28, 15), c("main-3", 44, 15), c("main-4", 55, 15),
@@ -78,7 +78,7 @@ func demoLayout() *traveler.Layout {
 	return l
 }
 
-func demoReasons() []traveler.Reason {
+func reasons() []traveler.Reason {
 	var out []traveler.Reason
 	for _, list := range []struct {
 		kind  string
@@ -101,8 +101,8 @@ func demoReasons() []traveler.Reason {
 // demoCustomers and their names are invented.
 var demoCustomers = []string{"North works", "Harbour plant", "Hill & Daughters", "Lakeside assembly", "Mill Lane pumps"}
 
-// demoStaff are invented; operators are 11 to 26.
-var demoStaff = []people.Person{
+// staff are invented; operators are 11 to 26.
+var staff = []people.Person{
 	{ID: "11", Name: "A. Hale", Role: traveler.RoleOperator}, {ID: "12", Name: "B. Cooper", Role: traveler.RoleOperator},
 	{ID: "13", Name: "C. Barlow", Role: traveler.RoleOperator}, {ID: "14", Name: "D. Norris", Role: traveler.RoleOperator},
 	{ID: "15", Name: "E. Ellis", Role: traveler.RoleOperator}, {ID: "16", Name: "F. Firth", Role: traveler.RoleOperator},
@@ -114,9 +114,9 @@ var demoStaff = []people.Person{
 	{ID: "51", Name: "P. Lowe", Role: traveler.RoleSupervisor}, {ID: "61", Name: "Q. Marsh", Role: traveler.RolePlanner},
 }
 
-// demoPeople gives the invented people their badges.
-func demoPeople(tables story.Tables) error {
-	for i, p := range demoStaff {
+// putPeople gives the invented people their badges.
+func putPeople(tables story.Tables) error {
+	for i, p := range staff {
 		p.Code = codeFrom(traveler.KindPerson, uint64(i+1)*10007)
 		b, err := json.Marshal(p)
 		if err != nil {

@@ -1,4 +1,4 @@
-package main
+package demo
 
 import (
 	"time"
@@ -7,13 +7,13 @@ import (
 )
 
 // do spends time on a stay, as far as someone is there for it; then goes on.
-func (s *sim) do(st *stay, what traveler.Action, d time.Duration, then func()) {
+func (s *Sim) do(st *stay, what traveler.Action, d time.Duration, then func()) {
 	st.work = work{what: what, left: d, then: then}
 	s.goOn(st)
 }
 
 // goOn goes on with the work of a stay until it is done or someone leaves.
-func (s *sim) goOn(st *stay) {
+func (s *Sim) goOn(st *stay) {
 	w := &st.work
 	if w.what == traveler.ActRun && st.m.Unattended {
 		s.goOnAlone(st)
@@ -49,7 +49,7 @@ func (s *sim) goOn(st *stay) {
 }
 
 // rest notes what was done of the work since it went on.
-func (s *sim) rest(st *stay) {
+func (s *Sim) rest(st *stay) {
 	w := &st.work
 	if w.from.IsZero() {
 		return
@@ -64,12 +64,12 @@ func (s *sim) rest(st *stay) {
 }
 
 // running reports whether a run goes on now.
-func (s *sim) running(st *stay) bool {
+func (s *Sim) running(st *stay) bool {
 	return st.work.what == traveler.ActRun && !st.work.from.IsZero()
 }
 
 // goHome leaves a machine at the end of the shift, and comes back.
-func (s *sim) goHome(st *stay) {
+func (s *Sim) goHome(st *stay) {
 	if st.how == countShifts && st.good+len(st.lost) > 0 {
 		s.tally(st, traveler.ActCount)
 	}
@@ -99,7 +99,7 @@ func (s *sim) goHome(st *stay) {
 const barLasts = 260
 
 // goOnAlone runs a machine that needs nobody, until something is used up.
-func (s *sim) goOnAlone(st *stay) {
+func (s *Sim) goOnAlone(st *stay) {
 	w := &st.work
 	w.from = s.now
 	end := s.now.Add(w.left)
@@ -125,7 +125,7 @@ func (s *sim) goOnAlone(st *stay) {
 }
 
 // nightfall leaves a machine that runs on.
-func (s *sim) nightfall(st *stay) {
+func (s *Sim) nightfall(st *stay) {
 	s.did("night running")
 	if st.how == countShifts && st.good+len(st.lost) > 0 {
 		s.tally(st, traveler.ActCount)
@@ -136,7 +136,7 @@ func (s *sim) nightfall(st *stay) {
 
 // foundStopped is a machine that stopped alone, and is found so when someone
 // comes.
-func (s *sim) foundStopped(st *stay, why string) {
+func (s *Sim) foundStopped(st *stay, why string) {
 	stopped := s.now
 	comes, in := st.m.hours.day(s.now)
 	found := comes.From.Add(s.between(3, 15))
@@ -159,7 +159,7 @@ func (s *sim) foundStopped(st *stay, why string) {
 }
 
 // minded reports whether someone is at the machine of a stay.
-func (s *sim) minded(st *stay) bool {
+func (s *Sim) minded(st *stay) bool {
 	_, in := st.m.hours.day(s.now)
 	return in
 }

@@ -1,4 +1,4 @@
-package main
+package demo
 
 import (
 	"time"
@@ -7,7 +7,7 @@ import (
 )
 
 // makeWay lets a hot job break into a run. It is true when it does.
-func (s *sim) makeWay(st *stay) bool {
+func (s *Sim) makeWay(st *stay) bool {
 	m := st.m
 	if st.j.hot() || m.parked != nil || st.total-st.made < 4 {
 		return false
@@ -27,7 +27,7 @@ func (s *sim) makeWay(st *stay) bool {
 }
 
 // unpark sets a machine for the job again that a hot one broke into.
-func (s *sim) unpark(m *simMachine) {
+func (s *Sim) unpark(m *simMachine) {
 	st := m.parked
 	m.parked, m.cur = nil, st
 	s.scanAt(st, traveler.ActSetup, nil)
@@ -45,7 +45,7 @@ func (s *sim) unpark(m *simMachine) {
 
 // toTwin moves a job to the twin when its machine is broken for long. It is
 // true when it does.
-func (s *sim) toTwin(st *stay, again time.Time) bool {
+func (s *Sim) toTwin(st *stay, again time.Time) bool {
 	m, twin := st.m, s.twin(st.m)
 	left := st.cycle * time.Duration(st.total-st.made)
 	if twin == nil || m.parked != nil || again.Sub(s.now) < 90*time.Minute || left < time.Hour || twin.down.After(s.now) {
@@ -70,7 +70,7 @@ func (s *sim) toTwin(st *stay, again time.Time) bool {
 }
 
 // slip counts a wrong number and takes it back at once.
-func (s *sim) slip(st *stay) {
+func (s *Sim) slip(st *stay) {
 	s.did("slip taken back")
 	if !st.m.dev.alone {
 		s.flush() // both go together: a slip is taken back within two minutes
@@ -89,7 +89,7 @@ func (s *sim) slip(st *stay) {
 
 // wrongCard counts on the card of the job at the twin; within the hour the
 // supervisor says which card was meant.
-func (s *sim) wrongCard(st *stay) bool {
+func (s *Sim) wrongCard(st *stay) bool {
 	twin := s.twin(st.m)
 	if twin == nil || twin.cur == nil || len(st.lost) > 0 || st.good == 0 {
 		return false

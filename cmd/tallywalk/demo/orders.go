@@ -1,4 +1,4 @@
-package main
+package demo
 
 import (
 	"fmt"
@@ -15,10 +15,10 @@ var planner = traveler.Actor{Name: "planning", Role: traveler.RolePlanner}
 
 // found opens the shop: its places, routes, reasons and hours, the batches that
 // are on the floor already, and all that comes by the clock.
-func (s *sim) found() {
+func (s *Sim) found() {
 	c := &traveler.Change{
-		From: s.from, Routes: demoRoutes(), Reasons: demoReasons(), Layout: demoLayout(),
-		Calendars: demoCalendars(s.from, s.open),
+		From: s.from, Routes: routes(), Reasons: reasons(), Layout: layout(),
+		Calendars: calendars(s.from, s.open),
 	}
 	for _, m := range s.machines {
 		c.Machines = append(c.Machines, m.Machine)
@@ -30,16 +30,16 @@ func (s *sim) found() {
 	s.offices()
 }
 
-func (s *sim) change(c *traveler.Change) {
+func (s *Sim) change(c *traveler.Change) {
 	s.flush()
 	s.clock.set(s.now)
-	if err := s.desk.Change(s.ctx, demoImporter, c); err != nil {
+	if err := s.desk.Change(s.ctx, importer, c); err != nil {
 		s.fail(err)
 	}
 }
 
 // plan releases what is ordered, each working morning.
-func (s *sim) plan() {
+func (s *Sim) plan() {
 	day := midnight(s.now.In(s.zone)).AddDate(0, 0, 1)
 	next := s.hours[calDay].next(clockOn(day, 7, 10))
 	s.at(next.Add(s.between(5, 40)), s.plan)
@@ -54,7 +54,7 @@ func (s *sim) plan() {
 }
 
 // season is how demand goes up and down, and stops before a shutdown.
-func (s *sim) season() float64 {
+func (s *Sim) season() float64 {
 	weeks := s.open.Sub(s.now).Hours() / 168
 	f := 1 + 0.18*math.Sin(2*math.Pi*weeks/17)
 	if weeks > shutdownWeeks && weeks < shutdownWeeks+1.5 {
@@ -64,7 +64,7 @@ func (s *sim) season() float64 {
 }
 
 // order makes the batches of an order; one in nine has two lines.
-func (s *sim) order(p *simPart) []*job {
+func (s *Sim) order(p *simPart) []*job {
 	s.orders++
 	lines := 1
 	if s.chance(0.11) {
@@ -83,7 +83,7 @@ func (s *sim) order(p *simPart) []*job {
 }
 
 // newJob makes a batch of a part, on the route that holds now.
-func (s *sim) newJob(p *simPart) *job {
+func (s *Sim) newJob(p *simPart) *job {
 	f := []float64{0.4, 0.6, 0.8, 1, 1, 1.2, 1.5}[s.rng.IntN(7)]
 	n := int(math.Round(float64(p.pieces)*f/5)) * 5
 	n = min(150, max(10, n))
@@ -106,7 +106,7 @@ func workday(d time.Time) time.Time {
 }
 
 // letOut releases batches and lets them begin.
-func (s *sim) letOut(jobs []*job) {
+func (s *Sim) letOut(jobs []*job) {
 	s.releaseAll(jobs, nil)
 	for _, j := range jobs {
 		s.begins(j)
@@ -115,7 +115,7 @@ func (s *sim) letOut(jobs []*job) {
 
 // releaseAll tells the desk of batches; since are dates of release that have
 // passed, if any.
-func (s *sim) releaseAll(jobs []*job, since []time.Time) {
+func (s *Sim) releaseAll(jobs []*job, since []time.Time) {
 	if len(jobs) == 0 || s.err != nil {
 		return
 	}
@@ -143,7 +143,7 @@ func (s *sim) releaseAll(jobs []*job, since []time.Time) {
 	}
 }
 
-func (s *sim) releaseOf(j *job, line int) traveler.Release {
+func (s *Sim) releaseOf(j *job, line int) traveler.Release {
 	p := s.partOf(j.part)
 	week := int(s.now.Sub(s.from).Hours()/(24*25)) + len(j.part) + int(j.part[len(j.part)-1])
 	return traveler.Release{
@@ -153,7 +153,7 @@ func (s *sim) releaseOf(j *job, line int) traveler.Release {
 	}
 }
 
-func (s *sim) partOf(part string) *simPart {
+func (s *Sim) partOf(part string) *simPart {
 	for _, p := range s.parts {
 		if p.Part == part {
 			return p
@@ -168,7 +168,7 @@ const startAfter = 1400
 
 // begins lets a released job begin: the stores pick its material, it is carried
 // to its first machine, and lies there until its turn has come.
-func (s *sim) begins(j *job) {
+func (s *Sim) begins(j *job) {
 	stores := s.named[atStores]
 	picked := stores.hours.spend(s.now, s.minutes(110, 0.8))
 	s.at(picked, func() {
@@ -188,7 +188,7 @@ const onFloor = 30
 
 // firstFloor is the first day: batches that are on the floor already, most of
 // them part way.
-func (s *sim) firstFloor() {
+func (s *Sim) firstFloor() {
 	var jobs []*job
 	var since []time.Time
 	for i := range onFloor {
@@ -219,5 +219,5 @@ func (s *sim) firstFloor() {
 	}
 }
 
-// demoImporter is who writes the shop of the demo down.
-var demoImporter = traveler.Actor{Name: traveler.Importer, Role: traveler.RoleAdministrator}
+// importer is who writes the shop of the demo down.
+var importer = traveler.Actor{Name: traveler.Importer, Role: traveler.RoleAdministrator}

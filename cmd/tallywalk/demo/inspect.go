@@ -1,4 +1,4 @@
-package main
+package demo
 
 import (
 	"fmt"
@@ -9,7 +9,7 @@ import (
 
 // inspected is a job out of the measuring room: the good pieces go on to the
 // dock, others back to the bench, others wait for a decision.
-func (s *sim) inspected(j *job, st *stay) {
+func (s *Sim) inspected(j *job, st *stay) {
 	rework, review := st.rework, st.review
 	j.aside += rework + review
 	if rework > 0 {
@@ -28,7 +28,7 @@ func (s *sim) inspected(j *job, st *stay) {
 }
 
 // settle takes pieces that were aside back among the good ones, or not.
-func (s *sim) settle(j *job, n, good int) {
+func (s *Sim) settle(j *job, n, good int) {
 	j.aside -= n
 	j.good += good
 	if j.aside == 0 {
@@ -40,7 +40,7 @@ func (s *sim) settle(j *job, n, good int) {
 }
 
 // finalPack sends what is good to the dock.
-func (s *sim) finalPack(j *job) {
+func (s *Sim) finalPack(j *job) {
 	n := j.good
 	j.good = 0
 	if n == 0 {
@@ -51,7 +51,7 @@ func (s *sim) finalPack(j *job) {
 }
 
 // reworkAt carries pieces back to the bench and to the measuring room again.
-func (s *sim) reworkAt(j *job, n int) {
+func (s *Sim) reworkAt(j *job, n int) {
 	bench, metro := s.named[atBench], s.named[atMetro]
 	q := j.op().Number
 	at := q // no bench in the route: what it mends is good there
@@ -89,7 +89,7 @@ func (s *sim) reworkAt(j *job, n int) {
 }
 
 // decide says what becomes of reviewed pieces.
-func (s *sim) decide(j *job, n int) {
+func (s *Sim) decide(j *job, n int) {
 	metro := s.named[atMetro]
 	sc := traveler.Scan{Station: atMetro, Card: string(j.card), Action: traveler.ActDecide, Operator: s.who(metro), Operation: j.op().Number}
 	what := s.choose([]weighed{{"good", 35}, {"concession", 25}, {"rework", 15}, {"scrap", 25}})
@@ -115,7 +115,7 @@ func (s *sim) decide(j *job, n int) {
 }
 
 // pack is a job whose operations are done.
-func (s *sim) pack(j *job) {
+func (s *Sim) pack(j *job) {
 	j.out[j.op().Number] = j.pieces
 	n := j.pieces
 	j.pieces = 0
@@ -123,7 +123,7 @@ func (s *sim) pack(j *job) {
 }
 
 // toDock carries pieces to the dock, from where they go with the next van.
-func (s *sim) toDock(j *job, n int) {
+func (s *Sim) toDock(j *job, n int) {
 	dock := s.named[atDock]
 	j.packed += n
 	s.at(dock.hours.next(s.now.Add(s.walk(j.place, atDock))), func() {
@@ -143,7 +143,7 @@ func (s *sim) toDock(j *job, n int) {
 
 // van is the next time the customers' van is loaded: each working day after
 // two.
-func (s *sim) van(t time.Time) time.Time {
+func (s *Sim) van(t time.Time) time.Time {
 	day := midnight(t.In(s.zone))
 	for range 60 {
 		at := clockOn(day, 14, 10).Add(s.between(0, 50))
@@ -155,7 +155,7 @@ func (s *sim) van(t time.Time) time.Time {
 	return t
 }
 
-func (s *sim) deliver(j *job, n int) {
+func (s *Sim) deliver(j *job, n int) {
 	if j.held {
 		s.at(s.van(s.now.Add(time.Hour)), func() { s.deliver(j, n) })
 		return

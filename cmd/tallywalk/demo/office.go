@@ -1,4 +1,4 @@
-package main
+package demo
 
 import (
 	"cmp"
@@ -11,7 +11,7 @@ import (
 
 // changes plans what changes in the shop during the history: a route, a
 // drawing, the place of the wash.
-func (s *sim) changes() {
+func (s *Sim) changes() {
 	history := s.open.Sub(s.from)
 	before := func(most time.Duration, part float64) time.Time {
 		d := min(most, time.Duration(part*float64(history)))
@@ -27,14 +27,14 @@ func (s *sim) changes() {
 }
 
 // newRoute releases the route that is complete in one set-up. The drawing stays.
-func (s *sim) newRoute() {
+func (s *Sim) newRoute() {
 	r := adapterOneSetup()
 	s.change(&traveler.Change{From: s.now, Routes: []traveler.Route{r}})
 	s.partOf(r.Part).Route = r
 }
 
 // newDrawing supersedes a drawing. What is on the floor waits for a decision.
-func (s *sim) newDrawing() {
+func (s *Sim) newDrawing() {
 	r := valveBodyNew()
 	s.change(&traveler.Change{From: s.now, Routes: []traveler.Route{r}})
 	s.partOf(r.Part).Route = r
@@ -48,7 +48,7 @@ func (s *sim) newDrawing() {
 // offices plans what comes by the clock: the supervisor's mornings, tablets
 // that lose the network, a clock that is wrong, and what the demo must show
 // when it opens.
-func (s *sim) offices() {
+func (s *Sim) offices() {
 	s.at(s.mornings(s.now), s.morning)
 	s.at(s.now.Add(s.between(20*60, 60*60)), s.network)
 	s.at(s.from.Add(s.open.Sub(s.from)/3), s.wrongClock)
@@ -57,7 +57,7 @@ func (s *sim) offices() {
 	s.at(s.open.Add(-35*time.Minute), s.stageStop)
 }
 
-func (s *sim) mornings(t time.Time) time.Time {
+func (s *Sim) mornings(t time.Time) time.Time {
 	day := midnight(t.In(s.zone)).AddDate(0, 0, 1)
 	return s.hours[calDay].next(clockOn(day, 7, 1)).Add(s.between(15, 50))
 }
@@ -66,7 +66,7 @@ func (s *sim) mornings(t time.Time) time.Time {
 const away = 77 * time.Hour
 
 // morning is when the supervisor settles what he can.
-func (s *sim) morning() {
+func (s *Sim) morning() {
 	s.at(s.mornings(s.now), s.morning)
 	if ago := s.open.Sub(s.now); ago > 0 && ago < away {
 		return // away when the demo opens: that is why so much is open
@@ -117,7 +117,7 @@ func settles(age time.Duration) float64 {
 
 // answer is what the supervisor says: he goes and looks, and mostly sees what
 // is so.
-func (s *sim) answer(f *story.Family, q *story.Question) string {
+func (s *Sim) answer(f *story.Family, q *story.Question) string {
 	want := ""
 	switch q.Kind {
 	case story.QuestionClosed:
@@ -142,7 +142,7 @@ func (s *sim) answer(f *story.Family, q *story.Question) string {
 }
 
 // passed is how many pieces an operation is known to have let go.
-func (s *sim) passed(f *story.Family, card traveler.Code, op traveler.Op) int {
+func (s *Sim) passed(f *story.Family, card traveler.Code, op traveler.Op) int {
 	i := f.Index(card)
 	if i < 0 {
 		return 0
@@ -156,7 +156,7 @@ func (s *sim) passed(f *story.Family, card traveler.Code, op traveler.Op) int {
 }
 
 // truly is how many pieces went on from an operation.
-func (s *sim) truly(card traveler.Code, op traveler.Op) int {
+func (s *Sim) truly(card traveler.Code, op traveler.Op) int {
 	if j := s.jobs[card]; j != nil {
 		return j.out[op]
 	}
@@ -164,7 +164,7 @@ func (s *sim) truly(card traveler.Code, op traveler.Op) int {
 }
 
 // network cuts a tablet off now and then.
-func (s *sim) network() {
+func (s *Sim) network() {
 	s.after(s.between(4*24*60, 12*24*60), s.network)
 	d := s.devices[1+s.rng.IntN(len(s.devices)-1)]
 	if s.open.Sub(s.now).Abs() < 8*time.Hour {
@@ -176,7 +176,7 @@ func (s *sim) network() {
 // wrongClock is a tablet whose clock is two hours fast for some days. It has
 // measured that, so its times come out right; then someone puts it right while
 // it is alone, and what it says until it measures again is uncertain.
-func (s *sim) wrongClock() {
+func (s *Sim) wrongClock() {
 	d := s.named["T1"].dev
 	s.did("wrong clock")
 	d.slow -= 2 * time.Hour

@@ -1,15 +1,15 @@
-package main
+package demo
 
 import (
 	"sync"
 	"time"
 )
 
-// demoClock is the demo's clock: it is set through the history, then runs,
+// Clock is the demo's clock: it is set through the history, then runs,
 // faster than the real one.
-type demoClock struct {
-	real func() time.Time
-	pace float64
+type Clock struct {
+	Real func() time.Time
+	Pace float64 // how many minutes of the shop pass in one
 
 	mu      sync.Mutex
 	at      time.Time // the demo's time ...
@@ -17,18 +17,19 @@ type demoClock struct {
 	running bool
 }
 
-func (c *demoClock) now() time.Time {
+// Now is the demo's time.
+func (c *Clock) Now() time.Time {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	if !c.running {
 		return c.at
 	}
-	return c.at.Add(time.Duration(float64(c.real().Sub(c.since)) * c.pace))
+	return c.at.Add(time.Duration(float64(c.Real().Sub(c.since)) * c.Pace))
 }
 
 // set puts the clock to a moment of the history; it never goes back. Once it
 // runs, nobody sets it.
-func (c *demoClock) set(t time.Time) {
+func (c *Clock) set(t time.Time) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	if !c.running && t.After(c.at) {
@@ -36,13 +37,13 @@ func (c *demoClock) set(t time.Time) {
 	}
 }
 
-func (c *demoClock) start() {
+func (c *Clock) start() {
 	c.mu.Lock()
 	defer c.mu.Unlock()
-	c.since, c.running = c.real(), true
+	c.since, c.running = c.Real(), true
 }
 
 // until is how long, in real time, the demo's time t is away.
-func (c *demoClock) until(t time.Time) time.Duration {
-	return time.Duration(float64(t.Sub(c.now())) / c.pace)
+func (c *Clock) until(t time.Time) time.Duration {
+	return time.Duration(float64(t.Sub(c.Now())) / c.Pace)
 }

@@ -1,4 +1,4 @@
-package main
+package demo
 
 import (
 	"container/heap"
@@ -13,15 +13,15 @@ import (
 	"tallywalk/traveler/story"
 )
 
-// sim is the invented shop at work: a queue of things to come, each of which
+// Sim is the invented shop at work: a queue of things to come, each of which
 // says something at a station and says what comes after it. The same seed and
 // the same opening make the same shop.
-type sim struct {
+type Sim struct {
 	seed   uint64
 	rng    *rand.Rand
 	ids    *rand.Rand // of its own, so that one scan more changes nothing of what happens
 	zone   *time.Location
-	clock  *demoClock
+	clock  *Clock
 	from   time.Time // when the history begins
 	open   time.Time // when the demo opens
 	now    time.Time // of the event that happens
@@ -83,15 +83,15 @@ func (q *eventQueue) Pop() any {
 	return x
 }
 
-// newSim makes the shop that opens as a demo at about now, with weeks of
+// New makes the shop that opens as a demo at about now, with weeks of
 // history behind it.
-func newSim(seed uint64, now time.Time, weeks int, clock *demoClock) (*sim, error) {
-	zone, err := time.LoadLocation(demoZone)
+func New(seed uint64, now time.Time, weeks int, clock *Clock) (*Sim, error) {
+	zone, err := time.LoadLocation(Zone)
 	if err != nil {
 		return nil, err
 	}
 	open := opening(now, zone)
-	s := &sim{
+	s := &Sim{
 		seed: seed, rng: rand.New(rand.NewPCG(seed, 20260302)), ids: rand.New(rand.NewPCG(seed, 20260303)), zone: zone, clock: clock,
 		open: open, from: firstDay(open, weeks),
 		named: map[traveler.MachineID]*simMachine{}, jobs: map[traveler.Code]*job{}, hours: map[string]*simHours{},
@@ -113,7 +113,7 @@ func firstDay(open time.Time, weeks int) time.Time {
 }
 
 // random is a source of numbers for the desk, by the same seed.
-func (s *sim) random() io.Reader {
+func (s *Sim) random() io.Reader {
 	var key [32]byte
 	binary.BigEndian.PutUint64(key[:], s.seed)
 	copy(key[8:], "tallywalk invented shop")
@@ -121,10 +121,10 @@ func (s *sim) random() io.Reader {
 }
 
 // begin puts the shop to a desk.
-func (s *sim) begin(ctx context.Context, desk story.Desk) { s.ctx, s.desk = ctx, desk }
+func (s *Sim) begin(ctx context.Context, desk story.Desk) { s.ctx, s.desk = ctx, desk }
 
 // at lets something happen at a moment, at once if that has passed.
-func (s *sim) at(t time.Time, do func()) {
+func (s *Sim) at(t time.Time, do func()) {
 	if t.Before(s.now) {
 		t = s.now
 	}
@@ -134,21 +134,21 @@ func (s *sim) at(t time.Time, do func()) {
 	heap.Push(&s.queue, simEvent{t.Add(time.Millisecond - 1).Truncate(time.Millisecond), s.events, do})
 }
 
-func (s *sim) after(d time.Duration, do func()) { s.at(s.now.Add(d), do) }
+func (s *Sim) after(d time.Duration, do func()) { s.at(s.now.Add(d), do) }
 
-func (s *sim) next(until time.Time) bool {
+func (s *Sim) next(until time.Time) bool {
 	return len(s.queue) > 0 && !s.queue[0].at.After(until)
 }
 
-func (s *sim) soon() time.Time {
+func (s *Sim) soon() time.Time {
 	if len(s.queue) == 0 {
-		return s.clock.now().Add(time.Hour)
+		return s.clock.Now().Add(time.Hour)
 	}
 	return s.queue[0].at
 }
 
 // step lets the next thing happen.
-func (s *sim) step() {
+func (s *Sim) step() {
 	e := heap.Pop(&s.queue).(simEvent)
 	if e.at.After(s.now) {
 		s.now = e.at
@@ -157,21 +157,21 @@ func (s *sim) step() {
 }
 
 // fail ends the shop; what comes after it changes nothing.
-func (s *sim) fail(err error) {
+func (s *Sim) fail(err error) {
 	if s.err == nil {
 		s.err = err
 	}
 }
 
 // id makes an id of the moment, as devices do (RFC 9562, version 7).
-func (s *sim) id() traveler.ScanID {
+func (s *Sim) id() traveler.ScanID {
 	ms := uint64(s.now.UnixMilli())
 	a, b := s.ids.Uint64(), s.ids.Uint64()
 	return traveler.ScanID(fmt.Sprintf("%08x-%04x-7%03x-%04x-%012x", ms>>16, ms&0xffff, a&0xfff, 0x8000|b>>48&0x3fff, b&0xffffffffffff))
 }
 
 // code makes a code that this shop has not given out.
-func (s *sim) code(kind traveler.Kind) traveler.Code {
+func (s *Sim) code(kind traveler.Kind) traveler.Code {
 	for {
 		c, ok := traveler.NewCode(kind, s.rng.Uint64())
 		if ok && s.jobs[c] == nil {
@@ -181,4 +181,4 @@ func (s *sim) code(kind traveler.Kind) traveler.Code {
 }
 
 // did counts a muddle.
-func (s *sim) did(muddle string) { s.tries[muddle]++ }
+func (s *Sim) did(muddle string) { s.tries[muddle]++ }

@@ -1,4 +1,4 @@
-package main
+package demo
 
 import (
 	"time"
@@ -26,7 +26,7 @@ type simDevice struct {
 // office is what the supervisor's computer says for itself.
 const office = "office"
 
-func (s *sim) device(station string) *simDevice {
+func (s *Sim) device(station string) *simDevice {
 	if m := s.named[traveler.MachineID(station)]; m != nil {
 		return m.dev
 	}
@@ -34,7 +34,7 @@ func (s *sim) device(station string) *simDevice {
 }
 
 // say says something at a station, in a role. Empty fields are filled in.
-func (s *sim) say(sc traveler.Scan, role traveler.Role) traveler.ScanID {
+func (s *Sim) say(sc traveler.Scan, role traveler.Role) traveler.ScanID {
 	d := s.device(sc.Station)
 	d.n++
 	sc.ID, sc.Device, sc.N = s.id(), d.id, d.n
@@ -51,7 +51,7 @@ func (s *sim) say(sc traveler.Scan, role traveler.Role) traveler.ScanID {
 	return sc.ID
 }
 
-func (s *sim) send(said ...story.Said) {
+func (s *Sim) send(said ...story.Said) {
 	if len(s.out) == 0 {
 		s.since = s.now
 	}
@@ -61,14 +61,14 @@ func (s *sim) send(said ...story.Said) {
 	}
 }
 
-func (s *sim) flushIfDue() {
+func (s *Sim) flushIfDue() {
 	if len(s.out) > 0 && (len(s.queue) == 0 || s.queue[0].at.Sub(s.since) > sayTogether) {
 		s.flush()
 	}
 }
 
 // flush sends what was said and hears the answers.
-func (s *sim) flush() {
+func (s *Sim) flush() {
 	for len(s.out) > 0 && s.err == nil {
 		said := s.out
 		s.out = nil
@@ -86,7 +86,7 @@ func (s *sim) flush() {
 
 // hear takes an answer. What is refused is let be, as people do, unless it may
 // be said anyway: then most say it once more, for when it was.
-func (s *sim) hear(said *story.Said, a *story.Answer) {
+func (s *Sim) hear(said *story.Said, a *story.Answer) {
 	s.told.scans++
 	switch {
 	case a.Err != nil:
@@ -118,7 +118,7 @@ var insisting = map[string]string{
 	"count.started": "sure", "count.over": "sure", "deliver.over": "sure", "join.passed": "told",
 }
 
-func (s *sim) insist(said *story.Said, key string) {
+func (s *Sim) insist(said *story.Said, key string) {
 	s.did("anyway")
 	sc := said.Scan
 	was := sc.At.Add(time.Duration(sc.OffsetMS) * time.Millisecond)
@@ -137,7 +137,7 @@ func (s *sim) insist(said *story.Said, key string) {
 }
 
 // goAlone cuts a device off for a while; what it is told comes afterwards.
-func (s *sim) goAlone(d *simDevice, lasts time.Duration) {
+func (s *Sim) goAlone(d *simDevice, lasts time.Duration) {
 	if d.alone {
 		return
 	}

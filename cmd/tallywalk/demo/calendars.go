@@ -1,4 +1,4 @@
-package main
+package demo
 
 import (
 	"time"
@@ -12,8 +12,8 @@ const (
 	calDay = "day shift"
 )
 
-// demoZone is the zone of the shop, by its IANA name.
-const demoZone = "Europe/Berlin"
+// Zone is the zone of the shop, by its IANA name.
+const Zone = "Europe/Berlin"
 
 // How far the calendars' dates go, beyond the history.
 const monthsAhead = 8
@@ -26,10 +26,10 @@ var overtimeWeeks = []int{46, 38, 33, 20, 19, 11, 5, 2, -1}
 // worksHolidays are the same dates every year.
 var worksHolidays = []string{"01-01", "05-01", "10-03", "12-24", "12-25", "12-26", "12-31"}
 
-// demoCalendars are the shop's hours: two shifts for machines, days for stores,
+// calendars are the shop's hours: two shifts for machines, days for stores,
 // saw and dock. From is the first day that counts, open the day when the demo
 // opens.
-func demoCalendars(from, open time.Time) []calendar.Calendar {
+func calendars(from, open time.Time) []calendar.Calendar {
 	two := []calendar.Turn{
 		{Kind: calendar.Shift, Days: "mon-fri", From: "06:00", To: "14:00"},
 		{Kind: calendar.Shift, Days: "mon-thu", From: "14:00", To: "22:00"},
@@ -52,7 +52,7 @@ func demoCalendars(from, open time.Time) []calendar.Calendar {
 			two = append(two, calendar.Turn{Kind: calendar.Overtime, Date: sat.Format(time.DateOnly), From: "06:00", To: "12:00"})
 		}
 	}
-	return []calendar.Calendar{{Name: calTwo, Zone: demoZone, Turns: two}, {Name: calDay, Zone: demoZone, Turns: day}}
+	return []calendar.Calendar{{Name: calTwo, Zone: Zone, Turns: two}, {Name: calDay, Zone: Zone, Turns: day}}
 }
 
 // daysOff lists the works holidays and the shutdown, in order.

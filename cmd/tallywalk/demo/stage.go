@@ -1,4 +1,4 @@
-package main
+package demo
 
 import (
 	"time"
@@ -10,7 +10,7 @@ import (
 // stageLate sees to it that something is late when the demo opens: a batch that
 // an inspector has kept back for some days, with a date that the customer has
 // brought forward if need be.
-func (s *sim) stageLate() {
+func (s *Sim) stageLate() {
 	var worst *job
 	for _, j := range s.floor {
 		if s.waitsAt(j) == nil || j.held || j.barred || j.parent != nil || j.child != nil {
@@ -32,7 +32,7 @@ func (s *sim) stageLate() {
 }
 
 // stageHold sees to it that something is held when the demo opens.
-func (s *sim) stageHold() {
+func (s *Sim) stageHold() {
 	for _, j := range s.floor {
 		if j.held {
 			return
@@ -49,7 +49,7 @@ func (s *sim) stageHold() {
 }
 
 // stageStop sees to it that a machine stands when the demo opens.
-func (s *sim) stageStop() {
+func (s *Sim) stageStop() {
 	for _, m := range s.machines {
 		st := m.cur
 		if st == nil || m.Kind != "" || !s.running(st) || m.dev.alone {

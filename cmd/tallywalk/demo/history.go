@@ -1,4 +1,4 @@
-package main
+package demo
 
 import (
 	"context"
@@ -10,10 +10,10 @@ import (
 	"tallywalk/traveler/story"
 )
 
-// The demo's history, in weeks.
+// Weeks and MaxWeeks say how long the history is: unless said, and at most.
 const (
-	demoWeeks     = 52
-	demoMostWeeks = 104
+	Weeks    = 52
+	MaxWeeks = 104
 )
 
 // snapshotEvery is how many entries of the history lie between two snapshots.
@@ -31,10 +31,10 @@ type House struct {
 // not be kept.
 func (h *House) Close() error { return errors.Join(h.Desk.Close(), h.Log.Close()) }
 
-// history tells the time before the demo opens, on a file that is thrown away:
+// History tells the time before the demo opens, on a file that is thrown away:
 // nothing waits for the disk.
-func (s *sim) history(ctx context.Context, dir string) error {
-	hs, err := s.tell(ctx, dir)
+func (s *Sim) History(ctx context.Context, dir string) error {
+	hs, err := s.Tell(ctx, dir)
 	if err != nil {
 		return err
 	}
@@ -44,20 +44,20 @@ func (s *sim) history(ctx context.Context, dir string) error {
 }
 
 // house opens the file of the history, which is written in large pieces.
-func (s *sim) house(dir string) (*House, error) {
+func (s *Sim) house(dir string) (*House, error) {
 	return s.houseOn(dir, func(file *store.File) story.Log { return store.NewGather(file) })
 }
 
 // houseOn opens the file of the history as a log. Its random numbers come from
 // the seed, so that even the cards are the same again.
-func (s *sim) houseOn(dir string, as func(*store.File) story.Log) (*House, error) {
+func (s *Sim) houseOn(dir string, as func(*store.File) story.Log) (*House, error) {
 	random := s.random()
-	file, err := store.Open(dir, store.Options{Now: s.clock.now, Rand: random, NoSync: true})
+	file, err := store.Open(dir, store.Options{Now: s.clock.Now, Rand: random, NoSync: true})
 	if err != nil {
 		return nil, err
 	}
 	log := as(file)
-	desk, err := desk.New(log, desk.Options{Now: s.clock.now, Rand: random, SnapshotEvery: snapshotEvery})
+	desk, err := desk.New(log, desk.Options{Now: s.clock.Now, Rand: random, SnapshotEvery: snapshotEvery})
 	if err != nil {
 		_ = file.Close()
 		return nil, err
@@ -66,9 +66,9 @@ func (s *sim) houseOn(dir string, as func(*store.File) story.Log) (*House, error
 }
 
 // tellAll founds the shop and lets it work until the demo opens.
-func (s *sim) tellAll(ctx context.Context, hs *House) error {
+func (s *Sim) tellAll(ctx context.Context, hs *House) error {
 	s.begin(ctx, hs.Desk)
-	if err := demoPeople(hs.File.Tables()); err != nil {
+	if err := putPeople(hs.File.Tables()); err != nil {
 		return err
 	}
 	s.found()
@@ -80,8 +80,8 @@ func (s *sim) tellAll(ctx context.Context, hs *House) error {
 	return s.err
 }
 
-// live goes on from there, at the demo's pace, until ctx ends.
-func (s *sim) live(ctx context.Context, desk story.Desk) error {
+// Live goes on from there, at the demo's pace, until ctx ends.
+func (s *Sim) Live(ctx context.Context, desk story.Desk) error {
 	s.begin(ctx, desk)
 	s.alive = true
 	timer := time.NewTimer(0)
@@ -92,7 +92,7 @@ func (s *sim) live(ctx context.Context, desk story.Desk) error {
 			return nil
 		case <-timer.C:
 		}
-		for s.err == nil && s.next(s.clock.now()) {
+		for s.err == nil && s.next(s.clock.Now()) {
 			s.step()
 		}
 		if s.err != nil {
@@ -102,9 +102,9 @@ func (s *sim) live(ctx context.Context, desk story.Desk) error {
 	}
 }
 
-// tell simulates the whole history on a file in dir, and gives it open. It fails
+// Tell simulates the whole history on a file in dir, and gives it open. It fails
 // when the file can't be written or ctx ends.
-func (s *sim) tell(ctx context.Context, dir string) (*House, error) {
+func (s *Sim) Tell(ctx context.Context, dir string) (*House, error) {
 	hs, err := s.house(dir)
 	if err != nil {
 		return nil, err
@@ -115,3 +115,9 @@ func (s *sim) tell(ctx context.Context, dir string) (*House, error) {
 	}
 	return hs, nil
 }
+
+// Clock is the clock that the shop goes by.
+func (s *Sim) Clock() *Clock { return s.clock }
+
+// Opens is when the demo opens: the end of its history.
+func (s *Sim) Opens() time.Time { return s.open }

@@ -1,4 +1,4 @@
-package main
+package demo
 
 import (
 	"time"
@@ -8,7 +8,7 @@ import (
 
 // ended is the last piece of a run made: in the dark someone finds it so in
 // the morning.
-func (s *sim) ended(st *stay) {
+func (s *Sim) ended(st *stay) {
 	s.make(st, st.total)
 	if s.minded(st) {
 		notices := s.between(0.3, 2.5)
@@ -24,7 +24,7 @@ func (s *sim) ended(st *stay) {
 }
 
 // finish ends a visit, mostly as one should.
-func (s *sim) finish(st *stay, was time.Time) {
+func (s *Sim) finish(st *stay, was time.Time) {
 	j := st.j
 	when := func(sc *traveler.Scan) {
 		if !was.IsZero() {
@@ -62,7 +62,7 @@ func (s *sim) finish(st *stay, was time.Time) {
 }
 
 // forgotFinish leaves a visit without its end: the card is read elsewhere next.
-func (s *sim) forgotFinish(st *stay) {
+func (s *Sim) forgotFinish(st *stay) {
 	s.did("forgotten finish")
 	if s.chance(0.7) {
 		s.tally(st, traveler.ActCount)
@@ -74,7 +74,7 @@ func (s *sim) forgotFinish(st *stay) {
 
 // oneMissing is a piece that is nowhere: someone says so, or it is simply not
 // counted.
-func (s *sim) oneMissing(st *stay, when func(*traveler.Scan)) {
+func (s *Sim) oneMissing(st *stay, when func(*traveler.Scan)) {
 	s.did("missing piece")
 	st.good--
 	says := s.chance(0.5) && st.how != countReads
@@ -92,7 +92,7 @@ func (s *sim) oneMissing(st *stay, when func(*traveler.Scan)) {
 }
 
 // release frees the machine of a stay.
-func (s *sim) release(st *stay) {
+func (s *Sim) release(st *stay) {
 	st.gen++
 	st.j.stay = nil
 	if st.m.cur == st {
@@ -102,7 +102,7 @@ func (s *sim) release(st *stay) {
 }
 
 // mendPieces reworks set-up pieces on the same machine, then lets all go on.
-func (s *sim) mendPieces(st *stay, n int) {
+func (s *Sim) mendPieces(st *stay, n int) {
 	j, m := st.j, st.m
 	fix := traveler.Scan{Station: string(m.ID), Card: j.ref(), Operation: st.op.Number, For: st.op.Number.String()}
 	s.at(m.hours.spend(s.now, s.between(4, 15)), func() {

@@ -1,4 +1,4 @@
-package main
+package demo
 
 import (
 	"testing"
@@ -12,16 +12,16 @@ import (
 // The clock is set through the history, and runs by itself afterwards.
 func TestDemoClock(t *testing.T) {
 	real, shop := someDay, someDay.AddDate(0, 0, -7)
-	c := &demoClock{real: func() time.Time { return real }, pace: 20, at: shop}
+	c := &Clock{Real: func() time.Time { return real }, Pace: 20, at: shop}
 	c.set(shop.Add(time.Hour))
 	c.set(shop)
-	if got := c.now(); !got.Equal(shop.Add(time.Hour)) {
+	if got := c.Now(); !got.Equal(shop.Add(time.Hour)) {
 		t.Errorf("%v", got)
 	}
 	c.start()
 	real = real.Add(time.Minute)
 	c.set(shop.Add(5 * time.Hour))
-	if got := c.now(); !got.Equal(shop.Add(80 * time.Minute)) {
+	if got := c.Now(); !got.Equal(shop.Add(80 * time.Minute)) {
 		t.Errorf("a minute at pace 20 after %v it is %v", shop.Add(time.Hour), got)
 	}
 	if d := c.until(shop.Add(100 * time.Minute)); d != time.Minute {
@@ -32,7 +32,7 @@ func TestDemoClock(t *testing.T) {
 // The demo opens in a lit hall, whenever someone starts it.
 func TestOpening(t *testing.T) {
 	t.Parallel()
-	zone, err := time.LoadLocation(demoZone)
+	zone, err := time.LoadLocation(Zone)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -58,7 +58,7 @@ func TestOpening(t *testing.T) {
 		if open.After(now) || now.Sub(open) > 6*24*time.Hour {
 			t.Fatalf("started at %v it opens at %v", now, open)
 		}
-		for _, c := range demoCalendars(open.AddDate(0, 0, -7), open) {
+		for _, c := range calendars(open.AddDate(0, 0, -7), open) {
 			h, err := calendar.New(c)
 			if err != nil {
 				t.Fatal(err)
@@ -74,12 +74,12 @@ func TestOpening(t *testing.T) {
 // Every place can be reached from every other along the aisles, and no walk is
 // longer than there and back through the hall.
 func TestDemoWalks(t *testing.T) {
-	m := ground.New(demoMachines(), *demoLayout())
-	for _, a := range demoMachines() {
+	m := ground.New(machines(), *layout())
+	for _, a := range machines() {
 		if a.X < 0 || a.X > 60 || a.Y < 0 || a.Y > 30 {
 			t.Errorf("%s stands outside the hall", a.ID)
 		}
-		for _, b := range demoMachines() {
+		for _, b := range machines() {
 			metres, by := m.Metres(a.ID, b.ID)
 			if by != ground.Aisles && a.ID != b.ID {
 				t.Errorf("no aisle joins %s and %s", a.ID, b.ID)
@@ -94,12 +94,12 @@ func TestDemoWalks(t *testing.T) {
 // Each route can be made in the hall, in order, and says what the figures need.
 func TestDemoRoutes(t *testing.T) {
 	centres := map[traveler.WorkCentre]bool{}
-	for _, m := range demoMachines() {
+	for _, m := range machines() {
 		centres[m.WorkCentre] = true
 	}
-	routes := append(demoRoutes(), adapterOneSetup(), valveBodyNew())
-	if len(demoParts()) != 9 {
-		t.Errorf("%d parts", len(demoParts()))
+	routes := append(routes(), adapterOneSetup(), valveBodyNew())
+	if len(parts()) != 9 {
+		t.Errorf("%d parts", len(parts()))
 	}
 	for _, r := range routes {
 		last := traveler.Op(0)

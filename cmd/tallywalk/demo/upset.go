@@ -1,4 +1,4 @@
-package main
+package demo
 
 import (
 	"time"
@@ -9,7 +9,7 @@ import (
 
 // upset is what may befall a job between two operations. It is true when the
 // job is not carried on as usual.
-func (s *sim) upset(j *job) bool {
+func (s *Sim) upset(j *job) bool {
 	m := s.named[j.place]
 	if m == nil {
 		return false
@@ -30,13 +30,13 @@ func (s *sim) upset(j *job) bool {
 }
 
 // officeSay is what the supervisor says at a desk.
-func (s *sim) officeSay(sc traveler.Scan) traveler.ScanID {
+func (s *Sim) officeSay(sc traveler.Scan) traveler.ScanID {
 	sc.Station, sc.Operator = traveler.Office, "51"
 	return s.say(sc, traveler.RoleSupervisor)
 }
 
 // addOp adds an operation before the next one.
-func (s *sim) addOp(j *job) {
+func (s *Sim) addOp(j *job) {
 	if j.op().Outside() || j.op().WorkCentre == wcDeburr || j.parent != nil || j.child != nil {
 		return
 	}
@@ -56,7 +56,7 @@ func (s *sim) addOp(j *job) {
 }
 
 // cancel ends a job half done; what is good goes to stock.
-func (s *sim) cancel(j *job) bool {
+func (s *Sim) cancel(j *job) bool {
 	if j.parent != nil || j.child != nil || j.aside > 0 || j.packed > 0 || j.hot() {
 		return false
 	}
@@ -70,7 +70,7 @@ func (s *sim) cancel(j *job) bool {
 }
 
 // hold bars a job until an inspector frees it.
-func (s *sim) hold(j *job, lasts time.Duration) {
+func (s *Sim) hold(j *job, lasts time.Duration) {
 	metro := s.named[atMetro]
 	s.did("held")
 	j.held = true
@@ -88,7 +88,7 @@ func (s *sim) hold(j *job, lasts time.Duration) {
 }
 
 // hurry makes a job hot: the customer rang.
-func (s *sim) hurry(j *job) {
+func (s *Sim) hurry(j *job) {
 	if j.hot() {
 		return
 	}
@@ -98,7 +98,7 @@ func (s *sim) hurry(j *job) {
 
 // bar is a job whose drawing was superseded: the machine's people find out, and
 // the supervisor decides.
-func (s *sim) bar(st *stay) {
+func (s *Sim) bar(st *stay) {
 	j, m := st.j, st.m
 	s.did("superseded drawing")
 	s.scanAt(st, traveler.ActSetup, nil)
@@ -109,7 +109,7 @@ func (s *sim) bar(st *stay) {
 }
 
 // decideDrawing says whether a job of a superseded drawing goes on.
-func (s *sim) decideDrawing(j *job) {
+func (s *Sim) decideDrawing(j *job) {
 	if j.over || !j.barred {
 		return
 	}

@@ -1,4 +1,4 @@
-package main
+package demo
 
 import (
 	"math/rand/v2"

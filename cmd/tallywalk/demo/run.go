@@ -1,4 +1,4 @@
-package main
+package demo
 
 import (
 	"time"
@@ -10,7 +10,7 @@ import (
 const stopEvery = 480
 
 // run begins the run.
-func (s *sim) run(st *stay) {
+func (s *Sim) run(st *stay) {
 	if j := st.j; j.ahead > 0 && j.aheadOp == st.op.Number {
 		j.good, j.left, j.ahead = j.good+j.ahead, j.left-j.ahead, 0
 	}
@@ -36,7 +36,7 @@ func (s *sim) run(st *stay) {
 }
 
 // every is the run time between two visits of someone who counts.
-func (s *sim) every(st *stay) time.Duration {
+func (s *Sim) every(st *stay) time.Duration {
 	n := max(5, st.total/6)
 	if st.how != countTrays && st.how != countReads {
 		n = st.total
@@ -45,14 +45,14 @@ func (s *sim) every(st *stay) time.Duration {
 }
 
 // goRun runs until the next thing: the last piece, a count, a stop.
-func (s *sim) goRun(st *stay) {
+func (s *Sim) goRun(st *stay) {
 	all := st.cycle * time.Duration(st.total)
 	next := min(all, st.count, st.stop)
 	s.do(st, traveler.ActRun, max(0, next-st.ran), func() { s.milestone(st) })
 }
 
 // milestone is the last piece, a count or a stop.
-func (s *sim) milestone(st *stay) {
+func (s *Sim) milestone(st *stay) {
 	switch {
 	case st.ran >= st.cycle*time.Duration(st.total):
 		st.made = max(st.made, st.total)
@@ -71,7 +71,7 @@ func (s *sim) milestone(st *stay) {
 
 // lookIn is someone at a running machine: counts, sends pieces ahead, makes
 // way for a hot job. It is true when the run does not go on.
-func (s *sim) lookIn(st *stay) bool {
+func (s *Sim) lookIn(st *stay) bool {
 	counts := (st.how == countTrays || st.how == countReads) && !st.quiet
 	if counts && st.good+len(st.lost) > 0 {
 		s.countTray(st)
@@ -84,7 +84,7 @@ func (s *sim) lookIn(st *stay) bool {
 
 // countTray counts what is made; now and then a slip is taken back, or the
 // wrong card is read.
-func (s *sim) countTray(st *stay) {
+func (s *Sim) countTray(st *stay) {
 	if st.how == countTrays && s.chance(0.006) {
 		s.slip(st)
 		return
@@ -96,13 +96,13 @@ func (s *sim) countTray(st *stay) {
 }
 
 // tally says what was made since the last count.
-func (s *sim) tally(st *stay, act traveler.Action) traveler.ScanID {
+func (s *Sim) tally(st *stay, act traveler.Action) traveler.ScanID {
 	return s.tallyOf(st, act, 0, nil)
 }
 
 // tallyOf says what was made since the last count, more or less some good
 // pieces that were not.
-func (s *sim) tallyOf(st *stay, act traveler.Action, off int, more func(*traveler.Scan)) traveler.ScanID {
+func (s *Sim) tallyOf(st *stay, act traveler.Action, off int, more func(*traveler.Scan)) traveler.ScanID {
 	good := max(0, st.good+off)
 	lost := st.lost
 	id := s.scanAt(st, act, func(sc *traveler.Scan) {
@@ -151,7 +151,7 @@ func merge(list []traveler.Loss, l traveler.Loss) []traveler.Loss {
 }
 
 // halts stops a run for something.
-func (s *sim) halts(st *stay) {
+func (s *Sim) halts(st *stay) {
 	why := s.choose([]weighed{{"tool", 50}, {"gauge", 20}, {"material", 14}, {"other", 8}, {"breakdown", 8}})
 	if st.m.Kind != "" {
 		why = "other"
@@ -169,7 +169,7 @@ func (s *sim) halts(st *stay) {
 }
 
 // halt stops a run, and lets it go on after some minded time.
-func (s *sim) halt(st *stay, why string, lasts time.Duration) {
+func (s *Sim) halt(st *stay, why string, lasts time.Duration) {
 	s.scanAt(st, traveler.ActStop, func(sc *traveler.Scan) { sc.Reason = why })
 	again := st.m.hours.spend(s.now, lasts)
 	if why == "breakdown" && s.toTwin(st, again) {

@@ -1,4 +1,4 @@
-package main
+package demo
 
 import (
 	"context"
@@ -45,7 +45,7 @@ func TestHistoryGathered(t *testing.T) {
 	for i, as := range []func(*store.File) story.Log{
 		func(f *store.File) story.Log { return store.NewGather(f) }, func(f *store.File) story.Log { return f },
 	} {
-		s, err := newSim(5, someDay, 1, &demoClock{real: time.Now, pace: 20})
+		s, err := New(5, someDay, 1, &Clock{Real: time.Now, Pace: 20})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -66,13 +66,13 @@ func TestHistoryGathered(t *testing.T) {
 }
 
 // readAgain opens a history and tells its end and all its facts.
-func readAgain(t *testing.T, dir string, s *sim) string {
+func readAgain(t *testing.T, dir string, s *Sim) string {
 	t.Helper()
-	file, err := store.Open(dir, store.Options{Now: s.clock.now, Rand: s.random()})
+	file, err := store.Open(dir, store.Options{Now: s.clock.Now, Rand: s.random()})
 	if err != nil {
 		t.Fatal(err)
 	}
-	d, err := desk.New(file, desk.Options{Now: s.clock.now, Rand: s.random()})
+	d, err := desk.New(file, desk.Options{Now: s.clock.Now, Rand: s.random()})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -96,7 +96,7 @@ func readAgain(t *testing.T, dir string, s *sim) string {
 
 // told checks what must be so of any history: hardly anything refused, every
 // piece accounted for, the story's pieces the true ones.
-func told(t *testing.T, s *sim, hs *House) {
+func told(t *testing.T, s *Sim, hs *House) {
 	t.Helper()
 	if s.told.invalid > 0 {
 		t.Errorf("%d scans were not well formed", s.told.invalid)
@@ -155,7 +155,7 @@ func conserved(t *testing.T, hs *House, b *story.BatchFact) {
 
 // asTrue compares the pieces of the story with the true ones, batch by batch.
 // A few differ, because someone counted wrongly and nobody saw it.
-func asTrue(t *testing.T, s *sim, hs *House) {
+func asTrue(t *testing.T, s *Sim, hs *House) {
 	t.Helper()
 	off := 0
 	for _, g := range s.gone {
@@ -247,7 +247,7 @@ func TestShopGoesOn(t *testing.T) {
 
 func BenchmarkYear(b *testing.B) {
 	for range b.N {
-		s, _ := tellHouse(b, 1, demoWeeks)
+		s, _ := tellHouse(b, 1, Weeks)
 		b.ReportMetric(float64(s.told.scans), "scans")
 		b.ReportMetric(float64(s.told.batches), "batches")
 		b.ReportMetric(100*float64(s.told.refused)/float64(s.told.scans), "%refused")
@@ -265,7 +265,7 @@ func BenchmarkDemoYear(b *testing.B) {
 	} {
 		b.Run(x.name, func(b *testing.B) {
 			for b.Loop() {
-				s, err := newSim(1, someDay, demoWeeks, &demoClock{real: time.Now, pace: 20})
+				s, err := New(1, someDay, Weeks, &Clock{Real: time.Now, Pace: 20})
 				if err != nil {
 					b.Fatal(err)
 				}
@@ -289,13 +289,13 @@ func BenchmarkDemoYear(b *testing.B) {
 var someDay = time.Date(2026, 6, 17, 9, 12, 30, 0, time.UTC)
 
 // tellHouse simulates weeks of the invented shop and gives it with its open house.
-func tellHouse(t testing.TB, seed uint64, weeks int) (*sim, *House) {
+func tellHouse(t testing.TB, seed uint64, weeks int) (*Sim, *House) {
 	t.Helper()
-	s, err := newSim(seed, someDay, weeks, &demoClock{real: time.Now, pace: 20})
+	s, err := New(seed, someDay, weeks, &Clock{Real: time.Now, Pace: 20})
 	if err != nil {
 		t.Fatal(err)
 	}
-	hs, err := s.tell(t.Context(), t.TempDir())
+	hs, err := s.Tell(t.Context(), t.TempDir())
 	if err != nil {
 		t.Fatal(err)
 	}

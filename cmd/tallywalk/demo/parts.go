@@ -1,4 +1,4 @@
-package main
+package demo
 
 import "tallywalk/traveler"
 
@@ -56,8 +56,8 @@ func route(part, name, drawing, material, rev string, ops ...traveler.Operation)
 	return traveler.Route{Part: part, PartName: name, DrawingRev: drawing, Material: material, Rev: rev, Operations: ops}
 }
 
-// demoParts are the nine parts as they are ordered when the history begins.
-func demoParts() []demoPart {
+// parts are the nine parts as they are ordered when the history begins.
+func parts() []demoPart {
 	return []demoPart{
 		{adapterManySetups(), 1.3, 60, 16, 1.12},
 		{bearingCap(), 4.4, 103, 11, 1.06},
@@ -151,8 +151,8 @@ func manifold() traveler.Route {
 
 // bracket is the part whose first operation takes longer than planned.
 func bracket() traveler.Route {
-	return route(partWrongPlan, "Bearing bracket", "F", "EN-GJS-500", "3",
-		load(0.8, op(opWrongPlan, wcMill3, "Mill foot and joint", 40, 4.6)),
+	return route(PartWrongPlan, "Bearing bracket", "F", "EN-GJS-500", "3",
+		load(0.8, op(OpWrongPlan, wcMill3, "Mill foot and joint", 40, 4.6)),
 		first(load(0.6, op(20, wcTurn, "Bore seat", 40, 4.5))),
 		load(0.6, op(30, wcMill3, "Drill and tap", 25, 3.4)),
 		hand(40, wcDeburr, "Deburr", 2, 0.9),
@@ -175,10 +175,10 @@ func spacer() traveler.Route {
 		hand(50, wcInspect, "Measure width", 5, 0.2))
 }
 
-// demoRoutes are the routes that hold when the history begins.
-func demoRoutes() []traveler.Route {
+// routes are the routes that hold when the history begins.
+func routes() []traveler.Route {
 	var out []traveler.Route
-	for _, p := range demoParts() {
+	for _, p := range parts() {
 		out = append(out, p.Route)
 	}
 	return out

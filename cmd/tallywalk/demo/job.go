@@ -1,4 +1,4 @@
-package main
+package demo
 
 import (
 	"math"
@@ -75,7 +75,7 @@ func (j *job) ref() string {
 }
 
 // enter puts a job on the floor.
-func (s *sim) enter(j *job) {
+func (s *Sim) enter(j *job) {
 	j.out = map[traveler.Op]int{}
 	s.jobs[j.card] = j
 	s.floor = append(s.floor, j)
@@ -83,7 +83,7 @@ func (s *sim) enter(j *job) {
 }
 
 // leave takes a job off the floor.
-func (s *sim) leave(j *job) {
+func (s *Sim) leave(j *job) {
 	j.over = true
 	s.gone = append(s.gone, gone{j.card, j.delivered})
 	delete(s.jobs, j.card)
@@ -91,7 +91,7 @@ func (s *sim) leave(j *job) {
 }
 
 // onward lets a job go on from the operation that it was at.
-func (s *sim) onward(j *job) {
+func (s *Sim) onward(j *job) {
 	j.out[j.op().Number] = j.good
 	j.pieces, j.good = j.good, 0
 	if j.typed = s.chance(0.02) && !j.several && j.parent == nil; j.typed {
@@ -114,7 +114,7 @@ func (s *sim) onward(j *job) {
 }
 
 // lost ends a job of which nothing is left.
-func (s *sim) lost(j *job) {
+func (s *Sim) lost(j *job) {
 	if p := j.parent; p != nil && !j.apart {
 		// Nobody need wait for this box.
 		p.child, j.parent = nil, nil
@@ -134,7 +134,7 @@ func (s *sim) lost(j *job) {
 }
 
 // carry brings a job to where its next operation is done.
-func (s *sim) carry(j *job) {
+func (s *Sim) carry(j *job) {
 	if j.last() && (j.child != nil || j.parent != nil) && !j.apart {
 		s.meet(j)
 		return
@@ -144,7 +144,7 @@ func (s *sim) carry(j *job) {
 }
 
 // choosePlace is the machine of the work centre where least waits.
-func (s *sim) choosePlace(j *job) *simMachine {
+func (s *Sim) choosePlace(j *job) *simMachine {
 	if j.op().Outside() {
 		return s.named[atDock]
 	}
@@ -167,7 +167,7 @@ func (s *sim) choosePlace(j *job) *simMachine {
 
 // walk is how long it takes until a batch is somewhere else: until someone has
 // a hand free, and the way itself, at an easy pace with a trolley.
-func (s *sim) walk(from, to traveler.MachineID) time.Duration {
+func (s *Sim) walk(from, to traveler.MachineID) time.Duration {
 	const metresAMinute = 45
 	a, b := s.named[from], s.named[to]
 	if a == nil || b == nil {
@@ -178,7 +178,7 @@ func (s *sim) walk(from, to traveler.MachineID) time.Duration {
 }
 
 // arrive puts a job before a machine.
-func (s *sim) arrive(j *job, m *simMachine) {
+func (s *Sim) arrive(j *job, m *simMachine) {
 	if _, in := m.hours.day(s.now); !in {
 		s.at(m.hours.next(s.now).Add(s.between(1, 20)), func() { s.arrive(j, m) })
 		return
@@ -200,14 +200,14 @@ func (s *sim) arrive(j *job, m *simMachine) {
 }
 
 // put says that a batch lies in a place.
-func (s *sim) put(j *job, place traveler.MachineID) {
+func (s *Sim) put(j *job, place traveler.MachineID) {
 	m := s.named[place]
 	j.place = place
 	s.say(traveler.Scan{Station: string(place), Card: j.ref(), Action: traveler.ActMove, Operator: s.who(m), To: string(place)}, traveler.RoleOperator)
 }
 
 // keepBack lets a job wait for something, and says for what.
-func (s *sim) keepBack(j *job, m *simMachine) {
+func (s *Sim) keepBack(j *job, m *simMachine) {
 	why := s.choose([]weighed{{"tool", 4}, {"program", 2}, {"material", 2}, {"gauge", 1}, {"person", 1}})
 	j.ready = m.hours.spend(s.now, s.minutes(300, 0.7))
 	s.did("waits for a reason")
@@ -222,7 +222,7 @@ func (m *simMachine) forget(j *job) {
 }
 
 // waitsAt is the machine before which a job waits, or nil.
-func (s *sim) waitsAt(j *job) *simMachine {
+func (s *Sim) waitsAt(j *job) *simMachine {
 	for _, m := range s.machines {
 		if slices.Contains(m.wait, j) {
 			return m

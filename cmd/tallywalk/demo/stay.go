@@ -1,4 +1,4 @@
-package main
+package demo
 
 import (
 	"math"
@@ -62,7 +62,7 @@ type work struct {
 
 // on lets something happen at a stay, unless something else happens to it
 // before.
-func (s *sim) on(st *stay, t time.Time, do func()) {
+func (s *Sim) on(st *stay, t time.Time, do func()) {
 	gen := st.gen
 	s.at(t, func() {
 		if st.gen == gen {
@@ -72,7 +72,7 @@ func (s *sim) on(st *stay, t time.Time, do func()) {
 }
 
 // scanAt says something about a stay at its machine.
-func (s *sim) scanAt(st *stay, act traveler.Action, more func(*traveler.Scan)) traveler.ScanID {
+func (s *Sim) scanAt(st *stay, act traveler.Action, more func(*traveler.Scan)) traveler.ScanID {
 	sc := traveler.Scan{Station: string(st.m.ID), Card: st.j.ref(), Action: act, Operator: s.who(st.m), Operation: st.op.Number}
 	if more != nil {
 		more(&sc)
@@ -81,7 +81,7 @@ func (s *sim) scanAt(st *stay, act traveler.Action, more func(*traveler.Scan)) t
 }
 
 // start takes a job from the queue of a machine.
-func (s *sim) start(m *simMachine, j *job) {
+func (s *Sim) start(m *simMachine, j *job) {
 	m.forget(j)
 	st := &stay{j: j, m: m, op: j.op()}
 	if j.barred {
@@ -94,7 +94,7 @@ func (s *sim) start(m *simMachine, j *job) {
 }
 
 // prepare draws what will become of it.
-func (s *sim) prepare(st *stay) {
+func (s *Sim) prepare(st *stay) {
 	o, j := st.op, st.j
 	st.cycle = max(time.Second, minutes(s.around(o.MinPerPiece()*cycleFactor(j.part, o.Number), trueCycleSpread)))
 	if o.AddedOnFloor {
@@ -123,7 +123,7 @@ func (s *sim) prepare(st *stay) {
 }
 
 // setUp sets the machine, if that takes any time worth a scan.
-func (s *sim) setUp(st *stay) {
+func (s *Sim) setUp(st *stay) {
 	o := st.op
 	if o.SetupMin < 5 || st.quiet {
 		s.run(st)
@@ -145,7 +145,7 @@ func (s *sim) setUp(st *stay) {
 }
 
 // firstPiece hands the first piece over and waits for the inspector.
-func (s *sim) firstPiece(st *stay) {
+func (s *Sim) firstPiece(st *stay) {
 	s.scanAt(st, traveler.ActFirstOff, nil)
 	st.tried++
 	if st.tried == 1 && s.chance(0.012) {
@@ -159,7 +159,7 @@ func (s *sim) firstPiece(st *stay) {
 }
 
 // verdict is what the inspector says of the first piece.
-func (s *sim) verdict(st *stay, metro *simMachine) {
+func (s *Sim) verdict(st *stay, metro *simMachine) {
 	one, refuse := 1, 0.07
 	if st.tried == 2 {
 		refuse = 0.2
@@ -191,7 +191,7 @@ func (s *sim) verdict(st *stay, metro *simMachine) {
 }
 
 // lateVerdict accepts the first piece of a run that began without it.
-func (s *sim) lateVerdict(st *stay) {
+func (s *Sim) lateVerdict(st *stay) {
 	if st.j.stay != st || st.how == countReads {
 		return
 	}

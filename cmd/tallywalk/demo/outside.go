@@ -1,4 +1,4 @@
-package main
+package demo
 
 import (
 	"fmt"
@@ -11,7 +11,7 @@ import (
 var lorryDays = []time.Weekday{time.Tuesday, time.Thursday}
 
 // lorry is the next time it goes.
-func (s *sim) lorry(t time.Time) time.Time {
+func (s *Sim) lorry(t time.Time) time.Time {
 	day := midnight(t.In(s.zone))
 	for range 60 {
 		at := clockOn(day, 10, 30).Add(s.between(0, 90))
@@ -24,10 +24,10 @@ func (s *sim) lorry(t time.Time) time.Time {
 }
 
 // gate is the place of an outside work centre.
-func (s *sim) gate(j *job) traveler.MachineID { return s.centre(j.op().WorkCentre)[0].ID }
+func (s *Sim) gate(j *job) traveler.MachineID { return s.centre(j.op().WorkCentre)[0].ID }
 
 // ship sends a job outside with the next lorry.
-func (s *sim) ship(j *job) {
+func (s *Sim) ship(j *job) {
 	goes := s.lorry(s.now.Add(time.Hour))
 	s.at(goes, func() {
 		if j.over {
@@ -56,7 +56,7 @@ func (s *sim) ship(j *job) {
 
 // receive takes a job back: mostly all of it, with the certificate; now and
 // then in two deliveries, now and then one piece short.
-func (s *sim) receive(j *job, visit traveler.ScanID) {
+func (s *Sim) receive(j *job, visit traveler.ScanID) {
 	s.certs++
 	cert := fmt.Sprintf("certificate %d", s.certs)
 	n := j.pieces
@@ -70,7 +70,7 @@ func (s *sim) receive(j *job, visit traveler.ScanID) {
 	s.lastBack(j, visit, n, n, cert)
 }
 
-func (s *sim) lastBack(j *job, visit traveler.ScanID, n, all int, cert string) {
+func (s *Sim) lastBack(j *job, visit traveler.ScanID, n, all int, cert string) {
 	short := 0
 	if n > 5 && s.chance(0.06) {
 		s.did("outside one short")
@@ -82,7 +82,7 @@ func (s *sim) lastBack(j *job, visit traveler.ScanID, n, all int, cert string) {
 	s.at(s.hours[calDay].spend(s.now, s.between(10, 60)), func() { s.onward(j) })
 }
 
-func (s *sim) sayReceived(j *job, visit traveler.ScanID, good, missing int, note string) {
+func (s *Sim) sayReceived(j *job, visit traveler.ScanID, good, missing int, note string) {
 	sc := traveler.Scan{Station: string(s.gate(j)), Card: string(j.card), Action: traveler.ActReceive, Operator: "25", Operation: j.op().Number, Visit: visit, Good: &good, Note: note}
 	if missing > 0 {
 		sc.Missing = &missing

@@ -1,4 +1,4 @@
-package main
+package demo
 
 import (
 	"math"
@@ -31,7 +31,7 @@ func TestFiguresFindTheTruth(t *testing.T) {
 		return
 	}
 	for _, seed := range []uint64{1, 2} {
-		s, hs := tellHouse(t, seed, demoWeeks)
+		s, hs := tellHouse(t, seed, Weeks)
 		told(t, s, hs)
 		for _, m := range muddles {
 			if s.tries[m] == 0 {

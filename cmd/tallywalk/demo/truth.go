@@ -1,4 +1,4 @@
-package main
+package demo
 
 import (
 	"time"
@@ -30,8 +30,8 @@ const (
 	// batches lie around it with trueCycleSpread.
 	trueCycle       = 1.02
 	trueCycleSpread = 0.05
-	// trueCycleWrong is the same for the operation whose plan is plainly wrong.
-	trueCycleWrong = 1.25
+	// TrueCycleWrong is the same for the operation whose plan is plainly wrong.
+	TrueCycleWrong = 1.25
 
 	// trueFoundHere is the part of the pieces whose position moved that is found
 	// at the operation that moved it; of the rest, each later machine finds
@@ -48,8 +48,8 @@ const (
 
 	partNewDrawing = "4480-15"
 
-	partWrongPlan             = "5172-01"
-	opWrongPlan   traveler.Op = 10
+	PartWrongPlan             = "5172-01"
+	OpWrongPlan   traveler.Op = 10
 )
 
 // When the new route and the new drawing come, at most so long before the demo
@@ -69,8 +69,8 @@ func lossPerClamping(o *traveler.Operation) float64 {
 
 // cycleFactor is the truth for one operation of a part.
 func cycleFactor(part string, n traveler.Op) float64 {
-	if part == partWrongPlan && n == opWrongPlan {
-		return trueCycleWrong
+	if part == PartWrongPlan && n == OpWrongPlan {
+		return TrueCycleWrong
 	}
 	return trueCycle
 }

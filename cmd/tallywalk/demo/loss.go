@@ -1,4 +1,4 @@
-package main
+package demo
 
 import (
 	"cmp"
@@ -10,7 +10,7 @@ import (
 // bear draws which pieces of a run will not be good, and why: those that this
 // operation spoils, and those that an earlier one spoiled and that are found
 // here.
-func (s *sim) bear(st *stay) {
+func (s *Sim) bear(st *stay) {
 	j, o := st.j, st.op
 	st.fates = map[int]lossAt{}
 	n := j.left
@@ -26,7 +26,7 @@ func (s *sim) bear(st *stay) {
 }
 
 // spoil draws the pieces that this operation spoils.
-func (s *sim) spoil(st *stay, n int) {
+func (s *Sim) spoil(st *stay, n int) {
 	o := st.op
 	if o.Clampings == 0 || o.AddedOnFloor {
 		return
@@ -57,7 +57,7 @@ func (j *job) hide(by traveler.Op, reason string) {
 
 // discover finds faults of earlier operations: some at each machine, all that
 // are left in the measuring room.
-func (s *sim) discover(st *stay, n int) {
+func (s *Sim) discover(st *stay, n int) {
 	j := st.j
 	chance := 0.0
 	switch {
@@ -82,7 +82,7 @@ func (s *sim) discover(st *stay, n int) {
 }
 
 // judge draws what the measuring room sends back or sets aside.
-func (s *sim) judge(st *stay, n int) {
+func (s *Sim) judge(st *stay, n int) {
 	j := st.j
 	if k := j.opAt(wcDeburr); k >= 0 {
 		for range s.of(n, trueBurrs) {
@@ -101,7 +101,7 @@ func (j *job) opAt(wc traveler.WorkCentre) int {
 }
 
 // doom says that one of the pieces of a run, no matter which, is lost.
-func (s *sim) doom(st *stay, n int, outcome string, l traveler.Loss) {
+func (s *Sim) doom(st *stay, n int, outcome string, l traveler.Loss) {
 	if len(st.fates) >= n {
 		return
 	}
@@ -115,13 +115,13 @@ func (s *sim) doom(st *stay, n int, outcome string, l traveler.Loss) {
 }
 
 // bank takes the pieces that were made into account.
-func (s *sim) bank(st *stay) {
+func (s *Sim) bank(st *stay) {
 	made := min(st.total, int((st.ran+1)/st.cycle))
 	s.make(st, made)
 }
 
 // make makes pieces up to a number of the run.
-func (s *sim) make(st *stay, upTo int) {
+func (s *Sim) make(st *stay, upTo int) {
 	for ; st.made < upTo; st.made++ {
 		st.j.left--
 		if l, lost := st.fates[st.made]; lost {
