@@ -41,7 +41,7 @@ func newFloor(t *testing.T) *floor {
 	}
 	fl := &floor{t: t, shop: (&traveler.Shop{}).With(change), now: morning}
 	fl.seq++
-	fl.f = story.Tell(fl.shop, []*traveler.Entry{{
+	fl.f = story.Fold(fl.shop, []*traveler.Entry{{
 		Seq: fl.seq, Arrived: morning, Rules: story.Rules, Card: code(traveler.KindBatch, 77),
 		Release: &traveler.Release{ID: fl.id(), Part: "SHAFT", RouteRev: "1", Pieces: 50, WorksOrder: "WO-7", Due: morning.AddDate(0, 0, 9)},
 	}})
@@ -91,7 +91,7 @@ func (fl *floor) one(line string) {
 		fl.field(s, e, k, v)
 	}
 	e.Machine, _ = fl.shop.FindMachine(s.Station)
-	fl.f, _ = fl.f.Hear(fl.shop, e)
+	fl.f, _ = fl.f.Add(fl.shop, e)
 	if e.Outcome != traveler.Kept {
 		fl.t.Fatalf("%s: %s: %s", line, e.Outcome, e.Say.Text("en"))
 	}

@@ -263,7 +263,7 @@ func (fl *floor) fits(n int, machine traveler.MachineID, role traveler.Role, x k
 		Action: x.Action, Operation: x.Operation, Visit: x.Visit, Phase: x.Phase, For: x.For, Reason: x.Reason, To: string(x.To), Anyway: true,
 	}
 	e := &traveler.Entry{Seq: fl.seq + 1, Arrived: s.At, By: traveler.Actor{Name: "s", Role: role}, Scan: s, Card: fl.f.Batches[0].Card, Machine: machine}
-	if fl.f.Hear(fl.shop, e); e.Outcome != traveler.Kept {
+	if fl.f.Add(fl.shop, e); e.Outcome != traveler.Kept {
 		fl.t.Errorf("after %d scans, at %s, step %q is refused to %s: %s", n, machine, x.Key, role, e.Say.Text("en"))
 	}
 }

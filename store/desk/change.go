@@ -73,7 +73,7 @@ func changeFormed(c *traveler.Change) error {
 	if err := groundFormed(c); err != nil {
 		return err
 	}
-	return keepable(reflect.ValueOf(*c))
+	return storable(reflect.ValueOf(*c))
 }
 
 // groundFormed checks the aisles and the calendars of a change.
@@ -101,9 +101,9 @@ func groundFormed(c *traveler.Change) error {
 	return nil
 }
 
-// keepable checks every text and number of a value: JSON would bend what is not
+// storable checks every text and number of a value: JSON would bend what is not
 // valid, and an entry must come back as it went in.
-func keepable(v reflect.Value) error {
+func storable(v reflect.Value) error {
 	switch v.Kind() {
 	case reflect.String:
 		if !traveler.CleanText(v.String(), traveler.MaxText) {
@@ -115,11 +115,11 @@ func keepable(v reflect.Value) error {
 		}
 	case reflect.Pointer:
 		if !v.IsNil() {
-			return keepable(v.Elem())
+			return storable(v.Elem())
 		}
 	case reflect.Slice:
 		for i := range v.Len() {
-			if err := keepable(v.Index(i)); err != nil {
+			if err := storable(v.Index(i)); err != nil {
 				return err
 			}
 		}
@@ -128,7 +128,7 @@ func keepable(v reflect.Value) error {
 			return nil
 		}
 		for i := range v.NumField() {
-			if err := keepable(v.Field(i)); err != nil {
+			if err := storable(v.Field(i)); err != nil {
 				if e := (*traveler.Error)(nil); errors.As(err, &e) && e.Field == "" {
 					e.Field = fieldName(v.Type().Field(i))
 				}
@@ -163,9 +163,9 @@ func (w *writer) change(by traveler.Actor, c *traveler.Change) error {
 	e.Change = c
 	w.keep(e)
 	w.shopSeqs = append(w.shopSeqs, e.Seq)
-	w.stain(c, w.now)
+	w.markStale(c, w.now)
 	w.shop = w.shop.With(c)
-	w.retell()
+	w.refoldAll()
 	return nil
 }
 
@@ -180,11 +180,11 @@ func (w *writer) newGround(c *traveler.Change) {
 	}))
 }
 
-// retell tells every family on the floor again, since a change may hold from
+// refoldAll tells every family on the floor again, since a change may hold from
 // before now, and what the record means depends on the shop.
-func (w *writer) retell() {
+func (w *writer) refoldAll() {
 	for _, t := range w.families {
-		w.tell(story.Tell(w.shop, t.f.Record()))
+		w.setFamily(story.Fold(w.shop, t.f.Record()))
 	}
 }
 
@@ -215,16 +215,16 @@ func (w *writer) news(c *traveler.Change) []traveler.Route {
 	for i := range c.Routes {
 		r := &c.Routes[i]
 		_, superseded := w.shop.Superseded(r.Part, r.DrawingRev, c.From)
-		if !w.same(r) || superseded || w.ousts(c, r.Part) {
+		if !w.same(r) || superseded || w.supersedes(c, r.Part) {
 			stale[r.Part] = true
 		}
 	}
 	return store.NilIfEmpty(slices.DeleteFunc(c.Routes, func(r traveler.Route) bool { return !stale[r.Part] }))
 }
 
-// ousts reports whether a change leaves out a drawing of a part that is in
+// supersedes reports whether a change leaves out a drawing of a part that is in
 // force.
-func (w *writer) ousts(c *traveler.Change, part string) bool {
+func (w *writer) supersedes(c *traveler.Change, part string) bool {
 	for _, r := range w.shop.Routes() {
 		if r.Part != part || r.DrawingRev == "" {
 			continue
@@ -252,7 +252,7 @@ func (w *writer) machines(c *traveler.Change) error {
 		if m.Code == "" {
 			code, err := w.newCode(traveler.KindMachine)
 			if err != nil {
-				return w.lost(err)
+				return w.readFailed(err)
 			}
 			m.Code = code
 		}

@@ -36,7 +36,7 @@ func TestChangedSince(t *testing.T) {
 	if fs, _, ok := r.desk.ChangedSince(now); !ok || len(fs) != 1 || fs[two] == nil {
 		t.Errorf("the second alone: %v, %v", fs, ok)
 	}
-	r.desk.left([]*telling{{f: f}}, nil)
+	r.desk.left([]*folded{{f: f}}, nil)
 	if fs, _, ok := r.desk.ChangedSince(now); !ok || len(fs) != 2 || fs[one] != nil {
 		t.Errorf("one left the floor: %v, %v", fs, ok)
 	}

@@ -49,7 +49,7 @@ func (w *writer) control(e, target *traveler.Entry, noCard traveler.Msg) (offer 
 			e.Card = own
 		}
 	}
-	if offer, err = w.hear(own, e); err != nil {
+	if offer, err = w.addScan(own, e); err != nil {
 		return offer, err
 	}
 	w.undone(e, target, base, homes)
@@ -90,7 +90,7 @@ func (w *writer) correct(e, base *traveler.Entry, homes []traveler.Code) (offer 
 	if len(homes) == 0 {
 		return w.correctLoose(e, base, dest)
 	}
-	if offer, err = w.hear(homes[0], e); err != nil || e.Outcome == traveler.Refused {
+	if offer, err = w.addScan(homes[0], e); err != nil || e.Outcome == traveler.Refused {
 		return offer, err
 	}
 	w.follow(base, dest)
@@ -105,7 +105,7 @@ func (w *writer) correct(e, base *traveler.Entry, homes []traveler.Code) (offer 
 	if err != nil {
 		return false, err
 	}
-	w.tell(story.Tell(w.shop, merge(to.Record(), cluster(base, from.Record()))))
+	w.setFamily(story.Fold(w.shop, merge(to.Record(), cluster(base, from.Record()))))
 	w.adopt(base, dest)
 	return offer, nil
 }
@@ -117,13 +117,13 @@ func (w *writer) correctLoose(e, base *traveler.Entry, dest traveler.Code) (offe
 	if err != nil {
 		return false, err
 	}
-	with := story.Tell(w.shop, merge(to.Record(), cluster(base, merge(w.loose, []*traveler.Entry{base}))))
-	next, offer := with.Hear(w.shop, e)
+	with := story.Fold(w.shop, merge(to.Record(), cluster(base, merge(w.loose, []*traveler.Entry{base}))))
+	next, offer := with.Add(w.shop, e)
 	if e.Outcome == traveler.Refused {
 		e.Card, e.Other, e.Target = "", "", 0
 		return offer, nil
 	}
-	w.tell(next)
+	w.setFamily(next)
 	w.adopt(base, dest)
 	return offer, nil
 }
@@ -141,7 +141,7 @@ func (w *writer) spread(e *traveler.Entry, told traveler.Code, homes []traveler.
 		if err != nil {
 			return err
 		}
-		w.tell(story.Tell(w.shop, merge(f.Record(), []*traveler.Entry{e})))
+		w.setFamily(story.Fold(w.shop, merge(f.Record(), []*traveler.Entry{e})))
 	}
 	return nil
 }
@@ -154,7 +154,7 @@ func (w *writer) adopt(base *traveler.Entry, root traveler.Code) {
 
 func (w *writer) noteAdopted(base *traveler.Entry, root traveler.Code) {
 	w.adopted[base.Seq] = union(w.adopted[base.Seq], []traveler.Code{root})
-	w.pick(base.Seq)
+	w.takeLoose(base.Seq)
 }
 
 // follow lets the card that a split gave out go with the split to the family
@@ -198,7 +198,7 @@ func (w *writer) settleLoose(e, target, base *traveler.Entry) {
 		return
 	}
 	e.Card, e.Outcome = "", traveler.Kept
-	w.pick(base.Seq)
+	w.takeLoose(base.Seq)
 }
 
 // cluster is a base with all that a record says about it, by sequence.

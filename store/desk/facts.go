@@ -59,8 +59,8 @@ func (d *Desk) meter(shop *traveler.Shop, now time.Time) *measure.Meter {
 	return &measure.Meter{Shop: shop, Floors: &d.floors, Now: now}
 }
 
-// told are the facts of a telling whose batches have all ended, worked out once.
-type told struct {
+// finalFacts are the facts of a telling whose batches have all ended, worked out once.
+type finalFacts struct {
 	once  sync.Once
 	facts []story.BatchFact
 }
@@ -69,14 +69,14 @@ type told struct {
 func (d *Desk) Facts(q story.FactQuery, yield func(*story.BatchFact) bool) error {
 	d.mu.RLock()
 	shop := d.shown.shop
-	floor := make(map[traveler.Code]*telling, len(d.shown.families))
-	order := make([]*telling, 0, len(d.shown.families))
+	floor := make(map[traveler.Code]*folded, len(d.shown.families))
+	order := make([]*folded, 0, len(d.shown.families))
 	for root, t := range d.shown.families {
 		floor[root] = t
 		order = append(order, t)
 	}
 	d.mu.RUnlock()
-	slices.SortFunc(order, func(a, b *telling) int { return cmp.Compare(a.f.Record()[0].Seq, b.f.Record()[0].Seq) })
+	slices.SortFunc(order, func(a, b *folded) int { return cmp.Compare(a.f.Record()[0].Seq, b.f.Record()[0].Seq) })
 	now := d.opt.Now()
 	wanted := asked(q.Roots)
 	for _, t := range order {
@@ -117,7 +117,7 @@ func fits(b *story.BatchFact, q *story.FactQuery) bool {
 
 // factsOf gives the facts of a family on the floor. Those of one that goes on
 // change with the time and are worked out each time.
-func (d *Desk) factsOf(t *telling, shop *traveler.Shop, now time.Time) []story.BatchFact {
+func (d *Desk) factsOf(t *folded, shop *traveler.Shop, now time.Time) []story.BatchFact {
 	work := func() []story.BatchFact {
 		m := d.meter(shop, now)
 		out := make([]story.BatchFact, len(t.f.Batches))
@@ -127,8 +127,8 @@ func (d *Desk) factsOf(t *telling, shop *traveler.Shop, now time.Time) []story.B
 		return out
 	}
 	if t.over() {
-		t.told.once.Do(func() { t.told.facts = work() })
-		return t.told.facts
+		t.folds.once.Do(func() { t.folds.facts = work() })
+		return t.folds.facts
 	}
 	return work()
 }
@@ -148,10 +148,10 @@ func (d *Desk) shelved(q *story.FactQuery, yield func(*story.BatchFact) bool) er
 		_, err := r.read(factFrom(q.Part, q.From), factTo(q.Part, q.To))
 		return err
 	case q.From.IsZero() && q.To.IsZero():
-		_, err := r.read("", behindAll)
+		_, err := r.read("", afterAllParts)
 		return err
 	}
-	for part, found, err := d.partBehind(""); ; part, found, err = d.partBehind(part + "\x01") {
+	for part, found, err := d.nextPart(""); ; part, found, err = d.nextPart(part + "\x01") {
 		if err != nil || !found {
 			return err
 		}
@@ -169,8 +169,8 @@ func factTo(part string, t time.Time) string {
 	return factFrom(part, t)
 }
 
-// behindAll is a key behind those of all parts, whose names are UTF-8.
-const behindAll = "\xff"
+// afterAllParts is a key behind those of all parts, whose names are UTF-8.
+const afterAllParts = "\xff"
 
 type factReader struct {
 	d     *Desk
@@ -240,8 +240,8 @@ func (r *factReader) one(key string, q *story.FactQuery) (more bool, err error) 
 	return !fits(b, q) || r.yield(b), nil
 }
 
-// partBehind finds the first part whose rows lie at or behind a key.
-func (d *Desk) partBehind(key string) (part string, found bool, err error) {
+// nextPart finds the first part whose rows lie at or behind a key.
+func (d *Desk) nextPart(key string) (part string, found bool, err error) {
 	err = d.log.Range(store.LedgerFacts, key, "", func(k string, _ []byte) bool {
 		part, _, _ = strings.Cut(k, "\x00")
 		found = true

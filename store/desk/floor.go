@@ -9,14 +9,14 @@ import (
 	"tallywalk/traveler/story"
 )
 
-// telling is a family as it is told now. It is frozen once it is shown.
-type telling struct {
+// folded is a family as it is told now. It is frozen once it is shown.
+type folded struct {
 	f    *story.Family
-	told told
+	folds finalFacts
 }
 
 // over reports whether every batch of the family has ended.
-func (t *telling) over() bool {
+func (t *folded) over() bool {
 	for i := range t.f.Batches {
 		if s := t.f.State(i); s != story.StateDone && s != story.StateCancelled {
 			return false
@@ -30,7 +30,7 @@ func (t *telling) over() bool {
 // one.
 type floor struct {
 	shop     *traveler.Shop
-	families map[traveler.Code]*telling      // by root
+	families map[traveler.Code]*folded      // by root
 	roots    map[traveler.Code]traveler.Code // card -> root, of families in memory
 	orders   map[string][]traveler.Code      // works order -> cards that have, or had, it
 	loose    []*traveler.Entry
@@ -40,7 +40,7 @@ type floor struct {
 func newFloor() floor {
 	return floor{
 		shop:     &traveler.Shop{},
-		families: map[traveler.Code]*telling{},
+		families: map[traveler.Code]*folded{},
 		roots:    map[traveler.Code]traveler.Code{},
 		orders:   map[string][]traveler.Code{},
 	}
@@ -80,7 +80,7 @@ func (fl *floor) byOrder(order string) (open, over []traveler.Code) {
 
 // show puts a family on the floor and lets its batches be found by their works
 // order.
-func (fl *floor) show(t *telling) {
+func (fl *floor) show(t *folded) {
 	old := fl.families[t.f.Root]
 	fl.families[t.f.Root] = t
 	for i := range t.f.Batches {
@@ -96,7 +96,7 @@ func (fl *floor) show(t *telling) {
 }
 
 // leave takes a family off the floor.
-func (fl *floor) leave(t *telling) {
+func (fl *floor) leave(t *folded) {
 	delete(fl.families, t.f.Root)
 	for _, card := range cardsOf(t.f) {
 		if fl.roots[card] == t.f.Root {

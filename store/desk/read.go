@@ -17,7 +17,7 @@ func (d *Desk) show(g *group) {
 	for _, o := range g.owned {
 		d.shown.roots[o[0]] = o[1]
 	}
-	for _, t := range g.told {
+	for _, t := range g.folds {
 		if d.shown.families[t.f.Root] == nil {
 			d.shelf.remove(t.f.Root)
 		}
@@ -79,7 +79,7 @@ func (d *Desk) Open(yield func(*story.Family) bool) {
 
 // Family gives the family a batch belongs to, finished ones too.
 func (d *Desk) Family(card traveler.Code) (*story.Family, error) {
-	root, f := d.atHand(card)
+	root, f := d.inMemory(card)
 	if f != nil {
 		return f, nil
 	}
@@ -98,7 +98,7 @@ func (d *Desk) Family(card traveler.Code) (*story.Family, error) {
 	return d.fetch(root)
 }
 
-func (d *Desk) atHand(card traveler.Code) (root traveler.Code, f *story.Family) {
+func (d *Desk) inMemory(card traveler.Code) (root traveler.Code, f *story.Family) {
 	d.mu.RLock()
 	defer d.mu.RUnlock()
 	root = d.shown.roots[card]
@@ -144,7 +144,7 @@ func load(log story.Log, shop *traveler.Shop, root traveler.Code) (*story.Family
 	if err != nil {
 		return nil, err
 	}
-	return story.Tell(shop, record), nil
+	return story.Fold(shop, record), nil
 }
 
 func loadRecord(log story.Log, root traveler.Code) ([]*traveler.Entry, error) {
@@ -176,7 +176,7 @@ func codeOf(v []byte) (c traveler.Code, err error) {
 func (d *Desk) FindCard(ref string) []traveler.Code {
 	r := traveler.ParseRef(ref)
 	if r.Code != "" {
-		if root, _ := d.atHand(r.Code); root != "" {
+		if root, _ := d.inMemory(r.Code); root != "" {
 			return []traveler.Code{r.Code}
 		}
 		if v, err := d.log.Row(ledgerCards, string(r.Code)); err == nil && v != nil {

@@ -133,7 +133,7 @@ func (w *writer) releasedAgain(r *traveler.Release, fresh map[traveler.ScanID]*t
 	}
 	e, err := w.byID(r.ID, sighting{})
 	if err != nil {
-		return false, w.lost(err)
+		return false, w.readFailed(err)
 	}
 	if e == nil {
 		return false, nil
@@ -158,7 +158,7 @@ func (w *writer) cardFor(r *traveler.Release, i int, cards []traveler.Code, take
 		}
 		free, err := w.free(c)
 		if err != nil {
-			return "", w.lost(err)
+			return "", w.readFailed(err)
 		}
 		if !free {
 			return "", traveler.Invalid("card", "release.card", string(c))
@@ -168,7 +168,7 @@ func (w *writer) cardFor(r *traveler.Release, i int, cards []traveler.Code, take
 	for {
 		c, err := w.newCode(traveler.KindBatch)
 		if err != nil {
-			return "", w.lost(err)
+			return "", w.readFailed(err)
 		}
 		if !taken[c] && !slices.Contains(cards, c) {
 			return c, nil
@@ -182,7 +182,7 @@ func (w *writer) putOnFloor(by traveler.Actor, e *traveler.Entry) {
 	e.Release, e.Card, e.Rules, e.Outcome = r, card, story.Rules, traveler.Kept
 	w.keep(e)
 	w.own(card, card)
-	w.tell(story.Tell(w.shop, []*traveler.Entry{e}))
+	w.setFamily(story.Fold(w.shop, []*traveler.Entry{e}))
 	w.use(r)
 }
 

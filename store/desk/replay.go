@@ -27,7 +27,7 @@ func (w *writer) replay() error {
 	w.shopSeqs, w.adopted, w.used = nil, map[traveler.Seq][]traveler.Code{}, map[traveler.RouteKey]bool{}
 	w.ahead, w.pending = nil, map[traveler.ScanID]*traveler.Entry{}
 	w.open = nil
-	w.voices = map[traveler.DeviceID]story.Spoken{}
+	w.devices = map[traveler.DeviceID]story.Spoken{}
 	w.head.seq, w.head.link = w.log.Head()
 	w.recent = recentFrom(w.head.seq)
 	if err := w.epochs.begin(w.log); err != nil {
@@ -93,7 +93,7 @@ func (r *replay) clearLedger() error {
 func (r *replay) begin(s *story.Snapshot) error {
 	w := r.w
 	w.saved = s.Seq
-	maps.Copy(w.voices, s.Devices)
+	maps.Copy(w.devices, s.Devices)
 	shop, err := w.log.Get(s.Shop)
 	if err != nil {
 		return err
@@ -104,7 +104,7 @@ func (r *replay) begin(s *story.Snapshot) error {
 	if w.loose, err = w.log.Get(s.Loose); err != nil {
 		return err
 	}
-	if err := w.stained(); err != nil {
+	if err := w.loadStale(); err != nil {
 		return err
 	}
 	if err := r.ledger(); err != nil {
@@ -216,13 +216,13 @@ func (r *replay) entries(from traveler.Seq) error {
 // entry finds the families an entry belongs to, as the writer did when it came.
 func (r *replay) entry(e *traveler.Entry) error {
 	w := r.w
-	w.heard(e)
+	w.noteDevice(e)
 	switch {
 	case e.Begins():
 		w.rows = append(w.rows, w.epochs.note(e))
 		return nil
 	case e.Change != nil:
-		w.stain(e.Change, e.Arrived)
+		w.markStale(e.Change, e.Arrived)
 		r.change(e)
 		return nil
 	case e.Release != nil:
@@ -239,7 +239,7 @@ func (r *replay) entry(e *traveler.Entry) error {
 	}
 	if root == "" {
 		if e.Outcome != traveler.Refused {
-			w.lay(e)
+			w.keepLoose(e)
 		}
 		return nil
 	}
@@ -274,7 +274,7 @@ func (r *replay) control(e *traveler.Entry) error {
 		}
 		homes = union(homes, []traveler.Code{dest})
 	case len(homes) == 0:
-		w.pick(base.Seq)
+		w.takeLoose(base.Seq)
 	case e.Outcome == traveler.Refused && e.Scan.Action == traveler.ActCorrect:
 		homes = homes[:1]
 	case e.Outcome == traveler.Refused:
@@ -358,8 +358,8 @@ func (r *replay) thin(now time.Time) error {
 	return r.flush()
 }
 
-func (r *replay) tell(root traveler.Code, record []*traveler.Entry) *telling {
-	return &telling{f: story.Tell(r.w.shop, record)}
+func (r *replay) tell(root traveler.Code, record []*traveler.Entry) *folded {
+	return &folded{f: story.Fold(r.w.shop, record)}
 }
 
 // flush writes ledger rows while the whole record is replayed.

@@ -30,7 +30,7 @@ func (w *writer) card(ref string) (traveler.Code, traveler.Msg, error) {
 }
 
 func (w *writer) worksOrder(order string, unknown traveler.Msg) (traveler.Code, traveler.Msg, error) {
-	w.settle()
+	w.refoldOpen()
 	cards, over := w.byOrder(order)
 	if len(cards) == 0 {
 		off, err := ordered(w.log, order)
@@ -71,7 +71,7 @@ func (w *writer) rootOf(card traveler.Code) (traveler.Code, error) {
 // family gives the newest telling of a family, and brings it back to the floor
 // if it had left.
 func (w *writer) family(root traveler.Code) (*story.Family, error) {
-	w.settle()
+	w.refoldOpen()
 	return w.openFamily(root)
 }
 
@@ -85,7 +85,7 @@ func (w *writer) openFamily(root traveler.Code) (*story.Family, error) {
 	if err != nil {
 		return nil, err
 	}
-	w.put(&telling{f: f})
+	w.put(&folded{f: f})
 	for _, card := range cardsOf(f) {
 		// A split that was corrected to another family gave its card there.
 		if owner, err := w.rootOf(card); err != nil {

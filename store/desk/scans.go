@@ -57,7 +57,7 @@ func (d *Desk) scans(ctx context.Context, said []story.Said) ([]story.Answer, er
 			}
 			r, err := w.scan(&said[i], s, seen[i])
 			if err != nil {
-				return nil, w.lost(err)
+				return nil, w.readFailed(err)
 			}
 			out = append(out, r)
 		}
@@ -216,7 +216,7 @@ func (w *writer) place(e *traveler.Entry) (offer bool, err error) {
 	e.Machine = machine
 	if s.Action == traveler.ActOn || s.Action == traveler.ActOff {
 		e.Outcome = traveler.Kept
-		w.lay(e)
+		w.keepLoose(e)
 		return false, nil
 	}
 	var why traveler.Msg
@@ -245,7 +245,7 @@ func (w *writer) place(e *traveler.Entry) (offer bool, err error) {
 	if err != nil {
 		return false, err
 	}
-	return w.hear(root, e)
+	return w.addScan(root, e)
 }
 
 // aside answers a scan that belongs to no family: who waits for the answer is
@@ -257,20 +257,20 @@ func (w *writer) aside(e *traveler.Entry, why traveler.Msg) {
 		return
 	}
 	e.Outcome = traveler.Questioned
-	w.lay(e)
+	w.keepLoose(e)
 }
 
-// lay puts a scan with the loose ones.
-func (w *writer) lay(e *traveler.Entry) { w.loose = append(slices.Clip(w.loose), e) }
+// keepLoose puts a scan with the loose ones.
+func (w *writer) keepLoose(e *traveler.Entry) { w.loose = append(slices.Clip(w.loose), e) }
 
-// pick takes a scan from the loose ones, because a family took it in or
+// takeLoose takes a scan from the loose ones, because a family took it in or
 // someone settled it.
-func (w *writer) pick(seq traveler.Seq) {
+func (w *writer) takeLoose(seq traveler.Seq) {
 	w.loose = slices.DeleteFunc(slices.Clone(w.loose), func(e *traveler.Entry) bool { return e.Seq == seq })
 }
 
-// hear lets a family answer a scan.
-func (w *writer) hear(root traveler.Code, e *traveler.Entry) (offer bool, err error) {
+// addScan lets a family answer a scan.
+func (w *writer) addScan(root traveler.Code, e *traveler.Entry) (offer bool, err error) {
 	f, err := w.openFamily(root)
 	if err != nil {
 		return false, err
@@ -280,8 +280,8 @@ func (w *writer) hear(root traveler.Code, e *traveler.Entry) (offer bool, err er
 			return false, err
 		}
 	}
-	next, offer := f.HearOpen(w.shop, e)
-	w.tellOpen(next)
+	next, offer := f.AddOpen(w.shop, e)
+	w.setOpenFamily(next)
 	if e.Scan.Action == traveler.ActSplit && e.Other != "" {
 		w.own(e.Other, root)
 	}

@@ -45,8 +45,8 @@ func reach(shop *traveler.Shop, c *traveler.Change, now time.Time) (from time.Ti
 	return from, back
 }
 
-// stain notes that a change makes rows of the ledger stale.
-func (w *writer) stain(c *traveler.Change, now time.Time) {
+// markStale notes that a change makes rows of the ledger stale.
+func (w *writer) markStale(c *traveler.Change, now time.Time) {
 	from, back := reach(w.shop, c, now)
 	if !back {
 		return
@@ -58,8 +58,8 @@ func (w *writer) stain(c *traveler.Change, now time.Time) {
 	w.rows = append(w.rows, store.LedgerRow(ledgerStale, staleKey, w.stale))
 }
 
-// stained reads what was to be made again when the last writer ended.
-func (w *writer) stained() error {
+// loadStale reads what was to be made again when the last writer ended.
+func (w *writer) loadStale() error {
 	v, err := w.log.Row(ledgerStale, staleKey)
 	if err != nil || v == nil {
 		return err

@@ -19,7 +19,7 @@ func (w *writer) snapshotIfDue() {
 	if w.broken != nil || w.head.seq+traveler.Seq(len(w.ahead))-w.saved < traveler.Seq(w.d.opt.SnapshotEvery) {
 		return
 	}
-	if w.rest(); w.broken != nil {
+	if w.flush(); w.broken != nil {
 		return
 	}
 	if err := w.snapshot(); err != nil {
@@ -27,9 +27,9 @@ func (w *writer) snapshotIfDue() {
 	}
 }
 
-// farewell saves what spares the next start a replay.
-func (w *writer) farewell() error {
-	if w.rest(); w.broken != nil {
+// finish saves what spares the next start a replay.
+func (w *writer) finish() error {
+	if w.flush(); w.broken != nil {
 		return w.broken
 	}
 	return w.snapshot()
@@ -47,10 +47,10 @@ func (w *writer) snapshot() error {
 	}
 	for root, t := range w.families {
 		s.Open[root] = t.f.Seqs()
-		t.f.Cool()
+		t.f.ThinMarks()
 	}
-	w.forgetVoices()
-	s.Devices = maps.Clone(w.voices)
+	w.forgetDevices()
+	s.Devices = maps.Clone(w.devices)
 	for _, e := range w.loose {
 		s.Loose = append(s.Loose, e.Seq)
 	}
@@ -69,7 +69,7 @@ func over(f *story.Family, now time.Time, keep time.Duration) bool {
 // sweep lets ended families leave the floor for the ledger, and forgets who
 // came and left long ago.
 func (w *writer) sweep() error {
-	var gone []*telling
+	var gone []*folded
 	for _, t := range w.families {
 		if over(t.f, w.now, w.d.opt.Keep) {
 			gone = append(gone, t)
@@ -101,7 +101,7 @@ func (w *writer) forget() {
 }
 
 // shelve writes the rows by which a family is found when it is off the floor.
-func (w *writer) shelve(t *telling) error {
+func (w *writer) shelve(t *folded) error {
 	root := t.f.Root
 	if err := w.shelveFacts(t.f); err != nil {
 		return err
@@ -174,7 +174,7 @@ func (w *writer) orderedNow(key string) ([]traveler.Code, error) {
 }
 
 // left takes families off the shown floor.
-func (d *Desk) left(gone []*telling, loose []*traveler.Entry) {
+func (d *Desk) left(gone []*folded, loose []*traveler.Entry) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	for _, t := range gone {

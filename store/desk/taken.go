@@ -29,10 +29,10 @@ func (w *writer) retake(e *traveler.Entry, t *story.Taken) error {
 		return err
 	case root == "":
 		e.Card, e.Outcome, e.Say = "", t.Outcome, t.Say
-		w.lay(e)
+		w.keepLoose(e)
 		return nil
 	}
-	return w.rehear(root, e)
+	return w.addRefused(root, e)
 }
 
 // targetOf finds the scan that a control is about, or nil.
@@ -59,25 +59,25 @@ func (w *writer) refusedBefore(e *traveler.Entry, t *story.Taken, root traveler.
 	if err != nil {
 		return err
 	}
-	w.tell(f.Adopt(w.shop, e))
+	w.setFamily(f.Adopt(w.shop, e))
 	return nil
 }
 
-// rehear lets a family hear a scan that was kept before. One that would be
+// addRefused lets a family hear a scan that was kept before. One that would be
 // refused now, since the shop is not quite the one it was, is kept all the same
 // and asked about.
-func (w *writer) rehear(root traveler.Code, e *traveler.Entry) error {
+func (w *writer) addRefused(root traveler.Code, e *traveler.Entry) error {
 	f, err := w.family(root)
 	if err != nil {
 		return err
 	}
 	other := e.Other
-	next, _ := f.Hear(w.shop, e)
+	next, _ := f.Add(w.shop, e)
 	if e.Outcome == traveler.Refused {
 		e.Outcome, e.Other = traveler.Questioned, other
 		next = f.Adopt(w.shop, e)
 	}
-	w.tell(next)
+	w.setFamily(next)
 	if e.Scan.Action == traveler.ActSplit && e.Other != "" {
 		w.own(e.Other, root)
 	}

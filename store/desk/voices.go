@@ -18,15 +18,15 @@ func (w *writer) bound(e *traveler.Entry) {
 	if s.Device == "" || s.N == 0 {
 		return
 	}
-	last, ok := w.voices[s.Device]
+	last, ok := w.devices[s.Device]
 	if ok && s.N > last.N && !last.At.After(e.Clocked()) { // else it spoke while the server's clock was wrong
 		e.NotBefore = last.At
 	}
 }
 
-// heard notes what a device has said last: its highest number, or a lower one
+// noteDevice notes what a device has said last: its highest number, or a lower one
 // that it said later, since then its counter began again.
-func (w *writer) heard(e *traveler.Entry) {
+func (w *writer) noteDevice(e *traveler.Entry) {
 	s := e.Scan
 	if s == nil || s.Device == "" || s.N == 0 || s.Happened != nil {
 		return
@@ -38,12 +38,12 @@ func (w *writer) heard(e *traveler.Entry) {
 	if at.Before(e.NotBefore) {
 		at = e.NotBefore
 	}
-	if last, ok := w.voices[s.Device]; !ok || s.N > last.N || at.After(last.At) {
-		w.voices[s.Device] = story.Spoken{N: s.N, At: at}
+	if last, ok := w.devices[s.Device]; !ok || s.N > last.N || at.After(last.At) {
+		w.devices[s.Device] = story.Spoken{N: s.N, At: at}
 	}
 }
 
-// forgetVoices drops the devices that have said nothing for long.
-func (w *writer) forgetVoices() {
-	maps.DeleteFunc(w.voices, func(_ traveler.DeviceID, v story.Spoken) bool { return w.now.Sub(v.At) > silence })
+// forgetDevices drops the devices that have said nothing for long.
+func (w *writer) forgetDevices() {
+	maps.DeleteFunc(w.devices, func(_ traveler.DeviceID, v story.Spoken) bool { return w.now.Sub(v.At) > silence })
 }

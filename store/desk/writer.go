@@ -33,8 +33,8 @@ type writer struct {
 	pending map[traveler.ScanID]*traveler.Entry
 	recent  recent
 	epochs  epochs
-	voices  map[traveler.DeviceID]story.Spoken
-	open    []*telling // of the command being decided, whose stories lack their ends
+	devices  map[traveler.DeviceID]story.Spoken
+	open    []*folded // of the command being decided, whose stories lack their ends
 
 	*group           // being decided
 	now    time.Time // when the command being decided is heard
@@ -48,7 +48,7 @@ type group struct {
 	last     traveler.Seq
 	entries  []*traveler.Entry
 	rows     []story.Row
-	told     []*telling         // families in the order in which they were told
+	folds     []*folded         // families in the order in which they were told
 	owned    [][2]traveler.Code // cards given out, with their roots
 	after    floor              // shop, loose and head after the group, and nothing else
 	err      error
@@ -74,9 +74,9 @@ func (w *writer) run() {
 		case c := <-queue:
 			w.decide(c)
 		case commits <- w.group:
-			w.sentOff()
+			w.groupSent()
 		case g := <-w.results:
-			w.landed(g)
+			w.committed(g)
 		case <-w.idle():
 			w.remake()
 		case <-w.d.closing:
@@ -84,7 +84,7 @@ func (w *writer) run() {
 			for len(w.d.queue) > 0 {
 				(<-w.d.queue).answer(errClosing())
 			}
-			w.d.last = w.farewell()
+			w.d.last = w.finish()
 			return
 		}
 	}
@@ -98,8 +98,8 @@ func (w *writer) more() bool {
 	return len(w.d.queue) > 0
 }
 
-// sentOff begins another group.
-func (w *writer) sentOff() {
+// groupSent begins another group.
+func (w *writer) groupSent() {
 	w.sent = true
 	w.beginGroup()
 }
@@ -110,8 +110,8 @@ func (w *writer) beginGroup() {
 	w.after.shop, w.after.loose = w.shop, w.loose
 }
 
-// landed takes note of how a commit ended.
-func (w *writer) landed(g *group) {
+// committed takes note of how a commit ended.
+func (w *writer) committed(g *group) {
 	w.sent = false
 	if g.err != nil {
 		w.redo(g.err)
@@ -129,17 +129,17 @@ func (w *writer) landed(g *group) {
 	}
 }
 
-// rest sends off what is decided and waits until all is shown.
-func (w *writer) rest() {
+// flush sends off what is decided and waits until all is shown.
+func (w *writer) flush() {
 	if w.sent {
-		w.landed(<-w.results)
+		w.committed(<-w.results)
 	}
 	if len(w.commands) > 0 {
 		w.commits <- w.group
-		w.sentOff()
+		w.groupSent()
 	}
 	if w.sent {
-		w.landed(<-w.results)
+		w.committed(<-w.results)
 	}
 }
 
@@ -154,7 +154,7 @@ func (w *writer) fail(err error) {
 	for _, c := range commands {
 		c.answer(err)
 	}
-	_ = w.mend()
+	_ = w.reopen()
 }
 
 // redo decides the group once more because the one before it, on which it was
@@ -165,7 +165,7 @@ func (w *writer) redo(err error) {
 		w.decide(c)
 	}
 	// What fails here fails again for the next command, which hears of it.
-	_ = w.mend()
+	_ = w.reopen()
 }
 
 // giveUp drops what was decided; the log must be opened again.
@@ -176,8 +176,8 @@ func (w *writer) giveUp(err error) []*command {
 	return commands
 }
 
-// mend opens and replays the log again after an error.
-func (w *writer) mend() error {
+// reopen opens and replays the log again after an error.
+func (w *writer) reopen() error {
 	if w.broken == nil {
 		return nil
 	}
@@ -194,7 +194,7 @@ func (w *writer) mend() error {
 
 // decide decides one command.
 func (w *writer) decide(c *command) {
-	if err := w.mend(); err != nil {
+	if err := w.reopen(); err != nil {
 		c.answer(err)
 		return
 	}
@@ -209,14 +209,14 @@ func (w *writer) decide(c *command) {
 		return
 	}
 	w.now, w.clock = now, is
-	if err := w.hearOut(c); err != nil {
+	if err := w.decideGuarded(c); err != nil {
 		w.fail(err)
 	}
 }
 
-// hearOut lets a command decide. An error means that the group is lost: the log
+// decideGuarded lets a command decide. An error means that the group is lost: the log
 // cannot be read, or deciding went wrong in a way that nobody foresaw.
-func (w *writer) hearOut(c *command) (err error) {
+func (w *writer) decideGuarded(c *command) (err error) {
 	defer func() {
 		if r := recover(); r != nil {
 			err = &traveler.Error{
@@ -225,7 +225,7 @@ func (w *writer) hearOut(c *command) (err error) {
 		}
 	}()
 	replies, err := c.decide(w)
-	w.settle()
+	w.refoldOpen()
 	if w.failed != nil {
 		return w.failed
 	}
@@ -240,8 +240,8 @@ func (w *writer) hearOut(c *command) (err error) {
 	return nil
 }
 
-// lost notes that the log could not be read, so that the whole group fails.
-func (w *writer) lost(err error) error {
+// readFailed notes that the log could not be read, so that the whole group fails.
+func (w *writer) readFailed(err error) error {
 	w.failed = err
 	return err
 }
@@ -291,42 +291,42 @@ func (w *writer) keep(e *traveler.Entry) {
 	w.entries = append(w.entries, e)
 	w.ahead = append(w.ahead, e)
 	w.d.clock.arrived(e.Arrived)
-	w.heard(e)
+	w.noteDevice(e)
 	if id := e.ID(); id != "" {
 		w.pending[id] = e
 	}
 }
 
-// tell puts the newest telling of a family on the writer's floor.
-func (w *writer) tell(f *story.Family) {
-	w.put(&telling{f: f})
+// setFamily puts the newest telling of a family on the writer's floor.
+func (w *writer) setFamily(f *story.Family) {
+	w.put(&folded{f: f})
 }
 
-// tellOpen does so for one whose story may lack its end: scans that come late
+// setOpenFamily does so for one whose story may lack its end: scans that come late
 // together are each answered at their own place, and the end is told once.
-func (w *writer) tellOpen(f *story.Family) {
+func (w *writer) setOpenFamily(f *story.Family) {
 	if old := w.families[f.Root]; slices.Contains(w.open, old) {
 		// Its place is taken before anybody saw it.
-		is := func(t *telling) bool { return t == old }
-		w.open, w.told = slices.DeleteFunc(w.open, is), slices.DeleteFunc(w.told, is)
+		is := func(t *folded) bool { return t == old }
+		w.open, w.folds = slices.DeleteFunc(w.open, is), slices.DeleteFunc(w.folds, is)
 	}
-	t := &telling{f: f}
+	t := &folded{f: f}
 	w.put(t)
 	w.open = append(w.open, t)
 }
 
-// settle tells the ends of the stories that lack them.
-func (w *writer) settle() {
+// refoldOpen tells the ends of the stories that lack them.
+func (w *writer) refoldOpen() {
 	for _, t := range w.open {
-		t.f = t.f.Settle(w.shop)
+		t.f = t.f.Refold(w.shop)
 	}
 	w.open = w.open[:0]
 }
 
 // put puts a telling on the writer's floor, to be shown with the group.
-func (w *writer) put(t *telling) {
+func (w *writer) put(t *folded) {
 	w.show(t)
-	w.told = append(w.told, t)
+	w.folds = append(w.folds, t)
 }
 
 // own says to which family a card belongs.

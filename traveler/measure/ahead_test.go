@@ -28,7 +28,7 @@ func dayShop() *traveler.Shop {
 
 func released(shop *traveler.Shop, at time.Time) *story.Family {
 	card, _ := traveler.NewCode(traveler.KindBatch, 3)
-	return story.Tell(shop, []*traveler.Entry{{Seq: 1, Arrived: at, Card: card, Rules: story.Rules, Release: &traveler.Release{Part: "P", RouteRev: "A", Pieces: 50}}})
+	return story.Fold(shop, []*traveler.Entry{{Seq: 1, Arrived: at, Card: card, Rules: story.Rules, Release: &traveler.Release{Part: "P", RouteRev: "A", Pieces: 50}}})
 }
 
 // Worked out by hand: Monday eight o'clock; turning waits 4 h, then 1 h + 50 x

@@ -20,11 +20,11 @@ func storyOf(steps ...step) *story.Family {
 	shop := new(traveler.Shop).With(&traveler.Change{From: eight, Machines: []traveler.Machine{{ID: "L1", WorkCentre: "TURN"}, {ID: "M2", WorkCentre: "MILL"}}, Routes: []traveler.Route{{
 		Part: "P", Rev: "A", Operations: []traveler.Operation{{Number: 10, WorkCentre: "TURN", PiecesPerCycle: 1}, {Number: 20, WorkCentre: "MILL", PiecesPerCycle: 1}},
 	}}})
-	f := story.Tell(shop, []*traveler.Entry{{Seq: 1, Arrived: eight, Card: code, Release: &traveler.Release{Part: "P", RouteRev: "A", Pieces: 50}}})
+	f := story.Fold(shop, []*traveler.Entry{{Seq: 1, Arrived: eight, Card: code, Release: &traveler.Release{Part: "P", RouteRev: "A", Pieces: 50}}})
 	for i, s := range steps {
 		at := eight.Add(time.Duration(s.min) * time.Minute)
 		scan := &traveler.Scan{ID: traveler.ScanID(fmt.Sprintf("00000000-0000-7000-8000-%012d", i)), At: at, Action: s.act}
-		f, _ = f.Hear(shop, &traveler.Entry{
+		f, _ = f.Add(shop, &traveler.Entry{
 			Seq: traveler.Seq(i + 2), Arrived: at, Card: code, Machine: s.at, Scan: scan, By: traveler.Actor{Name: "a", Role: traveler.RoleOperator},
 		})
 	}

@@ -30,7 +30,7 @@ func planned(t *testing.T, rows []Row, shop *traveler.Shop, overDays int) (*Plan
 			m, _ := shop.FindMachine(b.Scans[j].Station)
 			record = append(record, &traveler.Entry{Seq: traveler.Seq(j + 2), Arrived: day.AddDate(1, 0, 0), By: maker, Scan: &b.Scans[j], Card: b.Card, Machine: m})
 		}
-		out = append(out, story.Tell(shop, record))
+		out = append(out, story.Fold(shop, record))
 	}
 	return p, out
 }

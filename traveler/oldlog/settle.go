@@ -59,7 +59,7 @@ func (s *course) say(scans ...traveler.Scan) (fresh int) {
 	return fresh
 }
 
-func (s *course) tell() { s.f = story.Tell(s.p.shop, s.record) }
+func (s *course) tell() { s.f = story.Fold(s.p.shop, s.record) }
 
 // rounds bounds how often questions may raise others.
 const rounds = 20

@@ -22,9 +22,9 @@ func longFamily(n int) (*Shop, *Family) {
 	c.Routes = []Route{r}
 	shop := new(Shop).With(c)
 	root, _ := NewCode(KindBatch, 3)
-	f := Tell(shop, []*Entry{{Seq: 1, Arrived: day, Card: root, Rules: Rules, Release: &Release{Part: "P", RouteRev: "A", Pieces: n}}})
+	f := Fold(shop, []*Entry{{Seq: 1, Arrived: day, Card: root, Rules: Rules, Release: &Release{Part: "P", RouteRev: "A", Pieces: n}}})
 	for i := range n {
-		f, _ = f.Hear(shop, benchEntry(root, i, n))
+		f, _ = f.Add(shop, benchEntry(root, i, n))
 	}
 	return shop, f
 }
@@ -55,10 +55,10 @@ func BenchmarkNewest(b *testing.B) {
 			for b.Loop() {
 				if i++; i == n+n/10 {
 					b.StopTimer()
-					f, i = Tell(shop, base.Record()), n+1
+					f, i = Fold(shop, base.Record()), n+1
 					b.StartTimer()
 				}
-				f, _ = f.Hear(shop, benchEntry(f.Root, i, n))
+				f, _ = f.Add(shop, benchEntry(f.Root, i, n))
 			}
 		})
 	}
@@ -93,6 +93,6 @@ func lateBy(b *testing.B, n, by int) {
 		e.Scan.At = e.Scan.At.Add(time.Duration(k) * time.Millisecond)
 		no := false
 		e.Scan.Present = &no
-		f, _ = f.Hear(shop, e)
+		f, _ = f.Add(shop, e)
 	}
 }

@@ -43,9 +43,9 @@ func miscount(key string, args ...string) *misfit {
 
 func num(n int) string { return strconv.Itoa(n) }
 
-// earlyMost is how long before a batch's release something may be said to have
+// maxEarly is how long before a batch's release something may be said to have
 // happened to it without a question.
-const earlyMost = time.Hour
+const maxEarly = time.Hour
 
 // check says why a scan does not fit, or nil. It changes nothing.
 func (f *Family) check(shop *traveler.Shop, ev *event) *misfit {
@@ -106,7 +106,7 @@ func checkTime(ev *event, b *Batch) *misfit {
 	if !said && ev.rules >= rulesClocks && !ev.e.Scan.IsPresent() {
 		at, said = ev.clock(), true
 	}
-	if early := b.Released.Sub(at); said && early > earlyMost {
+	if early := b.Released.Sub(at); said && early > maxEarly {
 		return ask("time.before", string(b.Card), num(int(early/time.Hour)))
 	}
 	return nil

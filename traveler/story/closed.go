@@ -91,14 +91,14 @@ func idle(c calendar.Span, seen []time.Time) (out []calendar.Span) {
 	return out
 }
 
-// shut finds the closed time in the runs and set-ups of a visit; told is the
+// cutClosed finds the closed time in the runs and set-ups of a visit; told is the
 // moment of its scan that is being told.
-func (f *Family) shut(shop *traveler.Shop, visit int, told time.Time) {
+func (f *Family) cutClosed(shop *traveler.Shop, visit int, told time.Time) {
 	v := &f.Visits[visit]
 	if shop.NoCalendar() {
 		return
 	}
-	first := f.firstToShut(visit, told)
+	first := f.firstToCut(visit, told)
 	if first == len(f.Spans) {
 		return
 	}
@@ -121,10 +121,10 @@ func (f *Family) shut(shop *traveler.Shop, visit int, told time.Time) {
 	}
 }
 
-// firstToShut is the first span of a visit whose closed time a scan at some
+// firstToCut is the first span of a visit whose closed time a scan at some
 // moment can change: one far before it has ended, and nobody was seen in it. It
 // is the number of spans when the visit has none.
-func (f *Family) firstToShut(visit int, told time.Time) int {
+func (f *Family) firstToCut(visit int, told time.Time) int {
 	if told.IsZero() {
 		told = f.Visits[visit].Ended()
 	}
@@ -134,7 +134,7 @@ func (f *Family) firstToShut(visit int, told time.Time) int {
 		if s.Visit != visit {
 			continue
 		}
-		if !s.To.IsZero() && s.To.Before(told.Add(-2*mostError)) {
+		if !s.To.IsZero() && s.To.Before(told.Add(-2*maxError)) {
 			break
 		}
 		first = i
@@ -155,14 +155,14 @@ func (f *Family) reopen(visit int, from time.Time) {
 	f.Closed = append(f.Closed, before...)
 }
 
-// shutAll finds the closed time of the visits that an event touched.
-func (f *Family) shutAll(shop *traveler.Shop, ev *event, visit int) {
+// cutAllClosed finds the closed time of the visits that an event touched.
+func (f *Family) cutAllClosed(shop *traveler.Shop, ev *event, visit int) {
 	for i := range f.Visits {
 		switch {
 		case i == visit:
-			f.shut(shop, i, ev.at)
+			f.cutClosed(shop, i, ev.at)
 		case f.Visits[i].PassedBy.Equal(ev.at):
-			f.shut(shop, i, time.Time{})
+			f.cutClosed(shop, i, time.Time{})
 		}
 	}
 }

@@ -186,7 +186,7 @@ type failer interface {
 
 func checkFamily(t failer, shop *Shop, f *Family) {
 	t.Helper()
-	if a, b := told(f), told(Tell(shop, f.Record())); a != b {
+	if a, b := told(f), told(Fold(shop, f.Record())); a != b {
 		t.Errorf("a rebuild tells another story: %s", firstDifference(a, b))
 	}
 	for i := range f.Batches {

@@ -28,7 +28,7 @@ type Family struct {
 	route   []traveler.Operation // as released: an operation added on the floor orders nothing
 	awaited []traveler.ScanID    // scans that a control names and that have not come
 	latest  time.Time            // the time of the event that happened last
-	spine   *spine
+	versions   *versions
 	open    bool // not all events are folded yet; nobody else has seen it
 }
 

@@ -12,41 +12,41 @@ import (
 func (f *Family) Adopt(shop *traveler.Shop, e *traveler.Entry) *Family {
 	record := append(slices.Clip(f.record), e)
 	slices.SortStableFunc(record, func(a, b *traveler.Entry) int { return cmp.Compare(a.Seq, b.Seq) })
-	return Tell(shop, record)
+	return Fold(shop, record)
 }
 
-// Hear adds an entry to a family and answers it: it sets the entry's Outcome
+// Add adds an entry to a family and answers it: it sets the entry's Outcome
 // and Say, and returns the family that has heard it. offer tells whether a
 // refused scan may be said again with Anyway. The entry's resolved fields
 // (Card, Machine, Other, Target, Seq, Arrived, By) are set by the caller, and
 // Other of a split is taken back when the split is refused.
-func (f *Family) Hear(shop *traveler.Shop, e *traveler.Entry) (next *Family, offer bool) {
-	next, offer = f.HearOpen(shop, e)
-	return next.Settle(shop), offer
+func (f *Family) Add(shop *traveler.Shop, e *traveler.Entry) (next *Family, offer bool) {
+	next, offer = f.AddOpen(shop, e)
+	return next.Refold(shop), offer
 }
 
-// HearOpen is Hear, but for a family that may lack the rest of its story: what
+// AddOpen is Hear, but for a family that may lack the rest of its story: what
 // happened after a scan that came late. It is answered all the same, since an
 // answer rests on what stood before. Nobody may read the family, or keep the
 // one that heard, until Settle has told the rest.
-func (f *Family) HearOpen(shop *traveler.Shop, e *traveler.Entry) (next *Family, offer bool) {
+func (f *Family) AddOpen(shop *traveler.Shop, e *traveler.Entry) (next *Family, offer bool) {
 	if e.Scan == nil {
-		return Tell(shop, append(slices.Clip(f.record), e)), false
+		return Fold(shop, append(slices.Clip(f.record), e)), false
 	}
-	if !f.newest() || f.spine.shop != shop {
-		f = Tell(shop, f.record)
+	if !f.newest() || f.versions.shop != shop {
+		f = Fold(shop, f.record)
 	}
 	ev := f.newEvent(e)
-	if f.fast(shop, &ev) {
-		return f.Settle(shop).hearLast(shop, e, &ev)
+	if f.isLast(shop, &ev) {
+		return f.Refold(shop).addLast(shop, e, &ev)
 	}
-	return f.hearBefore(shop, e)
+	return f.addLate(shop, e)
 }
 
-// Settle tells what is left of an open family's story; others are as they are.
-func (f *Family) Settle(shop *traveler.Shop) *Family {
+// Refold tells what is left of an open family's story; others are as they are.
+func (f *Family) Refold(shop *traveler.Shop) *Family {
 	if f.open && !f.newest() {
-		return Tell(shop, f.record)
+		return Fold(shop, f.record)
 	}
 	if f.open {
 		f.fold(shop, len(f.events))
@@ -55,8 +55,8 @@ func (f *Family) Settle(shop *traveler.Shop) *Family {
 	return f
 }
 
-// hearLast applies a scan that happened after all others.
-func (f *Family) hearLast(shop *traveler.Shop, e *traveler.Entry, ev *event) (*Family, bool) {
+// addLast applies a scan that happened after all others.
+func (f *Family) addLast(shop *traveler.Shop, e *traveler.Entry, ev *event) (*Family, bool) {
 	if e.Scan.IsPresent() {
 		m := f.check(shop, ev)
 		if m != nil && !m.keep && (!m.ask || !e.Scan.Anyway) {
@@ -64,7 +64,7 @@ func (f *Family) hearLast(shop *traveler.Shop, e *traveler.Entry, ev *event) (*F
 		}
 		ev.checked = m == nil
 	}
-	f.spine.note(f, len(f.events), len(f.events)+1, true)
+	f.versions.keepMark(f, len(f.events), len(f.events)+1, true)
 	n := f.clone()
 	n.keep(e)
 	ev.bent, ev.high = ev.uncertain, ev.at
@@ -72,8 +72,8 @@ func (f *Family) hearLast(shop *traveler.Shop, e *traveler.Entry, ev *event) (*F
 		ev.high = n.events[k-1].high
 	}
 	n.events = append(n.events, *ev)
-	n.spine.add(ev)
-	n.tell(shop, &n.events[len(n.events)-1])
+	n.versions.add(ev)
+	n.step(shop, &n.events[len(n.events)-1])
 	n.answer(e)
 	return n, false
 }
@@ -95,16 +95,16 @@ type change struct {
 	near       bool // nothing but the order of neighbours changed
 }
 
-// hearBefore tells a scan that something happened after, or one that says
+// addLate tells a scan that something happened after, or one that says
 // something of others: the family goes back to where the story changes.
-func (f *Family) hearBefore(shop *traveler.Shop, e *traveler.Entry) (*Family, bool) {
+func (f *Family) addLate(shop *traveler.Shop, e *traveler.Entry) (*Family, bool) {
 	c := f.insert(shop, e)
 	c.at = c.start + slices.IndexFunc(c.some, func(ev event) bool { return ev.e == e })
 	was := slices.Clone(f.events[c.start:c.end])
 	// In place: only the newest version looks at its events.
 	events := slices.Replace(f.events, c.start, c.end, c.some...)
 	if e.Scan.IsPresent() {
-		n, why, offer := f.hearPresent(shop, e, events, &c)
+		n, why, offer := f.addPresent(shop, e, events, &c)
 		if n == nil {
 			n = f.refuse(e, why)
 			n.events = slices.Replace(events, c.start, c.start+len(c.some), was...)
@@ -112,23 +112,23 @@ func (f *Family) hearBefore(shop *traveler.Shop, e *traveler.Entry) (*Family, bo
 		}
 		return n, false
 	}
-	n := f.backTo(shop, events, c.start)
-	n.takeIn(e, events, &c)
+	n := f.rewindTo(shop, events, c.start)
+	n.accept(e, events, &c)
 	n.fold(shop, c.at+1)
 	n.answer(e)
 	return n, false
 }
 
-// hearPresent does so for a scan that someone waits for. There is no family when
+// addPresent does so for a scan that someone waits for. There is no family when
 // it is refused.
-func (f *Family) hearPresent(shop *traveler.Shop, e *traveler.Entry, events []event, c *change) (n *Family, why traveler.Msg, offer bool) {
-	n = f.apartAt(shop, events, c.start)
-	n.spine = newSpine(shop, 0) // no marks of what may be refused
+func (f *Family) addPresent(shop *traveler.Shop, e *traveler.Entry, events []event, c *change) (n *Family, why traveler.Msg, offer bool) {
+	n = f.copyAt(shop, events, c.start)
+	n.versions = newVersions(shop, 0) // no marks of what may be refused
 	if e.Scan.Action == traveler.ActSplit {
 		n.record = append(slices.Clip(f.record), e) // what was said of its card is no stranger's
 	}
 	n.fold(shop, c.at+1)
-	n.spine, n.record = f.spine, f.record
+	n.versions, n.record = f.versions, f.record
 	switch n.Lines.At(c.at).Fate {
 	case FateLapsed:
 		return nil, traveler.Msg{Key: "decide.gone"}, false
@@ -137,45 +137,45 @@ func (f *Family) hearPresent(shop *traveler.Shop, e *traveler.Entry, events []ev
 			return nil, q.Known, q.ask && !e.Scan.Anyway
 		}
 	}
-	n.takeIn(e, events, c)
+	n.accept(e, events, c)
 	n.answer(e)
 	return n, traveler.Msg{}, false
 }
 
-// takeIn makes a new scan part of the newest version.
-func (f *Family) takeIn(e *traveler.Entry, events []event, c *change) {
-	f.spine.drop(c.start)
+// accept makes a new scan part of the newest version.
+func (f *Family) accept(e *traveler.Entry, events []event, c *change) {
+	f.versions.drop(c.start)
 	f.keep(e)
 	f.events, f.open = events, true
 	if c.near {
-		f.spine.add(&events[c.at])
+		f.versions.add(&events[c.at])
 	} else {
-		f.spine.counted = false
+		f.versions.counted = false
 	}
 	if isControl(e.Scan) || len(f.awaited) > 0 {
 		f.awaited = awaited(events)
 	}
 }
 
-// backTo gives the story before the i-th event, to be told on from there. An
+// rewindTo gives the story before the i-th event, to be told on from there. An
 // open family that has not told it yet is carried on itself.
-func (f *Family) backTo(shop *traveler.Shop, events []event, i int) *Family {
+func (f *Family) rewindTo(shop *traveler.Shop, events []event, i int) *Family {
 	if f.open && f.Lines.Len() <= i {
 		f.fold(shop, i)
 		return f
 	}
-	return f.apartAt(shop, events, i)
+	return f.copyAt(shop, events, i)
 }
 
-// apartAt does so in a family of its own.
-func (f *Family) apartAt(shop *traveler.Shop, events []event, i int) *Family {
+// copyAt does so in a family of its own.
+func (f *Family) copyAt(shop *traveler.Shop, events []event, i int) *Family {
 	var n *Family
-	if m := f.spine.before(i); m != nil {
-		n = m.apart()
+	if m := f.versions.markBefore(i); m != nil {
+		n = m.unshared()
 	} else {
 		n = base(shop, f.record)
 	}
-	n.record, n.Refused, n.events, n.awaited, n.spine, n.open = f.record, f.Refused, events, f.awaited, f.spine, true
+	n.record, n.Refused, n.events, n.awaited, n.versions, n.open = f.record, f.Refused, events, f.awaited, f.versions, true
 	n.fold(shop, i)
 	return n
 }
@@ -210,18 +210,18 @@ func (ev *event) same(o *event) bool {
 // that says nothing of others, is awaited by none, and is not behind its
 // device's own counter. ok is false where that does not hold.
 func (f *Family) insertNear(shop *traveler.Shop, e *traveler.Entry) (c change, ok bool) {
-	f.spine.count(f.events, f.record)
+	f.versions.count(f.events, f.record)
 	ev := f.newEvent(e)
-	if isControl(e.Scan) || ev.isVerdict() || f.spine.corrected || e.Arrived.Before(f.spine.arrived) || slices.Contains(f.awaited, e.Scan.ID) {
+	if isControl(e.Scan) || ev.isVerdict() || f.versions.corrected || e.Arrived.Before(f.versions.arrived) || slices.Contains(f.awaited, e.Scan.ID) {
 		return change{}, false
 	}
-	if e.Scan.Action == traveler.ActSplit && f.spoken(e.Other) {
+	if e.Scan.Action == traveler.ActSplit && f.mentions(e.Other) {
 		return change{}, false
 	}
 	ev.at, ev.uncertain = ev.raw()
 	ev.hint = f.hint(shop, &ev)
 	if ev.chained() {
-		last := f.spine.last[e.Scan.Device]
+		last := f.versions.last[e.Scan.Device]
 		if last.n >= e.Scan.N {
 			return change{}, false
 		}
@@ -254,13 +254,13 @@ func (f *Family) insertNear(shop *traveler.Shop, e *traveler.Entry) (c change, o
 // before it happened, by any clock, before the event and before all after it;
 // all behind it happened after both.
 func (f *Family) around(ev *event) (from, to int) {
-	reach := 2 * max(f.spine.widest, ev.within)
+	reach := 2 * max(f.versions.widest, ev.within)
 	from = f.firstAfter(ev.at.Add(-reach - 1)) // what happened at the same moment has its own order
-	for !f.parts(from) {
+	for !f.separates(from) {
 		from--
 	}
 	to = max(from, f.firstAfter(ev.at.Add(reach)))
-	for !f.parts(to) {
+	for !f.separates(to) {
 		to++
 	}
 	return from, to
@@ -277,14 +277,14 @@ func (f *Family) firstAfter(t time.Time) int {
 	return i
 }
 
-// parts reports whether all events before the i-th happened before all from it
+// separates reports whether all events before the i-th happened before all from it
 // on. Those that clocks let change places stand close together.
-func (f *Family) parts(i int) bool {
+func (f *Family) separates(i int) bool {
 	if i == 0 || i >= len(f.events) {
 		return true
 	}
 	high := f.events[i-1].high
-	far := high.Add(2 * f.spine.widest)
+	far := high.Add(2 * f.versions.widest)
 	for k := i; k < len(f.events) && !f.events[k].at.After(far); k++ {
 		if !f.events[k].at.After(high) {
 			return false
@@ -304,9 +304,9 @@ func (f *Family) refuse(e *traveler.Entry, why traveler.Msg) *Family {
 	return &n
 }
 
-// fast reports whether an event happened after all others, so that it need only
+// isLast reports whether an event happened after all others, so that it need only
 // be applied. It sets the event's time and hint.
-func (f *Family) fast(shop *traveler.Shop, ev *event) bool {
+func (f *Family) isLast(shop *traveler.Shop, ev *event) bool {
 	if isControl(ev.s) || len(f.Batches) == 0 || slices.Contains(f.awaited, ev.e.Scan.ID) {
 		return false
 	}
@@ -316,14 +316,14 @@ func (f *Family) fast(shop *traveler.Shop, ev *event) bool {
 		return true
 	}
 	last := &f.events[len(f.events)-1]
-	if !ev.at.After(last.high) || (ev.s.Action == traveler.ActSplit && f.spoken(ev.e.Other)) {
+	if !ev.at.After(last.high) || (ev.s.Action == traveler.ActSplit && f.mentions(ev.e.Other)) {
 		return false
 	}
-	f.spine.count(f.events, f.record)
-	if ev.chained() && f.spine.last[ev.e.Scan.Device].n >= ev.e.Scan.N {
+	f.versions.count(f.events, f.record)
+	if ev.chained() && f.versions.last[ev.e.Scan.Device].n >= ev.e.Scan.N {
 		return false
 	}
-	far := ev.at.Add(-ev.within - f.spine.widest)
+	far := ev.at.Add(-ev.within - f.versions.widest)
 	for i := len(f.events) - 1; i >= 0 && f.events[i].high.After(far); i-- {
 		if swaps(&f.events[i], ev) {
 			return false
@@ -332,8 +332,8 @@ func (f *Family) fast(shop *traveler.Shop, ev *event) bool {
 	return true
 }
 
-// spoken reports whether a scan of a card is there already, before the split
+// mentions reports whether a scan of a card is there already, before the split
 // that gave it.
-func (f *Family) spoken(card traveler.Code) bool {
+func (f *Family) mentions(card traveler.Code) bool {
 	return slices.ContainsFunc(f.events, func(ev event) bool { return ev.e.Card == card })
 }

@@ -54,9 +54,9 @@ func (l *Lines) add(x Line) {
 	l.n++
 }
 
-// apart gives the same lines, to which others can be added without a trace in
+// unshared gives the same lines, to which others can be added without a trace in
 // the receiver.
-func (l *Lines) apart() Lines {
+func (l *Lines) unshared() Lines {
 	out := Lines{chunks: slices.Clone(l.chunks[:(l.n+linesChunk-1)/linesChunk]), n: l.n}
 	if l.n%linesChunk > 0 {
 		last := len(out.chunks) - 1

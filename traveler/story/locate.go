@@ -153,10 +153,10 @@ func (f *Family) over(batch, k int, ts []Tally) bool {
 		return false
 	}
 	// What was not counted is asked about; it does not keep the batch here.
-	return t.Closed || seenBehind(k, ts) || (t.Counted > 0 && t.Could <= t.Counted)
+	return t.Closed || seenAfter(k, ts) || (t.Counted > 0 && t.Could <= t.Counted)
 }
 
-func seenBehind(k int, ts []Tally) bool {
+func seenAfter(k int, ts []Tally) bool {
 	for j := k + 1; j < len(ts); j++ {
 		if ts[j].Seen {
 			return true

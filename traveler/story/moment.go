@@ -38,8 +38,8 @@ type event struct {
 	ts      []Tally
 }
 
-// mostError is the largest error of a clock that lets route order decide.
-const mostError = 24 * time.Hour
+// maxError is the largest error of a clock that lets route order decide.
+const maxError = 24 * time.Hour
 
 func (f *Family) newEvent(e *traveler.Entry) event {
 	s := e.Scan
@@ -50,7 +50,7 @@ func (f *Family) newEvent(e *traveler.Entry) event {
 	if isControl(s) {
 		ev.happened = nil // what a correction says of a time is about its target
 	}
-	ev.within = min(time.Duration(s.WithinMS)*time.Millisecond, mostError)
+	ev.within = min(time.Duration(s.WithinMS)*time.Millisecond, maxError)
 	return ev
 }
 
@@ -68,7 +68,7 @@ func (ev *event) raw() (t time.Time, bent bool) {
 	case ev.far():
 		return ev.e.Arrived, true
 	case ev.rules >= rulesClocks && !ev.e.FromLog():
-		if ev.released.Sub(t) > earlyMost {
+		if ev.released.Sub(t) > maxEarly {
 			t, bent = ev.released, true
 		}
 		if t.Before(ev.e.NotBefore) {

@@ -54,7 +54,7 @@ func drawWorld(t *rapid.T) *world {
 	e := &Entry{Seq: 1, Arrived: w.now, Rules: Rules, Card: w.root, Release: &Release{
 		ID: w.id(), Part: "P", RouteRev: "A", Pieces: rapid.IntRange(1, 60).Draw(t, "pieces"),
 	}}
-	w.f = Tell(w.shop, []*Entry{e})
+	w.f = Fold(w.shop, []*Entry{e})
 	return w
 }
 
@@ -166,7 +166,7 @@ func anyScans(t *rapid.T) {
 	for range rapid.IntRange(1, 40).Draw(t, "scans") {
 		before := told(w.f)
 		was := w.f
-		w.f, _ = w.f.Hear(w.shop, w.drawEntry(t))
+		w.f, _ = w.f.Add(w.shop, w.drawEntry(t))
 		if told(was) != before {
 			t.Fatal("the family before was changed")
 		}
@@ -191,7 +191,7 @@ func TestArrivalOrderDoesNotMatter(t *testing.T) {
 				late := false
 				s.Present = &late
 				e.Scan, e.Arrived, e.Seq = &s, arrived, Seq(i+2)
-				f, _ = f.Hear(w.shop, &e)
+				f, _ = f.Add(w.shop, &e)
 			}
 			checkFamily(t, w.shop, f)
 			return told(f)
@@ -215,7 +215,7 @@ func TestUndoEverything(t *testing.T) {
 		var kept []*Entry
 		for range rapid.IntRange(1, 25).Draw(t, "scans") {
 			e := w.drawEntry(t)
-			w.f, _ = w.f.Hear(w.shop, e)
+			w.f, _ = w.f.Add(w.shop, e)
 			if e.Outcome != Refused && e.Scan.Action != ActUndo && e.Scan.Action != ActCorrect && e.Scan.Action != ActDecide {
 				kept = append(kept, e)
 			}
@@ -235,7 +235,7 @@ func TestUndoEverything(t *testing.T) {
 			w.now = w.now.Add(time.Second)
 			u := &Entry{Seq: Seq(len(w.f.Record()) + 1), Arrived: w.now, Card: w.root, Machine: "M0", By: Actor{Name: "s", Role: RoleSupervisor},
 				Scan: &Scan{ID: w.id(), At: w.now, Station: "M0", Action: ActUndo, For: string(e.Scan.ID)}}
-			w.f, _ = w.f.Hear(w.shop, u)
+			w.f, _ = w.f.Add(w.shop, u)
 		}
 		got, want := w.f.Batches, start.Batches
 		if fmt.Sprintf("%+v", got) != fmt.Sprintf("%+v", want) || len(w.f.Visits) != 0 || len(w.f.Questions()) != 0 {

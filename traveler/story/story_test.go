@@ -175,7 +175,7 @@ func (p *play) setShop(body string) {
 		}
 	}
 	for name, f := range p.families {
-		p.families[name] = Tell(p.shop, f.Record())
+		p.families[name] = Fold(p.shop, f.Record())
 	}
 }
 
@@ -245,7 +245,7 @@ func (p *play) release(w []string) {
 		}
 	}
 	p.seq++
-	p.families[w[1]] = Tell(p.shop, []*Entry{{Seq: p.seq, Arrived: arrived, Rules: rules, Release: r, Card: p.newCard(w[1])}})
+	p.families[w[1]] = Fold(p.shop, []*Entry{{Seq: p.seq, Arrived: arrived, Rules: rules, Release: r, Card: p.newCard(w[1])}})
 }
 
 // id makes the id of the scan with a name, the same in every run.
@@ -440,11 +440,11 @@ func (p *play) put(s *Scan, by Actor, arrived time.Time, w []string, name string
 	if across {
 		p.families[root] = p.families[root].Adopt(p.shop, target)
 	}
-	f, offer := p.families[root].Hear(p.shop, e)
+	f, offer := p.families[root].Add(p.shop, e)
 	p.families[root] = f
 	if across && e.Outcome != Refused {
 		from := p.root(target.Card)
-		p.families[from] = Tell(p.shop, append(slices.Clone(p.families[from].Record()), e))
+		p.families[from] = Fold(p.shop, append(slices.Clone(p.families[from].Record()), e))
 	}
 	p.scansBy[s.ID] = e
 	fmt.Fprintf(&p.answers, "%s %s %s %s: %s", w[0], w[1], w[2], w[3], e.Outcome)

@@ -6,9 +6,9 @@ import (
 	"time"
 )
 
-// Tell tells the story of a family from its record, which is given by sequence
+// Fold tells the story of a family from its record, which is given by sequence
 // and begins with a release. It is total: any entries give a story.
-func Tell(shop *traveler.Shop, record []*traveler.Entry) *Family {
+func Fold(shop *traveler.Shop, record []*traveler.Entry) *Family {
 	f := base(shop, slices.Clone(record))
 	f.events = f.read(shop)
 	f.awaited = awaited(f.events)
@@ -18,7 +18,7 @@ func Tell(shop *traveler.Shop, record []*traveler.Entry) *Family {
 
 // base is a family before anything was scanned of it.
 func base(shop *traveler.Shop, record []*traveler.Entry) *Family {
-	f := &Family{Rules: Rules, record: record, spine: newSpine(shop, len(record))}
+	f := &Family{Rules: Rules, record: record, versions: newVersions(shop, len(record))}
 	for _, e := range record {
 		switch {
 		case e.Release != nil && f.Root == "":
@@ -52,8 +52,8 @@ func (f *Family) read(shop *traveler.Shop) []event {
 // fold tells the events up to the n-th, not counting those that are told.
 func (f *Family) fold(shop *traveler.Shop, n int) {
 	for i := f.Lines.Len(); i < n; i++ {
-		f.spine.note(f, i, len(f.events), false)
-		f.tell(shop, &f.events[i])
+		f.versions.keepMark(f, i, len(f.events), false)
+		f.step(shop, &f.events[i])
 	}
 }
 
@@ -133,8 +133,8 @@ func awaited(events []event) []traveler.ScanID {
 	return out
 }
 
-// tell tells the next event: as it is, as a question, or not at all.
-func (f *Family) tell(shop *traveler.Shop, ev *event) {
+// step tells the next event: as it is, as a question, or not at all.
+func (f *Family) step(shop *traveler.Shop, ev *event) {
 	line := Line{Entry: ev.e, At: ev.at, Uncertain: ev.uncertain, Batch: f.Index(ev.card), Visit: -1, By: ev.by, Fate: FateTold}
 	if ev.s != ev.e.Scan {
 		line.Fate = FateCorrected
@@ -142,7 +142,7 @@ func (f *Family) tell(shop *traveler.Shop, ev *event) {
 	switch {
 	case ev.fate != "":
 		line.Fate = ev.fate
-	case line.Batch < 0 && !isControl(ev.s) && !f.knew(ev.card):
+	case line.Batch < 0 && !isControl(ev.s) && !f.knows(ev.card):
 		line.Fate = FateElsewhere
 	default:
 		f.fit(shop, ev, &line)
@@ -158,9 +158,9 @@ func (f *Family) tell(shop *traveler.Shop, ev *event) {
 	}
 }
 
-// knew reports whether a card belongs to this family, or would, were its split
+// knows reports whether a card belongs to this family, or would, were its split
 // not taken back.
-func (f *Family) knew(card traveler.Code) bool {
+func (f *Family) knows(card traveler.Code) bool {
 	if card == f.Root {
 		return true
 	}
@@ -199,7 +199,7 @@ func (f *Family) fit(shop *traveler.Shop, ev *event, line *Line) {
 		f.misfits = append(f.misfits, q)
 	}
 	f.apply(shop, ev, line)
-	f.shutAll(shop, ev, line.Visit)
+	f.cutAllClosed(shop, ev, line.Visit)
 }
 
 // finishUncounted ends a visit whose count does not fit: that it ended is not
@@ -214,7 +214,7 @@ func (f *Family) finishUncounted(shop *traveler.Shop, ev *event, line *Line) {
 	bare := *ev
 	bare.s = &s
 	f.apply(shop, &bare, line)
-	f.shutAll(shop, &bare, line.Visit)
+	f.cutAllClosed(shop, &bare, line.Visit)
 }
 
 // counterReset asks about a machine's counter that reads less than before.

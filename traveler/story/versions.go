@@ -15,12 +15,12 @@ import (
 // Along the way the newest version keeps marks: earlier versions, dense near the
 // end and ever sparser before, so that what comes a little late folds a little.
 
-// spine is what only the newest version of a family may use.
-type spine struct {
+// versions is what only the newest version of a family may use.
+type versions struct {
 	shop    *traveler.Shop // under which the marks were folded
 	n       int            // length of the newest version's record
 	marks   []mark
-	last    map[traveler.DeviceID]lastSaid
+	last    map[traveler.DeviceID]lastScan
 	widest  time.Duration // largest possible error of the events' clocks
 	arrived time.Time     // of the latest arrival
 	// corrected tells that some scan corrects another: then times are worked out
@@ -38,14 +38,14 @@ type mark struct {
 	f      *Family
 }
 
-// lastSaid is the scan of a device with its highest number.
-type lastSaid struct {
+// lastScan is the scan of a device with its highest number.
+type lastScan struct {
 	n  uint64
 	id traveler.ScanID
 	at time.Time
 }
 
-func newSpine(shop *traveler.Shop, n int) *spine { return &spine{shop: shop, n: n} }
+func newVersions(shop *traveler.Shop, n int) *versions { return &versions{shop: shop, n: n} }
 
 // markEvery is how many events lie between two marks at the least. A batch that
 // many scan at once has them closer, since its scans overtake each other: then
@@ -56,8 +56,8 @@ const (
 	hotTime   = 2 * time.Minute
 )
 
-// least is the smallest gap between marks of a family as it is now.
-func (s *spine) least(f *Family) int {
+// markGap is the smallest gap between marks of a family as it is now.
+func (s *versions) markGap(f *Family) int {
 	if s.recent[s.turn].IsZero() || s.recent[(s.turn+hotScans-1)%hotScans].Sub(s.recent[s.turn]) > hotTime {
 		return markEvery
 	}
@@ -78,10 +78,10 @@ func worthMark(i, n, least int) bool {
 	return i > 0 && i%step == 0
 }
 
-// note keeps the version after i of n events as a mark, if it is worth it. A
+// keepMark keeps the version after i of n events as a mark, if it is worth it. A
 // version that is frozen is kept as it is.
-func (s *spine) note(f *Family, i, n int, frozen bool) {
-	least := s.least(f)
+func (s *versions) keepMark(f *Family, i, n int, frozen bool) {
+	least := s.markGap(f)
 	if !worthMark(i, n, least) || (len(s.marks) > 0 && s.marks[len(s.marks)-1].events >= i) {
 		return
 	}
@@ -92,16 +92,16 @@ func (s *spine) note(f *Family, i, n int, frozen bool) {
 	s.marks = append(s.marks, mark{i, f})
 }
 
-// Cool lets go of what a family keeps while many scan it at once. It is for the
+// ThinMarks lets go of what a family keeps while many scan it at once. It is for the
 // one who hears.
-func (f *Family) Cool() {
-	s := f.spine
+func (f *Family) ThinMarks() {
+	s := f.versions
 	s.recent = [hotScans]time.Time{}
 	s.marks = slices.DeleteFunc(s.marks, func(m mark) bool { return !worthMark(m.events, len(f.events), markEvery) })
 }
 
-// before gives the last mark after at most i events; nil = none.
-func (s *spine) before(i int) *Family {
+// markBefore gives the last mark after at most i events; nil = none.
+func (s *versions) markBefore(i int) *Family {
 	for k := len(s.marks) - 1; k >= 0; k-- {
 		if s.marks[k].events <= i {
 			return s.marks[k].f
@@ -111,16 +111,16 @@ func (s *spine) before(i int) *Family {
 }
 
 // drop forgets the marks after more than i events.
-func (s *spine) drop(i int) {
+func (s *versions) drop(i int) {
 	s.marks = slices.DeleteFunc(s.marks, func(m mark) bool { return m.events > i })
 }
 
 // count fills in what a late scan is placed by.
-func (s *spine) count(events []event, record []*traveler.Entry) {
+func (s *versions) count(events []event, record []*traveler.Entry) {
 	if s.counted {
 		return
 	}
-	s.counted, s.last = true, map[traveler.DeviceID]lastSaid{}
+	s.counted, s.last = true, map[traveler.DeviceID]lastScan{}
 	s.corrected, s.widest, s.arrived = false, 0, time.Time{}
 	for i := range events {
 		s.add(&events[i])
@@ -133,7 +133,7 @@ func (s *spine) count(events []event, record []*traveler.Entry) {
 }
 
 // add counts an event in.
-func (s *spine) add(ev *event) {
+func (s *versions) add(ev *event) {
 	if !s.counted {
 		return
 	}
@@ -144,12 +144,12 @@ func (s *spine) add(ev *event) {
 		s.arrived = ev.e.Arrived
 	}
 	if l := s.last[scan.Device]; ev.chained() && (scan.N > l.n || scan.N == l.n && scan.ID > l.id) {
-		s.last[scan.Device] = lastSaid{scan.N, scan.ID, ev.at}
+		s.last[scan.Device] = lastScan{scan.N, scan.ID, ev.at}
 	}
 }
 
 // newest reports whether no other version came after the receiver.
-func (f *Family) newest() bool { return f.spine.n == len(f.record) }
+func (f *Family) newest() bool { return f.versions.n == len(f.record) }
 
 // clone copies what telling changes in place; the rest is shared. Only the
 // newest version may go on from it as it is, see apart.
@@ -162,11 +162,11 @@ func (f *Family) clone() *Family {
 	return &n
 }
 
-// apart is a clone that shares nothing that grows, so that events can be told
+// unshared is a clone that shares nothing that grows, so that events can be told
 // after it that differ from those told before.
-func (f *Family) apart() *Family {
+func (f *Family) unshared() *Family {
 	n := f.clone()
-	n.Lines = f.Lines.apart()
+	n.Lines = f.Lines.unshared()
 	n.misfits, n.Settled, n.Trips = slices.Clip(f.misfits), slices.Clip(f.Settled), slices.Clip(f.Trips)
 	for i := range n.Visits {
 		v := &n.Visits[i]
@@ -178,7 +178,7 @@ func (f *Family) apart() *Family {
 // keep adds an entry to the record of the newest version.
 func (f *Family) keep(e *traveler.Entry) {
 	f.record = append(f.record, e)
-	s := f.spine
+	s := f.versions
 	s.n++
 	s.recent[s.turn], s.turn = e.Arrived, (s.turn+1)%hotScans
 }

@@ -59,14 +59,14 @@ func keptOrDropped(t *rapid.T) {
 			}
 		}
 		other := again(e)
-		dropped = Tell(w.shop, dropped.Record())
-		dropped, _ = dropped.Hear(w.shop, e)
-		kept, _ = kept.HearOpen(w.shop, other)
+		dropped = Fold(w.shop, dropped.Record())
+		dropped, _ = dropped.Add(w.shop, e)
+		kept, _ = kept.AddOpen(w.shop, other)
 		if a, b := answerOf(e), answerOf(other); a != b {
 			t.Fatalf("scan %d %s: told from the record it is answered %s, with versions kept %s", i, e.Scan.Action, a, b)
 		}
 		if (i+1)%group == 0 || i == scans-1 {
-			kept = kept.Settle(w.shop)
+			kept = kept.Refold(w.shop)
 			if i%20 == 0 || i == scans-1 {
 				shown[kept] = told(kept)
 				if a := told(dropped); a != shown[kept] {
@@ -95,7 +95,7 @@ func TestLateScanLeavesShownVersions(t *testing.T) {
 		e.Seq, e.Arrived, e.Scan.Present = Seq(502+k), day.Add(501*time.Minute), &late
 		e.Scan.ID, e.Scan.Device, e.Scan.N = ScanID(fmt.Sprintf("00000000-0000-7000-9000-%012x", k)), "", 0
 		e.Scan.At = e.Scan.At.Add(time.Second)
-		next, _ = next.Hear(shop, e)
+		next, _ = next.Add(shop, e)
 		if e.Outcome != Kept {
 			t.Fatalf("late by %d: %s %s", by, e.Outcome, e.Say.Text("en"))
 		}
@@ -118,7 +118,7 @@ func TestLateVerdictReachesUndo(t *testing.T) {
 		if change != nil {
 			change(s, e)
 		}
-		f, _ = f.Hear(shop, e)
+		f, _ = f.Add(shop, e)
 		if e.Outcome == Refused {
 			t.Fatalf("%s: %s", act, e.Say.Text("en"))
 		}

@@ -127,7 +127,7 @@ func (d *Floor) batch(c *traveler.Change, i int) *story.Family {
 	r := &c.Routes[i%len(c.Routes)]
 	d.seq++
 	start := d.Now.Add(-time.Duration(i)*time.Hour - time.Duration(i*7919%3_600_000)*time.Millisecond)
-	f := story.Tell(d.shop, []*traveler.Entry{{Seq: d.seq, Arrived: start, Card: card, Rules: story.Rules, Release: &traveler.Release{
+	f := story.Fold(d.shop, []*traveler.Entry{{Seq: d.seq, Arrived: start, Card: card, Rules: story.Rules, Release: &traveler.Release{
 		ID: d.id(), Part: r.Part, RouteRev: r.Rev, Pieces: 60, WorksOrder: fmt.Sprintf("W-%d", 4000+i), Due: d.Now.AddDate(0, 0, i%20-5),
 	}}})
 	for k := range i % 5 {
@@ -151,7 +151,7 @@ func (d *Floor) hear(f *story.Family, card traveler.Code, m traveler.MachineID, 
 	if good > 0 {
 		s.Good = &good
 	}
-	next, _ := f.Hear(d.shop, &traveler.Entry{Seq: d.seq, Arrived: at, Card: card, Machine: m, Scan: s, By: traveler.Actor{Name: "station", Role: traveler.RoleOperator}})
+	next, _ := f.Add(d.shop, &traveler.Entry{Seq: d.seq, Arrived: at, Card: card, Machine: m, Scan: s, By: traveler.Actor{Name: "station", Role: traveler.RoleOperator}})
 	return next
 }
 
@@ -206,6 +206,6 @@ func (d *Floor) TooMany(f *story.Family) *story.Family {
 	d.seq++
 	n := 90
 	s := &traveler.Scan{ID: d.id(), At: d.Now, Station: "M01", Card: string(f.Root), Action: traveler.ActCount, Good: &n, Anyway: true, Reason: "counted twice"}
-	next, _ := f.Hear(d.shop, &traveler.Entry{Seq: d.seq, Arrived: d.Now, Card: f.Root, Machine: "M01", Scan: s, By: traveler.Actor{Name: "a", Role: traveler.RoleSupervisor}})
+	next, _ := f.Add(d.shop, &traveler.Entry{Seq: d.seq, Arrived: d.Now, Card: f.Root, Machine: "M01", Scan: s, By: traveler.Actor{Name: "a", Role: traveler.RoleSupervisor}})
 	return next
 }
