@@ -12,7 +12,7 @@ import (
 	"tallywalk/traveler/story"
 )
 
-// The pages that the kernel is told of hold all rows of a range, and hardly any
+// The pages that the kernel is advised of hold all rows of a range, and hardly any
 // others: what is in them is read here from the file itself.
 func TestPagesAheadHoldTheRange(t *testing.T) {
 	f := openFile(t, t.TempDir())

@@ -14,7 +14,7 @@ import (
 )
 
 // copyStep is how much of a copy is made safe at a time: more at once starves
-// the writer, whose own bytes wait behind it.
+// the writer, whose own bytes wait for it.
 const copyStep = 4 << 20
 
 // Copy is a copy of the record that was written and checked.

@@ -101,7 +101,7 @@ func TestBackupRefusals(t *testing.T) {
 	wantKey(t, err, traveler.KindConflict, "store.exists")
 }
 
-// TestBackupEnded gives a copy up half-way: nothing is left behind.
+// TestBackupEnded gives a copy up half-way: nothing is left over.
 func TestBackupEnded(t *testing.T) {
 	f := openFile(t, t.TempDir())
 	more(t, f, 18000)

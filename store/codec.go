@@ -92,7 +92,7 @@ func (s short) unpack(letter string) string {
 	return letter
 }
 
-// encode writes an entry as it lies in the record, behind what buf holds. It
+// encode writes an entry as it lies in the record, after what buf holds. It
 // fails when the entry is none: not exactly one of scan, release and change (or
 // none of them and an epoch), or an id that is no UUID. It writes by hand what json.Marshal would write of a
 // body, for the writer's sake.

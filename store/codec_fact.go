@@ -8,7 +8,7 @@ import (
 	"tallywalk/traveler/story"
 )
 
-// facts of a batch lie in the ledger as one row of varints: one function tells
+// facts of a batch lie in the ledger as one row of varints: one function gives
 // the order of the fields for writing and reading alike. Times are whole
 // milliseconds, counted from the release; durations whole milliseconds.
 

@@ -42,7 +42,7 @@ func cutReads(row []byte) bool {
 }
 
 // What is left out of reading is missing and all else is there, for every choice
-// of what to leave out; lent lists tell the same, whatever was in them before.
+// of what to leave out; lent lists hold the same, whatever was in them before.
 func TestFactsComeBackInPart(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		without := story.FactParts(rapid.IntRange(0, int(2*story.FactBusy-1)).Draw(t, "without"))
@@ -100,7 +100,7 @@ func leaveOut(b *story.BatchFact, without story.FactParts) {
 	}
 }
 
-// readable tells a fact; an empty list and none are the same.
+// readable writes a fact; an empty list and none are the same.
 func readable(t *rapid.T, b *story.BatchFact) string {
 	data, err := json.Marshal(b)
 	if err != nil {

@@ -185,7 +185,7 @@ func list[T any](s *shuttle, v *[]T, each func(*shuttle, *T)) {
 	n := len(*v)
 	integer(s, &n)
 	if s.reading {
-		if n < 0 || n > len(s.b) { // each item takes a byte at least
+		if n < 0 || n > len(s.b) { // each item takes at least a byte
 			s.b, s.err = nil, errShort
 			n = 0
 		}

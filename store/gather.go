@@ -15,7 +15,7 @@ import (
 const gatherMost = 16384
 
 // Gather is a log in a File that is thrown away if the program ends early, as
-// when a history is told at one go: what is appended waits in memory and goes
+// when a history is written at one go: what is appended waits in memory and goes
 // into the file in large pieces, at each snapshot at the latest. Nothing is safe
 // before. What is read is the same as of a File.
 type Gather struct {

@@ -91,7 +91,7 @@ func parseHead(s string) (head, error) {
 var errNoHead = errors.New("is no end of a record such as 1200:9f3c11ab77e04d21")
 
 // ParseHead reads an end of a record as backups, exports and cards say it: its
-// sequence and the first bytes of its link, four at least. The error says that
+// sequence and the first bytes of its link, at least four. The error says that
 // it is none.
 func ParseHead(s string) (traveler.Seq, []byte, error) {
 	num, hash, ok := strings.Cut(strings.TrimSpace(s), ":")

@@ -43,7 +43,7 @@ func initialMap() int {
 type Options struct {
 	Now     func() time.Time // when a new file is created; nil leaves it unsaid
 	Rand    io.Reader        // names a new record; nil = crypto/rand
-	MaxSize int64            // most bytes of the file; 0 = as many as the disk has
+	MaxSize int64            // bytes of the file at most; 0 = as many as the disk has
 	NoSync  bool             // a file that is thrown away: nothing is safe until it is closed
 	Look    bool             // only read what is there: nothing is made or written
 	Must    bool             // there must be a record already: none is begun

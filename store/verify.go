@@ -139,7 +139,7 @@ func headAt(in raw, seq traveler.Seq) (h head, err error) {
 	return h, err
 }
 
-// VerifyHead tells whether the record of a File or Mem has an end of before in
+// VerifyHead reports whether the record of a File or Mem has an end of before in
 // it, of whose link the first bytes are known. The error, of KindCorrupt, says
 // that the record ends earlier, or holds something else there.
 func VerifyHead(log story.Log, seq traveler.Seq, link []byte) error {

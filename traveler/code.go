@@ -111,7 +111,7 @@ func likeCrockford(ch byte) byte {
 }
 
 // Ref is what was read or typed at a station: a code with, perhaps, an
-// operation behind it, or else Text, such as the shop's own works order number
+// operation after it, or else Text, such as the shop's own works order number
 // or a machine's short name.
 type Ref struct {
 	Code Code

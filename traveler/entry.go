@@ -54,7 +54,7 @@ type Entry struct {
 	Target  Seq       // scan meant by an undo or correction; 0 = unknown
 	Epoch   string    // names the record from here on: in the first entry, and in one that begins an epoch
 	// NotBefore is when the scan's device last spoke before it: its clock may not
-	// go back behind that. Zero when it is not known.
+	// go back before that. Zero when it is not known.
 	NotBefore time.Time
 	// Clock is what the server's clock said when the entry arrived, where the record
 	// was ahead of it and someone said that the clock was right; zero = Arrived.

@@ -98,7 +98,7 @@ func (s *Shop) hourDates(id MachineID) (out []time.Time) {
 	return out
 }
 
-// OpenBetween is the open time of a machine between two moments; kept tells that
+// OpenBetween is the open time of a machine between two moments; kept reports that
 // it kept to a calendar at some time of it.
 func (s *Shop) OpenBetween(id MachineID, from, to time.Time) (open time.Duration, kept bool) {
 	s.EachHours(id, from, to, func(h *calendar.Hours, a, b time.Time) {

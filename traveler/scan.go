@@ -95,10 +95,10 @@ const Office = "office"
 
 // FromLog is the reason of scans that were made of the rows of a log that a shop
 // kept before. Each row of it is a stay of its own, and what was done anyway
-// asks nobody any more: the report of the import tells it.
+// asks nobody any more: the import's report says it.
 const FromLog = "from log"
 
-// Importer is the name of the actor behind what was imported.
+// Importer is the name of the actor of what was imported.
 const Importer = "import"
 
 // AtDesk reports whether the scan was made in the office and needs no machine.

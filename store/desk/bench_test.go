@@ -54,7 +54,7 @@ func (r *recorder) Append(last traveler.Seq, es []*traveler.Entry, rows []story.
 	return r.Log.Append(last, es, rows)
 }
 
-// script is what one client tells: batches, each taken through its route.
+// script is what one client scans: batches, each taken through its route.
 func (r *rig) script(cards []traveler.Code, client int) []story.Said {
 	var out []story.Said
 	say := func(card traveler.Code, station string, act traveler.Action, n int) {
@@ -86,7 +86,7 @@ func (r *rig) script(cards []traveler.Code, client int) []story.Said {
 
 const scansPerBatch = 3 * 9
 
-// course is a shop with batches released, and what each client will tell.
+// course is a shop with batches released, and what each client will scan.
 type course struct {
 	*rig
 	scripts [][]story.Said

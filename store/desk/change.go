@@ -180,7 +180,7 @@ func (w *writer) newGround(c *traveler.Change) {
 	}))
 }
 
-// refoldAll tells every family on the floor again, since a change may hold from
+// refoldAll folds every family on the floor again, since a change may hold from
 // before now, and what the record means depends on the shop.
 func (w *writer) refoldAll() {
 	for _, t := range w.families {

@@ -13,7 +13,7 @@ type changes struct {
 	roots []traveler.Code
 }
 
-// changesKept is how many are remembered at least.
+// changesKept is how many are at least remembered.
 const changesKept = 4096
 
 func newChanges() changes { return changes{from: 1} }

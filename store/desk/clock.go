@@ -30,8 +30,8 @@ type serverClock struct {
 }
 
 // now is the time at which something arrives, UTC in whole milliseconds; it
-// never goes back behind the newest entry. is is what the clock says then, where
-// that is far behind it. It fails with KindBusy while the clock can't be believed.
+// never goes back before the newest entry. is is what the clock says then, where
+// that is far before it. It fails with KindBusy while the clock can't be believed.
 func (c *serverClock) now() (t, is time.Time, err error) {
 	c.mu.Lock()
 	defer c.mu.Unlock()

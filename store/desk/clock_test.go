@@ -110,7 +110,7 @@ func TestClockTrustedThoughTheRecordIsAhead(t *testing.T) {
 	card := r.release("bracket", "", 10)
 	r.kept(worker, r.scan("L1", string(card), traveler.ActSetup))
 	clocks.leapt = -2 * time.Hour
-	r.reopen() // a server started with its clock behind
+	r.reopen() // a server started with its clock too early
 	r.refusesAll(card, "clock.behind")
 	r.desk.TrustClock()
 	r.kept(worker, r.scan("L1", string(card), traveler.ActRun))

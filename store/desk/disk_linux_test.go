@@ -17,7 +17,7 @@ import (
 	"tallywalk/traveler/story"
 )
 
-// fill tells scans until the disk takes no more, and checks that the one that
+// fill sends scans until the disk takes no more, and checks that the one that
 // was refused is not half there. It returns how many were kept.
 func fill(r *rig) (n int) {
 	r.Helper()
@@ -168,7 +168,7 @@ func smallDisk(t *testing.T, size int) (dir string, ok bool) {
 	return dir, true
 }
 
-// TestKilled kills a desk's process while clients tell it scans, and looks for
+// TestKilled kills a desk's process while clients send it scans, and looks for
 // each scan that was acknowledged. TALLYWALK_LONG makes the series long.
 func TestKilled(t *testing.T) {
 	rounds := 3
@@ -240,7 +240,7 @@ func killOne(t *testing.T, dir string, round int, acked map[traveler.ScanID]bool
 	}
 }
 
-// TestChildIsKilled is the other process: clients tell scans as fast as they
+// TestChildIsKilled is the other process: clients send scans as fast as they
 // can, and each prints the ids that were acknowledged.
 func TestChildIsKilled(t *testing.T) {
 	dir := os.Getenv("TALLYWALK_CHILD")
@@ -263,7 +263,7 @@ func TestChildIsKilled(t *testing.T) {
 	select {}
 }
 
-// client tells scans for ever, each fourth one twice, and prints what was
+// client sends scans for ever, each fourth one twice, and prints what was
 // acknowledged.
 func (r *rig) client(ids int, card string) {
 	acts := []traveler.Action{traveler.ActSetup, traveler.ActRun, traveler.ActCount, traveler.ActStop, traveler.ActRun, traveler.ActCount, traveler.ActFinish}

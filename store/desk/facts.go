@@ -17,7 +17,7 @@ import (
 
 // Facts of batches whose family has left the floor lie in the ledger, by part
 // and by the end of their lead time. Those of families on the floor are worked
-// out from their story, once for each telling.
+// out from their story, once for each fold.
 
 // factKey is part, zero byte, end of the lead time in milliseconds, card.
 func factKey(b *story.BatchFact) string { return factFrom(b.Part, b.Ended) + string(b.Card) }
@@ -59,7 +59,7 @@ func (d *Desk) meter(shop *traveler.Shop, now time.Time) *measure.Meter {
 	return &measure.Meter{Shop: shop, Floors: &d.floors, Now: now}
 }
 
-// finalFacts are the facts of a telling whose batches have all ended, worked out once.
+// finalFacts are the facts of a family whose batches have all ended, worked out once.
 type finalFacts struct {
 	once  sync.Once
 	facts []story.BatchFact
@@ -127,8 +127,8 @@ func (d *Desk) factsOf(t *folded, shop *traveler.Shop, now time.Time) []story.Ba
 		return out
 	}
 	if t.over() {
-		t.folds.once.Do(func() { t.folds.facts = work() })
-		return t.folds.facts
+		t.final.once.Do(func() { t.final.facts = work() })
+		return t.final.facts
 	}
 	return work()
 }
@@ -169,7 +169,7 @@ func factTo(part string, t time.Time) string {
 	return factFrom(part, t)
 }
 
-// afterAllParts is a key behind those of all parts, whose names are UTF-8.
+// afterAllParts is a key after those of all parts, whose names are UTF-8.
 const afterAllParts = "\xff"
 
 type factReader struct {
@@ -240,7 +240,7 @@ func (r *factReader) one(key string, q *story.FactQuery) (more bool, err error) 
 	return !fits(b, q) || r.yield(b), nil
 }
 
-// nextPart finds the first part whose rows lie at or behind a key.
+// nextPart finds the first part whose rows lie at or after a key.
 func (d *Desk) nextPart(key string) (part string, found bool, err error) {
 	err = d.log.Range(store.LedgerFacts, key, "", func(k string, _ []byte) bool {
 		part, _, _ = strings.Cut(k, "\x00")

@@ -14,7 +14,7 @@ import (
 	"tallywalk/traveler/story"
 )
 
-// failing is a log that fails when it is told to: before it keeps anything, or
+// failing is a log that fails when it is asked to: before it keeps anything, or
 // after, when only the answer is lost.
 type failing struct {
 	story.Log
@@ -27,7 +27,7 @@ type failing struct {
 	read    error
 	reopens int
 
-	entered chan<- struct{} // told when an append begins, which then waits
+	entered chan<- struct{} // sent to when an append begins, which then waits
 	leave   <-chan error    // for how it is to end
 }
 
@@ -123,7 +123,7 @@ func TestFailedCommitShowsNothing(t *testing.T) {
 }
 
 // TestLostAnswer lets the commit succeed and the answer fail: the device sends
-// again and must hear the same, once.
+// again and must get the same answer, once.
 func TestLostAnswer(t *testing.T) {
 	log := &failing{Log: store.NewMem()}
 	r := newRig(t, log)

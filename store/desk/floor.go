@@ -9,10 +9,10 @@ import (
 	"tallywalk/traveler/story"
 )
 
-// folded is a family as it is told now. It is frozen once it is shown.
+// folded is a family as it stands now. It is frozen once it is shown.
 type folded struct {
-	f    *story.Family
-	folds finalFacts
+	f     *story.Family
+	final finalFacts
 }
 
 // over reports whether every batch of the family has ended.
@@ -30,7 +30,7 @@ func (t *folded) over() bool {
 // one.
 type floor struct {
 	shop     *traveler.Shop
-	families map[traveler.Code]*folded      // by root
+	families map[traveler.Code]*folded       // by root
 	roots    map[traveler.Code]traveler.Code // card -> root, of families in memory
 	orders   map[string][]traveler.Code      // works order -> cards that have, or had, it
 	loose    []*traveler.Entry

@@ -108,7 +108,7 @@ func (d *Desk) inMemory(card traveler.Code) (root traveler.Code, f *story.Family
 	return root, nil
 }
 
-// fetch tells a family that is off the floor. It is put on the shelf only when
+// fetch folds a family that is off the floor. It is put on the shelf only when
 // nothing came or went meanwhile that could have made it old.
 func (d *Desk) fetch(root traveler.Code) (*story.Family, error) {
 	d.mu.Lock()
@@ -138,7 +138,7 @@ type familyRow struct {
 	Facts [][]byte       `json:"facts"` // keys of its batches' facts
 }
 
-// load tells a family from its row in the ledger.
+// load folds a family from its row in the ledger.
 func load(log story.Log, shop *traveler.Shop, root traveler.Code) (*story.Family, error) {
 	record, err := loadRecord(log, root)
 	if err != nil {
@@ -172,7 +172,7 @@ func codeOf(v []byte) (c traveler.Code, err error) {
 
 // FindCard resolves what was scanned or typed: a code, or a works order. Of a
 // works order it gives the open batches, or if there are none those that are
-// over. What the ledger cannot tell is taken for unknown.
+// over. What the ledger does not hold is taken for unknown.
 func (d *Desk) FindCard(ref string) []traveler.Code {
 	r := traveler.ParseRef(ref)
 	if r.Code != "" {

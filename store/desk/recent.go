@@ -5,11 +5,11 @@ import (
 	"tallywalk/traveler/story"
 )
 
-// recentLen is how many ids are held at least, once there were as many.
+// recentLen is how many ids are at least held, once there were as many.
 const recentLen = 4096
 
 // recent holds the ids kept last. Who asks looks an id up in the log before the
-// writer hears of it, beside others who do the same; the writer then need only
+// writer gets it, beside others who do the same; the writer then need only
 // know what was kept since.
 type recent struct {
 	ids, older       map[traveler.ScanID]traveler.Seq

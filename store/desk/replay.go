@@ -12,7 +12,7 @@ import (
 )
 
 // replay is the writer finding out from the log what the floor looks like.
-// Families are only told at the end: until then it gathers their records.
+// Families are only folded at the end: until then it gathers their records.
 type replay struct {
 	w       *writer
 	whole   bool // from the first entry, ledger and all
@@ -373,7 +373,7 @@ func (r *replay) flush() error {
 	return r.w.log.Append(seq, nil, rows)
 }
 
-// finish tells the families.
+// finish folds the families.
 func (r *replay) finish() error {
 	w := r.w
 	for root, record := range r.records {

@@ -68,14 +68,14 @@ func (w *writer) rootOf(card traveler.Code) (traveler.Code, error) {
 	return codeOf(v)
 }
 
-// family gives the newest telling of a family, and brings it back to the floor
+// family gives the newest fold of a family, and brings it back to the floor
 // if it had left.
 func (w *writer) family(root traveler.Code) (*story.Family, error) {
 	w.refoldOpen()
 	return w.openFamily(root)
 }
 
-// openFamily does so for one that only hears the next scan: its story may lack
+// openFamily does so for one that only takes the next scan: its story may lack
 // its end.
 func (w *writer) openFamily(root traveler.Code) (*story.Family, error) {
 	if t := w.families[root]; t != nil {

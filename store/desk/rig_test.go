@@ -165,7 +165,7 @@ func (r *rig) one(by traveler.Actor, s traveler.Scan) story.Answer {
 	return r.tell(by, s)[0]
 }
 
-// kept tells a scan that must be kept.
+// kept sends a scan that must be kept.
 func (r *rig) kept(by traveler.Actor, s traveler.Scan) story.Answer {
 	r.Helper()
 	a := r.one(by, s)
@@ -270,7 +270,7 @@ func (r *rig) ledger() map[string]string {
 	return out
 }
 
-// checkFacts compares the facts that the desk tells with those of all
+// checkFacts compares the facts that the desk gives with those of all
 // families, worked out from their stories: each batch once, wherever it lies.
 func (r *rig) checkFacts() {
 	r.Helper()

@@ -106,7 +106,7 @@ func TestMalformedScanIsNotKept(t *testing.T) {
 	}
 }
 
-// TestStranger tells scans that name what nobody knows: refused to a person who
+// TestStranger sends scans that name what nobody knows: refused to a person who
 // waits, kept as a loose question when they come late.
 func TestStranger(t *testing.T) {
 	r := newRig(t, store.NewMem())

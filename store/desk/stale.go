@@ -15,7 +15,7 @@ import (
 // said afterwards, aisles drawn once there is a history. They are made again, a
 // few at a time, while nobody asks for anything.
 
-// staleRow tells what is to be made again yet.
+// staleRow says what has still to be made again.
 type staleRow struct {
 	From time.Time     `json:"from"` // families that ended at or after it
 	Next traveler.Code `json:"next"` // the first root that was not looked at
@@ -27,7 +27,7 @@ const (
 	staleAsked = 512 // families that are looked at in one step
 )
 
-// reach tells from when on a change bears on what was told before now. What was
+// reach says from when on a change bears on what happened before now. What was
 // never said before holds from ever: the first hours of a calendar, the first
 // place of a machine.
 func reach(shop *traveler.Shop, c *traveler.Change, now time.Time) (from time.Time, back bool) {
@@ -106,7 +106,7 @@ func (w *writer) remakeSome() error {
 	for _, root := range roots {
 		f, err := load(w.log, w.shop, root)
 		if traveler.KindOf(err) == traveler.KindCorrupt {
-			continue // verify tells of it; the others do not suffer for it
+			continue // verify reports it; the others do not suffer for it
 		}
 		if err != nil {
 			return err

@@ -70,7 +70,7 @@ func ledgerFollows(t *testing.T) {
 	}
 	r.checkFacts()
 
-	// The snapshot does not fit any more: all is told again, and families leave
+	// The snapshot does not fit any more: all is folded again, and families leave
 	// the floor before the later change is read.
 	r.opt.ThinEvery = 1
 	r.must(r.desk.Close())

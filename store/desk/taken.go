@@ -63,7 +63,7 @@ func (w *writer) refusedBefore(e *traveler.Entry, t *story.Taken, root traveler.
 	return nil
 }
 
-// addRefused lets a family hear a scan that was kept before. One that would be
+// addRefused gives a family a scan that was kept before. One that would be
 // refused now, since the shop is not quite the one it was, is kept all the same
 // and asked about.
 func (w *writer) addRefused(root traveler.Code, e *traveler.Entry) error {

@@ -33,11 +33,11 @@ type writer struct {
 	pending map[traveler.ScanID]*traveler.Entry
 	recent  recent
 	epochs  epochs
-	devices  map[traveler.DeviceID]story.Spoken
+	devices map[traveler.DeviceID]story.Spoken
 	open    []*folded // of the command being decided, whose stories lack their ends
 
 	*group           // being decided
-	now    time.Time // when the command being decided is heard
+	now    time.Time // when the command being decided came
 	clock  time.Time // what the clock says then, where the record is far ahead of it; zero else
 	failed error     // of the log, while deciding; the group is lost
 }
@@ -48,7 +48,7 @@ type group struct {
 	last     traveler.Seq
 	entries  []*traveler.Entry
 	rows     []story.Row
-	folds     []*folded         // families in the order in which they were told
+	folds    []*folded          // families in the order in which they were folded
 	owned    [][2]traveler.Code // cards given out, with their roots
 	after    floor              // shop, loose and head after the group, and nothing else
 	err      error
@@ -164,7 +164,7 @@ func (w *writer) redo(err error) {
 		c.answers, c.err = nil, nil
 		w.decide(c)
 	}
-	// What fails here fails again for the next command, which hears of it.
+	// What fails here fails again for the next command, which gets the error.
 	_ = w.reopen()
 }
 
@@ -297,13 +297,13 @@ func (w *writer) keep(e *traveler.Entry) {
 	}
 }
 
-// setFamily puts the newest telling of a family on the writer's floor.
+// setFamily puts the newest fold of a family on the writer's floor.
 func (w *writer) setFamily(f *story.Family) {
 	w.put(&folded{f: f})
 }
 
 // setOpenFamily does so for one whose story may lack its end: scans that come late
-// together are each answered at their own place, and the end is told once.
+// together are each answered at their own place, and the end is folded once.
 func (w *writer) setOpenFamily(f *story.Family) {
 	if old := w.families[f.Root]; slices.Contains(w.open, old) {
 		// Its place is taken before anybody saw it.
@@ -315,7 +315,7 @@ func (w *writer) setOpenFamily(f *story.Family) {
 	w.open = append(w.open, t)
 }
 
-// refoldOpen tells the ends of the stories that lack them.
+// refoldOpen folds the ends of the stories that lack them.
 func (w *writer) refoldOpen() {
 	for _, t := range w.open {
 		t.f = t.f.Refold(w.shop)
@@ -323,7 +323,7 @@ func (w *writer) refoldOpen() {
 	w.open = w.open[:0]
 }
 
-// put puts a telling on the writer's floor, to be shown with the group.
+// put puts a family on the writer's floor, to be shown with the group.
 func (w *writer) put(t *folded) {
 	w.show(t)
 	w.folds = append(w.folds, t)

@@ -88,7 +88,7 @@ func (y *years) flush(tb testing.TB) {
 	y.entries = y.entries[:0]
 }
 
-// batch tells one batch from release to delivery. Batches lie one after the
+// batch writes one batch from release to delivery. Batches lie one after the
 // other in the record, though they overlap in a shop: the story is the same.
 func (y *years) batch(tb testing.TB, i int, shop *traveler.Change, start time.Time) {
 	r := &shop.Routes[i%len(shop.Routes)]

@@ -7,8 +7,8 @@ import (
 	"time"
 )
 
-// apply tells one scan as part of the story. It is total: a scan that makes no
-// sense, told because someone said so, changes nothing.
+// apply folds one scan into the story. It is total: a scan that makes no
+// sense, kept because someone said so, changes nothing.
 func (f *Family) apply(shop *traveler.Shop, ev *event, line *Line) {
 	batch := f.Index(ev.card)
 	if batch < 0 || isControl(ev.s) {
@@ -63,7 +63,7 @@ func (f *Family) leave(batch int, at time.Time) {
 	}
 }
 
-// work tells what was done at a machine.
+// work folds what was done at a machine.
 func (f *Family) work(shop *traveler.Shop, ev *event, batch int, line *Line) {
 	b := &f.Batches[batch]
 	ts := ev.ts
@@ -220,7 +220,7 @@ func (f *Family) sent(s *traveler.Scan, sp *spot) int {
 	return 0
 }
 
-// firstOff hands the first piece over, or tells the verdict on it.
+// firstOff hands the first piece over, or records the verdict on it.
 func (f *Family) firstOff(ev *event, sp *spot) {
 	v := &f.Visits[sp.visit]
 	if !ev.s.HasCounts() {

@@ -116,7 +116,7 @@ func (b *Batch) Delivered() int {
 }
 
 // firstIndex is the place in Ops of the first operation that is its own; it is
-// len(Ops) for a batch that was split off behind the last one.
+// len(Ops) for a batch that was split off after the last one.
 func (b *Batch) firstIndex() int {
 	for i := range b.Ops {
 		if b.Ops[i].Number >= b.First {

@@ -64,7 +64,7 @@ func BenchmarkNewest(b *testing.B) {
 	}
 }
 
-// BenchmarkLate tells one scan that happened before the newest 100 of a family
+// BenchmarkLate adds one scan that happened before the newest 100 of a family
 // of 500 to 50,000. Goal: under 2 ms.
 func BenchmarkLate(b *testing.B) {
 	for _, n := range []int{500, 5000, 50000} {
@@ -72,7 +72,7 @@ func BenchmarkLate(b *testing.B) {
 	}
 }
 
-// BenchmarkLateByAll tells one scan that happened before all others of a family.
+// BenchmarkLateByAll adds one scan that happened before all others of a family.
 // Goal: under 3 ms of 500, under 40 ms of 5,000.
 func BenchmarkLateByAll(b *testing.B) {
 	for _, n := range []int{500, 5000} {
@@ -80,7 +80,7 @@ func BenchmarkLateByAll(b *testing.B) {
 	}
 }
 
-// lateBy tells scans that come late by so many, one after the other.
+// lateBy adds scans that come late by so many, one after the other.
 func lateBy(b *testing.B, n, by int) {
 	shop, f := longFamily(n)
 	b.ReportAllocs()

@@ -11,14 +11,14 @@ import (
 type misfit struct {
 	msg traveler.Msg
 	ask bool // it may be said anyway
-	// count tells that only the pieces do not fit.
+	// count says that only the pieces do not fit.
 	count bool
-	// shown tells that the numbers themselves ask once it was said anyway.
+	// shown says that the numbers themselves ask once it was said anyway.
 	shown bool
-	// keep tells that the scan is kept as a question though someone waits for the
+	// keep says that the scan is kept as a question though someone waits for the
 	// answer: what was done is not in doubt, only when.
 	keep bool
-	// lapsed tells that an answer's question does not stand any more; the
+	// lapsed says that an answer's question does not stand any more; the
 	// numbers ask again by themselves.
 	lapsed bool
 }
@@ -316,7 +316,7 @@ func (f *Family) Rejection(batch int, op traveler.Op, machine traveler.MachineID
 
 // checkRejected bars the run after a rejected first-off: only who may pass one
 // may run all the same, and says why. Good pieces that are counted without a
-// run tell of one.
+// run show one.
 func (f *Family) checkRejected(ev *event, sp *spot, v *Verdict) *misfit {
 	args := []string{sp.op.String(), string(v.By), v.Reason}
 	switch s := ev.s; s.Action {
@@ -404,7 +404,7 @@ func (f *Family) fromCounter(s *traveler.Scan, sp *spot) int {
 	if n < 0 {
 		n = *s.Reads
 	}
-	// Pieces that the counter saw and that were told to be lost are not good.
+	// Pieces that the counter saw and that were said to be lost are not good.
 	return max(0, n-traveler.SumLosses(s.Scrap)-traveler.SumLosses(s.Rework)-traveler.SumLosses(s.Review)-s.MissingPieces())
 }
 

@@ -5,12 +5,12 @@ import (
 	"time"
 )
 
-// ClockDoubt is why the server's clock can't be believed: it is behind the
+// ClockDoubt is why the server's clock can't be believed: it is before the
 // newest entry of the record, or it leapt against a steady clock.
 type ClockDoubt struct {
 	Is       time.Time // what the clock says
-	Expected time.Time // the least it should say: the newest entry; or what a steady clock says
-	Record   bool      // it is behind the record
+	Expected time.Time // the earliest it should say: the newest entry; or what a steady clock says
+	Record   bool      // it is before the end of the record
 }
 
 // Key names the sentence about it in the catalogue.

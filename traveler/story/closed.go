@@ -41,19 +41,19 @@ func closedIn(s *traveler.Shop, id traveler.MachineID, kind SpanKind, from, to t
 }
 
 // ClosedWhile lists the closed stretches between two moments in which a visit
-// did not go on. Scans made in closed time tell that someone was there: between
-// two of them the work went on for a turn at most; before the first and behind
+// did not go on. Scans made in closed time show that someone was there: between
+// two of them the work went on for a turn at most; before the first and after
 // the last, for an hour.
 func (f *Family) ClosedWhile(shop *traveler.Shop, visit int, kind SpanKind, from, to time.Time) []calendar.Span {
 	return f.closedWhile(shop, visit, kind, from, to, time.Time{})
 }
 
-// closedWhile does so while a scan of the visit is being told; zero = none.
-func (f *Family) closedWhile(shop *traveler.Shop, visit int, kind SpanKind, from, to, told time.Time) (out []calendar.Span) {
+// closedWhile does so while a scan of the visit is being folded; zero = none.
+func (f *Family) closedWhile(shop *traveler.Shop, visit int, kind SpanKind, from, to, now time.Time) (out []calendar.Span) {
 	var seen []time.Time
 	for _, c := range closedIn(shop, f.Visits[visit].Machine, kind, from, to) {
 		if seen == nil {
-			seen = append(slices.Clip(f.Visits[visit].seen), told)
+			seen = append(slices.Clip(f.Visits[visit].seen), now)
 		}
 		out = append(out, idle(c, seen)...)
 	}
@@ -91,14 +91,14 @@ func idle(c calendar.Span, seen []time.Time) (out []calendar.Span) {
 	return out
 }
 
-// cutClosed finds the closed time in the runs and set-ups of a visit; told is the
-// moment of its scan that is being told.
-func (f *Family) cutClosed(shop *traveler.Shop, visit int, told time.Time) {
+// cutClosed finds the closed time in the runs and set-ups of a visit; now is the
+// moment of its scan that is being folded.
+func (f *Family) cutClosed(shop *traveler.Shop, visit int, now time.Time) {
 	v := &f.Visits[visit]
 	if shop.NoCalendar() {
 		return
 	}
-	first := f.firstToCut(visit, told)
+	first := f.firstToCut(visit, now)
 	if first == len(f.Spans) {
 		return
 	}
@@ -115,7 +115,7 @@ func (f *Family) cutClosed(shop *traveler.Shop, visit int, told time.Time) {
 		if to.IsZero() {
 			continue
 		}
-		for _, c := range f.closedWhile(shop, visit, s.Kind, s.From, to, told) {
+		for _, c := range f.closedWhile(shop, visit, s.Kind, s.From, to, now) {
 			f.Closed = append(f.Closed, Span{Visit: visit, Kind: s.Kind, From: c.From, To: c.To, Inferred: true})
 		}
 	}
@@ -124,9 +124,9 @@ func (f *Family) cutClosed(shop *traveler.Shop, visit int, told time.Time) {
 // firstToCut is the first span of a visit whose closed time a scan at some
 // moment can change: one far before it has ended, and nobody was seen in it. It
 // is the number of spans when the visit has none.
-func (f *Family) firstToCut(visit int, told time.Time) int {
-	if told.IsZero() {
-		told = f.Visits[visit].Ended()
+func (f *Family) firstToCut(visit int, now time.Time) int {
+	if now.IsZero() {
+		now = f.Visits[visit].Ended()
 	}
 	first := len(f.Spans)
 	for i := len(f.Spans) - 1; i >= 0; i-- {
@@ -134,7 +134,7 @@ func (f *Family) firstToCut(visit int, told time.Time) int {
 		if s.Visit != visit {
 			continue
 		}
-		if !s.To.IsZero() && s.To.Before(told.Add(-2*maxError)) {
+		if !s.To.IsZero() && s.To.Before(now.Add(-2*maxError)) {
 			break
 		}
 		first = i

@@ -71,7 +71,7 @@ func applyControls(events []event) {
 	}
 }
 
-// applyFixes tells a scan as its corrections have it, the first one first, so
+// applyFixes gives a scan the form that its corrections have it, the first one first, so
 // that a later one leaves standing what it does not name.
 func (ev *event) applyFixes() {
 	if len(ev.fixes) == 0 || ev.fate != "" {
@@ -141,7 +141,7 @@ func correct(target, ev *event) {
 	}
 }
 
-// fix lets a scan be told as a correction has it.
+// fix gives a scan the form that a correction says.
 func (ev *event) fix(by *event) {
 	c, s := by.s, *ev.s
 	ev.card, s.Card = by.card, c.Card

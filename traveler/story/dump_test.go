@@ -14,7 +14,7 @@ import (
 	. "tallywalk/traveler/story"
 )
 
-// dump tells the story in lines that a person can check.
+// dump writes the story in lines that a person can check.
 func (p *play) dump() string {
 	names := make([]string, 0, len(p.families))
 	for n := range p.families {
@@ -170,7 +170,7 @@ func (p *play) readable(s string) string {
 	return s
 }
 
-// invariants holds what must be true of every story: a rebuild tells the same,
+// invariants holds what must be true of every story: a rebuild gives the same,
 // and pieces are conserved.
 func (p *play) invariants() {
 	p.t.Helper()
@@ -262,7 +262,7 @@ func checkPieces(t failer, f *Family, i int) {
 	}
 }
 
-// told is all of a story that must not depend on how it was told.
+// told is all of a story that must not depend on how it was folded.
 func told(f *Family) string {
 	lines := make([]string, f.Lines.Len())
 	for i, l := range f.Lines.All() {

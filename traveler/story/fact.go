@@ -88,7 +88,7 @@ type VisitFact struct {
 	LeftOn bool
 	// NoArrival, NoStart, NoFinish and NoCount say what of it was inferred.
 	NoArrival, NoStart, NoFinish, NoCount bool
-	Uncertain                             bool // clocks could not tell the order
+	Uncertain                             bool // clocks could not say the order
 }
 
 // Inferred reports whether a bound of its working time was inferred, so that it
@@ -146,7 +146,7 @@ type ReleasedAs struct {
 	Due                      time.Time
 }
 
-// BatchFact is what the figures need of one batch: what was told of it, worked
+// BatchFact is what the figures need of one batch: what happened to it, worked
 // out once.
 type BatchFact struct {
 	Card, Root, Parent traveler.Code

@@ -6,7 +6,7 @@ import (
 )
 
 // Family is the story of the batches that are linked by split or join: the fold
-// of their record. A Family is frozen: Hear returns another one. All fields are
+// of their record. A Family is frozen: Add returns another one. All fields are
 // for reading. versions.go says what versions share.
 type Family struct {
 	Root  traveler.Code
@@ -22,14 +22,14 @@ type Family struct {
 	Refused []*traveler.Entry // scans refused when they were made, by sequence
 	Settled []Settlement      // questions that someone answered
 
-	misfits []Question           // scans that do not fit; Questions adds what the numbers ask
-	record  []*traveler.Entry    // by sequence
-	events  []event              // by effective time
-	route   []traveler.Operation // as released: an operation added on the floor orders nothing
-	awaited []traveler.ScanID    // scans that a control names and that have not come
-	latest  time.Time            // the time of the event that happened last
-	versions   *versions
-	open    bool // not all events are folded yet; nobody else has seen it
+	misfits  []Question           // scans that do not fit; Questions adds what the numbers ask
+	record   []*traveler.Entry    // by sequence
+	events   []event              // by effective time
+	route    []traveler.Operation // as released: an operation added on the floor orders nothing
+	awaited  []traveler.ScanID    // scans that a control names and that have not come
+	latest   time.Time            // the time of the event that happened last
+	versions *versions
+	open     bool // not all events are folded yet; nobody else has seen it
 }
 
 // Fate says what the story made of a scan.
@@ -41,7 +41,7 @@ const (
 	FateAsked     Fate = "question"  // it does not fit and waits for a supervisor
 	FateDropped   Fate = "dropped"   // a supervisor left it out
 	FateUndone    Fate = "undone"    // taken back
-	FateCorrected Fate = "corrected" // told as someone corrected it
+	FateCorrected Fate = "corrected" // counted as someone corrected it
 	FateElsewhere Fate = "elsewhere" // corrected to another card
 	FateLapsed    Fate = "lapsed"    // answered a question that does not stand any more
 	FateRefused   Fate = "refused"   // refused when it was made
@@ -51,7 +51,7 @@ const (
 type Line struct {
 	Entry     *traveler.Entry
 	At        time.Time // when it happened, as far as is known
-	Uncertain bool      // clocks could not tell, or the time was bent to fit
+	Uncertain bool      // clocks could not say, or the time was moved to fit
 	Fate      Fate
 	Batch     int             // index in Batches; -1 = none
 	Visit     int             // index in Visits; -1 = none
@@ -90,7 +90,7 @@ func (f *Family) Cards() []traveler.Code {
 	return out
 }
 
-// Last is when the family's last told thing happened.
+// Last is when the last thing in the family's story happened.
 func (f *Family) Last() time.Time {
 	if f.latest.IsZero() && len(f.Batches) > 0 {
 		return f.Batches[0].Released

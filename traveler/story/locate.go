@@ -142,7 +142,7 @@ func begins(act traveler.Action) bool {
 	return act == traveler.ActSetup || act == traveler.ActArrive || act == traveler.ActSend
 }
 
-// over reports whether operation k of a batch is behind it: everything counted
+// over reports whether operation k of a batch is finished: everything counted
 // and finished, or the batch was seen further on.
 func (f *Family) over(batch, k int, ts []Tally) bool {
 	b, t := &f.Batches[batch], &ts[k]

@@ -37,7 +37,7 @@ type Log interface {
 	// until yield returns; whoever keeps it copies it.
 	Rows(bucket string, yield func(key string, value []byte) bool) error
 	// Range calls yield for the ledger rows of a bucket whose key is at or
-	// behind from and before to, by key; an empty to is behind all. The value is
+	// from from on and before to, by key; an empty to is after all. The value is
 	// good until yield returns.
 	Range(bucket, from, to string, yield func(key string, value []byte) bool) error
 	// Row reads one ledger row; nil when there is none.
@@ -63,7 +63,7 @@ type Row struct {
 }
 
 // Snapshot says where replay may begin: which families are open and the
-// sequences of each. The stories themselves are told again from the record.
+// sequences of each. The stories themselves are folded again from the record.
 type Snapshot struct {
 	Seq    traveler.Seq                     `json:"seq"`
 	Head   string                           `json:"head"`
@@ -76,7 +76,7 @@ type Snapshot struct {
 	Devices map[traveler.DeviceID]Spoken `json:"devices,omitempty"`
 }
 
-// Answer is what a scan or a release is told.
+// Answer is what a scan or a release is answered.
 type Answer struct {
 	ID      traveler.ScanID
 	Outcome traveler.Outcome
@@ -90,7 +90,7 @@ type Answer struct {
 	Issued  traveler.Code // the card that a split gave
 }
 
-// Said is a scan and who stands behind it. An empty role means that the badge
+// Said is a scan and who made it. An empty role means that the badge
 // on the scan is unknown.
 type Said struct {
 	By   traveler.Actor
@@ -116,7 +116,7 @@ type Before struct {
 	Issued  traveler.Code    `json:"issued,omitempty"`          // the card that a split gave
 }
 
-// Taken is how a scan was taken in the record that it comes from: it tells the
+// Taken is how a scan was taken in the record that it comes from: it gives the
 // same story only with the arrival that bounds its time, with what its names
 // meant then, and with the card that a split gave.
 type Taken struct {
@@ -137,7 +137,7 @@ type Tables interface {
 	Each(table string, yield func(key string, value []byte) bool) error // the value is good until yield returns
 }
 
-// Desk is where the rest of the program asks and tells. There is one in a
+// Desk is where the rest of the program asks and reports. There is one in a
 // running program. Everything it returns is frozen: read it, never change it.
 type Desk interface {
 	// Scans takes scans in their order and answers each after it is safe. The

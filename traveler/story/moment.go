@@ -11,7 +11,7 @@ import (
 // with what later scans said of it.
 type event struct {
 	e         *traveler.Entry
-	s         *traveler.Scan // as told: the scan itself, or as corrected
+	s         *traveler.Scan // as folded: the scan itself, or as corrected
 	card      traveler.Code
 	machine   traveler.MachineID
 	at        time.Time
@@ -32,7 +32,7 @@ type event struct {
 	aimed  bool            // of a control: the scan it is about was found
 	denied *misfit         // of a control: why it may not do that
 
-	// While an event is told: that it was checked already, and the tallies of
+	// While an event is folded: that it was checked already, and the tallies of
 	// its batch before it.
 	checked bool
 	ts      []Tally
@@ -55,7 +55,7 @@ func (f *Family) newEvent(e *traveler.Entry) event {
 }
 
 // raw is when the scan is said to have happened, never after its arrival; bent
-// tells that its clock ran ahead of that.
+// reports that its clock ran ahead of that.
 //
 // A clock that is far off says nothing: the scan stands at its arrival, which is
 // known, until someone says when it was. No clock goes back far before the
@@ -227,7 +227,7 @@ func settleOverlaps(events []event) {
 	}
 }
 
-// swaps reports whether b, which stands behind a, belongs before it.
+// swaps reports whether b, which stands after a, belongs before it.
 func swaps(a, b *event) bool {
 	if a.hint == 0 || b.hint == 0 || b.hint >= a.hint || a.hint == behindAll {
 		return false

@@ -98,7 +98,7 @@ func (f *Family) checkSplit(ev *event, batch int, ts []Tally) *misfit {
 }
 
 // together is how many pieces lie in front of operation k and have not been
-// counted there; k = len(ts) stands for behind the last operation.
+// counted there; k = len(ts) stands for after the last operation.
 func (f *Family) together(batch, k int, ts []Tally) int {
 	b := &f.Batches[batch]
 	if k == len(ts) {

@@ -150,7 +150,7 @@ func (w *world) drawControl(t *rapid.T, e *Entry) {
 	w.ids = append(w.ids, s.ID)
 }
 
-// Pieces are conserved, nothing panics, and a rebuild tells the same as the
+// Pieces are conserved, nothing panics, and a rebuild gives the same as the
 // live state, whatever is scanned.
 func TestAnyScansConservePieces(t *testing.T) { rapid.Check(t, anyScans) }
 
@@ -174,7 +174,7 @@ func anyScans(t *rapid.T) {
 	}
 }
 
-// The same late scans tell the same story in whatever order they arrive.
+// The same late scans give the same story in whatever order they arrive.
 func TestArrivalOrderDoesNotMatter(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		w := drawWorld(t)

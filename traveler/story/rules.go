@@ -6,7 +6,7 @@ package story
 //	1  the rules as they first were
 //	2  a rejected first-off bars the run for all but who may pass it; each piece
 //	   above what was started asks; a clock that is a day off asks, and no
-//	   clock goes back behind what its device said before; nobody undoes what
+//	   clock goes back before what its device said before; nobody undoes what
 //	   they may not do
 const Rules = 2
 

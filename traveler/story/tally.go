@@ -250,14 +250,14 @@ func (f *Family) sum(batch int, ts []Tally) Sum {
 		s.ReviewOpen += t.ReviewOpen
 		s.Concession += t.Concession
 	}
-	// More may have been split off behind the last operation than it let go.
+	// More may have been split off after the last operation than it let go.
 	end := f.atEnd(batch, ts)
 	s.Good, s.Over = max(0, end), s.Over+max(0, -end)
 	s.ToDo = s.Started + s.In - s.Out + s.Over - s.Good - s.Scrap - s.ReworkOpen - s.ReviewOpen - s.Missing
 	return s
 }
 
-// atEnd is the number of good pieces behind the last operation.
+// atEnd is the number of good pieces after the last operation.
 func (f *Family) atEnd(batch int, ts []Tally) int {
 	b := &f.Batches[batch]
 	if b.firstIndex() >= len(ts) {

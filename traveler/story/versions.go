@@ -7,10 +7,10 @@ import (
 )
 
 // Versions of a family share what they have in common. What only grows while
-// events are told (lines, the scans of a visit, its losses) is appended in
+// events are folded (lines, the scans of a visit, its losses) is appended in
 // place by the newest version; older ones look no further than their own
 // length. What is changed in place (batches, visits, spans) is copied by each
-// version. Hearing on a version that is not the newest tells it again first.
+// version. Adding to a version that is not the newest folds it again first.
 //
 // Along the way the newest version keeps marks: earlier versions, dense near the
 // end and ever sparser before, so that what comes a little late folds a little.
@@ -23,7 +23,7 @@ type versions struct {
 	last    map[traveler.DeviceID]lastScan
 	widest  time.Duration // largest possible error of the events' clocks
 	arrived time.Time     // of the latest arrival
-	// corrected tells that some scan corrects another: then times are worked out
+	// corrected says that some scan corrects another: then times are worked out
 	// for the whole record.
 	corrected bool
 	counted   bool // last, widest, arrived and corrected are filled in
@@ -32,7 +32,7 @@ type versions struct {
 	turn   int
 }
 
-// mark is a frozen version that has told the first events.
+// mark is a frozen version that has folded the first events.
 type mark struct {
 	events int
 	f      *Family
@@ -47,7 +47,7 @@ type lastScan struct {
 
 func newVersions(shop *traveler.Shop, n int) *versions { return &versions{shop: shop, n: n} }
 
-// markEvery is how many events lie between two marks at the least. A batch that
+// markEvery is how many events lie between two marks at least. A batch that
 // many scan at once has them closer, since its scans overtake each other: then
 // hotScans came within hotTime.
 const (
@@ -93,7 +93,7 @@ func (s *versions) keepMark(f *Family, i, n int, frozen bool) {
 }
 
 // ThinMarks lets go of what a family keeps while many scan it at once. It is for the
-// one who hears.
+// one who adds.
 func (f *Family) ThinMarks() {
 	s := f.versions
 	s.recent = [hotScans]time.Time{}
@@ -151,8 +151,8 @@ func (s *versions) add(ev *event) {
 // newest reports whether no other version came after the receiver.
 func (f *Family) newest() bool { return f.versions.n == len(f.record) }
 
-// clone copies what telling changes in place; the rest is shared. Only the
-// newest version may go on from it as it is, see apart.
+// clone copies what folding changes in place; the rest is shared. Only the
+// newest version may go on from it as it is, see unshared.
 func (f *Family) clone() *Family {
 	n := *f
 	n.Batches = slices.Clone(f.Batches)
@@ -162,8 +162,8 @@ func (f *Family) clone() *Family {
 	return &n
 }
 
-// unshared is a clone that shares nothing that grows, so that events can be told
-// after it that differ from those told before.
+// unshared is a clone that shares nothing that grows, so that events can be folded
+// after it that differ from those folded before.
 func (f *Family) unshared() *Family {
 	n := f.clone()
 	n.Lines = f.Lines.unshared()

@@ -23,9 +23,9 @@ func again(e *Entry) *Entry {
 	return &c
 }
 
-// The same scans are answered the same, and tell the same story, whether the
-// family keeps versions along the way or is told from its record each time, and
-// however many are heard before the rest of the story is told.
+// The same scans are answered the same, and give the same story, whether the
+// family keeps versions along the way or is folded from its record each time, and
+// however many are added before the rest of the story is folded.
 func TestVersionsKeptOrDroppedTellTheSame(t *testing.T) {
 	rounds := 6
 	if os.Getenv("TALLYWALK_LONG") != "" {

@@ -122,7 +122,7 @@ func (f *Family) Before(visit int) time.Time {
 	return t
 }
 
-// NextOp is the first operation of a batch that is not behind it; 0 when all
+// NextOp is the first operation of a batch that is not finished; 0 when all
 // are.
 func (f *Family) NextOp(batch int) traveler.Op { return f.nextOp(batch, f.Tallies(batch)) }
 

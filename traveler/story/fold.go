@@ -6,7 +6,7 @@ import (
 	"time"
 )
 
-// Fold tells the story of a family from its record, which is given by sequence
+// Fold works out the story of a family from its record, which is given by sequence
 // and begins with a release. It is total: any entries give a story.
 func Fold(shop *traveler.Shop, record []*traveler.Entry) *Family {
 	f := base(shop, slices.Clone(record))
@@ -49,7 +49,7 @@ func (f *Family) read(shop *traveler.Shop) []event {
 	return events
 }
 
-// fold tells the events up to the n-th, not counting those that are told.
+// fold folds the events up to the n-th that are not folded yet.
 func (f *Family) fold(shop *traveler.Shop, n int) {
 	for i := f.Lines.Len(); i < n; i++ {
 		f.versions.keepMark(f, i, len(f.events), false)
@@ -133,7 +133,7 @@ func awaited(events []event) []traveler.ScanID {
 	return out
 }
 
-// step tells the next event: as it is, as a question, or not at all.
+// step folds the next event: as it is, as a question, or not at all.
 func (f *Family) step(shop *traveler.Shop, ev *event) {
 	line := Line{Entry: ev.e, At: ev.at, Uncertain: ev.uncertain, Batch: f.Index(ev.card), Visit: -1, By: ev.by, Fate: FateTold}
 	if ev.s != ev.e.Scan {
@@ -277,7 +277,7 @@ func (f *Family) State(batch int) BatchState {
 	return StateWaiting
 }
 
-// atWork is the state of the visit that says most of a batch, by the precedence
+// atWork is the state of the visit that decides a batch's, by the precedence
 // run, set-up, stop, outside.
 func (f *Family) atWork(batch int) (state BatchState, busy bool) {
 	rank := 0

@@ -8,7 +8,7 @@ import (
 )
 
 // Adopt adds a scan of another family, which a correction is about to move
-// here, to the record. Hear the correction next.
+// here, to the record. Add the correction next.
 func (f *Family) Adopt(shop *traveler.Shop, e *traveler.Entry) *Family {
 	record := append(slices.Clip(f.record), e)
 	slices.SortStableFunc(record, func(a, b *traveler.Entry) int { return cmp.Compare(a.Seq, b.Seq) })
@@ -16,7 +16,7 @@ func (f *Family) Adopt(shop *traveler.Shop, e *traveler.Entry) *Family {
 }
 
 // Add adds an entry to a family and answers it: it sets the entry's Outcome
-// and Say, and returns the family that has heard it. offer tells whether a
+// and Say, and returns the family with it. offer reports whether a
 // refused scan may be said again with Anyway. The entry's resolved fields
 // (Card, Machine, Other, Target, Seq, Arrived, By) are set by the caller, and
 // Other of a split is taken back when the split is refused.
@@ -25,10 +25,10 @@ func (f *Family) Add(shop *traveler.Shop, e *traveler.Entry) (next *Family, offe
 	return next.Refold(shop), offer
 }
 
-// AddOpen is Hear, but for a family that may lack the rest of its story: what
+// AddOpen is Add, but for a family that may lack the rest of its story: what
 // happened after a scan that came late. It is answered all the same, since an
 // answer rests on what stood before. Nobody may read the family, or keep the
-// one that heard, until Settle has told the rest.
+// one that it gave, until Refold has folded the rest.
 func (f *Family) AddOpen(shop *traveler.Shop, e *traveler.Entry) (next *Family, offer bool) {
 	if e.Scan == nil {
 		return Fold(shop, append(slices.Clip(f.record), e)), false
@@ -43,7 +43,7 @@ func (f *Family) AddOpen(shop *traveler.Shop, e *traveler.Entry) (next *Family, 
 	return f.addLate(shop, e)
 }
 
-// Refold tells what is left of an open family's story; others are as they are.
+// Refold folds what is left of an open family's story; others are as they are.
 func (f *Family) Refold(shop *traveler.Shop) *Family {
 	if f.open && !f.newest() {
 		return Fold(shop, f.record)
@@ -78,7 +78,7 @@ func (f *Family) addLast(shop *traveler.Shop, e *traveler.Entry, ev *event) (*Fa
 	return n, false
 }
 
-// answer sets the outcome of the scan that was told last.
+// answer sets the outcome of the scan that was folded last.
 func (f *Family) answer(e *traveler.Entry) {
 	e.Outcome = traveler.Kept
 	if f.Lines.At(f.Lines.Len()-1).Fate == FateAsked {
@@ -95,7 +95,7 @@ type change struct {
 	near       bool // nothing but the order of neighbours changed
 }
 
-// addLate tells a scan that something happened after, or one that says
+// addLate adds a scan that something happened after, or one that says
 // something of others: the family goes back to where the story changes.
 func (f *Family) addLate(shop *traveler.Shop, e *traveler.Entry) (*Family, bool) {
 	c := f.insert(shop, e)
@@ -157,8 +157,8 @@ func (f *Family) accept(e *traveler.Entry, events []event, c *change) {
 	}
 }
 
-// rewindTo gives the story before the i-th event, to be told on from there. An
-// open family that has not told it yet is carried on itself.
+// rewindTo gives the story before the i-th event, to be folded on from there. An
+// open family that has not reached it yet goes on itself.
 func (f *Family) rewindTo(shop *traveler.Shop, events []event, i int) *Family {
 	if f.open && f.Lines.Len() <= i {
 		f.fold(shop, i)
@@ -199,7 +199,7 @@ func (f *Family) insert(shop *traveler.Shop, e *traveler.Entry) change {
 	return change{start: start, end: len(f.events), some: events[start:]}
 }
 
-// same reports whether two events are told alike. A corrected one never is: what
+// same reports whether two events are folded alike. A corrected one never is: what
 // it says may have changed.
 func (ev *event) same(o *event) bool {
 	return ev.e == o.e && ev.s == o.s && ev.s == ev.e.Scan && ev.at.Equal(o.at) && ev.uncertain == o.uncertain &&
@@ -207,7 +207,7 @@ func (ev *event) same(o *event) bool {
 }
 
 // insertNear does so for a scan that changes nothing far from its own time: one
-// that says nothing of others, is awaited by none, and is not behind its
+// that says nothing of others, is awaited by none, and is not after its
 // device's own counter. ok is false where that does not hold.
 func (f *Family) insertNear(shop *traveler.Shop, e *traveler.Entry) (c change, ok bool) {
 	f.versions.count(f.events, f.record)
@@ -252,7 +252,7 @@ func (f *Family) insertNear(shop *traveler.Shop, e *traveler.Entry) (c change, o
 
 // around is the stretch in which a new event can change the order of others. All
 // before it happened, by any clock, before the event and before all after it;
-// all behind it happened after both.
+// all after it happened after both.
 func (f *Family) around(ev *event) (from, to int) {
 	reach := 2 * max(f.versions.widest, ev.within)
 	from = f.firstAfter(ev.at.Add(-reach - 1)) // what happened at the same moment has its own order
