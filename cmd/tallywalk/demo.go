@@ -16,8 +16,12 @@ func cmdDemo(h host, args []string) error {
 	addr := f.String("listen", "127.0.0.1:8080", "address on this computer to answer on")
 	pace := f.Float64("pace", 20, "how many minutes of the shop pass in one, 1 to 3600")
 	seed := f.Uint64("seed", 1, "another number is another history")
-	weeks := f.Int("weeks", demo.Weeks, "weeks of history, 1 to 104; a year takes some seconds to tell")
-	if _, err := parse(h, f, args); err != nil {
+	weeks := f.Int("weeks", demo.Weeks, "weeks of history, 1 to 104; a year takes some seconds")
+	words, err := parse(h, f, args)
+	if err != nil {
+		return err
+	}
+	if err := noWords(words); err != nil {
 		return err
 	}
 	if *pace < 1 || *pace > 3600 || *weeks < 1 || *weeks > demo.MaxWeeks {
@@ -44,7 +48,7 @@ func cmdDemo(h host, args []string) error {
 		return err
 	}
 	debug.SetGCPercent(growth) // what is told is thrown away soon
-	fmt.Fprintf(h.out, "Telling %s of the invented shop ...\n", span(*weeks))
+	fmt.Fprintf(h.out, "Simulating %s of the invented shop ...\n", span(*weeks))
 	if err := sim.History(h.ctx, dir); err != nil {
 		if h.ctx.Err() != nil {
 			return nil // someone would not wait for it

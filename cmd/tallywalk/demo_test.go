@@ -38,7 +38,7 @@ func TestDemoRuns(t *testing.T) {
 	case code := <-done:
 		t.Fatalf("the demo ended with %d: %s", code, out)
 	}
-	if !strings.Contains(out.String(), "Telling a week of the invented shop") {
+	if !strings.Contains(out.String(), "Simulating a week of the invented shop") {
 		t.Errorf("%s", out)
 	}
 	first := seqOf(t, base)

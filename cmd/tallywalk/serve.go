@@ -53,8 +53,8 @@ func cmdServe(h host, args []string) error {
 	if err != nil {
 		return err
 	}
-	if len(words) > 0 {
-		return &usageError{"what is " + words[0] + "?"}
+	if err := noWords(words); err != nil {
+		return err
 	}
 	c.Dir = *dir
 	if err := needData(c.Dir); err != nil {
@@ -254,7 +254,11 @@ func listen(addr string) (net.Listener, error) {
 }
 
 func cmdVersion(h host, args []string) error {
-	if _, err := parse(h, flags(h, "version"), args); err != nil {
+	words, err := parse(h, flags(h, "version"), args)
+	if err != nil {
+		return err
+	}
+	if err := noWords(words); err != nil {
 		return err
 	}
 	fmt.Fprintln(h.out, "tallywalk", version)
