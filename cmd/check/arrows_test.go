@@ -135,6 +135,8 @@ func TestClock(t *testing.T) {
 		{"traveler/a.go", plain, "// time.Now is for cmd\nvar t time.Time", ""},
 		{"traveler/a_test.go", plain, "var t = time.Now()", ""},
 		{"traveler/a_test.go", plain, "func f() { time.Sleep(1) }", "time.Sleep"},
+		{"web/webtest/a.go", plain, "var t = time.Now()", ""},
+		{"web/webtest/a.go", plain, "func f() { time.Sleep(1) }", "time.Sleep"},
 		{"cmd/tallywalk/a.go", plain, "var t = time.Now()", ""},
 		{"cmd/tallywalk/a_test.go", plain, "func f() { time.Sleep(1) }", "time.Sleep"},
 	}
