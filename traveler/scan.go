@@ -95,10 +95,10 @@ const Office = "office"
 
 // FromLog is the reason of scans that were made of the rows of a log that a shop
 // kept before. Each row of it is a stay of its own, and what was done anyway
-// asks nobody any more: the report of the import tells it.
+// asks nobody any more: the import's report says it.
 const FromLog = "from log"
 
-// Importer is the name of the actor behind what was imported.
+// Importer is the name of the actor of what was imported.
 const Importer = "import"
 
 // AtDesk reports whether the scan was made in the office and needs no machine.
@@ -123,11 +123,14 @@ func (s *Scan) HasCounts() bool {
 
 // Total is the number of pieces the scan counts, all outcomes together.
 func (s *Scan) Total() int {
-	return s.good() + s.missing() + sum(s.Scrap) + sum(s.Rework) + sum(s.Review)
+	return s.GoodPieces() + s.MissingPieces() + SumLosses(s.Scrap) + SumLosses(s.Rework) + SumLosses(s.Review)
 }
 
-func (s *Scan) good() int    { return deref(s.Good) }
-func (s *Scan) missing() int { return deref(s.Missing) }
+// GoodPieces is the number counted as good, 0 if none was said.
+func (s *Scan) GoodPieces() int { return deref(s.Good) }
+
+// MissingPieces is the number reported missing, 0 if none was said.
+func (s *Scan) MissingPieces() int { return deref(s.Missing) }
 
 func deref(p *int) int {
 	if p == nil {
@@ -136,7 +139,8 @@ func deref(p *int) int {
 	return *p
 }
 
-func sum(l []Loss) int {
+// SumLosses is the number of pieces of all the losses together.
+func SumLosses(l []Loss) int {
 	n := 0
 	for _, x := range l {
 		n += x.N
@@ -212,7 +216,7 @@ func (s *Scan) numbers() error {
 	for _, f := range []struct {
 		name string
 		n    int
-	}{{"good", s.good()}, {"missing", s.missing()}, {"reads", deref(s.Reads)}, {"pieces", s.Pieces}} {
+	}{{"good", s.GoodPieces()}, {"missing", s.MissingPieces()}, {"reads", deref(s.Reads)}, {"pieces", s.Pieces}} {
 		if f.n < 0 || f.n > MaxPieces {
 			return Invalid(f.name, "form.number")
 		}

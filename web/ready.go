@@ -9,6 +9,7 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/people"
+	"tallywalk/traveler/story"
 )
 
 // How long the server remembers that the disk took no more, and how often it is
@@ -54,21 +55,21 @@ func (r *room) left(try func() error, now time.Time) error {
 
 // watched is a desk whose commits are noted.
 type watched struct {
-	traveler.Desk
+	story.Desk
 	s *Server
 }
 
 func (d watched) note(err error) { d.s.room.note(err, d.s.cfg.Real()) }
 
 // Scans takes scans as the desk does, and fails as it does.
-func (d watched) Scans(ctx context.Context, said []traveler.Said) ([]traveler.Answer, error) {
+func (d watched) Scans(ctx context.Context, said []story.Said) ([]story.Answer, error) {
 	answers, err := d.Desk.Scans(ctx, said)
 	d.note(err)
 	return answers, err
 }
 
 // Release puts batches on the floor as the desk does, and fails as it does.
-func (d watched) Release(ctx context.Context, by traveler.Actor, rs []traveler.Release, cards []traveler.Code) ([]traveler.Answer, error) {
+func (d watched) Release(ctx context.Context, by traveler.Actor, rs []traveler.Release, cards []traveler.Code) ([]story.Answer, error) {
 	answers, err := d.Desk.Release(ctx, by, rs, cards)
 	d.note(err)
 	return answers, err
@@ -83,7 +84,7 @@ func (d watched) Change(ctx context.Context, by traveler.Actor, c *traveler.Chan
 
 // Facts gives the figures of batches without codes of badges, and fails as the
 // desk does.
-func (d watched) Facts(q traveler.FactQuery, yield func(*traveler.BatchFact) bool) error {
+func (d watched) Facts(q story.FactQuery, yield func(*story.BatchFact) bool) error {
 	return people.NewBadges(d.s.cfg.Tables).Facts(d.Desk, q, yield)
 }
 

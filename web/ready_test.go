@@ -14,6 +14,7 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/rows/rowstest"
+	"tallywalk/traveler/story"
 	"tallywalk/web/bigfloor"
 )
 
@@ -25,12 +26,12 @@ type fullDesk struct {
 
 func (d *fullDesk) Epoch() string { return "e" }
 
-func (d *fullDesk) Head() (traveler.Seq, traveler.Hash) { return 7, traveler.Hash{} }
+func (d *fullDesk) Head() (traveler.Seq, story.Hash) { return 7, story.Hash{} }
 
-func (d *fullDesk) ClockDoubt() *traveler.ClockDoubt { return nil }
+func (d *fullDesk) ClockDoubt() *story.ClockDoubt { return nil }
 
-func (d *fullDesk) Scans(_ context.Context, said []traveler.Said) ([]traveler.Answer, error) {
-	return make([]traveler.Answer, len(said)), d.err
+func (d *fullDesk) Scans(_ context.Context, said []story.Said) ([]story.Answer, error) {
+	return make([]story.Answer, len(said)), d.err
 }
 
 func (s *Server) ask(t *testing.T, method, path, body string) (int, string) {

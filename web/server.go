@@ -1,7 +1,7 @@
 // Package web serves the pages, the JSON API and the live boards on one port:
 // fiber for requests, gorilla/websocket for the boards. Its rooms answer; here
 // they are wired to their ways in. It keeps nothing of its own but who is signed
-// in, which it keeps in traveler.Tables.
+// in, which it keeps in story.Tables.
 package web
 
 import (
@@ -23,6 +23,7 @@ import (
 	"tallywalk/traveler"
 	"tallywalk/traveler/ground"
 	"tallywalk/traveler/paper"
+	"tallywalk/traveler/story"
 	"tallywalk/traveler/study"
 	"tallywalk/web/ask"
 	"tallywalk/web/door"
@@ -32,8 +33,8 @@ import (
 // Config is what a server is made of. All fields but Hosts, Proxies, Room
 // and Pace are needed.
 type Config struct {
-	Desk   traveler.Desk
-	Tables traveler.Tables
+	Desk   story.Desk
+	Tables story.Tables
 	Now    func() time.Time // the shop's clock
 	Real   func() time.Time // for deadlines of sockets: the demo's Now runs faster
 	Rand   io.Reader        // for tokens and codes
@@ -49,7 +50,7 @@ type Config struct {
 
 	// Station says what a scan of a batch at a machine could mean, for someone in
 	// a role; see package kiosk. The answer is sent as JSON.
-	Station func(shop *traveler.Shop, f *traveler.Family, batch int, m traveler.MachineID, role traveler.Role, now time.Time) any
+	Station func(shop *traveler.Shop, f *story.Family, batch int, m traveler.MachineID, role traveler.Role, now time.Time) any
 	// Kiosk is the page an operator sees, with its index.html.
 	Kiosk fs.FS
 	// Print writes job cards as PDF; size is A4 or A5.

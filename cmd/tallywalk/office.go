@@ -11,6 +11,7 @@ import (
 	"tallywalk/traveler"
 	"tallywalk/traveler/paper"
 	"tallywalk/traveler/selfcheck"
+	"tallywalk/traveler/story"
 )
 
 // mostVerified is how many batches have their figures worked out twice.
@@ -22,7 +23,7 @@ func (hs *house) verifyFigures(part string, out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	c, err := selfcheck.Figures(hs.desk, zone, traveler.FactQuery{Part: part}, nil, mostVerified)
+	c, err := selfcheck.Figures(hs.desk, zone, story.FactQuery{Part: part}, nil, mostVerified)
 	if err != nil {
 		return err
 	}
@@ -141,9 +142,9 @@ func (hs *house) wanted(refs []string) ([]traveler.Code, error) {
 	if len(refs) > 0 {
 		return out, nil
 	}
-	hs.desk.Open(func(f *traveler.Family) bool {
+	hs.desk.Open(func(f *story.Family) bool {
 		for i := range f.Batches {
-			if s := f.State(i); s != traveler.StateDone && s != traveler.StateCancelled {
+			if s := f.State(i); s != story.StateDone && s != story.StateCancelled {
 				out = append(out, f.Batches[i].Card)
 			}
 		}

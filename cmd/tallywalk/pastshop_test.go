@@ -9,6 +9,7 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/people"
+	"tallywalk/traveler/story"
 )
 
 // past is a shop whose record was made by an earlier version, which kept the
@@ -77,9 +78,9 @@ func (p *past) seed(t *testing.T, hs *house) {
 	hold := scan("W-501", "Q1", traveler.ActHold, p.codes["51"], "")
 	hold.Reason = "ask" + p.codes["51"]
 	p.scans = []traveler.Scan{setup, run, count, beyond, loose, stranger, done, gone, halt, lost, hold}
-	said := make([]traveler.Said, len(p.scans))
+	said := make([]story.Said, len(p.scans))
 	for i, s := range p.scans {
-		said[i] = traveler.Said{By: traveler.Actor{Name: "Tablet", Role: traveler.RoleSupervisor}, Scan: s}
+		said[i] = story.Said{By: traveler.Actor{Name: "Tablet", Role: traveler.RoleSupervisor}, Scan: s}
 	}
 	said[5].By.Role = "" // a badge that was not known then: the refusal names its code
 	answers, err := hs.desk.Scans(context.Background(), said)

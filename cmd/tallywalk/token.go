@@ -21,8 +21,8 @@ func cmdToken(h host, args []string) error {
 	if err != nil {
 		return err
 	}
-	if len(words) > 0 {
-		return &usageError{"what is " + words[0] + "?"}
+	if err := noWords(words); err != nil {
+		return err
 	}
 	switch {
 	case *list && *role == "" && *revoke == "":

@@ -8,6 +8,7 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/stat"
+	"tallywalk/traveler/story"
 )
 
 // PaceDays is how much history lies behind the pace board.
@@ -92,7 +93,7 @@ func NewPace() *Pace {
 }
 
 // Put takes the facts of all batches of a family in place of what it had of it.
-func (p *Pace) Put(root traveler.Code, facts []traveler.BatchFact) {
+func (p *Pace) Put(root traveler.Code, facts []story.BatchFact) {
 	var fresh []sample
 	for i := range facts {
 		fresh = append(fresh, samplesOf(&facts[i])...)
@@ -109,7 +110,7 @@ func (p *Pace) Put(root traveler.Code, facts []traveler.BatchFact) {
 }
 
 // Add takes the facts of one batch more.
-func (p *Pace) Add(root traveler.Code, b *traveler.BatchFact) { p.add(root, samplesOf(b)) }
+func (p *Pace) Add(root traveler.Code, b *story.BatchFact) { p.add(root, samplesOf(b)) }
 
 func (p *Pace) add(root traveler.Code, fresh []sample) {
 	for i := range fresh {
@@ -152,7 +153,7 @@ func (o *opSamples) count(s *sample, n int) {
 }
 
 // samplesOf is a batch at each operation that it is through with.
-func samplesOf(b *traveler.BatchFact) (out []sample) {
+func samplesOf(b *story.BatchFact) (out []sample) {
 	for i := range b.Ops {
 		if o := &b.Ops[i]; o.Closed && !o.Outside {
 			out = append(out, sampleOf(b, o))
@@ -161,7 +162,7 @@ func samplesOf(b *traveler.BatchFact) (out []sample) {
 	return out
 }
 
-func sampleOf(b *traveler.BatchFact, o *traveler.OpFact) sample {
+func sampleOf(b *story.BatchFact, o *story.OpFact) sample {
 	s := sample{key: opKey{b.Part, b.Rev, o.Operation}, name: b.Name, centre: o.WorkCentre, leftOut: o.Inferred}
 	s.figures = [figures]float64{-1, -1, -1, -1, o.PlanSetup.Seconds(), o.PlanPiece.Seconds()}
 	if !o.Inferred && o.Setups > 0 {
@@ -181,7 +182,7 @@ func sampleOf(b *traveler.BatchFact, o *traveler.OpFact) sample {
 
 // firstOf is the first visit of an operation at which something was begun, and
 // which is no rework; nil if there is none.
-func firstOf(b *traveler.BatchFact, op traveler.Op) *traveler.VisitFact {
+func firstOf(b *story.BatchFact, op traveler.Op) *story.VisitFact {
 	for i := range b.Visits {
 		if v := &b.Visits[i]; v.Operation == op && v.ReworkFor == 0 && !v.Begun.IsZero() {
 			return v

@@ -1,6 +1,8 @@
 package measure
 
-import "tallywalk/traveler"
+import (
+	"tallywalk/traveler/story"
+)
 
 // Spent is the parts of many batches together, in seconds: more than a Duration
 // holds, when a shop's years are added up.
@@ -16,14 +18,14 @@ type Spent struct {
 }
 
 // SpentOf is the parts of one lead time.
-func SpentOf(p *traveler.Parts) Spent {
+func SpentOf(p *story.Parts) Spent {
 	var s Spent
 	s.Add(p)
 	return s
 }
 
 // Add adds the parts of a batch or a visit.
-func (s *Spent) Add(p *traveler.Parts) {
+func (s *Spent) Add(p *story.Parts) {
 	s.Run += p.Run.Seconds()
 	s.Setup += p.Setup.Seconds()
 	s.FirstOff += p.FirstOff.Seconds()

@@ -6,10 +6,11 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/people"
+	"tallywalk/traveler/story"
 )
 
 // Print is a batch of a desk as it is printed at a moment.
-func Print(desk traveler.Desk, f *traveler.Family, i int, url string, now time.Time) Printed {
+func Print(desk story.Desk, f *story.Family, i int, url string, now time.Time) Printed {
 	b := f.Batches[i]
 	route, _ := desk.Shop().Route(b.Part, b.Rev)
 	route.Operations = b.Ops
@@ -19,7 +20,7 @@ func Print(desk traveler.Desk, f *traveler.Family, i int, url string, now time.T
 
 // Printed is a batch with its route, ready to be printed.
 type Printed struct {
-	Batch   traveler.Batch
+	Batch   story.Batch
 	Route   traveler.Route
 	URL     string
 	Printed time.Time

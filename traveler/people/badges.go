@@ -6,6 +6,7 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/rows"
+	"tallywalk/traveler/story"
 )
 
 // unknownBadge stands for a code that is nobody's.
@@ -14,14 +15,14 @@ const unknownBadge = "unknown badge"
 // Badges says whose a badge is or was. It reads of the tables what is needed
 // when it is, and is for one answer or one list.
 type Badges struct {
-	t     traveler.Tables
+	t     story.Tables
 	whole bool // all was read
 	owner map[traveler.Code]traveler.PersonID
 	Names map[traveler.PersonID]string
 }
 
 // NewBadges gives the badges as the tables have them.
-func NewBadges(t traveler.Tables) *Badges {
+func NewBadges(t story.Tables) *Badges {
 	return &Badges{t: t, owner: map[traveler.Code]traveler.PersonID{}, Names: map[traveler.PersonID]string{}}
 }
 
@@ -65,7 +66,7 @@ func (b *Badges) Owner(code traveler.Code) traveler.PersonID {
 }
 
 // ownerIn looks one code up: a scan that is sent needs no more.
-func ownerIn(t traveler.Tables, code traveler.Code) traveler.PersonID {
+func ownerIn(t story.Tables, code traveler.Code) traveler.PersonID {
 	for _, table := range []string{tablePeople, tableBadges} { // both rows say person
 		var of oldBadge
 		if there, err := rows.Read(t, table, string(code), &of); err == nil && there {
@@ -192,7 +193,7 @@ func (b *Badges) losses(in []traveler.Loss) []traveler.Loss {
 
 // Facts gives the figures of a desk without codes of badges in their reasons,
 // of which there are few. It fails as the desk does.
-func (b *Badges) Facts(d traveler.Desk, q traveler.FactQuery, yield func(*traveler.BatchFact) bool) error {
+func (b *Badges) Facts(d story.Desk, q story.FactQuery, yield func(*story.BatchFact) bool) error {
 	if q.Bare {
 		return d.Facts(q, yield) // without reasons
 	}
@@ -206,17 +207,17 @@ func (b *Badges) Facts(d traveler.Desk, q traveler.FactQuery, yield func(*travel
 		}
 		return text
 	}
-	return d.Facts(q, func(f *traveler.BatchFact) bool { return yield(withReasons(f, plain)) })
+	return d.Facts(q, func(f *story.BatchFact) bool { return yield(withReasons(f, plain)) })
 }
 
 // withReasons is a batch with other reasons: the same where none changes, else a
 // copy.
-func withReasons(f *traveler.BatchFact, text func(string) string) *traveler.BatchFact {
+func withReasons(f *story.BatchFact, text func(string) string) *story.BatchFact {
 	same := true
 	for i := range f.Visits {
 		v := &f.Visits[i]
-		same = same && !slices.ContainsFunc(v.Losses, func(l traveler.LossFact) bool { return text(l.Reason) != l.Reason }) &&
-			!slices.ContainsFunc(v.Stops, func(s traveler.StopFact) bool { return text(s.Reason) != s.Reason })
+		same = same && !slices.ContainsFunc(v.Losses, func(l story.LossFact) bool { return text(l.Reason) != l.Reason }) &&
+			!slices.ContainsFunc(v.Stops, func(s story.StopFact) bool { return text(s.Reason) != s.Reason })
 	}
 	if same {
 		return f
@@ -248,12 +249,12 @@ func (b *Badges) entry(e *traveler.Entry) *traveler.Entry {
 
 // withoutBadges is a desk whose record has no codes of badges; for exports.
 type withoutBadges struct {
-	traveler.Desk
+	story.Desk
 	badges *Badges
 }
 
 // WithoutBadges gives a desk for lists that leave the house.
-func WithoutBadges(d traveler.Desk, t traveler.Tables) traveler.Desk {
+func WithoutBadges(d story.Desk, t story.Tables) story.Desk {
 	return withoutBadges{d, NewBadges(t)}
 }
 
@@ -264,6 +265,6 @@ func (d withoutBadges) Entries(from traveler.Seq, yield func(*traveler.Entry) bo
 }
 
 // Facts gives the figures of batches. It fails as the record does.
-func (d withoutBadges) Facts(q traveler.FactQuery, yield func(*traveler.BatchFact) bool) error {
+func (d withoutBadges) Facts(q story.FactQuery, yield func(*story.BatchFact) bool) error {
 	return d.badges.Facts(d.Desk, q, yield)
 }

@@ -6,6 +6,7 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/rows"
+	"tallywalk/traveler/story"
 )
 
 // A badge's code is as good as a password at a station, so it goes into no
@@ -25,7 +26,7 @@ type oldBadge struct {
 
 // Put keeps a person under the code of the badge; was is the code of the
 // badge before, which counts as replaced from now on.
-func Put(t traveler.Tables, p Person, was traveler.Code, now time.Time) error {
+func Put(t story.Tables, p Person, was traveler.Code, now time.Time) error {
 	if was != "" && was != p.Code {
 		if err := rows.Write(t, tableBadges, string(was), oldBadge{p.ID, now.UTC()}); err != nil {
 			return err
@@ -50,7 +51,7 @@ const tablePeople = "people"
 
 // Find finds someone by badge, also one that was replaced, or by clock
 // number.
-func Find(t traveler.Tables, ref string) (Person, bool) {
+func Find(t story.Tables, ref string) (Person, bool) {
 	var p Person
 	if code, ok := BadgeCode(ref); ok {
 		if there, err := rows.Read(t, tablePeople, string(code), &p); err == nil && there {
@@ -75,7 +76,7 @@ func Find(t traveler.Tables, ref string) (Person, bool) {
 }
 
 // All lists everybody, by clock number. It fails as the tables do.
-func All(t traveler.Tables) ([]Person, error) {
+func All(t story.Tables) ([]Person, error) {
 	all, err := rows.All[Person](t, tablePeople)
 	if err != nil {
 		return nil, err

@@ -1,15 +1,15 @@
-// Package rows reads and writes the rows of traveler.Tables as JSON.
+// Package rows reads and writes the rows of story.Tables as JSON.
 package rows
 
 import (
 	"encoding/json"
 
-	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // Read reads one row into v; there is false when there is none. It fails as the
 // tables do, and with what json.Unmarshal says of a row that is no such v.
-func Read(t traveler.Tables, table, key string, v any) (there bool, err error) {
+func Read(t story.Tables, table, key string, v any) (there bool, err error) {
 	b, err := t.Get(table, key)
 	if err != nil || b == nil {
 		return false, err
@@ -18,7 +18,7 @@ func Read(t traveler.Tables, table, key string, v any) (there bool, err error) {
 }
 
 // Write writes one row. It fails as the tables do.
-func Write(t traveler.Tables, table, key string, v any) error {
+func Write(t story.Tables, table, key string, v any) error {
 	b, err := json.Marshal(v)
 	if err != nil {
 		return err
@@ -28,7 +28,7 @@ func Write(t traveler.Tables, table, key string, v any) error {
 
 // All reads a whole table, by key. It fails as the tables do, and with what
 // json.Unmarshal says of the first row that is no T.
-func All[T any](t traveler.Tables, table string) (map[string]T, error) {
+func All[T any](t story.Tables, table string) (map[string]T, error) {
 	out := map[string]T{}
 	var bad error
 	err := t.Each(table, func(key string, value []byte) bool {

@@ -10,6 +10,7 @@ import (
 	"tallywalk/traveler/calendar"
 	"tallywalk/traveler/measure"
 	"tallywalk/traveler/plain"
+	"tallywalk/traveler/story"
 )
 
 // Check is figures of a choice of batches, as the pages show them and as a
@@ -43,34 +44,34 @@ type Difference struct {
 // checked is a figure of a batch both ways.
 var checked = []struct {
 	name, unit string
-	shown      func(*traveler.BatchFact) float64
+	shown      func(*story.BatchFact) float64
 	plain      func(*plain.Figures) float64
 }{
-	{"lead", "s", func(b *traveler.BatchFact) float64 { return b.Ended.Sub(b.Released).Seconds() }, func(f *plain.Figures) float64 { return f.Lead.Seconds() }},
-	{"run", "s", func(b *traveler.BatchFact) float64 {
-		return visits(b, func(p *traveler.Parts) time.Duration { return p.Run })
+	{"lead", "s", func(b *story.BatchFact) float64 { return b.Ended.Sub(b.Released).Seconds() }, func(f *plain.Figures) float64 { return f.Lead.Seconds() }},
+	{"run", "s", func(b *story.BatchFact) float64 {
+		return visits(b, func(p *story.Parts) time.Duration { return p.Run })
 	}, func(f *plain.Figures) float64 { return f.Run.Seconds() }},
-	{"setup", "s", func(b *traveler.BatchFact) float64 {
-		return visits(b, func(p *traveler.Parts) time.Duration { return p.Setup })
+	{"setup", "s", func(b *story.BatchFact) float64 {
+		return visits(b, func(p *story.Parts) time.Duration { return p.Setup })
 	}, func(f *plain.Figures) float64 { return f.SetUp.Seconds() }},
-	{"stop", "s", func(b *traveler.BatchFact) float64 {
-		return visits(b, func(p *traveler.Parts) time.Duration { return p.Stop })
+	{"stop", "s", func(b *story.BatchFact) float64 {
+		return visits(b, func(p *story.Parts) time.Duration { return p.Stop })
 	}, func(f *plain.Figures) float64 { return f.Stop.Seconds() }},
-	{"rest", "s", func(b *traveler.BatchFact) float64 {
+	{"rest", "s", func(b *story.BatchFact) float64 {
 		return (b.Parts.Queue + b.Parts.Transport + b.Parts.Between).Seconds()
 	}, func(f *plain.Figures) float64 { return f.Rest.Seconds() }},
-	{"good", "", func(b *traveler.BatchFact) float64 { return float64(b.Good) }, func(f *plain.Figures) float64 { return float64(f.Good) }},
-	{"scrap", "", func(b *traveler.BatchFact) float64 { return float64(b.Scrap) }, func(f *plain.Figures) float64 { return float64(f.Scrap) }},
-	{"trips", "", func(b *traveler.BatchFact) float64 { return float64(len(b.Trip)) }, func(f *plain.Figures) float64 { return float64(f.Trips) }},
-	{"presented", "", func(b *traveler.BatchFact) float64 {
-		return pieces(b, func(o *traveler.OpFact) int { return o.Presented })
+	{"good", "", func(b *story.BatchFact) float64 { return float64(b.Good) }, func(f *plain.Figures) float64 { return float64(f.Good) }},
+	{"scrap", "", func(b *story.BatchFact) float64 { return float64(b.Scrap) }, func(f *plain.Figures) float64 { return float64(f.Scrap) }},
+	{"trips", "", func(b *story.BatchFact) float64 { return float64(len(b.Trip)) }, func(f *plain.Figures) float64 { return float64(f.Trips) }},
+	{"presented", "", func(b *story.BatchFact) float64 {
+		return pieces(b, func(o *story.OpFact) int { return o.Presented })
 	}, func(f *plain.Figures) float64 { return steps(f, func(s plain.Step) int { return s.Presented }) }},
-	{"first", "", func(b *traveler.BatchFact) float64 {
-		return pieces(b, func(o *traveler.OpFact) int { return o.FirstGood })
+	{"first", "", func(b *story.BatchFact) float64 {
+		return pieces(b, func(o *story.OpFact) int { return o.FirstGood })
 	}, func(f *plain.Figures) float64 { return steps(f, func(s plain.Step) int { return s.Good }) }},
 }
 
-func pieces(b *traveler.BatchFact, of func(*traveler.OpFact) int) (n float64) {
+func pieces(b *story.BatchFact, of func(*story.OpFact) int) (n float64) {
 	for i := range b.Ops {
 		n += float64(of(&b.Ops[i]))
 	}
@@ -84,7 +85,7 @@ func steps(f *plain.Figures, of func(plain.Step) int) (n float64) {
 	return n
 }
 
-func visits(b *traveler.BatchFact, of func(*traveler.Parts) time.Duration) float64 {
+func visits(b *story.BatchFact, of func(*story.Parts) time.Duration) float64 {
 	sum := 0.0
 	for i := range b.Visits {
 		sum += of(&b.Visits[i].Parts).Seconds()
@@ -94,11 +95,11 @@ func visits(b *traveler.BatchFact, of func(*traveler.Parts) time.Duration) float
 
 // Figures works the figures of the newest batches that fit out both ways;
 // most is how many are looked at, zone the shop's, by which dates are kept.
-func Figures(desk traveler.Desk, zone *time.Location, q traveler.FactQuery, fits func(*traveler.BatchFact) bool, most int) (*Check, error) {
-	var list []traveler.BatchFact
+func Figures(desk story.Desk, zone *time.Location, q story.FactQuery, fits func(*story.BatchFact) bool, most int) (*Check, error) {
+	var list []story.BatchFact
 	q.Open = false
-	err := desk.Facts(q, func(b *traveler.BatchFact) bool {
-		if b.State == traveler.StateDone && b.Joined == "" && (fits == nil || fits(b)) {
+	err := desk.Facts(q, func(b *story.BatchFact) bool {
+		if b.State == story.StateDone && b.Joined == "" && (fits == nil || fits(b)) {
 			list = append(list, *b)
 		}
 		return true
@@ -106,7 +107,7 @@ func Figures(desk traveler.Desk, zone *time.Location, q traveler.FactQuery, fits
 	if err != nil {
 		return nil, err
 	}
-	slices.SortFunc(list, func(a, b traveler.BatchFact) int {
+	slices.SortFunc(list, func(a, b story.BatchFact) int {
 		return cmp.Or(b.Ended.Compare(a.Ended), cmp.Compare(a.Card, b.Card))
 	})
 	c := checker{out: &Check{Figures: []Figure{}, Differ: []Difference{}, Reasons: map[string]int{}}, shop: desk.Shop(), zone: zone}
@@ -125,11 +126,11 @@ type checker struct {
 	out   *Check
 	shop  *traveler.Shop
 	zone  *time.Location
-	shown []traveler.BatchFact
+	shown []story.BatchFact
 	plain []plain.Figures
 }
 
-func (c *checker) add(b *traveler.BatchFact, record []*traveler.Entry) {
+func (c *checker) add(b *story.BatchFact, record []*traveler.Entry) {
 	c.out.Batches++
 	p := plain.Batch(c.shop, record)
 	if p.Tangled == "" && !p.Ended {
@@ -163,7 +164,7 @@ func (c *checker) add(b *traveler.BatchFact, record []*traveler.Entry) {
 
 // inTime is the pieces of a batch that kept their date, both ways, as if it were
 // an order line of its own.
-func (c *checker) inTime(b *traveler.BatchFact, p *plain.Figures) (shown, second float64) {
+func (c *checker) inTime(b *story.BatchFact, p *plain.Figures) (shown, second float64) {
 	on := measure.OnTimes{DueEnd: func(due time.Time) time.Time { return calendar.EndOfDay(due, c.zone) }}
 	alone := *b
 	alone.Order = ""

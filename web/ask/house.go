@@ -8,13 +8,14 @@ import (
 	"tallywalk/traveler"
 	"tallywalk/traveler/ground"
 	"tallywalk/traveler/measure"
+	"tallywalk/traveler/story"
 )
 
 // House is what every room of the server works with: the desk, the clocks, and
 // what the shop fixed once. All fields are set before it serves and stay.
 type House struct {
-	Desk   traveler.Desk
-	Tables traveler.Tables
+	Desk   story.Desk
+	Tables story.Tables
 	Now    func() time.Time // the shop's clock
 	Real   func() time.Time // for deadlines: the demo's Now runs faster
 	Rand   io.Reader        // for tokens and codes
@@ -71,7 +72,7 @@ func (s *House) Time() time.Time { return s.Now().UTC().Truncate(time.Millisecon
 
 // FamilyOf finds a batch by what was scanned or typed; a works order must mean
 // one batch only.
-func (s *House) FamilyOf(ref string) (*traveler.Family, int, error) {
+func (s *House) FamilyOf(ref string) (*story.Family, int, error) {
 	cards := s.Desk.FindCard(ref)
 	if len(cards) > 1 {
 		return nil, 0, traveler.Fail(traveler.KindConflict, "card.several", ref, joinCodes(cards))

@@ -12,18 +12,19 @@ import (
 	"tallywalk/traveler"
 	"tallywalk/traveler/ground"
 	"tallywalk/traveler/measure"
+	"tallywalk/traveler/story"
 )
 
 // Floor is the desk of the shop.
 type Floor struct {
-	traveler.Desk
+	story.Desk
 	shop     *traveler.Shop
-	Families []*traveler.Family
+	Families []*story.Family
 	seq      traveler.Seq
 	Now      time.Time
 	changed  chan struct{}
-	left     []*traveler.Family // off the floor
-	moved    []traveler.Code    // since version 1
+	left     []*story.Family // off the floor
+	moved    []traveler.Code // since version 1
 }
 
 // Shop is what the shop is made of.
@@ -34,7 +35,7 @@ func (d *Floor) Changed() <-chan struct{} { return d.changed }
 
 // Facts are those of families that have left the floor: the hub works out those
 // of the others itself.
-func (d *Floor) Facts(_ traveler.FactQuery, yield func(*traveler.BatchFact) bool) error {
+func (d *Floor) Facts(_ story.FactQuery, yield func(*story.BatchFact) bool) error {
 	for _, f := range d.left {
 		m := measure.Meter{Shop: d.shop, Floors: &ground.Floors{}, Now: f.Last()}
 		for i := range f.Batches {
@@ -51,15 +52,15 @@ func (d *Floor) Facts(_ traveler.FactQuery, yield func(*traveler.BatchFact) bool
 }
 
 // ChangedSince gives the families that changed after a version.
-func (d *Floor) ChangedSince(version uint64) (map[traveler.Code]*traveler.Family, uint64, bool) {
+func (d *Floor) ChangedSince(version uint64) (map[traveler.Code]*story.Family, uint64, bool) {
 	now := uint64(len(d.moved)) + 1
 	if version == 0 {
 		return nil, now, false
 	}
-	out := map[traveler.Code]*traveler.Family{}
+	out := map[traveler.Code]*story.Family{}
 	for _, root := range d.moved[version-1:] {
 		out[root] = nil
-		if i := slices.IndexFunc(d.Families, func(f *traveler.Family) bool { return f.Root == root }); i >= 0 {
+		if i := slices.IndexFunc(d.Families, func(f *story.Family) bool { return f.Root == root }); i >= 0 {
 			out[root] = d.Families[i]
 		}
 	}
@@ -67,7 +68,7 @@ func (d *Floor) ChangedSince(version uint64) (map[traveler.Code]*traveler.Family
 }
 
 // Open calls yield for every family on the floor.
-func (d *Floor) Open(yield func(*traveler.Family) bool) {
+func (d *Floor) Open(yield func(*story.Family) bool) {
 	for _, f := range d.Families {
 		if !yield(f) {
 			return
@@ -118,7 +119,7 @@ func Shop(now time.Time) *traveler.Change {
 	return c
 }
 
-func (d *Floor) batch(c *traveler.Change, i int) *traveler.Family {
+func (d *Floor) batch(c *traveler.Change, i int) *story.Family {
 	card, ok := traveler.Code(""), false
 	for n := uint64(i) * 64; !ok; n++ {
 		card, ok = traveler.NewCode(traveler.KindBatch, n)
@@ -126,7 +127,7 @@ func (d *Floor) batch(c *traveler.Change, i int) *traveler.Family {
 	r := &c.Routes[i%len(c.Routes)]
 	d.seq++
 	start := d.Now.Add(-time.Duration(i)*time.Hour - time.Duration(i*7919%3_600_000)*time.Millisecond)
-	f := traveler.Tell(d.shop, []*traveler.Entry{{Seq: d.seq, Arrived: start, Card: card, Rules: traveler.Rules, Release: &traveler.Release{
+	f := story.Fold(d.shop, []*traveler.Entry{{Seq: d.seq, Arrived: start, Card: card, Rules: story.Rules, Release: &traveler.Release{
 		ID: d.id(), Part: r.Part, RouteRev: r.Rev, Pieces: 60, WorksOrder: fmt.Sprintf("W-%d", 4000+i), Due: d.Now.AddDate(0, 0, i%20-5),
 	}}})
 	for k := range i % 5 {
@@ -144,13 +145,13 @@ func (d *Floor) id() traveler.ScanID {
 	return traveler.ScanID(fmt.Sprintf("%x-%x-7%x-8%x-%x", h[:4], h[4:6], h[6:8], h[8:10], h[10:16])[:36])
 }
 
-func (d *Floor) hear(f *traveler.Family, card traveler.Code, m traveler.MachineID, act traveler.Action, good int, at time.Time) *traveler.Family {
+func (d *Floor) hear(f *story.Family, card traveler.Code, m traveler.MachineID, act traveler.Action, good int, at time.Time) *story.Family {
 	d.seq++
 	s := &traveler.Scan{ID: d.id(), At: at, Station: string(m), Card: string(card), Action: act, Operator: "11"}
 	if good > 0 {
 		s.Good = &good
 	}
-	next, _ := f.Hear(d.shop, &traveler.Entry{Seq: d.seq, Arrived: at, Card: card, Machine: m, Scan: s, By: traveler.Actor{Name: "station", Role: traveler.RoleOperator}})
+	next, _ := f.Add(d.shop, &traveler.Entry{Seq: d.seq, Arrived: at, Card: card, Machine: m, Scan: s, By: traveler.Actor{Name: "station", Role: traveler.RoleOperator}})
 	return next
 }
 
@@ -201,10 +202,10 @@ func (d *Floor) Stir(rng *rand.Rand, c *traveler.Change) {
 
 // TooMany counts more than there can be, and says it anyway: that opens a
 // question.
-func (d *Floor) TooMany(f *traveler.Family) *traveler.Family {
+func (d *Floor) TooMany(f *story.Family) *story.Family {
 	d.seq++
 	n := 90
 	s := &traveler.Scan{ID: d.id(), At: d.Now, Station: "M01", Card: string(f.Root), Action: traveler.ActCount, Good: &n, Anyway: true, Reason: "counted twice"}
-	next, _ := f.Hear(d.shop, &traveler.Entry{Seq: d.seq, Arrived: d.Now, Card: f.Root, Machine: "M01", Scan: s, By: traveler.Actor{Name: "a", Role: traveler.RoleSupervisor}})
+	next, _ := f.Add(d.shop, &traveler.Entry{Seq: d.seq, Arrived: d.Now, Card: f.Root, Machine: "M01", Scan: s, By: traveler.Actor{Name: "a", Role: traveler.RoleSupervisor}})
 	return next
 }

@@ -7,6 +7,7 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/measure"
+	"tallywalk/traveler/story"
 	"tallywalk/traveler/study"
 )
 
@@ -46,7 +47,7 @@ func (st *studied) centres(a, b *study.Route, demand float64) []study.CentreShif
 func (st *studied) ownHours() map[traveler.WorkCentre]float64 {
 	out := map[traveler.WorkCentre]float64{}
 	quarter := st.now.AddDate(0, 0, -loadDays)
-	var recent []traveler.BatchFact
+	var recent []story.BatchFact
 	for i := range st.part {
 		if b := &st.part[i]; b.Ended.IsZero() || b.Ended.After(quarter) {
 			recent = append(recent, *b)
@@ -98,7 +99,7 @@ const (
 )
 
 // loadsOf looks at the last quarter of a year: run and set-up against open hours.
-func loadsOf(shop *traveler.Shop, recent []traveler.BatchFact, from, now time.Time) map[traveler.WorkCentre]*centreLoad {
+func loadsOf(shop *traveler.Shop, recent []story.BatchFact, from, now time.Time) map[traveler.WorkCentre]*centreLoad {
 	out := map[traveler.WorkCentre]*centreLoad{}
 	for _, h := range measure.MachinesOf(shop, recent, from, now) {
 		m, _ := shop.Machine(h.Machine, now)

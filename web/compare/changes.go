@@ -9,6 +9,7 @@ import (
 	"github.com/gofiber/fiber/v2"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 	"tallywalk/traveler/study"
 )
 
@@ -99,7 +100,7 @@ func (s *room) getChanges(c *fiber.Ctx) error {
 	return c.JSON(changesView{part, before, after, looks, out, study.Few})
 }
 
-func sideOf(x *study.Side, list []*traveler.BatchFact) sideView {
+func sideOf(x *study.Side, list []*story.BatchFact) sideView {
 	v := sideView{N: x.N, Values: x.Values, Cards: []string{}, Excluded: x.Excluded}
 	if v.Values == nil {
 		v.Values = []float64{}
@@ -114,9 +115,9 @@ func sideOf(x *study.Side, list []*traveler.BatchFact) sideView {
 }
 
 // sides are the batches that are done on either route, by their end.
-func (s *room) sides(part, before, after string) (old, fresh []*traveler.BatchFact, err error) {
-	err = s.Desk.Facts(traveler.FactQuery{Part: part}, func(b *traveler.BatchFact) bool {
-		if b.State != traveler.StateDone || b.Joined != "" {
+func (s *room) sides(part, before, after string) (old, fresh []*story.BatchFact, err error) {
+	err = s.Desk.Facts(story.FactQuery{Part: part}, func(b *story.BatchFact) bool {
+		if b.State != story.StateDone || b.Joined != "" {
 			return true
 		}
 		x := *b
@@ -128,7 +129,7 @@ func (s *room) sides(part, before, after string) (old, fresh []*traveler.BatchFa
 		}
 		return true
 	})
-	byEnd := func(a, b *traveler.BatchFact) int {
+	byEnd := func(a, b *story.BatchFact) int {
 		return cmp.Or(a.Ended.Compare(b.Ended), cmp.Compare(a.Card, b.Card))
 	}
 	slices.SortFunc(old, byEnd)

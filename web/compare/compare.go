@@ -14,6 +14,7 @@ import (
 	"tallywalk/traveler"
 	"tallywalk/traveler/measure"
 	"tallywalk/traveler/stat"
+	"tallywalk/traveler/story"
 	"tallywalk/traveler/study"
 	"tallywalk/web/ask"
 )
@@ -196,7 +197,7 @@ func queries(c *fiber.Ctx, name string) (out []string) {
 // usualSize is the median of the batches of a part; 50 when there are none.
 func (s *room) usualSize(part string) int {
 	var sizes []float64
-	_ = s.Desk.Facts(traveler.FactQuery{Part: part, Open: true, Bare: true}, func(b *traveler.BatchFact) bool {
+	_ = s.Desk.Facts(story.FactQuery{Part: part, Open: true, Bare: true}, func(b *story.BatchFact) bool {
 		sizes = append(sizes, float64(b.Started))
 		return true
 	})

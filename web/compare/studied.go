@@ -8,6 +8,7 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/measure"
+	"tallywalk/traveler/story"
 	"tallywalk/traveler/study"
 )
 
@@ -20,7 +21,7 @@ type studied struct {
 	usual *usual
 	from  time.Time // of the batches that are measured
 	to    time.Time
-	part  []traveler.BatchFact // of the part
+	part  []story.BatchFact // of the part
 }
 
 // usual is what is usual in the whole shop: waits, and what a clamping loses. It
@@ -49,9 +50,9 @@ func (s *room) usually() (*usual, error) {
 	now, shop := s.Time(), s.Desk.Shop()
 	var waits measure.Waits
 	var loss study.Clampings
-	var recent []traveler.BatchFact
+	var recent []story.BatchFact
 	year, quarter := now.AddDate(-waitYears, 0, 0), now.AddDate(0, 0, -loadDays)
-	err := s.Desk.Facts(traveler.FactQuery{From: now.AddDate(-lossYears, 0, 0), To: now, Open: true}, func(b *traveler.BatchFact) bool {
+	err := s.Desk.Facts(story.FactQuery{From: now.AddDate(-lossYears, 0, 0), To: now, Open: true}, func(b *story.BatchFact) bool {
 		loss.Add(b)
 		if b.Ended.IsZero() || b.Ended.After(year) {
 			waits.Add(b)
@@ -105,9 +106,9 @@ func (st *studied) of(in *compareAsk) (err error) {
 
 // partFacts reads the batches of a part, those on the floor too where the period
 // reaches up to now.
-func (s *room) partFacts(part string, from, to time.Time) (out []traveler.BatchFact, err error) {
-	q := traveler.FactQuery{Part: part, From: from, To: to, Open: to.Add(time.Minute).After(s.Time())}
-	err = s.Desk.Facts(q, func(b *traveler.BatchFact) bool {
+func (s *room) partFacts(part string, from, to time.Time) (out []story.BatchFact, err error) {
+	q := story.FactQuery{Part: part, From: from, To: to, Open: to.Add(time.Minute).After(s.Time())}
+	err = s.Desk.Facts(q, func(b *story.BatchFact) bool {
 		out = append(out, *b)
 		return true
 	})
@@ -115,7 +116,7 @@ func (s *room) partFacts(part string, from, to time.Time) (out []traveler.BatchF
 }
 
 // batches are those of the part on one route.
-func (st *studied) batches(rev string) (out []traveler.BatchFact) {
+func (st *studied) batches(rev string) (out []story.BatchFact) {
 	for i := range st.part {
 		if b := &st.part[i]; b.Rev == rev {
 			out = append(out, *b)
@@ -140,7 +141,7 @@ func (st *studied) route(ask *routeAsk) (*study.Route, *study.Samples, error) {
 	r := study.FromPlan(&plan, st.rate, st.usual.inside, st.usual.outside)
 	r.Name, r.OneOff = cmp.Or(ask.Name, ask.RouteRev), ask.OneOff
 	st.metres(&r)
-	var list []traveler.BatchFact
+	var list []story.BatchFact
 	switch ask.Use {
 	case "", "mixed", "measured":
 		list = st.batches(ask.RouteRev)

@@ -2,6 +2,7 @@ package compare
 
 import (
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 	"tallywalk/traveler/study"
 )
 
@@ -42,7 +43,7 @@ func (st *studied) sizes(r *study.Route, ask *routeAsk) []int {
 		return out
 	}
 	for _, b := range st.batches(ask.RouteRev) {
-		if b.State != traveler.StateDone || b.Joined != "" {
+		if b.State != story.StateDone || b.Joined != "" {
 			continue
 		}
 		if len(out) == 0 {

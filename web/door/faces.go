@@ -7,6 +7,7 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/people"
+	"tallywalk/traveler/story"
 )
 
 // Faces is how people appear to the one who asks.
@@ -16,7 +17,7 @@ type Faces struct {
 }
 
 // NewFaces is how people appear; named says that their names are seen.
-func NewFaces(t traveler.Tables, named bool) *Faces { return &Faces{people.NewBadges(t), named} }
+func NewFaces(t story.Tables, named bool) *Faces { return &Faces{people.NewBadges(t), named} }
 
 // Faces is how people appear to the one who asks: by number, and by name to
 // those who may settle what was said.

@@ -4,7 +4,7 @@ import (
 	"sync"
 	"time"
 
-	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // passFor is for how long someone who was let in is known without another look
@@ -62,7 +62,7 @@ func (p *passes) forget() {
 
 // heard is tables whose writes end what is remembered of passes.
 type heard struct {
-	traveler.Tables
+	story.Tables
 	passes *passes
 }
 

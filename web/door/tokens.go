@@ -12,6 +12,7 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/rows"
+	"tallywalk/traveler/story"
 	"tallywalk/web/ask"
 )
 
@@ -43,7 +44,7 @@ type TokenAsk struct {
 // NewToken lets a program in that shows the secret that it returns. It fails
 // with KindInvalid where what is asked for makes no sense, and with KindConflict
 // where there is a token of that name.
-func NewToken(t traveler.Tables, random io.Reader, ask TokenAsk, by string, now time.Time) (string, Token, error) {
+func NewToken(t story.Tables, random io.Reader, ask TokenAsk, by string, now time.Time) (string, Token, error) {
 	b := make([]byte, 32)
 	if _, err := io.ReadFull(random, b); err != nil {
 		return "", Token{}, err
@@ -62,7 +63,7 @@ func NewToken(t traveler.Tables, random io.Reader, ask TokenAsk, by string, now 
 }
 
 // fill checks what is asked for, and puts in what was left out.
-func (a *TokenAsk) fill(t traveler.Tables, now time.Time) error {
+func (a *TokenAsk) fill(t story.Tables, now time.Time) error {
 	if !a.Role.Valid() || a.Role == traveler.RoleWatcher {
 		return traveler.Invalid("role", "web.rolename", string(a.Role))
 	}
@@ -98,7 +99,7 @@ func (a *TokenAsk) fill(t traveler.Tables, now time.Time) error {
 }
 
 // tokenNames are the names of the tokens that hold; what is over is swept.
-func tokenNames(t traveler.Tables, now time.Time) (map[string]bool, error) {
+func tokenNames(t story.Tables, now time.Time) (map[string]bool, error) {
 	all, err := rows.All[pass](t, tableTokens)
 	if err != nil {
 		return nil, err
@@ -121,7 +122,7 @@ func tokenOf(key string, p *pass) Token {
 }
 
 // Tokens lists the tokens, the oldest first.
-func Tokens(t traveler.Tables) ([]Token, error) {
+func Tokens(t story.Tables) ([]Token, error) {
 	all, err := rows.All[pass](t, tableTokens)
 	if err != nil {
 		return nil, err
@@ -141,7 +142,7 @@ func Tokens(t traveler.Tables) ([]Token, error) {
 
 // RevokeToken ends the tokens of a name or an id at once. It fails with
 // KindNotFound where there is none.
-func RevokeToken(t traveler.Tables, ref string) (n int, err error) {
+func RevokeToken(t story.Tables, ref string) (n int, err error) {
 	all, err := rows.All[pass](t, tableTokens)
 	if err != nil {
 		return 0, err

@@ -13,6 +13,7 @@ import (
 	"tallywalk/traveler"
 	"tallywalk/traveler/rows"
 	"tallywalk/traveler/rows/rowstest"
+	"tallywalk/traveler/story"
 	"tallywalk/web/ask"
 )
 
@@ -44,7 +45,7 @@ func TestSessionsAreOfOneAccount(t *testing.T) {
 	}
 }
 
-func write(t *testing.T, m traveler.Tables, table, key string, row any) {
+func write(t *testing.T, m story.Tables, table, key string, row any) {
 	t.Helper()
 	if err := rows.Write(m, table, key, row); err != nil {
 		t.Fatal(err)

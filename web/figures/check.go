@@ -5,6 +5,7 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/selfcheck"
+	"tallywalk/traveler/story"
 	"tallywalk/web/ask"
 )
 
@@ -32,7 +33,7 @@ func (s *room) getCheck(c *fiber.Ctx) error {
 	if n < 1 || n > mostChecked {
 		return traveler.Invalid("most", "form.number")
 	}
-	out, err := selfcheck.Figures(s.Desk, s.Zone, traveler.FactQuery{Part: sel.Part, From: sel.from, To: sel.to}, sel.fits, n)
+	out, err := selfcheck.Figures(s.Desk, s.Zone, story.FactQuery{Part: sel.Part, From: sel.from, To: sel.to}, sel.fits, n)
 	if err != nil {
 		return err
 	}

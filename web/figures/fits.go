@@ -5,6 +5,7 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/measure"
+	"tallywalk/traveler/story"
 	"tallywalk/web/ask"
 )
 
@@ -44,7 +45,7 @@ func (s *room) getFits(c *fiber.Ctx) error {
 		return err
 	}
 	var fits measure.Fits
-	if err := s.eachFact(c, &sel, reading{lent: true, without: traveler.FactTrip | traveler.FactVisits}, fits.Add); err != nil {
+	if err := s.eachFact(c, &sel, reading{lent: true, without: story.FactTrip | story.FactVisits}, fits.Add); err != nil {
 		return err
 	}
 	out, tested := []fitView{}, 0

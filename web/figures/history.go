@@ -12,6 +12,7 @@ import (
 	"tallywalk/traveler"
 	"tallywalk/traveler/calendar"
 	"tallywalk/traveler/measure"
+	"tallywalk/traveler/story"
 	"tallywalk/web/ask"
 )
 
@@ -44,25 +45,25 @@ func quantilesOf(q *measure.Quantiles) quantilesView {
 
 // pastBatch is a batch in a list of history.
 type pastBatch struct {
-	Card       traveler.Code       `json:"card"`
-	WorksOrder string              `json:"works_order,omitempty"`
-	Part       string              `json:"part"`
-	RouteRev   string              `json:"route_rev"`
-	Customer   string              `json:"customer,omitempty"`
-	State      traveler.BatchState `json:"state"`
-	Released   time.Time           `json:"released"`
-	Ended      *time.Time          `json:"ended"`
-	Due        string              `json:"due,omitempty"`
-	Lead       float64             `json:"lead_s"`
-	Parts      measure.Spent       `json:"parts"`
-	Started    int                 `json:"started"`
-	Good       int                 `json:"good"`
-	Scrap      int                 `json:"scrap"`
-	Inferred   int                 `json:"inferred"`
-	Asked      int                 `json:"asked"`
+	Card       traveler.Code    `json:"card"`
+	WorksOrder string           `json:"works_order,omitempty"`
+	Part       string           `json:"part"`
+	RouteRev   string           `json:"route_rev"`
+	Customer   string           `json:"customer,omitempty"`
+	State      story.BatchState `json:"state"`
+	Released   time.Time        `json:"released"`
+	Ended      *time.Time       `json:"ended"`
+	Due        string           `json:"due,omitempty"`
+	Lead       float64          `json:"lead_s"`
+	Parts      measure.Spent    `json:"parts"`
+	Started    int              `json:"started"`
+	Good       int              `json:"good"`
+	Scrap      int              `json:"scrap"`
+	Inferred   int              `json:"inferred"`
+	Asked      int              `json:"asked"`
 }
 
-func pastOf(b *traveler.BatchFact, now time.Time) pastBatch {
+func pastOf(b *story.BatchFact, now time.Time) pastBatch {
 	return pastBatch{
 		Card: b.Card, WorksOrder: b.Order, Part: b.Part, RouteRev: b.Rev, Customer: b.Customer, State: b.State, Released: b.Released,
 		Ended: ask.Moment(b.Ended), Due: ask.Date(b.Due), Lead: b.Lead(now).Seconds(), Parts: measure.SpentOf(&b.Parts), Started: b.Started, Good: b.Good,
@@ -140,7 +141,7 @@ const (
 )
 
 // leadsOnly is what lead times are added up from.
-var leadsOnly = reading{later: true, lent: true, without: traveler.FactTrip | traveler.FactOps | traveler.FactVisits}
+var leadsOnly = reading{later: true, lent: true, without: story.FactTrip | story.FactOps | story.FactVisits}
 
 // getHistory answers the lead times of a selection.
 func (s *room) getHistory(c *fiber.Ctx) error {
@@ -188,7 +189,7 @@ func (s *room) newTeller(sel *selection) *teller {
 	return t
 }
 
-func (t *teller) add(b *traveler.BatchFact) {
+func (t *teller) add(b *story.BatchFact) {
 	t.flow.Add(b)
 	if b.Ended.IsZero() && !t.sel.reaches(t.now) || !b.Ended.IsZero() && !b.Ended.Before(t.sel.to) {
 		return // it was in the period's flow, and is in no other figure of it
@@ -218,7 +219,7 @@ func (t *teller) add(b *traveler.BatchFact) {
 func seconds32(d time.Duration) float32 { return float32(d.Seconds()) }
 
 // slower keeps the slowest batches.
-func (t *teller) slower(b *traveler.BatchFact) {
+func (t *teller) slower(b *story.BatchFact) {
 	lead := b.Lead(t.now).Seconds()
 	if len(t.slow) == mostSlowest && t.slow[mostSlowest-1].Lead >= lead {
 		return

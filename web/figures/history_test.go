@@ -9,19 +9,20 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 	"tallywalk/web/ask"
 	"tallywalk/web/door"
 )
 
 // pastShop tells batches of ten years without a store.
 type pastShop struct {
-	traveler.Desk
-	facts []traveler.BatchFact
+	story.Desk
+	facts []story.BatchFact
 }
 
 func (d *pastShop) Shop() *traveler.Shop { return &traveler.Shop{} }
 
-func (d *pastShop) Facts(q traveler.FactQuery, yield func(*traveler.BatchFact) bool) error {
+func (d *pastShop) Facts(q story.FactQuery, yield func(*story.BatchFact) bool) error {
 	for i := range d.facts {
 		b := &d.facts[i]
 		if q.Part != "" && b.Part != q.Part || !b.Ended.IsZero() && (b.Ended.Before(q.From) || !q.To.IsZero() && !b.Ended.Before(q.To)) {
@@ -42,10 +43,10 @@ func pastServer(n int) *room {
 	for i := range n {
 		end := historyNow.Add(-time.Duration(float64(i) / float64(n) * 3640 * 24 * float64(time.Hour)))
 		lead := time.Duration((1 + 20*rng.Float64()*rng.Float64()) * 24 * float64(time.Hour)).Truncate(time.Second)
-		d.facts = append(d.facts, traveler.BatchFact{
-			Card: traveler.Code(fmt.Sprintf("B%07d", i)), Part: fmt.Sprintf("P%03d", i%200), Rev: "1", Order: fmt.Sprintf("W%d", i), State: traveler.StateDone,
+		d.facts = append(d.facts, story.BatchFact{
+			Card: traveler.Code(fmt.Sprintf("B%07d", i)), Part: fmt.Sprintf("P%03d", i%200), Rev: "1", Order: fmt.Sprintf("W%d", i), State: story.StateDone,
 			Released: end.Add(-lead), Begun: end.Add(-lead / 2), Ended: end, Due: end.AddDate(0, 0, i%3-1), Started: 50, Wanted: 48, Good: 47 + i%3,
-			Parts: traveler.Parts{Run: lead / 20, Setup: lead / 50, Queue: lead - lead/20 - lead/50},
+			Parts: story.Parts{Run: lead / 20, Setup: lead / 50, Queue: lead - lead/20 - lead/50},
 		})
 	}
 	return &room{&door.Door{House: &ask.House{Desk: d, Now: func() time.Time { return historyNow }, Zone: time.UTC}}}

@@ -9,25 +9,26 @@ import (
 	"tallywalk/traveler"
 	"tallywalk/traveler/calendar"
 	"tallywalk/traveler/measure"
+	"tallywalk/traveler/story"
 	"tallywalk/web/ask"
 )
 
 // aheadView is what is left of a batch, and when it may be done.
 type aheadView struct {
-	Card       traveler.Code       `json:"card"`
-	WorksOrder string              `json:"works_order,omitempty"`
-	Part       string              `json:"part"`
-	PartName   string              `json:"part_name,omitempty"`
-	Due        string              `json:"due,omitempty"`
-	Priority   int                 `json:"priority"`
-	State      traveler.BatchState `json:"state"`
-	Steps      int                 `json:"steps"`
-	Work       float64             `json:"work_s"`
-	Likely     time.Time           `json:"likely"`
-	Cautious   time.Time           `json:"cautious"`
-	Late       string              `json:"late" api:"enum=|likely|cautious"` // likely, or only when all goes badly: cautious
-	NoWaits    bool                `json:"no_waits"`
-	Next       traveler.Op         `json:"next_operation,omitempty"`
+	Card       traveler.Code    `json:"card"`
+	WorksOrder string           `json:"works_order,omitempty"`
+	Part       string           `json:"part"`
+	PartName   string           `json:"part_name,omitempty"`
+	Due        string           `json:"due,omitempty"`
+	Priority   int              `json:"priority"`
+	State      story.BatchState `json:"state"`
+	Steps      int              `json:"steps"`
+	Work       float64          `json:"work_s"`
+	Likely     time.Time        `json:"likely"`
+	Cautious   time.Time        `json:"cautious"`
+	Late       string           `json:"late" api:"enum=|likely|cautious"` // likely, or only when all goes badly: cautious
+	NoWaits    bool             `json:"no_waits"`
+	Next       traveler.Op      `json:"next_operation,omitempty"`
 }
 
 // weekView is a week of a work centre.
@@ -49,7 +50,7 @@ type waitView struct {
 }
 
 // waitsOnly is what waits are added up from.
-var waitsOnly = reading{lent: true, without: traveler.FactTrip | traveler.FactIDs | traveler.FactLosses | traveler.FactBusy}
+var waitsOnly = reading{lent: true, without: story.FactTrip | story.FactIDs | story.FactLosses | story.FactBusy}
 
 // loadView is what is ahead.
 type loadView struct {
@@ -81,10 +82,10 @@ func (s *room) getLoad(c *fiber.Ctx) error {
 	f.Inside, f.Outside = past.Result()
 	var ahead []measure.Ahead
 	batches := []aheadView{}
-	s.Desk.Open(func(fam *traveler.Family) bool {
+	s.Desk.Open(func(fam *story.Family) bool {
 		for i := range fam.Batches {
 			switch fam.State(i) {
-			case traveler.StateDone, traveler.StateCancelled:
+			case story.StateDone, story.StateCancelled:
 				continue
 			}
 			a := f.Batch(fam, i)
@@ -105,7 +106,7 @@ func (s *room) getLoad(c *fiber.Ctx) error {
 	return c.JSON(loadView{load, batches, waits, daysSelected, now})
 }
 
-func (s *room) aheadOf(b *traveler.Batch, state traveler.BatchState, a *measure.Ahead) aheadView {
+func (s *room) aheadOf(b *story.Batch, state story.BatchState, a *measure.Ahead) aheadView {
 	v := aheadView{
 		Card: b.Card, WorksOrder: b.Order, Part: b.Part, PartName: b.Name, Due: ask.Date(b.Due), Priority: b.Priority, State: state, Steps: len(a.Steps),
 		Work: a.Work.Seconds(), Likely: a.Likely, Cautious: a.Cautious, NoWaits: a.NoWaits,

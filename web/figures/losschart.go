@@ -7,6 +7,7 @@ import (
 	"tallywalk/traveler"
 	"tallywalk/traveler/measure"
 	"tallywalk/traveler/stat"
+	"tallywalk/traveler/story"
 )
 
 // chartView is a control chart of what was lost by batch: shares with limits
@@ -53,7 +54,7 @@ type charted struct {
 
 // charted is what one batch lost: of the bars that were asked for, but all scrap
 // where nothing narrower is, and scrap where stops are.
-func (t *lossTeller) charted(b *traveler.BatchFact, bars []measure.Loss) charted {
+func (t *lossTeller) charted(b *story.BatchFact, bars []measure.Loss) charted {
 	out := charted{card: b.Card, ended: b.Ended.Unix(), order: b.Order, part: b.Part, route: b.Rev, draw: b.Drawing}
 	n := b.Scrap
 	if t.op != 0 || t.at != "" || t.kind == measure.LossRework || t.kind == measure.LossReview {

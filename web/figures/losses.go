@@ -10,6 +10,7 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/measure"
+	"tallywalk/traveler/story"
 	"tallywalk/web/ask"
 )
 
@@ -95,7 +96,7 @@ func (t *lossTeller) losses() measure.Losses {
 }
 
 // lossesOnly is what losses are added up from.
-var lossesOnly = reading{lent: true, without: traveler.FactTrip | traveler.FactIDs | traveler.FactSpent | traveler.FactBusy}
+var lossesOnly = reading{lent: true, without: story.FactTrip | story.FactIDs | story.FactSpent | story.FactBusy}
 
 // lossesView is where pieces and minutes were lost.
 type lossesView struct {
@@ -140,7 +141,7 @@ func barOf(l *measure.Loss) lossBar {
 	return v
 }
 
-func (t *lossTeller) add(b *traveler.BatchFact) {
+func (t *lossTeller) add(b *story.BatchFact) {
 	t.n++
 	t.own.Reset()
 	t.own.Add(b)
@@ -159,7 +160,7 @@ func (t *lossTeller) add(b *traveler.BatchFact) {
 }
 
 // behind keeps what one batch lost, if it is among those that lost most.
-func (t *lossTeller) behind(b *traveler.BatchFact, bars []measure.Loss) {
+func (t *lossTeller) behind(b *story.BatchFact, bars []measure.Loss) {
 	sum := measure.Loss{Rated: true}
 	for i := range bars {
 		if l := &bars[i]; t.key == "" || t.key == l.Key {

@@ -11,36 +11,37 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/measure"
+	"tallywalk/traveler/story"
 	"tallywalk/web/ask"
 )
 
 // lossyBatches are batches with losses and stops at random, of the same seed the
 // same. Their ends come in no order, some at the same second.
-func lossyBatches(n int, seed uint64) []traveler.BatchFact {
+func lossyBatches(n int, seed uint64) []story.BatchFact {
 	rng := rand.New(rand.NewPCG(seed, 29))
-	out := make([]traveler.BatchFact, n)
+	out := make([]story.BatchFact, n)
 	for i := range out {
 		b := &out[i]
 		b.Card, b.Part, b.Rev = traveler.Code(fmt.Sprintf("B%05d", i)), fmt.Sprint("P", rng.IntN(60)), "1"
 		b.Order, b.Started, b.Scrap = fmt.Sprint("W", i), 10+rng.IntN(50), rng.IntN(5)
 		b.Good = b.Started - b.Scrap
-		b.State = []traveler.BatchState{traveler.StateDone, traveler.StateDone, traveler.StateDone, traveler.StateCancelled}[rng.IntN(4)]
+		b.State = []story.BatchState{story.StateDone, story.StateDone, story.StateDone, story.StateCancelled}[rng.IntN(4)]
 		b.Ended = historyNow.Add(-time.Duration(rng.IntN(n)) * time.Minute)
 		b.Released = b.Ended.AddDate(0, 0, -9)
 		for k := range 3 {
 			op := traveler.Op(10 * (k + 1))
-			b.Ops = append(b.Ops, traveler.OpFact{
+			b.Ops = append(b.Ops, story.OpFact{
 				Operation: op, WorkCentre: traveler.WorkCentre(fmt.Sprint("C", k)), PlanPiece: time.Duration(rng.IntN(900)) * time.Second, Clampings: 1 + k,
 				Presented: b.Started, FirstGood: b.Started - rng.IntN(4), Good: b.Good,
 			})
-			v := traveler.VisitFact{Operation: op, Machine: traveler.MachineID(fmt.Sprint("M", k, rng.IntN(2))), Arrived: b.Released.Add(time.Duration(rng.IntN(200)) * time.Hour)}
+			v := story.VisitFact{Operation: op, Machine: traveler.MachineID(fmt.Sprint("M", k, rng.IntN(2))), Arrived: b.Released.Add(time.Duration(rng.IntN(200)) * time.Hour)}
 			for range rng.IntN(3) {
-				v.Losses = append(v.Losses, traveler.LossFact{
+				v.Losses = append(v.Losses, story.LossFact{
 					Outcome: []string{"scrap", "rework"}[rng.IntN(2)], Reason: fmt.Sprint("r", rng.IntN(7)), N: 1 + rng.IntN(3), FoundAt: op, Caused: traveler.Op(10 * (1 + rng.IntN(k+1))),
 				})
 			}
 			if rng.IntN(3) == 0 {
-				v.Stops = append(v.Stops, traveler.StopFact{Reason: "tool", Open: time.Duration(rng.IntN(9000)) * time.Second})
+				v.Stops = append(v.Stops, story.StopFact{Reason: "tool", Open: time.Duration(rng.IntN(9000)) * time.Second})
 			}
 			b.Visits = append(b.Visits, v)
 		}
@@ -101,7 +102,7 @@ func sameAs[T any](t *testing.T, what string, got, want T) {
 	}
 }
 
-func addPlainly(p *lossTeller, batches []traveler.BatchFact) (worst []lossBatch, chart []charted) {
+func addPlainly(p *lossTeller, batches []story.BatchFact) (worst []lossBatch, chart []charted) {
 	worst = []lossBatch{}
 	for i := range batches {
 		b := &batches[i]

@@ -10,6 +10,7 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/measure"
+	"tallywalk/traveler/story"
 	"tallywalk/web/ask"
 )
 
@@ -65,7 +66,7 @@ func kpiViews(e *measure.Elements, leave map[string]bool) []kpiView {
 const mostMachineDays = 800
 
 // hoursOnly is what hours of machines are added up from.
-var hoursOnly = reading{later: true, lent: true, without: traveler.FactTrip | traveler.FactIDs}
+var hoursOnly = reading{later: true, lent: true, without: story.FactTrip | story.FactIDs}
 
 // machineHours is what each machine did with its hours.
 type machineHours struct {
@@ -92,7 +93,7 @@ func (s *room) getMachineHours(c *fiber.Ctx) error {
 	}
 	sum := measure.Machines{From: sel.from, To: to}
 	visits := machineVisits{id: traveler.MachineID(c.Query("machine")), sum: &sum}
-	err = s.eachFact(c, &sel, hoursOnly, func(b *traveler.BatchFact) {
+	err = s.eachFact(c, &sel, hoursOnly, func(b *story.BatchFact) {
 		sum.Add(b)
 		visits.add(b)
 	})
@@ -154,7 +155,7 @@ type machineVisits struct {
 	found int
 }
 
-func (l *machineVisits) add(b *traveler.BatchFact) {
+func (l *machineVisits) add(b *story.BatchFact) {
 	for k := range b.Visits {
 		v := &b.Visits[k]
 		if v.Machine != l.id || !l.sum.Holds(v) {
@@ -172,7 +173,7 @@ func (l *machineVisits) add(b *traveler.BatchFact) {
 	}
 }
 
-func machineVisitOf(b *traveler.BatchFact, v *traveler.VisitFact) machineVisit {
+func machineVisitOf(b *story.BatchFact, v *story.VisitFact) machineVisit {
 	stop := time.Duration(0)
 	for _, x := range v.Stops {
 		stop += x.Open

@@ -9,6 +9,7 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/board"
+	"tallywalk/traveler/story"
 	"tallywalk/web/ask"
 )
 
@@ -49,7 +50,7 @@ func (s *room) getPaceOp(c *fiber.Ctx) error {
 	now := s.Time()
 	p := board.NewPace()
 	list := []paceBatch{}
-	err = s.Desk.Facts(traveler.FactQuery{Part: part, From: now.AddDate(0, 0, -board.PaceDays), Open: true}, func(b *traveler.BatchFact) bool {
+	err = s.Desk.Facts(story.FactQuery{Part: part, From: now.AddDate(0, 0, -board.PaceDays), Open: true}, func(b *story.BatchFact) bool {
 		if b.Rev != rev {
 			return true
 		}
@@ -83,7 +84,7 @@ func instant(t *time.Time) time.Time {
 	return *t
 }
 
-func paceBatchOf(b *traveler.BatchFact, o *traveler.OpFact) paceBatch {
+func paceBatchOf(b *story.BatchFact, o *story.OpFact) paceBatch {
 	v := paceBatch{
 		Card: b.Card, WorksOrder: b.Order, Setup: o.Setup.Seconds(), Setups: o.Setups, Run: o.Run.Seconds(), Made: o.Made, LeftOut: o.Inferred,
 		Machines: []traveler.MachineID{}, Visits: []traveler.ScanID{}, Why: []string{},
@@ -111,11 +112,11 @@ func paceBatchOf(b *traveler.BatchFact, o *traveler.OpFact) paceBatch {
 	return v
 }
 
-func whyLeftOut(v *traveler.VisitFact) (out []string) {
+func whyLeftOut(v *story.VisitFact) (out []string) {
 	for _, x := range []struct {
 		yes  bool
 		what string
-	}{{v.NoStart, traveler.InferredStart}, {v.NoFinish, traveler.InferredFinish}, {v.Uncertain, "uncertain"}} {
+	}{{v.NoStart, story.InferredStart}, {v.NoFinish, story.InferredFinish}, {v.Uncertain, "uncertain"}} {
 		if x.yes {
 			out = append(out, x.what)
 		}

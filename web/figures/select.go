@@ -7,6 +7,7 @@ import (
 	"github.com/gofiber/fiber/v2"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // selection is which batches a page of history is about; it comes from the
@@ -51,7 +52,7 @@ func (s *room) selected(c *fiber.Ctx) (selection, error) {
 }
 
 // fits reports whether a batch is wanted, its end apart.
-func (sel *selection) fits(b *traveler.BatchFact) bool {
+func (sel *selection) fits(b *story.BatchFact) bool {
 	return (sel.RouteRev == "" || b.Rev == sel.RouteRev) && (sel.Customer == "" || strings.EqualFold(b.Customer, sel.Customer)) &&
 		(sel.Order == "" || strings.EqualFold(b.Order, sel.Order))
 }
@@ -62,22 +63,22 @@ func (sel *selection) reaches(now time.Time) bool { return sel.to.Add(time.Minut
 
 // reading says how the batches of a selection are read.
 type reading struct {
-	later   bool               // those that ended after it, or have not ended, as well
-	without traveler.FactParts // is left out of them
-	lent    bool               // take keeps nothing of their lists
+	later   bool            // those that ended after it, or have not ended, as well
+	without story.FactParts // is left out of them
+	lent    bool            // take keeps nothing of their lists
 }
 
 // eachFact hands on the batches of a selection, those on the floor too if it
 // reaches up to now, for as long as who asks is there; c may be nil.
-func (s *room) eachFact(c *fiber.Ctx, sel *selection, how reading, take func(*traveler.BatchFact)) error {
-	q := traveler.FactQuery{
+func (s *room) eachFact(c *fiber.Ctx, sel *selection, how reading, take func(*story.BatchFact)) error {
+	q := story.FactQuery{
 		Part: sel.Part, From: sel.from, To: sel.to, Open: how.later || sel.reaches(s.Time()), Without: how.without, Lent: how.lent,
 	}
 	if how.later {
 		q.To = time.Time{}
 	}
 	who := askerOf(c)
-	return who.err(s.Desk.Facts(q, func(b *traveler.BatchFact) bool {
+	return who.err(s.Desk.Facts(q, func(b *story.BatchFact) bool {
 		if sel.fits(b) {
 			take(b)
 		}

@@ -10,36 +10,37 @@ import (
 	"github.com/gofiber/fiber/v2"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 	"tallywalk/web/ask"
 )
 
 // traced is a batch on the way from material to deliveries.
 type traced struct {
-	Card       traveler.Code       `json:"card"`
-	Parent     traveler.Code       `json:"parent,omitempty"`
-	JoinedTo   traveler.Code       `json:"joined_to,omitempty"`
-	Root       traveler.Code       `json:"root"`
-	Part       string              `json:"part"`
-	PartName   string              `json:"part_name,omitempty"`
-	DrawingRev string              `json:"drawing_rev,omitempty"`
-	RouteRev   string              `json:"route_rev"`
-	WorksOrder string              `json:"works_order,omitempty"`
-	OrderLine  string              `json:"order_line,omitempty"`
-	Customer   string              `json:"customer,omitempty"`
-	Lots       []string            `json:"material_lots"`
-	State      traveler.BatchState `json:"state"`
-	Released   time.Time           `json:"released"`
-	Ended      *time.Time          `json:"ended"`
-	Started    int                 `json:"started"`
-	Good       int                 `json:"good"`
-	Scrap      int                 `json:"scrap"`
-	Concession int                 `json:"concession"`
-	Review     int                 `json:"review"`
-	Missing    int                 `json:"missing"`
-	Stock      int                 `json:"stock"`
-	Conceded   []conceded          `json:"concessions"`
-	Deliveries []delivered         `json:"deliveries"`
-	Operations []tracedOp          `json:"operations"`
+	Card       traveler.Code    `json:"card"`
+	Parent     traveler.Code    `json:"parent,omitempty"`
+	JoinedTo   traveler.Code    `json:"joined_to,omitempty"`
+	Root       traveler.Code    `json:"root"`
+	Part       string           `json:"part"`
+	PartName   string           `json:"part_name,omitempty"`
+	DrawingRev string           `json:"drawing_rev,omitempty"`
+	RouteRev   string           `json:"route_rev"`
+	WorksOrder string           `json:"works_order,omitempty"`
+	OrderLine  string           `json:"order_line,omitempty"`
+	Customer   string           `json:"customer,omitempty"`
+	Lots       []string         `json:"material_lots"`
+	State      story.BatchState `json:"state"`
+	Released   time.Time        `json:"released"`
+	Ended      *time.Time       `json:"ended"`
+	Started    int              `json:"started"`
+	Good       int              `json:"good"`
+	Scrap      int              `json:"scrap"`
+	Concession int              `json:"concession"`
+	Review     int              `json:"review"`
+	Missing    int              `json:"missing"`
+	Stock      int              `json:"stock"`
+	Conceded   []conceded       `json:"concessions"`
+	Deliveries []delivered      `json:"deliveries"`
+	Operations []tracedOp       `json:"operations"`
 }
 
 // delivered is pieces that left the shop.
@@ -105,11 +106,11 @@ func (s *room) getTrace(c *fiber.Ctx) error {
 // trace reads the batches of the families that are touched, the newest first,
 // and how many there are: first which families, then their batches, then all of
 // those that are shown.
-func (s *room) trace(who *asker, q string) (all []traveler.BatchFact, found int, err error) {
+func (s *room) trace(who *asker, q string) (all []story.BatchFact, found int, err error) {
 	code := traveler.ParseRef(q).Code
-	brief := traveler.FactTrip | traveler.FactOps | traveler.FactVisits
+	brief := story.FactTrip | story.FactOps | story.FactVisits
 	roots := map[traveler.Code]bool{}
-	err = s.Desk.Facts(traveler.FactQuery{Open: true, Without: brief, Lent: true}, func(b *traveler.BatchFact) bool {
+	err = s.Desk.Facts(story.FactQuery{Open: true, Without: brief, Lent: true}, func(b *story.BatchFact) bool {
 		if touches(b, q, code) {
 			roots[b.Root] = true
 		}
@@ -119,7 +120,7 @@ func (s *room) trace(who *asker, q string) (all []traveler.BatchFact, found int,
 		return nil, 0, err
 	}
 	var order []tracedAt
-	err = s.Desk.Facts(traveler.FactQuery{Open: true, Roots: keysOf(roots), Without: brief, Lent: true}, func(b *traveler.BatchFact) bool {
+	err = s.Desk.Facts(story.FactQuery{Open: true, Roots: keysOf(roots), Without: brief, Lent: true}, func(b *story.BatchFact) bool {
 		order = append(order, tracedAt{b.Released, b.Root, b.Card})
 		return who.stays()
 	})
@@ -132,13 +133,13 @@ func (s *room) trace(who *asker, q string) (all []traveler.BatchFact, found int,
 	for _, t := range order[:min(mostTraced, len(order))] {
 		shown[t.card], roots[t.root] = true, true
 	}
-	err = s.Desk.Facts(traveler.FactQuery{Open: true, Roots: keysOf(roots)}, func(b *traveler.BatchFact) bool {
+	err = s.Desk.Facts(story.FactQuery{Open: true, Roots: keysOf(roots)}, func(b *story.BatchFact) bool {
 		if shown[b.Card] {
 			all = append(all, *b)
 		}
 		return true
 	})
-	slices.SortFunc(all, func(a, b traveler.BatchFact) int {
+	slices.SortFunc(all, func(a, b story.BatchFact) int {
 		return tracedAt{a.Released, a.Root, a.Card}.compare(tracedAt{b.Released, b.Root, b.Card})
 	})
 	return all, len(order), err
@@ -156,14 +157,14 @@ func (t tracedAt) compare(x tracedAt) int {
 
 func keysOf(set map[traveler.Code]bool) []traveler.Code { return slices.Collect(maps.Keys(set)) }
 
-func touches(b *traveler.BatchFact, q string, code traveler.Code) bool {
+func touches(b *story.BatchFact, q string, code traveler.Code) bool {
 	if code != "" && b.Card == code || strings.EqualFold(b.Order, q) || strings.EqualFold(b.Customer, q) {
 		return true
 	}
 	if slices.ContainsFunc(b.Lots, func(l string) bool { return strings.EqualFold(l, q) }) {
 		return true
 	}
-	return slices.ContainsFunc(b.Deliveries, func(d traveler.Delivery) bool { return saysNote(d.Note, q) })
+	return slices.ContainsFunc(b.Deliveries, func(d story.Delivery) bool { return saysNote(d.Note, q) })
 }
 
 // saysNote reports whether a delivery's note is what is asked for, or ends in it
@@ -173,7 +174,7 @@ func saysNote(note, q string) bool {
 }
 
 // conceded lists the concessions of a batch, from its story.
-func (s *room) conceded(b *traveler.BatchFact) ([]conceded, error) {
+func (s *room) conceded(b *story.BatchFact) ([]conceded, error) {
 	out := []conceded{}
 	if b.Concession == 0 {
 		return out, nil
@@ -190,7 +191,7 @@ func (s *room) conceded(b *traveler.BatchFact) ([]conceded, error) {
 	return out, nil
 }
 
-func tracedOf(b *traveler.BatchFact) traced {
+func tracedOf(b *story.BatchFact) traced {
 	v := traced{
 		Card: b.Card, Parent: b.Parent, JoinedTo: b.Joined, Root: b.Root, Part: b.Part, PartName: b.Name, DrawingRev: b.Drawing, RouteRev: b.Rev,
 		WorksOrder: b.Order, OrderLine: b.Line, Customer: b.Customer, Lots: b.Lots, State: b.State, Released: b.Released, Ended: ask.Moment(b.Ended),

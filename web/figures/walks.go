@@ -10,6 +10,7 @@ import (
 	"tallywalk/traveler"
 	"tallywalk/traveler/board"
 	"tallywalk/traveler/ground"
+	"tallywalk/traveler/story"
 )
 
 // walksView is how far the batches of a choice were carried. A trip is one
@@ -42,13 +43,13 @@ func (s *room) getWalks(c *fiber.Ctx) error {
 	v := walksView{By: string(ground.Aisles), Legs: []board.Leg{}}
 	var walks []board.Walk
 	shop := s.Desk.Shop()
-	err = sel.each(s, func(b *traveler.BatchFact) bool {
+	err = sel.each(s, func(b *story.BatchFact) bool {
 		own := board.WalksOf(b, sel.from, sel.to)
 		walks = append(walks, own...)
 		if len(own) > 0 || !sel.window {
 			v.add(s.measured(shop, own))
 		}
-		if b.State == traveler.StateDone && sel.holds(b.Ended) {
+		if b.State == story.StateDone && sel.holds(b.Ended) {
 			v.done(b)
 		}
 		return true
@@ -92,7 +93,7 @@ func (v *walksView) add(own sum) {
 
 // done counts a batch that came to its end, with its whole walk: what a good
 // piece costs is not known before, and not known from a part of the way.
-func (v *walksView) done(b *traveler.BatchFact) {
+func (v *walksView) done(b *story.BatchFact) {
 	v.Ended++
 	v.Good += b.Good
 	v.doneTrips += len(b.Trip)
@@ -155,7 +156,7 @@ func (s *room) chosen(c *fiber.Ctx) (choice, error) {
 }
 
 // each calls yield for every batch of the choice.
-func (sel *choice) each(s *room, yield func(*traveler.BatchFact) bool) error {
+func (sel *choice) each(s *room, yield func(*story.BatchFact) bool) error {
 	if sel.card != "" {
 		f, i, err := s.FamilyOf(string(sel.card))
 		if err != nil {
@@ -165,8 +166,8 @@ func (sel *choice) each(s *room, yield func(*traveler.BatchFact) bool) error {
 		yield(&b)
 		return nil
 	}
-	q := traveler.FactQuery{Part: sel.part, From: sel.from, Open: true}
-	return s.Desk.Facts(q, func(b *traveler.BatchFact) bool { return sel.rev != "" && b.Rev != sel.rev || yield(b) })
+	q := story.FactQuery{Part: sel.part, From: sel.from, Open: true}
+	return s.Desk.Facts(q, func(b *story.BatchFact) bool { return sel.rev != "" && b.Rev != sel.rev || yield(b) })
 }
 
 // walkView is the walk between two places.
@@ -223,7 +224,7 @@ func (s *room) getTrips(c *fiber.Ctx) error {
 	shop := s.Desk.Shop()
 	start, end := traveler.MachineID(c.Query("from_place")), traveler.MachineID(c.Query("to_place"))
 	list := []tripView{}
-	err = sel.each(s, func(b *traveler.BatchFact) bool {
+	err = sel.each(s, func(b *story.BatchFact) bool {
 		for _, w := range board.WalksOf(b, sel.from, sel.to) {
 			if start != "" && w.From != start || end != "" && w.To != end {
 				continue

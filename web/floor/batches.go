@@ -11,6 +11,7 @@ import (
 	"tallywalk/traveler"
 	"tallywalk/traveler/paper"
 	"tallywalk/traveler/people"
+	"tallywalk/traveler/story"
 	"tallywalk/web/ask"
 	"tallywalk/web/door"
 )
@@ -87,21 +88,21 @@ func (s *room) getBatch(c *fiber.Ctx) error {
 
 // shortBatch is a batch in a list.
 type shortBatch struct {
-	Card       traveler.Code       `json:"card"`
-	Part       string              `json:"part"`
-	PartName   string              `json:"part_name,omitempty"`
-	RouteRev   string              `json:"route_rev"`
-	WorksOrder string              `json:"works_order,omitempty"`
-	Customer   string              `json:"customer,omitempty"`
-	Due        string              `json:"due,omitempty"`
-	Priority   int                 `json:"priority"`
-	Started    int                 `json:"started"`
-	Wanted     int                 `json:"wanted"`
-	Good       int                 `json:"good"`
-	Scrap      int                 `json:"scrap"`
-	State      traveler.BatchState `json:"state"`
-	Next       traveler.Op         `json:"next_operation,omitempty"`
-	Released   time.Time           `json:"released"`
+	Card       traveler.Code    `json:"card"`
+	Part       string           `json:"part"`
+	PartName   string           `json:"part_name,omitempty"`
+	RouteRev   string           `json:"route_rev"`
+	WorksOrder string           `json:"works_order,omitempty"`
+	Customer   string           `json:"customer,omitempty"`
+	Due        string           `json:"due,omitempty"`
+	Priority   int              `json:"priority"`
+	Started    int              `json:"started"`
+	Wanted     int              `json:"wanted"`
+	Good       int              `json:"good"`
+	Scrap      int              `json:"scrap"`
+	State      story.BatchState `json:"state"`
+	Next       traveler.Op      `json:"next_operation,omitempty"`
+	Released   time.Time        `json:"released"`
 }
 
 func (b *shortBatch) matches(q string) bool {
@@ -133,10 +134,10 @@ func (s *room) getBatches(c *fiber.Ctx) error {
 	}
 	limit = min(max(1, limit), mostListed)
 	out := []shortBatch{}
-	s.Desk.Open(func(f *traveler.Family) bool {
+	s.Desk.Open(func(f *story.Family) bool {
 		for i := range f.Batches {
 			v := shortOf(f, i)
-			if c.Query("state") == "open" && (v.State == traveler.StateDone || v.State == traveler.StateCancelled) {
+			if c.Query("state") == "open" && (v.State == story.StateDone || v.State == story.StateCancelled) {
 				continue
 			}
 			if v.matches(q) {
@@ -158,7 +159,7 @@ func (s *room) getBatches(c *fiber.Ctx) error {
 	return c.JSON(batchesView{out, more})
 }
 
-func shortOf(f *traveler.Family, i int) shortBatch {
+func shortOf(f *story.Family, i int) shortBatch {
 	b, sum := &f.Batches[i], f.Sum(i)
 	return shortBatch{
 		Card: b.Card, Part: b.Part, PartName: b.Name, RouteRev: b.Rev, WorksOrder: b.Order, Customer: b.Customer, Due: ask.Date(b.Due),
@@ -185,7 +186,7 @@ func (s *room) getCard(c *fiber.Ctx) error {
 }
 
 // Printed is a batch as it is printed now.
-func (s *room) Printed(f *traveler.Family, i int) paper.Printed {
+func (s *room) Printed(f *story.Family, i int) paper.Printed {
 	return paper.Print(s.Desk, f, i, s.PublicURL, s.Time().In(s.Zone))
 }
 

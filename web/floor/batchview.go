@@ -6,6 +6,7 @@ import (
 	"tallywalk/traveler"
 	"tallywalk/traveler/ground"
 	"tallywalk/traveler/measure"
+	"tallywalk/traveler/story"
 	"tallywalk/web/ask"
 	"tallywalk/web/door"
 )
@@ -31,30 +32,30 @@ type batchView struct {
 	Wanted     int             `json:"wanted"`
 	// Pieces good at the last operation: started + joined - split_off + over = good +
 	// scrap + rework_open + review + missing + to_do.
-	Good       int                 `json:"good"`
-	Scrap      int                 `json:"scrap"`
-	Rework     int                 `json:"rework"` // ever sent to rework
-	ReworkOpen int                 `json:"rework_open"`
-	Review     int                 `json:"review"` // set aside now
-	Missing    int                 `json:"missing"`
-	ToDo       int                 `json:"to_do"` // still along the route
-	Over       int                 `json:"over"`  // counted somewhere beyond what the operation before let go; a question asks about it
-	SplitOff   int                 `json:"split_off"`
-	Joined     int                 `json:"joined"`
-	Delivered  int                 `json:"delivered"`
-	Stock      int                 `json:"stock,omitempty"`
-	State      traveler.BatchState `json:"state"`
-	Reason     string              `json:"reason,omitempty"`
-	JoinedTo   traveler.Code       `json:"joined_to,omitempty"`
-	WalkM      float64             `json:"walk_m"`                                  // metres carried
-	WalkKind   string              `json:"walk_kind" api:"enum=aisles|rectangular"` // aisles, or rectangular where some walk has none
-	Trips      int                 `json:"trips"`
-	Next       traveler.Op         `json:"next_operation,omitempty"`
-	Operations []opView            `json:"operations"`
-	Lead       measure.Spent       `json:"lead"` // where its time went; adds up to its lead time
-	Ended      *time.Time          `json:"ended"`
-	Visits     []visitView         `json:"visits"`
-	Questions  []questionView      `json:"questions"`
+	Good       int              `json:"good"`
+	Scrap      int              `json:"scrap"`
+	Rework     int              `json:"rework"` // ever sent to rework
+	ReworkOpen int              `json:"rework_open"`
+	Review     int              `json:"review"` // set aside now
+	Missing    int              `json:"missing"`
+	ToDo       int              `json:"to_do"` // still along the route
+	Over       int              `json:"over"`  // counted somewhere beyond what the operation before let go; a question asks about it
+	SplitOff   int              `json:"split_off"`
+	Joined     int              `json:"joined"`
+	Delivered  int              `json:"delivered"`
+	Stock      int              `json:"stock,omitempty"`
+	State      story.BatchState `json:"state"`
+	Reason     string           `json:"reason,omitempty"`
+	JoinedTo   traveler.Code    `json:"joined_to,omitempty"`
+	WalkM      float64          `json:"walk_m"`                                  // metres carried
+	WalkKind   string           `json:"walk_kind" api:"enum=aisles|rectangular"` // aisles, or rectangular where some walk has none
+	Trips      int              `json:"trips"`
+	Next       traveler.Op      `json:"next_operation,omitempty"`
+	Operations []opView         `json:"operations"`
+	Lead       measure.Spent    `json:"lead"` // where its time went; adds up to its lead time
+	Ended      *time.Time       `json:"ended"`
+	Visits     []visitView      `json:"visits"`
+	Questions  []questionView   `json:"questions"`
 }
 
 // opView is what became of the pieces at one operation.
@@ -83,11 +84,11 @@ type opView struct {
 
 // spanView is a stretch of a visit.
 type spanView struct {
-	Kind     traveler.SpanKind `json:"kind" api:"enum=setup|firstoff|run|stop|outside|closed"`
-	From     time.Time         `json:"from"`
-	To       *time.Time        `json:"to"`
-	Inferred bool              `json:"inferred,omitempty"`
-	Reason   string            `json:"reason,omitempty"`
+	Kind     story.SpanKind `json:"kind" api:"enum=setup|firstoff|run|stop|outside|closed"`
+	From     time.Time      `json:"from"`
+	To       *time.Time     `json:"to"`
+	Inferred bool           `json:"inferred,omitempty"`
+	Reason   string         `json:"reason,omitempty"`
 }
 
 // lostPieces is pieces that were lost at a visit.
@@ -103,7 +104,7 @@ type visitView struct {
 	Visit     traveler.ScanID     `json:"visit"`
 	Operation traveler.Op         `json:"operation"`
 	Machine   traveler.MachineID  `json:"machine"`
-	State     traveler.VisitState `json:"state"`
+	State     story.VisitState    `json:"state"`
 	ReworkFor traveler.Op         `json:"rework_for,omitempty"`
 	Arrived   *time.Time          `json:"arrived"`
 	Finished  *time.Time          `json:"finished"`
@@ -133,7 +134,7 @@ type visitView struct {
 	Inferred  []string            `json:"inferred" api:"enum=arrival|start|finish|count"` // what was inferred rather than said
 }
 
-func (s *room) batchView(faces *door.Faces, f *traveler.Family, i int) batchView {
+func (s *room) batchView(faces *door.Faces, f *story.Family, i int) batchView {
 	m := s.Meter()
 	b, sum, fact := &f.Batches[i], f.Sum(i), m.Batch(f, i)
 	v := batchView{
@@ -165,14 +166,14 @@ func (s *room) batchView(faces *door.Faces, f *traveler.Family, i int) batchView
 	return v
 }
 
-func walkKind(b *traveler.BatchFact) string {
+func walkKind(b *story.BatchFact) string {
 	if b.Rectangular {
 		return string(ground.Rectangular)
 	}
 	return string(ground.Aisles)
 }
 
-func opViews(f *traveler.Family, i int) []opView {
+func opViews(f *story.Family, i int) []opView {
 	b := &f.Batches[i]
 	ts := f.Tallies(i)
 	out := make([]opView, len(ts))
@@ -188,7 +189,7 @@ func opViews(f *traveler.Family, i int) []opView {
 	return out
 }
 
-func visitViewOf(m *measure.Meter, faces *door.Faces, f *traveler.Family, j int) visitView {
+func visitViewOf(m *measure.Meter, faces *door.Faces, f *story.Family, j int) visitView {
 	v, fact := &f.Visits[j], m.Visit(f, j)
 	t := &fact.Parts
 	out := visitView{
@@ -219,18 +220,18 @@ func visitViewOf(m *measure.Meter, faces *door.Faces, f *traveler.Family, j int)
 }
 
 // visitState is the state of a visit, one that the batch has passed being over.
-func visitState(v *traveler.Visit) traveler.VisitState {
+func visitState(v *story.Visit) story.VisitState {
 	if !v.PassedBy.IsZero() {
-		return traveler.VisitFinished
+		return story.VisitFinished
 	}
 	return v.State
 }
 
 // spanClosed is what a page shows of a stretch cut out of a run or a set-up.
-const spanClosed traveler.SpanKind = "closed"
+const spanClosed story.SpanKind = "closed"
 
 // spanViews shows a span, with the closed time cut out of it.
-func spanViews(s *traveler.Span, ended time.Time, closed []traveler.Span) (out []spanView) {
+func spanViews(s *story.Span, ended time.Time, closed []story.Span) (out []spanView) {
 	to := s.To
 	if to.IsZero() {
 		to = ended

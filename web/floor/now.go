@@ -8,6 +8,7 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/measure"
+	"tallywalk/traveler/story"
 	"tallywalk/web/ask"
 	"tallywalk/web/door"
 )
@@ -22,47 +23,47 @@ const (
 
 // batchNow is a batch without its operations, spans, losses and people.
 type batchNow struct {
-	Card       traveler.Code       `json:"card"`
-	Part       string              `json:"part"`
-	RouteRev   string              `json:"route_rev"`
-	WorksOrder string              `json:"works_order,omitempty"`
-	Started    int                 `json:"started"`
-	Wanted     int                 `json:"wanted"`
-	Good       int                 `json:"good"` // see Batch
-	Scrap      int                 `json:"scrap"`
-	Rework     int                 `json:"rework"` // ever sent to rework
-	Review     int                 `json:"review"` // set aside now
-	Missing    int                 `json:"missing"`
-	ToDo       int                 `json:"to_do"` // still along the route
-	State      traveler.BatchState `json:"state"`
-	Next       traveler.Op         `json:"next_operation,omitempty"`
-	WalkM      float64             `json:"walk_m"` // metres carried
-	Visits     []visitNow          `json:"visits"`
-	Questions  []questionView      `json:"questions"`
+	Card       traveler.Code    `json:"card"`
+	Part       string           `json:"part"`
+	RouteRev   string           `json:"route_rev"`
+	WorksOrder string           `json:"works_order,omitempty"`
+	Started    int              `json:"started"`
+	Wanted     int              `json:"wanted"`
+	Good       int              `json:"good"` // see Batch
+	Scrap      int              `json:"scrap"`
+	Rework     int              `json:"rework"` // ever sent to rework
+	Review     int              `json:"review"` // set aside now
+	Missing    int              `json:"missing"`
+	ToDo       int              `json:"to_do"` // still along the route
+	State      story.BatchState `json:"state"`
+	Next       traveler.Op      `json:"next_operation,omitempty"`
+	WalkM      float64          `json:"walk_m"` // metres carried
+	Visits     []visitNow       `json:"visits"`
+	Questions  []questionView   `json:"questions"`
 }
 
 // visitNow is a visit without its spans, losses, scans and people.
 type visitNow struct {
-	Visit     traveler.ScanID     `json:"visit"`
-	Operation traveler.Op         `json:"operation"`
-	Machine   traveler.MachineID  `json:"machine"`
-	State     traveler.VisitState `json:"state"`
-	Arrived   *time.Time          `json:"arrived"`
-	Finished  *time.Time          `json:"finished"`
-	Transport *float64            `json:"transport_s"` // ISO 22400 ATT; null where no arrival was scanned
-	Queue     *float64            `json:"queue_s"`     // ISO 22400 AQT; null where no arrival was scanned
-	Between   *float64            `json:"between_s"`   // end of the visit before to the first set-up or run; null where an arrival was scanned
-	Setup     float64             `json:"setup_s"`     // ISO 22400 AUST
-	FirstOff  float64             `json:"firstoff_s"`  // waiting for the verdict on the first piece
-	Run       float64             `json:"run_s"`       // ISO 22400 APT
-	Stop      float64             `json:"stop_s"`      // ISO 22400 ADET
-	Good      int                 `json:"good"`
-	Scrap     int                 `json:"scrap"`
-	Rework    int                 `json:"rework"`
-	Review    int                 `json:"review"`
-	Missing   int                 `json:"missing"`
-	WalkM     float64             `json:"walk_m"`                                         // metres to this machine
-	Inferred  []string            `json:"inferred" api:"enum=arrival|start|finish|count"` // what was inferred rather than said
+	Visit     traveler.ScanID    `json:"visit"`
+	Operation traveler.Op        `json:"operation"`
+	Machine   traveler.MachineID `json:"machine"`
+	State     story.VisitState   `json:"state"`
+	Arrived   *time.Time         `json:"arrived"`
+	Finished  *time.Time         `json:"finished"`
+	Transport *float64           `json:"transport_s"` // ISO 22400 ATT; null where no arrival was scanned
+	Queue     *float64           `json:"queue_s"`     // ISO 22400 AQT; null where no arrival was scanned
+	Between   *float64           `json:"between_s"`   // end of the visit before to the first set-up or run; null where an arrival was scanned
+	Setup     float64            `json:"setup_s"`     // ISO 22400 AUST
+	FirstOff  float64            `json:"firstoff_s"`  // waiting for the verdict on the first piece
+	Run       float64            `json:"run_s"`       // ISO 22400 APT
+	Stop      float64            `json:"stop_s"`      // ISO 22400 ADET
+	Good      int                `json:"good"`
+	Scrap     int                `json:"scrap"`
+	Rework    int                `json:"rework"`
+	Review    int                `json:"review"`
+	Missing   int                `json:"missing"`
+	WalkM     float64            `json:"walk_m"`                                         // metres to this machine
+	Inferred  []string           `json:"inferred" api:"enum=arrival|start|finish|count"` // what was inferred rather than said
 }
 
 // batchOrNow is a batch in short, or the whole of it.
@@ -77,12 +78,12 @@ type nows struct {
 	s     *room
 	faces *door.Faces
 	much  string
-	done  map[story][2]int // where in the answer it stands already
+	done  map[batchAt][2]int // where in the answer it stands already
 }
 
-// story is a batch as a version of its family tells it.
-type story struct {
-	family *traveler.Family
+// batchAt is a batch as a version of its family tells it.
+type batchAt struct {
+	family *story.Family
 	batch  int
 }
 
@@ -96,11 +97,11 @@ func (s *room) nowsOf(c *fiber.Ctx, f *door.Faces) (*nows, error) {
 }
 
 // put writes the batch that an answer is about, if anything is to be said of it.
-func (n *nows) put(o *jsonOut, a *traveler.Answer) error {
+func (n *nows) put(o *jsonOut, a *story.Answer) error {
 	if a.Family == nil || n.much == nowNone {
 		return nil
 	}
-	at := story{a.Family, a.Family.Index(a.Card)}
+	at := batchAt{a.Family, a.Family.Index(a.Card)}
 	if at.batch < 0 {
 		return nil
 	}
@@ -114,13 +115,13 @@ func (n *nows) put(o *jsonOut, a *traveler.Answer) error {
 		return err
 	}
 	if n.done == nil {
-		n.done = map[story][2]int{}
+		n.done = map[batchAt][2]int{}
 	}
 	n.done[at] = [2]int{from, len(o.b)}
 	return nil
 }
 
-func (n *nows) write(o *jsonOut, at story) error {
+func (n *nows) write(o *jsonOut, at batchAt) error {
 	if n.much == nowShort {
 		return n.short(o, at.family, at.batch)
 	}
@@ -135,7 +136,7 @@ func (n *nows) write(o *jsonOut, at story) error {
 
 // short is a batch without what does not change from scan to scan and what only
 // a page about it shows: its operations, spans, losses and people.
-func (n *nows) short(o *jsonOut, f *traveler.Family, i int) error {
+func (n *nows) short(o *jsonOut, f *story.Family, i int) error {
 	m := n.s.Meter()
 	b, sum := &f.Batches[i], f.Sum(i)
 	o.b = append(o.b, '{')
@@ -179,7 +180,7 @@ func (n *nows) short(o *jsonOut, f *traveler.Family, i int) error {
 	return nil
 }
 
-func (o *jsonOut) visit(m *measure.Meter, f *traveler.Family, j int) {
+func (o *jsonOut) visit(m *measure.Meter, f *story.Family, j int) {
 	v, fact := &f.Visits[j], m.Visit(f, j)
 	t := &fact.Parts
 	o.open("", '{')

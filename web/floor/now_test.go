@@ -10,6 +10,7 @@ import (
 	"tallywalk/traveler"
 	"tallywalk/traveler/ground"
 	"tallywalk/traveler/rows/rowstest"
+	"tallywalk/traveler/story"
 	"tallywalk/web/ask"
 	"tallywalk/web/bigfloor"
 	"tallywalk/web/door"
@@ -29,7 +30,7 @@ func TestShortIsOfTheWhole(t *testing.T) {
 			f = d.TooMany(f)
 		}
 		f.Batches[0].Order = "W \"7\\\" \n\u00e4\u2028<&> \xff"
-		a := &traveler.Answer{Family: f, Card: f.Root}
+		a := &story.Answer{Family: f, Card: f.Root}
 		got, want := decoded(t, short, a, &lengths[0]), decoded(t, whole, a, &lengths[1])
 		part(t, f.Root, got, want)
 		questions, _ := got["questions"].([]any)
@@ -43,7 +44,7 @@ func TestShortIsOfTheWhole(t *testing.T) {
 	}
 }
 
-func decoded(t *testing.T, n *nows, a *traveler.Answer, length *int) map[string]any {
+func decoded(t *testing.T, n *nows, a *story.Answer, length *int) map[string]any {
 	t.Helper()
 	o := &jsonOut{[]byte("{")}
 	if err := n.put(o, a); err != nil {
@@ -87,7 +88,7 @@ func TestNowIsWrittenOnce(t *testing.T) {
 	d := bigfloor.New(2)
 	s := &room{Door: &door.Door{House: &ask.House{Desk: d, Now: func() time.Time { return d.Now }, Tables: &rowstest.Tables{}, Floors: &ground.Floors{}}}}
 	n := &nows{s: s, faces: door.NewFaces(s.Tables, true), much: nowShort}
-	a := &traveler.Answer{Family: d.Families[1], Card: d.Families[1].Root}
+	a := &story.Answer{Family: d.Families[1], Card: d.Families[1].Root}
 	o := &jsonOut{[]byte("[{")}
 	for range 2 {
 		if err := n.put(o, a); err != nil {

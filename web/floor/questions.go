@@ -7,25 +7,26 @@ import (
 	"github.com/gofiber/fiber/v2"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 	"tallywalk/web/door"
 )
 
 // questionView is a question with what was said and what can be answered.
 type questionView struct {
-	ID        string                `json:"question"`
-	Kind      traveler.QuestionKind `json:"kind"`
-	Card      traveler.Code         `json:"card"`
-	Part      string                `json:"part"`
-	Order     string                `json:"works_order,omitempty"`
-	Operation traveler.Op           `json:"operation,omitempty"`
-	At        time.Time             `json:"at"`
-	Known     string                `json:"known"` // what the floor knows, with numbers
-	Pieces    int                   `json:"pieces,omitempty"`
-	Machine   string                `json:"machine,omitempty"`
-	Said      *traveler.Scan        `json:"said,omitempty"`
-	Who       string                `json:"who,omitempty"`
-	Choices   []string              `json:"choices"`
-	Settled   *settledView          `json:"settled,omitempty"`
+	ID        string             `json:"question"`
+	Kind      story.QuestionKind `json:"kind"`
+	Card      traveler.Code      `json:"card"`
+	Part      string             `json:"part"`
+	Order     string             `json:"works_order,omitempty"`
+	Operation traveler.Op        `json:"operation,omitempty"`
+	At        time.Time          `json:"at"`
+	Known     string             `json:"known"` // what the floor knows, with numbers
+	Pieces    int                `json:"pieces,omitempty"`
+	Machine   string             `json:"machine,omitempty"`
+	Said      *traveler.Scan     `json:"said,omitempty"`
+	Who       string             `json:"who,omitempty"`
+	Choices   []string           `json:"choices"`
+	Settled   *settledView       `json:"settled,omitempty"`
 }
 
 // settledView is how a question was settled.
@@ -35,7 +36,7 @@ type settledView struct {
 	At     time.Time `json:"at"`
 }
 
-func questionViewOf(faces *door.Faces, f *traveler.Family, q *traveler.Question) questionView {
+func questionViewOf(faces *door.Faces, f *story.Family, q *story.Question) questionView {
 	v := questionView{
 		ID: q.ID, Kind: q.Kind, Card: q.Card, Operation: q.Operation, At: q.At, Known: faces.Msg(q.Known).Text("en"), Pieces: q.Pieces, Choices: q.Choices,
 	}
@@ -67,7 +68,7 @@ type questionsView struct {
 // not be brought to any batch.
 func (s *room) getQuestions(c *fiber.Ctx) error {
 	open, settled, faces := []questionView{}, []questionView{}, s.Faces(c)
-	s.Desk.Open(func(f *traveler.Family) bool {
+	s.Desk.Open(func(f *story.Family) bool {
 		for _, q := range f.Questions() {
 			if q.Settled == nil {
 				open = append(open, questionViewOf(faces, f, &q))

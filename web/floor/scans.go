@@ -8,6 +8,7 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/people"
+	"tallywalk/traveler/story"
 	"tallywalk/web/ask"
 	"tallywalk/web/door"
 )
@@ -29,7 +30,7 @@ type sentScan struct {
 	Epoch string `json:"epoch,omitempty"`
 	// How the scan was answered before a copy of the record was put back. Believed
 	// of stations only, for a scan that the copy lacks.
-	Before *traveler.Before `json:"before,omitempty"`
+	Before *story.Before `json:"before,omitempty"`
 }
 
 // scanResults is the answers to scans, in their order.
@@ -91,11 +92,11 @@ func (s *room) postScans(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
-	sent := make([]traveler.Said, len(in.Scans))
-	said := make([]traveler.Said, len(in.Scans))
+	sent := make([]story.Said, len(in.Scans))
+	said := make([]story.Said, len(in.Scans))
 	for i := range in.Scans {
 		in := &in.Scans[i]
-		sent[i] = traveler.Said{By: s.Actor(p, in.Operator), Scan: in.Scan}
+		sent[i] = story.Said{By: s.Actor(p, in.Operator), Scan: in.Scan}
 		if p.How == door.ByStation {
 			// Only a station can say how its own scans were answered before.
 			sent[i].Epoch, sent[i].Before = in.Epoch, in.Before
@@ -115,7 +116,7 @@ func (s *room) postScans(c *fiber.Ctx) error {
 	return s.sendResults(c, now, answers)
 }
 
-func (s *room) sendResults(c *fiber.Ctx, now *nows, answers []traveler.Answer) error {
+func (s *room) sendResults(c *fiber.Ctx, now *nows, answers []story.Answer) error {
 	o := newJSONOut()
 	defer o.free()
 	o.open("", '{')
@@ -155,7 +156,7 @@ func deviceFor(p door.Principal, said traveler.DeviceID) traveler.DeviceID {
 	return traveler.DeviceID(p.How+" "+url.PathEscape(p.Name)) + "/" + said
 }
 
-func (s *room) result(c *fiber.Ctx, faces *door.Faces, a *traveler.Answer) *result {
+func (s *room) result(c *fiber.Ctx, faces *door.Faces, a *story.Answer) *result {
 	r := &result{ID: a.ID, Outcome: a.Outcome, Again: a.Again, Seq: a.Seq, Say: faces.Msg(a.Say).Text(ask.Language(c)), Offer: a.Offer}
 	if a.Err != nil {
 		p := ask.ProblemOf(c, a.Err)
@@ -171,7 +172,7 @@ func (s *room) result(c *fiber.Ctx, faces *door.Faces, a *traveler.Answer) *resu
 
 // kept is the sentence for a scan that was kept: with the card that a split
 // gave, or the question that it opened.
-func (s *room) kept(c *fiber.Ctx, faces *door.Faces, a *traveler.Answer) (say string, asks bool) {
+func (s *room) kept(c *fiber.Ctx, faces *door.Faces, a *story.Answer) (say string, asks bool) {
 	if a.Family != nil && a.Issued != "" {
 		if i := a.Family.Index(a.Issued); i >= 0 {
 			return ask.Msg("web.split", strconv.Itoa(a.Family.Batches[i].Started), string(a.Issued)).Text(ask.Language(c)), false
@@ -185,13 +186,13 @@ func (s *room) kept(c *fiber.Ctx, faces *door.Faces, a *traveler.Answer) (say st
 
 // asked finds the open question that a scan raised: about itself, or about the
 // numbers of the operation it counted at.
-func asked(a *traveler.Answer) (traveler.Question, bool) {
+func asked(a *story.Answer) (story.Question, bool) {
 	if a.Family == nil || a.Outcome != traveler.Kept {
-		return traveler.Question{}, false
+		return story.Question{}, false
 	}
 	open := a.Family.Questions()
 	if len(open) == 0 {
-		return traveler.Question{}, false
+		return story.Question{}, false
 	}
 	op := countedAt(a)
 	for _, q := range open {
@@ -199,11 +200,11 @@ func asked(a *traveler.Answer) (traveler.Question, bool) {
 			return q, true
 		}
 	}
-	return traveler.Question{}, false
+	return story.Question{}, false
 }
 
 // countedAt is the operation that a scan counted or finished at; 0 for none.
-func countedAt(a *traveler.Answer) traveler.Op {
+func countedAt(a *story.Answer) traveler.Op {
 	for _, l := range a.Family.Lines.Backward() {
 		if l.Entry.Scan.ID != a.ID {
 			continue

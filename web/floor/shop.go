@@ -9,6 +9,7 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/board"
+	"tallywalk/traveler/story"
 	"tallywalk/web/ask"
 	"tallywalk/web/door"
 )
@@ -93,7 +94,7 @@ func (s *room) getStation(c *fiber.Ctx) error {
 	}
 	m, _ := shop.Machine(id, now)
 	here, role := []any{}, s.roleAt(c)
-	s.Desk.Open(func(f *traveler.Family) bool {
+	s.Desk.Open(func(f *story.Family) bool {
 		seen := map[int]bool{}
 		for j := range f.Visits {
 			v := &f.Visits[j]

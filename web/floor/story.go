@@ -7,6 +7,7 @@ import (
 	"github.com/gofiber/fiber/v2"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 	"tallywalk/web/ask"
 	"tallywalk/web/door"
 )
@@ -18,7 +19,7 @@ type lineView struct {
 	At        time.Time       `json:"at"`
 	Arrived   time.Time       `json:"arrived"`
 	Uncertain bool            `json:"time_uncertain,omitempty"`
-	Fate      traveler.Fate   `json:"fate" api:"blank"`
+	Fate      story.Fate      `json:"fate" api:"blank"`
 	Visit     traveler.ScanID `json:"visit,omitempty"`
 	ChangedBy traveler.ScanID `json:"changed_by,omitempty"`
 	Anyway    string          `json:"anyway,omitempty"`
@@ -60,7 +61,7 @@ func (s *room) getStory(c *fiber.Ctx) error {
 	for _, e := range f.Refused {
 		if e.Card == f.Batches[i].Card {
 			v := lineViewOf(c, faces, e)
-			v.At, v.Fate = saidAt(e.Scan), traveler.FateRefused
+			v.At, v.Fate = saidAt(e.Scan), story.FateRefused
 			out = append(out, v)
 		}
 	}

@@ -10,6 +10,7 @@ import (
 	"tallywalk/traveler/calendar"
 	"tallywalk/traveler/measure"
 	"tallywalk/traveler/people"
+	"tallywalk/traveler/story"
 	"tallywalk/web/ask"
 )
 
@@ -34,7 +35,7 @@ var Names = []string{boardWaits, boardGround, boardOfPace}
 
 // kept is what the waits and the pace boards show of one family.
 type kept struct {
-	family *traveler.Family
+	family *story.Family
 	rows   []board.Row
 	nows   []board.Now
 }
@@ -123,7 +124,7 @@ func (h *hub) pull() {
 // that rows of families that did not change may have.
 func (h *hub) lookAtAll(now time.Time, heads bool) {
 	fresh := map[traveler.Code]kept{}
-	h.cfg.Desk.Open(func(f *traveler.Family) bool {
+	h.cfg.Desk.Open(func(f *story.Family) bool {
 		k, ok := h.families[f.Root]
 		if !ok || k.family != f || heads {
 			k = h.look(f, now)
@@ -170,7 +171,7 @@ func (h *hub) draw(now time.Time, ground *edit, heads bool) {
 
 // follow takes the families that changed, and those that left the floor: only
 // their rows are made, and what is added up of them.
-func (h *hub) follow(changed map[traveler.Code]*traveler.Family, now time.Time) {
+func (h *hub) follow(changed map[traveler.Code]*story.Family, now time.Time) {
 	waits, ground, pace := newEdit(), newEdit(), newEdit()
 	h.mu.Lock()
 	for root, f := range changed {
@@ -240,7 +241,7 @@ func (h *hub) sums(ground *edit) {
 func (h *hub) remember(now time.Time) {
 	h.pace, h.walks = board.NewPace(), board.NewCarried()
 	h.week = calendar.WeekBegan(now.In(h.cfg.Zone))
-	err := h.cfg.Desk.Facts(traveler.FactQuery{From: now.AddDate(0, 0, -board.PaceDays), Lent: true, Without: traveler.FactIDs | traveler.FactLosses | traveler.FactBusy}, func(b *traveler.BatchFact) bool {
+	err := h.cfg.Desk.Facts(story.FactQuery{From: now.AddDate(0, 0, -board.PaceDays), Lent: true, Without: story.FactIDs | story.FactLosses | story.FactBusy}, func(b *story.BatchFact) bool {
 		h.pace.Add(b.Root, b)
 		if !b.Ended.Before(h.week) {
 			h.walks.Add(b.Root, board.WalksOf(b, h.week, time.Time{}))
@@ -253,13 +254,13 @@ func (h *hub) remember(now time.Time) {
 }
 
 // look works out what the boards show of a family.
-func (h *hub) look(f *traveler.Family, now time.Time) kept {
+func (h *hub) look(f *story.Family, now time.Time) kept {
 	k := kept{family: f, rows: board.Rows(h.shop, f, h.today, now)}
 	for i := range k.rows {
 		k.rows[i].Reason = h.badges.Text(k.rows[i].Reason)
 	}
 	m := measure.Meter{Shop: h.shop, Floors: h.cfg.Floors, Now: f.Last()}
-	facts := make([]traveler.BatchFact, len(f.Batches))
+	facts := make([]story.BatchFact, len(f.Batches))
 	var walks []board.Walk
 	for i := range f.Batches {
 		facts[i] = m.Batch(f, i)

@@ -19,8 +19,10 @@ import (
 
 	"tallywalk/kiosk"
 	"tallywalk/store"
+	"tallywalk/store/desk"
 	"tallywalk/traveler"
 	"tallywalk/traveler/paper"
+	"tallywalk/traveler/story"
 	"tallywalk/traveler/study"
 	"tallywalk/web"
 	"tallywalk/web/door"
@@ -45,8 +47,8 @@ type Rig struct {
 	Client
 	root   string
 	now    func() time.Time
-	Desk   traveler.Desk
-	Tables traveler.Tables
+	Desk   story.Desk
+	Tables story.Tables
 	Server *web.Server
 }
 
@@ -65,7 +67,7 @@ func New(t testing.TB, o Options) *Rig {
 	if err != nil {
 		t.Fatal(err)
 	}
-	desk, err := store.NewDesk(file, store.DeskOptions{Now: r.now, Rand: random})
+	desk, err := desk.New(file, desk.Options{Now: r.now, Rand: random})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -123,7 +125,7 @@ func pdf(w io.Writer) error {
 	return err
 }
 
-func station(shop *traveler.Shop, f *traveler.Family, batch int, m traveler.MachineID, role traveler.Role, now time.Time) any {
+func station(shop *traveler.Shop, f *story.Family, batch int, m traveler.MachineID, role traveler.Role, now time.Time) any {
 	return kiosk.Look(shop, f, batch, m, role, now)
 }
 

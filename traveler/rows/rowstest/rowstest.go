@@ -3,7 +3,7 @@ package rowstest
 
 import "sync"
 
-// Tables are traveler.Tables in memory. They never fail and are safe for
+// Tables are story.Tables in memory. They never fail and are safe for
 // concurrent use; the zero value is empty.
 type Tables struct {
 	mu   sync.Mutex
