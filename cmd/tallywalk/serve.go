@@ -81,7 +81,9 @@ const (
 	softLimit = 96 << 20 // bytes
 )
 
-// Run serves until ctx ends. It is the one place that wires the rooms together.
+// Run serves until ctx ends. It is the one place that wires the rooms together. It
+// fails when the folder or the address cannot be had, or when what was decided last
+// could not be kept.
 func Run(ctx context.Context, h host, c Config) error {
 	ctx, stop := context.WithCancel(ctx)
 	defer stop()
