@@ -23,6 +23,7 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/ground"
+	"tallywalk/web/page"
 )
 
 // Config is what a server is made of. All fields but Hosts, Proxies, Room
@@ -46,8 +47,11 @@ type Config struct {
 	// Station says what a scan of a batch at a machine could mean, for someone in
 	// a role; see package kiosk. The answer is sent as JSON.
 	Station func(shop *traveler.Shop, f *traveler.Family, batch int, m traveler.MachineID, role traveler.Role, now time.Time) any
-	// Kiosk is the page an operator sees, with its index.html.
+	// Kiosk holds the page an operator sees: its main.js, and what that loads.
 	Kiosk fs.FS
+	// Pages is the folder of the repository whose pages are served, read again at
+	// each look; empty is for those that the program carries.
+	Pages string
 	// Print writes job cards as PDF; paper is A4 or A5.
 	Print func(w io.Writer, cards []Printed, paper string) error
 	// PrintSheet writes another sheet: the scanner test card, badges, machine
@@ -102,6 +106,7 @@ const (
 type Server struct {
 	cfg    Config
 	app    *fiber.App
+	site   *page.Site
 	hub    *hub
 	hosts  hostRule
 	floors ground.Floors
@@ -126,6 +131,7 @@ func New(cfg Config) *Server {
 		s.proxies[ip.Unmap()] = true
 	}
 	s.cfg.Desk, s.cfg.Tables = watched{cfg.Desk, s}, heard{cfg.Tables, &s.letIn}
+	s.site = newSite(cfg.Kiosk, cfg.Pages)
 	s.hub = newHub(s)
 	s.app = fiber.New(fiber.Config{
 		AppName:               "tallywalk",

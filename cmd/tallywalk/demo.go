@@ -28,6 +28,7 @@ func cmdDemo(h host, args []string) error {
 	pace := f.Float64("pace", 20, "how many minutes of the shop pass in one, 1 to 3600")
 	seed := f.Uint64("seed", 1, "another number is another history")
 	weeks := f.Int("weeks", demoWeeks, "weeks of history, 1 to 104; a year takes some seconds to tell")
+	pages := f.String("pages", "", "the repository's folder, to serve the pages from there: edit and reload")
 	if _, err := parse(h, f, args); err != nil {
 		return err
 	}
@@ -63,7 +64,7 @@ func cmdDemo(h host, args []string) error {
 		return err
 	}
 	return Run(h.ctx, h, Config{
-		Dir: dir, Listen: *addr, Open: true, Now: sim.clock.now, Pace: *pace, Zone: demoZone,
+		Dir: dir, Listen: *addr, Open: true, Pages: *pages, Now: sim.clock.now, Pace: *pace, Zone: demoZone,
 		Started: func(ctx context.Context, desk traveler.Desk, _ string) {
 			if err := sim.live(ctx, desk); err != nil && ctx.Err() == nil {
 				fmt.Fprintln(h.err, "the demo's shop stands still:", sentence(err))

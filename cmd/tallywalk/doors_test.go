@@ -74,7 +74,7 @@ func TestScreenSeesBoardsOnly(t *testing.T) {
 		t.Fatalf("the link: %d", got)
 	}
 	open := map[string]int{
-		"/waits": 200, "/ground": 200, "/pace": 200, "/live": 426, "/static/wall.js": 200, "/api/v1/me": 200, "/api/v1/clock": 200, "/api/v1/shop": 200,
+		"/waits": 200, "/ground": 200, "/pace": 200, "/live": 426, "/static/0/web/lib/wall.js": 307, "/api/v1/me": 200, "/api/v1/clock": 200, "/api/v1/shop": 200,
 		"/api/v1/waits": 200, "/api/v1/ground": 200, "/api/v1/pace": 200, "/api/v1/ground/plan": 200, "/api/v1/ground/pictures/:ref": 404,
 	}
 	for path, want := range open {
@@ -91,7 +91,7 @@ func TestScreenSeesBoardsOnly(t *testing.T) {
 			t.Errorf("%s %s: %d", f[1], f[2], got)
 		}
 	}
-	for _, f := range addresses(t, "pages.go", regexp.MustCompile(`\{"(/[^"]*)", "[^"]+", (""|traveler\.\w+)\}`)) {
+	for _, f := range addresses(t, "pages.go", regexp.MustCompile(`\{"(/[^"]*)", (""|traveler\.\w+), desk\(`)) {
 		if _, ok := open[f[1]]; ok || f[2] == `""` {
 			continue
 		}

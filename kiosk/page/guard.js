@@ -5,7 +5,7 @@
 export const GUARD_MS = 700;
 // Keys that only fill something in may be pressed as soon as someone could have
 // seen them, if the finger went elsewhere for it.
-export const SEEN_MS = 250;
+const SEEN_MS = 250;
 
 /**
  * Remembers since when each control is what it is and where it is.

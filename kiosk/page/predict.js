@@ -2,41 +2,50 @@
 // follows what was said last. No DOM here.
 
 const STEP = {
-  arrive: { action: 'arrive', key: 'arrive', needs: '' },
-  setup: { action: 'setup', key: 'setup', needs: '' },
-  firstoff: { action: 'firstoff', key: 'firstoff', needs: '' },
-  run: { action: 'run', key: 'run', needs: '' },
-  count: { action: 'count', key: 'count', needs: 'counts' },
-  finish: { action: 'finish', key: 'finish', needs: 'counts' },
-  stop: { action: 'stop', key: 'stop', needs: 'reason:stop' },
+  arrive: { action: "arrive", key: "arrive", needs: "" },
+  setup: { action: "setup", key: "setup", needs: "" },
+  firstoff: { action: "firstoff", key: "firstoff", needs: "" },
+  run: { action: "run", key: "run", needs: "" },
+  count: { action: "count", key: "count", needs: "counts" },
+  finish: { action: "finish", key: "finish", needs: "counts" },
+  stop: { action: "stop", key: "stop", needs: "reason:stop" },
 };
 
 // What most likely follows an action.
 const NEXT = {
-  '': ['setup', 'run', 'arrive', 'count', 'finish', 'stop'],
-  arrive: ['setup', 'run', 'count', 'finish', 'stop'],
-  setup: ['run', 'firstoff', 'stop', 'count', 'finish'],
-  firstoff: ['setup', 'stop', 'count', 'finish', 'run'],
-  run: ['count', 'finish', 'stop', 'setup'],
-  count: ['count', 'finish', 'stop', 'setup'],
-  stop: ['run', 'count', 'finish', 'setup'],
-  finish: ['arrive', 'setup', 'run', 'count'],
+  "": ["setup", "run", "arrive", "count", "finish", "stop"],
+  arrive: ["setup", "run", "count", "finish", "stop"],
+  setup: ["run", "firstoff", "stop", "count", "finish"],
+  firstoff: ["setup", "stop", "count", "finish", "run"],
+  run: ["count", "finish", "stop", "setup"],
+  count: ["count", "finish", "stop", "setup"],
+  stop: ["run", "count", "finish", "setup"],
+  finish: ["arrive", "setup", "run", "count"],
 };
 
-const STATE = { setup: 'setting', run: 'running', count: 'running', stop: 'stopped', firstoff: 'firstoff', finish: 'finished', arrive: 'waiting' };
+const STATE = {
+  setup: "setting",
+  run: "running",
+  count: "running",
+  stop: "stopped",
+  firstoff: "firstoff",
+  finish: "finished",
+  arrive: "waiting",
+};
 
 // The steps after an action. While a first-off is with inspection none is likely;
 // where one must pass and has not, or was refused, it comes before the run.
 function stepsAfter(action, first = {}, aim = {}) {
-  let keys = NEXT[action] || NEXT[''];
-  if (first.wanted && first.state !== 'accepted' && action === 'setup') keys = ['firstoff', ...keys.filter((k) => k !== 'firstoff')];
-  if (first.state === 'refused') keys = ['firstoff', ...keys.filter((k) => k !== 'run' && k !== 'firstoff')];
-  return keys.map((k, i) => ({ ...STEP[k], ...aim, likely: i === 0 && action !== 'firstoff' }));
+  let keys = NEXT[action] || NEXT[""];
+  if (first.wanted && first.state !== "accepted" && action === "setup")
+    keys = ["firstoff", ...keys.filter((k) => k !== "firstoff")];
+  if (first.state === "refused") keys = ["firstoff", ...keys.filter((k) => k !== "run" && k !== "firstoff")];
+  return keys.map((k, i) => ({ ...STEP[k], ...aim, likely: i === 0 && action !== "firstoff" }));
 }
 
 /** What can be said of any card. */
 export function plainView(ref) {
-  return { card: ref, alone: true, steps: stepsAfter('') };
+  return { card: ref, alone: true, steps: stepsAfter("") };
 }
 
 /** A view carried on by what was said of it. */
@@ -48,16 +57,22 @@ export function predicted(view, scan) {
   const first = firstOff(view.first_off, scan, counted);
   const aim = view.operation ? { operation: view.operation, for: scan.for } : {};
   return {
-    ...view, alone: true, visit_state: counted && scan.action === 'firstoff' ? (scan.good ? 'ready' : 'setting') : STATE[scan.action], good: (view.good || 0) + (scan.good || 0), first_off: first,
+    ...view,
+    alone: true,
+    visit_state:
+      counted && scan.action === "firstoff" ? (scan.good ? "ready" : "setting") : STATE[scan.action],
+    good: (view.good || 0) + (scan.good || 0),
+    first_off: first,
     left: view.left === undefined ? undefined : Math.max(0, view.left - counted),
     steps: stepsAfter(after(scan, counted), first, aim),
   };
 }
 
 // A verdict leads on to the run, or back to the set-up.
-const after = (scan, counted) => (scan.action === 'firstoff' && counted ? (scan.good ? 'stop' : 'setup') : scan.action);
+const after = (scan, counted) =>
+  scan.action === "firstoff" && counted ? (scan.good ? "stop" : "setup") : scan.action;
 
 function firstOff(before, scan, counted) {
-  if (scan.action !== 'firstoff') return before;
-  return { ...before, state: !counted ? 'waiting' : scan.good ? 'accepted' : 'refused' };
+  if (scan.action !== "firstoff") return before;
+  return { ...before, state: !counted ? "waiting" : scan.good ? "accepted" : "refused" };
 }

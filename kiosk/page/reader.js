@@ -3,11 +3,10 @@
 // until nothing follows, and what they were is decided then. What cannot be told
 // apart presses nothing. No DOM here and no clock: times are arguments, in
 // milliseconds.
-
-import { parseRef } from './refs.js';
+import { parseRef } from "./refs.js";
 
 // Twice 150 ms, for a key that was lost, and half as much again for jitter.
-export const QUIET_MS = 450;
+const QUIET_MS = 450;
 const SLOWEST_QUIET_MS = 1000;
 const LEARNING_MS = 1500; // between the keys of a test card
 const SHY_MS = 1500; // after a broken code, digits are its remains
@@ -30,15 +29,25 @@ const LONGEST_NUMBER = 7; // digits that someone types into a pad
  * A reader of keys. meant says what keys stand for on this device's keyboard
  * layout; rhythm is what is known of its scanner, if anything.
  */
-export function newReader(meant = (tokens) => tokens.join(''), rhythm = null) {
-  const r = { meant, rhythm, tokens: [], times: [], last: -Infinity, before: -Infinity, ended: -Infinity, shyUntil: -Infinity, learning: false };
+export function newReader(meant = (tokens) => tokens.join(""), rhythm = null) {
+  const r = {
+    meant,
+    rhythm,
+    tokens: [],
+    times: [],
+    last: -Infinity,
+    before: -Infinity,
+    ended: -Infinity,
+    shyUntil: -Infinity,
+    learning: false,
+  };
   return {
     /** A character at a time. What came before it and is over has to be taken with rest first. */
     key: (token, at) => key(r, token, at),
     /** Enter or Tab. null when it is a key by itself; else it belongs to what was typed. */
     end: (name, at, wants) => end(r, name, at, wants),
     /** Nothing came until now. */
-    rest: (at, wants) => (at >= due(r) ? decide(r, '', wants) : null),
+    rest: (at, wants) => (at >= due(r) ? decide(r, "", wants) : null),
     /** When to look whether nothing came. */
     due: () => due(r),
     busy: () => r.tokens.length > 0,
@@ -76,7 +85,7 @@ function end(r, name, at, wants) {
   }
   // The second of two keys that a scanner ends with, or one after a code that
   // was whole already.
-  if (at - Math.max(r.ended, r.last) <= quiet(r)) return { kind: 'loose', tokens: [], gaps: [], end: name };
+  if (at - Math.max(r.ended, r.last) <= quiet(r)) return { kind: "loose", tokens: [], gaps: [], end: name };
   return null;
 }
 
@@ -86,7 +95,7 @@ function decide(r, endKey, wants) {
   const out = { tokens: r.tokens, gaps: gapsOf(r.times), end: endKey };
   const quietBefore = r.times[0] - r.before > quiet(r) && r.times[0] > r.shyUntil;
   out.kind = kindOf(r, out, wants, quietBefore);
-  if (out.kind === 'broken' || out.kind === 'loose') r.shyUntil = r.last + SHY_MS;
+  if (out.kind === "broken" || out.kind === "loose") r.shyUntil = r.last + SHY_MS;
   r.tokens = [];
   r.times = [];
   return out;
@@ -96,28 +105,28 @@ function decide(r, endKey, wants) {
 function kindOf(r, { tokens, gaps, end }, wants, quietBefore) {
   const text = r.meant(tokens);
   const n = tokens.length;
-  if ((r.learning && n >= LEAST) || parseRef(text).code) return 'scan';
+  if ((r.learning && n >= LEAST) || parseRef(text).code) return "scan";
   const machine = n > 1 && byMachine(r.rhythm, gaps);
-  if (machine && isLong(r, n, end)) return 'scan';
-  if (wants === 'field') return 'typed';
-  if (n < LEAST) return machine && end ? 'broken' : few(text, wants, end, quietBefore);
-  const hand = wants === 'digits' && isNumber(text);
-  if (end && !hand) return 'scan';
-  if (wants === 'text') return 'typed';
-  return hand && quietBefore ? 'typed' : 'broken';
+  if (machine && isLong(r, n, end)) return "scan";
+  if (wants === "field") return "typed";
+  if (n < LEAST) return machine && end ? "broken" : few(text, wants, end, quietBefore);
+  const hand = wants === "digits" && isNumber(text);
+  if (end && !hand) return "scan";
+  if (wants === "text") return "typed";
+  return hand && quietBefore ? "typed" : "broken";
 }
 
 // Whether a scanner's keys are enough for a works order.
 function isLong(r, n, end) {
-  return n >= (end || r.rhythm?.end === '' ? LEAST : LEAST_OPEN);
+  return n >= (end || r.rhythm?.end === "" ? LEAST : LEAST_OPEN);
 }
 
 // Too few for a scan: a key by itself, digits of a count, or what is left of a code.
 function few(text, wants, end, quietBefore) {
-  if (wants === 'text') return 'typed';
-  if (!quietBefore) return 'loose';
-  if (wants === 'digits') return /^([a-z]?\d+|[a-z])$/i.test(text) ? 'typed' : 'loose';
-  return text.length === 1 && !end ? 'press' : 'loose';
+  if (wants === "text") return "typed";
+  if (!quietBefore) return "loose";
+  if (wants === "digits") return /^([a-z]?\d+|[a-z])$/i.test(text) ? "typed" : "loose";
+  return text.length === 1 && !end ? "press" : "loose";
 }
 
 // Digits that someone may have typed by hand.
@@ -144,5 +153,9 @@ export function learnRhythm(known, { gaps, end }, card = false) {
   const [mean, slowest] = [Math.round(meanOf(gaps)), Math.round(Math.max(...gaps))];
   if (card || !known) return { mean, slowest, ...(card && { end }) };
   // A slower scan counts at once, a faster one little by little.
-  return { ...known, mean: Math.round(0.8 * known.mean + 0.2 * mean), slowest: Math.round(Math.max(slowest, 0.9 * known.slowest)) };
+  return {
+    ...known,
+    mean: Math.round(0.8 * known.mean + 0.2 * mean),
+    slowest: Math.round(Math.max(slowest, 0.9 * known.slowest)),
+  };
 }

@@ -1,14 +1,22 @@
 // What a scan said, in words: for the line that offers to undo it, and for
 // answers that come late. Each action has its sentence, with what it was about.
-
-import { sayCount, say } from './words.js';
+import { count, known, say } from "../../web/lib/words.js";
 
 const sum = (list) => (list || []).reduce((n, x) => n + x.n, 0);
 
 /** The pieces of a scan, as "47 good, 2 scrap"; '' for none. */
-export function countsOf(scan) {
-  const all = [[scan.good, 'good'], [sum(scan.scrap), 'scrap'], [sum(scan.rework), 'rework'], [sum(scan.review), 'review'], [scan.missing, 'missing']];
-  return all.filter(([n]) => n).map(([n, kind]) => `${n} ${say(kind)}`).join(', ');
+function countsOf(scan) {
+  const all = [
+    [scan.good, "good"],
+    [sum(scan.scrap), "scrap"],
+    [sum(scan.rework), "rework"],
+    [sum(scan.review), "review"],
+    [scan.missing, "missing"],
+  ];
+  return all
+    .filter(([n]) => n)
+    .map(([n, kind]) => `${n} ${say(kind)}`)
+    .join(", ");
 }
 
 /**
@@ -17,39 +25,55 @@ export function countsOf(scan) {
  */
 export function saidOf(scan, reasonText = (_, reason) => reason) {
   const counts = countsOf(scan);
-  const op = scan.operation || '';
+  const op = scan.operation || "";
   switch (scan.action) {
-    case 'setup':
-    case 'run':
-    case 'arrive': return scan.for ? say(`did.${scan.action}.rework`, scan.for) : say('did.' + scan.action);
-    case 'firstoff': return firstOff(scan, counts);
-    case 'stop': return scan.reason ? say('did.stop', reasonText('stop', scan.reason)) : say('did.stop.bare');
-    case 'count': return counting(scan, counts);
-    case 'finish': return counts ? say('did.finish', counts) : say('did.finish.bare');
-    case 'hold': return scan.reason ? say('did.hold', scan.reason) : say('did.hold.bare');
-    case 'split': return sayCount('did.split', scan.pieces || 0);
-    case 'join': return say('did.join', scan.for || '');
-    case 'move': return say('did.move', scan.to || '');
-    case 'send': return scan.pieces ? say('did.send.part', op, scan.pieces) : say('did.send', op);
-    case 'receive': return say('did.receive', op, counts || 0);
-    case 'decide': return decision(scan, counts, op);
-    case 'deliver': return scan.pieces ? sayCount('did.deliver', scan.pieces) : say('did.deliver.all');
+    case "setup":
+    case "run":
+    case "arrive":
+      return scan.for ? say(`did.${scan.action}.rework`, scan.for) : say("did." + scan.action);
+    case "firstoff":
+      return firstOff(scan, counts);
+    case "stop":
+      return scan.reason ? say("did.stop", reasonText("stop", scan.reason)) : say("did.stop.bare");
+    case "count":
+      return counting(scan, counts);
+    case "finish":
+      return counts ? say("did.finish", counts) : say("did.finish.bare");
+    case "hold":
+      return scan.reason ? say("did.hold", scan.reason) : say("did.hold.bare");
+    case "split":
+      return count("did.split", scan.pieces || 0);
+    case "join":
+      return say("did.join", scan.for || "");
+    case "move":
+      return say("did.move", scan.to || "");
+    case "send":
+      return scan.pieces ? say("did.send.part", op, scan.pieces) : say("did.send", op);
+    case "receive":
+      return say("did.receive", op, counts || 0);
+    case "decide":
+      return decision(scan, counts, op);
+    case "deliver":
+      return scan.pieces ? count("did.deliver", scan.pieces) : say("did.deliver.all");
   }
-  return say('did.' + scan.action);
+  return say("did." + scan.action);
 }
 
 function firstOff(scan, counts) {
-  if (!counts) return say('did.firstoff');
-  return scan.good ? say('did.firstoff.passed') : say('did.firstoff.rejected', counts);
+  if (!counts) return say("did.firstoff");
+  return scan.good ? say("did.firstoff.passed") : say("did.firstoff.rejected", counts);
 }
 
 function counting(scan, counts) {
-  if (scan.reads !== undefined && !counts) return say('did.reads', scan.reads);
-  return say(scan.phase === 'setup' ? 'did.count.setup' : 'did.count', counts || 0);
+  if (scan.reads !== undefined && !counts) return say("did.reads", scan.reads);
+  return say(scan.phase === "setup" ? "did.count.setup" : "did.count", counts || 0);
 }
 
 function decision(scan, counts, op) {
-  if (scan.for === 'drawing') return say(scan.reason === 'use' ? 'did.drawing.use' : 'did.drawing.stop');
-  if (scan.for) return say('did.question');
-  return say(scan.reason === 'concession' ? 'did.concession' : 'did.decide', op, counts || 0);
+  if (scan.for === "drawing") return say(scan.reason === "use" ? "did.drawing.use" : "did.drawing.stop");
+  if (scan.for) return say("did.question");
+  return say(scan.reason === "concession" ? "did.concession" : "did.decide", op, counts || 0);
 }
+
+/** What a step of the program is called; a step that this page does not know is called as the program says. */
+export const stepWord = (step) => known(step.key, step.word || step.key, ...(step.args || []));

@@ -1,18 +1,17 @@
 // What the page knows, as signals: views read them, flow.js changes them.
-
-import { computed, signal } from '/static/vendor/ui.js';
+import { computed, signal } from "../../web/lib/vendor/ui.js";
 
 /** loading, enrol, choose or work. */
-export const screen = signal('loading');
+export const screen = signal("loading");
 /** What lies over the screen: '', menu, type, size, learn, answers, caution. */
-export const over = signal('');
+export const over = signal("");
 
 export const me = signal(null);
 export const shop = signal({ machines: [], reasons: [] });
 
 /** The machines this station is for, and the one in front. */
 export const mine = signal([]);
-export const current = signal('');
+export const current = signal("");
 /** What is at each machine: {here, waiting}. */
 export const boards = signal({});
 
@@ -28,13 +27,11 @@ export const told = signal(null);
 export const when = signal(null);
 /** How often a picked time lapsed: what the big button means has changed then. */
 export const lapses = signal(0);
-export const note = signal('');
+export const note = signal("");
 /** The latest own scan that can be taken back. */
 export const own = signal(null);
 /** Who is at the station: {person, name, until}. */
 export const operator = signal(null);
-/** Ticks once a second. */
-export const tick = signal(0);
 
 export const machine = computed(() => shop.value.machines.find((m) => m.machine === current.value));
 
@@ -43,17 +40,17 @@ export const reasonsOf = (kind) => shop.value.reasons.filter((r) => r.kind === k
 /** The same to choose from, always with a way out. */
 export function choicesOf(kind, otherWord) {
   const list = reasonsOf(kind);
-  return list.some((r) => r.reason === 'other') ? list : [...list, { reason: 'other', text: otherWord }];
+  return list.some((r) => r.reason === "other") ? list : [...list, { reason: "other", text: otherWord }];
 }
 
-const read = (key) => JSON.parse(localStorage.getItem('tallywalk.' + key) || 'null');
+const read = (key) => JSON.parse(localStorage.getItem("tallywalk." + key) || "null");
 
 /** What the device remembers. */
 export const remembered = read;
 export function remember(key, v) {
   try {
-    if (v === null) localStorage.removeItem('tallywalk.' + key);
-    else localStorage.setItem('tallywalk.' + key, JSON.stringify(v));
+    if (v === null) localStorage.removeItem("tallywalk." + key);
+    else localStorage.setItem("tallywalk." + key, JSON.stringify(v));
   } catch {
     // A browser that keeps nothing asks again after the next reload.
   }

@@ -1,0 +1,94 @@
+// How large the type of a wall screen must be. Capitals are distance/200 high
+// (FAA's human factors design standard) and never under 16 minutes of arc
+// (NUREG-0700); a millimetre is known from the screen's diagonal and pixels.
+import { effect } from "./vendor/ui.js";
+import { tick } from "./clock.js";
+import { localText } from "./times.js";
+
+const kept = "tw.wall";
+const leastArc = (16 / 60) * (Math.PI / 180);
+
+export const limits = { m: [1, 30], in: [7, 120] };
+export const themes = ["auto", "light", "dark", "clock"];
+export const boards = ["waits", "ground", "pace"];
+export const defaults = { m: 5, in: 43, theme: "auto", dark: "19:00", light: "06:00" };
+
+const within = (v, [low, high], other) => (Number.isFinite(v) && v >= low && v <= high ? v : other);
+const timeOfDay = (v, other) => (/^([01]\d|2[0-3]):[0-5]\d$/.test(v || "") ? v : other);
+
+// read takes the settings from the address, else from this browser, else the
+// defaults.
+export function read(search) {
+  let own = {};
+  try {
+    own = JSON.parse(localStorage.getItem(kept)) || {};
+  } catch {
+    /* unreadable: as if none were kept */
+  }
+  const q = new URLSearchParams(search);
+  const pick = (k) => (q.has(k) ? Number(q.get(k)) : Number(own[k] ?? NaN));
+  const theme = q.get("theme") || own.theme,
+    time = (k) => timeOfDay(q.get(k) || own[k], defaults[k]);
+  return {
+    m: within(pick("m"), limits.m, defaults.m),
+    in: within(pick("in"), limits.in, defaults.in),
+    theme: themes.includes(theme) ? theme : defaults.theme,
+    dark: time("dark"),
+    light: time("light"),
+  };
+}
+
+export const keep = (s) => localStorage.setItem(kept, JSON.stringify(s));
+
+export const address = (s, board = "waits") =>
+  `/${board}?wall=1&m=${s.m}&in=${s.in}&theme=${s.theme}${s.theme === "clock" ? `&dark=${s.dark}&light=${s.light}` : ""}`;
+
+// capitalMM is how high capitals must be, in mm, at a distance in m.
+export const capitalMM = (m) => Math.max((m * 1000) / 200, m * 1000 * Math.tan(leastArc));
+
+// pxPerMM is how many CSS pixels of this screen make a millimetre.
+function pxPerMM(inches, width, height) {
+  return Math.hypot(width, height) / (inches * 25.4);
+}
+
+// capitalOf is the height of a capital as a part of the font size.
+function capitalOf(family) {
+  const c = document.createElement("canvas").getContext("2d");
+  c.font = `100px ${family}`;
+  const h = c.measureText("H").actualBoundingBoxAscent / 100;
+  return h > 0.4 && h < 1 ? h : 0.7;
+}
+
+// fontPx is the font size, in CSS pixels, for these settings on this screen.
+export function fontPx(s) {
+  const w = Math.max(screen.width, innerWidth),
+    h = Math.max(screen.height, innerHeight);
+  const capital = capitalMM(s.m) * pxPerMM(s.in, w, h);
+  return capital / capitalOf(getComputedStyle(document.documentElement).fontFamily);
+}
+
+// Light or dark on a wall screen: as it is set, or by the shop's clock.
+
+// themeAt is light or dark at a time of day such as 18:30; the dark hours may
+// pass midnight.
+function themeAt(s, time) {
+  const dark = s.dark <= s.light ? time >= s.dark && time < s.light : time >= s.dark || time < s.light;
+  return dark ? "dark" : "light";
+}
+
+let stop = () => {};
+
+// keepTheme sets the colours, and by the clock changes them when it is time.
+export function keepTheme(s) {
+  stop();
+  stop = () => {};
+  const root = document.documentElement;
+  if (s.theme !== "clock") {
+    if (s.theme !== "auto") root.dataset.theme = s.theme;
+    return;
+  }
+  stop = effect(() => {
+    const next = themeAt(s, localText(tick.value).slice(11, 16));
+    if (root.dataset.theme !== next) root.dataset.theme = next;
+  });
+}
