@@ -230,7 +230,8 @@ async function answered(e, r) {
   seen(r.seq);
   const wait = asking.get(e.id);
   const { now, before, ...entry } = e;
-  const say = before && before.outcome === r.outcome && r.outcome !== "kept" ? e.say : r.say; // the first one says why
+  // The first answer says why.
+  const say = before && before.outcome === r.outcome && r.outcome !== "kept" ? e.say : r.say;
   const done = {
     ...entry,
     state: r.outcome,

@@ -22,7 +22,8 @@ const LONGEST_NUMBER = 7; // digits that someone types into a pad
  *   press  one key by itself, with quiet before and after
  *   broken a scanner's, but not whole
  *   loose  several keys of which nobody knows what they were: they do nothing
- * @typedef {{kind: 'scan'|'typed'|'press'|'broken'|'loose', tokens: string[], gaps: number[], end: string}} Decision
+ * @typedef {'scan'|'typed'|'press'|'broken'|'loose'} Kind
+ * @typedef {{kind: Kind, tokens: string[], gaps: number[], end: string}} Decision
  */
 
 /**

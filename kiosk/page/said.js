@@ -75,5 +75,5 @@ function decision(scan, counts, op) {
   return say(scan.reason === "concession" ? "did.concession" : "did.decide", op, counts || 0);
 }
 
-/** What a step of the program is called; a step that this page does not know is called as the program says. */
+/** What a step of the program is called; one that this page does not know, as the program says. */
 export const stepWord = (step) => known(step.key, step.word || step.key, ...(step.args || []));

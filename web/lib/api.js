@@ -23,7 +23,11 @@ export class Problem extends Error {
   }
 }
 
-/** @typedef {{stay?: boolean, patience?: number}} Options stay: a 401 is a Problem and not the way to sign in; patience in ms */
+/**
+ * Options of a request: with stay, a 401 is a Problem and not the way to sign in;
+ * patience is in ms.
+ * @typedef {{stay?: boolean, patience?: number}} Options
+ */
 
 /** @type {Required<Options>} */
 let usual = { stay: false, patience: 15000 };
@@ -105,9 +109,15 @@ function said(answer, text) {
   return data;
 }
 
-/** @type {(path: string, options?: Options) => Promise<any>} */
+/**
+ * @template {string} P
+ * @type {(path: P, options?: Options) => Promise<import("./types.js").Answer<P, "get">>}
+ */
 export const get = (path, options) => call("GET", path, undefined, options);
-/** @type {(path: string, body: unknown, options?: Options) => Promise<any>} */
+/**
+ * @template {string} P
+ * @type {(path: P, body: unknown, options?: Options) => Promise<import("./types.js").Answer<P, "post">>}
+ */
 export const post = (path, body, options) => call("POST", path, body, options);
 /** @type {(path: string) => Promise<any>} */
 export const del = (path) => call("DELETE", path);

@@ -3,7 +3,11 @@
 // the device's own clock right. In the demo it runs faster.
 import { signal } from "./vendor/ui.js";
 
-/** @typedef {{server: number, perf: number, within: number}} Measured what the server said at a reading of performance.now */
+/**
+ * Measured is what the server said its time was at a reading of performance.now,
+ * all in ms.
+ * @typedef {{server: number, perf: number, within: number}} Measured
+ */
 
 const SAVED = "tallywalk.clock";
 const UNKNOWN_MS = 60000; // possible error of a clock that was never measured

@@ -40,8 +40,10 @@ export function read(search) {
 
 export const keep = (s) => localStorage.setItem(kept, JSON.stringify(s));
 
-export const address = (s, board = "waits") =>
-  `/${board}?wall=1&m=${s.m}&in=${s.in}&theme=${s.theme}${s.theme === "clock" ? `&dark=${s.dark}&light=${s.light}` : ""}`;
+export function address(s, board = "waits") {
+  const hours = s.theme === "clock" ? `&dark=${s.dark}&light=${s.light}` : "";
+  return `/${board}?wall=1&m=${s.m}&in=${s.in}&theme=${s.theme}${hours}`;
+}
 
 // capitalMM is how high capitals must be, in mm, at a distance in m.
 export const capitalMM = (m) => Math.max((m * 1000) / 200, m * 1000 * Math.tan(leastArc));

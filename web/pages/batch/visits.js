@@ -99,16 +99,14 @@ function Told({ v }) {
   `;
 }
 
+function lossText(l) {
+  const caused = l.caused_at ? ` (${say("caused.at", l.caused_at)})` : "";
+  return `${l.n} ${say("figure." + l.outcome)}: ${reasonText(l.reason, l.outcome)}${caused}`;
+}
+
 function Losses({ v }) {
   if (!v.losses || v.losses.length === 0) return null;
-  return html`<p class="losses">
-    ${v.losses
-      .map(
-        (l) =>
-          `${l.n} ${say("figure." + l.outcome)}: ${reasonText(l.reason, l.outcome)}${l.caused_at ? " (" + say("caused.at", l.caused_at) + ")" : ""}`,
-      )
-      .join("; ")}
-  </p>`;
+  return html`<p class="losses">${v.losses.map(lossText).join("; ")}</p>`;
 }
 
 // Parts are the times of a visit. The wait before it is told in working time too

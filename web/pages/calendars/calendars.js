@@ -233,8 +233,8 @@ function Calendar({ c, all, take }) {
   return html`<section class="calendar" data-test="calendar" data-name=${c.calendar}>
     <h2>${c.calendar} <span class="soft">${c.zone}</span></h2>
     <p class="soft">
-      ${c.machines.length ? say("calendars.kept", c.machines.join(", ")) : say("calendars.kept-by-none")}${" "}
-      ${c.since && say("calendars.since", dateText(dayOf(c.since)))}
+      ${c.machines.length ? say("calendars.kept", c.machines.join(", ")) : say("calendars.kept-by-none")}
+      ${c.since && " " + say("calendars.since", dateText(dayOf(c.since)))}
     </p>
     ${editing.value
       ? html`<${Editor} given=${editing.value} today=${all.today} done=${done} />`

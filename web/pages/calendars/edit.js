@@ -379,8 +379,8 @@ export function Editor({ given, isNew, today, done }) {
     ${came.value.days.length > 0 &&
     html`
       <h3>
-        ${from.value > today ? say("calendars.preview-from", dateText(from.value)) : say("calendars.preview")}${" "}
-        <span class="soft">${say("calendars.unsaved")}</span>
+        ${from.value > today ? say("calendars.preview-from", dateText(from.value)) : say("calendars.preview")}
+        <span class="soft"> ${say("calendars.unsaved")}</span>
       </h3>
       <${Weeks} days=${came.value.days} zone=${c.value.zone} />
     `}

@@ -204,7 +204,7 @@ export function Assumptions({ v }) {
                       at=${r.result.each_cost}
                       from=${r.result.each_cost - half}
                       to=${r.result.each_cost + half}
-                      label=${`${money(a.cost_low, v.costs.currency)} – ${money(a.cost_high, v.costs.currency)}`}
+                      label=${[a.cost_low, a.cost_high].map((x) => money(x, v.costs.currency)).join(" – ")}
                     />
                   </td>
                   <td class="n">

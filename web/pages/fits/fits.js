@@ -14,6 +14,9 @@ import { count, say } from "../../lib/words.js";
 
 const timeText = (s) => (s === null ? say("none") : span(s * 1000));
 
+// both is a time with its name: plan or actual.
+const both = (name, s) => `${say("fits." + name)} ${timeText(s)}`;
+
 const offText = (ratio) => {
   const v = Math.round(100 * (ratio - 1));
   return v === 0 ? say("pace.even") : say(v > 0 ? "pace.over" : "pace.under", Math.abs(v));
@@ -49,7 +52,7 @@ function Row({ f, range }) {
         plan=${1}
         from=${range[0]}
         to=${range[1]}
-        label=${`${say("fits.plan")} ${timeText(f.plan_s)}, ${say("fits.actual")} ${timeText(f.actual_s)}, ${interval}`}
+        label=${[both("plan", f.plan_s), both("actual", f.actual_s), interval].join(", ")}
       />`}
     </td>
     ${cell(

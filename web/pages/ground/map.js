@@ -130,7 +130,9 @@ const arrow = (l) => {
     my = (l.y1 + l.y2) / 2;
   const tip = [mx + l.ux * size, my + l.uy * size],
     back = [mx - l.ux * size, my - l.uy * size];
-  return `M${tip}L${back[0] - l.uy * size},${back[1] + l.ux * size}L${back[0] + l.uy * size},${back[1] - l.ux * size}Z`;
+  const left = [back[0] - l.uy * size, back[1] + l.ux * size],
+    right = [back[0] + l.uy * size, back[1] - l.ux * size];
+  return `M${tip}L${left}L${right}Z`;
 };
 
 function Stretch({ s, v, most, widest, lit }) {

@@ -120,10 +120,12 @@ function lines(chart) {
   ];
 }
 
-const how = (chart) =>
-  rare(chart)
-    ? say("losses.chart.how.rare")
-    : `${chart.spread < 1.05 ? say("losses.chart.how.alike") : say("losses.chart.how", chart.spread.toFixed(1))} ${say("losses.chart.how.diamond")}`;
+function how(chart) {
+  if (rare(chart)) return say("losses.chart.how.rare");
+  const alike = chart.spread < 1.05;
+  const spread = alike ? say("losses.chart.how.alike") : say("losses.chart.how", tidy(chart.spread));
+  return `${spread} ${say("losses.chart.how.diamond")}`;
+}
 
 // Control is the chart with its words and its table.
 export function Control({ l }) {
@@ -144,7 +146,10 @@ export function Control({ l }) {
     y: p.value,
     href: "/batch/" + p.card,
     mark: marked.has(i) ? "signal" : "",
-    title: `${p.works_order || p.card}, ${tickText(p.ended * 1000, true)}: ${say("losses.share", p.lost, p.of, percent(p.value))}`,
+    title: [
+      `${p.works_order || p.card}, ${tickText(p.ended * 1000, true)}:`,
+      say("losses.share", p.lost, p.of, percent(p.value)),
+    ].join(" "),
   }));
   const xs = chart.points
     .map((p, i) => ({ at: i, text: tickText(p.ended * 1000, true) }))

@@ -209,7 +209,9 @@ function Visits({ h }) {
   return html`<section data-test="machine-visits">
     <h2>${say("machines.visits", machine)}</h2>
     <p class="soft">
-      ${h.found > h.visits.length ? say("machines.visits.newest", h.visits.length, number(h.found)) : ""}${" "}
+      ${h.found > h.visits.length
+        ? say("machines.visits.newest", h.visits.length, number(h.found)) + " "
+        : ""}
       ${say("machines.visits.how")}
     </p>
     ${h.visits.length === 0
@@ -279,7 +281,8 @@ function Table({ h }) {
         <tbody>${seen.map((m) => html`<${Row} key=${m.machine} m=${m} top=${top} />`)}</tbody>
       </table>
       <p class="soft">
-        ${h.since > h.selection.from ? say("machines.since", dateText(h.since)) : ""} ${say("machines.how")}${" "}
+        ${h.since > h.selection.from ? say("machines.since", dateText(h.since)) : ""}${" "}
+        ${say("machines.how") + " "}
         ${quiet.length > 0 ? say("machines.quiet", quiet.map((m) => m.machine).join(", ")) : ""}
       </p>
       <p class="deeds">

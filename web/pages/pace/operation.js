@@ -263,8 +263,9 @@ function Facts({ r }) {
     ${fact(
       "against",
       html`
-        <b>${deviationText(r)}</b>${" "}
-        <small>${r.plan_s > 0 && say("pace.together", span(r.plan_s * 1000), span(r.actual_s * 1000))}</small>${" "}
+        <b>${deviationText(r)}</b>
+        <small> ${r.plan_s > 0 && say("pace.together", span(r.plan_s * 1000), span(r.actual_s * 1000))}
+        </small>
         <small> <${Rests} row=${r} /></small>
       `,
     )}
