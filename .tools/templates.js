@@ -70,10 +70,8 @@ function alternate(parts) {
   for (const d of parts) {
     if (d === line || d === softline || d === blank) {
       out.push(d);
-
     } else if (out.length % 2 === 1) {
       out[out.length - 1] = [out.at(-1), d];
-
     } else out.push(d);
   }
   return out;

@@ -1,6 +1,14 @@
 // What can be said of a batch while the server does not answer: what most likely
 // follows what was said last. No DOM here.
 
+/**
+ * @typedef {Record<string, any>} Scanned
+ * @typedef {{wanted?: boolean, state?: string}} FirstOff
+ * @typedef {{card: string, operation?: number, good?: number, left?: number, first_off?: FirstOff} &
+ *   Record<string, any>} View
+ */
+
+/** @type {Record<string, {action: string, key: string, needs: string}>} */
 const STEP = {
   arrive: { action: "arrive", key: "arrive", needs: "" },
   setup: { action: "setup", key: "setup", needs: "" },
@@ -11,7 +19,10 @@ const STEP = {
   stop: { action: "stop", key: "stop", needs: "reason:stop" },
 };
 
-// What most likely follows an action.
+/**
+ * What most likely follows an action.
+ * @type {Record<string, string[]>}
+ */
 const NEXT = {
   "": ["setup", "run", "arrive", "count", "finish", "stop"],
   arrive: ["setup", "run", "count", "finish", "stop"],
@@ -23,6 +34,7 @@ const NEXT = {
   finish: ["arrive", "setup", "run", "count"],
 };
 
+/** @type {Record<string, string>} */
 const STATE = {
   setup: "setting",
   run: "running",
@@ -33,8 +45,13 @@ const STATE = {
   arrive: "waiting",
 };
 
-// The steps after an action. While a first-off is with inspection none is likely;
-// where one must pass and has not, or was refused, it comes before the run.
+/**
+ * The steps after an action. While a first-off is with inspection none is likely;
+ * where one must pass and has not, or was refused, it comes before the run.
+ * @param {string} action
+ * @param {FirstOff} [first]
+ * @param {object} [aim]
+ */
 function stepsAfter(action, first = {}, aim = {}) {
   let keys = NEXT[action] || NEXT[""];
   if (first.wanted && first.state !== "accepted" && action === "setup")
@@ -43,15 +60,22 @@ function stepsAfter(action, first = {}, aim = {}) {
   return keys.map((k, i) => ({ ...STEP[k], ...aim, likely: i === 0 && action !== "firstoff" }));
 }
 
-/** What can be said of any card. */
+/**
+ * What can be said of any card.
+ * @param {string} ref
+ */
 export function plainView(ref) {
   return { card: ref, alone: true, steps: stepsAfter("") };
 }
 
-/** A view carried on by what was said of it. */
+/**
+ * A view carried on by what was said of it.
+ * @param {View} view
+ * @param {Scanned} scan
+ */
 export function predicted(view, scan) {
   if (!NEXT[scan.action]) return { ...view, alone: true };
-  const n = (l) => (l || []).reduce((sum, x) => sum + x.n, 0);
+  const n = (/** @type {{n: number}[] | undefined} */ l) => (l || []).reduce((sum, x) => sum + x.n, 0);
   const lost = (scan.missing || 0) + n(scan.scrap) + n(scan.rework) + n(scan.review);
   const counted = (scan.good || 0) + lost;
   const first = firstOff(view.first_off, scan, counted);
@@ -68,10 +92,18 @@ export function predicted(view, scan) {
   };
 }
 
-// A verdict leads on to the run, or back to the set-up.
+/**
+ * A verdict leads on to the run, or back to the set-up.
+ * @type {(scan: Scanned, counted: number) => string}
+ */
 const after = (scan, counted) =>
   scan.action === "firstoff" && counted ? (scan.good ? "stop" : "setup") : scan.action;
 
+/**
+ * @param {FirstOff | undefined} before
+ * @param {Scanned} scan
+ * @param {number} counted
+ */
 function firstOff(before, scan, counted) {
   if (scan.action !== "firstoff") return before;
   return { ...before, state: !counted ? "waiting" : scan.good ? "accepted" : "refused" };

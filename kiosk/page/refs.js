@@ -4,14 +4,20 @@
 const CROCKFORD = "0123456789ABCDEFGHJKMNPQRSTVWXYZ";
 const MOD37 = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ*";
 
-/** The ISO/IEC 7064 MOD 37-2 check character of digits and capital letters. */
+/**
+ * The ISO/IEC 7064 MOD 37-2 check character of digits and capital letters.
+ * @param {string} s
+ */
 export function checkChar(s) {
   let p = 0;
   for (const ch of s) p = ((p + MOD37.indexOf(ch)) * 2) % 37;
   return MOD37[(38 - p) % 37];
 }
 
-/** A code as it is printed, or '' when s is none. */
+/**
+ * A code as it is printed, or '' when s is none.
+ * @param {string} s
+ */
 function parseCode(s) {
   let c = s.replace(/[ -]/g, "").replace(/[a-z]/g, (ch) => ch.toUpperCase());
   c = c.slice(0, 1) + c.slice(1).replace(/[IL]/g, "1").replace(/O/g, "0");
@@ -20,7 +26,11 @@ function parseCode(s) {
   return checkChar(c.slice(0, 8)) === c[8] ? c : "";
 }
 
-/** {code, op} or {text}. */
+/**
+ * {code, op} or {text}.
+ * @param {string} raw
+ * @returns {{text?: string, code?: string, op?: number}}
+ */
 export function parseRef(raw) {
   const s = raw.trim();
   let body = s;

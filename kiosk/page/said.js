@@ -2,9 +2,15 @@
 // answers that come late. Each action has its sentence, with what it was about.
 import { count, known, say } from "../../web/lib/words.js";
 
+/** @typedef {Record<string, any>} Scanned */
+
+/** @type {(list: {n: number}[] | undefined) => number} */
 const sum = (list) => (list || []).reduce((n, x) => n + x.n, 0);
 
-/** The pieces of a scan, as "47 good, 2 scrap"; '' for none. */
+/**
+ * The pieces of a scan, as "47 good, 2 scrap"; '' for none.
+ * @param {Scanned} scan
+ */
 function countsOf(scan) {
   const all = [
     [scan.good, "good"],
@@ -22,6 +28,8 @@ function countsOf(scan) {
 /**
  * The sentence of a scan.
  * @param {(kind: string, reason: string) => string} reasonText the shop's words for a reason
+ * @param {Scanned} scan
+ * @param {(kind: string, reason: string) => string} [reasonText]
  */
 export function saidOf(scan, reasonText = (_, reason) => reason) {
   const counts = countsOf(scan);
@@ -59,21 +67,37 @@ export function saidOf(scan, reasonText = (_, reason) => reason) {
   return say("did." + scan.action);
 }
 
+/**
+ * @param {Scanned} scan
+ * @param {string} counts
+ */
 function firstOff(scan, counts) {
   if (!counts) return say("did.firstoff");
   return scan.good ? say("did.firstoff.passed") : say("did.firstoff.rejected", counts);
 }
 
+/**
+ * @param {Scanned} scan
+ * @param {string} counts
+ */
 function counting(scan, counts) {
   if (scan.reads !== undefined && !counts) return say("did.reads", scan.reads);
   return say(scan.phase === "setup" ? "did.count.setup" : "did.count", counts || 0);
 }
 
+/**
+ * @param {Scanned} scan
+ * @param {string} counts
+ * @param {number | string} op
+ */
 function decision(scan, counts, op) {
   if (scan.for === "drawing") return say(scan.reason === "use" ? "did.drawing.use" : "did.drawing.stop");
   if (scan.for) return say("did.question");
   return say(scan.reason === "concession" ? "did.concession" : "did.decide", op, counts || 0);
 }
 
-/** What a step of the program is called; one that this page does not know, as the program says. */
+/**
+ * What a step of the program is called; one that this page does not know, as the program says.
+ * @param {{key: string, word?: string, args?: string[]}} step
+ */
 export const stepWord = (step) => known(step.key, step.word || step.key, ...(step.args || []));

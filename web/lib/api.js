@@ -111,12 +111,17 @@ function said(answer, text) {
 
 /**
  * @template {string} P
- * @type {(path: P, options?: Options) => Promise<import("./types.js").Answer<P, "get">>}
+ * @param {P} path
+ * @param {Options} [options]
+ * @returns {Promise<import("./types.js").Answer<P, "get">>}
  */
 export const get = (path, options) => call("GET", path, undefined, options);
 /**
  * @template {string} P
- * @type {(path: P, body: unknown, options?: Options) => Promise<import("./types.js").Answer<P, "post">>}
+ * @param {P} path
+ * @param {unknown} body
+ * @param {Options} [options]
+ * @returns {Promise<import("./types.js").Answer<P, "post">>}
  */
 export const post = (path, body, options) => call("POST", path, body, options);
 /** @type {(path: string) => Promise<any>} */

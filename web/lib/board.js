@@ -7,13 +7,17 @@ import { Shape } from "./marks.js";
 import { clockText, minuteText, span } from "./times.js";
 import { say } from "./words.js";
 
+/** @typedef {import("./types.js").Schema["Row"]} Row */
+
 const heartbeat = 15000; // ms between two looks at the server
 const silence = 40000; // without a word for so long, the link counts as gone; the server says one each 20 s
 const patience = 10000; // for a socket to open
 const nap = 20000; // a clock that jumped by so much: this computer slept
 const grace = 4000; // a short break is not worth a word
 
+/** @type {import("./vendor/ui.js").Signal<Record<string, any>>} */
 export const rows = signal({});
+/** @type {import("./vendor/ui.js").Signal<any>} */
 export const about = signal(null); // zone, today, centres, seq, and what the board adds
 const link = signal("opening"); // opening, step, gone, or out: not let in any more
 const heard = signal(0); // when the board was last known to be in step, by performance.now
@@ -26,13 +30,18 @@ const age = computed(() => {
   return link.value === "step" && since < silence ? 0 : since > grace ? since : 0;
 });
 
-let board = "waits",
-  socket,
-  tries = 0,
-  waiting,
-  changed = () => {},
-  reopened = () => {};
+let board = "waits";
+/** @type {WebSocket | null | undefined} */
+let socket;
+let tries = 0;
+/** @type {ReturnType<typeof setTimeout> | undefined} */
+let waiting;
+/** @type {(set: any[], gone: any[]) => void} */
+let changed = () => {};
+/** @type {() => any} */
+let reopened = () => {};
 
+/** @param {any} message */
 function take(message) {
   heard.value = performance.now();
   notBefore(message.at);
@@ -44,7 +53,7 @@ function take(message) {
     return;
   }
   const next = { ...rows.value };
-  const gone = (message.gone || []).map((k) => next[k]).filter(Boolean);
+  const gone = (message.gone || []).map((/** @type {string} */ k) => next[k]).filter(Boolean);
   for (const k of message.gone || []) delete next[k];
   Object.assign(next, message.set);
   const { set, gone: _, ...rest } = message;
@@ -95,7 +104,8 @@ async function lost() {
   try {
     await get("/api/v1/me", { stay: true });
   } catch (err) {
-    if (err.status === 401 && link.value !== "step") link.value = "out";
+    if (/** @type {import("./api.js").Problem} */ (err).status === 401 && link.value !== "step")
+      link.value = "out";
   }
 }
 
@@ -126,8 +136,11 @@ function watchSleep() {
   }, 2000);
 }
 
-// openBoard keeps a board in step: waits, ground or pace. onChange gets the rows
-// that were set and those that went; onReopen is called after a break.
+/**
+ * openBoard keeps a board in step: waits, ground or pace. onChange gets the rows
+ * that were set and those that went; onReopen is called after a break.
+ * @param {{name?: string, onChange?: typeof changed, onReopen?: () => any}} [props]
+ */
 export function openBoard({ name = "waits", onChange, onReopen } = {}) {
   board = name;
   changed = onChange || changed;
@@ -141,10 +154,13 @@ export function openBoard({ name = "waits", onChange, onReopen } = {}) {
   });
 }
 
-// inOrder sorts rows by the rule: due date (none last), priority, longest wait.
+/**
+ * inOrder sorts rows by the rule: due date (none last), priority, longest wait.
+ * @param {Row[]} list
+ */
 export function inOrder(list) {
-  const due = (r) => r.due || "9999-99-99";
-  const text = (a, b) => (a < b ? -1 : a > b ? 1 : 0);
+  const due = (/** @type {Row} */ r) => r.due || "9999-99-99";
+  const text = (/** @type {string} */ a, /** @type {string} */ b) => (a < b ? -1 : a > b ? 1 : 0);
   return [...list].sort(
     (a, b) =>
       text(due(a), due(b)) ||
@@ -157,13 +173,23 @@ export function inOrder(list) {
 // Working time on the page: the open hours of each work centre come with the
 // waits board, as pairs of Unix seconds.
 
+/** @type {(name: string) => import("./types.js").Schema["Centre"] | undefined} */
+const centreOf = (name) =>
+  (about.value?.centres || []).find((/** @type {{work_centre: string}} */ x) => x.work_centre === name);
+
+/** @param {string} centre */
 const hoursOf = (centre) => {
-  const c = about.value && (about.value.centres || []).find((x) => x.work_centre === centre);
+  const c = centreOf(centre);
   return c && c.hours ? (about.value.hours || {})[c.hours] : null;
 };
 
-// worked is the working time of a work centre between two moments, in ms; null
-// when it has no calendar, or the hours do not reach back so far.
+/**
+ * worked is the working time of a work centre between two moments, in ms; null
+ * when it has no calendar, or the hours do not reach back so far.
+ * @param {string} centre
+ * @param {number} since
+ * @param {number} t
+ */
 export function worked(centre, since, t) {
   const h = hoursOf(centre);
   if (!h || since < h.from * 1000 - 1000) return null;
@@ -175,8 +201,12 @@ export function worked(centre, since, t) {
   return sum;
 }
 
-// openAt says whether a work centre is open at a moment, and until when it is
-// or stays closed; always open without a calendar.
+/**
+ * openAt says whether a work centre is open at a moment, and until when it is
+ * or stays closed; always open without a calendar.
+ * @param {string} centre
+ * @param {number} t
+ */
 export function openAt(centre, t) {
   const h = hoursOf(centre);
   if (!h) return { open: true, until: 0 };
@@ -187,22 +217,33 @@ export function openAt(centre, t) {
   return { open: false, until: 0 };
 }
 
-// runsAlone says whether a machine may run while its work centre is closed.
+/**
+ * runsAlone says whether a machine may run while its work centre is closed.
+ * @param {Row} row
+ */
 function runsAlone(row) {
-  const c = about.value && (about.value.centres || []).find((x) => x.work_centre === row.work_centre);
-  const m = c && c.machines.find((x) => x.machine === row.machine);
+  const c = centreOf(row.work_centre);
+  const m = c?.machines.find((x) => x.machine === row.machine);
   return Boolean(m && m.unattended) && row.state === "running";
 }
 
-// atWork is how long a row has been at what it is at, at t, in ms: without closed
-// time, unless its machine may run alone.
+/**
+ * atWork is how long a row has been at what it is at, at t, in ms: without closed
+ * time, unless its machine may run alone.
+ * @param {Row} row
+ * @param {number} t
+ */
 export function atWork(row, t) {
   const since = Date.parse(row.since);
   const open = row.state === "outside" || runsAlone(row) ? null : worked(row.work_centre, since, t);
   return Math.max(0, open === null ? t - since : open);
 }
 
-// pastPlan is by how many ms a row at work is past its plan, at t; 0 if it is not.
+/**
+ * pastPlan is by how many ms a row at work is past its plan, at t; 0 if it is not.
+ * @param {Row} row
+ * @param {number} t
+ */
 export function pastPlan(row, t) {
   return row.planned_s ? Math.max(0, atWork(row, t) - row.planned_s * 1000) : 0;
 }
@@ -217,6 +258,7 @@ export function stale() {
   return "";
 }
 
+/** @param {{minutes?: boolean}} props */
 export function LinkState({ minutes }) {
   const bad = useComputed(stale);
   const clock = useComputed(() => (minutes ? minuteText : clockText)(tick.value));

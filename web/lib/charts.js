@@ -2,20 +2,36 @@
 // time. Each has a label in words; its table stands beside it on the page.
 import { html } from "./vendor/ui.js";
 
+/**
+ * Place turns a value into a place along an axis, Texts a value into its words.
+ * @typedef {(v: number) => number} Place
+ * @typedef {(v: number) => string} Texts
+ * @typedef {{from: number, to: number, n: number, title: string}} Bin
+ * @typedef {{x: number, y: number, title: string, href: string, mark?: string}} Point
+ * @typedef {{name: string, points: [number, number][], dash?: string}} Line
+ * @typedef {{at: number, text: string}} Change
+ */
+
+/** @type {(v: number) => string} */
 const pc = (v) => `${v * 100}%`;
 const nice = [1, 2, 2.5, 5, 10];
 
-// steps are some four to seven round values from zero to a top.
+/**
+ * steps are some four to seven round values from zero to a top.
+ * @param {number} top
+ * @param {number} [unit]
+ */
 export function steps(top, unit = 1) {
   if (!(top > 0)) return [0];
   const raw = top / unit / 6,
     power = 10 ** Math.floor(Math.log10(raw));
-  const step = nice.find((n) => n * power >= raw) * power * unit;
+  const step = (nice.find((n) => n * power >= raw) ?? 10) * power * unit;
   const out = [];
   for (let v = 0; v <= top * 1.0001; v += step) out.push(v);
   return out;
 }
 
+/** @param {{ticks: number[], at: Place, text: Texts, bottom: number}} props */
 function Axis({ ticks, at, text, bottom }) {
   return html`${ticks.map(
     (v, i) => html`<g key=${v} class=${i % 2 ? "tick odd" : "tick"}>
@@ -30,15 +46,18 @@ function Axis({ ticks, at, text, bottom }) {
   )}`;
 }
 
-// Bars draws {from, to, n, title} as a distribution; marks are {at, label} upon
-// it, below one another so that they can be read.
+/**
+ * Bars draws {from, to, n, title} as a distribution; marks are {at, label} upon
+ * it, below one another so that they can be read.
+ * @param {{bars: Bin[], text: Texts, marks?: {at: number, label: string}[], label: string, high?: number, unit?: number}} props
+ */
 export function Bars({ bars, text, marks = [], label, high = 150, unit }) {
   if (bars.length === 0) return null;
   const first = bars[0].from,
-    last = bars.at(-1).to,
+    last = bars[bars.length - 1].to,
     most = Math.max(1, ...bars.map((b) => b.n));
-  const at = (v) => (v - first) / (last - first),
-    flip = (m) => at(m.at) > (m.label.length > 14 ? 0.5 : 0.75),
+  const at = (/** @type {number} */ v) => (v - first) / (last - first),
+    flip = (/** @type {{at: number, label: string}} */ m) => at(m.at) > (m.label.length > 14 ? 0.5 : 0.75),
     top = 16 + 15 * marks.length;
   return html`<svg class="chart" role="img" aria-label=${label} width="100%" height=${top + high + 22}>
     <title>${label}</title>
@@ -77,7 +96,10 @@ export function Bars({ bars, text, marks = [], label, high = 150, unit }) {
 const foot = 24,
   head = 8; // px: where the texts of the axis stand, and above it all
 
-// Labels are the values at the left of a plot.
+/**
+ * Labels are the values at the left of a plot.
+ * @param {{list: number[], y: Place, text: Texts, high: number, more: number}} props
+ */
 function Labels({ list, y, text, high, more }) {
   return html`<svg class="labels" width="100%" height=${more + high + foot} aria-hidden="true">
     ${list.map(
@@ -86,7 +108,10 @@ function Labels({ list, y, text, high, more }) {
   </svg>`;
 }
 
-// Dot is a point; one that signals has another shape.
+/**
+ * Dot is a point; one that signals has another shape.
+ * @param {{p: Point, x: string, y: number}} props
+ */
 const Dot = ({ p, x, y }) => html`<a
   href=${p.href}
   data-test="point"
@@ -100,6 +125,7 @@ const Dot = ({ p, x, y }) => html`<a
     : html`<circle class="dot" cx=${x} cy=${y} r="3.5" />`}
 </a>`;
 
+/** @param {{lines: Line[], x: Place, y: Place, high: number}} props */
 const Lines = ({ lines, x, y, high }) => html`<svg
   x="0"
   y="0"
@@ -117,7 +143,10 @@ const Lines = ({ lines, x, y, high }) => html`<svg
   )}
 </svg>`;
 
-// Changes are upright strokes with what changed written above, one below another.
+/**
+ * Changes are upright strokes with what changed written above, one below another.
+ * @param {{changes: Change[], x: Place, more: number, high: number}} props
+ */
 function Changes({ changes, x, more, high }) {
   return html`${changes.map(
     (c, i) => html`<g key=${c.text} class="change" data-test="change">
@@ -133,7 +162,10 @@ function Changes({ changes, x, more, high }) {
   )}`;
 }
 
-// LineKey says which line is which.
+/**
+ * LineKey says which line is which.
+ * @param {{lines: Line[]}} props
+ */
 export const LineKey = ({ lines }) =>
   html`<p class="line-key">
     ${lines.map(
@@ -147,9 +179,12 @@ export const LineKey = ({ lines }) =>
     )}
   </p>`;
 
-// Plot draws points {x, y, title, href, mark} and lines {name, points: [[x, y]],
-// dash} over time, between from and to, and from zero up. xs are {at, text};
-// changes are {at, text}, marked across the plot.
+/**
+ * Plot draws points {x, y, title, href, mark} and lines {name, points: [[x, y]],
+ * dash} over time, between from and to, and from zero up. xs are {at, text};
+ * changes are {at, text}, marked across the plot.
+ * @param {{points?: Point[], lines?: Line[], changes?: Change[], from: number, to: number, top?: number, xs: Change[], text: Texts, label: string, high?: number, unit?: number}} props
+ */
 export function Plot({
   points = [],
   lines = [],
@@ -165,8 +200,8 @@ export function Plot({
 }) {
   const all = [...points.map((p) => p.y), ...lines.flatMap((l) => l.points.map((p) => p[1]))];
   const most = top || Math.max(1e-9, ...all) * 1.05,
-    x = (v) => (v - from) / Math.max(1, to - from),
-    y = (v) => high * (1 - Math.min(v, most) / most);
+    x = (/** @type {number} */ v) => (v - from) / Math.max(1, to - from),
+    y = (/** @type {number} */ v) => high * (1 - Math.min(v, most) / most);
   const more = head + 15 * changes.length,
     list = steps(most, unit);
   return html`
@@ -202,13 +237,18 @@ export function Plot({
 // Planned and actual as two marks on one scale: a hollow mark for the plan, a
 // solid one for what is. What goes past the plan is drawn thick.
 
+/** @type {(v: number, top: number) => string} */
 const at = (v, top) => `${(Math.min(v, top) / top) * 100}%`;
 
+/** @param {{x: string}} props */
 const Planned = ({ x }) =>
   html`<svg x=${x} y="15" overflow="visible"><path class="planned" d="M0 0V-13M-5 -13H5L0 -6Z" /></svg>`;
 
-// Scale draws both from zero; the two numbers have one unit. label says it all
-// in words.
+/**
+ * Scale draws both from zero; the two numbers have one unit. label says it all
+ * in words.
+ * @param {{planned: number, actual: number, label: string}} props
+ */
 export function Scale({ planned, actual, label }) {
   const top = Math.max(planned, actual, 1e-9);
   const over = actual > planned && planned > 0;
@@ -229,10 +269,13 @@ export function Scale({ planned, actual, label }) {
   </svg>`;
 }
 
-// Spread draws what was done many times against one plan: the median as the
-// solid mark, and the middle half of all as a bar, where there are enough of
-// them to say so. second is a further median on the same scale, drawn as a
-// short stroke (a wait in working time under the wait as it was).
+/**
+ * Spread draws what was done many times against one plan: the median as the
+ * solid mark, and the middle half of all as a bar, where there are enough of
+ * them to say so. second is a further median on the same scale, drawn as a
+ * short stroke (a wait in working time under the wait as it was).
+ * @param {{planned: number, low: number, mid: number, high: number, half?: boolean, second: number, label: string}} props
+ */
 export function Spread({ planned, low, mid, high, half, second, label }) {
   const top = Math.max(planned, half ? high : mid, 1e-9);
   return html`<svg class="scale" role="img" aria-label=${label} width="100%" height="22">
@@ -250,11 +293,15 @@ export function Spread({ planned, low, mid, high, half, second, label }) {
 // A value with its 95 % interval as a mark on a line, to a scale that the rows of
 // a table share.
 
-// Interval draws from low to high, the value as a solid mark, and a plan, if
-// any, as a hollow one. One without an interval is the mark alone.
+/**
+ * Interval draws from low to high, the value as a solid mark, and a plan, if
+ * any, as a hollow one. One without an interval is the mark alone.
+ * @param {{value?: number | null, low?: number | null, high?: number | null, plan?: number, from: number, to: number, label: string}} props
+ */
 export function Interval({ value, low, high, plan, from, to, label }) {
-  const at = (v) => `${(Math.min(1, Math.max(0, (v - from) / (to - from))) * 100).toFixed(2)}%`;
-  const known = low !== null && low !== undefined;
+  const at = (/** @type {number} */ v) =>
+    `${(Math.min(1, Math.max(0, (v - from) / (to - from))) * 100).toFixed(2)}%`;
+  const known = typeof low === "number" && typeof high === "number";
   return html`<svg class="interval" role="img" aria-label=${label} width="100%" height="24">
     <title>${label}</title>
     <line class="axis" x1="0" x2="100%" y1="14" y2="14" />

@@ -3,15 +3,23 @@
 import { html } from "./vendor/ui.js";
 import { say } from "./words.js";
 
+/** @param {unknown} v */
 function cell(v) {
   let s = v === null || v === undefined ? "" : String(v);
   if (typeof v !== "number" && /^[=+\-@\t\r']/.test(s)) s = "'" + s;
   return /[",\r\n]/.test(s) ? `"${s.replaceAll('"', '""')}"` : s;
 }
 
+/**
+ * @param {string[]} head
+ * @param {unknown[][]} rows
+ */
 const csvText = (head, rows) => [head, ...rows].map((r) => r.map(cell).join(",")).join("\r\n") + "\r\n";
 
-// CsvButton saves a table as a file; text is for where several stand together.
+/**
+ * CsvButton saves a table as a file; text is for where several stand together.
+ * @param {{name: string, head: string[], rows: () => unknown[][], text?: string}} props
+ */
 export function CsvButton({ name, head, rows, text }) {
   const save = () => {
     const a = document.createElement("a");

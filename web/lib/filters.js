@@ -7,6 +7,8 @@ import { shop } from "./shop.js";
 import { dayOf } from "./times.js";
 import { say } from "./words.js";
 
+/** @typedef {import("./types.js").Input} Input */
+
 const params = () => new URLSearchParams(location.search);
 
 // chosen is the address as a page sees it; it changes when a filter does.
@@ -16,19 +18,27 @@ addEventListener("popstate", () => {
   chosen.value = Object.fromEntries(params());
 });
 
-// choose changes filters; empty ones go from the address.
+/**
+ * choose changes filters; empty ones go from the address.
+ * @param {Record<string, string | number | null | undefined>} changes
+ * @param {{replace?: boolean}} [props]
+ */
 export function choose(changes, { replace = false } = {}) {
   const q = params();
   for (const [k, v] of Object.entries(changes)) {
     if (v === "" || v === null || v === undefined) q.delete(k);
-    else q.set(k, v);
+    else q.set(k, String(v));
   }
   const text = q.toString();
   history[replace ? "replaceState" : "pushState"](null, "", location.pathname + (text ? "?" + text : ""));
   chosen.value = Object.fromEntries(q);
 }
 
-// query is the address's filters for the API, those named.
+/**
+ * query is the address's filters for the API, those named.
+ * @param {string[]} names
+ * @param {Record<string, string>} [more]
+ */
 export function query(names, more = {}) {
   const q = new URLSearchParams();
   for (const n of names) if (chosen.value[n]) q.set(n, chosen.value[n]);
@@ -38,7 +48,9 @@ export function query(names, more = {}) {
 
 export const selection = ["part", "route_rev", "customer", "works_order", "from", "to"];
 
+/** @type {(days: number) => string} */
 const back = (days) => dayOf(now() - days * 86400e3);
+/** @type {[string, number][]} */
 const periods = [
   ["30", 30],
   ["91", 91],
@@ -47,6 +59,7 @@ const periods = [
   ["3650", 3650],
 ];
 
+/** @param {{all: boolean}} props */
 function Parts({ all }) {
   const parts = shop.value ? [...new Map(shop.value.parts.map((r) => [r.part, r.part_name])).entries()] : [];
   const revs = shop.value
@@ -55,7 +68,9 @@ function Parts({ all }) {
   return html`
     <label>
       ${say("filter.part")}
-      <select data-test="filter-part" onChange=${(e) => choose({ part: e.target.value, route_rev: "" })}>
+      <select
+        data-test="filter-part"
+        onChange=${(/** @type {Input} */ e) => choose({ part: e.target.value, route_rev: "" })}>
         ${all && html`<option value="" selected=${!chosen.value.part}>${say("filter.all-parts")}</option>`}
         ${parts.map(
           ([p, name]) =>
@@ -67,7 +82,9 @@ function Parts({ all }) {
     revs.length > 1 &&
     html`<label>
       ${say("filter.route")}
-      <select data-test="filter-route" onChange=${(e) => choose({ route_rev: e.target.value })}>
+      <select
+        data-test="filter-route"
+        onChange=${(/** @type {Input} */ e) => choose({ route_rev: e.target.value })}>
         <option value="" selected=${!chosen.value.route_rev}>${say("filter.all-routes")}</option>
         ${revs.map(
           (r) => html`<option key=${r} value=${r} selected=${r === chosen.value.route_rev}>${r}</option>`,
@@ -80,13 +97,13 @@ function Parts({ all }) {
 function Period() {
   const { from = "", to = "" } = chosen.value;
   const preset = to ? "" : from ? (periods.find(([, d]) => back(d) === from) || ["own"])[0] : "365";
-  const pick = (v) => {
+  const pick = (/** @type {string} */ v) => {
     if (v !== "own") choose({ from: v === "365" ? "" : back(Number(v)), to: "" });
   };
   return html`
     <label>
       ${say("filter.period")}
-      <select data-test="filter-period" onChange=${(e) => pick(e.target.value)}>
+      <select data-test="filter-period" onChange=${(/** @type {Input} */ e) => pick(e.target.value)}>
         ${periods.map(
           ([k]) => html`<option key=${k} value=${k} selected=${k === preset}>${say("period." + k)}</option>`,
         )}
@@ -99,7 +116,7 @@ function Period() {
         type="date"
         value=${from}
         data-test="filter-from"
-        onChange=${(e) => choose({ from: e.target.value })}
+        onChange=${(/** @type {Input} */ e) => choose({ from: e.target.value })}
       />
     </label>
     <label>
@@ -108,27 +125,34 @@ function Period() {
         type="date"
         value=${to}
         data-test="filter-to"
-        onChange=${(e) => choose({ to: e.target.value })}
+        onChange=${(/** @type {Input} */ e) => choose({ to: e.target.value })}
       />
     </label>
   `;
 }
 
+/** @param {{name: string}} props */
 const Text = ({ name }) =>
   html`<label>
     ${say("filter." + name)}
     <input
       value=${chosen.value[name] || ""}
       data-test=${"filter-" + name}
-      onChange=${(e) => choose({ [name]: e.target.value.trim() })}
+      onChange=${(/** @type {Input} */ e) => choose({ [name]: e.target.value.trim() })}
     />
   </label>`;
 
-// Filters shows them; one: a part must be chosen; parts and texts: whether parts,
-// and customer and works order, are asked for.
+/**
+ * Filters shows them; one: a part must be chosen; parts and texts: whether parts,
+ * and customer and works order, are asked for.
+ * @param {{one?: boolean, parts?: boolean, texts?: boolean, children?: unknown}} props
+ */
 export function Filters({ one = false, parts = true, texts = true, children }) {
   void chosen.value;
-  return html`<form class="tools filters" data-test="filters" onSubmit=${(e) => e.preventDefault()}>
+  return html`<form
+    class="tools filters"
+    data-test="filters"
+    onSubmit=${(/** @type {Input} */ e) => e.preventDefault()}>
     ${parts && html`<${Parts} all=${!one} />`}
     ${texts && html`<${Text} name="customer" /><${Text} name="works_order" />`}
     <${Period} />

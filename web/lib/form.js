@@ -4,18 +4,29 @@ import { html, useEffect, useRef, useSignal, useState } from "./vendor/ui.js";
 import { get } from "./api.js";
 import { say } from "./words.js";
 
-// Form asks for fields [{name, label, ...attributes of the input}] and gives
-// their values to go, which may throw a Problem.
+/** @typedef {import("./types.js").Input} Input */
+
+/**
+ * Field is one of a form; what else it has goes to its input.
+ * @typedef {{name: string, label: string, value?: string, options?: [string, string][], hint?: string} &
+ *   Record<string, any>} Field
+ */
+
+/**
+ * Form asks for fields [{name, label, ...attributes of the input}] and gives
+ * their values to go, which may throw a Problem.
+ * @param {{fields: Field[], act?: string, go: (values: Record<string, string>) => unknown, test: string, clear?: boolean}} props
+ */
 export function Form({ fields, act, go, test, clear }) {
   const values = useSignal(
     Object.fromEntries(fields.map((f) => [f.name, f.value || (f.options ? f.options[0][0] : "")])),
   );
-  const problem = useSignal({}),
+  const problem = useSignal(/** @type {{field?: string, message?: string}} */ ({})),
     busy = useSignal(false);
-  const set = (name) => (e) => {
+  const set = (/** @type {string} */ name) => (/** @type {Input} */ e) => {
     values.value = { ...values.value, [name]: e.target.value };
   };
-  const submit = async (e) => {
+  const submit = async (/** @type {Event} */ e) => {
     e.preventDefault();
     if (busy.value) return;
     busy.value = true;
@@ -25,7 +36,7 @@ export function Form({ fields, act, go, test, clear }) {
       if (clear)
         values.value = Object.fromEntries(fields.map((f) => [f.name, f.options ? values.value[f.name] : ""]));
     } catch (err) {
-      problem.value = err;
+      problem.value = /** @type {Error} */ (err);
     } finally {
       busy.value = false;
     }
@@ -65,16 +76,19 @@ export function Form({ fields, act, go, test, clear }) {
 // A dialog with a form: what is asked, one button that does it, one that leaves.
 // go gets a function that shows what went wrong, inside the dialog.
 
+/**
+ * @param {{title: string, act: string, go: (bad: (text: string) => void) => unknown, close: () => void, children?: unknown}} props
+ */
 export function Dialog({ title, act, go, close, children }) {
-  const ref = useRef(null);
+  const ref = useRef(/** @type {HTMLDialogElement | null} */ (null));
   const [busy, setBusy] = useState(false),
     [problem, setProblem] = useState("");
   useEffect(() => {
-    const back = document.activeElement;
+    const back = /** @type {HTMLElement | null} */ (document.activeElement);
     if (ref.current && !ref.current.open) ref.current.showModal();
     return () => back?.focus?.();
   }, []);
-  const submit = async (e) => {
+  const submit = async (/** @type {Event} */ e) => {
     e.preventDefault();
     if (busy) return;
     setBusy(true);
@@ -88,7 +102,7 @@ export function Dialog({ title, act, go, close, children }) {
   return html`<dialog
     ref=${ref}
     data-test="dialog"
-    onCancel=${(e) => {
+    onCancel=${(/** @type {Input} */ e) => {
       e.preventDefault();
       close();
     }}>
@@ -107,12 +121,16 @@ export function Dialog({ title, act, go, close, children }) {
 // A time of day to be typed, on the 24-hour clock whatever the browser's own
 // way of writing is: 6, 630 and 6:30 are understood.
 
-// tidy reads what was typed; what is no time stays as it is, to be told of.
+/**
+ * tidy reads what was typed; what is no time stays as it is, to be told of.
+ * @param {string} text
+ */
 function tidy(text) {
   const m = /^(\d{1,2})(?:[:.]?(\d{2}))?$/.exec(text.trim());
   return m ? `${m[1].padStart(2, "0")}:${m[2] || "00"}` : text.trim();
 }
 
+/** @param {{value: string, set: (time: string) => void}} props */
 export function TimeInput({ value, set, ...more }) {
   return html`<input
     class="time"
@@ -123,19 +141,22 @@ export function TimeInput({ value, set, ...more }) {
     autocomplete="off"
     value=${value}
     ...${more}
-    onInput=${(e) => {
+    onInput=${(/** @type {Input} */ e) => {
       if (/^\d\d:\d\d$/.test(e.target.value)) set(e.target.value);
     }}
-    onChange=${(e) => set(tidy(e.target.value))}
+    onChange=${(/** @type {Input} */ e) => set(tidy(e.target.value))}
   />`;
 }
 
 // An answer of the server that follows what is chosen: asked for again when the
 // address of it changes, and kept on the page until the next is there.
 
-// useAnswer gives {value, problem}; a path of nothing asks for nothing.
+/**
+ * useAnswer gives {value, problem}; a path of nothing asks for nothing.
+ * @param {string | null | undefined | false} path
+ */
 export function useAnswer(path) {
-  const value = useSignal(null),
+  const value = useSignal(/** @type {any} */ (null)),
     problem = useSignal("");
   useEffect(() => {
     if (!path) return undefined;
@@ -157,7 +178,10 @@ export function useAnswer(path) {
   return { value: value.value, problem: problem.value };
 }
 
-// Answered shows what it has, or why it has nothing.
+/**
+ * Answered shows what it has, or why it has nothing.
+ * @param {{answer: {value: unknown, problem: string}, children?: unknown}} props
+ */
 export const Answered = ({ answer, children }) => html`
   ${answer.problem && html`<p class="problem" data-test="failed">${answer.problem}</p>`}
   ${answer.value ? children : !answer.problem && html`<p class="soft">${say("loading")}</p>`}

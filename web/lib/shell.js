@@ -8,16 +8,27 @@ import { say } from "./words.js";
 
 const mark = new URL("./mark.svg", import.meta.url).href;
 
-export const me = signal(null);
-const notes = signal([]);
+/**
+ * @typedef {(props: any) => any} Component
+ * @typedef {{key: number, kind: string, text: string, action?: {label: string, run: () => void}}} Note
+ */
 
+export const me = signal(/** @type {import("./types.js").Me | null} */ (null));
+const notes = signal(/** @type {Note[]} */ ([]));
+
+/** @param {string} deed */
 export const may = (deed) => Boolean(me.value && me.value.may.includes(deed));
 
 const noteStays = 30000; // ms a good note stays; what went wrong stays until it is closed
 let noteCount = 0;
 
-// note tells what became of something; kind is good, bad or plain. An action
-// {label, run} is offered beside it.
+/**
+ * note tells what became of something; kind is good, bad or plain. An action
+ * {label, run} is offered beside it.
+ * @param {string} kind
+ * @param {string} text
+ * @param {Note["action"]} [action]
+ */
 export function note(kind, text, action) {
   const n = { key: ++noteCount, kind, text, action };
   notes.value = [...notes.value.filter((x) => x.kind === "bad").slice(-1), n];
@@ -25,12 +36,16 @@ export function note(kind, text, action) {
   return n;
 }
 
+/** @param {Note} n */
 const dropNote = (n) => {
   notes.value = notes.value.filter((x) => x.key !== n.key);
 };
 
-// failed shows an error to the person.
-export const failed = (err) => note("bad", err.message);
+/**
+ * failed shows an error to the person.
+ * @param {unknown} err
+ */
+export const failed = (err) => note("bad", err instanceof Error ? err.message : String(err));
 
 function theme() {
   const t = localStorage.getItem("tw.theme");
@@ -64,7 +79,7 @@ async function signOut() {
 
 function Who() {
   const who = me.value;
-  if (who.how === "open") return null; // the demo's line says so
+  if (!who || who.how === "open") return null; // the demo's line says so
   const text = say("who.in", who.name, say("role." + who.role));
   return html`<span class="who">
     <span data-test="who">${text}</span>
@@ -76,7 +91,7 @@ function Who() {
 function Bar() {
   const here = location.pathname,
     within = [...figures, "check"].some((f) => here === "/" + f || here.startsWith("/" + f + "/"));
-  const at = (path) =>
+  const at = (/** @type {string} */ path) =>
     here === path ||
     here.startsWith(path + "/") ||
     (path === "/batches" && here.startsWith("/batch/")) ||
@@ -134,7 +149,7 @@ function Notes() {
           data-test="note-action"
           onClick=${() => {
             dropNote(n);
-            n.action.run();
+            n.action?.run();
           }}>
           ${n.action.label}
         </button>`}
@@ -162,12 +177,16 @@ function Doubt() {
   </div>`;
 }
 
+/** @param {{App: Component}} props */
 function Frame({ App }) {
   useEffect(watchDoubt, []);
   return html`<${Bar} /><${Doubt} /><main id="main"><${App} /></main><${Notes} />`;
 }
 
-// learn asks who this page is for; without sign-in it leaves for the sign-in page.
+/**
+ * learn asks who this page is for; without sign-in it leaves for the sign-in page.
+ * @param {import("./api.js").Options} [options]
+ */
 export async function learn(options) {
   const asked = performance.now();
   const who = await get("/api/v1/me", options);
@@ -178,11 +197,18 @@ export async function learn(options) {
   return who;
 }
 
-// start shows a page. anyone: nobody needs to be signed in for it.
+/** place is where a page is shown. */
+export const place = () => /** @type {HTMLElement} */ (document.getElementById("page"));
+
+/**
+ * start shows a page. anyone: nobody needs to be signed in for it.
+ * @param {Component} App
+ * @param {{anyone?: boolean}} [props]
+ */
 export async function start(App, { anyone = false } = {}) {
   theme();
   startClock();
-  const root = document.getElementById("page");
+  const root = place();
   try {
     await learn({ stay: anyone });
   } catch (err) {
@@ -191,7 +217,7 @@ export async function start(App, { anyone = false } = {}) {
         html`
           <${Bar} />
           <main id="main">
-            <p class="empty" data-test="failed">${err.message}</p>
+            <p class="empty" data-test="failed">${/** @type {Error} */ (err).message}</p>
             <button onClick=${() => location.reload()}>${say("again")}</button>
           </main>
         `,

@@ -6,15 +6,32 @@ import { note } from "./shell.js";
 import { moment } from "./times.js";
 import { known, say } from "./words.js";
 
-export const shop = signal(null);
+/**
+ * Scanned is what a scan says, whoever made it.
+ * @typedef {Partial<import("./types.js").Schema["Scan"]> & Record<string, any>} Scanned
+ * What becomes of sending a scan: the note when it was kept, whether it can be
+ * taken back, what is done after it, and where a sentence goes that says what
+ * went wrong.
+ * @typedef {object} Sending
+ * @property {string} [done]
+ * @property {boolean} [undoable]
+ * @property {() => void} [after]
+ * @property {(text: string) => void} [bad]
+ */
+
+export const shop = signal(/** @type {import("./types.js").Schema["Shop"] | null} */ (null));
 
 export async function loadShop() {
   shop.value = await get("/api/v1/shop");
   return shop.value;
 }
 
-// reasonText is a reason in the shop's words; what is no reason of the list is
-// shown as it was said.
+/**
+ * reasonText is a reason in the shop's words; what is no reason of the list is
+ * shown as it was said.
+ * @param {string | undefined} code
+ * @param {...string} kinds
+ */
 export function reasonText(code, ...kinds) {
   if (!code || !shop.value) return code || "";
   for (const kind of kinds) {
@@ -24,6 +41,7 @@ export function reasonText(code, ...kinds) {
   return code;
 }
 
+/** @param {string} id */
 export const machineName = (id) => {
   const m = shop.value && shop.value.machines.find((x) => x.machine === id);
   return m && m.name ? m.name : "";
@@ -33,7 +51,10 @@ export const machineName = (id) => {
 
 const losses = ["scrap", "rework", "review"];
 
-// countsText says the pieces that a scan counts.
+/**
+ * countsText says the pieces that a scan counts.
+ * @param {Scanned} s
+ */
 function countsText(s) {
   const out = [];
   if (s.good !== undefined && s.good !== null) out.push(say("count.good", s.good));
@@ -51,14 +72,17 @@ function countsText(s) {
   return out.join(", ");
 }
 
-// scanText says the whole scan.
+/**
+ * scanText says the whole scan.
+ * @param {Scanned} s
+ */
 export function scanText(s) {
   const reason =
     s.action === "decide" && s.for
-      ? known("choice." + s.reason, s.reason)
+      ? known("choice." + s.reason, s.reason || "")
       : reasonText(s.reason, "stop", "wait", "anyway");
   return [
-    known("action." + s.action, s.action),
+    known("action." + s.action, s.action || ""),
     s.operation && say("operation.of", s.operation),
     s.phase === "setup" && say("phase.setup"),
     countsText(s),
@@ -76,7 +100,12 @@ export function scanText(s) {
 
 const office = "office"; // the station of what is done at a desk
 
-// desk makes a scan of what was decided here and now.
+/**
+ * desk makes a scan of what was decided here and now.
+ * @param {string} action
+ * @param {string} card
+ * @param {Record<string, unknown>} [fields]
+ */
 export function desk(action, card, fields = {}) {
   const t = now() - within(); // never ahead of the server
   return {
@@ -90,14 +119,18 @@ export function desk(action, card, fields = {}) {
   };
 }
 
-// send sends one scan and tells what became of it; true when it was kept.
-// undoable offers to take it back. What went wrong goes to bad, or to a note.
+/**
+ * send sends one scan and tells what became of it; true when it was kept.
+ * undoable offers to take it back. What went wrong goes to bad, or to a note.
+ * @param {{id: string, card: string}} scan
+ * @param {Sending} [props]
+ */
 export async function send(scan, { done, undoable = true, after, bad = (text) => note("bad", text) } = {}) {
   let r;
   try {
     r = (await post("/api/v1/scans?now=none", { scans: [scan] })).results[0];
   } catch (err) {
-    bad(err.message);
+    bad(/** @type {Error} */ (err).message);
     return false;
   }
   const ok = r.outcome === "kept";
@@ -112,6 +145,10 @@ export async function send(scan, { done, undoable = true, after, bad = (text) =>
   return ok;
 }
 
-// takeBack undoes a scan.
+/**
+ * takeBack undoes a scan.
+ * @param {{id: string, card: string}} scan
+ * @param {(() => void) | undefined} [after]
+ */
 const takeBack = (scan, after) =>
   send(desk("undo", scan.card, { for: scan.id }), { done: say("taken-back"), undoable: false, after });

@@ -4,14 +4,39 @@ import { html } from "./vendor/ui.js";
 import { moment, span, tickText, zoneOffset } from "./times.js";
 import { say } from "./words.js";
 
+/**
+ * @typedef {import("./types.js").Schema["Batch"]} Batch
+ * @typedef {Batch["visits"][number]} Visit
+ * @typedef {import("./types.js").Parts} Parts
+ */
+
+/**
+ * Segment is a part of the strip, in ms.
+ * @typedef {object} Segment
+ * @property {string} kind
+ * @property {number} from
+ * @property {number} to
+ * @property {string} [reason]
+ * @property {boolean} [inferred]
+ * @property {boolean} [open] it goes on
+ * @property {Visit} [visit]
+ */
+
+/** @type {(t: string | null | undefined) => number} */
 const ms = (t) => (t ? Date.parse(t) : NaN);
 
-// segments lists {kind, from, to, lane, visit, open, inferred}; times in ms.
-// Visits that overlap lie in lanes of their own.
+/**
+ * segments lists {kind, from, to, lane, visit, open, inferred}; times in ms.
+ * Visits that overlap lie in lanes of their own.
+ * @param {Batch} batch
+ * @param {number} t
+ */
 function segments(batch, t) {
-  const start = ms(batch.released),
-    out = [],
-    lanes = [];
+  const start = ms(batch.released);
+  /** @type {(Segment & {lane: number})[]} */
+  const out = [];
+  /** @type {number[]} */
+  const lanes = [];
   const visits = batch.visits
     .map((v) => ({ v, spans: v.spans.map((s) => ({ ...s, from: ms(s.from), to: s.to ? ms(s.to) : t })) }))
     .map((x) => ({
@@ -52,7 +77,12 @@ function segments(batch, t) {
   };
 }
 
-// beforeParts are the parts of a visit before anything was begun.
+/**
+ * beforeParts are the parts of a visit before anything was begun.
+ * @param {Visit} v
+ * @param {number} begun
+ * @param {number} start
+ */
 function beforeParts(v, begun, start) {
   if (v.transport_s === null || v.transport_s === undefined) {
     const s = (v.between_s || 0) * 1000;
@@ -71,7 +101,10 @@ function beforeParts(v, begun, start) {
 
 const high = 54,
   axis = 22; // px: a lane, the axis
-// top and height of each kind within a lane
+/**
+ * top and height of each kind within a lane
+ * @type {Record<string, [number, number]>}
+ */
 const shapes = {
   between: [30, 8],
   queue: [30, 8],
@@ -96,9 +129,14 @@ export const kinds = [
 ];
 const steps = [5, 15, 30, 60, 120, 240, 480, 1440, 2880, 10080, 20160, 43200].map((m) => m * 60000);
 
-// ticks are round times of the shop's clock between two moments.
+/**
+ * ticks are round times of the shop's clock between two moments.
+ * @param {number} from
+ * @param {number} to
+ * @param {number} most
+ */
 export function ticks(from, to, most) {
-  const step = steps.find((s) => (to - from) / s <= most) || steps.at(-1);
+  const step = steps.find((s) => (to - from) / s <= most) ?? steps[steps.length - 1];
   const shift = zoneOffset(from),
     out = [];
   for (let t = Math.ceil((from + shift) / step) * step - shift; t <= to; t += step) out.push(t);
@@ -127,6 +165,7 @@ export const Patterns = () => html`<defs>
   </pattern>
 </defs>`;
 
+/** @param {{kind: string, x: string, y: number, width: string, title?: string}} props */
 const Block = ({ kind, x, y, width, title }) => html`<rect
   class=${"seg " + kind}
   data-test="segment"
@@ -138,6 +177,7 @@ const Block = ({ kind, x, y, width, title }) => html`<rect
   ${title && html`<title>${title}</title>`}
 </rect>`;
 
+/** @param {Segment} s */
 function describe(s) {
   const where = s.visit ? say("strip.at", s.visit.operation, s.visit.machine) : "";
   return [
@@ -150,12 +190,15 @@ function describe(s) {
     .join(", ");
 }
 
-// Strip draws a batch at the moment t.
+/**
+ * Strip draws a batch at the moment t.
+ * @param {{batch: Batch, t: number}} props
+ */
 export function Strip({ batch, t }) {
   const g = segments(batch, t),
     length = Math.max(1, g.to - g.from);
-  const pc = (v) => `${((v - g.from) / length) * 100}%`,
-    wide = (s) => `${((s.to - s.from) / length) * 100}%`;
+  const pc = (/** @type {number} */ v) => `${((v - g.from) / length) * 100}%`,
+    wide = (/** @type {Segment} */ s) => `${((s.to - s.from) / length) * 100}%`;
   const { step, list } = ticks(g.from, g.to, 8);
   const bottom = g.lanes * high,
     label = say("strip.label", span(length), moment(g.from));
@@ -190,12 +233,13 @@ export function Strip({ batch, t }) {
             title=${describe(s)}
           />`,
       )}
-      ${g.list
-        .filter(
-          (s) => s.visit && shapes[s.kind][0] < 30 && !seen.has(s.visit.visit) && seen.add(s.visit.visit),
-        )
-        .map(
-          (s) => html`<text
+      ${g.list.map(
+        (s) =>
+          s.visit &&
+          shapes[s.kind][0] < 30 &&
+          !seen.has(s.visit.visit) &&
+          seen.add(s.visit.visit) &&
+          html`<text
             class="op"
             key=${s.visit.visit}
             x=${pc(s.from)}
@@ -203,7 +247,7 @@ export function Strip({ batch, t }) {
             text-anchor=${s.from - g.from > length * 0.9 ? "end" : "start"}>
             ${s.visit.operation}
           </text>`,
-        )}
+      )}
     </svg>
     <figcaption>
       ${label}${" "}
@@ -225,10 +269,14 @@ export function Strip({ batch, t }) {
 
 export const order = ["run", "setup", "firstoff", "stop", "outside", "transport", "queue", "between"];
 
+/** @param {Parts} parts */
 export const sum = (parts) => order.reduce((n, k) => n + (parts[k + "_s"] || 0), 0);
 
-// PartsBar draws the parts; top is what the full width stands for, so that
-// several bars have one scale.
+/**
+ * PartsBar draws the parts; top is what the full width stands for, so that
+ * several bars have one scale.
+ * @param {{parts: Parts, top?: number, high?: number}} props
+ */
 export function PartsBar({ parts, top, high = 26 }) {
   const total = sum(parts),
     scale = top || total || 1;

@@ -3,8 +3,10 @@
 import { now } from "./clock.js";
 import { locale, say } from "./words.js";
 
+/** @type {string | undefined} */
 let zone; // undefined = the browser's own
 
+/** @param {string} name */
 export function setZone(name) {
   try {
     new Intl.DateTimeFormat(locale, { timeZone: name });
@@ -15,6 +17,7 @@ export function setZone(name) {
 }
 
 const formats = new Map();
+/** @param {Intl.DateTimeFormatOptions} options */
 function format(options) {
   const key = JSON.stringify([zone, options]);
   if (!formats.has(key))
@@ -26,16 +29,23 @@ function format(options) {
 // between them.
 const plain = (/** @type {string} */ text) => text.replace(/^(\p{L}{2,4}),/u, "$1");
 
+/** @type {Intl.DateTimeFormatOptions} */
 const hm = { hour: "2-digit", minute: "2-digit" };
+/** @type {(t: string | number) => number} */
 const ms = (t) => (typeof t === "number" ? t : Date.parse(t));
 
-// dayOf is the shop's date of a moment, as 2026-11-25.
+/**
+ * dayOf is the shop's date of a moment, as 2026-11-25.
+ * @param {string | number} t
+ */
 export function dayOf(t) {
   const p = parts(ms(t));
   return `${p.year}-${p.month}-${p.day}`;
 }
 
+/** @param {number} t */
 function parts(t) {
+  /** @type {Record<string, string>} */
   const out = {};
   const f = format({
     year: "numeric",
@@ -49,20 +59,29 @@ function parts(t) {
   return out;
 }
 
-// zoneOffset is what the shop's clock is ahead of UTC at a moment, in ms.
+/**
+ * zoneOffset is what the shop's clock is ahead of UTC at a moment, in ms.
+ * @param {number} t
+ */
 export function zoneOffset(t) {
   const p = parts(t);
   const local = Date.UTC(+p.year, +p.month - 1, +p.day, +p.hour, +p.minute, +p.second);
   return local - Math.floor(t / 1000) * 1000;
 }
 
-// localText is a moment as an input field of the shop's time shows it.
+/**
+ * localText is a moment as an input field of the shop's time shows it.
+ * @param {string | number} t
+ */
 export function localText(t) {
   const p = parts(ms(t));
   return `${p.year}-${p.month}-${p.day}T${p.hour}:${p.minute}:${p.second}`;
 }
 
-// fromLocal reads such a field; NaN for what is no time.
+/**
+ * fromLocal reads such a field; NaN for what is no time.
+ * @param {string} text
+ */
 export function fromLocal(text) {
   const naive = Date.parse(text + "Z");
   if (Number.isNaN(naive)) return NaN;
@@ -70,7 +89,10 @@ export function fromLocal(text) {
   return naive - zoneOffset(guess);
 }
 
-// moment is a time of day, with the day where that is not today.
+/**
+ * moment is a time of day, with the day where that is not today.
+ * @param {string | number | null | undefined} t
+ */
 export function moment(t) {
   if (!t) return say("none");
   t = ms(t);
@@ -79,20 +101,31 @@ export function moment(t) {
   return format({ day: "numeric", month: "short", ...hm }).format(t);
 }
 
+/** @param {number} t */
 export const clockText = (t) => format({ ...hm, second: "2-digit" }).format(t);
+/** @param {number} t */
 export const minuteText = (t) => format(hm).format(t);
+/** @param {string | number | null | undefined} t */
 export const full = (t) =>
   t
     ? format({ day: "numeric", month: "short", year: "numeric", ...hm, second: "2-digit" }).format(ms(t))
     : say("none");
+/**
+ * @param {number} t
+ * @param {boolean} days
+ */
 export const tickText = (t, days) =>
   (days ? format({ day: "numeric", month: "short" }) : format(hm)).format(t);
 
-// dateText is a date such as 2026-11-25 in words: Wed 25 Nov; what is no date
-// shows as it is.
+/**
+ * dateText is a date such as 2026-11-25 in words: Wed 25 Nov; what is no date
+ * shows as it is.
+ * @param {string | undefined} d
+ */
 export function dateText(d) {
   const t = Date.parse(d + "T12:00:00Z");
-  if (Number.isNaN(t)) return d || "";
+  if (!d || Number.isNaN(t)) return d || "";
+  /** @type {Intl.DateTimeFormatOptions} */
   const year = d.slice(0, 4) === dayOf(now()).slice(0, 4) ? {} : { year: "numeric" };
   const words = new Intl.DateTimeFormat(locale, {
     timeZone: "UTC",
@@ -104,7 +137,11 @@ export function dateText(d) {
   return plain(words);
 }
 
-// daysBetween counts the days from one date to another.
+/**
+ * daysBetween counts the days from one date to another.
+ * @param {string} a
+ * @param {string} b
+ */
 export const daysBetween = (a, b) => Math.round((Date.parse(b) - Date.parse(a)) / 86400e3);
 
 const MIN = 60;

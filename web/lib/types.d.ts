@@ -38,3 +38,9 @@ export interface Linked {
   card: string;
   works_order?: string;
 }
+
+/** What a handler of a field gets. */
+export type Input = Event & { target: HTMLInputElement };
+
+/** The times of a batch by what it was at, in seconds: run_s, setup_s, ... */
+export type Parts = Record<string, number>;

@@ -6,16 +6,29 @@ import { openBoard, stale } from "./board.js";
 import { startClock, tick } from "./clock.js";
 import { TimeInput } from "./form.js";
 import { Shape } from "./marks.js";
-import { learn, me } from "./shell.js";
+import { learn, me, place } from "./shell.js";
 import { loadShop } from "./shop.js";
 import { minuteText } from "./times.js";
 import { address, capitalMM, fontPx, keep, keepTheme, limits, read, themes } from "./wall-size.js";
 import { say } from "./words.js";
 
+/**
+ * Block is a part of a board: how many lines it takes, and how much it is needed.
+ * @typedef {{lines: number, need: number}} Block
+ * @typedef {import("./wall-size.js").Settings} Settings
+ * @typedef {import("./types.js").Input} Input
+ */
+
 const mostPages = 3;
 
-// lay packs blocks of {lines} onto pages of so many lines, in order.
+/**
+ * lay packs blocks of {lines} onto pages of so many lines, in order.
+ * @template {Block} B
+ * @param {B[]} blocks
+ * @param {number} lines
+ */
 function lay(blocks, lines) {
+  /** @type {B[][]} */
   const pages = [];
   let room = 0;
   for (const b of blocks) {
@@ -23,18 +36,25 @@ function lay(blocks, lines) {
       pages.push([]);
       room = lines;
     }
-    pages.at(-1).push(b);
+    pages[pages.length - 1].push(b);
     room -= b.lines;
   }
   return pages;
 }
 
-// fit gives the pages for the blocks. A block is {lines, need}: when there is
-// no room, those with the least need go first, and more(left) makes the block
-// that stands for them.
+/**
+ * fit gives the pages for the blocks. A block is {lines, need}: when there is
+ * no room, those with the least need go first, and more(left) makes the block
+ * that stands for them.
+ * @template {Block} B
+ * @param {B[]} blocks
+ * @param {number} lines
+ * @param {(left: B[]) => B} more
+ */
 export function fit(blocks, lines, more) {
-  let shown = blocks,
-    left = [];
+  let shown = blocks;
+  /** @type {B[]} */
+  let left = [];
   for (;;) {
     const all = left.length ? [...shown, more(left)] : shown;
     const pages = lay(all, lines);
@@ -45,9 +65,13 @@ export function fit(blocks, lines, more) {
   }
 }
 
-// worst puts first what is late (the latest first), then what waits longest.
+/**
+ * worst puts first what is late (the latest first), then what waits longest.
+ * @template {{late: boolean, due?: string, since: string}} T
+ * @param {T[]} list
+ */
 export function worst(list) {
-  const late = (r) => (r.late ? r.due : "9999-99-99");
+  const late = (/** @type {T} */ r) => (r.late && r.due) || "9999-99-99";
   return [...list].sort((a, b) =>
     late(a) < late(b) ? -1 : late(a) > late(b) ? 1 : Date.parse(a.since) - Date.parse(b.since),
   );
@@ -67,10 +91,14 @@ export function typeSize() {
   return px;
 }
 
+/** @type {Record<string, string>} */
 const kindWords = { late: "late", held: "state.held", stop: "state.stopped" };
 
-// Foot says what the shapes mean and that the board is in step, or, over the
-// whole width and with the screen's edge, how old it is.
+/**
+ * Foot says what the shapes mean and that the board is in step, or, over the
+ * whole width and with the screen's edge, how old it is.
+ * @param {{kinds?: string[], words?: Record<string, string>}} props
+ */
 export function Foot({ kinds = ["late", "held"], words = kindWords }) {
   const bad = useComputed(stale);
   const clock = useComputed(() => minuteText(tick.value));
@@ -98,8 +126,12 @@ async function stayAwake() {
   }
 }
 
-// useScreen gives what measure says of this screen, again when its size changes,
-// and keeps it awake.
+/**
+ * useScreen gives what measure says of this screen, again when its size changes,
+ * and keeps it awake.
+ * @template T
+ * @param {() => T} measure
+ */
 export function useScreen(measure) {
   const [size, setSize] = useState(measure);
   useEffect(() => {
@@ -139,14 +171,19 @@ const renew = 12 * 3600e3; // ms after which the server lengthens what lets this
 
 export const isWall = () => new URLSearchParams(location.search).get("wall") === "1";
 
-// startWall shows a board as a wall screen, and tries again until it can.
+/**
+ * startWall shows a board as a wall screen, and tries again until it can.
+ * @param {import("./shell.js").Component} Wall
+ * @param {string} name
+ */
 export async function startWall(Wall, name) {
   document.documentElement.classList.add("wall");
-  const root = document.getElementById("page");
+  const root = place();
   try {
     await learn({ stay: true });
     await loadShop();
-  } catch (err) {
+  } catch (e) {
+    const err = /** @type {import("./api.js").Problem} */ (e);
     render(
       html`<p class="wall-out" data-test="wall-out">
         ${err.status === 401 ? say("wall.out") : err.message}
@@ -165,9 +202,12 @@ export async function startWall(Wall, name) {
 // The settings of a wall screen, made on a board's page and kept in this
 // browser, or made with a screen's link and kept with it.
 
-// WallFields are the fields: s is what is set, set takes a field and its value.
+/**
+ * WallFields are the fields: s is what is set, set takes a field and its value.
+ * @param {{s: Settings, set: (field: string, value: string | number) => void}} props
+ */
 export function WallFields({ s, set }) {
-  const number = (k) => html`<label>
+  const number = (/** @type {"m" | "in"} */ k) => html`<label>
     ${say("wall." + k)}
     <input
       type="number"
@@ -176,21 +216,24 @@ export function WallFields({ s, set }) {
       step=${k === "m" ? 0.5 : 1}
       value=${s[k]}
       data-test=${"wall-" + k}
-      onChange=${(e) => {
+      onChange=${(/** @type {Input} */ e) => {
         if (e.target.validity.valid && e.target.value) set(k, Number(e.target.value));
       }}
     />
   </label>`;
-  const time = (k) => html`<label>
+  const time = (/** @type {"dark" | "light"} */ k) => html`<label>
     ${say("wall." + k)}
-    <${TimeInput} value=${s[k]} data-test=${"wall-" + k} set=${(v) => set(k, v)} />
+    <${TimeInput} value=${s[k]} data-test=${"wall-" + k} set=${(/** @type {string} */ v) => set(k, v)} />
   </label>`;
   return html`
     ${number("m")}
     ${number("in")}
     <label>
       ${say("wall.theme")}
-      <select data-test="wall-theme" value=${s.theme} onChange=${(e) => set("theme", e.target.value)}>
+      <select
+        data-test="wall-theme"
+        value=${s.theme}
+        onChange=${(/** @type {Input} */ e) => set("theme", e.target.value)}>
         ${themes.map(
           (t) => html`<option key=${t} value=${t} selected=${t === s.theme}>${say("theme." + t)}</option>`,
         )}
@@ -201,9 +244,10 @@ export function WallFields({ s, set }) {
   `;
 }
 
+/** @param {{board?: string}} props */
 export function WallSettings({ board = "waits" }) {
   const s = useSignal(read(location.search));
-  const set = (k, v) => {
+  const set = (/** @type {string} */ k, /** @type {string | number} */ v) => {
     s.value = { ...s.value, [k]: v };
     keep(s.value);
   };
