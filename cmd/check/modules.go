@@ -79,7 +79,8 @@ func arrowFault(name, to, target string, files []string) string {
 	if !strings.HasPrefix(to, "./") && !strings.HasPrefix(to, "../") {
 		return "only relative addresses hold on the disk and as served"
 	}
-	if !slices.Contains(files, target) {
+	types := strings.TrimSuffix(target, ".js") + ".d.ts"
+	if !slices.Contains(files, target) && !slices.Contains(files, types) {
 		return "there is no such file"
 	}
 	room := pageRoom(name)

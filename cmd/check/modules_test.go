@@ -9,6 +9,7 @@ func TestModuleArrows(t *testing.T) {
 	// What the other files of the small project are, beside the one that is tested.
 	rest := map[string]string{
 		"web/lib/words.js":              "export const say = 1;\n",
+		"web/lib/types.d.ts":            "export type Shop = {};\n",
 		"web/lib/vendor/ui.js":          "export const html = 1;\n",
 		"web/pages/waits/waits.js":      "export const a = 1;\n",
 		"web/pages/waits/wall.js":       "import { a } from \"./waits.js\";\nexport const b = a;\n",
@@ -33,6 +34,8 @@ func TestModuleArrows(t *testing.T) {
 		{"kiosk/page/a.js", `import fs from "node:fs";`, "only relative"},
 		{"kiosk/page/a.js", `import { x } from "./none.js";`, "no such file"},
 		{"web/pages/waits/waits.js", `import { b } from "./wall.js";`, "circle of imports: web/pages/waits/waits.js -> web/pages/waits/wall.js -> web/pages/waits/waits.js"},
+		{"web/lib/a.js", `/** @type {import("./types.js").Shop} */`, ""},
+		{"web/lib/a.js", `/** @type {import("./typos.js").Shop} */`, "no such file"},
 		{"web/lib/a.js", "// " + strings.Repeat("ü", 107), ""},
 		{"web/lib/a.js", "// " + strings.Repeat("ü", 108), "111 columns"},
 	} {

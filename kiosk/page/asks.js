@@ -79,7 +79,7 @@ function ReasonView({ step, kind, why = "pad.why." + kind, caution }) {
 
 function PlaceView({ step }) {
   const all = byCentre(shop.value.machines).sort(
-    ([a], [b]) => (b === step.work_centre) - (a === step.work_centre),
+    ([a], [b]) => Number(b === step.work_centre) - Number(a === step.work_centre),
   );
   const list = all.flatMap(([wc, ms]) =>
     ms.map((m) => ({ id: m.machine, word: `${m.machine} ${m.name}`, likely: wc === step.work_centre })),

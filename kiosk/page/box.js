@@ -12,7 +12,7 @@ export const keeps = () => db !== null;
 
 /** Opens the box; a browser that refuses gets one that lasts until the reload. */
 export function openBox() {
-  return new Promise((done) => {
+  return new Promise((/** @type {(value?: unknown) => void} */ done) => {
     try {
       const r = indexedDB.open(NAME, 1);
       r.onupgradeneeded = () => {

@@ -42,7 +42,7 @@ export function CountsView({ step, v }) {
     reads: "",
     draft: "",
     caused: 0,
-    lines: [],
+    lines: /** @type {any[]} */ ([]),
     why: false,
   });
   const can = step.pieces || v.left || 0;

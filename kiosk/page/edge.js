@@ -68,7 +68,7 @@ export function setQuiet(q) {
 // frame for what was accepted, a hatched one for what was refused, with a word;
 // a thin grey one where more is asked.
 
-const edge = signal(null);
+const edge = signal(/** @type {any} */ (null));
 let timer = 0;
 
 const LASTS = { hear: 400, accept: 1200, ask: 2500, refuse: 4000 };

@@ -12,13 +12,13 @@ const takers = [];
  * takes: press (each key stands for a button), digits or text; a function that
  * gives '' while another view is to say it.
  */
-export function useKeys(take, wants = "") {
-  const own = useRef({}).current;
+export function useKeys(take, /** @type {string | (() => string)} */ wants = "") {
+  const own = useRef(/** @type {any} */ ({})).current;
   own.take = take;
   own.wants = wants;
   useLayoutEffect(() => {
     takers.push(own);
-    return () => takers.splice(takers.lastIndexOf(own), 1);
+    return () => void takers.splice(takers.lastIndexOf(own), 1);
   }, []);
 }
 
@@ -88,6 +88,6 @@ function walk(key) {
     if (ahead > 4 && far < nearest) [best, nearest] = [b, far];
   }
   if (!best) return false;
-  best.focus();
+  /** @type {HTMLElement} */ (best).focus();
   return true;
 }

@@ -132,7 +132,7 @@ applyTheme();
 applySize();
 recallOperator();
 watchWho();
-render(html`<${App} />`, document.getElementById("page"));
+render(html`<${App} />`, /** @type {HTMLElement} */ (document.getElementById("page")));
 listen({ scan: onRead, key: keyTyped, typed: typedRead, broken: onBroken, wants: wanted });
 watchPresses();
 startClock();
@@ -142,7 +142,10 @@ await start();
 cardInAddress();
 screen.subscribe(cardInAddress);
 // What is new begins at the top.
-effect(() => [open.value?.card, asked.value, told.value, over.value, screen.value] && scrollTo(0, 0));
+effect(() => {
+  void [open.value?.card, asked.value, told.value, over.value, screen.value];
+  scrollTo(0, 0);
+});
 setInterval(() => {
   watchOperator();
   watchWhen();

@@ -21,7 +21,7 @@ const EPOCH_MS = 15000; // how often a station that nobody uses asks for the epo
 /** How the link stands: in step when nothing waits and the server answered. */
 export const link = signal({ alone: false, waiting: 0, blocked: "" });
 /** Answers that came when nobody waited any more. */
-export const later = signal([]);
+export const later = signal(/** @type {any[]} */ ([]));
 
 const fresh = new Map(); // number -> when it was said, by the monotonic clock
 const asking = new Map(); // id -> resolve of the one who waits

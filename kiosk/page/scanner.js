@@ -126,7 +126,9 @@ function keyup(e) {
 
 function fieldInFocus() {
   const el = document.activeElement;
-  return isField(el) ? { el, value: el.value, start: el.selectionStart, end: el.selectionEnd } : null;
+  return isField(el) && el instanceof HTMLInputElement
+    ? { el, value: el.value, start: el.selectionStart, end: el.selectionEnd }
+    : null;
 }
 
 const wants = () => (field && reader.busy() ? "field" : hears.wants());

@@ -49,7 +49,10 @@ function Axis({ ticks, at, text, bottom }) {
 /**
  * Bars draws {from, to, n, title} as a distribution; marks are {at, label} upon
  * it, below one another so that they can be read.
- * @param {{bars: Bin[], text: Texts, marks?: {at: number, label: string}[], label: string, high?: number, unit?: number}} props
+ * @param {{
+ *   bars: Bin[], text: Texts, marks?: {at: number, label: string}[], label: string, high?: number,
+ *   unit?: number
+ * }} props
  */
 export function Bars({ bars, text, marks = [], label, high = 150, unit }) {
   if (bars.length === 0) return null;
@@ -183,7 +186,10 @@ export const LineKey = ({ lines }) =>
  * Plot draws points {x, y, title, href, mark} and lines {name, points: [[x, y]],
  * dash} over time, between from and to, and from zero up. xs are {at, text};
  * changes are {at, text}, marked across the plot.
- * @param {{points?: Point[], lines?: Line[], changes?: Change[], from: number, to: number, top?: number, xs: Change[], text: Texts, label: string, high?: number, unit?: number}} props
+ * @param {{
+ *   points?: Point[], lines?: Line[], changes?: Change[], from: number, to: number, top?: number,
+ *   xs: Change[], text: Texts, label: string, high?: number, unit?: number
+ * }} props
  */
 export function Plot({
   points = [],
@@ -274,7 +280,9 @@ export function Scale({ planned, actual, label }) {
  * solid mark, and the middle half of all as a bar, where there are enough of
  * them to say so. second is a further median on the same scale, drawn as a
  * short stroke (a wait in working time under the wait as it was).
- * @param {{planned: number, low: number, mid: number, high: number, half?: boolean, second: number, label: string}} props
+ * @param {{
+ *   planned: number, low: number, mid: number, high: number, half?: boolean, second: number, label: string
+ * }} props
  */
 export function Spread({ planned, low, mid, high, half, second, label }) {
   const top = Math.max(planned, half ? high : mid, 1e-9);
@@ -296,7 +304,10 @@ export function Spread({ planned, low, mid, high, half, second, label }) {
 /**
  * Interval draws from low to high, the value as a solid mark, and a plan, if
  * any, as a hollow one. One without an interval is the mark alone.
- * @param {{value?: number | null, low?: number | null, high?: number | null, plan?: number, from: number, to: number, label: string}} props
+ * @param {{
+ *   value?: number | null, low?: number | null, high?: number | null, plan?: number, from: number,
+ *   to: number, label: string
+ * }} props
  */
 export function Interval({ value, low, high, plan, from, to, label }) {
   const at = (/** @type {number} */ v) =>

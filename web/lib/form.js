@@ -15,7 +15,10 @@ import { say } from "./words.js";
 /**
  * Form asks for fields [{name, label, ...attributes of the input}] and gives
  * their values to go, which may throw a Problem.
- * @param {{fields: Field[], act?: string, go: (values: Record<string, string>) => unknown, test: string, clear?: boolean}} props
+ * @param {{
+ *   fields: Field[], act?: string, go: (values: Record<string, string>) => unknown, test: string,
+ *   clear?: boolean
+ * }} props
  */
 export function Form({ fields, act, go, test, clear }) {
   const values = useSignal(
@@ -77,7 +80,10 @@ export function Form({ fields, act, go, test, clear }) {
 // go gets a function that shows what went wrong, inside the dialog.
 
 /**
- * @param {{title: string, act: string, go: (bad: (text: string) => void) => unknown, close: () => void, children?: unknown}} props
+ * @param {{
+ *   title: string, act: string, go: (bad: (text: string) => void) => unknown, close: () => void,
+ *   children?: unknown
+ * }} props
  */
 export function Dialog({ title, act, go, close, children }) {
   const ref = useRef(/** @type {HTMLDialogElement | null} */ (null));

@@ -21,6 +21,14 @@ import { known, say } from "./words.js";
 
 export const shop = signal(/** @type {import("./types.js").Schema["Shop"] | null} */ (null));
 
+const EMPTY = { machines: [], reasons: [], parts: [], seq: 0 };
+
+/**
+ * theShop is the shop; one without anything until it has been loaded.
+ * @returns {import("./types.js").Schema["Shop"]}
+ */
+export const theShop = () => shop.value ?? EMPTY;
+
 export async function loadShop() {
   shop.value = await get("/api/v1/shop");
   return shop.value;

@@ -31,6 +31,7 @@ export interface Me {
   device: string;
   machine: string;
   epoch: string;
+  public_url: string;
 }
 
 /** One scan of a batch that asks for no more than where it leads. */

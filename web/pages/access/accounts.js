@@ -41,7 +41,7 @@ function List({ list, after }) {
 
 // Tokens needs the roles to choose from, as options.
 function Tokens({ roles }) {
-  const all = useSignal(null),
+  const all = useSignal(/** @type {any} */ (null)),
     given = useSignal("");
   const load = () =>
     get("/api/v1/tokens")
@@ -127,7 +127,7 @@ function Accounts({ list, after }) {
           <td data-label=${say("account.role")}>${known("role." + a.role, a.role)}</td>
           <td data-label=${say("account.by")}>${a.by}</td>
           <td>
-            ${a.name !== me.value.name &&
+            ${a.name !== me.value?.name &&
             html`<button data-test="remove" onClick=${() => remove(a)}>${say("accounts.remove")}</button>`}
           </td>
         </tr>`,
@@ -170,8 +170,8 @@ function People({ list, after }) {
 }
 
 function AccountsPage() {
-  const accounts = useSignal(null),
-    people = useSignal([]);
+  const accounts = useSignal(/** @type {any} */ (null)),
+    people = useSignal(/** @type {any[]} */ ([]));
   const load = () =>
     get("/api/v1/accounts")
       .then((a) => {

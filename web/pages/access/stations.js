@@ -5,7 +5,7 @@ import { del, get, post } from "../../lib/api.js";
 import { Form } from "../../lib/form.js";
 import { At } from "../../lib/marks.js";
 import { failed, me, note, start } from "../../lib/shell.js";
-import { loadShop, machineName, shop } from "../../lib/shop.js";
+import { loadShop, machineName, shop, theShop } from "../../lib/shop.js";
 import { boards, defaults } from "../../lib/wall-size.js";
 import { WallFields } from "../../lib/wall.js";
 import { say } from "../../lib/words.js";
@@ -18,7 +18,7 @@ function Screen({ after }) {
     board = useSignal(boards[0]),
     s = useSignal(defaults),
     given = useSignal(""),
-    problem = useSignal({}),
+    problem = useSignal(/** @type {any} */ ({})),
     busy = useSignal(false);
   const go = async (e) => {
     e.preventDefault();
@@ -148,10 +148,10 @@ const nameField = () => ({
 });
 
 function Enrol() {
-  const given = useSignal(null);
+  const given = useSignal(/** @type {any} */ (null));
   const machines = [
     ["", say("stations.later")],
-    ...shop.value.machines.map((m) => [m.machine, `${m.machine} ${m.name}`]),
+    ...theShop().machines.map((m) => [m.machine, `${m.machine} ${m.name}`]),
   ];
   const go = async (v) => {
     given.value = await post(
@@ -215,7 +215,7 @@ function List({ list, after }) {
 }
 
 function StationsPage() {
-  const all = useSignal(null);
+  const all = useSignal(/** @type {any} */ (null));
   const load = () =>
     get("/api/v1/stations")
       .then((a) => {

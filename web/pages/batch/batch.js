@@ -254,7 +254,7 @@ function Questions({ batch, after }) {
 
 // Story is the page once the batch is known.
 function Story({ story, after }) {
-  const correcting = useSignal(null);
+  const correcting = useSignal(/** @type {any} */ (null));
   const b = story.batch;
   const visitLines = new Set(b.visits.map((v) => v.visit));
   const rest = story.lines.filter((l) => !visitLines.has(l.visit));
@@ -289,7 +289,7 @@ function Story({ story, after }) {
 }
 
 function BatchPage() {
-  const story = useSignal(null),
+  const story = useSignal(/** @type {any} */ (null)),
     problem = useSignal("");
   useEffect(() => {
     let soon,

@@ -4,7 +4,7 @@ import { get, post, uuid7 } from "../../lib/api.js";
 import { now, tick } from "../../lib/clock.js";
 import { At, BatchLink, Due, Mark, Part } from "../../lib/marks.js";
 import { failed, may, me, start } from "../../lib/shell.js";
-import { loadShop, shop } from "../../lib/shop.js";
+import { loadShop, shop, theShop } from "../../lib/shop.js";
 import { dayOf } from "../../lib/times.js";
 import { say, stateWord } from "../../lib/words.js";
 
@@ -64,7 +64,7 @@ function Done({ batch }) {
 }
 
 function Fields({ d, set, problem }) {
-  const revs = shop.value.parts.filter((p) => p.part === d.part.trim());
+  const revs = theShop().parts.filter((p) => p.part === d.part.trim());
   const field = (k, more = {}) =>
     html`<label>
       ${say("release." + k)}
@@ -78,7 +78,7 @@ function Fields({ d, set, problem }) {
       />
     </label>`;
   const whole = (min, max) => ({ type: "number", min, max, step: 1 });
-  const parts = [...new Map(shop.value.parts.map((p) => [p.part, p.part_name])).entries()];
+  const parts = [...new Map(theShop().parts.map((p) => [p.part, p.part_name])).entries()];
   return html`<div class="fields">
     ${field("part", { list: "parts", required: true, maxlength: 120, autocomplete: "off" })}
     <datalist id="parts">
@@ -109,15 +109,14 @@ function Fields({ d, set, problem }) {
 
 function Release({ after }) {
   const draft = useSignal(empty),
-    problem = useSignal({}),
-    done = useSignal(null),
+    problem = useSignal(/** @type {any} */ ({})),
+    done = useSignal(/** @type {any} */ (null)),
     busy = useSignal(false);
   const set = (k) => (e) => {
     const d = { ...draft.value, [k]: e.target.value };
     if (k === "part") {
-      const revs = shop.value.parts.filter((p) => p.part === d.part.trim());
-      if (!revs.some((r) => r.route_rev === d.route_rev))
-        d.route_rev = revs.length ? revs.at(-1).route_rev : "";
+      const revs = theShop().parts.filter((p) => p.part === d.part.trim());
+      if (!revs.some((r) => r.route_rev === d.route_rev)) d.route_rev = revs.at(-1)?.route_rev ?? "";
     }
     draft.value = d;
   };
@@ -190,7 +189,7 @@ function Row({ row, today }) {
 function BatchesPage() {
   const text = useSignal(new URLSearchParams(location.search).get("q") || ""),
     state = useSignal("open"),
-    found = useSignal(null);
+    found = useSignal(/** @type {any} */ (null));
   const load = () => {
     const asked = text.value,
       of = state.value;

@@ -57,8 +57,8 @@ function Loose({ l, after, correct }) {
 }
 
 function QuestionsPage() {
-  const all = useSignal(null),
-    correcting = useSignal(null);
+  const all = useSignal(/** @type {any} */ (null)),
+    correcting = useSignal(/** @type {any} */ (null));
   const load = () =>
     get("/api/v1/questions")
       .then((a) => {

@@ -135,7 +135,7 @@ function Visit({ v, lines, all, deeds }) {
     changed = lines.filter((l) => ["corrected", "undone", "dropped", "elsewhere"].includes(l.fate)).length;
   const people = peopleOf(v, all),
     meant = isMeant(v),
-    ref = useRef(null);
+    ref = useRef(/** @type {any} */ (null));
   useEffect(() => {
     if (meant) ref.current?.scrollIntoView({ block: "start" });
   }, []);

@@ -101,7 +101,7 @@ function Row({ m, change }) {
 }
 
 function Keepers({ all, after }) {
-  const changing = useSignal(null),
+  const changing = useSignal(/** @type {any} */ (null)),
     names = all.calendars.map((c) => c.calendar);
   return html`<section>
     <h2>${say("calendars.per-machine")}</h2>
@@ -223,7 +223,7 @@ function Ahead({ a, edit }) {
 }
 
 function Calendar({ c, all, take }) {
-  const editing = useSignal(null),
+  const editing = useSignal(/** @type {any} */ (null)),
     step = useSignal("");
   const done = (a) => {
     editing.value = null;
@@ -311,7 +311,7 @@ function New({ all, take }) {
 }
 
 function CalendarsPage() {
-  const all = useSignal(null);
+  const all = useSignal(/** @type {any} */ (null));
   const load = () =>
     get("/api/v1/calendars")
       .then((a) => {

@@ -11,7 +11,7 @@ const week = ["mon", "tue", "wed", "thu", "fri", "sat", "sun"];
 const weekly = (kind) => kind === "shift" || kind === "break";
 
 const monday = Date.UTC(2024, 0, 1); // any Monday
-const dayName = (d, style = "short") =>
+const dayName = (d, /** @type {"short" | "long"} */ style = "short") =>
   new Intl.DateTimeFormat(locale, { timeZone: "UTC", weekday: style }).format(
     monday + week.indexOf(d) * 86400e3,
   );
@@ -165,6 +165,7 @@ const hours = (s) => String(Math.round(s / 360) / 10);
 
 // clockOf writes times of day in the calendar's own zone.
 function clockOf(zone) {
+  /** @type {Intl.DateTimeFormatOptions} */
   const options = { hour: "2-digit", minute: "2-digit", hourCycle: "h23" };
   try {
     return new Intl.DateTimeFormat(locale, { ...options, timeZone: zone });
@@ -241,7 +242,7 @@ export const fromText = (from, today) => (from && from > today ? dateText(from) 
 
 // useDryRun asks what a calendar would come to.
 function useDryRun(c, from, today) {
-  const came = useSignal({ days: [], fault: null, problem: "" });
+  const came = useSignal({ days: /** @type {any[]} */ ([]), fault: /** @type {any} */ (null), problem: "" });
   const asked = JSON.stringify([c, from]);
   useEffect(() => {
     let mine = true;
@@ -251,7 +252,8 @@ function useDryRun(c, from, today) {
           "/api/v1/calendars",
           bodyOf({ ...c, calendar: c.calendar || "?" }, from, today, { dry: true }),
         );
-        if (mine) came.value = { days: a.days, fault: a.fault || null, problem: "" };
+        const { days, fault } = /** @type {any} */ (a);
+        if (mine) came.value = { days, fault: fault || null, problem: "" };
       } catch (err) {
         if (mine) came.value = { days: [], fault: null, problem: err.message };
       }

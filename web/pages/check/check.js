@@ -76,7 +76,7 @@ function Reasons({ of, n }) {
 }
 
 function Page() {
-  const v = useSignal(null),
+  const v = useSignal(/** @type {any} */ (null)),
     problem = useSignal("");
   useEffect(() => {
     loadShop().catch(failed);

@@ -163,7 +163,7 @@ export function Results({ v, c }) {
     name = (k) => (k.startsWith("freed:") ? say("case.row.freed", k.slice(6)) : say("case.row." + k)),
     cases = [v.cases[1], v.cases[0], v.cases[2]];
   const cell = (k, of, text, x) => (k === "queue" ? queue(x) : k === "down" ? recover(x) : text(of(x), x));
-  const csv = () => rows.map(([k, of]) => [name(k), ...cases.map(of)]);
+  const csv = () => rows.map(([k, of]) => [name(k), ...cases.map(/** @type {(c: any) => unknown} */ (of))]);
   return html`<section data-test="case-results">
     <h2>${say("case.answer")}</h2>
     <${Said} v=${v} c=${c} />

@@ -273,7 +273,12 @@ function Page() {
   const { value: v, problem } = useAnswer(
     a && a.part
       ? "/api/v1/changes?" +
-          new URLSearchParams({ part: a.part, before: a.before, after: a.after, smallest: a.smallest / 100 })
+          new URLSearchParams({
+            part: a.part,
+            before: a.before ?? "",
+            after: a.after ?? "",
+            smallest: String(a.smallest / 100),
+          })
       : "",
   );
   const head = html`<h1>${say("change.title")}</h1><${Tabs} part=${a ? a.part : ""} />`;

@@ -1,16 +1,16 @@
 // Combining operations: which of them a machine could do in one set-up, which of
 // those its second spindle does while the first cuts, and how long that takes.
 import { html, useSignal } from "../../lib/vendor/ui.js";
-import { shop } from "../../lib/shop.js";
+import { theShop } from "../../lib/shop.js";
 import { say } from "../../lib/words.js";
 import { NumberField, Pick } from "./text.js";
 
-const planOf = (part, rev) => shop.value.parts.find((p) => p.part === part && p.route_rev === rev);
+const planOf = (part, rev) => theShop().parts.find((p) => p.part === part && p.route_rev === rev);
 
 // centres are the work centres whose machines work on pieces, with their rates.
 export function centres() {
   const out = new Map();
-  for (const m of shop.value.machines) if (!m.kind) out.set(m.work_centre, m.name || m.machine);
+  for (const m of theShop().machines) if (!m.kind) out.set(m.work_centre, m.name || m.machine);
   return [...out.entries()].sort();
 }
 
@@ -101,7 +101,7 @@ export function CombineFields({ part, ask, set, setRev, revs, name }) {
   const plan = planOf(part, ask.route_rev),
     c = ask.combine;
   if (!plan) return null;
-  const inside = plan.operations.filter((o) => !(o.outside_days > 0));
+  const inside = plan.operations.filter((o) => !o.outside_days);
   return html`<div class="combine-fields">
     ${revs &&
     html`<div class="fields">
@@ -197,7 +197,7 @@ export function emptyCombine(part, rev) {
   const plan = planOf(part, rev);
   return {
     operations: plan
-      ? plan.operations.filter((o) => o.clampings > 0 && !(o.outside_days > 0)).map((o) => o.operation)
+      ? plan.operations.filter((o) => o.clampings > 0 && !o.outside_days).map((o) => o.operation)
       : [],
     second: [],
     work_centre: "",

@@ -47,7 +47,7 @@ function Downloads() {
 // useComparison asks again whenever the state changes, and keeps the last answer
 // until the next is there.
 function useComparison() {
-  const v = useSignal(null),
+  const v = useSignal(/** @type {any} */ (null)),
     problem = useSignal("");
   useEffect(() => {
     const s = state.value;
@@ -96,7 +96,7 @@ function Editor({ at, v, close }) {
 }
 
 function Page() {
-  const editing = useSignal(null),
+  const editing = useSignal(/** @type {any} */ (null)),
     { v, problem } = useComparison(),
     busy = useSignal(true);
   useEffect(() => {

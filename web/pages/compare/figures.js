@@ -181,7 +181,7 @@ function topOf(lines, sizes) {
 }
 
 function Chart({ lines, breaks, size, text, label }) {
-  const last = marks.at(-1),
+  const last = marks[marks.length - 1],
     x = (q) => Math.log(q) / Math.log(last),
     top = topOf(lines, [size, ...breaks.map((b) => b.size)]),
     y = (v) => high * (1 - v / top),

@@ -1,14 +1,17 @@
 // What is compared: the part, the batch, the routes, the costs.
 import { html, useSignal } from "../../lib/vendor/ui.js";
 import { failed } from "../../lib/shell.js";
-import { shop } from "../../lib/shop.js";
+import { theShop } from "../../lib/shop.js";
 import { count, say } from "../../lib/words.js";
 import { change, changeRoute, choosePart, costNames, mostRoutes, state } from "./state.js";
 import { NumberField, Pick, Sample, title, whole } from "./text.js";
 
-export const revsOf = (part) => shop.value.parts.filter((p) => p.part === part).map((p) => p.route_rev);
+export const revsOf = (part) =>
+  theShop()
+    .parts.filter((p) => p.part === part)
+    .map((p) => p.route_rev);
 export const partsList = () =>
-  [...new Map(shop.value.parts.map((p) => [p.part, p.part_name])).entries()].map(([p, n]) => [
+  [...new Map(theShop().parts.map((p) => [p.part, p.part_name])).entries()].map(([p, n]) => [
     p,
     n ? `${p} ${n}` : p,
   ]);

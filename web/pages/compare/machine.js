@@ -3,7 +3,7 @@ import { html, useEffect, useSignal } from "../../lib/vendor/ui.js";
 import { get, post } from "../../lib/api.js";
 import { now } from "../../lib/clock.js";
 import { failed, me, start } from "../../lib/shell.js";
-import { loadShop, shop } from "../../lib/shop.js";
+import { loadShop, shop, theShop } from "../../lib/shop.js";
 import { dayOf } from "../../lib/times.js";
 import { say } from "../../lib/words.js";
 import { bodyOf, changeCase, machineCase, newMember, Results } from "./case.js";
@@ -198,7 +198,7 @@ function Members({ c }) {
 
 // useCase asks again whenever the case changes.
 function useCase(c) {
-  const v = useSignal(null),
+  const v = useSignal(/** @type {any} */ (null)),
     problem = useSignal("");
   useEffect(() => {
     if (!c || !c.machine.work_centre || c.members.length === 0) return undefined;
@@ -230,9 +230,10 @@ async function begin() {
     .sort((a, b) => revsOf(b).length - revsOf(a).length)[0];
   if (!part) return;
   const m = await newMember(part, revsOf(part)),
-    plan = shop.value.parts.find((p) => p.part === part && p.route_rev === m.then.route_rev);
+    plan = theShop().parts.find((p) => p.part === part && p.route_rev === m.then.route_rev);
   const work = (o) => o.setup_min + o.cycle_min * m.size,
-    most = plan.operations.reduce((a, b) => (work(b) > work(a) ? b : a), plan.operations[0]);
+    ops = plan?.operations ?? [],
+    most = ops.reduce((a, b) => (work(b) > work(a) ? b : a), ops[0]);
   changeCase(
     {
       members: [m],

@@ -8,7 +8,7 @@ import { Filters, query, selection } from "../../lib/filters.js";
 import { Answered, useAnswer } from "../../lib/form.js";
 import { wholePercent } from "../../lib/numbers.js";
 import { failed, may, me, note, start } from "../../lib/shell.js";
-import { loadShop, shop } from "../../lib/shop.js";
+import { loadShop, shop, theShop } from "../../lib/shop.js";
 import { minutes, span } from "../../lib/times.js";
 import { count, say } from "../../lib/words.js";
 
@@ -102,7 +102,11 @@ function rounded(minutes) {
 
 // nextRev is a name that is free: the next number, or the old name with a 2.
 function nextRev(part, rev) {
-  const taken = new Set(shop.value.parts.filter((r) => r.part === part).map((r) => r.route_rev));
+  const taken = new Set(
+    theShop()
+      .parts.filter((r) => r.part === part)
+      .map((r) => r.route_rev),
+  );
   let n = /^\d+$/.test(rev) ? Number(rev) : 1,
     name;
   do {
@@ -159,17 +163,17 @@ function Line({ f, o, choice, values }) {
 // TakeOver releases a new revision of one route with the chosen times.
 function TakeOver({ list }) {
   const { part, route_rev } = list[0],
-    route = shop.value.parts.find((r) => r.part === part && r.route_rev === route_rev);
+    route = theShop().parts.find((r) => r.part === part && r.route_rev === route_rev);
   const of = (f) => route && route.operations.find((o) => o.operation === f.operation),
     usable = list.filter(of);
   const first = () =>
     Object.fromEntries(
       usable.map((f) => [
         f.operation + f.what,
-        rounded((f.actual_s / 60) * (f.what === "piece" ? Math.max(1, of(f).pieces_per_cycle) : 1)),
+        rounded((f.actual_s / 60) * (f.what === "piece" ? Math.max(1, of(f)?.pieces_per_cycle ?? 1) : 1)),
       ]),
     );
-  const choice = useSignal({}),
+  const choice = useSignal(/** @type {any} */ ({})),
     values = useSignal(first()),
     rev = useSignal(nextRev(part, route_rev)),
     done = useSignal("");

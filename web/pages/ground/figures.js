@@ -81,7 +81,7 @@ export function Figures() {
               ${list.map(
                 (a, i) =>
                   html`<td key=${i} class="n" data-test=${"figure-" + k} data-route=${i}>
-                    ${of(a.figures)}
+                    ${/** @type {any} */ (of)(a.figures)}
                   </td>`,
               )}
             </tr>`,
@@ -224,7 +224,7 @@ export function Legs({ open }) {
 
 // Trips lists the trips of a leg, newest first, with the way to their batches.
 export function Trips({ x, close }) {
-  const got = useSignal(null);
+  const got = useSignal(/** @type {any} */ (null));
   const { set, leg } = x,
     query = asked.value[set] ? asked.value[set].query : "";
   useEffect(() => {
@@ -330,7 +330,7 @@ function Carried({ p }) {
 }
 
 export function PlaceDetails({ p, places, close }) {
-  const waits = useSignal(null);
+  const waits = useSignal(/** @type {any} */ (null));
   useEffect(() => {
     get("/api/v1/waits").then((a) => {
       waits.value = Object.values(a.rows);

@@ -100,8 +100,11 @@ function turned({ w, h }, list, plan, legs) {
   };
 }
 
-// layOut leaves a line for the count of the others, where there is anything to say
-// of them.
+/**
+ * layOut leaves a line for the count of the others, where there is anything to say
+ * of them.
+ * @returns {any}
+ */
 function layOut(list, plan, { px, w, h, bars }) {
   const high = Math.floor(h - bars * px * lineHeight - px * 0.3),
     pad = { x: px * 1.6, y: px * 1.3 };

@@ -143,6 +143,7 @@ export function textWidth(text, px, bold) {
   const font = `${bold ? "bold " : ""}${px}px ${family}`;
   if (!fonts.has(font)) {
     const c = document.createElement("canvas").getContext("2d");
+    if (!c) return 0;
     c.font = font;
     fonts.set(font, c);
   }

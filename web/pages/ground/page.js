@@ -106,7 +106,7 @@ function Map({ opened, open, plan }) {
 }
 
 export function GroundPage() {
-  const opened = useSignal({}); // {leg} or {stretch}
+  const opened = useSignal(/** @type {any} */ ({})); // {leg} or {stretch}
   const plan = about.value ? about.value.plan : null;
   const none = useMemo(() => sets.value.every((l) => l.length === 0), [sets.value]);
   if (!plan)

@@ -29,11 +29,11 @@ export function setOpacity(n) {
 const kept = "tw.plan.draft",
   most = 200; // steps back
 
-export const draft = signal(null);
-export const saved = signal(null); // as the server has it
-export const selected = signal(null); // {kind: place|corner|aisle, id}
-const back = signal([]),
-  forth = signal([]);
+export const draft = signal(/** @type {any} */ (null));
+export const saved = signal(/** @type {any} */ (null)); // as the server has it
+export const selected = signal(/** @type {any} */ (null)); // {kind: place|corner|aisle, id}
+const back = signal(/** @type {any[]} */ ([])),
+  forth = signal(/** @type {any[]} */ ([]));
 let tag = "";
 
 const canUndo = computed(() => back.value.length > 0);
@@ -124,7 +124,7 @@ export const redo = () => step(forth, back);
 // left is the unsaved drawing that this browser kept: {at, draft}; null if none.
 export function left() {
   try {
-    const k = JSON.parse(localStorage.getItem(kept));
+    const k = JSON.parse(localStorage.getItem(kept) ?? "null");
     return k && k.draft && k.draft.corners && k.draft.aisles && k.draft.places ? k : null;
   } catch {
     return null;

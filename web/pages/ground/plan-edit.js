@@ -152,8 +152,8 @@ const reach = 22; // px around a thing that count as the thing
 const inLine = 8; // px within which a right angle is taken
 
 export const tool = signal("move"); // move, draw, picture, scale
-export const rubber = signal(null); // the aisle being drawn: {from: {x, y}, to: {x, y}}
-export const points = signal([]); // of the known length
+export const rubber = signal(/** @type {any} */ (null)); // the aisle being drawn: {from: {x, y}, to: {x, y}}
+export const points = signal(/** @type {any[]} */ ([])); // of the known length
 export const measured = signal({ from: "", to: "" }); // the two places of the measured walk
 
 export const node = computed(() =>

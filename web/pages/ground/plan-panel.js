@@ -237,7 +237,7 @@ async function small(file) {
     const f = Math.min(1, side / Math.max(bitmap.width, bitmap.height)),
       c = document.createElement("canvas");
     [c.width, c.height] = [Math.round(bitmap.width * f), Math.round(bitmap.height * f)];
-    c.getContext("2d").drawImage(bitmap, 0, 0, c.width, c.height);
+    c.getContext("2d")?.drawImage(bitmap, 0, 0, c.width, c.height);
     const blob = await new Promise((ok) => {
       c.toBlob(ok, "image/jpeg", 0.8);
     });

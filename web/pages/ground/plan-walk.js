@@ -209,7 +209,7 @@ function End({ side }) {
 export function Walk() {
   const { from, to } = measured.value,
     d = draft.value,
-    server = useSignal(null);
+    server = useSignal(/** @type {any} */ (null));
   const w = useMemo(() => (from && to ? walk(d, from, to) : null), [d, from, to]);
   useEffect(() => {
     server.value = null;

@@ -107,7 +107,7 @@ function Editor({ old, next }) {
 
 function Page() {
   const next = useSignal(""),
-    old = useSignal(null),
+    old = useSignal(/** @type {any} */ (null)),
     ready = useSignal(false);
   useEffect(() => {
     if (!may("plan")) return;

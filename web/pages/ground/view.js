@@ -38,7 +38,7 @@ const panned = (v, dx, dy) => ({ x: v.x - dx / v.k, y: v.y - dy / v.k, k: v.k, w
 // gestures listens on an element. drag(point, event) may take a press over with
 // {move, up, cancel}; otherwise it pans. tap(point, target) is a press without
 // moving. Two fingers zoom. It gives what stops listening.
-export function gestures(el, { view, drag, tap }) {
+export function gestures(el, /** @type {{view: any, drag?: any, tap: any}} */ { view, drag, tap }) {
   const fingers = new Map();
   let task = null,
     from = null,
@@ -120,9 +120,9 @@ export function keyed(e, view, size, whole) {
 // useView is the view of a box that shows the whole of points until someone
 // moves it; give ref to the box. pad gives the room around, for a width.
 export function useView(points, pad) {
-  const ref = useRef(null),
+  const ref = useRef(/** @type {any} */ (null)),
     size = useSignal({ w: 0, h: 0 }),
-    view = useSignal(null);
+    view = useSignal(/** @type {any} */ (null));
   const key = points.map((p) => p.join()).join(" ");
   const whole = () => {
     view.value = wholeView(points, size.value.w, size.value.h, pad(size.value.w));

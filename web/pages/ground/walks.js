@@ -23,7 +23,7 @@ export const weekLegs = computed(() =>
 
 // asked is what the server was asked and what it said: [{name, query, figures}];
 // wrong is why it said nothing.
-export const asked = signal([]);
+export const asked = signal(/** @type {any[]} */ ([]));
 export const wrong = signal("");
 
 // sets is the legs to be drawn: one list, or two of routes laid over each other.
@@ -152,7 +152,7 @@ const names = ["batch", "part", "route_rev", "over", "from", "to", "place"];
 
 // choice is {walks: week|batch|part|period, batch, part, route_rev, over, from, to,
 // place}; over is the route laid over route_rev, place the one that is open.
-export const choice = signal(read());
+export const choice = signal(/** @type {Record<string, any>} */ (read()));
 
 function read() {
   const q = new URLSearchParams(location.search);

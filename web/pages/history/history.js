@@ -355,7 +355,7 @@ function OnFloor({ h }) {
 // Lead times of a part, a route, a customer, a works order or a period.
 
 function Page() {
-  const h = useSignal(null),
+  const h = useSignal(/** @type {any} */ (null)),
     problem = useSignal("");
   useEffect(() => {
     loadShop().catch(failed);

@@ -18,7 +18,7 @@ const measures = (kind) => ["cost", kind === "stop" ? "events" : "pieces", "minu
 const unrated = () =>
   shop.value
     ? shop.value.machines
-        .filter((m) => !m.rate_per_hour && !["stores", "dock", "outside"].includes(m.kind))
+        .filter((m) => !m.rate_per_hour && !["stores", "dock", "outside"].includes(m.kind || ""))
         .map((m) => m.machine)
     : [];
 
@@ -256,7 +256,7 @@ const head = ["card", "works_order", "part", "route_rev", "ended", "events", "pi
 
 // Behind names the batches that lost most, of the chosen bar or of all.
 function Behind({ l }) {
-  const here = useRef(null),
+  const here = useRef(/** @type {any} */ (null)),
     first = useRef(l.key);
   useEffect(() => {
     if (l.key && l.key !== first.current && here.current) here.current.scrollIntoView({ block: "start" });
@@ -351,7 +351,7 @@ function OperationChoice() {
 
 function MachineChoice() {
   const { machine = "" } = chosen.value,
-    list = shop.value ? shop.value.machines.filter((m) => !["stores", "dock"].includes(m.kind)) : [];
+    list = shop.value ? shop.value.machines.filter((m) => !["stores", "dock"].includes(m.kind || "")) : [];
   return html`<label>
     ${say("head.machine")}
     <select data-test="losses-machine" onChange=${(e) => choose({ machine: e.target.value, key: "" })}>

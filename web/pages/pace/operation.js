@@ -27,7 +27,7 @@ function ceiling(values, plan, s) {
 function Grid({ from, to, top, y }) {
   const { step, list } = ticks(from, to, 8),
     pc = (v) => `${((v - from) / Math.max(1, to - from)) * 100}%`;
-  const rise = steps.find((x) => top / x <= 4) || steps.at(-1),
+  const rise = steps.find((x) => top / x <= 4) ?? steps[steps.length - 1],
     lines = [];
   for (let v = 0; v <= top; v += rise) lines.push(v);
   return html`
@@ -47,7 +47,7 @@ function Grid({ from, to, top, y }) {
 }
 
 function Labels({ top, y }) {
-  const rise = steps.find((x) => top / x <= 4) || steps.at(-1),
+  const rise = steps.find((x) => top / x <= 4) ?? steps[steps.length - 1],
     lines = [];
   for (let v = 0; v <= top; v += rise) lines.push(v);
   return html`<svg class="labels" width="100%" height=${head + high + foot} aria-hidden="true">
@@ -328,7 +328,7 @@ function Operation({ a }) {
 }
 
 function OperationPage() {
-  const answer = useSignal(null),
+  const answer = useSignal(/** @type {any} */ (null)),
     problem = useSignal("");
   useEffect(() => {
     get("/api/v1/pace/operation" + location.search)

@@ -98,10 +98,11 @@ const more = (left) => ({
 // blocksOf makes the blocks: what needs someone goes last when there is no
 // room, and an operation before anything that runs.
 function blocksOf(list, form, t) {
+  const off = (r) => Math.abs(deviation(r) ?? 0);
   const now = list.filter((r) => r.kind === "now").sort(nowFirst(t));
   const ops = list
-    .filter((r) => r.kind === "op" && deviation(r) !== null && Math.round(Math.abs(deviation(r)) * 100) > 0)
-    .sort((a, b) => Math.abs(deviation(b)) - Math.abs(deviation(a)) || counted(b) - counted(a))
+    .filter((r) => r.kind === "op" && Math.round(off(r) * 100) > 0)
+    .sort((a, b) => off(b) - off(a) || counted(b) - counted(a))
     .slice(0, mostOps);
   const high = { wide: [1, 1], middle: [1, 2], slim: [2, 3], narrow: [2, 2] }[form];
   const blocks = now.map((row, i) => ({

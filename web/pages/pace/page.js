@@ -145,7 +145,9 @@ function choose(key, value) {
   const next = { ...chosen.value, [key]: value };
   if (key === "part") next.route_rev = "";
   const q = new URLSearchParams(
-    Object.entries(next).filter(([k, v]) => v && !(k === "sort" && v === "deviation")),
+    Object.entries(/** @type {Record<string, string>} */ (next)).filter(
+      ([k, v]) => v && !(k === "sort" && v === "deviation"),
+    ),
   );
   history.replaceState(null, "", location.pathname + (q.size ? "?" + q : ""));
   chosen.value = next;
