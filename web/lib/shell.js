@@ -197,6 +197,16 @@ export async function learn(options) {
   return who;
 }
 
+const TYPE_MS = 1500; // type that has not come by then is measured later
+
+/** typeface waits until type is there to be measured: labels and walls are laid out by it. */
+export async function typeface() {
+  const family = getComputedStyle(document.documentElement).fontFamily;
+  const loads = ["", "bold "].map((weight) => document.fonts.load(`${weight}16px ${family}`));
+  const late = new Promise((done) => setTimeout(done, TYPE_MS));
+  await Promise.race([Promise.all(loads).catch(() => {}), late]);
+}
+
 /** place is where a page is shown. */
 export const place = () => /** @type {HTMLElement} */ (document.getElementById("page"));
 
@@ -210,7 +220,7 @@ export async function start(App, { anyone = false } = {}) {
   startClock();
   const root = place();
   try {
-    await learn({ stay: anyone });
+    await Promise.all([learn({ stay: anyone }), typeface()]);
   } catch (err) {
     if (!anyone) {
       render(

@@ -6,7 +6,7 @@ import { openBoard, stale } from "./board.js";
 import { startClock, tick } from "./clock.js";
 import { TimeInput } from "./form.js";
 import { Shape } from "./marks.js";
-import { learn, me, place } from "./shell.js";
+import { learn, me, place, typeface } from "./shell.js";
 import { loadShop } from "./shop.js";
 import { minuteText } from "./times.js";
 import { address, capitalMM, fontPx, keep, keepTheme, limits, read, themes } from "./wall-size.js";
@@ -182,6 +182,7 @@ export async function startWall(Wall, name) {
   try {
     await learn({ stay: true });
     await loadShop();
+    await typeface();
   } catch (e) {
     const err = /** @type {import("./api.js").Problem} */ (e);
     render(

@@ -24,6 +24,10 @@ type rendered struct {
 	tag  string // of its content (RFC 9110, 8.8.3)
 }
 
+// fonts are what every page begins to load at once; letters beyond Latin-1 follow
+// where a page has them.
+var fonts = []string{"web/lib/font/latin-400.woff2", "web/lib/font/latin-700.woff2"}
+
 // templateName is the one form of all pages.
 const templateName = "web/pages/page.html"
 
@@ -50,7 +54,7 @@ func (f *Files) render(p Page, language string) (rendered, error) {
 	var b bytes.Buffer
 	err = form.Execute(&b, map[string]any{
 		"Language": language, "Title": title(p, words), "Heading": words[p.Title], "Words": words, "Touch": p.Touch, "Main": main,
-		"Icon": f.Address("web/lib/mark.svg"), "Styles": f.addresses(p.Styles), "Modules": f.addresses(modules),
+		"Icon": f.Address("web/lib/mark.svg"), "Fonts": f.addresses(fonts), "Styles": f.addresses(p.Styles), "Modules": f.addresses(modules),
 	})
 	if err != nil {
 		return rendered{}, fmt.Errorf("the template of pages: %w", err)
