@@ -8,7 +8,7 @@ import { later, link } from "./outbox.js";
 import { startTyping } from "./pads.js";
 import { isSoon, leave } from "./people.js";
 import { boards, current, machine, mine, open, operator, over, shop } from "./state.js";
-import { dateText, seconds, span } from "../../web/lib/times.js";
+import { dateText, elapsed, seconds } from "../../web/lib/times.js";
 import { count, say, stateWord } from "../../web/lib/words.js";
 
 const WAITING_SHOWN = 4;
@@ -70,7 +70,7 @@ export function Scale({ v, got }) {
       : 0);
   if (!v.plan_s) {
     return v.since
-      ? html`<span class="soft">${say("line.since", span(now - Date.parse(v.since)))}</span>`
+      ? html`<span class="soft">${say("line.since", elapsed(now - Date.parse(v.since)))}</span>`
       : null;
   }
   const most = Math.max(spent, v.plan_s) * 1.05;
@@ -81,7 +81,7 @@ export function Scale({ v, got }) {
       <i class="mark plan" style=${at(v.plan_s)}></i>
       <i class=${"mark actual" + (past ? " past" : "")} style=${at(spent)}></i>
     </span>
-    <span><i class=${"mark actual" + (past ? " past" : "")}></i> ${say("plan.actual", seconds(spent))}</span>
+    <span><i class=${"mark actual" + (past ? " past" : "")}></i> ${say("plan.actual", elapsed(spent * 1000))}</span>
     <span><i class="mark plan"></i> ${say("plan.planned", seconds(v.plan_s))}</span>
   </span>`;
 }
@@ -92,7 +92,7 @@ function Wait({ w }) {
   return html`<button class="line thin" data-test=${"wait-" + w.card} onClick=${() => openCard(w.card)}>
     <span class="line-head">
       <b>${w.works_order || w.card}</b>
-      <span class="state">${say("line.since", span(serverNow() - since))}</span>
+      <span class="state">${say("line.since", elapsed(serverNow() - since))}</span>
     </span>
     <span>
       ${w.part} · ${say("batch.op", w.operation)} · ${count("line.pieces", w.pieces)}

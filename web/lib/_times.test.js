@@ -31,6 +31,11 @@ test("spans have their two largest units, rounded and never cut; from thirty day
     assert.equal(times.span(ms), want, `${ms} ms`);
 });
 
+test("what goes on is said in whole minutes from ten minutes on", () => {
+  assert.equal(times.elapsed(9 * MIN + 59 * S), "9 min 59 s");
+  assert.equal(times.elapsed(34 * MIN + 40 * S), "35 min");
+});
+
 test("seconds and minutes are the same spans", () => {
   assert.equal(times.minutes(5 + 1 / 3), "5 min 20 s");
   assert.equal(times.seconds(320), "5 min 20 s");

@@ -14,7 +14,8 @@ function cell(v) {
  * @param {string[]} head
  * @param {unknown[][]} rows
  */
-const csvText = (head, rows) => [head, ...rows].map((r) => r.map(cell).join(",")).join("\r\n") + "\r\n";
+export const csvText = (head, rows) =>
+  [head, ...rows].map((r) => r.map(cell).join(",")).join("\r\n") + "\r\n";
 
 /**
  * CsvButton saves a table as a file; text is for where several stand together.

@@ -2,7 +2,7 @@
 // person (word, shape and colour), a batch's link, a time that goes on.
 import { html, useComputed } from "./vendor/ui.js";
 import { tick } from "./clock.js";
-import { dateText, daysBetween, full, moment, span } from "./times.js";
+import { dateText, daysBetween, elapsed, full, moment } from "./times.js";
 import { say } from "./words.js";
 
 /** @type {Record<string, string>} */
@@ -30,19 +30,12 @@ export const Mark = ({ kind, children }) =>
 export const Hint = ({ children }) => html`<span class="hint">${children}</span>`;
 
 /**
- * calm is a time that goes on, in steps that do not draw the eye: whole minutes
- * from ten minutes on.
- * @type {(ms: number) => number}
- */
-const calm = (ms) => (ms < 600e3 ? ms : Math.round(ms / 60e3) * 60e3);
-
-/**
  * Gone is the time since a moment; it moves on its own.
  * @param {{since: string}} props
  */
 export function Gone({ since }) {
   const t = Date.parse(since);
-  const text = useComputed(() => (t > 0 ? span(calm(tick.value - t)) : say("none")));
+  const text = useComputed(() => (t > 0 ? elapsed(tick.value - t) : say("none")));
   return html`<time datetime=${since} title=${full(since)}>${text}</time>`;
 }
 

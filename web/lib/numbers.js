@@ -39,7 +39,8 @@ export function percent(x) {
 export const wholePercent = (x) => say("percent", places[0].format(100 * x));
 
 /**
- * hours is machine time, from seconds: hours, or a span below one.
+ * hours is machine time, from seconds: a span below a day, else hours, since a
+ * machine's day has not 24 of them.
  * @param {number} s
  */
-export const hours = (s) => (s < 3600 ? span(s * 1000) : say("hours", number(s / 3600)));
+export const hours = (s) => (s < 86400 ? span(s * 1000) : say("hours", number(s / 3600)));

@@ -172,6 +172,13 @@ function pair(large, s, size, small, unit) {
 }
 
 /**
+ * elapsed is the span of something that goes on: in whole minutes from ten minutes
+ * on, so that it does not draw the eye.
+ * @param {number} ms
+ */
+export const elapsed = (ms) => span(ms < 600e3 ? ms : Math.round(ms / 60e3) * 60e3);
+
+/**
  * seconds is a span given in seconds; nothing for null.
  * @param {number | null | undefined} s
  */

@@ -110,7 +110,7 @@ export function fontPx(s) {
  * @param {Settings} s
  * @param {string} time
  */
-function themeAt(s, time) {
+export function themeAt(s, time) {
   const dark = s.dark <= s.light ? time >= s.dark && time < s.light : time >= s.dark || time < s.light;
   return dark ? "dark" : "light";
 }

@@ -3,7 +3,7 @@
 // order, a fuller one where there is room.
 import { openAt } from "../../lib/board.js";
 import { now } from "../../lib/clock.js";
-import { span } from "../../lib/times.js";
+import { elapsed } from "../../lib/times.js";
 import { count, say, stateWord } from "../../lib/words.js";
 
 const gap = 3; // px between a mark and its label
@@ -137,7 +137,8 @@ export function placeOver(marks, width, height) {
 
 const fonts = new Map();
 
-// textWidth is how wide a text is, in px.
+// textWidth is how wide a text is, in px. Figures are as wide as a zero on a page,
+// which a canvas does not know.
 export function textWidth(text, px, bold) {
   const family = getComputedStyle(document.documentElement).fontFamily;
   const font = `${bold ? "bold " : ""}${px}px ${family}`;
@@ -147,7 +148,7 @@ export function textWidth(text, px, bold) {
     c.font = font;
     fonts.set(font, c);
   }
-  return fonts.get(font).measureText(text).width;
+  return fonts.get(font).measureText(text.replaceAll(/\d/g, "0")).width;
 }
 
 // What the label of a place says, from its short name alone to all of it.
@@ -156,7 +157,7 @@ const px = 14,
   line = 18,
   base = 14;
 
-const gone = (t) => span(now() - Date.parse(t));
+const gone = (t) => elapsed(now() - Date.parse(t));
 
 function doing(p) {
   if (p.state === "free") return openAt(p.work_centre, now()).open ? "" : say("ground.closed");

@@ -6,7 +6,7 @@ import { tick } from "../../lib/clock.js";
 import { Gone, Shape } from "../../lib/marks.js";
 import { failed, me, start } from "../../lib/shell.js";
 import { loadShop, reasonText } from "../../lib/shop.js";
-import { minuteText, moment, span } from "../../lib/times.js";
+import { elapsed, minuteText, moment } from "../../lib/times.js";
 import { fit, Foot, isWall, onReopen, startWall, typeSize, useScreen } from "../../lib/wall.js";
 import { count, say, stateWord } from "../../lib/words.js";
 import { PacePage } from "./page.js";
@@ -33,7 +33,11 @@ function Stand({ row, t, form }) {
   if (s.past > 0)
     return html`
       <${Shape} kind="late" />
-      ${s.all ? say("pace.wall.all-made") : form === "narrow" ? span(s.past) : say("past", span(s.past))}
+      ${s.all
+        ? say("pace.wall.all-made")
+        : form === "narrow"
+          ? elapsed(s.past)
+          : say("past", elapsed(s.past))}
     `;
   if (row.ends) return say("pace.wall.ends", minuteOrDay(row.ends, t));
   return stateWord(row.state);

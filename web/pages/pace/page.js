@@ -6,7 +6,7 @@ import { tick } from "../../lib/clock.js";
 import { CsvButton } from "../../lib/csv.js";
 import { BatchLink, Gone, Hint, Mark } from "../../lib/marks.js";
 import { machineName, reasonText } from "../../lib/shop.js";
-import { moment, span } from "../../lib/times.js";
+import { elapsed, moment } from "../../lib/times.js";
 import { WallSettings } from "../../lib/wall.js";
 import { count, say, stateWord } from "../../lib/words.js";
 import { nowFirst, opCells, opHead, OpTable, orders, standing, timeText } from "./rows.js";
@@ -35,7 +35,7 @@ function End({ row, s }) {
     return html`<span data-test="now-past"><${Mark} kind="late">${say("pace.all-made")}<//></span>`;
   return html`
     ${s.past > 0 &&
-    html`<span data-test="now-past"><${Mark} kind="late">${say("past", span(s.past))}<//></span> `}
+    html`<span data-test="now-past"><${Mark} kind="late">${say("past", elapsed(s.past))}<//></span> `}
     ${row.ends
       ? html`<time datetime=${row.ends} data-test="now-ends">${say("pace.by-plan", moment(row.ends))}</time>`
       : s.past === 0 && html`<span class="soft">${say("none")}</span>`}

@@ -6,7 +6,7 @@ import { tick } from "../../lib/clock.js";
 import { At, BatchLink, Due, Gone, Hint, Mark, Part } from "../../lib/marks.js";
 import { failed, me, start } from "../../lib/shell.js";
 import { loadShop, reasonText } from "../../lib/shop.js";
-import { span } from "../../lib/times.js";
+import { elapsed, span } from "../../lib/times.js";
 import { isWall, onReopen, startWall, WallSettings } from "../../lib/wall.js";
 import { count, say, stateWord } from "../../lib/words.js";
 import { Wall } from "./wall.js";
@@ -25,7 +25,9 @@ function Why({ row }) {
 // Worked is how much of a wait lay in the work centre's working time.
 function Worked({ row }) {
   const ms = useComputed(() => worked(row.work_centre, Date.parse(row.since), tick.value));
-  return ms.value === null ? null : html`<small data-test="worked">${say("worked", span(ms.value))}</small>`;
+  return ms.value === null
+    ? null
+    : html`<small data-test="worked">${say("worked", elapsed(ms.value))}</small>`;
 }
 
 function WaitRow({ row, today }) {
@@ -81,7 +83,7 @@ function Against({ row }) {
   return html`<div class="against">
     <${Scale} planned=${row.planned_s} actual=${actual} label=${label} /><small>${label}</small>${" "}
     ${past > 0 &&
-    html`<span data-test="past-plan"><${Mark} kind="late">${say("past", span(past))}<//></span>`}
+    html`<span data-test="past-plan"><${Mark} kind="late">${say("past", elapsed(past))}<//></span>`}
   </div>`;
 }
 

@@ -4,7 +4,7 @@ import { about, pastPlan, rows, stale } from "../../lib/board.js";
 import { tick } from "../../lib/clock.js";
 import { Gone, Shape } from "../../lib/marks.js";
 import { reasonText } from "../../lib/shop.js";
-import { span } from "../../lib/times.js";
+import { elapsed } from "../../lib/times.js";
 import { fit, Foot, typeSize, useScreen, worst } from "../../lib/wall.js";
 import { count, say } from "../../lib/words.js";
 
@@ -30,7 +30,7 @@ const PastHead = ({ b }) => html`<h2 class="wall-past-head">${count("wall.past",
 // PastBlock is a machine that runs past its plan, or stands still.
 function PastBlock({ b }) {
   const row = b.row;
-  const past = useComputed(() => span(pastPlan(row, tick.value)));
+  const past = useComputed(() => elapsed(pastPlan(row, tick.value)));
   return html`<p class="wall-past" data-test="wall-past" data-card=${row.card}>
     <span class="name">${row.machine} ${row.works_order || row.card}</span>
     <b>
