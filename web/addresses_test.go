@@ -24,7 +24,7 @@ func TestScreenSeesBoardsOnly(t *testing.T) {
 		t.Fatalf("the link: %d", got)
 	}
 	open := map[string]int{
-		"/waits": 200, "/ground": 200, "/pace": 200, "/live": 426, "/static/wall.js": 200, "/api/v1/me": 200, "/api/v1/clock": 200, "/api/v1/shop": 200,
+		"/waits": 200, "/ground": 200, "/pace": 200, "/live": 426, "/static/0/web/lib/wall.js": 307, "/api/v1/me": 200, "/api/v1/clock": 200, "/api/v1/shop": 200,
 		"/api/v1/waits": 200, "/api/v1/ground": 200, "/api/v1/pace": 200, "/api/v1/ground/plan": 200, "/api/v1/ground/pictures/:ref": 404,
 	}
 	for path, want := range open {
@@ -57,7 +57,7 @@ func pageAddresses(t *testing.T) [][]string {
 	if err != nil {
 		t.Fatal(err)
 	}
-	found := regexp.MustCompile(`\{"(/[^"]*)", "[^"]+", (""|traveler\.\w+)\}`).FindAllStringSubmatch(string(raw), -1)
+	found := regexp.MustCompile(`\{"(/[^"]*)", (""|traveler\.\w+), desk\(`).FindAllStringSubmatch(string(raw), -1)
 	if len(found) < 10 {
 		t.Fatalf("%d pages", len(found))
 	}

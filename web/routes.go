@@ -43,7 +43,7 @@ func (s *Server) routes() {
 	s.app.Use(func(c *fiber.Ctx) error {
 		if c.Method() == fiber.MethodGet && !strings.HasPrefix(c.Path(), "/api/") && c.Accepts(fiber.MIMETextHTML, fiber.MIMEApplicationJSON) == fiber.MIMETextHTML {
 			c.Status(fiber.StatusNotFound)
-			return sendFile(c, files, "pages/nothing.html")
+			return s.site.Page(nothing)(c)
 		}
 		return traveler.Fail(traveler.KindNotFound, "web.nothing", c.Path())
 	})

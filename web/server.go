@@ -28,6 +28,7 @@ import (
 	"tallywalk/web/ask"
 	"tallywalk/web/door"
 	"tallywalk/web/live"
+	"tallywalk/web/page"
 )
 
 // Config is what a server is made of. All fields but Hosts, Proxies, Room
@@ -51,8 +52,11 @@ type Config struct {
 	// Station says what a scan of a batch at a machine could mean, for someone in
 	// a role; see package kiosk. The answer is sent as JSON.
 	Station func(shop *traveler.Shop, f *story.Family, batch int, m traveler.MachineID, role traveler.Role, now time.Time) any
-	// Kiosk is the page an operator sees, with its index.html.
+	// Kiosk holds the page an operator sees: its main.js, and what that loads.
 	Kiosk fs.FS
+	// Pages is the folder of the repository whose pages are served, read again at
+	// each look; empty is for those that the program carries.
+	Pages string
 	// Print writes job cards as PDF; size is A4 or A5.
 	Print func(w io.Writer, cards []paper.Printed, size string) error
 	// PrintSheet writes another sheet: the scanner test card, badges, machine
@@ -78,6 +82,7 @@ type Server struct {
 	*door.Door
 	cfg  Config
 	app  *fiber.App
+	site *page.Site
 	live *live.Live
 	room room
 }
@@ -90,6 +95,7 @@ func New(cfg Config) *Server {
 		Open: cfg.Open, Secure: cfg.Secure, PublicURL: cfg.PublicURL, Zone: cfg.Zone, Version: cfg.Version, Pace: cmp.Or(cfg.Pace, 1), Boards: live.Names,
 	}, cfg.Hosts, cfg.Proxies)
 	s.live = live.New(s.Door)
+	s.site = newSite(cfg.Kiosk, cfg.Pages)
 	s.app = fiber.New(fiber.Config{
 		AppName:               "tallywalk",
 		DisableStartupMessage: true,

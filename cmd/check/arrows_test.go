@@ -176,12 +176,12 @@ func TestLengths(t *testing.T) {
 		{"web/a.go", goFile(limit), ""},
 		{"web/a.go", goFile(limit + 1), "501 lines"},
 		{"web/a_test.go", goFile(limit + 1), ""},
-		{"web/static/a.js", strings.Repeat("\n", limit), ""},
-		{"web/static/a.js", strings.Repeat("\n", limit+1), "501 lines"},
-		{"web/static/a.mjs", strings.Repeat("\n", limit+1), "501 lines"},
-		{"web/static/a.test.js", strings.Repeat("\n", limit+1), ""},
-		{"web/static/vendor/a.js", strings.Repeat("\n", limit+1), ""},
-		{"web/static/a.css", strings.Repeat("\n", limit+1), ""},
+		{"web/lib/a.js", strings.Repeat("\n", limit), ""},
+		{"web/lib/a.js", strings.Repeat("\n", limit+1), "501 lines"},
+		{"web/lib/a.mjs", strings.Repeat("\n", limit+1), "501 lines"},
+		{"web/lib/a.test.js", strings.Repeat("\n", limit+1), ""},
+		{"web/lib/vendor/a.js", strings.Repeat("\n", limit+1), ""},
+		{"web/lib/a.css", strings.Repeat("\n", limit+1), ""},
 	} {
 		wantFault(t, houseOf(t, map[string]string{test.name: test.src}), test.fault)
 	}

@@ -56,6 +56,7 @@ var rooms = []room{
 	{dir: "store", only: true, own: []string{"traveler", "traveler/story", "traveler/calendar"}, third: []string{"*"}},
 	{dir: "kiosk", own: []string{"traveler/..."}, third: []string{"*"}, refused: []string{bbolt}},
 	{dir: "labels", own: []string{"traveler/..."}, third: []string{"*"}, refused: []string{bbolt}},
+	{dir: "web/page", own: []string{"traveler"}, third: []string{"*"}, refused: []string{bbolt}},
 	{dir: "web/ask", own: []string{"traveler/..."}, third: []string{"*"}, refused: []string{bbolt}},
 	{dir: "web/door", own: []string{"traveler/...", "web/ask"}, third: []string{"*"}, refused: []string{bbolt}, tests: testRooms},
 	{dir: "web/live", own: behindDoor, third: []string{"*"}, refused: []string{bbolt}, tests: testRooms},

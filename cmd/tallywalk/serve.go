@@ -36,6 +36,7 @@ type Config struct {
 	Open      bool             // the demo: nobody signs in
 	Now       func() time.Time // the shop's clock
 	Pace      float64          // how fast Now runs; 0 = as the real clock
+	Pages     string           // the repository, to serve the pages from there; empty = as they are built in
 	// Started is called once the server answers; the demo's driver begins there.
 	Started func(ctx context.Context, desk story.Desk, baseURL string)
 }
@@ -125,7 +126,7 @@ func (hs *house) serve(ctx context.Context, stop context.CancelFunc, h host, c C
 		Station: func(shop *traveler.Shop, f *story.Family, batch int, m traveler.MachineID, role traveler.Role, now time.Time) any {
 			return kiosk.Look(shop, f, batch, m, role, now)
 		},
-		Kiosk: kiosk.Page(), Print: hs.printing(set), PrintSheet: printSheet, PrintComparison: printComparison, Pace: c.Pace,
+		Kiosk: kiosk.Page(), Print: hs.printing(set), PrintSheet: printSheet, PrintComparison: printComparison, Pace: c.Pace, Pages: c.Pages,
 		Room: func() error { return roomIn(c.Dir) },
 	})
 	owner, err := hs.own(ctx, c.Dir)
