@@ -1,6 +1,7 @@
 package kiosk_test
 
 import (
+	"encoding/json"
 	"flag"
 	"fmt"
 	"io/fs"
@@ -14,7 +15,7 @@ import (
 	"tallywalk/traveler"
 )
 
-var update = flag.Bool("update", false, "write page/codes.js anew")
+var update = flag.Bool("update", false, "write page/codes.js again")
 
 func TestActionCodesAreUnique(t *testing.T) {
 	seen := map[traveler.Code]traveler.Action{}
@@ -62,13 +63,13 @@ func TestSheet(t *testing.T) {
 // TestPageCodes holds the page's table of codes against the program's.
 func TestPageCodes(t *testing.T) {
 	var w strings.Builder
-	w.WriteString("// What the codes of an action sheet stand for. Written by the tests of package kiosk (-update).\nexport const CODES = {\n")
+	w.WriteString("// What the codes of an action sheet stand for. Written by the tests of package\n// kiosk (-update).\nexport const CODES = {\n")
 	names := []string{}
 	for _, a := range traveler.Actions {
-		names = append(names, fmt.Sprintf("  %s: '%s',\n", kiosk.ActionCode(a), a))
+		names = append(names, fmt.Sprintf("  %s: \"%s\",\n", kiosk.ActionCode(a), a))
 	}
 	for _, c := range kiosk.Sheet() {
-		if line := fmt.Sprintf("  %s: '%s',\n", c.Code, c.Name); !slices.Contains(names, line) {
+		if line := fmt.Sprintf("  %s: \"%s\",\n", c.Code, c.Name); !slices.Contains(names, line) {
 			names = append(names, line)
 		}
 	}
@@ -88,7 +89,7 @@ func TestPageCodes(t *testing.T) {
 // the text that is printed.
 func TestPageTestCard(t *testing.T) {
 	printed := textIn(t, "../labels/testcard.go", `const TestCardText = "([^"]+)"`)
-	page := textIn(t, "page/consts.js", `export const TEST_CARD = '([^']+)'`)
+	page := textIn(t, "page/consts.js", `export const TEST_CARD = "([^"]+)"`)
 	if printed != page {
 		t.Errorf("the card says\n%q, the page\n%q", printed, page)
 	}
@@ -109,13 +110,17 @@ func textIn(t *testing.T, file, pattern string) string {
 
 // TestPageWords holds the page's names of the steps against the program's.
 func TestPageWords(t *testing.T) {
-	b, err := os.ReadFile("page/words.js")
+	b, err := os.ReadFile("../web/lib/words/en/station.json")
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, line := range kiosk.WordLines() {
-		if !strings.Contains(string(b), "  "+line+"\n") {
-			t.Errorf("page/words.js lacks %s", line)
+	sentences := map[string]string{}
+	if err := json.Unmarshal(b, &sentences); err != nil {
+		t.Fatal(err)
+	}
+	for key, word := range kiosk.Words {
+		if sentences[key] != word {
+			t.Errorf("station.json says %q for %s, the program %q", sentences[key], key, word)
 		}
 	}
 }
@@ -138,7 +143,7 @@ func TestPageIsSmall(t *testing.T) {
 	if err != nil || total > 160_000 || total < 10_000 {
 		t.Errorf("the page is %d bytes (%v)", total, err)
 	}
-	if f, err := kiosk.Page().Open("index.html"); err != nil || f.Close() != nil {
-		t.Errorf("no index.html: %v", err)
+	if f, err := kiosk.Page().Open("main.js"); err != nil || f.Close() != nil {
+		t.Errorf("no main.js: %v", err)
 	}
 }

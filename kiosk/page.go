@@ -10,8 +10,8 @@ import (
 //go:embed page
 var embedded embed.FS
 
-// Page is the station page: index.html and what it loads, with paths relative
-// to /kiosk/.
+// Page holds the station page: main.js and the modules and styles beside it.
+// What they share with the other pages is web/lib.
 func Page() fs.FS {
 	sub, err := fs.Sub(embedded, "page")
 	if err != nil {

@@ -81,8 +81,8 @@ func chain(from head, last traveler.Seq, entries []*traveler.Entry) ([]linked, h
 	return out, from, nil
 }
 
-// Append keeps entries and rows in one synced transaction; see story.Log.
-// Entries may be empty: then only the rows are replaced.
+// Append keeps entries and rows in one synced transaction; see story.Log. Entries may
+// be empty: then only the rows are replaced. It fails as story.Log says.
 func (f *File) Append(last traveler.Seq, entries []*traveler.Entry, rows []story.Row) error {
 	seq, hash := f.Head()
 	kept, end, err := chain(head{seq, hash}, last, entries)
@@ -173,7 +173,8 @@ func appendRecord(tx *bolt.Tx, kept []linked) error {
 	return nil
 }
 
-// Entries reads the record from a sequence on; see story.Log.
+// Entries reads the record from a sequence on; see story.Log. It fails as story.Log
+// says.
 func (f *File) Entries(from traveler.Seq, yield func(*traveler.Entry) bool) error {
 	more := true
 	err := f.walk(from, func(k linked) (bool, error) {
@@ -233,7 +234,8 @@ func (f *File) unlink(k, v []byte) (linked, error) {
 	return linked{seq: traveler.Seq(binary.BigEndian.Uint64(k)), value: bytes.Clone(v)}, nil
 }
 
-// Get reads the entries of the given sequences; see story.Log.
+// Get reads the entries of the given sequences; see story.Log. It fails as story.Log
+// says.
 func (f *File) Get(seqs []traveler.Seq) ([]*traveler.Entry, error) {
 	out := make([]*traveler.Entry, 0, len(seqs))
 	err := f.view("read", func(tx *bolt.Tx) error {
@@ -262,7 +264,8 @@ func (f *File) Get(seqs []traveler.Seq) ([]*traveler.Entry, error) {
 	return out, nil
 }
 
-// Find gives the sequence an id was kept under; see story.Log.
+// Find gives the sequence an id was kept under; see story.Log. It fails as story.Log
+// says.
 func (f *File) Find(id traveler.ScanID) (seq traveler.Seq, err error) {
 	if !id.Valid() {
 		return 0, nil // nothing was ever kept under what is no id

@@ -39,7 +39,7 @@ func NewGather(file *File) *Gather {
 	return g
 }
 
-// Append keeps entries and rows; see story.Log.
+// Append keeps entries and rows; see story.Log. It fails as story.Log says.
 func (g *Gather) Append(last traveler.Seq, entries []*traveler.Entry, rows []story.Row) error {
 	g.mu.Lock()
 	defer g.mu.Unlock()
@@ -141,7 +141,8 @@ func (g *Gather) Head() (traveler.Seq, story.Hash) {
 	return g.end.seq, g.end.link
 }
 
-// Entries reads the record from a sequence on; see story.Log.
+// Entries reads the record from a sequence on; see story.Log. It fails as story.Log
+// says.
 func (g *Gather) Entries(from traveler.Seq, yield func(*traveler.Entry) bool) error {
 	if err := g.flush(); err != nil {
 		return err
@@ -149,7 +150,8 @@ func (g *Gather) Entries(from traveler.Seq, yield func(*traveler.Entry) bool) er
 	return g.file.Entries(from, yield)
 }
 
-// Get reads the entries of the given sequences; see story.Log.
+// Get reads the entries of the given sequences; see story.Log. It fails as story.Log
+// says.
 func (g *Gather) Get(seqs []traveler.Seq) ([]*traveler.Entry, error) {
 	g.mu.RLock()
 	defer g.mu.RUnlock()
@@ -181,7 +183,8 @@ func (g *Gather) Get(seqs []traveler.Seq) ([]*traveler.Entry, error) {
 	return out, nil
 }
 
-// Find gives the sequence an id was kept under; see story.Log.
+// Find gives the sequence an id was kept under; see story.Log. It fails as story.Log
+// says.
 func (g *Gather) Find(id traveler.ScanID) (traveler.Seq, error) {
 	g.mu.RLock()
 	defer g.mu.RUnlock()
@@ -195,12 +198,14 @@ func (g *Gather) find(id traveler.ScanID) (traveler.Seq, error) {
 	return g.file.Find(id)
 }
 
-// Rows calls yield for every ledger row of a bucket; see story.Log.
+// Rows calls yield for every ledger row of a bucket; see story.Log. It fails as
+// story.Log says.
 func (g *Gather) Rows(bucket string, yield func(key string, value []byte) bool) error {
 	return g.Range(bucket, "", "", yield)
 }
 
-// Range calls yield for the ledger rows between two keys; see story.Log.
+// Range calls yield for the ledger rows between two keys; see story.Log. It fails as
+// story.Log says.
 func (g *Gather) Range(bucket, from, to string, yield func(key string, value []byte) bool) error {
 	if err := g.flush(); err != nil {
 		return err
@@ -208,7 +213,7 @@ func (g *Gather) Range(bucket, from, to string, yield func(key string, value []b
 	return g.file.Range(bucket, from, to, yield)
 }
 
-// Row reads one ledger row; see story.Log.
+// Row reads one ledger row; see story.Log. It fails as story.Log says.
 func (g *Gather) Row(bucket, key string) ([]byte, error) {
 	g.mu.RLock()
 	defer g.mu.RUnlock()
@@ -218,7 +223,7 @@ func (g *Gather) Row(bucket, key string) ([]byte, error) {
 	return g.file.Row(bucket, key)
 }
 
-// Save keeps a snapshot, and all before it; see story.Log.
+// Save keeps a snapshot, and all before it; see story.Log. It fails as story.Log says.
 func (g *Gather) Save(s *story.Snapshot) error {
 	if err := g.flush(); err != nil {
 		return err
@@ -226,7 +231,7 @@ func (g *Gather) Save(s *story.Snapshot) error {
 	return g.file.Save(s)
 }
 
-// Load gives the last snapshot that fits; see story.Log.
+// Load gives the last snapshot that fits; see story.Log. It fails as story.Log says.
 func (g *Gather) Load() (*story.Snapshot, error) {
 	if err := g.flush(); err != nil {
 		return nil, err
@@ -237,10 +242,11 @@ func (g *Gather) Load() (*story.Snapshot, error) {
 // Epoch names this record.
 func (g *Gather) Epoch() string { return g.file.Epoch() }
 
-// Reopen does nothing for what waits, which is in memory and as it was.
+// Reopen does nothing for what waits, which is in memory and as it was. It fails as
+// story.Log says.
 func (g *Gather) Reopen() error { return g.file.Reopen() }
 
-// Close puts what waits into the file, and closes it.
+// Close puts what waits into the file, and closes it. It fails as story.Log says.
 func (g *Gather) Close() error {
 	if err := g.flush(); err != nil {
 		return err

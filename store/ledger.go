@@ -34,15 +34,17 @@ func putRows(tx *bolt.Tx, rows []story.Row) error {
 	return nil
 }
 
-// Rows calls yield for every ledger row of a bucket; see story.Log.
+// Rows calls yield for every ledger row of a bucket; see story.Log. It fails as
+// story.Log says.
 func (f *File) Rows(bucket string, yield func(key string, value []byte) bool) error {
 	return f.each(bucketLedger, bucket, yield)
 }
 
-// Row reads one ledger row; see story.Log.
+// Row reads one ledger row; see story.Log. It fails as story.Log says.
 func (f *File) Row(bucket, key string) ([]byte, error) { return f.one(bucketLedger, bucket, key) }
 
-// Range calls yield for the ledger rows between two keys; see story.Log.
+// Range calls yield for the ledger rows between two keys; see story.Log. It fails as
+// story.Log says.
 func (f *File) Range(bucket, from, to string, yield func(key string, value []byte) bool) error {
 	if bucket == LedgerFacts && to != "" { // without an end, the next row is looked for
 		f.willNeed(bucket, from, to)
@@ -146,7 +148,7 @@ func (c *copies) row(i int) (k, v []byte) {
 	return c.data[from:key:key], c.data[key:end:end]
 }
 
-// Save keeps a snapshot; see story.Log.
+// Save keeps a snapshot; see story.Log. It fails as story.Log says.
 func (f *File) Save(s *story.Snapshot) error {
 	data, err := json.Marshal(s)
 	if err != nil {
@@ -157,7 +159,7 @@ func (f *File) Save(s *story.Snapshot) error {
 	})
 }
 
-// Load gives the last snapshot that fits; see story.Log.
+// Load gives the last snapshot that fits; see story.Log. It fails as story.Log says.
 func (f *File) Load() (*story.Snapshot, error) {
 	var s *story.Snapshot
 	err := f.view("load snapshot", func(tx *bolt.Tx) error {

@@ -45,7 +45,7 @@ func (m *Mem) head() head {
 	return head{last.seq, last.link()}
 }
 
-// Append keeps entries and rows; see story.Log.
+// Append keeps entries and rows; see story.Log. It fails as story.Log says.
 func (m *Mem) Append(last traveler.Seq, entries []*traveler.Entry, rows []story.Row) error {
 	m.mu.Lock()
 	defer m.mu.Unlock()
@@ -96,7 +96,8 @@ func (m *Mem) Head() (traveler.Seq, story.Hash) {
 	return h.seq, h.link
 }
 
-// Entries reads the record from a sequence on; see story.Log.
+// Entries reads the record from a sequence on; see story.Log. It fails as story.Log
+// says.
 func (m *Mem) Entries(from traveler.Seq, yield func(*traveler.Entry) bool) error {
 	return m.walk(from, func(l linked) (bool, error) {
 		e, err := decode(l.seq, l.body())
@@ -129,7 +130,8 @@ func (m *Mem) eachID(yield func(traveler.ScanID, traveler.Seq) (bool, error)) er
 	return nil
 }
 
-// Get reads the entries of the given sequences; see story.Log.
+// Get reads the entries of the given sequences; see story.Log. It fails as story.Log
+// says.
 func (m *Mem) Get(seqs []traveler.Seq) ([]*traveler.Entry, error) {
 	m.mu.RLock()
 	defer m.mu.RUnlock()
@@ -147,14 +149,16 @@ func (m *Mem) Get(seqs []traveler.Seq) ([]*traveler.Entry, error) {
 	return out, nil
 }
 
-// Find gives the sequence an id was kept under; see story.Log.
+// Find gives the sequence an id was kept under; see story.Log. It fails as story.Log
+// says.
 func (m *Mem) Find(id traveler.ScanID) (traveler.Seq, error) {
 	m.mu.RLock()
 	defer m.mu.RUnlock()
 	return m.ids[id], nil
 }
 
-// Rows calls yield for every ledger row of a bucket; see story.Log.
+// Rows calls yield for every ledger row of a bucket; see story.Log. It fails as
+// story.Log says.
 func (m *Mem) Rows(bucket string, yield func(key string, value []byte) bool) error {
 	m.eachIn(m.ledger, bucket, yield)
 	return nil
@@ -171,7 +175,8 @@ func (m *Mem) eachIn(in map[string]map[string][]byte, bucket string, yield func(
 	}
 }
 
-// Range calls yield for the ledger rows between two keys; see story.Log.
+// Range calls yield for the ledger rows between two keys; see story.Log. It fails as
+// story.Log says.
 func (m *Mem) Range(bucket, from, to string, yield func(key string, value []byte) bool) error {
 	m.eachIn(m.ledger, bucket, func(key string, value []byte) bool {
 		return key < from || (to == "" || key < to) && yield(key, value)
@@ -179,7 +184,7 @@ func (m *Mem) Range(bucket, from, to string, yield func(key string, value []byte
 	return nil
 }
 
-// Row reads one ledger row; see story.Log.
+// Row reads one ledger row; see story.Log. It fails as story.Log says.
 func (m *Mem) Row(bucket, key string) ([]byte, error) { return m.oneIn(m.ledger, bucket, key), nil }
 
 func (m *Mem) oneIn(in map[string]map[string][]byte, bucket, key string) []byte {
@@ -188,7 +193,7 @@ func (m *Mem) oneIn(in map[string]map[string][]byte, bucket, key string) []byte 
 	return bytes.Clone(in[bucket][key])
 }
 
-// Save keeps a snapshot; see story.Log.
+// Save keeps a snapshot; see story.Log. It fails as story.Log says.
 func (m *Mem) Save(s *story.Snapshot) (err error) {
 	m.mu.Lock()
 	defer m.mu.Unlock()
@@ -196,7 +201,7 @@ func (m *Mem) Save(s *story.Snapshot) (err error) {
 	return err
 }
 
-// Load gives the last snapshot that fits; see story.Log.
+// Load gives the last snapshot that fits; see story.Log. It fails as story.Log says.
 func (m *Mem) Load() (*story.Snapshot, error) {
 	m.mu.RLock()
 	defer m.mu.RUnlock()
@@ -215,10 +220,10 @@ func (m *Mem) Epoch() string {
 	return m.epoch
 }
 
-// Reopen does nothing: memory is always as it was.
+// Reopen does nothing: memory is always as it was. It fails as story.Log says.
 func (m *Mem) Reopen() error { return nil }
 
-// Close does nothing.
+// Close does nothing. It fails as story.Log says.
 func (m *Mem) Close() error { return nil }
 
 // Tables gives the rows outside the record.

@@ -91,7 +91,8 @@ type Msg struct {
 	Args []string `json:"args,omitempty"`
 }
 
-// WellFormed checks what can be checked of a release without knowing the shop.
+// WellFormed checks what can be checked of a release without knowing the shop. The
+// error is of KindInvalid and names the field.
 func (r *Release) WellFormed() error {
 	switch {
 	case !r.ID.Valid():

@@ -48,7 +48,7 @@ func (e *Error) Error() string {
 	return s
 }
 
-// Unwrap gives the cause.
+// Unwrap gives the cause. Unwrap gives the error that caused this one, or nil.
 func (e *Error) Unwrap() error { return e.Err }
 
 // Invalid makes an error about one field of what was sent.

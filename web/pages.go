@@ -1,76 +1,136 @@
 package web
 
 import (
-	"crypto/sha256"
 	"embed"
-	"encoding/hex"
 	"io/fs"
-	"mime"
 	"net/url"
-	"path"
-	"strings"
+	"os"
 
 	"github.com/gofiber/fiber/v2"
 
 	"tallywalk/traveler"
+	"tallywalk/web/ask"
+	"tallywalk/web/door"
+	"tallywalk/web/page"
 )
 
-//go:embed all:static all:pages
+// Files whose names begin with _ are left out by embed: tests.
+//
+//go:embed lib pages
 var files embed.FS
 
-// pages says which file each page is, and what one must be allowed to see it;
-// an empty deed means everybody may.
+// Styles that several pages share.
+const (
+	cssBoard   = "web/lib/css/board.css"
+	cssWall    = "web/lib/css/wall.css"
+	cssBatch   = "web/lib/css/batch.css"
+	cssFigures = "web/lib/css/figures.css"
+	cssGround  = "web/pages/ground/ground.css"
+	cssPace    = "web/pages/pace/pace.css"
+	cssCompare = "web/pages/compare/compare.css"
+)
+
+// desk is a page of the office and the walls: a module of web/pages, the key of
+// its title, its own words beside those that all pages have, and its styles.
+func desk(main, title, words string, styles ...string) page.Page {
+	p := page.Page{
+		Title: title, Words: []string{"shared", "common"},
+		Styles: append([]string{"web/lib/css/base.css", "web/lib/css/site.css"}, styles...),
+	}
+	switch words {
+	case "":
+		return p
+	case "compare":
+		p.Words = append(p.Words, "figures")
+	}
+	p.Main, p.Words = "web/pages/"+main, append(p.Words, words)
+	return p
+}
+
+// pages says what each page loads, and what one must be allowed to see it; an
+// empty deed means everybody may.
 var pages = []struct {
-	path, file string
-	deed       traveler.Deed
+	path string
+	deed traveler.Deed
+	page page.Page
 }{
-	{"/", "index.html", traveler.DeedLook},
-	{"/waits", "waits.html", traveler.DeedLook},
-	{"/ground", "ground.html", traveler.DeedLook},
-	{"/ground/plan", "plan.html", traveler.DeedLook}, // the page says who may draw
-	{"/pace", "pace.html", traveler.DeedLook},
-	{"/pace/operation", "pace-operation.html", traveler.DeedLook},
-	{"/calendars", "calendars.html", traveler.DeedLook},
-	{"/history", "history.html", traveler.DeedLook},
-	{"/losses", "losses.html", traveler.DeedLook},
-	{"/machines", "machines.html", traveler.DeedLook},
-	{"/fits", "fits.html", traveler.DeedLook},
-	{"/trace", "trace.html", traveler.DeedLook},
-	{"/compare", "compare.html", traveler.DeedLook},
-	{"/compare/change", "compare-change.html", traveler.DeedLook},
-	{"/compare/machine", "compare-machine.html", traveler.DeedLook},
-	{"/check", "check.html", traveler.DeedLook},
-	{"/batches", "batches.html", traveler.DeedLook},
-	{"/batch/:code", "batch.html", traveler.DeedLook},
-	{"/questions", "questions.html", traveler.DeedLook},
-	{"/sign-in", "sign-in.html", ""},
-	{"/first", "first.html", ""},
-	{"/enrol", "enrol.html", ""},
-	{"/stations", "stations.html", traveler.DeedEnrol},
-	{"/accounts", "accounts.html", traveler.DeedAccounts},
+	{"/", traveler.DeedLook, desk("home/home.js", "home.title", "home", "web/pages/home/home.css")},
+	{"/waits", traveler.DeedLook, desk("waits/waits.js", "waits.title", "waits", cssBoard, cssWall)},
+	{"/ground", traveler.DeedLook, desk("ground/ground.js", "ground.title", "ground", cssBoard, cssGround, cssWall)},
+	// The page says who may draw.
+	{"/ground/plan", traveler.DeedLook, desk("ground/plan.js", "plan.title", "ground", cssBoard, cssGround, "web/pages/ground/plan.css")},
+	{"/pace", traveler.DeedLook, desk("pace/pace.js", "pace.title", "pace", cssBoard, cssPace, cssWall)},
+	{"/pace/operation", traveler.DeedLook, desk("pace/operation.js", "pace.title", "pace", cssPace)},
+	{"/calendars", traveler.DeedLook, desk("calendars/calendars.js", "calendars.title", "calendars", "web/pages/calendars/calendars.css")},
+	{"/history", traveler.DeedLook, desk("history/history.js", "history.title", "figures", cssBatch, cssFigures)},
+	{"/losses", traveler.DeedLook, desk("losses/losses.js", "losses.title", "figures", cssBatch, cssFigures)},
+	{"/machines", traveler.DeedLook, desk("machines/machines.js", "machines.title", "figures", cssBatch, cssFigures)},
+	{"/fits", traveler.DeedLook, desk("fits/fits.js", "fits.title", "figures", cssBatch, cssFigures)},
+	{"/trace", traveler.DeedLook, desk("trace/trace.js", "trace.title", "figures", cssBatch, cssFigures, "web/pages/trace/trace.css")},
+	{"/compare", traveler.DeedLook, desk("compare/compare.js", "compare.title", "compare", cssBatch, cssFigures, cssCompare)},
+	{"/compare/change", traveler.DeedLook, desk("compare/change.js", "change.title", "compare", cssBatch, cssFigures, cssCompare)},
+	{"/compare/machine", traveler.DeedLook, desk("compare/machine.js", "case.title", "compare", cssBatch, cssFigures, cssCompare)},
+	{"/check", traveler.DeedLook, desk("check/check.js", "check.title", "figures", cssBatch, cssFigures)},
+	{"/batches", traveler.DeedLook, desk("batch/batches.js", "batches.title", "batch")},
+	{"/batch/:code", traveler.DeedLook, desk("batch/batch.js", "nav.batches", "batch", cssBatch)},
+	{"/questions", traveler.DeedLook, desk("batch/questions.js", "questions.title", "batch")},
+	{"/sign-in", "", desk("access/sign-in.js", "sign-in.title", "access")},
+	{"/first", "", desk("access/first.js", "first.title", "access")},
+	{"/enrol", "", desk("access/enrol.js", "enrol.title", "access")},
+	{"/stations", traveler.DeedEnrol, desk("access/stations.js", "stations.title", "access")},
+	{"/accounts", traveler.DeedAccounts, desk("access/accounts.js", "accounts.title", "access")},
+}
+
+// station is the page an operator sees.
+var station = page.Page{
+	Main: "kiosk/page/main.js", Title: "station.title", Words: []string{"shared", "station"}, Touch: true,
+	Styles: []string{"web/lib/css/base.css", "kiosk/page/station.css", "kiosk/page/pads.css"},
+}
+
+// nothing is shown where no page is.
+var nothing = desk("", "nothing.title", "")
+
+// newSite makes the pages from what is embedded, or from the repository in a
+// folder, which is read again each time a page is asked for.
+func newSite(station fs.FS, dir string) *page.Site {
+	if dir != "" {
+		root := os.DirFS(dir)
+		return page.NewSite(func() page.Sources {
+			return page.Sources{"web/lib": sub(root, "web/lib"), "web/pages": sub(root, "web/pages"), "kiosk/page": sub(root, "kiosk/page")}
+		}, true)
+	}
+	return page.NewSite(func() page.Sources { return page.Sources{"web": files, "kiosk/page": station} }, false)
+}
+
+func sub(root fs.FS, dir string) fs.FS {
+	s, err := fs.Sub(root, dir)
+	if err != nil {
+		// The names are written above and are valid.
+		panic(err)
+	}
+	return s
 }
 
 func (s *Server) routePages() {
 	for _, p := range pages {
-		h := s.page(files, "pages/"+p.file)
+		h := s.site.Page(p.page)
 		if p.deed != "" {
 			h = s.signedIn(p.deed, h)
 		}
 		s.app.Get(p.path, h)
 	}
-	s.app.Get("/station", s.notWatching(s.page(s.cfg.Kiosk, "index.html")))
+	s.app.Get("/station", s.notWatching(s.site.Page(station)))
 	s.app.Get("/s/:code/:op?", openCard)
-	s.app.Get("/wall/:secret", s.openScreen)
-	s.app.Get("/static/*", s.static(files, "static"))
-	s.app.Get("/kiosk/*", s.static(s.cfg.Kiosk, "."))
+	s.app.Get("/wall/:secret", s.OpenScreen)
+	s.app.Get("/static/*", s.site.File)
 }
 
 // openCard opens the station page at the card, and at the operation, that a QR
 // code names.
 func openCard(c *fiber.Ctx) error {
-	ref := traveler.ParseRef(param(c, "code") + "/" + param(c, "op"))
+	ref := traveler.ParseRef(ask.PathParam(c, "code") + "/" + ask.PathParam(c, "op"))
 	if ref.Code == "" { // what stands behind the code is no operation
-		ref = traveler.ParseRef(param(c, "code"))
+		ref = traveler.ParseRef(ask.PathParam(c, "code"))
 	}
 	q := url.Values{"card": {string(ref.Code)}}
 	if ref.Op != 0 {
@@ -82,11 +142,11 @@ func openCard(c *fiber.Ctx) error {
 // signedIn shows the sign-in page to those who may not see a page.
 func (s *Server) signedIn(d traveler.Deed, h fiber.Handler) fiber.Handler {
 	return func(c *fiber.Ctx) error {
-		p := who(c)
-		if p.How == byNobody {
+		p := door.Who(c)
+		if p.How == door.ByNobody {
 			return c.Redirect("/sign-in?next=" + url.QueryEscape(c.OriginalURL()))
 		}
-		return s.allow(d, h)(c)
+		return s.Allow(d, h)(c)
 	}
 }
 
@@ -94,45 +154,9 @@ func (s *Server) signedIn(d traveler.Deed, h fiber.Handler) fiber.Handler {
 // is nobody yet may come, to be enrolled.
 func (s *Server) notWatching(h fiber.Handler) fiber.Handler {
 	return func(c *fiber.Ctx) error {
-		if p := who(c); p.How == byScreen {
+		if p := door.Who(c); p.How == door.ByScreen {
 			return traveler.Fail(traveler.KindForbidden, "web.role", string(p.Role))
 		}
 		return h(c)
 	}
-}
-
-func (s *Server) page(from fs.FS, name string) fiber.Handler {
-	return func(c *fiber.Ctx) error {
-		c.Set(fiber.HeaderCacheControl, "no-cache")
-		return sendFile(c, from, name)
-	}
-}
-
-func (s *Server) static(from fs.FS, root string) fiber.Handler {
-	return func(c *fiber.Ctx) error {
-		name := path.Join(root, path.Clean("/"+c.Params("*")))
-		c.Set(fiber.HeaderCacheControl, "no-cache")
-		return sendFile(c, from, name)
-	}
-}
-
-// sendFile answers a file with a tag of its content, so that a page that is
-// opened again fetches what changed and nothing else.
-func sendFile(c *fiber.Ctx, from fs.FS, name string) error {
-	b, err := fs.ReadFile(from, name)
-	if err != nil {
-		return traveler.Fail(traveler.KindNotFound, "web.nothing", c.Path())
-	}
-	t := mime.TypeByExtension(path.Ext(name))
-	if strings.HasSuffix(name, ".js") {
-		t = "text/javascript; charset=utf-8"
-	}
-	sum := sha256.Sum256(b)
-	c.Set(fiber.HeaderETag, `W/"`+hex.EncodeToString(sum[:12])+`"`)
-	if c.Fresh() {
-		c.Status(fiber.StatusNotModified)
-		return nil
-	}
-	c.Set(fiber.HeaderContentType, t)
-	return c.Send(b)
 }

@@ -8,6 +8,7 @@ import (
 	"github.com/gofiber/fiber/v2"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/people"
 	"tallywalk/traveler/story"
 )
 
@@ -84,7 +85,20 @@ func (d watched) Change(ctx context.Context, by traveler.Actor, c *traveler.Chan
 // Facts gives the figures of batches without codes of badges, and fails as the
 // desk does.
 func (d watched) Facts(q story.FactQuery, yield func(*story.BatchFact) bool) error {
-	return NewBadges(d.s.cfg.Tables).facts(d.Desk, q, yield)
+	return people.NewBadges(d.s.cfg.Tables).Facts(d.Desk, q, yield)
+}
+
+// healthView is a server that runs.
+type healthView struct {
+	Status string `json:"status"`
+}
+
+func getHealth(c *fiber.Ctx) error { return c.JSON(healthView{"ok"}) }
+
+// readyView is a server that takes scans.
+type readyView struct {
+	Status string       `json:"status"`
+	Seq    traveler.Seq `json:"seq"` // of the record
 }
 
 // getReady says whether scans are taken: not while the disk is full.
@@ -97,5 +111,5 @@ func (s *Server) getReady(c *fiber.Ctx) error {
 		return traveler.Fail(traveler.KindBusy, d.Key(), d.Args()...)
 	}
 	seq, _ := s.cfg.Desk.Head()
-	return c.JSON(fiber.Map{"status": "ok", "seq": seq})
+	return c.JSON(readyView{"ok", seq})
 }

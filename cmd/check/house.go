@@ -37,7 +37,7 @@ func checkHouse(ctx context.Context, p *project, out io.Writer) error {
 	}
 	if len(faults) > 0 {
 		fmt.Fprintln(out, strings.Join(faults, "\n"))
-		return fmt.Errorf("%d faults; the rules are in cmd/check/house.go, rooms.go and clock.go", len(faults))
+		return fmt.Errorf("%d faults; the rules are in cmd/check/house.go, rooms.go, modules.go and clock.go", len(faults))
 	}
 	return nil
 }
@@ -71,7 +71,8 @@ func houseFaults(fsys fs.FS, files []string) ([]string, error) {
 		faults = append(faults, importFaults(name, file)...)
 		faults = append(faults, clockFaults(fset, name, file)...)
 	}
-	return faults, nil
+	more, err := moduleFaults(fsys, files)
+	return append(faults, more...), err
 }
 
 // entryFaults looks at the top-level names only.

@@ -24,7 +24,7 @@ func parseOptions(args []string, out io.Writer) (options, error) {
 	flags.SetOutput(io.Discard)
 	flags.BoolVar(&opts.install, "install", false, "get missing programs with apt-get (Debian, as root)")
 	flags.BoolVar(&opts.long, "long", false, "also run fuzz targets, benchmarks and the long tests")
-	flags.BoolVar(&opts.fix, "fix", false, "format the Go files that need it")
+	flags.BoolVar(&opts.fix, "fix", false, "format the Go files and the scripts that need it")
 	flags.Usage = func() { usage(flags, out) }
 	if err := flags.Parse(args); err != nil {
 		return options{}, err

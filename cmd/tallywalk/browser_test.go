@@ -10,6 +10,7 @@ import (
 
 	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/cdproto/fetch"
 	"github.com/chromedp/cdproto/network"
 	"github.com/chromedp/cdproto/runtime"
 	"github.com/chromedp/chromedp"
@@ -281,7 +282,7 @@ func TestOutboxSurvives(t *testing.T) {
 	b := browse(t, r)
 	b.open("/station").waitFor("choose").click("pick-T1").click("choose-ok").waitFor("here")
 	b.scanner(card).until(`document.querySelector('[data-test="likely"]')?.dataset.action === 'setup'`)
-	b.do(blocked(r.base + "/api/v1/scans?now=none"))
+	b.block(r.base + "/api/v1/scans*")
 	b.click("likely").until(`Number(document.querySelector('[data-test="link"]').dataset.waiting) === 1`)
 	b.do(chromedp.Reload())
 	b.waitFor("here")
@@ -289,7 +290,7 @@ func TestOutboxSurvives(t *testing.T) {
 	if a := r.now(card); a.State != "waiting" {
 		t.Fatalf("%+v", a)
 	}
-	b.do(blocked(""))
+	b.unblock()
 	b.until(`Number(document.querySelector('[data-test="link"]').dataset.waiting) === 0`)
 	var story struct {
 		Batch struct{ State string }
@@ -303,14 +304,35 @@ func TestOutboxSurvives(t *testing.T) {
 	}
 }
 
-// blocked lets no request to an address through; an empty one lets all through.
-func blocked(url string) chromedp.Action[chromedp.Void] {
-	return func(ctx context.Context, t *chromedp.Target) (chromedp.Void, error) {
-		rules := []*network.Conditions{}
-		if url != "" {
-			rules = append(rules, &network.Conditions{URLPattern: url, Offline: true, DownloadThroughput: -1, UploadThroughput: -1})
+// block lets no request to an address through: the browser asks us about each,
+// and we let it fail. unblock lets all through again. The Fetch domain has done so
+// since 2018, whatever the browser's version.
+func (b *tab) block(url string) *tab {
+	b.t.Helper()
+	paused := chromedp.Events(b.ctx, fetch.RequestPaused)
+	go func() {
+		for e, err := range paused {
+			if err != nil {
+				return
+			}
+			// A request that is gone by now needs no answer.
+			_, _ = chromedp.Run(b.ctx, action(fetch.FailRequest, fetch.FailRequestParams{RequestID: e.RequestID, ErrorReason: network.ErrorReasonInternetDisconnected}))
 		}
-		_, err := cdp.Call(ctx, t, network.EmulateNetworkConditionsByRule, network.EmulateNetworkConditionsByRuleParams{MatchedNetworkConditions: rules})
+	}()
+	b.do(action(fetch.Enable, fetch.EnableParams{Patterns: []*fetch.RequestPattern{{URLPattern: url}}}))
+	return b
+}
+
+func (b *tab) unblock() *tab {
+	b.t.Helper()
+	b.do(action(fetch.Disable, cdp.Empty{}))
+	return b
+}
+
+// action is a command of the browser's protocol without an answer.
+func action[P any](c cdp.Command[P, cdp.Empty], params P) chromedp.Action[chromedp.Void] {
+	return func(ctx context.Context, t *chromedp.Target) (chromedp.Void, error) {
+		_, err := cdp.Call(ctx, t, c, params)
 		return chromedp.Void{}, err
 	}
 }

@@ -8,8 +8,8 @@ import (
 
 	"tallywalk/cmd/tallywalk/demo"
 	"tallywalk/traveler"
+	"tallywalk/traveler/selfcheck"
 	"tallywalk/traveler/story"
-	"tallywalk/web"
 )
 
 // The figures of the invented shop's history, worked out twice: by the story and
@@ -31,7 +31,7 @@ func TestTwoWaysAgree(t *testing.T) {
 		rolled := 0
 		for _, r := range hs.desk.Shop().Routes() {
 			c := twice(t, hs, zone, story.FactQuery{Part: r.Part}, func(b *story.BatchFact) bool { return b.Rev == r.Rev })
-			if slices.ContainsFunc(c.Figures, func(f web.CheckFigure) bool { return f.Name == "rolled" }) {
+			if slices.ContainsFunc(c.Figures, func(f selfcheck.Figure) bool { return f.Name == "rolled" }) {
 				rolled++
 			}
 		}
@@ -42,9 +42,9 @@ func TestTwoWaysAgree(t *testing.T) {
 }
 
 // twice works figures out both ways, and tells where they differ.
-func twice(t *testing.T, hs *house, zone *time.Location, q story.FactQuery, fits func(*story.BatchFact) bool) *web.Check {
+func twice(t *testing.T, hs *house, zone *time.Location, q story.FactQuery, fits func(*story.BatchFact) bool) *selfcheck.Check {
 	t.Helper()
-	c, err := web.CheckFigures(hs.desk, zone, q, fits, 10_000)
+	c, err := selfcheck.Figures(hs.desk, zone, q, fits, 10_000)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -6,7 +6,7 @@ import (
 	"time"
 
 	"tallywalk/traveler/intake"
-	"tallywalk/web"
+	"tallywalk/traveler/people"
 )
 
 func cmdExport(h host, args []string) error {
@@ -56,7 +56,7 @@ func (hs *house) doExport(req request, out io.Writer) error {
 	}
 	sel.Past = !sel.To.IsZero() && sel.To.Before(hs.host.now())
 	w := bufio.NewWriter(out)
-	if err := intake.Export(w, web.WithoutBadges(hs.desk, hs.tables), req.Kind, intake.Format(req.Format), zone, sel); err != nil {
+	if err := intake.Export(w, people.WithoutBadges(hs.desk, hs.tables), req.Kind, intake.Format(req.Format), zone, sel); err != nil {
 		return err
 	}
 	return w.Flush()

@@ -254,10 +254,10 @@ func TestLeftOnOvernight(t *testing.T) {
 	r.at(h, h.start.Add(time.Hour), said{"station": "T1", "card": card, "action": "run"})
 	r.at(h, h.start.Add(19*time.Hour), said{"station": "T1", "card": card, "action": "finish", "good": 120})
 	b := browse(t, r).open("/batch/" + card).until(`document.querySelector('[data-test="strip"] svg[role="img"] [data-kind="closed"]')`)
-	b.untilSays("visit-closed", "16 h 00 min").untilSays("visit-run", "2 h 00 min")
+	b.untilSays("visit-closed", "16 h").untilSays("visit-run", "2 h")
 	b.open("/questions").until(`document.querySelector('[data-test="group"][data-group="closed"] [data-kind="closed"]')`)
 	b.untilSays("choice", "Machine was off")
 	b.do(chromedp.Evaluate[chromedp.Void](`document.querySelector('[data-test="choice"][data-choice="worked"]').click()`))
 	b.until(`document.querySelector('[data-test="settled-list"]')`)
-	b.open("/batch/"+card).untilSays("visit-run", "18 h 00 min").until(`!document.querySelector('[data-test="strip"] svg[role="img"] [data-kind="closed"]')`)
+	b.open("/batch/"+card).untilSays("visit-run", "18 h").until(`!document.querySelector('[data-test="strip"] svg[role="img"] [data-kind="closed"]')`)
 }

@@ -192,9 +192,9 @@ func TestPlanIsDrawnAndSaved(t *testing.T) {
 	b.untilSays("walk-preview", "36.9 m along aisles")
 	b.click("plan-undo").untilSays("walk-preview", "52.1 m").click("plan-redo").untilSays("walk-preview", "36.9 m")
 
-	b.do(blocked(r.base + "/api/v1/ground/plan"))
+	b.block(r.base + "/api/v1/ground/plan")
 	b.click("plan-save").untilSays("problem", "Your drawing is still here")
-	b.do(blocked(""), chromedp.Reload())
+	b.unblock().do(chromedp.Reload())
 	b.click("left-take").until(one("draw-aisle", `[data-aisle="C4>Q1"]`))
 	b.click("plan-save").until(one("plan-save-box", `[data-dirty="false"]`))
 	b.choose("walk-from", "T1")

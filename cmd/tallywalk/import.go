@@ -14,8 +14,8 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/intake"
+	"tallywalk/traveler/people"
 	"tallywalk/traveler/story"
-	"tallywalk/web"
 )
 
 func cmdImport(h host, args []string) error {
@@ -128,13 +128,13 @@ func (hs *house) warnCentres(c *traveler.Change, out io.Writer) {
 }
 
 func (hs *house) importPeople(req request, in io.Reader, out io.Writer) error {
-	people, err := intake.People(req.File, in)
+	list, err := intake.People(req.File, in)
 	if err != nil {
 		return err
 	}
 	known := map[traveler.PersonID]traveler.Code{}
 	if err := hs.tables.Each("people", func(code string, v []byte) bool {
-		var p web.Person
+		var p people.Person
 		if json.Unmarshal(v, &p) == nil {
 			known[p.ID] = p.Code
 		}
@@ -142,11 +142,11 @@ func (hs *house) importPeople(req request, in io.Reader, out io.Writer) error {
 	}); err != nil {
 		return err
 	}
-	if err := badgesFree(req.File, people, known, web.NewBadges(hs.tables)); err != nil {
+	if err := badgesFree(req.File, list, known, people.NewBadges(hs.tables)); err != nil {
 		return err
 	}
-	for _, p := range people {
-		row := web.Person{ID: p.ID, Code: cmp.Or(p.Code, known[p.ID]), Name: p.Name, Role: p.Role}
+	for _, p := range list {
+		row := people.Person{ID: p.ID, Code: cmp.Or(p.Code, known[p.ID]), Name: p.Name, Role: p.Role}
 		if row.Code == "" {
 			if row.Code, err = newCode(hs.host.rand, traveler.KindPerson); err != nil {
 				return err
@@ -155,23 +155,23 @@ func (hs *house) importPeople(req request, in io.Reader, out io.Writer) error {
 		if req.DryRun {
 			continue
 		}
-		if err := web.PutPerson(hs.tables, row, known[p.ID], hs.host.now()); err != nil {
+		if err := people.Put(hs.tables, row, known[p.ID], hs.host.now()); err != nil {
 			return err
 		}
 	}
-	fmt.Fprintf(out, "%d people %s\n", len(people), done(req, "imported"))
+	fmt.Fprintf(out, "%d people %s\n", len(list), done(req, "imported"))
 	return nil
 }
 
 // badgesFree refuses a badge that another person has or had, here or in the
 // list: scans that it made are theirs.
-func badgesFree(file string, people []intake.Person, known map[traveler.PersonID]traveler.Code, before *web.Badges) error {
+func badgesFree(file string, list []intake.Person, known map[traveler.PersonID]traveler.Code, before *people.Badges) error {
 	owner := map[traveler.Code]traveler.PersonID{}
 	for id, code := range known {
 		owner[code] = id
 	}
 	var bad intake.Refused
-	for _, p := range people {
+	for _, p := range list {
 		if has := cmp.Or(owner[p.Code], before.Owner(p.Code)); p.Code != "" && has != "" && has != p.ID {
 			bad.Add(intake.Problem{File: file, Line: p.Line, Column: "code", Value: string(p.Code), Reason: "is the badge of " + string(has)})
 			continue

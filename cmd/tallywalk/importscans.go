@@ -10,8 +10,8 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/intake"
+	"tallywalk/traveler/people"
 	"tallywalk/traveler/story"
-	"tallywalk/web"
 )
 
 // scansAtOnce is how many scans are handed to the desk together.
@@ -143,7 +143,7 @@ func (t *taking) flush() {
 	if len(t.said) == 0 || t.err != nil {
 		return
 	}
-	answers, err := web.TakeScans(t.ctx, t.hs.desk, t.hs.tables, t.said)
+	answers, err := people.TakeScans(t.ctx, t.hs.desk, t.hs.tables, t.said)
 	if err != nil {
 		t.err = err
 		return

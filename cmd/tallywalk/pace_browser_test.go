@@ -113,7 +113,7 @@ func TestPaceDownToTheScans(t *testing.T) {
 	// 20 pieces planned with 22 min took 60; the other 100 end 110 min after.
 	now := `document.querySelector('[data-test="pace-now"][data-card="` + card + `"]')`
 	b.untilSays("now-made", "20 of 120 made")
-	b.until(now + `.querySelector('[data-test="now-against"]').textContent.replaceAll('\u00a0', ' ').includes('planned 22 min, took 1 h 00 min')`)
+	b.until(now + `.querySelector('[data-test="now-against"]').textContent.replaceAll('\u00a0', ' ').includes('planned 22 min, took 1 h')`)
 	b.until(now + `.dataset.past === '0'`).until(now + `.querySelector('[data-test="now-ends"]')`)
 	h.set(h.now().Add(3 * time.Hour))
 	b.until(now+`.dataset.past === '1'`).untilSays("now-past", "over")

@@ -36,6 +36,7 @@ type Config struct {
 	Open      bool             // the demo: nobody signs in
 	Now       func() time.Time // the shop's clock
 	Pace      float64          // how fast Now runs; 0 = as the real clock
+	Pages     string           // the repository, to serve the pages from there; empty = as they are built in
 	// Started is called once the server answers; the demo's driver begins there.
 	Started func(ctx context.Context, desk story.Desk, baseURL string)
 }
@@ -81,7 +82,9 @@ const (
 	softLimit = 96 << 20 // bytes
 )
 
-// Run serves until ctx ends. It is the one place that wires the rooms together.
+// Run serves until ctx ends. It is the one place that wires the rooms together. It
+// fails when the folder or the address cannot be had, or when what was decided last
+// could not be kept.
 func Run(ctx context.Context, h host, c Config) error {
 	ctx, stop := context.WithCancel(ctx)
 	defer stop()
@@ -123,7 +126,7 @@ func (hs *house) serve(ctx context.Context, stop context.CancelFunc, h host, c C
 		Station: func(shop *traveler.Shop, f *story.Family, batch int, m traveler.MachineID, role traveler.Role, now time.Time) any {
 			return kiosk.Look(shop, f, batch, m, role, now)
 		},
-		Kiosk: kiosk.Page(), Print: hs.printing(set), PrintSheet: printSheet, PrintComparison: printComparison, Pace: c.Pace,
+		Kiosk: kiosk.Page(), Print: hs.printing(set), PrintSheet: printSheet, PrintComparison: printComparison, Pace: c.Pace, Pages: c.Pages,
 		Room: func() error { return roomIn(c.Dir) },
 	})
 	owner, err := hs.own(ctx, c.Dir)

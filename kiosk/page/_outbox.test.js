@@ -1,29 +1,19 @@
 // The outbox against a server of a few lines.
 
-import assert from 'node:assert';
-import { register } from 'node:module';
-import test from 'node:test';
-
-const root = new URL('../../web/static/', import.meta.url).href;
-
-// Pages name what they share by its address; node needs its place.
-register(`data:text/javascript,${encodeURIComponent(`
-  export const resolve = (name, context, next) =>
-    name.startsWith('/static/') ? { url: ${JSON.stringify(root)} + name.slice(8), format: 'module', shortCircuit: true } : next(name, context);
-  export const load = (url, context, next) => next(url, url.startsWith('file:') && !url.includes('.test.') ? { ...context, format: 'module' } : context);
-`)}`);
+import assert from "node:assert";
+import test from "node:test";
 
 // What a browser has around the page. There is no IndexedDB: the box has a
 // memory for browsers that keep nothing.
 let away = false;
 let server;
-Object.defineProperty(globalThis, 'navigator', { value: {}, configurable: true });
+Object.defineProperty(globalThis, "navigator", { value: {}, configurable: true });
 globalThis.window = { addEventListener() {} };
 globalThis.document = { hidden: false, addEventListener() {} };
 globalThis.localStorage = { getItem: () => null, setItem() {} };
 globalThis.setInterval = () => 0;
 globalThis.fetch = async (path, { body } = {}) => {
-  if (away) throw new TypeError('nothing answers');
+  if (away) throw new TypeError("nothing answers");
   const { status = 200, ...data } = server.answer(path, body ? JSON.parse(body) : null);
   return { ok: status < 300, status, text: async () => JSON.stringify(data) };
 };
@@ -38,7 +28,7 @@ class Server {
   }
 
   answer(path, body) {
-    if (path === '/api/v1/me') return { epoch: this.epoch };
+    if (path === "/api/v1/me") return { epoch: this.epoch };
     this.requests.push(body);
     return { epoch: this.epoch, results: body.scans.map((s) => this.scan(s)) };
   }
@@ -47,9 +37,15 @@ class Server {
     const old = this.record.get(s.id);
     if (old) return { ...old, again: true };
     const believed = s.before && s.epoch !== this.epoch ? s.before : null;
-    const outcome = believed ? believed.outcome : s.good > 50 ? 'refused' : 'kept';
-    const r = { id: s.id, outcome, again: false, seq: this.record.size + 1, say: believed ? 'before the record was put back' : outcome };
-    if (s.action === 'split') r.issued = this.card(believed);
+    const outcome = believed ? believed.outcome : s.good > 50 ? "refused" : "kept";
+    const r = {
+      id: s.id,
+      outcome,
+      again: false,
+      seq: this.record.size + 1,
+      say: believed ? "before the record was put back" : outcome,
+    };
+    if (s.action === "split") r.issued = this.card(believed);
     this.record.set(s.id, r);
     return r;
   }
@@ -60,15 +56,15 @@ class Server {
 }
 
 const load = async () => {
-  const outbox = await import('./outbox.js');
-  const box = await import('./box.js');
+  const outbox = await import("./outbox.js");
+  const box = await import("./box.js");
   return { ...outbox, ...box };
 };
 
 let page;
 const until = async (holds) => {
   for (let i = 0; !holds(); i++) {
-    assert.ok(i < 5000, 'it never came to that');
+    assert.ok(i < 5000, "it never came to that");
     await new Promise(setImmediate);
   }
 };
@@ -82,101 +78,122 @@ async function station(epoch) {
   server = new Server(epoch);
   server.takes = true;
   await page.startOutbox();
-  await page.setDevice('D1');
+  await page.setDevice("D1");
   await page.setEpoch(epoch);
-  await page.sayScan({ card: 'B1', action: 'count', good: 5 });
+  await page.sayScan({ card: "B1", action: "count", good: 5 });
   const copy = [...server.record];
-  await page.sayScan({ card: 'B1', action: 'count', good: 99 });
-  await page.sayScan({ card: 'B1', action: 'split', pieces: 2 });
+  await page.sayScan({ card: "B1", action: "count", good: 99 });
+  await page.sayScan({ card: "B1", action: "split", pieces: 2 });
   return copy;
 }
 
 const states = async () => (await page.allScans()).map((e) => e.state);
 
-test('after a restore, what the copy lacks is sent again with how it was answered', async () => {
-  const copy = await station('one');
-  server = new Server('two', copy);
+test("after a restore, what the copy lacks is sent again with how it was answered", async () => {
+  const copy = await station("one");
+  server = new Server("two", copy);
   server.takes = true;
-  await page.setEpoch('two');
+  await page.setEpoch("two");
   await idle();
   const sent = server.requests.flatMap((r) => r.scans);
-  assert.deepEqual(sent.map((s) => [s.before?.outcome, s.before?.seq, s.before?.issued, s.epoch]), [
-    ['kept', 1, '', 'one'], ['refused', 2, '', 'one'], ['kept', 3, 'B-one', 'one'],
-  ]);
-  assert.deepEqual(await states(), ['kept', 'refused', 'kept']);
-  assert.equal((await page.allScans())[2].issued, 'B-one');
+  assert.deepEqual(
+    sent.map((s) => [s.before?.outcome, s.before?.seq, s.before?.issued, s.epoch]),
+    [
+      ["kept", 1, "", "one"],
+      ["refused", 2, "", "one"],
+      ["kept", 3, "B-one", "one"],
+    ],
+  );
+  assert.deepEqual(await states(), ["kept", "refused", "kept"]);
+  assert.equal((await page.allScans())[2].issued, "B-one");
   assert.equal(server.record.size, 3);
   // The first answer says why; nobody need read it again.
-  assert.equal((await page.allScans())[1].say, 'refused');
+  assert.equal((await page.allScans())[1].say, "refused");
   assert.deepEqual(page.later.value, []);
-  for (const e of await page.allScans()) assert.ok(!('before' in e) && e.epoch === 'two');
+  for (const e of await page.allScans()) assert.ok(!("before" in e) && e.epoch === "two");
 });
 
-test('a new epoch is noticed from the answer to a scan, and that scan is not sent twice', async () => {
-  const copy = await station('three');
-  server = new Server('four', copy);
-  const e = await page.sayScan({ card: 'B1', action: 'count', good: 1 });
-  assert.equal(e.state, 'kept');
+test("a new epoch is noticed from the answer to a scan, and that scan is not sent twice", async () => {
+  const copy = await station("three");
+  server = new Server("four", copy);
+  const e = await page.sayScan({ card: "B1", action: "count", good: 1 });
+  assert.equal(e.state, "kept");
   await idle();
   const ids = server.requests.flatMap((r) => r.scans).map((s) => s.id);
   assert.equal(ids.filter((id) => id === e.id).length, 1);
   assert.equal(ids.length, 4);
   // The basis counts in the new record.
-  await page.sayScan({ card: 'B1', action: 'count', good: 1 });
+  await page.sayScan({ card: "B1", action: "count", good: 1 });
   const last = server.requests.at(-1).scans[0];
   assert.ok(last.basis <= server.record.size, `basis ${last.basis} of ${server.record.size}`);
-  assert.equal(last.epoch, 'four');
-  assert.ok(!('before' in last));
+  assert.equal(last.epoch, "four");
+  assert.ok(!("before" in last));
 });
 
-test('a second restore before all is sent keeps the first answer', async () => {
-  await station('five');
+test("a second restore before all is sent keeps the first answer", async () => {
+  await station("five");
   away = true;
-  await page.setEpoch('six');
+  await page.setEpoch("six");
   await until(() => page.link.value.alone);
-  await page.setEpoch('seven');
+  await page.setEpoch("seven");
   away = false;
-  server = new Server('seven');
+  server = new Server("seven");
   page.kick(true);
   await idle();
-  assert.deepEqual(await states(), ['kept', 'refused', 'kept']);
-  assert.deepEqual(server.requests[0].scans.map((s) => s.epoch), ['five', 'five', 'five']);
+  assert.deepEqual(await states(), ["kept", "refused", "kept"]);
+  assert.deepEqual(
+    server.requests[0].scans.map((s) => s.epoch),
+    ["five", "five", "five"],
+  );
 });
 
-test('a box that gets another card is told', async () => {
-  await station('eight');
-  server = new Server('nine');
-  await page.setEpoch('nine');
+test("a box that gets another card is told", async () => {
+  await station("eight");
+  server = new Server("nine");
+  await page.setEpoch("nine");
   await idle();
-  assert.deepEqual(page.later.value.map((e) => e.issued), ['B-nine']);
+  assert.deepEqual(
+    page.later.value.map((e) => e.issued),
+    ["B-nine"],
+  );
 });
 
-test('while it waits to be sent again, a refused scan still stands as refused', async () => {
-  await station('ten');
+test("while it waits to be sent again, a refused scan still stands as refused", async () => {
+  await station("ten");
   away = true;
-  await page.setEpoch('eleven');
-  assert.deepEqual((await page.waitingFor('B1')).map((s) => s.good ?? s.action), [5, 'split']);
-  assert.equal((await page.lastOwn(60000)).scan.action, 'split');
+  await page.setEpoch("eleven");
+  assert.deepEqual(
+    (await page.waitingFor("B1")).map((s) => s.good ?? s.action),
+    [5, "split"],
+  );
+  assert.equal((await page.lastOwn(60000)).scan.action, "split");
   away = false;
-  server = new Server('eleven');
+  server = new Server("eleven");
   page.kick(true);
   await idle();
 });
 
-test('a scan that the record has in other words stays answered as it was', async () => {
-  await station('twelve');
-  server = new Server('thirteen');
-  server.scan = (s) => ({ id: s.id, outcome: 'refused', status: 409, say: 'used for something else', again: false, seq: 0 });
-  await page.setEpoch('thirteen');
+test("a scan that the record has in other words stays answered as it was", async () => {
+  await station("twelve");
+  server = new Server("thirteen");
+  server.scan = (s) => ({
+    id: s.id,
+    outcome: "refused",
+    status: 409,
+    say: "used for something else",
+    again: false,
+    seq: 0,
+  });
+  await page.setEpoch("thirteen");
   await idle();
-  assert.deepEqual(await states(), ['kept', 'refused', 'kept']);
+  assert.deepEqual(await states(), ["kept", "refused", "kept"]);
   assert.deepEqual(page.later.value, []);
 });
 
-test('a server that comes back is asked which record it has', async () => {
-  const copy = await station('fourteen');
+test("a server that comes back is asked which record it has", async () => {
+  const copy = await station("fourteen");
   page.heard(false);
-  server = new Server('fifteen', copy);
+  server = new Server("fifteen", copy);
   page.heard(true);
   await until(() => server.requests.length > 0);
   await idle();

@@ -1,113 +1,170 @@
 // What a step asks for: counts, a reason, a place, pieces, a card, a verdict.
-
-import { html, useState } from '/static/vendor/ui.js';
-import { byCentre } from './choose.js';
-import { CountsView } from './counts.js';
-import { submit } from './flow.js';
-import { useKeys } from './keys.js';
-import { NoteField } from './note.js';
-import { afterKey, NumPad } from './numpad.js';
-import { asked, choicesOf, lapses, shop } from './state.js';
-import { When, withWhen } from './when.js';
-import { say, sayCount, stepWord } from './words.js';
+import { stepWord } from "./said.js";
+import { html, useState } from "../../web/lib/vendor/ui.js";
+import { byCentre } from "./choose.js";
+import { CountsView } from "./counts.js";
+import { submit } from "./flow.js";
+import { useKeys } from "./keys.js";
+import { afterKey, NoteField, NumPad } from "./pads.js";
+import { asked, choicesOf, lapses, shop } from "./state.js";
+import { When, withWhen } from "./when.js";
+import { count, say } from "../../web/lib/words.js";
 
 export function AskView({ step, v }) {
   switch (step.needs) {
-    case 'reason:stop': return html`<${ReasonView} step=${step} kind="stop" caution />`;
-    case 'reason:wait': return html`<${ReasonView} step=${step} kind="wait" />`;
+    case "reason:stop":
+      return html`<${ReasonView} step=${step} kind="stop" caution />`;
+    case "reason:wait":
+      return html`<${ReasonView} step=${step} kind="wait" />`;
     // Batches are held for what sets pieces aside.
-    case 'reason:hold': return html`<${ReasonView} step=${step} kind="review" why="pad.why.hold" />`;
-    case 'place': return html`<${PlaceView} step=${step} />`;
-    case 'pieces': return html`<${PiecesView} step=${step} v=${v} />`;
-    case 'sibling': return html`<${SiblingView} step=${step} v=${v} />`;
-    case 'verdict': return html`<${VerdictView} step=${step} />`;
+    case "reason:hold":
+      return html`<${ReasonView} step=${step} kind="review" why="pad.why.hold" />`;
+    case "place":
+      return html`<${PlaceView} step=${step} />`;
+    case "pieces":
+      return html`<${PiecesView} step=${step} v=${v} />`;
+    case "sibling":
+      return html`<${SiblingView} step=${step} v=${v} />`;
+    case "verdict":
+      return html`<${VerdictView} step=${step} />`;
   }
   return html`<${CountsView} step=${step} v=${v} />`;
 }
 
 const back = () => (asked.value = null);
 
-const Foot = ({ step }) => html`<div class="foot"><${When} /><${NoteField} step=${step} /><button class="key" data-test="back" onClick=${back}>${say('pad.back')}</button></div>`;
+const Foot = ({ step }) =>
+  html`<div class="foot">
+    <${When} />
+    <${NoteField} step=${step} />
+    <button class="key" data-test="back" onClick=${back}>${say("pad.back")}</button>
+  </div>`;
 
 // Digits choose, so that keyboard and action sheet can.
 function useChoice(list, pick) {
   useKeys((k) => {
-    if (k === 'key.back') return (back(), true);
-    const i = '1234567890'.indexOf(k);
+    if (k === "key.back") return (back(), true);
+    const i = "1234567890".indexOf(k);
     return k.length === 1 && list[i] ? (pick(list[i]), true) : false;
-  }, 'press');
+  }, "press");
 }
 
 function Choices({ list, pick, test }) {
-  return html`<div class="keys">${list.map((x, i) => html`<button key=${x.id} class=${'key step' + (x.likely ? ' likely-place' : '')} data-test=${test + x.id} onClick=${() => pick(x)}>
-    ${i < 10 && html`<kbd>${(i + 1) % 10}</kbd>`}${x.word}</button>`)}</div>`;
+  return html`<div class="keys">
+    ${list.map(
+      (x, i) => html`<button
+        key=${x.id}
+        class=${"key step" + (x.likely ? " likely-place" : "")}
+        data-test=${test + x.id}
+        onClick=${() => pick(x)}>
+        ${i < 10 && html`<kbd>${(i + 1) % 10}</kbd>`}
+        ${x.word}
+      </button>`,
+    )}
+  </div>`;
 }
 
-function ReasonView({ step, kind, why = 'pad.why.' + kind, caution }) {
-  const list = choicesOf(kind, say('pad.other')).map((r) => ({ id: r.reason, word: r.text || r.reason }));
+function ReasonView({ step, kind, why = "pad.why." + kind, caution }) {
+  const list = choicesOf(kind, say("pad.other")).map((r) => ({ id: r.reason, word: r.text || r.reason }));
   // A hold has no reasons of its own in the shop: it says the words themselves.
-  const pick = (x) => submit(step, { reason: step.action === 'hold' ? x.word : x.id });
+  const pick = (x) => submit(step, { reason: step.action === "hold" ? x.word : x.id });
   useChoice(list, pick);
   return html`<div class="ask" data-test="reasons">
     <h2>${withWhen(say(why))}</h2>
-    ${caution && html`<p class="caution" data-test="caution">${say('caution')}</p>`}
+    ${caution && html`<p class="caution" data-test="caution">${say("caution")}</p>`}
     <${Choices} list=${list} pick=${pick} test="reason-" />
     <${Foot} step=${step} />
   </div>`;
 }
 
 function PlaceView({ step }) {
-  const all = byCentre(shop.value.machines).sort(([a], [b]) => (b === step.work_centre) - (a === step.work_centre));
-  const list = all.flatMap(([wc, ms]) => ms.map((m) => ({ id: m.machine, word: `${m.machine} ${m.name}`, likely: wc === step.work_centre })));
+  const all = byCentre(shop.value.machines).sort(
+    ([a], [b]) => Number(b === step.work_centre) - Number(a === step.work_centre),
+  );
+  const list = all.flatMap(([wc, ms]) =>
+    ms.map((m) => ({ id: m.machine, word: `${m.machine} ${m.name}`, likely: wc === step.work_centre })),
+  );
   const pick = (x) => submit(step, { to: x.id });
   useChoice(list, pick);
-  return html`<div class="ask" data-test="places"><h2>${withWhen(say('pad.place'))}</h2>
-    <${Choices} list=${list} pick=${pick} test="place-" /><${Foot} step=${step} /></div>`;
+  return html`<div class="ask" data-test="places">
+    <h2>${withWhen(say("pad.place"))}</h2>
+    <${Choices} list=${list} pick=${pick} test="place-" />
+    <${Foot} step=${step} />
+  </div>`;
 }
 
 function SiblingView({ step, v }) {
-  const list = (v.siblings || []).map((s) => ({ id: s.card, word: `${s.card} · ${sayCount('line.pieces', s.pieces)}` }));
+  const list = (v.siblings || []).map((s) => ({
+    id: s.card,
+    word: `${s.card} · ${count("line.pieces", s.pieces)}`,
+  }));
   const pick = (x) => submit(step, { for: x.id });
   useChoice(list, pick);
-  return html`<div class="ask" data-test="siblings"><h2>${withWhen(say('pad.sibling'))}</h2>
-    <${Choices} list=${list} pick=${pick} test="sibling-" /><${Foot} step=${step} /></div>`;
+  return html`<div class="ask" data-test="siblings">
+    <h2>${withWhen(say("pad.sibling"))}</h2>
+    <${Choices} list=${list} pick=${pick} test="sibling-" />
+    <${Foot} step=${step} />
+  </div>`;
 }
 
 function PiecesView({ step, v }) {
-  const [n, set] = useState(step.pieces ? String(step.pieces) : '');
+  const [n, set] = useState(step.pieces ? String(step.pieces) : "");
   const all = step.pieces || v.left || 0;
   const go = () => Number(n) > 0 && submit(step, { pieces: Number(n) });
   // The first digit replaces what was proposed.
   const [touched, touch] = useState(false);
   const put = (x) => (set(x), touch(true));
   useKeys((k) => {
-    const next = afterKey(touched ? n : '', k, all);
+    const next = afterKey(touched ? n : "", k, all);
     if (next !== null) return (put(next), true);
-    if (k === 'key.ok') return (go(), true);
-    return k === 'key.back' ? (back(), true) : false;
-  }, 'digits');
+    if (k === "key.ok") return (go(), true);
+    return k === "key.back" ? (back(), true) : false;
+  }, "digits");
   return html`<div class="ask" data-test="pieces">
-    <h2>${stepWord(step)}: ${say('pad.pieces')}</h2>
-    <output class="typed" data-test="typed">${n || '0'}</output>
-    <${NumPad} value=${touched ? n : ''} set=${put} all=${all} />
-    <div class="row"><button class="main" data-test="pieces-ok" data-sense=${lapses.value} disabled=${!Number(n)} onClick=${go}>${withWhen(`${stepWord(step)}: ${n || 0}`)}</button></div>
+    <h2>${stepWord(step)}: ${say("pad.pieces")}</h2>
+    <output class="typed" data-test="typed">${n || "0"}</output>
+    <${NumPad} value=${touched ? n : ""} set=${put} all=${all} />
+    <div class="row">
+      <button
+        class="main"
+        data-test="pieces-ok"
+        data-sense=${lapses.value}
+        disabled=${!Number(n)}
+        onClick=${go}>
+        ${withWhen(`${stepWord(step)}: ${n || 0}`)}
+      </button>
+    </div>
     <${Foot} step=${step} />
   </div>`;
 }
 
 function VerdictView({ step }) {
-  const [kind, setKind] = useState('scrap');
+  const [kind, setKind] = useState("scrap");
   const accept = () => submit(step, { good: 1 });
-  const list = choicesOf(kind, say('pad.other')).map((r) => ({ id: r.reason, word: r.text || r.reason }));
+  const list = choicesOf(kind, say("pad.other")).map((r) => ({ id: r.reason, word: r.text || r.reason }));
   const pick = (x) => submit(step, { [kind]: [{ reason: x.id, n: 1 }] });
-  useKeys((k) => (k === 'key.ok' ? (accept(), true) : false));
+  useKeys((k) => (k === "key.ok" ? (accept(), true) : false));
   useChoice(list, pick);
   return html`<div class="ask" data-test="verdict">
-    <h2>${say('pad.verdict')}</h2>
-    <button class="main" data-test="accept" data-sense=${lapses.value} onClick=${accept}>${withWhen(say('pad.accept'))}</button>
-    <p class="caution">${say('caution.quarantine')}</p>
-    <h3>${say('pad.refuse')}</h3>
-    <div class="keys">${['scrap', 'rework', 'review'].map((o) => html`<button key=${o} class="key" data-test=${'outcome-' + o} aria-pressed=${kind === o} onClick=${() => setKind(o)}>${say(o)}</button>`)}</div>
+    <h2>${say("pad.verdict")}</h2>
+    <button class="main" data-test="accept" data-sense=${lapses.value} onClick=${accept}>
+      ${withWhen(say("pad.accept"))}
+    </button>
+    <p class="caution">${say("caution.quarantine")}</p>
+    <h3>${say("pad.refuse")}</h3>
+    <div class="keys">
+      ${["scrap", "rework", "review"].map(
+        (o) =>
+          html`<button
+            key=${o}
+            class="key"
+            data-test=${"outcome-" + o}
+            aria-pressed=${kind === o}
+            onClick=${() => setKind(o)}>
+            ${say(o)}
+          </button>`,
+      )}
+    </div>
     <${Choices} list=${list} pick=${pick} test="reason-" />
     <${Foot} step=${step} />
   </div>`;

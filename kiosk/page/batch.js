@@ -1,26 +1,28 @@
 // A batch that is open: what it is, how it stands here, and what can be said.
-
-import { html } from '/static/vendor/ui.js';
-import { choose, close, undo } from './flow.js';
-import { serverNow } from './clock.js';
-import { UNDO_MS } from './consts.js';
-import { useKeys } from './keys.js';
-import { asked, busy, lapses, open, over, own, reasonsOf, tick, told, when } from './state.js';
-import { saidOf } from './said.js';
-import { AskView } from './asks.js';
-import { Told } from './told.js';
-import { When, whenWord, withWhen } from './when.js';
-import { Scale } from './work.js';
-import { clockTime, day, minutes, span } from './times.js';
-import { say, sayCount, stateWord, stepWord } from './words.js';
+import { html } from "../../web/lib/vendor/ui.js";
+import { AskView } from "./asks.js";
+import { now as serverNow, tick } from "../../web/lib/clock.js";
+import { UNDO_MS } from "./consts.js";
+import { choose, close, undo } from "./flow.js";
+import { useKeys } from "./keys.js";
+import { saidOf, stepWord } from "./said.js";
+import { asked, busy, lapses, open, over, own, reasonsOf, told, when } from "./state.js";
+import { dateText, minutes, minuteText, span } from "../../web/lib/times.js";
+import { Told } from "./told.js";
+import { When, whenWord, withWhen } from "./when.js";
+import { count, say, stateWord } from "../../web/lib/words.js";
+import { Scale } from "./work.js";
 
 export function BatchView() {
   const v = open.value;
   return html`<section class="batch" data-test="batch" data-card=${v.card}>
     <${Head} v=${v} />
     ${told.value && html`<${Told} />`}
-    ${v.looking ? html`<p class="soft" data-test="looking">${say('batch.looking')}</p>`
-      : asked.value ? html`<${AskView} key=${asked.value.key} step=${asked.value} v=${v} />` : html`<${Body} v=${v} />`}
+    ${v.looking
+      ? html`<p class="soft" data-test="looking">${say("batch.looking")}</p>`
+      : asked.value
+        ? html`<${AskView} key=${asked.value.key} step=${asked.value} v=${v} />`
+        : html`<${Body} v=${v} />`}
   </section>`;
 }
 
@@ -28,17 +30,18 @@ function Head({ v }) {
   return html`<header class="head">
     <div>
       <h1>${v.works_order || v.card}</h1>
-      <p>${v.part && html`<b>${v.part}</b> ${v.part_name}`}${v.drawing_rev && html` · ${say('batch.drawing', v.drawing_rev)}`} · <span class="code">${v.card}</span></p>
+      <p>
+        ${v.part && html`<b>${v.part}</b> ${v.part_name}`}
+        ${v.drawing_rev && html` · ${say("batch.drawing", v.drawing_rev)}`} ·${" "}
+        <span class="code">${v.card}</span>
+      </p>
     </div>
-    <button class="key" data-test="close" onClick=${close}>${say('batch.close')}</button>
+    <button class="key" data-test="close" onClick=${close}>${say("batch.close")}</button>
   </header>`;
 }
 
 function Body({ v }) {
-  return html`<div>
-    <${Facts} v=${v} />
-    <${Steps} v=${v} />
-  </div>`;
+  return html`<div><${Facts} v=${v} /><${Steps} v=${v} /></div>`;
 }
 
 const reasonText = (kind, code) => reasonsOf(kind).find((r) => r.reason === code)?.text || code;
@@ -49,72 +52,135 @@ function Facts({ v }) {
   const centre = other ? v.route?.find((o) => o.operation === op)?.work_centre : v.work_centre;
   return html`<div class="facts">
     ${v.why && html`<p class="stopper" data-test="why">${v.why}</p>`}
-    ${op > 0 && html`<p class="op" data-test="operation"><b>${say(other ? 'batch.op.scanned' : 'batch.op', op)}</b> ${centre} ${other ? '' : v.instruction}
-      ${v.rework_for ? html` · ${say('batch.rework', v.rework_for)}` : ''}</p>`}
-    ${v.visit_state && html`<p><b class="state" data-test="state">${stateWord(v.visit_state)}</b>
-      ${v.stop_reason && html` · ${say('batch.stop', reasonText('stop', v.stop_reason))}`} <${Scale} v=${v} got=${v.got} /></p>`}
+    ${op > 0 &&
+    html`<p class="op" data-test="operation">
+      <b>${say(other ? "batch.op.scanned" : "batch.op", op)}</b> ${centre} ${other ? "" : v.instruction}
+      ${v.rework_for ? html` · ${say("batch.rework", v.rework_for)}` : ""}
+    </p>`}
+    ${v.visit_state &&
+    html`<p>
+      <b class="state" data-test="state">${stateWord(v.visit_state)}</b>
+      ${v.stop_reason && html` · ${say("batch.stop", reasonText("stop", v.stop_reason))}`}${" "}
+      <${Scale} v=${v} got=${v.got} />
+    </p>`}
     <${Numbers} v=${v} />
     <ul class="notes">${notes(v).map((n) => html`<li key=${n}>${n}</li>`)}</ul>
-    ${v.alone && html`<p class="soft" data-test="alone">${say('batch.alone')}</p>`}
+    ${v.alone && html`<p class="soft" data-test="alone">${say("batch.alone")}</p>`}
   </div>`;
 }
 
 function Numbers({ v }) {
   if (v.left === undefined) return null;
-  const counted = ['good', 'scrap', 'rework', 'review', 'missing'].filter((k) => k === 'good' || v[k]);
+  const counted = ["good", "scrap", "rework", "review", "missing"].filter((k) => k === "good" || v[k]);
   return html`<p class="numbers">
-    ${counted.map((k) => html`<span key=${k} data-test=${'n-' + k}><b>${v[k]}</b> ${say(k)}</span>`)}
-    <span data-test="left">${v.left ? say('batch.left', v.left) : say('batch.left.none')}</span>
+    ${counted.map((k) => html`<span key=${k} data-test=${"n-" + k}><b>${v[k]}</b> ${say(k)}</span>`)}
+    <span data-test="left">${v.left ? say("batch.left", v.left) : say("batch.left.none")}</span>
   </p>`;
 }
 
 // What else someone at the machine should know, most urgent first.
 function notes(v) {
-  const inButton = (v.steps || []).some((s) => s.likely && s.key === 'move.planned');
-  const out = [!inButton && v.wrong_machine, !inButton && v.wrong_order, v.passed && say('batch.passed')];
-  if (v.first_off?.wanted && !v.first_off.state) out.push(say('batch.first'));
-  if (v.first_off?.state === 'accepted') out.push(say('batch.first.accepted'));
-  if (v.rework_waiting) out.push(sayCount('batch.rework.waits', v.rework_waiting));
-  if (v.review_waiting) out.push(sayCount('batch.review.waits', v.review_waiting));
-  if (v.wait_reason) out.push(say('batch.wait', reasonText('wait', v.wait_reason)));
-  if (v.before) out.push(say('batch.before' + (v.before.closed ? '' : v.before.seen ? '.open' : '.unseen'), v.before.operation, v.before.work_centre, v.before.good));
-  if (!v.visit_state && v.operation) out.push([say('plan.setup', minutes(v.setup_min)), say('plan.cycle', minutes(v.cycle_min / (v.pieces_per_cycle || 1)))].join(', '));
-  if (!v.visit && v.place && v.place !== v.machine) out.push(say('batch.place', v.place));
-  if (v.questions) out.push(sayCount('batch.questions', v.questions));
-  if (v.started) out.push(say('batch.pieces', v.started, v.wanted) + (v.due ? ', ' + say('line.due', day(v.due)) : ''));
+  const inButton = (v.steps || []).some((s) => s.likely && s.key === "move.planned");
+  const out = [!inButton && v.wrong_machine, !inButton && v.wrong_order, v.passed && say("batch.passed")];
+  if (v.first_off?.wanted && !v.first_off.state) out.push(say("batch.first"));
+  if (v.first_off?.state === "accepted") out.push(say("batch.first.accepted"));
+  if (v.rework_waiting) out.push(count("batch.rework.waits", v.rework_waiting));
+  if (v.review_waiting) out.push(count("batch.review.waits", v.review_waiting));
+  if (v.wait_reason) out.push(say("batch.wait", reasonText("wait", v.wait_reason)));
+  if (v.before)
+    out.push(
+      say(
+        v.before.closed ? "batch.before" : v.before.seen ? "batch.before.open" : "batch.before.unseen",
+        v.before.operation,
+        v.before.work_centre,
+        v.before.good,
+      ),
+    );
+  if (!v.visit_state && v.operation)
+    out.push(
+      [
+        say("plan.setup", minutes(v.setup_min)),
+        say("plan.cycle", minutes(v.cycle_min / (v.pieces_per_cycle || 1))),
+      ].join(", "),
+    );
+  if (!v.visit && v.place && v.place !== v.machine) out.push(say("batch.place", v.place));
+  if (v.questions) out.push(count("batch.questions", v.questions));
+  if (v.started)
+    out.push(
+      say("batch.pieces", v.started, v.wanted) + (v.due ? ", " + say("line.due", dateText(v.due)) : ""),
+    );
   return out.filter(Boolean);
 }
 
 // What bars the run, said large; and what waits for someone else.
 function Bars({ v }) {
   const f = v.first_off;
-  const may = (v.steps || []).some((s) => s.action === 'run');
-  return html`${f?.state === 'waiting' && html`<p class="stopper" data-test="first-waiting">${say('batch.first.waiting')}</p>`}
-    ${f?.state === 'refused' && html`<div class="stopper" data-test="first-refused"><p>${say('batch.first.refused')}</p>
-      ${f.at && html`<p class="why">${say(may ? 'batch.first.why.anyway' : 'batch.first.why', clockTime(Date.parse(f.at)), reasonText(f.kind, f.reason))}</p>`}</div>`}
-    ${(v.others || []).map((n) => html`<p class="stopper plain" key=${n.key} data-test=${n.key}>${stepWord(n)}</p>`)}`;
+  const may = (v.steps || []).some((s) => s.action === "run");
+  return html`
+    ${f?.state === "waiting" &&
+    html`<p class="stopper" data-test="first-waiting">${say("batch.first.waiting")}</p>`}
+    ${f?.state === "refused" &&
+    html`<div class="stopper" data-test="first-refused">
+      <p>${say("batch.first.refused")}</p>
+      ${f.at &&
+      html`<p class="why">
+        ${say(
+          may ? "batch.first.why.anyway" : "batch.first.why",
+          minuteText(Date.parse(f.at)),
+          reasonText(f.kind, f.reason),
+        )}
+      </p>`}
+    </div>`}
+    ${(v.others || []).map(
+      (n) => html`<p class="stopper plain" key=${n.key} data-test=${n.key}>${stepWord(n)}</p>`,
+    )}
+  `;
 }
 
 function Steps({ v }) {
   const steps = v.steps || [];
   const likely = steps.find((s) => s.likely);
   const others = steps.filter((s) => s !== likely);
-  useKeys((k) => {
-    if (over.value || asked.value || (told.value && (k.startsWith('key.') || told.value.anyway))) return false;
-    if ((k === 'key.ok' || k === 'key.next') && likely) return (choose(likely), true);
-    if (k === 'key.back') return (close(), true);
-    const i = '123456789'.indexOf(k);
-    if (k.length === 1 && i >= 0 && others[i]) return (choose(others[i]), true);
-    return false;
-  }, () => (over.value || asked.value ? '' : 'press'));
+  useKeys(
+    (k) => {
+      if (over.value || asked.value || (told.value && (k.startsWith("key.") || told.value.anyway)))
+        return false;
+      if ((k === "key.ok" || k === "key.next") && likely) return (choose(likely), true);
+      if (k === "key.back") return (close(), true);
+      const i = "123456789".indexOf(k);
+      if (k.length === 1 && i >= 0 && others[i]) return (choose(others[i]), true);
+      return false;
+    },
+    () => (over.value || asked.value ? "" : "press"),
+  );
   return html`<div class="steps">
     <${Bars} v=${v} />
-    ${likely && html`<button class="main likely" data-test="likely" data-action=${likely.action} data-key=${likely.key} data-sense=${lapses.value}
-      disabled=${busy.value} onClick=${() => choose(likely)}>${withWhen(stepWord(likely))}</button>`}
-    ${needsCaution(v) && html`<p class="caution" data-test="caution">${say('caution')}</p>`}
-    <div class="keys others" aria-label=${say('others')}>
-      ${others.map((s, i) => html`<button key=${s.key + s.for + s.phase + s.to} class="key step" data-test=${'step-' + s.key} data-action=${s.action} data-sense=${lapses.value}
-        disabled=${busy.value} onClick=${() => choose(s)}>${i < 9 && html`<kbd>${i + 1}</kbd>`}<span>${stepWord(s)}${!s.needs && when.value && html`<small>${whenWord()}</small>`}</span></button>`)}
+    ${likely &&
+    html`<button
+      class="main likely"
+      data-test="likely"
+      data-action=${likely.action}
+      data-key=${likely.key}
+      data-sense=${lapses.value}
+      disabled=${busy.value}
+      onClick=${() => choose(likely)}>
+      ${withWhen(stepWord(likely))}
+    </button>`}
+    ${needsCaution(v) && html`<p class="caution" data-test="caution">${say("caution")}</p>`}
+    <div class="keys others" aria-label=${say("others")}>
+      ${others.map(
+        (s, i) => html`<button
+          key=${s.key + s.for + s.phase + s.to}
+          class="key step"
+          data-test=${"step-" + s.key}
+          data-action=${s.action}
+          data-sense=${lapses.value}
+          disabled=${busy.value}
+          onClick=${() => choose(s)}>
+          ${i < 9 && html`<kbd>${i + 1}</kbd>`}
+          <span>${stepWord(s)}${!s.needs && when.value && html`<small>${whenWord()}</small>`}</span>
+        </button>`,
+      )}
     </div>
     ${steps.length > 0 && html`<${When} />`}
   </div>`;
@@ -122,7 +188,10 @@ function Steps({ v }) {
 
 // Where someone reaches into the machine next.
 function needsCaution(v) {
-  return ['setting', 'stopped', 'firstoff'].includes(v.visit_state) || (v.steps || []).some((s) => s.likely && ['setup', 'firstoff', 'stop'].includes(s.action));
+  return (
+    ["setting", "stopped", "firstoff"].includes(v.visit_state) ||
+    (v.steps || []).some((s) => s.likely && ["setup", "firstoff", "stop"].includes(s.action))
+  );
 }
 
 /** The latest own scan, and how long it can still be taken back. */
@@ -134,6 +203,8 @@ export function UndoBar() {
   if (left <= 0) return null;
   return html`<div class="undo" data-test="undo-bar">
     <span><b>${saidOf(e.scan, reasonText)}</b> · <span class="code">${e.scan.card}</span></span>
-    <button class="key" data-test="undo" data-sense=${e.id} onClick=${undo}>${say('undo.back')} <small>${say('undo.left', span(left / 1000))}</small></button>
+    <button class="key" data-test="undo" data-sense=${e.id} onClick=${undo}>
+      ${say("undo.back")} <small>${say("undo.left", span(left))}</small>
+    </button>
   </div>`;
 }

@@ -2,7 +2,7 @@
 // reload. The counter is raised in the same transaction that keeps the scan, so
 // that two tabs of one device never use the same number.
 
-const NAME = 'tallywalk-station';
+const NAME = "tallywalk-station";
 
 let db = null;
 const memory = { scans: new Map(), values: new Map() };
@@ -12,12 +12,12 @@ export const keeps = () => db !== null;
 
 /** Opens the box; a browser that refuses gets one that lasts until the reload. */
 export function openBox() {
-  return new Promise((done) => {
+  return new Promise((/** @type {(value?: unknown) => void} */ done) => {
     try {
       const r = indexedDB.open(NAME, 1);
       r.onupgradeneeded = () => {
-        r.result.createObjectStore('scans', { keyPath: 'n' });
-        r.result.createObjectStore('values');
+        r.result.createObjectStore("scans", { keyPath: "n" });
+        r.result.createObjectStore("values");
       };
       r.onsuccess = () => {
         db = r.result;
@@ -35,11 +35,11 @@ export function openBox() {
 // run does all its work in one transaction; it must not wait for anything else.
 function run(work) {
   return new Promise((done, fail) => {
-    const t = db.transaction(['scans', 'values'], 'readwrite', { durability: 'strict' });
+    const t = db.transaction(["scans", "values"], "readwrite", { durability: "strict" });
     let out;
-    work(t.objectStore('scans'), t.objectStore('values'), (v) => (out = v));
+    work(t.objectStore("scans"), t.objectStore("values"), (v) => (out = v));
     t.oncomplete = () => done(out);
-    t.onerror = t.onabort = () => fail(t.error || new Error('the browser keeps nothing more'));
+    t.onerror = t.onabort = () => fail(t.error || new Error("the browser keeps nothing more"));
   });
 }
 
@@ -49,18 +49,18 @@ function run(work) {
  */
 export function addScan(make) {
   if (!db) {
-    const n = (memory.values.get('n') || 0) + 1;
+    const n = (memory.values.get("n") || 0) + 1;
     const entry = make(n);
-    memory.values.set('n', n);
+    memory.values.set("n", n);
     memory.scans.set(n, entry);
     return Promise.resolve(entry);
   }
   return run((scans, values, out) => {
-    const last = values.get('n');
+    const last = values.get("n");
     last.onsuccess = () => {
       const n = (last.result || 0) + 1;
       const entry = make(n);
-      values.put(n, 'n');
+      values.put(n, "n");
       scans.add(entry);
       out(entry);
     };
@@ -134,7 +134,7 @@ export function value(key, make) {
 }
 
 /** Sets a small value. */
-export function setValue(key, v) {
+function setValue(key, v) {
   if (!db) {
     memory.values.set(key, v);
     return Promise.resolve();

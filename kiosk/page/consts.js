@@ -1,7 +1,7 @@
 // Constants that the page shares with the program; a test compares them.
 
 // What the scanner test card makes a scanner type.
-export const TEST_CARD = 'TALLYWALK KEYS 0123456789 ABCDEFGHIJKLMNOPQRSTUVWXYZ $0%0*0+0-0.0/0:0 END';
+export const TEST_CARD = "TALLYWALK KEYS 0123456789 ABCDEFGHIJKLMNOPQRSTUVWXYZ $0%0*0+0-0.0/0:0 END";
 
 // How long the one who made a scan may take it back, in milliseconds.
 export const UNDO_MS = 120000;

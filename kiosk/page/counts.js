@@ -1,21 +1,20 @@
 // The pad for counts: good first, then what was lost and why.
+import { stepWord } from "./said.js";
+import { html, useState } from "../../web/lib/vendor/ui.js";
+import { submit } from "./flow.js";
+import { useKeys } from "./keys.js";
+import { afterKey, NoteField, NumPad } from "./pads.js";
+import { asked, choicesOf, lapses, note, reasonsOf } from "./state.js";
+import { When, withWhen } from "./when.js";
+import { say } from "../../web/lib/words.js";
 
-import { html, useState } from '/static/vendor/ui.js';
-import { submit } from './flow.js';
-import { useKeys } from './keys.js';
-import { asked, choicesOf, lapses, note, reasonsOf } from './state.js';
-import { afterKey, NumPad } from './numpad.js';
-import { NoteField } from './note.js';
-import { When, withWhen } from './when.js';
-import { say, stepWord } from './words.js';
-
-const LOSSES = ['scrap', 'rework', 'review'];
+const LOSSES = ["scrap", "rework", "review"];
 
 /** Which outcomes a step can take: what is under review is not reviewed again. */
 function outcomes(step) {
-  if (step.action === 'decide') return step.reason ? ['good'] : ['good', 'scrap', 'rework', 'missing'];
-  const all = ['good', ...LOSSES, 'missing'];
-  return step.action === 'count' || step.action === 'finish' ? [...all, 'reads'] : all;
+  if (step.action === "decide") return step.reason ? ["good"] : ["good", "scrap", "rework", "missing"];
+  const all = ["good", ...LOSSES, "missing"];
+  return step.action === "count" || step.action === "finish" ? [...all, "reads"] : all;
 }
 
 const sumOf = (p) => Number(p.good || 0) + Number(p.missing || 0) + p.lines.reduce((n, l) => n + l.n, 0);
@@ -23,52 +22,72 @@ const sumOf = (p) => Number(p.good || 0) + Number(p.missing || 0) + p.lines.redu
 /** The fields of the scan. */
 function fields(p) {
   const out = {};
-  if (p.good !== '') out.good = Number(p.good);
-  if (p.missing !== '') out.missing = Number(p.missing);
-  if (p.reads !== '') out.reads = Number(p.reads);
+  if (p.good !== "") out.good = Number(p.good);
+  if (p.missing !== "") out.missing = Number(p.missing);
+  if (p.reads !== "") out.reads = Number(p.reads);
   for (const kind of LOSSES) {
-    const l = p.lines.filter((x) => x.kind === kind).map(({ reason, n, caused_at }) => ({ reason, n, ...(caused_at && { caused_at }) }));
+    const l = p.lines
+      .filter((x) => x.kind === kind)
+      .map(({ reason, n, caused_at }) => ({ reason, n, ...(caused_at && { caused_at }) }));
     if (l.length) out[kind] = l;
   }
   return out;
 }
 
 export function CountsView({ step, v }) {
-  const [p, setP] = useState({ tab: 'good', good: '', missing: '', reads: '', draft: '', caused: 0, lines: [], why: false });
+  const [p, setP] = useState({
+    tab: "good",
+    good: "",
+    missing: "",
+    reads: "",
+    draft: "",
+    caused: 0,
+    lines: /** @type {any[]} */ ([]),
+    why: false,
+  });
   const can = step.pieces || v.left || 0;
   const rest = can - sumOf(p) - Number(p.draft || 0);
   const loss = LOSSES.includes(p.tab);
   const typed = loss ? p.draft : p[p.tab];
-  const set = (value) => setP({ ...p, [loss ? 'draft' : p.tab]: value, why: false });
-  const reasons = choicesOf(p.tab, say('pad.other'));
+  const set = (value) => setP({ ...p, [loss ? "draft" : p.tab]: value, why: false });
+  const reasons = choicesOf(p.tab, say("pad.other"));
   const lose = (reason) => {
     if (!Number(p.draft)) return setP({ ...p, why: true });
-    setP({ ...p, draft: '', why: false, lines: [...p.lines, { kind: p.tab, n: Number(p.draft), reason, caused_at: p.caused }] });
+    setP({
+      ...p,
+      draft: "",
+      why: false,
+      lines: [...p.lines, { kind: p.tab, n: Number(p.draft), reason, caused_at: p.caused }],
+    });
   };
-  const empty = sumOf(p) === 0 && p.reads === '';
+  const empty = sumOf(p) === 0 && p.reads === "";
   const done = () => {
     if (loss && Number(p.draft)) return setP({ ...p, why: true });
-    if (empty && step.action !== 'finish') return setP({ ...p, why: true });
-    if (step.reason === 'concession' && !note.value) return setP({ ...p, why: true });
+    if (empty && step.action !== "finish") return setP({ ...p, why: true });
+    if (step.reason === "concession" && !note.value) return setP({ ...p, why: true });
     submit(step, fields(p));
   };
   useKeys((k, alone) => {
-    if (p.why && loss && alone && /^\d$/.test(k)) return reasons[k - 1] ? (lose(reasons[k - 1].reason), true) : true;
+    if (p.why && loss && alone && /^\d$/.test(k))
+      return reasons[k - 1] ? (lose(reasons[k - 1].reason), true) : true;
     const next = afterKey(typed, k, rest + Number(typed || 0));
     if (next !== null) return (set(next), true);
-    if (k === 'key.ok') return (done(), true);
-    if (k === 'key.back') return ((asked.value = null), true);
+    if (k === "key.ok") return (done(), true);
+    if (k === "key.back") return ((asked.value = null), true);
     const tab = outcomes(step).find((o) => o[0] === k.toLowerCase() && o !== p.tab) || null;
-    return tab ? (setP({ ...p, tab, draft: '', why: false }), true) : false;
-  }, 'digits');
+    return tab ? (setP({ ...p, tab, draft: "", why: false }), true) : false;
+  }, "digits");
   return html`<div class="ask" data-test="counts">
     <h2>${stepWord(step)}</h2>
     <div class="count-grid">
       <${Tabs} p=${p} setP=${setP} step=${step} />
       <div class="middle">
-        <output class="typed" data-test="typed">${typed === '' ? '0' : typed}<small> ${say(p.tab)}</small></output>
+        <output class="typed" data-test="typed">
+          ${typed === "" ? "0" : typed}
+          <small> ${say(p.tab)}</small>
+        </output>
         <${Remain} p=${p} can=${can} rest=${rest} v=${v} />
-        <${NumPad} value=${typed} set=${set} all=${p.tab === 'reads' ? 0 : rest + Number(typed || 0)} />
+        <${NumPad} value=${typed} set=${set} all=${p.tab === "reads" ? 0 : rest + Number(typed || 0)} />
       </div>
       <div class="side">
         ${loss && html`<${Reasons} list=${reasons} pick=${lose} asks=${p.why} />`}
@@ -77,8 +96,10 @@ export function CountsView({ step, v }) {
       </div>
     </div>
     <div class="row done">
-      <button class="key" data-test="back" onClick=${() => (asked.value = null)}>${say('pad.back')}</button>
-      <button class="main" data-test="counts-ok" data-sense=${lapses.value} onClick=${done}>${withWhen(doneWord(p, step, empty))}</button>
+      <button class="key" data-test="back" onClick=${() => (asked.value = null)}>${say("pad.back")}</button>
+      <button class="main" data-test="counts-ok" data-sense=${lapses.value} onClick=${done}>
+        ${withWhen(doneWord(p, step, empty))}
+      </button>
     </div>
     <${When} />
     <${NoteField} step=${step} asks=${p.why} />
@@ -86,41 +107,100 @@ export function CountsView({ step, v }) {
 }
 
 function doneWord(p, step, empty) {
-  if (empty) return step.action === 'finish' ? say('pad.nothing') : say('pad.done');
+  if (empty) return step.action === "finish" ? say("pad.nothing") : say("pad.done");
   const n = (kind) => p.lines.filter((l) => l.kind === kind).reduce((s, l) => s + l.n, 0);
-  const parts = [[p.good, 'good'], [n('scrap'), 'scrap'], [n('rework'), 'rework'], [n('review'), 'review'], [p.missing, 'missing']].filter(([k]) => Number(k));
-  if (p.reads !== '') return `${say('reads')} ${p.reads}`;
-  return `${say('pad.done')}: ${parts.map(([k, w]) => `${k} ${say(w)}`).join(', ')}`;
+  const parts = [
+    [p.good, "good"],
+    [n("scrap"), "scrap"],
+    [n("rework"), "rework"],
+    [n("review"), "review"],
+    [p.missing, "missing"],
+  ].filter(([k]) => Number(k));
+  if (p.reads !== "") return `${say("reads")} ${p.reads}`;
+  return `${say("pad.done")}: ${parts.map(([k, w]) => `${k} ${say(w)}`).join(", ")}`;
 }
 
 function Tabs({ p, setP, step }) {
-  const n = (o) => (LOSSES.includes(o) ? p.lines.filter((l) => l.kind === o).reduce((s, l) => s + l.n, 0) || '' : p[o]);
-  return html`<div class="outcomes" role="tablist">${outcomes(step).map((o) => html`<button key=${o} role="tab" class="key outcome" data-test=${'outcome-' + o}
-    aria-selected=${p.tab === o} onClick=${() => setP({ ...p, tab: o, draft: '', why: false })}><span>${say(o)}</span><b>${n(o)}</b></button>`)}</div>`;
+  const n = (o) =>
+    LOSSES.includes(o) ? p.lines.filter((l) => l.kind === o).reduce((s, l) => s + l.n, 0) || "" : p[o];
+  return html`<div class="outcomes" role="tablist">
+    ${outcomes(step).map(
+      (o) => html`<button
+        key=${o}
+        role="tab"
+        class="key outcome"
+        data-test=${"outcome-" + o}
+        aria-selected=${p.tab === o}
+        onClick=${() => setP({ ...p, tab: o, draft: "", why: false })}>
+        <span>${say(o)}</span>
+        <b>${n(o)}</b>
+      </button>`,
+    )}
+  </div>`;
 }
 
 function Remain({ p, can, rest, v }) {
-  if (p.tab === 'reads') return html`<p>${v.reads === undefined ? say('pad.reads.first') : say('pad.reads.last', v.reads)}</p>`;
+  if (p.tab === "reads")
+    return html`<p>${v.reads === undefined ? say("pad.reads.first") : say("pad.reads.last", v.reads)}</p>`;
   if (v.left === undefined) return null;
-  if (rest < 0) return html`<p class="over" data-test="remain">${say('pad.over', -rest)}</p>`;
-  return html`<p data-test="remain">${rest === can ? say('pad.left', can) : say('pad.remain', rest)}</p>`;
+  if (rest < 0) return html`<p class="over" data-test="remain">${say("pad.over", -rest)}</p>`;
+  return html`<p data-test="remain">${rest === can ? say("pad.left", can) : say("pad.remain", rest)}</p>`;
 }
 
 function Reasons({ list, pick, asks }) {
-  return html`<div><p class=${asks ? 'over' : ''}>${say('pad.reason')}</p>
-    <div class="keys">${list.map((r, i) => html`<button key=${r.reason} class="key step" data-test=${'reason-' + r.reason} onClick=${() => pick(r.reason)}>
-      ${asks && html`<kbd>${i + 1}</kbd>`}${r.text || r.reason}</button>`)}</div></div>`;
+  return html`<div>
+    <p class=${asks ? "over" : ""}>${say("pad.reason")}</p>
+    <div class="keys">
+      ${list.map(
+        (r, i) => html`<button
+          key=${r.reason}
+          class="key step"
+          data-test=${"reason-" + r.reason}
+          onClick=${() => pick(r.reason)}>
+          ${asks && html`<kbd>${i + 1}</kbd>`}
+          ${r.text || r.reason}
+        </button>`,
+      )}
+    </div>
+  </div>`;
 }
 
 function Caused({ v, at, set }) {
   const before = (v.route || []).filter((o) => o.operation < v.operation);
   if (!before.length) return null;
-  const key = (op, word) => html`<button key=${op} class="key small" data-test=${'caused-' + op} aria-pressed=${at === op} onClick=${() => set(op)}>${word}</button>`;
-  return html`<div><p>${say('pad.caused')}</p><div class="keys">${key(0, say('pad.caused.here'))}${before.map((o) => key(o.operation, `${o.operation} ${o.work_centre}`))}</div></div>`;
+  const key = (op, word) =>
+    html`<button
+      key=${op}
+      class="key small"
+      data-test=${"caused-" + op}
+      aria-pressed=${at === op}
+      onClick=${() => set(op)}>
+      ${word}
+    </button>`;
+  return html`<div>
+    <p>${say("pad.caused")}</p>
+    <div class="keys">
+      ${key(0, say("pad.caused.here"))}
+      ${before.map((o) => key(o.operation, `${o.operation} ${o.work_centre}`))}
+    </div>
+  </div>`;
 }
 
 function Lines({ p, setP }) {
   const text = (l) => reasonsOf(l.kind).find((r) => r.reason === l.reason)?.text || l.reason;
-  return html`<ul class="losses">${p.lines.map((l, i) => html`<li key=${i}><span>${l.n} ${say(l.kind)}: ${text(l)}${l.caused_at ? ` (${say('pad.caused')} ${l.caused_at})` : ''}</span>
-    <button class="key small" data-test=${'loss-off-' + i} onClick=${() => setP({ ...p, lines: p.lines.filter((_, j) => j !== i) })}>${say('pad.remove')}</button></li>`)}</ul>`;
+  return html`<ul class="losses">
+    ${p.lines.map(
+      (l, i) => html`<li key=${i}>
+        <span>
+          ${l.n} ${say(l.kind)}: ${text(l)}${l.caused_at ? ` (${say("pad.caused")} ${l.caused_at})` : ""}
+        </span>
+        <button
+          class="key small"
+          data-test=${"loss-off-" + i}
+          onClick=${() => setP({ ...p, lines: p.lines.filter((_, j) => j !== i) })}>
+          ${say("pad.remove")}
+        </button>
+      </li>`,
+    )}
+  </ul>`;
 }

@@ -1,85 +1,116 @@
+// What the station shows of a batch while the server does not answer: the last
+// view it had, carried on by predict.js.
+import { stepWord } from "./said.js";
+import { effect } from "../../web/lib/vendor/ui.js";
+import { get, post } from "../../web/lib/api.js";
+import { now as serverNow } from "../../web/lib/clock.js";
+import { CODES } from "./codes.js";
+import { parseRef } from "./refs.js";
+import { TEST_CARD, UNDO_MS } from "./consts.js";
+import { accept, ask, hear, refuse } from "./edge.js";
+import { GUARD_MS } from "./guard.js";
+import { keyRead, wanted } from "./keys.js";
+import { happened, isOwn, spokenBy, undoScan } from "./moments.js";
+import { heard, kick, lastOwn, sayScan, seen, setEpoch, stopAsking, waitingFor } from "./outbox.js";
+import { badge } from "./people.js";
+import { plainView, predicted } from "./predict.js";
+import { compare, keepRhythm, learn } from "./scanner.js";
+import {
+  asked,
+  boards,
+  busy,
+  current,
+  me,
+  mine,
+  note,
+  open,
+  operator,
+  over,
+  own,
+  remember,
+  screen,
+  shop,
+  told,
+  when,
+} from "./state.js";
+import { language, say } from "../../web/lib/words.js";
+
+/** What this station saw of a card last, at the machine in front. */
+function knownView(ref) {
+  const b = boards.value[current.value];
+  const v = b?.here.find((x) => x.card === ref || x.works_order === ref);
+  return v && { ...v, got: b.got, alone: true };
+}
+
 // What happens when something is read or pressed.
 
-import { effect } from '/static/vendor/ui.js';
-import { get, post } from './api.js';
-import { CODES } from './codes.js';
-import { TEST_CARD, UNDO_MS } from './consts.js';
-import { serverNow } from './clock.js';
-import { hear, accept, ask, refuse } from './edge.js';
-import { compare, learn } from './layout.js';
-import { heard, kick, lastOwn, sayScan, seen, setEpoch, stopAsking, waitingFor } from './outbox.js';
-import { happened } from './ago.js';
-import { isOwn, spokenBy, undoScan } from './undo.js';
-import { badge } from './people.js';
-import { parseRef } from './refs.js';
-import {
-  asked, boards, busy, current, me, mine, note, open, operator, over, own, remember, screen, shop, told, when,
-} from './state.js';
-import { language, say, stepWord } from './words.js';
-import { keyRead, wanted } from './keys.js';
-import { GUARD_MS } from './guard.js';
-import { keepRhythm } from './scanner.js';
-import { knownView } from './alone.js';
-import { plainView, predicted } from './predict.js';
-
-let lastRead = { text: '', at: -Infinity };
+let lastRead = { text: "", at: -Infinity };
 
 /** A scanner read something; a scanner that reads on its own reads it twice. */
 export function onRead(text, read) {
   const map = compare(read.tokens);
   if (map) return learnt(map, read);
-  if (over.value === 'learn') return notLearnt(read.tokens);
+  if (over.value === "learn") return notLearnt(read.tokens);
   const at = performance.now();
-  const twice = text === lastRead.text && at - lastRead.at < GUARD_MS && wanted() === 'press';
+  const twice = text === lastRead.text && at - lastRead.at < GUARD_MS && wanted() === "press";
   lastRead = { text, at };
   if (twice) return;
   const ref = parseRef(text);
   if (!ref.code && /^https?:/i.test(text)) return onBroken();
   if (me.value === null) return keyRead(text);
   switch (ref.code?.[0]) {
-    case 'P': return badge(ref.code);
-    case 'M': return plate(ref.code);
-    case 'A': return action(ref.code);
-    case 'D': return no(say('say.device'));
+    case "P":
+      return badge(ref.code);
+    case "M":
+      return plate(ref.code);
+    case "A":
+      return action(ref.code);
+    case "D":
+      return no(say("say.device"));
   }
-  if (!current.value) return no(say('say.nomachine'));
-  if (asked.value?.needs === 'sibling' && open.value.siblings?.some((s) => s.card === ref.code)) return submit(asked.value, { for: ref.code });
+  if (!current.value) return no(say("say.nomachine"));
+  if (asked.value?.needs === "sibling" && open.value.siblings?.some((s) => s.card === ref.code))
+    return submit(asked.value, { for: ref.code });
   return openCard(ref.code || ref.text, ref.op || 0);
 }
 
-function no(text, title = say('say.error')) {
+function no(text, title = say("say.error")) {
   refuse();
-  told.value = { kind: 'refuse', title, text };
+  told.value = { kind: "refuse", title, text };
 }
 
 /** A scan came in parts, or with keys lost. */
-export const onBroken = () => no(say('say.broken'));
+export const onBroken = () => no(say("say.broken"));
 
 function learnt(map, read) {
   learn(map);
   keepRhythm(read, true);
-  accept(say(Object.keys(map).length ? 'learn.done' : 'learn.plain'));
-  if (over.value === 'learn') over.value = '';
+  accept(say(Object.keys(map).length ? "learn.done" : "learn.plain"));
+  if (over.value === "learn") over.value = "";
 }
 
 function notLearnt(tokens) {
   refuse();
-  told.value = { kind: 'refuse', title: say('learn.title'), text: say('learn.bad', tokens.length, TEST_CARD.length) };
+  told.value = {
+    kind: "refuse",
+    title: say("learn.title"),
+    text: say("learn.bad", tokens.length, TEST_CARD.length),
+  };
 }
 
 // A machine's plate: the station is at that machine now.
 function plate(code) {
   const m = shop.value.machines.find((x) => x.code === code);
-  if (!m) return no(say('choose.wrong', code));
+  if (!m) return no(say("choose.wrong", code));
   if (!mine.value.includes(m.machine)) useMachines([...mine.value, m.machine], m.machine);
   else goTo(m.machine);
-  accept(say('machine.now', m.name));
+  accept(say("machine.now", m.name));
 }
 
 /** The machines this device is for. */
 export function useMachines(ids, front = ids[0]) {
   mine.value = ids;
-  remember('machines', ids);
+  remember("machines", ids);
   goTo(front);
 }
 
@@ -87,7 +118,7 @@ export function useMachines(ids, front = ids[0]) {
 export function goTo(id) {
   if (current.value !== id) close();
   current.value = id;
-  remember('machine', id);
+  remember("machine", id);
   refreshBoard(id);
 }
 
@@ -95,14 +126,14 @@ export function goTo(id) {
 export function close() {
   open.value = asked.value = told.value = null;
   when.value = null;
-  note.value = '';
+  note.value = "";
   busy.value = false;
 }
 
 /** A card was read, tapped or typed. */
 export async function openCard(ref, op = 0) {
-  over.value = '';
-  accept(say('edge.read'));
+  over.value = "";
+  accept(say("edge.read"));
   // What is no whole code may have lost a key: what is open stays until the
   // server has found it.
   const stays = open.value && !parseRef(ref).code;
@@ -121,7 +152,9 @@ export async function openCard(ref, op = 0) {
 // Asks the server what a card means here; null when it refused.
 async function look(ref, aloud) {
   try {
-    const view = await get(`/api/v1/station/${encodeURIComponent(current.value)}/card?ref=${encodeURIComponent(ref)}${asWho('&')}`);
+    const view = await get(
+      `/api/v1/station/${encodeURIComponent(current.value)}/card?ref=${encodeURIComponent(ref)}${asWho("&")}`,
+    );
     heard(true);
     // What waits here the server does not know yet: it may answer and yet take nothing.
     return (await waitingFor(view.card)).reduce(predicted, { ...view, got: serverNow() });
@@ -131,13 +164,14 @@ async function look(ref, aloud) {
       const known = knownView(ref) || plainView(ref);
       return (await waitingFor(known.card)).reduce(predicted, known);
     }
-    if (aloud) no(e.detail || say('say.offline'));
+    if (aloud) no(e.detail || say("say.offline"));
     return null;
   }
 }
 
 // Who asks: steps are those that the one at the station may do.
-const asWho = (sign) => (operator.value ? `${sign}operator=${encodeURIComponent(operator.value.person)}` : '');
+const asWho = (sign) =>
+  operator.value ? `${sign}operator=${encodeURIComponent(operator.value.person)}` : "";
 
 function show(view) {
   open.value = view;
@@ -179,7 +213,7 @@ export async function refreshOpen() {
 export async function refreshBoard(id) {
   if (!id || me.value === null) return;
   try {
-    const b = await get('/api/v1/station/' + encodeURIComponent(id) + asWho('?'));
+    const b = await get("/api/v1/station/" + encodeURIComponent(id) + asWho("?"));
     heard(true);
     boards.value = { ...boards.value, [id]: { ...b, got: serverNow() } };
   } catch (e) {
@@ -187,23 +221,24 @@ export async function refreshBoard(id) {
     // The device is no station any more: its scans stay here until it is again.
     if (e.status === 401) {
       me.value = null;
-      screen.value = 'enrol';
+      screen.value = "enrol";
     }
   }
 }
 
-const FOR_INSPECTORS = ['hold', 'free', 'decide'];
+const FOR_INSPECTORS = ["hold", "free", "decide"];
 
 /** The code of an action sheet was read. */
 function action(code) {
   const name = CODES[code];
-  if (!name) return no(say('say.code', code));
-  if (/^(\d|key\..*)$/.test(name)) return keyRead(name) ? undefined : no(say('say.nocard'));
-  if (name === 'undo') return undo();
-  if (!open.value) return no(say('say.nocard'));
+  if (!name) return no(say("say.code", code));
+  if (/^(\d|key\..*)$/.test(name)) return keyRead(name) ? undefined : no(say("say.nocard"));
+  if (name === "undo") return undo();
+  if (!open.value) return no(say("say.nocard"));
   const steps = open.value.steps || [];
   const step = steps.find((s) => s.likely && s.action === name) || steps.find((s) => s.action === name);
-  if (!step) return no(say(FOR_INSPECTORS.includes(name) ? 'say.who' : 'say.nostep', say(name)), say('edge.refused'));
+  if (!step)
+    return no(say(FOR_INSPECTORS.includes(name) ? "say.who" : "say.nostep", say(name)), say("edge.refused"));
   choose(step);
 }
 
@@ -211,7 +246,7 @@ function action(code) {
 export function choose(step) {
   if (busy.value) return;
   told.value = null;
-  if (step.needs || step.reason === 'concession') {
+  if (step.needs || step.reason === "concession") {
     asked.value = step;
     hear();
     return;
@@ -222,8 +257,14 @@ export function choose(step) {
 /** Says a step with what it asked for. */
 export function submit(step, fields) {
   const scan = {
-    station: current.value, card: open.value.card, action: step.action, language,
-    ...aim(step), ...fields, ...happened(when.value, serverNow()), ...(note.value && { note: note.value }),
+    station: current.value,
+    card: open.value.card,
+    action: step.action,
+    language,
+    ...aim(step),
+    ...fields,
+    ...happened(when.value, serverNow()),
+    ...(note.value && { note: note.value }),
   };
   asked.value = null;
   send(scan, stepWord(step));
@@ -234,19 +275,20 @@ function aim(step) {
   const op = open.value.scanned && open.value.scanned !== step.operation ? open.value.scanned : 0;
   if (op && step.operation) out.operation = op;
   else if (step.operation) out.operation = step.operation;
-  for (const key of ['visit', 'phase', 'for', 'reason', 'to']) if (step[key] && !(op && key === 'visit')) out[key] = step[key];
+  for (const key of ["visit", "phase", "for", "reason", "to"])
+    if (step[key] && !(op && key === "visit")) out[key] = step[key];
   if (operator.value) out.operator = operator.value.person;
   return out;
 }
 
-const GONE = ['move', 'deliver', 'send'];
+const GONE = ["move", "deliver", "send"];
 
 // Keeps a scan, answers hand and eye at once, then waits for the server.
 async function send(scan, word) {
   accept(word);
   busy.value = true;
   when.value = null;
-  note.value = '';
+  note.value = "";
   const before = open.value;
   let id;
   const patience = setTimeout(() => letGo(id, before, scan), 2500);
@@ -255,10 +297,10 @@ async function send(scan, word) {
     refreshOwn();
   });
   clearTimeout(patience);
-  if (entry.state === 'kept') heard(true);
+  if (entry.state === "kept") heard(true);
   outcome(entry, word);
   // What was carried away is no longer in front of anybody here.
-  if (entry.state === 'kept' && GONE.includes(scan.action) && open.value === before) close();
+  if (entry.state === "kept" && GONE.includes(scan.action) && open.value === before) close();
   await refreshOpen();
   busy.value = false;
 }
@@ -272,18 +314,24 @@ function letGo(id, before, scan) {
 
 function outcome(entry, word) {
   refreshOwn();
-  if (entry.state === 'kept' && (entry.asks || entry.issued)) {
+  if (entry.state === "kept" && (entry.asks || entry.issued)) {
     if (entry.asks) ask();
-    told.value = { kind: entry.asks ? 'ask' : 'accept', title: word, text: entry.say, card: entry.issued };
+    told.value = { kind: entry.asks ? "ask" : "accept", title: word, text: entry.say, card: entry.issued };
   }
-  if (entry.state === 'kept') return;
-  if (entry.state === 'question') {
+  if (entry.state === "kept") return;
+  if (entry.state === "question") {
     ask();
-    told.value = { kind: 'ask', title: say('say.question'), text: entry.say };
+    told.value = { kind: "ask", title: say("say.question"), text: entry.say };
     return;
   }
   refuse();
-  told.value = { kind: 'refuse', title: say('say.refused') + ': ' + word, text: entry.say, anyway: entry.offer ? entry.scan : null, word };
+  told.value = {
+    kind: "refuse",
+    title: say("say.refused") + ": " + word,
+    text: entry.say,
+    anyway: entry.offer ? entry.scan : null,
+    word,
+  };
 }
 
 /** A refused scan is said again, knowing that it does not fit. */
@@ -296,10 +344,10 @@ export function anyway(t, reason) {
 /** Takes the latest own scan back. */
 export async function undo() {
   const scan = own.value && undoScan(own.value, operator.value, language);
-  if (!scan) return no(say('undo.none'), say('undo.back'));
+  if (!scan) return no(say("undo.none"), say("undo.back"));
   told.value = null;
   own.value = null;
-  send(scan, say('undo.done'));
+  send(scan, say("undo.done"));
 }
 
 /** Looks which own scan can be taken back. */
@@ -311,13 +359,13 @@ export async function refreshOwn() {
 
 /** Makes this device a station. */
 export async function enrol(code) {
-  accept(say('edge.read'));
+  accept(say("edge.read"));
   try {
-    const s = await post('/api/v1/enrol', { code });
-    remember('device', s.device);
+    const s = await post("/api/v1/enrol", { code });
+    remember("device", s.device);
     return true;
   } catch (e) {
-    no(e.detail || say('say.offline'));
+    no(e.detail || say("say.offline"));
     return false;
   }
 }

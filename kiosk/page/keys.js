@@ -1,8 +1,7 @@
 // Keys that someone types, and the digit and key codes of an action sheet, go
 // to the topmost view that wants them.
-
-import { useLayoutEffect, useRef } from '/static/vendor/ui.js';
-import { mayKey } from './press.js';
+import { useLayoutEffect, useRef } from "../../web/lib/vendor/ui.js";
+import { mayKey } from "./press.js";
 
 const takers = [];
 
@@ -13,13 +12,13 @@ const takers = [];
  * takes: press (each key stands for a button), digits or text; a function that
  * gives '' while another view is to say it.
  */
-export function useKeys(take, wants = '') {
-  const own = useRef({}).current;
+export function useKeys(take, /** @type {string | (() => string)} */ wants = "") {
+  const own = useRef(/** @type {any} */ ({})).current;
   own.take = take;
   own.wants = wants;
   useLayoutEffect(() => {
     takers.push(own);
-    return () => takers.splice(takers.lastIndexOf(own), 1);
+    return () => void takers.splice(takers.lastIndexOf(own), 1);
   }, []);
 }
 
@@ -27,10 +26,10 @@ export function useKeys(take, wants = '') {
 export function wanted() {
   for (let i = takers.length - 1; i >= 0; i--) {
     const w = takers[i].wants;
-    const now = typeof w === 'function' ? w() : w;
+    const now = typeof w === "function" ? w() : w;
     if (now) return now;
   }
-  return 'press';
+  return "press";
 }
 
 function offer(name, alone) {
@@ -40,7 +39,7 @@ function offer(name, alone) {
 
 /** Offers a key to the views, the newest first. One that acts waits as a finger has to. */
 export function keyRead(name) {
-  const fills = wanted() !== 'press' && !name.startsWith('key.');
+  const fills = wanted() !== "press" && !name.startsWith("key.");
   if (!fills && !mayKey()) return true;
   return offer(name, true);
 }
@@ -52,30 +51,33 @@ export async function typedRead(keys, end) {
     offer(k, alone);
     await new Promise((drawn) => setTimeout(drawn));
   }
-  if (end && wanted() === 'text') keyRead('key.ok');
+  if (end && wanted() === "text") keyRead("key.ok");
 }
 
-const SHEET = { Enter: 'key.ok', Escape: 'key.back' };
+const SHEET = { Enter: "key.ok", Escape: "key.back" };
 /** A key of the keyboard. Enter on a button presses that button. */
 export function keyTyped(key) {
   const el = document.activeElement;
-  const onButton = el && el !== document.body && el.matches('button, a, summary');
-  if (key === 'Enter' && onButton) return false;
-  if (key.startsWith('Arrow')) return walk(key);
-  if (key.length > 1 && !['Enter', 'Escape', 'Backspace'].includes(key)) return false;
-  if (el && el.matches('input, textarea')) return key === 'Escape' || key === 'Enter' ? keyRead(SHEET[key]) : false;
+  const onButton = el && el !== document.body && el.matches("button, a, summary");
+  if (key === "Enter" && onButton) return false;
+  if (key.startsWith("Arrow")) return walk(key);
+  if (key.length > 1 && !["Enter", "Escape", "Backspace"].includes(key)) return false;
+  if (el && el.matches("input, textarea"))
+    return key === "Escape" || key === "Enter" ? keyRead(SHEET[key]) : false;
   return keyRead(SHEET[key] || key);
 }
 
 // Arrows move the focus to the nearest button in their direction.
 function walk(key) {
   const el = document.activeElement;
-  if (el && el.matches('input, textarea')) return false;
-  const from = (el && el !== document.body ? el : document.querySelector('main') || document.body).getBoundingClientRect();
+  if (el && el.matches("input, textarea")) return false;
+  const from = (
+    el && el !== document.body ? el : document.querySelector("main") || document.body
+  ).getBoundingClientRect();
   const [dx, dy] = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] }[key];
   let best = null;
   let nearest = Infinity;
-  for (const b of document.querySelectorAll('button:not(:disabled), a[href]')) {
+  for (const b of document.querySelectorAll("button:not(:disabled), a[href]")) {
     const r = b.getBoundingClientRect();
     if (b === el || !r.width) continue;
     const x = r.left + r.width / 2 - from.left - from.width / 2;
@@ -86,6 +88,6 @@ function walk(key) {
     if (ahead > 4 && far < nearest) [best, nearest] = [b, far];
   }
   if (!best) return false;
-  best.focus();
+  /** @type {HTMLElement} */ (best).focus();
   return true;
 }

@@ -1,27 +1,35 @@
 // The station page: starts it, and says which view is shown.
-
-import { effect, html, render } from '/static/vendor/ui.js';
-import { get } from './api.js';
-import { Bar } from './bar.js';
-import { BatchView, UndoBar } from './batch.js';
-import { ChooseView, EnrolView } from './choose.js';
-import { measure, recallClock, setPace, watchClock } from './clock.js';
-import { Edge } from './edge.js';
-import { meet, onBroken, onRead, openCard, refreshBoard, refreshOpen, refreshOwn, useMachines, watchWho } from './flow.js';
-import { keyTyped, typedRead, useKeys, wanted } from './keys.js';
-import { applyTheme, LearnView, MenuView } from './menu.js';
-import { heard, seen, setDevice, startOutbox } from './outbox.js';
-import { recallOperator, watchOperator } from './people.js';
-import { listen } from './scanner.js';
-import { watchPresses } from './press.js';
-import { applySize, SizeView } from './size.js';
-import { asked, current, me, mine, open, over, remember, remembered, screen, shop, tick, told } from './state.js';
-import { AnswersView, Told } from './told.js';
-import { watchWhen } from './when.js';
-import { TypeView } from './type.js';
-import { HereView } from './work.js';
-import { setZone } from './times.js';
-import { language, say } from './words.js';
+import { effect, html, render } from "../../web/lib/vendor/ui.js";
+import { asksAs, get, measureClock } from "../../web/lib/api.js";
+import { BatchView, UndoBar } from "./batch.js";
+import { ChooseView, EnrolView } from "./choose.js";
+import { keepClock, recallClock, setPace, startClock } from "../../web/lib/clock.js";
+import { Edge } from "./edge.js";
+import {
+  meet,
+  onBroken,
+  onRead,
+  openCard,
+  refreshBoard,
+  refreshOpen,
+  refreshOwn,
+  useMachines,
+  watchWho,
+} from "./flow.js";
+import { keyTyped, typedRead, useKeys, wanted } from "./keys.js";
+import { applyTheme, LearnView, MenuView } from "./menu.js";
+import { heard, seen, setDevice, startOutbox } from "./outbox.js";
+import { TypeView } from "./pads.js";
+import { recallOperator, watchOperator } from "./people.js";
+import { watchPresses } from "./press.js";
+import { listen } from "./scanner.js";
+import { applySize, SizeView } from "./size.js";
+import { asked, current, me, mine, open, over, remember, remembered, screen, shop, told } from "./state.js";
+import { setZone } from "../../web/lib/times.js";
+import { AnswersView, Told } from "./told.js";
+import { watchWhen } from "./when.js";
+import { say } from "../../web/lib/words.js";
+import { Bar, HereView } from "./work.js";
 
 const BOARD_MS = 4000;
 
@@ -29,22 +37,36 @@ const OVER = { menu: MenuView, type: TypeView, size: SizeView, learn: LearnView,
 
 function App() {
   switch (screen.value) {
-    case 'loading': return html`<main class="panel"><h1>${say('loading')}</h1></main><${Edge} />`;
-    case 'enrol': return html`<${EnrolView} again=${start} />${told.value && html`<${Told} />`}<${Edge} />`;
-    case 'choose': return html`<${ChooseView} />${told.value && html`<${Told} />`}<${Edge} />`;
+    case "loading":
+      return html`<main class="panel"><h1>${say("loading")}</h1></main><${Edge} />`;
+    case "enrol":
+      return html`<${EnrolView} again=${start} />${told.value && html`<${Told} />`}<${Edge} />`;
+    case "choose":
+      return html`<${ChooseView} />${told.value && html`<${Told} />`}<${Edge} />`;
   }
   const View = OVER[over.value];
-  return html`<${Bar} />
-    <main class=${'work' + (open.value || View || told.value ? ' opened' : '')}>
+  return html`
+    <${Bar} />
+    <main class=${"work" + (open.value || View || told.value ? " opened" : "")}>
       <${HereView} />
-      <div class="front">${View ? html`<${Over} view=${View} />` : open.value ? html`<${BatchView} />` : told.value ? html`<${Told} />` : html`<p class="idle">${say('here.scan')}</p>`}</div>
+      <div class="front">
+        ${View
+          ? html`<${Over} view=${View} />`
+          : open.value
+            ? html`<${BatchView} />`
+            : told.value
+              ? html`<${Told} />`
+              : html`<p class="idle">${say("here.scan")}</p>`}
+      </div>
     </main>
-    <${UndoBar} /><${Edge} />`;
+    <${UndoBar} />
+    <${Edge} />
+  `;
 }
 
 // Escape closes what lies over the screen.
 function Over({ view }) {
-  useKeys((k) => k === 'key.back' && ((over.value = ''), true));
+  useKeys((k) => k === "key.back" && ((over.value = ""), true));
   return html`<${view} />`;
 }
 
@@ -52,20 +74,20 @@ function Over({ view }) {
 // what it remembers.
 async function start() {
   try {
-    const m = await get('/api/v1/me');
+    const m = await get("/api/v1/me");
     heard(true);
     setPace(m.pace);
     setZone(m.zone);
-    await setDevice(m.device || (m.how === 'station' ? remembered('device') : ''));
-    measure().catch(() => {});
+    await setDevice(m.device || (m.how === "station" ? remembered("device") : ""));
+    measureClock().catch(() => {});
     meet(m);
-    const { machines, reasons, seq } = await get('/api/v1/shop');
+    const { machines, reasons, seq } = await get("/api/v1/shop");
     shop.value = { machines, reasons };
     seen(seq);
-    remember('known', { me: m, shop: shop.value });
+    remember("known", { me: m, shop: shop.value });
     settle(m.machine);
   } catch (e) {
-    if (e.status === 401) return (screen.value = 'enrol');
+    if (e.status === 401) return (screen.value = "enrol");
     heard(false);
     await goOnAlone();
     setTimeout(start, 5000);
@@ -73,59 +95,64 @@ async function start() {
 }
 
 async function goOnAlone() {
-  const known = remembered('known');
-  if (!known || screen.value !== 'loading') return;
+  const known = remembered("known");
+  if (!known || screen.value !== "loading") return;
   recallClock();
   setZone(known.me.zone);
-  await setDevice(known.me.device || '');
+  await setDevice(known.me.device || "");
   me.value = known.me;
   shop.value = known.shop;
   settle(known.me.machine);
 }
 
 function settle(own) {
-  if (screen.value === 'work') return;
+  if (screen.value === "work") return;
   const there = (id) => shop.value.machines.some((m) => m.machine === id);
-  const before = (remembered('machines') || []).filter(there);
+  const before = (remembered("machines") || []).filter(there);
   const ids = before.length ? before : own && there(own) ? [own] : [];
-  if (!ids.length) return (screen.value = 'choose');
-  const front = remembered('machine');
+  if (!ids.length) return (screen.value = "choose");
+  const front = remembered("machine");
   useMachines(ids, ids.includes(front) ? front : ids[0]);
-  screen.value = 'work';
+  screen.value = "work";
 }
 
 // A card that a phone read brings its code along, and the operation.
 function cardInAddress() {
-  const read = new URLSearchParams(location.search), card = read.get('card');
-  if (card && screen.value === 'work') {
-    history.replaceState(null, '', '/station');
-    openCard(card, Number(read.get('operation')) || 0);
+  const read = new URLSearchParams(location.search),
+    card = read.get("card");
+  if (card && screen.value === "work") {
+    history.replaceState(null, "", "/station");
+    openCard(card, Number(read.get("operation")) || 0);
   }
 }
 
-document.documentElement.lang = language;
+// A station never leaves for the page of signing in.
+asksAs({ stay: true, patience: 10000 });
 applyTheme();
 applySize();
 recallOperator();
 watchWho();
-render(html`<${App} />`, document.getElementById('app'));
+render(html`<${App} />`, /** @type {HTMLElement} */ (document.getElementById("page")));
 listen({ scan: onRead, key: keyTyped, typed: typedRead, broken: onBroken, wants: wanted });
 watchPresses();
-watchClock();
+startClock();
+keepClock(measureClock);
 await startOutbox();
 await start();
 cardInAddress();
 screen.subscribe(cardInAddress);
 // What is new begins at the top.
-effect(() => [open.value?.card, asked.value, told.value, over.value, screen.value] && scrollTo(0, 0));
+effect(() => {
+  void [open.value?.card, asked.value, told.value, over.value, screen.value];
+  scrollTo(0, 0);
+});
 setInterval(() => {
-  tick.value++;
   watchOperator();
   watchWhen();
   refreshOwn();
 }, 1000);
 setInterval(() => {
-  if (document.hidden || screen.value !== 'work') return;
+  if (document.hidden || screen.value !== "work") return;
   for (const id of mine.value) if (id !== current.value) refreshBoard(id);
   if (open.value && !asked.value && !told.value) refreshOpen();
   else refreshBoard(current.value);

@@ -1,26 +1,24 @@
 // What is seldom needed: machines, size, scanner, theme, sound, cautions.
+import { html, useEffect, useState } from "../../web/lib/vendor/ui.js";
+import { isQuiet, setQuiet } from "./edge.js";
+import { forgetRhythm, learn, learning } from "./scanner.js";
+import { me, over, remember, remembered, screen } from "./state.js";
+import { say } from "../../web/lib/words.js";
 
-import { html, useEffect, useState } from '/static/vendor/ui.js';
-import { learn } from './layout.js';
-import { me, over, remember, remembered, screen } from './state.js';
-import { forgetRhythm, learning } from './scanner.js';
-import { isQuiet, setQuiet } from './sound.js';
-import { say } from './words.js';
-
-const THEMES = ['auto', 'light', 'dark'];
+const THEMES = ["auto", "light", "dark"];
 
 /** Applies the theme that the device remembers. */
 export function applyTheme() {
-  const t = remembered('theme') || 'auto';
-  if (t === 'auto') delete document.documentElement.dataset.theme;
+  const t = remembered("theme") || "auto";
+  if (t === "auto") delete document.documentElement.dataset.theme;
   else document.documentElement.dataset.theme = t;
 }
 
 export function MenuView() {
   const [, again] = useState(0);
-  const theme = remembered('theme') || 'auto';
+  const theme = remembered("theme") || "auto";
   const turn = () => {
-    remember('theme', THEMES[(THEMES.indexOf(theme) + 1) % THEMES.length]);
+    remember("theme", THEMES[(THEMES.indexOf(theme) + 1) % THEMES.length]);
     applyTheme();
     again((n) => n + 1);
   };
@@ -30,24 +28,25 @@ export function MenuView() {
   };
   const go = (name) => () => (over.value = name);
   const choose = () => {
-    screen.value = 'choose';
-    over.value = '';
+    screen.value = "choose";
+    over.value = "";
   };
-  const key = (test, word, press) => html`<button class="key step" data-test=${test} onClick=${press}>${word}</button>`;
+  const key = (test, word, press) =>
+    html`<button class="key step" data-test=${test} onClick=${press}>${word}</button>`;
   return html`<section class="panel" data-test="menu-panel">
-    <h2>${say('menu')}</h2>
-    <p class="caution"><b>${say('caution.title')}.</b> ${say('caution')} ${say('caution.quarantine')}</p>
+    <h2>${say("menu")}</h2>
+    <p class="caution"><b>${say("caution.title")}.</b> ${say("caution")} ${say("caution.quarantine")}</p>
     <div class="keys">
-      ${key('menu-machines', say('menu.machines'), choose)}
-      ${key('menu-size', say('menu.size'), go('size'))}
-      ${key('menu-learn', say('menu.learn'), go('learn'))}
-      ${key('menu-theme', `${say('menu.theme')}: ${say('theme.' + theme)}`, turn)}
-      ${key('menu-sound', `${say('menu.sound')}: ${say(isQuiet() ? 'sound.off' : 'sound.on')}`, mute)}
-      ${key('menu-answers', say('menu.answers'), go('answers'))}
-      <a class="key step" data-test="menu-start" href="/">${say('menu.start')}</a>
+      ${key("menu-machines", say("menu.machines"), choose)}
+      ${key("menu-size", say("menu.size"), go("size"))}
+      ${key("menu-learn", say("menu.learn"), go("learn"))}
+      ${key("menu-theme", `${say("menu.theme")}: ${say("theme." + theme)}`, turn)}
+      ${key("menu-sound", `${say("menu.sound")}: ${say(isQuiet() ? "sound.off" : "sound.on")}`, mute)}
+      ${key("menu-answers", say("menu.answers"), go("answers"))}
+      <a class="key step" data-test="menu-start" href="/">${say("menu.start")}</a>
     </div>
     <p class="soft">tallywalk ${me.value?.version}</p>
-    ${key('back', say('pad.back'), go(''))}
+    ${key("back", say("pad.back"), go(""))}
   </section>`;
 }
 
@@ -57,14 +56,14 @@ export function LearnView() {
   const forget = () => {
     learn({});
     forgetRhythm();
-    over.value = '';
+    over.value = "";
   };
   return html`<section class="panel" data-test="learn">
-    <h2>${say('learn.title')}</h2>
-    <p>${say('learn.how')}</p>
+    <h2>${say("learn.title")}</h2>
+    <p>${say("learn.how")}</p>
     <div class="keys">
-      <button class="key step" data-test="learn-forget" onClick=${forget}>${say('learn.forget')}</button>
-      <button class="key step" data-test="back" onClick=${() => (over.value = '')}>${say('pad.back')}</button>
+      <button class="key step" data-test="learn-forget" onClick=${forget}>${say("learn.forget")}</button>
+      <button class="key step" data-test="back" onClick=${() => (over.value = "")}>${say("pad.back")}</button>
     </div>
   </section>`;
 }

@@ -6,14 +6,12 @@
 // made the scan, then the one that answered it. before is how it was answered,
 // {outcome, seq, issued}, while it waits to be sent again because a copy of
 // the record was put back that may lack it.
-
-import { signal } from '/static/vendor/ui.js';
-import { get, post, Trouble } from './api.js';
-import { addScan, allScans, dropScan, openBox, putScan, turnScans, value } from './box.js';
-import { serverNow, stamp } from './clock.js';
-import { KEEP_MS, PRESENT_MS } from './consts.js';
-import { newDeviceCode } from './refs.js';
-import { uuid7 } from '/static/uuid.js';
+import { signal } from "../../web/lib/vendor/ui.js";
+import { get, post, Problem, uuid7 } from "../../web/lib/api.js";
+import { addScan, allScans, dropScan, openBox, putScan, turnScans, value } from "./box.js";
+import { now as serverNow, stamp } from "../../web/lib/clock.js";
+import { newDeviceCode } from "./refs.js";
+import { KEEP_MS, PRESENT_MS } from "./consts.js";
 
 const AT_ONCE = 20; // scans in one request
 const SLOWEST_MS = 30000;
@@ -21,15 +19,15 @@ const FOREIGN_MS = 3000;
 const EPOCH_MS = 15000; // how often a station that nobody uses asks for the epoch
 
 /** How the link stands: in step when nothing waits and the server answered. */
-export const link = signal({ alone: false, waiting: 0, blocked: '' });
+export const link = signal({ alone: false, waiting: 0, blocked: "" });
 /** Answers that came when nobody waited any more. */
-export const later = signal([]);
+export const later = signal(/** @type {any[]} */ ([]));
 
 const fresh = new Map(); // number -> when it was said, by the monotonic clock
 const asking = new Map(); // id -> resolve of the one who waits
-let device = '';
+let device = "";
 let basis = 0;
-let known = ''; // the epoch of the record
+let known = ""; // the epoch of the record
 let pause = 0;
 let timer = 0;
 let sending = false;
@@ -38,10 +36,10 @@ let again = false;
 /** Opens the box. own is the device code that enrolling gave, if it did. */
 export async function startOutbox() {
   await openBox();
-  known = (await value('epoch')) || '';
+  known = (await value("epoch")) || "";
   await dropOld();
   await refresh();
-  window.addEventListener('online', () => (kick(true), askEpoch()));
+  window.addEventListener("online", () => (kick(true), askEpoch()));
   setInterval(() => kick(false), 5000);
   setInterval(askEpoch, EPOCH_MS);
   setInterval(dropOld, 3600000);
@@ -49,13 +47,13 @@ export async function startOutbox() {
 
 async function dropOld() {
   for (const e of await allScans()) {
-    if (e.state !== 'waiting' && Date.now() - e.made > KEEP_MS) await dropScan(e.n);
+    if (e.state !== "waiting" && Date.now() - e.made > KEEP_MS) await dropScan(e.n);
   }
 }
 
 /** The device's code: the one from enrolling, else one of its own. */
 export async function setDevice(own) {
-  device = own || (await value('device', newDeviceCode));
+  device = own || (await value("device", newDeviceCode));
   return device;
 }
 
@@ -72,7 +70,7 @@ export async function setEpoch(epoch) {
   const was = known;
   known = epoch;
   basis = 0; // it counted in the record that is no more
-  await turnScans((e) => sentAgain(e, was), 'epoch', epoch);
+  await turnScans((e) => sentAgain(e, was), "epoch", epoch);
   await refresh();
   kick(true);
 }
@@ -81,19 +79,19 @@ export async function setEpoch(epoch) {
 // never in a record.
 function sentAgain(e, was) {
   const epoch = e.epoch || was;
-  if (e.state === 'waiting' || !e.seq || !epoch || epoch === known) return null;
-  const before = { outcome: e.state, seq: e.seq, issued: e.issued || '' };
-  return { ...e, state: 'waiting', flipped: false, epoch, before };
+  if (e.state === "waiting" || !e.seq || !epoch || epoch === known) return null;
+  const before = { outcome: e.state, seq: e.seq, issued: e.issued || "" };
+  return { ...e, state: "waiting", flipped: false, epoch, before };
 }
 
 // Asks whether the record is still the one that this device knows.
 async function askEpoch() {
   try {
-    const me = await get('/api/v1/me');
+    const me = await get("/api/v1/me");
     heard(true);
     await setEpoch(me.epoch);
   } catch (e) {
-    if (!(e instanceof Trouble)) throw e;
+    if (!(e instanceof Problem)) throw e;
   }
 }
 
@@ -113,7 +111,7 @@ export async function sayScan(fields, kept) {
     const at = stamp();
     const id = uuid7(Date.parse(at.at));
     const scan = { id, device, n, basis, ...at, ...fields };
-    return { n, id, state: 'waiting', made: Date.now(), told: serverNow(), epoch: known, scan };
+    return { n, id, state: "waiting", made: Date.now(), told: serverNow(), epoch: known, scan };
   });
   fresh.set(entry.n, performance.now());
   const answered = new Promise((done) => asking.set(entry.id, done));
@@ -146,7 +144,7 @@ export function kick(now) {
 // Where the browser has locks, one tab sends at a time; where it has none, a
 // scan sent twice is answered the same both times.
 async function alone(work) {
-  await (navigator.locks ? navigator.locks.request('tallywalk-send', work) : work());
+  await (navigator.locks ? navigator.locks.request("tallywalk-send", work) : work());
 }
 
 async function pass() {
@@ -157,11 +155,11 @@ async function pass() {
       await sendSome(waiting);
       pause = 0;
     }
-    blocked('');
+    blocked("");
   } catch (e) {
-    if (!(e instanceof Trouble)) throw e;
+    if (!(e instanceof Problem)) throw e;
     // A server that answers and takes nothing says why: its disk is full, or its clock wrong.
-    blocked(e.passing && e.status !== 503 && e.status !== 507 ? '' : e.detail);
+    blocked(e.passing && e.status !== 503 && e.status !== 507 ? "" : e.detail);
     pause = Math.min(SLOWEST_MS, pause * 2 || 1000);
     timer = setTimeout(() => ((timer = 0), kick(false)), pause);
   } finally {
@@ -172,7 +170,7 @@ async function pass() {
 // What another tab has just kept is that tab's to send, while someone waits there.
 function mayGo(e) {
   const mine = fresh.has(e.n) || !!e.before;
-  return e.state === 'waiting' && (mine || Date.now() - e.made > FOREIGN_MS || e.made > Date.now());
+  return e.state === "waiting" && (mine || Date.now() - e.made > FOREIGN_MS || e.made > Date.now());
 }
 
 function blocked(why) {
@@ -183,9 +181,9 @@ async function sendSome(entries) {
   const scans = [];
   for (const e of entries) scans.push(await asSent(e));
   let results;
-  let epoch = '';
+  let epoch = "";
   try {
-    ({ results, epoch } = await post('/api/v1/scans?now=none', { scans }));
+    ({ results, epoch } = await post("/api/v1/scans?now=none", { scans }));
     heard(true);
   } catch (e) {
     if (e.status === 0) heard(false);
@@ -194,12 +192,12 @@ async function sendSome(entries) {
       for (const one of entries) await sendSome([one]);
       return;
     }
-    results = [{ id: entries[0].id, outcome: 'refused', say: e.detail, status: e.status }];
+    results = [{ id: entries[0].id, outcome: "refused", say: e.detail, status: e.status }];
   }
   await setEpoch(epoch);
   for (const e of entries) {
     const r = results.find((x) => x.id === e.id);
-    if (!r) throw new Trouble(0, '');
+    if (!r) throw new Problem(0);
     await answered(e, r);
   }
 }
@@ -232,10 +230,20 @@ async function answered(e, r) {
   seen(r.seq);
   const wait = asking.get(e.id);
   const { now, before, ...entry } = e;
-  const say = before && before.outcome === r.outcome && r.outcome !== 'kept' ? e.say : r.say; // the first one says why
+  // The first answer says why.
+  const say = before && before.outcome === r.outcome && r.outcome !== "kept" ? e.say : r.say;
   const done = {
-    ...entry, state: r.outcome, say, offer: !!r.offer, asks: !!r.asks, issued: r.issued || '', seq: r.seq,
-    present: now, flipped: false, epoch: known, read: !unread(e, r, wait),
+    ...entry,
+    state: r.outcome,
+    say,
+    offer: !!r.offer,
+    asks: !!r.asks,
+    issued: r.issued || "",
+    seq: r.seq,
+    present: now,
+    flipped: false,
+    epoch: known,
+    read: !unread(e, r, wait),
   };
   await putScan(done);
   fresh.delete(e.n);
@@ -254,9 +262,9 @@ function asItStood(e, r) {
 // Whether someone must still read an answer that came when nobody waited. What
 // was answered before is only news when it is answered otherwise.
 function unread(e, r, wait) {
-  if (!e.before) return !wait && r.outcome !== 'kept' && !e.read;
+  if (!e.before) return !wait && r.outcome !== "kept" && !e.read;
   const otherCard = !!e.before.issued && r.issued !== e.before.issued;
-  return e.read === false || otherCard || (r.outcome !== 'kept' && r.outcome !== e.before.outcome);
+  return e.read === false || otherCard || (r.outcome !== "kept" && r.outcome !== e.before.outcome);
 }
 
 // How a scan stands, or stood before it is sent again.
@@ -264,12 +272,12 @@ const stands = (e) => (e.before ? e.before.outcome : e.state);
 
 async function refresh() {
   const all = await allScans();
-  const waiting = all.filter((e) => e.state === 'waiting').length;
+  const waiting = all.filter((e) => e.state === "waiting").length;
   if (waiting !== link.value.waiting) link.value = { ...link.value, waiting };
   later.value = all.filter((e) => e.read === false);
   for (const e of all) {
     // Another tab may have sent it.
-    if (e.state !== 'waiting' && asking.has(e.id)) {
+    if (e.state !== "waiting" && asking.has(e.id)) {
       asking.get(e.id)(e);
       asking.delete(e.id);
     }
@@ -278,7 +286,9 @@ async function refresh() {
 
 /** What waits here to be said of a card. */
 export async function waitingFor(card) {
-  return (await allScans()).filter((e) => e.state === 'waiting' && stands(e) !== 'refused' && e.scan.card === card).map((e) => e.scan);
+  return (await allScans())
+    .filter((e) => e.state === "waiting" && stands(e) !== "refused" && e.scan.card === card)
+    .map((e) => e.scan);
 }
 
 /** Someone read an answer that came late. */
@@ -291,6 +301,12 @@ export async function readAnswer(e) {
 export async function lastOwn(lasts) {
   const now = serverNow();
   const all = await allScans();
-  const undone = new Set(all.filter((e) => e.scan.action === 'undo' && stands(e) !== 'refused').map((e) => e.scan.for));
-  return all.reverse().find((e) => stands(e) !== 'refused' && e.scan.action !== 'undo' && !undone.has(e.id) && now - e.told < lasts);
+  const undone = new Set(
+    all.filter((e) => e.scan.action === "undo" && stands(e) !== "refused").map((e) => e.scan.for),
+  );
+  return all
+    .reverse()
+    .find(
+      (e) => stands(e) !== "refused" && e.scan.action !== "undo" && !undone.has(e.id) && now - e.told < lasts,
+    );
 }

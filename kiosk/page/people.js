@@ -1,15 +1,14 @@
 // Who is at the station: said by a badge, shown always, forgotten after a set
 // time or at a tap.
-
-import { get } from './api.js';
-import { accept, refuse } from './edge.js';
-import { BADGE_MS, BADGE_WARN_MS } from './consts.js';
-import { operator, remember, remembered, told } from './state.js';
-import { say } from './words.js';
+import { get } from "../../web/lib/api.js";
+import { BADGE_MS, BADGE_WARN_MS } from "./consts.js";
+import { accept, refuse } from "./edge.js";
+import { operator, remember, remembered, told } from "./state.js";
+import { say } from "../../web/lib/words.js";
 
 /** After a reload. */
 export function recallOperator() {
-  const o = remembered('operator');
+  const o = remembered("operator");
   if (o && o.until > Date.now()) operator.value = o;
 }
 
@@ -22,24 +21,28 @@ export const isSoon = (o) => o.until - Date.now() < BADGE_WARN_MS;
 
 export function leave() {
   operator.value = null;
-  remember('operator', null);
+  remember("operator", null);
 }
 
 /** A badge was read. */
 export async function badge(code) {
-  accept(say('edge.read'));
+  accept(say("edge.read"));
   let person = { code, name: code };
   try {
-    person = await get('/api/v1/people/' + encodeURIComponent(code));
+    person = await get("/api/v1/people/" + encodeURIComponent(code));
   } catch (e) {
     if (!e.passing) {
       refuse();
-      told.value = { kind: 'refuse', title: say('say.error'), text: e.detail || say('say.person', code) };
+      told.value = { kind: "refuse", title: say("say.error"), text: e.detail || say("say.person", code) };
       return;
     }
     // Nothing answers: the badge itself says enough for the record.
   }
-  operator.value = { person: person.code || code, name: person.name || person.person || code, until: Date.now() + BADGE_MS };
-  remember('operator', operator.value);
-  accept(say('badge.hello', operator.value.name));
+  operator.value = {
+    person: person.code || code,
+    name: person.name || person.person || code,
+    until: Date.now() + BADGE_MS,
+  };
+  remember("operator", operator.value);
+  accept(say("badge.hello", operator.value.name));
 }

@@ -1,9 +1,8 @@
 // Lets a press act only on what has stood there for a while; see guard.js.
+import { newGuard } from "./guard.js";
+import { millimetre } from "./size.js";
 
-import { newGuard } from './guard.js';
-import { millimetre } from './size.js';
-
-const CONTROLS = 'button, a[href], summary';
+const CONTROLS = "button, a[href], summary";
 // Controls that fill something in and say nothing yet.
 const FILLS = /^(digit|key|outcome|when|caused|size|pick|machine)/;
 const FINGER_MM = 22;
@@ -21,11 +20,15 @@ export function watchPresses() {
     mark();
   };
   new MutationObserver(look).observe(document.body, {
-    subtree: true, childList: true, characterData: true, attributes: true, attributeFilter: ['disabled', 'data-key', 'data-sense', 'data-card', 'class'],
+    subtree: true,
+    childList: true,
+    characterData: true,
+    attributes: true,
+    attributeFilter: ["disabled", "data-key", "data-sense", "data-card", "class"],
   });
-  window.addEventListener('resize', look);
-  document.addEventListener('pointerdown', (e) => (down = e), { capture: true, passive: true });
-  document.addEventListener('click', click, { capture: true });
+  window.addEventListener("resize", look);
+  document.addEventListener("pointerdown", (e) => (down = e), { capture: true, passive: true });
+  document.addEventListener("click", click, { capture: true });
   look();
 }
 
@@ -35,8 +38,19 @@ export const mayKey = () => guard.mayKey(performance.now());
 function asSeen(el) {
   const { left, top, width, height } = el.getBoundingClientRect();
   const d = el.dataset;
-  const sense = [d.test, d.key, d.sense, d.action && el.disabled, el.closest('[data-card]')?.dataset.card].join('|');
-  return { id: el, sense, box: { x: left, y: top, page: top + scrollY, width, height }, fill: FILLS.test(d.test || '') };
+  const sense = [
+    d.test,
+    d.key,
+    d.sense,
+    d.action && el.disabled,
+    el.closest("[data-card]")?.dataset.card,
+  ].join("|");
+  return {
+    id: el,
+    sense,
+    box: { x: left, y: top, page: top + scrollY, width, height },
+    fill: FILLS.test(d.test || ""),
+  };
 }
 
 // A click counts from when the finger came down: what changed since was not
@@ -55,9 +69,9 @@ function click(e) {
 function mark() {
   clearTimeout(timer);
   const fresh = new Set(guard.fresh(performance.now()));
-  for (const el of marked) if (!fresh.has(el)) el.removeAttribute('data-fresh');
-  for (const el of fresh) el.setAttribute('data-fresh', '');
+  for (const el of marked) if (!fresh.has(el)) el.removeAttribute("data-fresh");
+  for (const el of fresh) el.setAttribute("data-fresh", "");
   marked = fresh;
-  document.documentElement.toggleAttribute('data-guard', fresh.size > 0);
+  document.documentElement.toggleAttribute("data-guard", fresh.size > 0);
   if (fresh.size) timer = setTimeout(mark, LOOK_MS);
 }

@@ -1,15 +1,60 @@
+// The keyboard layout of a typing scanner, learnt once per device from the test
+// card and never guessed: which character arrives for which one printed.
+import { parseRef } from "./refs.js";
+import { TEST_CARD } from "./consts.js";
+import { learnRhythm, newReader } from "./reader.js";
+import { remember, remembered } from "./state.js";
+
+const SAVED = "tallywalk.scanner";
+let map = JSON.parse(localStorage.getItem(SAVED) || "{}");
+
+/** What was meant by the keys that arrived. */
+function meant(tokens) {
+  return tokens.map((t) => map[t] ?? (t.length > 1 ? "" : t)).join("");
+}
+
+/**
+ * Compares what a scanner typed with the test card, place by place. The answer
+ * is the map of what differs, or null when it cannot be the card.
+ */
+export function compare(tokens) {
+  if (tokens.length !== TEST_CARD.length) return null;
+  const found = new Map();
+  for (let i = 0; i < tokens.length; i++) {
+    const printed = TEST_CARD[i];
+    const came = fold(tokens[i]);
+    if (found.has(came) && found.get(came) !== printed) return null;
+    found.set(came, printed);
+  }
+  // Each printed character must have come the same each time.
+  if (new Set(found.values()).size !== found.size) return null;
+  const out = {};
+  for (const [came, printed] of found) {
+    if (came === printed) continue;
+    out[came] = printed;
+    if (came.toLowerCase() !== came && came.length === 1) out[came.toLowerCase()] = printed;
+  }
+  return out;
+}
+
+// Letters come in either case: codes do not care, and a lock key may be on.
+const fold = (t) => (t.length === 1 && t.toUpperCase().length === 1 ? t.toUpperCase() : t);
+
+/** Remembers a map. */
+export function learn(m) {
+  map = m;
+  localStorage.setItem(SAVED, JSON.stringify(m));
+}
+
+const isPlain = () => Object.keys(map).length === 0;
+
 // Hears the keyboard, wherever the focus is, and lets reader.js decide what a
 // scanner typed and what a person did. What a scanner typed into a field is
 // taken out of it again.
 
-import { meant } from './layout.js';
-import { learnRhythm, newReader } from './reader.js';
-import { parseRef } from './refs.js';
-import { remember, remembered } from './state.js';
-
 const BUSY_MS = 50; // a timer this late had keys to wait for, too
 
-const reader = newReader(meant, remembered('rhythm'));
+const reader = newReader(meant, remembered("rhythm"));
 let hears = null;
 let field = null; // the field that had the focus, with what stood in it
 let spaceTaken = false;
@@ -25,8 +70,8 @@ let timer = 0;
  */
 export function listen(on) {
   hears = on;
-  document.addEventListener('keydown', keydown, { capture: true });
-  document.addEventListener('keyup', keyup, { capture: true });
+  document.addEventListener("keydown", keydown, { capture: true });
+  document.addEventListener("keyup", keyup, { capture: true });
 }
 
 /** While the test card is awaited, any scanner is slow enough. */
@@ -34,68 +79,74 @@ export const learning = (yes) => reader.setLearning(yes);
 
 /** Keeps the rhythm of a scan; of the test card it counts for all. */
 export function keepRhythm(read, card = false) {
-  const known = learnRhythm(remembered('rhythm'), read, card);
+  const known = learnRhythm(remembered("rhythm"), read, card);
   reader.setRhythm(known);
-  remember('rhythm', known);
+  remember("rhythm", known);
 }
 
 export function forgetRhythm() {
   reader.setRhythm(null);
-  remember('rhythm', null);
+  remember("rhythm", null);
 }
 
-const isField = (el) => el && (el.tagName === 'INPUT' || el.tagName === 'TEXTAREA' || el.isContentEditable);
-const MODIFIERS = ['Shift', 'AltGraph', 'Control', 'Alt', 'CapsLock', 'Dead'];
+const isField = (el) => el && (el.tagName === "INPUT" || el.tagName === "TEXTAREA" || el.isContentEditable);
+const MODIFIERS = ["Shift", "AltGraph", "Control", "Alt", "CapsLock", "Dead"];
 
 function keydown(e) {
-  if (e.isComposing && e.key !== 'Dead') return;
+  if (e.isComposing && e.key !== "Dead") return;
   const token = tokenOf(e);
   // A key that is held down repeats as fast as a scanner types; it says nothing.
-  if (e.repeat && (token || e.key === 'Enter')) return isField(document.activeElement) && token ? undefined : stop(e);
+  if (e.repeat && (token || e.key === "Enter"))
+    return isField(document.activeElement) && token ? undefined : stop(e);
   if (e.timeStamp >= reader.due()) act(reader.rest(e.timeStamp, wants()));
   if (token) return character(e, token);
-  if (e.key === 'Enter' || e.key === 'Tab') {
+  if (e.key === "Enter" || e.key === "Tab") {
     const read = reader.end(e.key, e.timeStamp, wants());
-    if (read) return stop(e), act(read);
+    if (read) return (stop(e), act(read));
   }
   if (e.key.length > 1 && !MODIFIERS.includes(e.key) && hears.key(e.key, e)) stop(e);
 }
 
 // A blank by itself is left to the browser, which presses the button in focus.
 function character(e, token) {
-  if (token === ' ' && !reader.busy()) return;
+  if (token === " " && !reader.busy()) return;
   if (!reader.busy()) field = fieldInFocus();
   reader.key(token, e.timeStamp);
-  spaceTaken = token === ' ';
+  spaceTaken = token === " ";
   // Outside a field nothing else may act on the key.
   if (!field) stop(e);
   wait();
 }
 
 function keyup(e) {
-  if (e.key !== ' ' || !spaceTaken) return;
+  if (e.key !== " " || !spaceTaken) return;
   spaceTaken = false;
   if (!field) e.preventDefault();
 }
 
 function fieldInFocus() {
   const el = document.activeElement;
-  return isField(el) ? { el, value: el.value, start: el.selectionStart, end: el.selectionEnd } : null;
+  return isField(el) && el instanceof HTMLInputElement
+    ? { el, value: el.value, start: el.selectionStart, end: el.selectionEnd }
+    : null;
 }
 
-const wants = () => (field && reader.busy() ? 'field' : hears.wants());
+const wants = () => (field && reader.busy() ? "field" : hears.wants());
 
 // Looks again when the keys are due. On a busy machine the timer may come before
 // keys that were pressed in time: then it waits a little for them.
 function wait(late = false) {
   clearTimeout(timer);
   const left = reader.due() - performance.now();
-  timer = setTimeout(() => {
-    const now = performance.now();
-    if (now < reader.due()) return wait();
-    if (now > reader.due() + BUSY_MS && !late) return wait(true);
-    act(reader.rest(now, wants()));
-  }, Math.max(0, left, late ? BUSY_MS : 0));
+  timer = setTimeout(
+    () => {
+      const now = performance.now();
+      if (now < reader.due()) return wait();
+      if (now > reader.due() + BUSY_MS && !late) return wait(true);
+      act(reader.rest(now, wants()));
+    },
+    Math.max(0, left, late ? BUSY_MS : 0),
+  );
 }
 
 function stop(e) {
@@ -105,9 +156,9 @@ function stop(e) {
 
 // A dead key has no character of its own; its place on the keyboard stands for it.
 function tokenOf(e) {
-  if (e.key === 'Dead') return 'dead ' + e.code + (e.shiftKey ? '+' : '');
-  if (e.key.length !== 1) return '';
-  if ((e.ctrlKey || e.altKey || e.metaKey) && !e.getModifierState('AltGraph')) return '';
+  if (e.key === "Dead") return "dead " + e.code + (e.shiftKey ? "+" : "");
+  if (e.key.length !== 1) return "";
+  if ((e.ctrlKey || e.altKey || e.metaKey) && !e.getModifierState("AltGraph")) return "";
   return e.key;
 }
 
@@ -118,18 +169,22 @@ function act(read) {
   const into = field;
   field = null;
   const text = meant(read.tokens);
-  if (read.kind === 'scan') {
+  if (read.kind === "scan") {
     if (into) restore(into);
     if (parseRef(text).code) keepRhythm(read);
     hears.scan(text, read);
   }
-  if (read.kind === 'typed' && !into) hears.typed(read.tokens.filter((t) => t.length === 1), read.end);
-  if (read.kind === 'press') hears.key(read.tokens[0]);
-  if (read.kind === 'broken') hears.broken();
+  if (read.kind === "typed" && !into)
+    hears.typed(
+      read.tokens.filter((t) => t.length === 1),
+      read.end,
+    );
+  if (read.kind === "press") hears.key(read.tokens[0]);
+  if (read.kind === "broken") hears.broken();
 }
 
 function restore(into) {
   into.el.value = into.value;
   into.el.setSelectionRange?.(into.start, into.end);
-  into.el.dispatchEvent(new Event('input', { bubbles: true }));
+  into.el.dispatchEvent(new Event("input", { bubbles: true }));
 }

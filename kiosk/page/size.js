@@ -1,9 +1,8 @@
 // How many CSS pixels are a millimetre on this screen: set once by holding a
 // bank card against a bar; until then a guess.
-
-import { html, useState } from '/static/vendor/ui.js';
-import { over, remember, remembered } from './state.js';
-import { say } from './words.js';
+import { html, useState } from "../../web/lib/vendor/ui.js";
+import { over, remember, remembered } from "./state.js";
+import { say } from "../../web/lib/words.js";
 
 // The sides of a card, ISO/IEC 7810 ID-1. A phone is narrower than the long one.
 const LONG_MM = 85.6;
@@ -12,16 +11,16 @@ const NARROW_PX = 640;
 
 // A touch screen is held or near: phones and tablets have about 150 CSS pixels
 // an inch; other screens about 100.
-const guess = () => (matchMedia('(pointer: coarse)').matches ? 5.9 : 4);
+const guess = () => (matchMedia("(pointer: coarse)").matches ? 5.9 : 4);
 
-let mm = remembered('mm') || guess();
+let mm = remembered("mm") || guess();
 
 /** How many CSS pixels a millimetre is. */
 export const millimetre = () => mm;
 
 /** Applies the size to the page. */
 export function applySize() {
-  document.documentElement.style.setProperty('--mm', mm + 'px');
+  document.documentElement.style.setProperty("--mm", mm + "px");
 }
 
 /** The calibration. */
@@ -32,20 +31,20 @@ export function SizeView() {
   const step = (d) => () => setWide(Math.max(150, Math.min(innerWidth - 30, wide + d)));
   const use = () => {
     mm = wide / side;
-    remember('mm', mm);
+    remember("mm", mm);
     applySize();
-    over.value = '';
+    over.value = "";
   };
   return html`<section class="panel" data-test="size">
-    <h2>${say('size.title')}</h2>
-    <p>${say(short ? 'size.how.short' : 'size.how')}</p>
-    <div class="ruler" data-test="size-bar" style=${{ width: wide + 'px' }}></div>
+    <h2>${say("size.title")}</h2>
+    <p>${say(short ? "size.how.short" : "size.how")}</p>
+    <div class="ruler" data-test="size-bar" style=${{ width: wide + "px" }}></div>
     <div class="row">
       <button class="key" data-test="size-less" onClick=${step(-1)}>−1</button>
-      <button class="key" onClick=${step(-10)}>${say('size.less')}</button>
-      <button class="key" onClick=${step(10)}>${say('size.more')}</button>
+      <button class="key" onClick=${step(-10)}>${say("size.less")}</button>
+      <button class="key" onClick=${step(10)}>${say("size.more")}</button>
       <button class="key" data-test="size-more" onClick=${step(1)}>+1</button>
     </div>
-    <button class="main" data-test="size-ok" onClick=${use}>${say('size.ok')}</button>
+    <button class="main" data-test="size-ok" onClick=${use}>${say("size.ok")}</button>
   </section>`;
 }

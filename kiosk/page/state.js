@@ -1,40 +1,39 @@
 // What the page knows, as signals: views read them, flow.js changes them.
-
-import { computed, signal } from '/static/vendor/ui.js';
+import { computed, signal } from "../../web/lib/vendor/ui.js";
 
 /** loading, enrol, choose or work. */
-export const screen = signal('loading');
+export const screen = signal("loading");
 /** What lies over the screen: '', menu, type, size, learn, answers, caution. */
-export const over = signal('');
+export const over = signal("");
 
-export const me = signal(null);
-export const shop = signal({ machines: [], reasons: [] });
+export const me = signal(/** @type {any} */ (null));
+/** @typedef {import("../../web/lib/types.js").Schema["Shop"]} Shop */
+
+export const shop = signal(/** @type {Pick<Shop, "machines" | "reasons">} */ ({ machines: [], reasons: [] }));
 
 /** The machines this station is for, and the one in front. */
-export const mine = signal([]);
-export const current = signal('');
+export const mine = signal(/** @type {any[]} */ ([]));
+export const current = signal("");
 /** What is at each machine: {here, waiting}. */
-export const boards = signal({});
+export const boards = signal(/** @type {any} */ ({}));
 
 /** The batch that is open: the program's view of it, with what was scanned. */
-export const open = signal(null);
+export const open = signal(/** @type {any} */ (null));
 /** The step that still asks for something. */
-export const asked = signal(null);
+export const asked = signal(/** @type {any} */ (null));
 /** A scan that waits for its answer. */
 export const busy = signal(false);
 /** What a refusal or a question says. */
-export const told = signal(null);
+export const told = signal(/** @type {any} */ (null));
 /** When it happened: null for now, {ago: minutes} or {at: ms}, with set: when it was picked. */
-export const when = signal(null);
+export const when = signal(/** @type {any} */ (null));
 /** How often a picked time lapsed: what the big button means has changed then. */
 export const lapses = signal(0);
-export const note = signal('');
+export const note = signal("");
 /** The latest own scan that can be taken back. */
-export const own = signal(null);
+export const own = signal(/** @type {any} */ (null));
 /** Who is at the station: {person, name, until}. */
-export const operator = signal(null);
-/** Ticks once a second. */
-export const tick = signal(0);
+export const operator = signal(/** @type {any} */ (null));
 
 export const machine = computed(() => shop.value.machines.find((m) => m.machine === current.value));
 
@@ -43,17 +42,17 @@ export const reasonsOf = (kind) => shop.value.reasons.filter((r) => r.kind === k
 /** The same to choose from, always with a way out. */
 export function choicesOf(kind, otherWord) {
   const list = reasonsOf(kind);
-  return list.some((r) => r.reason === 'other') ? list : [...list, { reason: 'other', text: otherWord }];
+  return list.some((r) => r.reason === "other") ? list : [...list, { reason: "other", text: otherWord }];
 }
 
-const read = (key) => JSON.parse(localStorage.getItem('tallywalk.' + key) || 'null');
+const read = (key) => JSON.parse(localStorage.getItem("tallywalk." + key) || "null");
 
 /** What the device remembers. */
 export const remembered = read;
 export function remember(key, v) {
   try {
-    if (v === null) localStorage.removeItem('tallywalk.' + key);
-    else localStorage.setItem('tallywalk.' + key, JSON.stringify(v));
+    if (v === null) localStorage.removeItem("tallywalk." + key);
+    else localStorage.setItem("tallywalk." + key, JSON.stringify(v));
   } catch {
     // A browser that keeps nothing asks again after the next reload.
   }

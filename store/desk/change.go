@@ -15,9 +15,9 @@ import (
 	"tallywalk/traveler/story"
 )
 
-// Change changes the shop; see story.Desk. Machines without a code keep
-// theirs or are given one. Machines and routes that are there already, as they
-// are, are left out; a change that says nothing new is not kept.
+// Change changes the shop; see story.Desk. Machines without a code keep theirs or are
+// given one. Machines and routes that are there already, as they are, are left out; a
+// change that says nothing new is not kept. It fails as story.Desk says.
 func (d *Desk) Change(ctx context.Context, by traveler.Actor, c *traveler.Change) error {
 	clean := cleanChange(c)
 	if err := changeFormed(clean); err != nil {

@@ -89,8 +89,8 @@ type reply struct {
 	root   traveler.Code
 }
 
-// New opens a desk over a log: from the last snapshot if it fits, else from
-// the whole record.
+// New opens a desk over a log: from the last snapshot if it fits, else from the whole
+// record. It fails when the log cannot be read to its end, with the error of the log.
 func New(log story.Log, opt Options) (*Desk, error) {
 	opt.fill()
 	d := &Desk{
@@ -113,8 +113,9 @@ func New(log story.Log, opt Options) (*Desk, error) {
 	return d, nil
 }
 
-// Close keeps what is decided, turns away what waits, saves a snapshot and stops
-// the writer. The log stays open.
+// Close keeps what is decided, turns away what waits, saves a snapshot and stops the
+// writer. The log stays open. It fails when what was decided last could not be kept,
+// with the error of the log.
 func (d *Desk) Close() error {
 	d.once.Do(func() { close(d.closing) })
 	<-d.stopped

@@ -65,7 +65,8 @@ type finalFacts struct {
 	facts []story.BatchFact
 }
 
-// Facts calls yield for each batch that fits; see story.Desk.
+// Facts calls yield for each batch that fits; see story.Desk. It fails as story.Desk
+// says.
 func (d *Desk) Facts(q story.FactQuery, yield func(*story.BatchFact) bool) error {
 	d.mu.RLock()
 	shop := d.shown.shop

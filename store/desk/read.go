@@ -77,7 +77,8 @@ func (d *Desk) Open(yield func(*story.Family) bool) {
 	}
 }
 
-// Family gives the family a batch belongs to, finished ones too.
+// Family gives the family a batch belongs to, finished ones too. It fails as story.Desk
+// says.
 func (d *Desk) Family(card traveler.Code) (*story.Family, error) {
 	root, f := d.inMemory(card)
 	if f != nil {
@@ -243,7 +244,7 @@ func (d *Desk) Changed() <-chan struct{} {
 	return d.changed
 }
 
-// Entries reads the record from a sequence on.
+// Entries reads the record from a sequence on. It fails as story.Desk says.
 func (d *Desk) Entries(from traveler.Seq, yield func(*traveler.Entry) bool) error {
 	return d.log.Entries(from, yield)
 }

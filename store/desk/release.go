@@ -12,8 +12,8 @@ import (
 	"tallywalk/traveler/story"
 )
 
-// Release puts batches on the floor, all or none; see story.Desk. cards may
-// be shorter than rs; a batch without a card in it is given one.
+// Release puts batches on the floor, all or none; see story.Desk. cards may be shorter
+// than rs; a batch without a card in it is given one. It fails as story.Desk says.
 func (d *Desk) Release(ctx context.Context, by traveler.Actor, rs []traveler.Release, cards []traveler.Code) ([]story.Answer, error) {
 	clean := make([]*traveler.Release, len(rs))
 	for i := range rs {

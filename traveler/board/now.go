@@ -11,7 +11,7 @@ import (
 // Now is a visit that goes on, and where it stands against its plan.
 type Now struct {
 	Key        string              `json:"key"`
-	Kind       string              `json:"kind"` // now
+	Kind       string              `json:"kind" api:"enum=now"`
 	Card       traveler.Code       `json:"card"`
 	WorksOrder string              `json:"works_order,omitempty"`
 	Part       string              `json:"part"`

@@ -11,6 +11,9 @@ import (
 	"tallywalk/traveler/story"
 )
 
+// PaceDays is how much history lies behind the pace board.
+const PaceDays = 365
+
 // Spread is how a time lay over a number of batches, in seconds: its mean, the
 // median and the middle half (percentiles of type 7). The mean of a set-up or a
 // piece is that of all of them: it is the actual time, the same on every page;
@@ -26,7 +29,7 @@ type Spread struct {
 // OpPace is planned against actual for one operation of a route revision.
 type OpPace struct {
 	Key        string              `json:"key"`
-	Kind       string              `json:"kind"` // op
+	Kind       string              `json:"kind" api:"enum=op"`
 	Part       string              `json:"part"`
 	PartName   string              `json:"part_name,omitempty"`
 	RouteRev   string              `json:"route_rev"`
@@ -34,12 +37,12 @@ type OpPace struct {
 	WorkCentre traveler.WorkCentre `json:"work_centre"`
 	PlanSetup  float64             `json:"plan_setup_s"`
 	PlanPiece  float64             `json:"plan_piece_s"`
-	Setup      Spread              `json:"setup"`  // one set-up
-	Piece      Spread              `json:"piece"`  // run time of a piece
-	Wait       Spread              `json:"wait"`   // walk and wait before it, elapsed
-	Worked     Spread              `json:"worked"` // the same in the work centre's working time
-	Plan       float64             `json:"plan_s"` // of the set-ups and pieces of all batches that count, together
-	Actual     float64             `json:"actual_s"`
+	Setup      Spread              `json:"setup"`    // one set-up
+	Piece      Spread              `json:"piece"`    // run time of a piece
+	Wait       Spread              `json:"wait"`     // walk and wait before it, elapsed
+	Worked     Spread              `json:"worked"`   // the same in the work centre's working time
+	Plan       float64             `json:"plan_s"`   // of the set-ups and pieces of all batches that count, together
+	Actual     float64             `json:"actual_s"` // the same, as it was
 	Batches    int                 `json:"batches"`
 	LeftOut    int                 `json:"left_out"` // batches of which something was inferred
 }

@@ -15,7 +15,7 @@ import (
 // Row is one line of the waits board: pieces that wait, or a machine at work.
 type Row struct {
 	Key        string              `json:"key"`
-	Kind       string              `json:"kind"` // wait or work
+	Kind       string              `json:"kind" api:"enum=wait|work"`
 	WorkCentre traveler.WorkCentre `json:"work_centre"`
 	Machine    traveler.MachineID  `json:"machine,omitempty"`
 	Place      traveler.MachineID  `json:"place,omitempty"` // where it lies, as last scanned

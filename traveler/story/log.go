@@ -27,22 +27,24 @@ type Log interface {
 	// Head is the last sequence and its link of the chain.
 	Head() (traveler.Seq, Hash)
 	// Entries calls yield for every entry with from <= Seq in order until it
-	// returns false.
+	// returns false. This and all other reads fail with KindCorrupt where the log is
+	// damaged, and with KindBusy when it is closed.
 	Entries(from traveler.Seq, yield func(*traveler.Entry) bool) error
-	// Get reads the entries of the given sequences, in that order.
+	// Get reads the entries of the given sequences, in that order. It fails with
+	// KindNotFound when there is none of a sequence.
 	Get(seqs []traveler.Seq) ([]*traveler.Entry, error)
 	// Find gives the sequence an id was kept under; 0 when it was never kept.
 	Find(id traveler.ScanID) (traveler.Seq, error)
 	// Rows calls yield for every ledger row of a bucket, by key. The value is good
 	// until yield returns; whoever keeps it copies it.
 	Rows(bucket string, yield func(key string, value []byte) bool) error
-	// Range calls yield for the ledger rows of a bucket whose key is at or
-	// from from on and before to, by key; an empty to is after all. The value is
-	// good until yield returns.
+	// Range calls yield for the ledger rows of a bucket with from <= key < to, by
+	// key; an empty to is after all. The value is good until yield returns.
 	Range(bucket, from, to string, yield func(key string, value []byte) bool) error
 	// Row reads one ledger row; nil when there is none.
 	Row(bucket, key string) ([]byte, error)
-	// Save keeps a snapshot with the sequence and head hash it was taken at.
+	// Save keeps a snapshot with the sequence and head hash it was taken at. It fails
+	// as Append does when nothing can be written.
 	Save(s *Snapshot) error
 	// Load gives the last snapshot, or nil when there is none that fits the
 	// record (sequence, head hash, rules, format).
@@ -50,8 +52,9 @@ type Log interface {
 	// Epoch names this record; it is the newest that an entry said. A restore
 	// begins a new one, with an entry of its own.
 	Epoch() string
-	// Reopen closes and opens the log again after an error.
+	// Reopen closes and opens the log again after an error. It fails as opening does.
 	Reopen() error
+	// Close lets go of the log. It fails when what was written last is not safe.
 	Close() error
 }
 
@@ -112,8 +115,8 @@ type Said struct {
 // is not said: it may name people, and they stay out of the record.
 type Before struct {
 	Outcome traveler.Outcome `json:"outcome"`
-	Seq     traveler.Seq     `json:"seq,omitempty"`
-	Issued  traveler.Code    `json:"issued,omitempty"` // the card that a split gave
+	Seq     traveler.Seq     `json:"seq,omitempty" api:"min=0"` // the sequence it was kept under
+	Issued  traveler.Code    `json:"issued,omitempty"`          // the card that a split gave
 }
 
 // Taken is how a scan was taken in the record that it comes from: it gives the

@@ -31,8 +31,9 @@ type House struct {
 // not be kept.
 func (h *House) Close() error { return errors.Join(h.Desk.Close(), h.Log.Close()) }
 
-// History tells the time before the demo opens, on a file that is thrown away:
-// nothing waits for the disk.
+// History tells the time before the demo opens, on a file that is thrown away: nothing
+// waits for the disk. It fails when the file cannot be written, or with the error of
+// ctx.
 func (s *Sim) History(ctx context.Context, dir string) error {
 	hs, err := s.Tell(ctx, dir)
 	if err != nil {
@@ -80,7 +81,8 @@ func (s *Sim) tellAll(ctx context.Context, hs *House) error {
 	return s.err
 }
 
-// Live goes on from there, at the demo's pace, until ctx ends.
+// Live goes on from there, at the demo's pace, until ctx ends. It fails when the desk
+// refuses what the shop says.
 func (s *Sim) Live(ctx context.Context, desk story.Desk) error {
 	s.begin(ctx, desk)
 	s.alive = true

@@ -4,8 +4,8 @@ import (
 	"encoding/json"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/people"
 	"tallywalk/traveler/story"
-	"tallywalk/web"
 )
 
 // The places of the invented shop that the simulation speaks of by name.
@@ -102,7 +102,7 @@ func reasons() []traveler.Reason {
 var demoCustomers = []string{"North works", "Harbour plant", "Hill & Daughters", "Lakeside assembly", "Mill Lane pumps"}
 
 // staff are invented; operators are 11 to 26.
-var staff = []web.Person{
+var staff = []people.Person{
 	{ID: "11", Name: "A. Hale", Role: traveler.RoleOperator}, {ID: "12", Name: "B. Cooper", Role: traveler.RoleOperator},
 	{ID: "13", Name: "C. Barlow", Role: traveler.RoleOperator}, {ID: "14", Name: "D. Norris", Role: traveler.RoleOperator},
 	{ID: "15", Name: "E. Ellis", Role: traveler.RoleOperator}, {ID: "16", Name: "F. Firth", Role: traveler.RoleOperator},

@@ -83,8 +83,8 @@ func (q *eventQueue) Pop() any {
 	return x
 }
 
-// New makes the shop that opens as a demo at about now, with weeks of
-// history behind it.
+// New makes the shop that opens as a demo at about now, with weeks of history behind
+// it. It fails when this computer does not know the time zone of the shop.
 func New(seed uint64, now time.Time, weeks int, clock *Clock) (*Sim, error) {
 	zone, err := time.LoadLocation(Zone)
 	if err != nil {

@@ -1,0 +1,36 @@
+import assert from "node:assert/strict";
+import test from "node:test";
+import { english } from "./_english.js";
+import { hours, number, percent, tidy, wholePercent } from "./numbers.js";
+
+english("shared");
+
+test("numbers have their thousands apart and a decimal only while they are small", () => {
+  assert.equal(number(12345.6), "12,346");
+  assert.equal(number(4.28), "4.3");
+  assert.equal(number(4), "4");
+  assert.equal(tidy(12345.67), "12,345.7");
+});
+
+test("a part of one has as many decimals as tell something", () => {
+  for (const [x, want] of [
+    [0, "0 %"],
+    [1, "100 %"],
+    [0.5, "50 %"],
+    [0.049, "4.9 %"],
+    [0.9512, "95.1 %"],
+    [0.0004, "0.04 %"],
+    [0.9996, "99.96 %"],
+    [null, "–"],
+    [undefined, "–"],
+  ])
+    assert.equal(percent(x), want, String(x));
+  assert.equal(wholePercent(0.666), "67 %");
+});
+
+test("machine time is in hours, below a day a span", () => {
+  assert.equal(hours(720 * 3600), "720 h");
+  assert.equal(hours(320), "5 min 20 s");
+  assert.equal(hours(29.5 * 3600), "30 h");
+  assert.equal(hours(5.5 * 3600), "5 h 30 min");
+});

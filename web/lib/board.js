@@ -1,0 +1,273 @@
+// A live board: the whole once, then what changes, over a websocket that is
+// opened again whenever it goes, for ever. It knows how old what it shows is.
+import { computed, html, signal, useComputed } from "./vendor/ui.js";
+import { doubt, get, syncClock } from "./api.js";
+import { notBefore, tick } from "./clock.js";
+import { Shape } from "./marks.js";
+import { clockText, minuteText, span } from "./times.js";
+import { say } from "./words.js";
+
+/** @typedef {import("./types.js").Schema["Row"]} Row */
+
+const heartbeat = 15000; // ms between two looks at the server
+const silence = 40000; // without a word for so long, the link counts as gone; the server says one each 20 s
+const patience = 10000; // for a socket to open
+const nap = 20000; // a clock that jumped by so much: this computer slept
+const grace = 4000; // a short break is not worth a word
+
+/** @type {import("./vendor/ui.js").Signal<Record<string, any>>} */
+export const rows = signal({});
+/** @type {import("./vendor/ui.js").Signal<any>} */
+export const about = signal(null); // zone, today, centres, seq, and what the board adds
+const link = signal("opening"); // opening, step, gone, or out: not let in any more
+const heard = signal(0); // when the board was last known to be in step, by performance.now
+
+// age is how long, in ms, the board has not been in step; 0 while it is.
+const age = computed(() => {
+  void tick.value;
+  if (!about.value) return 0;
+  const since = performance.now() - heard.value;
+  return link.value === "step" && since < silence ? 0 : since > grace ? since : 0;
+});
+
+let board = "waits";
+/** @type {WebSocket | null | undefined} */
+let socket;
+let tries = 0;
+/** @type {ReturnType<typeof setTimeout> | undefined} */
+let waiting;
+/** @type {(set: any[], gone: any[]) => void} */
+let changed = () => {};
+/** @type {() => any} */
+let reopened = () => {};
+
+/** @param {any} message */
+function take(message) {
+  heard.value = performance.now();
+  notBefore(message.at);
+  if (message.whole) {
+    const { rows: all, ...rest } = message;
+    about.value = rest;
+    rows.value = all || {};
+    changed(Object.values(all || {}), []);
+    return;
+  }
+  const next = { ...rows.value };
+  const gone = (message.gone || []).map((/** @type {string} */ k) => next[k]).filter(Boolean);
+  for (const k of message.gone || []) delete next[k];
+  Object.assign(next, message.set);
+  const { set, gone: _, ...rest } = message;
+  about.value = { ...about.value, ...rest };
+  rows.value = next;
+  changed(Object.values(set || {}), gone);
+}
+
+function open() {
+  clearTimeout(waiting);
+  const scheme = location.protocol === "https:" ? "wss://" : "ws://";
+  const s = new WebSocket(scheme + location.host + "/live?board=" + board),
+    old = socket;
+  socket = s;
+  old?.close();
+  // A network that swallows everything gives neither an answer nor an error.
+  const slow = setTimeout(() => {
+    if (s === socket && s.readyState === WebSocket.CONNECTING) drop();
+  }, patience);
+  s.onmessage = (e) => {
+    if (s !== socket) return;
+    take(JSON.parse(e.data));
+    if (link.value !== "step") {
+      link.value = "step";
+      if (tries > 0) reopened();
+      tries = 0;
+    }
+  };
+  s.onclose = () => {
+    clearTimeout(slow);
+    if (s === socket) lost();
+  };
+}
+
+// drop gives up a socket that looks open and is dead.
+function drop() {
+  const s = socket;
+  socket = null;
+  s?.close();
+  lost();
+}
+
+async function lost() {
+  link.value = "gone";
+  const wait = Math.min(10000, 500 * 2 ** tries++) * (0.75 + Math.random() / 2);
+  clearTimeout(waiting);
+  waiting = setTimeout(open, wait);
+  try {
+    await get("/api/v1/me", { stay: true });
+  } catch (err) {
+    if (/** @type {import("./api.js").Problem} */ (err).status === 401 && link.value !== "step")
+      link.value = "out";
+  }
+}
+
+// beat looks whether the socket still speaks, and keeps the clock in step.
+function beat() {
+  if (link.value === "step" && performance.now() - heard.value > silence) drop();
+  else syncClock().catch(() => {});
+}
+
+// watchSleep notices that this computer slept, or its clock was put: sockets do
+// not outlive that, and what is shown is as much older. Pages in the background
+// are slowed down by the browser, which is no sleep.
+function watchSleep() {
+  let wall = Date.now(),
+    steady = performance.now(),
+    seen = !document.hidden;
+  setInterval(() => {
+    const gap = Date.now() - wall,
+      counted = performance.now() - steady,
+      awake = seen && !document.hidden;
+    wall = Date.now();
+    steady = performance.now();
+    seen = !document.hidden;
+    if (!awake || Math.abs(gap) < nap) return;
+    heard.value -= Math.max(0, gap - counted);
+    if (link.value === "step") drop();
+    beat();
+  }, 2000);
+}
+
+/**
+ * openBoard keeps a board in step: waits, ground or pace. onChange gets the rows
+ * that were set and those that went; onReopen is called after a break.
+ * @param {{name?: string, onChange?: typeof changed, onReopen?: () => any}} [props]
+ */
+export function openBoard({ name = "waits", onChange, onReopen } = {}) {
+  board = name;
+  changed = onChange || changed;
+  reopened = onReopen || reopened;
+  heard.value = performance.now();
+  open();
+  setInterval(beat, heartbeat);
+  watchSleep();
+  addEventListener("online", () => {
+    if (link.value !== "step") open();
+  });
+}
+
+/**
+ * inOrder sorts rows by the rule: due date (none last), priority, longest wait.
+ * @param {Row[]} list
+ */
+export function inOrder(list) {
+  const due = (/** @type {Row} */ r) => r.due || "9999-99-99";
+  const text = (/** @type {string} */ a, /** @type {string} */ b) => (a < b ? -1 : a > b ? 1 : 0);
+  return [...list].sort(
+    (a, b) =>
+      text(due(a), due(b)) ||
+      b.priority - a.priority ||
+      Date.parse(a.since) - Date.parse(b.since) ||
+      text(a.key, b.key),
+  );
+}
+
+// Working time on the page: the open hours of each work centre come with the
+// waits board, as pairs of Unix seconds.
+
+/** @type {(name: string) => import("./types.js").Schema["Centre"] | undefined} */
+const centreOf = (name) =>
+  (about.value?.centres || []).find((/** @type {{work_centre: string}} */ x) => x.work_centre === name);
+
+/** @param {string} centre */
+const hoursOf = (centre) => {
+  const c = centreOf(centre);
+  return c && c.hours ? (about.value.hours || {})[c.hours] : null;
+};
+
+/**
+ * worked is the working time of a work centre between two moments, in ms; null
+ * when it has no calendar, or the hours do not reach back so far.
+ * @param {string} centre
+ * @param {number} since
+ * @param {number} t
+ */
+export function worked(centre, since, t) {
+  const h = hoursOf(centre);
+  if (!h || since < h.from * 1000 - 1000) return null;
+  let sum = 0;
+  for (const [from, to] of h.spans) {
+    if (from * 1000 >= t) break;
+    sum += Math.max(0, Math.min(to * 1000, t) - Math.max(from * 1000, since));
+  }
+  return sum;
+}
+
+/**
+ * openAt says whether a work centre is open at a moment, and until when it is
+ * or stays closed; always open without a calendar.
+ * @param {string} centre
+ * @param {number} t
+ */
+export function openAt(centre, t) {
+  const h = hoursOf(centre);
+  if (!h) return { open: true, until: 0 };
+  for (const [from, to] of h.spans) {
+    if (t < from * 1000) return { open: false, until: from * 1000 };
+    if (t < to * 1000) return { open: true, until: to * 1000 };
+  }
+  return { open: false, until: 0 };
+}
+
+/**
+ * runsAlone says whether a machine may run while its work centre is closed.
+ * @param {Row} row
+ */
+function runsAlone(row) {
+  const c = centreOf(row.work_centre);
+  const m = c?.machines.find((x) => x.machine === row.machine);
+  return Boolean(m && m.unattended) && row.state === "running";
+}
+
+/**
+ * atWork is how long a row has been at what it is at, at t, in ms: without closed
+ * time, unless its machine may run alone.
+ * @param {Row} row
+ * @param {number} t
+ */
+export function atWork(row, t) {
+  const since = Date.parse(row.since);
+  const open = row.state === "outside" || runsAlone(row) ? null : worked(row.work_centre, since, t);
+  return Math.max(0, open === null ? t - since : open);
+}
+
+/**
+ * pastPlan is by how many ms a row at work is past its plan, at t; 0 if it is not.
+ * @param {Row} row
+ * @param {number} t
+ */
+export function pastPlan(row, t) {
+  return row.planned_s ? Math.max(0, atWork(row, t) - row.planned_s * 1000) : 0;
+}
+
+// Whether what is shown is in step with the server, and how old it is if not.
+
+// stale says in words what is wrong with the link, or nothing.
+export function stale() {
+  if (doubt.value) return say("clock.doubt.wall");
+  if (link.value === "out") return say("link.out");
+  if (age.value > 0) return say("link.stale", span(age.value));
+  return "";
+}
+
+/** @param {{minutes?: boolean}} props */
+export function LinkState({ minutes }) {
+  const bad = useComputed(stale);
+  const clock = useComputed(() => (minutes ? minuteText : clockText)(tick.value));
+  if (bad.value)
+    return html`<p class="stale" role="alert" data-test="link-state" data-state="stale">
+      <${Shape} kind="late" />
+      ${bad}
+    </p>`;
+  return html`<p class="in-step" data-test="link-state" data-state=${link.value}>
+    ${link.value === "step" ? say("link.step") : say("link.opening")} <b>${clock}</b>
+  </p>`;
+}

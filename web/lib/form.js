@@ -1,0 +1,194 @@
+// A small form page: fields, one button, and the sentence that says what is
+// wrong.
+import { html, useEffect, useRef, useSignal, useState } from "./vendor/ui.js";
+import { get } from "./api.js";
+import { say } from "./words.js";
+
+/** @typedef {import("./types.js").Input} Input */
+
+/**
+ * Field is one of a form; what else it has goes to its input.
+ * @typedef {{name: string, label: string, value?: string, options?: [string, string][], hint?: string} &
+ *   Record<string, any>} Field
+ */
+
+/**
+ * Form asks for fields [{name, label, ...attributes of the input}] and gives
+ * their values to go, which may throw a Problem.
+ * @param {{
+ *   fields: Field[], act?: string, go: (values: Record<string, string>) => unknown, test: string,
+ *   clear?: boolean
+ * }} props
+ */
+export function Form({ fields, act, go, test, clear }) {
+  const values = useSignal(
+    Object.fromEntries(fields.map((f) => [f.name, f.value || (f.options ? f.options[0][0] : "")])),
+  );
+  const problem = useSignal(/** @type {{field?: string, message?: string}} */ ({})),
+    busy = useSignal(false);
+  const set = (/** @type {string} */ name) => (/** @type {Input} */ e) => {
+    values.value = { ...values.value, [name]: e.target.value };
+  };
+  const submit = async (/** @type {Event} */ e) => {
+    e.preventDefault();
+    if (busy.value) return;
+    busy.value = true;
+    problem.value = {};
+    try {
+      await go(values.value);
+      if (clear)
+        values.value = Object.fromEntries(fields.map((f) => [f.name, f.options ? values.value[f.name] : ""]));
+    } catch (err) {
+      problem.value = /** @type {Error} */ (err);
+    } finally {
+      busy.value = false;
+    }
+  };
+  return html`<form class="small-form" data-test=${test} onSubmit=${submit}>
+    ${fields.map(
+      ({ name, label, options, hint, ...more }) => html`<label key=${name}>
+        ${label}
+        ${options
+          ? html`<select data-test=${`${test}-${name}`} onChange=${set(name)}>
+              ${options.map(
+                ([v, text]) =>
+                  html`<option key=${v} value=${v} selected=${v === values.value[name]}>${text}</option>`,
+              )}
+            </select>`
+          : html`<input
+              data-test=${`${test}-${name}`}
+              name=${name}
+              ...${more}
+              value=${values.value[name]}
+              onInput=${set(name)}
+              aria-invalid=${problem.value.field === name ? "true" : undefined}
+            />`}
+        ${hint && html`<small class="soft">${hint}</small>`}
+      </label>`,
+    )}
+    ${problem.value.message &&
+    html`<p class="problem" role="alert" data-test="problem">${problem.value.message}</p>`}
+    <p class="deeds">
+      <button class="act" type="submit" disabled=${busy.value} data-test=${test + "-go"}>
+        ${act || say("go")}
+      </button>
+    </p>
+  </form>`;
+}
+
+// A dialog with a form: what is asked, one button that does it, one that leaves.
+// go gets a function that shows what went wrong, inside the dialog.
+
+/**
+ * @param {{
+ *   title: string, act: string, go: (bad: (text: string) => void) => unknown, close: () => void,
+ *   children?: unknown
+ * }} props
+ */
+export function Dialog({ title, act, go, close, children }) {
+  const ref = useRef(/** @type {HTMLDialogElement | null} */ (null));
+  const [busy, setBusy] = useState(false),
+    [problem, setProblem] = useState("");
+  useEffect(() => {
+    const back = /** @type {HTMLElement | null} */ (document.activeElement);
+    if (ref.current && !ref.current.open) ref.current.showModal();
+    return () => back?.focus?.();
+  }, []);
+  const submit = async (/** @type {Event} */ e) => {
+    e.preventDefault();
+    if (busy) return;
+    setBusy(true);
+    setProblem("");
+    try {
+      await go(setProblem);
+    } finally {
+      setBusy(false);
+    }
+  };
+  return html`<dialog
+    ref=${ref}
+    data-test="dialog"
+    onCancel=${(/** @type {Input} */ e) => {
+      e.preventDefault();
+      close();
+    }}>
+    <form onSubmit=${submit}>
+      <h2>${title}</h2>
+      ${children}
+      ${problem && html`<p class="problem" role="alert" data-test="problem">${problem}</p>`}
+      <p class="deeds">
+        <button class="act" type="submit" disabled=${busy} data-test="dialog-go">${act}</button>
+        <button type="button" data-test="dialog-close" onClick=${close}>${say("leave")}</button>
+      </p>
+    </form>
+  </dialog>`;
+}
+
+// A time of day to be typed, on the 24-hour clock whatever the browser's own
+// way of writing is: 6, 630 and 6:30 are understood.
+
+/**
+ * tidy reads what was typed; what is no time stays as it is, to be told of.
+ * @param {string} text
+ */
+function tidy(text) {
+  const m = /^(\d{1,2})(?:[:.]?(\d{2}))?$/.exec(text.trim());
+  return m ? `${m[1].padStart(2, "0")}:${m[2] || "00"}` : text.trim();
+}
+
+/** @param {{value: string, set: (time: string) => void}} props */
+export function TimeInput({ value, set, ...more }) {
+  return html`<input
+    class="time"
+    type="text"
+    inputmode="numeric"
+    maxlength="5"
+    placeholder="06:00"
+    autocomplete="off"
+    value=${value}
+    ...${more}
+    onInput=${(/** @type {Input} */ e) => {
+      if (/^\d\d:\d\d$/.test(e.target.value)) set(e.target.value);
+    }}
+    onChange=${(/** @type {Input} */ e) => set(tidy(e.target.value))}
+  />`;
+}
+
+// An answer of the server that follows what is chosen: asked for again when the
+// address of it changes, and kept on the page until the next is there.
+
+/**
+ * useAnswer gives {value, problem}; a path of nothing asks for nothing.
+ * @param {string | null | undefined | false} path
+ */
+export function useAnswer(path) {
+  const value = useSignal(/** @type {any} */ (null)),
+    problem = useSignal("");
+  useEffect(() => {
+    if (!path) return undefined;
+    let mine = true;
+    get(path)
+      .then((v) => {
+        if (mine) {
+          value.value = v;
+          problem.value = "";
+        }
+      })
+      .catch((err) => {
+        if (mine) problem.value = err.message;
+      });
+    return () => {
+      mine = false;
+    };
+  }, [path]);
+  return { value: value.value, problem: problem.value };
+}
+
+/**
+ * Answered shows what it has, or why it has nothing.
+ * @param {{answer: {value: unknown, problem: string}, children?: unknown}} props
+ */
+export const Answered = ({ answer, children }) => html`
+  ${answer.problem && html`<p class="problem" data-test="failed">${answer.problem}</p>`}
+  ${answer.value ? children : !answer.problem && html`<p class="soft">${say("loading")}</p>`}
+`;

@@ -1,0 +1,76 @@
+// Small things that many pages show: a mark that says that something needs a
+// person (word, shape and colour), a batch's link, a time that goes on.
+import { html, useComputed } from "./vendor/ui.js";
+import { tick } from "./clock.js";
+import { dateText, daysBetween, elapsed, full, moment } from "./times.js";
+import { say } from "./words.js";
+
+/** @type {Record<string, string>} */
+const shapes = {
+  late: "M8 1 15 15H1Z", // up to a point
+  held: "M1 1H15V15H1Z M4 7V9H12V7Z", // no entry
+  stop: "M2 2H14V14H2Z",
+  ask: "M8 1 15 8 8 15 1 8Z",
+  info: "M8 2A6 6 0 1 0 8.01 2Z M8 5A3 3 0 1 1 7.99 5Z",
+};
+
+/** @param {{kind: string}} props */
+export const Shape = ({ kind }) =>
+  html`<svg class="shape" viewBox="0 0 16 16" aria-hidden="true">
+    <path fill-rule="evenodd" d=${shapes[kind]} />
+  </svg>`;
+
+/**
+ * Mark needs a person; Hint is worth knowing and stays grey.
+ * @param {{kind: string, children?: unknown}} props
+ */
+export const Mark = ({ kind, children }) =>
+  html`<span class="mark" data-mark=${kind}><${Shape} kind=${kind} />${children}</span>`;
+/** @param {{children?: unknown}} props */
+export const Hint = ({ children }) => html`<span class="hint">${children}</span>`;
+
+/**
+ * Gone is the time since a moment; it moves on its own.
+ * @param {{since: string}} props
+ */
+export function Gone({ since }) {
+  const t = Date.parse(since);
+  const text = useComputed(() => (t > 0 ? elapsed(tick.value - t) : say("none")));
+  return html`<time datetime=${since} title=${full(since)}>${text}</time>`;
+}
+
+/** @param {{t: string}} props */
+export const At = ({ t }) => html`<time datetime=${t} title=${full(t)}>${moment(t)}</time>`;
+
+/**
+ * Due is a due date, and by how many days it is late.
+ * @param {{due?: string, today: string, late?: boolean}} props
+ */
+export function Due({ due, today, late }) {
+  if (!due) return html`<span class="soft">${say("due.none")}</span>`;
+  return html`<span class="due">
+    ${dateText(due)} ${late && html`<${Mark} kind="late">${say("late.days", daysBetween(due, today))}<//>`}
+  </span>`;
+}
+
+/**
+ * BatchLink leads to a batch's story, by works order where it has one.
+ * @param {{row: import("./types.js").Linked, short?: boolean}} props
+ */
+export function BatchLink({ row, short }) {
+  return html`<a
+    class="batch"
+    href=${"/batch/" + encodeURIComponent(row.card)}
+    data-test="batch-link"
+    data-card=${row.card}>
+    <b>${row.works_order || row.card}</b>
+    ${row.works_order && !short && html` <small>${row.card}</small>`}
+  </a>`;
+}
+
+/** @param {{row: {part: string, part_name?: string}}} props */
+export const Part = ({ row }) =>
+  html`<span class="part">
+    <span>${row.part}</span>
+    ${row.part_name && html` <small>${row.part_name}</small>`}
+  </span>`;

@@ -1,0 +1,80 @@
+package page
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"html/template"
+	"strings"
+)
+
+// Page is what one page loads. Names are places in the repository.
+type Page struct {
+	Main   string // its module; empty for a page that only says something
+	Styles []string
+	Words  []string // groups of sentences: names of files in a language's folder
+	Title  string   // the key of its title
+	Touch  bool     // fills the glass of a tablet, with its own light and dark
+}
+
+// rendered is a page as it is sent.
+type rendered struct {
+	body []byte
+	tag  string // of its content (RFC 9110, 8.8.3)
+}
+
+// fonts are what every page begins to load at once; letters beyond Latin-1 follow
+// where a page has them.
+var fonts = []string{"web/lib/font/latin-400.woff2", "web/lib/font/latin-700.woff2"}
+
+// templateName is the one form of all pages.
+const templateName = "web/pages/page.html"
+
+// render makes a page in a language. It fails where the template or a group of
+// sentences is missing or wrong.
+func (f *Files) render(p Page, language string) (rendered, error) {
+	text, ok := f.files[templateName]
+	if !ok {
+		return rendered{}, fmt.Errorf("%s is missing", templateName)
+	}
+	form, err := template.New("page").Parse(string(text.data))
+	if err != nil {
+		return rendered{}, fmt.Errorf("the template of pages: %w", err)
+	}
+	words, err := f.words(language, p.Words)
+	if err != nil {
+		return rendered{}, fmt.Errorf("the words of a page: %w", err)
+	}
+	var main string
+	var modules []string
+	if p.Main != "" {
+		main, modules = f.Address(p.Main), f.Modules(p.Main)[1:]
+	}
+	var b bytes.Buffer
+	err = form.Execute(&b, map[string]any{
+		"Language": language, "Title": title(p, words), "Heading": words[p.Title], "Words": words, "Touch": p.Touch, "Main": main,
+		"Icon": f.Address("web/lib/mark.svg"), "Fonts": f.addresses(fonts), "Styles": f.addresses(p.Styles), "Modules": f.addresses(modules),
+	})
+	if err != nil {
+		return rendered{}, fmt.Errorf("the template of pages: %w", err)
+	}
+	sum := sha256.Sum256(b.Bytes())
+	return rendered{body: b.Bytes(), tag: `W/"` + hex.EncodeToString(sum[:12]) + `"`}, nil
+}
+
+// title is a page's title as the browser shows it.
+func title(p Page, words map[string]string) string {
+	if p.Touch {
+		return words[p.Title]
+	}
+	return strings.Replace(words["title"], "{0}", words[p.Title], 1)
+}
+
+func (f *Files) addresses(names []string) []string {
+	out := make([]string, len(names))
+	for i, name := range names {
+		out[i] = f.Address(name)
+	}
+	return out
+}

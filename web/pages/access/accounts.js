@@ -1,0 +1,214 @@
+// Bearer tokens of programs: make one, see until when they hold, revoke them.
+import { html, useEffect, useSignal } from "../../lib/vendor/ui.js";
+import { del, get, post } from "../../lib/api.js";
+import { Form } from "../../lib/form.js";
+import { At } from "../../lib/marks.js";
+import { failed, me, note, start } from "../../lib/shell.js";
+import { known, say } from "../../lib/words.js";
+
+function List({ list, after }) {
+  const revoke = (x) =>
+    del("/api/v1/tokens/" + encodeURIComponent(x.id))
+      .then(() => {
+        note("good", say("removed", x.name));
+        after();
+      })
+      .catch(failed);
+  if (list.length === 0) return html`<p class="empty">${say("tokens.none")}</p>`;
+  return html`<table class="stack">
+    <thead>
+      <tr>
+        <th scope="col">${say("account.name")}</th>
+        <th scope="col">${say("account.role")}</th>
+        <th scope="col">${say("tokens.until")}</th>
+        <th scope="col">${say("account.by")}</th>
+        <th></th>
+      </tr>
+    </thead>
+    <tbody>
+      ${list.map(
+        (x) => html`<tr key=${x.id} data-test="token-row" data-name=${x.name}>
+          <td data-label=${say("account.name")}><b>${x.name}</b></td>
+          <td data-label=${say("account.role")}>${known("role." + x.role, x.role)}</td>
+          <td data-label=${say("tokens.until")}>${x.until ? html`<${At} t=${x.until} />` : say("none")}</td>
+          <td data-label=${say("account.by")}>${x.by}</td>
+          <td><button data-test="remove" onClick=${() => revoke(x)}>${say("tokens.revoke")}</button></td>
+        </tr>`,
+      )}
+    </tbody>
+  </table>`;
+}
+
+// Tokens needs the roles to choose from, as options.
+function Tokens({ roles }) {
+  const all = useSignal(/** @type {any} */ (null)),
+    given = useSignal("");
+  const load = () =>
+    get("/api/v1/tokens")
+      .then((a) => {
+        all.value = a.tokens;
+      })
+      .catch(failed);
+  useEffect(() => {
+    load();
+  }, []);
+  const add = async (v) => {
+    given.value = (
+      await post("/api/v1/tokens", { name: v.name.trim(), role: v.role, days: Number(v.days) })
+    ).secret;
+    load();
+  };
+  const fields = [
+    { name: "name", label: say("tokens.what"), required: true, maxlength: 60, autocomplete: "off" },
+    { name: "role", label: say("account.role"), options: roles },
+    {
+      name: "days",
+      label: say("tokens.days"),
+      type: "number",
+      min: 1,
+      max: 3650,
+      required: true,
+      value: "365",
+    },
+  ];
+  return html`<section>
+    <h2>${say("tokens.title")}</h2>
+    ${all.value && html`<${List} list=${all.value} after=${load} />`}
+    <${Form} test="token" act=${say("tokens.do")} go=${add} fields=${fields} />
+    ${given.value &&
+    html`<div class="given" role="status">
+      <p>${say("tokens.once")}</p>
+      <p class="link" data-test="token-given">${given.value}</p>
+    </div>`}
+  </section>`;
+}
+
+// Who may sign in, the tokens of programs, and the badges of the floor.
+
+const roles = ["operator", "inspector", "supervisor", "planner", "administrator"];
+const roleOptions = roles.map((r) => [r, `${say("role." + r)}: ${say(`role.${r}.may`)}`]);
+const fields = [
+  { name: "name", label: say("account.name"), required: true, maxlength: 60, autocomplete: "off" },
+  {
+    name: "password",
+    label: say("account.password"),
+    hint: say("account.password.hint"),
+    type: "password",
+    autocomplete: "new-password",
+    required: true,
+    minlength: 10,
+    maxlength: 200,
+  },
+  { name: "role", label: say("account.role"), options: roleOptions },
+];
+
+function Accounts({ list, after }) {
+  const remove = (a) =>
+    del("/api/v1/accounts/" + encodeURIComponent(a.name))
+      .then(() => {
+        note("good", say("removed", a.name));
+        after();
+      })
+      .catch(failed);
+  if (list.length === 0) return html`<p class="empty">${say("accounts.none")}</p>`;
+  return html`<table class="stack">
+    <thead>
+      <tr>
+        <th scope="col">${say("account.name")}</th>
+        <th scope="col">${say("account.role")}</th>
+        <th scope="col">${say("account.by")}</th>
+        <th></th>
+      </tr>
+    </thead>
+    <tbody>
+      ${list.map(
+        (a) => html`<tr key=${a.name} data-test="account-row" data-name=${a.name}>
+          <td data-label=${say("account.name")}><b>${a.name}</b></td>
+          <td data-label=${say("account.role")}>${known("role." + a.role, a.role)}</td>
+          <td data-label=${say("account.by")}>${a.by}</td>
+          <td>
+            ${a.name !== me.value?.name &&
+            html`<button data-test="remove" onClick=${() => remove(a)}>${say("accounts.remove")}</button>`}
+          </td>
+        </tr>`,
+      )}
+    </tbody>
+  </table>`;
+}
+
+function People({ list, after }) {
+  const replace = (p) =>
+    post(`/api/v1/people/${encodeURIComponent(p.person)}/badge`, {})
+      .then((n) => {
+        note("good", say("people.replaced", n.name, n.code));
+        after();
+      })
+      .catch(failed);
+  if (list.length === 0) return html`<p class="empty">${say("people.none")}</p>`;
+  return html`<table class="stack">
+    <thead>
+      <tr>
+        <th scope="col">${say("people.number")}</th>
+        <th scope="col">${say("account.name")}</th>
+        <th scope="col">${say("account.role")}</th>
+        <th scope="col">${say("people.code")}</th>
+        <th></th>
+      </tr>
+    </thead>
+    <tbody>
+      ${list.map(
+        (p) => html`<tr key=${p.code} data-test="person-row" data-person=${p.person}>
+          <td data-label=${say("people.number")}>${p.person}</td>
+          <td data-label=${say("account.name")}><b>${p.name}</b></td>
+          <td data-label=${say("account.role")}>${known("role." + p.role, p.role)}</td>
+          <td data-label=${say("people.code")}>${p.code}</td>
+          <td><button data-test="replace" onClick=${() => replace(p)}>${say("people.replace")}</button></td>
+        </tr>`,
+      )}
+    </tbody>
+  </table>`;
+}
+
+function AccountsPage() {
+  const accounts = useSignal(/** @type {any} */ (null)),
+    people = useSignal(/** @type {any[]} */ ([]));
+  const load = () =>
+    get("/api/v1/accounts")
+      .then((a) => {
+        accounts.value = a.accounts;
+      })
+      .catch(failed);
+  const loadPeople = () =>
+    get("/api/v1/people")
+      .then((a) => {
+        people.value = a.people;
+      })
+      .catch(failed);
+  useEffect(() => {
+    load();
+    loadPeople();
+  }, []);
+  const add = async (v) => {
+    await post("/api/v1/accounts", { name: v.name.trim(), password: v.password, role: v.role });
+    note("good", say("accounts.added", v.name));
+    load();
+  };
+  return html`
+    <h1>${say("accounts.title")}</h1>
+    ${accounts.value && html`<${Accounts} list=${accounts.value} after=${load} />`}
+    <h2>${say("accounts.add")}</h2>
+    <${Form} test="account" act=${say("accounts.do")} go=${add} clear fields=${fields} />
+    <${Tokens} roles=${roleOptions} />
+    <section>
+      <h2>${say("people.title")}</h2>
+      <p class="soft">${say("people.what")}</p>
+      <${People} list=${people.value} after=${loadPeople} />
+      ${people.value.length > 0 &&
+      html`<p class="deeds">
+        <a class="button" href="/api/v1/sheets/badges.pdf">${say("sheet.badges")}</a>
+      </p>`}
+    </section>
+  `;
+}
+
+start(() => (me.value ? html`<${AccountsPage} />` : null));

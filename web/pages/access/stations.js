@@ -1,0 +1,243 @@
+// Wall screens: hang one up by a link that brings its board back as it was made,
+// see them, take them off.
+import { html, useEffect, useSignal } from "../../lib/vendor/ui.js";
+import { del, get, post } from "../../lib/api.js";
+import { Form } from "../../lib/form.js";
+import { At } from "../../lib/marks.js";
+import { failed, me, note, start } from "../../lib/shell.js";
+import { loadShop, machineName, shop, theShop } from "../../lib/shop.js";
+import { boards, defaults } from "../../lib/wall-size.js";
+import { WallFields } from "../../lib/wall.js";
+import { say } from "../../lib/words.js";
+
+const themeText = (x) =>
+  x.theme === "clock" ? say("theme.clock.shown", x.dark, x.light) : say("theme." + x.theme);
+
+function Screen({ after }) {
+  const name = useSignal(""),
+    board = useSignal(boards[0]),
+    s = useSignal(defaults),
+    given = useSignal(""),
+    problem = useSignal(/** @type {any} */ ({})),
+    busy = useSignal(false);
+  const go = async (e) => {
+    e.preventDefault();
+    if (busy.value) return;
+    busy.value = true;
+    problem.value = {};
+    const { dark, light, ...rest } = s.value;
+    try {
+      given.value = (
+        await post("/api/v1/screens", {
+          name: name.value.trim(),
+          board: board.value,
+          ...rest,
+          ...(rest.theme === "clock" ? { dark, light } : {}),
+        })
+      ).link;
+      name.value = "";
+      after();
+    } catch (err) {
+      problem.value = err;
+    } finally {
+      busy.value = false;
+    }
+  };
+  const copy = () =>
+    navigator.clipboard.writeText(given.value).then(
+      () => note("good", say("copied")),
+      () => note("bad", say("copy.by-hand")),
+    );
+  return html`
+    <h2>${say("screens.give")}</h2>
+    <p class="soft">${say("screens.what")}</p>
+    <form class="small-form" data-test="screen" onSubmit=${go}>
+      <label>
+        ${say("stations.name")}
+        <input
+          data-test="screen-name"
+          required
+          maxlength="60"
+          autocomplete="off"
+          value=${name.value}
+          onInput=${(e) => {
+            name.value = e.target.value;
+          }}
+          aria-invalid=${problem.value.field === "name" ? "true" : undefined}
+        />
+      </label>
+      <label>
+        ${say("screens.board")}
+        <select
+          data-test="screen-board"
+          onChange=${(e) => {
+            board.value = e.target.value;
+          }}>
+          ${boards.map(
+            (b) =>
+              html`<option key=${b} value=${b} selected=${b === board.value}>${say("board." + b)}</option>`,
+          )}
+        </select>
+      </label>
+      <${WallFields}
+        s=${s.value}
+        set=${(k, v) => {
+          s.value = { ...s.value, [k]: v };
+        }}
+      />
+      ${problem.value.message &&
+      html`<p class="problem" role="alert" data-test="problem">${problem.value.message}</p>`}
+      <p class="deeds">
+        <button class="act" type="submit" disabled=${busy.value} data-test="screen-go">
+          ${say("screens.do")}
+        </button>
+      </p>
+    </form>
+    ${given.value &&
+    html`<div class="given" role="status">
+      <p>${say("screens.once")}</p>
+      <p class="link" data-test="screen-link">${given.value}</p>
+      ${navigator.clipboard && html`<button onClick=${copy}>${say("copy")}</button>`}
+    </div>`}
+  `;
+}
+
+function ScreenList({ list, after }) {
+  const remove = (x) =>
+    del(`/api/v1/screens/${encodeURIComponent(x.id)}`)
+      .then(() => {
+        note("good", say("removed", x.name));
+        after();
+      })
+      .catch(failed);
+  if (list.length === 0) return html`<p class="empty">${say("screens.none")}</p>`;
+  return html`<table class="stack">
+    <thead>
+      <tr>
+        <th scope="col">${say("stations.name")}</th>
+        <th scope="col">${say("screens.board")}</th>
+        <th scope="col">${say("head.since")}</th>
+        <th></th>
+      </tr>
+    </thead>
+    <tbody>
+      ${list.map(
+        (x) => html`<tr key=${x.id} data-test="screens-row" data-name=${x.name}>
+          <td data-label=${say("stations.name")}><b>${x.name}</b></td>
+          <td data-label=${say("screens.board")}>
+            ${say("screens.shows", say("board." + x.board), x.m, x.in, themeText(x))}
+          </td>
+          <td data-label=${say("head.since")}>
+            <${At} t=${x.made} /> ${x.by && html`<small>${say("by", x.by)}</small>`}
+          </td>
+          <td><button data-test="remove" onClick=${() => remove(x)}>${say("stations.remove")}</button></td>
+        </tr>`,
+      )}
+    </tbody>
+  </table>`;
+}
+
+// Stations and wall screens: enrol them, see them, take them off.
+
+const nameField = () => ({
+  name: "name",
+  label: say("stations.name"),
+  required: true,
+  maxlength: 60,
+  autocomplete: "off",
+});
+
+function Enrol() {
+  const given = useSignal(/** @type {any} */ (null));
+  const machines = [
+    ["", say("stations.later")],
+    ...theShop().machines.map((m) => [m.machine, `${m.machine} ${m.name}`]),
+  ];
+  const go = async (v) => {
+    given.value = await post(
+      "/api/v1/enrol-codes",
+      v.machine ? { name: v.name.trim(), machine: v.machine } : { name: v.name.trim() },
+    );
+  };
+  return html`
+    <h2>${say("stations.enrol")}</h2>
+    <${Form}
+      test="enrol-code"
+      act=${say("stations.give")}
+      go=${go}
+      clear
+      fields=${[nameField(), { name: "machine", label: say("head.machine"), options: machines }]}
+    />
+    ${given.value &&
+    html`<div class="given" role="status">
+      <p>${say("stations.type", me.value?.public_url || location.origin)}</p>
+      <p class="code" data-test="enrol-code-given">${given.value.code}</p>
+      <p class="soft">${say("stations.minutes", given.value.minutes)}</p>
+    </div>`}
+  `;
+}
+
+function List({ list, after }) {
+  const remove = (x) =>
+    del(`/api/v1/stations/${encodeURIComponent(x.id)}`)
+      .then(() => {
+        note("good", say("removed", x.name));
+        after();
+      })
+      .catch(failed);
+  if (list.length === 0) return html`<p class="empty">${say("stations.none")}</p>`;
+  return html`<table class="stack">
+    <thead>
+      <tr>
+        <th scope="col">${say("stations.name")}</th>
+        <th scope="col">${say("head.machine")}</th>
+        <th scope="col">${say("head.since")}</th>
+        <th></th>
+      </tr>
+    </thead>
+    <tbody>
+      ${list.map(
+        (x) => html`<tr key=${x.id} data-test="stations-row" data-name=${x.name}>
+          <td data-label=${say("stations.name")}>
+            <b>${x.name}</b> ${x.device && html`<small>${x.device}</small>`}
+          </td>
+          <td data-label=${say("head.machine")}>
+            ${x.machine || say("stations.later")} <small>${machineName(x.machine)}</small>
+          </td>
+          <td data-label=${say("head.since")}>
+            <${At} t=${x.made} /> ${x.by && html`<small>${say("by", x.by)}</small>`}
+          </td>
+          <td><button data-test="remove" onClick=${() => remove(x)}>${say("stations.remove")}</button></td>
+        </tr>`,
+      )}
+    </tbody>
+  </table>`;
+}
+
+function StationsPage() {
+  const all = useSignal(/** @type {any} */ (null));
+  const load = () =>
+    get("/api/v1/stations")
+      .then((a) => {
+        all.value = a;
+      })
+      .catch(failed);
+  useEffect(() => {
+    loadShop().then(load, failed);
+    const t = setInterval(load, 5000);
+    return () => clearInterval(t);
+  }, []);
+  if (!all.value || !shop.value)
+    return html`<h1>${say("stations.title")}</h1><p class="soft">${say("loading")}</p>`;
+  return html`
+    <h1>${say("stations.title")}</h1>
+    <section><${List} list=${all.value.stations} after=${load} /><${Enrol} /></section>
+    <section>
+      <h1>${say("screens.title")}</h1>
+      <${ScreenList} list=${all.value.screens} after=${load} />
+      <${Screen} after=${load} />
+    </section>
+  `;
+}
+
+start(() => (me.value ? html`<${StationsPage} />` : null));

@@ -1,0 +1,335 @@
+// A batch: what it is, how many pieces became what, where it is, what can be done
+// about it, and its whole story, live while the page is open.
+import { html, useComputed, useEffect, useSignal } from "../../lib/vendor/ui.js";
+import { get } from "../../lib/api.js";
+import { about, LinkState, openBoard } from "../../lib/board.js";
+import { tick } from "../../lib/clock.js";
+import { Dialog } from "../../lib/form.js";
+import { At, Due, Gone, Mark } from "../../lib/marks.js";
+import { failed, may, me, start } from "../../lib/shell.js";
+import { desk, loadShop, machineName, reasonText, send } from "../../lib/shop.js";
+import { dayOf } from "../../lib/times.js";
+import { count, known, say, stateWord } from "../../lib/words.js";
+import { Asked, CorrectDialog } from "./asked.js";
+import { Operations } from "./operations.js";
+import { Lines, Visits } from "./visits.js";
+
+const figures = [
+  "started",
+  "wanted",
+  "good",
+  "scrap",
+  "rework_open",
+  "review",
+  "missing",
+  "to_do",
+  "delivered",
+];
+
+// whereIs says in words where a batch is.
+function Where({ b }) {
+  const open = b.visits.filter((v) => v.state !== "finished");
+  if (b.joined_to) return html`${say("where.joined")} <a href=${"/batch/" + b.joined_to}>${b.joined_to}</a>`;
+  if (open.length) {
+    return open.map(
+      (v, i) => html`<span key=${v.visit}>
+        ${i ? "; " : ""}
+        ${say("where.at", v.machine, v.operation, stateWord(v.state))}
+        ${machineName(v.machine) && html` <small>${machineName(v.machine)}</small>`}
+      </span>`,
+    );
+  }
+  const op = b.operations.find((o) => o.operation === b.next_operation);
+  if (op && !["done", "cancelled"].includes(b.state))
+    return say("where.before", op.work_centre, op.operation);
+  return say("where.none");
+}
+
+function State({ b }) {
+  const reason = reasonText(b.reason, "wait", "stop", "review");
+  const word = stateWord(b.state);
+  if (b.state === "held") return html`<${Mark} kind="held">${word}<//> ${reason}`;
+  if (b.state === "stopped") return html`<${Mark} kind="stop">${word}<//> ${reason}`;
+  return html`<b>${word}</b> ${reason}`;
+}
+
+const Fact = ({ name, children }) =>
+  html`<div><dt>${say("fact." + name)}</dt><dd data-test=${"fact-" + name}>${children}</dd></div>`;
+
+function BatchHead({ b }) {
+  const today = useComputed(() => (about.value && about.value.today) || dayOf(tick.value));
+  const over = ["done", "cancelled"].includes(b.state);
+  const kin = (b.family || []).filter((c) => c !== b.card);
+  return html`<section class="head">
+    <h1>
+      ${say("batch.title", b.works_order || b.card)}${" "}
+      <span class="soft">${b.part}${b.part_name ? " – " + b.part_name : ""}</span>
+    </h1>
+    <p class="now">
+      <span data-test="batch-state" data-state=${b.state}><${State} b=${b} /></span>${" "}
+      <span data-test="batch-where"><${Where} b=${b} /></span>
+    </p>
+    <dl class="figures">
+      ${figures.map(
+        (f) =>
+          html`<div
+            key=${f}
+            class=${["scrap", "rework_open", "review", "missing"].includes(f) && b[f]
+              ? "not-zero"
+              : b[f]
+                ? ""
+                : "zero"}>
+            <dt>${say(f === "good" ? "figure.good.end" : "figure." + f)}</dt>
+            <dd data-test=${"figure-" + f}>${b[f] ?? 0}</dd>
+          </div>`,
+      )}
+    </dl>
+    <dl class="facts">
+      <${Fact} name="card">${b.card}<//>
+      <${Fact} name="due">
+        <${Due} due=${b.due} today=${today.value} late=${!over && b.due && b.due < today.value} />
+      <//>
+      <${Fact} name="revs">${say("revs", b.drawing_rev || say("none"), b.route_rev)}<//>
+      ${b.customer &&
+      html`<${Fact} name="customer">${[b.customer, b.order_line].filter(Boolean).join(", ")}<//>`}
+      ${b.material_lots &&
+      b.material_lots.length > 0 &&
+      html`<${Fact} name="lots">${b.material_lots.join(", ")}<//>`}
+      ${b.priority !== 0 && html`<${Fact} name="priority">${b.priority}<//>`}
+      <${Fact} name="released">
+        <${At} t=${b.released} />
+        ${!over && html` (<${Gone} since=${b.released} />)`}
+      <//>
+      <${Fact} name="walk">
+        ${count("walk", b.trips, Math.round(b.walk_m), known("walk." + b.walk_kind, b.walk_kind))}
+      <//>
+      ${b.parent && html`<${Fact} name="parent"><a href=${"/batch/" + b.parent}>${b.parent}</a><//>`}
+      ${b.split_off > 0 && html`<${Fact} name="split_off">${count("pieces", b.split_off)}<//>`}
+      ${b.joined > 0 && html`<${Fact} name="joined">${count("pieces", b.joined)}<//>`}
+      ${kin.length > 0 &&
+      html`<${Fact} name="family">
+        ${kin.map(
+          (c, i) => html`${i ? ", " : ""}<a key=${c} data-test="family-link" href=${"/batch/" + c}>${c}</a>`,
+        )}
+      <//>`}
+    </dl>
+  </section>`;
+}
+
+// What can be done about a batch at a desk: print its card, hold and free it,
+// cancel it.
+
+function HoldDialog({ b, after, close }) {
+  const reason = useSignal("");
+  const go = async (bad) => {
+    if (
+      await send(desk("hold", b.card, { reason: reason.value.trim() }), {
+        done: say("held.done"),
+        after,
+        bad,
+      })
+    )
+      close();
+  };
+  return html`<${Dialog}
+    title=${say("hold.title", b.works_order || b.card)}
+    act=${say("hold")}
+    go=${go}
+    close=${close}>
+    <label>
+      ${say("hold.reason")}
+      <input
+        required
+        maxlength="120"
+        data-test="hold-reason"
+        value=${reason.value}
+        onInput=${(e) => {
+          reason.value = e.target.value;
+        }}
+      />
+    </label>
+  <//>`;
+}
+
+function CancelDialog({ b, after, close }) {
+  const reason = useSignal(""),
+    stock = useSignal(Math.max(0, b.good - b.delivered));
+  const go = async (bad) => {
+    const scan = desk("cancel", b.card, { reason: reason.value.trim(), good: Number(stock.value) || 0 });
+    if (await send(scan, { done: say("cancelled.done"), after, bad })) close();
+  };
+  return html`<${Dialog}
+    title=${say("cancel.title", b.works_order || b.card)}
+    act=${say("cancel.do")}
+    go=${go}
+    close=${close}>
+    <p>${say("cancel.what")}</p>
+    <label>
+      ${say("cancel.reason")}
+      <input
+        required
+        maxlength="120"
+        data-test="cancel-reason"
+        value=${reason.value}
+        onInput=${(e) => {
+          reason.value = e.target.value;
+        }}
+      />
+    </label>
+    <label>
+      ${say("cancel.stock")}
+      <input
+        type="number"
+        min="0"
+        max="10000000"
+        step="1"
+        required
+        data-test="cancel-stock"
+        value=${stock.value}
+        onInput=${(e) => {
+          stock.value = e.target.value;
+        }}
+      />
+    </label>
+  <//>`;
+}
+
+function Deeds({ b, after }) {
+  const shown = useSignal("");
+  const close = () => {
+    shown.value = "";
+  };
+  const over = ["done", "cancelled"].includes(b.state);
+  const free = () => send(desk("free", b.card), { done: say("freed.done"), after });
+  const card = (paper) =>
+    html`<a
+      class="button"
+      data-test=${"card-" + paper}
+      href=${`/api/v1/batches/${encodeURIComponent(b.card)}/card.pdf?paper=${paper}`}>
+      ${say("card.print", paper)}
+    </a>`;
+  return html`
+    <p class="deeds">
+      ${card("A5")}
+      ${card("A4")}
+      ${may("verdict") &&
+      b.state === "held" &&
+      html`<button class="act" data-test="free" onClick=${free}>${say("free")}</button>`}
+      ${may("verdict") &&
+      b.state !== "held" &&
+      !over &&
+      html`<button
+        data-test="hold"
+        onClick=${() => {
+          shown.value = "hold";
+        }}>
+        ${say("hold.ask")}
+      </button>`}
+      ${may("settle") &&
+      !over &&
+      html`<button
+        data-test="cancel"
+        onClick=${() => {
+          shown.value = "cancel";
+        }}>
+        ${say("cancel.ask")}
+      </button>`}
+    </p>
+    ${shown.value === "hold" && html`<${HoldDialog} b=${b} after=${after} close=${close} />`}
+    ${shown.value === "cancel" && html`<${CancelDialog} b=${b} after=${after} close=${close} />`}
+  `;
+}
+
+const code = decodeURIComponent(location.pathname.slice("/batch/".length));
+
+function Questions({ batch, after }) {
+  if (batch.questions.length === 0) return null;
+  const open = batch.questions.filter((q) => !q.settled),
+    settled = batch.questions.filter((q) => q.settled);
+  return html`<section data-test="batch-questions">
+    <h2>${say("batch.questions")}</h2>
+    ${[...open, ...settled].map((q) => html`<${Asked} key=${q.question} q=${q} after=${after} />`)}
+  </section>`;
+}
+
+// Story is the page once the batch is known.
+function Story({ story, after }) {
+  const correcting = useSignal(/** @type {any} */ (null));
+  const b = story.batch;
+  const visitLines = new Set(b.visits.map((v) => v.visit));
+  const rest = story.lines.filter((l) => !visitLines.has(l.visit));
+  const deeds = {
+    settle: may("settle"),
+    after,
+    correct: (line) => {
+      correcting.value = line;
+    },
+  };
+  return html`
+    <${BatchHead} b=${b} />
+    <${Deeds} b=${b} after=${after} />
+    <${Questions} batch=${b} after=${after} />
+    <${Operations} b=${b} />
+    <${Visits} b=${b} lines=${story.lines} deeds=${deeds} />
+    <section>
+      <h2>${say("batch.other")}</h2>
+      <p class="soft">${say("batch.other.why")}</p>
+      <${Lines} lines=${rest} deeds=${deeds} />
+    </section>
+    ${correcting.value &&
+    html`<${CorrectDialog}
+      line=${correcting.value}
+      b=${b}
+      after=${after}
+      close=${() => {
+        correcting.value = null;
+      }}
+    />`}
+  `;
+}
+
+function BatchPage() {
+  const story = useSignal(/** @type {any} */ (null)),
+    problem = useSignal("");
+  useEffect(() => {
+    let soon,
+      last = 0;
+    const load = async () => {
+      const mine = ++last;
+      try {
+        const s = await get(`/api/v1/batches/${encodeURIComponent(code)}/story`);
+        if (mine !== last) return;
+        story.value = s;
+        problem.value = "";
+        document.title = say("title", s.batch.works_order || s.batch.card);
+      } catch (err) {
+        if (!story.value) problem.value = err.message;
+      }
+    };
+    reload = () => {
+      clearTimeout(soon);
+      soon = setTimeout(load, 50);
+    };
+    const later = () => {
+      clearTimeout(soon);
+      soon = setTimeout(load, 400);
+    };
+    const ours = (r) =>
+      story.value && (r.card === story.value.batch.card || (story.value.batch.family || []).includes(r.card));
+    Promise.all([loadShop(), load()]).catch(failed);
+    openBoard({
+      onChange: (set, gone) => {
+        if ([...set, ...gone].some(ours)) later();
+      },
+      onReopen: later,
+    });
+  }, []);
+  if (problem.value)
+    return html`<h1>${say("batch.title", code)}</h1><p class="empty" data-test="failed">${problem.value}</p>`;
+  if (!story.value) return html`<p class="soft">${say("loading")}</p>`;
+  return html`<${LinkState} minutes /><${Story} story=${story.value} after=${() => reload()} />`;
+}
+
+let reload = () => {};
+
+start(() => (me.value ? html`<${BatchPage} />` : null));

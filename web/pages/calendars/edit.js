@@ -1,0 +1,390 @@
+// The lines of a calendar: shifts and breaks by days of the week, days off and
+// overtime by date.
+import { html, useEffect, useSignal } from "../../lib/vendor/ui.js";
+import { post } from "../../lib/api.js";
+import { TimeInput } from "../../lib/form.js";
+import { note } from "../../lib/shell.js";
+import { dateText } from "../../lib/times.js";
+import { locale, say } from "../../lib/words.js";
+
+const week = ["mon", "tue", "wed", "thu", "fri", "sat", "sun"];
+const weekly = (kind) => kind === "shift" || kind === "break";
+
+const monday = Date.UTC(2024, 0, 1); // any Monday
+const dayName = (d, /** @type {"short" | "long"} */ style = "short") =>
+  new Intl.DateTimeFormat(locale, { timeZone: "UTC", weekday: style }).format(
+    monday + week.indexOf(d) * 86400e3,
+  );
+
+// daysOf reads days such as mon-fri or mon,wed,sat; a range may pass Sunday.
+function daysOf(text) {
+  const out = new Set();
+  for (const part of (text === "daily" ? "mon-sun" : text || "")
+    .split(",")
+    .map((p) => p.trim().toLowerCase())
+    .filter(Boolean)) {
+    const [a, b = a] = part.split("-").map((d) => week.indexOf(d.trim().slice(0, 3)));
+    if (a < 0 || b < 0) continue;
+    for (let i = a; ; i = (i + 1) % 7) {
+      out.add(week[i]);
+      if (i === b) break;
+    }
+  }
+  return out;
+}
+
+// daysText writes them again, three days and more in a row as a range.
+function daysText(days) {
+  const on = week.filter((d) => days.has(d)),
+    out = [];
+  for (let i = 0; i < on.length; ) {
+    let j = i;
+    while (j + 1 < on.length && week.indexOf(on[j + 1]) === week.indexOf(on[j]) + 1) j++;
+    if (j - i >= 2) out.push(on[i] + "-" + on[j]);
+    else out.push(...on.slice(i, j + 1));
+    i = j + 1;
+  }
+  return out.join(",");
+}
+
+// turnText is a line in words.
+function turnText(t) {
+  const when = weekly(t.kind) ? daysInWords(t.days) : dateText(t.date);
+  return `${say("turn." + t.kind)} ${when}${t.kind === "off" ? "" : ` ${t.from}–${t.to}`}`;
+}
+
+const daysInWords = (text) =>
+  daysText(daysOf(text))
+    .split(",")
+    .map((p) =>
+      p
+        .split("-")
+        .map((d) => dayName(d))
+        .join("–"),
+    )
+    .join(", ");
+
+// fresh is a new line of a kind.
+function fresh(kind, today) {
+  if (weekly(kind))
+    return {
+      kind,
+      days: "mon-fri",
+      from: kind === "shift" ? "06:00" : "10:00",
+      to: kind === "shift" ? "14:00" : "10:30",
+    };
+  return kind === "off" ? { kind, date: today } : { kind, date: today, from: "06:00", to: "12:00" };
+}
+
+function Days({ t, set }) {
+  const on = daysOf(t.days);
+  const toggle = (d) => {
+    const next = new Set(on);
+    if (!next.delete(d)) next.add(d);
+    set({ ...t, days: daysText(next) });
+  };
+  return html`<span class="days" role="group" aria-label=${say("turn.days")}>
+    ${week.map(
+      (d) =>
+        html`<button
+          key=${d}
+          type="button"
+          class="day"
+          data-test=${"day-" + d}
+          aria-pressed=${on.has(d)}
+          aria-label=${dayName(d, "long")}
+          onClick=${() => toggle(d)}>
+          ${dayName(d)}
+        </button>`,
+    )}
+  </span>`;
+}
+
+// Turn is a line to be edited; fault is what is wrong with it.
+function Turn({ t, i, set, remove, fault }) {
+  const bad = (field) => (fault && fault.field === field ? "true" : undefined);
+  const time = (field) =>
+    html`<label>
+      ${say("turn." + field)}
+      <${TimeInput}
+        data-test=${"turn-" + field}
+        value=${t[field] || ""}
+        aria-invalid=${bad(field)}
+        set=${(v) => set({ ...t, [field]: v })}
+      />
+    </label>`;
+  return html`<li
+    class=${fault ? "turn bad" : "turn"}
+    data-test="turn"
+    data-kind=${t.kind}
+    data-line=${i + 1}>
+    <b class="kind">${say("turn." + t.kind)}</b>
+    ${weekly(t.kind)
+      ? html`<${Days} t=${t} set=${set} />`
+      : html`<label>
+          ${say("turn.date")}
+          <input
+            type="date"
+            data-test="turn-date"
+            value=${t.date || ""}
+            aria-invalid=${bad("date")}
+            onInput=${(e) => set({ ...t, date: e.target.value })}
+          />
+        </label>`}
+    ${t.kind !== "off" && html`${time("from")}${time("to")}`}
+    ${t.kind !== "off" &&
+    t.from &&
+    t.to &&
+    t.to <= t.from &&
+    html`<span class="hint">${say("turn.next-day")}</span>`}
+    <button
+      type="button"
+      class="quiet"
+      data-test="turn-remove"
+      aria-label=${say("calendars.remove")}
+      onClick=${remove}>
+      ${say("remove")}
+    </button>
+    ${fault &&
+    html`<p class="problem" role="alert" data-test="turn-fault">
+      ${say("calendars.fault", i + 1, fault.text)}
+    </p>`}
+  </li>`;
+}
+
+// Turns are lines to be read.
+export const Turns = ({ turns }) =>
+  html`<ul class="turns" data-test="turns">
+    ${turns.map((t, i) => html`<li key=${i}>${turnText(t)}</li>`)}
+  </ul>`;
+
+// What a calendar comes to: its days with their open hours, a table for each
+// seven of them.
+
+const hours = (s) => String(Math.round(s / 360) / 10);
+
+// clockOf writes times of day in the calendar's own zone.
+function clockOf(zone) {
+  /** @type {Intl.DateTimeFormatOptions} */
+  const options = { hour: "2-digit", minute: "2-digit", hourCycle: "h23" };
+  try {
+    return new Intl.DateTimeFormat(locale, { ...options, timeZone: zone });
+  } catch {
+    return new Intl.DateTimeFormat(locale, options);
+  }
+}
+
+// spanText is an open stretch of a day; one that goes on past midnight ends at 24:00.
+function spanText([from, to], clock) {
+  const ends = clock.format(to * 1000);
+  return `${clock.format(from * 1000)}–${ends === "00:00" ? "24:00" : ends}`;
+}
+
+function Week({ days, clock }) {
+  return html`<table class="week">
+    <thead>
+      <tr>
+        <th scope="col">${say("calendars.day")}</th>
+        <th scope="col">${say("calendars.hours")}</th>
+        <th class="n" scope="col">${say("calendars.total")}</th>
+      </tr>
+    </thead>
+    <tbody>
+      ${days.map(
+        (d) => html`<tr key=${d.date} data-test="day" data-date=${d.date} data-open=${d.open_s}>
+          <th scope="row">${dateText(d.date)}</th>
+          <td>
+            ${d.spans.length
+              ? d.spans.map((s, i) => html`${i ? ", " : ""}<span class="span">${spanText(s, clock)}</span>`)
+              : html`<span class="soft">${say("calendars.closed")}</span>`}
+          </td>
+          <td class="n">${d.open_s > 0 ? hours(d.open_s) : ""}</td>
+        </tr>`,
+      )}
+    </tbody>
+    <tfoot>
+      <tr>
+        <td colspan="2"></td>
+        <td class="n"><b>${say("calendars.h", hours(days.reduce((a, d) => a + d.open_s, 0)))}</b></td>
+      </tr>
+    </tfoot>
+  </table>`;
+}
+
+export function Weeks({ days, zone }) {
+  const weeks = [],
+    clock = clockOf(zone);
+  for (let i = 0; i < days.length; i += 7) weeks.push(days.slice(i, i + 7));
+  return html`<div class="weeks" data-test="weeks">
+    ${weeks.map((w) => html`<${Week} key=${w[0].date} days=${w} clock=${clock} />`)}
+  </div>`;
+}
+
+// Editing a calendar: its lines, what they come to (asked of the server while
+// they change), from when they hold.
+
+const kinds = ["shift", "break", "off", "overtime"];
+const patience = 300; // ms of no typing before the server is asked
+
+// bodyOf is a calendar as the server takes it; from today on means from now on,
+// behind all that was changed before.
+export function bodyOf(c, from, today, more = {}) {
+  return {
+    calendar: c.calendar,
+    ...(c.zone ? { zone: c.zone } : {}),
+    turns: c.turns,
+    ...(from && from > today ? { from } : {}),
+    ...more,
+  };
+}
+
+export const fromText = (from, today) => (from && from > today ? dateText(from) : say("calendars.now"));
+
+// useDryRun asks what a calendar would come to.
+function useDryRun(c, from, today) {
+  const came = useSignal({ days: /** @type {any[]} */ ([]), fault: /** @type {any} */ (null), problem: "" });
+  const asked = JSON.stringify([c, from]);
+  useEffect(() => {
+    let mine = true;
+    const t = setTimeout(async () => {
+      try {
+        const a = await post(
+          "/api/v1/calendars",
+          bodyOf({ ...c, calendar: c.calendar || "?" }, from, today, { dry: true }),
+        );
+        const { days, fault } = /** @type {any} */ (a);
+        if (mine) came.value = { days, fault: fault || null, problem: "" };
+      } catch (err) {
+        if (mine) came.value = { days: [], fault: null, problem: err.message };
+      }
+    }, patience);
+    return () => {
+      mine = false;
+      clearTimeout(t);
+    };
+  }, [asked]);
+  return came;
+}
+
+function Head({ c, set, isNew }) {
+  if (!isNew) return null;
+  return html`<div class="tools">
+    <label>
+      ${say("calendars.name")}
+      <input
+        data-test="calendar-name"
+        required
+        maxlength="60"
+        value=${c.calendar}
+        onInput=${(e) => set({ ...c, calendar: e.target.value })}
+      />
+    </label>
+    <label>
+      ${say("calendars.zone")}
+      <input
+        data-test="calendar-zone"
+        value=${c.zone}
+        onInput=${(e) => set({ ...c, zone: e.target.value.trim() })}
+      />
+    </label>
+  </div>`;
+}
+
+// Editor edits what it is given: {calendar, zone, turns, from}. done is called
+// with the server's answer, or with nothing when it was left.
+export function Editor({ given, isNew, today, done }) {
+  const c = useSignal({ calendar: given.calendar, zone: given.zone, turns: given.turns }),
+    from = useSignal(given.from || today);
+  const problem = useSignal(""),
+    busy = useSignal(false),
+    came = useDryRun(c.value, from.value, today),
+    fault = came.value.fault;
+  const turns = (f) => {
+    c.value = { ...c.value, turns: f(c.value.turns) };
+  };
+  const save = async (e) => {
+    e.preventDefault();
+    if (busy.value) return;
+    busy.value = true;
+    problem.value = "";
+    try {
+      const a = await post(
+        "/api/v1/calendars",
+        bodyOf({ ...c.value, calendar: c.value.calendar.trim() }, from.value, today),
+      );
+      note("good", say("calendars.saved", c.value.calendar, fromText(from.value, today)));
+      done(a);
+    } catch (err) {
+      problem.value = err.message;
+    } finally {
+      busy.value = false;
+    }
+  };
+  return html`<form class="calendar-edit" data-test="calendar-edit" onSubmit=${save}>
+    <${Head}
+      c=${c.value}
+      isNew=${isNew}
+      set=${(v) => {
+        c.value = v;
+      }}
+    />
+    <h3>${say("calendars.lines")}</h3>
+    <ol class="edit-turns">
+      ${c.value.turns.map(
+        (t, i) => html`<${Turn}
+          key=${i}
+          t=${t}
+          i=${i}
+          fault=${fault && fault.turn === i ? fault : null}
+          set=${(v) => turns((l) => l.map((x, j) => (j === i ? v : x)))}
+          remove=${() => turns((l) => l.filter((_, j) => j !== i))}
+        />`,
+      )}
+    </ol>
+    <p class="deeds">
+      ${kinds.map(
+        (k) =>
+          html`<button
+            key=${k}
+            type="button"
+            data-test=${"add-" + k}
+            onClick=${() => turns((l) => [...l, fresh(k, today)])}>
+            ${say("calendars.add." + k)}
+          </button>`,
+      )}
+    </p>
+    ${fault &&
+    fault.turn < 0 &&
+    html`<p class="problem" role="alert" data-test="calendar-fault">${fault.text}</p>`}
+    ${(problem.value || came.value.problem) &&
+    html`<p class="problem" role="alert" data-test="problem">${problem.value || came.value.problem}</p>`}
+    <div class="tools">
+      <label>
+        ${say("calendars.from")}
+        <input
+          type="date"
+          data-test="calendar-from"
+          min=${today}
+          value=${from.value}
+          onInput=${(e) => {
+            from.value = e.target.value || today;
+          }}
+        />
+      </label>
+      <span class="deeds">
+        <button class="act" type="submit" disabled=${busy.value || Boolean(fault)} data-test="calendar-save">
+          ${say("calendars.save", fromText(from.value, today))}
+        </button>
+        <button type="button" data-test="calendar-leave" onClick=${() => done()}>${say("leave")}</button>
+      </span>
+    </div>
+    ${came.value.days.length > 0 &&
+    html`
+      <h3>
+        ${from.value > today ? say("calendars.preview-from", dateText(from.value)) : say("calendars.preview")}
+        <span class="soft"> ${say("calendars.unsaved")}</span>
+      </h3>
+      <${Weeks} days=${came.value.days} zone=${c.value.zone} />
+    `}
+  </form>`;
+}

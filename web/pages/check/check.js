@@ -1,0 +1,134 @@
+// Figures worked out twice: as the pages show them, and straight from the scans
+// by a second, plain way.
+import { html, useEffect, useSignal } from "../../lib/vendor/ui.js";
+import { get } from "../../lib/api.js";
+import { CsvButton } from "../../lib/csv.js";
+import { choose, chosen, Filters, query, selection } from "../../lib/filters.js";
+import { Mark } from "../../lib/marks.js";
+import { failed, me, start } from "../../lib/shell.js";
+import { loadShop } from "../../lib/shop.js";
+import { span } from "../../lib/times.js";
+import { count, say } from "../../lib/words.js";
+
+const value = (v, unit) => (unit === "s" ? span(v * 1000) : unit === "%" ? v.toFixed(3) + " %" : String(v));
+
+function Figures({ list }) {
+  return html`
+    <table data-test="check-figures">
+      <thead>
+        <tr>
+          <th>${say("check.figure")}</th>
+          <th class="n">${say("check.shown")}</th>
+          <th class="n">${say("check.plain")}</th>
+          <th></th>
+        </tr>
+      </thead>
+      <tbody>
+        ${list.map(
+          (f) => html`<tr key=${f.name} data-test="check-figure" data-same=${f.same}>
+            <th scope="row">${say("check." + f.name)}</th>
+            <td class="n">${value(f.shown, f.unit)}</td>
+            <td class="n">${value(f.plain, f.unit)}</td>
+            <td>${f.same ? say("check.same") : html`<${Mark} kind="ask">${say("check.differs")}<//>`}</td>
+          </tr>`,
+        )}
+      </tbody>
+    </table>
+    <${CsvButton}
+      name="check"
+      head=${["figure", "unit", "shown", "plain", "same"]}
+      rows=${() => list.map((f) => [f.name, f.unit, f.shown, f.plain, f.same])}
+    />
+  `;
+}
+
+function Differ({ list }) {
+  if (list.length === 0) return null;
+  const unit = (k) => (["lead", "run", "setup", "stop", "rest"].includes(k) ? "s" : "");
+  return html`<section>
+    <h2>${say("check.differ")}</h2>
+    <table class="stack">
+      <tbody>
+        ${list.map(
+          (x) => html`<tr key=${x.card + x.figure}>
+            <td><a class="batch" href=${"/batch/" + x.card}>${x.card}</a></td>
+            <td>${say("check." + x.figure)}</td>
+            <td class="n" data-label=${say("check.shown")}>${value(x.shown, unit(x.figure))}</td>
+            <td class="n" data-label=${say("check.plain")}>${value(x.plain, unit(x.figure))}</td>
+          </tr>`,
+        )}
+      </tbody>
+    </table>
+  </section>`;
+}
+
+function Reasons({ of, n }) {
+  const list = Object.entries(of).sort((a, b) => b[1] - a[1]);
+  if (list.length === 0) return null;
+  return html`<details>
+    <summary>${count("check.tangled", n)}</summary>
+    <table>
+      <tbody>
+        ${list.map(([why, k]) => html`<tr key=${why}><td>${why}</td><td class="n">${k}</td></tr>`)}
+      </tbody>
+    </table>
+  </details>`;
+}
+
+function Page() {
+  const v = useSignal(/** @type {any} */ (null)),
+    problem = useSignal("");
+  useEffect(() => {
+    loadShop().catch(failed);
+  }, []);
+  useEffect(() => {
+    let mine = true;
+    v.value = null;
+    get("/api/v1/check?" + query([...selection, "most"]))
+      .then((a) => {
+        if (mine) {
+          v.value = a.check;
+          problem.value = "";
+        }
+      })
+      .catch((err) => {
+        if (mine) problem.value = err.message;
+      });
+    return () => {
+      mine = false;
+    };
+  }, [chosen.value]);
+  const c = v.value,
+    most = chosen.value.most || "300";
+  return html`
+    <h1>${say("check.title")}</h1>
+    <p>${say("check.what")}</p>
+    <${Filters}>
+      <label>
+        ${say("check.most")}
+        <select data-test="check-most" onChange=${(e) => choose({ most: e.target.value })}>
+          ${["100", "300", "1000", "2000"].map(
+            (n) => html`<option key=${n} value=${n} selected=${n === most}>${n}</option>`,
+          )}
+        </select>
+      </label>
+    <//>
+    ${problem.value && html`<p class="problem" data-test="failed">${problem.value}</p>`}
+    ${!c
+      ? html`<p class="soft">${say("loading")}</p>`
+      : html`
+          <p class="summary" data-test="check-summary">
+            ${count("check.batches", c.batches)} ${count("check.agree", c.same)}
+          </p>
+          ${c.batches === 0
+            ? html`<p class="empty">${say("history.none")}</p>`
+            : html`
+                <${Figures} list=${c.figures} />
+                <${Differ} list=${c.differ} />
+                <${Reasons} of=${c.reasons} n=${c.tangled} />
+              `}
+        `}
+  `;
+}
+
+start(() => (me.value ? html`<${Page} />` : null));

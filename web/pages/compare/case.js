@@ -1,0 +1,198 @@
+// A machine case as the address keeps it.
+import { html, signal } from "../../lib/vendor/ui.js";
+import { get } from "../../lib/api.js";
+import { CsvButton } from "../../lib/csv.js";
+import { Mark } from "../../lib/marks.js";
+import { say } from "../../lib/words.js";
+import { costsOf, keepCosts, putCosts } from "./state.js";
+import { hours, money, num, percent, Scroll, Warn, whole, years } from "./text.js";
+
+const machine = { work_centre: "", price: 0, one_off: 0, open_h_week: 80, weeks: 46, busy: 0 };
+const worth = { replaced: 0, hour: 0, labour: 0 };
+
+function json(text, other) {
+  try {
+    return JSON.parse(text) || other;
+  } catch {
+    return other;
+  }
+}
+
+function read() {
+  const q = new URLSearchParams(location.search),
+    members = json(q.get("members"), []);
+  return {
+    machine: { ...machine, ...json(q.get("machine"), {}) },
+    members: Array.isArray(members) ? members.filter((m) => m && m.part && m.now && m.then) : [],
+    worth: { ...worth, ...json(q.get("worth"), {}) },
+    costs: costsOf(q),
+  };
+}
+
+// machineCase is {machine, members, worth, costs}.
+export const machineCase = signal(read());
+addEventListener("popstate", () => {
+  machineCase.value = read();
+});
+
+// changeCase changes it, and the address with it.
+export function changeCase(some, { replace = false } = {}) {
+  const c = { ...machineCase.value, ...some },
+    q = new URLSearchParams();
+  for (const k of ["machine", "members", "worth"]) q.set(k, JSON.stringify(c[k]));
+  putCosts(q, c.costs);
+  if (some.costs) keepCosts(some.costs);
+  history[replace ? "replaceState" : "pushState"](null, "", location.pathname + "?" + q);
+  machineCase.value = c;
+}
+
+// newMember is a part with the demand and the batch size that were usual, from
+// its older route to its newest.
+export async function newMember(part, revs) {
+  const usual = await get("/api/v1/compare?part=" + encodeURIComponent(part));
+  return {
+    part,
+    demand: Math.round(usual.demand),
+    size: usual.size,
+    now: { route_rev: revs.length > 1 ? revs.at(-2) : revs[0] },
+    then: { route_rev: revs.at(-1) },
+  };
+}
+
+// bodyOf is what the server is asked.
+export const bodyOf = (c) => ({ machine: c.machine, members: c.members, worth: c.worth, costs: c.costs });
+
+// What a machine would come to: in sentences, then for the demand, half of it
+// and double.
+
+// freed is the hours of a year that other work centres need less, or more.
+const freed = (x, centre) =>
+  Object.entries(x.freed_h)
+    .filter(([w, h]) => w !== centre && Math.abs(h) >= 0.5)
+    .sort((a, b) => b[1] - a[1]);
+const sumFreed = (x, centre) => freed(x, centre).reduce((n, [, h]) => n + Math.max(0, h), 0);
+const queue = (x) =>
+  x.fits ? hours((x.queue_min || 0) / 60) : html`<${Mark} kind="late">${say("compare.never")}<//>`;
+const recover = (x) =>
+  x.down_recover_weeks !== null && x.down_recover_weeks < 0.95
+    ? say("case.down.soon", num(x.down_backlog_h, 0))
+    : x.down_recover_weeks === null
+      ? say("case.down.never", num(x.down_backlog_h, 0))
+      : say("case.down.says", num(x.down_backlog_h, 0), num(x.down_recover_weeks, 1));
+
+function Said({ v, c }) {
+  const x = v.cases[0],
+    m = c.machine,
+    cur = v.currency,
+    out = [];
+  out.push(
+    say(
+      x.taken_h > 0 ? "case.says.hours" : "case.says.no-hours",
+      m.work_centre,
+      num(x.taken_h, 0),
+      num(sumFreed(x, m.work_centre), 0),
+      whole(x.good),
+    ),
+  );
+  if (x.cash !== null)
+    out.push(
+      Math.abs(x.cash) < 0.5
+        ? say("case.says.no-cash")
+        : say(x.cash > 0 ? "case.says.cash" : "case.says.cash-less", money(Math.abs(x.cash), cur, 0)),
+    );
+  if (x.hours_value > 0)
+    out.push(say("case.says.worth", money(x.hours_value, cur, 0), percent(c.worth.replaced, 0)));
+  else out.push(say("case.says.no-worth"));
+  if (x.invest > 0 && !x.fits) out.push(say("case.says.too-full", money(x.invest, cur, 0)));
+  else if (x.invest > 0)
+    out.push(
+      x.payback_years === null
+        ? say("case.says.never", money(x.invest, cur, 0))
+        : say(
+            "case.says.payback",
+            money(x.invest, cur, 0),
+            years(x.payback_years),
+            x.payback_cash_years === null
+              ? say("case.not-alone")
+              : say("case.alone", years(x.payback_cash_years)),
+          ),
+    );
+  return html`<div class="answer" data-test="case-says">
+    ${out.map((s, i) => html`<p key=${i}>${s}</p>`)}
+    ${v.cases
+      .filter((y) => !y.fits)
+      .map(
+        (y) =>
+          html`<${Warn} key=${y.factor} test="too-full">
+            ${say("case.full", say("case.factor." + y.factor), m.work_centre, percent(y.load, 0))}
+          <//>`,
+      )}
+    ${x.taken_h === 0 && html`<${Warn} test="not-used">${say("case.unused", m.work_centre)}<//>`}
+  </div>`;
+}
+
+// rowsOf are the figures: [key, a case's number, its text, strong].
+function rowsOf(v, c) {
+  const cur = v.currency,
+    m = (x) => num(x, 0),
+    is = (k) => (x) => x[k],
+    back = (y, x) => (x.invest <= 0 ? say("none") : x.fits ? years(y) : say("case.cannot"));
+  const all = [...new Set(v.cases.flatMap((x) => freed(x, c.machine.work_centre).map(([w]) => w)))];
+  return [
+    ["good", is("good"), whole],
+    ["batches", is("batches"), whole],
+    ["taken", is("taken_h"), m, true],
+    ...all.map((w) => [
+      "freed:" + w,
+      (x) => x.freed_h[w] || 0,
+      (h) => (h >= 0 ? say("compare.frees", m(h)) : say("compare.takes", m(-h))),
+    ]),
+    ["cash", is("cash"), (x) => money(x, cur, 0), true],
+    ["hours_value", is("hours_value"), (x) => money(x, cur, 0)],
+    ["invest", is("invest"), (x) => money(x, cur, 0)],
+    ["payback", is("payback_years"), back, true],
+    ["payback_cash", is("payback_cash_years"), back, true],
+    ["load", is("load"), (x) => percent(x, 0)],
+    ["queue", is("queue_min"), null],
+    ["down", is("down_recover_weeks"), null],
+  ];
+}
+
+export function Results({ v, c }) {
+  const rows = rowsOf(v, c),
+    name = (k) => (k.startsWith("freed:") ? say("case.row.freed", k.slice(6)) : say("case.row." + k)),
+    cases = [v.cases[1], v.cases[0], v.cases[2]];
+  const cell = (k, of, text, x) => (k === "queue" ? queue(x) : k === "down" ? recover(x) : text(of(x), x));
+  const csv = () => rows.map(([k, of]) => [name(k), ...cases.map(/** @type {(c: any) => unknown} */ (of))]);
+  return html`<section data-test="case-results">
+    <h2>${say("case.answer")}</h2>
+    <${Said} v=${v} c=${c} />
+    <${Scroll}>
+      <table class="compare cases">
+        <thead>
+          <tr>
+            <th></th>
+            ${cases.map((x) => html`<th key=${x.factor} class="n">${say("case.factor." + x.factor)}</th>`)}
+          </tr>
+        </thead>
+        <tbody>
+          ${rows.map(
+            ([k, of, text, strong]) =>
+              html`<tr key=${k} class=${strong ? "strong" : ""} data-test=${"case-" + k}>
+                <th scope="row">${name(k)}</th>
+                ${cases.map((x) => html`<td key=${x.factor} class="n">${cell(k, of, text, x)}</td>`)}
+              </tr>`,
+          )}
+        </tbody>
+      </table>
+    <//>
+    <${CsvButton} name="machine-case" head=${["figure", ...cases.map((x) => String(x.factor))]} rows=${csv} />
+    <ul class="notes-list">
+      <li>${say("case.note.cash")}</li>
+      <li>${say("case.note.hours")}</li>
+      <li>${say("case.note.load")}</li>
+      <li>${say("case.note.down")}</li>
+      <li>${say("case.note.sure")}</li>
+    </ul>
+  </section>`;
+}

@@ -1,0 +1,260 @@
+// Combining operations: which of them a machine could do in one set-up, which of
+// those its second spindle does while the first cuts, and how long that takes.
+import { html, useSignal } from "../../lib/vendor/ui.js";
+import { theShop } from "../../lib/shop.js";
+import { say } from "../../lib/words.js";
+import { NumberField, Pick } from "./text.js";
+
+const planOf = (part, rev) => theShop().parts.find((p) => p.part === part && p.route_rev === rev);
+
+// centres are the work centres whose machines work on pieces, with their rates.
+export function centres() {
+  const out = new Map();
+  for (const m of theShop().machines) if (!m.kind) out.set(m.work_centre, m.name || m.machine);
+  return [...out.entries()].sort();
+}
+
+function Three({ label, name, value, set, hint, percent }) {
+  const k = percent ? 100 : 1,
+    v = value || {},
+    show = (x) => (x === undefined ? "" : Number((k * x).toPrecision(6)));
+  const one = (n) => (e) => {
+    const t = e.target.value,
+      next = { ...v };
+    if (t === "") return set(undefined);
+    next[n] = Number(t) / k;
+    for (const o of ["low", "likely", "high"]) if (next[o] === undefined) next[o] = next[n];
+    if (n === "likely") {
+      next.low = Math.min(next.low, next.likely);
+      next.high = Math.max(next.high, next.likely);
+    }
+    if (n === "low") {
+      next.likely = Math.max(next.likely, next.low);
+      next.high = Math.max(next.high, next.likely);
+    }
+    if (n === "high") {
+      next.likely = Math.min(next.likely, next.high);
+      next.low = Math.min(next.low, next.likely);
+    }
+    return set(next);
+  };
+  return html`<fieldset class="three">
+    <legend>${label}</legend>
+    ${["low", "likely", "high"].map(
+      (n) =>
+        html`<label key=${n}>
+          ${say("compare." + n)}
+          <input
+            type="number"
+            step="any"
+            min="0"
+            data-test=${`combine-${name}-${n}`}
+            value=${show(v[n])}
+            onChange=${one(n)}
+          />
+        </label>`,
+    )}
+    <small>${hint}</small>
+  </fieldset>`;
+}
+
+function Operation({ o, c, set }) {
+  const inside = c.operations.includes(o.operation),
+    second = (c.second || []).includes(o.operation);
+  const flip = (list, on) =>
+    on ? list.filter((x) => x !== o.operation) : [...list, o.operation].sort((a, b) => a - b);
+  return html`<tr>
+    <th scope="row"><b>${o.operation}</b> ${o.work_centre}<small>${o.instruction || ""}</small></th>
+    <td>
+      <label class="check">
+        <input
+          type="checkbox"
+          checked=${inside}
+          data-test=${`in-${o.operation}`}
+          onChange=${() =>
+            set({
+              operations: flip(c.operations, inside),
+              second: inside ? flip(c.second || [], true) : c.second,
+            })}
+        />
+        ${say("combine.in")}
+      </label>
+    </td>
+    <td>
+      ${inside &&
+      html`<label class="check">
+        <input
+          type="checkbox"
+          checked=${second}
+          data-test=${`second-${o.operation}`}
+          onChange=${() => set({ second: flip(c.second || [], second) })}
+        />
+        ${say("combine.second")}
+      </label>`}
+    </td>
+  </tr>`;
+}
+
+// CombineFields asks for a combination of a route; ask is what the server will
+// be asked, set gets changes of its combination.
+export function CombineFields({ part, ask, set, setRev, revs, name }) {
+  const plan = planOf(part, ask.route_rev),
+    c = ask.combine;
+  if (!plan) return null;
+  const inside = plan.operations.filter((o) => !o.outside_days);
+  return html`<div class="combine-fields">
+    ${revs &&
+    html`<div class="fields">
+      <label>
+        ${say("combine.name")}
+        <input
+          maxlength="60"
+          value=${ask.name}
+          data-test="combine-name"
+          onInput=${(e) => name(e.target.value)}
+        />
+      </label>
+      <${Pick}
+        label=${say("combine.from")}
+        test="combine-from"
+        value=${ask.route_rev}
+        options=${revs.map((r) => [r, say("compare.route", r)])}
+        set=${setRev}
+      />
+    </div>`}
+    <table class="combine-table stack">
+      <tbody>${inside.map((o) => html`<${Operation} key=${o.operation} o=${o} c=${c} set=${set} />`)}</tbody>
+    </table>
+    <div class="fields">
+      <${Pick}
+        label=${say("combine.centre")}
+        test="combine-centre"
+        value=${c.work_centre}
+        options=${[["", say("combine.choose")], ...centres().map(([w, n]) => [w, `${w} – ${n}`])]}
+        set=${(v) => set({ work_centre: v })}
+      />
+      <${NumberField}
+        label=${say("combine.rate")}
+        test="combine-rate"
+        value=${c.rate_per_hour || ""}
+        set=${(v) => set({ rate_per_hour: v })}
+        hint=${say("combine.rate.why")}
+      />
+      <${NumberField}
+        label=${say("combine.one-off")}
+        test="combine-one-off"
+        value=${c.one_off || ""}
+        set=${(v) => set({ one_off: v })}
+        hint=${say("combine.one-off.why")}
+      />
+    </div>
+    <${Three}
+      label=${say("combine.setup")}
+      name="setup"
+      value=${c.setup}
+      set=${(v) => set({ setup: v })}
+      hint=${say("combine.setup.why")}
+    />
+    <${Three}
+      label=${say("combine.faster")}
+      name="faster"
+      value=${c.faster}
+      percent
+      set=${(v) => set({ faster: v })}
+      hint=${say("combine.faster.why")}
+    />
+  </div>`;
+}
+
+const rests = ["cutting", "setup", "yield", "waits", "not"];
+
+// Predicted says in plain words what the prediction rests on.
+export const Predicted = ({ clamping, loss }) =>
+  html`<details class="predicted" open>
+    <summary>${say("combine.rests")}</summary>
+    <ul class="notes-list">
+      ${rests.map(
+        (k) =>
+          html`<li key=${k}>
+            ${k === "yield"
+              ? say(
+                  !clamping
+                    ? "combine.rests.yield-none"
+                    : loss
+                      ? "combine.rests.yield"
+                      : "combine.rests.yield-plain",
+                  loss,
+                )
+              : say("combine.rests." + k)}
+          </li>`,
+      )}
+    </ul>
+  </details>`;
+
+// emptyCombine is a combination to begin with: the operations that change a
+// work centre's clamping.
+export function emptyCombine(part, rev) {
+  const plan = planOf(part, rev);
+  return {
+    operations: plan
+      ? plan.operations.filter((o) => o.clampings > 0 && !o.outside_days).map((o) => o.operation)
+      : [],
+    second: [],
+    work_centre: "",
+  };
+}
+
+// tidy leaves out what was not said, and what is no longer in the set-up.
+export function tidy(c) {
+  const out = { operations: c.operations, work_centre: c.work_centre };
+  const second = (c.second || []).filter((o) => c.operations.includes(o));
+  if (second.length) out.second = second;
+  for (const k of ["rate_per_hour", "one_off"]) if (c[k] > 0) out[k] = c[k];
+  for (const k of ["setup", "piece", "yield", "faster"]) if (c[k]) out[k] = c[k];
+  return out;
+}
+
+// Combine is the form on the page of comparing; done gets the route to ask for.
+export function Combine({ part, revs, begin, clamping, loss, done, close }) {
+  const ask = useSignal(begin),
+    wrong = useSignal("");
+  const set = (some) => {
+    ask.value = { ...ask.value, combine: { ...ask.value.combine, ...some } };
+  };
+  const go = () => {
+    const a = ask.value;
+    wrong.value = !a.combine.operations.length
+      ? say("combine.no-operations")
+      : !a.combine.work_centre
+        ? say("combine.no-centre")
+        : "";
+    if (!wrong.value)
+      done({ ...a, name: a.name.trim() || say("combine.name.default"), combine: tidy(a.combine) });
+  };
+  return html`<section class="combine" data-test="combine">
+    <h2>${say("combine.title")}</h2>
+    <p>${say("combine.how")}</p>
+    <${CombineFields}
+      part=${part}
+      ask=${ask.value}
+      set=${set}
+      name=${(name) => {
+        ask.value = { ...ask.value, name };
+      }}
+      revs=${revs}
+      setRev=${(r) => {
+        ask.value = {
+          ...ask.value,
+          route_rev: r,
+          combine: { ...emptyCombine(part, r), work_centre: ask.value.combine.work_centre },
+        };
+      }}
+    />
+    <${Predicted} clamping=${clamping} loss=${loss} />
+    ${wrong.value && html`<p class="problem" role="alert" data-test="combine-problem">${wrong.value}</p>`}
+    <p class="deeds">
+      <button class="act" data-test="combine-go" onClick=${go}>${say("combine.go")}</button>
+      <button data-test="combine-close" onClick=${close}>${say("leave")}</button>
+    </p>
+  </section>`;
+}

@@ -1,0 +1,281 @@
+// A machine case: what a machine would come to in a year with a family of parts.
+import { html, useEffect, useSignal } from "../../lib/vendor/ui.js";
+import { get, post } from "../../lib/api.js";
+import { now } from "../../lib/clock.js";
+import { failed, me, start } from "../../lib/shell.js";
+import { loadShop, shop, theShop } from "../../lib/shop.js";
+import { dayOf } from "../../lib/times.js";
+import { say } from "../../lib/words.js";
+import { bodyOf, changeCase, machineCase, newMember, Results } from "./case.js";
+import { centres, CombineFields, emptyCombine, Predicted, tidy } from "./combine.js";
+import { Costs, partsList, revsOf } from "./form.js";
+import { NumberField, Pick, PrintButton, Tabs } from "./text.js";
+
+const quarter = 91 * 86400e3; // ms
+
+// busyOf is what part of its open time a work centre's machines were busy in
+// the last quarter.
+async function busyOf(centre) {
+  const v = await get("/api/v1/machine-hours?from=" + dayOf(now() - quarter)),
+    list = v.machines.filter((m) => m.work_centre === centre);
+  const open = list.reduce((n, m) => n + m.open_s, 0),
+    busy = list.reduce((n, m) => n + m.run_s + m.setup_s + m.firstoff_s, 0);
+  return open > 0 ? Math.min(1, busy / open) : 0;
+}
+
+function Machine({ c }) {
+  const m = c.machine,
+    set = (some) => changeCase({ machine: { ...m, ...some } }),
+    list = centres(),
+    known = list.some(([w]) => w === m.work_centre);
+  const fill = () =>
+    busyOf(m.work_centre)
+      .then((busy) => set({ busy: Number(busy.toFixed(3)) }))
+      .catch(failed);
+  const f = (k, more = {}) =>
+    html`<${NumberField}
+      label=${say("case." + k)}
+      test=${k}
+      value=${m[k]}
+      set=${(v) => set({ [k]: v })}
+      ...${more}
+    />`;
+  return html`<fieldset>
+    <legend>${say("case.machine")}</legend>
+    <div class="fields">
+      <label>
+        ${say("case.centre")}
+        <input
+          value=${m.work_centre}
+          list="centres"
+          maxlength="60"
+          data-test="work_centre"
+          autocomplete="off"
+          onChange=${(e) => set({ work_centre: e.target.value.trim() })}
+        />
+      </label>
+      <datalist id="centres">
+        ${list.map(([w, n]) => html`<option key=${w} value=${w}>${n}</option>`)}
+      </datalist>
+      ${f("price", { hint: say("case.price.why") })}
+      ${f("one_off", { hint: say("case.one_off.why") })}
+      ${f("open_h_week", { max: 168 })}
+      ${f("weeks", { max: 53 })}
+      <${NumberField}
+        label=${say("case.busy")}
+        test="busy"
+        max=${100}
+        value=${Math.round(1000 * m.busy) / 10}
+        set=${(v) => set({ busy: v / 100 })}
+        hint=${say("case.busy.why")}
+      />
+    </div>
+    ${known
+      ? html`<p class="deeds">
+          <button type="button" data-test="busy-fill" onClick=${fill}>${say("case.busy.fill")}</button>
+        </p>`
+      : m.work_centre && html`<p class="notice">${say("case.new-centre", m.work_centre)}</p>`}
+  </fieldset>`;
+}
+
+function Then({ p, i, set, centre }) {
+  const revs = revsOf(p.part),
+    combined = Boolean(p.then.combine);
+  const choose = (v) =>
+    set({
+      then:
+        v === "combined"
+          ? {
+              route_rev: p.now.route_rev,
+              name: say("combine.name.default"),
+              combine: { ...emptyCombine(p.part, p.now.route_rev), work_centre: centre },
+            }
+          : { route_rev: v },
+    });
+  return html`<${Pick}
+    label=${say("case.then")}
+    test=${`then-${i}`}
+    value=${combined ? "combined" : p.then.route_rev}
+    options=${[...revs.map((r) => [r, say("compare.route", r)]), ["combined", say("case.combined")]]}
+    set=${choose}
+  />`;
+}
+
+function Member({ p, i, c }) {
+  const set = (some) => changeCase({ members: c.members.map((x, k) => (k === i ? { ...x, ...some } : x)) });
+  const part = (v) =>
+    newMember(v, revsOf(v))
+      .then((m) => set(m))
+      .catch(failed);
+  const setCombine = (some) => set({ then: { ...p.then, combine: tidy({ ...p.then.combine, ...some }) } });
+  return html`<fieldset class="member" data-test="member">
+    <legend>${say("case.part", i + 1)}</legend>
+    <div class="fields">
+      <${Pick}
+        label=${say("filter.part")}
+        wide
+        test=${`member-part-${i}`}
+        value=${p.part}
+        options=${partsList()}
+        set=${part}
+      />
+      <${NumberField}
+        label=${say("case.demand")}
+        test=${`demand-${i}`}
+        value=${p.demand}
+        set=${(demand) => set({ demand })}
+      />
+      <${NumberField}
+        label=${say("case.size")}
+        test=${`size-${i}`}
+        min=${1}
+        step="1"
+        value=${p.size}
+        set=${(size) => set({ size: Math.round(size) })}
+      />
+      <${Pick}
+        label=${say("case.now")}
+        test=${`now-${i}`}
+        value=${p.now.route_rev}
+        options=${revsOf(p.part).map((r) => [r, say("compare.route", r)])}
+        set=${(r) => set({ now: { route_rev: r } })}
+      />
+      <${Then} p=${p} i=${i} set=${set} centre=${c.machine.work_centre} />
+    </div>
+    ${p.then.combine &&
+    html`
+      <${CombineFields} part=${p.part} ask=${p.then} set=${setCombine} />
+      <${Predicted} clamping=${true} loss="" />
+    `}
+    ${c.members.length > 1 &&
+    html`<p class="deeds">
+      <button
+        type="button"
+        class="quiet"
+        data-test=${`member-off-${i}`}
+        onClick=${() => changeCase({ members: c.members.filter((_, k) => k !== i) })}>
+        ${say("remove")}
+      </button>
+    </p>`}
+  </fieldset>`;
+}
+
+function Worth({ c }) {
+  const w = c.worth,
+    set = (some) => changeCase({ worth: { ...w, ...some } });
+  const f = (k, part) =>
+    html`<${NumberField}
+      label=${say("case." + k)}
+      test=${k}
+      value=${part ? Math.round(100 * w[k]) : w[k]}
+      max=${part ? 100 : undefined}
+      set=${(v) => set({ [k]: part ? v / 100 : v })}
+      hint=${say("case." + k + ".why")}
+    />`;
+  return html`<fieldset>
+    <legend>${say("case.worth")}</legend>
+    <p>${say("case.worth.why")}</p>
+    <div class="fields">${f("replaced", true)}${f("hour", false)}${f("labour", true)}</div>
+  </fieldset>`;
+}
+
+function Members({ c }) {
+  const add = () => {
+    const used = c.members.map((m) => m.part),
+      part = (partsList().find(([p]) => !used.includes(p)) || partsList()[0])[0];
+    newMember(part, revsOf(part))
+      .then((m) => changeCase({ members: [...c.members, m] }))
+      .catch(failed);
+  };
+  return html`
+    ${c.members.map((p, i) => html`<${Member} key=${i} p=${p} i=${i} c=${c} />`)}
+    ${c.members.length < 30 &&
+    html`<p class="deeds">
+      <button type="button" data-test="member-add" onClick=${add}>${say("case.add")}</button>
+    </p>`}
+  `;
+}
+
+// useCase asks again whenever the case changes.
+function useCase(c) {
+  const v = useSignal(/** @type {any} */ (null)),
+    problem = useSignal("");
+  useEffect(() => {
+    if (!c || !c.machine.work_centre || c.members.length === 0) return undefined;
+    let mine = true;
+    post("/api/v1/machine-case", bodyOf(c))
+      .then((x) => {
+        if (mine) {
+          v.value = { ...x, of: c };
+          problem.value = "";
+        }
+      })
+      .catch((err) => {
+        if (mine) problem.value = err.message;
+      });
+    return () => {
+      mine = false;
+    };
+  }, [c]);
+  return { v: v.value, problem: problem.value };
+}
+
+// begin fills an empty case: the part with the most routes, and the work centre
+// at which its newest route does most.
+async function begin() {
+  await loadShop();
+  if (machineCase.value.members.length > 0) return;
+  const part = partsList()
+    .map(([p]) => p)
+    .sort((a, b) => revsOf(b).length - revsOf(a).length)[0];
+  if (!part) return;
+  const m = await newMember(part, revsOf(part)),
+    plan = theShop().parts.find((p) => p.part === part && p.route_rev === m.then.route_rev);
+  const work = (o) => o.setup_min + o.cycle_min * m.size,
+    ops = plan?.operations ?? [],
+    most = ops.reduce((a, b) => (work(b) > work(a) ? b : a), ops[0]);
+  changeCase(
+    {
+      members: [m],
+      machine: {
+        ...machineCase.value.machine,
+        work_centre: machineCase.value.machine.work_centre || most.work_centre,
+      },
+    },
+    { replace: true },
+  );
+}
+
+function Page() {
+  const ready = useSignal(false);
+  useEffect(() => {
+    begin()
+      .catch(failed)
+      .finally(() => {
+        ready.value = true;
+      });
+  }, []);
+  const c = machineCase.value,
+    { v, problem } = useCase(ready.value ? c : null);
+  const head = html`
+    <h1>${say("case.title")}</h1>
+    <${Tabs} part=${c.members.length ? c.members[0].part : ""} />
+  `;
+  if (!ready.value || !shop.value) return html`${head}<p class="soft">${say("loading")}</p>`;
+  if (c.members.length === 0) return html`${head}<p class="empty">${say("compare.no-parts")}</p>`;
+  return html`
+    ${head}
+    <p class="soft">${say("case.how")}</p>
+    <${PrintButton} />
+    <form class="ask" data-test="case" onSubmit=${(e) => e.preventDefault()}>
+      <${Machine} c=${c} />
+      <${Members} c=${c} />
+      <${Costs} costs=${c.costs} set=${(costs) => changeCase({ costs })} />
+      <${Worth} c=${c} />
+    </form>
+    ${problem && html`<p class="problem" role="alert" data-test="failed">${problem}</p>`}
+    ${v ? html`<${Results} v=${v} c=${v.of} />` : !problem && html`<p class="soft">${say("loading")}</p>`}
+  `;
+}
+
+start(() => (me.value ? html`<${Page} />` : null));

@@ -1,0 +1,267 @@
+// The walks of the choice: those of the week come with the board and live, all
+// figures are asked for, and again when the board has moved.
+import { computed, effect, html, signal } from "../../lib/vendor/ui.js";
+import { get } from "../../lib/api.js";
+import { about, rows } from "../../lib/board.js";
+import { shop } from "../../lib/shop.js";
+import { dayOf } from "../../lib/times.js";
+import { say } from "../../lib/words.js";
+
+const patience = 1500; // ms that the board may go on moving before it is asked again
+
+// of gives the rows of a kind, by the first part of their keys.
+const of = (kind) =>
+  Object.entries(rows.value)
+    .filter(([k]) => k.startsWith(kind + "/"))
+    .map(([, r]) => r);
+const keyed = (legs) => legs.map((l) => ({ ...l, key: l.from + ">" + l.to }));
+
+export const places = computed(() => of("place").sort((a, b) => (a.machine < b.machine ? -1 : 1)));
+export const weekLegs = computed(() =>
+  keyed(of("leg")).sort((a, b) => b.trips - a.trips || (a.key < b.key ? -1 : 1)),
+);
+
+// asked is what the server was asked and what it said: [{name, query, figures}];
+// wrong is why it said nothing.
+export const asked = signal(/** @type {any[]} */ ([]));
+export const wrong = signal("");
+
+// sets is the legs to be drawn: one list, or two of routes laid over each other.
+export const sets = computed(() =>
+  choice.value.walks === "week" ? [weekLegs.value] : asked.value.map((a) => keyed(a.figures.legs)),
+);
+
+let turn = 0;
+
+async function load() {
+  if (!about.value) return;
+  const mine = ++turn;
+  const what = chosen(choice.value, dayOf(about.value.week));
+  try {
+    const got = await Promise.all(
+      what.map(async (w) => ({ ...w, figures: await get("/api/v1/ground/walks?" + w.query) })),
+    );
+    if (mine !== turn) return;
+    asked.value = got;
+    wrong.value = "";
+  } catch (err) {
+    if (mine !== turn) return;
+    asked.value = [];
+    wrong.value = err.message;
+  }
+}
+
+// followWalks asks when the choice changes, and a moment after the board moved.
+export function followWalks() {
+  let soon,
+    ready = false;
+  const first = computed(() => Boolean(about.value));
+  effect(() => {
+    void choice.value;
+    if (first.value) queueMicrotask(load); // what load reads must not set this off again
+  });
+  effect(() => {
+    void rows.value;
+    if (!ready) {
+      ready = Boolean(rows.value && Object.keys(rows.value).length);
+      return;
+    }
+    clearTimeout(soon);
+    soon = setTimeout(load, patience);
+  });
+}
+
+// Walks as they lie on the plan. Walks that go along the same aisle are added up
+// there: every stretch between two points where walks part or meet knows how many
+// trips go along it, in each direction.
+
+const key = (p) => p[0] + "," + p[1];
+
+// pathOf reads "x,y x,y" (metres).
+export const pathOf = (text) => (text ? text.split(" ").map((p) => p.split(",").map(Number)) : []);
+
+// between lists the points that lie on the line from a to b, in order, both ends
+// included.
+function between(a, b, points) {
+  const dx = b[0] - a[0],
+    dy = b[1] - a[1],
+    long = Math.hypot(dx, dy);
+  const on = [];
+  for (const p of points) {
+    const t = ((p[0] - a[0]) * dx + (p[1] - a[1]) * dy) / (long * long);
+    if (t <= 0 || t >= 1) continue;
+    const off = Math.abs((p[0] - a[0]) * dy - (p[1] - a[1]) * dx) / long;
+    if (off < 0.03) on.push([t, p]);
+  }
+  on.sort((p, q) => p[0] - q[0]);
+  return [a, ...on.map(([, p]) => p), b];
+}
+
+// stretches adds up sets of legs, one set or two: [[leg]]. Each stretch is
+// {key, a, b, sets: [{there, back, legs}]}; there is from a to b, legs are the
+// keys of the legs that go along it.
+export function stretches(sets) {
+  const paths = sets.map((legs) => legs.map((leg) => ({ leg, path: pathOf(leg.path) })));
+  const points = new Map(),
+    cut = new Map(),
+    out = new Map();
+  for (const list of paths) for (const { path } of list) for (const p of path) points.set(key(p), p);
+  const all = [...points.values()];
+  const pieces = (a, b) => {
+    const id = key(a) + " " + key(b);
+    if (!cut.has(id)) cut.set(id, between(a, b, all));
+    return cut.get(id);
+  };
+  const add = (set, leg, a, b) => {
+    const turned = key(b) < key(a),
+      id = turned ? key(b) + " " + key(a) : key(a) + " " + key(b);
+    if (!out.has(id))
+      out.set(id, {
+        key: id,
+        a: turned ? b : a,
+        b: turned ? a : b,
+        sets: sets.map(() => ({ there: 0, back: 0, legs: [] })),
+      });
+    const s = out.get(id).sets[set];
+    s[turned ? "back" : "there"] += leg.trips;
+    s.legs.push(leg.key);
+  };
+  paths.forEach((list, set) =>
+    list.forEach(({ leg, path }) => {
+      for (let i = 1; i < path.length; i++) {
+        if (key(path[i - 1]) === key(path[i])) continue;
+        const stops = pieces(path[i - 1], path[i]);
+        for (let j = 1; j < stops.length; j++) add(set, leg, stops[j - 1], stops[j]);
+      }
+    }),
+  );
+  return [...out.values()];
+}
+
+// mostTrips is the most that go along one stretch in one direction.
+export const mostTrips = (list) =>
+  Math.max(1, ...list.flatMap((s) => s.sets.flatMap((x) => [x.there, x.back])));
+
+// thickness is the width of a line for so many trips, to scale, in px.
+export const thickness = (trips, most, widest = 13) => Math.max(1.5, (widest * trips) / most);
+
+// Whose walks the ground shows. The choice lives in the address, so that it can be
+// kept, sent to someone and gone back to.
+
+const names = ["batch", "part", "route_rev", "over", "from", "to", "place"];
+
+// choice is {walks: week|batch|part|period, batch, part, route_rev, over, from, to,
+// place}; over is the route laid over route_rev, place the one that is open.
+export const choice = signal(/** @type {Record<string, any>} */ (read()));
+
+function read() {
+  const q = new URLSearchParams(location.search);
+  const c = Object.fromEntries(names.map((n) => [n, q.get(n) || ""]));
+  return { ...c, walks: c.batch ? "batch" : c.part ? "part" : c.from || c.to ? "period" : "week" };
+}
+
+// choose changes the choice and the address.
+export function choose(some) {
+  choice.value = { ...choice.value, ...some };
+  const q = new URLSearchParams();
+  for (const n of names) if (used(choice.value, n)) q.set(n, choice.value[n]);
+  const text = q.toString();
+  history.pushState(null, "", location.pathname + (text ? "?" + text : ""));
+}
+
+addEventListener("popstate", () => {
+  choice.value = read();
+});
+
+const fields = {
+  week: [],
+  batch: ["batch"],
+  part: ["part", "route_rev", "over", "from", "to"],
+  period: ["from", "to"],
+};
+const used = (c, name) => Boolean(c[name]) && (name === "place" || fields[c.walks].includes(name));
+
+// chosen is what the server is asked for: one choice, or two routes that are laid
+// over each other; empty as long as something is missing.
+function chosen(c, week) {
+  const ask = (some) => new URLSearchParams(some).toString();
+  const period = Object.fromEntries(["from", "to"].filter((n) => used(c, n)).map((n) => [n, c[n]]));
+  if (c.walks === "week") return [{ name: "", query: ask({ from: week }) }];
+  if (c.walks === "batch") return c.batch ? [{ name: c.batch, query: ask({ batch: c.batch }) }] : [];
+  if (c.walks === "period") return Object.keys(period).length ? [{ name: "", query: ask(period) }] : [];
+  if (!c.part) return [];
+  const routes = [...new Set([c.route_rev, c.over])].filter(Boolean);
+  if (routes.length === 0) return [{ name: c.part, query: ask({ part: c.part, ...period }) }];
+  return routes.map((r) => ({
+    name: say("ground.route", r),
+    query: ask({ part: c.part, route_rev: r, ...period }),
+  }));
+}
+
+// routesOf lists the route revisions of a part.
+const routesOf = (part) =>
+  shop.value ? shop.value.parts.filter((p) => p.part === part).map((p) => p.route_rev) : [];
+
+function Pick({ name, value, options, set }) {
+  return html`<label>
+    ${say("ground." + name)}
+    <select data-test=${"choose-" + name} onChange=${(e) => set(e.target.value)}>
+      ${options.map(
+        ([v, text]) => html`<option key=${v} value=${v} selected=${v === value}>${text}</option>`,
+      )}
+    </select>
+  </label>`;
+}
+
+function Typed({ name, type }) {
+  return html`<label>
+    ${say("ground." + name)}
+    <input
+      type=${type}
+      data-test=${"choose-" + name}
+      value=${choice.value[name]}
+      onChange=${(e) => choose({ [name]: e.target.value.trim() })}
+    />
+  </label>`;
+}
+
+function Routes() {
+  const c = choice.value,
+    revs = routesOf(c.part);
+  const first = [["", say("ground.every-route")], ...revs.map((r) => [r, r])];
+  const second = [["", say("none")], ...revs.filter((r) => r !== c.route_rev).map((r) => [r, r])];
+  return html`
+    <${Pick}
+      name="route_rev"
+      value=${c.route_rev}
+      options=${first}
+      set=${(v) => choose({ route_rev: v, over: v && v !== c.over ? c.over : "" })}
+    />
+    ${c.route_rev &&
+    revs.length > 1 &&
+    html`<${Pick} name="over" value=${c.over} options=${second} set=${(v) => choose({ over: v })} />`}
+  `;
+}
+
+// Choice is the form above the map.
+export function Choice() {
+  const c = choice.value;
+  const parts = [...new Map((shop.value ? shop.value.parts : []).map((p) => [p.part, p.part_name]))].sort();
+  const walks = ["week", "batch", "part", "period"].map((k) => [k, say("ground.walks." + k)]);
+  return html`<form class="tools" data-test="choice" onSubmit=${(e) => e.preventDefault()}>
+    <${Pick} name="walks" value=${c.walks} options=${walks} set=${(v) => choose({ walks: v })} />
+    ${c.walks === "batch" && html`<${Typed} name="batch" type="search" />`}
+    ${c.walks === "part" &&
+    html`
+      <${Pick}
+        name="part"
+        value=${c.part}
+        options=${[["", say("ground.choose-part")], ...parts.map(([p, n]) => [p, n ? `${p} ${n}` : p])]}
+        set=${(v) => choose({ part: v, route_rev: "", over: "" })}
+      />
+      <${Routes} />
+    `}
+    ${["part", "period"].includes(c.walks) &&
+    html`<${Typed} name="from" type="date" /><${Typed} name="to" type="date" />`}
+  </form>`;
+}

@@ -1,0 +1,398 @@
+// The figures and the charts of a history.
+import { html, useEffect, useSignal } from "../../lib/vendor/ui.js";
+import { get } from "../../lib/api.js";
+import { Bars, Plot } from "../../lib/charts.js";
+import { CsvButton } from "../../lib/csv.js";
+import { choose, chosen, Filters, query, selection } from "../../lib/filters.js";
+import { At, BatchLink, Hint } from "../../lib/marks.js";
+import { percent } from "../../lib/numbers.js";
+import { failed, me, start } from "../../lib/shell.js";
+import { loadShop } from "../../lib/shop.js";
+import { order, PartsBar, PartsKey, sum } from "../../lib/strip.js";
+import { dateText, span, tickText } from "../../lib/times.js";
+import { count, say, stateWord } from "../../lib/words.js";
+
+const days = (s) => (s === null || s === undefined ? say("none") : span(s * 1000));
+// dayTick is a value of an axis: whole days without hours.
+const dayTick = (s) => (s % 86400 === 0 ? say("span.d", s / 86400) : days(s));
+
+function Figure({ name, value, why, test }) {
+  return html`<div data-test=${test}>
+    <dt>${name}</dt>
+    <dd>${value}</dd>
+    ${why && html`<small>${why}</small>`}
+  </div>`;
+}
+
+// Head is the figures, each with what it rests on.
+function Head({ h }) {
+  const l = h.lead,
+    few = say("few");
+  const inside = l.p50_in_s ? say("between.95", days(l.p50_in_s[0]), days(l.p50_in_s[1])) : l.n ? few : "";
+  return html`
+    <dl class="figures" data-test="figures">
+      <${Figure} test="p50" name=${say("history.p50")} value=${days(l.p50_s)} why=${inside} />
+      <${Figure}
+        test="p80"
+        name=${say("history.p80")}
+        value=${days(l.p80_s)}
+        why=${l.p80_s === null && l.n ? few : ""}
+      />
+      <${Figure}
+        test="p95"
+        name=${say("history.p95")}
+        value=${days(l.p95_s)}
+        why=${l.p95_s === null && l.n ? say("history.few95") : ""}
+      />
+      <${Figure}
+        test="floor"
+        name=${say("history.floor")}
+        value=${days(h.floor.p50_s)}
+        why=${say("history.floor.why")}
+      />
+      <${Figure}
+        test="efficiency"
+        name=${say("history.efficiency")}
+        value=${h.efficiency === null ? say("none") : percent(h.efficiency)}
+        why=${say("history.efficiency.why")}
+      />
+      <${Figure}
+        test="on-time"
+        name=${say("history.on-time")}
+        value=${h.on_time.lines ? say("of", h.on_time.lines_on_time, h.on_time.lines) : say("none")}
+        why=${h.on_time.pieces
+          ? say("history.on-time.pieces", percent(h.on_time.pieces_on_time / h.on_time.pieces))
+          : ""}
+      />
+      <${Figure}
+        test="wip"
+        name=${say("history.wip")}
+        value=${h.flow.wip.toFixed(1)}
+        why=${say("history.wip.why", h.flow.per_day.toFixed(2), h.flow.mean_days.toFixed(1))}
+      />
+    </dl>
+    <p class="soft" data-test="rests">
+      ${count("history.rests", h.ended)} ${h.left_out > 0 ? count("history.left", h.left_out) : ""}${" "}
+      ${h.inferred > 0 ? count("history.inferred", h.inferred) : ""} ${say("type7")}
+    </p>
+  `;
+}
+
+function Distribution({ h }) {
+  const l = h.lead,
+    marks = [
+      ["history.p50", l.p50_s],
+      ["history.p80", l.p80_s],
+      ["history.p95", l.p95_s],
+    ]
+      .filter(([, v]) => v !== null)
+      .map(([k, v]) => ({ at: v, label: `${say(k)} ${days(v)}` }));
+  const bars = h.bins.map((b) => ({
+    from: b.from_s,
+    to: b.to_s,
+    n: b.n,
+    title: `${days(b.from_s)} – ${days(b.to_s)}: ${count("batches.n", b.n)}`,
+  }));
+  const rows = () => h.bins.map((b) => [b.from_s, b.to_s, b.n]);
+  return html`<section>
+    <h2>${say("history.distribution")}</h2>
+    <${Bars}
+      bars=${bars}
+      marks=${marks}
+      unit=${86400}
+      text=${dayTick}
+      label=${say("history.distribution.label", h.ended)}
+    />
+    <details>
+      <summary>${say("table")}</summary>
+      <table>
+        <thead>
+          <tr><th>${say("from")}</th><th>${say("to")}</th><th class="n">${say("nav.batches")}</th></tr>
+        </thead>
+        <tbody>
+          ${h.bins.map(
+            (b) =>
+              html`<tr key=${b.from_s}>
+                <td>${days(b.from_s)}</td>
+                <td>${days(b.to_s)}</td>
+                <td class="n">${b.n}</td>
+              </tr>`,
+          )}
+        </tbody>
+      </table>
+      <${CsvButton} name="lead-times" head=${["from_s", "to_s", "batches"]} rows=${rows} />
+    </details>
+  </section>`;
+}
+
+// Over shows the lead times by when the batches ended.
+function Over({ h }) {
+  const first = Math.min(...h.points.map((p) => p.ended * 1000)),
+    start = Date.parse(h.selection.from + "T00:00:00Z");
+  const from = h.points.length === h.ended ? Math.max(start, first - 86400e3) : start,
+    at = (d) => Math.max(from, Date.parse(d + "T12:00:00Z")),
+    to = Math.max(...h.points.map((p) => p.ended * 1000), from + 1);
+  const half = h.series.length > 1 ? (Date.parse(h.series[1].from) - Date.parse(h.series[0].from)) / 2 : 0,
+    mid = (d) => Math.min(to, at(d) + half);
+  const line = (k, dash) => ({
+    name: say("history." + k),
+    dash,
+    points: h.series.filter((s) => s.lead[k + "_s"] !== null).map((s) => [mid(s.from), s.lead[k + "_s"]]),
+  });
+  const points = h.points.map((p) => ({
+    x: p.ended * 1000,
+    y: p.lead_s,
+    href: "/batch/" + p.card,
+    title: `${p.card}: ${days(p.lead_s)}, ${tickText(p.ended * 1000, true)}`,
+  }));
+  const rows = () =>
+    h.series.map((s) => [
+      s.from,
+      s.lead.n,
+      s.lead.p50_s,
+      s.lead.p80_s,
+      s.lead.p95_s,
+      ...order.map((k) => s.parts[k + "_s"]),
+    ]);
+  const shown = points.filter((p) => p.x >= from),
+    step = Math.max(1, Math.ceil(h.series.length / 8));
+  const xs = h.series
+    .filter((_, i) => i % step === 0)
+    .map((s) => ({ at: at(s.from), text: tickText(at(s.from), true) }));
+  return html`<section>
+    <h2>${say("history.over")}</h2>
+    <${Plot}
+      points=${shown}
+      lines=${[line("p50", "solid"), line("p80", "dashed"), line("p95", "dotted")].filter(
+        (l) => l.points.length > 1,
+      )}
+      from=${from}
+      to=${to}
+      xs=${xs}
+      unit=${86400}
+      text=${dayTick}
+      label=${say("history.over.label", h.ended)}
+    />
+    <p class="soft">
+      ${h.points.length < h.ended ? say("history.newest", h.points.length) : ""} ${say("history.over.how")}
+    </p>
+    <details>
+      <summary>${say("table")}</summary>
+      <table class="stack">
+        <thead>
+          <tr>
+            <th>${say("from")}</th>
+            <th class="n">${say("nav.batches")}</th>
+            <th>${say("history.p50")}</th>
+            <th>${say("history.p80")}</th>
+            <th>${say("history.p95")}</th>
+          </tr>
+        </thead>
+        <tbody>
+          ${h.series.map(
+            (s) =>
+              html`<tr key=${s.from}>
+                <td data-label=${say("from")}>${dateText(s.from)}</td>
+                <td class="n" data-label=${say("nav.batches")}>${s.lead.n}</td>
+                ${["p50", "p80", "p95"].map(
+                  (k) => html`<td key=${k} data-label=${say("history." + k)}>${days(s.lead[k + "_s"])}</td>`,
+                )}
+              </tr>`,
+          )}
+        </tbody>
+      </table>
+      <${CsvButton}
+        name="lead-times-over-time"
+        head=${["from", "batches", "p50_s", "p80_s", "p95_s", ...order.map((k) => "mean_" + k + "_s")]}
+        rows=${rows}
+      />
+    </details>
+  </section>`;
+}
+
+// Where says where the days went: a batch's mean, and how that changed.
+function Where({ h }) {
+  const total = sum(h.parts),
+    top = Math.max(total, ...h.series.map((s) => sum(s.parts)));
+  return html`<section data-test="where">
+    <h2>${say("history.where")}</h2>
+    <p>${say("history.where.mean", days(total))}</p>
+    <${PartsBar} parts=${h.parts} high=${40} />
+    <${PartsKey} />
+    <table class="where">
+      <tbody>
+        ${order
+          .filter((k) => h.parts[k + "_s"] > 0)
+          .map(
+            (k) =>
+              html`<tr key=${k}>
+                <th scope="row">${say("part." + k)}</th>
+                <td class="n">${days(h.parts[k + "_s"])}</td>
+                <td class="n">${percent(h.parts[k + "_s"] / total)}</td>
+              </tr>`,
+          )}
+      </tbody>
+    </table>
+    ${h.series.length > 1 &&
+    html`<details>
+      <summary>${say("history.where.over")}</summary>
+      <table class="bars-table">
+        <tbody>
+          ${h.series.map(
+            (s) =>
+              html`<tr key=${s.from}>
+                <th scope="row">
+                  <button class="quiet" onClick=${() => choose({ from: s.from })}>${dateText(s.from)}</button>
+                </th>
+                <td class="n">${s.lead.n}</td>
+                <td class="wide"><${PartsBar} parts=${s.parts} top=${top} /></td>
+                <td class="n">${days(sum(s.parts))}</td>
+              </tr>`,
+          )}
+        </tbody>
+      </table>
+    </details>`}
+  </section>`;
+}
+
+// The batches behind a history: the slowest and why, and those still on the
+// floor, shown as unfinished.
+
+// biggest is the part that took most of a batch's time.
+function biggest(b) {
+  const k = order.reduce((a, x) => (b.parts[x + "_s"] > b.parts[a + "_s"] ? x : a), order[0]);
+  return say("history.mostly", say("part." + k), days(b.parts[k + "_s"]));
+}
+
+const head = [
+  "card",
+  "works_order",
+  "part",
+  "route_rev",
+  "customer",
+  "state",
+  "released",
+  "ended",
+  "due",
+  "lead_s",
+  ...order.map((k) => k + "_s"),
+  "started",
+  "good",
+  "scrap",
+  "inferred",
+  "questions",
+];
+const line = (b) => [
+  b.card,
+  b.works_order,
+  b.part,
+  b.route_rev,
+  b.customer,
+  b.state,
+  b.released,
+  b.ended,
+  b.due,
+  b.lead_s,
+  ...order.map((k) => b.parts[k + "_s"]),
+  b.started,
+  b.good,
+  b.scrap,
+  b.inferred,
+  b.asked,
+];
+
+function List({ list, top, name }) {
+  const cell = (k, v, cls) => html`<td class=${cls} data-label=${say("head." + k)}>${v}</td>`;
+  return html`
+    <table class="stack past" data-test=${name}>
+      <thead>
+        <tr>
+          ${["batch", "part", "released", "lead"].map((k) => html`<th key=${k}>${say("head." + k)}</th>`)}
+          <th class="wide">${say("history.where")}</th>
+        </tr>
+      </thead>
+      <tbody>
+        ${list.map(
+          (b) => html`<tr key=${b.card} data-test="past-row" data-card=${b.card}>
+            ${cell("batch", html`<${BatchLink} row=${b} />`)}
+            ${cell("part", html`${b.part} <small>${say("route.rev", b.route_rev)}</small>`)}
+            ${cell("released", html`<${At} t=${b.released} />`)}
+            ${cell(
+              "lead",
+              html`
+                <b>${days(b.lead_s)}</b>${b.ended ? "" : html` <${Hint}>${stateWord(b.state)}<//>`}${" "}
+                <small>${biggest(b)}</small>
+              `,
+            )}
+            <td class="wide"><${PartsBar} parts=${b.parts} top=${top} /></td>
+          </tr>`,
+        )}
+      </tbody>
+    </table>
+    <p class="deeds"><${CsvButton} name=${name} head=${head} rows=${() => list.map(line)} /></p>
+  `;
+}
+
+function Slowest({ h }) {
+  if (h.slowest.length === 0) return null;
+  return html`<section>
+    <h2>${say("history.slowest")}</h2>
+    <${List} list=${h.slowest} top=${Math.max(...h.slowest.map((b) => sum(b.parts)))} name="slowest" />
+  </section>`;
+}
+
+function OnFloor({ h }) {
+  if (h.on_floor.length === 0) return null;
+  const shown = h.on_floor.slice(0, 30),
+    top = Math.max(...shown.map((b) => sum(b.parts)));
+  return html`<section>
+    <h2>${say("history.on-floor")}</h2>
+    <p class="soft">${count("history.on-floor.why", h.open)}</p>
+    <${List} list=${shown} top=${top} name="on-floor" />
+  </section>`;
+}
+
+// Lead times of a part, a route, a customer, a works order or a period.
+
+function Page() {
+  const h = useSignal(/** @type {any} */ (null)),
+    problem = useSignal("");
+  useEffect(() => {
+    loadShop().catch(failed);
+  }, []);
+  useEffect(() => {
+    let mine = true;
+    get("/api/v1/history?" + query(selection))
+      .then((v) => {
+        if (mine) {
+          h.value = v;
+          problem.value = "";
+        }
+      })
+      .catch((err) => {
+        if (mine) problem.value = err.message;
+      });
+    return () => {
+      mine = false;
+    };
+  }, [chosen.value]);
+  const v = h.value;
+  return html`
+    <h1>${say("history.title")}</h1>
+    <${Filters} />
+    ${problem.value && html`<p class="problem" data-test="failed">${problem.value}</p>`}
+    ${!v
+      ? html`<p class="soft">${say("loading")}</p>`
+      : html`
+          <${Head} h=${v} />
+          ${v.ended === 0
+            ? html`<p class="empty" data-test="no-history">
+                ${say(v.open ? "history.only-open" : "history.none")}
+              </p>`
+            : html`<${Distribution} h=${v} /><${Over} h=${v} /><${Where} h=${v} /><${Slowest} h=${v} />`}
+          <${OnFloor} h=${v} />
+        `}
+  `;
+}
+
+start(() => (me.value ? html`<${Page} />` : null));

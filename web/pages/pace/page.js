@@ -1,0 +1,237 @@
+// What runs now, and where it stands against its plan.
+import { html, signal, useComputed } from "../../lib/vendor/ui.js";
+import { about, LinkState, rows } from "../../lib/board.js";
+import { Scale } from "../../lib/charts.js";
+import { tick } from "../../lib/clock.js";
+import { CsvButton } from "../../lib/csv.js";
+import { BatchLink, Gone, Hint, Mark } from "../../lib/marks.js";
+import { machineName, reasonText } from "../../lib/shop.js";
+import { elapsed, moment } from "../../lib/times.js";
+import { WallSettings } from "../../lib/wall.js";
+import { count, say, stateWord } from "../../lib/words.js";
+import { nowFirst, opCells, opHead, OpTable, orders, standing, timeText } from "./rows.js";
+
+// Against is planned and actual so far: of the set-up, or of the pieces that
+// were counted, up to their last count.
+function Against({ row, s }) {
+  if (!(s.plan > 0))
+    return html`<span class="soft">
+      ${row.plan_piece_s > 0 ? say("pace.uncounted") : say("pace.no-plan")}
+    </span>`;
+  const label = say(
+    row.state === "setting" ? "scale.so-far" : "pace.at-count",
+    timeText(s.plan),
+    timeText(s.actual),
+  );
+  return html`<div class="told-time" data-test="now-against">
+    <${Scale} planned=${s.plan} actual=${s.actual} label=${label} />
+    <small>${label}</small>
+  </div>`;
+}
+
+// End is when it ends by plan, or by how much it is past that.
+function End({ row, s }) {
+  if (s.all && s.past > 0)
+    return html`<span data-test="now-past"><${Mark} kind="late">${say("pace.all-made")}<//></span>`;
+  return html`
+    ${s.past > 0 &&
+    html`<span data-test="now-past"><${Mark} kind="late">${say("past", elapsed(s.past))}<//></span> `}
+    ${row.ends
+      ? html`<time datetime=${row.ends} data-test="now-ends">${say("pace.by-plan", moment(row.ends))}</time>`
+      : s.past === 0 && html`<span class="soft">${say("none")}</span>`}
+  `;
+}
+
+function NowRow({ row }) {
+  const minute = useComputed(() => Math.floor(tick.value / 30000) * 30000);
+  const s = standing(row, minute.value);
+  const cell = (name, content) =>
+    html`<td class=${"p-" + name} data-label=${say("pace.now." + name)}>${content}</td>`;
+  return html`<tr
+    data-test="pace-now"
+    data-card=${row.card}
+    data-machine=${row.machine}
+    data-state=${row.state}
+    data-past=${s.past > 0 ? 1 : 0}>
+    ${cell("machine", html`<b>${row.machine}</b> <small>${machineName(row.machine)}</small>`)}
+    ${cell(
+      "batch",
+      html`
+        <${BatchLink} row=${row} />${" "}
+        <small>
+          ${row.part}${row.part_name ? " " + row.part_name : ""}, ${say("operation.of", row.operation)}
+        </small>
+      `,
+    )}
+    ${cell(
+      "state",
+      html`
+        ${row.state === "stopped"
+          ? html`
+              <${Mark} kind="stop">${say("state.stopped")}<//>${" "}
+              ${reasonText(row.reason, "stop") || say("stop.unsaid")}
+            `
+          : stateWord(row.state)}
+        <small>${say("since")} <${Gone} since=${row.since} /></small>
+        ${row.inferred && html` <${Hint}>${say("inferred.start")}<//>`}
+        ${row.late && html` <${Mark} kind="late">${say("late")}<//>`}
+      `,
+    )}
+    ${cell("made", html`<span data-test="now-made">${say("pace.made", row.made, row.of)}</span>`)}
+    ${cell("against", html`<${Against} row=${row} s=${s} />`)}
+    ${cell("ends", html`<${End} row=${row} s=${s} />`)}
+  </tr>`;
+}
+
+const heads = ["machine", "batch", "state", "made", "against", "ends"];
+
+function NowTable({ list }) {
+  const minute = useComputed(() => Math.floor(tick.value / 30000) * 30000);
+  if (list.length === 0) return html`<p class="empty">${say("pace.nothing-runs")}</p>`;
+  return html`<table class="now-runs stack">
+    <thead>
+      <tr>
+        ${heads.map((h) => html`<th key=${h} class=${"p-" + h} scope="col">${say("pace.now." + h)}</th>`)}
+      </tr>
+    </thead>
+    <tbody>
+      ${[...list].sort(nowFirst(minute.value)).map((r) => html`<${NowRow} key=${r.key} row=${r} />`)}
+    </tbody>
+  </table>`;
+}
+
+const nowHead = [
+  "machine",
+  "card",
+  "works_order",
+  "part",
+  "route_rev",
+  "operation",
+  "state",
+  "since",
+  "made",
+  "of",
+  "plan_setup_s",
+  "plan_piece_s",
+  "setup_s",
+  "run_s",
+  "at",
+  "ends",
+];
+const nowCells = (r) => nowHead.map((k) => r[k] ?? "");
+
+// The pace board as a page to work with: what runs now against its plan, then
+// planned and actual of every operation. What is chosen stands in the address.
+
+const fields = { part: "part", route_rev: "route_rev", centre: "work_centre" };
+
+function fromAddress() {
+  const q = new URLSearchParams(location.search);
+  return {
+    part: q.get("part") || "",
+    route_rev: q.get("route_rev") || "",
+    centre: q.get("centre") || "",
+    sort: orders[q.get("sort")] ? q.get("sort") : "deviation",
+  };
+}
+
+const chosen = signal(fromAddress());
+addEventListener("popstate", () => {
+  chosen.value = fromAddress();
+});
+
+// choose keeps what was chosen in the address, so that it can be sent on.
+function choose(key, value) {
+  const next = { ...chosen.value, [key]: value };
+  if (key === "part") next.route_rev = "";
+  const q = new URLSearchParams(
+    Object.entries(/** @type {Record<string, string>} */ (next)).filter(
+      ([k, v]) => v && !(k === "sort" && v === "deviation"),
+    ),
+  );
+  history.replaceState(null, "", location.pathname + (q.size ? "?" + q : ""));
+  chosen.value = next;
+}
+
+const fits = (r) => Object.entries(fields).every(([k, f]) => !chosen.value[k] || r[f] === chosen.value[k]);
+const valuesOf = (list, field) => [...new Set(list.map((r) => r[field]))].sort();
+
+function Choice({ name, list }) {
+  const v = chosen.value[name];
+  const all = [...new Set([...list, ...(v ? [v] : [])])];
+  return html`<label>
+    ${say("pace.by." + name)}
+    <select data-test=${"pace-by-" + name} onChange=${(e) => choose(name, e.target.value)}>
+      <option value="" selected=${!v}>${say("pace.all")}</option>
+      ${all.map((x) => html`<option key=${x} value=${x} selected=${x === v}>${x}</option>`)}
+    </select>
+  </label>`;
+}
+
+function Tools({ all }) {
+  const ofPart = chosen.value.part ? all.filter((r) => r.part === chosen.value.part) : all;
+  return html`<div class="tools">
+    <${Choice} name="part" list=${valuesOf(all, "part")} />
+    <${Choice} name="route_rev" list=${valuesOf(ofPart, "route_rev")} />
+    <${Choice} name="centre" list=${valuesOf(all, "work_centre")} />
+    <label>
+      ${say("pace.sort")}
+      <select data-test="pace-sort" onChange=${(e) => choose("sort", e.target.value)}>
+        ${Object.keys(orders).map(
+          (k) =>
+            html`<option key=${k} value=${k} selected=${k === chosen.value.sort}>
+              ${say("pace.sort." + k)}
+            </option>`,
+        )}
+      </select>
+    </label>
+    <${WallSettings} board="pace" />
+  </div>`;
+}
+
+function Summary({ now, ops }) {
+  const minute = useComputed(() => Math.floor(tick.value / 30000) * 30000);
+  const past = now.filter((r) => standing(r, minute.value).past > 0).length,
+    stopped = now.filter((r) => r.state === "stopped").length;
+  const said = [count("pace.on-now", now.length)];
+  if (past) said.push(count("pace.past-plan", past));
+  if (stopped) said.push(count("pace.stopped", stopped));
+  said.push(count("pace.operations", ops.length));
+  return html`<p class="summary" data-test="summary">${said.join(" · ")}</p>`;
+}
+
+export function PacePage() {
+  const all = useComputed(() => Object.values(rows.value));
+  if (!about.value)
+    return html`<h1>${say("pace.title")}</h1><${LinkState} /><p class="soft">${say("loading")}</p>`;
+  const shown = all.value.filter(fits),
+    now = shown.filter((r) => r.kind === "now");
+  const ops = shown.filter((r) => r.kind === "op").sort(orders[chosen.value.sort]);
+  return html`
+    <div class="top"><h1>${say("pace.title")}</h1><${LinkState} /></div>
+    <${Summary} now=${now} ops=${ops} />
+    <${Tools} all=${all.value} />
+    <section>
+      <div class="top">
+        <h2>${say("pace.now")}</h2>
+        ${now.length > 0 &&
+        html`<${CsvButton} name="pace-now" head=${nowHead} rows=${() => now.map(nowCells)} />`}
+      </div>
+      <${NowTable} list=${now} />
+      ${now.length > 0 && html`<p class="soft">${say("pace.now.how")}</p>`}
+    </section>
+    <section>
+      <div class="top">
+        <h2>${say("pace.ops", about.value.days)}</h2>
+        ${ops.length > 0 && html`<${CsvButton} name="pace" head=${opHead} rows=${() => ops.map(opCells)} />`}
+      </div>
+      <p class="soft">${say("pace.how")}</p>
+      <p><a class="button" href="/fits" data-test="pace-fits">${say("fits.link")}</a></p>
+      ${ops.length > 0
+        ? html`<${OpTable} list=${ops} />`
+        : html`<p class="empty" data-test="pace-empty">
+            ${say(all.value.some((r) => r.kind === "op") ? "pace.nothing-found" : "pace.empty")}
+          </p>`}
+    </section>
+  `;
+}
