@@ -1,3 +1,4 @@
+// Package paper is what is printed, before it is laid out: job cards and sheets.
 package paper
 
 import (
@@ -8,8 +9,8 @@ import (
 	"tallywalk/traveler/people"
 )
 
-// Print is a batch of a desk as it is printed at a moment.
-func Print(desk traveler.Desk, f *traveler.Family, i int, url string, now time.Time) Printed {
+// PrintedOf is a batch of a desk as it is printed at a moment.
+func PrintedOf(desk traveler.Desk, f *traveler.Family, i int, url string, now time.Time) Printed {
 	b := f.Batches[i]
 	route, _ := desk.Shop().Route(b.Part, b.Rev)
 	route.Operations = b.Ops

@@ -16,8 +16,8 @@ func TakeScans(ctx context.Context, d traveler.Desk, t traveler.Tables, said []t
 	return TakeSent(ctx, d, NewBadges(t), said, said)
 }
 
-// TakeSent hands scans on; sent is what they were as they were sent, the same
-// number of them.
+// TakeSent hands scans on as TakeScans does, and fails as it does; sent is what
+// they were as they were sent, the same number of them.
 func TakeSent(ctx context.Context, d traveler.Desk, b *Badges, said, sent []traveler.Said) ([]traveler.Answer, error) {
 	kept := slices.Clone(said)
 	for i := range kept {

@@ -1,3 +1,5 @@
+// Package selfcheck works figures out twice, as the pages show them and a second,
+// plain way straight from the scans, and says where the two differ.
 package selfcheck
 
 import (
@@ -92,8 +94,9 @@ func visits(b *traveler.BatchFact, of func(*traveler.Parts) time.Duration) float
 	return sum
 }
 
-// Figures works the figures of the newest batches that fit out both ways;
-// most is how many are looked at, zone the shop's, by which dates are kept.
+// Figures works the figures of the newest batches that fit out both ways; fits may
+// be nil, most is how many are looked at, zone the shop's, by which dates are kept.
+// It fails as the desk does.
 func Figures(desk traveler.Desk, zone *time.Location, q traveler.FactQuery, fits func(*traveler.BatchFact) bool, most int) (*Check, error) {
 	var list []traveler.BatchFact
 	q.Open = false

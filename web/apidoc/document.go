@@ -15,8 +15,10 @@ import (
 	"tallywalk/web/ask"
 )
 
-// Document describes routes. root is the folder of the module. It fails where a
-// type cannot be described, and names it.
+// Document describes routes. root is the folder of the module. It fails, and names
+// the route, where a type cannot be described: a field without a name in JSON, two
+// types of one name, a part of the path of which nothing is said; and where the
+// source cannot be read.
 func Document(info openapi3.Info, routes []ask.Route, root string) (*openapi3.T, error) {
 	s := &schemas{src: sources{root: root, read: map[string]*source{}}, types: map[reflect.Type]string{}, all: openapi3.Schemas{}}
 	doc := &openapi3.T{

@@ -36,7 +36,8 @@ type Problem struct {
 	Kind   string `json:"kind"`
 }
 
-// ProblemOf makes the problem document of an error.
+// ProblemOf makes the problem document of an error: its own sentence where it is a
+// traveler.Error or one of fiber, else that something went wrong here.
 func ProblemOf(c *fiber.Ctx, err error) Problem {
 	p := Problem{Type: "about:blank"}
 	var te *traveler.Error
@@ -69,7 +70,8 @@ func outside(m traveler.Msg) traveler.Msg {
 	return traveler.Msg{Key: m.Key, Args: args}
 }
 
-// Fail answers an error as a problem document.
+// Fail answers an error as a problem document; the server's own faults are logged.
+// It fails when the answer cannot be written.
 func (s *House) Fail(c *fiber.Ctx, err error) error {
 	p := ProblemOf(c, err)
 	if p.Status >= fiber.StatusInternalServerError {

@@ -61,11 +61,6 @@ type caseView struct {
 	Recover     *float64                         `json:"down_recover_weeks"`
 }
 
-const (
-	mostMembers = 30
-	mostMoney   = 1e12
-)
-
 // casesView is a machine at the demand that was asked, at half and at double.
 type casesView struct {
 	Currency string     `json:"currency"`

@@ -23,22 +23,6 @@ type studied struct {
 	part  []traveler.BatchFact // of the part
 }
 
-// usual is what is usual in the whole shop: waits, and what a clamping loses. It
-// is worked out again when it is old.
-type usual struct {
-	at      time.Time // by the real clock
-	inside  map[traveler.WorkCentre]measure.WaitStats
-	outside map[traveler.WorkCentre]measure.WaitStats
-	loss    study.ClampingLoss
-	loads   map[traveler.WorkCentre]*centreLoad
-}
-
-const (
-	usualFor  = 10 * time.Minute
-	waitYears = 1
-	lossYears = 5
-)
-
 // usually gives what is usual.
 func (s *room) usually() (*usual, error) {
 	s.usualMu.Lock()
@@ -197,31 +181,6 @@ func (st *studied) combined(r *study.Route, ask *routeAsk) (*study.Route, error)
 	return &one, nil
 }
 
-// fits reports what is wrong with the values that are given for a combination.
-func (c *combineAsk) fits() error {
-	for _, x := range []struct {
-		what string
-		v    *threeValues
-		most float64
-	}{{"setup", c.SetUp, study.MostMinutes}, {"piece", c.Piece, study.MostMinutes}, {"yield", c.Yield, 1}, {"faster", c.Faster, 100}} {
-		if x.v == nil {
-			continue
-		}
-		if v := x.v; !(v.Low >= 0 && v.Low <= v.Likely && v.Likely <= v.High && v.High <= x.most) || x.what == "yield" && v.Low < leastYield {
-			return traveler.Invalid("combine", "compare.three", x.what)
-		}
-	}
-	if !(c.OneOff >= 0 && c.OneOff <= mostMoney && c.Rate >= 0 && c.Rate <= mostMoney) {
-		return traveler.Invalid("combine", "form.number")
-	}
-	for _, op := range c.Second {
-		if !slices.Contains(c.Operations, op) {
-			return traveler.Invalid("second", "compare.second", op.String())
-		}
-	}
-	return nil
-}
-
 // predicted puts what someone knows better in place of what is predicted for
 // the combined operation; batches wait for the new machine as they usually do.
 func (st *studied) predicted(r *study.Route, c *combineAsk) {
@@ -294,42 +253,4 @@ func (st *studied) origin() []traveler.MachineID {
 		return nil
 	}
 	return []traveler.MachineID{best}
-}
-
-// leastYield is the lowest yield that can be assumed: a route that loses more
-// makes nothing that could be compared.
-const leastYield = 0.001
-
-// overridden puts what someone assumes in place of what is known.
-func overridden(r *study.Route, list []override) error {
-	for _, o := range list {
-		k := slices.IndexFunc(r.Steps, func(s study.Step) bool { return s.Operation == o.Operation })
-		if k < 0 {
-			return traveler.Invalid("operation", "op.unknown", o.Operation.String(), r.Name)
-		}
-		v := study.Value{Low: o.Low, Likely: o.Likely, High: o.High, Source: study.Assumed}
-		if v.Low == 0 && v.High == 0 {
-			v.Low, v.High = v.Likely, v.Likely
-		}
-		if v.Low < 0 || v.Low > v.Likely || v.Likely > v.High || v.High > study.MostMinutes || o.What == "yield" && (v.High > 1 || v.Low < leastYield) {
-			return traveler.Invalid("overrides", "compare.order", o.Operation.String(), o.What)
-		}
-		s := &r.Steps[k]
-		switch o.What {
-		case "setup":
-			s.SetUp = v
-		case "piece":
-			s.Piece = v
-		case "yield":
-			s.Yield = v
-		case "wait":
-			s.Wait = v
-			r.Lead = study.Value{}
-		case "rate":
-			s.Rate = v.Likely
-		default:
-			return traveler.Invalid("what", "select.choice", o.What, "setup, piece, yield, wait, rate")
-		}
-	}
-	return nil
 }

@@ -78,7 +78,9 @@ func (s *Door) postScreen(c *fiber.Ctx) error {
 	return c.Status(fiber.StatusCreated).JSON(screenLink{s.PublicURL + "/wall/" + secret})
 }
 
-// OpenScreen turns a wall screen's link into a cookie and shows its board.
+// OpenScreen turns a wall screen's link into a cookie and shows its board. It fails
+// with KindUnknown where the link is none, with KindInvalid where its board is
+// none, and as the tables do.
 func (s *Door) OpenScreen(c *fiber.Ctx) error {
 	secret := ask.PathParam(c, "secret")
 	var row pass

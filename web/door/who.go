@@ -14,6 +14,9 @@ import (
 	"tallywalk/traveler/rows"
 )
 
+// Change changes the shop in the name of who asks. It fails as the desk does: with
+// KindConflict where a used revision would change, with KindBusy while the clock is
+// in doubt, with KindFull when the disk is.
 func (s *Door) Change(c *fiber.Ctx, ch *traveler.Change) error {
 	p := Who(c)
 	return s.Desk.Change(c.Context(), traveler.Actor{Name: p.Name, Role: p.Role}, ch)
@@ -110,6 +113,7 @@ func (s *Door) Still(p Principal) bool {
 	return table != "" && s.byKey(table, p.How, p.Key) == p
 }
 
+// Who is the one who asks, as Guard found out.
 func Who(c *fiber.Ctx) Principal {
 	p, _ := c.Locals("who").(Principal)
 	return p

@@ -93,7 +93,8 @@ type patient struct {
 // pieceTime is how long a piece of a long answer may take.
 const pieceTime = 30 * time.Second
 
-// Write passes a piece on and waits until it has gone out.
+// Write passes a piece on and waits until it has gone out. It fails as the
+// connection does, after pieceTime at the latest.
 func (p *patient) Write(b []byte) (int, error) {
 	if err := p.conn.SetWriteDeadline(p.now().Add(pieceTime)); err != nil {
 		return 0, err

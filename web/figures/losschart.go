@@ -5,7 +5,6 @@ import (
 	"slices"
 
 	"tallywalk/traveler"
-	"tallywalk/traveler/measure"
 	"tallywalk/traveler/stat"
 )
 
@@ -49,27 +48,6 @@ type charted struct {
 	lost              stat.Share
 	part, route, draw string
 	order             string
-}
-
-// charted is what one batch lost: of the bars that were asked for, but all scrap
-// where nothing narrower is, and scrap where stops are.
-func (t *lossTeller) charted(b *traveler.BatchFact, bars []measure.Loss) charted {
-	out := charted{card: b.Card, ended: b.Ended.Unix(), order: b.Order, part: b.Part, route: b.Rev, draw: b.Drawing}
-	n := b.Scrap
-	if t.op != 0 || t.at != "" || t.kind == measure.LossRework || t.kind == measure.LossReview {
-		if t.kind == measure.LossStop {
-			own := t.losses()
-			own.Kind = measure.LossScrap
-			own.Add(b)
-			bars = own.Result()
-		}
-		n = 0
-		for _, l := range bars {
-			n += l.Pieces
-		}
-	}
-	out.lost = stat.Share{Count: min(n, b.Started), Of: b.Started}
-	return out
 }
 
 // newest keeps the batches that ended last, as many as a control chart shows and

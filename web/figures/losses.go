@@ -10,6 +10,7 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/measure"
+	"tallywalk/traveler/stat"
 	"tallywalk/web/ask"
 )
 
@@ -201,5 +202,26 @@ func (t *lossTeller) mostLost() []lossBatch {
 		l := &t.worst[i]
 		out = append(out, lossBatch{l.card, l.order, l.part, l.rev, ask.Moment(l.ended), barOf(&l.Loss)})
 	}
+	return out
+}
+
+// charted is what one batch lost: of the bars that were asked for, but all scrap
+// where nothing narrower is, and scrap where stops are.
+func (t *lossTeller) charted(b *traveler.BatchFact, bars []measure.Loss) charted {
+	out := charted{card: b.Card, ended: b.Ended.Unix(), order: b.Order, part: b.Part, route: b.Rev, draw: b.Drawing}
+	n := b.Scrap
+	if t.op != 0 || t.at != "" || t.kind == measure.LossRework || t.kind == measure.LossReview {
+		if t.kind == measure.LossStop {
+			own := t.losses()
+			own.Kind = measure.LossScrap
+			own.Add(b)
+			bars = own.Result()
+		}
+		n = 0
+		for _, l := range bars {
+			n += l.Pieces
+		}
+	}
+	out.lost = stat.Share{Count: min(n, b.Started), Of: b.Started}
 	return out
 }

@@ -186,7 +186,7 @@ func (s *room) getCard(c *fiber.Ctx) error {
 
 // Printed is a batch as it is printed now.
 func (s *room) Printed(f *traveler.Family, i int) paper.Printed {
-	return paper.Print(s.Desk, f, i, s.PublicURL, s.Time().In(s.Zone))
+	return paper.PrintedOf(s.Desk, f, i, s.PublicURL, s.Time().In(s.Zone))
 }
 
 func sendPDF(c *fiber.Ctx, w *bytes.Buffer, name string) error {

@@ -95,11 +95,3 @@ func (s *room) getQuestions(c *fiber.Ctx) error {
 	}
 	return c.JSON(questionsView{open, settled, loose})
 }
-
-// saidAt is when a scan says it happened, by its own clock.
-func saidAt(s *traveler.Scan) time.Time {
-	if s.Happened != nil {
-		return *s.Happened
-	}
-	return s.At.Add(time.Duration(s.OffsetMS) * time.Millisecond)
-}

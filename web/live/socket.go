@@ -93,6 +93,7 @@ type handed struct {
 	read net.Conn
 }
 
+// Read reads what came; it fails as the connection does.
 func (h *handed) Read(b []byte) (int, error) { return h.read.Read(b) }
 
 // handover is the http.ResponseWriter and http.Hijacker that gorilla asks for.
@@ -102,12 +103,16 @@ type handover struct {
 	status int
 }
 
+// Header is the head of an answer that is never sent.
 func (h *handover) Header() http.Header { return h.header }
 
+// Write writes to the connection, and fails as it does.
 func (h *handover) Write(b []byte) (int, error) { return h.conn.Write(b) }
 
+// WriteHeader notes the status.
 func (h *handover) WriteHeader(status int) { h.status = status }
 
+// Hijack hands the connection over; it never fails.
 func (h *handover) Hijack() (net.Conn, *bufio.ReadWriter, error) {
 	return h.conn, bufio.NewReadWriter(bufio.NewReader(h.conn), bufio.NewWriter(h.conn)), nil
 }
