@@ -20,8 +20,8 @@ var update = flag.Bool("update", false, "write openapi.json as the routes are")
 // The description that is served is the one that the routes and their types come
 // to, and a valid OpenAPI document.
 func TestDescriptionIsOfTheRoutes(t *testing.T) {
-	r := webtest.New(t, webtest.Options{Open: true})
-	doc, err := apidoc.Document(apidoc.Info(), r.Server.Routes(), webtest.Root(t))
+	r := webtest.ForExamples(t)
+	doc, err := apidoc.Document(apidoc.Info(), r.Server.Routes(), webtest.Root(t), r.Answers())
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -22,7 +22,7 @@ func (s *Server) Routes() []ask.Route {
 			{
 				Method: "GET", Path: "/readyz", Handle: s.getReady,
 				Does:   "scans are taken: the record is open and the disk takes more",
-				Answer: readyView{},
+				Answer: readyView{}, Example: ask.Example{At: "/readyz"},
 			},
 			{Method: "GET", Path: "/api/v1/openapi.json", Handle: getOpenAPI, Does: "this description", Answer: map[string]any{}},
 		},

@@ -5,6 +5,7 @@ package apidoc
 
 import (
 	"cmp"
+	"encoding/json"
 	"fmt"
 	"net/http"
 	"reflect"
@@ -15,11 +16,12 @@ import (
 	"tallywalk/web/ask"
 )
 
-// Document describes routes. root is the folder of the module. It fails, and names
-// the route, where a type cannot be described: a field without a name in JSON, two
-// types of one name, a part of the path of which nothing is said; and where the
-// source cannot be read.
-func Document(info openapi3.Info, routes []ask.Route, root string) (*openapi3.T, error) {
+// Document describes routes. root is the folder of the module; answers are those to
+// the examples of the routes, by Key, and may be nil. It fails, and names the route,
+// where a type cannot be described: a field without a name in JSON, two types of one
+// name, a part of the path of which nothing is said; where an example is none; and
+// where the source cannot be read.
+func Document(info openapi3.Info, routes []ask.Route, root string, answers map[string]json.RawMessage) (*openapi3.T, error) {
 	s := &schemas{src: sources{root: root, read: map[string]*source{}}, types: map[reflect.Type]string{}, all: openapi3.Schemas{}}
 	doc := &openapi3.T{
 		OpenAPI: "3.0.3", Info: &info, Paths: openapi3.NewPaths(),
@@ -35,6 +37,9 @@ func Document(info openapi3.Info, routes []ask.Route, root string) (*openapi3.T,
 	}
 	for i := range routes {
 		op, err := s.operation(&routes[i], problem)
+		if err == nil {
+			err = example(op, &routes[i], answers[Key(&routes[i])])
+		}
 		if err != nil {
 			return nil, fmt.Errorf("%s %s: %w", routes[i].Method, routes[i].Path, err)
 		}

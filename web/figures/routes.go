@@ -29,7 +29,8 @@ func Routes(d *door.Door) []ask.Route {
 				ask.Text("from", "a place, by its short name or code").Must(),
 				ask.Text("to", "a place, by its short name or code").Must(),
 			},
-			Answer: walkView{},
+			Answer:  walkView{},
+			Example: ask.Example{At: "/api/v1/ground/walk?from=T1&to=F1"},
 		},
 		{
 			Method: "GET", Path: "/api/v1/pace/operation", Deed: traveler.DeedLook, Handle: s.getPaceOp,
@@ -61,15 +62,17 @@ func Routes(d *door.Door) []ask.Route {
 		},
 		{
 			Method: "GET", Path: "/api/v1/load", Deed: traveler.DeedLook, Handle: s.getLoad,
-			Does:   "what is ahead, and when batches may be done",
-			Params: []ask.Param{ask.Whole("weeks", "how many weeks")},
-			Answer: loadView{},
+			Does:    "what is ahead, and when batches may be done",
+			Params:  []ask.Param{ask.Whole("weeks", "how many weeks")},
+			Answer:  loadView{},
+			Example: ask.Example{At: "/api/v1/load?weeks=1"},
 		},
 		{
 			Method: "GET", Path: "/api/v1/fits", Deed: traveler.DeedLook, Handle: s.getFits,
-			Does:   "which planned times no longer fit",
-			Params: selectedBy(),
-			Answer: fitsView{},
+			Does:    "which planned times no longer fit",
+			Params:  selectedBy(),
+			Answer:  fitsView{},
+			Example: ask.Example{At: "/api/v1/fits?part=1001-04&from=2026-01-01&to=2026-11-25"},
 		},
 		{
 			Method: "GET", Path: "/api/v1/check", Deed: traveler.DeedLook, Handle: s.getCheck,
@@ -91,9 +94,10 @@ func Routes(d *door.Door) []ask.Route {
 		},
 		{
 			Method: "GET", Path: "/api/v1/trace", Deed: traveler.DeedLook, Handle: s.getTrace,
-			Does:   "from material lot to deliveries and back",
-			Params: []ask.Param{ask.Text("q", "a material lot, works order, customer, card or delivery note")},
-			Answer: traceView{},
+			Does:    "from material lot to deliveries and back",
+			Params:  []ask.Param{ask.Text("q", "a material lot, works order, customer, card or delivery note")},
+			Answer:  traceView{},
+			Example: ask.Example{At: "/api/v1/trace?q=H71"},
 		},
 	}
 }
