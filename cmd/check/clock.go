@@ -17,7 +17,7 @@ var clockReaders = []string{"Now", "Since", "Until"}
 func clockFaults(fset *token.FileSet, name string, file *ast.File) []string {
 	refused, why := clockReaders, "the time is an argument outside cmd"
 	switch {
-	case isTest(name):
+	case isTest(name), slices.ContainsFunc(testRooms, func(dir string) bool { return within(name, dir) }):
 		refused, why = []string{"Sleep"}, "a test waits for what it wants to see, or uses testing/synctest"
 	case within(name, "cmd"):
 		return nil

@@ -5,6 +5,7 @@ import (
 	"tallywalk/traveler/measure"
 )
 
+// ComparedStep is an operation of a route, with what it rests on.
 type ComparedStep struct {
 	Operation  traveler.Op         `json:"operation"`
 	WorkCentre traveler.WorkCentre `json:"work_centre"`
@@ -21,6 +22,7 @@ type ComparedStep struct {
 	Rate       float64             `json:"rate_per_hour"` // 0 = not known
 }
 
+// ComparedResult is what a batch comes to on a route. Money is in the currency of the costs.
 type ComparedResult struct {
 	Started     float64               `json:"started"`
 	Good        float64               `json:"good"`
@@ -50,12 +52,14 @@ type ComparedResult struct {
 	WIP         *float64              `json:"wip"`          // batches tied up, by Little's law
 }
 
+// CurvePoint is a good piece in a batch of a size; null where none comes out good.
 type CurvePoint struct {
 	Size     int      `json:"size"`
 	EachMin  *float64 `json:"each_min"`
 	EachCost *float64 `json:"each_cost"`
 }
 
+// ComparedAssumption is a value that someone assumed, and what the cost of a good piece does when it is off.
 type ComparedAssumption struct {
 	Operation traveler.Op `json:"operation"`
 	What      string      `json:"what"`
@@ -64,6 +68,7 @@ type ComparedAssumption struct {
 	High      *float64    `json:"cost_high"`
 }
 
+// ComparedRoute is one of the routes of a comparison.
 type ComparedRoute struct {
 	Name        string               `json:"name"`
 	RouteRev    string               `json:"route_rev"`
@@ -80,6 +85,7 @@ type ComparedRoute struct {
 	Assumptions []ComparedAssumption `json:"assumptions"` // what matters most first
 }
 
+// ComparedValue is a figure with its 95 % interval; null what is not known.
 type ComparedValue struct {
 	Value *float64 `json:"value"`
 	Low   *float64 `json:"low"`
@@ -94,6 +100,7 @@ type ComparedFigure struct {
 	Difference ComparedValue `json:"difference"` // second less first
 }
 
+// CentreShift is what a route does to the load of a work centre.
 type CentreShift struct {
 	WorkCentre  traveler.WorkCentre `json:"work_centre"`
 	Machines    int                 `json:"machines"`
@@ -106,6 +113,7 @@ type CentreShift struct {
 	QueueThen   *float64            `json:"queue_then_min"`
 }
 
+// Against is how a route stands to the first one.
 type Against struct {
 	First     string           `json:"first"`
 	Second    string           `json:"second"`

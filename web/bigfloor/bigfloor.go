@@ -75,6 +75,7 @@ func (d *Floor) Open(yield func(*traveler.Family) bool) {
 	}
 }
 
+// How large the shop is.
 const (
 	largeMachines = 60
 	Batches       = 500 // on the floor of a large shop

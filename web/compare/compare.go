@@ -22,15 +22,20 @@ var compared = []struct {
 
 // postCompare answers routes side by side.
 func (s *room) postCompare(c *fiber.Ctx) error {
-	var in compareAsk
-	if err := ask.Decode(c, &in); err != nil {
-		return err
-	}
-	v, err := s.compare(&in)
+	v, err := s.asked(c)
 	if err != nil {
 		return err
 	}
 	return tellFigures(c, v)
+}
+
+// asked is the comparison that a body asks for.
+func (s *room) asked(c *fiber.Ctx) (*study.Comparison, error) {
+	var in compareAsk
+	if err := ask.Decode(c, &in); err != nil {
+		return nil, err
+	}
+	return s.compare(&in)
 }
 
 // tellFigures answers figures that were worked out of what someone assumed. What

@@ -13,19 +13,15 @@ import (
 
 // postComparePDF answers a comparison as one A4 page.
 func (s *room) postComparePDF(c *fiber.Ctx) error {
-	var in compareAsk
-	if err := ask.Decode(c, &in); err != nil {
-		return err
-	}
-	v, err := s.compare(&in)
+	v, err := s.asked(c)
 	if err != nil {
 		return err
 	}
 	var b bytes.Buffer
-	if err := s.Print(&b, v, s.partName(in.Part), s.Time().In(s.Zone)); err != nil {
+	if err := s.Print(&b, v, s.partName(v.Part), s.Time().In(s.Zone)); err != nil {
 		return err
 	}
-	c.Set(fiber.HeaderContentType, "application/pdf")
+	c.Set(fiber.HeaderContentType, ask.MediaPDF)
 	return c.Send(b.Bytes())
 }
 
@@ -38,16 +34,10 @@ func (s *room) partName(part string) string {
 	return ""
 }
 
-const mediaXLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
-
 // postCompareXLSX answers a comparison as a workbook: the figures, the words, the
 // operations, the curve, and the work centres.
 func (s *room) postCompareXLSX(c *fiber.Ctx) error {
-	var in compareAsk
-	if err := ask.Decode(c, &in); err != nil {
-		return err
-	}
-	v, err := s.compare(&in)
+	v, err := s.asked(c)
 	if err != nil {
 		return err
 	}
@@ -68,7 +58,7 @@ func (s *room) postCompareXLSX(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
-	c.Set(fiber.HeaderContentType, mediaXLSX)
+	c.Set(fiber.HeaderContentType, ask.MediaXLSX)
 	c.Set(fiber.HeaderContentDisposition, `attachment; filename="comparison.xlsx"`)
 	return c.Send(b.Bytes())
 }

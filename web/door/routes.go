@@ -9,7 +9,10 @@ import (
 )
 
 // Routes are the ways to sign in, and to those who may.
-func (s *Door) Routes() []ask.Route {
+func (s *Door) Routes() []ask.Route { return append(s.signInRoutes(), s.accessRoutes()...) }
+
+// signInRoutes are for everybody.
+func (s *Door) signInRoutes() []ask.Route {
 	return []ask.Route{
 		{
 			Method: "GET", Path: "/api/v1/me", Handle: s.getMe,
@@ -44,6 +47,12 @@ func (s *Door) Routes() []ask.Route {
 			Answer:  badgeOwner{},
 			Example: ask.Example{At: "/api/v1/people/11"},
 		},
+	}
+}
+
+// accessRoutes are for those who let others in.
+func (s *Door) accessRoutes() []ask.Route {
+	return []ask.Route{
 		{
 			Method: "GET", Path: "/api/v1/stations", Deed: traveler.DeedEnrol, Handle: s.getStations,
 			Does:    "stations and wall screens",

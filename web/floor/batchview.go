@@ -100,37 +100,18 @@ type lostPieces struct {
 
 // visitView is one stay of a batch at one machine for one operation.
 type visitView struct {
-	Visit     traveler.ScanID     `json:"visit"`
-	Operation traveler.Op         `json:"operation"`
-	Machine   traveler.MachineID  `json:"machine"`
-	State     traveler.VisitState `json:"state"`
+	visitNow
 	ReworkFor traveler.Op         `json:"rework_for,omitempty"`
-	Arrived   *time.Time          `json:"arrived"`
-	Finished  *time.Time          `json:"finished"`
-	Transport *float64            `json:"transport_s"` // ISO 22400 ATT; null where no arrival was scanned
-	Queue     *float64            `json:"queue_s"`     // ISO 22400 AQT; null where no arrival was scanned
-	Between   *float64            `json:"between_s"`   // end of the visit before to the first set-up or run; null where an arrival was scanned
-	Setup     float64             `json:"setup_s"`     // ISO 22400 AUST
-	FirstOff  float64             `json:"firstoff_s"`  // waiting for the verdict on the first piece
-	Run       float64             `json:"run_s"`       // ISO 22400 APT
-	Stop      float64             `json:"stop_s"`      // ISO 22400 ADET
 	Outside   float64             `json:"outside_s"`
 	Closed    float64             `json:"closed_s"` // cut out of run and set-up: the machine was closed
 	Waited    float64             `json:"waited_s"` // of the wait: working time of the work centre
-	Good      int                 `json:"good"`
-	Scrap     int                 `json:"scrap"`
-	Rework    int                 `json:"rework"`
-	Review    int                 `json:"review"`
-	Missing   int                 `json:"missing"`
 	Setting   int                 `json:"setup_pieces"`
-	WalkM     float64             `json:"walk_m"` // metres to this machine
 	Verdict   string              `json:"first_off,omitempty" api:"enum=waiting|accepted|refused"`
 	People    []traveler.PersonID `json:"people,omitempty"`
 	Spans     []spanView          `json:"spans"`
 	Losses    []lostPieces        `json:"losses,omitempty"`
 	Scans     []traveler.ScanID   `json:"scans,omitempty"`
 	Uncertain bool                `json:"time_uncertain,omitempty"`
-	Inferred  []string            `json:"inferred" api:"enum=arrival|start|finish|count"` // what was inferred rather than said
 }
 
 func (s *room) batchView(faces *door.Faces, f *traveler.Family, i int) batchView {
@@ -190,22 +171,10 @@ func opViews(f *traveler.Family, i int) []opView {
 
 func visitViewOf(m *measure.Meter, faces *door.Faces, f *traveler.Family, j int) visitView {
 	v, fact := &f.Visits[j], m.Visit(f, j)
-	t := &fact.Parts
 	out := visitView{
-		Visit: v.ID, Operation: v.Operation, Machine: v.Machine, State: visitState(v), ReworkFor: v.ReworkFor,
-		Arrived: ask.Moment(v.Arrived), Finished: ask.Moment(v.Ended()), Setup: t.Setup.Seconds(), FirstOff: t.FirstOff.Seconds(),
-		Run: t.Run.Seconds(), Stop: t.Stop.Seconds(), Outside: t.Outside.Seconds(), Closed: fact.Closed.Seconds(),
-		Waited: fact.Waited.Seconds(), Good: v.Good, Scrap: v.Scrap,
-		Rework: v.Rework, Review: v.Review, Missing: v.Missing, Setting: v.SetupPieces, WalkM: fact.Metres, Verdict: v.FirstOff,
-		People: faces.Numbers(v.People), Scans: v.Scans, Uncertain: v.TimeUncertain, Inferred: v.Inferred(), Spans: []spanView{},
-	}
-	if out.Inferred == nil {
-		out.Inferred = []string{}
-	}
-	if !fact.NoArrival {
-		out.Transport, out.Queue = ask.Seconds(t.Transport), ask.Seconds(t.Queue)
-	} else {
-		out.Between = ask.Seconds(t.Between)
+		visitNow: visitNowOf(v, &fact), ReworkFor: v.ReworkFor, Outside: fact.Parts.Outside.Seconds(), Closed: fact.Closed.Seconds(),
+		Waited: fact.Waited.Seconds(), Setting: v.SetupPieces, Verdict: v.FirstOff, People: faces.Numbers(v.People), Scans: v.Scans,
+		Uncertain: v.TimeUncertain, Spans: []spanView{},
 	}
 	closed := m.Closed(f, j)
 	for _, s := range f.SpansOf(j) {
@@ -216,14 +185,6 @@ func visitViewOf(m *measure.Meter, faces *door.Faces, f *traveler.Family, j int)
 		out.Losses = append(out.Losses, lostPieces{l.Outcome, faces.Text(l.Reason), l.N, l.CausedAt})
 	}
 	return out
-}
-
-// visitState is the state of a visit, one that the batch has passed being over.
-func visitState(v *traveler.Visit) traveler.VisitState {
-	if !v.PassedBy.IsZero() {
-		return traveler.VisitFinished
-	}
-	return v.State
 }
 
 // spanClosed is what a page shows of a stretch cut out of a run or a set-up.

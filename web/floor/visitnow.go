@@ -1,0 +1,56 @@
+package floor
+
+import (
+	"time"
+
+	"tallywalk/traveler"
+	"tallywalk/web/ask"
+)
+
+// visitNow is a visit without its spans, losses, scans and people.
+type visitNow struct {
+	Visit     traveler.ScanID     `json:"visit"`
+	Operation traveler.Op         `json:"operation"`
+	Machine   traveler.MachineID  `json:"machine"`
+	State     traveler.VisitState `json:"state"`
+	Arrived   *time.Time          `json:"arrived"`
+	Finished  *time.Time          `json:"finished"`
+	Transport *float64            `json:"transport_s"` // ISO 22400 ATT; null where no arrival was scanned
+	Queue     *float64            `json:"queue_s"`     // ISO 22400 AQT; null where no arrival was scanned
+	Between   *float64            `json:"between_s"`   // end of the visit before to the first set-up or run; null where an arrival was scanned
+	Setup     float64             `json:"setup_s"`     // ISO 22400 AUST
+	FirstOff  float64             `json:"firstoff_s"`  // waiting for the verdict on the first piece
+	Run       float64             `json:"run_s"`       // ISO 22400 APT
+	Stop      float64             `json:"stop_s"`      // ISO 22400 ADET
+	Good      int                 `json:"good"`
+	Scrap     int                 `json:"scrap"`
+	Rework    int                 `json:"rework"`
+	Review    int                 `json:"review"`
+	Missing   int                 `json:"missing"`
+	WalkM     float64             `json:"walk_m"`                                         // metres to this machine
+	Inferred  []string            `json:"inferred" api:"enum=arrival|start|finish|count"` // what was inferred rather than said
+}
+
+// visitState is the state of a visit, one that the batch has passed being over.
+func visitState(v *traveler.Visit) traveler.VisitState {
+	if !v.PassedBy.IsZero() {
+		return traveler.VisitFinished
+	}
+	return v.State
+}
+
+func visitNowOf(v *traveler.Visit, fact *traveler.VisitFact) visitNow {
+	t := &fact.Parts
+	out := visitNow{
+		Visit: v.ID, Operation: v.Operation, Machine: v.Machine, State: visitState(v), Arrived: ask.Moment(v.Arrived),
+		Finished: ask.Moment(v.Ended()), Setup: t.Setup.Seconds(), FirstOff: t.FirstOff.Seconds(), Run: t.Run.Seconds(),
+		Stop: t.Stop.Seconds(), Good: v.Good, Scrap: v.Scrap, Rework: v.Rework, Review: v.Review, Missing: v.Missing,
+		WalkM: fact.Metres, Inferred: ask.Some(v.Inferred()),
+	}
+	if fact.NoArrival {
+		out.Between = ask.Seconds(t.Between)
+	} else {
+		out.Transport, out.Queue = ask.Seconds(t.Transport), ask.Seconds(t.Queue)
+	}
+	return out
+}
