@@ -62,7 +62,10 @@ func (p *told) page(name string) *comparisonPage {
 // strip is where the lead time of a route goes.
 func (p *told) strip(i int) strip {
 	x := &p.v.Routes[i].Parts
-	hours := []float64{x.Run / 3600, (x.Setup + x.FirstOff) / 3600, x.Outside / 3600, (x.Stop + x.Transport + x.Queue + x.Between) / 3600}
+	hours := []float64{
+		x.Run / 3600, (x.Setup + x.FirstOff) / 3600, x.Outside / 3600,
+		(x.Stop + x.Transport + x.Queue + x.Between) / 3600,
+	}
 	sum := 0.0
 	for _, h := range hours {
 		sum += h
@@ -118,7 +121,9 @@ func (p *told) rows() []comparisonRow {
 	})
 	add("metres", false, func(i int) string { return whole(r[i].Result.Metres) + " m" })
 	add("setupmin", false, func(i int) string { return whole(r[i].Result.SetUpMin) + " min" })
-	add("eachmin", true, func(i int) string { return p.estimate(i, "minutes", maybe(r[i].Result.EachMin, 2), 2) })
+	add(
+		"eachmin", true, func(i int) string { return p.estimate(i, "minutes", maybe(r[i].Result.EachMin, 2), 2) },
+	)
 	add("yield", false, func(i int) string { return percent(r[i].Result.Yield) })
 	add("perclamping", false, func(i int) string { return percent(r[i].Result.PerClamping) })
 	if p.v.Good > 0 {

@@ -15,8 +15,10 @@ import (
 // 9110, 13.1.2 and 15.4.5), packed on the wire or not.
 func TestFilesAreSentOnce(t *testing.T) {
 	s := New(Config{
-		Desk: &fullDesk{Floor: bigfloor.New(bigfloor.Batches)}, Tables: &rowstest.Tables{}, Now: time.Now, Real: time.Now,
-		Log: slog.New(slog.NewTextHandler(io.Discard, nil)), Open: true, PublicURL: "http://localhost", Zone: time.UTC, Kiosk: files,
+		Desk: &fullDesk{Floor: bigfloor.New(bigfloor.Batches)}, Tables: &rowstest.Tables{}, Now: time.Now,
+		Real: time.Now,
+		Log:  slog.New(slog.NewTextHandler(io.Discard, nil)), Open: true, PublicURL: "http://localhost",
+		Zone: time.UTC, Kiosk: files,
 	})
 	get := func(path, tag, packed string) (status, bytes int, sent string) {
 		req, err := http.NewRequest("GET", path, nil)

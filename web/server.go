@@ -49,7 +49,9 @@ type Config struct {
 
 	// Station says what a scan of a batch at a machine could mean, for someone in
 	// a role; see package kiosk. The answer is sent as JSON.
-	Station func(shop *traveler.Shop, f *traveler.Family, batch int, m traveler.MachineID, role traveler.Role, now time.Time) any
+	Station func(
+		shop *traveler.Shop, f *traveler.Family, batch int, m traveler.MachineID, role traveler.Role, now time.Time,
+	) any
 	// Kiosk is the page an operator sees, with its index.html.
 	Kiosk fs.FS
 	// Print writes job cards as PDF; size is A4 or A5.
@@ -85,8 +87,9 @@ type Server struct {
 func New(cfg Config) *Server {
 	s := &Server{cfg: cfg}
 	s.Door = door.New(&ask.House{
-		Desk: watched{cfg.Desk, s}, Tables: cfg.Tables, Now: cfg.Now, Real: cfg.Real, Rand: cfg.Rand, Log: cfg.Log, Floors: &ground.Floors{},
-		Open: cfg.Open, Secure: cfg.Secure, PublicURL: cfg.PublicURL, Zone: cfg.Zone, Version: cfg.Version, Pace: cmp.Or(cfg.Pace, 1), Boards: live.Names,
+		Desk: watched{cfg.Desk, s}, Tables: cfg.Tables, Now: cfg.Now, Real: cfg.Real, Rand: cfg.Rand, Log: cfg.Log,
+		Floors: &ground.Floors{}, Open: cfg.Open, Secure: cfg.Secure, PublicURL: cfg.PublicURL, Zone: cfg.Zone,
+		Version: cfg.Version, Pace: cmp.Or(cfg.Pace, 1), Boards: live.Names,
 	}, cfg.Hosts, cfg.Proxies)
 	s.live = live.New(s.Door)
 	s.app = fiber.New(fiber.Config{

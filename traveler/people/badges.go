@@ -225,7 +225,9 @@ func withReasons(f *traveler.BatchFact, text func(string) string) *traveler.Batc
 	same := true
 	for i := range f.Visits {
 		v := &f.Visits[i]
-		same = same && !slices.ContainsFunc(v.Losses, func(l traveler.LossFact) bool { return text(l.Reason) != l.Reason }) &&
+		same = same && !slices.ContainsFunc(
+			v.Losses, func(l traveler.LossFact) bool { return text(l.Reason) != l.Reason },
+		) &&
 			!slices.ContainsFunc(v.Stops, func(s traveler.StopFact) bool { return text(s.Reason) != s.Reason })
 	}
 	if same {

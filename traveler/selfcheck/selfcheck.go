@@ -48,7 +48,10 @@ var checked = []struct {
 	shown      func(*traveler.BatchFact) float64
 	plain      func(*plain.Figures) float64
 }{
-	{"lead", "s", func(b *traveler.BatchFact) float64 { return b.Ended.Sub(b.Released).Seconds() }, func(f *plain.Figures) float64 { return f.Lead.Seconds() }},
+	{
+		"lead", "s", func(b *traveler.BatchFact) float64 { return b.Ended.Sub(b.Released).Seconds() },
+		func(f *plain.Figures) float64 { return f.Lead.Seconds() },
+	},
 	{"run", "s", func(b *traveler.BatchFact) float64 {
 		return visits(b, func(p *traveler.Parts) time.Duration { return p.Run })
 	}, func(f *plain.Figures) float64 { return f.Run.Seconds() }},
@@ -61,9 +64,18 @@ var checked = []struct {
 	{"rest", "s", func(b *traveler.BatchFact) float64 {
 		return (b.Parts.Queue + b.Parts.Transport + b.Parts.Between).Seconds()
 	}, func(f *plain.Figures) float64 { return f.Rest.Seconds() }},
-	{"good", "", func(b *traveler.BatchFact) float64 { return float64(b.Good) }, func(f *plain.Figures) float64 { return float64(f.Good) }},
-	{"scrap", "", func(b *traveler.BatchFact) float64 { return float64(b.Scrap) }, func(f *plain.Figures) float64 { return float64(f.Scrap) }},
-	{"trips", "", func(b *traveler.BatchFact) float64 { return float64(len(b.Trip)) }, func(f *plain.Figures) float64 { return float64(f.Trips) }},
+	{
+		"good", "", func(b *traveler.BatchFact) float64 { return float64(b.Good) },
+		func(f *plain.Figures) float64 { return float64(f.Good) },
+	},
+	{
+		"scrap", "", func(b *traveler.BatchFact) float64 { return float64(b.Scrap) },
+		func(f *plain.Figures) float64 { return float64(f.Scrap) },
+	},
+	{
+		"trips", "", func(b *traveler.BatchFact) float64 { return float64(len(b.Trip)) },
+		func(f *plain.Figures) float64 { return float64(f.Trips) },
+	},
 	{"presented", "", func(b *traveler.BatchFact) float64 {
 		return pieces(b, func(o *traveler.OpFact) int { return o.Presented })
 	}, func(f *plain.Figures) float64 { return steps(f, func(s plain.Step) int { return s.Presented }) }},
@@ -97,7 +109,9 @@ func visits(b *traveler.BatchFact, of func(*traveler.Parts) time.Duration) float
 // Figures works the figures of the newest batches that fit out both ways; fits may
 // be nil, most is how many are looked at, zone the shop's, by which dates are kept.
 // It fails as the desk does.
-func Figures(desk traveler.Desk, zone *time.Location, q traveler.FactQuery, fits func(*traveler.BatchFact) bool, most int) (*Check, error) {
+func Figures(
+	desk traveler.Desk, zone *time.Location, q traveler.FactQuery, fits func(*traveler.BatchFact) bool, most int,
+) (*Check, error) {
 	var list []traveler.BatchFact
 	q.Open = false
 	err := desk.Facts(q, func(b *traveler.BatchFact) bool {
@@ -112,7 +126,10 @@ func Figures(desk traveler.Desk, zone *time.Location, q traveler.FactQuery, fits
 	slices.SortFunc(list, func(a, b traveler.BatchFact) int {
 		return cmp.Or(b.Ended.Compare(a.Ended), cmp.Compare(a.Card, b.Card))
 	})
-	c := checker{out: &Check{Figures: []Figure{}, Differ: []Difference{}, Reasons: map[string]int{}}, shop: desk.Shop(), zone: zone}
+	c := checker{
+		out: &Check{Figures: []Figure{}, Differ: []Difference{}, Reasons: map[string]int{}}, shop: desk.Shop(),
+		zone: zone,
+	}
 	for i := range list[:min(most, len(list))] {
 		f, err := desk.Family(list[i].Root)
 		if err != nil {

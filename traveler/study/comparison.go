@@ -46,10 +46,11 @@ type ComparedResult struct {
 	Scrap       float64               `json:"scrap_cost"`
 	Unrated     []traveler.WorkCentre `json:"unrated"`
 	LeadH       float64               `json:"lead_h"`
-	LeadHighH   float64               `json:"lead_high_h"`  // P85
-	AddedH      float64               `json:"lead_added_h"` // as work and waits add up, also where it was measured
-	LeadIs      Source                `json:"lead_is"`      // measured, or planned: work and waits added up
-	WIP         *float64              `json:"wip"`          // batches tied up, by Little's law
+	LeadHighH   float64               `json:"lead_high_h"` // P85
+	// As work and waits add up, also where it was measured.
+	AddedH float64  `json:"lead_added_h"`
+	LeadIs Source   `json:"lead_is"` // measured, or planned: work and waits added up
+	WIP    *float64 `json:"wip"`     // batches tied up, by Little's law
 }
 
 // CurvePoint is a good piece in a batch of a size; null where none comes out good.
@@ -70,15 +71,16 @@ type ComparedAssumption struct {
 
 // ComparedRoute is one of the routes of a comparison.
 type ComparedRoute struct {
-	Name        string               `json:"name"`
-	RouteRev    string               `json:"route_rev"`
-	Batches     int                  `json:"batches"`
-	Sizes       []int                `json:"sizes"` // smallest and largest batch that was measured; empty = none
-	OneOff      float64              `json:"one_off"`
-	Steps       []ComparedStep       `json:"steps"`
-	Result      ComparedResult       `json:"result"`
-	Parts       measure.Spent        `json:"parts"`         // where the lead time goes: measured, or added up
-	Minutes     []float64            `json:"minutes_range"` // of a good piece, if all that is uncertain went well, or badly, together
+	Name     string         `json:"name"`
+	RouteRev string         `json:"route_rev"`
+	Batches  int            `json:"batches"`
+	Sizes    []int          `json:"sizes"` // smallest and largest batch that was measured; empty = none
+	OneOff   float64        `json:"one_off"`
+	Steps    []ComparedStep `json:"steps"`
+	Result   ComparedResult `json:"result"`
+	Parts    measure.Spent  `json:"parts"` // where the lead time goes: measured, or added up
+	// Of a good piece, if all that is uncertain went well, or badly, together.
+	Minutes     []float64            `json:"minutes_range"`
 	Cost        []float64            `json:"cost_range"`
 	Start       *int                 `json:"start"` // pieces to start for the good ones wanted
 	Curve       []CurvePoint         `json:"curve"`
@@ -152,9 +154,10 @@ type Comparison struct {
 
 // Sentence is a sentence of a comparison, and what it is about.
 type Sentence struct {
-	About   string `json:"about"`             // minutes, cost, breaks; or the note's name
-	Route   int    `json:"route"`             // place of the route it is about, from 0; -1 = all
-	Verdict string `json:"verdict,omitempty"` // better, worse, same, either (cannot be told), unsure (rests on assumptions)
-	Warn    bool   `json:"warn,omitempty"`    // someone should look at it
+	About string `json:"about"` // minutes, cost, breaks; or the note's name
+	Route int    `json:"route"` // place of the route it is about, from 0; -1 = all
+	// Better, worse, same, either (cannot be told), unsure (rests on assumptions).
+	Verdict string `json:"verdict,omitempty"`
+	Warn    bool   `json:"warn,omitempty"` // someone should look at it
 	Say     string `json:"say"`
 }

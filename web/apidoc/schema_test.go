@@ -47,7 +47,10 @@ type sample struct {
 }
 
 func newSchemas() *schemas {
-	return &schemas{src: sources{root: "../..", read: map[string]*source{}}, types: map[reflect.Type]string{}, all: openapi3.Schemas{}}
+	return &schemas{
+		src: sources{root: "../..", read: map[string]*source{}}, types: map[reflect.Type]string{},
+		all: openapi3.Schemas{},
+	}
 }
 
 // What a field is in JSON decides how it is described: encoding/json leaves out what
@@ -122,7 +125,8 @@ func TestSchemaReadsTheSource(t *testing.T) {
 		t.Errorf("a scan: %q", d)
 	}
 	actions := scan.Properties["action"].Value.Enum
-	if !slices.Contains(actions, any(string(traveler.ActArrive))) || !slices.Contains(actions, any(string(traveler.ActDeliver))) || len(actions) < 20 {
+	if !slices.Contains(actions, any(string(traveler.ActArrive))) ||
+		!slices.Contains(actions, any(string(traveler.ActDeliver))) || len(actions) < 20 {
 		t.Errorf("actions: %v", actions)
 	}
 }
@@ -148,17 +152,22 @@ func TestSchemaRefusesWhatHasNoName(t *testing.T) {
 			B Inner `json:"b"`
 		}{}, "so is another type"},
 	} {
-		if _, err := newSchemas().of(reflect.TypeOf(x.what), ""); err == nil || !strings.Contains(err.Error(), x.says) {
+		if _, err := newSchemas().of(reflect.TypeOf(x.what), ""); err == nil ||
+			!strings.Contains(err.Error(), x.says) {
 			t.Errorf("%T: %v, want %q", x.what, err, x.says)
 		}
 	}
 	routes := []ask.Route{{Method: "GET", Path: "/x/:id"}}
-	if _, err := Document(Info(), routes, "../..", nil); err == nil || !strings.Contains(err.Error(), "GET /x/:id: nothing is said of id") {
+	if _, err := Document(Info(), routes, "../..", nil); err == nil || !strings.Contains(
+		err.Error(), "GET /x/:id: nothing is said of id",
+	) {
 		t.Error(err)
 	}
 	routes[0].Params = []ask.Param{ask.Text("id", "which")}
 	routes[0].Example.At = "/y/1"
-	if _, err := Document(Info(), routes, "../..", nil); err == nil || !strings.Contains(err.Error(), "/y/1 is no address of /x/:id") {
+	if _, err := Document(Info(), routes, "../..", nil); err == nil || !strings.Contains(
+		err.Error(), "/y/1 is no address of /x/:id",
+	) {
 		t.Error(err)
 	}
 }

@@ -44,14 +44,16 @@ func ProblemOf(c *fiber.Ctx, err error) Problem {
 	var fe *fiber.Error
 	switch {
 	case errors.As(err, &te):
-		p.Status, p.Kind, p.Field, p.Detail = statusOf[te.Kind], string(te.Kind), te.Field, outside(te.Say).Text(Language(c))
+		p.Status, p.Kind, p.Field = statusOf[te.Kind], string(te.Kind), te.Field
+		p.Detail = outside(te.Say).Text(Language(c))
 		if te.Field != "" {
 			p.Detail = te.Field + " " + p.Detail
 		}
 	case errors.As(err, &fe):
 		p.Status, p.Kind, p.Detail = fe.Code, "http", fe.Message
 	default:
-		p.Status, p.Kind, p.Detail = fiber.StatusInternalServerError, string(traveler.KindInternal), Msg("web.internal").Text(Language(c))
+		p.Status, p.Kind = fiber.StatusInternalServerError, string(traveler.KindInternal)
+		p.Detail = Msg("web.internal").Text(Language(c))
 	}
 	p.Title = fiber.NewError(p.Status).Message
 	return p

@@ -81,5 +81,7 @@ func badJSON(err error) error {
 
 // IsUpgrade reports whether a request asks for a websocket (RFC 6455, 4.2.1).
 func IsUpgrade(c *fiber.Ctx) bool {
-	return strings.EqualFold(c.Get(fiber.HeaderUpgrade), "websocket") && strings.Contains(strings.ToLower(c.Get(fiber.HeaderConnection)), "upgrade")
+	return strings.EqualFold(c.Get(fiber.HeaderUpgrade), "websocket") && strings.Contains(
+		strings.ToLower(c.Get(fiber.HeaderConnection)), "upgrade",
+	)
 }

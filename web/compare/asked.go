@@ -125,11 +125,17 @@ func (c *combineAsk) fits() error {
 		what string
 		v    *threeValues
 		most float64
-	}{{"setup", c.SetUp, study.MostMinutes}, {"piece", c.Piece, study.MostMinutes}, {"yield", c.Yield, 1}, {"faster", c.Faster, 100}} {
+	}{
+		{"setup", c.SetUp, study.MostMinutes},
+		{"piece", c.Piece, study.MostMinutes},
+		{"yield", c.Yield, 1},
+		{"faster", c.Faster, 100},
+	} {
 		if x.v == nil {
 			continue
 		}
-		if v := x.v; !(v.Low >= 0 && v.Low <= v.Likely && v.Likely <= v.High && v.High <= x.most) || x.what == "yield" && v.Low < leastYield {
+		if v := x.v; !(v.Low >= 0 && v.Low <= v.Likely && v.Likely <= v.High && v.High <= x.most) ||
+			x.what == "yield" && v.Low < leastYield {
 			return traveler.Invalid("combine", "compare.three", x.what)
 		}
 	}
@@ -159,7 +165,8 @@ func overridden(r *study.Route, list []override) error {
 		if v.Low == 0 && v.High == 0 {
 			v.Low, v.High = v.Likely, v.Likely
 		}
-		if v.Low < 0 || v.Low > v.Likely || v.Likely > v.High || v.High > study.MostMinutes || o.What == "yield" && (v.High > 1 || v.Low < leastYield) {
+		if v.Low < 0 || v.Low > v.Likely || v.Likely > v.High || v.High > study.MostMinutes || o.What == "yield" &&
+			(v.High > 1 || v.Low < leastYield) {
 			return traveler.Invalid("overrides", "compare.order", o.Operation.String(), o.What)
 		}
 		s := &r.Steps[k]

@@ -77,8 +77,8 @@ func (s *room) postCase(c *fiber.Ctx) error {
 		return err
 	}
 	m := study.Machine{
-		WorkCentre: in.Machine.WorkCentre, Price: in.Machine.Price, OneOff: in.Machine.OneOff, OpenWeek: in.Machine.OpenWeek,
-		Weeks: in.Machine.Weeks, Busy: in.Machine.Busy,
+		WorkCentre: in.Machine.WorkCentre, Price: in.Machine.Price, OneOff: in.Machine.OneOff,
+		OpenWeek: in.Machine.OpenWeek, Weeks: in.Machine.Weeks, Busy: in.Machine.Busy,
 	}
 	st, err := s.study(&compareAsk{})
 	if err != nil {
@@ -98,7 +98,9 @@ func (s *room) postCase(c *fiber.Ctx) error {
 		if err != nil {
 			return err
 		}
-		members = append(members, study.Member{Part: p.Part, Demand: p.Demand, Size: float64(p.Size), Now: *now, Then: *then})
+		members = append(
+			members, study.Member{Part: p.Part, Demand: p.Demand, Size: float64(p.Size), Now: *now, Then: *then},
+		)
 	}
 	w := study.Worth{Replaced: in.Worth.Replaced, Hour: in.Worth.Hour, Labour: in.Worth.Labour}
 	out := []caseView{}
@@ -115,8 +117,9 @@ func caseViewOf(factor float64, x *study.Case) caseView {
 		freed[wc] = finite(h)
 	}
 	return caseView{
-		factor, finite(x.Batches), x.Good, freed, finite(x.Taken), finite(x.Cash), finite(x.HoursValue), x.Invest, finite(x.Payback), finite(x.PaybackNo),
-		finite(x.Load), x.Fits, finite(x.QueueMin), finite(x.Backlog), finite(x.Recover),
+		factor, finite(x.Batches), x.Good, freed, finite(x.Taken), finite(x.Cash), finite(x.HoursValue), x.Invest,
+		finite(x.Payback), finite(x.PaybackNo), finite(x.Load), x.Fits, finite(x.QueueMin), finite(x.Backlog),
+		finite(x.Recover),
 	}
 }
 
@@ -130,7 +133,9 @@ func (in *caseAsk) fits() error {
 	if len(in.Members) == 0 || len(in.Members) > mostMembers {
 		return traveler.Invalid("members", "compare.members")
 	}
-	for _, x := range []float64{in.Machine.Price, in.Machine.OneOff, in.Machine.OpenWeek, in.Machine.Weeks, in.Worth.Hour} {
+	for _, x := range []float64{
+		in.Machine.Price, in.Machine.OneOff, in.Machine.OpenWeek, in.Machine.Weeks, in.Worth.Hour,
+	} {
 		if !(x >= 0 && x <= mostMoney) {
 			return traveler.Invalid("machine", "form.number")
 		}

@@ -85,8 +85,8 @@ func (s *room) getChanges(c *fiber.Ctx) error {
 	out := []changeView{}
 	for _, x := range study.Changes(old, fresh, smallest, looks) {
 		v := changeView{
-			What: x.What, Unit: x.Unit, Less: x.LessIsBetter, Before: sideOf(&x.Before, old), After: sideOf(&x.After, fresh), Smallest: x.Smallest,
-			Verdict: x.Verdict, More: x.More, BadRun: x.BadRun,
+			What: x.What, Unit: x.Unit, Less: x.LessIsBetter, Before: sideOf(&x.Before, old),
+			After: sideOf(&x.After, fresh), Smallest: x.Smallest, Verdict: x.Verdict, More: x.More, BadRun: x.BadRun,
 		}
 		if x.Ratio > 0 {
 			v.Ratio = finite(x.Ratio)

@@ -18,7 +18,12 @@ import (
 var compared = []struct {
 	name   string
 	figure study.Figure
-}{{"minutes", study.EachMinutes}, {"cost", study.EachCost}, {"yield", study.Rolled}, {"setup", study.SetUpTime}}
+}{
+	{"minutes", study.EachMinutes},
+	{"cost", study.EachCost},
+	{"yield", study.Rolled},
+	{"setup", study.SetUpTime},
+}
 
 // postCompare answers routes side by side.
 func (s *room) postCompare(c *fiber.Ctx) error {
@@ -63,7 +68,9 @@ func (s *room) getCompare(c *fiber.Ctx) error {
 	in := compareAsk{Part: c.Query("part"), Size: size}
 	shop := s.Desk.Shop()
 	for _, r := range shop.Routes() {
-		if r.Part == in.Part && (c.Query("route_rev") == "" || slices.ContainsFunc(queries(c, "route_rev"), func(q string) bool { return q == r.Rev })) {
+		if r.Part == in.Part && (c.Query("route_rev") == "" || slices.ContainsFunc(
+			queries(c, "route_rev"), func(q string) bool { return q == r.Rev },
+		)) {
 			in.Routes = append(in.Routes, routeAsk{RouteRev: r.Rev})
 		}
 	}
@@ -109,7 +116,10 @@ func (s *room) compare(in *compareAsk) (*study.Comparison, error) {
 	if err != nil {
 		return nil, err
 	}
-	v := &study.Comparison{Part: in.Part, Size: in.Size, Good: in.Good, Confidence: in.Confidence, Costs: in.Costs, Few: study.Few, Against: []study.Against{}, Clamping: clampingOf(&st.usual.loss)}
+	v := &study.Comparison{
+		Part: in.Part, Size: in.Size, Good: in.Good, Confidence: in.Confidence, Costs: in.Costs, Few: study.Few,
+		Against: []study.Against{}, Clamping: clampingOf(&st.usual.loss),
+	}
 	var routes []*study.Route
 	var samples []*study.Samples
 	for i := range in.Routes {
@@ -156,7 +166,9 @@ func (st *studied) demand() float64 {
 }
 
 // against compares a route with the first one.
-func (st *studied) against(routes []*study.Route, samples []*study.Samples, i int, demand float64) study.Against {
+func (st *studied) against(
+	routes []*study.Route, samples []*study.Samples, i int, demand float64,
+) study.Against {
 	v := study.Against{First: routes[0].Name, Second: routes[i].Name, Figures: []study.ComparedFigure{}}
 	var figures []study.Figure
 	for _, f := range compared {
@@ -164,9 +176,12 @@ func (st *studied) against(routes []*study.Route, samples []*study.Samples, i in
 	}
 	// The same question gets the same answer.
 	rng := rand.New(rand.NewPCG(uint64(st.in.Size), uint64(len(st.part))))
-	for k, x := range study.Compare(samples[0], samples[i], figures, float64(st.in.Size), &st.in.Costs, resamples, rng) {
+	for k, x := range study.Compare(
+		samples[0], samples[i], figures, float64(st.in.Size), &st.in.Costs, resamples, rng,
+	) {
 		v.Figures = append(v.Figures, study.ComparedFigure{
-			Figure: compared[k].name, First: estimateOf(x.First), Second: estimateOf(x.Second), Difference: estimateOf(x.Difference),
+			Figure: compared[k].name, First: estimateOf(x.First), Second: estimateOf(x.Second),
+			Difference: estimateOf(x.Difference),
 		})
 	}
 	v.ByCost = ask.Some(study.Breaks(routes[0], routes[i], &st.in.Costs, false, curveTo))

@@ -35,7 +35,8 @@ func (s *room) usually() (*usual, error) {
 	var loss study.Clampings
 	var recent []traveler.BatchFact
 	year, quarter := now.AddDate(-waitYears, 0, 0), now.AddDate(0, 0, -loadDays)
-	err := s.Desk.Facts(traveler.FactQuery{From: now.AddDate(-lossYears, 0, 0), To: now, Open: true}, func(b *traveler.BatchFact) bool {
+	q := traveler.FactQuery{From: now.AddDate(-lossYears, 0, 0), To: now, Open: true}
+	err := s.Desk.Facts(q, func(b *traveler.BatchFact) bool {
 		loss.Add(b)
 		if b.Ended.IsZero() || b.Ended.After(year) {
 			waits.Add(b)
@@ -159,8 +160,9 @@ func (st *studied) combined(r *study.Route, ask *routeAsk) (*study.Route, error)
 		return nil, traveler.Invalid("work_centre", "form.missing")
 	}
 	k := study.Combination{
-		Operations: c.Operations, Second: c.Second, WorkCentre: c.WorkCentre, Rate: cmp.Or(c.Rate, st.rate(c.WorkCentre)),
-		SetUp: c.SetUp.value(), Faster: c.Faster.value(), OneOff: c.OneOff,
+		Operations: c.Operations, Second: c.Second, WorkCentre: c.WorkCentre,
+		Rate: cmp.Or(c.Rate, st.rate(c.WorkCentre)), SetUp: c.SetUp.value(), Faster: c.Faster.value(),
+		OneOff: c.OneOff,
 	}
 	if st.usual.loss.Known {
 		k.PerClamp = st.usual.loss.PerClamping
@@ -198,7 +200,9 @@ func (st *studied) predicted(r *study.Route, c *combineAsk) {
 		s.Yield = c.Yield.value()
 	}
 	if w := st.usual.inside[c.WorkCentre]; w.N > 0 {
-		s.Wait = study.Value{Low: w.P50.Minutes(), Likely: w.P50.Minutes(), High: w.P85.Minutes(), Source: study.Measured, N: w.N}
+		s.Wait = study.Value{
+			Low: w.P50.Minutes(), Likely: w.P50.Minutes(), High: w.P85.Minutes(), Source: study.Measured, N: w.N,
+		}
 	}
 }
 
@@ -240,7 +244,8 @@ func (st *studied) origin() []traveler.MachineID {
 	best := traveler.MachineID("")
 	for i := range st.part {
 		b := &st.part[i]
-		if len(b.Trip) == 0 || len(b.Visits) == 0 || b.Visits[0].CameFrom == "" || b.Visits[0].CameFrom != b.Trip[0].From {
+		if len(b.Trip) == 0 || len(b.Visits) == 0 || b.Visits[0].CameFrom == "" ||
+			b.Visits[0].CameFrom != b.Trip[0].From {
 			continue
 		}
 		from := b.Trip[0].From

@@ -36,7 +36,9 @@ const (
 )
 
 // loadsOf looks at the last quarter of a year: run and set-up against open hours.
-func loadsOf(shop *traveler.Shop, recent []traveler.BatchFact, from, now time.Time) map[traveler.WorkCentre]*centreLoad {
+func loadsOf(
+	shop *traveler.Shop, recent []traveler.BatchFact, from, now time.Time,
+) map[traveler.WorkCentre]*centreLoad {
 	out := map[traveler.WorkCentre]*centreLoad{}
 	for _, h := range measure.MachinesOf(shop, recent, from, now) {
 		m, _ := shop.Machine(h.Machine, now)

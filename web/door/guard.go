@@ -22,7 +22,9 @@ func (s *Door) Guard(c *fiber.Ctx) error {
 		return traveler.Fail(traveler.KindForbidden, "web.host", host)
 	}
 	safe := c.Method() == fiber.MethodGet || c.Method() == fiber.MethodHead
-	if upgrade := c.Get(fiber.HeaderUpgrade) != ""; (!safe || upgrade) && !sameOrigin(c.Get(fiber.HeaderOrigin), host) {
+	if upgrade := c.Get(fiber.HeaderUpgrade) != ""; (!safe || upgrade) && !sameOrigin(
+		c.Get(fiber.HeaderOrigin), host,
+	) {
 		return traveler.Fail(traveler.KindForbidden, "web.origin", c.Get(fiber.HeaderOrigin))
 	}
 	if err := plainBody(c); err != nil {

@@ -66,22 +66,19 @@ func (s *Door) accessRoutes() []ask.Route {
 			Example: ask.Example{At: "/api/v1/enrol-codes", Body: `{"name":"Tablet by T1","machine":"T1"}`},
 		},
 		{
-			Method: "DELETE", Path: "/api/v1/stations/:id", Deed: traveler.DeedEnrol, Handle: s.deletePass(tableStations),
-			Does:   "take a station off",
-			Params: []ask.Param{ask.Text("id", "as the list has it")},
-			Status: fiber.StatusNoContent,
+			Method: "DELETE", Path: "/api/v1/stations/:id", Deed: traveler.DeedEnrol,
+			Handle: s.deletePass(tableStations), Does: "take a station off",
+			Params: []ask.Param{ask.Text("id", "as the list has it")}, Status: fiber.StatusNoContent,
 		},
 		{
-			Method: "DELETE", Path: "/api/v1/screens/:id", Deed: traveler.DeedEnrol, Handle: s.deletePass(tableScreens),
-			Does:   "take a wall screen off",
-			Params: []ask.Param{ask.Text("id", "as the list has it")},
-			Status: fiber.StatusNoContent,
+			Method: "DELETE", Path: "/api/v1/screens/:id", Deed: traveler.DeedEnrol,
+			Handle: s.deletePass(tableScreens), Does: "take a wall screen off",
+			Params: []ask.Param{ask.Text("id", "as the list has it")}, Status: fiber.StatusNoContent,
 		},
 		{
-			Method: "DELETE", Path: "/api/v1/tokens/:id", Deed: traveler.DeedAccounts, Handle: s.deletePass(tableTokens),
-			Does:   "revoke a token at once",
-			Params: []ask.Param{ask.Text("id", "as the list has it")},
-			Status: fiber.StatusNoContent,
+			Method: "DELETE", Path: "/api/v1/tokens/:id", Deed: traveler.DeedAccounts,
+			Handle: s.deletePass(tableTokens), Does: "revoke a token at once",
+			Params: []ask.Param{ask.Text("id", "as the list has it")}, Status: fiber.StatusNoContent,
 		},
 		{
 			Method: "POST", Path: "/api/v1/screens", Deed: traveler.DeedEnrol, Handle: s.postScreen,
@@ -109,7 +106,10 @@ func (s *Door) accessRoutes() []ask.Route {
 			Method: "POST", Path: "/api/v1/accounts", Deed: traveler.DeedAccounts, Handle: s.postAccount,
 			Does: "make or change an account; its sessions end",
 			Body: newAccountBody{}, Status: fiber.StatusCreated, Answer: accountView{},
-			Example: ask.Example{At: "/api/v1/accounts", Body: `{"name":"P. Planner","password":"a long one that nobody guesses","role":"planner"}`},
+			Example: ask.Example{
+				At:   "/api/v1/accounts",
+				Body: `{"name":"P. Planner","password":"a long one that nobody guesses","role":"planner"}`,
+			},
 		},
 		{
 			Method: "GET", Path: "/api/v1/tokens", Deed: traveler.DeedAccounts, Handle: s.getTokens,

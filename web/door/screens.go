@@ -41,7 +41,8 @@ func (s *Door) check(w *wall) error {
 		return traveler.Invalid("theme", "screen.theme")
 	}
 	for _, x := range []struct{ field, value string }{{"dark", w.Dark}, {"light", w.Light}} {
-		if _, err := time.Parse("15:04", x.value); w.Theme == "clock" && (err != nil || len(x.value) != len("15:04")) {
+		if _, err := time.Parse("15:04", x.value); w.Theme == "clock" &&
+			(err != nil || len(x.value) != len("15:04")) {
 			return traveler.Invalid(x.field, "screen.clock", x.value)
 		}
 	}

@@ -43,7 +43,9 @@ type TokenAsk struct {
 // NewToken lets a program in that shows the secret that it returns. It fails with
 // KindInvalid where what is asked for makes no sense, with KindConflict where there
 // is a token of that name, and as the tables and random do.
-func NewToken(t traveler.Tables, random io.Reader, ask TokenAsk, by string, now time.Time) (string, Token, error) {
+func NewToken(
+	t traveler.Tables, random io.Reader, ask TokenAsk, by string, now time.Time,
+) (string, Token, error) {
 	b := make([]byte, 32)
 	if _, err := io.ReadFull(random, b); err != nil {
 		return "", Token{}, err

@@ -101,7 +101,9 @@ func (s *Door) byKey(table, how, key string) Principal {
 }
 
 // tableOf says where each kind of pass is kept.
-var tableOf = map[string]string{byAccount: tableSessions, byToken: tableTokens, ByStation: tableStations, ByScreen: tableScreens}
+var tableOf = map[string]string{
+	byAccount: tableSessions, byToken: tableTokens, ByStation: tableStations, ByScreen: tableScreens,
+}
 
 // Still reports whether someone who was let in would be let in now, as the same
 // and to do the same.
@@ -157,7 +159,9 @@ func (s *Door) Actor(p Principal, operator traveler.PersonID) traveler.Actor {
 	}
 	// A clock number is easily guessed; only the badge itself, and not one that was
 	// replaced, lends its role.
-	if code, _ := people.BadgeCode(string(operator)); code == person.Code && traveler.May(person.Role, traveler.DeedScan) {
+	if code, _ := people.BadgeCode(string(operator)); code == person.Code && traveler.May(
+		person.Role, traveler.DeedScan,
+	) {
 		a.Role = person.Role
 	}
 	return a

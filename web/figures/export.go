@@ -29,14 +29,18 @@ func (s *room) getExport(c *fiber.Ctx) error {
 	if !f.Valid() {
 		return traveler.Invalid("format", "export.format", string(f))
 	}
-	if role := door.Who(c).Role; what == exportScans && !traveler.May(role, traveler.DeedSettle) && !traveler.May(role, traveler.DeedPlan) {
+	if role := door.Who(c).Role; what == exportScans && !traveler.May(role, traveler.DeedSettle) &&
+		!traveler.May(role, traveler.DeedPlan) {
 		return traveler.Fail(traveler.KindForbidden, "web.role", string(role)) // scans tell who did what
 	}
 	sel, err := s.selected(c)
 	if err != nil {
 		return err
 	}
-	of := intake.Selection{Part: sel.Part, RouteRev: sel.RouteRev, Customer: sel.Customer, WorksOrder: sel.Order, From: sel.from, To: sel.to}
+	of := intake.Selection{
+		Part: sel.Part, RouteRev: sel.RouteRev, Customer: sel.Customer, WorksOrder: sel.Order, From: sel.from,
+		To: sel.to,
+	}
 	write := func(w io.Writer) error {
 		return intake.Export(w, people.WithoutBadges(s.Desk, s.Tables), what, f, s.Zone, of)
 	}
@@ -47,7 +51,10 @@ func (s *room) getExport(c *fiber.Ctx) error {
 		}
 	}
 	c.Set(fiber.HeaderContentType, f.Media())
-	c.Set(fiber.HeaderContentDisposition, `attachment; filename="`+what+" "+sel.FromDate+" to "+sel.ToDate+"."+string(f)+`"`)
+	c.Set(
+		fiber.HeaderContentDisposition,
+		`attachment; filename="`+what+" "+sel.FromDate+" to "+sel.ToDate+"."+string(f)+`"`,
+	)
 	c.Set(fiber.HeaderCacheControl, "no-store")
 	out := &patient{conn: c.Context().Conn(), now: s.Real}
 	path := c.Path()

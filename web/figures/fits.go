@@ -44,14 +44,16 @@ func (s *room) getFits(c *fiber.Ctx) error {
 		return err
 	}
 	var fits measure.Fits
-	if err := s.eachFact(c, &sel, reading{lent: true, without: traveler.FactTrip | traveler.FactVisits}, fits.Add); err != nil {
+	if err := s.eachFact(
+		c, &sel, reading{lent: true, without: traveler.FactTrip | traveler.FactVisits}, fits.Add,
+	); err != nil {
 		return err
 	}
 	out, tested := []fitView{}, 0
 	for _, f := range fits.Result() {
 		v := fitView{
-			Part: f.Part, PartName: f.Name, RouteRev: f.Rev, Operation: f.Operation, WorkCentre: f.WorkCentre, What: f.What,
-			Plan: f.Plan.Seconds(), N: f.N, LeftOut: f.LeftOut, Off: f.Off,
+			Part: f.Part, PartName: f.Name, RouteRev: f.Rev, Operation: f.Operation, WorkCentre: f.WorkCentre,
+			What: f.What, Plan: f.Plan.Seconds(), N: f.N, LeftOut: f.LeftOut, Off: f.Off,
 		}
 		if f.N > 0 {
 			v.Actual, v.Ratio = ask.Seconds(f.Actual), &f.Ratio

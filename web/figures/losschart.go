@@ -89,7 +89,13 @@ func lossChart(done []charted) *chartView {
 	}
 	v := &chartView{Centre: ch.Centre, Spread: ch.Spread, Points: []chartPoint{}, Signals: []chartSignal{}}
 	for i, b := range done {
-		v.Points = append(v.Points, chartPoint{b.card, b.order, b.ended, b.lost.Count, b.lost.Of, ch.Values[i], ch.Low[i], ch.High[i], b.part, b.route, b.draw})
+		v.Points = append(
+			v.Points,
+			chartPoint{
+				b.card, b.order, b.ended, b.lost.Count, b.lost.Of, ch.Values[i], ch.Low[i], ch.High[i], b.part, b.route,
+				b.draw,
+			},
+		)
 	}
 	for _, x := range ch.Signals(stat.NelsonRun) {
 		v.Signals = append(v.Signals, chartSignal{x.Point, string(x.Rule), x.Above})

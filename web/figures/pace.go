@@ -24,10 +24,11 @@ type paceBatch struct {
 	Run        float64              `json:"run_s"`
 	Made       int                  `json:"made"`
 	Piece      *float64             `json:"piece_s"` // null when none was made, or it is left out
-	Wait       *float64             `json:"wait_s"`  // before its first visit; null when its beginning is not sure
-	Worked     *float64             `json:"worked_s"`
-	LeftOut    bool                 `json:"left_out"`
-	Why        []string             `json:"why"` // start, finish, uncertain
+	// Before its first visit; null when its beginning is not sure.
+	Wait    *float64 `json:"wait_s"`
+	Worked  *float64 `json:"worked_s"`
+	LeftOut bool     `json:"left_out"`
+	Why     []string `json:"why"` // start, finish, uncertain
 }
 
 // paceOperation is a line of the pace board with the batches behind it.
@@ -49,7 +50,8 @@ func (s *room) getPaceOp(c *fiber.Ctx) error {
 	now := s.Time()
 	p := board.NewPace()
 	list := []paceBatch{}
-	err = s.Desk.Facts(traveler.FactQuery{Part: part, From: now.AddDate(0, 0, -board.PaceDays), Open: true}, func(b *traveler.BatchFact) bool {
+	q := traveler.FactQuery{Part: part, From: now.AddDate(0, 0, -board.PaceDays), Open: true}
+	err = s.Desk.Facts(q, func(b *traveler.BatchFact) bool {
 		if b.Rev != rev {
 			return true
 		}
@@ -85,8 +87,9 @@ func instant(t *time.Time) time.Time {
 
 func paceBatchOf(b *traveler.BatchFact, o *traveler.OpFact) paceBatch {
 	v := paceBatch{
-		Card: b.Card, WorksOrder: b.Order, Setup: o.Setup.Seconds(), Setups: o.Setups, Run: o.Run.Seconds(), Made: o.Made, LeftOut: o.Inferred,
-		Machines: []traveler.MachineID{}, Visits: []traveler.ScanID{}, Why: []string{},
+		Card: b.Card, WorksOrder: b.Order, Setup: o.Setup.Seconds(), Setups: o.Setups, Run: o.Run.Seconds(),
+		Made: o.Made, LeftOut: o.Inferred, Machines: []traveler.MachineID{}, Visits: []traveler.ScanID{},
+		Why: []string{},
 	}
 	if o.Made > 0 && !o.Inferred && o.Run > 0 {
 		v.Piece = ask.Seconds(o.Cycle())

@@ -50,8 +50,14 @@ func Routes(d *door.Door) []ask.Route {
 		},
 		{
 			Method: "GET", Path: "/api/v1/losses", Deed: traveler.DeedLook, Handle: s.getLosses,
-			Does:   "where pieces and minutes were lost, and yields along the routes",
-			Params: selectedBy(ask.Choice("kind", "what was lost", "scrap", "rework", "review", "stop"), ask.Choice("by", "added up by", "reason", "found", "caused", "part", "machine", "clampings"), ask.Whole("operation", "only what was caused at this operation, or found at it when added up by that"), ask.Text("key", "the bar whose batches are named; all of them if left out"), ask.Text("machine", "only what was found at this machine, or stood still at it")),
+			Does: "where pieces and minutes were lost, and yields along the routes",
+			Params: selectedBy(
+				ask.Choice("kind", "what was lost", "scrap", "rework", "review", "stop"),
+				ask.Choice("by", "added up by", "reason", "found", "caused", "part", "machine", "clampings"),
+				ask.Whole("operation", "only what was caused at this operation, or found at it when added up by that"),
+				ask.Text("key", "the bar whose batches are named; all of them if left out"),
+				ask.Text("machine", "only what was found at this machine, or stood still at it"),
+			),
 			Answer: lossesView{},
 		},
 		{
@@ -89,8 +95,11 @@ func Routes(d *door.Door) []ask.Route {
 				"imported again. Scans hold the numbers of people: they are for supervisors, " +
 				"planners and administrators. A text that begins with = + - @ ' has an apostrophe " +
 				"before it in csv and xlsx.",
-			Params: selectedBy(ask.Choice("what", "which list", "batches", "visits", "scans"), ask.Choice("format", "how it is written: csv when nothing is said", "csv", "xlsx", "jsonl")),
-			Gives:  []string{ask.MediaCSV, ask.MediaXLSX, ask.MediaJSONL},
+			Params: selectedBy(
+				ask.Choice("what", "which list", "batches", "visits", "scans"),
+				ask.Choice("format", "how it is written: csv when nothing is said", "csv", "xlsx", "jsonl"),
+			),
+			Gives: []string{ask.MediaCSV, ask.MediaXLSX, ask.MediaJSONL},
 		},
 		{
 			Method: "GET", Path: "/api/v1/trace", Deed: traveler.DeedLook, Handle: s.getTrace,

@@ -166,7 +166,9 @@ func (sel *choice) each(s *room, yield func(*traveler.BatchFact) bool) error {
 		return nil
 	}
 	q := traveler.FactQuery{Part: sel.part, From: sel.from, Open: true}
-	return s.Desk.Facts(q, func(b *traveler.BatchFact) bool { return sel.rev != "" && b.Rev != sel.rev || yield(b) })
+	return s.Desk.Facts(
+		q, func(b *traveler.BatchFact) bool { return sel.rev != "" && b.Rev != sel.rev || yield(b) },
+	)
 }
 
 // walkView is the walk between two places.
@@ -236,6 +238,8 @@ func (s *room) getTrips(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
-	slices.SortFunc(list, func(a, b tripView) int { return cmp.Or(b.At.Compare(a.At), cmp.Compare(a.Card, b.Card)) })
+	slices.SortFunc(
+		list, func(a, b tripView) int { return cmp.Or(b.At.Compare(a.At), cmp.Compare(a.Card, b.Card)) },
+	)
 	return c.JSON(tripsView{len(list), list[:min(len(list), mostTrips)]})
 }

@@ -31,30 +31,32 @@ type batchView struct {
 	Wanted     int             `json:"wanted"`
 	// Pieces good at the last operation: started + joined - split_off + over = good +
 	// scrap + rework_open + review + missing + to_do.
-	Good       int                 `json:"good"`
-	Scrap      int                 `json:"scrap"`
-	Rework     int                 `json:"rework"` // ever sent to rework
-	ReworkOpen int                 `json:"rework_open"`
-	Review     int                 `json:"review"` // set aside now
-	Missing    int                 `json:"missing"`
-	ToDo       int                 `json:"to_do"` // still along the route
-	Over       int                 `json:"over"`  // counted somewhere beyond what the operation before let go; a question asks about it
-	SplitOff   int                 `json:"split_off"`
-	Joined     int                 `json:"joined"`
-	Delivered  int                 `json:"delivered"`
-	Stock      int                 `json:"stock,omitempty"`
-	State      traveler.BatchState `json:"state"`
-	Reason     string              `json:"reason,omitempty"`
-	JoinedTo   traveler.Code       `json:"joined_to,omitempty"`
-	WalkM      float64             `json:"walk_m"`                                  // metres carried
-	WalkKind   string              `json:"walk_kind" api:"enum=aisles|rectangular"` // aisles, or rectangular where some walk has none
-	Trips      int                 `json:"trips"`
-	Next       traveler.Op         `json:"next_operation,omitempty"`
-	Operations []opView            `json:"operations"`
-	Lead       measure.Spent       `json:"lead"` // where its time went; adds up to its lead time
-	Ended      *time.Time          `json:"ended"`
-	Visits     []visitView         `json:"visits"`
-	Questions  []questionView      `json:"questions"`
+	Good       int `json:"good"`
+	Scrap      int `json:"scrap"`
+	Rework     int `json:"rework"` // ever sent to rework
+	ReworkOpen int `json:"rework_open"`
+	Review     int `json:"review"` // set aside now
+	Missing    int `json:"missing"`
+	ToDo       int `json:"to_do"` // still along the route
+	// Counted somewhere beyond what the operation before let go; a question asks about it.
+	Over      int                 `json:"over"`
+	SplitOff  int                 `json:"split_off"`
+	Joined    int                 `json:"joined"`
+	Delivered int                 `json:"delivered"`
+	Stock     int                 `json:"stock,omitempty"`
+	State     traveler.BatchState `json:"state"`
+	Reason    string              `json:"reason,omitempty"`
+	JoinedTo  traveler.Code       `json:"joined_to,omitempty"`
+	WalkM     float64             `json:"walk_m"` // metres carried
+	// Aisles, or rectangular where some walk has none.
+	WalkKind   string         `json:"walk_kind" api:"enum=aisles|rectangular"`
+	Trips      int            `json:"trips"`
+	Next       traveler.Op    `json:"next_operation,omitempty"`
+	Operations []opView       `json:"operations"`
+	Lead       measure.Spent  `json:"lead"` // where its time went; adds up to its lead time
+	Ended      *time.Time     `json:"ended"`
+	Visits     []visitView    `json:"visits"`
+	Questions  []questionView `json:"questions"`
 }
 
 // opView is what became of the pieces at one operation.
@@ -66,19 +68,21 @@ type opView struct {
 	CycleMin    float64             `json:"cycle_min"`
 	FirstOff    bool                `json:"first_off,omitempty"`
 	Added       bool                `json:"added_on_floor,omitempty"`
-	In          int                 `json:"in"` // pieces known to have come in: in = good + scrap + rework_open + review + missing + to_do
-	Good        int                 `json:"good"`
-	Scrap       int                 `json:"scrap"`
-	Rework      int                 `json:"rework"` // ever sent to rework
-	ReworkOpen  int                 `json:"rework_open"`
-	Review      int                 `json:"review"` // set aside now
-	Missing     int                 `json:"missing"`
-	ToDo        int                 `json:"to_do"`
-	Concession  int                 `json:"concession"` // of good
-	Assumed     int                 `json:"assumed"`    // of good: inferred, not counted
-	Over        int                 `json:"over"`       // counted beyond what the operation before let go
-	Left        int                 `json:"left"`       // can still be counted
-	Closed      bool                `json:"closed"`
+	// Pieces known to have come in: in = good + scrap + rework_open + review + missing +
+	// to_do.
+	In         int  `json:"in"`
+	Good       int  `json:"good"`
+	Scrap      int  `json:"scrap"`
+	Rework     int  `json:"rework"` // ever sent to rework
+	ReworkOpen int  `json:"rework_open"`
+	Review     int  `json:"review"` // set aside now
+	Missing    int  `json:"missing"`
+	ToDo       int  `json:"to_do"`
+	Concession int  `json:"concession"` // of good
+	Assumed    int  `json:"assumed"`    // of good: inferred, not counted
+	Over       int  `json:"over"`       // counted beyond what the operation before let go
+	Left       int  `json:"left"`       // can still be counted
+	Closed     bool `json:"closed"`
 }
 
 // spanView is a stretch of a visit.
@@ -119,12 +123,14 @@ func (s *room) batchView(faces *door.Faces, f *traveler.Family, i int) batchView
 	b, sum, fact := &f.Batches[i], f.Sum(i), m.Batch(f, i)
 	v := batchView{
 		Card: b.Card, Parent: b.Parent, Part: b.Part, PartName: b.Name, DrawingRev: b.Drawing, RouteRev: b.Rev,
-		WorksOrder: b.Order, Customer: b.Customer, OrderLine: b.Line, Lots: b.Lots, Due: ask.Date(b.Due), Priority: b.Priority,
-		Released: b.Released, Started: sum.Started, Wanted: b.Wanted, Good: sum.Good, Scrap: sum.Scrap, Rework: sum.Rework,
-		ReworkOpen: sum.ReworkOpen, Review: sum.ReviewOpen, Missing: sum.Missing, ToDo: sum.ToDo, Over: sum.Over, SplitOff: sum.Out,
-		Joined: sum.In, Delivered: b.Delivered(), Stock: b.Stock, State: f.State(i), Reason: b.WaitReason, JoinedTo: b.Joined,
-		WalkM: fact.Metres, WalkKind: walkKind(&fact), Trips: len(fact.Trip), Next: f.NextOp(i), Lead: measure.SpentOf(&fact.Parts), Ended: ask.Moment(fact.Ended),
-		Operations: opViews(f, i), Visits: []visitView{}, Questions: []questionView{},
+		WorksOrder: b.Order, Customer: b.Customer, OrderLine: b.Line, Lots: b.Lots, Due: ask.Date(b.Due),
+		Priority: b.Priority, Released: b.Released, Started: sum.Started, Wanted: b.Wanted, Good: sum.Good,
+		Scrap: sum.Scrap, Rework: sum.Rework, ReworkOpen: sum.ReworkOpen, Review: sum.ReviewOpen,
+		Missing: sum.Missing, ToDo: sum.ToDo, Over: sum.Over, SplitOff: sum.Out, Joined: sum.In,
+		Delivered: b.Delivered(), Stock: b.Stock, State: f.State(i), Reason: b.WaitReason, JoinedTo: b.Joined,
+		WalkM: fact.Metres, WalkKind: walkKind(&fact), Trips: len(fact.Trip), Next: f.NextOp(i),
+		Lead: measure.SpentOf(&fact.Parts), Ended: ask.Moment(fact.Ended), Operations: opViews(f, i),
+		Visits: []visitView{}, Questions: []questionView{},
 	}
 	if b.Held {
 		v.Reason = b.HeldReason
@@ -160,10 +166,10 @@ func opViews(f *traveler.Family, i int) []opView {
 	for k := range ts {
 		t, o := &ts[k], &b.Ops[k]
 		out[k] = opView{
-			Operation: t.Operation, WorkCentre: o.WorkCentre, Instruction: o.Instruction, SetupMin: o.SetupMin, CycleMin: o.CycleMin,
-			FirstOff: o.FirstOff, Added: o.AddedOnFloor, In: t.In, Good: t.Good, Scrap: t.Scrap, Rework: t.Rework,
-			ReworkOpen: t.ReworkOpen, Review: t.ReviewOpen, Missing: t.Missing, ToDo: t.ToDo, Concession: t.Concession,
-			Assumed: t.Assumed, Over: t.Over, Left: t.Left(), Closed: t.Closed,
+			Operation: t.Operation, WorkCentre: o.WorkCentre, Instruction: o.Instruction, SetupMin: o.SetupMin,
+			CycleMin: o.CycleMin, FirstOff: o.FirstOff, Added: o.AddedOnFloor, In: t.In, Good: t.Good, Scrap: t.Scrap,
+			Rework: t.Rework, ReworkOpen: t.ReworkOpen, Review: t.ReviewOpen, Missing: t.Missing, ToDo: t.ToDo,
+			Concession: t.Concession, Assumed: t.Assumed, Over: t.Over, Left: t.Left(), Closed: t.Closed,
 		}
 	}
 	return out
@@ -172,9 +178,9 @@ func opViews(f *traveler.Family, i int) []opView {
 func visitViewOf(m *measure.Meter, faces *door.Faces, f *traveler.Family, j int) visitView {
 	v, fact := &f.Visits[j], m.Visit(f, j)
 	out := visitView{
-		visitNow: visitNowOf(v, &fact), ReworkFor: v.ReworkFor, Outside: fact.Parts.Outside.Seconds(), Closed: fact.Closed.Seconds(),
-		Waited: fact.Waited.Seconds(), Setting: v.SetupPieces, Verdict: v.FirstOff, People: faces.Numbers(v.People), Scans: v.Scans,
-		Uncertain: v.TimeUncertain, Spans: []spanView{},
+		visitNow: visitNowOf(v, &fact), ReworkFor: v.ReworkFor, Outside: fact.Parts.Outside.Seconds(),
+		Closed: fact.Closed.Seconds(), Waited: fact.Waited.Seconds(), Setting: v.SetupPieces, Verdict: v.FirstOff,
+		People: faces.Numbers(v.People), Scans: v.Scans, Uncertain: v.TimeUncertain, Spans: []spanView{},
 	}
 	closed := m.Closed(f, j)
 	for _, s := range f.SpansOf(j) {

@@ -37,7 +37,8 @@ type settledView struct {
 
 func questionViewOf(faces *door.Faces, f *traveler.Family, q *traveler.Question) questionView {
 	v := questionView{
-		ID: q.ID, Kind: q.Kind, Card: q.Card, Operation: q.Operation, At: q.At, Known: faces.Msg(q.Known).Text("en"), Pieces: q.Pieces, Choices: q.Choices,
+		ID: q.ID, Kind: q.Kind, Card: q.Card, Operation: q.Operation, At: q.At,
+		Known: faces.Msg(q.Known).Text("en"), Pieces: q.Pieces, Choices: q.Choices,
 	}
 	if i := f.Index(q.Card); i >= 0 {
 		v.Part, v.Order = f.Batches[i].Part, f.Batches[i].Order

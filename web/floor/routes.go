@@ -98,16 +98,32 @@ func Routes(d *door.Door, cfg Config) []ask.Route {
 			Method: "POST", Path: "/api/v1/scans", Deed: traveler.DeedLook, Handle: s.scanning(s.postScans),
 			Does: "take scans, in their order",
 			Params: []ask.Param{
-				ask.Choice("now", "how much of the batch each answer has: short (as if absent), whole as GET /api/v1/batches/{code} answers it, or none", "short", "whole", "none"),
+				ask.Choice(
+					"now",
+					"how much of the batch each answer has: short (as if absent), "+
+						"whole as GET /api/v1/batches/{code} answers it, or none",
+					"short", "whole", "none",
+				),
 			},
 			Body: scansBody{}, Answer: scanResults{},
-			Example: ask.Example{At: "/api/v1/scans", Body: `{"scans":[{"id":"018f3b6e-7c1a-7b3e-9c4d-0123456789ab","at":"2026-11-25T09:58:00Z","station":"T1","card":"W-501","action":"setup","operator":"11"},{"id":"018f3b6e-7c1a-7b3e-9c4d-0123456789ac","at":"2026-11-25T09:59:30Z","station":"T1","card":"W-501","action":"run","operator":"11"}]}`},
+			Example: ask.Example{
+				At: "/api/v1/scans",
+				Body: `{"scans":[
+	{"id":"018f3b6e-7c1a-7b3e-9c4d-0123456789ab","at":"2026-11-25T09:58:00Z",
+		"station":"T1","card":"W-501","action":"setup","operator":"11"},
+	{"id":"018f3b6e-7c1a-7b3e-9c4d-0123456789ac","at":"2026-11-25T09:59:30Z",
+		"station":"T1","card":"W-501","action":"run","operator":"11"}]}`,
+			},
 		},
 		{
 			Method: "POST", Path: "/api/v1/batches", Deed: traveler.DeedRelease, Handle: s.postBatch,
 			Does: "release a batch",
 			Body: releaseBody{}, Status: fiber.StatusCreated, Answer: batchView{},
-			Example: ask.Example{At: "/api/v1/batches", Body: `{"id":"018f3b6e-7c1a-7b3e-9c4d-0123456789ad","part":"1001-04","route_rev":"1","pieces":40,"works_order":"W-504","due":"2026-12-18","customer":"North works"}`},
+			Example: ask.Example{
+				At: "/api/v1/batches",
+				Body: `{"id":"018f3b6e-7c1a-7b3e-9c4d-0123456789ad","part":"1001-04","route_rev":"1","pieces":40,
+	"works_order":"W-504","due":"2026-12-18","customer":"North works"}`,
+			},
 		},
 	}
 }

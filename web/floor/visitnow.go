@@ -17,18 +17,22 @@ type visitNow struct {
 	Finished  *time.Time          `json:"finished"`
 	Transport *float64            `json:"transport_s"` // ISO 22400 ATT; null where no arrival was scanned
 	Queue     *float64            `json:"queue_s"`     // ISO 22400 AQT; null where no arrival was scanned
-	Between   *float64            `json:"between_s"`   // end of the visit before to the first set-up or run; null where an arrival was scanned
-	Setup     float64             `json:"setup_s"`     // ISO 22400 AUST
-	FirstOff  float64             `json:"firstoff_s"`  // waiting for the verdict on the first piece
-	Run       float64             `json:"run_s"`       // ISO 22400 APT
-	Stop      float64             `json:"stop_s"`      // ISO 22400 ADET
-	Good      int                 `json:"good"`
-	Scrap     int                 `json:"scrap"`
-	Rework    int                 `json:"rework"`
-	Review    int                 `json:"review"`
-	Missing   int                 `json:"missing"`
-	WalkM     float64             `json:"walk_m"`                                         // metres to this machine
-	Inferred  []string            `json:"inferred" api:"enum=arrival|start|finish|count"` // what was inferred rather than said
+	// End of the visit before to the first set-up or run; null where an arrival was
+	// scanned.
+	Between  *float64 `json:"between_s"`
+	Setup    float64  `json:"setup_s"`    // ISO 22400 AUST
+	FirstOff float64  `json:"firstoff_s"` // waiting for the verdict on the first piece
+	Run      float64  `json:"run_s"`      // ISO 22400 APT
+	Stop     float64  `json:"stop_s"`     // ISO 22400 ADET
+	Good     int      `json:"good"`
+	Scrap    int      `json:"scrap"`
+	Rework   int      `json:"rework"`
+	Review   int      `json:"review"`
+	Missing  int      `json:"missing"`
+	// Metres to this machine.
+	WalkM float64 `json:"walk_m"`
+	// What was inferred rather than said.
+	Inferred []string `json:"inferred" api:"enum=arrival|start|finish|count"`
 }
 
 // visitState is the state of a visit, one that the batch has passed being over.
@@ -42,10 +46,11 @@ func visitState(v *traveler.Visit) traveler.VisitState {
 func visitNowOf(v *traveler.Visit, fact *traveler.VisitFact) visitNow {
 	t := &fact.Parts
 	out := visitNow{
-		Visit: v.ID, Operation: v.Operation, Machine: v.Machine, State: visitState(v), Arrived: ask.Moment(v.Arrived),
-		Finished: ask.Moment(v.Ended()), Setup: t.Setup.Seconds(), FirstOff: t.FirstOff.Seconds(), Run: t.Run.Seconds(),
-		Stop: t.Stop.Seconds(), Good: v.Good, Scrap: v.Scrap, Rework: v.Rework, Review: v.Review, Missing: v.Missing,
-		WalkM: fact.Metres, Inferred: ask.Some(v.Inferred()),
+		Visit: v.ID, Operation: v.Operation, Machine: v.Machine, State: visitState(v),
+		Arrived: ask.Moment(v.Arrived), Finished: ask.Moment(v.Ended()), Setup: t.Setup.Seconds(),
+		FirstOff: t.FirstOff.Seconds(), Run: t.Run.Seconds(), Stop: t.Stop.Seconds(), Good: v.Good, Scrap: v.Scrap,
+		Rework: v.Rework, Review: v.Review, Missing: v.Missing, WalkM: fact.Metres,
+		Inferred: ask.Some(v.Inferred()),
 	}
 	if fact.NoArrival {
 		out.Between = ask.Seconds(t.Between)

@@ -240,7 +240,11 @@ func (h *hub) sums(ground *edit) {
 func (h *hub) remember(now time.Time) {
 	h.pace, h.walks = board.NewPace(), board.NewCarried()
 	h.week = calendar.WeekBegan(now.In(h.cfg.Zone))
-	err := h.cfg.Desk.Facts(traveler.FactQuery{From: now.AddDate(0, 0, -board.PaceDays), Lent: true, Without: traveler.FactIDs | traveler.FactLosses | traveler.FactBusy}, func(b *traveler.BatchFact) bool {
+	q := traveler.FactQuery{
+		From: now.AddDate(0, 0, -board.PaceDays), Lent: true,
+		Without: traveler.FactIDs | traveler.FactLosses | traveler.FactBusy,
+	}
+	err := h.cfg.Desk.Facts(q, func(b *traveler.BatchFact) bool {
 		h.pace.Add(b.Root, b)
 		if !b.Ended.Before(h.week) {
 			h.walks.Add(b.Root, board.WalksOf(b, h.week, time.Time{}))
@@ -279,7 +283,8 @@ func (h *hub) heads(now time.Time, waits, ground, pace *edit) {
 		rows = append(rows, k.rows...)
 	}
 	waits.head["rule"], waits.head["calendar"], waits.head["hours"] = board.Rule, calendar, h.hours(now, rows)
-	ground.head["week"], ground.head["plan"], ground.head["hours"] = h.week, board.PlanOf(h.shop, now), h.hours(now, nil)
+	ground.head["week"], ground.head["plan"] = h.week, board.PlanOf(h.shop, now)
+	ground.head["hours"] = h.hours(now, nil)
 	pace.head["days"], pace.head["hours"] = board.PaceDays, h.paceHours(now)
 	for _, e := range []*edit{waits, ground, pace} {
 		e.head["centres"] = centres

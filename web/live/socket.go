@@ -120,7 +120,10 @@ func (h *handover) Hijack() (net.Conn, *bufio.ReadWriter, error) {
 // serveSocket keeps one board in step until it goes.
 func (s *Live) serveSocket(conn net.Conn, req *http.Request, p door.Principal, f *feed) {
 	// The origin was checked by guard, for sockets and requests alike.
-	up := websocket.Upgrader{HandshakeTimeout: socketWrite, EnableCompression: true, CheckOrigin: func(*http.Request) bool { return true }}
+	up := websocket.Upgrader{
+		HandshakeTimeout: socketWrite, EnableCompression: true,
+		CheckOrigin: func(*http.Request) bool { return true },
+	}
 	ws, err := up.Upgrade(&handover{conn: conn, header: http.Header{}}, req, nil)
 	if err != nil {
 		s.Log.Debug("no board", "err", err)
@@ -169,7 +172,10 @@ func (s *Live) keepInStep(ws *websocket.Conn, gone <-chan struct{}, p door.Princ
 		message, at, wait, err := f.next(seq)
 		if err == nil && wait == nil {
 			err = errClosing
-			_ = ws.WriteControl(websocket.CloseMessage, websocket.FormatCloseMessage(websocket.CloseGoingAway, "closing"), s.Real().Add(time.Second))
+			_ = ws.WriteControl(
+				websocket.CloseMessage, websocket.FormatCloseMessage(websocket.CloseGoingAway, "closing"),
+				s.Real().Add(time.Second),
+			)
 		}
 		if err == nil && message != nil {
 			err = send(ws, message, s.Real().Add(socketWrite))

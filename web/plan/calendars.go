@@ -96,7 +96,9 @@ func (s *room) getCalendars(c *fiber.Ctx) error {
 		}
 		keepers = append(keepers, keeperOf(shop, &m, now))
 	}
-	return c.JSON(calendarsView{out, keepers, always, ask.ZoneName(s.Zone), now.In(s.Zone).Format(time.DateOnly)})
+	return c.JSON(
+		calendarsView{out, keepers, always, ask.ZoneName(s.Zone), now.In(s.Zone).Format(time.DateOnly)},
+	)
 }
 
 func (s *room) calendarView(shop *traveler.Shop, k calendar.Calendar, from, now time.Time) calendarView {
@@ -128,7 +130,10 @@ func calendarAt(shop *traveler.Shop, name string, t time.Time) calendar.Calendar
 }
 
 func keeperOf(shop *traveler.Shop, m *traveler.Machine, now time.Time) keeperView {
-	v := keeperView{Machine: m.ID, Name: m.Name, WorkCentre: m.WorkCentre, keeping: keeping{m.Calendar, m.Unattended}, Ahead: []keepingAhead{}}
+	v := keeperView{
+		Machine: m.ID, Name: m.Name, WorkCentre: m.WorkCentre, keeping: keeping{m.Calendar, m.Unattended},
+		Ahead: []keepingAhead{},
+	}
 	was := v.keeping
 	for _, t := range shop.MachineDates(m.ID) {
 		then, _ := shop.Machine(m.ID, t)
@@ -210,7 +215,9 @@ func (s *room) postCalendar(c *fiber.Ctx) error {
 	shop := s.Desk.Shop()
 	if back, ok := s.alreadyPast(shop, &in); ok && in.From == "" {
 		// Said afterwards, it holds from then, so that what was cut is told again.
-		if err := s.Change(c, &traveler.Change{From: back, Calendars: []calendar.Calendar{in.Calendar}}); err != nil {
+		if err := s.Change(
+			c, &traveler.Change{From: back, Calendars: []calendar.Calendar{in.Calendar}},
+		); err != nil {
 			return err
 		}
 	}
@@ -281,7 +288,10 @@ func calendarFault(err error) error {
 	if f.Turn < 0 {
 		field = f.Field
 	}
-	return &traveler.Error{Kind: traveler.KindInvalid, Field: field, Say: traveler.Msg{Key: "calendar.fault", Args: []string{f.Error()}}, Err: err}
+	return &traveler.Error{
+		Kind: traveler.KindInvalid, Field: field,
+		Say: traveler.Msg{Key: "calendar.fault", Args: []string{f.Error()}}, Err: err,
+	}
 }
 
 // changedMachine is what can be changed of a machine on the page.

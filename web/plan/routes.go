@@ -27,7 +27,8 @@ func Routes(d *door.Door) []ask.Route {
 		},
 		{
 			Method: "POST", Path: "/api/v1/ground/pictures", Deed: traveler.DeedPlan, Handle: s.postPicture,
-			Does:  "keep a picture of the hall: PNG or JPEG of at most 25 million pixels, or well-formed SVG without entities of its own",
+			Does: "keep a picture of the hall: PNG or JPEG of at most 25 million pixels, " +
+				"or well-formed SVG without entities of its own",
 			Takes: ask.MediaImage, Status: fiber.StatusCreated, Answer: keptPicture{},
 		},
 		{
@@ -57,7 +58,10 @@ func Routes(d *door.Door) []ask.Route {
 			Method: "POST", Path: "/api/v1/routes", Deed: traveler.DeedPlan, Handle: s.postRoute,
 			Does: "release a new revision of a route with other planned times",
 			Body: newRevision{}, Status: fiber.StatusCreated, Answer: traveler.Route{},
-			Example: ask.Example{At: "/api/v1/routes", Body: `{"part":"1001-04","from_rev":"1","route_rev":"2","changes":[{"operation":10,"cycle_min":3.5}]}`},
+			Example: ask.Example{
+				At:   "/api/v1/routes",
+				Body: `{"part":"1001-04","from_rev":"1","route_rev":"2","changes":[{"operation":10,"cycle_min":3.5}]}`,
+			},
 		},
 	}
 }

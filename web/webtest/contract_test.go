@@ -34,8 +34,14 @@ func TestContractHolds(t *testing.T) {
 		{"POST", "/api/v1/clock", `{"right":true}`, 200, fine, 0},
 		{"POST", "/api/v1/clock", `{"right":"yes"}`, 200, fine, 1},
 		{"POST", "/api/v1/clock", `{"right":true,"left":true}`, 200, fine, 1},
-		{"POST", "/api/v1/clock", `{"right":"yes"}`, 400, `{"type":"about:blank","title":"Bad Request","status":400,"kind":"invalid"}`, 0},
-		{"GET", "/api/v1/load?weeks=many", "", 200, `{"weeks":[],"batches":[],"waits":[],"days":1,"at":"2026-11-25T10:00:00Z"}`, 1},
+		{
+			"POST", "/api/v1/clock", `{"right":"yes"}`, 400,
+			`{"type":"about:blank","title":"Bad Request","status":400,"kind":"invalid"}`, 0,
+		},
+		{
+			"GET", "/api/v1/load?weeks=many", "", 200,
+			`{"weeks":[],"batches":[],"waits":[],"days":1,"at":"2026-11-25T10:00:00Z"}`, 1,
+		},
 		{"GET", "/api/v1/nothing", "", 404, `{}`, 1},
 		{"GET", "/waits", "", 200, `<html>`, 0},
 	} {
@@ -53,7 +59,10 @@ func TestContractHolds(t *testing.T) {
 			kind = "application/problem+json"
 		}
 		h := &hearing{TB: t}
-		HoldToContract(h, req, sent, &http.Response{StatusCode: c.status, Header: http.Header{"Content-Type": {kind}}}, []byte(c.got))
+		HoldToContract(
+			h, req, sent, &http.Response{StatusCode: c.status, Header: http.Header{"Content-Type": {kind}}},
+			[]byte(c.got),
+		)
 		if len(h.said) != c.reports {
 			t.Errorf("%s %s %s -> %d %s: %q", c.method, c.path, c.sent, c.status, c.got, h.said)
 		}

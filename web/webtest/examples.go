@@ -18,7 +18,13 @@ import (
 func ForExamples(t testing.TB) *Rig {
 	t.Helper()
 	at := time.Date(2026, 11, 25, 10, 0, 0, 0, time.UTC)
-	return New(t, Options{Open: true, Now: func() time.Time { return at }, Rand: &steady{from: rand.NewChaCha8([32]byte{4, 7, 1, 1})}, Version: "0.1.0"})
+	return New(
+		t,
+		Options{
+			Open: true, Now: func() time.Time { return at },
+			Rand: &steady{from: rand.NewChaCha8([32]byte{4, 7, 1, 1})}, Version: "0.1.0",
+		},
+	)
 }
 
 // steady is a source of the same numbers each time; safe for concurrent use.
