@@ -9,6 +9,11 @@ import (
 // Routes are the ways to the figures.
 func Routes(d *door.Door) []ask.Route {
 	s := &room{d}
+	return append(s.walkRoutes(), s.selectionRoutes()...)
+}
+
+// walkRoutes are walks, and one operation of the pace board.
+func (s *room) walkRoutes() []ask.Route {
 	return []ask.Route{
 		{
 			Method: "GET", Path: "/api/v1/ground/walks", Deed: traveler.DeedLook, Handle: s.getWalks,
@@ -42,6 +47,12 @@ func Routes(d *door.Door) []ask.Route {
 			},
 			Answer: paceOperation{},
 		},
+	}
+}
+
+// selectionRoutes are figures of a selection of batches.
+func (s *room) selectionRoutes() []ask.Route {
+	return []ask.Route{
 		{
 			Method: "GET", Path: "/api/v1/history", Deed: traveler.DeedLook, Handle: s.getHistory,
 			Does:   "lead times of a selection",

@@ -11,6 +11,11 @@ import (
 // Routes are the ways to the floor.
 func Routes(d *door.Door, cfg Config) []ask.Route {
 	s := &room{d, cfg}
+	return append(s.batchRoutes(), s.stationRoutes()...)
+}
+
+// batchRoutes are what goes on, and what is told of a batch.
+func (s *room) batchRoutes() []ask.Route {
 	return []ask.Route{
 		{
 			Method: "GET", Path: "/api/v1/clock", Handle: s.getClock,
@@ -66,6 +71,12 @@ func Routes(d *door.Door, cfg Config) []ask.Route {
 			},
 			Gives: []string{ask.MediaPDF},
 		},
+	}
+}
+
+// stationRoutes are what a station asks and says, and what is printed for it.
+func (s *room) stationRoutes() []ask.Route {
+	return []ask.Route{
 		{
 			Method: "GET", Path: "/api/v1/sheets/:kind", Deed: traveler.DeedLook, Handle: s.getSheet,
 			Does: "a sheet to hang in the shop",
