@@ -16,17 +16,17 @@ import (
 // WriteComparison writes routes of a part, which has a name, side by side on one A4
 // page, to hand to whoever decides. It fails as w does.
 func WriteComparison(w io.Writer, v *study.Comparison, name string, printed time.Time, tr Texts) error {
-	return writeComparison(w, (&told{v}).page(name), printed, tr)
+	return writeComparison(w, (&worded{v}).page(name), printed, tr)
 }
 
-// told is a comparison in the words and figures of its page.
-type told struct{ v *study.Comparison }
+// worded is a comparison in the words and figures of its page.
+type worded struct{ v *study.Comparison }
 
 func owner(key string, args ...string) string {
 	return traveler.Msg{Key: "owner." + key, Args: args}.Text("en")
 }
 
-func (p *told) page(name string) *comparisonPage {
+func (p *worded) page(name string) *comparisonPage {
 	v := p.v
 	c := &comparisonPage{
 		Title:       strings.TrimSpace(owner("title", v.Part) + " " + name),
@@ -60,7 +60,7 @@ func (p *told) page(name string) *comparisonPage {
 }
 
 // strip is where the lead time of a route goes.
-func (p *told) strip(i int) strip {
+func (p *worded) strip(i int) strip {
 	x := &p.v.Routes[i].Parts
 	hours := []float64{
 		x.Run / 3600, (x.Setup + x.FirstOff) / 3600, x.Outside / 3600,
@@ -73,13 +73,13 @@ func (p *told) strip(i int) strip {
 	return strip{Name: p.name(i), Hours: hours, Total: days(sum)}
 }
 
-func (p *told) name(i int) string { return p.v.Routes[i].Title() }
+func (p *worded) name(i int) string { return p.v.Routes[i].Title() }
 
 // loud are the warnings that belong beside the answer, not at the foot.
 var loud = []string{"centre", "labour", "unrated", "lead-mixed"}
 
 // answer is what it comes to, and what should be looked at before it is believed.
-func (p *told) answer() (out []string) {
+func (p *worded) answer() (out []string) {
 	for _, s := range p.v.Answer {
 		if s.About != "minute-breaks" {
 			out = append(out, s.Say)
@@ -93,7 +93,7 @@ func (p *told) answer() (out []string) {
 	return out
 }
 
-func (p *told) notes() (out []string) {
+func (p *worded) notes() (out []string) {
 	for _, s := range p.v.Notes {
 		if !slices.Contains(loud, s.About) {
 			out = append(out, s.Say)
@@ -106,7 +106,7 @@ func (p *told) notes() (out []string) {
 var ofCost = []string{"machine", "labour", "handling", "material", "scrap"}
 
 // rows are the figures, a column for each route.
-func (p *told) rows() []comparisonRow {
+func (p *worded) rows() []comparisonRow {
 	var out []comparisonRow
 	add := func(key string, strong bool, of func(i int) string) {
 		row := comparisonRow{Name: owner(key), Strong: strong, Part: slices.Contains(ofCost, key)}
@@ -150,7 +150,7 @@ func (p *told) rows() []comparisonRow {
 }
 
 // estimate is a figure with its interval, where it has one.
-func (p *told) estimate(i int, figure, plain string, digits int) string {
+func (p *worded) estimate(i int, figure, plain string, digits int) string {
 	for k := range p.v.Against {
 		a := &p.v.Against[k]
 		for _, f := range a.Figures {
@@ -168,7 +168,7 @@ func (p *told) estimate(i int, figure, plain string, digits int) string {
 	return plain
 }
 
-func (p *told) each(i int, cost float64) string {
+func (p *worded) each(i int, cost float64) string {
 	if g := p.v.Routes[i].Result.Good; g > 0 {
 		return fmt.Sprintf("%.2f", cost/g)
 	}

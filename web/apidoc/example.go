@@ -45,9 +45,8 @@ func example(op *openapi3.Operation, r *ask.Route, answer json.RawMessage) error
 		return fmt.Errorf("the example has a parameter %s, and the route none", name)
 	}
 	if r.Example.Body != "" {
-		if err := json.Unmarshal(
-			[]byte(r.Example.Body), &op.RequestBody.Value.Content[ask.MediaJSON].Example,
-		); err != nil {
+		m := op.RequestBody.Value.Content[ask.MediaJSON]
+		if err := json.Unmarshal([]byte(r.Example.Body), &m.Example); err != nil {
 			return err
 		}
 	}

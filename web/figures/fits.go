@@ -37,6 +37,9 @@ type fitsView struct {
 	Discovery  float64   `json:"discovery"`  // part of what is marked that may be by chance
 }
 
+// fitsOnly is what planned times are held against.
+var fitsOnly = reading{lent: true, without: traveler.FactTrip | traveler.FactVisits}
+
 // getFits answers which planned times no longer fit.
 func (s *room) getFits(c *fiber.Ctx) error {
 	sel, err := s.selected(c)
@@ -44,9 +47,7 @@ func (s *room) getFits(c *fiber.Ctx) error {
 		return err
 	}
 	var fits measure.Fits
-	if err := s.eachFact(
-		c, &sel, reading{lent: true, without: traveler.FactTrip | traveler.FactVisits}, fits.Add,
-	); err != nil {
+	if err := s.eachFact(c, &sel, fitsOnly, fits.Add); err != nil {
 		return err
 	}
 	out, tested := []fitView{}, 0

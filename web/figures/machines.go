@@ -77,7 +77,7 @@ type machineHours struct {
 	Since     string         `json:"since"` // the day from which hours count
 	Visits    []machineVisit `json:"visits"`
 	Found     int            `json:"found"`    // visits of the machine that was named
-	Withheld  string         `json:"withheld"` // which indicators are not told, and why
+	Withheld  string         `json:"withheld"` // which indicators are left out, and why
 }
 
 // getMachineHours answers what each machine did with its hours.

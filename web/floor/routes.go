@@ -14,7 +14,7 @@ func Routes(d *door.Door, cfg Config) []ask.Route {
 	return append(s.batchRoutes(), s.stationRoutes()...)
 }
 
-// batchRoutes are what goes on, and what is told of a batch.
+// batchRoutes are what goes on, and what is known of a batch.
 func (s *room) batchRoutes() []ask.Route {
 	return []ask.Route{
 		{

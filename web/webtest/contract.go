@@ -53,7 +53,7 @@ func HoldToContract(t testing.TB, req *http.Request, sent []byte, resp *http.Res
 	in := &openapi3filter.RequestValidationInput{
 		Request: asked, PathParams: params, Route: route, Options: options,
 	}
-	// What is no JSON is not told by its header: the server looks into it.
+	// Of a body that is no JSON the server does not believe the header, but looks.
 	options.ExcludeRequestBody = route.Operation.RequestBody != nil &&
 		route.Operation.RequestBody.Value.Content.Get("application/json") == nil
 	if resp.StatusCode < http.StatusMultipleChoices {

@@ -170,16 +170,14 @@ func (r *Rig) From(address string) *Rig {
 func (r *Rig) Tablet(admin *Rig, name string) (tablet *Rig, device string) {
 	r.T.Helper()
 	var enrol struct{ Code string }
-	if got := admin.Do(
-		"POST", "/api/v1/enrol-codes", map[string]any{"name": name, "machine": "T1"}, &enrol,
-	); got != http.StatusCreated {
+	body := map[string]any{"name": name, "machine": "T1"}
+	if got := admin.Do("POST", "/api/v1/enrol-codes", body, &enrol); got != http.StatusCreated {
 		r.T.Fatalf("enrol code: %d", got)
 	}
 	var st struct{ Device string }
 	tablet = r.Visitor()
-	if got := tablet.Do(
-		"POST", "/api/v1/enrol", map[string]any{"code": enrol.Code}, &st,
-	); got != http.StatusOK || st.Device == "" {
+	got := tablet.Do("POST", "/api/v1/enrol", map[string]any{"code": enrol.Code}, &st)
+	if got != http.StatusOK || st.Device == "" {
 		r.T.Fatalf("enrol: %d", got)
 	}
 	return tablet, st.Device
@@ -189,12 +187,11 @@ func (r *Rig) Tablet(admin *Rig, name string) (tablet *Rig, device string) {
 func (r *Rig) As(role traveler.Role) *Rig {
 	r.T.Helper()
 	n := *r
-	var err error
-	if n.Token, _, err = door.NewToken(
-		r.Tables, rand.Reader, door.TokenAsk{Role: role}, "a test", r.now(),
-	); err != nil {
+	secret, _, err := door.NewToken(r.Tables, rand.Reader, door.TokenAsk{Role: role}, "a test", r.now())
+	if err != nil {
 		r.T.Fatal(err)
 	}
+	n.Token = secret
 	return &n
 }
 
