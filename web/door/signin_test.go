@@ -42,19 +42,7 @@ func TestSignIn(t *testing.T) {
 		t.Errorf("the administrator sees accounts: %d", got)
 	}
 
-	guess := r.Visitor()
-	for i := range 7 {
-		want := 401
-		if i >= 5 {
-			want = 429
-		}
-		if got := guess.Do(
-			"POST", "/api/v1/sign-in", map[string]any{"name": "Ada", "password": "guess guess guess"}, nil,
-		); got != want {
-			t.Errorf("guess %d: %d, want %d", i, got, want)
-		}
-	}
-
+	guessInVain(t, r)
 	var enrol struct{ Code string }
 	if got := boss.Do(
 		"POST", "/api/v1/enrol-codes", map[string]any{"name": "Tablet by T1", "machine": "T1"}, &enrol,
@@ -119,6 +107,23 @@ func TestSignIn(t *testing.T) {
 	}
 	if got := boss.Do("GET", "/api/v1/me", nil, nil); got != 401 {
 		t.Errorf("signed out: %d", got)
+	}
+}
+
+// guessInVain guesses a password: after five a name waits.
+func guessInVain(t *testing.T, r *webtest.Rig) {
+	t.Helper()
+	guess := r.Visitor()
+	for i := range 7 {
+		want := 401
+		if i >= 5 {
+			want = 429
+		}
+		if got := guess.Do(
+			"POST", "/api/v1/sign-in", map[string]any{"name": "Ada", "password": "guess guess guess"}, nil,
+		); got != want {
+			t.Errorf("guess %d: %d, want %d", i, got, want)
+		}
 	}
 }
 

@@ -179,6 +179,7 @@ func daysOf(of func(time.Time) calendar.Calendar, from time.Time, zone *time.Loc
 // newCalendar is a calendar to keep, and the machines that are to keep to it.
 type newCalendar struct {
 	calendar.Calendar
+	Zone     string               `json:"zone,omitempty"` // the shop's when it is missing
 	From     string               `json:"from,omitempty"` // a date; from now on when empty
 	Machines []traveler.MachineID `json:"machines,omitempty"`
 	Dry      bool                 `json:"dry,omitempty"` // only say what it comes to
@@ -196,6 +197,7 @@ func (s *room) postCalendar(c *fiber.Ctx) error {
 	if in.Zone == "" {
 		return traveler.Invalid("zone", "calendar.zone")
 	}
+	in.Calendar.Zone = in.Zone
 	if in.Name = strings.TrimSpace(in.Name); in.Name == "" {
 		return traveler.Invalid("calendar", "form.missing")
 	}
