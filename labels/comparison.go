@@ -6,52 +6,52 @@ import (
 	"time"
 )
 
-// Comparison is one A4 page that lays routes side by side, to hand to whoever
+// comparisonPage is one A4 page that lays routes side by side, to hand to whoever
 // decides. All its words are given.
-type Comparison struct {
+type comparisonPage struct {
 	Title   string
 	Under   string   // part, batch size, what it rests on
 	Answer  []string // what it comes to, in sentences
 	Columns []string // the routes
-	Rows    []ComparisonRow
-	Curve   CurveChart
+	Rows    []comparisonRow
+	Curve   curveChart
 	// Strips are lead times to one scale, under a title of their own.
 	StripsTitle string
-	Strips      []Strip
+	Strips      []strip
 	Parts       []string
 	Notes       []string
 }
 
-// ComparisonRow is a figure of every route.
-type ComparisonRow struct {
+// comparisonRow is a figure of every route.
+type comparisonRow struct {
 	Name   string
 	Cells  []string
 	Strong bool
 	Part   bool // of the figure above it
 }
 
-// CurveChart is lines over batch sizes on a logarithmic scale.
-type CurveChart struct {
+// curveChart is lines over batch sizes on a logarithmic scale.
+type curveChart struct {
 	Title string
-	Lines []CurveLine
-	Marks []CurveMark
+	Lines []curveLine
+	Marks []curveMark
 }
 
-// CurveLine is one route's points: batch size and value, in order.
-type CurveLine struct {
+// curveLine is one route's points: batch size and value, in order.
+type curveLine struct {
 	Name   string
 	Points [][2]float64
 }
 
-// CurveMark is a batch size worth a line of its own: a break-even, or the one
+// curveMark is a batch size worth a line of its own: a break-even, or the one
 // that is compared.
-type CurveMark struct {
+type curveMark struct {
 	Size float64
 	Name string
 }
 
-// Strip is the parts of a lead time, in hours, in the order of Comparison.Parts.
-type Strip struct {
+// strip is the parts of a lead time, in hours, in the order of comparisonPage.Parts.
+type strip struct {
 	Name  string
 	Hours []float64
 	Total string
@@ -74,9 +74,9 @@ var comparisonTypes = []comparisonType{
 	{6.5, 6, 5.5, 0.3, 32},
 }
 
-// WriteComparison writes the page. Type and curve give way until all of it fits; only
+// writeComparison writes the page. Type and curve give way until all of it fits; only
 // what no page could hold goes on to a second one. It fails as w does.
-func WriteComparison(w io.Writer, c *Comparison, printed time.Time, tr Texts) error {
+func writeComparison(w io.Writer, c *comparisonPage, printed time.Time, tr Texts) error {
 	s := newSheet(A4, clean(c.Title), printed)
 	s.f.AddPage()
 	y := s.title(clean(c.Title), clean(c.Under))
@@ -118,14 +118,14 @@ type laid struct {
 func (l *laid) rowGap() float64 { return l.gap * 0.6 }
 
 type laidRow struct {
-	ComparisonRow
+	comparisonRow
 	name  []string
 	cells [][]string
 	high  float64
 }
 
 // lay breaks everything into lines in a size of type.
-func (s *sheet) lay(c *Comparison, t comparisonType) *laid {
+func (s *sheet) lay(c *comparisonPage, t comparisonType) *laid {
 	l := &laid{gap: t.gap, curve: t.curve, answerInk: ink{false, t.answer}, cellInk: ink{false, t.cell}, noteInk: ink{false, t.note}}
 	for _, a := range c.Answer {
 		l.answer = append(l.answer, wrap(clean(a), s.inner(), 8, l.answerInk.width))
@@ -154,9 +154,9 @@ func (s *sheet) lay(c *Comparison, t comparisonType) *laid {
 
 // row breaks the cells of a row; a value and its interval may stand on two
 // lines.
-func (l *laid) row(r ComparisonRow, name, wide float64) laidRow {
+func (l *laid) row(r comparisonRow, name, wide float64) laidRow {
 	k := ink{r.Strong, l.cellInk.pt}
-	out := laidRow{ComparisonRow: r, name: wrap(clean(r.Name), name-2-indent, 2, k.width)}
+	out := laidRow{comparisonRow: r, name: wrap(clean(r.Name), name-2-indent, 2, k.width)}
 	most := max(1, len(out.name))
 	for _, v := range r.Cells {
 		out.cells = append(out.cells, wrap(clean(v), wide-1, 2, k.width))

@@ -9,22 +9,22 @@ import (
 
 // sampleComparison lays routes side by side, with a note and an answer of so
 // many words each.
-func sampleComparison(names []string, answers, notes int) *Comparison {
-	c := &Comparison{
+func sampleComparison(names []string, answers, notes int) *comparisonPage {
+	c := &comparisonPage{
 		Title: "Routes of part VB-2041-03 Valve body, 3-port", Under: "A batch of 60 pieces started; money in EUR.",
 		Columns: names, Parts: []string{"run", "set-up", "outside", "waiting"}, StripsTitle: "Where the mean lead time goes",
-		Curve: CurveChart{Title: "Cost of a good piece over the batch size", Marks: []CurveMark{{60, "this batch"}, {33, "equal at 33"}, {34, "equal at 34"}}},
+		Curve: curveChart{Title: "Cost of a good piece over the batch size", Marks: []curveMark{{60, "this batch"}, {33, "equal at 33"}, {34, "equal at 34"}}},
 	}
 	for i, n := range names {
-		line := CurveLine{Name: n}
+		line := curveLine{Name: n}
 		for q := 1; q <= 5000; q += q/20 + 1 {
 			line.Points = append(line.Points, [2]float64{float64(q), 20 + float64(i) + 240/float64(q)})
 		}
 		c.Curve.Lines = append(c.Curve.Lines, line)
-		c.Strips = append(c.Strips, Strip{n, []float64{12, 4, 0, 200 - 30*float64(i)}, fmt.Sprintf("%d.5 d", 9-i)})
+		c.Strips = append(c.Strips, strip{n, []float64{12, 4, 0, 200 - 30*float64(i)}, fmt.Sprintf("%d.5 d", 9-i)})
 	}
 	for k := range 19 {
-		row := ComparisonRow{Name: fmt.Sprintf("Figure of the row %d", k), Strong: k%5 == 0, Part: k%5 > 2}
+		row := comparisonRow{Name: fmt.Sprintf("Figure of the row %d", k), Strong: k%5 == 0, Part: k%5 > 2}
 		for i := range names {
 			row.Cells = append(row.Cells, fmt.Sprintf("%d%d.25 (1%d.01–2%d.99)", k, i, k, i))
 		}
@@ -56,7 +56,7 @@ func TestComparisonLosesNothing(t *testing.T) {
 		t.Run(fmt.Sprintf("%d routes", len(x.names)), func(t *testing.T) {
 			c := sampleComparison(x.names, x.answers, x.notes)
 			var b bytes.Buffer
-			if err := WriteComparison(&b, c, printed, English()); err != nil {
+			if err := writeComparison(&b, c, printed, English()); err != nil {
 				t.Fatal(err)
 			}
 			pdf := save(t, b.Bytes())
@@ -91,7 +91,7 @@ func TestComparisonLosesNothing(t *testing.T) {
 func TestComparisonGoesOn(t *testing.T) {
 	t.Parallel()
 	var b bytes.Buffer
-	if err := WriteComparison(&b, sampleComparison([]string{"Route 3", "Route 4"}, 3, 120), printed, English()); err != nil {
+	if err := writeComparison(&b, sampleComparison([]string{"Route 3", "Route 4"}, 3, 120), printed, English()); err != nil {
 		t.Fatal(err)
 	}
 	text := words(t, save(t, b.Bytes()))

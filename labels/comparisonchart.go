@@ -9,7 +9,7 @@ import (
 var dashes = [][]float64{nil, {2.2, 1.2}, {0.6, 0.9}, {3, 1, 0.6, 1}}
 
 // curve draws the lines over the batch size.
-func (s *sheet) curve(c *CurveChart, y, high float64) float64 {
+func (s *sheet) curve(c *curveChart, y, high float64) float64 {
 	k, small := ink{true, 9}, ink{false, 7}
 	s.text(s.margin, y+k.cap(), k, clean(c.Title))
 	keyed := s.curveKey(c.Lines, y+5)
@@ -50,7 +50,7 @@ func (s *sheet) onWhite(x, base float64, k ink, str string) {
 	s.text(x, base, k, str)
 }
 
-func (s *sheet) curveLine(box *plot, l *CurveLine, i int) {
+func (s *sheet) curveLine(box *plot, l *curveLine, i int) {
 	s.f.SetDashPattern(dashes[i%len(dashes)], 0)
 	s.f.SetLineWidth(0.5)
 	begun := false
@@ -79,7 +79,7 @@ const (
 var keyInk = ink{false, 7.5}
 
 // keyRows lays the names of lines out in rows.
-func (s *sheet) keyRows(lines []CurveLine) (rows [][]int) {
+func (s *sheet) keyRows(lines []curveLine) (rows [][]int) {
 	left := math.Inf(1)
 	for i, l := range lines {
 		wide := keySample + keyGap + keyInk.width(clean(l.Name)) + 6
@@ -93,7 +93,7 @@ func (s *sheet) keyRows(lines []CurveLine) (rows [][]int) {
 }
 
 // curveKey names the lines, above the chart.
-func (s *sheet) curveKey(lines []CurveLine, y float64) float64 {
+func (s *sheet) curveKey(lines []curveLine, y float64) float64 {
 	for _, row := range s.keyRows(lines) {
 		x := s.margin
 		for _, i := range row {
@@ -119,7 +119,7 @@ type plot struct {
 // newPlot makes scales on which the flat end of each line takes up the lower
 // half, so that the steep beginning runs out at the top; nil when there is
 // nothing to draw.
-func newPlot(s *sheet, c *CurveChart, y, high float64) *plot {
+func newPlot(s *sheet, c *curveChart, y, high float64) *plot {
 	b := &plot{left: s.margin + 12, right: s.right(), top: y, high: high, x0: math.Inf(1)}
 	for _, l := range c.Lines {
 		if len(l.Points) < 2 {
@@ -162,14 +162,14 @@ func (b *plot) ticks() (out []float64) {
 }
 
 // stripsHigh is the height of the strips with their title and key.
-func (s *sheet) stripsHigh(c *Comparison) float64 {
+func (s *sheet) stripsHigh(c *comparisonPage) float64 {
 	if longest(c.Strips) <= 0 {
 		return 0
 	}
 	return 4.5 + float64(len(c.Strips))*(stripHigh+1.5) + 5.5
 }
 
-func (x *Strip) sum() float64 {
+func (x *strip) sum() float64 {
 	sum := 0.0
 	for _, h := range x.Hours {
 		sum += h
@@ -177,7 +177,7 @@ func (x *Strip) sum() float64 {
 	return sum
 }
 
-func longest(list []Strip) float64 {
+func longest(list []strip) float64 {
 	out := 0.0
 	for i := range list {
 		out = math.Max(out, list[i].sum())
@@ -187,7 +187,7 @@ func longest(list []Strip) float64 {
 
 // strips draws the lead times to one scale; shades from black, for work, to
 // white, for waiting, tell the parts apart.
-func (s *sheet) strips(c *Comparison, y float64) float64 {
+func (s *sheet) strips(c *comparisonPage, y float64) float64 {
 	most := longest(c.Strips)
 	if most <= 0 {
 		return y
@@ -223,7 +223,7 @@ func (s *sheet) strips(c *Comparison, y float64) float64 {
 const stripName = 56.0
 
 // stripName prints what a strip is of, on two lines where one is too short.
-func (s *sheet) stripName(x *Strip, y float64, k ink) {
+func (s *sheet) stripName(x *strip, y float64, k ink) {
 	name := clean(x.Name)
 	if k.width(name) <= stripName-2 {
 		s.text(s.margin, y+stripHigh-1.3, k, name)

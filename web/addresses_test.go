@@ -24,8 +24,9 @@ func TestScreenSeesBoardsOnly(t *testing.T) {
 		t.Fatalf("the link: %d", got)
 	}
 	open := map[string]int{
-		"/waits": 200, "/ground": 200, "/pace": 200, "/live": 426, "/static/0/web/lib/wall.js": 307, "/api/v1/me": 200, "/api/v1/clock": 200, "/api/v1/shop": 200,
-		"/api/v1/waits": 200, "/api/v1/ground": 200, "/api/v1/pace": 200, "/api/v1/ground/plan": 200, "/api/v1/ground/pictures/:ref": 404,
+		"/waits": 200, "/ground": 200, "/pace": 200, "/live": 426, "/static/0/web/lib/wall.js": 307, "/api/v1/me": 200,
+		"/api/v1/clock": 200, "/api/v1/shop": 200, "/api/v1/waits": 200, "/api/v1/ground": 200, "/api/v1/pace": 200,
+		"/api/v1/ground/plan": 200, "/api/v1/ground/pictures/:ref": 404,
 	}
 	for path, want := range open {
 		if got := wall.Do("GET", strings.Replace(path, ":ref", "x", 1), nil, nil); got != want {
@@ -68,12 +69,17 @@ func pageAddresses(t *testing.T) [][]string {
 func TestNumbersInAddresses(t *testing.T) {
 	t.Parallel()
 	r := webtest.New(t, webtest.Options{Open: true})
-	for _, path := range []string{"load?weeks=", "batches?limit=", "compare?part=1001-04&size=", "pace/operation?part=1001-04&route_rev=1&operation=", "check?most="} {
+	for _, path := range []string{
+		"load?weeks=", "batches?limit=", "compare?part=1001-04&size=",
+		"pace/operation?part=1001-04&route_rev=1&operation=", "check?most=",
+	} {
 		for _, v := range []string{"99999999999999999999", "x", "1.5", "1e3", "-", "0x10"} {
 			r.Refused("GET", "/api/v1/"+path+url.QueryEscape(v), nil, 400)
 		}
 	}
-	for path, want := range map[string]int{"load?weeks=4": 200, "load?weeks=": 200, "load?weeks=53": 400, "batches?limit=-5": 200, "check?most=0": 400} {
+	for path, want := range map[string]int{
+		"load?weeks=4": 200, "load?weeks=": 200, "load?weeks=53": 400, "batches?limit=-5": 200, "check?most=0": 400,
+	} {
 		if got := r.Do("GET", "/api/v1/"+path, nil, nil); got != want {
 			t.Errorf("%s: %d, want %d", path, got, want)
 		}

@@ -25,7 +25,11 @@ func TestHugeBody(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer func() { _ = c.Close() }()
-	if _, err := fmt.Fprintf(c, "POST /api/v1/scans HTTP/1.1\r\nHost: localhost\r\nContent-Type: application/json\r\nContent-Length: %d\r\n\r\n", 2<<20); err != nil {
+	if _, err := fmt.Fprintf(
+		c,
+		"POST /api/v1/scans HTTP/1.1\r\nHost: localhost\r\nContent-Type: application/json\r\nContent-Length: %d\r\n\r\n",
+		2<<20,
+	); err != nil {
 		t.Fatal(err)
 	}
 	resp, err := http.ReadResponse(bufio.NewReader(c), nil)
@@ -137,7 +141,10 @@ func TestBodiesAreTakenPlain(t *testing.T) {
 	for _, x := range r.Server.Routes() {
 		for _, encoding := range []string{"gzip, gzip", "gzip", "br", "deflate", "zstd", "x-unknown"} {
 			for _, who := range []*webtest.Rig{r, admin} {
-				head := fmt.Sprintf("%s %s HTTP/1.1\r\nHost: localhost\r\nContent-Type: application/json\r\nContent-Encoding: %s\r\nContent-Length: %d\r\n", x.Method, webtest.Fill(x.Path), encoding, len(bomb))
+				head := fmt.Sprintf(
+					"%s %s HTTP/1.1\r\nHost: localhost\r\nContent-Type: application/json\r\nContent-Encoding: %s\r\nContent-Length: %d\r\n",
+					x.Method, webtest.Fill(x.Path), encoding, len(bomb),
+				)
 				if got, detail := wire(who, head, bomb); got != http.StatusUnsupportedMediaType {
 					t.Fatalf("%s %s with %s: %d %s", x.Method, x.Path, encoding, got, detail)
 				}
@@ -166,8 +173,9 @@ func TestBodiesHaveLimits(t *testing.T) {
 		length int
 		want   int
 	}{
-		{r, "/api/v1/sign-in", 10 << 10, 400}, {r, "/api/v1/sign-in", 17 << 10, 413}, {r, "/api/v1/scans", 17 << 10, 413},
-		{admin, "/api/v1/accounts", 60 << 10, 400}, {admin, "/api/v1/accounts", 65 << 10, 413}, {admin, "/api/v1/nothing", 65 << 10, 413},
+		{r, "/api/v1/sign-in", 10 << 10, 400}, {r, "/api/v1/sign-in", 17 << 10, 413},
+		{r, "/api/v1/scans", 17 << 10, 413}, {admin, "/api/v1/accounts", 60 << 10, 400},
+		{admin, "/api/v1/accounts", 65 << 10, 413}, {admin, "/api/v1/nothing", 65 << 10, 413},
 		{admin, "/api/v1/scans", 900 << 10, 400}, {admin, "/api/v1/scans", 1<<20 + 1, 413},
 	} {
 		body := []byte(`{"x":"` + strings.Repeat(" ", c.length-8) + `"}`)

@@ -20,8 +20,8 @@ var update = flag.Bool("update", false, "write openapi.json as the routes are")
 // The description that is served is the one that the routes and their types come
 // to, and a valid OpenAPI document.
 func TestDescriptionIsOfTheRoutes(t *testing.T) {
-	r := webtest.New(t, webtest.Options{Open: true})
-	doc, err := apidoc.Document(apidoc.Info(), r.Server.Routes(), webtest.Root(t))
+	r := webtest.ForExamples(t)
+	doc, err := apidoc.Document(apidoc.Info(), r.Server.Routes(), webtest.Root(t), r.Answers())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -46,9 +46,9 @@ func TestDescriptionIsOfTheRoutes(t *testing.T) {
 	if !bytes.Equal(web.OpenAPI(), want.Bytes()) {
 		t.Error("openapi.json is not what the routes come to: go generate ./web, and read the difference")
 	}
-	resp, got := r.Send(request(t, "GET", r.Base+"/api/v1/openapi.json"), nil)
-	if resp.StatusCode != http.StatusOK || !bytes.Equal(got, web.OpenAPI()) {
-		t.Errorf("%d, %d bytes", resp.StatusCode, len(got))
+	status, got := r.Send(request(t, "GET", r.Base+"/api/v1/openapi.json"), nil)
+	if status != http.StatusOK || !bytes.Equal(got, web.OpenAPI()) {
+		t.Errorf("%d, %d bytes", status, len(got))
 	}
 }
 

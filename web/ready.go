@@ -69,7 +69,9 @@ func (d watched) Scans(ctx context.Context, said []story.Said) ([]story.Answer, 
 }
 
 // Release puts batches on the floor as the desk does, and fails as it does.
-func (d watched) Release(ctx context.Context, by traveler.Actor, rs []traveler.Release, cards []traveler.Code) ([]story.Answer, error) {
+func (d watched) Release(
+	ctx context.Context, by traveler.Actor, rs []traveler.Release, cards []traveler.Code,
+) ([]story.Answer, error) {
 	answers, err := d.Desk.Release(ctx, by, rs, cards)
 	d.note(err)
 	return answers, err

@@ -63,8 +63,8 @@ func TestFullDiskIsNotReady(t *testing.T) {
 	var room error
 	now := func() time.Time { return clock }
 	s := New(Config{
-		Tables: &rowstest.Tables{},
-		Desk:   d, Now: now, Real: now, Rand: rand.Reader, Log: slog.New(slog.NewTextHandler(&log, nil)), Open: true, Zone: time.UTC, Kiosk: files,
+		Tables: &rowstest.Tables{}, Desk: d, Now: now, Real: now, Rand: rand.Reader,
+		Log: slog.New(slog.NewTextHandler(&log, nil)), Open: true, Zone: time.UTC, Kiosk: files,
 		Room: func() error { return room },
 	})
 	scan := `{"scans":[{"id":"018f3b6e-7c1a-7b3e-9c4d-0123456789ab","at":"2026-11-25T09:00:00Z","station":"M01","card":"x","action":"run"}]}`
@@ -75,8 +75,13 @@ func TestFullDiskIsNotReady(t *testing.T) {
 		}
 	}
 	ready("at the start", 200)
-	d.err = &traveler.Error{Kind: traveler.KindFull, Say: traveler.Msg{Key: "store.full", Args: []string{"/srv/shop/tallywalk.db"}}, Err: errors.New("no space left on device")}
-	if got, body := s.ask(t, "POST", "/api/v1/scans", scan); got != http.StatusInsufficientStorage || strings.Contains(body, "/srv") || !strings.Contains(body, "tallywalk.db") {
+	d.err = &traveler.Error{
+		Kind: traveler.KindFull, Say: traveler.Msg{Key: "store.full", Args: []string{"/srv/shop/tallywalk.db"}},
+		Err: errors.New("no space left on device"),
+	}
+	if got, body := s.ask(
+		t, "POST", "/api/v1/scans", scan,
+	); got != http.StatusInsufficientStorage || strings.Contains(body, "/srv") || !strings.Contains(body, "tallywalk.db") {
 		t.Errorf("a scan on a full disk: %d %s", got, body)
 	}
 	if !strings.Contains(log.String(), "/srv/shop/tallywalk.db") {
@@ -95,7 +100,9 @@ func TestFullDiskIsNotReady(t *testing.T) {
 	room = nil
 	clock = clock.Add(tryEvery)
 	ready("when there is room", 200)
-	d.err = &traveler.Error{Kind: traveler.KindFull, Say: traveler.Msg{Key: "store.full", Args: []string{"/srv/shop/tallywalk.db"}}}
+	d.err = &traveler.Error{
+		Kind: traveler.KindFull, Say: traveler.Msg{Key: "store.full", Args: []string{"/srv/shop/tallywalk.db"}},
+	}
 	s.ask(t, "POST", "/api/v1/scans", scan)
 	ready("full again", 503)
 	clock = clock.Add(fullFor)
@@ -109,7 +116,13 @@ func TestCardsOpenTheStation(t *testing.T) {
 	if !ok {
 		t.Fatal("no code")
 	}
-	s := New(Config{Desk: &fullDesk{Floor: bigfloor.New(bigfloor.Batches)}, Tables: &rowstest.Tables{}, Now: time.Now, Real: time.Now, Rand: rand.Reader, Log: slog.New(slog.DiscardHandler), Open: true, Zone: time.UTC, Kiosk: files})
+	s := New(
+		Config{
+			Desk: &fullDesk{Floor: bigfloor.New(bigfloor.Batches)}, Tables: &rowstest.Tables{}, Now: time.Now,
+			Real: time.Now, Rand: rand.Reader, Log: slog.New(slog.DiscardHandler), Open: true, Zone: time.UTC,
+			Kiosk: files,
+		},
+	)
 	for path, want := range map[string]string{
 		"/s/" + string(card):                           "/station?card=" + string(card),
 		"/S/" + string(card) + "/20":                   "/station?card=" + string(card) + "&operation=20",

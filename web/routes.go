@@ -22,13 +22,21 @@ func (s *Server) Routes() []ask.Route {
 			{
 				Method: "GET", Path: "/readyz", Handle: s.getReady,
 				Does:   "scans are taken: the record is open and the disk takes more",
-				Answer: readyView{},
+				Answer: readyView{}, Example: ask.Example{At: "/readyz"},
 			},
-			{Method: "GET", Path: "/api/v1/openapi.json", Handle: getOpenAPI, Does: "this description", Answer: map[string]any{}},
+			{
+				Method: "GET", Path: "/api/v1/openapi.json", Handle: getOpenAPI, Does: "this description",
+				Answer: map[string]any{},
+			},
 		},
 		s.Door.Routes(),
 		s.live.Routes(),
-		floor.Routes(s.Door, floor.Config{Station: s.cfg.Station, Waiting: s.live.WaitingAt, Print: s.cfg.Print, PrintSheet: s.cfg.PrintSheet}),
+		floor.Routes(
+			s.Door,
+			floor.Config{
+				Station: s.cfg.Station, Waiting: s.live.WaitingAt, Print: s.cfg.Print, PrintSheet: s.cfg.PrintSheet,
+			},
+		),
 		plan.Routes(s.Door),
 		figures.Routes(s.Door),
 		compare.Routes(s.Door, compare.Config{Print: s.cfg.PrintComparison}),
@@ -41,7 +49,8 @@ func (s *Server) routes() {
 	}
 	s.routePages()
 	s.app.Use(func(c *fiber.Ctx) error {
-		if c.Method() == fiber.MethodGet && !strings.HasPrefix(c.Path(), "/api/") && c.Accepts(fiber.MIMETextHTML, fiber.MIMEApplicationJSON) == fiber.MIMETextHTML {
+		if c.Method() == fiber.MethodGet && !strings.HasPrefix(c.Path(), "/api/") &&
+			c.Accepts(fiber.MIMETextHTML, fiber.MIMEApplicationJSON) == fiber.MIMETextHTML {
 			c.Status(fiber.StatusNotFound)
 			return s.site.Page(nothing)(c)
 		}

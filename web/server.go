@@ -51,7 +51,9 @@ type Config struct {
 
 	// Station says what a scan of a batch at a machine could mean, for someone in
 	// a role; see package kiosk. The answer is sent as JSON.
-	Station func(shop *traveler.Shop, f *story.Family, batch int, m traveler.MachineID, role traveler.Role, now time.Time) any
+	Station func(
+		shop *traveler.Shop, f *story.Family, batch int, m traveler.MachineID, role traveler.Role, now time.Time,
+	) any
 	// Kiosk holds the page an operator sees: its main.js, and what that loads.
 	Kiosk fs.FS
 	// Pages is the folder of the repository whose pages are served, read again at
@@ -91,8 +93,9 @@ type Server struct {
 func New(cfg Config) *Server {
 	s := &Server{cfg: cfg}
 	s.Door = door.New(&ask.House{
-		Desk: watched{cfg.Desk, s}, Tables: cfg.Tables, Now: cfg.Now, Real: cfg.Real, Rand: cfg.Rand, Log: cfg.Log, Floors: &ground.Floors{},
-		Open: cfg.Open, Secure: cfg.Secure, PublicURL: cfg.PublicURL, Zone: cfg.Zone, Version: cfg.Version, Pace: cmp.Or(cfg.Pace, 1), Boards: live.Names,
+		Desk: watched{cfg.Desk, s}, Tables: cfg.Tables, Now: cfg.Now, Real: cfg.Real, Rand: cfg.Rand, Log: cfg.Log,
+		Floors: &ground.Floors{}, Open: cfg.Open, Secure: cfg.Secure, PublicURL: cfg.PublicURL, Zone: cfg.Zone,
+		Version: cfg.Version, Pace: cmp.Or(cfg.Pace, 1), Boards: live.Names,
 	}, cfg.Hosts, cfg.Proxies)
 	s.live = live.New(s.Door)
 	s.site = newSite(cfg.Kiosk, cfg.Pages)

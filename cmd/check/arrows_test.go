@@ -138,6 +138,9 @@ func TestClock(t *testing.T) {
 		{"web/webtest/a.go", plain, "var t = time.Now()", ""},
 		{"web/webtest/a.go", plain, "func f() { time.Sleep(1) }", "time.Sleep"},
 		{"cmd/tallywalk/a.go", plain, "var t = time.Now()", ""},
+		{"web/webtest/a.go", plain, "var t = time.Now()", ""},
+		{"web/webtest/a.go", plain, "func f() { time.Sleep(1) }", "time.Sleep"},
+		{"web/floor/a.go", plain, "var t = time.Now()", "time.Now"},
 		{"cmd/tallywalk/a_test.go", plain, "func f() { time.Sleep(1) }", "time.Sleep"},
 	}
 	for _, test := range tests {

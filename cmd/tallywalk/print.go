@@ -3,11 +3,13 @@ package main
 import (
 	"fmt"
 	"io"
+	"time"
 
 	"tallywalk/kiosk"
 	"tallywalk/labels"
 	"tallywalk/traveler"
 	"tallywalk/traveler/paper"
+	"tallywalk/traveler/study"
 )
 
 // printing writes job cards, and remembers that the public URL is on paper now.
@@ -88,4 +90,9 @@ func printSheet(w io.Writer, s paper.Sheet) error {
 		return labels.WriteActionSheet(w, string(s.Machine.ID)+" "+s.Machine.Name, actions, s.Printed, texts)
 	}
 	return fmt.Errorf("no sheet %q", s.Kind)
+}
+
+// printComparison writes routes side by side on one A4 page.
+func printComparison(w io.Writer, v *study.Comparison, name string, at time.Time) error {
+	return labels.WriteComparison(w, v, name, at, labels.English())
 }

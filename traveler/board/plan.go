@@ -17,6 +17,7 @@ type Plan struct {
 	Next    time.Time          `json:"next,omitzero"` // when the ground changes again, where that is known already
 }
 
+// PlanOf is the plan as it holds at a moment, without its places.
 func PlanOf(shop *traveler.Shop, at time.Time) Plan {
 	l := shop.Layout(at)
 	v := Plan{Corners: l.Corners, Aisles: l.Aisles, Picture: l.Picture, By: ground.Rectangular}

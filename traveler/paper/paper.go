@@ -1,3 +1,4 @@
+// Package paper is what is printed, before it is laid out: job cards and sheets.
 package paper
 
 import (
@@ -9,8 +10,8 @@ import (
 	"tallywalk/traveler/story"
 )
 
-// Print is a batch of a desk as it is printed at a moment.
-func Print(desk story.Desk, f *story.Family, i int, url string, now time.Time) Printed {
+// PrintedOf is a batch of a desk as it is printed at a moment.
+func PrintedOf(desk story.Desk, f *story.Family, i int, url string, now time.Time) Printed {
 	b := f.Batches[i]
 	route, _ := desk.Shop().Route(b.Part, b.Rev)
 	route.Operations = b.Ops

@@ -1,3 +1,5 @@
+// Package people knows who has which badge, and keeps the codes of badges out of
+// the record and of every answer.
 package people
 
 import (
@@ -18,17 +20,17 @@ type Badges struct {
 	t     story.Tables
 	whole bool // all was read
 	owner map[traveler.Code]traveler.PersonID
-	Names map[traveler.PersonID]string
+	names map[traveler.PersonID]string
 }
 
 // NewBadges gives the badges as the tables have them.
 func NewBadges(t story.Tables) *Badges {
-	return &Badges{t: t, owner: map[traveler.Code]traveler.PersonID{}, Names: map[traveler.PersonID]string{}}
+	return &Badges{t: t, owner: map[traveler.Code]traveler.PersonID{}, names: map[traveler.PersonID]string{}}
 }
 
-// Load reads the tables. What cannot be read leaves every code unknown, which
+// load reads the tables. What cannot be read leaves every code unknown, which
 // hides it.
-func (b *Badges) Load() {
+func (b *Badges) load() {
 	if b.whole {
 		return
 	}
@@ -45,7 +47,7 @@ func (b *Badges) Load() {
 		return
 	}
 	for _, p := range people {
-		b.owner[p.Code], b.Names[p.ID] = p.ID, p.Name
+		b.owner[p.Code], b.names[p.ID] = p.ID, p.Name
 	}
 }
 
@@ -76,9 +78,16 @@ func ownerIn(t story.Tables, code traveler.Code) traveler.PersonID {
 	return ""
 }
 
+// NameOf is someone's name by number, or by badge where a record from before has
+// one; empty when nobody knows.
+func (b *Badges) NameOf(id traveler.PersonID) string {
+	b.load()
+	return b.names[b.number(id)]
+}
+
 // codes are all that someone's badges ever had.
 func (b *Badges) codes(id traveler.PersonID) (out []traveler.Code) {
-	b.Load()
+	b.load()
 	for code, owner := range b.owner {
 		if owner == id && id != "" {
 			out = append(out, code)
@@ -88,8 +97,8 @@ func (b *Badges) codes(id traveler.PersonID) (out []traveler.Code) {
 	return out
 }
 
-// Number is someone by number, whatever the record has.
-func (b *Badges) Number(id traveler.PersonID) traveler.PersonID {
+// number is someone by number, whatever the record has.
+func (b *Badges) number(id traveler.PersonID) traveler.PersonID {
 	code, ok := BadgeCode(string(id))
 	if !ok {
 		return id
@@ -100,10 +109,11 @@ func (b *Badges) Number(id traveler.PersonID) traveler.PersonID {
 	return unknownBadge
 }
 
+// Numbers is people by number, each once.
 func (b *Badges) Numbers(ids []traveler.PersonID) []traveler.PersonID {
 	var out []traveler.PersonID
 	for _, id := range ids {
-		if n := b.Number(id); !slices.Contains(out, n) {
+		if n := b.number(id); !slices.Contains(out, n) {
 			out = append(out, n)
 		}
 	}
@@ -174,7 +184,7 @@ func (b *Badges) Msg(m traveler.Msg) traveler.Msg {
 // Scan is a scan without codes of badges: the same, or a copy.
 func (b *Badges) Scan(s *traveler.Scan) *traveler.Scan {
 	n := *s
-	n.Operator = b.Number(s.Operator)
+	n.Operator = b.number(s.Operator)
 	for _, text := range []*string{&n.Card, &n.For, &n.To, &n.Reason, &n.Note, &n.Station} {
 		*text = b.Text(*text)
 	}
@@ -197,7 +207,7 @@ func (b *Badges) Facts(d story.Desk, q story.FactQuery, yield func(*story.BatchF
 	if q.Bare {
 		return d.Facts(q, yield) // without reasons
 	}
-	b.Load() // not while they are read, see Entries
+	b.load() // not while they are read, see Entries
 	seen := map[string]string{}
 	plain := func(reason string) string {
 		text, ok := seen[reason]
@@ -216,7 +226,9 @@ func withReasons(f *story.BatchFact, text func(string) string) *story.BatchFact 
 	same := true
 	for i := range f.Visits {
 		v := &f.Visits[i]
-		same = same && !slices.ContainsFunc(v.Losses, func(l story.LossFact) bool { return text(l.Reason) != l.Reason }) &&
+		same = same && !slices.ContainsFunc(
+			v.Losses, func(l story.LossFact) bool { return text(l.Reason) != l.Reason },
+		) &&
 			!slices.ContainsFunc(v.Stops, func(s story.StopFact) bool { return text(s.Reason) != s.Reason })
 	}
 	if same {
@@ -253,14 +265,15 @@ type withoutBadges struct {
 	badges *Badges
 }
 
-// WithoutBadges gives a desk for lists that leave the house.
+// WithoutBadges gives a desk for lists that leave the house: its record and its
+// figures have no codes of badges.
 func WithoutBadges(d story.Desk, t story.Tables) story.Desk {
 	return withoutBadges{d, NewBadges(t)}
 }
 
 // Entries reads the record from a sequence on. It fails as the record does.
 func (d withoutBadges) Entries(from traveler.Seq, yield func(*traveler.Entry) bool) error {
-	d.badges.Load() // not while the record is read: a read in a read waits for a writer that waits for it
+	d.badges.load() // not while the record is read: a read in a read waits for a writer that waits for it
 	return d.Desk.Entries(from, func(e *traveler.Entry) bool { return yield(d.badges.entry(e)) })
 }
 

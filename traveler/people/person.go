@@ -24,8 +24,8 @@ type oldBadge struct {
 	Replaced time.Time         `json:"replaced"`
 }
 
-// Put keeps a person under the code of the badge; was is the code of the
-// badge before, which counts as replaced from now on.
+// Put keeps a person under the code of the badge; was is the code of the badge
+// before, which counts as replaced from now on. It fails as the tables do.
 func Put(t story.Tables, p Person, was traveler.Code, now time.Time) error {
 	if was != "" && was != p.Code {
 		if err := rows.Write(t, tableBadges, string(was), oldBadge{p.ID, now.UTC()}); err != nil {

@@ -13,13 +13,17 @@ import (
 // their badge: no code goes into the record. A scan that is there already, as
 // it was kept before that was so, is answered again all the same. It fails as
 // the desk does.
-func TakeScans(ctx context.Context, d story.Desk, t story.Tables, said []story.Said) ([]story.Answer, error) {
+func TakeScans(
+	ctx context.Context, d story.Desk, t story.Tables, said []story.Said,
+) ([]story.Answer, error) {
 	return TakeSent(ctx, d, NewBadges(t), said, said)
 }
 
-// TakeSent hands scans on; sent is what they were as they were sent, the same
-// number of them.
-func TakeSent(ctx context.Context, d story.Desk, b *Badges, said, sent []story.Said) ([]story.Answer, error) {
+// TakeSent hands scans on as TakeScans does, and fails as it does; sent is what
+// they were as they were sent, the same number of them.
+func TakeSent(
+	ctx context.Context, d story.Desk, b *Badges, said, sent []story.Said,
+) ([]story.Answer, error) {
 	kept := slices.Clone(said)
 	for i := range kept {
 		s := &kept[i].Scan
@@ -50,7 +54,9 @@ func clashes(a *story.Answer) bool { return traveler.KindOf(a.Err) == traveler.K
 // asBefore looks for a scan as it was kept by an earlier version: with the code
 // of a badge, or with a device as it was sent. Its id is there, so nothing new
 // is kept.
-func asBefore(ctx context.Context, d story.Desk, b *Badges, kept, sent *story.Said, was story.Answer) (story.Answer, error) {
+func asBefore(
+	ctx context.Context, d story.Desk, b *Badges, kept, sent *story.Said, was story.Answer,
+) (story.Answer, error) {
 	operators := []traveler.PersonID{kept.Scan.Operator, sent.Scan.Operator}
 	for _, code := range b.codes(kept.Scan.Operator) {
 		operators = append(operators, traveler.PersonID(code), traveler.PersonID(strings.ToLower(string(code))))

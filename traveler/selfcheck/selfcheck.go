@@ -1,3 +1,5 @@
+// Package selfcheck works figures out twice, as the pages show them and a second,
+// plain way straight from the scans, and says where the two differ.
 package selfcheck
 
 import (
@@ -49,7 +51,10 @@ var checked = []struct {
 	shown      func(*story.BatchFact) float64
 	plain      func(*plain.Figures) float64
 }{
-	{"lead", "s", func(b *story.BatchFact) float64 { return b.Ended.Sub(b.Released).Seconds() }, func(f *plain.Figures) float64 { return f.Lead.Seconds() }},
+	{
+		"lead", "s", func(b *story.BatchFact) float64 { return b.Ended.Sub(b.Released).Seconds() },
+		func(f *plain.Figures) float64 { return f.Lead.Seconds() },
+	},
 	{"run", "s", func(b *story.BatchFact) float64 {
 		return visits(b, func(p *story.Parts) time.Duration { return p.Run })
 	}, func(f *plain.Figures) float64 { return f.Run.Seconds() }},
@@ -62,9 +67,18 @@ var checked = []struct {
 	{"rest", "s", func(b *story.BatchFact) float64 {
 		return (b.Parts.Queue + b.Parts.Transport + b.Parts.Between).Seconds()
 	}, func(f *plain.Figures) float64 { return f.Rest.Seconds() }},
-	{"good", "", func(b *story.BatchFact) float64 { return float64(b.Good) }, func(f *plain.Figures) float64 { return float64(f.Good) }},
-	{"scrap", "", func(b *story.BatchFact) float64 { return float64(b.Scrap) }, func(f *plain.Figures) float64 { return float64(f.Scrap) }},
-	{"trips", "", func(b *story.BatchFact) float64 { return float64(len(b.Trip)) }, func(f *plain.Figures) float64 { return float64(f.Trips) }},
+	{
+		"good", "", func(b *story.BatchFact) float64 { return float64(b.Good) },
+		func(f *plain.Figures) float64 { return float64(f.Good) },
+	},
+	{
+		"scrap", "", func(b *story.BatchFact) float64 { return float64(b.Scrap) },
+		func(f *plain.Figures) float64 { return float64(f.Scrap) },
+	},
+	{
+		"trips", "", func(b *story.BatchFact) float64 { return float64(len(b.Trip)) },
+		func(f *plain.Figures) float64 { return float64(f.Trips) },
+	},
 	{"presented", "", func(b *story.BatchFact) float64 {
 		return pieces(b, func(o *story.OpFact) int { return o.Presented })
 	}, func(f *plain.Figures) float64 { return steps(f, func(s plain.Step) int { return s.Presented }) }},
@@ -95,9 +109,12 @@ func visits(b *story.BatchFact, of func(*story.Parts) time.Duration) float64 {
 	return sum
 }
 
-// Figures works the figures of the newest batches that fit out both ways;
-// most is how many are looked at, zone the shop's, by which dates are kept.
-func Figures(desk story.Desk, zone *time.Location, q story.FactQuery, fits func(*story.BatchFact) bool, most int) (*Check, error) {
+// Figures works the figures of the newest batches that fit out both ways; fits may
+// be nil, most is how many are looked at, zone the shop's, by which dates are kept.
+// It fails as the desk does.
+func Figures(
+	desk story.Desk, zone *time.Location, q story.FactQuery, fits func(*story.BatchFact) bool, most int,
+) (*Check, error) {
 	var list []story.BatchFact
 	q.Open = false
 	err := desk.Facts(q, func(b *story.BatchFact) bool {
@@ -112,7 +129,10 @@ func Figures(desk story.Desk, zone *time.Location, q story.FactQuery, fits func(
 	slices.SortFunc(list, func(a, b story.BatchFact) int {
 		return cmp.Or(b.Ended.Compare(a.Ended), cmp.Compare(a.Card, b.Card))
 	})
-	c := checker{out: &Check{Figures: []Figure{}, Differ: []Difference{}, Reasons: map[string]int{}}, shop: desk.Shop(), zone: zone}
+	c := checker{
+		out: &Check{Figures: []Figure{}, Differ: []Difference{}, Reasons: map[string]int{}}, shop: desk.Shop(),
+		zone: zone,
+	}
 	for i := range list[:min(most, len(list))] {
 		f, err := desk.Family(list[i].Root)
 		if err != nil {

@@ -5,6 +5,7 @@ import (
 	"tallywalk/traveler/measure"
 )
 
+// ComparedStep is an operation of a route, with what it rests on.
 type ComparedStep struct {
 	Operation  traveler.Op         `json:"operation"`
 	WorkCentre traveler.WorkCentre `json:"work_centre"`
@@ -22,6 +23,7 @@ type ComparedStep struct {
 	SetUps     float64             `json:"setups"`        // of a batch, where measured; else 0
 }
 
+// ComparedResult is what a batch comes to on a route. Money is in the currency of the costs.
 type ComparedResult struct {
 	Started     float64               `json:"started"`
 	Good        float64               `json:"good"`
@@ -48,18 +50,21 @@ type ComparedResult struct {
 	Scrap       float64               `json:"scrap_cost"`
 	Unrated     []traveler.WorkCentre `json:"unrated"`
 	LeadH       float64               `json:"lead_h"`
-	LeadHighH   float64               `json:"lead_high_h"`  // P85
-	AddedH      float64               `json:"lead_added_h"` // as work and waits add up, also where it was measured
-	LeadIs      Source                `json:"lead_is"`      // measured, or planned: work and waits added up
-	WIP         *float64              `json:"wip"`          // batches tied up, by Little's law
+	LeadHighH   float64               `json:"lead_high_h"` // P85
+	// As work and waits add up, also where it was measured.
+	AddedH float64  `json:"lead_added_h"`
+	LeadIs Source   `json:"lead_is"` // measured, or planned: work and waits added up
+	WIP    *float64 `json:"wip"`     // batches tied up, by Little's law
 }
 
+// CurvePoint is a good piece in a batch of a size; null where none comes out good.
 type CurvePoint struct {
 	Size     int      `json:"size"`
 	EachMin  *float64 `json:"each_min"`
 	EachCost *float64 `json:"each_cost"`
 }
 
+// ComparedAssumption is a value that someone assumed, and what the cost of a good piece does when it is off.
 type ComparedAssumption struct {
 	Operation traveler.Op `json:"operation"`
 	What      string      `json:"what"`
@@ -68,16 +73,18 @@ type ComparedAssumption struct {
 	High      *float64    `json:"cost_high"`
 }
 
+// ComparedRoute is one of the routes of a comparison.
 type ComparedRoute struct {
-	Name        string               `json:"name"`
-	RouteRev    string               `json:"route_rev"`
-	Batches     int                  `json:"batches"`
-	Sizes       []int                `json:"sizes"` // smallest and largest batch that was measured; empty = none
-	OneOff      float64              `json:"one_off"`
-	Steps       []ComparedStep       `json:"steps"`
-	Result      ComparedResult       `json:"result"`
-	Parts       measure.Spent        `json:"parts"`         // where the lead time goes: measured, or added up
-	Minutes     []float64            `json:"minutes_range"` // of a good piece, if all that is uncertain went well, or badly, together
+	Name     string         `json:"name"`
+	RouteRev string         `json:"route_rev"`
+	Batches  int            `json:"batches"`
+	Sizes    []int          `json:"sizes"` // smallest and largest batch that was measured; empty = none
+	OneOff   float64        `json:"one_off"`
+	Steps    []ComparedStep `json:"steps"`
+	Result   ComparedResult `json:"result"`
+	Parts    measure.Spent  `json:"parts"` // where the lead time goes: measured, or added up
+	// Of a good piece, if all that is uncertain went well, or badly, together.
+	Minutes     []float64            `json:"minutes_range"`
 	Cost        []float64            `json:"cost_range"`
 	Start       *int                 `json:"start"`         // pieces to start for the good ones wanted
 	Surplus     *float64             `json:"start_surplus"` // good ones above those wanted, in the mean
@@ -86,6 +93,7 @@ type ComparedRoute struct {
 	Assumptions []ComparedAssumption `json:"assumptions"` // what matters most first
 }
 
+// ComparedValue is a figure with its 95 % interval; null what is not known.
 type ComparedValue struct {
 	Value *float64 `json:"value"`
 	Low   *float64 `json:"low"`
@@ -100,6 +108,7 @@ type ComparedFigure struct {
 	Difference ComparedValue `json:"difference"` // second less first
 }
 
+// CentreShift is what a route does to the load of a work centre.
 type CentreShift struct {
 	WorkCentre  traveler.WorkCentre `json:"work_centre"`
 	Machines    int                 `json:"machines"`
@@ -112,6 +121,7 @@ type CentreShift struct {
 	QueueThen   *float64            `json:"queue_then_min"`
 }
 
+// Against is how a route stands to the first one.
 type Against struct {
 	First     string           `json:"first"`
 	Second    string           `json:"second"`
@@ -152,9 +162,10 @@ type Comparison struct {
 
 // Sentence is a sentence of a comparison, and what it is about.
 type Sentence struct {
-	About   string `json:"about"`             // minutes, cost, breaks; or the note's name
-	Route   int    `json:"route"`             // place of the route it is about, from 0; -1 = all
-	Verdict string `json:"verdict,omitempty"` // better, worse, same, either (cannot be told), unsure (rests on assumptions)
-	Warn    bool   `json:"warn,omitempty"`    // someone should look at it
+	About string `json:"about"` // minutes, cost, breaks; or the note's name
+	Route int    `json:"route"` // place of the route it is about, from 0; -1 = all
+	// Better, worse, same, either (cannot be told), unsure (rests on assumptions).
+	Verdict string `json:"verdict,omitempty"`
+	Warn    bool   `json:"warn,omitempty"` // someone should look at it
 	Say     string `json:"say"`
 }

@@ -26,14 +26,33 @@ func Notes(v *Comparison) []Sentence {
 		out = append(out, v.routeNotes(i)...)
 	}
 	for i := range v.Routes {
-		if r := &v.Routes[i]; len(r.Assumptions) > 0 && r.Assumptions[0].Low != nil && r.Assumptions[0].High != nil {
+		if r := &v.Routes[i]; len(r.Assumptions) > 0 && r.Assumptions[0].Low != nil &&
+			r.Assumptions[0].High != nil {
 			a := &r.Assumptions[0]
 			low, high := math.Min(*a.Low, *a.High), math.Max(*a.Low, *a.High)
-			out = append(out, Sentence{About: "assumption", Route: i, Say: owner("note.assumption", r.Title(), a.Operation.String(), owner("what."+a.What), fixed(low, 2), fixed(high, 2))})
+			out = append(
+				out,
+				Sentence{
+					About: "assumption", Route: i,
+					Say: owner(
+						"note.assumption", r.Title(), a.Operation.String(), owner("what."+a.What), fixed(low, 2),
+						fixed(high, 2),
+					),
+				},
+			)
 		}
 	}
 	if c := &v.Clamping; c.Known {
-		out = append(out, Sentence{About: "clamping", Route: -1, Say: owner("note.clamping", percentText(c.Loss.Likely), percentText(c.Loss.Low), percentText(c.Loss.High), strconv.Itoa(c.Batches), strconv.Itoa(c.Parts))})
+		out = append(
+			out,
+			Sentence{
+				About: "clamping", Route: -1,
+				Say: owner(
+					"note.clamping", percentText(c.Loss.Likely), percentText(c.Loss.Low), percentText(c.Loss.High),
+					strconv.Itoa(c.Batches), strconv.Itoa(c.Parts),
+				),
+			},
+		)
 	}
 	for _, name := range []string{"caution", "intervals", "lead"} {
 		out = append(out, Sentence{About: name, Route: -1, Say: owner("note."+name, strconv.Itoa(v.Few))})
@@ -53,7 +72,10 @@ func (v *Comparison) centreNotes(i int) (out []Sentence) {
 		if c.QueueThen == nil {
 			s.Say = owner("note.centre", second.Title(), string(c.WorkCentre), percentText(*c.Then), demand)
 		} else {
-			s.Say = owner("note.full", second.Title(), string(c.WorkCentre), percentText(*c.Then), demand, percentText(*c.First), first.called(), hours(*c.QueueThen/60))
+			s.Say = owner(
+				"note.full", second.Title(), string(c.WorkCentre), percentText(*c.Then), demand, percentText(*c.First),
+				first.called(), hours(*c.QueueThen/60),
+			)
 		}
 		out = append(out, s)
 	}
@@ -75,14 +97,24 @@ func (v *Comparison) leadNote() []Sentence {
 		return nil
 	}
 	and := owner("and")
-	return []Sentence{{About: "lead-mixed", Route: -1, Warn: true, Say: owner("note.lead-mixed", strings.Join(added, and), strings.Join(measured, and))}}
+	return []Sentence{
+		{
+			About: "lead-mixed", Route: -1, Warn: true,
+			Say: owner("note.lead-mixed", strings.Join(added, and), strings.Join(measured, and)),
+		},
+	}
 }
 
 // routeNotes say what a route's values rest on.
 func (v *Comparison) routeNotes(i int) (out []Sentence) {
 	r := &v.Routes[i]
 	add := func(about string, warn bool, args ...string) {
-		out = append(out, Sentence{About: about, Route: i, Warn: warn, Say: owner("note."+about, append([]string{r.Title()}, args...)...)})
+		out = append(
+			out,
+			Sentence{
+				About: about, Route: i, Warn: warn, Say: owner("note."+about, append([]string{r.Title()}, args...)...),
+			},
+		)
 	}
 	guessed := r.guessed()
 	switch {

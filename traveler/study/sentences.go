@@ -64,7 +64,9 @@ func (v *Comparison) difference(i int, f *ComparedFigure) Sentence {
 		word, s.Verdict = "more", "worse"
 	}
 	amount := func(x float64) string { return fixed(math.Abs(x), 2) + unit }
-	args := []string{second.Title(), first.called(), amount(*d.Value), "−" + percentText(math.Abs(*d.Value / *f.First.Value))}
+	args := []string{
+		second.Title(), first.called(), amount(*d.Value), "−" + percentText(math.Abs(*d.Value / *f.First.Value)),
+	}
 	if word == "more" {
 		args[3] = "+" + strings.TrimPrefix(args[3], "−")
 	}
@@ -74,7 +76,9 @@ func (v *Comparison) difference(i int, f *ComparedFigure) Sentence {
 	case d.Low == nil || d.High == nil:
 		s.Verdict, s.Say = "unsure", owner(f.Figure+"."+word+".unsure", args...)+v.whyUnsure(first, second, span, unit)
 	case *d.Low <= 0 && *d.High >= 0:
-		s.Verdict, s.Say = "either", owner(f.Figure+".either", second.called(), first.called(), amount(*d.Low), amount(*d.High))
+		s.Verdict, s.Say = "either", owner(
+			f.Figure+".either", second.called(), first.called(), amount(*d.Low), amount(*d.High),
+		)
 	default:
 		a, b := math.Min(math.Abs(*d.Low), math.Abs(*d.High)), math.Max(math.Abs(*d.Low), math.Abs(*d.High))
 		s.Say = owner(f.Figure+"."+word, append(args, fixed(a, 2), amount(b))...)

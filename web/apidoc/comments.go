@@ -40,7 +40,9 @@ func (s *sources) of(t reflect.Type) (*source, error) {
 	if x := s.read[path]; x != nil {
 		return x, nil
 	}
-	x := &source{types: map[string]string{}, fields: map[string]map[string]string{}, values: map[string][]string{}}
+	x := &source{
+		types: map[string]string{}, fields: map[string]map[string]string{}, values: map[string][]string{},
+	}
 	names, err := filepath.Glob(filepath.Join(s.root, filepath.FromSlash(path), "*.go"))
 	if err != nil || len(names) == 0 {
 		return nil, fmt.Errorf("no source of %s: %w", path, err)
@@ -49,7 +51,9 @@ func (s *sources) of(t reflect.Type) (*source, error) {
 		if strings.HasSuffix(name, "_test.go") {
 			continue
 		}
-		file, err := parser.ParseFile(token.NewFileSet(), name, nil, parser.ParseComments|parser.SkipObjectResolution)
+		file, err := parser.ParseFile(
+			token.NewFileSet(), name, nil, parser.ParseComments|parser.SkipObjectResolution,
+		)
 		if err != nil {
 			return nil, err
 		}
@@ -119,7 +123,10 @@ func (x *source) constants(g *ast.GenDecl) {
 		of, values = id.Name, append(values, value)
 	}
 	if len(values) > 1 {
-		x.values[of] = append(x.values[of], slices.DeleteFunc(values, func(v string) bool { return slices.Contains(x.values[of], v) })...)
+		x.values[of] = append(
+			x.values[of],
+			slices.DeleteFunc(values, func(v string) bool { return slices.Contains(x.values[of], v) })...,
+		)
 	}
 }
 

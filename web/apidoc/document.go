@@ -5,6 +5,7 @@ package apidoc
 
 import (
 	"cmp"
+	"encoding/json"
 	"fmt"
 	"net/http"
 	"reflect"
@@ -15,16 +16,26 @@ import (
 	"tallywalk/web/ask"
 )
 
-// Document describes routes. root is the folder of the module. It fails where a
-// type cannot be described, and names it.
-func Document(info openapi3.Info, routes []ask.Route, root string) (*openapi3.T, error) {
-	s := &schemas{src: sources{root: root, read: map[string]*source{}}, types: map[reflect.Type]string{}, all: openapi3.Schemas{}}
+// Document describes routes. root is the folder of the module; answers are those to
+// the examples of the routes, by Key, and may be nil. It fails, and names the route,
+// where a type cannot be described: a field without a name in JSON, two types of one
+// name, a part of the path of which nothing is said; where an example is none; and
+// where the source cannot be read.
+func Document(
+	info openapi3.Info, routes []ask.Route, root string, answers map[string]json.RawMessage,
+) (*openapi3.T, error) {
+	s := &schemas{
+		src: sources{root: root, read: map[string]*source{}}, types: map[reflect.Type]string{},
+		all: openapi3.Schemas{},
+	}
 	doc := &openapi3.T{
 		OpenAPI: "3.0.3", Info: &info, Paths: openapi3.NewPaths(),
 		Security: openapi3.SecurityRequirements{{"token": {}}, {"session": {}}},
 		Components: &openapi3.Components{Schemas: s.all, SecuritySchemes: openapi3.SecuritySchemes{
-			"token":   {Value: openapi3.NewSecurityScheme().WithType("http").WithScheme("bearer")},
-			"session": {Value: openapi3.NewSecurityScheme().WithType("apiKey").WithIn("cookie").WithName("tw_session")},
+			"token": {Value: openapi3.NewSecurityScheme().WithType("http").WithScheme("bearer")},
+			"session": {
+				Value: openapi3.NewSecurityScheme().WithType("apiKey").WithIn("cookie").WithName("tw_session"),
+			},
 		}},
 	}
 	problem, err := s.of(reflect.TypeFor[ask.Problem](), "")
@@ -33,6 +44,9 @@ func Document(info openapi3.Info, routes []ask.Route, root string) (*openapi3.T,
 	}
 	for i := range routes {
 		op, err := s.operation(&routes[i], problem)
+		if err == nil {
+			err = example(op, &routes[i], answers[Key(&routes[i])])
+		}
 		if err != nil {
 			return nil, fmt.Errorf("%s %s: %w", routes[i].Method, routes[i].Path, err)
 		}
@@ -73,7 +87,12 @@ func (s *schemas) operation(r *ask.Route, problem *openapi3.SchemaRef) (*openapi
 	status := cmp.Or(r.Status, http.StatusOK)
 	op.Responses = openapi3.NewResponses(
 		openapi3.WithStatus(status, &openapi3.ResponseRef{Value: answer}),
-		openapi3.WithName("default", openapi3.NewResponse().WithDescription("problem").WithContent(openapi3.Content{"application/problem+json": openapi3.NewMediaType().WithSchemaRef(problem)})),
+		openapi3.WithName(
+			"default",
+			openapi3.NewResponse().WithDescription("problem").WithContent(
+				openapi3.Content{"application/problem+json": openapi3.NewMediaType().WithSchemaRef(problem)},
+			),
+		),
 	)
 	return op, nil
 }
@@ -147,8 +166,10 @@ func (s *schemas) answer(r *ask.Route) (*openapi3.Response, error) {
 
 // Info is the head of the description.
 func Info() openapi3.Info {
-	return openapi3.Info{Title: "tallywalk", Version: "0.1.0", Description: "Scans, batches and boards of a shop. Times are RFC 3339 with offset; " +
-		"durations are seconds, distances metres, planned times minutes. A body is plain JSON of at most 64 kB (scans, plans and comparisons 1 MB; " +
-		"of those not signed in 16 kB), never compressed (415). Errors are RFC 9457 problem documents. A program signs in with a bearer token " +
-		"(tallywalk token); pages use cookies."}
+	return openapi3.Info{Title: "tallywalk", Version: "0.1.0", Description: about}
 }
+
+const about = "Scans, batches and boards of a shop. Times are RFC 3339 with offset; durations are seconds, " +
+	"distances metres, planned times minutes. A body is plain JSON of at most 64 kB (scans, plans and " +
+	"comparisons 1 MB; of those not signed in 16 kB), never compressed (415). Errors are RFC 9457 problem " +
+	"documents. A program signs in with a bearer token (tallywalk token); pages use cookies."

@@ -51,7 +51,8 @@ func (s *schemas) of(t reflect.Type, within string) (*openapi3.SchemaRef, error)
 		return openapi3.NewBoolSchema().NewRef(), nil
 	case reflect.Float32, reflect.Float64:
 		return openapi3.NewFloat64Schema().WithFormat("").NewRef(), nil
-	case reflect.Int, reflect.Int8, reflect.Int16, reflect.Int32, reflect.Int64, reflect.Uint, reflect.Uint8, reflect.Uint16, reflect.Uint32, reflect.Uint64:
+	case reflect.Int, reflect.Int8, reflect.Int16, reflect.Int32, reflect.Int64,
+		reflect.Uint, reflect.Uint8, reflect.Uint16, reflect.Uint32, reflect.Uint64:
 		return openapi3.NewIntegerSchema().NewRef(), nil
 	case reflect.Slice, reflect.Array:
 		return s.list(t, within)
@@ -61,7 +62,9 @@ func (s *schemas) of(t reflect.Type, within string) (*openapi3.SchemaRef, error)
 			return nil, err
 		}
 		m := openapi3.NewObjectSchema()
-		m.AdditionalProperties = openapi3.AdditionalProperties{Schema: orNull(values, t.Elem().Kind() == reflect.Pointer)}
+		m.AdditionalProperties = openapi3.AdditionalProperties{
+			Schema: orNull(values, t.Elem().Kind() == reflect.Pointer),
+		}
 		return m.NewRef(), nil
 	case reflect.Struct:
 		return s.structure(t, within)
@@ -212,7 +215,9 @@ func (s *schemas) comment(t reflect.Type, name, field string) string {
 }
 
 // field adds one field.
-func (s *schemas) field(x *openapi3.Schema, f reflect.StructField, name, options, comment, inner string) error {
+func (s *schemas) field(
+	x *openapi3.Schema, f reflect.StructField, name, options, comment, inner string,
+) error {
 	ref, err := s.of(f.Type, inner)
 	if err != nil {
 		return err
@@ -222,7 +227,10 @@ func (s *schemas) field(x *openapi3.Schema, f reflect.StructField, name, options
 	if ref, err = tagged(ref, said); err != nil {
 		return err
 	}
-	ref = orNull(ref, f.Type.Kind() == reflect.Pointer && !strings.Contains(options, "omit") && !slices.Contains(said, "there"))
+	ref = orNull(
+		ref,
+		f.Type.Kind() == reflect.Pointer && !strings.Contains(options, "omit") && !slices.Contains(said, "there"),
+	)
 	x.Properties = withProperty(x.Properties, name, described(ref, comment))
 	if !missing {
 		x.Required = append(x.Required, name)

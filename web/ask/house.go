@@ -36,20 +36,20 @@ func (s *House) Meter() *measure.Meter {
 	return &measure.Meter{Shop: s.Desk.Shop(), Floors: s.Floors, Now: s.Time()}
 }
 
-// HoldsFrom is the moment from which a change holds: the beginning of a date in
-// the shop's zone, or now.
+// HoldsFrom is the moment from which a change holds: the beginning of a date in the
+// shop's zone, or now where none is named. It fails with KindInvalid where the text
+// is no date such as 2026-11-25.
 func (s *House) HoldsFrom(date string) (time.Time, error) {
 	if date == "" {
 		return s.Time(), nil
 	}
-	t, err := time.ParseInLocation(time.DateOnly, date, s.Zone)
-	if err != nil {
-		return t, traveler.Invalid("from", "web.date", date)
-	}
-	return t.UTC(), nil
+	t, err := s.Midnight("from", date, 0)
+	return t.UTC(), err
 }
 
-// Midnight is the beginning of a date in the shop's zone, so many days on.
+// Midnight is the beginning of a date in the shop's zone, so many days on. It fails
+// with KindInvalid, and names the field, where the text is no date such as
+// 2026-11-25.
 func (s *House) Midnight(field, date string, days int) (time.Time, error) {
 	t, err := time.ParseInLocation(time.DateOnly, date, s.Zone)
 	if err != nil {
@@ -70,8 +70,9 @@ func ZoneName(z *time.Location) string {
 // Time is the server's clock in whole milliseconds, UTC.
 func (s *House) Time() time.Time { return s.Now().UTC().Truncate(time.Millisecond) }
 
-// FamilyOf finds a batch by what was scanned or typed; a works order must mean
-// one batch only.
+// FamilyOf finds a batch by what was scanned or typed, as its family and its place
+// there. It fails with KindNotFound where there is none, with KindConflict where a
+// works order means several, and as the desk does.
 func (s *House) FamilyOf(ref string) (*story.Family, int, error) {
 	cards := s.Desk.FindCard(ref)
 	if len(cards) > 1 {

@@ -36,21 +36,24 @@ type Problem struct {
 	Kind   string `json:"kind"`
 }
 
-// ProblemOf makes the problem document of an error.
+// ProblemOf makes the problem document of an error: its own sentence where it is a
+// traveler.Error or one of fiber, else that something went wrong here.
 func ProblemOf(c *fiber.Ctx, err error) Problem {
 	p := Problem{Type: "about:blank"}
 	var te *traveler.Error
 	var fe *fiber.Error
 	switch {
 	case errors.As(err, &te):
-		p.Status, p.Kind, p.Field, p.Detail = statusOf[te.Kind], string(te.Kind), te.Field, outside(te.Say).Text(Language(c))
+		p.Status, p.Kind, p.Field = statusOf[te.Kind], string(te.Kind), te.Field
+		p.Detail = outside(te.Say).Text(Language(c))
 		if te.Field != "" {
 			p.Detail = te.Field + " " + p.Detail
 		}
 	case errors.As(err, &fe):
 		p.Status, p.Kind, p.Detail = fe.Code, "http", fe.Message
 	default:
-		p.Status, p.Kind, p.Detail = fiber.StatusInternalServerError, string(traveler.KindInternal), Msg("web.internal").Text(Language(c))
+		p.Status, p.Kind = fiber.StatusInternalServerError, string(traveler.KindInternal)
+		p.Detail = Msg("web.internal").Text(Language(c))
 	}
 	p.Title = fiber.NewError(p.Status).Message
 	return p
@@ -69,7 +72,8 @@ func outside(m traveler.Msg) traveler.Msg {
 	return traveler.Msg{Key: m.Key, Args: args}
 }
 
-// Fail answers an error as a problem document.
+// Fail answers an error as a problem document; the server's own faults are logged.
+// It fails when the answer cannot be written.
 func (s *House) Fail(c *fiber.Ctx, err error) error {
 	p := ProblemOf(c, err)
 	if p.Status >= fiber.StatusInternalServerError {

@@ -24,7 +24,8 @@ func PathParam(c *fiber.Ctx, name string) string {
 	return v
 }
 
-// QueryInt is a whole number of the query, or the usual one where none is named.
+// QueryInt is a whole number of the query, or the usual one where none is named. It
+// fails with KindInvalid where the text is no whole number that fits.
 func QueryInt(c *fiber.Ctx, name string, usual int) (int, error) {
 	v := c.Query(name)
 	if v == "" {
@@ -37,6 +38,7 @@ func QueryInt(c *fiber.Ctx, name string, usual int) (int, error) {
 	return n, nil
 }
 
+// Msg is a sentence of the catalogue.
 func Msg(key string, args ...string) traveler.Msg { return traveler.Msg{Key: key, Args: args} }
 
 // Language is the language the one who asks reads, as far as there is a
@@ -45,7 +47,8 @@ func Language(c *fiber.Ctx) string {
 	return c.AcceptsLanguages("en")
 }
 
-// Decode reads a JSON body strictly: one value, no unknown fields.
+// Decode reads a JSON body strictly into v: one value, no unknown fields. It fails
+// with KindInvalid, and names the field where it can, for anything else.
 func Decode(c *fiber.Ctx, v any) error {
 	if !strings.HasPrefix(c.Get(fiber.HeaderContentType), fiber.MIMEApplicationJSON) {
 		return traveler.Invalid("", "web.content")
@@ -76,6 +79,9 @@ func badJSON(err error) error {
 	return traveler.Invalid("", "web.json", strings.TrimPrefix(err.Error(), "json: "))
 }
 
+// IsUpgrade reports whether a request asks for a websocket (RFC 6455, 4.2.1).
 func IsUpgrade(c *fiber.Ctx) bool {
-	return strings.EqualFold(c.Get(fiber.HeaderUpgrade), "websocket") && strings.Contains(strings.ToLower(c.Get(fiber.HeaderConnection)), "upgrade")
+	return strings.EqualFold(c.Get(fiber.HeaderUpgrade), "websocket") && strings.Contains(
+		strings.ToLower(c.Get(fiber.HeaderConnection)), "upgrade",
+	)
 }

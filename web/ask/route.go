@@ -29,7 +29,7 @@ type Route struct {
 	Status       int     // of the answer when all is well; 0 is 200
 	Answer       any     // a value of the type that is answered; nil when there is none
 	Gives        []string
-	Examples     []Example
+	Example      Example
 }
 
 // Param is a part of the path, or a parameter of the query.
@@ -47,10 +47,10 @@ type OneOf []any
 // Alternatives is what a type has that stands for one of several.
 type Alternatives interface{ OneOf() OneOf }
 
-// Example is a request of the description. Its answer is the one that the example
+// Example is a request of the description; its answer is the one that the example
 // shop gives.
 type Example struct {
-	Path string // with its query; empty = the route's own
+	At   string // the address with its query; empty = there is no example
 	Body string // JSON; empty when there is none
 }
 

@@ -2,6 +2,7 @@ package ask
 
 import "time"
 
+// Date writes a date such as 2026-11-25; none is empty.
 func Date(t time.Time) string {
 	if t.IsZero() {
 		return ""
@@ -9,6 +10,7 @@ func Date(t time.Time) string {
 	return t.Format(time.DateOnly)
 }
 
+// Moment is a time in an answer; null for none.
 func Moment(t time.Time) *time.Time {
 	if t.IsZero() {
 		return nil
@@ -16,6 +18,7 @@ func Moment(t time.Time) *time.Time {
 	return &t
 }
 
+// Seconds is a time span in an answer.
 func Seconds(d time.Duration) *float64 {
 	s := d.Seconds()
 	return &s

@@ -76,6 +76,7 @@ func (d *Floor) Open(yield func(*story.Family) bool) {
 	}
 }
 
+// How large the shop is.
 const (
 	largeMachines = 60
 	Batches       = 500 // on the floor of a large shop
@@ -98,7 +99,8 @@ func Shop(now time.Time) *traveler.Change {
 	for i := range largeMachines {
 		id := traveler.MachineID(fmt.Sprintf("M%02d", i))
 		c.Machines = append(c.Machines, traveler.Machine{
-			ID: id, Name: "Machine in bay " + fmt.Sprint(i), WorkCentre: traveler.WorkCentre(fmt.Sprintf("CENTRE%d", i%15)), X: float64(i%10) * 6, Y: float64(i/10) * 8,
+			ID: id, Name: "Machine in bay " + fmt.Sprint(i),
+			WorkCentre: traveler.WorkCentre(fmt.Sprintf("CENTRE%d", i%15)), X: float64(i%10) * 6, Y: float64(i/10) * 8,
 		})
 		k := fmt.Sprintf("K%d", i%10)
 		if i < 10 {
@@ -112,7 +114,13 @@ func Shop(now time.Time) *traveler.Change {
 	for p := range 40 {
 		r := traveler.Route{Part: fmt.Sprintf("4711-%02d", p), PartName: "Bearing bracket", Rev: "3"}
 		for k := range 6 {
-			r.Operations = append(r.Operations, traveler.Operation{Number: traveler.Op(10 * (k + 1)), WorkCentre: traveler.WorkCentre(fmt.Sprintf("CENTRE%d", (p+4*k)%15)), SetupMin: 30, CycleMin: 3, PiecesPerCycle: 1, Clampings: 1})
+			r.Operations = append(
+				r.Operations,
+				traveler.Operation{
+					Number: traveler.Op(10 * (k + 1)), WorkCentre: traveler.WorkCentre(fmt.Sprintf("CENTRE%d", (p+4*k)%15)),
+					SetupMin: 30, CycleMin: 3, PiecesPerCycle: 1, Clampings: 1,
+				},
+			)
 		}
 		c.Routes = append(c.Routes, r)
 	}
@@ -127,9 +135,13 @@ func (d *Floor) batch(c *traveler.Change, i int) *story.Family {
 	r := &c.Routes[i%len(c.Routes)]
 	d.seq++
 	start := d.Now.Add(-time.Duration(i)*time.Hour - time.Duration(i*7919%3_600_000)*time.Millisecond)
-	f := story.Fold(d.shop, []*traveler.Entry{{Seq: d.seq, Arrived: start, Card: card, Rules: story.Rules, Release: &traveler.Release{
-		ID: d.id(), Part: r.Part, RouteRev: r.Rev, Pieces: 60, WorksOrder: fmt.Sprintf("W-%d", 4000+i), Due: d.Now.AddDate(0, 0, i%20-5),
-	}}})
+	release := &traveler.Release{
+		ID: d.id(), Part: r.Part, RouteRev: r.Rev, Pieces: 60, WorksOrder: fmt.Sprintf("W-%d", 4000+i),
+		Due: d.Now.AddDate(0, 0, i%20-5),
+	}
+	f := story.Fold(d.shop, []*traveler.Entry{
+		{Seq: d.seq, Arrived: start, Card: card, Rules: story.Rules, Release: release},
+	})
 	for k := range i % 5 {
 		m := traveler.MachineID(fmt.Sprintf("M%02d", (i%40+4*k)%15))
 		f = d.hear(f, card, m, traveler.ActRun, 0, start.Add(time.Duration(2*k+1)*time.Minute))
@@ -145,13 +157,21 @@ func (d *Floor) id() traveler.ScanID {
 	return traveler.ScanID(fmt.Sprintf("%x-%x-7%x-8%x-%x", h[:4], h[4:6], h[6:8], h[8:10], h[10:16])[:36])
 }
 
-func (d *Floor) hear(f *story.Family, card traveler.Code, m traveler.MachineID, act traveler.Action, good int, at time.Time) *story.Family {
+func (d *Floor) hear(
+	f *story.Family, card traveler.Code, m traveler.MachineID, act traveler.Action, good int, at time.Time,
+) *story.Family {
 	d.seq++
 	s := &traveler.Scan{ID: d.id(), At: at, Station: string(m), Card: string(card), Action: act, Operator: "11"}
 	if good > 0 {
 		s.Good = &good
 	}
-	next, _ := f.Add(d.shop, &traveler.Entry{Seq: d.seq, Arrived: at, Card: card, Machine: m, Scan: s, By: traveler.Actor{Name: "station", Role: traveler.RoleOperator}})
+	next, _ := f.Add(
+		d.shop,
+		&traveler.Entry{
+			Seq: d.seq, Arrived: at, Card: card, Machine: m, Scan: s,
+			By: traveler.Actor{Name: "station", Role: traveler.RoleOperator},
+		},
+	)
 	return next
 }
 
@@ -167,7 +187,9 @@ func (d *Floor) Count(i int) {
 			return
 		}
 	}
-	d.Families[i] = d.hear(f, f.Root, traveler.MachineID(fmt.Sprintf("M%02d", (i%40+4*(i%5))%15)), traveler.ActSetup, 0, d.Now)
+	d.Families[i] = d.hear(
+		f, f.Root, traveler.MachineID(fmt.Sprintf("M%02d", (i%40+4*(i%5))%15)), traveler.ActSetup, 0, d.Now,
+	)
 }
 
 // Leave takes a family off the floor that nothing was said of for long: boards
@@ -205,7 +227,16 @@ func (d *Floor) Stir(rng *rand.Rand, c *traveler.Change) {
 func (d *Floor) TooMany(f *story.Family) *story.Family {
 	d.seq++
 	n := 90
-	s := &traveler.Scan{ID: d.id(), At: d.Now, Station: "M01", Card: string(f.Root), Action: traveler.ActCount, Good: &n, Anyway: true, Reason: "counted twice"}
-	next, _ := f.Add(d.shop, &traveler.Entry{Seq: d.seq, Arrived: d.Now, Card: f.Root, Machine: "M01", Scan: s, By: traveler.Actor{Name: "a", Role: traveler.RoleSupervisor}})
+	s := &traveler.Scan{
+		ID: d.id(), At: d.Now, Station: "M01", Card: string(f.Root), Action: traveler.ActCount, Good: &n,
+		Anyway: true, Reason: "counted twice",
+	}
+	next, _ := f.Add(
+		d.shop,
+		&traveler.Entry{
+			Seq: d.seq, Arrived: d.Now, Card: f.Root, Machine: "M01", Scan: s,
+			By: traveler.Actor{Name: "a", Role: traveler.RoleSupervisor},
+		},
+	)
 	return next
 }

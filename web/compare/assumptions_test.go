@@ -26,7 +26,13 @@ func oddRoute(rng *rand.Rand) map[string]any {
 	for op := 10; op <= 150; op += 10 {
 		if rng.IntN(2) == 0 {
 			x := someOdd(rng)
-			list = append(list, map[string]any{"operation": op, "what": []string{"setup", "piece", "yield", "wait", "rate"}[rng.IntN(5)], "low": x, "likely": x, "high": x})
+			list = append(
+				list,
+				map[string]any{
+					"operation": op, "what": []string{"setup", "piece", "yield", "wait", "rate"}[rng.IntN(5)], "low": x,
+					"likely": x, "high": x,
+				},
+			)
 		}
 		if rng.IntN(3) > 0 {
 			list = nil // most routes have few, so that some are taken
@@ -36,7 +42,10 @@ func oddRoute(rng *rand.Rand) map[string]any {
 		r["overrides"] = list
 	}
 	if rng.IntN(3) == 0 {
-		r["combine"] = map[string]any{"operations": []int{10, 20, 30}, "work_centre": "TURN", "rate_per_hour": someOdd(rng), "piece": oddThree(rng), "yield": oddThree(rng), "faster": oddThree(rng)}
+		r["combine"] = map[string]any{
+			"operations": []int{10, 20, 30}, "work_centre": "TURN", "rate_per_hour": someOdd(rng),
+			"piece": oddThree(rng), "yield": oddThree(rng), "faster": oddThree(rng),
+		}
 	}
 	return r
 }
@@ -59,10 +68,17 @@ func TestAssumptionsWithoutEnd(t *testing.T) {
 	r := webtest.New(t, webtest.Options{Open: true})
 	tinyYields(r, "0."+strings.Repeat("0", 19)+"1")
 	ask := func(overrides ...any) map[string]any {
-		return map[string]any{"part": "1001-04", "size": 10, "routes": []any{map[string]any{"route_rev": "1"}, map[string]any{"route_rev": "1", "overrides": overrides}}}
+		return map[string]any{
+			"part": "1001-04", "size": 10,
+			"routes": []any{
+				map[string]any{"route_rev": "1"}, map[string]any{"route_rev": "1", "overrides": overrides},
+			},
+		}
 	}
 	for yield, want := range map[float64]int{1e-308: 400, 0.0009: 400, 0.001: 200, 1: 200, 1.0001: 400} {
-		if got := r.Do("POST", "/api/v1/compare", ask(map[string]any{"operation": 10, "what": "yield", "likely": yield}), nil); got != want {
+		if got := r.Do(
+			"POST", "/api/v1/compare", ask(map[string]any{"operation": 10, "what": "yield", "likely": yield}), nil,
+		); got != want {
 			t.Errorf("a yield of %g: %d, want %d", yield, got, want)
 		}
 	}
@@ -75,7 +91,10 @@ func TestAssumptionsWithoutEnd(t *testing.T) {
 			}
 		}
 	}
-	if got := r.Do("POST", "/api/v1/compare", map[string]any{"part": "9999-01", "size": 1, "demand": 1e9, "routes": []any{plain, plain}}, &v); got != 200 || len(v.Against) != 1 || len(v.Against[0].Centres) != 1 || v.Against[0].Centres[0].First != nil {
+	if got := r.Do(
+		"POST", "/api/v1/compare",
+		map[string]any{"part": "9999-01", "size": 1, "demand": 1e9, "routes": []any{plain, plain}}, &v,
+	); got != 200 || len(v.Against) != 1 || len(v.Against[0].Centres) != 1 || v.Against[0].Centres[0].First != nil {
 		t.Errorf("a route that makes next to nothing: %d, %+v", got, v)
 	}
 	var k struct {
@@ -85,22 +104,38 @@ func TestAssumptionsWithoutEnd(t *testing.T) {
 		"machine": map[string]any{"work_centre": "TURN", "open_h_week": 40, "weeks": 46},
 		"members": []any{map[string]any{"part": "9999-01", "demand": 1e9, "size": 1, "now": plain, "then": plain}},
 	}
-	if got := r.Do("POST", "/api/v1/machine-case", nothing, &k); got != 200 || len(k.Cases) != 3 || k.Cases[0].Batches != nil || k.Cases[0].Load != nil {
+	if got := r.Do(
+		"POST", "/api/v1/machine-case", nothing, &k,
+	); got != 200 || len(k.Cases) != 3 || k.Cases[0].Batches != nil || k.Cases[0].Load != nil {
 		t.Errorf("a machine for a route that makes next to nothing: %d, %+v", got, k)
 	}
 	rng, seen := rand.New(rand.NewPCG(7, 11)), map[int]int{}
-	costs := map[string]any{"currency": "EUR", "labour_per_h": 1e9, "manned": 1, "per_piece": 1e9, "per_trip": 1e9}
+	costs := map[string]any{
+		"currency": "EUR", "labour_per_h": 1e9, "manned": 1, "per_piece": 1e9, "per_trip": 1e9,
+	}
 	for range 25 {
-		body := map[string]any{"part": "9999-01", "size": []int{1, 100_000}[rng.IntN(2)], "good": 10, "demand": []float64{0, 1, 1e9}[rng.IntN(3)], "costs": costs, "routes": []any{map[string]any{"route_rev": "1"}, oddRoute(rng)}}
+		body := map[string]any{
+			"part": "9999-01", "size": []int{1, 100_000}[rng.IntN(2)], "good": 10,
+			"demand": []float64{0, 1, 1e9}[rng.IntN(3)], "costs": costs,
+			"routes": []any{map[string]any{"route_rev": "1"}, oddRoute(rng)},
+		}
 		status := r.Do("POST", "/api/v1/compare", body, nil)
 		seen[status]++
 		if status != 200 && status != 400 {
 			t.Errorf("compare: %d for %v", status, body)
 		}
 		body = map[string]any{
-			"machine": map[string]any{"work_centre": "TURN", "price": someOdd(rng), "open_h_week": []float64{1e-300, 40, 1e12}[rng.IntN(3)], "weeks": 46},
-			"members": []any{map[string]any{"part": "9999-01", "demand": 1e9, "size": 1, "now": oddRoute(rng), "then": map[string]any{"route_rev": "1"}}},
-			"costs":   costs, "worth": map[string]any{"replaced": 1, "hour": 1e12, "labour": 1},
+			"machine": map[string]any{
+				"work_centre": "TURN", "price": someOdd(rng), "open_h_week": []float64{1e-300, 40, 1e12}[rng.IntN(3)],
+				"weeks": 46,
+			},
+			"members": []any{
+				map[string]any{
+					"part": "9999-01", "demand": 1e9, "size": 1, "now": oddRoute(rng),
+					"then": map[string]any{"route_rev": "1"},
+				},
+			},
+			"costs": costs, "worth": map[string]any{"replaced": 1, "hour": 1e12, "labour": 1},
 		}
 		status = r.Do("POST", "/api/v1/machine-case", body, nil)
 		seen[1000+status]++

@@ -61,11 +61,6 @@ type caseView struct {
 	Recover     *float64                         `json:"down_recover_weeks"`
 }
 
-const (
-	mostMembers = 30
-	mostMoney   = 1e12
-)
-
 // casesView is a machine at the demand that was asked, at half and at double.
 type casesView struct {
 	Currency string      `json:"currency"`
@@ -84,8 +79,8 @@ func (s *room) postCase(c *fiber.Ctx) error {
 		return err
 	}
 	m := study.Machine{
-		WorkCentre: in.Machine.WorkCentre, Price: in.Machine.Price, OneOff: in.Machine.OneOff, OpenWeek: in.Machine.OpenWeek,
-		Weeks: in.Machine.Weeks,
+		WorkCentre: in.Machine.WorkCentre, Price: in.Machine.Price, OneOff: in.Machine.OneOff,
+		OpenWeek: in.Machine.OpenWeek, Weeks: in.Machine.Weeks,
 	}
 	st, err := s.study(&compareAsk{})
 	if err != nil {
@@ -112,7 +107,9 @@ func (s *room) postCase(c *fiber.Ctx) error {
 		if err != nil {
 			return err
 		}
-		members = append(members, study.Member{Part: p.Part, Demand: p.Demand, Size: float64(p.Size), Now: *now, Then: *then})
+		members = append(
+			members, study.Member{Part: p.Part, Demand: p.Demand, Size: float64(p.Size), Now: *now, Then: *then},
+		)
 	}
 	m.Busy = start.Others
 	if in.Machine.Busy != nil {
@@ -162,8 +159,9 @@ func caseViewOf(factor float64, x *study.Case) caseView {
 		freed[wc] = finite(h)
 	}
 	return caseView{
-		factor, finite(x.Batches), x.Good, freed, finite(x.Taken), finite(x.Cash), finite(x.HoursValue), x.Invest, finite(x.Payback), finite(x.PaybackNo),
-		finite(x.Load), x.Fits, finite(x.QueueMin), finite(x.Backlog), finite(x.Recover),
+		factor, finite(x.Batches), x.Good, freed, finite(x.Taken), finite(x.Cash), finite(x.HoursValue), x.Invest,
+		finite(x.Payback), finite(x.PaybackNo), finite(x.Load), x.Fits, finite(x.QueueMin), finite(x.Backlog),
+		finite(x.Recover),
 	}
 }
 
@@ -177,7 +175,9 @@ func (in *caseAsk) fits() error {
 	if len(in.Members) == 0 || len(in.Members) > mostMembers {
 		return traveler.Invalid("members", "compare.members")
 	}
-	for _, x := range []float64{in.Machine.Price, in.Machine.OneOff, in.Machine.OpenWeek, in.Machine.Weeks, in.Worth.Hour} {
+	for _, x := range []float64{
+		in.Machine.Price, in.Machine.OneOff, in.Machine.OpenWeek, in.Machine.Weeks, in.Worth.Hour,
+	} {
 		if !(x >= 0 && x <= mostMoney) {
 			return traveler.Invalid("machine", "form.number")
 		}

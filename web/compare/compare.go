@@ -1,148 +1,47 @@
 package compare
 
 import (
-	"cmp"
 	"encoding/json"
 	"errors"
-	"math"
 	"math/rand/v2"
 	"slices"
 
 	"github.com/gofiber/fiber/v2"
-	"golang.org/x/text/currency"
 
 	"tallywalk/traveler"
-	"tallywalk/traveler/measure"
 	"tallywalk/traveler/stat"
 	"tallywalk/traveler/story"
 	"tallywalk/traveler/study"
 	"tallywalk/web/ask"
 )
 
-// compareAsk asks for routes of a part side by side.
-type compareAsk struct {
-	Part       string      `json:"part"`
-	Size       int         `json:"size"`           // pieces started in a batch
-	Good       int         `json:"good,omitempty"` // good pieces wanted of a batch, for what to start
-	Confidence float64     `json:"confidence,omitempty"`
-	Demand     float64     `json:"demand,omitempty"` // good pieces a year; 0 = as in the last year
-	From       string      `json:"from,omitempty"`   // dates of the batches that are measured
-	To         string      `json:"to,omitempty"`
-	Costs      study.Costs `json:"costs,omitzero"`
-	Routes     []routeAsk  `json:"routes"`
-}
-
-// routeAsk is one route: a revision, measured where enough batches stand behind
-// it, planned, or changed by hand and by combining operations.
-type routeAsk struct {
-	RouteRev string `json:"route_rev"`
-	Name     string `json:"name,omitempty"`
-	Use      string `json:"use,omitempty" api:"enum=mixed|measured|planned|"` // mixed if it is left out
-	// Planned are operations whose plan is taken although they were measured.
-	Planned   []traveler.Op `json:"planned,omitempty"`
-	Overrides []override    `json:"overrides,omitempty"`
-	Combine   *combineAsk   `json:"combine" api:"optional"`
-	OneOff    float64       `json:"one_off,omitempty"`
-}
-
-// override is a value that someone assumes.
-type override struct {
-	Operation traveler.Op `json:"operation"`
-	What      string      `json:"what" api:"enum=setup|piece|yield|wait|rate"` // rate: of an hour
-	Low       float64     `json:"low,omitempty"`
-	Likely    float64     `json:"likely"`
-	High      float64     `json:"high,omitempty"`
-}
-
-// combineAsk combines operations into one on a machine.
-type combineAsk struct {
-	Operations []traveler.Op       `json:"operations"`
-	Second     []traveler.Op       `json:"second,omitempty"`
-	WorkCentre traveler.WorkCentre `json:"work_centre"`
-	Rate       float64             `json:"rate_per_hour,omitempty"`
-	SetUp      *threeValues        `json:"setup,omitempty"`
-	Piece      *threeValues        `json:"piece,omitempty"` // instead of the predicted ones
-	Yield      *threeValues        `json:"yield,omitempty"`
-	Faster     *threeValues        `json:"faster,omitempty"`
-	OneOff     float64             `json:"one_off,omitempty"`
-}
-
-// threeValues is a value that someone assumes, and what it may be.
-type threeValues struct {
-	Low    float64 `json:"low"`
-	Likely float64 `json:"likely"`
-	High   float64 `json:"high"`
-}
-
-func (t *threeValues) value() study.Value {
-	if t == nil {
-		return study.Value{}
-	}
-	return study.Value{Low: t.Low, Likely: t.Likely, High: t.High, Source: study.Assumed}
-}
-
-const (
-	mostCompared = 4
-	mostName     = 60
-	mostSize     = 100_000
-	resamples    = 2000
-	curveTo      = 5000
-)
-
-// wanted checks what is asked for and fills in what was left out.
-func (in *compareAsk) wanted() error {
-	switch {
-	case in.Part == "":
-		return traveler.Invalid("part", "form.missing")
-	case len(in.Routes) == 0 || len(in.Routes) > mostCompared:
-		return traveler.Invalid("routes", "compare.routes")
-	case in.Size < 1 || in.Size > mostSize:
-		return traveler.Invalid("size", "release.pieces", "100000")
-	case in.Good < 0 || in.Good > mostSize || in.Demand < 0 || in.Demand > 1e9:
-		return traveler.Invalid("demand", "form.number")
-	}
-	if in.Confidence == 0 {
-		in.Confidence = measure.Confidence
-	}
-	if in.Confidence <= 0 || in.Confidence >= 1 {
-		return traveler.Invalid("confidence", "form.number")
-	}
-	return costsFit(&in.Costs)
-}
-
-func costsFit(c *study.Costs) error {
-	c.Currency = cmp.Or(c.Currency, "EUR")
-	if _, err := currency.ParseISO(c.Currency); err != nil {
-		return traveler.Invalid("currency", "compare.currency", c.Currency)
-	}
-	for _, x := range []float64{c.Labour, c.Manned, c.Trip, c.Metre, c.Material, c.Outside} {
-		if math.IsNaN(x) || x < 0 || x > 1e9 {
-			return traveler.Invalid("costs", "form.number")
-		}
-	}
-	if c.Manned > 1 {
-		return traveler.Invalid("manned", "form.number")
-	}
-	return nil
-}
-
 // figures are those that are compared with intervals.
 var compared = []struct {
 	name   string
 	figure study.Figure
-}{{"minutes", study.EachMinutes}, {"cost", study.EachCost}, {"yield", study.Rolled}, {"setup", study.SetUpTime}}
+}{
+	{"minutes", study.EachMinutes},
+	{"cost", study.EachCost},
+	{"yield", study.Rolled},
+	{"setup", study.SetUpTime},
+}
 
 // postCompare answers routes side by side.
 func (s *room) postCompare(c *fiber.Ctx) error {
-	var in compareAsk
-	if err := ask.Decode(c, &in); err != nil {
-		return err
-	}
-	v, err := s.compare(&in)
+	v, err := s.asked(c)
 	if err != nil {
 		return err
 	}
 	return tellFigures(c, v)
+}
+
+// asked is the comparison that a body asks for.
+func (s *room) asked(c *fiber.Ctx) (*study.Comparison, error) {
+	var in compareAsk
+	if err := ask.Decode(c, &in); err != nil {
+		return nil, err
+	}
+	return s.compare(&in)
 }
 
 // tellFigures answers figures that were worked out of what someone assumed. What
@@ -170,7 +69,9 @@ func (s *room) getCompare(c *fiber.Ctx) error {
 	in := compareAsk{Part: c.Query("part"), Size: size}
 	shop := s.Desk.Shop()
 	for _, r := range shop.Routes() {
-		if r.Part == in.Part && (c.Query("route_rev") == "" || slices.ContainsFunc(queries(c, "route_rev"), func(q string) bool { return q == r.Rev })) {
+		if r.Part == in.Part && (c.Query("route_rev") == "" || slices.ContainsFunc(
+			queries(c, "route_rev"), func(q string) bool { return q == r.Rev },
+		)) {
 			in.Routes = append(in.Routes, routeAsk{RouteRev: r.Rev})
 		}
 	}
@@ -216,7 +117,10 @@ func (s *room) compare(in *compareAsk) (*study.Comparison, error) {
 	if err != nil {
 		return nil, err
 	}
-	v := &study.Comparison{Part: in.Part, Size: in.Size, Good: in.Good, Confidence: in.Confidence, Costs: in.Costs, Few: study.Few, FewInterval: study.FewForInterval, Against: []study.Against{}, Clamping: clampingOf(&st.usual.loss)}
+	v := &study.Comparison{
+		Part: in.Part, Size: in.Size, Good: in.Good, Confidence: in.Confidence, Costs: in.Costs, Few: study.Few,
+		FewInterval: study.FewForInterval, Against: []study.Against{}, Clamping: clampingOf(&st.usual.loss),
+	}
 	var routes []*study.Route
 	var samples []*study.Samples
 	for i := range in.Routes {
@@ -263,7 +167,9 @@ func (st *studied) demand() float64 {
 }
 
 // against compares a route with the first one.
-func (st *studied) against(routes []*study.Route, samples []*study.Samples, i int, demand float64) study.Against {
+func (st *studied) against(
+	routes []*study.Route, samples []*study.Samples, i int, demand float64,
+) study.Against {
 	v := study.Against{First: routes[0].Name, Second: routes[i].Name, Figures: []study.ComparedFigure{}}
 	var figures []study.Figure
 	for _, f := range compared {
@@ -271,9 +177,12 @@ func (st *studied) against(routes []*study.Route, samples []*study.Samples, i in
 	}
 	// The same question gets the same answer.
 	rng := rand.New(rand.NewPCG(uint64(st.in.Size), uint64(len(st.part))))
-	for k, x := range study.Compare(samples[0], samples[i], figures, float64(st.in.Size), &st.in.Costs, resamples, rng) {
+	for k, x := range study.Compare(
+		samples[0], samples[i], figures, float64(st.in.Size), &st.in.Costs, resamples, rng,
+	) {
 		v.Figures = append(v.Figures, study.ComparedFigure{
-			Figure: compared[k].name, First: estimateOf(x.First), Second: estimateOf(x.Second), Difference: estimateOf(x.Difference),
+			Figure: compared[k].name, First: estimateOf(x.First), Second: estimateOf(x.Second),
+			Difference: estimateOf(x.Difference),
 		})
 	}
 	v.ByCost = ask.Some(study.Breaks(routes[0], routes[i], &st.in.Costs, false, curveTo))

@@ -8,7 +8,6 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/measure"
-	"tallywalk/traveler/stat"
 	"tallywalk/traveler/story"
 	"tallywalk/traveler/study"
 )
@@ -25,23 +24,6 @@ type studied struct {
 	part  []story.BatchFact // of the part
 }
 
-// usual is what is usual in the whole shop: waits, and what a clamping loses. It
-// is worked out again when it is old.
-type usual struct {
-	at      time.Time // by the real clock
-	inside  map[traveler.WorkCentre]measure.WaitStats
-	outside map[traveler.WorkCentre]measure.WaitStats
-	loss    study.ClampingLoss
-	spreads stat.SpreadPrior // of yields between batches
-	loads   map[traveler.WorkCentre]*centreLoad
-}
-
-const (
-	usualFor  = 10 * time.Minute
-	waitYears = 1
-	lossYears = 5
-)
-
 // usually gives what is usual.
 func (s *room) usually() (*usual, error) {
 	s.usualMu.Lock()
@@ -55,7 +37,8 @@ func (s *room) usually() (*usual, error) {
 	var spreads study.Spreads
 	var recent []story.BatchFact
 	year, quarter := now.AddDate(-waitYears, 0, 0), now.AddDate(0, 0, -loadDays)
-	err := s.Desk.Facts(story.FactQuery{From: now.AddDate(-lossYears, 0, 0), To: now, Open: true}, func(b *story.BatchFact) bool {
+	q := story.FactQuery{From: now.AddDate(-lossYears, 0, 0), To: now, Open: true}
+	err := s.Desk.Facts(q, func(b *story.BatchFact) bool {
 		loss.Add(b)
 		spreads.Add(b)
 		if b.Ended.IsZero() || b.Ended.After(year) {
@@ -180,8 +163,9 @@ func (st *studied) combined(r *study.Route, ask *routeAsk) (*study.Route, error)
 		return nil, traveler.Invalid("work_centre", "form.missing")
 	}
 	k := study.Combination{
-		Operations: c.Operations, Second: c.Second, WorkCentre: c.WorkCentre, Rate: cmp.Or(c.Rate, st.rate(c.WorkCentre)),
-		SetUp: c.SetUp.value(), Faster: c.Faster.value(), OneOff: c.OneOff,
+		Operations: c.Operations, Second: c.Second, WorkCentre: c.WorkCentre,
+		Rate: cmp.Or(c.Rate, st.rate(c.WorkCentre)), SetUp: c.SetUp.value(), Faster: c.Faster.value(),
+		OneOff: c.OneOff,
 	}
 	if st.usual.loss.Known {
 		k.PerClamp = st.usual.loss.PerClamping
@@ -202,31 +186,6 @@ func (st *studied) combined(r *study.Route, ask *routeAsk) (*study.Route, error)
 	return &one, nil
 }
 
-// fits reports what is wrong with the values that are given for a combination.
-func (c *combineAsk) fits() error {
-	for _, x := range []struct {
-		what string
-		v    *threeValues
-		most float64
-	}{{"setup", c.SetUp, study.MostMinutes}, {"piece", c.Piece, study.MostMinutes}, {"yield", c.Yield, 1}, {"faster", c.Faster, 100}} {
-		if x.v == nil {
-			continue
-		}
-		if v := x.v; !(v.Low >= 0 && v.Low <= v.Likely && v.Likely <= v.High && v.High <= x.most) || x.what == "yield" && v.Low < leastYield {
-			return traveler.Invalid("combine", "compare.three", x.what)
-		}
-	}
-	if !(c.OneOff >= 0 && c.OneOff <= mostMoney && c.Rate >= 0 && c.Rate <= mostMoney) {
-		return traveler.Invalid("combine", "form.number")
-	}
-	for _, op := range c.Second {
-		if !slices.Contains(c.Operations, op) {
-			return traveler.Invalid("second", "compare.second", op.String())
-		}
-	}
-	return nil
-}
-
 // predicted puts what someone knows better in place of what is predicted for
 // the combined operation; batches wait for the new machine as they usually do.
 func (st *studied) predicted(r *study.Route, c *combineAsk) {
@@ -244,7 +203,9 @@ func (st *studied) predicted(r *study.Route, c *combineAsk) {
 		s.Yield = c.Yield.value()
 	}
 	if w := st.usual.inside[c.WorkCentre]; w.N > 0 {
-		s.Wait = study.Value{Low: w.P50.Minutes(), Likely: w.P50.Minutes(), High: w.P85.Minutes(), Source: study.Measured, N: w.N}
+		s.Wait = study.Value{
+			Low: w.P50.Minutes(), Likely: w.P50.Minutes(), High: w.P85.Minutes(), Source: study.Measured, N: w.N,
+		}
 	}
 }
 
@@ -324,42 +285,4 @@ func (st *studied) endOf(end func(*story.BatchFact) traveler.MachineID) []travel
 		return nil
 	}
 	return []traveler.MachineID{best}
-}
-
-// leastYield is the lowest yield that can be assumed: a route that loses more
-// makes nothing that could be compared.
-const leastYield = 0.001
-
-// overridden puts what someone assumes in place of what is known.
-func overridden(r *study.Route, list []override) error {
-	for _, o := range list {
-		k := slices.IndexFunc(r.Steps, func(s study.Step) bool { return s.Operation == o.Operation })
-		if k < 0 {
-			return traveler.Invalid("operation", "op.unknown", o.Operation.String(), r.Name)
-		}
-		v := study.Value{Low: o.Low, Likely: o.Likely, High: o.High, Source: study.Assumed}
-		if v.Low == 0 && v.High == 0 {
-			v.Low, v.High = v.Likely, v.Likely
-		}
-		if v.Low < 0 || v.Low > v.Likely || v.Likely > v.High || v.High > study.MostMinutes || o.What == "yield" && (v.High > 1 || v.Low < leastYield) {
-			return traveler.Invalid("overrides", "compare.order", o.Operation.String(), o.What)
-		}
-		s := &r.Steps[k]
-		switch o.What {
-		case "setup":
-			s.SetUp = v
-		case "piece":
-			s.Piece = v
-		case "yield":
-			s.Yield = v
-		case "wait":
-			s.Wait = v
-			r.Lead = study.Value{}
-		case "rate":
-			s.Rate = v.Likely
-		default:
-			return traveler.Invalid("what", "select.choice", o.What, "setup, piece, yield, wait, rate")
-		}
-	}
-	return nil
 }

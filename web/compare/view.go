@@ -7,12 +7,16 @@ import (
 )
 
 func (st *studied) routeView(r *study.Route, ask *routeAsk) study.ComparedRoute {
-	v := study.ComparedRoute{Sizes: st.sizes(r, ask), Name: r.Name, RouteRev: ask.RouteRev, Batches: r.Batches, OneOff: r.OneOff, Steps: []study.ComparedStep{}, Curve: []study.CurvePoint{}, Assumptions: []study.ComparedAssumption{}}
+	v := study.ComparedRoute{
+		Sizes: st.sizes(r, ask), Name: r.Name, RouteRev: ask.RouteRev, Batches: r.Batches, OneOff: r.OneOff,
+		Steps: []study.ComparedStep{}, Curve: []study.CurvePoint{}, Assumptions: []study.ComparedAssumption{},
+	}
 	for i := range r.Steps {
 		s := &r.Steps[i]
 		v.Steps = append(v.Steps, study.ComparedStep{
-			Operation: s.Operation, WorkCentre: s.WorkCentre, Outside: s.Outside, Clampings: s.Clampings, SetUp: s.SetUp, Piece: s.Piece,
-			Load: s.Load, Yield: s.Yield, Stop: s.Stop, Wait: s.Wait, Away: s.OutsideMin, Metres: s.Metres, Rate: s.Rate, SetUps: s.SetUps,
+			Operation: s.Operation, WorkCentre: s.WorkCentre, Outside: s.Outside, Clampings: s.Clampings,
+			SetUp: s.SetUp, Piece: s.Piece, Load: s.Load, Yield: s.Yield, Stop: s.Stop, Wait: s.Wait,
+			Away: s.OutsideMin, Metres: s.Metres, Rate: s.Rate, SetUps: s.SetUps,
 		})
 	}
 	res := r.Of(float64(st.in.Size), &st.in.Costs)
@@ -27,9 +31,13 @@ func (st *studied) routeView(r *study.Route, ask *routeAsk) study.ComparedRoute 
 		}
 	}
 	for _, p := range r.Curve(study.Sizes(curveTo), &st.in.Costs) {
-		v.Curve = append(v.Curve, study.CurvePoint{Size: p.Size, EachMin: finite(p.EachMin), EachCost: finite(p.EachCost)})
+		v.Curve = append(
+			v.Curve, study.CurvePoint{Size: p.Size, EachMin: finite(p.EachMin), EachCost: finite(p.EachCost)},
+		)
 	}
-	v.Minutes, v.Cost = rangeOf(r.Range(float64(st.in.Size), &st.in.Costs, study.EachMinutes)), rangeOf(r.Range(float64(st.in.Size), &st.in.Costs, study.EachCost))
+	v.Minutes, v.Cost = rangeOf(
+		r.Range(float64(st.in.Size), &st.in.Costs, study.EachMinutes),
+	), rangeOf(r.Range(float64(st.in.Size), &st.in.Costs, study.EachCost))
 	for _, a := range r.Assumptions(float64(st.in.Size), &st.in.Costs, study.EachCost) {
 		v.Assumptions = append(v.Assumptions, study.ComparedAssumption{
 			Operation: a.Operation, What: a.What, Value: a.Value, Low: finite(a.Low), High: finite(a.High),
@@ -66,10 +74,12 @@ func rangeOf(low, high float64) []float64 {
 
 func (st *studied) resultView(r *study.Result) study.ComparedResult {
 	v := study.ComparedResult{
-		Started: r.Started, Good: r.Good, Yield: r.Yield, PerClamping: r.PerClamping, SetUps: r.SetUps, Clampings: r.Clampings, Trips: r.Walks.Trips,
-		Metres: r.Walks.Metres, Stores: r.Walks.Stores, Dock: r.Walks.Dock, Away: r.Walks.Outside, SetUpMin: r.SetUpMin, RunMin: r.RunMin, StopMin: r.StopMin, EachMin: finite(r.EachMin), Machine: r.Machine, Labour: r.Labour,
-		Handling: r.Handling, Material: r.Material, Outside: r.Outside, Cost: r.Cost, EachCost: finite(r.EachCost), Scrap: r.Scrap, Unrated: r.Unrated,
-		LeadH: r.LeadMin / 60, LeadHighH: r.LeadHigh / 60, LeadIs: study.Planned,
+		Started: r.Started, Good: r.Good, Yield: r.Yield, PerClamping: r.PerClamping, SetUps: r.SetUps,
+		Clampings: r.Clampings, Trips: r.Walks.Trips, Metres: r.Walks.Metres, Stores: r.Walks.Stores, Dock: r.Walks.Dock,
+		Away: r.Walks.Outside, SetUpMin: r.SetUpMin, RunMin: r.RunMin,
+		StopMin: r.StopMin, EachMin: finite(r.EachMin), Machine: r.Machine, Labour: r.Labour, Handling: r.Handling,
+		Material: r.Material, Outside: r.Outside, Cost: r.Cost, EachCost: finite(r.EachCost), Scrap: r.Scrap,
+		Unrated: r.Unrated, LeadH: r.LeadMin / 60, LeadHighH: r.LeadHigh / 60, LeadIs: study.Planned,
 	}
 	if r.LeadMeasured {
 		v.LeadIs = study.Measured
@@ -93,5 +103,7 @@ func estimateOf(e study.Estimate) study.ComparedValue {
 }
 
 func clampingOf(l *study.ClampingLoss) study.Clamping {
-	return study.Clamping{Known: l.Known, Loss: l.PerClamping, Parts: l.Parts, Batches: l.Batches, Pieces: l.Pieces}
+	return study.Clamping{
+		Known: l.Known, Loss: l.PerClamping, Parts: l.Parts, Batches: l.Batches, Pieces: l.Pieces,
+	}
 }

@@ -13,19 +13,15 @@ import (
 
 // postComparePDF answers a comparison as one A4 page.
 func (s *room) postComparePDF(c *fiber.Ctx) error {
-	var in compareAsk
-	if err := ask.Decode(c, &in); err != nil {
-		return err
-	}
-	v, err := s.compare(&in)
+	v, err := s.asked(c)
 	if err != nil {
 		return err
 	}
 	var b bytes.Buffer
-	if err := s.Print(&b, v, s.partName(in.Part), s.Time().In(s.Zone)); err != nil {
+	if err := s.Print(&b, v, s.partName(v.Part), s.Time().In(s.Zone)); err != nil {
 		return err
 	}
-	c.Set(fiber.HeaderContentType, "application/pdf")
+	c.Set(fiber.HeaderContentType, ask.MediaPDF)
 	return c.Send(b.Bytes())
 }
 
@@ -38,16 +34,10 @@ func (s *room) partName(part string) string {
 	return ""
 }
 
-const mediaXLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
-
 // postCompareXLSX answers a comparison as a workbook: the figures, the words, the
 // operations, the curve, and the work centres.
 func (s *room) postCompareXLSX(c *fiber.Ctx) error {
-	var in compareAsk
-	if err := ask.Decode(c, &in); err != nil {
-		return err
-	}
-	v, err := s.compare(&in)
+	v, err := s.asked(c)
 	if err != nil {
 		return err
 	}
@@ -56,7 +46,14 @@ func (s *room) postCompareXLSX(c *fiber.Ctx) error {
 	for _, sheet := range []struct {
 		name string
 		rows [][]any
-	}{{"figures", figureRows(v)}, {"in words", saidRows(v)}, {"operations", operationRows(v)}, {"batch size", curveRows(v)}, {"differences", differenceRows(v)}, {"work centres", centreRows(v)}} {
+	}{
+		{"figures", figureRows(v)},
+		{"in words", saidRows(v)},
+		{"operations", operationRows(v)},
+		{"batch size", curveRows(v)},
+		{"differences", differenceRows(v)},
+		{"work centres", centreRows(v)},
+	} {
 		if err := addSheet(f, sheet.name, sheet.rows); err != nil {
 			return err
 		}
@@ -68,7 +65,7 @@ func (s *room) postCompareXLSX(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
-	c.Set(fiber.HeaderContentType, mediaXLSX)
+	c.Set(fiber.HeaderContentType, ask.MediaXLSX)
 	c.Set(fiber.HeaderContentDisposition, `attachment; filename="comparison.xlsx"`)
 	return c.Send(b.Bytes())
 }
@@ -87,7 +84,9 @@ func addSheet(f *excelize.File, name string, rows [][]any) error {
 			return err
 		}
 	}
-	return f.SetPanes(name, &excelize.Panes{Freeze: true, YSplit: 1, TopLeftCell: "A2", ActivePane: "bottomLeft"})
+	return f.SetPanes(
+		name, &excelize.Panes{Freeze: true, YSplit: 1, TopLeftCell: "A2", ActivePane: "bottomLeft"},
+	)
 }
 
 func figureRows(v *study.Comparison) [][]any {
@@ -130,7 +129,9 @@ func figureRows(v *study.Comparison) [][]any {
 	add("lead time, median", "h", func(r *study.ComparedResult) any { return r.LeadH })
 	add("lead time, P85", "h", func(r *study.ComparedResult) any { return r.LeadHighH })
 	add("lead time is", "", func(r *study.ComparedResult) any { return string(r.LeadIs) })
-	add("batches on the floor for a year's demand", "", func(r *study.ComparedResult) any { return number(r.WIP) })
+	add(
+		"batches on the floor for a year's demand", "", func(r *study.ComparedResult) any { return number(r.WIP) },
+	)
 	return rows
 }
 
@@ -154,15 +155,30 @@ func number(x *float64) any {
 }
 
 func operationRows(v *study.Comparison) [][]any {
-	rows := [][]any{{"route", "operation", "work centre", "clampings", "what", "low", "likely", "high", "source", "batches"}}
+	rows := [][]any{
+		{"route", "operation", "work centre", "clampings", "what", "low", "likely", "high", "source", "batches"},
+	}
 	for i := range v.Routes {
 		for k := range v.Routes[i].Steps {
 			s := &v.Routes[i].Steps[k]
 			for _, x := range []struct {
 				what string
 				v    study.Value
-			}{{"set-up, min", s.SetUp}, {"piece, min", s.Piece}, {"yield", s.Yield}, {"stop, min", s.Stop}, {"wait, min (high = P85)", s.Wait}, {"outside, min (high = P85)", s.Away}} {
-				rows = append(rows, []any{v.Routes[i].Name, int(s.Operation), string(s.WorkCentre), s.Clampings, x.what, x.v.Low, x.v.Likely, x.v.High, string(x.v.Source), x.v.N})
+			}{
+				{"set-up, min", s.SetUp},
+				{"piece, min", s.Piece},
+				{"yield", s.Yield},
+				{"stop, min", s.Stop},
+				{"wait, min (high = P85)", s.Wait},
+				{"outside, min (high = P85)", s.Away},
+			} {
+				rows = append(
+					rows,
+					[]any{
+						v.Routes[i].Name, int(s.Operation), string(s.WorkCentre), s.Clampings, x.what, x.v.Low, x.v.Likely,
+						x.v.High, string(x.v.Source), x.v.N,
+					},
+				)
 			}
 		}
 	}
@@ -172,7 +188,10 @@ func operationRows(v *study.Comparison) [][]any {
 func curveRows(v *study.Comparison) [][]any {
 	head := []any{"pieces"}
 	for i := range v.Routes {
-		head = append(head, v.Routes[i].Name+", min of a good piece", fmt.Sprintf("%s, %s of a good piece", v.Routes[i].Name, v.Costs.Currency))
+		head = append(
+			head, v.Routes[i].Name+", min of a good piece",
+			fmt.Sprintf("%s, %s of a good piece", v.Routes[i].Name, v.Costs.Currency),
+		)
 	}
 	rows := [][]any{head}
 	for k := range v.Routes[0].Curve {
@@ -187,12 +206,20 @@ func curveRows(v *study.Comparison) [][]any {
 }
 
 func differenceRows(v *study.Comparison) [][]any {
-	rows := [][]any{{"first", "second", "figure", "first is", "second is", "difference", "low, 95 %", "high, 95 %"}}
+	rows := [][]any{
+		{"first", "second", "figure", "first is", "second is", "difference", "low, 95 %", "high, 95 %"},
+	}
 	for i := range v.Against {
 		a := &v.Against[i]
 		for _, f := range a.Figures {
 			d := f.Difference
-			rows = append(rows, []any{a.First, a.Second, f.Figure, number(f.First.Value), number(f.Second.Value), number(d.Value), number(d.Low), number(d.High)})
+			rows = append(
+				rows,
+				[]any{
+					a.First, a.Second, f.Figure, number(f.First.Value), number(f.Second.Value), number(d.Value),
+					number(d.Low), number(d.High),
+				},
+			)
 		}
 		for _, x := range a.ByCost {
 			rows = append(rows, []any{a.First, a.Second, "equal cost at pieces", nil, nil, x.Size})
@@ -202,12 +229,18 @@ func differenceRows(v *study.Comparison) [][]any {
 }
 
 func centreRows(v *study.Comparison) [][]any {
-	rows := [][]any{{"first", "second", "work centre", "machines", "first, h a year", "second, h a year", "load, last quarter", "load by the first", "load by the second", "queue by the first, min", "queue by the second, min"}}
+	rows := [][]any{
+		{
+			"first", "second", "work centre", "machines", "first, h a year", "second, h a year", "load, last quarter",
+			"load by the first", "load by the second", "queue by the first, min", "queue by the second, min",
+		},
+	}
 	for i := range v.Against {
 		a := &v.Against[i]
 		for _, x := range a.Centres {
 			rows = append(rows, []any{
-				a.First, a.Second, string(x.WorkCentre), x.Machines, number(x.FirstHours), number(x.SecondHours), number(x.Load), number(x.First), number(x.Then), number(x.QueueNow), number(x.QueueThen),
+				a.First, a.Second, string(x.WorkCentre), x.Machines, number(x.FirstHours), number(x.SecondHours),
+				number(x.Load), number(x.First), number(x.Then), number(x.QueueNow), number(x.QueueThen),
 			})
 		}
 	}

@@ -129,7 +129,12 @@ func (s *Door) cookie(c *fiber.Ctx, name, value string, life time.Duration) {
 }
 
 func (s *Door) dropCookie(c *fiber.Ctx, name string) {
-	c.Cookie(&fiber.Cookie{Name: name, Path: "/", MaxAge: -1, Expires: time.Unix(1, 0), HTTPOnly: true, Secure: s.Secure, SameSite: fiber.CookieSameSiteLaxMode})
+	c.Cookie(
+		&fiber.Cookie{
+			Name: name, Path: "/", MaxAge: -1, Expires: time.Unix(1, 0), HTTPOnly: true, Secure: s.Secure,
+			SameSite: fiber.CookieSameSiteLaxMode,
+		},
+	)
 }
 
 // postSignOut ends the session.

@@ -28,7 +28,9 @@ type Door struct {
 // that of its public URL, proxies those whose X-Forwarded-For is believed. The
 // house gets tables whose writes the door hears of.
 func New(h *ask.House, hosts []string, proxies []netip.Addr) *Door {
-	d := &Door{House: h, hosts: newHostRule(h.PublicURL, hosts), hashing: newTurns(), proxies: map[netip.Addr]bool{}}
+	d := &Door{
+		House: h, hosts: newHostRule(h.PublicURL, hosts), hashing: newTurns(), proxies: map[netip.Addr]bool{},
+	}
 	for _, ip := range proxies {
 		d.proxies[ip.Unmap()] = true
 	}

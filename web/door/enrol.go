@@ -46,7 +46,9 @@ func (s *Door) postEnrolCode(c *fiber.Ctx) error {
 	if _, ok := s.Desk.Shop().FindMachine(in.Machine); in.Machine != "" && !ok {
 		return traveler.Invalid("machine", "station.unknown", in.Machine)
 	}
-	code, err := s.giveOnce(pass{Kind: "station", Name: in.Name, Machine: in.Machine, By: Who(c).Name}, enrolTime)
+	code, err := s.giveOnce(
+		pass{Kind: "station", Name: in.Name, Machine: in.Machine, By: Who(c).Name}, enrolTime,
+	)
 	if err != nil {
 		return err
 	}
@@ -83,7 +85,10 @@ func (s *Door) postEnrol(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
-	row := pass{Name: p.Name, Role: traveler.RoleOperator, Machine: p.Machine, Made: s.Time(), By: p.By, Device: string(device)}
+	row := pass{
+		Name: p.Name, Role: traveler.RoleOperator, Machine: p.Machine, Made: s.Time(), By: p.By,
+		Device: string(device),
+	}
 	if err := s.putRow(tableStations, sumOf(secret), row); err != nil {
 		return err
 	}

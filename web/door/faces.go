@@ -30,11 +30,11 @@ func (f *Faces) Name(id traveler.PersonID) string {
 	if !f.named || id == "" {
 		return ""
 	}
-	f.Load()
-	return f.Names[f.Number(id)]
+	return f.NameOf(id)
 }
 
-// Plain is an answer of another package, written without codes of badges.
+// Plain is an answer of another package, written without codes of badges. It fails
+// where json.Marshal does.
 func (f *Faces) Plain(v any) (json.RawMessage, error) {
 	b, err := json.Marshal(v)
 	if err != nil {

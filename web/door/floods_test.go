@@ -19,7 +19,10 @@ func TestGuessesAreLimited(t *testing.T) {
 	t.Parallel()
 	r := webtest.New(t, webtest.Options{})
 	admin := r.As(traveler.RoleAdministrator)
-	admin.Do("POST", "/api/v1/accounts", map[string]any{"name": "Ada", "password": "long enough for this", "role": "planner"}, nil)
+	admin.Do(
+		"POST", "/api/v1/accounts",
+		map[string]any{"name": "Ada", "password": "long enough for this", "role": "planner"}, nil,
+	)
 	var wg sync.WaitGroup
 	seen, status := map[int]int{}, make(chan int, 200)
 	for i := range 200 {
@@ -28,13 +31,19 @@ func TestGuessesAreLimited(t *testing.T) {
 			if i%2 == 1 {
 				name = fmt.Sprint("nobody ", i)
 			}
-			status <- r.Do("POST", "/api/v1/sign-in", map[string]any{"name": name, "password": "guess guess guess"}, nil)
+			status <- r.Do(
+				"POST", "/api/v1/sign-in", map[string]any{"name": name, "password": "guess guess guess"}, nil,
+			)
 		})
 	}
-	if got := r.From("127.0.0.2").Do("POST", "/api/v1/sign-in", map[string]any{"name": "Ada", "password": "long enough for this"}, nil); got != 200 {
+	if got := r.From("127.0.0.2").Do(
+		"POST", "/api/v1/sign-in", map[string]any{"name": "Ada", "password": "long enough for this"}, nil,
+	); got != 200 {
 		t.Errorf("the honest one: %d", got)
 	}
-	if a := admin.Scan(webtest.Said{"station": "T1", "card": "W-501", "action": "setup"})[0]; a.Outcome != "kept" {
+	if a := admin.Scan(
+		webtest.Said{"station": "T1", "card": "W-501", "action": "setup"},
+	)[0]; a.Outcome != "kept" {
 		t.Errorf("a scan meanwhile: %+v", a)
 	}
 	wg.Wait()
@@ -57,14 +66,18 @@ func TestCodesAreNotGuessed(t *testing.T) {
 	for i := range 40 {
 		path, body := "/api/v1/enrol", map[string]any{"code": fmt.Sprintf("AAAA-%04d", i)}
 		if i%2 == 1 {
-			path, body = "/api/v1/first", map[string]any{"code": fmt.Sprintf("AAAA-%04d", i), "name": "x", "password": "x"}
+			path, body = "/api/v1/first", map[string]any{
+				"code": fmt.Sprintf("AAAA-%04d", i), "name": "x", "password": "x",
+			}
 		}
 		seen[r.Visitor().Do("POST", path, body, nil)]++
 	}
 	if seen[401]+seen[429] != 40 || seen[401] < 10 || seen[401] > 20 {
 		t.Errorf("forty guesses were answered %v", seen)
 	}
-	if got := r.From("127.0.0.2").Do("POST", "/api/v1/enrol", map[string]any{"code": enrol.Code}, nil); got != 200 {
+	if got := r.From("127.0.0.2").Do(
+		"POST", "/api/v1/enrol", map[string]any{"code": enrol.Code}, nil,
+	); got != 200 {
 		t.Errorf("the right code from elsewhere: %d", got)
 	}
 }

@@ -12,15 +12,19 @@ const contentPolicy = "default-src 'self'; img-src 'self' data:; style-src 'self
 
 	"connect-src 'self'; frame-ancestors 'none'; base-uri 'none'; form-action 'self'; object-src 'none'"
 
-// Guard is the first look at every request, sockets included: is it meant for
-// us, does it come from our own pages, who asks.
+// Guard is the first look at every request, sockets included: is it meant for us,
+// does it come from our own pages, who asks. It fails with KindForbidden where host
+// or origin are another's, with ask.KindEncoding where the body is encoded, and as
+// what follows does.
 func (s *Door) Guard(c *fiber.Ctx) error {
 	host := string(c.Request().Host())
 	if !s.hosts.ours(host) {
 		return traveler.Fail(traveler.KindForbidden, "web.host", host)
 	}
 	safe := c.Method() == fiber.MethodGet || c.Method() == fiber.MethodHead
-	if upgrade := c.Get(fiber.HeaderUpgrade) != ""; (!safe || upgrade) && !sameOrigin(c.Get(fiber.HeaderOrigin), host) {
+	if upgrade := c.Get(fiber.HeaderUpgrade) != ""; (!safe || upgrade) && !sameOrigin(
+		c.Get(fiber.HeaderOrigin), host,
+	) {
 		return traveler.Fail(traveler.KindForbidden, "web.origin", c.Get(fiber.HeaderOrigin))
 	}
 	if err := plainBody(c); err != nil {

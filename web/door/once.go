@@ -42,8 +42,9 @@ func (s *Door) postFirst(c *fiber.Ctx) error {
 	return s.openSession(c, a)
 }
 
-// FirstCode makes the one-time code for the first account; empty when there is
-// an account already. Earlier such codes end.
+// FirstCode makes the one-time code for the first account; empty when there is an
+// account already. Earlier such codes end. It fails as the tables and the source of
+// random numbers do.
 func (s *Door) FirstCode() (string, error) {
 	all, err := rows.All[account](s.Tables, tableAccounts)
 	if err != nil || len(all) > 0 {

@@ -38,7 +38,9 @@ const (
 )
 
 func hashPassword(password string, salt []byte) string {
-	return base64.RawStdEncoding.EncodeToString(argon2.IDKey([]byte(password), salt, argonTime, argonMemory, argonLanes, argonBytes))
+	return base64.RawStdEncoding.EncodeToString(
+		argon2.IDKey([]byte(password), salt, argonTime, argonMemory, argonLanes, argonBytes),
+	)
 }
 
 // goodName reports whether a text can be the name of an account, token, station

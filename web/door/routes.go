@@ -9,12 +9,16 @@ import (
 )
 
 // Routes are the ways to sign in, and to those who may.
-func (s *Door) Routes() []ask.Route {
+func (s *Door) Routes() []ask.Route { return append(s.signInRoutes(), s.accessRoutes()...) }
+
+// signInRoutes are for everybody.
+func (s *Door) signInRoutes() []ask.Route {
 	return []ask.Route{
 		{
 			Method: "GET", Path: "/api/v1/me", Handle: s.getMe,
-			Does:   "who asks, and what this server is",
-			Answer: me{},
+			Does:    "who asks, and what this server is",
+			Answer:  me{},
+			Example: ask.Example{At: "/api/v1/me"},
 		},
 		{
 			Method: "POST", Path: "/api/v1/sign-in", Handle: s.postSignIn,
@@ -38,42 +42,49 @@ func (s *Door) Routes() []ask.Route {
 		},
 		{
 			Method: "GET", Path: "/api/v1/people/:ref", Deed: traveler.DeedScan, Handle: s.getPerson,
-			Does:   "who a badge belongs to; a clock number is answered with the name only for those who may settle",
-			Params: []ask.Param{ask.Text("ref", "badge code or clock number")},
-			Answer: badgeOwner{},
+			Does:    "who a badge belongs to; a clock number is answered with the name only for those who may settle",
+			Params:  []ask.Param{ask.Text("ref", "badge code or clock number")},
+			Answer:  badgeOwner{},
+			Example: ask.Example{At: "/api/v1/people/11"},
 		},
+	}
+}
+
+// accessRoutes are for those who let others in.
+func (s *Door) accessRoutes() []ask.Route {
+	return []ask.Route{
 		{
 			Method: "GET", Path: "/api/v1/stations", Deed: traveler.DeedEnrol, Handle: s.getStations,
-			Does:   "stations and wall screens",
-			Answer: stationsView{},
+			Does:    "stations and wall screens",
+			Answer:  stationsView{},
+			Example: ask.Example{At: "/api/v1/stations"},
 		},
 		{
 			Method: "POST", Path: "/api/v1/enrol-codes", Deed: traveler.DeedEnrol, Handle: s.postEnrolCode,
 			Does: "a code that enrols one station",
 			Body: enrolBody{}, Status: fiber.StatusCreated, Answer: enrolCode{},
+			Example: ask.Example{At: "/api/v1/enrol-codes", Body: `{"name":"Tablet by T1","machine":"T1"}`},
 		},
 		{
-			Method: "DELETE", Path: "/api/v1/stations/:id", Deed: traveler.DeedEnrol, Handle: s.deletePass(tableStations),
-			Does:   "take a station off",
-			Params: []ask.Param{ask.Text("id", "as the list has it")},
-			Status: fiber.StatusNoContent,
+			Method: "DELETE", Path: "/api/v1/stations/:id", Deed: traveler.DeedEnrol,
+			Handle: s.deletePass(tableStations), Does: "take a station off",
+			Params: []ask.Param{ask.Text("id", "as the list has it")}, Status: fiber.StatusNoContent,
 		},
 		{
-			Method: "DELETE", Path: "/api/v1/screens/:id", Deed: traveler.DeedEnrol, Handle: s.deletePass(tableScreens),
-			Does:   "take a wall screen off",
-			Params: []ask.Param{ask.Text("id", "as the list has it")},
-			Status: fiber.StatusNoContent,
+			Method: "DELETE", Path: "/api/v1/screens/:id", Deed: traveler.DeedEnrol,
+			Handle: s.deletePass(tableScreens), Does: "take a wall screen off",
+			Params: []ask.Param{ask.Text("id", "as the list has it")}, Status: fiber.StatusNoContent,
 		},
 		{
-			Method: "DELETE", Path: "/api/v1/tokens/:id", Deed: traveler.DeedAccounts, Handle: s.deletePass(tableTokens),
-			Does:   "revoke a token at once",
-			Params: []ask.Param{ask.Text("id", "as the list has it")},
-			Status: fiber.StatusNoContent,
+			Method: "DELETE", Path: "/api/v1/tokens/:id", Deed: traveler.DeedAccounts,
+			Handle: s.deletePass(tableTokens), Does: "revoke a token at once",
+			Params: []ask.Param{ask.Text("id", "as the list has it")}, Status: fiber.StatusNoContent,
 		},
 		{
 			Method: "POST", Path: "/api/v1/screens", Deed: traveler.DeedEnrol, Handle: s.postScreen,
 			Does: "a read-only link for a wall screen: it opens the three boards and what they are drawn with",
 			Body: screenBody{}, Status: fiber.StatusCreated, Answer: screenLink{},
+			Example: ask.Example{At: "/api/v1/screens", Body: `{"name":"Hall","board":"ground","m":8}`},
 		},
 		{
 			Method: "GET", Path: "/api/v1/people", Deed: traveler.DeedAccounts, Handle: s.getPeople,
@@ -95,6 +106,10 @@ func (s *Door) Routes() []ask.Route {
 			Method: "POST", Path: "/api/v1/accounts", Deed: traveler.DeedAccounts, Handle: s.postAccount,
 			Does: "make or change an account; its sessions end",
 			Body: newAccountBody{}, Status: fiber.StatusCreated, Answer: accountView{},
+			Example: ask.Example{
+				At:   "/api/v1/accounts",
+				Body: `{"name":"P. Planner","password":"a long one that nobody guesses","role":"planner"}`,
+			},
 		},
 		{
 			Method: "GET", Path: "/api/v1/tokens", Deed: traveler.DeedAccounts, Handle: s.getTokens,
@@ -105,6 +120,7 @@ func (s *Door) Routes() []ask.Route {
 			Method: "POST", Path: "/api/v1/tokens", Deed: traveler.DeedAccounts, Handle: s.postToken,
 			Does: "make a bearer token; its secret is answered this once",
 			Body: TokenAsk{}, Status: fiber.StatusCreated, Answer: tokenGiven{},
+			Example: ask.Example{At: "/api/v1/tokens", Body: `{"name":"cell 3","role":"operator","days":30}`},
 		},
 		{
 			Method: "DELETE", Path: "/api/v1/accounts/:name", Deed: traveler.DeedAccounts, Handle: s.deleteAccount,

@@ -41,7 +41,8 @@ func (s *Door) check(w *wall) error {
 		return traveler.Invalid("theme", "screen.theme")
 	}
 	for _, x := range []struct{ field, value string }{{"dark", w.Dark}, {"light", w.Light}} {
-		if _, err := time.Parse("15:04", x.value); w.Theme == "clock" && (err != nil || len(x.value) != len("15:04")) {
+		if _, err := time.Parse("15:04", x.value); w.Theme == "clock" &&
+			(err != nil || len(x.value) != len("15:04")) {
 			return traveler.Invalid(x.field, "screen.clock", x.value)
 		}
 	}
@@ -78,7 +79,9 @@ func (s *Door) postScreen(c *fiber.Ctx) error {
 	return c.Status(fiber.StatusCreated).JSON(screenLink{s.PublicURL + "/wall/" + secret})
 }
 
-// OpenScreen turns a wall screen's link into a cookie and shows its board.
+// OpenScreen turns a wall screen's link into a cookie and shows its board. It fails
+// with KindUnknown where the link is none, with KindInvalid where its board is
+// none, and as the tables do.
 func (s *Door) OpenScreen(c *fiber.Ctx) error {
 	secret := ask.PathParam(c, "secret")
 	var row pass

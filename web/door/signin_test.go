@@ -14,7 +14,10 @@ func TestSignIn(t *testing.T) {
 	t.Parallel()
 	r := webtest.New(t, webtest.Options{})
 	stranger := r.Visitor()
-	for path, want := range map[string]int{"/api/v1/waits": 401, "/api/v1/me": 401, "/live": 401, "/waits": 302, "/batch/B1": 302, "/healthz": 200, "/sign-in": 200, "/api/v1/openapi.json": 200} {
+	for path, want := range map[string]int{
+		"/api/v1/waits": 401, "/api/v1/me": 401, "/live": 401, "/waits": 302, "/batch/B1": 302, "/healthz": 200,
+		"/sign-in": 200, "/api/v1/openapi.json": 200,
+	} {
 		if got := stranger.Do("GET", path, nil, nil); got != want {
 			t.Errorf("a stranger gets %d at %s, want %d", got, path, want)
 		}
@@ -39,34 +42,34 @@ func TestSignIn(t *testing.T) {
 		t.Errorf("the administrator sees accounts: %d", got)
 	}
 
-	guess := r.Visitor()
-	for i := range 7 {
-		want := 401
-		if i >= 5 {
-			want = 429
-		}
-		if got := guess.Do("POST", "/api/v1/sign-in", map[string]any{"name": "Ada", "password": "guess guess guess"}, nil); got != want {
-			t.Errorf("guess %d: %d, want %d", i, got, want)
-		}
-	}
-
+	guessInVain(t, r)
 	var enrol struct{ Code string }
-	if got := boss.Do("POST", "/api/v1/enrol-codes", map[string]any{"name": "Tablet by T1", "machine": "T1"}, &enrol); got != 201 {
+	if got := boss.Do(
+		"POST", "/api/v1/enrol-codes", map[string]any{"name": "Tablet by T1", "machine": "T1"}, &enrol,
+	); got != 201 {
 		t.Fatalf("enrol code: %d", got)
 	}
 	tablet := r.Visitor()
 	var st struct{ Device, Machine string }
-	if got := tablet.Do("POST", "/api/v1/enrol", map[string]any{"code": strings.ToLower(enrol.Code)}, &st); got != 200 || st.Machine != "T1" || st.Device == "" {
+	if got := tablet.Do(
+		"POST", "/api/v1/enrol", map[string]any{"code": strings.ToLower(enrol.Code)}, &st,
+	); got != 200 || st.Machine != "T1" || st.Device == "" {
 		t.Fatalf("enrol: %d %+v", got, st)
 	}
 	card := boss.Card("W-501")
-	if a := tablet.Scan(webtest.Said{"station": "T1", "card": card, "action": "setup", "operator": "11"})[0]; a.Outcome != "kept" {
+	if a := tablet.Scan(
+		webtest.Said{"station": "T1", "card": card, "action": "setup", "operator": "11"},
+	)[0]; a.Outcome != "kept" {
 		t.Errorf("%+v", a)
 	}
-	if a := tablet.Scan(webtest.Said{"station": "T1", "card": card, "action": "hold", "operator": "11"})[0]; a.Outcome != "refused" {
+	if a := tablet.Scan(
+		webtest.Said{"station": "T1", "card": card, "action": "hold", "operator": "11"},
+	)[0]; a.Outcome != "refused" {
 		t.Errorf("an operator's badge may not hold: %+v", a)
 	}
-	if a := tablet.Scan(webtest.Said{"station": "T1", "card": card, "action": "hold", "operator": "31", "reason": "limit"})[0]; a.Outcome != "refused" {
+	if a := tablet.Scan(
+		webtest.Said{"station": "T1", "card": card, "action": "hold", "operator": "31", "reason": "limit"},
+	)[0]; a.Outcome != "refused" {
 		t.Errorf("an inspector's clock number is no badge: %+v", a)
 	}
 	var people struct {
@@ -77,21 +80,56 @@ func TestSignIn(t *testing.T) {
 		if p.Person != "31" {
 			continue
 		}
-		if a := tablet.Scan(webtest.Said{"station": "T1", "card": card, "action": "hold", "operator": p.Code, "reason": "limit"})[0]; a.Outcome != "kept" {
+		if a := tablet.Scan(
+			webtest.Said{"station": "T1", "card": card, "action": "hold", "operator": p.Code, "reason": "limit"},
+		)[0]; a.Outcome != "kept" {
 			t.Errorf("an inspector's badge may: %+v", a)
 		}
 	}
 	var known struct{ Person, Name, Code string }
-	if tablet.Do("GET", "/api/v1/people/31", nil, &known); known.Person != "31" || known.Name != "" || known.Code != "" {
+	if tablet.Do(
+		"GET", "/api/v1/people/31", nil, &known,
+	); known.Person != "31" || known.Name != "" || known.Code != "" {
 		t.Errorf("a station is told more than the number that was typed: %+v", known)
 	}
-	if a := tablet.Scan(webtest.Said{"station": "T1", "card": card, "action": "count", "operator": "99", "good": 1})[0]; a.Outcome != "refused" || !strings.Contains(a.Say, "99") {
+	if a := tablet.Scan(
+		webtest.Said{"station": "T1", "card": card, "action": "count", "operator": "99", "good": 1},
+	)[0]; a.Outcome != "refused" || !strings.Contains(a.Say, "99") {
 		t.Errorf("an unknown badge: %+v", a)
 	}
 	if got := tablet.Do("GET", "/api/v1/accounts", nil, nil); got != 403 {
 		t.Errorf("a station sees no accounts: %d", got)
 	}
 
+	looksOnly(t, r, boss)
+	if got := boss.Do("POST", "/api/v1/sign-out", map[string]any{}, nil); got != 204 {
+		t.Errorf("sign out: %d", got)
+	}
+	if got := boss.Do("GET", "/api/v1/me", nil, nil); got != 401 {
+		t.Errorf("signed out: %d", got)
+	}
+}
+
+// guessInVain guesses a password: after five a name waits.
+func guessInVain(t *testing.T, r *webtest.Rig) {
+	t.Helper()
+	guess := r.Visitor()
+	for i := range 7 {
+		want := 401
+		if i >= 5 {
+			want = 429
+		}
+		if got := guess.Do(
+			"POST", "/api/v1/sign-in", map[string]any{"name": "Ada", "password": "guess guess guess"}, nil,
+		); got != want {
+			t.Errorf("guess %d: %d, want %d", i, got, want)
+		}
+	}
+}
+
+// looksOnly holds that a wall screen looks, and says nothing.
+func looksOnly(t *testing.T, r, boss *webtest.Rig) {
+	t.Helper()
 	var screen struct{ Link string }
 	boss.Do("POST", "/api/v1/screens", map[string]any{"name": "Hall"}, &screen)
 	wall := r.Visitor()
@@ -101,14 +139,10 @@ func TestSignIn(t *testing.T) {
 	if got := wall.Do("GET", "/api/v1/waits", nil, nil); got != 200 {
 		t.Errorf("a wall screen looks: %d", got)
 	}
-	if got := wall.Do("POST", "/api/v1/scans", map[string]any{"scans": []webtest.Said{{"id": webtest.NewID()}}}, nil); got != 403 {
+	if got := wall.Do(
+		"POST", "/api/v1/scans", map[string]any{"scans": []webtest.Said{{"id": webtest.NewID()}}}, nil,
+	); got != 403 {
 		t.Errorf("a wall screen says nothing: %d", got)
-	}
-	if got := boss.Do("POST", "/api/v1/sign-out", map[string]any{}, nil); got != 204 {
-		t.Errorf("sign out: %d", got)
-	}
-	if got := boss.Do("GET", "/api/v1/me", nil, nil); got != 401 {
-		t.Errorf("signed out: %d", got)
 	}
 }
 
@@ -124,7 +158,8 @@ func TestRolesOfTokens(t *testing.T) {
 	} {
 		x := r.As(role)
 		got := [3]int{
-			x.Do("POST", "/api/v1/batches", map[string]any{}, nil), x.Do("POST", "/api/v1/screens", map[string]any{"name": "x"}, nil),
+			x.Do("POST", "/api/v1/batches", map[string]any{}, nil),
+			x.Do("POST", "/api/v1/screens", map[string]any{"name": "x"}, nil),
 			x.Do("GET", "/api/v1/accounts", nil, nil),
 		}
 		if got != want {

@@ -41,10 +41,12 @@ type TokenAsk struct {
 	Days int           `json:"days,omitempty" api:"min=0,max=3650"` // 365 when it is missing
 }
 
-// NewToken lets a program in that shows the secret that it returns. It fails
-// with KindInvalid where what is asked for makes no sense, and with KindConflict
-// where there is a token of that name.
-func NewToken(t story.Tables, random io.Reader, ask TokenAsk, by string, now time.Time) (string, Token, error) {
+// NewToken lets a program in that shows the secret that it returns. It fails with
+// KindInvalid where what is asked for makes no sense, with KindConflict where there
+// is a token of that name, and as the tables and random do.
+func NewToken(
+	t story.Tables, random io.Reader, ask TokenAsk, by string, now time.Time,
+) (string, Token, error) {
 	b := make([]byte, 32)
 	if _, err := io.ReadFull(random, b); err != nil {
 		return "", Token{}, err
@@ -121,7 +123,7 @@ func tokenOf(key string, p *pass) Token {
 	return Token{ID: key[:passID], Name: p.Name, Role: p.Role, By: p.By, Made: p.Made, Until: p.Until}
 }
 
-// Tokens lists the tokens, the oldest first.
+// Tokens lists the tokens, the oldest first. It fails as the tables do.
 func Tokens(t story.Tables) ([]Token, error) {
 	all, err := rows.All[pass](t, tableTokens)
 	if err != nil {
@@ -140,8 +142,8 @@ func Tokens(t story.Tables) ([]Token, error) {
 	return out, nil
 }
 
-// RevokeToken ends the tokens of a name or an id at once. It fails with
-// KindNotFound where there is none.
+// RevokeToken ends the tokens of a name or an id at once, and says how many. It
+// fails with KindNotFound where there is none, and as the tables do.
 func RevokeToken(t story.Tables, ref string) (n int, err error) {
 	all, err := rows.All[pass](t, tableTokens)
 	if err != nil {

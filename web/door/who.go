@@ -14,6 +14,9 @@ import (
 	"tallywalk/traveler/rows"
 )
 
+// Change changes the shop in the name of who asks. It fails as the desk does: with
+// KindConflict where a used revision would change, with KindBusy while the clock is
+// in doubt, with KindFull when the disk is.
 func (s *Door) Change(c *fiber.Ctx, ch *traveler.Change) error {
 	p := Who(c)
 	return s.Desk.Change(c.Context(), traveler.Actor{Name: p.Name, Role: p.Role}, ch)
@@ -98,7 +101,9 @@ func (s *Door) byKey(table, how, key string) Principal {
 }
 
 // tableOf says where each kind of pass is kept.
-var tableOf = map[string]string{byAccount: tableSessions, byToken: tableTokens, ByStation: tableStations, ByScreen: tableScreens}
+var tableOf = map[string]string{
+	byAccount: tableSessions, byToken: tableTokens, ByStation: tableStations, ByScreen: tableScreens,
+}
 
 // Still reports whether someone who was let in would be let in now, as the same
 // and to do the same.
@@ -110,6 +115,7 @@ func (s *Door) Still(p Principal) bool {
 	return table != "" && s.byKey(table, p.How, p.Key) == p
 }
 
+// Who is the one who asks, as Guard found out.
 func Who(c *fiber.Ctx) Principal {
 	p, _ := c.Locals("who").(Principal)
 	return p
@@ -153,7 +159,9 @@ func (s *Door) Actor(p Principal, operator traveler.PersonID) traveler.Actor {
 	}
 	// A clock number is easily guessed; only the badge itself, and not one that was
 	// replaced, lends its role.
-	if code, _ := people.BadgeCode(string(operator)); code == person.Code && traveler.May(person.Role, traveler.DeedScan) {
+	if code, _ := people.BadgeCode(string(operator)); code == person.Code && traveler.May(
+		person.Role, traveler.DeedScan,
+	) {
 		a.Role = person.Role
 	}
 	return a

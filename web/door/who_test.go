@@ -23,14 +23,18 @@ import (
 func TestSessionsAreOfOneAccount(t *testing.T) {
 	m, at := &rowstest.Tables{}, time.Date(2026, 11, 25, 9, 0, 0, 0, time.UTC)
 	real := at
-	later := func() time.Time { real = real.Add(time.Second); return real } // each look is a second after the last one
+	// each look is a second after the last one
+	later := func() time.Time { real = real.Add(time.Second); return real }
 	s := &Door{House: &ask.House{Tables: m, Now: func() time.Time { return at }, Real: later}}
 	for _, c := range []struct {
 		session, account string
 		in               bool
 	}{{"", "", true}, {"1", "1", true}, {"1", "2", false}, {"", "2", false}, {"1", "", false}} {
 		write(t, m, tableAccounts, "Bob", account{ID: c.account, Name: "Bob", Role: traveler.RolePlanner})
-		write(t, m, tableSessions, sumOf("secret"), pass{Name: "Bob", Role: traveler.RoleAdministrator, Until: at.Add(time.Hour), Account: c.session})
+		write(
+			t, m, tableSessions, sumOf("secret"),
+			pass{Name: "Bob", Role: traveler.RoleAdministrator, Until: at.Add(time.Hour), Account: c.session},
+		)
 		p := s.byPass(tableSessions, byAccount, "secret")
 		if (p.How == byAccount) != c.in || c.in && p.Role != traveler.RolePlanner {
 			t.Errorf("a session of account %q, where there is %q: %+v", c.session, c.account, p)
@@ -56,7 +60,10 @@ func write(t *testing.T, m story.Tables, table, key string, row any) {
 // guess have the turn.
 func TestHonestSignInHasItsOwnTurn(t *testing.T) {
 	m := &rowstest.Tables{}
-	s := New(&ask.House{Tables: m, Now: time.Now, Real: time.Now, Rand: rand.Reader, Log: slog.New(slog.DiscardHandler)}, nil, nil)
+	s := New(
+		&ask.House{Tables: m, Now: time.Now, Real: time.Now, Rand: rand.Reader, Log: slog.New(slog.DiscardHandler)},
+		nil, nil,
+	)
 	app := fiber.New()
 	app.Post("/", s.postSignIn)
 	a, err := s.newAccount("Ada", "long enough for this", traveler.RolePlanner, "a test")
@@ -69,7 +76,9 @@ func TestHonestSignInHasItsOwnTurn(t *testing.T) {
 		if others == fresh {
 			defer s.hashing.take(fresh)()
 		}
-		req := httptest.NewRequest("POST", "/", strings.NewReader(`{"name":"Ada","password":"long enough for this"}`))
+		req := httptest.NewRequest(
+			"POST", "/", strings.NewReader(`{"name":"Ada","password":"long enough for this"}`),
+		)
 		req.Header.Set("Content-Type", "application/json")
 		resp, err := app.Test(req, -1) // returns, or this test never ends
 		if err != nil {

@@ -33,7 +33,9 @@ func (s *room) getCheck(c *fiber.Ctx) error {
 	if n < 1 || n > mostChecked {
 		return traveler.Invalid("most", "form.number")
 	}
-	out, err := selfcheck.Figures(s.Desk, s.Zone, story.FactQuery{Part: sel.Part, From: sel.from, To: sel.to}, sel.fits, n)
+	out, err := selfcheck.Figures(
+		s.Desk, s.Zone, story.FactQuery{Part: sel.Part, From: sel.from, To: sel.to}, sel.fits, n,
+	)
 	if err != nil {
 		return err
 	}

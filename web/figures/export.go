@@ -29,14 +29,18 @@ func (s *room) getExport(c *fiber.Ctx) error {
 	if !f.Valid() {
 		return traveler.Invalid("format", "export.format", string(f))
 	}
-	if role := door.Who(c).Role; what == exportScans && !traveler.May(role, traveler.DeedSettle) && !traveler.May(role, traveler.DeedPlan) {
+	if role := door.Who(c).Role; what == exportScans && !traveler.May(role, traveler.DeedSettle) &&
+		!traveler.May(role, traveler.DeedPlan) {
 		return traveler.Fail(traveler.KindForbidden, "web.role", string(role)) // scans tell who did what
 	}
 	sel, err := s.selected(c)
 	if err != nil {
 		return err
 	}
-	of := intake.Selection{Part: sel.Part, RouteRev: sel.RouteRev, Customer: sel.Customer, WorksOrder: sel.Order, From: sel.from, To: sel.to, Past: !sel.reaches(s.Time())}
+	of := intake.Selection{
+		Part: sel.Part, RouteRev: sel.RouteRev, Customer: sel.Customer, WorksOrder: sel.Order, From: sel.from,
+		To: sel.to, Past: !sel.reaches(s.Time()),
+	}
 	write := func(w io.Writer) error {
 		return intake.Export(w, people.WithoutBadges(s.Desk, s.Tables), what, f, s.Zone, of)
 	}
@@ -47,7 +51,10 @@ func (s *room) getExport(c *fiber.Ctx) error {
 		}
 	}
 	c.Set(fiber.HeaderContentType, f.Media())
-	c.Set(fiber.HeaderContentDisposition, `attachment; filename="`+what+" "+sel.FromDate+" to "+sel.ToDate+"."+string(f)+`"`)
+	c.Set(
+		fiber.HeaderContentDisposition,
+		`attachment; filename="`+what+" "+sel.FromDate+" to "+sel.ToDate+"."+string(f)+`"`,
+	)
 	c.Set(fiber.HeaderCacheControl, "no-store")
 	out := &patient{conn: c.Context().Conn(), now: s.Real}
 	path := c.Path()
@@ -93,7 +100,8 @@ type patient struct {
 // pieceTime is how long a piece of a long answer may take.
 const pieceTime = 30 * time.Second
 
-// Write passes a piece on and waits until it has gone out.
+// Write passes a piece on and waits until it has gone out. It fails as the
+// connection does, after pieceTime at the latest.
 func (p *patient) Write(b []byte) (int, error) {
 	if err := p.conn.SetWriteDeadline(p.now().Add(pieceTime)); err != nil {
 		return 0, err

@@ -12,7 +12,8 @@ func TestScansAreExportedForFew(t *testing.T) {
 	t.Parallel()
 	r := webtest.New(t, webtest.Options{})
 	for role, want := range map[traveler.Role]int{
-		traveler.RoleOperator: 403, traveler.RoleInspector: 403, traveler.RoleSupervisor: 200, traveler.RolePlanner: 200, traveler.RoleAdministrator: 200,
+		traveler.RoleOperator: 403, traveler.RoleInspector: 403, traveler.RoleSupervisor: 200,
+		traveler.RolePlanner: 200, traveler.RoleAdministrator: 200,
 	} {
 		x := r.As(role)
 		if got := x.Do("GET", "/api/v1/export/scans", nil, nil); got != want {

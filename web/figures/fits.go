@@ -40,6 +40,9 @@ type fitsView struct {
 	Discovery  float64   `json:"discovery"`          // part of what is marked that may be by chance
 }
 
+// fitsOnly is what planned times are held against.
+var fitsOnly = reading{lent: true, without: story.FactTrip | story.FactVisits}
+
 // getFits answers which planned times no longer fit.
 func (s *room) getFits(c *fiber.Ctx) error {
 	sel, err := s.selected(c)
@@ -47,14 +50,14 @@ func (s *room) getFits(c *fiber.Ctx) error {
 		return err
 	}
 	var fits measure.Fits
-	if err := s.eachFact(c, &sel, reading{lent: true, without: story.FactTrip | story.FactVisits}, fits.Add); err != nil {
+	if err := s.eachFact(c, &sel, fitsOnly, fits.Add); err != nil {
 		return err
 	}
 	out, tested := []fitView{}, 0
 	for _, f := range fits.Result() {
 		v := fitView{
-			Part: f.Part, PartName: f.Name, RouteRev: f.Rev, Operation: f.Operation, WorkCentre: f.WorkCentre, What: f.What,
-			Plan: f.Plan.Seconds(), N: f.N, LeftOut: f.LeftOut, Off: f.Off,
+			Part: f.Part, PartName: f.Name, RouteRev: f.Rev, Operation: f.Operation, WorkCentre: f.WorkCentre,
+			What: f.What, Plan: f.Plan.Seconds(), N: f.N, LeftOut: f.LeftOut, Off: f.Off,
 		}
 		if f.N > 0 {
 			v.Actual, v.Ratio, v.Batch = ask.Seconds(f.Actual), &f.Ratio, ask.Seconds(f.Batch)

@@ -65,9 +65,10 @@ type pastBatch struct {
 
 func pastOf(b *story.BatchFact, now time.Time) pastBatch {
 	return pastBatch{
-		Card: b.Card, WorksOrder: b.Order, Part: b.Part, RouteRev: b.Rev, Customer: b.Customer, State: b.State, Released: b.Released,
-		Ended: ask.Moment(b.Ended), Due: ask.Date(b.Due), Lead: b.Lead(now).Seconds(), Parts: measure.SpentOf(&b.Parts), Started: b.Started, Good: b.Good,
-		Scrap: b.Scrap, Inferred: b.Inferred, Asked: b.Asked,
+		Card: b.Card, WorksOrder: b.Order, Part: b.Part, RouteRev: b.Rev, Customer: b.Customer, State: b.State,
+		Released: b.Released, Ended: ask.Moment(b.Ended), Due: ask.Date(b.Due), Lead: b.Lead(now).Seconds(),
+		Parts: measure.SpentOf(&b.Parts), Started: b.Started, Good: b.Good, Scrap: b.Scrap, Inferred: b.Inferred,
+		Asked: b.Asked,
 	}
 }
 
@@ -147,7 +148,9 @@ const (
 )
 
 // leadsOnly is what lead times are added up from.
-var leadsOnly = reading{later: true, lent: true, without: story.FactTrip | story.FactOps | story.FactVisits}
+var leadsOnly = reading{
+	later: true, lent: true, without: story.FactTrip | story.FactOps | story.FactVisits,
+}
 
 // getHistory answers the lead times of a selection.
 func (s *room) getHistory(c *fiber.Ctx) error {
@@ -217,7 +220,8 @@ func (t *teller) add(b *story.BatchFact) {
 	from := len(t.card)
 	t.card = append(t.card, b.Card...)
 	t.past = append(t.past, past{b.Ended.Unix(), b.Lead(t.now).Seconds(), [8]float32{
-		seconds32(p.Run), seconds32(p.Setup), seconds32(p.FirstOff), seconds32(p.Stop), seconds32(p.Outside), seconds32(p.Transport), seconds32(p.Queue), seconds32(p.Between),
+		seconds32(p.Run), seconds32(p.Setup), seconds32(p.FirstOff), seconds32(p.Stop), seconds32(p.Outside),
+		seconds32(p.Transport), seconds32(p.Queue), seconds32(p.Between),
 	}, uint32(from), uint32(len(t.card))})
 	t.slower(b)
 }
@@ -230,7 +234,9 @@ func (t *teller) slower(b *story.BatchFact) {
 	if len(t.slow) == mostSlowest && t.slow[mostSlowest-1].Lead >= lead {
 		return
 	}
-	i, _ := slices.BinarySearchFunc(t.slow, lead, func(p pastBatch, lead float64) int { return cmp.Compare(lead, p.Lead) })
+	i, _ := slices.BinarySearchFunc(
+		t.slow, lead, func(p pastBatch, lead float64) int { return cmp.Compare(lead, p.Lead) },
+	)
 	t.slow = slices.Insert(t.slow, i, pastOf(b, t.now))
 	t.slow = t.slow[:min(mostSlowest, len(t.slow))]
 }
@@ -253,7 +259,10 @@ func (t *teller) view() *historyView {
 	slices.SortFunc(t.past, func(a, b past) int {
 		return cmp.Or(cmp.Compare(b.ended, a.ended), bytes.Compare(t.card[a.from:a.to], t.card[b.from:b.to]))
 	})
-	slices.SortFunc(t.open, func(a, b pastBatch) int { return cmp.Or(a.Released.Compare(b.Released), cmp.Compare(a.Card, b.Card)) })
+	slices.SortFunc(
+		t.open,
+		func(a, b pastBatch) int { return cmp.Or(a.Released.Compare(b.Released), cmp.Compare(a.Card, b.Card)) },
+	)
 	v.Points = []historyPoint{}
 	for _, p := range t.past[:min(mostPoints, len(t.past))] {
 		v.Points = append(v.Points, historyPoint{traveler.Code(t.card[p.from:p.to]), p.ended, p.lead})
@@ -317,7 +326,8 @@ func (t *teller) series() []seriesPoint {
 			parts[k] /= float64(len(lead))
 		}
 		spent := measure.Spent{
-			Run: parts[0], Setup: parts[1], FirstOff: parts[2], Stop: parts[3], Outside: parts[4], Transport: parts[5], Queue: parts[6], Between: parts[7],
+			Run: parts[0], Setup: parts[1], FirstOff: parts[2], Stop: parts[3], Outside: parts[4], Transport: parts[5],
+			Queue: parts[6], Between: parts[7],
 		}
 		out = append(out, seriesPoint{from.Format(time.DateOnly), quantilesOf(&q), spent})
 	}

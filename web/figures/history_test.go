@@ -25,7 +25,8 @@ func (d *pastShop) Shop() *traveler.Shop { return &traveler.Shop{} }
 func (d *pastShop) Facts(q story.FactQuery, yield func(*story.BatchFact) bool) error {
 	for i := range d.facts {
 		b := &d.facts[i]
-		if q.Part != "" && b.Part != q.Part || !b.Ended.IsZero() && (b.Ended.Before(q.From) || !q.To.IsZero() && !b.Ended.Before(q.To)) {
+		if q.Part != "" && b.Part != q.Part || !b.Ended.IsZero() &&
+			(b.Ended.Before(q.From) || !q.To.IsZero() && !b.Ended.Before(q.To)) {
 			continue
 		}
 		if !yield(b) {
@@ -44,12 +45,15 @@ func pastServer(n int) *room {
 		end := historyNow.Add(-time.Duration(float64(i) / float64(n) * 3640 * 24 * float64(time.Hour)))
 		lead := time.Duration((1 + 20*rng.Float64()*rng.Float64()) * 24 * float64(time.Hour)).Truncate(time.Second)
 		d.facts = append(d.facts, story.BatchFact{
-			Card: traveler.Code(fmt.Sprintf("B%07d", i)), Part: fmt.Sprintf("P%03d", i%200), Rev: "1", Order: fmt.Sprintf("W%d", i), State: story.StateDone,
-			Released: end.Add(-lead), Begun: end.Add(-lead / 2), Ended: end, Due: end.AddDate(0, 0, i%3-1), Started: 50, Wanted: 48, Good: 47 + i%3,
-			Parts: story.Parts{Run: lead / 20, Setup: lead / 50, Queue: lead - lead/20 - lead/50},
+			Card: traveler.Code(fmt.Sprintf("B%07d", i)), Part: fmt.Sprintf("P%03d", i%200), Rev: "1",
+			Order: fmt.Sprintf("W%d", i), State: story.StateDone, Released: end.Add(-lead),
+			Begun: end.Add(-lead / 2), Ended: end, Due: end.AddDate(0, 0, i%3-1), Started: 50, Wanted: 48,
+			Good: 47 + i%3, Parts: story.Parts{Run: lead / 20, Setup: lead / 50, Queue: lead - lead/20 - lead/50},
 		})
 	}
-	return &room{&door.Door{House: &ask.House{Desk: d, Now: func() time.Time { return historyNow }, Zone: time.UTC}}}
+	return &room{
+		&door.Door{House: &ask.House{Desk: d, Now: func() time.Time { return historyNow }, Zone: time.UTC}},
+	}
 }
 
 func tell(s *room, sel *selection) *historyView {
@@ -75,10 +79,15 @@ func TestHistoryOfAnyLength(t *testing.T) {
 		for _, p := range v.Series {
 			inSeries += p.Lead.N
 		}
-		if v.Ended != n || binned != n || inSeries != n || len(v.Points) > mostPoints || len(v.Slowest) > mostSlowest || len(v.Bins) > mostBins+1 {
-			t.Errorf("%d batches: %d ended, %d binned, %d in the series, %d drawn", n, v.Ended, binned, inSeries, len(v.Points))
+		if v.Ended != n || binned != n || inSeries != n || len(v.Points) > mostPoints ||
+			len(v.Slowest) > mostSlowest || len(v.Bins) > mostBins+1 {
+			t.Errorf(
+				"%d batches: %d ended, %d binned, %d in the series, %d drawn", n, v.Ended, binned, inSeries,
+				len(v.Points),
+			)
 		}
-		if (v.Lead.P50 != nil) != (n > 0) || (v.Lead.P80 != nil) != (n >= 6) || (v.Lead.P95 != nil) != (n >= 20) || (v.Lead.In != nil) != (n >= 6) {
+		if (v.Lead.P50 != nil) != (n > 0) || (v.Lead.P80 != nil) != (n >= 6) || (v.Lead.P95 != nil) != (n >= 20) ||
+			(v.Lead.In != nil) != (n >= 6) {
 			t.Errorf("%d batches: %+v", n, v.Lead)
 		}
 		if _, err := json.Marshal(v); err != nil {

@@ -26,9 +26,10 @@ type aheadView struct {
 	Work       float64          `json:"work_s"`
 	Likely     time.Time        `json:"likely"`
 	Cautious   time.Time        `json:"cautious"`
-	Late       string           `json:"late" api:"enum=|likely|cautious"` // likely, or only when all goes badly: cautious
-	NoWaits    bool             `json:"no_waits"`
-	Next       traveler.Op      `json:"next_operation,omitempty"`
+	// Likely, or only when all goes badly: cautious.
+	Late    string      `json:"late" api:"enum=|likely|cautious"`
+	NoWaits bool        `json:"no_waits"`
+	Next    traveler.Op `json:"next_operation,omitempty"`
 }
 
 // weekView is a week of a work centre.
@@ -50,7 +51,9 @@ type waitView struct {
 }
 
 // waitsOnly is what waits are added up from.
-var waitsOnly = reading{lent: true, without: story.FactTrip | story.FactIDs | story.FactLosses | story.FactBusy}
+var waitsOnly = reading{
+	lent: true, without: story.FactTrip | story.FactIDs | story.FactLosses | story.FactBusy,
+}
 
 // loadView is what is ahead.
 type loadView struct {
@@ -97,7 +100,13 @@ func (s *room) getLoad(c *fiber.Ctx) error {
 	load, waits := []weekView{}, []waitView{}
 	monday := calendar.WeekBegan(now.In(s.Zone))
 	for _, w := range measure.LoadOf(shop, ahead, monday, now, weeks) {
-		load = append(load, weekView{w.WorkCentre, w.Week.In(s.Zone).Format(time.DateOnly), w.Load.Seconds(), w.Open.Seconds(), w.Machines, w.Batches})
+		load = append(
+			load,
+			weekView{
+				w.WorkCentre, w.Week.In(s.Zone).Format(time.DateOnly), w.Load.Seconds(), w.Open.Seconds(), w.Machines,
+				w.Batches,
+			},
+		)
 	}
 	for _, m := range centreNames(shop, now) {
 		w := f.Inside[m]
@@ -108,8 +117,9 @@ func (s *room) getLoad(c *fiber.Ctx) error {
 
 func (s *room) aheadOf(b *story.Batch, state story.BatchState, a *measure.Ahead) aheadView {
 	v := aheadView{
-		Card: b.Card, WorksOrder: b.Order, Part: b.Part, PartName: b.Name, Due: ask.Date(b.Due), Priority: b.Priority, State: state, Steps: len(a.Steps),
-		Work: a.Work.Seconds(), Likely: a.Likely, Cautious: a.Cautious, NoWaits: a.NoWaits,
+		Card: b.Card, WorksOrder: b.Order, Part: b.Part, PartName: b.Name, Due: ask.Date(b.Due),
+		Priority: b.Priority, State: state, Steps: len(a.Steps), Work: a.Work.Seconds(), Likely: a.Likely,
+		Cautious: a.Cautious, NoWaits: a.NoWaits,
 	}
 	if len(a.Steps) > 0 {
 		v.Next = a.Steps[0].Operation

@@ -5,9 +5,7 @@ import (
 	"slices"
 
 	"tallywalk/traveler"
-	"tallywalk/traveler/measure"
 	"tallywalk/traveler/stat"
-	"tallywalk/traveler/story"
 )
 
 // chartView is a control chart of what was lost by batch: shares with limits
@@ -52,27 +50,6 @@ type charted struct {
 	order             string
 }
 
-// charted is what one batch lost: of the bars that were asked for, but all scrap
-// where nothing narrower is, and scrap where stops are.
-func (t *lossTeller) charted(b *story.BatchFact, bars []measure.Loss) charted {
-	out := charted{card: b.Card, ended: b.Ended.Unix(), order: b.Order, part: b.Part, route: b.Rev, draw: b.Drawing}
-	n := b.Scrap
-	if t.op != 0 || t.at != "" || t.kind == measure.LossRework || t.kind == measure.LossReview {
-		if t.kind == measure.LossStop {
-			own := t.losses()
-			own.Kind = measure.LossScrap
-			own.Add(b)
-			bars = own.Result()
-		}
-		n = 0
-		for _, l := range bars {
-			n += l.Pieces
-		}
-	}
-	out.lost = stat.Share{Count: min(n, b.Started), Of: b.Started}
-	return out
-}
-
 // newest keeps the batches that ended last, as many as a control chart shows and
 // some more, for they come in no order of their ends.
 type newest struct {
@@ -112,7 +89,13 @@ func lossChart(done []charted) *chartView {
 	}
 	v := &chartView{Centre: ch.Centre, Spread: ch.Spread, Points: []chartPoint{}, Signals: []chartSignal{}}
 	for i, b := range done {
-		v.Points = append(v.Points, chartPoint{b.card, b.order, b.ended, b.lost.Count, b.lost.Of, ch.Values[i], ch.Low[i], ch.High[i], b.part, b.route, b.draw})
+		v.Points = append(
+			v.Points,
+			chartPoint{
+				b.card, b.order, b.ended, b.lost.Count, b.lost.Of, ch.Values[i], ch.Low[i], ch.High[i], b.part, b.route,
+				b.draw,
+			},
+		)
 	}
 	for _, x := range ch.Signals(stat.NelsonRun) {
 		v.Signals = append(v.Signals, chartSignal{x.Point, string(x.Rule), x.Above})

@@ -10,6 +10,7 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/measure"
+	"tallywalk/traveler/stat"
 	"tallywalk/traveler/story"
 	"tallywalk/web/ask"
 )
@@ -24,10 +25,13 @@ type lossBar struct {
 	Batches int      `json:"batches"`
 }
 
-var lossKinds = []measure.LossKind{measure.LossScrap, measure.LossRework, measure.LossReview, measure.LossStop}
+var lossKinds = []measure.LossKind{
+	measure.LossScrap, measure.LossRework, measure.LossReview, measure.LossStop,
+}
 
 var lossBys = []measure.LossBy{
-	measure.LossByReason, measure.LossByFound, measure.LossByCaused, measure.LossByPart, measure.LossByMachine, measure.LossByClampings,
+	measure.LossByReason, measure.LossByFound, measure.LossByCaused, measure.LossByPart, measure.LossByMachine,
+	measure.LossByClampings,
 }
 
 // lossBatch is a batch with such a loss.
@@ -71,14 +75,18 @@ type lossOf struct {
 // lossesAsked reads what is asked for.
 func (s *room) lossesAsked(c *fiber.Ctx) (*lossTeller, error) {
 	t := &lossTeller{
-		kind: measure.LossKind(c.Query("kind", string(measure.LossScrap))), by: measure.LossBy(c.Query("by", string(measure.LossByReason))),
-		key: c.Query("key"), at: traveler.MachineID(c.Query("machine")), rates: measure.KeepRates(s.Desk.Shop()), yields: map[traveler.RouteKey]*routeSum{},
+		kind: measure.LossKind(c.Query("kind", string(measure.LossScrap))),
+		by:   measure.LossBy(c.Query("by", string(measure.LossByReason))), key: c.Query("key"),
+		at: traveler.MachineID(c.Query("machine")), rates: measure.KeepRates(s.Desk.Shop()),
+		yields: map[traveler.RouteKey]*routeSum{},
 	}
 	if !slices.Contains(lossKinds, t.kind) {
 		return nil, traveler.Invalid("kind", "select.choice", string(t.kind), "scrap, rework, review, stop")
 	}
 	if !slices.Contains(lossBys, t.by) {
-		return nil, traveler.Invalid("by", "select.choice", string(t.by), "reason, found, caused, part, machine, clampings")
+		return nil, traveler.Invalid(
+			"by", "select.choice", string(t.by), "reason, found, caused, part, machine, clampings",
+		)
 	}
 	if text := c.Query("operation"); text != "" {
 		n, err := strconv.Atoi(text)
@@ -96,7 +104,9 @@ func (t *lossTeller) losses() measure.Losses {
 }
 
 // lossesOnly is what losses are added up from.
-var lossesOnly = reading{lent: true, without: story.FactTrip | story.FactIDs | story.FactSpent | story.FactBusy}
+var lossesOnly = reading{
+	lent: true, without: story.FactTrip | story.FactIDs | story.FactSpent | story.FactBusy,
+}
 
 // lossesView is where pieces and minutes were lost.
 type lossesView struct {
@@ -130,7 +140,12 @@ func (s *room) getLosses(c *fiber.Ctx) error {
 	for _, l := range t.all.Result() {
 		bars = append(bars, barOf(&l))
 	}
-	return c.JSON(lossesView{sel, t.kind, t.by, t.key, t.op, t.at, bars, t.n, t.mostLost(), routeYields(t.yields), lossChart(t.chart.list)})
+	return c.JSON(
+		lossesView{
+			sel, t.kind, t.by, t.key, t.op, t.at, bars, t.n, t.mostLost(), routeYields(t.yields),
+			lossChart(t.chart.list),
+		},
+	)
 }
 
 func barOf(l *measure.Loss) lossBar {
@@ -164,7 +179,8 @@ func (t *lossTeller) behind(b *story.BatchFact, bars []measure.Loss) {
 	sum := measure.Loss{Rated: true}
 	for i := range bars {
 		if l := &bars[i]; t.key == "" || t.key == l.Key {
-			sum.Events, sum.Pieces, sum.Minutes, sum.Cost = sum.Events+l.Events, sum.Pieces+l.Pieces, sum.Minutes+l.Minutes, sum.Cost+l.Cost
+			sum.Events, sum.Pieces = sum.Events+l.Events, sum.Pieces+l.Pieces
+			sum.Minutes, sum.Cost = sum.Minutes+l.Minutes, sum.Cost+l.Cost
 			sum.Rated = sum.Rated && l.Rated
 		}
 	}
@@ -184,7 +200,8 @@ func (t *lossTeller) behind(b *story.BatchFact, bars []measure.Loss) {
 // compare puts what lost most first.
 func (l *lossOf) compare(x *lossOf) int {
 	return cmp.Or(
-		cmp.Compare(x.known(), l.known()), cmp.Compare(x.Minutes, l.Minutes), cmp.Compare(x.Pieces, l.Pieces), cmp.Compare(l.card, x.card),
+		cmp.Compare(x.known(), l.known()), cmp.Compare(x.Minutes, l.Minutes), cmp.Compare(x.Pieces, l.Pieces),
+		cmp.Compare(l.card, x.card),
 	)
 }
 
@@ -202,5 +219,28 @@ func (t *lossTeller) mostLost() []lossBatch {
 		l := &t.worst[i]
 		out = append(out, lossBatch{l.card, l.order, l.part, l.rev, ask.Moment(l.ended), barOf(&l.Loss)})
 	}
+	return out
+}
+
+// charted is what one batch lost: of the bars that were asked for, but all scrap
+// where nothing narrower is, and scrap where stops are.
+func (t *lossTeller) charted(b *story.BatchFact, bars []measure.Loss) charted {
+	out := charted{
+		card: b.Card, ended: b.Ended.Unix(), order: b.Order, part: b.Part, route: b.Rev, draw: b.Drawing,
+	}
+	n := b.Scrap
+	if t.op != 0 || t.at != "" || t.kind == measure.LossRework || t.kind == measure.LossReview {
+		if t.kind == measure.LossStop {
+			own := t.losses()
+			own.Kind = measure.LossScrap
+			own.Add(b)
+			bars = own.Result()
+		}
+		n = 0
+		for _, l := range bars {
+			n += l.Pieces
+		}
+	}
+	out.lost = stat.Share{Count: min(n, b.Started), Of: b.Started}
 	return out
 }

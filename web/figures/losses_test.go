@@ -25,23 +25,32 @@ func lossyBatches(n int, seed uint64) []story.BatchFact {
 		b.Card, b.Part, b.Rev = traveler.Code(fmt.Sprintf("B%05d", i)), fmt.Sprint("P", rng.IntN(60)), "1"
 		b.Order, b.Started, b.Scrap = fmt.Sprint("W", i), 10+rng.IntN(50), rng.IntN(5)
 		b.Good = b.Started - b.Scrap
-		b.State = []story.BatchState{story.StateDone, story.StateDone, story.StateDone, story.StateCancelled}[rng.IntN(4)]
+		b.State = []story.BatchState{
+			story.StateDone, story.StateDone, story.StateDone, story.StateCancelled,
+		}[rng.IntN(4)]
 		b.Ended = historyNow.Add(-time.Duration(rng.IntN(n)) * time.Minute)
 		b.Released = b.Ended.AddDate(0, 0, -9)
 		for k := range 3 {
 			op := traveler.Op(10 * (k + 1))
 			b.Ops = append(b.Ops, story.OpFact{
-				Operation: op, WorkCentre: traveler.WorkCentre(fmt.Sprint("C", k)), PlanPiece: time.Duration(rng.IntN(900)) * time.Second, Clampings: 1 + k,
-				Presented: b.Started, FirstGood: b.Started - rng.IntN(4), Good: b.Good,
+				Operation: op, WorkCentre: traveler.WorkCentre(fmt.Sprint("C", k)),
+				PlanPiece: time.Duration(rng.IntN(900)) * time.Second, Clampings: 1 + k, Presented: b.Started,
+				FirstGood: b.Started - rng.IntN(4), Good: b.Good,
 			})
-			v := story.VisitFact{Operation: op, Machine: traveler.MachineID(fmt.Sprint("M", k, rng.IntN(2))), Arrived: b.Released.Add(time.Duration(rng.IntN(200)) * time.Hour)}
+			v := story.VisitFact{
+				Operation: op, Machine: traveler.MachineID(fmt.Sprint("M", k, rng.IntN(2))),
+				Arrived: b.Released.Add(time.Duration(rng.IntN(200)) * time.Hour),
+			}
 			for range rng.IntN(3) {
 				v.Losses = append(v.Losses, story.LossFact{
-					Outcome: []string{"scrap", "rework"}[rng.IntN(2)], Reason: fmt.Sprint("r", rng.IntN(7)), N: 1 + rng.IntN(3), FoundAt: op, Caused: traveler.Op(10 * (1 + rng.IntN(k+1))),
+					Outcome: []string{"scrap", "rework"}[rng.IntN(2)], Reason: fmt.Sprint("r", rng.IntN(7)),
+					N: 1 + rng.IntN(3), FoundAt: op, Caused: traveler.Op(10 * (1 + rng.IntN(k+1))),
 				})
 			}
 			if rng.IntN(3) == 0 {
-				v.Stops = append(v.Stops, story.StopFact{Reason: "tool", Open: time.Duration(rng.IntN(9000)) * time.Second})
+				v.Stops = append(
+					v.Stops, story.StopFact{Reason: "tool", Open: time.Duration(rng.IntN(9000)) * time.Second},
+				)
 			}
 			b.Visits = append(b.Visits, v)
 		}
@@ -57,7 +66,8 @@ func lossyShop() *traveler.Shop {
 		c := &traveler.Change{From: historyNow.AddDate(0, 0, -30+6*i)}
 		for k := range 6 {
 			c.Machines = append(c.Machines, traveler.Machine{
-				ID: traveler.MachineID(fmt.Sprint("M", k/2, k%2)), WorkCentre: traveler.WorkCentre(fmt.Sprint("C", (k/2+i)%3)), RatePerHour: float64((7*k+3*i)%11) + 0.1,
+				ID:         traveler.MachineID(fmt.Sprint("M", k/2, k%2)),
+				WorkCentre: traveler.WorkCentre(fmt.Sprint("C", (k/2+i)%3)), RatePerHour: float64((7*k+3*i)%11) + 0.1,
 			})
 		}
 		shop = shop.With(c)
@@ -74,9 +84,12 @@ func TestLossesAddUpPlainly(t *testing.T) {
 	for _, n := range []int{0, 3, 31, 400, 1300} {
 		batches := lossyBatches(n, uint64(n))
 		for _, ask := range []lossTeller{
-			{kind: measure.LossScrap, by: measure.LossByReason}, {kind: measure.LossScrap, by: measure.LossByFound, key: "P3/1/20"},
-			{kind: measure.LossRework, by: measure.LossByCaused, op: 10}, {kind: measure.LossStop, by: measure.LossByMachine},
-			{kind: measure.LossStop, by: measure.LossByReason, op: 20}, {kind: measure.LossScrap, by: measure.LossByClampings, at: "M10"},
+			{kind: measure.LossScrap, by: measure.LossByReason},
+			{kind: measure.LossScrap, by: measure.LossByFound, key: "P3/1/20"},
+			{kind: measure.LossRework, by: measure.LossByCaused, op: 10},
+			{kind: measure.LossStop, by: measure.LossByMachine},
+			{kind: measure.LossStop, by: measure.LossByReason, op: 20},
+			{kind: measure.LossScrap, by: measure.LossByClampings, at: "M10"},
 		} {
 			fast, plain := ask, ask
 			fast.rates, plain.rates = measure.KeepRates(shop), measure.ShopRates{Shop: shop}
@@ -135,7 +148,10 @@ func addPlainly(p *lossTeller, batches []story.BatchFact) (worst []lossBatch, ch
 		return *b.Cost
 	}
 	slices.SortFunc(worst, func(a, b lossBatch) int {
-		return cmp.Or(cmp.Compare(cost(&b), cost(&a)), cmp.Compare(b.Minutes, a.Minutes), cmp.Compare(b.Pieces, a.Pieces), cmp.Compare(a.Card, b.Card))
+		return cmp.Or(
+			cmp.Compare(cost(&b), cost(&a)), cmp.Compare(b.Minutes, a.Minutes), cmp.Compare(b.Pieces, a.Pieces),
+			cmp.Compare(a.Card, b.Card),
+		)
 	})
 	return worst[:min(mostLossBatches, len(worst))], chart
 }
@@ -150,7 +166,9 @@ func yieldsPlainly(sums map[traveler.RouteKey]*routeSum) []routeYieldView {
 		}
 	}
 	slices.SortFunc(out, func(a, b routeYieldView) int {
-		return cmp.Or(cmp.Compare(b.Started, a.Started), cmp.Compare(a.Part, b.Part), cmp.Compare(a.RouteRev, b.RouteRev))
+		return cmp.Or(
+			cmp.Compare(b.Started, a.Started), cmp.Compare(a.Part, b.Part), cmp.Compare(a.RouteRev, b.RouteRev),
+		)
 	})
 	return out[:min(mostRoutes, len(out))]
 }

@@ -45,7 +45,10 @@ type kpiView struct {
 
 // notOfMachines are indicators that need the waits of an order, which belong to
 // batches.
-var notOfMachines = map[string]bool{"allocation ratio": true, "throughput rate": true, "production process ratio": true, "actual to planned scrap ratio": true}
+var notOfMachines = map[string]bool{
+	"allocation ratio": true, "throughput rate": true, "production process ratio": true,
+	"actual to planned scrap ratio": true,
+}
 
 func kpiViews(e *measure.Elements, leave map[string]bool) []kpiView {
 	out := []kpiView{}
@@ -75,7 +78,7 @@ type machineHours struct {
 	Since     string         `json:"since"` // the day from which hours count
 	Visits    []machineVisit `json:"visits"`
 	Found     int            `json:"found"`    // visits of the machine that was named
-	Withheld  string         `json:"withheld"` // which indicators are not told, and why
+	Withheld  string         `json:"withheld"` // which indicators are left out, and why
 }
 
 // getMachineHours answers what each machine did with its hours.
@@ -107,12 +110,14 @@ func (s *room) getMachineHours(c *fiber.Ctx) error {
 		m, _ := shop.Machine(h.Machine, to)
 		e := h.Elements()
 		out = append(out, machineWork{
-			h.Machine, m.Name, m.WorkCentre, h.Open.Seconds(), h.Calendar, h.Run.Seconds(), h.Setup.Seconds(), h.FirstOff.Seconds(), h.Stop.Seconds(),
-			h.Visits, h.Batches, h.Pieces, h.Good, h.Scrap, h.Rework, h.Inferred, kpiViews(&e, notOfMachines),
+			h.Machine, m.Name, m.WorkCentre, h.Open.Seconds(), h.Calendar, h.Run.Seconds(), h.Setup.Seconds(),
+			h.FirstOff.Seconds(), h.Stop.Seconds(), h.Visits, h.Batches, h.Pieces, h.Good, h.Scrap, h.Rework,
+			h.Inferred, kpiViews(&e, notOfMachines),
 		})
 	}
 	return c.JSON(machineHours{
-		sel, out, from.In(s.Zone).Format(time.DateOnly), ask.Some(visits.list), visits.found, traveler.Msg{Key: "kpi.withheld"}.Text(ask.Language(c)),
+		sel, out, from.In(s.Zone).Format(time.DateOnly), ask.Some(visits.list), visits.found,
+		traveler.Msg{Key: "kpi.withheld"}.Text(ask.Language(c)),
 	})
 }
 
@@ -179,7 +184,7 @@ func machineVisitOf(b *story.BatchFact, v *story.VisitFact) machineVisit {
 		stop += x.Open
 	}
 	return machineVisit{
-		b.Card, b.Order, b.Part, v.Operation, v.Begun, ask.Moment(v.Ended), v.Parts.Run.Seconds(), v.Parts.Setup.Seconds(),
-		(v.Parts.FirstOff - v.Shut).Seconds(), stop.Seconds(), v.Good, v.Scrap,
+		b.Card, b.Order, b.Part, v.Operation, v.Begun, ask.Moment(v.Ended), v.Parts.Run.Seconds(),
+		v.Parts.Setup.Seconds(), (v.Parts.FirstOff - v.Shut).Seconds(), stop.Seconds(), v.Good, v.Scrap,
 	}
 }

@@ -25,10 +25,11 @@ type paceBatch struct {
 	Run        float64              `json:"run_s"`
 	Made       int                  `json:"made"`
 	Piece      *float64             `json:"piece_s"` // null when none was made, or it is left out
-	Wait       *float64             `json:"wait_s"`  // before its first visit; null when its beginning is not sure
-	Worked     *float64             `json:"worked_s"`
-	LeftOut    bool                 `json:"left_out"`
-	Why        []string             `json:"why"` // start, finish, uncertain
+	// Before its first visit; null when its beginning is not sure.
+	Wait    *float64 `json:"wait_s"`
+	Worked  *float64 `json:"worked_s"`
+	LeftOut bool     `json:"left_out"`
+	Why     []string `json:"why"` // start, finish, uncertain
 }
 
 // paceOperation is a line of the pace board with the batches behind it.
@@ -50,7 +51,8 @@ func (s *room) getPaceOp(c *fiber.Ctx) error {
 	now := s.Time()
 	p := board.NewPace()
 	list := []paceBatch{}
-	err = s.Desk.Facts(story.FactQuery{Part: part, From: now.AddDate(0, 0, -board.PaceDays), Open: true}, func(b *story.BatchFact) bool {
+	q := story.FactQuery{Part: part, From: now.AddDate(0, 0, -board.PaceDays), Open: true}
+	err = s.Desk.Facts(q, func(b *story.BatchFact) bool {
 		if b.Rev != rev {
 			return true
 		}
@@ -86,8 +88,9 @@ func instant(t *time.Time) time.Time {
 
 func paceBatchOf(b *story.BatchFact, o *story.OpFact) paceBatch {
 	v := paceBatch{
-		Card: b.Card, WorksOrder: b.Order, Setup: o.Setup.Seconds(), Setups: o.Setups, Run: o.Run.Seconds(), Made: o.Made, LeftOut: o.Inferred,
-		Machines: []traveler.MachineID{}, Visits: []traveler.ScanID{}, Why: []string{},
+		Card: b.Card, WorksOrder: b.Order, Setup: o.Setup.Seconds(), Setups: o.Setups, Run: o.Run.Seconds(),
+		Made: o.Made, LeftOut: o.Inferred, Machines: []traveler.MachineID{}, Visits: []traveler.ScanID{},
+		Why: []string{},
 	}
 	if run, made := o.TookRun(); made > 0 {
 		v.Piece = ask.Seconds(run / time.Duration(made))

@@ -9,6 +9,11 @@ import (
 // Routes are the ways to the figures.
 func Routes(d *door.Door) []ask.Route {
 	s := &room{d}
+	return append(s.walkRoutes(), s.selectionRoutes()...)
+}
+
+// walkRoutes are walks, and one operation of the pace board.
+func (s *room) walkRoutes() []ask.Route {
 	return []ask.Route{
 		{
 			Method: "GET", Path: "/api/v1/ground/walks", Deed: traveler.DeedLook, Handle: s.getWalks,
@@ -29,7 +34,8 @@ func Routes(d *door.Door) []ask.Route {
 				ask.Text("from", "a place, by its short name or code").Must(),
 				ask.Text("to", "a place, by its short name or code").Must(),
 			},
-			Answer: walkView{},
+			Answer:  walkView{},
+			Example: ask.Example{At: "/api/v1/ground/walk?from=T1&to=F1"},
 		},
 		{
 			Method: "GET", Path: "/api/v1/pace/operation", Deed: traveler.DeedLook, Handle: s.getPaceOp,
@@ -41,6 +47,12 @@ func Routes(d *door.Door) []ask.Route {
 			},
 			Answer: paceOperation{},
 		},
+	}
+}
+
+// selectionRoutes are figures of a selection of batches.
+func (s *room) selectionRoutes() []ask.Route {
+	return []ask.Route{
 		{
 			Method: "GET", Path: "/api/v1/history", Deed: traveler.DeedLook, Handle: s.getHistory,
 			Does:   "lead times of a selection",
@@ -49,8 +61,14 @@ func Routes(d *door.Door) []ask.Route {
 		},
 		{
 			Method: "GET", Path: "/api/v1/losses", Deed: traveler.DeedLook, Handle: s.getLosses,
-			Does:   "where pieces and minutes were lost, and yields along the routes",
-			Params: selectedBy(ask.Choice("kind", "what was lost", "scrap", "rework", "review", "stop"), ask.Choice("by", "added up by", "reason", "found", "caused", "part", "machine", "clampings"), ask.Whole("operation", "only what was caused at this operation, or found at it when added up by that"), ask.Text("key", "the bar whose batches are named; all of them if left out"), ask.Text("machine", "only what was found at this machine, or stood still at it")),
+			Does: "where pieces and minutes were lost, and yields along the routes",
+			Params: selectedBy(
+				ask.Choice("kind", "what was lost", "scrap", "rework", "review", "stop"),
+				ask.Choice("by", "added up by", "reason", "found", "caused", "part", "machine", "clampings"),
+				ask.Whole("operation", "only what was caused at this operation, or found at it when added up by that"),
+				ask.Text("key", "the bar whose batches are named; all of them if left out"),
+				ask.Text("machine", "only what was found at this machine, or stood still at it"),
+			),
 			Answer: lossesView{},
 		},
 		{
@@ -61,15 +79,17 @@ func Routes(d *door.Door) []ask.Route {
 		},
 		{
 			Method: "GET", Path: "/api/v1/load", Deed: traveler.DeedLook, Handle: s.getLoad,
-			Does:   "what is ahead, and when batches may be done",
-			Params: []ask.Param{ask.Whole("weeks", "how many weeks")},
-			Answer: loadView{},
+			Does:    "what is ahead, and when batches may be done",
+			Params:  []ask.Param{ask.Whole("weeks", "how many weeks")},
+			Answer:  loadView{},
+			Example: ask.Example{At: "/api/v1/load?weeks=1"},
 		},
 		{
 			Method: "GET", Path: "/api/v1/fits", Deed: traveler.DeedLook, Handle: s.getFits,
-			Does:   "which planned times no longer fit",
-			Params: selectedBy(),
-			Answer: fitsView{},
+			Does:    "which planned times no longer fit",
+			Params:  selectedBy(),
+			Answer:  fitsView{},
+			Example: ask.Example{At: "/api/v1/fits?part=1001-04&from=2026-01-01&to=2026-11-25"},
 		},
 		{
 			Method: "GET", Path: "/api/v1/check", Deed: traveler.DeedLook, Handle: s.getCheck,
@@ -86,14 +106,18 @@ func Routes(d *door.Door) []ask.Route {
 				"imported again. Scans hold the numbers of people: they are for supervisors, " +
 				"planners and administrators. A text that begins with = + - @ ' has an apostrophe " +
 				"before it in csv and xlsx.",
-			Params: selectedBy(ask.Choice("what", "which list", "batches", "visits", "scans"), ask.Choice("format", "how it is written: csv when nothing is said", "csv", "xlsx", "jsonl")),
-			Gives:  []string{ask.MediaCSV, ask.MediaXLSX, ask.MediaJSONL},
+			Params: selectedBy(
+				ask.Choice("what", "which list", "batches", "visits", "scans"),
+				ask.Choice("format", "how it is written: csv when nothing is said", "csv", "xlsx", "jsonl"),
+			),
+			Gives: []string{ask.MediaCSV, ask.MediaXLSX, ask.MediaJSONL},
 		},
 		{
 			Method: "GET", Path: "/api/v1/trace", Deed: traveler.DeedLook, Handle: s.getTrace,
-			Does:   "from material lot to deliveries and back",
-			Params: []ask.Param{ask.Text("q", "a material lot, works order, customer, card or delivery note")},
-			Answer: traceView{},
+			Does:    "from material lot to deliveries and back",
+			Params:  []ask.Param{ask.Text("q", "a material lot, works order, customer, card or delivery note")},
+			Answer:  traceView{},
+			Example: ask.Example{At: "/api/v1/trace?q=H71"},
 		},
 	}
 }

@@ -28,8 +28,8 @@ const daysSelected = 365
 // selected reads a selection: the last year, when no period is named.
 func (s *room) selected(c *fiber.Ctx) (selection, error) {
 	sel := selection{
-		Part: c.Query("part"), RouteRev: c.Query("route_rev"), Customer: c.Query("customer"), Order: c.Query("works_order"),
-		FromDate: c.Query("from"), ToDate: c.Query("to"),
+		Part: c.Query("part"), RouteRev: c.Query("route_rev"), Customer: c.Query("customer"),
+		Order: c.Query("works_order"), FromDate: c.Query("from"), ToDate: c.Query("to"),
 	}
 	today := s.Time().In(s.Zone)
 	if sel.ToDate == "" {
@@ -53,7 +53,8 @@ func (s *room) selected(c *fiber.Ctx) (selection, error) {
 
 // fits reports whether a batch is wanted, its end apart.
 func (sel *selection) fits(b *story.BatchFact) bool {
-	return (sel.RouteRev == "" || b.Rev == sel.RouteRev) && (sel.Customer == "" || strings.EqualFold(b.Customer, sel.Customer)) &&
+	return (sel.RouteRev == "" || b.Rev == sel.RouteRev) &&
+		(sel.Customer == "" || strings.EqualFold(b.Customer, sel.Customer)) &&
 		(sel.Order == "" || strings.EqualFold(b.Order, sel.Order))
 }
 
@@ -72,7 +73,8 @@ type reading struct {
 // reaches up to now, for as long as who asks is there; c may be nil.
 func (s *room) eachFact(c *fiber.Ctx, sel *selection, how reading, take func(*story.BatchFact)) error {
 	q := story.FactQuery{
-		Part: sel.Part, From: sel.from, To: sel.to, Open: how.later || sel.reaches(s.Time()), Without: how.without, Lent: how.lent,
+		Part: sel.Part, From: sel.from, To: sel.to, Open: how.later || sel.reaches(s.Time()), Without: how.without,
+		Lent: how.lent,
 	}
 	if how.later {
 		q.To = time.Time{}

@@ -110,7 +110,8 @@ func (s *room) trace(who *asker, q string) (all []story.BatchFact, found int, er
 	code := traveler.ParseRef(q).Code
 	brief := story.FactTrip | story.FactOps | story.FactVisits
 	roots := map[traveler.Code]bool{}
-	err = s.Desk.Facts(story.FactQuery{Open: true, Without: brief, Lent: true}, func(b *story.BatchFact) bool {
+	whole := story.FactQuery{Open: true, Without: brief, Lent: true}
+	err = s.Desk.Facts(whole, func(b *story.BatchFact) bool {
 		if touches(b, q, code) {
 			roots[b.Root] = true
 		}
@@ -120,7 +121,8 @@ func (s *room) trace(who *asker, q string) (all []story.BatchFact, found int, er
 		return nil, 0, err
 	}
 	var order []tracedAt
-	err = s.Desk.Facts(story.FactQuery{Open: true, Roots: keysOf(roots), Without: brief, Lent: true}, func(b *story.BatchFact) bool {
+	of := story.FactQuery{Open: true, Roots: keysOf(roots), Without: brief, Lent: true}
+	err = s.Desk.Facts(of, func(b *story.BatchFact) bool {
 		order = append(order, tracedAt{b.Released, b.Root, b.Card})
 		return who.stays()
 	})
@@ -170,7 +172,9 @@ func touches(b *story.BatchFact, q string, code traveler.Code) bool {
 // saysNote reports whether a delivery's note is what is asked for, or ends in it
 // as a word of its own: "10283" finds "delivery note 10283".
 func saysNote(note, q string) bool {
-	return note != "" && (strings.EqualFold(note, q) || strings.HasSuffix(strings.ToLower(note), " "+strings.ToLower(q)))
+	return note != "" && (strings.EqualFold(note, q) || strings.HasSuffix(
+		strings.ToLower(note), " "+strings.ToLower(q),
+	))
 }
 
 // conceded lists the concessions of a batch, from its story.
@@ -193,10 +197,11 @@ func (s *room) conceded(b *story.BatchFact) ([]conceded, error) {
 
 func tracedOf(b *story.BatchFact) traced {
 	v := traced{
-		Card: b.Card, Parent: b.Parent, JoinedTo: b.Joined, Root: b.Root, Part: b.Part, PartName: b.Name, DrawingRev: b.Drawing, RouteRev: b.Rev,
-		WorksOrder: b.Order, OrderLine: b.Line, Customer: b.Customer, Lots: b.Lots, State: b.State, Released: b.Released, Ended: ask.Moment(b.Ended),
-		Started: b.Started, Good: b.Good, Scrap: b.Scrap, Concession: b.Concession, Review: b.Review, Missing: b.Missing, Stock: b.Stock,
-		Deliveries: []delivered{}, Operations: []tracedOp{},
+		Card: b.Card, Parent: b.Parent, JoinedTo: b.Joined, Root: b.Root, Part: b.Part, PartName: b.Name,
+		DrawingRev: b.Drawing, RouteRev: b.Rev, WorksOrder: b.Order, OrderLine: b.Line, Customer: b.Customer,
+		Lots: b.Lots, State: b.State, Released: b.Released, Ended: ask.Moment(b.Ended), Started: b.Started,
+		Good: b.Good, Scrap: b.Scrap, Concession: b.Concession, Review: b.Review, Missing: b.Missing,
+		Stock: b.Stock, Deliveries: []delivered{}, Operations: []tracedOp{},
 	}
 	if v.Lots == nil {
 		v.Lots = []string{}

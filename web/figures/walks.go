@@ -197,7 +197,9 @@ func (sel *choice) each(s *room, yield func(*story.BatchFact) bool) error {
 		return nil
 	}
 	q := story.FactQuery{Part: sel.part, From: sel.from, Open: true}
-	return s.Desk.Facts(q, func(b *story.BatchFact) bool { return sel.rev != "" && b.Rev != sel.rev || yield(b) })
+	return s.Desk.Facts(
+		q, func(b *story.BatchFact) bool { return sel.rev != "" && b.Rev != sel.rev || yield(b) },
+	)
 }
 
 // walkView is the walk between two places.
@@ -267,6 +269,8 @@ func (s *room) getTrips(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
-	slices.SortFunc(list, func(a, b tripView) int { return cmp.Or(b.At.Compare(a.At), cmp.Compare(a.Card, b.Card)) })
+	slices.SortFunc(
+		list, func(a, b tripView) int { return cmp.Or(b.At.Compare(a.At), cmp.Compare(a.Card, b.Card)) },
+	)
 	return c.JSON(tripsView{len(list), list[:min(len(list), mostTrips)]})
 }

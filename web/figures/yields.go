@@ -97,8 +97,9 @@ func routeYields(sums map[traveler.RouteKey]*routeSum) []routeYieldView {
 func routeYieldOf(k traveler.RouteKey, sum *routeSum) routeYieldView {
 	y := sum.yields.Result()
 	v := routeYieldView{
-		Part: k.Part, PartName: sum.name, RouteRev: k.Rev, Steps: []stepView{}, Rolled: yieldOf(&y.Rolled, y.RolledOK),
-		Final: yieldOf(&y.Final, y.FinalOK), Started: y.Started, Good: y.Good, Batches: y.Batches,
+		Part: k.Part, PartName: sum.name, RouteRev: k.Rev, Steps: []stepView{},
+		Rolled: yieldOf(&y.Rolled, y.RolledOK), Final: yieldOf(&y.Final, y.FinalOK), Started: y.Started,
+		Good: y.Good, Batches: y.Batches,
 	}
 	if y.RolledOK && !math.IsNaN(y.Normalised) {
 		v.Normalised = &y.Normalised

@@ -35,8 +35,9 @@ type releaseBody struct {
 // release checks what can be checked of a batch without knowing the shop.
 func (in *releaseBody) release() (traveler.Release, error) {
 	r := traveler.Release{
-		ID: in.ID, Part: in.Part, RouteRev: in.RouteRev, Pieces: in.Pieces, Wanted: in.Wanted, WorksOrder: in.WorksOrder,
-		Customer: in.Customer, OrderLine: in.OrderLine, MaterialLots: in.Lots, Priority: in.Priority,
+		ID: in.ID, Part: in.Part, RouteRev: in.RouteRev, Pieces: in.Pieces, Wanted: in.Wanted,
+		WorksOrder: in.WorksOrder, Customer: in.Customer, OrderLine: in.OrderLine, MaterialLots: in.Lots,
+		Priority: in.Priority,
 	}
 	if in.Due != "" {
 		due, err := time.Parse(time.DateOnly, in.Due)
@@ -62,7 +63,9 @@ func (s *room) postBatch(c *fiber.Ctx) error {
 		return err
 	}
 	p := door.Who(c)
-	answers, err := s.Desk.Release(c.Context(), traveler.Actor{Name: p.Name, Role: p.Role}, []traveler.Release{r}, nil)
+	answers, err := s.Desk.Release(
+		c.Context(), traveler.Actor{Name: p.Name, Role: p.Role}, []traveler.Release{r}, nil,
+	)
 	if err != nil {
 		return err
 	}
@@ -162,9 +165,9 @@ func (s *room) getBatches(c *fiber.Ctx) error {
 func shortOf(f *story.Family, i int) shortBatch {
 	b, sum := &f.Batches[i], f.Sum(i)
 	return shortBatch{
-		Card: b.Card, Part: b.Part, PartName: b.Name, RouteRev: b.Rev, WorksOrder: b.Order, Customer: b.Customer, Due: ask.Date(b.Due),
-		Priority: b.Priority, Started: sum.Started, Wanted: b.Wanted, Good: sum.Good, Scrap: sum.Scrap, State: f.State(i),
-		Next: f.NextOp(i), Released: b.Released,
+		Card: b.Card, Part: b.Part, PartName: b.Name, RouteRev: b.Rev, WorksOrder: b.Order, Customer: b.Customer,
+		Due: ask.Date(b.Due), Priority: b.Priority, Started: sum.Started, Wanted: b.Wanted, Good: sum.Good,
+		Scrap: sum.Scrap, State: f.State(i), Next: f.NextOp(i), Released: b.Released,
 	}
 }
 
@@ -187,7 +190,7 @@ func (s *room) getCard(c *fiber.Ctx) error {
 
 // Printed is a batch as it is printed now.
 func (s *room) Printed(f *story.Family, i int) paper.Printed {
-	return paper.Print(s.Desk, f, i, s.PublicURL, s.Time().In(s.Zone))
+	return paper.PrintedOf(s.Desk, f, i, s.PublicURL, s.Time().In(s.Zone))
 }
 
 func sendPDF(c *fiber.Ctx, w *bytes.Buffer, name string) error {

@@ -32,30 +32,32 @@ type batchView struct {
 	Wanted     int             `json:"wanted"`
 	// Pieces good at the last operation: started + joined - split_off + over = good +
 	// scrap + rework_open + review + missing + to_do.
-	Good       int              `json:"good"`
-	Scrap      int              `json:"scrap"`
-	Rework     int              `json:"rework"` // ever sent to rework
-	ReworkOpen int              `json:"rework_open"`
-	Review     int              `json:"review"` // set aside now
-	Missing    int              `json:"missing"`
-	ToDo       int              `json:"to_do"` // still along the route
-	Over       int              `json:"over"`  // counted somewhere beyond what the operation before let go; a question asks about it
-	SplitOff   int              `json:"split_off"`
-	Joined     int              `json:"joined"`
-	Delivered  int              `json:"delivered"`
-	Stock      int              `json:"stock,omitempty"`
-	State      story.BatchState `json:"state"`
-	Reason     string           `json:"reason,omitempty"`
-	JoinedTo   traveler.Code    `json:"joined_to,omitempty"`
-	WalkM      float64          `json:"walk_m"`                                  // metres carried
-	WalkKind   string           `json:"walk_kind" api:"enum=aisles|rectangular"` // aisles, or rectangular where some walk has none
-	Trips      int              `json:"trips"`
-	Next       traveler.Op      `json:"next_operation,omitempty"`
-	Operations []opView         `json:"operations"`
-	Lead       measure.Spent    `json:"lead"` // where its time went; adds up to its lead time
-	Ended      *time.Time       `json:"ended"`
-	Visits     []visitView      `json:"visits"`
-	Questions  []questionView   `json:"questions"`
+	Good       int `json:"good"`
+	Scrap      int `json:"scrap"`
+	Rework     int `json:"rework"` // ever sent to rework
+	ReworkOpen int `json:"rework_open"`
+	Review     int `json:"review"` // set aside now
+	Missing    int `json:"missing"`
+	ToDo       int `json:"to_do"` // still along the route
+	// Counted somewhere beyond what the operation before let go; a question asks about it.
+	Over      int              `json:"over"`
+	SplitOff  int              `json:"split_off"`
+	Joined    int              `json:"joined"`
+	Delivered int              `json:"delivered"`
+	Stock     int              `json:"stock,omitempty"`
+	State     story.BatchState `json:"state"`
+	Reason    string           `json:"reason,omitempty"`
+	JoinedTo  traveler.Code    `json:"joined_to,omitempty"`
+	WalkM     float64          `json:"walk_m"` // metres carried
+	// Aisles, or rectangular where some walk has none.
+	WalkKind   string         `json:"walk_kind" api:"enum=aisles|rectangular"`
+	Trips      int            `json:"trips"`
+	Next       traveler.Op    `json:"next_operation,omitempty"`
+	Operations []opView       `json:"operations"`
+	Lead       measure.Spent  `json:"lead"` // where its time went; adds up to its lead time
+	Ended      *time.Time     `json:"ended"`
+	Visits     []visitView    `json:"visits"`
+	Questions  []questionView `json:"questions"`
 }
 
 // opView is what became of the pieces at one operation.
@@ -67,19 +69,21 @@ type opView struct {
 	CycleMin    float64             `json:"cycle_min"`
 	FirstOff    bool                `json:"first_off,omitempty"`
 	Added       bool                `json:"added_on_floor,omitempty"`
-	In          int                 `json:"in"` // pieces known to have come in: in = good + scrap + rework_open + review + missing + to_do
-	Good        int                 `json:"good"`
-	Scrap       int                 `json:"scrap"`
-	Rework      int                 `json:"rework"` // ever sent to rework
-	ReworkOpen  int                 `json:"rework_open"`
-	Review      int                 `json:"review"` // set aside now
-	Missing     int                 `json:"missing"`
-	ToDo        int                 `json:"to_do"`
-	Concession  int                 `json:"concession"` // of good
-	Assumed     int                 `json:"assumed"`    // of good: inferred, not counted
-	Over        int                 `json:"over"`       // counted beyond what the operation before let go
-	Left        int                 `json:"left"`       // can still be counted
-	Closed      bool                `json:"closed"`
+	// Pieces known to have come in: in = good + scrap + rework_open + review + missing +
+	// to_do.
+	In         int  `json:"in"`
+	Good       int  `json:"good"`
+	Scrap      int  `json:"scrap"`
+	Rework     int  `json:"rework"` // ever sent to rework
+	ReworkOpen int  `json:"rework_open"`
+	Review     int  `json:"review"` // set aside now
+	Missing    int  `json:"missing"`
+	ToDo       int  `json:"to_do"`
+	Concession int  `json:"concession"` // of good
+	Assumed    int  `json:"assumed"`    // of good: inferred, not counted
+	Over       int  `json:"over"`       // counted beyond what the operation before let go
+	Left       int  `json:"left"`       // can still be counted
+	Closed     bool `json:"closed"`
 }
 
 // spanView is a stretch of a visit.
@@ -102,39 +106,20 @@ type lostPieces struct {
 
 // visitView is one stay of a batch at one machine for one operation.
 type visitView struct {
-	Visit     traveler.ScanID     `json:"visit"`
-	Operation traveler.Op         `json:"operation"`
-	Machine   traveler.MachineID  `json:"machine"`
-	State     story.VisitState    `json:"state"`
+	visitNow
 	ReworkFor traveler.Op         `json:"rework_for,omitempty"`
-	Arrived   *time.Time          `json:"arrived"`
-	Finished  *time.Time          `json:"finished"`
-	Transport *float64            `json:"transport_s"` // ISO 22400 ATT; null where no arrival was scanned
-	Queue     *float64            `json:"queue_s"`     // ISO 22400 AQT; null where no arrival was scanned
-	Between   *float64            `json:"between_s"`   // end of the visit before to the first set-up or run; null where an arrival was scanned
-	Setup     float64             `json:"setup_s"`     // ISO 22400 AUST
-	FirstOff  float64             `json:"firstoff_s"`  // waiting for the verdict on the first piece
-	Run       float64             `json:"run_s"`       // ISO 22400 APT
-	Stop      float64             `json:"stop_s"`      // ISO 22400 ADET
 	Outside   float64             `json:"outside_s"`
-	Closed    float64             `json:"closed_s"` // cut out of run and set-up: the machine was closed
-	Waited    float64             `json:"waited_s"` // of the wait: working time of the work centre
-	Good      int                 `json:"good"`
-	Scrap     int                 `json:"scrap"`
-	Rework    int                 `json:"rework"`
-	Review    int                 `json:"review"`
-	Missing   int                 `json:"missing"`
+	Closed    float64             `json:"closed_s"`   // cut out of run and set-up: the machine was closed
+	Waited    float64             `json:"waited_s"`   // of the wait: working time of the work centre
 	Aside     int                 `json:"set_aside"`  // ever; review is what of it is open
 	Conceded  int                 `json:"concession"` // of good
 	Setting   int                 `json:"setup_pieces"`
-	WalkM     float64             `json:"walk_m"` // metres to this machine
 	Verdict   string              `json:"first_off,omitempty" api:"enum=waiting|accepted|refused"`
 	People    []traveler.PersonID `json:"people,omitempty"`
 	Spans     []spanView          `json:"spans"`
 	Losses    []lostPieces        `json:"losses,omitempty"`
 	Scans     []traveler.ScanID   `json:"scans,omitempty"`
 	Uncertain bool                `json:"time_uncertain,omitempty"`
-	Inferred  []string            `json:"inferred" api:"enum=arrival|start|finish|count"` // what was inferred rather than said
 }
 
 func (s *room) batchView(faces *door.Faces, f *story.Family, i int) batchView {
@@ -142,12 +127,14 @@ func (s *room) batchView(faces *door.Faces, f *story.Family, i int) batchView {
 	b, sum, fact := &f.Batches[i], f.Sum(i), m.Batch(f, i)
 	v := batchView{
 		Card: b.Card, Parent: b.Parent, Part: b.Part, PartName: b.Name, DrawingRev: b.Drawing, RouteRev: b.Rev,
-		WorksOrder: b.Order, Customer: b.Customer, OrderLine: b.Line, Lots: b.Lots, Due: ask.Date(b.Due), Priority: b.Priority,
-		Released: b.Released, Started: sum.Started, Wanted: b.Wanted, Good: sum.Good, Scrap: sum.Scrap, Rework: sum.Rework,
-		ReworkOpen: sum.ReworkOpen, Review: sum.ReviewOpen, Missing: sum.Missing, ToDo: sum.ToDo, Over: sum.Over, SplitOff: sum.Out,
-		Joined: sum.In, Delivered: b.Delivered(), Stock: b.Stock, State: f.State(i), Reason: b.WaitReason, JoinedTo: b.Joined,
-		WalkM: fact.Metres, WalkKind: walkKind(&fact), Trips: len(fact.Trip), Next: f.NextOp(i), Lead: measure.SpentOf(&fact.Parts), Ended: ask.Moment(fact.Ended),
-		Operations: opViews(f, i), Visits: []visitView{}, Questions: []questionView{},
+		WorksOrder: b.Order, Customer: b.Customer, OrderLine: b.Line, Lots: b.Lots, Due: ask.Date(b.Due),
+		Priority: b.Priority, Released: b.Released, Started: sum.Started, Wanted: b.Wanted, Good: sum.Good,
+		Scrap: sum.Scrap, Rework: sum.Rework, ReworkOpen: sum.ReworkOpen, Review: sum.ReviewOpen,
+		Missing: sum.Missing, ToDo: sum.ToDo, Over: sum.Over, SplitOff: sum.Out, Joined: sum.In,
+		Delivered: b.Delivered(), Stock: b.Stock, State: f.State(i), Reason: b.WaitReason, JoinedTo: b.Joined,
+		WalkM: fact.Metres, WalkKind: walkKind(&fact), Trips: len(fact.Trip), Next: f.NextOp(i),
+		Lead: measure.SpentOf(&fact.Parts), Ended: ask.Moment(fact.Ended), Operations: opViews(f, i),
+		Visits: []visitView{}, Questions: []questionView{},
 	}
 	if b.Held {
 		v.Reason = b.HeldReason
@@ -183,10 +170,10 @@ func opViews(f *story.Family, i int) []opView {
 	for k := range ts {
 		t, o := &ts[k], &b.Ops[k]
 		out[k] = opView{
-			Operation: t.Operation, WorkCentre: o.WorkCentre, Instruction: o.Instruction, SetupMin: o.SetupMin, CycleMin: o.CycleMin,
-			FirstOff: o.FirstOff, Added: o.AddedOnFloor, In: t.In, Good: t.Good, Scrap: t.Scrap, Rework: t.Rework,
-			ReworkOpen: t.ReworkOpen, Review: t.ReviewOpen, Missing: t.Missing, ToDo: t.ToDo, Concession: t.Concession,
-			Assumed: t.Assumed, Over: t.Over, Left: t.Left(), Closed: t.Closed,
+			Operation: t.Operation, WorkCentre: o.WorkCentre, Instruction: o.Instruction, SetupMin: o.SetupMin,
+			CycleMin: o.CycleMin, FirstOff: o.FirstOff, Added: o.AddedOnFloor, In: t.In, Good: t.Good, Scrap: t.Scrap,
+			Rework: t.Rework, ReworkOpen: t.ReworkOpen, Review: t.ReviewOpen, Missing: t.Missing, ToDo: t.ToDo,
+			Concession: t.Concession, Assumed: t.Assumed, Over: t.Over, Left: t.Left(), Closed: t.Closed,
 		}
 	}
 	return out
@@ -194,22 +181,10 @@ func opViews(f *story.Family, i int) []opView {
 
 func visitViewOf(m *measure.Meter, faces *door.Faces, f *story.Family, j int) visitView {
 	v, fact := &f.Visits[j], m.Visit(f, j)
-	t := &fact.Parts
 	out := visitView{
-		Visit: v.ID, Operation: v.Operation, Machine: v.Machine, State: visitState(v), ReworkFor: v.ReworkFor,
-		Arrived: ask.Moment(v.Arrived), Finished: ask.Moment(v.Ended()), Setup: t.Setup.Seconds(), FirstOff: t.FirstOff.Seconds(),
-		Run: t.Run.Seconds(), Stop: t.Stop.Seconds(), Outside: t.Outside.Seconds(), Closed: fact.Closed.Seconds(),
-		Waited: fact.Waited.Seconds(), Good: fact.Good, Scrap: fact.Scrap,
-		Rework: fact.Rework, Review: fact.Review, Missing: fact.Missing, Aside: fact.Aside, Conceded: fact.Conceded, Setting: v.SetupPieces, WalkM: fact.Metres, Verdict: v.FirstOff,
-		People: faces.Numbers(v.People), Scans: v.Scans, Uncertain: v.TimeUncertain, Inferred: v.Inferred(), Spans: []spanView{},
-	}
-	if out.Inferred == nil {
-		out.Inferred = []string{}
-	}
-	if !fact.NoArrival {
-		out.Transport, out.Queue = ask.Seconds(t.Transport), ask.Seconds(t.Queue)
-	} else {
-		out.Between = ask.Seconds(t.Between)
+		visitNow: visitNowOf(v, &fact), ReworkFor: v.ReworkFor, Outside: fact.Parts.Outside.Seconds(),
+		Closed: fact.Closed.Seconds(), Waited: fact.Waited.Seconds(), Aside: fact.Aside, Conceded: fact.Conceded, Setting: v.SetupPieces, Verdict: v.FirstOff,
+		People: faces.Numbers(v.People), Scans: v.Scans, Uncertain: v.TimeUncertain, Spans: []spanView{},
 	}
 	closed := m.Closed(f, j)
 	for _, s := range f.SpansOf(j) {
@@ -224,14 +199,6 @@ func visitViewOf(m *measure.Meter, faces *door.Faces, f *story.Family, j int) vi
 		out.Losses = append(out.Losses, x)
 	}
 	return out
-}
-
-// visitState is the state of a visit, one that the batch has passed being over.
-func visitState(v *story.Visit) story.VisitState {
-	if !v.PassedBy.IsZero() {
-		return story.VisitFinished
-	}
-	return v.State
 }
 
 // spanClosed is what a page shows of a stretch cut out of a run or a set-up.

@@ -2,7 +2,6 @@ package floor
 
 import (
 	"encoding/json"
-	"time"
 
 	"github.com/gofiber/fiber/v2"
 
@@ -40,30 +39,6 @@ type batchNow struct {
 	WalkM      float64          `json:"walk_m"` // metres carried
 	Visits     []visitNow       `json:"visits"`
 	Questions  []questionView   `json:"questions"`
-}
-
-// visitNow is a visit without its spans, losses, scans and people.
-type visitNow struct {
-	Visit     traveler.ScanID    `json:"visit"`
-	Operation traveler.Op        `json:"operation"`
-	Machine   traveler.MachineID `json:"machine"`
-	State     story.VisitState   `json:"state"`
-	Arrived   *time.Time         `json:"arrived"`
-	Finished  *time.Time         `json:"finished"`
-	Transport *float64           `json:"transport_s"` // ISO 22400 ATT; null where no arrival was scanned
-	Queue     *float64           `json:"queue_s"`     // ISO 22400 AQT; null where no arrival was scanned
-	Between   *float64           `json:"between_s"`   // end of the visit before to the first set-up or run; null where an arrival was scanned
-	Setup     float64            `json:"setup_s"`     // ISO 22400 AUST
-	FirstOff  float64            `json:"firstoff_s"`  // waiting for the verdict on the first piece
-	Run       float64            `json:"run_s"`       // ISO 22400 APT
-	Stop      float64            `json:"stop_s"`      // ISO 22400 ADET
-	Good      int                `json:"good"`
-	Scrap     int                `json:"scrap"`
-	Rework    int                `json:"rework"`
-	Review    int                `json:"review"`
-	Missing   int                `json:"missing"`
-	WalkM     float64            `json:"walk_m"`                                         // metres to this machine
-	Inferred  []string           `json:"inferred" api:"enum=arrival|start|finish|count"` // what was inferred rather than said
 }
 
 // batchOrNow is a batch in short, or the whole of it.

@@ -21,7 +21,13 @@ import (
 func TestShortIsOfTheWhole(t *testing.T) {
 	t.Parallel()
 	d := bigfloor.New(60)
-	s := &room{Door: &door.Door{House: &ask.House{Desk: d, Now: func() time.Time { return d.Now }, Tables: &rowstest.Tables{}, Floors: &ground.Floors{}}}}
+	s := &room{
+		Door: &door.Door{
+			House: &ask.House{
+				Desk: d, Now: func() time.Time { return d.Now }, Tables: &rowstest.Tables{}, Floors: &ground.Floors{},
+			},
+		},
+	}
 	faces := door.NewFaces(s.Tables, true)
 	short, whole := &nows{s: s, faces: faces, much: nowShort}, &nows{s: s, faces: faces, much: nowWhole}
 	asked, lengths := 0, [2]int{}
@@ -86,7 +92,13 @@ func part(t *testing.T, card traveler.Code, got, want map[string]any) {
 func TestNowIsWrittenOnce(t *testing.T) {
 	t.Parallel()
 	d := bigfloor.New(2)
-	s := &room{Door: &door.Door{House: &ask.House{Desk: d, Now: func() time.Time { return d.Now }, Tables: &rowstest.Tables{}, Floors: &ground.Floors{}}}}
+	s := &room{
+		Door: &door.Door{
+			House: &ask.House{
+				Desk: d, Now: func() time.Time { return d.Now }, Tables: &rowstest.Tables{}, Floors: &ground.Floors{},
+			},
+		},
+	}
 	n := &nows{s: s, faces: door.NewFaces(s.Tables, true), much: nowShort}
 	a := &story.Answer{Family: d.Families[1], Card: d.Families[1].Root}
 	o := &jsonOut{[]byte("[{")}

@@ -38,7 +38,8 @@ type settledView struct {
 
 func questionViewOf(faces *door.Faces, f *story.Family, q *story.Question) questionView {
 	v := questionView{
-		ID: q.ID, Kind: q.Kind, Card: q.Card, Operation: q.Operation, At: q.At, Known: faces.Msg(q.Known).Text("en"), Pieces: q.Pieces, Choices: q.Choices,
+		ID: q.ID, Kind: q.Kind, Card: q.Card, Operation: q.Operation, At: q.At,
+		Known: faces.Msg(q.Known).Text("en"), Pieces: q.Pieces, Choices: q.Choices,
 	}
 	if i := f.Index(q.Card); i >= 0 {
 		v.Part, v.Order = f.Batches[i].Part, f.Batches[i].Order
@@ -95,12 +96,4 @@ func (s *room) getQuestions(c *fiber.Ctx) error {
 		}
 	}
 	return c.JSON(questionsView{open, settled, loose})
-}
-
-// saidAt is when a scan says it happened, by its own clock.
-func saidAt(s *traveler.Scan) time.Time {
-	if s.Happened != nil {
-		return *s.Happened
-	}
-	return s.At.Add(time.Duration(s.OffsetMS) * time.Millisecond)
 }

@@ -17,7 +17,9 @@ import (
 type Config struct {
 	// Station says what a scan of a batch at a machine could mean, for someone in
 	// a role. The answer is sent as JSON.
-	Station func(shop *traveler.Shop, f *story.Family, batch int, m traveler.MachineID, role traveler.Role, now time.Time) any
+	Station func(
+		shop *traveler.Shop, f *story.Family, batch int, m traveler.MachineID, role traveler.Role, now time.Time,
+	) any
 	// Waiting lists what waits before a work centre.
 	Waiting func(traveler.WorkCentre) []board.Row
 	// Print writes job cards as PDF; size is A4 or A5.

@@ -11,11 +11,17 @@ import (
 // Routes are the ways to the floor.
 func Routes(d *door.Door, cfg Config) []ask.Route {
 	s := &room{d, cfg}
+	return append(s.batchRoutes(), s.stationRoutes()...)
+}
+
+// batchRoutes are what goes on, and what is known of a batch.
+func (s *room) batchRoutes() []ask.Route {
 	return []ask.Route{
 		{
 			Method: "GET", Path: "/api/v1/clock", Handle: s.getClock,
-			Does:   "the server's clock, to measure a device's by",
-			Answer: clockView{},
+			Does:    "the server's clock, to measure a device's by",
+			Answer:  clockView{},
+			Example: ask.Example{At: "/api/v1/clock"},
 		},
 		{
 			Method: "POST", Path: "/api/v1/clock", Deed: traveler.DeedAccounts, Handle: s.postClock,
@@ -40,13 +46,15 @@ func Routes(d *door.Door, cfg Config) []ask.Route {
 				ask.Text("state", "open: without those that are done"),
 				ask.Whole("limit", "1 to 500"),
 			},
-			Answer: batchesView{},
+			Answer:  batchesView{},
+			Example: ask.Example{At: "/api/v1/batches?q=harbour&limit=10"},
 		},
 		{
 			Method: "GET", Path: "/api/v1/batches/:code", Deed: traveler.DeedLook, Handle: s.getBatch,
-			Does:   "a batch",
-			Params: []ask.Param{ask.Text("code", "the batch's code, or its works order number")},
-			Answer: batchView{},
+			Does:    "a batch",
+			Params:  []ask.Param{ask.Text("code", "the batch's code, or its works order number")},
+			Answer:  batchView{},
+			Example: ask.Example{At: "/api/v1/batches/W-501"},
 		},
 		{
 			Method: "GET", Path: "/api/v1/batches/:code/story", Deed: traveler.DeedLook, Handle: s.getStory,
@@ -63,6 +71,12 @@ func Routes(d *door.Door, cfg Config) []ask.Route {
 			},
 			Gives: []string{ask.MediaPDF},
 		},
+	}
+}
+
+// stationRoutes are what a station asks and says, and what is printed for it.
+func (s *room) stationRoutes() []ask.Route {
+	return []ask.Route{
 		{
 			Method: "GET", Path: "/api/v1/sheets/:kind", Deed: traveler.DeedLook, Handle: s.getSheet,
 			Does: "a sheet to hang in the shop",
@@ -95,14 +109,32 @@ func Routes(d *door.Door, cfg Config) []ask.Route {
 			Method: "POST", Path: "/api/v1/scans", Deed: traveler.DeedLook, Handle: s.scanning(s.postScans),
 			Does: "take scans, in their order",
 			Params: []ask.Param{
-				ask.Choice("now", "how much of the batch each answer has: short (as if absent), whole as GET /api/v1/batches/{code} answers it, or none", "short", "whole", "none"),
+				ask.Choice(
+					"now",
+					"how much of the batch each answer has: short (as if absent), "+
+						"whole as GET /api/v1/batches/{code} answers it, or none",
+					"short", "whole", "none",
+				),
 			},
 			Body: scansBody{}, Answer: scanResults{},
+			Example: ask.Example{
+				At: "/api/v1/scans",
+				Body: `{"scans":[
+	{"id":"018f3b6e-7c1a-7b3e-9c4d-0123456789ab","at":"2026-11-25T09:58:00Z",
+		"station":"T1","card":"W-501","action":"setup","operator":"11"},
+	{"id":"018f3b6e-7c1a-7b3e-9c4d-0123456789ac","at":"2026-11-25T09:59:30Z",
+		"station":"T1","card":"W-501","action":"run","operator":"11"}]}`,
+			},
 		},
 		{
 			Method: "POST", Path: "/api/v1/batches", Deed: traveler.DeedRelease, Handle: s.postBatch,
 			Does: "release a batch",
 			Body: releaseBody{}, Status: fiber.StatusCreated, Answer: batchView{},
+			Example: ask.Example{
+				At: "/api/v1/batches",
+				Body: `{"id":"018f3b6e-7c1a-7b3e-9c4d-0123456789ad","part":"1001-04","route_rev":"1","pieces":40,
+	"works_order":"W-504","due":"2026-12-18","customer":"North works"}`,
+			},
 		},
 	}
 }

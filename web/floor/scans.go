@@ -51,9 +51,10 @@ type result struct {
 	Offer   bool             `json:"offer,omitempty"`  // refused, but may be said again with anyway
 	Asks    bool             `json:"asks,omitempty"`   // kept, but it opened a question; say tells which
 	Issued  traveler.Code    `json:"issued,omitempty"` // the card that a split gave
-	Status  int              `json:"status,omitempty"` // of one that could not be taken at all, in a request with several
-	Field   string           `json:"field,omitempty"`
-	Now     batchOrNow       `json:"now,omitzero"` // the batch, as much of it as was asked for
+	// Of one that could not be taken at all, in a request with several.
+	Status int        `json:"status,omitempty"`
+	Field  string     `json:"field,omitempty"`
+	Now    batchOrNow `json:"now,omitzero"` // the batch, as much of it as was asked for
 }
 
 // result writes the answer to one scan; what it says of the batch is to follow.
@@ -110,8 +111,9 @@ func (s *room) postScans(c *fiber.Ctx) error {
 		return err
 	}
 	if next := s.Desk.Epoch(); next != epoch {
-		s.Log.Warn("a station has seen more of the record than there is: an older copy was laid in place of the file. "+
-			"Stations send again what it lacks; batches released since must be imported again with their cards.", "station", p.Name, "epoch", next)
+		s.Log.Warn("a station has seen more of the record than there is: an older copy was laid in place of the "+
+			"file. Stations send again what it lacks; batches released since must be imported again with their cards.",
+			"station", p.Name, "epoch", next)
 	}
 	return s.sendResults(c, now, answers)
 }
@@ -157,7 +159,10 @@ func deviceFor(p door.Principal, said traveler.DeviceID) traveler.DeviceID {
 }
 
 func (s *room) result(c *fiber.Ctx, faces *door.Faces, a *story.Answer) *result {
-	r := &result{ID: a.ID, Outcome: a.Outcome, Again: a.Again, Seq: a.Seq, Say: faces.Msg(a.Say).Text(ask.Language(c)), Offer: a.Offer}
+	r := &result{
+		ID: a.ID, Outcome: a.Outcome, Again: a.Again, Seq: a.Seq, Say: faces.Msg(a.Say).Text(ask.Language(c)),
+		Offer: a.Offer,
+	}
 	if a.Err != nil {
 		p := ask.ProblemOf(c, a.Err)
 		r.Outcome, r.Status, r.Field, r.Say = traveler.Refused, p.Status, p.Field, p.Detail
@@ -175,7 +180,9 @@ func (s *room) result(c *fiber.Ctx, faces *door.Faces, a *story.Answer) *result 
 func (s *room) kept(c *fiber.Ctx, faces *door.Faces, a *story.Answer) (say string, asks bool) {
 	if a.Family != nil && a.Issued != "" {
 		if i := a.Family.Index(a.Issued); i >= 0 {
-			return ask.Msg("web.split", strconv.Itoa(a.Family.Batches[i].Started), string(a.Issued)).Text(ask.Language(c)), false
+			return ask.Msg(
+				"web.split", strconv.Itoa(a.Family.Batches[i].Started), string(a.Issued),
+			).Text(ask.Language(c)), false
 		}
 	}
 	if q, ok := asked(a); ok {
@@ -196,7 +203,8 @@ func asked(a *story.Answer) (story.Question, bool) {
 	}
 	op := countedAt(a)
 	for _, q := range open {
-		if q.Card == a.Card && q.Settled == nil && (q.Scan == a.ID || (q.Scan == "" && op != 0 && q.Operation == op)) {
+		if q.Card == a.Card && q.Settled == nil &&
+			(q.Scan == a.ID || (q.Scan == "" && op != 0 && q.Operation == op)) {
 			return q, true
 		}
 	}

@@ -109,7 +109,9 @@ func (s *room) getStation(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
-	return c.JSON(stationView{m.ID, m.Name, m.WorkCentre, m.Kind, plain, s.Waiting(m.WorkCentre), earlierAt(shop, id, now)})
+	return c.JSON(
+		stationView{m.ID, m.Name, m.WorkCentre, m.Kind, plain, s.Waiting(m.WorkCentre), earlierAt(shop, id, now)},
+	)
 }
 
 // earlier is a moment at which something may have happened that is only said

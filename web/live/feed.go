@@ -70,7 +70,8 @@ const goneKept = 2000 // removed rows remembered for sockets that lag
 
 func newFeed(name string, a about) *feed {
 	return &feed{
-		name: name, rows: map[string]stamped{}, head: map[string]stamped{}, changed: make(chan struct{}), frames: map[uint64]*frame{}, about: a,
+		name: name, rows: map[string]stamped{}, head: map[string]stamped{}, changed: make(chan struct{}),
+		frames: map[uint64]*frame{}, about: a,
 	}
 }
 
@@ -240,7 +241,9 @@ func (f *feed) whole() map[string]any {
 func (f *feed) since(from uint64) map[string]any {
 	m := f.every()
 	set, gone := map[string]any{}, []string{}
-	i, _ := slices.BinarySearchFunc(f.log, from+1, func(m mark, seq uint64) int { return cmp.Compare(m.seq, seq) })
+	i, _ := slices.BinarySearchFunc(
+		f.log, from+1, func(m mark, seq uint64) int { return cmp.Compare(m.seq, seq) },
+	)
 	for _, m := range f.log[i:] {
 		switch r := f.rows[m.key]; {
 		case r.seq != m.seq: // it changed once more

@@ -241,7 +241,11 @@ func (h *hub) sums(ground *edit) {
 func (h *hub) remember(now time.Time) {
 	h.pace, h.walks = board.NewPace(), board.NewCarried()
 	h.week = calendar.WeekBegan(now.In(h.cfg.Zone))
-	err := h.cfg.Desk.Facts(story.FactQuery{From: now.AddDate(0, 0, -board.PaceDays), Lent: true, Without: story.FactIDs | story.FactLosses | story.FactBusy}, func(b *story.BatchFact) bool {
+	q := story.FactQuery{
+		From: now.AddDate(0, 0, -board.PaceDays), Lent: true,
+		Without: story.FactIDs | story.FactLosses | story.FactBusy,
+	}
+	err := h.cfg.Desk.Facts(q, func(b *story.BatchFact) bool {
 		h.pace.Add(b.Root, b)
 		if !b.Ended.Before(h.week) {
 			h.walks.Add(b.Root, board.WalksOf(b, h.week, time.Time{}))
@@ -280,7 +284,8 @@ func (h *hub) heads(now time.Time, waits, ground, pace *edit) {
 		rows = append(rows, k.rows...)
 	}
 	waits.head["rule"], waits.head["calendar"], waits.head["hours"] = board.Rule, calendar, h.hours(now, rows)
-	ground.head["week"], ground.head["plan"], ground.head["hours"] = h.week, board.PlanOf(h.shop, now), h.hours(now, nil)
+	ground.head["week"], ground.head["plan"] = h.week, board.PlanOf(h.shop, now)
+	ground.head["hours"] = h.hours(now, nil)
 	pace.head["days"], pace.head["hours"] = board.PaceDays, h.paceHours(now)
 	for _, e := range []*edit{waits, ground, pace} {
 		e.head["centres"] = centres

@@ -23,7 +23,8 @@ func largeHub(tb testing.TB, batches int) (*bigfloor.Floor, *hub) {
 // hubOf is a new one over the floor as it is now.
 func hubOf(d *bigfloor.Floor) *hub {
 	return newHub(&ask.House{
-		Desk: d, Tables: &rowstest.Tables{}, Floors: &ground.Floors{}, Now: func() time.Time { return d.Now }, Zone: time.UTC, Log: slog.New(slog.DiscardHandler),
+		Desk: d, Tables: &rowstest.Tables{}, Floors: &ground.Floors{}, Now: func() time.Time { return d.Now },
+		Zone: time.UTC, Log: slog.New(slog.DiscardHandler),
 	})
 }
 

@@ -84,12 +84,17 @@ func TestBoardsStayInStep(t *testing.T) {
 				want := &screen{}
 				want.take(t, fresh.feeds[name])
 				if !reflect.DeepEqual(quick[name].rows, want.rows) {
-					t.Fatalf("seed %d, step %d: the rows of %s differ: %s", seed, step, name, differ(quick[name].rows, want.rows))
+					t.Fatalf(
+						"seed %d, step %d: the rows of %s differ: %s", seed, step, name, differ(quick[name].rows, want.rows),
+					)
 				}
 				// Heads beside the sums hold for the day; open hours begin where the oldest row did.
 				for _, key := range []string{"unplaced", "totals", "today"} {
 					if !reflect.DeepEqual(quick[name].head[key], want.head[key]) {
-						t.Fatalf("seed %d, step %d: %s of %s is %v, want %v", seed, step, key, name, quick[name].head[key], want.head[key])
+						t.Fatalf(
+							"seed %d, step %d: %s of %s is %v, want %v", seed, step, key, name, quick[name].head[key],
+							want.head[key],
+						)
 					}
 				}
 			}
@@ -98,7 +103,9 @@ func TestBoardsStayInStep(t *testing.T) {
 			slow[name].take(t, f)
 			quick[name].take(t, f)
 			if !reflect.DeepEqual(slow[name].rows, quick[name].rows) {
-				t.Errorf("seed %d: a slow screen of %s differs: %s", seed, name, differ(slow[name].rows, quick[name].rows))
+				t.Errorf(
+					"seed %d: a slow screen of %s differs: %s", seed, name, differ(slow[name].rows, quick[name].rows),
+				)
 			}
 		}
 	}

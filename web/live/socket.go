@@ -93,6 +93,7 @@ type handed struct {
 	read net.Conn
 }
 
+// Read reads what came; it fails as the connection does.
 func (h *handed) Read(b []byte) (int, error) { return h.read.Read(b) }
 
 // handover is the http.ResponseWriter and http.Hijacker that gorilla asks for.
@@ -102,12 +103,16 @@ type handover struct {
 	status int
 }
 
+// Header is the head of an answer that is never sent.
 func (h *handover) Header() http.Header { return h.header }
 
+// Write writes to the connection, and fails as it does.
 func (h *handover) Write(b []byte) (int, error) { return h.conn.Write(b) }
 
+// WriteHeader notes the status.
 func (h *handover) WriteHeader(status int) { h.status = status }
 
+// Hijack hands the connection over; it never fails.
 func (h *handover) Hijack() (net.Conn, *bufio.ReadWriter, error) {
 	return h.conn, bufio.NewReadWriter(bufio.NewReader(h.conn), bufio.NewWriter(h.conn)), nil
 }
@@ -115,7 +120,10 @@ func (h *handover) Hijack() (net.Conn, *bufio.ReadWriter, error) {
 // serveSocket keeps one board in step until it goes.
 func (s *Live) serveSocket(conn net.Conn, req *http.Request, p door.Principal, f *feed) {
 	// The origin was checked by guard, for sockets and requests alike.
-	up := websocket.Upgrader{HandshakeTimeout: socketWrite, EnableCompression: true, CheckOrigin: func(*http.Request) bool { return true }}
+	up := websocket.Upgrader{
+		HandshakeTimeout: socketWrite, EnableCompression: true,
+		CheckOrigin: func(*http.Request) bool { return true },
+	}
 	ws, err := up.Upgrade(&handover{conn: conn, header: http.Header{}}, req, nil)
 	if err != nil {
 		s.Log.Debug("no board", "err", err)
@@ -164,7 +172,10 @@ func (s *Live) keepInStep(ws *websocket.Conn, gone <-chan struct{}, p door.Princ
 		message, at, wait, err := f.next(seq)
 		if err == nil && wait == nil {
 			err = errClosing
-			_ = ws.WriteControl(websocket.CloseMessage, websocket.FormatCloseMessage(websocket.CloseGoingAway, "closing"), s.Real().Add(time.Second))
+			_ = ws.WriteControl(
+				websocket.CloseMessage, websocket.FormatCloseMessage(websocket.CloseGoingAway, "closing"),
+				s.Real().Add(time.Second),
+			)
 		}
 		if err == nil && message != nil {
 			err = send(ws, message, s.Real().Add(socketWrite))

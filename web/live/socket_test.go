@@ -14,7 +14,9 @@ import (
 func TestLiveBoard(t *testing.T) {
 	t.Parallel()
 	r := webtest.New(t, webtest.Options{Open: true})
-	c, resp, err := websocket.DefaultDialer.Dial("ws"+strings.TrimPrefix(r.Base, "http")+"/live?board=waits", nil)
+	c, resp, err := websocket.DefaultDialer.Dial(
+		"ws"+strings.TrimPrefix(r.Base, "http")+"/live?board=waits", nil,
+	)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -41,7 +43,8 @@ func TestLiveBoard(t *testing.T) {
 	}
 	r.Scan(webtest.Said{"station": "T1", "card": card, "action": "setup"})
 	msg.Whole, msg.Rows = false, nil
-	if err := c.ReadJSON(&msg); err != nil || msg.Whole || msg.Seq <= first || len(msg.Set) != 1 || len(msg.Gone) != 1 || msg.Gone[0] != card+"/10/work" {
+	if err := c.ReadJSON(&msg); err != nil || msg.Whole || msg.Seq <= first || len(msg.Set) != 1 ||
+		len(msg.Gone) != 1 || msg.Gone[0] != card+"/10/work" {
 		t.Fatalf("%+v %v", msg, err)
 	}
 	for _, x := range msg.Set {

@@ -96,7 +96,9 @@ func (s *room) getCalendars(c *fiber.Ctx) error {
 		}
 		keepers = append(keepers, keeperOf(shop, &m, now))
 	}
-	return c.JSON(calendarsView{out, keepers, always, ask.ZoneName(s.Zone), now.In(s.Zone).Format(time.DateOnly)})
+	return c.JSON(
+		calendarsView{out, keepers, always, ask.ZoneName(s.Zone), now.In(s.Zone).Format(time.DateOnly)},
+	)
 }
 
 func (s *room) calendarView(shop *traveler.Shop, k calendar.Calendar, from, now time.Time) calendarView {
@@ -128,7 +130,10 @@ func calendarAt(shop *traveler.Shop, name string, t time.Time) calendar.Calendar
 }
 
 func keeperOf(shop *traveler.Shop, m *traveler.Machine, now time.Time) keeperView {
-	v := keeperView{Machine: m.ID, Name: m.Name, WorkCentre: m.WorkCentre, keeping: keeping{m.Calendar, m.Unattended}, Ahead: []keepingAhead{}}
+	v := keeperView{
+		Machine: m.ID, Name: m.Name, WorkCentre: m.WorkCentre, keeping: keeping{m.Calendar, m.Unattended},
+		Ahead: []keepingAhead{},
+	}
 	was := v.keeping
 	for _, t := range shop.MachineDates(m.ID) {
 		then, _ := shop.Machine(m.ID, t)
@@ -174,6 +179,7 @@ func daysOf(of func(time.Time) calendar.Calendar, from time.Time, zone *time.Loc
 // newCalendar is a calendar to keep, and the machines that are to keep to it.
 type newCalendar struct {
 	calendar.Calendar
+	Zone     string               `json:"zone,omitempty"` // the shop's when it is missing
 	From     string               `json:"from,omitempty"` // a date; from now on when empty
 	Machines []traveler.MachineID `json:"machines,omitempty"`
 	Dry      bool                 `json:"dry,omitempty"` // only say what it comes to
@@ -191,6 +197,7 @@ func (s *room) postCalendar(c *fiber.Ctx) error {
 	if in.Zone == "" {
 		return traveler.Invalid("zone", "calendar.zone")
 	}
+	in.Calendar.Zone = in.Zone
 	if in.Name = strings.TrimSpace(in.Name); in.Name == "" {
 		return traveler.Invalid("calendar", "form.missing")
 	}
@@ -210,7 +217,8 @@ func (s *room) postCalendar(c *fiber.Ctx) error {
 	shop := s.Desk.Shop()
 	if back, ok := s.alreadyPast(shop, &in); ok && in.From == "" {
 		// Said afterwards, it holds from then, so that what was cut is told again.
-		if err := s.Change(c, &traveler.Change{From: back, Calendars: []calendar.Calendar{in.Calendar}}); err != nil {
+		then := &traveler.Change{From: back, Calendars: []calendar.Calendar{in.Calendar}}
+		if err := s.Change(c, then); err != nil {
 			return err
 		}
 	}
@@ -281,7 +289,10 @@ func calendarFault(err error) error {
 	if f.Turn < 0 {
 		field = f.Field
 	}
-	return &traveler.Error{Kind: traveler.KindInvalid, Field: field, Say: traveler.Msg{Key: "calendar.fault", Args: []string{f.Error()}}, Err: err}
+	return &traveler.Error{
+		Kind: traveler.KindInvalid, Field: field,
+		Say: traveler.Msg{Key: "calendar.fault", Args: []string{f.Error()}}, Err: err,
+	}
 }
 
 // changedMachine is what can be changed of a machine on the page.

@@ -47,7 +47,9 @@ const yearsAhead = 20
 func nextGround(shop *traveler.Shop, at time.Time) time.Time {
 	version := shop.GroundVersion(at)
 	seconds := int(at.AddDate(yearsAhead, 0, 0).Sub(at) / time.Second)
-	i := sort.Search(seconds, func(i int) bool { return shop.GroundVersion(at.Add(time.Duration(i)*time.Second)) != version })
+	i := sort.Search(
+		seconds, func(i int) bool { return shop.GroundVersion(at.Add(time.Duration(i)*time.Second)) != version },
+	)
 	if i == seconds {
 		return time.Time{}
 	}
@@ -88,7 +90,9 @@ func (s *room) postPlan(c *fiber.Ctx) error {
 		return err
 	}
 	shop := s.Desk.Shop()
-	ch := &traveler.Change{From: from, Layout: &traveler.Layout{Corners: in.Corners, Aisles: in.Aisles, Picture: in.Picture}}
+	ch := &traveler.Change{
+		From: from, Layout: &traveler.Layout{Corners: in.Corners, Aisles: in.Aisles, Picture: in.Picture},
+	}
 	if err := planFits(shop, &in, from); err != nil {
 		return err
 	}
@@ -144,7 +148,8 @@ func planFits(shop *traveler.Shop, in *newPlan, from time.Time) error {
 			return traveler.Invalid("places", "form.number")
 		}
 	}
-	if p := in.Picture; p != nil && (p.Width <= 0 || p.Height <= 0 || !within(p.Width) || !within(p.Height) || !within(p.X) || !within(p.Y)) {
+	if p := in.Picture; p != nil &&
+		(p.Width <= 0 || p.Height <= 0 || !within(p.Width) || !within(p.Height) || !within(p.X) || !within(p.Y)) {
 		return traveler.Invalid("picture", "form.number")
 	}
 	return nil

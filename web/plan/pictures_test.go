@@ -49,12 +49,20 @@ func TestPicturesAreKeptPictures(t *testing.T) {
 		}
 	}
 	plan := func(ref string) map[string]any {
-		return map[string]any{"corners": []any{}, "aisles": []any{}, "picture": map[string]any{"ref": ref, "width_m": 10, "height_m": 10}}
+		return map[string]any{
+			"corners": []any{}, "aisles": []any{},
+			"picture": map[string]any{"ref": ref, "width_m": 10, "height_m": 10},
+		}
 	}
-	for _, ref := range []string{"", "hall.png", "../../api/v1/export/scans", strings.Repeat("0", 64), strings.ToUpper(kept.Ref), kept.Ref + "0"} {
+	for _, ref := range []string{
+		"", "hall.png", "../../api/v1/export/scans", strings.Repeat("0", 64), strings.ToUpper(kept.Ref),
+		kept.Ref + "0",
+	} {
 		r.Refused("POST", "/api/v1/ground/plan", plan(ref), 400)
 	}
-	if got := r.Do("POST", "/api/v1/ground/plan", plan(kept.Ref), nil); got != 200 || kept.Type != "image/svg+xml" {
+	if got := r.Do(
+		"POST", "/api/v1/ground/plan", plan(kept.Ref), nil,
+	); got != 200 || kept.Type != "image/svg+xml" {
 		t.Errorf("a picture that is kept: %d, %+v", got, kept)
 	}
 }

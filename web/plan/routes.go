@@ -15,9 +15,10 @@ func Routes(d *door.Door) []ask.Route {
 	return []ask.Route{
 		{
 			Method: "GET", Path: "/api/v1/ground/plan", Deed: traveler.DeedLook, Handle: s.getPlan,
-			Does:   "the plan of the floor as it holds on a date",
-			Params: []ask.Param{ask.Text("on", "a date, 2026-11-25")},
-			Answer: board.Plan{},
+			Does:    "the plan of the floor as it holds on a date",
+			Params:  []ask.Param{ask.Text("on", "a date, 2026-11-25")},
+			Answer:  board.Plan{},
+			Example: ask.Example{At: "/api/v1/ground/plan"},
 		},
 		{
 			Method: "POST", Path: "/api/v1/ground/plan", Deed: traveler.DeedPlan, Handle: s.postPlan,
@@ -26,7 +27,8 @@ func Routes(d *door.Door) []ask.Route {
 		},
 		{
 			Method: "POST", Path: "/api/v1/ground/pictures", Deed: traveler.DeedPlan, Handle: s.postPicture,
-			Does:  "keep a picture of the hall: PNG or JPEG of at most 25 million pixels, or well-formed SVG without entities of its own",
+			Does: "keep a picture of the hall: PNG or JPEG of at most 25 million pixels, " +
+				"or well-formed SVG without entities of its own",
 			Takes: ask.MediaImage, Status: fiber.StatusCreated, Answer: keptPicture{},
 		},
 		{
@@ -50,11 +52,16 @@ func Routes(d *door.Door) []ask.Route {
 			Method: "POST", Path: "/api/v1/machines", Deed: traveler.DeedPlan, Handle: s.postMachine,
 			Does: "change a machine from a date on",
 			Body: changedMachine{}, Answer: traveler.Machine{},
+			Example: ask.Example{At: "/api/v1/machines", Body: `{"machine":"T1","rate_per_hour":62.5}`},
 		},
 		{
 			Method: "POST", Path: "/api/v1/routes", Deed: traveler.DeedPlan, Handle: s.postRoute,
 			Does: "release a new revision of a route with other planned times",
 			Body: newRevision{}, Status: fiber.StatusCreated, Answer: traveler.Route{},
+			Example: ask.Example{
+				At:   "/api/v1/routes",
+				Body: `{"part":"1001-04","from_rev":"1","route_rev":"2","changes":[{"operation":10,"cycle_min":3.5}]}`,
+			},
 		},
 	}
 }

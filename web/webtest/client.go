@@ -58,17 +58,18 @@ func (c *Client) Do(method, path string, body, v any) int {
 	if sent != nil {
 		req.Header.Set("Content-Type", "application/json")
 	}
-	resp, raw := c.Send(req, sent)
+	status, raw := c.Send(req, sent)
 	if v != nil {
 		if err := json.Unmarshal(raw, v); err != nil {
-			c.T.Fatalf("%s %s: %d: %v: %s", method, path, resp.StatusCode, err, raw)
+			c.T.Fatalf("%s %s: %d: %v: %s", method, path, status, err, raw)
 		}
 	}
-	return resp.StatusCode
+	return status
 }
 
-// Send sends a request, whose body is sent, and reads the whole answer.
-func (c *Client) Send(req *http.Request, sent []byte) (*http.Response, []byte) {
+// Send sends a request, whose body is sent, and gives the status and the whole of
+// the answer.
+func (c *Client) Send(req *http.Request, sent []byte) (status int, got []byte) {
 	c.T.Helper()
 	if c.Token != "" {
 		req.Header.Set("Authorization", "Bearer "+c.Token)
@@ -87,7 +88,7 @@ func (c *Client) Send(req *http.Request, sent []byte) (*http.Response, []byte) {
 		c.T.Fatal(err)
 	}
 	HoldToContract(c.T, req, sent, resp, raw)
-	return resp, raw
+	return resp.StatusCode, raw
 }
 
 // Refused is the detail of the refusal that a request must get.

@@ -47,16 +47,23 @@ func HoldToContract(t testing.TB, req *http.Request, sent []byte, resp *http.Res
 	if sent != nil {
 		asked.Body = body{bytes.NewReader(sent)}
 	}
-	options := &openapi3filter.Options{IncludeResponseStatus: true, MultiError: true, AuthenticationFunc: openapi3filter.NoopAuthenticationFunc}
-	in := &openapi3filter.RequestValidationInput{Request: asked, PathParams: params, Route: route, Options: options}
-	// What is no JSON is not told by its header: the server looks into it.
-	options.ExcludeRequestBody = route.Operation.RequestBody != nil && route.Operation.RequestBody.Value.Content.Get("application/json") == nil
+	options := &openapi3filter.Options{
+		IncludeResponseStatus: true, MultiError: true, AuthenticationFunc: openapi3filter.NoopAuthenticationFunc,
+	}
+	in := &openapi3filter.RequestValidationInput{
+		Request: asked, PathParams: params, Route: route, Options: options,
+	}
+	// Of a body that is no JSON the server does not believe the header, but looks.
+	options.ExcludeRequestBody = route.Operation.RequestBody != nil &&
+		route.Operation.RequestBody.Value.Content.Get("application/json") == nil
 	if resp.StatusCode < http.StatusMultipleChoices {
 		if err := openapi3filter.ValidateRequest(context.Background(), in); err != nil {
 			t.Errorf("%s %s was taken (%d), and is not as described: %v", req.Method, req.URL, resp.StatusCode, err)
 		}
 	}
-	out := &openapi3filter.ResponseValidationInput{RequestValidationInput: in, Status: resp.StatusCode, Header: resp.Header, Options: options}
+	out := &openapi3filter.ResponseValidationInput{
+		RequestValidationInput: in, Status: resp.StatusCode, Header: resp.Header, Options: options,
+	}
 	out.SetBodyBytes(got)
 	if err := openapi3filter.ValidateResponse(context.Background(), out); err != nil {
 		t.Errorf("%s %s: the answer is not as described: %v", req.Method, req.URL, err)

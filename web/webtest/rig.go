@@ -87,9 +87,12 @@ func New(t testing.TB, o Options) *Rig {
 		r.example()
 	}
 	r.Server = web.New(web.Config{
-		Desk: desk, Tables: r.Tables, Now: r.now, Real: time.Now, Rand: random, Log: slog.New(slog.DiscardHandler), Open: o.Open,
-		PublicURL: cmp.Or(o.Public, "http://localhost"), Hosts: o.Hosts, Proxies: o.Proxies, Zone: time.UTC, Version: cmp.Or(o.Version, "test"),
-		Kiosk: kiosk.Page(), Station: station, Print: printCards, PrintSheet: printSheet, PrintComparison: printComparison,
+		Desk: desk, Tables: r.Tables, Now: r.now, Real: time.Now, Rand: random, Log: slog.New(slog.DiscardHandler),
+		Open:      o.Open,
+		PublicURL: cmp.Or(o.Public, "http://localhost"), Hosts: o.Hosts, Proxies: o.Proxies, Zone: time.UTC,
+		Version: cmp.Or(o.Version, "test"),
+		Kiosk:   kiosk.Page(), Station: station, Print: printCards, PrintSheet: printSheet,
+		PrintComparison: printComparison,
 	})
 	r.serve()
 	return r
@@ -125,7 +128,9 @@ func pdf(w io.Writer) error {
 	return err
 }
 
-func station(shop *traveler.Shop, f *story.Family, batch int, m traveler.MachineID, role traveler.Role, now time.Time) any {
+func station(
+	shop *traveler.Shop, f *story.Family, batch int, m traveler.MachineID, role traveler.Role, now time.Time,
+) any {
 	return kiosk.Look(shop, f, batch, m, role, now)
 }
 
@@ -167,12 +172,14 @@ func (r *Rig) From(address string) *Rig {
 func (r *Rig) Tablet(admin *Rig, name string) (tablet *Rig, device string) {
 	r.T.Helper()
 	var enrol struct{ Code string }
-	if got := admin.Do("POST", "/api/v1/enrol-codes", map[string]any{"name": name, "machine": "T1"}, &enrol); got != http.StatusCreated {
+	body := map[string]any{"name": name, "machine": "T1"}
+	if got := admin.Do("POST", "/api/v1/enrol-codes", body, &enrol); got != http.StatusCreated {
 		r.T.Fatalf("enrol code: %d", got)
 	}
 	var st struct{ Device string }
 	tablet = r.Visitor()
-	if got := tablet.Do("POST", "/api/v1/enrol", map[string]any{"code": enrol.Code}, &st); got != http.StatusOK || st.Device == "" {
+	got := tablet.Do("POST", "/api/v1/enrol", map[string]any{"code": enrol.Code}, &st)
+	if got != http.StatusOK || st.Device == "" {
 		r.T.Fatalf("enrol: %d", got)
 	}
 	return tablet, st.Device
@@ -182,15 +189,19 @@ func (r *Rig) Tablet(admin *Rig, name string) (tablet *Rig, device string) {
 func (r *Rig) As(role traveler.Role) *Rig {
 	r.T.Helper()
 	n := *r
-	var err error
-	if n.Token, _, err = door.NewToken(r.Tables, rand.Reader, door.TokenAsk{Role: role}, "a test", r.now()); err != nil {
+	secret, _, err := door.NewToken(r.Tables, rand.Reader, door.TokenAsk{Role: role}, "a test", r.now())
+	if err != nil {
 		r.T.Fatal(err)
 	}
+	n.Token = secret
 	return &n
 }
 
 // Fill puts what names stand for into the path of a route: a batch, a machine, a
 // person, and so on, of the example shop.
 func Fill(path string) string {
-	return strings.NewReplacer(":code", "W-501", ":machine", "T1", ":ref", "11", ":kind", "plates.pdf", ":what", "visits", ":id", "x", ":name", "x").Replace(path)
+	return strings.NewReplacer(
+		":code", "W-501", ":machine", "T1", ":ref", "11", ":kind", "plates.pdf", ":what", "visits", ":id", "x",
+		":name", "x",
+	).Replace(path)
 }

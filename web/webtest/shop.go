@@ -38,13 +38,25 @@ func (r *Rig) example() {
 	r.T.Helper()
 	from := r.now().AddDate(0, 0, -7)
 	c := &traveler.Change{From: from}
-	c.Machines = list(r.T, r.root, "machines", func(f string, in *bytes.Reader) ([]traveler.Machine, error) { return intake.Machines(f, in) })
-	c.Reasons = list(r.T, r.root, "reasons", func(f string, in *bytes.Reader) ([]traveler.Reason, error) { return intake.Reasons(f, in) })
-	c.Routes = list(r.T, r.root, "routes", func(f string, in *bytes.Reader) ([]traveler.Route, error) { return intake.Routes(f, in) })
+	c.Machines = list(
+		r.T, r.root, "machines",
+		func(f string, in *bytes.Reader) ([]traveler.Machine, error) { return intake.Machines(f, in) },
+	)
+	c.Reasons = list(
+		r.T, r.root, "reasons",
+		func(f string, in *bytes.Reader) ([]traveler.Reason, error) { return intake.Reasons(f, in) },
+	)
+	c.Routes = list(
+		r.T, r.root, "routes",
+		func(f string, in *bytes.Reader) ([]traveler.Route, error) { return intake.Routes(f, in) },
+	)
 	if err := r.Desk.Change(context.Background(), importer, c); err != nil {
 		r.T.Fatal(err)
 	}
-	for i, p := range list(r.T, r.root, "people", func(f string, in *bytes.Reader) ([]intake.Person, error) { return intake.People(f, in) }) {
+	for i, p := range list(
+		r.T, r.root, "people",
+		func(f string, in *bytes.Reader) ([]intake.Person, error) { return intake.People(f, in) },
+	) {
 		row := people.Person{ID: p.ID, Code: code(traveler.KindPerson, uint64(i)), Name: p.Name, Role: p.Role}
 		if err := people.Put(r.Tables, row, "", r.now()); err != nil {
 			r.T.Fatal(err)
@@ -52,7 +64,10 @@ func (r *Rig) example() {
 	}
 	var releases []traveler.Release
 	var cards []traveler.Code
-	for i, b := range list(r.T, r.root, "batches", func(f string, in *bytes.Reader) ([]intake.Batch, error) { return intake.Batches(f, in, time.UTC) }) {
+	for i, b := range list(
+		r.T, r.root, "batches",
+		func(f string, in *bytes.Reader) ([]intake.Batch, error) { return intake.Batches(f, in, time.UTC) },
+	) {
 		b.Release.ID = ID(1000 + i)
 		releases, cards = append(releases, b.Release), append(cards, code(traveler.KindBatch, uint64(i)))
 	}

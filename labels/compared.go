@@ -1,4 +1,4 @@
-package main
+package labels
 
 import (
 	"fmt"
@@ -9,38 +9,38 @@ import (
 	"strings"
 	"time"
 
-	"tallywalk/labels"
 	"tallywalk/traveler"
 	"tallywalk/traveler/study"
 )
 
-// printComparison writes routes side by side on one A4 page.
-func printComparison(w io.Writer, v *study.Comparison, name string, at time.Time) error {
-	p := comparisonPage{v: v}
-	return labels.WriteComparison(w, p.page(name), at, labels.English())
+// WriteComparison writes routes of a part, which has a name, side by side on one A4
+// page, to hand to whoever decides. It fails as w does.
+func WriteComparison(w io.Writer, v *study.Comparison, name string, printed time.Time, tr Texts) error {
+	return writeComparison(w, (&worded{v}).page(name), printed, tr)
 }
 
-type comparisonPage struct{ v *study.Comparison }
+// worded is a comparison in the words and figures of its page.
+type worded struct{ v *study.Comparison }
 
 func owner(key string, args ...string) string {
 	return traveler.Msg{Key: "owner." + key, Args: args}.Text("en")
 }
 
-func (p *comparisonPage) page(name string) *labels.Comparison {
+func (p *worded) page(name string) *comparisonPage {
 	v := p.v
-	c := &labels.Comparison{
+	c := &comparisonPage{
 		Title:       strings.TrimSpace(owner("title", v.Part) + " " + name),
 		Under:       owner("under", strconv.Itoa(v.Size), v.Costs.Currency),
 		Answer:      p.answer(),
 		Parts:       []string{owner("run"), owner("setup"), owner("away"), owner("wait")},
-		Curve:       labels.CurveChart{Title: owner("curve", v.Costs.Currency)},
+		Curve:       curveChart{Title: owner("curve", v.Costs.Currency)},
 		Notes:       p.notes(),
 		StripsTitle: owner("strips"),
 	}
 	for i := range v.Routes {
 		r := &v.Routes[i]
 		c.Columns = append(c.Columns, p.name(i))
-		line := labels.CurveLine{Name: p.name(i)}
+		line := curveLine{Name: p.name(i)}
 		for _, x := range r.Curve {
 			if x.EachCost != nil {
 				line.Points = append(line.Points, [2]float64{float64(x.Size), *x.EachCost})
@@ -49,10 +49,10 @@ func (p *comparisonPage) page(name string) *labels.Comparison {
 		c.Curve.Lines = append(c.Curve.Lines, line)
 		c.Strips = append(c.Strips, p.strip(i))
 	}
-	c.Curve.Marks = append(c.Curve.Marks, labels.CurveMark{Size: float64(v.Size), Name: owner("here")})
+	c.Curve.Marks = append(c.Curve.Marks, curveMark{Size: float64(v.Size), Name: owner("here")})
 	for i := range v.Against {
 		for _, x := range v.Against[i].ByCost {
-			c.Curve.Marks = append(c.Curve.Marks, labels.CurveMark{Size: x.Size, Name: owner("break", whole(x.Size))})
+			c.Curve.Marks = append(c.Curve.Marks, curveMark{Size: x.Size, Name: owner("break", whole(x.Size))})
 		}
 	}
 	c.Rows = p.rows()
@@ -60,23 +60,26 @@ func (p *comparisonPage) page(name string) *labels.Comparison {
 }
 
 // strip is where the lead time of a route goes.
-func (p *comparisonPage) strip(i int) labels.Strip {
+func (p *worded) strip(i int) strip {
 	x := &p.v.Routes[i].Parts
-	hours := []float64{x.Run / 3600, (x.Setup + x.FirstOff) / 3600, x.Outside / 3600, (x.Stop + x.Transport + x.Queue + x.Between) / 3600}
+	hours := []float64{
+		x.Run / 3600, (x.Setup + x.FirstOff) / 3600, x.Outside / 3600,
+		(x.Stop + x.Transport + x.Queue + x.Between) / 3600,
+	}
 	sum := 0.0
 	for _, h := range hours {
 		sum += h
 	}
-	return labels.Strip{Name: p.name(i), Hours: hours, Total: days(sum)}
+	return strip{Name: p.name(i), Hours: hours, Total: days(sum)}
 }
 
-func (p *comparisonPage) name(i int) string { return p.v.Routes[i].Title() }
+func (p *worded) name(i int) string { return p.v.Routes[i].Title() }
 
 // loud are the warnings that belong beside the answer, not at the foot.
 var loud = []string{"centre", "labour", "unrated", "lead-mixed"}
 
 // answer is what it comes to, and what should be looked at before it is believed.
-func (p *comparisonPage) answer() (out []string) {
+func (p *worded) answer() (out []string) {
 	for _, s := range p.v.Answer {
 		if s.About != "minute-breaks" {
 			out = append(out, s.Say)
@@ -90,7 +93,7 @@ func (p *comparisonPage) answer() (out []string) {
 	return out
 }
 
-func (p *comparisonPage) notes() (out []string) {
+func (p *worded) notes() (out []string) {
 	for _, s := range p.v.Notes {
 		if !slices.Contains(loud, s.About) {
 			out = append(out, s.Say)
@@ -103,10 +106,10 @@ func (p *comparisonPage) notes() (out []string) {
 var ofCost = []string{"machine", "labour", "handling", "material", "scrap"}
 
 // rows are the figures, a column for each route.
-func (p *comparisonPage) rows() []labels.ComparisonRow {
-	var out []labels.ComparisonRow
+func (p *worded) rows() []comparisonRow {
+	var out []comparisonRow
 	add := func(key string, strong bool, of func(i int) string) {
-		row := labels.ComparisonRow{Name: owner(key), Strong: strong, Part: slices.Contains(ofCost, key)}
+		row := comparisonRow{Name: owner(key), Strong: strong, Part: slices.Contains(ofCost, key)}
 		for i := range p.v.Routes {
 			row.Cells = append(row.Cells, of(i))
 		}
@@ -118,7 +121,9 @@ func (p *comparisonPage) rows() []labels.ComparisonRow {
 	})
 	add("metres", false, func(i int) string { return whole(r[i].Result.Metres) + " m" })
 	add("setupmin", false, func(i int) string { return whole(r[i].Result.SetUpMin) + " min" })
-	add("eachmin", true, func(i int) string { return p.estimate(i, "minutes", maybe(r[i].Result.EachMin, 2), 2) })
+	add(
+		"eachmin", true, func(i int) string { return p.estimate(i, "minutes", maybe(r[i].Result.EachMin, 2), 2) },
+	)
 	add("yield", false, func(i int) string { return percent(r[i].Result.Yield) })
 	add("perclamping", false, func(i int) string { return percent(r[i].Result.PerClamping) })
 	if p.v.Good > 0 {
@@ -145,7 +150,7 @@ func (p *comparisonPage) rows() []labels.ComparisonRow {
 }
 
 // estimate is a figure with its interval, where it has one.
-func (p *comparisonPage) estimate(i int, figure, plain string, digits int) string {
+func (p *worded) estimate(i int, figure, plain string, digits int) string {
 	for k := range p.v.Against {
 		a := &p.v.Against[k]
 		for _, f := range a.Figures {
@@ -163,7 +168,7 @@ func (p *comparisonPage) estimate(i int, figure, plain string, digits int) strin
 	return plain
 }
 
-func (p *comparisonPage) each(i int, cost float64) string {
+func (p *worded) each(i int, cost float64) string {
 	if g := p.v.Routes[i].Result.Good; g > 0 {
 		return fmt.Sprintf("%.2f", cost/g)
 	}
