@@ -33,6 +33,7 @@ import { Bar, HereView } from "./work.js";
 
 const BOARD_MS = 4000;
 
+/** @type {Record<string, (() => unknown) | undefined>} */
 const OVER = { menu: MenuView, type: TypeView, size: SizeView, learn: LearnView, answers: AnswersView };
 
 function App() {
@@ -65,7 +66,7 @@ function App() {
 }
 
 // Escape closes what lies over the screen.
-function Over({ view }) {
+function Over(/** @type {{view: () => unknown}} */ { view }) {
   useKeys((k) => k === "key.back" && ((over.value = ""), true));
   return html`<${view} />`;
 }
@@ -87,7 +88,8 @@ async function start() {
     remember("known", { me: m, shop: shop.value });
     settle(m.machine);
   } catch (e) {
-    if (e.status === 401) return (screen.value = "enrol");
+    if (/** @type {import("../../web/lib/api.js").Problem} */ (e).status === 401)
+      return (screen.value = "enrol");
     heard(false);
     await goOnAlone();
     setTimeout(start, 5000);
@@ -105,9 +107,9 @@ async function goOnAlone() {
   settle(known.me.machine);
 }
 
-function settle(own) {
+function settle(/** @type {string} */ own) {
   if (screen.value === "work") return;
-  const there = (id) => shop.value.machines.some((m) => m.machine === id);
+  const there = (/** @type {string} */ id) => shop.value.machines.some((m) => m.machine === id);
   const before = (remembered("machines") || []).filter(there);
   const ids = before.length ? before : own && there(own) ? [own] : [];
   if (!ids.length) return (screen.value = "choose");
