@@ -147,7 +147,7 @@ function Bars({ v }) {
       </p>`}
     </div>`}
     ${(v.others || []).map(
-      (/** @type {Step} */ n) =>
+      (/** @type {import("./types.js").Step} */ n) =>
         html`<p class="stopper plain" key=${n.key} data-test=${n.key}>${stepWord(n)}</p>`,
     )}
   `;

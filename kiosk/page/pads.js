@@ -67,7 +67,8 @@ const ROWS = ["1234567890", "ABCDEFGHIJ", "KLMNOPQRST", "UVWXYZ-/._"];
 
 /**
  * A pad of keys; ok is called with nothing.
- * @param {{value: string, set: (v: string) => void, ok: (code?: string) => void, word: string, most?: number, back?: () => void}} props
+ * @param {{value: string, set: (v: string) => void, ok: (code?: string) => void, word: string, most?: number,
+ *   back?: () => void}} props
  */
 export function LetterPad({ value, set, ok, word, most = 60, back }) {
   const put = (/** @type {string} */ ch) => value.length < most && set(value + ch);
