@@ -1,7 +1,9 @@
-// Accept and refuse differ in rhythm as well as in pitch, so that they can be
-// told apart in noise: two quick notes going up; three slow low ones.
+// The edge of the screen and the sounds answer at once what was read or pressed.
 import { html, signal } from "../../web/lib/vendor/ui.js";
 import { say } from "../../web/lib/words.js";
+
+// Accept and refuse differ in rhythm as well as in pitch, so that they can be
+// told apart in noise: two quick notes going up; three slow low ones.
 
 /** @typedef {'hear'|'accept'|'refuse'|'ask'} Kind */
 

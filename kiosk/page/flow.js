@@ -1,8 +1,8 @@
-// What the station shows of a batch while the server does not answer: the last
-// view it had, carried on by predict.js.
+// What happens when something is read or pressed: cards, plates, badges and codes,
+// steps said and taken back, what is open looked at again.
 import { stepWord } from "./said.js";
 import { effect } from "../../web/lib/vendor/ui.js";
-import { get, post } from "../../web/lib/api.js";
+import { post } from "../../web/lib/api.js";
 import { now as serverNow } from "../../web/lib/clock.js";
 import { CODES } from "./codes.js";
 import { parseRef } from "./refs.js";
@@ -11,13 +11,12 @@ import { accept, ask, hear, refuse } from "./edge.js";
 import { GUARD_MS } from "./guard.js";
 import { keyRead, wanted } from "./keys.js";
 import { happened, isOwn, spokenBy, undoScan } from "./moments.js";
-import { heard, kick, lastOwn, sayScan, seen, setEpoch, stopAsking, waitingFor } from "./outbox.js";
+import { heard, kick, lastOwn, sayScan, seen, setEpoch, stopAsking } from "./outbox.js";
 import { badge } from "./people.js";
-import { plainView, predicted } from "./predict.js";
+import { predicted } from "./predict.js";
 import { compare, keepRhythm, learn } from "./scanner.js";
 import {
   asked,
-  boards,
   busy,
   current,
   me,
@@ -28,12 +27,12 @@ import {
   over,
   own,
   remember,
-  screen,
   shop,
   told,
   when,
 } from "./state.js";
 import { language, say } from "../../web/lib/words.js";
+import { look, no, refreshBoard } from "./look.js";
 
 /**
  * @typedef {import("./types.js").Step} Step
@@ -43,19 +42,6 @@ import { language, say } from "../../web/lib/words.js";
  * @typedef {import("./types.js").Told} Told
  * @typedef {import("./types.js").Read} Read
  */
-
-/**
- * What this station saw of a card last, at the machine in front.
- * @param {string} ref
- * @returns {View | undefined}
- */
-function knownView(ref) {
-  const b = boards.value[current.value];
-  const v = b?.here.find((/** @type {View} */ x) => x.card === ref || x.works_order === ref);
-  return v && { ...v, got: b.got, alone: true };
-}
-
-// What happens when something is read or pressed.
 
 let lastRead = { text: "", at: -Infinity };
 
@@ -92,15 +78,6 @@ export function onRead(text, read) {
   )
     return submit(asked.value, { for: ref.code });
   return openCard(ref.code || ref.text || text, ref.op || 0);
-}
-
-/**
- * @param {string} text
- * @param {string} [title]
- */
-function no(text, title = say("say.error")) {
-  refuse();
-  told.value = { kind: "refuse", title, text };
 }
 
 /** A scan came in parts, or with keys lost. */
@@ -192,39 +169,6 @@ export async function openCard(ref, op = 0) {
   else if (!stays) open.value = null;
 }
 
-/**
- * Asks the server what a card means here; null when it refused.
- * @param {string} ref
- * @param {boolean} aloud
- * @returns {Promise<View | null>}
- */
-async function look(ref, aloud) {
-  try {
-    const view = await get(
-      `/api/v1/station/${encodeURIComponent(current.value)}/card?ref=${encodeURIComponent(ref)}${asWho("&")}`,
-    );
-    heard(true);
-    // What waits here the server does not know yet: it may answer and yet take nothing.
-    return (await waitingFor(view.card)).reduce(predicted, { ...view, got: serverNow() });
-  } catch (err) {
-    const e = /** @type {import("../../web/lib/api.js").Problem} */ (err);
-    if (e.passing) {
-      heard(false);
-      const known = knownView(ref) || plainView(ref);
-      return (await waitingFor(known.card)).reduce(predicted, known);
-    }
-    if (aloud) no(e.detail || say("say.offline"));
-    return null;
-  }
-}
-
-/**
- * Who asks: steps are those that the one at the station may do.
- * @type {(sign: string) => string}
- */
-const asWho = (sign) =>
-  operator.value ? `${sign}operator=${encodeURIComponent(operator.value.person)}` : "";
-
 /** @param {View} view */
 function show(view) {
   open.value = view;
@@ -261,27 +205,6 @@ export async function refreshOpen() {
   if (!before || before.looking) return;
   const view = await look(before.card, false);
   if (view && open.value?.card === before.card && !asked.value) show({ ...view, scanned: before.scanned });
-}
-
-/**
- * Asks what is at a machine.
- * @param {string} id
- */
-export async function refreshBoard(id) {
-  if (!id || me.value === null) return;
-  try {
-    const b = await get("/api/v1/station/" + encodeURIComponent(id) + asWho("?"));
-    heard(true);
-    boards.value = { ...boards.value, [id]: { ...b, got: serverNow() } };
-  } catch (err) {
-    const e = /** @type {import("../../web/lib/api.js").Problem} */ (err);
-    if (e.passing) heard(false);
-    // The device is no station any more: its scans stay here until it is again.
-    if (e.status === 401) {
-      me.value = null;
-      screen.value = "enrol";
-    }
-  }
 }
 
 const FOR_INSPECTORS = ["hold", "free", "decide"];

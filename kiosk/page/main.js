@@ -5,17 +5,7 @@ import { BatchView, UndoBar } from "./batch.js";
 import { ChooseView, EnrolView } from "./choose.js";
 import { keepClock, recallClock, setPace, startClock } from "../../web/lib/clock.js";
 import { Edge } from "./edge.js";
-import {
-  meet,
-  onBroken,
-  onRead,
-  openCard,
-  refreshBoard,
-  refreshOpen,
-  refreshOwn,
-  useMachines,
-  watchWho,
-} from "./flow.js";
+import { meet, onBroken, onRead, openCard, refreshOpen, refreshOwn, useMachines, watchWho } from "./flow.js";
 import { keyTyped, typedRead, useKeys, wanted } from "./keys.js";
 import { applyTheme, LearnView, MenuView } from "./menu.js";
 import { heard, seen, setDevice, startOutbox } from "./outbox.js";
@@ -24,6 +14,7 @@ import { recallOperator, watchOperator } from "./people.js";
 import { watchPresses } from "./press.js";
 import { listen } from "./scanner.js";
 import { applySize, SizeView } from "./size.js";
+import { refreshBoard } from "./look.js";
 import { asked, current, me, mine, open, over, remember, remembered, screen, shop, told } from "./state.js";
 import { setZone } from "../../web/lib/times.js";
 import { AnswersView, Told } from "./told.js";

@@ -1,4 +1,4 @@
-// Digits on the glass.
+// Pads on the glass: digits, letters, a note.
 import { html, useState } from "../../web/lib/vendor/ui.js";
 import { openCard } from "./flow.js";
 import { useKeys } from "./keys.js";

@@ -1,9 +1,12 @@
-// The keyboard layout of a typing scanner, learnt once per device from the test
-// card and never guessed: which character arrives for which one printed.
+// Hears the keyboard: what a scanner typed and what a person did, in the layout
+// that was learnt for this device.
 import { parseRef } from "./refs.js";
 import { TEST_CARD } from "./consts.js";
 import { learnRhythm, newReader } from "./reader.js";
 import { remember, remembered } from "./state.js";
+
+// The keyboard layout of a typing scanner, learnt once per device from the test
+// card and never guessed: which character arrives for which one printed.
 
 /** @typedef {import("./types.js").Read} Read */
 

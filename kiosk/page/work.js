@@ -1,4 +1,4 @@
-// What is at the machine, and what waits for it.
+// The work screen: what is at the machine, what waits for it, and the bar above.
 import { html } from "../../web/lib/vendor/ui.js";
 import { keeps } from "./box.js";
 import { now as serverNow, tick } from "../../web/lib/clock.js";

@@ -1,5 +1,6 @@
-// Bringing a board onto at most three pages of a wall screen. Type never
-// shrinks: what has no room is counted in a last line instead.
+// What every wall screen has: at most three pages of large type, a foot that says how
+// old the board is, a screen that stays awake, a start that needs no hand; and its
+// settings.
 import { html, render, useComputed, useEffect, useSignal, useState } from "./vendor/ui.js";
 import { get, watchDoubt } from "./api.js";
 import { openBoard, stale } from "./board.js";
@@ -11,6 +12,9 @@ import { loadShop } from "./shop.js";
 import { minuteText } from "./times.js";
 import { address, capitalMM, fontPx, keep, keepTheme, limits, read, themes } from "./wall-size.js";
 import { say } from "./words.js";
+
+// Bringing a board onto at most three pages of a wall screen. Type never
+// shrinks: what has no room is counted in a last line instead.
 
 /**
  * Block is a part of a board: how many lines it takes, and how much it is needed.

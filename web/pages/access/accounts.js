@@ -1,10 +1,13 @@
-// Bearer tokens of programs: make one, see until when they hold, revoke them.
+// Accounts of people, and bearer tokens of programs: make one, see until when it
+// holds, revoke it.
 import { html, useEffect, useSignal } from "../../lib/vendor/ui.js";
 import { del, get, post } from "../../lib/api.js";
 import { Form } from "../../lib/form.js";
 import { At } from "../../lib/marks.js";
 import { failed, me, note, start } from "../../lib/shell.js";
 import { known, say } from "../../lib/words.js";
+
+// Bearer tokens of programs: make one, see until when they hold, revoke them.
 
 function List({ list, after }) {
   const revoke = (x) =>

@@ -1,5 +1,4 @@
-// Wall screens: hang one up by a link that brings its board back as it was made,
-// see them, take them off.
+// Stations and wall screens: enrol one, hang one up, remove it.
 import { html, useEffect, useSignal } from "../../lib/vendor/ui.js";
 import { del, get, post } from "../../lib/api.js";
 import { Form } from "../../lib/form.js";
@@ -9,6 +8,9 @@ import { loadShop, machineName, shop, theShop } from "../../lib/shop.js";
 import { boards, defaults } from "../../lib/wall-size.js";
 import { WallFields } from "../../lib/wall.js";
 import { say } from "../../lib/words.js";
+
+// Wall screens: hang one up by a link that brings its board back as it was made,
+// see them, take them off.
 
 const themeText = (x) =>
   x.theme === "clock" ? say("theme.clock.shown", x.dark, x.light) : say("theme." + x.theme);

@@ -1,10 +1,12 @@
-// The figures of the routes side by side: those with intervals as marks on one
-// scale, and all of them as a table.
+// The figures of the routes side by side, and the cost of a piece by batch size.
 import { html, useSignal } from "../../lib/vendor/ui.js";
 import { Interval, LineKey, steps } from "../../lib/charts.js";
 import { CsvButton } from "../../lib/csv.js";
 import { say } from "../../lib/words.js";
 import { hours, lineOf, minutes, money, num, percent, Sample, Scroll, title, whole } from "./text.js";
+
+// The figures of the routes side by side: those with intervals as marks on one
+// scale, and all of them as a table.
 
 // estimateOf is a figure of the i-th route, with its interval where it has one.
 function estimateOf(v, i, figure) {

@@ -1,9 +1,12 @@
-// Numbers of a comparison as people read them, with their units, and the small
-// fields they are asked with.
+// Numbers of a comparison as people read them, the fields they are asked with, its
+// marks, and the answer in words.
 import { html } from "../../lib/vendor/ui.js";
 import { failed, note } from "../../lib/shell.js";
 import { span } from "../../lib/times.js";
 import { locale, say } from "../../lib/words.js";
+
+// Numbers of a comparison as people read them, with their units, and the small
+// fields they are asked with.
 
 const formats = new Map();
 export function num(x, digits = 2) {

@@ -1,5 +1,4 @@
-// Planned times against what was: the plan as one hundred per cent for all, so
-// that the rows of a table have one scale.
+// Planned times against what was: which are out, and taking over what was measured.
 import { html, useEffect, useSignal } from "../../lib/vendor/ui.js";
 import { post } from "../../lib/api.js";
 import { Interval } from "../../lib/charts.js";
@@ -11,6 +10,9 @@ import { failed, may, me, note, start } from "../../lib/shell.js";
 import { loadShop, shop, theShop } from "../../lib/shop.js";
 import { minutes, span } from "../../lib/times.js";
 import { count, say } from "../../lib/words.js";
+
+// Planned times against what was: the plan as one hundred per cent for all, so
+// that the rows of a table have one scale.
 
 const timeText = (s) => (s === null ? say("none") : span(s * 1000));
 

@@ -1,4 +1,4 @@
-// The figures and the charts of a history.
+// History: lead times, where the days went, and the batches.
 import { html, useEffect, useSignal } from "../../lib/vendor/ui.js";
 import { get } from "../../lib/api.js";
 import { Bars, Plot } from "../../lib/charts.js";

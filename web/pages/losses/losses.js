@@ -1,4 +1,4 @@
-// What the bars of a loss are called, and by what they are measured.
+// Losses: by what, in what, and from what down to the batches.
 import { html, useEffect, useRef } from "../../lib/vendor/ui.js";
 import { CsvButton } from "../../lib/csv.js";
 import { choose, chosen, Filters, query, selection } from "../../lib/filters.js";
@@ -9,6 +9,8 @@ import { failed, me, start } from "../../lib/shell.js";
 import { loadShop, machineName, reasonText, shop } from "../../lib/shop.js";
 import { count, say } from "../../lib/words.js";
 import { Control, Routes } from "./charts.js";
+
+// What the bars of a loss are called, and by what they are measured.
 
 const kinds = ["scrap", "rework", "review", "stop"];
 const bys = ["reason", "found", "caused", "part", "machine", "clampings"];

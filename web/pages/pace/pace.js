@@ -1,5 +1,5 @@
-// The pace board as a wall screen: what runs now, past its plan first, then the
-// operations that are furthest from their plan.
+// The pace board: a page to work with, or with ?wall=1 a wall screen, what is past its
+// plan first.
 import { html, useComputed, useEffect, useSignal } from "../../lib/vendor/ui.js";
 import { about, openBoard, rows, stale } from "../../lib/board.js";
 import { tick } from "../../lib/clock.js";
@@ -11,6 +11,9 @@ import { fit, Foot, isWall, onReopen, startWall, typeSize, useScreen } from "../
 import { count, say, stateWord } from "../../lib/words.js";
 import { PacePage } from "./page.js";
 import { counted, deviation, deviationText, needs, nowFirst, standing, timeText } from "./rows.js";
+
+// The pace board as a wall screen: what runs now, past its plan first, then the
+// operations that are furthest from their plan.
 
 const turn = 15000; // ms a page stays
 const lineHeight = 1.2; // em, the same in wall.css

@@ -1,4 +1,5 @@
-// The rows of a wall screen.
+// The waits board as a wall screen: brings itself onto pages of large type, and turns
+// them.
 import { html, useComputed, useEffect, useSignal } from "../../lib/vendor/ui.js";
 import { about, pastPlan, rows, stale } from "../../lib/board.js";
 import { tick } from "../../lib/clock.js";
