@@ -154,6 +154,29 @@ export function useScreen(measure) {
   return size;
 }
 
+const TURN_MS = 15000; // a page stays
+
+/** useTurning counts the pages that were shown, one more each time it is to turn. */
+export function useTurning() {
+  const page = useSignal(0);
+  useEffect(() => {
+    const turning = setInterval(() => {
+      page.value++;
+    }, TURN_MS);
+    return () => clearInterval(turning);
+  }, []);
+  return page.value;
+}
+
+/**
+ * Rows are the blocks of one page, each drawn by its kind.
+ * @param {{blocks: {kind: unknown, key: string}[]}} props
+ */
+export const Rows = ({ blocks }) =>
+  html`<div class="wall-rows" data-test="wall-rows">
+    ${blocks.map((b) => html`<${b.kind} key=${b.key} b=${b} />`)}
+  </div>`;
+
 // onReopen takes the new page when the server came back as another version.
 export async function onReopen() {
   const was = me.value && me.value.version;

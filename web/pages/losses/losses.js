@@ -3,7 +3,7 @@ import { html, useEffect, useRef } from "../../lib/vendor/ui.js";
 import { CsvButton } from "../../lib/csv.js";
 import { choose, chosen, Filters, query, selection } from "../../lib/filters.js";
 import { Answered, useAnswer } from "../../lib/form.js";
-import { At, BatchLink } from "../../lib/marks.js";
+import { At, BatchLink, Figure } from "../../lib/marks.js";
 import { hours, number, wholePercent } from "../../lib/numbers.js";
 import { failed, me, start } from "../../lib/shell.js";
 import { loadShop, machineName, reasonText, shop } from "../../lib/shop.js";
@@ -93,14 +93,6 @@ function barName(l, key) {
 const most = 15; // bars shown at once
 
 const add = (l, k) => l.bars.reduce((n, b) => n + (b[k] || 0), 0);
-
-function Figure({ name, value, why, test }) {
-  return html`<div data-test=${test}>
-    <dt>${name}</dt>
-    <dd>${value}</dd>
-    ${why && html`<small>${why}</small>`}
-  </div>`;
-}
 
 // Totals are all bars together, and what they rest on.
 function Totals({ l }) {
