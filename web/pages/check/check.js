@@ -5,12 +5,14 @@ import { CsvButton } from "../../lib/csv.js";
 import { choose, chosen, Filters, query, selection } from "../../lib/filters.js";
 import { useAnswer } from "../../lib/form.js";
 import { Mark } from "../../lib/marks.js";
+import { fixed } from "../../lib/numbers.js";
 import { failed, me, start } from "../../lib/shell.js";
 import { loadShop } from "../../lib/shop.js";
 import { span } from "../../lib/times.js";
 import { count, say } from "../../lib/words.js";
 
-const value = (v, unit) => (unit === "s" ? span(v * 1000) : unit === "%" ? v.toFixed(3) + " %" : String(v));
+const value = (v, unit) =>
+  unit === "s" ? span(v * 1000) : unit === "%" ? say("percent", fixed(v, 3)) : String(v);
 
 function Figures({ list }) {
   return html`

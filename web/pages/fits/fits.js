@@ -5,7 +5,7 @@ import { Interval } from "../../lib/charts.js";
 import { CsvButton } from "../../lib/csv.js";
 import { Filters, query, selection } from "../../lib/filters.js";
 import { Answered, useAnswer } from "../../lib/form.js";
-import { wholePercent } from "../../lib/numbers.js";
+import { fixed, wholePercent } from "../../lib/numbers.js";
 import { failed, may, me, note, start } from "../../lib/shell.js";
 import { loadShop, shop, theShop } from "../../lib/shop.js";
 import { minutes, span } from "../../lib/times.js";
@@ -24,7 +24,7 @@ const offText = (ratio) => {
   return v === 0 ? say("pace.even") : say(v > 0 ? "pace.over" : "pace.under", Math.abs(v));
 };
 
-const chance = (p) => (p < 0.001 ? say("fits.p.less", "0.001") : p.toFixed(3));
+const chance = (p) => (p < 0.001 ? say("fits.p.less", fixed(0.001, 3)) : fixed(p, 3));
 
 const link = (f) =>
   "/pace/operation?" + new URLSearchParams({ part: f.part, route_rev: f.route_rev, operation: f.operation });

@@ -5,7 +5,7 @@ import { CsvButton } from "../../lib/csv.js";
 import { choose, Filters, query, selection } from "../../lib/filters.js";
 import { useAnswer } from "../../lib/form.js";
 import { At, BatchLink, Figure, Hint } from "../../lib/marks.js";
-import { percent } from "../../lib/numbers.js";
+import { fixed, percent } from "../../lib/numbers.js";
 import { failed, me, start } from "../../lib/shell.js";
 import { loadShop } from "../../lib/shop.js";
 import { order, PartsBar, PartsKey, sum } from "../../lib/strip.js";
@@ -59,8 +59,8 @@ function Head({ h }) {
       <${Figure}
         test="wip"
         name=${say("history.wip")}
-        value=${h.flow.wip.toFixed(1)}
-        why=${say("history.wip.why", h.flow.per_day.toFixed(2), h.flow.mean_days.toFixed(1))}
+        value=${fixed(h.flow.wip, 1)}
+        why=${say("history.wip.why", fixed(h.flow.per_day, 2), fixed(h.flow.mean_days, 1))}
       />
     </dl>
     <p class="soft" data-test="rests">
