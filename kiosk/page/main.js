@@ -77,7 +77,7 @@ async function start() {
     shop.value = { machines, reasons };
     seen(seq);
     remember("known", { me: m, shop: shop.value });
-    settle(m.machine);
+    settle(m.machine || "");
   } catch (e) {
     if (/** @type {import("../../web/lib/api.js").Problem} */ (e).status === 401)
       return (screen.value = "enrol");

@@ -28,10 +28,10 @@ export interface Me {
   now: string;
   zone: string;
   version: string;
-  device: string;
-  machine: string;
+  device?: string;
+  machine?: string;
   epoch: string;
-  public_url: string;
+  public_url?: string;
 }
 
 /** One scan of a batch that asks for no more than where it leads. */
