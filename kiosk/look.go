@@ -5,27 +5,28 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // look is what Look knows while it works out a Station.
 type look struct {
 	shop    *traveler.Shop
-	f       *traveler.Family
-	b       *traveler.Batch
+	f       *story.Family
+	b       *story.Batch
 	batch   int
 	machine traveler.Machine
 	role    traveler.Role // of who asks
 	now     time.Time
-	ts      []traveler.Tally
-	next    int             // place of the batch's next operation; len(ts) = none left
-	k       int             // place of the operation meant here; -1 = none
-	visit   int             // the visit that is open here; -1 = none
-	v       *traveler.Visit // the same; nil = none
+	ts      []story.Tally
+	next    int          // place of the batch's next operation; len(ts) = none left
+	k       int          // place of the operation meant here; -1 = none
+	visit   int          // the visit that is open here; -1 = none
+	v       *story.Visit // the same; nil = none
 	left    int
 }
 
 func newLook(
-	shop *traveler.Shop, f *traveler.Family, batch int, machine traveler.MachineID, role traveler.Role, now time.Time,
+	shop *traveler.Shop, f *story.Family, batch int, machine traveler.MachineID, role traveler.Role, now time.Time,
 ) *look {
 	l := &look{shop: shop, f: f, b: &f.Batches[batch], batch: batch, role: role, now: now, ts: f.Tallies(batch)}
 	m, ok := shop.Machine(machine, now)
@@ -165,17 +166,17 @@ func (l *look) tooEarly() bool {
 }
 
 func (l *look) seen() bool {
-	return slices.ContainsFunc(l.ts, func(t traveler.Tally) bool { return t.Seen })
+	return slices.ContainsFunc(l.ts, func(t story.Tally) bool { return t.Seen })
 }
 
 // undo finds the latest scan made here that can still be taken back.
 func (l *look) undo() *Undo {
 	for _, line := range l.f.Lines.Backward() {
 		s := line.Entry.Scan
-		if line.Batch != l.batch || line.Fate != traveler.FateTold || line.Entry.Machine != l.machine.ID || isAboutScan(s) {
+		if line.Batch != l.batch || line.Fate != story.FateTold || line.Entry.Machine != l.machine.ID || isAboutScan(s) {
 			continue
 		}
-		until := line.At.Add(traveler.UndoTime)
+		until := line.At.Add(story.UndoTime)
 		if until.Before(l.now) {
 			return nil
 		}

@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // may reports whether the one who asks may say a step. A first-off that was
@@ -89,7 +90,7 @@ func (l *look) verdictOn(f *FirstOff) {
 	}
 	for _, line := range l.f.Lines.Backward() {
 		s := line.Entry.Scan
-		if s.Action != traveler.ActFirstOff || !s.HasCounts() || line.Fate != traveler.FateTold || !slices.Contains(l.v.Scans, s.ID) {
+		if s.Action != traveler.ActFirstOff || !s.HasCounts() || line.Fate != story.FateTold || !slices.Contains(l.v.Scans, s.ID) {
 			continue
 		}
 		at := line.At

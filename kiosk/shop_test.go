@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 var morning = time.Date(2026, 3, 2, 6, 0, 0, 0, time.UTC)
@@ -16,7 +17,7 @@ var morning = time.Date(2026, 3, 2, 6, 0, 0, 0, time.UTC)
 type floor struct {
 	t    *testing.T
 	shop *traveler.Shop
-	f    *traveler.Family
+	f    *story.Family
 	now  time.Time
 	seq  traveler.Seq
 }
@@ -40,8 +41,8 @@ func newFloor(t *testing.T) *floor {
 	}
 	fl := &floor{t: t, shop: (&traveler.Shop{}).With(change), now: morning}
 	fl.seq++
-	fl.f = traveler.Tell(fl.shop, []*traveler.Entry{{
-		Seq: fl.seq, Arrived: morning, Rules: traveler.Rules, Card: code(traveler.KindBatch, 77),
+	fl.f = story.Fold(fl.shop, []*traveler.Entry{{
+		Seq: fl.seq, Arrived: morning, Rules: story.Rules, Card: code(traveler.KindBatch, 77),
 		Release: &traveler.Release{ID: fl.id(), Part: "SHAFT", RouteRev: "1", Pieces: 50, WorksOrder: "WO-7", Due: morning.AddDate(0, 0, 9)},
 	}})
 	return fl
@@ -90,7 +91,7 @@ func (fl *floor) one(line string) {
 		fl.field(s, e, k, v)
 	}
 	e.Machine, _ = fl.shop.FindMachine(s.Station)
-	fl.f, _ = fl.f.Hear(fl.shop, e)
+	fl.f, _ = fl.f.Add(fl.shop, e)
 	if e.Outcome != traveler.Kept {
 		fl.t.Fatalf("%s: %s: %s", line, e.Outcome, e.Say.Text("en"))
 	}

@@ -4,22 +4,23 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // Station is what an operator at a machine sees of a batch. Durations are in
 // seconds, planned times of an operation in minutes.
 type Station struct {
-	Card       traveler.Code       `json:"card"`
-	Part       string              `json:"part"`
-	PartName   string              `json:"part_name"`
-	DrawingRev string              `json:"drawing_rev"`
-	WorksOrder string              `json:"works_order"`
-	Due        string              `json:"due"` // a date, or empty
-	Started    int                 `json:"started"`
-	Wanted     int                 `json:"wanted"`
-	State      traveler.BatchState `json:"state"`
-	Place      traveler.MachineID  `json:"place"`                 // where it was last known to be
-	WaitReason string              `json:"wait_reason,omitempty"` // why it waits, as someone said
+	Card       traveler.Code      `json:"card"`
+	Part       string             `json:"part"`
+	PartName   string             `json:"part_name"`
+	DrawingRev string             `json:"drawing_rev"`
+	WorksOrder string             `json:"works_order"`
+	Due        string             `json:"due"` // a date, or empty
+	Started    int                `json:"started"`
+	Wanted     int                `json:"wanted"`
+	State      story.BatchState   `json:"state"`
+	Place      traveler.MachineID `json:"place"`                 // where it was last known to be
+	WaitReason string             `json:"wait_reason,omitempty"` // why it waits, as someone said
 
 	// Blocked says why no work may begin: held, cancelled, joined or drawing;
 	// Why is the sentence for it.
@@ -37,13 +38,13 @@ type Station struct {
 	Outside     bool                `json:"outside"`
 	ReworkFor   traveler.Op         `json:"rework_for,omitempty"` // the open visit is rework of this operation
 
-	Visit      traveler.ScanID     `json:"visit,omitempty"` // the visit that is open here
-	VisitState traveler.VisitState `json:"visit_state,omitempty"`
-	Passed     bool                `json:"passed,omitempty"` // the batch was seen further on since
-	Since      *time.Time          `json:"since,omitempty"`  // the visit is in this state since
-	StopReason string              `json:"stop_reason,omitempty"`
-	SpentS     float64             `json:"spent_s"` // in this state, all spans of it together
-	PlanS      float64             `json:"plan_s"`  // planned for it; 0 = no plan
+	Visit      traveler.ScanID  `json:"visit,omitempty"` // the visit that is open here
+	VisitState story.VisitState `json:"visit_state,omitempty"`
+	Passed     bool             `json:"passed,omitempty"` // the batch was seen further on since
+	Since      *time.Time       `json:"since,omitempty"`  // the visit is in this state since
+	StopReason string           `json:"stop_reason,omitempty"`
+	SpentS     float64          `json:"spent_s"` // in this state, all spans of it together
+	PlanS      float64          `json:"plan_s"`  // planned for it; 0 = no plan
 
 	Good    int  `json:"good"` // counted at this visit
 	Scrap   int  `json:"scrap"`
@@ -126,7 +127,7 @@ type Stop struct {
 // Look says what someone in a role sees of a batch at a machine; only what that
 // role may do is offered. It never fails: what is not known stays empty.
 func Look(
-	shop *traveler.Shop, f *traveler.Family, batch int, machine traveler.MachineID, role traveler.Role, now time.Time,
+	shop *traveler.Shop, f *story.Family, batch int, machine traveler.MachineID, role traveler.Role, now time.Time,
 ) Station {
 	l := newLook(shop, f, batch, machine, role, now)
 	s := l.head()
@@ -202,23 +203,23 @@ func (l *look) visiting(s *Station) {
 	s.PlanS = l.plan(s)
 }
 
-var spanOf = map[traveler.VisitState]traveler.SpanKind{
-	traveler.VisitSetting:  traveler.SpanSetup,
-	traveler.VisitFirstOff: traveler.SpanFirstOff,
-	traveler.VisitRunning:  traveler.SpanRun,
-	traveler.VisitStopped:  traveler.SpanStop,
-	traveler.VisitOutside:  traveler.SpanOutside,
+var spanOf = map[story.VisitState]story.SpanKind{
+	story.VisitSetting:  story.SpanSetup,
+	story.VisitFirstOff: story.SpanFirstOff,
+	story.VisitRunning:  story.SpanRun,
+	story.VisitStopped:  story.SpanStop,
+	story.VisitOutside:  story.SpanOutside,
 }
 
 // plan is the planned seconds of the state the visit is in.
 func (l *look) plan(s *Station) float64 {
 	o := l.op()
 	switch l.v.State {
-	case traveler.VisitSetting:
+	case story.VisitSetting:
 		return o.SetupMin * 60
-	case traveler.VisitRunning:
+	case story.VisitRunning:
 		return o.MinPerPiece() * 60 * float64(s.Good+s.Scrap+s.Rework+s.Review+s.Missing+s.Left)
-	case traveler.VisitOutside:
+	case story.VisitOutside:
 		return o.OutsideDays * 24 * 3600
 	}
 	return 0

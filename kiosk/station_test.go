@@ -9,6 +9,7 @@ import (
 
 	"tallywalk/kiosk"
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // likelyStep names the likely step as a test writes it: its key, then what it
@@ -137,7 +138,7 @@ func TestLookNumbers(t *testing.T) {
 	if s.SpentS != 31*60 || s.PlanS != 100*60 {
 		t.Errorf("spent %g of %g s; want 1860 of 6000", s.SpentS, s.PlanS)
 	}
-	if s.VisitState != traveler.VisitRunning || s.FirstOff.State != "accepted" || !s.FirstOff.Wanted || s.Before != nil {
+	if s.VisitState != story.VisitRunning || s.FirstOff.State != "accepted" || !s.FirstOff.Wanted || s.Before != nil {
 		t.Errorf("state %s, first-off %+v, before %+v", s.VisitState, s.FirstOff, s.Before)
 	}
 	if s.Undo == nil || s.Undo.Action != traveler.ActCount || !s.Undo.Until.Equal(fl.now.Add(2*time.Minute)) {
@@ -262,7 +263,7 @@ func (fl *floor) fits(n int, machine traveler.MachineID, role traveler.Role, x k
 		Action: x.Action, Operation: x.Operation, Visit: x.Visit, Phase: x.Phase, For: x.For, Reason: x.Reason, To: string(x.To), Anyway: true,
 	}
 	e := &traveler.Entry{Seq: fl.seq + 1, Arrived: s.At, By: traveler.Actor{Name: "s", Role: role}, Scan: s, Card: fl.f.Batches[0].Card, Machine: machine}
-	if fl.f.Hear(fl.shop, e); e.Outcome != traveler.Kept {
+	if fl.f.Add(fl.shop, e); e.Outcome != traveler.Kept {
 		fl.t.Errorf("after %d scans, at %s, step %q is refused to %s: %s", n, machine, x.Key, role, e.Say.Text("en"))
 	}
 }

@@ -5,6 +5,7 @@ import (
 	"strconv"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // steps lists what the one who asks can say of the batch here, the likely step
@@ -48,7 +49,7 @@ func unlike(in []Step) []Step {
 
 // working reports whether the open visit has begun and is not over.
 func (l *look) working() bool {
-	return l.v != nil && l.v.State != traveler.VisitWaiting && l.v.State != traveler.VisitFinished
+	return l.v != nil && l.v.State != story.VisitWaiting && l.v.State != story.VisitFinished
 }
 
 func (l *look) whenHeld() []Step {
@@ -60,7 +61,7 @@ func (l *look) whenHeld() []Step {
 	if !l.working() {
 		return []Step{aside, free}
 	}
-	if l.v.State == traveler.VisitRunning || l.v.State == traveler.VisitSetting {
+	if l.v.State == story.VisitRunning || l.v.State == story.VisitSetting {
 		return []Step{l.stop(), l.count(), l.finish(), free}
 	}
 	return []Step{l.finish(), l.count(), free}
@@ -68,16 +69,16 @@ func (l *look) whenHeld() []Step {
 
 func (l *look) whenSuperseded() []Step {
 	use := step(traveler.ActDecide, NeedNothing, "drawing.use", l.b.Drawing)
-	use.For, use.Reason = traveler.ForDrawing, "use"
+	use.For, use.Reason = story.ForDrawing, "use"
 	no := step(traveler.ActDecide, NeedNothing, "drawing.stop")
-	no.For, no.Reason = traveler.ForDrawing, "stop"
+	no.For, no.Reason = story.ForDrawing, "stop"
 	out := []Step{l.wait()}
 	if l.working() {
 		out = []Step{l.stop(), l.count(), l.finish()}
-		if l.v.State == traveler.VisitStopped {
+		if l.v.State == story.VisitStopped {
 			out = []Step{l.finish(), l.count()}
 		}
-		if l.v.State == traveler.VisitOutside {
+		if l.v.State == story.VisitOutside {
 			out = l.byState()
 		}
 	}
@@ -94,7 +95,7 @@ func (l *look) whenFree() []Step {
 		return append(r, l.begin()...)
 	}
 	switch {
-	case l.v != nil && l.v.State != traveler.VisitFinished:
+	case l.v != nil && l.v.State != story.VisitFinished:
 		return l.byState()
 	case l.outside() >= 0:
 		return append([]Step{l.receive(l.outside())}, l.elsewhere()...)
@@ -113,8 +114,8 @@ func (l *look) whenFree() []Step {
 }
 
 func (l *look) awaitsVerdict() int {
-	return slices.IndexFunc(l.f.Visits, func(v traveler.Visit) bool {
-		return v.Batch == l.batch && v.State != traveler.VisitFinished && v.FirstOff == "waiting"
+	return slices.IndexFunc(l.f.Visits, func(v story.Visit) bool {
+		return v.Batch == l.batch && v.State != story.VisitFinished && v.FirstOff == "waiting"
 	})
 }
 
@@ -124,25 +125,25 @@ func (l *look) byState() []Step {
 		return []Step{l.finish(), l.count(), l.runOn(), l.afresh(step(traveler.ActSetup, NeedNothing, "setup.again")), l.carry()}
 	}
 	switch l.v.State {
-	case traveler.VisitSetting:
+	case story.VisitSetting:
 		return l.whileSetting()
-	case traveler.VisitFirstOff:
+	case story.VisitFirstOff:
 		return []Step{l.verdict(l.visit), l.setupAgain(), l.stop(), l.count(), l.finish(), l.run()}
-	case traveler.VisitReady:
+	case story.VisitReady:
 		return l.unlessOver([]Step{l.run(), l.setupAgain(), l.stop(), l.count(), l.finish()})
-	case traveler.VisitRunning:
+	case story.VisitRunning:
 		if l.isRefused() {
 			return append([]Step{l.setupAgain(), l.firstOff()}, l.stop(), l.count(), l.finish())
 		}
 		return l.unlessOver([]Step{l.count(), l.finish(), l.stop(), l.setupAgain()})
-	case traveler.VisitStopped:
+	case story.VisitStopped:
 		again := l.stop()
 		again.Key, again.Word = "stop.why", word("stop.why")
 		if l.isRefused() {
 			return []Step{l.setupAgain(), l.firstOff(), l.count(), l.finish(), again, l.runOn()}
 		}
 		return l.unlessOver([]Step{l.runOn(), l.count(), l.finish(), again, l.setupAgain()})
-	case traveler.VisitOutside:
+	case story.VisitOutside:
 		return []Step{l.receive(l.visit), l.finish()}
 	}
 	return l.begin()
@@ -150,8 +151,8 @@ func (l *look) byState() []Step {
 
 // outside finds the visit of the batch's next operation that is out, or -1.
 func (l *look) outside() int {
-	return slices.IndexFunc(l.f.Visits, func(v traveler.Visit) bool {
-		return v.Batch == l.batch && v.State == traveler.VisitOutside && v.Open() &&
+	return slices.IndexFunc(l.f.Visits, func(v story.Visit) bool {
+		return v.Batch == l.batch && v.State == story.VisitOutside && v.Open() &&
 			l.next < len(l.ts) && v.Operation == l.ts[l.next].Operation
 	})
 }

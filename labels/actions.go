@@ -17,8 +17,9 @@ const (
 	actionQR               = 24.0
 )
 
-// WriteActionSheet writes the A4 sheet that hangs beside a machine: a QR for
-// each action, so that a station can be worked by scanner alone.
+// WriteActionSheet writes the A4 sheet that hangs beside a machine: a QR for each
+// action, so that a station can be worked by scanner alone. It fails when there are no
+// actions, when a code has no QR of that size, and as w does.
 func WriteActionSheet(w io.Writer, machineName string, actions []ActionCode, printed time.Time, tr Texts) error {
 	if len(actions) == 0 {
 		return fmt.Errorf("no actions to print on the sheet of machine %q; name at least one", cut(clean(machineName), 40, runeCount))

@@ -19,8 +19,9 @@ const (
 	badgeQR              = 26.0
 )
 
-// WriteBadges writes A4 sheets of badges to cut out, ten a page, each with the
-// bare code of a person as QR.
+// WriteBadges writes A4 sheets of badges to cut out, ten a page, each with the bare
+// code of a person as QR. It fails when there are none, when a code has no QR of that
+// size, and as w does.
 func WriteBadges(w io.Writer, badges []Badge, printed time.Time, tr Texts) error {
 	if len(badges) == 0 {
 		return fmt.Errorf("no badges to print; add people first")

@@ -73,8 +73,9 @@ func WriteCards(w io.Writer, cards []Card, paper Paper, tr Texts) error {
 
 func runeCount(s string) float64 { return float64(len([]rune(s))) }
 
-// CardURL is what the card's main QR holds: base/S/CODE in capitals, so that
-// the QR's alphanumeric mode carries it.
+// CardURL is what the card's main QR holds: base/S/CODE in capitals, so that the QR's
+// alphanumeric mode carries it. It fails when the code is no code of a card, or the
+// base has characters that a scanner cannot type.
 func CardURL(base, code string) (string, error) {
 	if !plainCode(code) {
 		return "", fmt.Errorf("code %q is not made of capitals and digits; print the card of a released batch", code)

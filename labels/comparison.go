@@ -74,8 +74,8 @@ var comparisonTypes = []comparisonType{
 	{6.5, 6, 5.5, 0.3, 32},
 }
 
-// WriteComparison writes the page. Type and curve give way until all of it fits;
-// only what no page could hold goes on to a second one.
+// WriteComparison writes the page. Type and curve give way until all of it fits; only
+// what no page could hold goes on to a second one. It fails as w does.
 func WriteComparison(w io.Writer, c *Comparison, printed time.Time, tr Texts) error {
 	s := newSheet(A4, clean(c.Title), printed)
 	s.f.AddPage()

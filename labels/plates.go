@@ -19,8 +19,9 @@ const (
 	plateQR              = 44.0
 )
 
-// WriteMachinePlates writes A4 sheets of plates to cut out, six a page, each
-// with the bare code of a machine as QR.
+// WriteMachinePlates writes A4 sheets of plates to cut out, six a page, each with the
+// bare code of a machine as QR. It fails when there are none, when a code has no QR of
+// that size, and as w does.
 func WriteMachinePlates(w io.Writer, plates []Plate, printed time.Time, tr Texts) error {
 	if len(plates) == 0 {
 		return fmt.Errorf("no machine plates to print; import machines first")

@@ -19,7 +19,7 @@ const (
 	A4              // 210 x 297 mm
 )
 
-// ParsePaper reads "A4" or "A5" in any case; "" is A5.
+// ParsePaper reads "A4" or "A5" in any case; "" is A5. It fails for any other name.
 func ParsePaper(s string) (Paper, error) {
 	switch strings.ToUpper(strings.TrimSpace(s)) {
 	case "", "A5":

@@ -8,9 +8,10 @@ import (
 	"math"
 )
 
-// WriteSVG writes the QR code of content as a stand-alone SVG image, with its
-// quiet zone, moduleMM millimetres a module. It uses no style element and no
-// script, so a strict content security policy lets it through.
+// WriteSVG writes the QR code of content as a stand-alone SVG image, with its quiet
+// zone, moduleMM millimetres a module. It uses no style element and no script, so a
+// strict content security policy lets it through. It fails when the size is not above
+// 0, when the content is too long for a QR code, and as w does.
 func WriteSVG(w io.Writer, content string, level Level, moduleMM float64) error {
 	if !(moduleMM > 0) || math.IsInf(moduleMM, 0) {
 		return fmt.Errorf("QR code: a module of %v mm cannot be drawn; use a size above 0", moduleMM)

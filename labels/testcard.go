@@ -15,8 +15,9 @@ import (
 // places were lost after all.
 const TestCardText = "TALLYWALK KEYS 0123456789 ABCDEFGHIJKLMNOPQRSTUVWXYZ $0%0*0+0-0.0/0:0 END"
 
-// WriteTestCard writes the card from which a station learns the keyboard layout
-// of a typing scanner: TestCardText as a QR and as a line to compare by eye.
+// WriteTestCard writes the card from which a station learns the keyboard layout of a
+// typing scanner: TestCardText as a QR and as a line to compare by eye. It fails as w
+// does.
 func WriteTestCard(w io.Writer, paper Paper, printed time.Time, tr Texts) error {
 	q, err := newSymbol(TestCardText, Q, 50)
 	if err != nil {

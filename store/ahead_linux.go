@@ -9,14 +9,14 @@ import (
 	"golang.org/x/sys/unix"
 )
 
-// The file is mapped, and told to be read at random: what is not in memory comes
+// The file is mapped, and advised to be read at random: what is not in memory comes
 // page by page, each of them waited for, and whoever waits holds a core. A range
 // of the ledger lies all over the file. So before a range is read the kernel is
-// told which pages it will take: they come together, in the order in which they
+// advised which pages it will take: they come together, in the order in which they
 // lie. It is advice: whatever goes wrong here, the range is read all the same.
 
 // A page of the file, as bbolt lays it out (its format 2): number, kind, count,
-// and how many pages more belong to it; a branch's elements tell where their key
+// and how many pages more belong to it; a branch's elements say where their key
 // lies, counted from the element, how long it is, and the page below.
 const (
 	pageHead    = 16
@@ -26,11 +26,11 @@ const (
 
 const (
 	aheadLevels = 12      // no tree of pages is deeper
-	aheadPages  = 1 << 18 // most pages that are asked for at a time
+	aheadPages  = 1 << 18 // pages that are asked for at a time, at most
 	aheadGap    = 4       // so many others between two are read along
 )
 
-// willNeed tells the kernel which pages of a bucket of the ledger will be read.
+// willNeed advises the kernel which pages of a bucket of the ledger will be read.
 func (f *File) willNeed(bucket, from, to string) {
 	file, err := os.Open(f.path)
 	if err != nil {
@@ -128,7 +128,7 @@ func keyOf(b []byte, i int) (key string, ok bool) {
 	return string(b[from:end]), true
 }
 
-// ask tells the kernel of the pages at hand, in the order in which they lie.
+// ask advises the kernel of the pages at hand, in the order in which they lie.
 func (a *pagesAhead) ask() {
 	pages := slices.Sorted(slices.Values(a.pages[:min(aheadPages, len(a.pages))]))
 	for i := 0; i < len(pages); {

@@ -9,10 +9,10 @@ import (
 
 	bolt "go.etcd.io/bbolt"
 
-	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
-// The pages that the kernel is told of hold all rows of a range, and hardly any
+// The pages that the kernel is advised of hold all rows of a range, and hardly any
 // others: what is in them is read here from the file itself.
 func TestPagesAheadHoldTheRange(t *testing.T) {
 	f := openFile(t, t.TempDir())
@@ -21,9 +21,9 @@ func TestPagesAheadHoldTheRange(t *testing.T) {
 		keys = append(keys, fmt.Sprintf("P%03d/%05d", i%90, i))
 	}
 	for rows := range slices.Chunk(keys, 300) {
-		var list []traveler.Row
+		var list []story.Row
 		for _, k := range rows {
-			list = append(list, traveler.Row{Bucket: ledgerFacts, Key: k, Value: make([]byte, 150)})
+			list = append(list, story.Row{Bucket: LedgerFacts, Key: k, Value: make([]byte, 150)})
 		}
 		if err := f.Append(0, nil, list); err != nil {
 			t.Fatal(err)
@@ -36,9 +36,9 @@ func TestPagesAheadHoldTheRange(t *testing.T) {
 	}
 	defer func() { _ = file.Close() }()
 	for _, x := range []struct{ from, to string }{
-		{"", behindAll}, {"", "P"}, {"P010/", "P011/"}, {"P010/04000", "P010/04001"}, {"P033/", "P060/"}, {"P089/08000", "Q"}, {"Q", "R"},
+		{"", "\xff"}, {"", "P"}, {"P010/", "P011/"}, {"P010/04000", "P010/04001"}, {"P033/", "P060/"}, {"P089/08000", "Q"}, {"Q", "R"},
 	} {
-		a := f.leaves(&pagesAhead{file: file, from: x.from, to: x.to}, ledgerFacts)
+		a := f.leaves(&pagesAhead{file: file, from: x.from, to: x.to}, LedgerFacts)
 		got := map[string]bool{}
 		most := 0
 		for _, page := range a.pages {
@@ -62,15 +62,15 @@ func TestPagesAheadHoldTheRange(t *testing.T) {
 	}
 	pages := 0
 	if err := f.view("read", func(tx *bolt.Tx) error {
-		pages = tx.Bucket(bucketLedger).Bucket([]byte(ledgerFacts)).Stats().LeafPageN
+		pages = tx.Bucket(bucketLedger).Bucket([]byte(LedgerFacts)).Stats().LeafPageN
 		return nil
 	}); err != nil {
 		t.Fatal(err)
 	}
-	if a := f.leaves(&pagesAhead{file: file, to: behindAll}, ledgerFacts); len(a.pages) != pages || pages < 300 {
+	if a := f.leaves(&pagesAhead{file: file, to: "\xff"}, LedgerFacts); len(a.pages) != pages || pages < 300 {
 		t.Errorf("%d pages of %d", len(a.pages), pages)
 	}
-	f.willNeed("none", "", behindAll) // there is no such bucket
+	f.willNeed("none", "", "\xff") // there is no such bucket
 }
 
 // keysIn reads the keys of a leaf: its elements are flags, place, length of the

@@ -2,5 +2,5 @@
 
 package store
 
-// willNeed does nothing where the kernel cannot be told.
+// willNeed does nothing where the kernel cannot be advised.
 func (f *File) willNeed(_, _, _ string) {}

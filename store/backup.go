@@ -14,7 +14,7 @@ import (
 )
 
 // copyStep is how much of a copy is made safe at a time: more at once starves
-// the writer, whose own bytes wait behind it.
+// the writer, whose own bytes wait for it.
 const copyStep = 4 << 20
 
 // Copy is a copy of the record that was written and checked.
@@ -100,7 +100,7 @@ func walkCopy(path string, want head) (Report, error) {
 	}
 	r, err := Verify(c)
 	if err == nil && (head{r.Head, r.Link}) != want {
-		err = bad("store.verify.head", seqText(want.seq), seqText(r.Head))
+		err = bad("store.verify.head", want.seq.String(), r.Head.String())
 	}
 	return r, errors.Join(err, c.Close())
 }

@@ -13,8 +13,11 @@ import (
 
 	bolt "go.etcd.io/bbolt"
 
+	"tallywalk/store/storetest"
 	"tallywalk/traveler"
 )
+
+var ctx = context.Background()
 
 func noPace(int) error { return nil }
 
@@ -37,8 +40,8 @@ func more(t *testing.T, f *File, n traveler.Seq) {
 	last, _ := f.Head()
 	var es []*traveler.Entry
 	for seq := last + 1; seq <= last+n; seq++ {
-		e := ordinary(seq)
-		e.Scan.ID = uuid7(e.Arrived, uint64(seq))
+		e := storetest.Ordinary(seq)
+		e.Scan.ID = storetest.UUID7(e.Arrived, uint64(seq))
 		es = append(es, e)
 	}
 	if err := f.Append(last, es, nil); err != nil {
@@ -98,7 +101,7 @@ func TestBackupRefusals(t *testing.T) {
 	wantKey(t, err, traveler.KindConflict, "store.exists")
 }
 
-// TestBackupEnded gives a copy up half-way: nothing is left behind.
+// TestBackupEnded gives a copy up half-way: nothing is left over.
 func TestBackupEnded(t *testing.T) {
 	f := openFile(t, t.TempDir())
 	more(t, f, 18000)

@@ -16,9 +16,9 @@ const (
 	formatPlain = 1
 )
 
-// ledgerFormat is the number of the form of snapshot and ledger. Those of
+// LedgerFormat is the number of the form of snapshot and ledger. Those of
 // another form are made again from the record.
-const ledgerFormat = 7
+const LedgerFormat = 7
 
 // body is how an entry lies in the record. Common keys have one letter, rare
 // ones two. Left out is what can be known from the rest: times of a scan are
@@ -92,11 +92,13 @@ func (s short) unpack(letter string) string {
 	return letter
 }
 
-// encode writes an entry as it lies in the record, behind what buf holds. It
+// encode writes an entry as it lies in the record, after what buf holds. It
 // fails when the entry is none: not exactly one of scan, release and change (or
 // none of them and an epoch), or an id that is no UUID. It writes by hand what json.Marshal would write of a
 // body, for the writer's sake.
-func encode(buf []byte, e *traveler.Entry) ([]byte, error) {
+// Encode appends the bytes by which an entry is kept to b. It fails where a text or an
+// id has no form there.
+func Encode(buf []byte, e *traveler.Entry) ([]byte, error) {
 	p := pen{b: buf}
 	told := known{}
 	if e.Scan != nil {
@@ -176,7 +178,7 @@ func decode(seq traveler.Seq, data []byte) (*traveler.Entry, error) {
 	}
 	e := &traveler.Entry{
 		Seq: seq, Arrived: fromMS(b.Arrived), Rules: b.Rules,
-		Say:   traveler.Msg{Key: b.SayKey, Args: some(b.SayArgs)},
+		Say:   traveler.Msg{Key: b.SayKey, Args: NilIfEmpty(b.SayArgs)},
 		Other: b.Other, Target: b.Target, Epoch: b.Epoch,
 	}
 	if b.Bound != nil {
@@ -211,7 +213,11 @@ func decode(seq traveler.Seq, data []byte) (*traveler.Entry, error) {
 
 func fromMS(ms int64) time.Time { return time.UnixMilli(ms).UTC() }
 
-func some[T any](s []T) []T {
+// Whole is a time as the record keeps it: UTC, in whole milliseconds.
+func Whole(t time.Time) time.Time { return fromMS(t.UnixMilli()) }
+
+// NilIfEmpty gives lists the form in which they are read back.
+func NilIfEmpty[T any](s []T) []T {
 	if len(s) == 0 {
 		return nil
 	}

@@ -5,14 +5,15 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
-// facts of a batch lie in the ledger as one row of varints: one function tells
+// facts of a batch lie in the ledger as one row of varints: one function gives
 // the order of the fields for writing and reading alike. Times are whole
 // milliseconds, counted from the release; durations whole milliseconds.
 
 // root carries the card of a family's first batch, most often the batch's own.
-func (s *shuttle) root(b *traveler.BatchFact) {
+func (s *shuttle) root(b *story.BatchFact) {
 	same := b.Root == b.Card
 	s.flags(&same)
 	if same {
@@ -90,15 +91,15 @@ func (s *shuttle) id(id *traveler.ScanID) {
 		s.b, s.err = nil, errShort
 		return
 	}
-	*id = nameID(s.b[:16])
+	*id = NameID(s.b[:16])
 	s.b = s.b[16:]
 }
 
-func (s *shuttle) parts(p *traveler.Parts) {
+func (s *shuttle) parts(p *story.Parts) {
 	integers(s, time.Millisecond, &p.Run, &p.Setup, &p.FirstOff, &p.Stop, &p.Outside, &p.Transport, &p.Queue, &p.Between)
 }
 
-func (s *shuttle) batch(b *traveler.BatchFact) {
+func (s *shuttle) batch(b *story.BatchFact) {
 	ms := b.Released.UnixMilli()
 	integer(s, &ms)
 	s.base = ms
@@ -125,12 +126,12 @@ func (s *shuttle) batch(b *traveler.BatchFact) {
 		&b.Priority, &b.Started, &b.Wanted, &b.Good, &b.Scrap, &b.Missing, &b.Concession, &b.Rework, &b.Review,
 		&b.Delivered, &b.Stock, &b.Inferred, &b.Asked, &b.As.Pieces, &b.As.Wanted, &b.As.Priority,
 	)
-	list(s, &b.Deliveries, func(s *shuttle, d *traveler.Delivery) {
+	list(s, &b.Deliveries, func(s *shuttle, d *story.Delivery) {
 		integer(s, &d.Pieces)
 		s.moment(&d.At)
 		own(s, &d.Note)
 	})
-	if s.skips(traveler.FactTrip) {
+	if s.skips(story.FactTrip) {
 		s.passList(2, 1)
 	} else {
 		list(s, &b.Trip, (*shuttle).trip)
@@ -138,22 +139,22 @@ func (s *shuttle) batch(b *traveler.BatchFact) {
 	s.parts(&b.Parts)
 	s.metres(&b.Metres)
 	s.flags(&b.Rectangular, &b.Imported)
-	if s.skips(traveler.FactOps) && s.skips(traveler.FactVisits) {
+	if s.skips(story.FactOps) && s.skips(story.FactVisits) {
 		return
 	}
 	list(s, &b.Ops, (*shuttle).op)
-	if !s.skips(traveler.FactVisits) {
+	if !s.skips(story.FactVisits) {
 		list(s, &b.Visits, (*shuttle).visit)
 	}
 }
 
-func (s *shuttle) trip(t *traveler.TripFact) {
+func (s *shuttle) trip(t *story.TripFact) {
 	text(s, &t.From)
 	text(s, &t.To)
 	s.moment(&t.At)
 }
 
-func (s *shuttle) op(o *traveler.OpFact) {
+func (s *shuttle) op(o *story.OpFact) {
 	integer(s, &o.Operation)
 	text(s, &o.WorkCentre)
 	integers(s, time.Millisecond, &o.PlanSetup, &o.PlanPiece, &o.Setup, &o.Run)
@@ -164,8 +165,8 @@ func (s *shuttle) op(o *traveler.OpFact) {
 	s.flags(&o.Outside, &o.FirstOff, &o.Closed, &o.Inferred)
 }
 
-func (s *shuttle) visit(v *traveler.VisitFact) {
-	if s.skips(traveler.FactIDs) {
+func (s *shuttle) visit(v *story.VisitFact) {
+	if s.skips(story.FactIDs) {
 		s.passBytes(len(hexPairs))
 	} else {
 		s.id(&v.Visit)
@@ -173,7 +174,7 @@ func (s *shuttle) visit(v *traveler.VisitFact) {
 	integer(s, &v.Operation)
 	integer(s, &v.ReworkFor)
 	text(s, &v.Machine)
-	if s.skips(traveler.FactIDs) {
+	if s.skips(story.FactIDs) {
 		s.raw()
 		s.pass(1)
 	} else {
@@ -181,25 +182,25 @@ func (s *shuttle) visit(v *traveler.VisitFact) {
 		s.metres(&v.Metres)
 	}
 	s.moment(&v.Arrived)
-	if s.skips(traveler.FactSpent) && s.skips(traveler.FactBusy) {
+	if s.skips(story.FactSpent) && s.skips(story.FactBusy) {
 		s.pass(2)
 	} else {
 		s.moment(&v.Begun)
 		s.moment(&v.Ended)
 	}
-	if s.skips(traveler.FactSpent) {
+	if s.skips(story.FactSpent) {
 		s.pass(spentNumbers)
 	} else {
 		s.spent(v)
 	}
-	if s.skips(traveler.FactLosses) {
+	if s.skips(story.FactLosses) {
 		s.passList(2, 3)
 		s.passList(1, 2)
 	} else {
 		list(s, &v.Losses, (*shuttle).loss)
 		list(s, &v.Stops, (*shuttle).stop)
 	}
-	if s.skips(traveler.FactBusy) {
+	if s.skips(story.FactBusy) {
 		s.passList(0, 3)
 	} else {
 		s.busy(v)
@@ -211,7 +212,7 @@ func (s *shuttle) visit(v *traveler.VisitFact) {
 const spentNumbers = 17
 
 // spent carries where a visit's time went, and its pieces.
-func (s *shuttle) spent(v *traveler.VisitFact) {
+func (s *shuttle) spent(v *story.VisitFact) {
 	s.parts(&v.Parts)
 	s.lasted(&v.Waited)
 	s.lasted(&v.Closed)
@@ -219,7 +220,7 @@ func (s *shuttle) spent(v *traveler.VisitFact) {
 	integers(s, 1, &v.Good, &v.Scrap, &v.Rework, &v.Review, &v.Missing, &v.SetupN)
 }
 
-func (s *shuttle) loss(l *traveler.LossFact) {
+func (s *shuttle) loss(l *story.LossFact) {
 	text(s, &l.Outcome)
 	text(s, &l.Reason)
 	integer(s, &l.N)
@@ -227,22 +228,22 @@ func (s *shuttle) loss(l *traveler.LossFact) {
 	integer(s, &l.Caused)
 }
 
-func (s *shuttle) stop(x *traveler.StopFact) {
+func (s *shuttle) stop(x *story.StopFact) {
 	text(s, &x.Reason)
 	s.lasted(&x.Lasted)
 	s.lasted(&x.Open)
 }
 
 // kinds of busy stretches, by the number that stands for them.
-var busyKinds = []traveler.SpanKind{traveler.SpanRun, traveler.SpanSetup, traveler.SpanFirstOff, traveler.SpanStop}
+var busyKinds = []story.SpanKind{story.SpanRun, story.SpanSetup, story.SpanFirstOff, story.SpanStop}
 
 // busy carries the busy stretches: each from the end of the one before it.
-func (s *shuttle) busy(v *traveler.VisitFact) {
+func (s *shuttle) busy(v *story.VisitFact) {
 	last := v.Begun
 	if last.IsZero() {
 		last = fromMS(s.base)
 	}
-	list(s, &v.Busy, func(s *shuttle, x *traveler.BusyFact) {
+	list(s, &v.Busy, func(s *shuttle, x *story.BusyFact) {
 		kind, gap, long := slices.Index(busyKinds, x.Kind), x.From.Sub(last), x.To.Sub(x.From)
 		integer(s, &kind)
 		s.lasted(&gap)
@@ -259,30 +260,31 @@ func (s *shuttle) busy(v *traveler.VisitFact) {
 	})
 }
 
-// packFacts writes the row of a batch.
-func packFacts(b *traveler.BatchFact) ([]byte, error) {
+// PackFacts writes the row of a batch, for LedgerFacts. It fails where a text or an id
+// has no form there.
+func PackFacts(b *story.BatchFact) ([]byte, error) {
 	s := &shuttle{b: make([]byte, 0, 256+100*len(b.Visits))}
 	s.batch(b)
 	return s.b, s.err
 }
 
-// unpacker reads rows. It shares texts between them, and lists where they are
+// FactReader reads rows. It shares texts between them, and lists where they are
 // lent.
-type unpacker struct {
+type FactReader struct {
 	shuttle
-	fact traveler.BatchFact // the one that is lent
+	fact story.BatchFact // the one that is lent
 }
 
-// newUnpacker makes one that leaves parts out.
-func newUnpacker(without traveler.FactParts, lent bool) *unpacker {
-	return &unpacker{shuttle: shuttle{reading: true, words: map[string]string{}, without: without, lent: lent}}
+// NewFactReader makes one that leaves parts out.
+func NewFactReader(without story.FactParts, lent bool) *FactReader {
+	return &FactReader{shuttle: shuttle{reading: true, words: map[string]string{}, without: without, lent: lent}}
 }
 
-// unpack reads a row.
-func (u *unpacker) unpack(row []byte) (*traveler.BatchFact, error) {
+// Read reads a row. It fails where the row is damaged or of another form.
+func (u *FactReader) Read(row []byte) (*story.BatchFact, error) {
 	b := &u.fact
 	if !u.lent {
-		b = &traveler.BatchFact{}
+		b = &story.BatchFact{}
 	}
 	u.b, u.err = row, nil
 	u.batch(b)

@@ -10,19 +10,20 @@ import (
 	"pgregory.net/rapid"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // TestFactsComeBack writes random facts and reads them again: every field, so
 // that one added to the type and forgotten in the row is found.
 func TestFactsComeBack(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		var in traveler.BatchFact
+		var in story.BatchFact
 		drawFact(t, reflect.ValueOf(&in).Elem(), "")
-		row, err := packFacts(&in)
+		row, err := PackFacts(&in)
 		if err != nil {
 			t.Fatal(err)
 		}
-		out, err := newUnpacker(0, false).unpack(row)
+		out, err := NewFactReader(0, false).Read(row)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -36,30 +37,30 @@ func TestFactsComeBack(t *testing.T) {
 }
 
 func cutReads(row []byte) bool {
-	_, err := newUnpacker(0, false).unpack(row)
+	_, err := NewFactReader(0, false).Read(row)
 	return err == nil
 }
 
 // What is left out of reading is missing and all else is there, for every choice
-// of what to leave out; lent lists tell the same, whatever was in them before.
+// of what to leave out; lent lists hold the same, whatever was in them before.
 func TestFactsComeBackInPart(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		without := traveler.FactParts(rapid.IntRange(0, int(2*traveler.FactBusy-1)).Draw(t, "without"))
-		lent := newUnpacker(without, true)
+		without := story.FactParts(rapid.IntRange(0, int(2*story.FactBusy-1)).Draw(t, "without"))
+		lent := NewFactReader(without, true)
 		for range 3 {
-			var in traveler.BatchFact
+			var in story.BatchFact
 			drawFact(t, reflect.ValueOf(&in).Elem(), "")
-			row, err := packFacts(&in)
+			row, err := PackFacts(&in)
 			if err != nil {
 				t.Fatal(err)
 			}
 			leaveOut(&in, without)
 			want := readable(t, &in)
-			once, err := newUnpacker(without, false).unpack(row)
+			once, err := NewFactReader(without, false).Read(row)
 			if err != nil || readable(t, once) != want {
 				t.Fatalf("without %b, of\n%s\nread\n%s (%v)", without, want, readable(t, once), err)
 			}
-			again, err := lent.unpack(row)
+			again, err := lent.Read(row)
 			if err != nil || readable(t, again) != want {
 				t.Fatalf("without %b, of\n%s\nlent\n%s (%v)", without, want, readable(t, again), err)
 			}
@@ -68,39 +69,39 @@ func TestFactsComeBackInPart(t *testing.T) {
 }
 
 // leaveOut empties what a reader does without.
-func leaveOut(b *traveler.BatchFact, without traveler.FactParts) {
-	if without&traveler.FactTrip != 0 {
+func leaveOut(b *story.BatchFact, without story.FactParts) {
+	if without&story.FactTrip != 0 {
 		b.Trip = nil
 	}
-	if without&traveler.FactVisits != 0 {
+	if without&story.FactVisits != 0 {
 		b.Visits = nil
-		if without&traveler.FactOps != 0 {
+		if without&story.FactOps != 0 {
 			b.Ops = nil
 		}
 	}
 	for i := range b.Visits {
 		v := &b.Visits[i]
-		if without&traveler.FactIDs != 0 {
+		if without&story.FactIDs != 0 {
 			v.Visit, v.CameFrom, v.Metres = "", "", 0
 		}
-		if without&traveler.FactSpent != 0 {
-			v.Parts, v.Waited, v.Closed, v.Shut = traveler.Parts{}, 0, 0, 0
+		if without&story.FactSpent != 0 {
+			v.Parts, v.Waited, v.Closed, v.Shut = story.Parts{}, 0, 0, 0
 			v.Good, v.Scrap, v.Rework, v.Review, v.Missing, v.SetupN = 0, 0, 0, 0, 0, 0
 		}
-		if without&traveler.FactSpent != 0 && without&traveler.FactBusy != 0 {
+		if without&story.FactSpent != 0 && without&story.FactBusy != 0 {
 			v.Begun, v.Ended = time.Time{}, time.Time{}
 		}
-		if without&traveler.FactLosses != 0 {
+		if without&story.FactLosses != 0 {
 			v.Losses, v.Stops = nil, nil
 		}
-		if without&traveler.FactBusy != 0 {
+		if without&story.FactBusy != 0 {
 			v.Busy = nil
 		}
 	}
 }
 
-// readable tells a fact; an empty list and none are the same.
-func readable(t *rapid.T, b *traveler.BatchFact) string {
+// readable writes a fact; an empty list and none are the same.
+func readable(t *rapid.T, b *story.BatchFact) string {
 	data, err := json.Marshal(b)
 	if err != nil {
 		t.Fatal(err)
@@ -118,10 +119,10 @@ func drawFact(t *rapid.T, v reflect.Value, name string) {
 	case v.Type() == reflect.TypeFor[time.Duration]():
 		v.SetInt(int64(time.Millisecond) * rapid.Int64Range(-1e6, 1e9).Draw(t, name))
 	case v.Type() == reflect.TypeFor[traveler.ScanID]():
-		v.SetString(string(nameID(rapid.SliceOfN(rapid.Byte(), 16, 16).Draw(t, name))))
-	case v.Type() == reflect.TypeFor[traveler.BusyFact]():
+		v.SetString(string(NameID(rapid.SliceOfN(rapid.Byte(), 16, 16).Draw(t, name))))
+	case v.Type() == reflect.TypeFor[story.BusyFact]():
 		from := fromMS(rapid.Int64Range(1e12, 2e12).Draw(t, name))
-		v.Set(reflect.ValueOf(traveler.BusyFact{
+		v.Set(reflect.ValueOf(story.BusyFact{
 			Kind: rapid.SampledFrom(busyKinds).Draw(t, "kind"), From: from, To: from.Add(time.Duration(rapid.IntRange(0, 1e9).Draw(t, "long")) * time.Millisecond),
 		}))
 	case v.Kind() == reflect.String:

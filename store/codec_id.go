@@ -29,7 +29,8 @@ func nibble(c byte) byte {
 	return c - 'a' + 10
 }
 
-func nameID(raw []byte) traveler.ScanID {
+// NameID writes 16 bytes as a UUID.
+func NameID(raw []byte) traveler.ScanID {
 	h := hex.EncodeToString(raw)
 	return traveler.ScanID(h[:8] + "-" + h[8:12] + "-" + h[12:16] + "-" + h[16:20] + "-" + h[20:])
 }
@@ -45,5 +46,5 @@ func unpackID(s string) (traveler.ScanID, error) {
 	if err != nil || len(raw) != 16 {
 		return "", errors.New("no id where one should be")
 	}
-	return nameID(raw), nil
+	return NameID(raw), nil
 }

@@ -28,7 +28,7 @@ func packRelease(r *traveler.Release) *release {
 	id, _ := packID(r.ID)
 	return &release{
 		ID: id, Part: r.Part, RouteRev: r.RouteRev, Pieces: r.Pieces, Wanted: r.Wanted, Due: maybeMS(r.Due),
-		WorksOrder: r.WorksOrder, Customer: r.Customer, OrderLine: r.OrderLine, MaterialLots: some(r.MaterialLots),
+		WorksOrder: r.WorksOrder, Customer: r.Customer, OrderLine: r.OrderLine, MaterialLots: NilIfEmpty(r.MaterialLots),
 		Priority: r.Priority, Released: maybeMS(r.Released),
 	}
 }
@@ -37,7 +37,7 @@ func (r *release) unpack() (*traveler.Release, error) {
 	id, err := unpackID(r.ID)
 	return &traveler.Release{
 		ID: id, Part: r.Part, RouteRev: r.RouteRev, Pieces: r.Pieces, Wanted: r.Wanted, Due: maybeTime(r.Due),
-		WorksOrder: r.WorksOrder, Customer: r.Customer, OrderLine: r.OrderLine, MaterialLots: some(r.MaterialLots),
+		WorksOrder: r.WorksOrder, Customer: r.Customer, OrderLine: r.OrderLine, MaterialLots: NilIfEmpty(r.MaterialLots),
 		Priority: r.Priority, Released: maybeTime(r.Released),
 	}, err
 }

@@ -148,5 +148,5 @@ func unpackLosses(l []loss) []traveler.Loss {
 	for _, x := range l {
 		out = append(out, traveler.Loss(x))
 	}
-	return some(out)
+	return NilIfEmpty(out)
 }

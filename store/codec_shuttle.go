@@ -5,7 +5,7 @@ import (
 	"errors"
 	"math/bits"
 
-	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // errShort is a row that ends too early.
@@ -16,15 +16,15 @@ type shuttle struct {
 	b       []byte
 	reading bool
 	err     error
-	base    int64              // of times, unix milliseconds
-	words   map[string]string  // texts seen, so that reading many rows does not make each again
-	near    [256]string        // some of them, by what they are made of
-	without traveler.FactParts // left out of what is read
-	lent    bool               // lists are read into those that are there
+	base    int64             // of times, unix milliseconds
+	words   map[string]string // texts seen, so that reading many rows does not make each again
+	near    [256]string       // some of them, by what they are made of
+	without story.FactParts   // left out of what is read
+	lent    bool              // lists are read into those that are there
 }
 
 // skips reports whether a part is to be left out, which whoever reads passes over.
-func (s *shuttle) skips(part traveler.FactParts) bool { return s.reading && s.without&part != 0 }
+func (s *shuttle) skips(part story.FactParts) bool { return s.reading && s.without&part != 0 }
 
 // pass passes over whole numbers. The last byte of each is below 0x80; they are
 // counted by eight, as long as all of the eight are passed over.
@@ -185,7 +185,7 @@ func list[T any](s *shuttle, v *[]T, each func(*shuttle, *T)) {
 	n := len(*v)
 	integer(s, &n)
 	if s.reading {
-		if n < 0 || n > len(s.b) { // each item takes a byte at least
+		if n < 0 || n > len(s.b) { // each item takes at least a byte
 			s.b, s.err = nil, errShort
 			n = 0
 		}

@@ -10,7 +10,9 @@ import (
 	bolt "go.etcd.io/bbolt"
 	"pgregory.net/rapid"
 
+	"tallywalk/store/storetest"
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // filler fills every exported field of a value that the record holds, so that a
@@ -24,7 +26,7 @@ func (f filler) fill(v reflect.Value, name string) {
 		v.Set(reflect.ValueOf(time.UnixMilli(ms).UTC()))
 		return
 	case traveler.ScanID:
-		v.SetString(string(nameID(rapid.SliceOfN(rapid.Byte(), 16, 16).Draw(f.t, name))))
+		v.SetString(string(NameID(rapid.SliceOfN(rapid.Byte(), 16, 16).Draw(f.t, name))))
 		return
 	}
 	switch v.Kind() {
@@ -98,7 +100,7 @@ func anEntry(t *rapid.T) *traveler.Entry {
 func TestEntryComesBackAsItWent(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		e := anEntry(t)
-		data, err := encode(nil, e)
+		data, err := Encode(nil, e)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -127,23 +129,8 @@ func asText(t interface{ Fatal(...any) }, v any) string {
 	return string(data)
 }
 
-// ordinary is a count as a station sends it all day.
-func ordinary(seq traveler.Seq) *traveler.Entry {
-	arrived := time.Date(2026, 11, 25, 10, 2, 3, 456e6, time.UTC)
-	good := 48
-	return &traveler.Entry{
-		Seq: seq, Arrived: arrived, By: traveler.Actor{Name: "lathe-2", Role: traveler.RoleOperator},
-		Scan: &traveler.Scan{
-			ID: "019abcde-f012-7345-8678-9abcdef01234", Device: "lathe-2", N: 4711, At: arrived.Add(-312 * time.Millisecond),
-			OffsetMS: -118, WithinMS: 24, Basis: seq - 3, Station: "L2", Card: "B7K2M9QXA", Action: traveler.ActCount,
-			Operator: "P0000042K", Good: &good, Scrap: []traveler.Loss{{Reason: "dim", N: 2}},
-		},
-		Outcome: traveler.Kept, Card: "B7K2M9QXA", Machine: "L2",
-	}
-}
-
 func TestOrdinaryScanIsSmall(t *testing.T) {
-	body, err := encode(nil, ordinary(1234567))
+	body, err := Encode(nil, storetest.Ordinary(1234567))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -171,8 +158,8 @@ func TestScanOnDisk(t *testing.T) {
 	for i := traveler.Seq(0); i < n; i += group {
 		var part []*traveler.Entry
 		for seq := i + 1; seq <= i+group; seq++ {
-			e := ordinary(seq)
-			e.Scan.ID = uuid7(e.Arrived.Add(time.Duration(seq)*time.Second), uint64(seq))
+			e := storetest.Ordinary(seq)
+			e.Scan.ID = storetest.UUID7(e.Arrived.Add(time.Duration(seq)*time.Second), uint64(seq))
 			part = append(part, e)
 		}
 		if err := f.Append(i, part, nil); err != nil {
@@ -184,31 +171,22 @@ func TestScanOnDisk(t *testing.T) {
 	}
 }
 
-// uuid7 makes an id as devices do: time, then chance (RFC 9562, section 5.7).
-func uuid7(at time.Time, n uint64) traveler.ScanID {
-	h := sha256.Sum256(seqKey(traveler.Seq(n)))
-	ms := uint64(at.UnixMilli())
-	raw := append([]byte{byte(ms >> 40), byte(ms >> 32), byte(ms >> 24), byte(ms >> 16), byte(ms >> 8), byte(ms)}, h[:10]...)
-	raw[6], raw[8] = raw[6]&0x0f|0x70, raw[8]&0x3f|0x80
-	return nameID(raw)
-}
-
 func TestLinksAreSHA256(t *testing.T) {
 	// The chain written out by hand with the standard library.
-	e := ordinary(1)
-	body, err := encode(nil, e)
+	e := storetest.Ordinary(1)
+	body, err := Encode(nil, e)
 	if err != nil {
 		t.Fatal(err)
 	}
 	want := sha256.Sum256(append(make([]byte, 32), body...))
-	next := ordinary(2)
-	next.Scan.ID = uuid7(next.Arrived, 2)
-	body2, err := encode(nil, next)
+	next := storetest.Ordinary(2)
+	next.Scan.ID = storetest.UUID7(next.Arrived, 2)
+	body2, err := Encode(nil, next)
 	if err != nil {
 		t.Fatal(err)
 	}
 	want = sha256.Sum256(append(want[:], body2...))
-	for _, log := range []traveler.Log{sound(t, NewMem()), sound(t, openFile(t, t.TempDir()))} {
+	for _, log := range []story.Log{sound(t, NewMem()), sound(t, openFile(t, t.TempDir()))} {
 		if err := log.Append(0, []*traveler.Entry{e, next}, nil); err != nil {
 			t.Fatal(err)
 		}
@@ -220,12 +198,12 @@ func TestLinksAreSHA256(t *testing.T) {
 
 func FuzzDecode(f *testing.F) {
 	for _, e := range []*traveler.Entry{
-		ordinary(9),
+		storetest.Ordinary(9),
 		{Seq: 1, Release: &traveler.Release{ID: "019abcde-f012-7345-8678-9abcdef01234", Part: "P", Pieces: 1}},
 		{Seq: 7, Epoch: "5eed", Say: traveler.Msg{Key: "epoch.restored"}},
 		{Seq: 1, Change: &traveler.Change{Routes: []traveler.Route{{Part: "P", Operations: []traveler.Operation{{Number: 10}}}}}},
 	} {
-		data, err := encode(nil, e)
+		data, err := Encode(nil, e)
 		if err != nil {
 			f.Fatal(err)
 		}
@@ -239,7 +217,7 @@ func FuzzDecode(f *testing.F) {
 			return
 		}
 		// What can be read can be written, and reads the same.
-		again, err := encode(nil, e)
+		again, err := Encode(nil, e)
 		if err != nil {
 			t.Fatalf("%s cannot be written: %v", data, err)
 		}
@@ -258,14 +236,14 @@ func FuzzDecode(f *testing.F) {
 func TestEpochInBytes(t *testing.T) {
 	for text, e := range map[string]*traveler.Entry{
 		`{"a":1795860000000,"b":"restore","r":"a","sk":"epoch.restored","sa":["c.db","9"],"ep":"00ff00ff00ff00ff"}`: {
-			Seq: 10, Arrived: fromMS(1795860000000), By: restorer, Epoch: "00ff00ff00ff00ff",
+			Seq: 10, Arrived: fromMS(1795860000000), By: Restorer, Epoch: "00ff00ff00ff00ff",
 			Say: traveler.Msg{Key: "epoch.restored", Args: []string{"c.db", "9"}},
 		},
 		`{"a":1795860000000,"b":"x","ch":{},"ep":"0a"}`: {
 			Seq: 1, Arrived: fromMS(1795860000000), By: traveler.Actor{Name: "x", Role: traveler.RoleOperator}, Change: &traveler.Change{}, Epoch: "0a",
 		},
 	} {
-		got, err := encode(nil, e)
+		got, err := Encode(nil, e)
 		if err != nil || string(got) != text {
 			t.Errorf("%s, %v\nwant %s", got, err, text)
 		}

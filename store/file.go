@@ -5,12 +5,12 @@ import (
 	"crypto/sha256"
 	"encoding/binary"
 	"slices"
-	"strconv"
 
 	bolt "go.etcd.io/bbolt"
 	bolterrors "go.etcd.io/bbolt/errors"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // chunk is how many entries or rows are read in one transaction before they are
@@ -51,28 +51,28 @@ type linked struct {
 	value []byte
 }
 
-func (l *linked) link() (h traveler.Hash) {
+func (l *linked) link() (h story.Hash) {
 	copy(h[:], l.value)
 	return h
 }
 
-func (l *linked) body() []byte { return l.value[len(traveler.Hash{}):] }
+func (l *linked) body() []byte { return l.value[len(story.Hash{}):] }
 
 // chain encodes entries and links them to the end of the record.
 func chain(from head, last traveler.Seq, entries []*traveler.Entry) ([]linked, head, error) {
 	if from.seq != last {
-		return nil, from, traveler.Fail(traveler.KindConflict, "store.moved", seqText(last), seqText(from.seq))
+		return nil, from, traveler.Fail(traveler.KindConflict, "store.moved", last.String(), from.seq.String())
 	}
 	out := make([]linked, 0, len(entries))
 	for _, e := range entries {
 		if e.Seq != from.seq+1 {
-			return nil, from, traveler.Fail(traveler.KindConflict, "store.moved", seqText(e.Seq-1), seqText(from.seq))
+			return nil, from, traveler.Fail(traveler.KindConflict, "store.moved", (e.Seq - 1).String(), from.seq.String())
 		}
 		// The link before stands where the new one goes, so that what is hashed
 		// is in one piece.
-		value, err := encode(append(make([]byte, 0, 256), from.link[:]...), e)
+		value, err := Encode(append(make([]byte, 0, 256), from.link[:]...), e)
 		if err != nil {
-			return nil, from, &traveler.Error{Kind: traveler.KindInternal, Say: traveler.Msg{Key: "store.entry", Args: []string{seqText(e.Seq)}}, Err: err}
+			return nil, from, &traveler.Error{Kind: traveler.KindInternal, Say: traveler.Msg{Key: "store.entry", Args: []string{e.Seq.String()}}, Err: err}
 		}
 		from = head{e.Seq, sha256.Sum256(value)}
 		copy(value, from.link[:])
@@ -81,11 +81,9 @@ func chain(from head, last traveler.Seq, entries []*traveler.Entry) ([]linked, h
 	return out, from, nil
 }
 
-func seqText(s traveler.Seq) string { return strconv.FormatUint(uint64(s), 10) }
-
-// Append keeps entries and rows in one synced transaction; see traveler.Log.
-// Entries may be empty: then only the rows are replaced.
-func (f *File) Append(last traveler.Seq, entries []*traveler.Entry, rows []traveler.Row) error {
+// Append keeps entries and rows in one synced transaction; see story.Log. Entries may
+// be empty: then only the rows are replaced. It fails as story.Log says.
+func (f *File) Append(last traveler.Seq, entries []*traveler.Entry, rows []story.Row) error {
 	seq, hash := f.Head()
 	kept, end, err := chain(head{seq, hash}, last, entries)
 	if err != nil {
@@ -99,7 +97,7 @@ func (f *File) Append(last traveler.Seq, entries []*traveler.Entry, rows []trave
 
 // keep writes what was chained already, in one transaction. entries are those of
 // kept among which an epoch may begin.
-func (f *File) keep(kept []linked, end head, entries []*traveler.Entry, rows []traveler.Row) error {
+func (f *File) keep(kept []linked, end head, entries []*traveler.Entry, rows []story.Row) error {
 	err := f.update("append", func(tx *bolt.Tx) error {
 		if err := appendRecord(tx, kept); err != nil {
 			return err
@@ -175,7 +173,8 @@ func appendRecord(tx *bolt.Tx, kept []linked) error {
 	return nil
 }
 
-// Entries reads the record from a sequence on; see traveler.Log.
+// Entries reads the record from a sequence on; see story.Log. It fails as story.Log
+// says.
 func (f *File) Entries(from traveler.Seq, yield func(*traveler.Entry) bool) error {
 	more := true
 	err := f.walk(from, func(k linked) (bool, error) {
@@ -192,7 +191,7 @@ func (f *File) Entries(from traveler.Seq, yield func(*traveler.Entry) bool) erro
 func (f *File) decode(seq traveler.Seq, body []byte) (*traveler.Entry, error) {
 	e, err := decode(seq, body)
 	if err != nil {
-		return nil, &traveler.Error{Kind: traveler.KindCorrupt, Say: traveler.Msg{Key: "store.entry.damaged", Args: []string{f.path, seqText(seq)}}, Err: err}
+		return nil, &traveler.Error{Kind: traveler.KindCorrupt, Say: traveler.Msg{Key: "store.entry.damaged", Args: []string{f.path, seq.String()}}, Err: err}
 	}
 	return e, nil
 }
@@ -229,13 +228,14 @@ func (f *File) walk(from traveler.Seq, yield func(linked) (bool, error)) error {
 
 // unlink copies a row of the record out of its transaction.
 func (f *File) unlink(k, v []byte) (linked, error) {
-	if len(k) != 8 || len(v) < len(traveler.Hash{}) {
+	if len(k) != 8 || len(v) < len(story.Hash{}) {
 		return linked{}, f.corrupt("store.damaged")
 	}
 	return linked{seq: traveler.Seq(binary.BigEndian.Uint64(k)), value: bytes.Clone(v)}, nil
 }
 
-// Get reads the entries of the given sequences; see traveler.Log.
+// Get reads the entries of the given sequences; see story.Log. It fails as story.Log
+// says.
 func (f *File) Get(seqs []traveler.Seq) ([]*traveler.Entry, error) {
 	out := make([]*traveler.Entry, 0, len(seqs))
 	err := f.view("read", func(tx *bolt.Tx) error {
@@ -244,7 +244,7 @@ func (f *File) Get(seqs []traveler.Seq) ([]*traveler.Entry, error) {
 			key := seqKey(seq)
 			v := record.Get(key)
 			if v == nil {
-				return traveler.Fail(traveler.KindNotFound, "store.nosuch", seqText(seq))
+				return traveler.Fail(traveler.KindNotFound, "store.nosuch", seq.String())
 			}
 			l, err := f.unlink(key, v)
 			if err != nil {
@@ -264,7 +264,8 @@ func (f *File) Get(seqs []traveler.Seq) ([]*traveler.Entry, error) {
 	return out, nil
 }
 
-// Find gives the sequence an id was kept under; see traveler.Log.
+// Find gives the sequence an id was kept under; see story.Log. It fails as story.Log
+// says.
 func (f *File) Find(id traveler.ScanID) (seq traveler.Seq, err error) {
 	if !id.Valid() {
 		return 0, nil // nothing was ever kept under what is no id
@@ -288,6 +289,6 @@ func (f *File) eachID(yield func(id traveler.ScanID, seq traveler.Seq) (bool, er
 		if len(k) != 16 || len(v) != 8 {
 			return false, f.corrupt("store.damaged")
 		}
-		return yield(nameID(k), traveler.Seq(binary.BigEndian.Uint64(v)))
+		return yield(NameID(k), traveler.Seq(binary.BigEndian.Uint64(v)))
 	})
 }

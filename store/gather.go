@@ -8,13 +8,14 @@ import (
 	"sync"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // gatherMost is how many entries are gathered at most.
 const gatherMost = 16384
 
 // Gather is a log in a File that is thrown away if the program ends early, as
-// when a history is told at one go: what is appended waits in memory and goes
+// when a history is written at one go: what is appended waits in memory and goes
 // into the file in large pieces, at each snapshot at the latest. Nothing is safe
 // before. What is read is the same as of a File.
 type Gather struct {
@@ -38,8 +39,8 @@ func NewGather(file *File) *Gather {
 	return g
 }
 
-// Append keeps entries and rows; see traveler.Log.
-func (g *Gather) Append(last traveler.Seq, entries []*traveler.Entry, rows []traveler.Row) error {
+// Append keeps entries and rows; see story.Log. It fails as story.Log says.
+func (g *Gather) Append(last traveler.Seq, entries []*traveler.Entry, rows []story.Row) error {
 	g.mu.Lock()
 	defer g.mu.Unlock()
 	if newestEpoch(entries) != "" {
@@ -71,7 +72,7 @@ func (g *Gather) Append(last traveler.Seq, entries []*traveler.Entry, rows []tra
 }
 
 // through appends to the file at once what names an epoch, which the file notes.
-func (g *Gather) through(last traveler.Seq, entries []*traveler.Entry, rows []traveler.Row) error {
+func (g *Gather) through(last traveler.Seq, entries []*traveler.Entry, rows []story.Row) error {
 	if err := g.write(); err != nil {
 		return err
 	}
@@ -114,9 +115,9 @@ func (g *Gather) write() error {
 	names := slices.SortedFunc(maps.Keys(g.rows), func(a, b rowName) int {
 		return cmp.Or(cmp.Compare(a.bucket, b.bucket), cmp.Compare(a.key, b.key))
 	})
-	rows := make([]traveler.Row, 0, len(names))
+	rows := make([]story.Row, 0, len(names))
 	for _, n := range names {
-		rows = append(rows, traveler.Row{Bucket: n.bucket, Key: n.key, Value: g.rows[n]})
+		rows = append(rows, story.Row{Bucket: n.bucket, Key: n.key, Value: g.rows[n]})
 	}
 	if err := g.file.keep(g.linked, g.end, nil, rows); err != nil {
 		return err
@@ -134,13 +135,14 @@ func (g *Gather) flush() error {
 }
 
 // Head is the last sequence and its link.
-func (g *Gather) Head() (traveler.Seq, traveler.Hash) {
+func (g *Gather) Head() (traveler.Seq, story.Hash) {
 	g.mu.RLock()
 	defer g.mu.RUnlock()
 	return g.end.seq, g.end.link
 }
 
-// Entries reads the record from a sequence on; see traveler.Log.
+// Entries reads the record from a sequence on; see story.Log. It fails as story.Log
+// says.
 func (g *Gather) Entries(from traveler.Seq, yield func(*traveler.Entry) bool) error {
 	if err := g.flush(); err != nil {
 		return err
@@ -148,7 +150,8 @@ func (g *Gather) Entries(from traveler.Seq, yield func(*traveler.Entry) bool) er
 	return g.file.Entries(from, yield)
 }
 
-// Get reads the entries of the given sequences; see traveler.Log.
+// Get reads the entries of the given sequences; see story.Log. It fails as story.Log
+// says.
 func (g *Gather) Get(seqs []traveler.Seq) ([]*traveler.Entry, error) {
 	g.mu.RLock()
 	defer g.mu.RUnlock()
@@ -180,7 +183,8 @@ func (g *Gather) Get(seqs []traveler.Seq) ([]*traveler.Entry, error) {
 	return out, nil
 }
 
-// Find gives the sequence an id was kept under; see traveler.Log.
+// Find gives the sequence an id was kept under; see story.Log. It fails as story.Log
+// says.
 func (g *Gather) Find(id traveler.ScanID) (traveler.Seq, error) {
 	g.mu.RLock()
 	defer g.mu.RUnlock()
@@ -194,12 +198,14 @@ func (g *Gather) find(id traveler.ScanID) (traveler.Seq, error) {
 	return g.file.Find(id)
 }
 
-// Rows calls yield for every ledger row of a bucket; see traveler.Log.
+// Rows calls yield for every ledger row of a bucket; see story.Log. It fails as
+// story.Log says.
 func (g *Gather) Rows(bucket string, yield func(key string, value []byte) bool) error {
 	return g.Range(bucket, "", "", yield)
 }
 
-// Range calls yield for the ledger rows between two keys; see traveler.Log.
+// Range calls yield for the ledger rows between two keys; see story.Log. It fails as
+// story.Log says.
 func (g *Gather) Range(bucket, from, to string, yield func(key string, value []byte) bool) error {
 	if err := g.flush(); err != nil {
 		return err
@@ -207,7 +213,7 @@ func (g *Gather) Range(bucket, from, to string, yield func(key string, value []b
 	return g.file.Range(bucket, from, to, yield)
 }
 
-// Row reads one ledger row; see traveler.Log.
+// Row reads one ledger row; see story.Log. It fails as story.Log says.
 func (g *Gather) Row(bucket, key string) ([]byte, error) {
 	g.mu.RLock()
 	defer g.mu.RUnlock()
@@ -217,16 +223,16 @@ func (g *Gather) Row(bucket, key string) ([]byte, error) {
 	return g.file.Row(bucket, key)
 }
 
-// Save keeps a snapshot, and all before it; see traveler.Log.
-func (g *Gather) Save(s *traveler.Snapshot) error {
+// Save keeps a snapshot, and all before it; see story.Log. It fails as story.Log says.
+func (g *Gather) Save(s *story.Snapshot) error {
 	if err := g.flush(); err != nil {
 		return err
 	}
 	return g.file.Save(s)
 }
 
-// Load gives the last snapshot that fits; see traveler.Log.
-func (g *Gather) Load() (*traveler.Snapshot, error) {
+// Load gives the last snapshot that fits; see story.Log. It fails as story.Log says.
+func (g *Gather) Load() (*story.Snapshot, error) {
 	if err := g.flush(); err != nil {
 		return nil, err
 	}
@@ -236,10 +242,11 @@ func (g *Gather) Load() (*traveler.Snapshot, error) {
 // Epoch names this record.
 func (g *Gather) Epoch() string { return g.file.Epoch() }
 
-// Reopen does nothing for what waits, which is in memory and as it was.
+// Reopen does nothing for what waits, which is in memory and as it was. It fails as
+// story.Log says.
 func (g *Gather) Reopen() error { return g.file.Reopen() }
 
-// Close puts what waits into the file, and closes it.
+// Close puts what waits into the file, and closes it. It fails as story.Log says.
 func (g *Gather) Close() error {
 	if err := g.flush(); err != nil {
 		return err
@@ -248,7 +255,7 @@ func (g *Gather) Close() error {
 }
 
 // Tables gives the rows outside the record.
-func (g *Gather) Tables() traveler.Tables { return g.file.Tables() }
+func (g *Gather) Tables() story.Tables { return g.file.Tables() }
 
 func (g *Gather) walk(from traveler.Seq, yield func(linked) (bool, error)) error {
 	if err := g.flush(); err != nil {

@@ -4,9 +4,9 @@ import (
 	"testing"
 
 	"tallywalk/store/storetest"
-	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 func TestGatherIsALog(t *testing.T) {
-	storetest.Run(t, ledgerFormat, func(t *testing.T) traveler.Log { return sound(t, NewGather(openFile(t, t.TempDir()))) })
+	storetest.Run(t, LedgerFormat, func(t *testing.T) story.Log { return sound(t, NewGather(openFile(t, t.TempDir()))) })
 }

@@ -9,16 +9,17 @@ import (
 	bolt "go.etcd.io/bbolt"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
-func putRows(tx *bolt.Tx, rows []traveler.Row) error {
+func putRows(tx *bolt.Tx, rows []story.Row) error {
 	ledger := tx.Bucket(bucketLedger)
 	for _, r := range rows {
 		b, err := ledger.CreateBucketIfNotExists([]byte(r.Bucket))
 		if err != nil {
 			return err
 		}
-		if r.Bucket == ledgerFacts {
+		if r.Bucket == LedgerFacts {
 			b.FillPercent = fillFacts
 		}
 		if r.Value == nil {
@@ -33,17 +34,19 @@ func putRows(tx *bolt.Tx, rows []traveler.Row) error {
 	return nil
 }
 
-// Rows calls yield for every ledger row of a bucket; see traveler.Log.
+// Rows calls yield for every ledger row of a bucket; see story.Log. It fails as
+// story.Log says.
 func (f *File) Rows(bucket string, yield func(key string, value []byte) bool) error {
 	return f.each(bucketLedger, bucket, yield)
 }
 
-// Row reads one ledger row; see traveler.Log.
+// Row reads one ledger row; see story.Log. It fails as story.Log says.
 func (f *File) Row(bucket, key string) ([]byte, error) { return f.one(bucketLedger, bucket, key) }
 
-// Range calls yield for the ledger rows between two keys; see traveler.Log.
+// Range calls yield for the ledger rows between two keys; see story.Log. It fails as
+// story.Log says.
 func (f *File) Range(bucket, from, to string, yield func(key string, value []byte) bool) error {
-	if bucket == ledgerFacts && to != "" { // without an end, the next row is looked for
+	if bucket == LedgerFacts && to != "" { // without an end, the next row is looked for
 		f.willNeed(bucket, from, to)
 	}
 	return f.between(bucketLedger, bucket, from, to, yield)
@@ -145,8 +148,8 @@ func (c *copies) row(i int) (k, v []byte) {
 	return c.data[from:key:key], c.data[key:end:end]
 }
 
-// Save keeps a snapshot; see traveler.Log.
-func (f *File) Save(s *traveler.Snapshot) error {
+// Save keeps a snapshot; see story.Log. It fails as story.Log says.
+func (f *File) Save(s *story.Snapshot) error {
 	data, err := json.Marshal(s)
 	if err != nil {
 		return err
@@ -156,12 +159,12 @@ func (f *File) Save(s *traveler.Snapshot) error {
 	})
 }
 
-// Load gives the last snapshot that fits; see traveler.Log.
-func (f *File) Load() (*traveler.Snapshot, error) {
-	var s *traveler.Snapshot
+// Load gives the last snapshot that fits; see story.Log. It fails as story.Log says.
+func (f *File) Load() (*story.Snapshot, error) {
+	var s *story.Snapshot
 	err := f.view("load snapshot", func(tx *bolt.Tx) error {
 		data := tx.Bucket(bucketSnapshot).Get(keyLast)
-		s = fitting(data, func(seq traveler.Seq) (h traveler.Hash, ok bool) {
+		s = fitting(data, func(seq traveler.Seq) (h story.Hash, ok bool) {
 			v := tx.Bucket(bucketRecord).Get(seqKey(seq))
 			return h, copy(h[:], v) == len(h)
 		})
@@ -171,12 +174,12 @@ func (f *File) Load() (*traveler.Snapshot, error) {
 }
 
 // fitting reads a snapshot and gives it back when it fits the record.
-func fitting(data []byte, linkOf func(traveler.Seq) (traveler.Hash, bool)) *traveler.Snapshot {
-	s := &traveler.Snapshot{}
-	if json.Unmarshal(data, s) != nil || s.Rules != traveler.Rules || s.Format != ledgerFormat {
+func fitting(data []byte, linkOf func(traveler.Seq) (story.Hash, bool)) *story.Snapshot {
+	s := &story.Snapshot{}
+	if json.Unmarshal(data, s) != nil || s.Rules != story.Rules || s.Format != LedgerFormat {
 		return nil
 	}
-	h, ok := traveler.Hash{}, true
+	h, ok := story.Hash{}, true
 	if s.Seq > 0 {
 		h, ok = linkOf(s.Seq)
 	}
@@ -187,7 +190,7 @@ func fitting(data []byte, linkOf func(traveler.Seq) (traveler.Hash, bool)) *trav
 }
 
 // Tables gives the rows outside the record.
-func (f *File) Tables() traveler.Tables { return fileTables{f} }
+func (f *File) Tables() story.Tables { return fileTables{f} }
 
 type fileTables struct{ f *File }
 

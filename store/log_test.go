@@ -4,7 +4,7 @@ import (
 	"testing"
 
 	"tallywalk/store/storetest"
-	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 func openFile(t testing.TB, dir string) *File {
@@ -22,7 +22,7 @@ func openFile(t testing.TB, dir string) *File {
 }
 
 // sound checks a log's invariants when the test is over.
-func sound[L traveler.Log](t testing.TB, log L) L {
+func sound[L story.Log](t testing.TB, log L) L {
 	t.Cleanup(func() {
 		if _, err := Verify(log); err != nil {
 			t.Error(err)
@@ -32,9 +32,9 @@ func sound[L traveler.Log](t testing.TB, log L) L {
 }
 
 func TestFileIsALog(t *testing.T) {
-	storetest.Run(t, ledgerFormat, func(t *testing.T) traveler.Log { return sound(t, openFile(t, t.TempDir())) })
+	storetest.Run(t, LedgerFormat, func(t *testing.T) story.Log { return sound(t, openFile(t, t.TempDir())) })
 }
 
 func TestMemIsALog(t *testing.T) {
-	storetest.Run(t, ledgerFormat, func(t *testing.T) traveler.Log { return sound(t, NewMem()) })
+	storetest.Run(t, LedgerFormat, func(t *testing.T) story.Log { return sound(t, NewMem()) })
 }

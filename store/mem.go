@@ -9,6 +9,7 @@ import (
 	"sync"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // Mem is a log, with its tables, in memory: for tests, and for a floor that
@@ -27,7 +28,7 @@ type Mem struct {
 // NewMem makes an empty log in memory.
 func NewMem() *Mem {
 	// crypto/rand never fails.
-	epoch, _ := newEpoch(rand.Reader)
+	epoch, _ := NewEpoch(rand.Reader)
 	return &Mem{
 		ids:    map[traveler.ScanID]traveler.Seq{},
 		ledger: map[string]map[string][]byte{},
@@ -44,8 +45,8 @@ func (m *Mem) head() head {
 	return head{last.seq, last.link()}
 }
 
-// Append keeps entries and rows; see traveler.Log.
-func (m *Mem) Append(last traveler.Seq, entries []*traveler.Entry, rows []traveler.Row) error {
+// Append keeps entries and rows; see story.Log. It fails as story.Log says.
+func (m *Mem) Append(last traveler.Seq, entries []*traveler.Entry, rows []story.Row) error {
 	m.mu.Lock()
 	defer m.mu.Unlock()
 	kept, _, err := chain(m.head(), last, entries)
@@ -88,14 +89,15 @@ func set(in map[string]map[string][]byte, bucket, key string, value []byte) {
 }
 
 // Head is the last sequence and its link.
-func (m *Mem) Head() (traveler.Seq, traveler.Hash) {
+func (m *Mem) Head() (traveler.Seq, story.Hash) {
 	m.mu.RLock()
 	defer m.mu.RUnlock()
 	h := m.head()
 	return h.seq, h.link
 }
 
-// Entries reads the record from a sequence on; see traveler.Log.
+// Entries reads the record from a sequence on; see story.Log. It fails as story.Log
+// says.
 func (m *Mem) Entries(from traveler.Seq, yield func(*traveler.Entry) bool) error {
 	return m.walk(from, func(l linked) (bool, error) {
 		e, err := decode(l.seq, l.body())
@@ -128,14 +130,15 @@ func (m *Mem) eachID(yield func(traveler.ScanID, traveler.Seq) (bool, error)) er
 	return nil
 }
 
-// Get reads the entries of the given sequences; see traveler.Log.
+// Get reads the entries of the given sequences; see story.Log. It fails as story.Log
+// says.
 func (m *Mem) Get(seqs []traveler.Seq) ([]*traveler.Entry, error) {
 	m.mu.RLock()
 	defer m.mu.RUnlock()
 	out := make([]*traveler.Entry, 0, len(seqs))
 	for _, seq := range seqs {
 		if seq == 0 || seq > traveler.Seq(len(m.record)) {
-			return nil, traveler.Fail(traveler.KindNotFound, "store.nosuch", seqText(seq))
+			return nil, traveler.Fail(traveler.KindNotFound, "store.nosuch", seq.String())
 		}
 		e, err := decode(seq, m.record[seq-1].body())
 		if err != nil {
@@ -146,14 +149,16 @@ func (m *Mem) Get(seqs []traveler.Seq) ([]*traveler.Entry, error) {
 	return out, nil
 }
 
-// Find gives the sequence an id was kept under; see traveler.Log.
+// Find gives the sequence an id was kept under; see story.Log. It fails as story.Log
+// says.
 func (m *Mem) Find(id traveler.ScanID) (traveler.Seq, error) {
 	m.mu.RLock()
 	defer m.mu.RUnlock()
 	return m.ids[id], nil
 }
 
-// Rows calls yield for every ledger row of a bucket; see traveler.Log.
+// Rows calls yield for every ledger row of a bucket; see story.Log. It fails as
+// story.Log says.
 func (m *Mem) Rows(bucket string, yield func(key string, value []byte) bool) error {
 	m.eachIn(m.ledger, bucket, yield)
 	return nil
@@ -170,7 +175,8 @@ func (m *Mem) eachIn(in map[string]map[string][]byte, bucket string, yield func(
 	}
 }
 
-// Range calls yield for the ledger rows between two keys; see traveler.Log.
+// Range calls yield for the ledger rows between two keys; see story.Log. It fails as
+// story.Log says.
 func (m *Mem) Range(bucket, from, to string, yield func(key string, value []byte) bool) error {
 	m.eachIn(m.ledger, bucket, func(key string, value []byte) bool {
 		return key < from || (to == "" || key < to) && yield(key, value)
@@ -178,7 +184,7 @@ func (m *Mem) Range(bucket, from, to string, yield func(key string, value []byte
 	return nil
 }
 
-// Row reads one ledger row; see traveler.Log.
+// Row reads one ledger row; see story.Log. It fails as story.Log says.
 func (m *Mem) Row(bucket, key string) ([]byte, error) { return m.oneIn(m.ledger, bucket, key), nil }
 
 func (m *Mem) oneIn(in map[string]map[string][]byte, bucket, key string) []byte {
@@ -187,21 +193,21 @@ func (m *Mem) oneIn(in map[string]map[string][]byte, bucket, key string) []byte 
 	return bytes.Clone(in[bucket][key])
 }
 
-// Save keeps a snapshot; see traveler.Log.
-func (m *Mem) Save(s *traveler.Snapshot) (err error) {
+// Save keeps a snapshot; see story.Log. It fails as story.Log says.
+func (m *Mem) Save(s *story.Snapshot) (err error) {
 	m.mu.Lock()
 	defer m.mu.Unlock()
 	m.snapshot, err = json.Marshal(s)
 	return err
 }
 
-// Load gives the last snapshot that fits; see traveler.Log.
-func (m *Mem) Load() (*traveler.Snapshot, error) {
+// Load gives the last snapshot that fits; see story.Log. It fails as story.Log says.
+func (m *Mem) Load() (*story.Snapshot, error) {
 	m.mu.RLock()
 	defer m.mu.RUnlock()
-	return fitting(m.snapshot, func(seq traveler.Seq) (traveler.Hash, bool) {
+	return fitting(m.snapshot, func(seq traveler.Seq) (story.Hash, bool) {
 		if seq > traveler.Seq(len(m.record)) {
-			return traveler.Hash{}, false
+			return story.Hash{}, false
 		}
 		return m.record[seq-1].link(), true
 	}), nil
@@ -214,14 +220,14 @@ func (m *Mem) Epoch() string {
 	return m.epoch
 }
 
-// Reopen does nothing: memory is always as it was.
+// Reopen does nothing: memory is always as it was. It fails as story.Log says.
 func (m *Mem) Reopen() error { return nil }
 
-// Close does nothing.
+// Close does nothing. It fails as story.Log says.
 func (m *Mem) Close() error { return nil }
 
 // Tables gives the rows outside the record.
-func (m *Mem) Tables() traveler.Tables { return memTables{m} }
+func (m *Mem) Tables() story.Tables { return memTables{m} }
 
 type memTables struct{ m *Mem }
 

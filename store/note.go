@@ -11,6 +11,7 @@ import (
 	bolt "go.etcd.io/bbolt"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // NoteName is the name of the file beside the data file that says how far the
@@ -65,32 +66,32 @@ func (f *File) atLeastNoted(db *bolt.DB) error {
 	case noted.seq == 0 || noted == f.head:
 		return nil
 	case noted.seq > f.head.seq:
-		return f.corrupt("store.cut", seqText(f.head.seq), seqText(noted.seq))
+		return f.corrupt("store.cut", f.head.seq.String(), noted.seq.String())
 	}
 	return db.View(func(tx *bolt.Tx) error {
 		v := tx.Bucket(bucketRecord).Get(seqKey(noted.seq))
 		if len(v) < len(noted.link) || string(v[:len(noted.link)]) != string(noted.link[:]) {
-			return f.corrupt("store.other", seqText(noted.seq))
+			return f.corrupt("store.other", noted.seq.String())
 		}
 		return nil
 	})
 }
 
 // String is a head as people pass it on, such as 1200:9f3c...
-func (h head) String() string { return seqText(h.seq) + ":" + hex.EncodeToString(h.link[:]) }
+func (h head) String() string { return h.seq.String() + ":" + hex.EncodeToString(h.link[:]) }
 
 func parseHead(s string) (head, error) {
 	seq, link, err := ParseHead(s)
-	if err != nil || len(link) != len(traveler.Hash{}) {
+	if err != nil || len(link) != len(story.Hash{}) {
 		return head{}, errors.Join(err, errNoHead)
 	}
-	return head{seq, traveler.Hash(link)}, nil
+	return head{seq, story.Hash(link)}, nil
 }
 
 var errNoHead = errors.New("is no end of a record such as 1200:9f3c11ab77e04d21")
 
 // ParseHead reads an end of a record as backups, exports and cards say it: its
-// sequence and the first bytes of its link, four at least. The error says that
+// sequence and the first bytes of its link, at least four. The error says that
 // it is none.
 func ParseHead(s string) (traveler.Seq, []byte, error) {
 	num, hash, ok := strings.Cut(strings.TrimSpace(s), ":")
@@ -99,7 +100,7 @@ func ParseHead(s string) (traveler.Seq, []byte, error) {
 	}
 	seq, err := strconv.ParseUint(strings.ReplaceAll(num, ",", ""), 10, 64)
 	link, herr := hex.DecodeString(strings.ReplaceAll(hash, " ", ""))
-	if !ok || err != nil || herr != nil || len(link) < 4 || len(link) > len(traveler.Hash{}) {
+	if !ok || err != nil || herr != nil || len(link) < 4 || len(link) > len(story.Hash{}) {
 		return 0, nil, errNoHead
 	}
 	return traveler.Seq(seq), link, nil

@@ -16,6 +16,7 @@ import (
 	bolt "go.etcd.io/bbolt"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // FileName is the name of the data file in its folder.
@@ -42,7 +43,7 @@ func initialMap() int {
 type Options struct {
 	Now     func() time.Time // when a new file is created; nil leaves it unsaid
 	Rand    io.Reader        // names a new record; nil = crypto/rand
-	MaxSize int64            // most bytes of the file; 0 = as many as the disk has
+	MaxSize int64            // bytes of the file at most; 0 = as many as the disk has
 	NoSync  bool             // a file that is thrown away: nothing is safe until it is closed
 	Look    bool             // only read what is there: nothing is made or written
 	Must    bool             // there must be a record already: none is begun
@@ -66,7 +67,7 @@ type File struct {
 // head is the end of the record.
 type head struct {
 	seq  traveler.Seq
-	link traveler.Hash
+	link story.Hash
 }
 
 var (
@@ -162,7 +163,7 @@ func (f *File) there() error {
 	case err != nil && (f.opt.Look || f.opt.Must):
 		return traveler.Fail(traveler.KindNotFound, "store.nofile", f.path)
 	case err != nil && f.lastNoted().seq > 0:
-		return f.corrupt("store.gone", seqText(f.lastNoted().seq))
+		return f.corrupt("store.gone", f.lastNoted().seq.String())
 	}
 	return nil
 }
@@ -236,7 +237,7 @@ func (f *File) readHead(tx *bolt.Tx) error {
 func (h head) bytes() []byte { return append(seqKey(h.seq), h.link[:]...) }
 
 func seqKey(seq traveler.Seq) []byte {
-	return binary.BigEndian.AppendUint64(make([]byte, 0, 8+len(traveler.Hash{})), uint64(seq))
+	return binary.BigEndian.AppendUint64(make([]byte, 0, 8+len(story.Hash{})), uint64(seq))
 }
 
 func (f *File) create(tx *bolt.Tx) error {
@@ -249,7 +250,7 @@ func (f *File) create(tx *bolt.Tx) error {
 	if err != nil {
 		return err
 	}
-	epoch, err := newEpoch(f.opt.Rand)
+	epoch, err := NewEpoch(f.opt.Rand)
 	if err != nil {
 		return err
 	}
@@ -267,7 +268,8 @@ func (f *File) create(tx *bolt.Tx) error {
 	return nil
 }
 
-func newEpoch(from io.Reader) (string, error) {
+// NewEpoch draws the name of an epoch: 16 hex digits. It fails as the source does.
+func NewEpoch(from io.Reader) (string, error) {
 	var b [8]byte
 	_, err := io.ReadFull(from, b[:])
 	return hex.EncodeToString(b[:]), err
@@ -298,7 +300,7 @@ func (f *File) Close() error {
 }
 
 // Head is the last sequence and its link.
-func (f *File) Head() (traveler.Seq, traveler.Hash) {
+func (f *File) Head() (traveler.Seq, story.Hash) {
 	f.headMu.Lock()
 	defer f.headMu.Unlock()
 	return f.head.seq, f.head.link

@@ -13,7 +13,9 @@ import (
 
 	bolt "go.etcd.io/bbolt"
 
+	"tallywalk/store/storetest"
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // filled makes a file with a few thousand entries and closes it.
@@ -27,8 +29,8 @@ func filled(t *testing.T, n traveler.Seq) (dir string) {
 	for i := traveler.Seq(0); i < n; i += 100 {
 		var part []*traveler.Entry
 		for seq := i + 1; seq <= i+100; seq++ {
-			e := ordinary(seq)
-			e.Scan.ID = uuid7(e.Arrived, uint64(seq))
+			e := storetest.Ordinary(seq)
+			e.Scan.ID = storetest.UUID7(e.Arrived, uint64(seq))
 			part = append(part, e)
 		}
 		if err := f.Append(i, part, nil); err != nil {
@@ -240,14 +242,14 @@ func TestVerifyNamesTheFault(t *testing.T) {
 		}, "store.verify.chain", "42"},
 		"gap": {func(tx *bolt.Tx) error { return tx.Bucket(bucketRecord).Delete(key) }, "store.verify.gap", "42"},
 		"no id": {func(tx *bolt.Tx) error {
-			raw, err := rawID(uuid7(ordinary(1).Arrived, 42))
+			raw, err := rawID(storetest.UUID7(storetest.Ordinary(1).Arrived, 42))
 			if err != nil {
 				return err
 			}
 			return tx.Bucket(bucketIDs).Delete(raw[:])
 		}, "store.verify.id", "42"},
 		"wrong id": {func(tx *bolt.Tx) error {
-			raw, err := rawID(uuid7(ordinary(1).Arrived, 42))
+			raw, err := rawID(storetest.UUID7(storetest.Ordinary(1).Arrived, 42))
 			if err != nil {
 				return err
 			}
@@ -275,7 +277,7 @@ func TestVerifyReports(t *testing.T) {
 	if err != nil || r.Entries != 200 || r.IDs != 200 || r.Head != 200 || r.Epoch != f.Epoch() {
 		t.Errorf("%+v, %v", r, err)
 	}
-	if _, err := Verify(forgetful{f}); traveler.KindOf(err) != traveler.KindInternal {
+	if _, err := Verify(blind{f}); traveler.KindOf(err) != traveler.KindInternal {
 		t.Errorf("a log that cannot be looked into: %v", err)
 	}
 }
@@ -367,10 +369,13 @@ func TestClosedFile(t *testing.T) {
 	if traveler.KindOf(err) != traveler.KindBusy {
 		t.Errorf("reading: %v", err)
 	}
-	if err := f.Append(0, []*traveler.Entry{ordinary(1)}, nil); traveler.KindOf(err) != traveler.KindBusy {
+	if err := f.Append(0, []*traveler.Entry{storetest.Ordinary(1)}, nil); traveler.KindOf(err) != traveler.KindBusy {
 		t.Errorf("writing: %v", err)
 	}
 	if err := f.Reopen(); err != nil {
 		t.Errorf("opening again: %v", err)
 	}
 }
+
+// blind is a log that cannot be looked into.
+type blind struct{ story.Log }

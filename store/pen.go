@@ -8,7 +8,7 @@ import (
 	"tallywalk/traveler"
 )
 
-// pen writes one JSON object, member by member, behind what its bytes hold.
+// pen writes one JSON object, member by member, after what its bytes hold.
 // Keys are plain. The first error stays.
 type pen struct {
 	b   []byte

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // Restored says what Restore put back.
@@ -19,6 +20,10 @@ type Restored struct {
 	Head  string // the end of the record now, with the epoch that begins
 	Epoch string
 }
+
+// Restorer is who begins an epoch, and brings scans to a card that came back after
+// they did.
+var Restorer = traveler.Actor{Name: "restore", Role: traveler.RoleAdministrator}
 
 // Restore puts a copy of the record into a folder that has none, and begins an
 // epoch, so that stations send again what came after the copy. The copy is
@@ -84,13 +89,13 @@ func (r *Restored) renew(path, copied string, now time.Time, random io.Reader) (
 	if random == nil {
 		random = rand.Reader
 	}
-	if r.Epoch, err = newEpoch(random); err == nil {
+	if r.Epoch, err = NewEpoch(random); err == nil {
 		last, _ := f.Head()
 		e := &traveler.Entry{
-			Seq: last + 1, Arrived: laterOf(whole(now), r.Copy.Last), By: restorer, Epoch: r.Epoch,
-			Say: traveler.Msg{Key: "epoch.restored", Args: []string{copied, seqText(last)}},
+			Seq: last + 1, Arrived: laterOf(Whole(now), r.Copy.Last), By: Restorer, Epoch: r.Epoch,
+			Say: traveler.Msg{Key: "epoch.restored", Args: []string{copied, last.String()}},
 		}
-		err = f.Append(last, []*traveler.Entry{e}, []traveler.Row{row(ledgerEpochs, e.Epoch, e.Seq)})
+		err = f.Append(last, []*traveler.Entry{e}, []story.Row{LedgerRow(LedgerEpochs, e.Epoch, e.Seq)})
 	}
 	end.seq, end.link = f.Head()
 	return end, errors.Join(err, f.Close())

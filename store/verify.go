@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // Report says what Verify went through.
@@ -13,7 +14,7 @@ type Report struct {
 	Entries int
 	IDs     int
 	Head    traveler.Seq
-	Link    traveler.Hash
+	Link    story.Hash
 	Epoch   string
 	Last    time.Time // when the last entry arrived
 
@@ -32,7 +33,7 @@ type raw interface {
 // Verify walks the record of a File or Mem, links its chain again, and compares
 // the index of ids with it in both directions. The error, of KindCorrupt, names
 // the first fault.
-func Verify(log traveler.Log) (Report, error) {
+func Verify(log story.Log) (Report, error) {
 	r := Report{Epoch: log.Epoch()}
 	in, ok := log.(raw)
 	if !ok {
@@ -42,7 +43,7 @@ func Verify(log traveler.Log) (Report, error) {
 		return r, err
 	}
 	if seq, hash := log.Head(); seq != r.Head || hash != r.Link {
-		return r, bad("store.verify.head", seqText(seq), seqText(r.Head))
+		return r, bad("store.verify.head", seq.String(), r.Head.String())
 	}
 	if r.named != "" && r.named != r.Epoch {
 		return r, bad("store.verify.epoch", r.Epoch, r.named)
@@ -53,7 +54,7 @@ func Verify(log traveler.Log) (Report, error) {
 		if n <= r.IDs {
 			return true, nil
 		}
-		return false, bad("store.verify.extra", seqText(traveler.Seq(n)), seqText(traveler.Seq(r.IDs)))
+		return false, bad("store.verify.extra", traveler.Seq(n).String(), traveler.Seq(r.IDs).String())
 	})
 	return r, err
 }
@@ -61,20 +62,20 @@ func Verify(log traveler.Log) (Report, error) {
 // entry checks the next row of the record. That every entry's id leads to that
 // entry, and that there are as many ids as entries with one, makes the index
 // complete both ways.
-func (r *Report) entry(log traveler.Log, l linked) error {
+func (r *Report) entry(log story.Log, l linked) error {
 	if l.seq != r.Head+1 {
-		return bad("store.verify.gap", seqText(r.Head+1), seqText(l.seq))
+		return bad("store.verify.gap", (r.Head + 1).String(), l.seq.String())
 	}
 	if link := sha256.Sum256(append(r.Link[:], l.body()...)); link != l.link() {
-		return bad("store.verify.chain", seqText(l.seq))
+		return bad("store.verify.chain", l.seq.String())
 	}
 	e, err := decode(l.seq, l.body())
 	if err != nil {
-		return bad("store.verify.entry", seqText(l.seq), err.Error())
+		return bad("store.verify.entry", l.seq.String(), err.Error())
 	}
 	if id := e.ID(); id != "" {
 		if seq, err := log.Find(id); err != nil || seq != l.seq {
-			return bad("store.verify.id", seqText(l.seq), string(id))
+			return bad("store.verify.id", l.seq.String(), string(id))
 		}
 		r.IDs++
 	}
@@ -90,7 +91,7 @@ func bad(key string, args ...string) error { return traveler.Fail(traveler.KindC
 // VerifyNewest links the chain of the newest entries of a File or Mem again, at
 // most so many, and says how many it went through. The error, of KindCorrupt,
 // names the first fault.
-func VerifyNewest(log traveler.Log, most int) (checked int, err error) {
+func VerifyNewest(log story.Log, most int) (checked int, err error) {
 	in, ok := log.(raw)
 	if !ok {
 		return 0, traveler.Fail(traveler.KindInternal, "store.verify.kind")
@@ -111,17 +112,17 @@ func VerifyNewest(log traveler.Log, most int) (checked int, err error) {
 			return false, nil // written since
 		}
 		if l.seq != at.seq+1 {
-			return false, bad("store.verify.gap", seqText(at.seq+1), seqText(l.seq))
+			return false, bad("store.verify.gap", (at.seq + 1).String(), l.seq.String())
 		}
 		if sha256.Sum256(append(at.link[:], l.body()...)) != l.link() {
-			return false, bad("store.verify.chain", seqText(l.seq))
+			return false, bad("store.verify.chain", l.seq.String())
 		}
 		at = head{l.seq, l.link()}
 		checked++
 		return true, nil
 	})
 	if err == nil && at != (head{end, hash}) {
-		err = bad("store.verify.head", seqText(end), seqText(at.seq))
+		err = bad("store.verify.head", end.String(), at.seq.String())
 	}
 	return checked, err
 }
@@ -133,25 +134,25 @@ func headAt(in raw, seq traveler.Seq) (h head, err error) {
 		return false, nil
 	})
 	if err == nil && h.seq != seq {
-		err = bad("store.verify.gap", seqText(seq), seqText(h.seq))
+		err = bad("store.verify.gap", seq.String(), h.seq.String())
 	}
 	return h, err
 }
 
-// VerifyHead tells whether the record of a File or Mem has an end of before in
+// VerifyHead reports whether the record of a File or Mem has an end of before in
 // it, of whose link the first bytes are known. The error, of KindCorrupt, says
 // that the record ends earlier, or holds something else there.
-func VerifyHead(log traveler.Log, seq traveler.Seq, link []byte) error {
+func VerifyHead(log story.Log, seq traveler.Seq, link []byte) error {
 	in, ok := log.(raw)
 	if !ok {
 		return traveler.Fail(traveler.KindInternal, "store.verify.kind")
 	}
 	if end, _ := log.Head(); seq > end || seq == 0 {
-		return bad("store.verify.cut", seqText(end), seqText(seq))
+		return bad("store.verify.cut", end.String(), seq.String())
 	}
 	h, err := headAt(in, seq)
 	if err == nil && !bytes.HasPrefix(h.link[:], link) {
-		err = bad("store.verify.other", seqText(seq))
+		err = bad("store.verify.other", seq.String())
 	}
 	return err
 }

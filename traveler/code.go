@@ -111,7 +111,7 @@ func likeCrockford(ch byte) byte {
 }
 
 // Ref is what was read or typed at a station: a code with, perhaps, an
-// operation behind it, or else Text, such as the shop's own works order number
+// operation after it, or else Text, such as the shop's own works order number
 // or a machine's short name.
 type Ref struct {
 	Code Code
@@ -136,14 +136,15 @@ func ParseRef(s string) Ref {
 	if !hasOp {
 		return Ref{Code: c}
 	}
-	op, ok := parseOp(tail)
+	op, ok := ParseOp(tail)
 	if !ok {
 		return Ref{Text: s}
 	}
 	return Ref{Code: c, Op: op}
 }
 
-func parseOp(s string) (Op, bool) {
+// ParseOp reads an operation number of one to five digits, and says whether it was one.
+func ParseOp(s string) (Op, bool) {
 	if s == "" || len(s) > 5 {
 		return 0, false
 	}

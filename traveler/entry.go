@@ -1,6 +1,7 @@
 package traveler
 
 import (
+	"strconv"
 	"time"
 )
 
@@ -53,7 +54,7 @@ type Entry struct {
 	Target  Seq       // scan meant by an undo or correction; 0 = unknown
 	Epoch   string    // names the record from here on: in the first entry, and in one that begins an epoch
 	// NotBefore is when the scan's device last spoke before it: its clock may not
-	// go back behind that. Zero when it is not known.
+	// go back before that. Zero when it is not known.
 	NotBefore time.Time
 	// Clock is what the server's clock said when the entry arrived, where the record
 	// was ahead of it and someone said that the clock was right; zero = Arrived.
@@ -90,13 +91,14 @@ type Msg struct {
 	Args []string `json:"args,omitempty"`
 }
 
-// WellFormed checks what can be checked of a release without knowing the shop.
+// WellFormed checks what can be checked of a release without knowing the shop. The
+// error is of KindInvalid and names the field.
 func (r *Release) WellFormed() error {
 	switch {
 	case !r.ID.Valid():
 		return Invalid("id", "form.uuid")
 	case r.Pieces < 1 || r.Pieces > MaxPieces:
-		return Invalid("pieces", "release.pieces", num(MaxPieces))
+		return Invalid("pieces", "release.pieces", strconv.Itoa(MaxPieces))
 	case r.Wanted < 0 || r.Wanted > MaxPieces:
 		return Invalid("wanted", "form.number")
 	case r.Priority < -1000 || r.Priority > 1000:

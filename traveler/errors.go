@@ -33,7 +33,7 @@ type Error struct {
 	Err   error  // the cause, if any
 }
 
-// Error gives the sentence for the person with the cause behind it.
+// Error gives the sentence for the person with its cause.
 func (e *Error) Error() string {
 	s := e.Say.Text("en")
 	if e.Field != "" {
@@ -48,7 +48,7 @@ func (e *Error) Error() string {
 	return s
 }
 
-// Unwrap gives the cause.
+// Unwrap gives the cause. Unwrap gives the error that caused this one, or nil.
 func (e *Error) Unwrap() error { return e.Err }
 
 // Invalid makes an error about one field of what was sent.
@@ -70,10 +70,10 @@ func KindOf(err error) ErrorKind {
 	return KindInternal
 }
 
-// CleanText reports whether s is valid UTF-8 of at most most characters
+// CleanText reports whether s is valid UTF-8 of at most max characters
 // without control characters or marks that reorder text.
-func CleanText(s string, most int) bool {
-	if !utf8.ValidString(s) || utf8.RuneCountInString(s) > most {
+func CleanText(s string, max int) bool {
+	if !utf8.ValidString(s) || utf8.RuneCountInString(s) > max {
 		return false
 	}
 	for _, r := range s {

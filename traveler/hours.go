@@ -98,7 +98,7 @@ func (s *Shop) hourDates(id MachineID) (out []time.Time) {
 	return out
 }
 
-// OpenBetween is the open time of a machine between two moments; kept tells that
+// OpenBetween is the open time of a machine between two moments; kept reports that
 // it kept to a calendar at some time of it.
 func (s *Shop) OpenBetween(id MachineID, from, to time.Time) (open time.Duration, kept bool) {
 	s.EachHours(id, from, to, func(h *calendar.Hours, a, b time.Time) {
@@ -108,8 +108,8 @@ func (s *Shop) OpenBetween(id MachineID, from, to time.Time) (open time.Duration
 	return open, kept
 }
 
-// noHours reports whether no calendar was ever written.
-func (s *Shop) noHours() bool { return len(s.hours) == 0 }
+// NoCalendar reports whether no calendar was ever written.
+func (s *Shop) NoCalendar() bool { return len(s.hours) == 0 }
 
 // CentreHours is the working time of a work centre: open when any of its
 // machines is. nil = always open.

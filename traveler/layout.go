@@ -22,11 +22,11 @@ type Aisle struct {
 
 // Picture is a drawing of the hall that lies under the plan.
 type Picture struct {
-	Ref    string  `json:"ref"`      // SHA-256 of the file, in hex
-	X      float64 `json:"x_m"`      // left edge, metres
-	Y      float64 `json:"y_m"`      // upper edge, metres
-	Width  float64 `json:"width_m"`  // metres
-	Height float64 `json:"height_m"` // metres
+	Ref    string  `json:"ref"`                // SHA-256 of the file, in hex
+	X      float64 `json:"x_m" api:"optional"` // left edge, metres
+	Y      float64 `json:"y_m" api:"optional"` // upper edge, metres
+	Width  float64 `json:"width_m"`            // metres
+	Height float64 `json:"height_m"`           // metres
 }
 
 // Layout is the aisles of the shop and what lies under them. Machines have

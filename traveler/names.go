@@ -28,6 +28,8 @@ type DeviceID string
 // Seq is a place in the record, counted from 1.
 type Seq uint64
 
+func (s Seq) String() string { return strconv.FormatUint(uint64(s), 10) }
+
 // ScanID is the UUID that the device gave a scan, in lower-case hex with
 // hyphens.
 type ScanID string

@@ -24,7 +24,7 @@ func (r Role) Valid() bool {
 	return false
 }
 
-// Actor is who stands behind an entry: the account, token or station that was
+// Actor is who made an entry: the account, token or station that was
 // signed in, and the role it acted in.
 type Actor struct {
 	Name string `json:"name"`

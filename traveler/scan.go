@@ -40,44 +40,54 @@ var Actions = []Action{
 
 // Loss is a number of pieces that did not come out good, and why.
 type Loss struct {
-	Reason   string `json:"reason"`
-	N        int    `json:"n"`
+	Reason   string `json:"reason"`              // one of the shop's reasons
+	N        int    `json:"n" api:"min=1"`       // pieces
 	CausedAt Op     `json:"caused_at,omitempty"` // the operation that caused it, if not this one
 }
 
 // Scan is one thing that someone or some device said. It is never changed once
-// kept.
+// kept. Decide without For decides pieces under review (good, scrap, rework;
+// reason concession with its reference as note). Override: For = add (operation,
+// to = work centre), skip (operation), pieces, wanted, priority (pieces), due (to =
+// date).
 type Scan struct {
-	ID       ScanID     `json:"id"`
+	// UUID given by the device; the same scan sent again keeps it.
+	ID ScanID `json:"id" api:"format=uuid"`
+	// A station's own, whatever is sent; of others a name within their own: "press"
+	// of the token "cell" is kept as "cell/press".
 	Device   DeviceID   `json:"device,omitempty"`
-	N        uint64     `json:"n,omitempty"`         // the device's own counter; 0 = none
-	At       time.Time  `json:"at"`                  // the device's clock
-	OffsetMS int64      `json:"offset_ms,omitempty"` // server's clock minus the device's
-	WithinMS int64      `json:"within_ms,omitempty"` // possible error of that
-	Basis    Seq        `json:"basis,omitempty"`     // last sequence the device had seen
-	Present  *bool      `json:"present,omitempty"`   // a person waits for the answer; nil = true
-	Happened *time.Time `json:"happened,omitempty"`  // when it happened, if not now
-	Station  string     `json:"station"`             // short name or code of the machine
-	Card     string     `json:"card"`                // code, CODE/20, card URL or works order
-	Action   Action     `json:"action"`
-	Operator PersonID   `json:"operator,omitempty"`
+	N        uint64     `json:"n,omitempty" api:"min=0"`              // the device's own counter; 0 = none
+	At       time.Time  `json:"at"`                                   // the device's clock
+	OffsetMS int64      `json:"offset_ms,omitempty"`                  // server's clock minus the device's, milliseconds
+	WithinMS int64      `json:"within_ms,omitempty" api:"min=0"`      // possible error of offset_ms
+	Basis    Seq        `json:"basis,omitempty" api:"min=0"`          // last sequence the device had seen
+	Present  *bool      `json:"present,omitempty" api:"default=true"` // a person waits for the answer; only then can a scan be refused
+	Happened *time.Time `json:"happened,omitempty"`                   // when it happened, if not now
+	Station  string     `json:"station"`                              // a machine's short name or code; office for what is done at a desk
+	// The batch's code, CODE/20, the card's URL, or the works order number; not needed
+	// for on and off.
+	Card     string   `json:"card"`
+	Action   Action   `json:"action"`
+	Operator PersonID `json:"operator,omitempty"` // badge code or clock number; kept and answered as the number
 
-	Operation Op     `json:"operation,omitempty"`
-	Visit     ScanID `json:"visit,omitempty"` // any scan of the visit meant
-	Phase     string `json:"phase,omitempty"` // setup or run: which pieces are counted
-	Good      *int   `json:"good,omitempty"`
+	Operation Op     `json:"operation,omitempty"`                  // operation number
+	Visit     ScanID `json:"visit,omitempty" api:"format=uuid"`    // any scan of the visit meant
+	Phase     string `json:"phase,omitempty" api:"enum=setup|run"` // which pieces are counted
+	Good      *int   `json:"good,omitempty" api:"min=0"`           // pieces, added to what was counted before
 	Scrap     []Loss `json:"scrap,omitempty"`
 	Rework    []Loss `json:"rework,omitempty"`
 	Review    []Loss `json:"review,omitempty"`
-	Missing   *int   `json:"missing,omitempty"`
-	Reads     *int   `json:"reads,omitempty"`  // what the machine's counter shows
-	Pieces    int    `json:"pieces,omitempty"` // pieces of split, send, receive, deliver, override
-	To        string `json:"to,omitempty"`     // place, new work centre, or other card
-	For       string `json:"for,omitempty"`    // scan or question meant; operation that sent to rework; see the action
-	Reason    string `json:"reason,omitempty"`
-	Anyway    bool   `json:"anyway,omitempty"` // said knowing that it does not fit
-	Note      string `json:"note,omitempty"`
-	Language  string `json:"language,omitempty"`
+	Missing   *int   `json:"missing,omitempty" api:"min=0"`
+	Reads     *int   `json:"reads,omitempty" api:"min=0"`  // what the machine's counter shows
+	Pieces    int    `json:"pieces,omitempty" api:"min=0"` // pieces of split, send, receive, deliver or override
+	To        string `json:"to,omitempty"`                 // place, work centre or date; see the action
+	// Scan or question meant; for rework the operation that sent the pieces; for
+	// override what is changed.
+	For      string `json:"for,omitempty"`
+	Reason   string `json:"reason,omitempty"`
+	Anyway   bool   `json:"anyway,omitempty"` // said knowing that it does not fit
+	Note     string `json:"note,omitempty"`
+	Language string `json:"language,omitempty"`
 }
 
 // Office is the station of what is done at a desk rather than at a machine.
@@ -85,10 +95,10 @@ const Office = "office"
 
 // FromLog is the reason of scans that were made of the rows of a log that a shop
 // kept before. Each row of it is a stay of its own, and what was done anyway
-// asks nobody any more: the report of the import tells it.
+// asks nobody any more: the import's report says it.
 const FromLog = "from log"
 
-// Importer is the name of the actor behind what was imported.
+// Importer is the name of the actor of what was imported.
 const Importer = "import"
 
 // AtDesk reports whether the scan was made in the office and needs no machine.
@@ -113,11 +123,14 @@ func (s *Scan) HasCounts() bool {
 
 // Total is the number of pieces the scan counts, all outcomes together.
 func (s *Scan) Total() int {
-	return s.good() + s.missing() + sum(s.Scrap) + sum(s.Rework) + sum(s.Review)
+	return s.GoodPieces() + s.MissingPieces() + SumLosses(s.Scrap) + SumLosses(s.Rework) + SumLosses(s.Review)
 }
 
-func (s *Scan) good() int    { return deref(s.Good) }
-func (s *Scan) missing() int { return deref(s.Missing) }
+// GoodPieces is the number counted as good, 0 if none was said.
+func (s *Scan) GoodPieces() int { return deref(s.Good) }
+
+// MissingPieces is the number reported missing, 0 if none was said.
+func (s *Scan) MissingPieces() int { return deref(s.Missing) }
 
 func deref(p *int) int {
 	if p == nil {
@@ -126,7 +139,8 @@ func deref(p *int) int {
 	return *p
 }
 
-func sum(l []Loss) int {
+// SumLosses is the number of pieces of all the losses together.
+func SumLosses(l []Loss) int {
 	n := 0
 	for _, x := range l {
 		n += x.N
@@ -202,7 +216,7 @@ func (s *Scan) numbers() error {
 	for _, f := range []struct {
 		name string
 		n    int
-	}{{"good", s.good()}, {"missing", s.missing()}, {"reads", deref(s.Reads)}, {"pieces", s.Pieces}} {
+	}{{"good", s.GoodPieces()}, {"missing", s.MissingPieces()}, {"reads", deref(s.Reads)}, {"pieces", s.Pieces}} {
 		if f.n < 0 || f.n > MaxPieces {
 			return Invalid(f.name, "form.number")
 		}

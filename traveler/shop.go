@@ -154,7 +154,7 @@ func (s *Shop) Machines(t time.Time) []Machine {
 }
 
 // Working hands on the machines of a work centre as they were at t: those that
-// [Shop.CanWork] tells.
+// [Shop.CanWork] reports.
 func (s *Shop) Working(wc WorkCentre, t time.Time, take func(*Machine)) {
 	for _, id := range s.order {
 		if m, ok := at(s.machines[id], t); WorkCentre(id) == wc || ok && m.WorkCentre == wc {

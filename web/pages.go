@@ -9,6 +9,8 @@ import (
 	"github.com/gofiber/fiber/v2"
 
 	"tallywalk/traveler"
+	"tallywalk/web/ask"
+	"tallywalk/web/door"
 	"tallywalk/web/page"
 )
 
@@ -119,16 +121,16 @@ func (s *Server) routePages() {
 	}
 	s.app.Get("/station", s.notWatching(s.site.Page(station)))
 	s.app.Get("/s/:code/:op?", openCard)
-	s.app.Get("/wall/:secret", s.openScreen)
+	s.app.Get("/wall/:secret", s.OpenScreen)
 	s.app.Get("/static/*", s.site.File)
 }
 
 // openCard opens the station page at the card, and at the operation, that a QR
 // code names.
 func openCard(c *fiber.Ctx) error {
-	ref := traveler.ParseRef(param(c, "code") + "/" + param(c, "op"))
+	ref := traveler.ParseRef(ask.PathParam(c, "code") + "/" + ask.PathParam(c, "op"))
 	if ref.Code == "" { // what stands behind the code is no operation
-		ref = traveler.ParseRef(param(c, "code"))
+		ref = traveler.ParseRef(ask.PathParam(c, "code"))
 	}
 	q := url.Values{"card": {string(ref.Code)}}
 	if ref.Op != 0 {
@@ -140,11 +142,11 @@ func openCard(c *fiber.Ctx) error {
 // signedIn shows the sign-in page to those who may not see a page.
 func (s *Server) signedIn(d traveler.Deed, h fiber.Handler) fiber.Handler {
 	return func(c *fiber.Ctx) error {
-		p := who(c)
-		if p.How == byNobody {
+		p := door.Who(c)
+		if p.How == door.ByNobody {
 			return c.Redirect("/sign-in?next=" + url.QueryEscape(c.OriginalURL()))
 		}
-		return s.allow(d, h)(c)
+		return s.Allow(d, h)(c)
 	}
 }
 
@@ -152,7 +154,7 @@ func (s *Server) signedIn(d traveler.Deed, h fiber.Handler) fiber.Handler {
 // is nobody yet may come, to be enrolled.
 func (s *Server) notWatching(h fiber.Handler) fiber.Handler {
 	return func(c *fiber.Ctx) error {
-		if p := who(c); p.How == byScreen {
+		if p := door.Who(c); p.How == door.ByScreen {
 			return traveler.Fail(traveler.KindForbidden, "web.role", string(p.Role))
 		}
 		return h(c)

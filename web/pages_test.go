@@ -16,6 +16,8 @@ import (
 	"testing"
 	"time"
 
+	"tallywalk/traveler/rows/rowstest"
+	"tallywalk/web/bigfloor"
 	"tallywalk/web/page"
 )
 
@@ -44,7 +46,7 @@ type pageServer struct {
 func newPageServer(t *testing.T, dir string) pageServer {
 	t.Helper()
 	return pageServer{t, New(Config{
-		Desk: &fullDesk{floor: largeFloor(largeBatches)}, Tables: &memTables{}, Now: time.Now, Real: time.Now,
+		Desk: &fullDesk{Floor: bigfloor.New(bigfloor.Batches)}, Tables: &rowstest.Tables{}, Now: time.Now, Real: time.Now,
 		Log: slog.New(slog.DiscardHandler), Open: true, PublicURL: "http://localhost", Zone: time.UTC, Pages: dir,
 	})}
 }

@@ -8,6 +8,8 @@ import (
 	"github.com/gofiber/fiber/v2"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/people"
+	"tallywalk/traveler/story"
 )
 
 // How long the server remembers that the disk took no more, and how often it is
@@ -53,21 +55,21 @@ func (r *room) left(try func() error, now time.Time) error {
 
 // watched is a desk whose commits are noted.
 type watched struct {
-	traveler.Desk
+	story.Desk
 	s *Server
 }
 
 func (d watched) note(err error) { d.s.room.note(err, d.s.cfg.Real()) }
 
 // Scans takes scans as the desk does, and fails as it does.
-func (d watched) Scans(ctx context.Context, said []traveler.Said) ([]traveler.Answer, error) {
+func (d watched) Scans(ctx context.Context, said []story.Said) ([]story.Answer, error) {
 	answers, err := d.Desk.Scans(ctx, said)
 	d.note(err)
 	return answers, err
 }
 
 // Release puts batches on the floor as the desk does, and fails as it does.
-func (d watched) Release(ctx context.Context, by traveler.Actor, rs []traveler.Release, cards []traveler.Code) ([]traveler.Answer, error) {
+func (d watched) Release(ctx context.Context, by traveler.Actor, rs []traveler.Release, cards []traveler.Code) ([]story.Answer, error) {
 	answers, err := d.Desk.Release(ctx, by, rs, cards)
 	d.note(err)
 	return answers, err
@@ -82,8 +84,21 @@ func (d watched) Change(ctx context.Context, by traveler.Actor, c *traveler.Chan
 
 // Facts gives the figures of batches without codes of badges, and fails as the
 // desk does.
-func (d watched) Facts(q traveler.FactQuery, yield func(*traveler.BatchFact) bool) error {
-	return NewBadges(d.s.cfg.Tables).facts(d.Desk, q, yield)
+func (d watched) Facts(q story.FactQuery, yield func(*story.BatchFact) bool) error {
+	return people.NewBadges(d.s.cfg.Tables).Facts(d.Desk, q, yield)
+}
+
+// healthView is a server that runs.
+type healthView struct {
+	Status string `json:"status"`
+}
+
+func getHealth(c *fiber.Ctx) error { return c.JSON(healthView{"ok"}) }
+
+// readyView is a server that takes scans.
+type readyView struct {
+	Status string       `json:"status"`
+	Seq    traveler.Seq `json:"seq"` // of the record
 }
 
 // getReady says whether scans are taken: not while the disk is full.
@@ -96,5 +111,5 @@ func (s *Server) getReady(c *fiber.Ctx) error {
 		return traveler.Fail(traveler.KindBusy, d.Key(), d.Args()...)
 	}
 	seq, _ := s.cfg.Desk.Head()
-	return c.JSON(fiber.Map{"status": "ok", "seq": seq})
+	return c.JSON(readyView{"ok", seq})
 }

@@ -13,20 +13,25 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/rows/rowstest"
+	"tallywalk/traveler/story"
+	"tallywalk/web/bigfloor"
 )
 
 // fullDesk is a desk whose disk takes no more, while err is set.
 type fullDesk struct {
-	*floor
+	*bigfloor.Floor
 	err error
 }
 
-func (d *fullDesk) Epoch() string                       { return "e" }
-func (d *fullDesk) Head() (traveler.Seq, traveler.Hash) { return 7, traveler.Hash{} }
-func (d *fullDesk) ClockDoubt() *traveler.ClockDoubt    { return nil }
+func (d *fullDesk) Epoch() string { return "e" }
 
-func (d *fullDesk) Scans(_ context.Context, said []traveler.Said) ([]traveler.Answer, error) {
-	return make([]traveler.Answer, len(said)), d.err
+func (d *fullDesk) Head() (traveler.Seq, story.Hash) { return 7, story.Hash{} }
+
+func (d *fullDesk) ClockDoubt() *story.ClockDoubt { return nil }
+
+func (d *fullDesk) Scans(_ context.Context, said []story.Said) ([]story.Answer, error) {
+	return make([]story.Answer, len(said)), d.err
 }
 
 func (s *Server) ask(t *testing.T, method, path, body string) (int, string) {
@@ -54,11 +59,11 @@ func (s *Server) ask(t *testing.T, method, path, body string) (int, string) {
 // folder of the server.
 func TestFullDiskIsNotReady(t *testing.T) {
 	var log bytes.Buffer
-	d, clock := &fullDesk{floor: largeFloor(largeBatches)}, time.Date(2026, 11, 25, 9, 0, 0, 0, time.UTC)
+	d, clock := &fullDesk{Floor: bigfloor.New(bigfloor.Batches)}, time.Date(2026, 11, 25, 9, 0, 0, 0, time.UTC)
 	var room error
 	now := func() time.Time { return clock }
 	s := New(Config{
-		Tables: &memTables{},
+		Tables: &rowstest.Tables{},
 		Desk:   d, Now: now, Real: now, Rand: rand.Reader, Log: slog.New(slog.NewTextHandler(&log, nil)), Open: true, Zone: time.UTC, Kiosk: files,
 		Room: func() error { return room },
 	})
@@ -104,7 +109,7 @@ func TestCardsOpenTheStation(t *testing.T) {
 	if !ok {
 		t.Fatal("no code")
 	}
-	s := New(Config{Desk: &fullDesk{floor: largeFloor(largeBatches)}, Tables: &memTables{}, Now: time.Now, Real: time.Now, Rand: rand.Reader, Log: slog.New(slog.DiscardHandler), Open: true, Zone: time.UTC, Kiosk: files})
+	s := New(Config{Desk: &fullDesk{Floor: bigfloor.New(bigfloor.Batches)}, Tables: &rowstest.Tables{}, Now: time.Now, Real: time.Now, Rand: rand.Reader, Log: slog.New(slog.DiscardHandler), Open: true, Zone: time.UTC, Kiosk: files})
 	for path, want := range map[string]string{
 		"/s/" + string(card):                           "/station?card=" + string(card),
 		"/S/" + string(card) + "/20":                   "/station?card=" + string(card) + "&operation=20",

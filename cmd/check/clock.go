@@ -4,10 +4,12 @@ import (
 	"fmt"
 	"go/ast"
 	"go/token"
+	"path"
 	"slices"
+	"strings"
 )
 
-// Outside cmd the time is an argument, so that a shop's history can be told
+// Outside cmd the time is an argument, so that a shop's history can be folded
 // again and a test can be at any hour. Since and Until read the clock as Now
 // does, only less visibly.
 var clockReaders = []string{"Now", "Since", "Until"}
@@ -17,7 +19,7 @@ var clockReaders = []string{"Now", "Since", "Until"}
 func clockFaults(fset *token.FileSet, name string, file *ast.File) []string {
 	refused, why := clockReaders, "the time is an argument outside cmd"
 	switch {
-	case isTest(name):
+	case isTest(name), strings.HasSuffix(path.Dir(name), "test"): // rooms for tests alone are tests
 		refused, why = []string{"Sleep"}, "a test waits for what it wants to see, or uses testing/synctest"
 	case within(name, "cmd"):
 		return nil

@@ -33,22 +33,71 @@ func checkLint(ctx context.Context, p *project, out io.Writer) error {
 	return p.run(ctx, out, nil, "go", append(args, p.opts.packages...)...)
 }
 
-// checkTests runs all tests afresh: what a browser or another program answered
-// last time is no news.
+// program is the package whose tests play whole days through the program and a
+// browser. Under the race detector they take three to four times as long and mostly
+// watch one simulation compute, so there only its tests of sockets, floods, kills
+// and restores run; --long runs all of them so.
+const (
+	program      = module + "/cmd/tallywalk"
+	programRaces = "^Test(Kill|Guesses|Codes|WhatIsTaken|TokensEnd|ServersClock|StationSends|DiskLost|BackupIs|StationToBoard|SecondServer|HistoryStops)"
+)
+
+// checkTests runs the tests of all packages with the race detector, and those of
+// the program as it is built for a shop. Tests that ask a browser, a disk or other
+// programs run each time: what those answered last time is no news. The others are
+// pure, and their results are kept until their code changes.
 func checkTests(ctx context.Context, p *project, out io.Writer) error {
-	// The race detector is C.
-	env := []string{"CGO_ENABLED=1"}
-	timeout := testTimeout
-	if p.opts.long {
-		env, timeout = append(env, "TALLYWALK_LONG=1"), longTimeout
+	packages, err := p.list(ctx)
+	if err != nil {
+		return err
 	}
-	var said bytes.Buffer
-	args := slices.Concat([]string{"test", "-race", "-count=1", "-timeout=" + timeout}, p.opts.packages)
-	err := p.run(ctx, io.MultiWriter(out, &said), env, "go", args...)
-	if err == nil && testedPackages(said.String()) == 0 {
+	tested := 0
+	for _, part := range testParts(packages, p.opts.long) {
+		var said bytes.Buffer
+		if err := p.run(ctx, io.MultiWriter(out, &said), part.env, "go", part.args...); err != nil {
+			return err
+		}
+		tested += testedPackages(said.String())
+	}
+	if tested == 0 {
 		return errors.New("no test ran: is the package pattern right?")
 	}
-	return err
+	return nil
+}
+
+// testPart is one call of go test.
+type testPart struct{ env, args []string }
+
+func testParts(packages []string, long bool) (parts []testPart) {
+	part := func(packages []string, race bool, flags ...string) {
+		if len(packages) == 0 {
+			return
+		}
+		env, args := []string(nil), []string{"test", "-timeout=" + testTimeout}
+		if long {
+			env, args = []string{"TALLYWALK_LONG=1"}, []string{"test", "-timeout=" + longTimeout}
+		}
+		if race {
+			env, args = append(env, "CGO_ENABLED=1"), append(args, "-race") // the race detector is C
+		}
+		parts = append(parts, testPart{env, slices.Concat(args, flags, packages)})
+	}
+	var pure, outside, whole []string
+	for _, name := range packages {
+		switch {
+		case name == program && !long:
+			whole = append(whole, name)
+		case within(name, module+"/traveler"):
+			pure = append(pure, name)
+		default:
+			outside = append(outside, name)
+		}
+	}
+	part(pure, true)
+	part(outside, true, "-count=1")
+	part(whole, true, "-count=1", "-run="+programRaces)
+	part(whole, false, "-count=1")
+	return parts
 }
 
 // testedPackages counts the packages of which go test says that their tests

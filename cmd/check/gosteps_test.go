@@ -132,3 +132,30 @@ func TestFindRoot(t *testing.T) {
 		t.Errorf("got %s, %v; want %s", root, err, dir)
 	}
 }
+
+// TestTestParts: each package is tested once, the program both as it is built and,
+// in part, with the race detector; under --long all of it is.
+func TestTestParts(t *testing.T) {
+	packages := []string{"tallywalk/cmd/tallywalk", "tallywalk/cmd/tallywalk/demo", "tallywalk/store", "tallywalk/traveler", "tallywalk/traveler/stat"}
+	var short []string
+	for _, p := range testParts(packages, false) {
+		short = append(short, strings.Join(p.args, " "))
+	}
+	want := []string{
+		"test -timeout=25m -race tallywalk/traveler tallywalk/traveler/stat",
+		"test -timeout=25m -race -count=1 tallywalk/cmd/tallywalk/demo tallywalk/store",
+		"test -timeout=25m -race -count=1 -run=" + programRaces + " tallywalk/cmd/tallywalk",
+		"test -timeout=25m -count=1 tallywalk/cmd/tallywalk",
+	}
+	if !slices.Equal(short, want) {
+		t.Errorf("got %q", short)
+	}
+	long := testParts(packages, true)
+	if len(long) != 2 || !slices.Contains(long[1].args, "tallywalk/cmd/tallywalk") || !slices.Contains(long[1].args, "-race") ||
+		!slices.Contains(long[1].env, "TALLYWALK_LONG=1") {
+		t.Errorf("long: %+v", long)
+	}
+	if parts := testParts([]string{"tallywalk/labels"}, false); len(parts) != 1 {
+		t.Errorf("one package: %+v", parts)
+	}
+}

@@ -59,6 +59,17 @@ func (p *project) run(ctx context.Context, out io.Writer, env []string, program 
 	return fmt.Errorf("%s: %w", line, err)
 }
 
+// list gives the import paths of the packages that were asked for.
+func (p *project) list(ctx context.Context) ([]string, error) {
+	var said, faults bytes.Buffer
+	cmd := p.command(ctx, &said, nil, "go", append([]string{"list"}, p.opts.packages...)...)
+	cmd.Stderr = &faults
+	if err := cmd.Run(); err != nil {
+		return nil, fmt.Errorf("go list: %w: %s", err, bytes.TrimSpace(faults.Bytes()))
+	}
+	return strings.Fields(said.String()), nil
+}
+
 // files lists what belongs to the project, slash-separated and relative to the
 // root: what git follows, and what is new and not ignored.
 func (p *project) files(ctx context.Context) ([]string, error) {

@@ -25,12 +25,13 @@ var forTests = []string{"gcc", "headers", "git", "node", "npm", "chromium", "zba
 var table = []step{
 	{name: "format", about: "Go files are formatted", needs: []string{"git"}, run: checkFormat},
 	{name: "arrows", about: "who imports whom, in Go and in the pages; the clock, top-level entries, lengths of files", needs: []string{"git"}, run: checkHouse},
+	{name: "sentences", about: "what people read: every key has a sentence, every sentence a user", needs: []string{"git"}, run: checkSentences},
 	{name: "tidy", about: "go.mod and go.sum say what is used", run: checkTidy},
-	{name: "vet", about: "go vet", run: checkVet},
+	{name: "vet", about: "go vet, which lint has as well", long: true, run: checkVet},
 	{name: "build", about: "one static binary under 40 MB", run: checkBuild},
 	{name: "lint", about: "golangci-lint as pinned in .tools/go.mod", run: checkLint},
 	{name: "page", about: "format, types and tests of the pages' own code, with the tools that .tools/package-lock.json pins", needs: []string{"git", "node", "npm"}, run: checkPage},
-	{name: "test", about: "all tests with the race detector, browser tests included", needs: forTests, live: true, run: checkTests},
+	{name: "test", about: "all tests, with the race detector but for whole days of the program and its browser", needs: forTests, live: true, run: checkTests},
 	{name: "fuzz", about: "every fuzz target for a minute", needs: []string{"git"}, long: true, live: true, run: checkFuzz},
 	{name: "bench", about: "every benchmark once", needs: forTests, long: true, live: true, run: checkBench},
 }

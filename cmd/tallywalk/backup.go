@@ -22,8 +22,8 @@ func cmdBackup(h host, args []string) error {
 	if err != nil {
 		return err
 	}
-	if len(words) > 0 {
-		return &usageError{"what is " + words[0] + "?"}
+	if err := noWords(words); err != nil {
+		return err
 	}
 	if *to == "" {
 		return &usageError{"say --to and the folder that the copy goes to"}

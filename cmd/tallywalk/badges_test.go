@@ -15,6 +15,7 @@ import (
 	"github.com/gorilla/websocket"
 
 	"tallywalk/traveler"
+	"tallywalk/web"
 )
 
 // caller is one way to be known.
@@ -68,6 +69,23 @@ var gets = map[string][]string{
 	"/api/v1/pace/operation": {"operation?part=1001-04&route_rev=1&operation=10"}, "/api/v1/ground/walk": {"walk?from=T1&to=F1"},
 	"/api/v1/changes": {"changes?part=1001-04&before=1&after=2"}, "/api/v1/compare": {"compare?part=1001-04"}, "/api/v1/trace": {"trace?q=H71", "trace?q=W-502"},
 	"/live": {"live?board=waits", "live?board=ground", "live?board=pace"},
+}
+
+// apiRoutes are the method and path of each way into the API.
+func apiRoutes(t testing.TB) (out [][2]string) {
+	t.Helper()
+	var doc struct {
+		Paths map[string]map[string]any
+	}
+	if err := json.Unmarshal(web.OpenAPI(), &doc); err != nil {
+		t.Fatal(err)
+	}
+	for path, item := range doc.Paths {
+		for method := range item {
+			out = append(out, [2]string{strings.ToUpper(method), strings.NewReplacer("{", ":", "}", "").Replace(path)})
+		}
+	}
+	return out
 }
 
 // asksOf is what is asked of one way in.

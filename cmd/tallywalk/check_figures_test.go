@@ -5,8 +5,9 @@ import (
 	"testing"
 	"time"
 
-	"tallywalk/traveler"
-	"tallywalk/web"
+	"tallywalk/cmd/tallywalk/demo"
+	"tallywalk/traveler/selfcheck"
+	"tallywalk/traveler/story"
 )
 
 // The figures of the invented shop's history, worked out twice: by the story and
@@ -15,20 +16,20 @@ import (
 // at all, both must say the same, to the millisecond and the piece.
 func TestTwoWaysAgree(t *testing.T) {
 	t.Parallel()
-	zone, err := time.LoadLocation(demoZone)
+	zone, err := time.LoadLocation(demo.Zone)
 	if err != nil {
 		t.Fatal(err)
 	}
 	for _, seed := range []uint64{1, 7} {
 		_, hs := tellShop(t, seed, 16)
-		c := twice(t, hs, zone, traveler.FactQuery{}, nil)
+		c := twice(t, hs, zone, story.FactQuery{}, nil)
 		if c.Batches < 200 || c.Batches-c.Tangled < c.Batches/2 {
 			t.Fatalf("seed %d: of %d batches the plain way gives up on %d: %v", seed, c.Batches, c.Tangled, c.Reasons)
 		}
 		rolled := 0
 		for _, r := range hs.desk.Shop().Routes() {
-			c := twice(t, hs, zone, traveler.FactQuery{Part: r.Part}, func(b *traveler.BatchFact) bool { return b.Rev == r.Rev })
-			if slices.ContainsFunc(c.Figures, func(f web.CheckFigure) bool { return f.Name == "rolled" }) {
+			c := twice(t, hs, zone, story.FactQuery{Part: r.Part}, func(b *story.BatchFact) bool { return b.Rev == r.Rev })
+			if slices.ContainsFunc(c.Figures, func(f selfcheck.Figure) bool { return f.Name == "rolled" }) {
 				rolled++
 			}
 		}
@@ -39,9 +40,9 @@ func TestTwoWaysAgree(t *testing.T) {
 }
 
 // twice works figures out both ways, and tells where they differ.
-func twice(t *testing.T, hs *house, zone *time.Location, q traveler.FactQuery, fits func(*traveler.BatchFact) bool) *web.Check {
+func twice(t *testing.T, hs *house, zone *time.Location, q story.FactQuery, fits func(*story.BatchFact) bool) *selfcheck.Check {
 	t.Helper()
-	c, err := web.CheckFigures(hs.desk, zone, q, fits, 10_000)
+	c, err := selfcheck.Figures(hs.desk, zone, q, fits, 10_000)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -6,7 +6,7 @@ import (
 	"time"
 
 	"tallywalk/traveler/intake"
-	"tallywalk/web"
+	"tallywalk/traveler/people"
 )
 
 func cmdExport(h host, args []string) error {
@@ -55,7 +55,7 @@ func (hs *house) doExport(req request, out io.Writer) error {
 		return err
 	}
 	w := bufio.NewWriter(out)
-	if err := intake.Export(w, web.WithoutBadges(hs.desk, hs.tables), req.Kind, intake.Format(req.Format), zone, sel); err != nil {
+	if err := intake.Export(w, people.WithoutBadges(hs.desk, hs.tables), req.Kind, intake.Format(req.Format), zone, sel); err != nil {
 		return err
 	}
 	return w.Flush()

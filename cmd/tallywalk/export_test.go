@@ -9,6 +9,8 @@ import (
 	"testing"
 
 	"github.com/xuri/excelize/v2"
+
+	"tallywalk/web/webtest"
 )
 
 func (r *rig) file(path string) (http.Header, []byte) {
@@ -29,7 +31,7 @@ func (r *rig) file(path string) (http.Header, []byte) {
 	if err != nil {
 		r.t.Fatal(err)
 	}
-	r.checkContract(req, resp, raw)
+	webtest.HoldToContract(r.t, req, nil, resp, raw)
 	return resp.Header, raw
 }
 

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"strings"
+	"tallywalk/cmd/tallywalk/demo"
 	"testing"
 	"time"
 
@@ -133,15 +134,15 @@ func TestPlannerOverTheFigures(t *testing.T) {
 	r := demoRig(t, "--weeks", "20", "--pace", "1")
 	b := browse(t, r)
 
-	b.open("/fits?part=" + partWrongPlan).until(fmt.Sprintf(`document.querySelector('[data-test="fit"][data-operation="%d"][data-what="piece"][data-off="1"]')`, opWrongPlan))
-	take := fmt.Sprintf(`document.querySelector('[data-test="take"][data-operation="%d"][data-what="piece"]')`, opWrongPlan)
+	b.open("/fits?part=" + demo.PartWrongPlan).until(fmt.Sprintf(`document.querySelector('[data-test="fit"][data-operation="%d"][data-what="piece"][data-off="1"]')`, demo.OpWrongPlan))
+	take := fmt.Sprintf(`document.querySelector('[data-test="take"][data-operation="%d"][data-what="piece"]')`, demo.OpWrongPlan)
 	b.until(take + ` && document.querySelector('[data-test="take-go"]').disabled`)
 	b.do(chromedp.Evaluate[chromedp.Void](take + `.querySelector('[data-test="take-on"]').click()`))
 	b.until(`!document.querySelector('[data-test="take-go"]').disabled`)
 	b.put(string(control("take-rev")), "9").click("take-go").waitFor("take-done")
-	old, made := r.cycle(partWrongPlan, "3", int(opWrongPlan)), r.cycle(partWrongPlan, "9", int(opWrongPlan))
-	if math.Abs(made/old-trueCycleWrong) > 0.04 {
-		t.Errorf("the plan was %v min, the new one %v; the shop works at %v of it", old, made, trueCycleWrong)
+	old, made := r.cycle(demo.PartWrongPlan, "3", int(demo.OpWrongPlan)), r.cycle(demo.PartWrongPlan, "9", int(demo.OpWrongPlan))
+	if math.Abs(made/old-demo.TrueCycleWrong) > 0.04 {
+		t.Errorf("the plan was %v min, the new one %v; the shop works at %v of it", old, made, demo.TrueCycleWrong)
 	}
 
 	b.open("/machines?view=ahead").waitFor("date-row")

@@ -9,6 +9,7 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"regexp"
 	"strings"
 	"syscall"
 	"time"
@@ -85,7 +86,7 @@ func status(h host, name string, err error) int {
 	case err == nil || errors.Is(err, flag.ErrHelp):
 		return 0
 	case errors.As(err, &ue):
-		fmt.Fprintf(h.err, "tallywalk %s: %s; `tallywalk %s -h` tells more\n", name, ue.msg, name)
+		fmt.Fprintf(h.err, "tallywalk %s: %s; see `tallywalk %s -h`\n", name, ue.msg, name)
 		return 2
 	}
 	fmt.Fprintf(h.err, "tallywalk %s: %s\n", name, sentence(err))
@@ -136,7 +137,7 @@ func parse(h host, f *flag.FlagSet, args []string) ([]string, error) {
 			return nil, err
 		}
 		if err != nil {
-			return nil, &usageError{strings.TrimPrefix(err.Error(), "flag ")}
+			return nil, &usageError{optionFault(err)}
 		}
 		args = f.Args()
 		if len(args) > 0 {
@@ -145,6 +146,39 @@ func parse(h host, f *flag.FlagSet, args []string) ([]string, error) {
 		}
 	}
 	return words, nil
+}
+
+// optionFault says what is wrong with an option, in our own words: the flag
+// package writes options with one dash and speaks of parsing.
+func optionFault(err error) string {
+	text := strings.TrimPrefix(err.Error(), "flag ")
+	if name, ok := strings.CutPrefix(text, "provided but not defined: -"); ok {
+		return "there is no option --" + name
+	}
+	if name, ok := strings.CutPrefix(text, "needs an argument: -"); ok {
+		return "--" + name + " needs a value"
+	}
+	if m := badValue.FindStringSubmatch(text); m != nil {
+		why := m[4]
+		switch {
+		case m[1] != "":
+			why = "is neither true nor false"
+		case why == "parse error", why == "value out of range":
+			why = "is not a number that it takes"
+		}
+		return fmt.Sprintf("--%s: %q %s", m[3], m[2], why)
+	}
+	return text
+}
+
+var badValue = regexp.MustCompile(`(?s)^invalid (boolean )?value "(.*)" for (?:flag )?-([^:]+): (.*)$`)
+
+// noWords refuses words beside the options of a command that takes none.
+func noWords(words []string) error {
+	if len(words) > 0 {
+		return &usageError{fmt.Sprintf("%q is not expected here", words[0])}
+	}
+	return nil
 }
 
 func dataFlag(f *flag.FlagSet) *string {

@@ -8,15 +8,17 @@ import (
 	"time"
 
 	"tallywalk/store"
+	"tallywalk/store/desk"
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // house is an open data folder: the record's file and the desk over it.
 type house struct {
 	file   *store.File // nil when the house is only in memory
-	log    traveler.Log
-	desk   *store.Desk
-	tables traveler.Tables
+	log    story.Log
+	desk   *desk.Desk
+	tables story.Tables
 	host   host
 
 	checked int // entries walked when it was opened
@@ -42,7 +44,7 @@ func openHouseWith(dir string, h host, opt store.Options) (*house, error) {
 		_ = file.Close()
 		return nil, traveler.Fail(traveler.KindCorrupt, "store.broken", file.Path(), sentence(err))
 	}
-	if hs.desk, err = store.NewDesk(file, store.DeskOptions{Now: h.now, Steady: h.steady, Rand: h.rand}); err != nil {
+	if hs.desk, err = desk.New(file, desk.Options{Now: h.now, Steady: h.steady, Rand: h.rand}); err != nil {
 		_ = file.Close()
 		return nil, err
 	}
@@ -52,7 +54,7 @@ func openHouseWith(dir string, h host, opt store.Options) (*house, error) {
 // memoryHouse is a house without a folder, to try out what would be imported.
 func memoryHouse(h host) (*house, error) {
 	log := store.NewMem()
-	desk, err := store.NewDesk(log, store.DeskOptions{Now: h.now, Rand: h.rand})
+	desk, err := desk.New(log, desk.Options{Now: h.now, Rand: h.rand})
 	return &house{log: log, desk: desk, tables: log.Tables(), host: h}, err
 }
 

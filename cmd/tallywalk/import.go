@@ -14,7 +14,8 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/intake"
-	"tallywalk/web"
+	"tallywalk/traveler/people"
+	"tallywalk/traveler/story"
 )
 
 func cmdImport(h host, args []string) error {
@@ -127,13 +128,13 @@ func (hs *house) warnCentres(c *traveler.Change, out io.Writer) {
 }
 
 func (hs *house) importPeople(req request, in io.Reader, out io.Writer) error {
-	people, err := intake.People(req.File, in)
+	list, err := intake.People(req.File, in)
 	if err != nil {
 		return err
 	}
 	known := map[traveler.PersonID]traveler.Code{}
 	if err := hs.tables.Each("people", func(code string, v []byte) bool {
-		var p web.Person
+		var p people.Person
 		if json.Unmarshal(v, &p) == nil {
 			known[p.ID] = p.Code
 		}
@@ -141,11 +142,11 @@ func (hs *house) importPeople(req request, in io.Reader, out io.Writer) error {
 	}); err != nil {
 		return err
 	}
-	if err := badgesFree(req.File, people, known, web.NewBadges(hs.tables)); err != nil {
+	if err := badgesFree(req.File, list, known, people.NewBadges(hs.tables)); err != nil {
 		return err
 	}
-	for _, p := range people {
-		row := web.Person{ID: p.ID, Code: cmp.Or(p.Code, known[p.ID]), Name: p.Name, Role: p.Role}
+	for _, p := range list {
+		row := people.Person{ID: p.ID, Code: cmp.Or(p.Code, known[p.ID]), Name: p.Name, Role: p.Role}
 		if row.Code == "" {
 			if row.Code, err = newCode(hs.host.rand, traveler.KindPerson); err != nil {
 				return err
@@ -154,23 +155,23 @@ func (hs *house) importPeople(req request, in io.Reader, out io.Writer) error {
 		if req.DryRun {
 			continue
 		}
-		if err := web.PutPerson(hs.tables, row, known[p.ID], hs.host.now()); err != nil {
+		if err := people.Put(hs.tables, row, known[p.ID], hs.host.now()); err != nil {
 			return err
 		}
 	}
-	fmt.Fprintf(out, "%d people %s\n", len(people), done(req, "imported"))
+	fmt.Fprintf(out, "%d people %s\n", len(list), done(req, "imported"))
 	return nil
 }
 
 // badgesFree refuses a badge that another person has or had, here or in the
 // list: scans that it made are theirs.
-func badgesFree(file string, people []intake.Person, known map[traveler.PersonID]traveler.Code, before *web.Badges) error {
+func badgesFree(file string, list []intake.Person, known map[traveler.PersonID]traveler.Code, before *people.Badges) error {
 	owner := map[traveler.Code]traveler.PersonID{}
 	for id, code := range known {
 		owner[code] = id
 	}
 	var bad intake.Refused
-	for _, p := range people {
+	for _, p := range list {
 		if has := cmp.Or(owner[p.Code], before.Owner(p.Code)); p.Code != "" && has != "" && has != p.ID {
 			bad.Add(intake.Problem{File: file, Line: p.Line, Column: "code", Value: string(p.Code), Reason: "is the badge of " + string(has)})
 			continue
@@ -219,7 +220,7 @@ func (hs *house) importBatches(ctx context.Context, req request, in io.Reader, o
 	seen := map[string]int{}
 	var fresh []traveler.Release
 	var cards []traveler.Code
-	var changes []traveler.Said
+	var changes []story.Said
 	var bad intake.Refused
 	same := 0
 	for _, b := range batches {
@@ -239,7 +240,7 @@ func (hs *house) importBatches(ctx context.Context, req request, in io.Reader, o
 		}
 		if f != nil {
 			up := hs.updates(f, i, &r)
-			if s := f.State(i); len(up) > 0 && (s == traveler.StateCancelled || f.Batches[i].Joined != "") {
+			if s := f.State(i); len(up) > 0 && (s == story.StateCancelled || f.Batches[i].Joined != "") {
 				bad.Add(intake.Problem{File: req.File, Line: b.Line, Column: "works_order", Value: r.WorksOrder, Reason: "batch " + string(f.Batches[i].Card) + " is cancelled or joined and changes no more"})
 			}
 			if len(up) == 0 {
@@ -263,7 +264,7 @@ func (hs *house) importBatches(ctx context.Context, req request, in io.Reader, o
 	return nil
 }
 
-func (hs *house) takeBatches(ctx context.Context, file string, fresh []traveler.Release, cards []traveler.Code, changes []traveler.Said) error {
+func (hs *house) takeBatches(ctx context.Context, file string, fresh []traveler.Release, cards []traveler.Code, changes []story.Said) error {
 	if len(fresh) > 0 {
 		answers, err := hs.desk.Release(ctx, importer, fresh, cards)
 		if err != nil {
@@ -308,7 +309,7 @@ func (hs *house) checkBatches(file string, batches []intake.Batch) error {
 }
 
 // carded finds the batch that has the card of a line already.
-func (hs *house) carded(b *intake.Batch) (*traveler.Family, int) {
+func (hs *house) carded(b *intake.Batch) (*story.Family, int) {
 	if b.Card == "" {
 		return nil, 0
 	}
@@ -325,7 +326,7 @@ func (hs *house) carded(b *intake.Batch) (*traveler.Family, int) {
 
 // asReleased lets a line that was exported change nothing: it has what its batch
 // was released with, and someone may have changed that since.
-func asReleased(f *traveler.Family, i int, r *traveler.Release) {
+func asReleased(f *story.Family, i int, r *traveler.Release) {
 	for _, e := range f.Record() {
 		if was := e.Release; was != nil && e.Card == f.Batches[i].Card {
 			if r.Pieces == was.Pieces {
@@ -345,7 +346,7 @@ func asReleased(f *traveler.Family, i int, r *traveler.Release) {
 }
 
 // nth finds the n-th batch of a works order, counted by when it was released.
-func (hs *house) nth(r *traveler.Release, n int) (*traveler.Family, int) {
+func (hs *house) nth(r *traveler.Release, n int) (*story.Family, int) {
 	if r.WorksOrder == "" {
 		return nil, 0
 	}
@@ -366,27 +367,27 @@ func (hs *house) nth(r *traveler.Release, n int) (*traveler.Family, int) {
 }
 
 // updates are the scans that bring a batch to what the list says of it now.
-func (hs *house) updates(f *traveler.Family, i int, r *traveler.Release) []traveler.Said {
+func (hs *house) updates(f *story.Family, i int, r *traveler.Release) []story.Said {
 	b := &f.Batches[i]
-	var out []traveler.Said
+	var out []story.Said
 	say := func(what, to string, pieces int) {
 		now := hs.host.now().UTC()
 		id := idFrom(fmt.Sprintf("update %s %s %s %d %d", b.Card, what, to, pieces, now.UnixNano()))
-		out = append(out, traveler.Said{By: importer, Scan: traveler.Scan{
+		out = append(out, story.Said{By: importer, Scan: traveler.Scan{
 			ID: id, At: now, Station: traveler.Office, Card: string(b.Card), Action: traveler.ActOverride, For: what, To: to, Pieces: pieces, Note: "import",
 		}})
 	}
 	if r.Pieces != b.Started {
-		say(traveler.OverridePieces, "", r.Pieces)
+		say(story.OverridePieces, "", r.Pieces)
 	}
 	if w := cmp.Or(r.Wanted, r.Pieces); w != b.Wanted {
-		say(traveler.OverrideWanted, "", w)
+		say(story.OverrideWanted, "", w)
 	}
 	if !r.Due.Equal(b.Due) && !r.Due.IsZero() {
-		say(traveler.OverrideDue, r.Due.Format("2006-01-02"), 0)
+		say(story.OverrideDue, r.Due.Format("2006-01-02"), 0)
 	}
 	if r.Priority != b.Priority {
-		say(traveler.OverridePriority, "", r.Priority)
+		say(story.OverridePriority, "", r.Priority)
 	}
 	return out
 }

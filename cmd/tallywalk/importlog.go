@@ -14,6 +14,7 @@ import (
 	"tallywalk/traveler"
 	"tallywalk/traveler/intake"
 	"tallywalk/traveler/oldlog"
+	"tallywalk/traveler/story"
 )
 
 const maxMapping = 64 << 10 // bytes
@@ -64,7 +65,7 @@ func (hs *house) importLog(ctx context.Context, req request, in io.Reader, out i
 	return nil
 }
 
-func (hs *house) familyOf(card traveler.Code) *traveler.Family {
+func (hs *house) familyOf(card traveler.Code) *story.Family {
 	f, err := hs.desk.Family(card)
 	if err != nil {
 		return nil
@@ -92,7 +93,7 @@ func (hs *house) keepLog(ctx context.Context, file string, p *oldlog.Plan) error
 			return err
 		}
 	}
-	var said []traveler.Said
+	var said []story.Said
 	flush := func() error {
 		answers, err := hs.desk.Scans(ctx, said)
 		if err != nil {
@@ -108,7 +109,7 @@ func (hs *house) keepLog(ctx context.Context, file string, p *oldlog.Plan) error
 	}
 	for i := range p.Batches {
 		for _, s := range p.Batches[i].Scans {
-			said = append(said, traveler.Said{By: importer, Scan: s})
+			said = append(said, story.Said{By: importer, Scan: s})
 		}
 		if len(said) >= scansAtOnce {
 			if err := flush(); err != nil {
@@ -170,12 +171,12 @@ func tellOdd(out io.Writer, r *oldlog.Report) {
 
 // settledWords say what a kind of question asks.
 var settledWords = map[string]string{
-	string(traveler.QuestionOver):      "more pieces counted than the operation before let go",
-	string(traveler.QuestionUncounted): "pieces left uncounted at an operation",
-	string(traveler.QuestionScan):      "a scan that does not fit",
-	string(traveler.QuestionClosed):    "work while the machine was closed",
-	string(traveler.QuestionCounter):   "a counter that was reset",
-	string(traveler.QuestionAnyway):    "done anyway",
+	string(story.QuestionOver):      "more pieces counted than the operation before let go",
+	string(story.QuestionUncounted): "pieces left uncounted at an operation",
+	string(story.QuestionScan):      "a scan that does not fit",
+	string(story.QuestionClosed):    "work while the machine was closed",
+	string(story.QuestionCounter):   "a counter that was reset",
+	string(story.QuestionAnyway):    "done anyway",
 }
 
 // anywayWords say what of a row does not fit, by what the floor would have said.

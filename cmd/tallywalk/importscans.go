@@ -10,7 +10,8 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/intake"
-	"tallywalk/web"
+	"tallywalk/traveler/people"
+	"tallywalk/traveler/story"
 )
 
 // scansAtOnce is how many scans are handed to the desk together.
@@ -116,7 +117,7 @@ func (hs *house) lookThrough(file string, in io.Reader) (n int, err error) {
 type taking struct {
 	ctx  context.Context
 	hs   *house
-	said []traveler.Said
+	said []story.Said
 	line []int
 	err  error
 
@@ -125,7 +126,7 @@ type taking struct {
 }
 
 func (t *taking) take(k *intake.Kept) bool {
-	said := traveler.Said{By: traveler.Actor{Name: traveler.Importer, Role: k.Role}, Scan: k.Scan}
+	said := story.Said{By: traveler.Actor{Name: traveler.Importer, Role: k.Role}, Scan: k.Scan}
 	if k.Taken.Outcome != "" {
 		said.Taken = &k.Taken
 	} else if k.Role == "" {
@@ -142,7 +143,7 @@ func (t *taking) flush() {
 	if len(t.said) == 0 || t.err != nil {
 		return
 	}
-	answers, err := web.TakeScans(t.ctx, t.hs.desk, t.hs.tables, t.said)
+	answers, err := people.TakeScans(t.ctx, t.hs.desk, t.hs.tables, t.said)
 	if err != nil {
 		t.err = err
 		return
@@ -153,7 +154,7 @@ func (t *taking) flush() {
 	t.said, t.line = t.said[:0], t.line[:0]
 }
 
-func (t *taking) count(a *traveler.Answer, line int) {
+func (t *taking) count(a *story.Answer, line int) {
 	switch {
 	case a.Err != nil:
 		if t.clashes++; t.clashes <= intake.Most {

@@ -9,7 +9,9 @@ import (
 	"strings"
 
 	"tallywalk/traveler"
-	"tallywalk/web"
+	"tallywalk/traveler/paper"
+	"tallywalk/traveler/selfcheck"
+	"tallywalk/traveler/story"
 )
 
 // mostVerified is how many batches have their figures worked out twice.
@@ -21,7 +23,7 @@ func (hs *house) verifyFigures(part string, out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	c, err := web.CheckFigures(hs.desk, zone, traveler.FactQuery{Part: part}, nil, mostVerified)
+	c, err := selfcheck.Figures(hs.desk, zone, story.FactQuery{Part: part}, nil, mostVerified)
 	if err != nil {
 		return err
 	}
@@ -109,13 +111,13 @@ func (hs *house) doCards(req request, out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	var printed []web.Printed
+	var printed []paper.Printed
 	for _, c := range cards {
 		f, err := hs.desk.Family(c)
 		if err != nil {
 			return err
 		}
-		printed = append(printed, web.PrintedOf(hs.desk, f, f.Index(c), set.PublicURL, hs.host.now().In(zone)))
+		printed = append(printed, paper.Print(hs.desk, f, f.Index(c), set.PublicURL, hs.host.now().In(zone)))
 	}
 	if len(printed) == 0 {
 		return fmt.Errorf("no batch is open; import batches first")
@@ -140,9 +142,9 @@ func (hs *house) wanted(refs []string) ([]traveler.Code, error) {
 	if len(refs) > 0 {
 		return out, nil
 	}
-	hs.desk.Open(func(f *traveler.Family) bool {
+	hs.desk.Open(func(f *story.Family) bool {
 		for i := range f.Batches {
-			if s := f.State(i); s != traveler.StateDone && s != traveler.StateCancelled {
+			if s := f.State(i); s != story.StateDone && s != story.StateCancelled {
 				out = append(out, f.Batches[i].Card)
 			}
 		}

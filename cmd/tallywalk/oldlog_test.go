@@ -14,6 +14,7 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/measure"
+	"tallywalk/traveler/story"
 )
 
 // logRow is a row of a log that was made up, as it was meant; text is what
@@ -319,8 +320,8 @@ func TestOldLogTellsWhatItsRowsSay(t *testing.T) {
 			t.Errorf("the report does not tell of %d rows that %q", n, what)
 		}
 	}
-	got := map[string]traveler.BatchFact{}
-	if err := hs.desk.Facts(traveler.FactQuery{Open: true}, func(b *traveler.BatchFact) bool {
+	got := map[string]story.BatchFact{}
+	if err := hs.desk.Facts(story.FactQuery{Open: true}, func(b *story.BatchFact) bool {
 		got[b.Order] = *b
 		return true
 	}); err != nil {
@@ -347,7 +348,7 @@ func TestOldLogTellsWhatItsRowsSay(t *testing.T) {
 }
 
 // compareLog holds a batch against the sums of its rows.
-func compareLog(t *testing.T, name string, w *plain, b *traveler.BatchFact, names map[traveler.Op]string) {
+func compareLog(t *testing.T, name string, w *plain, b *story.BatchFact, names map[traveler.Op]string) {
 	t.Helper()
 	var run, setup time.Duration
 	for i := range b.Visits {
@@ -365,13 +366,13 @@ func compareLog(t *testing.T, name string, w *plain, b *traveler.BatchFact, name
 	if !b.Released.Equal(w.first) {
 		t.Errorf("%s: released %v, first row %v", name, b.Released, w.first)
 	}
-	if b.State == traveler.StateDone && !b.Ended.Equal(w.last) {
+	if b.State == story.StateDone && !b.Ended.Equal(w.last) {
 		t.Errorf("%s: ended %v, last row %v", name, b.Ended, w.last)
 	}
 	if b.Good != w.good[w.lastOp] || b.Scrap != w.scrap {
 		t.Errorf("%s: %d good and %d scrap; the rows give %d and %d", name, b.Good, b.Scrap, w.good[w.lastOp], w.scrap)
 	}
-	if sum := b.Parts.Sum(); b.State == traveler.StateDone && sum != w.last.Sub(w.first) {
+	if sum := b.Parts.Sum(); b.State == story.StateDone && sum != w.last.Sub(w.first) {
 		t.Errorf("%s: the parts of the lead time are %v, it is %v", name, sum, w.last.Sub(w.first))
 	}
 	for i := range b.Ops {
@@ -384,7 +385,7 @@ func compareLog(t *testing.T, name string, w *plain, b *traveler.BatchFact, name
 }
 
 // wip compares the work in progress over a period with that of the rows.
-func wip(t *testing.T, want map[string]*plain, got map[string]traveler.BatchFact) {
+func wip(t *testing.T, want map[string]*plain, got map[string]story.BatchFact) {
 	t.Helper()
 	from, to := time.Date(2025, 9, 1, 0, 0, 0, 0, time.UTC), time.Date(2025, 10, 1, 0, 0, 0, 0, time.UTC)
 	flow := measure.Flow{From: from, To: to}

@@ -10,8 +10,8 @@ import (
 	"strings"
 	"testing"
 
-	"tallywalk/traveler"
 	"tallywalk/traveler/measure"
+	"tallywalk/traveler/story"
 )
 
 // Figures of the invented shop, worked out a second time by programs from Debian
@@ -27,7 +27,7 @@ func TestFiguresByOtherPrograms(t *testing.T) {
 	done := mlr(t, exported.Bytes(), "--icsv", "--ocsv", "filter", `$state == "done" && is_empty($joined)`, "then", "cut", "-f", "part,lead_s,run_s,setup_s,scrap")
 	var ours measure.Histories
 	scrap := map[string]int{}
-	if err := hs.desk.Facts(traveler.FactQuery{}, func(b *traveler.BatchFact) bool {
+	if err := hs.desk.Facts(story.FactQuery{}, func(b *story.BatchFact) bool {
 		if ours.Add(b) {
 			scrap[b.Part] += b.Scrap
 		}

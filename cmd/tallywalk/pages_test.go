@@ -14,27 +14,28 @@ import (
 	"testing"
 	"time"
 
+	"tallywalk/cmd/tallywalk/demo"
 	"tallywalk/kiosk"
-	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 	"tallywalk/web"
 )
 
 // plainReader is a desk that reads every batch whole, each by itself, whatever a
 // reader can do without.
-type plainReader struct{ traveler.Desk }
+type plainReader struct{ story.Desk }
 
-func (d plainReader) Facts(q traveler.FactQuery, yield func(*traveler.BatchFact) bool) error {
+func (d plainReader) Facts(q story.FactQuery, yield func(*story.BatchFact) bool) error {
 	roots := q.Roots
 	q.Roots, q.Without, q.Lent, q.Bare = nil, 0, false, false
-	return d.Desk.Facts(q, func(b *traveler.BatchFact) bool {
+	return d.Desk.Facts(q, func(b *story.BatchFact) bool {
 		return roots != nil && !slices.Contains(roots, b.Root) || yield(b)
 	})
 }
 
 // servePages serves the pages of a desk.
-func servePages(t testing.TB, desk traveler.Desk, hs *house, now time.Time) string {
+func servePages(t testing.TB, desk story.Desk, hs *house, now time.Time) string {
 	t.Helper()
-	zone, err := time.LoadLocation(demoZone)
+	zone, err := time.LoadLocation(demo.Zone)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -77,10 +78,10 @@ func pageOf(t testing.TB, base, path string) string {
 func TestPagesReadInPart(t *testing.T) {
 	t.Parallel()
 	s, hs := tellShop(t, 4, 3)
-	fast, plain := servePages(t, hs.desk, hs, s.open), servePages(t, plainReader{hs.desk}, hs, s.open)
-	var last traveler.BatchFact
+	fast, plain := servePages(t, hs.desk, hs, s.Opens()), servePages(t, plainReader{hs.desk}, hs, s.Opens())
+	var last story.BatchFact
 	kept := 0
-	if err := hs.desk.Facts(traveler.FactQuery{}, func(b *traveler.BatchFact) bool {
+	if err := hs.desk.Facts(story.FactQuery{}, func(b *story.BatchFact) bool {
 		if kept++; len(b.Lots) > 0 && b.Order != "" && len(b.Deliveries) > 0 {
 			last = *b
 		}
@@ -88,8 +89,8 @@ func TestPagesReadInPart(t *testing.T) {
 	}); err != nil || kept < 50 || last.Card == "" {
 		t.Fatalf("%d batches off the floor, the last %+v: %v", kept, last, err)
 	}
-	from := s.open.AddDate(0, 0, -21).Format(time.DateOnly)
-	to := s.open.AddDate(0, 0, -7).Format(time.DateOnly)
+	from := s.Opens().AddDate(0, 0, -21).Format(time.DateOnly)
+	to := s.Opens().AddDate(0, 0, -7).Format(time.DateOnly)
 	pages := []string{"load", "fits", "history", "history?from=" + from + "&to=" + to, "machine-hours?machine=T1", "machine-hours?machine=F5&from=" + from + "&to=" + to}
 	for _, kind := range []string{"scrap", "rework", "review", "stop"} {
 		for _, by := range []string{"reason", "found", "caused", "part", "machine", "clampings"} {
@@ -113,14 +114,14 @@ func TestPagesReadInPart(t *testing.T) {
 // endlessShop has batches without end; over is closed when nobody reads them any
 // more.
 type endlessShop struct {
-	traveler.Desk
+	story.Desk
 	asked, over chan struct{}
 }
 
-func (d endlessShop) Facts(_ traveler.FactQuery, yield func(*traveler.BatchFact) bool) error {
+func (d endlessShop) Facts(_ story.FactQuery, yield func(*story.BatchFact) bool) error {
 	close(d.asked)
 	defer close(d.over)
-	for yield(&traveler.BatchFact{State: traveler.StateCancelled, Ended: demoNow.AddDate(0, 0, -1), Released: demoNow.AddDate(0, 0, -2)}) {
+	for yield(&story.BatchFact{State: story.StateCancelled, Ended: demoNow.AddDate(0, 0, -1), Released: demoNow.AddDate(0, 0, -2)}) {
 	}
 	return nil
 }
@@ -159,13 +160,29 @@ func TestHistoryStopsWhenNobodyWaits(t *testing.T) {
 
 // laterEndless becomes an endless shop once it is said so.
 type laterEndless struct {
-	traveler.Desk
+	story.Desk
 	shop atomic.Pointer[endlessShop]
 }
 
-func (d *laterEndless) Facts(q traveler.FactQuery, yield func(*traveler.BatchFact) bool) error {
+func (d *laterEndless) Facts(q story.FactQuery, yield func(*story.BatchFact) bool) error {
 	if s := d.shop.Load(); s != nil {
 		return s.Facts(q, yield)
 	}
 	return d.Desk.Facts(q, yield)
+}
+
+// BenchmarkPages asks for pages of two years of the demo's history; beside each,
+// the same of batches that are read whole.
+func BenchmarkPages(b *testing.B) {
+	s, hs := tellShop(b, 1, demo.MaxWeeks)
+	fast, plain := servePages(b, hs.desk, hs, s.Opens()), servePages(b, plainReader{hs.desk}, hs, s.Opens())
+	for _, page := range []string{"history?from=2020-01-01", "losses?from=2020-01-01", "machine-hours", "load", "fits", "trace?q=none"} {
+		for name, base := range map[string]string{"in-part": fast, "whole": plain} {
+			b.Run(page+"/"+name, func(b *testing.B) {
+				for b.Loop() {
+					pageOf(b, base, "/api/v1/"+page)
+				}
+			})
+		}
+	}
 }

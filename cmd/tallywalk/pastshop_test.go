@@ -8,7 +8,8 @@ import (
 	"time"
 
 	"tallywalk/traveler"
-	"tallywalk/web"
+	"tallywalk/traveler/people"
+	"tallywalk/traveler/story"
 )
 
 // past is a shop whose record was made by an earlier version, which kept the
@@ -43,13 +44,13 @@ func pastShop(t *testing.T) *past {
 // seed keeps scans as they were kept before: each with the code of a badge.
 func (p *past) seed(t *testing.T, hs *house) {
 	t.Helper()
-	people := map[string]web.Person{}
+	known := map[string]people.Person{}
 	if err := hs.tables.Each("people", func(code string, v []byte) bool {
-		var x web.Person
+		var x people.Person
 		if err := json.Unmarshal(v, &x); err != nil {
 			t.Fatal(err)
 		}
-		p.codes[string(x.ID)], people[string(x.ID)] = code, x
+		p.codes[string(x.ID)], known[string(x.ID)] = code, x
 		return true
 	}); err != nil {
 		t.Fatal(err)
@@ -77,9 +78,9 @@ func (p *past) seed(t *testing.T, hs *house) {
 	hold := scan("W-501", "Q1", traveler.ActHold, p.codes["51"], "")
 	hold.Reason = "ask" + p.codes["51"]
 	p.scans = []traveler.Scan{setup, run, count, beyond, loose, stranger, done, gone, halt, lost, hold}
-	said := make([]traveler.Said, len(p.scans))
+	said := make([]story.Said, len(p.scans))
 	for i, s := range p.scans {
-		said[i] = traveler.Said{By: traveler.Actor{Name: "Tablet", Role: traveler.RoleSupervisor}, Scan: s}
+		said[i] = story.Said{By: traveler.Actor{Name: "Tablet", Role: traveler.RoleSupervisor}, Scan: s}
 	}
 	said[5].By.Role = "" // a badge that was not known then: the refusal names its code
 	answers, err := hs.desk.Scans(context.Background(), said)
@@ -91,12 +92,12 @@ func (p *past) seed(t *testing.T, hs *house) {
 			t.Fatalf("scan %d: %+v, want %s", i, a, want)
 		}
 	}
-	next := people["12"]
+	next := known["12"]
 	next.Code = "P0000000"
 	if c, ok := traveler.NewCode(traveler.KindPerson, 7_000_000_007); ok {
 		next.Code = c
 	}
-	if err := web.PutPerson(hs.tables, next, people["12"].Code, now); err != nil {
+	if err := people.Put(hs.tables, next, known["12"].Code, now); err != nil {
 		t.Fatal(err)
 	}
 	p.secrets[string(next.Code)] = "the new badge of 12"

@@ -7,12 +7,12 @@ import (
 	"tallywalk/kiosk"
 	"tallywalk/labels"
 	"tallywalk/traveler"
-	"tallywalk/web"
+	"tallywalk/traveler/paper"
 )
 
 // printing writes job cards, and remembers that the public URL is on paper now.
-func (hs *house) printing(set settings) func(w io.Writer, cards []web.Printed, paper string) error {
-	return func(w io.Writer, cards []web.Printed, paper string) error {
+func (hs *house) printing(set settings) func(w io.Writer, cards []paper.Printed, paper string) error {
+	return func(w io.Writer, cards []paper.Printed, paper string) error {
 		if err := writeCards(w, cards, paper); err != nil {
 			return err
 		}
@@ -25,7 +25,7 @@ func (hs *house) printing(set settings) func(w io.Writer, cards []web.Printed, p
 	}
 }
 
-func writeCards(w io.Writer, cards []web.Printed, paper string) error {
+func writeCards(w io.Writer, cards []paper.Printed, paper string) error {
 	p, err := labels.ParsePaper(paper)
 	if err != nil {
 		return err
@@ -37,7 +37,7 @@ func writeCards(w io.Writer, cards []web.Printed, paper string) error {
 	return labels.WriteCards(w, out, p, labels.English())
 }
 
-func labelOf(c *web.Printed) labels.Card {
+func labelOf(c *paper.Printed) labels.Card {
 	b := &c.Batch
 	out := labels.Card{
 		Code: string(b.Card), URL: c.URL, WorksOrder: b.Order, Part: b.Part, PartName: b.Name, DrawingRev: b.Drawing, RouteRev: b.Rev,
@@ -57,7 +57,7 @@ func labelOf(c *web.Printed) labels.Card {
 }
 
 // printSheet writes the sheets that hang in the shop.
-func printSheet(w io.Writer, s web.Sheet) error {
+func printSheet(w io.Writer, s paper.Sheet) error {
 	texts := labels.English()
 	switch s.Kind {
 	case "scanner":

@@ -11,16 +11,16 @@ import (
 
 	"tallywalk/labels"
 	"tallywalk/traveler"
-	"tallywalk/web"
+	"tallywalk/traveler/study"
 )
 
 // printComparison writes routes side by side on one A4 page.
-func printComparison(w io.Writer, v *web.Comparison, name string, at time.Time) error {
+func printComparison(w io.Writer, v *study.Comparison, name string, at time.Time) error {
 	p := comparisonPage{v: v}
 	return labels.WriteComparison(w, p.page(name), at, labels.English())
 }
 
-type comparisonPage struct{ v *web.Comparison }
+type comparisonPage struct{ v *study.Comparison }
 
 func owner(key string, args ...string) string {
 	return traveler.Msg{Key: "owner." + key, Args: args}.Text("en")

@@ -5,9 +5,6 @@ import (
 	"cmp"
 	"context"
 	"crypto/rand"
-	"encoding/json"
-	"fmt"
-	"io"
 	"math"
 	"net/http"
 	"net/netip"
@@ -16,11 +13,11 @@ import (
 	"runtime/debug"
 	"strings"
 	"sync"
-	"sync/atomic"
 	"testing"
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/web/webtest"
 )
 
 // rig is the real program, running in this process on a port of its own with
@@ -155,115 +152,38 @@ func (r *rig) as(role traveler.Role) *rig {
 	return &n
 }
 
+// caller is the rig as one who asks.
+func (r *rig) caller() *webtest.Client {
+	return &webtest.Client{T: r.t, Base: r.base, Token: r.token, HTTP: r.client}
+}
+
 // do makes a request and decodes a JSON answer into v, if v is not nil.
 func (r *rig) do(method, path string, body, v any) int {
 	r.t.Helper()
-	var in io.Reader
-	switch b := body.(type) {
-	case nil:
-	case string:
-		in = strings.NewReader(b)
-	default:
-		raw, err := json.Marshal(b)
-		if err != nil {
-			r.t.Fatal(err)
-		}
-		in = bytes.NewReader(raw)
-	}
-	req, err := http.NewRequest(method, r.base+path, in)
-	if err != nil {
-		r.t.Fatal(err)
-	}
-	if in != nil {
-		req.Header.Set("Content-Type", "application/json")
-	}
-	if r.token != "" {
-		req.Header.Set("Authorization", "Bearer "+r.token)
-	}
-	client := http.DefaultClient
-	if r.client != nil {
-		client = r.client
-	}
-	resp, err := client.Do(req)
-	if err != nil {
-		r.t.Fatal(err)
-	}
-	defer func() { _ = resp.Body.Close() }()
-	raw, err := io.ReadAll(resp.Body)
-	if err != nil {
-		r.t.Fatal(err)
-	}
-	r.checkContract(req, resp, raw)
-	if v != nil {
-		if err := json.Unmarshal(raw, v); err != nil {
-			r.t.Fatalf("%s %s: %d: %v: %s", method, path, resp.StatusCode, err, raw)
-		}
-	}
-	return resp.StatusCode
+	return r.caller().Do(method, path, body, v)
 }
 
-var idCount atomic.Uint64
+func newID() string { return webtest.NewID() }
 
-// newID is an id that no other test uses.
-func newID() string {
-	n := idCount.Add(1)
-	return fmt.Sprintf("%08x-0000-7000-8000-%012x", os.Getpid(), n)
-}
-
-// said is a scan as a program sends it.
-type said map[string]any
-
-// answer is what came of a scan.
-type answer struct {
-	ID, Outcome, Say string
-	Again, Offer     bool
-	Seq, Status      int
-	Now              *struct {
-		Card, State                                           string
-		Started, Good, Scrap, Rework, Review, Missing, Wanted int
-		Visits                                                []struct {
-			Visit, Machine, State  string
-			Operation, Good, Scrap int
-			Inferred               []string
-			Finished, Arrived      *time.Time
-			TransportS             *float64 `json:"transport_s"`
-			QueueS                 *float64 `json:"queue_s"`
-			BetweenS               *float64 `json:"between_s"`
-			SetupS                 float64  `json:"setup_s"`
-			RunS                   float64  `json:"run_s"`
-			WalkM                  float64  `json:"walk_m"`
-		}
-		Questions []struct {
-			Question, Kind, Known string
-			Choices               []string
-		}
-	}
-}
+type (
+	said   = webtest.Said
+	answer = webtest.Answer
+)
 
 // scan sends scans and gives the answers.
 func (r *rig) scan(scans ...said) []answer {
 	r.t.Helper()
-	for _, s := range scans {
-		if s["id"] == nil {
-			s["id"] = newID()
-		}
-		if s["at"] == nil {
-			s["at"] = time.Now().UTC().Format(time.RFC3339Nano)
-		}
-	}
-	var out struct{ Results []answer }
-	if status := r.do("POST", "/api/v1/scans", map[string]any{"scans": scans}, &out); status != 200 {
-		r.t.Fatalf("scans: status %d", status)
-	}
-	return out.Results
+	return r.caller().Scan(scans...)
 }
 
 // card finds the batch of a works order.
 func (r *rig) card(order string) string {
 	r.t.Helper()
-	var b struct{ Card string }
-	if status := r.do("GET", "/api/v1/batches/"+order, nil, &b); status != 200 {
-		r.t.Fatalf("batch %s: status %d", order, status)
-	}
-	return b.Card
+	return r.caller().Card(order)
+}
+
+// refused is the detail of the refusal that a request must get.
+func (r *rig) refused(method, path string, body any, status int) string {
+	r.t.Helper()
+	return r.caller().Refused(method, path, body, status)
 }

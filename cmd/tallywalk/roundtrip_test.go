@@ -13,6 +13,7 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/intake"
+	"tallywalk/traveler/story"
 )
 
 // copyOf opens an empty house at a moment, with the shop of another.
@@ -69,10 +70,10 @@ func takeIn(t *testing.T, hs *house, kind, file string, b []byte) string {
 func factsOf(t *testing.T, hs *house) map[traveler.Code]string {
 	t.Helper()
 	out := map[traveler.Code]string{}
-	if err := hs.desk.Facts(traveler.FactQuery{Open: true}, func(b *traveler.BatchFact) bool {
+	if err := hs.desk.Facts(story.FactQuery{Open: true}, func(b *story.BatchFact) bool {
 		c := *b
 		c.Imported = false
-		slices.SortFunc(c.Visits, func(a, b traveler.VisitFact) int { return cmp.Compare(a.Visit, b.Visit) })
+		slices.SortFunc(c.Visits, func(a, b story.VisitFact) int { return cmp.Compare(a.Visit, b.Visit) })
 		out[b.Card] = fmt.Sprintf("%+v", c)
 		return true
 	}); err != nil {
@@ -87,11 +88,10 @@ func factsOf(t *testing.T, hs *house) map[traveler.Code]string {
 func TestExportedShopTellsTheSame(t *testing.T) {
 	t.Parallel()
 	shop, from := tellShop(t, 11, 3)
-	now := shop.clock.now()
-	shop.clock.set(now) // it stands still from here
+	now := shop.Clock().Now()
 	want := factsOf(t, from)
 	imported := func(hs *house) (marked int) {
-		if err := hs.desk.Facts(traveler.FactQuery{Open: true}, func(b *traveler.BatchFact) bool {
+		if err := hs.desk.Facts(story.FactQuery{Open: true}, func(b *story.BatchFact) bool {
 			if b.Imported {
 				marked++
 			}

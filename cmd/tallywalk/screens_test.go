@@ -10,6 +10,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"tallywalk/cmd/tallywalk/demo"
 	"testing"
 	"time"
 
@@ -49,7 +50,7 @@ func TestScreens(t *testing.T) {
 	t.Parallel()
 	weeks := "12"
 	if *writeScreens || os.Getenv("TALLYWALK_SCREENS") != "" {
-		weeks = fmt.Sprint(demoWeeks) // as a reader will find it
+		weeks = fmt.Sprint(demo.Weeks) // as a reader will find it
 	}
 	r := demoRig(t, "--weeks", weeks)
 	b := browse(t, r)

@@ -18,6 +18,7 @@ import (
 
 	"tallywalk/kiosk"
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 	"tallywalk/web"
 )
 
@@ -37,7 +38,7 @@ type Config struct {
 	Pace      float64          // how fast Now runs; 0 = as the real clock
 	Pages     string           // the repository, to serve the pages from there; empty = as they are built in
 	// Started is called once the server answers; the demo's driver begins there.
-	Started func(ctx context.Context, desk traveler.Desk, baseURL string)
+	Started func(ctx context.Context, desk story.Desk, baseURL string)
 }
 
 func cmdServe(h host, args []string) error {
@@ -53,8 +54,8 @@ func cmdServe(h host, args []string) error {
 	if err != nil {
 		return err
 	}
-	if len(words) > 0 {
-		return &usageError{"what is " + words[0] + "?"}
+	if err := noWords(words); err != nil {
+		return err
 	}
 	c.Dir = *dir
 	if err := needData(c.Dir); err != nil {
@@ -81,7 +82,9 @@ const (
 	softLimit = 96 << 20 // bytes
 )
 
-// Run serves until ctx ends. It is the one place that wires the rooms together.
+// Run serves until ctx ends. It is the one place that wires the rooms together. It
+// fails when the folder or the address cannot be had, or when what was decided last
+// could not be kept.
 func Run(ctx context.Context, h host, c Config) error {
 	ctx, stop := context.WithCancel(ctx)
 	defer stop()
@@ -120,7 +123,7 @@ func (hs *house) serve(ctx context.Context, stop context.CancelFunc, h host, c C
 	srv := web.New(web.Config{
 		Desk: hs.desk, Tables: hs.tables, Now: c.Now, Real: h.now, Rand: h.rand, Log: slog.New(slog.NewTextHandler(h.err, nil)),
 		Open: c.Open, Secure: strings.HasPrefix(set.PublicURL, "https:"), PublicURL: set.PublicURL, Hosts: c.Hosts, Proxies: c.Proxies, Zone: zone, Version: version,
-		Station: func(shop *traveler.Shop, f *traveler.Family, batch int, m traveler.MachineID, role traveler.Role, now time.Time) any {
+		Station: func(shop *traveler.Shop, f *story.Family, batch int, m traveler.MachineID, role traveler.Role, now time.Time) any {
 			return kiosk.Look(shop, f, batch, m, role, now)
 		},
 		Kiosk: kiosk.Page(), Print: hs.printing(set), PrintSheet: printSheet, PrintComparison: printComparison, Pace: c.Pace, Pages: c.Pages,
@@ -254,7 +257,11 @@ func listen(addr string) (net.Listener, error) {
 }
 
 func cmdVersion(h host, args []string) error {
-	if _, err := parse(h, flags(h, "version"), args); err != nil {
+	words, err := parse(h, flags(h, "version"), args)
+	if err != nil {
+		return err
+	}
+	if err := noWords(words); err != nil {
 		return err
 	}
 	fmt.Fprintln(h.out, "tallywalk", version)

@@ -6,7 +6,7 @@ import (
 	"time"
 
 	"tallywalk/traveler"
-	"tallywalk/web"
+	"tallywalk/web/door"
 )
 
 func cmdToken(h host, args []string) error {
@@ -14,15 +14,15 @@ func cmdToken(h host, args []string) error {
 	dir := dataFlag(f)
 	role := f.String("role", "", "make one: operator, inspector, supervisor, planner or administrator")
 	name := f.String("name", "", "what the token is for (the role)")
-	days := f.Int("days", web.TokenDays, "for how many days it holds")
+	days := f.Int("days", door.TokenDays, "for how many days it holds")
 	list := f.Bool("list", false, "list the tokens")
 	revoke := f.String("revoke", "", "end the token of this name, or id of the list, at once")
 	words, err := parse(h, f, args)
 	if err != nil {
 		return err
 	}
-	if len(words) > 0 {
-		return &usageError{"what is " + words[0] + "?"}
+	if err := noWords(words); err != nil {
+		return err
 	}
 	switch {
 	case *list && *role == "" && *revoke == "":
@@ -35,15 +35,15 @@ func cmdToken(h host, args []string) error {
 	if r := traveler.Role(*role); !r.Valid() || r == traveler.RoleWatcher {
 		return &usageError{"say --role and operator, inspector, supervisor, planner or administrator"}
 	}
-	if *days < 1 || *days > web.MaxTokenDays {
-		return &usageError{fmt.Sprintf("--days is 1 to %d", web.MaxTokenDays)}
+	if *days < 1 || *days > door.MaxTokenDays {
+		return &usageError{fmt.Sprintf("--days is 1 to %d", door.MaxTokenDays)}
 	}
 	return at(h, *dir, request{Do: "token", Role: *role, Name: *name, Days: *days}, nil)
 }
 
 func (hs *house) doToken(req request, out io.Writer) error {
-	ask := web.TokenAsk{Name: req.Name, Role: traveler.Role(req.Role), Days: req.Days}
-	secret, _, err := web.NewToken(hs.tables, hs.host.rand, ask, "tallywalk token", hs.host.now().UTC())
+	ask := door.TokenAsk{Name: req.Name, Role: traveler.Role(req.Role), Days: req.Days}
+	secret, _, err := door.NewToken(hs.tables, hs.host.rand, ask, "tallywalk token", hs.host.now().UTC())
 	if err != nil {
 		return err
 	}
@@ -52,7 +52,7 @@ func (hs *house) doToken(req request, out io.Writer) error {
 }
 
 func (hs *house) doTokens(out io.Writer) error {
-	all, err := web.Tokens(hs.tables)
+	all, err := door.Tokens(hs.tables)
 	if err != nil {
 		return err
 	}
@@ -73,7 +73,7 @@ func (hs *house) doTokens(out io.Writer) error {
 }
 
 func (hs *house) doRevoke(req request, out io.Writer) error {
-	n, err := web.RevokeToken(hs.tables, req.Name)
+	n, err := door.RevokeToken(hs.tables, req.Name)
 	if err != nil {
 		return err
 	}

@@ -27,8 +27,8 @@ func cmdVerify(h host, args []string) error {
 	if err != nil {
 		return err
 	}
-	if len(words) > 0 {
-		return &usageError{"what is " + words[0] + "?"}
+	if err := noWords(words); err != nil {
+		return err
 	}
 	req := request{Do: "verify", Figures: *figures, Part: *part, Heads: heads}
 	if *against == "" {

@@ -84,14 +84,13 @@ export function Scale({ v, got }) {
   const most = Math.max(spent, v.plan_s) * 1.05;
   const at = (/** @type {number} */ s) => ({ left: `${Math.min(100, (s / most) * 100)}%` });
   const past = spent > v.plan_s;
+  const actual = say("plan.actual", elapsed(spent * 1000));
   return html`<span class="scale" data-test="scale">
     <span class="scale-line">
       <i class="mark plan" style=${at(v.plan_s)}></i>
       <i class=${"mark actual" + (past ? " past" : "")} style=${at(spent)}></i>
     </span>
-    <span>
-      <i class=${"mark actual" + (past ? " past" : "")}></i> ${say("plan.actual", elapsed(spent * 1000))}
-    </span>
+    <span><i class=${"mark actual" + (past ? " past" : "")}></i> ${actual}</span>
     <span><i class="mark plan"></i> ${say("plan.planned", seconds(v.plan_s))}</span>
   </span>`;
 }

@@ -1,4 +1,4 @@
-// Package storetest is the suite that every implementation of traveler.Log
+// Package storetest is the suite that every implementation of story.Log
 // passes.
 package storetest
 
@@ -12,15 +12,16 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // Tabled is a log that keeps tables as well.
-type Tabled interface{ Tables() traveler.Tables }
+type Tabled interface{ Tables() story.Tables }
 
 // Run tests logs that open makes: each call gives an empty one. Format is the
 // number that snapshots of this log carry. At the end of each test the log's
 // invariants are checked.
-func Run(t *testing.T, format int, open func(t *testing.T) traveler.Log) {
+func Run(t *testing.T, format int, open func(t *testing.T) story.Log) {
 	for _, c := range []struct {
 		name string
 		fn   func(*suite)
@@ -41,7 +42,7 @@ func Run(t *testing.T, format int, open func(t *testing.T) traveler.Log) {
 
 // Check checks what holds of every log: sequences run from 1 without a gap to
 // the head, and every id leads to its entry.
-func Check(t testing.TB, log traveler.Log) {
+func Check(t testing.TB, log story.Log) {
 	t.Helper()
 	want := traveler.Seq(0)
 	err := log.Entries(1, func(e *traveler.Entry) bool {
@@ -65,7 +66,7 @@ func Check(t testing.TB, log traveler.Log) {
 
 type suite struct {
 	*testing.T
-	log    traveler.Log
+	log    story.Log
 	format int
 }
 
@@ -135,11 +136,11 @@ func (s *suite) all(from traveler.Seq) (out []*traveler.Entry) {
 func empty(s *suite) {
 	seq, hash := s.log.Head()
 	s.want(seq, traveler.Seq(0))
-	s.want(hash, traveler.Hash{})
+	s.want(hash, story.Hash{})
 	s.want(len(s.all(0)), 0)
 	snap, err := s.log.Load()
 	s.must(err)
-	s.want(snap, (*traveler.Snapshot)(nil))
+	s.want(snap, (*story.Snapshot)(nil))
 	if s.log.Epoch() == "" {
 		s.Error("a new record has no epoch")
 	}
@@ -167,12 +168,12 @@ func appends(s *suite) {
 func chain(s *suite) {
 	s.must(s.log.Append(0, run(1, 2), nil))
 	_, two := s.log.Head()
-	s.must(s.log.Append(2, run(3, 3), []traveler.Row{{Bucket: "b", Key: "k", Value: []byte("v")}}))
+	s.must(s.log.Append(2, run(3, 3), []story.Row{{Bucket: "b", Key: "k", Value: []byte("v")}}))
 	_, three := s.log.Head()
-	if two == (traveler.Hash{}) || two == three || three == sha256.Sum256(nil) {
+	if two == (story.Hash{}) || two == three || three == sha256.Sum256(nil) {
 		s.Errorf("links %x and %x", two, three)
 	}
-	s.must(s.log.Append(3, nil, []traveler.Row{{Bucket: "b", Key: "k"}}))
+	s.must(s.log.Append(3, nil, []story.Row{{Bucket: "b", Key: "k"}}))
 	_, same := s.log.Head()
 	s.want(same, three)
 }
@@ -182,7 +183,7 @@ func wrongLast(s *suite) {
 	s.kind(s.log.Append(1, run(2, 3), nil), traveler.KindConflict)
 	s.kind(s.log.Append(3, run(4, 4), nil), traveler.KindConflict)
 	s.kind(s.log.Append(2, run(4, 4), nil), traveler.KindConflict)
-	s.kind(s.log.Append(1, nil, []traveler.Row{{Bucket: "b", Key: "k", Value: []byte("v")}}), traveler.KindConflict)
+	s.kind(s.log.Append(1, nil, []story.Row{{Bucket: "b", Key: "k", Value: []byte("v")}}), traveler.KindConflict)
 	s.want(s.head(), traveler.Seq(2))
 }
 
@@ -206,7 +207,7 @@ func allOrNothing(s *suite) {
 	s.must(s.log.Append(0, run(1, 1), nil))
 	part := run(2, 5)
 	part[3].Scan.ID = ID(1)
-	s.kind(s.log.Append(1, part, []traveler.Row{{Bucket: "b", Key: "k", Value: []byte("v")}}), traveler.KindConflict)
+	s.kind(s.log.Append(1, part, []story.Row{{Bucket: "b", Key: "k", Value: []byte("v")}}), traveler.KindConflict)
 	s.must(s.log.Reopen())
 	s.want(s.head(), traveler.Seq(1))
 	s.want(s.all(1), run(1, 1))
@@ -216,7 +217,7 @@ func allOrNothing(s *suite) {
 	v, err := s.log.Row("b", "k")
 	s.must(err)
 	s.want(v, []byte(nil))
-	s.kind(s.log.Append(1, run(2, 5), []traveler.Row{{Bucket: "b", Value: []byte("v")}}), traveler.KindInvalid)
+	s.kind(s.log.Append(1, run(2, 5), []story.Row{{Bucket: "b", Value: []byte("v")}}), traveler.KindInvalid)
 	s.want(s.head(), traveler.Seq(1))
 	s.must(s.log.Append(1, run(2, 5), nil))
 }
@@ -270,7 +271,7 @@ func manyEntries(s *suite) {
 // readWhileYielding checks that a slow reader may read and the writer may write
 // while a list is being read.
 func readWhileYielding(s *suite) {
-	s.must(s.log.Append(0, run(1, 2), []traveler.Row{{Bucket: "b", Key: "k", Value: []byte("v")}}))
+	s.must(s.log.Append(0, run(1, 2), []story.Row{{Bucket: "b", Key: "k", Value: []byte("v")}}))
 	s.must(s.log.Entries(1, func(e *traveler.Entry) bool {
 		seq := s.head()
 		s.must(s.log.Append(seq, run(seq+1, seq+1), nil))
@@ -286,16 +287,16 @@ func readWhileYielding(s *suite) {
 }
 
 func rows(s *suite) {
-	put := func(bucket, key, value string) traveler.Row {
-		return traveler.Row{Bucket: bucket, Key: key, Value: []byte(value)}
+	put := func(bucket, key, value string) story.Row {
+		return story.Row{Bucket: bucket, Key: key, Value: []byte(value)}
 	}
-	s.must(s.log.Append(0, run(1, 1), []traveler.Row{put("b", "z", "1"), put("b", "a", "2"), put("c", "a", "3"), put("b", "m", "")}))
+	s.must(s.log.Append(0, run(1, 1), []story.Row{put("b", "z", "1"), put("b", "a", "2"), put("c", "a", "3"), put("b", "m", "")}))
 	s.want(s.rows("b"), []string{"a=2", "m=", "z=1"})
-	s.must(s.log.Append(1, run(2, 2), []traveler.Row{put("b", "a", "4"), {Bucket: "b", Key: "z"}, {Bucket: "none", Key: "z"}}))
+	s.must(s.log.Append(1, run(2, 2), []story.Row{put("b", "a", "4"), {Bucket: "b", Key: "z"}, {Bucket: "none", Key: "z"}}))
 	s.want(s.rows("b"), []string{"a=4", "m="})
 	s.want(s.rows("c"), []string{"a=3"})
 	s.want(len(s.rows("nowhere")), 0)
-	s.must(s.log.Append(2, nil, []traveler.Row{put("b", "x", "first"), put("b", "x", "second"), {Bucket: "b", Key: "m"}}))
+	s.must(s.log.Append(2, nil, []story.Row{put("b", "x", "first"), put("b", "x", "second"), {Bucket: "b", Key: "m"}}))
 	s.want(s.rows("b"), []string{"a=4", "x=second"})
 	v, err := s.log.Row("b", "x")
 	s.must(err)
@@ -321,9 +322,9 @@ func (s *suite) rows(bucket string) (out []string) {
 // once, with keys that are no text.
 func ranged(s *suite) {
 	key := func(n int) string { return "p\x00" + string([]byte{0xff, byte(n >> 8), byte(n)}) }
-	var in []traveler.Row
+	var in []story.Row
 	for n := range 1500 {
-		in = append(in, traveler.Row{Bucket: "r", Key: key(n), Value: []byte{byte(n)}})
+		in = append(in, story.Row{Bucket: "r", Key: key(n), Value: []byte{byte(n)}})
 	}
 	s.must(s.log.Append(0, nil, in))
 	for _, c := range []struct{ from, to string }{{"", ""}, {key(3), key(1400)}, {key(3) + "x", ""}, {"", key(0)}, {key(7), key(7)}, {"q", ""}} {
@@ -344,11 +345,11 @@ func ranged(s *suite) {
 }
 
 func rowsOnly(s *suite) {
-	var rs []traveler.Row
+	var rs []story.Row
 	var want []string
 	for i := range 1300 {
 		key := fmt.Sprintf("%05d", i)
-		rs = append(rs, traveler.Row{Bucket: "b", Key: key, Value: []byte(key)})
+		rs = append(rs, story.Row{Bucket: "b", Key: key, Value: []byte(key)})
 		want = append(want, key+"="+key)
 	}
 	slices.Reverse(rs)
@@ -362,16 +363,16 @@ func rowsOnly(s *suite) {
 	s.want(n, 600)
 }
 
-func (s *suite) snap() *traveler.Snapshot {
+func (s *suite) snap() *story.Snapshot {
 	seq, hash := s.log.Head()
-	return &traveler.Snapshot{
-		Seq: seq, Head: hex.EncodeToString(hash[:]), Rules: traveler.Rules, Format: s.format,
+	return &story.Snapshot{
+		Seq: seq, Head: hex.EncodeToString(hash[:]), Rules: story.Rules, Format: s.format,
 		Shop: []traveler.Seq{1}, Open: map[traveler.Code][]traveler.Seq{"B00000019": {2, 3}}, Loose: []traveler.Seq{4},
 	}
 }
 
 func snapshot(s *suite) {
-	load := func() *traveler.Snapshot {
+	load := func() *story.Snapshot {
 		snap, err := s.log.Load()
 		s.must(err)
 		return snap
@@ -387,16 +388,16 @@ func snapshot(s *suite) {
 	s.must(s.log.Append(5, run(6, 7), nil))
 	s.must(s.log.Reopen())
 	s.want(load(), snap)
-	for _, spoil := range []func(*traveler.Snapshot){
-		func(b *traveler.Snapshot) { b.Head = "00" + b.Head[2:] },
-		func(b *traveler.Snapshot) { b.Seq-- },
-		func(b *traveler.Snapshot) { b.Rules++ },
-		func(b *traveler.Snapshot) { b.Format++ },
+	for _, spoil := range []func(*story.Snapshot){
+		func(b *story.Snapshot) { b.Head = "00" + b.Head[2:] },
+		func(b *story.Snapshot) { b.Seq-- },
+		func(b *story.Snapshot) { b.Rules++ },
+		func(b *story.Snapshot) { b.Format++ },
 	} {
 		bad := s.snap()
 		spoil(bad)
 		s.must(s.log.Save(bad))
-		s.want(load(), (*traveler.Snapshot)(nil))
+		s.want(load(), (*story.Snapshot)(nil))
 	}
 }
 
@@ -409,11 +410,11 @@ func snapshotAhead(s *suite) {
 	s.must(s.log.Save(snap))
 	got, err := s.log.Load()
 	s.must(err)
-	s.want(got, (*traveler.Snapshot)(nil))
+	s.want(got, (*story.Snapshot)(nil))
 }
 
 func reopen(s *suite) {
-	s.must(s.log.Append(0, run(1, 3), []traveler.Row{{Bucket: "b", Key: "k", Value: []byte("v")}}))
+	s.must(s.log.Append(0, run(1, 3), []story.Row{{Bucket: "b", Key: "k", Value: []byte("v")}}))
 	epoch := s.log.Epoch()
 	_, hash := s.log.Head()
 	s.must(s.log.Reopen())
@@ -430,7 +431,7 @@ func reopen(s *suite) {
 // hands out what it holds.
 func nothingShared(s *suite) {
 	e, value := Entry(1), []byte("value")
-	s.must(s.log.Append(0, []*traveler.Entry{e}, []traveler.Row{{Bucket: "b", Key: "k", Value: value}}))
+	s.must(s.log.Append(0, []*traveler.Entry{e}, []story.Row{{Bucket: "b", Key: "k", Value: value}}))
 	e.Scan.Note, value[0] = "changed", 'X'
 	v, err := s.log.Row("b", "k")
 	s.must(err)

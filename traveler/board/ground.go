@@ -10,6 +10,7 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/ground"
+	"tallywalk/traveler/story"
 )
 
 // Place is what the ground board shows at one place: what goes on there, and
@@ -41,8 +42,8 @@ type Place struct {
 const StateFree = "free"
 
 var stateRank = map[string]int{
-	string(traveler.VisitRunning): 6, string(traveler.VisitSetting): 5, string(traveler.VisitFirstOff): 4,
-	string(traveler.VisitReady): 3, string(traveler.VisitStopped): 2, string(traveler.VisitOutside): 1,
+	string(story.VisitRunning): 6, string(story.VisitSetting): 5, string(story.VisitFirstOff): 4,
+	string(story.VisitReady): 3, string(story.VisitStopped): 2, string(story.VisitOutside): 1,
 }
 
 // Places gives a row for every place of the shop, from the rows of the waits
@@ -103,7 +104,7 @@ type Walk struct {
 }
 
 // WalksOf lists the trips of a batch within a period; a zero bound is none.
-func WalksOf(b *traveler.BatchFact, from, to time.Time) []Walk {
+func WalksOf(b *story.BatchFact, from, to time.Time) []Walk {
 	var out []Walk
 	for i := range b.Trip {
 		t := &b.Trip[i]

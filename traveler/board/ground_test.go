@@ -8,6 +8,7 @@ import (
 	"tallywalk/traveler"
 	"tallywalk/traveler/board"
 	"tallywalk/traveler/ground"
+	"tallywalk/traveler/story"
 )
 
 var noon = eight.Add(4 * time.Hour)
@@ -116,7 +117,7 @@ func TestLegsOfWalks(t *testing.T) {
 }
 
 func TestWalksOfAPeriod(t *testing.T) {
-	b := &traveler.BatchFact{Card: "A", Trip: []traveler.TripFact{{From: "ST", To: "L1", At: eight}, {From: "L1", To: "M2", At: noon}}}
+	b := &story.BatchFact{Card: "A", Trip: []story.TripFact{{From: "ST", To: "L1", At: eight}, {From: "L1", To: "M2", At: noon}}}
 	for _, c := range []struct {
 		from, to time.Time
 		want     int

@@ -5,12 +5,13 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // Now is a visit that goes on, and where it stands against its plan.
 type Now struct {
 	Key        string              `json:"key"`
-	Kind       string              `json:"kind"` // now
+	Kind       string              `json:"kind" api:"enum=now"`
 	Card       traveler.Code       `json:"card"`
 	WorksOrder string              `json:"works_order,omitempty"`
 	Part       string              `json:"part"`
@@ -38,11 +39,11 @@ type Now struct {
 
 // Runs lists the visits of a family that go on, from its rows of the waits
 // board. facts are those of its batches, measured up to its last scan.
-func Runs(shop *traveler.Shop, f *traveler.Family, facts []traveler.BatchFact, rows []Row) []Now {
+func Runs(shop *traveler.Shop, f *story.Family, facts []story.BatchFact, rows []Row) []Now {
 	var out []Now
 	for i := range rows {
 		r := &rows[i]
-		if r.Kind != "work" || r.State == string(traveler.VisitOutside) {
+		if r.Kind != "work" || r.State == string(story.VisitOutside) {
 			continue
 		}
 		batch := f.Index(r.Card)
@@ -68,7 +69,7 @@ func together(rows []Row, r *Row) int {
 	n := 0
 	for i := range rows {
 		x := &rows[i]
-		if x.Kind == "work" && x.Card == r.Card && x.Operation == r.Operation && x.State == string(traveler.VisitRunning) {
+		if x.Kind == "work" && x.Card == r.Card && x.Operation == r.Operation && x.State == string(story.VisitRunning) {
 			n++
 		}
 	}
@@ -76,7 +77,7 @@ func together(rows []Row, r *Row) int {
 }
 
 // lastScan is when the last scan of a visit happened.
-func lastScan(f *traveler.Family, id traveler.ScanID) time.Time {
+func lastScan(f *story.Family, id traveler.ScanID) time.Time {
 	for i := range f.Visits {
 		if f.Visits[i].ID != id {
 			continue
@@ -92,7 +93,7 @@ func lastScan(f *traveler.Family, id traveler.ScanID) time.Time {
 
 // nowOf tells a visit as it was at its last scan. Its times were measured up to
 // another, maybe later scan of its family; what lay between is taken off again.
-func nowOf(shop *traveler.Shop, r *Row, v *traveler.VisitFact, measured, at time.Time) Now {
+func nowOf(shop *traveler.Shop, r *Row, v *story.VisitFact, measured, at time.Time) Now {
 	n := Now{
 		Key: r.Key, Kind: "now", Card: r.Card, WorksOrder: r.WorksOrder, Part: r.Part, PartName: r.PartName,
 		Operation: r.Operation, Machine: r.Machine, WorkCentre: r.WorkCentre, State: r.State, Since: r.Since, Reason: r.Reason,
@@ -101,9 +102,9 @@ func nowOf(shop *traveler.Shop, r *Row, v *traveler.VisitFact, measured, at time
 	}
 	n.Ran = max(0, n.Made-v.SetupN)
 	switch r.State {
-	case string(traveler.VisitRunning):
+	case string(story.VisitRunning):
 		n.Run = max(0, n.Run-openFor(shop, r.Machine, at, measured, true))
-	case string(traveler.VisitSetting):
+	case string(story.VisitSetting):
 		n.Setup = max(0, n.Setup-openFor(shop, r.Machine, at, measured, false))
 	}
 	n.Setup, n.Run = short(n.Setup), short(n.Run)
@@ -119,7 +120,7 @@ func openFor(shop *traveler.Shop, id traveler.MachineID, from, to time.Time, run
 }
 
 // plan adds what was planned, and when it ends by that. Rework has no plan.
-func (n *Now) plan(shop *traveler.Shop, b *traveler.Batch, r *Row, v *traveler.VisitFact, machines int) {
+func (n *Now) plan(shop *traveler.Shop, b *story.Batch, r *Row, v *story.VisitFact, machines int) {
 	if v.ReworkFor != 0 {
 		return
 	}
@@ -131,11 +132,11 @@ func (n *Now) plan(shop *traveler.Shop, b *traveler.Batch, r *Row, v *traveler.V
 		}
 	}
 	switch r.State {
-	case string(traveler.VisitRunning):
+	case string(story.VisitRunning):
 		if n.PlanPiece > 0 {
 			n.Ends = ends(shop, r.Machine, n.At, left)
 		}
-	case string(traveler.VisitSetting):
+	case string(story.VisitSetting):
 		if set, ok := shop.Hours(r.Machine, r.Since).After(r.Since, time.Duration(n.PlanSetup*float64(time.Second))); ok {
 			n.Ends = ends(shop, r.Machine, set, left)
 		}

@@ -8,7 +8,11 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/stat"
+	"tallywalk/traveler/story"
 )
+
+// PaceDays is how much history lies behind the pace board.
+const PaceDays = 365
 
 // Spread is how a time lay over a number of batches, in seconds: the median and
 // the middle half (percentiles of type 7).
@@ -22,7 +26,7 @@ type Spread struct {
 // OpPace is planned against actual for one operation of a route revision.
 type OpPace struct {
 	Key        string              `json:"key"`
-	Kind       string              `json:"kind"` // op
+	Kind       string              `json:"kind" api:"enum=op"`
 	Part       string              `json:"part"`
 	PartName   string              `json:"part_name,omitempty"`
 	RouteRev   string              `json:"route_rev"`
@@ -30,12 +34,12 @@ type OpPace struct {
 	WorkCentre traveler.WorkCentre `json:"work_centre"`
 	PlanSetup  float64             `json:"plan_setup_s"`
 	PlanPiece  float64             `json:"plan_piece_s"`
-	Setup      Spread              `json:"setup"`  // one set-up
-	Piece      Spread              `json:"piece"`  // run time of a piece
-	Wait       Spread              `json:"wait"`   // walk and wait before it, elapsed
-	Worked     Spread              `json:"worked"` // the same in the work centre's working time
-	Plan       float64             `json:"plan_s"` // of the set-ups and pieces of all batches that count, together
-	Actual     float64             `json:"actual_s"`
+	Setup      Spread              `json:"setup"`    // one set-up
+	Piece      Spread              `json:"piece"`    // run time of a piece
+	Wait       Spread              `json:"wait"`     // walk and wait before it, elapsed
+	Worked     Spread              `json:"worked"`   // the same in the work centre's working time
+	Plan       float64             `json:"plan_s"`   // of the set-ups and pieces of all batches that count, together
+	Actual     float64             `json:"actual_s"` // the same, as it was
 	Batches    int                 `json:"batches"`
 	LeftOut    int                 `json:"left_out"` // batches of which something was inferred
 }
@@ -89,7 +93,7 @@ func NewPace() *Pace {
 }
 
 // Put takes the facts of all batches of a family in place of what it had of it.
-func (p *Pace) Put(root traveler.Code, facts []traveler.BatchFact) {
+func (p *Pace) Put(root traveler.Code, facts []story.BatchFact) {
 	var fresh []sample
 	for i := range facts {
 		fresh = append(fresh, samplesOf(&facts[i])...)
@@ -106,7 +110,7 @@ func (p *Pace) Put(root traveler.Code, facts []traveler.BatchFact) {
 }
 
 // Add takes the facts of one batch more.
-func (p *Pace) Add(root traveler.Code, b *traveler.BatchFact) { p.add(root, samplesOf(b)) }
+func (p *Pace) Add(root traveler.Code, b *story.BatchFact) { p.add(root, samplesOf(b)) }
 
 func (p *Pace) add(root traveler.Code, fresh []sample) {
 	for i := range fresh {
@@ -149,7 +153,7 @@ func (o *opSamples) count(s *sample, n int) {
 }
 
 // samplesOf is a batch at each operation that it is through with.
-func samplesOf(b *traveler.BatchFact) (out []sample) {
+func samplesOf(b *story.BatchFact) (out []sample) {
 	for i := range b.Ops {
 		if o := &b.Ops[i]; o.Closed && !o.Outside {
 			out = append(out, sampleOf(b, o))
@@ -158,7 +162,7 @@ func samplesOf(b *traveler.BatchFact) (out []sample) {
 	return out
 }
 
-func sampleOf(b *traveler.BatchFact, o *traveler.OpFact) sample {
+func sampleOf(b *story.BatchFact, o *story.OpFact) sample {
 	s := sample{key: opKey{b.Part, b.Rev, o.Operation}, name: b.Name, centre: o.WorkCentre, leftOut: o.Inferred}
 	s.figures = [figures]float64{-1, -1, -1, -1, o.PlanSetup.Seconds(), o.PlanPiece.Seconds()}
 	if !o.Inferred && o.Setups > 0 {
@@ -178,7 +182,7 @@ func sampleOf(b *traveler.BatchFact, o *traveler.OpFact) sample {
 
 // firstOf is the first visit of an operation at which something was begun, and
 // which is no rework; nil if there is none.
-func firstOf(b *traveler.BatchFact, op traveler.Op) *traveler.VisitFact {
+func firstOf(b *story.BatchFact, op traveler.Op) *story.VisitFact {
 	for i := range b.Visits {
 		if v := &b.Visits[i]; v.Operation == op && v.ReworkFor == 0 && !v.Begun.IsZero() {
 			return v

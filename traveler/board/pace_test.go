@@ -10,17 +10,18 @@ import (
 	"tallywalk/traveler/calendar"
 	"tallywalk/traveler/ground"
 	"tallywalk/traveler/measure"
+	"tallywalk/traveler/story"
 )
 
 // fact is a batch at operation 10 of part P: one set-up, and pieces made in a
 // run, in minutes; planned are 30 min of set-up and 3 min a piece.
-func fact(root string, setup, run float64, made int, inferred bool) *traveler.BatchFact {
+func fact(root string, setup, run float64, made int, inferred bool) *story.BatchFact {
 	minute := func(m float64) time.Duration { return time.Duration(m * float64(time.Minute)) }
-	v := traveler.VisitFact{Operation: 10, Begun: eight, NoStart: inferred, Waited: minute(20)}
+	v := story.VisitFact{Operation: 10, Begun: eight, NoStart: inferred, Waited: minute(20)}
 	v.Parts.Queue, v.Parts.Transport = minute(40), minute(5)
-	return &traveler.BatchFact{
-		Root: traveler.Code(root), Part: "P", Rev: "A", Visits: []traveler.VisitFact{v},
-		Ops: []traveler.OpFact{{
+	return &story.BatchFact{
+		Root: traveler.Code(root), Part: "P", Rev: "A", Visits: []story.VisitFact{v},
+		Ops: []story.OpFact{{
 			Operation: 10, WorkCentre: "TURN", PlanSetup: minute(30), PlanPiece: minute(3), Closed: true, Inferred: inferred,
 			Setup: minute(setup), Setups: 1, Run: minute(run), Made: made,
 		}},
@@ -33,9 +34,9 @@ func TestPaceOfAnOperation(t *testing.T) {
 	p := board.NewPace()
 	for i, setup := range []float64{47, 31, 39, 33, 35} {
 		root := fmt.Sprint("B", i)
-		p.Put(traveler.Code(root), []traveler.BatchFact{*fact(root, setup, 40, 10, false)})
+		p.Put(traveler.Code(root), []story.BatchFact{*fact(root, setup, 40, 10, false)})
 	}
-	p.Put("B9", []traveler.BatchFact{*fact("B9", 500, 900, 1, true)})
+	p.Put("B9", []story.BatchFact{*fact("B9", 500, 900, 1, true)})
 	rows := p.Rows()
 	if len(rows) != 1 {
 		t.Fatalf("%+v", rows)
@@ -65,11 +66,11 @@ func TestPaceIsPutAnew(t *testing.T) {
 	p := board.NewPace()
 	for i := range 3 {
 		root := fmt.Sprint("B", i)
-		p.Put(traveler.Code(root), []traveler.BatchFact{*fact(root, 30, 40, 10, false)})
+		p.Put(traveler.Code(root), []story.BatchFact{*fact(root, 30, 40, 10, false)})
 	}
 	own := fact("B2", 60, 40, 10, false)
 	own.Ops[0].PlanSetup = time.Hour
-	p.Put("B2", []traveler.BatchFact{*own})
+	p.Put("B2", []story.BatchFact{*own})
 	if r := p.Rows()[0]; r.Batches != 3 || r.Setup.P75 != 45*60 || r.PlanSetup != 1800 {
 		t.Errorf("%+v", r)
 	}
@@ -146,7 +147,7 @@ func now(t *testing.T, s *traveler.Shop, scans []traveler.Scan) string {
 	t.Helper()
 	f := tell(s, scans...)
 	m := measure.Meter{Shop: s, Floors: &ground.Floors{}, Now: f.Last()}
-	facts := []traveler.BatchFact{m.Batch(f, 0)}
+	facts := []story.BatchFact{m.Batch(f, 0)}
 	for _, n := range board.Runs(s, f, facts, board.Rows(s, f, "2026-03-02", f.Last())) {
 		if n.Machine != "L1" {
 			continue

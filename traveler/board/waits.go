@@ -9,12 +9,13 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // Row is one line of the waits board: pieces that wait, or a machine at work.
 type Row struct {
 	Key        string              `json:"key"`
-	Kind       string              `json:"kind"` // wait or work
+	Kind       string              `json:"kind" api:"enum=wait|work"`
 	WorkCentre traveler.WorkCentre `json:"work_centre"`
 	Machine    traveler.MachineID  `json:"machine,omitempty"`
 	Place      traveler.MachineID  `json:"place,omitempty"` // where it lies, as last scanned
@@ -41,7 +42,7 @@ type Row struct {
 const Rule = "due date, then priority, then the longest wait"
 
 // Rows gives the rows of a family. today is the shop's date, as 2026-11-25.
-func Rows(shop *traveler.Shop, f *traveler.Family, today string, now time.Time) []Row {
+func Rows(shop *traveler.Shop, f *story.Family, today string, now time.Time) []Row {
 	var out []Row
 	for i := range f.Batches {
 		for _, w := range f.Waits(i) {
@@ -49,14 +50,14 @@ func Rows(shop *traveler.Shop, f *traveler.Family, today string, now time.Time) 
 		}
 	}
 	for j := range f.Visits {
-		if v := &f.Visits[j]; v.Open() && v.State != traveler.VisitWaiting && f.Batches[v.Batch].Cancelled.IsZero() {
+		if v := &f.Visits[j]; v.Open() && v.State != story.VisitWaiting && f.Batches[v.Batch].Cancelled.IsZero() {
 			out = append(out, workRow(shop, f, j, today, now))
 		}
 	}
 	return out
 }
 
-func base(f *traveler.Family, batch int, op traveler.Op, today string) Row {
+func base(f *story.Family, batch int, op traveler.Op, today string) Row {
 	b := &f.Batches[batch]
 	r := Row{
 		Card: b.Card, Place: b.Place, Part: b.Part, PartName: b.Name, WorksOrder: b.Order, Operation: op,
@@ -74,10 +75,10 @@ func base(f *traveler.Family, batch int, op traveler.Op, today string) Row {
 	return r
 }
 
-func waitRow(shop *traveler.Shop, f *traveler.Family, batch int, w traveler.Wait, today string, now time.Time) Row {
+func waitRow(shop *traveler.Shop, f *story.Family, batch int, w story.Wait, today string, now time.Time) Row {
 	r := base(f, batch, w.Operation, today)
 	r.Kind, r.State = "wait", "waiting"
-	if w.Kind != traveler.WaitWork {
+	if w.Kind != story.WaitWork {
 		r.State = string(w.Kind)
 	}
 	if b := &f.Batches[batch]; b.Held {
@@ -91,7 +92,7 @@ func waitRow(shop *traveler.Shop, f *traveler.Family, batch int, w traveler.Wait
 	return r
 }
 
-func workRow(shop *traveler.Shop, f *traveler.Family, visit int, today string, now time.Time) Row {
+func workRow(shop *traveler.Shop, f *story.Family, visit int, today string, now time.Time) Row {
 	v := &f.Visits[visit]
 	r := base(f, v.Batch, v.Operation, today)
 	r.Kind, r.State, r.Machine = "work", string(v.State), v.Machine
@@ -118,7 +119,7 @@ func workRow(shop *traveler.Shop, f *traveler.Family, visit int, today string, n
 
 // planned is the planned length, in seconds, of what a visit is at: the
 // set-up, or the run of all pieces of the operation.
-func planned(f *traveler.Family, v *traveler.Visit, pieces int) float64 {
+func planned(f *story.Family, v *story.Visit, pieces int) float64 {
 	b := &f.Batches[v.Batch]
 	for i := range b.Ops {
 		o := &b.Ops[i]
@@ -126,11 +127,11 @@ func planned(f *traveler.Family, v *traveler.Visit, pieces int) float64 {
 			continue
 		}
 		switch v.State {
-		case traveler.VisitSetting:
+		case story.VisitSetting:
 			return o.SetupMin * 60
-		case traveler.VisitRunning:
+		case story.VisitRunning:
 			return o.MinPerPiece() * 60 * float64(pieces)
-		case traveler.VisitOutside:
+		case story.VisitOutside:
 			return o.OutsideDays * 86400
 		}
 	}

@@ -7,20 +7,21 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/board"
+	"tallywalk/traveler/story"
 )
 
 var eight = time.Date(2026, 3, 2, 8, 0, 0, 0, time.UTC)
 
 // tell tells a batch of twenty through two operations.
-func tell(shop *traveler.Shop, scans ...traveler.Scan) *traveler.Family {
+func tell(shop *traveler.Shop, scans ...traveler.Scan) *story.Family {
 	code, _ := traveler.NewCode(traveler.KindBatch, 3)
-	f := traveler.Tell(shop, []*traveler.Entry{{Seq: 1, Arrived: eight, Card: code, Release: &traveler.Release{
+	f := story.Fold(shop, []*traveler.Entry{{Seq: 1, Arrived: eight, Card: code, Release: &traveler.Release{
 		Part: "P", RouteRev: "A", Pieces: 20, Due: eight.AddDate(0, 0, -1).Truncate(24 * time.Hour),
 	}}})
 	for i := range scans {
 		s := &scans[i]
 		s.ID, s.At = traveler.ScanID(fmt.Sprintf("00000000-0000-7000-8000-%012d", i)), eight.Add(time.Duration(i+1)*time.Hour)
-		f, _ = f.Hear(shop, &traveler.Entry{
+		f, _ = f.Add(shop, &traveler.Entry{
 			Seq: traveler.Seq(i + 2), Arrived: s.At, Card: code, Machine: traveler.MachineID(s.Station), Scan: s, By: traveler.Actor{Name: "a", Role: traveler.RoleOperator},
 		})
 	}

@@ -41,6 +41,6 @@ type Turn struct {
 // Calendar is the working time of machines, as someone wrote it down.
 type Calendar struct {
 	Name  string `json:"calendar"`
-	Zone  string `json:"zone"` // IANA name, such as "Europe/Berlin"
+	Zone  string `json:"zone" api:"optional"` // IANA name, such as "Europe/Berlin"
 	Turns []Turn `json:"turns"`
 }

@@ -19,9 +19,10 @@ func dayOf(name string) (time.Weekday, bool) {
 	return 0, false
 }
 
-// Days reads days of the week: single ones and ranges, separated by commas, or
-// "daily". A range may pass the end of the week, as "fri-mon" does. The result
-// is by time.Weekday, so that Sunday comes first.
+// Days reads days of the week: single ones and ranges, separated by commas, or "daily".
+// A range may pass the end of the week, as "fri-mon" does. The result is by
+// time.Weekday, so that Sunday comes first. It fails when the text is empty or names no
+// day.
 func Days(text string) ([7]bool, error) {
 	var days [7]bool
 	text = strings.ToLower(strings.TrimSpace(text))

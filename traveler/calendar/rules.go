@@ -85,10 +85,10 @@ func (r *reader) zone(name string) *Fault {
 	return nil
 }
 
-// Zoned says what is wrong with the name of a zone that someone writes: nil, or
-// a *Fault. It is stricter than [New], which must read what was kept: names of
-// the IANA list with a region, and UTC, but none of the other files that lie
-// beside them.
+// Zoned says what is wrong with the name of a zone that someone writes: nil, or a
+// *Fault. It is stricter than [New], which must read what was kept: names of the IANA
+// list with a region, and UTC, but none of the other files that lie beside them. It
+// fails for any other name.
 func Zoned(name string) error {
 	_, err := time.LoadLocation(name)
 	fine := name == "UTC" || strings.Contains(name, "/") && path.Clean(name) == name &&

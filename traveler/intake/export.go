@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // Exports are the lists that can be written.
@@ -32,7 +33,7 @@ func (sel *Selection) wants(part, rev, customer, order string) bool {
 
 // Export writes one of the lists of a desk. It reads piece by piece and holds
 // no transaction while it writes, so that a slow reader keeps nobody up.
-func Export(w io.Writer, desk traveler.Desk, what string, f Format, zone *time.Location, sel Selection) error {
+func Export(w io.Writer, desk story.Desk, what string, f Format, zone *time.Location, sel Selection) error {
 	switch what {
 	case "batches":
 		l, err := NewBatches(w, f, zone)
@@ -45,7 +46,7 @@ func Export(w io.Writer, desk traveler.Desk, what string, f Format, zone *time.L
 		if err != nil {
 			return err
 		}
-		return l.finish(eachBatch(desk, &sel, false, func(b *traveler.BatchFact) error {
+		return l.finish(eachBatch(desk, &sel, false, func(b *story.BatchFact) error {
 			for i := range b.Visits {
 				if err := l.Add(&VisitOf{b, &b.Visits[i]}); err != nil {
 					return err
@@ -76,9 +77,9 @@ func (l *List[T]) finish(err error) error {
 	return l.Close()
 }
 
-func eachBatch(desk traveler.Desk, sel *Selection, bare bool, take func(*traveler.BatchFact) error) error {
+func eachBatch(desk story.Desk, sel *Selection, bare bool, take func(*story.BatchFact) error) error {
 	var fault error
-	err := desk.Facts(traveler.FactQuery{Part: sel.Part, From: sel.From, To: sel.To, Open: true, Bare: bare}, func(b *traveler.BatchFact) bool {
+	err := desk.Facts(story.FactQuery{Part: sel.Part, From: sel.From, To: sel.To, Open: true, Bare: bare}, func(b *story.BatchFact) bool {
 		if sel.wants(b.Part, b.Rev, b.Customer, b.Order) {
 			fault = take(b)
 		}
@@ -92,7 +93,7 @@ func eachBatch(desk traveler.Desk, sel *Selection, bare bool, take func(*travele
 
 // eachScan hands on the scans that fit. Which batches they are of the record
 // itself tells: a release comes before the scans of its batch.
-func eachScan(desk traveler.Desk, sel *Selection, take func(*traveler.Entry) error) error {
+func eachScan(desk story.Desk, sel *Selection, take func(*traveler.Entry) error) error {
 	wanted := map[traveler.Code]bool{}
 	var fault error
 	err := desk.Entries(1, func(e *traveler.Entry) bool {

@@ -15,6 +15,7 @@ import (
 	"github.com/xuri/excelize/v2"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // maxLine is the longest line of a scan, bytes.
@@ -25,7 +26,7 @@ type Kept struct {
 	Line  int
 	Seq   traveler.Seq // where it stood in that record; 0 = not said
 	Scan  traveler.Scan
-	Taken traveler.Taken
+	Taken story.Taken
 	Role  traveler.Role
 }
 
@@ -188,7 +189,7 @@ func (in *scanReader) kept(r row) *Kept {
 	if in.cell(r, "present") != "" {
 		s.Present = ptr(in.yes(r, "present"))
 	}
-	k.Taken = traveler.Taken{
+	k.Taken = story.Taken{
 		Outcome: traveler.Outcome(in.cell(r, "outcome")), Card: traveler.Code(in.cell(r, "batch")), Machine: traveler.MachineID(in.cell(r, "machine")),
 		Other: traveler.Code(in.cell(r, "other")), Say: sayOf(in.cell(r, "say")),
 	}
@@ -275,7 +276,7 @@ func (in *scanReader) jsonLines(r io.Reader) {
 			in.problem(n, "", "", "is no scan as it was exported: "+why)
 			continue
 		}
-		k := &Kept{Line: n, Seq: x.Seq, Scan: *x.Scan, Role: x.Role, Taken: traveler.Taken{
+		k := &Kept{Line: n, Seq: x.Seq, Scan: *x.Scan, Role: x.Role, Taken: story.Taken{
 			Arrived: x.Arrived, Outcome: x.Outcome, Card: x.Batch, Machine: x.Machine, Other: x.Issued,
 		}}
 		if x.Say != nil {

@@ -8,9 +8,10 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/oldlog"
+	"tallywalk/traveler/story"
 )
 
-func none(traveler.Code) *traveler.Family { return nil }
+func none(traveler.Code) *story.Family { return nil }
 
 // The hours are those of the IANA time zone database: in Berlin the clock went
 // from 02:00 to 03:00 on 2025-03-30, and from 03:00 to 02:00 on 2025-10-26.

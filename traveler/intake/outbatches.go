@@ -6,77 +6,77 @@ import (
 	"strings"
 	"time"
 
-	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // batchFields are the columns of batches. The first ones are those of a release,
 // so that what is written can be released again; the others are worked out.
-var batchFields = []field[traveler.BatchFact]{
-	{"card", func(s sheet, b *traveler.BatchFact) { s.text(string(b.Card)) }},
-	{"part", func(s sheet, b *traveler.BatchFact) { s.text(b.Part) }},
-	{"route_rev", func(s sheet, b *traveler.BatchFact) { s.text(b.Rev) }},
-	{"pieces", func(s sheet, b *traveler.BatchFact) { s.whole(int64(released(b.As.Pieces, b.Started))) }},
-	{"wanted", func(s sheet, b *traveler.BatchFact) { s.whole(int64(released(b.As.Wanted, b.Wanted))) }},
-	{"due", func(s sheet, b *traveler.BatchFact) {
+var batchFields = []field[story.BatchFact]{
+	{"card", func(s sheet, b *story.BatchFact) { s.text(string(b.Card)) }},
+	{"part", func(s sheet, b *story.BatchFact) { s.text(b.Part) }},
+	{"route_rev", func(s sheet, b *story.BatchFact) { s.text(b.Rev) }},
+	{"pieces", func(s sheet, b *story.BatchFact) { s.whole(int64(released(b.As.Pieces, b.Started))) }},
+	{"wanted", func(s sheet, b *story.BatchFact) { s.whole(int64(released(b.As.Wanted, b.Wanted))) }},
+	{"due", func(s sheet, b *story.BatchFact) {
 		if b.As.Pieces > 0 {
 			s.date(b.As.Due)
 			return
 		}
 		s.date(b.Due)
 	}},
-	{"works_order", func(s sheet, b *traveler.BatchFact) { s.text(b.Order) }},
-	{"customer", func(s sheet, b *traveler.BatchFact) { s.text(b.Customer) }},
-	{"order_line", func(s sheet, b *traveler.BatchFact) { s.text(b.Line) }},
-	{"material_lot", func(s sheet, b *traveler.BatchFact) { s.text(strings.Join(b.Lots, " + ")) }},
-	{"priority", func(s sheet, b *traveler.BatchFact) {
+	{"works_order", func(s sheet, b *story.BatchFact) { s.text(b.Order) }},
+	{"customer", func(s sheet, b *story.BatchFact) { s.text(b.Customer) }},
+	{"order_line", func(s sheet, b *story.BatchFact) { s.text(b.Line) }},
+	{"material_lot", func(s sheet, b *story.BatchFact) { s.text(strings.Join(b.Lots, " + ")) }},
+	{"priority", func(s sheet, b *story.BatchFact) {
 		if b.As.Pieces > 0 {
 			s.whole(int64(b.As.Priority))
 			return
 		}
 		s.whole(int64(b.Priority))
 	}},
-	{"released", func(s sheet, b *traveler.BatchFact) { s.moment(b.Released) }},
+	{"released", func(s sheet, b *story.BatchFact) { s.moment(b.Released) }},
 
-	{"parent", func(s sheet, b *traveler.BatchFact) { s.text(string(b.Parent)) }},
-	{"joined", func(s sheet, b *traveler.BatchFact) { s.text(string(b.Joined)) }},
-	{"part_name", func(s sheet, b *traveler.BatchFact) { s.text(b.Name) }},
-	{"drawing_rev", func(s sheet, b *traveler.BatchFact) { s.text(b.Drawing) }},
-	{"state", func(s sheet, b *traveler.BatchFact) { s.text(string(b.State)) }},
-	{"begun", func(s sheet, b *traveler.BatchFact) { s.moment(b.Begun) }},
-	{"ended", func(s sheet, b *traveler.BatchFact) { s.moment(b.Ended) }},
-	{"lead_s", func(s sheet, b *traveler.BatchFact) {
+	{"parent", func(s sheet, b *story.BatchFact) { s.text(string(b.Parent)) }},
+	{"joined", func(s sheet, b *story.BatchFact) { s.text(string(b.Joined)) }},
+	{"part_name", func(s sheet, b *story.BatchFact) { s.text(b.Name) }},
+	{"drawing_rev", func(s sheet, b *story.BatchFact) { s.text(b.Drawing) }},
+	{"state", func(s sheet, b *story.BatchFact) { s.text(string(b.State)) }},
+	{"begun", func(s sheet, b *story.BatchFact) { s.moment(b.Begun) }},
+	{"ended", func(s sheet, b *story.BatchFact) { s.moment(b.Ended) }},
+	{"lead_s", func(s sheet, b *story.BatchFact) {
 		if b.Ended.IsZero() {
 			s.none()
 			return
 		}
 		s.seconds(b.Lead(b.Ended))
 	}},
-	{"run_s", func(s sheet, b *traveler.BatchFact) { s.seconds(b.Parts.Run) }},
-	{"setup_s", func(s sheet, b *traveler.BatchFact) { s.seconds(b.Parts.Setup) }},
-	{"firstoff_s", func(s sheet, b *traveler.BatchFact) { s.seconds(b.Parts.FirstOff) }},
-	{"stop_s", func(s sheet, b *traveler.BatchFact) { s.seconds(b.Parts.Stop) }},
-	{"outside_s", func(s sheet, b *traveler.BatchFact) { s.seconds(b.Parts.Outside) }},
-	{"transport_s", func(s sheet, b *traveler.BatchFact) { s.seconds(b.Parts.Transport) }},
-	{"queue_s", func(s sheet, b *traveler.BatchFact) { s.seconds(b.Parts.Queue) }},
-	{"between_s", func(s sheet, b *traveler.BatchFact) { s.seconds(b.Parts.Between) }},
-	{"started", func(s sheet, b *traveler.BatchFact) { s.whole(int64(b.Started)) }},
-	{"wanted_now", func(s sheet, b *traveler.BatchFact) { s.whole(int64(b.Wanted)) }},
-	{"due_now", func(s sheet, b *traveler.BatchFact) { s.date(b.Due) }},
-	{"priority_now", func(s sheet, b *traveler.BatchFact) { s.whole(int64(b.Priority)) }},
-	{"good", func(s sheet, b *traveler.BatchFact) { s.whole(int64(b.Good)) }},
-	{"scrap", func(s sheet, b *traveler.BatchFact) { s.whole(int64(b.Scrap)) }},
-	{"rework", func(s sheet, b *traveler.BatchFact) { s.whole(int64(b.Rework)) }},
-	{"review", func(s sheet, b *traveler.BatchFact) { s.whole(int64(b.Review)) }},
-	{"missing", func(s sheet, b *traveler.BatchFact) { s.whole(int64(b.Missing)) }},
-	{"concession", func(s sheet, b *traveler.BatchFact) { s.whole(int64(b.Concession)) }},
-	{"delivered", func(s sheet, b *traveler.BatchFact) { s.whole(int64(b.Delivered)) }},
-	{"deliveries", func(s sheet, b *traveler.BatchFact) { s.text(deliveries(b)) }},
-	{"stock", func(s sheet, b *traveler.BatchFact) { s.whole(int64(b.Stock)) }},
-	{"walk_m", func(s sheet, b *traveler.BatchFact) { s.metres(b.Metres) }},
-	{"walk_rectangular", func(s sheet, b *traveler.BatchFact) { s.yes(b.Rectangular) }},
-	{"inferred_visits", func(s sheet, b *traveler.BatchFact) { s.whole(int64(b.Inferred)) }},
-	{"questions", func(s sheet, b *traveler.BatchFact) { s.whole(int64(b.Asked)) }},
-	{"imported", func(s sheet, b *traveler.BatchFact) { s.yes(b.Imported) }},
+	{"run_s", func(s sheet, b *story.BatchFact) { s.seconds(b.Parts.Run) }},
+	{"setup_s", func(s sheet, b *story.BatchFact) { s.seconds(b.Parts.Setup) }},
+	{"firstoff_s", func(s sheet, b *story.BatchFact) { s.seconds(b.Parts.FirstOff) }},
+	{"stop_s", func(s sheet, b *story.BatchFact) { s.seconds(b.Parts.Stop) }},
+	{"outside_s", func(s sheet, b *story.BatchFact) { s.seconds(b.Parts.Outside) }},
+	{"transport_s", func(s sheet, b *story.BatchFact) { s.seconds(b.Parts.Transport) }},
+	{"queue_s", func(s sheet, b *story.BatchFact) { s.seconds(b.Parts.Queue) }},
+	{"between_s", func(s sheet, b *story.BatchFact) { s.seconds(b.Parts.Between) }},
+	{"started", func(s sheet, b *story.BatchFact) { s.whole(int64(b.Started)) }},
+	{"wanted_now", func(s sheet, b *story.BatchFact) { s.whole(int64(b.Wanted)) }},
+	{"due_now", func(s sheet, b *story.BatchFact) { s.date(b.Due) }},
+	{"priority_now", func(s sheet, b *story.BatchFact) { s.whole(int64(b.Priority)) }},
+	{"good", func(s sheet, b *story.BatchFact) { s.whole(int64(b.Good)) }},
+	{"scrap", func(s sheet, b *story.BatchFact) { s.whole(int64(b.Scrap)) }},
+	{"rework", func(s sheet, b *story.BatchFact) { s.whole(int64(b.Rework)) }},
+	{"review", func(s sheet, b *story.BatchFact) { s.whole(int64(b.Review)) }},
+	{"missing", func(s sheet, b *story.BatchFact) { s.whole(int64(b.Missing)) }},
+	{"concession", func(s sheet, b *story.BatchFact) { s.whole(int64(b.Concession)) }},
+	{"delivered", func(s sheet, b *story.BatchFact) { s.whole(int64(b.Delivered)) }},
+	{"deliveries", func(s sheet, b *story.BatchFact) { s.text(deliveries(b)) }},
+	{"stock", func(s sheet, b *story.BatchFact) { s.whole(int64(b.Stock)) }},
+	{"walk_m", func(s sheet, b *story.BatchFact) { s.metres(b.Metres) }},
+	{"walk_rectangular", func(s sheet, b *story.BatchFact) { s.yes(b.Rectangular) }},
+	{"inferred_visits", func(s sheet, b *story.BatchFact) { s.whole(int64(b.Inferred)) }},
+	{"questions", func(s sheet, b *story.BatchFact) { s.whole(int64(b.Asked)) }},
+	{"imported", func(s sheet, b *story.BatchFact) { s.yes(b.Imported) }},
 }
 
 // firstDerived is the first column of batches that no release has.
@@ -90,7 +90,7 @@ func released(as, now int) int {
 }
 
 // deliveries lists what left the shop: pieces and when, one behind the other.
-func deliveries(b *traveler.BatchFact) string {
+func deliveries(b *story.BatchFact) string {
 	parts := make([]string, len(b.Deliveries))
 	for i, d := range b.Deliveries {
 		parts[i] = strconv.Itoa(d.Pieces) + " " + d.At.UTC().Format(time.RFC3339)
@@ -99,7 +99,7 @@ func deliveries(b *traveler.BatchFact) string {
 }
 
 // NewBatches begins a list of batches.
-func NewBatches(w io.Writer, f Format, zone *time.Location) (*List[traveler.BatchFact], error) {
+func NewBatches(w io.Writer, f Format, zone *time.Location) (*List[story.BatchFact], error) {
 	return newList(w, f, "batches", zone, batchFields)
 }
 

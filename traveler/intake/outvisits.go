@@ -6,12 +6,13 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // VisitOf is a visit with its batch.
 type VisitOf struct {
-	Batch *traveler.BatchFact
-	Visit *traveler.VisitFact
+	Batch *story.BatchFact
+	Visit *story.VisitFact
 }
 
 var visitFields = []field[VisitOf]{

@@ -10,6 +10,7 @@ import (
 	"tallywalk/traveler"
 	"tallywalk/traveler/calendar"
 	"tallywalk/traveler/ground"
+	"tallywalk/traveler/story"
 )
 
 // dayShop works from Monday to Friday, eight to four, with two machines.
@@ -25,9 +26,9 @@ func dayShop() *traveler.Shop {
 	})
 }
 
-func released(shop *traveler.Shop, at time.Time) *traveler.Family {
+func released(shop *traveler.Shop, at time.Time) *story.Family {
 	card, _ := traveler.NewCode(traveler.KindBatch, 3)
-	return traveler.Tell(shop, []*traveler.Entry{{Seq: 1, Arrived: at, Card: card, Rules: traveler.Rules, Release: &traveler.Release{Part: "P", RouteRev: "A", Pieces: 50}}})
+	return story.Fold(shop, []*traveler.Entry{{Seq: 1, Arrived: at, Card: card, Rules: story.Rules, Release: &traveler.Release{Part: "P", RouteRev: "A", Pieces: 50}}})
 }
 
 // Worked out by hand: Monday eight o'clock; turning waits 4 h, then 1 h + 50 x
@@ -69,9 +70,9 @@ func TestAheadByHand(t *testing.T) {
 func TestAheadTakesWhatIsLeft(t *testing.T) {
 	var waits Waits
 	for h := range 10 {
-		waits.Add(&traveler.BatchFact{
-			Ops:    []traveler.OpFact{{Operation: 10, WorkCentre: "TURN"}},
-			Visits: []traveler.VisitFact{{Operation: 10, Begun: monday, Parts: traveler.Parts{Queue: time.Duration(h+1) * time.Hour}}},
+		waits.Add(&story.BatchFact{
+			Ops:    []story.OpFact{{Operation: 10, WorkCentre: "TURN"}},
+			Visits: []story.VisitFact{{Operation: 10, Begun: monday, Parts: story.Parts{Queue: time.Duration(h+1) * time.Hour}}},
 		})
 	}
 	inside, _ := waits.Result()
@@ -121,14 +122,14 @@ func TestQuantilesAreTypeSeven(t *testing.T) {
 func TestOnTimeCountsPartDeliveries(t *testing.T) {
 	day := 24 * time.Hour
 	end := func(due time.Time) time.Time { return due.Add(day) }
-	late := traveler.BatchFact{Card: "A", Order: "W1", Due: monday.Add(4 * day), Wanted: 60, State: traveler.StateDone, Ended: monday.Add(7 * day), Deliveries: []traveler.Delivery{
+	late := story.BatchFact{Card: "A", Order: "W1", Due: monday.Add(4 * day), Wanted: 60, State: story.StateDone, Ended: monday.Add(7 * day), Deliveries: []story.Delivery{
 		{Pieces: 40, At: monday.Add(3 * day)}, {Pieces: 20, At: monday.Add(7 * day)}}}
-	two := traveler.BatchFact{Card: "B", Order: "W2", Due: monday.Add(4 * day), Wanted: 10, Good: 10, State: traveler.StateDone, Ended: monday.Add(5*day - time.Minute)}
-	rest := traveler.BatchFact{Card: "C", Order: "W2", Due: monday.Add(4 * day), Wanted: 5, State: traveler.StateRunning}
-	future := traveler.BatchFact{Card: "D", Order: "W3", Due: monday.Add(40 * day), Wanted: 5, State: traveler.StateRunning}
-	undated := traveler.BatchFact{Card: "E", Wanted: 5, State: traveler.StateDone}
+	two := story.BatchFact{Card: "B", Order: "W2", Due: monday.Add(4 * day), Wanted: 10, Good: 10, State: story.StateDone, Ended: monday.Add(5*day - time.Minute)}
+	rest := story.BatchFact{Card: "C", Order: "W2", Due: monday.Add(4 * day), Wanted: 5, State: story.StateRunning}
+	future := story.BatchFact{Card: "D", Order: "W3", Due: monday.Add(40 * day), Wanted: 5, State: story.StateRunning}
+	undated := story.BatchFact{Card: "E", Wanted: 5, State: story.StateDone}
 	sum := OnTimes{DueEnd: end}
-	for _, b := range []traveler.BatchFact{late, two, rest, future, undated} {
+	for _, b := range []story.BatchFact{late, two, rest, future, undated} {
 		sum.Add(&b)
 	}
 	o := sum.Result(monday.Add(8 * day))
@@ -137,7 +138,7 @@ func TestOnTimeCountsPartDeliveries(t *testing.T) {
 	}
 }
 
-func lossesOf(batches []traveler.BatchFact, kind LossKind, by LossBy, rates Rates) []Loss {
+func lossesOf(batches []story.BatchFact, kind LossKind, by LossBy, rates Rates) []Loss {
 	s := Losses{Kind: kind, By: by, Rates: rates}
 	for i := range batches {
 		s.Add(&batches[i])
@@ -150,12 +151,12 @@ func lossesOf(batches []traveler.BatchFact, kind LossKind, by LossBy, rates Rate
 func TestLosses(t *testing.T) {
 	shop := one("L1")
 	b := at("A", 0, 60, 2*time.Minute, 10)
-	b.Ops = append(b.Ops, traveler.OpFact{Operation: 20, WorkCentre: "TURN", PlanPiece: 4 * time.Minute, Clampings: 2})
-	b.Visits[0].Losses = []traveler.LossFact{{Outcome: "scrap", Reason: "size", N: 3, FoundAt: 10, Caused: 10}}
-	b.Visits[0].Stops = []traveler.StopFact{{Reason: "tool", Lasted: 50 * time.Minute, Open: 30 * time.Minute}}
-	b.Visits = append(b.Visits, traveler.VisitFact{Operation: 20, Machine: "L1", Arrived: monday, Losses: []traveler.LossFact{
+	b.Ops = append(b.Ops, story.OpFact{Operation: 20, WorkCentre: "TURN", PlanPiece: 4 * time.Minute, Clampings: 2})
+	b.Visits[0].Losses = []story.LossFact{{Outcome: "scrap", Reason: "size", N: 3, FoundAt: 10, Caused: 10}}
+	b.Visits[0].Stops = []story.StopFact{{Reason: "tool", Lasted: 50 * time.Minute, Open: 30 * time.Minute}}
+	b.Visits = append(b.Visits, story.VisitFact{Operation: 20, Machine: "L1", Arrived: monday, Losses: []story.LossFact{
 		{Outcome: "scrap", Reason: "position", N: 2, FoundAt: 20, Caused: 10}, {Outcome: "rework", Reason: "burr", N: 5, FoundAt: 20, Caused: 20}}})
-	all := []traveler.BatchFact{b}
+	all := []story.BatchFact{b}
 	rates := ShopRates{shop}
 	scrap := lossesOf(all, LossScrap, LossByReason, rates)
 	if len(scrap) != 2 || scrap[0].Key != "position" || scrap[0].Pieces != 2 || scrap[0].Minutes != 12 || scrap[0].Cost != 12 || !scrap[0].Rated || scrap[1].Minutes != 6 {
@@ -175,7 +176,7 @@ func TestLosses(t *testing.T) {
 	}
 }
 
-func fitsOf(batches []traveler.BatchFact) []Fit {
+func fitsOf(batches []story.BatchFact) []Fit {
 	var s Fits
 	for i := range batches {
 		s.Add(&batches[i])
@@ -191,15 +192,15 @@ func TestFitsFindWhatIsOff(t *testing.T) {
 	found, falsely := 0, 0
 	const shops = 60
 	for range shops {
-		var batches []traveler.BatchFact
+		var batches []story.BatchFact
 		for i := range 20 {
-			b := traveler.BatchFact{Card: traveler.Code(fmt.Sprint(i)), Part: "P", Rev: "1"}
+			b := story.BatchFact{Card: traveler.Code(fmt.Sprint(i)), Part: "P", Rev: "1"}
 			for k := range 20 {
 				factor := math.Exp(0.15 * rng.NormFloat64())
 				if k == 3 {
 					factor *= 1.25
 				}
-				b.Ops = append(b.Ops, traveler.OpFact{Operation: traveler.Op(10 * (k + 1)), Closed: true, PlanPiece: time.Minute, Made: 100, Run: time.Duration(100 * factor * float64(time.Minute))})
+				b.Ops = append(b.Ops, story.OpFact{Operation: traveler.Op(10 * (k + 1)), Closed: true, PlanPiece: time.Minute, Made: 100, Run: time.Duration(100 * factor * float64(time.Minute))})
 			}
 			batches = append(batches, b)
 		}

@@ -6,12 +6,13 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // Batch gives the facts of one batch, its visits in the order they were begun.
-func (m *Meter) Batch(f *traveler.Family, batch int) traveler.BatchFact {
+func (m *Meter) Batch(f *story.Family, batch int) story.BatchFact {
 	b, sum := &f.Batches[batch], f.Sum(batch)
-	out := traveler.BatchFact{
+	out := story.BatchFact{
 		Card: b.Card, Root: f.Root, Parent: b.Parent, Joined: b.Joined, Part: b.Part, Rev: b.Rev, Drawing: b.Drawing,
 		Name: b.Name, Order: b.Order, Line: b.Line, Customer: b.Customer, Lots: b.Lots, Priority: b.Priority,
 		State: f.State(batch), Due: b.Due, Released: b.Released, Started: sum.Started, Wanted: b.Wanted, Good: sum.Good,
@@ -20,7 +21,7 @@ func (m *Meter) Batch(f *traveler.Family, batch int) traveler.BatchFact {
 	}
 	var ofLog bool
 	out.As, out.Imported, ofLog = origin(f, batch)
-	if out.State == traveler.StateDone || out.State == traveler.StateCancelled {
+	if out.State == story.StateDone || out.State == story.StateCancelled {
 		// A visit that nobody ended waits no longer once its batch is over.
 		over := *m
 		over.Now = f.Last()
@@ -32,7 +33,7 @@ func (m *Meter) Batch(f *traveler.Family, batch int) traveler.BatchFact {
 			continue
 		}
 		out.Asked++
-		leftOn[q.Scan] = leftOn[q.Scan] || q.Kind == traveler.QuestionClosed
+		leftOn[q.Scan] = leftOn[q.Scan] || q.Kind == story.QuestionClosed
 	}
 	for j := range f.Visits {
 		if f.Visits[j].Batch != batch {
@@ -59,12 +60,12 @@ func (m *Meter) Batch(f *traveler.Family, batch int) traveler.BatchFact {
 // origin tells how a batch was released, whether scans of it were imported, and
 // whether they were made of the rows of a log.
 // What an import of batches changed of its plan is no such scan.
-func origin(f *traveler.Family, batch int) (as traveler.ReleasedAs, imported, ofLog bool) {
+func origin(f *story.Family, batch int) (as story.ReleasedAs, imported, ofLog bool) {
 	for _, e := range f.Record() {
 		switch {
 		case e.Release != nil && e.Card == f.Batches[batch].Card:
 			r := e.Release
-			as = traveler.ReleasedAs{Pieces: r.Pieces, Wanted: cmp.Or(r.Wanted, r.Pieces), Priority: r.Priority, Due: r.Due}
+			as = story.ReleasedAs{Pieces: r.Pieces, Wanted: cmp.Or(r.Wanted, r.Pieces), Priority: r.Priority, Due: r.Due}
 		case e.Scan != nil && e.By.Name == traveler.Importer && e.Scan.Action != traveler.ActOverride:
 			imported = true
 			ofLog = ofLog || e.FromLog()
@@ -74,32 +75,32 @@ func origin(f *traveler.Family, batch int) (as traveler.ReleasedAs, imported, of
 }
 
 // Walked is how far a batch was carried, in metres.
-func (m *Meter) Walked(f *traveler.Family, batch int) float64 {
-	var b traveler.BatchFact
+func (m *Meter) Walked(f *story.Family, batch int) float64 {
+	var b story.BatchFact
 	m.walks(f, batch, &b)
 	return b.Metres
 }
 
 // walks adds up how far a batch was carried. Its trips are one chain.
-func (m *Meter) walks(f *traveler.Family, batch int, out *traveler.BatchFact) {
+func (m *Meter) walks(f *story.Family, batch int, out *story.BatchFact) {
 	for i := range f.Trips {
 		if t := &f.Trips[i]; t.Batch == batch {
 			metres, aisles := m.walk(t.From, t.To, t.At)
 			out.Metres += metres
 			out.Rectangular = out.Rectangular || !aisles
-			out.Trip = append(out.Trip, traveler.TripFact{From: t.From, To: t.To, At: t.At})
+			out.Trip = append(out.Trip, story.TripFact{From: t.From, To: t.To, At: t.At})
 		}
 	}
 }
 
 // ended is the end of a batch's lead time: the last delivery, where one was
 // scanned, else the end of its last visit; zero while it is on the floor.
-func ended(f *traveler.Family, batch int, state traveler.BatchState, visits []traveler.VisitFact) time.Time {
+func ended(f *story.Family, batch int, state story.BatchState, visits []story.VisitFact) time.Time {
 	b := &f.Batches[batch]
 	switch state {
-	case traveler.StateCancelled:
+	case story.StateCancelled:
 		return b.Cancelled
-	case traveler.StateDone:
+	case story.StateDone:
 	default:
 		return time.Time{}
 	}
@@ -127,9 +128,9 @@ const (
 	partCount
 )
 
-var partOf = map[traveler.SpanKind]int{
-	traveler.SpanRun: partRun, traveler.SpanSetup: partSetup, traveler.SpanFirstOff: partFirstOff,
-	traveler.SpanStop: partStop, traveler.SpanOutside: partOutside,
+var partOf = map[story.SpanKind]int{
+	story.SpanRun: partRun, story.SpanSetup: partSetup, story.SpanFirstOff: partFirstOff,
+	story.SpanStop: partStop, story.SpanOutside: partOutside,
 }
 
 // edge is the beginning (+1) or the end (-1) of a stretch.
@@ -141,7 +142,7 @@ type edge struct {
 
 // parts cuts the lead time of a batch into its parts: at each instant the one
 // that counts before the others. What is told by nothing is between.
-func (m *Meter) parts(f *traveler.Family, batch int, end time.Time) traveler.Parts {
+func (m *Meter) parts(f *story.Family, batch int, end time.Time) story.Parts {
 	if end.IsZero() {
 		end = m.Now
 	}
@@ -150,9 +151,9 @@ func (m *Meter) parts(f *traveler.Family, batch int, end time.Time) traveler.Par
 
 // sweep gives each instant between two moments to the part that counts before
 // the others; what nothing tells is between.
-func sweep(edges []edge, from, end time.Time) traveler.Parts {
+func sweep(edges []edge, from, end time.Time) story.Parts {
 	slices.SortFunc(edges, func(a, b edge) int { return a.at.Compare(b.at) })
-	var out traveler.Parts
+	var out story.Parts
 	var on [partCount]int
 	last := from
 	for _, e := range append(edges, edge{at: end}) {
@@ -169,7 +170,7 @@ func sweep(edges []edge, from, end time.Time) traveler.Parts {
 	return out
 }
 
-func addPart(p *traveler.Parts, on []int, d time.Duration) {
+func addPart(p *story.Parts, on []int, d time.Duration) {
 	to := []*time.Duration{&p.Run, &p.Setup, &p.FirstOff, &p.Stop, &p.Outside, &p.Transport, &p.Queue}
 	for part, n := range on {
 		if n > 0 {
@@ -182,7 +183,7 @@ func addPart(p *traveler.Parts, on []int, d time.Duration) {
 
 // edges lists the stretches of a batch that something tells. Closed time is cut
 // out of runs and set-ups, and counts as queue.
-func (m *Meter) edges(f *traveler.Family, batch int) []edge {
+func (m *Meter) edges(f *story.Family, batch int) []edge {
 	var out []edge
 	add := func(part int, from, to time.Time) {
 		if to.After(from) {

@@ -8,6 +8,7 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/stat"
+	"tallywalk/traveler/story"
 )
 
 // Fit is how a planned time of an operation stands against what was.
@@ -52,7 +53,7 @@ type fitKey struct {
 }
 
 // Add counts a batch.
-func (s *Fits) Add(b *traveler.BatchFact) {
+func (s *Fits) Add(b *story.BatchFact) {
 	for k := range b.Ops {
 		o := &b.Ops[k]
 		if !o.Closed || o.Outside {
@@ -65,7 +66,7 @@ func (s *Fits) Add(b *traveler.BatchFact) {
 	}
 }
 
-func (s *Fits) take(b *traveler.BatchFact, o *traveler.OpFact, what string, plan, actual time.Duration) {
+func (s *Fits) take(b *story.BatchFact, o *story.OpFact, what string, plan, actual time.Duration) {
 	if plan <= 0 {
 		return
 	}

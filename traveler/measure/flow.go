@@ -3,7 +3,7 @@ package measure
 import (
 	"time"
 
-	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // Flow is work in progress, throughput and lead time of a window, as Little's
@@ -22,7 +22,7 @@ type Flow struct {
 
 // Add counts a batch. One that is still on the floor counts up to the window's
 // end.
-func (f *Flow) Add(b *traveler.BatchFact) {
+func (f *Flow) Add(b *story.BatchFact) {
 	length := f.To.Sub(f.From)
 	if length <= 0 {
 		return

@@ -7,12 +7,12 @@ import (
 
 	"pgregory.net/rapid"
 
-	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 var monday = time.Date(2026, 3, 2, 0, 0, 0, 0, time.UTC)
 
-func flowOf(from, to time.Time, batches []traveler.BatchFact) Flow {
+func flowOf(from, to time.Time, batches []story.BatchFact) Flow {
 	f := Flow{From: from, To: to}
 	for i := range batches {
 		f.Add(&batches[i])
@@ -25,9 +25,9 @@ func flowOf(from, to time.Time, batches []traveler.BatchFact) Flow {
 // The mean number is worked out a second way: looked at once a minute.
 func TestLittlesLaw(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		var batches []traveler.BatchFact
+		var batches []story.BatchFact
 		for range rapid.IntRange(0, 20).Draw(t, "batches") {
-			b := traveler.BatchFact{Started: 1, Released: monday.Add(time.Duration(rapid.IntRange(-600, 600).Draw(t, "released")) * time.Minute)}
+			b := story.BatchFact{Started: 1, Released: monday.Add(time.Duration(rapid.IntRange(-600, 600).Draw(t, "released")) * time.Minute)}
 			if rapid.Bool().Draw(t, "done") {
 				b.Ended = b.Released.Add(time.Duration(rapid.IntRange(0, 900).Draw(t, "lead")) * time.Minute)
 			}
@@ -57,12 +57,12 @@ func TestLittlesLaw(t *testing.T) {
 // day and a cycle time of 34 days holds 47,600. In a steady flow the window's
 // edges cancel.
 func TestLittlesLawOfALine(t *testing.T) {
-	var batches []traveler.BatchFact
+	var batches []story.BatchFact
 	day := 24 * time.Hour
 	every := day / 1400
 	for i := range 1400 * 60 {
 		at := monday.Add(time.Duration(i) * every)
-		batches = append(batches, traveler.BatchFact{Started: 1, Released: at, Ended: at.Add(34 * day)})
+		batches = append(batches, story.BatchFact{Started: 1, Released: at, Ended: at.Add(34 * day)})
 	}
 	f := flowOf(monday.Add(40*day), monday.Add(50*day), batches)
 	if math.Abs(f.WIP-47_600) > 1 {

@@ -4,8 +4,8 @@ import (
 	"slices"
 	"time"
 
-	"tallywalk/traveler"
 	"tallywalk/traveler/stat"
+	"tallywalk/traveler/story"
 )
 
 // Quantiles of a lead time. Each is given only from so many batches on that it
@@ -68,12 +68,12 @@ type Histories struct {
 
 // Add counts a batch, and reports whether it has a lead time of its own: one
 // that was cancelled, or joined to another, has none.
-func (s *Histories) Add(b *traveler.BatchFact) bool {
+func (s *Histories) Add(b *story.BatchFact) bool {
 	switch {
 	case b.Ended.IsZero():
 		s.h.Open++
 		return false
-	case b.State == traveler.StateCancelled || b.Joined != "":
+	case b.State == story.StateCancelled || b.Joined != "":
 		s.h.Left++
 		return false
 	}

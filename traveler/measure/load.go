@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // Ahead is what is left to do on a batch, and when it may be done.
@@ -40,7 +41,7 @@ type Forecaster struct {
 // waits as this shop's batches have waited, then takes its planned time, in the
 // open time of its work centre. Of a wait that goes on already, or a time
 // outside, only what is left is taken.
-func (c *Forecaster) Batch(f *traveler.Family, batch int) Ahead {
+func (c *Forecaster) Batch(f *story.Family, batch int) Ahead {
 	b := &f.Batches[batch]
 	out := Ahead{Batch: b.Card, Likely: c.Now, Cautious: c.Now}
 	ts := f.Tallies(batch)
@@ -74,7 +75,7 @@ func (c *Forecaster) Batch(f *traveler.Family, batch int) Ahead {
 
 // gone is how long a batch has waited for its next operation already, or has
 // been outside; nothing for those after it.
-func (c *Forecaster) gone(f *traveler.Family, batch int, s *AheadStep, there bool, since *time.Time) time.Duration {
+func (c *Forecaster) gone(f *story.Family, batch int, s *AheadStep, there bool, since *time.Time) time.Duration {
 	first := *since
 	*since = time.Time{}
 	if there && s.Outside {
@@ -90,14 +91,14 @@ func (c *Forecaster) gone(f *traveler.Family, batch int, s *AheadStep, there boo
 
 // idleSince is when a batch began to wait: the end of its last visit, or its
 // release; zero while it is worked on.
-func idleSince(f *traveler.Family, batch int) time.Time {
+func idleSince(f *story.Family, batch int) time.Time {
 	t := f.Batches[batch].Released
 	for i := range f.Visits {
 		v := &f.Visits[i]
 		if v.Batch != batch {
 			continue
 		}
-		if v.Open() && v.State != traveler.VisitWaiting {
+		if v.Open() && v.State != story.VisitWaiting {
 			return time.Time{}
 		}
 		if e := v.Ended(); e.After(t) {
@@ -109,10 +110,10 @@ func idleSince(f *traveler.Family, batch int) time.Time {
 
 // outSince is when a batch was sent out for an operation; zero when it is not
 // out.
-func outSince(f *traveler.Family, batch int, op traveler.Op) (t time.Time) {
+func outSince(f *story.Family, batch int, op traveler.Op) (t time.Time) {
 	for i := range f.Spans {
 		s := &f.Spans[i]
-		if v := &f.Visits[s.Visit]; v.Batch == batch && v.Operation == op && s.Kind == traveler.SpanOutside && s.To.IsZero() && v.Open() {
+		if v := &f.Visits[s.Visit]; v.Batch == batch && v.Operation == op && s.Kind == story.SpanOutside && s.To.IsZero() && v.Open() {
 			t = s.From
 		}
 	}

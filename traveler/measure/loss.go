@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // LossBy says by what losses are added up.
@@ -88,7 +89,7 @@ func (s *Losses) Reset() {
 }
 
 // Add counts a batch.
-func (s *Losses) Add(b *traveler.BatchFact) {
+func (s *Losses) Add(b *story.BatchFact) {
 	for i := range b.Visits {
 		v := &b.Visits[i]
 		if s.Machine != "" && s.Machine != v.Machine {
@@ -113,7 +114,7 @@ func (s *Losses) Add(b *traveler.BatchFact) {
 	}
 }
 
-func (s *Losses) wants(l *traveler.LossFact) bool {
+func (s *Losses) wants(l *story.LossFact) bool {
 	if s.By == LossByFound {
 		return s.Op == 0 || s.Op == l.FoundAt
 	}
@@ -122,7 +123,7 @@ func (s *Losses) wants(l *traveler.LossFact) bool {
 
 // inPiece is the planned work in a piece of a batch that was lost at an
 // operation, in minutes and at the rates.
-func (s *Losses) inPiece(b *traveler.BatchFact, found traveler.Op, at time.Time) (minutes, cost float64, rated bool) {
+func (s *Losses) inPiece(b *story.BatchFact, found traveler.Op, at time.Time) (minutes, cost float64, rated bool) {
 	rated = true
 	for i := range b.Ops {
 		o := &b.Ops[i]
@@ -137,7 +138,7 @@ func (s *Losses) inPiece(b *traveler.BatchFact, found traveler.Op, at time.Time)
 	return minutes, cost, rated
 }
 
-func (s *Losses) key(b *traveler.BatchFact, v *traveler.VisitFact, reason string, caused traveler.Op) string {
+func (s *Losses) key(b *story.BatchFact, v *story.VisitFact, reason string, caused traveler.Op) string {
 	switch s.By {
 	case LossByFound:
 		return b.Part + "/" + b.Rev + "/" + v.Operation.String()
@@ -181,7 +182,7 @@ func (s *Losses) bar(key string) *Loss {
 	return &s.out[i]
 }
 
-func (s *Losses) add(b *traveler.BatchFact, key string, n int, minutes, cost float64, rated bool) {
+func (s *Losses) add(b *story.BatchFact, key string, n int, minutes, cost float64, rated bool) {
 	x := s.bar(key)
 	x.Events++
 	x.Pieces += n

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // MachineHours is what a machine did with a period, in clock time. A machine
@@ -43,7 +44,7 @@ func (m *MachineHours) Elements() Elements {
 }
 
 // MachinesOf adds up what machines did between two moments.
-func MachinesOf(shop *traveler.Shop, batches []traveler.BatchFact, from, to time.Time) []MachineHours {
+func MachinesOf(shop *traveler.Shop, batches []story.BatchFact, from, to time.Time) []MachineHours {
 	s := Machines{From: from, To: to}
 	for i := range batches {
 		s.Add(&batches[i])
@@ -79,7 +80,7 @@ type busyEdge struct {
 func (s *Machines) First() time.Time { return s.first }
 
 // Add counts a batch. Each is added once.
-func (s *Machines) Add(b *traveler.BatchFact) {
+func (s *Machines) Add(b *story.BatchFact) {
 	s.n++
 	if !b.Begun.IsZero() && (s.first.IsZero() || b.Begun.Before(s.first)) {
 		s.first = b.Begun
@@ -104,12 +105,12 @@ func (s *Machines) Add(b *traveler.BatchFact) {
 
 // Holds reports whether a visit had begun, and was not over, at some time of the
 // period.
-func (s *Machines) Holds(v *traveler.VisitFact) bool {
+func (s *Machines) Holds(v *story.VisitFact) bool {
 	return !v.Begun.IsZero() && v.Begun.Before(s.To) && (v.Ended.IsZero() || !v.Ended.Before(s.From))
 }
 
 // count counts a visit; its pieces belong to the period in which it ended.
-func (s *Machines) count(m *machineSum, b *traveler.BatchFact, v *traveler.VisitFact) {
+func (s *Machines) count(m *machineSum, b *story.BatchFact, v *story.VisitFact) {
 	m.Visits++
 	if v.Inferred() {
 		m.Inferred++
@@ -130,7 +131,7 @@ func (s *Machines) count(m *machineSum, b *traveler.BatchFact, v *traveler.Visit
 }
 
 // spent notes when a visit kept its machine busy.
-func (m *machineSum) spent(v *traveler.VisitFact, from, to time.Time) {
+func (m *machineSum) spent(v *story.VisitFact, from, to time.Time) {
 	for i := range v.Busy {
 		x := &v.Busy[i]
 		a, z := later(x.From, from), x.To
@@ -166,7 +167,7 @@ func (s *Machines) Result(shop *traveler.Shop, since time.Time) []MachineHours {
 // batch that was stopped for a hot job takes nothing from that one's run.
 func (m *machineSum) spend() {
 	slices.SortFunc(m.edges, func(a, b busyEdge) int { return cmp.Compare(a.at, b.at) })
-	var p traveler.Parts
+	var p story.Parts
 	var on [partCount]int
 	for i, e := range m.edges {
 		if i > 0 && e.at > m.edges[i-1].at {
@@ -177,7 +178,7 @@ func (m *machineSum) spend() {
 	m.Run, m.Setup, m.FirstOff, m.Stop = p.Run, p.Setup, p.FirstOff, p.Stop
 }
 
-func planPiece(b *traveler.BatchFact, op traveler.Op) time.Duration {
+func planPiece(b *story.BatchFact, op traveler.Op) time.Duration {
 	if o := opOf(b, op); o != nil {
 		return o.PlanPiece
 	}

@@ -7,6 +7,7 @@ import (
 	"pgregory.net/rapid"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 func one(id traveler.MachineID) *traveler.Shop {
@@ -14,13 +15,13 @@ func one(id traveler.MachineID) *traveler.Shop {
 }
 
 // at makes a batch with one visit to L1 that ran from one minute to another.
-func at(card string, from, to int, planPiece time.Duration, pieces int) traveler.BatchFact {
-	v := traveler.VisitFact{Operation: 10, Machine: "L1", Begun: monday.Add(time.Duration(from) * time.Minute), Ended: monday.Add(time.Duration(to) * time.Minute), Good: pieces}
+func at(card string, from, to int, planPiece time.Duration, pieces int) story.BatchFact {
+	v := story.VisitFact{Operation: 10, Machine: "L1", Begun: monday.Add(time.Duration(from) * time.Minute), Ended: monday.Add(time.Duration(to) * time.Minute), Good: pieces}
 	v.Arrived = v.Begun
 	v.Parts.Run = v.Ended.Sub(v.Begun)
-	v.Busy = []traveler.BusyFact{{Kind: traveler.SpanRun, From: v.Begun, To: v.Ended}}
-	return traveler.BatchFact{
-		Card: traveler.Code(card), Ops: []traveler.OpFact{{Operation: 10, WorkCentre: "TURN", PlanPiece: planPiece}}, Visits: []traveler.VisitFact{v},
+	v.Busy = []story.BusyFact{{Kind: story.SpanRun, From: v.Begun, To: v.Ended}}
+	return story.BatchFact{
+		Card: traveler.Code(card), Ops: []story.OpFact{{Operation: 10, WorkCentre: "TURN", PlanPiece: planPiece}}, Visits: []story.VisitFact{v},
 	}
 }
 
@@ -29,9 +30,9 @@ func at(card string, from, to int, planPiece time.Duration, pieces int) traveler
 // runs from 0 to 60 and from 360 to 420, stopped in between, while B runs from
 // 60 to 330: run 390, stop 30.
 func TestMachineHoursOfAHotJob(t *testing.T) {
-	batches := []traveler.BatchFact{at("A", 0, 420, time.Minute, 40), at("B", 60, 330, time.Minute, 20), at("C", 60, 90, time.Minute, 30)}
+	batches := []story.BatchFact{at("A", 0, 420, time.Minute, 40), at("B", 60, 330, time.Minute, 20), at("C", 60, 90, time.Minute, 30)}
 	min := func(n int) time.Time { return monday.Add(time.Duration(n) * time.Minute) }
-	batches[0].Visits[0].Busy = []traveler.BusyFact{{Kind: traveler.SpanRun, From: min(0), To: min(60)}, {Kind: traveler.SpanStop, From: min(60), To: min(360)}, {Kind: traveler.SpanRun, From: min(360), To: min(420)}}
+	batches[0].Visits[0].Busy = []story.BusyFact{{Kind: story.SpanRun, From: min(0), To: min(60)}, {Kind: story.SpanStop, From: min(60), To: min(360)}, {Kind: story.SpanRun, From: min(360), To: min(420)}}
 	h := MachinesOf(one("L1"), batches, monday, monday.Add(8*time.Hour))[0]
 	if h.Run != 390*time.Minute || h.Stop != 30*time.Minute || h.Batches != 3 || h.Pieces != 90 || h.Planned != 90*time.Minute || h.Open != 8*time.Hour {
 		t.Errorf("%+v", h)
@@ -40,7 +41,7 @@ func TestMachineHoursOfAHotJob(t *testing.T) {
 
 // Only what lies within the period counts, and its pieces where they ended.
 func TestMachineHoursAcrossTheEdge(t *testing.T) {
-	h := MachinesOf(one("L1"), []traveler.BatchFact{at("A", -60, 60, time.Minute, 10), at("B", 100, 200, time.Minute, 10)}, monday, monday.Add(2*time.Hour))[0]
+	h := MachinesOf(one("L1"), []story.BatchFact{at("A", -60, 60, time.Minute, 10), at("B", 100, 200, time.Minute, 10)}, monday, monday.Add(2*time.Hour))[0]
 	if h.Run != 80*time.Minute || h.Pieces != 10 {
 		t.Errorf("%+v", h)
 	}
@@ -50,7 +51,7 @@ func TestMachineHoursAcrossTheEdge(t *testing.T) {
 // there.
 func TestMachineHoursNeverPassTheClock(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		var batches []traveler.BatchFact
+		var batches []story.BatchFact
 		var covered [600]bool
 		for range rapid.IntRange(0, 8).Draw(t, "visits") {
 			from := rapid.IntRange(0, 500).Draw(t, "from")

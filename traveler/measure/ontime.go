@@ -7,7 +7,7 @@ import (
 	"math"
 	"time"
 
-	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // OnTime is how deliveries kept their dates: by order line, and by pieces. A
@@ -42,8 +42,8 @@ type OnTimes struct {
 }
 
 // Add counts a batch.
-func (s *OnTimes) Add(b *traveler.BatchFact) {
-	if b.State == traveler.StateCancelled {
+func (s *OnTimes) Add(b *story.BatchFact) {
+	if b.State == story.StateCancelled {
 		return
 	}
 	if b.Due.IsZero() {
@@ -54,7 +54,7 @@ func (s *OnTimes) Add(b *traveler.BatchFact) {
 }
 
 // line is the line of a batch, a new one if there is none yet.
-func (s *OnTimes) line(b *traveler.BatchFact) *lineSum {
+func (s *OnTimes) line(b *story.BatchFact) *lineSum {
 	card := ""
 	if b.Order == "" {
 		card = string(b.Card)
@@ -104,10 +104,10 @@ func (s *OnTimes) Result(now time.Time) OnTime {
 	return out
 }
 
-func (l *lineSum) add(b *traveler.BatchFact, due time.Time) {
+func (l *lineSum) add(b *story.BatchFact, due time.Time) {
 	l.wanted += b.Wanted
 	l.due = max(l.due, due.UnixMilli())
-	if len(b.Deliveries) == 0 && b.State == traveler.StateDone {
+	if len(b.Deliveries) == 0 && b.State == story.StateDone {
 		l.ever += b.Good
 		if !b.Ended.After(due) {
 			l.byDue += b.Good

@@ -5,20 +5,21 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // ops gives what became of a batch at each of its operations that it has been
 // at, or passed.
-func (m *Meter) ops(f *traveler.Family, batch int, visits []traveler.VisitFact) []traveler.OpFact {
+func (m *Meter) ops(f *story.Family, batch int, visits []story.VisitFact) []story.OpFact {
 	b := &f.Batches[batch]
 	ts := f.Tallies(batch)
-	out := make([]traveler.OpFact, 0, len(ts))
+	out := make([]story.OpFact, 0, len(ts))
 	for k := range ts {
 		t, o := &ts[k], &b.Ops[k]
 		if o.Number < b.First || t.In == 0 && t.Counted == 0 && !t.Seen {
 			continue
 		}
-		x := traveler.OpFact{
+		x := story.OpFact{
 			Operation: o.Number, WorkCentre: o.WorkCentre, PlanSetup: minutes(o.SetupMin), PlanPiece: minutes(o.MinPerPiece()),
 			Clampings: o.Clampings, Outside: o.Outside(), FirstOff: o.FirstOff,
 			In: t.In, Undecided: t.ReviewOpen, Good: t.Good, Scrap: t.Scrap, Rework: t.Rework, Missing: t.Missing,
@@ -39,7 +40,7 @@ func (m *Meter) ops(f *traveler.Family, batch int, visits []traveler.VisitFact) 
 func minutes(m float64) time.Duration { return time.Duration(m * float64(time.Minute)) }
 
 // addFirstPass adds up the first-pass visits of an operation.
-func addFirstPass(x *traveler.OpFact, visits []traveler.VisitFact) {
+func addFirstPass(x *story.OpFact, visits []story.VisitFact) {
 	var machines []traveler.MachineID
 	for i := range visits {
 		v := &visits[i]

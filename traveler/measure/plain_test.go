@@ -9,6 +9,7 @@ import (
 	"pgregory.net/rapid"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // What is added up batch by batch, with little kept of each, is here added up a
@@ -16,8 +17,8 @@ import (
 // must agree to the last digit.
 
 // someBatches draws batches of three parts on three machines, in about a month.
-func someBatches(t *rapid.T) []traveler.BatchFact {
-	out := make([]traveler.BatchFact, rapid.IntRange(0, 12).Draw(t, "batches"))
+func someBatches(t *rapid.T) []story.BatchFact {
+	out := make([]story.BatchFact, rapid.IntRange(0, 12).Draw(t, "batches"))
 	moment := func(name string) time.Time {
 		return monday.Add(time.Duration(rapid.IntRange(-200, 900).Draw(t, name)) * time.Hour)
 	}
@@ -25,16 +26,16 @@ func someBatches(t *rapid.T) []traveler.BatchFact {
 		b := &out[i]
 		b.Card, b.Part, b.Rev = traveler.Code(fmt.Sprint("B", i)), rapid.SampledFrom([]string{"P", "Q", "R"}).Draw(t, "part"), "1"
 		b.Order, b.Line = rapid.SampledFrom([]string{"", "W1", "W2", "W"}).Draw(t, "order"), rapid.SampledFrom([]string{"", "1", "11"}).Draw(t, "line")
-		b.State = rapid.SampledFrom([]traveler.BatchState{traveler.StateDone, traveler.StateRunning, traveler.StateCancelled}).Draw(t, "state")
+		b.State = rapid.SampledFrom([]story.BatchState{story.StateDone, story.StateRunning, story.StateCancelled}).Draw(t, "state")
 		b.Wanted, b.Good = rapid.IntRange(0, 9).Draw(t, "wanted"), rapid.IntRange(0, 9).Draw(t, "good")
 		if rapid.Bool().Draw(t, "dated") {
 			b.Due = moment("due")
 		}
 		for range rapid.IntRange(0, 2).Draw(t, "deliveries") {
-			b.Deliveries = append(b.Deliveries, traveler.Delivery{Pieces: rapid.IntRange(1, 9).Draw(t, "left"), At: moment("at")})
+			b.Deliveries = append(b.Deliveries, story.Delivery{Pieces: rapid.IntRange(1, 9).Draw(t, "left"), At: moment("at")})
 		}
 		b.Ended = moment("ended")
-		b.Ops = []traveler.OpFact{{Operation: 10, WorkCentre: "TURN", PlanPiece: time.Minute}}
+		b.Ops = []story.OpFact{{Operation: 10, WorkCentre: "TURN", PlanPiece: time.Minute}}
 		for range rapid.IntRange(0, 4).Draw(t, "visits") {
 			b.Visits = append(b.Visits, someVisit(t, moment))
 			if v := &b.Visits[len(b.Visits)-1]; !v.Begun.IsZero() && (b.Begun.IsZero() || v.Begun.Before(b.Begun)) {
@@ -45,8 +46,8 @@ func someBatches(t *rapid.T) []traveler.BatchFact {
 	return out
 }
 
-func someVisit(t *rapid.T, moment func(string) time.Time) traveler.VisitFact {
-	v := traveler.VisitFact{
+func someVisit(t *rapid.T, moment func(string) time.Time) story.VisitFact {
+	v := story.VisitFact{
 		Operation: rapid.SampledFrom([]traveler.Op{10, 20}).Draw(t, "op"), Machine: traveler.MachineID(fmt.Sprint("L", rapid.IntRange(1, 3).Draw(t, "machine"))),
 		Good: rapid.IntRange(0, 9).Draw(t, "good"), Scrap: rapid.IntRange(0, 2).Draw(t, "scrap"), NoStart: rapid.Bool().Draw(t, "no start"),
 	}
@@ -60,8 +61,8 @@ func someVisit(t *rapid.T, moment func(string) time.Time) traveler.VisitFact {
 	for range rapid.IntRange(0, 3).Draw(t, "busy") {
 		from := at.Add(time.Duration(rapid.IntRange(0, 5).Draw(t, "gap")) * time.Hour)
 		at = from.Add(time.Duration(rapid.IntRange(0, 9).Draw(t, "long")) * time.Hour)
-		kind := rapid.SampledFrom([]traveler.SpanKind{traveler.SpanRun, traveler.SpanSetup, traveler.SpanFirstOff, traveler.SpanStop}).Draw(t, "kind")
-		v.Busy = append(v.Busy, traveler.BusyFact{Kind: kind, From: from, To: at})
+		kind := rapid.SampledFrom([]story.SpanKind{story.SpanRun, story.SpanSetup, story.SpanFirstOff, story.SpanStop}).Draw(t, "kind")
+		v.Busy = append(v.Busy, story.BusyFact{Kind: kind, From: from, To: at})
 	}
 	if rapid.Bool().Draw(t, "over") {
 		v.Ended = at
@@ -102,7 +103,7 @@ func TestMachinesAddUpPlainly(t *testing.T) {
 	})
 }
 
-func machinesPlainly(shop *traveler.Shop, batches []traveler.BatchFact, from, to time.Time) (out []MachineHours) {
+func machinesPlainly(shop *traveler.Shop, batches []story.BatchFact, from, to time.Time) (out []MachineHours) {
 	for _, m := range shop.Machines(to) {
 		h := MachineHours{Machine: m.ID}
 		h.Open, h.Calendar = shop.OpenBetween(m.ID, from, to)
@@ -156,9 +157,9 @@ func TestOnTimeAddsUpPlainly(t *testing.T) {
 	})
 }
 
-func onTimePlainly(batches []traveler.BatchFact, now time.Time, end func(time.Time) time.Time) (out OnTime) {
+func onTimePlainly(batches []story.BatchFact, now time.Time, end func(time.Time) time.Time) (out OnTime) {
 	type line struct{ order, line, part, card string }
-	of := map[line][]*traveler.BatchFact{}
+	of := map[line][]*story.BatchFact{}
 	for i := range batches {
 		b := &batches[i]
 		k := line{b.Order, b.Line, b.Part, ""}
@@ -166,7 +167,7 @@ func onTimePlainly(batches []traveler.BatchFact, now time.Time, end func(time.Ti
 			k.card = string(b.Card)
 		}
 		switch {
-		case b.State == traveler.StateCancelled:
+		case b.State == story.StateCancelled:
 		case b.Due.IsZero():
 			out.NoDate++
 		default:
@@ -179,8 +180,8 @@ func onTimePlainly(batches []traveler.BatchFact, now time.Time, end func(time.Ti
 			wanted += b.Wanted
 			due = later(due, end(b.Due))
 			left := b.Deliveries
-			if len(left) == 0 && b.State == traveler.StateDone {
-				left = []traveler.Delivery{{Pieces: b.Good, At: b.Ended}}
+			if len(left) == 0 && b.State == story.StateDone {
+				left = []story.Delivery{{Pieces: b.Good, At: b.Ended}}
 			}
 			for _, d := range left {
 				ever += d.Pieces

@@ -1,15 +1,31 @@
 package measure
 
-import "tallywalk/traveler"
+import (
+	"tallywalk/traveler/story"
+)
 
 // Spent is the parts of many batches together, in seconds: more than a Duration
 // holds, when a shop's years are added up.
 type Spent struct {
-	Run, Setup, FirstOff, Stop, Outside, Transport, Queue, Between float64
+	Run       float64 `json:"run_s"`
+	Setup     float64 `json:"setup_s"`
+	FirstOff  float64 `json:"firstoff_s"`
+	Stop      float64 `json:"stop_s"`
+	Outside   float64 `json:"outside_s"`
+	Transport float64 `json:"transport_s"`
+	Queue     float64 `json:"queue_s"`
+	Between   float64 `json:"between_s"`
+}
+
+// SpentOf is the parts of one lead time.
+func SpentOf(p *story.Parts) Spent {
+	var s Spent
+	s.Add(p)
+	return s
 }
 
 // Add adds the parts of a batch or a visit.
-func (s *Spent) Add(p *traveler.Parts) {
+func (s *Spent) Add(p *story.Parts) {
 	s.Run += p.Run.Seconds()
 	s.Setup += p.Setup.Seconds()
 	s.FirstOff += p.FirstOff.Seconds()

@@ -6,22 +6,23 @@ import (
 	"tallywalk/traveler"
 	"tallywalk/traveler/calendar"
 	"tallywalk/traveler/ground"
+	"tallywalk/traveler/story"
 )
 
 // Visit gives the facts of one visit. Spans that still last go up to now.
-func (m *Meter) Visit(f *traveler.Family, visit int) traveler.VisitFact {
+func (m *Meter) Visit(f *story.Family, visit int) story.VisitFact {
 	v := &f.Visits[visit]
-	out := traveler.VisitFact{
+	out := story.VisitFact{
 		Visit: v.ID, Operation: v.Operation, Machine: v.Machine, CameFrom: v.CameFrom, ReworkFor: v.ReworkFor,
 		Arrived: v.Arrived, Ended: v.Ended(), Good: v.Good, Scrap: v.Scrap, Rework: v.Rework, Review: v.Review,
 		Missing: v.Missing, SetupN: v.SetupPieces, Uncertain: v.TimeUncertain,
 	}
 	out.Metres, _ = m.walk(v.CameFrom, v.Machine, v.Arrived)
 	for _, what := range v.Inferred() {
-		out.NoArrival = out.NoArrival || what == traveler.InferredArrival
-		out.NoStart = out.NoStart || what == traveler.InferredStart
-		out.NoFinish = out.NoFinish || what == traveler.InferredFinish
-		out.NoCount = out.NoCount || what == traveler.InferredCount
+		out.NoArrival = out.NoArrival || what == story.InferredArrival
+		out.NoStart = out.NoStart || what == story.InferredStart
+		out.NoFinish = out.NoFinish || what == story.InferredFinish
+		out.NoCount = out.NoCount || what == story.InferredCount
 	}
 	for _, l := range v.Losses {
 		out.Losses = append(out.Losses, lossFact(v.Operation, l))
@@ -31,8 +32,8 @@ func (m *Meter) Visit(f *traveler.Family, visit int) traveler.VisitFact {
 	return out
 }
 
-func lossFact(at traveler.Op, l traveler.LossAt) traveler.LossFact {
-	out := traveler.LossFact{Outcome: l.Outcome, Reason: l.Reason, N: l.N, FoundAt: at, Caused: l.CausedAt}
+func lossFact(at traveler.Op, l story.LossAt) story.LossFact {
+	out := story.LossFact{Outcome: l.Outcome, Reason: l.Reason, N: l.N, FoundAt: at, Caused: l.CausedAt}
 	if out.Caused == 0 {
 		out.Caused = at
 	}
@@ -49,7 +50,7 @@ func (m *Meter) walk(from, to traveler.MachineID, at time.Time) (metres float64,
 }
 
 // until is when a span of a visit ended, or now.
-func (m *Meter) until(s *traveler.Span, ended time.Time) time.Time {
+func (m *Meter) until(s *story.Span, ended time.Time) time.Time {
 	switch {
 	case !s.To.IsZero():
 		return s.To
@@ -61,7 +62,7 @@ func (m *Meter) until(s *traveler.Span, ended time.Time) time.Time {
 
 // spans adds up what a visit's time was spent on, without the time in which its
 // machine was closed.
-func (m *Meter) spans(f *traveler.Family, visit int, out *traveler.VisitFact) {
+func (m *Meter) spans(f *story.Family, visit int, out *story.VisitFact) {
 	id := f.Visits[visit].Machine
 	closed := m.Closed(f, visit)
 	for i := range f.Spans {
@@ -80,9 +81,9 @@ func (m *Meter) spans(f *traveler.Family, visit int, out *traveler.VisitFact) {
 		}
 		m.busy(id, s.Kind, s.From, to, closed, out)
 		switch s.Kind {
-		case traveler.SpanStop:
-			out.Stops = append(out.Stops, traveler.StopFact{Reason: s.Reason, Lasted: d, Open: m.open(id, s.From, to)})
-		case traveler.SpanFirstOff:
+		case story.SpanStop:
+			out.Stops = append(out.Stops, story.StopFact{Reason: s.Reason, Lasted: d, Open: m.open(id, s.From, to)})
+		case story.SpanFirstOff:
 			out.Shut += d - m.open(id, s.From, to)
 		}
 	}
@@ -102,14 +103,14 @@ func (m *Meter) open(id traveler.MachineID, from, to time.Time) time.Duration {
 // busy notes a span as it kept its machine busy: a run or a set-up without what
 // was cut out of it, a stop or a wait for a first-off while the machine was
 // open.
-func (m *Meter) busy(id traveler.MachineID, kind traveler.SpanKind, from, to time.Time, closed []traveler.Span, out *traveler.VisitFact) {
+func (m *Meter) busy(id traveler.MachineID, kind story.SpanKind, from, to time.Time, closed []story.Span, out *story.VisitFact) {
 	add := func(a, b time.Time) {
 		if b.After(a) {
-			out.Busy = append(out.Busy, traveler.BusyFact{Kind: kind, From: a, To: b})
+			out.Busy = append(out.Busy, story.BusyFact{Kind: kind, From: a, To: b})
 		}
 	}
 	switch kind {
-	case traveler.SpanRun, traveler.SpanSetup:
+	case story.SpanRun, story.SpanSetup:
 		for i := range closed {
 			if c := &closed[i]; c.Kind == kind && !c.From.Before(from) && !c.To.After(to) {
 				add(from, c.From)
@@ -117,7 +118,7 @@ func (m *Meter) busy(id traveler.MachineID, kind traveler.SpanKind, from, to tim
 			}
 		}
 		add(from, to)
-	case traveler.SpanStop, traveler.SpanFirstOff:
+	case story.SpanStop, story.SpanFirstOff:
 		m.Shop.EachHours(id, from, to, func(h *calendar.Hours, a, b time.Time) {
 			for _, x := range h.Spans(a, b) {
 				add(x.From, x.To)
@@ -128,7 +129,7 @@ func (m *Meter) busy(id traveler.MachineID, kind traveler.SpanKind, from, to tim
 
 // Closed lists what is cut out of the runs and set-ups of a visit because its
 // machine was closed, what still lasts included.
-func (m *Meter) Closed(f *traveler.Family, visit int) []traveler.Span {
+func (m *Meter) Closed(f *story.Family, visit int) []story.Span {
 	out := f.ClosedOf(visit)
 	v := &f.Visits[visit]
 	if !v.Open() {
@@ -137,31 +138,31 @@ func (m *Meter) Closed(f *traveler.Family, visit int) []traveler.Span {
 	for i := range f.Spans {
 		if s := &f.Spans[i]; s.Visit == visit && s.To.IsZero() {
 			for _, c := range f.ClosedWhile(m.Shop, visit, s.Kind, s.From, m.Now) {
-				out = append(out, traveler.Span{Visit: visit, Kind: s.Kind, From: c.From, To: c.To, Inferred: true})
+				out = append(out, story.Span{Visit: visit, Kind: s.Kind, From: c.From, To: c.To, Inferred: true})
 			}
 		}
 	}
 	return out
 }
 
-func addSpan(p *traveler.Parts, kind traveler.SpanKind, d time.Duration) {
+func addSpan(p *story.Parts, kind story.SpanKind, d time.Duration) {
 	switch kind {
-	case traveler.SpanSetup:
+	case story.SpanSetup:
 		p.Setup += d
-	case traveler.SpanFirstOff:
+	case story.SpanFirstOff:
 		p.FirstOff += d
-	case traveler.SpanRun:
+	case story.SpanRun:
 		p.Run += d
-	case traveler.SpanStop:
+	case story.SpanStop:
 		p.Stop += d
-	case traveler.SpanOutside:
+	case story.SpanOutside:
 		p.Outside += d
 	}
 }
 
 // waits tells how long a batch took to come and then waited: in clock time,
 // and in the working time of the work centre it waited for.
-func (m *Meter) waits(f *traveler.Family, visit int, out *traveler.VisitFact) {
+func (m *Meter) waits(f *story.Family, visit int, out *story.VisitFact) {
 	begun := out.Begun
 	if begun.IsZero() {
 		begun = out.Ended
@@ -180,7 +181,7 @@ func (m *Meter) waits(f *traveler.Family, visit int, out *traveler.VisitFact) {
 }
 
 // centre is the work centre that a visit's operation belongs to.
-func (m *Meter) centre(f *traveler.Family, visit int) traveler.WorkCentre {
+func (m *Meter) centre(f *story.Family, visit int) traveler.WorkCentre {
 	v := &f.Visits[visit]
 	b := &f.Batches[v.Batch]
 	for i := range b.Ops {

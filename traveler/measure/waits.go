@@ -6,6 +6,7 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/stat"
+	"tallywalk/traveler/story"
 )
 
 // WaitStats are this shop's waits before the operations of a work centre, in
@@ -42,7 +43,7 @@ type Waits struct {
 }
 
 // Add counts a batch.
-func (s *Waits) Add(b *traveler.BatchFact) {
+func (s *Waits) Add(b *story.BatchFact) {
 	if s.waits == nil {
 		s.waits, s.away = map[traveler.WorkCentre][]float64{}, map[traveler.WorkCentre][]float64{}
 	}
@@ -60,7 +61,7 @@ func (s *Waits) Add(b *traveler.BatchFact) {
 	}
 }
 
-func opOf(b *traveler.BatchFact, op traveler.Op) *traveler.OpFact {
+func opOf(b *story.BatchFact, op traveler.Op) *story.OpFact {
 	for i := range b.Ops {
 		if b.Ops[i].Operation == op {
 			return &b.Ops[i]

@@ -5,6 +5,7 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/stat"
+	"tallywalk/traveler/story"
 )
 
 // Confidence is that of every interval shown.
@@ -60,8 +61,8 @@ type stepSum struct {
 }
 
 // Add counts a batch, and reports whether it is done.
-func (y *Yields) Add(b *traveler.BatchFact) bool {
-	if b.State != traveler.StateDone || b.Joined != "" {
+func (y *Yields) Add(b *story.BatchFact) bool {
+	if b.State != story.StateDone || b.Joined != "" {
 		return false
 	}
 	n := y.out.Batches
@@ -85,7 +86,7 @@ func (y *Yields) step(op traveler.Op) *stepSum {
 }
 
 // add takes the n-th batch at an operation.
-func (s *stepSum) add(o *traveler.OpFact, n int) {
+func (s *stepSum) add(o *story.OpFact, n int) {
 	s.WorkCentre, s.Clampings = o.WorkCentre, o.Clampings
 	s.Presented += o.Presented
 	s.FirstGood += o.FirstGood

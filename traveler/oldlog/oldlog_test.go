@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 var (
@@ -15,21 +16,21 @@ var (
 func at(hours float64) time.Time { return day.Add(time.Duration(hours * float64(time.Hour))) }
 
 // planned plans rows and tells the stories of their batches.
-func planned(t *testing.T, rows []Row, shop *traveler.Shop, overDays int) (*Plan, []*traveler.Family) {
+func planned(t *testing.T, rows []Row, shop *traveler.Shop, overDays int) (*Plan, []*story.Family) {
 	t.Helper()
 	p := Make(rows, shop, &Oddities{}, Options{
-		Now: day.AddDate(1, 0, 0), OverAfter: time.Duration(overDays) * 24 * time.Hour, By: maker, Family: func(traveler.Code) *traveler.Family { return nil },
+		Now: day.AddDate(1, 0, 0), OverAfter: time.Duration(overDays) * 24 * time.Hour, By: maker, Family: func(traveler.Code) *story.Family { return nil },
 	})
 	shop = shop.With(&traveler.Change{From: day, Machines: p.Machines, Routes: p.Routes})
-	var out []*traveler.Family
+	var out []*story.Family
 	for i := range p.Batches {
 		b := &p.Batches[i]
-		record := []*traveler.Entry{{Seq: 1, Arrived: day.AddDate(1, 0, 0), By: maker, Rules: traveler.Rules, Release: &b.Release, Card: b.Card}}
+		record := []*traveler.Entry{{Seq: 1, Arrived: day.AddDate(1, 0, 0), By: maker, Rules: story.Rules, Release: &b.Release, Card: b.Card}}
 		for j := range b.Scans {
 			m, _ := shop.FindMachine(b.Scans[j].Station)
 			record = append(record, &traveler.Entry{Seq: traveler.Seq(j + 2), Arrived: day.AddDate(1, 0, 0), By: maker, Scan: &b.Scans[j], Card: b.Card, Machine: m})
 		}
-		out = append(out, traveler.Tell(shop, record))
+		out = append(out, story.Fold(shop, record))
 	}
 	return p, out
 }
@@ -44,10 +45,10 @@ func TestWhatNobodyAccountsForIsMissing(t *testing.T) {
 	}
 	p, f := planned(t, rows, &traveler.Shop{}, 14)
 	s := f[0].Sum(0)
-	if f[0].State(0) != traveler.StateDone || s.Good != 14 || s.Scrap != 1 || s.Missing != 5 || s.ReviewOpen+s.ReworkOpen != 0 {
+	if f[0].State(0) != story.StateDone || s.Good != 14 || s.Scrap != 1 || s.Missing != 5 || s.ReviewOpen+s.ReworkOpen != 0 {
 		t.Errorf("%s %+v", f[0].State(0), s)
 	}
-	if f[1].State(0) == traveler.StateDone {
+	if f[1].State(0) == story.StateDone {
 		t.Error("a batch that the log ends with is over")
 	}
 	if r := &p.Report; r.Done != 0 || r.Over != 1 || r.Open != 1 || r.Missing != 5 || len(r.NeverEnded) != 0 {
@@ -63,7 +64,7 @@ func TestWhatNobodyAccountsForIsMissing(t *testing.T) {
 			}
 		}
 	}
-	if _, f = planned(t, rows, &traveler.Shop{}, 0); f[1].State(0) != traveler.StateDone {
+	if _, f = planned(t, rows, &traveler.Shop{}, 0); f[1].State(0) != story.StateDone {
 		t.Error("a log that is whole leaves a batch open")
 	}
 }
@@ -108,9 +109,9 @@ func TestEachRowIsAVisit(t *testing.T) {
 	var run, setup time.Duration
 	for _, s := range f[0].Spans {
 		switch s.Kind {
-		case traveler.SpanRun:
+		case story.SpanRun:
 			run += s.To.Sub(s.From)
-		case traveler.SpanSetup:
+		case story.SpanSetup:
 			setup += s.To.Sub(s.From)
 		}
 	}
@@ -118,7 +119,7 @@ func TestEachRowIsAVisit(t *testing.T) {
 		t.Errorf("%v run, %v set-up, %+v", run, setup, f[0].Sum(0))
 	}
 	for i := range f[0].Visits {
-		if f[0].Visits[i].State != traveler.VisitFinished || f[0].Visits[i].StartInferred {
+		if f[0].Visits[i].State != story.VisitFinished || f[0].Visits[i].StartInferred {
 			t.Errorf("%+v", f[0].Visits[i])
 		}
 	}

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // Options say how a log is taken.
@@ -20,7 +21,7 @@ type Options struct {
 	// By is who stands behind what is made.
 	By traveler.Actor
 	// Family gives the family of a card, or nil when there is none yet.
-	Family func(traveler.Code) *traveler.Family
+	Family func(traveler.Code) *story.Family
 }
 
 // Plan is what a log becomes.
@@ -163,7 +164,7 @@ func routeKey(part string, ops []string) string { return part + "\x00" + strings
 type place struct {
 	card    traveler.Code
 	release traveler.Release
-	family  *traveler.Family
+	family  *story.Family
 	numbers map[string]traveler.Op
 	added   []string // operations that its route does not have
 }

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // Ranks order what happened in the same millisecond at one operation: the end of
@@ -60,7 +61,7 @@ func (pl *place) scans(j *job) []traveler.Scan {
 		i := slices.IndexFunc(j.rows, func(r Row) bool { return r.Operation == op })
 		s := pl.scan(j.rows[i].Start, traveler.Office, traveler.ActOverride)
 		s.ID = scanID(s.At, rankAdd, j.batch+"\x00"+op, 0)
-		s.For, s.Operation, s.To, s.Note = traveler.OverrideAdd, pl.numbers[op], j.rows[i].Machine, op
+		s.For, s.Operation, s.To, s.Note = story.OverrideAdd, pl.numbers[op], j.rows[i].Machine, op
 		out = append(out, s)
 	}
 	for i := range j.rows {

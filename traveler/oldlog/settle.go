@@ -4,29 +4,30 @@ import (
 	"slices"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
-// story is a batch's story while it is planned.
-type story struct {
+// course is a batch's story while it is planned.
+type course struct {
 	p      *planner
 	pl     *place
 	j      *job
 	record []*traveler.Entry
 	known  map[traveler.ScanID]bool
-	f      *traveler.Family
+	f      *story.Family
 	out    []traveler.Scan
 	over   bool
 }
 
 // batch plans one batch: its scans, and what settles the questions they raise.
 func (p *planner) batch(j *job, pl *place) {
-	s := &story{p: p, pl: pl, j: j, known: map[traveler.ScanID]bool{}}
+	s := &course{p: p, pl: pl, j: j, known: map[traveler.ScanID]bool{}}
 	s.over = p.Report.To.Sub(j.end()) >= p.OverAfter
 	if pl.family != nil {
 		s.record = slices.Clone(pl.family.Record())
 	} else {
 		release := pl.release
-		s.record = []*traveler.Entry{{Seq: 1, Arrived: p.Now, By: p.By, Rules: traveler.Rules, Release: &release, Card: pl.card, Outcome: traveler.Kept}}
+		s.record = []*traveler.Entry{{Seq: 1, Arrived: p.Now, By: p.By, Rules: story.Rules, Release: &release, Card: pl.card, Outcome: traveler.Kept}}
 	}
 	for _, e := range s.record {
 		s.known[e.ID()] = true
@@ -41,7 +42,7 @@ func (p *planner) batch(j *job, pl *place) {
 }
 
 // say adds scans that were not said before.
-func (s *story) say(scans ...traveler.Scan) (fresh int) {
+func (s *course) say(scans ...traveler.Scan) (fresh int) {
 	for i := range scans {
 		x := &scans[i]
 		if s.known[x.ID] {
@@ -58,13 +59,13 @@ func (s *story) say(scans ...traveler.Scan) (fresh int) {
 	return fresh
 }
 
-func (s *story) tell() { s.f = traveler.Tell(s.p.shop, s.record) }
+func (s *course) tell() { s.f = story.Fold(s.p.shop, s.record) }
 
 // rounds bounds how often questions may raise others.
 const rounds = 20
 
 // settle answers what is asked until nothing is.
-func (s *story) settle() {
+func (s *course) settle() {
 	for range rounds {
 		n := 0
 		for _, q := range s.f.Questions() {
@@ -81,27 +82,27 @@ func (s *story) settle() {
 
 // choice is the answer to a question: it was so, for the log says so. What was
 // never counted at the last operation of a batch that is over is missing.
-func (s *story) choice(q *traveler.Question) string {
+func (s *course) choice(q *story.Question) string {
 	switch q.Kind {
-	case traveler.QuestionScan:
-		return traveler.ChoiceAdd
-	case traveler.QuestionClosed:
-		return traveler.ChoiceWorked
-	case traveler.QuestionUncounted:
+	case story.QuestionScan:
+		return story.ChoiceAdd
+	case story.QuestionClosed:
+		return story.ChoiceWorked
+	case story.QuestionUncounted:
 		if s.over && s.atEnd(q.Operation) {
-			return traveler.ChoiceMissing
+			return story.ChoiceMissing
 		}
 	}
-	return traveler.ChoiceSeen
+	return story.ChoiceSeen
 }
 
-func (s *story) atEnd(op traveler.Op) bool {
+func (s *course) atEnd(op traveler.Op) bool {
 	ops := s.f.Batches[0].Ops
 	return op == ops[len(ops)-1].Number
 }
 
 // answer says the answer to a question, at the end of the batch's story.
-func (s *story) answer(q *traveler.Question, choice string) int {
+func (s *course) answer(q *story.Question, choice string) int {
 	d := s.pl.scan(s.j.end(), traveler.Office, traveler.ActDecide)
 	d.ID = scanID(d.At, rankSettle, s.j.batch+"\x00"+q.ID+"\x00"+choice, 0)
 	d.For, d.Reason, d.Anyway, d.Note = q.ID, choice, false, traveler.FromLog
@@ -110,7 +111,7 @@ func (s *story) answer(q *traveler.Question, choice string) int {
 		return 0
 	}
 	s.p.Report.Settled[string(q.Kind)+" "+choice]++
-	if choice == traveler.ChoiceMissing {
+	if choice == story.ChoiceMissing {
 		s.p.Report.Missing += q.Pieces
 	}
 	return n
@@ -119,18 +120,18 @@ func (s *story) answer(q *traveler.Question, choice string) int {
 // finish lets a batch that is over be done: pieces in review that nobody decided
 // about, in rework that never came back, and never counted at the end are
 // missing. They are neither good nor scrap, so that yields stay what they were.
-func (s *story) finish() {
+func (s *course) finish() {
 	if !s.over {
 		return
 	}
 	for range rounds {
-		if s.f.State(0) == traveler.StateDone {
+		if s.f.State(0) == story.StateDone {
 			return
 		}
 		n := s.back()
 		for _, q := range s.f.Questions() {
-			if q.Kind == traveler.QuestionUncounted && s.atEnd(q.Operation) {
-				n += s.answer(&q, traveler.ChoiceMissing)
+			if q.Kind == story.QuestionUncounted && s.atEnd(q.Operation) {
+				n += s.answer(&q, story.ChoiceMissing)
 			}
 		}
 		if n == 0 {
@@ -142,7 +143,7 @@ func (s *story) finish() {
 }
 
 // back takes pieces out of review and rework.
-func (s *story) back() (n int) {
+func (s *course) back() (n int) {
 	for _, t := range s.f.Tallies(0) {
 		if t.ReviewOpen > 0 {
 			d := s.pl.scan(s.j.end(), traveler.Office, traveler.ActDecide)
@@ -162,7 +163,7 @@ func (s *story) back() (n int) {
 	return n
 }
 
-func (s *story) machineOf(op traveler.Op) string {
+func (s *course) machineOf(op traveler.Op) string {
 	for i := range s.f.Visits {
 		if v := &s.f.Visits[i]; v.Operation == op {
 			return string(v.Machine)
@@ -172,7 +173,7 @@ func (s *story) machineOf(op traveler.Op) string {
 }
 
 // count notes how the batch ended.
-func (s *story) count() {
+func (s *course) count() {
 	r := &s.p.Report
 	r.Scans += len(s.out)
 	for _, l := range s.f.Lines.All() {
@@ -181,10 +182,10 @@ func (s *story) count() {
 		}
 	}
 	switch missing := s.missing(); {
-	case s.f.State(0) != traveler.StateDone && s.over:
+	case s.f.State(0) != story.StateDone && s.over:
 		r.NeverEnded = append(r.NeverEnded, s.j.batch)
 		r.Open++
-	case s.f.State(0) != traveler.StateDone:
+	case s.f.State(0) != story.StateDone:
 		r.Open++
 	case missing:
 		r.Over++
@@ -194,7 +195,7 @@ func (s *story) count() {
 }
 
 // missing tells whether pieces had to be taken for missing to end the batch.
-func (s *story) missing() bool {
+func (s *course) missing() bool {
 	for _, t := range s.f.Tallies(0) {
 		if t.Missing > 0 {
 			return true

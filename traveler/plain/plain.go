@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // Figures are what the pencil gives for one batch. Durations are clock time.
@@ -119,7 +120,7 @@ func (p *pencil) read(record []*traveler.Entry) []said {
 			p.tangle("a scan was corrected")
 		case s.Action == traveler.ActSplit || s.Action == traveler.ActJoin:
 			p.tangle("pieces were split off or joined")
-		case s.Action == traveler.ActDecide && s.For != "" && s.For != traveler.ForDrawing:
+		case s.Action == traveler.ActDecide && s.For != "" && s.For != story.ForDrawing:
 			p.tangle("a supervisor settled a question")
 		case e.Outcome == traveler.Questioned:
 			p.tangle("a scan is in question")

@@ -25,8 +25,8 @@ type Estimate struct {
 	Known            bool // there is an interval
 }
 
-// Comparison is how the second route stands to the first in one figure.
-type Comparison struct {
+// Compared is how the second route stands to the first in one figure.
+type Compared struct {
 	First, Second Estimate
 	Difference    Estimate // second less first
 }
@@ -37,7 +37,7 @@ type Comparison struct {
 // measured by its own standard error, which comes from the figure's gradient
 // (infinitesimal jackknife). Where a route has too few batches, the difference
 // has no interval.
-func Compare(a, b *Samples, figures []Figure, size float64, c *Costs, resamples int, rng *rand.Rand) []Comparison {
+func Compare(a, b *Samples, figures []Figure, size float64, c *Costs, resamples int, rng *rand.Rand) []Compared {
 	fa, fb := newFunctional(a, figures, size, c), newFunctional(b, figures, size, c)
 	value := [2][]float64{slices.Clone(fa.value), slices.Clone(fb.value)}
 	se := [2][]float64{slices.Clone(fa.se), slices.Clone(fb.se)}
@@ -52,9 +52,9 @@ func Compare(a, b *Samples, figures []Figure, size float64, c *Costs, resamples 
 			t[2] = studentise(t[2], db-da, math.Hypot(fa.se[i], fb.se[i]))
 		}
 	}
-	out := make([]Comparison, len(figures))
+	out := make([]Compared, len(figures))
 	for i := range figures {
-		out[i] = Comparison{
+		out[i] = Compared{
 			First: estimate(value[0][i], se[0][i], ts[i][0]), Second: estimate(value[1][i], se[1][i], ts[i][1]),
 			Difference: estimate(value[1][i]-value[0][i], math.Hypot(se[0][i], se[1][i]), ts[i][2]),
 		}

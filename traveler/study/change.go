@@ -4,9 +4,9 @@ import (
 	"math"
 	"time"
 
-	"tallywalk/traveler"
 	"tallywalk/traveler/measure"
 	"tallywalk/traveler/stat"
+	"tallywalk/traveler/story"
 )
 
 // Verdict is what can be said of a figure after a change.
@@ -178,24 +178,24 @@ func badRun(values []float64, less bool) bool {
 type changeFigure struct {
 	what, unit string
 	less       bool
-	of         func(*traveler.BatchFact) float64
+	of         func(*story.BatchFact) float64
 }
 
 var changeFigures = []changeFigure{
-	{"lead", "h", true, func(b *traveler.BatchFact) float64 { return b.Ended.Sub(b.Released).Hours() }},
+	{"lead", "h", true, func(b *story.BatchFact) float64 { return b.Ended.Sub(b.Released).Hours() }},
 	{"minutes", "min", true, minutesEach},
 	{"setup", "min", true, setUpMinutes},
-	{"yield", "", false, func(b *traveler.BatchFact) float64 { return ratio(float64(b.Good), float64(b.Started)) }},
-	{"metres", "m", true, func(b *traveler.BatchFact) float64 { return b.Metres }},
-	{"trips", "", true, func(b *traveler.BatchFact) float64 { return float64(len(b.Trip)) }},
+	{"yield", "", false, func(b *story.BatchFact) float64 { return ratio(float64(b.Good), float64(b.Started)) }},
+	{"metres", "m", true, func(b *story.BatchFact) float64 { return b.Metres }},
+	{"trips", "", true, func(b *story.BatchFact) float64 { return float64(len(b.Trip)) }},
 }
 
 // Changes compares all figures of batches on the old and the new route of a
 // part, each by its end.
-func Changes(before, after []*traveler.BatchFact, smallest float64, looks int) []Change {
+func Changes(before, after []*story.BatchFact, smallest float64, looks int) []Change {
 	var out []Change
 	for _, f := range changeFigures {
-		values := func(list []*traveler.BatchFact) []float64 {
+		values := func(list []*story.BatchFact) []float64 {
 			xs := make([]float64, len(list))
 			for i, b := range list {
 				xs[i] = f.of(b)
@@ -209,7 +209,7 @@ func Changes(before, after []*traveler.BatchFact, smallest float64, looks int) [
 
 // minutesEach is the machine minutes of a good piece; 0 when something of them
 // was not told.
-func minutesEach(b *traveler.BatchFact) float64 {
+func minutesEach(b *story.BatchFact) float64 {
 	sum := 0.0
 	for i := range b.Ops {
 		if untold(&b.Ops[i]) {
@@ -220,7 +220,7 @@ func minutesEach(b *traveler.BatchFact) float64 {
 	return ratio(sum, float64(b.Good))
 }
 
-func setUpMinutes(b *traveler.BatchFact) float64 {
+func setUpMinutes(b *story.BatchFact) float64 {
 	sum := 0.0
 	for i := range b.Ops {
 		if untold(&b.Ops[i]) {
@@ -236,7 +236,7 @@ const shortSetUp = 10 * time.Minute
 
 // untold reports whether the times of a batch at an operation are not all known:
 // a bound was inferred, or a set-up that takes its time was not scanned.
-func untold(o *traveler.OpFact) bool {
+func untold(o *story.OpFact) bool {
 	return o.Inferred || o.Setups == 0 && o.PlanSetup >= shortSetUp && !o.Outside
 }
 

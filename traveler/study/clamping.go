@@ -8,6 +8,7 @@ import (
 	"tallywalk/traveler"
 	"tallywalk/traveler/measure"
 	"tallywalk/traveler/stat"
+	"tallywalk/traveler/story"
 )
 
 // ClampingLoss is how many more pieces are lost with each clamping, in this
@@ -32,8 +33,8 @@ type Clampings struct {
 }
 
 // Add counts a batch that is done.
-func (s *Clampings) Add(b *traveler.BatchFact) {
-	if b.State != traveler.StateDone || b.Joined != "" {
+func (s *Clampings) Add(b *story.BatchFact) {
+	if b.State != story.StateDone || b.Joined != "" {
 		return
 	}
 	if s.parts == nil {
@@ -71,7 +72,7 @@ type clamped struct {
 
 // clampedOf gives the observation of a batch: its loss over the whole route, as
 // a sum of what each operation caused.
-func clampedOf(b *traveler.BatchFact) (o clamped, ok bool) {
+func clampedOf(b *story.BatchFact) (o clamped, ok bool) {
 	lost := map[traveler.Op]int{}
 	for i := range b.Visits {
 		for _, l := range b.Visits[i].Losses {

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // history makes batches of a part with a known truth: on the old route five
@@ -25,11 +26,11 @@ type history struct {
 
 const oldOps = 5
 
-func (h *history) batch(i int, rev string, ops int, cycle float64) traveler.BatchFact {
+func (h *history) batch(i int, rev string, ops int, cycle float64) story.BatchFact {
 	n := 20 + h.rng.IntN(80)
 	at := time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC).Add(time.Duration(i) * 24 * time.Hour)
-	b := traveler.BatchFact{
-		Card: traveler.Code(fmt.Sprintf("%s-%d", rev, i)), Part: "P", Rev: rev, State: traveler.StateDone, Released: at, Ended: at.Add(100 * time.Hour), Started: n,
+	b := story.BatchFact{
+		Card: traveler.Code(fmt.Sprintf("%s-%d", rev, i)), Part: "P", Rev: rev, State: story.StateDone, Released: at, Ended: at.Add(100 * time.Hour), Started: n,
 	}
 	// One factor for all pieces of a batch; its mean is one.
 	factor := math.Exp(.2*h.rng.NormFloat64() - .02)
@@ -45,14 +46,14 @@ func (h *history) batch(i int, rev string, ops int, cycle float64) traveler.Batc
 			}
 		}
 		op := traveler.Op(10 * (k + 1))
-		b.Ops = append(b.Ops, traveler.OpFact{
+		b.Ops = append(b.Ops, story.OpFact{
 			Operation: op, WorkCentre: "W", Clampings: 1, In: n, Presented: n, FirstGood: n - lost, Good: n - lost, Scrap: lost, Made: n, Closed: true,
 			Setup: time.Duration((30 + 10*h.rng.Float64()) * float64(time.Minute)), Setups: 1,
 			Run: time.Duration(float64(n) * cycle / float64(ops) * factor * float64(time.Minute)),
 		})
-		v := traveler.VisitFact{Operation: op}
+		v := story.VisitFact{Operation: op}
 		if lost > 0 {
-			v.Losses = []traveler.LossFact{{Outcome: "scrap", Reason: "position", N: lost, FoundAt: op, Caused: op}}
+			v.Losses = []story.LossFact{{Outcome: "scrap", Reason: "position", N: lost, FoundAt: op, Caused: op}}
 		}
 		b.Visits = append(b.Visits, v)
 		n -= lost
@@ -87,7 +88,7 @@ func gamma(rng *rand.Rand, k float64) float64 {
 	}
 }
 
-func (h *history) routes(old, new int) (before, after []traveler.BatchFact) {
+func (h *history) routes(old, new int) (before, after []story.BatchFact) {
 	for i := range old {
 		before = append(before, h.batch(i, "1", oldOps, h.cycle))
 	}
@@ -107,8 +108,8 @@ func covered(t *testing.T, what string, hits int) {
 	}
 }
 
-func pointers(list []traveler.BatchFact) []*traveler.BatchFact {
-	out := make([]*traveler.BatchFact, len(list))
+func pointers(list []story.BatchFact) []*story.BatchFact {
+	out := make([]*story.BatchFact, len(list))
 	for i := range list {
 		out[i] = &list[i]
 	}
@@ -178,7 +179,7 @@ func planOf(name string, ops int) *Route {
 	return r
 }
 
-func cycles(list []traveler.BatchFact) []float64 {
+func cycles(list []story.BatchFact) []float64 {
 	var out []float64
 	for _, b := range pointers(list) {
 		sum := 0.0

@@ -22,9 +22,9 @@ func (r *Route) Curve(sizes []int, c *Costs) []Point {
 
 // Crossing is a batch size from which on another route is the cheaper one.
 type Crossing struct {
-	Size float64
+	Size float64 `json:"size"`
 	// From there on, the second route is better; else the first.
-	Second bool
+	Second bool `json:"second"`
 }
 
 // Cost is what so many pieces come to. It need not be smooth: a set-up for each

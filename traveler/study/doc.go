@@ -24,9 +24,11 @@ const (
 // measured one, or what someone thinks of an assumed one. They are the same
 // as Likely where nothing is known of its spread.
 type Value struct {
-	Low, Likely, High float64
-	Source            Source
-	N                 int // batches behind it
+	Low    float64 `json:"low"`
+	Likely float64 `json:"likely"`
+	High   float64 `json:"high"`
+	Source Source  `json:"source" api:"blank"`
+	N      int     `json:"n"` // batches behind it
 }
 
 // Sure is a value of which nothing but the likely is known.
@@ -68,11 +70,11 @@ type Route struct {
 
 // Costs are what money is worked out with.
 type Costs struct {
-	Currency string  `json:"currency"`      // ISO 4217
-	Labour   float64 `json:"labour_per_h"`  // an hour of a person
-	Manned   float64 `json:"manned"`        // part of the run for which a person is there, 0 to 1; set-ups always
-	Trip     float64 `json:"per_trip"`      // each time a batch is carried
-	Metre    float64 `json:"per_metre"`     // and each metre of it
-	Material float64 `json:"per_piece"`     // material of a piece started
-	Outside  float64 `json:"outside_piece"` // a piece of an outside operation
+	Currency string  `json:"currency" api:"optional"`      // ISO 4217
+	Labour   float64 `json:"labour_per_h" api:"optional"`  // an hour of a person
+	Manned   float64 `json:"manned" api:"optional"`        // part of the run for which a person is there, 0 to 1; set-ups always
+	Trip     float64 `json:"per_trip" api:"optional"`      // each time a batch is carried
+	Metre    float64 `json:"per_metre" api:"optional"`     // and each metre of it
+	Material float64 `json:"per_piece" api:"optional"`     // material of a piece started
+	Outside  float64 `json:"outside_piece" api:"optional"` // a piece of an outside operation
 }

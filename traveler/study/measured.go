@@ -7,6 +7,7 @@ import (
 	"tallywalk/traveler"
 	"tallywalk/traveler/measure"
 	"tallywalk/traveler/stat"
+	"tallywalk/traveler/story"
 )
 
 // Rates gives what an hour of a work centre costs; 0 = not known.
@@ -48,7 +49,7 @@ const Few = 5
 
 // Measure takes what was measured of a route in place of what was planned:
 // operation by operation, where enough batches stand behind it.
-func (r *Route) Measure(batches []traveler.BatchFact) *Samples {
+func (r *Route) Measure(batches []story.BatchFact) *Samples {
 	s := newSamples(r, batches)
 	r.Batches = len(s.rows)
 	for k := range r.Steps {
@@ -83,13 +84,13 @@ func (st *Step) measure(s *Samples, k int) {
 
 // measureWaits takes the stops, the walks and the waits of this route's own
 // batches.
-func (r *Route) measureWaits(batches []traveler.BatchFact) {
+func (r *Route) measureWaits(batches []story.BatchFact) {
 	for k := range r.Steps {
 		s := &r.Steps[k]
 		var waits, away, metres, stops []float64
 		for i := range batches {
 			b := &batches[i]
-			if b.State != traveler.StateDone {
+			if b.State != story.StateDone {
 				continue
 			}
 			stop, first := 0.0, true
@@ -122,11 +123,11 @@ func (r *Route) measureWaits(batches []traveler.BatchFact) {
 	}
 }
 
-func (r *Route) measureLead(batches []traveler.BatchFact) {
+func (r *Route) measureLead(batches []story.BatchFact) {
 	var lead []float64
 	var parts measure.Spent
 	for i := range batches {
-		if b := &batches[i]; b.State == traveler.StateDone && b.Joined == "" {
+		if b := &batches[i]; b.State == story.StateDone && b.Joined == "" {
 			lead = append(lead, b.Ended.Sub(b.Released).Minutes())
 			parts.Add(&b.Parts)
 		}
@@ -170,11 +171,11 @@ type Samples struct {
 	rows  [][]float64
 }
 
-func newSamples(r *Route, batches []traveler.BatchFact) *Samples {
+func newSamples(r *Route, batches []story.BatchFact) *Samples {
 	s := &Samples{route: r}
 	for i := range batches {
 		b := &batches[i]
-		if b.State != traveler.StateDone || b.Joined != "" {
+		if b.State != story.StateDone || b.Joined != "" {
 			continue
 		}
 		row := make([]float64, columns*len(r.Steps))
@@ -190,7 +191,7 @@ func newSamples(r *Route, batches []traveler.BatchFact) *Samples {
 	return s
 }
 
-func fillRow(x []float64, o *traveler.OpFact) {
+func fillRow(x []float64, o *story.OpFact) {
 	if !o.Inferred && o.Setups > 0 {
 		x[setUp], x[setUps] = o.Setup.Minutes(), 1
 	}

@@ -10,9 +10,10 @@ import (
 // Stretch is batch sizes at which one route is surely the better one, or at
 // which that cannot be told.
 type Stretch struct {
-	From, To int
-	Told     bool
-	Second   bool // the second route is better; where it is told
+	From   int  `json:"from"`
+	To     int  `json:"to"`
+	Told   bool `json:"told"`
+	Second bool `json:"second"` // the second route is better; where it is told
 }
 
 // Along says at which of the sizes, in order, which of two routes is the better

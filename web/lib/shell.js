@@ -17,7 +17,7 @@ export const me = signal(/** @type {import("./types.js").Me | null} */ (null));
 const notes = signal(/** @type {Note[]} */ ([]));
 
 /** @param {string} deed */
-export const may = (deed) => Boolean(me.value && me.value.may.includes(deed));
+export const may = (deed) => Boolean(me.value && me.value.may.some((d) => d === deed));
 
 const noteStays = 30000; // ms a good note stays; what went wrong stays until it is closed
 let noteCount = 0;

@@ -18,21 +18,7 @@ export type Answer<P, M extends "get" | "post"> = P extends keyof paths
   : any;
 
 /** A person, a device or a program, as /api/v1/me says who asks. */
-export interface Me {
-  name: string;
-  role: string;
-  how: string;
-  may: string[];
-  open: boolean;
-  pace: number;
-  now: string;
-  zone: string;
-  version: string;
-  device?: string;
-  machine?: string;
-  epoch: string;
-  public_url?: string;
-}
+export type Me = Schema["Me"];
 
 /** One scan of a batch that asks for no more than where it leads. */
 export interface Linked {

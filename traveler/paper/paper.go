@@ -1,0 +1,37 @@
+package paper
+
+import (
+	"fmt"
+	"time"
+
+	"tallywalk/traveler"
+	"tallywalk/traveler/people"
+	"tallywalk/traveler/story"
+)
+
+// Print is a batch of a desk as it is printed at a moment.
+func Print(desk story.Desk, f *story.Family, i int, url string, now time.Time) Printed {
+	b := f.Batches[i]
+	route, _ := desk.Shop().Route(b.Part, b.Rev)
+	route.Operations = b.Ops
+	seq, head := desk.Head()
+	return Printed{Batch: b, Route: route, URL: url, Printed: now, Head: fmt.Sprintf("%d %x", seq, head[:8])}
+}
+
+// Printed is a batch with its route, ready to be printed.
+type Printed struct {
+	Batch   story.Batch
+	Route   traveler.Route
+	URL     string
+	Printed time.Time
+	Head    string // the record's last sequence and head hash
+}
+
+// Sheet is a printed sheet that is not a job card.
+type Sheet struct {
+	Kind     string // scanner, badges, plates or actions
+	Machine  traveler.Machine
+	Machines []traveler.Machine
+	People   []people.Person
+	Printed  time.Time
+}

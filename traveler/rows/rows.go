@@ -1,0 +1,46 @@
+// Package rows reads and writes the rows of story.Tables as JSON.
+package rows
+
+import (
+	"encoding/json"
+
+	"tallywalk/traveler/story"
+)
+
+// Read reads one row into v; there is false when there is none. It fails as the
+// tables do, and with what json.Unmarshal says of a row that is no such v.
+func Read(t story.Tables, table, key string, v any) (there bool, err error) {
+	b, err := t.Get(table, key)
+	if err != nil || b == nil {
+		return false, err
+	}
+	return true, json.Unmarshal(b, v)
+}
+
+// Write writes one row. It fails as the tables do.
+func Write(t story.Tables, table, key string, v any) error {
+	b, err := json.Marshal(v)
+	if err != nil {
+		return err
+	}
+	return t.Put(table, key, b)
+}
+
+// All reads a whole table, by key. It fails as the tables do, and with what
+// json.Unmarshal says of the first row that is no T.
+func All[T any](t story.Tables, table string) (map[string]T, error) {
+	out := map[string]T{}
+	var bad error
+	err := t.Each(table, func(key string, value []byte) bool {
+		var v T
+		if bad = json.Unmarshal(value, &v); bad != nil {
+			return false
+		}
+		out[key] = v
+		return true
+	})
+	if err == nil {
+		err = bad
+	}
+	return out, err
+}

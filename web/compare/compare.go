@@ -1,0 +1,320 @@
+package compare
+
+import (
+	"cmp"
+	"encoding/json"
+	"errors"
+	"math"
+	"math/rand/v2"
+	"slices"
+
+	"github.com/gofiber/fiber/v2"
+	"golang.org/x/text/currency"
+
+	"tallywalk/traveler"
+	"tallywalk/traveler/measure"
+	"tallywalk/traveler/stat"
+	"tallywalk/traveler/story"
+	"tallywalk/traveler/study"
+	"tallywalk/web/ask"
+)
+
+// compareAsk asks for routes of a part side by side.
+type compareAsk struct {
+	Part       string      `json:"part"`
+	Size       int         `json:"size"`           // pieces started in a batch
+	Good       int         `json:"good,omitempty"` // good pieces wanted of a batch, for what to start
+	Confidence float64     `json:"confidence,omitempty"`
+	Demand     float64     `json:"demand,omitempty"` // good pieces a year; 0 = as in the last year
+	From       string      `json:"from,omitempty"`   // dates of the batches that are measured
+	To         string      `json:"to,omitempty"`
+	Costs      study.Costs `json:"costs,omitzero"`
+	Routes     []routeAsk  `json:"routes"`
+}
+
+// routeAsk is one route: a revision, measured where enough batches stand behind
+// it, planned, or changed by hand and by combining operations.
+type routeAsk struct {
+	RouteRev string `json:"route_rev"`
+	Name     string `json:"name,omitempty"`
+	Use      string `json:"use,omitempty" api:"enum=mixed|measured|planned|"` // mixed if it is left out
+	// Planned are operations whose plan is taken although they were measured.
+	Planned   []traveler.Op `json:"planned,omitempty"`
+	Overrides []override    `json:"overrides,omitempty"`
+	Combine   *combineAsk   `json:"combine" api:"optional"`
+	OneOff    float64       `json:"one_off,omitempty"`
+}
+
+// override is a value that someone assumes.
+type override struct {
+	Operation traveler.Op `json:"operation"`
+	What      string      `json:"what" api:"enum=setup|piece|yield|wait|rate"` // rate: of an hour
+	Low       float64     `json:"low,omitempty"`
+	Likely    float64     `json:"likely"`
+	High      float64     `json:"high,omitempty"`
+}
+
+// combineAsk combines operations into one on a machine.
+type combineAsk struct {
+	Operations []traveler.Op       `json:"operations"`
+	Second     []traveler.Op       `json:"second,omitempty"`
+	WorkCentre traveler.WorkCentre `json:"work_centre"`
+	Rate       float64             `json:"rate_per_hour,omitempty"`
+	SetUp      *threeValues        `json:"setup,omitempty"`
+	Piece      *threeValues        `json:"piece,omitempty"` // instead of the predicted ones
+	Yield      *threeValues        `json:"yield,omitempty"`
+	Faster     *threeValues        `json:"faster,omitempty"`
+	OneOff     float64             `json:"one_off,omitempty"`
+}
+
+// threeValues is a value that someone assumes, and what it may be.
+type threeValues struct {
+	Low    float64 `json:"low"`
+	Likely float64 `json:"likely"`
+	High   float64 `json:"high"`
+}
+
+func (t *threeValues) value() study.Value {
+	if t == nil {
+		return study.Value{}
+	}
+	return study.Value{Low: t.Low, Likely: t.Likely, High: t.High, Source: study.Assumed}
+}
+
+const (
+	mostCompared = 4
+	mostName     = 60
+	mostSize     = 100_000
+	resamples    = 2000
+	curveTo      = 5000
+)
+
+// wanted checks what is asked for and fills in what was left out.
+func (in *compareAsk) wanted() error {
+	switch {
+	case in.Part == "":
+		return traveler.Invalid("part", "form.missing")
+	case len(in.Routes) == 0 || len(in.Routes) > mostCompared:
+		return traveler.Invalid("routes", "compare.routes")
+	case in.Size < 1 || in.Size > mostSize:
+		return traveler.Invalid("size", "release.pieces", "100000")
+	case in.Good < 0 || in.Good > mostSize || in.Demand < 0 || in.Demand > 1e9:
+		return traveler.Invalid("demand", "form.number")
+	}
+	if in.Confidence == 0 {
+		in.Confidence = measure.Confidence
+	}
+	if in.Confidence <= 0 || in.Confidence >= 1 {
+		return traveler.Invalid("confidence", "form.number")
+	}
+	return costsFit(&in.Costs)
+}
+
+func costsFit(c *study.Costs) error {
+	c.Currency = cmp.Or(c.Currency, "EUR")
+	if _, err := currency.ParseISO(c.Currency); err != nil {
+		return traveler.Invalid("currency", "compare.currency", c.Currency)
+	}
+	for _, x := range []float64{c.Labour, c.Manned, c.Trip, c.Metre, c.Material, c.Outside} {
+		if math.IsNaN(x) || x < 0 || x > 1e9 {
+			return traveler.Invalid("costs", "form.number")
+		}
+	}
+	if c.Manned > 1 {
+		return traveler.Invalid("manned", "form.number")
+	}
+	return nil
+}
+
+// figures are those that are compared with intervals.
+var compared = []struct {
+	name   string
+	figure study.Figure
+}{{"minutes", study.EachMinutes}, {"cost", study.EachCost}, {"yield", study.Rolled}, {"setup", study.SetUpTime}}
+
+// postCompare answers routes side by side.
+func (s *room) postCompare(c *fiber.Ctx) error {
+	var in compareAsk
+	if err := ask.Decode(c, &in); err != nil {
+		return err
+	}
+	v, err := s.compare(&in)
+	if err != nil {
+		return err
+	}
+	return tellFigures(c, v)
+}
+
+// tellFigures answers figures that were worked out of what someone assumed. What
+// comes to no number is refused, not taken for a fault of the server.
+func tellFigures(c *fiber.Ctx, v any) error {
+	b, err := json.Marshal(v)
+	var endless *json.UnsupportedValueError
+	if errors.As(err, &endless) {
+		return traveler.Invalid("values", "compare.endless")
+	}
+	if err != nil {
+		return err
+	}
+	c.Set(fiber.HeaderContentType, fiber.MIMEApplicationJSON)
+	return c.Send(b)
+}
+
+// getCompare answers routes of a part as they were measured, for a batch of the
+// size that was usual.
+func (s *room) getCompare(c *fiber.Ctx) error {
+	size, err := ask.QueryInt(c, "size", 0)
+	if err != nil {
+		return err
+	}
+	in := compareAsk{Part: c.Query("part"), Size: size}
+	shop := s.Desk.Shop()
+	for _, r := range shop.Routes() {
+		if r.Part == in.Part && (c.Query("route_rev") == "" || slices.ContainsFunc(queries(c, "route_rev"), func(q string) bool { return q == r.Rev })) {
+			in.Routes = append(in.Routes, routeAsk{RouteRev: r.Rev})
+		}
+	}
+	if n := len(in.Routes); n > mostCompared {
+		in.Routes = in.Routes[n-mostCompared:]
+	}
+	if in.Size == 0 {
+		in.Size = s.usualSize(in.Part)
+	}
+	v, err := s.compare(&in)
+	if err != nil {
+		return err
+	}
+	return tellFigures(c, v)
+}
+
+func queries(c *fiber.Ctx, name string) (out []string) {
+	for _, v := range c.Request().URI().QueryArgs().PeekMulti(name) {
+		out = append(out, string(v))
+	}
+	return out
+}
+
+// usualSize is the median of the batches of a part; 50 when there are none.
+func (s *room) usualSize(part string) int {
+	var sizes []float64
+	_ = s.Desk.Facts(story.FactQuery{Part: part, Open: true, Bare: true}, func(b *story.BatchFact) bool {
+		sizes = append(sizes, float64(b.Started))
+		return true
+	})
+	if len(sizes) == 0 || part == "" {
+		return 50
+	}
+	slices.Sort(sizes)
+	return max(1, int(stat.Median(sizes)))
+}
+
+func (s *room) compare(in *compareAsk) (*study.Comparison, error) {
+	if err := in.wanted(); err != nil {
+		return nil, err
+	}
+	st, err := s.study(in)
+	if err != nil {
+		return nil, err
+	}
+	v := &study.Comparison{Part: in.Part, Size: in.Size, Good: in.Good, Confidence: in.Confidence, Costs: in.Costs, Few: study.Few, Against: []study.Against{}, Clamping: clampingOf(&st.usual.loss)}
+	var routes []*study.Route
+	var samples []*study.Samples
+	for i := range in.Routes {
+		r, x, err := st.route(&in.Routes[i])
+		if err != nil {
+			return nil, err
+		}
+		routes, samples = append(routes, r), append(samples, x)
+		v.Routes = append(v.Routes, st.routeView(r, &in.Routes[i]))
+	}
+	v.Demand = st.demand()
+	for i := 1; i < len(routes); i++ {
+		v.Against = append(v.Against, st.against(routes, samples, i, v.Demand))
+	}
+	v.Answer, v.Notes = study.Answers(v), study.Notes(v)
+	return v, nil
+}
+
+// sureSizes are the batch sizes at which it is asked how sure one route is the
+// better one: few of those of the curve, since each takes its time.
+func sureSizes() (out []int) {
+	all := study.Sizes(curveTo)
+	for i, q := range all {
+		if i < 30 || i%3 == 0 || i == len(all)-1 {
+			out = append(out, q)
+		}
+	}
+	return out
+}
+
+// demand is the good pieces of a year: as asked, else those of the last one.
+func (st *studied) demand() float64 {
+	if st.in.Demand > 0 {
+		return st.in.Demand
+	}
+	n := 0
+	year := st.now.AddDate(-1, 0, 0)
+	for i := range st.part {
+		if b := &st.part[i]; b.Ended.After(year) {
+			n += b.Good
+		}
+	}
+	return float64(n)
+}
+
+// against compares a route with the first one.
+func (st *studied) against(routes []*study.Route, samples []*study.Samples, i int, demand float64) study.Against {
+	v := study.Against{First: routes[0].Name, Second: routes[i].Name, Figures: []study.ComparedFigure{}}
+	var figures []study.Figure
+	for _, f := range compared {
+		figures = append(figures, f.figure)
+	}
+	// The same question gets the same answer.
+	rng := rand.New(rand.NewPCG(uint64(st.in.Size), uint64(len(st.part))))
+	for k, x := range study.Compare(samples[0], samples[i], figures, float64(st.in.Size), &st.in.Costs, resamples, rng) {
+		v.Figures = append(v.Figures, study.ComparedFigure{
+			Figure: compared[k].name, First: estimateOf(x.First), Second: estimateOf(x.Second), Difference: estimateOf(x.Difference),
+		})
+	}
+	v.ByCost = ask.Some(study.Breaks(routes[0], routes[i], &st.in.Costs, false, curveTo))
+	v.Sure = ask.Some(study.Along(samples[0], samples[i], sureSizes(), &st.in.Costs, study.EachCost))
+	v.ByMinutes = ask.Some(study.Breaks(routes[0], routes[i], &st.in.Costs, true, curveTo))
+	v.Centres = st.centres(routes[0], routes[i], demand)
+	return v
+}
+
+// proposal is a route to release, and the revision that it becomes.
+type proposal struct {
+	Part     string   `json:"part"`
+	Route    routeAsk `json:"route"`
+	RouteRev string   `json:"route_rev"`
+}
+
+// postCompareRelease releases a proposal as a new revision of the route.
+func (s *room) postCompareRelease(c *fiber.Ctx) error {
+	var in proposal
+	if err := ask.Decode(c, &in); err != nil {
+		return err
+	}
+	shop := s.Desk.Shop()
+	if in.RouteRev == "" || !traveler.CleanText(in.RouteRev, traveler.MaxText) {
+		return traveler.Invalid("route_rev", "form.missing")
+	}
+	if _, taken := shop.Route(in.Part, in.RouteRev); taken {
+		return traveler.Fail(traveler.KindConflict, "change.taken", in.Part, in.RouteRev)
+	}
+	st, err := s.study(&compareAsk{Part: in.Part})
+	if err != nil {
+		return err
+	}
+	r, _, err := st.route(&in.Route)
+	if err != nil {
+		return err
+	}
+	from, _ := shop.Route(in.Part, in.Route.RouteRev)
+	route := r.Release(&from, in.RouteRev)
+	if err := s.Change(c, study.Revision(shop, route, s.Time())); err != nil {
+		return err
+	}
+	return c.Status(fiber.StatusCreated).JSON(route)
+}

@@ -1,0 +1,92 @@
+package door
+
+import (
+	"sort"
+
+	"github.com/gofiber/fiber/v2"
+
+	"tallywalk/traveler"
+	"tallywalk/traveler/rows"
+	"tallywalk/web/ask"
+)
+
+// accountView is an account without what opens it.
+type accountView struct {
+	Name string        `json:"name"`
+	Role traveler.Role `json:"role"`
+	By   string        `json:"by"`
+}
+
+type accountsView struct {
+	Accounts []accountView `json:"accounts"`
+}
+
+func (s *Door) getAccounts(c *fiber.Ctx) error {
+	all, err := rows.All[account](s.Tables, tableAccounts)
+	if err != nil {
+		return err
+	}
+	out := make([]accountView, 0, len(all))
+	for _, a := range all {
+		out = append(out, accountView{a.Name, a.Role, a.By})
+	}
+	sort.Slice(out, func(i, j int) bool { return out[i].Name < out[j].Name })
+	return c.JSON(accountsView{out})
+}
+
+// newAccountBody is an account to make, or to change.
+type newAccountBody struct {
+	Name     string        `json:"name"`
+	Password string        `json:"password"`
+	Role     traveler.Role `json:"role" api:"enum=operator|inspector|supervisor|planner|administrator"`
+}
+
+func (s *Door) postAccount(c *fiber.Ctx) error {
+	var in newAccountBody
+	if err := ask.Decode(c, &in); err != nil {
+		return err
+	}
+	a, err := s.newAccount(in.Name, in.Password, in.Role, Who(c).Name)
+	if err != nil {
+		return err
+	}
+	if err := s.putRow(tableAccounts, a.Name, a); err != nil {
+		return err
+	}
+	if err := s.endSessions(a.Name, a.ID); err != nil {
+		return err
+	}
+	return c.Status(fiber.StatusCreated).JSON(accountView{a.Name, a.Role, a.By})
+}
+
+func (s *Door) deleteAccount(c *fiber.Ctx) error {
+	name := ask.PathParam(c, "name")
+	if p := Who(c); p.How == byAccount && p.Name == name {
+		return traveler.Invalid("name", "web.self")
+	}
+	if err := s.Tables.Delete(tableAccounts, name); err != nil {
+		return err
+	}
+	if err := s.endSessions(name, ""); err != nil {
+		return err
+	}
+	return c.SendStatus(fiber.StatusNoContent)
+}
+
+// endSessions removes the sessions of an account, but those of its ID of now.
+// They let nobody in any more as it is.
+func (s *Door) endSessions(name, id string) error {
+	all, err := rows.All[pass](s.Tables, tableSessions)
+	if err != nil {
+		return err
+	}
+	for key, p := range all {
+		if p.Name != name || id != "" && p.Account == id {
+			continue
+		}
+		if err := s.Tables.Delete(tableSessions, key); err != nil {
+			return err
+		}
+	}
+	return nil
+}

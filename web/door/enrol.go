@@ -1,0 +1,213 @@
+package door
+
+import (
+	"encoding/binary"
+	"io"
+	"sort"
+	"strings"
+	"time"
+
+	"github.com/gofiber/fiber/v2"
+
+	"tallywalk/traveler"
+	"tallywalk/traveler/rows"
+	"tallywalk/web/ask"
+)
+
+// A supervisor asks for a code, someone types it into the device, and the
+// device is a station from then on. Wall screens get a link that only looks.
+
+// enrolBody is a station to enrol.
+type enrolBody struct {
+	Name    string `json:"name"`
+	Machine string `json:"machine,omitempty"`
+}
+
+const enrolTime = 30 * time.Minute
+
+// enrolCode enrols one device within so many minutes.
+type enrolCode struct {
+	Code    string `json:"code"`
+	Minutes int    `json:"minutes"`
+}
+
+// postEnrolCode gives a code that enrols one device.
+func (s *Door) postEnrolCode(c *fiber.Ctx) error {
+	var in enrolBody
+	if err := ask.Decode(c, &in); err != nil {
+		return err
+	}
+	if reserved(in.Name) {
+		return traveler.Invalid("name", "web.reserved", traveler.Importer)
+	}
+	if !goodName(in.Name) {
+		return traveler.Invalid("name", "web.name")
+	}
+	if _, ok := s.Desk.Shop().FindMachine(in.Machine); in.Machine != "" && !ok {
+		return traveler.Invalid("machine", "station.unknown", in.Machine)
+	}
+	code, err := s.giveOnce(pass{Kind: "station", Name: in.Name, Machine: in.Machine, By: Who(c).Name}, enrolTime)
+	if err != nil {
+		return err
+	}
+	return c.Status(fiber.StatusCreated).JSON(enrolCode{code, int(enrolTime / time.Minute)})
+}
+
+// codeBody is a one-time code.
+type codeBody struct {
+	Code string `json:"code"`
+}
+
+// enrolled is the station that a device has become.
+type enrolled struct {
+	Name    string        `json:"name"`
+	Machine string        `json:"machine"`
+	Device  traveler.Code `json:"device"`
+}
+
+// postEnrol makes this device a station.
+func (s *Door) postEnrol(c *fiber.Ctx) error {
+	var in codeBody
+	if err := ask.Decode(c, &in); err != nil {
+		return err
+	}
+	p, err := s.guessOnce(c, in.Code, "station", true)
+	if err != nil {
+		return err
+	}
+	secret, err := s.secret()
+	if err != nil {
+		return err
+	}
+	device, err := s.newCode(traveler.KindDevice)
+	if err != nil {
+		return err
+	}
+	row := pass{Name: p.Name, Role: traveler.RoleOperator, Machine: p.Machine, Made: s.Time(), By: p.By, Device: string(device)}
+	if err := s.putRow(tableStations, sumOf(secret), row); err != nil {
+		return err
+	}
+	s.cookie(c, cookieStation, secret, stationTime)
+	return c.JSON(enrolled{p.Name, p.Machine, device})
+}
+
+// newCode makes a code that nobody can guess.
+func (s *Door) newCode(kind traveler.Kind) (traveler.Code, error) {
+	for {
+		var b [8]byte
+		if _, err := io.ReadFull(s.Rand, b[:]); err != nil {
+			return "", err
+		}
+		if code, ok := traveler.NewCode(kind, binary.BigEndian.Uint64(b[:])); ok {
+			return code, nil
+		}
+	}
+}
+
+// passView is a station in the list.
+type passView struct {
+	ID      string    `json:"id"`
+	Name    string    `json:"name"`
+	Machine string    `json:"machine,omitempty"`
+	Device  string    `json:"device,omitempty"`
+	Made    time.Time `json:"made"`
+	By      string    `json:"by"`
+}
+
+func (s *Door) passes(table string) ([]passView, error) {
+	all, err := rows.All[pass](s.Tables, table)
+	if err != nil {
+		return nil, err
+	}
+	out := make([]passView, 0, len(all))
+	for key, p := range all {
+		out = append(out, passView{key[:passID], p.Name, p.Machine, p.Device, p.Made, p.By})
+	}
+	sort.Slice(out, func(i, j int) bool { return out[i].Made.Before(out[j].Made) })
+	return out, nil
+}
+
+// stationsView is the devices that were let in.
+type stationsView struct {
+	Stations []passView   `json:"stations"`
+	Screens  []hungScreen `json:"screens"`
+}
+
+func (s *Door) getStations(c *fiber.Ctx) error {
+	stations, err := s.passes(tableStations)
+	if err != nil {
+		return err
+	}
+	screens, err := s.screens()
+	if err != nil {
+		return err
+	}
+	return c.JSON(stationsView{stations, screens})
+}
+
+// deletePass removes a station, a screen or a token.
+func (s *Door) deletePass(table string) fiber.Handler {
+	return func(c *fiber.Ctx) error {
+		id := ask.PathParam(c, "id")
+		all, err := rows.All[pass](s.Tables, table)
+		if err != nil {
+			return err
+		}
+		for key := range all {
+			if id != "" && strings.HasPrefix(key, id) && len(id) >= passID {
+				if err := s.Tables.Delete(table, key); err != nil {
+					return err
+				}
+			}
+		}
+		return c.SendStatus(fiber.StatusNoContent)
+	}
+}
+
+// me is who asks, and what this server is.
+type me struct {
+	Name      string          `json:"name"`
+	Role      traveler.Role   `json:"role"`
+	How       string          `json:"how" api:"enum=account|token|station|screen|open"`
+	May       []traveler.Deed `json:"may"`
+	Open      bool            `json:"open"` // the demo: nobody signs in
+	Version   string          `json:"version"`
+	Zone      string          `json:"zone"` // the shop's; empty = this computer's own
+	Pace      float64         `json:"pace"` // how fast the shop's clock runs
+	Now       time.Time       `json:"now"`
+	PublicURL string          `json:"public_url"`
+	Epoch     string          `json:"epoch"`             // names the record
+	Machine   *string         `json:"machine,omitempty"` // of a station
+	Device    *string         `json:"device,omitempty"`
+}
+
+// getMe tells a page who it is for, and what this server is.
+func (s *Door) getMe(c *fiber.Ctx) error {
+	p := Who(c)
+	if p.How == ByNobody {
+		return traveler.Fail(traveler.KindUnknown, "web.signin")
+	}
+	deeds := []traveler.Deed{}
+	for _, d := range []traveler.Deed{
+		traveler.DeedLook, traveler.DeedScan, traveler.DeedVerdict, traveler.DeedSettle, traveler.DeedRelease,
+		traveler.DeedPlan, traveler.DeedEnrol, traveler.DeedAccounts,
+	} {
+		if traveler.May(p.Role, d) {
+			deeds = append(deeds, d)
+		}
+	}
+	if p.How == ByScreen {
+		s.cookie(c, cookieScreen, c.Cookies(cookieScreen), stationTime) // a wall hangs for years
+	}
+	out := me{
+		Name: p.Name, Role: p.Role, How: p.How, May: deeds, Open: s.Open, Version: s.Version,
+		Zone: ask.ZoneName(s.Zone), Pace: s.Pace, Now: s.Time(), PublicURL: s.PublicURL, Epoch: s.Desk.Epoch(),
+	}
+	if p.How == ByStation {
+		var row pass
+		if ok, err := s.row(tableStations, p.Key, &row); err == nil && ok {
+			out.Machine, out.Device = &row.Machine, &row.Device
+		}
+	}
+	return c.JSON(out)
+}

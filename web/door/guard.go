@@ -1,0 +1,39 @@
+package door
+
+import (
+	"strings"
+
+	"github.com/gofiber/fiber/v2"
+
+	"tallywalk/traveler"
+)
+
+const contentPolicy = "default-src 'self'; img-src 'self' data:; style-src 'self'; script-src 'self'; " +
+
+	"connect-src 'self'; frame-ancestors 'none'; base-uri 'none'; form-action 'self'; object-src 'none'"
+
+// Guard is the first look at every request, sockets included: is it meant for
+// us, does it come from our own pages, who asks.
+func (s *Door) Guard(c *fiber.Ctx) error {
+	host := string(c.Request().Host())
+	if !s.hosts.ours(host) {
+		return traveler.Fail(traveler.KindForbidden, "web.host", host)
+	}
+	safe := c.Method() == fiber.MethodGet || c.Method() == fiber.MethodHead
+	if upgrade := c.Get(fiber.HeaderUpgrade) != ""; (!safe || upgrade) && !sameOrigin(c.Get(fiber.HeaderOrigin), host) {
+		return traveler.Fail(traveler.KindForbidden, "web.origin", c.Get(fiber.HeaderOrigin))
+	}
+	if err := plainBody(c); err != nil {
+		return err
+	}
+	c.Set("Content-Security-Policy", contentPolicy)
+	c.Set(fiber.HeaderXContentTypeOptions, "nosniff")
+	c.Set(fiber.HeaderReferrerPolicy, "same-origin")
+	c.Set("Cross-Origin-Opener-Policy", "same-origin")
+	c.Set("Cross-Origin-Resource-Policy", "same-origin")
+	if strings.HasPrefix(c.Path(), "/api/") {
+		c.Set(fiber.HeaderCacheControl, "no-store")
+	}
+	s.recognise(c)
+	return c.Next()
+}

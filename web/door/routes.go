@@ -1,0 +1,116 @@
+package door
+
+import (
+	"github.com/gofiber/fiber/v2"
+
+	"tallywalk/traveler"
+	"tallywalk/traveler/people"
+	"tallywalk/web/ask"
+)
+
+// Routes are the ways to sign in, and to those who may.
+func (s *Door) Routes() []ask.Route {
+	return []ask.Route{
+		{
+			Method: "GET", Path: "/api/v1/me", Handle: s.getMe,
+			Does:   "who asks, and what this server is",
+			Answer: me{},
+		},
+		{
+			Method: "POST", Path: "/api/v1/sign-in", Handle: s.postSignIn,
+			Does: "open a session",
+			Body: signIn{}, Answer: signedIn{},
+		},
+		{
+			Method: "POST", Path: "/api/v1/sign-out", Handle: s.postSignOut,
+			Does:   "end the session",
+			Status: fiber.StatusNoContent,
+		},
+		{
+			Method: "POST", Path: "/api/v1/first", Handle: s.postFirst,
+			Does: "make the first account with the one-time code",
+			Body: firstAccount{}, Answer: signedIn{},
+		},
+		{
+			Method: "POST", Path: "/api/v1/enrol", Handle: s.postEnrol,
+			Does: "make this device a station",
+			Body: codeBody{}, Answer: enrolled{},
+		},
+		{
+			Method: "GET", Path: "/api/v1/people/:ref", Deed: traveler.DeedScan, Handle: s.getPerson,
+			Does:   "who a badge belongs to; a clock number is answered with the name only for those who may settle",
+			Params: []ask.Param{ask.Text("ref", "badge code or clock number")},
+			Answer: badgeOwner{},
+		},
+		{
+			Method: "GET", Path: "/api/v1/stations", Deed: traveler.DeedEnrol, Handle: s.getStations,
+			Does:   "stations and wall screens",
+			Answer: stationsView{},
+		},
+		{
+			Method: "POST", Path: "/api/v1/enrol-codes", Deed: traveler.DeedEnrol, Handle: s.postEnrolCode,
+			Does: "a code that enrols one station",
+			Body: enrolBody{}, Status: fiber.StatusCreated, Answer: enrolCode{},
+		},
+		{
+			Method: "DELETE", Path: "/api/v1/stations/:id", Deed: traveler.DeedEnrol, Handle: s.deletePass(tableStations),
+			Does:   "take a station off",
+			Params: []ask.Param{ask.Text("id", "as the list has it")},
+			Status: fiber.StatusNoContent,
+		},
+		{
+			Method: "DELETE", Path: "/api/v1/screens/:id", Deed: traveler.DeedEnrol, Handle: s.deletePass(tableScreens),
+			Does:   "take a wall screen off",
+			Params: []ask.Param{ask.Text("id", "as the list has it")},
+			Status: fiber.StatusNoContent,
+		},
+		{
+			Method: "DELETE", Path: "/api/v1/tokens/:id", Deed: traveler.DeedAccounts, Handle: s.deletePass(tableTokens),
+			Does:   "revoke a token at once",
+			Params: []ask.Param{ask.Text("id", "as the list has it")},
+			Status: fiber.StatusNoContent,
+		},
+		{
+			Method: "POST", Path: "/api/v1/screens", Deed: traveler.DeedEnrol, Handle: s.postScreen,
+			Does: "a read-only link for a wall screen: it opens the three boards and what they are drawn with",
+			Body: screenBody{}, Status: fiber.StatusCreated, Answer: screenLink{},
+		},
+		{
+			Method: "GET", Path: "/api/v1/people", Deed: traveler.DeedAccounts, Handle: s.getPeople,
+			Does:   "all who have a badge, with its code; for administrators",
+			Answer: peopleView{},
+		},
+		{
+			Method: "POST", Path: "/api/v1/people/:ref/badge", Deed: traveler.DeedAccounts, Handle: s.postBadge,
+			Does:   "give someone another badge; the one before lends no role any more",
+			Params: []ask.Param{ask.Text("ref", "clock number")},
+			Status: fiber.StatusCreated, Answer: people.Person{},
+		},
+		{
+			Method: "GET", Path: "/api/v1/accounts", Deed: traveler.DeedAccounts, Handle: s.getAccounts,
+			Does:   "accounts",
+			Answer: accountsView{},
+		},
+		{
+			Method: "POST", Path: "/api/v1/accounts", Deed: traveler.DeedAccounts, Handle: s.postAccount,
+			Does: "make or change an account; its sessions end",
+			Body: newAccountBody{}, Status: fiber.StatusCreated, Answer: accountView{},
+		},
+		{
+			Method: "GET", Path: "/api/v1/tokens", Deed: traveler.DeedAccounts, Handle: s.getTokens,
+			Does:   "bearer tokens of programs, without their secrets",
+			Answer: tokensView{},
+		},
+		{
+			Method: "POST", Path: "/api/v1/tokens", Deed: traveler.DeedAccounts, Handle: s.postToken,
+			Does: "make a bearer token; its secret is answered this once",
+			Body: TokenAsk{}, Status: fiber.StatusCreated, Answer: tokenGiven{},
+		},
+		{
+			Method: "DELETE", Path: "/api/v1/accounts/:name", Deed: traveler.DeedAccounts, Handle: s.deleteAccount,
+			Does:   "take an account away; its sessions and open boards end",
+			Params: []ask.Param{ask.Text("name", "of the account")},
+			Status: fiber.StatusNoContent,
+		},
+	}
+}

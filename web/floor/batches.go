@@ -1,0 +1,234 @@
+package floor
+
+import (
+	"bytes"
+	"sort"
+	"strings"
+	"time"
+
+	"github.com/gofiber/fiber/v2"
+
+	"tallywalk/traveler"
+	"tallywalk/traveler/paper"
+	"tallywalk/traveler/people"
+	"tallywalk/traveler/story"
+	"tallywalk/web/ask"
+	"tallywalk/web/door"
+)
+
+// releaseBody is a batch to release. Dates are 2026-11-25.
+type releaseBody struct {
+	ID         traveler.ScanID `json:"id" api:"format=uuid"`
+	Part       string          `json:"part"`
+	RouteRev   string          `json:"route_rev"`
+	Pieces     int             `json:"pieces" api:"min=1"`
+	Wanted     int             `json:"wanted,omitempty" api:"min=0"`
+	Due        string          `json:"due,omitempty" api:"format=date"`
+	WorksOrder string          `json:"works_order,omitempty"`
+	Customer   string          `json:"customer,omitempty"`
+	OrderLine  string          `json:"order_line,omitempty"`
+	Lots       []string        `json:"material_lots,omitempty"`
+	Priority   int             `json:"priority,omitempty"`
+	Released   *time.Time      `json:"released,omitempty"` // may be earlier than now
+}
+
+// release checks what can be checked of a batch without knowing the shop.
+func (in *releaseBody) release() (traveler.Release, error) {
+	r := traveler.Release{
+		ID: in.ID, Part: in.Part, RouteRev: in.RouteRev, Pieces: in.Pieces, Wanted: in.Wanted, WorksOrder: in.WorksOrder,
+		Customer: in.Customer, OrderLine: in.OrderLine, MaterialLots: in.Lots, Priority: in.Priority,
+	}
+	if in.Due != "" {
+		due, err := time.Parse(time.DateOnly, in.Due)
+		if err != nil {
+			return r, traveler.Invalid("due", "web.date", in.Due)
+		}
+		r.Due = due
+	}
+	if in.Released != nil {
+		r.Released = in.Released.UTC().Truncate(time.Millisecond)
+	}
+	return r, r.WellFormed()
+}
+
+// postBatch releases a batch; sent again it answers the same.
+func (s *room) postBatch(c *fiber.Ctx) error {
+	var in releaseBody
+	if err := ask.Decode(c, &in); err != nil {
+		return err
+	}
+	r, err := in.release()
+	if err != nil {
+		return err
+	}
+	p := door.Who(c)
+	answers, err := s.Desk.Release(c.Context(), traveler.Actor{Name: p.Name, Role: p.Role}, []traveler.Release{r}, nil)
+	if err != nil {
+		return err
+	}
+	a := &answers[0]
+	if a.Err != nil {
+		return a.Err
+	}
+	f, i, err := s.FamilyOf(string(a.Card))
+	if err != nil {
+		return err
+	}
+	return c.Status(fiber.StatusCreated).JSON(s.batchView(s.Faces(c), f, i))
+}
+
+// getBatch answers one batch.
+func (s *room) getBatch(c *fiber.Ctx) error {
+	f, i, err := s.FamilyOf(ask.PathParam(c, "code"))
+	if err != nil {
+		return err
+	}
+	return c.JSON(s.batchView(s.Faces(c), f, i))
+}
+
+// shortBatch is a batch in a list.
+type shortBatch struct {
+	Card       traveler.Code    `json:"card"`
+	Part       string           `json:"part"`
+	PartName   string           `json:"part_name,omitempty"`
+	RouteRev   string           `json:"route_rev"`
+	WorksOrder string           `json:"works_order,omitempty"`
+	Customer   string           `json:"customer,omitempty"`
+	Due        string           `json:"due,omitempty"`
+	Priority   int              `json:"priority"`
+	Started    int              `json:"started"`
+	Wanted     int              `json:"wanted"`
+	Good       int              `json:"good"`
+	Scrap      int              `json:"scrap"`
+	State      story.BatchState `json:"state"`
+	Next       traveler.Op      `json:"next_operation,omitempty"`
+	Released   time.Time        `json:"released"`
+}
+
+func (b *shortBatch) matches(q string) bool {
+	if q == "" {
+		return true
+	}
+	for _, s := range []string{string(b.Card), b.Part, b.PartName, b.WorksOrder, b.Customer} {
+		if strings.Contains(strings.ToLower(s), q) {
+			return true
+		}
+	}
+	return false
+}
+
+const mostListed = 500
+
+// batchesView is batches in a list.
+type batchesView struct {
+	Batches []shortBatch `json:"batches"`
+	More    bool         `json:"more"` // than the limit
+}
+
+// getBatches lists the batches on the floor, newest release first.
+func (s *room) getBatches(c *fiber.Ctx) error {
+	q := strings.ToLower(strings.TrimSpace(c.Query("q")))
+	limit, err := ask.QueryInt(c, "limit", 200)
+	if err != nil {
+		return err
+	}
+	limit = min(max(1, limit), mostListed)
+	out := []shortBatch{}
+	s.Desk.Open(func(f *story.Family) bool {
+		for i := range f.Batches {
+			v := shortOf(f, i)
+			if c.Query("state") == "open" && (v.State == story.StateDone || v.State == story.StateCancelled) {
+				continue
+			}
+			if v.matches(q) {
+				out = append(out, v)
+			}
+		}
+		return true
+	})
+	sort.Slice(out, func(i, j int) bool {
+		if !out[i].Released.Equal(out[j].Released) {
+			return out[i].Released.After(out[j].Released)
+		}
+		return out[i].Card < out[j].Card
+	})
+	more := len(out) > limit
+	if more {
+		out = out[:limit]
+	}
+	return c.JSON(batchesView{out, more})
+}
+
+func shortOf(f *story.Family, i int) shortBatch {
+	b, sum := &f.Batches[i], f.Sum(i)
+	return shortBatch{
+		Card: b.Card, Part: b.Part, PartName: b.Name, RouteRev: b.Rev, WorksOrder: b.Order, Customer: b.Customer, Due: ask.Date(b.Due),
+		Priority: b.Priority, Started: sum.Started, Wanted: b.Wanted, Good: sum.Good, Scrap: sum.Scrap, State: f.State(i),
+		Next: f.NextOp(i), Released: b.Released,
+	}
+}
+
+// getCard prints the job card of a batch.
+func (s *room) getCard(c *fiber.Ctx) error {
+	f, i, err := s.FamilyOf(strings.TrimSuffix(ask.PathParam(c, "code"), "/"))
+	if err != nil {
+		return err
+	}
+	size := c.Query("paper", "A5")
+	if size != "A4" && size != "A5" {
+		return traveler.Invalid("paper", "web.paper")
+	}
+	var w bytes.Buffer
+	if err := s.Print(&w, []paper.Printed{s.Printed(f, i)}, size); err != nil {
+		return err
+	}
+	return sendPDF(c, &w, string(f.Batches[i].Card))
+}
+
+// Printed is a batch as it is printed now.
+func (s *room) Printed(f *story.Family, i int) paper.Printed {
+	return paper.Print(s.Desk, f, i, s.PublicURL, s.Time().In(s.Zone))
+}
+
+func sendPDF(c *fiber.Ctx, w *bytes.Buffer, name string) error {
+	c.Set(fiber.HeaderContentType, "application/pdf")
+	c.Set(fiber.HeaderContentDisposition, `inline; filename="`+name+`.pdf"`)
+	return c.Send(w.Bytes())
+}
+
+// getSheet prints the scanner test card, badges, machine plates or a machine's
+// action sheet.
+func (s *room) getSheet(c *fiber.Ctx) error {
+	kind, ok := strings.CutSuffix(ask.PathParam(c, "kind"), ".pdf")
+	now := s.Time()
+	shop := s.Desk.Shop()
+	sheet := paper.Sheet{Kind: kind, Machines: shop.Machines(now), Printed: now.In(s.Zone)}
+	switch kind {
+	case "scanner", "plates":
+	case "badges":
+		if !traveler.May(door.Who(c).Role, traveler.DeedAccounts) { // a badge is as good as a password
+			return traveler.Fail(traveler.KindForbidden, "web.role", string(door.Who(c).Role))
+		}
+		people, err := people.All(s.Tables)
+		if err != nil {
+			return err
+		}
+		sheet.People = people
+	case "actions":
+		id, found := shop.FindMachine(c.Query("machine"))
+		if !found {
+			return traveler.Fail(traveler.KindNotFound, "station.unknown", c.Query("machine"))
+		}
+		sheet.Machine, _ = shop.Machine(id, now)
+	default:
+		ok = false
+	}
+	if !ok {
+		return traveler.Fail(traveler.KindNotFound, "web.nothing", c.Path())
+	}
+	var w bytes.Buffer
+	if err := s.PrintSheet(&w, sheet); err != nil {
+		return err
+	}
+	return sendPDF(c, &w, kind)
+}

@@ -1,0 +1,255 @@
+package floor
+
+import (
+	"time"
+
+	"tallywalk/traveler"
+	"tallywalk/traveler/ground"
+	"tallywalk/traveler/measure"
+	"tallywalk/traveler/story"
+	"tallywalk/web/ask"
+	"tallywalk/web/door"
+)
+
+// batchView is a batch as the API answers it. Durations are seconds, distances
+// metres, times RFC 3339.
+type batchView struct {
+	Card       traveler.Code   `json:"card"`
+	Parent     traveler.Code   `json:"parent,omitempty"`
+	Family     []traveler.Code `json:"family,omitempty"`
+	Part       string          `json:"part"`
+	PartName   string          `json:"part_name,omitempty"`
+	DrawingRev string          `json:"drawing_rev,omitempty"`
+	RouteRev   string          `json:"route_rev"`
+	WorksOrder string          `json:"works_order,omitempty"`
+	Customer   string          `json:"customer,omitempty"`
+	OrderLine  string          `json:"order_line,omitempty"`
+	Lots       []string        `json:"material_lots,omitempty"`
+	Due        string          `json:"due,omitempty" api:"format=date"`
+	Priority   int             `json:"priority"`
+	Released   time.Time       `json:"released"`
+	Started    int             `json:"started"`
+	Wanted     int             `json:"wanted"`
+	// Pieces good at the last operation: started + joined - split_off + over = good +
+	// scrap + rework_open + review + missing + to_do.
+	Good       int              `json:"good"`
+	Scrap      int              `json:"scrap"`
+	Rework     int              `json:"rework"` // ever sent to rework
+	ReworkOpen int              `json:"rework_open"`
+	Review     int              `json:"review"` // set aside now
+	Missing    int              `json:"missing"`
+	ToDo       int              `json:"to_do"` // still along the route
+	Over       int              `json:"over"`  // counted somewhere beyond what the operation before let go; a question asks about it
+	SplitOff   int              `json:"split_off"`
+	Joined     int              `json:"joined"`
+	Delivered  int              `json:"delivered"`
+	Stock      int              `json:"stock,omitempty"`
+	State      story.BatchState `json:"state"`
+	Reason     string           `json:"reason,omitempty"`
+	JoinedTo   traveler.Code    `json:"joined_to,omitempty"`
+	WalkM      float64          `json:"walk_m"`                                  // metres carried
+	WalkKind   string           `json:"walk_kind" api:"enum=aisles|rectangular"` // aisles, or rectangular where some walk has none
+	Trips      int              `json:"trips"`
+	Next       traveler.Op      `json:"next_operation,omitempty"`
+	Operations []opView         `json:"operations"`
+	Lead       measure.Spent    `json:"lead"` // where its time went; adds up to its lead time
+	Ended      *time.Time       `json:"ended"`
+	Visits     []visitView      `json:"visits"`
+	Questions  []questionView   `json:"questions"`
+}
+
+// opView is what became of the pieces at one operation.
+type opView struct {
+	Operation   traveler.Op         `json:"operation"`
+	WorkCentre  traveler.WorkCentre `json:"work_centre"`
+	Instruction string              `json:"instruction,omitempty"`
+	SetupMin    float64             `json:"setup_min"`
+	CycleMin    float64             `json:"cycle_min"`
+	FirstOff    bool                `json:"first_off,omitempty"`
+	Added       bool                `json:"added_on_floor,omitempty"`
+	In          int                 `json:"in"` // pieces known to have come in: in = good + scrap + rework_open + review + missing + to_do
+	Good        int                 `json:"good"`
+	Scrap       int                 `json:"scrap"`
+	Rework      int                 `json:"rework"` // ever sent to rework
+	ReworkOpen  int                 `json:"rework_open"`
+	Review      int                 `json:"review"` // set aside now
+	Missing     int                 `json:"missing"`
+	ToDo        int                 `json:"to_do"`
+	Concession  int                 `json:"concession"` // of good
+	Assumed     int                 `json:"assumed"`    // of good: inferred, not counted
+	Over        int                 `json:"over"`       // counted beyond what the operation before let go
+	Left        int                 `json:"left"`       // can still be counted
+	Closed      bool                `json:"closed"`
+}
+
+// spanView is a stretch of a visit.
+type spanView struct {
+	Kind     story.SpanKind `json:"kind" api:"enum=setup|firstoff|run|stop|outside|closed"`
+	From     time.Time      `json:"from"`
+	To       *time.Time     `json:"to"`
+	Inferred bool           `json:"inferred,omitempty"`
+	Reason   string         `json:"reason,omitempty"`
+}
+
+// lostPieces is pieces that were lost at a visit.
+type lostPieces struct {
+	Outcome  string      `json:"outcome"`
+	Reason   string      `json:"reason"`
+	N        int         `json:"n"`
+	CausedAt traveler.Op `json:"caused_at,omitempty"`
+}
+
+// visitView is one stay of a batch at one machine for one operation.
+type visitView struct {
+	Visit     traveler.ScanID     `json:"visit"`
+	Operation traveler.Op         `json:"operation"`
+	Machine   traveler.MachineID  `json:"machine"`
+	State     story.VisitState    `json:"state"`
+	ReworkFor traveler.Op         `json:"rework_for,omitempty"`
+	Arrived   *time.Time          `json:"arrived"`
+	Finished  *time.Time          `json:"finished"`
+	Transport *float64            `json:"transport_s"` // ISO 22400 ATT; null where no arrival was scanned
+	Queue     *float64            `json:"queue_s"`     // ISO 22400 AQT; null where no arrival was scanned
+	Between   *float64            `json:"between_s"`   // end of the visit before to the first set-up or run; null where an arrival was scanned
+	Setup     float64             `json:"setup_s"`     // ISO 22400 AUST
+	FirstOff  float64             `json:"firstoff_s"`  // waiting for the verdict on the first piece
+	Run       float64             `json:"run_s"`       // ISO 22400 APT
+	Stop      float64             `json:"stop_s"`      // ISO 22400 ADET
+	Outside   float64             `json:"outside_s"`
+	Closed    float64             `json:"closed_s"` // cut out of run and set-up: the machine was closed
+	Waited    float64             `json:"waited_s"` // of the wait: working time of the work centre
+	Good      int                 `json:"good"`
+	Scrap     int                 `json:"scrap"`
+	Rework    int                 `json:"rework"`
+	Review    int                 `json:"review"`
+	Missing   int                 `json:"missing"`
+	Setting   int                 `json:"setup_pieces"`
+	WalkM     float64             `json:"walk_m"` // metres to this machine
+	Verdict   string              `json:"first_off,omitempty" api:"enum=waiting|accepted|refused"`
+	People    []traveler.PersonID `json:"people,omitempty"`
+	Spans     []spanView          `json:"spans"`
+	Losses    []lostPieces        `json:"losses,omitempty"`
+	Scans     []traveler.ScanID   `json:"scans,omitempty"`
+	Uncertain bool                `json:"time_uncertain,omitempty"`
+	Inferred  []string            `json:"inferred" api:"enum=arrival|start|finish|count"` // what was inferred rather than said
+}
+
+func (s *room) batchView(faces *door.Faces, f *story.Family, i int) batchView {
+	m := s.Meter()
+	b, sum, fact := &f.Batches[i], f.Sum(i), m.Batch(f, i)
+	v := batchView{
+		Card: b.Card, Parent: b.Parent, Part: b.Part, PartName: b.Name, DrawingRev: b.Drawing, RouteRev: b.Rev,
+		WorksOrder: b.Order, Customer: b.Customer, OrderLine: b.Line, Lots: b.Lots, Due: ask.Date(b.Due), Priority: b.Priority,
+		Released: b.Released, Started: sum.Started, Wanted: b.Wanted, Good: sum.Good, Scrap: sum.Scrap, Rework: sum.Rework,
+		ReworkOpen: sum.ReworkOpen, Review: sum.ReviewOpen, Missing: sum.Missing, ToDo: sum.ToDo, Over: sum.Over, SplitOff: sum.Out,
+		Joined: sum.In, Delivered: b.Delivered(), Stock: b.Stock, State: f.State(i), Reason: b.WaitReason, JoinedTo: b.Joined,
+		WalkM: fact.Metres, WalkKind: walkKind(&fact), Trips: len(fact.Trip), Next: f.NextOp(i), Lead: measure.SpentOf(&fact.Parts), Ended: ask.Moment(fact.Ended),
+		Operations: opViews(f, i), Visits: []visitView{}, Questions: []questionView{},
+	}
+	if b.Held {
+		v.Reason = b.HeldReason
+	}
+	v.Reason = faces.Text(v.Reason)
+	if len(f.Batches) > 1 {
+		v.Family = f.Cards()
+	}
+	for j := range f.Visits {
+		if f.Visits[j].Batch == i {
+			v.Visits = append(v.Visits, visitViewOf(m, faces, f, j))
+		}
+	}
+	for _, q := range f.Questions() {
+		if q.Card == b.Card {
+			v.Questions = append(v.Questions, questionViewOf(faces, f, &q))
+		}
+	}
+	return v
+}
+
+func walkKind(b *story.BatchFact) string {
+	if b.Rectangular {
+		return string(ground.Rectangular)
+	}
+	return string(ground.Aisles)
+}
+
+func opViews(f *story.Family, i int) []opView {
+	b := &f.Batches[i]
+	ts := f.Tallies(i)
+	out := make([]opView, len(ts))
+	for k := range ts {
+		t, o := &ts[k], &b.Ops[k]
+		out[k] = opView{
+			Operation: t.Operation, WorkCentre: o.WorkCentre, Instruction: o.Instruction, SetupMin: o.SetupMin, CycleMin: o.CycleMin,
+			FirstOff: o.FirstOff, Added: o.AddedOnFloor, In: t.In, Good: t.Good, Scrap: t.Scrap, Rework: t.Rework,
+			ReworkOpen: t.ReworkOpen, Review: t.ReviewOpen, Missing: t.Missing, ToDo: t.ToDo, Concession: t.Concession,
+			Assumed: t.Assumed, Over: t.Over, Left: t.Left(), Closed: t.Closed,
+		}
+	}
+	return out
+}
+
+func visitViewOf(m *measure.Meter, faces *door.Faces, f *story.Family, j int) visitView {
+	v, fact := &f.Visits[j], m.Visit(f, j)
+	t := &fact.Parts
+	out := visitView{
+		Visit: v.ID, Operation: v.Operation, Machine: v.Machine, State: visitState(v), ReworkFor: v.ReworkFor,
+		Arrived: ask.Moment(v.Arrived), Finished: ask.Moment(v.Ended()), Setup: t.Setup.Seconds(), FirstOff: t.FirstOff.Seconds(),
+		Run: t.Run.Seconds(), Stop: t.Stop.Seconds(), Outside: t.Outside.Seconds(), Closed: fact.Closed.Seconds(),
+		Waited: fact.Waited.Seconds(), Good: v.Good, Scrap: v.Scrap,
+		Rework: v.Rework, Review: v.Review, Missing: v.Missing, Setting: v.SetupPieces, WalkM: fact.Metres, Verdict: v.FirstOff,
+		People: faces.Numbers(v.People), Scans: v.Scans, Uncertain: v.TimeUncertain, Inferred: v.Inferred(), Spans: []spanView{},
+	}
+	if out.Inferred == nil {
+		out.Inferred = []string{}
+	}
+	if !fact.NoArrival {
+		out.Transport, out.Queue = ask.Seconds(t.Transport), ask.Seconds(t.Queue)
+	} else {
+		out.Between = ask.Seconds(t.Between)
+	}
+	closed := m.Closed(f, j)
+	for _, s := range f.SpansOf(j) {
+		s.Reason = faces.Text(s.Reason)
+		out.Spans = append(out.Spans, spanViews(&s, v.Ended(), closed)...)
+	}
+	for _, l := range v.Losses {
+		out.Losses = append(out.Losses, lostPieces{l.Outcome, faces.Text(l.Reason), l.N, l.CausedAt})
+	}
+	return out
+}
+
+// visitState is the state of a visit, one that the batch has passed being over.
+func visitState(v *story.Visit) story.VisitState {
+	if !v.PassedBy.IsZero() {
+		return story.VisitFinished
+	}
+	return v.State
+}
+
+// spanClosed is what a page shows of a stretch cut out of a run or a set-up.
+const spanClosed story.SpanKind = "closed"
+
+// spanViews shows a span, with the closed time cut out of it.
+func spanViews(s *story.Span, ended time.Time, closed []story.Span) (out []spanView) {
+	to := s.To
+	if to.IsZero() {
+		to = ended
+	}
+	inferred := s.Inferred || (s.To.IsZero() && !to.IsZero())
+	from := s.From
+	for _, c := range closed {
+		if c.Kind != s.Kind || c.From.Before(s.From) || !to.IsZero() && c.To.After(to) {
+			continue
+		}
+		if c.From.After(from) {
+			out = append(out, spanView{s.Kind, from, ask.Moment(c.From), true, s.Reason})
+		}
+		out = append(out, spanView{spanClosed, c.From, ask.Moment(c.To), true, ""})
+		from = c.To
+	}
+	if to.IsZero() || to.After(from) || len(out) == 0 {
+		out = append(out, spanView{s.Kind, from, ask.Moment(to), inferred, s.Reason})
+	}
+	return out
+}

@@ -1,0 +1,108 @@
+package floor
+
+import (
+	"github.com/gofiber/fiber/v2"
+
+	"tallywalk/traveler"
+	"tallywalk/web/ask"
+	"tallywalk/web/door"
+)
+
+// Routes are the ways to the floor.
+func Routes(d *door.Door, cfg Config) []ask.Route {
+	s := &room{d, cfg}
+	return []ask.Route{
+		{
+			Method: "GET", Path: "/api/v1/clock", Handle: s.getClock,
+			Does:   "the server's clock, to measure a device's by",
+			Answer: clockView{},
+		},
+		{
+			Method: "POST", Path: "/api/v1/clock", Deed: traveler.DeedAccounts, Handle: s.postClock,
+			Does: "believe the server's clock as it stands, since an administrator says that it is right",
+			Body: clockRight{}, Answer: clockView{},
+		},
+		{
+			Method: "GET", Path: "/api/v1/shop", Deed: traveler.DeedLook, Handle: s.getShop,
+			Does:   "machines, reasons and routes",
+			Answer: shopView{},
+		},
+		{
+			Method: "GET", Path: "/api/v1/questions", Deed: traveler.DeedLook, Handle: s.getQuestions,
+			Does:   "what waits for a supervisor",
+			Answer: questionsView{},
+		},
+		{
+			Method: "GET", Path: "/api/v1/batches", Deed: traveler.DeedLook, Handle: s.getBatches,
+			Does: "batches on the floor, newest release first",
+			Params: []ask.Param{
+				ask.Text("q", "text to look for"),
+				ask.Text("state", "open: without those that are done"),
+				ask.Whole("limit", "1 to 500"),
+			},
+			Answer: batchesView{},
+		},
+		{
+			Method: "GET", Path: "/api/v1/batches/:code", Deed: traveler.DeedLook, Handle: s.getBatch,
+			Does:   "a batch",
+			Params: []ask.Param{ask.Text("code", "the batch's code, or its works order number")},
+			Answer: batchView{},
+		},
+		{
+			Method: "GET", Path: "/api/v1/batches/:code/story", Deed: traveler.DeedLook, Handle: s.getStory,
+			Does:   "all that was said about a batch",
+			Params: []ask.Param{ask.Text("code", "the batch's code, or its works order number")},
+			Answer: storyView{},
+		},
+		{
+			Method: "GET", Path: "/api/v1/batches/:code/card.pdf", Deed: traveler.DeedLook, Handle: s.getCard,
+			Does: "its job card",
+			Params: []ask.Param{
+				ask.Text("code", "the batch's code, or its works order number"),
+				ask.Choice("paper", "A5 or A4", "A4", "A5"),
+			},
+			Gives: []string{ask.MediaPDF},
+		},
+		{
+			Method: "GET", Path: "/api/v1/sheets/:kind", Deed: traveler.DeedLook, Handle: s.getSheet,
+			Does: "a sheet to hang in the shop",
+			Params: []ask.Param{
+				ask.Text("kind", "one of scanner.pdf, badges.pdf, plates.pdf, actions.pdf"),
+				ask.Text("machine", "for actions.pdf"),
+			},
+			Gives: []string{ask.MediaPDF},
+		},
+		{
+			Method: "GET", Path: "/api/v1/station/:machine", Deed: traveler.DeedScan, Handle: s.getStation,
+			Does: "what is at a machine and what waits for it",
+			Params: []ask.Param{
+				ask.Text("machine", "short name or code"),
+				ask.Text("operator", "code of the badge at the station: steps are those that its role may do"),
+			},
+			Answer: stationView{},
+		},
+		{
+			Method: "GET", Path: "/api/v1/station/:machine/card", Deed: traveler.DeedScan, Handle: s.getStationCard,
+			Does: "what a scan of a card here could mean",
+			Params: []ask.Param{
+				ask.Text("machine", "short name or code"),
+				ask.Text("ref", "what was scanned or typed"),
+				ask.Text("operator", "code of the badge at the station: steps are those that its role may do"),
+			},
+			Answer: map[string]any{},
+		},
+		{
+			Method: "POST", Path: "/api/v1/scans", Deed: traveler.DeedLook, Handle: s.scanning(s.postScans),
+			Does: "take scans, in their order",
+			Params: []ask.Param{
+				ask.Choice("now", "how much of the batch each answer has: short (as if absent), whole as GET /api/v1/batches/{code} answers it, or none", "short", "whole", "none"),
+			},
+			Body: scansBody{}, Answer: scanResults{},
+		},
+		{
+			Method: "POST", Path: "/api/v1/batches", Deed: traveler.DeedRelease, Handle: s.postBatch,
+			Does: "release a batch",
+			Body: releaseBody{}, Status: fiber.StatusCreated, Answer: batchView{},
+		},
+	}
+}

@@ -1,0 +1,31 @@
+// Package live keeps the live boards in step with the record: the hub pulls what
+// changed since, makes its rows once, and every socket takes what it has not
+// seen.
+package live
+
+import (
+	"context"
+
+	"tallywalk/traveler"
+	"tallywalk/traveler/board"
+	"tallywalk/web/door"
+)
+
+// Live is the boards and the sockets that show them.
+type Live struct {
+	*door.Door
+	hub *hub
+}
+
+// New makes the boards as the record is now; Run keeps them in step.
+func New(d *door.Door) *Live { return &Live{d, newHub(d.House)} }
+
+// Run follows the record until ctx ends.
+func (s *Live) Run(ctx context.Context) { s.hub.run(ctx) }
+
+// Close tells every socket to go.
+func (s *Live) Close() { s.hub.close() }
+
+// WaitingAt lists what waits before a work centre, in the order of the rule. It
+// is safe for concurrent use.
+func (s *Live) WaitingAt(wc traveler.WorkCentre) []board.Row { return s.hub.waitingAt(wc) }

@@ -1,0 +1,196 @@
+// Package webtest is a server over a real desk on a file that is thrown away, for
+// tests of handlers: no browser, and nothing of the program around it.
+package webtest
+
+import (
+	"cmp"
+	"context"
+	"crypto/rand"
+	"io"
+	"log/slog"
+	"net"
+	"net/http"
+	"net/netip"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"tallywalk/kiosk"
+	"tallywalk/store"
+	"tallywalk/store/desk"
+	"tallywalk/traveler"
+	"tallywalk/traveler/paper"
+	"tallywalk/traveler/story"
+	"tallywalk/traveler/study"
+	"tallywalk/web"
+	"tallywalk/web/door"
+)
+
+// Options are what a rig is made of; each may be left out.
+type Options struct {
+	Open    bool             // as in the demo: nobody signs in
+	Empty   bool             // without the example shop
+	Now     func() time.Time // the shop's clock; the real one
+	Rand    io.Reader        // tokens and codes; crypto/rand
+	Public  string           // the public URL; http://localhost
+	Hosts   []string
+	Proxies []netip.Addr
+	Version string
+}
+
+// Rig is a server that answers on a loopback port, with the example shop in it.
+// What a test sends and gets through it is held to the description of the API,
+// and the record is verified when the test ends.
+type Rig struct {
+	Client
+	root   string
+	now    func() time.Time
+	Desk   story.Desk
+	Tables story.Tables
+	Server *web.Server
+}
+
+// New starts a server; it ends with the test.
+func New(t testing.TB, o Options) *Rig {
+	t.Helper()
+	r := &Rig{Client: Client{T: t}, root: Root(t), now: o.Now}
+	if r.now == nil {
+		r.now = time.Now
+	}
+	random := o.Rand
+	if random == nil {
+		random = rand.Reader
+	}
+	file, err := store.Open(t.TempDir(), store.Options{Now: r.now, Rand: random, NoSync: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	desk, err := desk.New(file, desk.Options{Now: r.now, Rand: random})
+	if err != nil {
+		t.Fatal(err)
+	}
+	r.Desk, r.Tables = desk, file.Tables()
+	t.Cleanup(func() {
+		if err := desk.Close(); err != nil {
+			t.Error(err)
+		}
+		if _, err := store.VerifyNewest(file, 1<<20); err != nil {
+			t.Errorf("the record: %v", err)
+		}
+		if err := file.Close(); err != nil {
+			t.Error(err)
+		}
+	})
+	if !o.Empty {
+		r.example()
+	}
+	r.Server = web.New(web.Config{
+		Desk: desk, Tables: r.Tables, Now: r.now, Real: time.Now, Rand: random, Log: slog.New(slog.DiscardHandler), Open: o.Open,
+		PublicURL: cmp.Or(o.Public, "http://localhost"), Hosts: o.Hosts, Proxies: o.Proxies, Zone: time.UTC, Version: cmp.Or(o.Version, "test"),
+		Kiosk: kiosk.Page(), Station: station, Print: printCards, PrintSheet: printSheet, PrintComparison: printComparison,
+	})
+	r.serve()
+	return r
+}
+
+func (r *Rig) serve() {
+	r.T.Helper()
+	ln, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		r.T.Fatal(err)
+	}
+	r.Base = "http://" + ln.Addr().String()
+	ctx, cancel := context.WithCancel(context.Background())
+	done := make(chan error, 1)
+	go func() { done <- r.Server.Serve(ctx, ln) }()
+	r.T.Cleanup(func() {
+		cancel()
+		if err := <-done; err != nil {
+			r.T.Errorf("the server ended with %v", err)
+		}
+	})
+}
+
+// What is printed is for other tests: here a head will do.
+func printCards(w io.Writer, _ []paper.Printed, _ string) error { return pdf(w) }
+
+func printSheet(w io.Writer, _ paper.Sheet) error { return pdf(w) }
+
+func printComparison(w io.Writer, _ *study.Comparison, _ string, _ time.Time) error { return pdf(w) }
+
+func pdf(w io.Writer) error {
+	_, err := io.WriteString(w, "%PDF-1.7\n")
+	return err
+}
+
+func station(shop *traveler.Shop, f *story.Family, batch int, m traveler.MachineID, role traveler.Role, now time.Time) any {
+	return kiosk.Look(shop, f, batch, m, role, now)
+}
+
+// Root is the folder of the project.
+func Root(t testing.TB) string {
+	t.Helper()
+	dir, err := os.Getwd()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for {
+		if _, err := os.Stat(filepath.Join(dir, "go.mod")); err == nil {
+			return dir
+		}
+		up := filepath.Dir(dir)
+		if up == dir {
+			t.Fatal("no go.mod above this test")
+		}
+		dir = up
+	}
+}
+
+// Visitor is someone else, who keeps cookies as a browser does.
+func (r *Rig) Visitor() *Rig {
+	n := *r
+	n.Client = *r.Client.Visitor()
+	return &n
+}
+
+// From is a visitor who comes from another address of this computer.
+func (r *Rig) From(address string) *Rig {
+	n := r.Visitor()
+	d := net.Dialer{LocalAddr: &net.TCPAddr{IP: net.ParseIP(address)}}
+	n.HTTP.Transport = &http.Transport{DialContext: d.DialContext}
+	return n
+}
+
+// Tablet enrols a station at T1 and gives its device.
+func (r *Rig) Tablet(admin *Rig, name string) (tablet *Rig, device string) {
+	r.T.Helper()
+	var enrol struct{ Code string }
+	if got := admin.Do("POST", "/api/v1/enrol-codes", map[string]any{"name": name, "machine": "T1"}, &enrol); got != http.StatusCreated {
+		r.T.Fatalf("enrol code: %d", got)
+	}
+	var st struct{ Device string }
+	tablet = r.Visitor()
+	if got := tablet.Do("POST", "/api/v1/enrol", map[string]any{"code": enrol.Code}, &st); got != http.StatusOK || st.Device == "" {
+		r.T.Fatalf("enrol: %d", got)
+	}
+	return tablet, st.Device
+}
+
+// As is the rig with a token of a role.
+func (r *Rig) As(role traveler.Role) *Rig {
+	r.T.Helper()
+	n := *r
+	var err error
+	if n.Token, _, err = door.NewToken(r.Tables, rand.Reader, door.TokenAsk{Role: role}, "a test", r.now()); err != nil {
+		r.T.Fatal(err)
+	}
+	return &n
+}
+
+// Fill puts what names stand for into the path of a route: a batch, a machine, a
+// person, and so on, of the example shop.
+func Fill(path string) string {
+	return strings.NewReplacer(":code", "W-501", ":machine", "T1", ":ref", "11", ":kind", "plates.pdf", ":what", "visits", ":id", "x", ":name", "x").Replace(path)
+}
