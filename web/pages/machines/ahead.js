@@ -240,7 +240,7 @@ function Cell({ w }) {
       ? html`<${Mark} kind="late">
           ${share === null ? say("machines.closed") : say("machines.over", wholePercent(share))}
         <//>`
-      : html`<small>${share === null || share < 0.005 ? "" : wholePercent(share)}</small>`}
+      : html`<small>${share === null || share < 0.005 ? "" : "· " + wholePercent(share)}</small>`}
   </td>`;
 }
 
