@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"net"
 	"os"
+	"path/filepath"
 	"runtime/debug"
 
 	"tallywalk/cmd/tallywalk/demo"
@@ -25,11 +26,8 @@ func cmdDemo(h host, args []string) error {
 	if err := noWords(words); err != nil {
 		return err
 	}
-	if *pace < 1 || *pace > 3600 || *weeks < 1 || *weeks > demo.MaxWeeks {
-		return &usageError{fmt.Sprintf("--pace goes from 1 to 3600, --weeks from 1 to %d", demo.MaxWeeks)}
-	}
-	if !loopback(*addr) {
-		return &usageError{"the demo lets everybody in, so it answers on this computer only: --listen 127.0.0.1:PORT"}
+	if err := demoFault(*addr, *pages, *pace, *weeks); err != nil {
+		return err
 	}
 	// A port that is taken is told before a history is made for nothing.
 	ln, err := listen(*addr)
@@ -64,6 +62,23 @@ func cmdDemo(h host, args []string) error {
 			}
 		},
 	})
+}
+
+// demoFault is what makes no sense of the demo's options.
+func demoFault(addr, pages string, pace float64, weeks int) error {
+	if pace < 1 || pace > 3600 || weeks < 1 || weeks > demo.MaxWeeks {
+		return &usageError{fmt.Sprintf("--pace goes from 1 to 3600, --weeks from 1 to %d", demo.MaxWeeks)}
+	}
+	if !loopback(addr) {
+		return &usageError{"the demo lets everybody in, so it answers on this computer only: --listen 127.0.0.1:PORT"}
+	}
+	if pages == "" {
+		return nil
+	}
+	if _, err := os.Stat(filepath.Join(pages, "web", "pages", "page.html")); err != nil {
+		return &usageError{"--pages is the folder of the project's source, the one with go.mod in it"}
+	}
+	return nil
 }
 
 func span(weeks int) string {

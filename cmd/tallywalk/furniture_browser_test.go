@@ -261,3 +261,18 @@ func TestLeftOnOvernight(t *testing.T) {
 	b.until(`document.querySelector('[data-test="settled-list"]')`)
 	b.open("/batch/"+card).untilSays("visit-run", "18 h").until(`!document.querySelector('[data-test="strip"] svg[role="img"] [data-kind="closed"]')`)
 }
+
+// A page that was open before is asked for and answered with no more than that it
+// stands; its files are in the browser. Boards and figures are news each time and
+// do not count.
+func TestSecondVisitIsShort(t *testing.T) {
+	t.Parallel()
+	r := newRig(t, rigOptions{open: true})
+	b := browse(t, r)
+	const sent = `[...performance.getEntriesByType('resource'), ...performance.getEntriesByType('navigation')]
+		.filter((e) => !new URL(e.name).pathname.startsWith('/api/')).reduce((n, e) => n + e.transferSize, 0)`
+	for path, ready := range map[string]string{"/waits": "centre", "/station": "choose"} {
+		b.open(path).waitFor(ready).open("/batches").waitFor("batch-row").open(path).waitFor(ready)
+		b.until(sent + ` < 10_000`).until(sent + ` > 0`)
+	}
+}

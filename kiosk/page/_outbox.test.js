@@ -2,6 +2,9 @@
 
 import assert from "node:assert";
 import test from "node:test";
+import { english } from "../../web/lib/_english.js";
+
+english("shared");
 
 // What a browser has around the page. There is no IndexedDB: the box has a
 // memory for browsers that keep nothing.

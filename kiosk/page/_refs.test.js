@@ -1,5 +1,6 @@
 import assert from "node:assert/strict";
 import test from "node:test";
+import "../../web/lib/_english.js";
 import { checkChar, newDeviceCode, parseRef } from "./refs.js";
 
 // Examples of ISO/IEC 7064, MOD 37-2.

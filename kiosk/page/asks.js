@@ -10,6 +10,14 @@ import { asked, choicesOf, lapses, shop } from "./state.js";
 import { When, withWhen } from "./when.js";
 import { count, say } from "../../web/lib/words.js";
 
+/**
+ * @typedef {import("./types.js").Step} Step
+ * @typedef {import("./types.js").View} View
+ */
+
+/** @typedef {{id: string, word: string, likely?: boolean}} Choice */
+
+/** @param {{step: Step, v: View}} props */
 export function AskView({ step, v }) {
   switch (step.needs) {
     case "reason:stop":
@@ -33,6 +41,7 @@ export function AskView({ step, v }) {
 
 const back = () => (asked.value = null);
 
+/** @param {{step: Step}} props */
 const Foot = ({ step }) =>
   html`<div class="foot">
     <${When} />
@@ -40,7 +49,11 @@ const Foot = ({ step }) =>
     <button class="key" data-test="back" onClick=${back}>${say("pad.back")}</button>
   </div>`;
 
-// Digits choose, so that keyboard and action sheet can.
+/**
+ * Digits choose, so that keyboard and action sheet can.
+ * @param {Choice[]} list
+ * @param {(x: Choice) => void} pick
+ */
 function useChoice(list, pick) {
   useKeys((k) => {
     if (k === "key.back") return (back(), true);
@@ -49,6 +62,7 @@ function useChoice(list, pick) {
   }, "press");
 }
 
+/** @param {{list: Choice[], pick: (x: Choice) => void, test: string}} props */
 function Choices({ list, pick, test }) {
   return html`<div class="keys">
     ${list.map(
@@ -64,10 +78,11 @@ function Choices({ list, pick, test }) {
   </div>`;
 }
 
+/** @param {{step: Step, kind: string, why?: string, caution?: boolean}} props */
 function ReasonView({ step, kind, why = "pad.why." + kind, caution }) {
   const list = choicesOf(kind, say("pad.other")).map((r) => ({ id: r.reason, word: r.text || r.reason }));
   // A hold has no reasons of its own in the shop: it says the words themselves.
-  const pick = (x) => submit(step, { reason: step.action === "hold" ? x.word : x.id });
+  const pick = (/** @type {Choice} */ x) => submit(step, { reason: step.action === "hold" ? x.word : x.id });
   useChoice(list, pick);
   return html`<div class="ask" data-test="reasons">
     <h2>${withWhen(say(why))}</h2>
@@ -77,14 +92,19 @@ function ReasonView({ step, kind, why = "pad.why." + kind, caution }) {
   </div>`;
 }
 
+/** @param {{step: Step}} props */
 function PlaceView({ step }) {
   const all = byCentre(shop.value.machines).sort(
     ([a], [b]) => Number(b === step.work_centre) - Number(a === step.work_centre),
   );
   const list = all.flatMap(([wc, ms]) =>
-    ms.map((m) => ({ id: m.machine, word: `${m.machine} ${m.name}`, likely: wc === step.work_centre })),
+    ms.map((/** @type {{machine: string, name: string}} */ m) => ({
+      id: m.machine,
+      word: `${m.machine} ${m.name}`,
+      likely: wc === step.work_centre,
+    })),
   );
-  const pick = (x) => submit(step, { to: x.id });
+  const pick = (/** @type {Choice} */ x) => submit(step, { to: x.id });
   useChoice(list, pick);
   return html`<div class="ask" data-test="places">
     <h2>${withWhen(say("pad.place"))}</h2>
@@ -93,12 +113,13 @@ function PlaceView({ step }) {
   </div>`;
 }
 
+/** @param {{step: Step, v: View}} props */
 function SiblingView({ step, v }) {
-  const list = (v.siblings || []).map((s) => ({
+  const list = (v.siblings || []).map((/** @type {{card: string, pieces: number}} */ s) => ({
     id: s.card,
     word: `${s.card} · ${count("line.pieces", s.pieces)}`,
   }));
-  const pick = (x) => submit(step, { for: x.id });
+  const pick = (/** @type {Choice} */ x) => submit(step, { for: x.id });
   useChoice(list, pick);
   return html`<div class="ask" data-test="siblings">
     <h2>${withWhen(say("pad.sibling"))}</h2>
@@ -107,13 +128,14 @@ function SiblingView({ step, v }) {
   </div>`;
 }
 
+/** @param {{step: Step, v: View}} props */
 function PiecesView({ step, v }) {
   const [n, set] = useState(step.pieces ? String(step.pieces) : "");
   const all = step.pieces || v.left || 0;
   const go = () => Number(n) > 0 && submit(step, { pieces: Number(n) });
   // The first digit replaces what was proposed.
   const [touched, touch] = useState(false);
-  const put = (x) => (set(x), touch(true));
+  const put = (/** @type {string} */ x) => (set(x), touch(true));
   useKeys((k) => {
     const next = afterKey(touched ? n : "", k, all);
     if (next !== null) return (put(next), true);
@@ -138,11 +160,12 @@ function PiecesView({ step, v }) {
   </div>`;
 }
 
+/** @param {{step: Step}} props */
 function VerdictView({ step }) {
   const [kind, setKind] = useState("scrap");
   const accept = () => submit(step, { good: 1 });
   const list = choicesOf(kind, say("pad.other")).map((r) => ({ id: r.reason, word: r.text || r.reason }));
-  const pick = (x) => submit(step, { [kind]: [{ reason: x.id, n: 1 }] });
+  const pick = (/** @type {Choice} */ x) => submit(step, { [kind]: [{ reason: x.id, n: 1 }] });
   useKeys((k) => (k === "key.ok" ? (accept(), true) : false));
   useChoice(list, pick);
   return html`<div class="ask" data-test="verdict">

@@ -13,6 +13,8 @@ import { When, whenWord, withWhen } from "./when.js";
 import { count, say, stateWord } from "../../web/lib/words.js";
 import { Scale } from "./work.js";
 
+/** @typedef {import("./types.js").View} View */
+
 export function BatchView() {
   const v = open.value;
   return html`<section class="batch" data-test="batch" data-card=${v.card}>
@@ -26,6 +28,7 @@ export function BatchView() {
   </section>`;
 }
 
+/** @param {{v: View}} props */
 function Head({ v }) {
   return html`<header class="head">
     <div>
@@ -40,16 +43,21 @@ function Head({ v }) {
   </header>`;
 }
 
+/** @param {{v: View}} props */
 function Body({ v }) {
   return html`<div><${Facts} v=${v} /><${Steps} v=${v} /></div>`;
 }
 
+/** @type {(kind: string, code: string) => string} */
 const reasonText = (kind, code) => reasonsOf(kind).find((r) => r.reason === code)?.text || code;
 
+/** @param {{v: View}} props */
 function Facts({ v }) {
   const other = v.scanned && v.scanned !== v.operation;
   const op = v.scanned || v.operation;
-  const centre = other ? v.route?.find((o) => o.operation === op)?.work_centre : v.work_centre;
+  const centre = other
+    ? v.route?.find((/** @type {{operation: number}} */ o) => o.operation === op)?.work_centre
+    : v.work_centre;
   return html`<div class="facts">
     ${v.why && html`<p class="stopper" data-test="why">${v.why}</p>`}
     ${op > 0 &&
@@ -69,6 +77,7 @@ function Facts({ v }) {
   </div>`;
 }
 
+/** @param {{v: View}} props */
 function Numbers({ v }) {
   if (v.left === undefined) return null;
   const counted = ["good", "scrap", "rework", "review", "missing"].filter((k) => k === "good" || v[k]);
@@ -78,7 +87,10 @@ function Numbers({ v }) {
   </p>`;
 }
 
-// What else someone at the machine should know, most urgent first.
+/**
+ * What else someone at the machine should know, most urgent first.
+ * @param {View} v
+ */
 function notes(v) {
   const inButton = (v.steps || []).some((s) => s.likely && s.key === "move.planned");
   const out = [!inButton && v.wrong_machine, !inButton && v.wrong_order, v.passed && say("batch.passed")];
@@ -112,7 +124,10 @@ function notes(v) {
   return out.filter(Boolean);
 }
 
-// What bars the run, said large; and what waits for someone else.
+/**
+ * What bars the run, said large; and what waits for someone else.
+ * @param {{v: View}} props
+ */
 function Bars({ v }) {
   const f = v.first_off;
   const may = (v.steps || []).some((s) => s.action === "run");
@@ -132,11 +147,13 @@ function Bars({ v }) {
       </p>`}
     </div>`}
     ${(v.others || []).map(
-      (n) => html`<p class="stopper plain" key=${n.key} data-test=${n.key}>${stepWord(n)}</p>`,
+      (/** @type {import("./types.js").Step} */ n) =>
+        html`<p class="stopper plain" key=${n.key} data-test=${n.key}>${stepWord(n)}</p>`,
     )}
   `;
 }
 
+/** @param {{v: View}} props */
 function Steps({ v }) {
   const steps = v.steps || [];
   const likely = steps.find((s) => s.likely);
@@ -186,7 +203,10 @@ function Steps({ v }) {
   </div>`;
 }
 
-// Where someone reaches into the machine next.
+/**
+ * Where someone reaches into the machine next.
+ * @param {View} v
+ */
 function needsCaution(v) {
   return (
     ["setting", "stopped", "firstoff"].includes(v.visit_state) ||

@@ -2,9 +2,13 @@
 // reload. The counter is raised in the same transaction that keeps the scan, so
 // that two tabs of one device never use the same number.
 
+/** @typedef {import("./types.js").Entry} Entry */
+
 const NAME = "tallywalk-station";
 
+/** @type {IDBDatabase | null} */
 let db = null;
+/** @type {{scans: Map<number, any>, values: Map<string, any>}} */
 const memory = { scans: new Map(), values: new Map() };
 
 /** Whether the browser keeps anything at all. */
@@ -21,7 +25,8 @@ export function openBox() {
       };
       r.onsuccess = () => {
         db = r.result;
-        db.onversionchange = () => db.close();
+        const opened = r.result;
+        opened.onversionchange = () => opened.close();
         navigator.storage?.persist?.().catch(() => {});
         done();
       };
@@ -32,10 +37,16 @@ export function openBox() {
   });
 }
 
-// run does all its work in one transaction; it must not wait for anything else.
+/**
+ * run does all its work in one transaction; it must not wait for anything else.
+ * @param {(scans: IDBObjectStore, values: IDBObjectStore, out: (v: any) => void) => unknown} work
+ * @returns {Promise<any>}
+ */
 function run(work) {
   return new Promise((done, fail) => {
+    if (!db) return fail(new Error("the box is not open"));
     const t = db.transaction(["scans", "values"], "readwrite", { durability: "strict" });
+    /** @type {any} */
     let out;
     work(t.objectStore("scans"), t.objectStore("values"), (v) => (out = v));
     t.oncomplete = () => done(out);
@@ -45,7 +56,8 @@ function run(work) {
 
 /**
  * Keeps a new scan under the device's next number.
- * @param {(n: number) => object} make the entry with that number
+ * @param {(n: number) => Entry} make the entry with that number
+ * @returns {Promise<Entry>}
  */
 export function addScan(make) {
   if (!db) {
@@ -67,7 +79,10 @@ export function addScan(make) {
   });
 }
 
-/** Writes an entry again. */
+/**
+ * Writes an entry again.
+ * @param {Entry} entry
+ */
 export function putScan(entry) {
   if (!db) {
     memory.scans.set(entry.n, entry);
@@ -78,7 +93,9 @@ export function putScan(entry) {
 
 /**
  * Writes entries again and sets a small value, all or nothing.
- * @param {(entry: object) => object | null} turn what becomes of an entry; null leaves it as it is
+ * @param {(entry: Entry) => Entry | null} turn what becomes of an entry; null leaves it as it is
+ * @param {string} key
+ * @param {unknown} v
  */
 export function turnScans(turn, key, v) {
   if (!db) {
@@ -98,7 +115,10 @@ export function turnScans(turn, key, v) {
   });
 }
 
-/** Removes an entry. */
+/**
+ * Removes an entry.
+ * @param {number} n
+ */
 export function dropScan(n) {
   if (!db) {
     memory.scans.delete(n);
@@ -107,7 +127,10 @@ export function dropScan(n) {
   return run((scans) => scans.delete(n));
 }
 
-/** All entries in the order of their numbers. */
+/**
+ * All entries in the order of their numbers.
+ * @returns {Promise<Entry[]>}
+ */
 export function allScans() {
   if (!db) return Promise.resolve([...memory.scans.values()].sort((a, b) => a.n - b.n));
   return run((scans, _, out) => {
@@ -116,7 +139,11 @@ export function allScans() {
   });
 }
 
-/** A small value; make gives it when there is none yet. */
+/**
+ * A small value; make gives it when there is none yet.
+ * @param {string} key
+ * @param {() => any} [make]
+ */
 export function value(key, make) {
   if (!db) {
     if (!memory.values.has(key) && make) memory.values.set(key, make());
@@ -133,7 +160,11 @@ export function value(key, make) {
   });
 }
 
-/** Sets a small value. */
+/**
+ * Sets a small value.
+ * @param {string} key
+ * @param {unknown} v
+ */
 function setValue(key, v) {
   if (!db) {
     memory.values.set(key, v);

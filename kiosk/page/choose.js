@@ -6,7 +6,12 @@ import { LetterPad } from "./pads.js";
 import { mine, over, screen, shop } from "./state.js";
 import { say } from "../../web/lib/words.js";
 
-/** The code from the supervisor's page. */
+/** @typedef {import("../../web/lib/types.js").Schema["Shop"]["machines"][number]} Machine */
+
+/**
+ * The code from the supervisor's page.
+ * @param {{again: () => void}} props
+ */
 export function EnrolView({ again }) {
   const [code, setCode] = useState("");
   const go = async (c = code) => {
@@ -24,7 +29,8 @@ export function EnrolView({ again }) {
 /** A list of the shop's machines by work centre. */
 export function ChooseView() {
   const [picked, setPicked] = useState(mine.value);
-  const flip = (id) => setPicked(picked.includes(id) ? picked.filter((x) => x !== id) : [...picked, id]);
+  const flip = (/** @type {string} */ id) =>
+    setPicked(picked.includes(id) ? picked.filter((x) => x !== id) : [...picked, id]);
   const go = () => {
     if (!picked.length) return;
     useMachines(picked);
@@ -42,7 +48,7 @@ export function ChooseView() {
           <h2>${wc}</h2>
           <div class="keys">
             ${list.map(
-              (m) => html`<button
+              (/** @type {Machine} */ m) => html`<button
                 key=${m.machine}
                 class="key pick"
                 data-test=${"pick-" + m.machine}
@@ -63,7 +69,10 @@ export function ChooseView() {
   </main>`;
 }
 
-/** Machines grouped by work centre, in the order they came. */
+/**
+ * Machines grouped by work centre, in the order they came.
+ * @param {Machine[]} machines
+ */
 export function byCentre(machines) {
   const groups = new Map();
   for (const m of machines) groups.set(m.work_centre, [...(groups.get(m.work_centre) || []), m]);

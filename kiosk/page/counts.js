@@ -8,19 +8,40 @@ import { asked, choicesOf, lapses, note, reasonsOf } from "./state.js";
 import { When, withWhen } from "./when.js";
 import { say } from "../../web/lib/words.js";
 
+/**
+ * @typedef {import("./types.js").Step} Step
+ * @typedef {import("./types.js").View} View
+ * @typedef {import("./types.js").Loss} Loss
+ * @typedef {import("./types.js").Scanned} Scanned
+ */
+
+/**
+ * Counts is what stands in the pad; numbers are as they were typed.
+ * @typedef {{tab: string, good: string, missing: string, reads: string, draft: string, caused: number,
+ *   lines: Loss[], why: boolean}} Counts
+ */
+
 const LOSSES = ["scrap", "rework", "review"];
 
-/** Which outcomes a step can take: what is under review is not reviewed again. */
+/**
+ * Which outcomes a step can take: what is under review is not reviewed again.
+ * @param {Step} step
+ */
 function outcomes(step) {
   if (step.action === "decide") return step.reason ? ["good"] : ["good", "scrap", "rework", "missing"];
   const all = ["good", ...LOSSES, "missing"];
   return step.action === "count" || step.action === "finish" ? [...all, "reads"] : all;
 }
 
+/** @type {(p: Counts) => number} */
 const sumOf = (p) => Number(p.good || 0) + Number(p.missing || 0) + p.lines.reduce((n, l) => n + l.n, 0);
 
-/** The fields of the scan. */
+/**
+ * The fields of the scan.
+ * @param {Counts} p
+ */
 function fields(p) {
+  /** @type {Scanned} */
   const out = {};
   if (p.good !== "") out.good = Number(p.good);
   if (p.missing !== "") out.missing = Number(p.missing);
@@ -34,6 +55,7 @@ function fields(p) {
   return out;
 }
 
+/** @param {{step: Step, v: View}} props */
 export function CountsView({ step, v }) {
   const [p, setP] = useState({
     tab: "good",
@@ -48,10 +70,10 @@ export function CountsView({ step, v }) {
   const can = step.pieces || v.left || 0;
   const rest = can - sumOf(p) - Number(p.draft || 0);
   const loss = LOSSES.includes(p.tab);
-  const typed = loss ? p.draft : p[p.tab];
-  const set = (value) => setP({ ...p, [loss ? "draft" : p.tab]: value, why: false });
+  const typed = loss ? p.draft : p[/** @type {"good" | "missing" | "reads"} */ (p.tab)];
+  const set = (/** @type {string} */ value) => setP({ ...p, [loss ? "draft" : p.tab]: value, why: false });
   const reasons = choicesOf(p.tab, say("pad.other"));
-  const lose = (reason) => {
+  const lose = (/** @type {string} */ reason) => {
     if (!Number(p.draft)) return setP({ ...p, why: true });
     setP({
       ...p,
@@ -69,7 +91,7 @@ export function CountsView({ step, v }) {
   };
   useKeys((k, alone) => {
     if (p.why && loss && alone && /^\d$/.test(k))
-      return reasons[k - 1] ? (lose(reasons[k - 1].reason), true) : true;
+      return reasons[Number(k) - 1] ? (lose(reasons[Number(k) - 1].reason), true) : true;
     const next = afterKey(typed, k, rest + Number(typed || 0));
     if (next !== null) return (set(next), true);
     if (k === "key.ok") return (done(), true);
@@ -91,7 +113,12 @@ export function CountsView({ step, v }) {
       </div>
       <div class="side">
         ${loss && html`<${Reasons} list=${reasons} pick=${lose} asks=${p.why} />`}
-        ${loss && html`<${Caused} v=${v} at=${p.caused} set=${(caused) => setP({ ...p, caused })} />`}
+        ${loss &&
+        html`<${Caused}
+          v=${v}
+          at=${p.caused}
+          set=${(/** @type {number} */ caused) => setP({ ...p, caused })}
+        />`}
         <${Lines} p=${p} setP=${setP} />
       </div>
     </div>
@@ -106,9 +133,15 @@ export function CountsView({ step, v }) {
   </div>`;
 }
 
+/**
+ * @param {Counts} p
+ * @param {Step} step
+ * @param {boolean} empty
+ */
 function doneWord(p, step, empty) {
   if (empty) return step.action === "finish" ? say("pad.nothing") : say("pad.done");
-  const n = (kind) => p.lines.filter((l) => l.kind === kind).reduce((s, l) => s + l.n, 0);
+  const n = (/** @type {string} */ kind) =>
+    p.lines.filter((l) => l.kind === kind).reduce((s, l) => s + l.n, 0);
   const parts = [
     [p.good, "good"],
     [n("scrap"), "scrap"],
@@ -117,12 +150,15 @@ function doneWord(p, step, empty) {
     [p.missing, "missing"],
   ].filter(([k]) => Number(k));
   if (p.reads !== "") return `${say("reads")} ${p.reads}`;
-  return `${say("pad.done")}: ${parts.map(([k, w]) => `${k} ${say(w)}`).join(", ")}`;
+  return `${say("pad.done")}: ${parts.map(([k, w]) => `${k} ${say(String(w))}`).join(", ")}`;
 }
 
+/** @param {{p: Counts, setP: (p: Counts) => void, step: Step}} props */
 function Tabs({ p, setP, step }) {
-  const n = (o) =>
-    LOSSES.includes(o) ? p.lines.filter((l) => l.kind === o).reduce((s, l) => s + l.n, 0) || "" : p[o];
+  const n = (/** @type {string} */ o) =>
+    LOSSES.includes(o)
+      ? p.lines.filter((l) => l.kind === o).reduce((s, l) => s + l.n, 0) || ""
+      : p[/** @type {"good" | "missing" | "reads"} */ (o)];
   return html`<div class="outcomes" role="tablist">
     ${outcomes(step).map(
       (o) => html`<button
@@ -139,6 +175,7 @@ function Tabs({ p, setP, step }) {
   </div>`;
 }
 
+/** @param {{p: Counts, can: number, rest: number, v: View}} props */
 function Remain({ p, can, rest, v }) {
   if (p.tab === "reads")
     return html`<p>${v.reads === undefined ? say("pad.reads.first") : say("pad.reads.last", v.reads)}</p>`;
@@ -147,6 +184,7 @@ function Remain({ p, can, rest, v }) {
   return html`<p data-test="remain">${rest === can ? say("pad.left", can) : say("pad.remain", rest)}</p>`;
 }
 
+/** @param {{list: {reason: string, text: string}[], pick: (reason: string) => void, asks: boolean}} props */
 function Reasons({ list, pick, asks }) {
   return html`<div>
     <p class=${asks ? "over" : ""}>${say("pad.reason")}</p>
@@ -165,10 +203,13 @@ function Reasons({ list, pick, asks }) {
   </div>`;
 }
 
+/** @param {{v: View, at: number, set: (operation: number) => void}} props */
 function Caused({ v, at, set }) {
-  const before = (v.route || []).filter((o) => o.operation < v.operation);
+  /** @type {{operation: number, work_centre: string}[]} */
+  const route = v.route || [];
+  const before = route.filter((o) => o.operation < v.operation);
   if (!before.length) return null;
-  const key = (op, word) =>
+  const key = (/** @type {number} */ op, /** @type {string} */ word) =>
     html`<button
       key=${op}
       class="key small"
@@ -186,8 +227,10 @@ function Caused({ v, at, set }) {
   </div>`;
 }
 
+/** @param {{p: Counts, setP: (p: Counts) => void}} props */
 function Lines({ p, setP }) {
-  const text = (l) => reasonsOf(l.kind).find((r) => r.reason === l.reason)?.text || l.reason;
+  const text = (/** @type {Loss} */ l) =>
+    reasonsOf(l.kind).find((r) => r.reason === l.reason)?.text || l.reason;
   return html`<ul class="losses">
     ${p.lines.map(
       (l, i) => html`<li key=${i}>

@@ -1,8 +1,13 @@
-// Accept and refuse differ in rhythm as well as in pitch, so that they can be
-// told apart in noise: two quick notes going up; three slow low ones.
+// The edge of the screen and the sounds answer at once what was read or pressed.
 import { html, signal } from "../../web/lib/vendor/ui.js";
 import { say } from "../../web/lib/words.js";
 
+// Accept and refuse differ in rhythm as well as in pitch, so that they can be
+// told apart in noise: two quick notes going up; three slow low ones.
+
+/** @typedef {'hear'|'accept'|'refuse'|'ask'} Kind */
+
+/** @type {AudioContext | undefined} */
 let audio;
 let quiet = localStorage.getItem("tallywalk.quiet") === "1";
 
@@ -14,6 +19,7 @@ for (const type of ["pointerdown", "keydown"]) {
   });
 }
 
+/** @type {Record<string, [number, number, number][]>} */
 const PATTERNS = {
   hear: [[0, 0.05, 660]],
   accept: [
@@ -37,28 +43,35 @@ function sound(kind) {
   try {
     audio ??= new AudioContext({ latencyHint: "interactive" });
     if (audio.state === "suspended") audio.resume();
-    for (const [at, length, hertz] of PATTERNS[kind]) note(audio.currentTime + at, length, hertz);
+    for (const [at, length, hertz] of PATTERNS[kind]) note(audio, audio.currentTime + at, length, hertz);
   } catch {
     // A device without sound has the edge of the screen.
   }
 }
 
-function note(at, length, hertz) {
-  const tone = audio.createOscillator();
-  const loud = audio.createGain();
+/**
+ * @param {AudioContext} on
+ * @param {number} at
+ * @param {number} length
+ * @param {number} hertz
+ */
+function note(on, at, length, hertz) {
+  const tone = on.createOscillator();
+  const loud = on.createGain();
   tone.type = hertz < 400 ? "sawtooth" : "triangle";
   tone.frequency.value = hertz;
   loud.gain.setValueAtTime(0, at);
   loud.gain.linearRampToValueAtTime(0.5, at + 0.01);
   loud.gain.setValueAtTime(0.5, at + length - 0.02);
   loud.gain.linearRampToValueAtTime(0, at + length);
-  tone.connect(loud).connect(audio.destination);
+  tone.connect(loud).connect(on.destination);
   tone.start(at);
   tone.stop(at + length);
 }
 
 export const isQuiet = () => quiet;
 
+/** @param {boolean} q */
 export function setQuiet(q) {
   quiet = q;
   localStorage.setItem("tallywalk.quiet", q ? "1" : "");
@@ -71,9 +84,14 @@ export function setQuiet(q) {
 const edge = signal(/** @type {any} */ (null));
 let timer = 0;
 
+/** @type {Record<string, number>} */
 const LASTS = { hear: 400, accept: 1200, ask: 2500, refuse: 4000 };
 
-/** @param {'hear'|'accept'|'refuse'|'ask'} kind */
+/**
+ * @param {'hear'|'accept'|'refuse'|'ask'} kind
+ * @param {Kind} kind
+ * @param {string} word
+ */
 function answer(kind, word) {
   clearTimeout(timer);
   edge.value = { kind, word };
@@ -81,10 +99,13 @@ function answer(kind, word) {
   timer = setTimeout(() => (edge.value = null), LASTS[kind]);
 }
 
+/** @param {string} [word] */
 export const accept = (word) => answer("accept", word || say("edge.kept"));
 /** What was pressed was heard, and asks for more; nothing was said yet. */
 export const hear = () => answer("hear", "");
+/** @param {string} [word] */
 export const refuse = (word) => answer("refuse", word || say("edge.refused"));
+/** @param {string} [word] */
 export const ask = (word) => answer("ask", word || say("edge.asked"));
 
 /** The frame round the screen. */
@@ -100,7 +121,10 @@ export function Edge() {
   </div>`;
 }
 
-/** A tick, an octagon with a bar, a diamond with a question mark. */
+/**
+ * A tick, an octagon with a bar, a diamond with a question mark.
+ * @param {{kind: Kind}} props
+ */
 export function Shape({ kind }) {
   return html`<svg class=${"shape " + kind} viewBox="0 0 24 24" aria-hidden="true">
     ${kind === "accept" && html`<path class="stroke" d="M3 13l6 6L21 5" />`}

@@ -1,8 +1,8 @@
-// What the station shows of a batch while the server does not answer: the last
-// view it had, carried on by predict.js.
+// What happens when something is read or pressed: cards, plates, badges and codes,
+// steps said and taken back, what is open looked at again.
 import { stepWord } from "./said.js";
 import { effect } from "../../web/lib/vendor/ui.js";
-import { get, post } from "../../web/lib/api.js";
+import { post } from "../../web/lib/api.js";
 import { now as serverNow } from "../../web/lib/clock.js";
 import { CODES } from "./codes.js";
 import { parseRef } from "./refs.js";
@@ -11,13 +11,12 @@ import { accept, ask, hear, refuse } from "./edge.js";
 import { GUARD_MS } from "./guard.js";
 import { keyRead, wanted } from "./keys.js";
 import { happened, isOwn, spokenBy, undoScan } from "./moments.js";
-import { heard, kick, lastOwn, sayScan, seen, setEpoch, stopAsking, waitingFor } from "./outbox.js";
+import { heard, kick, lastOwn, sayScan, seen, setEpoch, stopAsking } from "./outbox.js";
 import { badge } from "./people.js";
-import { plainView, predicted } from "./predict.js";
+import { predicted } from "./predict.js";
 import { compare, keepRhythm, learn } from "./scanner.js";
 import {
   asked,
-  boards,
   busy,
   current,
   me,
@@ -28,25 +27,29 @@ import {
   over,
   own,
   remember,
-  screen,
   shop,
   told,
   when,
 } from "./state.js";
 import { language, say } from "../../web/lib/words.js";
+import { look, no, refreshBoard } from "./look.js";
 
-/** What this station saw of a card last, at the machine in front. */
-function knownView(ref) {
-  const b = boards.value[current.value];
-  const v = b?.here.find((x) => x.card === ref || x.works_order === ref);
-  return v && { ...v, got: b.got, alone: true };
-}
-
-// What happens when something is read or pressed.
+/**
+ * @typedef {import("./types.js").Step} Step
+ * @typedef {import("./types.js").View} View
+ * @typedef {import("./types.js").Scanned} Scanned
+ * @typedef {import("./types.js").Entry} Entry
+ * @typedef {import("./types.js").Told} Told
+ * @typedef {import("./types.js").Read} Read
+ */
 
 let lastRead = { text: "", at: -Infinity };
 
-/** A scanner read something; a scanner that reads on its own reads it twice. */
+/**
+ * A scanner read something; a scanner that reads on its own reads it twice.
+ * @param {string} text
+ * @param {Read} read
+ */
 export function onRead(text, read) {
   const map = compare(read.tokens);
   if (map) return learnt(map, read);
@@ -69,19 +72,21 @@ export function onRead(text, read) {
       return no(say("say.device"));
   }
   if (!current.value) return no(say("say.nomachine"));
-  if (asked.value?.needs === "sibling" && open.value.siblings?.some((s) => s.card === ref.code))
+  if (
+    asked.value?.needs === "sibling" &&
+    open.value.siblings?.some((/** @type {{card: string}} */ s) => s.card === ref.code)
+  )
     return submit(asked.value, { for: ref.code });
-  return openCard(ref.code || ref.text, ref.op || 0);
-}
-
-function no(text, title = say("say.error")) {
-  refuse();
-  told.value = { kind: "refuse", title, text };
+  return openCard(ref.code || ref.text || text, ref.op || 0);
 }
 
 /** A scan came in parts, or with keys lost. */
 export const onBroken = () => no(say("say.broken"));
 
+/**
+ * @param {Record<string, string>} map
+ * @param {Read} read
+ */
 function learnt(map, read) {
   learn(map);
   keepRhythm(read, true);
@@ -89,6 +94,7 @@ function learnt(map, read) {
   if (over.value === "learn") over.value = "";
 }
 
+/** @param {string[]} tokens */
 function notLearnt(tokens) {
   refuse();
   told.value = {
@@ -98,7 +104,10 @@ function notLearnt(tokens) {
   };
 }
 
-// A machine's plate: the station is at that machine now.
+/**
+ * A machine's plate: the station is at that machine now.
+ * @param {string} code
+ */
 function plate(code) {
   const m = shop.value.machines.find((x) => x.code === code);
   if (!m) return no(say("choose.wrong", code));
@@ -107,14 +116,21 @@ function plate(code) {
   accept(say("machine.now", m.name));
 }
 
-/** The machines this device is for. */
+/**
+ * The machines this device is for.
+ * @param {string[]} ids
+ * @param {string} [front]
+ */
 export function useMachines(ids, front = ids[0]) {
   mine.value = ids;
   remember("machines", ids);
   goTo(front);
 }
 
-/** Puts one of them in front. */
+/**
+ * Puts one of them in front.
+ * @param {string} id
+ */
 export function goTo(id) {
   if (current.value !== id) close();
   current.value = id;
@@ -130,7 +146,11 @@ export function close() {
   busy.value = false;
 }
 
-/** A card was read, tapped or typed. */
+/**
+ * A card was read, tapped or typed.
+ * @param {string} ref
+ * @param {number} [op]
+ */
 export async function openCard(ref, op = 0) {
   over.value = "";
   accept(say("edge.read"));
@@ -149,30 +169,7 @@ export async function openCard(ref, op = 0) {
   else if (!stays) open.value = null;
 }
 
-// Asks the server what a card means here; null when it refused.
-async function look(ref, aloud) {
-  try {
-    const view = await get(
-      `/api/v1/station/${encodeURIComponent(current.value)}/card?ref=${encodeURIComponent(ref)}${asWho("&")}`,
-    );
-    heard(true);
-    // What waits here the server does not know yet: it may answer and yet take nothing.
-    return (await waitingFor(view.card)).reduce(predicted, { ...view, got: serverNow() });
-  } catch (e) {
-    if (e.passing) {
-      heard(false);
-      const known = knownView(ref) || plainView(ref);
-      return (await waitingFor(known.card)).reduce(predicted, known);
-    }
-    if (aloud) no(e.detail || say("say.offline"));
-    return null;
-  }
-}
-
-// Who asks: steps are those that the one at the station may do.
-const asWho = (sign) =>
-  operator.value ? `${sign}operator=${encodeURIComponent(operator.value.person)}` : "";
-
+/** @param {View} view */
 function show(view) {
   open.value = view;
 }
@@ -195,7 +192,8 @@ async function whoChanged() {
   if (!view || view.looking) return refreshBoard(current.value);
   const fresh = await look(view.card, false);
   if (!fresh || open.value?.card !== view.card) return;
-  const still = (s) => s.key === asked.value?.key && s.operation === asked.value?.operation;
+  const still = (/** @type {Step} */ s) =>
+    s.key === asked.value?.key && s.operation === asked.value?.operation;
   if (asked.value && !(fresh.steps || []).some(still)) asked.value = null;
   show({ ...fresh, scanned: view.scanned });
 }
@@ -209,32 +207,19 @@ export async function refreshOpen() {
   if (view && open.value?.card === before.card && !asked.value) show({ ...view, scanned: before.scanned });
 }
 
-/** Asks what is at a machine. */
-export async function refreshBoard(id) {
-  if (!id || me.value === null) return;
-  try {
-    const b = await get("/api/v1/station/" + encodeURIComponent(id) + asWho("?"));
-    heard(true);
-    boards.value = { ...boards.value, [id]: { ...b, got: serverNow() } };
-  } catch (e) {
-    if (e.passing) heard(false);
-    // The device is no station any more: its scans stay here until it is again.
-    if (e.status === 401) {
-      me.value = null;
-      screen.value = "enrol";
-    }
-  }
-}
-
 const FOR_INSPECTORS = ["hold", "free", "decide"];
 
-/** The code of an action sheet was read. */
+/**
+ * The code of an action sheet was read.
+ * @param {string} code
+ */
 function action(code) {
-  const name = CODES[code];
+  const name = /** @type {Record<string, string>} */ (CODES)[code];
   if (!name) return no(say("say.code", code));
   if (/^(\d|key\..*)$/.test(name)) return keyRead(name) ? undefined : no(say("say.nocard"));
   if (name === "undo") return undo();
   if (!open.value) return no(say("say.nocard"));
+  /** @type {Step[]} */
   const steps = open.value.steps || [];
   const step = steps.find((s) => s.likely && s.action === name) || steps.find((s) => s.action === name);
   if (!step)
@@ -242,7 +227,10 @@ function action(code) {
   choose(step);
 }
 
-/** A step was pressed: it asks for more, or is said. */
+/**
+ * A step was pressed: it asks for more, or is said.
+ * @param {Step} step
+ */
 export function choose(step) {
   if (busy.value) return;
   told.value = null;
@@ -254,7 +242,11 @@ export function choose(step) {
   submit(step, {});
 }
 
-/** Says a step with what it asked for. */
+/**
+ * Says a step with what it asked for.
+ * @param {Step} step
+ * @param {Scanned} fields
+ */
 export function submit(step, fields) {
   const scan = {
     station: current.value,
@@ -270,27 +262,33 @@ export function submit(step, fields) {
   send(scan, stepWord(step));
 }
 
+/** @param {Step} step */
 function aim(step) {
+  /** @type {Scanned} */
   const out = {};
   const op = open.value.scanned && open.value.scanned !== step.operation ? open.value.scanned : 0;
   if (op && step.operation) out.operation = op;
   else if (step.operation) out.operation = step.operation;
-  for (const key of ["visit", "phase", "for", "reason", "to"])
-    if (step[key] && !(op && key === "visit")) out[key] = step[key];
+  const keys = /** @type {const} */ (["visit", "phase", "for", "reason", "to"]);
+  for (const key of keys) if (step[key] && !(op && key === "visit")) out[key] = step[key];
   if (operator.value) out.operator = operator.value.person;
   return out;
 }
 
 const GONE = ["move", "deliver", "send"];
 
-// Keeps a scan, answers hand and eye at once, then waits for the server.
+/**
+ * Keeps a scan, answers hand and eye at once, then waits for the server.
+ * @param {Scanned} scan
+ * @param {string} word
+ */
 async function send(scan, word) {
   accept(word);
   busy.value = true;
   when.value = null;
   note.value = "";
   const before = open.value;
-  let id;
+  let id = "";
   const patience = setTimeout(() => letGo(id, before, scan), 2500);
   const entry = await sayScan(scan, (e) => {
     id = e.id;
@@ -305,13 +303,22 @@ async function send(scan, word) {
   busy.value = false;
 }
 
-// The server takes long: the work goes on, and the answer is shown when it comes.
+/**
+ * The server takes long: the work goes on, and the answer is shown when it comes.
+ * @param {string} id
+ * @param {View | null} before
+ * @param {Scanned} scan
+ */
 function letGo(id, before, scan) {
   if (id) stopAsking(id);
   busy.value = false;
   if (open.value === before && before) show(predicted(before, scan));
 }
 
+/**
+ * @param {Entry} entry
+ * @param {string} word
+ */
 function outcome(entry, word) {
   refreshOwn();
   if (entry.state === "kept" && (entry.asks || entry.issued)) {
@@ -334,11 +341,15 @@ function outcome(entry, word) {
   };
 }
 
-/** A refused scan is said again, knowing that it does not fit. */
+/**
+ * A refused scan is said again, knowing that it does not fit.
+ * @param {Told} t
+ * @param {string} reason
+ */
 export function anyway(t, reason) {
-  const { id, device, n, at, offset_ms, within_ms, basis, ...scan } = t.anyway;
+  const { id, device, n, at, offset_ms, within_ms, basis, ...scan } = /** @type {Scanned} */ (t.anyway);
   told.value = null;
-  send({ ...spokenBy(scan, operator.value), anyway: true, ...(scan.reason ? {} : { reason }) }, t.word);
+  send({ ...spokenBy(scan, operator.value), anyway: true, ...(scan.reason ? {} : { reason }) }, t.word || "");
 }
 
 /** Takes the latest own scan back. */
@@ -353,24 +364,30 @@ export async function undo() {
 /** Looks which own scan can be taken back. */
 export async function refreshOwn() {
   const e = await lastOwn(UNDO_MS);
-  const mineNow = isOwn(e, operator.value) ? e : null;
+  const mineNow = isOwn(e ?? null, operator.value) ? (e ?? null) : null;
   if (mineNow?.id !== own.value?.id) own.value = mineNow;
 }
 
-/** Makes this device a station. */
+/**
+ * Makes this device a station.
+ * @param {string} code
+ */
 export async function enrol(code) {
   accept(say("edge.read"));
   try {
     const s = await post("/api/v1/enrol", { code });
     remember("device", s.device);
     return true;
-  } catch (e) {
-    no(e.detail || say("say.offline"));
+  } catch (err) {
+    no(/** @type {import("../../web/lib/api.js").Problem} */ (err).detail || say("say.offline"));
     return false;
   }
 }
 
-/** Notes what the server says of itself. */
+/**
+ * Notes what the server says of itself.
+ * @param {{seq?: number, epoch?: string}} answer
+ */
 export function meet(answer) {
   me.value = answer;
   seen(answer.seq);

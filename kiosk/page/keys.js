@@ -3,6 +3,9 @@
 import { useLayoutEffect, useRef } from "../../web/lib/vendor/ui.js";
 import { mayKey } from "./press.js";
 
+/** @typedef {(key: string, alone: boolean) => unknown} Take */
+
+/** @type {{take: Take, wants: string | (() => string)}[]} */
 const takers = [];
 
 /**
@@ -11,6 +14,7 @@ const takers = [];
  * key came alone; it returns true for what it used. wants says what the view
  * takes: press (each key stands for a button), digits or text; a function that
  * gives '' while another view is to say it.
+ * @param {Take} take
  */
 export function useKeys(take, /** @type {string | (() => string)} */ wants = "") {
   const own = useRef(/** @type {any} */ ({})).current;
@@ -32,19 +36,30 @@ export function wanted() {
   return "press";
 }
 
+/**
+ * @param {string} name
+ * @param {boolean} alone
+ */
 function offer(name, alone) {
   for (let i = takers.length - 1; i >= 0; i--) if (takers[i].take(name, alone)) return true;
   return false;
 }
 
-/** Offers a key to the views, the newest first. One that acts waits as a finger has to. */
+/**
+ * Offers a key to the views, the newest first. One that acts waits as a finger has to.
+ * @param {string} name
+ */
 export function keyRead(name) {
   const fills = wanted() !== "press" && !name.startsWith("key.");
   if (!fills && !mayKey()) return true;
   return offer(name, true);
 }
 
-/** Keys that someone typed one after the other, each after the page has drawn the one before. */
+/**
+ * Keys that someone typed one after the other, each after the page has drawn the one before.
+ * @param {string[]} keys
+ * @param {string} end
+ */
 export async function typedRead(keys, end) {
   const alone = keys.length === 1;
   for (const k of keys) {
@@ -54,8 +69,12 @@ export async function typedRead(keys, end) {
   if (end && wanted() === "text") keyRead("key.ok");
 }
 
+/** @type {Record<string, string>} */
 const SHEET = { Enter: "key.ok", Escape: "key.back" };
-/** A key of the keyboard. Enter on a button presses that button. */
+/**
+ * A key of the keyboard. Enter on a button presses that button.
+ * @param {string} key
+ */
 export function keyTyped(key) {
   const el = document.activeElement;
   const onButton = el && el !== document.body && el.matches("button, a, summary");
@@ -67,14 +86,20 @@ export function keyTyped(key) {
   return keyRead(SHEET[key] || key);
 }
 
-// Arrows move the focus to the nearest button in their direction.
+/** @type {Record<string, [number, number]>} */
+const WAYS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] };
+
+/**
+ * Arrows move the focus to the nearest button in their direction.
+ * @param {string} key
+ */
 function walk(key) {
   const el = document.activeElement;
   if (el && el.matches("input, textarea")) return false;
   const from = (
     el && el !== document.body ? el : document.querySelector("main") || document.body
   ).getBoundingClientRect();
-  const [dx, dy] = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] }[key];
+  const [dx, dy] = WAYS[key] ?? [0, 0];
   let best = null;
   let nearest = Infinity;
   for (const b of document.querySelectorAll("button:not(:disabled), a[href]")) {

@@ -5,17 +5,7 @@ import { BatchView, UndoBar } from "./batch.js";
 import { ChooseView, EnrolView } from "./choose.js";
 import { keepClock, recallClock, setPace, startClock } from "../../web/lib/clock.js";
 import { Edge } from "./edge.js";
-import {
-  meet,
-  onBroken,
-  onRead,
-  openCard,
-  refreshBoard,
-  refreshOpen,
-  refreshOwn,
-  useMachines,
-  watchWho,
-} from "./flow.js";
+import { meet, onBroken, onRead, openCard, refreshOpen, refreshOwn, useMachines, watchWho } from "./flow.js";
 import { keyTyped, typedRead, useKeys, wanted } from "./keys.js";
 import { applyTheme, LearnView, MenuView } from "./menu.js";
 import { heard, seen, setDevice, startOutbox } from "./outbox.js";
@@ -24,6 +14,7 @@ import { recallOperator, watchOperator } from "./people.js";
 import { watchPresses } from "./press.js";
 import { listen } from "./scanner.js";
 import { applySize, SizeView } from "./size.js";
+import { refreshBoard } from "./look.js";
 import { asked, current, me, mine, open, over, remember, remembered, screen, shop, told } from "./state.js";
 import { setZone } from "../../web/lib/times.js";
 import { AnswersView, Told } from "./told.js";
@@ -33,6 +24,7 @@ import { Bar, HereView } from "./work.js";
 
 const BOARD_MS = 4000;
 
+/** @type {Record<string, (() => unknown) | undefined>} */
 const OVER = { menu: MenuView, type: TypeView, size: SizeView, learn: LearnView, answers: AnswersView };
 
 function App() {
@@ -65,7 +57,7 @@ function App() {
 }
 
 // Escape closes what lies over the screen.
-function Over({ view }) {
+function Over(/** @type {{view: () => unknown}} */ { view }) {
   useKeys((k) => k === "key.back" && ((over.value = ""), true));
   return html`<${view} />`;
 }
@@ -85,9 +77,10 @@ async function start() {
     shop.value = { machines, reasons };
     seen(seq);
     remember("known", { me: m, shop: shop.value });
-    settle(m.machine);
+    settle(m.machine || "");
   } catch (e) {
-    if (e.status === 401) return (screen.value = "enrol");
+    if (/** @type {import("../../web/lib/api.js").Problem} */ (e).status === 401)
+      return (screen.value = "enrol");
     heard(false);
     await goOnAlone();
     setTimeout(start, 5000);
@@ -105,9 +98,9 @@ async function goOnAlone() {
   settle(known.me.machine);
 }
 
-function settle(own) {
+function settle(/** @type {string} */ own) {
   if (screen.value === "work") return;
-  const there = (id) => shop.value.machines.some((m) => m.machine === id);
+  const there = (/** @type {string} */ id) => shop.value.machines.some((m) => m.machine === id);
   const before = (remembered("machines") || []).filter(there);
   const ids = before.length ? before : own && there(own) ? [own] : [];
   if (!ids.length) return (screen.value = "choose");

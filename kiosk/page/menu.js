@@ -26,11 +26,12 @@ export function MenuView() {
     setQuiet(!isQuiet());
     again((n) => n + 1);
   };
-  const go = (name) => () => (over.value = name);
+  const go = (/** @type {string} */ name) => () => (over.value = name);
   const choose = () => {
     screen.value = "choose";
     over.value = "";
   };
+  /** @type {(test: string, word: string, press: () => void) => unknown} */
   const key = (test, word, press) =>
     html`<button class="key step" data-test=${test} onClick=${press}>${word}</button>`;
   return html`<section class="panel" data-test="menu-panel">

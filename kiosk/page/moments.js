@@ -1,5 +1,5 @@
-// An earlier time that was picked: what it comes to, and when it lapses. No DOM
-// here and no clock: times are arguments, in milliseconds.
+// An earlier time that was picked, and who may take back what. No DOM here and no
+// clock: times are arguments, in milliseconds.
 
 /**
  * When is what was picked, and when (set): minutes ago, or a moment in ms.

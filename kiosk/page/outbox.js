@@ -13,6 +13,12 @@ import { now as serverNow, stamp } from "../../web/lib/clock.js";
 import { newDeviceCode } from "./refs.js";
 import { KEEP_MS, PRESENT_MS } from "./consts.js";
 
+/**
+ * @typedef {import("./types.js").Scanned} Scanned
+ * @typedef {import("./types.js").Entry} Entry
+ * @typedef {import("./types.js").Result} Result
+ */
+
 const AT_ONCE = 20; // scans in one request
 const SLOWEST_MS = 30000;
 const FOREIGN_MS = 3000;
@@ -51,19 +57,26 @@ async function dropOld() {
   }
 }
 
-/** The device's code: the one from enrolling, else one of its own. */
+/**
+ * The device's code: the one from enrolling, else one of its own.
+ * @param {string} own
+ */
 export async function setDevice(own) {
   device = own || (await value("device", newDeviceCode));
   return device;
 }
 
-/** The last sequence this device has seen. */
+/**
+ * The last sequence this device has seen.
+ * @param {number | undefined} seq
+ */
 export const seen = (seq) => (basis = Math.max(basis, seq || 0));
 
 /**
  * After a restore the record begins a new epoch: what it may lack is sent again,
  * with how it was answered. What is turned says in which epoch it stood, so that
  * a device that goes off half-way does the rest the next time.
+ * @param {string | undefined} epoch
  */
 export async function setEpoch(epoch) {
   if (!epoch || epoch === known) return;
@@ -75,8 +88,13 @@ export async function setEpoch(epoch) {
   kick(true);
 }
 
-// What waits keeps its first answer, if it had one. What was never numbered was
-// never in a record.
+/**
+ * What waits keeps its first answer, if it had one. What was never numbered was
+ * never in a record.
+ * @param {Entry} e
+ * @param {string} was
+ * @returns {Entry | null}
+ */
 function sentAgain(e, was) {
   const epoch = e.epoch || was;
   if (e.state === "waiting" || !e.seq || !epoch || epoch === known) return null;
@@ -95,7 +113,10 @@ async function askEpoch() {
   }
 }
 
-/** Notes whether the server answered. */
+/**
+ * Notes whether the server answered.
+ * @param {boolean} yes
+ */
 export function heard(yes) {
   if (link.value.alone !== yes) return;
   link.value = { ...link.value, alone: !yes };
@@ -105,6 +126,9 @@ export function heard(yes) {
 /**
  * Keeps a scan and sends it. The promise gives the entry once it is answered;
  * kept tells as soon as it is safe here.
+ * @param {Scanned} fields
+ * @param {(entry: Entry) => void} [kept]
+ * @returns {Promise<Entry>}
  */
 export async function sayScan(fields, kept) {
   const entry = await addScan((n) => {
@@ -121,10 +145,16 @@ export async function sayScan(fields, kept) {
   return answered;
 }
 
-/** Forgets that someone waits for an answer; it will be shown later. */
+/**
+ * Forgets that someone waits for an answer; it will be shown later.
+ * @param {string} id
+ */
 export const stopAsking = (id) => asking.delete(id);
 
-/** Sends now, or when the pause after a failure is over. */
+/**
+ * Sends now, or when the pause after a failure is over.
+ * @param {boolean} now
+ */
 export function kick(now) {
   if (now) {
     clearTimeout(timer);
@@ -141,8 +171,11 @@ export function kick(now) {
   });
 }
 
-// Where the browser has locks, one tab sends at a time; where it has none, a
-// scan sent twice is answered the same both times.
+/**
+ * Where the browser has locks, one tab sends at a time; where it has none, a
+ * scan sent twice is answered the same both times.
+ * @param {() => Promise<void>} work
+ */
 async function alone(work) {
   await (navigator.locks ? navigator.locks.request("tallywalk-send", work) : work());
 }
@@ -167,16 +200,24 @@ async function pass() {
   }
 }
 
-// What another tab has just kept is that tab's to send, while someone waits there.
+/**
+ * What another tab has just kept is that tab's to send, while someone waits there.
+ * @param {Entry} e
+ */
 function mayGo(e) {
   const mine = fresh.has(e.n) || !!e.before;
   return e.state === "waiting" && (mine || Date.now() - e.made > FOREIGN_MS || e.made > Date.now());
 }
 
+/** @param {string} why */
 function blocked(why) {
   if (link.value.blocked !== why) link.value = { ...link.value, blocked: why };
 }
 
+/**
+ * @param {Entry[]} entries
+ * @returns {Promise<void>}
+ */
 async function sendSome(entries) {
   const scans = [];
   for (const e of entries) scans.push(await asSent(e));
@@ -185,7 +226,8 @@ async function sendSome(entries) {
   try {
     ({ results, epoch } = await post("/api/v1/scans?now=none", { scans }));
     heard(true);
-  } catch (e) {
+  } catch (err) {
+    const e = /** @type {Problem} */ (err);
     if (e.status === 0) heard(false);
     if (e.passing || e.status === 401 || e.status === 403) throw e;
     if (entries.length > 1) {
@@ -196,14 +238,17 @@ async function sendSome(entries) {
   }
   await setEpoch(epoch);
   for (const e of entries) {
-    const r = results.find((x) => x.id === e.id);
+    const r = results.find((/** @type {Result} */ x) => x.id === e.id);
     if (!r) throw new Problem(0);
     await answered(e, r);
   }
 }
 
-// What a scan says of itself as present is kept before it is sent, because the
-// server tells two scans of one id apart by their bodies.
+/**
+ * What a scan says of itself as present is kept before it is sent, because the
+ * server tells two scans of one id apart by their bodies.
+ * @param {Entry} e
+ */
 async function asSent(e) {
   const first = e.present === undefined;
   const present = first ? isFresh(e.n) : e.flipped ? e.present : false;
@@ -212,14 +257,20 @@ async function asSent(e) {
     await putScan(e);
   }
   e.now = present;
+  /** @type {Scanned} */
   const sent = { ...e.scan, present };
   if (e.epoch) sent.epoch = e.epoch;
   if (e.before) sent.before = e.before;
   return sent;
 }
 
+/** @type {(n: number) => boolean} */
 const isFresh = (n) => fresh.has(n) && performance.now() - fresh.get(n) < PRESENT_MS;
 
+/**
+ * @param {Entry} e
+ * @param {Result} r
+ */
 async function answered(e, r) {
   if (r.status === 409 && e.present && !e.flipped) {
     // It arrived the first time, when someone waited for it.
@@ -251,23 +302,41 @@ async function answered(e, r) {
   wait?.(done);
 }
 
-// A scan sent again that the record has in other words, or does not take: it
-// stays answered as it was.
+/**
+ * A scan sent again that the record has in other words, or does not take: it
+ * stays answered as it was.
+ * @param {Entry} e
+ * @param {Result} r
+ */
 function asItStood(e, r) {
   const { now, before, ...entry } = e;
   const quiet = r.status === 409 && e.read !== false;
-  return { ...entry, state: before.outcome, epoch: known, read: quiet, say: quiet ? e.say : r.say };
+  return {
+    ...entry,
+    state: before?.outcome ?? e.state,
+    epoch: known,
+    read: quiet,
+    say: quiet ? e.say : r.say,
+  };
 }
 
-// Whether someone must still read an answer that came when nobody waited. What
-// was answered before is only news when it is answered otherwise.
+/**
+ * Whether someone must still read an answer that came when nobody waited. What
+ * was answered before is only news when it is answered otherwise.
+ * @param {Entry} e
+ * @param {Result} r
+ * @param {unknown} wait
+ */
 function unread(e, r, wait) {
   if (!e.before) return !wait && r.outcome !== "kept" && !e.read;
   const otherCard = !!e.before.issued && r.issued !== e.before.issued;
   return e.read === false || otherCard || (r.outcome !== "kept" && r.outcome !== e.before.outcome);
 }
 
-// How a scan stands, or stood before it is sent again.
+/**
+ * How a scan stands, or stood before it is sent again.
+ * @type {(e: Entry) => string}
+ */
 const stands = (e) => (e.before ? e.before.outcome : e.state);
 
 async function refresh() {
@@ -284,20 +353,29 @@ async function refresh() {
   }
 }
 
-/** What waits here to be said of a card. */
+/**
+ * What waits here to be said of a card.
+ * @param {string} card
+ */
 export async function waitingFor(card) {
   return (await allScans())
     .filter((e) => e.state === "waiting" && stands(e) !== "refused" && e.scan.card === card)
     .map((e) => e.scan);
 }
 
-/** Someone read an answer that came late. */
+/**
+ * Someone read an answer that came late.
+ * @param {Entry} e
+ */
 export async function readAnswer(e) {
   await putScan({ ...e, read: true });
   await refresh();
 }
 
-/** The latest scan of this device that can still be taken back. */
+/**
+ * The latest scan of this device that can still be taken back.
+ * @param {number} lasts
+ */
 export async function lastOwn(lasts) {
   const now = serverNow();
   const all = await allScans();

@@ -1,13 +1,21 @@
-// Digits on the glass.
+// Pads on the glass: digits, letters, a note.
 import { html, useState } from "../../web/lib/vendor/ui.js";
 import { openCard } from "./flow.js";
 import { useKeys } from "./keys.js";
 import { note, over } from "./state.js";
 import { say } from "../../web/lib/words.js";
 
+/** @typedef {import("./types.js").Step} Step */
+
 const MOST = 7; // digits
 
-/** The value after a key; null when the key is none of the pad's. */
+/**
+ * The value after a key; null when the key is none of the pad's.
+ * @param {string} value
+ * @param {string} k
+ * @param {number} all
+ * @returns {string | null}
+ */
 export function afterKey(value, k, all) {
   if (/^\d$/.test(k)) return value.length < MOST ? String(Number(value + k)) : value;
   if (k === "Backspace") return value.slice(0, -1);
@@ -17,7 +25,7 @@ export function afterKey(value, k, all) {
 
 /** @param {{value: string, set: (v: string) => void, all: number}} p */
 export function NumPad({ value, set, all }) {
-  const press = (k) => () => set(afterKey(value, k, all));
+  const press = (/** @type {string} */ k) => () => set(afterKey(value, k, all) ?? value);
   return html`<div class="numpad">
     ${[..."789456123"].map(
       (d) => html`<button key=${d} class="key" data-test=${"digit-" + d} onClick=${press(d)}>${d}</button>`,
@@ -34,6 +42,7 @@ export function NumPad({ value, set, all }) {
 
 // A note, by the keyboard of the device, for those who want to write one.
 
+/** @param {{step: Step, asks?: boolean}} props */
 export function NoteField({ step, asks }) {
   const must = step.reason === "concession";
   const [shown, show] = useState(must);
@@ -47,7 +56,7 @@ export function NoteField({ step, asks }) {
       data-test="note"
       maxlength="500"
       value=${note.value}
-      onInput=${(e) => (note.value = e.target.value)}
+      onInput=${(/** @type {import("../../web/lib/types.js").Input} */ e) => (note.value = e.target.value)}
     />
   </label>`;
 }
@@ -56,9 +65,13 @@ export function NoteField({ step, asks }) {
 
 const ROWS = ["1234567890", "ABCDEFGHIJ", "KLMNOPQRST", "UVWXYZ-/._"];
 
-/** A pad of keys; ok is called with nothing. */
+/**
+ * A pad of keys; ok is called with nothing.
+ * @param {{value: string, set: (v: string) => void, ok: (code?: string) => void, word: string, most?: number,
+ *   back?: () => void}} props
+ */
 export function LetterPad({ value, set, ok, word, most = 60, back }) {
-  const put = (ch) => value.length < most && set(value + ch);
+  const put = (/** @type {string} */ ch) => value.length < most && set(value + ch);
   useKeys((k) => {
     if (k === "key.ok") ok();
     else if (k === "Backspace") set(value.slice(0, -1));
@@ -98,7 +111,10 @@ export function LetterPad({ value, set, ok, word, most = 60, back }) {
 
 let first = "";
 
-/** Opens the pad with the character that someone typed. */
+/**
+ * Opens the pad with the character that someone typed.
+ * @param {string} ch
+ */
 export function startTyping(ch) {
   first = ch.toUpperCase();
   over.value = "type";

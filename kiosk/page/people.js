@@ -6,6 +6,8 @@ import { accept, refuse } from "./edge.js";
 import { operator, remember, remembered, told } from "./state.js";
 import { say } from "../../web/lib/words.js";
 
+/** @typedef {import("./types.js").Operator} Operator */
+
 /** After a reload. */
 export function recallOperator() {
   const o = remembered("operator");
@@ -17,6 +19,7 @@ export function watchOperator() {
   if (operator.value && operator.value.until <= Date.now()) leave();
 }
 
+/** @param {Operator} o */
 export const isSoon = (o) => o.until - Date.now() < BADGE_WARN_MS;
 
 export function leave() {
@@ -24,13 +27,18 @@ export function leave() {
   remember("operator", null);
 }
 
-/** A badge was read. */
+/**
+ * A badge was read.
+ * @param {string} code
+ */
 export async function badge(code) {
   accept(say("edge.read"));
+  /** @type {{code?: string, name?: string, person?: string}} */
   let person = { code, name: code };
   try {
     person = await get("/api/v1/people/" + encodeURIComponent(code));
-  } catch (e) {
+  } catch (err) {
+    const e = /** @type {import("../../web/lib/api.js").Problem} */ (err);
     if (!e.passing) {
       refuse();
       told.value = { kind: "refuse", title: say("say.error"), text: e.detail || say("say.person", code) };

@@ -9,6 +9,7 @@ const FINGER_MM = 22;
 const LOOK_MS = 100; // how often to look whether it may be pressed
 
 const guard = newGuard(() => FINGER_MM * millimetre());
+/** @type {PointerEvent | null} */
 let down = null;
 let timer = 0;
 let marked = new Set();
@@ -16,7 +17,10 @@ let marked = new Set();
 /** Watches what stands on the page, and every press. */
 export function watchPresses() {
   const look = () => {
-    guard.saw([...document.querySelectorAll(CONTROLS)].map(asSeen), performance.now());
+    guard.saw(
+      [.../** @type {NodeListOf<HTMLButtonElement>} */ (document.querySelectorAll(CONTROLS))].map(asSeen),
+      performance.now(),
+    );
     mark();
   };
   new MutationObserver(look).observe(document.body, {
@@ -35,6 +39,7 @@ export function watchPresses() {
 /** Whether a key may do what a button does. */
 export const mayKey = () => guard.mayKey(performance.now());
 
+/** @param {HTMLButtonElement} el */
 function asSeen(el) {
   const { left, top, width, height } = el.getBoundingClientRect();
   const d = el.dataset;
@@ -43,7 +48,7 @@ function asSeen(el) {
     d.key,
     d.sense,
     d.action && el.disabled,
-    el.closest("[data-card]")?.dataset.card,
+    /** @type {HTMLElement | null} */ (el.closest("[data-card]"))?.dataset.card,
   ].join("|");
   return {
     id: el,
@@ -53,10 +58,13 @@ function asSeen(el) {
   };
 }
 
-// A click counts from when the finger came down: what changed since was not
-// what it aimed at.
+/**
+ * A click counts from when the finger came down: what changed since was not
+ * what it aimed at.
+ * @param {MouseEvent} e
+ */
 function click(e) {
-  const el = e.target.closest?.(CONTROLS);
+  const el = e.target instanceof Element && e.target.closest(CONTROLS);
   if (!el) return;
   const from = e.detail && down ? down : e;
   down = null;

@@ -1,14 +1,25 @@
-// The keyboard layout of a typing scanner, learnt once per device from the test
-// card and never guessed: which character arrives for which one printed.
+// Hears the keyboard: what a scanner typed and what a person did, in the layout
+// that was learnt for this device.
 import { parseRef } from "./refs.js";
 import { TEST_CARD } from "./consts.js";
 import { learnRhythm, newReader } from "./reader.js";
 import { remember, remembered } from "./state.js";
 
+// The keyboard layout of a typing scanner, learnt once per device from the test
+// card and never guessed: which character arrives for which one printed.
+
+/** @typedef {import("./types.js").Read} Read */
+
+/** @typedef {{el: HTMLInputElement, value: string, start: number | null, end: number | null}} Field */
+
 const SAVED = "tallywalk.scanner";
+/** @type {Record<string, string>} */
 let map = JSON.parse(localStorage.getItem(SAVED) || "{}");
 
-/** What was meant by the keys that arrived. */
+/**
+ * What was meant by the keys that arrived.
+ * @param {string[]} tokens
+ */
 function meant(tokens) {
   return tokens.map((t) => map[t] ?? (t.length > 1 ? "" : t)).join("");
 }
@@ -16,6 +27,7 @@ function meant(tokens) {
 /**
  * Compares what a scanner typed with the test card, place by place. The answer
  * is the map of what differs, or null when it cannot be the card.
+ * @param {string[]} tokens
  */
 export function compare(tokens) {
   if (tokens.length !== TEST_CARD.length) return null;
@@ -28,6 +40,7 @@ export function compare(tokens) {
   }
   // Each printed character must have come the same each time.
   if (new Set(found.values()).size !== found.size) return null;
+  /** @type {Record<string, string>} */
   const out = {};
   for (const [came, printed] of found) {
     if (came === printed) continue;
@@ -37,10 +50,16 @@ export function compare(tokens) {
   return out;
 }
 
-// Letters come in either case: codes do not care, and a lock key may be on.
+/**
+ * Letters come in either case: codes do not care, and a lock key may be on.
+ * @type {(t: string) => string}
+ */
 const fold = (t) => (t.length === 1 && t.toUpperCase().length === 1 ? t.toUpperCase() : t);
 
-/** Remembers a map. */
+/**
+ * Remembers a map.
+ * @param {Record<string, string>} m
+ */
 export function learn(m) {
   map = m;
   localStorage.setItem(SAVED, JSON.stringify(m));
@@ -55,29 +74,41 @@ const isPlain = () => Object.keys(map).length === 0;
 const BUSY_MS = 50; // a timer this late had keys to wait for, too
 
 const reader = newReader(meant, remembered("rhythm"));
-let hears = null;
+/** @type {On} */
+let hears;
+/** @type {Field | null} */
 let field = null; // the field that had the focus, with what stood in it
 let spaceTaken = false;
 let timer = 0;
 
 /**
- * @param {object} on
- * @param {(text: string, read: object) => void} on.scan what a scanner read
- * @param {(key: string, event?: KeyboardEvent) => boolean} on.key a key by itself; true when used
- * @param {(keys: string[], end: string) => void} on.typed keys that someone typed
- * @param {() => void} on.broken a scan that did not come through whole
- * @param {() => string} on.wants what the view on top takes: press, digits or text
+ * On is who hears what came in.
+ * @typedef {object} On
+ * @property {(text: string, read: Read) => unknown} scan what a scanner read
+ * @property {(key: string, event?: KeyboardEvent) => unknown} key a key by itself; true when used
+ * @property {(keys: string[], end: string) => unknown} typed keys that someone typed
+ * @property {() => unknown} broken a scan that did not come through whole
+ * @property {() => string} wants what the view on top takes: press, digits or text
  */
+
+/** @param {On} on */
 export function listen(on) {
   hears = on;
   document.addEventListener("keydown", keydown, { capture: true });
   document.addEventListener("keyup", keyup, { capture: true });
 }
 
-/** While the test card is awaited, any scanner is slow enough. */
+/**
+ * While the test card is awaited, any scanner is slow enough.
+ * @param {boolean} yes
+ */
 export const learning = (yes) => reader.setLearning(yes);
 
-/** Keeps the rhythm of a scan; of the test card it counts for all. */
+/**
+ * Keeps the rhythm of a scan; of the test card it counts for all.
+ * @param {{gaps: number[], end: string}} read
+ * @param {boolean} [card]
+ */
 export function keepRhythm(read, card = false) {
   const known = learnRhythm(remembered("rhythm"), read, card);
   reader.setRhythm(known);
@@ -89,9 +120,11 @@ export function forgetRhythm() {
   remember("rhythm", null);
 }
 
+/** @type {(el: any) => boolean} */
 const isField = (el) => el && (el.tagName === "INPUT" || el.tagName === "TEXTAREA" || el.isContentEditable);
 const MODIFIERS = ["Shift", "AltGraph", "Control", "Alt", "CapsLock", "Dead"];
 
+/** @param {KeyboardEvent} e */
 function keydown(e) {
   if (e.isComposing && e.key !== "Dead") return;
   const token = tokenOf(e);
@@ -107,7 +140,11 @@ function keydown(e) {
   if (e.key.length > 1 && !MODIFIERS.includes(e.key) && hears.key(e.key, e)) stop(e);
 }
 
-// A blank by itself is left to the browser, which presses the button in focus.
+/**
+ * A blank by itself is left to the browser, which presses the button in focus.
+ * @param {KeyboardEvent} e
+ * @param {string} token
+ */
 function character(e, token) {
   if (token === " " && !reader.busy()) return;
   if (!reader.busy()) field = fieldInFocus();
@@ -118,6 +155,7 @@ function character(e, token) {
   wait();
 }
 
+/** @param {KeyboardEvent} e */
 function keyup(e) {
   if (e.key !== " " || !spaceTaken) return;
   spaceTaken = false;
@@ -133,8 +171,11 @@ function fieldInFocus() {
 
 const wants = () => (field && reader.busy() ? "field" : hears.wants());
 
-// Looks again when the keys are due. On a busy machine the timer may come before
-// keys that were pressed in time: then it waits a little for them.
+/**
+ * Looks again when the keys are due. On a busy machine the timer may come before
+ * keys that were pressed in time: then it waits a little for them.
+ * @param {boolean} [late]
+ */
 function wait(late = false) {
   clearTimeout(timer);
   const left = reader.due() - performance.now();
@@ -149,12 +190,16 @@ function wait(late = false) {
   );
 }
 
+/** @param {KeyboardEvent} e */
 function stop(e) {
   e.preventDefault();
   e.stopPropagation();
 }
 
-// A dead key has no character of its own; its place on the keyboard stands for it.
+/**
+ * A dead key has no character of its own; its place on the keyboard stands for it.
+ * @param {KeyboardEvent} e
+ */
 function tokenOf(e) {
   if (e.key === "Dead") return "dead " + e.code + (e.shiftKey ? "+" : "");
   if (e.key.length !== 1) return "";
@@ -162,7 +207,10 @@ function tokenOf(e) {
   return e.key;
 }
 
-// Does what was decided about keys.
+/**
+ * Does what was decided about keys.
+ * @param {(Read & {kind: string}) | null} read
+ */
 function act(read) {
   if (!read) return;
   clearTimeout(timer);
@@ -183,6 +231,7 @@ function act(read) {
   if (read.kind === "broken") hears.broken();
 }
 
+/** @param {Field} into */
 function restore(into) {
   into.el.value = into.value;
   into.el.setSelectionRange?.(into.start, into.end);

@@ -28,7 +28,7 @@ export function SizeView() {
   const short = innerWidth < NARROW_PX;
   const side = short ? SHORT_MM : LONG_MM;
   const [wide, setWide] = useState(Math.round(mm * side));
-  const step = (d) => () => setWide(Math.max(150, Math.min(innerWidth - 30, wide + d)));
+  const step = (/** @type {number} */ d) => () => setWide(Math.max(150, Math.min(innerWidth - 30, wide + d)));
   const use = () => {
     mm = wide / side;
     remember("mm", mm);

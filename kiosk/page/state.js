@@ -37,18 +37,28 @@ export const operator = signal(/** @type {any} */ (null));
 
 export const machine = computed(() => shop.value.machines.find((m) => m.machine === current.value));
 
+/** @param {string} kind */
 export const reasonsOf = (kind) => shop.value.reasons.filter((r) => r.kind === kind);
 
-/** The same to choose from, always with a way out. */
+/**
+ * The same to choose from, always with a way out.
+ * @param {string} kind
+ * @param {string} otherWord
+ */
 export function choicesOf(kind, otherWord) {
   const list = reasonsOf(kind);
   return list.some((r) => r.reason === "other") ? list : [...list, { reason: "other", text: otherWord }];
 }
 
+/** @type {(key: string) => any} */
 const read = (key) => JSON.parse(localStorage.getItem("tallywalk." + key) || "null");
 
 /** What the device remembers. */
 export const remembered = read;
+/**
+ * @param {string} key
+ * @param {unknown} v
+ */
 export function remember(key, v) {
   try {
     if (v === null) localStorage.removeItem("tallywalk." + key);

@@ -63,7 +63,7 @@ export function Told() {
 
 /** Answers to scans that had waited. */
 export function AnswersView() {
-  const read = (e) => {
+  const read = (/** @type {import("./types.js").Entry} */ e) => {
     if (later.value.length === 1) over.value = "";
     readAnswer(e);
   };

@@ -8,8 +8,11 @@ import { say } from "../../web/lib/words.js";
 
 const AGO = [5, 15, 30, 60]; // minutes
 
-// Picks a time; it is for what is said next, and lapses.
-const pick = (w) => (when.value = { ...w, set: performance.now() });
+/**
+ * Picks a time; it is for what is said next, and lapses.
+ * @type {(w: {ago?: number, at?: number, named?: string}) => void}
+ */
+const pick = (w) => void (when.value = { ...w, set: performance.now() });
 
 /** Lets a time go that was picked too long ago. */
 export function watchWhen() {
@@ -25,13 +28,22 @@ export function whenWord() {
   return w.ago ? say("when.ago", minutes(w.ago)) : say("when.at", momentOf(w.at));
 }
 
-/** A button's word with the time that was picked, so that nobody says it unawares. */
+/**
+ * A button's word with the time that was picked, so that nobody says it unawares.
+ * @param {string} word
+ */
 export const withWhen = (word) => (when.value ? say("when.word", word, whenWord()) : word);
 
-// A moment of another day says which.
+/**
+ * A moment of another day says which.
+ * @type {(at: number) => string}
+ */
 const momentOf = (at) => (serverNow() - at < 12 * 3600000 ? minuteText(at) : moment(at));
 
-// What people remember by: the last break, the end of the last shift.
+/**
+ * What people remember by: the last break, the end of the last shift.
+ * @param {{list: {kind: string, at: string}[]}} props
+ */
 function Earlier({ list }) {
   return list.map(({ kind, at }) => {
     const t = Date.parse(at);
@@ -51,6 +63,7 @@ export function When() {
   const [picking, setPicking] = useState(false);
   const w = when.value;
   if (picking) return html`<${Pick} done=${() => setPicking(false)} />`;
+  /** @type {(on: boolean, word: string, test: string, set: () => void) => unknown} */
   const key = (on, word, test, set) =>
     html`<button key=${test} class="key small" data-test=${test} aria-pressed=${on} onClick=${set}>
       ${word}
@@ -71,9 +84,10 @@ export function When() {
   </div>`;
 }
 
+/** @param {{done: () => void}} props */
 function Pick({ done }) {
   const [at, setAt] = useState(Math.floor(serverNow() / 60000) * 60000);
-  const move = (min) => () => setAt(Math.min(serverNow(), at + min * 60000));
+  const move = (/** @type {number} */ min) => () => setAt(Math.min(serverNow(), at + min * 60000));
   return html`<div class="pick" data-test="when-picker">
     <output class="typed">${moment(at)}</output>
     <div class="keys">

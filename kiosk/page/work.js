@@ -1,4 +1,4 @@
-// What is at the machine, and what waits for it.
+// The work screen: what is at the machine, what waits for it, and the bar above.
 import { html } from "../../web/lib/vendor/ui.js";
 import { keeps } from "./box.js";
 import { now as serverNow, tick } from "../../web/lib/clock.js";
@@ -10,6 +10,8 @@ import { isSoon, leave } from "./people.js";
 import { boards, current, machine, mine, open, operator, over, shop } from "./state.js";
 import { dateText, elapsed, seconds } from "../../web/lib/times.js";
 import { count, say, stateWord } from "../../web/lib/words.js";
+
+/** @typedef {import("./types.js").View} View */
 
 const WAITING_SHOWN = 4;
 
@@ -24,7 +26,9 @@ export function HereView() {
   );
   const b = boards.value[current.value];
   const here = b?.here || [];
-  const waiting = (b?.waiting || []).filter((w) => w.kind === "wait" && !here.some((h) => h.card === w.card));
+  const waiting = (b?.waiting || []).filter(
+    (/** @type {View} */ w) => w.kind === "wait" && !here.some((/** @type {View} */ h) => h.card === w.card),
+  );
   return html`<section class="here" data-test="here">
     <p class="scan">
       <b>${say("here.scan")}</b> ${say("here.how")}
@@ -34,15 +38,16 @@ export function HereView() {
     </p>
     <h2>${say("here.title", machine.value?.name || current.value)}</h2>
     ${here.length === 0 && html`<p class="soft">${say("here.none")}</p>`}
-    ${here.map((v) => html`<${Line} key=${v.card} v=${v} got=${b.got} />`)}
+    ${here.map((/** @type {View} */ v) => html`<${Line} key=${v.card} v=${v} got=${b.got} />`)}
     <h2>${say("waits.title", b?.work_centre || "")}</h2>
     ${waiting.length === 0 && html`<p class="soft">${say("waits.none")}</p>`}
-    ${waiting.slice(0, WAITING_SHOWN).map((w) => html`<${Wait} key=${w.key} w=${w} />`)}
+    ${waiting.slice(0, WAITING_SHOWN).map((/** @type {View} */ w) => html`<${Wait} key=${w.key} w=${w} />`)}
     ${waiting.length > WAITING_SHOWN &&
     html`<p class="soft">${count("waits.more", waiting.length - WAITING_SHOWN)}</p>`}
   </section>`;
 }
 
+/** @param {{v: View, got: number}} props */
 function Line({ v, got }) {
   const front = open.value?.card === v.card;
   return html`<button
@@ -59,7 +64,10 @@ function Line({ v, got }) {
   </button>`;
 }
 
-/** So far and planned as two marks on one scale. */
+/**
+ * So far and planned as two marks on one scale.
+ * @param {{v: View, got: number}} props
+ */
 export function Scale({ v, got }) {
   tick.value;
   const now = serverNow();
@@ -74,7 +82,7 @@ export function Scale({ v, got }) {
       : null;
   }
   const most = Math.max(spent, v.plan_s) * 1.05;
-  const at = (s) => ({ left: `${Math.min(100, (s / most) * 100)}%` });
+  const at = (/** @type {number} */ s) => ({ left: `${Math.min(100, (s / most) * 100)}%` });
   const past = spent > v.plan_s;
   const actual = say("plan.actual", elapsed(spent * 1000));
   return html`<span class="scale" data-test="scale">
@@ -87,6 +95,7 @@ export function Scale({ v, got }) {
   </span>`;
 }
 
+/** @param {{w: View}} props */
 function Wait({ w }) {
   tick.value;
   const since = Date.parse(w.since);
@@ -123,10 +132,11 @@ export function Bar() {
   </header>`;
 }
 
+/** @param {{id: string}} props */
 function Tab({ id }) {
   const m = shop.value.machines.find((x) => x.machine === id);
   const here = boards.value[id]?.here || [];
-  const busiest = here.find((h) => h.visit_state === "running") || here[0];
+  const busiest = here.find((/** @type {View} */ h) => h.visit_state === "running") || here[0];
   return html`<button
     class=${"tab" + (current.value === id ? " front" : "")}
     data-test=${"machine-" + id}

@@ -1,6 +1,10 @@
-// For tests in node: the English sentences that a page would bring along.
+// For tests in node: the English sentences that a page would bring along, and what
+// every browser has and an older node has not.
+import { webcrypto } from "node:crypto";
 import { readFileSync } from "node:fs";
 import { useWords } from "./words.js";
+
+globalThis.crypto ??= /** @type {Crypto} */ (webcrypto);
 
 /**
  * english takes the sentences of some groups.

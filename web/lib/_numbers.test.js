@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import test from "node:test";
 import { english } from "./_english.js";
-import { hours, number, percent, tidy, wholePercent } from "./numbers.js";
+import { fixed, hours, number, percent, tidy, wholePercent } from "./numbers.js";
 
 english("shared");
 
@@ -10,6 +10,7 @@ test("numbers have their thousands apart and a decimal only while they are small
   assert.equal(number(4.28), "4.3");
   assert.equal(number(4), "4");
   assert.equal(tidy(12345.67), "12,345.7");
+  assert.equal(fixed(-1234.5, 2), "−1,234.50");
 });
 
 test("a part of one has as many decimals as tell something", () => {

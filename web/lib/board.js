@@ -1,5 +1,5 @@
-// A live board: the whole once, then what changes, over a websocket that is
-// opened again whenever it goes, for ever. It knows how old what it shows is.
+// A live board: the whole once, then what changes, over a websocket that is opened
+// again whenever it goes, for ever. How old what it shows is, and working time on it.
 import { computed, html, signal, useComputed } from "./vendor/ui.js";
 import { doubt, get, syncClock } from "./api.js";
 import { notBefore, tick } from "./clock.js";

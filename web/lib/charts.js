@@ -128,8 +128,12 @@ const Dot = ({ p, x, y }) => html`<a
     : html`<circle class="dot" cx=${x} cy=${y} r="3.5" />`}
 </a>`;
 
-/** @param {{lines: Line[], x: Place, y: Place, high: number}} props */
-const Lines = ({ lines, x, y, high }) => html`<svg
+/**
+ * Lines draws lines as wide as its parent; x gives parts of the width, y pixels.
+ * @param {{lines: Line[], x: Place, y: Place, high: number, clip?: boolean}} props
+ */
+export const Lines = ({ lines, x, y, high, clip }) => html`<svg
+  class=${clip ? "clip" : undefined}
   x="0"
   y="0"
   width="100%"

@@ -1,5 +1,5 @@
-// A small form page: fields, one button, and the sentence that says what is
-// wrong.
+// Forms and dialogs, a field for a time of day, and an answer of the server that
+// follows what is chosen.
 import { html, useEffect, useRef, useSignal, useState } from "./vendor/ui.js";
 import { get } from "./api.js";
 import { say } from "./words.js";

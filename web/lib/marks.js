@@ -74,3 +74,10 @@ export const Part = ({ row }) =>
     <span>${row.part}</span>
     ${row.part_name && html` <small>${row.part_name}</small>`}
   </span>`;
+
+/**
+ * Figure is a number of a list of them, with its name and what it rests on.
+ * @param {{name: string, value: unknown, why?: unknown, test: string}} props
+ */
+export const Figure = ({ name, value, why, test }) =>
+  html`<div data-test=${test}><dt>${name}</dt><dd>${value}</dd>${why && html`<small>${why}</small>`}</div>`;

@@ -5,9 +5,22 @@ import { locale, say } from "./words.js";
 
 const whole = new Intl.NumberFormat(locale, { maximumFractionDigits: 0 });
 const tenth = new Intl.NumberFormat(locale, { maximumFractionDigits: 1 });
-const places = [0, 1, 2].map(
-  (n) => new Intl.NumberFormat(locale, { minimumFractionDigits: n, maximumFractionDigits: n }),
-);
+/** @type {Map<number, Intl.NumberFormat>} */
+const formats = new Map();
+
+/**
+ * fixed is a number with so many decimals.
+ * @param {number} v
+ * @param {number} digits
+ */
+export function fixed(v, digits) {
+  let f = formats.get(digits);
+  if (!f) {
+    f = new Intl.NumberFormat(locale, { minimumFractionDigits: digits, maximumFractionDigits: digits });
+    formats.set(digits, f);
+  }
+  return f.format(v).replace("-", "−");
+}
 
 /**
  * number is a number with its thousands apart; small ones keep a decimal.
@@ -29,14 +42,14 @@ export function percent(x) {
   if (x === null || x === undefined) return say("none");
   const v = 100 * x;
   const digits = v === 0 || v === 100 || (v >= 10 && v <= 90) ? 0 : v > 99.9 || v < 0.1 ? 2 : 1;
-  return say("percent", places[digits].format(v));
+  return say("percent", fixed(v, digits));
 }
 
 /**
  * wholePercent is for where decimals would be in the way.
  * @param {number} x
  */
-export const wholePercent = (x) => say("percent", places[0].format(100 * x));
+export const wholePercent = (x) => say("percent", fixed(100 * x, 0));
 
 /**
  * hours is machine time, from seconds: a span below a day, else hours, since a

@@ -1,4 +1,4 @@
-// The shop's reasons, machines and routes, fetched once for a page.
+// The shop's reasons, machines and routes; scans in words, and scans made at a desk.
 import { signal } from "./vendor/ui.js";
 import { get, post, uuid7 } from "./api.js";
 import { now, within } from "./clock.js";

@@ -1,8 +1,11 @@
-// A batch's time from its release on, cut into the parts that were scanned or
-// told: transport, waiting, set-up, first-off, run, stop, outside.
+// A lead time to scale: as a strip of its parts from the release on, and added up as
+// one bar.
 import { html } from "./vendor/ui.js";
 import { moment, span, tickText, zoneOffset } from "./times.js";
 import { say } from "./words.js";
+
+// A batch's time from its release on, cut into the parts that were scanned or
+// told: transport, waiting, set-up, first-off, run, stop, outside.
 
 /**
  * @typedef {import("./types.js").Schema["Batch"]} Batch

@@ -1,5 +1,6 @@
-// Bringing a board onto at most three pages of a wall screen. Type never
-// shrinks: what has no room is counted in a last line instead.
+// What every wall screen has: at most three pages of large type, a foot that says how
+// old the board is, a screen that stays awake, a start that needs no hand; and its
+// settings.
 import { html, render, useComputed, useEffect, useSignal, useState } from "./vendor/ui.js";
 import { get, watchDoubt } from "./api.js";
 import { openBoard, stale } from "./board.js";
@@ -11,6 +12,9 @@ import { loadShop } from "./shop.js";
 import { minuteText } from "./times.js";
 import { address, capitalMM, fontPx, keep, keepTheme, limits, read, themes } from "./wall-size.js";
 import { say } from "./words.js";
+
+// Bringing a board onto at most three pages of a wall screen. Type never
+// shrinks: what has no room is counted in a last line instead.
 
 /**
  * Block is a part of a board: how many lines it takes, and how much it is needed.
@@ -149,6 +153,29 @@ export function useScreen(measure) {
   }, []);
   return size;
 }
+
+const TURN_MS = 15000; // a page stays
+
+/** useTurning counts the pages that were shown, one more each time it is to turn. */
+export function useTurning() {
+  const page = useSignal(0);
+  useEffect(() => {
+    const turning = setInterval(() => {
+      page.value++;
+    }, TURN_MS);
+    return () => clearInterval(turning);
+  }, []);
+  return page.value;
+}
+
+/**
+ * Rows are the blocks of one page, each drawn by its kind.
+ * @param {{blocks: {kind: unknown, key: string}[]}} props
+ */
+export const Rows = ({ blocks }) =>
+  html`<div class="wall-rows" data-test="wall-rows">
+    ${blocks.map((b) => html`<${b.kind} key=${b.key} b=${b} />`)}
+  </div>`;
 
 // onReopen takes the new page when the server came back as another version.
 export async function onReopen() {

@@ -45,13 +45,12 @@ func Load(sources Sources) (*Files, error) {
 	f := &Files{files: map[string]*file{}, imports: map[string][]string{}}
 	for dir, from := range sources {
 		err := fs.WalkDir(from, ".", func(name string, d fs.DirEntry, err error) error {
-			if err != nil {
+			switch {
+			case err != nil:
 				return err
-			}
-			if hidden := strings.HasPrefix(d.Name(), "_") || strings.HasPrefix(d.Name(), ".") && name != "."; hidden || d.IsDir() {
-				if hidden && d.IsDir() {
-					return fs.SkipDir
-				}
+			case isHidden(name) && d.IsDir():
+				return fs.SkipDir
+			case isHidden(name), d.IsDir():
 				return nil
 			}
 			data, err := fs.ReadFile(from, name)
@@ -68,6 +67,11 @@ func Load(sources Sources) (*Files, error) {
 	return f, nil
 }
 
+// isHidden tells names that embedding leaves out.
+func isHidden(name string) bool {
+	return name != "." && strings.ContainsAny(path.Base(name)[:1], "_.")
+}
+
 func (f *Files) add(name string, data []byte) {
 	f.files[name] = &file{data: data, kind: kindOf(name), packed: sync.OnceValue(func() []byte { return pack(data) })}
 	if strings.HasSuffix(name, ".js") {
@@ -79,8 +83,9 @@ func (f *Files) add(name string, data []byte) {
 func (f *Files) version() string {
 	sum := sha256.New()
 	for _, name := range slices.Sorted(maps.Keys(f.files)) {
-		fmt.Fprintf(sum, "%s %d\n", name, len(f.files[name].data))
-		_, _ = sum.Write(f.files[name].data) // a hash does not fail
+		// A hash does not fail.
+		_, _ = fmt.Fprintf(sum, "%s %d\n", name, len(f.files[name].data))
+		_, _ = sum.Write(f.files[name].data)
 	}
 	return hex.EncodeToString(sum.Sum(nil)[:6])
 }

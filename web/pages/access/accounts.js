@@ -1,19 +1,17 @@
-// Bearer tokens of programs: make one, see until when they hold, revoke them.
+// Accounts of people, and bearer tokens of programs: make one, see until when it
+// holds, revoke it.
 import { html, useEffect, useSignal } from "../../lib/vendor/ui.js";
-import { del, get, post } from "../../lib/api.js";
+import { get, post } from "../../lib/api.js";
 import { Form } from "../../lib/form.js";
 import { At } from "../../lib/marks.js";
 import { failed, me, note, start } from "../../lib/shell.js";
 import { known, say } from "../../lib/words.js";
+import { newPassword, remove } from "./parts.js";
+
+// Bearer tokens of programs: make one, see until when they hold, revoke them.
 
 function List({ list, after }) {
-  const revoke = (x) =>
-    del("/api/v1/tokens/" + encodeURIComponent(x.id))
-      .then(() => {
-        note("good", say("removed", x.name));
-        after();
-      })
-      .catch(failed);
+  const gone = (x) => remove("/api/v1/tokens/" + encodeURIComponent(x.id), x.name, after);
   if (list.length === 0) return html`<p class="empty">${say("tokens.none")}</p>`;
   return html`<table class="stack">
     <thead>
@@ -32,7 +30,7 @@ function List({ list, after }) {
           <td data-label=${say("account.role")}>${known("role." + x.role, x.role)}</td>
           <td data-label=${say("tokens.until")}>${x.until ? html`<${At} t=${x.until} />` : say("none")}</td>
           <td data-label=${say("account.by")}>${x.by}</td>
-          <td><button data-test="remove" onClick=${() => revoke(x)}>${say("tokens.revoke")}</button></td>
+          <td><button data-test="remove" onClick=${() => gone(x)}>${say("tokens.revoke")}</button></td>
         </tr>`,
       )}
     </tbody>
@@ -89,27 +87,12 @@ const roles = ["operator", "inspector", "supervisor", "planner", "administrator"
 const roleOptions = roles.map((r) => [r, `${say("role." + r)}: ${say(`role.${r}.may`)}`]);
 const fields = [
   { name: "name", label: say("account.name"), required: true, maxlength: 60, autocomplete: "off" },
-  {
-    name: "password",
-    label: say("account.password"),
-    hint: say("account.password.hint"),
-    type: "password",
-    autocomplete: "new-password",
-    required: true,
-    minlength: 10,
-    maxlength: 200,
-  },
+  newPassword(),
   { name: "role", label: say("account.role"), options: roleOptions },
 ];
 
 function Accounts({ list, after }) {
-  const remove = (a) =>
-    del("/api/v1/accounts/" + encodeURIComponent(a.name))
-      .then(() => {
-        note("good", say("removed", a.name));
-        after();
-      })
-      .catch(failed);
+  const gone = (a) => remove("/api/v1/accounts/" + encodeURIComponent(a.name), a.name, after);
   if (list.length === 0) return html`<p class="empty">${say("accounts.none")}</p>`;
   return html`<table class="stack">
     <thead>
@@ -128,7 +111,7 @@ function Accounts({ list, after }) {
           <td data-label=${say("account.by")}>${a.by}</td>
           <td>
             ${a.name !== me.value?.name &&
-            html`<button data-test="remove" onClick=${() => remove(a)}>${say("accounts.remove")}</button>`}
+            html`<button data-test="remove" onClick=${() => gone(a)}>${say("accounts.remove")}</button>`}
           </td>
         </tr>`,
       )}

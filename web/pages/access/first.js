@@ -4,6 +4,7 @@ import { post } from "../../lib/api.js";
 import { Form } from "../../lib/form.js";
 import { start } from "../../lib/shell.js";
 import { say } from "../../lib/words.js";
+import { newPassword } from "./parts.js";
 
 const code = new URLSearchParams(location.search).get("code") || "";
 history.replaceState(null, "", "/first"); // the code is not for the history
@@ -20,16 +21,7 @@ const fields = [
     spellcheck: false,
   },
   { name: "name", label: say("account.name"), autocomplete: "username", required: true, maxlength: 60 },
-  {
-    name: "password",
-    label: say("account.password"),
-    hint: say("account.password.hint"),
-    type: "password",
-    autocomplete: "new-password",
-    required: true,
-    minlength: 10,
-    maxlength: 200,
-  },
+  newPassword(),
 ];
 
 async function go(v) {

@@ -1,7 +1,6 @@
-// Wall screens: hang one up by a link that brings its board back as it was made,
-// see them, take them off.
+// Stations and wall screens: enrol one, hang one up, remove it.
 import { html, useEffect, useSignal } from "../../lib/vendor/ui.js";
-import { del, get, post } from "../../lib/api.js";
+import { get, post } from "../../lib/api.js";
 import { Form } from "../../lib/form.js";
 import { At } from "../../lib/marks.js";
 import { failed, me, note, start } from "../../lib/shell.js";
@@ -9,6 +8,10 @@ import { loadShop, machineName, shop, theShop } from "../../lib/shop.js";
 import { boards, defaults } from "../../lib/wall-size.js";
 import { WallFields } from "../../lib/wall.js";
 import { say } from "../../lib/words.js";
+import { remove } from "./parts.js";
+
+// Wall screens: hang one up by a link that brings its board back as it was made,
+// see them, take them off.
 
 const themeText = (x) =>
   x.theme === "clock" ? say("theme.clock.shown", x.dark, x.light) : say("theme." + x.theme);
@@ -103,13 +106,7 @@ function Screen({ after }) {
 }
 
 function ScreenList({ list, after }) {
-  const remove = (x) =>
-    del(`/api/v1/screens/${encodeURIComponent(x.id)}`)
-      .then(() => {
-        note("good", say("removed", x.name));
-        after();
-      })
-      .catch(failed);
+  const gone = (x) => remove(`/api/v1/screens/${encodeURIComponent(x.id)}`, x.name, after);
   if (list.length === 0) return html`<p class="empty">${say("screens.none")}</p>`;
   return html`<table class="stack">
     <thead>
@@ -130,7 +127,7 @@ function ScreenList({ list, after }) {
           <td data-label=${say("head.since")}>
             <${At} t=${x.made} /> ${x.by && html`<small>${say("by", x.by)}</small>`}
           </td>
-          <td><button data-test="remove" onClick=${() => remove(x)}>${say("stations.remove")}</button></td>
+          <td><button data-test="remove" onClick=${() => gone(x)}>${say("stations.remove")}</button></td>
         </tr>`,
       )}
     </tbody>
@@ -178,13 +175,7 @@ function Enrol() {
 }
 
 function List({ list, after }) {
-  const remove = (x) =>
-    del(`/api/v1/stations/${encodeURIComponent(x.id)}`)
-      .then(() => {
-        note("good", say("removed", x.name));
-        after();
-      })
-      .catch(failed);
+  const gone = (x) => remove(`/api/v1/stations/${encodeURIComponent(x.id)}`, x.name, after);
   if (list.length === 0) return html`<p class="empty">${say("stations.none")}</p>`;
   return html`<table class="stack">
     <thead>
@@ -207,7 +198,7 @@ function List({ list, after }) {
           <td data-label=${say("head.since")}>
             <${At} t=${x.made} /> ${x.by && html`<small>${say("by", x.by)}</small>`}
           </td>
-          <td><button data-test="remove" onClick=${() => remove(x)}>${say("stations.remove")}</button></td>
+          <td><button data-test="remove" onClick=${() => gone(x)}>${say("stations.remove")}</button></td>
         </tr>`,
       )}
     </tbody>

@@ -1,4 +1,4 @@
-// One question: what was said, what the floor knows, and the choices.
+// One question with its choices, and the dialog that corrects a scan.
 import { html, useSignal } from "../../lib/vendor/ui.js";
 import { Dialog } from "../../lib/form.js";
 import { At, Mark } from "../../lib/marks.js";
@@ -6,6 +6,8 @@ import { may } from "../../lib/shell.js";
 import { desk, scanText, send, shop } from "../../lib/shop.js";
 import { fromLocal, localText } from "../../lib/times.js";
 import { known, say } from "../../lib/words.js";
+
+// One question: what was said, what the floor knows, and the choices.
 
 // What was done anyway is taken back; what does not fit is not counted.
 const wordOf = (q, choice) => (q.kind === "anyway" && choice === "drop" ? "choice.back" : "choice." + choice);

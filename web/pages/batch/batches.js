@@ -1,4 +1,4 @@
-// The form that releases a batch, and then leads to its card.
+// All batches, and the form that releases one and leads to its card.
 import { html, useEffect, useSignal } from "../../lib/vendor/ui.js";
 import { get, post, uuid7 } from "../../lib/api.js";
 import { now, tick } from "../../lib/clock.js";
@@ -7,6 +7,8 @@ import { failed, may, me, start } from "../../lib/shell.js";
 import { loadShop, shop, theShop } from "../../lib/shop.js";
 import { dayOf } from "../../lib/times.js";
 import { say, stateWord } from "../../lib/words.js";
+
+// The form that releases a batch, and then leads to its card.
 
 const empty = {
   part: "",

@@ -1,5 +1,4 @@
-// Scans as they were said, with what the story made of each. Those who may
-// settle can take one back or correct it.
+// Visits and scans of a batch as they were, with what the story made of each.
 import { html, useComputed, useEffect, useRef, useSignal } from "../../lib/vendor/ui.js";
 import { tick } from "../../lib/clock.js";
 import { CsvButton } from "../../lib/csv.js";
@@ -8,6 +7,9 @@ import { desk, machineName, reasonText, scanText, send } from "../../lib/shop.js
 import { kinds, Strip } from "../../lib/strip.js";
 import { full, seconds } from "../../lib/times.js";
 import { count, known, say, stateWord } from "../../lib/words.js";
+
+// Scans as they were said, with what the story made of each. Those who may
+// settle can take one back or correct it.
 
 const gone = ["undone", "dropped", "refused", "elsewhere"];
 const heads = ["seq", "at", "by", "said", "fate"];

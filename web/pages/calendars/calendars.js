@@ -1,4 +1,4 @@
-// Which calendar each machine keeps, and whether it runs unattended.
+// The calendars of the shop, and which of them each machine keeps.
 import { html, useEffect, useSignal } from "../../lib/vendor/ui.js";
 import { get, post } from "../../lib/api.js";
 import { Dialog, TimeInput } from "../../lib/form.js";
@@ -6,6 +6,8 @@ import { failed, may, me, note, start } from "../../lib/shell.js";
 import { dateText, dayOf } from "../../lib/times.js";
 import { say } from "../../lib/words.js";
 import { bodyOf, Editor, fromText, Turns, Weeks } from "./edit.js";
+
+// Which calendar each machine keeps, and whether it runs unattended.
 
 const keeps = (k) => k.calendar || say("calendars.always");
 

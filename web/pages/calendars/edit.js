@@ -1,5 +1,4 @@
-// The lines of a calendar: shifts and breaks by days of the week, days off and
-// overtime by date.
+// A calendar: its weeks as hours, and its lines to be edited.
 import { html, useEffect, useSignal } from "../../lib/vendor/ui.js";
 import { post } from "../../lib/api.js";
 import { TimeInput } from "../../lib/form.js";

@@ -1,16 +1,18 @@
 // Figures worked out twice: as the pages show them, and straight from the scans
 // by a second, plain way.
-import { html, useEffect, useSignal } from "../../lib/vendor/ui.js";
-import { get } from "../../lib/api.js";
+import { html, useEffect } from "../../lib/vendor/ui.js";
 import { CsvButton } from "../../lib/csv.js";
 import { choose, chosen, Filters, query, selection } from "../../lib/filters.js";
+import { useAnswer } from "../../lib/form.js";
 import { Mark } from "../../lib/marks.js";
+import { fixed } from "../../lib/numbers.js";
 import { failed, me, start } from "../../lib/shell.js";
 import { loadShop } from "../../lib/shop.js";
 import { span } from "../../lib/times.js";
 import { count, say } from "../../lib/words.js";
 
-const value = (v, unit) => (unit === "s" ? span(v * 1000) : unit === "%" ? v.toFixed(3) + " %" : String(v));
+const value = (v, unit) =>
+  unit === "s" ? span(v * 1000) : unit === "%" ? say("percent", fixed(v, 3)) : String(v);
 
 function Figures({ list }) {
   return html`
@@ -76,29 +78,11 @@ function Reasons({ of, n }) {
 }
 
 function Page() {
-  const v = useSignal(/** @type {any} */ (null)),
-    problem = useSignal("");
   useEffect(() => {
     loadShop().catch(failed);
   }, []);
-  useEffect(() => {
-    let mine = true;
-    v.value = null;
-    get("/api/v1/check?" + query([...selection, "most"]))
-      .then((a) => {
-        if (mine) {
-          v.value = a.check;
-          problem.value = "";
-        }
-      })
-      .catch((err) => {
-        if (mine) problem.value = err.message;
-      });
-    return () => {
-      mine = false;
-    };
-  }, [chosen.value]);
-  const c = v.value,
+  const answer = useAnswer("/api/v1/check?" + query([...selection, "most"])),
+    c = answer.value?.check,
     most = chosen.value.most || "300";
   return html`
     <h1>${say("check.title")}</h1>
@@ -113,7 +97,7 @@ function Page() {
         </select>
       </label>
     <//>
-    ${problem.value && html`<p class="problem" data-test="failed">${problem.value}</p>`}
+    ${answer.problem && html`<p class="problem" data-test="failed">${answer.problem}</p>`}
     ${!c
       ? html`<p class="soft">${say("loading")}</p>`
       : html`

@@ -1,4 +1,4 @@
-// A machine case as the address keeps it.
+// A machine case as the address keeps it, and what it comes to.
 import { html, signal } from "../../lib/vendor/ui.js";
 import { get } from "../../lib/api.js";
 import { CsvButton } from "../../lib/csv.js";
@@ -6,6 +6,8 @@ import { Mark } from "../../lib/marks.js";
 import { say } from "../../lib/words.js";
 import { costsOf, keepCosts, putCosts } from "./state.js";
 import { hours, money, num, percent, Scroll, Warn, whole, years } from "./text.js";
+
+// A machine case as the address keeps it.
 
 const machine = { work_centre: "", price: 0, one_off: 0, open_h_week: 80, weeks: 46, busy: 0 };
 const worth = { replaced: 0, hour: 0, labour: 0 };

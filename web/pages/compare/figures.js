@@ -1,10 +1,12 @@
-// The figures of the routes side by side: those with intervals as marks on one
-// scale, and all of them as a table.
+// The figures of the routes side by side, and the cost of a piece by batch size.
 import { html, useSignal } from "../../lib/vendor/ui.js";
-import { Interval, LineKey, steps } from "../../lib/charts.js";
+import { Interval, LineKey, Lines, steps } from "../../lib/charts.js";
 import { CsvButton } from "../../lib/csv.js";
 import { say } from "../../lib/words.js";
 import { hours, lineOf, minutes, money, num, percent, Sample, Scroll, title, whole } from "./text.js";
+
+// The figures of the routes side by side: those with intervals as marks on one
+// scale, and all of them as a table.
 
 // estimateOf is a figure of the i-th route, with its interval where it has one.
 function estimateOf(v, i, figure) {
@@ -223,23 +225,7 @@ function Chart({ lines, breaks, size, text, label }) {
                 </text>
               </g>`,
           )}
-          <svg
-            class="clip"
-            x="0"
-            y="0"
-            width="100%"
-            height=${high}
-            viewBox=${`0 0 1000 ${high}`}
-            preserveAspectRatio="none">
-            ${lines.map(
-              (l) =>
-                html`<polyline
-                  key=${l.name}
-                  class=${"line " + l.dash}
-                  points=${l.points.map(([q, v]) => `${1000 * x(q)},${y(v)}`).join(" ")}
-                />`,
-            )}
-          </svg>
+          <${Lines} lines=${lines} x=${x} y=${y} high=${high} clip />
           ${up.map(
             (m, i) => html`<g
               key=${i}

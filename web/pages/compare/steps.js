@@ -1,5 +1,5 @@
-// The operations of each route with their values: where each comes from, and in
-// place of it what someone knows better, as low, likely and high.
+// The operations of each route with their values, what someone knows better in their
+// place, and the release of a proposal.
 import { html, useSignal } from "../../lib/vendor/ui.js";
 import { post } from "../../lib/api.js";
 import { Hint } from "../../lib/marks.js";
@@ -8,6 +8,9 @@ import { loadShop } from "../../lib/shop.js";
 import { say } from "../../lib/words.js";
 import { changeRoute, state } from "./state.js";
 import { hours, num, NumberField, percent, title, whole } from "./text.js";
+
+// The operations of each route with their values: where each comes from, and in
+// place of it what someone knows better, as low, likely and high.
 
 const shown = (what, x) => (what === "yield" ? percent(x) : num(x, what === "setup" || x >= 100 ? 1 : 2));
 const field = { setup: "setup_min", piece: "piece_min", yield: "yield", wait: "wait_min" };

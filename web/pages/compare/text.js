@@ -1,21 +1,16 @@
-// Numbers of a comparison as people read them, with their units, and the small
-// fields they are asked with.
+// Numbers of a comparison as people read them, the fields they are asked with, its
+// marks, and the answer in words.
 import { html } from "../../lib/vendor/ui.js";
+import { fixed } from "../../lib/numbers.js";
 import { failed, note } from "../../lib/shell.js";
 import { span } from "../../lib/times.js";
-import { locale, say } from "../../lib/words.js";
+import { say } from "../../lib/words.js";
 
-const formats = new Map();
-export function num(x, digits = 2) {
-  if (x === null || x === undefined || !Number.isFinite(x)) return say("none");
-  const key = String(digits);
-  if (!formats.has(key))
-    formats.set(
-      key,
-      new Intl.NumberFormat(locale, { minimumFractionDigits: digits, maximumFractionDigits: digits }),
-    );
-  return formats.get(key).format(x).replace("-", "−");
-}
+// Numbers of a comparison as people read them, with their units, and the small
+// fields they are asked with.
+
+export const num = (x, digits = 2) =>
+  x === null || x === undefined || !Number.isFinite(x) ? say("none") : fixed(x, digits);
 export const whole = (x) => num(x, 0);
 export const percent = (x, digits = 1) =>
   x === null || x === undefined ? say("none") : say("percent", num(100 * x, digits));

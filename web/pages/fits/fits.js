@@ -1,16 +1,18 @@
-// Planned times against what was: the plan as one hundred per cent for all, so
-// that the rows of a table have one scale.
+// Planned times against what was: which are out, and taking over what was measured.
 import { html, useEffect, useSignal } from "../../lib/vendor/ui.js";
 import { post } from "../../lib/api.js";
 import { Interval } from "../../lib/charts.js";
 import { CsvButton } from "../../lib/csv.js";
 import { Filters, query, selection } from "../../lib/filters.js";
 import { Answered, useAnswer } from "../../lib/form.js";
-import { wholePercent } from "../../lib/numbers.js";
+import { fixed, wholePercent } from "../../lib/numbers.js";
 import { failed, may, me, note, start } from "../../lib/shell.js";
 import { loadShop, shop, theShop } from "../../lib/shop.js";
 import { minutes, span } from "../../lib/times.js";
 import { count, say } from "../../lib/words.js";
+
+// Planned times against what was: the plan as one hundred per cent for all, so
+// that the rows of a table have one scale.
 
 const timeText = (s) => (s === null ? say("none") : span(s * 1000));
 
@@ -22,7 +24,7 @@ const offText = (ratio) => {
   return v === 0 ? say("pace.even") : say(v > 0 ? "pace.over" : "pace.under", Math.abs(v));
 };
 
-const chance = (p) => (p < 0.001 ? say("fits.p.less", "0.001") : p.toFixed(3));
+const chance = (p) => (p < 0.001 ? say("fits.p.less", fixed(0.001, 3)) : fixed(p, 3));
 
 const link = (f) =>
   "/pace/operation?" + new URLSearchParams({ part: f.part, route_rev: f.route_rev, operation: f.operation });

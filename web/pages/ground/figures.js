@@ -1,5 +1,4 @@
-// What the walks of the choice come to, as figures with what they rest on; two
-// routes stand side by side. And the key to the map.
+// What the walks come to, from place to place, and what is at a place.
 import { html, useEffect, useSignal } from "../../lib/vendor/ui.js";
 import { get } from "../../lib/api.js";
 import { about, inOrder } from "../../lib/board.js";
@@ -10,6 +9,9 @@ import { reasonText } from "../../lib/shop.js";
 import { count, say, stateWord } from "../../lib/words.js";
 import { markSize, PlaceMark, states, StateShape } from "./map.js";
 import { asked, mostTrips, sets, stretches, thickness, wrong } from "./walks.js";
+
+// What the walks of the choice come to, as figures with what they rest on; two
+// routes stand side by side. And the key to the map.
 
 const few = 5; // batches; fewer say nothing about a route
 

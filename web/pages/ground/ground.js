@@ -1,6 +1,5 @@
-// The ground as a wall screen: the map fills it, each place says its name and how
-// many wait there, in type of the set size. Where that has no room, the busiest
-// places are named and the others counted.
+// The ground: a page to work with, or with ?wall=1 a wall screen, where the map fills
+// all and names what fits.
 import { html, useMemo } from "../../lib/vendor/ui.js";
 import { about, openBoard, stale } from "../../lib/board.js";
 import { Shape } from "../../lib/marks.js";
@@ -14,6 +13,10 @@ import { GroundPage, pointsOf } from "./page.js";
 import { opacity } from "./plan-draft.js";
 import { toPx, wholeView } from "./view.js";
 import { followWalks, pathOf, places, stretches, weekLegs } from "./walks.js";
+
+// The ground as a wall screen: the map fills it, each place says its name and how
+// many wait there, in type of the set size. Where that has no room, the busiest
+// places are named and the others counted.
 
 const lineHeight = 1.2; // em, as in wall.css
 

@@ -1,10 +1,12 @@
-// Labels beside marks, so that none lies on another or on a mark. Every place
-// first gets its shortest label, those that matter most first; then, in the same
-// order, a fuller one where there is room.
+// Labels beside marks: where each fits, and what it says.
 import { openAt } from "../../lib/board.js";
 import { now } from "../../lib/clock.js";
 import { elapsed } from "../../lib/times.js";
 import { count, say, stateWord } from "../../lib/words.js";
+
+// Labels beside marks, so that none lies on another or on a mark. Every place
+// first gets its shortest label, those that matter most first; then, in the same
+// order, a fuller one where there is room.
 
 const gap = 3; // px between a mark and its label
 

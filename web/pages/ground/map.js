@@ -1,9 +1,11 @@
-// The mark of a place: a square with the shape of what goes on there. Grey is
-// normal; what stands still or is late has the warning colour, and a shape.
+// The map of the ground: marks of places, walks as lines, labels.
 import { html, useMemo } from "../../lib/vendor/ui.js";
 import { chipWidth, labelOf, labelText, place as layLabels, nameWidth } from "./labels.js";
 import { toPx } from "./view.js";
 import { mostTrips, thickness } from "./walks.js";
+
+// The mark of a place: a square with the shape of what goes on there. Grey is
+// normal; what stands still or is late has the warning colour, and a shape.
 
 // Shapes in a box from -8 to 8.
 const shapes = {

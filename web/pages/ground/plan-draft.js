@@ -1,11 +1,14 @@
-// How strongly the picture of the hall shows under the plan: a matter of taste and
-// of the screen, so each browser keeps its own.
+// A plan that is being drawn: the draft with its steps back, saving it, and how
+// strongly the picture of the hall shows.
 import { computed, effect, html, signal, useSignal } from "../../lib/vendor/ui.js";
 import { get, post } from "../../lib/api.js";
 import { now } from "../../lib/clock.js";
 import { note } from "../../lib/shell.js";
 import { dateText, dayOf } from "../../lib/times.js";
 import { say } from "../../lib/words.js";
+
+// How strongly the picture of the hall shows under the plan: a matter of taste and
+// of the screen, so each browser keeps its own.
 
 const opacityKey = "tw.hall";
 const read = () => {

@@ -1,4 +1,5 @@
-// What can be done to a plan: functions from a draft to the next one.
+// What can be done to a plan, as functions from a draft to the next one, and the tools
+// that do it.
 import { computed, signal } from "../../lib/vendor/ui.js";
 import { change, draft, selected, settle, show } from "./plan-draft.js";
 

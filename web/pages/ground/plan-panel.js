@@ -1,5 +1,4 @@
-// What is selected on the plan, to be changed by typing; and the way to select
-// anything without a mouse.
+// What is selected on the plan, to be changed by typing, and the picture of the hall.
 import { html, useSignal } from "../../lib/vendor/ui.js";
 import { Problem } from "../../lib/api.js";
 import { failed, note } from "../../lib/shell.js";
@@ -20,6 +19,9 @@ import {
   straight,
   tool,
 } from "./plan-edit.js";
+
+// What is selected on the plan, to be changed by typing; and the way to select
+// anything without a mouse.
 
 const most = 100000; // metres
 

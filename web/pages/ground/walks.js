@@ -1,11 +1,13 @@
-// The walks of the choice: those of the week come with the board and live, all
-// figures are asked for, and again when the board has moved.
+// Whose walks are shown: the choice, its figures, and the lines they are drawn as.
 import { computed, effect, html, signal } from "../../lib/vendor/ui.js";
 import { get } from "../../lib/api.js";
 import { about, rows } from "../../lib/board.js";
 import { shop } from "../../lib/shop.js";
 import { dayOf } from "../../lib/times.js";
 import { say } from "../../lib/words.js";
+
+// The walks of the choice: those of the week come with the board and live, all
+// figures are asked for, and again when the board has moved.
 
 const patience = 1500; // ms that the board may go on moving before it is asked again
 

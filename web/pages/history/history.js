@@ -1,11 +1,11 @@
-// The figures and the charts of a history.
-import { html, useEffect, useSignal } from "../../lib/vendor/ui.js";
-import { get } from "../../lib/api.js";
+// History: lead times, where the days went, and the batches.
+import { html, useEffect } from "../../lib/vendor/ui.js";
 import { Bars, Plot } from "../../lib/charts.js";
 import { CsvButton } from "../../lib/csv.js";
-import { choose, chosen, Filters, query, selection } from "../../lib/filters.js";
-import { At, BatchLink, Hint } from "../../lib/marks.js";
-import { percent } from "../../lib/numbers.js";
+import { choose, Filters, query, selection } from "../../lib/filters.js";
+import { useAnswer } from "../../lib/form.js";
+import { At, BatchLink, Figure, Hint } from "../../lib/marks.js";
+import { fixed, percent } from "../../lib/numbers.js";
 import { failed, me, start } from "../../lib/shell.js";
 import { loadShop } from "../../lib/shop.js";
 import { order, PartsBar, PartsKey, sum } from "../../lib/strip.js";
@@ -15,14 +15,6 @@ import { count, say, stateWord } from "../../lib/words.js";
 const days = (s) => (s === null || s === undefined ? say("none") : span(s * 1000));
 // dayTick is a value of an axis: whole days without hours.
 const dayTick = (s) => (s % 86400 === 0 ? say("span.d", s / 86400) : days(s));
-
-function Figure({ name, value, why, test }) {
-  return html`<div data-test=${test}>
-    <dt>${name}</dt>
-    <dd>${value}</dd>
-    ${why && html`<small>${why}</small>`}
-  </div>`;
-}
 
 // Head is the figures, each with what it rests on.
 function Head({ h }) {
@@ -67,8 +59,8 @@ function Head({ h }) {
       <${Figure}
         test="wip"
         name=${say("history.wip")}
-        value=${h.flow.wip.toFixed(1)}
-        why=${say("history.wip.why", h.flow.per_day.toFixed(2), h.flow.mean_days.toFixed(1))}
+        value=${fixed(h.flow.wip, 1)}
+        why=${say("history.wip.why", fixed(h.flow.per_day, 2), fixed(h.flow.mean_days, 1))}
       />
     </dl>
     <p class="soft" data-test="rests">
@@ -355,32 +347,15 @@ function OnFloor({ h }) {
 // Lead times of a part, a route, a customer, a works order or a period.
 
 function Page() {
-  const h = useSignal(/** @type {any} */ (null)),
-    problem = useSignal("");
   useEffect(() => {
     loadShop().catch(failed);
   }, []);
-  useEffect(() => {
-    let mine = true;
-    get("/api/v1/history?" + query(selection))
-      .then((v) => {
-        if (mine) {
-          h.value = v;
-          problem.value = "";
-        }
-      })
-      .catch((err) => {
-        if (mine) problem.value = err.message;
-      });
-    return () => {
-      mine = false;
-    };
-  }, [chosen.value]);
-  const v = h.value;
+  const answer = useAnswer("/api/v1/history?" + query(selection)),
+    v = answer.value;
   return html`
     <h1>${say("history.title")}</h1>
     <${Filters} />
-    ${problem.value && html`<p class="problem" data-test="failed">${problem.value}</p>`}
+    ${answer.problem && html`<p class="problem" data-test="failed">${answer.problem}</p>`}
     ${!v
       ? html`<p class="soft">${say("loading")}</p>`
       : html`

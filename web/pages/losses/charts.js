@@ -1,5 +1,4 @@
-// The control chart of what was lost, batch by batch: limits that are as wide as
-// batches differ, signals in words, and what changed on the part.
+// The control chart of what was lost, batch by batch, and yields by operation.
 import { html } from "../../lib/vendor/ui.js";
 import { Interval, Plot } from "../../lib/charts.js";
 import { CsvButton } from "../../lib/csv.js";
@@ -8,6 +7,9 @@ import { BatchLink } from "../../lib/marks.js";
 import { number, percent, tidy } from "../../lib/numbers.js";
 import { dateText, dayOf, tickText } from "../../lib/times.js";
 import { count, say } from "../../lib/words.js";
+
+// The control chart of what was lost, batch by batch: limits that are as wide as
+// batches differ, signals in words, and what changed on the part.
 
 const rules = {
   "one beyond 3 sigma": "losses.rule.beyond3",

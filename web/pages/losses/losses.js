@@ -1,14 +1,16 @@
-// What the bars of a loss are called, and by what they are measured.
+// Losses: by what, in what, and from what down to the batches.
 import { html, useEffect, useRef } from "../../lib/vendor/ui.js";
 import { CsvButton } from "../../lib/csv.js";
 import { choose, chosen, Filters, query, selection } from "../../lib/filters.js";
 import { Answered, useAnswer } from "../../lib/form.js";
-import { At, BatchLink } from "../../lib/marks.js";
+import { At, BatchLink, Figure } from "../../lib/marks.js";
 import { hours, number, wholePercent } from "../../lib/numbers.js";
 import { failed, me, start } from "../../lib/shell.js";
 import { loadShop, machineName, reasonText, shop } from "../../lib/shop.js";
 import { count, say } from "../../lib/words.js";
 import { Control, Routes } from "./charts.js";
+
+// What the bars of a loss are called, and by what they are measured.
 
 const kinds = ["scrap", "rework", "review", "stop"];
 const bys = ["reason", "found", "caused", "part", "machine", "clampings"];
@@ -91,14 +93,6 @@ function barName(l, key) {
 const most = 15; // bars shown at once
 
 const add = (l, k) => l.bars.reduce((n, b) => n + (b[k] || 0), 0);
-
-function Figure({ name, value, why, test }) {
-  return html`<div data-test=${test}>
-    <dt>${name}</dt>
-    <dd>${value}</dd>
-    ${why && html`<small>${why}</small>`}
-  </div>`;
-}
 
 // Totals are all bars together, and what they rest on.
 function Totals({ l }) {

@@ -1,5 +1,4 @@
-// When each batch on the floor may be done, against the date it is due: marks on
-// one scale of time.
+// What is ahead of the machines: their load, and when batches may be done.
 import { html } from "../../lib/vendor/ui.js";
 import { CsvButton } from "../../lib/csv.js";
 import { choose, chosen } from "../../lib/filters.js";
@@ -9,6 +8,9 @@ import { hours, wholePercent } from "../../lib/numbers.js";
 import { ticks } from "../../lib/strip.js";
 import { dateText, dayOf, fromLocal, span, tickText } from "../../lib/times.js";
 import { count, say } from "../../lib/words.js";
+
+// When each batch on the floor may be done, against the date it is due: marks on
+// one scale of time.
 
 const ms = (t) => Date.parse(t);
 const endOfDay = (d) => fromLocal(d + "T23:59:59");
@@ -238,7 +240,7 @@ function Cell({ w }) {
       ? html`<${Mark} kind="late">
           ${share === null ? say("machines.closed") : say("machines.over", wholePercent(share))}
         <//>`
-      : html`<small>${share === null || share < 0.005 ? "" : wholePercent(share)}</small>`}
+      : html`<small>${share === null || share < 0.005 ? "" : "· " + wholePercent(share)}</small>`}
   </td>`;
 }
 

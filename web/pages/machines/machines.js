@@ -1,5 +1,4 @@
-// The key figures of ISO 22400-2 that hand scans can honestly give, under the
-// standard's names.
+// Machines: hours used, visits and key figures, or what is ahead.
 import { html, useEffect } from "../../lib/vendor/ui.js";
 import { CsvButton } from "../../lib/csv.js";
 import { choose, chosen, Filters, query } from "../../lib/filters.js";
@@ -12,6 +11,9 @@ import { Patterns } from "../../lib/strip.js";
 import { dateText } from "../../lib/times.js";
 import { say } from "../../lib/words.js";
 import { Ahead } from "./ahead.js";
+
+// The key figures of ISO 22400-2 that hand scans can honestly give, under the
+// standard's names.
 
 function Kpis({ list, withheld }) {
   const names = list[0].kpis;

@@ -1,4 +1,5 @@
-// Dots over time against a plan: each batch one dot, which leads to it.
+// One operation against its plan: each batch as a dot over time, and as a line of a
+// table.
 import { html, useEffect, useSignal } from "../../lib/vendor/ui.js";
 import { get } from "../../lib/api.js";
 import { CsvButton } from "../../lib/csv.js";
@@ -8,6 +9,8 @@ import { ticks } from "../../lib/strip.js";
 import { full, seconds, span, tickText } from "../../lib/times.js";
 import { count, say } from "../../lib/words.js";
 import { deviationText, Rests, timeText, Told, ToldWait } from "./rows.js";
+
+// Dots over time against a plan: each batch one dot, which leads to it.
 
 const high = 200,
   foot = 24,

@@ -1,18 +1,30 @@
-// The pace board as a wall screen: what runs now, past its plan first, then the
-// operations that are furthest from their plan.
-import { html, useComputed, useEffect, useSignal } from "../../lib/vendor/ui.js";
+// The pace board: a page to work with, or with ?wall=1 a wall screen, what is past its
+// plan first.
+import { html, useComputed } from "../../lib/vendor/ui.js";
 import { about, openBoard, rows, stale } from "../../lib/board.js";
 import { tick } from "../../lib/clock.js";
 import { Gone, Shape } from "../../lib/marks.js";
 import { failed, me, start } from "../../lib/shell.js";
 import { loadShop, reasonText } from "../../lib/shop.js";
 import { elapsed, minuteText, moment } from "../../lib/times.js";
-import { fit, Foot, isWall, onReopen, startWall, typeSize, useScreen } from "../../lib/wall.js";
+import {
+  fit,
+  Foot,
+  isWall,
+  onReopen,
+  Rows,
+  startWall,
+  typeSize,
+  useScreen,
+  useTurning,
+} from "../../lib/wall.js";
 import { count, say, stateWord } from "../../lib/words.js";
 import { PacePage } from "./page.js";
 import { counted, deviation, deviationText, needs, nowFirst, standing, timeText } from "./rows.js";
 
-const turn = 15000; // ms a page stays
+// The pace board as a wall screen: what runs now, past its plan first, then the
+// operations that are furthest from their plan.
+
 const lineHeight = 1.2; // em, the same in wall.css
 const rules = 0.5; // em, what the lines between the blocks take at most
 const mostOps = 20; // further ones are for the page to work with
@@ -162,23 +174,15 @@ function Head({ list, t, page, of, form }) {
 
 function PaceWall() {
   const size = useScreen(measure),
-    page = useSignal(0);
+    page = useTurning();
   const t = useComputed(() => Math.floor(tick.value / 10000) * 10000);
-  useEffect(() => {
-    const turning = setInterval(() => {
-      page.value++;
-    }, turn);
-    return () => clearInterval(turning);
-  }, []);
   if (!about.value) return html`<p class="wall-out">${stale() || say("loading")}</p>`;
   const list = Object.values(rows.value),
     pages = fit(blocksOf(list, size.form, t.value), size.lines, more),
-    at = page.value % pages.length;
+    at = page % pages.length;
   return html`<div class=${"wall-board " + size.form}>
     <${Head} list=${list} t=${t.value} page=${at + 1} of=${pages.length} form=${size.form} />
-    <div class="wall-rows" data-test="wall-rows">
-      ${pages[at].map((b) => html`<${b.kind} key=${b.key} b=${b} />`)}
-    </div>
+    <${Rows} blocks=${pages[at]} />
     <${Foot}
       kinds=${size.form === "narrow" ? ["late"] : ["late", "stop"]}
       words=${{ late: "pace.past-word", stop: "state.stopped" }}

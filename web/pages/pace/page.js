@@ -1,4 +1,4 @@
-// What runs now, and where it stands against its plan.
+// The pace board as a page: what runs now, and all operations against their plans.
 import { html, signal, useComputed } from "../../lib/vendor/ui.js";
 import { about, LinkState, rows } from "../../lib/board.js";
 import { Scale } from "../../lib/charts.js";
@@ -10,6 +10,8 @@ import { elapsed, moment } from "../../lib/times.js";
 import { WallSettings } from "../../lib/wall.js";
 import { count, say, stateWord } from "../../lib/words.js";
 import { nowFirst, opCells, opHead, OpTable, orders, standing, timeText } from "./rows.js";
+
+// What runs now, and where it stands against its plan.
 
 // Against is planned and actual so far: of the set-up, or of the pieces that
 // were counted, up to their last count.

@@ -1,4 +1,5 @@
-// What became of all pieces that were traced, and where they were delivered to.
+// Trace: from a lot, an order, a customer or a card to the batches, their families, and
+// where their pieces went.
 import { html, useSignal } from "../../lib/vendor/ui.js";
 import { now } from "../../lib/clock.js";
 import { CsvButton } from "../../lib/csv.js";
@@ -9,6 +10,8 @@ import { number } from "../../lib/numbers.js";
 import { me, start } from "../../lib/shell.js";
 import { dateText, dayOf, full } from "../../lib/times.js";
 import { count, say, stateWord } from "../../lib/words.js";
+
+// What became of all pieces that were traced, and where they were delivered to.
 
 const kinds = ["started", "good", "delivered", "stock", "floor", "scrap", "review", "missing", "concession"];
 

@@ -1,4 +1,4 @@
-// The batches that wait before one work centre.
+// The waits board: a page to work with, or with ?wall=1 a wall screen.
 import { html, useComputed, useSignal } from "../../lib/vendor/ui.js";
 import { about, atWork, inOrder, LinkState, openBoard, pastPlan, rows, worked } from "../../lib/board.js";
 import { Scale } from "../../lib/charts.js";

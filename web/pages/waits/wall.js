@@ -1,11 +1,12 @@
-// The rows of a wall screen.
-import { html, useComputed, useEffect, useSignal } from "../../lib/vendor/ui.js";
+// The waits board as a wall screen: brings itself onto pages of large type, and turns
+// them.
+import { html, useComputed } from "../../lib/vendor/ui.js";
 import { about, pastPlan, rows, stale } from "../../lib/board.js";
 import { tick } from "../../lib/clock.js";
 import { Gone, Shape } from "../../lib/marks.js";
 import { reasonText } from "../../lib/shop.js";
 import { elapsed } from "../../lib/times.js";
-import { fit, Foot, typeSize, useScreen, worst } from "../../lib/wall.js";
+import { fit, Foot, Rows, typeSize, useScreen, useTurning, worst } from "../../lib/wall.js";
 import { count, say } from "../../lib/words.js";
 
 function Worst({ row }) {
@@ -53,7 +54,6 @@ const MoreBlock = ({ b }) =>
 // The waits board as a wall screen: brings itself onto pages of big type, and
 // turns them.
 
-const turn = 15000; // ms a page stays
 const lineHeight = 1.2; // em, the same in wall.css
 const rules = 0.5; // em, what the lines between the blocks take at most
 
@@ -134,23 +134,15 @@ function Head({ list, page, of }) {
 
 export function Wall() {
   const size = useScreen(measure);
-  const page = useSignal(0);
+  const page = useTurning();
   const minute = useComputed(() => Math.floor(tick.value / 10000) * 10000);
-  useEffect(() => {
-    const turning = setInterval(() => {
-      page.value++;
-    }, turn);
-    return () => clearInterval(turning);
-  }, []);
   if (!about.value) return html`<p class="wall-out">${stale() || say("loading")}</p>`;
   const list = Object.values(rows.value);
   const pages = fit(blocksOf(list, about.value.centres || [], size.form, minute.value), size.lines, more);
-  const at = page.value % pages.length;
+  const at = page % pages.length;
   return html`<div class=${"wall-board " + size.form}>
     <${Head} list=${list} page=${at + 1} of=${pages.length} />
-    <div class="wall-rows" data-test="wall-rows">
-      ${pages[at].map((b) => html`<${b.kind} key=${b.key} b=${b} />`)}
-    </div>
+    <${Rows} blocks=${pages[at]} />
     <${Foot} />
   </div>`;
 }

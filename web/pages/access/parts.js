@@ -1,0 +1,27 @@
+// What the pages of accounts, stations and the first account share.
+import { del } from "../../lib/api.js";
+import { failed, note } from "../../lib/shell.js";
+import { say } from "../../lib/words.js";
+
+// remove takes something away, says so, and then goes on with after.
+export async function remove(path, name, after) {
+  try {
+    await del(path);
+    note("good", say("removed", name));
+    after();
+  } catch (err) {
+    failed(err);
+  }
+}
+
+// newPassword is the field of a password that is chosen here.
+export const newPassword = () => ({
+  name: "password",
+  label: say("account.password"),
+  hint: say("account.password.hint"),
+  type: "password",
+  autocomplete: "new-password",
+  required: true,
+  minlength: 10,
+  maxlength: 200,
+});
