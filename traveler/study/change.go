@@ -23,7 +23,7 @@ const (
 
 // Change is a figure before and after a route was changed.
 type Change struct {
-	What          string // lead, minutes, setup, run, yield, metres, trips
+	What          string // lead, minutes, setup, yield, metres, trips
 	Unit          string
 	LessIsBetter  bool
 	Adjusted      bool // as of batches of one size
@@ -43,7 +43,7 @@ type Side struct {
 	Median   float64
 	Values   []float64 // by the end of the batches
 	Of       []int     // which of the batches given each value is of
-	Average  float64   // arithmetic mean, of all batches of which the figure is known, zeros too
+	Average  float64   // mean of all batches of which the figure is known, zeros too; of a ratio, that of all pieces
 	Mean     float64   // geometric
 	Spread   float64   // standard deviation of the logarithms
 	Excluded int       // batches without the figure
@@ -189,16 +189,32 @@ type changeFigure struct {
 	less       bool
 	adjusted   bool // for the size of the batch
 	of         func(b *story.BatchFact, size float64) float64
+	// pooled: the average is that of all pieces, as everywhere, not of batches.
+	pooled func(w *work, size float64) float64
 }
 
 var changeFigures = []changeFigure{
-	{"lead", "h", true, true, leadHours},
-	{"minutes", "min", true, true, minutesEach},
-	{"setup", "min", true, false, func(b *story.BatchFact, _ float64) float64 { setup, _ := workMinutes(b); return setup }},
-	{"run", "min", true, true, func(b *story.BatchFact, _ float64) float64 { _, run := workMinutes(b); return run }},
-	{"yield", "", false, false, func(b *story.BatchFact, _ float64) float64 { return ratio(float64(b.Good), float64(b.Started)) }},
-	{"metres", "m", true, false, func(b *story.BatchFact, _ float64) float64 { return b.Metres }},
-	{"trips", "", true, false, func(b *story.BatchFact, _ float64) float64 { return float64(len(b.Trip)) }},
+	{"lead", "h", true, true, leadHours, nil},
+	{"minutes", "min", true, true, minutesEach, func(w *work, size float64) float64 {
+		return ratio(w.setup/w.batches/size+ratio(w.run, w.started), ratio(w.good, w.started))
+	}},
+	{"setup", "min", true, false, func(b *story.BatchFact, _ float64) float64 { setup, _ := workMinutes(b); return setup }, nil},
+	{"yield", "", false, false, func(b *story.BatchFact, _ float64) float64 { return ratio(float64(b.Good), float64(b.Started)) }, func(w *work, _ float64) float64 {
+		return ratio(w.good, w.started)
+	}},
+	{"metres", "m", true, false, func(b *story.BatchFact, _ float64) float64 { return b.Metres }, nil},
+	{"trips", "", true, false, func(b *story.BatchFact, _ float64) float64 { return float64(len(b.Trip)) }, nil},
+}
+
+// work is what batches took and gave, together.
+type work struct{ batches, setup, run, started, good float64 }
+
+// add counts a batch; its times are in minutes.
+func (w *work) add(b *story.BatchFact) {
+	if setup, each := workMinutes(b); !math.IsNaN(setup) {
+		w.setup, w.run = w.setup+setup, w.run+each*float64(b.Started)
+	}
+	w.batches, w.started, w.good = w.batches+1, w.started+float64(b.Started), w.good+float64(b.Good)
 }
 
 // Mix is the sizes of the batches that are compared. Where they differ, less
@@ -206,7 +222,7 @@ var changeFigures = []changeFigure{
 // batches of one size, set-up and run apart.
 type Mix struct {
 	Size          float64 // compared at: the median of both sides together
-	Before, After float64 // medians of pieces started
+	Before, After float64 // medians of pieces started; 0 where a side has no batches
 	Differ        bool    // by more than chance, and a quarter
 }
 
@@ -225,12 +241,15 @@ func mixOf(before, after []*story.BatchFact) (m Mix) {
 		return out
 	}
 	x, y := sizes(before), sizes(after)
-	if len(x) == 0 || len(y) == 0 {
-		return m
-	}
 	both := append(slices.Clone(x), y...)
 	slices.Sort(both)
-	m.Size, m.Before, m.After = stat.Median(both), stat.Median(x), stat.Median(y)
+	if len(both) > 0 {
+		m.Size = stat.Median(both)
+	}
+	if len(x) == 0 || len(y) == 0 {
+		return m // a median of none is 0
+	}
+	m.Before, m.After = stat.Median(x), stat.Median(y)
 	r, ok := stat.MannWhitney(x, y)
 	m.Differ = ok && r.P < 1-measure.Confidence && math.Abs(m.After-m.Before) > sizesDiffer*m.Before
 	return m
@@ -251,9 +270,27 @@ func Changes(before, after []*story.BatchFact, smallest float64, looks int) ([]C
 		}
 		c := BeforeAfter(f.what, f.unit, f.less, values(before), values(after), smallest, looks)
 		c.Adjusted = f.adjusted
+		if f.pooled != nil {
+			c.Before.Average, c.After.Average = f.average(before, mix.Size), f.average(after, mix.Size)
+		}
 		out = append(out, c)
 	}
 	return out, mix
+}
+
+// average is that of all pieces of the batches of which the figure is known; 0 of
+// none.
+func (f *changeFigure) average(list []*story.BatchFact, size float64) float64 {
+	var w work
+	for _, b := range list {
+		if !math.IsNaN(f.of(b, size)) {
+			w.add(b)
+		}
+	}
+	if w.batches == 0 {
+		return 0
+	}
+	return f.pooled(&w, size)
 }
 
 // leadHours is the lead time, its runs as long as a batch of the size would take.

@@ -14,6 +14,7 @@ import (
 type chartView struct {
 	Centre  float64       `json:"centre"`
 	Spread  float64       `json:"spread"` // 1 = as if pieces were independent
+	Rules   string        `json:"rules"`  // whose the rules are by which points signal
 	Points  []chartPoint  `json:"points"`
 	Signals []chartSignal `json:"signals"`
 }
@@ -87,7 +88,7 @@ func lossChart(done []charted) *chartView {
 	if !ok {
 		return nil
 	}
-	v := &chartView{Centre: ch.Centre, Spread: ch.Spread, Points: []chartPoint{}, Signals: []chartSignal{}}
+	v := &chartView{Centre: ch.Centre, Spread: ch.Spread, Rules: stat.NelsonRules, Points: []chartPoint{}, Signals: []chartSignal{}}
 	for i, b := range done {
 		v.Points = append(
 			v.Points,

@@ -79,7 +79,7 @@ func (s *room) getWalks(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
-	v.divide()
+	v.divide(sel.card != "")
 	v.Legs = append(v.Legs, board.Legs(s.Floors.At(shop, s.Time()), walks)...)
 	return c.JSON(v)
 }
@@ -130,8 +130,12 @@ func (v *walksView) ended(b *story.BatchFact) {
 	to.metres += b.Metres
 }
 
-func (v *walksView) divide() {
-	if v.Ended > 0 {
+// divide works the means out; of one batch that is asked for by itself, what it
+// has walked so far is all there is.
+func (v *walksView) divide(alone bool) {
+	if alone && v.Batches > 0 {
+		v.PerBatch, v.TripsEach = per(v.Metres, v.Batches), per(float64(v.Trips), v.Batches)
+	} else if v.Ended > 0 {
 		v.PerBatch, v.TripsEach = per(v.done.metres, v.Ended), per(float64(v.done.trips), v.Ended)
 	}
 	if v.Good > 0 {
