@@ -20,19 +20,25 @@ type quantilesView struct {
 	P50 *float64    `json:"p50_s"`
 	In  *[2]float64 `json:"p50_in_s"` // 95 % interval of the median
 	P80 *float64    `json:"p80_s"`
+	P85 *float64    `json:"p85_s"`
 	P95 *float64    `json:"p95_s"`
+	Max *float64    `json:"max_s"`
+	SD  *float64    `json:"sd_s"` // standard deviation, from two on
 }
 
 func quantilesOf(q *measure.Quantiles) quantilesView {
 	v := quantilesView{N: q.N}
 	if q.P50Known {
-		v.P50 = seconds(q.P50)
+		v.P50, v.Max = seconds(q.P50), seconds(q.Max)
+	}
+	if q.N > 1 {
+		v.SD = seconds(q.SD)
 	}
 	if q.InKnown {
 		v.In = &[2]float64{q.P50In[0].Seconds(), q.P50In[1].Seconds()}
 	}
 	if q.P80Known {
-		v.P80 = seconds(q.P80)
+		v.P80, v.P85 = seconds(q.P80), seconds(q.P85)
 	}
 	if q.P95Known {
 		v.P95 = seconds(q.P95)
@@ -73,8 +79,9 @@ type historyView struct {
 	Selection  selection      `json:"selection"`
 	Lead       quantilesView  `json:"lead"`
 	Floor      quantilesView  `json:"floor"`
-	Parts      partsView      `json:"parts"` // mean of a batch
-	Efficiency *float64       `json:"efficiency"`
+	Parts      partsView      `json:"parts"`      // mean of a batch
+	Efficiency *float64       `json:"efficiency"` // runs of the lead time
+	Touch      *float64       `json:"touch"`      // runs and set-ups of it
 	Ended      int            `json:"ended"`
 	Open       int            `json:"open"`
 	LeftOut    int            `json:"left_out"` // cancelled, or joined to another
@@ -82,6 +89,8 @@ type historyView struct {
 	Asked      int            `json:"asked"`    // batches with an open question
 	Started    int            `json:"started"`
 	Good       int            `json:"good"`
+	Scrap      int            `json:"scrap"`
+	Rejected   *float64       `json:"rejected"` // scrap of the pieces started
 	Flow       flowView       `json:"flow"`
 	OnTime     onTimeView     `json:"on_time"`
 	Bins       []bin          `json:"bins"`
@@ -236,10 +245,11 @@ func (t *teller) view() *historyView {
 	h, v := t.sum.Result(), &t.v
 	v.Selection, v.Lead, v.Floor = *t.sel, quantilesOf(&h.Lead), quantilesOf(&h.Floor)
 	v.Ended, v.Open, v.LeftOut, v.Started, v.Good = h.Ended, h.Open, h.Left, h.Started, h.Good
+	v.Scrap = h.Scrap
 	if h.Ended > 0 {
 		v.Parts = spentOf(h.Parts.Each(h.Ended))
-		e := h.Parts.Efficiency()
-		v.Efficiency = &e
+		e, touch, rejected := h.Parts.Efficiency(), h.Parts.Touch(), h.Rejected()
+		v.Efficiency, v.Touch, v.Rejected = &e, &touch, &rejected
 	}
 	if f := &t.flow; f.To.After(f.From) {
 		each, _ := f.DaysEach()

@@ -15,6 +15,7 @@ import (
 type chartView struct {
 	Centre  float64       `json:"centre"`
 	Spread  float64       `json:"spread"` // 1 = as if pieces were independent
+	Rules   string        `json:"rules"`  // whose the rules are by which points signal
 	Points  []chartPoint  `json:"points"`
 	Signals []chartSignal `json:"signals"`
 }
@@ -109,7 +110,7 @@ func lossChart(done []charted) *chartView {
 	if !ok {
 		return nil
 	}
-	v := &chartView{Centre: ch.Centre, Spread: ch.Spread, Points: []chartPoint{}, Signals: []chartSignal{}}
+	v := &chartView{Centre: ch.Centre, Spread: ch.Spread, Rules: stat.NelsonRules, Points: []chartPoint{}, Signals: []chartSignal{}}
 	for i, b := range done {
 		v.Points = append(v.Points, chartPoint{b.card, b.order, b.ended, b.lost.Count, b.lost.Of, ch.Values[i], ch.Low[i], ch.High[i], b.part, b.route, b.draw})
 	}

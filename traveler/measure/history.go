@@ -16,10 +16,12 @@ type Quantiles struct {
 	P80      time.Duration
 	P85      time.Duration
 	P95      time.Duration
+	Max      time.Duration
+	SD       time.Duration    // standard deviation, from two on
 	P50In    [2]time.Duration // 95 % interval of the median, from order statistics
 	P50Known bool             // N >= 1
 	InKnown  bool             // N >= 6
-	P80Known bool             // N >= 6
+	P80Known bool             // N >= 6; P85 with it
 	P95Known bool             // N >= 20
 }
 
@@ -39,7 +41,8 @@ func QuantilesOf(xs []float64) Quantiles {
 		return q
 	}
 	q.P50Known, q.P80Known, q.P95Known = true, len(xs) >= FewForP80, len(xs) >= FewForP95
-	q.P50, q.P80, q.P85, q.P95 = at(0.5), at(0.8), at(0.85), at(0.95)
+	q.P50, q.P80, q.P85, q.P95, q.Max = at(0.5), at(0.8), at(0.85), at(0.95), secs(xs[len(xs)-1])
+	q.SD = secs(stat.StandardDeviation(xs))
 	if in, ok := stat.MedianInterval(xs, Confidence); ok && len(xs) >= FewForMedianInterval {
 		q.P50In, q.InKnown = [2]time.Duration{secs(in.Low), secs(in.High)}, true
 	}
@@ -58,6 +61,15 @@ type History struct {
 	Left    int // cancelled or joined to another: not in the lead times
 	Started int
 	Good    int
+	Scrap   int
+}
+
+// Rejected is the part of the pieces started that became scrap; 0 of none.
+func (h *History) Rejected() float64 {
+	if h.Started == 0 {
+		return 0
+	}
+	return float64(h.Scrap) / float64(h.Started)
 }
 
 // Histories adds up batches one by one. The zero value is ready.
@@ -80,6 +92,7 @@ func (s *Histories) Add(b *traveler.BatchFact) bool {
 	s.h.Ended++
 	s.h.Started += b.Started
 	s.h.Good += b.Good
+	s.h.Scrap += b.Scrap
 	s.lead = append(s.lead, b.Ended.Sub(b.Released).Seconds())
 	if !b.Begun.IsZero() {
 		s.floor = append(s.floor, b.Ended.Sub(b.Begun).Seconds())

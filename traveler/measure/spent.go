@@ -33,9 +33,15 @@ func (s *Spent) Each(n int) Spent {
 
 // Efficiency is the process cycle efficiency: the part of the lead time in which
 // value was added (George 2002, Lean Six Sigma); here, the runs. 0 of nothing.
-func (s *Spent) Efficiency() float64 {
+func (s *Spent) Efficiency() float64 { return s.part(s.Run) }
+
+// Touch is the part of the lead time in which someone or some machine was at the
+// batch: runs and set-ups. 0 of nothing.
+func (s *Spent) Touch() float64 { return s.part(s.Run + s.Setup) }
+
+func (s *Spent) part(of float64) float64 {
 	if sum := s.Sum(); sum > 0 {
-		return s.Run / sum
+		return of / sum
 	}
 	return 0
 }

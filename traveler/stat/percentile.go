@@ -1,6 +1,10 @@
 package stat
 
-import "math"
+import (
+	"math"
+
+	"gonum.org/v1/gonum/stat"
+)
 
 // Percentile is the value below which the part p of the values lies, by
 // definition 7 of Hyndman and Fan (1996): the one of the spreadsheets'
@@ -21,3 +25,11 @@ func Percentile(sorted []float64, p float64) float64 {
 
 // Median is the middle value, or the mean of the middle two.
 func Median(sorted []float64) float64 { return Percentile(sorted, 0.5) }
+
+// StandardDeviation is that of a sample, by n-1; 0 for fewer than two values.
+func StandardDeviation(xs []float64) float64 {
+	if len(xs) < 2 {
+		return 0
+	}
+	return stat.StdDev(xs, nil)
+}

@@ -60,3 +60,10 @@ func ExamplePercentile() {
 	fmt.Println(stat.Median(days), stat.Percentile(days, 0.8))
 	// Output: 6 10.8
 }
+
+// NIST/SEMATECH Statistical Reference Datasets, NumAcc1: 10000001, 10000003,
+// 10000002 have the standard deviation 1, certified.
+func TestStandardDeviation(t *testing.T) {
+	near(t, "NumAcc1", stat.StandardDeviation([]float64{10000001, 10000003, 10000002}), 1, 1e-12)
+	near(t, "of one", stat.StandardDeviation([]float64{7}), 0, 0)
+}

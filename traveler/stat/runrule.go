@@ -5,9 +5,10 @@ import "math"
 // Rule is a pattern on a control chart that chance alone seldom makes.
 type Rule string
 
-// The rules of the Western Electric handbook (1956), as in the NIST/SEMATECH
-// e-Handbook 6.3.2. All points of a pattern are on the same side of the
-// centre.
+// Four rules that the Western Electric handbook (1956) gives, as in the
+// NIST/SEMATECH e-Handbook 6.3.2, and that Nelson (Journal of Quality Technology
+// 16, 1984) numbers 1, 5, 6 and 2, with a longer run. All points of a pattern are
+// on the same side of the centre.
 const (
 	Beyond3   Rule = "one beyond 3 sigma"
 	TwoOf3    Rule = "two of three beyond 2 sigma"
@@ -27,6 +28,9 @@ const (
 	WesternElectricRun = 8 // Western Electric handbook, 1956
 	NelsonRun          = 9 // Nelson, Journal of Quality Technology 16, 1984
 )
+
+// NelsonRules names the rules with [NelsonRun].
+const NelsonRules = "Nelson 1984, rules 1, 2, 5 and 6"
 
 // Signals finds the points that signal by any of the four rules, in order.
 // run is how many in a row on one side are a pattern: [WesternElectricRun] or
