@@ -40,7 +40,7 @@ type mixView struct {
 type sideView struct {
 	N        int       `json:"n"`
 	Median   *float64  `json:"median"`
-	Mean     *float64  `json:"mean"` // arithmetic, as in a comparison; zeros count
+	Mean     *float64  `json:"mean"` // as in a comparison: of a ratio, that of all pieces; zeros count
 	Values   []float64 `json:"values"`
 	Cards    []string  `json:"cards"` // of the batches with these values
 	Excluded int       `json:"excluded"`

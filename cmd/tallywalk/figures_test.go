@@ -35,6 +35,7 @@ func TestFiguresOfTheDemo(t *testing.T) {
 		{"WalksAgree", walksAgree},
 		{"TimesAgree", timesAgree},
 		{"RatesAgree", ratesAgree},
+		{"YieldsAgree", yieldsAgree},
 		{"CaseStartsFromTheQuarter", caseStartsFromTheQuarter},
 		{"LooksAreCounted", looksAreCounted},
 		{"MachineCaseAnswers", machineCaseAnswers},

@@ -298,6 +298,82 @@ func ratesAgree(t *testing.T, r *rig) {
 	}
 }
 
+// The yield of a route is one figure: in a comparison, before and after, under
+// losses, and in the export; and what a control chart follows at one operation
+// adds up over the operations to what it follows of all.
+func yieldsAgree(t *testing.T, r *rig) {
+	var c struct {
+		Routes []struct {
+			RouteRev string `json:"route_rev"`
+			Result   struct{ Yield float64 }
+		}
+	}
+	r.do("GET", "/api/v1/compare?part=2140-06&route_rev=3&route_rev=4", nil, &c)
+	type lossesJSON struct {
+		Routes []struct {
+			RouteRev string `json:"route_rev"`
+			Final    struct{ Yield float64 }
+			Steps    []struct{ Operation int }
+		}
+		Chart struct {
+			Rules  string
+			Points []struct{ Lost int }
+		}
+	}
+	lost := func(l *lossesJSON) (n int) {
+		for _, p := range l.Chart.Points {
+			n += p.Lost
+		}
+		return n
+	}
+	var l lossesJSON
+	r.do("GET", "/api/v1/losses?by=caused&part=2140-06", nil, &l)
+	var ch struct {
+		Figures []struct {
+			What          string
+			Before, After struct{ Mean float64 }
+		}
+	}
+	r.do("GET", "/api/v1/changes?part=2140-06&before=3&after=4", nil, &ch)
+	exported := r.rows("/api/v1/export/batches?part=2140-06")
+	ops := map[int]bool{}
+	for i, route := range c.Routes {
+		good, started, yields := 0.0, 0.0, []float64{route.Result.Yield}
+		for _, row := range exported {
+			if row["route_rev"] == route.RouteRev && row["state"] == "done" && row["joined"] == "" {
+				good, started = good+cellNumber(t, row, "good"), started+cellNumber(t, row, "started")
+			}
+		}
+		yields = append(yields, good/started)
+		for _, x := range l.Routes {
+			if x.RouteRev == route.RouteRev {
+				yields = append(yields, x.Final.Yield)
+			}
+			for _, s := range x.Steps {
+				ops[s.Operation] = true
+			}
+		}
+		for _, f := range ch.Figures {
+			if f.What == "yield" {
+				yields = append(yields, []float64{f.Before.Mean, f.After.Mean}[i])
+			}
+		}
+		// Pieces that a batch got from another are no part of what it started.
+		if len(yields) != 4 || slices.Max(yields)-slices.Min(yields) > 0.001 {
+			t.Errorf("route %s: the yield is %v", route.RouteRev, yields)
+		}
+	}
+	one := 0
+	for op := range ops {
+		var at lossesJSON
+		r.do("GET", fmt.Sprintf("/api/v1/losses?by=caused&part=2140-06&operation=%d", op), nil, &at)
+		one += lost(&at)
+	}
+	if n := len(l.Chart.Points); n == 0 || n >= 100 || one != lost(&l) || l.Chart.Rules == "" {
+		t.Errorf("%d batches lost %d pieces on the chart, %d on those of the operations", n, lost(&l), one)
+	}
+}
+
 // A machine case starts from the load that a comparison shows of the last
 // quarter, less what its own parts took of it.
 func caseStartsFromTheQuarter(t *testing.T, r *rig) {

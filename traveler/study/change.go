@@ -43,7 +43,7 @@ type Side struct {
 	Median   float64
 	Values   []float64 // by the end of the batches
 	Of       []int     // which of the batches given each value is of
-	Average  float64   // arithmetic mean, of all batches of which the figure is known, zeros too
+	Average  float64   // mean of all batches of which the figure is known, zeros too; of a ratio, that of all pieces
 	Mean     float64   // geometric
 	Spread   float64   // standard deviation of the logarithms
 	Excluded int       // batches without the figure
@@ -189,16 +189,35 @@ type changeFigure struct {
 	less       bool
 	adjusted   bool // for the size of the batch
 	of         func(b *traveler.BatchFact, size float64) float64
+	// pooled: the average is that of all pieces, as everywhere, not of batches.
+	pooled func(w *work, size float64) float64
 }
 
 var changeFigures = []changeFigure{
-	{"lead", "h", true, true, leadHours},
-	{"minutes", "min", true, true, minutesEach},
-	{"setup", "min", true, false, func(b *traveler.BatchFact, _ float64) float64 { setup, _ := workMinutes(b); return setup }},
-	{"run", "min", true, true, func(b *traveler.BatchFact, _ float64) float64 { _, run := workMinutes(b); return run }},
-	{"yield", "", false, false, func(b *traveler.BatchFact, _ float64) float64 { return ratio(float64(b.Good), float64(b.Started)) }},
-	{"metres", "m", true, false, func(b *traveler.BatchFact, _ float64) float64 { return b.Metres }},
-	{"trips", "", true, false, func(b *traveler.BatchFact, _ float64) float64 { return float64(len(b.Trip)) }},
+	{"lead", "h", true, true, leadHours, nil},
+	{"minutes", "min", true, true, minutesEach, func(w *work, size float64) float64 {
+		return ratio(w.setup/w.batches/size+ratio(w.run, w.started), ratio(w.good, w.started))
+	}},
+	{"setup", "min", true, false, func(b *traveler.BatchFact, _ float64) float64 { setup, _ := workMinutes(b); return setup }, nil},
+	{"run", "min", true, true, func(b *traveler.BatchFact, _ float64) float64 { _, run := workMinutes(b); return run }, func(w *work, _ float64) float64 {
+		return ratio(w.run, w.started)
+	}},
+	{"yield", "", false, false, func(b *traveler.BatchFact, _ float64) float64 { return ratio(float64(b.Good), float64(b.Started)) }, func(w *work, _ float64) float64 {
+		return ratio(w.good, w.started)
+	}},
+	{"metres", "m", true, false, func(b *traveler.BatchFact, _ float64) float64 { return b.Metres }, nil},
+	{"trips", "", true, false, func(b *traveler.BatchFact, _ float64) float64 { return float64(len(b.Trip)) }, nil},
+}
+
+// work is what batches took and gave, together.
+type work struct{ batches, setup, run, started, good float64 }
+
+// add counts a batch; its times are in minutes.
+func (w *work) add(b *traveler.BatchFact) {
+	if setup, each := workMinutes(b); !math.IsNaN(setup) {
+		w.setup, w.run = w.setup+setup, w.run+each*float64(b.Started)
+	}
+	w.batches, w.started, w.good = w.batches+1, w.started+float64(b.Started), w.good+float64(b.Good)
 }
 
 // Mix is the sizes of the batches that are compared. Where they differ, less
@@ -251,9 +270,27 @@ func Changes(before, after []*traveler.BatchFact, smallest float64, looks int) (
 		}
 		c := BeforeAfter(f.what, f.unit, f.less, values(before), values(after), smallest, looks)
 		c.Adjusted = f.adjusted
+		if f.pooled != nil {
+			c.Before.Average, c.After.Average = f.average(before, mix.Size), f.average(after, mix.Size)
+		}
 		out = append(out, c)
 	}
 	return out, mix
+}
+
+// average is that of all pieces of the batches of which the figure is known; 0 of
+// none.
+func (f *changeFigure) average(list []*traveler.BatchFact, size float64) float64 {
+	var w work
+	for _, b := range list {
+		if !math.IsNaN(f.of(b, size)) {
+			w.add(b)
+		}
+	}
+	if w.batches == 0 {
+		return 0
+	}
+	return f.pooled(&w, size)
 }
 
 // leadHours is the lead time, its runs as long as a batch of the size would take.

@@ -195,7 +195,7 @@ const (
 	run               // minutes of run
 	made              // pieces made in it
 	good              // pieces that went on, reworked ones too
-	came              // pieces that came in and got an outcome
+	came              // pieces that came in
 	columns
 )
 
@@ -242,8 +242,10 @@ func fillRow(x []float64, o *traveler.OpFact, done bool) bool {
 	if d, n := o.TookRun(); n > 0 {
 		x[run], x[made] = d.Minutes(), float64(n)
 	}
-	if done && o.Assumed == 0 {
-		x[good], x[came] = float64(o.Good), float64(o.Good+o.Scrap+o.Missing)
+	if done {
+		// What came in at the next is what went on here, so that along the route
+		// this comes to the good of those started.
+		x[good], x[came] = float64(min(o.Good, o.In)), float64(o.In)
 	}
 	return x[setUpBatch] > 0 || x[made] > 0
 }
