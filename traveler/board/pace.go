@@ -156,9 +156,10 @@ func (o *opSamples) count(s *sample, n int) {
 	if s.leftOut {
 		o.leftOut += n
 	}
-	d := time.Duration(n)
-	o.plan, o.actual = o.plan+d*s.plan, o.actual+d*s.actual
-	o.took = took{o.took.setup + d*s.took.setup, o.took.run + d*s.took.run, o.took.setups + n*s.took.setups, o.took.made + n*s.took.made}
+	o.plan, o.actual = o.plan+time.Duration(n)*s.plan, o.actual+time.Duration(n)*s.actual
+	t, x := &o.took, &s.took
+	t.setup, t.run = t.setup+time.Duration(n)*x.setup, t.run+time.Duration(n)*x.run
+	t.setups, t.made = t.setups+n*x.setups, t.made+n*x.made
 }
 
 // samplesOf is a batch at each operation that it is through with.

@@ -10,7 +10,6 @@ import (
 	"fmt"
 	"slices"
 	"strconv"
-	"strings"
 	"time"
 
 	"tallywalk/traveler"
@@ -124,121 +123,6 @@ func (p *pencil) tangle(why string, args ...any) {
 	}
 }
 
-// read lists what was said, by when it happened: without what was taken back or
-// dropped, and as it was corrected.
-func (p *pencil) read(record []*traveler.Entry) []said {
-	gone, added := map[traveler.ScanID]bool{}, map[traveler.ScanID]bool{}
-	fixed := map[traveler.ScanID][]*traveler.Scan{}
-	card := map[traveler.ScanID]traveler.Code{} // whose they are, as corrected
-	for _, e := range record {
-		if e.Scan == nil || e.Outcome == traveler.Refused {
-			continue
-		}
-		s := e.Scan
-		about, id, _ := strings.Cut(s.For, ":")
-		target := traveler.ScanID(id)
-		switch {
-		case s.Action == traveler.ActUndo:
-			gone[traveler.ScanID(s.For)] = true
-			gone[s.ID] = true
-		case s.Action == traveler.ActCorrect:
-			fixed[traveler.ScanID(s.For)] = append(fixed[traveler.ScanID(s.For)], s)
-			card[traveler.ScanID(s.For)] = e.Card
-			gone[s.ID] = true
-			if e.Outcome == traveler.Questioned {
-				p.tangle("a correction is in question")
-			}
-		case s.Action == traveler.ActDecide && (about == "scan" || about == "anyway"):
-			gone[s.ID] = true
-			gone[target] = gone[target] || s.Reason == traveler.ChoiceDrop
-			added[target] = s.Reason == traveler.ChoiceAdd
-		}
-	}
-	var out []said
-	for _, e := range record {
-		if e.Release != nil && e.Card == p.f.Card {
-			p.release(e)
-		}
-		if e.Scan == nil || e.Outcome == traveler.Refused || gone[e.Scan.ID] {
-			continue
-		}
-		if of, ok := card[e.Scan.ID]; ok && of != p.f.Card || !ok && e.Card != p.f.Card {
-			continue // said of another batch
-		}
-		if e.Outcome == traveler.Questioned && !added[e.Scan.ID] {
-			p.tangle("a scan is in question")
-		}
-		x := said{e, *e.Scan, whenOf(e), e.Machine}
-		for _, c := range fixed[e.Scan.ID] {
-			p.correct(&x, c)
-		}
-		out = append(out, x)
-	}
-	slices.SortStableFunc(out, func(a, b said) int { return a.when.Compare(b.when) })
-	return out
-}
-
-// correct writes over a scan what a correction says of it; what it does not say
-// stays.
-func (p *pencil) correct(x *said, c *traveler.Scan) {
-	s := &x.s
-	if c.HasCounts() || c.Reads != nil {
-		s.Good, s.Scrap, s.Rework, s.Review, s.Missing, s.Reads = c.Good, c.Scrap, c.Rework, c.Review, c.Missing, c.Reads
-	}
-	if c.Operation != 0 {
-		s.Operation = c.Operation
-	}
-	if c.Pieces != 0 {
-		s.Pieces = c.Pieces
-	}
-	if c.Phase != "" {
-		s.Phase = c.Phase
-	}
-	if c.Reason != "" {
-		s.Reason = c.Reason
-	}
-	if c.To != "" {
-		s.To = c.To
-	}
-	if m, ok := p.shop.FindMachine(c.Station); ok && c.Station != traveler.Office {
-		x.machine = m
-	}
-	if c.Happened != nil {
-		if x.when = *c.Happened; x.when.After(x.e.Arrived) {
-			x.when = x.e.Arrived
-		}
-	}
-}
-
-func (p *pencil) release(e *traveler.Entry) {
-	p.pieces, p.released = e.Release.Pieces, e.Arrived
-	if !e.Release.Released.IsZero() && e.Release.Released.Before(e.Arrived) {
-		p.released = e.Release.Released
-	}
-	p.f.Want = e.Release.Wanted
-	if p.f.Want == 0 {
-		p.f.Want = p.pieces
-	}
-	if !e.Release.Due.IsZero() {
-		p.f.Due = e.Release.Due.Format(time.DateOnly)
-	}
-	if r, ok := p.shop.Route(e.Release.Part, e.Release.RouteRev); ok {
-		p.ops = slices.Clone(r.Operations)
-	}
-}
-
-// whenOf is when a scan says that it happened, never after it came.
-func whenOf(e *traveler.Entry) time.Time {
-	t := e.Scan.At.Add(time.Duration(e.Scan.OffsetMS) * time.Millisecond)
-	if e.Scan.Happened != nil {
-		t = *e.Scan.Happened
-	}
-	if t.After(e.Arrived) {
-		return e.Arrived
-	}
-	return t
-}
-
 // take notes one thing that was said.
 func (p *pencil) take(x *said) {
 	s := &x.s
@@ -311,27 +195,6 @@ func (p *pencil) work(x *said) {
 	p.note(st, x)
 }
 
-// over reports whether a stay has ended once the batch is seen at another: it
-// had come further there, or had stopped here. Rework goes on until the batch
-// is beyond what it is for; what is away goes on until it comes back.
-func (st *stay) over(at *stay) bool {
-	last := traveler.ActArrive
-	if n := len(st.spans); n > 0 {
-		last = st.spans[n-1].kind
-	}
-	switch {
-	case last == traveler.ActSend:
-		return false
-	case st.rework != 0 && at.rework == 0:
-		return at.op >= st.rework
-	case st.rework == 0 && at.rework != 0, st.rework == 0 && st.op > at.op:
-		return false
-	case st.op == at.op && st.rework == at.rework:
-		return last == traveler.ActStop || last == traveler.ActArrive
-	}
-	return true
-}
-
 // note writes what was said into its line.
 func (p *pencil) note(st *stay, x *said) {
 	switch x.s.Action {
@@ -362,25 +225,6 @@ func (p *pencil) note(st *stay, x *said) {
 	}
 }
 
-// mustRun notes that pieces cannot have been made without a run: from when the
-// set-up was over, or from when the batch came; a set-up that nobody ended went
-// over into it when they were counted.
-func (st *stay) mustRun(at time.Time) {
-	from := st.began
-	if n := len(st.spans); n > 0 {
-		last := &st.spans[n-1]
-		switch {
-		case last.kind == traveler.ActRun && last.to.IsZero(), last.kind == traveler.ActStop, last.kind == traveler.ActSend:
-			return
-		case last.to.IsZero():
-			last.to, from = at, at
-		default:
-			from = last.to
-		}
-	}
-	st.spans = append(st.spans, span{kind: traveler.ActRun, from: from})
-}
-
 func begins(a traveler.Action) bool {
 	return a == traveler.ActSetup || a == traveler.ActArrive || a == traveler.ActSend
 }
@@ -400,23 +244,6 @@ func (p *pencil) awaiting(x *said) (found *stay) {
 		p.tangle("a verdict was given on no first piece")
 	}
 	return found
-}
-
-// counter notes what a machine's counter shows, and the pieces since it last
-// did.
-func (st *stay) counter(s *traveler.Scan) {
-	if s.Reads == nil {
-		return
-	}
-	if s.Action == traveler.ActCount || s.Action == traveler.ActFinish {
-		n := *s.Reads
-		if st.reads != nil && n >= *st.reads { // else it was set to zero in between
-			n -= *st.reads
-		}
-		// It counts the pieces that turned out bad as well.
-		st.good += max(0, n-losses(s.Scrap)-losses(s.Rework)-losses(s.Review))
-	}
-	st.reads = s.Reads
 }
 
 // line is what a stay is known by while it goes on.
@@ -480,60 +307,4 @@ func (p *pencil) left(at time.Time) {
 			o.passed = at
 		}
 	}
-}
-
-// turn ends what goes on and begins something else.
-func (st *stay) turn(kind traveler.Action, at time.Time) {
-	if n := len(st.spans); n > 0 && st.spans[n-1].to.IsZero() {
-		if st.spans[n-1].kind == kind && kind == traveler.ActRun {
-			return
-		}
-		st.spans[n-1].to = at
-	}
-	st.spans = append(st.spans, span{kind: kind, from: at})
-}
-
-func (st *stay) firstOff(x *said) {
-	verdict := x.s.HasCounts()
-	n := len(st.spans)
-	running := n > 0 && st.spans[n-1].to.IsZero() && st.spans[n-1].kind == traveler.ActRun
-	switch {
-	case !verdict:
-		st.awaits = true
-		st.turn(traveler.ActFirstOff, x.when)
-		return
-	case running:
-	case number(x.s.Good) > 0:
-		st.close(x.when)
-	default:
-		st.turn(traveler.ActSetup, x.when)
-	}
-	st.awaits = false
-}
-
-// back notes that pieces came back from outside; the last ones end the stay.
-func (st *stay) back(at time.Time) {
-	if n := len(st.spans); n > 0 && st.spans[n-1].kind == traveler.ActSend {
-		st.spans[n-1].to = at
-	}
-}
-
-func (st *stay) close(at time.Time) {
-	if n := len(st.spans); n > 0 && st.spans[n-1].to.IsZero() {
-		st.spans[n-1].to = at
-	}
-}
-
-func number(n *int) int {
-	if n == nil {
-		return 0
-	}
-	return *n
-}
-
-func losses(list []traveler.Loss) (n int) {
-	for _, l := range list {
-		n += l.N
-	}
-	return n
 }
