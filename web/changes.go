@@ -108,7 +108,7 @@ func sideOf(x *study.Side, list []*traveler.BatchFact) sideView {
 		v.Cards = append(v.Cards, string(list[i].Card))
 	}
 	if x.N > 0 {
-		v.Median, v.Mean = &x.Median, &x.Average
+		v.Median, v.Mean = &x.Median, finite(x.Average)
 	}
 	return v
 }

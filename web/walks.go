@@ -78,7 +78,7 @@ func (s *Server) getWalks(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
-	v.divide()
+	v.divide(sel.card != "")
 	v.Legs = append(v.Legs, board.Legs(s.floors.At(shop, s.now()), walks)...)
 	return c.JSON(v)
 }
@@ -129,8 +129,12 @@ func (v *walksView) ended(b *traveler.BatchFact) {
 	to.metres += b.Metres
 }
 
-func (v *walksView) divide() {
-	if v.Ended > 0 {
+// divide works the means out; of one batch that is asked for by itself, what it
+// has walked so far is all there is.
+func (v *walksView) divide(alone bool) {
+	if alone && v.Batches > 0 {
+		v.PerBatch, v.TripsEach = per(v.Metres, v.Batches), per(float64(v.Trips), v.Batches)
+	} else if v.Ended > 0 {
 		v.PerBatch, v.TripsEach = per(v.done.metres, v.Ended), per(float64(v.done.trips), v.Ended)
 	}
 	if v.Good > 0 {

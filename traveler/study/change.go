@@ -23,7 +23,7 @@ const (
 
 // Change is a figure before and after a route was changed.
 type Change struct {
-	What          string // lead, minutes, setup, run, yield, metres, trips
+	What          string // lead, minutes, setup, yield, metres, trips
 	Unit          string
 	LessIsBetter  bool
 	Adjusted      bool // as of batches of one size
@@ -199,9 +199,6 @@ var changeFigures = []changeFigure{
 		return ratio(w.setup/w.batches/size+ratio(w.run, w.started), ratio(w.good, w.started))
 	}},
 	{"setup", "min", true, false, func(b *traveler.BatchFact, _ float64) float64 { setup, _ := workMinutes(b); return setup }, nil},
-	{"run", "min", true, true, func(b *traveler.BatchFact, _ float64) float64 { _, run := workMinutes(b); return run }, func(w *work, _ float64) float64 {
-		return ratio(w.run, w.started)
-	}},
 	{"yield", "", false, false, func(b *traveler.BatchFact, _ float64) float64 { return ratio(float64(b.Good), float64(b.Started)) }, func(w *work, _ float64) float64 {
 		return ratio(w.good, w.started)
 	}},
@@ -225,7 +222,7 @@ func (w *work) add(b *traveler.BatchFact) {
 // batches of one size, set-up and run apart.
 type Mix struct {
 	Size          float64 // compared at: the median of both sides together
-	Before, After float64 // medians of pieces started
+	Before, After float64 // medians of pieces started; 0 where a side has no batches
 	Differ        bool    // by more than chance, and a quarter
 }
 
@@ -244,12 +241,15 @@ func mixOf(before, after []*traveler.BatchFact) (m Mix) {
 		return out
 	}
 	x, y := sizes(before), sizes(after)
-	if len(x) == 0 || len(y) == 0 {
-		return m
-	}
 	both := append(slices.Clone(x), y...)
 	slices.Sort(both)
-	m.Size, m.Before, m.After = stat.Median(both), stat.Median(x), stat.Median(y)
+	if len(both) > 0 {
+		m.Size = stat.Median(both)
+	}
+	if len(x) == 0 || len(y) == 0 {
+		return m // a median of none is 0
+	}
+	m.Before, m.After = stat.Median(x), stat.Median(y)
 	r, ok := stat.MannWhitney(x, y)
 	m.Differ = ok && r.P < 1-measure.Confidence && math.Abs(m.After-m.Before) > sizesDiffer*m.Before
 	return m

@@ -284,3 +284,19 @@ func TestSizesAreNoChange(t *testing.T) {
 		}
 	}
 }
+
+// With no batch on the new route every figure is still a number.
+func TestChangesOfOneSide(t *testing.T) {
+	h := &history{rng: rand.New(rand.NewPCG(1, 2)), cycle: 10, ratio: .7}
+	before, _ := h.routes(6, 0)
+	for _, sides := range [][2][]*traveler.BatchFact{{pointers(before), nil}, {nil, pointers(before)}, {nil, nil}} {
+		changes, _ := Changes(sides[0], sides[1], .1, 1)
+		for _, c := range changes {
+			for _, x := range []float64{c.Before.Average, c.After.Average, c.Before.Median, c.After.Median} {
+				if math.IsNaN(x) || math.IsInf(x, 0) {
+					t.Errorf("%s: %+v", c.What, c)
+				}
+			}
+		}
+	}
+}
