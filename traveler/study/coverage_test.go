@@ -199,8 +199,8 @@ func TestStartQuantityIsEnough(t *testing.T) {
 	for _, x := range []struct {
 		batches int
 		sd      float64
-	}{{5, .02}, {10, .05}, {30, .035}} {
-		const mean, wanted, histories = .9, 300, 40
+	}{{5, .02}, {10, .05}} {
+		const mean, wanted, histories = .9, 300, 24
 		rho := x.sd * x.sd / (mean * (1 - mean))
 		rng := rand.New(rand.NewPCG(uint64(x.batches), 17))
 		draw := func(rev string, i int) traveler.BatchFact {
