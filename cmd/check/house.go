@@ -66,12 +66,13 @@ func houseFaults(fsys fs.FS, files []string) ([]string, error) {
 			continue
 		}
 		fset := token.NewFileSet()
-		file, err := parser.ParseFile(fset, name, src, parser.SkipObjectResolution)
+		file, err := parser.ParseFile(fset, name, src, parser.SkipObjectResolution|parser.ParseComments)
 		if err != nil {
 			return nil, err
 		}
 		faults = append(faults, importFaults(name, file)...)
 		faults = append(faults, clockFaults(fset, name, file)...)
+		faults = append(faults, errorFaults(fset, name, file)...)
 	}
 	more, err := moduleFaults(fsys, files)
 	return append(faults, more...), err

@@ -10,10 +10,11 @@ import (
 	"tallywalk/traveler/calendar"
 )
 
-// Calendars reads calendars, one line a turn; the lines of a calendar need not
-// stand together. A line without a kind is a shift. The zone need stand on one
-// line of a calendar only; where it stands on none, it is the shop's, named by
-// zone, which may be empty.
+// Calendars reads calendars, one line a turn; the lines of a calendar need not stand
+// together. A line without a kind is a shift. The zone need stand on one line of a
+// calendar only; where it stands on none, it is the shop's, named by zone, which may be
+// empty. What is wrong with the file is a *Refused with a line for each fault; other
+// errors are of r.
 func Calendars(file string, r io.Reader, zone string) ([]calendar.Calendar, error) {
 	t := read(file, r, []column{
 		must("calendar"), may("kind"), may("days"), may("date"), may("from"), may("to"), may("zone"),

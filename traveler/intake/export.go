@@ -33,8 +33,9 @@ func (sel *Selection) wants(part, rev, customer, order string) bool {
 		(sel.Customer == "" || customer == sel.Customer) && (sel.WorksOrder == "" || strings.EqualFold(order, sel.WorksOrder))
 }
 
-// Export writes one of the lists of a desk. It reads piece by piece and holds
-// no transaction while it writes, so that a slow reader keeps nobody up.
+// Export writes one of the lists of a desk. It reads piece by piece and holds no
+// transaction while it writes, so that a slow reader keeps nobody up. It fails as w and
+// desk do, and for a list that is none.
 func Export(w io.Writer, desk story.Desk, what string, f Format, zone *time.Location, sel Selection) error {
 	switch what {
 	case "batches":

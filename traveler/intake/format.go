@@ -60,7 +60,7 @@ type List[T any] struct {
 	s      sheet
 }
 
-// Add writes one thing.
+// Add writes one thing. It fails as the writer does, and when a sheet has no more rows.
 func (l *List[T]) Add(x *T) error {
 	for i := range l.fields {
 		l.fields[i].put(l.s, x)
@@ -68,7 +68,7 @@ func (l *List[T]) Add(x *T) error {
 	return l.s.end()
 }
 
-// Close ends the list. It does not close the writer.
+// Close ends the list. It does not close the writer. It fails as the writer does.
 func (l *List[T]) Close() error { return l.s.close() }
 
 // newList begins a list. Times are told in a zone.

@@ -9,8 +9,9 @@ import (
 // leastMetres is the shortest aisle, one centimetre.
 const leastMetres = 0.01
 
-// Corners reads the list of corners, where aisles meet or turn. Whether a corner
-// has the name of a machine, the list alone cannot tell.
+// Corners reads the list of corners, where aisles meet or turn. Whether a corner has
+// the name of a machine, the list alone cannot tell. What is wrong with the file is a
+// *Refused with a line for each fault; other errors are of r.
 func Corners(file string, r io.Reader) ([]traveler.Corner, error) {
 	t := read(file, r, []column{must("corner"), must("x_m"), must("y_m")})
 	var out []traveler.Corner
@@ -26,9 +27,10 @@ func Corners(file string, r io.Reader) ([]traveler.Corner, error) {
 	return out, t.err()
 }
 
-// Aisles reads the list of aisles between machines and corners. An aisle goes
-// both ways, so that the same two ends may stand once only. Without metres it is
-// as long as the straight line between its ends, and Metres is 0.
+// Aisles reads the list of aisles between machines and corners. An aisle goes both
+// ways, so that the same two ends may stand once only. Without metres it is as long as
+// the straight line between its ends, and Metres is 0. What is wrong with the file is a
+// *Refused with a line for each fault; other errors are of r.
 func Aisles(file string, r io.Reader) ([]traveler.Aisle, error) {
 	t := read(file, r, []column{must("from"), must("to"), may("metres")})
 	var out []traveler.Aisle

@@ -30,9 +30,9 @@ type Kept struct {
 	Role  traveler.Role
 }
 
-// ReadScans reads a list of scans that was written with NewScans, and calls
-// yield for each until it returns false. It holds no more than a few, so the
-// list may be as long as it likes. What is wrong with it is a *Refused.
+// ReadScans reads a list of scans that was written with NewScans, and calls yield for
+// each until it returns false. It holds no more than a few, so the list may be as long
+// as it likes. What is wrong with it is a *Refused. Other errors are of r.
 func ReadScans(file string, r io.Reader, yield func(*Kept) bool) error {
 	in := scanReader{table: &table{file: file, at: map[string]int{}}, yield: yield}
 	b := bufio.NewReaderSize(r, 64<<10)

@@ -20,7 +20,8 @@ var placeKinds = []string{"", "machine", "inspection", "wash", "stores", "dock",
 
 const maxMetres, maxMinutes = 100_000, 1_000_000
 
-// Machines reads the list of machines and places.
+// Machines reads the list of machines and places. What is wrong with the file is a
+// *Refused with a line for each fault; other errors are of r.
 func Machines(file string, r io.Reader) ([]traveler.Machine, error) {
 	t := read(file, r, []column{
 		must("machine"), must("name"), must("work_centre"), must("x_m"), must("y_m"),
@@ -60,7 +61,8 @@ func (t *table) twice(seen map[string]int, r row, col, key string) {
 	seen[key] = r.line
 }
 
-// Reasons reads the list of reasons.
+// Reasons reads the list of reasons. What is wrong with the file is a *Refused with a
+// line for each fault; other errors are of r.
 func Reasons(file string, r io.Reader) ([]traveler.Reason, error) {
 	t := read(file, r, []column{must("kind"), must("reason"), must("text")})
 	var out []traveler.Reason
@@ -85,7 +87,8 @@ type Person struct {
 	Role traveler.Role
 }
 
-// People reads the list of people who have a badge.
+// People reads the list of people who have a badge. What is wrong with the file is a
+// *Refused with a line for each fault; other errors are of r.
 func People(file string, r io.Reader) ([]Person, error) {
 	t := read(file, r, []column{must("person"), must("name"), must("role"), may("code")})
 	var out []Person
@@ -115,8 +118,9 @@ type Batch struct {
 	Card    traveler.Code    // empty: one is issued
 }
 
-// Batches reads the list of batches to release. Times without a zone are in
-// the shop's.
+// Batches reads the list of batches to release. Times without a zone are in the shop's.
+// What is wrong with the file is a *Refused with a line for each fault; other errors
+// are of r.
 func Batches(file string, r io.Reader, zone *time.Location) ([]Batch, error) {
 	t := read(file, r, append([]column{
 		must("part"), must("route_rev"), must("pieces"), may("wanted"), may("due"), may("works_order"), may("customer"),
@@ -150,8 +154,9 @@ func Batches(file string, r io.Reader, zone *time.Location) ([]Batch, error) {
 	return out, t.err()
 }
 
-// Routes reads routes, one line an operation; the lines of a route need not
-// stand together.
+// Routes reads routes, one line an operation; the lines of a route need not stand
+// together. What is wrong with the file is a *Refused with a line for each fault; other
+// errors are of r.
 func Routes(file string, r io.Reader) ([]traveler.Route, error) {
 	t := read(file, r, []column{
 		must("part"), may("part_name"), may("drawing_rev"), may("material"), must("route_rev"), must("operation"), must("work_centre"),

@@ -107,7 +107,8 @@ func deliveries(b *story.BatchFact) string {
 	return strings.Join(parts, "; ")
 }
 
-// NewBatches begins a list of batches.
+// NewBatches begins a list of batches. It fails as w does, and for a format that is
+// none.
 func NewBatches(w io.Writer, f Format, zone *time.Location) (*List[story.BatchFact], error) {
 	return newList(w, f, "batches", zone, batchFields)
 }

@@ -143,8 +143,8 @@ type Scans struct {
 	json *json.Encoder
 }
 
-// NewScans begins a list of scans. As JSON Lines each has its scan as it was
-// sent.
+// NewScans begins a list of scans. As JSON Lines each has its scan as it was sent. It
+// fails as w does, and for a format that is none.
 func NewScans(w io.Writer, f Format, zone *time.Location) (*Scans, error) {
 	if f == JSONL {
 		return &Scans{json: json.NewEncoder(w)}, nil
@@ -157,7 +157,8 @@ func NewScans(w io.Writer, f Format, zone *time.Location) (*Scans, error) {
 	return &Scans{list: l}, err
 }
 
-// Add writes a scan; an entry that is none is passed over.
+// Add writes a scan; an entry that is none is passed over. It fails as the writer does,
+// and when a sheet has no more rows.
 func (l *Scans) Add(e *traveler.Entry) error {
 	switch {
 	case e.Scan == nil:
@@ -172,7 +173,7 @@ func (l *Scans) Add(e *traveler.Entry) error {
 	return l.json.Encode(x)
 }
 
-// Close ends the list.
+// Close ends the list. It fails as the writer does.
 func (l *Scans) Close() error {
 	if l.list != nil {
 		return l.list.Close()

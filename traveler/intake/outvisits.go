@@ -100,7 +100,7 @@ func (x *VisitOf) stops() string {
 	return strings.Join(parts, "; ")
 }
 
-// NewVisits begins a list of visits.
+// NewVisits begins a list of visits. It fails as w does, and for a format that is none.
 func NewVisits(w io.Writer, f Format, zone *time.Location) (*List[VisitOf], error) {
 	return newList(w, f, "visits", zone, visitFields)
 }

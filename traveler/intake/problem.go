@@ -47,7 +47,8 @@ func (r *Refused) Add(p Problem) {
 	}
 }
 
-// Err is the refusal, or nil when nothing is wrong.
+// Err is the refusal, or nil when nothing is wrong. It fails with itself, as a
+// *Refused, when there is one.
 func (r *Refused) Err() error {
 	if r.Total == 0 {
 		return nil

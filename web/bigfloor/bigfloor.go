@@ -33,8 +33,8 @@ func (d *Floor) Shop() *traveler.Shop { return d.shop }
 // Changed returns a channel that is never closed.
 func (d *Floor) Changed() <-chan struct{} { return d.changed }
 
-// Facts are those of families that have left the floor: the hub works out those
-// of the others itself.
+// Facts are those of families that have left the floor: the hub works out those of the
+// others itself. It never fails.
 func (d *Floor) Facts(_ story.FactQuery, yield func(*story.BatchFact) bool) error {
 	for _, f := range d.left {
 		m := measure.Meter{Shop: d.shop, Floors: &ground.Floors{}, Now: f.Last()}

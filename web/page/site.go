@@ -98,10 +98,10 @@ func (s *Site) page(p Page, language string) (rendered, error) {
 // forever is how long a browser keeps a file: its address changes with it.
 const forever = "public, max-age=31536000, immutable"
 
-// File answers a file of the version that its address names. Another version's
-// address leads to the file as it is now, so that a page that is open while the
-// program is replaced finds what it still asks for; a file that is no more is
-// not found.
+// File answers a file of the version that its address names. Another version's address
+// leads to the file as it is now, so that a page that is open while the program is
+// replaced finds what it still asks for; a file that is no more is not found. It fails
+// with KindNotFound for what is no file that a browser loads.
 func (s *Site) File(c *fiber.Ctx) error {
 	version, name, _ := strings.Cut(c.Params("*"), "/")
 	files, err := s.Files()

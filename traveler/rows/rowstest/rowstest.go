@@ -10,7 +10,7 @@ type Tables struct {
 	rows map[string]map[string][]byte
 }
 
-// Put writes a row.
+// Put writes a row. It never fails.
 func (m *Tables) Put(table, key string, value []byte) error {
 	m.mu.Lock()
 	defer m.mu.Unlock()
@@ -24,14 +24,14 @@ func (m *Tables) Put(table, key string, value []byte) error {
 	return nil
 }
 
-// Get reads a row; nil when there is none.
+// Get reads a row; nil when there is none. It never fails.
 func (m *Tables) Get(table, key string) ([]byte, error) {
 	m.mu.Lock()
 	defer m.mu.Unlock()
 	return m.rows[table][key], nil
 }
 
-// Delete removes a row.
+// Delete removes a row. It never fails.
 func (m *Tables) Delete(table, key string) error {
 	m.mu.Lock()
 	defer m.mu.Unlock()
@@ -39,7 +39,7 @@ func (m *Tables) Delete(table, key string) error {
 	return nil
 }
 
-// Each calls yield for every row of a table, in no order.
+// Each calls yield for every row of a table, in no order. It never fails.
 func (m *Tables) Each(table string, yield func(key string, value []byte) bool) error {
 	m.mu.Lock()
 	defer m.mu.Unlock()
