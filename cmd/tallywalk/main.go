@@ -1,6 +1,14 @@
 // Command tallywalk prints a QR card for each batch of parts, takes the scans
 // made at the machines, and turns them into live boards and history. It is the
 // only place that names the concrete packages together, and the clock.
+//
+// # Decisions, with their reasons
+//
+//   - The soft limit of memory follows what is in use (memory.go): a limit below that
+//     has the collector run without end.
+//   - The demo's history is gathered in memory and written in large pieces
+//     (store.Gather); a test holds it to the same record.
+//   - No TLS yet; its place is cmd/tallywalk/serve.go.
 package main
 
 import "os"

@@ -14,6 +14,12 @@
 // and days are calendar days, as in RFC 5545 3.3.6.
 //
 // The years 1970 to 2199 are known; outside them every calendar is closed.
+//
+// # Decisions, with their reasons
+//
+//   - The calendar is a leaf that the rules import. A run that passes closed time is cut
+//     in the story, marked and asked about, so the fold must know working time; a
+//     package of its own keeps it small.
 package calendar
 
 // Kind says what a turn of a calendar is.

@@ -6,6 +6,11 @@
 // name the same corner. A machine that no aisle names is joined by a straight
 // stub to the nearest point of the nearest aisle. Where no aisles are drawn,
 // or none joins two places, the walk is rectangular, and says so.
+//
+// # Decisions, with their reasons
+//
+//   - A machine that no aisle names joins at the nearest point of the nearest aisle;
+//     where no way leads, the distance is rectangular and says so.
 package ground
 
 // Point is a point of the plan.

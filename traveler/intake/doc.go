@@ -8,4 +8,9 @@
 // with LF or CRLF, separated by comma, semicolon or tab. Numbers have a decimal
 // point, or a decimal comma where the separator is not a comma. Dates are
 // 2026-11-25 or 25.11.2026. What could be read two ways is refused.
+//
+// # Decisions, with their reasons
+//
+//   - Times in a workbook are dates by the shop's clock, and say how far it was from
+//     UTC: an hour that comes twice would be lost.
 package intake

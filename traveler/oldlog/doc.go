@@ -17,4 +17,19 @@
 // Ids are made of what the rows say, so that the same log taken twice makes
 // nothing twice, and a longer one only what is new. What is odd is told with the
 // lines it is in, and mended in one way that the report names.
+//
+// # Decisions, with their reasons
+//
+//   - Each row of an old log is a visit of its own, whatever overlaps it, so that run
+//     and set-up times are the sums of the rows. Nobody is asked about it; the import's
+//     report says what did not fit. Pieces that nobody accounts for in a batch that is
+//     over are missing, neither good nor scrap, so that yields stay what the log says.
+//   - What rows count is not what there was: a second pass counts pieces again, some
+//     operations count none. The import works out from all rows what went on at each
+//     operation (oldlog/reckon.go) and says it as a decision that stands in place of the
+//     sums (traveler/reckon.go), so that pieces are conserved and started is what the
+//     log says. Visits keep the numbers of their rows.
+//   - Routes of an old log are ways, not orders: orders that differ by steps left out or
+//     done again are one (oldlog/ways.go); a step that a batch passed over counts as not
+//     needed.
 package oldlog

@@ -4,6 +4,12 @@
 // their figures are held against. Where a batch's scans are tangled (pieces
 // split off, clocks that disagree, several people's corrections), it says that
 // it cannot tell rather than guess.
+//
+// # Decisions, with their reasons
+//
+//   - The second way (plain) knows corrections, answers, families and old rows, but
+//     shares no code with the first. A difference is a fault of the program, and names
+//     the entries that show it.
 package plain
 
 import (

@@ -1,6 +1,16 @@
 // Package apidoc makes the description of the API (OpenAPI 3.0) of the tables of
 // routes and the types that they name. It reads the project's own source for
 // comments and constants, so it is for tests and go generate, not for the server.
+//
+// # Decisions, with their reasons
+//
+//   - The description of the API comes from the code (web/apidoc): paths from the rooms'
+//     routes, schemas from the types that are answered, values from their constants,
+//     texts from their comments, examples from the example shop. It is written to
+//     web/openapi.json, so the program holds no generator; a test holds the file to the
+//     code, and tests hold every request that was taken, and every answer, to the file.
+//     openapi3gen of kin-openapi knows no comments, constants or what is missing rather
+//     than null, so a reflecting generator of our own fills kin-openapi's types.
 package apidoc
 
 import (

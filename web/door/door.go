@@ -1,5 +1,40 @@
 // Package door says who comes in and to what: it looks at every request first,
 // knows who asks by session, token, station or screen, and slows guessing down.
+//
+// # Decisions, with their reasons
+//
+//   - Badges at a station give the scan their role; tokens and accounts keep their own.
+//     A badge is no password: it opens floor actions only, never accounts or imports;
+//     and a clock number, which anybody can guess, lends no role.
+//   - A badge's code ends at the door. A scan is kept with the number of the person and
+//     with the role that the badge lent, so nothing that reads the record meets a
+//     credential. Records from before hold codes: Badges reads them as numbers in every
+//     answer and export, and a scan that was kept with the code is found again when it
+//     is sent with either. A note that held a code is another text in an export; it
+//     alone is not recognised when that is imported where it came from.
+//   - A replaced badge is kept, as a replaced one: it says whose old scans are, lends no
+//     role, and never becomes another's.
+//   - A device counts for itself only. The count of a device bounds the times of its
+//     scans, so a station's is taken from its own credential; what a program or an
+//     account calls its device is kept within its name ("cell 3/press").
+//   - No body is taken in an encoding, and its limit is set from the header, before it
+//     is read: what a few kilobytes unpack to has no limit.
+//   - Guesses are counted by address, the first of each is free, and those who guess
+//     hash one after the other: so a flood costs little, and locks nobody out from
+//     elsewhere; an address from which someone has signed in goes first. A name is
+//     locked for the guessing address only.
+//   - Who was let in is remembered for a quarter of a second (web/door/passes.go): a
+//     write through the server ends that at once, a command that writes beside it is
+//     known well within the second.
+//   - A session belongs to an account, not to a name: each account has an ID, new with
+//     each password. Sockets look twice a second whether they would be let in now, since
+//     what is removed by a command is not seen otherwise.
+//   - A wall screen gets what boards are drawn with (forScreens in web/door/who.go), not
+//     all that a watcher may look at: its link hangs where everybody can copy it. An
+//     address that a board needs goes on that list.
+//   - Nobody but the importer is called import, in any case: what goes by that name
+//     counts as imported.
+//   - Hosts written as numbers are always ours. DNS rebinding needs a name.
 package door
 
 import (

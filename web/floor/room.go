@@ -1,5 +1,11 @@
 // Package floor answers what goes on: batches, their stories, scans, questions, what a
 // station shows, and paper.
+//
+// # Decisions, with their reasons
+//
+//   - The answer to a scan has the batch in short: it is made for each scan, and whoever
+//     scans needs its counts, visits and questions; operations, spans and people are for
+//     a page, which asks for now=whole. It is written without reflection.
 package floor
 
 import (

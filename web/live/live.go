@@ -1,6 +1,15 @@
 // Package live keeps the live boards in step with the record: the hub pulls what
 // changed since, makes its rows once, and every socket takes what it has not
 // seen.
+//
+// # Decisions, with their reasons
+//
+//   - Boards are compressed on the wire when they are whole, not when they change; hard,
+//     since one deflation serves all sockets, and a whole board serves for fifty
+//     changes: what changed since follows it.
+//   - Sockets get the raw connection: fiber's adaptors lose deadlines or hang on
+//     shutdown, so web/live/socket.go hands fasthttp's hijacked connection to gorilla
+//     itself.
 package live
 
 import (

@@ -1,6 +1,16 @@
 // Package page serves the program's own pages: modules and styles under
 // addresses that change with what is in the files, and pages made from one
 // template that name all that they load.
+//
+// # Decisions, with their reasons
+//
+//   - Files of pages are kept by browsers for good, pages are asked for each time: a
+//     file's address carries a hash of all files, a page names the whole graph of its
+//     modules, so nothing is asked twice and an update shows at the next look. An
+//     address of another version leads to the file as it is now: a page that was open
+//     while the program was replaced still finds what it asks for later.
+//   - A span is said in its two largest units, rounded; from thirty days on in days.
+//     What goes on moves in whole minutes from ten minutes on.
 package page
 
 import (
