@@ -1,6 +1,7 @@
 package study
 
 import (
+	"math"
 	"tallywalk/traveler"
 	"tallywalk/traveler/measure"
 )
@@ -98,6 +99,14 @@ type ComparedValue struct {
 	Value *float64 `json:"value"`
 	Low   *float64 `json:"low"`
 	High  *float64 `json:"high"`
+}
+
+// Within cuts the interval to what is possible at all.
+func (v *ComparedValue) Within(low, high float64) {
+	if v.Low != nil && v.High != nil {
+		a, b := math.Max(*v.Low, low), math.Min(*v.High, high)
+		v.Low, v.High = &a, &b
+	}
 }
 
 // ComparedFigure is a figure of two routes with its intervals.

@@ -301,3 +301,18 @@ func TestChangesOfOneSide(t *testing.T) {
 		}
 	}
 }
+
+// A route of few batches has no interval at all, of its own neither; the other one
+// keeps its own.
+func TestFewBatchesHaveNoInterval(t *testing.T) {
+	h := &history{rng: rand.New(rand.NewPCG(7, 7)), loss: .02, cycle: 8, ratio: .7, worse: .02}
+	before, after := h.routes(FewForInterval, FewForInterval-1)
+	a, b := planOf("1", oldOps), planOf("2", 1)
+	for i, x := range Compare(
+		a.Measure(before), b.Measure(after), []Figure{EachMinutes, EachCost, Rolled, SetUpTime}, 50, &Costs{Labour: 30}, 399, h.rng,
+	) {
+		if !x.First.Known || x.Second.Known || x.Difference.Known || x.Second.Low != x.Second.Value {
+			t.Errorf("figure %d: %+v", i, x)
+		}
+	}
+}

@@ -180,10 +180,16 @@ func (st *studied) against(
 	for k, x := range study.Compare(
 		samples[0], samples[i], figures, float64(st.in.Size), &st.in.Costs, resamples, rng,
 	) {
-		v.Figures = append(v.Figures, study.ComparedFigure{
+		f := study.ComparedFigure{
 			Figure: compared[k].name, First: estimateOf(x.First), Second: estimateOf(x.Second),
 			Difference: estimateOf(x.Difference),
-		})
+		}
+		if f.Figure == "yield" { // nothing is better than all good, or worse than none
+			f.First.Within(0, 1)
+			f.Second.Within(0, 1)
+			f.Difference.Within(-1, 1)
+		}
+		v.Figures = append(v.Figures, f)
 	}
 	v.ByCost = ask.Some(study.Breaks(routes[0], routes[i], &st.in.Costs, false, curveTo))
 	v.Sure = ask.Some(study.Along(samples[0], samples[i], sureSizes(), &st.in.Costs, study.EachCost))
