@@ -63,15 +63,22 @@ export function BatchLink({ row, short }) {
     href=${"/batch/" + encodeURIComponent(row.card)}
     data-test="batch-link"
     data-card=${row.card}>
-    <b>${row.works_order || row.card}</b>
-    ${row.works_order && !short && html` <small>${row.card}</small>`}
+    <b class=${whole(row.works_order || row.card)}>${row.works_order || row.card}</b>
+    ${row.works_order && !short && html` <small class="whole">${row.card}</small>`}
   </a>`;
 }
+
+/**
+ * whole keeps a number of ordinary length on one line: broken at a hyphen it reads
+ * as two. What is longer than a column may break.
+ * @param {string} number
+ */
+const whole = (number) => (number.length <= 18 ? "whole" : "");
 
 /** @param {{row: {part: string, part_name?: string}}} props */
 export const Part = ({ row }) =>
   html`<span class="part">
-    <span>${row.part}</span>
+    <span class=${whole(row.part)}>${row.part}</span>
     ${row.part_name && html` <small>${row.part_name}</small>`}
   </span>`;
 
