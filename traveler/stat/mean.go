@@ -7,9 +7,8 @@ import (
 )
 
 // MeanInterval is Student's interval for the mean. It needs two values, and
-// values that are not far from a bell curve; times of work seldom are, see
-// [MeanIntervalLog] and [BootstrapMeanInterval]. Where all values are the same
-// it has no width: no spread was seen.
+// values that are not far from a bell curve; times of work seldom are.
+// Where all values are the same it has no width: no spread was seen.
 func MeanInterval(xs []float64, conf float64) (in Interval, ok bool) {
 	if len(xs) < 2 || !inside(conf) {
 		return none(), false
@@ -30,22 +29,6 @@ func GeometricMean(xs []float64) float64 {
 		return math.NaN()
 	}
 	return stat.GeometricMean(xs, nil)
-}
-
-// MeanIntervalLog is Student's interval on the logarithms, taken back: an
-// interval for the geometric mean, which for values whose logarithms follow a
-// bell curve is their median. ok is false unless all values are above 0 and
-// there are two.
-func MeanIntervalLog(xs []float64, conf float64) (in Interval, ok bool) {
-	if !positive(xs) {
-		return none(), false
-	}
-	logs := make([]float64, len(xs))
-	for i, x := range xs {
-		logs[i] = math.Log(x)
-	}
-	in, ok = MeanInterval(logs, conf)
-	return Interval{math.Exp(in.Low), math.Exp(in.High), in.Conf}, ok
 }
 
 func positive(xs []float64) bool {

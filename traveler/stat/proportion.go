@@ -37,15 +37,6 @@ func Wilson(s Share, conf float64) (in Interval, ok bool) {
 	return in, true
 }
 
-// ClopperPearson is the exact interval for a proportion (Clopper and Pearson
-// 1934): never covers less than conf, mostly more. ok as for [Wilson].
-func ClopperPearson(s Share, conf float64) (in Interval, ok bool) {
-	if !s.valid() || s.Of == 0 || !inside(conf) {
-		return none(), false
-	}
-	return exact(float64(s.Count), float64(s.Of), conf), true
-}
-
 // exact is the interval for k of n, which need not be whole.
 func exact(k, n, conf float64) Interval {
 	miss := (1 - conf) / 2
@@ -57,21 +48,4 @@ func exact(k, n, conf float64) Interval {
 		in.High = distuv.Beta{Alpha: k + 1, Beta: n - k}.Quantile(1 - miss)
 	}
 	return in
-}
-
-// NewcombeDifference is an interval for the difference a - b of two
-// independent proportions, made of their Wilson intervals (method 10 of
-// Newcombe 1998). ok is false when it is for one of them.
-func NewcombeDifference(a, b Share, conf float64) (in Interval, ok bool) {
-	x, ok1 := Wilson(a, conf)
-	y, ok2 := Wilson(b, conf)
-	if !ok1 || !ok2 {
-		return none(), false
-	}
-	p, q := a.Part(), b.Part()
-	return Interval{
-		Low:  p - q - math.Hypot(p-x.Low, y.High-q),
-		High: p - q + math.Hypot(x.High-p, q-y.Low),
-		Conf: conf,
-	}, true
 }

@@ -1,8 +1,6 @@
 package stat
 
 import (
-	"math"
-
 	"gonum.org/v1/gonum/mathext"
 )
 
@@ -52,20 +50,4 @@ func atLeast(n, k int, p float64) float64 {
 		return 0
 	}
 	return mathext.RegIncBeta(float64(k), float64(n-k+1), p)
-}
-
-// ChainedStart is how many pieces must enter each step, in the order of the
-// steps, so that wanted come out of the last, on average: each step's output
-// divided by what it does not scrap (Tompkins, Facilities Planning). Not
-// rounded. ok is false when a scrap rate is not from 0 to below 1.
-func ChainedStart(wanted float64, scrap ...float64) (enter []float64, ok bool) {
-	enter = make([]float64, len(scrap))
-	for i := len(scrap) - 1; i >= 0; i-- {
-		if !(scrap[i] >= 0 && scrap[i] < 1) {
-			return nil, false
-		}
-		wanted /= 1 - scrap[i]
-		enter[i] = wanted
-	}
-	return enter, !math.IsNaN(wanted)
 }

@@ -76,33 +76,10 @@ func TestStartQuantityAtTheEdges(t *testing.T) {
 	}
 }
 
-// Tompkins, Facilities Planning (from memory, worked out again): 97,000 parts
-// through steps that scrap 4, 1 and 3 per cent.
-func TestChainedStart(t *testing.T) {
-	enter, ok := stat.ChainedStart(97_000, .04, .01, .03)
-	if !ok || len(enter) != 3 {
-		t.Fatal(enter, ok)
-	}
-	near(t, "third step", enter[2], 100_000, 1e-6)
-	near(t, "second step", enter[1], 101_010.1, .05)
-	near(t, "first step", enter[0], 105_218.9, .05)
-	for _, scrap := range []float64{1, -.1, math.NaN()} {
-		if enter, ok := stat.ChainedStart(10, scrap); ok {
-			t.Errorf("scrap %v: %v", scrap, enter)
-		}
-	}
-}
-
 func ExampleStartQuantity() {
 	n, ok := stat.StartQuantity(100, 0.9, 0.95)
 	fmt.Println(n, ok)
 	// Output: 117 true
-}
-
-func ExampleChainedStart() {
-	enter, _ := stat.ChainedStart(97_000, .04, .01, .03)
-	fmt.Printf("%.1f\n", enter)
-	// Output: [105218.9 101010.1 100000.0]
 }
 
 // Geissler's families of twelve children in Saxony: how many had so many boys,
