@@ -2,9 +2,11 @@ package web
 
 import (
 	"embed"
+	"errors"
 	"io/fs"
 	"net/url"
 	"os"
+	"strings"
 
 	"github.com/gofiber/fiber/v2"
 
@@ -90,6 +92,9 @@ var station = page.Page{
 // nothing is shown where no page is.
 var nothing = desk("", "nothing.title", "")
 
+// barred is shown to those who may not see a page.
+var barred = desk("", "barred.title", "")
+
 // newSite makes the pages from what is embedded, or from the repository in a
 // folder, which is read again each time a page is asked for.
 func newSite(station fs.FS, dir string) *page.Site {
@@ -146,8 +151,25 @@ func (s *Server) signedIn(d traveler.Deed, h fiber.Handler) fiber.Handler {
 		if p.How == door.ByNobody {
 			return c.Redirect("/sign-in?next=" + url.QueryEscape(c.OriginalURL()))
 		}
-		return s.Allow(d, h)(c)
+		return s.orBarred(c, s.Allow(d, h)(c))
 	}
+}
+
+// orBarred shows a page that says so to someone whom a browser led to a page that
+// is not for them; programs get the problem document.
+func (s *Server) orBarred(c *fiber.Ctx, err error) error {
+	var e *traveler.Error
+	if errors.As(err, &e) && e.Kind == traveler.KindForbidden && wantsPage(c) {
+		c.Status(fiber.StatusForbidden)
+		return s.site.Page(barred)(c)
+	}
+	return err
+}
+
+// wantsPage reports whether a browser asks for something to look at.
+func wantsPage(c *fiber.Ctx) bool {
+	return c.Method() == fiber.MethodGet && !strings.HasPrefix(c.Path(), "/api/") &&
+		c.Accepts(fiber.MIMETextHTML, fiber.MIMEApplicationJSON) == fiber.MIMETextHTML
 }
 
 // notWatching keeps a wall screen from a page that makes scans; a device that
@@ -155,7 +177,7 @@ func (s *Server) signedIn(d traveler.Deed, h fiber.Handler) fiber.Handler {
 func (s *Server) notWatching(h fiber.Handler) fiber.Handler {
 	return func(c *fiber.Ctx) error {
 		if p := door.Who(c); p.How == door.ByScreen {
-			return traveler.Fail(traveler.KindForbidden, "web.role", string(p.Role))
+			return s.orBarred(c, traveler.Fail(traveler.KindForbidden, "web.role", string(p.Role)))
 		}
 		return h(c)
 	}

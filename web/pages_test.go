@@ -30,7 +30,7 @@ func repository() page.Sources {
 
 // allPages are all pages that the server has, by their addresses.
 func allPages() map[string]page.Page {
-	all := map[string]page.Page{"/station": station, "nothing": nothing}
+	all := map[string]page.Page{"/station": station, "nothing": nothing, "barred": barred}
 	for _, p := range pages {
 		all[p.path] = p.page
 	}

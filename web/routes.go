@@ -2,7 +2,6 @@ package web
 
 import (
 	"slices"
-	"strings"
 
 	"github.com/gofiber/fiber/v2"
 
@@ -49,8 +48,7 @@ func (s *Server) routes() {
 	}
 	s.routePages()
 	s.app.Use(func(c *fiber.Ctx) error {
-		if c.Method() == fiber.MethodGet && !strings.HasPrefix(c.Path(), "/api/") &&
-			c.Accepts(fiber.MIMETextHTML, fiber.MIMEApplicationJSON) == fiber.MIMETextHTML {
+		if wantsPage(c) {
 			c.Status(fiber.StatusNotFound)
 			return s.site.Page(nothing)(c)
 		}

@@ -116,6 +116,38 @@ func TestFamilyByHand(t *testing.T) {
 	}
 }
 
+// Worked by hand: a tablet loses half an hour while it has no network. Its first
+// count says 60; the finish that it made after that says 50, and so stands at 60.
+// A tablet that begins to count from one again is believed.
+func TestClockThatWentBackByHand(t *testing.T) {
+	numbered := func(n uint64, more func(*traveler.Scan)) func(*traveler.Scan) {
+		return func(s *traveler.Scan) {
+			s.Happened, s.Device, s.N = nil, "D1", n
+			if more != nil {
+				more(s)
+			}
+		}
+	}
+	shop, list := record(turner,
+		note{10, "L1", traveler.ActSetup, 10, numbered(7, nil)}, note{40, "L1", traveler.ActRun, 10, numbered(8, nil)},
+		note{60, "L1", traveler.ActCount, 10, numbered(9, counts(20, 0))}, note{50, "L1", traveler.ActFinish, 10, numbered(10, counts(30, 0))},
+		note{80, "M1", traveler.ActRun, 20, numbered(11, nil)}, note{95, "M1", traveler.ActFinish, 20, numbered(12, counts(50, 0))},
+	)
+	f := plain.Batch(shop, list, "B1")
+	if got, want := minutes(&f), [5]int{95, 30, 35, 0, 30}; f.Tangled != "" || got != want {
+		t.Errorf("%q: lead, set-up, run, stop, rest %v, by hand %v", f.Tangled, got, want)
+	}
+	for i, e := range list[5:] { // what the mill says came after the tablet had lost its memory
+		e.Scan.N = uint64(i + 1)
+	}
+	for _, e := range list[1:5] {
+		e.Arrived = eight.Add(70 * time.Minute)
+	}
+	if again := plain.Batch(shop, list, "B1"); minutes(&again) != minutes(&f) {
+		t.Errorf("counting from one again: %v, by hand %v", minutes(&again), minutes(&f))
+	}
+}
+
 // Worked by hand: rows of an old log that overlap are lines of their own; the
 // waiting counts what none of them covers. A second pass is reckoned.
 func TestOldRowsByHand(t *testing.T) {

@@ -39,6 +39,7 @@ func (p *pencil) read(record []*traveler.Entry) []said {
 			added[target] = s.Reason == story.ChoiceAdd
 		}
 	}
+	when := clocks(record, fixed)
 	var out []said
 	for _, e := range record {
 		if e.Release != nil && e.Card == p.f.Card {
@@ -53,7 +54,7 @@ func (p *pencil) read(record []*traveler.Entry) []said {
 		if e.Outcome == traveler.Questioned && !added[e.Scan.ID] {
 			p.tangle("a scan is in question")
 		}
-		x := said{e, *e.Scan, whenOf(e), e.Machine}
+		x := said{e, *e.Scan, when[e.Scan.ID], e.Machine}
 		for _, c := range fixed[e.Scan.ID] {
 			p.correct(&x, c)
 		}
@@ -112,11 +113,15 @@ func (p *pencil) release(e *traveler.Entry) {
 	}
 }
 
-// whenOf is when a scan says that it happened, never after it came.
+// whenOf is when a scan says that it happened, never after it came and, by a
+// clock, never before its device had spoken last.
 func whenOf(e *traveler.Entry) time.Time {
 	t := e.Scan.At.Add(time.Duration(e.Scan.OffsetMS) * time.Millisecond)
-	if e.Scan.Happened != nil {
+	switch {
+	case e.Scan.Happened != nil:
 		t = *e.Scan.Happened
+	case t.Before(e.NotBefore):
+		t = e.NotBefore
 	}
 	if t.After(e.Arrived) {
 		return e.Arrived

@@ -18,7 +18,7 @@ type screen struct {
 	head map[string]any
 }
 
-// take does with a message what static/board.js does.
+// take does with a message what web/lib/board.js does.
 func (s *screen) take(t *testing.T, f *feed) {
 	t.Helper()
 	m, seq, _, err := f.next(s.seq)
