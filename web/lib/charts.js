@@ -280,8 +280,8 @@ export function Scale({ planned, actual, label }) {
 }
 
 /**
- * Spread draws what was done many times against one plan: the median as the
- * solid mark, and the middle half of all as a bar, where there are enough of
+ * Spread draws what was done many times against one plan: the actual time as
+ * the solid mark, and the middle half of all as a bar, where there are enough of
  * them to say so. second is a further median on the same scale, drawn as a
  * short stroke (a wait in working time under the wait as it was).
  * @param {{

@@ -17,7 +17,7 @@ const texts = {
   setup: minutes,
   yield: percent,
   metres: (x) => say("compare.m", num(x, 0)),
-  trips: (x) => num(x, 0),
+  trips: (x) => num(x, 1),
 };
 const kinds = {
   better: "better",
@@ -139,12 +139,24 @@ function more(f, v) {
   return f.more > 0 ? count("change.more", f.more, v.after, small) : "";
 }
 
+// Means are the averages, as a comparison shows them: the dots and their median
+// are batches, and an average of a good piece is that of all pieces.
+function Means({ f, v }) {
+  const text = texts[f.what] || num,
+    mean = (rev, side) => say("change.mean", rev, side.mean === null ? say("none") : text(side.mean));
+  return html`<p class="soft" data-test="means">
+    ${mean(v.before, f.before)}; ${mean(v.after, f.after)}.${" "}
+    ${f.adjusted && v.mix.size > 0 ? say("change.adjusted", num(v.mix.size, 0)) : ""}
+  </p>`;
+}
+
 function Figure({ f, v }) {
   const rows = () => ["before", "after"].flatMap((s) => f[s].values.map((x, i) => [v[s], f[s].cards[i], x]));
   const left = f.before.excluded + f.after.excluded;
   return html`<section class="changed" data-test="changed" data-what=${f.what} data-verdict=${kindOf(f)}>
     <h2>${say("change.f." + f.what)} <${Verdict} kind=${kindOf(f)} /></h2>
     <p>${difference(f)} ${more(f, v)}</p>
+    <${Means} f=${f} v=${v} />
     ${f.bad_run && html`<${Warn} test="bad-run">${say("change.bad-run")}<//>`}
     <${Dots} f=${f} v=${v} />
     <p class="soft">${left > 0 ? count("change.excluded", left) : ""}</p>
@@ -201,6 +213,10 @@ function Changed({ v }) {
             .map((f) => say("change.f." + f.what).toLowerCase())
             .join(", "),
         )}
+      <//>`}
+      ${v.mix.differ &&
+      html`<${Warn} test="mix">
+        ${say("change.mix", v.before, num(v.mix.before, 0), v.after, num(v.mix.after, 0), num(v.mix.size, 0))}
       <//>`}
       <p data-test="looks">${count("change.looks", v.looks)} ${say("change.looks.why")}</p>
       <p class="soft">${say("change.how", v.few)}</p>

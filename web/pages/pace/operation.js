@@ -72,7 +72,7 @@ const Dot = ({ p, x, top, y }) => html`<a
 </a>`;
 
 // Plot draws points {x (ms), y (s), card, href, title} over time, with the plan
-// as a broken line and the median as a whole one.
+// as a broken line and the actual time, the mean of all, as a whole one.
 function Plot({ name, title, points, plan, s }) {
   if (points.length === 0) return null;
   const top = ceiling(
@@ -96,9 +96,9 @@ function Plot({ name, title, points, plan, s }) {
       </span>
       <span class="key">
         <svg width="34" height="12" aria-hidden="true">
-          <line class="median" x1="0" x2="34" y1="6" y2="6" />
+          <line class="mean" x1="0" x2="34" y1="6" y2="6" />
         </svg>
-        ${say("pace.median-only", timeText(s.p50_s))}
+        ${say("pace.actual", timeText(s.mean_s))}
       </span>
       ${out > 0 &&
       html`<span class="key">
@@ -111,7 +111,7 @@ function Plot({ name, title, points, plan, s }) {
       <${Grid} from=${from} to=${to} top=${top} y=${y} />
       ${points.map((p, i) => html`<${Dot} key=${i} p=${p} x=${pc(p.x)} top=${top} y=${y} />`)}
       ${plan > 0 && html`<line class="plan" x1="0" x2="100%" y1=${y(plan)} y2=${y(plan)} />`}
-      <line class="median" x1="0" x2="100%" y1=${y(s.p50_s)} y2=${y(s.p50_s)} />
+      <line class="mean" x1="0" x2="100%" y1=${y(s.mean_s)} y2=${y(s.mean_s)} />
     </svg>
   </figure>`;
 }
