@@ -1,7 +1,7 @@
 // Figures before and after a change: the verdict, and every batch as a dot on
 // one scale.
 import { html, useEffect } from "../../lib/vendor/ui.js";
-import { steps } from "../../lib/charts.js";
+import { dotKeys, steps } from "../../lib/charts.js";
 import { CsvButton } from "../../lib/csv.js";
 import { choose, chosen } from "../../lib/filters.js";
 import { useAnswer } from "../../lib/form.js";
@@ -43,7 +43,7 @@ const lane = 74,
   foot = 22,
   r = 4.5;
 
-function Lane({ side, y, at, text, name, from, to }) {
+function Lane({ side, y, at, text, name, from, to, stop }) {
   const up = stacked(side.values, from, to),
     most = Math.max(1, ...up),
     step = Math.min(9, (lane - 40) / most);
@@ -52,7 +52,11 @@ function Lane({ side, y, at, text, name, from, to }) {
     <line class="axis" x1="0" x2="100%" y1=${y + lane - 8} y2=${y + lane - 8} />
     ${side.values.map(
       (v, i) =>
-        html`<a key=${i} href=${"/batch/" + side.cards[i]} data-test="dot">
+        html`<a
+          key=${i}
+          href=${"/batch/" + side.cards[i]}
+          tabindex=${stop && i === 0 ? "0" : "-1"}
+          data-test="dot">
           <title>${side.cards[i]}: ${text(v)}</title>
           <circle class="dot" cx=${at(v)} cy=${y + lane - 14 - step * up[i]} r=${r} />
         </a>`,
@@ -76,7 +80,13 @@ function Dots({ f, v }) {
   const list =
     f.what === "yield" ? [0.5, 0.6, 0.7, 0.8, 0.85, 0.9, 0.95, 1].filter((t) => t >= from && t <= to) : ticks;
   const label = say("change.dots", say("change.f." + f.what), f.before.n, f.after.n);
-  return html`<svg class="chart dots" role="group" aria-label=${label} width="100%" height=${2 * lane + foot}>
+  return html`<svg
+    class="chart dots"
+    role="group"
+    aria-label=${label}
+    width="100%"
+    height=${2 * lane + foot}
+    onKeyDown=${dotKeys}>
     <title>${label}</title>
     ${list.map(
       (t, i) =>
@@ -96,6 +106,7 @@ function Dots({ f, v }) {
     )}
     <${Lane}
       side=${f.before}
+      stop
       y=${0}
       at=${at}
       text=${text}
@@ -105,6 +116,7 @@ function Dots({ f, v }) {
     />
     <${Lane}
       side=${f.after}
+      stop=${f.before.values.length === 0}
       y=${lane}
       at=${at}
       text=${text}

@@ -2,6 +2,7 @@
 // table.
 import { html, useEffect, useSignal } from "../../lib/vendor/ui.js";
 import { get } from "../../lib/api.js";
+import { dotKeys } from "../../lib/charts.js";
 import { CsvButton } from "../../lib/csv.js";
 import { At, BatchLink } from "../../lib/marks.js";
 import { me, start } from "../../lib/shell.js";
@@ -60,8 +61,9 @@ function Labels({ top, y }) {
   </svg>`;
 }
 
-const Dot = ({ p, x, top, y }) => html`<a
+const Dot = ({ p, x, top, y, stop }) => html`<a
   href=${p.href}
+  tabindex=${stop ? "0" : "-1"}
   data-test="dot"
   data-card=${p.card}
   aria-label=${p.title}>
@@ -107,9 +109,15 @@ function Plot({ name, title, points, plan, s }) {
       </span>`}
     </figcaption>
     <${Labels} top=${top} y=${y} />
-    <svg class="field" width="100%" height=${head + high + foot} role="group" aria-label=${title}>
+    <svg
+      class="field"
+      width="100%"
+      height=${head + high + foot}
+      role="group"
+      aria-label=${title}
+      onKeyDown=${dotKeys}>
       <${Grid} from=${from} to=${to} top=${top} y=${y} />
-      ${points.map((p, i) => html`<${Dot} key=${i} p=${p} x=${pc(p.x)} top=${top} y=${y} />`)}
+      ${points.map((p, i) => html`<${Dot} key=${i} p=${p} x=${pc(p.x)} top=${top} y=${y} stop=${i === 0} />`)}
       ${plan > 0 && html`<line class="plan" x1="0" x2="100%" y1=${y(plan)} y2=${y(plan)} />`}
       <line class="mean" x1="0" x2="100%" y1=${y(s.mean_s)} y2=${y(s.mean_s)} />
     </svg>

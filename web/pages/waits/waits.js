@@ -14,6 +14,7 @@ import {
 } from "../../lib/board.js";
 import { Scale } from "../../lib/charts.js";
 import { tick } from "../../lib/clock.js";
+import { CsvButton } from "../../lib/csv.js";
 import { At, BatchLink, Due, Gone, Hint, Mark, Part } from "../../lib/marks.js";
 import { failed, me, start } from "../../lib/shell.js";
 import { loadShop, reasonText } from "../../lib/shop.js";
@@ -189,6 +190,27 @@ function Centre({ c, today, filtered }) {
   </section>`;
 }
 
+const csvHead = [
+  "kind",
+  "work_centre",
+  "machine",
+  "place",
+  "card",
+  "works_order",
+  "part",
+  "part_name",
+  "operation",
+  "state",
+  "pieces",
+  "good",
+  "of",
+  "since",
+  "due",
+  "priority",
+  "late",
+  "reason",
+];
+
 function Summary({ list }) {
   return html`<p class="summary" data-test="summary">${totalsText(totals(list))}</p>`;
 }
@@ -218,6 +240,12 @@ function WaitsPage() {
         />
       </label>
       <${WallSettings} />
+      ${shown.length > 0 &&
+      html`<${CsvButton}
+        name="waits"
+        head=${csvHead}
+        rows=${() => shown.map((r) => csvHead.map((k) => r[k] ?? ""))}
+      />`}
     </div>
     ${centres.map(
       (c) =>
