@@ -114,7 +114,7 @@ func compareMachine(b *tab) {
 	// Until someone enters a load, it is that of the last quarter without the parts of the case.
 	quarter := `Math.round(1000 * document.querySelector('[data-test="case-quarter"]').dataset.others) / 10`
 	busy := `Number(document.querySelector('[data-test="busy"]').value) === `
-	b.until(busy+quarter).set("busy", "35").untilSays("case-busy", "35").until(busy+"35").press("busy-fill").until(busy+quarter)
+	b.until(busy+quarter).set("busy", "35").untilSays("case-busy", "35").until(busy + "35").press("busy-fill").until(busy + quarter)
 	b.press("member-add").until(`document.querySelectorAll('[data-test="member"]').length === 2`)
 	b.fitsAll("machine", b.r.base+"/compare/machine", "case-results")
 }

@@ -17,7 +17,7 @@ const texts = {
   setup: minutes,
   yield: percent,
   metres: (x) => say("compare.m", num(x, 0)),
-  trips: (x) => num(x, 1),
+  trips: (x) => num(x, x % 1 ? 1 : 0),
 };
 const kinds = {
   better: "better",
@@ -155,9 +155,9 @@ function more(f, v) {
 // are batches, and an average of a good piece is that of all pieces.
 function Means({ f, v }) {
   const text = texts[f.what] || num,
-    mean = (rev, side) => say("change.mean", rev, side.mean === null ? say("none") : text(side.mean));
+    mean = (side) => (side.mean === null ? say("none") : text(side.mean));
   return html`<p class="soft" data-test="means">
-    ${mean(v.before, f.before)}; ${mean(v.after, f.after)}.${" "}
+    ${say("change.mean", v.before, mean(f.before), v.after, mean(f.after))}${" "}
     ${f.adjusted && v.mix.size > 0 ? say("change.adjusted", num(v.mix.size, 0)) : ""}
   </p>`;
 }

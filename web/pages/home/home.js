@@ -17,7 +17,7 @@ function CentreLine({ name, machines, list }) {
     works.filter((r) => r.machine + "\n" + r.state === k),
   );
   const batch = (r) => html`<a href=${"/batch/" + r.card}>${r.works_order || r.card}</a>`;
-  const free = machines.filter((m) => !works.some((r) => r.machine === m.machine));
+  const free = machines.filter((m) => ![...works, ...away].some((r) => r.machine === m.machine));
   return html`<tr data-test="home-centre" data-centre=${name}>
     <th scope="row">${name}</th>
     <td>
