@@ -111,7 +111,10 @@ func compareMachine(b *tab) {
 	b.set("demand-0", "60000").untilSays("too-full", "never clears").untilSays("case-queue", "never clears")
 	b.set("demand-0", "1800").set("then-0", "combined").set("combine-setup-likely", "140").until(`decodeURIComponent(location.search).includes('"likely":140')`)
 	b.sentOn().waitFor("case-results").until(`document.querySelector('[data-test="then-0"]').value === 'combined'`).untilSays("case-says", "MILLTURN would take")
-	b.press("busy-fill").until(`Number(document.querySelector('[data-test="busy"]').value) > 5`)
+	// Until someone enters a load, it is that of the last quarter without the parts of the case.
+	quarter := `Math.round(1000 * document.querySelector('[data-test="case-quarter"]').dataset.others) / 10`
+	busy := `Number(document.querySelector('[data-test="busy"]').value) === `
+	b.until(busy+quarter).set("busy", "35").untilSays("case-busy", "35").until(busy + "35").press("busy-fill").until(busy + quarter)
 	b.press("member-add").until(`document.querySelectorAll('[data-test="member"]').length === 2`)
 	b.fitsAll("machine", b.r.base+"/compare/machine", "case-results")
 }

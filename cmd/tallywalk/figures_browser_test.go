@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"strings"
@@ -8,6 +9,8 @@ import (
 	"testing"
 	"time"
 
+	"github.com/chromedp/cdproto/cdp"
+	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
 )
 
@@ -96,6 +99,36 @@ func TestLossesDownToTheBatch(t *testing.T) {
 	}
 	b.do(chromedp.Evaluate[chromedp.Void](`history.back()`))
 	b.until(`document.querySelector('[data-test="losses-by"]').value === 'found'`)
+}
+
+// A choice whose figures take long leaves those of the choice before dimmed, says so,
+// and can be left and taken up again. What is printed names the choice, and has
+// the bars of its chart.
+func TestFiguresOfTheChoiceBefore(t *testing.T) {
+	t.Parallel()
+	r, _ := lossyShop(t)
+	b := browse(t, r).open("/history?from=2020-01-01").waitFor("figures").until(`!document.querySelector('.outdated')`)
+	b.do(chromedp.Evaluate[chromedp.Void](`(() => {
+		window.own = window.fetch;
+		window.fetch = (path, o) => String(path).includes('/history?') ?
+			new Promise((_, no) => o.signal.addEventListener('abort', () => no(o.signal.reason))) : window.own(path, o);
+	})()`))
+	b.put(string(control("filter-customer")), "Nobody").waitFor("working").until(`document.querySelector('#main.outdated [data-test="figures"]')`)
+	b.press("working-leave").waitFor("working-again").until(`document.querySelector('#main.outdated')`)
+	b.do(chromedp.Evaluate[chromedp.Void](`(() => { window.fetch = window.own; })()`))
+	b.press("working-again").waitFor("no-history").until(`!document.querySelector('.outdated') && !document.querySelector('[data-test="working"]')`)
+	b.do(printed)
+	b.untilSays("filters-printed", "Customer: Nobody").untilSays("filters-printed", "From: 2020-01-01")
+	b.until(`getComputedStyle(document.querySelector('[data-test="filters-printed"]')).display === 'block'`)
+	b.until(`getComputedStyle(document.querySelector('header.bar')).display === 'none'`)
+	b.do(chromedp.Evaluate[chromedp.Void](`document.body.insertAdjacentHTML('beforeend', '<svg class="chart"><rect class="bar" id="probe"/></svg>')`))
+	b.until(`getComputedStyle(document.querySelector('#probe')).display !== 'none'`)
+}
+
+// printed makes the browser show a page as paper will.
+func printed(ctx context.Context, t *chromedp.Target) (chromedp.Void, error) {
+	_, err := cdp.Call(ctx, t, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: "print"})
+	return chromedp.Void{}, err
 }
 
 // A stop counts while its machine was open: from 19:00 to 22:00 and from 06:00 to

@@ -104,7 +104,7 @@ func TestPaceDownToTheScans(t *testing.T) {
 	pin := `document.querySelector('[data-test="pace-op"][data-part="1002-11"][data-operation="10"]')`
 	b.until(pin).until(`Math.abs(Number(` + pin + `.dataset.deviation) - (270/235 - 1)) < 0.001`)
 	b.until(pin + `.textContent.includes('15 % over plan')`).until(pin + `.textContent.includes('1 not counted')`)
-	b.until(pin + `.querySelector('[data-test="pace-setup"]').textContent.replaceAll('\u00a0', ' ').includes('planned 25 min, median 30 min, half from 28 min to 32 min')`)
+	b.until(pin + `.querySelector('[data-test="pace-setup"]').textContent.replaceAll('\u00a0', ' ').includes('planned 25 min, actual 30 min; median 30 min, half from 28 min to 32 min')`)
 	b.until(pin + `.querySelector('[data-test="half"]')`)
 	measured := `document.querySelector('[data-test="pace-op"][data-part="1002-11"][data-operation="20"]')`
 	b.until(measured + `.textContent.includes('only 1 batch: too few to conclude from')`).until(measured + `.dataset.deviation === ''`)

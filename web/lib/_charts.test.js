@@ -1,8 +1,22 @@
 import assert from "node:assert/strict";
 import test from "node:test";
-import { steps } from "./charts.js";
+import { nextDot, steps } from "./charts.js";
 import { sum, ticks } from "./strip.js";
 import { setZone, zoneOffset } from "./times.js";
+
+// By hand, of five dots.
+test("keys go from dot to dot and stay within the chart", () => {
+  for (const [key, i, want] of [
+    ["ArrowRight", 0, 1],
+    ["ArrowRight", 4, 4],
+    ["ArrowLeft", 2, 1],
+    ["ArrowLeft", 0, 0],
+    ["End", 1, 4],
+    ["Home", 3, 0],
+    ["Tab", 3, null],
+  ])
+    assert.equal(nextDot(key, i, 5), want, `${key} from ${i}`);
+});
 
 test("a scale has some four to seven round values from zero to its top", () => {
   for (const top of [0.003, 0.7, 1, 4, 9.99, 57, 100, 1234, 86400]) {

@@ -26,11 +26,11 @@ export class Problem extends Error {
 /**
  * Options of a request: with stay, a 401 is a Problem and not the way to sign in;
  * patience is in ms.
- * @typedef {{stay?: boolean, patience?: number}} Options
+ * @typedef {{stay?: boolean, patience?: number, until?: AbortSignal | null}} Options
  */
 
 /** @type {Required<Options>} */
-let usual = { stay: false, patience: 15000 };
+let usual = { stay: false, patience: 15000, until: null };
 
 /**
  * asksAs sets what holds for all requests of this page.
@@ -69,8 +69,9 @@ export function safeNext(text) {
  * @returns {Promise<any>}
  */
 async function call(method, path, body, options) {
-  const { stay, patience } = { ...usual, ...options };
+  const { stay, patience, until } = { ...usual, ...options };
   const stop = new AbortController();
+  until?.addEventListener("abort", () => stop.abort());
   const timer = setTimeout(() => stop.abort(), patience);
   /** @type {Record<string, string>} */
   const headers = { Accept: "application/json" };

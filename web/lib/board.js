@@ -5,7 +5,7 @@ import { doubt, get, syncClock } from "./api.js";
 import { notBefore, tick } from "./clock.js";
 import { Shape } from "./marks.js";
 import { clockText, minuteText, span } from "./times.js";
-import { say } from "./words.js";
+import { count, say } from "./words.js";
 
 /** @typedef {import("./types.js").Schema["Row"]} Row */
 
@@ -152,6 +152,42 @@ export function openBoard({ name = "waits", onChange, onReopen } = {}) {
   addEventListener("online", () => {
     if (link.value !== "step") open();
   });
+}
+
+/**
+ * isAway says that the pieces of a row are sent out: that is no work of the shop.
+ * @param {{kind: string, state: string}} row
+ */
+export const isAway = (row) => row.kind === "work" && row.state === "outside";
+
+/**
+ * totals counts the batches of all rows; one that waits in two places counts
+ * once. Late and held are of those that wait.
+ * @param {{kind: string, state: string, card: string, late: boolean}[]} list
+ */
+export function totals(list) {
+  const batches = (/** @type {(row: typeof list[number]) => boolean} */ fits) =>
+    new Set(list.filter(fits).map((r) => r.card)).size;
+  const waits = (/** @type {typeof list[number]} */ r) => r.kind === "wait";
+  return {
+    waits: batches(waits),
+    late: batches((r) => waits(r) && r.late),
+    held: batches((r) => waits(r) && r.state === "held"),
+    works: batches((r) => r.kind === "work" && !isAway(r)),
+    away: batches(isAway),
+  };
+}
+
+/**
+ * totalsText says them as a line.
+ * @param {ReturnType<typeof totals>} t
+ */
+export function totalsText(t) {
+  const said = [count("waits.batches", t.waits), count("waits.worked", t.works)];
+  if (t.away) said.push(count("waits.away", t.away));
+  if (t.late) said.push(count("waits.late", t.late));
+  if (t.held) said.push(count("waits.held", t.held));
+  return said.join(" · ");
 }
 
 /**

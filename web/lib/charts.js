@@ -112,11 +112,42 @@ function Labels({ list, y, text, high, more }) {
 }
 
 /**
- * Dot is a point; one that signals has another shape.
- * @param {{p: Point, x: string, y: number}} props
+ * nextDot is the dot that a key leads to, of n in a row; null for another key.
+ * @param {string} key
+ * @param {number} i
+ * @param {number} n
  */
-const Dot = ({ p, x, y }) => html`<a
+export function nextDot(key, i, n) {
+  const to = { ArrowRight: i + 1, ArrowLeft: i - 1, Home: 0, End: n - 1 }[key];
+  return to === undefined ? null : Math.max(0, Math.min(n - 1, to));
+}
+
+/**
+ * dotKeys makes the dots of a chart one tab stop, the first with tabindex 0 and
+ * the others -1: arrow keys go from dot to dot as they lie, Home and End to the
+ * ends.
+ * @param {KeyboardEvent} e
+ */
+export function dotKeys(e) {
+  const chart = /** @type {Element} */ (e.currentTarget),
+    left = (/** @type {Element} */ a) => a.getBoundingClientRect().left,
+    dots = [...chart.querySelectorAll("a[tabindex]")].sort((a, b) => left(a) - left(b)),
+    i = dots.indexOf(/** @type {Element} */ (document.activeElement)),
+    to = i < 0 ? null : nextDot(e.key, i, dots.length);
+  if (to === null) return;
+  e.preventDefault();
+  dots[i].setAttribute("tabindex", "-1");
+  dots[to].setAttribute("tabindex", "0");
+  /** @type {SVGAElement} */ (dots[to]).focus();
+}
+
+/**
+ * Dot is a point; one that signals has another shape.
+ * @param {{p: Point, x: string, y: number, stop: boolean}} props
+ */
+const Dot = ({ p, x, y, stop }) => html`<a
   href=${p.href}
+  tabindex=${stop ? "0" : "-1"}
   data-test="point"
   data-mark=${p.mark || ""}
   aria-label=${p.title}>
@@ -217,7 +248,13 @@ export function Plot({
   return html`
     <figure class="chart-figure">
       <${Labels} list=${list} y=${y} text=${text} high=${high} more=${more} />
-      <svg class="chart" role="group" aria-label=${label} width="100%" height=${more + high + foot}>
+      <svg
+        class="chart"
+        role="group"
+        aria-label=${label}
+        width="100%"
+        height=${more + high + foot}
+        onKeyDown=${dotKeys}>
         <title>${label}</title>
         <g transform=${`translate(0 ${more})`}>
           ${list.map(
@@ -234,7 +271,9 @@ export function Plot({
                 ${t.text}
               </text>`,
           )}
-          ${points.map((p, i) => html`<${Dot} key=${i} p=${p} x=${pc(x(p.x))} y=${y(p.y)} />`)}
+          ${points.map(
+            (p, i) => html`<${Dot} key=${i} p=${p} x=${pc(x(p.x))} y=${y(p.y)} stop=${i === 0} />`,
+          )}
           <${Lines} lines=${lines} x=${x} y=${y} high=${high} />
         </g>
         <${Changes} changes=${changes} x=${x} more=${more} high=${high} />
@@ -280,8 +319,8 @@ export function Scale({ planned, actual, label }) {
 }
 
 /**
- * Spread draws what was done many times against one plan: the median as the
- * solid mark, and the middle half of all as a bar, where there are enough of
+ * Spread draws what was done many times against one plan: the actual time as
+ * the solid mark, and the middle half of all as a bar, where there are enough of
  * them to say so. second is a further median on the same scale, drawn as a
  * short stroke (a wait in working time under the wait as it was).
  * @param {{

@@ -48,6 +48,16 @@ export function query(names, more = {}) {
 
 export const selection = ["part", "route_rev", "customer", "works_order", "from", "to"];
 
+/** @type {Record<string, string>} */
+const paper = {
+  part: "filter.part",
+  route_rev: "filter.route",
+  customer: "filter.customer",
+  works_order: "filter.works_order",
+  from: "filter.from",
+  to: "filter.to",
+};
+
 /** @type {(days: number) => string} */
 const back = (days) => dayOf(now() - days * 86400e3);
 /** @type {[string, number][]} */
@@ -142,6 +152,16 @@ const Text = ({ name }) =>
     />
   </label>`;
 
+// OnPaper says on a printed page what was chosen, in place of the fields.
+function OnPaper() {
+  const c = chosen.value,
+    said = Object.entries(paper)
+      .filter(([k]) => c[k])
+      .map(([k, word]) => `${say(word)}: ${c[k]}`);
+  if (!c.from && !c.to) said.push(`${say("filter.period")}: ${say("period.365")}`);
+  return html`<p class="only-print" data-test="filters-printed">${said.join("; ")}</p>`;
+}
+
 /**
  * Filters shows them; one: a part must be chosen; parts and texts: whether parts,
  * and customer and works order, are asked for.
@@ -149,13 +169,16 @@ const Text = ({ name }) =>
  */
 export function Filters({ one = false, parts = true, texts = true, children }) {
   void chosen.value;
-  return html`<form
-    class="tools filters"
-    data-test="filters"
-    onSubmit=${(/** @type {Input} */ e) => e.preventDefault()}>
-    ${parts && html`<${Parts} all=${!one} />`}
-    ${texts && html`<${Text} name="customer" /><${Text} name="works_order" />`}
-    <${Period} />
-    ${children}
-  </form>`;
+  return html`
+    <${OnPaper} />
+    <form
+      class="tools filters"
+      data-test="filters"
+      onSubmit=${(/** @type {Input} */ e) => e.preventDefault()}>
+      ${parts && html`<${Parts} all=${!one} />`}
+      ${texts && html`<${Text} name="customer" /><${Text} name="works_order" />`}
+      <${Period} />
+      ${children}
+    </form>
+  `;
 }

@@ -1,6 +1,6 @@
 // Forms and dialogs, a field for a time of day, and an answer of the server that
 // follows what is chosen.
-import { html, useEffect, useRef, useSignal, useState } from "./vendor/ui.js";
+import { html, signal, useEffect, useRef, useSignal, useState } from "./vendor/ui.js";
 import { get } from "./api.js";
 import { say } from "./words.js";
 
@@ -158,30 +158,82 @@ export function TimeInput({ value, set, ...more }) {
 // address of it changes, and kept on the page until the next is there.
 
 /**
- * useAnswer gives {value, problem}; a path of nothing asks for nothing.
+ * Work is what a page is working out: old says that the figures shown are those of
+ * the choice before, left that someone stopped it.
+ * @typedef {{old: boolean, left: boolean, stop: () => void, again: () => void}} Work
+ */
+
+const work = signal(/** @type {Work | null} */ (null));
+
+/**
+ * useAnswer gives {value, problem}; a path of nothing asks for nothing. What was
+ * asked before and is not wanted any more is stopped.
  * @param {string | null | undefined | false} path
  */
 export function useAnswer(path) {
   const value = useSignal(/** @type {any} */ (null)),
-    problem = useSignal("");
+    problem = useSignal(""),
+    tries = useSignal(0);
   useEffect(() => {
     if (!path) return undefined;
-    let mine = true;
-    get(path)
+    const until = new AbortController();
+    /** @type {(left: boolean) => Work} */
+    const mine = (left) => ({ old: value.value !== null, left, stop, again: () => tries.value++ });
+    const stop = () => {
+      until.abort();
+      show(mine(true));
+    };
+    let shown = /** @type {Work | null} */ (null);
+    const show = (/** @type {Work | null} */ w) => {
+      if (work.value === shown || w) work.value = w;
+      shown = w;
+    };
+    show(mine(false));
+    get(path, { until: until.signal })
       .then((v) => {
-        if (mine) {
-          value.value = v;
-          problem.value = "";
-        }
+        if (until.signal.aborted) return;
+        value.value = v;
+        problem.value = "";
+        show(null);
       })
       .catch((err) => {
-        if (mine) problem.value = err.message;
+        if (until.signal.aborted) return;
+        problem.value = err.message;
+        show(null);
       });
     return () => {
-      mine = false;
+      until.abort();
+      show(null);
     };
-  }, [path]);
+  }, [path, tries.value]);
   return { value: value.value, problem: problem.value };
+}
+
+const LONG_MS = 300; // work that takes longer says that it goes on
+
+/**
+ * Working dims figures that are not of what is chosen now, at once, and says of
+ * long work that it goes on, with a way to leave it.
+ */
+export function Working() {
+  const w = work.value,
+    long = useSignal(false);
+  useEffect(() => {
+    long.value = false;
+    document.getElementById("main")?.classList.toggle("outdated", Boolean(w?.old));
+    if (!w) return undefined;
+    const t = setTimeout(() => {
+      long.value = true;
+    }, LONG_MS);
+    return () => clearTimeout(t);
+  }, [w]);
+  if (!w || !(w.left || long.value)) return null;
+  return html`<p class="working" role="status" data-test="working">
+    ${say(w.left ? "working.left" : w.old ? "working.old" : "working")}
+    <button data-test=${w.left ? "working-again" : "working-leave"} onClick=${w.left ? w.again : w.stop}>
+      ${say(w.left ? "working.again" : "working.leave")}
+    </button>
+  </p>`;
 }
 
 /**

@@ -3,6 +3,7 @@
 import { html, render, signal, useEffect } from "./vendor/ui.js";
 import { doubt, get, post, watchDoubt } from "./api.js";
 import { setClock, setPace, startClock } from "./clock.js";
+import { Working } from "./form.js";
 import { setZone } from "./times.js";
 import { say } from "./words.js";
 
@@ -180,7 +181,7 @@ function Doubt() {
 /** @param {{App: Component}} props */
 function Frame({ App }) {
   useEffect(watchDoubt, []);
-  return html`<${Bar} /><${Doubt} /><main id="main"><${App} /></main><${Notes} />`;
+  return html`<${Bar} /><${Doubt} /><main id="main"><${App} /></main><${Working} /><${Notes} />`;
 }
 
 /**

@@ -2,6 +2,7 @@
 import { html, useEffect, useSignal } from "../../lib/vendor/ui.js";
 import { get, post, uuid7 } from "../../lib/api.js";
 import { now, tick } from "../../lib/clock.js";
+import { CsvButton } from "../../lib/csv.js";
 import { At, BatchLink, Due, Mark, Part } from "../../lib/marks.js";
 import { failed, may, me, start } from "../../lib/shell.js";
 import { loadShop, shop, theShop } from "../../lib/shop.js";
@@ -161,6 +162,21 @@ function Release({ after }) {
 
 // All batches, with a search, and the form that releases one.
 
+const csvHead = [
+  "card",
+  "works_order",
+  "part",
+  "part_name",
+  "route_rev",
+  "started",
+  "wanted",
+  "good",
+  "due",
+  "state",
+  "next_operation",
+  "customer",
+  "released",
+];
 const heads = ["batch", "part", "pieces", "good", "due", "state", "customer", "released"];
 
 function State({ row }) {
@@ -245,6 +261,13 @@ function BatchesPage() {
       : found.value.batches.length === 0
         ? html`<p class="empty">${say(text.value ? "waits.nothing-found" : "batches.none")}</p>`
         : html`
+            <p class="deeds">
+              <${CsvButton}
+                name="batches"
+                head=${csvHead}
+                rows=${() => found.value.batches.map((r) => csvHead.map((k) => r[k] ?? ""))}
+              />
+            </p>
             <table class="batches stack">
               <thead>
                 <tr>

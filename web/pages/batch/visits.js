@@ -83,7 +83,8 @@ export function Lines({ lines, deeds }) {
 // the scans it comes from.
 
 const times = kinds.map((k) => [k, k + "_s"]);
-const pieces = ["good", "scrap", "rework", "review", "missing"];
+// Of those set aside, "review" is what is not decided yet; "concession" is of good.
+const pieces = ["good", "scrap", "rework", "set_aside", "review", "missing", "concession"];
 
 // peopleOf gives the people of a visit: names where the scans carry them.
 function peopleOf(v, lines) {
@@ -103,7 +104,8 @@ function Told({ v }) {
 
 function lossText(l) {
   const caused = l.caused_at ? ` (${say("caused.at", l.caused_at)})` : "";
-  return `${l.n} ${say("figure." + l.outcome)}: ${reasonText(l.reason, l.outcome)}${caused}`;
+  const decided = l.decided ? `, ${say("loss.decided", full(l.decided))}` : "";
+  return `${l.n} ${say("figure." + l.outcome)}: ${reasonText(l.reason, l.outcome)}${caused}${decided}`;
 }
 
 function Losses({ v }) {

@@ -50,6 +50,15 @@ function Differ({ list }) {
   return html`<section>
     <h2>${say("check.differ")}</h2>
     <table class="stack">
+      <thead>
+        <tr>
+          <th>${say("head.batch")}</th>
+          <th>${say("check.figure")}</th>
+          <th class="n">${say("check.shown")}</th>
+          <th class="n">${say("check.plain")}</th>
+          <th>${say("check.entries")}</th>
+        </tr>
+      </thead>
       <tbody>
         ${list.map(
           (x) => html`<tr key=${x.card + x.figure}>
@@ -57,10 +66,16 @@ function Differ({ list }) {
             <td>${say("check." + x.figure)}</td>
             <td class="n" data-label=${say("check.shown")}>${value(x.shown, unit(x.figure))}</td>
             <td class="n" data-label=${say("check.plain")}>${value(x.plain, unit(x.figure))}</td>
+            <td data-test="check-entries" data-label=${say("check.entries")}>${x.entries.join(", ")}</td>
           </tr>`,
         )}
       </tbody>
     </table>
+    <${CsvButton}
+      name="check-batches"
+      head=${["card", "figure", "unit", "shown", "plain", "entries"]}
+      rows=${() => list.map((x) => [x.card, x.figure, unit(x.figure), x.shown, x.plain, x.entries.join(" ")])}
+    />
   </section>`;
 }
 

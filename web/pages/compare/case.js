@@ -9,7 +9,9 @@ import { hours, money, num, percent, Scroll, Warn, whole, years } from "./text.j
 
 // A machine case as the address keeps it.
 
-const machine = { work_centre: "", price: 0, one_off: 0, open_h_week: 80, weeks: 46, busy: 0 };
+// A load from other work that nobody entered is null: the server then takes that
+// of the last quarter.
+const machine = { work_centre: "", price: 0, one_off: 0, open_h_week: 80, weeks: 46, busy: null };
 const worth = { replaced: 0, hour: 0, labour: 0 };
 
 function json(text, other) {
@@ -192,6 +194,7 @@ export function Results({ v, c }) {
     <ul class="notes-list">
       <li>${say("case.note.cash")}</li>
       <li>${say("case.note.hours")}</li>
+      <li data-test="case-busy">${say("case.note.busy", percent(v.busy))}</li>
       <li>${say("case.note.load")}</li>
       <li>${say("case.note.down")}</li>
       <li>${say("case.note.sure")}</li>

@@ -1,7 +1,7 @@
 // Figures before and after a change: the verdict, and every batch as a dot on
 // one scale.
 import { html, useEffect } from "../../lib/vendor/ui.js";
-import { steps } from "../../lib/charts.js";
+import { dotKeys, steps } from "../../lib/charts.js";
 import { CsvButton } from "../../lib/csv.js";
 import { choose, chosen } from "../../lib/filters.js";
 import { useAnswer } from "../../lib/form.js";
@@ -17,7 +17,7 @@ const texts = {
   setup: minutes,
   yield: percent,
   metres: (x) => say("compare.m", num(x, 0)),
-  trips: (x) => num(x, 0),
+  trips: (x) => num(x, x % 1 ? 1 : 0),
 };
 const kinds = {
   better: "better",
@@ -43,7 +43,7 @@ const lane = 74,
   foot = 22,
   r = 4.5;
 
-function Lane({ side, y, at, text, name, from, to }) {
+function Lane({ side, y, at, text, name, from, to, stop }) {
   const up = stacked(side.values, from, to),
     most = Math.max(1, ...up),
     step = Math.min(9, (lane - 40) / most);
@@ -52,7 +52,11 @@ function Lane({ side, y, at, text, name, from, to }) {
     <line class="axis" x1="0" x2="100%" y1=${y + lane - 8} y2=${y + lane - 8} />
     ${side.values.map(
       (v, i) =>
-        html`<a key=${i} href=${"/batch/" + side.cards[i]} data-test="dot">
+        html`<a
+          key=${i}
+          href=${"/batch/" + side.cards[i]}
+          tabindex=${stop && i === 0 ? "0" : "-1"}
+          data-test="dot">
           <title>${side.cards[i]}: ${text(v)}</title>
           <circle class="dot" cx=${at(v)} cy=${y + lane - 14 - step * up[i]} r=${r} />
         </a>`,
@@ -76,7 +80,13 @@ function Dots({ f, v }) {
   const list =
     f.what === "yield" ? [0.5, 0.6, 0.7, 0.8, 0.85, 0.9, 0.95, 1].filter((t) => t >= from && t <= to) : ticks;
   const label = say("change.dots", say("change.f." + f.what), f.before.n, f.after.n);
-  return html`<svg class="chart dots" role="group" aria-label=${label} width="100%" height=${2 * lane + foot}>
+  return html`<svg
+    class="chart dots"
+    role="group"
+    aria-label=${label}
+    width="100%"
+    height=${2 * lane + foot}
+    onKeyDown=${dotKeys}>
     <title>${label}</title>
     ${list.map(
       (t, i) =>
@@ -96,6 +106,7 @@ function Dots({ f, v }) {
     )}
     <${Lane}
       side=${f.before}
+      stop
       y=${0}
       at=${at}
       text=${text}
@@ -105,6 +116,7 @@ function Dots({ f, v }) {
     />
     <${Lane}
       side=${f.after}
+      stop=${f.before.values.length === 0}
       y=${lane}
       at=${at}
       text=${text}
@@ -139,12 +151,24 @@ function more(f, v) {
   return f.more > 0 ? count("change.more", f.more, v.after, small) : "";
 }
 
+// Means are the averages, as a comparison shows them: the dots and their median
+// are batches, and an average of a good piece is that of all pieces.
+function Means({ f, v }) {
+  const text = texts[f.what] || num,
+    mean = (side) => (side.mean === null ? say("none") : text(side.mean));
+  return html`<p class="soft" data-test="means">
+    ${say("change.mean", v.before, mean(f.before), v.after, mean(f.after))}${" "}
+    ${f.adjusted && v.mix.size > 0 ? say("change.adjusted", num(v.mix.size, 0)) : ""}
+  </p>`;
+}
+
 function Figure({ f, v }) {
   const rows = () => ["before", "after"].flatMap((s) => f[s].values.map((x, i) => [v[s], f[s].cards[i], x]));
   const left = f.before.excluded + f.after.excluded;
   return html`<section class="changed" data-test="changed" data-what=${f.what} data-verdict=${kindOf(f)}>
     <h2>${say("change.f." + f.what)} <${Verdict} kind=${kindOf(f)} /></h2>
     <p>${difference(f)} ${more(f, v)}</p>
+    <${Means} f=${f} v=${v} />
     ${f.bad_run && html`<${Warn} test="bad-run">${say("change.bad-run")}<//>`}
     <${Dots} f=${f} v=${v} />
     <p class="soft">${left > 0 ? count("change.excluded", left) : ""}</p>
@@ -201,6 +225,10 @@ function Changed({ v }) {
             .map((f) => say("change.f." + f.what).toLowerCase())
             .join(", "),
         )}
+      <//>`}
+      ${v.mix.differ &&
+      html`<${Warn} test="mix">
+        ${say("change.mix", v.before, num(v.mix.before, 0), v.after, num(v.mix.after, 0), num(v.mix.size, 0))}
       <//>`}
       <p data-test="looks">${count("change.looks", v.looks)} ${say("change.looks.why")}</p>
       <p class="soft">${say("change.how", v.few)}</p>

@@ -50,12 +50,16 @@ function Estimates({ v, figure, text }) {
   const low = Math.min(...all),
     high = Math.max(...all),
     room = Math.max((high - low) * 0.06, Math.abs(high) * 0.01, 1e-9);
+  const few = (r) =>
+    r.batches > 0 && r.batches < v.few_for_interval
+      ? say("compare.few-for-interval", r.batches, v.few_for_interval)
+      : "";
   const why = (x) =>
     x.known
       ? say("compare.in95", text(x.low), text(x.high))
-      : x.low === null
-        ? say("compare.no-interval")
-        : say("compare.in-range", text(x.low), text(x.high));
+      : [few(x.r), x.low === null ? "" : say("compare.in-range", text(x.low), text(x.high))]
+          .filter(Boolean)
+          .join("; ") || say("compare.no-interval");
   return html`<div class="estimates" data-test=${"figure-" + figure}>
     <h3>${say("compare.f." + figure)}</h3>
     ${list.map(
@@ -86,10 +90,15 @@ function rowsOf(v) {
     ["started", "", is("started"), whole],
     ["good-of", "", is("good"), (x) => num(x, 1)],
     ["start", "", (r) => r.start, whole],
+    ["surplus", "", (r) => r.start_surplus, (x) => num(x, 1)],
+    ["start-batches", "", (r) => r.start_batches, (n) => (n > 0 ? whole(n) : say("compare.start.planned"))],
     ["setups", "", is("setups"), whole],
     ["clampings", "", is("clampings"), whole],
-    ["trips", "", is("trips"), whole],
+    ["trips", "", is("trips"), (x) => num(x, 1)],
     ["metres", "m", is("metres"), whole],
+    ["stores_m", "m", is("stores_m"), whole, false, "part"],
+    ["dock_m", "m", is("dock_m"), whole, false, "part"],
+    ["outside_m", "m", is("outside_m"), whole, false, "part"],
     ["yield", "", is("yield"), percent],
     ["per-clamping", "", is("yield_per_clamping"), percent],
     ["setup_min", "min", is("setup_min"), whole],
@@ -108,7 +117,7 @@ function rowsOf(v) {
     ["lead", "h", is("lead_h"), hours, true],
     ["lead85", "h", is("lead_high_h"), hours],
     ["wip", "", is("wip"), (x) => num(x, 2)],
-  ].filter(([k]) => k !== "start" || v.good > 0);
+  ].filter(([k]) => !["start", "surplus", "start-batches"].includes(String(k)) || v.good > 0);
 }
 
 function Table({ v }) {

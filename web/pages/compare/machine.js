@@ -1,37 +1,40 @@
 // A machine case: what a machine would come to in a year with a family of parts.
 import { html, useEffect, useSignal } from "../../lib/vendor/ui.js";
-import { get, post } from "../../lib/api.js";
-import { now } from "../../lib/clock.js";
+import { post } from "../../lib/api.js";
 import { failed, me, start } from "../../lib/shell.js";
 import { loadShop, shop, theShop } from "../../lib/shop.js";
-import { dayOf } from "../../lib/times.js";
-import { say } from "../../lib/words.js";
+import { count, say } from "../../lib/words.js";
 import { bodyOf, changeCase, machineCase, newMember, Results } from "./case.js";
 import { centres, CombineFields, emptyCombine, Predicted, tidy } from "./combine.js";
 import { Costs, partsList, revsOf } from "./form.js";
-import { NumberField, Pick, PrintButton, Tabs } from "./text.js";
+import { NumberField, percent, Pick, PrintButton, Tabs, whole } from "./text.js";
 
-const quarter = 91 * 86400e3; // ms
-
-// busyOf is what part of its open time a work centre's machines were busy in
-// the last quarter.
-async function busyOf(centre) {
-  const v = await get("/api/v1/machine-hours?from=" + dayOf(now() - quarter)),
-    list = v.machines.filter((m) => m.work_centre === centre);
-  const open = list.reduce((n, m) => n + m.open_s, 0),
-    busy = list.reduce((n, m) => n + m.run_s + m.setup_s + m.firstoff_s, 0);
-  return open > 0 ? Math.min(1, busy / open) : 0;
+// Quarter says what the work centre did in the last quarter, which is where the
+// load from other work starts; and, once someone has entered another, that one.
+function Quarter({ v, own, reset }) {
+  const q = v.quarter;
+  return html`
+    <p class="soft" data-test="case-quarter" data-others=${q.others}>
+      ${q.machines > 0
+        ? count("case.quarter", q.machines, percent(q.load), percent(q.others), whole(q.open_h_week))
+        : say("case.quarter.none", q.work_centre)}${" "}
+      ${own ? say("case.quarter.own", percent(v.busy)) : say("case.quarter.taken", percent(v.busy))}
+    </p>
+    ${own &&
+    html`<p class="deeds">
+      <button type="button" data-test="busy-fill" onClick=${reset}>${say("case.busy.fill")}</button>
+    </p>`}
+  `;
 }
 
-function Machine({ c }) {
+// Machine asks for the machine; v is what the server last answered of the case.
+function Machine({ c, v }) {
   const m = c.machine,
     set = (some) => changeCase({ machine: { ...m, ...some } }),
     list = centres(),
-    known = list.some(([w]) => w === m.work_centre);
-  const fill = () =>
-    busyOf(m.work_centre)
-      .then((busy) => set({ busy: Number(busy.toFixed(3)) }))
-      .catch(failed);
+    known = list.some(([w]) => w === m.work_centre),
+    own = m.busy !== null,
+    busy = own ? m.busy : v && v.busy;
   const f = (k, more = {}) =>
     html`<${NumberField}
       label=${say("case." + k)}
@@ -65,16 +68,13 @@ function Machine({ c }) {
         label=${say("case.busy")}
         test="busy"
         max=${100}
-        value=${Math.round(1000 * m.busy) / 10}
-        set=${(v) => set({ busy: v / 100 })}
+        value=${busy === null ? "" : Math.round(1000 * busy) / 10}
+        set=${(x) => set({ busy: x / 100 })}
         hint=${say("case.busy.why")}
       />
     </div>
-    ${known
-      ? html`<p class="deeds">
-          <button type="button" data-test="busy-fill" onClick=${fill}>${say("case.busy.fill")}</button>
-        </p>`
-      : m.work_centre && html`<p class="notice">${say("case.new-centre", m.work_centre)}</p>`}
+    ${v && html`<${Quarter} v=${v} own=${own} reset=${() => set({ busy: null })} />`}
+    ${!known && m.work_centre && html`<p class="notice">${say("case.new-centre", m.work_centre)}</p>`}
   </fieldset>`;
 }
 
@@ -268,7 +268,7 @@ function Page() {
     <p class="soft">${say("case.how")}</p>
     <${PrintButton} />
     <form class="ask" data-test="case" onSubmit=${(e) => e.preventDefault()}>
-      <${Machine} c=${c} />
+      <${Machine} c=${c} v=${v} />
       <${Members} c=${c} />
       <${Costs} costs=${c.costs} set=${(costs) => changeCase({ costs })} />
       <${Worth} c=${c} />

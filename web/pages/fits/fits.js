@@ -24,6 +24,10 @@ const offText = (ratio) => {
   return v === 0 ? say("pace.even") : say(v > 0 ? "pace.over" : "pace.under", Math.abs(v));
 };
 
+// batchText is what a batch takes more or less than planned.
+const batchText = (s) =>
+  s === null ? "" : say(s < 0 ? "fits.batch.less" : "fits.batch.more", fixed(Math.abs(s) / 60, 1));
+
 const chance = (p) => (p < 0.001 ? say("fits.p.less", fixed(0.001, 3)) : fixed(p, 3));
 
 const link = (f) =>
@@ -59,7 +63,12 @@ function Row({ f, range }) {
     </td>
     ${cell(
       "fits.ratio",
-      f.ratio === null ? say("none") : html`${f.off ? html`<b>${offText(f.ratio)}</b>` : offText(f.ratio)}`,
+      f.ratio === null
+        ? say("none")
+        : html`
+            ${f.off ? html`<b>${offText(f.ratio)}</b>` : offText(f.ratio)}${" "}
+            <small data-test="fit-batch">${batchText(f.batch_s)}</small>
+          `,
     )}
     ${cell(
       "nav.batches",
@@ -276,6 +285,7 @@ const head = [
   "low_s",
   "high_s",
   "ratio",
+  "batch_s",
   "n",
   "left_out",
   "p",
@@ -308,7 +318,13 @@ function Shown({ f }) {
       ${count("fits.tested", f.tested)} · ${count("fits.off", off.length)}
     </p>
     <p class="soft">
-      ${say("fits.how", Math.round(100 * f.discovery), Math.round(100 * f.difference), f.few)}
+      ${say(
+        "fits.how",
+        Math.round(100 * f.discovery),
+        Math.round(100 * f.difference),
+        f.few,
+        fixed(f.batch_difference_s / 60, 0),
+      )}
     </p>
     ${off.length === 0
       ? html`<p class="empty" data-test="all-fit">

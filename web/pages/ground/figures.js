@@ -23,10 +23,17 @@ const metresText = (m) =>
 const number = (n) =>
   n === null || n === undefined ? say("none") : n >= 10 ? Math.round(n * 10) / 10 : Math.round(n * 100) / 100;
 
+// partText is the trips that join one kind of place, and their metres.
+const partText = (parts, kind) =>
+  count("ground.of-it", parts[kind + "_trips"], metresText(parts[kind + "_m"]));
+
 const lines = [
   ["batches", (f) => f.batches],
   ["trips", (f) => f.trips],
   ["metres", (f) => metresText(f.metres)],
+  ["stores", (f) => partText(f.parts, "stores")],
+  ["dock", (f) => partText(f.parts, "dock")],
+  ["outside", (f) => partText(f.parts, "outside")],
   ["trips_per_batch", (f) => number(f.trips_per_batch)],
   ["metres_per_batch", (f) => metresText(f.metres_per_batch)],
   ["metres_per_good", (f) => metresText(f.metres_per_good)],

@@ -25,6 +25,7 @@ export const pointsOf = (list, plan) => [
 function Summary() {
   const t = about.value.totals;
   const said = [count("waits.batches", t.waits), count("waits.worked", t.works)];
+  if (t.away) said.push(count("waits.away", t.away));
   return html`<p class="summary" data-test="summary">
     ${said.join(" · ")} ${t.late > 0 && html`<${Mark} kind="late">${count("waits.late", t.late)}<//>`}${" "}
     ${t.held > 0 && html`<${Mark} kind="held">${count("waits.held", t.held)}<//>`}

@@ -16,6 +16,24 @@ const days = (s) => (s === null || s === undefined ? say("none") : span(s * 1000
 // dayTick is a value of an axis: whole days without hours.
 const dayTick = (s) => (s % 86400 === 0 ? say("span.d", s / 86400) : days(s));
 
+// OnTime is the order lines that were due: late and short are two figures, and a
+// line may be both.
+function OnTime({ on }) {
+  const of = (n) => (on.lines ? say("of", n, on.lines) : say("none")),
+    both = on.lines_late_and_short;
+  const pieces = on.pieces ? say("history.on-time.pieces", percent(on.pieces_on_time / on.pieces)) : "";
+  const figure = (test, n, why) =>
+    html`<${Figure} test=${test} name=${say("history." + test)} value=${of(n)} why=${why} />`;
+  return html`
+    ${figure("on-time", on.lines_on_time, pieces)}
+    ${figure("by-date", on.lines_by_date, on.lines ? say("history.by-date.why") : "")}
+    ${figure("lines-late", on.lines_late, both ? count("history.late-and-short", both) : "")}
+    ${figure("lines-short", on.lines_short, both ? count("history.late-and-short", both) : "")}
+  `;
+}
+
+const part = (x) => (x === null ? say("none") : percent(x));
+
 // Head is the figures, each with what it rests on.
 function Head({ h }) {
   const l = h.lead,
@@ -31,10 +49,22 @@ function Head({ h }) {
         why=${l.p80_s === null && l.n ? few : ""}
       />
       <${Figure}
+        test="p85"
+        name=${say("history.p85")}
+        value=${days(l.p85_s)}
+        why=${l.p85_s === null && l.n ? few : ""}
+      />
+      <${Figure}
         test="p95"
         name=${say("history.p95")}
         value=${days(l.p95_s)}
         why=${l.p95_s === null && l.n ? say("history.few95") : ""}
+      />
+      <${Figure}
+        test="max"
+        name=${say("history.max")}
+        value=${days(l.max_s)}
+        why=${l.sd_s === null ? "" : say("history.sd", days(l.sd_s))}
       />
       <${Figure}
         test="floor"
@@ -45,17 +75,22 @@ function Head({ h }) {
       <${Figure}
         test="efficiency"
         name=${say("history.efficiency")}
-        value=${h.efficiency === null ? say("none") : percent(h.efficiency)}
+        value=${part(h.efficiency)}
         why=${say("history.efficiency.why")}
       />
       <${Figure}
-        test="on-time"
-        name=${say("history.on-time")}
-        value=${h.on_time.lines ? say("of", h.on_time.lines_on_time, h.on_time.lines) : say("none")}
-        why=${h.on_time.pieces
-          ? say("history.on-time.pieces", percent(h.on_time.pieces_on_time / h.on_time.pieces))
-          : ""}
+        test="touch"
+        name=${say("history.touch")}
+        value=${part(h.touch)}
+        why=${say("history.touch.why")}
       />
+      <${Figure}
+        test="rejected"
+        name=${say("history.rejected")}
+        value=${part(h.rejected)}
+        why=${h.started ? say("history.rejected.why", h.scrap, h.started) : ""}
+      />
+      <${OnTime} on=${h.on_time} />
       <${Figure}
         test="wip"
         name=${say("history.wip")}
@@ -117,6 +152,8 @@ function Distribution({ h }) {
   </section>`;
 }
 
+const seriesTimes = ["p80_s", "p85_s", "p95_s", "max_s", "sd_s"]; // beside the median
+
 // Over shows the lead times by when the batches ended.
 function Over({ h }) {
   const first = Math.min(...h.points.map((p) => p.ended * 1000)),
@@ -142,8 +179,7 @@ function Over({ h }) {
       s.from,
       s.lead.n,
       s.lead.p50_s,
-      s.lead.p80_s,
-      s.lead.p95_s,
+      ...seriesTimes.map((k) => s.lead[k]),
       ...order.map((k) => s.parts[k + "_s"]),
     ]);
   const shown = points.filter((p) => p.x >= from),
@@ -195,7 +231,7 @@ function Over({ h }) {
       </table>
       <${CsvButton}
         name="lead-times-over-time"
-        head=${["from", "batches", "p50_s", "p80_s", "p95_s", ...order.map((k) => "mean_" + k + "_s")]}
+        head=${["from", "batches", "p50_s", ...seriesTimes, ...order.map((k) => "mean_" + k + "_s")]}
         rows=${rows}
       />
     </details>

@@ -1,7 +1,7 @@
 // The first page: what is where, in plain words, and the ways to everything.
 import { html, useEffect, useSignal } from "../../lib/vendor/ui.js";
 import { get } from "../../lib/api.js";
-import { about, LinkState, openBoard, rows } from "../../lib/board.js";
+import { about, isAway, LinkState, openBoard, rows, totals, totalsText } from "../../lib/board.js";
 import { Gone, Mark } from "../../lib/marks.js";
 import { failed, may, me, start } from "../../lib/shell.js";
 import { loadShop, shop } from "../../lib/shop.js";
@@ -9,14 +9,15 @@ import { address, read } from "../../lib/wall-size.js";
 import { count, say } from "../../lib/words.js";
 
 function CentreLine({ name, machines, list }) {
-  const works = list.filter((r) => r.kind === "work"),
+  const works = list.filter((r) => r.kind === "work" && !isAway(r)),
+    away = list.filter(isAway),
     waits = list.filter((r) => r.kind === "wait");
   const longest = waits.reduce((a, r) => (!a || Date.parse(r.since) < Date.parse(a.since) ? r : a), null);
   const doing = [...new Set(works.map((r) => r.machine + "\n" + r.state))].map((k) =>
     works.filter((r) => r.machine + "\n" + r.state === k),
   );
   const batch = (r) => html`<a href=${"/batch/" + r.card}>${r.works_order || r.card}</a>`;
-  const free = machines.filter((m) => !works.some((r) => r.machine === m.machine));
+  const free = machines.filter((m) => ![...works, ...away].some((r) => r.machine === m.machine));
   return html`<tr data-test="home-centre" data-centre=${name}>
     <th scope="row">${name}</th>
     <td>
@@ -29,6 +30,11 @@ function CentreLine({ name, machines, list }) {
       )}
       ${works.length && free.length ? "; " : ""}
       ${free.length ? say("home.free", free.map((m) => m.machine).join(", ")) : ""}
+      ${away.length > 0 &&
+      html`
+        ${works.length || free.length ? "; " : ""}${say("state.outside")}:${" "}
+        ${away.map((r, j) => html`${j ? ", " : ""}${batch(r)}`)}
+      `}
     </td>
     <td>
       ${waits.length
@@ -45,19 +51,22 @@ function Floor() {
     centres = about.value.centres || [];
   if (centres.length === 0)
     return html`<p class="empty" data-test="no-machines">${say("home.no-machines")}</p>`;
-  return html`<table class="floor">
-    <tbody>
-      ${centres.map(
-        (c) =>
-          html`<${CentreLine}
-            key=${c.work_centre}
-            name=${c.work_centre}
-            machines=${c.machines}
-            list=${list.filter((r) => r.work_centre === c.work_centre)}
-          />`,
-      )}
-    </tbody>
-  </table>`;
+  return html`
+    <p class="summary" data-test="summary">${totalsText(totals(list))}</p>
+    <table class="floor">
+      <tbody>
+        ${centres.map(
+          (c) =>
+            html`<${CentreLine}
+              key=${c.work_centre}
+              name=${c.work_centre}
+              machines=${c.machines}
+              list=${list.filter((r) => r.work_centre === c.work_centre)}
+            />`,
+        )}
+      </tbody>
+    </table>
+  `;
 }
 
 function Sheets() {

@@ -126,7 +126,7 @@ function how(chart) {
   if (rare(chart)) return say("losses.chart.how.rare");
   const alike = chart.spread < 1.05;
   const spread = alike ? say("losses.chart.how.alike") : say("losses.chart.how", tidy(chart.spread));
-  return `${spread} ${say("losses.chart.how.diamond")}`;
+  return `${spread} ${say("losses.chart.how.diamond", chart.rules)}`;
 }
 
 // Control is the chart with its words and its table.

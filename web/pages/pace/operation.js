@@ -2,6 +2,7 @@
 // table.
 import { html, useEffect, useSignal } from "../../lib/vendor/ui.js";
 import { get } from "../../lib/api.js";
+import { dotKeys } from "../../lib/charts.js";
 import { CsvButton } from "../../lib/csv.js";
 import { At, BatchLink } from "../../lib/marks.js";
 import { me, start } from "../../lib/shell.js";
@@ -60,8 +61,9 @@ function Labels({ top, y }) {
   </svg>`;
 }
 
-const Dot = ({ p, x, top, y }) => html`<a
+const Dot = ({ p, x, top, y, stop }) => html`<a
   href=${p.href}
+  tabindex=${stop ? "0" : "-1"}
   data-test="dot"
   data-card=${p.card}
   aria-label=${p.title}>
@@ -72,7 +74,7 @@ const Dot = ({ p, x, top, y }) => html`<a
 </a>`;
 
 // Plot draws points {x (ms), y (s), card, href, title} over time, with the plan
-// as a broken line and the median as a whole one.
+// as a broken line and the actual time, the mean of all, as a whole one.
 function Plot({ name, title, points, plan, s }) {
   if (points.length === 0) return null;
   const top = ceiling(
@@ -96,9 +98,9 @@ function Plot({ name, title, points, plan, s }) {
       </span>
       <span class="key">
         <svg width="34" height="12" aria-hidden="true">
-          <line class="median" x1="0" x2="34" y1="6" y2="6" />
+          <line class="mean" x1="0" x2="34" y1="6" y2="6" />
         </svg>
-        ${say("pace.median-only", timeText(s.p50_s))}
+        ${say("pace.actual", timeText(s.mean_s))}
       </span>
       ${out > 0 &&
       html`<span class="key">
@@ -107,11 +109,17 @@ function Plot({ name, title, points, plan, s }) {
       </span>`}
     </figcaption>
     <${Labels} top=${top} y=${y} />
-    <svg class="field" width="100%" height=${head + high + foot} role="group" aria-label=${title}>
+    <svg
+      class="field"
+      width="100%"
+      height=${head + high + foot}
+      role="group"
+      aria-label=${title}
+      onKeyDown=${dotKeys}>
       <${Grid} from=${from} to=${to} top=${top} y=${y} />
-      ${points.map((p, i) => html`<${Dot} key=${i} p=${p} x=${pc(p.x)} top=${top} y=${y} />`)}
+      ${points.map((p, i) => html`<${Dot} key=${i} p=${p} x=${pc(p.x)} top=${top} y=${y} stop=${i === 0} />`)}
       ${plan > 0 && html`<line class="plan" x1="0" x2="100%" y1=${y(plan)} y2=${y(plan)} />`}
-      <line class="median" x1="0" x2="100%" y1=${y(s.p50_s)} y2=${y(s.p50_s)} />
+      <line class="mean" x1="0" x2="100%" y1=${y(s.mean_s)} y2=${y(s.mean_s)} />
     </svg>
   </figure>`;
 }

@@ -86,7 +86,7 @@ function OpBlock({ b }) {
   const told = (name, planned, s) =>
     planned > 0 &&
     s.n > 0 &&
-    html`<span>${say("pace.wall." + name, timeText(s.p50_s), timeText(planned))}</span>`;
+    html`<span>${say("pace.wall." + name, timeText(s.mean_s), timeText(planned))}</span>`;
   return html`<p class="wall-pace op" data-test="wall-op" data-part=${r.part} data-operation=${r.operation}>
     <span class="name"><b>${r.part}</b> ${name}</span>
     <b class="end">${deviationText(r)}</b>

@@ -213,6 +213,11 @@ export function PacePage() {
     <div class="top"><h1>${say("pace.title")}</h1><${LinkState} /></div>
     <${Summary} now=${now} ops=${ops} />
     <${Tools} all=${all.value} />
+    <p class="only-print">
+      ${Object.keys(fields)
+        .map((k) => `${say("pace.by." + k)}: ${chosen.value[k] || say("pace.all")}`)
+        .join("; ")}
+    </p>
     <section>
       <div class="top">
         <h2>${say("pace.now")}</h2>

@@ -104,7 +104,8 @@ const opLink = (r) =>
 // Planned and actual of each operation of each route revision.
 
 // Told is one time of an operation: the two marks, and in words what they are.
-// Under five batches there is no middle half.
+// The actual time is the mean of all set-ups, or pieces, as on every page; median
+// and middle half say how batches differ. Under five batches there are neither.
 export function Told({ name, planned, s }) {
   if (s.n === 0)
     return html`<span class="soft">
@@ -113,13 +114,19 @@ export function Told({ name, planned, s }) {
     </span>`;
   const half = s.n >= fewest;
   const plan = planned > 0 ? say("pace.planned", timeText(planned)) : say("pace.unplanned");
-  const was = half
-    ? say("pace.median", timeText(s.p50_s), timeText(s.p25_s), timeText(s.p75_s))
-    : say("pace.median-only", timeText(s.p50_s));
-  const label = `${plan}, ${was}`;
+  const was = say("pace.actual", timeText(s.mean_s)),
+    spread = half ? say("pace.median", timeText(s.p50_s), timeText(s.p25_s), timeText(s.p75_s)) : "";
+  const label = [plan, was, spread].filter(Boolean).join(", ");
   return html`<div class="told-time" data-test=${"pace-" + name}>
-    <${Spread} planned=${planned} low=${s.p25_s} mid=${s.p50_s} high=${s.p75_s} half=${half} label=${label} />
-    <small>${plan}, <b>${was}</b>${!half ? " – " + count("pace.only", s.n) : ""}</small>
+    <${Spread}
+      planned=${planned}
+      low=${s.p25_s}
+      mid=${s.mean_s}
+      high=${s.p75_s}
+      half=${half}
+      label=${label}
+    />
+    <small>${plan}, <b>${was}</b>${half ? "; " + spread : " – " + count("pace.only", s.n)}</small>
   </div>`;
 }
 
@@ -200,7 +207,8 @@ export function OpTable({ list }) {
   </table>`;
 }
 
-const spreads = ["setup", "piece", "wait", "worked"];
+const spreads = ["setup", "piece", "wait", "worked"],
+  ofSpread = ["n", "mean_s", "p25_s", "p50_s", "p75_s"];
 
 // opHead and opCells are an operation's line as CSV; times in seconds.
 export const opHead = [
@@ -211,7 +219,7 @@ export const opHead = [
   "work_centre",
   "plan_setup_s",
   "plan_piece_s",
-  ...spreads.flatMap((s) => ["n", "p25_s", "p50_s", "p75_s"].map((k) => `${s}_${k}`)),
+  ...spreads.flatMap((s) => ofSpread.map((k) => `${s}_${k}`)),
   "plan_s",
   "actual_s",
   "batches",
@@ -225,7 +233,7 @@ export const opCells = (r) => [
   r.work_centre,
   r.plan_setup_s,
   r.plan_piece_s,
-  ...spreads.flatMap((s) => ["n", "p25_s", "p50_s", "p75_s"].map((k) => r[s][k])),
+  ...spreads.flatMap((s) => ofSpread.map((k) => r[s][k])),
   r.plan_s,
   r.actual_s,
   r.batches,

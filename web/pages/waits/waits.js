@@ -1,8 +1,20 @@
 // The waits board: a page to work with, or with ?wall=1 a wall screen.
 import { html, useComputed, useSignal } from "../../lib/vendor/ui.js";
-import { about, atWork, inOrder, LinkState, openBoard, pastPlan, rows, worked } from "../../lib/board.js";
+import {
+  about,
+  atWork,
+  inOrder,
+  LinkState,
+  openBoard,
+  pastPlan,
+  rows,
+  totals,
+  totalsText,
+  worked,
+} from "../../lib/board.js";
 import { Scale } from "../../lib/charts.js";
 import { tick } from "../../lib/clock.js";
+import { CsvButton } from "../../lib/csv.js";
 import { At, BatchLink, Due, Gone, Hint, Mark, Part } from "../../lib/marks.js";
 import { failed, me, start } from "../../lib/shell.js";
 import { loadShop, reasonText } from "../../lib/shop.js";
@@ -178,16 +190,29 @@ function Centre({ c, today, filtered }) {
   </section>`;
 }
 
+const csvHead = [
+  "kind",
+  "work_centre",
+  "machine",
+  "place",
+  "card",
+  "works_order",
+  "part",
+  "part_name",
+  "operation",
+  "state",
+  "pieces",
+  "good",
+  "of",
+  "since",
+  "due",
+  "priority",
+  "late",
+  "reason",
+];
+
 function Summary({ list }) {
-  const waits = list.filter((r) => r.kind === "wait");
-  const batches = new Set(waits.map((r) => r.card)).size;
-  const late = new Set(list.filter((r) => r.late).map((r) => r.card)).size;
-  const held = new Set(waits.filter((r) => r.state === "held").map((r) => r.card)).size;
-  const works = new Set(list.filter((r) => r.kind === "work").map((r) => r.card)).size;
-  const said = [count("waits.batches", batches), count("waits.worked", works)];
-  if (late) said.push(count("waits.late", late));
-  if (held) said.push(count("waits.held", held));
-  return html`<p class="summary" data-test="summary">${said.join(" · ")}</p>`;
+  return html`<p class="summary" data-test="summary">${totalsText(totals(list))}</p>`;
 }
 
 function WaitsPage() {
@@ -215,6 +240,12 @@ function WaitsPage() {
         />
       </label>
       <${WallSettings} />
+      ${shown.length > 0 &&
+      html`<${CsvButton}
+        name="waits"
+        head=${csvHead}
+        rows=${() => shown.map((r) => csvHead.map((k) => r[k] ?? ""))}
+      />`}
     </div>
     ${centres.map(
       (c) =>
