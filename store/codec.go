@@ -92,12 +92,10 @@ func (s short) unpack(letter string) string {
 	return letter
 }
 
-// encode writes an entry as it lies in the record, after what buf holds. It
-// fails when the entry is none: not exactly one of scan, release and change (or
-// none of them and an epoch), or an id that is no UUID. It writes by hand what json.Marshal would write of a
-// body, for the writer's sake.
-// Encode appends the bytes by which an entry is kept to b. It fails where a text or an
-// id has no form there.
+// Encode appends an entry, as it lies in the record, to buf. It fails when the
+// entry is none: not exactly one of scan, release and change (or none of them and
+// an epoch), or an id that is no UUID. It writes by hand what json.Marshal would
+// write of a body, for the writer's sake.
 func Encode(buf []byte, e *traveler.Entry) ([]byte, error) {
 	p := pen{b: buf}
 	told := known{}
