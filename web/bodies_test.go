@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"bytes"
 	"compress/gzip"
+	"encoding/json"
 	"fmt"
 	"io"
 	"net"
@@ -12,6 +13,7 @@ import (
 	"testing"
 
 	"tallywalk/traveler"
+	"tallywalk/web/ask"
 	"tallywalk/web/webtest"
 
 	"github.com/gorilla/websocket"
@@ -37,8 +39,12 @@ func TestHugeBody(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer func() { _ = resp.Body.Close() }()
-	if resp.StatusCode != http.StatusRequestEntityTooLarge {
-		t.Errorf("status %d", resp.StatusCode)
+	var p ask.Problem
+	if err := json.NewDecoder(resp.Body).Decode(&p); err != nil {
+		t.Fatal(err)
+	}
+	if resp.StatusCode != http.StatusRequestEntityTooLarge || p.Kind != "too_large" || p.Detail == p.Title {
+		t.Errorf("status %d, %+v", resp.StatusCode, p)
 	}
 }
 

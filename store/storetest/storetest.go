@@ -317,7 +317,6 @@ func (s *suite) rows(bucket string) (out []string) {
 	return out
 }
 
-// rowsOnly checks more rows than are read at once.
 // ranged reads parts of a bucket, across what an implementation may read at
 // once, with keys that are no text.
 func ranged(s *suite) {

@@ -172,11 +172,3 @@ func (l *Scans) Add(e *traveler.Entry) error {
 	}
 	return l.json.Encode(x)
 }
-
-// Close ends the list. It fails as the writer does.
-func (l *Scans) Close() error {
-	if l.list != nil {
-		return l.list.Close()
-	}
-	return nil
-}

@@ -42,6 +42,7 @@ func (p *pencil) join(e *traveler.Entry) {
 	}
 	p.put(from.ready())
 	p.f.Want += from.f.Want
+	p.joined = true
 }
 
 // ready is the good pieces at the end of the route that have not left.

@@ -61,7 +61,7 @@ func Batch(shop *traveler.Shop, record []*traveler.Entry, card traveler.Code) Fi
 
 // write notes what was said of a batch, up to a scan; empty = all of it.
 func write(shop *traveler.Shop, record []*traveler.Entry, card traveler.Code, stop traveler.ScanID) *pencil {
-	p := &pencil{shop: shop, record: record, open: map[line]*stay{}}
+	p := &pencil{shop: shop, record: record, open: map[line]*stay{}, anyway: map[traveler.Op]traveler.Seq{}}
 	p.f.Card = card
 	list := p.read(record)
 	p.splitOff()
@@ -89,6 +89,8 @@ type pencil struct {
 	cancel   bool
 	decided  []verdict
 	noted    []span // what went on, closed time taken out
+	joined   bool
+	anyway   map[traveler.Op]traveler.Seq // the newest count that was said though it does not fit
 }
 
 // stay is one line on the paper: a machine, an operation, and what was noted.
@@ -217,6 +219,9 @@ func (p *pencil) note(st *stay, x *said) {
 	st.scrap += losses(x.s.Scrap)
 	st.aside += losses(x.s.Rework) + losses(x.s.Review)
 	st.counter(&x.s)
+	if st.rework == 0 && x.s.Total() > 0 {
+		p.fits(st.op, x)
+	}
 	switch x.s.Action {
 	case traveler.ActFinish:
 		st.close(x.when)

@@ -148,6 +148,25 @@ func TestClockThatWentBackByHand(t *testing.T) {
 	}
 }
 
+// Of forty, thirty-six and four are milled. Eight were counted in between, were
+// refused, and are said again anyway: now the four do not fit, and the pencil,
+// which does not know whether there are 44 or 48, says so.
+func TestCountThatNoLongerFits(t *testing.T) {
+	anyway := func(s *traveler.Scan) { counts(8, 0)(s); s.Anyway = true }
+	mill := []note{
+		{0, "L1", traveler.ActRun, 10, nil}, {60, "L1", traveler.ActFinish, 10, counts(40, 10)},
+		{70, "M1", traveler.ActRun, 20, nil}, {100, "M1", traveler.ActCount, 20, counts(36, 0)}, {110, "M1", traveler.ActFinish, 20, counts(4, 0)},
+	}
+	shop, list := record(turner, mill...)
+	if f := plain.Batch(shop, list, "B1"); f.Tangled != "" || f.Good != 40 {
+		t.Errorf("%q, %d good", f.Tangled, f.Good)
+	}
+	shop, list = record(turner, append(mill, note{105, "M1", traveler.ActCount, 20, anyway})...)
+	if f := plain.Batch(shop, list, "B1"); f.Tangled == "" {
+		t.Errorf("%d good, by a guess", f.Good)
+	}
+}
+
 // Worked by hand: rows of an old log that overlap are lines of their own; the
 // waiting counts what none of them covers. A second pass is reckoned.
 func TestOldRowsByHand(t *testing.T) {

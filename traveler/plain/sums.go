@@ -83,6 +83,34 @@ func (p *pencil) lastOp() (last traveler.Op) {
 	return last
 }
 
+// fits gives up on a count that fitted when it came, and no longer does because
+// one from before it was said again anyway: which of its pieces there are is asked.
+func (p *pencil) fits(op traveler.Op, x *said) {
+	switch {
+	case x.s.Anyway:
+		p.anyway[op] = max(p.anyway[op], x.e.Seq)
+	case p.anyway[op] > x.e.Seq && p.tooMany(op):
+		p.tangle("more pieces were counted than had come")
+	}
+}
+
+// tooMany reports whether more pieces were noted at an operation than the one
+// before it that the batch was at let go. Pieces that another batch brought have
+// no such operation, so nothing is said of a batch that took some in.
+func (p *pencil) tooMany(op traveler.Op) bool {
+	before, n := traveler.Op(0), 0
+	for _, st := range p.stays {
+		switch {
+		case st.rework != 0:
+		case st.op < op:
+			before = max(before, st.op)
+		case st.op == op:
+			n += st.good + st.scrap + st.aside
+		}
+	}
+	return before != 0 && !p.joined && n > p.goodAt(before)
+}
+
 // goodAt is the good pieces that were noted at an operation so far, those of
 // rework and of decisions with them.
 func (p *pencil) goodAt(op traveler.Op) (n int) {

@@ -49,6 +49,8 @@ func ProblemOf(c *fiber.Ctx, err error) Problem {
 		if te.Field != "" {
 			p.Detail = te.Field + " " + p.Detail
 		}
+	case errors.As(err, &fe) && fe.Code == fiber.StatusRequestEntityTooLarge:
+		p.Status, p.Kind, p.Detail = fe.Code, string(traveler.KindTooLarge), Msg("web.body").Text(Language(c))
 	case errors.As(err, &fe):
 		p.Status, p.Kind, p.Detail = fe.Code, "http", fe.Message
 	default:

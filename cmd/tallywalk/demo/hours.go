@@ -24,7 +24,7 @@ type simHours struct {
 	long   []calendar.Span // breaks run through
 }
 
-// newHours works hours out from a moment on.
+// newSimHours works hours out from a moment on.
 func newSimHours(cal *calendar.Hours, zone *time.Location, from time.Time, absent float64, rng *rand.Rand) *simHours {
 	return &simHours{cal: cal, zone: zone, rng: rng, absent: absent, till: midnight(from.In(zone))}
 }

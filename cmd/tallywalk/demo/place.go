@@ -52,7 +52,7 @@ func machines() []traveler.Machine {
 	}
 }
 
-// washMoved is where the wash stands since it was moved beside the bench.
+// washMovedX and washMovedY are where the wash stands since it was moved beside the bench.
 const washMovedX, washMovedY = 39, 20
 
 // layout is a main aisle through the hall, one along the north bays and one
@@ -129,7 +129,7 @@ func putPeople(tables story.Tables) error {
 	return nil
 }
 
-// codeFrom is the first code at or behind a number.
+// codeFrom is the first code at or after a number.
 func codeFrom(kind traveler.Kind, n uint64) traveler.Code {
 	for {
 		if c, ok := traveler.NewCode(kind, n); ok {
