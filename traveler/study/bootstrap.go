@@ -36,8 +36,8 @@ type Compared struct {
 // by the studentised bootstrap over batches (Efron and Tibshirani 1993, 12.5;
 // Hall 1992): each resample draws as many batches as there were, and is
 // measured by its own standard error, which comes from the figure's gradient
-// (infinitesimal jackknife). Where a route has too few batches, the difference
-// has no interval.
+// (infinitesimal jackknife). A route with too few batches has no interval, and
+// the difference has none.
 func Compare(a, b *Samples, figures []Figure, size float64, c *Costs, resamples int, rng *rand.Rand) []Compared {
 	fa, fb := newFunctional(a, figures, size, c), newFunctional(b, figures, size, c)
 	value := [2][]float64{slices.Clone(fa.value), slices.Clone(fb.value)}
@@ -60,11 +60,10 @@ func Compare(a, b *Samples, figures []Figure, size float64, c *Costs, resamples 
 			Difference: estimate(value[1][i]-value[0][i], math.Hypot(se[0][i], se[1][i]), ts[i][2]),
 		}
 		out[i].Difference.widen(math.Hypot(se[0][i], se[1][i]), welchFree(se[0][i], se[1][i], len(a.rows), len(b.rows)))
-		if a.done < FewForInterval || b.done < FewForInterval {
-			// What is only planned or assumed is not certain: no interval.
-			d := &out[i].Difference
-			d.Low, d.High, d.Known = d.Value, d.Value, false
-		}
+		// What is only planned or assumed is not certain: no interval.
+		out[i].First.unless(a.done < FewForInterval)
+		out[i].Second.unless(b.done < FewForInterval)
+		out[i].Difference.unless(min(a.done, b.done) < FewForInterval)
 	}
 	return out
 }
@@ -89,6 +88,13 @@ func estimate(value, se float64, ts []float64) Estimate {
 	low, high := quantile(ts, (1-measure.Confidence)/2), quantile(ts, (1+measure.Confidence)/2)
 	e.Low, e.High, e.Known = value-high*se, value-low*se, true
 	return e
+}
+
+// unless takes the interval away where there are too few batches for it.
+func (e *Estimate) unless(few bool) {
+	if few {
+		e.Low, e.High, e.Known = e.Value, e.Value, false
+	}
 }
 
 // widen makes an interval no narrower, to either side, than Student's: of few
