@@ -2,8 +2,8 @@ package study
 
 import (
 	"math/rand/v2"
-	"slices"
 	"os"
+	"slices"
 	"testing"
 )
 
