@@ -378,7 +378,7 @@ func yieldsAgree(t *testing.T, r *rig) {
 // quarter, less what its own parts took of it.
 func caseStartsFromTheQuarter(t *testing.T, r *rig) {
 	ask := map[string]any{
-		"machine": map[string]any{"work_centre": "MILLTURN", "price": 1, "one_off": 0, "open_h_week": 80, "weeks": 46, "busy": nil},
+		"machine": map[string]any{"work_centre": "MILLTURN", "price": 1, "one_off": 0, "open_h_week": 80, "weeks": 46},
 		"members": []any{map[string]any{"part": "2140-06", "demand": 1, "size": 60, "now": map[string]any{"route_rev": "3"}, "then": map[string]any{"route_rev": "4"}}},
 		"costs":   map[string]any{"currency": "EUR"}, "worth": map[string]any{"replaced": 0, "hour": 0, "labour": 0},
 	}

@@ -3,6 +3,7 @@ package study
 import (
 	"math/rand/v2"
 	"os"
+	"slices"
 	"testing"
 )
 
@@ -100,9 +101,10 @@ func TestTooFewBatches(t *testing.T) {
 			sum.Add(&b)
 		}
 		a, b := planOf("1", oldOps), planOf("2", 1)
-		d := Compare(a.Measure(before), b.Measure(after), []Figure{Rolled}, 50, &Costs{}, 399, h.rng)[0].Difference
-		if want := n >= FewForInterval; d.Known != want || sum.Result().Known != want {
-			t.Errorf("%d batches: yields %v, clampings %v", n, d.Known, sum.Result().Known)
+		c := Compare(a.Measure(before), b.Measure(after), []Figure{Rolled}, 50, &Costs{}, 399, h.rng)[0]
+		known := []bool{c.First.Known, c.Difference.Known, sum.Result().Known}
+		if want := n >= FewForInterval; slices.Contains(known, !want) || !c.Second.Known {
+			t.Errorf("%d batches: first yield, difference, clampings: %v, want all %v; second yield: %v", n, known, want, c.Second.Known)
 		}
 	}
 }

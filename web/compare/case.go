@@ -23,7 +23,7 @@ type caseMachine struct {
 	OneOff     float64             `json:"one_off,omitempty"`
 	OpenWeek   float64             `json:"open_h_week,omitempty"`
 	Weeks      float64             `json:"weeks,omitempty"`
-	Busy       *float64            `json:"busy" api:"optional"` // with other work, as a part; null = as in the last quarter, without the members
+	Busy       *float64            `json:"busy" api:"optional"` // with other work, as a part; null or left out = as in the last quarter, without the members
 }
 
 // caseMember is a part that the machine would make.

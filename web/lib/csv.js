@@ -32,5 +32,5 @@ export function CsvButton({ name, head, rows, text }) {
     a.click();
     setTimeout(() => URL.revokeObjectURL(url), 10000);
   };
-  return html`<button class="quiet" data-test="csv" onClick=${save}>${text || say("csv")}</button>`;
+  return html`<button class="quiet csv" data-test="csv" onClick=${save}>${text || say("csv")}</button>`;
 }

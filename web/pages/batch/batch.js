@@ -56,6 +56,30 @@ function State({ b }) {
 const Fact = ({ name, children }) =>
   html`<div><dt>${say("fact." + name)}</dt><dd data-test=${"fact-" + name}>${children}</dd></div>`;
 
+// WalkParts says how much of a batch's walk joins the stores, the dock, or where
+// work is sent out; it is read again when the batch was carried further.
+function WalkParts({ card, trips }) {
+  const parts = useSignal(/** @type {any} */ (null));
+  useEffect(() => {
+    let mine = true;
+    get("/api/v1/ground/walks?batch=" + encodeURIComponent(card))
+      .then((w) => {
+        if (mine) parts.value = w.parts;
+      })
+      .catch(failed);
+    return () => {
+      mine = false;
+    };
+  }, [card, trips]);
+  const p = parts.value;
+  return ["stores", "dock", "outside"]
+    .filter((k) => p && p[k + "_trips"] > 0)
+    .map(
+      (k) =>
+        html` <small key=${k} data-test=${"walk-" + k}>${say("walk." + k, Math.round(p[k + "_m"]))}</small>`,
+    );
+}
+
 function BatchHead({ b }) {
   const today = useComputed(() => (about.value && about.value.today) || dayOf(tick.value));
   const over = ["done", "cancelled"].includes(b.state);
@@ -102,6 +126,7 @@ function BatchHead({ b }) {
       <//>
       <${Fact} name="walk">
         ${count("walk", b.trips, Math.round(b.walk_m), known("walk." + b.walk_kind, b.walk_kind))}
+        <${WalkParts} card=${b.card} trips=${b.trips} />
       <//>
       ${b.parent && html`<${Fact} name="parent"><a href=${"/batch/" + b.parent}>${b.parent}</a><//>`}
       ${b.split_off > 0 && html`<${Fact} name="split_off">${count("pieces", b.split_off)}<//>`}

@@ -63,8 +63,13 @@ export async function newMember(part, revs) {
   };
 }
 
-// bodyOf is what the server is asked.
-export const bodyOf = (c) => ({ machine: c.machine, members: c.members, worth: c.worth, costs: c.costs });
+// bodyOf is what the server is asked; a load that nobody entered is left to it.
+export const bodyOf = (c) => ({
+  machine: { ...c.machine, busy: c.machine.busy ?? undefined },
+  members: c.members,
+  worth: c.worth,
+  costs: c.costs,
+});
 
 // What a machine would come to: in sentences, then for the demand, half of it
 // and double.
