@@ -5,7 +5,7 @@ import { CsvButton } from "../../lib/csv.js";
 import { choose, Filters, query, selection } from "../../lib/filters.js";
 import { useAnswer } from "../../lib/form.js";
 import { At, BatchLink, Figure, Hint } from "../../lib/marks.js";
-import { fixed, percent } from "../../lib/numbers.js";
+import { fixed, number, percent } from "../../lib/numbers.js";
 import { failed, me, start } from "../../lib/shell.js";
 import { loadShop } from "../../lib/shop.js";
 import { order, PartsBar, PartsKey, sum } from "../../lib/strip.js";
@@ -88,7 +88,7 @@ function Head({ h }) {
         test="rejected"
         name=${say("history.rejected")}
         value=${part(h.rejected)}
-        why=${h.started ? say("history.rejected.why", h.scrap, h.started) : ""}
+        why=${h.started ? say("history.rejected.why", number(h.scrap), number(h.started)) : ""}
       />
       <${OnTime} on=${h.on_time} />
       <${Figure}
