@@ -11,6 +11,10 @@
 //     while the program was replaced still finds what it asks for later.
 //   - A span is said in its two largest units, rounded; from thirty days on in days.
 //     What goes on moves in whole minutes from ten minutes on.
+//   - Figures of another choice are never shown as those of this one: while useAnswer
+//     (web/lib/form.js) asks again, the page is dimmed, and after 300 ms it says so and
+//     can be left. Dots of a chart are one tab stop (dotKeys in web/lib/charts.js);
+//     paper names the filters.
 package page
 
 import (
