@@ -40,8 +40,12 @@ func (p *project) npmTools(ctx context.Context, out io.Writer) error {
 	if got, err := os.ReadFile(stamp); err == nil && bytes.Equal(got, want) {
 		return nil
 	}
-	if err := p.run(ctx, out, nil, "npm", "ci", "--prefix", pageTools, "--no-audit", "--no-fund"); err != nil {
-		return err
+	// In the folder itself: with --prefix npm looks for the machine's own settings, such
+	// as who signs for its proxy, in there too.
+	cmd := p.command(ctx, out, nil, "npm", "ci", "--no-audit", "--no-fund", "--no-update-notifier")
+	cmd.Dir = dir
+	if err := cmd.Run(); err != nil {
+		return fmt.Errorf("npm ci in %s: %w", pageTools, err)
 	}
 	return os.WriteFile(stamp, want, 0o600)
 }

@@ -42,7 +42,7 @@ func TestNpmToolsAreInstalledOnce(t *testing.T) {
 	dir, programs := t.TempDir(), t.TempDir()
 	write(t, dir, ".tools/package-lock.json", "one")
 	// This npm only counts how often it was asked for an install.
-	write(t, programs, "npm", "#!/bin/sh\nmkdir -p .tools/node_modules\necho x >> asked\ntest ! -e fails\n")
+	write(t, programs, "npm", "#!/bin/sh\nmkdir -p node_modules\necho x >> ../asked\ntest ! -e ../fails\n")
 	if err := os.Chmod(filepath.Join(programs, "npm"), 0o700); err != nil {
 		t.Fatal(err)
 	}
