@@ -29,17 +29,25 @@ var entries = []string{
 
 // checkHouse holds the rules on how the project is laid out, on the real tree.
 func checkHouse(ctx context.Context, p *project, out io.Writer) error {
+	return p.holds(ctx, out, houseFaults, "the rules are in cmd/check/house.go, rooms.go, modules.go, errdocs.go and clock.go")
+}
+
+// holds looks for the faults of the real tree, prints a line for each, and fails when
+// there are any; where says where to look.
+func (p *project) holds(
+	ctx context.Context, out io.Writer, faultsOf func(fs.FS, []string) ([]string, error), where string,
+) error {
 	files, err := p.files(ctx)
 	if err != nil {
 		return err
 	}
-	faults, err := houseFaults(os.DirFS(p.root), files)
+	faults, err := faultsOf(os.DirFS(p.root), files)
 	if err != nil {
 		return err
 	}
 	if len(faults) > 0 {
 		fmt.Fprintln(out, strings.Join(faults, "\n"))
-		return fmt.Errorf("%d faults; the rules are in cmd/check/house.go, rooms.go, modules.go and clock.go", len(faults))
+		return fmt.Errorf("%d faults; %s", len(faults), where)
 	}
 	return nil
 }

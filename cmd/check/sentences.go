@@ -10,7 +10,6 @@ import (
 	"io"
 	"io/fs"
 	"maps"
-	"os"
 	"path"
 	"slices"
 	"strconv"
@@ -23,22 +22,9 @@ var sentences = []string{"traveler/words/en", "labels/words"}
 // makers are the functions that take the key of a sentence.
 var makers = []string{"Fail", "Invalid", "no", "ask", "miscount", "corrupt", "bad", "say"}
 
-// checkSentences finds keys that no sentence has, sentences that no code names, and
-// languages that lack some of the English ones.
+// checkSentences finds keys that no sentence has, and sentences that no code names.
 func checkSentences(ctx context.Context, p *project, out io.Writer) error {
-	files, err := p.files(ctx)
-	if err != nil {
-		return err
-	}
-	faults, err := sentenceFaults(os.DirFS(p.root), files)
-	if err != nil {
-		return err
-	}
-	if len(faults) > 0 {
-		fmt.Fprintln(out, strings.Join(faults, "\n"))
-		return fmt.Errorf("%d faults in the sentences", len(faults))
-	}
-	return nil
+	return p.holds(ctx, out, sentenceFaults, "the sentences lie in "+strings.Join(sentences, " and "))
 }
 
 // sentenceFaults returns one line for each fault. A file that cannot be read is an

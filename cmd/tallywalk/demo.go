@@ -46,7 +46,7 @@ func cmdDemo(h host, args []string) error {
 	if err != nil {
 		return err
 	}
-	debug.SetGCPercent(growth) // what is told is thrown away soon
+	debug.SetGCPercent(growth) // what the simulation makes is thrown away soon
 	fmt.Fprintf(h.out, "Simulating %s of the invented shop ...\n", span(*weeks))
 	if err := sim.History(h.ctx, dir); err != nil {
 		if h.ctx.Err() != nil {
