@@ -134,9 +134,9 @@ function Bar() {
     </nav>`}
     ${me.value &&
     me.value.open &&
-    html`<p class="demo" data-test="demo">
+    html`<aside class="demo" data-test="demo" aria-label=${say("demo.label")}>
       ${me.value.pace > 1 ? say("demo", me.value.pace) : say("demo.still")}
-    </p>`}
+    </aside>`}
   `;
 }
 

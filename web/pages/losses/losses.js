@@ -178,7 +178,7 @@ const Bars = ({ l, list, m }) => html`<table class="pareto stack">
   <thead>
     <tr>
       <th>${say("losses.by." + l.by)}</th>
-      <th></th>
+      <td></td>
       <th class="n">${say("losses.measure." + m)}</th>
       <th class="n">${say("losses.cumulated")}</th>
       <th>${say("losses.batches")}</th>

@@ -197,7 +197,7 @@ function Dates({ l }) {
                 "machines.cautious",
               ].map((k) => html`<th key=${k}>${say(k)}</th>`)}
               <th class="wide"><${Ticks} range=${range} /></th>
-              <th></th>
+              <td></td>
             </tr>
           </thead>
           <tbody>${list.map((b) => html`<${Row} key=${b.card} b=${b} range=${range} now=${now} />`)}</tbody>

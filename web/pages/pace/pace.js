@@ -166,10 +166,10 @@ function Head({ list, t, page, of, form }) {
   ].filter(Boolean);
   const pages =
     form === "slim" || form === "narrow" ? say("pace.wall.page", page, of) : say("wall.page", page, of);
-  return html`<header class="wall-head">
-    <b data-test="wall-total">${said.join(", ")}</b>
+  return html`<div class="wall-head">
+    <h1 data-test="wall-total">${said.join(", ")}</h1>
     <span data-test="wall-page">${of > 1 ? pages : ""}</span>
-  </header>`;
+  </div>`;
 }
 
 function PaceWall() {
