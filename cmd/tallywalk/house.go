@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -11,6 +12,8 @@ import (
 	"tallywalk/store/desk"
 	"tallywalk/traveler"
 	"tallywalk/traveler/story"
+
+	"golang.org/x/text/currency"
 )
 
 // house is an open data folder: the record's file and the desk over it.
@@ -87,7 +90,8 @@ type settings struct {
 	PublicURL string `json:"public_url"`
 	Given     bool   `json:"given"` // someone chose PublicURL
 	Zone      string `json:"zone"`
-	Printed   bool   `json:"printed"` // a card was printed with the public URL
+	Currency  string `json:"currency"` // ISO 4217
+	Printed   bool   `json:"printed"`  // a card was printed with the public URL
 }
 
 const tableSettings, keySettings = "settings", "shop"
@@ -107,6 +111,18 @@ func (hs *house) keep(s settings) error {
 		return err
 	}
 	return hs.tables.Put(tableSettings, keySettings, b)
+}
+
+// usualCurrency is that of a shop that has named none.
+const usualCurrency = "EUR"
+
+// currencyOf is the shop's currency as ISO 4217 writes it.
+func currencyOf(name string) (string, error) {
+	u, err := currency.ParseISO(cmp.Or(name, usualCurrency))
+	if err != nil {
+		return "", &usageError{"there is no currency " + name + "; say one by its three letters, such as " + usualCurrency}
+	}
+	return u.String(), nil
 }
 
 // zone is the shop's time zone by name; the computer's own when none was fixed.

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -33,6 +34,7 @@ type Config struct {
 	Hosts     []string
 	Proxies   []netip.Addr // whose X-Forwarded-For is believed
 	Zone      string
+	Currency  string           // ISO 4217; empty = as kept, else usualCurrency
 	Open      bool             // the demo: nobody signs in
 	Now       func() time.Time // the shop's clock
 	Pace      float64          // how fast Now runs; 0 = as the real clock
@@ -48,6 +50,7 @@ func cmdServe(h host, args []string) error {
 	f.StringVar(&c.Listen, "listen", "127.0.0.1:8080", "address and port to answer on")
 	f.StringVar(&c.PublicURL, "public-url", "", "address that the cards will carry, such as http://shop.example:8080; fixed with the first card")
 	f.StringVar(&c.Zone, "zone", "", "the shop's time zone, such as Europe/Berlin (the computer's own)")
+	f.StringVar(&c.Currency, "currency", "", "the currency of the machines' rates and of costs, by ISO 4217 ("+usualCurrency+")")
 	f.Func("host", "another name that this server goes by; may be repeated", func(s string) error { c.Hosts = append(c.Hosts, s); return nil })
 	f.Func("proxy", "address of a proxy in front of this server, whose X-Forwarded-For says where requests come from; may be repeated", c.proxy)
 	words, err := parse(h, f, args)
@@ -122,7 +125,7 @@ func (hs *house) serve(ctx context.Context, stop context.CancelFunc, h host, c C
 	base := localURL(ln.Addr())
 	srv := web.New(web.Config{
 		Desk: hs.desk, Tables: hs.tables, Now: c.Now, Real: h.now, Rand: h.rand, Log: slog.New(slog.NewTextHandler(h.err, nil)),
-		Open: c.Open, Secure: strings.HasPrefix(set.PublicURL, "https:"), PublicURL: set.PublicURL, Hosts: c.Hosts, Proxies: c.Proxies, Zone: zone, Version: version,
+		Open: c.Open, Secure: strings.HasPrefix(set.PublicURL, "https:"), PublicURL: set.PublicURL, Hosts: c.Hosts, Proxies: c.Proxies, Zone: zone, Currency: set.Currency, Version: version,
 		Station: func(shop *traveler.Shop, f *story.Family, batch int, m traveler.MachineID, role traveler.Role, now time.Time) any {
 			return kiosk.Look(shop, f, batch, m, role, now)
 		},
@@ -210,6 +213,9 @@ func (hs *house) fix(c Config, addr net.Addr) (settings, *time.Location, error) 
 	}
 	zone, err := zoneOf(set.Zone)
 	if err != nil {
+		return set, nil, err
+	}
+	if set.Currency, err = currencyOf(cmp.Or(c.Currency, set.Currency)); err != nil {
 		return set, nil, err
 	}
 	if set != was {

@@ -1,7 +1,6 @@
 package compare
 
 import (
-	"cmp"
 	"math"
 	"slices"
 
@@ -104,7 +103,6 @@ func (in *compareAsk) wanted() error {
 }
 
 func costsFit(c *study.Costs) error {
-	c.Currency = cmp.Or(c.Currency, "EUR")
 	if _, err := currency.ParseISO(c.Currency); err != nil {
 		return traveler.Invalid("currency", "compare.currency", c.Currency)
 	}

@@ -1,6 +1,8 @@
 package compare
 
 import (
+	"cmp"
+
 	"github.com/gofiber/fiber/v2"
 
 	"tallywalk/traveler"
@@ -75,6 +77,7 @@ func (s *room) postCase(c *fiber.Ctx) error {
 	if err := ask.Decode(c, &in); err != nil {
 		return err
 	}
+	in.Costs.Currency = cmp.Or(in.Costs.Currency, s.Currency)
 	if err := in.fits(); err != nil {
 		return err
 	}

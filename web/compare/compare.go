@@ -1,6 +1,7 @@
 package compare
 
 import (
+	"cmp"
 	"encoding/json"
 	"errors"
 	"math/rand/v2"
@@ -110,6 +111,7 @@ func (s *room) usualSize(part string) int {
 }
 
 func (s *room) compare(in *compareAsk) (*study.Comparison, error) {
+	in.Costs.Currency = cmp.Or(in.Costs.Currency, s.Currency)
 	if err := in.wanted(); err != nil {
 		return nil, err
 	}

@@ -177,8 +177,9 @@ type me struct {
 	May       []traveler.Deed `json:"may"`
 	Open      bool            `json:"open"` // the demo: nobody signs in
 	Version   string          `json:"version"`
-	Zone      string          `json:"zone"` // the shop's; empty = this computer's own
-	Pace      float64         `json:"pace"` // how fast the shop's clock runs
+	Zone      string          `json:"zone"`     // the shop's; empty = this computer's own
+	Currency  string          `json:"currency"` // of rates and costs, ISO 4217
+	Pace      float64         `json:"pace"`     // how fast the shop's clock runs
 	Now       time.Time       `json:"now"`
 	PublicURL string          `json:"public_url"`
 	Epoch     string          `json:"epoch"`             // names the record
@@ -206,7 +207,7 @@ func (s *Door) getMe(c *fiber.Ctx) error {
 	}
 	out := me{
 		Name: p.Name, Role: p.Role, How: p.How, May: deeds, Open: s.Open, Version: s.Version,
-		Zone: ask.ZoneName(s.Zone), Pace: s.Pace, Now: s.Time(), PublicURL: s.PublicURL, Epoch: s.Desk.Epoch(),
+		Zone: ask.ZoneName(s.Zone), Currency: s.Currency, Pace: s.Pace, Now: s.Time(), PublicURL: s.PublicURL, Epoch: s.Desk.Epoch(),
 	}
 	if p.How == ByStation {
 		var row pass
