@@ -192,7 +192,8 @@ export function beginWork(old, again) {
 
 /**
  * useAnswer gives {value, problem, of}; a path of nothing asks for nothing. A body is
- * posted, and of is the one that the value answers. What was asked before and is not wanted any more is stopped.
+ * posted, and of is the one that the value answers. What was asked before and is not
+ * wanted any more is stopped.
  * @param {string | null | undefined | false} path
  * @param {unknown} [body]
  */
