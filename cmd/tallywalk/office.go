@@ -69,7 +69,7 @@ func writeFile(h host, name string, do func(host) error) error {
 		return fmt.Errorf("%s cannot be written: %w", name, err)
 	}
 	defer func() { _ = os.Remove(f.Name()) }()
-	told := h.out
+	said := h.out
 	h.out = f
 	if err := do(h); err != nil {
 		_ = f.Close()
@@ -84,7 +84,7 @@ func writeFile(h host, name string, do func(host) error) error {
 	if err := os.Rename(f.Name(), name); err != nil {
 		return fmt.Errorf("%s cannot be written: %w", name, err)
 	}
-	_, err = fmt.Fprintln(told, "written:", name)
+	_, err = fmt.Fprintln(said, "written:", name)
 	return err
 }
 

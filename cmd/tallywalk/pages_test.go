@@ -126,7 +126,7 @@ func (d endlessShop) Facts(_ story.FactQuery, yield func(*story.BatchFact) bool)
 	return nil
 }
 
-// Who closes a page of history before it is told stops the work on it.
+// Who closes a page of history before it has come stops the work on it.
 func TestHistoryStopsWhenNobodyWaits(t *testing.T) {
 	t.Parallel()
 	_, hs := tellShop(t, 1, 1)

@@ -48,7 +48,7 @@ func TestFamiliesLeaveTheFloor(t *testing.T) {
 	}
 	f := r.family(card)
 	if r.family(card) != f {
-		t.Error("a family at hand was told again")
+		t.Error("a family at hand was folded again")
 	}
 	a := r.one(worker, r.scan("Q1", string(card), traveler.ActDeliver, pieces(5)))
 	r.is(a, traveler.Kept, "")

@@ -290,7 +290,7 @@ func (r *rig) checkFacts() {
 	}))
 	r.must(r.desk.Facts(story.FactQuery{Open: true}, func(b *story.BatchFact) bool {
 		if got[string(b.Card)] != "" {
-			r.Fatalf("batch %s is told twice", b.Card)
+			r.Fatalf("batch %s is listed twice", b.Card)
 		}
 		got[string(b.Card)] = written(r, *b)
 		return true

@@ -90,7 +90,7 @@ func worked(unattended bool) *traveler.Shop {
 	}).With(&traveler.Change{From: eight, Machines: []traveler.Machine{{ID: "L1", WorkCentre: "TURN", Calendar: "day", Unattended: unattended}}})
 }
 
-// What runs now, told up to its last scan, and when it ends by plan. Scans come
+// What runs now, up to its last scan, and when it ends by plan. Scans come
 // each full hour from nine on; a piece is planned with 3 min, a set-up with 30.
 func TestRunsAgainstPlan(t *testing.T) {
 	first := scan("L1", traveler.ActCount, 1)

@@ -17,7 +17,7 @@ type plainTurn struct {
 // leadDays are how long the plain account watches the clock before it is asked.
 const leadDays = 3
 
-// plain is working time told apart from the package, minute by minute: someone
+// plain is working time without the package, minute by minute: someone
 // watches the clock on the wall, notes how far it has ever come, and looks up
 // what the calendar says of that time. Who goes into a break sets a timer.
 func (d *drawn) plain(from time.Time, days int) []bool {

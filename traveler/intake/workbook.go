@@ -22,7 +22,7 @@ const (
 func isWorkbook(raw []byte) bool { return bytes.HasPrefix(raw, []byte("PK\x03\x04")) }
 
 // loadWorkbook reads the first sheet of a workbook. Of formulas the values that
-// lie with them are taken; dates and times are told by the format of their
+// lie with them are taken; dates and times are known by the format of their
 // cells, and written as CSV has them.
 func (t *table) loadWorkbook(raw []byte) (rows []row) {
 	f, err := excelize.OpenReader(bytes.NewReader(raw), excelize.Options{RawCellValue: true, UnzipSizeLimit: maxUnpacked, UnzipXMLSizeLimit: maxUnpacked})

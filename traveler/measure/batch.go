@@ -158,7 +158,7 @@ type edge struct {
 }
 
 // parts cuts the lead time of a batch into its parts: at each instant the one
-// that counts before the others. What is told by nothing is between.
+// that counts before the others. What no scan says is between.
 func (m *Meter) parts(f *story.Family, batch int, end time.Time) story.Parts {
 	if end.IsZero() {
 		end = m.Now

@@ -61,7 +61,7 @@ type Report struct {
 	// settled; pieces that were never accounted for in batches that are over.
 	Settled  map[string]int
 	Missing  int
-	Anyway   map[string]int // scans told though they did not fit, by what did not
+	Anyway   map[string]int // scans taken though they did not fit, by what did not
 	Attached int            // operations added to batches that were there
 	People   int            // that the rows name
 	Doings   int            // operations by name

@@ -128,7 +128,7 @@ export function Dialog({ title, act, go, close, children }) {
 // way of writing is: 6, 630 and 6:30 are understood.
 
 /**
- * tidy reads what was typed; what is no time stays as it is, to be told of.
+ * tidy reads what was typed; what is no time stays as it is, to be complained of.
  * @param {string} text
  */
 function tidy(text) {

@@ -29,10 +29,10 @@ func TestHistoryRepeats(t *testing.T) {
 		heads[i] = head
 	}
 	if heads[0] != heads[1] {
-		t.Errorf("the same seed told two histories: %x and %x", heads[0], heads[1])
+		t.Errorf("the same seed made two histories: %x and %x", heads[0], heads[1])
 	}
 	if heads[0] == heads[2] {
-		t.Error("another seed told the same history")
+		t.Error("another seed made the same history")
 	}
 }
 
@@ -94,15 +94,15 @@ func readAgain(t *testing.T, dir string, s *Sim) string {
 	return out
 }
 
-// told checks what must be so of any history: hardly anything refused, every
+// checkHistory checks what must be so of any history: hardly anything refused, every
 // piece accounted for, the story's pieces the true ones.
-func told(t *testing.T, s *Sim, hs *House) {
+func checkHistory(t *testing.T, s *Sim, hs *House) {
 	t.Helper()
-	if s.told.invalid > 0 {
-		t.Errorf("%d scans were not well formed", s.told.invalid)
+	if s.counts.invalid > 0 {
+		t.Errorf("%d scans were not well formed", s.counts.invalid)
 	}
-	if share := float64(s.told.refused) / float64(s.told.scans); share >= 0.01 {
-		t.Errorf("%.2f %% of the scans were refused: %v", 100*share, s.told.why)
+	if share := float64(s.counts.refused) / float64(s.counts.scans); share >= 0.01 {
+		t.Errorf("%.2f %% of the scans were refused: %v", 100*share, s.counts.why)
 	}
 	n := 0
 	if err := hs.Desk.Facts(story.FactQuery{Open: true}, func(b *story.BatchFact) bool {
@@ -112,8 +112,8 @@ func told(t *testing.T, s *Sim, hs *House) {
 	}); err != nil {
 		t.Fatal(err)
 	}
-	if n < s.told.batches {
-		t.Errorf("%d batches were released; %d are known", s.told.batches, n)
+	if n < s.counts.batches {
+		t.Errorf("%d batches were released; %d are known", s.counts.batches, n)
 	}
 	asTrue(t, s, hs)
 	hs.Desk.Open(func(f *story.Family) bool {
@@ -182,7 +182,7 @@ func TestShopWhenItOpens(t *testing.T) {
 	t.Parallel()
 	for _, weeks := range []int{1, 6} {
 		s, hs := tellHouse(t, 1, weeks)
-		told(t, s, hs)
+		checkHistory(t, s, hs)
 		states := map[story.BatchState]int{}
 		open, late := 0, 0
 		hs.Desk.Open(func(f *story.Family) bool {
@@ -242,15 +242,15 @@ func TestShopGoesOn(t *testing.T) {
 	if after < before+100 || late > 0 {
 		t.Errorf("%d entries in 30 hours, %d before their time", after-before, late)
 	}
-	told(t, s, hs)
+	checkHistory(t, s, hs)
 }
 
 func BenchmarkYear(b *testing.B) {
 	for range b.N {
 		s, _ := tellHouse(b, 1, Weeks)
-		b.ReportMetric(float64(s.told.scans), "scans")
-		b.ReportMetric(float64(s.told.batches), "batches")
-		b.ReportMetric(100*float64(s.told.refused)/float64(s.told.scans), "%refused")
+		b.ReportMetric(float64(s.counts.scans), "scans")
+		b.ReportMetric(float64(s.counts.batches), "batches")
+		b.ReportMetric(100*float64(s.counts.refused)/float64(s.counts.scans), "%refused")
 	}
 }
 
@@ -279,7 +279,7 @@ func BenchmarkDemoYear(b *testing.B) {
 				if err := hs.Close(); err != nil {
 					b.Fatal(err)
 				}
-				b.ReportMetric(float64(s.told.scans), "scans")
+				b.ReportMetric(float64(s.counts.scans), "scans")
 			}
 		})
 	}
