@@ -36,7 +36,7 @@ func openHouse(dir string, h host) (*house, error) {
 }
 
 // openHouseWith opens a data folder. A record whose newest part is broken is
-// refused: what is written behind it would be lost with it.
+// refused: what is written after it would be lost with it.
 func openHouseWith(dir string, h host, opt store.Options) (*house, error) {
 	file, err := store.Open(dir, opt)
 	if err != nil {
@@ -69,7 +69,7 @@ func (hs *house) close() error {
 	return err
 }
 
-// sayChecked tells how much of the record was walked when it was opened.
+// sayChecked says how much of the record was walked when it was opened.
 func (hs *house) sayChecked(w io.Writer) {
 	if end, _ := hs.log.Head(); end > 0 {
 		fmt.Fprintf(w, "Checked the newest %s of %s entries; `tallywalk verify` walks them all.\n", grouped(hs.checked), grouped(int(end)))

@@ -154,7 +154,7 @@ func (hs *house) wanted(refs []string) ([]traveler.Code, error) {
 	return out, nil
 }
 
-// stretchesOf tells sequences in order as stretches: 4-9, 12.
+// stretchesOf writes sequences in order as stretches: 4-9, 12.
 func stretchesOf(seqs []traveler.Seq) string {
 	var out []string
 	for i := 0; i < len(seqs); {

@@ -149,7 +149,7 @@ func late(s *traveler.Scan) {
 	s.Present = &no
 }
 
-func (r *rig) tell(by traveler.Actor, scans ...traveler.Scan) []story.Answer {
+func (r *rig) sendAll(by traveler.Actor, scans ...traveler.Scan) []story.Answer {
 	r.Helper()
 	said := make([]story.Said, len(scans))
 	for i := range scans {
@@ -162,7 +162,7 @@ func (r *rig) tell(by traveler.Actor, scans ...traveler.Scan) []story.Answer {
 
 func (r *rig) one(by traveler.Actor, s traveler.Scan) story.Answer {
 	r.Helper()
-	return r.tell(by, s)[0]
+	return r.sendAll(by, s)[0]
 }
 
 // kept sends a scan that must be kept.

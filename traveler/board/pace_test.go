@@ -142,10 +142,10 @@ func TestEndsInOpenTime(t *testing.T) {
 	}
 }
 
-// now tells in one line what runs at L1.
+// now gives in one line what runs at L1.
 func now(t *testing.T, s *traveler.Shop, scans []traveler.Scan) string {
 	t.Helper()
-	f := tell(s, scans...)
+	f := folded(s, scans...)
 	m := measure.Meter{Shop: s, Floors: &ground.Floors{}, Now: f.Last()}
 	facts := []story.BatchFact{m.Batch(f, 0)}
 	for _, n := range board.Runs(s, f, facts, board.Rows(s, f, "2026-03-02", f.Last())) {

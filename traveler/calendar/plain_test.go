@@ -70,7 +70,7 @@ func (d *drawn) isOff(date int) bool {
 	return false
 }
 
-// resting tells whether a break of the shift is on: one that lies in the shift as
+// resting reports whether a break of the shift is on: one that lies in the shift as
 // written, and whose timer runs.
 func (d *drawn) resting(shift *plainTurn, date, now int, firstSeen map[int]int) bool {
 	for _, b := range d.turns {

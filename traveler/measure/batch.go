@@ -58,7 +58,7 @@ func (m *Meter) Batch(f *story.Family, batch int) story.BatchFact {
 	return out
 }
 
-// origin tells how a batch was released, whether scans of it were imported, and
+// origin says how a batch was released, whether scans of it were imported, and
 // whether they were made of the rows of a log.
 // What an import of batches changed of its plan is no such scan.
 func origin(f *story.Family, batch int) (as story.ReleasedAs, imported, ofLog bool) {

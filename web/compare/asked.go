@@ -24,8 +24,8 @@ type compareAsk struct {
 	Routes     []routeAsk  `json:"routes"`
 }
 
-// routeAsk is one route: a revision, measured where enough batches stand behind
-// it, planned, or changed by hand and by combining operations.
+// routeAsk is one route: a revision, measured where it rests on enough
+// batches, planned, or changed by hand and by combining operations.
 type routeAsk struct {
 	RouteRev string `json:"route_rev"`
 	Name     string `json:"name,omitempty"`

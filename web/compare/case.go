@@ -124,7 +124,7 @@ func (s *room) postCase(c *fiber.Ctx) error {
 		x := study.CaseOf(&m, members, &in.Costs, &w, factor)
 		out = append(out, caseViewOf(factor, &x))
 	}
-	return tellFigures(c, casesView{in.Costs.Currency, out, m.Busy, start})
+	return answerFigures(c, casesView{in.Costs.Currency, out, m.Busy, start})
 }
 
 // centreStart is what a work centre did in the last quarter of a year: from where

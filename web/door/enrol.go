@@ -187,7 +187,7 @@ type me struct {
 	Device    *string         `json:"device,omitempty"`
 }
 
-// getMe tells a page who it is for, and what this server is.
+// getMe says who a page is for, and what this server is.
 func (s *Door) getMe(c *fiber.Ctx) error {
 	p := Who(c)
 	if p.How == ByNobody {

@@ -24,7 +24,7 @@ const noteStays = 30000; // ms a good note stays; what went wrong stays until it
 let noteCount = 0;
 
 /**
- * note tells what became of something; kind is good, bad or plain. An action
+ * note says what became of something; kind is good, bad or plain. An action
  * {label, run} is offered beside it.
  * @param {string} kind
  * @param {string} text

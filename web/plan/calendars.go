@@ -279,7 +279,7 @@ func (s *room) dryRun(k calendar.Calendar, from time.Time, err error) calendarVi
 	return v
 }
 
-// calendarFault tells a person which line of a calendar makes no sense.
+// calendarFault says which line of a calendar makes no sense.
 func calendarFault(err error) error {
 	var f *calendar.Fault
 	if !errors.As(err, &f) {

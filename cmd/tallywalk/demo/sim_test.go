@@ -21,7 +21,7 @@ func TestHistoryRepeats(t *testing.T) {
 	t.Parallel()
 	var heads [3]story.Hash
 	for i, seed := range []uint64{7, 7, 8} {
-		_, hs := tellHouse(t, seed, 2)
+		_, hs := simulatedHouse(t, seed, 2)
 		seq, head := hs.Desk.Head()
 		if seq < 1000 {
 			t.Fatalf("two weeks are only %d entries", seq)
@@ -54,7 +54,7 @@ func TestHistoryGathered(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if err := errors.Join(s.tellAll(context.Background(), hs), hs.Close()); err != nil {
+		if err := errors.Join(s.simulate(context.Background(), hs), hs.Close()); err != nil {
 			t.Fatal(err)
 		}
 		s.clock.set(s.open)
@@ -181,7 +181,7 @@ func asTrue(t *testing.T, s *Sim, hs *House) {
 func TestShopWhenItOpens(t *testing.T) {
 	t.Parallel()
 	for _, weeks := range []int{1, 6} {
-		s, hs := tellHouse(t, 1, weeks)
+		s, hs := simulatedHouse(t, 1, weeks)
 		checkHistory(t, s, hs)
 		states := map[story.BatchState]int{}
 		open, late := 0, 0
@@ -217,7 +217,7 @@ func TestShopWhenItOpens(t *testing.T) {
 // before its time.
 func TestShopGoesOn(t *testing.T) {
 	t.Parallel()
-	s, hs := tellHouse(t, 3, 1)
+	s, hs := simulatedHouse(t, 3, 1)
 	before, _ := hs.Desk.Head()
 	s.alive = true
 	for until := s.open.Add(30 * time.Hour); s.err == nil && s.next(until); {
@@ -247,14 +247,14 @@ func TestShopGoesOn(t *testing.T) {
 
 func BenchmarkYear(b *testing.B) {
 	for range b.N {
-		s, _ := tellHouse(b, 1, Weeks)
+		s, _ := simulatedHouse(b, 1, Weeks)
 		b.ReportMetric(float64(s.counts.scans), "scans")
 		b.ReportMetric(float64(s.counts.batches), "batches")
 		b.ReportMetric(100*float64(s.counts.refused)/float64(s.counts.scans), "%refused")
 	}
 }
 
-// BenchmarkDemoYear tells the year behind the demo: all that happens before it
+// BenchmarkDemoYear makes the year of the demo: all that happens before it
 // opens. Goal: under 3 s. Beside it, the same written scan by scan.
 func BenchmarkDemoYear(b *testing.B) {
 	for _, x := range []struct {
@@ -273,7 +273,7 @@ func BenchmarkDemoYear(b *testing.B) {
 				if err != nil {
 					b.Fatal(err)
 				}
-				if err := s.tellAll(context.Background(), hs); err != nil {
+				if err := s.simulate(context.Background(), hs); err != nil {
 					b.Fatal(err)
 				}
 				if err := hs.Close(); err != nil {
@@ -288,8 +288,8 @@ func BenchmarkDemoYear(b *testing.B) {
 // someDay is a Wednesday morning on which the demo is opened.
 var someDay = time.Date(2026, 6, 17, 9, 12, 30, 0, time.UTC)
 
-// tellHouse simulates weeks of the invented shop and gives it with its open house.
-func tellHouse(t testing.TB, seed uint64, weeks int) (*Sim, *House) {
+// simulatedHouse simulates weeks of the invented shop and gives it with its open house.
+func simulatedHouse(t testing.TB, seed uint64, weeks int) (*Sim, *House) {
 	t.Helper()
 	s, err := New(seed, someDay, weeks, &Clock{Real: time.Now, Pace: 20})
 	if err != nil {

@@ -26,12 +26,12 @@ var muddles = []string{
 func TestFiguresFindTheTruth(t *testing.T) {
 	t.Parallel()
 	if os.Getenv("TALLYWALK_LONG") == "" {
-		_, hs := tellHouse(t, 1, 6)
+		_, hs := simulatedHouse(t, 1, 6)
 		learn(t, hs).check(t, 2, 1)
 		return
 	}
 	for _, seed := range []uint64{1, 2} {
-		s, hs := tellHouse(t, seed, Weeks)
+		s, hs := simulatedHouse(t, seed, Weeks)
 		checkHistory(t, s, hs)
 		for _, m := range muddles {
 			if s.tries[m] == 0 {

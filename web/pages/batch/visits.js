@@ -131,7 +131,7 @@ function Parts({ v }) {
   </dl>`;
 }
 
-// isMeant tells that the address names a visit, as links from the figures do.
+// isMeant reports that the address names a visit, as links from the figures do.
 const isMeant = (v) => location.hash === "#visit-" + v.visit;
 
 function Visit({ v, lines, all, deeds }) {

@@ -208,7 +208,7 @@ function Label({ p, box }) {
   </g>`;
 }
 
-// Chip is a name with the number that waits in a box behind it.
+// Chip is a name with the number that waits in a box after it.
 function Chip({ l, box }) {
   const c = chipWidth(l.chip),
     long = nameWidth(l) + 4 + c,
