@@ -78,6 +78,7 @@ var pages = []struct {
 	{"/questions", traveler.DeedLook, desk("batch/questions.js", "questions.title", "batch")},
 	{"/sign-in", "", desk("access/sign-in.js", "sign-in.title", "access")},
 	{"/first", "", desk("access/first.js", "first.title", "access")},
+	{"/trust", "", desk("trust/trust.js", "trust.title", "trust", "web/pages/trust/trust.css")},
 	{"/enrol", "", desk("access/enrol.js", "enrol.title", "access")},
 	{"/stations", traveler.DeedEnrol, desk("access/stations.js", "stations.title", "access")},
 	{"/accounts", traveler.DeedAccounts, desk("access/accounts.js", "accounts.title", "access")},

@@ -33,6 +33,8 @@ type Config struct {
 	Hosts     []string
 	Proxies   []netip.Addr // whose X-Forwarded-For is believed
 	Zone      string
+	TLS       string           // off, local or files; empty is off
+	Cert, Key string           // files of the shop's own certificate
 	Open      bool             // the demo: nobody signs in
 	Now       func() time.Time // the shop's clock
 	Pace      float64          // how fast Now runs; 0 = as the real clock
@@ -48,6 +50,7 @@ func cmdServe(h host, args []string) error {
 	f.StringVar(&c.Listen, "listen", "127.0.0.1:8080", "address and port to answer on")
 	f.StringVar(&c.PublicURL, "public-url", "", "address that the cards will carry, such as http://shop.example:8080; fixed with the first card")
 	f.StringVar(&c.Zone, "zone", "", "the shop's time zone, such as Europe/Berlin (the computer's own)")
+	c.tlsFlags(f)
 	f.Func("host", "another name that this server goes by; may be repeated", func(s string) error { c.Hosts = append(c.Hosts, s); return nil })
 	f.Func("proxy", "address of a proxy in front of this server, whose X-Forwarded-For says where requests come from; may be repeated", c.proxy)
 	words, err := parse(h, f, args)
@@ -59,6 +62,9 @@ func cmdServe(h host, args []string) error {
 	}
 	c.Dir = *dir
 	if err := needData(c.Dir); err != nil {
+		return err
+	}
+	if err := c.tlsFault(); err != nil {
 		return err
 	}
 	return Run(h.ctx, h, c)
@@ -119,10 +125,19 @@ func (hs *house) serve(ctx context.Context, stop context.CancelFunc, h host, c C
 	if err != nil {
 		return err
 	}
-	base := localURL(ln.Addr())
+	base, log := over(localURL(ln.Addr()), c.secured()), slog.New(slog.NewTextHandler(h.err, nil))
+	shows, err := c.holder(h, set, log)
+	if err != nil {
+		return err
+	}
+	hosts, err := hostsOf(c, shows)
+	if err != nil {
+		return err
+	}
 	srv := web.New(web.Config{
-		Desk: hs.desk, Tables: hs.tables, Now: c.Now, Real: h.now, Rand: h.rand, Log: slog.New(slog.NewTextHandler(h.err, nil)),
-		Open: c.Open, Secure: strings.HasPrefix(set.PublicURL, "https:"), PublicURL: set.PublicURL, Hosts: c.Hosts, Proxies: c.Proxies, Zone: zone, Version: version,
+		Desk: hs.desk, Tables: hs.tables, Now: c.Now, Real: h.now, Rand: h.rand, Log: log, Trust: shows,
+		Open: c.Open, Secure: !c.secured() && strings.HasPrefix(set.PublicURL, "https:"), PublicURL: set.base(), Hosts: hosts,
+		Proxies: c.Proxies, Zone: zone, Version: version,
 		Station: func(shop *traveler.Shop, f *story.Family, batch int, m traveler.MachineID, role traveler.Role, now time.Time) any {
 			return kiosk.Look(shop, f, batch, m, role, now)
 		},
@@ -135,6 +150,11 @@ func (hs *house) serve(ctx context.Context, stop context.CancelFunc, h host, c C
 	}
 	defer owner()
 	hello(h.out, c, set, base)
+	if shows != nil && shows.Authority() != nil {
+		if err := sayTrust(h.out, shows.Authority(), trustAddress(set, ln.Addr())); err != nil {
+			return err
+		}
+	}
 	go hs.keepNote(ctx, h)
 	if !c.Open {
 		hs.sayChecked(h.out)
@@ -181,7 +201,10 @@ func hello(w io.Writer, c Config, set settings, base string) {
 		fmt.Fprintf(w, "An invented shop. Waits: %s/waits   Station: %s/station   Questions: %s/questions\nEnd with Ctrl-C; nothing is kept.\n", base, base, base)
 		return
 	}
-	fmt.Fprintf(w, "Cards carry %s. End with Ctrl-C.\n", set.PublicURL)
+	fmt.Fprintf(w, "Cards carry %s. End with Ctrl-C.\n", set.base())
+	if set.TLSPrinted && !set.TLS {
+		fmt.Fprintln(w, "Cards were printed with https: phones open those only while the server speaks TLS (--tls).")
+	}
 }
 
 // fix settles the public URL and the zone: given now, or fixed before.
@@ -197,6 +220,9 @@ func (hs *house) fix(c Config, addr net.Addr) (settings, *time.Location, error) 
 			return set, nil, &usageError{"--public-url must be such as http://shop.example:8080, without a path"}
 		}
 		given := u.Scheme + "://" + u.Host
+		if c.secured() {
+			given = over(given, false)
+		}
 		if set.Printed && set.PublicURL != given {
 			return set, nil, fmt.Errorf("cards were printed with %s; serve under that address, for the cards on the floor lead there", set.PublicURL)
 		}
@@ -205,6 +231,7 @@ func (hs *house) fix(c Config, addr net.Addr) (settings, *time.Location, error) 
 	if set.PublicURL == "" || (!set.Given && !set.Printed) {
 		set.PublicURL = publicURL(addr)
 	}
+	set.TLS = c.secured()
 	if c.Zone != "" {
 		set.Zone = c.Zone
 	}

@@ -2,6 +2,7 @@
 import { html, useEffect, useState } from "../../web/lib/vendor/ui.js";
 import { isQuiet, setQuiet } from "./edge.js";
 import { forgetRhythm, learn, learning } from "./scanner.js";
+import { Plain } from "./plain.js";
 import { me, over, remember, remembered, screen } from "./state.js";
 import { say } from "../../web/lib/words.js";
 
@@ -46,6 +47,7 @@ export function MenuView() {
       ${key("menu-answers", say("menu.answers"), go("answers"))}
       <a class="key step" data-test="menu-start" href="/">${say("menu.start")}</a>
     </div>
+    <${Plain} />
     <p class="soft">tallywalk ${me.value?.version}</p>
     ${key("back", say("pad.back"), go(""))}
   </section>`;

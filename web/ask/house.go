@@ -23,7 +23,7 @@ type House struct {
 	Floors *ground.Floors // plans of the floor that were worked out already
 
 	Open      bool   // the demo: nobody signs in, everybody may do everything
-	Secure    bool   // served over TLS: cookies say so
+	Secure    bool   // a proxy speaks TLS for this server: cookies say so
 	PublicURL string // as printed on the cards
 	Zone      *time.Location
 	Version   string

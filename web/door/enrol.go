@@ -202,7 +202,7 @@ func (s *Door) getMe(c *fiber.Ctx) error {
 		}
 	}
 	if p.How == ByScreen {
-		s.cookie(c, cookieScreen, c.Cookies(cookieScreen), stationTime) // a wall hangs for years
+		s.cookie(c, cookieScreen, c.Cookies(prefix(c)+cookieScreen), stationTime) // a wall hangs for years
 	}
 	out := me{
 		Name: p.Name, Role: p.Role, How: p.How, May: deeds, Open: s.Open, Version: s.Version,

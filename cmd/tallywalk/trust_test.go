@@ -1,0 +1,246 @@
+package main
+
+import (
+	"crypto/tls"
+	"crypto/x509"
+	"encoding/pem"
+	"io"
+	"net/http"
+	"net/http/cookiejar"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"tallywalk/web/trust"
+)
+
+// trusting is a browser without its screen that trusts the rig's authority and keeps
+// cookies, and its root alone.
+func (r *rig) trusting() *http.Client {
+	r.t.Helper()
+	text, err := os.ReadFile(filepath.Join(r.dir, authorityDir, "authority.crt"))
+	if err != nil {
+		r.t.Fatal(err)
+	}
+	roots := x509.NewCertPool()
+	if !roots.AppendCertsFromPEM(text) {
+		r.t.Fatalf("no certificate: %s", text)
+	}
+	jar, err := cookiejar.New(nil)
+	if err != nil {
+		r.t.Fatal(err)
+	}
+	return &http.Client{
+		Jar: jar, Transport: &http.Transport{TLSClientConfig: &tls.Config{RootCAs: roots}},
+		CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse },
+	}
+}
+
+// plain is the same server over plain HTTP.
+func (r *rig) plain() string { return "http://" + strings.TrimPrefix(r.base, "https://") }
+
+// asked is what an address answers; headers are pairs.
+func asked(t *testing.T, c *http.Client, method, url, body string, headers ...string) (*http.Response, string) {
+	t.Helper()
+	req, err := http.NewRequest(method, url, strings.NewReader(body))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i := 0; i < len(headers); i += 2 {
+		req.Header.Set(headers[i], headers[i+1])
+	}
+	resp, err := c.Do(req)
+	if err != nil {
+		t.Fatal(err)
+	}
+	b, err := io.ReadAll(resp.Body)
+	if cerr := resp.Body.Close(); err != nil || cerr != nil {
+		t.Fatal(err, cerr)
+	}
+	return resp, string(b)
+}
+
+const wantsHTML = "text/html,application/xhtml+xml"
+
+// Over plain HTTP people are led to TLS, and devices are not: what they keep belongs to
+// the address they have. What was posted is posted again (RFC 9110, 15.4.9).
+func TestPlainLeadsToTLS(t *testing.T) {
+	t.Parallel()
+	r := newRig(t, rigOptions{tls: tlsLocal, hosts: []string{"shop.example"}})
+	c := r.trusting()
+	for _, x := range []struct{ method, path, accept, to string }{
+		{"GET", "/s/ABC/20?x=1", "", r.base + "/s/ABC/20?x=1"},
+		{"GET", "/waits", "*/*", r.base + "/waits"},
+		{"HEAD", "/", "", r.base + "/"},
+		{"GET", "/s/ABC?x=1", wantsHTML, "/trust?next=%2Fs%2FABC%3Fx%3D1"},
+		{"GET", "//evil.test/x", "", r.base + "/evil.test/x"},
+		{"POST", "/api/v1/sign-in", "", r.base + "/api/v1/sign-in"},
+		{"POST", "/api/v1/first", "", r.base + "/api/v1/first"},
+	} {
+		resp, _ := asked(t, c, x.method, r.plain()+x.path, "{}", "Accept", x.accept)
+		want := map[bool]int{true: http.StatusPermanentRedirect, false: http.StatusTemporaryRedirect}[x.method == "POST"]
+		if resp.StatusCode != want || resp.Header.Get("Location") != x.to {
+			t.Errorf("%s %s: %d to %s", x.method, x.path, resp.StatusCode, resp.Header.Get("Location"))
+		}
+	}
+	resp, _ := asked(t, c, "POST", r.plain()+"/api/v1/scans", `{"scans":[]}`, "Authorization", "Bearer 123")
+	if resp.StatusCode != http.StatusPermanentRedirect {
+		t.Errorf("a token over plain HTTP: %d", resp.StatusCode)
+	}
+	for path, status := range map[string]int{
+		"/trust": 200, "/trust/state": 200, "/trust/tallywalk.crt": 200, "/station": 200, "/healthz": 200, "/readyz": 200,
+		"/api/v1/me": 401, "/wall/none": 401, "/trustworthy": 307, "/stations": 307,
+	} {
+		if resp, _ := asked(t, c, "GET", r.plain()+path, ""); resp.StatusCode != status || resp.Header.Get("Strict-Transport-Security") != "" {
+			t.Errorf("%s: %d", path, resp.StatusCode)
+		}
+	}
+	resp, body := asked(t, c, "GET", r.plain()+"/trust/tallywalk.crt", "")
+	block, _ := pem.Decode([]byte(body))
+	if block == nil || resp.Header.Get("Content-Type") != "application/x-x509-ca-cert" {
+		t.Fatalf("%v %s", resp.Header, body)
+	}
+	got, err := x509.ParseCertificate(block.Bytes)
+	if err != nil || !strings.Contains(strings.Join(strings.Fields(r.out.String()), " "), trust.Fingerprint(got)) {
+		t.Errorf("the console says another fingerprint: %v\n%s", err, r.out)
+	}
+	for host, status := range map[string]int{"shop.example": 200, "localhost": 200, "10.1.2.3": 200, "elsewhere.test": 403} {
+		req, err := http.NewRequest("GET", r.base+"/healthz", nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		req.Host = host
+		resp, err := c.Do(req)
+		if err != nil || resp.Body.Close() != nil || resp.StatusCode != status {
+			t.Errorf("%s: %v %v", host, resp, err)
+		}
+	}
+}
+
+// What is given over TLS goes over TLS alone, and what was given without opens nothing
+// there; a page over plain HTTP asks nothing of ours over TLS but whether it is trusted.
+func TestCookiesOfBothWays(t *testing.T) {
+	t.Parallel()
+	r := newRig(t, rigOptions{tls: tlsLocal})
+	_, link, _ := strings.Cut(r.out.String(), "/first?code=")
+	code, _, _ := strings.Cut(link, "\n")
+	c := r.trusting()
+	first := `{"code":"` + code + `","name":"Ada","password":"long enough for this"}`
+	if resp, body := asked(t, c, "POST", r.base+"/api/v1/first", first, "Content-Type", "application/json", "Origin", r.plain()); resp.StatusCode != 403 {
+		t.Errorf("from a page over plain HTTP: %d %s", resp.StatusCode, body)
+	}
+	resp, body := asked(t, c, "POST", r.base+"/api/v1/first", first, "Content-Type", "application/json", "Origin", r.base)
+	if resp.StatusCode > 201 || len(resp.Cookies()) != 1 || !resp.Cookies()[0].Secure || resp.Cookies()[0].Name != "__Host-tw_session" {
+		t.Fatalf("%d %s %v", resp.StatusCode, body, resp.Cookies())
+	}
+	if resp, _ := asked(t, c, "GET", r.base+"/api/v1/me", ""); resp.StatusCode != 200 {
+		t.Errorf("signed in: %d", resp.StatusCode)
+	}
+	if resp, _ := asked(t, c, "GET", r.plain()+"/api/v1/me", ""); resp.StatusCode != 401 {
+		t.Errorf("the cookie went over plain HTTP: %d", resp.StatusCode)
+	}
+	secret := resp.Cookies()[0].Value
+	for _, x := range []struct {
+		base, name string
+		status     int
+	}{{r.base, "tw_session", 401}, {r.plain(), "__Host-tw_session", 401}, {r.base, "__Host-tw_session", 200}} {
+		if resp, _ := asked(t, r.trusting(), "GET", x.base+"/api/v1/me", "", "Cookie", x.name+"="+secret); resp.StatusCode != x.status {
+			t.Errorf("%s as %s: %d", x.base, x.name, resp.StatusCode)
+		}
+	}
+	resp, body = asked(t, c, "POST", r.base+"/api/v1/enrol-codes", `{"name":"Tablet","machine":"T1"}`, "Content-Type", "application/json", "Origin", r.base)
+	_, given, _ := strings.Cut(body, `"code":"`)
+	given, _, _ = strings.Cut(given, `"`)
+	tablet := r.trusting()
+	resp, body = asked(t, tablet, "POST", r.plain()+"/api/v1/enrol", `{"code":"`+given+`"}`, "Content-Type", "application/json", "Origin", r.plain())
+	if resp.StatusCode != 200 || resp.Cookies()[0].Secure || resp.Cookies()[0].Name != "tw_station" {
+		t.Fatalf("a station over plain HTTP: %d %s", resp.StatusCode, body)
+	}
+	for url, status := range map[string]int{r.plain() + "/api/v1/me": 200, r.plain() + "/s/ABC": 302, r.base + "/api/v1/me": 401} {
+		if resp, _ := asked(t, tablet, "GET", url, "", "Accept", wantsHTML); resp.StatusCode != status {
+			t.Errorf("the station at %s: %d", url, resp.StatusCode)
+		}
+	}
+	for origin, allowed := range map[string]string{r.plain(): r.plain(), r.base: r.base, "http://elsewhere.test": "", "null": ""} {
+		resp, _ := asked(t, c, "GET", r.base+"/trust/state", "", "Origin", origin)
+		if got := resp.Header.Get("Access-Control-Allow-Origin"); got != allowed {
+			t.Errorf("%s may read it: %q", origin, got)
+		}
+	}
+}
+
+// The same authority serves after a restart, copies of the record do not carry it, and a
+// folder that holds it alone takes a copy back.
+func TestAuthorityApartFromCopies(t *testing.T) {
+	t.Parallel()
+	r := newRig(t, rigOptions{tls: tlsLocal})
+	c := r.trusting()
+	copies := t.TempDir()
+	r.cli("backup", "--to", copies)
+	said := r.cli("trust")
+	r.stop()
+	again := newRig(t, rigOptions{tls: tlsLocal, dir: r.dir})
+	if resp, _ := asked(t, c, "GET", again.base+"/healthz", ""); resp.StatusCode != 200 || again.cli("trust") != said {
+		t.Errorf("after a restart: %d", resp.StatusCode)
+	}
+	files, err := os.ReadDir(copies)
+	if err != nil || len(files) != 1 {
+		t.Fatalf("%v %v", files, err)
+	}
+	name := filepath.Join(copies, files[0].Name())
+	raw, err := os.ReadFile(name)
+	if err != nil || strings.Contains(string(raw), "PRIVATE KEY") {
+		t.Errorf("a key in the copy, or none: %v", err)
+	}
+	moved := filepath.Join(t.TempDir(), "shop")
+	if err := os.CopyFS(filepath.Join(moved, authorityDir), os.DirFS(filepath.Join(r.dir, authorityDir))); err != nil {
+		t.Fatal(err)
+	}
+	r.dir = moved
+	var out, errOut strings.Builder
+	h := r.host
+	h.ctx, h.out, h.err = t.Context(), &out, &errOut
+	if code := run([]string{"restore", name, "--data", moved}, h); code != 0 || r.cli("trust") != said {
+		t.Errorf("restored beside the authority: %s", errOut.String())
+	}
+}
+
+// Cards carry the address as the server is reached: over TLS while it speaks that, under
+// the same host and port as before, so that cards of before lead there too.
+func TestCardsFollowTLS(t *testing.T) {
+	t.Parallel()
+	r := newRig(t, rigOptions{public: "http://localhost:8080"})
+	r.cli("cards", "--out", filepath.Join(t.TempDir(), "cards.pdf"))
+	r.stop()
+	secured := newRig(t, rigOptions{dir: r.dir, tls: tlsLocal})
+	var me struct {
+		PublicURL string `json:"public_url"`
+	}
+	for _, x := range []struct {
+		o    rigOptions
+		want string
+	}{
+		{rigOptions{tls: tlsLocal}, "https://localhost:8080"},
+		{rigOptions{tls: tlsLocal, public: "https://localhost:8080"}, "https://localhost:8080"},
+		{rigOptions{}, "http://localhost:8080"},
+	} {
+		secured.stop()
+		x.o.dir, x.o.open = r.dir, true
+		secured = newRig(t, x.o)
+		if x.o.tls != "" {
+			secured.client = secured.trusting()
+		}
+		if status := secured.do("GET", "/api/v1/me", nil, &me); status != 200 || me.PublicURL != x.want {
+			t.Errorf("%+v: %d %s", x.o, status, me.PublicURL)
+		}
+	}
+	for from, want := range map[string]string{
+		"http://shop.example": "https://shop.example:80", "http://shop.example:8080": "https://shop.example:8080",
+		"http://shop.example:443": "https://shop.example", "http://[::1]:8080": "https://[::1]:8080",
+	} {
+		if got := over(from, true); got != want || from != "http://shop.example" && over(got, false) != from {
+			t.Errorf("%s: %s and back %s", from, got, over(got, false))
+		}
+	}
+}
