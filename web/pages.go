@@ -87,7 +87,7 @@ var pages = []struct {
 // station is the page an operator sees.
 var station = page.Page{
 	Main: "kiosk/page/main.js", Title: "station.title", Words: []string{"shared", "station"}, Touch: true,
-	Styles: []string{"web/lib/css/base.css", "kiosk/page/station.css", "kiosk/page/pads.css"},
+	Styles: []string{"web/lib/css/base.css", "kiosk/page/station.css", "kiosk/page/pads.css", "kiosk/page/camera.css"},
 }
 
 // nothing is shown where no page is.
@@ -125,8 +125,9 @@ func (s *Server) routePages() {
 		}
 		s.app.Get(p.path, h)
 	}
-	s.app.Get("/station", s.notWatching(s.site.Page(station)))
+	s.app.Get("/station", s.notWatching(withDecoder(s.site.Page(station))))
 	s.app.Get("/s/:code/:op?", openCard)
+	s.app.Get(certificatePath, s.getAuthority)
 	s.app.Get("/wall/:secret", s.OpenScreen)
 	s.app.Get("/static/*", s.site.File)
 }

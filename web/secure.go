@@ -49,11 +49,6 @@ func (s *Server) trustRoutes() []ask.Route {
 			Does: "how this server is reached, and what a device must trust",
 			More: "Answered over plain HTTP too, and to pages of either origin of this server.",
 		},
-		{
-			Method: "GET", Path: certificatePath, Handle: s.getAuthority, Gives: []string{mediaAuthority},
-			Does: "the authority's certificate, PEM",
-			More: "Not found where the server has none of its own.",
-		},
 	}
 }
 
@@ -86,6 +81,7 @@ func afterScheme(origin string) string {
 	return host
 }
 
+// getAuthority answers the authority's certificate, PEM, where there is one.
 func (s *Server) getAuthority(c *fiber.Ctx) error {
 	if s.cfg.Trust == nil || s.cfg.Trust.Authority() == nil {
 		return traveler.Fail(traveler.KindNotFound, "web.nothing", c.Path())
@@ -150,6 +146,21 @@ func (s *Server) staysPlain(c *fiber.Ctx) bool {
 	return strings.HasPrefix(path, "/api/") && !within(secrets) && c.Get(fiber.HeaderAuthorization) == ""
 }
 
+// withDecoder lets a page run the reader of codes that the camera needs, which is
+// WebAssembly (CSP 3, 6.7.1): nothing else that is evaluated.
+func withDecoder(h fiber.Handler) fiber.Handler {
+	return func(c *fiber.Ctx) error {
+		allow(c, "script-src 'self'", "'wasm-unsafe-eval'")
+		return h(c)
+	}
+}
+
+// allow adds a source to a directive of an answer's policy of content.
+func allow(c *fiber.Ctx, directive, source string) {
+	policy := string(c.Response().Header.Peek(fiber.HeaderContentSecurityPolicy))
+	c.Set(fiber.HeaderContentSecurityPolicy, strings.Replace(policy, directive, directive+" "+source, 1))
+}
+
 // maySee lets pages over plain HTTP ask the same server over TLS, by the policy of
 // content (CSP 3, 6.7.2.8: not every browser takes 'self' for that).
 func (s *Server) maySee(c *fiber.Ctx, host string) {
@@ -157,7 +168,5 @@ func (s *Server) maySee(c *fiber.Ctx, host string) {
 	if n, perr := strconv.ParseUint(port, 10, 16); err != nil || perr != nil || n == 0 {
 		return // no host of ours has such a port
 	}
-	source := "https://" + net.JoinHostPort(name, port)
-	policy := string(c.Response().Header.Peek(fiber.HeaderContentSecurityPolicy))
-	c.Set(fiber.HeaderContentSecurityPolicy, strings.Replace(policy, "connect-src 'self'", "connect-src 'self' "+source, 1))
+	allow(c, "connect-src 'self'", "https://"+net.JoinHostPort(name, port))
 }

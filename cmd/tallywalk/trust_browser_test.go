@@ -32,9 +32,15 @@ func trustingBrowser(t *testing.T, r *rig) *tab {
 			t.Fatalf("certutil %v: %v: %s", args, err, out)
 		}
 	}
+	return ownBrowser(t, r, home)
+}
+
+// ownBrowser is a browser apart from that of the other tests, with a folder of its own.
+func ownBrowser(t *testing.T, r *rig, home string, more ...chromedp.ExecAllocatorOption) *tab {
+	t.Helper()
 	opts := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.Flag("disable-quic", true), chromedp.Flag("disable-component-update", true),
 		chromedp.DisableGPU, chromedp.Env("HOME="+home, "XDG_CONFIG_HOME="+home, "XDG_DATA_HOME="+home))
-	alloc, endAlloc := chromedp.NewExecAllocator(t.Context(), opts...)
+	alloc, endAlloc := chromedp.NewExecAllocator(t.Context(), append(opts, more...)...)
 	t.Cleanup(endAlloc)
 	ctx, end := chromedp.NewContext(alloc)
 	t.Cleanup(end)
@@ -76,7 +82,7 @@ func TestDeviceThatTrusts(t *testing.T) {
 	code, _, _ := strings.Cut(link, "\n")
 	local := strings.Replace(r.base, "127.0.0.1", "localhost", 1)
 	b := trustingBrowser(t, r)
-	b.at(r.plain()+"/trust").standing("trusted")
+	b.at(r.plain() + "/trust").standing("trusted")
 	b.at(strings.Replace(local, "https", "http", 1) + "/first?code=" + code)
 	b.until(fmt.Sprintf(`location.href.startsWith(%q)`, local+"/first?code=")).waitFor("first-name")
 	b.typed("first-name", "Ada").typed("first-password", "long enough for this").click("first-go")
@@ -118,15 +124,15 @@ func TestStationChangesWithoutLosses(t *testing.T) {
 	r = newRig(t, rigOptions{open: true, dir: r.dir, listen: listen, tls: tlsLocal})
 	r.client = r.trusting()
 	b := trustingBrowser(t, r)
-	b.at(r.plain()+"/station").waitFor("choose").click("pick-T1").click("choose-ok").waitFor("here")
+	b.at(r.plain() + "/station").waitFor("choose").click("pick-T1").click("choose-ok").waitFor("here")
 	b.until(`location.protocol === 'http:'`)
 	b.scanner(card).until(`document.querySelector('[data-test="likely"]')?.dataset.action === 'setup'`)
 	b.block(r.plain() + "/api/v1/scans*")
 	b.click("likely").until(`Number(document.querySelector('[data-test="link"]').dataset.waiting) === 1`)
 	b.click("menu").waitFor("plain-waits").until(`!document.querySelector('[data-test="plain-change"]')`)
-	b.at(r.plain()+"/trust?next=/station").standing("kept").until(`location.protocol === 'http:'`)
+	b.at(r.plain() + "/trust?next=/station").standing("kept").until(`location.protocol === 'http:'`)
 	b.unblock()
-	b.at(r.plain()+"/station").waitFor("here").until(`Number(document.querySelector('[data-test="link"]').dataset.waiting) === 0`)
+	b.at(r.plain() + "/station").waitFor("here").until(`Number(document.querySelector('[data-test="link"]').dataset.waiting) === 0`)
 	if a := r.now(card); a.State != "setting" {
 		t.Errorf("the scan is not there: %+v", a)
 	}

@@ -40,8 +40,16 @@ func (r *rig) trusting() *http.Client {
 // plain is the same server over plain HTTP.
 func (r *rig) plain() string { return "http://" + strings.TrimPrefix(r.base, "https://") }
 
-// asked is what an address answers; headers are pairs.
-func asked(t *testing.T, c *http.Client, method, url, body string, headers ...string) (*http.Response, string) {
+// reply is what an address answers.
+type reply struct {
+	status  int
+	header  http.Header
+	cookies []*http.Cookie
+	body    string
+}
+
+// asked asks an address; headers are pairs, of which Host is the request's own.
+func asked(t *testing.T, c *http.Client, method, url, body string, headers ...string) reply {
 	t.Helper()
 	req, err := http.NewRequest(method, url, strings.NewReader(body))
 	if err != nil {
@@ -50,6 +58,7 @@ func asked(t *testing.T, c *http.Client, method, url, body string, headers ...st
 	for i := 0; i < len(headers); i += 2 {
 		req.Header.Set(headers[i], headers[i+1])
 	}
+	req.Host = req.Header.Get("Host")
 	resp, err := c.Do(req)
 	if err != nil {
 		t.Fatal(err)
@@ -58,7 +67,7 @@ func asked(t *testing.T, c *http.Client, method, url, body string, headers ...st
 	if cerr := resp.Body.Close(); err != nil || cerr != nil {
 		t.Fatal(err, cerr)
 	}
-	return resp, string(b)
+	return reply{resp.StatusCode, resp.Header, resp.Cookies(), string(b)}
 }
 
 const wantsHTML = "text/html,application/xhtml+xml"
@@ -78,42 +87,36 @@ func TestPlainLeadsToTLS(t *testing.T) {
 		{"POST", "/api/v1/sign-in", "", r.base + "/api/v1/sign-in"},
 		{"POST", "/api/v1/first", "", r.base + "/api/v1/first"},
 	} {
-		resp, _ := asked(t, c, x.method, r.plain()+x.path, "{}", "Accept", x.accept)
+		got := asked(t, c, x.method, r.plain()+x.path, "{}", "Accept", x.accept)
 		want := map[bool]int{true: http.StatusPermanentRedirect, false: http.StatusTemporaryRedirect}[x.method == "POST"]
-		if resp.StatusCode != want || resp.Header.Get("Location") != x.to {
-			t.Errorf("%s %s: %d to %s", x.method, x.path, resp.StatusCode, resp.Header.Get("Location"))
+		if got.status != want || got.header.Get("Location") != x.to {
+			t.Errorf("%s %s: %d to %s", x.method, x.path, got.status, got.header.Get("Location"))
 		}
 	}
-	resp, _ := asked(t, c, "POST", r.plain()+"/api/v1/scans", `{"scans":[]}`, "Authorization", "Bearer 123")
-	if resp.StatusCode != http.StatusPermanentRedirect {
-		t.Errorf("a token over plain HTTP: %d", resp.StatusCode)
+	got := asked(t, c, "POST", r.plain()+"/api/v1/scans", `{"scans":[]}`, "Authorization", "Bearer 123")
+	if got.status != http.StatusPermanentRedirect {
+		t.Errorf("a token over plain HTTP: %d", got.status)
 	}
 	for path, status := range map[string]int{
 		"/trust": 200, "/trust/state": 200, "/trust/tallywalk.crt": 200, "/station": 200, "/healthz": 200, "/readyz": 200,
 		"/api/v1/me": 401, "/wall/none": 401, "/trustworthy": 307, "/stations": 307,
 	} {
-		if resp, _ := asked(t, c, "GET", r.plain()+path, ""); resp.StatusCode != status || resp.Header.Get("Strict-Transport-Security") != "" {
-			t.Errorf("%s: %d", path, resp.StatusCode)
+		if got := asked(t, c, "GET", r.plain()+path, ""); got.status != status || got.header.Get("Strict-Transport-Security") != "" {
+			t.Errorf("%s: %d", path, got.status)
 		}
 	}
-	resp, body := asked(t, c, "GET", r.plain()+"/trust/tallywalk.crt", "")
-	block, _ := pem.Decode([]byte(body))
-	if block == nil || resp.Header.Get("Content-Type") != "application/x-x509-ca-cert" {
-		t.Fatalf("%v %s", resp.Header, body)
+	answered := asked(t, c, "GET", r.plain()+"/trust/tallywalk.crt", "")
+	block, _ := pem.Decode([]byte(answered.body))
+	if block == nil || answered.header.Get("Content-Type") != "application/x-x509-ca-cert" {
+		t.Fatalf("%v %s", answered.header, answered.body)
 	}
-	got, err := x509.ParseCertificate(block.Bytes)
-	if err != nil || !strings.Contains(strings.Join(strings.Fields(r.out.String()), " "), trust.Fingerprint(got)) {
+	cert, err := x509.ParseCertificate(block.Bytes)
+	if err != nil || !strings.Contains(strings.Join(strings.Fields(r.out.String()), " "), trust.Fingerprint(cert)) {
 		t.Errorf("the console says another fingerprint: %v\n%s", err, r.out)
 	}
 	for host, status := range map[string]int{"shop.example": 200, "localhost": 200, "10.1.2.3": 200, "elsewhere.test": 403} {
-		req, err := http.NewRequest("GET", r.base+"/healthz", nil)
-		if err != nil {
-			t.Fatal(err)
-		}
-		req.Host = host
-		resp, err := c.Do(req)
-		if err != nil || resp.Body.Close() != nil || resp.StatusCode != status {
-			t.Errorf("%s: %v %v", host, resp, err)
+		if got := asked(t, c, "GET", r.base+"/healthz", "", "Host", host); got.status != status {
+			t.Errorf("%s: %d", host, got.status)
 		}
 	}
 }
@@ -127,44 +130,47 @@ func TestCookiesOfBothWays(t *testing.T) {
 	code, _, _ := strings.Cut(link, "\n")
 	c := r.trusting()
 	first := `{"code":"` + code + `","name":"Ada","password":"long enough for this"}`
-	if resp, body := asked(t, c, "POST", r.base+"/api/v1/first", first, "Content-Type", "application/json", "Origin", r.plain()); resp.StatusCode != 403 {
-		t.Errorf("from a page over plain HTTP: %d %s", resp.StatusCode, body)
+	if got := asked(t, c, "POST", r.base+"/api/v1/first", first, "Content-Type", "application/json", "Origin", r.plain()); got.status != 403 {
+		t.Errorf("from a page over plain HTTP: %d %s", got.status, got.body)
 	}
-	resp, body := asked(t, c, "POST", r.base+"/api/v1/first", first, "Content-Type", "application/json", "Origin", r.base)
-	if resp.StatusCode > 201 || len(resp.Cookies()) != 1 || !resp.Cookies()[0].Secure || resp.Cookies()[0].Name != "__Host-tw_session" {
-		t.Fatalf("%d %s %v", resp.StatusCode, body, resp.Cookies())
+	got := asked(t, c, "POST", r.base+"/api/v1/first", first, "Content-Type", "application/json", "Origin", r.base)
+	if got.status > 201 || len(got.cookies) != 1 || !got.cookies[0].Secure || got.cookies[0].Name != "__Host-tw_session" {
+		t.Fatalf("%d %s %v", got.status, got.body, got.cookies)
 	}
-	if resp, _ := asked(t, c, "GET", r.base+"/api/v1/me", ""); resp.StatusCode != 200 {
-		t.Errorf("signed in: %d", resp.StatusCode)
+	if got := asked(t, c, "GET", r.base+"/api/v1/me", ""); got.status != 200 {
+		t.Errorf("signed in: %d", got.status)
 	}
-	if resp, _ := asked(t, c, "GET", r.plain()+"/api/v1/me", ""); resp.StatusCode != 401 {
-		t.Errorf("the cookie went over plain HTTP: %d", resp.StatusCode)
+	if got := asked(t, c, "GET", r.plain()+"/api/v1/me", ""); got.status != 401 {
+		t.Errorf("the cookie went over plain HTTP: %d", got.status)
 	}
-	secret := resp.Cookies()[0].Value
+	secret := got.cookies[0].Value
 	for _, x := range []struct {
 		base, name string
 		status     int
 	}{{r.base, "tw_session", 401}, {r.plain(), "__Host-tw_session", 401}, {r.base, "__Host-tw_session", 200}} {
-		if resp, _ := asked(t, r.trusting(), "GET", x.base+"/api/v1/me", "", "Cookie", x.name+"="+secret); resp.StatusCode != x.status {
-			t.Errorf("%s as %s: %d", x.base, x.name, resp.StatusCode)
+		if got := asked(t, r.trusting(), "GET", x.base+"/api/v1/me", "", "Cookie", x.name+"="+secret); got.status != x.status {
+			t.Errorf("%s as %s: %d", x.base, x.name, got.status)
 		}
 	}
-	resp, body = asked(t, c, "POST", r.base+"/api/v1/enrol-codes", `{"name":"Tablet","machine":"T1"}`, "Content-Type", "application/json", "Origin", r.base)
-	_, given, _ := strings.Cut(body, `"code":"`)
+	got = asked(t, c, "POST", r.base+"/api/v1/enrol-codes", `{"name":"Tablet","machine":"T1"}`, "Content-Type", "application/json", "Origin", r.base)
+	if got.status != 201 {
+		t.Fatalf("enrol code: %d %s", got.status, got.body)
+	}
+	_, given, _ := strings.Cut(got.body, `"code":"`)
 	given, _, _ = strings.Cut(given, `"`)
 	tablet := r.trusting()
-	resp, body = asked(t, tablet, "POST", r.plain()+"/api/v1/enrol", `{"code":"`+given+`"}`, "Content-Type", "application/json", "Origin", r.plain())
-	if resp.StatusCode != 200 || resp.Cookies()[0].Secure || resp.Cookies()[0].Name != "tw_station" {
-		t.Fatalf("a station over plain HTTP: %d %s", resp.StatusCode, body)
+	got = asked(t, tablet, "POST", r.plain()+"/api/v1/enrol", `{"code":"`+given+`"}`, "Content-Type", "application/json", "Origin", r.plain())
+	if got.status != 200 || got.cookies[0].Secure || got.cookies[0].Name != "tw_station" {
+		t.Fatalf("a station over plain HTTP: %d %s", got.status, got.body)
 	}
 	for url, status := range map[string]int{r.plain() + "/api/v1/me": 200, r.plain() + "/s/ABC": 302, r.base + "/api/v1/me": 401} {
-		if resp, _ := asked(t, tablet, "GET", url, "", "Accept", wantsHTML); resp.StatusCode != status {
-			t.Errorf("the station at %s: %d", url, resp.StatusCode)
+		if got := asked(t, tablet, "GET", url, "", "Accept", wantsHTML); got.status != status {
+			t.Errorf("the station at %s: %d", url, got.status)
 		}
 	}
 	for origin, allowed := range map[string]string{r.plain(): r.plain(), r.base: r.base, "http://elsewhere.test": "", "null": ""} {
-		resp, _ := asked(t, c, "GET", r.base+"/trust/state", "", "Origin", origin)
-		if got := resp.Header.Get("Access-Control-Allow-Origin"); got != allowed {
+		got := asked(t, c, "GET", r.base+"/trust/state", "", "Origin", origin)
+		if got := got.header.Get("Access-Control-Allow-Origin"); got != allowed {
 			t.Errorf("%s may read it: %q", origin, got)
 		}
 	}
@@ -181,8 +187,8 @@ func TestAuthorityApartFromCopies(t *testing.T) {
 	said := r.cli("trust")
 	r.stop()
 	again := newRig(t, rigOptions{tls: tlsLocal, dir: r.dir})
-	if resp, _ := asked(t, c, "GET", again.base+"/healthz", ""); resp.StatusCode != 200 || again.cli("trust") != said {
-		t.Errorf("after a restart: %d", resp.StatusCode)
+	if got := asked(t, c, "GET", again.base+"/healthz", ""); got.status != 200 || again.cli("trust") != said {
+		t.Errorf("after a restart: %d", got.status)
 	}
 	files, err := os.ReadDir(copies)
 	if err != nil || len(files) != 1 {

@@ -56,7 +56,7 @@ func PEM(c *x509.Certificate) []byte {
 }
 
 // Span is the time in which a device can believe a certificate: what its own dates and
-// those of its authority have in common.
+// those of its authority have in common. It fails as the holder does.
 func Span(h Holder) (from, until time.Time, err error) {
 	shown, err := h.Certificate()
 	if err != nil {
