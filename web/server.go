@@ -43,8 +43,8 @@ import (
 	"tallywalk/web/trust"
 )
 
-// Config is what a server is made of. All fields but Hosts, Proxies, Trust, Room
-// and Pace are needed.
+// Config is what a server is made of. All fields but EntryURL, Hosts, Proxies, Trust,
+// Room and Pace are needed.
 type Config struct {
 	Desk   story.Desk
 	Tables story.Tables
@@ -56,6 +56,7 @@ type Config struct {
 	Open      bool   // the demo: nobody signs in, everybody may do everything
 	Secure    bool   // a proxy speaks TLS for this server: cookies say so
 	PublicURL string // as printed on the cards
+	EntryURL  string // where a device begins that may not trust the server yet; empty = PublicURL
 	Hosts     []string
 	Proxies   []netip.Addr // whose X-Forwarded-For is believed
 	// Trust has the certificate with which the server's port speaks TLS beside plain
@@ -109,7 +110,8 @@ func New(cfg Config) *Server {
 	s := &Server{cfg: cfg}
 	s.Door = door.New(&ask.House{
 		Desk: watched{cfg.Desk, s}, Tables: cfg.Tables, Now: cfg.Now, Real: cfg.Real, Rand: cfg.Rand, Log: cfg.Log,
-		Floors: &ground.Floors{}, Open: cfg.Open, Secure: cfg.Secure, PublicURL: cfg.PublicURL, Zone: cfg.Zone,
+		Floors: &ground.Floors{}, Open: cfg.Open, Secure: cfg.Secure, PublicURL: cfg.PublicURL,
+		EntryURL: cmp.Or(cfg.EntryURL, cfg.PublicURL), Zone: cfg.Zone,
 		Version: cfg.Version, Pace: cmp.Or(cfg.Pace, 1), Boards: live.Names,
 	}, cfg.Hosts, cfg.Proxies)
 	s.live = live.New(s.Door)

@@ -54,6 +54,15 @@ func (c *Config) tlsFault() error {
 // secured reports whether the server speaks TLS itself.
 func (c *Config) secured() bool { return c.TLS == tlsLocal || c.TLS == tlsFiles }
 
+// entry is an address as a device opens it that may not trust the server yet: over plain
+// HTTP, where the authority is the server's own, from where it is led on.
+func (c *Config) entry(url string) string {
+	if c.TLS == tlsLocal {
+		return over(url, false)
+	}
+	return url
+}
+
 // holder is what the server shows; nil without TLS.
 func (c *Config) holder(h host, set settings, log *slog.Logger) (trust.Holder, error) {
 	switch c.TLS {

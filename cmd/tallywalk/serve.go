@@ -136,7 +136,7 @@ func (hs *house) serve(ctx context.Context, stop context.CancelFunc, h host, c C
 	}
 	srv := web.New(web.Config{
 		Desk: hs.desk, Tables: hs.tables, Now: c.Now, Real: h.now, Rand: h.rand, Log: log, Trust: shows,
-		Open: c.Open, Secure: !c.secured() && strings.HasPrefix(set.PublicURL, "https:"), PublicURL: set.base(), Hosts: hosts,
+		Open: c.Open, Secure: !c.secured() && strings.HasPrefix(set.PublicURL, "https:"), PublicURL: set.base(), EntryURL: c.entry(set.base()), Hosts: hosts,
 		Proxies: c.Proxies, Zone: zone, Version: version,
 		Station: func(shop *traveler.Shop, f *story.Family, batch int, m traveler.MachineID, role traveler.Role, now time.Time) any {
 			return kiosk.Look(shop, f, batch, m, role, now)
@@ -163,7 +163,7 @@ func (hs *house) serve(ctx context.Context, stop context.CancelFunc, h host, c C
 			return err
 		}
 		if code != "" {
-			fmt.Fprintf(h.out, "First account, once, within a day: %s/first?code=%s\n", base, code)
+			fmt.Fprintf(h.out, "First account, once, within a day: %s/first?code=%s\n", c.entry(base), code)
 		}
 	}
 	if c.Started != nil {
@@ -198,6 +198,7 @@ func (hs *house) keepNote(ctx context.Context, h host) {
 func hello(w io.Writer, c Config, set settings, base string) {
 	fmt.Fprintf(w, "tallywalk %s answers on %s\n", version, base)
 	if c.Open {
+		base = c.entry(base)
 		fmt.Fprintf(w, "An invented shop. Waits: %s/waits   Station: %s/station   Questions: %s/questions\nEnd with Ctrl-C; nothing is kept.\n", base, base, base)
 		return
 	}

@@ -168,6 +168,14 @@ func TestCookiesOfBothWays(t *testing.T) {
 			t.Errorf("the station at %s: %d", url, got.status)
 		}
 	}
+	got = asked(t, c, "POST", r.base+"/api/v1/screens", `{"name":"Wall"}`, "Content-Type", "application/json", "Origin", r.base)
+	_, wall, _ := strings.Cut(got.body, `"link":"`)
+	wall, _, _ = strings.Cut(wall, `"`)
+	if screen := r.trusting(); !strings.HasPrefix(wall, r.plain()+"/wall/") || asked(t, screen, "GET", wall, "").status != 302 ||
+		asked(t, screen, "GET", r.plain()+"/waits?wall=1", "", "Accept", wantsHTML).status != 200 ||
+		asked(t, screen, "GET", r.plain()+"/api/v1/waits", "").status != 200 {
+		t.Errorf("a wall screen, which nobody has trust anything: %d %s", got.status, got.body)
+	}
 	for origin, allowed := range map[string]string{r.plain(): r.plain(), r.base: r.base, "http://elsewhere.test": "", "null": ""} {
 		got := asked(t, c, "GET", r.base+"/trust/state", "", "Origin", origin)
 		if got := got.header.Get("Access-Control-Allow-Origin"); got != allowed {

@@ -128,11 +128,20 @@ async function run(video, choice, gone, setState, setLens) {
   look();
 }
 
-/** @param {string} choice */
+/**
+ * Opens the camera that was chosen; another where it is gone.
+ * @param {string} choice
+ */
 async function openStream(choice) {
   const size = { width: { ideal: 1280 }, height: { ideal: 720 } };
-  const which = choice ? { deviceId: { ideal: choice } } : { facingMode: "environment" };
-  return navigator.mediaDevices.getUserMedia({ audio: false, video: { ...size, ...which } });
+  const open = (/** @type {MediaTrackConstraints} */ which) =>
+    navigator.mediaDevices.getUserMedia({ audio: false, video: { ...size, ...which } });
+  const away = { facingMode: "environment" };
+  if (!choice) return open(away);
+  return open({ deviceId: { exact: choice } }).catch((err) => {
+    if (err.name === "NotAllowedError") throw err;
+    return open(away);
+  });
 }
 
 /** @type {(track: MediaStreamTrack) => Lens["torch"]} */

@@ -28,7 +28,9 @@ export function Plain() {
     !later.value.length &&
     html`
       <p>${say("plain.change.why")}</p>
-      <a class="key step" data-test="plain-change" href=${PAGE}>${say("plain.change")}</a>
+      <div class="keys">
+        <a class="key step" data-test="plain-change" href=${PAGE}>${say("plain.change")}</a>
+      </div>
     `}
   </div>`;
 }

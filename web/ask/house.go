@@ -25,10 +25,13 @@ type House struct {
 	Open      bool   // the demo: nobody signs in, everybody may do everything
 	Secure    bool   // a proxy speaks TLS for this server: cookies say so
 	PublicURL string // as printed on the cards
-	Zone      *time.Location
-	Version   string
-	Pace      float64  // how fast Now runs; 1 is as fast as Real
-	Boards    []string // the live boards by name; the first is the usual one
+	// EntryURL is where a device begins that may not trust the server yet: over plain
+	// HTTP, where the server's authority is its own.
+	EntryURL string
+	Zone     *time.Location
+	Version  string
+	Pace     float64  // how fast Now runs; 1 is as fast as Real
+	Boards   []string // the live boards by name; the first is the usual one
 }
 
 // Meter measures visits and batches by the shop as it is now.
