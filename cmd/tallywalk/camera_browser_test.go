@@ -294,6 +294,24 @@ func TestCameraIsRemembered(t *testing.T) {
 	b.click("camera-other").until(own + ` === "` + first + `"`)
 }
 
+// A browser that reads codes itself does so, and loads nothing for it.
+func TestCameraByTheBrowsersOwnReader(t *testing.T) {
+	t.Parallel()
+	r := newRig(t, rigOptions{open: true})
+	card := r.card("W-502")
+	b := ownBrowser(t, r, t.TempDir(), chromedp.Flag("use-fake-device-for-media-stream", true), chromedp.Flag("use-fake-ui-for-media-stream", true))
+	b.before(fmt.Sprintf(`window.BarcodeDetector = class {
+		static async getSupportedFormats() { return ['qr_code']; }
+		async detect(picture) {
+			const code = (rawValue, x) => ({rawValue, boundingBox: {x, y: picture.height / 2, width: 2, height: 2}});
+			return picture.width > 300 ? [code('AT-THE-EDGE', 0), code(%q, picture.width / 2)] : [];
+		}
+	}`, r.base+"/s/"+card))
+	b.open("/station").waitFor("choose").click("pick-T1").click("choose-ok").waitFor("here").click("open-camera")
+	b.until(fmt.Sprintf(`document.querySelector('[data-test="batch"]')?.dataset.card === %q`, card))
+	b.until(`!performance.getEntriesByType('resource').some((e) => e.name.endsWith('.wasm'))`)
+}
+
 // Where the camera is refused, or there is none, the page says what to do.
 func TestCameraRefused(t *testing.T) {
 	t.Parallel()

@@ -24,6 +24,16 @@ test("it counts again once it has left, and so does another at once", () => {
   assert.equal(s.sees("", 9000), false);
 });
 
+test("a camera that sees nothing is idle after two minutes", () => {
+  const s = newSight();
+  s.opens(1000);
+  assert.equal(s.isIdle(120999), false);
+  assert.equal(s.isIdle(121001), true);
+  s.sees("A", 100000);
+  assert.equal(s.isIdle(200000), false);
+  assert.equal(s.isIdle(220001), true);
+});
+
 test("a square in the middle is read, no larger than is quick", () => {
   assert.deepEqual(squareOf(1280, 720), { x: 298, y: 18, side: 684, to: 684 });
   assert.deepEqual(squareOf(480, 640), { x: 12, y: 92, side: 456, to: 456 });

@@ -117,9 +117,11 @@ async function run(video, choice, gone, setState, setLens) {
     throw new Error("decoder");
   });
   const canvas = document.createElement("canvas");
+  sight.opens(performance.now());
   const look = async () => {
     if (gone.aborted) return;
     const begun = performance.now();
+    if (document.hidden || sight.isIdle(begun)) return (over.value = "");
     const text = await decode(drawn(picture, canvas)).catch(() => "");
     if (gone.aborted) return;
     if (sight.sees(text, performance.now())) read(text);

@@ -6,6 +6,7 @@ export const AIM = 0.76;
 const READ = 0.95;
 const MOST = 720; // pixels a side that are read: a card at arm's length has modules of 3 there
 
+const IDLE_MS = 120000; // a camera before which nobody holds anything is closed: it sees people
 const GONE_MS = 1500; // a code that was not seen for so long has left; less is a hand that shook
 
 /**
@@ -65,7 +66,14 @@ export function stretch(data) {
 export function newSight() {
   let held = "";
   let last = -Infinity;
+  let opened = -Infinity;
   return {
+    /** @param {number} at when the camera was opened */
+    opens(at) {
+      opened = at;
+    },
+    /** @param {number} at whether it has seen nothing for so long that it can be closed */
+    isIdle: (at) => at - Math.max(opened, last) > IDLE_MS,
     /**
      * What a picture shows counts as read, or not.
      * @param {string} text empty when it shows no code
