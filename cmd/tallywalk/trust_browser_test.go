@@ -83,6 +83,7 @@ func TestDeviceThatTrusts(t *testing.T) {
 	local := strings.Replace(r.base, "127.0.0.1", "localhost", 1)
 	b := trustingBrowser(t, r)
 	b.at(r.plain() + "/trust").standing("trusted")
+	b.at(r.plain() + "/station").waitFor("enrol").waitFor("plain-change").until(`location.protocol === 'http:'`)
 	b.at(strings.Replace(local, "https", "http", 1) + "/first?code=" + code)
 	b.until(fmt.Sprintf(`location.href.startsWith(%q)`, local+"/first?code=")).waitFor("first-name")
 	b.typed("first-name", "Ada").typed("first-password", "long enough for this").click("first-go")

@@ -3,14 +3,17 @@ package main
 import (
 	"crypto/tls"
 	"crypto/x509"
+	"encoding/json"
 	"encoding/pem"
 	"io"
 	"net/http"
 	"net/http/cookiejar"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"tallywalk/web/trust"
 )
@@ -256,5 +259,62 @@ func TestCardsFollowTLS(t *testing.T) {
 		if got := over(from, true); got != want || from != "http://shop.example" && over(got, false) != from {
 			t.Errorf("%s: %s and back %s", from, got, over(got, false))
 		}
+	}
+}
+
+// ownFiles makes a certificate of the shop's own by another program, for a name and for
+// this computer, in two files; it gives a client that trusts it.
+func ownFiles(t *testing.T, cert, key, name string) *http.Client {
+	t.Helper()
+	out, err := exec.Command("openssl", "req", "-x509", "-newkey", "ec", "-pkeyopt", "ec_paramgen_curve:P-256", "-nodes", "-days", "30",
+		"-subj", "/CN="+name, "-addext", "subjectAltName=DNS:"+name+",IP:127.0.0.1", "-keyout", key, "-out", cert).CombinedOutput()
+	if err != nil {
+		t.Fatalf("%v: %s", err, out)
+	}
+	text, err := os.ReadFile(cert)
+	if err != nil {
+		t.Fatal(err)
+	}
+	roots := x509.NewCertPool()
+	roots.AppendCertsFromPEM(text)
+	return &http.Client{
+		Transport:     &http.Transport{TLSClientConfig: &tls.Config{RootCAs: roots}, DisableKeepAlives: true},
+		CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse },
+	}
+}
+
+// A shop's own certificate is shown as it is, also after it was renewed, without a
+// restart; the names in it are the server's, and nobody is shown how to trust it.
+func TestOwnCertificate(t *testing.T) {
+	t.Parallel()
+	dir := t.TempDir()
+	cert, key := filepath.Join(dir, "cert.pem"), filepath.Join(dir, "key.pem")
+	c := ownFiles(t, cert, key, "shop.example")
+	r := newRig(t, rigOptions{tls: tlsFiles, cert: cert, key: key})
+	for host, status := range map[string]int{"shop.example": 200, "elsewhere.test": 403} {
+		if got := asked(t, c, "GET", r.base+"/healthz", "", "Host", host); got.status != status {
+			t.Errorf("%s: %d", host, got.status)
+		}
+	}
+	if got := asked(t, c, "GET", r.plain()+"/waits", "", "Accept", wantsHTML); got.status != 307 || got.header.Get("Location") != r.base+"/waits" {
+		t.Errorf("%d to %s", got.status, got.header.Get("Location"))
+	}
+	if got := asked(t, c, "GET", r.base+"/trust/tallywalk.crt", ""); got.status != 404 || strings.Contains(r.out.String(), "fingerprint") {
+		t.Errorf("an authority of ours: %d\n%s", got.status, r.out)
+	}
+	var state struct{ Mode, Fingerprint string }
+	if got := asked(t, c, "GET", r.base+"/trust/state", ""); json.Unmarshal([]byte(got.body), &state) != nil || state.Mode != "files" || state.Fingerprint != "" {
+		t.Errorf("%s", got.body)
+	}
+	renewed := ownFiles(t, cert, key, "shop.example")
+	later := time.Now().Add(time.Hour) // a clock of files may be coarse
+	if err := os.Chtimes(cert, later, later); err != nil {
+		t.Fatal(err)
+	}
+	if got := asked(t, renewed, "GET", r.base+"/healthz", ""); got.status != 200 {
+		t.Errorf("after the renewal: %d", got.status)
+	}
+	if resp, err := c.Get(r.base + "/healthz"); err == nil {
+		t.Errorf("the old one is shown on: %v", resp.Body.Close())
 	}
 }
