@@ -61,7 +61,7 @@ func (r *rig) paper(code string) printedCard {
 	dir := r.t.TempDir()
 	r.cli("cards", code, "--out", filepath.Join(dir, "card.pdf"))
 	stem := filepath.Join(dir, "card")
-	if out, err := exec.Command("pdftoppm", "-png", "-gray", "-singlefile", "-r", "300", stem+".pdf", stem).CombinedOutput(); err != nil {
+	if out, err := exec.Command("pdftoppm", "-png", "-gray", "-singlefile", "-r", "200", stem+".pdf", stem).CombinedOutput(); err != nil {
 		r.t.Fatalf("pdftoppm: %v: %s", err, out)
 	}
 	raw, err := os.ReadFile(stem + ".png")
@@ -181,7 +181,7 @@ func film(t *testing.T, name string, shot []byte) {
 		table[i] = 110
 	}
 	empty := frame(table, 0)
-	all := slices.Concat(bytes.Repeat(empty, framesASecond), bytes.Repeat(shot, 8*framesASecond))
+	all := slices.Concat(bytes.Repeat(empty, framesASecond), bytes.Repeat(shot, 5*framesASecond))
 	if err := os.WriteFile(name, all, 0o600); err != nil {
 		t.Fatal(err)
 	}
@@ -250,8 +250,8 @@ func TestCameraReadsCards(t *testing.T) {
 		}
 		waits = append(waits, ms)
 	}
-	slices.Sort(waits)
 	t.Logf("from the first frame that shows a card to the answer: %v ms", waits)
+	slices.Sort(waits)
 	// Under load the page may begin to watch when the card is there already.
 	if len(waits) < len(photos)/2 || waits[len(waits)/2] > 300 {
 		t.Errorf("%v ms", waits)
@@ -272,9 +272,9 @@ func TestCameraReadsOnce(t *testing.T) {
 	draw.Draw(badge, badge.Bounds(), q.Image(600), image.Point{}, draw.Src)
 	film(t, name, photos[0].taken(printedCard{badge, 300, 300, 500}))
 	b.click("menu").click("menu-camera").until(`document.querySelector('[data-test="camera"]')?.dataset.state === 'live'`)
-	b.until(`window.accepts === 1`).until(`document.querySelector('video').currentTime > 6`)
+	b.until(`window.accepts === 1`).until(`document.querySelector('video').currentTime > 4`)
 	b.until(`window.accepts === 1 && document.querySelector('[data-test="operator"]').tagName === 'BUTTON'`)
-	b.click("camera-torch").until(`window.lamp === true`).click("camera-torch").until(`window.lamp === false`)
+	b.click("camera-torch").until(`window.lamp === true && document.querySelector('[data-test="camera-torch"]').ariaPressed === 'true'`).click("camera-torch").until(`window.lamp === false`)
 	b.do(chromedp.Evaluate[chromedp.Void](`window.track = document.querySelector('video').srcObject.getTracks()[0]; 0`))
 	b.scanner(r.card("W-502")).waitFor("batch").until(`!document.querySelector('[data-test="camera"]') && window.track.readyState === 'ended'`)
 }
