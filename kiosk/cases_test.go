@@ -5,6 +5,7 @@ import (
 	"cmp"
 	"encoding/json"
 	"fmt"
+	"maps"
 	"math/rand/v2"
 	"os"
 	"slices"
@@ -57,19 +58,7 @@ func TestCasesForThePage(t *testing.T) {
 	var b bytes.Buffer // a walk on a line
 	b.Write(bytes.ReplaceAll(made, []byte(`{"known"`), []byte("\n{\"known\"")))
 	b.WriteByte('\n')
-	const file = "testdata/cases.json"
-	if *update {
-		if err := os.MkdirAll("testdata", 0o755); err != nil {
-			t.Fatal(err)
-		}
-		if err := os.WriteFile(file, b.Bytes(), 0o644); err != nil {
-			t.Fatal(err)
-		}
-	}
-	got, err := os.ReadFile(file)
-	if err != nil || !bytes.Equal(got, b.Bytes()) {
-		t.Errorf("%s is not what the rules say (%v); run go test ./kiosk -update, and read what changed", file, err)
-	}
+	fresh(t, "testdata/cases.json", b.Bytes())
 }
 
 // The walks reach what a device has to judge.
@@ -99,6 +88,70 @@ func TestCasesCover(t *testing.T) {
 		if refused[key] < 2 {
 			t.Errorf("%s refuses %d times: %v", key, refused[key], refused)
 		}
+	}
+}
+
+// TestPageRules holds the page's table against the program's.
+func TestPageRules(t *testing.T) {
+	var b bytes.Buffer
+	b.WriteString("// The rules of a station, written by the tests of package kiosk (-update): see rules.go there.\n" +
+		"/** @type {import(\"./types.js\").Rules} */\n// prettier-ignore\nexport const RULES = {\n")
+	line := func(indent string, key string, v any) {
+		text, err := json.Marshal(v)
+		if err != nil {
+			t.Fatal(err)
+		}
+		fmt.Fprintf(&b, "%s%q: %s,\n", indent, key, text)
+	}
+	section := func(name string, each func()) {
+		fmt.Fprintf(&b, "  %q: {\n", name)
+		each()
+		b.WriteString("  },\n")
+	}
+	section("forms", func() {
+		for _, name := range slices.Sorted(maps.Keys(kiosk.Rules.Forms)) {
+			line("    ", name, kiosk.Rules.Forms[name])
+		}
+	})
+	section("lists", func() {
+		for _, name := range slices.Sorted(maps.Keys(kiosk.Rules.Lists)) {
+			fmt.Fprintf(&b, "    %q: [\n", name)
+			for _, l := range kiosk.Rules.Lists[name] {
+				text, err := json.Marshal(l)
+				if err != nil {
+					t.Fatal(err)
+				}
+				fmt.Fprintf(&b, "      %s,\n", text)
+			}
+			b.WriteString("    ],\n")
+		}
+	})
+	line("  ", "may", kiosk.Rules.May)
+	b.WriteString("  \"moves\": [\n")
+	for _, m := range kiosk.Rules.Moves {
+		text, err := json.Marshal(m)
+		if err != nil {
+			t.Fatal(err)
+		}
+		fmt.Fprintf(&b, "    %s,\n", text)
+	}
+	b.WriteString("  ],\n")
+	line("  ", "askable", kiosk.Rules.Askable)
+	b.WriteString("};\n")
+	fresh(t, "page/rules.js", b.Bytes())
+}
+
+// fresh holds a file that is made from the rules against them.
+func fresh(t *testing.T, file string, want []byte) {
+	t.Helper()
+	if *update {
+		if err := os.WriteFile(file, want, 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	got, err := os.ReadFile(file)
+	if err != nil || !bytes.Equal(got, want) {
+		t.Errorf("%s is not what the rules say (%v); run go test ./kiosk -update, and read what changed", file, err)
 	}
 }
 
@@ -306,7 +359,7 @@ func viewLine(s kiosk.Station) string {
 		s.Operation, s.Visit, s.VisitState, s.Left, s.Of, s.Good, s.Scrap, s.Rework, s.Review, s.Missing, s.FirstOff.Wanted,
 		s.FirstOff.State, s.ReworkWaiting, s.ReviewWaiting, s.Blocked, s.WaitReason)
 	for _, x := range s.Steps {
-		fmt.Fprintf(&b, " %s(%s)%d#%s", x.Key, strings.Join(x.Args, ","), x.Operation, x.Visit)
+		fmt.Fprintf(&b, " %s(%s)%s#%s", x.Key, strings.Join(x.Args, ","), opText(x.Operation), x.Visit)
 		for _, more := range []string{x.Phase, x.For, x.Reason, string(x.To), string(x.WorkCentre), string(x.Needs)} {
 			if more != "" {
 				b.WriteString("/" + more)
@@ -323,4 +376,11 @@ func viewLine(s kiosk.Station) string {
 		fmt.Fprintf(&b, " ?%s(%s)", n.Key, strings.Join(n.Args, ","))
 	}
 	return b.String()
+}
+
+func opText(op traveler.Op) string {
+	if op == 0 {
+		return ""
+	}
+	return op.String()
 }

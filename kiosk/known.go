@@ -11,7 +11,10 @@ import (
 // said of it: what Look looks at, without the machine. The page carries it on by
 // what it says (kiosk/page/apply.js), until it hears of the batch again.
 type Known struct {
-	Card       traveler.Code      `json:"card"`
+	Card traveler.Code `json:"card"`
+	// Seq is the last sequence of the batch's family: a device adds what it said
+	// since.
+	Seq        traveler.Seq       `json:"seq"`
 	Part       string             `json:"part"`
 	PartName   string             `json:"part_name,omitempty"`
 	DrawingRev string             `json:"drawing_rev,omitempty"`
@@ -103,6 +106,9 @@ func Know(shop *traveler.Shop, f *story.Family, batch int, now time.Time) Known 
 		Started: b.Started, Wanted: b.Wanted, Delivered: b.Delivered(), Place: b.Place, WaitReason: b.WaitReason,
 		Held: b.Held, HeldReason: b.HeldReason, Cancelled: !b.Cancelled.IsZero(), Joined: b.Joined, OnFloor: b.OnFloor,
 		First: b.First, EndMoved: b.Moved(0), Siblings: siblings(f, batch), Questions: openQuestions(f, b.Card),
+	}
+	if record := f.Record(); len(record) > 0 {
+		k.Seq = record[len(record)-1].Seq
 	}
 	if !b.Due.IsZero() {
 		k.Due = b.Due.Format(time.DateOnly)
