@@ -8,6 +8,7 @@ import (
 	"maps"
 	"math/rand/v2"
 	"os"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -383,4 +384,26 @@ func opText(op traveler.Op) string {
 		return ""
 	}
 	return op.String()
+}
+
+// The sentences that the page says by itself are those that it is given.
+func TestPageRefusals(t *testing.T) {
+	found := map[string]bool{}
+	for _, file := range []string{"page/fits.js", "page/judge.js"} {
+		b, err := os.ReadFile(file)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, m := range regexp.MustCompile(`(?:no\(|=> \[)"([a-z]+(?:\.[a-z]+)?)"`).FindAllSubmatch(b, -1) {
+			found[string(m[1])] = true
+		}
+	}
+	if got := slices.Sorted(maps.Keys(found)); !slices.Equal(got, kiosk.Refusals) {
+		t.Errorf("the page says\n%q, it is given\n%q", got, kiosk.Refusals)
+	}
+	for _, key := range kiosk.Refusals {
+		if (traveler.Msg{Key: key}).Text("en") == key {
+			t.Errorf("%s has no sentence", key)
+		}
+	}
 }

@@ -255,3 +255,12 @@ func roles() map[traveler.Role][]traveler.Deed {
 	}
 	return out
 }
+
+// Refusals are the keys of the sentences that a station says by itself
+// (kiosk/page/fits.js, judge.js).
+var Refusals = []string{
+	"batch.cancelled", "batch.held", "batch.joined", "concession.reference", "count.over", "count.started", "deliver.over",
+	"drawing.superseded", "firstoff.counted", "firstoff.none", "firstoff.open", "firstoff.overrule", "firstoff.reason",
+	"firstoff.rejected", "machine.wrong", "op.none", "op.over", "op.unknown", "order.wrong", "place.unknown", "review.again",
+	"review.none", "review.over", "rework.behind", "rework.none", "rework.over", "role",
+}

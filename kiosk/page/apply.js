@@ -250,7 +250,8 @@ function receive(b, v, scan, at) {
  * @param {ReturnType<typeof countsOf>} c
  */
 function add(b, v, c) {
-  for (const kind of /** @type {const} */ (["good", "scrap", "rework", "review", "missing"])) v[kind] += c[kind];
+  for (const kind of /** @type {const} */ (["good", "scrap", "rework", "review", "missing"]))
+    v[kind] += c[kind];
   const o = b.route[indexOf(b, v.rework_for || v.operation)];
   if (!o) return;
   o.scrap += c.scrap;
@@ -281,8 +282,7 @@ const SPANS = { setting: "setup", firstoff: "firstoff", running: "run", stopped:
  */
 function move(v, action, pieces, at, reason) {
   const m = RULES.moves.find(
-    (x) =>
-      x.action === action && (!x.pieces || x.pieces === pieces) && (!x.from || x.from.includes(v.state)),
+    (x) => x.action === action && (!x.pieces || x.pieces === pieces) && (!x.from || x.from.includes(v.state)),
   );
   if (!m) return;
   if (m.first_off) v.first_off = m.first_off;

@@ -68,7 +68,8 @@ function checkBatch(b, scan) {
   if (scan.action === "decide") return null;
   if (b.joined) return no("batch.joined", b.card, b.joined);
   if (b.cancelled && scan.action !== "deliver") return no("batch.cancelled", b.card);
-  if (["deliver", "join"].includes(scan.action) && b.held) return no("batch.held", b.card, b.held_reason || "");
+  if (["deliver", "join"].includes(scan.action) && b.held)
+    return no("batch.held", b.card, b.held_reason || "");
   return ["setup", "run", "send"].includes(scan.action) ? barred(b) : null;
 }
 

@@ -28,7 +28,13 @@ export function viewOf(b, machines, id, role, now) {
   const kind = blocked(b);
   return {
     ...{ card: b.card, part: b.part, part_name: b.part_name, drawing_rev: b.drawing_rev, due: b.due },
-    ...{ works_order: b.works_order, started: b.started, wanted: b.wanted, place: b.place, siblings: b.siblings },
+    ...{
+      works_order: b.works_order,
+      started: b.started,
+      wanted: b.wanted,
+      place: b.place,
+      siblings: b.siblings,
+    },
     ...{ wait_reason: b.wait_reason, questions: b.questions, machine: id, machine_name: l.m.name, known: b },
     ...{ blocked: kind, why_key: kind && WHY[kind](b), route: b.route, got: now },
     ...work(l),
@@ -88,7 +94,14 @@ function visiting(l, now) {
   const on = SPANS[v.state] ? Math.max(0, (now - Date.parse(v.since)) / 1000) : 0;
   return {
     ...{ visit: v.id, visit_state: v.state, passed: !!v.passed, since: v.since, stop_reason: v.stop_reason },
-    ...{ good: v.good, scrap: v.scrap, rework: v.rework, review: v.review, missing: v.missing, reads: v.reads },
+    ...{
+      good: v.good,
+      scrap: v.scrap,
+      rework: v.rework,
+      review: v.review,
+      missing: v.missing,
+      reads: v.reads,
+    },
     ...(v.rework_for && { rework_for: v.rework_for, of: l.left + total - v.rework }),
     spent_s: (v.spent[SPANS[v.state]] || 0) + on,
     plan_s: plans[v.state] || 0,

@@ -5,10 +5,23 @@ import { BatchView, UndoBar } from "./batch.js";
 import { ChooseView, EnrolView } from "./choose.js";
 import { keepClock, recallClock, setPace, startClock } from "../../web/lib/clock.js";
 import { Edge } from "./edge.js";
-import { meet, onBroken, onRead, openCard, refreshOpen, refreshOwn, useMachines, watchWho } from "./flow.js";
+import { recallFloor } from "./floor.js";
+import {
+  meet,
+  onBroken,
+  onRead,
+  openCard,
+  refreshOpen,
+  refreshOwn,
+  reopen,
+  useMachines,
+  watchWho,
+} from "./flow.js";
 import { keyTyped, typedRead, useKeys, wanted } from "./keys.js";
 import { applyTheme, LearnView, MenuView } from "./menu.js";
-import { heard, seen, setDevice, startOutbox } from "./outbox.js";
+import { holdOn } from "./box.js";
+import { LostView, lost } from "./lives.js";
+import { drained, heard, link, seen, setDevice, startOutbox } from "./outbox.js";
 import { TypeView } from "./pads.js";
 import { recallOperator, watchOperator } from "./people.js";
 import { watchPresses } from "./press.js";
@@ -39,6 +52,7 @@ function App() {
   const View = OVER[over.value];
   return html`
     <${Bar} />
+    ${lost.value && html`<${LostView} />`}
     <main class=${"work" + (open.value || View || told.value ? " opened" : "")}>
       <${HereView} />
       <div class="front">
@@ -62,9 +76,10 @@ function Over(/** @type {{view: () => unknown}} */ { view }) {
   return html`<${view} />`;
 }
 
-// Asks who we are and what the shop is; without a server the device goes on with
-// what it remembers.
+// Asks who we are and what the shop is. A device that knows goes on with that at once,
+// and without a server.
 async function start() {
+  await goOnAlone();
   try {
     const m = await get("/api/v1/me");
     heard(true);
@@ -72,6 +87,7 @@ async function start() {
     setZone(m.zone);
     await setDevice(m.device || (m.how === "station" ? remembered("device") : ""));
     measureClock().catch(() => {});
+    if (m.how === "station") holdOn();
     meet(m);
     const { machines, reasons, seq } = await get("/api/v1/shop");
     shop.value = { machines, reasons };
@@ -82,7 +98,7 @@ async function start() {
     if (/** @type {import("../../web/lib/api.js").Problem} */ (e).status === 401)
       return (screen.value = "enrol");
     heard(false);
-    await goOnAlone();
+    refreshBoard(current.value);
     setTimeout(start, 5000);
   }
 }
@@ -107,6 +123,7 @@ function settle(/** @type {string} */ own) {
   const front = remembered("machine");
   useMachines(ids, ids.includes(front) ? front : ids[0]);
   screen.value = "work";
+  if (!new URLSearchParams(location.search).has("card")) reopen();
 }
 
 // A card that a phone read brings its code along, and the operation.
@@ -131,6 +148,7 @@ watchPresses();
 startClock();
 keepClock(measureClock);
 await startOutbox();
+await recallFloor();
 await start();
 cardInAddress();
 screen.subscribe(cardInAddress);
@@ -144,6 +162,10 @@ setInterval(() => {
   watchWhen();
   refreshOwn();
 }, 1000);
+// What the server says of what was sent takes the place of what this station thought.
+drained.subscribe((n) => n && screen.value === "work" && refreshOpen());
+// Nothing answers any more: what is shown is what this station knows.
+effect(() => void (link.value.alone && screen.peek() === "work" && refreshBoard(current.peek())));
 setInterval(() => {
   if (document.hidden || screen.value !== "work") return;
   for (const id of mine.value) if (id !== current.value) refreshBoard(id);

@@ -290,7 +290,8 @@ function openVisit(b, spot, action) {
   let finished = -1;
   for (let i = b.visits.length - 1; i >= 0; i--) {
     const v = b.visits[i];
-    if (v.machine !== spot.machine || v.operation !== spot.op || (v.rework_for || 0) !== spot.rework) continue;
+    if (v.machine !== spot.machine || v.operation !== spot.op || (v.rework_for || 0) !== spot.rework)
+      continue;
     if (v.state === "finished") {
       if (finished < 0) finished = i;
       continue;
@@ -318,7 +319,10 @@ export function fromCounter(s, v) {
  * @param {Spot} spot
  */
 export function rejection(b, spot) {
-  const all = [...(b.inherited || []).map((v) => ({ v, own: false })), ...b.visits.map((v) => ({ v, own: true }))];
+  const all = [
+    ...(b.inherited || []).map((v) => ({ v, own: false })),
+    ...b.visits.map((v) => ({ v, own: true })),
+  ];
   const decided = all.reverse().filter(({ v }) => {
     const here = v.operation === spot.op && (v.rework_for || 0) === spot.rework;
     return here && (v.first_off === "accepted" || v.rejected);

@@ -21,8 +21,6 @@ export const boards = signal(/** @type {any} */ ({}));
 export const open = signal(/** @type {any} */ (null));
 /** The step that still asks for something. */
 export const asked = signal(/** @type {any} */ (null));
-/** A scan that waits for its answer. */
-export const busy = signal(false);
 /** What a refusal or a question says. */
 export const told = signal(/** @type {any} */ (null));
 /** When it happened: null for now, {ago: minutes} or {at: ms}, with set: when it was picked. */

@@ -188,14 +188,27 @@ function facts(l) {
   const first = deliver && (l.m.kind === "dock" || !to);
   const refused = isRefused(l);
   return {
-    ...{ gone: kind === "joined" || kind === "cancelled", held: kind === "held", drawing: kind === "drawing" },
+    ...{
+      gone: kind === "joined" || kind === "cancelled",
+      held: kind === "held",
+      drawing: kind === "drawing",
+    },
     ...{ inspection: l.m.kind === "inspection", op: !!o, left: l.left > 0, done, undone, refused },
     ...{ work: undone && hasWork && !tooEarly(l), astray: astray(l), "no.setup": !!o && !o.setup_min },
     ...{ "first.wanted": firsts, "first.due": firsts && v?.first_off !== "accepted", to: known, deliver },
     ...{ verdict: awaitsVerdict(l.b, 0) >= 0, out: outside(l) >= 0, siblings: !!l.b.siblings?.length },
     ...{ "next.outside": !done && !!l.b.route[l.next].outside, "deliver.first": first },
-    ...{ rework: reworks(l).length > 0, review: reviews(l).length > 0, barred: refused && !may(l.role, "verdict") },
-    ...{ visit: !!v, working: !!v && v.state !== "waiting", passed: !!v?.passed, ...(v && { [v.state]: true }) },
+    ...{
+      rework: reworks(l).length > 0,
+      review: reviews(l).length > 0,
+      barred: refused && !may(l.role, "verdict"),
+    },
+    ...{
+      visit: !!v,
+      working: !!v && v.state !== "waiting",
+      passed: !!v?.passed,
+      ...(v && { [v.state]: true }),
+    },
     put: isPlace(l) && l.b.place !== l.m.machine && (!done || (deliver && !first)),
   };
 }
@@ -216,7 +229,11 @@ function values(l) {
     ...{ op: l.b.route[l.k]?.operation, good: (l.b.visits[l.visit] || l.ts[Math.max(l.k, 0)])?.good },
     ...{ drawing: l.b.drawing_rev, end: atEnd(l), "to.name": c.name, to: c.to, "to.wc": c.wc },
     ...{ machine: l.m.machine, next: next?.operation, "next.left": next && leftOf(next) },
-    ...{ "first.op": first?.operation, "first.wc": first?.work_centre, first: first && only(l, first.work_centre) },
+    ...{
+      "first.op": first?.operation,
+      "first.wc": first?.work_centre,
+      first: first && only(l, first.work_centre),
+    },
   };
 }
 
@@ -246,7 +263,10 @@ export function stepsOf(l) {
     }
   };
   list("all");
-  return offered(l, out.filter(({ step }, i) => out.findIndex((o) => isSame(o.step, step)) === i));
+  return offered(
+    l,
+    out.filter(({ step }, i) => out.findIndex((o) => isSame(o.step, step)) === i),
+  );
 }
 
 /** @type {(a: Step, b: Step) => boolean} */
@@ -285,7 +305,15 @@ function formed(l, form, says, e) {
   const args = (form.args || []).map((a) => String(a === "each" ? e.op : says[a]));
   const to = form.to ? says[form.to] : undefined;
   /** @type {Step} */
-  const step = { action, key, needs: form.needs || "", ...(args.length && { args }), phase, for: form.for, reason };
+  const step = {
+    action,
+    key,
+    needs: form.needs || "",
+    ...(args.length && { args }),
+    phase,
+    for: form.for,
+    reason,
+  };
   if (form.pieces) step.pieces = says[form.pieces];
   if (form.to) Object.assign(step, to ? { to } : { needs: "place" });
   if (form.to && says[form.to + ".wc"]) step.work_centre = says[form.to + ".wc"];
@@ -300,7 +328,10 @@ function formed(l, form, says, e) {
  */
 function aim(l, at, e) {
   const v = l.b.visits[l.visit];
-  const visit = (/** @type {number} */ i) => ({ operation: l.b.visits[i].operation, visit: l.b.visits[i].id });
+  const visit = (/** @type {number} */ i) => ({
+    operation: l.b.visits[i].operation,
+    visit: l.b.visits[i].id,
+  });
   switch (at) {
     case "here":
     case "new":

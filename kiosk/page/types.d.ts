@@ -91,6 +91,8 @@ export interface Known {
   visits: KnownVisit[];
   /** The server has to say what became of something that was said. */
   unsure?: boolean;
+  /** Nothing is known of it but its card. */
+  stranger?: boolean;
 }
 
 export interface KnownOp {
@@ -208,6 +210,8 @@ export interface Entry {
   epoch?: string;
   present?: boolean;
   flipped?: boolean;
+  /** How it says present is to be kept before it is sent. */
+  marked?: boolean;
   now?: boolean;
   say?: string;
   offer?: boolean;
@@ -244,6 +248,7 @@ export interface Told {
 export interface Operator {
   person: string;
   name: string;
+  role?: string;
   until: number;
 }
 
