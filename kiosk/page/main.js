@@ -1,5 +1,5 @@
 // The station page: starts it, and says which view is shown.
-import { effect, html, render } from "../../web/lib/vendor/ui.js";
+import { computed, effect, html, render } from "../../web/lib/vendor/ui.js";
 import { asksAs, get, measureClock } from "../../web/lib/api.js";
 import { BatchView, UndoBar } from "./batch.js";
 import { ChooseView, EnrolView } from "./choose.js";
@@ -165,7 +165,8 @@ setInterval(() => {
 // What the server says of what was sent takes the place of what this station thought.
 drained.subscribe((n) => n && screen.value === "work" && refreshOpen());
 // Nothing answers any more: what is shown is what this station knows.
-effect(() => void (link.value.alone && screen.peek() === "work" && refreshBoard(current.peek())));
+const isAlone = computed(() => link.value.alone);
+isAlone.subscribe((yes) => yes && screen.value === "work" && setTimeout(refreshOpen));
 setInterval(() => {
   if (document.hidden || screen.value !== "work") return;
   for (const id of mine.value) if (id !== current.value) refreshBoard(id);

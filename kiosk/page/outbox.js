@@ -42,7 +42,8 @@ let known = ""; // the epoch of the record
 let pause = 0;
 let timer = 0;
 let sending = false;
-let again = false;
+let again = false; // kicked meanwhile
+let urgent = false; // not to wait for the pause after a failure
 let hung = new AbortController(); // ends a request that began before the server was back
 
 /** Opens the box. own is the device code that enrolling gave, if it did. */
@@ -191,11 +192,12 @@ export function kick(now) {
   }
   if (timer) return;
   again = sending;
+  urgent = sending && (urgent || now);
   if (sending) return;
   sending = true;
   alone(pass).finally(() => {
     sending = false;
-    if (again) kick(false);
+    if (again) kick(urgent);
   });
 }
 
