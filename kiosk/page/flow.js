@@ -43,8 +43,6 @@ import { look, no, refreshBoard, showOwnBoard } from "./look.js";
  * @typedef {import("./types.js").Read} Read
  */
 
-// What was open before the page was loaded.
-const before = remembered("front");
 // Answers that the one who stands there waits for.
 const awaited = new Set();
 
@@ -166,8 +164,11 @@ export async function openCard(ref, op = 0) {
 
 const FRONT_MS = 12 * 3600000;
 
-/** After a reload: what was open is open again. */
-export async function reopen() {
+/**
+ * After a reload: what was open is open again.
+ * @param {{card: string, op: number, machine: string, at: number} | null} before
+ */
+export async function reopen(before) {
   if (!before || before.machine !== current.value || Date.now() - before.at > FRONT_MS) return;
   await bring(before.card, before.op);
 }

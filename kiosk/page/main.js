@@ -18,6 +18,7 @@ import {
   watchWho,
 } from "./flow.js";
 import { keyTyped, typedRead, useKeys, wanted } from "./keys.js";
+import { install } from "./install.js";
 import { applyTheme, LearnView, MenuView } from "./menu.js";
 import { holdOn } from "./box.js";
 import { LostView, lost } from "./lives.js";
@@ -28,7 +29,8 @@ import { watchPresses } from "./press.js";
 import { listen } from "./scanner.js";
 import { applySize, SizeView } from "./size.js";
 import { refreshBoard } from "./look.js";
-import { asked, current, me, mine, open, over, remember, remembered, screen, shop, told } from "./state.js";
+import { asked, current, me, mine, open, over, screen, shop, told } from "./state.js";
+import { recallAll, remember, remembered } from "./state.js";
 import { setZone } from "../../web/lib/times.js";
 import { AnswersView, Told } from "./told.js";
 import { watchWhen } from "./when.js";
@@ -121,9 +123,10 @@ function settle(/** @type {string} */ own) {
   const ids = before.length ? before : own && there(own) ? [own] : [];
   if (!ids.length) return (screen.value = "choose");
   const front = remembered("machine");
+  const opened = remembered("front");
   useMachines(ids, ids.includes(front) ? front : ids[0]);
   screen.value = "work";
-  if (!new URLSearchParams(location.search).has("card")) reopen();
+  if (!new URLSearchParams(location.search).has("card")) reopen(opened);
 }
 
 // A card that a phone read brings its code along, and the operation.
@@ -140,14 +143,16 @@ function cardInAddress() {
 asksAs({ stay: true, patience: 10000 });
 applyTheme();
 applySize();
-recallOperator();
 watchWho();
 render(html`<${App} />`, /** @type {HTMLElement} */ (document.getElementById("page")));
 listen({ scan: onRead, key: keyTyped, typed: typedRead, broken: onBroken, wants: wanted });
 watchPresses();
 startClock();
 keepClock(measureClock);
+install();
 await startOutbox();
+await recallAll();
+recallOperator();
 await recallFloor();
 await start();
 cardInAddress();
