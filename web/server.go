@@ -55,6 +55,11 @@ type Config struct {
 	Station func(
 		shop *traveler.Shop, f *story.Family, batch int, m traveler.MachineID, role traveler.Role, now time.Time,
 	) any
+	// Known says what a station needs to judge by itself what is said of a batch, and
+	// Refusals are the keys of the sentences that it then refuses with; see package
+	// kiosk.
+	Known    func(shop *traveler.Shop, f *story.Family, batch int, now time.Time) any
+	Refusals []string
 	// Kiosk holds the page an operator sees: its main.js, and what that loads.
 	Kiosk fs.FS
 	// Pages is the folder of the repository whose pages are served, read again at

@@ -129,7 +129,11 @@ func (hs *house) serve(ctx context.Context, stop context.CancelFunc, h host, c C
 		Station: func(shop *traveler.Shop, f *story.Family, batch int, m traveler.MachineID, role traveler.Role, now time.Time) any {
 			return kiosk.Look(shop, f, batch, m, role, now)
 		},
-		Kiosk: kiosk.Page(), Print: hs.printing(set), PrintSheet: printSheet, PrintComparison: printComparison, Pace: c.Pace, Pages: c.Pages,
+		Known: func(shop *traveler.Shop, f *story.Family, batch int, now time.Time) any {
+			return kiosk.Know(shop, f, batch, now)
+		},
+		Refusals: kiosk.Refusals,
+		Kiosk:    kiosk.Page(), Print: hs.printing(set), PrintSheet: printSheet, PrintComparison: printComparison, Pace: c.Pace, Pages: c.Pages,
 		Room: func() error { return roomIn(c.Dir) },
 	})
 	owner, err := hs.own(ctx, c.Dir)

@@ -11,13 +11,12 @@ import { accept, ask, hear, refuse } from "./edge.js";
 import { GUARD_MS } from "./guard.js";
 import { keyRead, wanted } from "./keys.js";
 import { happened, isOwn, spokenBy, undoScan } from "./moments.js";
-import { heard, kick, lastOwn, sayScan, seen, setEpoch, stopAsking } from "./outbox.js";
+import { refusal, viewAfter } from "./floor.js";
+import { heard, kick, lastOwn, link, newID, sayScan, seen, setEpoch, stopAsking } from "./outbox.js";
 import { badge } from "./people.js";
-import { predicted } from "./predict.js";
 import { compare, keepRhythm, learn } from "./scanner.js";
 import {
   asked,
-  busy,
   current,
   me,
   mine,
@@ -27,12 +26,13 @@ import {
   over,
   own,
   remember,
+  remembered,
   shop,
   told,
   when,
 } from "./state.js";
 import { language, say } from "../../web/lib/words.js";
-import { look, no, refreshBoard } from "./look.js";
+import { look, no, refreshBoard, showOwnBoard } from "./look.js";
 
 /**
  * @typedef {import("./types.js").Step} Step
@@ -42,6 +42,9 @@ import { look, no, refreshBoard } from "./look.js";
  * @typedef {import("./types.js").Told} Told
  * @typedef {import("./types.js").Read} Read
  */
+
+// Answers that the one who stands there waits for.
+const awaited = new Set();
 
 let lastRead = { text: "", at: -Infinity };
 
@@ -143,7 +146,10 @@ export function close() {
   open.value = asked.value = told.value = null;
   when.value = null;
   note.value = "";
-  busy.value = false;
+  remember("front", null);
+  // Whoever goes on to something else reads the answer when it comes.
+  awaited.forEach(stopAsking);
+  awaited.clear();
 }
 
 /**
@@ -152,8 +158,27 @@ export function close() {
  * @param {number} [op]
  */
 export async function openCard(ref, op = 0) {
-  over.value = "";
   accept(say("edge.read"));
+  await bring(ref, op);
+}
+
+const FRONT_MS = 12 * 3600000;
+
+/**
+ * After a reload: what was open is open again.
+ * @param {{card: string, op: number, machine: string, at: number} | null} before
+ */
+export async function reopen(before) {
+  if (!before || before.machine !== current.value || Date.now() - before.at > FRONT_MS) return;
+  await bring(before.card, before.op);
+}
+
+/**
+ * @param {string} ref
+ * @param {number} op
+ */
+async function bring(ref, op) {
+  over.value = "";
   // What is no whole code may have lost a key: what is open stays until the
   // server has found it.
   const stays = open.value && !parseRef(ref).code;
@@ -171,6 +196,10 @@ export async function openCard(ref, op = 0) {
 
 /** @param {View} view */
 function show(view) {
+  if (open.value?.card !== view.card || open.value.looking) {
+    const front = { card: view.card, op: view.scanned || 0, machine: current.value, at: Date.now() };
+    remember("front", front);
+  }
   open.value = view;
 }
 
@@ -232,7 +261,6 @@ function action(code) {
  * @param {Step} step
  */
 export function choose(step) {
-  if (busy.value) return;
   told.value = null;
   if (step.needs || step.reason === "concession") {
     asked.value = step;
@@ -277,42 +305,82 @@ function aim(step) {
 
 const GONE = ["move", "deliver", "send"];
 
+const PATIENCE_MS = 2500; // how long an answer is still for the one who stands there
+
 /**
- * Keeps a scan, answers hand and eye at once, then waits for the server.
- * @param {Scanned} scan
+ * Judges a scan, answers hand and eye at once, keeps it and goes on. What the server
+ * says later corrects it: it decides.
+ * @param {Scanned} said
  * @param {string} word
  */
-async function send(scan, word) {
-  accept(word);
-  busy.value = true;
+async function send(said, word) {
+  /** @type {Scanned} */
+  const scan = { id: newID(serverNow()), ...said };
+  const front = open.value;
+  const misfit = refusal(front, scan);
+  if (misfit && link.value.alone) return refused(scan, misfit, word);
   when.value = null;
   note.value = "";
-  const before = open.value;
-  let id = "";
-  const patience = setTimeout(() => letGo(id, before, scan), 2500);
-  const entry = await sayScan(scan, (e) => {
-    id = e.id;
-    refreshOwn();
-  });
-  clearTimeout(patience);
-  if (entry.state === "kept") heard(true);
-  outcome(entry, word);
-  // What was carried away is no longer in front of anybody here.
-  if (entry.state === "kept" && GONE.includes(scan.action) && open.value === before) close();
-  await refreshOpen();
-  busy.value = false;
+  if (misfit) hear();
+  else goOn(front, scan, word);
+  awaited.add(scan.id);
+  const patience = setTimeout(() => stopAsking(scan.id), PATIENCE_MS);
+  try {
+    const entry = await sayScan(scan, () => {
+      refreshOwn();
+      if (!link.value.alone) return;
+      showOwnBoard(current.value);
+      stopAsking(scan.id);
+      if (scan.action === "undo") refreshOpen();
+    });
+    clearTimeout(patience);
+    awaited.delete(scan.id);
+    await answered(entry, word, misfit ? front : null);
+  } catch {
+    no(say("say.notkept"), say("say.refused") + ": " + word);
+  }
 }
 
 /**
- * The server takes long: the work goes on, and the answer is shown when it comes.
- * @param {string} id
- * @param {View | null} before
+ * What is open goes on at once.
+ * @param {View | null} front
  * @param {Scanned} scan
+ * @param {string} word
  */
-function letGo(id, before, scan) {
-  if (id) stopAsking(id);
-  busy.value = false;
-  if (open.value === before && before) show(predicted(before, scan));
+function goOn(front, scan, word) {
+  accept(word);
+  if (!front || open.value !== front) return;
+  // What was carried away is no longer in front of anybody here.
+  if (GONE.includes(scan.action)) return close();
+  const at = Date.parse(scan.happened || "") || serverNow();
+  show({ ...viewAfter(front, scan, at), scanned: front.scanned });
+}
+
+/**
+ * What does not fit what this station knows is not kept; it may be said anyway.
+ * @param {Scanned} scan
+ * @param {{text: string, offer: boolean}} misfit
+ * @param {string} word
+ */
+function refused(scan, misfit, word) {
+  refuse();
+  const title = say("say.refused") + ": " + word;
+  told.value = { kind: "refuse", title, text: misfit.text, anyway: misfit.offer ? scan : null, word };
+}
+
+/**
+ * The server answered while someone waited for it.
+ * @param {Entry} entry
+ * @param {string} word
+ * @param {View | null} unsure what was open, where the scan was not expected to fit
+ */
+async function answered(entry, word, unsure) {
+  if (entry.state === "kept") {
+    heard(true);
+    if (unsure && open.value === unsure) goOn(unsure, entry.scan, word);
+  }
+  outcome(entry, word);
+  await refreshOpen();
 }
 
 /**
@@ -362,8 +430,8 @@ export async function undo() {
 }
 
 /** Looks which own scan can be taken back. */
-export async function refreshOwn() {
-  const e = await lastOwn(UNDO_MS);
+export function refreshOwn() {
+  const e = lastOwn(UNDO_MS);
   const mineNow = isOwn(e ?? null, operator.value) ? (e ?? null) : null;
   if (mineNow?.id !== own.value?.id) own.value = mineNow;
 }

@@ -1,6 +1,7 @@
 // What is seldom needed: machines, size, scanner, theme, sound, cautions.
 import { html, useEffect, useState } from "../../web/lib/vendor/ui.js";
 import { isQuiet, setQuiet } from "./edge.js";
+import { canKeep } from "./install.js";
 import { forgetRhythm, learn, learning } from "./scanner.js";
 import { me, over, remember, remembered, screen } from "./state.js";
 import { say } from "../../web/lib/words.js";
@@ -46,6 +47,7 @@ export function MenuView() {
       ${key("menu-answers", say("menu.answers"), go("answers"))}
       <a class="key step" data-test="menu-start" href="/">${say("menu.start")}</a>
     </div>
+    ${!canKeep() && html`<p class="soft" data-test="menu-plain">${say("menu.plain")}</p>`}
     <p class="soft">tallywalk ${me.value?.version}</p>
     ${key("back", say("pad.back"), go(""))}
   </section>`;

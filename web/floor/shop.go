@@ -145,11 +145,16 @@ func (s *room) getStationCard(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
-	plain, err := s.Faces(c).Plain(s.Station(shop, f, i, id, s.roleAt(c), s.Time()))
+	faces := s.Faces(c)
+	view, err := faces.Plain(s.Station(shop, f, i, id, s.roleAt(c), s.Time()))
 	if err != nil {
 		return err
 	}
-	return c.JSON(plain)
+	known, err := faces.Plain(s.Known(shop, f, i, s.Time()))
+	if err != nil {
+		return err
+	}
+	return c.JSON(withKnown(view, known))
 }
 
 // roleAt is the role of the one who stands at the station: of the badge that the

@@ -113,6 +113,8 @@ func kindOf(name string) string {
 		return "text/css; charset=utf-8"
 	case ".svg":
 		return "image/svg+xml"
+	case ".png":
+		return "image/png"
 	case ".woff2":
 		return "font/woff2"
 	default:

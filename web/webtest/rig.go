@@ -91,7 +91,7 @@ func New(t testing.TB, o Options) *Rig {
 		Open:      o.Open,
 		PublicURL: cmp.Or(o.Public, "http://localhost"), Hosts: o.Hosts, Proxies: o.Proxies, Zone: time.UTC,
 		Version: cmp.Or(o.Version, "test"),
-		Kiosk:   kiosk.Page(), Station: station, Print: printCards, PrintSheet: printSheet,
+		Kiosk:   kiosk.Page(), Station: station, Known: known, Refusals: kiosk.Refusals, Print: printCards, PrintSheet: printSheet,
 		PrintComparison: printComparison,
 	})
 	r.serve()
@@ -132,6 +132,10 @@ func station(
 	shop *traveler.Shop, f *story.Family, batch int, m traveler.MachineID, role traveler.Role, now time.Time,
 ) any {
 	return kiosk.Look(shop, f, batch, m, role, now)
+}
+
+func known(shop *traveler.Shop, f *story.Family, batch int, now time.Time) any {
+	return kiosk.Know(shop, f, batch, now)
 }
 
 // Root is the folder of the project.
