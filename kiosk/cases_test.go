@@ -46,7 +46,7 @@ type caseSaid struct {
 // of times, and each refusal that a device can judge several times;
 // TestCasesCover counts them.
 const (
-	caseSeed  = 9
+	caseSeed  = 21
 	caseWalks = 40
 	walkScans = 12
 )
@@ -137,6 +137,7 @@ func TestPageRules(t *testing.T) {
 		fmt.Fprintf(&b, "    %s,\n", text)
 	}
 	b.WriteString("  ],\n")
+	line("  ", "limits", kiosk.Rules.Limits)
 	line("  ", "askable", kiosk.Rules.Askable)
 	b.WriteString("};\n")
 	fresh(t, "page/rules.js", b.Bytes())
@@ -233,7 +234,12 @@ func (w *walker) step() caseSaid {
 	}
 	for _, id := range []traveler.MachineID{e.Machine, pick(w, caseMachines...)} {
 		r := pick(w, traveler.RoleOperator, traveler.RoleOperator, traveler.RoleInspector, traveler.RoleSupervisor)
-		out.Views[string(id)+" "+string(r)] = viewLine(kiosk.Look(w.shop, w.f, 0, id, r, w.now))
+		comes := w.r.IntN(3) == 0
+		as := string(id) + " " + string(r)
+		if comes {
+			as += " comes"
+		}
+		out.Views[as] = viewLine(kiosk.Look(w.shop, w.f, 0, id, r, comes, w.now))
 	}
 	return out
 }
@@ -250,7 +256,7 @@ func (w *walker) next() (traveler.Role, traveler.Scan) {
 	if w.r.IntN(6) == 0 {
 		return role, w.bare(machine)
 	}
-	steps := slices.DeleteFunc(kiosk.Look(w.shop, w.f, 0, machine, role, w.now).Steps, func(x kiosk.Step) bool {
+	steps := slices.DeleteFunc(kiosk.Look(w.shop, w.f, 0, machine, role, false, w.now).Steps, func(x kiosk.Step) bool {
 		// What splits and joins is the server's to say: it gives the cards.
 		return x.Action == traveler.ActSplit || x.Action == traveler.ActJoin
 	})
@@ -321,7 +327,7 @@ func (w *walker) said(machine traveler.MachineID, x kiosk.Step) traveler.Scan {
 
 // count fills in pieces: some, all that are left, or too many.
 func (w *walker) count(machine traveler.MachineID, x kiosk.Step, s *traveler.Scan) {
-	n := cmp.Or(x.Pieces, kiosk.Look(w.shop, w.f, 0, machine, traveler.RoleOperator, w.now).Left)
+	n := cmp.Or(x.Pieces, kiosk.Look(w.shop, w.f, 0, machine, traveler.RoleOperator, false, w.now).Left)
 	switch w.r.IntN(8) {
 	case 0:
 		n += 1 + w.r.IntN(3)

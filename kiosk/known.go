@@ -1,6 +1,7 @@
 package kiosk
 
 import (
+	"slices"
 	"time"
 
 	"tallywalk/traveler"
@@ -88,6 +89,14 @@ type KnownVisit struct {
 	Since      time.Time                  `json:"since"`
 	Spent      map[story.SpanKind]float64 `json:"spent,omitempty"`
 	StopReason string                     `json:"stop_reason,omitempty"`
+	// How the run goes, for what is likely next: seconds of it in open time that are
+	// over, and up to the last count; pieces counted but for those made while setting.
+	RanS      float64    `json:"ran_s,omitempty"`
+	CountedS  float64    `json:"counted_s,omitempty"`
+	CountedAt *time.Time `json:"counted_at,omitempty"`
+	Made      int        `json:"made,omitempty"`
+	NearlyAt  *time.Time `json:"nearly_at,omitempty"` // what is left is most likely made by then
+	QuitsAt   *time.Time `json:"quits_at,omitempty"`  // the shift ends then, and nobody follows
 }
 
 // Rejected is the rejection of a first-off that no pass has followed.
@@ -121,11 +130,37 @@ func Know(shop *traveler.Shop, f *story.Family, batch int, now time.Time) Known 
 		k.Route = append(k.Route, knownOp(b, &b.Ops[i], &ts[i]))
 	}
 	k.Visits = knownVisits(f, batch, func(*story.Visit) bool { return true })
+	k.pace(shop, f, batch, now)
 	for up := f.Index(b.Parent); up >= 0; up = f.Index(f.Batches[up].Parent) {
 		decided := func(v *story.Visit) bool { return v.FirstOff == story.FirstAccepted || v.Rejected != nil }
 		k.Inherited = append(knownVisits(f, up, decided), k.Inherited...)
 	}
 	return k
+}
+
+// pace notes how runs go that are not over.
+func (k *Known) pace(shop *traveler.Shop, f *story.Family, batch int, now time.Time) {
+	ts := f.Tallies(batch)
+	moment := func(t time.Time) *time.Time {
+		if t.IsZero() {
+			return nil
+		}
+		return &t
+	}
+	for i := range k.Visits {
+		v := &k.Visits[i]
+		at := slices.IndexFunc(f.Visits, func(x story.Visit) bool { return x.ID == v.ID })
+		op := slices.IndexFunc(k.Route, func(o KnownOp) bool { return o.Operation == v.Operation })
+		if !f.Visits[at].Open() || v.State == story.VisitWaiting || op < 0 {
+			continue
+		}
+		p := paceOf(shop, f, at, now)
+		v.RanS, v.CountedS, v.Made, v.CountedAt = p.ran.Seconds(), p.counted.Seconds(), p.made, moment(p.countedAt)
+		v.QuitsAt = moment(p.quits(now))
+		if v.ReworkFor == 0 {
+			v.NearlyAt = moment(p.nearly(ts[op].Left(), k.Route[op].CycleMin/float64(k.Route[op].PerCycle)))
+		}
+	}
 }
 
 func knownOp(b *story.Batch, o *traveler.Operation, t *story.Tally) KnownOp {

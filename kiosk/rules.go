@@ -16,6 +16,8 @@ type Table struct {
 	Lists map[string][]Line                 `json:"lists"` // by name; ListAll is the first
 	May   map[traveler.Role][]traveler.Deed `json:"may"`
 	Moves []story.Move                      `json:"moves"`
+	// Limits are numbers that facts rest on.
+	Limits Limits `json:"limits"`
 	// Askable are the refusals after which a scan may be said anyway.
 	Askable []string `json:"askable"`
 }
@@ -82,7 +84,7 @@ const ListAll = "all"
 
 // Rules is the one table.
 var Rules = Table{
-	Forms: withDeeds(forms), Lists: lists, May: roles(), Moves: story.Moves, Askable: story.Askable(),
+	Forms: withDeeds(forms), Lists: lists, May: roles(), Moves: story.Moves, Limits: limits, Askable: story.Askable(),
 }
 
 // forms are written without deeds, which follow from what they say.
@@ -164,6 +166,7 @@ var lists = map[string][]Line{
 		{When: []string{"inspection", "!working", "review"}, Do: []string{"@reviews", "@begin"}, End: true},
 		{When: []string{"visit"}, Do: []string{"@state"}, End: true},
 		{When: []string{"out"}, Do: []string{"receive", "@elsewhere"}, End: true},
+		{When: []string{"put.down"}, Do: []string{"move.here"}},
 		{When: []string{"next.outside"}, Do: []string{"@send"}, End: true},
 		{When: []string{"work", "astray"}, Do: []string{"move.planned"}},
 		{When: []string{"work"}, Do: []string{"@begin"}, End: true},
@@ -184,7 +187,10 @@ var lists = map[string][]Line{
 		{When: []string{"setting", "first.due"}, Do: []string{"firstoff"}},
 		{When: []string{"setting"}, Do: []string{"run", "firstoff", "stop", "count.setup", "count", "@finish"}, End: true},
 		{When: []string{"ready"}, Do: []string{"run", "setup.again", "stop", "count", "@finish"}, End: true},
+		{When: []string{"running", "leaves"}, Do: []string{"stop", "count", "@finish", "setup.again"}, End: true},
+		{When: []string{"running", "nearly"}, Do: []string{"@finish", "count", "stop", "setup.again"}, End: true},
 		{When: []string{"running"}, Do: []string{"count", "@finish", "stop", "setup.again"}, End: true},
+		{When: []string{"stopped", "unset"}, Do: []string{"setup.again", "run.on", "count", "@finish", "stop.why"}, End: true},
 		{When: []string{"stopped"}, Do: []string{"run.on", "count", "@finish", "stop.why", "setup.again"}, End: true},
 		{Do: []string{"@begin"}},
 	},
@@ -192,9 +198,13 @@ var lists = map[string][]Line{
 		{When: []string{"left"}, Do: []string{"finish"}, End: true},
 		{Do: []string{"finish.all"}},
 	},
-	// Work that has not begun: set-up, or the run at once where none is planned.
+	// Work that has not begun: set-up, or the run at once where hardly any is planned.
+	// Where the people of a machine say when batches come, that is first, but for a
+	// tray that follows others to a bench.
 	"begin": {
 		{When: []string{"!op"}, End: true},
+		{When: []string{"comes", "!no.setup"}, Do: []string{"arrive"}},
+		{When: []string{"comes", "no.setup", "!trays"}, Do: []string{"arrive"}},
 		{When: []string{"no.setup", "first.wanted"}, Do: []string{"firstoff"}},
 		{When: []string{"no.setup", "astray"}, Do: []string{"run.anyway"}},
 		{When: []string{"no.setup", "!astray"}, Do: []string{"run"}},

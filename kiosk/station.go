@@ -125,11 +125,13 @@ type Stop struct {
 }
 
 // Look says what someone in a role sees of a batch at a machine; only what that
-// role may do is offered. It never fails: what is not known stays empty.
+// role may do is offered. Arrives says that it is usual there to say when a batch
+// comes. It never fails: what is not known stays empty.
 func Look(
-	shop *traveler.Shop, f *story.Family, batch int, machine traveler.MachineID, role traveler.Role, now time.Time,
+	shop *traveler.Shop, f *story.Family, batch int, machine traveler.MachineID, role traveler.Role, arrives bool, now time.Time,
 ) Station {
 	l := newLook(shop, f, batch, machine, role, now)
+	l.arrives = arrives
 	s := l.head()
 	l.work(&s)
 	l.visiting(&s)

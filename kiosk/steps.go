@@ -164,7 +164,7 @@ func (l *look) facts(st *stepper) map[string]bool {
 		"gone": kind == "joined" || kind == "cancelled", "held": kind == "held", "drawing": kind == "drawing",
 		"inspection": l.machine.Kind == "inspection", "op": o != nil, "left": l.left > 0, "done": done,
 		"undone": undone, "work": undone && !l.tooEarly() && l.hasWork(), "astray": l.astray(),
-		"no.setup": o != nil && o.SetupMin == 0, "first.wanted": firsts,
+		"no.setup": o != nil && o.SetupMin < limits.SetupMin, "first.wanted": firsts,
 		"first.due": firsts && (l.v == nil || l.v.FirstOff != story.FirstAccepted),
 		"refused":   l.isRefused(), "verdict": l.awaitsVerdict() >= 0, "out": l.outside() >= 0,
 		"next.outside": !done && l.b.Ops[l.next].Outside(), "rework": len(st.reworks) > 0, "review": len(st.reviews) > 0,
@@ -175,12 +175,28 @@ func (l *look) facts(st *stepper) map[string]bool {
 		facts["visit"], facts["working"], facts["passed"] = true, l.v.State != story.VisitWaiting, !l.v.PassedBy.IsZero()
 		facts[string(l.v.State)] = true
 	}
+	l.paced(facts)
 	_, to, known := l.carry()
 	facts["to"] = known
 	facts["deliver"] = done && l.atEnd() > 0
 	facts["deliver.first"] = facts["deliver"] && (l.machine.Kind == "dock" || to == "")
 	facts["put"] = l.isPlace() && l.b.Place != l.machine.ID && (!done || (facts["deliver"] && !facts["deliver.first"]))
+	// Where batches are only kept, what comes is put down before it is sent on.
+	stored := l.machine.Kind == "dock" || l.machine.Kind == "stores"
+	facts["put.down"] = stored && l.arrives && l.b.Place != l.machine.ID && !facts["working"]
 	return facts
+}
+
+// paced are the facts that go by the time, and by what is usual at the machine.
+func (l *look) paced(facts map[string]bool) {
+	facts["comes"] = l.arrives && l.v == nil && l.b.Place != l.machine.ID && !facts["astray"]
+	facts["trays"] = l.k > l.first() && !l.ts[l.k-1].Closed
+	if l.v == nil {
+		return
+	}
+	p := paceOf(l.shop, l.f, l.visit, l.now)
+	at := p.nearly(l.left, l.op().MinPerPiece())
+	facts["nearly"], facts["leaves"], facts["unset"] = !at.IsZero() && !l.now.Before(at), p.leaves(l.now), p.set
 }
 
 // values are what steps say beside their operation and visit.

@@ -126,8 +126,8 @@ func (hs *house) serve(ctx context.Context, stop context.CancelFunc, h host, c C
 	srv := web.New(web.Config{
 		Desk: hs.desk, Tables: hs.tables, Now: c.Now, Real: h.now, Rand: h.rand, Log: slog.New(slog.NewTextHandler(h.err, nil)),
 		Open: c.Open, Secure: strings.HasPrefix(set.PublicURL, "https:"), PublicURL: set.PublicURL, Hosts: c.Hosts, Proxies: c.Proxies, Zone: zone, Currency: set.Currency, Version: version,
-		Station: func(shop *traveler.Shop, f *story.Family, batch int, m traveler.MachineID, role traveler.Role, now time.Time) any {
-			return kiosk.Look(shop, f, batch, m, role, now)
+		Station: func(shop *traveler.Shop, f *story.Family, batch int, m traveler.MachineID, role traveler.Role, arrives bool, now time.Time) any {
+			return kiosk.Look(shop, f, batch, m, role, arrives, now)
 		},
 		Known: func(shop *traveler.Shop, f *story.Family, batch int, now time.Time) any {
 			return kiosk.Know(shop, f, batch, now)

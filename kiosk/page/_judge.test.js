@@ -39,8 +39,8 @@ walks.forEach((walk, i) => {
       const at = Date.parse(scan.at);
       if (!m) known = applied(known, scan, machines, at);
       for (const [who, want] of Object.entries(views)) {
-        const [id, as] = who.split(" ");
-        assert.equal(line(viewOf(known, machines, id, as, at)), want, `after ${what}, at ${who}`);
+        const [id, as, comes] = who.split(" ");
+        assert.equal(line(viewOf(known, machines, id, as, { now: at, arrives: comes === "comes" })), want, `after ${what}, at ${who}`);
       }
     }
   });

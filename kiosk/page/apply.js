@@ -3,6 +3,7 @@
 // (RULES.moves). No DOM here and no clock: a scan's time is an argument.
 import { countedAt, countsOf, fromCounter, hasCounts, indexOf, isOpen, leftOf } from "./pieces.js";
 import { firstIndex, locate, rejection, sumOf, tallies } from "./pieces.js";
+import { paceCounts, paceMoves } from "./pace.js";
 import { RULES } from "./rules.js";
 
 /**
@@ -227,6 +228,8 @@ function count(b, v, scan, at) {
   const read = fromCounter(scan, v);
   if (c.total + read > 0 && scan.phase !== "setup" && v.state !== "finished") move(v, "count", "made", at);
   add(b, v, { ...c, good: c.good + read, total: c.total + read });
+  const made = scan.phase === "setup" ? 0 : c.total + read;
+  if (scan.action === "count") paceCounts(v, made, at);
   if (scan.reads !== undefined) v.reads = scan.reads;
 }
 
@@ -287,6 +290,7 @@ function move(v, action, pieces, at, reason) {
   if (!m) return;
   if (m.first_off) v.first_off = m.first_off;
   if (!m.to || (m.to === "running" && v.state === "running")) return;
+  paceMoves(v, at);
   const span = SPANS[v.state];
   if (span) v.spent[span] = (v.spent[span] || 0) + Math.max(0, (at - Date.parse(v.since)) / 1000);
   v.state = m.to;

@@ -22,7 +22,7 @@ import { boards, me, operator, shop } from "./state.js";
 /**
  * Kept is what lies in the browser: batches by card, the tag and the cards that the
  * server gave for each machine, whom a badge that was read here belongs to.
- * @typedef {{known: Record<string, Known>, lists: Record<string, {tag: string, cards: string[]}>,
+ * @typedef {{known: Record<string, Known>, lists: Record<string, {tag: string, cards: string[], arrives?: boolean}>,
  *   texts: Record<string, string>, boards: Record<string, any>,
  *   people: Record<string, {name: string, role: string, at: number}>}} Kept
  */
@@ -59,7 +59,7 @@ export async function refreshFloor(id) {
   if (!a) return;
   for (const k of a.known) kept.known[k.card] = knownFrom(k);
   const cards = a.known.map((/** @type {Known} */ k) => k.card);
-  kept.lists[id] = { tag: a.tag, cards };
+  kept.lists[id] = { tag: a.tag, cards, arrives: a.arrives };
   kept.texts = a.texts;
   const listed = new Set(Object.values(kept.lists).flatMap((l) => l.cards));
   for (const [card, k] of Object.entries(kept.known))
@@ -164,7 +164,8 @@ export function ownView(ref, id) {
 
 /** @type {(b: Known, id: string) => View} */
 function shown(b, id) {
-  const v = viewOf(b, shop.value.machines, id, roleHere(), serverNow());
+  const arrives = kept.lists[id]?.arrives;
+  const v = viewOf(b, shop.value.machines, id, roleHere(), { now: serverNow(), arrives });
   const [key, ...args] = v.why_key || [];
   const out = { ...v, alone: true, why: key ? textOf(key, args) : "" };
   if (!b.stranger) return out;

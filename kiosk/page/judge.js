@@ -20,11 +20,12 @@ const SPANS = { setting: "setup", firstoff: "firstoff", running: "run", stopped:
  * @param {Machine[]} machines
  * @param {string} id the machine's
  * @param {string} role of who looks
- * @param {number} now
+ * @param {{now: number, arrives?: boolean}} at arrives: it is usual there to say when a batch comes
  * @returns {View}
  */
-export function viewOf(b, machines, id, role, now) {
-  const l = lookAt(b, machines, id, role);
+export function viewOf(b, machines, id, role, at) {
+  const now = at.now;
+  const l = lookAt(b, machines, id, role, at);
   const kind = blocked(b);
   return {
     ...{ card: b.card, part: b.part, part_name: b.part_name, drawing_rev: b.drawing_rev, due: b.due },

@@ -13,6 +13,7 @@ import {
   sumOf,
   tallies,
 } from "./pieces.js";
+import { leaves, nearlyAt } from "./pace.js";
 import { RULES } from "./rules.js";
 
 /**
@@ -32,15 +33,16 @@ const PLACES = ["", "machine", "hand"]; // kinds of machines that work on batche
  * @param {Machine[]} machines all of the shop
  * @param {string} id the machine's
  * @param {string} role of who looks
+ * @param {{now: number, arrives?: boolean}} at
  * @returns {Look}
  */
-export function lookAt(b, machines, id, role) {
+export function lookAt(b, machines, id, role, at) {
   const m = machines.find((x) => x.machine === id) || { machine: id, name: id, work_centre: "" };
   const ts = tallies(b);
   const spot = locate(b, ts, { action: "run" }, m);
   const k = b.route.findIndex((o) => o.operation === spot.op);
   /** @type {Look} */
-  const l = { b, machines, m, role, ts, k, visit: spot.visit, left: 0, next: nextIndex(b, ts) };
+  const l = { b, machines, m, role, at, ts, k, visit: spot.visit, left: 0, next: nextIndex(b, ts) };
   if (k >= 0) l.left = leftOf(ts[k]);
   if (k >= 0 && spot.rework) l.left = ts[b.route.findIndex((o) => o.operation === spot.rework)].reworkOpen;
   if (spot.visit >= 0 && b.visits[spot.visit].passed) leaveBehind(l);
@@ -194,7 +196,7 @@ function facts(l) {
       drawing: kind === "drawing",
     },
     ...{ inspection: l.m.kind === "inspection", op: !!o, left: l.left > 0, done, undone, refused },
-    ...{ work: undone && hasWork && !tooEarly(l), astray: astray(l), "no.setup": !!o && !o.setup_min },
+    ...{ work: undone && hasWork && !tooEarly(l), astray: astray(l), "no.setup": !!o && (o.setup_min || 0) < RULES.limits.setup_min },
     ...{ "first.wanted": firsts, "first.due": firsts && v?.first_off !== "accepted", to: known, deliver },
     ...{ verdict: awaitsVerdict(l.b, 0) >= 0, out: outside(l) >= 0, siblings: !!l.b.siblings?.length },
     ...{ "next.outside": !done && !!l.b.route[l.next].outside, "deliver.first": first },
@@ -209,7 +211,33 @@ function facts(l) {
       passed: !!v?.passed,
       ...(v && { [v.state]: true }),
     },
+    ...paced(l),
+    "put.down": !!l.at.arrives && ["dock", "stores"].includes(l.m.kind || "") && away(l) && (!v || v.state === "waiting"),
     put: isPlace(l) && l.b.place !== l.m.machine && (!done || (deliver && !first)),
+  };
+}
+
+/** @type {(l: Look) => boolean} */
+const away = (l) => (l.b.place || "") !== l.m.machine;
+
+/**
+ * The facts that go by the time, and by what is usual at the machine.
+ * @param {Look} l
+ */
+function paced(l) {
+  const o = l.b.route[l.k];
+  const v = l.b.visits[l.visit];
+  const facts = {
+    comes: !!l.at.arrives && !v && away(l) && !astray(l),
+    trays: l.k > firstIndex(l.b) && !l.ts[l.k - 1].closed,
+  };
+  if (!v) return facts;
+  const planned = (o.cycle_min || 0) / o.pieces_per_cycle;
+  return {
+    ...facts,
+    nearly: nearlyAt(v, l.left, planned) <= l.at.now,
+    leaves: leaves(v, l.at.now),
+    unset: !v.spent.run && v.spent.setup !== undefined && v.state !== "running",
   };
 }
 

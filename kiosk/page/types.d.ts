@@ -59,6 +59,7 @@ export interface Rules {
   may: Record<string, string[]>;
   moves: { action: string; pieces?: string; from?: string[]; to?: string; first_off?: string }[];
   askable: string[];
+  limits: { setup_min: number; first: number; again: number; leave_s: number; rest_s: number };
 }
 
 /** Known is what a device knows of a batch: see kiosk/known.go. */
@@ -136,6 +137,12 @@ export interface KnownVisit {
   since: string;
   spent: Record<string, number>;
   stop_reason?: string;
+  ran_s?: number;
+  counted_s?: number;
+  counted_at?: string;
+  made?: number;
+  nearly_at?: string;
+  quits_at?: string;
 }
 
 /** Tally is how the pieces stand at an operation. */
@@ -171,6 +178,7 @@ export interface Spot {
 /** Look is how a batch stands at a machine; k and visit are places in its lists, -1 for none. */
 export interface Look {
   b: Known;
+  at: { now: number; arrives?: boolean };
   machines: Machine[];
   m: Machine;
   role: string;

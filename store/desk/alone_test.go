@@ -234,7 +234,7 @@ func (p *player) say(h *happening, i int) {
 func (p *player) send(d *device) {
 	for len(d.queue) > 0 {
 		part := d.queue[:min(50, len(d.queue))]
-		answers := p.tell(worker, part...)
+		answers := p.sendAll(worker, part...)
 		if !p.perfect {
 			if p.r.IntN(200) == 0 {
 				p.reopen()

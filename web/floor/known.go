@@ -19,7 +19,8 @@ type knownView struct {
 	Tag   string          `json:"tag"`
 	Known json.RawMessage `json:"known" api:"array"` // the batches, each with its route and visits
 	// Sentences of refusals that a station says by itself, by key; {0} is filled in.
-	Texts map[string]string `json:"texts"`
+	Texts   map[string]string `json:"texts"`
+	Arrives bool              `json:"arrives"` // it is usual here to say when a batch comes
 }
 
 // knownMost is how many batches a station keeps: those at the machine, and the
@@ -51,7 +52,8 @@ func (s *room) getStationKnown(c *fiber.Ctx) error {
 	}
 	sum := fnv.New64a()
 	_, _ = sum.Write(plain) // a hash does not fail
-	tag := fmt.Sprintf("%x-%s", sum.Sum64(), s.Version)
+	comes := s.arrives(id)
+	tag := fmt.Sprintf("%x-%s-%t", sum.Sum64(), s.Version, comes)
 	if c.Query("tag") == tag {
 		return c.SendStatus(fiber.StatusNoContent)
 	}
@@ -59,7 +61,7 @@ func (s *room) getStationKnown(c *fiber.Ctx) error {
 	for _, key := range s.Refusals {
 		texts[key] = traveler.Msg{Key: key}.Text(ask.Language(c))
 	}
-	return c.JSON(knownView{tag, plain, texts})
+	return c.JSON(knownView{tag, plain, texts, comes})
 }
 
 // cardsFor are the batches at a machine, and then what waits for it, the next one

@@ -10,7 +10,7 @@ import (
 
 // Routes are the ways to the floor.
 func Routes(d *door.Door, cfg Config) []ask.Route {
-	s := &room{d, cfg}
+	s := &room{Door: d, Config: cfg}
 	return append(s.batchRoutes(), s.stationRoutes()...)
 }
 

@@ -93,14 +93,14 @@ func (s *room) getStation(c *fiber.Ctx) error {
 		return traveler.Fail(traveler.KindNotFound, "station.unknown", ask.PathParam(c, "machine"))
 	}
 	m, _ := shop.Machine(id, now)
-	here, role := []any{}, s.roleAt(c)
+	here, role, comes := []any{}, s.roleAt(c), s.arrives(id)
 	s.Desk.Open(func(f *story.Family) bool {
 		seen := map[int]bool{}
 		for j := range f.Visits {
 			v := &f.Visits[j]
 			if v.Machine == id && v.Open() && !seen[v.Batch] && f.Batches[v.Batch].Cancelled.IsZero() {
 				seen[v.Batch] = true
-				here = append(here, s.Station(shop, f, v.Batch, id, role, now))
+				here = append(here, s.Station(shop, f, v.Batch, id, role, comes, now))
 			}
 		}
 		return true
@@ -146,7 +146,7 @@ func (s *room) getStationCard(c *fiber.Ctx) error {
 		return err
 	}
 	faces := s.Faces(c)
-	view, err := faces.Plain(s.Station(shop, f, i, id, s.roleAt(c), s.Time()))
+	view, err := faces.Plain(s.Station(shop, f, i, id, s.roleAt(c), s.arrives(id), s.Time()))
 	if err != nil {
 		return err
 	}

@@ -129,9 +129,9 @@ func pdf(w io.Writer) error {
 }
 
 func station(
-	shop *traveler.Shop, f *story.Family, batch int, m traveler.MachineID, role traveler.Role, now time.Time,
+	shop *traveler.Shop, f *story.Family, batch int, m traveler.MachineID, role traveler.Role, arrives bool, now time.Time,
 ) any {
-	return kiosk.Look(shop, f, batch, m, role, now)
+	return kiosk.Look(shop, f, batch, m, role, arrives, now)
 }
 
 func known(shop *traveler.Shop, f *story.Family, batch int, now time.Time) any {
