@@ -87,7 +87,7 @@ var pages = []struct {
 var station = page.Page{
 	Main: "kiosk/page/main.js", Title: "station.title", Words: []string{"shared", "station"}, Touch: true,
 	Manifest: "/station.webmanifest",
-	Styles: []string{"web/lib/css/base.css", "kiosk/page/station.css", "kiosk/page/pads.css"},
+	Styles:   []string{"web/lib/css/base.css", "kiosk/page/station.css", "kiosk/page/pads.css"},
 }
 
 // stationWorker keeps the station page in a device.
