@@ -16,6 +16,7 @@ import (
 	"testing/fstest"
 	"time"
 
+	"github.com/chromedp/cdproto/storage"
 	"github.com/chromedp/chromedp"
 
 	"tallywalk/kiosk"
@@ -228,11 +229,7 @@ func TestClearedStorageIsSaid(t *testing.T) {
 	b.stops(card, 3).waits(3)
 	b.do(chromedp.Navigate(r.base + "/station?away")) // the page itself is kept
 	b.waits(3)
-	b.do(chromedp.Evaluate[chromedp.Void](`(async () => {
-		const { closeBox } = await import(document.querySelector('script[type=module]').src.replace('main.js', 'box.js'));
-		closeBox();
-		await new Promise((done) => (indexedDB.deleteDatabase('tallywalk-station').onsuccess = done));
-	})()`, chromedp.EvalAwaitPromise))
+	b.do(action(storage.ClearDataForOrigin, storage.ClearDataForOriginParams{Origin: r.base, StorageTypes: "indexeddb,local_storage"}))
 	b.do(chromedp.Reload())
 	b.untilSays("lost", "3 scans, from").click("lost-ok").until(`!document.querySelector('[data-test="lost"]')`)
 	b.do(chromedp.Reload())
