@@ -48,6 +48,7 @@ func newPageServer(t *testing.T, dir string) pageServer {
 	return pageServer{t, New(Config{
 		Desk: &fullDesk{Floor: bigfloor.New(bigfloor.Batches)}, Tables: &rowstest.Tables{}, Now: time.Now, Real: time.Now,
 		Log: slog.New(slog.DiscardHandler), Open: true, PublicURL: "http://localhost", Zone: time.UTC, Pages: dir,
+		Kiosk: os.DirFS("../kiosk/page"),
 	})}
 }
 

@@ -2,14 +2,25 @@ package main
 
 import (
 	"fmt"
+	"io/fs"
+	"net/http"
+	"net/http/httptest"
+	"net/http/httputil"
+	"net/url"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"slices"
+	"sync/atomic"
 	"testing"
+	"testing/fstest"
 	"time"
 
+	"github.com/chromedp/cdproto/storage"
 	"github.com/chromedp/chromedp"
+
+	"tallywalk/kiosk"
+	"tallywalk/web/webtest"
 )
 
 // keptBy is true in the page once something holds of what the station keeps in the
@@ -218,13 +229,76 @@ func TestClearedStorageIsSaid(t *testing.T) {
 	b.stops(card, 3).waits(3)
 	b.do(chromedp.Navigate(r.base + "/station?away")) // the page itself is kept
 	b.waits(3)
-	b.do(chromedp.Evaluate[chromedp.Void](`(async () => {
-		const { closeBox } = await import(document.querySelector('script[type=module]').src.replace('main.js', 'box.js'));
-		closeBox();
-		await new Promise((done) => (indexedDB.deleteDatabase('tallywalk-station').onsuccess = done));
-	})()`, chromedp.EvalAwaitPromise))
+	b.do(action(storage.ClearDataForOrigin, storage.ClearDataForOriginParams{Origin: r.base, StorageTypes: "indexeddb,local_storage"}))
 	b.do(chromedp.Reload())
 	b.untilSays("lost", "3 scans, from").click("lost-ok").until(`!document.querySelector('[data-test="lost"]')`)
 	b.do(chromedp.Reload())
 	b.waits(0).until(`!document.querySelector('[data-test="lost"]')`)
+}
+
+// replaceable is a server whose program is replaced: at one address, now the one,
+// then the other.
+type replaceable struct {
+	now  atomic.Pointer[httputil.ReverseProxy]
+	base string
+}
+
+func newReplaceable(t *testing.T, first string) *replaceable {
+	t.Helper()
+	p := &replaceable{}
+	p.use(t, first)
+	srv := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) { p.now.Load().ServeHTTP(w, r) }))
+	t.Cleanup(srv.Close)
+	p.base = srv.URL
+	return p
+}
+
+func (p *replaceable) use(t *testing.T, base string) {
+	t.Helper()
+	to, err := url.Parse(base)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p.now.Store(&httputil.ReverseProxy{Rewrite: func(r *httputil.ProxyRequest) {
+		r.SetURL(to)
+		r.Out.Host = r.In.Host
+	}})
+}
+
+// edited is the station page of another version.
+func edited(t *testing.T) fs.FS {
+	t.Helper()
+	out := fstest.MapFS{}
+	err := fs.WalkDir(kiosk.Page(), ".", func(name string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() {
+			return err
+		}
+		data, err := fs.ReadFile(kiosk.Page(), name)
+		if name == "main.js" {
+			data = append(data, "document.documentElement.dataset.version = 'next';\n"...)
+		}
+		out[name] = &fstest.MapFile{Data: data}
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return out
+}
+
+// A new version of the program takes over the page that a device keeps when nobody
+// is in the middle of something; until then the old one goes on, whole.
+func TestNewVersionWaitsForTheCount(t *testing.T) {
+	t.Parallel()
+	old, next := webtest.New(t, webtest.Options{Open: true}), webtest.New(t, webtest.Options{Open: true, Kiosk: edited(t)})
+	p := newReplaceable(t, old.Base)
+	b := browse(t, &rig{t: t, base: p.base}).station("T1").until(`navigator.serviceWorker.controller`)
+	b.click("open-type").waitFor("typed") // over the screen: someone types
+	p.use(t, next.Base)
+	waiting := `(navigator.serviceWorker.getRegistration('/station').then((r) => (r.update().catch(() => {}), window.next = Boolean(r.waiting))), window.next)`
+	b.until(waiting)
+	b.until(`document.querySelector('[data-test="typed"]') && !document.documentElement.dataset.version`)
+	b.do(chromedp.Evaluate[chromedp.Void](`fetch(document.querySelector('script[type=module]').src).then((a) => (window.was = a.ok && !a.redirected))`, chromedp.EvalAwaitPromise))
+	b.until(`window.was`)
+	b.click("back").until(`document.documentElement.dataset.version === 'next'`)
 }

@@ -48,12 +48,6 @@ export async function openBox(changed = () => {}) {
   tabs.onmessage = () => readAll().then(changed);
 }
 
-/** Lets go of the box: what comes then is not kept. */
-export function closeBox() {
-  db?.close();
-  db = null;
-}
-
 async function readAll() {
   const all = await run("scans", "readonly", (store, out) => {
     const r = store.getAll();

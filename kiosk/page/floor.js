@@ -140,7 +140,7 @@ const MANY = 1e6; // pieces: more than anyone counts
  * @param {string} id the machine that asks
  * @returns {Known}
  */
-export function knownOf(ref, id) {
+function knownOf(ref, id) {
   const found = kept.known[ref] || Object.values(kept.known).find((k) => k.works_order === ref);
   const start = found || unknown(ref, id);
   const said = saidSince([start.card, ref, start.works_order || ref], start.seq);

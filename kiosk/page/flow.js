@@ -1,18 +1,18 @@
 // What happens when something is read or pressed: cards, plates, badges and codes,
 // steps said and taken back, what is open looked at again.
 import { stepWord } from "./said.js";
-import { effect } from "../../web/lib/vendor/ui.js";
 import { post } from "../../web/lib/api.js";
 import { now as serverNow } from "../../web/lib/clock.js";
 import { CODES } from "./codes.js";
 import { parseRef } from "./refs.js";
-import { TEST_CARD, UNDO_MS } from "./consts.js";
+import { TEST_CARD } from "./consts.js";
 import { accept, ask, hear, refuse } from "./edge.js";
 import { GUARD_MS } from "./guard.js";
+import { awaited, close, goTo, openCard, refreshOpen, refreshOwn, show, useMachines } from "./front.js";
 import { keyRead, wanted } from "./keys.js";
-import { happened, isOwn, spokenBy, undoScan } from "./moments.js";
+import { happened, spokenBy, undoScan } from "./moments.js";
 import { refusal, viewAfter } from "./floor.js";
-import { heard, kick, lastOwn, link, newID, sayScan, seen, setEpoch, stopAsking } from "./outbox.js";
+import { heard, kick, link, newID, sayScan, seen, setEpoch, stopAsking } from "./outbox.js";
 import { badge } from "./people.js";
 import { compare, keepRhythm, learn } from "./scanner.js";
 import {
@@ -26,13 +26,12 @@ import {
   over,
   own,
   remember,
-  remembered,
   shop,
   told,
   when,
 } from "./state.js";
 import { language, say } from "../../web/lib/words.js";
-import { look, no, refreshBoard, showOwnBoard } from "./look.js";
+import { no, showOwnBoard } from "./look.js";
 
 /**
  * @typedef {import("./types.js").Step} Step
@@ -42,9 +41,6 @@ import { look, no, refreshBoard, showOwnBoard } from "./look.js";
  * @typedef {import("./types.js").Told} Told
  * @typedef {import("./types.js").Read} Read
  */
-
-// Answers that the one who stands there waits for.
-const awaited = new Set();
 
 let lastRead = { text: "", at: -Infinity };
 
@@ -117,123 +113,6 @@ function plate(code) {
   if (!mine.value.includes(m.machine)) useMachines([...mine.value, m.machine], m.machine);
   else goTo(m.machine);
   accept(say("machine.now", m.name));
-}
-
-/**
- * The machines this device is for.
- * @param {string[]} ids
- * @param {string} [front]
- */
-export function useMachines(ids, front = ids[0]) {
-  mine.value = ids;
-  remember("machines", ids);
-  goTo(front);
-}
-
-/**
- * Puts one of them in front.
- * @param {string} id
- */
-export function goTo(id) {
-  if (current.value !== id) close();
-  current.value = id;
-  remember("machine", id);
-  refreshBoard(id);
-}
-
-/** Closes the batch that is open. */
-export function close() {
-  open.value = asked.value = told.value = null;
-  when.value = null;
-  note.value = "";
-  remember("front", null);
-  // Whoever goes on to something else reads the answer when it comes.
-  awaited.forEach(stopAsking);
-  awaited.clear();
-}
-
-/**
- * A card was read, tapped or typed.
- * @param {string} ref
- * @param {number} [op]
- */
-export async function openCard(ref, op = 0) {
-  accept(say("edge.read"));
-  await bring(ref, op);
-}
-
-const FRONT_MS = 12 * 3600000;
-
-/**
- * After a reload: what was open is open again.
- * @param {{card: string, op: number, machine: string, at: number} | null} before
- */
-export async function reopen(before) {
-  if (!before || before.machine !== current.value || Date.now() - before.at > FRONT_MS) return;
-  await bring(before.card, before.op);
-}
-
-/**
- * @param {string} ref
- * @param {number} op
- */
-async function bring(ref, op) {
-  over.value = "";
-  // What is no whole code may have lost a key: what is open stays until the
-  // server has found it.
-  const stays = open.value && !parseRef(ref).code;
-  if (!stays) {
-    close();
-    open.value = { card: ref, scanned: op, looking: true };
-  }
-  const front = open.value.card;
-  const view = await look(ref, true);
-  if (open.value?.card !== front) return;
-  if (view && stays) close();
-  if (view) show({ ...view, scanned: op });
-  else if (!stays) open.value = null;
-}
-
-/** @param {View} view */
-function show(view) {
-  if (open.value?.card !== view.card || open.value.looking) {
-    const front = { card: view.card, op: view.scanned || 0, machine: current.value, at: Date.now() };
-    remember("front", front);
-  }
-  open.value = view;
-}
-
-/** Someone else is at the station: what was offered was offered to another. */
-export function watchWho() {
-  let before = operator.value?.person;
-  effect(() => {
-    const now = operator.value?.person;
-    if (now === before) return;
-    before = now;
-    own.value = null;
-    whoChanged();
-  });
-}
-
-async function whoChanged() {
-  refreshOwn();
-  const view = open.value;
-  if (!view || view.looking) return refreshBoard(current.value);
-  const fresh = await look(view.card, false);
-  if (!fresh || open.value?.card !== view.card) return;
-  const still = (/** @type {Step} */ s) =>
-    s.key === asked.value?.key && s.operation === asked.value?.operation;
-  if (asked.value && !(fresh.steps || []).some(still)) asked.value = null;
-  show({ ...fresh, scanned: view.scanned });
-}
-
-/** Looks again at what is open, and at the machine. */
-export async function refreshOpen() {
-  const before = open.value;
-  refreshBoard(current.value);
-  if (!before || before.looking) return;
-  const view = await look(before.card, false);
-  if (view && open.value?.card === before.card && !asked.value) show({ ...view, scanned: before.scanned });
 }
 
 const FOR_INSPECTORS = ["hold", "free", "decide"];
@@ -325,20 +204,23 @@ async function send(said, word) {
   else goOn(front, scan, word);
   awaited.add(scan.id);
   const patience = setTimeout(() => stopAsking(scan.id), PATIENCE_MS);
+  let entry;
   try {
-    const entry = await sayScan(scan, () => {
+    entry = await sayScan(scan, () => {
       refreshOwn();
       if (!link.value.alone) return;
       showOwnBoard(current.value);
       stopAsking(scan.id);
       if (scan.action === "undo") refreshOpen();
     });
-    clearTimeout(patience);
-    awaited.delete(scan.id);
-    await answered(entry, word, misfit ? front : null);
   } catch {
     no(say("say.notkept"), say("say.refused") + ": " + word);
+    return refreshOpen();
+  } finally {
+    clearTimeout(patience);
+    awaited.delete(scan.id);
   }
+  await answered(entry, word, misfit ? front : null);
 }
 
 /**
@@ -427,13 +309,6 @@ export async function undo() {
   told.value = null;
   own.value = null;
   send(scan, say("undo.done"));
-}
-
-/** Looks which own scan can be taken back. */
-export function refreshOwn() {
-  const e = lastOwn(UNDO_MS);
-  const mineNow = isOwn(e ?? null, operator.value) ? (e ?? null) : null;
-  if (mineNow?.id !== own.value?.id) own.value = mineNow;
 }
 
 /**

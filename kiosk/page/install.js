@@ -20,10 +20,13 @@ const isIdle = () => !asked.value && !over.value && !told.value && performance.n
 export async function install() {
   if (!canKeep()) return;
   const workers = navigator.serviceWorker;
-  const had = !!workers.controller;
+  let before = workers.controller; // none at the first visit
   for (const type of ["pointerdown", "keydown"])
     document.addEventListener(type, () => (touched = performance.now()), { capture: true, passive: true });
-  workers.addEventListener("controllerchange", () => (changed = had));
+  workers.addEventListener("controllerchange", () => {
+    changed ||= !!before;
+    before = workers.controller;
+  });
   /** @type {ServiceWorkerRegistration} */
   let own;
   try {

@@ -1,7 +1,7 @@
 // A batch as this station knows it, shown at a machine: the same view as the program
 // answers (kiosk/station.go). No DOM here and no clock: times are arguments, in ms.
 import { blocked, isRefused, lookAt, stepsOf } from "./steps.js";
-import { firstIndex, leftOf } from "./pieces.js";
+import { firstIndex } from "./pieces.js";
 
 /**
  * @typedef {import("./types.js").Known} Known
@@ -116,9 +116,3 @@ function visiting(l, now) {
  */
 const refusal = (l, v) =>
   v.rejected && isRefused(l) ? { at: v.rejected.at, kind: "scrap", reason: v.rejected.reason } : {};
-
-/**
- * Whether anything is left to count where a batch lies.
- * @param {Look} l
- */
-export const hasLeft = (l) => l.k >= 0 && leftOf(l.ts[l.k]) > 0;

@@ -37,6 +37,7 @@ export async function look(ref, aloud) {
       { patience: PATIENCE_MS },
     );
     heard(true);
+    if (!view.known) return { ...view, got: serverNow() }; // a server of the version before
     keepKnown(view.known);
     const ahead = saidSince([view.card, ref], view.known.seq).length > 0;
     return ahead ? { ...view, ...ownView(view.card, current.value) } : { ...view, got: serverNow() };

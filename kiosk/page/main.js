@@ -6,17 +6,8 @@ import { ChooseView, EnrolView } from "./choose.js";
 import { keepClock, recallClock, setPace, startClock } from "../../web/lib/clock.js";
 import { Edge } from "./edge.js";
 import { recallFloor } from "./floor.js";
-import {
-  meet,
-  onBroken,
-  onRead,
-  openCard,
-  refreshOpen,
-  refreshOwn,
-  reopen,
-  useMachines,
-  watchWho,
-} from "./flow.js";
+import { meet, onBroken, onRead } from "./flow.js";
+import { openCard, refreshOpen, refreshOwn, reopen, useMachines, watchWho } from "./front.js";
 import { keyTyped, typedRead, useKeys, wanted } from "./keys.js";
 import { install } from "./install.js";
 import { applyTheme, LearnView, MenuView } from "./menu.js";

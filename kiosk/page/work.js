@@ -2,7 +2,7 @@
 import { html } from "../../web/lib/vendor/ui.js";
 import { keeps } from "./box.js";
 import { now as serverNow, tick } from "../../web/lib/clock.js";
-import { goTo, openCard } from "./flow.js";
+import { goTo, openCard } from "./front.js";
 import { useKeys } from "./keys.js";
 import { later, link } from "./outbox.js";
 import { startTyping } from "./pads.js";
