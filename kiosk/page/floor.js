@@ -22,7 +22,8 @@ import { boards, me, operator, shop } from "./state.js";
 /**
  * Kept is what lies in the browser: batches by card, the tag and the cards that the
  * server gave for each machine, whom a badge that was read here belongs to.
- * @typedef {{known: Record<string, Known>, lists: Record<string, {tag: string, cards: string[], arrives?: boolean}>,
+ * @typedef {{known: Record<string, Known>,
+ *   lists: Record<string, {tag: string, cards: string[], arrives?: boolean}>,
  *   texts: Record<string, string>, boards: Record<string, any>,
  *   people: Record<string, {name: string, role: string, at: number}>}} Kept
  */

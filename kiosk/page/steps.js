@@ -196,7 +196,11 @@ function facts(l) {
       drawing: kind === "drawing",
     },
     ...{ inspection: l.m.kind === "inspection", op: !!o, left: l.left > 0, done, undone, refused },
-    ...{ work: undone && hasWork && !tooEarly(l), astray: astray(l), "no.setup": !!o && (o.setup_min || 0) < RULES.limits.setup_min },
+    ...{
+      work: undone && hasWork && !tooEarly(l),
+      astray: astray(l),
+      "no.setup": !!o && (o.setup_min || 0) < RULES.limits.setup_min,
+    },
     ...{ "first.wanted": firsts, "first.due": firsts && v?.first_off !== "accepted", to: known, deliver },
     ...{ verdict: awaitsVerdict(l.b, 0) >= 0, out: outside(l) >= 0, siblings: !!l.b.siblings?.length },
     ...{ "next.outside": !done && !!l.b.route[l.next].outside, "deliver.first": first },
@@ -212,7 +216,11 @@ function facts(l) {
       ...(v && { [v.state]: true }),
     },
     ...paced(l),
-    "put.down": !!l.at.arrives && ["dock", "stores"].includes(l.m.kind || "") && away(l) && (!v || v.state === "waiting"),
+    "put.down":
+      !!l.at.arrives &&
+      ["dock", "stores"].includes(l.m.kind || "") &&
+      away(l) &&
+      (!v || v.state === "waiting"),
     put: isPlace(l) && l.b.place !== l.m.machine && (!done || (deliver && !first)),
   };
 }
