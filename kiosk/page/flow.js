@@ -30,6 +30,7 @@ import {
   told,
   when,
 } from "./state.js";
+import { pickNamed, whenWord } from "./when.js";
 import { language, say } from "../../web/lib/words.js";
 import { no, showOwnBoard } from "./look.js";
 
@@ -41,6 +42,9 @@ import { no, showOwnBoard } from "./look.js";
  * @typedef {import("./types.js").Told} Told
  * @typedef {import("./types.js").Read} Read
  */
+
+const EARLY_MS = 60000; // how long a step that was read before its card waits for it
+let early = { code: "", at: -Infinity };
 
 let lastRead = { text: "", at: -Infinity };
 
@@ -76,7 +80,20 @@ export function onRead(text, read) {
     open.value.siblings?.some((/** @type {{card: string}} */ s) => s.card === ref.code)
   )
     return submit(asked.value, { for: ref.code });
-  return openCard(ref.code || ref.text || text, ref.op || 0);
+  return cardRead(ref.code || ref.text || text, ref.op || 0);
+}
+
+/**
+ * A card was read. What was read of the action sheet just before is said of it.
+ * @param {string} ref
+ * @param {number} op
+ */
+async function cardRead(ref, op) {
+  const first = early;
+  early = { code: "", at: -Infinity };
+  await openCard(ref, op);
+  const waits = first.code && performance.now() - first.at < EARLY_MS;
+  if (waits && open.value && !open.value.looking) action(first.code);
 }
 
 /** A scan came in parts, or with keys lost. */
@@ -115,24 +132,58 @@ function plate(code) {
   accept(say("machine.now", m.name));
 }
 
-const FOR_INSPECTORS = ["hold", "free", "decide"];
+const FOR_INSPECTORS = ["hold", "free", "decide", "concession"];
+
+/**
+ * Which step a code of an action sheet means, where it is not the action of its name.
+ * @type {Record<string, (s: Step) => unknown>}
+ */
+const MEANS = {
+  stop: (s) => s.action === "stop" && s.key !== "wait",
+  wait: (s) => s.key === "wait",
+  count: (s) => s.action === "count" && s.phase !== "setup",
+  "count.setup": (s) => s.phase === "setup",
+  decide: (s) => s.action === "decide" && s.reason !== "concession",
+  concession: (s) => s.reason === "concession",
+  pass: (s) => s.needs === "verdict",
+};
 
 /**
  * The code of an action sheet was read.
  * @param {string} code
  */
 function action(code) {
+  const why = shop.value?.reasons.find((r) => r.sheet === code);
+  if (why) return keyRead(`why:${why.kind}:${why.reason}`) ? undefined : no(say("say.noask", why.text));
   const name = /** @type {Record<string, string>} */ (CODES)[code];
   if (!name) return no(say("say.code", code));
+  if (name.startsWith("when.")) return pickTime(name.slice(5));
+  if (name.startsWith("outcome."))
+    return keyRead(name) ? undefined : no(say("say.noask", say(name.slice(8))));
   if (/^(\d|key\..*)$/.test(name)) return keyRead(name) ? undefined : no(say("say.nocard"));
   if (name === "undo") return undo();
-  if (!open.value) return no(say("say.nocard"));
+  if (asked.value && keyRead(name)) return;
+  if (!open.value) {
+    early = { code, at: performance.now() };
+    return accept(say("say.early", say(name)));
+  }
+  const means = MEANS[name] || ((/** @type {Step} */ s) => s.action === name);
   /** @type {Step[]} */
-  const steps = open.value.steps || [];
-  const step = steps.find((s) => s.likely && s.action === name) || steps.find((s) => s.action === name);
+  const steps = (open.value.steps || []).filter(means);
+  const step = steps.find((s) => s.likely) || steps[0];
   if (!step)
     return no(say(FOR_INSPECTORS.includes(name) ? "say.who" : "say.nostep", say(name)), say("edge.refused"));
+  if (name === "pass") return submit(step, { good: 1 });
   choose(step);
+}
+
+/**
+ * An earlier time was read of the action sheet; it is for what is said next.
+ * @param {string} name
+ */
+function pickTime(name) {
+  if (!pickNamed(name)) return no(say("say.notime", say("when.title")));
+  accept(whenWord() || say("when.now"));
 }
 
 /**

@@ -40,6 +40,18 @@ export const machine = computed(() => shop.value.machines.find((m) => m.machine 
 export const reasonsOf = (kind) => shop.value.reasons.filter((r) => r.kind === kind);
 
 /**
+ * The reason that a code of an action sheet named, if it is of these kinds.
+ * @param {string} key as keys have it: why:scrap:burr
+ * @param {string[]} [kinds]
+ * @returns {{kind: string, reason: string, text: string} | null}
+ */
+export function reasonRead(key, kinds = []) {
+  const [what, kind, reason] = key.split(":");
+  if (what !== "why" || !kinds.includes(kind)) return null;
+  return reasonsOf(kind).find((r) => r.reason === reason) || null;
+}
+
+/**
  * The same to choose from, always with a way out.
  * @param {string} kind
  * @param {string} otherWord

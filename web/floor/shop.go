@@ -17,17 +17,25 @@ import (
 // shopView is what the shop is made of.
 type shopView struct {
 	Machines []traveler.Machine `json:"machines"`
-	Reasons  []traveler.Reason  `json:"reasons"`
+	Reasons  []reasonView       `json:"reasons"`
 	Parts    []traveler.Route   `json:"parts"`
 	Seq      traveler.Seq       `json:"seq"` // of the record
+}
+
+// reasonView is a reason of the shop's, with its code on an action sheet.
+type reasonView struct {
+	traveler.Reason
+	Sheet traveler.Code `json:"sheet"`
 }
 
 // getShop says what the shop is made of.
 func (s *room) getShop(c *fiber.Ctx) error {
 	shop, now := s.Desk.Shop(), s.Time()
-	reasons := []traveler.Reason{}
+	reasons := []reasonView{}
 	for _, kind := range traveler.ReasonKinds {
-		reasons = append(reasons, shop.Reasons(kind, now)...)
+		for _, r := range shop.Reasons(kind, now) {
+			reasons = append(reasons, reasonView{r, traveler.ReasonCode(r.Kind, r.Code)})
+		}
 	}
 	parts := shop.Routes()
 	if parts == nil {
