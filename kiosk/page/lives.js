@@ -6,7 +6,7 @@ import { minuteText } from "../../web/lib/times.js";
 import { count, say } from "../../web/lib/words.js";
 
 /** What a life before this one lost: how many scans, the first one of when; null for nothing. */
-export const lost = signal(/** @type {{waiting: number, since: number} | null} */ (null));
+const lost = signal(/** @type {{waiting: number, since: number} | null} */ (null));
 
 const NAME = "tallywalk_box";
 const LASTS_S = 400 * 86400;
@@ -44,8 +44,9 @@ export function noteBox(waiting, since) {
 }
 
 /** Says what was lost, until someone has read it. */
-export function LostView() {
-  const { waiting, since } = lost.value || now;
+export function Lost() {
+  if (!lost.value) return null;
+  const { waiting, since } = lost.value;
   const read = () => {
     lost.value = null;
     noteBox(now.waiting, now.since);

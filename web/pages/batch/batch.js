@@ -95,7 +95,7 @@ function BatchHead({ b }) {
     </p>
     ${(b.provisional || []).map(
       (p) =>
-        html`<p key=${p.station + p.machine} class="note" data-test="provisional">
+        html`<p key=${p.station + p.machine} class="soft" data-test="provisional">
           ${say("batch.provisional", p.station, p.machine, moment(Date.parse(p.since)))}
         </p>`,
     )}
