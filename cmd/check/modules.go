@@ -95,13 +95,8 @@ func arrowFault(name, to, target string, files []string) string {
 	return fmt.Sprintf("the arrows from %s go to itself and to web/lib", room)
 }
 
-// widthFaults names lines that are too wide. A table that a test writes has a line for
-// each row, which nobody edits.
 func widthFaults(name, src string) []string {
 	var faults []string
-	if first, _, _ := strings.Cut(src, "\n"); strings.Contains(first, "written by the tests") {
-		return nil
-	}
 	for i, line := range strings.Split(src, "\n") {
 		if n := len([]rune(line)); n > maxWidth {
 			faults = append(faults, fmt.Sprintf("%s:%d: %d columns, %d are the limit", name, i+1, n, maxWidth))

@@ -10,7 +10,7 @@ import { KEEP_MS } from "./consts.js";
 import { misfit } from "./fits.js";
 import { viewOf } from "./judge.js";
 import { may } from "./steps.js";
-import { saidSince } from "./outbox.js";
+import { recordNow, saidSince } from "./outbox.js";
 import { boards, me, operator, shop } from "./state.js";
 
 /**
@@ -22,14 +22,13 @@ import { boards, me, operator, shop } from "./state.js";
 /**
  * Kept is what lies in the browser: batches by card, the tag and the cards that the
  * server gave for each machine, whom a badge that was read here belongs to.
- * @typedef {{known: Record<string, Known>,
- *   lists: Record<string, {tag: string, cards: string[], arrives?: boolean}>,
- *   texts: Record<string, string>, boards: Record<string, any>,
+ * @typedef {{epoch: string, known: Record<string, Known>, texts: Record<string, string>,
+ *   boards: Record<string, any>, lists: Record<string, {tag: string, cards: string[], arrives?: boolean}>,
  *   people: Record<string, {name: string, role: string, at: number}>}} Kept
  */
 
 /** @type {Kept} */
-let kept = { known: {}, lists: {}, texts: {}, boards: {}, people: {} };
+let kept = { epoch: "", known: {}, lists: {}, texts: {}, boards: {}, people: {} };
 let timer = 0;
 const SAVE_MS = 500;
 
@@ -50,11 +49,18 @@ function save() {
   }, SAVE_MS);
 }
 
+/** What was known of another record does not go with what is sent again to this one. */
+function sameRecord() {
+  const epoch = recordNow();
+  if (kept.epoch !== epoch) kept = { ...kept, epoch, known: {}, lists: {} };
+}
+
 /**
  * Asks for the batches of a machine, where they changed.
  * @param {string} id
  */
 export async function refreshFloor(id) {
+  sameRecord();
   const tag = kept.lists[id]?.tag || "";
   const a = await get(`/api/v1/station/${encodeURIComponent(id)}/known?tag=${encodeURIComponent(tag)}`);
   if (!a) return;
@@ -73,6 +79,7 @@ export async function refreshFloor(id) {
  * @param {any} sent
  */
 export function keepKnown(sent) {
+  sameRecord();
   kept.known[sent.card] = knownFrom(sent);
   save();
 }
@@ -142,6 +149,7 @@ const MANY = 1e6; // pieces: more than anyone counts
  * @returns {Known}
  */
 function knownOf(ref, id) {
+  sameRecord();
   const found = kept.known[ref] || Object.values(kept.known).find((k) => k.works_order === ref);
   const start = found || unknown(ref, id);
   const said = saidSince([start.card, ref, start.works_order || ref], start.seq);
@@ -173,6 +181,7 @@ function shown(b, id) {
   return {
     ...out,
     stranger: true,
+    started: 0,
     left: undefined,
     steps: out.steps?.filter((s) => PLAIN.includes(s.action)),
   };

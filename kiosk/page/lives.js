@@ -2,11 +2,11 @@
 // is gone. A cookie outlives that, and says how much it was.
 import { html, signal } from "../../web/lib/vendor/ui.js";
 import { keeps, value } from "./box.js";
-import { minuteText } from "../../web/lib/times.js";
+import { moment } from "../../web/lib/times.js";
 import { count, say } from "../../web/lib/words.js";
 
 /** What a life before this one lost: how many scans, the first one of when; null for nothing. */
-export const lost = signal(/** @type {{waiting: number, since: number} | null} */ (null));
+const lost = signal(/** @type {{waiting: number, since: number} | null} */ (null));
 
 const NAME = "tallywalk_box";
 const LASTS_S = 400 * 86400;
@@ -44,8 +44,9 @@ export function noteBox(waiting, since) {
 }
 
 /** Says what was lost, until someone has read it. */
-export function LostView() {
-  const { waiting, since } = lost.value || now;
+export function Lost() {
+  if (!lost.value) return null;
+  const { waiting, since } = lost.value;
   const read = () => {
     lost.value = null;
     noteBox(now.waiting, now.since);
@@ -53,7 +54,7 @@ export function LostView() {
   return html`<div class="told refuse" data-test="lost" role="alert">
     <div>
       <h2>${say("lost.title")}</h2>
-      <p>${waiting ? count("lost.some", waiting, minuteText(since)) : say("lost.none")}</p>
+      <p>${waiting ? count("lost.some", waiting, moment(since)) : say("lost.none")}</p>
       <button class="key" data-test="lost-ok" onClick=${read}>${say("say.ok")}</button>
     </div>
   </div>`;

@@ -12,7 +12,7 @@ import { keyTyped, typedRead, useKeys, wanted } from "./keys.js";
 import { install } from "./install.js";
 import { applyTheme, LearnView, MenuView } from "./menu.js";
 import { holdOn } from "./box.js";
-import { LostView, lost } from "./lives.js";
+import { Lost } from "./lives.js";
 import { drained, heard, link, seen, setDevice, startOutbox } from "./outbox.js";
 import { TypeView } from "./pads.js";
 import { recallOperator, watchOperator } from "./people.js";
@@ -36,16 +36,16 @@ const OVER = { menu: MenuView, type: TypeView, size: SizeView, learn: LearnView,
 function App() {
   switch (screen.value) {
     case "loading":
-      return html`<main class="panel"><h1>${say("loading")}</h1></main><${Edge} />`;
+      return html`<main class="panel"><${Lost} /><h1>${say("loading")}</h1></main><${Edge} />`;
     case "enrol":
-      return html`<${EnrolView} again=${start} />${told.value && html`<${Told} />`}<${Edge} />`;
+      return html`<${Lost} /><${EnrolView} again=${start} />${told.value && html`<${Told} />`}<${Edge} />`;
     case "choose":
-      return html`<${ChooseView} />${told.value && html`<${Told} />`}<${Edge} />`;
+      return html`<${Lost} /><${ChooseView} />${told.value && html`<${Told} />`}<${Edge} />`;
   }
   const View = OVER[over.value];
   return html`
     <${Bar} />
-    ${lost.value && html`<${LostView} />`}
+    <${Lost} />
     <main class=${"work" + (open.value || View || told.value ? " opened" : "")}>
       <${HereView} />
       <div class="front">

@@ -21,7 +21,7 @@ import { noteBox, wasCleared } from "./lives.js";
  */
 
 const AT_ONCE = 50; // scans in one request
-const AGAIN_MS = 1000; // while nothing answers
+const AGAIN_MS = 500; // while nothing answers
 const SLOWEST_MS = 30000; // while something answers and takes nothing
 const PROBE_MS = 3000;
 const FOREIGN_MS = 3000;
@@ -126,6 +126,9 @@ function sentAgain(e, was) {
   const before = { outcome: e.state, seq: e.seq, issued: e.issued || "" };
   return { ...e, state: "waiting", flipped: false, epoch, before };
 }
+
+/** The epoch of the record that this device knows. */
+export const recordNow = () => known;
 
 // Asks whether the record is still the one that this device knows.
 async function askEpoch() {

@@ -50,7 +50,7 @@ export const withWhen = (word) => (when.value ? say("when.word", word, whenWord(
  * A moment of another day says which.
  * @type {(at: number) => string}
  */
-const momentOf = (at) => (serverNow() - at < 12 * 3600000 ? minuteText(at) : moment(at));
+export const momentOf = (at) => (serverNow() - at < 12 * 3600000 ? minuteText(at) : moment(at));
 
 /**
  * What people remember by: the last break, the end of the last shift.

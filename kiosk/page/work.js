@@ -7,8 +7,9 @@ import { useKeys } from "./keys.js";
 import { later, link } from "./outbox.js";
 import { startTyping } from "./pads.js";
 import { isSoon, leave } from "./people.js";
+import { momentOf } from "./when.js";
 import { boards, current, machine, mine, open, operator, over, shop } from "./state.js";
-import { dateText, elapsed, minuteText, seconds } from "../../web/lib/times.js";
+import { dateText, elapsed, seconds } from "../../web/lib/times.js";
 import { count, say, stateWord } from "../../web/lib/words.js";
 
 /** @typedef {import("./types.js").View} View */
@@ -162,7 +163,7 @@ function Link() {
   let text = say("link.step");
   if (blocked && waiting) text = say("link.blocked", waiting, blocked);
   else if (alone && !waiting) text = say("link.alone.none");
-  else if (alone) text = count("link.alone", waiting, minuteText(since));
+  else if (alone) text = count("link.alone", waiting, momentOf(since));
   else if (waiting) text = say("link.sending", waiting);
   const off = alone || (blocked && waiting);
   return html`<span

@@ -101,6 +101,7 @@ func (s *room) getStation(c *fiber.Ctx) error {
 		return traveler.Fail(traveler.KindNotFound, "station.unknown", ask.PathParam(c, "machine"))
 	}
 	m, _ := shop.Machine(id, now)
+	s.Heard(c, id)
 	here, role, comes := []any{}, s.roleAt(c), s.arrives(id)
 	s.Desk.Open(func(f *story.Family) bool {
 		seen := map[int]bool{}
