@@ -1,6 +1,8 @@
 package kiosk
 
 import (
+	"cmp"
+
 	"tallywalk/traveler"
 )
 
@@ -44,7 +46,8 @@ func ActionCode(a traveler.Action) traveler.Code { return codeOf(string(a)) }
 // key.back).
 type SheetCode struct {
 	Code traveler.Code
-	Word string
+	Key  string // of the word in the catalogue of the station's page; empty for a digit
+	Word string // in English
 	Name string
 }
 
@@ -54,23 +57,20 @@ var onSheet = []string{
 	"1", "2", "3", "4", "5", "6", "7", "8", "9", "0", "key.all", "key.ok", "key.back",
 }
 
-// sheetWords are the names on a sheet that differ from a button's, because a
-// sheet does not know the batch.
-var sheetWords = map[string]string{"send": "Send out", "decide": "Decide pieces on hold", "deliver": "Deliver"}
+// onSheetOnly are the actions whose names on a sheet differ from a button's, because
+// a sheet does not know the batch.
+var onSheetOnly = map[string]string{"send": "sheet.send", "decide": "sheet.decide", "deliver": "sheet.deliver"}
 
 // Sheet lists the codes that an action sheet shows, in the order they are met.
 // With them everything at a station can be said by scanning.
 func Sheet() []SheetCode {
 	out := make([]SheetCode, 0, len(onSheet))
 	for _, name := range onSheet {
-		w := sheetWords[name]
-		if w == "" {
-			w = word(name)
+		key := cmp.Or(onSheetOnly[name], name)
+		if words[key] == "" { // a digit
+			key = ""
 		}
-		if w == "" {
-			w = name
-		}
-		out = append(out, SheetCode{codeOf(name), w, name})
+		out = append(out, SheetCode{codeOf(name), key, cmp.Or(words[key], name), name})
 	}
 	return out
 }

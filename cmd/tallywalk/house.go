@@ -88,6 +88,8 @@ type settings struct {
 	Given     bool   `json:"given"` // someone chose PublicURL
 	Zone      string `json:"zone"`
 	Printed   bool   `json:"printed"` // a card was printed with the public URL
+	// Language is what those read who choose none; empty is English.
+	Language string `json:"language,omitempty"`
 }
 
 const tableSettings, keySettings = "settings", "shop"

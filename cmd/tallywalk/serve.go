@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -33,6 +34,7 @@ type Config struct {
 	Hosts     []string
 	Proxies   []netip.Addr // whose X-Forwarded-For is believed
 	Zone      string
+	Language  string           // for those who have chosen none; empty = as it was, English at first
 	Open      bool             // the demo: nobody signs in
 	Now       func() time.Time // the shop's clock
 	Pace      float64          // how fast Now runs; 0 = as the real clock
@@ -48,6 +50,7 @@ func cmdServe(h host, args []string) error {
 	f.StringVar(&c.Listen, "listen", "127.0.0.1:8080", "address and port to answer on")
 	f.StringVar(&c.PublicURL, "public-url", "", "address that the cards will carry, such as http://shop.example:8080; fixed with the first card")
 	f.StringVar(&c.Zone, "zone", "", "the shop's time zone, such as Europe/Berlin (the computer's own)")
+	language := languageFlag(f, "for those who have chosen none")
 	f.Func("host", "another name that this server goes by; may be repeated", func(s string) error { c.Hosts = append(c.Hosts, s); return nil })
 	f.Func("proxy", "address of a proxy in front of this server, whose X-Forwarded-For says where requests come from; may be repeated", c.proxy)
 	words, err := parse(h, f, args)
@@ -57,7 +60,7 @@ func cmdServe(h host, args []string) error {
 	if err := noWords(words); err != nil {
 		return err
 	}
-	c.Dir = *dir
+	c.Dir, c.Language = *dir, *language
 	if err := needData(c.Dir); err != nil {
 		return err
 	}
@@ -122,9 +125,9 @@ func (hs *house) serve(ctx context.Context, stop context.CancelFunc, h host, c C
 	base := localURL(ln.Addr())
 	srv := web.New(web.Config{
 		Desk: hs.desk, Tables: hs.tables, Now: c.Now, Real: h.now, Rand: h.rand, Log: slog.New(slog.NewTextHandler(h.err, nil)),
-		Open: c.Open, Secure: strings.HasPrefix(set.PublicURL, "https:"), PublicURL: set.PublicURL, Hosts: c.Hosts, Proxies: c.Proxies, Zone: zone, Version: version,
-		Station: func(shop *traveler.Shop, f *story.Family, batch int, m traveler.MachineID, role traveler.Role, now time.Time) any {
-			return kiosk.Look(shop, f, batch, m, role, now)
+		Open: c.Open, Secure: strings.HasPrefix(set.PublicURL, "https:"), PublicURL: set.PublicURL, Hosts: c.Hosts, Proxies: c.Proxies, Zone: zone, Language: set.Language, Version: version,
+		Station: func(shop *traveler.Shop, f *story.Family, batch int, m traveler.MachineID, role traveler.Role, language string, now time.Time) any {
+			return kiosk.Look(shop, f, batch, m, role, now).In(language)
 		},
 		Kiosk: kiosk.Page(), Print: hs.printing(set), PrintSheet: printSheet, PrintComparison: printComparison, Pace: c.Pace, Pages: c.Pages,
 		Room: func() error { return roomIn(c.Dir) },
@@ -208,6 +211,7 @@ func (hs *house) fix(c Config, addr net.Addr) (settings, *time.Location, error) 
 	if c.Zone != "" {
 		set.Zone = c.Zone
 	}
+	set.Language = cmp.Or(c.Language, set.Language)
 	zone, err := zoneOf(set.Zone)
 	if err != nil {
 		return set, nil, err

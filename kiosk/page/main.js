@@ -7,6 +7,7 @@ import { keepClock, recallClock, setPace, startClock } from "../../web/lib/clock
 import { Edge } from "./edge.js";
 import { meet, onBroken, onRead, openCard, refreshOpen, refreshOwn, useMachines, watchWho } from "./flow.js";
 import { keyTyped, typedRead, useKeys, wanted } from "./keys.js";
+import { LanguageView } from "./language.js";
 import { applyTheme, LearnView, MenuView } from "./menu.js";
 import { heard, seen, setDevice, startOutbox } from "./outbox.js";
 import { TypeView } from "./pads.js";
@@ -25,7 +26,14 @@ import { Bar, HereView } from "./work.js";
 const BOARD_MS = 4000;
 
 /** @type {Record<string, (() => unknown) | undefined>} */
-const OVER = { menu: MenuView, type: TypeView, size: SizeView, learn: LearnView, answers: AnswersView };
+const OVER = {
+  menu: MenuView,
+  language: LanguageView,
+  type: TypeView,
+  size: SizeView,
+  learn: LearnView,
+  answers: AnswersView,
+};
 
 function App() {
   switch (screen.value) {

@@ -26,6 +26,7 @@ type House struct {
 	Secure    bool   // served over TLS: cookies say so
 	PublicURL string // as printed on the cards
 	Zone      *time.Location
+	Language  string // the shop's, for those who say none; empty is English
 	Version   string
 	Pace      float64  // how fast Now runs; 1 is as fast as Real
 	Boards    []string // the live boards by name; the first is the usual one

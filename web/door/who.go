@@ -41,7 +41,9 @@ func (s *Door) secret() (string, error) {
 
 // recognise finds out who asks and notes it in the context.
 func (s *Door) recognise(c *fiber.Ctx) {
-	c.Locals("who", s.find(&c.Request().Header))
+	p := s.find(&c.Request().Header)
+	c.Locals("who", p)
+	s.Reads(c, p.Language)
 }
 
 // find finds out who asks by the header alone: the body may not be read yet.
@@ -90,9 +92,12 @@ func (s *Door) byKey(table, how, key string) Principal {
 		if ok, err := s.row(tableAccounts, p.Name, &a); err != nil || !ok || a.ID != p.Account {
 			return Principal{}
 		}
-		p.Role = a.Role
+		p.Role, p.Language = a.Role, a.Language
 	}
-	found = Principal{How: how, Name: p.Name, Role: p.Role, Key: key}
+	if p.Wall != nil {
+		p.Language = p.Wall.Language
+	}
+	found = Principal{How: how, Name: p.Name, Role: p.Role, Key: key, Language: p.Language}
 	if how == ByStation {
 		found.Device = traveler.DeviceID(p.Device)
 	}
@@ -112,7 +117,12 @@ func (s *Door) Still(p Principal) bool {
 		return true
 	}
 	table := tableOf[p.How]
-	return table != "" && s.byKey(table, p.How, p.Key) == p
+	if table == "" {
+		return false
+	}
+	now := s.byKey(table, p.How, p.Key)
+	now.Language = p.Language // another choice of language ends no socket
+	return now == p
 }
 
 // Who is the one who asks, as Guard found out.

@@ -100,7 +100,7 @@ func (s *room) getStation(c *fiber.Ctx) error {
 			v := &f.Visits[j]
 			if v.Machine == id && v.Open() && !seen[v.Batch] && f.Batches[v.Batch].Cancelled.IsZero() {
 				seen[v.Batch] = true
-				here = append(here, s.Station(shop, f, v.Batch, id, role, now))
+				here = append(here, s.Station(shop, f, v.Batch, id, role, ask.Language(c), now))
 			}
 		}
 		return true
@@ -145,7 +145,7 @@ func (s *room) getStationCard(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
-	plain, err := s.Faces(c).Plain(s.Station(shop, f, i, id, s.roleAt(c), s.Time()))
+	plain, err := s.Faces(c).Plain(s.Station(shop, f, i, id, s.roleAt(c), ask.Language(c), s.Time()))
 	if err != nil {
 		return err
 	}

@@ -4,6 +4,7 @@ import { html, render, signal, useEffect } from "./vendor/ui.js";
 import { doubt, get, post, watchDoubt } from "./api.js";
 import { setClock, setPace, startClock } from "./clock.js";
 import { Working } from "./form.js";
+import { LanguageChoice } from "./language.js";
 import { setZone } from "./times.js";
 import { say } from "./words.js";
 
@@ -116,6 +117,7 @@ function Bar() {
         </nav>
         <${Who} />
       `}
+      <${LanguageChoice} failed=${failed} />
     </header>
     ${me.value &&
     within &&

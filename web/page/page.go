@@ -6,6 +6,7 @@ import (
 	"encoding/hex"
 	"fmt"
 	"html/template"
+	"slices"
 	"strings"
 )
 
@@ -22,6 +23,8 @@ type Page struct {
 type rendered struct {
 	body []byte
 	tag  string // of its content (RFC 9110, 8.8.3)
+
+	language string
 }
 
 // fonts are what every page begins to load at once; letters beyond Latin-1 follow
@@ -53,14 +56,26 @@ func (f *Files) render(p Page, language string) (rendered, error) {
 	}
 	var b bytes.Buffer
 	err = form.Execute(&b, map[string]any{
-		"Language": language, "Title": title(p, words), "Heading": words[p.Title], "Words": words, "Touch": p.Touch, "Main": main,
+		"Language": language, "Direction": direction(language), "Languages": strings.Join(f.Languages(p.Words), " "),
+		"Title": title(p, words), "Heading": words[p.Title], "Words": words, "Touch": p.Touch, "Main": main,
 		"Icon": f.Address("web/lib/mark.svg"), "Fonts": f.addresses(fonts), "Styles": f.addresses(p.Styles), "Modules": f.addresses(modules),
 	})
 	if err != nil {
 		return rendered{}, fmt.Errorf("the template of pages: %w", err)
 	}
 	sum := sha256.Sum256(b.Bytes())
-	return rendered{body: b.Bytes(), tag: `W/"` + hex.EncodeToString(sum[:12]) + `"`}, nil
+	return rendered{body: b.Bytes(), tag: `W/"` + hex.EncodeToString(sum[:12]) + `"`, language: language}, nil
+}
+
+// rightToLeft are languages whose script runs from right to left.
+var rightToLeft = []string{"ar", "fa", "he", "ur"}
+
+// direction is that of a language's script, as HTML names it.
+func direction(language string) string {
+	if slices.Contains(rightToLeft, language) {
+		return "rtl"
+	}
+	return "ltr"
 }
 
 // title is a page's title as the browser shows it.

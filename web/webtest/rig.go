@@ -117,11 +117,13 @@ func (r *Rig) serve() {
 }
 
 // What is printed is for other tests: here a head will do.
-func printCards(w io.Writer, _ []paper.Printed, _ string) error { return pdf(w) }
+func printCards(w io.Writer, _ []paper.Printed, _, _ string) error { return pdf(w) }
 
-func printSheet(w io.Writer, _ paper.Sheet) error { return pdf(w) }
+func printSheet(w io.Writer, _ paper.Sheet, _ string) error { return pdf(w) }
 
-func printComparison(w io.Writer, _ *study.Comparison, _ string, _ time.Time) error { return pdf(w) }
+func printComparison(w io.Writer, _ *study.Comparison, _ string, _ time.Time, _ string) error {
+	return pdf(w)
+}
 
 func pdf(w io.Writer) error {
 	_, err := io.WriteString(w, "%PDF-1.7\n")
@@ -129,9 +131,10 @@ func pdf(w io.Writer) error {
 }
 
 func station(
-	shop *traveler.Shop, f *story.Family, batch int, m traveler.MachineID, role traveler.Role, now time.Time,
+	shop *traveler.Shop, f *story.Family, batch int, m traveler.MachineID, role traveler.Role,
+	language string, now time.Time,
 ) any {
-	return kiosk.Look(shop, f, batch, m, role, now)
+	return kiosk.Look(shop, f, batch, m, role, now).In(language)
 }
 
 // Root is the folder of the project.
