@@ -20,7 +20,7 @@ const (
 
 var number = ink{true, 17}
 
-// textLeft is where the text of an operation begins, behind its QR.
+// textLeft is where the text of an operation begins, after its QR.
 func (j *job) textLeft(q symbol) float64 { return j.margin + q.side() + q.quiet() + 0.6 }
 
 // writeLeft is where the columns to write in begin.

@@ -54,8 +54,8 @@ func TestFormatInformation(t *testing.T) {
 	}
 }
 
-// stained lays a black square over 16 % of the symbol at place i, j of 6 by 6.
-func stained(m [][]bool, i, j int) *image.Gray {
+// withStain lays a black square over 16 % of the symbol at place i, j of 6 by 6.
+func withStain(m [][]bool, i, j int) *image.Gray {
 	const scale = 8
 	n := len(m)
 	img := image.NewGray(image.Rect(0, 0, (n+8)*scale, (n+8)*scale))
@@ -89,7 +89,7 @@ func TestStainsOnTheCard(t *testing.T) {
 		var byZXing []found
 		var files []string
 		for i := range 36 {
-			img := stained(m, i%6, i/6)
+			img := withStain(m, i%6, i/6)
 			byZXing = append(byZXing, zxing(t, img, len(m))...)
 			files = append(files, savePNG(t, img))
 		}

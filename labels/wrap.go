@@ -40,7 +40,7 @@ func fitting(s string, width float64, measure func(string) float64) int {
 	return n
 }
 
-// breakAt moves the break at n back to the last blank, or behind the last
+// breakAt moves the break at n back to the last blank, or after the last
 // joining sign, unless that would leave less than a third of the line.
 func breakAt(s string, n int) int {
 	if i := strings.LastIndexByte(s[:n], ' '); i > n/3 {

@@ -98,13 +98,13 @@ func (s short) unpack(letter string) string {
 // of a body, for the writer's sake.
 func Encode(buf []byte, e *traveler.Entry) ([]byte, error) {
 	p := pen{b: buf}
-	told := known{}
+	implied := known{}
 	if e.Scan != nil {
-		told = knownOf(e.Scan)
+		implied = knownOf(e.Scan)
 	}
 	p.open()
 	p.must("a", e.Arrived.UnixMilli())
-	if e.By.Name != told.by {
+	if e.By.Name != implied.by {
 		p.text("b", e.By.Name)
 	}
 	p.some("r", roles.pack(string(e.By.Role)))
@@ -121,17 +121,17 @@ func Encode(buf []byte, e *traveler.Entry) ([]byte, error) {
 	default:
 		return nil, fmt.Errorf("entry %d is not one of scan, release and change", e.Seq)
 	}
-	if e.Outcome != told.outcome {
+	if e.Outcome != implied.outcome {
 		p.text("o", outcomes.pack(string(e.Outcome)))
 	}
 	p.some("sk", e.Say.Key)
 	if len(e.Say.Args) > 0 {
 		p.json("sa", e.Say.Args)
 	}
-	if e.Card != told.card {
+	if e.Card != implied.card {
 		p.text("ca", string(e.Card))
 	}
-	if e.Machine != told.machine {
+	if e.Machine != implied.machine {
 		p.text("ma", string(e.Machine))
 	}
 	p.some("ot", string(e.Other))
@@ -186,7 +186,7 @@ func decode(seq traveler.Seq, data []byte) (*traveler.Entry, error) {
 		e.Clock = fromMS(b.Arrived - *b.Clock)
 	}
 	e.By.Role = traveler.Role(roles.unpack(b.Role))
-	var told known
+	var implied known
 	var err error
 	switch {
 	case b.Change != nil:
@@ -198,11 +198,11 @@ func decode(seq traveler.Seq, data []byte) (*traveler.Entry, error) {
 	default:
 		e.Scan, err = b.scan.unpack(&b, seq)
 		if err == nil {
-			told = knownOf(e.Scan)
+			implied = knownOf(e.Scan)
 		}
 	}
-	e.By.Name, e.Card, e.Machine = or(b.By, told.by), or(b.Batch, told.card), or(b.Machine, told.machine)
-	e.Outcome = told.outcome
+	e.By.Name, e.Card, e.Machine = or(b.By, implied.by), or(b.Batch, implied.card), or(b.Machine, implied.machine)
+	e.Outcome = implied.outcome
 	if b.Outcome != nil {
 		e.Outcome = traveler.Outcome(outcomes.unpack(*b.Outcome))
 	}

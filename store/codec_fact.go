@@ -13,7 +13,7 @@ import (
 // milliseconds, counted from the release; durations whole milliseconds.
 
 // root carries the card of a family's first batch, most often the batch's own.
-func (s *shuttle) root(b *story.BatchFact) {
+func (s *rowCodec) root(b *story.BatchFact) {
 	same := b.Root == b.Card
 	s.flags(&same)
 	if same {
@@ -23,7 +23,7 @@ func (s *shuttle) root(b *story.BatchFact) {
 	own(s, &b.Root)
 }
 
-func (s *shuttle) lasted(d *time.Duration) {
+func (s *rowCodec) lasted(d *time.Duration) {
 	ms := d.Milliseconds()
 	integer(s, &ms)
 	if s.reading {
@@ -32,7 +32,7 @@ func (s *shuttle) lasted(d *time.Duration) {
 }
 
 // moment carries a time; zero stays zero.
-func (s *shuttle) moment(t *time.Time) {
+func (s *rowCodec) moment(t *time.Time) {
 	var ms int64
 	if !s.reading && !t.IsZero() {
 		ms = t.UnixMilli() - s.base
@@ -55,7 +55,7 @@ func (s *shuttle) moment(t *time.Time) {
 }
 
 // metres carries a length in whole centimetres.
-func (s *shuttle) metres(m *float64) {
+func (s *rowCodec) metres(m *float64) {
 	cm := int64(*m*100 + 0.5)
 	integer(s, &cm)
 	if s.reading {
@@ -63,7 +63,7 @@ func (s *shuttle) metres(m *float64) {
 	}
 }
 
-func (s *shuttle) flags(flags ...*bool) {
+func (s *rowCodec) flags(flags ...*bool) {
 	n := 0
 	for i, f := range flags {
 		if *f {
@@ -78,7 +78,7 @@ func (s *shuttle) flags(flags ...*bool) {
 	}
 }
 
-func (s *shuttle) id(id *traveler.ScanID) {
+func (s *rowCodec) id(id *traveler.ScanID) {
 	if !s.reading {
 		raw, err := rawID(*id)
 		if err != nil {
@@ -95,11 +95,11 @@ func (s *shuttle) id(id *traveler.ScanID) {
 	s.b = s.b[16:]
 }
 
-func (s *shuttle) parts(p *story.Parts) {
+func (s *rowCodec) parts(p *story.Parts) {
 	integers(s, time.Millisecond, &p.Run, &p.Setup, &p.FirstOff, &p.Stop, &p.Outside, &p.Transport, &p.Queue, &p.Between)
 }
 
-func (s *shuttle) batch(b *story.BatchFact) {
+func (s *rowCodec) batch(b *story.BatchFact) {
 	ms := b.Released.UnixMilli()
 	integer(s, &ms)
 	s.base = ms
@@ -127,7 +127,7 @@ func (s *shuttle) batch(b *story.BatchFact) {
 		&b.Delivered, &b.Stock, &b.Inferred, &b.Asked, &b.As.Pieces, &b.As.Wanted, &b.As.Priority,
 		&b.ReworkOpen, &b.ToDo, &b.JoinedIn, &b.SplitOff, &b.Over,
 	)
-	list(s, &b.Deliveries, func(s *shuttle, d *story.Delivery) {
+	list(s, &b.Deliveries, func(s *rowCodec, d *story.Delivery) {
 		integer(s, &d.Pieces)
 		s.moment(&d.At)
 		own(s, &d.Note)
@@ -135,7 +135,7 @@ func (s *shuttle) batch(b *story.BatchFact) {
 	if s.skips(story.FactTrip) {
 		s.passList(3, 3)
 	} else {
-		list(s, &b.Trip, (*shuttle).trip)
+		list(s, &b.Trip, (*rowCodec).trip)
 	}
 	s.parts(&b.Parts)
 	s.metres(&b.Metres)
@@ -143,13 +143,13 @@ func (s *shuttle) batch(b *story.BatchFact) {
 	if s.skips(story.FactOps) && s.skips(story.FactVisits) {
 		return
 	}
-	list(s, &b.Ops, (*shuttle).op)
+	list(s, &b.Ops, (*rowCodec).op)
 	if !s.skips(story.FactVisits) {
-		list(s, &b.Visits, (*shuttle).visit)
+		list(s, &b.Visits, (*rowCodec).visit)
 	}
 }
 
-func (s *shuttle) trip(t *story.TripFact) {
+func (s *rowCodec) trip(t *story.TripFact) {
 	text(s, &t.From)
 	text(s, &t.To)
 	text(s, &t.Leg)
@@ -158,7 +158,7 @@ func (s *shuttle) trip(t *story.TripFact) {
 	integer(s, &t.For)
 }
 
-func (s *shuttle) op(o *story.OpFact) {
+func (s *rowCodec) op(o *story.OpFact) {
 	integer(s, &o.Operation)
 	text(s, &o.WorkCentre)
 	integers(s, time.Millisecond, &o.PlanSetup, &o.PlanPiece, &o.Setup, &o.Run)
@@ -169,7 +169,7 @@ func (s *shuttle) op(o *story.OpFact) {
 	s.flags(&o.Outside, &o.FirstOff, &o.Closed, &o.Inferred)
 }
 
-func (s *shuttle) visit(v *story.VisitFact) {
+func (s *rowCodec) visit(v *story.VisitFact) {
 	if s.skips(story.FactIDs) {
 		s.passBytes(len(hexPairs))
 	} else {
@@ -201,8 +201,8 @@ func (s *shuttle) visit(v *story.VisitFact) {
 		s.passList(2, 4)
 		s.passList(1, 2)
 	} else {
-		list(s, &v.Losses, (*shuttle).loss)
-		list(s, &v.Stops, (*shuttle).stop)
+		list(s, &v.Losses, (*rowCodec).loss)
+		list(s, &v.Stops, (*rowCodec).stop)
 	}
 	if s.skips(story.FactBusy) {
 		s.passList(0, 3)
@@ -216,7 +216,7 @@ func (s *shuttle) visit(v *story.VisitFact) {
 const spentNumbers = 19
 
 // spent carries where a visit's time went, and its pieces.
-func (s *shuttle) spent(v *story.VisitFact) {
+func (s *rowCodec) spent(v *story.VisitFact) {
 	s.parts(&v.Parts)
 	s.lasted(&v.Waited)
 	s.lasted(&v.Closed)
@@ -224,7 +224,7 @@ func (s *shuttle) spent(v *story.VisitFact) {
 	integers(s, 1, &v.Good, &v.Scrap, &v.Rework, &v.Review, &v.Missing, &v.Aside, &v.Conceded, &v.SetupN)
 }
 
-func (s *shuttle) loss(l *story.LossFact) {
+func (s *rowCodec) loss(l *story.LossFact) {
 	text(s, &l.Outcome)
 	text(s, &l.Reason)
 	integer(s, &l.N)
@@ -233,7 +233,7 @@ func (s *shuttle) loss(l *story.LossFact) {
 	s.moment(&l.Decided)
 }
 
-func (s *shuttle) stop(x *story.StopFact) {
+func (s *rowCodec) stop(x *story.StopFact) {
 	text(s, &x.Reason)
 	s.lasted(&x.Lasted)
 	s.lasted(&x.Open)
@@ -243,12 +243,12 @@ func (s *shuttle) stop(x *story.StopFact) {
 var busyKinds = []story.SpanKind{story.SpanRun, story.SpanSetup, story.SpanFirstOff, story.SpanStop}
 
 // busy carries the busy stretches: each from the end of the one before it.
-func (s *shuttle) busy(v *story.VisitFact) {
+func (s *rowCodec) busy(v *story.VisitFact) {
 	last := v.Begun
 	if last.IsZero() {
 		last = fromMS(s.base)
 	}
-	list(s, &v.Busy, func(s *shuttle, x *story.BusyFact) {
+	list(s, &v.Busy, func(s *rowCodec, x *story.BusyFact) {
 		kind, gap, long := slices.Index(busyKinds, x.Kind), x.From.Sub(last), x.To.Sub(x.From)
 		integer(s, &kind)
 		s.lasted(&gap)
@@ -268,7 +268,7 @@ func (s *shuttle) busy(v *story.VisitFact) {
 // PackFacts writes the row of a batch, for LedgerFacts. It fails where a text or an id
 // has no form there.
 func PackFacts(b *story.BatchFact) ([]byte, error) {
-	s := &shuttle{b: make([]byte, 0, 256+100*len(b.Visits))}
+	s := &rowCodec{b: make([]byte, 0, 256+100*len(b.Visits))}
 	s.batch(b)
 	return s.b, s.err
 }
@@ -276,13 +276,13 @@ func PackFacts(b *story.BatchFact) ([]byte, error) {
 // FactReader reads rows. It shares texts between them, and lists where they are
 // lent.
 type FactReader struct {
-	shuttle
+	rowCodec
 	fact story.BatchFact // the one that is lent
 }
 
 // NewFactReader makes one that leaves parts out.
 func NewFactReader(without story.FactParts, lent bool) *FactReader {
-	return &FactReader{shuttle: shuttle{reading: true, words: map[string]string{}, without: without, lent: lent}}
+	return &FactReader{rowCodec: rowCodec{reading: true, words: map[string]string{}, without: without, lent: lent}}
 }
 
 // Read reads a row. It fails where the row is damaged or of another form.

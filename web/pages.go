@@ -149,7 +149,7 @@ func (s *Server) routePages() {
 // code names.
 func openCard(c *fiber.Ctx) error {
 	ref := traveler.ParseRef(ask.PathParam(c, "code") + "/" + ask.PathParam(c, "op"))
-	if ref.Code == "" { // what stands behind the code is no operation
+	if ref.Code == "" { // what follows the code is no operation
 		ref = traveler.ParseRef(ask.PathParam(c, "code"))
 	}
 	q := url.Values{"card": {string(ref.Code)}}

@@ -48,6 +48,7 @@ type Config struct {
 	Proxies   []netip.Addr // whose X-Forwarded-For is believed
 	Zone      *time.Location
 	Language  string // the shop's, for those who say none; empty is English
+	Currency  string // of rates and costs, ISO 4217
 	Version   string
 
 	// Station says what a scan of a batch at a machine could mean, for someone in
@@ -97,7 +98,8 @@ func New(cfg Config) *Server {
 	s.Door = door.New(&ask.House{
 		Desk: watched{cfg.Desk, s}, Tables: cfg.Tables, Now: cfg.Now, Real: cfg.Real, Rand: cfg.Rand, Log: cfg.Log,
 		Floors: &ground.Floors{}, Open: cfg.Open, Secure: cfg.Secure, PublicURL: cfg.PublicURL, Zone: cfg.Zone, Language: cfg.Language,
-		Version: cfg.Version, Pace: cmp.Or(cfg.Pace, 1), Boards: live.Names,
+		Currency: cmp.Or(cfg.Currency, "EUR"),
+		Version:  cfg.Version, Pace: cmp.Or(cfg.Pace, 1), Boards: live.Names,
 	}, cfg.Hosts, cfg.Proxies)
 	s.live = live.New(s.Door)
 	s.site = newSite(cfg.Kiosk, cfg.Pages)

@@ -48,5 +48,7 @@ func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 		return 1
 	}
 	p := &project{root: root, opts: opts}
-	return runSteps(ctx, p, opts.steps, stdout).exitStatus()
+	t := runSteps(ctx, p, opts.steps, stdout)
+	fmt.Fprint(stdout, closing(table, opts, t))
+	return t.exitStatus()
 }

@@ -13,8 +13,12 @@ type options struct {
 	long     bool     // add the steps and tests that take long
 	fix      bool     // mend the formatting instead of complaining
 	steps    []step   // in the order of the table
+	named    bool     // the caller named steps
 	packages []string // package patterns for vet, lint, test and bench
 }
+
+// everything is all packages.
+var everything = []string{"./..."}
 
 // parseOptions reads the command line. Arguments that begin with a dot are
 // package patterns, all others are names of steps.
@@ -41,8 +45,9 @@ func parseOptions(args []string, out io.Writer) (options, error) {
 		}
 	}
 	if len(opts.packages) == 0 {
-		opts.packages = []string{"./..."}
+		opts.packages = everything
 	}
+	opts.named = len(names) > 0
 	var err error
 	opts.steps, err = chooseSteps(table, names, opts.long)
 	return opts, err

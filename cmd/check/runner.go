@@ -39,8 +39,16 @@ func runSteps(ctx context.Context, p *project, steps []step, out io.Writer) tall
 			t.failed++
 		}
 	}
-	fmt.Fprintf(out, "all      %s\n%s\n", seconds(time.Since(began)), t)
+	fmt.Fprintf(out, "all      %s\n", seconds(time.Since(began)))
 	return t
+}
+
+// closing is what the call ends with: what it did not run, then the tally.
+func closing(table []step, opts options, t tally) string {
+	if left := notRun(table, opts); left != "" {
+		return fmt.Sprintf("not run:\n  %s\n%s\n", left, t)
+	}
+	return t.String() + "\n"
 }
 
 // runStep runs one step and reports whether it passed.

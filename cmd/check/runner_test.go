@@ -36,10 +36,34 @@ a.go:1: bent
 ok  \ttallywalk/a\t0.1s
 live     +[\d.]+ s  passed
 all      +[\d.]+ s
-2 passed, 1 failed
 $`)
 	if !want.MatchString(out.String()) {
 		t.Errorf("got\n%s\nwant\n%s", out.String(), want)
+	}
+}
+
+// The end names what did not run; the tally stands alone on the last line.
+func TestClosing(t *testing.T) {
+	all := []step{{name: "quick", less: "the slow half"}, {name: "slow", about: "takes hours", long: true}, {name: "other"}}
+	for _, x := range []struct {
+		opts options
+		want string
+	}{
+		{options{steps: []step{all[0], all[2]}, packages: everything}, `not run:
+  of quick: the slow half: only with --long
+  slow (takes hours): only with --long, or when named
+1 passed, 0 failed
+`},
+		{options{steps: []step{all[1]}, named: true, packages: []string{"./a"}}, `not run:
+  quick, other: not named
+  other packages than ./a: not named
+1 passed, 0 failed
+`},
+		{options{steps: all, long: true, packages: everything}, "1 passed, 0 failed\n"},
+	} {
+		if got := closing(all, x.opts, tally{passed: 1}); got != x.want {
+			t.Errorf("got\n%s\nwant\n%s", got, x.want)
+		}
 	}
 }
 

@@ -14,6 +14,7 @@ type step struct {
 	about string
 	needs []string // programs, by their names in needs.go
 	long  bool     // only with --long, or when named
+	less  string   // what of it only --long runs
 	live  bool     // show the output as it comes, because the step takes minutes
 	run   func(ctx context.Context, p *project, out io.Writer) error
 }
@@ -31,7 +32,8 @@ var table = []step{
 	{name: "build", about: "one static binary under 40 MB", run: checkBuild},
 	{name: "lint", about: "golangci-lint as pinned in .tools/go.mod", run: checkLint},
 	{name: "page", about: "format, types and tests of the pages' own code, with the tools that .tools/package-lock.json pins", needs: []string{"git", "node", "npm"}, run: checkPage},
-	{name: "test", about: "all tests, with the race detector but for whole days of the program and its browser", needs: forTests, live: true, run: checkTests},
+	{name: "test", about: "all tests, with the race detector but for whole days of the program and its browser", needs: forTests, live: true, run: checkTests,
+		less: "500 rounds of kill -9, 1,000 histories a setting, a year of the demo, and the race detector over whole days of the program"},
 	{name: "fuzz", about: "every fuzz target for a minute", needs: []string{"git"}, long: true, live: true, run: checkFuzz},
 	{name: "bench", about: "every benchmark once", needs: forTests, long: true, live: true, run: checkBench},
 }
@@ -55,6 +57,29 @@ func chooseSteps(table []step, names []string, long bool) ([]step, error) {
 		}
 	}
 	return chosen, nil
+}
+
+// notRun says what of the table was not run, and why; empty when all of it was.
+func notRun(table []step, opts options) string {
+	var out, others []string
+	for _, s := range table {
+		chosen := slices.ContainsFunc(opts.steps, func(o step) bool { return o.name == s.name })
+		switch {
+		case !chosen && (opts.named || !s.long):
+			others = append(others, s.name)
+		case !chosen:
+			out = append(out, fmt.Sprintf("%s (%s): only with --long, or when named", s.name, s.about))
+		case s.less != "" && !opts.long:
+			out = append(out, fmt.Sprintf("of %s: %s: only with --long", s.name, s.less))
+		}
+	}
+	if len(others) > 0 {
+		out = append(out, strings.Join(others, ", ")+": not named")
+	}
+	if len(opts.packages) > 0 && !slices.Equal(opts.packages, everything) {
+		out = append(out, "other packages than "+strings.Join(opts.packages, " ")+": not named")
+	}
+	return strings.Join(out, "\n  ")
 }
 
 func stepNames(steps []step) []string {

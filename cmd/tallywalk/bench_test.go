@@ -16,7 +16,7 @@ import (
 // them fill the memory that serve allows itself, and the collector is measured.
 const benchRounds = 3
 
-// BenchmarkScans tells scans to `serve` over HTTP, with a token, each answered
+// BenchmarkScans sends scans to `serve` over HTTP, with a token, each answered
 // as kept, against the bare server of benchbare_test.go in the same run. Run it
 // with -benchtime 3x on a quiet machine. Goals: rate:bare of 0.9 with one client
 // and 0.65 with 64 and 256, p99:bare of 1.5 or less, 110 µs of processor a scan.

@@ -23,7 +23,7 @@ func TestTwoWaysAgree(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, seed := range []uint64{1, 7} {
-		_, hs := tellShop(t, seed, 16)
+		_, hs := simulatedShop(t, seed, 16)
 		c := twice(t, hs, zone, story.FactQuery{}, nil)
 		if c.Batches < 200 || 50*c.Tangled > c.Batches {
 			t.Fatalf("seed %d: of %d batches the plain way gives up on %d: %v", seed, c.Batches, c.Tangled, c.Reasons)

@@ -11,7 +11,7 @@ import (
 )
 
 // Muddle 31 over the running program: the server's clock jumps by three hours.
-// Nobody's scan is recorded on a guess, everybody is told, and it goes on once the
+// Nobody's scan is recorded on a guess, everyone sees why, and it goes on once the
 // clock is back, or an administrator says that it is right.
 func TestServersClockLeaps(t *testing.T) {
 	t.Parallel()
@@ -45,7 +45,7 @@ func TestServersClockLeaps(t *testing.T) {
 		t.Errorf("readyz: %d", got)
 	}
 	if said := doubt(); !strings.Contains(said, "180 min") {
-		t.Errorf("everybody is told %q", said)
+		t.Errorf("everyone sees %q", said)
 	}
 	if got := r.do("POST", "/api/v1/clock", map[string]any{"right": true}, nil); got != http.StatusForbidden {
 		t.Errorf("a supervisor said that the clock is right: %d", got)

@@ -95,7 +95,7 @@ func compareChange(b *tab) {
 	b.until(what("minutes") + `.dataset.verdict === 'better'`).until(what("minutes") + `.querySelectorAll('[data-test="dot"]').length > 10`)
 	b.until(what("lead") + `.querySelector('[data-test="dot"]').getAttribute('href').startsWith('/batch/B')`)
 	b.untilSays("looks", "look").set("smallest", "25").until(`location.search.includes('smallest=25')`)
-	// Turned round, the same batches are worse; with no batch, nothing is told.
+	// Turned round, the same batches are worse; with no batch, nothing is said.
 	b.open("/compare/change?part=2140-06&before=4&after=3").until(what("minutes") + `?.dataset.verdict === 'worse'`)
 	b.open("/compare/change?part=2140-06&before=3&after=5").until(what("minutes") + `?.dataset.verdict === 'either'`)
 	b.fitsAll("change", b.r.base+"/compare/change", "change-answer")

@@ -29,7 +29,7 @@ func cmdDemo(h host, args []string) error {
 	if err := demoFault(*addr, *pages, *pace, *weeks); err != nil {
 		return err
 	}
-	// A port that is taken is told before a history is made for nothing.
+	// A port that is taken is reported before a history is made for nothing.
 	ln, err := listen(*addr)
 	if err != nil {
 		return err

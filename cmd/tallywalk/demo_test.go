@@ -22,7 +22,7 @@ func TestDemoFlags(t *testing.T) {
 	}
 }
 
-// The demo itself, with a week behind it: it says that it tells one, answers,
+// The demo itself, with a week of history: it says that it makes one, answers,
 // and its shop goes on.
 func TestDemoRuns(t *testing.T) {
 	t.Parallel()

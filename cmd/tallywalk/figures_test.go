@@ -17,7 +17,7 @@ import (
 	"github.com/xuri/excelize/v2"
 )
 
-// The demo's history is told by the same rules as a shop's; these tests hold the
+// The demo's history is folded by the same rules as a shop's; these tests hold the
 // figures of its pages against one another and against what a second way gives.
 
 // TestFiguresOfTheDemo asks one demo for all of them: telling its half year takes

@@ -151,7 +151,7 @@ func line(n int, field string) string {
 	return fmt.Sprintf(`[data-line="%d"] [data-test=%q]`, n, field)
 }
 
-// A calendar written by hand: faults are told at their line, and what it comes
+// A calendar written by hand: faults are named at their line, and what it comes
 // to is shown before it is kept.
 func TestCalendarByHand(t *testing.T) {
 	t.Parallel()

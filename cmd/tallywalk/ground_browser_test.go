@@ -273,7 +273,7 @@ func (b *tab) leave() {
 	}
 }
 
-// Those who may not draw are told so, and by whom.
+// Those who may not draw see so, and who may.
 func TestPlanIsForPlanners(t *testing.T) {
 	t.Parallel()
 	r := newRig(t, rigOptions{})

@@ -25,7 +25,7 @@ type host struct {
 	now      func() time.Time
 	steady   func() time.Duration // a clock that nobody sets; nil where now is none
 	rand     io.Reader
-	// ready is told the base URL once a server answers; for tests.
+	// ready gets the base URL once a server answers; for tests.
 	ready func(url string)
 }
 

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -11,6 +12,8 @@ import (
 	"tallywalk/store/desk"
 	"tallywalk/traveler"
 	"tallywalk/traveler/story"
+
+	"golang.org/x/text/currency"
 )
 
 // house is an open data folder: the record's file and the desk over it.
@@ -33,7 +36,7 @@ func openHouse(dir string, h host) (*house, error) {
 }
 
 // openHouseWith opens a data folder. A record whose newest part is broken is
-// refused: what is written behind it would be lost with it.
+// refused: what is written after it would be lost with it.
 func openHouseWith(dir string, h host, opt store.Options) (*house, error) {
 	file, err := store.Open(dir, opt)
 	if err != nil {
@@ -66,7 +69,7 @@ func (hs *house) close() error {
 	return err
 }
 
-// sayChecked tells how much of the record was walked when it was opened.
+// sayChecked says how much of the record was walked when it was opened.
 func (hs *house) sayChecked(w io.Writer) {
 	if end, _ := hs.log.Head(); end > 0 {
 		fmt.Fprintf(w, "Checked the newest %s of %s entries; `tallywalk verify` walks them all.\n", grouped(hs.checked), grouped(int(end)))
@@ -87,7 +90,8 @@ type settings struct {
 	PublicURL string `json:"public_url"`
 	Given     bool   `json:"given"` // someone chose PublicURL
 	Zone      string `json:"zone"`
-	Printed   bool   `json:"printed"` // a card was printed with the public URL
+	Currency  string `json:"currency"` // ISO 4217
+	Printed   bool   `json:"printed"`  // a card was printed with the public URL
 	// Language is what those read who choose none; empty is English.
 	Language string `json:"language,omitempty"`
 }
@@ -109,6 +113,18 @@ func (hs *house) keep(s settings) error {
 		return err
 	}
 	return hs.tables.Put(tableSettings, keySettings, b)
+}
+
+// usualCurrency is that of a shop that has named none.
+const usualCurrency = "EUR"
+
+// currencyOf is the shop's currency as ISO 4217 writes it.
+func currencyOf(name string) (string, error) {
+	u, err := currency.ParseISO(cmp.Or(name, usualCurrency))
+	if err != nil {
+		return "", &usageError{"there is no currency " + name + "; say one by its three letters, such as " + usualCurrency}
+	}
+	return u.String(), nil
 }
 
 // zone is the shop's time zone by name; the computer's own when none was fixed.

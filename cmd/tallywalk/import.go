@@ -112,15 +112,15 @@ func done(req request, word string) string {
 
 // warnCentres names work centres of routes that no machine does yet.
 func (hs *house) warnCentres(c *traveler.Change, out io.Writer) {
-	shop, told := hs.desk.Shop(), map[traveler.WorkCentre]bool{}
+	shop, warned := hs.desk.Shop(), map[traveler.WorkCentre]bool{}
 	for _, r := range c.Routes {
 		for _, o := range r.Operations {
-			able := o.Outside() || told[o.WorkCentre]
+			able := o.Outside() || warned[o.WorkCentre]
 			for _, m := range shop.Machines(c.From) {
 				able = able || shop.CanWork(m.ID, o.WorkCentre, c.From)
 			}
 			if !able {
-				told[o.WorkCentre] = true
+				warned[o.WorkCentre] = true
 				fmt.Fprintf(out, "note: no machine does work centre %s yet (route %s of %s); import it with the machines\n", o.WorkCentre, r.Rev, r.Part)
 			}
 		}

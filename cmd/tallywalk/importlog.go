@@ -53,7 +53,7 @@ func (hs *house) importLog(ctx context.Context, req request, in io.Reader, out i
 		Duplicates: m.Keep, Apart: m.Apart,
 	})
 	if p.Report.Taken == 0 {
-		tellOdd(out, &p.Report)
+		printOdd(out, &p.Report)
 		return fmt.Errorf("%s: none of its %d rows gives a scan, so nothing was imported; expected are rows with a batch, a place, and times between the year 2000 and now, in the columns that %s names",
 			req.File, p.Report.Rows, req.MapName)
 	}
@@ -62,7 +62,7 @@ func (hs *house) importLog(ctx context.Context, req request, in io.Reader, out i
 			return err
 		}
 	}
-	tellLog(out, req, p, m, zone)
+	printLog(out, req, p, m, zone)
 	return nil
 }
 
@@ -121,8 +121,8 @@ func (hs *house) keepLog(ctx context.Context, file string, p *oldlog.Plan) error
 	return flush()
 }
 
-// tellLog tells what a log became.
-func tellLog(out io.Writer, req request, p *oldlog.Plan, m *intake.Mapping, zone *time.Location) {
+// printLog says what a log became.
+func printLog(out io.Writer, req request, p *oldlog.Plan, m *intake.Mapping, zone *time.Location) {
 	r := &p.Report
 	fmt.Fprintf(out, "%s: %d rows, %d of them taken: %d batches on %d machines, from %s to %s\n", req.File, r.Rows, r.Taken, r.Batches, r.Machines,
 		r.From.In(zone).Format("2006-01-02 15:04"), r.To.In(zone).Format("2006-01-02 15:04"))
@@ -152,7 +152,7 @@ func tellLog(out io.Writer, req request, p *oldlog.Plan, m *intake.Mapping, zone
 	if len(r.NeverEnded) > 0 {
 		fmt.Fprintf(out, "note: over, but not done by the rules: %s\n", strings.Join(r.NeverEnded[:min(len(r.NeverEnded), intake.Most)], ", "))
 	}
-	tellOdd(out, r)
+	printOdd(out, r)
 	for _, key := range slices.Sorted(maps.Keys(r.Anyway)) {
 		fmt.Fprintf(out, "odd: %d rows %s\n", r.Anyway[key], cmp.Or(anywayWords[key], "do not fit the rules of the floor and are told anyway"))
 	}
@@ -162,8 +162,8 @@ func tellLog(out io.Writer, req request, p *oldlog.Plan, m *intake.Mapping, zone
 	}
 }
 
-// tellOdd names the rows that something is odd about.
-func tellOdd(out io.Writer, r *oldlog.Report) {
+// printOdd names the rows that something is odd about.
+func printOdd(out io.Writer, r *oldlog.Report) {
 	for _, o := range r.Odd.All() {
 		lines := make([]string, len(o.Lines))
 		for i, n := range o.Lines {

@@ -91,7 +91,7 @@ func (hs *house) lookThrough(file string, in io.Reader) (n int, err error) {
 		if k.Scan.Action == traveler.ActSplit && t.Other != "" {
 			known[t.Other] = true
 		}
-		if _, told := known[t.Card]; !told {
+		if _, listed := known[t.Card]; !listed {
 			known[t.Card] = len(hs.desk.FindCard(string(t.Card))) > 0
 		}
 		if !known[t.Card] {

@@ -72,7 +72,7 @@ func writeFile(h host, name string, do func(host) error) error {
 		return fmt.Errorf("%s cannot be written: %w", name, err)
 	}
 	defer func() { _ = os.Remove(f.Name()) }()
-	told := h.out
+	said := h.out
 	h.out = f
 	if err := do(h); err != nil {
 		_ = f.Close()
@@ -87,7 +87,7 @@ func writeFile(h host, name string, do func(host) error) error {
 	if err := os.Rename(f.Name(), name); err != nil {
 		return fmt.Errorf("%s cannot be written: %w", name, err)
 	}
-	_, err = fmt.Fprintln(told, "written:", name)
+	_, err = fmt.Fprintln(said, "written:", name)
 	return err
 }
 
@@ -157,7 +157,7 @@ func (hs *house) wanted(refs []string) ([]traveler.Code, error) {
 	return out, nil
 }
 
-// stretchesOf tells sequences in order as stretches: 4-9, 12.
+// stretchesOf writes sequences in order as stretches: 4-9, 12.
 func stretchesOf(seqs []traveler.Seq) string {
 	var out []string
 	for i := 0; i < len(seqs); {

@@ -13,7 +13,7 @@ import (
 )
 
 // A file written before the rules had a second number opens, and its batches
-// tell what they told then: testdata/old/first-rules.json is what that program
+// give what they gave then: testdata/old/first-rules.json is what that program
 // answered. In it a first-off was rejected and the run went on all the same,
 // more pieces were counted than started, and a tablet thought that it
 // was the year 2000.

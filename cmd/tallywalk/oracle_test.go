@@ -19,7 +19,7 @@ import (
 // is the program's own; what is made of it is not.
 func TestFiguresByOtherPrograms(t *testing.T) {
 	t.Parallel()
-	_, hs := tellShop(t, 3, 16)
+	_, hs := simulatedShop(t, 3, 16)
 	var exported bytes.Buffer
 	if err := hs.doExport(request{Do: "export", Kind: "batches", Format: "csv"}, &exported); err != nil {
 		t.Fatal(err)

@@ -165,7 +165,7 @@ func TestPacePagesFit(t *testing.T) {
 	}
 }
 
-// An operation that nobody was at is told so.
+// An operation that nobody was at says so.
 func TestPaceOfNothing(t *testing.T) {
 	t.Parallel()
 	r := newRig(t, rigOptions{open: true})

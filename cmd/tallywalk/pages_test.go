@@ -77,7 +77,7 @@ func pageOf(t testing.TB, base, path string) string {
 // the floor and off it, families of several, and all that goes wrong there.
 func TestPagesReadInPart(t *testing.T) {
 	t.Parallel()
-	s, hs := tellShop(t, 4, 3)
+	s, hs := simulatedShop(t, 4, 3)
 	fast, plain := servePages(t, hs.desk, hs, s.Opens()), servePages(t, plainReader{hs.desk}, hs, s.Opens())
 	var last story.BatchFact
 	kept := 0
@@ -126,10 +126,10 @@ func (d endlessShop) Facts(_ story.FactQuery, yield func(*story.BatchFact) bool)
 	return nil
 }
 
-// Who closes a page of history before it is told stops the work on it.
+// Who closes a page of history before it has come stops the work on it.
 func TestHistoryStopsWhenNobodyWaits(t *testing.T) {
 	t.Parallel()
-	_, hs := tellShop(t, 1, 1)
+	_, hs := simulatedShop(t, 1, 1)
 	for _, page := range []string{"history", "losses", "machine-hours", "fits", "load", "trace?q=none"} {
 		// The boards read the history too, before the server answers.
 		desk := &laterEndless{Desk: hs.desk}
@@ -174,7 +174,7 @@ func (d *laterEndless) Facts(q story.FactQuery, yield func(*story.BatchFact) boo
 // BenchmarkPages asks for pages of two years of the demo's history; beside each,
 // the same of batches that are read whole.
 func BenchmarkPages(b *testing.B) {
-	s, hs := tellShop(b, 1, demo.MaxWeeks)
+	s, hs := simulatedShop(b, 1, demo.MaxWeeks)
 	fast, plain := servePages(b, hs.desk, hs, s.Opens()), servePages(b, plainReader{hs.desk}, hs, s.Opens())
 	for _, page := range []string{"history?from=2020-01-01", "losses?from=2020-01-01", "machine-hours", "load", "fits", "trace?q=none"} {
 		for name, base := range map[string]string{"in-part": fast, "whole": plain} {

@@ -87,7 +87,7 @@ func factsOf(t *testing.T, hs *house) map[traveler.Code]string {
 // and refusals, out and in again in each format.
 func TestExportedShopTellsTheSame(t *testing.T) {
 	t.Parallel()
-	shop, from := tellShop(t, 11, 3)
+	shop, from := simulatedShop(t, 11, 3)
 	now := shop.Clock().Now()
 	want := factsOf(t, from)
 	imported := func(hs *house) (marked int) {
@@ -145,7 +145,7 @@ func TestExportedShopTellsTheSame(t *testing.T) {
 	}
 }
 
-// sameScans compares what was said and when it arrived; who stands behind it is
+// sameScans compares what was said and when it arrived; who answers for it is
 // the import now, and sequences are the record's own.
 func sameScans(t *testing.T, a, b []byte) bool {
 	t.Helper()

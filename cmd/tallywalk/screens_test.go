@@ -17,7 +17,7 @@ import (
 	"github.com/chromedp/chromedp"
 )
 
-var writeScreens = flag.Bool("screens", false, "write the README's pictures anew")
+var writeScreens = flag.Bool("screens", false, "write the README's pictures again")
 
 // demoRig runs the demo command itself.
 func demoRig(t *testing.T, args ...string) *rig {

@@ -153,7 +153,7 @@ func TestReadmeCommands(t *testing.T) {
 	}
 }
 
-// A port that is taken, and a folder that is open, are told within a second.
+// A port that is taken, and a folder that is open, are reported within a second.
 func TestSecondServerEndsAtOnce(t *testing.T) {
 	r := newRig(t, rigOptions{})
 	start := time.Now()

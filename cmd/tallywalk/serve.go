@@ -35,6 +35,7 @@ type Config struct {
 	Proxies   []netip.Addr // whose X-Forwarded-For is believed
 	Zone      string
 	Language  string           // for those who have chosen none; empty = as it was, English at first
+	Currency  string           // ISO 4217; empty = as kept, else usualCurrency
 	Open      bool             // the demo: nobody signs in
 	Now       func() time.Time // the shop's clock
 	Pace      float64          // how fast Now runs; 0 = as the real clock
@@ -51,6 +52,7 @@ func cmdServe(h host, args []string) error {
 	f.StringVar(&c.PublicURL, "public-url", "", "address that the cards will carry, such as http://shop.example:8080; fixed with the first card")
 	f.StringVar(&c.Zone, "zone", "", "the shop's time zone, such as Europe/Berlin (the computer's own)")
 	language := languageFlag(f, "for those who have chosen none")
+	f.StringVar(&c.Currency, "currency", "", "the currency of the machines' rates and of costs, by ISO 4217 ("+usualCurrency+")")
 	f.Func("host", "another name that this server goes by; may be repeated", func(s string) error { c.Hosts = append(c.Hosts, s); return nil })
 	f.Func("proxy", "address of a proxy in front of this server, whose X-Forwarded-For says where requests come from; may be repeated", c.proxy)
 	words, err := parse(h, f, args)
@@ -125,7 +127,7 @@ func (hs *house) serve(ctx context.Context, stop context.CancelFunc, h host, c C
 	base := localURL(ln.Addr())
 	srv := web.New(web.Config{
 		Desk: hs.desk, Tables: hs.tables, Now: c.Now, Real: h.now, Rand: h.rand, Log: slog.New(slog.NewTextHandler(h.err, nil)),
-		Open: c.Open, Secure: strings.HasPrefix(set.PublicURL, "https:"), PublicURL: set.PublicURL, Hosts: c.Hosts, Proxies: c.Proxies, Zone: zone, Language: set.Language, Version: version,
+		Open: c.Open, Secure: strings.HasPrefix(set.PublicURL, "https:"), PublicURL: set.PublicURL, Hosts: c.Hosts, Proxies: c.Proxies, Zone: zone, Currency: set.Currency, Language: set.Language, Version: version,
 		Station: func(shop *traveler.Shop, f *story.Family, batch int, m traveler.MachineID, role traveler.Role, language string, now time.Time) any {
 			return kiosk.Look(shop, f, batch, m, role, now).In(language)
 		},
@@ -214,6 +216,9 @@ func (hs *house) fix(c Config, addr net.Addr) (settings, *time.Location, error) 
 	set.Language = cmp.Or(c.Language, set.Language)
 	zone, err := zoneOf(set.Zone)
 	if err != nil {
+		return set, nil, err
+	}
+	if set.Currency, err = currencyOf(cmp.Or(c.Currency, set.Currency)); err != nil {
 		return set, nil, err
 	}
 	if set != was {

@@ -9,8 +9,8 @@ import (
 // demoNow is a Wednesday morning on which the demo is opened.
 var demoNow = time.Date(2026, 6, 17, 9, 12, 30, 0, time.UTC)
 
-// tellShop simulates weeks of the invented shop and gives it with its open house.
-func tellShop(t testing.TB, seed uint64, weeks int) (*demo.Sim, *house) {
+// simulatedShop simulates weeks of the invented shop and gives it with its open house.
+func simulatedShop(t testing.TB, seed uint64, weeks int) (*demo.Sim, *house) {
 	t.Helper()
 	s, err := demo.New(seed, demoNow, weeks, &demo.Clock{Real: time.Now, Pace: 20})
 	if err != nil {

@@ -142,7 +142,7 @@ func (hs *house) same(name string, part []intake.Kept) error {
 	return nil
 }
 
-// doHead tells where the record ends, to be kept with what leaves the house.
+// doHead says where the record ends, to be kept with what leaves the house.
 func (hs *house) doHead(out io.Writer) error {
 	if hs.file == nil {
 		return nil

@@ -69,7 +69,7 @@ export function When() {
       ${word}
     </button>`;
   return html`<div class="when" role="group" aria-label=${say("when.title")}>
-    <h3>${say("when.title")}</h3>
+    <h2>${say("when.title")}</h2>
     <div class="keys">
       ${key(!w, say("when.now"), "when-now", () => (when.value = null))}
       ${AGO.map((m) => key(w?.ago === m, say("when.ago", minutes(m)), "when-" + m, () => pick({ ago: m })))}

@@ -129,12 +129,12 @@ func (w *writer) correctLoose(e, base *traveler.Entry, dest traveler.Code) (offe
 }
 
 // spread lets the other homes of a base know what was said about it.
-func (w *writer) spread(e *traveler.Entry, told traveler.Code, homes []traveler.Code) error {
+func (w *writer) spread(e *traveler.Entry, named traveler.Code, homes []traveler.Code) error {
 	if e.Outcome == traveler.Refused {
 		return nil
 	}
 	for _, root := range homes {
-		if root == told {
+		if root == named {
 			continue
 		}
 		f, err := w.family(root)

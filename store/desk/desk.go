@@ -59,7 +59,7 @@ type Desk struct {
 	closing chan struct{}
 	stopped chan struct{}
 	once    sync.Once
-	last    error // of the writer's farewell; read after stopped
+	last    error // of the writer when it stopped; read after stopped
 
 	mu      sync.RWMutex
 	shown   floor

@@ -94,7 +94,7 @@ func TestScansComeBackAfterARestore(t *testing.T) {
 		}
 	}
 	if a[1].Say.Key != "scan.before" || a[1].Offer {
-		t.Errorf("refused before, and now told %+v", a[1])
+		t.Errorf("refused before, and now counted %+v", a[1])
 	}
 	if a[3].Issued != l.boxed {
 		t.Errorf("the split gave %s, and now %s", l.boxed, a[3].Issued)
@@ -118,7 +118,7 @@ func TestScansComeBackAfterARestore(t *testing.T) {
 	l.must(l.desk.Close())
 	l.log = forgetful{l.log}
 	l.open()
-	same(t, "told from the first entry", l.dump(), before)
+	same(t, "folded from the first entry", l.dump(), before)
 	// The ledger, made from the record again, knows where the epoch began.
 	if v, err := l.log.Row(store.LedgerEpochs, l.desk.Epoch()); err != nil || string(v) != (l.copyEnd+1).String() {
 		t.Errorf("the epoch began at %s, %v", v, err)
@@ -146,7 +146,7 @@ func TestBoxThatWasHeardOfFirst(t *testing.T) {
 	l.must(l.desk.Close())
 	l.log = forgetful{l.log}
 	l.open()
-	same(t, "told from the first entry", l.dump(), before)
+	same(t, "folded from the first entry", l.dump(), before)
 }
 
 // TestHostileBefore tries what a station must not get by saying how its scans

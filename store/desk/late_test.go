@@ -68,7 +68,7 @@ func TestGroupsChangeNoByte(t *testing.T) {
 				slices.SortStableFunc(scans, func(a, b traveler.Scan) int { return int(a.At.Unix()/60%3 - b.At.Unix()/60%3) })
 			}
 			for part := range slices.Chunk(scans, group) {
-				r.tell(supervisor, part...)
+				r.sendAll(supervisor, part...)
 			}
 			if was, now := heads[order], r.bytes(); was != "" && was != now {
 				t.Errorf("%s, %d together: another record", order, group)
@@ -111,7 +111,7 @@ func TestManyLateScansTakeTurns(t *testing.T) {
 	})
 	<-begun
 	before := answered.Load()
-	r.tell(worker, scans...)
+	r.sendAll(worker, scans...)
 	between := answered.Load() - before
 	close(done)
 	others.Wait()
@@ -136,7 +136,7 @@ func BenchmarkLateBurst(b *testing.B) {
 		card, other := r.release("bracket", "", 5000), r.release("bracket", "", 100000)
 		burst, rest := r.shift(card, 500), r.shift(card, 2000)
 		for part := range slices.Chunk(rest, 50) {
-			r.tell(worker, part...)
+			r.sendAll(worker, part...)
 		}
 		slices.Reverse(burst)
 		stop, cancel := context.WithCancel(ctx)
@@ -153,7 +153,7 @@ func BenchmarkLateBurst(b *testing.B) {
 		})
 		b.StartTimer()
 		start := time.Now()
-		r.tell(worker, burst...)
+		r.sendAll(worker, burst...)
 		took += time.Since(start)
 		cancel()
 		others.Wait()

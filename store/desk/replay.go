@@ -344,7 +344,7 @@ func (r *replay) need(root traveler.Code) error {
 func (r *replay) thin(now time.Time) error {
 	w := r.w
 	for root, record := range r.records {
-		t := r.tell(root, record)
+		t := r.fold(root, record)
 		if !over(t.f, now, w.d.opt.Keep) {
 			continue
 		}
@@ -358,7 +358,7 @@ func (r *replay) thin(now time.Time) error {
 	return r.flush()
 }
 
-func (r *replay) tell(root traveler.Code, record []*traveler.Entry) *folded {
+func (r *replay) fold(root traveler.Code, record []*traveler.Entry) *folded {
 	return &folded{f: story.Fold(r.w.shop, record)}
 }
 
@@ -377,7 +377,7 @@ func (r *replay) flush() error {
 func (r *replay) finish() error {
 	w := r.w
 	for root, record := range r.records {
-		w.show(r.tell(root, record))
+		w.show(r.fold(root, record))
 	}
 	if r.whole {
 		if err := r.flush(); err != nil {

@@ -48,7 +48,7 @@ func TestFamiliesLeaveTheFloor(t *testing.T) {
 	}
 	f := r.family(card)
 	if r.family(card) != f {
-		t.Error("a family at hand was told again")
+		t.Error("a family at hand was folded again")
 	}
 	a := r.one(worker, r.scan("Q1", string(card), traveler.ActDeliver, pieces(5)))
 	r.is(a, traveler.Kept, "")
@@ -197,7 +197,7 @@ func (m *floorMachine) act(t *rapid.T) {
 		// Work one through, so that it ends.
 		card := m.cards[rapid.IntRange(0, len(m.cards)-1).Draw(t, "which")]
 		for _, st := range []string{"L1", "M1", "Q1"} {
-			m.tell(supervisor, m.scan(st, string(card), traveler.ActRun), m.scan(st, string(card), traveler.ActCount, good(20)), m.scan(st, string(card), traveler.ActFinish))
+			m.sendAll(supervisor, m.scan(st, string(card), traveler.ActRun), m.scan(st, string(card), traveler.ActCount, good(20)), m.scan(st, string(card), traveler.ActFinish))
 		}
 	case n == 4:
 		before := m.dump()

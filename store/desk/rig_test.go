@@ -149,7 +149,7 @@ func late(s *traveler.Scan) {
 	s.Present = &no
 }
 
-func (r *rig) tell(by traveler.Actor, scans ...traveler.Scan) []story.Answer {
+func (r *rig) sendAll(by traveler.Actor, scans ...traveler.Scan) []story.Answer {
 	r.Helper()
 	said := make([]story.Said, len(scans))
 	for i := range scans {
@@ -162,7 +162,7 @@ func (r *rig) tell(by traveler.Actor, scans ...traveler.Scan) []story.Answer {
 
 func (r *rig) one(by traveler.Actor, s traveler.Scan) story.Answer {
 	r.Helper()
-	return r.tell(by, s)[0]
+	return r.sendAll(by, s)[0]
 }
 
 // kept sends a scan that must be kept.
@@ -290,7 +290,7 @@ func (r *rig) checkFacts() {
 	}))
 	r.must(r.desk.Facts(story.FactQuery{Open: true}, func(b *story.BatchFact) bool {
 		if got[string(b.Card)] != "" {
-			r.Fatalf("batch %s is told twice", b.Card)
+			r.Fatalf("batch %s is listed twice", b.Card)
 		}
 		got[string(b.Card)] = written(r, *b)
 		return true

@@ -79,7 +79,7 @@ func TestSameScanTwiceInOneSending(t *testing.T) {
 	s := r.scan("L1", card, traveler.ActSetup)
 	changed := s
 	changed.Note = "x"
-	a := r.tell(worker, s, s, changed)
+	a := r.sendAll(worker, s, s, changed)
 	r.is(a[0], traveler.Kept, "")
 	r.is(a[1], traveler.Kept, "")
 	if a[0].Again || !a[1].Again || a[0].Seq != a[1].Seq {
@@ -95,7 +95,7 @@ func TestMalformedScanIsNotKept(t *testing.T) {
 	card := string(r.release("bracket", "", 50))
 	before, _ := r.desk.Head()
 	bad := r.scan("L1", card, "dance")
-	a := r.tell(worker, bad, r.scan("L1", card, traveler.ActSetup))
+	a := r.sendAll(worker, bad, r.scan("L1", card, traveler.ActSetup))
 	var e *traveler.Error
 	if !errors.As(a[0].Err, &e) || e.Kind != traveler.KindInvalid || e.Field != "action" {
 		t.Errorf("%+v", a[0])

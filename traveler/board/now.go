@@ -91,7 +91,7 @@ func lastScan(f *story.Family, id traveler.ScanID) time.Time {
 	return time.Time{}
 }
 
-// nowOf tells a visit as it was at its last scan. Its times were measured up to
+// nowOf is a visit as it was at its last scan. Its times were measured up to
 // another, maybe later scan of its family; what lay between is taken off again.
 func nowOf(shop *traveler.Shop, r *Row, v *story.VisitFact, measured, at time.Time) Now {
 	n := Now{

@@ -90,7 +90,7 @@ func worked(unattended bool) *traveler.Shop {
 	}).With(&traveler.Change{From: eight, Machines: []traveler.Machine{{ID: "L1", WorkCentre: "TURN", Calendar: "day", Unattended: unattended}}})
 }
 
-// What runs now, told up to its last scan, and when it ends by plan. Scans come
+// What runs now, up to its last scan, and when it ends by plan. Scans come
 // each full hour from nine on; a piece is planned with 3 min, a set-up with 30.
 func TestRunsAgainstPlan(t *testing.T) {
 	first := scan("L1", traveler.ActCount, 1)
@@ -142,10 +142,10 @@ func TestEndsInOpenTime(t *testing.T) {
 	}
 }
 
-// now tells in one line what runs at L1.
+// now gives in one line what runs at L1.
 func now(t *testing.T, s *traveler.Shop, scans []traveler.Scan) string {
 	t.Helper()
-	f := tell(s, scans...)
+	f := folded(s, scans...)
 	m := measure.Meter{Shop: s, Floors: &ground.Floors{}, Now: f.Last()}
 	facts := []story.BatchFact{m.Batch(f, 0)}
 	for _, n := range board.Runs(s, f, facts, board.Rows(s, f, "2026-03-02", f.Last())) {

@@ -12,8 +12,8 @@ import (
 
 var eight = time.Date(2026, 3, 2, 8, 0, 0, 0, time.UTC)
 
-// tell tells a batch of twenty through two operations.
-func tell(shop *traveler.Shop, scans ...traveler.Scan) *story.Family {
+// folded is the family of a batch of twenty that goes through two operations.
+func folded(shop *traveler.Shop, scans ...traveler.Scan) *story.Family {
 	code, _ := traveler.NewCode(traveler.KindBatch, 3)
 	f := story.Fold(shop, []*traveler.Entry{{Seq: 1, Arrived: eight, Card: code, Release: &traveler.Release{
 		Part: "P", RouteRev: "A", Pieces: 20, Due: eight.AddDate(0, 0, -1).Truncate(24 * time.Hour),
@@ -64,7 +64,7 @@ func TestRows(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			got := ""
 			s := shop()
-			rows := board.Rows(s, tell(s, c.scans...), "2026-03-02", eight.Add(20*time.Hour))
+			rows := board.Rows(s, folded(s, c.scans...), "2026-03-02", eight.Add(20*time.Hour))
 			for i, r := range rows {
 				if i > 0 {
 					got += "; "

@@ -9,7 +9,7 @@
 // and lasts as long as was written, for nobody rests an hour and a half because
 // the clock was put back in the middle.
 //
-// This is RFC 5545 3.3.5 but for skipped times, which it moves behind the skip:
+// This is RFC 5545 3.3.5 but for skipped times, which it moves to after the skip:
 // two shifts that meet in a skipped hour would then overlap. Lengths are exact
 // and days are calendar days, as in RFC 5545 3.3.6.
 //

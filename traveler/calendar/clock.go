@@ -42,7 +42,7 @@ func (c clock) first(shown int64) int64 {
 // each calls do for the shifts and the overtime that may touch a time, in Unix
 // seconds, with the clock and the midnight, by that clock, of their day.
 func (r *rules) each(from, to int64, do func(c clock, midnight int64, s *shift)) {
-	// A clock is up to 14 h off UTC, a shift up to two days behind its midnight,
+	// A clock is up to 14 h off UTC, a shift up to two days after its midnight,
 	// and one island left out a whole day.
 	c := clockOf(r.zone, from-6*day, to+6*day)
 	for date := from/day - 4; date <= to/day+2; date++ {

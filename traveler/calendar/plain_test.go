@@ -17,7 +17,7 @@ type plainTurn struct {
 // leadDays are how long the plain account watches the clock before it is asked.
 const leadDays = 3
 
-// plain is working time told apart from the package, minute by minute: someone
+// plain is working time without the package, minute by minute: someone
 // watches the clock on the wall, notes how far it has ever come, and looks up
 // what the calendar says of that time. Who goes into a break sets a timer.
 func (d *drawn) plain(from time.Time, days int) []bool {
@@ -70,7 +70,7 @@ func (d *drawn) isOff(date int) bool {
 	return false
 }
 
-// resting tells whether a break of the shift is on: one that lies in the shift as
+// resting reports whether a break of the shift is on: one that lies in the shift as
 // written, and whose timer runs.
 func (d *drawn) resting(shift *plainTurn, date, now int, firstSeen map[int]int) bool {
 	for _, b := range d.turns {

@@ -17,7 +17,7 @@ func (h *Hours) around(t time.Time) (from, to time.Time, ok bool) {
 	return from, to, false
 }
 
-// IsOpen tells whether it is open at t.
+// IsOpen reports whether it is open at t.
 func (h *Hours) IsOpen(t time.Time) bool {
 	if h == nil {
 		return true

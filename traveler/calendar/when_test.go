@@ -82,8 +82,8 @@ func TestFarOff(t *testing.T) {
 func TestOutsideTheKnownYears(t *testing.T) {
 	always := must(t, utc, "shift daily 00:00-24:00")
 	first, end := time.Unix(0, 0).UTC(), time.Date(2200, 1, 1, 0, 0, 0, 0, time.UTC)
-	before, behind := first.Add(-1), end
-	if always.IsOpen(before) || !always.IsOpen(first) || !always.IsOpen(end.Add(-1)) || always.IsOpen(behind) {
+	before, after := first.Add(-1), end
+	if always.IsOpen(before) || !always.IsOpen(first) || !always.IsOpen(end.Add(-1)) || always.IsOpen(after) {
 		t.Error("the edges are not where they were said to be")
 	}
 	if got := always.Open(time.Time{}, first.Add(time.Hour)); got != time.Hour {

@@ -54,11 +54,11 @@ func TestFloorsKeepMaps(t *testing.T) {
 	}
 	routed := shop.With(&traveler.Change{From: autumn, Routes: []traveler.Route{{Part: "P", Rev: "A"}}})
 	if floors.At(routed, summer) != before {
-		t.Error("a new route made the map anew")
+		t.Error("a new route made the map again")
 	}
 	renamed := routed.With(&traveler.Change{From: summer.AddDate(0, 1, 0), Machines: []traveler.Machine{{ID: "mill", Name: "Mill", X: 10, Y: 5}}})
 	if floors.At(renamed, summer.AddDate(0, 1, 1)) != before {
-		t.Error("a new name made the map anew")
+		t.Error("a new name made the map again")
 	}
 	moved := renamed.With(&traveler.Change{From: summer.AddDate(0, 2, 0), Machines: []traveler.Machine{at("mill", 11, 5)}})
 	if floors.At(moved, summer.AddDate(0, 2, 1)) == before {

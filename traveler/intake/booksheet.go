@@ -72,7 +72,7 @@ func (s *bookSheet) about(name string) error {
 	}
 	for i, text := range []string{
 		"The " + name + " of a shop, from tallywalk",
-		"Times are by the clock of the time zone " + zone + "; behind each stands how far that was from UTC.",
+		"Times are by the clock of the time zone " + zone + "; after each stands how far that was from UTC.",
 		"Columns that end in _s are seconds, in _m metres. Of an apostrophe before = + - @ ' take no notice: it keeps a text from being taken for a formula.",
 	} {
 		if err := s.f.SetCellStr("about", "A"+strconv.Itoa(i+1), text); err != nil {

@@ -114,7 +114,7 @@ const zoneLayout = "UTC-07:00"
 
 func zoneText(t time.Time) string { return t.Format(zoneLayout) }
 
-// appendSeconds writes whole milliseconds as seconds, without noughts behind.
+// appendSeconds writes whole milliseconds as seconds, without trailing noughts.
 func appendSeconds(b []byte, d time.Duration) []byte {
 	ms := d.Milliseconds()
 	if ms%1000 == 0 {

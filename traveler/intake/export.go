@@ -121,7 +121,7 @@ func eachScan(desk story.Desk, sel *Selection, take func(*traveler.Entry) error)
 	return err
 }
 
-// within tells whether a scan happened in the period.
+// within reports whether a scan happened in the period.
 func (sel *Selection) within(s *traveler.Scan) bool {
 	at := s.At.Add(time.Duration(s.OffsetMS) * time.Millisecond)
 	if s.Happened != nil {

@@ -47,7 +47,7 @@ type sheet interface {
 	drop() // what was not written is not wanted any more
 }
 
-// field is a column that is written: its name, and how its cell is told.
+// field is a column that is written: its name, and how its cell is written.
 type field[T any] struct {
 	name string
 	put  func(s sheet, x *T)
@@ -71,7 +71,7 @@ func (l *List[T]) Add(x *T) error {
 // Close ends the list. It does not close the writer. It fails as the writer does.
 func (l *List[T]) Close() error { return l.s.close() }
 
-// newList begins a list. Times are told in a zone.
+// newList begins a list. Times are written in a zone.
 func newList[T any](w io.Writer, f Format, name string, zone *time.Location, fields []field[T]) (*List[T], error) {
 	names := make([]string, len(fields))
 	for i := range fields {

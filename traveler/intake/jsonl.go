@@ -71,7 +71,7 @@ func object(text []byte) (keys, values []string, err error) {
 		return nil, nil, err
 	}
 	if _, err := d.Token(); !errors.Is(err, io.EOF) {
-		return nil, nil, errors.New("something behind it")
+		return nil, nil, errors.New("something after it")
 	}
 	return keys, values, nil
 }

@@ -17,7 +17,7 @@ func quoted(s string) string {
 	return s
 }
 
-// lossText tells losses in a cell: 2 size; 1 burr caused at 10.
+// lossText writes losses in a cell: 2 size; 1 burr caused at 10.
 func lossText(l []traveler.Loss) string {
 	if len(l) == 0 {
 		return ""

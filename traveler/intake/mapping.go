@@ -7,7 +7,7 @@ import (
 	"time"
 )
 
-// Mapping tells what the columns of a shop's old log are. It is a text of lines
+// Mapping says what the columns of a shop's old log are. It is a text of lines
 //
 //	ours = "Their Column"
 //

@@ -174,7 +174,7 @@ func (l *logReader) times(r row, x *oldlog.Row) {
 	}
 }
 
-// clockLayouts are the times that are read without being told how.
+// clockLayouts are the times that are read without a layout.
 var clockLayouts = []string{
 	"2006-01-02 15:04:05", "2006-01-02T15:04:05", "2006-01-02 15:04", "2006-01-02T15:04", "2006-01-02", "2006/01/02 15:04:05", "2006/01/02 15:04",
 	"02.01.2006 15:04:05", "02.01.2006 15:04", "02.01.2006",

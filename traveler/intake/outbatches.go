@@ -98,7 +98,7 @@ func released(as, now int) int {
 	return now
 }
 
-// deliveries lists what left the shop: pieces and when, one behind the other.
+// deliveries lists what left the shop: pieces and when, one after the other.
 func deliveries(b *story.BatchFact) string {
 	parts := make([]string, len(b.Deliveries))
 	for i, d := range b.Deliveries {

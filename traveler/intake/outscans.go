@@ -100,7 +100,7 @@ var zoneFields = []field[traveler.Entry]{
 	}},
 }
 
-// some tells a number that is 0 when it was not said.
+// some writes a number, which is 0 when it was not said.
 func some(s sheet, n int64) {
 	if n == 0 {
 		s.none()

@@ -91,7 +91,7 @@ func (x *VisitOf) losses(outcome string) string {
 	return lossText(out)
 }
 
-// stops tells each stop's seconds and reason.
+// stops writes each stop's seconds and reason.
 func (x *VisitOf) stops() string {
 	parts := make([]string, len(x.Visit.Stops))
 	for i, stop := range x.Visit.Stops {

@@ -18,11 +18,11 @@ const (
 	maxInMemory = 16 << 20 // of one sheet; more lies in a file meanwhile
 )
 
-// isWorkbook tells by its first bytes whether a file is a zip, as a workbook is.
+// isWorkbook reports by its first bytes whether a file is a zip, as a workbook is.
 func isWorkbook(raw []byte) bool { return bytes.HasPrefix(raw, []byte("PK\x03\x04")) }
 
 // loadWorkbook reads the first sheet of a workbook. Of formulas the values that
-// lie with them are taken; dates and times are told by the format of their
+// lie with them are taken; dates and times are known by the format of their
 // cells, and written as CSV has them.
 func (t *table) loadWorkbook(raw []byte) (rows []row) {
 	f, err := excelize.OpenReader(bytes.NewReader(raw), excelize.Options{RawCellValue: true, UnzipSizeLimit: maxUnpacked, UnzipXMLSizeLimit: maxUnpacked})
@@ -162,7 +162,7 @@ func (w *book) moment(days float64, zone string) string {
 	return at.Format("2006-01-02 15:04:05.999")
 }
 
-// showsDate tells whether a cell's format shows a date or a time: one of those
+// showsDate reports whether a cell's format shows a date or a time: one of those
 // that ECMA-376 18.8.30 numbers, or one that names years, months, days, hours or
 // seconds outside quotes and brackets.
 func showsDate(s *excelize.Style) bool {

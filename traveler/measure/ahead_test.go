@@ -87,7 +87,7 @@ func TestAheadTakesWhatIsLeft(t *testing.T) {
 	}
 }
 
-// The lead times of a batch that was told scan by scan agree with those of the
+// The lead times of a batch that was added scan by scan agree with those of the
 // history, and an unfinished one is open.
 func TestHistoryOfTold(t *testing.T) {
 	shop := dayShop()

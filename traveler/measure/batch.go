@@ -58,7 +58,7 @@ func (m *Meter) Batch(f *story.Family, batch int) story.BatchFact {
 	return out
 }
 
-// origin tells how a batch was released, whether scans of it were imported, and
+// origin says how a batch was released, whether scans of it were imported, and
 // whether they were made of the rows of a log.
 // What an import of batches changed of its plan is no such scan.
 func origin(f *story.Family, batch int) (as story.ReleasedAs, imported, ofLog bool) {
@@ -158,7 +158,7 @@ type edge struct {
 }
 
 // parts cuts the lead time of a batch into its parts: at each instant the one
-// that counts before the others. What is told by nothing is between.
+// that counts before the others. What no scan says is between.
 func (m *Meter) parts(f *story.Family, batch int, end time.Time) story.Parts {
 	if end.IsZero() {
 		end = m.Now

@@ -161,7 +161,7 @@ func addSpan(p *story.Parts, kind story.SpanKind, d time.Duration) {
 	}
 }
 
-// waits tells how long a batch took to come and then waited: in clock time,
+// waits is how long a batch took to come and then waited: in clock time,
 // and in the working time of the work centre it waited for.
 func (m *Meter) waits(f *story.Family, visit int, out *story.VisitFact) {
 	begun := out.Begun

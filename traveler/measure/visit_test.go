@@ -13,7 +13,7 @@ import (
 
 var eight = time.Date(2026, 3, 2, 8, 0, 0, 0, time.UTC)
 
-// story tells a batch of fifty that is released at eight and turned on L1; each
+// story is of a batch of fifty that is released at eight and turned on L1; each
 // step is an action so many minutes after eight.
 func storyOf(steps ...step) *story.Family {
 	code, _ := traveler.NewCode(traveler.KindBatch, 3)

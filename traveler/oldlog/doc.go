@@ -15,7 +15,7 @@
 // none is lost or made. Visits keep what their rows count.
 //
 // Ids are made of what the rows say, so that the same log taken twice makes
-// nothing twice, and a longer one only what is new. What is odd is told with the
+// nothing twice, and a longer one only what is new. What is odd is reported with the
 // lines it is in, and mended in one way that the report names.
 //
 // # Decisions, with their reasons

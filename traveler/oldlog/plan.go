@@ -23,7 +23,7 @@ type Options struct {
 	// Apart: rows of an operation between which the batch was worked on elsewhere
 	// are passes of their own, in which the same pieces come again.
 	Apart bool
-	// By is who stands behind what is made.
+	// By is who answers for what is made.
 	By traveler.Actor
 	// Family gives the family of a card, or nil when there is none yet.
 	Family func(traveler.Code) *story.Family
@@ -45,7 +45,7 @@ type Batch struct {
 	Scans   []traveler.Scan
 }
 
-// Report tells what was made of a log.
+// Report says what was made of a log.
 type Report struct {
 	Rows, Taken int
 	From, To    time.Time
@@ -61,7 +61,7 @@ type Report struct {
 	// settled; pieces that were never accounted for in batches that are over.
 	Settled  map[string]int
 	Missing  int
-	Anyway   map[string]int // scans told though they did not fit, by what did not
+	Anyway   map[string]int // scans taken though they did not fit, by what did not
 	Attached int            // operations added to batches that were there
 	People   int            // that the rows name
 	Doings   int            // operations by name
@@ -229,7 +229,7 @@ func (p *planner) place(j *job) *place {
 }
 
 // follow takes the numbers that a batch's operations have, and numbers those
-// that are new behind them.
+// that are new after them.
 func (p *planner) follow(pl *place, j *job) {
 	pl.release = *pl.family.Record()[0].Release
 	last := traveler.Op(0)

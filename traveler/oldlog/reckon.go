@@ -46,12 +46,12 @@ func (s *course) reckon() {
 		decided += s.decide(&steps[i])
 	}
 	if decided > 0 {
-		s.tell()
+		s.refold()
 	}
 	for i := range steps {
 		s.reckoned(&steps[i])
 	}
-	s.tell()
+	s.refold()
 }
 
 // fit works backward from the last operation: what must have come into each,

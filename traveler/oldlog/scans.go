@@ -32,7 +32,7 @@ func idOf(h []byte) traveler.ScanID {
 	return traveler.ScanID(fmt.Sprintf("%x-%x-%x-%x-%x", h[0:4], h[4:6], h[6:8], h[8:10], h[10:16]))
 }
 
-// scanID makes an id of what is said. Ties of time are told in the order of
+// scanID makes an id of what is said. Ties of time keep the order of
 // ids, so it begins with time, rank and row, and then the step of the row.
 func scanID(at time.Time, rank int, said string, step byte) traveler.ScanID {
 	sum := sha256.Sum256([]byte(said))

@@ -36,7 +36,7 @@ func (p *planner) batch(j *job, pl *place) {
 	s.lose()
 	s.say(pl.scans(j)...)
 	p.Report.Attached += len(pl.added)
-	s.tell()
+	s.refold()
 	s.started()
 	s.settle(story.QuestionScan, story.QuestionClosed)
 	s.skip()
@@ -86,7 +86,7 @@ func (s *course) say(scans ...traveler.Scan) (fresh int) {
 	return fresh
 }
 
-func (s *course) tell() {
+func (s *course) refold() {
 	s.f = story.Fold(s.p.shop, s.record)
 	s.order = inOrder(s.f)
 }
@@ -107,7 +107,7 @@ func (s *course) settle(only ...story.QuestionKind) {
 		if n == 0 {
 			return
 		}
-		s.tell()
+		s.refold()
 	}
 }
 
@@ -147,7 +147,7 @@ func (s *course) skip() {
 		}
 	}
 	if n > 0 {
-		s.tell()
+		s.refold()
 	}
 }
 
@@ -189,7 +189,7 @@ func (s *course) started() {
 	d.ID = scanID(d.At, rankAdd, s.j.batch+"\x00pieces", byte(times))
 	d.For, d.Pieces = story.OverridePieces, s.j.pieces
 	if s.say(d) > 0 {
-		s.tell()
+		s.refold()
 	}
 }
 

@@ -123,7 +123,7 @@ type NextYield struct {
 	yield, weight []float64
 }
 
-// pointsOfYield is in how many steps a yield is told; and of its mean.
+// pointsOfYield is in how many steps a yield is taken; and of its mean.
 const (
 	pointsOfYield = 250
 	pointsOfMean  = 31

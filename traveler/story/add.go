@@ -67,7 +67,7 @@ func (f *Family) addLast(shop *traveler.Shop, e *traveler.Entry, ev *event) (*Fa
 	f.versions.keepMark(f, len(f.events), len(f.events)+1, true)
 	n := f.clone()
 	n.keep(e)
-	ev.bent, ev.high = ev.uncertain, ev.at
+	ev.suspect, ev.high = ev.uncertain, ev.at
 	if k := len(n.events); k > 0 && n.events[k-1].high.After(ev.at) {
 		ev.high = n.events[k-1].high
 	}
@@ -229,11 +229,11 @@ func (f *Family) insertNear(shop *traveler.Shop, e *traveler.Entry) (c change, o
 			ev.at, ev.uncertain = last.at, true
 		}
 	}
-	ev.bent = ev.uncertain
+	ev.suspect = ev.uncertain
 	from, to := f.around(&ev)
 	some := append(slices.Clone(f.events[from:to]), ev)
 	for i := range some {
-		some[i].uncertain = some[i].bent
+		some[i].uncertain = some[i].suspect
 	}
 	slices.SortFunc(some, byTime)
 	restoreDevices(some)

@@ -50,7 +50,7 @@
 //     a run that was on are counted.
 //   - Numbers are derived, never stored. Visits keep what was counted; tallies are
 //     worked out from them each time. So an undo or a late scan cannot leave a stale
-//     number behind.
+//     number after it.
 //   - Questions have names made of their numbers. An answer holds while the numbers
 //     stand; when they change, the question opens again.
 //   - A finish whose count does not fit still ends the visit. Only the pieces wait for

@@ -186,7 +186,7 @@ type failer interface {
 
 func checkFamily(t failer, shop *Shop, f *Family) {
 	t.Helper()
-	if a, b := told(f), told(Fold(shop, f.Record())); a != b {
+	if a, b := dump(f), dump(Fold(shop, f.Record())); a != b {
 		t.Errorf("a rebuild tells another story: %s", firstDifference(a, b))
 	}
 	for i := range f.Batches {
@@ -262,8 +262,8 @@ func checkPieces(t failer, f *Family, i int) {
 	}
 }
 
-// told is all of a story that must not depend on how it was folded.
-func told(f *Family) string {
+// dump is all of a story that must not depend on how it was folded.
+func dump(f *Family) string {
 	lines := make([]string, f.Lines.Len())
 	for i, l := range f.Lines.All() {
 		lines[i] = fmt.Sprint(l.Entry.Scan.ID, l.At, l.Uncertain, l.Fate, l.Batch, l.Visit, l.By, l.Anyway)

@@ -18,19 +18,19 @@ type event struct {
 	within    time.Duration
 	hint      int // place along the route, 0 = unknown
 	uncertain bool
-	bent      bool       // uncertain before clocks were compared
+	suspect   bool       // uncertain before clocks were compared
 	high      time.Time  // the latest time of it and of all that stand before it
 	happened  *time.Time // when it is said to have happened, if not when it was made
 	rules     int        // of its family
 	released  time.Time  // when its family was: no clock says that it happened before
 
-	fixes  []*event        // corrections that speak, the last one first
-	fate   Fate            // set when a later scan took it out of the story
-	by     traveler.ScanID // that scan
-	force  bool            // a supervisor said to add it up
-	anew   bool            // the device's counter began again before it
-	aimed  bool            // of a control: the scan it is about was found
-	denied *misfit         // of a control: why it may not do that
+	fixes     []*event        // corrections that speak, the last one first
+	fate      Fate            // set when a later scan took it out of the story
+	by        traveler.ScanID // that scan
+	force     bool            // a supervisor said to add it up
+	restarted bool            // the device's counter began again before it
+	aimed     bool            // of a control: the scan it is about was found
+	denied    *misfit         // of a control: why it may not do that
 
 	// While an event is folded: that it was checked already, and the tallies of
 	// its batch before it.
@@ -54,13 +54,13 @@ func (f *Family) newEvent(e *traveler.Entry) event {
 	return ev
 }
 
-// raw is when the scan is said to have happened, never after its arrival; bent
+// raw is when the scan is said to have happened, never after its arrival; suspect
 // reports that its clock ran ahead of that.
 //
 // A clock that is far off says nothing: the scan stands at its arrival, which is
 // known, until someone says when it was. No clock goes back far before the
 // release, which asks, or before what its device said last.
-func (ev *event) raw() (t time.Time, bent bool) {
+func (ev *event) raw() (t time.Time, suspect bool) {
 	t = ev.clock()
 	switch {
 	case ev.happened != nil:
@@ -69,16 +69,16 @@ func (ev *event) raw() (t time.Time, bent bool) {
 		return ev.e.Arrived, true
 	case ev.rules >= rulesClocks && !ev.e.FromLog():
 		if ev.released.Sub(t) > maxEarly {
-			t, bent = ev.released, true
+			t, suspect = ev.released, true
 		}
 		if t.Before(ev.e.NotBefore) {
-			t, bent = ev.e.NotBefore, true
+			t, suspect = ev.e.NotBefore, true
 		}
 	}
 	if t.After(ev.e.Arrived) {
 		return ev.e.Arrived, true
 	}
-	return t, bent
+	return t, suspect
 }
 
 // clock is the time of the device's clock, put right by its offset.
@@ -94,7 +94,7 @@ func (ev *event) far() bool {
 
 // chained reports whether the device's counter orders this scan.
 func (ev *event) chained() bool {
-	return ev.e.Scan.Device != "" && ev.e.Scan.N > 0 && ev.happened == nil && !ev.anew
+	return ev.e.Scan.Device != "" && ev.e.Scan.N > 0 && ev.happened == nil && !ev.restarted
 }
 
 // order sets the effective time of each event and sorts the events by it. The
@@ -135,7 +135,7 @@ func setTimes(events []event) {
 	byDevice := map[traveler.DeviceID][]*event{}
 	for i := range events {
 		ev := &events[i]
-		ev.anew = false
+		ev.restarted = false
 		ev.at, ev.uncertain = ev.raw()
 		if ev.chained() {
 			byDevice[ev.e.Scan.Device] = append(byDevice[ev.e.Scan.Device], ev)
@@ -151,7 +151,7 @@ func setTimes(events []event) {
 		}
 	}
 	for i := range events {
-		events[i].bent = events[i].uncertain
+		events[i].suspect = events[i].uncertain
 	}
 }
 
@@ -162,7 +162,7 @@ func unbroken(chain []*event) []*event {
 	var lid *event
 	for i := len(chain) - 1; i >= 0; i-- {
 		if lid != nil && chain[i].at.After(lid.e.Arrived) {
-			chain[i].uncertain, chain[i].anew = true, true
+			chain[i].uncertain, chain[i].restarted = true, true
 			continue
 		}
 		lid = chain[i]

@@ -164,10 +164,10 @@ func FuzzStory(f *testing.F) {
 func anyScans(t *rapid.T) {
 	w := drawWorld(t)
 	for range rapid.IntRange(1, 40).Draw(t, "scans") {
-		before := told(w.f)
+		before := dump(w.f)
 		was := w.f
 		w.f, _ = w.f.Add(w.shop, w.drawEntry(t))
-		if told(was) != before {
+		if dump(was) != before {
 			t.Fatal("the family before was changed")
 		}
 		checkFamily(t, w.shop, w.f)
@@ -194,7 +194,7 @@ func TestArrivalOrderDoesNotMatter(t *testing.T) {
 				f, _ = f.Add(w.shop, &e)
 			}
 			checkFamily(t, w.shop, f)
-			return told(f)
+			return dump(f)
 		}
 		straight := make([]int, len(entries))
 		for i := range straight {

@@ -20,7 +20,7 @@ import (
 	. "tallywalk/traveler/story"
 )
 
-var update = flag.Bool("update", false, "write the goldens anew")
+var update = flag.Bool("update", false, "write the goldens again")
 
 // day is the day on which the stories play.
 var day = time.Date(2026, 3, 2, 0, 0, 0, 0, time.UTC)

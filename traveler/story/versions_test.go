@@ -63,13 +63,13 @@ func keptOrDropped(t *rapid.T) {
 		dropped, _ = dropped.Add(w.shop, e)
 		kept, _ = kept.AddOpen(w.shop, other)
 		if a, b := answerOf(e), answerOf(other); a != b {
-			t.Fatalf("scan %d %s: told from the record it is answered %s, with versions kept %s", i, e.Scan.Action, a, b)
+			t.Fatalf("scan %d %s: folded from the record it is answered %s, with versions kept %s", i, e.Scan.Action, a, b)
 		}
 		if (i+1)%group == 0 || i == scans-1 {
 			kept = kept.Refold(w.shop)
 			if i%20 == 0 || i == scans-1 {
-				shown[kept] = told(kept)
-				if a := told(dropped); a != shown[kept] {
+				shown[kept] = dump(kept)
+				if a := dump(dropped); a != shown[kept] {
 					t.Fatalf("after scan %d: %s", i, firstDifference(a, shown[kept]))
 				}
 			}
@@ -77,7 +77,7 @@ func keptOrDropped(t *rapid.T) {
 	}
 	checkFamily(t, w.shop, kept)
 	for f, was := range shown {
-		if now := told(f); now != was {
+		if now := dump(f); now != was {
 			t.Fatalf("a version that was shown has changed since: %s", firstDifference(was, now))
 		}
 	}
@@ -87,7 +87,7 @@ func keptOrDropped(t *rapid.T) {
 // were shown.
 func TestLateScanLeavesShownVersions(t *testing.T) {
 	shop, f := longFamily(500)
-	before := told(f)
+	before := dump(f)
 	next := f
 	for k, by := range []int{110, 30, 90, 200, 45, 5} {
 		e := benchEntry(f.Root, 500-by, 500)
@@ -100,7 +100,7 @@ func TestLateScanLeavesShownVersions(t *testing.T) {
 			t.Fatalf("late by %d: %s %s", by, e.Outcome, e.Say.Text("en"))
 		}
 	}
-	if now := told(f); now != before {
+	if now := dump(f); now != before {
 		t.Error(firstDifference(before, now))
 	}
 	checkFamily(t, shop, next)

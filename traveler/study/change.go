@@ -307,7 +307,7 @@ func minutesEach(b *story.BatchFact, size float64) float64 {
 }
 
 // workMinutes is the set-ups of a batch, and its runs for each piece started, in
-// minutes; NaN when something of them was not told.
+// minutes; NaN when something of them is not known.
 func workMinutes(b *story.BatchFact) (setup, runEach float64) {
 	run := 0.0
 	for i := range b.Ops {

@@ -161,7 +161,7 @@ func TestIntervalsHoldTheTruth(t *testing.T) {
 	}
 }
 
-// each200 tells the histories on two processors; each has its own seed.
+// each200 makes the histories on two processors; each has its own seed.
 func each200(tell func(seed uint64)) {
 	var all sync.WaitGroup
 	for first := range uint64(2) {

@@ -53,7 +53,7 @@ const Few = 5
 const FewForInterval = 8
 
 // Measure takes what was measured of a route in place of what was planned:
-// operation by operation, where enough batches stand behind it.
+// operation by operation, where it rests on enough batches.
 func (r *Route) Measure(batches []story.BatchFact) *Samples {
 	s := newSamples(r, batches)
 	r.Batches = s.done

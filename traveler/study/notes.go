@@ -164,7 +164,7 @@ func (r *ComparedRoute) Sources() map[Source]int {
 	return from
 }
 
-// RestsOn says how many batches stand behind a route, and how many of its values
+// RestsOn says how many batches a route rests on, and how many of its values
 // are planned or assumed.
 func (r *ComparedRoute) RestsOn() string {
 	from := r.Sources()

@@ -184,7 +184,7 @@ func (v *Comparison) sure(i int) string {
 
 func percentText(x float64) string { return fixed(100*x, 1) + "\u00a0%" }
 
-// fixed writes a number with so many digits behind the point, and its thousands
+// fixed writes a number with so many digits after the point, and its thousands
 // apart.
 func fixed(x float64, digits int) string {
 	s := strconv.FormatFloat(math.Abs(x), 'f', digits, 64)

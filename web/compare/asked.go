@@ -1,7 +1,6 @@
 package compare
 
 import (
-	"cmp"
 	"math"
 	"slices"
 
@@ -25,8 +24,8 @@ type compareAsk struct {
 	Routes     []routeAsk  `json:"routes"`
 }
 
-// routeAsk is one route: a revision, measured where enough batches stand behind
-// it, planned, or changed by hand and by combining operations.
+// routeAsk is one route: a revision, measured where it rests on enough
+// batches, planned, or changed by hand and by combining operations.
 type routeAsk struct {
 	RouteRev string `json:"route_rev"`
 	Name     string `json:"name,omitempty"`
@@ -104,7 +103,6 @@ func (in *compareAsk) wanted() error {
 }
 
 func costsFit(c *study.Costs) error {
-	c.Currency = cmp.Or(c.Currency, "EUR")
 	if _, err := currency.ParseISO(c.Currency); err != nil {
 		return traveler.Invalid("currency", "compare.currency", c.Currency)
 	}

@@ -1,6 +1,8 @@
 package compare
 
 import (
+	"cmp"
+
 	"github.com/gofiber/fiber/v2"
 
 	"tallywalk/traveler"
@@ -75,6 +77,7 @@ func (s *room) postCase(c *fiber.Ctx) error {
 	if err := ask.Decode(c, &in); err != nil {
 		return err
 	}
+	in.Costs.Currency = cmp.Or(in.Costs.Currency, s.Currency)
 	if err := in.fits(); err != nil {
 		return err
 	}
@@ -121,7 +124,7 @@ func (s *room) postCase(c *fiber.Ctx) error {
 		x := study.CaseOf(&m, members, &in.Costs, &w, factor)
 		out = append(out, caseViewOf(factor, &x))
 	}
-	return tellFigures(c, casesView{in.Costs.Currency, out, m.Busy, start})
+	return answerFigures(c, casesView{in.Costs.Currency, out, m.Busy, start})
 }
 
 // centreStart is what a work centre did in the last quarter of a year: from where

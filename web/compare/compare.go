@@ -1,6 +1,7 @@
 package compare
 
 import (
+	"cmp"
 	"encoding/json"
 	"errors"
 	"math/rand/v2"
@@ -32,7 +33,7 @@ func (s *room) postCompare(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
-	return tellFigures(c, v)
+	return answerFigures(c, v)
 }
 
 // asked is the comparison that a body asks for.
@@ -44,9 +45,9 @@ func (s *room) asked(c *fiber.Ctx) (*study.Comparison, error) {
 	return s.compare(&in)
 }
 
-// tellFigures answers figures that were worked out of what someone assumed. What
+// answerFigures answers figures that were worked out of what someone assumed. What
 // comes to no number is refused, not taken for a fault of the server.
-func tellFigures(c *fiber.Ctx, v any) error {
+func answerFigures(c *fiber.Ctx, v any) error {
 	b, err := json.Marshal(v)
 	var endless *json.UnsupportedValueError
 	if errors.As(err, &endless) {
@@ -85,7 +86,7 @@ func (s *room) getCompare(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
-	return tellFigures(c, v)
+	return answerFigures(c, v)
 }
 
 func queries(c *fiber.Ctx, name string) (out []string) {
@@ -110,6 +111,7 @@ func (s *room) usualSize(part string) int {
 }
 
 func (s *room) compare(in *compareAsk) (*study.Comparison, error) {
+	in.Costs.Currency = cmp.Or(in.Costs.Currency, s.Currency)
 	if err := in.wanted(); err != nil {
 		return nil, err
 	}

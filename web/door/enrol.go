@@ -181,10 +181,11 @@ type me struct {
 	How       string          `json:"how" api:"enum=account|token|station|screen|open"`
 	May       []traveler.Deed `json:"may"`
 	Languages []string        `json:"languages"` // that a station and a wall can have
-	Open      bool            `json:"open"` // the demo: nobody signs in
+	Open      bool            `json:"open"`      // the demo: nobody signs in
 	Version   string          `json:"version"`
-	Zone      string          `json:"zone"` // the shop's; empty = this computer's own
-	Pace      float64         `json:"pace"` // how fast the shop's clock runs
+	Zone      string          `json:"zone"`     // the shop's; empty = this computer's own
+	Currency  string          `json:"currency"` // of rates and costs, ISO 4217
+	Pace      float64         `json:"pace"`     // how fast the shop's clock runs
 	Now       time.Time       `json:"now"`
 	PublicURL string          `json:"public_url"`
 	Epoch     string          `json:"epoch"`             // names the record
@@ -192,7 +193,7 @@ type me struct {
 	Device    *string         `json:"device,omitempty"`
 }
 
-// getMe tells a page who it is for, and what this server is.
+// getMe says who a page is for, and what this server is.
 func (s *Door) getMe(c *fiber.Ctx) error {
 	p := Who(c)
 	if p.How == ByNobody {
@@ -212,7 +213,7 @@ func (s *Door) getMe(c *fiber.Ctx) error {
 	}
 	out := me{
 		Name: p.Name, Role: p.Role, How: p.How, May: deeds, Languages: traveler.Languages(), Open: s.Open, Version: s.Version,
-		Zone: ask.ZoneName(s.Zone), Pace: s.Pace, Now: s.Time(), PublicURL: s.PublicURL, Epoch: s.Desk.Epoch(),
+		Zone: ask.ZoneName(s.Zone), Currency: s.Currency, Pace: s.Pace, Now: s.Time(), PublicURL: s.PublicURL, Epoch: s.Desk.Epoch(),
 	}
 	if p.How == ByStation {
 		var row pass

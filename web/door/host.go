@@ -9,7 +9,7 @@ import (
 
 // hostRule says which Host headers are ours. A name that someone else's DNS
 // points at us (DNS rebinding) is not; an address written as a number is
-// harmless, since no other name stands behind it.
+// harmless, since it stands for no other name.
 type hostRule struct{ names map[string]bool }
 
 func newHostRule(publicURL string, extra []string) hostRule {

@@ -15,7 +15,7 @@ type badgeOwner struct {
 	Role traveler.Role     `json:"role,omitempty"`
 }
 
-// getPerson tells a station who a badge belongs to. A number that was typed is
+// getPerson says whose a badge is. A number that was typed is
 // answered with nothing but the number: else a station would tell all names to
 // one who counts.
 func (s *Door) getPerson(c *fiber.Ctx) error {

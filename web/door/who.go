@@ -156,7 +156,7 @@ func (s *Door) Allow(d traveler.Deed, h fiber.Handler) fiber.Handler {
 	}
 }
 
-// Actor is who stands behind a scan: at a station, or where a program speaks
+// Actor is who answers for a scan: at a station, or where a program speaks
 // for several people, the badge says who, and the badge's role counts.
 func (s *Door) Actor(p Principal, operator traveler.PersonID) traveler.Actor {
 	a := traveler.Actor{Name: p.Name, Role: p.Role}

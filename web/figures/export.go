@@ -56,7 +56,7 @@ func (s *room) getExport(c *fiber.Ctx) error {
 		`attachment; filename="`+what+" "+sel.FromDate+" to "+sel.ToDate+"."+string(f)+`"`,
 	)
 	c.Set(fiber.HeaderCacheControl, "no-store")
-	out := &patient{conn: c.Context().Conn(), now: s.Real}
+	out := &deadlineWriter{conn: c.Context().Conn(), now: s.Real}
 	path := c.Path()
 	c.Context().SetBodyStreamWriter(func(w *bufio.Writer) {
 		out.w = w
@@ -90,8 +90,8 @@ func spooled(write func(io.Writer) error) (func(io.Writer) error, error) {
 	}, nil
 }
 
-// patient gives each piece of a long answer the time that a whole one has.
-type patient struct {
+// deadlineWriter gives each piece of a long answer the time that a whole one has.
+type deadlineWriter struct {
 	w    *bufio.Writer
 	conn net.Conn
 	now  func() time.Time
@@ -102,7 +102,7 @@ const pieceTime = 30 * time.Second
 
 // Write passes a piece on and waits until it has gone out. It fails as the
 // connection does, after pieceTime at the latest.
-func (p *patient) Write(b []byte) (int, error) {
+func (p *deadlineWriter) Write(b []byte) (int, error) {
 	if err := p.conn.SetWriteDeadline(p.now().Add(pieceTime)); err != nil {
 		return 0, err
 	}

@@ -7,7 +7,7 @@ import (
 	"tallywalk/traveler"
 )
 
-// asker is who asks for a long history, and may go away before it is told: then
+// asker is who asks for a long history, and may go away before it has come: then
 // nobody works on it any more. The server, when it ends, does not wait for it
 // either.
 type asker struct {

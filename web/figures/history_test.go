@@ -14,7 +14,7 @@ import (
 	"tallywalk/web/door"
 )
 
-// pastShop tells batches of ten years without a store.
+// pastShop has batches of ten years without a store.
 type pastShop struct {
 	story.Desk
 	facts []story.BatchFact
@@ -56,7 +56,7 @@ func pastServer(n int) *room {
 	}
 }
 
-func tell(s *room, sel *selection) *historyView {
+func historyOf(s *room, sel *selection) *historyView {
 	t := s.newTeller(sel)
 	if err := s.eachFact(nil, sel, leadsOnly, t.add); err != nil {
 		panic(err)
@@ -71,7 +71,7 @@ func TestHistoryOfAnyLength(t *testing.T) {
 	for _, n := range []int{0, 1, 5, 6, 19, 20, 4000} {
 		s := pastServer(n)
 		sel := selection{from: historyNow.AddDate(-10, -1, 0), to: historyNow.Add(time.Hour)}
-		v := tell(s, &sel)
+		v := historyOf(s, &sel)
 		binned, inSeries := 0, 0
 		for _, b := range v.Bins {
 			binned += b.N
@@ -115,7 +115,7 @@ func BenchmarkHistoryTenYears(b *testing.B) {
 	s := pastServer(40_000)
 	sel := selection{from: historyNow.AddDate(-10, -1, 0), to: historyNow.Add(time.Hour)}
 	for b.Loop() {
-		tell(s, &sel)
+		historyOf(s, &sel)
 	}
 }
 
@@ -124,6 +124,6 @@ func BenchmarkHistoryPartYear(b *testing.B) {
 	s := pastServer(40_000)
 	sel := selection{Part: "P007", from: historyNow.AddDate(-1, 0, 0), to: historyNow.Add(time.Hour)}
 	for b.Loop() {
-		tell(s, &sel)
+		historyOf(s, &sel)
 	}
 }

@@ -9,7 +9,7 @@ import (
 )
 
 // chartView is a control chart of what was lost by batch: shares with limits
-// that are widened by the spread between batches. Batches are told by their
+// that are widened by the spread between batches. Batches are known by their
 // route and drawing, so that a page can mark where these changed.
 type chartView struct {
 	Centre  float64       `json:"centre"`

@@ -48,8 +48,8 @@ type lossBatch struct {
 // that lost most.
 const mostLossBatches = 30
 
-// lossTeller adds up the losses of a selection.
-type lossTeller struct {
+// lossSums adds up the losses of a selection.
+type lossSums struct {
 	kind   measure.LossKind
 	by     measure.LossBy
 	key    string // of a bar, to name its batches; empty = of all
@@ -73,8 +73,8 @@ type lossOf struct {
 }
 
 // lossesAsked reads what is asked for.
-func (s *room) lossesAsked(c *fiber.Ctx) (*lossTeller, error) {
-	t := &lossTeller{
+func (s *room) lossesAsked(c *fiber.Ctx) (*lossSums, error) {
+	t := &lossSums{
 		kind: measure.LossKind(c.Query("kind", string(measure.LossScrap))),
 		by:   measure.LossBy(c.Query("by", string(measure.LossByReason))), key: c.Query("key"),
 		at: traveler.MachineID(c.Query("machine")), rates: measure.KeepRates(s.Desk.Shop()),
@@ -99,7 +99,7 @@ func (s *room) lossesAsked(c *fiber.Ctx) (*lossTeller, error) {
 	return t, nil
 }
 
-func (t *lossTeller) losses() measure.Losses {
+func (t *lossSums) losses() measure.Losses {
 	return measure.Losses{Kind: t.kind, By: t.by, Rates: t.rates, Op: t.op, Machine: t.at}
 }
 
@@ -156,7 +156,7 @@ func barOf(l *measure.Loss) lossBar {
 	return v
 }
 
-func (t *lossTeller) add(b *story.BatchFact) {
+func (t *lossSums) add(b *story.BatchFact) {
 	t.n++
 	t.own.Reset()
 	t.own.Add(b)
@@ -175,7 +175,7 @@ func (t *lossTeller) add(b *story.BatchFact) {
 }
 
 // behind keeps what one batch lost, if it is among those that lost most.
-func (t *lossTeller) behind(b *story.BatchFact, bars []measure.Loss) {
+func (t *lossSums) behind(b *story.BatchFact, bars []measure.Loss) {
 	sum := measure.Loss{Rated: true}
 	for i := range bars {
 		if l := &bars[i]; t.key == "" || t.key == l.Key {
@@ -213,7 +213,7 @@ func (l *lossOf) known() float64 {
 	return 0
 }
 
-func (t *lossTeller) mostLost() []lossBatch {
+func (t *lossSums) mostLost() []lossBatch {
 	out := []lossBatch{}
 	for i := range t.worst {
 		l := &t.worst[i]
@@ -224,7 +224,7 @@ func (t *lossTeller) mostLost() []lossBatch {
 
 // charted is what one batch lost: of the bars that were asked for, but all scrap
 // where nothing narrower is, and scrap where stops are.
-func (t *lossTeller) charted(b *story.BatchFact, bars []measure.Loss) charted {
+func (t *lossSums) charted(b *story.BatchFact, bars []measure.Loss) charted {
 	out := charted{
 		card: b.Card, ended: b.Ended.Unix(), order: b.Order, part: b.Part, route: b.Rev, draw: b.Drawing,
 	}

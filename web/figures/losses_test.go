@@ -83,7 +83,7 @@ func TestLossesAddUpPlainly(t *testing.T) {
 	shop := lossyShop()
 	for _, n := range []int{0, 3, 31, 400, 1300} {
 		batches := lossyBatches(n, uint64(n))
-		for _, ask := range []lossTeller{
+		for _, ask := range []lossSums{
 			{kind: measure.LossScrap, by: measure.LossByReason},
 			{kind: measure.LossScrap, by: measure.LossByFound, key: "P3/1/20"},
 			{kind: measure.LossRework, by: measure.LossByCaused, op: 10},
@@ -115,7 +115,7 @@ func sameAs[T any](t *testing.T, what string, got, want T) {
 	}
 }
 
-func addPlainly(p *lossTeller, batches []story.BatchFact) (worst []lossBatch, chart []charted) {
+func addPlainly(p *lossSums, batches []story.BatchFact) (worst []lossBatch, chart []charted) {
 	worst = []lossBatch{}
 	for i := range batches {
 		b := &batches[i]

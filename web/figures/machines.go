@@ -35,7 +35,7 @@ type machineWork struct {
 	KPIs       []kpiView           `json:"kpis"`
 }
 
-// kpiView is an indicator of ISO 22400-2; null when it cannot be told.
+// kpiView is an indicator of ISO 22400-2; null when it is not known.
 type kpiView struct {
 	Name    string   `json:"name"`
 	Formula string   `json:"formula"`

@@ -22,7 +22,7 @@ type shopView struct {
 	Seq      traveler.Seq       `json:"seq"` // of the record
 }
 
-// getShop tells the pages what the shop is made of.
+// getShop says what the shop is made of.
 func (s *room) getShop(c *fiber.Ctx) error {
 	shop, now := s.Desk.Shop(), s.Time()
 	reasons := []traveler.Reason{}
@@ -37,7 +37,7 @@ func (s *room) getShop(c *fiber.Ctx) error {
 	return c.JSON(shopView{ask.Some(shop.Machines(now)), reasons, parts, seq})
 }
 
-// getClock tells the server's time, for devices to measure their own clock by.
+// getClock gives the server's time, for devices to measure their own clock by.
 func (s *room) getClock(c *fiber.Ctx) error {
 	out := clockView{Now: s.Time()}
 	if d := s.Desk.ClockDoubt(); d != nil {
@@ -85,7 +85,7 @@ type stationView struct {
 	Earlier    []earlier           `json:"earlier"`
 }
 
-// getStation tells what is at a machine and what waits for it.
+// getStation says what is at a machine and what waits for it.
 func (s *room) getStation(c *fiber.Ctx) error {
 	shop, now := s.Desk.Shop(), s.Time()
 	id, ok := shop.FindMachine(ask.PathParam(c, "machine"))
@@ -134,7 +134,7 @@ func earlierAt(shop *traveler.Shop, id traveler.MachineID, now time.Time) []earl
 	return out
 }
 
-// getStationCard tells what a scan of a card at a machine could mean.
+// getStationCard says what a scan of a card at a machine could mean.
 func (s *room) getStationCard(c *fiber.Ctx) error {
 	shop := s.Desk.Shop()
 	id, ok := shop.FindMachine(ask.PathParam(c, "machine"))

@@ -15,7 +15,7 @@ type storyView struct {
 	Lines []lineView `json:"lines"`
 }
 
-// getStory tells everything that was said about a batch, in the order things
+// getStory gives everything that was said about a batch, in the order things
 // happened, refused scans included.
 func (s *room) getStory(c *fiber.Ctx) error {
 	f, i, err := s.FamilyOf(ask.PathParam(c, "code"))

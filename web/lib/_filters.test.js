@@ -22,7 +22,7 @@ test("filters are in the address; empty ones go from it", () => {
   assert.deepEqual(chosen.value, {});
 });
 
-test("the API is asked for the filters that it is told of, and for no others", () => {
+test("the API is asked for the filters that it is given, and for no others", () => {
   choose({ customer: "K7", works_order: "W-1", view: "ahead" });
   assert.equal(query(selection), "customer=K7&works_order=W-1");
   assert.equal(query(["customer"], { by: "reason", kind: "" }), "customer=K7&by=reason");

@@ -1,7 +1,7 @@
 // Forms and dialogs, a field for a time of day, and an answer of the server that
 // follows what is chosen.
 import { html, signal, useEffect, useRef, useSignal, useState } from "./vendor/ui.js";
-import { get } from "./api.js";
+import { get, post } from "./api.js";
 import { say } from "./words.js";
 
 /** @typedef {import("./types.js").Input} Input */
@@ -128,7 +128,7 @@ export function Dialog({ title, act, go, close, children }) {
 // way of writing is: 6, 630 and 6:30 are understood.
 
 /**
- * tidy reads what was typed; what is no time stays as it is, to be told of.
+ * tidy reads what was typed; what is no time stays as it is, to be complained of.
  * @param {string} text
  */
 function tidy(text) {
@@ -166,47 +166,63 @@ export function TimeInput({ value, set, ...more }) {
 const work = signal(/** @type {Work | null} */ (null));
 
 /**
- * useAnswer gives {value, problem}; a path of nothing asks for nothing. What was
- * asked before and is not wanted any more is stopped.
- * @param {string | null | undefined | false} path
+ * beginWork says that something is being worked out, until it is done or dropped;
+ * whoever looks can stop it, and ask again.
+ * @param {boolean} old whether the figures on the page are those of another choice
+ * @param {() => void} again
  */
-export function useAnswer(path) {
+export function beginWork(old, again) {
+  const until = new AbortController();
+  let shown = /** @type {Work | null} */ (null);
+  const show = (/** @type {Work | null} */ w) => {
+    if (work.value === shown || w) work.value = w;
+    shown = w;
+  };
+  const stop = () => {
+    until.abort();
+    show({ old, left: true, stop, again });
+  };
+  show({ old, left: false, stop, again });
+  const drop = () => {
+    until.abort();
+    show(null);
+  };
+  return { until: until.signal, done: () => show(null), drop };
+}
+
+/**
+ * useAnswer gives {value, problem, of}; a path of nothing asks for nothing. A body is
+ * posted, and of is the one that the value answers. What was asked before and is not
+ * wanted any more is stopped.
+ * @param {string | null | undefined | false} path
+ * @param {unknown} [body]
+ */
+export function useAnswer(path, body) {
   const value = useSignal(/** @type {any} */ (null)),
+    of = useSignal(/** @type {any} */ (undefined)),
     problem = useSignal(""),
     tries = useSignal(0);
+  const sent = body === undefined ? "" : JSON.stringify(body);
   useEffect(() => {
     if (!path) return undefined;
-    const until = new AbortController();
-    /** @type {(left: boolean) => Work} */
-    const mine = (left) => ({ old: value.value !== null, left, stop, again: () => tries.value++ });
-    const stop = () => {
-      until.abort();
-      show(mine(true));
-    };
-    let shown = /** @type {Work | null} */ (null);
-    const show = (/** @type {Work | null} */ w) => {
-      if (work.value === shown || w) work.value = w;
-      shown = w;
-    };
-    show(mine(false));
-    get(path, { until: until.signal })
+    const w = beginWork(value.value !== null, () => tries.value++);
+    const asked = sent ? post(path, body, { until: w.until }) : get(path, { until: w.until });
+    asked
       .then((v) => {
-        if (until.signal.aborted) return;
+        if (w.until.aborted) return;
         value.value = v;
+        of.value = body;
         problem.value = "";
-        show(null);
+        w.done();
       })
       .catch((err) => {
-        if (until.signal.aborted) return;
+        if (w.until.aborted) return;
         problem.value = err.message;
-        show(null);
+        w.done();
       });
-    return () => {
-      until.abort();
-      show(null);
-    };
-  }, [path, tries.value]);
-  return { value: value.value, problem: problem.value };
+    return w.drop;
+  }, [path, sent, tries.value]);
+  return { value: value.value, problem: problem.value, of: of.value };
 }
 
 const LONG_MS = 300; // work that takes longer says that it goes on

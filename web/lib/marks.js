@@ -87,4 +87,4 @@ export const Part = ({ row }) =>
  * @param {{name: string, value: unknown, why?: unknown, test: string}} props
  */
 export const Figure = ({ name, value, why, test }) =>
-  html`<div data-test=${test}><dt>${name}</dt><dd>${value}</dd>${why && html`<small>${why}</small>`}</div>`;
+  html`<div data-test=${test}><dt>${name}</dt><dd>${value}${why && html`<small>${why}</small>`}</dd></div>`;

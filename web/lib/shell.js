@@ -25,7 +25,7 @@ const noteStays = 30000; // ms a good note stays; what went wrong stays until it
 let noteCount = 0;
 
 /**
- * note tells what became of something; kind is good, bad or plain. An action
+ * note says what became of something; kind is good, bad or plain. An action
  * {label, run} is offered beside it.
  * @param {string} kind
  * @param {string} text
@@ -136,9 +136,9 @@ function Bar() {
     </nav>`}
     ${me.value &&
     me.value.open &&
-    html`<p class="demo" data-test="demo">
+    html`<aside class="demo" data-test="demo" aria-label=${say("demo.label")}>
       ${me.value.pace > 1 ? say("demo", me.value.pace) : say("demo.still")}
-    </p>`}
+    </aside>`}
   `;
 }
 

@@ -5,7 +5,7 @@ import { moment, span, tickText, zoneOffset } from "./times.js";
 import { say } from "./words.js";
 
 // A batch's time from its release on, cut into the parts that were scanned or
-// told: transport, waiting, set-up, first-off, run, stop, outside.
+// shown: transport, waiting, set-up, first-off, run, stop, outside.
 
 /**
  * @typedef {import("./types.js").Schema["Batch"]} Batch

@@ -111,14 +111,14 @@ export function Foot({ kinds = ["late", "held"], words = kindWords }) {
     document.documentElement.classList.toggle("is-stale", Boolean(bad.value));
   }, [bad.value]);
   if (bad.value)
-    return html`<footer class="wall-foot stale" role="alert" data-test="link-state" data-state="stale">
+    return html`<div class="wall-foot stale" role="alert" data-test="link-state" data-state="stale">
       <${Shape} kind="late" />
       <span>${bad}</span>
-    </footer>`;
-  return html`<footer class="wall-foot" data-test="link-state" data-state="step">
+    </div>`;
+  return html`<div class="wall-foot" data-test="link-state" data-state="step">
     <span>${kinds.map((k) => html`<${Shape} key=${k} kind=${k} /> ${say(words[k])} `)}</span>
     <span>${say("link.step")} ${clock}</span>
-  </footer>`;
+  </div>`;
 }
 
 // stayAwake asks the browser not to darken the screen, where it can be asked.
@@ -206,6 +206,7 @@ export const isWall = () => new URLSearchParams(location.search).get("wall") ===
 export async function startWall(Wall, name) {
   document.documentElement.classList.add("wall");
   const root = place();
+  root.setAttribute("role", "main");
   try {
     await learn({ stay: true });
     await loadShop();

@@ -200,7 +200,7 @@ func (f *feed) next(from uint64) (message *frame, seq uint64, wait <-chan struct
 }
 
 // firstFor is for how many changes a whole board is good enough to begin with:
-// it is long, and what changed since comes right behind it.
+// it is long, and what changed since comes right after it.
 const firstFor = 50
 
 // begin gives the whole board, as it was a short while ago.
@@ -278,7 +278,7 @@ func (f *feed) snapshot() map[string]any {
 	return f.whole()
 }
 
-// close tells every socket to go.
+// close asks every socket to go.
 func (f *feed) close() {
 	f.mu.Lock()
 	defer f.mu.Unlock()

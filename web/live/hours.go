@@ -58,7 +58,7 @@ func hoursKey(shop *traveler.Shop, wc traveler.WorkCentre, now time.Time) string
 	return strings.Join(names, "+")
 }
 
-// How far back, and ahead, the pages are told the open hours, so that they can
+// How far back, and ahead, the pages get the open hours, so that they can
 // count waits in working time on their own.
 const (
 	hoursBack  = 14

@@ -299,7 +299,7 @@ func (h *hub) waitingAt(wc traveler.WorkCentre) []board.Row {
 	return h.standing.Waiting(wc)
 }
 
-// close tells every socket to go.
+// close asks every socket to go.
 func (h *hub) close() {
 	for _, f := range h.feeds {
 		f.close()

@@ -32,7 +32,7 @@ func New(d *door.Door) *Live { return &Live{d, newHub(d.House)} }
 // Run follows the record until ctx ends.
 func (s *Live) Run(ctx context.Context) { s.hub.run(ctx) }
 
-// Close tells every socket to go.
+// Close asks every socket to go.
 func (s *Live) Close() { s.hub.close() }
 
 // WaitingAt lists what waits before a work centre, in the order of the rule. It

@@ -81,7 +81,7 @@ func Load(sources Sources) (*Files, error) {
 	return f, nil
 }
 
-// isHidden tells names that embedding leaves out.
+// isHidden reports names that embedding leaves out.
 func isHidden(name string) bool {
 	return name != "." && strings.ContainsAny(path.Base(name)[:1], "_.")
 }
@@ -197,7 +197,7 @@ func (f *Files) Languages(groups []string) []string {
 // wordsDir holds a folder for each language.
 const wordsDir = "web/lib/words/"
 
-// Has tells whether there is a file of that name.
+// Has reports whether there is a file of that name.
 func (f *Files) Has(name string) bool { return f.files[name] != nil }
 
 // Names are the names of all files, in order.

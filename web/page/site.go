@@ -130,7 +130,7 @@ func (s *Site) File(c *fiber.Ctx) error {
 	return c.Send(f.data)
 }
 
-// isServed tells what a browser loads from what pages are made of.
+// isServed reports what a browser loads from what pages are made of.
 func isServed(name string) bool {
 	return slices.Contains([]string{".js", ".css", ".svg", ".woff2", ".txt"}, path.Ext(name))
 }

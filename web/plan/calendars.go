@@ -216,7 +216,7 @@ func (s *room) postCalendar(c *fiber.Ctx) error {
 	}
 	shop := s.Desk.Shop()
 	if back, ok := s.alreadyPast(shop, &in); ok && in.From == "" {
-		// Said afterwards, it holds from then, so that what was cut is told again.
+		// Said afterwards, it holds from then, so that what was cut is worked out again.
 		then := &traveler.Change{From: back, Calendars: []calendar.Calendar{in.Calendar}}
 		if err := s.Change(c, then); err != nil {
 			return err
@@ -279,7 +279,7 @@ func (s *room) dryRun(k calendar.Calendar, from time.Time, err error) calendarVi
 	return v
 }
 
-// calendarFault tells a person which line of a calendar makes no sense.
+// calendarFault says which line of a calendar makes no sense.
 func calendarFault(err error) error {
 	var f *calendar.Fault
 	if !errors.As(err, &f) {

@@ -29,10 +29,10 @@ func (s *room) getPlan(c *fiber.Ctx) error {
 		}
 		at = t
 	}
-	return s.tellPlan(c, at)
+	return s.answerPlan(c, at)
 }
 
-func (s *room) tellPlan(c *fiber.Ctx, at time.Time) error {
+func (s *room) answerPlan(c *fiber.Ctx, at time.Time) error {
 	shop := s.Desk.Shop()
 	v := board.PlanOf(shop, at)
 	v.Places, v.Next = shop.Machines(at), nextGround(shop, at)
@@ -109,7 +109,7 @@ func (s *room) postPlan(c *fiber.Ctx) error {
 	if err := s.Change(c, ch); err != nil {
 		return err
 	}
-	return s.tellPlan(c, from)
+	return s.answerPlan(c, from)
 }
 
 // planFits checks a plan that someone drew.
@@ -210,7 +210,7 @@ func (s *room) postPicture(c *fiber.Ctx) error {
 // claim thousands of millions, and every page that shows it would fail.
 const mostPixels = 25_000_000
 
-// pictureKind tells the media type of a picture by its head; empty = none that
+// pictureKind gives the media type of a picture by its head; empty = none that
 // is taken. The size of an SVG is not known.
 func pictureKind(body []byte) (kind string, width, height int) {
 	cfg, format, err := image.DecodeConfig(bytes.NewReader(body))

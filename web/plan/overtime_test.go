@@ -8,7 +8,7 @@ import (
 )
 
 // Overtime that someone enters afterwards: the run that was cut while the shop
-// counted as closed is told again, and the question goes. Worked out by hand: the
+// counted as closed counts again, and the question goes. Worked out by hand: the
 // example's lathe is open from Monday to Friday, 6 to 22; the run goes from
 // Friday 20:00 to Saturday 11:00 with nobody scanning in between.
 func TestOvertimeSaidAfterwards(t *testing.T) {

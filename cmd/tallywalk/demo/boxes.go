@@ -65,7 +65,7 @@ func (s *Sim) box(j *job, m *simMachine) {
 		place: j.place, parent: j,
 	}
 	s.enter(c)
-	s.told.batches--
+	s.counts.batches--
 	j.child = c
 	j.pieces -= n
 	j.left = j.pieces

@@ -31,7 +31,7 @@ type House struct {
 // not be kept.
 func (h *House) Close() error { return errors.Join(h.Desk.Close(), h.Log.Close()) }
 
-// History tells the time before the demo opens, on a file that is thrown away: nothing
+// History makes the time before the demo opens, on a file that is thrown away: nothing
 // waits for the disk. It fails when the file cannot be written, or with the error of
 // ctx.
 func (s *Sim) History(ctx context.Context, dir string) error {
@@ -66,8 +66,8 @@ func (s *Sim) houseOn(dir string, as func(*store.File) story.Log) (*House, error
 	return &House{File: file, Log: log, Desk: desk}, nil
 }
 
-// tellAll founds the shop and lets it work until the demo opens.
-func (s *Sim) tellAll(ctx context.Context, hs *House) error {
+// simulate founds the shop and lets it work until the demo opens.
+func (s *Sim) simulate(ctx context.Context, hs *House) error {
 	s.begin(ctx, hs.Desk)
 	if err := putPeople(hs.File.Tables()); err != nil {
 		return err
@@ -111,7 +111,7 @@ func (s *Sim) Tell(ctx context.Context, dir string) (*House, error) {
 	if err != nil {
 		return nil, err
 	}
-	if err := s.tellAll(ctx, hs); err != nil {
+	if err := s.simulate(ctx, hs); err != nil {
 		_ = hs.Close()
 		return nil, err
 	}

@@ -79,7 +79,7 @@ func (s *Sim) enter(j *job) {
 	j.out = map[traveler.Op]int{}
 	s.jobs[j.card] = j
 	s.floor = append(s.floor, j)
-	s.told.batches++
+	s.counts.batches++
 }
 
 // leave takes a job off the floor.
@@ -107,7 +107,7 @@ func (s *Sim) onward(j *job) {
 	}
 	j.k++
 	j.left = j.pieces
-	if s.upset(j) {
+	if s.mishap(j) {
 		return
 	}
 	s.carry(j)

@@ -33,14 +33,14 @@ func (s *Sim) spoil(st *stay, n int) {
 	}
 	for range s.of(n, lossPerClamping(o)*float64(o.Clampings)) {
 		if s.chance(trueFoundHere) {
-			s.doom(st, n, "scrap", traveler.Loss{Reason: "position", N: 1})
+			s.lose(st, n, "scrap", traveler.Loss{Reason: "position", N: 1})
 		} else {
 			st.j.hide(o.Number, "position")
 		}
 	}
 	for range s.of(n, trueLossOther) {
 		why := s.choose([]weighed{{"size", 6}, {"surface", 3}, {"material", 1}, {"fallen", 1}})
-		s.doom(st, n, "scrap", traveler.Loss{Reason: why, N: 1})
+		s.lose(st, n, "scrap", traveler.Loss{Reason: why, N: 1})
 	}
 }
 
@@ -75,7 +75,7 @@ func (s *Sim) discover(st *stay, n int) {
 		f.n -= found
 		for range found {
 			s.did("caused earlier")
-			s.doom(st, n, "scrap", traveler.Loss{Reason: f.reason, N: 1, CausedAt: f.by})
+			s.lose(st, n, "scrap", traveler.Loss{Reason: f.reason, N: 1, CausedAt: f.by})
 		}
 	}
 	j.hidden = slices.DeleteFunc(j.hidden, func(f flaw) bool { return f.n == 0 })
@@ -86,12 +86,12 @@ func (s *Sim) judge(st *stay, n int) {
 	j := st.j
 	if k := j.opAt(wcDeburr); k >= 0 {
 		for range s.of(n, trueBurrs) {
-			s.doom(st, n, "rework", traveler.Loss{Reason: "burr", N: 1, CausedAt: j.ops[k].Number})
+			s.lose(st, n, "rework", traveler.Loss{Reason: "burr", N: 1, CausedAt: j.ops[k].Number})
 		}
 	}
 	for range s.of(n, trueReview) {
 		why := s.choose([]weighed{{"size", 2}, {"mark", 1}})
-		s.doom(st, n, "review", traveler.Loss{Reason: why, N: 1})
+		s.lose(st, n, "review", traveler.Loss{Reason: why, N: 1})
 	}
 }
 
@@ -100,8 +100,8 @@ func (j *job) opAt(wc traveler.WorkCentre) int {
 	return slices.IndexFunc(j.ops, func(o traveler.Operation) bool { return o.WorkCentre == wc })
 }
 
-// doom says that one of the pieces of a run, no matter which, is lost.
-func (s *Sim) doom(st *stay, n int, outcome string, l traveler.Loss) {
+// lose says that one of the pieces of a run, no matter which, is lost.
+func (s *Sim) lose(st *stay, n int, outcome string, l traveler.Loss) {
 	if len(st.fates) >= n {
 		return
 	}

@@ -113,7 +113,7 @@ func (s *Sim) letOut(jobs []*job) {
 	}
 }
 
-// releaseAll tells the desk of batches; since are dates of release that have
+// releaseAll releases batches; since are dates of release that have
 // passed, if any.
 func (s *Sim) releaseAll(jobs []*job, since []time.Time) {
 	if len(jobs) == 0 || s.err != nil {

@@ -8,7 +8,7 @@ import (
 )
 
 // sayTogether is how long the history gathers what is said before it sends it:
-// stations send at once, but a year is told sooner in handfuls.
+// stations send at once, but a year goes faster in handfuls.
 const sayTogether = 20 * time.Minute
 
 // simDevice is a tablet at one or several machines.
@@ -19,7 +19,7 @@ type simDevice struct {
 	slow  time.Duration // the server's clock less its own, as it measured it
 	wrong time.Duration // the same, unmeasured
 	error time.Duration // possible error of what it measured
-	alone bool          // no network: what it is told waits in the box
+	alone bool          // no network: what it is sent waits in the box
 	box   []story.Said
 }
 
@@ -87,16 +87,16 @@ func (s *Sim) flush() {
 // hear takes an answer. What is refused is let be, as people do, unless it may
 // be said anyway: then most say it once more, for when it was.
 func (s *Sim) hear(said *story.Said, a *story.Answer) {
-	s.told.scans++
+	s.counts.scans++
 	switch {
 	case a.Err != nil:
-		s.told.invalid++
+		s.counts.invalid++
 		return
 	case a.Outcome == traveler.Questioned:
-		s.told.asked++
+		s.counts.asked++
 	case a.Outcome == traveler.Refused:
-		s.told.refused++
-		s.told.why[a.Say.Key]++
+		s.counts.refused++
+		s.counts.why[a.Say.Key]++
 		if a.Offer && (lasting(said.Scan.Action) || s.chance(0.9)) {
 			s.insist(said, a.Say.Key)
 		}
@@ -136,7 +136,7 @@ func (s *Sim) insist(said *story.Said, key string) {
 	s.send(story.Said{By: said.By, Scan: sc})
 }
 
-// goAlone cuts a device off for a while; what it is told comes afterwards.
+// goAlone cuts a device off for a while; what it is sent comes afterwards.
 func (s *Sim) goAlone(d *simDevice, lasts time.Duration) {
 	if d.alone {
 		return

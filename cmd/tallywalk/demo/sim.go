@@ -47,13 +47,13 @@ type Sim struct {
 
 	orders, certs, notes int // numbers given out
 
-	gone  []gone // in the order they left
-	told  simTold
-	tries map[string]int // muddles, and how often they were made
+	gone   []gone // in the order they left
+	counts simCounts
+	tries  map[string]int // muddles, and how often they were made
 }
 
-// simTold counts what the desk was told and what it answered.
-type simTold struct {
+// simCounts counts what the desk was told and what it answered.
+type simCounts struct {
 	batches, scans, refused, asked, invalid int
 	why                                     map[string]int // refusals by sentence
 }
@@ -95,7 +95,7 @@ func New(seed uint64, now time.Time, weeks int, clock *Clock) (*Sim, error) {
 		seed: seed, rng: rand.New(rand.NewPCG(seed, 20260302)), ids: rand.New(rand.NewPCG(seed, 20260303)), zone: zone, clock: clock,
 		open: open, from: firstDay(open, weeks),
 		named: map[traveler.MachineID]*simMachine{}, jobs: map[traveler.Code]*job{}, hours: map[string]*simHours{},
-		issued: map[traveler.ScanID]traveler.Code{}, tries: map[string]int{}, told: simTold{why: map[string]int{}},
+		issued: map[traveler.ScanID]traveler.Code{}, tries: map[string]int{}, counts: simCounts{why: map[string]int{}},
 		orders: 4100, certs: 310, notes: 700,
 	}
 	s.now = s.from

@@ -21,7 +21,7 @@ func TestHistoryRepeats(t *testing.T) {
 	t.Parallel()
 	var heads [3]story.Hash
 	for i, seed := range []uint64{7, 7, 8} {
-		_, hs := tellHouse(t, seed, 2)
+		_, hs := simulatedHouse(t, seed, 2)
 		seq, head := hs.Desk.Head()
 		if seq < 1000 {
 			t.Fatalf("two weeks are only %d entries", seq)
@@ -29,10 +29,10 @@ func TestHistoryRepeats(t *testing.T) {
 		heads[i] = head
 	}
 	if heads[0] != heads[1] {
-		t.Errorf("the same seed told two histories: %x and %x", heads[0], heads[1])
+		t.Errorf("the same seed made two histories: %x and %x", heads[0], heads[1])
 	}
 	if heads[0] == heads[2] {
-		t.Error("another seed told the same history")
+		t.Error("another seed made the same history")
 	}
 }
 
@@ -54,7 +54,7 @@ func TestHistoryGathered(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if err := errors.Join(s.tellAll(context.Background(), hs), hs.Close()); err != nil {
+		if err := errors.Join(s.simulate(context.Background(), hs), hs.Close()); err != nil {
 			t.Fatal(err)
 		}
 		s.clock.set(s.open)
@@ -94,15 +94,15 @@ func readAgain(t *testing.T, dir string, s *Sim) string {
 	return out
 }
 
-// told checks what must be so of any history: hardly anything refused, every
+// checkHistory checks what must be so of any history: hardly anything refused, every
 // piece accounted for, the story's pieces the true ones.
-func told(t *testing.T, s *Sim, hs *House) {
+func checkHistory(t *testing.T, s *Sim, hs *House) {
 	t.Helper()
-	if s.told.invalid > 0 {
-		t.Errorf("%d scans were not well formed", s.told.invalid)
+	if s.counts.invalid > 0 {
+		t.Errorf("%d scans were not well formed", s.counts.invalid)
 	}
-	if share := float64(s.told.refused) / float64(s.told.scans); share >= 0.01 {
-		t.Errorf("%.2f %% of the scans were refused: %v", 100*share, s.told.why)
+	if share := float64(s.counts.refused) / float64(s.counts.scans); share >= 0.01 {
+		t.Errorf("%.2f %% of the scans were refused: %v", 100*share, s.counts.why)
 	}
 	n := 0
 	if err := hs.Desk.Facts(story.FactQuery{Open: true}, func(b *story.BatchFact) bool {
@@ -112,8 +112,8 @@ func told(t *testing.T, s *Sim, hs *House) {
 	}); err != nil {
 		t.Fatal(err)
 	}
-	if n < s.told.batches {
-		t.Errorf("%d batches were released; %d are known", s.told.batches, n)
+	if n < s.counts.batches {
+		t.Errorf("%d batches were released; %d are known", s.counts.batches, n)
 	}
 	asTrue(t, s, hs)
 	hs.Desk.Open(func(f *story.Family) bool {
@@ -181,8 +181,8 @@ func asTrue(t *testing.T, s *Sim, hs *House) {
 func TestShopWhenItOpens(t *testing.T) {
 	t.Parallel()
 	for _, weeks := range []int{1, 6} {
-		s, hs := tellHouse(t, 1, weeks)
-		told(t, s, hs)
+		s, hs := simulatedHouse(t, 1, weeks)
+		checkHistory(t, s, hs)
 		states := map[story.BatchState]int{}
 		open, late := 0, 0
 		hs.Desk.Open(func(f *story.Family) bool {
@@ -217,7 +217,7 @@ func TestShopWhenItOpens(t *testing.T) {
 // before its time.
 func TestShopGoesOn(t *testing.T) {
 	t.Parallel()
-	s, hs := tellHouse(t, 3, 1)
+	s, hs := simulatedHouse(t, 3, 1)
 	before, _ := hs.Desk.Head()
 	s.alive = true
 	for until := s.open.Add(30 * time.Hour); s.err == nil && s.next(until); {
@@ -242,19 +242,19 @@ func TestShopGoesOn(t *testing.T) {
 	if after < before+100 || late > 0 {
 		t.Errorf("%d entries in 30 hours, %d before their time", after-before, late)
 	}
-	told(t, s, hs)
+	checkHistory(t, s, hs)
 }
 
 func BenchmarkYear(b *testing.B) {
 	for range b.N {
-		s, _ := tellHouse(b, 1, Weeks)
-		b.ReportMetric(float64(s.told.scans), "scans")
-		b.ReportMetric(float64(s.told.batches), "batches")
-		b.ReportMetric(100*float64(s.told.refused)/float64(s.told.scans), "%refused")
+		s, _ := simulatedHouse(b, 1, Weeks)
+		b.ReportMetric(float64(s.counts.scans), "scans")
+		b.ReportMetric(float64(s.counts.batches), "batches")
+		b.ReportMetric(100*float64(s.counts.refused)/float64(s.counts.scans), "%refused")
 	}
 }
 
-// BenchmarkDemoYear tells the year behind the demo: all that happens before it
+// BenchmarkDemoYear makes the year of the demo: all that happens before it
 // opens. Goal: under 3 s. Beside it, the same written scan by scan.
 func BenchmarkDemoYear(b *testing.B) {
 	for _, x := range []struct {
@@ -273,13 +273,13 @@ func BenchmarkDemoYear(b *testing.B) {
 				if err != nil {
 					b.Fatal(err)
 				}
-				if err := s.tellAll(context.Background(), hs); err != nil {
+				if err := s.simulate(context.Background(), hs); err != nil {
 					b.Fatal(err)
 				}
 				if err := hs.Close(); err != nil {
 					b.Fatal(err)
 				}
-				b.ReportMetric(float64(s.told.scans), "scans")
+				b.ReportMetric(float64(s.counts.scans), "scans")
 			}
 		})
 	}
@@ -288,8 +288,8 @@ func BenchmarkDemoYear(b *testing.B) {
 // someDay is a Wednesday morning on which the demo is opened.
 var someDay = time.Date(2026, 6, 17, 9, 12, 30, 0, time.UTC)
 
-// tellHouse simulates weeks of the invented shop and gives it with its open house.
-func tellHouse(t testing.TB, seed uint64, weeks int) (*Sim, *House) {
+// simulatedHouse simulates weeks of the invented shop and gives it with its open house.
+func simulatedHouse(t testing.TB, seed uint64, weeks int) (*Sim, *House) {
 	t.Helper()
 	s, err := New(seed, someDay, weeks, &Clock{Real: time.Now, Pace: 20})
 	if err != nil {

@@ -26,20 +26,20 @@ var muddles = []string{
 func TestFiguresFindTheTruth(t *testing.T) {
 	t.Parallel()
 	if os.Getenv("TALLYWALK_LONG") == "" {
-		_, hs := tellHouse(t, 1, 6)
+		_, hs := simulatedHouse(t, 1, 6)
 		learn(t, hs).check(t, 2, 1)
 		return
 	}
 	for _, seed := range []uint64{1, 2} {
-		s, hs := tellHouse(t, seed, Weeks)
-		told(t, s, hs)
+		s, hs := simulatedHouse(t, seed, Weeks)
+		checkHistory(t, s, hs)
 		for _, m := range muddles {
 			if s.tries[m] == 0 {
 				t.Errorf("seed %d: no muddle %q in a year", seed, m)
 			}
 		}
-		if s.told.batches < 1300 || s.told.scans < 50000 {
-			t.Errorf("seed %d: %+v", seed, s.told)
+		if s.counts.batches < 1300 || s.counts.scans < 50000 {
+			t.Errorf("seed %d: %+v", seed, s.counts)
 		}
 		learn(t, hs).check(t, 25, 12)
 		inTheRecord(t, hs)
@@ -161,7 +161,7 @@ func within(t *testing.T, what string, got, truth, n float64) {
 	}
 }
 
-// inTheRecord looks for the muddles in what was told, not in what was meant.
+// inTheRecord looks for the muddles in what was scanned, not in what was meant.
 func inTheRecord(t *testing.T, hs *House) {
 	t.Helper()
 	seen := map[string]int{}

@@ -20,7 +20,7 @@ function List({ list, after }) {
         <th scope="col">${say("account.role")}</th>
         <th scope="col">${say("tokens.until")}</th>
         <th scope="col">${say("account.by")}</th>
-        <th></th>
+        <td></td>
       </tr>
     </thead>
     <tbody>
@@ -100,7 +100,7 @@ function Accounts({ list, after }) {
         <th scope="col">${say("account.name")}</th>
         <th scope="col">${say("account.role")}</th>
         <th scope="col">${say("account.by")}</th>
-        <th></th>
+        <td></td>
       </tr>
     </thead>
     <tbody>
@@ -135,7 +135,7 @@ function People({ list, after }) {
         <th scope="col">${say("account.name")}</th>
         <th scope="col">${say("account.role")}</th>
         <th scope="col">${say("people.code")}</th>
-        <th></th>
+        <td></td>
       </tr>
     </thead>
     <tbody>

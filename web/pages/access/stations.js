@@ -136,7 +136,7 @@ function ScreenList({ list, after }) {
         <th scope="col">${say("stations.name")}</th>
         <th scope="col">${say("screens.board")}</th>
         <th scope="col">${say("head.since")}</th>
-        <th></th>
+        <td></td>
       </tr>
     </thead>
     <tbody>
@@ -210,7 +210,7 @@ function List({ list, after }) {
         <th scope="col">${say("stations.name")}</th>
         <th scope="col">${say("head.machine")}</th>
         <th scope="col">${say("head.since")}</th>
-        <th></th>
+        <td></td>
       </tr>
     </thead>
     <tbody>

@@ -12,7 +12,7 @@ import { count, say } from "../../lib/words.js";
 //
 // A piece's time is first-pass run time through pieces made, without set-up
 // pieces and rework. Visits whose end was inferred, or that still run, say
-// nothing about pace and are left out; their number is told.
+// nothing about pace and are left out; their number is given.
 function actuals(batch, operation) {
   let setup = 0,
     run = 0,
@@ -24,8 +24,8 @@ function actuals(batch, operation) {
     seen++;
     setup += v.setup_s;
     const pieces = v.good + v.scrap + v.rework + v.review - v.setup_pieces;
-    const told = v.state === "finished" && !v.inferred.includes("finish") && !v.inferred.includes("count");
-    if (!told || v.run_s <= 0 || pieces <= 0) {
+    const whole = v.state === "finished" && !v.inferred.includes("finish") && !v.inferred.includes("count");
+    if (!whole || v.run_s <= 0 || pieces <= 0) {
       if (v.run_s > 0) leftOut++;
       continue;
     }

@@ -92,7 +92,7 @@ function peopleOf(v, lines) {
   return (v.people || []).map((p) => names.get(p) || p).join(", ");
 }
 
-function Told({ v }) {
+function Said({ v }) {
   return html`
     ${v.inferred.map((i) => html`<${Hint} key=${i}>${say("inferred." + i)}<//> `)}
     ${v.time_uncertain && html`<${Hint}>${say("uncertain")}<//> `}
@@ -113,7 +113,7 @@ function Losses({ v }) {
   return html`<p class="losses">${v.losses.map(lossText).join("; ")}</p>`;
 }
 
-// Parts are the times of a visit. The wait before it is told in working time too
+// Parts are the times of a visit. The wait before it is given in working time too
 // where that is another.
 function Parts({ v }) {
   const parts = times.filter(([, f]) => v[f]),
@@ -131,7 +131,7 @@ function Parts({ v }) {
   </dl>`;
 }
 
-// isMeant tells that the address names a visit, as links from the figures do.
+// isMeant reports that the address names a visit, as links from the figures do.
 const isMeant = (v) => location.hash === "#visit-" + v.visit;
 
 function Visit({ v, lines, all, deeds }) {
@@ -172,7 +172,7 @@ function Visit({ v, lines, all, deeds }) {
             </div>`,
         )}
     </dl>
-    <div class="told"><${Told} v=${v} /><${Losses} v=${v} /></div>
+    <div class="said"><${Said} v=${v} /><${Losses} v=${v} /></div>
     <details data-test="visit-scans" open=${meant}>
       <summary>
         ${count("visit.scans", lines.length)}${" "}

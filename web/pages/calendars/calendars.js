@@ -113,7 +113,7 @@ function Keepers({ all, after }) {
           ${["head.machine", "screens.centre", "calendars.keeps", "calendars.unattended"].map(
             (h) => html`<th key=${h} scope="col">${say(h)}</th>`,
           )}
-          ${may("plan") && html`<th></th>`}
+          ${may("plan") && html`<td></td>`}
         </tr>
       </thead>
       <tbody>

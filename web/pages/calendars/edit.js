@@ -226,7 +226,7 @@ const kinds = ["shift", "break", "off", "overtime"];
 const patience = 300; // ms of no typing before the server is asked
 
 // bodyOf is a calendar as the server takes it; from today on means from now on,
-// behind all that was changed before.
+// after all that was changed before.
 export function bodyOf(c, from, today, more = {}) {
   return {
     calendar: c.calendar,

@@ -22,7 +22,7 @@ function Figures({ list }) {
           <th>${say("check.figure")}</th>
           <th class="n">${say("check.shown")}</th>
           <th class="n">${say("check.plain")}</th>
-          <th></th>
+          <td></td>
         </tr>
       </thead>
       <tbody>

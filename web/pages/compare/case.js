@@ -180,7 +180,7 @@ export function Results({ v, c }) {
       <table class="compare cases">
         <thead>
           <tr>
-            <th></th>
+            <td></td>
             ${cases.map((x) => html`<th key=${x.factor} class="n">${say("case.factor." + x.factor)}</th>`)}
           </tr>
         </thead>

@@ -143,8 +143,8 @@ function difference(f) {
 // matter, or how many batches it takes to tell.
 function more(f, v) {
   const small = percent(f.smallest, 0),
-    told = ["better", "worse"].includes(kindOf(f));
-  if (told && Math.min(Math.abs(f.low - 1), Math.abs(f.high - 1)) < f.smallest)
+    sure = ["better", "worse"].includes(kindOf(f));
+  if (sure && Math.min(Math.abs(f.low - 1), Math.abs(f.high - 1)) < f.smallest)
     return say("change.may-be-small", small);
   if (kindOf(f) !== "either") return "";
   if (f.more >= 1000) return say("change.more.never", small);

@@ -1,7 +1,7 @@
 // Routes of a part side by side: would making it complete in one set-up pay,
 // from what batch size on, and how sure is that?
 import { html, useEffect, useSignal } from "../../lib/vendor/ui.js";
-import { post } from "../../lib/api.js";
+import { useAnswer } from "../../lib/form.js";
 import { failed, me, start } from "../../lib/shell.js";
 import { loadShop, shop } from "../../lib/shop.js";
 import { say } from "../../lib/words.js";
@@ -44,32 +44,6 @@ function Downloads() {
   </p>`;
 }
 
-// useComparison asks again whenever the state changes, and keeps the last answer
-// until the next is there.
-function useComparison() {
-  const v = useSignal(/** @type {any} */ (null)),
-    problem = useSignal("");
-  useEffect(() => {
-    const s = state.value;
-    if (!s.part || s.routes.length === 0) return undefined;
-    let mine = true;
-    post("/api/v1/compare", body(s))
-      .then((x) => {
-        if (mine) {
-          v.value = x;
-          problem.value = "";
-        }
-      })
-      .catch((err) => {
-        if (mine) problem.value = err.message;
-      });
-    return () => {
-      mine = false;
-    };
-  }, [state.value]);
-  return { v: v.value, problem: problem.value };
-}
-
 // Editor is the form of combining: of a new proposal, or of the one at i.
 function Editor({ at, v, close }) {
   const s = state.value,
@@ -97,7 +71,8 @@ function Editor({ at, v, close }) {
 
 function Page() {
   const editing = useSignal(/** @type {any} */ (null)),
-    { v, problem } = useComparison(),
+    s = state.value,
+    { value: v, problem } = useAnswer(s.part && s.routes.length > 0 && "/api/v1/compare", body(s)),
     busy = useSignal(true);
   useEffect(() => {
     begin()

@@ -128,7 +128,7 @@ function Table({ v }) {
       <table class="compare" data-test="figures">
         <thead>
           <tr>
-            <th></th>
+            <td></td>
             ${v.routes.map((r, i) => html`<th key=${i} class="n"><${Sample} i=${i} /> ${title(r)}</th>`)}
           </tr>
         </thead>

@@ -1,6 +1,6 @@
 // What is compared: the part, the batch, the routes, the costs.
 import { html, useSignal } from "../../lib/vendor/ui.js";
-import { failed } from "../../lib/shell.js";
+import { failed, me } from "../../lib/shell.js";
 import { theShop } from "../../lib/shop.js";
 import { count, say } from "../../lib/words.js";
 import { change, changeRoute, choosePart, costNames, mostRoutes, state } from "./state.js";
@@ -20,14 +20,14 @@ export const partsList = () =>
 export function Costs({ costs, set }) {
   const one = (k, v) => set({ ...costs, [k]: v });
   return html`<details class="costs">
-    <summary data-test="costs">${say("compare.costs", costs.currency)}</summary>
+    <summary data-test="costs">${say("compare.costs", costs.currency || me.value?.currency)}</summary>
     <div class="fields">
       <label>
         ${say("compare.currency")}
         <input
           maxlength="3"
           size="4"
-          value=${costs.currency}
+          value=${costs.currency || me.value?.currency}
           data-test="currency"
           list="currencies"
           autocomplete="off"

@@ -1,6 +1,6 @@
 // A machine case: what a machine would come to in a year with a family of parts.
 import { html, useEffect, useSignal } from "../../lib/vendor/ui.js";
-import { post } from "../../lib/api.js";
+import { useAnswer } from "../../lib/form.js";
 import { failed, me, start } from "../../lib/shell.js";
 import { loadShop, shop, theShop } from "../../lib/shop.js";
 import { count, say } from "../../lib/words.js";
@@ -196,30 +196,6 @@ function Members({ c }) {
   `;
 }
 
-// useCase asks again whenever the case changes.
-function useCase(c) {
-  const v = useSignal(/** @type {any} */ (null)),
-    problem = useSignal("");
-  useEffect(() => {
-    if (!c || !c.machine.work_centre || c.members.length === 0) return undefined;
-    let mine = true;
-    post("/api/v1/machine-case", bodyOf(c))
-      .then((x) => {
-        if (mine) {
-          v.value = { ...x, of: c };
-          problem.value = "";
-        }
-      })
-      .catch((err) => {
-        if (mine) problem.value = err.message;
-      });
-    return () => {
-      mine = false;
-    };
-  }, [c]);
-  return { v: v.value, problem: problem.value };
-}
-
 // begin fills an empty case: the part with the most routes, and the work centre
 // at which its newest route does most.
 async function begin() {
@@ -256,7 +232,8 @@ function Page() {
       });
   }, []);
   const c = machineCase.value,
-    { v, problem } = useCase(ready.value ? c : null);
+    asks = ready.value && c.machine.work_centre !== "" && c.members.length > 0,
+    { value: v, problem, of } = useAnswer(asks && "/api/v1/machine-case", bodyOf(c));
   const head = html`
     <h1>${say("case.title")}</h1>
     <${Tabs} part=${c.members.length ? c.members[0].part : ""} />
@@ -274,7 +251,7 @@ function Page() {
       <${Worth} c=${c} />
     </form>
     ${problem && html`<p class="problem" role="alert" data-test="failed">${problem}</p>`}
-    ${v ? html`<${Results} v=${v} c=${v.of} />` : !problem && html`<p class="soft">${say("loading")}</p>`}
+    ${v ? html`<${Results} v=${v} c=${of} />` : !problem && html`<p class="soft">${say("loading")}</p>`}
   `;
 }
 

@@ -9,7 +9,7 @@ const kept = "tw.costs";
 export const mostRoutes = 4;
 
 const nothing = {
-  currency: "EUR",
+  currency: "", // the shop's own
   labour_per_h: 0,
   manned: 1,
   per_trip: 0,

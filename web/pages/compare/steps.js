@@ -229,7 +229,7 @@ export function Steps({ v, extra }) {
               ${["setup", "piece", "yield", "wait", "stop", "rate"].map(
                 (k) => html`<th key=${k}>${say("compare.head." + k)}</th>`,
               )}
-              <th></th>
+              <td></td>
             </tr>
           </thead>
           <tbody>${r.steps.map((s) => html`<${Row} key=${s.operation} i=${i} step=${s} />`)}</tbody>

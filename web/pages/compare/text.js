@@ -19,7 +19,7 @@ export const minutes = (x) =>
   x === null || x === undefined || !Number.isFinite(x)
     ? say("none")
     : (x < 0 ? "−" : "") + span(Math.abs(x) * 60000);
-export const money = (x, currency, digits = 2) => say("compare.money", num(x, digits), currency);
+export const money = (x, currency, digits = 2) => say("money", num(x, digits), currency);
 export const hours = (h) => minutes(h === null ? null : 60 * h);
 export const years = (y) =>
   y === null

@@ -46,7 +46,7 @@ function Row({ f, range }) {
       <a class="open-op" href=${link(f)}>${say("losses.operation-of", f.part, f.operation)}</a>${" "}
       <small>${[f.part_name, say("route.rev", f.route_rev), f.work_centre].filter(Boolean).join(", ")}</small>
     </th>
-    ${cell("fits.what", say("fits.what." + f.what), "told-once")}
+    ${cell("fits.what", say("fits.what." + f.what), "unbroken")}
     ${cell("fits.plan", timeText(f.plan_s), "n")}
     ${cell("fits.actual", html`<b>${timeText(f.actual_s)}</b> <small>${f.n > 0 ? interval : ""}</small>`)}
     <td class="wide">

@@ -174,12 +174,12 @@ function GroundWall() {
   const t = about.value.totals,
     plan = about.value.plan;
   return html`<div class=${"wall-board ground-wall" + (size.bars > 2 ? " narrow" : "")}>
-    <header class="wall-head">
-      <b data-test="wall-total">
+    <div class="wall-head">
+      <h1 data-test="wall-total">
         ${count("wall.waits", t.waits)}
         ${t.late ? ", " + count("wall.late", t.late) : ""}
-      </b>
-    </header>
+      </h1>
+    </div>
     <div class="wall-rows">
       ${places.value.length === 0
         ? html`<p class="wall-past" data-test="no-places">${say("ground.no-places")}</p>`

@@ -180,7 +180,11 @@ const linesOf = (list, v) =>
 
 function Label({ p, box }) {
   const x = { start: 1, middle: box.w / 2, end: box.w - 1 }[box.side];
-  return html`<g class="label" transform=${`translate(${box.x} ${box.y})`} text-anchor=${box.side}>
+  return html`<g
+    class="label"
+    data-place=${p.machine}
+    transform=${`translate(${box.x} ${box.y})`}
+    text-anchor=${box.side}>
     ${labelOf(p, box.level).map(
       (l, i) => html`<g key=${i}>
         ${l.warn &&
@@ -204,7 +208,7 @@ function Label({ p, box }) {
   </g>`;
 }
 
-// Chip is a name with the number that waits in a box behind it.
+// Chip is a name with the number that waits in a box after it.
 function Chip({ l, box }) {
   const c = chipWidth(l.chip),
     long = nameWidth(l) + 4 + c,
@@ -258,8 +262,12 @@ export function Places({ places, list, v, box, open, minute }) {
           <rect class="reach" x="-22" y="-22" width="44" height="44" />
           <${PlaceMark} p=${p} />
         </g>
-        ${boxes.has(p.machine) && html`<${Label} p=${p} box=${boxes.get(p.machine)} />`}
       </g>`,
     )}
+    <g aria-hidden="true">
+      ${places.map(
+        (p) => boxes.has(p.machine) && html`<${Label} key=${p.machine} p=${p} box=${boxes.get(p.machine)} />`,
+      )}
+    </g>
   </g>`;
 }

@@ -84,6 +84,7 @@ function Map({ opened, open, plan }) {
       ref=${at.ref}
       style=${{ height: heightFor(points, at.size.value.w) + "px" }}
       data-test="map"
+      role="group"
       tabindex="0"
       aria-label=${say("ground.map")}
       onKeyDown=${key}>

@@ -198,6 +198,7 @@ export function Canvas() {
       class=${"map drawing tool-" + tool.value}
       ref=${at.ref}
       data-test="plan"
+      role="group"
       data-k=${v ? v.k : ""}
       data-x=${v ? v.x : ""}
       data-y=${v ? v.y : ""}

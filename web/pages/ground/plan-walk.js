@@ -132,7 +132,7 @@ function islands(d) {
   return main ? of.filter(([, g]) => g !== main[0]).map(([id]) => id) : [];
 }
 
-// crossing tells where two aisles cross without a corner: null if they do not.
+// crossing is where two aisles cross without a corner: null if they do not.
 function crossing(at, a, b) {
   if ([a.from, a.to].some((n) => n === b.from || n === b.to)) return null;
   const [p, q, r, s] = [a.from, a.to, b.from, b.to].map((n) => at.get(n));

@@ -2,6 +2,7 @@
 import { computed, effect, html, signal } from "../../lib/vendor/ui.js";
 import { get } from "../../lib/api.js";
 import { about, rows } from "../../lib/board.js";
+import { beginWork } from "../../lib/form.js";
 import { shop } from "../../lib/shop.js";
 import { dayOf } from "../../lib/times.js";
 import { say } from "../../lib/words.js";
@@ -33,24 +34,32 @@ export const sets = computed(() =>
   choice.value.walks === "week" ? [weekLegs.value] : asked.value.map((a) => keyed(a.figures.legs)),
 );
 
-let turn = 0;
+let running = /** @type {ReturnType<typeof beginWork> | null} */ (null);
 
 async function load() {
   if (!about.value) return;
-  const mine = ++turn;
+  running?.drop();
   const what = chosen(choice.value, dayOf(about.value.week));
+  // What the board moved is the same choice: the figures on the page stay its own.
+  const old = what.map((w) => w.query).join() !== asked.value.map((w) => w.query).join();
+  const mine = beginWork(old && asked.value.length > 0, load);
+  running = mine;
   try {
     const got = await Promise.all(
-      what.map(async (w) => ({ ...w, figures: await get("/api/v1/ground/walks?" + w.query) })),
+      what.map(async (w) => ({
+        ...w,
+        figures: await get("/api/v1/ground/walks?" + w.query, { until: mine.until }),
+      })),
     );
-    if (mine !== turn) return;
+    if (mine.until.aborted) return;
     asked.value = got;
     wrong.value = "";
   } catch (err) {
-    if (mine !== turn) return;
+    if (mine.until.aborted) return;
     asked.value = [];
     wrong.value = err.message;
   }
+  mine.done();
 }
 
 // followWalks asks when the choice changes, and a moment after the board moved.

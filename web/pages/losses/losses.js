@@ -36,6 +36,9 @@ function measureOf(l) {
   return m === "cost" && !priced(l) ? "minutes" : m;
 }
 
+// money is what time costs by the machines' rates, in the shop's currency.
+const money = (v) => say("money", number(v), me.value?.currency);
+
 // amountText is an amount with its unit.
 function amountText(m, v) {
   if (v === null) return say("none");
@@ -47,7 +50,7 @@ function amountText(m, v) {
     case "minutes":
       return hours(v * 60);
   }
-  return number(v);
+  return money(v);
 }
 
 const split = (key) => {
@@ -115,7 +118,7 @@ function Totals({ l }) {
       html`<${Figure}
         test="total-cost"
         name=${say("losses.cost")}
-        value=${number(add(l, "cost"))}
+        value=${money(add(l, "cost"))}
         why=${say("losses.cost.why")}
       />`}
     </dl>
@@ -178,7 +181,7 @@ const Bars = ({ l, list, m }) => html`<table class="pareto stack">
   <thead>
     <tr>
       <th>${say("losses.by." + l.by)}</th>
-      <th></th>
+      <td></td>
       <th class="n">${say("losses.measure." + m)}</th>
       <th class="n">${say("losses.cumulated")}</th>
       <th>${say("losses.batches")}</th>
@@ -205,6 +208,7 @@ function Pareto({ l }) {
       b.cost,
       b.batches,
       share,
+      me.value?.currency,
     ]);
   return html`<section data-test="pareto">
     <h2>
@@ -238,6 +242,7 @@ function Pareto({ l }) {
                 "cost",
                 "batches",
                 "cumulated_by_" + m,
+                "currency",
               ]}
               rows=${rows}
             />
@@ -246,7 +251,18 @@ function Pareto({ l }) {
   </section>`;
 }
 
-const head = ["card", "works_order", "part", "route_rev", "ended", "events", "pieces", "minutes", "cost"];
+const head = [
+  "card",
+  "works_order",
+  "part",
+  "route_rev",
+  "ended",
+  "events",
+  "pieces",
+  "minutes",
+  "cost",
+  "currency",
+];
 
 // Behind names the batches that lost most, of the chosen bar or of all.
 function Behind({ l }) {
@@ -304,7 +320,7 @@ function Behind({ l }) {
         <${CsvButton}
           name="losses-batches"
           head=${head}
-          rows=${() => l.worst.map((b) => head.map((k) => b[k]))}
+          rows=${() => l.worst.map((b) => [...head.slice(0, -1).map((k) => b[k]), me.value?.currency])}
         />
       </p>
     </details>

@@ -80,7 +80,7 @@ function Row({ b, range, now }) {
       ${b.state === "held" && html` <${Mark} kind="held">${say("state.held")}<//>`}
     </td>
     <td data-label=${say("head.part")}>
-      <span class="told-once">${b.part}</span> <small>${b.part_name}</small>
+      <span class="unbroken">${b.part}</span> <small>${b.part_name}</small>
     </td>
     <td data-label=${say("machines.left")}>
       ${b.steps === 0
@@ -93,7 +93,7 @@ function Row({ b, range, now }) {
             </small>
           `}
     </td>
-    <td class="told-once" data-label=${say("head.due")}>${b.due ? dateText(b.due) : say("due.none")}</td>
+    <td class="unbroken" data-label=${say("head.due")}>${b.due ? dateText(b.due) : say("due.none")}</td>
     <td data-label=${say("machines.likely")} data-test="likely">
       ${b.steps === 0 ? say("none") : html`<b>${date(b.likely)}</b>`}
       ${b.no_waits && html` <small>${say("machines.no-waits")}</small>`}
@@ -197,7 +197,7 @@ function Dates({ l }) {
                 "machines.cautious",
               ].map((k) => html`<th key=${k}>${say(k)}</th>`)}
               <th class="wide"><${Ticks} range=${range} /></th>
-              <th></th>
+              <td></td>
             </tr>
           </thead>
           <tbody>${list.map((b) => html`<${Row} key=${b.card} b=${b} range=${range} now=${now} />`)}</tbody>

@@ -273,7 +273,7 @@ function Table({ h }) {
         <thead>
           <tr>
             <th>${say("head.machine")}</th>
-            <th></th>
+            <td></td>
             <th class="n">${say("machines.open")}</th>
             ${order.map((k) => html`<th key=${k} class="n">${say("part." + k)}</th>`)}
             <th class="n">${say("machines.rest")}</th>

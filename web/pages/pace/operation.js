@@ -9,7 +9,7 @@ import { me, start } from "../../lib/shell.js";
 import { ticks } from "../../lib/strip.js";
 import { full, seconds, span, tickText } from "../../lib/times.js";
 import { count, say } from "../../lib/words.js";
-import { deviationText, Rests, timeText, Told, ToldWait } from "./rows.js";
+import { deviationText, Rests, timeText, Times, WaitTimes } from "./rows.js";
 
 // Dots over time against a plan: each batch one dot, which leads to it.
 
@@ -268,9 +268,9 @@ function Facts({ r }) {
   const fact = (name, content) =>
     html`<div><dt>${say("pace.head." + name)}</dt><dd data-test=${"fact-" + name}>${content}</dd></div>`;
   return html`<dl class="op-facts">
-    ${fact("setup", html`<${Told} name="setup" planned=${r.plan_setup_s} s=${r.setup} />`)}
-    ${fact("piece", html`<${Told} name="piece" planned=${r.plan_piece_s} s=${r.piece} />`)}
-    ${fact("wait", html`<${ToldWait} wait=${r.wait} worked=${r.worked} />`)}
+    ${fact("setup", html`<${Times} name="setup" planned=${r.plan_setup_s} s=${r.setup} />`)}
+    ${fact("piece", html`<${Times} name="piece" planned=${r.plan_piece_s} s=${r.piece} />`)}
+    ${fact("wait", html`<${WaitTimes} wait=${r.wait} worked=${r.worked} />`)}
     ${fact(
       "against",
       html`
@@ -296,7 +296,7 @@ const dots = (list, value) =>
 
 function Operation({ a }) {
   const r = a.row,
-    told = a.batches.filter((b) => !b.left_out),
+    kept = a.batches.filter((b) => !b.left_out),
     out = a.batches.filter((b) => b.left_out);
   const name = [r.part, r.route_rev, r.operation].join("-");
   return html`
@@ -325,10 +325,10 @@ function Operation({ a }) {
     </section>
     <section>
       <div class="top">
-        <h2>${count("pace.behind", told.length)}</h2>
+        <h2>${count("pace.behind", kept.length)}</h2>
         <${CsvButton} name=${"pace-" + name} head=${csvHead} rows=${() => a.batches.map(csvRow)} />
       </div>
-      <${BatchTable} list=${told} row=${r} test="pace-batch" />
+      <${BatchTable} list=${kept} row=${r} test="pace-batch" />
     </section>
     <section data-test="left-out">
       <h2>${count("pace.left-out-of", out.length)}</h2>

@@ -83,15 +83,15 @@ function NowBlock({ b }) {
 function OpBlock({ b }) {
   const r = b.row,
     name = b.several ? say("pace.wall.route-op", r.route_rev, r.operation) : say("pace.wall.op", r.operation);
-  const told = (name, planned, s) =>
+  const time = (name, planned, s) =>
     planned > 0 &&
     s.n > 0 &&
     html`<span>${say("pace.wall." + name, timeText(s.mean_s), timeText(planned))}</span>`;
   return html`<p class="wall-pace op" data-test="wall-op" data-part=${r.part} data-operation=${r.operation}>
     <span class="name"><b>${r.part}</b> ${name}</span>
     <b class="end">${deviationText(r)}</b>
-    ${told("setup", r.plan_setup_s, r.setup)}
-    ${told("piece", r.plan_piece_s, r.piece)}
+    ${time("setup", r.plan_setup_s, r.setup)}
+    ${time("piece", r.plan_piece_s, r.piece)}
   </p>`;
 }
 
@@ -166,10 +166,10 @@ function Head({ list, t, page, of, form }) {
   ].filter(Boolean);
   const pages =
     form === "slim" || form === "narrow" ? say("pace.wall.page", page, of) : say("wall.page", page, of);
-  return html`<header class="wall-head">
-    <b data-test="wall-total">${said.join(", ")}</b>
+  return html`<div class="wall-head">
+    <h1 data-test="wall-total">${said.join(", ")}</h1>
     <span data-test="wall-page">${of > 1 ? pages : ""}</span>
-  </header>`;
+  </div>`;
 }
 
 function PaceWall() {

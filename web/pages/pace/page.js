@@ -25,7 +25,7 @@ function Against({ row, s }) {
     timeText(s.plan),
     timeText(s.actual),
   );
-  return html`<div class="told-time" data-test="now-against">
+  return html`<div class="two-times" data-test="now-against">
     <${Scale} planned=${s.plan} actual=${s.actual} label=${label} />
     <small>${label}</small>
   </div>`;

@@ -103,10 +103,10 @@ const opLink = (r) =>
 
 // Planned and actual of each operation of each route revision.
 
-// Told is one time of an operation: the two marks, and in words what they are.
+// Times is one time of an operation: the two marks, and in words what they are.
 // The actual time is the mean of all set-ups, or pieces, as on every page; median
 // and middle half say how batches differ. Under five batches there are neither.
-export function Told({ name, planned, s }) {
+export function Times({ name, planned, s }) {
   if (s.n === 0)
     return html`<span class="soft">
       ${planned > 0 ? say("pace.planned", timeText(planned)) + ", " : ""}
@@ -117,7 +117,7 @@ export function Told({ name, planned, s }) {
   const was = say("pace.actual", timeText(s.mean_s)),
     spread = half ? say("pace.median", timeText(s.p50_s), timeText(s.p25_s), timeText(s.p75_s)) : "";
   const label = [plan, was, spread].filter(Boolean).join(", ");
-  return html`<div class="told-time" data-test=${"pace-" + name}>
+  return html`<div class="two-times" data-test=${"pace-" + name}>
     <${Spread}
       planned=${planned}
       low=${s.p25_s}
@@ -130,8 +130,8 @@ export function Told({ name, planned, s }) {
   </div>`;
 }
 
-// ToldWait is the walk and wait before an operation; nobody plans it.
-export function ToldWait({ wait, worked }) {
+// WaitTimes is the walk and wait before an operation; nobody plans it.
+export function WaitTimes({ wait, worked }) {
   if (wait.n === 0) return html`<span class="soft">${say("pace.none")}</span>`;
   const half = wait.n >= fewest,
     time = (s) => hard(span(s * 1000)),
@@ -140,7 +140,7 @@ export function ToldWait({ wait, worked }) {
     ? say("pace.median", time(wait.p50_s), time(wait.p25_s), time(wait.p75_s))
     : say("pace.median-only", time(wait.p50_s));
   const open = same ? "" : say("pace.open", time(worked.p50_s));
-  return html`<div class="told-time" data-test="pace-wait">
+  return html`<div class="two-times" data-test="pace-wait">
     <${Spread}
       planned=${0}
       low=${wait.p25_s}
@@ -185,9 +185,9 @@ function OpRow({ row }) {
         </small>
       `,
     )}
-    ${cell("setup", html`<${Told} name="setup" planned=${row.plan_setup_s} s=${row.setup} />`)}
-    ${cell("piece", html`<${Told} name="piece" planned=${row.plan_piece_s} s=${row.piece} />`)}
-    ${cell("wait", html`<${ToldWait} wait=${row.wait} worked=${row.worked} />`)}
+    ${cell("setup", html`<${Times} name="setup" planned=${row.plan_setup_s} s=${row.setup} />`)}
+    ${cell("piece", html`<${Times} name="piece" planned=${row.plan_piece_s} s=${row.piece} />`)}
+    ${cell("wait", html`<${WaitTimes} wait=${row.wait} worked=${row.worked} />`)}
     ${cell(
       "against",
       html`

@@ -126,10 +126,13 @@ function Head({ list, page, of }) {
   const cards = (some) => new Set(list.filter((r) => r.kind === "wait" && some(r)).map((r) => r.card)).size;
   const waits = cards(() => true),
     late = cards((r) => r.late);
-  return html`<header class="wall-head">
-    <b data-test="wall-total">${count("wall.waits", waits)}${late ? ", " + count("wall.late", late) : ""}</b>
+  return html`<div class="wall-head">
+    <h1 data-test="wall-total">
+      ${count("wall.waits", waits)}
+      ${late ? ", " + count("wall.late", late) : ""}
+    </h1>
     <span data-test="wall-page">${of > 1 ? say("wall.page", page, of) : ""}</span>
-  </header>`;
+  </div>`;
 }
 
 export function Wall() {

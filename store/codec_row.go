@@ -11,8 +11,8 @@ import (
 // errShort is a row that ends too early.
 var errShort = errors.New("the row is cut short")
 
-// shuttle carries fields to a row, or back from it.
-type shuttle struct {
+// rowCodec carries fields to a row, or back from it.
+type rowCodec struct {
 	b       []byte
 	reading bool
 	err     error
@@ -24,11 +24,11 @@ type shuttle struct {
 }
 
 // skips reports whether a part is to be left out, which whoever reads passes over.
-func (s *shuttle) skips(part story.FactParts) bool { return s.reading && s.without&part != 0 }
+func (s *rowCodec) skips(part story.FactParts) bool { return s.reading && s.without&part != 0 }
 
 // pass passes over whole numbers. The last byte of each is below 0x80; they are
 // counted by eight, as long as all of the eight are passed over.
-func (s *shuttle) pass(numbers int) {
+func (s *rowCodec) pass(numbers int) {
 	for len(s.b) >= 8 {
 		ends := bits.OnesCount64(^binary.LittleEndian.Uint64(s.b) & 0x8080808080808080)
 		if ends >= numbers {
@@ -52,7 +52,7 @@ func (s *shuttle) pass(numbers int) {
 }
 
 // passBytes passes over so many bytes.
-func (s *shuttle) passBytes(n int) {
+func (s *rowCodec) passBytes(n int) {
 	if n < 0 || n > len(s.b) {
 		s.b, s.err = nil, errShort
 		return
@@ -62,7 +62,7 @@ func (s *shuttle) passBytes(n int) {
 
 // passList passes over a list of which each item is so many texts, then so many
 // whole numbers.
-func (s *shuttle) passList(texts, numbers int) {
+func (s *rowCodec) passList(texts, numbers int) {
 	n := 0
 	for integer(s, &n); n > 0 && s.err == nil; n-- {
 		for range texts {
@@ -73,7 +73,7 @@ func (s *shuttle) passList(texts, numbers int) {
 }
 
 // integer carries a whole number.
-func integer[T ~int | ~int64](s *shuttle, v *T) {
+func integer[T ~int | ~int64](s *rowCodec, v *T) {
 	if !s.reading {
 		s.b = binary.AppendVarint(s.b, int64(*v))
 		return
@@ -105,7 +105,7 @@ func small(b []byte) (n int64, size int) {
 }
 
 // integers carries several whole numbers; scale is what one of them stands for.
-func integers[T ~int | ~int64](s *shuttle, scale T, list ...*T) {
+func integers[T ~int | ~int64](s *rowCodec, scale T, list ...*T) {
 	if !s.reading {
 		for _, v := range list {
 			s.b = binary.AppendVarint(s.b, int64(*v/scale))
@@ -127,7 +127,7 @@ func integers[T ~int | ~int64](s *shuttle, scale T, list ...*T) {
 }
 
 // text carries a text that comes again in other rows; own one that does not.
-func text[T ~string](s *shuttle, v *T) {
+func text[T ~string](s *rowCodec, v *T) {
 	if s.reading {
 		*v = T(s.word(s.raw()))
 		return
@@ -135,7 +135,7 @@ func text[T ~string](s *shuttle, v *T) {
 	s.write(string(*v))
 }
 
-func own[T ~string](s *shuttle, v *T) {
+func own[T ~string](s *rowCodec, v *T) {
 	if s.reading {
 		*v = T(s.raw())
 		return
@@ -143,12 +143,12 @@ func own[T ~string](s *shuttle, v *T) {
 	s.write(string(*v))
 }
 
-func (s *shuttle) write(text string) {
+func (s *rowCodec) write(text string) {
 	s.b = append(binary.AppendVarint(s.b, int64(len(text))), text...)
 }
 
 // raw gives the bytes of a text that is to be read.
-func (s *shuttle) raw() (raw []byte) {
+func (s *rowCodec) raw() (raw []byte) {
 	n, size := small(s.b)
 	if size == 0 {
 		n, size = binary.Varint(s.b)
@@ -163,7 +163,7 @@ func (s *shuttle) raw() (raw []byte) {
 
 // word is the text of some bytes: one that was seen before, if it was. The same
 // few come again and again, and lie near.
-func (s *shuttle) word(raw []byte) string {
+func (s *rowCodec) word(raw []byte) string {
 	if len(raw) == 0 {
 		return ""
 	}
@@ -181,7 +181,7 @@ func (s *shuttle) word(raw []byte) string {
 }
 
 // list carries a list; each carries one of it.
-func list[T any](s *shuttle, v *[]T, each func(*shuttle, *T)) {
+func list[T any](s *rowCodec, v *[]T, each func(*rowCodec, *T)) {
 	n := len(*v)
 	integer(s, &n)
 	if s.reading {

@@ -7,9 +7,9 @@ import (
 	"tallywalk/traveler/story"
 )
 
-// upset is what may befall a job between two operations. It is true when the
+// mishap is what may befall a job between two operations. It is true when the
 // job is not carried on as usual.
-func (s *Sim) upset(j *job) bool {
+func (s *Sim) mishap(j *job) bool {
 	m := s.named[j.place]
 	if m == nil {
 		return false
