@@ -79,6 +79,7 @@ var pages = []struct {
 	{"/questions", traveler.DeedLook, desk("batch/questions.js", "questions.title", "batch")},
 	{"/sign-in", "", desk("access/sign-in.js", "sign-in.title", "access")},
 	{"/first", "", desk("access/first.js", "first.title", "access")},
+	{"/trust", "", desk("trust/trust.js", "trust.title", "trust", "web/pages/trust/trust.css")},
 	{"/enrol", "", desk("access/enrol.js", "enrol.title", "access")},
 	{"/stations", traveler.DeedEnrol, desk("access/stations.js", "stations.title", "access")},
 	{"/accounts", traveler.DeedAccounts, desk("access/accounts.js", "accounts.title", "access")},
@@ -87,7 +88,7 @@ var pages = []struct {
 // station is the page an operator sees.
 var station = page.Page{
 	Main: "kiosk/page/main.js", Title: "station.title", Words: []string{"shared", "station"}, Touch: true,
-	Styles: []string{"web/lib/css/base.css", "kiosk/page/station.css", "kiosk/page/pads.css"},
+	Styles: []string{"web/lib/css/base.css", "kiosk/page/station.css", "kiosk/page/pads.css", "kiosk/page/camera.css"},
 }
 
 // nothing is shown where no page is.
@@ -139,8 +140,9 @@ func (s *Server) routePages() {
 		}
 		s.app.Get(p.path, h)
 	}
-	s.app.Get("/station", s.notWatching(s.site.Page(station)))
+	s.app.Get("/station", s.notWatching(withDecoder(s.site.Page(station))))
 	s.app.Get("/s/:code/:op?", openCard)
+	s.app.Get(certificatePath, s.getAuthority)
 	s.app.Get("/wall/:secret", s.OpenScreen)
 	s.app.Get("/static/*", s.site.File)
 }

@@ -194,6 +194,49 @@ func TestPagesAreSmall(t *testing.T) {
 	}
 }
 
+var laterPattern = regexp.MustCompile(`= import\("(\./[^"]+)"\)`)
+
+// loadedLater are the modules that those of a page load when they need them, with what
+// these need.
+func loadedLater(t *testing.T, files *page.Files, modules []string) (later []string) {
+	t.Helper()
+	for _, name := range modules {
+		if strings.Contains(name, "/vendor/") {
+			continue
+		}
+		src, err := os.ReadFile(path.Join("..", name))
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, m := range laterPattern.FindAllSubmatch(src, -1) {
+			later = append(later, files.Modules(path.Join(path.Dir(name), string(m[1])))...)
+		}
+	}
+	return later
+}
+
+// What reads codes is not loaded before the camera is opened, comes from this server as
+// what browsers run (WebAssembly Web API, 3), and may run on the station's page alone.
+func TestReaderOfCodes(t *testing.T) {
+	p := newPageServer(t, "..")
+	for _, at := range []string{"/station", "/waits"} {
+		a := p.get(at)
+		policy := a.header.Get("Content-Security-Policy")
+		if strings.Contains(policy, "script-src 'self' 'wasm-unsafe-eval';") != (at == "/station") || strings.Contains(policy, "'unsafe-eval'") {
+			t.Errorf("%s: %s", at, policy)
+		}
+		if bytes.Contains(a.body, []byte("zxing")) || bytes.Contains(a.body, []byte("decoder.js")) {
+			t.Errorf("%s loads it at once", at)
+		}
+	}
+	own := links(p.get("/station").body)[0]
+	version, _, _ := strings.Cut(strings.TrimPrefix(own, "/static/"), "/")
+	a := p.get("/static/"+version+"/web/lib/vendor/zxing/zxing_reader.wasm", "Accept-Encoding", "gzip")
+	if a.status != http.StatusOK || a.header.Get("Content-Type") != "application/wasm" || a.header.Get("Content-Encoding") != "gzip" {
+		t.Errorf("%d %v", a.status, a.header)
+	}
+}
+
 // Every module that a page needs is there, named by the page before it is asked
 // for, and every module belongs to a page.
 func TestModules(t *testing.T) {
@@ -211,7 +254,8 @@ func TestModules(t *testing.T) {
 		if p.Main == "" {
 			continue
 		}
-		for _, name := range files.Modules(p.Main) {
+		first := files.Modules(p.Main)
+		for _, name := range slices.Concat(first, loadedLater(t, files, first)) {
 			if used[name] = true; !files.Has(name) {
 				t.Errorf("%s needs %s, which is missing", at, name)
 			}

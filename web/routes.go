@@ -28,6 +28,7 @@ func (s *Server) Routes() []ask.Route {
 				Answer: map[string]any{},
 			},
 		},
+		s.trustRoutes(),
 		s.Door.Routes(),
 		s.live.Routes(),
 		floor.Routes(

@@ -2,6 +2,17 @@
 // fiber for requests, gorilla/websocket for the boards. Its rooms answer; here
 // they are wired to their ways in. It keeps nothing of its own but who is signed
 // in, which it keeps in story.Tables.
+//
+// # Decisions, with their reasons
+//
+//   - A port that speaks TLS goes on speaking plain HTTP. People are sent to TLS from
+//     there: pages by 307, by way of the page that helps a browser to trust the server
+//     (/trust?next=...), passwords and tokens by 308, so that what was posted is posted
+//     again. Devices are not: a station's page and its scans, and a wall screen, are
+//     answered as before, for what a station keeps unsent is kept by its browser for the
+//     address it has, and a redirect would leave it there. The station offers the change
+//     once nothing waits. HSTS is not set.
+//   - Cookies of both ways have different names (web/door/who.go).
 package web
 
 import (
@@ -29,10 +40,11 @@ import (
 	"tallywalk/web/door"
 	"tallywalk/web/live"
 	"tallywalk/web/page"
+	"tallywalk/web/trust"
 )
 
-// Config is what a server is made of. All fields but Hosts, Proxies, Room
-// and Pace are needed.
+// Config is what a server is made of. All fields but EntryURL, Hosts, Proxies, Trust,
+// Room and Pace are needed.
 type Config struct {
 	Desk   story.Desk
 	Tables story.Tables
@@ -42,14 +54,18 @@ type Config struct {
 	Log    *slog.Logger
 
 	Open      bool   // the demo: nobody signs in, everybody may do everything
-	Secure    bool   // served over TLS: cookies say so
+	Secure    bool   // a proxy speaks TLS for this server: cookies say so
 	PublicURL string // as printed on the cards
+	EntryURL  string // where a device begins that may not trust the server yet; empty = PublicURL
 	Hosts     []string
 	Proxies   []netip.Addr // whose X-Forwarded-For is believed
 	Zone      *time.Location
 	Language  string // the shop's, for those who say none; empty is English
 	Currency  string // of rates and costs, ISO 4217
 	Version   string
+	// Trust has the certificate with which the server's port speaks TLS beside plain
+	// HTTP; nil is for plain HTTP alone.
+	Trust trust.Holder
 
 	// Station says what a scan of a batch at a machine could mean, for someone in
 	// a role, in a language; see package kiosk. The answer is sent as JSON.
@@ -97,9 +113,9 @@ func New(cfg Config) *Server {
 	s := &Server{cfg: cfg}
 	s.Door = door.New(&ask.House{
 		Desk: watched{cfg.Desk, s}, Tables: cfg.Tables, Now: cfg.Now, Real: cfg.Real, Rand: cfg.Rand, Log: cfg.Log,
-		Floors: &ground.Floors{}, Open: cfg.Open, Secure: cfg.Secure, PublicURL: cfg.PublicURL, Zone: cfg.Zone, Language: cfg.Language,
-		Currency: cmp.Or(cfg.Currency, "EUR"),
-		Version:  cfg.Version, Pace: cmp.Or(cfg.Pace, 1), Boards: live.Names,
+		Floors: &ground.Floors{}, Open: cfg.Open, Secure: cfg.Secure, PublicURL: cfg.PublicURL,
+		EntryURL: cmp.Or(cfg.EntryURL, cfg.PublicURL), Zone: cfg.Zone, Language: cfg.Language, Currency: cmp.Or(cfg.Currency, "EUR"),
+		Version: cfg.Version, Pace: cmp.Or(cfg.Pace, 1), Boards: live.Names,
 	}, cfg.Hosts, cfg.Proxies)
 	s.live = live.New(s.Door)
 	s.site = newSite(cfg.Kiosk, cfg.Pages)
@@ -119,7 +135,7 @@ func New(cfg Config) *Server {
 		return fasthttp.RequestConfig{MaxRequestBodySize: s.BodyLimit(h)}
 	}
 	s.app.Use(recover.New())
-	s.app.Use(s.Guard)
+	s.app.Use(s.Guard, s.toTLS)
 	s.app.Use(compress.New(compress.Config{Next: leaveAsItIs, Level: compress.LevelBestSpeed}))
 	s.routes()
 	return s
@@ -143,5 +159,8 @@ func (s *Server) Serve(ctx context.Context, ln net.Listener) error {
 	})
 	defer stop()
 	go s.live.Run(ctx)
+	if s.cfg.Trust != nil {
+		ln = trust.Both(ln, s.cfg.Trust)
+	}
 	return s.app.Listener(ln)
 }

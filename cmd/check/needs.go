@@ -24,6 +24,8 @@ var needs = []need{
 	{"node", "nodejs", "checks the pages' own code and runs its tests", onPath("node")},
 	{"npm", "npm", "gets the tools for the pages' own code", onPath("npm")},
 	{"chromium", "chromium", "for the browser tests", onPath("chromium")},
+	{"certutil", "libnss3-tools", "puts an authority into a browser's store", onPath("certutil")},
+	{"openssl", "openssl", "reads certificates a second way", onPath("openssl")},
 	{"zbarimg", "zbar-tools", "reads the printed codes back", onPath("zbarimg")},
 	{"pdftoppm", "poppler-utils", "turns printed cards into pictures", onPath("pdftoppm")},
 	{"pdftotext", "poppler-utils", "reads the text of printed cards", onPath("pdftotext")},

@@ -58,6 +58,7 @@ var rooms = []room{
 	{dir: "labels", own: []string{"traveler/..."}, third: []string{"*"}, refused: []string{bbolt}},
 	{dir: "web/page", own: []string{"traveler"}, third: []string{"*"}, refused: []string{bbolt}},
 	{dir: "web/ask", own: []string{"traveler/..."}, third: []string{"*"}, refused: []string{bbolt}},
+	{dir: "web/trust"},
 	{dir: "web/door", own: []string{"traveler/...", "web/ask"}, third: []string{"*"}, refused: []string{bbolt}, tests: testRooms},
 	{dir: "web/live", own: behindDoor, third: []string{"*"}, refused: []string{bbolt}, tests: testRooms},
 	{dir: "web/floor", own: behindDoor, third: []string{"*"}, refused: []string{bbolt}, tests: testRooms},

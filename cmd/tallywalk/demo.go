@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"net"
 	"os"
@@ -18,6 +19,8 @@ func cmdDemo(h host, args []string) error {
 	pace := f.Float64("pace", 20, "how many minutes of the shop pass in one, 1 to 3600")
 	seed := f.Uint64("seed", 1, "another number is another history")
 	weeks := f.Int("weeks", demo.Weeks, "weeks of history, 1 to 104; a year takes some seconds")
+	var c Config
+	c.tlsFlags(f)
 	pages := f.String("pages", "", "the repository's folder, to serve the pages from there: edit and reload")
 	words, err := parse(h, f, args)
 	if err != nil {
@@ -26,7 +29,7 @@ func cmdDemo(h host, args []string) error {
 	if err := noWords(words); err != nil {
 		return err
 	}
-	if err := demoFault(*addr, *pages, *pace, *weeks); err != nil {
+	if err := errors.Join(demoFault(*addr, *pages, *pace, *weeks), c.tlsFault()); err != nil {
 		return err
 	}
 	// A port that is taken is reported before a history is made for nothing.
@@ -55,7 +58,7 @@ func cmdDemo(h host, args []string) error {
 		return err
 	}
 	return Run(h.ctx, h, Config{
-		Dir: dir, Listen: *addr, Open: true, Pages: *pages, Now: sim.Clock().Now, Pace: *pace, Zone: demo.Zone,
+		Dir: dir, Listen: *addr, TLS: c.TLS, Cert: c.Cert, Key: c.Key, Open: true, Pages: *pages, Now: sim.Clock().Now, Pace: *pace, Zone: demo.Zone,
 		Started: func(ctx context.Context, desk story.Desk, _ string) {
 			if err := sim.Live(ctx, desk); err != nil && ctx.Err() == nil {
 				fmt.Fprintln(h.err, "the demo's shop stands still:", sentence(err))

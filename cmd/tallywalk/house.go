@@ -94,6 +94,18 @@ type settings struct {
 	Printed   bool   `json:"printed"`  // a card was printed with the public URL
 	// Language is what those read who choose none; empty is English.
 	Language string `json:"language,omitempty"`
+	// TLS is whether the last server spoke TLS itself, on the port of PublicURL, which is
+	// then kept as it is without; TLSPrinted is whether a card was printed with that.
+	TLS        bool `json:"tls,omitempty"`
+	TLSPrinted bool `json:"tls_printed,omitempty"`
+}
+
+// base is the address that cards carry now.
+func (s settings) base() string {
+	if s.TLS {
+		return over(s.PublicURL, true)
+	}
+	return s.PublicURL
 }
 
 const tableSettings, keySettings = "settings", "shop"

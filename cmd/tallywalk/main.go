@@ -8,7 +8,8 @@
 //     has the collector run without end.
 //   - The demo's history is gathered in memory and written in large pieces
 //     (store.Gather); a test holds it to the same record.
-//   - No TLS yet; its place is cmd/tallywalk/serve.go.
+//   - With TLS (secure.go) the public URL is kept as it is without, and cards carry it
+//     as it is with: the port is the same, so cards of before and after lead there.
 package main
 
 import "os"

@@ -120,7 +120,7 @@ func (hs *house) doCards(req request, out io.Writer) error {
 		if err != nil {
 			return err
 		}
-		printed = append(printed, paper.PrintedOf(hs.desk, f, f.Index(c), set.PublicURL, hs.host.now().In(zone)))
+		printed = append(printed, paper.PrintedOf(hs.desk, f, f.Index(c), set.base(), hs.host.now().In(zone)))
 	}
 	if len(printed) == 0 {
 		return fmt.Errorf("no batch is open; import batches first")

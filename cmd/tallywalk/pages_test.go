@@ -3,6 +3,8 @@ package main
 import (
 	"context"
 	"crypto/rand"
+	"crypto/tls"
+	"crypto/x509"
 	"fmt"
 	"io"
 	"log/slog"
@@ -18,6 +20,7 @@ import (
 	"tallywalk/kiosk"
 	"tallywalk/traveler/story"
 	"tallywalk/web"
+	"tallywalk/web/trust"
 )
 
 // plainReader is a desk that reads every batch whole, each by itself, whatever a
@@ -35,6 +38,12 @@ func (d plainReader) Facts(q story.FactQuery, yield func(*story.BatchFact) bool)
 // servePages serves the pages of a desk.
 func servePages(t testing.TB, desk story.Desk, hs *house, now time.Time) string {
 	t.Helper()
+	return "http://" + servePagesOver(t, desk, hs, now, nil)
+}
+
+// servePagesOver serves them over TLS too, with a certificate; it gives host and port.
+func servePagesOver(t testing.TB, desk story.Desk, hs *house, now time.Time, shows trust.Holder) string {
+	t.Helper()
 	zone, err := time.LoadLocation(demo.Zone)
 	if err != nil {
 		t.Fatal(err)
@@ -45,7 +54,7 @@ func servePages(t testing.TB, desk story.Desk, hs *house, now time.Time) string 
 	}
 	srv := web.New(web.Config{
 		Desk: desk, Tables: hs.tables, Now: func() time.Time { return now }, Real: time.Now, Rand: rand.Reader, Open: true, Zone: zone,
-		Log: slog.New(slog.NewTextHandler(io.Discard, nil)), Kiosk: kiosk.Page(),
+		Log: slog.New(slog.NewTextHandler(io.Discard, nil)), Kiosk: kiosk.Page(), Trust: shows,
 	})
 	ctx, cancel := context.WithCancel(context.Background())
 	done := make(chan error, 1)
@@ -56,7 +65,20 @@ func servePages(t testing.TB, desk story.Desk, hs *house, now time.Time) string 
 			t.Error(err)
 		}
 	})
-	return "http://" + ln.Addr().String()
+	return ln.Addr().String()
+}
+
+// ownAuthority is a holder for this computer, and a client that trusts it.
+func ownAuthority(t *testing.T) (trust.Holder, *http.Client) {
+	t.Helper()
+	a, err := trust.OpenAuthority(t.TempDir(), []string{"localhost"}, time.Now())
+	if err != nil {
+		t.Fatal(err)
+	}
+	l := trust.NewLocal(a, trust.Place{Names: a.Names, Addresses: trust.OwnAddresses}, time.Now)
+	roots := x509.NewCertPool()
+	roots.AddCert(l.Authority())
+	return l, &http.Client{Transport: &http.Transport{TLSClientConfig: &tls.Config{RootCAs: roots}}}
 }
 
 func pageOf(t testing.TB, base, path string) string {
@@ -126,14 +148,19 @@ func (d endlessShop) Facts(_ story.FactQuery, yield func(*story.BatchFact) bool)
 	return nil
 }
 
-// Who closes a page of history before it has come stops the work on it.
+// Who closes a page of history before it has come stops the work on it, over TLS too,
+// where a closing alert comes before the end of the connection.
 func TestHistoryStopsWhenNobodyWaits(t *testing.T) {
 	t.Parallel()
 	_, hs := simulatedShop(t, 1, 1)
-	for _, page := range []string{"history", "losses", "machine-hours", "fits", "load", "trace?q=none"} {
+	shows, trusting := ownAuthority(t)
+	for i, page := range []string{"history", "losses", "machine-hours", "fits", "load", "trace?q=none"} {
 		// The boards read the history too, before the server answers.
 		desk := &laterEndless{Desk: hs.desk}
-		base := servePages(t, desk, hs, demoNow)
+		base, client := "https://"+servePagesOver(t, desk, hs, demoNow, shows), trusting
+		if i%2 == 1 {
+			base, client = servePages(t, desk, hs, demoNow), http.DefaultClient
+		}
 		shop := endlessShop{hs.desk, make(chan struct{}), make(chan struct{})}
 		desk.shop.Store(&shop)
 		ctx, leave := context.WithCancel(context.Background())
@@ -143,7 +170,7 @@ func TestHistoryStopsWhenNobodyWaits(t *testing.T) {
 		}
 		answered := make(chan error, 1)
 		go func() {
-			resp, err := http.DefaultClient.Do(req)
+			resp, err := client.Do(req)
 			if err == nil {
 				err = resp.Body.Close()
 			}

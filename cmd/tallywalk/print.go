@@ -21,10 +21,10 @@ func (hs *house) printing(set settings) func(w io.Writer, cards []paper.Printed,
 			return err
 		}
 		now, err := hs.settings()
-		if err != nil || now.Printed {
+		if err != nil || now.Printed && (now.TLSPrinted || !set.TLS) {
 			return err
 		}
-		set.Printed = true
+		set.Printed, set.TLSPrinted = true, set.TLS || now.TLSPrinted
 		return hs.keep(set)
 	}
 }

@@ -43,6 +43,10 @@ type rigOptions struct {
 	listen  string // an address of its own; any port when empty
 	proxies []netip.Addr
 	steady  func() time.Duration // a clock that nobody sets, beside runFrom
+	tls     string               // as --tls; off when empty
+	cert    string               // with key: files of the shop's own
+	key     string
+	hosts   []string
 }
 
 type safeBuffer struct {
@@ -83,7 +87,7 @@ func newRig(t testing.TB, o rigOptions) *rig {
 	serving.now = time.Now // deadlines of sockets go by the real clock
 	serving.steady = o.steady
 	go func() {
-		done <- Run(ctx, serving, Config{Dir: r.dir, Listen: cmp.Or(o.listen, "127.0.0.1:0"), Open: o.open, Now: now, Zone: "UTC", PublicURL: o.public, Proxies: o.proxies})
+		done <- Run(ctx, serving, Config{Dir: r.dir, Listen: cmp.Or(o.listen, "127.0.0.1:0"), Open: o.open, Now: now, Zone: "UTC", PublicURL: o.public, Proxies: o.proxies, TLS: o.tls, Cert: o.cert, Key: o.key, Hosts: o.hosts})
 	}()
 	select {
 	case r.base = <-ready:

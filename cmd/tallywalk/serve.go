@@ -36,6 +36,8 @@ type Config struct {
 	Zone      string
 	Language  string           // for those who have chosen none; empty = as it was, English at first
 	Currency  string           // ISO 4217; empty = as kept, else usualCurrency
+	TLS       string           // off, local or files; empty is off
+	Cert, Key string           // files of the shop's own certificate
 	Open      bool             // the demo: nobody signs in
 	Now       func() time.Time // the shop's clock
 	Pace      float64          // how fast Now runs; 0 = as the real clock
@@ -53,6 +55,7 @@ func cmdServe(h host, args []string) error {
 	f.StringVar(&c.Zone, "zone", "", "the shop's time zone, such as Europe/Berlin (the computer's own)")
 	language := languageFlag(f, "for those who have chosen none")
 	f.StringVar(&c.Currency, "currency", "", "the currency of the machines' rates and of costs, by ISO 4217 ("+usualCurrency+")")
+	c.tlsFlags(f)
 	f.Func("host", "another name that this server goes by; may be repeated", func(s string) error { c.Hosts = append(c.Hosts, s); return nil })
 	f.Func("proxy", "address of a proxy in front of this server, whose X-Forwarded-For says where requests come from; may be repeated", c.proxy)
 	words, err := parse(h, f, args)
@@ -64,6 +67,9 @@ func cmdServe(h host, args []string) error {
 	}
 	c.Dir, c.Language = *dir, *language
 	if err := needData(c.Dir); err != nil {
+		return err
+	}
+	if err := c.tlsFault(); err != nil {
 		return err
 	}
 	return Run(h.ctx, h, c)
@@ -124,10 +130,19 @@ func (hs *house) serve(ctx context.Context, stop context.CancelFunc, h host, c C
 	if err != nil {
 		return err
 	}
-	base := localURL(ln.Addr())
+	base, log := over(localURL(ln.Addr()), c.secured()), slog.New(slog.NewTextHandler(h.err, nil))
+	shows, err := c.holder(h, set, log)
+	if err != nil {
+		return err
+	}
+	hosts, err := hostsOf(c, shows)
+	if err != nil {
+		return err
+	}
 	srv := web.New(web.Config{
-		Desk: hs.desk, Tables: hs.tables, Now: c.Now, Real: h.now, Rand: h.rand, Log: slog.New(slog.NewTextHandler(h.err, nil)),
-		Open: c.Open, Secure: strings.HasPrefix(set.PublicURL, "https:"), PublicURL: set.PublicURL, Hosts: c.Hosts, Proxies: c.Proxies, Zone: zone, Currency: set.Currency, Language: set.Language, Version: version,
+		Desk: hs.desk, Tables: hs.tables, Now: c.Now, Real: h.now, Rand: h.rand, Log: log, Trust: shows,
+		Open: c.Open, Secure: !c.secured() && strings.HasPrefix(set.PublicURL, "https:"), PublicURL: set.base(), EntryURL: c.entry(set.base()), Hosts: hosts,
+		Proxies: c.Proxies, Zone: zone, Currency: set.Currency, Language: set.Language, Version: version,
 		Station: func(shop *traveler.Shop, f *story.Family, batch int, m traveler.MachineID, role traveler.Role, language string, now time.Time) any {
 			return kiosk.Look(shop, f, batch, m, role, now).In(language)
 		},
@@ -140,6 +155,11 @@ func (hs *house) serve(ctx context.Context, stop context.CancelFunc, h host, c C
 	}
 	defer owner()
 	hello(h.out, c, set, base)
+	if shows != nil && shows.Authority() != nil {
+		if err := sayTrust(h.out, shows.Authority(), trustAddress(set, ln.Addr())); err != nil {
+			return err
+		}
+	}
 	go hs.keepNote(ctx, h)
 	if !c.Open {
 		hs.sayChecked(h.out)
@@ -148,7 +168,7 @@ func (hs *house) serve(ctx context.Context, stop context.CancelFunc, h host, c C
 			return err
 		}
 		if code != "" {
-			fmt.Fprintf(h.out, "First account, once, within a day: %s/first?code=%s\n", base, code)
+			fmt.Fprintf(h.out, "First account, once, within a day: %s/first?code=%s\n", c.entry(base), code)
 		}
 	}
 	if c.Started != nil {
@@ -183,10 +203,14 @@ func (hs *house) keepNote(ctx context.Context, h host) {
 func hello(w io.Writer, c Config, set settings, base string) {
 	fmt.Fprintf(w, "tallywalk %s answers on %s\n", version, base)
 	if c.Open {
+		base = c.entry(base)
 		fmt.Fprintf(w, "An invented shop. Waits: %s/waits   Station: %s/station   Questions: %s/questions\nEnd with Ctrl-C; nothing is kept.\n", base, base, base)
 		return
 	}
-	fmt.Fprintf(w, "Cards carry %s. End with Ctrl-C.\n", set.PublicURL)
+	fmt.Fprintf(w, "Cards carry %s. End with Ctrl-C.\n", set.base())
+	if set.TLSPrinted && !set.TLS {
+		fmt.Fprintln(w, "Cards were printed with https: phones open those only while the server speaks TLS (--tls).")
+	}
 }
 
 // fix settles the public URL and the zone: given now, or fixed before.
@@ -202,6 +226,9 @@ func (hs *house) fix(c Config, addr net.Addr) (settings, *time.Location, error) 
 			return set, nil, &usageError{"--public-url must be such as http://shop.example:8080, without a path"}
 		}
 		given := u.Scheme + "://" + u.Host
+		if c.secured() {
+			given = over(given, false)
+		}
 		if set.Printed && set.PublicURL != given {
 			return set, nil, fmt.Errorf("cards were printed with %s; serve under that address, for the cards on the floor lead there", set.PublicURL)
 		}
@@ -210,6 +237,7 @@ func (hs *house) fix(c Config, addr net.Addr) (settings, *time.Location, error) 
 	if set.PublicURL == "" || (!set.Given && !set.Printed) {
 		set.PublicURL = publicURL(addr)
 	}
+	set.TLS = c.secured()
 	if c.Zone != "" {
 		set.Zone = c.Zone
 	}

@@ -3,6 +3,7 @@ import { html, useState } from "../../web/lib/vendor/ui.js";
 import { enrol, useMachines } from "./flow.js";
 import { useKeys } from "./keys.js";
 import { LetterPad } from "./pads.js";
+import { Plain } from "./plain.js";
 import { mine, over, screen, shop } from "./state.js";
 import { say } from "../../web/lib/words.js";
 
@@ -23,6 +24,7 @@ export function EnrolView({ again }) {
     <p>${say("enrol.how")}</p>
     <${LetterPad} value=${code} set=${setCode} ok=${go} word=${say("enrol.ok")} most=${12} />
     <p><a class="key" href="/sign-in?next=/station">${say("enrol.signin")}</a></p>
+    <${Plain} />
   </main>`;
 }
 

@@ -2,6 +2,7 @@
 import { effect, html, render } from "../../web/lib/vendor/ui.js";
 import { asksAs, get, measureClock } from "../../web/lib/api.js";
 import { BatchView, UndoBar } from "./batch.js";
+import { CameraView } from "./camera.js";
 import { ChooseView, EnrolView } from "./choose.js";
 import { keepClock, recallClock, setPace, startClock } from "../../web/lib/clock.js";
 import { Edge } from "./edge.js";
@@ -27,8 +28,9 @@ const BOARD_MS = 4000;
 
 /** @type {Record<string, (() => unknown) | undefined>} */
 const OVER = {
-  menu: MenuView,
+  camera: CameraView,
   language: LanguageView,
+  menu: MenuView,
   type: TypeView,
   size: SizeView,
   learn: LearnView,

@@ -1,7 +1,9 @@
 // What is seldom needed: machines, size, scanner, theme, sound, cautions.
 import { html, useEffect, useState } from "../../web/lib/vendor/ui.js";
+import { CameraKey } from "./camera.js";
 import { isQuiet, setQuiet } from "./edge.js";
 import { forgetRhythm, learn, learning } from "./scanner.js";
+import { Plain } from "./plain.js";
 import { me, over, remember, remembered, screen } from "./state.js";
 import { languageName } from "../../web/lib/language.js";
 import { language, say } from "../../web/lib/words.js";
@@ -39,6 +41,7 @@ export function MenuView() {
     <h2>${say("menu")}</h2>
     <p class="caution"><b>${say("caution.title")}.</b> ${say("caution")} ${say("caution.quarantine")}</p>
     <div class="keys">
+      <${CameraKey} test="menu-camera" />
       ${key("menu-machines", say("menu.machines"), choose)}
       ${key("menu-size", say("menu.size"), go("size"))}
       ${key("menu-learn", say("menu.learn"), go("learn"))}
@@ -48,6 +51,7 @@ export function MenuView() {
       ${key("menu-answers", say("menu.answers"), go("answers"))}
       <a class="key step" data-test="menu-start" href="/">${say("menu.start")}</a>
     </div>
+    <${Plain} />
     <p class="soft">tallywalk ${me.value?.version}</p>
     ${key("back", say("pad.back"), go(""))}
   </section>`;

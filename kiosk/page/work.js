@@ -1,6 +1,7 @@
 // The work screen: what is at the machine, what waits for it, and the bar above.
 import { html } from "../../web/lib/vendor/ui.js";
 import { keeps } from "./box.js";
+import { CameraKey } from "./camera.js";
 import { now as serverNow, tick } from "../../web/lib/clock.js";
 import { goTo, openCard } from "./flow.js";
 import { useKeys } from "./keys.js";
@@ -35,6 +36,7 @@ export function HereView() {
       <button class="key" data-test="open-type" onClick=${() => (over.value = "type")}>
         ${say("here.type")}
       </button>
+      <${CameraKey} test="open-camera" />
     </p>
     <h2>${say("here.title", machine.value?.name || current.value)}</h2>
     ${here.length === 0 && html`<p class="soft">${say("here.none")}</p>`}

@@ -23,7 +23,7 @@ type House struct {
 	Floors *ground.Floors // plans of the floor that were worked out already
 
 	Open      bool   // the demo: nobody signs in, everybody may do everything
-	Secure    bool   // served over TLS: cookies say so
+	Secure    bool   // a proxy speaks TLS for this server: cookies say so
 	PublicURL string // as printed on the cards
 	Zone      *time.Location
 	Language  string // the shop's, for those who say none; empty is English
@@ -31,6 +31,9 @@ type House struct {
 	Version   string
 	Pace      float64  // how fast Now runs; 1 is as fast as Real
 	Boards    []string // the live boards by name; the first is the usual one
+	// EntryURL is where a device begins that may not trust the server yet: over plain
+	// HTTP, where the server's authority is its own.
+	EntryURL string
 }
 
 // Meter measures visits and batches by the shop as it is now.

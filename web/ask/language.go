@@ -14,10 +14,6 @@ import (
 // readsKey is where Reads keeps its list in the context of a request.
 const readsKey = "reads"
 
-// CookieLanguage is the cookie in which a browser keeps the language that was
-// chosen in it.
-const CookieLanguage = "tw_language"
-
 // Language is the language in which the one who asks is answered: the best of those
 // that there are words in.
 func Language(c *fiber.Ctx) string { return Best(c, traveler.Languages()) }
@@ -42,13 +38,13 @@ func Best(c *fiber.Ctx, of []string) string {
 // the browser says of itself (RFC 9110, 12.5.4); the shop's own. A page of ours says
 // in which language it is whenever it asks for JSON: there the header goes before
 // what was chosen, so that answers are in the language of the page around them.
-func (s *House) Reads(c *fiber.Ctx, chosen string) {
+func (s *House) Reads(c *fiber.Ctx, chosen, inBrowser string) {
 	header := accepted(c)
 	list := []string{c.Query("language")}
 	if isJSON := strings.HasPrefix(c.Get(fiber.HeaderAccept), fiber.MIMEApplicationJSON); isJSON {
 		list = append(list, header...)
 	}
-	list = append(list, chosen, c.Cookies(CookieLanguage))
+	list = append(list, chosen, inBrowser)
 	list = append(list, header...)
 	c.Locals(readsKey, append(list, cmp.Or(s.Language, traveler.English)))
 }

@@ -123,16 +123,16 @@ func (s *Door) sweep(table string, now time.Time) error {
 
 func (s *Door) cookie(c *fiber.Ctx, name, value string, life time.Duration) {
 	c.Cookie(&fiber.Cookie{
-		Name: name, Value: value, Path: "/", MaxAge: int(life / time.Second),
-		HTTPOnly: true, Secure: s.Secure, SameSite: fiber.CookieSameSiteLaxMode,
+		Name: prefix(c) + name, Value: value, Path: "/", MaxAge: int(life / time.Second),
+		HTTPOnly: true, Secure: s.Secure || ask.Encrypted(c), SameSite: fiber.CookieSameSiteLaxMode,
 	})
 }
 
 func (s *Door) dropCookie(c *fiber.Ctx, name string) {
 	c.Cookie(
 		&fiber.Cookie{
-			Name: name, Path: "/", MaxAge: -1, Expires: time.Unix(1, 0), HTTPOnly: true, Secure: s.Secure,
-			SameSite: fiber.CookieSameSiteLaxMode,
+			Name: prefix(c) + name, Path: "/", MaxAge: -1, Expires: time.Unix(1, 0), HTTPOnly: true,
+			Secure: s.Secure || ask.Encrypted(c), SameSite: fiber.CookieSameSiteLaxMode,
 		},
 	)
 }

@@ -45,6 +45,12 @@ func (s *Door) address(c *fiber.Ctx) string {
 	return ip.String()
 }
 
+// ByProxy reports whether a request comes from a proxy that was named.
+func (s *Door) ByProxy(c *fiber.Ctx) bool {
+	ip, ok := netip.AddrFromSlice(c.Context().RemoteIP())
+	return ok && s.proxies[ip.Unmap()]
+}
+
 // behind is the last address of X-Forwarded-For that is no proxy of ours; the
 // proxy's own where it says nothing that makes sense.
 func (s *Door) behind(c *fiber.Ctx, proxy netip.Addr) netip.Addr {

@@ -34,6 +34,8 @@
 //     address that a board needs goes on that list.
 //   - Nobody but the importer is called import, in any case: what goes by that name
 //     counts as imported.
+//   - Cookies given over TLS and over plain HTTP have different names: what crossed the
+//     network in the clear opens nothing over TLS, and a station is a device of one origin.
 //   - Hosts written as numbers are always ours. DNS rebinding needs a name.
 package door
 

@@ -188,6 +188,7 @@ type me struct {
 	Pace      float64         `json:"pace"`     // how fast the shop's clock runs
 	Now       time.Time       `json:"now"`
 	PublicURL string          `json:"public_url"`
+	EntryURL  string          `json:"entry_url"`         // where a device begins that may not trust the server yet
 	Epoch     string          `json:"epoch"`             // names the record
 	Machine   *string         `json:"machine,omitempty"` // of a station
 	Device    *string         `json:"device,omitempty"`
@@ -209,11 +210,11 @@ func (s *Door) getMe(c *fiber.Ctx) error {
 		}
 	}
 	if p.How == ByScreen {
-		s.cookie(c, cookieScreen, c.Cookies(cookieScreen), stationTime) // a wall hangs for years
+		s.cookie(c, cookieScreen, c.Cookies(prefix(c)+cookieScreen), stationTime) // a wall hangs for years
 	}
 	out := me{
 		Name: p.Name, Role: p.Role, How: p.How, May: deeds, Languages: traveler.Languages(), Open: s.Open, Version: s.Version,
-		Zone: ask.ZoneName(s.Zone), Currency: s.Currency, Pace: s.Pace, Now: s.Time(), PublicURL: s.PublicURL, Epoch: s.Desk.Epoch(),
+		Zone: ask.ZoneName(s.Zone), Currency: s.Currency, Pace: s.Pace, Now: s.Time(), PublicURL: s.PublicURL, EntryURL: s.EntryURL, Epoch: s.Desk.Epoch(),
 	}
 	if p.How == ByStation {
 		var row pass

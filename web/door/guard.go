@@ -6,6 +6,7 @@ import (
 	"github.com/gofiber/fiber/v2"
 
 	"tallywalk/traveler"
+	"tallywalk/web/ask"
 )
 
 const contentPolicy = "default-src 'self'; img-src 'self' data:; style-src 'self'; script-src 'self'; " +
@@ -23,7 +24,7 @@ func (s *Door) Guard(c *fiber.Ctx) error {
 	}
 	safe := c.Method() == fiber.MethodGet || c.Method() == fiber.MethodHead
 	if upgrade := c.Get(fiber.HeaderUpgrade) != ""; (!safe || upgrade) && !sameOrigin(
-		c.Get(fiber.HeaderOrigin), host,
+		c.Get(fiber.HeaderOrigin), host, ask.Encrypted(c),
 	) {
 		return traveler.Fail(traveler.KindForbidden, "web.origin", c.Get(fiber.HeaderOrigin))
 	}

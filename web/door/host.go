@@ -37,11 +37,11 @@ func (r hostRule) ours(host string) bool {
 }
 
 // sameOrigin reports whether a request that a page made was made by one of our
-// own pages. Programs send no Origin.
-func sameOrigin(origin, host string) bool {
+// own pages; over TLS, by one that came over TLS too. Programs send no Origin.
+func sameOrigin(origin, host string, encrypted bool) bool {
 	if origin == "" {
 		return true
 	}
 	u, err := url.Parse(origin)
-	return err == nil && u.Host != "" && strings.EqualFold(u.Host, host)
+	return err == nil && u.Host != "" && strings.EqualFold(u.Host, host) && (!encrypted || u.Scheme == "https")
 }

@@ -38,9 +38,9 @@ func (s *Door) postLanguage(c *fiber.Ctx) error {
 		return err
 	}
 	if in.Language == "" {
-		s.dropCookie(c, ask.CookieLanguage)
+		s.dropCookie(c, cookieLanguage)
 	} else {
-		s.cookie(c, ask.CookieLanguage, in.Language, stationTime)
+		s.cookie(c, cookieLanguage, in.Language, stationTime)
 	}
 	return c.JSON(in)
 }

@@ -35,10 +35,16 @@ func (s *Door) BodyLimit(h *fasthttp.RequestHeader) int {
 	if path, _, _ := bytes.Cut(h.RequestURI(), []byte("?")); wideBodies[string(path)] {
 		most = WideBody
 	}
-	if n := h.ContentLength(); n != inChunks && n <= smallBody || s.find(h).How == ByNobody {
+	if n := h.ContentLength(); n != inChunks && n <= smallBody || !s.knows(h) {
 		return smallBody
 	}
 	return most
+}
+
+// knows reports whether a header names someone, over TLS or without: at this place the
+// connection is not seen.
+func (s *Door) knows(h *fasthttp.RequestHeader) bool {
+	return s.find(h, "").How != ByNobody || s.find(h, overTLS).How != ByNobody
 }
 
 // plainBody refuses a body that is encoded: what it unpacks to has no limit, and

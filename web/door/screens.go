@@ -78,7 +78,7 @@ func (s *Door) postScreen(c *fiber.Ctx) error {
 	if err := s.putRow(tableScreens, sumOf(secret), row); err != nil {
 		return err
 	}
-	return c.Status(fiber.StatusCreated).JSON(screenLink{s.PublicURL + "/wall/" + secret})
+	return c.Status(fiber.StatusCreated).JSON(screenLink{s.EntryURL + "/wall/" + secret})
 }
 
 // OpenScreen turns a wall screen's link into a cookie and shows its board. It fails

@@ -12,6 +12,7 @@ import (
 	"tallywalk/traveler"
 	"tallywalk/traveler/people"
 	"tallywalk/traveler/rows"
+	"tallywalk/web/ask"
 )
 
 // Change changes the shop in the name of who asks. It fails as the desk does: with
@@ -22,12 +23,18 @@ func (s *Door) Change(c *fiber.Ctx, ch *traveler.Change) error {
 	return s.Desk.Change(c.Context(), traveler.Actor{Name: p.Name, Role: p.Role}, ch)
 }
 
+// Names of cookies. Over TLS they carry a prefix (RFC 6265bis, 4.1.3.2), so that what was
+// given over plain HTTP, where everybody could read it, opens nothing over TLS, and a
+// station is a device of one origin: its counter and what it keeps are of that one.
 const (
+	overTLS       = "__Host-"
 	cookieSession = "tw_session"
 	cookieStation = "tw_station"
 	cookieScreen  = "tw_screen"
-	sessionTime   = 12 * time.Hour
-	stationTime   = 400 * 24 * time.Hour // browsers keep no cookie longer
+	// cookieLanguage keeps what was chosen in this browser.
+	cookieLanguage = "tw_language"
+	sessionTime    = 12 * time.Hour
+	stationTime    = 400 * 24 * time.Hour // browsers keep no cookie longer
 )
 
 // secret makes a new secret of 32 random bytes, in hex.
@@ -41,13 +48,22 @@ func (s *Door) secret() (string, error) {
 
 // recognise finds out who asks and notes it in the context.
 func (s *Door) recognise(c *fiber.Ctx) {
-	p := s.find(&c.Request().Header)
+	p := s.find(&c.Request().Header, prefix(c))
 	c.Locals("who", p)
-	s.Reads(c, p.Language)
+	s.Reads(c, p.Language, c.Cookies(prefix(c)+cookieLanguage))
 }
 
-// find finds out who asks by the header alone: the body may not be read yet.
-func (s *Door) find(h *fasthttp.RequestHeader) Principal {
+// prefix is what the names of cookies begin with on a connection.
+func prefix(c *fiber.Ctx) string {
+	if ask.Encrypted(c) {
+		return overTLS
+	}
+	return ""
+}
+
+// find finds out who asks by the header alone, with cookies of that prefix: the body may
+// not be read yet.
+func (s *Door) find(h *fasthttp.RequestHeader, prefix string) Principal {
 	if auth := string(h.Peek(fiber.HeaderAuthorization)); auth != "" {
 		if t, ok := strings.CutPrefix(auth, "Bearer "); ok {
 			return s.byPass(tableTokens, byToken, strings.TrimSpace(t))
@@ -59,7 +75,7 @@ func (s *Door) find(h *fasthttp.RequestHeader) Principal {
 		{cookieStation, tableStations, ByStation},
 		{cookieScreen, tableScreens, ByScreen},
 	} {
-		if v := string(h.Cookie(x.cookie)); v != "" {
+		if v := string(h.Cookie(prefix + x.cookie)); v != "" {
 			if p := s.byPass(x.table, x.how, v); p.How != ByNobody {
 				return p
 			}

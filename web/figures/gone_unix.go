@@ -5,10 +5,13 @@ package figures
 import (
 	"net"
 	"syscall"
+
+	"tallywalk/web/ask"
 )
 
 // hungUp reports whether the other side of a connection closed it. What it may
-// have sent since is left where it is.
+// have sent since is left where it is: over TLS that is its farewell, which comes
+// before the end (RFC 8446, 6.1).
 func hungUp(conn net.Conn) (gone bool) {
 	sc, ok := conn.(syscall.Conn)
 	if !ok {
@@ -21,7 +24,7 @@ func hungUp(conn net.Conn) (gone bool) {
 	err = raw.Control(func(fd uintptr) {
 		var b [1]byte
 		n, _, err := syscall.Recvfrom(int(fd), b[:], syscall.MSG_PEEK)
-		gone = err == nil && n == 0 || err == syscall.ECONNRESET || err == syscall.EPIPE
+		gone = err == nil && (n == 0 || ask.EncryptedConn(conn)) || err == syscall.ECONNRESET || err == syscall.EPIPE
 	})
 	return gone || err != nil
 }

@@ -115,6 +115,8 @@ func kindOf(name string) string {
 		return "image/svg+xml"
 	case ".woff2":
 		return "font/woff2"
+	case ".wasm":
+		return "application/wasm"
 	default:
 		return mime.TypeByExtension(ext)
 	}

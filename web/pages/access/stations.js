@@ -194,7 +194,7 @@ function Enrol() {
     />
     ${given.value &&
     html`<div class="given" role="status">
-      <p>${say("stations.type", me.value?.public_url || location.origin)}</p>
+      <p>${say("stations.type", me.value?.entry_url || location.origin)}</p>
       <p class="code" data-test="enrol-code-given">${given.value.code}</p>
       <p class="soft">${say("stations.minutes", given.value.minutes)}</p>
     </div>`}
