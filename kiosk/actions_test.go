@@ -140,7 +140,7 @@ func TestPageIsSmall(t *testing.T) {
 		total += info.Size()
 		return err
 	})
-	if err != nil || total > 160_000 || total < 10_000 {
+	if err != nil || total > 170_000 || total < 10_000 {
 		t.Errorf("the page is %d bytes (%v)", total, err)
 	}
 	if f, err := kiosk.Page().Open("main.js"); err != nil || f.Close() != nil {

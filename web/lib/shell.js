@@ -205,7 +205,8 @@ const TYPE_MS = 1500; // type that has not come by then is measured later
 /** typeface waits until type is there to be measured: labels and walls are laid out by it. */
 export async function typeface() {
   const family = getComputedStyle(document.documentElement).fontFamily;
-  const loads = ["", "bold "].map((weight) => document.fonts.load(`${weight}16px ${family}`));
+  const letters = "a" + (document.getElementById("words")?.textContent ?? ""); // also those beyond Latin-1
+  const loads = ["", "bold "].map((weight) => document.fonts.load(`${weight}16px ${family}`, letters));
   const late = new Promise((done) => setTimeout(done, TYPE_MS));
   await Promise.race([Promise.all(loads).catch(() => {}), late]);
 }

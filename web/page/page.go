@@ -28,8 +28,20 @@ type rendered struct {
 }
 
 // fonts are what every page begins to load at once; letters beyond Latin-1 follow
-// where a page has them.
-var fonts = []string{"web/lib/font/latin-400.woff2", "web/lib/font/latin-700.woff2"}
+// where a page has them, and in some languages every page has.
+var (
+	fonts      = []string{"web/lib/font/latin-400.woff2", "web/lib/font/latin-700.woff2"}
+	moreFonts  = []string{"web/lib/font/latin-ext-400.woff2", "web/lib/font/latin-ext-700.woff2"}
+	moreNeeded = []string{"pl", "tr"} // languages
+)
+
+// fontsOf are what a page in a language begins to load at once.
+func fontsOf(language string) []string {
+	if slices.Contains(moreNeeded, language) {
+		return slices.Concat(fonts, moreFonts)
+	}
+	return fonts
+}
 
 // templateName is the one form of all pages.
 const templateName = "web/pages/page.html"
@@ -58,7 +70,7 @@ func (f *Files) render(p Page, language string) (rendered, error) {
 	err = form.Execute(&b, map[string]any{
 		"Language": language, "Direction": direction(language), "Languages": strings.Join(f.Languages(p.Words), " "),
 		"Title": title(p, words), "Heading": words[p.Title], "Words": words, "Touch": p.Touch, "Main": main,
-		"Icon": f.Address("web/lib/mark.svg"), "Fonts": f.addresses(fonts), "Styles": f.addresses(p.Styles), "Modules": f.addresses(modules),
+		"Icon": f.Address("web/lib/mark.svg"), "Fonts": f.addresses(fontsOf(language)), "Styles": f.addresses(p.Styles), "Modules": f.addresses(modules),
 	})
 	if err != nil {
 		return rendered{}, fmt.Errorf("the template of pages: %w", err)

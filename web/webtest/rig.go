@@ -38,6 +38,8 @@ type Options struct {
 	Hosts   []string
 	Proxies []netip.Addr
 	Version string
+	// Language is the shop's own; English.
+	Language string
 }
 
 // Rig is a server that answers on a loopback port, with the example shop in it.
@@ -89,7 +91,7 @@ func New(t testing.TB, o Options) *Rig {
 	r.Server = web.New(web.Config{
 		Desk: desk, Tables: r.Tables, Now: r.now, Real: time.Now, Rand: random, Log: slog.New(slog.DiscardHandler),
 		Open:      o.Open,
-		PublicURL: cmp.Or(o.Public, "http://localhost"), Hosts: o.Hosts, Proxies: o.Proxies, Zone: time.UTC,
+		PublicURL: cmp.Or(o.Public, "http://localhost"), Hosts: o.Hosts, Proxies: o.Proxies, Zone: time.UTC, Language: o.Language,
 		Version: cmp.Or(o.Version, "test"),
 		Kiosk:   kiosk.Page(), Station: station, Print: printCards, PrintSheet: printSheet,
 		PrintComparison: printComparison,
