@@ -8,7 +8,7 @@ import (
 
 	"golang.org/x/text/language"
 	"golang.org/x/text/message"
-	"golang.org/x/text/number"
+	cldr "golang.org/x/text/number"
 	"golang.org/x/text/unicode/norm"
 )
 
@@ -34,7 +34,7 @@ func TestCardsInEachLanguage(t *testing.T) {
 		}
 		for key, text := range In(code) {
 			for _, r := range text {
-				if unicode.IsLetter(r) && !printable(r) {
+				if unicode.IsLetter(r) && !isDrawn(r) {
 					t.Errorf("%s: the typeface has no %c, in %s", code, r, key)
 				}
 			}
@@ -42,10 +42,10 @@ func TestCardsInEachLanguage(t *testing.T) {
 	}
 }
 
-// printable reports whether both faces have a letter: one with an accent is as wide as
+// isDrawn reports whether both faces have a letter: one with an accent is as wide as
 // the letter below it (Unicode, canonical decomposition), which a box that stands for
 // a missing one is not.
-func printable(r rune) bool {
+func isDrawn(r rune) bool {
 	below := []rune(norm.NFD.String(string(r)))[0]
 	if r == 'ı' {
 		below = 'i'
@@ -64,7 +64,7 @@ func TestDecimalSigns(t *testing.T) {
 	for code, tag := range map[string]language.Tag{
 		"en": language.BritishEnglish, "de": language.German, "es": language.Spanish, "pl": language.Polish, "tr": language.Turkish,
 	} {
-		if got, want := In(code).number(2.5), message.NewPrinter(tag).Sprint(number.Decimal(2.5)); got != want {
+		if got, want := In(code).number(2.5), message.NewPrinter(tag).Sprint(cldr.Decimal(2.5)); got != want {
 			t.Errorf("%s: %s, CLDR has %s", code, got, want)
 		}
 	}
