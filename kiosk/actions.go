@@ -19,6 +19,9 @@ var numbers = map[string]uint64{
 	string(traveler.ActDeliver): 19, string(traveler.ActCancel): 20, string(traveler.ActOn): 21,
 	string(traveler.ActOff): 22,
 	"key.next":              40, "key.all": 41, "key.ok": 42, "key.back": 43,
+	"outcome.good": 60, "outcome.scrap": 61, "outcome.rework": 62, "outcome.review": 63, "outcome.missing": 64, "outcome.reads": 65,
+	"when.now": 70, "when.5": 71, "when.15": 72, "when.30": 73, "when.60": 74, "when.break": 75, "when.end": 76,
+	"wait": 80, "pass": 81, "concession": 82, "count.setup": 83,
 	"0": 50, "1": 51, "2": 52, "3": 53, "4": 54, "5": 55, "6": 56, "7": 57, "8": 58, "9": 59,
 }
 

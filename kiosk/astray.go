@@ -1,17 +1,10 @@
 package kiosk
 
 // astray reports whether a batch that nobody has worked on yet is at a machine
-// that cannot do its first operation, and gives the step that takes it there.
-func (l *look) astray() (Step, bool) {
+// that cannot do its first operation.
+func (l *look) astray() bool {
 	k := l.first()
-	if l.seen() || l.b.OnFloor || k >= len(l.ts) || l.isPlace() || l.canWork(k) || l.b.Ops[k].Outside() {
-		return Step{}, false
-	}
-	o := &l.b.Ops[k]
-	s := carryTo(string(o.WorkCentre), l.only(o.WorkCentre), o.WorkCentre)
-	s.Key, s.Args = "move.planned", []string{o.Number.String(), string(o.WorkCentre)}
-	s.Word = word(s.Key, s.Args...)
-	return s, true
+	return !l.seen() && !l.b.OnFloor && k < len(l.ts) && !l.isPlace() && !l.canWork(k) && !l.b.Ops[k].Outside()
 }
 
 // hasWork reports whether pieces are left for the operation meant here: where

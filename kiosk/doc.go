@@ -16,6 +16,23 @@
 //     pressed sooner, if the finger went elsewhere for them.
 //   - Undo is by the one who is there now, and offers only what that one said. A badge
 //     that is read ends what another could take back.
+//   - The rules of a station are one table (rules.go, and story.Moves for what a scan
+//     makes of a visit). The program interprets it for its answers, the page for itself.
+//     Counting and refusing are written twice, once here and in traveler/story, once in
+//     the page; hundreds of scans, made by walking a batch through the program's own
+//     rules, hold the page to the same answers, words and numbers (testdata/cases.json).
+//   - A station goes on at once: it applies what is said to what it knows, and the
+//     server's answer corrects it. While the server answers, it is the server that
+//     refuses; alone, the station refuses what does not fit what it knows, in the same
+//     words, and takes it said anyway. What it can't know (a new card, a split) is kept
+//     and asked about later.
+//   - What a station knows of a batch carries the last sequence of the batch's family:
+//     what was said here and waits, or was recorded after it, is added when someone
+//     looks. Nothing is added twice, whenever which answer comes.
+//   - A station is given no list of people: the code of a badge lends its role, and a
+//     list of codes, even hashed, is tried out in minutes. It remembers those whose
+//     badge it has read, as long as acknowledged scans, and takes anybody else as an
+//     operator until the server says who it was.
 //   - A station offers what the role may do (operator in its questions to the server);
 //     what waits for someone else is a sentence, and where the next step is an
 //     inspector's there is no big button.

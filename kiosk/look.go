@@ -23,6 +23,7 @@ type look struct {
 	visit   int          // the visit that is open here; -1 = none
 	v       *story.Visit // the same; nil = none
 	left    int
+	arrives bool // the people of this machine say when batches come
 }
 
 func newLook(

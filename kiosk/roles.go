@@ -7,14 +7,8 @@ import (
 	"tallywalk/traveler/story"
 )
 
-// may reports whether the one who asks may say a step. A first-off that was
-// refused bars the run for all who could not have passed it.
-func (l *look) may(s Step) bool {
-	if s.Action == traveler.ActRun && s.For == "" && l.isRefused() && !traveler.May(l.role, traveler.DeedVerdict) {
-		return false
-	}
-	return traveler.May(l.role, traveler.DeedOf(s.scan()))
-}
+// may reports whether the one who asks may say a step.
+func (l *look) may(s *formed) bool { return traveler.May(l.role, s.form.Deed) }
 
 // scan is the scan that a step would be, as far as its deed goes.
 func (s *Step) scan() *traveler.Scan {
@@ -36,44 +30,25 @@ func (l *look) isRefused() bool {
 
 // isForInspector reports whether the next step is one that only an inspector can
 // say, while the one who asks is none: then nothing else is likely.
-func (l *look) isForInspector(next Step) bool {
+func (l *look) isForInspector(next *formed) bool {
 	return (next.Needs == NeedVerdict || next.Action == traveler.ActDecide) && !l.may(next)
 }
 
-// others says of the steps that the one who asks may not say for whom they wait.
-func (l *look) others(steps []Step) []Notice {
+// others says of the steps that the one who asks may not say for whom they wait,
+// unless the view itself says so.
+func (l *look) others(steps []formed) []Notice {
 	var out []Notice
 	for i := range steps {
 		s := &steps[i]
-		if l.may(*s) {
+		key := s.form.Who
+		if l.may(s) || key == "" || (s.form.Aim == aimVerdict && s.Visit == l.visitID()) {
 			continue
 		}
-		key := l.waitsFor(s)
-		if key != "" && !slices.ContainsFunc(out, func(n Notice) bool { return n.Key == key }) {
+		if !slices.ContainsFunc(out, func(n Notice) bool { return n.Key == key }) {
 			out = append(out, Notice{key, []string{s.Operation.String()}, word(key, s.Operation.String())})
 		}
 	}
 	return out
-}
-
-// waitsFor is the sentence that says who can do a step; empty where nothing
-// waits for it, or the view itself says so.
-func (l *look) waitsFor(s *Step) string {
-	switch s.Action {
-	case traveler.ActFirstOff:
-		if s.Visit == l.visitID() {
-			return ""
-		}
-		return "who.firstoff"
-	case traveler.ActFree:
-		return "who.free"
-	case traveler.ActDecide:
-		if s.For != "" {
-			return "who.drawing"
-		}
-		return "who.review"
-	}
-	return ""
 }
 
 func (l *look) visitID() traveler.ScanID {

@@ -59,7 +59,7 @@ func TestStepsOfARole(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			fl := newFloor(t)
 			fl.say(c.scans...)
-			s := kiosk.Look(fl.shop, fl.f, 0, traveler.MachineID(c.machine), c.role, fl.now.Add(time.Minute))
+			s := kiosk.Look(fl.shop, fl.f, 0, traveler.MachineID(c.machine), c.role, false, fl.now.Add(time.Minute))
 			keys := keysOf(s)
 			if got := likelyStep(s); got != c.likely {
 				t.Errorf("likely %q, want %q of %q", got, c.likely, keys)
@@ -86,7 +86,7 @@ func TestDrawingIsTheSupervisors(t *testing.T) {
 	fl := newFloor(t)
 	fl.supersede()
 	for role, offered := range map[traveler.Role]bool{traveler.RoleOperator: false, traveler.RoleInspector: false, traveler.RoleSupervisor: true} {
-		s := kiosk.Look(fl.shop, fl.f, 0, "L1", role, fl.now)
+		s := kiosk.Look(fl.shop, fl.f, 0, "L1", role, false, fl.now)
 		if slices.Contains(keysOf(s), "drawing.use") != offered || slices.Contains(noticesOf(s), "who.drawing") == offered {
 			t.Errorf("%s: steps %q, notices %q", role, keysOf(s), noticesOf(s))
 		}
@@ -99,7 +99,7 @@ func TestRefusedFirstOffSaysWhy(t *testing.T) {
 	fl.say("L1 setup", "L1 firstoff", "L1 firstoff scrap=1")
 	at := fl.now
 	fl.say("3 L1 stop reason=tool")
-	f := kiosk.Look(fl.shop, fl.f, 0, "L1", traveler.RoleOperator, fl.now).FirstOff
+	f := kiosk.Look(fl.shop, fl.f, 0, "L1", traveler.RoleOperator, false, fl.now).FirstOff
 	if f.State != "refused" || f.At == nil || !f.At.Equal(at) || f.Kind != "scrap" || f.Reason != "size" {
 		t.Errorf("%+v, want refused at %v for size", f, at)
 	}
@@ -123,7 +123,7 @@ func TestAllCounted(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			fl := newFloor(t)
 			fl.say(c.scans...)
-			s := kiosk.Look(fl.shop, fl.f, 0, traveler.MachineID(c.machine), traveler.RoleOperator, fl.now)
+			s := kiosk.Look(fl.shop, fl.f, 0, traveler.MachineID(c.machine), traveler.RoleOperator, false, fl.now)
 			if got := likelyStep(s); got != c.likely {
 				t.Errorf("likely %q, want %q", got, c.likely)
 			}

@@ -127,11 +127,13 @@ type Stop struct {
 }
 
 // Look says what someone in a role sees of a batch at a machine; only what that
-// role may do is offered. It never fails: what is not known stays empty.
+// role may do is offered. Arrives says that it is usual there to say when a batch
+// comes. It never fails: what is not known stays empty.
 func Look(
-	shop *traveler.Shop, f *story.Family, batch int, machine traveler.MachineID, role traveler.Role, now time.Time,
+	shop *traveler.Shop, f *story.Family, batch int, machine traveler.MachineID, role traveler.Role, arrives bool, now time.Time,
 ) Station {
 	l := newLook(shop, f, batch, machine, role, now)
+	l.arrives = arrives
 	s := l.head()
 	l.work(&s)
 	l.visiting(&s)
@@ -241,22 +243,19 @@ func (l *look) waiting(s *Station) {
 		s.ReworkWaiting += l.ts[k].ReworkOpen
 		s.ReviewWaiting += l.ts[k].ReviewOpen
 	}
-	for _, q := range l.f.Questions() {
-		if q.Card == l.b.Card && q.Settled == nil {
-			s.Questions++
-		}
-	}
-	s.Siblings = l.siblings()
+	s.Questions = openQuestions(l.f, l.b.Card)
+	s.Siblings = siblings(l.f, l.batch)
 }
 
-func (l *look) siblings() []Sibling {
+// siblings are the batches of a family that can be joined to one of it.
+func siblings(f *story.Family, batch int) []Sibling {
 	var out []Sibling
-	for i := range l.f.Batches {
-		b := &l.f.Batches[i]
-		if i == l.batch || b.Joined != "" || !b.Cancelled.IsZero() {
+	for i := range f.Batches {
+		b := &f.Batches[i]
+		if i == batch || b.Joined != "" || !b.Cancelled.IsZero() {
 			continue
 		}
-		sum := l.f.Sum(i)
+		sum := f.Sum(i)
 		if n := sum.ToDo + sum.Good - b.Delivered(); n > 0 {
 			out = append(out, Sibling{b.Card, n})
 		}

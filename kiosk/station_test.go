@@ -82,7 +82,7 @@ func TestLikelyStep(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			fl := newFloor(t)
 			fl.say(c.scans...)
-			s := kiosk.Look(fl.shop, fl.f, 0, traveler.MachineID(c.machine), traveler.RoleSupervisor, fl.now.Add(time.Minute))
+			s := kiosk.Look(fl.shop, fl.f, 0, traveler.MachineID(c.machine), traveler.RoleSupervisor, false, fl.now.Add(time.Minute))
 			if got := likelyStep(s); got != c.want {
 				t.Errorf("likely %q, want %q; steps %+v", got, c.want, s.Steps)
 			}
@@ -130,7 +130,7 @@ func waitsForInspector(s kiosk.Station) bool {
 func TestLookNumbers(t *testing.T) {
 	fl := newFloor(t)
 	fl.say("L1 setup", "30 L1 firstoff", "5 L1 firstoff good=1", "1 L1 run", "20 L1 stop reason=tool", "10 L1 run", "10 L1 count good=20 scrap=2")
-	s := kiosk.Look(fl.shop, fl.f, 0, "L1", traveler.RoleSupervisor, fl.now.Add(time.Minute))
+	s := kiosk.Look(fl.shop, fl.f, 0, "L1", traveler.RoleSupervisor, false, fl.now.Add(time.Minute))
 	if s.Good != 21 || s.Scrap != 2 || s.Left != 27 || s.Of != 50 {
 		t.Errorf("good %d scrap %d left %d of %d; want 21, 2, 27, 50", s.Good, s.Scrap, s.Left, s.Of)
 	}
@@ -147,10 +147,10 @@ func TestLookNumbers(t *testing.T) {
 	if s.Due != "2026-03-11" || s.WorksOrder != "WO-7" || s.PartName != "Drive shaft" || s.MachineName != "Lathe 1" {
 		t.Errorf("head %+v", s)
 	}
-	if late := kiosk.Look(fl.shop, fl.f, 0, "L1", traveler.RoleSupervisor, fl.now.Add(3*time.Minute)); late.Undo != nil {
+	if late := kiosk.Look(fl.shop, fl.f, 0, "L1", traveler.RoleSupervisor, false, fl.now.Add(3*time.Minute)); late.Undo != nil {
 		t.Errorf("after three minutes undo %+v", late.Undo)
 	}
-	m := kiosk.Look(fl.shop, fl.f, 0, "M1", traveler.RoleSupervisor, fl.now)
+	m := kiosk.Look(fl.shop, fl.f, 0, "M1", traveler.RoleSupervisor, false, fl.now)
 	if m.Before == nil || m.Before.Operation != 10 || m.Before.Good != 21 || m.Before.Closed || m.Left != 48 {
 		t.Errorf("at the mill: before %+v, left %d; want 21 of operation 10, open, and 48 left", m.Before, m.Left)
 	}
@@ -158,15 +158,15 @@ func TestLookNumbers(t *testing.T) {
 
 func TestLookHints(t *testing.T) {
 	fl := newFloor(t)
-	s := kiosk.Look(fl.shop, fl.f, 0, "M1", traveler.RoleSupervisor, fl.now)
+	s := kiosk.Look(fl.shop, fl.f, 0, "M1", traveler.RoleSupervisor, false, fl.now)
 	if want := "Operation 20 comes after operation 10, which has not been booked. Was it done, or are you doing 20 first?"; s.WrongOrder != want || s.WrongMachine != "" {
 		t.Errorf("order %q, machine %q", s.WrongOrder, s.WrongMachine)
 	}
-	s = kiosk.Look(fl.shop, fl.f, 0, "Q1", traveler.RoleSupervisor, fl.now)
+	s = kiosk.Look(fl.shop, fl.f, 0, "Q1", traveler.RoleSupervisor, false, fl.now)
 	if want := "Operation 10 is planned on LATHE; this is Q1. Run it here?"; s.WrongMachine != want || s.WrongOrder != "" {
 		t.Errorf("machine %q, order %q", s.WrongMachine, s.WrongOrder)
 	}
-	if s := kiosk.Look(fl.shop, fl.f, 0, "L2", traveler.RoleSupervisor, fl.now); s.WrongMachine+s.WrongOrder != "" {
+	if s := kiosk.Look(fl.shop, fl.f, 0, "L2", traveler.RoleSupervisor, false, fl.now); s.WrongMachine+s.WrongOrder != "" {
 		t.Errorf("at the right machine: %q %q", s.WrongMachine, s.WrongOrder)
 	}
 }
@@ -199,7 +199,7 @@ func TestLookBlocked(t *testing.T) {
 			if c.kind == "drawing" {
 				fl.supersede()
 			}
-			s := kiosk.Look(fl.shop, fl.f, batch, machine, traveler.RoleSupervisor, fl.now)
+			s := kiosk.Look(fl.shop, fl.f, batch, machine, traveler.RoleSupervisor, false, fl.now)
 			if s.Blocked != c.kind || !strings.Contains(s.Why, c.why) || likelyStep(s) != c.likely {
 				t.Errorf("blocked %q, why %q, likely %q", s.Blocked, s.Why, likelyStep(s))
 			}
@@ -212,7 +212,7 @@ func TestLookSupersededLeftToDecide(t *testing.T) {
 	fl := newFloor(t)
 	fl.supersede()
 	fl.say("L1 decide for=drawing reason=use")
-	if s := kiosk.Look(fl.shop, fl.f, 0, "L1", traveler.RoleSupervisor, fl.now); s.Blocked != "" || likelyStep(s) != "setup" {
+	if s := kiosk.Look(fl.shop, fl.f, 0, "L1", traveler.RoleSupervisor, false, fl.now); s.Blocked != "" || likelyStep(s) != "setup" {
 		t.Errorf("after the decision: blocked %q, likely %q", s.Blocked, likelyStep(s))
 	}
 }
@@ -220,14 +220,14 @@ func TestLookSupersededLeftToDecide(t *testing.T) {
 func TestLookFamily(t *testing.T) {
 	fl := newFloor(t)
 	fl.say("L1 split pieces=10 card=500")
-	s := kiosk.Look(fl.shop, fl.f, 0, "L1", traveler.RoleSupervisor, fl.now)
+	s := kiosk.Look(fl.shop, fl.f, 0, "L1", traveler.RoleSupervisor, false, fl.now)
 	if len(s.Siblings) != 1 || s.Siblings[0] != (kiosk.Sibling{Card: code(traveler.KindBatch, 500), Pieces: 10}) {
 		t.Errorf("siblings %+v", s.Siblings)
 	}
 	if !slices.ContainsFunc(s.Steps, func(x kiosk.Step) bool { return x.Needs == kiosk.NeedSibling }) {
 		t.Errorf("no step to join: %+v", s.Steps)
 	}
-	if child := kiosk.Look(fl.shop, fl.f, 1, "L1", traveler.RoleSupervisor, fl.now); child.Started != 10 || child.Left != 10 || likelyStep(child) != "setup" {
+	if child := kiosk.Look(fl.shop, fl.f, 1, "L1", traveler.RoleSupervisor, false, fl.now); child.Started != 10 || child.Left != 10 || likelyStep(child) != "setup" {
 		t.Errorf("child %+v", child)
 	}
 }
@@ -246,7 +246,7 @@ func TestStepsFit(t *testing.T) {
 		fl.say(story[:n]...)
 		for _, machine := range []traveler.MachineID{"L1", "L2", "M1", "Q1", "S1", "D1"} {
 			for _, role := range []traveler.Role{traveler.RoleOperator, traveler.RoleInspector, traveler.RoleSupervisor} {
-				for _, x := range kiosk.Look(fl.shop, fl.f, 0, machine, role, fl.now).Steps {
+				for _, x := range kiosk.Look(fl.shop, fl.f, 0, machine, role, false, fl.now).Steps {
 					if x.Needs == kiosk.NeedNothing {
 						fl.fits(n, machine, role, x)
 					}

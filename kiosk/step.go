@@ -1,8 +1,6 @@
 package kiosk
 
 import (
-	"strconv"
-
 	"tallywalk/traveler"
 )
 
@@ -48,7 +46,7 @@ func step(a traveler.Action, needs Need, key string, args ...string) Step {
 }
 
 // here aims a step at the operation and the open visit of this machine.
-func (l *look) here(s Step) Step {
+func (l *look) here(s *Step) {
 	if o := l.op(); o != nil {
 		s.Operation = o.Number
 	}
@@ -58,77 +56,15 @@ func (l *look) here(s Step) Step {
 			s.For = l.v.ReworkFor.String()
 		}
 	}
-	return s
-}
-
-// afresh aims a step at the operation meant here, but begins a new visit.
-func (l *look) afresh(s Step) Step {
-	s = l.here(s)
-	s.Visit = ""
-	return s
-}
-
-func (l *look) finish() Step {
-	if l.left == 0 {
-		return l.here(step(traveler.ActFinish, NeedNothing, "finish.all", strconv.Itoa(l.good())))
-	}
-	return l.here(step(traveler.ActFinish, NeedCounts, "finish"))
 }
 
 // good is what was counted as good at the visit that is open here.
 func (l *look) good() int {
-	if l.v == nil {
-		return l.ts[max(l.k, 0)].Good
+	if l.v != nil {
+		return l.v.Good
 	}
-	return l.v.Good
-}
-
-func (l *look) count() Step {
-	return l.here(step(traveler.ActCount, NeedCounts, "count"))
-}
-
-func (l *look) run() Step {
-	return l.here(step(traveler.ActRun, NeedNothing, "run"))
-}
-
-func (l *look) runOn() Step {
-	return l.here(step(traveler.ActRun, NeedNothing, "run.on"))
-}
-
-func (l *look) setup() Step {
-	return l.here(step(traveler.ActSetup, NeedNothing, "setup"))
-}
-
-func (l *look) setupAgain() Step {
-	return l.here(step(traveler.ActSetup, NeedNothing, "setup.again"))
-}
-
-func (l *look) stop() Step {
-	return l.here(step(traveler.ActStop, NeedStop, "stop"))
-}
-
-func (l *look) wait() Step {
-	return l.here(step(traveler.ActStop, NeedWait, "wait"))
-}
-
-func (l *look) firstOff() Step {
-	return l.here(step(traveler.ActFirstOff, NeedNothing, "firstoff"))
-}
-
-// verdict is on the first piece of a visit, which may be at another machine.
-func (l *look) verdict(visit int) Step {
-	v := &l.f.Visits[visit]
-	s := step(traveler.ActFirstOff, NeedVerdict, "verdict")
-	s.Operation, s.Visit = v.Operation, v.ID
-	return s
-}
-
-func carryTo(name string, to traveler.MachineID, wc traveler.WorkCentre) Step {
-	needs := NeedPlace
-	if to != "" {
-		needs = NeedNothing
+	if len(l.ts) == 0 {
+		return 0
 	}
-	s := step(traveler.ActMove, needs, "move.to", name)
-	s.To, s.WorkCentre = to, wc
-	return s
+	return l.ts[max(l.k, 0)].Good
 }

@@ -3,41 +3,147 @@ package kiosk
 import (
 	"slices"
 	"strconv"
+	"strings"
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/story"
 )
 
 // steps lists what the one who asks can say of the batch here, the likely step
-// first, and what waits for someone else. A batch that is cancelled, or was
-// joined to another, has none: its sentence says what to do. Nor is a step
+// first, and what waits for someone else, as the table has it. Nor is a step
 // likely where the next one is someone else's.
 func (l *look) steps() ([]Step, []Notice) {
-	var out []Step
-	switch kind, _ := l.blocked(); kind {
-	case "joined", "cancelled":
-		return []Step{}, nil
-	case "held":
-		out = l.whenHeld()
-	case "drawing":
-		out = l.whenSuperseded()
-	default:
-		out = append(l.whenFree(), l.reworks()...)
+	st := &stepper{look: l, reworks: l.reworks(), reviews: l.reviews()}
+	st.facts, st.values = l.facts(st), l.values()
+	st.list(ListAll)
+	out := unlike(st.out)
+	mine := make([]Step, 0, len(out))
+	for _, s := range out {
+		if l.may(&s) {
+			mine = append(mine, s.Step)
+		}
 	}
-	out = append(out, l.reviews()...)
-	out = unlike(append(out, l.always()...))
-	mine := slices.DeleteFunc(slices.Clone(out), func(s Step) bool { return !l.may(s) })
-	if len(mine) > 0 && !l.isForInspector(out[0]) {
+	if len(mine) > 0 && !l.isForInspector(&out[0]) {
 		mine[0].Likely = true
 	}
 	return mine, l.others(out)
 }
 
+// stepper goes through the table for one look.
+type stepper struct {
+	*look
+	facts            map[string]bool
+	values           map[string]string
+	reworks, reviews []each
+	out              []formed
+}
+
+// formed is a step with the form it was made of.
+type formed struct {
+	Step
+	form *Form
+}
+
+// each is pieces that wait at an operation, and where that can be gone on with.
+type each struct {
+	op, at traveler.Op
+	pieces int
+}
+
+// list offers what a list of the table says.
+func (st *stepper) list(name string) {
+	for i := range Rules.Lists[name] {
+		line := &Rules.Lists[name][i]
+		if !st.holds(line.When) {
+			continue
+		}
+		switch line.Each {
+		case "rework":
+			st.each(line.Do, st.reworks)
+		case "review":
+			st.each(line.Do, st.reviews)
+		default:
+			st.each(line.Do, []each{{}})
+		}
+		if line.End {
+			return
+		}
+	}
+}
+
+func (st *stepper) holds(when []string) bool {
+	return !slices.ContainsFunc(when, func(name string) bool {
+		fact, not := strings.CutPrefix(name, "!")
+		return st.facts[fact] == not
+	})
+}
+
+func (st *stepper) each(do []string, of []each) {
+	for _, e := range of {
+		for _, name := range do {
+			if list, is := strings.CutPrefix(name, "@"); is {
+				st.list(list)
+			} else if f := Rules.Forms[name]; !st.facts[f.Unless] {
+				st.out = append(st.out, formed{st.form(&f, e), &f})
+			}
+		}
+	}
+}
+
+// form aims a form at the batch.
+func (st *stepper) form(f *Form, e each) Step {
+	var args []string
+	for _, name := range f.Args {
+		v := st.values[name]
+		if name == valueEach {
+			v = e.op.String()
+		}
+		args = append(args, v)
+	}
+	s := step(f.Action, f.Needs, f.Key, args...)
+	s.Phase, s.For, s.Reason = f.Phase, f.For, f.Reason
+	if f.Pieces != "" {
+		s.Pieces, _ = strconv.Atoi(st.values[f.Pieces]) // written in values
+	}
+	if f.To != "" {
+		s.To, s.WorkCentre = traveler.MachineID(st.values[f.To]), traveler.WorkCentre(st.values[f.To+".wc"])
+		if s.To == "" {
+			s.Needs = NeedPlace
+		}
+	}
+	st.aim(&s, f, e)
+	return s
+}
+
+func (st *stepper) aim(s *Step, f *Form, e each) {
+	l := st.look
+	switch f.Aim {
+	case aimHere, aimNew:
+		l.here(s)
+		if f.Aim == aimNew {
+			s.Visit = ""
+		}
+	case aimOut:
+		v := &l.f.Visits[l.outside()]
+		s.Operation, s.Visit = v.Operation, v.ID
+		s.Pieces = max(0, v.Wanted-v.Good-v.Scrap-v.Rework-v.Review-v.Missing)
+	case aimVerdict:
+		v := &l.f.Visits[l.awaitsVerdict()]
+		s.Operation, s.Visit = v.Operation, v.ID
+	case aimNext:
+		s.Operation = l.ts[l.next].Operation
+	case aimRework:
+		s.For, s.Operation = e.op.String(), e.at
+	case aimReview:
+		s.Operation, s.Pieces = e.op, e.pieces
+	}
+}
+
 // unlike leaves out steps that say the same as an earlier one.
-func unlike(in []Step) []Step {
+func unlike(in []formed) []formed {
 	out := in[:0]
 	for _, s := range in {
-		same := func(o Step) bool {
+		same := func(o formed) bool {
 			return o.Key == s.Key && o.Operation == s.Operation && o.For == s.For && o.Phase == s.Phase && o.To == s.To
 		}
 		if !slices.ContainsFunc(out, same) {
@@ -47,230 +153,127 @@ func unlike(in []Step) []Step {
 	return out
 }
 
-// working reports whether the open visit has begun and is not over.
-func (l *look) working() bool {
-	return l.v != nil && l.v.State != story.VisitWaiting && l.v.State != story.VisitFinished
+// facts are what the table's lines ask for; what is not there does not hold. The
+// page has the same (kiosk/page/steps.js).
+func (l *look) facts(st *stepper) map[string]bool {
+	kind, _ := l.blocked()
+	o, undone := l.op(), l.k >= 0 && l.canWork(l.k) && !l.over(l.k)
+	done := l.next == len(l.ts)
+	firsts := o != nil && o.FirstOff && (l.v == nil || l.v.ReworkFor == 0)
+	facts := map[string]bool{
+		"gone": kind == "joined" || kind == "cancelled", "held": kind == "held", "drawing": kind == "drawing",
+		"inspection": l.machine.Kind == "inspection", "op": o != nil, "left": l.left > 0, "done": done,
+		"undone": undone, "work": undone && !l.tooEarly() && l.hasWork(), "astray": l.astray(),
+		"no.setup": o != nil && o.SetupMin < limits.SetupMin, "first.wanted": firsts,
+		"first.due": firsts && (l.v == nil || l.v.FirstOff != story.FirstAccepted),
+		"refused":   l.isRefused(), "verdict": l.awaitsVerdict() >= 0, "out": l.outside() >= 0,
+		"next.outside": !done && l.b.Ops[l.next].Outside(), "rework": len(st.reworks) > 0, "review": len(st.reviews) > 0,
+		"siblings": len(siblings(l.f, l.batch)) > 0,
+	}
+	facts["barred"] = facts["refused"] && !traveler.May(l.role, traveler.DeedVerdict)
+	if l.v != nil {
+		facts["visit"], facts["working"], facts["passed"] = true, l.v.State != story.VisitWaiting, !l.v.PassedBy.IsZero()
+		facts[string(l.v.State)] = true
+	}
+	l.paced(facts)
+	_, to, known := l.carry()
+	facts["to"] = known
+	facts["deliver"] = done && l.atEnd() > 0
+	facts["deliver.first"] = facts["deliver"] && (l.machine.Kind == "dock" || to == "")
+	facts["put"] = l.isPlace() && l.b.Place != l.machine.ID && (!done || (facts["deliver"] && !facts["deliver.first"]))
+	// Where batches are only kept, what comes is put down before it is sent on.
+	stored := l.machine.Kind == "dock" || l.machine.Kind == "stores"
+	facts["put.down"] = stored && l.arrives && l.b.Place != l.machine.ID && !facts["working"]
+	return facts
 }
 
-func (l *look) whenHeld() []Step {
-	free := step(traveler.ActFree, NeedNothing, "free")
-	if l.machine.Kind == "inspection" {
-		return []Step{free}
+// paced are the facts that go by the time, and by what is usual at the machine.
+func (l *look) paced(facts map[string]bool) {
+	facts["comes"] = l.arrives && l.v == nil && l.b.Place != l.machine.ID && !facts["astray"]
+	facts["trays"] = l.k > l.first() && !l.ts[l.k-1].Closed
+	if l.v == nil {
+		return
 	}
-	aside := step(traveler.ActMove, NeedPlace, "move")
-	if !l.working() {
-		return []Step{aside, free}
-	}
-	if l.v.State == story.VisitRunning || l.v.State == story.VisitSetting {
-		return []Step{l.stop(), l.count(), l.finish(), free}
-	}
-	return []Step{l.finish(), l.count(), free}
+	p := paceOf(l.shop, l.f, l.visit, l.now)
+	at := p.nearly(l.left, l.op().MinPerPiece())
+	facts["nearly"], facts["leaves"], facts["unset"] = !at.IsZero() && !l.now.Before(at), p.leaves(l.now), p.set
 }
 
-func (l *look) whenSuperseded() []Step {
-	use := step(traveler.ActDecide, NeedNothing, "drawing.use", l.b.Drawing)
-	use.For, use.Reason = story.ForDrawing, "use"
-	no := step(traveler.ActDecide, NeedNothing, "drawing.stop")
-	no.For, no.Reason = story.ForDrawing, "stop"
-	out := []Step{l.wait()}
-	if l.working() {
-		out = []Step{l.stop(), l.count(), l.finish()}
-		if l.v.State == story.VisitStopped {
-			out = []Step{l.finish(), l.count()}
-		}
-		if l.v.State == story.VisitOutside {
-			out = l.byState()
-		}
+// values are what steps say beside their operation and visit.
+func (l *look) values() map[string]string {
+	name, to, _ := l.carry()
+	out := map[string]string{
+		valueGood: strconv.Itoa(l.good()), valueDrawing: l.b.Drawing, valueEnd: strconv.Itoa(l.atEnd()),
+		valueToName: name, valueTo: string(to), valueTo + ".wc": string(l.carryCentre()), valueHere: string(l.machine.ID),
 	}
-	return append(out, use, no)
+	if o := l.op(); o != nil {
+		out[valueOp] = o.Number.String()
+	}
+	if l.next < len(l.ts) {
+		out[valueNext], out[valueLeft] = l.ts[l.next].Operation.String(), strconv.Itoa(l.ts[l.next].Left())
+	}
+	if k := l.first(); k < len(l.ts) {
+		o := &l.b.Ops[k]
+		out[valueFirst], out[valueFirstWC], out[valueFirstTo] = o.Number.String(), string(o.WorkCentre), string(l.only(o.WorkCentre))
+	}
+	return out
 }
 
-// whenFree is what the batch is most likely here for.
-func (l *look) whenFree() []Step {
-	inspects := l.machine.Kind == "inspection" && !l.working()
-	if v := l.awaitsVerdict(); v >= 0 && inspects {
-		return append([]Step{l.verdict(v)}, l.begin()...)
-	}
-	if r := l.reviews(); len(r) > 0 && inspects {
-		return append(r, l.begin()...)
-	}
-	switch {
-	case l.v != nil && l.v.State != story.VisitFinished:
-		return l.byState()
-	case l.outside() >= 0:
-		return append([]Step{l.receive(l.outside())}, l.elsewhere()...)
-	case l.next < len(l.ts) && l.b.Ops[l.next].Outside():
-		return l.sendOut()
-	case l.k >= 0 && l.canWork(l.k) && !l.over(l.k) && !l.tooEarly() && l.hasWork():
-		if s, yes := l.astray(); yes {
-			return append([]Step{s}, l.begin()...)
-		}
-		return l.begin()
-	}
-	if r := l.reworks(); len(r) > 0 {
-		return append(r, l.carry())
-	}
-	return l.elsewhere()
-}
+// atEnd is the number of good pieces that have not been delivered.
+func (l *look) atEnd() int { return l.f.Sum(l.batch).Good - l.b.Delivered() }
 
 func (l *look) awaitsVerdict() int {
 	return slices.IndexFunc(l.f.Visits, func(v story.Visit) bool {
-		return v.Batch == l.batch && v.State != story.VisitFinished && v.FirstOff == "waiting"
+		return v.Batch == l.batch && v.State != story.VisitFinished && v.FirstOff == story.FirstWaiting
 	})
 }
 
-// byState is what can be said of the visit that is open here.
-func (l *look) byState() []Step {
-	if !l.v.PassedBy.IsZero() {
-		return []Step{l.finish(), l.count(), l.runOn(), l.afresh(step(traveler.ActSetup, NeedNothing, "setup.again")), l.carry()}
-	}
-	switch l.v.State {
-	case story.VisitSetting:
-		return l.whileSetting()
-	case story.VisitFirstOff:
-		return []Step{l.verdict(l.visit), l.setupAgain(), l.stop(), l.count(), l.finish(), l.run()}
-	case story.VisitReady:
-		return l.unlessOver([]Step{l.run(), l.setupAgain(), l.stop(), l.count(), l.finish()})
-	case story.VisitRunning:
-		if l.isRefused() {
-			return append([]Step{l.setupAgain(), l.firstOff()}, l.stop(), l.count(), l.finish())
-		}
-		return l.unlessOver([]Step{l.count(), l.finish(), l.stop(), l.setupAgain()})
-	case story.VisitStopped:
-		again := l.stop()
-		again.Key, again.Word = "stop.why", word("stop.why")
-		if l.isRefused() {
-			return []Step{l.setupAgain(), l.firstOff(), l.count(), l.finish(), again, l.runOn()}
-		}
-		return l.unlessOver([]Step{l.runOn(), l.count(), l.finish(), again, l.setupAgain()})
-	case story.VisitOutside:
-		return []Step{l.receive(l.visit), l.finish()}
-	}
-	return l.begin()
-}
-
-// outside finds the visit of the batch's next operation that is out, or -1.
+// outside finds the visit that is out: the one here, or that of the batch's next
+// operation; -1 for none.
 func (l *look) outside() int {
+	if l.v != nil && l.v.State == story.VisitOutside {
+		return l.visit
+	}
 	return slices.IndexFunc(l.f.Visits, func(v story.Visit) bool {
 		return v.Batch == l.batch && v.State == story.VisitOutside && v.Open() &&
 			l.next < len(l.ts) && v.Operation == l.ts[l.next].Operation
 	})
 }
 
-// receive takes pieces back, at whatever station they come in.
-func (l *look) receive(visit int) Step {
-	v := &l.f.Visits[visit]
-	s := step(traveler.ActReceive, NeedCounts, "receive")
-	s.Operation, s.Visit = v.Operation, v.ID
-	s.Pieces = max(0, v.Wanted-v.Good-v.Scrap-v.Rework-v.Review-v.Missing)
-	return s
-}
-
-func (l *look) whileSetting() []Step {
-	pieces := l.here(step(traveler.ActCount, NeedCounts, "count.setup"))
-	pieces.Phase = "setup"
-	if l.isRefused() {
-		return []Step{l.firstOff(), l.setupAgain(), l.stop(), pieces, l.count(), l.finish(), l.run()}
-	}
-	out := []Step{l.run(), l.firstOff(), l.stop(), pieces, l.count(), l.finish()}
-	if l.op().FirstOff && l.v.FirstOff != "accepted" && l.v.ReworkFor == 0 {
-		out[0], out[1] = out[1], out[0]
-	}
-	return l.unlessOver(out)
-}
-
-// unlessOver puts the finish first where every piece is counted.
-func (l *look) unlessOver(steps []Step) []Step {
-	if l.left > 0 {
-		return steps
-	}
-	rest := slices.DeleteFunc(steps, func(s Step) bool { return s.Action == traveler.ActFinish })
-	return append([]Step{l.finish()}, rest...)
-}
-
-// begin is what can be said of work that has not begun: set-up, or the run at
-// once where none is planned.
-func (l *look) begin() []Step {
-	o := l.op()
-	if o == nil {
-		return nil
-	}
-	arrive := l.here(step(traveler.ActArrive, NeedNothing, "arrive"))
-	out := []Step{l.setup(), l.run(), arrive, l.wait(), l.count(), l.finish()}
-	if _, yes := l.astray(); yes {
-		for i, key := range []string{"setup.anyway", "run.anyway"} {
-			out[i].Key, out[i].Args, out[i].Word = key, []string{o.Number.String()}, word(key, o.Number.String())
-		}
-	}
-	if o.SetupMin == 0 {
-		out[0], out[1] = out[1], out[0]
-		if o.FirstOff && (l.v == nil || l.v.ReworkFor == 0) {
-			out = append([]Step{l.firstOff()}, out...)
-		}
-	}
-	if l.v != nil {
-		return slices.DeleteFunc(out, func(s Step) bool { return s.Action == traveler.ActArrive })
-	}
-	return out
-}
-
-// sendOut is what can be said when the next operation is done outside.
-func (l *look) sendOut() []Step {
-	o, t := &l.b.Ops[l.next], &l.ts[l.next]
-	all := step(traveler.ActSend, NeedNothing, "send", o.Number.String())
-	some := step(traveler.ActSend, NeedPieces, "send.part")
-	all.Operation, some.Operation, some.Pieces = o.Number, o.Number, t.Left()
-	out := []Step{all, some, l.wait()}
-	if l.k >= 0 && l.canWork(l.k) && !l.over(l.k) {
-		out = append(out, l.begin()...)
-	}
-	return out
-}
-
-// elsewhere is what can be said where nothing is to be done here.
-func (l *look) elsewhere() []Step {
-	put := step(traveler.ActMove, NeedNothing, "move.here")
-	put.To = l.machine.ID
-	out := []Step{l.carry()}
-	if l.next == len(l.ts) {
-		if n := l.f.Sum(l.batch).Good - l.b.Delivered(); n > 0 {
-			all := step(traveler.ActDeliver, NeedNothing, "deliver", strconv.Itoa(n))
-			some := step(traveler.ActDeliver, NeedPieces, "deliver.part")
-			some.Pieces = n
-			out = append(out, all, some)
-			if l.machine.Kind == "dock" || out[0].To == "" {
-				out[0], out[1] = out[1], out[0]
-			}
-		}
-	}
-	if l.isPlace() && l.b.Place != l.machine.ID && (l.next < len(l.ts) || len(out) > 1) && out[0].Action == traveler.ActMove {
-		return append([]Step{put}, out...)
-	}
-	out = append(out, l.wait())
-	if l.k >= 0 && l.next < len(l.ts) {
-		out = append(out, l.begin()...)
-	}
-	return append(out, put)
-}
-
-// carry says where the batch goes next: to the next operation, or to the dock.
-func (l *look) carry() Step {
-	if s, yes := l.astray(); yes {
-		return s
-	}
+// carry says where the batch goes next: to the next operation, or to the dock; to
+// is the machine, where there is only one. It is not known where that is a place
+// outside, or here.
+func (l *look) carry() (name string, to traveler.MachineID, known bool) {
 	if k := l.ahead(); k < len(l.ts) {
-		wc := l.b.Ops[k].WorkCentre
 		if l.b.Ops[k].Outside() || l.canWork(k) {
-			return step(traveler.ActMove, NeedPlace, "move")
+			return "", "", false
 		}
-		return carryTo(string(wc), l.only(wc), wc)
+		wc := l.b.Ops[k].WorkCentre
+		return string(wc), l.only(wc), true
 	}
+	if m, ok := l.dock(); ok {
+		return m.Name, m.ID, true
+	}
+	return "", "", false
+}
+
+// carryCentre is the work centre of where the batch goes next.
+func (l *look) carryCentre() traveler.WorkCentre {
+	if k := l.ahead(); k < len(l.ts) {
+		return l.b.Ops[k].WorkCentre
+	}
+	m, _ := l.dock()
+	return m.WorkCentre
+}
+
+// dock is the first dock that is not this place.
+func (l *look) dock() (traveler.Machine, bool) {
 	for _, m := range l.shop.Machines(l.now) {
 		if m.Kind == "dock" && m.ID != l.machine.ID {
-			return carryTo(m.Name, m.ID, m.WorkCentre)
+			return m, true
 		}
 	}
-	return step(traveler.ActMove, NeedPlace, "move")
+	return traveler.Machine{}, false
 }
 
 // only is the machine of a work centre that has no other; empty else.
@@ -287,13 +290,13 @@ func (l *look) only(wc traveler.WorkCentre) traveler.MachineID {
 	return found
 }
 
-// reworks is what can be said here of pieces that wait for rework at this
-// operation or behind it.
-func (l *look) reworks() []Step {
+// reworks are the pieces that wait for rework at an operation, where this machine
+// can do it or one before it.
+func (l *look) reworks() []each {
 	if l.v != nil && l.v.ReworkFor != 0 {
 		return nil
 	}
-	var out []Step
+	var out []each
 	for j := range l.ts {
 		if l.ts[j].ReworkOpen == 0 {
 			continue
@@ -304,54 +307,20 @@ func (l *look) reworks() []Step {
 				at = k
 			}
 		}
-		if at < 0 {
-			continue
-		}
-		for _, s := range []Step{
-			step(traveler.ActRun, NeedNothing, "rework.run", l.ts[j].Operation.String()),
-			step(traveler.ActSetup, NeedNothing, "rework.setup", l.ts[j].Operation.String()),
-			step(traveler.ActArrive, NeedNothing, "rework.arrive", l.ts[j].Operation.String()),
-		} {
-			s.For, s.Operation = l.ts[j].Operation.String(), l.b.Ops[at].Number
-			out = append(out, s)
+		if at >= 0 {
+			out = append(out, each{l.ts[j].Operation, l.b.Ops[at].Number, l.ts[j].ReworkOpen})
 		}
 	}
 	return out
 }
 
-// reviews is what an inspector can say of pieces that were set aside.
-func (l *look) reviews() []Step {
-	var out []Step
+// reviews are the pieces that were set aside for an inspector.
+func (l *look) reviews() []each {
+	var out []each
 	for j := range l.ts {
-		if l.ts[j].ReviewOpen == 0 {
-			continue
+		if l.ts[j].ReviewOpen > 0 {
+			out = append(out, each{l.ts[j].Operation, 0, l.ts[j].ReviewOpen})
 		}
-		op := l.ts[j].Operation
-		d := step(traveler.ActDecide, NeedCounts, "decide", op.String())
-		c := step(traveler.ActDecide, NeedCounts, "concession", op.String())
-		c.Reason = "concession"
-		for _, s := range []Step{d, c} {
-			s.Operation, s.Pieces = op, l.ts[j].ReviewOpen
-			out = append(out, s)
-		}
-	}
-	return out
-}
-
-// always is what can be said of a batch at any place.
-func (l *look) always() []Step {
-	out := []Step{}
-	if v := l.awaitsVerdict(); v >= 0 {
-		out = append(out, l.verdict(v))
-	}
-	out = append(out, step(traveler.ActMove, NeedPlace, "move"))
-	if l.b.Held {
-		return out
-	}
-	split := step(traveler.ActSplit, NeedPieces, "split")
-	out = append(out, split, step(traveler.ActHold, NeedHold, "hold"))
-	if len(l.siblings()) > 0 {
-		out = append(out, step(traveler.ActJoin, NeedSibling, "join"))
 	}
 	return out
 }

@@ -1,6 +1,7 @@
 package traveler
 
 import (
+	"hash/fnv"
 	"strings"
 )
 
@@ -65,6 +66,20 @@ func NewCode(kind Kind, n uint64) (c Code, ok bool) {
 	}
 	b[8] = check
 	return Code(b), true
+}
+
+// ReasonCode is the code of a reason on an action sheet: always the same for a reason of
+// that name and kind, in every shop, so that a sheet stays good while a list changes.
+func ReasonCode(kind, reason string) Code {
+	h := fnv.New64a()
+	_, _ = h.Write([]byte(kind + "/" + reason)) // a hash does not fail
+	const reasons, tries = 1 << 34, 32          // the upper half of the numbers is theirs
+	for i := range uint64(tries) {
+		if c, ok := NewCode(KindAction, reasons|(h.Sum64()<<5&(reasons-1))|i); ok {
+			return c
+		}
+	}
+	return ""
 }
 
 // ParseCode reads a code as a person or a scanner gives it: any case, spaces

@@ -88,8 +88,12 @@ var pages = []struct {
 // station is the page an operator sees.
 var station = page.Page{
 	Main: "kiosk/page/main.js", Title: "station.title", Words: []string{"shared", "station"}, Touch: true,
-	Styles: []string{"web/lib/css/base.css", "kiosk/page/station.css", "kiosk/page/pads.css", "kiosk/page/camera.css"},
+	Styles:   []string{"web/lib/css/base.css", "kiosk/page/station.css", "kiosk/page/pads.css", "kiosk/page/camera.css"},
+	Manifest: "/station.webmanifest",
 }
+
+// stationWorker keeps the station page in a device.
+const stationWorker = "kiosk/page/worker.js"
 
 // nothing is shown where no page is.
 var nothing = desk("", "nothing.title", "")
@@ -141,6 +145,8 @@ func (s *Server) routePages() {
 		s.app.Get(p.path, h)
 	}
 	s.app.Get("/station", s.notWatching(withDecoder(s.site.Page(station))))
+	s.app.Get(station.Manifest, s.site.Manifest(station, "/station"))
+	s.app.Get("/station-sw.js", s.site.Worker(station, "/station", stationWorker))
 	s.app.Get("/s/:code/:op?", openCard)
 	s.app.Get(certificatePath, s.getAuthority)
 	s.app.Get("/wall/:secret", s.OpenScreen)

@@ -34,7 +34,7 @@ func (s *Server) Routes() []ask.Route {
 		floor.Routes(
 			s.Door,
 			floor.Config{
-				Station: s.cfg.Station, Waiting: s.live.WaitingAt, Print: s.cfg.Print, PrintSheet: s.cfg.PrintSheet,
+				Station: s.cfg.Station, Known: s.cfg.Known, Refusals: s.cfg.Refusals, Waiting: s.live.WaitingAt, Print: s.cfg.Print, PrintSheet: s.cfg.PrintSheet,
 			},
 		),
 		plan.Routes(s.Door),

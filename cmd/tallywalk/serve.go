@@ -143,10 +143,14 @@ func (hs *house) serve(ctx context.Context, stop context.CancelFunc, h host, c C
 		Desk: hs.desk, Tables: hs.tables, Now: c.Now, Real: h.now, Rand: h.rand, Log: log, Trust: shows,
 		Open: c.Open, Secure: !c.secured() && strings.HasPrefix(set.PublicURL, "https:"), PublicURL: set.base(), EntryURL: c.entry(set.base()), Hosts: hosts,
 		Proxies: c.Proxies, Zone: zone, Currency: set.Currency, Language: set.Language, Version: version,
-		Station: func(shop *traveler.Shop, f *story.Family, batch int, m traveler.MachineID, role traveler.Role, language string, now time.Time) any {
-			return kiosk.Look(shop, f, batch, m, role, now).In(language)
+		Station: func(shop *traveler.Shop, f *story.Family, batch int, m traveler.MachineID, role traveler.Role, arrives bool, language string, now time.Time) any {
+			return kiosk.Look(shop, f, batch, m, role, arrives, now).In(language)
 		},
-		Kiosk: kiosk.Page(), Print: hs.printing(set), PrintSheet: printSheet, PrintComparison: printComparison, Pace: c.Pace, Pages: c.Pages,
+		Known: func(shop *traveler.Shop, f *story.Family, batch int, now time.Time) any {
+			return kiosk.Know(shop, f, batch, now)
+		},
+		Refusals: kiosk.Refusals,
+		Kiosk:    kiosk.Page(), Print: hs.printing(set), PrintSheet: printSheet, PrintComparison: printComparison, Pace: c.Pace, Pages: c.Pages,
 		Room: func() error { return roomIn(c.Dir) },
 	})
 	owner, err := hs.own(ctx, c.Dir)

@@ -2,7 +2,9 @@ package main
 
 import (
 	"fmt"
+	"slices"
 	"testing"
+	"time"
 
 	"github.com/chromedp/chromedp"
 )
@@ -62,9 +64,26 @@ func (b *tab) secondTap(card string) {
 	if got := r.lines(card); len(got) != 1 || got[0] != "setup" {
 		t.Errorf("two taps said %v", got)
 	}
-	b.click("likely").likely("count")
-	if got := r.lines(card); len(got) != 2 || got[1] != "run" {
-		t.Errorf("a tap after a while said %v", got)
+	b.click("likely").likely("count").recorded(card, "setup", "run")
+}
+
+// recorded waits until the record has of a batch what was said: a station goes on
+// before it does.
+func (b *tab) recorded(card string, want ...string) *tab {
+	b.t.Helper()
+	look := time.NewTicker(30 * time.Millisecond)
+	defer look.Stop()
+	end := time.After(pageTime)
+	for {
+		got := b.r.lines(card)
+		if slices.Equal(got, want) {
+			return b
+		}
+		select {
+		case <-end:
+			b.t.Fatalf("the record of %s has %v, not %v; the page says:\n%s", card, got, want, b.says())
+		case <-look.C:
+		}
 	}
 }
 

@@ -76,7 +76,7 @@ const idle = () => until(() => page.link.value.waiting === 0);
 // A station with a kept scan, a refused one, a split, and one that waits.
 async function station(epoch) {
   page ??= await load();
-  for (const e of await page.allScans()) await page.dropScan(e.n);
+  await page.dropScans(page.allScans().map((e) => e.n));
   away = false;
   server = new Server(epoch);
   server.takes = true;
@@ -166,10 +166,10 @@ test("while it waits to be sent again, a refused scan still stands as refused", 
   away = true;
   await page.setEpoch("eleven");
   assert.deepEqual(
-    (await page.waitingFor("B1")).map((s) => s.good ?? s.action),
+    page.saidSince(["B1"], Infinity).map(({ scan }) => scan.good ?? scan.action),
     [5, "split"],
   );
-  assert.equal((await page.lastOwn(60000)).scan.action, "split");
+  assert.equal(page.lastOwn(60000).scan.action, "split");
   away = false;
   server = new Server("eleven");
   page.kick(true);
@@ -201,4 +201,42 @@ test("a server that comes back is asked which record it has", async () => {
   await until(() => server.requests.length > 0);
   await idle();
   assert.equal(server.record.size, 3);
+});
+
+test("5,000 scans are sent in their order, each once, 50 at a time", async () => {
+  await station("sixteen");
+  away = true;
+  await page.setEpoch("sixteen");
+  page.heard(false);
+  for (let i = 0; i < 5000; i++) page.sayScan({ card: "B2", action: "count", good: 1, note: String(i) });
+  await until(() => page.link.value.waiting === 5000);
+  away = false;
+  page.heard(true);
+  await idle();
+  const sent = server.requests.flatMap((r) => r.scans).filter((s) => s.card === "B2");
+  assert.equal(new Set(sent.map((s) => s.id)).size, 5000);
+  const notes = sent.map((s) => Number(s.note));
+  assert.deepEqual(
+    notes,
+    [...notes].sort((a, b) => a - b),
+  );
+  assert.ok(server.requests.every((r) => r.scans.length <= 50));
+});
+
+test("what was said here stands on what the server knew, until it knows it", async () => {
+  await station("seventeen");
+  await page.sayScan({ card: "B3", action: "setup" });
+  away = true;
+  page.sayScan({ card: "B3", action: "run" });
+  const undone = page.sayScan({ id: "018f3b6e-7c1a-7b3e-9c4d-000000000001", card: "B3", action: "stop" });
+  page.sayScan({ card: "B3", action: "undo", for: "018f3b6e-7c1a-7b3e-9c4d-000000000001" });
+  await until(() => page.link.value.waiting === 3);
+  const said = (seq) => page.saidSince(["B3"], seq).map((e) => e.scan.action);
+  assert.deepEqual(said(0), ["setup", "run"], "the server's answer lacks the set-up still");
+  assert.deepEqual(said(server.record.size), ["run"]);
+  away = false;
+  page.kick(true);
+  await idle();
+  await undone;
+  assert.deepEqual(said(server.record.size), []);
 });

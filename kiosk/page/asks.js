@@ -6,7 +6,7 @@ import { CountsView } from "./counts.js";
 import { submit } from "./flow.js";
 import { useKeys } from "./keys.js";
 import { afterKey, NoteField, NumPad } from "./pads.js";
-import { asked, choicesOf, lapses, shop } from "./state.js";
+import { asked, choicesOf, lapses, reasonRead, shop } from "./state.js";
 import { When, withWhen } from "./when.js";
 import { count, say } from "../../web/lib/words.js";
 
@@ -16,6 +16,8 @@ import { count, say } from "../../web/lib/words.js";
  */
 
 /** @typedef {{id: string, word: string, likely?: boolean}} Choice */
+
+const LOSSES = ["scrap", "rework", "review"];
 
 /** @param {{step: Step, v: View}} props */
 export function AskView({ step, v }) {
@@ -52,11 +54,14 @@ const Foot = ({ step }) =>
 /**
  * Digits choose, so that keyboard and action sheet can.
  * @param {Choice[]} list
- * @param {(x: Choice) => void} pick
+ * @param {(x: Choice, kind?: string) => void} pick
+ * @param {string[]} [kinds] of reasons that a sheet may name
  */
-function useChoice(list, pick) {
+function useChoice(list, pick, kinds) {
   useKeys((k) => {
     if (k === "key.back") return (back(), true);
+    const why = reasonRead(k, kinds);
+    if (why) return (pick({ id: why.reason, word: why.text }, why.kind), true);
     const i = "1234567890".indexOf(k);
     return k.length === 1 && list[i] ? (pick(list[i]), true) : false;
   }, "press");
@@ -83,7 +88,7 @@ function ReasonView({ step, kind, why = "pad.why." + kind, caution }) {
   const list = choicesOf(kind, say("pad.other")).map((r) => ({ id: r.reason, word: r.text || r.reason }));
   // A hold has no reasons of its own in the shop: it says the words themselves.
   const pick = (/** @type {Choice} */ x) => submit(step, { reason: step.action === "hold" ? x.word : x.id });
-  useChoice(list, pick);
+  useChoice(list, pick, [kind]);
   return html`<div class="ask" data-test="reasons">
     <h2>${withWhen(say(why))}</h2>
     ${caution && html`<p class="caution" data-test="caution">${say("caution")}</p>`}
@@ -165,9 +170,13 @@ function VerdictView({ step }) {
   const [kind, setKind] = useState("scrap");
   const accept = () => submit(step, { good: 1 });
   const list = choicesOf(kind, say("pad.other")).map((r) => ({ id: r.reason, word: r.text || r.reason }));
-  const pick = (/** @type {Choice} */ x) => submit(step, { [kind]: [{ reason: x.id, n: 1 }] });
-  useKeys((k) => (k === "key.ok" ? (accept(), true) : false));
-  useChoice(list, pick);
+  const pick = (/** @type {Choice} */ x, as = kind) => submit(step, { [as]: [{ reason: x.id, n: 1 }] });
+  useChoice(list, pick, LOSSES);
+  useKeys((k) => {
+    if (k === "key.ok" || k === "pass") return (accept(), true);
+    const outcome = k.startsWith("outcome.") ? k.slice(8) : "";
+    return LOSSES.includes(outcome) ? (setKind(outcome), true) : false;
+  });
   return html`<div class="ask" data-test="verdict">
     <h2>${say("pad.verdict")}</h2>
     <button class="main" data-test="accept" data-sense=${lapses.value} onClick=${accept}>
@@ -176,7 +185,7 @@ function VerdictView({ step }) {
     <p class="caution">${say("caution.quarantine")}</p>
     <h3>${say("pad.refuse")}</h3>
     <div class="keys">
-      ${["scrap", "rework", "review"].map(
+      ${LOSSES.map(
         (o) =>
           html`<button
             key=${o}

@@ -3,10 +3,12 @@ import { html } from "../../web/lib/vendor/ui.js";
 import { AskView } from "./asks.js";
 import { now as serverNow, tick } from "../../web/lib/clock.js";
 import { UNDO_MS } from "./consts.js";
-import { choose, close, undo } from "./flow.js";
+import { choose, undo } from "./flow.js";
+import { close } from "./front.js";
 import { useKeys } from "./keys.js";
+import { link } from "./outbox.js";
 import { saidOf, stepWord } from "./said.js";
-import { asked, busy, lapses, open, over, own, reasonsOf, told, when } from "./state.js";
+import { asked, lapses, open, over, own, reasonsOf, told, when } from "./state.js";
 import { dateText, minutes, minuteText, span } from "../../web/lib/times.js";
 import { Told } from "./told.js";
 import { When, whenWord, withWhen } from "./when.js";
@@ -73,7 +75,8 @@ function Facts({ v }) {
     </p>`}
     <${Numbers} v=${v} />
     <ul class="notes">${notes(v).map((n) => html`<li key=${n}>${n}</li>`)}</ul>
-    ${v.alone && html`<p class="soft" data-test="alone">${say("batch.alone")}</p>`}
+    ${(v.stranger || link.value.alone) &&
+    html`<p class="soft" data-test="alone">${say(v.stranger ? "batch.stranger" : "batch.alone")}</p>`}
   </div>`;
 }
 
@@ -179,7 +182,6 @@ function Steps({ v }) {
       data-action=${likely.action}
       data-key=${likely.key}
       data-sense=${lapses.value}
-      disabled=${busy.value}
       onClick=${() => choose(likely)}>
       ${withWhen(stepWord(likely))}
     </button>`}
@@ -192,7 +194,6 @@ function Steps({ v }) {
           data-test=${"step-" + s.key}
           data-action=${s.action}
           data-sense=${lapses.value}
-          disabled=${busy.value}
           onClick=${() => choose(s)}>
           ${i < 9 && html`<kbd>${i + 1}</kbd>`}
           <span>${stepWord(s)}${!s.needs && when.value && html`<small>${whenWord()}</small>`}</span>

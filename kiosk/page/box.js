@@ -1,6 +1,7 @@
-// Where scans wait until the server has them: IndexedDB, which survives a
-// reload. The counter is raised in the same transaction that keeps the scan, so
-// that two tabs of one device never use the same number.
+// Where scans wait until the server has them: IndexedDB, which survives a reload, a
+// crash and a flat battery (durability strict). The counter is raised in the same
+// transaction that keeps the scan, so that two tabs of one device never use the same
+// number. What is there is read once; other tabs say when they changed it.
 
 /** @typedef {import("./types.js").Entry} Entry */
 
@@ -8,15 +9,24 @@ const NAME = "tallywalk-station";
 
 /** @type {IDBDatabase | null} */
 let db = null;
-/** @type {{scans: Map<number, any>, values: Map<string, any>}} */
-const memory = { scans: new Map(), values: new Map() };
+/** @type {Map<number, Entry>} */
+let scans = new Map();
+/** @type {Entry[] | null} */
+let sorted = null;
+/** @type {Map<string, any>} */
+const memory = new Map(); // values, where the browser keeps nothing
+/** @type {BroadcastChannel | null} */
+let tabs = null;
 
 /** Whether the browser keeps anything at all. */
 export const keeps = () => db !== null;
 
-/** Opens the box; a browser that refuses gets one that lasts until the reload. */
-export function openBox() {
-  return new Promise((/** @type {(value?: unknown) => void} */ done) => {
+/**
+ * Opens the box; a browser that refuses gets one that lasts until the reload.
+ * @param {() => void} [changed] is called after another tab changed it
+ */
+export async function openBox(changed = () => {}) {
+  db = await new Promise((done) => {
     try {
       const r = indexedDB.open(NAME, 1);
       r.onupgradeneeded = () => {
@@ -24,71 +34,97 @@ export function openBox() {
         r.result.createObjectStore("values");
       };
       r.onsuccess = () => {
-        db = r.result;
-        const opened = r.result;
-        opened.onversionchange = () => opened.close();
-        navigator.storage?.persist?.().catch(() => {});
-        done();
+        r.result.onversionchange = () => r.result.close();
+        done(r.result);
       };
-      r.onerror = r.onblocked = () => done();
+      r.onerror = r.onblocked = () => done(null);
     } catch {
-      done();
+      done(null);
     }
   });
+  if (!db) return;
+  await readAll();
+  tabs = new BroadcastChannel(NAME);
+  tabs.onmessage = () => readAll().then(changed);
 }
 
+async function readAll() {
+  const all = await run("scans", "readonly", (store, out) => {
+    const r = store.getAll();
+    r.onsuccess = () => out(r.result);
+  });
+  scans = new Map(all.map((/** @type {Entry} */ e) => [e.n, e]));
+  sorted = null;
+}
+
+/** Asks the browser not to clear the box when the disk is full. */
+export const holdOn = () => navigator.storage?.persist?.().catch(() => false);
+
 /**
- * run does all its work in one transaction; it must not wait for anything else.
- * @param {(scans: IDBObjectStore, values: IDBObjectStore, out: (v: any) => void) => unknown} work
+ * run does all its work in one transaction; it must not wait for anything else. What
+ * it wrote is on the disk when the promise is kept.
+ * @param {string | string[]} stores
+ * @param {IDBTransactionMode} mode
+ * @param {(store: IDBObjectStore, out: (v: any) => void, t: IDBTransaction) => unknown} work
  * @returns {Promise<any>}
  */
-function run(work) {
+function run(stores, mode, work) {
   return new Promise((done, fail) => {
     if (!db) return fail(new Error("the box is not open"));
-    const t = db.transaction(["scans", "values"], "readwrite", { durability: "strict" });
+    const t = db.transaction(stores, mode, { durability: mode === "readwrite" ? "strict" : "default" });
     /** @type {any} */
     let out;
-    work(t.objectStore("scans"), t.objectStore("values"), (v) => (out = v));
+    work(t.objectStore(typeof stores === "string" ? stores : stores[0]), (v) => (out = v), t);
     t.oncomplete = () => done(out);
     t.onerror = t.onabort = () => fail(t.error || new Error("the browser keeps nothing more"));
   });
 }
 
+/** @param {Entry[]} entries */
+function note(entries) {
+  for (const e of entries) scans.set(e.n, e);
+  sorted = null;
+  tabs?.postMessage(0);
+}
+
 /**
- * Keeps a new scan under the device's next number.
+ * Keeps a new scan under the device's next number. It fails where the browser keeps
+ * nothing more.
  * @param {(n: number) => Entry} make the entry with that number
  * @returns {Promise<Entry>}
  */
-export function addScan(make) {
-  if (!db) {
-    const n = (memory.values.get("n") || 0) + 1;
-    const entry = make(n);
-    memory.values.set("n", n);
-    memory.scans.set(n, entry);
-    return Promise.resolve(entry);
-  }
-  return run((scans, values, out) => {
+export async function addScan(make) {
+  const entry = db ? await added(make) : make((memory.get("n") || 0) + 1);
+  if (!db) memory.set("n", entry.n);
+  note([entry]);
+  return entry;
+}
+
+/**
+ * @param {(n: number) => Entry} make
+ * @returns {Promise<Entry>}
+ */
+const added = (make) =>
+  run(["scans", "values"], "readwrite", (store, out, t) => {
+    const values = t.objectStore("values");
     const last = values.get("n");
     last.onsuccess = () => {
       const n = (last.result || 0) + 1;
       const entry = make(n);
       values.put(n, "n");
-      scans.add(entry);
+      store.add(entry);
       out(entry);
     };
   });
-}
 
 /**
- * Writes an entry again.
- * @param {Entry} entry
+ * Writes entries again, all or none.
+ * @param {Entry[]} entries
  */
-export function putScan(entry) {
-  if (!db) {
-    memory.scans.set(entry.n, entry);
-    return Promise.resolve();
-  }
-  return run((scans) => scans.put(entry));
+export async function putScans(entries) {
+  if (!entries.length) return;
+  if (db) await run("scans", "readwrite", (store) => entries.forEach((e) => store.put(e)));
+  note(entries);
 }
 
 /**
@@ -97,47 +133,41 @@ export function putScan(entry) {
  * @param {string} key
  * @param {unknown} v
  */
-export function turnScans(turn, key, v) {
+export async function turnScans(turn, key, v) {
+  /** @type {Entry[]} */
+  let turned = [];
   if (!db) {
-    for (const e of memory.scans.values()) {
-      const turned = turn(e);
-      if (turned) memory.scans.set(e.n, turned);
-    }
-    memory.values.set(key, v);
-    return Promise.resolve();
+    turned = [...scans.values()].flatMap((e) => turn(e) ?? []);
+    memory.set(key, v);
+  } else {
+    await run(["scans", "values"], "readwrite", (store, _, t) => {
+      const r = store.getAll();
+      r.onsuccess = () => {
+        turned = r.result.flatMap((/** @type {Entry} */ e) => turn(e) ?? []);
+        turned.forEach((e) => store.put(e));
+        t.objectStore("values").put(v, key);
+      };
+    });
   }
-  return run((scans, values) => {
-    const r = scans.getAll();
-    r.onsuccess = () => {
-      for (const turned of r.result.map(turn)) if (turned) scans.put(turned);
-      values.put(v, key);
-    };
-  });
+  note(turned);
 }
 
 /**
- * Removes an entry.
- * @param {number} n
+ * Removes entries.
+ * @param {number[]} ns
  */
-export function dropScan(n) {
-  if (!db) {
-    memory.scans.delete(n);
-    return Promise.resolve();
-  }
-  return run((scans) => scans.delete(n));
+export async function dropScans(ns) {
+  if (!ns.length) return;
+  if (db) await run("scans", "readwrite", (store) => ns.forEach((n) => store.delete(n)));
+  for (const n of ns) scans.delete(n);
+  note([]);
 }
 
 /**
  * All entries in the order of their numbers.
- * @returns {Promise<Entry[]>}
+ * @returns {Entry[]}
  */
-export function allScans() {
-  if (!db) return Promise.resolve([...memory.scans.values()].sort((a, b) => a.n - b.n));
-  return run((scans, _, out) => {
-    const r = scans.getAll();
-    r.onsuccess = () => out(r.result);
-  });
-}
+export const allScans = () => (sorted ??= [...scans.values()].sort((a, b) => a.n - b.n));
 
 /**
  * A small value; make gives it when there is none yet.
@@ -146,10 +176,10 @@ export function allScans() {
  */
 export function value(key, make) {
   if (!db) {
-    if (!memory.values.has(key) && make) memory.values.set(key, make());
-    return Promise.resolve(memory.values.get(key));
+    if (!memory.has(key) && make) memory.set(key, make());
+    return Promise.resolve(memory.get(key));
   }
-  return run((_, values, out) => {
+  return run("values", make ? "readwrite" : "readonly", (values, out) => {
     const r = values.get(key);
     r.onsuccess = () => {
       if (r.result !== undefined || !make) return out(r.result);
@@ -161,14 +191,12 @@ export function value(key, make) {
 }
 
 /**
- * Sets a small value.
+ * Sets a value.
  * @param {string} key
  * @param {unknown} v
  */
-function setValue(key, v) {
-  if (!db) {
-    memory.values.set(key, v);
-    return Promise.resolve();
-  }
-  return run((_, values) => values.put(v, key));
+export function setValue(key, v) {
+  if (db) return run("values", "readwrite", (values) => values.put(v, key));
+  memory.set(key, v);
+  return Promise.resolve();
 }

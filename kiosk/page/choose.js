@@ -1,6 +1,7 @@
 // Makes a device a station, and chooses its machines.
 import { html, useState } from "../../web/lib/vendor/ui.js";
-import { enrol, useMachines } from "./flow.js";
+import { enrol } from "./flow.js";
+import { useMachines } from "./front.js";
 import { useKeys } from "./keys.js";
 import { LetterPad } from "./pads.js";
 import { Plain } from "./plain.js";

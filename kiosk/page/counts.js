@@ -4,7 +4,7 @@ import { html, useState } from "../../web/lib/vendor/ui.js";
 import { submit } from "./flow.js";
 import { useKeys } from "./keys.js";
 import { afterKey, NoteField, NumPad } from "./pads.js";
-import { asked, choicesOf, lapses, note, reasonsOf } from "./state.js";
+import { asked, choicesOf, lapses, note, reasonRead, reasonsOf } from "./state.js";
 import { When, withWhen } from "./when.js";
 import { say } from "../../web/lib/words.js";
 
@@ -18,7 +18,7 @@ import { say } from "../../web/lib/words.js";
 /**
  * Counts is what stands in the pad; numbers are as they were typed.
  * @typedef {{tab: string, good: string, missing: string, reads: string, draft: string, caused: number,
- *   lines: Loss[], why: boolean}} Counts
+ *   lines: Loss[], why: boolean, pre: string}} Counts
  */
 
 const LOSSES = ["scrap", "rework", "review"];
@@ -55,6 +55,18 @@ function fields(p) {
   return out;
 }
 
+/**
+ * What was typed, noted as lost for a reason.
+ * @param {Counts} p
+ * @param {string} reason
+ * @returns {Counts}
+ */
+const lost = (p, reason) => ({
+  ...p,
+  ...{ draft: "", pre: "", why: false },
+  lines: [...p.lines, { kind: p.tab, n: Number(p.draft), reason, caused_at: p.caused }],
+});
+
 /** @param {{step: Step, v: View}} props */
 export function CountsView({ step, v }) {
   const [p, setP] = useState({
@@ -66,6 +78,7 @@ export function CountsView({ step, v }) {
     caused: 0,
     lines: /** @type {any[]} */ ([]),
     why: false,
+    pre: "",
   });
   const can = step.pieces || v.left || 0;
   const rest = can - sumOf(p) - Number(p.draft || 0);
@@ -73,30 +86,34 @@ export function CountsView({ step, v }) {
   const typed = loss ? p.draft : p[/** @type {"good" | "missing" | "reads"} */ (p.tab)];
   const set = (/** @type {string} */ value) => setP({ ...p, [loss ? "draft" : p.tab]: value, why: false });
   const reasons = choicesOf(p.tab, say("pad.other"));
-  const lose = (/** @type {string} */ reason) => {
-    if (!Number(p.draft)) return setP({ ...p, why: true });
-    setP({
-      ...p,
-      draft: "",
-      why: false,
-      lines: [...p.lines, { kind: p.tab, n: Number(p.draft), reason, caused_at: p.caused }],
-    });
-  };
+  const lose = (/** @type {string} */ reason) =>
+    setP(Number(p.draft) ? lost(p, reason) : { ...p, why: true });
   const empty = sumOf(p) === 0 && p.reads === "";
   const done = () => {
+    if (loss && Number(p.draft) && p.pre) return submit(step, fields(lost(p, p.pre)));
     if (loss && Number(p.draft)) return setP({ ...p, why: true });
     if (empty && step.action !== "finish") return setP({ ...p, why: true });
     if (step.reason === "concession" && !note.value) return setP({ ...p, why: true });
     submit(step, fields(p));
   };
+  const kinds = outcomes(step);
+  const turn = (/** @type {string} */ tab, pre = "") => {
+    // A number that has its reason is done with, once something else is named.
+    const q = loss && p.pre && Number(p.draft) ? lost(p, p.pre) : p;
+    setP({ ...q, tab, draft: q.tab === tab && !pre ? q.draft : "", pre, why: false });
+  };
   useKeys((k, alone) => {
+    const why = reasonRead(k, kinds);
+    if (why && why.kind === p.tab && Number(p.draft) && !p.pre) return (lose(why.reason), true);
+    if (why) return (turn(why.kind, why.reason), true);
+    if (k.startsWith("outcome.")) return kinds.includes(k.slice(8)) ? (turn(k.slice(8)), true) : false;
     if (p.why && loss && alone && /^\d$/.test(k))
       return reasons[Number(k) - 1] ? (lose(reasons[Number(k) - 1].reason), true) : true;
     const next = afterKey(typed, k, rest + Number(typed || 0));
     if (next !== null) return (set(next), true);
     if (k === "key.ok") return (done(), true);
     if (k === "key.back") return ((asked.value = null), true);
-    const tab = outcomes(step).find((o) => o[0] === k.toLowerCase() && o !== p.tab) || null;
+    const tab = kinds.find((o) => o[0] === k.toLowerCase() && o !== p.tab) || null;
     return tab ? (setP({ ...p, tab, draft: "", why: false }), true) : false;
   }, "digits");
   return html`<div class="ask" data-test="counts">
@@ -106,7 +123,7 @@ export function CountsView({ step, v }) {
       <div class="middle">
         <output class="typed" data-test="typed">
           ${typed === "" ? "0" : typed}
-          <small> ${say(p.tab)}</small>
+          <small> ${say(p.tab)}${p.pre && ": " + reasonText(p.tab, p.pre)}</small>
         </output>
         <${Remain} p=${p} can=${can} rest=${rest} v=${v} />
         <${NumPad} value=${typed} set=${set} all=${p.tab === "reads" ? 0 : rest + Number(typed || 0)} />
@@ -227,10 +244,12 @@ function Caused({ v, at, set }) {
   </div>`;
 }
 
+/** @type {(kind: string, reason: string) => string} */
+const reasonText = (kind, reason) => reasonsOf(kind).find((r) => r.reason === reason)?.text || reason;
+
 /** @param {{p: Counts, setP: (p: Counts) => void}} props */
 function Lines({ p, setP }) {
-  const text = (/** @type {Loss} */ l) =>
-    reasonsOf(l.kind).find((r) => r.reason === l.reason)?.text || l.reason;
+  const text = (/** @type {Loss} */ l) => reasonText(l.kind, l.reason);
   return html`<ul class="losses">
     ${p.lines.map(
       (l, i) => html`<li key=${i}>

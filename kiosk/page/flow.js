@@ -1,23 +1,22 @@
 // What happens when something is read or pressed: cards, plates, badges and codes,
 // steps said and taken back, what is open looked at again.
 import { stepWord } from "./said.js";
-import { effect } from "../../web/lib/vendor/ui.js";
 import { post } from "../../web/lib/api.js";
 import { now as serverNow } from "../../web/lib/clock.js";
 import { CODES } from "./codes.js";
 import { parseRef } from "./refs.js";
-import { TEST_CARD, UNDO_MS } from "./consts.js";
+import { TEST_CARD } from "./consts.js";
 import { accept, ask, hear, refuse } from "./edge.js";
 import { GUARD_MS } from "./guard.js";
+import { awaited, close, goTo, openCard, refreshOpen, refreshOwn, show, useMachines } from "./front.js";
 import { keyRead, wanted } from "./keys.js";
-import { happened, isOwn, spokenBy, undoScan } from "./moments.js";
-import { heard, kick, lastOwn, sayScan, seen, setEpoch, stopAsking } from "./outbox.js";
+import { happened, spokenBy, undoScan } from "./moments.js";
+import { refusal, viewAfter } from "./floor.js";
+import { heard, kick, link, newID, sayScan, seen, setEpoch, stopAsking } from "./outbox.js";
 import { badge } from "./people.js";
-import { predicted } from "./predict.js";
 import { compare, keepRhythm, learn } from "./scanner.js";
 import {
   asked,
-  busy,
   current,
   me,
   mine,
@@ -31,8 +30,9 @@ import {
   told,
   when,
 } from "./state.js";
+import { pickNamed, whenWord } from "./when.js";
 import { language, say } from "../../web/lib/words.js";
-import { look, no, refreshBoard } from "./look.js";
+import { no, showOwnBoard } from "./look.js";
 
 /**
  * @typedef {import("./types.js").Step} Step
@@ -42,6 +42,9 @@ import { look, no, refreshBoard } from "./look.js";
  * @typedef {import("./types.js").Told} Told
  * @typedef {import("./types.js").Read} Read
  */
+
+const EARLY_MS = 60000; // how long a step that was read before its card waits for it
+let early = { code: "", at: -Infinity };
 
 let lastRead = { text: "", at: -Infinity };
 
@@ -77,7 +80,20 @@ export function onRead(text, read) {
     open.value.siblings?.some((/** @type {{card: string}} */ s) => s.card === ref.code)
   )
     return submit(asked.value, { for: ref.code });
-  return openCard(ref.code || ref.text || text, ref.op || 0);
+  return cardRead(ref.code || ref.text || text, ref.op || 0);
+}
+
+/**
+ * A card was read. What was read of the action sheet just before is said of it.
+ * @param {string} ref
+ * @param {number} op
+ */
+async function cardRead(ref, op) {
+  const first = early;
+  early = { code: "", at: -Infinity };
+  await openCard(ref, op);
+  const waits = first.code && performance.now() - first.at < EARLY_MS;
+  if (waits && open.value && !open.value.looking) action(first.code);
 }
 
 /** A scan came in parts, or with keys lost. */
@@ -116,115 +132,58 @@ function plate(code) {
   accept(say("machine.now", m.name));
 }
 
-/**
- * The machines this device is for.
- * @param {string[]} ids
- * @param {string} [front]
- */
-export function useMachines(ids, front = ids[0]) {
-  mine.value = ids;
-  remember("machines", ids);
-  goTo(front);
-}
+const FOR_INSPECTORS = ["hold", "free", "decide", "concession"];
 
 /**
- * Puts one of them in front.
- * @param {string} id
+ * Which step a code of an action sheet means, where it is not the action of its name.
+ * @type {Record<string, (s: Step) => unknown>}
  */
-export function goTo(id) {
-  if (current.value !== id) close();
-  current.value = id;
-  remember("machine", id);
-  refreshBoard(id);
-}
-
-/** Closes the batch that is open. */
-export function close() {
-  open.value = asked.value = told.value = null;
-  when.value = null;
-  note.value = "";
-  busy.value = false;
-}
-
-/**
- * A card was read, tapped or typed.
- * @param {string} ref
- * @param {number} [op]
- */
-export async function openCard(ref, op = 0) {
-  over.value = "";
-  accept(say("edge.read"));
-  // What is no whole code may have lost a key: what is open stays until the
-  // server has found it.
-  const stays = open.value && !parseRef(ref).code;
-  if (!stays) {
-    close();
-    open.value = { card: ref, scanned: op, looking: true };
-  }
-  const front = open.value.card;
-  const view = await look(ref, true);
-  if (open.value?.card !== front) return;
-  if (view && stays) close();
-  if (view) show({ ...view, scanned: op });
-  else if (!stays) open.value = null;
-}
-
-/** @param {View} view */
-function show(view) {
-  open.value = view;
-}
-
-/** Someone else is at the station: what was offered was offered to another. */
-export function watchWho() {
-  let before = operator.value?.person;
-  effect(() => {
-    const now = operator.value?.person;
-    if (now === before) return;
-    before = now;
-    own.value = null;
-    whoChanged();
-  });
-}
-
-async function whoChanged() {
-  refreshOwn();
-  const view = open.value;
-  if (!view || view.looking) return refreshBoard(current.value);
-  const fresh = await look(view.card, false);
-  if (!fresh || open.value?.card !== view.card) return;
-  const still = (/** @type {Step} */ s) =>
-    s.key === asked.value?.key && s.operation === asked.value?.operation;
-  if (asked.value && !(fresh.steps || []).some(still)) asked.value = null;
-  show({ ...fresh, scanned: view.scanned });
-}
-
-/** Looks again at what is open, and at the machine. */
-export async function refreshOpen() {
-  const before = open.value;
-  refreshBoard(current.value);
-  if (!before || before.looking) return;
-  const view = await look(before.card, false);
-  if (view && open.value?.card === before.card && !asked.value) show({ ...view, scanned: before.scanned });
-}
-
-const FOR_INSPECTORS = ["hold", "free", "decide"];
+const MEANS = {
+  stop: (s) => s.action === "stop" && s.key !== "wait",
+  wait: (s) => s.key === "wait",
+  count: (s) => s.action === "count" && s.phase !== "setup",
+  "count.setup": (s) => s.phase === "setup",
+  decide: (s) => s.action === "decide" && s.reason !== "concession",
+  concession: (s) => s.reason === "concession",
+  pass: (s) => s.needs === "verdict",
+};
 
 /**
  * The code of an action sheet was read.
  * @param {string} code
  */
 function action(code) {
+  const why = shop.value?.reasons.find((r) => r.sheet === code);
+  if (why) return keyRead(`why:${why.kind}:${why.reason}`) ? undefined : no(say("say.noask", why.text));
   const name = /** @type {Record<string, string>} */ (CODES)[code];
   if (!name) return no(say("say.code", code));
+  if (name.startsWith("when.")) return pickTime(name.slice(5));
+  if (name.startsWith("outcome."))
+    return keyRead(name) ? undefined : no(say("say.noask", say(name.slice(8))));
   if (/^(\d|key\..*)$/.test(name)) return keyRead(name) ? undefined : no(say("say.nocard"));
   if (name === "undo") return undo();
-  if (!open.value) return no(say("say.nocard"));
+  if (asked.value && keyRead(name)) return;
+  if (!open.value) {
+    early = { code, at: performance.now() };
+    return accept(say("say.early", say(name)));
+  }
+  const means = MEANS[name] || ((/** @type {Step} */ s) => s.action === name);
   /** @type {Step[]} */
-  const steps = open.value.steps || [];
-  const step = steps.find((s) => s.likely && s.action === name) || steps.find((s) => s.action === name);
+  const steps = (open.value.steps || []).filter(means);
+  const step = steps.find((s) => s.likely) || steps[0];
   if (!step)
     return no(say(FOR_INSPECTORS.includes(name) ? "say.who" : "say.nostep", say(name)), say("edge.refused"));
+  if (name === "pass") return submit(step, { good: 1 });
   choose(step);
+}
+
+/**
+ * An earlier time was read of the action sheet; it is for what is said next.
+ * @param {string} name
+ */
+function pickTime(name) {
+  if (!pickNamed(name)) return no(say("say.notime", say("when.title")));
+  accept(whenWord() || say("when.now"));
 }
 
 /**
@@ -232,7 +191,6 @@ function action(code) {
  * @param {Step} step
  */
 export function choose(step) {
-  if (busy.value) return;
   told.value = null;
   if (step.needs || step.reason === "concession") {
     asked.value = step;
@@ -277,42 +235,85 @@ function aim(step) {
 
 const GONE = ["move", "deliver", "send"];
 
+const PATIENCE_MS = 2500; // how long an answer is still for the one who stands there
+
 /**
- * Keeps a scan, answers hand and eye at once, then waits for the server.
- * @param {Scanned} scan
+ * Judges a scan, answers hand and eye at once, keeps it and goes on. What the server
+ * says later corrects it: it decides.
+ * @param {Scanned} said
  * @param {string} word
  */
-async function send(scan, word) {
-  accept(word);
-  busy.value = true;
+async function send(said, word) {
+  /** @type {Scanned} */
+  const scan = { id: newID(serverNow()), ...said };
+  const front = open.value;
+  const misfit = refusal(front, scan);
+  if (misfit && link.value.alone) return refused(scan, misfit, word);
   when.value = null;
   note.value = "";
-  const before = open.value;
-  let id = "";
-  const patience = setTimeout(() => letGo(id, before, scan), 2500);
-  const entry = await sayScan(scan, (e) => {
-    id = e.id;
-    refreshOwn();
-  });
-  clearTimeout(patience);
-  if (entry.state === "kept") heard(true);
-  outcome(entry, word);
-  // What was carried away is no longer in front of anybody here.
-  if (entry.state === "kept" && GONE.includes(scan.action) && open.value === before) close();
-  await refreshOpen();
-  busy.value = false;
+  if (misfit) hear();
+  else goOn(front, scan, word);
+  awaited.add(scan.id);
+  const patience = setTimeout(() => stopAsking(scan.id), PATIENCE_MS);
+  let entry;
+  try {
+    entry = await sayScan(scan, () => {
+      refreshOwn();
+      if (!link.value.alone) return;
+      showOwnBoard(current.value);
+      stopAsking(scan.id);
+      if (scan.action === "undo") refreshOpen();
+    });
+  } catch {
+    no(say("say.notkept"), say("say.refused") + ": " + word);
+    return refreshOpen();
+  } finally {
+    clearTimeout(patience);
+    awaited.delete(scan.id);
+  }
+  await answered(entry, word, misfit ? front : null);
 }
 
 /**
- * The server takes long: the work goes on, and the answer is shown when it comes.
- * @param {string} id
- * @param {View | null} before
+ * What is open goes on at once.
+ * @param {View | null} front
  * @param {Scanned} scan
+ * @param {string} word
  */
-function letGo(id, before, scan) {
-  if (id) stopAsking(id);
-  busy.value = false;
-  if (open.value === before && before) show(predicted(before, scan));
+function goOn(front, scan, word) {
+  accept(word);
+  if (!front || open.value !== front) return;
+  // What was carried away is no longer in front of anybody here.
+  if (GONE.includes(scan.action)) return close();
+  const at = Date.parse(scan.happened || "") || serverNow();
+  show({ ...viewAfter(front, scan, at), scanned: front.scanned });
+}
+
+/**
+ * What does not fit what this station knows is not kept; it may be said anyway.
+ * @param {Scanned} scan
+ * @param {{text: string, offer: boolean}} misfit
+ * @param {string} word
+ */
+function refused(scan, misfit, word) {
+  refuse();
+  const title = say("say.refused") + ": " + word;
+  told.value = { kind: "refuse", title, text: misfit.text, anyway: misfit.offer ? scan : null, word };
+}
+
+/**
+ * The server answered while someone waited for it.
+ * @param {Entry} entry
+ * @param {string} word
+ * @param {View | null} unsure what was open, where the scan was not expected to fit
+ */
+async function answered(entry, word, unsure) {
+  if (entry.state === "kept") {
+    heard(true);
+    if (unsure && open.value === unsure) goOn(unsure, entry.scan, word);
+  }
+  outcome(entry, word);
+  await refreshOpen();
 }
 
 /**
@@ -359,13 +360,6 @@ export async function undo() {
   told.value = null;
   own.value = null;
   send(scan, say("undo.done"));
-}
-
-/** Looks which own scan can be taken back. */
-export async function refreshOwn() {
-  const e = await lastOwn(UNDO_MS);
-  const mineNow = isOwn(e ?? null, operator.value) ? (e ?? null) : null;
-  if (mineNow?.id !== own.value?.id) own.value = mineNow;
 }
 
 /**

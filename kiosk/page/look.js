@@ -1,25 +1,16 @@
-// Asks the server: what a card means here, and what is at a machine. While it does
-// not answer, the last view of this station is carried on (predict.js).
+// Asks the server what a card means here, and what is at a machine; while it does not
+// answer, this station goes by what it keeps (floor.js).
 import { get } from "../../web/lib/api.js";
 import { now as serverNow } from "../../web/lib/clock.js";
 import { refuse } from "./edge.js";
-import { heard, waitingFor } from "./outbox.js";
-import { plainView, predicted } from "./predict.js";
+import { keepBoard, keepKnown, ownBoard, ownView, refreshFloor } from "./floor.js";
+import { heard, link, saidSince } from "./outbox.js";
 import { boards, current, me, operator, screen, told } from "./state.js";
 import { say } from "../../web/lib/words.js";
 
 /** @typedef {import("./types.js").View} View */
 
-/**
- * What this station saw of a card last, at the machine in front.
- * @param {string} ref
- * @returns {View | undefined}
- */
-function knownView(ref) {
-  const b = boards.value[current.value];
-  const v = b?.here.find((/** @type {View} */ x) => x.card === ref || x.works_order === ref);
-  return v && { ...v, got: b.got, alone: true };
-}
+const PATIENCE_MS = 2500; // someone stands there and waits
 
 /**
  * @param {string} text
@@ -31,25 +22,30 @@ export function no(text, title = say("say.error")) {
 }
 
 /**
- * Asks the server what a card means here; null when it refused.
+ * Asks the server what a card means here; null when it refused. Where something said
+ * here is still on its way, the server does not know it yet: then the view is this
+ * station's own.
  * @param {string} ref
  * @param {boolean} aloud
  * @returns {Promise<View | null>}
  */
 export async function look(ref, aloud) {
+  if (link.value.alone) return ownView(ref, current.value);
   try {
     const view = await get(
       `/api/v1/station/${encodeURIComponent(current.value)}/card?ref=${encodeURIComponent(ref)}${asWho("&")}`,
+      { patience: PATIENCE_MS },
     );
     heard(true);
-    // What waits here the server does not know yet: it may answer and yet take nothing.
-    return (await waitingFor(view.card)).reduce(predicted, { ...view, got: serverNow() });
+    if (!view.known) return { ...view, got: serverNow() }; // a server of the version before
+    keepKnown(view.known);
+    const ahead = saidSince([view.card, ref], view.known.seq).length > 0;
+    return ahead ? { ...view, ...ownView(view.card, current.value) } : { ...view, got: serverNow() };
   } catch (err) {
     const e = /** @type {import("../../web/lib/api.js").Problem} */ (err);
     if (e.passing) {
       heard(false);
-      const known = knownView(ref) || plainView(ref);
-      return (await waitingFor(known.card)).reduce(predicted, known);
+      return ownView(ref, current.value);
     }
     if (aloud) no(e.detail || say("say.offline"));
     return null;
@@ -64,22 +60,36 @@ const asWho = (sign) =>
   operator.value ? `${sign}operator=${encodeURIComponent(operator.value.person)}` : "";
 
 /**
- * Asks what is at a machine.
+ * Asks what is at a machine, and for what this station keeps of it.
  * @param {string} id
  */
 export async function refreshBoard(id) {
   if (!id || me.value === null) return;
+  if (link.value.alone) return showOwnBoard(id);
   try {
-    const b = await get("/api/v1/station/" + encodeURIComponent(id) + asWho("?"));
+    const b = await get("/api/v1/station/" + encodeURIComponent(id) + asWho("?"), { patience: PATIENCE_MS });
     heard(true);
     boards.value = { ...boards.value, [id]: { ...b, got: serverNow() } };
+    keepBoard(id, b);
+    await refreshFloor(id);
   } catch (err) {
     const e = /** @type {import("../../web/lib/api.js").Problem} */ (err);
-    if (e.passing) heard(false);
+    if (e.passing) {
+      heard(false);
+      showOwnBoard(id);
+    }
     // The device is no station any more: its scans stay here until it is again.
     if (e.status === 401) {
       me.value = null;
       screen.value = "enrol";
     }
   }
+}
+
+/**
+ * Shows what is at a machine as this station knows it.
+ * @param {string} id
+ */
+export function showOwnBoard(id) {
+  boards.value = { ...boards.value, [id]: ownBoard(id) };
 }

@@ -1,23 +1,29 @@
 // The station page: starts it, and says which view is shown.
-import { effect, html, render } from "../../web/lib/vendor/ui.js";
+import { computed, effect, html, render } from "../../web/lib/vendor/ui.js";
 import { asksAs, get, measureClock } from "../../web/lib/api.js";
 import { BatchView, UndoBar } from "./batch.js";
 import { CameraView } from "./camera.js";
 import { ChooseView, EnrolView } from "./choose.js";
 import { keepClock, recallClock, setPace, startClock } from "../../web/lib/clock.js";
 import { Edge } from "./edge.js";
-import { meet, onBroken, onRead, openCard, refreshOpen, refreshOwn, useMachines, watchWho } from "./flow.js";
+import { recallFloor } from "./floor.js";
+import { meet, onBroken, onRead } from "./flow.js";
+import { openCard, refreshOpen, refreshOwn, reopen, useMachines, watchWho } from "./front.js";
 import { keyTyped, typedRead, useKeys, wanted } from "./keys.js";
+import { install } from "./install.js";
 import { LanguageView } from "./language.js";
 import { applyTheme, LearnView, MenuView } from "./menu.js";
-import { heard, seen, setDevice, startOutbox } from "./outbox.js";
+import { holdOn } from "./box.js";
+import { Lost } from "./lives.js";
+import { drained, heard, link, seen, setDevice, startOutbox } from "./outbox.js";
 import { TypeView } from "./pads.js";
 import { recallOperator, watchOperator } from "./people.js";
 import { watchPresses } from "./press.js";
 import { listen } from "./scanner.js";
 import { applySize, SizeView } from "./size.js";
 import { refreshBoard } from "./look.js";
-import { asked, current, me, mine, open, over, remember, remembered, screen, shop, told } from "./state.js";
+import { asked, current, me, mine, open, over, screen, shop, told } from "./state.js";
+import { recallAll, remember, remembered } from "./state.js";
 import { setZone } from "../../web/lib/times.js";
 import { AnswersView, Told } from "./told.js";
 import { watchWhen } from "./when.js";
@@ -40,15 +46,16 @@ const OVER = {
 function App() {
   switch (screen.value) {
     case "loading":
-      return html`<main class="panel"><h1>${say("loading")}</h1></main><${Edge} />`;
+      return html`<main class="panel"><${Lost} /><h1>${say("loading")}</h1></main><${Edge} />`;
     case "enrol":
-      return html`<${EnrolView} again=${start} />${told.value && html`<${Told} />`}<${Edge} />`;
+      return html`<${Lost} /><${EnrolView} again=${start} />${told.value && html`<${Told} />`}<${Edge} />`;
     case "choose":
-      return html`<${ChooseView} />${told.value && html`<${Told} />`}<${Edge} />`;
+      return html`<${Lost} /><${ChooseView} />${told.value && html`<${Told} />`}<${Edge} />`;
   }
   const View = OVER[over.value];
   return html`
     <${Bar} />
+    <${Lost} />
     <main class=${"work" + (open.value || View || told.value ? " opened" : "")}>
       <${HereView} />
       <div class="front">
@@ -72,9 +79,10 @@ function Over(/** @type {{view: () => unknown}} */ { view }) {
   return html`<${view} />`;
 }
 
-// Asks who we are and what the shop is; without a server the device goes on with
-// what it remembers.
+// Asks who we are and what the shop is. A device that knows goes on with that at once,
+// and without a server.
 async function start() {
+  await goOnAlone();
   try {
     const m = await get("/api/v1/me");
     heard(true);
@@ -82,6 +90,7 @@ async function start() {
     setZone(m.zone);
     await setDevice(m.device || (m.how === "station" ? remembered("device") : ""));
     measureClock().catch(() => {});
+    if (m.how === "station") holdOn();
     meet(m);
     const { machines, reasons, seq } = await get("/api/v1/shop");
     shop.value = { machines, reasons };
@@ -92,7 +101,7 @@ async function start() {
     if (/** @type {import("../../web/lib/api.js").Problem} */ (e).status === 401)
       return (screen.value = "enrol");
     heard(false);
-    await goOnAlone();
+    refreshBoard(current.value);
     setTimeout(start, 5000);
   }
 }
@@ -115,8 +124,10 @@ function settle(/** @type {string} */ own) {
   const ids = before.length ? before : own && there(own) ? [own] : [];
   if (!ids.length) return (screen.value = "choose");
   const front = remembered("machine");
+  const opened = remembered("front");
   useMachines(ids, ids.includes(front) ? front : ids[0]);
   screen.value = "work";
+  if (!new URLSearchParams(location.search).has("card")) reopen(opened);
 }
 
 // A card that a phone read brings its code along, and the operation.
@@ -133,14 +144,17 @@ function cardInAddress() {
 asksAs({ stay: true, patience: 10000 });
 applyTheme();
 applySize();
-recallOperator();
 watchWho();
 render(html`<${App} />`, /** @type {HTMLElement} */ (document.getElementById("page")));
 listen({ scan: onRead, key: keyTyped, typed: typedRead, broken: onBroken, wants: wanted });
 watchPresses();
 startClock();
 keepClock(measureClock);
+install();
 await startOutbox();
+await recallAll();
+recallOperator();
+await recallFloor();
 await start();
 cardInAddress();
 screen.subscribe(cardInAddress);
@@ -154,6 +168,11 @@ setInterval(() => {
   watchWhen();
   refreshOwn();
 }, 1000);
+// What the server says of what was sent takes the place of what this station thought.
+drained.subscribe((n) => n && screen.value === "work" && refreshOpen());
+// Nothing answers any more: what is shown is what this station knows.
+const isAlone = computed(() => link.value.alone);
+isAlone.subscribe((yes) => yes && screen.value === "work" && setTimeout(refreshOpen));
 setInterval(() => {
   if (document.hidden || screen.value !== "work") return;
   for (const id of mine.value) if (id !== current.value) refreshBoard(id);

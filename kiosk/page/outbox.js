@@ -8,10 +8,11 @@
 // the record was put back that may lack it.
 import { signal } from "../../web/lib/vendor/ui.js";
 import { get, post, Problem, uuid7 } from "../../web/lib/api.js";
-import { addScan, allScans, dropScan, openBox, putScan, turnScans, value } from "./box.js";
+import { addScan, allScans, dropScans, openBox, putScans, turnScans, value } from "./box.js";
 import { now as serverNow, stamp } from "../../web/lib/clock.js";
 import { newDeviceCode } from "./refs.js";
 import { KEEP_MS, PRESENT_MS } from "./consts.js";
+import { noteBox, wasCleared } from "./lives.js";
 
 /**
  * @typedef {import("./types.js").Scanned} Scanned
@@ -19,13 +20,17 @@ import { KEEP_MS, PRESENT_MS } from "./consts.js";
  * @typedef {import("./types.js").Result} Result
  */
 
-const AT_ONCE = 20; // scans in one request
-const SLOWEST_MS = 30000;
+const AT_ONCE = 50; // scans in one request
+const AGAIN_MS = 500; // while nothing answers
+const SLOWEST_MS = 30000; // while something answers and takes nothing
+const PROBE_MS = 3000;
 const FOREIGN_MS = 3000;
 const EPOCH_MS = 15000; // how often a station that nobody uses asks for the epoch
 
 /** How the link stands: in step when nothing waits and the server answered. */
-export const link = signal({ alone: false, waiting: 0, blocked: "" });
+export const link = signal({ alone: false, waiting: 0, since: 0, blocked: "" });
+/** Counts the times that all that waited was sent. */
+export const drained = signal(0);
 /** Answers that came when nobody waited any more. */
 export const later = signal(/** @type {any[]} */ ([]));
 
@@ -37,23 +42,43 @@ let known = ""; // the epoch of the record
 let pause = 0;
 let timer = 0;
 let sending = false;
-let again = false;
+let again = false; // kicked meanwhile
+let urgent = false; // not to wait for the pause after a failure
+let hung = new AbortController(); // ends a request that began before the server was back
 
 /** Opens the box. own is the device code that enrolling gave, if it did. */
 export async function startOutbox() {
-  await openBox();
+  await openBox(refresh);
   known = (await value("epoch")) || "";
+  await wasCleared();
   await dropOld();
-  await refresh();
+  refresh();
   window.addEventListener("online", () => (kick(true), askEpoch()));
   setInterval(() => kick(false), 5000);
   setInterval(askEpoch, EPOCH_MS);
   setInterval(dropOld, 3600000);
+  setInterval(probe, AGAIN_MS);
 }
 
-async function dropOld() {
-  for (const e of await allScans()) {
-    if (e.state !== "waiting" && Date.now() - e.made > KEEP_MS) await dropScan(e.n);
+function dropOld() {
+  const old = allScans().filter((e) => e.state !== "waiting" && Date.now() - e.made > KEEP_MS);
+  return dropScans(old.map((e) => e.n));
+}
+
+// While nothing answers, looks whether it does again: what waits is gone a moment later.
+let probing = false;
+async function probe() {
+  if (!link.value.alone || probing) return;
+  probing = true;
+  try {
+    await get("/api/v1/clock", { patience: PROBE_MS });
+    hung.abort();
+    hung = new AbortController();
+    heard(true);
+  } catch (e) {
+    if (!(e instanceof Problem)) throw e;
+  } finally {
+    probing = false;
   }
 }
 
@@ -84,7 +109,7 @@ export async function setEpoch(epoch) {
   known = epoch;
   basis = 0; // it counted in the record that is no more
   await turnScans((e) => sentAgain(e, was), "epoch", epoch);
-  await refresh();
+  refresh();
   kick(true);
 }
 
@@ -101,6 +126,9 @@ function sentAgain(e, was) {
   const before = { outcome: e.state, seq: e.seq, issued: e.issued || "" };
   return { ...e, state: "waiting", flipped: false, epoch, before };
 }
+
+/** The epoch of the record that this device knows. */
+export const recordNow = () => known;
 
 // Asks whether the record is still the one that this device knows.
 async function askEpoch() {
@@ -120,12 +148,14 @@ async function askEpoch() {
 export function heard(yes) {
   if (link.value.alone !== yes) return;
   link.value = { ...link.value, alone: !yes };
-  if (yes) askEpoch(); // a server that was away may have another record now
+  if (!yes) return;
+  askEpoch(); // a server that was away may have another record now
+  kick(true);
 }
 
 /**
  * Keeps a scan and sends it. The promise gives the entry once it is answered;
- * kept tells as soon as it is safe here.
+ * kept tells as soon as it is safe here. It fails where the browser keeps nothing.
  * @param {Scanned} fields
  * @param {(entry: Entry) => void} [kept]
  * @returns {Promise<Entry>}
@@ -133,17 +163,19 @@ export function heard(yes) {
 export async function sayScan(fields, kept) {
   const entry = await addScan((n) => {
     const at = stamp();
-    const id = uuid7(Date.parse(at.at));
-    const scan = { id, device, n, basis, ...at, ...fields };
-    return { n, id, state: "waiting", made: Date.now(), told: serverNow(), epoch: known, scan };
+    const scan = { id: newID(Date.parse(at.at)), device, n, basis, ...at, ...fields };
+    return { n, id: scan.id, state: "waiting", made: Date.now(), told: serverNow(), epoch: known, scan };
   });
   fresh.set(entry.n, performance.now());
   const answered = new Promise((done) => asking.set(entry.id, done));
+  refresh();
   kept?.(entry);
-  await refresh();
   kick(true);
   return answered;
 }
+
+/** The id of a scan that is made now. */
+export const newID = (ms = Date.now()) => uuid7(ms);
 
 /**
  * Forgets that someone waits for an answer; it will be shown later.
@@ -163,11 +195,12 @@ export function kick(now) {
   }
   if (timer) return;
   again = sending;
+  urgent = sending && (urgent || now);
   if (sending) return;
   sending = true;
   alone(pass).finally(() => {
     sending = false;
-    if (again) kick(false);
+    if (again) kick(urgent);
   });
 }
 
@@ -181,22 +214,26 @@ async function alone(work) {
 }
 
 async function pass() {
+  let sent = false;
   try {
     for (;;) {
-      const waiting = (await allScans()).filter(mayGo).slice(0, AT_ONCE);
+      const waiting = allScans().filter(mayGo).slice(0, AT_ONCE);
       if (!waiting.length) break;
       await sendSome(waiting);
+      refresh();
       pause = 0;
+      sent = true;
     }
+    if (sent) drained.value++;
     blocked("");
   } catch (e) {
     if (!(e instanceof Problem)) throw e;
     // A server that answers and takes nothing says why: its disk is full, or its clock wrong.
     blocked(e.passing && e.status !== 503 && e.status !== 507 ? "" : e.detail);
-    pause = Math.min(SLOWEST_MS, pause * 2 || 1000);
+    pause = e.status === 0 ? AGAIN_MS : Math.min(SLOWEST_MS, pause * 2 || AGAIN_MS);
     timer = setTimeout(() => ((timer = 0), kick(false)), pause);
   } finally {
-    await refresh();
+    refresh();
   }
 }
 
@@ -219,12 +256,12 @@ function blocked(why) {
  * @returns {Promise<void>}
  */
 async function sendSome(entries) {
-  const scans = [];
-  for (const e of entries) scans.push(await asSent(e));
+  const scans = entries.map(asSent);
+  await putScans(entries.filter((e) => e.marked).map(({ marked, ...e }) => e));
   let results;
   let epoch = "";
   try {
-    ({ results, epoch } = await post("/api/v1/scans?now=none", { scans }));
+    ({ results, epoch } = await post("/api/v1/scans?now=none", { scans }, { until: hung.signal }));
     heard(true);
   } catch (err) {
     const e = /** @type {Problem} */ (err);
@@ -237,25 +274,24 @@ async function sendSome(entries) {
     results = [{ id: entries[0].id, outcome: "refused", say: e.detail, status: e.status }];
   }
   await setEpoch(epoch);
-  for (const e of entries) {
-    const r = results.find((/** @type {Result} */ x) => x.id === e.id);
-    if (!r) throw new Problem(0);
-    await answered(e, r);
-  }
+  const byID = new Map(results.map((/** @type {Result} */ x) => [x.id, x]));
+  if (!entries.every((e) => byID.has(e.id))) throw new Problem(0);
+  const done = entries.map((e) => answered(e, byID.get(e.id)));
+  await putScans(done);
+  for (const e of done) if (e.state !== "waiting") settle(e);
 }
 
 /**
  * What a scan says of itself as present is kept before it is sent, because the
- * server tells two scans of one id apart by their bodies.
+ * server tells two scans of one id apart by their bodies. One that nobody waits for
+ * says so whenever it is sent.
  * @param {Entry} e
  */
-async function asSent(e) {
+function asSent(e) {
   const first = e.present === undefined;
-  const present = first ? isFresh(e.n) : e.flipped ? e.present : false;
-  if (first) {
-    e.present = present;
-    await putScan(e);
-  }
+  const present = first ? isFresh(e.n) : e.flipped ? !!e.present : false;
+  e.marked = first && present;
+  if (e.marked) e.present = present;
   e.now = present;
   /** @type {Scanned} */
   const sent = { ...e.scan, present };
@@ -268,22 +304,20 @@ async function asSent(e) {
 const isFresh = (n) => fresh.has(n) && performance.now() - fresh.get(n) < PRESENT_MS;
 
 /**
+ * An entry with its answer.
  * @param {Entry} e
  * @param {Result} r
+ * @returns {Entry}
  */
-async function answered(e, r) {
-  if (r.status === 409 && e.present && !e.flipped) {
-    // It arrived the first time, when someone waited for it.
-    await putScan({ ...e, flipped: true });
-    return;
-  }
-  if (e.before && r.status) return putScan(asItStood(e, r));
+function answered(e, r) {
+  // It arrived the first time, when someone waited for it.
+  if (r.status === 409 && e.present && !e.flipped) return { ...e, flipped: true, marked: false };
+  if (e.before && r.status) return asItStood(e, r);
   seen(r.seq);
-  const wait = asking.get(e.id);
-  const { now, before, ...entry } = e;
+  const { now, before, marked, ...entry } = e;
   // The first answer says why.
   const say = before && before.outcome === r.outcome && r.outcome !== "kept" ? e.say : r.say;
-  const done = {
+  return {
     ...entry,
     state: r.outcome,
     say,
@@ -294,12 +328,18 @@ async function answered(e, r) {
     present: now,
     flipped: false,
     epoch: known,
-    read: !unread(e, r, wait),
+    read: !unread(e, r, asking.get(e.id)),
   };
-  await putScan(done);
+}
+
+/**
+ * Whoever waits for an answer has it.
+ * @param {Entry} e
+ */
+function settle(e) {
   fresh.delete(e.n);
+  asking.get(e.id)?.(e);
   asking.delete(e.id);
-  wait?.(done);
 }
 
 /**
@@ -309,7 +349,7 @@ async function answered(e, r) {
  * @param {Result} r
  */
 function asItStood(e, r) {
-  const { now, before, ...entry } = e;
+  const { now, before, marked, ...entry } = e;
   const quiet = r.status === 409 && e.read !== false;
   return {
     ...entry,
@@ -328,9 +368,41 @@ function asItStood(e, r) {
  * @param {unknown} wait
  */
 function unread(e, r, wait) {
-  if (!e.before) return !wait && r.outcome !== "kept" && !e.read;
+  if (!e.before) return !wait && (r.outcome !== "kept" || !!r.issued) && !e.read;
   const otherCard = !!e.before.issued && r.issued !== e.before.issued;
   return e.read === false || otherCard || (r.outcome !== "kept" && r.outcome !== e.before.outcome);
+}
+
+function refresh() {
+  const all = allScans();
+  const waits = all.filter((e) => e.state === "waiting");
+  const [waiting, since] = [waits.length, waits[0]?.told || 0];
+  if (waiting !== link.value.waiting || since !== link.value.since) {
+    link.value = { ...link.value, waiting, since };
+    noteBox(waiting, since);
+  }
+  later.value = all.filter((e) => e.read === false);
+  // Another tab may have sent it.
+  if (asking.size) for (const e of all) if (e.state !== "waiting" && asking.has(e.id)) settle(e);
+}
+
+/**
+ * What this station said of a card since a sequence of the record: what waits, and
+ * what the record took after it. What was taken back while it waited is not there.
+ * @param {string[]} refs what stands for the card
+ * @param {number} seq
+ * @returns {Entry[]}
+ */
+export function saidSince(refs, seq) {
+  const all = allScans().filter(
+    (e) =>
+      refs.includes(e.scan.card) && (e.state === "waiting" || (e.state === "kept" && (e.seq || 0) > seq)),
+  );
+  const standing = all.filter((e) => stands(e) !== "refused");
+  const undone = new Set(standing.filter((e) => e.scan.action === "undo").map((e) => e.scan.for));
+  const gone = (/** @type {Entry} */ e) =>
+    undone.has(e.id) || (e.scan.action === "undo" && standing.some((o) => o.id === e.scan.for));
+  return standing.filter((e) => !gone(e));
 }
 
 /**
@@ -339,52 +411,25 @@ function unread(e, r, wait) {
  */
 const stands = (e) => (e.before ? e.before.outcome : e.state);
 
-async function refresh() {
-  const all = await allScans();
-  const waiting = all.filter((e) => e.state === "waiting").length;
-  if (waiting !== link.value.waiting) link.value = { ...link.value, waiting };
-  later.value = all.filter((e) => e.read === false);
-  for (const e of all) {
-    // Another tab may have sent it.
-    if (e.state !== "waiting" && asking.has(e.id)) {
-      asking.get(e.id)(e);
-      asking.delete(e.id);
-    }
-  }
-}
-
-/**
- * What waits here to be said of a card.
- * @param {string} card
- */
-export async function waitingFor(card) {
-  return (await allScans())
-    .filter((e) => e.state === "waiting" && stands(e) !== "refused" && e.scan.card === card)
-    .map((e) => e.scan);
-}
-
 /**
  * Someone read an answer that came late.
  * @param {Entry} e
  */
 export async function readAnswer(e) {
-  await putScan({ ...e, read: true });
-  await refresh();
+  await putScans([{ ...e, read: true }]);
+  refresh();
 }
 
 /**
  * The latest scan of this device that can still be taken back.
  * @param {number} lasts
  */
-export async function lastOwn(lasts) {
+export function lastOwn(lasts) {
   const now = serverNow();
-  const all = await allScans();
-  const undone = new Set(
-    all.filter((e) => e.scan.action === "undo" && stands(e) !== "refused").map((e) => e.scan.for),
-  );
-  return all
-    .reverse()
-    .find(
-      (e) => stands(e) !== "refused" && e.scan.action !== "undo" && !undone.has(e.id) && now - e.told < lasts,
-    );
+  const recent = [];
+  const all = allScans();
+  for (let i = all.length - 1; i >= 0 && all[i].told > now - 2 * lasts; i--) recent.push(all[i]);
+  const standing = recent.filter((e) => stands(e) !== "refused");
+  const undone = new Set(standing.filter((e) => e.scan.action === "undo").map((e) => e.scan.for));
+  return standing.find((e) => e.scan.action !== "undo" && !undone.has(e.id) && now - e.told < lasts);
 }

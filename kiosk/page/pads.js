@@ -1,6 +1,6 @@
 // Pads on the glass: digits, letters, a note.
 import { html, useState } from "../../web/lib/vendor/ui.js";
-import { openCard } from "./flow.js";
+import { openCard } from "./front.js";
 import { useKeys } from "./keys.js";
 import { note, over } from "./state.js";
 import { say } from "../../web/lib/words.js";

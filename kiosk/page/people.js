@@ -3,10 +3,14 @@
 import { get } from "../../web/lib/api.js";
 import { BADGE_MS, BADGE_WARN_MS } from "./consts.js";
 import { accept, refuse } from "./edge.js";
+import { keepPerson, personOf } from "./floor.js";
+import { heard } from "./outbox.js";
 import { operator, remember, remembered, told } from "./state.js";
 import { say } from "../../web/lib/words.js";
 
 /** @typedef {import("./types.js").Operator} Operator */
+
+const PATIENCE_MS = 2500; // someone stands there
 
 /** After a reload. */
 export function recallOperator() {
@@ -33,10 +37,11 @@ export function leave() {
  */
 export async function badge(code) {
   accept(say("edge.read"));
-  /** @type {{code?: string, name?: string, person?: string}} */
-  let person = { code, name: code };
+  /** @type {{code?: string, name?: string, person?: string, role?: string}} */
+  let person = { ...personOf(code), code };
   try {
-    person = await get("/api/v1/people/" + encodeURIComponent(code));
+    person = await get("/api/v1/people/" + encodeURIComponent(code), { patience: PATIENCE_MS });
+    keepPerson(code, person.name || person.person || code, person.role || "");
   } catch (err) {
     const e = /** @type {import("../../web/lib/api.js").Problem} */ (err);
     if (!e.passing) {
@@ -45,10 +50,12 @@ export async function badge(code) {
       return;
     }
     // Nothing answers: the badge itself says enough for the record.
+    heard(false);
   }
   operator.value = {
     person: person.code || code,
     name: person.name || person.person || code,
+    role: person.role,
     until: Date.now() + BADGE_MS,
   };
   remember("operator", operator.value);

@@ -1,5 +1,6 @@
 // What the page knows, as signals: views read them, flow.js changes them.
 import { computed, signal } from "../../web/lib/vendor/ui.js";
+import { setValue, value } from "./box.js";
 
 /** loading, enrol, choose or work. */
 export const screen = signal("loading");
@@ -21,8 +22,6 @@ export const boards = signal(/** @type {any} */ ({}));
 export const open = signal(/** @type {any} */ (null));
 /** The step that still asks for something. */
 export const asked = signal(/** @type {any} */ (null));
-/** A scan that waits for its answer. */
-export const busy = signal(false);
 /** What a refusal or a question says. */
 export const told = signal(/** @type {any} */ (null));
 /** When it happened: null for now, {ago: minutes} or {at: ms}, with set: when it was picked. */
@@ -41,6 +40,18 @@ export const machine = computed(() => shop.value.machines.find((m) => m.machine 
 export const reasonsOf = (kind) => shop.value.reasons.filter((r) => r.kind === kind);
 
 /**
+ * The reason that a code of an action sheet named, if it is of these kinds.
+ * @param {string} key as keys have it: why:scrap:burr
+ * @param {string[]} [kinds]
+ * @returns {{kind: string, reason: string, text: string} | null}
+ */
+export function reasonRead(key, kinds = []) {
+  const [what, kind, reason] = key.split(":");
+  if (what !== "why" || !kinds.includes(kind)) return null;
+  return reasonsOf(kind).find((r) => r.reason === reason) || null;
+}
+
+/**
  * The same to choose from, always with a way out.
  * @param {string} kind
  * @param {string} otherWord
@@ -50,20 +61,41 @@ export function choicesOf(kind, otherWord) {
   return list.some((r) => r.reason === "other") ? list : [...list, { reason: "other", text: otherWord }];
 }
 
-/** @type {(key: string) => any} */
-const read = (key) => JSON.parse(localStorage.getItem("tallywalk." + key) || "null");
-
-/** What the device remembers. */
-export const remembered = read;
 /**
+ * What the device remembers.
+ * @type {(key: string) => any}
+ */
+export const remembered = (key) => JSON.parse(localStorage.getItem("tallywalk." + key) || "null");
+
+/**
+ * Remembers something: at hand at once in localStorage, which browsers write down
+ * when they find time, and in the box, which outlasts a browser that is killed.
  * @param {string} key
  * @param {unknown} v
  */
 export function remember(key, v) {
+  putAtHand(key, v);
+  if (!recalled) return;
+  recalled[key] = v;
+  // A browser that keeps nothing asks again after the next reload.
+  setValue("remembered", recalled).catch(() => {});
+}
+
+/** @type {Record<string, any> | null} */
+let recalled = null;
+
+/** @type {(key: string, v: unknown) => void} */
+function putAtHand(key, v) {
   try {
     if (v === null) localStorage.removeItem("tallywalk." + key);
     else localStorage.setItem("tallywalk." + key, JSON.stringify(v));
   } catch {
-    // A browser that keeps nothing asks again after the next reload.
+    // No room: the box has it.
   }
+}
+
+/** Brings back what the box remembers, once it is open. */
+export async function recallAll() {
+  recalled = (await value("remembered")) || {};
+  for (const [key, v] of Object.entries(/** @type {{}} */ (recalled))) putAtHand(key, v);
 }

@@ -21,6 +21,174 @@ export interface Step {
 /** View is a batch as the program sees it at a machine, or as this station carries it on. */
 export type View = Record<string, any> & { card: string; steps?: Step[] };
 
+/** Machine is a machine or place of the shop. */
+export interface Machine {
+  machine: string;
+  name: string;
+  work_centre: string;
+  kind?: string;
+}
+
+/** Form is a step before it is aimed at a batch, Line a line of a list: see kiosk/rules.go. */
+export interface Form {
+  action: string;
+  key: string;
+  deed: string;
+  needs?: string;
+  aim?: string;
+  args?: string[];
+  pieces?: string;
+  to?: string;
+  phase?: string;
+  for?: string;
+  reason?: string;
+  unless?: string;
+  who?: string;
+}
+export interface Line {
+  when?: string[];
+  do?: string[];
+  each?: string;
+  end?: boolean;
+}
+
+/** Rules is the program's table. */
+export interface Rules {
+  forms: Record<string, Form>;
+  lists: Record<string, Line[]>;
+  may: Record<string, string[]>;
+  moves: { action: string; pieces?: string; from?: string[]; to?: string; first_off?: string }[];
+  askable: string[];
+  limits: { setup_min: number; first: number; again: number; leave_s: number; rest_s: number };
+}
+
+/** Known is what a device knows of a batch: see kiosk/known.go. */
+export interface Known {
+  card: string;
+  seq: number;
+  part: string;
+  part_name?: string;
+  drawing_rev?: string;
+  works_order?: string;
+  due?: string;
+  released: string;
+  started: number;
+  wanted: number;
+  delivered: number;
+  place?: string;
+  wait_reason?: string;
+  held?: boolean;
+  held_reason?: string;
+  cancelled?: boolean;
+  joined?: string;
+  superseded?: string;
+  on_floor?: boolean;
+  first?: number;
+  end_moved: number;
+  questions?: number;
+  siblings?: { card: string; pieces: number }[];
+  inherited?: KnownVisit[];
+  route: KnownOp[];
+  visits: KnownVisit[];
+  /** The server has to say what became of something that was said. */
+  unsure?: boolean;
+  /** Nothing is known of it but its card. */
+  stranger?: boolean;
+}
+
+export interface KnownOp {
+  operation: number;
+  work_centre: string;
+  instruction?: string;
+  setup_min?: number;
+  cycle_min?: number;
+  pieces_per_cycle: number;
+  outside_days?: number;
+  first_off?: boolean;
+  outside?: boolean;
+  skipped?: boolean;
+  moved: number;
+  good: number;
+  scrap: number;
+  rework_open: number;
+  review_open: number;
+  missing: number;
+  assumed: number;
+  counted: number;
+  said?: boolean;
+}
+
+export interface KnownVisit {
+  id: string;
+  operation: number;
+  machine: string;
+  rework_for?: number;
+  state: string;
+  passed?: boolean;
+  good: number;
+  scrap: number;
+  rework: number;
+  review: number;
+  missing: number;
+  reads?: number;
+  wanted: number;
+  first_off?: string;
+  rejected?: { by?: string; at: string; reason?: string; overrule?: boolean };
+  since: string;
+  spent: Record<string, number>;
+  stop_reason?: string;
+  ran_s?: number;
+  counted_s?: number;
+  counted_at?: string;
+  made?: number;
+  nearly_at?: string;
+  quits_at?: string;
+}
+
+/** Tally is how the pieces stand at an operation. */
+export interface Tally {
+  operation: number;
+  skipped: boolean;
+  moved: number;
+  good: number;
+  scrap: number;
+  reworkOpen: number;
+  reviewOpen: number;
+  missing: number;
+  assumed: number;
+  counted: number;
+  said: boolean;
+  seen: boolean;
+  closed: boolean;
+  busy: boolean;
+  could: number;
+  came: number;
+  over: number;
+  toDo: number;
+}
+
+/** Spot is where a scan belongs; visit is -1 for a new one. */
+export interface Spot {
+  op: number;
+  visit: number;
+  rework: number;
+  machine: string;
+}
+
+/** Look is how a batch stands at a machine; k and visit are places in its lists, -1 for none. */
+export interface Look {
+  b: Known;
+  at: { now: number; arrives?: boolean };
+  machines: Machine[];
+  m: Machine;
+  role: string;
+  ts: Tally[];
+  k: number;
+  visit: number;
+  left: number;
+  next: number;
+}
+
 /** Scanned is what a scan says. */
 export type Scanned = Record<string, any>;
 
@@ -50,6 +218,8 @@ export interface Entry {
   epoch?: string;
   present?: boolean;
   flipped?: boolean;
+  /** How it says present is to be kept before it is sent. */
+  marked?: boolean;
   now?: boolean;
   say?: string;
   offer?: boolean;
@@ -86,6 +256,7 @@ export interface Told {
 export interface Operator {
   person: string;
   name: string;
+  role?: string;
   until: number;
 }
 

@@ -14,6 +14,18 @@ const AGO = [5, 15, 30, 60]; // minutes
  */
 const pick = (w) => void (when.value = { ...w, set: performance.now() });
 
+/**
+ * Picks a time by its name on an action sheet: now, minutes ago, break or end. It is
+ * false where this machine has no such moment.
+ * @param {string} name
+ */
+export function pickNamed(name) {
+  if (name === "now") return ((when.value = null), true);
+  if (/^\d+$/.test(name)) return (pick({ ago: Number(name) }), true);
+  const at = (boards.value[current.value]?.earlier || []).find((/** @type {any} */ e) => e.kind === name)?.at;
+  return at ? (pick({ at: Date.parse(at), named: name }), true) : false;
+}
+
 /** Lets a time go that was picked too long ago. */
 export function watchWhen() {
   if (!lapsed(when.value, performance.now(), !!asked.value)) return;
@@ -38,7 +50,7 @@ export const withWhen = (word) => (when.value ? say("when.word", word, whenWord(
  * A moment of another day says which.
  * @type {(at: number) => string}
  */
-const momentOf = (at) => (serverNow() - at < 12 * 3600000 ? minuteText(at) : moment(at));
+export const momentOf = (at) => (serverNow() - at < 12 * 3600000 ? minuteText(at) : moment(at));
 
 /**
  * What people remember by: the last break, the end of the last shift.

@@ -3,11 +3,12 @@ import { html } from "../../web/lib/vendor/ui.js";
 import { keeps } from "./box.js";
 import { CameraKey } from "./camera.js";
 import { now as serverNow, tick } from "../../web/lib/clock.js";
-import { goTo, openCard } from "./flow.js";
+import { goTo, openCard } from "./front.js";
 import { useKeys } from "./keys.js";
 import { later, link } from "./outbox.js";
 import { startTyping } from "./pads.js";
 import { isSoon, leave } from "./people.js";
+import { momentOf } from "./when.js";
 import { boards, current, machine, mine, open, operator, over, shop } from "./state.js";
 import { dateText, elapsed, seconds } from "../../web/lib/times.js";
 import { count, say, stateWord } from "../../web/lib/words.js";
@@ -160,10 +161,11 @@ function Who() {
 }
 
 function Link() {
-  const { alone, waiting, blocked } = link.value;
+  const { alone, waiting, since, blocked } = link.value;
   let text = say("link.step");
   if (blocked && waiting) text = say("link.blocked", waiting, blocked);
-  else if (alone) text = count("link.alone", waiting);
+  else if (alone && !waiting) text = say("link.alone.none");
+  else if (alone) text = count("link.alone", waiting, momentOf(since));
   else if (waiting) text = say("link.sending", waiting);
   const off = alone || (blocked && waiting);
   return html`<span

@@ -178,28 +178,29 @@ func (f *Family) advance(ev *event, sp *spot) {
 	case traveler.ActArrive:
 	case traveler.ActSetup:
 		f.span(sp.visit, SpanSetup, ev)
-		v.State = VisitSetting
+		v.move(s.Action, "")
 		v.readCounter(s)
 	case traveler.ActFirstOff:
 		f.firstOff(ev, sp)
 	case traveler.ActRun:
 		f.span(sp.visit, SpanRun, ev)
-		v.State = VisitRunning
+		v.move(s.Action, "")
 		v.readCounter(s)
 		f.overrule(sp)
 	case traveler.ActStop:
 		f.span(sp.visit, SpanStop, ev)
-		v.State = VisitStopped
+		v.move(s.Action, "")
 	case traveler.ActSend:
 		f.span(sp.visit, SpanOutside, ev)
-		v.State = VisitOutside
+		v.move(s.Action, "")
 		v.Wanted += f.sent(s, sp)
 	case traveler.ActCount, traveler.ActReceive:
 		f.count(ev, sp)
 	case traveler.ActFinish:
 		f.count(ev, sp)
 		f.closeSpan(sp.visit, ev.at, false)
-		v.State, v.Finished = VisitFinished, ev.at
+		v.move(s.Action, "")
+		v.Finished = ev.at
 	}
 }
 
@@ -225,24 +226,24 @@ func (f *Family) firstOff(ev *event, sp *spot) {
 	v := &f.Visits[sp.visit]
 	if !ev.s.HasCounts() {
 		f.span(sp.visit, SpanFirstOff, ev)
-		v.FirstOff, v.State = "waiting", VisitFirstOff
+		v.move(ev.s.Action, pieceNone)
 		return
 	}
 	f.add(ev, sp, ev.s.Total())
 	running := v.State == VisitRunning
 	if ev.s.GoodPieces() > 0 {
-		v.FirstOff, v.Rejected = "accepted", nil
+		v.Rejected = nil
 		if !running {
 			f.closeSpan(sp.visit, ev.at, false)
-			v.State = VisitReady
 		}
+		v.move(ev.s.Action, pieceGood)
 		return
 	}
-	v.FirstOff, v.Rejected = "refused", &Verdict{By: ev.s.Operator, At: ev.at, Reason: rejection(ev.s)}
+	v.Rejected = &Verdict{By: ev.s.Operator, At: ev.at, Reason: rejection(ev.s)}
 	if !running {
 		f.span(sp.visit, SpanSetup, ev)
-		v.State = VisitSetting
 	}
+	v.move(ev.s.Action, pieceBad)
 }
 
 // rejection is why a first-off was rejected, in the shop's words for it.
@@ -286,8 +287,7 @@ func (f *Family) count(ev *event, sp *spot) {
 // inferRun lets a run have begun for pieces that were counted without one.
 func (f *Family) inferRun(ev *event, sp *spot) {
 	v := &f.Visits[sp.visit]
-	switch v.State {
-	case VisitRunning, VisitStopped, VisitOutside, VisitFinished:
+	if !slices.Contains(notYet, v.State) {
 		return
 	}
 	from := v.Arrived
@@ -305,7 +305,8 @@ func (f *Family) inferRun(ev *event, sp *spot) {
 		from = ev.at
 	}
 	f.Spans = append(f.Spans, Span{Visit: sp.visit, Kind: SpanRun, From: from, Inferred: true, By: ev.s.Operator})
-	v.State, v.StartInferred = VisitRunning, true
+	v.move(traveler.ActCount, pieceMade)
+	v.StartInferred = true
 }
 
 // receive takes pieces back from outside; the visit is over when all are back.
@@ -321,7 +322,8 @@ func (f *Family) receive(ev *event, sp *spot, n int) {
 	f.add(ev, sp, 0)
 	if v.counted() >= v.Wanted {
 		f.closeSpan(sp.visit, ev.at, false)
-		v.State, v.Finished = VisitFinished, ev.at
+		v.move(ev.s.Action, pieceBack)
+		v.Finished = ev.at
 	}
 }
 

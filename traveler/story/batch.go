@@ -99,6 +99,10 @@ func (b *Batch) index(n traveler.Op) int {
 	return -1
 }
 
+// IsSkipped reports whether someone said that an operation was done unseen, or
+// is not needed.
+func (b *Batch) IsSkipped(n traveler.Op) bool { return b.skipped(n) }
+
 func (b *Batch) skipped(n traveler.Op) bool {
 	for _, s := range b.Skipped {
 		if s == n {

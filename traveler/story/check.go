@@ -28,6 +28,9 @@ var askable = []string{
 	"time.before", "machine.wrong", "order.wrong", "op.over", "firstoff.open", "firstoff.none", "firstoff.overrule", "firstoff.counted", "count.started", "count.over", "deliver.over", "join.passed",
 }
 
+// Askable gives the keys of these sentences.
+func Askable() []string { return slices.Clone(askable) }
+
 // MayAnyway reports whether a scan that was refused in these words may be said again with Anyway.
 func MayAnyway(m traveler.Msg) bool { return slices.Contains(askable, m.Key) }
 
@@ -249,7 +252,7 @@ func (f *Family) checkFirstOff(ev *event, sp *spot, o *traveler.Operation) *misf
 	} else if ev.s.Action == traveler.ActFirstOff && ev.s.HasCounts() {
 		return ask("firstoff.none", o.Number.String())
 	}
-	if ev.s.Action == traveler.ActRun && o.FirstOff && state != "accepted" {
+	if ev.s.Action == traveler.ActRun && o.FirstOff && state != FirstAccepted {
 		return ask("firstoff.open", o.Number.String())
 	}
 	return nil
@@ -295,7 +298,7 @@ func (f *Family) lastVerdict(sp *spot, batch int, here bool) *Visit {
 		if o.Batch != batch || o.Operation != sp.op || o.ReworkFor != sp.rework || (here && o.Machine != sp.machine) {
 			continue
 		}
-		if o.FirstOff == "accepted" || o.Rejected != nil {
+		if o.FirstOff == FirstAccepted || o.Rejected != nil {
 			return o
 		}
 	}

@@ -58,7 +58,7 @@ func (f *Family) awaitsVerdict(batch int, op traveler.Op, machine traveler.Machi
 		if v.Batch != batch || v.State == VisitFinished || (op != 0 && v.Operation != op) {
 			continue
 		}
-		if v.FirstOff == "waiting" && (found < 0 || v.Machine == machine) {
+		if v.FirstOff == FirstWaiting && (found < 0 || v.Machine == machine) {
 			found = i
 		}
 	}

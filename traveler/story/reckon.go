@@ -40,7 +40,7 @@ func addReckoned(b *Batch, out []Tally) {
 		t := &out[k]
 		t.Good, t.Assumed, t.ReworkOpen, t.ReviewOpen, t.Missing = r.Good, r.Passed, r.Rework, r.Review, r.Missing
 		t.Counted = r.Good - r.Passed + t.Scrap + r.Rework + r.Review + r.Missing
-		t.said = true
+		t.Said = true
 	}
 }
 

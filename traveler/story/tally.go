@@ -25,7 +25,7 @@ type Tally struct {
 	Could                  int // pieces that could have come in, were all before well
 	Counted                int // pieces that got a first outcome here
 	Seen                   bool
-	said                   bool // anything at all was counted at a first-pass visit
+	Said                   bool // anything at all was counted at a first-pass visit
 	Closed                 bool // begun, and each visit was finished by someone
 	Busy                   bool // some visit goes on
 }
@@ -37,6 +37,17 @@ func (t *Tally) Left() int { return max(0, t.Could-t.Counted-t.Assumed) }
 // order.
 func (f *Family) Tallies(batch int) []Tally {
 	b := &f.Batches[batch]
+	out := f.Outcomes(batch)
+	flow(b, out)
+	imply(b, out)
+	return out
+}
+
+// Outcomes adds up what was said of the pieces at each operation, in route order,
+// before they flow along the route: without In, ToDo, Over and Could, and Assumed
+// only where an import said so. A device carries it on by what it says itself.
+func (f *Family) Outcomes(batch int) []Tally {
+	b := &f.Batches[batch]
 	out := make([]Tally, len(b.Ops))
 	for i := range b.Ops {
 		out[i].Operation = b.Ops[i].Number
@@ -44,8 +55,6 @@ func (f *Family) Tallies(batch int) []Tally {
 	f.addVisits(batch, b, out)
 	addDecisions(b, out)
 	addReckoned(b, out)
-	flow(b, out)
-	imply(b, out)
 	return out
 }
 
@@ -78,7 +87,7 @@ func (f *Family) addVisits(batch int, b *Batch, out []Tally) {
 		t.ReviewOpen += v.Review
 		t.Missing += v.Missing
 		t.Counted += v.counted()
-		t.said = t.said || v.counted() > 0
+		t.Said = t.Said || v.counted() > 0
 	}
 }
 
@@ -144,7 +153,7 @@ func flow(b *Batch, out []Tally) {
 		if skipped && !t.Seen {
 			t.Closed = true
 		}
-		if (t.Closed && !t.said && t.Counted == 0) || (skipped && !t.Seen) {
+		if (t.Closed && !t.Said && t.Counted == 0) || (skipped && !t.Seen) {
 			t.Assumed = max(0, t.Could-t.Counted)
 			t.Good += t.Assumed
 			t.In = t.Could
@@ -171,8 +180,10 @@ func (t *Tally) balance() {
 	}
 }
 
-// moved is the number of pieces that joined before an operation, less those
-// that left there.
+// Moved is the number of pieces that joined before an operation, less those
+// that left there; operation 0 is the end of the route.
+func (b *Batch) Moved(before traveler.Op) int { return b.moved(before) }
+
 func (b *Batch) moved(before traveler.Op) int {
 	n := 0
 	for _, x := range b.In {

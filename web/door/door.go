@@ -59,6 +59,8 @@ type Door struct {
 	guesses gate // of one-time codes
 	hashing turns
 	proxies map[netip.Addr]bool
+
+	contacts contacts
 }
 
 // New makes the door of a house. hosts are names that the server goes by beside

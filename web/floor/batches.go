@@ -2,6 +2,7 @@ package floor
 
 import (
 	"bytes"
+	"slices"
 	"sort"
 	"strings"
 	"time"
@@ -86,7 +87,21 @@ func (s *room) getBatch(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
-	return c.JSON(s.batchView(s.Faces(c), f, i))
+	v := s.batchView(s.Faces(c), f, i)
+	if v.Provisional, err = s.SilentAt(openAt(f, i)); err != nil {
+		return err
+	}
+	return c.JSON(v)
+}
+
+// openAt are the machines at which a batch is.
+func openAt(f *story.Family, i int) (out []traveler.MachineID) {
+	for j := range f.Visits {
+		if v := &f.Visits[j]; v.Batch == i && v.Open() && !slices.Contains(out, v.Machine) {
+			out = append(out, v.Machine)
+		}
+	}
+	return out
 }
 
 // shortBatch is a batch in a list.

@@ -58,6 +58,9 @@ type batchView struct {
 	Ended      *time.Time     `json:"ended"`
 	Visits     []visitView    `json:"visits"`
 	Questions  []questionView `json:"questions"`
+	// Stations that may hold scans of this batch: at a machine where it is, and not
+	// heard of for five minutes. What is shown is provisional then.
+	Provisional []door.Silent `json:"provisional,omitempty"`
 }
 
 // opView is what became of the pieces at one operation.

@@ -24,9 +24,14 @@ type Config struct {
 	// Station says what a scan of a batch at a machine could mean, for someone in
 	// a role, in a language. The answer is sent as JSON.
 	Station func(
-		shop *traveler.Shop, f *story.Family, batch int, m traveler.MachineID, role traveler.Role,
+		shop *traveler.Shop, f *story.Family, batch int, m traveler.MachineID, role traveler.Role, arrives bool,
 		language string, now time.Time,
 	) any
+	// Known says what a station needs to judge by itself what is said of a batch. The
+	// answer is sent as JSON.
+	Known func(shop *traveler.Shop, f *story.Family, batch int, now time.Time) any
+	// Refusals are the keys of the sentences with which a station refuses by itself.
+	Refusals []string
 	// Waiting lists what waits before a work centre.
 	Waiting func(traveler.WorkCentre) []board.Row
 	// Print writes job cards as PDF, in a language; size is A4 or A5.
@@ -39,4 +44,5 @@ type Config struct {
 type room struct {
 	*door.Door
 	Config
+	habits habits
 }

@@ -10,7 +10,7 @@ import (
 
 // Routes are the ways to the floor.
 func Routes(d *door.Door, cfg Config) []ask.Route {
-	s := &room{d, cfg}
+	s := &room{Door: d, Config: cfg}
 	return append(s.batchRoutes(), s.stationRoutes()...)
 }
 
@@ -96,6 +96,15 @@ func (s *room) stationRoutes() []ask.Route {
 				ask.Text("operator", "code of the badge at the station: steps are those that its role may do"),
 			},
 			Answer: stationView{},
+		},
+		{
+			Method: "GET", Path: "/api/v1/station/:machine/known", Deed: traveler.DeedScan, Handle: s.getStationKnown,
+			Does: "what a station keeps to go on with while nothing answers: the batches here, and those that wait",
+			Params: []ask.Param{
+				ask.Text("machine", "short name or code"),
+				ask.Text("tag", "of the answer that the station has: the same again is 204"),
+			},
+			Answer: knownView{},
 		},
 		{
 			Method: "GET", Path: "/api/v1/station/:machine/card", Deed: traveler.DeedScan, Handle: s.getStationCard,

@@ -17,17 +17,25 @@ import (
 // shopView is what the shop is made of.
 type shopView struct {
 	Machines []traveler.Machine `json:"machines"`
-	Reasons  []traveler.Reason  `json:"reasons"`
+	Reasons  []reasonView       `json:"reasons"`
 	Parts    []traveler.Route   `json:"parts"`
 	Seq      traveler.Seq       `json:"seq"` // of the record
+}
+
+// reasonView is a reason of the shop's, with its code on an action sheet.
+type reasonView struct {
+	traveler.Reason
+	Sheet traveler.Code `json:"sheet"`
 }
 
 // getShop says what the shop is made of.
 func (s *room) getShop(c *fiber.Ctx) error {
 	shop, now := s.Desk.Shop(), s.Time()
-	reasons := []traveler.Reason{}
+	reasons := []reasonView{}
 	for _, kind := range traveler.ReasonKinds {
-		reasons = append(reasons, shop.Reasons(kind, now)...)
+		for _, r := range shop.Reasons(kind, now) {
+			reasons = append(reasons, reasonView{r, traveler.ReasonCode(r.Kind, r.Code)})
+		}
 	}
 	parts := shop.Routes()
 	if parts == nil {
@@ -93,14 +101,15 @@ func (s *room) getStation(c *fiber.Ctx) error {
 		return traveler.Fail(traveler.KindNotFound, "station.unknown", ask.PathParam(c, "machine"))
 	}
 	m, _ := shop.Machine(id, now)
-	here, role := []any{}, s.roleAt(c)
+	s.Heard(c, id)
+	here, role, comes := []any{}, s.roleAt(c), s.arrives(id)
 	s.Desk.Open(func(f *story.Family) bool {
 		seen := map[int]bool{}
 		for j := range f.Visits {
 			v := &f.Visits[j]
 			if v.Machine == id && v.Open() && !seen[v.Batch] && f.Batches[v.Batch].Cancelled.IsZero() {
 				seen[v.Batch] = true
-				here = append(here, s.Station(shop, f, v.Batch, id, role, ask.Language(c), now))
+				here = append(here, s.Station(shop, f, v.Batch, id, role, comes, ask.Language(c), now))
 			}
 		}
 		return true
@@ -145,11 +154,16 @@ func (s *room) getStationCard(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
-	plain, err := s.Faces(c).Plain(s.Station(shop, f, i, id, s.roleAt(c), ask.Language(c), s.Time()))
+	faces := s.Faces(c)
+	view, err := faces.Plain(s.Station(shop, f, i, id, s.roleAt(c), s.arrives(id), ask.Language(c), s.Time()))
 	if err != nil {
 		return err
 	}
-	return c.JSON(plain)
+	known, err := faces.Plain(s.Known(shop, f, i, s.Time()))
+	if err != nil {
+		return err
+	}
+	return c.JSON(withKnown(view, known))
 }
 
 // roleAt is the role of the one who stands at the station: of the badge that the

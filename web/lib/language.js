@@ -20,7 +20,10 @@ export function languageName(code) {
 export async function chooseLanguage(code) {
   await post("/api/v1/language", { language: code }, { stay: true });
   const here = new URL(location.href);
-  here.searchParams.delete("language"); // what the address names goes before what is chosen
+  // What the address names goes before what is chosen; a page that is kept in the device
+  // comes in the other language at once only where the address names it.
+  here.searchParams.delete("language");
+  if (navigator.serviceWorker?.controller) here.searchParams.set("language", code);
   location.replace(here.href);
 }
 

@@ -9,6 +9,11 @@
 //     modules, so nothing is asked twice and an update shows at the next look. An
 //     address of another version leads to the file as it is now: a page that was open
 //     while the program was replaced still finds what it asks for later.
+//   - A device keeps one whole version of the station page, under a service worker at a
+//     fixed address that is never cached; a new version is fetched beside it and takes
+//     over when the page says that nobody is in the middle of something. The version
+//     before stays for pages that are still open. While pages are edited (--pages)
+//     nothing is kept.
 //   - A span is said in its two largest units, rounded; from thirty days on in days.
 //     What goes on moves in whole minutes from ten minutes on.
 //   - Figures of another choice are never shown as those of this one: while useAnswer
@@ -113,6 +118,8 @@ func kindOf(name string) string {
 		return "text/css; charset=utf-8"
 	case ".svg":
 		return "image/svg+xml"
+	case ".png":
+		return "image/png"
 	case ".woff2":
 		return "font/woff2"
 	case ".wasm":

@@ -16,7 +16,10 @@ type Page struct {
 	Styles []string
 	Words  []string // groups of sentences: names of files in a language's folder
 	Title  string   // the key of its title
-	Touch  bool     // fills the glass of a tablet, with its own light and dark
+	// Manifest is the address of what a browser needs to install it; empty for a page
+	// that is not installed.
+	Manifest string
+	Touch    bool // fills the glass of a tablet, with its own light and dark
 }
 
 // rendered is a page as it is sent.
@@ -69,7 +72,7 @@ func (f *Files) render(p Page, language string) (rendered, error) {
 	var b bytes.Buffer
 	err = form.Execute(&b, map[string]any{
 		"Language": language, "Direction": direction(language), "Languages": strings.Join(f.Languages(p.Words), " "),
-		"Title": title(p, words), "Heading": words[p.Title], "Words": words, "Touch": p.Touch, "Main": main,
+		"Title": title(p, words), "Heading": words[p.Title], "Words": words, "Touch": p.Touch, "Main": main, "Manifest": p.Manifest,
 		"Icon": f.Address("web/lib/mark.svg"), "Fonts": f.addresses(fontsOf(language)), "Styles": f.addresses(p.Styles), "Modules": f.addresses(modules),
 	})
 	if err != nil {

@@ -132,5 +132,5 @@ func (s *Site) File(c *fiber.Ctx) error {
 
 // isServed reports what a browser loads from what pages are made of.
 func isServed(name string) bool {
-	return slices.Contains([]string{".js", ".css", ".svg", ".woff2", ".wasm", ".txt"}, path.Ext(name))
+	return slices.Contains([]string{".js", ".css", ".svg", ".png", ".woff2", ".wasm", ".txt"}, path.Ext(name))
 }

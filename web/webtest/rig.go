@@ -7,6 +7,7 @@ import (
 	"context"
 	"crypto/rand"
 	"io"
+	"io/fs"
 	"log/slog"
 	"net"
 	"net/http"
@@ -40,6 +41,7 @@ type Options struct {
 	Version string
 	// Language is the shop's own; English.
 	Language string
+	Kiosk    fs.FS // of the station page; the program's own
 }
 
 // Rig is a server that answers on a loopback port, with the example shop in it.
@@ -93,7 +95,7 @@ func New(t testing.TB, o Options) *Rig {
 		Open:      o.Open,
 		PublicURL: cmp.Or(o.Public, "http://localhost"), Hosts: o.Hosts, Proxies: o.Proxies, Zone: time.UTC, Language: o.Language,
 		Version: cmp.Or(o.Version, "test"),
-		Kiosk:   kiosk.Page(), Station: station, Print: printCards, PrintSheet: printSheet,
+		Kiosk:   kioskOr(o.Kiosk), Station: station, Known: known, Refusals: kiosk.Refusals, Print: printCards, PrintSheet: printSheet,
 		PrintComparison: printComparison,
 	})
 	r.serve()
@@ -133,10 +135,21 @@ func pdf(w io.Writer) error {
 }
 
 func station(
-	shop *traveler.Shop, f *story.Family, batch int, m traveler.MachineID, role traveler.Role,
+	shop *traveler.Shop, f *story.Family, batch int, m traveler.MachineID, role traveler.Role, arrives bool,
 	language string, now time.Time,
 ) any {
-	return kiosk.Look(shop, f, batch, m, role, now).In(language)
+	return kiosk.Look(shop, f, batch, m, role, arrives, now).In(language)
+}
+
+func kioskOr(own fs.FS) fs.FS {
+	if own != nil {
+		return own
+	}
+	return kiosk.Page()
+}
+
+func known(shop *traveler.Shop, f *story.Family, batch int, now time.Time) any {
+	return kiosk.Know(shop, f, batch, now)
 }
 
 // Root is the folder of the project.

@@ -8,7 +8,7 @@ import { Dialog } from "../../lib/form.js";
 import { At, Due, Gone, Mark } from "../../lib/marks.js";
 import { failed, may, me, start } from "../../lib/shell.js";
 import { desk, loadShop, machineName, reasonText, send } from "../../lib/shop.js";
-import { dayOf } from "../../lib/times.js";
+import { dayOf, moment } from "../../lib/times.js";
 import { count, known, say, stateWord } from "../../lib/words.js";
 import { Asked, CorrectDialog } from "./asked.js";
 import { Operations } from "./operations.js";
@@ -93,6 +93,12 @@ function BatchHead({ b }) {
       <span data-test="batch-state" data-state=${b.state}><${State} b=${b} /></span>${" "}
       <span data-test="batch-where"><${Where} b=${b} /></span>
     </p>
+    ${(b.provisional || []).map(
+      (p) =>
+        html`<p key=${p.station + p.machine} class="soft" data-test="provisional">
+          ${say("batch.provisional", p.station, p.machine, moment(Date.parse(p.since)))}
+        </p>`,
+    )}
     <dl class="figures">
       ${figures.map(
         (f) =>

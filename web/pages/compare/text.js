@@ -55,7 +55,9 @@ export function NumberField({ label, value, set, test, step = "any", min = 0, ma
       onChange=${(e) => {
         const v = e.target.value.trim() === "" ? 0 : typed(e.target.value);
         const fits =
-          v >= min && (max === undefined || v <= max) && (step === "any" || Number.isInteger(v / Number(step)));
+          v >= min &&
+          (max === undefined || v <= max) &&
+          (step === "any" || Number.isInteger(v / Number(step)));
         if (fits) set(v);
         else e.target.value = entry(value);
       }}

@@ -1,0 +1,242 @@
+// What this station keeps of the shop floor in the browser, to go on with while
+// nothing answers: the batches of its machines with their routes, what was at each
+// machine and what waited, the sentences of refusals, and whose badges were read here.
+// What was said here since is added when someone looks (apply.js).
+import { get } from "../../web/lib/api.js";
+import { now as serverNow } from "../../web/lib/clock.js";
+import { applied, knownFrom } from "./apply.js";
+import { setValue, value } from "./box.js";
+import { KEEP_MS } from "./consts.js";
+import { misfit } from "./fits.js";
+import { viewOf } from "./judge.js";
+import { may } from "./steps.js";
+import { recordNow, saidSince } from "./outbox.js";
+import { boards, me, operator, shop } from "./state.js";
+
+/**
+ * @typedef {import("./types.js").Known} Known
+ * @typedef {import("./types.js").View} View
+ * @typedef {import("./types.js").Scanned} Scanned
+ */
+
+/**
+ * Kept is what lies in the browser: batches by card, the tag and the cards that the
+ * server gave for each machine, whom a badge that was read here belongs to.
+ * @typedef {{epoch: string, known: Record<string, Known>, texts: Record<string, string>,
+ *   boards: Record<string, any>, lists: Record<string, {tag: string, cards: string[], arrives?: boolean}>,
+ *   people: Record<string, {name: string, role: string, at: number}>}} Kept
+ */
+
+/** @type {Kept} */
+let kept = { epoch: "", known: {}, lists: {}, texts: {}, boards: {}, people: {} };
+let timer = 0;
+const SAVE_MS = 500;
+
+/** Takes what was kept before the page was loaded. */
+export async function recallFloor() {
+  kept = { ...kept, ...(await value("floor")) };
+  for (const [code, p] of Object.entries(kept.people))
+    if (Date.now() - p.at > KEEP_MS) delete kept.people[code];
+  boards.value = { ...kept.boards };
+}
+
+function save() {
+  if (timer) return;
+  timer = setTimeout(() => {
+    timer = 0;
+    // A browser that keeps nothing more still shows what it has.
+    setValue("floor", kept).catch(() => {});
+  }, SAVE_MS);
+}
+
+/** What was known of another record does not go with what is sent again to this one. */
+function sameRecord() {
+  const epoch = recordNow();
+  if (kept.epoch !== epoch) kept = { ...kept, epoch, known: {}, lists: {} };
+}
+
+/**
+ * Asks for the batches of a machine, where they changed.
+ * @param {string} id
+ */
+export async function refreshFloor(id) {
+  sameRecord();
+  const tag = kept.lists[id]?.tag || "";
+  const a = await get(`/api/v1/station/${encodeURIComponent(id)}/known?tag=${encodeURIComponent(tag)}`);
+  if (!a) return;
+  for (const k of a.known) kept.known[k.card] = knownFrom(k);
+  const cards = a.known.map((/** @type {Known} */ k) => k.card);
+  kept.lists[id] = { tag: a.tag, cards, arrives: a.arrives };
+  kept.texts = a.texts;
+  const listed = new Set(Object.values(kept.lists).flatMap((l) => l.cards));
+  for (const [card, k] of Object.entries(kept.known))
+    if (!listed.has(card) && !saidSince([card], k.seq).length) delete kept.known[card];
+  save();
+}
+
+/**
+ * Keeps what the server just said of a batch.
+ * @param {any} sent
+ */
+export function keepKnown(sent) {
+  sameRecord();
+  kept.known[sent.card] = knownFrom(sent);
+  save();
+}
+
+/**
+ * Keeps what is at a machine.
+ * @param {string} id
+ * @param {any} board
+ */
+export function keepBoard(id, board) {
+  kept.boards[id] = board;
+  save();
+}
+
+/**
+ * Whom a badge belongs to. The server gives no list of people, since the code of a
+ * badge lends its role: a station knows those whose badge it has read.
+ * @param {string} code
+ * @param {string} name
+ * @param {string} role
+ */
+export function keepPerson(code, name, role) {
+  kept.people[code] = { name, role, at: Date.now() };
+  save();
+}
+
+/** @param {string} code */
+export const personOf = (code) => kept.people[code];
+
+/** The role in which something is said here, as the server takes it. */
+function roleHere() {
+  const m = me.value;
+  if (m?.how !== "station") return m?.role || "operator";
+  const role = operator.value?.role || "";
+  return may(role, "scan") ? role : "operator";
+}
+
+/**
+ * A batch of which nothing is known but its card: what is said of it is kept, and
+ * asked about later.
+ * @param {string} ref
+ * @param {string} id the machine
+ * @returns {Known}
+ */
+function unknown(ref, id) {
+  const m = shop.value.machines.find((x) => x.machine === id);
+  const route = [{ operation: 0, work_centre: m?.work_centre || id, setup_min: 1, pieces_per_cycle: 1 }];
+  const sent = {
+    card: ref,
+    seq: 0,
+    part: "",
+    released: "",
+    started: MANY,
+    wanted: 0,
+    place: id,
+    route,
+    visits: [],
+  };
+  return { ...knownFrom(sent), stranger: true };
+}
+const MANY = 1e6; // pieces: more than anyone counts
+
+/**
+ * What is known of a batch, with what was said here since.
+ * @param {string} ref its card or works order
+ * @param {string} id the machine that asks
+ * @returns {Known}
+ */
+function knownOf(ref, id) {
+  sameRecord();
+  const found = kept.known[ref] || Object.values(kept.known).find((k) => k.works_order === ref);
+  const start = found || unknown(ref, id);
+  const said = saidSince([start.card, ref, start.works_order || ref], start.seq);
+  const after = (/** @type {Known} */ b, /** @type {import("./types.js").Entry} */ e) => {
+    const next = applied(b, e.scan, shop.value.machines, Date.parse(e.scan.happened || "") || e.told);
+    // Which operation comes after one of a stranger nobody here knows.
+    return b.stranger && e.scan.action === "finish" ? start : next;
+  };
+  return said.reduce(after, start);
+}
+
+/**
+ * The view of a batch as this station knows it.
+ * @param {string} ref
+ * @param {string} id
+ * @returns {View}
+ */
+export function ownView(ref, id) {
+  return shown(knownOf(ref, id), id);
+}
+
+/** @type {(b: Known, id: string) => View} */
+function shown(b, id) {
+  const arrives = kept.lists[id]?.arrives;
+  const v = viewOf(b, shop.value.machines, id, roleHere(), { now: serverNow(), arrives });
+  const [key, ...args] = v.why_key || [];
+  const out = { ...v, alone: true, why: key ? textOf(key, args) : "" };
+  if (!b.stranger) return out;
+  return {
+    ...out,
+    stranger: true,
+    started: 0,
+    left: undefined,
+    steps: out.steps?.filter((s) => PLAIN.includes(s.action)),
+  };
+}
+
+/** What can be said of any card. */
+const PLAIN = ["arrive", "setup", "firstoff", "run", "stop", "count", "finish", "move"];
+
+/** @type {(key: string, args: string[]) => string} */
+const textOf = (key, args) =>
+  (kept.texts[key] || key).replace(/\{(\d)\}/g, (_, i) => {
+    const arg = String(args[Number(i)] ?? "");
+    return (key === "role" && kept.texts["role." + arg]) || arg;
+  });
+
+/**
+ * The view after a scan that is being said.
+ * @param {View} view
+ * @param {Scanned} scan
+ * @param {number} at when it happened, in ms
+ * @returns {View}
+ */
+export function viewAfter(view, scan, at) {
+  if (!view.known) return view;
+  return shown(applied(view.known, scan, shop.value.machines, at), view.machine);
+}
+
+/**
+ * Why a scan does not fit what this station knows, in the server's words; null where
+ * it fits, or where that can't be known here.
+ * @param {View | null} view
+ * @param {Scanned} scan
+ * @returns {{text: string, offer: boolean} | null}
+ */
+export function refusal(view, scan) {
+  const b = view?.known;
+  if (!b || b.stranger || b.unsure) return null;
+  const m = misfit(b, scan, shop.value.machines, roleHere());
+  return m && { text: textOf(m.key, m.args), offer: m.offer };
+}
+
+/**
+ * What is at a machine and what waits, as this station knows it.
+ * @param {string} id
+ */
+export function ownBoard(id) {
+  const b = kept.boards[id] || { machine: id, here: [], waiting: [] };
+  const cards = new Set([...Object.keys(kept.known), ...b.here.map((/** @type {View} */ v) => v.card)]);
+  const here = [...cards]
+    .map((card) => ownView(card, id))
+    .filter((v) => v.visit && !v.passed)
+    .sort((x, y) => Date.parse(x.since) - Date.parse(y.since));
+  const waits = (/** @type {View} */ w) => {
+    const v = kept.known[w.card] && knownOf(w.card, id);
+    return !v || !v.visits.some((x) => x.operation === w.operation && x.state === "finished");
+  };
+  return { ...b, here, waiting: b.waiting.filter(waits), got: serverNow() };
+}

@@ -1,0 +1,43 @@
+// Keeps the page itself in the device, where the browser lets it: over HTTPS, or from
+// this computer (worker.js). A new version takes over when nobody is in the middle of
+// something.
+import { asked, over, told } from "./state.js";
+
+const LOOK_MS = 2000;
+const UPDATE_MS = 5 * 60000;
+const REST_MS = 5000; // since someone last touched the page
+
+/** Whether this browser can keep the page. */
+export const canKeep = () => !!navigator.serviceWorker;
+
+let touched = 0;
+let changed = false;
+
+/** Nobody counts, reads or is about to press. */
+const isIdle = () => !asked.value && !over.value && !told.value && performance.now() - touched > REST_MS;
+
+/** Keeps the page in the device, and takes on new versions. */
+export async function install() {
+  if (!canKeep()) return;
+  const workers = navigator.serviceWorker;
+  let before = workers.controller; // none at the first visit
+  for (const type of ["pointerdown", "keydown"])
+    document.addEventListener(type, () => (touched = performance.now()), { capture: true, passive: true });
+  workers.addEventListener("controllerchange", () => {
+    changed ||= !!before;
+    before = workers.controller;
+  });
+  /** @type {ServiceWorkerRegistration} */
+  let own;
+  try {
+    own = await workers.register("/station-sw.js", { scope: "/station", updateViaCache: "none" });
+  } catch {
+    return; // no server, no room, or a certificate that is not trusted: the page works without
+  }
+  setInterval(() => {
+    if (!isIdle()) return;
+    if (changed) location.reload();
+    else own.waiting?.postMessage("take");
+  }, LOOK_MS);
+  setInterval(() => own.update().catch(() => {}), UPDATE_MS);
+}

@@ -1,0 +1,71 @@
+// The service worker of the station page, served at a fixed address that is never
+// cached (/station-sw.js), after a line that names GRAPH: the page's version, its tag
+// and all that it loads. It keeps that one version whole, so that the page comes up
+// while nothing answers, and the one before for pages that are still open. It answers
+// for the station page and its files only.
+
+/** @type {{tag: string, version: string, page: string, files: string[], live: boolean}} */
+const GRAPH = /** @type {any} */ (globalThis).GRAPH;
+const sw = /** @type {any} */ (globalThis);
+const PREFIX = "station-";
+const NAME = PREFIX + GRAPH.tag.replace(/\W/g, "");
+const KEPT = 2; // versions
+
+// One version whole or none: a page of another version means that the program was
+// replaced meanwhile; the browser then finds the next worker.
+async function keep() {
+  if (GRAPH.live) return;
+  const cache = await caches.open(NAME);
+  const page = await fetch(GRAPH.page, { cache: "no-store" });
+  if (!page.ok || page.headers.get("ETag") !== GRAPH.tag) {
+    await caches.delete(NAME);
+    throw new Error("the station page is of another version by now");
+  }
+  await cache.put(GRAPH.page, page);
+  await cache.addAll(GRAPH.files);
+}
+
+async function forget() {
+  const names = (await caches.keys()).filter((n) => n.startsWith(PREFIX));
+  const old = names.filter((n) => n !== NAME).slice(0, 1 - KEPT);
+  await Promise.all(old.map((n) => caches.delete(n)));
+  await sw.clients.claim();
+}
+
+/**
+ * The page as it is kept. One that names a language was asked for because another was
+ * chosen just now: that is not the one that is kept yet.
+ * @param {Request} request
+ * @param {boolean} chosen
+ */
+async function page(request, chosen) {
+  const kept = async () => (await caches.open(NAME)).match(GRAPH.page);
+  if (chosen) return fetch(request).catch(async (err) => (await kept()) || Promise.reject(err));
+  return (await kept()) || fetch(request);
+}
+
+/**
+ * A file's address names its version: what was kept once is right for good.
+ * @param {Request} request
+ * @param {string} path
+ */
+async function file(request, path) {
+  const found = await caches.match(path);
+  if (found) return found;
+  const answer = await fetch(request);
+  if (answer.ok && !answer.redirected && path.startsWith(`/static/${GRAPH.version}/`))
+    await (await caches.open(NAME)).put(path, answer.clone());
+  return answer;
+}
+
+sw.addEventListener("install", (/** @type {any} */ e) => e.waitUntil(keep()));
+sw.addEventListener("activate", (/** @type {any} */ e) => e.waitUntil(forget()));
+// The page says when: not while a count is open.
+sw.addEventListener("message", (/** @type {any} */ e) => e.data === "take" && sw.skipWaiting());
+sw.addEventListener("fetch", (/** @type {any} */ e) => {
+  const { origin, pathname, searchParams } = new URL(e.request.url);
+  if (GRAPH.live || e.request.method !== "GET" || origin !== location.origin) return;
+  if (e.request.mode === "navigate" && pathname === GRAPH.page)
+    e.respondWith(page(e.request, searchParams.has("language")));
+  else if (pathname.startsWith("/static/")) e.respondWith(file(e.request, pathname));
+});

@@ -1,0 +1,32 @@
+package story
+
+import "tallywalk/traveler"
+
+// Arrivals is how often batches of the family came to a place, and how often someone
+// said so when they came: at a machine that they arrived, at a place where batches
+// are only kept that they were put there.
+func (f *Family) Arrivals(place traveler.MachineID) (said, came int) {
+	for i := range f.Visits {
+		if v := &f.Visits[i]; v.Machine == place {
+			came++
+			if !v.ArrivalInferred {
+				said++
+			}
+		}
+	}
+	for _, line := range f.Lines.Backward() {
+		s := line.Entry.Scan
+		if s == nil || line.Entry.Machine != place || line.Fate != FateTold {
+			continue
+		}
+		switch s.Action {
+		case traveler.ActMove:
+			if traveler.MachineID(s.To) == place {
+				said, came = said+1, came+1
+			}
+		case traveler.ActDeliver:
+			came++
+		}
+	}
+	return said, came
+}
