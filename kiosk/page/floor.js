@@ -192,7 +192,10 @@ const PLAIN = ["arrive", "setup", "firstoff", "run", "stop", "count", "finish", 
 
 /** @type {(key: string, args: string[]) => string} */
 const textOf = (key, args) =>
-  (kept.texts[key] || key).replace(/\{(\d)\}/g, (_, i) => String(args[Number(i)] ?? ""));
+  (kept.texts[key] || key).replace(/\{(\d)\}/g, (_, i) => {
+    const arg = String(args[Number(i)] ?? "");
+    return (key === "role" && kept.texts["role." + arg]) || arg;
+  });
 
 /**
  * The view after a scan that is being said.

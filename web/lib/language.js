@@ -23,7 +23,10 @@ export async function chooseLanguage(code, before) {
   await post("/api/v1/language", { language: code }, { stay: true });
   await before?.();
   const here = new URL(location.href);
-  here.searchParams.delete("language"); // what the address names goes before what is chosen
+  // What the address names goes before what is chosen; a page that is kept in the device
+  // comes in the other language at once only where the address names it.
+  here.searchParams.delete("language");
+  if (navigator.serviceWorker?.controller) here.searchParams.set("language", code);
   location.replace(here.href);
 }
 

@@ -71,8 +71,8 @@ type graph struct {
 }
 
 // Worker answers the service worker that keeps a page at a path in a device: the
-// script of that name, after the graph of what the page loads. Browsers compare it
-// each time, so it is never cached.
+// script of that name, after the graph of what the page loads in the language of the one
+// who asks. Browsers compare it each time, so it is never cached.
 func (s *Site) Worker(p Page, at, script string) fiber.Handler {
 	return func(c *fiber.Ctx) error {
 		r, err := s.page(p, func(of []string) string { return s.pick(c, of) })
