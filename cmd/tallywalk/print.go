@@ -85,14 +85,28 @@ func printSheet(w io.Writer, s paper.Sheet, language string) error {
 		}
 		return labels.WriteMachinePlates(w, plates, s.Printed, texts)
 	case "actions":
-		var actions []labels.ActionCode
-		words := web.StationWords(language)
-		for _, c := range kiosk.Sheet() {
-			actions = append(actions, labels.ActionCode{Code: string(c.Code), Word: cmp.Or(words[c.Key], c.Word)})
-		}
-		return labels.WriteActionSheet(w, string(s.Machine.ID)+" "+s.Machine.Name, actions, s.Printed, texts)
+		return labels.WriteActionSheet(w, string(s.Machine.ID)+" "+s.Machine.Name, actionGroups(s.Reasons, language), s.Printed, texts)
 	}
 	return fmt.Errorf("no sheet %q", s.Kind)
+}
+
+// actionGroups are the codes of an action sheet in a language; the shop's own reasons
+// stay as they are, after what they are reasons for.
+func actionGroups(reasons []traveler.Reason, language string) []labels.ActionGroup {
+	words, texts := web.StationWords(language), labels.In(language)
+	var out []labels.ActionGroup
+	for _, g := range kiosk.Sheet(reasons) {
+		group := labels.ActionGroup{Title: texts[g.Key]}
+		for _, c := range g.Codes {
+			word := cmp.Or(words[c.Key], c.Word)
+			if c.Name == "why" {
+				word += ": " + c.Word
+			}
+			group.Actions = append(group.Actions, labels.ActionCode{Code: string(c.Code), Word: word})
+		}
+		out = append(out, group)
+	}
+	return out
 }
 
 // printComparison writes routes side by side on one A4 page.

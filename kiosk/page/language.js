@@ -2,13 +2,14 @@
 import { html, useState } from "../../web/lib/vendor/ui.js";
 import { chooseLanguage, languageName } from "../../web/lib/language.js";
 import { language, languages, say } from "../../web/lib/words.js";
+import { renew } from "./install.js";
 import { over } from "./state.js";
 
 export function LanguageView() {
   const [problem, setProblem] = useState("");
   const choose = (/** @type {string} */ code) => async () => {
     try {
-      await chooseLanguage(code);
+      await chooseLanguage(code, renew);
     } catch (err) {
       setProblem(/** @type {Error} */ (err).message);
     }

@@ -238,6 +238,9 @@ func (s *room) getSheet(c *fiber.Ctx) error {
 			return traveler.Fail(traveler.KindNotFound, "station.unknown", c.Query("machine"))
 		}
 		sheet.Machine, _ = shop.Machine(id, now)
+		for _, kind := range traveler.ReasonKinds {
+			sheet.Reasons = append(sheet.Reasons, shop.Reasons(kind, now)...)
+		}
 	default:
 		ok = false
 	}

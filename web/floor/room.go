@@ -24,8 +24,8 @@ type Config struct {
 	// Station says what a scan of a batch at a machine could mean, for someone in
 	// a role, in a language. The answer is sent as JSON.
 	Station func(
-		shop *traveler.Shop, f *story.Family, batch int, m traveler.MachineID, role traveler.Role, arrives bool,
-		language string, now time.Time,
+		shop *traveler.Shop, f *story.Family, batch int, m traveler.MachineID, role traveler.Role,
+		arrives bool, language string, now time.Time,
 	) any
 	// Known says what a station needs to judge by itself what is said of a batch. The
 	// answer is sent as JSON.

@@ -14,11 +14,14 @@ export function languageName(code) {
 
 /**
  * chooseLanguage keeps a language and shows the page in it. It throws a Problem
- * where the server can't be asked: then the page stays as it is.
+ * where the server can't be asked: then the page stays as it is. What must be done
+ * before the page is shown again can be given.
  * @param {string} code
+ * @param {() => Promise<void>} [before]
  */
-export async function chooseLanguage(code) {
+export async function chooseLanguage(code, before) {
   await post("/api/v1/language", { language: code }, { stay: true });
+  await before?.();
   const here = new URL(location.href);
   // What the address names goes before what is chosen; a page that is kept in the device
   // comes in the other language at once only where the address names it.

@@ -39,9 +39,9 @@ type Options struct {
 	Hosts   []string
 	Proxies []netip.Addr
 	Version string
+	Kiosk   fs.FS // of the station page; the program's own
 	// Language is the shop's own; English.
 	Language string
-	Kiosk    fs.FS // of the station page; the program's own
 }
 
 // Rig is a server that answers on a loopback port, with the example shop in it.
@@ -135,8 +135,8 @@ func pdf(w io.Writer) error {
 }
 
 func station(
-	shop *traveler.Shop, f *story.Family, batch int, m traveler.MachineID, role traveler.Role, arrives bool,
-	language string, now time.Time,
+	shop *traveler.Shop, f *story.Family, batch int, m traveler.MachineID, role traveler.Role,
+	arrives bool, language string, now time.Time,
 ) any {
 	return kiosk.Look(shop, f, batch, m, role, arrives, now).In(language)
 }
