@@ -126,7 +126,8 @@ function roleHere() {
  */
 function unknown(ref, id) {
   const m = shop.value.machines.find((x) => x.machine === id);
-  const route = [{ operation: 0, work_centre: m?.work_centre || id, setup_min: SETUP_MIN, pieces_per_cycle: 1 }];
+  const centre = m?.work_centre || id;
+  const route = [{ operation: 0, work_centre: centre, setup_min: SETUP_MIN, pieces_per_cycle: 1 }];
   const sent = {
     card: ref,
     seq: 0,
