@@ -275,3 +275,13 @@ func TestPagesCountAsTheLanguage(t *testing.T) {
 		}
 	}
 }
+
+// A station page that is kept in the device changes its language too: at once where it
+// was chosen, and from then on as it is kept.
+func TestLanguageOfAKeptPage(t *testing.T) {
+	t.Parallel()
+	b := browse(t, newRig(t, rigOptions{open: true})).station("T1")
+	b.until(`navigator.serviceWorker.controller`).click("menu").click("menu-language").click("language-pl")
+	b.until(`document.documentElement.lang === "pl"`).waitFor("here")
+	b.open("/station").until(`document.documentElement.lang === "pl"`).untilSays("menu", stationWords(t, "pl")["menu"])
+}
