@@ -42,6 +42,10 @@ const (
 	programRaces = "^Test(Kill|Guesses|Codes|WhatIsTaken|TokensEnd|ServersClock|StationSends|DiskLost|BackupIs|StationToBoard|SecondServer|HistoryStops)"
 )
 
+// alone are packages that start nothing beside themselves: what they draw and read back
+// takes the race detector minutes in which nothing can race. --long has them with it.
+var alone = []string{module + "/labels", module + "/cmd/check", module + "/cmd/tallywalk/demo"}
+
 // checkTests runs the tests of all packages with the race detector, and those of
 // the program as it is built for a shop. Tests that ask a browser, a disk or other
 // programs run each time: what those answered last time is no news. The others are
@@ -82,11 +86,13 @@ func testParts(packages []string, long bool) (parts []testPart) {
 		}
 		parts = append(parts, testPart{env, slices.Concat(args, flags, packages)})
 	}
-	var pure, outside, whole []string
+	var pure, outside, single, whole []string
 	for _, name := range packages {
 		switch {
 		case name == program && !long:
 			whole = append(whole, name)
+		case slices.Contains(alone, name) && !long:
+			single = append(single, name)
 		case within(name, module+"/traveler"):
 			pure = append(pure, name)
 		default:
@@ -96,7 +102,7 @@ func testParts(packages []string, long bool) (parts []testPart) {
 	part(pure, true)
 	part(outside, true, "-count=1")
 	part(whole, true, "-count=1", "-run="+programRaces)
-	part(whole, false, "-count=1")
+	part(slices.Concat(single, whole), false, "-count=1")
 	return parts
 }
 

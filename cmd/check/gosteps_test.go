@@ -143,9 +143,9 @@ func TestTestParts(t *testing.T) {
 	}
 	want := []string{
 		"test -timeout=25m -race tallywalk/traveler tallywalk/traveler/stat",
-		"test -timeout=25m -race -count=1 tallywalk/cmd/tallywalk/demo tallywalk/store",
+		"test -timeout=25m -race -count=1 tallywalk/store",
 		"test -timeout=25m -race -count=1 -run=" + programRaces + " tallywalk/cmd/tallywalk",
-		"test -timeout=25m -count=1 tallywalk/cmd/tallywalk",
+		"test -timeout=25m -count=1 tallywalk/cmd/tallywalk/demo tallywalk/cmd/tallywalk",
 	}
 	if !slices.Equal(short, want) {
 		t.Errorf("got %q", short)
