@@ -102,3 +102,21 @@ func TestSheetOutOfPlace(t *testing.T) {
 		t.Errorf("the batch's scans are %v", got)
 	}
 }
+
+// Twenty good and one scrapped with its reason take six taps, from the card on; a
+// verdict takes two.
+func TestTaps(t *testing.T) {
+	t.Parallel()
+	r := newRig(t, rigOptions{open: true})
+	card, first := r.card("W-502"), r.card("W-501")
+	r.scan(said{"station": "T1", "card": card, "action": "run"}, said{"station": "T1", "card": first, "action": "setup"}, said{"station": "T1", "card": first, "action": "firstoff"})
+	b := browse(t, r).station("T1").scanner(card).likely("count")
+	for _, tap := range []string{"likely", "digit-2", "digit-0", "outcome-scrap", "reason-size", "counts-ok"} {
+		b.click(tap)
+	}
+	b.recorded(card, "run", "count")
+	if a := r.now(card); a.Good != 20 || a.Scrap != 1 {
+		t.Errorf("%+v", a)
+	}
+	b.scanner(first).likely("verdict").click("likely").click("accept").recorded(first, "setup", "firstoff", "firstoff")
+}

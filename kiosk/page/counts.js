@@ -56,16 +56,19 @@ function fields(p) {
 }
 
 /**
- * What was typed, noted as lost for a reason.
+ * What was typed, or one piece, noted as lost for a reason.
  * @param {Counts} p
  * @param {string} reason
  * @returns {Counts}
  */
-const lost = (p, reason) => ({
-  ...p,
-  ...{ draft: "", pre: "", why: false },
-  lines: [...p.lines, { kind: p.tab, n: Number(p.draft), reason, caused_at: p.caused }],
-});
+function lost(p, reason) {
+  const line = { kind: p.tab, n: Number(p.draft) || 1, reason, caused_at: p.caused };
+  const same = (/** @type {any} */ l) =>
+    l.kind === line.kind && l.reason === reason && l.caused_at === line.caused_at;
+  const had = p.lines.find(same);
+  const lines = had ? p.lines.map((l) => (l === had ? { ...l, n: l.n + line.n } : l)) : [...p.lines, line];
+  return { ...p, draft: "", pre: "", why: false, lines };
+}
 
 /** @param {{step: Step, v: View}} props */
 export function CountsView({ step, v }) {
@@ -86,8 +89,7 @@ export function CountsView({ step, v }) {
   const typed = loss ? p.draft : p[/** @type {"good" | "missing" | "reads"} */ (p.tab)];
   const set = (/** @type {string} */ value) => setP({ ...p, [loss ? "draft" : p.tab]: value, why: false });
   const reasons = choicesOf(p.tab, say("pad.other"));
-  const lose = (/** @type {string} */ reason) =>
-    setP(Number(p.draft) ? lost(p, reason) : { ...p, why: true });
+  const lose = (/** @type {string} */ reason) => setP(lost(p, reason));
   const empty = sumOf(p) === 0 && p.reads === "";
   const done = () => {
     if (loss && Number(p.draft) && p.pre) return submit(step, fields(lost(p, p.pre)));
