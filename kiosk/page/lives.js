@@ -11,7 +11,8 @@ const lost = signal(/** @type {{waiting: number, since: number} | null} */ (null
 // A browser shows a cookie at every port of a host, over HTTP and HTTPS alike, but keeps
 // a box for each of them: a name for each, else a tablet that changes to HTTPS would be
 // shown as cleared.
-const NAME = `tallywalk_box_${globalThis.location?.protocol === "https:" ? "s" : ""}${globalThis.location?.port || ""}`;
+const { protocol, port } = globalThis.location || { protocol: "", port: "" };
+const NAME = `tallywalk_box_${protocol === "https:" ? "s" : ""}${port}`;
 const LASTS_S = 400 * 86400;
 let life = "";
 
