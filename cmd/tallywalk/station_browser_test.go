@@ -7,6 +7,8 @@ import (
 	"time"
 
 	"github.com/chromedp/chromedp"
+
+	"tallywalk/traveler"
 )
 
 // lines are what was scanned of a batch, as the record has it.
@@ -211,4 +213,24 @@ func (b *tab) pickedTime(card string) {
 	})()`)
 	b.click("close").scanner(card).likely("setup").until(`!document.querySelector('[data-test="likely"]').textContent.includes('ago')`)
 	b.click("when-5").click("likely").likely("firstoff").until(`!document.querySelector('[data-test="likely"]').textContent.includes('ago')`)
+}
+
+// Pieces that are lost keep their reason, or are asked for one: whatever is named next,
+// by a code of the sheet or on the glass, drops none and gives none another's reason.
+func TestLossesAreNotDropped(t *testing.T) {
+	t.Parallel()
+	r := newRig(t, rigOptions{open: true})
+	card := r.card("W-501")
+	b := browse(t, r).station("T1")
+	b.scanner(card).likely("setup").click("likely").likely("firstoff").click("step-count").waitFor("counts")
+	b.click("outcome-scrap").click("digit-2").click("outcome-good").untilSays("edge", "Why?")
+	b.until(`document.querySelector('[data-test="outcome-scrap"]').ariaSelected === 'true'`).untilSays("typed", "2")
+	b.click("reason-size").untilSays("counts-ok", "2 scrap")
+	// The reason first, then the number; then another outcome on the glass.
+	b.scanner(string(traveler.ReasonCode("scrap", "size"))).untilSays("typed", ": ").click("digit-3")
+	b.click("outcome-rework").untilSays("counts-ok", "5 scrap").click("digit-1").click("counts-ok").untilSays("counts", "Why?")
+	b.until(`!document.querySelector('[data-test="typed"]').textContent.includes(':')`)
+	// A code of the sheet is no code of a batch.
+	b.click("back").click("close").waitFor("here").click("open-type").click("key-W").scanner("A00001W06").untilSays("edge", "Refused")
+	b.untilSays("typed", "W")
 }

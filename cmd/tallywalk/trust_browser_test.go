@@ -84,6 +84,11 @@ func TestDeviceThatTrusts(t *testing.T) {
 	b := trustingBrowser(t, r)
 	b.at(r.plain() + "/trust").standing("trusted")
 	b.at(r.plain() + "/station").waitFor("enrol").waitFor("plain-change").until(`location.protocol === 'http:'`)
+	// Over HTTPS the device has another box, which is new and not a cleared one.
+	b.at(r.base + "/station").waitFor("enrol").until(`document.cookie.includes('tallywalk_box')`)
+	if b.value(`String(!!document.querySelector('[data-test="lost"]'))`) == "true" {
+		t.Errorf("a device that changes to HTTPS says:\n%s", b.says())
+	}
 	b.at(strings.Replace(local, "https", "http", 1) + "/first?code=" + code)
 	b.until(fmt.Sprintf(`location.href.startsWith(%q)`, local+"/first?code=")).waitFor("first-name")
 	b.typed("first-name", "Ada").typed("first-password", "long enough for this").click("first-go")

@@ -1,6 +1,7 @@
 // The pad for counts: good first, then what was lost and why.
 import { stepWord } from "./said.js";
 import { html, useState } from "../../web/lib/vendor/ui.js";
+import { refuse } from "./edge.js";
 import { submit } from "./flow.js";
 import { useKeys } from "./keys.js";
 import { afterKey, NoteField, NumPad } from "./pads.js";
@@ -100,6 +101,9 @@ export function CountsView({ step, v }) {
   };
   const kinds = outcomes(step);
   const turn = (/** @type {string} */ tab, pre = "") => {
+    // Pieces that were lost for no reason yet are not dropped for what comes next.
+    if (loss && tab !== p.tab && Number(p.draft) && !p.pre)
+      return (refuse(say("pad.reason")), setP({ ...p, why: true }));
     // A number that has its reason is done with, once something else is named.
     const q = loss && p.pre && Number(p.draft) ? lost(p, p.pre) : p;
     setP({ ...q, tab, draft: q.tab === tab && !pre ? q.draft : "", pre, why: false });
@@ -116,12 +120,12 @@ export function CountsView({ step, v }) {
     if (k === "key.ok") return (done(), true);
     if (k === "key.back") return ((asked.value = null), true);
     const tab = kinds.find((o) => o[0] === k.toLowerCase() && o !== p.tab) || null;
-    return tab ? (setP({ ...p, tab, draft: "", why: false }), true) : false;
+    return tab ? (turn(tab), true) : false;
   }, "digits");
   return html`<div class="ask" data-test="counts">
     <h2>${stepWord(step)}</h2>
     <div class="count-grid">
-      <${Tabs} p=${p} setP=${setP} step=${step} />
+      <${Tabs} p=${p} turn=${turn} step=${step} />
       <div class="middle">
         <output class="typed" data-test="typed">
           ${typed === "" ? "0" : typed}
@@ -172,8 +176,8 @@ function doneWord(p, step, empty) {
   return `${say("pad.done")}: ${parts.map(([k, w]) => `${k} ${say(String(w))}`).join(", ")}`;
 }
 
-/** @param {{p: Counts, setP: (p: Counts) => void, step: Step}} props */
-function Tabs({ p, setP, step }) {
+/** @param {{p: Counts, turn: (tab: string) => void, step: Step}} props */
+function Tabs({ p, turn, step }) {
   const n = (/** @type {string} */ o) =>
     LOSSES.includes(o)
       ? p.lines.filter((l) => l.kind === o).reduce((s, l) => s + l.n, 0) || ""
@@ -186,7 +190,7 @@ function Tabs({ p, setP, step }) {
         class="key outcome"
         data-test=${"outcome-" + o}
         aria-selected=${p.tab === o}
-        onClick=${() => setP({ ...p, tab: o, draft: "", why: false })}>
+        onClick=${() => turn(o)}>
         <span>${say(o)}</span>
         <b>${n(o)}</b>
       </button>`,

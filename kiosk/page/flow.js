@@ -1,6 +1,7 @@
 // What happens when something is read or pressed: cards, plates, badges and codes,
 // steps said and taken back, what is open looked at again.
 import { stepWord } from "./said.js";
+import { effect } from "../../web/lib/vendor/ui.js";
 import { post } from "../../web/lib/api.js";
 import { now as serverNow } from "../../web/lib/clock.js";
 import { CODES } from "./codes.js";
@@ -44,7 +45,33 @@ import { no, showOwnBoard } from "./look.js";
  */
 
 const EARLY_MS = 60000; // how long a step that was read before its card waits for it
-let early = { code: "", at: -Infinity };
+/** @type {{code: string, name: string, who: string} | null} */
+let early = null;
+let lapse = 0;
+
+const whoIsHere = () => operator.value?.person || "";
+
+/** A step that was read before its card is not said, once anything else is opened. */
+function dropEarly() {
+  clearTimeout(lapse);
+  early = null;
+}
+effect(() => void (open.value && dropEarly()));
+
+/**
+ * Keeps a step until its card is read, and says so where none was.
+ * @param {string} code
+ * @param {string} name
+ */
+function keepEarly(code, name) {
+  dropEarly();
+  early = { code, name, who: whoIsHere() };
+  lapse = setTimeout(() => {
+    dropEarly();
+    no(say("say.nocard"), say("say.refused") + ": " + say(name));
+  }, EARLY_MS);
+  accept(say("say.early", say(name)));
+}
 
 let lastRead = { text: "", at: -Infinity };
 
@@ -90,10 +117,10 @@ export function onRead(text, read) {
  */
 async function cardRead(ref, op) {
   const first = early;
-  early = { code: "", at: -Infinity };
-  await openCard(ref, op);
-  const waits = first.code && performance.now() - first.at < EARLY_MS;
-  if (waits && open.value && !open.value.looking) action(first.code);
+  // Whoever had not said yet who it is may do so in between; another's step is not meant.
+  const meant = first && (!first.who || first.who === whoIsHere());
+  dropEarly();
+  if ((await openCard(ref, op)) && meant) action(first.code);
 }
 
 /** A scan came in parts, or with keys lost. */
@@ -160,13 +187,10 @@ function action(code) {
   if (name.startsWith("when.")) return pickTime(name.slice(5));
   if (name.startsWith("outcome."))
     return keyRead(name) ? undefined : no(say("say.noask", say(name.slice(8))));
+  if (name === "undo" || (name === "key.back" && early)) return takeBack();
   if (/^(\d|key\..*)$/.test(name)) return keyRead(name) ? undefined : no(say("say.nocard"));
-  if (name === "undo") return undo();
   if (asked.value && keyRead(name)) return;
-  if (!open.value) {
-    early = { code, at: performance.now() };
-    return accept(say("say.early", say(name)));
-  }
+  if (!open.value) return keepEarly(code, name);
   const means = MEANS[name] || ((/** @type {Step} */ s) => s.action === name);
   /** @type {Step[]} */
   const steps = (open.value.steps || []).filter(means);
@@ -351,6 +375,14 @@ export function anyway(t, reason) {
   const { id, device, n, at, offset_ms, within_ms, basis, ...scan } = /** @type {Scanned} */ (t.anyway);
   told.value = null;
   send({ ...spokenBy(scan, operator.value), anyway: true, ...(scan.reason ? {} : { reason }) }, t.word || "");
+}
+
+/** A code takes back the latest: what is not said yet goes before what was. */
+function takeBack() {
+  if (!early && !asked.value) return undo();
+  dropEarly();
+  asked.value = null;
+  accept(say("undo.done"));
 }
 
 /** Takes the latest own scan back. */

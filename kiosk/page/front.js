@@ -52,13 +52,13 @@ export function close() {
 }
 
 /**
- * A card was read, tapped or typed.
+ * A card was read, tapped or typed. It is false where that batch is not in front then.
  * @param {string} ref
  * @param {number} [op]
  */
 export async function openCard(ref, op = 0) {
   accept(say("edge.read"));
-  await bring(ref, op);
+  return bring(ref, op);
 }
 
 const FRONT_MS = 12 * 3600000;
@@ -87,10 +87,11 @@ async function bring(ref, op) {
   }
   const front = open.value.card;
   const view = await look(ref, true);
-  if (open.value?.card !== front) return;
+  if (open.value?.card !== front) return false;
   if (view && stays) close();
   if (view) show({ ...view, scanned: op });
   else if (!stays) open.value = null;
+  return !!view;
 }
 
 /**

@@ -8,13 +8,18 @@ import { count, say } from "../../web/lib/words.js";
 /** What a life before this one lost: how many scans, the first one of when; null for nothing. */
 const lost = signal(/** @type {{waiting: number, since: number} | null} */ (null));
 
-const NAME = "tallywalk_box";
+// A browser shows a cookie at every port of a host, over HTTP and HTTPS alike, but keeps
+// a box for each of them: a name for each, else a tablet that changes to HTTPS would be
+// shown as cleared.
+const { protocol, port } = globalThis.location || { protocol: "", port: "" };
+const NAME = `tallywalk_box_${protocol === "https:" ? "s" : ""}${port}`;
 const LASTS_S = 400 * 86400;
 let life = "";
 
 /** @returns {{life: string, waiting: number, since: number} | null} */
 function marker() {
-  const text = globalThis.document?.cookie?.match(/(?:^|; )tallywalk_box=([^;]*)/)?.[1];
+  const all = (globalThis.document?.cookie || "").split("; ");
+  const text = all.find((c) => c.startsWith(NAME + "="))?.slice(NAME.length + 1);
   const [id, waiting, since] = (text || "").split(".");
   return id ? { life: id, waiting: Number(waiting), since: Number(since) } : null;
 }

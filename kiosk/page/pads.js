@@ -2,7 +2,7 @@
 import { html, useState } from "../../web/lib/vendor/ui.js";
 import { openCard } from "./front.js";
 import { useKeys } from "./keys.js";
-import { note, over } from "./state.js";
+import { me, note, over } from "./state.js";
 import { say } from "../../web/lib/words.js";
 
 /** @typedef {import("./types.js").Step} Step */
@@ -76,7 +76,8 @@ export function LetterPad({ value, set, ok, word, most = 60, back }) {
     if (k === "key.ok") ok();
     else if (k === "Backspace") set(value.slice(0, -1));
     else if (k === "key.back" && back) back();
-    else if (k.length > 1 && !k.startsWith("key.")) (set(k), ok(k));
+    // A whole code comes here before the device is a station; else it is one of a sheet.
+    else if (k.length > 1 && !k.startsWith("key.") && !me.value) (set(k), ok(k));
     else if (k.length === 1) put(k.toUpperCase() === k.toLowerCase() ? k : k.toUpperCase());
     else return false;
     return true;
