@@ -14,7 +14,7 @@ import { install } from "./install.js";
 import { applyTheme, LearnView, MenuView } from "./menu.js";
 import { holdOn } from "./box.js";
 import { Lost } from "./lives.js";
-import { drained, heard, link, seen, setDevice, startOutbox } from "./outbox.js";
+import { drained, heard, link, seen, setDevice, startOutbox, turnedAway } from "./outbox.js";
 import { TypeView } from "./pads.js";
 import { recallOperator, watchOperator, watchTaps } from "./people.js";
 import { watchPresses } from "./press.js";
@@ -179,6 +179,7 @@ setInterval(() => {
 }, 1000);
 // What the server says of what was sent takes the place of what this station thought.
 drained.subscribe((n) => n && screen.value === "work" && refreshOpen());
+turnedAway.subscribe((n) => n && me.value && noStation());
 // Nothing answers any more: what is shown is what this station knows.
 const isAlone = computed(() => link.value.alone);
 isAlone.subscribe((yes) => yes && screen.value === "work" && setTimeout(refreshOpen));
