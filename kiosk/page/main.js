@@ -170,7 +170,7 @@ screen.subscribe(cardInAddress);
 // What is new begins at the top.
 effect(() => {
   void [open.value?.card, asked.value, told.value, over.value, screen.value];
-  scrollTo(0, 0);
+  document.querySelector("main")?.scrollTo(0, 0);
 });
 setInterval(() => {
   watchOperator();
