@@ -1,6 +1,8 @@
 package kiosk
 
 import (
+	"cmp"
+
 	"tallywalk/traveler"
 )
 
@@ -47,33 +49,71 @@ func ActionCode(a traveler.Action) traveler.Code { return codeOf(string(a)) }
 // key.back).
 type SheetCode struct {
 	Code traveler.Code
-	Word string
+	Key  string // of the word in the catalogue of the station's page; empty for a digit
+	Word string // in English
 	Name string
 }
 
-var onSheet = []string{
-	"key.next", "arrive", "setup", "firstoff", "run", "stop", "count", "finish", "move", "send", "receive",
-	"split", "join", "hold", "free", "decide", "deliver", "undo",
-	"1", "2", "3", "4", "5", "6", "7", "8", "9", "0", "key.all", "key.ok", "key.back",
+// SheetGroup is the codes of a sheet that belong on one page. Key names it in the
+// words of paper.
+type SheetGroup struct {
+	Key   string
+	Codes []SheetCode
 }
 
-// sheetWords are the names on a sheet that differ from a button's, because a
-// sheet does not know the batch.
-var sheetWords = map[string]string{"send": "Send out", "decide": "Decide pieces on hold", "deliver": "Deliver"}
+var onSheet = []struct {
+	key   string
+	names []string
+}{
+	{"actions_steps", []string{
+		"key.next", "arrive", "setup", "firstoff", "pass", "run", "stop", "wait", "count", "count.setup", "finish", "move", "send",
+		"receive", "split", "join", "hold", "free", "decide", "concession", "deliver", "undo",
+	}},
+	{"actions_counts", []string{
+		"1", "2", "3", "outcome.good", "outcome.scrap", "4", "5", "6", "outcome.rework", "outcome.review", "7", "8", "9",
+		"outcome.missing", "outcome.reads", "key.back", "0", "key.all", "key.ok",
+		"when.now", "when.5", "when.15", "when.30", "when.60", "when.break", "when.end",
+	}},
+}
 
-// Sheet lists the codes that an action sheet shows, in the order they are met.
-// With them everything at a station can be said by scanning.
-func Sheet() []SheetCode {
-	out := make([]SheetCode, 0, len(onSheet))
-	for _, name := range onSheet {
-		w := sheetWords[name]
-		if w == "" {
-			w = word(name)
+// onSheetOnly are the codes whose names on a sheet differ from a button's, because a
+// sheet does not know the batch, nor when it is read.
+var onSheetOnly = map[string]string{
+	"send": "sheet.send", "decide": "sheet.decide", "concession": "sheet.concession", "deliver": "sheet.deliver",
+	"outcome.good": "good", "outcome.scrap": "scrap", "outcome.rework": "rework", "outcome.review": "review",
+	"outcome.missing": "missing", "outcome.reads": "reads", "when.5": "sheet.5", "when.15": "sheet.15", "when.30": "sheet.30",
+	"when.60": "sheet.60", "when.break": "sheet.break", "when.end": "sheet.end",
+}
+
+// Sheet lists the codes that an action sheet shows, in the order they are met, and
+// the shop's reasons after them. With them everything at a station can be said by
+// scanning.
+func Sheet(reasons []traveler.Reason) []SheetGroup {
+	out := make([]SheetGroup, 0, len(onSheet)+1)
+	for _, g := range onSheet {
+		codes := make([]SheetCode, 0, len(g.names))
+		for _, name := range g.names {
+			key := cmp.Or(onSheetOnly[name], name)
+			if words[key] == "" { // a digit
+				key = ""
+			}
+			codes = append(codes, SheetCode{codeOf(name), key, cmp.Or(words[key], name), name})
 		}
-		if w == "" {
-			w = name
+		out = append(out, SheetGroup{g.key, codes})
+	}
+	var codes []SheetCode
+	for _, r := range reasons {
+		if key, ok := whyOnSheet[r.Kind]; ok {
+			codes = append(codes, SheetCode{traveler.ReasonCode(r.Kind, r.Code), key, r.Text, "why"})
 		}
-		out = append(out, SheetCode{codeOf(name), w, name})
+	}
+	if len(codes) > 0 {
+		out = append(out, SheetGroup{"actions_reasons", codes})
 	}
 	return out
+}
+
+// whyOnSheet are the kinds of reasons on a sheet, with what they are reasons for.
+var whyOnSheet = map[string]string{
+	"scrap": "scrap", "rework": "rework", "review": "review", "stop": "stop", "wait": "sheet.waits",
 }

@@ -104,7 +104,7 @@ func (l *look) isPlace() bool {
 }
 
 // blocked says why no work may begin on the batch.
-func (l *look) blocked() (kind, why string) {
+func (l *look) blocked() (kind string, why traveler.Msg) {
 	b := l.b
 	switch {
 	case b.Joined != "":
@@ -117,12 +117,10 @@ func (l *look) blocked() (kind, why string) {
 	if by, yes := l.shop.Superseded(b.Part, b.Drawing, l.now); yes && !b.DrawingOK {
 		return "drawing", sentence("drawing.superseded", b.Part, b.Drawing, by)
 	}
-	return "", ""
+	return "", traveler.Msg{}
 }
 
-func sentence(key string, args ...string) string {
-	return traveler.Msg{Key: key, Args: args}.Text("en")
-}
+func sentence(key string, args ...string) traveler.Msg { return traveler.Msg{Key: key, Args: args} }
 
 // hints says what does not fit the plan, before someone is asked about it.
 func (l *look) hints(s *Station) {
@@ -131,14 +129,14 @@ func (l *look) hints(s *Station) {
 		return
 	}
 	if !o.Outside() && !l.canWork(l.k) {
-		s.WrongMachine = sentence("machine.wrong", o.Number.String(), string(o.WorkCentre), string(l.machine.ID))
+		s.said.machine = sentence("machine.wrong", o.Number.String(), string(o.WorkCentre), string(l.machine.ID))
 		return
 	}
 	if l.b.OnFloor && !l.seen() {
 		return
 	}
 	if op := l.unseen(l.k); op != 0 {
-		s.WrongOrder = sentence("order.wrong", o.Number.String(), op.String())
+		s.said.order = sentence("order.wrong", o.Number.String(), op.String())
 	}
 }
 

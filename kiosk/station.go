@@ -72,6 +72,8 @@ type Station struct {
 	// Others says what waits for someone else, since the one who asks may not
 	// do it.
 	Others []Notice `json:"others,omitempty"`
+
+	said struct{ why, machine, order traveler.Msg }
 }
 
 // Notice is a sentence for the one at the machine. Key names it in the
@@ -137,10 +139,18 @@ func Look(
 	l.visiting(&s)
 	l.waiting(&s)
 	l.hints(&s)
-	s.Blocked, s.Why = l.blocked()
+	s.Blocked, s.said.why = l.blocked()
 	s.Undo = l.undo()
 	s.Steps, s.Others = l.steps()
 	l.verdictOn(&s.FirstOff)
+	return s.In(traveler.English)
+}
+
+// In is the same with its sentences in a language. The words of steps stay English:
+// a page says them by their keys.
+func (s Station) In(language string) Station {
+	s.Why = s.said.why.Text(language)
+	s.WrongMachine, s.WrongOrder = s.said.machine.Text(language), s.said.order.Text(language)
 	return s
 }
 

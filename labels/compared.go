@@ -9,33 +9,31 @@ import (
 	"strings"
 	"time"
 
-	"tallywalk/traveler"
 	"tallywalk/traveler/study"
 )
 
 // WriteComparison writes routes of a part, which has a name, side by side on one A4
 // page, to hand to whoever decides. It fails as w does.
 func WriteComparison(w io.Writer, v *study.Comparison, name string, printed time.Time, tr Texts) error {
-	return writeComparison(w, (&worded{v}).page(name), printed, tr)
+	return writeComparison(w, (&worded{v, tr}).page(name), printed, tr)
 }
 
 // worded is a comparison in the words and figures of its page.
-type worded struct{ v *study.Comparison }
-
-func owner(key string, args ...string) string {
-	return traveler.Msg{Key: "owner." + key, Args: args}.Text("en")
+type worded struct {
+	v  *study.Comparison
+	tr Texts
 }
 
 func (p *worded) page(name string) *comparisonPage {
 	v := p.v
 	c := &comparisonPage{
-		Title:       strings.TrimSpace(owner("title", v.Part) + " " + name),
-		Under:       owner("under", strconv.Itoa(v.Size), v.Costs.Currency),
+		Title:       strings.TrimSpace(p.v.Owner("title", v.Part) + " " + name),
+		Under:       p.v.Owner("under", strconv.Itoa(v.Size), v.Costs.Currency),
 		Answer:      p.answer(),
-		Parts:       []string{owner("run"), owner("setup"), owner("away"), owner("wait")},
-		Curve:       curveChart{Title: owner("curve", v.Costs.Currency)},
+		Parts:       []string{p.v.Owner("run"), p.v.Owner("setup"), p.v.Owner("away"), p.v.Owner("wait")},
+		Curve:       curveChart{Title: p.v.Owner("curve", v.Costs.Currency)},
 		Notes:       p.notes(),
-		StripsTitle: owner("strips"),
+		StripsTitle: p.v.Owner("strips"),
 	}
 	for i := range v.Routes {
 		r := &v.Routes[i]
@@ -49,10 +47,10 @@ func (p *worded) page(name string) *comparisonPage {
 		c.Curve.Lines = append(c.Curve.Lines, line)
 		c.Strips = append(c.Strips, p.strip(i))
 	}
-	c.Curve.Marks = append(c.Curve.Marks, curveMark{Size: float64(v.Size), Name: owner("here")})
+	c.Curve.Marks = append(c.Curve.Marks, curveMark{Size: float64(v.Size), Name: p.v.Owner("here")})
 	for i := range v.Against {
 		for _, x := range v.Against[i].ByCost {
-			c.Curve.Marks = append(c.Curve.Marks, curveMark{Size: x.Size, Name: owner("break", whole(x.Size))})
+			c.Curve.Marks = append(c.Curve.Marks, curveMark{Size: x.Size, Name: p.v.Owner("break", whole(x.Size))})
 		}
 	}
 	c.Rows = p.rows()
@@ -70,10 +68,10 @@ func (p *worded) strip(i int) strip {
 	for _, h := range hours {
 		sum += h
 	}
-	return strip{Name: p.name(i), Hours: hours, Total: days(sum)}
+	return strip{Name: p.name(i), Hours: hours, Total: p.local(days(sum))}
 }
 
-func (p *worded) name(i int) string { return p.v.Routes[i].Title() }
+func (p *worded) name(i int) string { return p.v.Title(&p.v.Routes[i]) }
 
 // loud are the warnings that belong beside the answer, not at the foot.
 var loud = []string{"centre", "labour", "unrated", "lead-mixed"}
@@ -87,7 +85,7 @@ func (p *worded) answer() (out []string) {
 	}
 	for _, s := range p.v.Notes {
 		if slices.Contains(loud, s.About) {
-			out = append(out, owner("look", s.Say))
+			out = append(out, p.v.Owner("look", s.Say))
 		}
 	}
 	return out
@@ -102,6 +100,11 @@ func (p *worded) notes() (out []string) {
 	return out
 }
 
+// local is a figure with the decimal sign of the paper's language.
+func (p *worded) local(figure string) string {
+	return strings.ReplaceAll(figure, ".", p.tr.say("decimal_sign"))
+}
+
 // ofCost are the figures that the cost above them is made of.
 var ofCost = []string{"machine", "labour", "handling", "material", "scrap"}
 
@@ -109,9 +112,9 @@ var ofCost = []string{"machine", "labour", "handling", "material", "scrap"}
 func (p *worded) rows() []comparisonRow {
 	var out []comparisonRow
 	add := func(key string, strong bool, of func(i int) string) {
-		row := comparisonRow{Name: owner(key), Strong: strong, Part: slices.Contains(ofCost, key)}
+		row := comparisonRow{Name: p.v.Owner(key), Strong: strong, Part: slices.Contains(ofCost, key)}
 		for i := range p.v.Routes {
-			row.Cells = append(row.Cells, of(i))
+			row.Cells = append(row.Cells, p.local(of(i)))
 		}
 		out = append(out, row)
 	}

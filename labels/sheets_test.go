@@ -111,7 +111,9 @@ func TestActionSheet(t *testing.T) {
 	for _, a := range actions {
 		want = append(want, a.Code)
 	}
-	pdf := sheetCodes(t, want, 21, 23, func(w io.Writer) error { return WriteActionSheet(w, "Lathe L1", actions, printed, nil) })
+	pdf := sheetCodes(t, want, 21, 20, func(w io.Writer) error {
+		return WriteActionSheet(w, "Lathe L1", []ActionGroup{{"Steps", actions}}, printed, nil)
+	})
 	got := strings.Join(strings.Fields(words(t, pdf)), " ")
 	caution := "The screen does not stop a machine. Before setting, clearing or measuring, follow the machine's own isolation procedure and local rules."
 	for _, s := range []string{"Lathe L1", "Arrived", "First-off", "It happened 15 min ago", caution, actions[3].Code} {
@@ -129,7 +131,7 @@ func TestNastySheets(t *testing.T) {
 		badges = append(badges, Badge{"P03RBGK8V", s, s}, Badge{"P1A92HTSJ", s, s})
 		plates = append(plates, Plate{"M03RBGK8V", s, s, s}, Plate{"M1A92HTSJ", s, s, s})
 		noOverlap(t, "actions, "+name, func(w io.Writer) error {
-			return WriteActionSheet(w, s, []ActionCode{{"A03RBGK8V", s}, {"A1A92HTSJ", s}}, printed, nil)
+			return WriteActionSheet(w, s, []ActionGroup{{s, []ActionCode{{"A03RBGK8V", s}, {"A1A92HTSJ", s}}}}, printed, nil)
 		})
 	}
 	noOverlap(t, "badges", func(w io.Writer) error { return WriteBadges(w, badges, printed, nil) })
@@ -161,7 +163,7 @@ func TestSheetsRefuse(t *testing.T) {
 		"no actions": WriteActionSheet(io.Discard, "L1", nil, printed, nil),
 		"badge":      WriteBadges(io.Discard, []Badge{{"", "Ana", ""}}, printed, nil),
 		"plate":      WriteMachinePlates(io.Discard, []Plate{{"m1", "L1", "", ""}}, printed, nil),
-		"action":     WriteActionSheet(io.Discard, "L1", []ActionCode{{"A/1", "Run"}}, printed, nil),
+		"action":     WriteActionSheet(io.Discard, "L1", []ActionGroup{{"", []ActionCode{{"A/1", "Run"}}}}, printed, nil),
 	} {
 		if err == nil || len(err.Error()) < 20 {
 			t.Errorf("%s: got %v, want a sentence that helps", name, err)

@@ -1,9 +1,11 @@
 package traveler
 
 import (
+	"cmp"
 	"embed"
 	"encoding/json"
 	"path"
+	"slices"
 	"strconv"
 	"strings"
 	"sync"
@@ -44,6 +46,10 @@ func must(err error) {
 	}
 }
 
+// ofRoles are the sentences that are about a role: the first to be filled in is
+// the name of one, which has a word in each language.
+var ofRoles = []string{"role", "web.role"}
+
 // Text is the sentence in a language, such as "en"; one that the language lacks is
 // said in English.
 func (m Msg) Text(language string) string {
@@ -61,6 +67,9 @@ func (m Msg) Text(language string) string {
 	}
 	pairs := make([]string, 0, 2*len(m.Args))
 	for i, a := range m.Args {
+		if i == 0 && slices.Contains(ofRoles, m.Key) {
+			a = cmp.Or(catalogues()[language]["role."+a], a)
+		}
 		pairs = append(pairs, "{"+strconv.Itoa(i)+"}", a)
 	}
 	return strings.NewReplacer(pairs...).Replace(t)

@@ -2,6 +2,7 @@ package web
 
 import (
 	"embed"
+	"encoding/json"
 	"errors"
 	"io/fs"
 	"net/url"
@@ -99,6 +100,20 @@ var nothing = desk("", "nothing.title", "")
 // barred is shown to those who may not see a page.
 var barred = desk("", "barred.title", "")
 
+// StationWords are the words of the station's page in a language, by their keys, for
+// what is printed of them; nil for a language that there are none in.
+func StationWords(language string) map[string]string {
+	text, err := files.ReadFile("lib/words/" + language + "/station.json")
+	if err != nil {
+		return nil
+	}
+	var all map[string]string
+	if err := json.Unmarshal(text, &all); err != nil {
+		return nil // a test reads all of them
+	}
+	return all
+}
+
 // newSite makes the pages from what is embedded, or from the repository in a
 // folder, which is read again each time a page is asked for.
 func newSite(station fs.FS, dir string) *page.Site {
@@ -106,9 +121,9 @@ func newSite(station fs.FS, dir string) *page.Site {
 		root := os.DirFS(dir)
 		return page.NewSite(func() page.Sources {
 			return page.Sources{"web/lib": sub(root, "web/lib"), "web/pages": sub(root, "web/pages"), "kiosk/page": sub(root, "kiosk/page")}
-		}, true)
+		}, true, ask.Best)
 	}
-	return page.NewSite(func() page.Sources { return page.Sources{"web": files, "kiosk/page": station} }, false)
+	return page.NewSite(func() page.Sources { return page.Sources{"web": files, "kiosk/page": station} }, false, ask.Best)
 }
 
 func sub(root fs.FS, dir string) fs.FS {

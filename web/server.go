@@ -60,6 +60,7 @@ type Config struct {
 	Hosts     []string
 	Proxies   []netip.Addr // whose X-Forwarded-For is believed
 	Zone      *time.Location
+	Language  string // the shop's, for those who say none; empty is English
 	Currency  string // of rates and costs, ISO 4217
 	Version   string
 	// Trust has the certificate with which the server's port speaks TLS beside plain
@@ -67,9 +68,10 @@ type Config struct {
 	Trust trust.Holder
 
 	// Station says what a scan of a batch at a machine could mean, for someone in
-	// a role; see package kiosk. The answer is sent as JSON.
+	// a role, in a language; see package kiosk. The answer is sent as JSON.
 	Station func(
-		shop *traveler.Shop, f *story.Family, batch int, m traveler.MachineID, role traveler.Role, arrives bool, now time.Time,
+		shop *traveler.Shop, f *story.Family, batch int, m traveler.MachineID, role traveler.Role,
+		arrives bool, language string, now time.Time,
 	) any
 	// Known says what a station needs to judge by itself what is said of a batch, and
 	// Refusals are the keys of the sentences that it then refuses with; see package
@@ -81,13 +83,13 @@ type Config struct {
 	// Pages is the folder of the repository whose pages are served, read again at
 	// each look; empty is for those that the program carries.
 	Pages string
-	// Print writes job cards as PDF; size is A4 or A5.
-	Print func(w io.Writer, cards []paper.Printed, size string) error
+	// Print writes job cards as PDF, in a language; size is A4 or A5.
+	Print func(w io.Writer, cards []paper.Printed, size, language string) error
 	// PrintSheet writes another sheet: the scanner test card, badges, machine
 	// plates, or a machine's action sheet.
-	PrintSheet func(w io.Writer, sheet paper.Sheet) error
+	PrintSheet func(w io.Writer, sheet paper.Sheet, language string) error
 	// PrintComparison writes routes side by side on one A4 page.
-	PrintComparison func(w io.Writer, v *study.Comparison, name string, at time.Time) error
+	PrintComparison func(w io.Writer, v *study.Comparison, name string, at time.Time, language string) error
 	// Room says why the disk takes no more; nil is for one that always does.
 	Room func() error
 	// Pace is how fast Now runs; 0 is as fast as Real.
@@ -117,7 +119,7 @@ func New(cfg Config) *Server {
 	s.Door = door.New(&ask.House{
 		Desk: watched{cfg.Desk, s}, Tables: cfg.Tables, Now: cfg.Now, Real: cfg.Real, Rand: cfg.Rand, Log: cfg.Log,
 		Floors: &ground.Floors{}, Open: cfg.Open, Secure: cfg.Secure, PublicURL: cfg.PublicURL,
-		EntryURL: cmp.Or(cfg.EntryURL, cfg.PublicURL), Zone: cfg.Zone, Currency: cmp.Or(cfg.Currency, "EUR"),
+		EntryURL: cmp.Or(cfg.EntryURL, cfg.PublicURL), Zone: cfg.Zone, Language: cfg.Language, Currency: cmp.Or(cfg.Currency, "EUR"),
 		Version: cfg.Version, Pace: cmp.Or(cfg.Pace, 1), Boards: live.Names,
 	}, cfg.Hosts, cfg.Proxies)
 	s.live = live.New(s.Door)

@@ -22,9 +22,18 @@ var sentences = []string{"traveler/words/en", "labels/words"}
 // makers are the functions that take the key of a sentence.
 var makers = []string{"Fail", "Invalid", "no", "ask", "miscount", "corrupt", "bad", "say"}
 
-// checkSentences finds keys that no sentence has, and sentences that no code names.
+// checkSentences finds keys that no sentence has, sentences that no code names, and
+// what a language lacks.
 func checkSentences(ctx context.Context, p *project, out io.Writer) error {
-	return p.holds(ctx, out, sentenceFaults, "the sentences lie in "+strings.Join(sentences, " and "))
+	both := func(fsys fs.FS, files []string) ([]string, error) {
+		faults, err := sentenceFaults(fsys, files)
+		if err != nil {
+			return nil, err
+		}
+		more, err := tongueFaults(fsys, files)
+		return append(faults, more...), err
+	}
+	return p.holds(ctx, out, both, "the sentences lie in "+strings.Join(sentences, " and "))
 }
 
 // sentenceFaults returns one line for each fault. A file that cannot be read is an

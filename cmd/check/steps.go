@@ -26,7 +26,7 @@ var forTests = []string{"gcc", "headers", "git", "node", "npm", "chromium", "cer
 var table = []step{
 	{name: "format", about: "Go files are formatted", needs: []string{"git"}, run: checkFormat},
 	{name: "arrows", about: "who imports whom, in Go and in the pages; the clock, top-level entries, lengths of files", needs: []string{"git"}, run: checkHouse},
-	{name: "sentences", about: "what people read: every key has a sentence, every sentence a user", needs: []string{"git"}, run: checkSentences},
+	{name: "sentences", about: "what people read: every key has a sentence, every sentence a user, every language all of its own", needs: []string{"git"}, run: checkSentences},
 	{name: "tidy", about: "go.mod and go.sum say what is used", run: checkTidy},
 	{name: "vet", about: "go vet, which lint has as well", long: true, run: checkVet},
 	{name: "build", about: "one static binary under 40 MB", run: checkBuild},

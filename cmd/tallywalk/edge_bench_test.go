@@ -73,7 +73,7 @@ func edgeAnswers(b *testing.B, alone bool) (took []edgeTook) {
 	}
 	s.waits(0)
 	if alone {
-		s.block(r.base+"/api/*").until(`document.querySelector('[data-test="link"]').classList.contains('off')`)
+		s.block(r.base + "/api/*").until(`document.querySelector('[data-test="link"]').classList.contains('off')`)
 	}
 	s.do(
 		action(emulation.SetCPUThrottlingRate, emulation.SetCPUThrottlingRateParams{Rate: 4}),

@@ -231,7 +231,7 @@ func TestEarlierTimesAtTheStation(t *testing.T) {
 	b.scanner(card).until(`document.querySelector('[data-test="likely"]')?.dataset.action === 'setup'`)
 	b.until(`document.querySelector('[data-test="when-break"]').dataset.at === '2026-11-24T10:00:00Z'`).untilSays("when-end", "14:00")
 	b.click("when-end").until(`document.querySelector('[data-test="when-end"]').getAttribute('aria-pressed') === 'true'`).click("likely")
-	b.until(`document.querySelector('[data-test="state"]')`)
+	b.until(`document.querySelector('[data-test="state"]')`).recorded(card, "setup")
 	var story struct {
 		Lines []struct{ At time.Time }
 	}

@@ -186,6 +186,20 @@ func dataFlag(f *flag.FlagSet) *string {
 	return f.String("data", "", "folder of the shop's data (needed)")
 }
 
+// languageFlag takes the code of a language that there are words in.
+func languageFlag(f *flag.FlagSet, of string) *string {
+	var code string
+	list := strings.Join(traveler.Languages(), ", ")
+	f.Func("language", "the language "+of+": "+list, func(s string) error {
+		if !traveler.IsLanguage(s) {
+			return errors.New("must be one of " + list)
+		}
+		code = s
+		return nil
+	})
+	return &code
+}
+
 func needData(dir string) error {
 	if dir == "" {
 		return &usageError{"say --data and the folder of the shop's data"}

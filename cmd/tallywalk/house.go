@@ -92,6 +92,8 @@ type settings struct {
 	Zone      string `json:"zone"`
 	Currency  string `json:"currency"` // ISO 4217
 	Printed   bool   `json:"printed"`  // a card was printed with the public URL
+	// Language is what those read who choose none; empty is English.
+	Language string `json:"language,omitempty"`
 	// TLS is whether the last server spoke TLS itself, on the port of PublicURL, which is
 	// then kept as it is without; TLSPrinted is whether a card was printed with that.
 	TLS        bool `json:"tls,omitempty"`

@@ -2,6 +2,7 @@ package main
 
 import (
 	"bufio"
+	"cmp"
 	"fmt"
 	"io"
 	"os"
@@ -49,6 +50,7 @@ func cmdCards(h host, args []string) error {
 	dir := dataFlag(f)
 	paper := f.String("paper", "A5", "A5 or A4")
 	to := f.String("out", "cards.pdf", "file to write; - for standard output")
+	language := languageFlag(f, "of what is printed")
 	refs, err := parse(h, f, args)
 	if err != nil {
 		return err
@@ -56,10 +58,11 @@ func cmdCards(h host, args []string) error {
 	if *paper != "A4" && *paper != "A5" {
 		return &usageError{"--paper is A4 or A5"}
 	}
+	req := request{Do: "cards", Paper: *paper, Refs: refs, Language: *language}
 	if *to == "-" {
-		return at(h, *dir, request{Do: "cards", Paper: *paper, Refs: refs}, nil)
+		return at(h, *dir, req, nil)
 	}
-	return writeFile(h, *to, func(w host) error { return at(w, *dir, request{Do: "cards", Paper: *paper, Refs: refs}, nil) })
+	return writeFile(h, *to, func(w host) error { return at(w, *dir, req, nil) })
 }
 
 // writeFile lets a command write to a file that appears only when it is whole.
@@ -123,7 +126,7 @@ func (hs *house) doCards(req request, out io.Writer) error {
 		return fmt.Errorf("no batch is open; import batches first")
 	}
 	w := bufio.NewWriter(out)
-	if err := hs.printing(set)(w, printed, req.Paper); err != nil {
+	if err := hs.printing(set)(w, printed, req.Paper, cmp.Or(req.Language, set.Language)); err != nil {
 		return err
 	}
 	return w.Flush()

@@ -25,21 +25,23 @@ import (
 
 // request is what a sub-command wants done with a data folder.
 type request struct {
-	Do      string   `json:"do"`
-	Kind    string   `json:"kind,omitempty"`
-	File    string   `json:"file,omitempty"` // for messages only
-	Format  string   `json:"format,omitempty"`
-	Paper   string   `json:"paper,omitempty"`
-	Role    string   `json:"role,omitempty"`
-	Name    string   `json:"name,omitempty"`
-	Days    int      `json:"days,omitempty"`
-	Zone    string   `json:"zone,omitempty"`
-	Refs    []string `json:"refs,omitempty"`
-	DryRun  bool     `json:"dry_run,omitempty"`
-	Figures bool     `json:"figures,omitempty"`
-	Part    string   `json:"part,omitempty"`
-	From    string   `json:"from,omitempty"` // a date
-	To      string   `json:"to,omitempty"`
+	Do     string `json:"do"`
+	Kind   string `json:"kind,omitempty"`
+	File   string `json:"file,omitempty"` // for messages only
+	Format string `json:"format,omitempty"`
+	Paper  string `json:"paper,omitempty"`
+	// Language is that of what is printed; empty is the shop's.
+	Language string   `json:"language,omitempty"`
+	Role     string   `json:"role,omitempty"`
+	Name     string   `json:"name,omitempty"`
+	Days     int      `json:"days,omitempty"`
+	Zone     string   `json:"zone,omitempty"`
+	Refs     []string `json:"refs,omitempty"`
+	DryRun   bool     `json:"dry_run,omitempty"`
+	Figures  bool     `json:"figures,omitempty"`
+	Part     string   `json:"part,omitempty"`
+	From     string   `json:"from,omitempty"` // a date
+	To       string   `json:"to,omitempty"`
 	// Mapping is the text of the file that tells what the columns of an old log
 	// are, and MapName its name for messages.
 	Mapping string `json:"mapping,omitempty"`

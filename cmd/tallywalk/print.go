@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"time"
@@ -10,12 +11,13 @@ import (
 	"tallywalk/traveler"
 	"tallywalk/traveler/paper"
 	"tallywalk/traveler/study"
+	"tallywalk/web"
 )
 
 // printing writes job cards, and remembers that the public URL is on paper now.
-func (hs *house) printing(set settings) func(w io.Writer, cards []paper.Printed, paper string) error {
-	return func(w io.Writer, cards []paper.Printed, paper string) error {
-		if err := writeCards(w, cards, paper); err != nil {
+func (hs *house) printing(set settings) func(w io.Writer, cards []paper.Printed, paper, language string) error {
+	return func(w io.Writer, cards []paper.Printed, paper, language string) error {
+		if err := writeCards(w, cards, paper, language); err != nil {
 			return err
 		}
 		now, err := hs.settings()
@@ -27,7 +29,7 @@ func (hs *house) printing(set settings) func(w io.Writer, cards []paper.Printed,
 	}
 }
 
-func writeCards(w io.Writer, cards []paper.Printed, paper string) error {
+func writeCards(w io.Writer, cards []paper.Printed, paper, language string) error {
 	p, err := labels.ParsePaper(paper)
 	if err != nil {
 		return err
@@ -36,7 +38,7 @@ func writeCards(w io.Writer, cards []paper.Printed, paper string) error {
 	for i := range cards {
 		out[i] = labelOf(&cards[i])
 	}
-	return labels.WriteCards(w, out, p, labels.English())
+	return labels.WriteCards(w, out, p, labels.In(language))
 }
 
 func labelOf(c *paper.Printed) labels.Card {
@@ -59,8 +61,8 @@ func labelOf(c *paper.Printed) labels.Card {
 }
 
 // printSheet writes the sheets that hang in the shop.
-func printSheet(w io.Writer, s paper.Sheet) error {
-	texts := labels.English()
+func printSheet(w io.Writer, s paper.Sheet, language string) error {
+	texts := labels.In(language)
 	switch s.Kind {
 	case "scanner":
 		return labels.WriteTestCard(w, labels.A5, s.Printed, texts)
@@ -70,7 +72,7 @@ func printSheet(w io.Writer, s paper.Sheet) error {
 		}
 		var badges []labels.Badge
 		for _, p := range s.People {
-			badges = append(badges, labels.Badge{Code: string(p.Code), Name: p.Name, Role: string(p.Role)})
+			badges = append(badges, labels.Badge{Code: string(p.Code), Name: p.Name, Role: texts.Role(string(p.Role))})
 		}
 		return labels.WriteBadges(w, badges, s.Printed, texts)
 	case "plates":
@@ -79,20 +81,35 @@ func printSheet(w io.Writer, s paper.Sheet) error {
 		}
 		var plates []labels.Plate
 		for _, m := range s.Machines {
-			plates = append(plates, labels.Plate{Code: string(m.Code), Name: string(m.ID) + " " + m.Name, WorkCentre: string(m.WorkCentre), Place: m.Kind})
+			plates = append(plates, labels.Plate{Code: string(m.Code), Name: string(m.ID) + " " + m.Name, WorkCentre: string(m.WorkCentre), Place: texts.Place(m.Kind)})
 		}
 		return labels.WriteMachinePlates(w, plates, s.Printed, texts)
 	case "actions":
-		var actions []labels.ActionCode
-		for _, c := range kiosk.Sheet() {
-			actions = append(actions, labels.ActionCode{Code: string(c.Code), Word: c.Word})
-		}
-		return labels.WriteActionSheet(w, string(s.Machine.ID)+" "+s.Machine.Name, actions, s.Printed, texts)
+		return labels.WriteActionSheet(w, string(s.Machine.ID)+" "+s.Machine.Name, actionGroups(s.Reasons, language), s.Printed, texts)
 	}
 	return fmt.Errorf("no sheet %q", s.Kind)
 }
 
+// actionGroups are the codes of an action sheet in a language; the shop's own reasons
+// stay as they are, after what they are reasons for.
+func actionGroups(reasons []traveler.Reason, language string) []labels.ActionGroup {
+	words, texts := web.StationWords(language), labels.In(language)
+	var out []labels.ActionGroup
+	for _, g := range kiosk.Sheet(reasons) {
+		group := labels.ActionGroup{Title: texts[g.Key]}
+		for _, c := range g.Codes {
+			word := cmp.Or(words[c.Key], c.Word)
+			if c.Name == "why" {
+				word += ": " + c.Word
+			}
+			group.Actions = append(group.Actions, labels.ActionCode{Code: string(c.Code), Word: word})
+		}
+		out = append(out, group)
+	}
+	return out
+}
+
 // printComparison writes routes side by side on one A4 page.
-func printComparison(w io.Writer, v *study.Comparison, name string, at time.Time) error {
-	return labels.WriteComparison(w, v, name, at, labels.English())
+func printComparison(w io.Writer, v *study.Comparison, name string, at time.Time, language string) error {
+	return labels.WriteComparison(w, v, name, at, labels.In(language))
 }

@@ -34,6 +34,7 @@ type Config struct {
 	Hosts     []string
 	Proxies   []netip.Addr // whose X-Forwarded-For is believed
 	Zone      string
+	Language  string           // for those who have chosen none; empty = as it was, English at first
 	Currency  string           // ISO 4217; empty = as kept, else usualCurrency
 	TLS       string           // off, local or files; empty is off
 	Cert, Key string           // files of the shop's own certificate
@@ -52,6 +53,7 @@ func cmdServe(h host, args []string) error {
 	f.StringVar(&c.Listen, "listen", "127.0.0.1:8080", "address and port to answer on")
 	f.StringVar(&c.PublicURL, "public-url", "", "address that the cards will carry, such as http://shop.example:8080; fixed with the first card")
 	f.StringVar(&c.Zone, "zone", "", "the shop's time zone, such as Europe/Berlin (the computer's own)")
+	language := languageFlag(f, "for those who have chosen none")
 	f.StringVar(&c.Currency, "currency", "", "the currency of the machines' rates and of costs, by ISO 4217 ("+usualCurrency+")")
 	c.tlsFlags(f)
 	f.Func("host", "another name that this server goes by; may be repeated", func(s string) error { c.Hosts = append(c.Hosts, s); return nil })
@@ -63,7 +65,7 @@ func cmdServe(h host, args []string) error {
 	if err := noWords(words); err != nil {
 		return err
 	}
-	c.Dir = *dir
+	c.Dir, c.Language = *dir, *language
 	if err := needData(c.Dir); err != nil {
 		return err
 	}
@@ -140,9 +142,9 @@ func (hs *house) serve(ctx context.Context, stop context.CancelFunc, h host, c C
 	srv := web.New(web.Config{
 		Desk: hs.desk, Tables: hs.tables, Now: c.Now, Real: h.now, Rand: h.rand, Log: log, Trust: shows,
 		Open: c.Open, Secure: !c.secured() && strings.HasPrefix(set.PublicURL, "https:"), PublicURL: set.base(), EntryURL: c.entry(set.base()), Hosts: hosts,
-		Proxies: c.Proxies, Zone: zone, Currency: set.Currency, Version: version,
-		Station: func(shop *traveler.Shop, f *story.Family, batch int, m traveler.MachineID, role traveler.Role, arrives bool, now time.Time) any {
-			return kiosk.Look(shop, f, batch, m, role, arrives, now)
+		Proxies: c.Proxies, Zone: zone, Currency: set.Currency, Language: set.Language, Version: version,
+		Station: func(shop *traveler.Shop, f *story.Family, batch int, m traveler.MachineID, role traveler.Role, arrives bool, language string, now time.Time) any {
+			return kiosk.Look(shop, f, batch, m, role, arrives, now).In(language)
 		},
 		Known: func(shop *traveler.Shop, f *story.Family, batch int, now time.Time) any {
 			return kiosk.Know(shop, f, batch, now)
@@ -243,6 +245,7 @@ func (hs *house) fix(c Config, addr net.Addr) (settings, *time.Location, error) 
 	if c.Zone != "" {
 		set.Zone = c.Zone
 	}
+	set.Language = cmp.Or(c.Language, set.Language)
 	zone, err := zoneOf(set.Zone)
 	if err != nil {
 		return set, nil, err

@@ -3,23 +3,16 @@
 import assert from "node:assert";
 import test from "node:test";
 import { english } from "../../web/lib/_english.js";
+import { browser } from "./_browser.js";
 
 english("shared");
 
-// What a browser has around the page. There is no IndexedDB: the box has a
-// memory for browsers that keep nothing.
 let away = false;
 let server;
-Object.defineProperty(globalThis, "navigator", { value: {}, configurable: true });
-globalThis.window = { addEventListener() {} };
-globalThis.document = { hidden: false, addEventListener() {} };
-globalThis.localStorage = { getItem: () => null, setItem() {} };
-globalThis.setInterval = () => 0;
-globalThis.fetch = async (path, { body } = {}) => {
+browser((path, body) => {
   if (away) throw new TypeError("nothing answers");
-  const { status = 200, ...data } = server.answer(path, body ? JSON.parse(body) : null);
-  return { ok: status < 300, status, text: async () => JSON.stringify(data) };
-};
+  return server.answer(path, body);
+});
 
 // Keeps what it is sent, and answers as the writer does: the same again, a
 // refused one refused, a split with a card. Copies of it are put back in tests.

@@ -126,7 +126,9 @@ function roleHere() {
  */
 function unknown(ref, id) {
   const m = shop.value.machines.find((x) => x.machine === id);
-  const route = [{ operation: 0, work_centre: m?.work_centre || id, setup_min: 1, pieces_per_cycle: 1 }];
+  const route = [
+    { operation: 0, work_centre: m?.work_centre || id, setup_min: SETUP_MIN, pieces_per_cycle: 1 },
+  ];
   const sent = {
     card: ref,
     seq: 0,
@@ -141,6 +143,7 @@ function unknown(ref, id) {
   return { ...knownFrom(sent), stranger: true };
 }
 const MANY = 1e6; // pieces: more than anyone counts
+const SETUP_MIN = 60; // where nobody knows the plan, a set-up is worth a scan
 
 /**
  * What is known of a batch, with what was said here since.
@@ -192,7 +195,10 @@ const PLAIN = ["arrive", "setup", "firstoff", "run", "stop", "count", "finish", 
 
 /** @type {(key: string, args: string[]) => string} */
 const textOf = (key, args) =>
-  (kept.texts[key] || key).replace(/\{(\d)\}/g, (_, i) => String(args[Number(i)] ?? ""));
+  (kept.texts[key] || key).replace(/\{(\d)\}/g, (_, i) => {
+    const arg = String(args[Number(i)] ?? "");
+    return (key === "role" && kept.texts["role." + arg]) || arg;
+  });
 
 /**
  * The view after a scan that is being said.

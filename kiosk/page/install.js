@@ -41,3 +41,28 @@ export async function install() {
   }, LOOK_MS);
   setInterval(() => own.update().catch(() => {}), UPDATE_MS);
 }
+
+/** Keeps the newest page now: in another language it is another one. */
+export async function renew() {
+  const own = await navigator.serviceWorker?.getRegistration("/station");
+  await own?.update().catch(() => {});
+  const next = own?.installing || own?.waiting;
+  if (!next) return;
+  await stateOf(next, ["installed", "activated", "redundant"]);
+  next.postMessage("take");
+  await stateOf(next, ["activated", "redundant"]);
+}
+
+/**
+ * Waits until a worker is in one of some states.
+ * @param {ServiceWorker} worker
+ * @param {string[]} states
+ * @returns {Promise<void>}
+ */
+function stateOf(worker, states) {
+  return new Promise((done) => {
+    const look = () => states.includes(worker.state) && done();
+    worker.addEventListener("statechange", look);
+    look();
+  });
+}

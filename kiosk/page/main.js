@@ -11,6 +11,7 @@ import { meet, onBroken, onRead } from "./flow.js";
 import { openCard, refreshOpen, refreshOwn, reopen, useMachines, watchWho } from "./front.js";
 import { keyTyped, typedRead, useKeys, wanted } from "./keys.js";
 import { install } from "./install.js";
+import { LanguageView } from "./language.js";
 import { applyTheme, LearnView, MenuView } from "./menu.js";
 import { holdOn } from "./box.js";
 import { Lost } from "./lives.js";
@@ -34,6 +35,7 @@ const BOARD_MS = 4000;
 /** @type {Record<string, (() => unknown) | undefined>} */
 const OVER = {
   camera: CameraView,
+  language: LanguageView,
   menu: MenuView,
   type: TypeView,
   size: SizeView,

@@ -5,7 +5,8 @@ import { isQuiet, setQuiet } from "./edge.js";
 import { forgetRhythm, learn, learning } from "./scanner.js";
 import { Plain } from "./plain.js";
 import { me, over, remember, remembered, screen } from "./state.js";
-import { say } from "../../web/lib/words.js";
+import { languageName } from "../../web/lib/language.js";
+import { language, say } from "../../web/lib/words.js";
 
 const THEMES = ["auto", "light", "dark"];
 
@@ -45,6 +46,7 @@ export function MenuView() {
       ${key("menu-size", say("menu.size"), go("size"))}
       ${key("menu-learn", say("menu.learn"), go("learn"))}
       ${key("menu-theme", `${say("menu.theme")}: ${say("theme." + theme)}`, turn)}
+      ${key("menu-language", `${say("language")}: ${languageName(language)}`, go("language"))}
       ${key("menu-sound", `${say("menu.sound")}: ${say(isQuiet() ? "sound.off" : "sound.on")}`, mute)}
       ${key("menu-answers", say("menu.answers"), go("answers"))}
       <a class="key step" data-test="menu-start" href="/">${say("menu.start")}</a>

@@ -75,7 +75,6 @@ async function probe() {
   try {
     await get("/api/v1/clock", { patience: PROBE_MS });
     hung.abort();
-    hung = new AbortController();
     heard(true);
   } catch (e) {
     if (!(e instanceof Problem)) throw e;
@@ -264,6 +263,7 @@ async function sendSome(entries) {
   let results;
   let epoch = "";
   try {
+    hung = new AbortController();
     ({ results, epoch } = await post("/api/v1/scans?now=none", { scans }, { until: hung.signal }));
     heard(true);
   } catch (err) {

@@ -32,10 +32,16 @@ async function forget() {
   await sw.clients.claim();
 }
 
-/** @param {Request} request */
-async function page(request) {
-  const cache = await caches.open(NAME);
-  return (await cache.match(GRAPH.page)) || fetch(request);
+/**
+ * The page as it is kept. One that names a language was asked for because another was
+ * chosen just now: that is not the one that is kept yet.
+ * @param {Request} request
+ * @param {boolean} chosen
+ */
+async function page(request, chosen) {
+  const kept = async () => (await caches.open(NAME)).match(GRAPH.page);
+  if (chosen) return fetch(request).catch(async (err) => (await kept()) || Promise.reject(err));
+  return (await kept()) || fetch(request);
 }
 
 /**
@@ -57,8 +63,9 @@ sw.addEventListener("activate", (/** @type {any} */ e) => e.waitUntil(forget()))
 // The page says when: not while a count is open.
 sw.addEventListener("message", (/** @type {any} */ e) => e.data === "take" && sw.skipWaiting());
 sw.addEventListener("fetch", (/** @type {any} */ e) => {
-  const { origin, pathname } = new URL(e.request.url);
+  const { origin, pathname, searchParams } = new URL(e.request.url);
   if (GRAPH.live || e.request.method !== "GET" || origin !== location.origin) return;
-  if (e.request.mode === "navigate" && pathname === GRAPH.page) e.respondWith(page(e.request));
+  if (e.request.mode === "navigate" && pathname === GRAPH.page)
+    e.respondWith(page(e.request, searchParams.has("language")));
   else if (pathname.startsWith("/static/")) e.respondWith(file(e.request, pathname));
 });

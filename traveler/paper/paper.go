@@ -34,5 +34,6 @@ type Sheet struct {
 	Machine  traveler.Machine
 	Machines []traveler.Machine
 	People   []people.Person
+	Reasons  []traveler.Reason // of the shop, for an action sheet
 	Printed  time.Time
 }

@@ -153,6 +153,9 @@ type Clamping struct {
 // Comparison is routes of a part side by side, as the API answers it and as it is
 // printed.
 type Comparison struct {
+	// Language is that of its sentences, one of Languages; empty is English.
+	Language string `json:"-"`
+
 	Part       string  `json:"part"`
 	Size       int     `json:"size"`
 	Good       int     `json:"good"`

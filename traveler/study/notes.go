@@ -20,7 +20,7 @@ func Notes(v *Comparison) []Sentence {
 	}
 	out = append(out, v.leadNote()...)
 	if v.Costs.Labour == 0 {
-		out = append(out, Sentence{About: "labour", Route: -1, Warn: true, Say: owner("note.labour")})
+		out = append(out, Sentence{About: "labour", Route: -1, Warn: true, Say: v.Owner("note.labour")})
 	}
 	for i := range v.Routes {
 		out = append(out, v.routeNotes(i)...)
@@ -34,9 +34,9 @@ func Notes(v *Comparison) []Sentence {
 				out,
 				Sentence{
 					About: "assumption", Route: i,
-					Say: owner(
-						"note.assumption", r.Title(), a.Operation.String(), owner("what."+a.What), fixed(low, 2),
-						fixed(high, 2),
+					Say: v.Owner(
+						"note.assumption", v.Title(r), a.Operation.String(), v.Owner("what."+a.What), v.fixed(low, 2),
+						v.fixed(high, 2),
 					),
 				},
 			)
@@ -47,15 +47,15 @@ func Notes(v *Comparison) []Sentence {
 			out,
 			Sentence{
 				About: "clamping", Route: -1,
-				Say: owner(
-					"note.clamping", percentText(c.Loss.Likely), percentText(c.Loss.Low), percentText(c.Loss.High),
+				Say: v.Owner(
+					"note.clamping", v.percent(c.Loss.Likely), v.percent(c.Loss.Low), v.percent(c.Loss.High),
 					strconv.Itoa(c.Batches), strconv.Itoa(c.Parts),
 				),
 			},
 		)
 	}
 	for _, name := range []string{"caution", "intervals", "lead"} {
-		out = append(out, Sentence{About: name, Route: -1, Say: owner("note."+name, strconv.Itoa(v.Few))})
+		out = append(out, Sentence{About: name, Route: -1, Say: v.Owner("note."+name, strconv.Itoa(v.Few))})
 	}
 	return out
 }
@@ -63,18 +63,18 @@ func Notes(v *Comparison) []Sentence {
 // centreNotes warn where a route makes a queue grow.
 func (v *Comparison) centreNotes(i int) (out []Sentence) {
 	a, first, second := &v.Against[i], &v.Routes[0], &v.Routes[i+1]
-	demand := fixed(math.Round(v.Demand), 0)
+	demand := v.fixed(math.Round(v.Demand), 0)
 	for _, c := range a.Centres {
 		if c.Then == nil || c.First == nil || *c.Then < crowded || *c.Then <= *c.First+0.005 {
 			continue
 		}
 		s := Sentence{About: "centre", Route: i + 1, Warn: true}
 		if c.QueueThen == nil {
-			s.Say = owner("note.centre", second.Title(), string(c.WorkCentre), percentText(*c.Then), demand)
+			s.Say = v.Owner("note.centre", v.Title(second), string(c.WorkCentre), v.percent(*c.Then), demand)
 		} else {
-			s.Say = owner(
-				"note.full", second.Title(), string(c.WorkCentre), percentText(*c.Then), demand, percentText(*c.First),
-				first.called(), hours(*c.QueueThen/60),
+			s.Say = v.Owner(
+				"note.full", v.Title(second), string(c.WorkCentre), v.percent(*c.Then), demand, v.percent(*c.First),
+				v.called(first), v.hours(*c.QueueThen/60),
 			)
 		}
 		out = append(out, s)
@@ -88,19 +88,19 @@ func (v *Comparison) leadNote() []Sentence {
 	var measured, added []string
 	for i := range v.Routes {
 		if r := &v.Routes[i]; r.Result.LeadIs == Measured {
-			measured = append(measured, owner("note.lead.of", r.called(), hours(r.Result.AddedH)))
+			measured = append(measured, v.Owner("note.lead.of", v.called(r), v.hours(r.Result.AddedH)))
 		} else {
-			added = append(added, r.called())
+			added = append(added, v.called(r))
 		}
 	}
 	if len(measured) == 0 || len(added) == 0 {
 		return nil
 	}
-	and := owner("and")
+	and := v.Owner("and")
 	return []Sentence{
 		{
 			About: "lead-mixed", Route: -1, Warn: true,
-			Say: owner("note.lead-mixed", strings.Join(added, and), strings.Join(measured, and)),
+			Say: v.Owner("note.lead-mixed", strings.Join(added, and), strings.Join(measured, and)),
 		},
 	}
 }
@@ -112,7 +112,7 @@ func (v *Comparison) routeNotes(i int) (out []Sentence) {
 		out = append(
 			out,
 			Sentence{
-				About: about, Route: i, Warn: warn, Say: owner("note."+about, append([]string{r.Title()}, args...)...),
+				About: about, Route: i, Warn: warn, Say: v.Owner("note."+about, append([]string{v.Title(r)}, args...)...),
 			},
 		)
 	}

@@ -1,7 +1,6 @@
 package study
 
 import (
-	"fmt"
 	"math"
 	"strconv"
 	"strings"
@@ -11,24 +10,28 @@ import (
 
 // The sentences of a comparison, the same on the page and on paper.
 
-func owner(key string, args ...string) string {
-	return traveler.Msg{Key: "owner." + key, Args: args}.Text("en")
+// Languages are those that comparisons are said in.
+func Languages() []string { return []string{traveler.English, "de"} }
+
+// Owner is a sentence for whoever decides, in the comparison's language.
+func (v *Comparison) Owner(key string, args ...string) string {
+	return traveler.Msg{Key: "owner." + key, Args: args}.Text(v.Language)
 }
 
 // Title is what a route is called at the beginning of a sentence.
-func (r *ComparedRoute) Title() string {
+func (v *Comparison) Title(r *ComparedRoute) string {
 	if r.Name == r.RouteRev {
-		return owner("route", r.Name)
+		return v.Owner("route", r.Name)
 	}
-	return owner("named", r.Name)
+	return v.Owner("named", r.Name)
 }
 
 // called is what it is called within a sentence.
-func (r *ComparedRoute) called() string {
+func (v *Comparison) called(r *ComparedRoute) string {
 	if r.Name == r.RouteRev {
-		return owner("route.in", r.Name)
+		return v.Owner("route.in", r.Name)
 	}
-	return owner("named", r.Name)
+	return v.Owner("named", r.Name)
 }
 
 // Answers say in sentences what a comparison comes to.
@@ -55,7 +58,7 @@ func (v *Comparison) difference(i int, f *ComparedFigure) Sentence {
 		unit, span = " "+v.Costs.Currency, second.Cost
 	}
 	if d.Value == nil || f.First.Value == nil || *f.First.Value == 0 {
-		s.Verdict, s.Say = "unsure", owner("nothing", first.called(), second.called())
+		s.Verdict, s.Say = "unsure", v.Owner("nothing", v.called(first), v.called(second))
 		return s
 	}
 	word := "less"
@@ -63,25 +66,25 @@ func (v *Comparison) difference(i int, f *ComparedFigure) Sentence {
 	if *d.Value > 0 {
 		word, s.Verdict = "more", "worse"
 	}
-	amount := func(x float64) string { return fixed(math.Abs(x), 2) + unit }
+	amount := func(x float64) string { return v.fixed(math.Abs(x), 2) + unit }
 	args := []string{
-		second.Title(), first.called(), amount(*d.Value), "−" + percentText(math.Abs(*d.Value / *f.First.Value)),
+		v.Title(second), v.called(first), amount(*d.Value), "−" + v.percent(math.Abs(*d.Value / *f.First.Value)),
 	}
 	if word == "more" {
 		args[3] = "+" + strings.TrimPrefix(args[3], "−")
 	}
 	switch {
 	case math.Abs(*d.Value) < 0.005:
-		s.Verdict, s.Say = "same", owner(f.Figure+".same", second.called(), first.called())
+		s.Verdict, s.Say = "same", v.Owner(f.Figure+".same", v.called(second), v.called(first))
 	case d.Low == nil || d.High == nil:
-		s.Verdict, s.Say = "unsure", owner(f.Figure+"."+word+".unsure", args...)+v.whyUnsure(first, second, span, unit)
+		s.Verdict, s.Say = "unsure", v.Owner(f.Figure+"."+word+".unsure", args...)+v.whyUnsure(first, second, span, unit)
 	case *d.Low <= 0 && *d.High >= 0:
-		s.Verdict, s.Say = "either", owner(
-			f.Figure+".either", second.called(), first.called(), amount(*d.Low), amount(*d.High),
+		s.Verdict, s.Say = "either", v.Owner(
+			f.Figure+".either", v.called(second), v.called(first), amount(*d.Low), amount(*d.High),
 		)
 	default:
 		a, b := math.Min(math.Abs(*d.Low), math.Abs(*d.High)), math.Max(math.Abs(*d.Low), math.Abs(*d.High))
-		s.Say = owner(f.Figure+"."+word, append(args, fixed(a, 2), amount(b))...)
+		s.Say = v.Owner(f.Figure+"."+word, append(args, v.fixed(a, 2), amount(b))...)
 	}
 	return s
 }
@@ -90,17 +93,17 @@ func (v *Comparison) difference(i int, f *ComparedFigure) Sentence {
 // that nobody measured.
 func (v *Comparison) whyUnsure(first, second *ComparedRoute, span []float64, unit string) string {
 	if n := min(first.Batches, second.Batches); first.guessed()+second.guessed() == 0 && n < v.FewInterval {
-		return owner("unsure.few", strconv.Itoa(n), strconv.Itoa(v.FewInterval))
+		return v.Owner("unsure.few", strconv.Itoa(n), strconv.Itoa(v.FewInterval))
 	}
-	return assumedSpan(span, unit, second)
+	return v.assumedSpan(span, unit, second)
 }
 
 // assumedSpan says what the assumptions of a route allow.
-func assumedSpan(span []float64, unit string, r *ComparedRoute) string {
+func (v *Comparison) assumedSpan(span []float64, unit string, r *ComparedRoute) string {
 	if len(span) < 2 || span[1]-span[0] < 0.005 {
-		return owner("unsure.blind")
+		return v.Owner("unsure.blind")
 	}
-	return owner("unsure.within", fixed(span[0], 2), fixed(span[1], 2)+unit, r.called())
+	return v.Owner("unsure.within", v.fixed(span[0], 2), v.fixed(span[1], 2)+unit, v.called(r))
 }
 
 // breaks says from what batch size on which route is the cheaper one, and how
@@ -122,14 +125,14 @@ func (v *Comparison) crossed(list []Crossing, first, second *ComparedRoute, x, y
 	if len(list) == 0 {
 		if x == nil || y == nil || *x == *y {
 			if by != "" {
-				return owner("minutes.same", first.called(), second.called())
+				return v.Owner("minutes.same", v.called(first), v.called(second))
 			}
-			return owner("breaks.same", first.Title(), second.called())
+			return v.Owner("breaks.same", v.Title(first), v.called(second))
 		}
 		if *x < *y {
 			first, second = second, first
 		}
-		return owner(by+"breaks.none", second.Title(), first.called())
+		return v.Owner(by+"breaks.none", v.Title(second), v.called(first))
 	}
 	var out []string
 	for k, c := range list {
@@ -137,11 +140,11 @@ func (v *Comparison) crossed(list []Crossing, first, second *ComparedRoute, x, y
 		if c.Second {
 			before, after = first, second
 		}
-		at := fixed(math.Ceil(c.Size), 0)
+		at := v.fixed(math.Ceil(c.Size), 0)
 		if k == 0 {
-			out = append(out, owner(by+"breaks.below", at, before.called()))
+			out = append(out, v.Owner(by+"breaks.below", at, v.called(before)))
 		}
-		out = append(out, owner("breaks.from", at, after.called()))
+		out = append(out, v.Owner("breaks.from", at, v.called(after)))
 	}
 	return strings.Join(out, " ")
 }
@@ -167,33 +170,40 @@ func (v *Comparison) sure(i int) string {
 		from, to := strconv.Itoa(s.From), strconv.Itoa(s.To)
 		switch {
 		case len(a.Sure) == 1:
-			return owner("sure.none")
+			return v.Owner("sure.none")
 		case k == 0:
-			parts = append(parts, owner("sure.up", from, to))
+			parts = append(parts, v.Owner("sure.up", from, to))
 		case k == len(a.Sure)-1:
-			parts = append(parts, owner("sure.on", from, to))
+			parts = append(parts, v.Owner("sure.on", from, to))
 		default:
-			parts = append(parts, owner("sure.between", from, to))
+			parts = append(parts, v.Owner("sure.between", from, to))
 		}
 	}
 	if len(parts) == 0 {
-		return owner("sure.all" + kind)
+		return v.Owner("sure.all" + kind)
 	}
-	return owner("sure.some"+kind, strings.Join(parts, owner("and")))
+	return v.Owner("sure.some"+kind, strings.Join(parts, v.Owner("and")))
 }
 
-func percentText(x float64) string { return fixed(100*x, 1) + "\u00a0%" }
+func (v *Comparison) percent(x float64) string { return v.fixed(100*x, 1) + "\u00a0%" }
 
-// fixed writes a number with so many digits after the point, and its thousands
+// marks are the decimal sign and what stands between thousands, by language (CLDR).
+var marks = map[string][2]string{traveler.English: {".", ","}, "de": {",", "."}}
+
+// fixed writes a number with so many digits after the decimal sign, and its thousands
 // apart.
-func fixed(x float64, digits int) string {
+func (v *Comparison) fixed(x float64, digits int) string {
+	sign, ok := marks[v.Language]
+	if !ok {
+		sign = marks[traveler.English]
+	}
 	s := strconv.FormatFloat(math.Abs(x), 'f', digits, 64)
 	whole, rest, _ := strings.Cut(s, ".")
 	for i := len(whole) - 3; i > 0; i -= 3 {
-		whole = whole[:i] + "," + whole[i:]
+		whole = whole[:i] + sign[1] + whole[i:]
 	}
 	if rest != "" {
-		whole += "." + rest
+		whole += sign[0] + rest
 	}
 	if x < 0 && strings.Trim(s, "0.") != "" {
 		whole = "−" + whole
@@ -202,9 +212,9 @@ func fixed(x float64, digits int) string {
 }
 
 // hours writes hours as a shop says them.
-func hours(h float64) string {
+func (v *Comparison) hours(h float64) string {
 	if h < 48 {
-		return fmt.Sprintf("%.1f h", h)
+		return v.fixed(h, 1) + " h"
 	}
-	return fmt.Sprintf("%.1f d", h/24)
+	return v.fixed(h/24, 1) + " d"
 }

@@ -182,4 +182,6 @@ func Info() openapi3.Info {
 const about = "Scans, batches and boards of a shop. Times are RFC 3339 with offset; durations are seconds, " +
 	"distances metres, planned times minutes. A body is plain JSON of at most 64 kB (scans, plans and " +
 	"comparisons 1 MB; of those not signed in 16 kB), never compressed (415). Errors are RFC 9457 problem " +
-	"documents. A program signs in with a bearer token (tallywalk token); pages use cookies."
+	"documents. A program signs in with a bearer token (tallywalk token); pages use cookies. Sentences are in " +
+	"the language that the address names (language=de), else that of Accept-Language or the one chosen by the " +
+	"person or device (for what asks for JSON the header goes first), else the shop's: en, de, es, pl or tr."

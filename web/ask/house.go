@@ -26,6 +26,7 @@ type House struct {
 	Secure    bool   // a proxy speaks TLS for this server: cookies say so
 	PublicURL string // as printed on the cards
 	Zone      *time.Location
+	Language  string // the shop's, for those who say none; empty is English
 	Currency  string // of rates and costs, ISO 4217
 	Version   string
 	Pace      float64  // how fast Now runs; 1 is as fast as Real

@@ -41,12 +41,6 @@ func QueryInt(c *fiber.Ctx, name string, usual int) (int, error) {
 // Msg is a sentence of the catalogue.
 func Msg(key string, args ...string) traveler.Msg { return traveler.Msg{Key: key, Args: args} }
 
-// Language is the language the one who asks reads, as far as there is a
-// catalogue for it.
-func Language(c *fiber.Ctx) string {
-	return c.AcceptsLanguages("en")
-}
-
 // Decode reads a JSON body strictly into v: one value, no unknown fields. It fails
 // with KindInvalid, and names the field where it can, for anything else.
 func Decode(c *fiber.Ctx, v any) error {

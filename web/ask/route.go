@@ -66,6 +66,11 @@ func Number(name, says string) Param { return Param{Name: name, Says: says, Kind
 // Choice is a parameter that takes one of some values.
 func Choice(name, says string, of ...string) Param { return Param{Name: name, Says: says, Of: of} }
 
+// Tongue is the parameter that names the language of what is printed.
+func Tongue() Param {
+	return Choice("language", "of what is printed; the one chosen, if left out", traveler.Languages()...)
+}
+
 // Must is a parameter that cannot be left out.
 func (p Param) Must() Param {
 	p.Needed = true

@@ -42,7 +42,7 @@ func (s *room) asked(c *fiber.Ctx) (*study.Comparison, error) {
 	if err := ask.Decode(c, &in); err != nil {
 		return nil, err
 	}
-	return s.compare(&in)
+	return s.compare(&in, ask.Best(c, study.Languages()))
 }
 
 // answerFigures answers figures that were worked out of what someone assumed. What
@@ -82,7 +82,7 @@ func (s *room) getCompare(c *fiber.Ctx) error {
 	if in.Size == 0 {
 		in.Size = s.usualSize(in.Part)
 	}
-	v, err := s.compare(&in)
+	v, err := s.compare(&in, ask.Best(c, study.Languages()))
 	if err != nil {
 		return err
 	}
@@ -110,7 +110,7 @@ func (s *room) usualSize(part string) int {
 	return max(1, int(stat.Median(sizes)))
 }
 
-func (s *room) compare(in *compareAsk) (*study.Comparison, error) {
+func (s *room) compare(in *compareAsk, language string) (*study.Comparison, error) {
 	in.Costs.Currency = cmp.Or(in.Costs.Currency, s.Currency)
 	if err := in.wanted(); err != nil {
 		return nil, err
@@ -120,7 +120,7 @@ func (s *room) compare(in *compareAsk) (*study.Comparison, error) {
 		return nil, err
 	}
 	v := &study.Comparison{
-		Part: in.Part, Size: in.Size, Good: in.Good, Confidence: in.Confidence, Costs: in.Costs, Few: study.Few,
+		Language: language, Part: in.Part, Size: in.Size, Good: in.Good, Confidence: in.Confidence, Costs: in.Costs, Few: study.Few,
 		FewInterval: study.FewForInterval, Against: []study.Against{}, Clamping: clampingOf(&st.usual.loss),
 	}
 	var routes []*study.Route

@@ -14,7 +14,7 @@ import (
 // Config is what the room is given by the others.
 type Config struct {
 	// Print writes routes side by side on one A4 page.
-	Print func(w io.Writer, v *study.Comparison, name string, at time.Time) error
+	Print func(w io.Writer, v *study.Comparison, name string, at time.Time, language string) error
 }
 
 type room struct {

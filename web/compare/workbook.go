@@ -18,7 +18,7 @@ func (s *room) postComparePDF(c *fiber.Ctx) error {
 		return err
 	}
 	var b bytes.Buffer
-	if err := s.Print(&b, v, s.partName(v.Part), s.Time().In(s.Zone)); err != nil {
+	if err := s.Print(&b, v, s.partName(v.Part), s.Time().In(s.Zone), v.Language); err != nil {
 		return err
 	}
 	c.Set(fiber.HeaderContentType, ask.MediaPDF)

@@ -50,6 +50,11 @@ func (s *Door) postAccount(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
+	var was account
+	if _, err := s.row(tableAccounts, a.Name, &was); err != nil {
+		return err
+	}
+	a.Language = was.Language
 	if err := s.putRow(tableAccounts, a.Name, a); err != nil {
 		return err
 	}

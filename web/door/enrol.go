@@ -24,6 +24,8 @@ import (
 type enrolBody struct {
 	Name    string `json:"name"`
 	Machine string `json:"machine,omitempty"`
+	// Language is what the station begins with; it can be changed there.
+	Language string `json:"language,omitempty" api:"enum=en|de|es|pl|tr"`
 }
 
 const enrolTime = 30 * time.Minute
@@ -73,8 +75,11 @@ func (s *Door) postEnrolCode(c *fiber.Ctx) error {
 	if _, ok := s.Desk.Shop().FindMachine(in.Machine); in.Machine != "" && !ok {
 		return traveler.Invalid("machine", "station.unknown", in.Machine)
 	}
+	if err := checkLanguage(in.Language); err != nil {
+		return err
+	}
 	code, err := s.giveOnce(
-		pass{Kind: "station", Name: in.Name, Machine: in.Machine, By: Who(c).Name}, enrolTime,
+		pass{Kind: "station", Name: in.Name, Machine: in.Machine, By: Who(c).Name, Language: in.Language}, enrolTime,
 	)
 	if err != nil {
 		return err
@@ -119,7 +124,7 @@ func (s *Door) postEnrol(c *fiber.Ctx) error {
 	}
 	row := pass{
 		Name: p.Name, Role: traveler.RoleOperator, Machine: p.Machine, Made: s.Time(), By: p.By,
-		Device: string(device),
+		Device: string(device), Language: p.Language,
 	}
 	if err := s.putRow(tableStations, sumOf(secret), row); err != nil {
 		return err
@@ -250,7 +255,8 @@ type me struct {
 	Role      traveler.Role   `json:"role"`
 	How       string          `json:"how" api:"enum=account|token|station|screen|open"`
 	May       []traveler.Deed `json:"may"`
-	Open      bool            `json:"open"` // the demo: nobody signs in
+	Languages []string        `json:"languages"` // that a station and a wall can have
+	Open      bool            `json:"open"`      // the demo: nobody signs in
 	Version   string          `json:"version"`
 	Zone      string          `json:"zone"`     // the shop's; empty = this computer's own
 	Currency  string          `json:"currency"` // of rates and costs, ISO 4217
@@ -282,7 +288,7 @@ func (s *Door) getMe(c *fiber.Ctx) error {
 		s.cookie(c, cookieScreen, c.Cookies(prefix(c)+cookieScreen), stationTime) // a wall hangs for years
 	}
 	out := me{
-		Name: p.Name, Role: p.Role, How: p.How, May: deeds, Open: s.Open, Version: s.Version,
+		Name: p.Name, Role: p.Role, How: p.How, May: deeds, Languages: traveler.Languages(), Open: s.Open, Version: s.Version,
 		Zone: ask.ZoneName(s.Zone), Currency: s.Currency, Pace: s.Pace, Now: s.Time(), PublicURL: s.PublicURL, EntryURL: s.EntryURL, Epoch: s.Desk.Epoch(),
 	}
 	if p.How == ByStation {

@@ -8,21 +8,26 @@ import (
 	"tallywalk/traveler"
 	"tallywalk/traveler/people"
 	"tallywalk/traveler/story"
+	"tallywalk/web/ask"
 )
 
 // Faces is how people appear to the one who asks.
 type Faces struct {
 	*people.Badges
-	named bool
+	named    bool
+	language string
 }
 
-// NewFaces is how people appear; named says that their names are seen.
-func NewFaces(t story.Tables, named bool) *Faces { return &Faces{people.NewBadges(t), named} }
+// NewFaces is how people appear, in sentences of a language; named says that their
+// names are seen.
+func NewFaces(t story.Tables, named bool, language string) *Faces {
+	return &Faces{people.NewBadges(t), named, language}
+}
 
 // Faces is how people appear to the one who asks: by number, and by name to
 // those who may settle what was said.
 func (s *Door) Faces(c *fiber.Ctx) *Faces {
-	return NewFaces(s.Tables, traveler.May(Who(c).Role, traveler.DeedSettle))
+	return NewFaces(s.Tables, traveler.May(Who(c).Role, traveler.DeedSettle), ask.Language(c))
 }
 
 // Name is the name of someone, for those who may see it.
@@ -32,6 +37,11 @@ func (f *Faces) Name(id traveler.PersonID) string {
 	}
 	return f.NameOf(id)
 }
+
+// Say is a sentence in the language of the one who asks, without codes of badges. The
+// record keeps what was answered as a key and what fills it in, so what was said long
+// ago is read in anybody's language.
+func (f *Faces) Say(m traveler.Msg) string { return f.Msg(m).Text(f.language) }
 
 // Plain is an answer of another package, written without codes of badges. It fails
 // where json.Marshal does.

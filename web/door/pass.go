@@ -26,6 +26,9 @@ type Principal struct {
 	Key  string // row of the session, station, screen or token
 	// Device is what a station's scans are kept with.
 	Device traveler.DeviceID
+	// Language is what the person chose, or what was chosen for the device; empty
+	// where nobody did.
+	Language string
 }
 
 // The tables of who may come in. Keys are SHA-256 sums of the secrets, so that
@@ -51,6 +54,8 @@ type pass struct {
 	Kind    string        `json:"kind,omitempty"` // of a one-time code
 	Device  string        `json:"device,omitempty"`
 	Wall    *wall         `json:"wall,omitempty"` // what a screen shows
+	// Language is what was chosen at a station, or for it when it was enrolled.
+	Language string `json:"language,omitempty"`
 	// Account is the ID of the account that a session is of: one that is made
 	// again under the same name is another.
 	Account string `json:"account,omitempty"`

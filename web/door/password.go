@@ -23,6 +23,8 @@ type account struct {
 	Hash string        `json:"hash"`
 	Made time.Time     `json:"made"`
 	By   string        `json:"by"`
+	// Language is what the person chose; empty is for what the browser says.
+	Language string `json:"language,omitempty"`
 }
 
 // argon2id with 19 MiB, two passes, one lane: the least that OWASP's password

@@ -31,6 +31,13 @@ func (s *Door) signInRoutes() []ask.Route {
 			Status: fiber.StatusNoContent,
 		},
 		{
+			Method: "POST", Path: "/api/v1/language", Handle: s.postLanguage,
+			Does: "choose a language",
+			More: "Kept with the account, else with the station, and as a cookie in this browser.",
+			Body: languageBody{}, Answer: languageBody{},
+			Example: ask.Example{At: "/api/v1/language", Body: `{"language":"de"}`},
+		},
+		{
 			Method: "POST", Path: "/api/v1/first", Handle: s.postFirst,
 			Does: "make the first account with the one-time code",
 			Body: firstAccount{}, Answer: signedIn{},

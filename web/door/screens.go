@@ -1,6 +1,7 @@
 package door
 
 import (
+	"errors"
 	"slices"
 	"sort"
 	"strconv"
@@ -22,6 +23,7 @@ type screenBody struct {
 	Theme    string  `json:"theme,omitempty" api:"enum=auto|light|dark|clock"`
 	Dark     string  `json:"dark,omitempty"`  // by the clock: dark from this time of day
 	Light    string  `json:"light,omitempty"` // and light from this
+	Language string  `json:"language,omitempty" api:"enum=en|de|es|pl|tr"`
 }
 
 // check finds the first setting that makes no sense.
@@ -63,9 +65,9 @@ func (s *Door) postScreen(c *fiber.Ctx) error {
 	if in.Name == "" || !traveler.CleanText(in.Name, 60) {
 		return traveler.Invalid("name", "web.name")
 	}
-	w := wall{in.Board, in.Distance, in.Diagonal, in.Theme, in.Dark, in.Light}
+	w := wall{in.Board, in.Distance, in.Diagonal, in.Theme, in.Dark, in.Light, in.Language}
 	w.fill(s.Boards[0])
-	if err := s.check(&w); err != nil {
+	if err := errors.Join(s.check(&w), checkLanguage(w.Language)); err != nil {
 		return err
 	}
 	secret, err := s.secret()

@@ -15,6 +15,7 @@ type wall struct {
 	Theme    string  `json:"theme" api:"enum=auto|light|dark|clock"`
 	Dark     string  `json:"dark,omitempty"`  // by the clock: dark from this time of day
 	Light    string  `json:"light,omitempty"` // and light from this
+	Language string  `json:"language,omitempty" api:"enum=en|de|es|pl|tr"`
 }
 
 // Limits of a screen's settings, the same on the page.
@@ -43,6 +44,9 @@ func (w *wall) address() string {
 	if w.Theme == "clock" {
 		q.Set("dark", w.Dark)
 		q.Set("light", w.Light)
+	}
+	if w.Language != "" {
+		q.Set("language", w.Language)
 	}
 	return "/" + w.Board + "?" + q.Encode()
 }

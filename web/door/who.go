@@ -31,8 +31,10 @@ const (
 	cookieSession = "tw_session"
 	cookieStation = "tw_station"
 	cookieScreen  = "tw_screen"
-	sessionTime   = 12 * time.Hour
-	stationTime   = 400 * 24 * time.Hour // browsers keep no cookie longer
+	// cookieLanguage keeps what was chosen in this browser.
+	cookieLanguage = "tw_language"
+	sessionTime    = 12 * time.Hour
+	stationTime    = 400 * 24 * time.Hour // browsers keep no cookie longer
 )
 
 // secret makes a new secret of 32 random bytes, in hex.
@@ -46,7 +48,9 @@ func (s *Door) secret() (string, error) {
 
 // recognise finds out who asks and notes it in the context.
 func (s *Door) recognise(c *fiber.Ctx) {
-	c.Locals("who", s.find(&c.Request().Header, prefix(c)))
+	p := s.find(&c.Request().Header, prefix(c))
+	c.Locals("who", p)
+	s.Reads(c, p.Language, c.Cookies(prefix(c)+cookieLanguage))
 }
 
 // prefix is what the names of cookies begin with on a connection.
@@ -104,9 +108,12 @@ func (s *Door) byKey(table, how, key string) Principal {
 		if ok, err := s.row(tableAccounts, p.Name, &a); err != nil || !ok || a.ID != p.Account {
 			return Principal{}
 		}
-		p.Role = a.Role
+		p.Role, p.Language = a.Role, a.Language
 	}
-	found = Principal{How: how, Name: p.Name, Role: p.Role, Key: key}
+	if p.Wall != nil {
+		p.Language = p.Wall.Language
+	}
+	found = Principal{How: how, Name: p.Name, Role: p.Role, Key: key, Language: p.Language}
 	if how == ByStation {
 		found.Device = traveler.DeviceID(p.Device)
 	}
@@ -126,7 +133,12 @@ func (s *Door) Still(p Principal) bool {
 		return true
 	}
 	table := tableOf[p.How]
-	return table != "" && s.byKey(table, p.How, p.Key) == p
+	if table == "" {
+		return false
+	}
+	now := s.byKey(table, p.How, p.Key)
+	now.Language = p.Language // another choice of language ends no socket
+	return now == p
 }
 
 // Who is the one who asks, as Guard found out.

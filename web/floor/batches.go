@@ -197,7 +197,7 @@ func (s *room) getCard(c *fiber.Ctx) error {
 		return traveler.Invalid("paper", "web.paper")
 	}
 	var w bytes.Buffer
-	if err := s.Print(&w, []paper.Printed{s.Printed(f, i)}, size); err != nil {
+	if err := s.Print(&w, []paper.Printed{s.Printed(f, i)}, size, ask.Language(c)); err != nil {
 		return err
 	}
 	return sendPDF(c, &w, string(f.Batches[i].Card))
@@ -238,6 +238,9 @@ func (s *room) getSheet(c *fiber.Ctx) error {
 			return traveler.Fail(traveler.KindNotFound, "station.unknown", c.Query("machine"))
 		}
 		sheet.Machine, _ = shop.Machine(id, now)
+		for _, kind := range traveler.ReasonKinds {
+			sheet.Reasons = append(sheet.Reasons, shop.Reasons(kind, now)...)
+		}
 	default:
 		ok = false
 	}
@@ -245,7 +248,7 @@ func (s *room) getSheet(c *fiber.Ctx) error {
 		return traveler.Fail(traveler.KindNotFound, "web.nothing", c.Path())
 	}
 	var w bytes.Buffer
-	if err := s.PrintSheet(&w, sheet); err != nil {
+	if err := s.PrintSheet(&w, sheet, ask.Language(c)); err != nil {
 		return err
 	}
 	return sendPDF(c, &w, kind)

@@ -53,12 +53,16 @@ func (s *room) getStationKnown(c *fiber.Ctx) error {
 	sum := fnv.New64a()
 	_, _ = sum.Write(plain) // a hash does not fail
 	comes := s.arrives(id)
-	tag := fmt.Sprintf("%x-%s-%t", sum.Sum64(), s.Version, comes)
+	tag := fmt.Sprintf("%x-%s-%t-%s", sum.Sum64(), s.Version, comes, ask.Language(c))
 	if c.Query("tag") == tag {
 		return c.SendStatus(fiber.StatusNoContent)
 	}
 	texts := map[string]string{}
 	for _, key := range s.Refusals {
+		texts[key] = traveler.Msg{Key: key}.Text(ask.Language(c))
+	}
+	for _, role := range []traveler.Role{traveler.RoleOperator, traveler.RoleInspector, traveler.RoleSupervisor, traveler.RolePlanner} {
+		key := "role." + string(role)
 		texts[key] = traveler.Msg{Key: key}.Text(ask.Language(c))
 	}
 	return c.JSON(knownView{tag, plain, texts, comes})

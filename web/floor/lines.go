@@ -7,7 +7,6 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/story"
-	"tallywalk/web/ask"
 	"tallywalk/web/door"
 )
 
@@ -34,7 +33,7 @@ type lineView struct {
 func lineViewOf(c *fiber.Ctx, faces *door.Faces, e *traveler.Entry) lineView {
 	return lineView{
 		Seq: e.Seq, Arrived: e.Arrived, By: e.By.Name, Role: e.By.Role, Machine: string(e.Machine), Other: e.Other,
-		Scan: faces.Scan(e.Scan), Say: faces.Msg(e.Say).Text(ask.Language(c)), Who: faces.Name(e.Scan.Operator),
+		Scan: faces.Scan(e.Scan), Say: faces.Say(e.Say), Who: faces.Name(e.Scan.Operator),
 	}
 }
 

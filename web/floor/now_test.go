@@ -28,7 +28,7 @@ func TestShortIsOfTheWhole(t *testing.T) {
 			},
 		},
 	}
-	faces := door.NewFaces(s.Tables, true)
+	faces := door.NewFaces(s.Tables, true, traveler.English)
 	short, whole := &nows{s: s, faces: faces, much: nowShort}, &nows{s: s, faces: faces, much: nowWhole}
 	asked, lengths := 0, [2]int{}
 	for i, f := range d.Families {
@@ -99,7 +99,7 @@ func TestNowIsWrittenOnce(t *testing.T) {
 			},
 		},
 	}
-	n := &nows{s: s, faces: door.NewFaces(s.Tables, true), much: nowShort}
+	n := &nows{s: s, faces: door.NewFaces(s.Tables, true, traveler.English), much: nowShort}
 	a := &story.Answer{Family: d.Families[1], Card: d.Families[1].Root}
 	o := &jsonOut{[]byte("[{")}
 	for range 2 {

@@ -39,7 +39,7 @@ type settledView struct {
 func questionViewOf(faces *door.Faces, f *story.Family, q *story.Question) questionView {
 	v := questionView{
 		ID: q.ID, Kind: q.Kind, Card: q.Card, Operation: q.Operation, At: q.At,
-		Known: faces.Msg(q.Known).Text("en"), Pieces: q.Pieces, Choices: q.Choices,
+		Known: faces.Say(q.Known), Pieces: q.Pieces, Choices: q.Choices,
 	}
 	if i := f.Index(q.Card); i >= 0 {
 		v.Part, v.Order = f.Batches[i].Part, f.Batches[i].Order

@@ -22,9 +22,10 @@ import (
 // Config is what the room is given by the others.
 type Config struct {
 	// Station says what a scan of a batch at a machine could mean, for someone in
-	// a role. The answer is sent as JSON.
+	// a role, in a language. The answer is sent as JSON.
 	Station func(
-		shop *traveler.Shop, f *story.Family, batch int, m traveler.MachineID, role traveler.Role, arrives bool, now time.Time,
+		shop *traveler.Shop, f *story.Family, batch int, m traveler.MachineID, role traveler.Role,
+		arrives bool, language string, now time.Time,
 	) any
 	// Known says what a station needs to judge by itself what is said of a batch. The
 	// answer is sent as JSON.
@@ -33,11 +34,11 @@ type Config struct {
 	Refusals []string
 	// Waiting lists what waits before a work centre.
 	Waiting func(traveler.WorkCentre) []board.Row
-	// Print writes job cards as PDF; size is A4 or A5.
-	Print func(w io.Writer, cards []paper.Printed, size string) error
+	// Print writes job cards as PDF, in a language; size is A4 or A5.
+	Print func(w io.Writer, cards []paper.Printed, size, language string) error
 	// PrintSheet writes another sheet: the scanner test card, badges, machine
 	// plates, or a machine's action sheet.
-	PrintSheet func(w io.Writer, sheet paper.Sheet) error
+	PrintSheet func(w io.Writer, sheet paper.Sheet, language string) error
 }
 
 type room struct {

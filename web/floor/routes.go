@@ -68,6 +68,7 @@ func (s *room) batchRoutes() []ask.Route {
 			Params: []ask.Param{
 				ask.Text("code", "the batch's code, or its works order number"),
 				ask.Choice("paper", "A5 or A4", "A4", "A5"),
+				ask.Tongue(),
 			},
 			Gives: []string{ask.MediaPDF},
 		},
@@ -83,6 +84,7 @@ func (s *room) stationRoutes() []ask.Route {
 			Params: []ask.Param{
 				ask.Text("kind", "one of scanner.pdf, badges.pdf, plates.pdf, actions.pdf"),
 				ask.Text("machine", "for actions.pdf"),
+				ask.Tongue(),
 			},
 			Gives: []string{ask.MediaPDF},
 		},

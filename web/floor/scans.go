@@ -160,7 +160,7 @@ func deviceFor(p door.Principal, said traveler.DeviceID) traveler.DeviceID {
 
 func (s *room) result(c *fiber.Ctx, faces *door.Faces, a *story.Answer) *result {
 	r := &result{
-		ID: a.ID, Outcome: a.Outcome, Again: a.Again, Seq: a.Seq, Say: faces.Msg(a.Say).Text(ask.Language(c)),
+		ID: a.ID, Outcome: a.Outcome, Again: a.Again, Seq: a.Seq, Say: faces.Say(a.Say),
 		Offer: a.Offer,
 	}
 	if a.Err != nil {
@@ -186,7 +186,7 @@ func (s *room) kept(c *fiber.Ctx, faces *door.Faces, a *story.Answer) (say strin
 		}
 	}
 	if q, ok := asked(a); ok {
-		return ask.Msg("web.asks", faces.Msg(q.Known).Text(ask.Language(c))).Text(ask.Language(c)), true
+		return ask.Msg("web.asks", faces.Say(q.Known)).Text(ask.Language(c)), true
 	}
 	return ask.Msg("web.kept").Text(ask.Language(c)), false
 }

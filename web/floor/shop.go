@@ -111,7 +111,7 @@ func (s *room) getStation(c *fiber.Ctx) error {
 			v := &f.Visits[j]
 			if v.Machine == id && v.Open() && !seen[v.Batch] && f.Batches[v.Batch].Cancelled.IsZero() {
 				seen[v.Batch] = true
-				here = append(here, s.Station(shop, f, v.Batch, id, role, comes, now))
+				here = append(here, s.Station(shop, f, v.Batch, id, role, comes, ask.Language(c), now))
 			}
 		}
 		return true
@@ -162,7 +162,7 @@ func (s *room) getStationCard(c *fiber.Ctx) error {
 		return err
 	}
 	faces := s.Faces(c)
-	view, err := faces.Plain(s.Station(shop, f, i, id, s.roleAt(c), s.arrives(id), s.Time()))
+	view, err := faces.Plain(s.Station(shop, f, i, id, s.roleAt(c), s.arrives(id), ask.Language(c), s.Time()))
 	if err != nil {
 		return err
 	}

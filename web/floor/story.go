@@ -29,7 +29,7 @@ func (s *room) getStory(c *fiber.Ctx) error {
 		}
 		v := lineViewOf(c, faces, l.Entry)
 		v.At, v.Uncertain, v.Fate, v.ChangedBy = l.At, l.Uncertain, l.Fate, l.By
-		v.Anyway = faces.Msg(l.Anyway).Text(ask.Language(c))
+		v.Anyway = faces.Say(l.Anyway)
 		if l.Visit >= 0 {
 			v.Visit = f.Visits[l.Visit].ID
 		}

@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import test from "node:test";
 import { english } from "./_english.js";
-import { fixed, hours, number, percent, tidy, wholePercent } from "./numbers.js";
+import { entry, fixed, hours, number, percent, tidy, typed, wholePercent } from "./numbers.js";
 
 english("shared");
 
@@ -11,6 +11,19 @@ test("numbers have their thousands apart and a decimal only while they are small
   assert.equal(number(4), "4");
   assert.equal(tidy(12345.67), "12,345.7");
   assert.equal(fixed(-1234.5, 2), "−1,234.50");
+});
+
+test("a decimal is typed with a point or a comma", () => {
+  for (const [text, want] of /** @type {[string, number][]} */ ([
+    ["2.5", 2.5],
+    ["2,5", 2.5],
+    [" 120 ", 120],
+    ["−1,5", -1.5],
+  ]))
+    assert.equal(typed(text), want);
+  for (const text of ["", " ", "1,2,3", "1.2,3", "two"]) assert.ok(Number.isNaN(typed(text)), text);
+  assert.equal(entry(2.5), "2.5");
+  assert.equal(entry(undefined), "");
 });
 
 test("a part of one has as many decimals as tell something", () => {

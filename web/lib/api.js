@@ -1,7 +1,7 @@
 // Talking to the server: JSON in and out, problems as errors with a sentence.
 import { signal } from "./vendor/ui.js";
 import { measure, setClock } from "./clock.js";
-import { say } from "./words.js";
+import { language, say } from "./words.js";
 
 // Problem is what the server answers instead (RFC 9457), or that it does not.
 export class Problem extends Error {
@@ -74,7 +74,7 @@ async function call(method, path, body, options) {
   until?.addEventListener("abort", () => stop.abort());
   const timer = setTimeout(() => stop.abort(), patience);
   /** @type {Record<string, string>} */
-  const headers = { Accept: "application/json" };
+  const headers = { Accept: "application/json", "Accept-Language": language };
   if (body !== undefined) headers["Content-Type"] = "application/json";
   let answer, text;
   try {

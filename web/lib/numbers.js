@@ -22,6 +22,24 @@ export function fixed(v, digits) {
   return f.format(v).replace("-", "−");
 }
 
+const decimalSign = tenth.formatToParts(0.5).find((p) => p.type === "decimal")?.value ?? ".";
+
+/**
+ * entry is a number as someone would type it: the decimal sign of the page, nothing
+ * between thousands.
+ * @param {number | string | undefined} v
+ */
+export const entry = (v) => String(v ?? "").replace(".", decimalSign);
+
+/**
+ * typed is the number that someone typed, with a point or a comma; NaN for what is none.
+ * @param {string} text
+ */
+export function typed(text) {
+  const t = text.trim().replace(",", ".").replace("−", "-");
+  return t === "" ? NaN : Number(t);
+}
+
 /**
  * number is a number with its thousands apart; small ones keep a decimal.
  * @param {number} v

@@ -4,6 +4,7 @@ import { html, render, signal, useEffect } from "./vendor/ui.js";
 import { doubt, get, post, watchDoubt } from "./api.js";
 import { setClock, setPace, startClock } from "./clock.js";
 import { Working } from "./form.js";
+import { LanguageChoice } from "./language.js";
 import { setZone } from "./times.js";
 import { say } from "./words.js";
 
@@ -116,6 +117,7 @@ function Bar() {
         </nav>
         <${Who} />
       `}
+      <${LanguageChoice} failed=${failed} />
     </header>
     ${me.value &&
     within &&
@@ -203,7 +205,8 @@ const TYPE_MS = 1500; // type that has not come by then is measured later
 /** typeface waits until type is there to be measured: labels and walls are laid out by it. */
 export async function typeface() {
   const family = getComputedStyle(document.documentElement).fontFamily;
-  const loads = ["", "bold "].map((weight) => document.fonts.load(`${weight}16px ${family}`));
+  const letters = "a" + (document.getElementById("words")?.textContent ?? ""); // also those beyond Latin-1
+  const loads = ["", "bold "].map((weight) => document.fonts.load(`${weight}16px ${family}`, letters));
   const late = new Promise((done) => setTimeout(done, TYPE_MS));
   await Promise.race([Promise.all(loads).catch(() => {}), late]);
 }

@@ -11,6 +11,9 @@ let words = own ? JSON.parse(own.textContent ?? "{}") : {};
 // language is the page's, and everything on it follows it.
 export const language = page?.documentElement?.lang || "en";
 
+// languages are those that this page can be had in.
+export const languages = (page?.documentElement?.dataset?.languages || language).split(" ");
+
 // locale is how numbers, times and dates are written.
 export const locale = language === "en" ? "en-GB" : language;
 

@@ -187,6 +187,22 @@ func (f *Files) words(language string, groups []string) (map[string]string, erro
 	return all, nil
 }
 
+// Languages are those that have all of some groups of sentences, in order.
+func (f *Files) Languages(groups []string) []string {
+	var list []string
+	for name := range f.files {
+		rest, ok := strings.CutPrefix(name, wordsDir)
+		if language, _, isFile := strings.Cut(rest, "/"); ok && isFile && !slices.Contains(list, language) {
+			list = append(list, language)
+		}
+	}
+	list = slices.DeleteFunc(list, func(language string) bool {
+		return slices.ContainsFunc(groups, func(g string) bool { return !f.Has(wordsDir + language + "/" + g + ".json") })
+	})
+	slices.Sort(list)
+	return list
+}
+
 // wordsDir holds a folder for each language.
 const wordsDir = "web/lib/words/"
 

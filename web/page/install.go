@@ -39,7 +39,7 @@ func (s *Site) Manifest(p Page, at string) fiber.Handler {
 		if err != nil {
 			return fmt.Errorf("the files of the pages: %w", err)
 		}
-		words, err := files.words(English, p.Words)
+		words, err := files.words(s.pick(c, files.Languages(p.Words)), p.Words)
 		if err != nil {
 			return fmt.Errorf("the words of a page: %w", err)
 		}
@@ -71,11 +71,11 @@ type graph struct {
 }
 
 // Worker answers the service worker that keeps a page at a path in a device: the
-// script of that name, after the graph of what the page loads. Browsers compare it
-// each time, so it is never cached.
+// script of that name, after the graph of what the page loads in the language of the one
+// who asks. Browsers compare it each time, so it is never cached.
 func (s *Site) Worker(p Page, at, script string) fiber.Handler {
 	return func(c *fiber.Ctx) error {
-		r, err := s.page(p, English)
+		r, err := s.page(p, func(of []string) string { return s.pick(c, of) })
 		if err != nil {
 			return fmt.Errorf("a page of the program: %w", err)
 		}
@@ -83,7 +83,7 @@ func (s *Site) Worker(p Page, at, script string) fiber.Handler {
 		if err != nil {
 			return fmt.Errorf("the files of the pages: %w", err)
 		}
-		names := slices.Concat(files.Modules(p.Main), p.Styles, fonts, []string{"web/lib/mark.svg"})
+		names := slices.Concat(files.Modules(p.Main), p.Styles, fontsOf(r.language), []string{"web/lib/mark.svg"})
 		text, err := json.Marshal(graph{r.tag, files.Version, at, files.addresses(names), s.changes})
 		if err != nil {
 			return err

@@ -6,6 +6,7 @@ import (
 	"encoding/hex"
 	"fmt"
 	"html/template"
+	"slices"
 	"strings"
 )
 
@@ -25,11 +26,25 @@ type Page struct {
 type rendered struct {
 	body []byte
 	tag  string // of its content (RFC 9110, 8.8.3)
+
+	language string
 }
 
 // fonts are what every page begins to load at once; letters beyond Latin-1 follow
-// where a page has them.
-var fonts = []string{"web/lib/font/latin-400.woff2", "web/lib/font/latin-700.woff2"}
+// where a page has them, and in some languages every page has.
+var (
+	fonts      = []string{"web/lib/font/latin-400.woff2", "web/lib/font/latin-700.woff2"}
+	moreFonts  = []string{"web/lib/font/latin-ext-400.woff2", "web/lib/font/latin-ext-700.woff2"}
+	moreNeeded = []string{"pl", "tr"} // languages
+)
+
+// fontsOf are what a page in a language begins to load at once.
+func fontsOf(language string) []string {
+	if slices.Contains(moreNeeded, language) {
+		return slices.Concat(fonts, moreFonts)
+	}
+	return fonts
+}
 
 // templateName is the one form of all pages.
 const templateName = "web/pages/page.html"
@@ -56,14 +71,26 @@ func (f *Files) render(p Page, language string) (rendered, error) {
 	}
 	var b bytes.Buffer
 	err = form.Execute(&b, map[string]any{
-		"Language": language, "Title": title(p, words), "Heading": words[p.Title], "Words": words, "Touch": p.Touch, "Main": main, "Manifest": p.Manifest,
-		"Icon": f.Address("web/lib/mark.svg"), "Fonts": f.addresses(fonts), "Styles": f.addresses(p.Styles), "Modules": f.addresses(modules),
+		"Language": language, "Direction": direction(language), "Languages": strings.Join(f.Languages(p.Words), " "),
+		"Title": title(p, words), "Heading": words[p.Title], "Words": words, "Touch": p.Touch, "Main": main, "Manifest": p.Manifest,
+		"Icon": f.Address("web/lib/mark.svg"), "Fonts": f.addresses(fontsOf(language)), "Styles": f.addresses(p.Styles), "Modules": f.addresses(modules),
 	})
 	if err != nil {
 		return rendered{}, fmt.Errorf("the template of pages: %w", err)
 	}
 	sum := sha256.Sum256(b.Bytes())
-	return rendered{body: b.Bytes(), tag: `W/"` + hex.EncodeToString(sum[:12]) + `"`}, nil
+	return rendered{body: b.Bytes(), tag: `W/"` + hex.EncodeToString(sum[:12]) + `"`, language: language}, nil
+}
+
+// rightToLeft are languages whose script runs from right to left.
+var rightToLeft = []string{"ar", "fa", "he", "ur"}
+
+// direction is that of a language's script, as HTML names it.
+func direction(language string) string {
+	if slices.Contains(rightToLeft, language) {
+		return "rtl"
+	}
+	return "ltr"
 }
 
 // title is a page's title as the browser shows it.

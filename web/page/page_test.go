@@ -5,6 +5,8 @@ import (
 	"strings"
 	"testing"
 	"testing/fstest"
+
+	"tallywalk/traveler"
 )
 
 func tree(files map[string]string) fstest.MapFS {
@@ -69,7 +71,7 @@ func TestVersion(t *testing.T) {
 func TestRender(t *testing.T) {
 	f := small(t, nil)
 	p := Page{Main: "web/pages/waits/waits.js", Title: "waits.title", Words: []string{"shared"}}
-	r, err := f.render(p, English)
+	r, err := f.render(p, traveler.English)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -85,7 +87,7 @@ func TestRender(t *testing.T) {
 		if len(p.Words) == 1 && p.Words[0] == "shared" {
 			broken = small(t, map[string]string{"lib/words/en/shared.json": "{"})
 		}
-		if _, err := broken.render(p, English); err == nil {
+		if _, err := broken.render(p, traveler.English); err == nil {
 			t.Errorf("%v: no error", p.Words)
 		}
 	}

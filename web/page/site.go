@@ -13,24 +13,24 @@ import (
 	"tallywalk/traveler"
 )
 
-// English is the language of all pages, until there is another.
-const English = "en"
-
 // Site serves the pages of one set of files.
 type Site struct {
 	sources func() Sources
 	changes bool // the files may change at any time
+	pick    func(c *fiber.Ctx, of []string) string
 
 	mu    sync.Mutex
 	files *Files
 	err   error
-	pages map[string]rendered // by title and module, of the files
+	pages map[string]rendered // by title, module and language, of the files
 }
 
 // NewSite makes a site. With changes, files are read again each time a page is
 // asked for: to edit and reload.
-func NewSite(sources func() Sources, changes bool) *Site {
-	s := &Site{sources: sources, changes: changes}
+//
+// pick chooses, for the one who asks, of the languages that a page has.
+func NewSite(sources func() Sources, changes bool, pick func(c *fiber.Ctx, of []string) string) *Site {
+	s := &Site{sources: sources, changes: changes, pick: pick}
 	s.load()
 	return s
 }
@@ -57,13 +57,16 @@ func (s *Site) Files() (*Files, error) {
 
 // Page answers a page, whole or, where the browser has it, with 304 (RFC 9110,
 // 15.4.5). A page names files by their version, so it is asked for each time:
-// after an update the next look shows the new one.
+// after an update the next look shows the new one. It comes in the language that the
+// one who asks likes best of those that have all of the page's groups of words.
 func (s *Site) Page(p Page) fiber.Handler {
 	return func(c *fiber.Ctx) error {
-		r, err := s.page(p, English)
+		r, err := s.page(p, func(of []string) string { return s.pick(c, of) })
 		if err != nil {
 			return fmt.Errorf("a page of the program: %w", err)
 		}
+		c.Vary(fiber.HeaderAcceptLanguage, fiber.HeaderCookie)
+		c.Set(fiber.HeaderContentLanguage, r.language)
 		c.Set(fiber.HeaderCacheControl, "no-cache")
 		c.Set(fiber.HeaderETag, r.tag)
 		if c.Fresh() {
@@ -75,7 +78,7 @@ func (s *Site) Page(p Page) fiber.Handler {
 	}
 }
 
-func (s *Site) page(p Page, language string) (rendered, error) {
+func (s *Site) page(p Page, pick func(of []string) string) (rendered, error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	if s.changes {
@@ -84,7 +87,8 @@ func (s *Site) page(p Page, language string) (rendered, error) {
 	if s.err != nil {
 		return rendered{}, s.err
 	}
-	key := p.Title + " " + p.Main
+	language := pick(s.files.Languages(p.Words))
+	key := p.Title + " " + p.Main + " " + language
 	if r, ok := s.pages[key]; ok {
 		return r, nil
 	}

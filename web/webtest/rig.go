@@ -40,6 +40,8 @@ type Options struct {
 	Proxies []netip.Addr
 	Version string
 	Kiosk   fs.FS // of the station page; the program's own
+	// Language is the shop's own; English.
+	Language string
 }
 
 // Rig is a server that answers on a loopback port, with the example shop in it.
@@ -91,7 +93,7 @@ func New(t testing.TB, o Options) *Rig {
 	r.Server = web.New(web.Config{
 		Desk: desk, Tables: r.Tables, Now: r.now, Real: time.Now, Rand: random, Log: slog.New(slog.DiscardHandler),
 		Open:      o.Open,
-		PublicURL: cmp.Or(o.Public, "http://localhost"), Hosts: o.Hosts, Proxies: o.Proxies, Zone: time.UTC,
+		PublicURL: cmp.Or(o.Public, "http://localhost"), Hosts: o.Hosts, Proxies: o.Proxies, Zone: time.UTC, Language: o.Language,
 		Version: cmp.Or(o.Version, "test"),
 		Kiosk:   kioskOr(o.Kiosk), Station: station, Known: known, Refusals: kiosk.Refusals, Print: printCards, PrintSheet: printSheet,
 		PrintComparison: printComparison,
@@ -119,11 +121,13 @@ func (r *Rig) serve() {
 }
 
 // What is printed is for other tests: here a head will do.
-func printCards(w io.Writer, _ []paper.Printed, _ string) error { return pdf(w) }
+func printCards(w io.Writer, _ []paper.Printed, _, _ string) error { return pdf(w) }
 
-func printSheet(w io.Writer, _ paper.Sheet) error { return pdf(w) }
+func printSheet(w io.Writer, _ paper.Sheet, _ string) error { return pdf(w) }
 
-func printComparison(w io.Writer, _ *study.Comparison, _ string, _ time.Time) error { return pdf(w) }
+func printComparison(w io.Writer, _ *study.Comparison, _ string, _ time.Time, _ string) error {
+	return pdf(w)
+}
 
 func pdf(w io.Writer) error {
 	_, err := io.WriteString(w, "%PDF-1.7\n")
@@ -131,9 +135,10 @@ func pdf(w io.Writer) error {
 }
 
 func station(
-	shop *traveler.Shop, f *story.Family, batch int, m traveler.MachineID, role traveler.Role, arrives bool, now time.Time,
+	shop *traveler.Shop, f *story.Family, batch int, m traveler.MachineID, role traveler.Role,
+	arrives bool, language string, now time.Time,
 ) any {
-	return kiosk.Look(shop, f, batch, m, role, arrives, now)
+	return kiosk.Look(shop, f, batch, m, role, arrives, now).In(language)
 }
 
 func kioskOr(own fs.FS) fs.FS {

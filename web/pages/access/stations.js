@@ -7,8 +7,15 @@ import { failed, me, note, start } from "../../lib/shell.js";
 import { loadShop, machineName, shop, theShop } from "../../lib/shop.js";
 import { boards, defaults } from "../../lib/wall-size.js";
 import { WallFields } from "../../lib/wall.js";
+import { languageName } from "../../lib/language.js";
 import { say } from "../../lib/words.js";
 import { remove } from "./parts.js";
+
+// languageOptions are the languages of stations and walls; first that nobody chooses.
+const languageOptions = () => [
+  ["", say("language.device")],
+  ...(me.value?.languages ?? []).map((code) => [code, languageName(code)]),
+];
 
 // Wall screens: hang one up by a link that brings its board back as it was made,
 // see them, take them off.
@@ -19,6 +26,7 @@ const themeText = (x) =>
 function Screen({ after }) {
   const name = useSignal(""),
     board = useSignal(boards[0]),
+    language = useSignal(""),
     s = useSignal(defaults),
     given = useSignal(""),
     problem = useSignal(/** @type {any} */ ({})),
@@ -34,6 +42,7 @@ function Screen({ after }) {
         await post("/api/v1/screens", {
           name: name.value.trim(),
           board: board.value,
+          ...(language.value && { language: language.value }),
           ...rest,
           ...(rest.theme === "clock" ? { dark, light } : {}),
         })
@@ -79,6 +88,19 @@ function Screen({ after }) {
           ${boards.map(
             (b) =>
               html`<option key=${b} value=${b} selected=${b === board.value}>${say("board." + b)}</option>`,
+          )}
+        </select>
+      </label>
+      <label>
+        ${say("language")}
+        <select
+          data-test="screen-language"
+          onChange=${(e) => {
+            language.value = e.target.value;
+          }}>
+          ${languageOptions().map(
+            ([code, name]) =>
+              html`<option key=${code} value=${code} selected=${code === language.value}>${name}</option>`,
           )}
         </select>
       </label>
@@ -151,10 +173,11 @@ function Enrol() {
     ...theShop().machines.map((m) => [m.machine, `${m.machine} ${m.name}`]),
   ];
   const go = async (v) => {
-    given.value = await post(
-      "/api/v1/enrol-codes",
-      v.machine ? { name: v.name.trim(), machine: v.machine } : { name: v.name.trim() },
-    );
+    given.value = await post("/api/v1/enrol-codes", {
+      name: v.name.trim(),
+      ...(v.machine && { machine: v.machine }),
+      ...(v.language && { language: v.language }),
+    });
   };
   return html`
     <h2>${say("stations.enrol")}</h2>
@@ -163,7 +186,11 @@ function Enrol() {
       act=${say("stations.give")}
       go=${go}
       clear
-      fields=${[nameField(), { name: "machine", label: say("head.machine"), options: machines }]}
+      fields=${[
+        nameField(),
+        { name: "machine", label: say("head.machine"), options: machines },
+        { name: "language", label: say("language"), options: languageOptions() },
+      ]}
     />
     ${given.value &&
     html`<div class="given" role="status">

@@ -3,6 +3,7 @@
 import { html, useSignal } from "../../lib/vendor/ui.js";
 import { theShop } from "../../lib/shop.js";
 import { say } from "../../lib/words.js";
+import { entry, typed } from "../../lib/numbers.js";
 import { NumberField, Pick } from "./text.js";
 
 const planOf = (part, rev) => theShop().parts.find((p) => p.part === part && p.route_rev === rev);
@@ -17,12 +18,16 @@ export function centres() {
 function Three({ label, name, value, set, hint, percent }) {
   const k = percent ? 100 : 1,
     v = value || {},
-    show = (x) => (x === undefined ? "" : Number((k * x).toPrecision(6)));
+    show = (x) => (x === undefined ? "" : entry(Number((k * x).toPrecision(6))));
   const one = (n) => (e) => {
     const t = e.target.value,
       next = { ...v };
     if (t === "") return set(undefined);
-    next[n] = Number(t) / k;
+    if (!(typed(t) >= 0)) {
+      e.target.value = show(v[n]);
+      return;
+    }
+    next[n] = typed(t) / k;
     for (const o of ["low", "likely", "high"]) if (next[o] === undefined) next[o] = next[n];
     if (n === "likely") {
       next.low = Math.min(next.low, next.likely);
@@ -45,9 +50,8 @@ function Three({ label, name, value, set, hint, percent }) {
         html`<label key=${n}>
           ${say("compare." + n)}
           <input
-            type="number"
-            step="any"
-            min="0"
+            type="text"
+            inputmode="decimal"
             data-test=${`combine-${name}-${n}`}
             value=${show(v[n])}
             onChange=${one(n)}

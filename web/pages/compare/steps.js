@@ -7,6 +7,7 @@ import { may } from "../../lib/shell.js";
 import { loadShop } from "../../lib/shop.js";
 import { say } from "../../lib/words.js";
 import { changeRoute, state } from "./state.js";
+import { entry, typed } from "../../lib/numbers.js";
 import { hours, num, NumberField, percent, title, whole } from "./text.js";
 
 // The operations of each route with their values: where each comes from, and in
@@ -41,11 +42,11 @@ function mine(i, step, what) {
 
 function Edit({ i, step, what, value, close }) {
   const k = scale(what),
-    start = (x) => String(Number((k * x).toPrecision(5)));
+    start = (x) => entry(Number((k * x).toPrecision(5)));
   const f = useSignal({ low: start(value.low), likely: start(value.likely), high: start(value.high) }),
     wrong = useSignal("");
   const go = () => {
-    const [low, likely, high] = ["low", "likely", "high"].map((n) => Number(f.value[n]) / k);
+    const [low, likely, high] = ["low", "likely", "high"].map((n) => typed(f.value[n]) / k);
     if (!(low >= 0 && low <= likely && likely <= high && (what !== "yield" || (high <= 1 && low > 0)))) {
       wrong.value = say("compare.order");
       return;
@@ -59,9 +60,8 @@ function Edit({ i, step, what, value, close }) {
       (n) => html`<label key=${n}>
         ${say("compare." + n)}
         <input
-          type="number"
-          step="any"
-          min="0"
+          type="text"
+          inputmode="decimal"
           data-test=${`edit-${n}`}
           value=${f.value[n]}
           onInput=${(e) => {

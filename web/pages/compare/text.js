@@ -1,7 +1,7 @@
 // Numbers of a comparison as people read them, the fields they are asked with, its
 // marks, and the answer in words.
 import { html } from "../../lib/vendor/ui.js";
-import { fixed } from "../../lib/numbers.js";
+import { entry, fixed, typed } from "../../lib/numbers.js";
 import { failed, note } from "../../lib/shell.js";
 import { span } from "../../lib/times.js";
 import { say } from "../../lib/words.js";
@@ -48,17 +48,18 @@ export function NumberField({ label, value, set, test, step = "any", min = 0, ma
   return html`<label>
     ${label}
     <input
-      type="number"
+      type="text"
       inputmode="decimal"
-      step=${step}
-      min=${min}
-      max=${max}
-      value=${value}
+      value=${entry(value)}
       data-test=${test}
       onChange=${(e) => {
-        const v = Number(e.target.value);
-        if (Number.isFinite(v) && v >= min && (max === undefined || v <= max)) set(v);
-        else e.target.value = value;
+        const v = e.target.value.trim() === "" ? 0 : typed(e.target.value);
+        const fits =
+          v >= min &&
+          (max === undefined || v <= max) &&
+          (step === "any" || Number.isInteger(v / Number(step)));
+        if (fits) set(v);
+        else e.target.value = entry(value);
       }}
     />
     ${hint && html`<small>${hint}</small>`}

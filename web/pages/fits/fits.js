@@ -5,7 +5,7 @@ import { Interval } from "../../lib/charts.js";
 import { CsvButton } from "../../lib/csv.js";
 import { Filters, query, selection } from "../../lib/filters.js";
 import { Answered, useAnswer } from "../../lib/form.js";
-import { fixed, wholePercent } from "../../lib/numbers.js";
+import { entry, fixed, typed, wholePercent } from "../../lib/numbers.js";
 import { failed, may, me, note, start } from "../../lib/shell.js";
 import { loadShop, shop, theShop } from "../../lib/shop.js";
 import { minutes, span } from "../../lib/times.js";
@@ -157,9 +157,8 @@ function Line({ f, o, choice, values }) {
       <label>
         <span class="unseen">${say("fits.new")}</span>
         <input
-          type="number"
-          min="0"
-          step="any"
+          type="text"
+          inputmode="decimal"
           data-test="take-value"
           value=${values.value[key]}
           onInput=${(e) => {
@@ -181,7 +180,9 @@ function TakeOver({ list }) {
     Object.fromEntries(
       usable.map((f) => [
         f.operation + f.what,
-        rounded((f.actual_s / 60) * (f.what === "piece" ? Math.max(1, of(f)?.pieces_per_cycle ?? 1) : 1)),
+        entry(
+          rounded((f.actual_s / 60) * (f.what === "piece" ? Math.max(1, of(f)?.pieces_per_cycle ?? 1) : 1)),
+        ),
       ]),
     );
   const choice = useSignal(/** @type {any} */ ({})),
@@ -189,7 +190,7 @@ function TakeOver({ list }) {
     rev = useSignal(nextRev(part, route_rev)),
     done = useSignal("");
   const picked = usable.filter((f) => choice.value[f.operation + f.what]);
-  const wrong = picked.some((f) => !(Number(values.value[f.operation + f.what]) > 0));
+  const wrong = picked.some((f) => !(typed(values.value[f.operation + f.what]) > 0));
   const go = async (e) => {
     e.preventDefault();
     const by = new Map();
@@ -197,7 +198,7 @@ function TakeOver({ list }) {
       by.set(f.operation, {
         ...by.get(f.operation),
         operation: f.operation,
-        [field(f)]: Number(values.value[f.operation + f.what]),
+        [field(f)]: typed(values.value[f.operation + f.what]),
       });
     try {
       const made = await post("/api/v1/routes", {

@@ -1,6 +1,7 @@
 // What is selected on the plan, to be changed by typing, and the picture of the hall.
 import { html, useSignal } from "../../lib/vendor/ui.js";
 import { Problem } from "../../lib/api.js";
+import { entry, tidy, typed } from "../../lib/numbers.js";
 import { failed, note } from "../../lib/shell.js";
 import { say } from "../../lib/words.js";
 import { change, draft, opacity, selected, setOpacity } from "./plan-draft.js";
@@ -28,9 +29,9 @@ const most = 100000; // metres
 // Metres is a field for a length or a place; set gets the number.
 function Metres({ name, value, set, min = -most, empty }) {
   const typed = (e) => {
-    const n = e.target.value === "" && empty !== undefined ? empty : Number(e.target.value.replace(",", "."));
-    if ((e.target.value !== "" || empty !== undefined) && Number.isFinite(n) && n >= min && n <= most) set(n);
-    else e.target.value = value;
+    const n = e.target.value === "" && empty !== undefined ? empty : typed(e.target.value);
+    if (n >= min && n <= most) set(n);
+    else e.target.value = entry(value);
   };
   return html`<label>
     ${say("plan." + name)}
@@ -39,7 +40,7 @@ function Metres({ name, value, set, min = -most, empty }) {
       inputmode="decimal"
       class="metres-field"
       data-test=${"plan-" + name}
-      value=${value}
+      value=${entry(value)}
       onChange=${typed}
     />
   </label>`;
@@ -308,7 +309,7 @@ export function Scale() {
   return html`<div class="hint-line">
     <p data-test="scale-help">
       ${say("plan.scale." + Math.min(2, points.value.length))}${" "}
-      ${two ? say("plan.scale.now", Math.round(straight(p, q) * 10) / 10) : ""}
+      ${two ? say("plan.scale.now", tidy(straight(p, q))) : ""}
     </p>
     ${two &&
     html`<p class="deeds">
