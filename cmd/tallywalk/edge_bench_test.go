@@ -40,7 +40,7 @@ func BenchmarkEdge(b *testing.B) {
 	}
 }
 
-const edgeRounds = 25
+const edgeRounds = 5
 
 func benchEdge(b *testing.B, alone bool) {
 	var took []edgeTook
