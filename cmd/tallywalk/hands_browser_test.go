@@ -138,3 +138,27 @@ func TestDeviceComesAndIsCutOff(t *testing.T) {
 	b.waits(0)
 	(&tab{t: t, ctx: b.ctx, r: r.as("supervisor")}).recorded(card, "setup")
 }
+
+// Muddle 35: two cards of one works order stand at two machines. Each station goes by the
+// card that was read; what is counted on one is not counted on the other.
+func TestTwoCardsOfOneOrder(t *testing.T) {
+	t.Parallel()
+	r := newRig(t, rigOptions{open: true})
+	one := r.release("1002-11", 40, "W-901")
+	b := browse(t, r).station("T1")
+	b.scanner(one).likely("setup").click("step-split").waitFor("pieces").click("digit-1").click("digit-5").click("pieces-ok").waitFor("told-card")
+	two := b.value(`document.querySelector('[data-test="told-card"]').href.match(/batches\/(\w+)/)[1]`)
+	b.click("told-ok").likely("setup").click("likely").likely("run").click("likely").likely("count")
+
+	other := browse(t, r).station("T2")
+	other.scanner(two).front(two).likely("setup").click("likely").likely("run").click("likely").likely("count").click("likely")
+	other.waitFor("counts").click("digit-1").click("digit-5").click("counts-ok").recorded(two, "setup", "run", "count")
+	b.click("likely").waitFor("counts").click("digit-all").click("counts-ok").recorded(one, "split", "setup", "run", "count")
+	for card, want := range map[string]int{one: 25, two: 15} {
+		var now struct{ Operations []struct{ Good int } }
+		r.do("GET", "/api/v1/batches/"+card, nil, &now)
+		if len(now.Operations) != 2 || now.Operations[0].Good != want {
+			t.Errorf("%s: %+v, not %d good", card, now, want)
+		}
+	}
+}
