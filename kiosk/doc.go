@@ -33,6 +33,14 @@
 //     list of codes, even hashed, is tried out in minutes. It remembers those whose
 //     badge it has read, as long as acknowledged scans, and takes anybody else as an
 //     operator until the server says who it was.
+//   - An operator's badge takes over what runs at the machines of the tablet: it says of
+//     each run that it goes on (reason handover), and is taken back like any scan. An
+//     inspector's or a supervisor's badge takes nothing over.
+//   - Who is there is forgotten at the end of the shift, or nine hours after the badge
+//     was read; whatever is scanned or tapped in the ten minutes before keeps them for
+//     half an hour, or for the shift that has begun since.
+//   - A CSS pixel is not a size: a screen that nobody measured is taken for the smallest
+//     device that is sold with such a screen (page/glass.js).
 //   - A station offers what the role may do (operator in its questions to the server);
 //     what waits for someone else is a sentence, and where the next step is an
 //     inspector's there is no big button.

@@ -80,7 +80,6 @@ var pages = []struct {
 	{"/sign-in", "", desk("access/sign-in.js", "sign-in.title", "access")},
 	{"/first", "", desk("access/first.js", "first.title", "access")},
 	{"/trust", "", desk("trust/trust.js", "trust.title", "trust", "web/pages/trust/trust.css")},
-	{"/enrol", "", desk("access/enrol.js", "enrol.title", "access")},
 	{"/stations", traveler.DeedEnrol, desk("access/stations.js", "stations.title", "access")},
 	{"/accounts", traveler.DeedAccounts, desk("access/accounts.js", "accounts.title", "access")},
 }
@@ -148,9 +147,17 @@ func (s *Server) routePages() {
 	s.app.Get(station.Manifest, s.site.Manifest(station, "/station"))
 	s.app.Get("/station-sw.js", s.site.Worker(station, "/station", stationWorker))
 	s.app.Get("/s/:code/:op?", openCard)
+	s.app.Get("/enrol", enrolHere)
 	s.app.Get(certificatePath, s.getAuthority)
 	s.app.Get("/wall/:secret", s.OpenScreen)
 	s.app.Get("/static/*", s.site.File)
+}
+
+// enrolHere opens the station page to enrol the device, with the code that the address
+// brings. It is short, because people type it.
+func enrolHere(c *fiber.Ctx) error {
+	code := c.Query("code", "new")
+	return c.Redirect("/station?" + url.Values{"enrol": {code}}.Encode())
 }
 
 // openCard opens the station page at the card, and at the operation, that a QR

@@ -109,7 +109,7 @@ func TestAloneWithAStranger(t *testing.T) {
 }
 
 // own starts a browser of its own on a profile that stays, and gives a tab of it.
-func own(t *testing.T, r *rig, profile string) *tab {
+func own(t testing.TB, r *rig, profile string) *tab {
 	t.Helper()
 	opts := append(
 		chromedp.DefaultExecAllocatorOptions[:], chromedp.UserDataDir(profile), chromedp.DisableGPU, chromedp.Flag("disable-quic", true),

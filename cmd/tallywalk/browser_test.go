@@ -20,7 +20,7 @@ import (
 
 // tab is one page of a real browser (Debian's chromium).
 type tab struct {
-	t   *testing.T
+	t   testing.TB
 	ctx context.Context
 	r   *rig
 }
@@ -52,7 +52,7 @@ func endChromium() {
 
 // browse gives a tab with cookies and storage of its own. Anything a page throws
 // fails the test.
-func browse(t *testing.T, r *rig) *tab {
+func browse(t testing.TB, r *rig) *tab {
 	t.Helper()
 	chromium.start.Do(startChromium)
 	if chromium.err != nil {

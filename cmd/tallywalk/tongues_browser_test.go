@@ -85,7 +85,7 @@ func (b *tab) drawn() *tab {
 }
 
 // stationWords are the words of the station's page in a language.
-func stationWords(t *testing.T, code string) map[string]string {
+func stationWords(t testing.TB, code string) map[string]string {
 	t.Helper()
 	text, err := os.ReadFile(filepath.Join("../../web/lib/words", code, "station.json"))
 	if err != nil {
@@ -138,7 +138,7 @@ func (b *tab) eachStep(code string) {
 }
 
 // stepKeys are the keys of what stands on buttons, as the program has them.
-func stepKeys(t *testing.T) (keys []string) {
+func stepKeys(t testing.TB) (keys []string) {
 	t.Helper()
 	text, err := os.ReadFile("../../kiosk/words.go")
 	if err != nil {

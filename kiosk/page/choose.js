@@ -1,28 +1,48 @@
 // Makes a device a station, and chooses its machines.
 import { html, useState } from "../../web/lib/vendor/ui.js";
+import { CameraKey, CameraView } from "./camera.js";
+import { accept } from "./edge.js";
 import { enrol } from "./flow.js";
-import { useMachines } from "./front.js";
+import { begin } from "./front.js";
 import { useKeys } from "./keys.js";
+import { link } from "./outbox.js";
 import { LetterPad } from "./pads.js";
 import { Plain } from "./plain.js";
-import { mine, over, screen, shop } from "./state.js";
-import { say } from "../../web/lib/words.js";
+import { cutOff, mine, over, plated, screen, shop } from "./state.js";
+import { count, say } from "../../web/lib/words.js";
+
+// The code of an address is for this page, not for the history of the browser.
+const asked = new URLSearchParams(location.search).get("enrol");
+if (asked) history.replaceState(null, "", "/station");
+const brought = asked && asked !== "new" ? asked : "";
+
+/** Whether someone came by an address to enrol this device. */
+export const wantsEnrolling = () => !!asked;
 
 /** @typedef {import("../../web/lib/types.js").Schema["Shop"]["machines"][number]} Machine */
 
 /**
- * The code from the supervisor's page.
+ * The code from the supervisor's page: typed on the glass, scanned, read by the camera,
+ * or brought along by the address, which a press still has to confirm. A device that was
+ * cut off says so, and what it keeps.
  * @param {{again: () => void}} props
  */
 export function EnrolView({ again }) {
-  const [code, setCode] = useState("");
+  const [code, setCode] = useState(brought);
   const go = async (c = code) => {
     if (c && (await enrol(c))) again();
     else setCode("");
   };
+  const { waiting } = link.value;
   return html`<main class="panel wide" data-test="enrol">
     <h1>${say("enrol.title")}</h1>
+    ${cutOff.value &&
+    html`<div class="told refuse" data-test="cut-off" data-waiting=${waiting} role="alert">
+      <p>${say("cut.off")} ${waiting > 0 && count("cut.off.keeps", waiting)}</p>
+    </div>`}
     <p>${say("enrol.how")}</p>
+    <div class="keys"><${CameraKey} test="enrol-camera" /></div>
+    ${over.value === "camera" && html`<${CameraView} />`}
     <${LetterPad} value=${code} set=${setCode} ok=${go} word=${say("enrol.ok")} most=${12} />
     <p><a class="key" href="/sign-in?next=/station">${say("enrol.signin")}</a></p>
     <${Plain} />
@@ -35,10 +55,7 @@ export function ChooseView() {
   const flip = (/** @type {string} */ id) =>
     setPicked(picked.includes(id) ? picked.filter((x) => x !== id) : [...picked, id]);
   const go = () => {
-    if (!picked.length) return;
-    useMachines(picked);
-    screen.value = "work";
-    over.value = "";
+    if (picked.length) begin(picked);
   };
   useKeys((k) => k === "key.ok" && (go(), true));
   const centres = byCentre(shop.value.machines);
@@ -70,6 +87,37 @@ export function ChooseView() {
       ${say("choose.ok")}
     </button>`}
   </main>`;
+}
+
+/** A plate was read of a machine that this station is not for yet: add it, or change to it? */
+export function PlateView() {
+  const m = plated.value;
+  const add = () => settle([...mine.value, m.machine]);
+  const change = () => settle([m.machine]);
+  const settle = (/** @type {string[]} */ ids) => {
+    begin(ids, m.machine);
+    accept(say("machine.now", m.name));
+  };
+  const back = () => (over.value = "");
+  useKeys((k) => {
+    const deed = { 1: add, 2: change, "key.back": back }[k];
+    return deed ? (deed(), true) : false;
+  }, "press");
+  return html`<section class="panel" data-test="plate" data-machine=${m.machine}>
+    <h2>${say("plate.title", `${m.machine} ${m.name}`)}</h2>
+    <div class="keys">
+      <button class="key step" data-test="plate-add" onClick=${add}>
+        <kbd>1</kbd>
+        ${say("plate.add", mine.value.join(", "))}
+      </button>
+      <button class="key step" data-test="plate-change" onClick=${change}>
+        <kbd>2</kbd>
+        ${say("plate.change")}
+      </button>
+    </div>
+    <p class="soft">${say("plate.how")}</p>
+    <button class="key step" data-test="back" onClick=${back}>${say("pad.back")}</button>
+  </section>`;
 }
 
 /**

@@ -9,6 +9,8 @@ export const UNDO_MS = 120000;
 // How long a station remembers who is at it, and when it warns, in milliseconds.
 export const BADGE_MS = 9 * 3600000;
 export const BADGE_WARN_MS = 10 * 60000;
+// How long at least, for someone who comes or stays at the end of a shift.
+export const BADGE_KEEP_MS = 30 * 60000;
 
 // A scan that waited longer than this is no longer one that someone waits for.
 export const PRESENT_MS = 10000;

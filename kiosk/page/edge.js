@@ -117,7 +117,8 @@ export function Edge() {
     data-kind=${e?.kind || ""}
     role="status"
     aria-live="assertive">
-    ${e?.word && html`<span class="edge-word"><${Shape} kind=${e.kind} />${e.word}</span>`}
+    ${e?.word &&
+    html`<span class="edge-word"><${Shape} kind=${e.kind} /><span class="edge-text">${e.word}</span></span>`}
   </div>`;
 }
 

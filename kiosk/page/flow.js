@@ -9,12 +9,12 @@ import { parseRef } from "./refs.js";
 import { TEST_CARD } from "./consts.js";
 import { accept, ask, hear, refuse } from "./edge.js";
 import { GUARD_MS } from "./guard.js";
-import { awaited, close, goTo, openCard, refreshOpen, refreshOwn, show, useMachines } from "./front.js";
+import { awaited, begin, close, goTo, openCard, refreshOpen, refreshOwn, show } from "./front.js";
 import { keyRead, wanted } from "./keys.js";
 import { happened, spokenBy, undoScan } from "./moments.js";
 import { refusal, viewAfter } from "./floor.js";
 import { heard, kick, link, newID, sayScan, seen, setEpoch, stopAsking } from "./outbox.js";
-import { badge } from "./people.js";
+import { badge, keepOperator } from "./people.js";
 import { compare, keepRhythm, learn } from "./scanner.js";
 import {
   asked,
@@ -26,7 +26,9 @@ import {
   operator,
   over,
   own,
+  plated,
   remember,
+  screen,
   shop,
   told,
   when,
@@ -84,13 +86,14 @@ export function onRead(text, read) {
   const map = compare(read.tokens);
   if (map) return learnt(map, read);
   if (over.value === "learn") return notLearnt(read.tokens);
+  keepOperator();
   const at = performance.now();
   const twice = text === lastRead.text && at - lastRead.at < GUARD_MS && wanted() === "press";
   lastRead = { text, at };
   if (twice) return;
   const ref = parseRef(text);
+  if (me.value === null) return keyRead(enrolCode(text));
   if (!ref.code && /^https?:/i.test(text)) return onBroken();
-  if (me.value === null) return keyRead(text);
   switch (ref.code?.[0]) {
     case "P":
       return badge(ref.code);
@@ -148,14 +151,21 @@ function notLearnt(tokens) {
 }
 
 /**
- * A machine's plate: the station is at that machine now.
+ * A machine's plate: the station is at that machine now. Whether a machine that is new
+ * to it comes beside the others or takes their place is asked.
  * @param {string} code
  */
 function plate(code) {
   const m = shop.value.machines.find((x) => x.code === code);
   if (!m) return no(say("choose.wrong", code));
-  if (!mine.value.includes(m.machine)) useMachines([...mine.value, m.machine], m.machine);
-  else goTo(m.machine);
+  if (screen.value === "work" && !mine.value.includes(m.machine)) {
+    plated.value = m;
+    over.value = "plate";
+    return hear();
+  }
+  if (over.value === "plate") over.value = "";
+  if (screen.value === "work") goTo(m.machine);
+  else begin([m.machine]);
   accept(say("machine.now", m.name));
 }
 
@@ -392,6 +402,15 @@ export async function undo() {
   told.value = null;
   own.value = null;
   send(scan, say("undo.done"));
+}
+
+/**
+ * The code that a supervisor's screen shows: alone, or in an address.
+ * @param {string} text
+ */
+function enrolCode(text) {
+  const found = /[?&](?:code|enrol)=([^&#]+)/i.exec(text);
+  return found ? decodeURIComponent(found[1]) : text;
 }
 
 /**

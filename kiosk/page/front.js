@@ -7,7 +7,20 @@ import { look, refreshBoard } from "./look.js";
 import { isOwn } from "./moments.js";
 import { lastOwn, stopAsking } from "./outbox.js";
 import { parseRef } from "./refs.js";
-import { asked, current, mine, note, open, operator, over, own, remember, told, when } from "./state.js";
+import {
+  asked,
+  current,
+  mine,
+  note,
+  open,
+  operator,
+  over,
+  own,
+  remember,
+  screen,
+  told,
+  when,
+} from "./state.js";
 import { say } from "../../web/lib/words.js";
 
 /**
@@ -27,6 +40,17 @@ export function useMachines(ids, front = ids[0]) {
   mine.value = ids;
   remember("machines", ids);
   goTo(front);
+}
+
+/**
+ * Begins to work at machines that were chosen.
+ * @param {string[]} ids
+ * @param {string} [front]
+ */
+export function begin(ids, front = ids[0]) {
+  useMachines(ids, front);
+  screen.value = "work";
+  over.value = "";
 }
 
 /**

@@ -5,7 +5,7 @@ import { now as serverNow } from "../../web/lib/clock.js";
 import { refuse } from "./edge.js";
 import { keepBoard, keepKnown, ownBoard, ownView, refreshFloor } from "./floor.js";
 import { heard, link, saidSince } from "./outbox.js";
-import { boards, current, me, operator, screen, told } from "./state.js";
+import { boards, current, cutOff, me, operator, over, remembered, screen, told } from "./state.js";
 import { say } from "../../web/lib/words.js";
 
 /** @typedef {import("./types.js").View} View */
@@ -79,11 +79,16 @@ export async function refreshBoard(id) {
       showOwnBoard(id);
     }
     // The device is no station any more: its scans stay here until it is again.
-    if (e.status === 401) {
-      me.value = null;
-      screen.value = "enrol";
-    }
+    if (e.status === 401) noStation();
   }
+}
+
+/** The server does not know this device: it was cut off, or never was a station. */
+export function noStation() {
+  cutOff.value = !!remembered("known");
+  me.value = null;
+  over.value = "";
+  screen.value = "enrol";
 }
 
 /**

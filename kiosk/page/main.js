@@ -3,7 +3,7 @@ import { computed, effect, html, render } from "../../web/lib/vendor/ui.js";
 import { asksAs, get, measureClock } from "../../web/lib/api.js";
 import { BatchView, UndoBar } from "./batch.js";
 import { CameraView } from "./camera.js";
-import { ChooseView, EnrolView } from "./choose.js";
+import { ChooseView, EnrolView, PlateView, wantsEnrolling } from "./choose.js";
 import { keepClock, recallClock, setPace, startClock } from "../../web/lib/clock.js";
 import { Edge } from "./edge.js";
 import { recallFloor } from "./floor.js";
@@ -15,14 +15,14 @@ import { LanguageView } from "./language.js";
 import { applyTheme, LearnView, MenuView } from "./menu.js";
 import { holdOn } from "./box.js";
 import { Lost } from "./lives.js";
-import { drained, heard, link, seen, setDevice, startOutbox } from "./outbox.js";
+import { drained, heard, link, seen, setDevice, startOutbox, turnedAway } from "./outbox.js";
 import { TypeView } from "./pads.js";
-import { recallOperator, watchOperator } from "./people.js";
+import { recallOperator, watchOperator, watchTaps } from "./people.js";
 import { watchPresses } from "./press.js";
 import { listen } from "./scanner.js";
 import { applySize, SizeView } from "./size.js";
-import { refreshBoard } from "./look.js";
-import { asked, current, me, mine, open, over, screen, shop, told } from "./state.js";
+import { noStation, refreshBoard } from "./look.js";
+import { asked, current, cutOff, me, mine, open, over, screen, shop, told } from "./state.js";
 import { recallAll, remember, remembered } from "./state.js";
 import { setZone } from "../../web/lib/times.js";
 import { AnswersView, Told } from "./told.js";
@@ -41,6 +41,7 @@ const OVER = {
   size: SizeView,
   learn: LearnView,
   answers: AnswersView,
+  plate: PlateView,
 };
 
 function App() {
@@ -48,7 +49,7 @@ function App() {
     case "loading":
       return html`<main class="panel"><${Lost} /><h1>${say("loading")}</h1></main><${Edge} />`;
     case "enrol":
-      return html`<${Lost} /><${EnrolView} again=${start} />${told.value && html`<${Told} />`}<${Edge} />`;
+      return html`<${Lost} /><${EnrolView} again=${enrolled} />${told.value && html`<${Told} />`}<${Edge} />`;
     case "choose":
       return html`<${Lost} /><${ChooseView} />${told.value && html`<${Told} />`}<${Edge} />`;
   }
@@ -79,6 +80,13 @@ function Over(/** @type {{view: () => unknown}} */ { view }) {
   return html`<${view} />`;
 }
 
+let enrolling = wantsEnrolling();
+
+const enrolled = () => {
+  enrolling = false;
+  start();
+};
+
 // Asks who we are and what the shop is. A device that knows goes on with that at once,
 // and without a server.
 async function start() {
@@ -86,6 +94,9 @@ async function start() {
   try {
     const m = await get("/api/v1/me");
     heard(true);
+    // The code is for a device that is no station; a station stays what it is.
+    if (enrolling && m.how !== "station") return (screen.value = "enrol");
+    cutOff.value = false;
     setPace(m.pace);
     setZone(m.zone);
     await setDevice(m.device || (m.how === "station" ? remembered("device") : ""));
@@ -98,8 +109,7 @@ async function start() {
     remember("known", { me: m, shop: shop.value });
     settle(m.machine || "");
   } catch (e) {
-    if (/** @type {import("../../web/lib/api.js").Problem} */ (e).status === 401)
-      return (screen.value = "enrol");
+    if (/** @type {import("../../web/lib/api.js").Problem} */ (e).status === 401) return noStation();
     heard(false);
     refreshBoard(current.value);
     setTimeout(start, 5000);
@@ -108,7 +118,7 @@ async function start() {
 
 async function goOnAlone() {
   const known = remembered("known");
-  if (!known || screen.value !== "loading") return;
+  if (!known || screen.value !== "loading" || enrolling) return;
   recallClock();
   setZone(known.me.zone);
   await setDevice(known.me.device || "");
@@ -148,6 +158,7 @@ watchWho();
 render(html`<${App} />`, /** @type {HTMLElement} */ (document.getElementById("page")));
 listen({ scan: onRead, key: keyTyped, typed: typedRead, broken: onBroken, wants: wanted });
 watchPresses();
+watchTaps();
 startClock();
 keepClock(measureClock);
 install();
@@ -161,7 +172,7 @@ screen.subscribe(cardInAddress);
 // What is new begins at the top.
 effect(() => {
   void [open.value?.card, asked.value, told.value, over.value, screen.value];
-  scrollTo(0, 0);
+  document.querySelector("main")?.scrollTo(0, 0);
 });
 setInterval(() => {
   watchOperator();
@@ -170,6 +181,7 @@ setInterval(() => {
 }, 1000);
 // What the server says of what was sent takes the place of what this station thought.
 drained.subscribe((n) => n && screen.value === "work" && refreshOpen());
+turnedAway.subscribe((n) => n && me.value && noStation());
 // Nothing answers any more: what is shown is what this station knows.
 const isAlone = computed(() => link.value.alone);
 isAlone.subscribe((yes) => yes && screen.value === "work" && setTimeout(refreshOpen));

@@ -1,6 +1,8 @@
 // An earlier time that was picked, and who may take back what. No DOM here and no
 // clock: times are arguments, in milliseconds.
 
+import { BADGE_KEEP_MS, BADGE_MS } from "./consts.js";
+
 /**
  * When is what was picked, and when (set): minutes ago, or a moment in ms.
  * @typedef {{set: number, ago?: number, at?: number}} When
@@ -31,6 +33,19 @@ export const lapsed = (when, now, padOpen) => !!when && now - when.set >= (padOp
 export function happened(when, now) {
   if (!when) return {};
   return { happened: new Date(Math.round(when.at ?? now - (when.ago ?? 0) * 60000)).toISOString() };
+}
+
+/**
+ * Until when someone who is there now is taken to be there, in ms since 1970: to the end
+ * of the shift, at most a set time. Who comes or stays when it is about to end is of the
+ * next shift, or works on: for half an hour, then the station asks again.
+ * @param {number} now
+ * @param {number} end of the shift; 0 where none is known
+ */
+export function thereUntil(now, end) {
+  const most = now + BADGE_MS;
+  if (end <= now) return most;
+  return end - now < BADGE_KEEP_MS ? now + BADGE_KEEP_MS : Math.min(end, most);
 }
 
 // Who may take back what: the one who is at the station now, and only what that

@@ -31,6 +31,8 @@ const EPOCH_MS = 15000; // how often a station that nobody uses asks for the epo
 export const link = signal({ alone: false, waiting: 0, since: 0, blocked: "" });
 /** Counts the times that all that waited was sent. */
 export const drained = signal(0);
+/** Counts the times that the server did not know this device. */
+export const turnedAway = signal(0);
 /** Answers that came when nobody waited any more. */
 export const later = signal(/** @type {any[]} */ ([]));
 
@@ -137,6 +139,7 @@ async function askEpoch() {
     await setEpoch(me.epoch);
   } catch (e) {
     if (!(e instanceof Problem)) throw e;
+    if (e.status === 401) turnedAway.value++;
   }
 }
 
@@ -266,6 +269,7 @@ async function sendSome(entries) {
   } catch (err) {
     const e = /** @type {Problem} */ (err);
     if (e.status === 0) heard(false);
+    if (e.status === 401) turnedAway.value++;
     if (e.passing || e.status === 401 || e.status === 403) throw e;
     if (entries.length > 1) {
       for (const one of entries) await sendSome([one]);

@@ -1,11 +1,15 @@
-// Who is at the station: said by a badge, shown always, forgotten after a set
-// time or at a tap.
+// Who is at the station: said by a badge, shown always. The station forgets at the end
+// of the shift or after a set time, warns first, and whatever is scanned or tapped then
+// keeps the one who is there. Reading the next badge hands running visits over.
 import { get } from "../../web/lib/api.js";
-import { BADGE_MS, BADGE_WARN_MS } from "./consts.js";
+import { now as serverNow } from "../../web/lib/clock.js";
+import { BADGE_WARN_MS } from "./consts.js";
 import { accept, refuse } from "./edge.js";
 import { keepPerson, personOf } from "./floor.js";
+import { handOver } from "./handover.js";
+import { thereUntil } from "./moments.js";
 import { heard } from "./outbox.js";
-import { operator, remember, remembered, told } from "./state.js";
+import { boards, mine, operator, remember, remembered, told } from "./state.js";
 import { say } from "../../web/lib/words.js";
 
 /** @typedef {import("./types.js").Operator} Operator */
@@ -14,17 +18,42 @@ const PATIENCE_MS = 2500; // someone stands there
 
 /** After a reload. */
 export function recallOperator() {
-  const o = remembered("operator");
-  if (o && o.until > Date.now()) operator.value = o;
+  operator.value = remembered("operator");
 }
 
-/** Forgets whose time is over. */
+/** When the shift at these machines ends, in ms since 1970; where they differ the last one. */
+const shiftEnd = () =>
+  Math.max(0, ...mine.value.map((id) => Date.parse(boards.value[id]?.shift_ends || "") || 0));
+
+/** Forgets whose time is over. A shift that ends sooner than was thought ends it sooner. */
 export function watchOperator() {
-  if (operator.value && operator.value.until <= Date.now()) leave();
+  const o = operator.value;
+  if (!o) return;
+  const now = serverNow();
+  if (o.until <= now) return leave();
+  const until = thereUntil(now, shiftEnd());
+  if (!o.kept && until < o.until) stay({ ...o, until });
 }
 
 /** @param {Operator} o */
-export const isSoon = (o) => o.until - Date.now() < BADGE_WARN_MS;
+export const isSoon = (o) => o.until - serverNow() < BADGE_WARN_MS;
+
+/** Someone scanned or tapped: whoever is about to be forgotten stays. */
+export function keepOperator() {
+  const o = operator.value;
+  if (o && isSoon(o)) stay({ ...o, until: thereUntil(serverNow(), shiftEnd()), kept: true });
+}
+
+/** @param {Operator} o */
+function stay(o) {
+  operator.value = o;
+  remember("operator", o);
+}
+
+/** Any press keeps the one who is there; what is scanned does so too (flow.js). */
+export function watchTaps() {
+  document.addEventListener("pointerdown", keepOperator, { capture: true, passive: true });
+}
 
 export function leave() {
   operator.value = null;
@@ -52,12 +81,13 @@ export async function badge(code) {
     // Nothing answers: the badge itself says enough for the record.
     heard(false);
   }
-  operator.value = {
+  const who = {
     person: person.code || code,
     name: person.name || person.person || code,
     role: person.role,
-    until: Date.now() + BADGE_MS,
+    until: thereUntil(serverNow(), shiftEnd()),
   };
-  remember("operator", operator.value);
-  accept(say("badge.hello", operator.value.name));
+  stay(who);
+  const theirs = handOver(who);
+  accept(theirs.length ? say("badge.takes", who.name, theirs.join(", ")) : say("badge.hello", who.name));
 }

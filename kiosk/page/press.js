@@ -53,7 +53,7 @@ function asSeen(el) {
   return {
     id: el,
     sense,
-    box: { x: left, y: top, page: top + scrollY, width, height },
+    box: { x: left, y: top, page: top + (el.closest("main")?.scrollTop || 0), width, height },
     fill: FILLS.test(d.test || ""),
   };
 }

@@ -35,8 +35,10 @@ export function saidOf(scan, reasonText = (_, reason) => reason) {
   const counts = countsOf(scan);
   const op = scan.operation || "";
   switch (scan.action) {
-    case "setup":
     case "run":
+      if (scan.reason === "handover") return say("did.run.handed");
+    // falls through
+    case "setup":
     case "arrive":
       return scan.for ? say(`did.${scan.action}.rework`, scan.for) : say("did." + scan.action);
     case "firstoff":

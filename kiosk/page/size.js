@@ -1,6 +1,7 @@
 // How many CSS pixels are a millimetre on this screen: set once by holding a
 // bank card against a bar; until then a guess.
 import { html, useState } from "../../web/lib/vendor/ui.js";
+import { guessMillimetre } from "./glass.js";
 import { over, remember, remembered } from "./state.js";
 import { say } from "../../web/lib/words.js";
 
@@ -9,9 +10,13 @@ const LONG_MM = 85.6;
 const SHORT_MM = 53.98;
 const NARROW_PX = 640;
 
-// A touch screen is held or near: phones and tablets have about 150 CSS pixels
-// an inch; other screens about 100.
-const guess = () => (matchMedia("(pointer: coarse)").matches ? 5.9 : 4);
+const guess = () =>
+  guessMillimetre({
+    width: screen.width,
+    height: screen.height,
+    ratio: devicePixelRatio,
+    touch: matchMedia("(any-pointer: coarse)").matches,
+  });
 
 let mm = remembered("mm") || guess();
 

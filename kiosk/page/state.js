@@ -4,8 +4,11 @@ import { setValue, value } from "./box.js";
 
 /** loading, enrol, choose or work. */
 export const screen = signal("loading");
-/** What lies over the screen: '', menu, type, size, learn, answers, caution. */
+/** What lies over the screen: '', camera, menu, type, size, learn, answers, plate. */
 export const over = signal("");
+
+/** Someone cut this device off: it was a station, and the server knows it no more. */
+export const cutOff = signal(false);
 
 export const me = signal(/** @type {any} */ (null));
 /** @typedef {import("../../web/lib/types.js").Schema["Shop"]} Shop */
@@ -15,6 +18,8 @@ export const shop = signal(/** @type {Pick<Shop, "machines" | "reasons">} */ ({ 
 /** The machines this station is for, and the one in front. */
 export const mine = signal(/** @type {any[]} */ ([]));
 export const current = signal("");
+/** The machine whose plate was read, until it is said whether to add it or to change to it. */
+export const plated = signal(/** @type {any} */ (null));
 /** What is at each machine: {here, waiting}. */
 export const boards = signal(/** @type {any} */ ({}));
 

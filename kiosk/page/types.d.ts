@@ -258,6 +258,8 @@ export interface Operator {
   name: string;
   role?: string;
   until: number;
+  /** Something was scanned or tapped at the end of the shift. */
+  kept?: boolean;
 }
 
 /** Read is what a scanner or a person typed. */

@@ -7,7 +7,7 @@ import { goTo, openCard } from "./front.js";
 import { useKeys } from "./keys.js";
 import { later, link } from "./outbox.js";
 import { startTyping } from "./pads.js";
-import { isSoon, leave } from "./people.js";
+import { isSoon, keepOperator, leave } from "./people.js";
 import { momentOf } from "./when.js";
 import { boards, current, machine, mine, open, operator, over, shop } from "./state.js";
 import { dateText, elapsed, seconds } from "../../web/lib/times.js";
@@ -155,7 +155,13 @@ function Who() {
   const o = operator.value;
   if (!o) return html`<span class="who none" data-test="operator">${say("badge.none")}</span>`;
   const soon = isSoon(o);
-  return html`<button class=${"key who" + (soon ? " warn" : "")} data-test="operator" onClick=${leave}>
+  // A tap in the warning says that they are there still (people.js).
+  return html`<button
+    class=${"key who" + (soon ? " warn" : "")}
+    data-test="operator"
+    data-sense=${soon}
+    data-soon=${soon}
+    onClick=${soon ? keepOperator : leave}>
     ${say(soon ? "badge.soon" : "badge.out", o.name)}
   </button>`;
 }

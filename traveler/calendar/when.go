@@ -84,6 +84,35 @@ func (h *Hours) LastEnd(t time.Time) (time.Time, bool) {
 	})
 }
 
+// NextEnd is the end of the first shift or overtime that ends after t, even if another
+// follows at once. False means that none ends within 14 days, or that no calendar is
+// kept; a union takes the earliest of its calendars.
+func (h *Hours) NextEnd(t time.Time) (time.Time, bool) {
+	if h == nil {
+		return time.Time{}, false
+	}
+	var best time.Time
+	found := false
+	take := func(at time.Time) {
+		if at.After(t) && (!found || at.Before(best)) {
+			best, found = at, true
+		}
+	}
+	for _, p := range h.parts {
+		if at, ok := p.NextEnd(t); ok {
+			take(at)
+		}
+	}
+	if h.rules != nil {
+		h.rules.each(t.Unix()-2*day, t.Unix()+backDays*day, func(c clock, midnight int64, s *shift) {
+			if from, to := s.bounds(c, midnight); from < to {
+				take(time.Unix(to, 0).UTC())
+			}
+		})
+	}
+	return best, found
+}
+
 // last is the latest moment noted that is not after t.
 func (h *Hours) last(t time.Time, marks func(c clock, midnight int64, s *shift, note func(int64))) (time.Time, bool) {
 	if h == nil {

@@ -234,3 +234,22 @@ func TestWhatWasSkippedIsNotOffered(t *testing.T) {
 		t.Errorf("a break that never was began at %v %v", got, ok)
 	}
 }
+
+// The end of a shift counts even where another follows at once; a break ends none.
+func TestNextEnd(t *testing.T) {
+	h := must(t, "UTC", "shift mon-fri 06:00-14:00", "shift mon-fri 14:00-22:00", "break mon-fri 10:00-10:30")
+	for _, c := range [][2]string{
+		{"2026-11-27 05:00", "2026-11-27 14:00"}, {"2026-11-27 09:00", "2026-11-27 14:00"},
+		{"2026-11-27 14:00", "2026-11-27 22:00"}, {"2026-11-27 23:00", "2026-11-30 14:00"}, // a Friday, then Monday
+	} {
+		for what, hours := range map[string]*Hours{"one": h, "a union": Union(h, h)} {
+			if got, ok := hours.NextEnd(at(t, "UTC", c[0])); !ok || !got.Equal(at(t, "UTC", c[1])) {
+				t.Errorf("%s, after %s: %v %v, not %s", what, c[0], got, ok, c[1])
+			}
+		}
+	}
+	var none *Hours
+	if _, ok := none.NextEnd(at(t, "UTC", "2026-11-27 05:00")); ok {
+		t.Error("without a calendar no shift ends")
+	}
+}

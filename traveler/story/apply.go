@@ -348,7 +348,7 @@ func (f *Family) lose(v *Visit, outcome string, losses []traveler.Loss, id trave
 
 // span ends what a visit was at and begins something else.
 func (f *Family) span(visit int, kind SpanKind, ev *event) {
-	if i := f.openSpan(visit); i >= 0 && f.Spans[i].Kind == kind && kind == SpanRun {
+	if i := f.openSpan(visit); i >= 0 && f.Spans[i].Kind == kind && kind == SpanRun && !f.handsOver(&f.Spans[i], ev.s.Operator) {
 		return // it runs already
 	}
 	f.closeSpan(visit, ev.at, false)
@@ -357,6 +357,11 @@ func (f *Family) span(visit int, kind SpanKind, ev *event) {
 		s.Reason = ev.s.Reason
 	}
 	f.Spans = append(f.Spans, s)
+}
+
+// handsOver reports whether someone else goes on with what a span is spent on.
+func (f *Family) handsOver(s *Span, to traveler.PersonID) bool {
+	return f.Rules >= rulesHandover && to != "" && to != s.By
 }
 
 func (f *Family) openSpan(visit int) int {

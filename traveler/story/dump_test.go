@@ -134,6 +134,9 @@ func (p *play) dumpVisit(w *strings.Builder, f *Family, j int) {
 		if s.Reason != "" {
 			mark += " " + s.Reason
 		}
+		if len(v.People) > 1 && s.By != "" {
+			mark += " by " + string(s.By)
+		}
 		fmt.Fprintf(w, "    %s %s-%s%s\n", s.Kind, hhmm(s.From), hhmm(s.To), mark)
 	}
 	for _, s := range f.ClosedOf(j) {

@@ -8,7 +8,8 @@ package story
 //	   above what was started asks; a clock that is a day off asks, and no
 //	   clock goes back before what its device said before; nobody undoes what
 //	   they may not do
-const Rules = 2
+//	3  a run that someone else says goes on: what follows of it is theirs
+const Rules = 3
 
 // Numbers of the rules by what they brought.
 const (
@@ -16,4 +17,5 @@ const (
 	rulesSurplus  = 2
 	rulesClocks   = 2
 	rulesUndo     = 2
+	rulesHandover = 3
 )

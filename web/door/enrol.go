@@ -2,20 +2,23 @@ package door
 
 import (
 	"encoding/binary"
+	"fmt"
 	"io"
 	"sort"
 	"strings"
 	"time"
 
 	"github.com/gofiber/fiber/v2"
+	"github.com/skip2/go-qrcode"
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/rows"
 	"tallywalk/web/ask"
 )
 
-// A supervisor asks for a code, someone types it into the device, and the
-// device is a station from then on. Wall screens get a link that only looks.
+// A supervisor asks for a code, the device reads it from the supervisor's screen or
+// someone types it, and the device is a station from then on. Wall screens get a link
+// that only looks.
 
 // enrolBody is a station to enrol.
 type enrolBody struct {
@@ -31,6 +34,33 @@ const enrolTime = 30 * time.Minute
 type enrolCode struct {
 	Code    string `json:"code"`
 	Minutes int    `json:"minutes"`
+	Link    string `json:"link"` // opens the station page with the code in it
+	QR      symbol `json:"qr"`   // of the link
+}
+
+// symbol is a QR symbol as a page draws it: a path of its dark modules, one unit each,
+// in a square of so many units with its quiet zone.
+type symbol struct {
+	Side int    `json:"side"`
+	Path string `json:"path"`
+}
+
+// symbolOf is the QR symbol of a text. It fails where the text is too long for one.
+func symbolOf(text string) (symbol, error) {
+	q, err := qrcode.New(text, qrcode.Medium)
+	if err != nil {
+		return symbol{}, fmt.Errorf("a QR of %s: %w", text, err)
+	}
+	m := q.Bitmap()
+	var path strings.Builder
+	for y, row := range m {
+		for x, dark := range row {
+			if dark {
+				fmt.Fprintf(&path, "M%d %dh1v1h-1z", x, y)
+			}
+		}
+	}
+	return symbol{len(m), path.String()}, nil
 }
 
 // postEnrolCode gives a code that enrols one device.
@@ -39,11 +69,8 @@ func (s *Door) postEnrolCode(c *fiber.Ctx) error {
 	if err := ask.Decode(c, &in); err != nil {
 		return err
 	}
-	if reserved(in.Name) {
-		return traveler.Invalid("name", "web.reserved", traveler.Importer)
-	}
-	if !goodName(in.Name) {
-		return traveler.Invalid("name", "web.name")
+	if err := stationNamed(in.Name); err != nil {
+		return err
 	}
 	if _, ok := s.Desk.Shop().FindMachine(in.Machine); in.Machine != "" && !ok {
 		return traveler.Invalid("machine", "station.unknown", in.Machine)
@@ -57,7 +84,12 @@ func (s *Door) postEnrolCode(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
-	return c.Status(fiber.StatusCreated).JSON(enrolCode{code, int(enrolTime / time.Minute)})
+	link := s.EntryURL + "/enrol?code=" + code
+	qr, err := symbolOf(link)
+	if err != nil {
+		return err
+	}
+	return c.Status(fiber.StatusCreated).JSON(enrolCode{code, int(enrolTime / time.Minute), link, qr})
 }
 
 // codeBody is a one-time code.
@@ -153,6 +185,49 @@ func (s *Door) getStations(c *fiber.Ctx) error {
 		return err
 	}
 	return c.JSON(stationsView{stations, screens})
+}
+
+// stationName is what a station is called.
+type stationName struct {
+	Name string `json:"name"`
+}
+
+// patchStation gives a station another name. What it said keeps the name of then.
+func (s *Door) patchStation(c *fiber.Ctx) error {
+	var in stationName
+	if err := ask.Decode(c, &in); err != nil {
+		return err
+	}
+	if err := stationNamed(in.Name); err != nil {
+		return err
+	}
+	id := ask.PathParam(c, "id")
+	all, err := rows.All[pass](s.Tables, tableStations)
+	if err != nil {
+		return err
+	}
+	for key, p := range all {
+		if len(id) < passID || !strings.HasPrefix(key, id) {
+			continue
+		}
+		p.Name = in.Name
+		if err := s.putRow(tableStations, key, p); err != nil {
+			return err
+		}
+		return c.JSON(passView{key[:passID], p.Name, p.Machine, p.Device, p.Made, p.By})
+	}
+	return traveler.Fail(traveler.KindNotFound, "web.station", id)
+}
+
+// stationNamed reports what is wrong with the name of a station.
+func stationNamed(name string) error {
+	if reserved(name) {
+		return traveler.Invalid("name", "web.reserved", traveler.Importer)
+	}
+	if !goodName(name) {
+		return traveler.Invalid("name", "web.name")
+	}
+	return nil
 }
 
 // deletePass removes a station, a screen or a token.

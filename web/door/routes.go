@@ -73,8 +73,13 @@ func (s *Door) accessRoutes() []ask.Route {
 			Example: ask.Example{At: "/api/v1/enrol-codes", Body: `{"name":"Tablet by T1","machine":"T1"}`},
 		},
 		{
+			Method: "PATCH", Path: "/api/v1/stations/:id", Deed: traveler.DeedEnrol, Handle: s.patchStation,
+			Does:   "give a station another name",
+			Params: []ask.Param{ask.Text("id", "as the list has it")}, Body: stationName{}, Answer: passView{},
+		},
+		{
 			Method: "DELETE", Path: "/api/v1/stations/:id", Deed: traveler.DeedEnrol,
-			Handle: s.deletePass(tableStations), Does: "take a station off",
+			Handle: s.deletePass(tableStations), Does: "cut a station off at once; it keeps what it has not sent",
 			Params: []ask.Param{ask.Text("id", "as the list has it")}, Status: fiber.StatusNoContent,
 		},
 		{

@@ -91,6 +91,8 @@ type stationView struct {
 	Here       json.RawMessage     `json:"here" api:"array"` // each as what a scan of its card could mean
 	Waiting    []board.Row         `json:"waiting"`
 	Earlier    []earlier           `json:"earlier"`
+	// The end of the first shift that ends after now: those who are there go home then.
+	ShiftEnds *time.Time `json:"shift_ends,omitempty"`
 }
 
 // getStation says what is at a machine and what waits for it.
@@ -118,9 +120,14 @@ func (s *room) getStation(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
-	return c.JSON(
-		stationView{m.ID, m.Name, m.WorkCentre, m.Kind, plain, s.Waiting(m.WorkCentre), earlierAt(shop, id, now)},
-	)
+	v := stationView{
+		Machine: m.ID, Name: m.Name, WorkCentre: m.WorkCentre, Kind: m.Kind, Here: plain,
+		Waiting: s.Waiting(m.WorkCentre), Earlier: earlierAt(shop, id, now),
+	}
+	if at, ok := shop.Hours(id, now).NextEnd(now); ok {
+		v.ShiftEnds = &at
+	}
+	return c.JSON(v)
 }
 
 // earlier is a moment at which something may have happened that is only said

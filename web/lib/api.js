@@ -125,6 +125,8 @@ export const get = (path, options) => call("GET", path, undefined, options);
  * @returns {Promise<import("./types.js").Answer<P, "post">>}
  */
 export const post = (path, body, options) => call("POST", path, body, options);
+/** @type {(path: string, body: unknown) => Promise<any>} */
+export const patch = (path, body) => call("PATCH", path, body);
 /** @type {(path: string) => Promise<any>} */
 export const del = (path) => call("DELETE", path);
 

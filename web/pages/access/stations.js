@@ -1,6 +1,6 @@
 // Stations and wall screens: enrol one, hang one up, remove it.
 import { html, useEffect, useSignal } from "../../lib/vendor/ui.js";
-import { get, post } from "../../lib/api.js";
+import { del, get, patch, post } from "../../lib/api.js";
 import { Form } from "../../lib/form.js";
 import { At } from "../../lib/marks.js";
 import { failed, me, note, start } from "../../lib/shell.js";
@@ -194,6 +194,8 @@ function Enrol() {
     />
     ${given.value &&
     html`<div class="given" role="status">
+      <p>${say("stations.scan")}</p>
+      <${QR} qr=${given.value.qr} link=${given.value.link} />
       <p>${say("stations.type", me.value?.entry_url || location.origin)}</p>
       <p class="code" data-test="enrol-code-given">${given.value.code}</p>
       <p class="soft">${say("stations.minutes", given.value.minutes)}</p>
@@ -201,8 +203,65 @@ function Enrol() {
   `;
 }
 
+// QR draws a symbol; it is black on white in the dark theme too, for readers.
+function QR({ qr, link }) {
+  return html`<svg
+    class="qr"
+    viewBox=${`0 0 ${qr.side} ${qr.side}`}
+    role="img"
+    aria-label=${say("stations.qr")}
+    data-test="enrol-qr"
+    data-link=${link}
+    shape-rendering="crispEdges">
+    <rect width=${qr.side} height=${qr.side} fill="#fff" />
+    <path d=${qr.path} fill="#000" />
+  </svg>`;
+}
+
+const address = (x) => `/api/v1/stations/${encodeURIComponent(x.id)}`;
+
+// Name is the name of a station, and the field to give it another.
+function Name({ x, after }) {
+  const typed = useSignal(/** @type {string | null} */ (null));
+  const save = (e) => {
+    e.preventDefault();
+    patch(address(x), { name: /** @type {string} */ (typed.value).trim() })
+      .then(() => {
+        typed.value = null;
+        after();
+      })
+      .catch(failed);
+  };
+  if (typed.value === null)
+    return html`
+      <b>${x.name}</b> ${x.device && html`<small>${x.device}</small>`}${" "}
+      <button class="quiet" data-test="rename" onClick=${() => (typed.value = x.name)}>
+        ${say("stations.rename")}
+      </button>
+    `;
+  return html`<form class="rename" onSubmit=${save}>
+    <input
+      data-test="rename-name"
+      required
+      maxlength="60"
+      aria-label=${say("stations.name")}
+      value=${typed.value}
+      onInput=${(e) => {
+        typed.value = e.target.value;
+      }}
+    />
+    <button type="submit" data-test="rename-go">${say("stations.rename")}</button>
+  </form>`;
+}
+
 function List({ list, after }) {
-  const gone = (x) => remove(`/api/v1/stations/${encodeURIComponent(x.id)}`, x.name, after);
+  const cut = (x) =>
+    del(address(x))
+      .then(() => {
+        note("good", say("stations.cut.done", x.name));
+        after();
+      })
+      .catch(failed);
   if (list.length === 0) return html`<p class="empty">${say("stations.none")}</p>`;
   return html`<table class="stack">
     <thead>
@@ -216,16 +275,14 @@ function List({ list, after }) {
     <tbody>
       ${list.map(
         (x) => html`<tr key=${x.id} data-test="stations-row" data-name=${x.name}>
-          <td data-label=${say("stations.name")}>
-            <b>${x.name}</b> ${x.device && html`<small>${x.device}</small>`}
-          </td>
+          <td data-label=${say("stations.name")}><${Name} x=${x} after=${after} /></td>
           <td data-label=${say("head.machine")}>
             ${x.machine || say("stations.later")} <small>${machineName(x.machine)}</small>
           </td>
           <td data-label=${say("head.since")}>
             <${At} t=${x.made} /> ${x.by && html`<small>${say("by", x.by)}</small>`}
           </td>
-          <td><button data-test="remove" onClick=${() => gone(x)}>${say("stations.remove")}</button></td>
+          <td><button data-test="cut" onClick=${() => cut(x)}>${say("stations.cut")}</button></td>
         </tr>`,
       )}
     </tbody>
