@@ -11,6 +11,7 @@ export function browser(answer) {
   stub.window = { addEventListener() {} };
   stub.document = { hidden: false, addEventListener() {} };
   stub.localStorage = { getItem: () => null, setItem() {}, removeItem() {} };
+  stub.screen = { width: 1280, height: 800 };
   stub.setInterval = () => 0;
   stub.fetch = async (/** @type {string} */ path, { body = "" } = {}) => {
     const { status = 200, ...data } = answer(path, body ? JSON.parse(body) : null);
