@@ -12,6 +12,8 @@ export function browser(answer) {
   stub.document = { hidden: false, addEventListener() {} };
   stub.localStorage = { getItem: () => null, setItem() {}, removeItem() {} };
   stub.screen = { width: 1280, height: 800 };
+  stub.devicePixelRatio = 1;
+  stub.matchMedia = () => ({ matches: false });
   stub.setInterval = () => 0;
   stub.fetch = async (/** @type {string} */ path, { body = "" } = {}) => {
     const { status = 200, ...data } = answer(path, body ? JSON.parse(body) : null);
