@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"os"
 	"strconv"
 	"testing"
 
@@ -111,7 +112,11 @@ func (b *tab) readAtTwoMetres(g glass) {
 func TestSizesForGloves(t *testing.T) {
 	t.Parallel()
 	r := newRig(t, rigOptions{open: true})
+	long := os.Getenv("TALLYWALK_LONG") != ""
 	for i, g := range glasses {
+		if !long && i%3 != 0 {
+			continue // two of them; all with TALLYWALK_LONG
+		}
 		t.Run(g.name, func(t *testing.T) {
 			card, first := r.release("1002-11", 40, fmt.Sprint("S-", i)), r.release("1001-04", 20, fmt.Sprint("F-", i))
 			b := browse(t, r).on(g).station("T1")
