@@ -128,7 +128,7 @@ func (s *Server) toTLS(c *fiber.Ctx) error {
 // wall screen's always, for nobody stands there to trust anything; the API's but for
 // passwords and tokens. Cookies that were given over TLS do not come this way.
 func (s *Server) staysPlain(c *fiber.Ctx) bool {
-	path := c.Path()
+	path := strings.ToLower(c.Path()) // as the router reads it
 	within := func(list []string) bool {
 		for _, p := range list {
 			if path == p || strings.HasPrefix(path, p+"/") {

@@ -52,6 +52,7 @@ func (s *Site) Manifest(p Page, at string) fiber.Handler {
 			m.Icons = append(m.Icons, icon{files.Address(name), fmt.Sprintf("%dx%d", size, size), "image/png", "any"})
 		}
 		slices.SortFunc(m.Icons, func(a, b icon) int { return len(a.Sizes) - len(b.Sizes) })
+		c.Vary(fiber.HeaderAcceptLanguage, fiber.HeaderCookie)
 		c.Set(fiber.HeaderCacheControl, "no-cache")
 		if err := c.JSON(m); err != nil {
 			return err
