@@ -75,7 +75,7 @@ func (l *likely) learn(families map[traveler.Code]*story.Family) {
 			a, b := f.Arrivals(m.ID)
 			said, came = said+a, came+b
 		}
-		l.arrives[m.ID] = came > 0 && 5*said >= 2*came
+		l.arrives[m.ID] = story.IsUsual(said, came)
 	}
 }
 

@@ -102,7 +102,7 @@ function Torch({ torch }) {
  */
 async function run(video, choice, gone, setState, setLens) {
   const loading = import("./decoder.js").then((m) => m.openDecoder());
-  loading.catch(() => {}); // told below
+  loading.catch(() => {}); // said below
   const stream = await openStream(choice);
   const stop = () => stream.getTracks().forEach((t) => t.stop());
   if (gone.aborted || !video.current) return stop();

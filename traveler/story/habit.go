@@ -30,3 +30,8 @@ func (f *Family) Arrivals(place traveler.MachineID) (said, came int) {
 	}
 	return said, came
 }
+
+// IsUsual reports whether it is usual at a place to say that batches come, of what
+// Arrivals counted there: two times in five at least, since trays that follow others
+// come without a word.
+func IsUsual(said, came int) bool { return came > 0 && 5*said >= 2*came }

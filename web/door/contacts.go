@@ -19,7 +19,7 @@ const silentAfter = 5 * time.Minute
 const contactsMost = 4096
 
 // contacts remembers when stations last asked about which machine. It is safe for
-// concurrent use, and begins anew with the server.
+// concurrent use, and begins again with the server.
 type contacts struct {
 	mu   sync.Mutex
 	last map[contact]time.Time // by the shop's clock

@@ -22,9 +22,8 @@ const (
 	habitLeast = 5 // arrivals before there is a habit
 )
 
-// arrives reports whether it is usual at a machine to say that a batch came: two times
-// in five at least, on what is on the floor now, since trays that follow others come
-// without a word.
+// arrives reports whether it is usual at a machine to say that a batch came, on what is
+// on the floor now.
 func (s *room) arrives(id traveler.MachineID) bool {
 	h, now := &s.habits, s.Time()
 	h.mu.Lock()
@@ -41,6 +40,6 @@ func (s *room) arrives(id traveler.MachineID) bool {
 	if h.at == nil {
 		h.at, h.says = map[traveler.MachineID]time.Time{}, map[traveler.MachineID]bool{}
 	}
-	h.at[id], h.says[id] = now, came >= habitLeast && 5*said >= 2*came
+	h.at[id], h.says[id] = now, came >= habitLeast && story.IsUsual(said, came)
 	return h.says[id]
 }

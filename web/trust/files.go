@@ -19,7 +19,7 @@ type Files struct {
 	as    [2]stamp // of the files when they were last read
 }
 
-// stamp tells whether a file is as it was.
+// stamp says whether a file is as it was.
 type stamp struct {
 	changed time.Time
 	size    int64

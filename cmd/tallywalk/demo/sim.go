@@ -52,7 +52,7 @@ type Sim struct {
 	tries  map[string]int // muddles, and how often they were made
 }
 
-// simCounts counts what the desk was told and what it answered.
+// simCounts counts the scans that were sent and how they were answered.
 type simCounts struct {
 	batches, scans, refused, asked, invalid int
 	why                                     map[string]int // refusals by sentence
