@@ -112,9 +112,11 @@ type Forecast struct {
 	Method  Method
 	Rule    Rule
 	Runs    int
-	Batches []BatchDates        // those with the least chance to be on time first, without due date last
-	Centres []Centre            // in the order of the shop's machines
-	HoldsUp traveler.WorkCentre // the work centre that causes most delay; empty = none
+	Batches []BatchDates // those with the least chance to be on time first, without due date last
+	Centres []Centre     // in the order of the shop's machines
+	// Machines is when each machine that is at something may be done with it.
+	Machines map[traveler.MachineID]Dates
+	HoldsUp  traveler.WorkCentre // the work centre that causes most delay; empty = none
 }
 
 // Late counts the batches whose median delivery is after their due date.
