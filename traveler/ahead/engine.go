@@ -159,8 +159,8 @@ func (s *sim) begin(run uint64, i int32) {
 		s.atWork(run, i)
 	case b.stage == away:
 		s.outside(run, i, j.from, -j.from)
-	case b.isNew && j.from > 0:
-		s.events.put(simEvent{at: j.from, kind: evComing, job: i})
+	case b.isNew:
+		s.events.put(simEvent{at: max(0, j.from), kind: evComing, job: i})
 	default:
 		s.waits(run, i)
 	}
@@ -449,7 +449,7 @@ func (s *sim) deliver(run uint64, i int32, at float64, done bool) {
 // note keeps when an operation of a batch on the floor begins and ends.
 func (s *sim) note(o *simOp, from, to float64) {
 	if o.slot >= 0 && s.out.noting {
-		s.out.begins[o.slot], s.out.ends[o.slot] = float32(from), float32(to)
+		s.out.begins[o.slot], s.out.ends[o.slot] = from, to
 	}
 }
 

@@ -23,7 +23,7 @@ const loadRuns = 40
 type outcome struct {
 	slots, open     int
 	noting, loading bool
-	begins, ends    []float32 // of this run, by slot
+	begins, ends    []float64 // of this run, by slot
 	done, delivered []float64 // of this run, by job
 	delay           []float64 // by work centre, all runs
 	setup           float64   // all runs
@@ -36,7 +36,7 @@ type outcome struct {
 func (o *outcome) prepare(s *sim, noting bool) {
 	n := len(s.jobs)
 	o.noting = noting
-	o.begins, o.ends = make([]float32, o.slots), make([]float32, o.slots)
+	o.begins, o.ends = make([]float64, o.slots), make([]float64, o.slots)
 	o.done, o.delivered = make([]float64, n), make([]float64, n)
 	o.delay = make([]float64, len(s.centres))
 	o.edges = make([]float64, weeksAhead+1)
@@ -120,7 +120,7 @@ func (s *sim) simulate(runs int, noting bool, progress func(done int) bool) *dra
 			d.delivered[i] = append(d.delivered[i], float32(s.out.delivered[i]))
 		}
 		for k := range d.begins {
-			d.begins[k], d.ends[k] = append(d.begins[k], s.out.begins[k]), append(d.ends[k], s.out.ends[k])
+			d.begins[k], d.ends[k] = append(d.begins[k], float32(s.out.begins[k])), append(d.ends[k], float32(s.out.ends[k]))
 		}
 	}
 	for _, all := range [][][]float32{d.done, d.delivered} {
