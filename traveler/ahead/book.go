@@ -62,6 +62,7 @@ type Book struct {
 const (
 	correctsFrom  = 120 * 24 * time.Hour
 	correctsLeast = 60
+	correctsPull  = 20 // how many of its own make a horizon count as much as all of them
 )
 
 // finishedClass is the class of batches that only wait to be delivered; the others
@@ -97,6 +98,13 @@ func (b *Book) residualsOf(method int, k kind, level int, now time.Time) (all re
 	return all
 }
 
+// conformal is the level's percentile of residuals with one more to come: the least
+// value that at least that share of them all, the next one included, is not above.
+func conformal(all []seen, level float64) float64 {
+	n := float64(len(all))
+	return rightCut(all).draw(min(1, level*(n+1)/n) - 1e-12)
+}
+
 // shifts are what to add at a level, by class: the level's percentile of the
 // residuals. A class with few of its own is drawn towards all together.
 func (r *residuals) shifts(level float64) (out [classes]float64) {
@@ -108,14 +116,14 @@ func (r *residuals) shifts(level float64) (out [classes]float64) {
 	if n < correctsLeast {
 		return out
 	}
-	whole := rightCut(all).draw(level)
+	whole := conformal(all, level)
 	for c := range r {
 		own := float64(known(r[c]))
 		if own == 0 {
 			out[c] = whole
 			continue
 		}
-		out[c] = (own*rightCut(r[c]).draw(level) + correctsLeast*whole) / (own + correctsLeast)
+		out[c] = (own*conformal(r[c], level) + correctsPull*whole) / (own + correctsPull)
 	}
 	return out
 }

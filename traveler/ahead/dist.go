@@ -123,7 +123,7 @@ func (d *dist) drawAbove(u, x float64) float64 {
 	if i > 0 {
 		below = d.upTo[i-1]
 	}
-	return d.draw(below + u*(1-below))
+	return d.at[min(max(i, sort.SearchFloat64s(d.upTo, below+u*(1-below))), len(d.at)-1)]
 }
 
 // resid is how far single times lie from what is expected of them, as a factor.

@@ -16,16 +16,15 @@ func TestBreakdowns(t *testing.T) {
 		l := newLine(ByWait, 1)
 		const n = 40_000
 		l.machines[0].hours = breaking(c.up, c.down, n*15/c.up*1.5)
-		for range n {
-			l.put(0, l.op(0, 15, spread))
+		ops := make([]simOp, n)
+		for i := range ops {
+			ops[i] = l.op(0, 15, spread)
 		}
-		begins, ends := l.play(2)
+		l.put(0, ops...)
+		begins, _ := l.play(2)
 		var took, square []float64
-		for i := range n {
-			d := ends[i][0] - begins[i][0]
-			if i+1 < n {
-				d = begins[i+1][0] - begins[i][0] // with the time in which it waits to be mended
-			}
+		for i := range n - 1 {
+			d := begins[0][i+1] - begins[0][i] // with the time in which it waits to be mended
 			took = append(took, d)
 			square = append(square, (d-20)*(d-20)/400)
 		}
@@ -59,16 +58,16 @@ func TestSetUps(t *testing.T) {
 		l := newLine(ByWait, 1)
 		l.same = 0
 		const n = 20_000
-		for i := range n {
-			o := l.op(0, 3600, quarter)
-			o.setup, o.rs, o.op = c.ts*3600, quarter, 1
-			l.put(0, o)
-			l.jobs[i].part = int32(i / int(c.ns))
+		ops := make([]simOp, n)
+		for i := range ops {
+			ops[i] = l.op(0, 3600, quarter)
+			ops[i].setup, ops[i].rs, ops[i].op = c.ts*3600, quarter, int32(i/int(c.ns))
 		}
+		l.put(0, ops...)
 		begins, ends := l.play(4)
 		var took, square []float64
 		for i := range n {
-			d := (ends[i][0] - begins[i][0]) / 3600
+			d := (ends[0][i] - begins[0][i]) / 3600
 			took, square = append(took, d), append(square, (d-1.2)*(d-1.2)/1.44)
 		}
 		within(t, "te", took, 1.2)
