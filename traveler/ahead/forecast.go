@@ -115,6 +115,10 @@ type Forecast struct {
 	Batches []BatchDates        // those with the least chance to be on time first, without due date last
 	Centres []Centre            // in the order of the shop's machines
 	HoldsUp traveler.WorkCentre // the work centre that causes most delay; empty = none
+	// Added is when the last of the batches that a scenario adds is delivered, run by
+	// run: later than the latest of their own dates where they are late by turns. Zero
+	// without any, or where that is not worked out.
+	Added Dates
 }
 
 // Late counts the batches whose median delivery is after their due date.
