@@ -117,6 +117,10 @@ type Forecast struct {
 	// Machines is when each machine that is at something may be done with it.
 	Machines map[traveler.MachineID]Dates
 	HoldsUp  traveler.WorkCentre // the work centre that causes most delay; empty = none
+	// Added is when the last of the batches that a scenario adds is delivered, run by
+	// run: later than the latest of their own dates where they are late by turns. Zero
+	// without any, or where that is not worked out.
+	Added Dates
 }
 
 // Late counts the batches whose median delivery is after their due date.

@@ -97,7 +97,7 @@ func (o *outcome) carry(s *sim, x *simMachine, avail, from, to float64) {
 type drawnDates struct {
 	done, delivered [][]float32
 	begins, ends    [][]float32 // by slot
-	batch           []*job
+	added           []float32   // when the last of those that a scenario adds is delivered
 }
 
 // simulate makes runs. Without noting, operations and weeks are left out. progress
@@ -119,6 +119,7 @@ func (s *sim) simulate(runs int, noting bool, progress func(done int) bool) *dra
 			d.done[i] = append(d.done[i], float32(s.out.done[i]))
 			d.delivered[i] = append(d.delivered[i], float32(s.out.delivered[i]))
 		}
+		s.last(d)
 		for k := range d.begins {
 			d.begins[k], d.ends[k] = append(d.begins[k], float32(s.out.begins[k])), append(d.ends[k], float32(s.out.ends[k]))
 		}
@@ -129,6 +130,19 @@ func (s *sim) simulate(runs int, noting bool, progress func(done int) bool) *dra
 		}
 	}
 	return d
+}
+
+// last notes when the last of what a scenario adds was delivered in a run.
+func (s *sim) last(d *drawnDates) {
+	last, any := 0.0, false
+	for i := range s.jobs {
+		if s.jobs[i].job.isNew {
+			last, any = max(last, s.out.delivered[i]), true
+		}
+	}
+	if any {
+		d.added = append(d.added, float32(last))
+	}
 }
 
 // lists makes n empty lists for as many values each.
@@ -181,6 +195,11 @@ func (s *sim) forecast(d *drawnDates, runs int, method Method, fix *Correction) 
 		}
 		s.steps(&out, i, d, at)
 		f.Batches = append(f.Batches, out)
+	}
+	if len(d.added) > 0 {
+		slices.Sort(d.added)
+		raw := rawOf(d.added)
+		f.Added = fix.delivered.apply(raw, horizonOf(raw[0])).dates(at)
 	}
 	s.centreLoads(f, runs, at)
 	f.Machines = map[traveler.MachineID]Dates{}
