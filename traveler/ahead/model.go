@@ -13,19 +13,21 @@ import (
 // Model is what a shop's past says about how long things take: worked out once,
 // then only read.
 type Model struct {
-	asOf            time.Time
-	zone            *time.Location
-	shop            *traveler.Shop
-	setups          ratios
-	runs            ratios
-	picks           map[pickKey]*dist // working time until a free machine takes a batch up
-	waits           map[pickKey]*dist // working time until it begins, whatever the machine does
-	away            map[awayKey]*dist
-	sends, delivers departures
-	scanned         float64 // share of batches whose delivery was scanned
-	weeks           [][]drawn
-	samples         int
-	days            float64 // that the samples lie in
+	asOf   time.Time
+	zone   *time.Location
+	shop   *traveler.Shop
+	setups ratios
+	runs   ratios
+	// Of operations that nobody planned times for: seconds of a set-up and of a piece.
+	ownSetups, ownPieces ratios
+	picks                map[pickKey]*dist // working time until a free machine takes a batch up
+	waits                map[pickKey]*dist // working time until it begins, whatever the machine does
+	away                 map[awayKey]*dist
+	sends, delivers      departures
+	scanned              float64 // share of batches whose delivery was scanned
+	weeks                [][]drawn
+	samples              int
+	days                 float64 // that the samples lie in
 	// For work centres of which too little is known.
 	allPicks, allWaits *dist
 	// sameSetup is the set-up of what is set up already, as a share of another one.
@@ -48,10 +50,11 @@ type drawn struct {
 	batch traveler.Release
 }
 
-// Few is the number of ended operations below which nothing is forecast, and Thin
-// the one, with days of history, below which only waits are.
+// Few and FewDays are the number of operations, and days of history, below which
+// nothing is forecast; Thin and ThinDays those below which only waits are.
 const (
-	Few      = 40
+	Few      = 100
+	FewDays  = 14
 	Thin     = 400
 	ThinDays = 90
 )
@@ -160,7 +163,7 @@ func newModel(shop *traveler.Shop, zone *time.Location, all []sample, came []rel
 }
 
 func (m *Model) learnTimes(all []sample) {
-	var setups, runs []ratioOf
+	var setups, runs, ownSetups, ownPieces []ratioOf
 	for i := range all {
 		s := &all[i]
 		if !s.sure || s.outside || s.ended.IsZero() {
@@ -173,8 +176,15 @@ func (m *Model) learnTimes(all []sample) {
 		if s.planRun > 0 && s.run > 0 {
 			runs = append(runs, ratioOf{k, s.wc, clampLog(s.run / s.planRun)})
 		}
+		if s.planRun == 0 && s.run > 0 && s.made > 0 {
+			ownPieces = append(ownPieces, ratioOf{k, s.wc, math.Log(s.run / float64(s.made))})
+		}
+		if s.planRun == 0 && s.setup > 0 {
+			ownSetups = append(ownSetups, ratioOf{k, s.wc, math.Log(s.setup)})
+		}
 	}
 	m.setups, m.runs = fit(setups), fit(runs)
+	m.ownSetups, m.ownPieces = fit(ownSetups), fit(ownPieces)
 	m.learnSame(all)
 }
 
@@ -351,7 +361,7 @@ func (m *Model) learnWeeks(came []release) {
 // method is which way of forecasting this history can carry.
 func (m *Model) method() Method {
 	switch {
-	case m.samples < Few:
+	case m.samples < Few || m.days < FewDays:
 		return TooFew
 	case m.samples < Thin || m.days < ThinDays:
 		return Waits

@@ -1,6 +1,7 @@
 package ahead
 
 import (
+	"cmp"
 	"context"
 	"slices"
 	"sync"
@@ -30,6 +31,8 @@ type Settings struct {
 	// Rest is called between pieces of work, so that nothing that someone waits for is
 	// slowed down; nil = no rest.
 	Rest func()
+	// Days is how many days of the past are forecast when it begins; 0 = half a year.
+	Days int
 	// Until leaves out what became known after it: the forecast as it would have been
 	// then. Zero = all is read.
 	Until time.Time
@@ -122,15 +125,15 @@ func (w *Watch) quick(ctx context.Context) error {
 	return nil
 }
 
-// isLater reports whether an entry became known only after what is asked about.
-func (w *Watch) isLater(e *traveler.Entry) bool {
-	return !w.set.Until.IsZero() && Known(e).After(w.set.Until)
+// isLater reports whether something became known only after what is asked about.
+func (w *Watch) isLater(known time.Time) bool {
+	return !w.set.Until.IsZero() && known.After(w.set.Until)
 }
 
 // begin reads the past, day by day.
 func (w *Watch) begin(ctx context.Context) error {
 	now := w.set.Now()
-	first := midnight(now.In(w.set.Zone)).AddDate(0, 0, -daysFirst).Add(morning)
+	first := midnight(now.In(w.set.Zone)).AddDate(0, 0, -cmp.Or(w.set.Days, daysFirst)).Add(morning)
 	kept, err := w.load()
 	if err != nil {
 		return err
@@ -143,17 +146,16 @@ func (w *Watch) begin(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	err = w.order.read(ctx, func(e *traveler.Entry) error {
-		if w.isLater(e) {
+	err = w.order.read(ctx, func(e *traveler.Entry, known time.Time) error {
+		if w.isLater(known) {
 			return nil
 		}
-		known := Known(e)
 		for known.After(w.nextAt) && !w.nextAt.After(now) {
 			if err := w.day(ctx); err != nil {
 				return err
 			}
 		}
-		w.take(e)
+		w.take(e, known)
 		return nil
 	})
 	w.mu.Lock()
@@ -163,8 +165,8 @@ func (w *Watch) begin(ctx context.Context) error {
 }
 
 // take reads an entry; now and then what ended long ago is let go of.
-func (w *Watch) take(e *traveler.Entry) {
-	if known := Known(e); known.After(w.sweep) {
+func (w *Watch) take(e *traveler.Entry, known time.Time) {
+	if known.After(w.sweep) {
 		w.past.settle(known)
 		w.sweep = known.AddDate(0, 0, 30)
 	}
@@ -212,16 +214,16 @@ func (w *Watch) rule() Rule {
 // goOn reads what has come since and forecasts the floor as it is now.
 func (w *Watch) goOn(ctx context.Context) error {
 	now := w.set.Now()
-	err := w.order.read(ctx, func(e *traveler.Entry) error {
-		if w.isLater(e) {
+	err := w.order.read(ctx, func(e *traveler.Entry, known time.Time) error {
+		if w.isLater(known) {
 			return nil
 		}
-		for Known(e).After(w.nextAt) && !w.nextAt.After(now) {
+		for known.After(w.nextAt) && !w.nextAt.After(now) {
 			if err := w.day(ctx); err != nil {
 				return err
 			}
 		}
-		w.take(e)
+		w.take(e, known)
 		return nil
 	})
 	if err != nil {
