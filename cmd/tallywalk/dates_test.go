@@ -196,3 +196,14 @@ func grinderHits(t *testing.T, hs *demo.House, from time.Time) (hits, n int) {
 	}
 	return hits, n
 }
+
+// BenchmarkForecast is one forecast of the demo's floor; the project's goal is half a
+// second.
+func BenchmarkForecast(b *testing.B) {
+	w, _, _ := forecastShop(b, 1, 1, demo.Trial{})
+	for b.Loop() {
+		if _, _, err := w.WhatIf(b.Context(), &ahead.Scenario{}, nil); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

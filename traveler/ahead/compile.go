@@ -67,6 +67,8 @@ type simJob struct {
 	k     int
 	avail float64 // free for its operation since
 	n     int     // place among the jobs on the floor; -1
+	// Of one that waits; see sim.since.
+	waited, gone float64
 }
 
 // simOp is an operation in a run.
@@ -109,6 +111,9 @@ func (m *Model) compile(fl *floor, sc *Scenario, method Method) *sim {
 		s.jobs = append(s.jobs, j)
 	}
 	s.out.slots = slot
+	for i := range s.jobs {
+		s.since(&s.jobs[i])
+	}
 	for i, card := range sc.First {
 		for k := range s.jobs {
 			if s.jobs[k].job.card == card {

@@ -222,32 +222,31 @@ func (s *sim) waits(run uint64, i int32) {
 		return
 	}
 	if o.outside {
-		s.outside(run, i, s.goesOut(run, j, o, 0, s.model.letGo(&s.model.sends, j.job.since)), 0)
+		s.outside(run, i, s.goesOut(run, j, o, 0, j.gone), 0)
 		return
 	}
-	u := level(run, j.key, int(o.index), drawPick)
-	h := s.hoursOf(o)
-	gone := s.gone(j.job, o)
-	left := o.pick.drawAbove(u, gone) - s.openSince(j.job)
-	s.events.put(simEvent{at: h.after(0, max(0, left)), kind: evReady, job: i})
+	left := o.pick.drawAbove(level(run, j.key, int(o.index), drawPick), j.gone) - j.waited
+	s.events.put(simEvent{at: s.hoursOf(o).after(0, max(0, left)), kind: evReady, job: i})
 }
 
-// openSince is the working time that a job has waited.
-func (s *sim) openSince(b *job) float64 {
-	return s.floor.shop.CentreHours(b.todo[0].wc, s.floor.now).Open(b.since, s.floor.now).Seconds()
-}
-
-// gone is for how long it is sure that a waiting job could not be begun: up to when
-// another that goes after it was begun; up to now if a machine is free for it.
-func (s *sim) gone(b *job, o *simOp) float64 {
+// since works out for how long a job that waits has waited, in working time, and for
+// how long it is sure that it could not be begun: up to when another that goes after
+// it was begun; up to now if a machine is free for it.
+func (s *sim) since(j *simJob) {
+	b := j.job
+	if b.stage != waiting || len(j.ops) == 0 || b.isNew {
+		return
+	}
 	h := s.floor.shop.CentreHours(b.todo[0].wc, s.floor.now)
-	if s.free || o.centre < 0 || s.isFree(o.centre) {
-		return h.Open(b.since, s.floor.now).Seconds()
+	j.waited = h.Open(b.since, s.floor.now).Seconds()
+	switch o := &j.ops[0]; {
+	case o.outside:
+		j.gone = s.model.letGo(&s.model.sends, b.since)
+	case s.free || o.centre < 0 || s.isFree(o.centre):
+		j.gone = j.waited
+	case b.passedOver.After(b.since):
+		j.gone = h.Open(b.since, b.passedOver).Seconds()
 	}
-	if b.passedOver.After(b.since) {
-		return h.Open(b.since, b.passedOver).Seconds()
-	}
-	return 0
 }
 
 // isFree reports whether a machine of a work centre is at nothing now, and open.
