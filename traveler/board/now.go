@@ -35,6 +35,8 @@ type Now struct {
 	Due        string              `json:"due,omitempty"`
 	Late       bool                `json:"late"`
 	Inferred   bool                `json:"inferred,omitempty"`
+	Left       int                 `json:"-"` // pieces that can still be counted here
+	Together   int                 `json:"-"` // machines that share them
 }
 
 // Runs lists the visits of a family that go on, from its rows of the waits
@@ -54,8 +56,8 @@ func Runs(shop *traveler.Shop, f *story.Family, facts []story.BatchFact, rows []
 		for k := range facts[batch].Visits {
 			if v := &facts[batch].Visits[k]; v.Visit == id {
 				n := nowOf(shop, r, v, f.Last(), lastScan(f, id))
-				n.RouteRev = f.Batches[batch].Rev
-				n.plan(shop, &f.Batches[batch], r, v, together(rows, r))
+				n.RouteRev, n.Left, n.Together = f.Batches[batch].Rev, r.Pieces, together(rows, r)
+				n.plan(shop, &f.Batches[batch], r, v)
 				out = append(out, n)
 			}
 		}
@@ -120,7 +122,7 @@ func openFor(shop *traveler.Shop, id traveler.MachineID, from, to time.Time, run
 }
 
 // plan adds what was planned, and when it ends by that. Rework has no plan.
-func (n *Now) plan(shop *traveler.Shop, b *story.Batch, r *Row, v *story.VisitFact, machines int) {
+func (n *Now) plan(shop *traveler.Shop, b *story.Batch, r *Row, v *story.VisitFact) {
 	if v.ReworkFor != 0 {
 		return
 	}
@@ -128,7 +130,7 @@ func (n *Now) plan(shop *traveler.Shop, b *story.Batch, r *Row, v *story.VisitFa
 	for i := range b.Ops {
 		if o := &b.Ops[i]; o.Number == r.Operation {
 			n.PlanSetup, n.PlanPiece = o.SetupMin*60, o.MinPerPiece()*60
-			left = time.Duration(n.PlanPiece * float64(r.Pieces) / float64(machines) * float64(time.Second))
+			left = time.Duration(n.PlanPiece * float64(n.Left) / float64(n.Together) * float64(time.Second))
 		}
 	}
 	switch r.State {

@@ -3,7 +3,6 @@
 package board
 
 import (
-	"cmp"
 	"slices"
 	"strings"
 	"time"
@@ -36,6 +35,10 @@ type Row struct {
 	Good       int                 `json:"good"`
 	Of         int                 `json:"of"` // pieces to make here
 	Inferred   bool                `json:"inferred,omitempty"`
+	Before     traveler.Op         `json:"before,omitempty"`   // the operation before, where that goes on
+	LetGo      int                 `json:"let_go,omitempty"`   // pieces that it has let go
+	LetOf      int                 `json:"let_of,omitempty"`   // of those that come from it
+	LateFrom   time.Time           `json:"late_from,omitzero"` // from then on it will be late; see tight
 }
 
 // Outside reports whether the pieces are sent out: they neither wait nor are at
@@ -45,12 +48,23 @@ func (r *Row) Outside() bool { return r.Kind == "work" && r.State == string(stor
 // Rule says in which order the waiting batches stand.
 const Rule = "due date, then priority, then the longest wait"
 
-// Rows gives the rows of a family. today is the shop's date, as 2026-11-25.
+// Rows gives the rows of a family. today is the shop's date, as 2026-11-25; now is in
+// the shop's zone.
 func Rows(shop *traveler.Shop, f *story.Family, today string, now time.Time) []Row {
 	var out []Row
 	for i := range f.Batches {
-		for _, w := range f.Waits(i) {
-			out = append(out, waitRow(shop, f, i, w, today, now))
+		waits := f.Waits(i)
+		if len(waits) == 0 {
+			continue
+		}
+		ts := f.Tallies(i)
+		for _, w := range waits {
+			r := waitRow(shop, f, i, w, today, now)
+			if w.Kind == story.WaitWork {
+				r.before(ts)
+			}
+			r.tight(shop, &f.Batches[i], ts, now)
+			out = append(out, r)
 		}
 	}
 	for j := range f.Visits {
@@ -143,14 +157,4 @@ func planned(f *story.Family, v *story.Visit, pieces int) float64 {
 }
 
 // Sort puts rows in the order of Rule; rows without a due date come last.
-func Sort(rows []Row) {
-	slices.SortFunc(rows, func(a, b Row) int {
-		if (a.Due == "") != (b.Due == "") {
-			if a.Due == "" {
-				return 1
-			}
-			return -1
-		}
-		return cmp.Or(cmp.Compare(a.Due, b.Due), cmp.Compare(b.Priority, a.Priority), a.Since.Compare(b.Since), cmp.Compare(a.Key, b.Key))
-	})
-}
+func Sort(rows []Row) { slices.SortFunc(rows, func(a, b Row) int { return ByDue(&a, &b) }) }

@@ -54,8 +54,10 @@ type hub struct {
 
 	mu       sync.Mutex // of standing, which a sheet that is printed reads
 	standing *board.Standing
+	lines    *board.Lines // only the hub's goroutine, as what follows
 
-	families map[traveler.Code]kept // only the hub's goroutine
+	centres  map[traveler.WorkCentre]bool // that have a line
+	families map[traveler.Code]kept
 }
 
 func newHub(house *ask.House) *hub {
@@ -115,6 +117,7 @@ func (h *hub) pull() {
 		}
 		if now.Sub(h.drawn) >= boardTick {
 			h.draw(now, newEdit(), false)
+			h.openings(now)
 		}
 	}
 }
@@ -143,6 +146,7 @@ func (h *hub) lookAtAll(now time.Time, heads bool) {
 	if heads {
 		h.heads(now, waits, ground, pace)
 	}
+	h.queue(now, waits)
 	h.feeds[boardWaits].publish(h.today, waits, heads)
 	h.feeds[boardOfPace].publish(h.today, pace, heads)
 	h.draw(now, ground, heads)
@@ -169,6 +173,36 @@ func (h *hub) draw(now time.Time, ground *edit, heads bool) {
 	h.feeds[boardGround].publish(h.today, ground, heads)
 }
 
+// queue makes the lines before all work centres of the rows: the shop's order, and its
+// machines, may be others.
+func (h *hub) queue(now time.Time, waits *edit) {
+	for wc := range h.centres {
+		waits.head[linePrefix+string(wc)] = nil // those that are no more
+	}
+	h.lines = board.NewLines(h.shop, board.ByDue, h.pace, now)
+	for root, k := range h.families {
+		h.lines.Put(root, k.rows, k.nows)
+	}
+	h.centres = map[traveler.WorkCentre]bool{}
+	for _, l := range h.lines.All(now) {
+		h.centres[l.WorkCentre] = true
+		putLines(waits, []board.WaitLine{l})
+	}
+}
+
+// openings brings the moments of all lines up to now: when machines open and close.
+func (h *hub) openings(now time.Time) {
+	waits := newEdit()
+	putLines(waits, h.lines.All(now))
+	h.feeds[boardWaits].change(waits)
+}
+
+func putLines(waits *edit, lines []board.WaitLine) {
+	for i := range lines {
+		waits.head[linePrefix+string(lines[i].WorkCentre)] = &lines[i]
+	}
+}
+
 // follow takes the families that changed, and those that left the floor: only
 // their rows are made, and what is added up of them.
 func (h *hub) follow(changed map[traveler.Code]*story.Family, now time.Time) {
@@ -189,6 +223,7 @@ func (h *hub) follow(changed map[traveler.Code]*story.Family, now time.Time) {
 			h.families[root] = is
 		}
 		h.standing.Put(root, is.rows)
+		h.lines.Put(root, is.rows, is.nows)
 		is.put(waits, pace)
 	}
 	places := h.standing.Changed()
@@ -206,6 +241,8 @@ func (h *hub) follow(changed map[traveler.Code]*story.Family, now time.Time) {
 		pace.set[r.Key] = r
 	}
 	pace.gone = append(pace.gone, gone...)
+	h.lines.Paced(ops)
+	putLines(waits, h.lines.Changed(now))
 	h.sums(ground)
 	h.feeds[boardWaits].change(waits)
 	h.feeds[boardGround].change(ground)
@@ -259,7 +296,7 @@ func (h *hub) remember(now time.Time) {
 
 // look works out what the boards show of a family.
 func (h *hub) look(f *story.Family, now time.Time) kept {
-	k := kept{family: f, rows: board.Rows(h.shop, f, h.today, now)}
+	k := kept{family: f, rows: board.Rows(h.shop, f, h.today, now.In(h.cfg.Zone))}
 	for i := range k.rows {
 		k.rows[i].Reason = h.badges.Text(k.rows[i].Reason)
 	}

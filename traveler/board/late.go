@@ -1,0 +1,79 @@
+package board
+
+import (
+	"time"
+
+	"tallywalk/traveler"
+	"tallywalk/traveler/calendar"
+	"tallywalk/traveler/story"
+)
+
+// before notes how much the operation before has let go, where it goes on.
+func (r *Row) before(ts []story.Tally) {
+	for k := 1; k < len(ts); k++ {
+		if t := &ts[k-1]; ts[k].Operation == r.Operation && !t.Closed && t.Seen && t.Could > t.Good {
+			r.Before, r.LetGo, r.LetOf = t.Operation, t.Good, t.Could
+		}
+	}
+}
+
+// tightDays is how far ahead it is said from when on a batch will be late: rows are made
+// again each day.
+const tightDays = 4
+
+// tight notes from when on a batch will be late: from then on the planned work that is
+// left no longer fits before its due date is over, in the working time of the work
+// centre that it waits for. Waits are not counted, so that it says too little rather
+// than too much. This is the one place that says so.
+func (r *Row) tight(shop *traveler.Shop, b *story.Batch, ts []story.Tally, now time.Time) {
+	if r.Late || b.Due.IsZero() {
+		return
+	}
+	work, outside := left(b, ts, r.Operation)
+	end := calendar.EndOfDay(b.Due, now.Location()).Add(-outside)
+	if end.After(now.AddDate(0, 1, 0)) && end.Add(-2*work).After(now.AddDate(0, 1, 0)) {
+		return
+	}
+	from := end.Add(-work)
+	if h := shop.CentreHours(r.WorkCentre, now); h != nil {
+		from = lastStart(h, end, work)
+	}
+	if from.Before(now.AddDate(0, 0, tightDays)) {
+		r.LateFrom = from.UTC().Truncate(time.Minute)
+	}
+}
+
+// left is the planned work of a batch from an operation on, and the time outside.
+func left(b *story.Batch, ts []story.Tally, op traveler.Op) (work, outside time.Duration) {
+	minutes := 0.0
+	for k := range ts {
+		t, o := &ts[k], &b.Ops[k]
+		if t.Operation < op || t.Closed {
+			continue
+		}
+		if o.Outside() {
+			outside += time.Duration(o.OutsideDays * 24 * float64(time.Hour))
+			continue
+		}
+		if !t.Seen {
+			minutes += o.SetupMin
+		}
+		minutes += o.MinPerPiece() * float64(t.Left())
+	}
+	return time.Duration(minutes * float64(time.Minute)), outside
+}
+
+// lastStart is the last moment, to the minute, from which on so much open time is left
+// before an end. It looks back 60 days.
+func lastStart(h *calendar.Hours, end time.Time, work time.Duration) time.Time {
+	low, high := end.AddDate(0, 0, -60), end
+	for high.Sub(low) > time.Minute {
+		mid := low.Add(high.Sub(low) / 2)
+		if h.Open(mid, end) >= work {
+			low = mid
+		} else {
+			high = mid
+		}
+	}
+	return low
+}
