@@ -17,6 +17,35 @@ func (r *Row) before(ts []story.Tally) {
 	}
 }
 
+// UsualWait is how long batches waited before a work centre over PaceDays, in seconds of
+// its working time: the median, and what 19 of 20 stayed below.
+type UsualWait struct {
+	N   int     `json:"n"`
+	P50 float64 `json:"p50_s"`
+	P95 float64 `json:"p95_s"`
+}
+
+// usualTells is how many batches must tell what is a long wait: of fewer, one of twenty
+// is none.
+const usualTells = 20
+
+// LongSince is from when on a row waits longer than 19 of 20 did before its work centre;
+// zero where too few tell, or that is not within the days that tight looks ahead. What is
+// past is said by its day only: rows are sent to many.
+func (r *Row) LongSince(shop *traveler.Shop, usual UsualWait, now time.Time) time.Time {
+	if !r.inLine() || usual.N < usualTells {
+		return time.Time{}
+	}
+	from, ok := shop.CentreHours(r.WorkCentre, now).After(r.Since, time.Duration(usual.P95*float64(time.Second)))
+	switch {
+	case !ok || from.After(now.AddDate(0, 0, tightDays)):
+		return time.Time{}
+	case from.Before(now):
+		return from.UTC().Truncate(24 * time.Hour)
+	}
+	return from.UTC().Truncate(time.Minute)
+}
+
 // tightDays is how far ahead it is said from when on a batch will be late: rows are made
 // again each day.
 const tightDays = 4

@@ -40,15 +40,6 @@ type WaitLine struct {
 	Order      []string            `json:"order"` // keys of rows, the first one first; at most LineShown
 	Waits      int                 `json:"waits"` // how many stand in line
 	Machines   []AtMachine         `json:"machines"`
-	Usual      UsualWait           `json:"usual,omitzero"`
-}
-
-// UsualWait is how long batches waited before a work centre over PaceDays, in seconds of
-// its working time: the median, and what 19 of 20 stayed below.
-type UsualWait struct {
-	N   int     `json:"n"`
-	P50 float64 `json:"p50_s"`
-	P95 float64 `json:"p95_s"`
 }
 
 // AtMachine is what a machine is at, and until when that lasts, as far as one can
@@ -234,7 +225,6 @@ func (l *Lines) line(q *queue, now time.Time) WaitLine {
 	l.shop.Working(q.centre, now, func(m *traveler.Machine) {
 		out.Machines = append(out.Machines, l.atMachine(m, q, now))
 	})
-	out.Usual = l.pace.usual(q.centre)
 	return out
 }
 

@@ -142,11 +142,33 @@ func TestWhoStandsInLine(t *testing.T) {
 	}
 }
 
-// What is usual before a work centre is that of all operations there: five waits of 20
-// min each.
-func TestUsualWait(t *testing.T) {
-	if u := lineOf(t, slow(), "TURN", at(12, 0)).Usual; u != (board.UsualWait{N: 5, P50: 1200, P95: 1200}) {
-		t.Errorf("%+v", u)
+// A wait is long when 19 of 20 were shorter, by hand: of 20 waits of 20 min each that is
+// one that is longer than 20 min; of 19 nobody can say.
+func TestLongWait(t *testing.T) {
+	p := board.NewPace()
+	for i := range 20 {
+		if u := p.Usual()["TURN"]; i == 19 {
+			r := board.Row{Kind: "wait", WorkCentre: "TURN", State: "waiting", Since: at(8, 0)}
+			if got := r.LongSince(day(), u, at(8, 5)); !got.IsZero() {
+				t.Errorf("of %d waits: %v", u.N, got)
+			}
+		}
+		root := fmt.Sprint("B", i)
+		p.Put(traveler.Code(root), []story.BatchFact{*fact(root, 45, 45, 10, false)})
+	}
+	u := p.Usual()["TURN"]
+	if u != (board.UsualWait{N: 20, P50: 1200, P95: 1200}) {
+		t.Fatalf("%+v", u)
+	}
+	for state, want := range map[string]time.Time{"waiting": at(8, 20), "rework": at(8, 20), "held": {}, "review": {}} {
+		r := board.Row{Kind: "wait", WorkCentre: "TURN", State: state, Since: at(8, 0)}
+		if got := r.LongSince(day(), u, at(8, 5)); !got.Equal(want) {
+			t.Errorf("%s: from %v, want %v", state, got, want)
+		}
+	}
+	r := board.Row{Kind: "wait", WorkCentre: "TURN", State: "waiting", Since: at(8, 0)}
+	if got := r.LongSince(day(), u, at(9, 0)); !got.Equal(at(0, 0)) {
+		t.Errorf("what is past is said by its day: %v", got)
 	}
 }
 

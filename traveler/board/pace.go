@@ -170,14 +170,15 @@ func (p *Pace) waitsAt(wc traveler.WorkCentre) *column {
 	return c
 }
 
-// usual is how long batches waited before a work centre.
-func (p *Pace) usual(wc traveler.WorkCentre) UsualWait {
-	c := p.waits[wc]
-	if c == nil || len(c.values) == 0 {
-		return UsualWait{}
+// Usual is how long batches waited before each work centre.
+func (p *Pace) Usual() map[traveler.WorkCentre]UsualWait {
+	out := make(map[traveler.WorkCentre]UsualWait, len(p.waits))
+	for wc, c := range p.waits {
+		if s := c.spread(); s.N > 0 {
+			out[wc] = UsualWait{s.N, s.P50, short(stat.Percentile(c.values, 0.95))}
+		}
 	}
-	c.sort()
-	return UsualWait{len(c.values), short(stat.Percentile(c.values, 0.5)), short(stat.Percentile(c.values, 0.95))}
+	return out
 }
 
 // of is what is known of the operation of a visit that goes on; nil if nothing is.

@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // Standing keeps what the rows of the waits board come to at each place, while
@@ -178,8 +179,18 @@ func (p *spot) place() Place {
 		}
 	}
 	out := p.sum
+	for r := range p.waits {
+		if r.State == string(story.WaitReview) {
+			out.Asks++
+		}
+		first(&out.LateFrom, r.LateFrom)
+		first(&out.LongFrom, r.LongFrom)
+	}
 	var most *Row
 	for r := range p.works {
+		out.WorkLate = out.WorkLate || r.Late
+		first(&out.LateFrom, r.LateFrom)
+		first(&out.OverFrom, r.OverFrom)
 		if stateRank[r.State] > 0 && (most == nil || saysMore(r, most)) {
 			most = r
 		}
@@ -188,6 +199,13 @@ func (p *spot) place() Place {
 		out.State, out.Card, out.WorksOrder, out.Part, out.Operation, out.Since, out.Reason = r.State, r.Card, r.WorksOrder, r.Part, r.Operation, r.Since, r.Reason
 	}
 	return out
+}
+
+// first keeps the earlier of two moments; zero is none.
+func first(t *time.Time, other time.Time) {
+	if !other.IsZero() && (t.IsZero() || other.Before(*t)) {
+		*t = other
+	}
 }
 
 func saysMore(a, b *Row) bool {

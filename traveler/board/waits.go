@@ -39,6 +39,8 @@ type Row struct {
 	LetGo      int                 `json:"let_go,omitempty"`   // pieces that it has let go
 	LetOf      int                 `json:"let_of,omitempty"`   // of those that come from it
 	LateFrom   time.Time           `json:"late_from,omitzero"` // from then on it will be late; see tight
+	OverFrom   time.Time           `json:"over_from,omitzero"` // from then on it is past its planned time
+	LongFrom   time.Time           `json:"long_from,omitzero"` // from then on it waits longer than 19 of 20 did
 }
 
 // Outside reports whether the pieces are sent out: they neither wait nor are at
@@ -69,7 +71,9 @@ func Rows(shop *traveler.Shop, f *story.Family, today string, now time.Time) []R
 	}
 	for j := range f.Visits {
 		if v := &f.Visits[j]; v.Open() && v.State != story.VisitWaiting && f.Batches[v.Batch].Cancelled.IsZero() {
-			out = append(out, workRow(shop, f, j, today, now))
+			r := workRow(shop, f, j, today, now)
+			r.tight(shop, &f.Batches[v.Batch], f.Tallies(v.Batch), now)
+			out = append(out, r)
 		}
 	}
 	return out
@@ -132,6 +136,9 @@ func workRow(shop *traveler.Shop, f *story.Family, visit int, today string, now 
 		}
 	}
 	r.PlannedS = planned(f, v, r.Of)
+	if r.Outside() && r.PlannedS > 0 {
+		r.OverFrom = r.Since.Add(time.Duration(r.PlannedS * float64(time.Second)))
+	}
 	return r
 }
 

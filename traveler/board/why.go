@@ -77,14 +77,10 @@ func Why(r *Row, line *WaitLine, now time.Time) []WaitReason {
 func whyAtMachine(r *Row, now time.Time) []WaitReason {
 	switch story.VisitState(r.State) {
 	case story.VisitOutside:
-		back := r.Since.Add(time.Duration(r.PlannedS * float64(time.Second)))
-		switch {
-		case r.PlannedS <= 0:
-			return []WaitReason{{Key: whyOut}}
-		case now.After(back):
+		if back := r.OverFrom; !back.IsZero() && !now.Before(back) {
 			return []WaitReason{{Key: whyOutOver, At: back}}
 		}
-		return []WaitReason{{Key: whyOut, At: back}}
+		return []WaitReason{{Key: whyOut, At: r.OverFrom}}
 	case story.VisitFirstOff:
 		return []WaitReason{{Key: whyFirstOff}}
 	case story.VisitReady:

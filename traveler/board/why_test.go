@@ -37,8 +37,8 @@ func waits(change func(*board.Row)) board.Row {
 	return r
 }
 
-func works(state string, plannedS float64, reason string) board.Row {
-	return board.Row{Key: "visit/1", Kind: "work", State: state, Since: at(8, 0), PlannedS: plannedS, Reason: reason}
+func works(state string, over time.Time, reason string) board.Row {
+	return board.Row{Key: "visit/1", Kind: "work", State: state, Since: at(8, 0), OverFrom: over, Reason: reason}
 }
 
 func line(order []string, machines ...board.AtMachine) *board.WaitLine {
@@ -104,13 +104,13 @@ func whyCases() []whyCase {
 			"some are let go", waits(func(r *board.Row) { r.Before, r.LetGo, r.LetOf = 20, 30, 80 }), line(third[2:], idle1), at(10, 0),
 			why(board.WaitReason{Key: "before", Operation: 20, LetGo: 30, LetOf: 80}, board.WaitReason{Key: "free", Machine: "M1"}),
 		},
-		{"its own first-off", works("firstoff", 0, ""), nil, at(10, 0), why(board.WaitReason{Key: "firstoff"})},
-		{"its first-off passed", works("ready", 0, ""), nil, at(10, 0), why(board.WaitReason{Key: "passed"})},
-		{"its machine stands still", works("stopped", 3600, "tool"), nil, at(10, 0), why(board.WaitReason{Key: "stopped", Text: "tool"})},
-		{"outside", works("outside", 3*86400, ""), nil, at(10, 0), why(board.WaitReason{Key: "out", At: at(8, 0).AddDate(0, 0, 3)})},
-		{"outside too long", works("outside", 3600, ""), nil, at(10, 0), why(board.WaitReason{Key: "out.over", At: at(9, 0)})},
-		{"outside without a plan", works("outside", 0, ""), nil, at(10, 0), why(board.WaitReason{Key: "out"})},
-		{"a machine that works", works("running", 3600, ""), nil, at(10, 0), nil},
+		{"its own first-off", works("firstoff", time.Time{}, ""), nil, at(10, 0), why(board.WaitReason{Key: "firstoff"})},
+		{"its first-off passed", works("ready", time.Time{}, ""), nil, at(10, 0), why(board.WaitReason{Key: "passed"})},
+		{"its machine stands still", works("stopped", at(9, 0), "tool"), nil, at(10, 0), why(board.WaitReason{Key: "stopped", Text: "tool"})},
+		{"outside", works("outside", at(8, 0).AddDate(0, 0, 3), ""), nil, at(10, 0), why(board.WaitReason{Key: "out", At: at(8, 0).AddDate(0, 0, 3)})},
+		{"outside too long", works("outside", at(9, 0), ""), nil, at(10, 0), why(board.WaitReason{Key: "out.over", At: at(9, 0)})},
+		{"outside without a plan", works("outside", time.Time{}, ""), nil, at(10, 0), why(board.WaitReason{Key: "out"})},
+		{"a machine that works", works("running", at(9, 0), ""), nil, at(10, 0), nil},
 	}
 }
 

@@ -46,7 +46,8 @@ type hub struct {
 	today   string
 	shop    *traveler.Shop
 	pace    *board.Pace
-	week    time.Time // when the week began that the ground board shows
+	usual   map[traveler.WorkCentre]board.UsualWait // of the days before today
+	week    time.Time                               // when the week began that the ground board shows
 	walks   *board.Carried
 	badges  *people.Badges // of this pull
 	drawn   time.Time      // when all places were last looked at
@@ -292,6 +293,7 @@ func (h *hub) remember(now time.Time) {
 	if err != nil {
 		h.cfg.Log.Error("the history behind the boards", "err", err)
 	}
+	h.usual = h.pace.Usual()
 }
 
 // look works out what the boards show of a family.
@@ -308,14 +310,29 @@ func (h *hub) look(f *story.Family, now time.Time) kept {
 		walks = append(walks, board.WalksOf(&facts[i], h.week, time.Time{})...)
 	}
 	k.nows = board.Runs(h.shop, f, facts, k.rows)
+	h.moments(&k, now)
 	h.pace.Put(f.Root, facts)
 	h.walks.Put(f.Root, walks)
 	return k
 }
 
+// moments notes from when on a row is past its planned time, or waits longer than is
+// usual.
+func (h *hub) moments(k *kept, now time.Time) {
+	for i := range k.rows {
+		r := &k.rows[i]
+		r.LongFrom = r.LongSince(h.shop, h.usual[r.WorkCentre], now)
+		for j := range k.nows {
+			if k.nows[j].Key == r.Key {
+				r.OverFrom = k.nows[j].OverFrom
+			}
+		}
+	}
+}
+
 // heads works out what stands beside the rows of the boards.
 func (h *hub) heads(now time.Time, waits, ground, pace *edit) {
-	centres, calendar := centresOf(h.shop, now)
+	centres, calendar := centresOf(h.shop, h.usual, now)
 	var rows []board.Row
 	for _, k := range h.families {
 		rows = append(rows, k.rows...)
