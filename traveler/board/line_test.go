@@ -170,6 +170,9 @@ func TestLongWait(t *testing.T) {
 	if got := r.LongSince(day(), u, at(9, 0)); !got.Equal(at(0, 0)) {
 		t.Errorf("what is past is said by its day: %v", got)
 	}
+	if r.LetOf = 20; !r.LongSince(day(), u, at(9, 0)).IsZero() {
+		t.Error("pieces sent ahead wait for the rest of their batch, and that is no long wait")
+	}
 }
 
 // From when on a batch will be late, by hand: due by the end of Tuesday 3 March. At the

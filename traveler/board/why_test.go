@@ -89,7 +89,7 @@ func whyCases() []whyCase {
 		{"the machine waits for a first-off", r, line(third, first), at(10, 0), why(in, board.WaitReason{Key: "atfirst", Machine: "M1"})},
 		{"the machine stands still", r, line(third, stopped), at(10, 0), why(in, board.WaitReason{Key: "down", Machine: "M1", Text: "tool"})},
 		{"work without a plan", r, line(third, unplanned), at(10, 0), why(in, board.WaitReason{Key: "atwork", Machine: "M1"})},
-		{"further back than is said", r, line(nil, running), at(10, 0), why(
+		{"further back than is said", r, line([]string{}, running), at(10, 0), why(
 			board.WaitReason{Key: "line", WorkCentre: "MILL", Machine: "M1"}, board.WaitReason{Key: "busy", Machine: "M1", At: at(12, 59)})},
 		{"to be sent out", r, line(third, board.AtMachine{Machine: "HT", State: "free", Outside: true}), at(10, 0), why(board.WaitReason{Key: "send", Machine: "HT"})},
 		{"no machine", r, nil, at(10, 0), why(board.WaitReason{Key: "noplace", WorkCentre: "MILL"})},

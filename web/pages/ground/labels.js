@@ -2,6 +2,7 @@
 import { openAt } from "../../lib/board.js";
 import { now } from "../../lib/clock.js";
 import { elapsed } from "../../lib/times.js";
+import { textWidth } from "../../lib/wall-size.js";
 import { count, say, stateWord } from "../../lib/words.js";
 
 // Labels beside marks, so that none lies on another or on a mark. Every place
@@ -135,22 +136,6 @@ export function placeOver(marks, width, height) {
     for (const o of found.under) covered.add(o.key);
   }
   return { boxes: out, covered };
-}
-
-const fonts = new Map();
-
-// textWidth is how wide a text is, in px. Figures are as wide as a zero on a page,
-// which a canvas does not know.
-export function textWidth(text, px, bold) {
-  const family = getComputedStyle(document.documentElement).fontFamily;
-  const font = `${bold ? "bold " : ""}${px}px ${family}`;
-  if (!fonts.has(font)) {
-    const c = document.createElement("canvas").getContext("2d");
-    if (!c) return 0;
-    c.font = font;
-    fonts.set(font, c);
-  }
-  return fonts.get(font).measureText(text.replaceAll(/\d/g, "0")).width;
 }
 
 // What the label of a place says, from its short name alone to all of it.

@@ -68,7 +68,7 @@ function Ticks({ range }) {
 
 function Late({ b, now }) {
   if (b.due && due(b) < now) return html`<${Mark} kind="late">${say("machines.late.now")}<//>`;
-  if (b.late === "likely") return html`<${Mark} kind="late">${say("machines.late.likely")}<//>`;
+  if (b.late === "likely") return html`<${Mark} kind="soon">${say("machines.late.likely")}<//>`;
   return b.late === "cautious" ? html`<${Hint}>${say("machines.late.cautious")}<//>` : null;
 }
 
@@ -237,9 +237,7 @@ function Cell({ w }) {
     </svg>
     <small>${w.load_s > 0 || w.open_s > 0 ? label : say("machines.closed")}</small>${" "}
     ${over
-      ? html`<${Mark} kind="late">
-          ${share === null ? say("machines.closed") : say("machines.over", wholePercent(share))}
-        <//>`
+      ? html`<b>${share === null ? say("machines.closed") : say("machines.over", wholePercent(share))}</b>`
       : html`<small>${share === null || share < 0.005 ? "" : "· " + wholePercent(share)}</small>`}
   </td>`;
 }
