@@ -1,6 +1,14 @@
 import assert from "node:assert/strict";
 import test from "node:test";
-import { across, fitColumns, namesAndCentres, namesOf, packLines, runsAndRest, schematic } from "./wall-fit.js";
+import {
+  across,
+  fitColumns,
+  namesAndCentres,
+  namesOf,
+  packLines,
+  runsAndRest,
+  schematic,
+} from "./wall-fit.js";
 
 const rows = (n, late = 0) => Array.from({ length: n }, (_, i) => ({ i, late: i < late }));
 const room = { lines: 8, cols: 2, head: 1 };
@@ -114,7 +122,15 @@ test("a schematic keeps places as they lie, none on another", () => {
   ].map(([key, x, y]) => ({ key, x, y, w: 100, need: key === "C" ? 0 : 1 }));
   const lie = (s) => Object.fromEntries(s.at.map(({ c, col, row }) => [c.key, [col, row]]));
   const wide = schematic(cells, { w: 320, rows: 3, gap: 10 });
-  assert.deepEqual(lie(wide), { A: [0, 0], D: [0, 2], B: [1, 0], G: [1, 1], E: [1, 2], C: [2, 0], F: [2, 2] });
+  assert.deepEqual(lie(wide), {
+    A: [0, 0],
+    D: [0, 2],
+    B: [1, 0],
+    G: [1, 1],
+    E: [1, 2],
+    C: [2, 0],
+    F: [2, 2],
+  });
   for (const [w, rows] of [
     [320, 3],
     [210, 4],

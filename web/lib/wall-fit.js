@@ -46,10 +46,7 @@ export function packLines(widths, room, gap) {
  */
 export function fitColumns(rows, specs, room, gap, width) {
   let used = specs
-    .map((s) => ({
-      ...s,
-      w: Math.ceil(Math.max(0, ...rows.map((r) => wideOf(s, r, width)))),
-    }))
+    .map((s) => ({ ...s, w: Math.ceil(Math.max(0, ...rows.map((r) => wideOf(s, r, width)))) }))
     .filter((s) => s.w > 0);
   const sum = () => used.reduce((n, s) => n + s.w + gap, -gap);
   while (sum() > room) {

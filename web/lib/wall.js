@@ -118,6 +118,26 @@ export const Box = ({ kind, n }) =>
   html`<span class="wall-box" data-mark=${kind}><${Shape} kind=${kind} />${n}</span>`;
 
 /**
+ * gridOf is the columns that fitColumns chose, as a style says them.
+ * @param {{w: number}[]} used
+ */
+export const gridOf = (used) => used.map((s) => s.w + "px").join(" ");
+
+/**
+ * WallLine is a row of a wall in its columns, one of which is its mark, if it has one. data
+ * are its attributes.
+ * @param {{x: any, used: (import("./wall-fit.js").Spec & {w: number})[]} & Record<string, unknown>} props
+ */
+export const WallLine = ({ x, used, ...data }) =>
+  html`<div class="wall-line" style=${{ gridTemplateColumns: gridOf(used) }} ...${data}>
+    ${used.map((s) =>
+      s.key === "mark"
+        ? html`<span key="mark">${x.kind && html`<${Box} kind=${x.kind} />`}</span>`
+        : html`<span key=${s.key} class=${s.bold ? "bold" : ""} data-part=${s.key}>${s.text?.(x)}</span>`,
+    )}
+  </div>`;
+
+/**
  * Foot says what the marks mean that stand there without a word, and that the board is
  * live, or, over the whole width and with the screen's edge, how old it is.
  * @param {{kinds: string[]}} props

@@ -28,8 +28,7 @@ export function why(row, line, t) {
   if (row.state === "held") return [said("held", row.reason)];
   const out = row.reason ? [said("said", row.reason)] : [];
   if (row.state === "review") return [...out, { key: "decide" }];
-  if (row.let_of)
-    out.push({ key: "before", operation: row.before, let_go: row.let_go, let_of: row.let_of });
+  if (row.let_of) out.push({ key: "before", operation: row.before, let_go: row.let_go, let_of: row.let_of });
   if (!line || line.machines.length === 0) return [...out, { key: "noplace", work_centre: row.work_centre }];
   return [...out, ...inLine(row, line, t)];
 }
@@ -80,11 +79,7 @@ function inLine(row, line, t) {
 function opens(line) {
   const times = line.machines.flatMap((m) => (m.opens ? [m.opens] : []));
   if (times.length === 0) return { key: "closed", work_centre: line.work_centre };
-  return {
-    key: "opens",
-    work_centre: line.work_centre,
-    at: times.reduce((a, b) => (at(b) < at(a) ? b : a)),
-  };
+  return { key: "opens", work_centre: line.work_centre, at: times.reduce((a, b) => (at(b) < at(a) ? b : a)) };
 }
 
 const ranks = ["busy", "longer", "atwork", "atfirst", "down"];

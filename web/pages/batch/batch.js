@@ -95,7 +95,11 @@ function WaitsFor({ card }) {
     .map((r) => ({ r, text: whyText(why(r, lines[r.work_centre], minute.value), minute.value) }))
     .filter((x) => x.text)
     .map(
-      ({ r, text }) => html`<p key=${r.key} class="waits-for" data-test="waits-for" data-operation=${r.operation}>
+      ({ r, text }) => html`<p
+        key=${r.key}
+        class="waits-for"
+        data-test="waits-for"
+        data-operation=${r.operation}>
         ${say("waits-for", r.operation, text)}
       </p>`,
     );

@@ -79,8 +79,7 @@ const freed = (x, centre) =>
     .filter(([w, h]) => w !== centre && Math.abs(h) >= 0.5)
     .sort((a, b) => b[1] - a[1]);
 const sumFreed = (x, centre) => freed(x, centre).reduce((n, [, h]) => n + Math.max(0, h), 0);
-const queue = (x) =>
-  x.fits ? hours((x.queue_min || 0) / 60) : html`<b>${say("compare.never")}</b>`;
+const queue = (x) => (x.fits ? hours((x.queue_min || 0) / 60) : html`<b>${say("compare.never")}</b>`);
 const recover = (x) =>
   x.down_recover_weeks !== null && x.down_recover_weeks < 0.95
     ? say("case.down.soon", num(x.down_backlog_h, 0))

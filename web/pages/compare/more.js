@@ -45,11 +45,7 @@ export function Strips({ v }) {
 // queue is a mean wait in words; null is one without an end, where the load is
 // known.
 const queue = (q, load) =>
-  q !== null
-    ? hours(q / 60)
-    : load === null
-      ? say("none")
-      : html`<b>${say("compare.never")}</b>`;
+  q !== null ? hours(q / 60) : load === null ? say("none") : html`<b>${say("compare.never")}</b>`;
 
 function CentreRow({ c, names }) {
   const d = c.second_h - c.first_h,

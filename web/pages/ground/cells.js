@@ -43,7 +43,9 @@ export function cellsOf(places, t, far) {
 
 // amount is how many batches of a place a condition holds of, where that is known.
 const amount = (p, k) =>
-  ({ late: p.late + (p.work_late ? 1 : 0), held: p.held, ask: p.asks + (p.state === "firstoff" ? 1 : 0) })[k] || 1;
+  ({ late: p.late + (p.work_late ? 1 : 0), held: p.held, ask: p.asks + (p.state === "firstoff" ? 1 : 0) })[
+    k
+  ] || 1;
 
 /**
  * layCells lays the cells out on a screen; turned where the hall is wide and the screen

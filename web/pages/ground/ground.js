@@ -138,9 +138,7 @@ function Map({ m, px }) {
           height=${2 * m.r}
         />`,
     )}
-    ${shown
-      .filter((x) => x.b)
-      .map(({ p, b }) => html`<${Label} key=${p.machine} p=${p} b=${b} px=${px} />`)}
+    ${shown.filter((x) => x.b).map(({ p, b }) => html`<${Label} key=${p.machine} p=${p} b=${b} px=${px} />`)}
   </svg>`;
 }
 
@@ -189,11 +187,13 @@ function GroundWall() {
     <${Head} said=${laid.said} />
     <div class="wall-rows" data-test="wall-rows" data-page="1" data-pages="1">
       ${laid.map
-        ? html`<${Map} m=${laid.map} px=${g.px} />
-            ${laid.map.left.length > 0 && html`<${Others} left=${laid.map.left} />`}`
+        ? html`
+            <${Map} m=${laid.map} px=${g.px} />
+            ${laid.map.left.length > 0 && html`<${Others} left=${laid.map.left} />`}
+          `
         : html`<${Cells} laid=${laid.cells} />`}
     </div>
-    ${laid.left?.length > 0 && html`<${Left} left=${laid.left} />`}
+    ${laid.left && laid.left.length > 0 && html`<${Left} left=${laid.left} />`}
     <${Foot} kinds=${laid.kinds} />
   </div>`;
 }

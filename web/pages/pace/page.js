@@ -74,7 +74,8 @@ function NowRow({ row }) {
           : row.state !== "firstoff" && stateWord(row.state)}${" "}
         <${Needs}
           kinds=${needsOf(row, minute.value).filter((k) => k !== "over")}
-          text=${(k) => (k === "ask" ? stateWord(row.state) : needText(k, row, about.value.today, minute.value))}
+          text=${(k) =>
+            k === "ask" ? stateWord(row.state) : needText(k, row, about.value.today, minute.value)}
         />
         <small>${say("since")} <${Gone} since=${row.since} /></small>
         ${row.inferred && html` <${Hint}>${say("inferred.start")}<//>`}

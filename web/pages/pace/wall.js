@@ -8,7 +8,7 @@ import { conditions, needsOf, needText, needWord } from "../../lib/needs.js";
 import { reasonText } from "../../lib/shop.js";
 import { coarse, elapsed, minuteText, moment } from "../../lib/times.js";
 import { fitColumns, namesOf, runsAndRest } from "../../lib/wall-fit.js";
-import { Box, Foot, glass, Head, linesFor, useScreen, useTurning } from "../../lib/wall.js";
+import { Box, Foot, glass, Head, linesFor, useScreen, useTurning, WallLine } from "../../lib/wall.js";
 import { count, say, stateWord } from "../../lib/words.js";
 import { counted, deviation, deviationText, nowFirst, standing, timeText } from "./rows.js";
 
@@ -81,27 +81,18 @@ function runColumns(list, g, t) {
   return () => used;
 }
 
-const grid = (used) => used.map((s) => s.w + "px").join(" ");
-
-function Runs({ list, columns }) {
-  return list.map((x) => {
-    const used = columns(x);
-    return html`<div
+const Runs = ({ list, columns }) =>
+  list.map(
+    (x) => html`<${WallLine}
       key=${x.row.key}
-      class="wall-line"
-      style=${{ gridTemplateColumns: grid(used) }}
+      x=${x}
+      used=${columns(x)}
       data-test="wall-now"
       data-card=${x.row.card}
       data-late=${x.late ? 1 : 0}
-      data-past=${x.kind === "over" ? 1 : 0}>
-      ${used.map((s) =>
-        s.key === "mark"
-          ? html`<span key="mark">${x.kind && html`<${Box} kind=${x.kind} />`}</span>`
-          : html`<span key=${s.key} class=${s.bold ? "bold" : ""} data-part=${s.key}>${s.text(x)}</span>`,
-      )}
-    </div>`;
-  });
-}
+      data-past=${x.kind === "over" ? 1 : 0}
+    />`,
+  );
 
 // opsOf lists the operations furthest from their plan, and what is said of each.
 function opsOf(list) {
@@ -134,15 +125,14 @@ function Ops({ list, all, g }) {
   ];
   const { used } = fitColumns(all, specs, g.w, 0.5 * g.px, g.width);
   return list.map(
-    (x) => html`<div
+    (x) => html`<${WallLine}
       key=${x.row.key}
-      class="wall-line"
-      style=${{ gridTemplateColumns: grid(used) }}
+      x=${x}
+      used=${used}
       data-test="wall-op"
       data-part=${x.row.part}
-      data-operation=${x.row.operation}>
-      ${used.map((s) => html`<span key=${s.key} class=${s.bold ? "bold" : ""} data-part=${s.key}>${s.text(x)}</span>`)}
-    </div>`,
+      data-operation=${x.row.operation}
+    />`,
   );
 }
 
@@ -152,11 +142,11 @@ const opsFit = (ops, g) =>
 
 function headOf(runs, g, page, of) {
   const n = (k) => runs.filter((x) => x.kind === k).length;
-  const said = [
+  const said = /** @type {string[]} */ ([
     n("over") > 0 && `${n("over")} ${needWord("over")}`,
     n("stop") > 0 && count("pace.stopped", n("stop")),
     count("pace.on-now", runs.length),
-  ].filter(Boolean);
+  ].filter(Boolean));
   const all = said.join(", ");
   const first = g.width(all, true) <= g.w ? [all] : [said[0], ...said.slice(1)];
   return of > 1 ? [...first, say("of", page, of)] : first;
@@ -184,7 +174,8 @@ export function Wall() {
     <${Head} said=${headOf(runs, g, at + 1, pages.length)} />
     <div class="wall-rows" data-test="wall-rows" data-page=${at + 1} data-pages=${pages.length}>
       <${Runs} list=${page.a} columns=${runColumns(runs, g, t.value)} />
-      ${page.more > 0 && html`<p class="wall-line" data-test="wall-more">${count("wall.more", page.more)}</p>`}
+      ${page.more > 0 &&
+      html`<p class="wall-line" data-test="wall-more">${count("wall.more", page.more)}</p>`}
       ${page.b.length > 0 &&
       html`<h2>${say("pace.wall.ops", about.value.days)}</h2><${Ops} list=${page.b} all=${ops} g=${g} />`}
       ${none && html`<p>${say("pace.nothing-runs")}</p>`}

@@ -30,7 +30,8 @@ function Why({ row, minute }) {
   const text = beyondMarks(why(row, (about.value.lines || {})[row.work_centre], minute), minute).join(", ");
   if (row.kind === "wait")
     return html`<span data-test="why">
-      ${row.state === "rework" && html`<${Hint}>${say("state.rework")}<//> `}${text}
+      ${row.state === "rework" && html`<${Hint}>${say("state.rework")}<//> `}
+      ${text}
       ${row.arrived && row.machine && html` <small>${say("at.machine", row.machine)}</small>`}
     </span>`;
   const ends = row.over_from && Date.parse(row.over_from) > minute && row.state !== "outside";
@@ -92,7 +93,11 @@ export function Idle({ c, minute }) {
   return html`<tr class="idle" data-test="machine-idle">
     <td colspan=${columns.length}>
       ${free.map((m) => m.machine).join(", ")}:${" "}
-      ${open.open ? say("machine.free") : open.until ? say("why.opens", moment(open.until)) : say("why.closed")}
+      ${open.open
+        ? say("machine.free")
+        : open.until
+          ? say("why.opens", moment(open.until))
+          : say("why.closed")}
     </td>
   </tr>`;
 }

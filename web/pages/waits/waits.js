@@ -156,7 +156,9 @@ function WaitsPage() {
       ? html`<p class="empty">${say(filtered ? "waits.nothing-found" : "waits.empty")}</p>`
       : html`<table class="waits">
           <thead>
-            <tr>${columns.map((h) => html`<th key=${h} class=${"w-" + h} scope="col">${say("head." + h)}</th>`)}</tr>
+            <tr>
+              ${columns.map((h) => html`<th key=${h} class=${"w-" + h} scope="col">${say("head." + h)}</th>`)}
+            </tr>
           </thead>
           <${Needy} list=${shown} ...${props} />
           ${centres.map((c) => html`<${Centre} key=${c.work_centre} c=${c} ...${props} />`)}

@@ -7,7 +7,7 @@ import { tick } from "../../lib/clock.js";
 import { conditions, needsOf, needText, urgent, worstFirst } from "../../lib/needs.js";
 import { coarse } from "../../lib/times.js";
 import { across, fitColumns, namesAndCentres, namesOf } from "../../lib/wall-fit.js";
-import { Box, Foot, glass, Head, linesFor, useScreen, useTurning } from "../../lib/wall.js";
+import { Box, Foot, glass, gridOf, Head, linesFor, useScreen, useTurning, WallLine } from "../../lib/wall.js";
 import { beyondMarks, why } from "../../lib/why.js";
 import { count, say } from "../../lib/words.js";
 
@@ -23,7 +23,11 @@ function batchesOf(list, g, t) {
   };
   const wanted = (r) => needsOf(r, t).some((k) => !g.far || urgent.includes(k));
   const needy = worstFirst(list.filter(wanted), t).filter(once).map(batch);
-  const others = g.far ? [] : inOrder(list.filter((r) => r.kind === "wait")).filter(once).map(batch);
+  const others = g.far
+    ? []
+    : inOrder(list.filter((r) => r.kind === "wait"))
+        .filter(once)
+        .map(batch);
   return { needy, others };
 }
 
@@ -61,33 +65,25 @@ function batchColumns(list, g, t) {
 // tail is what tells a card from others of its works order, where all of it is too long.
 const tail = (beside) => (beside.length > 6 ? "…" + beside.slice(-4) : beside);
 
-const grid = (used) => used.map((s) => s.w + "px").join(" ");
-
-function Batches({ list, columns }) {
-  return list.map((x) => {
-    const used = columns(x);
-    return html`<div
+const Batches = ({ list, columns }) =>
+  list.map(
+    (x) => html`<${WallLine}
       key=${x.row.key}
-      class="wall-line"
-      style=${{ gridTemplateColumns: grid(used) }}
+      x=${x}
+      used=${columns(x)}
       data-test="wall-worst"
       data-card=${x.row.card}
-      data-late=${x.late ? 1 : 0}>
-      ${used.map((s) =>
-        s.key === "mark"
-          ? html`<span key="mark">${x.kind && html`<${Box} kind=${x.kind} />`}</span>`
-          : html`<span key=${s.key} class=${s.bold ? "bold" : ""} data-part=${s.key}>${s.text(x)}</span>`,
-      )}
-    </div>`;
-  });
-}
+      data-late=${x.late ? 1 : 0}
+    />`,
+  );
 
 // centresOf lists the work centres at which something waits or needs someone, the worst
 // first.
 function centresOf(list, t) {
   const by = new Map();
   for (const r of list) {
-    if (!by.has(r.work_centre)) by.set(r.work_centre, { name: r.work_centre, n: 0, oldest: Infinity, kinds: {} });
+    if (!by.has(r.work_centre))
+      by.set(r.work_centre, { name: r.work_centre, n: 0, oldest: Infinity, kinds: {} });
     const c = by.get(r.work_centre);
     if (r.kind === "wait") {
       c.n++;
@@ -142,7 +138,7 @@ function Centre({ c, columns, far }) {
   const used = columns.of(c);
   return html`<div
     class="wall-centre"
-    style=${far ? {} : { gridTemplateColumns: grid(used) }}
+    style=${far ? {} : { gridTemplateColumns: gridOf(used) }}
     data-test="wall-centre"
     data-centre=${c.name}
     data-waits=${c.n}
@@ -176,7 +172,9 @@ const Centres = ({ list, columns, far }) =>
 function headOf(list, page, of) {
   const late = new Set(list.filter((r) => r.late).map((r) => r.card)).size;
   return [
-    [count("wall.waits", totals(list).waits), late > 0 && count("wall.late", late)].filter(Boolean).join(", "),
+    [count("wall.waits", totals(list).waits), late > 0 && count("wall.late", late)]
+      .filter(Boolean)
+      .join(", "),
     ...(of > 1 ? [say("of", page, of)] : []),
   ];
 }
@@ -207,7 +205,8 @@ export function Wall() {
     <${Head} said=${headOf(list, at + 1, pages.length)} />
     <div class="wall-rows" data-test="wall-rows" data-page=${at + 1} data-pages=${pages.length}>
       <${Batches} list=${page.a} columns=${batchColumns(page.a, g, t.value)} />
-      ${page.more > 0 && html`<p class="wall-line" data-test="wall-more">${count("wall.more", page.more)}</p>`}
+      ${page.more > 0 &&
+      html`<p class="wall-line" data-test="wall-more">${count("wall.more", page.more)}</p>`}
       ${page.b.length > 0
         ? html`<h2>${say("wall.centres")}</h2><${Centres} list=${page.b} columns=${columns} far=${g.far} />`
         : html`<p>${say("waits.none")}</p>`}
