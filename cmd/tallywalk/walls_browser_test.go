@@ -160,7 +160,7 @@ func TestWhyItWaits(t *testing.T) {
 	b.until(row("W-7051") + `?.textContent.includes('crack?')`)
 	first := `document.querySelector('[data-test="needs-someone"] [data-test="need-row"]')`
 	b.until(first + `?.dataset.needs.startsWith('late')`)
-	b.open("/batch/" + r.card("W-7012")).untilSays("waits-for", "2nd in line for P1")
+	b.open("/batch/"+r.card("W-7012")).untilSays("waits-for", "2nd in line for P1")
 	// Through the API, for other programs: the same with what fills it in.
 	var board struct {
 		Rows map[string]struct {

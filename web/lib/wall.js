@@ -1,5 +1,5 @@
-// What every wall screen has: large type, a head, a foot that says how old the board is, a screen that stays awake, a start that needs no hand; and its
-// settings.
+// What every wall screen has: large type, a head, a foot that says how old the board is,
+// a screen that stays awake, a start that needs no hand; and its settings.
 import { html, render, useComputed, useEffect, useSignal, useState } from "./vendor/ui.js";
 import { get, watchDoubt } from "./api.js";
 import { openBoard, stale } from "./board.js";

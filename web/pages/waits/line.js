@@ -83,11 +83,13 @@ export function Line({ row, today, minute, test, centre }) {
   </tr>`;
 }
 
+const kept = ["outside", "stores", "dock"]; // places at which nothing is worked on
+
 // Idle names the machines of a work centre that nothing is worked on at, and until when
 // they are closed.
 export function Idle({ c, minute }) {
   const busy = new Set(c.works.filter((r) => r.state !== "outside").map((r) => r.machine));
-  const free = c.machines.filter((m) => !busy.has(m.machine) && m.kind !== "outside");
+  const free = c.machines.filter((m) => !busy.has(m.machine) && !kept.includes(m.kind));
   if (free.length === 0) return null;
   const open = openAt(c.work_centre, minute);
   return html`<tr class="idle" data-test="machine-idle">
