@@ -53,7 +53,7 @@ const tightDays = 4
 // tight notes from when on a batch will be late: from then on the planned work that is
 // left no longer fits before its due date is over, in the working time of the work
 // centre that it waits for. Waits are not counted, so that it says too little rather
-// than too much. This is the one place that says so.
+// than too much. Where there is a forecast, that says it instead: see Foresee.
 func (r *Row) tight(shop *traveler.Shop, b *story.Batch, ts []story.Tally, now time.Time) {
 	if r.Late || b.Due.IsZero() {
 		return
@@ -69,6 +69,14 @@ func (r *Row) tight(shop *traveler.Shop, b *story.Batch, ts []story.Tally, now t
 	}
 	if from.Before(now.AddDate(0, 0, tightDays)) {
 		r.LateFrom = from.UTC().Truncate(time.Minute)
+	}
+}
+
+// Foresee notes whether a forecast expects a batch to be late. From when on that is so is
+// said by its day only: forecasts are made each minute, and rows are sent to many.
+func (r *Row) Foresee(late bool, now time.Time) {
+	if r.LateFrom = (time.Time{}); late && !r.Late {
+		r.LateFrom = now.UTC().Truncate(24 * time.Hour)
 	}
 }
 

@@ -42,6 +42,8 @@ type kept struct {
 
 type hub struct {
 	cfg     *ask.House
+	foresee func() Foreseen
+	late    Foreseen // as of the last look
 	feeds   map[string]*feed
 	today   string
 	shop    *traveler.Shop
@@ -61,9 +63,9 @@ type hub struct {
 	families map[traveler.Code]kept
 }
 
-func newHub(house *ask.House) *hub {
+func newHub(house *ask.House, foresee func() Foreseen) *hub {
 	a := about{now: house.Now, zone: ask.ZoneName(house.Zone), pace: house.Pace}
-	h := &hub{cfg: house, families: map[traveler.Code]kept{}, feeds: map[string]*feed{}}
+	h := &hub{cfg: house, foresee: foresee, families: map[traveler.Code]kept{}, feeds: map[string]*feed{}}
 	for _, name := range Names {
 		h.feeds[name] = newFeed(name, a)
 	}
@@ -117,6 +119,7 @@ func (h *hub) pull() {
 			h.follow(changed, now)
 		}
 		if now.Sub(h.drawn) >= boardTick {
+			h.lookAhead(now)
 			h.draw(now, newEdit(), false)
 			h.openings(now)
 		}
@@ -188,6 +191,35 @@ func (h *hub) queue(now time.Time, waits *edit) {
 	for _, l := range h.lines.All(now) {
 		h.centres[l.WorkCentre] = true
 		putLines(waits, []board.WaitLine{l})
+	}
+}
+
+// lookAhead makes the rows again of the families of which something else is foreseen than
+// at the last look.
+func (h *hub) lookAhead(now time.Time) {
+	if h.foresee == nil {
+		return
+	}
+	was := h.late
+	h.late = h.foresee()
+	changed := map[traveler.Code]*story.Family{}
+	for root, k := range h.families {
+		for i := range k.family.Batches {
+			card := k.family.Batches[i].Card
+			a, known := was[card]
+			b, knows := h.late[card]
+			if a != b || known != knows {
+				changed[root] = k.family
+			}
+		}
+	}
+	for root := range changed {
+		k := h.families[root]
+		k.family = nil // so that its rows are made again
+		h.families[root] = k
+	}
+	if len(changed) > 0 {
+		h.follow(changed, now)
 	}
 }
 
@@ -316,15 +348,18 @@ func (h *hub) look(f *story.Family, now time.Time) kept {
 	return k
 }
 
-// moments notes from when on a row is past its planned time, or waits longer than is
-// usual.
+// moments notes from when on a row will be late, where that is foreseen, is past its
+// planned time, or waits longer than is usual.
 func (h *hub) moments(k *kept, now time.Time) {
 	for i := range k.rows {
 		r := &k.rows[i]
+		if late, known := h.late[r.Card]; known {
+			r.Foresee(late, now)
+		}
 		r.LongFrom = r.LongSince(h.shop, h.usual[r.WorkCentre], now)
 		for j := range k.nows {
 			if k.nows[j].Key == r.Key {
-				r.OverFrom = k.nows[j].OverFrom
+				r.OverFrom, k.nows[j].LateFrom = k.nows[j].OverFrom, r.LateFrom
 			}
 		}
 	}

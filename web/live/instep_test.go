@@ -73,7 +73,7 @@ func TestBoardsStayInStep(t *testing.T) {
 			}
 			h.drawn = d.Now // the look at all places is not due
 			h.pull()
-			fresh := newHub(h.cfg)
+			fresh := newHub(h.cfg, nil)
 			for name, f := range h.feeds {
 				quick[name].take(t, f)
 				if rng.IntN(20) == 0 { // it is opened again, and gets a whole that may be older

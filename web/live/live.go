@@ -26,8 +26,13 @@ type Live struct {
 	hub *hub
 }
 
-// New makes the boards as the record is now; Run keeps them in step.
-func New(d *door.Door) *Live { return &Live{d, newHub(d.House)} }
+// Foreseen says of batches, by their cards, whether they are expected to be late; it has
+// none that nothing is expected of, and is nil while nothing is.
+type Foreseen map[traveler.Code]bool
+
+// New makes the boards as the record is now; Run keeps them in step. foresee is asked now
+// and then, and nil where nothing is foreseen here.
+func New(d *door.Door, foresee func() Foreseen) *Live { return &Live{d, newHub(d.House, foresee)} }
 
 // Run follows the record until ctx ends.
 func (s *Live) Run(ctx context.Context) { s.hub.run(ctx) }
