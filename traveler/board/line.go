@@ -71,7 +71,7 @@ type Lines struct {
 	pace   *Pace
 	queues map[traveler.WorkCentre]*queue
 	of     map[traveler.Code][]Row
-	runs   map[opKey]map[*queue]int
+	runs   map[opKey]map[*work]*queue // what goes on, by what it is paced by
 	dirty  map[*queue]bool
 }
 
@@ -79,13 +79,16 @@ type Lines struct {
 type queue struct {
 	centre traveler.WorkCentre
 	waits  []*Row
-	works  map[string]work
+	works  map[traveler.MachineID]map[string]*work
 }
 
-// work is a visit that goes on: its row, and where it stands against its plan.
+// work is a visit that goes on: its row, where it stands against its plan, and until when
+// it is expected to last, once that was worked out.
 type work struct {
-	row *Row
-	now *Now // nil where it has no plan to stand against
+	row        *Row
+	now        *Now // nil where it has no plan to stand against
+	known      bool
+	set, until time.Time
 }
 
 // NewLines gives the lines of the shop's work centres with nothing in them. Rows stand
@@ -93,7 +96,7 @@ type work struct {
 func NewLines(shop *traveler.Shop, order Order, pace *Pace, now time.Time) *Lines {
 	l := &Lines{
 		shop: shop, order: order, pace: pace, queues: map[traveler.WorkCentre]*queue{},
-		of: map[traveler.Code][]Row{}, runs: map[opKey]map[*queue]int{}, dirty: map[*queue]bool{},
+		of: map[traveler.Code][]Row{}, runs: map[opKey]map[*work]*queue{}, dirty: map[*queue]bool{},
 	}
 	for _, m := range shop.Machines(now) {
 		l.queue(m.WorkCentre)
@@ -104,7 +107,7 @@ func NewLines(shop *traveler.Shop, order Order, pace *Pace, now time.Time) *Line
 func (l *Lines) queue(wc traveler.WorkCentre) *queue {
 	q := l.queues[wc]
 	if q == nil {
-		q = &queue{centre: wc, works: map[string]work{}}
+		q = &queue{centre: wc, works: map[traveler.MachineID]map[string]*work{}}
 		l.queues[wc] = q
 	}
 	l.dirty[q] = true
@@ -147,36 +150,34 @@ func (l *Lines) take(r *Row, n int, nows []Now) {
 
 func (l *Lines) takeWork(r *Row, n int, nows []Now) {
 	q := l.queue(r.WorkCentre)
-	was := q.works[r.Key]
-	is := work{row: r}
+	if n < 0 {
+		if w := q.works[r.Machine][r.Key]; w != nil && w.now != nil {
+			delete(l.runs[opOf(w.now)], w)
+		}
+		delete(q.works[r.Machine], r.Key)
+		return
+	}
+	w := &work{row: r}
 	for i := range nows {
 		if nows[i].Key == r.Key {
-			is.now = &nows[i]
+			w.now = &nows[i]
 		}
 	}
-	if x := was.now; x != nil && n < 0 {
-		l.count(x, q, -1)
+	if q.works[r.Machine] == nil {
+		q.works[r.Machine] = map[string]*work{}
 	}
-	if x := is.now; x != nil {
-		l.count(x, q, 1)
+	q.works[r.Machine][r.Key] = w
+	if w.now == nil {
+		return
 	}
-	if n > 0 {
-		q.works[r.Key] = is
-	} else {
-		delete(q.works, r.Key)
+	k := opOf(w.now)
+	if l.runs[k] == nil {
+		l.runs[k] = map[*work]*queue{}
 	}
+	l.runs[k][w] = q
 }
 
-// count notes that a queue's work follows the pace of an operation.
-func (l *Lines) count(n *Now, q *queue, by int) {
-	k := opKey{n.Part, n.RouteRev, n.Operation}
-	if l.runs[k] == nil {
-		l.runs[k] = map[*queue]int{}
-	}
-	if l.runs[k][q] += by; l.runs[k][q] == 0 {
-		delete(l.runs[k], q)
-	}
-}
+func opOf(n *Now) opKey { return opKey{n.Part, n.RouteRev, n.Operation} }
 
 // inLine reports whether a row waits for its turn, and not for a person's word.
 func (r *Row) inLine() bool {
@@ -188,11 +189,8 @@ func (r *Row) inLine() bool {
 func (l *Lines) Paced(ops []OpPace) {
 	for i := range ops {
 		o := &ops[i]
-		for q := range l.runs[opKey{o.Part, o.RouteRev, o.Operation}] {
-			l.dirty[q] = true
-		}
-		if q := l.queues[o.WorkCentre]; q != nil {
-			l.dirty[q] = true
+		for w, q := range l.runs[opKey{o.Part, o.RouteRev, o.Operation}] {
+			w.known, l.dirty[q] = false, true
 		}
 	}
 }
@@ -234,15 +232,19 @@ func (l *Lines) atMachine(m *traveler.Machine, q *queue, now time.Time) AtMachin
 	out := AtMachine{Machine: m.ID, State: StateFree, Outside: m.Kind == "outside"}
 	out.hours(l.shop.Hours(m.ID, now), now)
 	var most *Row
-	for _, w := range q.works {
-		if w.row.Machine != m.ID || w.row.Outside() {
+	for _, w := range q.works[m.ID] {
+		if w.row.Outside() {
 			continue
 		}
 		if most == nil || saysMore(w.row, most) {
 			most = w.row
 		}
-		if set, until := l.expected(w.now); until.After(out.Until) {
-			out.SetUntil, out.Until = set, until
+		if !w.known {
+			w.set, w.until = l.expected(w.now)
+			w.known = true
+		}
+		if w.until.After(out.Until) {
+			out.SetUntil, out.Until = w.set, w.until
 		}
 	}
 	if r := most; r != nil {

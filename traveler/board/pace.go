@@ -183,7 +183,7 @@ func (p *Pace) Usual() map[traveler.WorkCentre]UsualWait {
 
 // of is what is known of the operation of a visit that goes on; nil if nothing is.
 func (p *Pace) of(n *Now) *OpPace {
-	k := opKey{n.Part, n.RouteRev, n.Operation}
+	k := opOf(n)
 	o := p.ops[k]
 	if o == nil {
 		return nil
