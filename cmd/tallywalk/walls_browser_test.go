@@ -94,32 +94,39 @@ func TestWallsFromFar(t *testing.T) {
 	r := busyHall(t)
 	b := browse(t, r)
 	long := os.Getenv("TALLYWALK_LONG") != ""
-	n := 0
 	for _, page := range []string{"waits", "ground", "pace"} {
 		for _, g := range wallGlasses {
 			for _, m := range []int{3, 5, 8, 10} {
-				n++
-				if quick := g.name == "1080p" && m == 8 || g.name == "portrait" && m == 5; !long && !quick {
-					continue
-				}
-				b.do(chromedp.EmulateViewport(g.width, g.height))
-				b.open(fmt.Sprintf("/%s?wall=1&m=%d&in=55", page, m)).until(`document.querySelector('.wall-rows *') && document.fonts.status === 'loaded'`)
-				name := fmt.Sprintf("%s at %d m, %s", page, m, g.name)
-				var faults []string
-				if err := json.Unmarshal([]byte(b.value(fmt.Sprintf(wallFaults, m))), &faults); err != nil {
-					t.Fatalf("%s: %v", name, err)
-				}
-				for _, f := range faults {
-					t.Errorf("%s: %s", name, f)
-				}
-				if page == "waits" {
-					b.lateIsHere(name)
+				if quick := g.name == "1080p" && m == 8 || g.name == "portrait" && m == 5; long || quick {
+					b.do(chromedp.EmulateViewport(g.width, g.height))
+					b.wall(page, "en", g.name, m)
 				}
 			}
 		}
+		// The narrowest, in all languages.
+		for _, language := range []string{"de", "es", "pl", "tr"} {
+			if long || language == "es" {
+				b.wall(page, language, "portrait", 10)
+			}
+		}
 	}
-	if n != 36 {
-		t.Errorf("%d walls", n)
+}
+
+// wall opens a wall on the screen as it is, and looks for faults.
+func (b *tab) wall(page, language, glass string, m int) {
+	b.t.Helper()
+	b.open(fmt.Sprintf("/%s?wall=1&m=%d&in=55&language=%s", page, m, language))
+	b.until(`document.querySelector('.wall-rows *') && document.fonts.status === 'loaded'`)
+	name := fmt.Sprintf("%s at %d m, %s, %s", page, m, glass, language)
+	var faults []string
+	if err := json.Unmarshal([]byte(b.value(fmt.Sprintf(wallFaults, m))), &faults); err != nil {
+		b.t.Fatalf("%s: %v", name, err)
+	}
+	for _, f := range faults {
+		b.t.Errorf("%s: %s", name, f)
+	}
+	if page == "waits" {
+		b.lateIsHere(name)
 	}
 }
 

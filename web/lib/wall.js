@@ -97,6 +97,17 @@ export function linesFor(g, said, kinds) {
   return Math.max(1, Math.floor((g.h - 0.1 * g.px) / g.line) - head - foot);
 }
 
+/**
+ * headLine puts what a head says into one sentence where that fits, else one under the
+ * other.
+ * @param {Glass} g
+ * @param {string[]} said
+ */
+export function headLine(g, said) {
+  const all = said.join(", ");
+  return g.width(all, true) <= g.w ? [all] : said;
+}
+
 /** @type {(time: string) => string} */
 const liveText = (time) => say("link.step") + " " + time;
 

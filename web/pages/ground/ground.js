@@ -7,7 +7,17 @@ import { conditions, needsOf } from "../../lib/needs.js";
 import { failed, me, start } from "../../lib/shell.js";
 import { loadShop } from "../../lib/shop.js";
 import { textWidth } from "../../lib/wall-size.js";
-import { Foot, glass, Head, isWall, linesFor, onReopen, startWall, useScreen } from "../../lib/wall.js";
+import {
+  Foot,
+  glass,
+  Head,
+  headLine,
+  isWall,
+  linesFor,
+  onReopen,
+  startWall,
+  useScreen,
+} from "../../lib/wall.js";
 import { count, say } from "../../lib/words.js";
 import { Cells, cellsOf, layCells, Left } from "./cells.js";
 import { placeOver } from "./labels.js";
@@ -157,9 +167,10 @@ function layOut(g, t) {
   const list = places.value,
     totals = about.value.totals;
   const late = list.reduce((n, p) => n + (p.work_late ? 1 : 0), totals.late);
-  const said = [
-    [count("wall.waits", totals.waits), late > 0 && count("wall.late", late)].filter(Boolean).join(", "),
-  ];
+  const said = headLine(g, [
+    count("wall.waits", totals.waits),
+    ...(late > 0 ? [count("wall.late", late)] : []),
+  ]);
   const drawn = conditions.filter((k) => list.some((p) => needsOf(p, t)[0] === k));
   const map = g.far ? null : layMap(g, linesFor(g, said, drawn));
   if (map) return { said, kinds: drawn, map };

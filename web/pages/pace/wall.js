@@ -8,7 +8,17 @@ import { conditions, needsOf, needText, needWord } from "../../lib/needs.js";
 import { reasonText } from "../../lib/shop.js";
 import { coarse, elapsed, minuteText, moment } from "../../lib/times.js";
 import { fitColumns, namesOf, runsAndRest } from "../../lib/wall-fit.js";
-import { Box, Foot, glass, Head, linesFor, useScreen, useTurning, WallLine } from "../../lib/wall.js";
+import {
+  Box,
+  Foot,
+  glass,
+  Head,
+  headLine,
+  linesFor,
+  useScreen,
+  useTurning,
+  WallLine,
+} from "../../lib/wall.js";
 import { count, say, stateWord } from "../../lib/words.js";
 import { counted, deviation, deviationText, nowFirst, standing, timeText } from "./rows.js";
 
@@ -142,14 +152,14 @@ const opsFit = (ops, g) =>
 
 function headOf(runs, g, page, of) {
   const n = (k) => runs.filter((x) => x.kind === k).length;
-  const said = /** @type {string[]} */ ([
-    n("over") > 0 && `${n("over")} ${needWord("over")}`,
-    n("stop") > 0 && count("pace.stopped", n("stop")),
-    count("pace.on-now", runs.length),
-  ].filter(Boolean));
-  const all = said.join(", ");
-  const first = g.width(all, true) <= g.w ? [all] : [said[0], ...said.slice(1)];
-  return of > 1 ? [...first, say("of", page, of)] : first;
+  const said = /** @type {string[]} */ (
+    [
+      n("over") > 0 && `${n("over")} ${needWord("over")}`,
+      n("stop") > 0 && count("pace.stopped", n("stop")),
+      count("pace.on-now", runs.length),
+    ].filter(Boolean)
+  );
+  return [...headLine(g, said), ...(of > 1 ? [say("of", page, of)] : [])];
 }
 
 function layOut(g, list, t) {

@@ -7,7 +7,18 @@ import { tick } from "../../lib/clock.js";
 import { conditions, needsOf, needText, urgent, worstFirst } from "../../lib/needs.js";
 import { coarse } from "../../lib/times.js";
 import { across, fitColumns, namesAndCentres, namesOf } from "../../lib/wall-fit.js";
-import { Box, Foot, glass, gridOf, Head, linesFor, useScreen, useTurning, WallLine } from "../../lib/wall.js";
+import {
+  Box,
+  Foot,
+  glass,
+  gridOf,
+  Head,
+  headLine,
+  linesFor,
+  useScreen,
+  useTurning,
+  WallLine,
+} from "../../lib/wall.js";
 import { beyondMarks, why } from "../../lib/why.js";
 import { count, say } from "../../lib/words.js";
 
@@ -63,7 +74,7 @@ function batchColumns(list, g, t) {
 }
 
 // tail is what tells a card from others of its works order, where all of it is too long.
-const tail = (beside) => (beside.length > 6 ? "…" + beside.slice(-4) : beside);
+const tail = (beside) => (beside.length > 6 ? beside.slice(-4) : beside);
 
 const Batches = ({ list, columns }) =>
   list.map(
@@ -169,14 +180,10 @@ const Centres = ({ list, columns, far }) =>
   </div>`;
 
 // headOf is what the head says; late are batches, at work or waiting.
-function headOf(list, page, of) {
-  const late = new Set(list.filter((r) => r.late).map((r) => r.card)).size;
-  return [
-    [count("wall.waits", totals(list).waits), late > 0 && count("wall.late", late)]
-      .filter(Boolean)
-      .join(", "),
-    ...(of > 1 ? [say("of", page, of)] : []),
-  ];
+function headOf(g, list, page, of) {
+  const late = new Set(list.filter((r) => r.late).map((r) => r.card)).size,
+    said = [count("wall.waits", totals(list).waits), ...(late > 0 ? [count("wall.late", late)] : [])];
+  return [...headLine(g, said), ...(of > 1 ? [say("of", page, of)] : [])];
 }
 
 function layOut(g, list, t) {
@@ -184,7 +191,7 @@ function layOut(g, list, t) {
     centres = centresOf(list, t),
     columns = centreColumns(centres, g, t);
   const kinds = conditions.filter((k) => centres.some((c) => columns.marks(c).includes(k)));
-  const lines = linesFor(g, headOf(list, 3, 3), kinds);
+  const lines = linesFor(g, headOf(g, list, 3, 3), kinds);
   const pages = namesAndCentres(needy, centres, { lines, cols: columns.cols, head: 1, count: !g.far });
   const [first] = pages,
     free = lines - 1 - first.a.length - Math.ceil(first.b.length / columns.cols);
@@ -202,7 +209,7 @@ export function Wall() {
     at = turned % pages.length,
     page = pages[at];
   return html`<div class=${"wall-board" + (g.far ? " far" : "")}>
-    <${Head} said=${headOf(list, at + 1, pages.length)} />
+    <${Head} said=${headOf(g, list, at + 1, pages.length)} />
     <div class="wall-rows" data-test="wall-rows" data-page=${at + 1} data-pages=${pages.length}>
       <${Batches} list=${page.a} columns=${batchColumns(page.a, g, t.value)} />
       ${page.more > 0 &&
