@@ -3,7 +3,7 @@
 // its cases hold both to the same.
 import { reasonText } from "./shop.js";
 import { dateText, dayOf, moment } from "./times.js";
-import { nth, say } from "./words.js";
+import { known, locale, say } from "./words.js";
 
 /**
  * @typedef {import("./types.js").Schema["Row"]} Row
@@ -102,6 +102,14 @@ const freeFirst = (open, t) =>
       const by = ranks.indexOf(b.key) - ranks.indexOf(a.key);
       return by < 0 || (by === 0 && b.key === "busy" && at(b.at) < at(a.at)) ? b : a;
     });
+
+const ordinal = new Intl.PluralRules(locale, { type: "ordinal" });
+
+/**
+ * nth is a place in line: 1st, 2nd, 3rd.
+ * @param {number} n
+ */
+const nth = (n) => known("nth-" + ordinal.select(n), say("nth-other", n), n);
 
 const soon = 36 * 3600e3; // ms within which a time of day says more than a date
 

@@ -55,14 +55,6 @@ export function count(key, n, ...args) {
   return fill(words[`${key}.${plural.select(n)}`] ?? words[key + ".other"] ?? key, [n, ...args]);
 }
 
-const ordinal = new Intl.PluralRules(locale, { type: "ordinal" });
-
-/**
- * nth is a place in line: 1st, 2nd, 3rd.
- * @param {number} n
- */
-export const nth = (n) => known("nth-" + ordinal.select(n), say("nth-other", n), n);
-
 /**
  * stateWord is the word of a state of a batch, a visit or a queue, the same on
  * all pages; a new one shows as it comes.

@@ -176,9 +176,9 @@ export function labelOf(p, level) {
   if (level === 2)
     return [
       { ...name, chip: p.waits ? String(p.waits) : "" },
-      ...(d ? [{ text: d, warn: p.state === "stopped" }] : []),
+      ...(d ? [{ text: d, warn: ["stopped", "firstoff"].includes(p.state) }] : []),
     ];
-  return [name, ...(d ? [{ text: d, warn: p.state === "stopped" }] : []), ...lying(p)];
+  return [name, ...(d ? [{ text: d, warn: ["stopped", "firstoff"].includes(p.state) }] : []), ...lying(p)];
 }
 
 // chipWidth is the room of a number in its box beside the name.

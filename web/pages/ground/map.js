@@ -38,15 +38,20 @@ export const NeedShape = ({ kind, size, at, cls }) =>
     transform=${`translate(${at.map((x) => x - size / 2).join(" ")}) scale(${size / 16})`}
   />`;
 
+const own = { stopped: "stop", firstoff: "ask" }; // the mark of the state is that of the condition
+
+// isNeedy says that a state needs someone by itself.
+export const isNeedy = (state) => state in own;
+
 // PlaceMark is drawn around 0,0.
 export function PlaceMark({ p }) {
   const s = markSize,
     need = needs(p);
-  return html`<g class=${"mark-of" + (p.state === "stopped" ? " needs" : "")}>
+  return html`<g class=${"mark-of" + (isNeedy(p.state) ? " needs" : "")}>
     <rect x=${-s} y=${-s} width=${2 * s} height=${2 * s} rx="2" />
     <${StateShape} state=${p.state} />
     ${need &&
-    need !== "stop" &&
+    need !== own[p.state] &&
     html`<g class="badge">
       <rect x=${s - 8} y=${-s - 8} width="16" height="16" />
       <${NeedShape} kind=${need} size=${12} at=${[s, -s]} />
