@@ -112,6 +112,38 @@ func TestWallsFromFar(t *testing.T) {
 	}
 }
 
+// A shop with names longer than a screen is wide: they end in dots, and push nothing off
+// the screen.
+func TestWallsWithLongNames(t *testing.T) {
+	t.Parallel()
+	r := newRig(t, rigOptions{open: true, noShop: true})
+	machines, routes := "machine,name,work_centre,x_m,y_m\n", "part,route_rev,operation,work_centre,setup_min,cycle_min\n"
+	batches := "part,route_rev,pieces,works_order,due\n"
+	for i := range 5 {
+		machines += fmt.Sprintf("MACHINE-IN-BAY-%d,Place %d,CYLINDRICAL-GRINDING-%d,%d,%d\n", i, i, i, i*9, i%2*9)
+		routes += fmt.Sprintf("PART-%d,A,10,CYLINDRICAL-GRINDING-%d,20,4\n", i, i)
+		batches += fmt.Sprintf("PART-%d,A,10,ORDER-OF-MANY-LETTERS-%d,2020-01-0%d\n", i, i, i+1)
+	}
+	r.cli("import", "machines", r.written("machines.csv", machines))
+	r.cli("import", "routes", r.written("routes.csv", routes))
+	r.cli("import", "batches", r.written("batches.csv", batches))
+	for i := range 5 {
+		r.scan(said{"station": fmt.Sprint("MACHINE-IN-BAY-", i), "card": fmt.Sprint("ORDER-OF-MANY-LETTERS-", i), "action": "arrive"})
+	}
+	b := browse(t, r)
+	b.do(chromedp.EmulateViewport(1080, 1920))
+	for _, page := range []string{"waits", "ground"} {
+		b.open("/" + page + "?wall=1&m=10&in=55").until(`document.querySelector('.wall-rows *') && document.fonts.status === 'loaded'`)
+		beyond := b.value(`[...document.querySelectorAll('.wall-board *')].filter((e) => e.getBoundingClientRect().right > innerWidth + 1 || e.getBoundingClientRect().bottom > innerHeight + 1).map((e) => e.textContent).join()`)
+		if beyond != "" {
+			t.Errorf("%s: beyond the screen: %s", page, beyond)
+		}
+		if late := b.value(`document.querySelectorAll('[data-test="wall-centre"]:not([data-late="0"]), [data-test="wall-cell"]:not([data-late="0"])').length`); late != "5" {
+			t.Errorf("%s: %s of 5 work centres with a late batch", page, late)
+		}
+	}
+}
+
 // wall opens a wall on the screen as it is, and looks for faults.
 func (b *tab) wall(page, language, glass string, m int) {
 	b.t.Helper()

@@ -132,7 +132,7 @@ export const Box = ({ kind, n }) =>
  * gridOf is the columns that fitColumns chose, as a style says them.
  * @param {{w: number}[]} used
  */
-export const gridOf = (used) => used.map((s) => s.w + "px").join(" ");
+export const gridOf = (used) => used.map((s) => `minmax(0, ${s.w}px)`).join(" ");
 
 /**
  * WallLine is a row of a wall in its columns, one of which is its mark, if it has one. data

@@ -63,7 +63,11 @@ export function layCells(cells, g, lines) {
     (c.worst ? 0.95 * g.px : 0) +
     inset * g.px;
   const rows = Math.max(1, Math.floor(lines / high));
-  const put = cells.map((c) => ({ ...c, w: Math.ceil(wide(c)), ...(turn ? { x: -c.y, y: c.x } : {}) }));
+  const put = cells.map((c) => ({
+    ...c,
+    w: Math.min(Math.ceil(wide(c)), g.w),
+    ...(turn ? { x: -c.y, y: c.x } : {}),
+  }));
   return { ...schematic(put, { w: g.w, rows, gap: gap * g.px }), rows };
 }
 
@@ -72,7 +76,7 @@ export function Cells({ laid }) {
     class="cells"
     data-test="wall-cells"
     style=${{
-      gridTemplateColumns: laid.cols.map((w) => `minmax(${w}px, 1fr)`).join(" "),
+      gridTemplateColumns: laid.cols.map((w) => `minmax(${Math.floor(w)}px, 1fr)`).join(" "),
       gridTemplateRows: `repeat(${laid.rows}, 1fr)`,
     }}>
     ${laid.at.map(

@@ -173,7 +173,7 @@ const Centres = ({ list, columns, far }) =>
   html`<div
     class="wall-centres"
     style=${{
-      gridTemplateColumns: `repeat(${columns.cols}, 1fr)`,
+      gridTemplateColumns: `repeat(${columns.cols}, minmax(0, 1fr))`,
       gridTemplateRows: `repeat(${Math.ceil(list.length / columns.cols)}, var(--line))`,
     }}>
     ${list.map((c) => html`<${Centre} key=${c.name} c=${c} columns=${columns} far=${far} />`)}
