@@ -1,5 +1,19 @@
 // Package board says what the live boards show: pure functions from a family to
 // the rows it puts on a board.
+//
+// # Decisions, with their reasons
+//
+//   - What a row says of time is moments (from when on it is late, past its plan, waits
+//     long; until when a machine is busy, when it opens): they stay true while no scan
+//     comes, so that no timer is needed and all pages turn amber together.
+//   - Several machines of a work centre share one line: whichever is free takes the first.
+//     What is held or waits for an inspector stands in none; what waits for something that
+//     someone named does, for that may come at any time.
+//   - A machine is busy for what was planned, times how its operation has kept to its plan
+//     over the last year. What has run longer says so, and no time that has gone by.
+//   - Pieces sent ahead while the operation before goes on are no long wait.
+//   - A wait is long when 19 of 20 at that work centre were shorter, in working time: a
+//     median would call half of all waits long.
 package board
 
 import (

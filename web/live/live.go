@@ -7,6 +7,10 @@
 //   - Boards are compressed on the wire when they are whole, not when they change; hard,
 //     since one deflation serves all sockets, and a whole board serves for fifty
 //     changes: what changed since follows it.
+//   - Lines before the work centres are said apart from the rows: one batch that leaves
+//     moves all others up, and none of their rows is sent.
+//   - Why a row waits is said where the whole is asked for; a page that follows works it
+//     out of the lines by its own clock, by the same rules, which a test holds.
 //   - Sockets get the raw connection: fiber's adaptors lose deadlines or hang on
 //     shutdown, so web/live/socket.go hands fasthttp's hijacked connection to gorilla
 //     itself.
