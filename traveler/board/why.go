@@ -109,14 +109,15 @@ func (l *WaitLine) why(r *Row, now time.Time) []WaitReason {
 			idle = append(idle, m)
 		}
 	}
-	if place > 0 && place <= len(idle) {
-		return []WaitReason{{Key: whyFree, Machine: idleFor(r, idle, place)}}
-	}
 	in := WaitReason{Key: whyLine, Place: place, WorkCentre: l.WorkCentre}
 	if len(l.Machines) == 1 {
 		in.Machine = l.Machines[0].Machine
 	}
 	switch {
+	case place > 0 && place <= len(idle) && r.Reason == "":
+		return []WaitReason{{Key: whyFree, Machine: idleFor(r, idle, place)}}
+	case place > 0 && place <= len(idle): // what someone said stands in its way
+		return []WaitReason{in, {Key: whyIdle, Machine: idleFor(r, idle, place)}}
 	case len(open) == 0:
 		return []WaitReason{in, l.opens()}
 	case len(idle) > 0:

@@ -97,6 +97,13 @@ func whyCases() []whyCase {
 			"said first", waits(func(r *board.Row) { r.Reason = "material" }), line(third, running), at(10, 0),
 			why(board.WaitReason{Key: "said", Text: "material"}, in, board.WaitReason{Key: "busy", Machine: "M1", At: at(12, 59)}),
 		},
+		{
+			"what someone said stands in its way", waits(func(r *board.Row) { r.Reason = "material" }), line(third[2:], idle1), at(10, 0),
+			why(
+				board.WaitReason{Key: "said", Text: "material"}, board.WaitReason{Key: "line", Place: 1, WorkCentre: "MILL", Machine: "M1"},
+				board.WaitReason{Key: "idle", Machine: "M1"},
+			),
+		},
 		{"held", waits(func(r *board.Row) { r.State, r.Reason = "held", "crack?" }), line(third, idle1), at(10, 0), why(board.WaitReason{Key: "held", Text: "crack?"})},
 		{"an inspector decides", waits(func(r *board.Row) { r.State, r.Reason = "review", "gauge" }), line(third, idle1), at(10, 0), why(
 			board.WaitReason{Key: "said", Text: "gauge"}, board.WaitReason{Key: "decide"})},

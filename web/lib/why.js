@@ -63,13 +63,15 @@ function inLine(row, line, t) {
   const sends = open.find((m) => m.outside);
   if (sends) return [{ key: "send", machine: sends.machine }];
   const idle = open.filter((m) => m.state === "free");
-  if (place > 0 && place <= idle.length) {
-    const own = idle.find((m) => m.machine === row.machine) ?? idle[place - 1];
-    return [{ key: "free", machine: own.machine }];
-  }
+  const own = idle.find((m) => m.machine === row.machine) ?? idle[place - 1];
   /** @type {WaitReason} */
   const first = { key: "line", ...(place ? { place } : {}), work_centre: line.work_centre };
   if (line.machines.length === 1) first.machine = line.machines[0].machine;
+  if (place > 0 && place <= idle.length)
+    // What someone said stands in its way.
+    return row.reason
+      ? [first, { key: "idle", machine: own.machine }]
+      : [{ key: "free", machine: own.machine }];
   if (open.length === 0) return [first, opens(line)];
   if (idle.length > 0) return [first, { key: "idle", machine: idle[0].machine }];
   return [first, freeFirst(open, t)];

@@ -49,7 +49,6 @@ export function Line({ row, today, minute, test, centre }) {
     html`<td class=${"w-" + name} data-label=${say("head." + name)}>${content}</td>`;
   const kinds = needsOf(row, minute);
   return html`<tr
-    class=${kinds.length ? "needs" : ""}
     data-test=${test}
     data-card=${row.card}
     data-machine=${row.machine}
