@@ -62,7 +62,9 @@ function Ticks({ range }) {
 function State({ b }) {
   const held = b.state === "held" && html`<${Mark} kind="held">${say("state.held")}<//>`;
   if (b.late === "now" || b.late === "likely")
-    return html`<${Mark} kind="late">${say("ahead.late." + b.late)}<//> ${held}`;
+    return html`
+      <${Mark} kind=${b.late === "now" ? "late" : "soon"}>${say("ahead.late." + b.late)}<//> ${held}
+    `;
   return html`${b.late === "risk" && html`<${Hint}>${say("ahead.late.risk")}<//>`} ${held}`;
 }
 

@@ -62,7 +62,8 @@ function Row({ b }) {
   </tr>`;
 }
 
-const lateMark = (b) => html`<${Mark} kind="late">${say("ahead.late." + b.late)}<//>`;
+const lateMark = (b) =>
+  html`<${Mark} kind=${b.late === "now" ? "late" : "soon"}>${say("ahead.late." + b.late)}<//>`;
 
 const csvHead = [
   "place",

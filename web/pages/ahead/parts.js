@@ -60,7 +60,7 @@ export function Sides({ v }) {
       <dd>
         ${number(v.after.late)}
         <small>${say("ahead.instead", number(v.before.late))}</small>
-        ${more > 0 && html`<${Mark} kind="late">${count("ahead.newly", more)}<//>`}
+        ${more > 0 && html`<${Mark} kind="soon">${count("ahead.newly", more)}<//>`}
       </dd>
     </div>
     <div>
@@ -123,7 +123,7 @@ function MovedRow({ m }) {
     )}
     ${cell("ahead.moved", movedText(m.later_s), "moved-by")}
     <td>
-      ${m.turns === "late" && html`<${Mark} kind="late">${say("ahead.turns.late")}<//>`}
+      ${m.turns === "late" && html`<${Mark} kind="soon">${say("ahead.turns.late")}<//>`}
       ${m.turns === "on_time" && say("ahead.turns.on_time")}
     </td>
   </tr>`;
