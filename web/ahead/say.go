@@ -56,6 +56,8 @@ func (l speaker) follows(f *takenFirst) string {
 	switch {
 	case f.LateAfter == f.LateBefore && !f.worse() && f.DaysAfter > f.DaysBefore-0.1:
 		return l.say("next.same")
+	case f.LateAfter == f.LateBefore:
+		return l.say("next.days", l.tenth(f.DaysAfter), l.tenth(f.DaysBefore))
 	default:
 		return l.say(
 			"next.first", strconv.Itoa(f.LateAfter), strconv.Itoa(f.LateBefore), l.tenth(f.DaysAfter), l.tenth(f.DaysBefore),

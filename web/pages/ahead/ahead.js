@@ -18,7 +18,7 @@ const HITS_MS = 600000;
 
 // Made says how the dates were made, and how such dates have come out.
 const Made = ({ f, hits }) => html`<p class="soft" data-test="made" data-method=${f.method}>
-  ${say("ahead.as-of", moment(f.as_of))}
+  ${say("ahead.as-of", moment(f.as_of))}${" "}
   ${say("ahead.made." + f.method, number(f.runs), say("ahead.rule." + f.rule))} ${hits && shareText(hits)}
 </p>`;
 

@@ -77,7 +77,7 @@ function Row({ b, range }) {
   return html`<tr data-test="date-row" data-card=${b.card} data-late=${b.late}>
     ${cell("head.batch", html`<${BatchLink} row=${b} /> <small>${b.customer}</small>`)}
     ${cell("head.part", html`<span class="unbroken">${b.part}</span> <small>${b.part_name}</small>`)}
-    ${cell("head.due", b.due ? dateText(b.due) : say("due.none"))}
+    ${cell("head.due", html`<span class="unbroken">${b.due ? dateText(b.due) : say("due.none")}</span>`)}
     ${cell("ahead.chance", html`<b>${chanceText(b.on_time)}</b>`, "chance")}
     ${cell("ahead.p50", html`<${Day} t=${b.p50} />`, "p50")}
     ${cell("ahead.p85", html`<b><${Day} t=${b.p85} /></b>`, "p85")}
@@ -180,7 +180,7 @@ export function Dates({ f }) {
     <${Find} centres=${centres} shown=${list.length} all=${f.batches.length} />
     ${list.length === 0
       ? html`<p class="empty" data-test="nothing-found">
-          ${say(f.batches.length ? "waits.nothing-found" : "ahead.no-batches")}
+          ${say(f.batches.length ? "ahead.nothing-found" : "ahead.no-batches")}
         </p>`
       : html`
           <${Key} />
@@ -209,7 +209,7 @@ export function Dates({ f }) {
  */
 export const summaryText = (f) =>
   [
-    count("batches.n", f.batches.length),
+    count("ahead.n", f.batches.length),
     ...["now", "likely", "risk"]
       .map((k) => [k, f.batches.filter((b) => b.late === k).length])
       .filter(([, n]) => n > 0)

@@ -1,7 +1,7 @@
 // Load by work centre and week. Work that does not fit flows into the next week.
 import { html } from "../../lib/vendor/ui.js";
 import { CsvButton } from "../../lib/csv.js";
-import { Mark } from "../../lib/marks.js";
+import { Hint } from "../../lib/marks.js";
 import { number, wholePercent } from "../../lib/numbers.js";
 import { dateText, span } from "../../lib/times.js";
 import { say } from "../../lib/words.js";
@@ -58,13 +58,13 @@ function CentreRow({ k, f, weeks }) {
   return html`<tr data-test="load-centre" data-centre=${k.work_centre}>
     <th scope="row">
       ${k.work_centre}
-      ${k.work_centre === f.holds_up && html` <${Mark} kind="info">${say("ahead.holds-up")}<//>`}
+      ${k.work_centre === f.holds_up && html` <${Hint}>${say("ahead.holds-up")}<//>`}
     </th>
     <td data-label=${say("ahead.delay")} data-test="delay">
       ${k.delay_s >= 60 ? span(k.delay_s * 1000) : say("none")}
     </td>
     <td data-label=${say("ahead.full")} data-test="full">
-      ${k.full ? say("ahead.week-of", dateText(k.full)) : say("ahead.full.none")}
+      ${k.full ? dateText(k.full) : say("ahead.full.none")}
     </td>
     ${k.weeks
       .slice(0, weeks)
@@ -79,20 +79,18 @@ const head = ["work_centre", "machines", "week", "hours", "open", "carried", "op
  * @param {{f: any, weeks: number}} props
  */
 export function Load({ f, weeks }) {
-  const busy = f.centres.filter((k) => k.weeks.some((w) => w.hours >= 0.05 || w.carried >= 0.05)),
+  const busy = f.centres
+      .filter((k) => k.weeks.some((w) => w.hours >= 0.05 || w.carried >= 0.05))
+      .sort((a, b) => b.delay_s - a.delay_s),
     idle = f.centres.filter((k) => !busy.includes(k)).map((k) => k.work_centre);
   const names = (busy[0]?.weeks || []).slice(0, weeks).map((w) => w.week),
     worst = f.centres.find((k) => k.work_centre === f.holds_up);
-  const first = busy
-    .filter((k) => k.full)
-    .sort((a, b) => a.full.localeCompare(b.full))
-    .map((k) => say("ahead.load.full-from", k.work_centre, dateText(k.full)));
   return html`<section data-test="load-section">
     <h2>${say("ahead.load")}</h2>
     ${worst &&
     html`<p data-test="holds-up" data-centre=${worst.work_centre}>
       ${say("ahead.holds-up.says", worst.work_centre, span(worst.delay_s * 1000))}
-      ${first.length > 0 && ` ${say("ahead.load.first-full", first.join(", "))}`}
+      ${worst.full && ` ${say("ahead.load.full-from", dateText(worst.full))}`}
     </p>`}
     ${busy.length === 0
       ? html`<p class="empty" data-test="no-load">${say("ahead.load.none")}</p>`

@@ -40,11 +40,12 @@ function Row({ b }) {
   const cell = (key, v, test) => html`<td data-label=${say(key)} data-test=${test}>${v}</td>`,
     bad = b.late === "now" || b.late === "likely";
   return html`<tr data-test="next-row" data-card=${b.card} data-place=${b.place}>
-    ${cell("next.place", html`<b>${b.place}</b>`)}${cell("head.batch", html`<${BatchLink} row=${b} />`)}
+    ${cell("next.place", html`<b>${b.place}</b>`)}
+    ${cell("head.batch", html`<${BatchLink} row=${b} />`)}
     ${cell(
       "head.part",
       html`
-        <span class="unbroken">${b.part}</span>
+        <span class="unbroken">${b.part}</span>${" "}
         <small>${say("operation.of", b.operation)}, ${count("pieces", b.pieces)}</small>
       `,
     )}
@@ -56,8 +57,10 @@ function Row({ b }) {
         ${b.state !== "waiting" && html` <${Hint}>${stateWord(b.state)}<//>`}
       `,
     )}
-    ${cell("next.waited", html`<${Gone} since=${b.since} />`)}${cell("next.setup", span(b.setup_s * 1000))}${" "}
-    ${cell("next.run", span(b.run_s * 1000))}${cell("ahead.p50", html`<${Day} t=${b.p50} />`)}
+    ${cell("next.waited", html`<${Gone} since=${b.since} />`)}
+    ${cell("next.setup", span(b.setup_s * 1000))}
+    ${cell("next.run", span(b.run_s * 1000))}
+    ${cell("ahead.p50", html`<${Day} t=${b.p50} />`)}
     <td class="advice" data-label=${say("next.taken-first")} data-test="row-says">${b.say}</td>
   </tr>`;
 }
