@@ -49,6 +49,7 @@ var rooms = []room{
 	{dir: "traveler/measure", own: []string{"traveler", "traveler/story", "traveler/calendar", "traveler/ground", "traveler/stat"}},
 	{dir: "traveler/ahead", own: []string{"traveler", "traveler/story", "traveler/calendar", "traveler/measure", "traveler/stat"}},
 	{dir: "traveler/study", own: []string{"traveler", "traveler/story", "traveler/measure", "traveler/stat"}},
+	{dir: "traveler/ahead", own: []string{"traveler", "traveler/story", "traveler/calendar", "traveler/ground", "traveler/measure", "traveler/stat"}},
 	{dir: "traveler/intake", own: []string{"traveler", "traveler/story", "traveler/calendar", "traveler/oldlog"},
 		third: []string{"github.com/xuri/excelize/v2"}},
 	{dir: "traveler", only: true, own: []string{"traveler/calendar"}},

@@ -112,9 +112,11 @@ type Forecast struct {
 	Method  Method
 	Rule    Rule
 	Runs    int
-	Batches []BatchDates        // those with the least chance to be on time first, without due date last
-	Centres []Centre            // in the order of the shop's machines
-	HoldsUp traveler.WorkCentre // the work centre that causes most delay; empty = none
+	Batches []BatchDates // those with the least chance to be on time first, without due date last
+	Centres []Centre     // in the order of the shop's machines
+	// Machines is when each machine that is at something may be done with it.
+	Machines map[traveler.MachineID]Dates
+	HoldsUp  traveler.WorkCentre // the work centre that causes most delay; empty = none
 	// Added is when the last of the batches that a scenario adds is delivered, run by
 	// run: later than the latest of their own dates where they are late by turns. Zero
 	// without any, or where that is not worked out.
