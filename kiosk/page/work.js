@@ -45,12 +45,15 @@ export function HereView() {
       </button>
       <${CameraKey} test="open-camera" />
     </p>
+    ${advice && advice.waiting.length > 1 && html`<p class="advice" data-test="advice">${advice.say}</p>`}
     <h2>${say("here.title", machine.value?.name || current.value)}</h2>
     ${here.length === 0 && html`<p class="soft">${say("here.none")}</p>`}
-    ${here.map((/** @type {View} */ v) => html`<${Line} key=${v.card} v=${v} got=${b.got} />`)}
+    ${here.map(
+      (/** @type {View} */ v) =>
+        html`<${Line} key=${v.card} v=${v} got=${b.got} advice=${said(v, advice)?.say || ""} />`,
+    )}
     <h2>${say("waits.title", b?.work_centre || "")}</h2>
     ${waiting.length === 0 && html`<p class="soft">${say("waits.none")}</p>`}
-    ${advice && waiting.length > 1 && html`<p class="advice" data-test="advice">${advice.say}</p>`}
     ${waiting
       .slice(0, WAITING_SHOWN)
       .map(
@@ -61,8 +64,8 @@ export function HereView() {
   </section>`;
 }
 
-/** @param {{v: View, got: number}} props */
-function Line({ v, got }) {
+/** @param {{v: View, got: number, advice: string}} props */
+function Line({ v, got, advice }) {
   const front = open.value?.card === v.card;
   return html`<button
     class=${"line" + (front ? " front" : "") + (v.visit_state === "stopped" ? " needs" : "")}
@@ -75,6 +78,7 @@ function Line({ v, got }) {
     <span>${v.part} · ${say("batch.op", v.operation)}</span>
     <span class="big">${say("line.of", v.good, v.of)}</span>
     <${Scale} v=${v} got=${got} />
+    ${advice && html`<span class="soft" data-test="advice-row">${advice}</span>`}
   </button>`;
 }
 

@@ -30,12 +30,18 @@ func (l speaker) minutes(s float64) string {
 	return strconv.Itoa(int((time.Duration(s) * time.Second).Round(time.Minute) / time.Minute))
 }
 
-// name is what people call a batch by.
-func (b *nextBatch) name() string {
-	if b.WorksOrder != "" {
-		return b.WorksOrder
+// name is what people call a batch of a line by: its works order, with its card where
+// that means several of them.
+func (v *nextView) name(b *nextBatch) string {
+	if b.WorksOrder == "" {
+		return string(b.Card)
 	}
-	return string(b.Card)
+	for i := range v.Waiting {
+		if o := &v.Waiting[i]; o.WorksOrder == b.WorksOrder && o.Card != b.Card {
+			return b.WorksOrder + " (" + string(b.Card) + ")"
+		}
+	}
+	return b.WorksOrder
 }
 
 // batch says what follows from taking the i-th of a line first.
@@ -75,12 +81,12 @@ func (l speaker) advice(v *nextView) string {
 	if !takes(first) {
 		return l.say("next.barred", string(v.Machine))
 	}
-	out := l.say("next.order", first.name(), l.say("rule."+string(v.Rule)))
+	out := l.say("next.order", v.name(first), l.say("rule."+string(v.Rule)))
 	if other := gains(v); other != nil && other.Saves > 0 {
-		return out + " " + l.say("next.instead.setup", other.name(), l.minutes(other.Saves))
+		return out + " " + l.say("next.instead.setup", v.name(other), l.minutes(other.Saves))
 	} else if other != nil {
 		return out + " " + l.say(
-			"next.instead", other.name(), strconv.Itoa(other.First.LateAfter), strconv.Itoa(other.First.LateBefore),
+			"next.instead", v.name(other), strconv.Itoa(other.First.LateAfter), strconv.Itoa(other.First.LateBefore),
 		)
 	}
 	return out

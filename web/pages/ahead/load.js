@@ -6,6 +6,7 @@ import { number, wholePercent } from "../../lib/numbers.js";
 import { dateText, span } from "../../lib/times.js";
 import { say } from "../../lib/words.js";
 
+const SHOWN = 0.2; // hours: less tells nothing
 const h = (v) => say("hours", number(v));
 
 // Bar is the hours of a week against those that are open; what flows on is drawn after
@@ -16,7 +17,7 @@ function Bar({ w, most, label }) {
     <title>${label}</title>
     <rect class="whole" x="0" y="0" width=${pc(w.open)} height="14" />
     <rect class="part" data-test="hours" x="0" y="0" width=${pc(w.hours)} height="14" />
-    ${w.carried > 0.05 &&
+    ${w.carried > SHOWN &&
     html`<rect
       class="carried"
       data-test="carried"
@@ -29,7 +30,7 @@ function Bar({ w, most, label }) {
 }
 
 function Cell({ w, most, full }) {
-  const nothing = w.hours < 0.05 && w.carried < 0.05,
+  const nothing = w.hours < SHOWN && w.carried < SHOWN,
     share = w.open > 0 ? w.hours / w.open : null,
     isFull = share !== null && share >= full;
   const label = say("ahead.load.label", h(w.hours), h(w.open), h(w.carried));
@@ -48,7 +49,7 @@ function Cell({ w, most, full }) {
             ${share !== null &&
             html` · ${isFull ? html`<b>${wholePercent(share)}</b>` : wholePercent(share)}`}
           </small>
-          ${w.carried > 0.05 && html` <small>${say("ahead.load.carried", h(w.carried))}</small>`}
+          ${w.carried > SHOWN && html` <small>${say("ahead.load.carried", h(w.carried))}</small>`}
         `}
   </td>`;
 }
@@ -64,7 +65,11 @@ function CentreRow({ k, f, weeks }) {
       ${k.delay_s >= 60 ? span(k.delay_s * 1000) : say("none")}
     </td>
     <td data-label=${say("ahead.full")} data-test="full">
-      ${k.full ? dateText(k.full) : say("ahead.full.none")}
+      ${k.full === k.weeks[0].week
+        ? say("ahead.this-week")
+        : k.full
+          ? dateText(k.full)
+          : say("ahead.full.none")}
     </td>
     ${k.weeks
       .slice(0, weeks)
@@ -80,7 +85,7 @@ const head = ["work_centre", "machines", "week", "hours", "open", "carried", "op
  */
 export function Load({ f, weeks }) {
   const busy = f.centres
-      .filter((k) => k.weeks.some((w) => w.hours >= 0.05 || w.carried >= 0.05))
+      .filter((k) => k.weeks.some((w) => w.hours >= SHOWN || w.carried >= SHOWN))
       .sort((a, b) => b.delay_s - a.delay_s),
     idle = f.centres.filter((k) => !busy.includes(k)).map((k) => k.work_centre);
   const names = (busy[0]?.weeks || []).slice(0, weeks).map((w) => w.week),
@@ -116,6 +121,7 @@ export function Load({ f, weeks }) {
         </div>`}
     <p class="soft">
       ${say("ahead.load.how", wholePercent(f.full_from))}${" "}
+      ${f.method === "simulated" && say("ahead.load.releases")}${" "}
       ${idle.length > 0 && say("ahead.load.idle", idle.join(", "))}
     </p>
     <p class="deeds">
