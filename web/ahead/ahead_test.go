@@ -2,6 +2,7 @@ package ahead_test
 
 import (
 	"fmt"
+	"net/http"
 	"slices"
 	"strings"
 	"testing"
@@ -367,6 +368,40 @@ func TestScenariosTakeTurns(t *testing.T) {
 	if r.Do("GET", "/api/v1/what-if", nil, &p); p.Busy {
 		t.Error("nothing is worked out any more")
 	}
+}
+
+// Whoever is turned away is told when to come again; what the forecast refuses is refused.
+func TestScenariosThatFail(t *testing.T) {
+	t.Parallel()
+	r, f := rigOf(t, nil)
+	for _, c := range []struct {
+		fails  error
+		status int
+		again  string
+	}{
+		{traveler.Fail(traveler.KindBusy, "ahead.busy"), 503, "3"},
+		{traveler.Invalid("route", "ahead.route", "1001-04", "2"), 400, ""},
+	} {
+		f.Fails = c.fails
+		req, err := http.NewRequestWithContext(t.Context(), http.MethodPost, r.Base+"/api/v1/what-if", strings.NewReader(`{"rule":"slack"}`))
+		if err != nil {
+			t.Fatal(err)
+		}
+		req.Header.Set("Content-Type", "application/json")
+		req.Header.Set("Authorization", "Bearer "+r.Token)
+		resp, err := http.DefaultClient.Do(req)
+		if err != nil {
+			t.Fatal(err)
+		}
+		_ = resp.Body.Close()
+		if resp.StatusCode != c.status || resp.Header.Get("Retry-After") != c.again {
+			t.Errorf("%v: %d, again %q", c.fails, resp.StatusCode, resp.Header.Get("Retry-After"))
+		}
+	}
+	f.Fails, f.Method = nil, core.TooFew
+	r.Refused("POST", "/api/v1/what-if", map[string]any{"rule": "slack"}, 409)
+	f.Nothing = true
+	r.Refused("POST", "/api/v1/what-if", map[string]any{"rule": "slack"}, 503)
 }
 
 // The line before a machine stands in the shop's order; what follows from taking another

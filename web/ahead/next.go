@@ -176,7 +176,11 @@ func (s *Ahead) nextOf(r *board.Row, on *onMachine) nextBatch {
 	if err != nil {
 		return x // it left the floor since
 	}
-	b := &f.Batches[max(0, f.Index(r.Card))]
+	k := f.Index(r.Card)
+	if k < 0 {
+		return x
+	}
+	b := &f.Batches[k]
 	for i := range b.Ops {
 		o := &b.Ops[i]
 		if o.Number != r.Operation {
