@@ -66,7 +66,7 @@ func allPages(card, part string) []look {
 		{"/ahead", "[data-test=load-section], [data-test=no-dates]"},
 		{"/promise", "[data-test=enquiry], [data-test=no-dates]"},
 		{"/what-if", "[data-test=ask], [data-test=no-dates]"},
-		{"/next", "[data-test=line]"},
+		{"/next", "[data-test=machine-line]"},
 		{"/trace", "[data-test=trace-go]"},
 		{"/compare?part=" + part, "[data-test=answer]"},
 		{"/compare/change?part=" + part, "main form, main select"},

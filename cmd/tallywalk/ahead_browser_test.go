@@ -53,12 +53,14 @@ func TestAheadByHand(t *testing.T) {
 	b.do(chromedp.Reload())
 	b.until(`document.querySelectorAll('[data-test="date-row"]').length === 1 && document.querySelector('[data-test="find"]').value === 'W-501'`)
 	b.press("hits-open").until(`document.querySelectorAll('[data-test="horizon"]').length === 1`)
+	b.accessible("dates that came")
 	for _, path := range []string{"/ahead", "/next?machine=T1"} {
 		for _, w := range []int64{390, 800, 1280} {
 			b.do(chromedp.EmulateViewport(w, 844))
 			b.open(path).waitFor("csv").settled()
 			b.fits(path, w)
 		}
+		b.accessible(path)
 	}
 	b.open("/machines?view=ahead").until(`location.pathname === '/ahead'`)
 }
@@ -98,6 +100,7 @@ func TestPromiseByHand(t *testing.T) {
 	b.do(chromedp.EmulateViewport(390, 844))
 	b.settled()
 	b.fits("promise", 390)
+	b.accessible("promise")
 }
 
 // A batch goes first: its dates move, and nothing on the floor. One press makes it a
@@ -109,6 +112,7 @@ func TestWhatIfByHand(t *testing.T) {
 	b := browse(t, r).open("/what-if").waitFor("ask")
 	b.put(string(control("ask-card")), card).press("ask-add").waitFor("sides")
 	b.until(rowOf("moved", card) + `.textContent.includes('1 d earlier')`)
+	b.accessible("what if")
 	if p := r.priority(card); p != 0 {
 		t.Errorf("a question gave the batch priority %d", p)
 	}
@@ -169,7 +173,7 @@ func TestRunNextByHand(t *testing.T) {
 	r, _ := foreseenRig(t, func(f *webtest.Foreseen) {
 		f.Tried = []ahead.RuleResult{{Rule: ahead.ByDue, Late: 0.12, Batches: 40}, {Rule: ahead.BySlack, Late: 0.1, Batches: 40}}
 	})
-	b := browse(t, r).open("/next?machine=T1").waitFor("next-row").untilSays("advice", "Next in the shop's order (due date)")
+	b := browse(t, r).open("/next").waitFor("machine-line").press("open-T1").waitFor("next-row").untilSays("advice", "Next in the shop's order (due date)")
 	b.until(`document.querySelector('[data-test="rule"][data-rule="slack"]').textContent.includes('10')`)
 	b.press("take-slack").until(`document.querySelector('[data-test="rules"]').dataset.own === 'slack'`)
 	s := b.another().open("/station").waitFor("choose").click("pick-T1").click("choose-ok").waitFor("here")

@@ -13,7 +13,7 @@ import { Hits, shareText, Shock } from "./hits.js";
 import { Load } from "./load.js";
 import { NoDates } from "./parts.js";
 
-const spans = ["4", "6", "8", "12"];
+const spans = ["2", "4", "6", "8"];
 const HITS_MS = 600000;
 
 // Made says how the dates were made, and how such dates have come out.
