@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"net/url"
 	"strings"
 	"testing"
 	"time"
@@ -61,6 +62,13 @@ func TestAheadByHand(t *testing.T) {
 			b.fits(path, w)
 		}
 		b.accessible(path)
+	}
+	b.do(chromedp.EmulateViewport(1280, 800), chromedp.Evaluate[chromedp.Void](`(() => { document.cookie = 'tw_language=de; path=/'; })()`))
+	for path, ready := range map[string]string{
+		"/ahead": "date-row", "/next?machine=T1": "next-row", "/what-if?do=" + url.QueryEscape(`[{"k":"rule","rule":"slack"}]`): "sides",
+	} {
+		b.open(path).until(fmt.Sprintf(`document.documentElement.lang === 'de' && document.querySelector('[data-test=%q]')`, ready)).settled()
+		b.fits(path+" in German", 1280)
 	}
 	b.open("/machines?view=ahead").until(`location.pathname === '/ahead'`)
 }

@@ -72,9 +72,7 @@ function State({ b }) {
 }
 
 const slackText = (b) =>
-  b.slack_s === null
-    ? say("none")
-    : say(b.slack_s < 0 ? "ahead.slack.late" : "ahead.slack.left", span(Math.abs(b.slack_s) * 1000));
+  b.slack_s === null ? say("none") : (b.slack_s < 0 ? "−" : "") + span(Math.abs(b.slack_s) * 1000);
 
 function Row({ b, range }) {
   const cell = (key, v, test) => html`<td data-label=${say(key)} data-test=${test}>${v}</td>`;
