@@ -48,6 +48,7 @@ function Page() {
     html`
       <${NoDates} f=${f} />
       ${f.state === "ready" &&
+      (f.method !== "too-few" || f.batches.length > 0) &&
       html`
         <p class="summary" data-test="summary" data-late=${late}>${summaryText(f)}</p>
         ${f.method !== "too-few" && html`<${Made} f=${f} hits=${hits} />`}
