@@ -65,7 +65,7 @@ func (s *Ahead) Routes() []ask.Route {
 			More: "Answered at once; what follows from taking another batch first is found out while one looks, and is " +
 				"there at a later look.",
 			Params: []ask.Param{ask.Text("machine", "short name or code").Must()},
-			Answer: nextView{}, Example: ask.Example{At: "/api/v1/next?machine=T1"},
+			Answer: nextView{},
 		},
 	}
 }
