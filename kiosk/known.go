@@ -24,6 +24,7 @@ type Known struct {
 	Released   time.Time          `json:"released"`
 	Started    int                `json:"started"`
 	Wanted     int                `json:"wanted"`
+	Hot        bool               `json:"hot,omitempty"`   // goes before all that is not
 	Delivered  int                `json:"delivered,omitempty"`
 	Place      traveler.MachineID `json:"place,omitempty"`
 	WaitReason string             `json:"wait_reason,omitempty"`
@@ -112,7 +113,7 @@ func Know(shop *traveler.Shop, f *story.Family, batch int, now time.Time) Known 
 	b := &f.Batches[batch]
 	k := Known{
 		Card: b.Card, Part: b.Part, PartName: b.Name, DrawingRev: b.Drawing, WorksOrder: b.Order, Released: b.Released,
-		Started: b.Started, Wanted: b.Wanted, Delivered: b.Delivered(), Place: b.Place, WaitReason: b.WaitReason,
+		Started: b.Started, Wanted: b.Wanted, Hot: b.Hot, Delivered: b.Delivered(), Place: b.Place, WaitReason: b.WaitReason,
 		Held: b.Held, HeldReason: b.HeldReason, Cancelled: !b.Cancelled.IsZero(), Joined: b.Joined, OnFloor: b.OnFloor,
 		First: b.First, EndMoved: b.Moved(0), Siblings: siblings(f, batch), Questions: openQuestions(f, b.Card),
 	}

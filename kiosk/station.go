@@ -18,6 +18,8 @@ type Station struct {
 	Due        string             `json:"due"` // a date, or empty
 	Started    int                `json:"started"`
 	Wanted     int                `json:"wanted"`
+	Hot        bool               `json:"hot,omitempty"`   // goes before all that is not
+	Short      int                `json:"short,omitempty"` // pieces wanted that can't come any more
 	State      story.BatchState   `json:"state"`
 	Place      traveler.MachineID `json:"place"`                 // where it was last known to be
 	WaitReason string             `json:"wait_reason,omitempty"` // why it waits, as someone said
@@ -159,7 +161,7 @@ func (l *look) head() Station {
 	b := l.b
 	s := Station{
 		Card: b.Card, Part: b.Part, PartName: b.Name, DrawingRev: b.Drawing, WorksOrder: b.Order,
-		Started: l.f.Sum(l.batch).Started, Wanted: b.Wanted, State: l.f.State(l.batch), Place: b.Place, WaitReason: b.WaitReason,
+		Started: l.f.Sum(l.batch).Started, Wanted: b.Wanted, Hot: b.Hot, Short: l.f.Short(l.batch), State: l.f.State(l.batch), Place: b.Place, WaitReason: b.WaitReason,
 		Machine: l.machine.ID, MachineName: l.machine.Name, Route: []Stop{},
 	}
 	if !b.Due.IsZero() {

@@ -48,8 +48,9 @@ type Loss struct {
 // Scan is one thing that someone or some device said. It is never changed once
 // kept. Decide without For decides pieces under review (good, scrap, rework;
 // reason concession with its reference as note). Override: For = add (operation,
-// to = work centre), skip (operation), pieces, wanted, priority (pieces), due (to =
-// date).
+// to = work centre), skip (operation), pieces, wanted, priority (pieces), hot
+// (pieces 1 or 0), due (to = date), customer, order_line, lots (to; lots separated by
+// commas).
 type Scan struct {
 	// UUID given by the device; the same scan sent again keeps it.
 	ID ScanID `json:"id" api:"format=uuid"`

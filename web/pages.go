@@ -37,7 +37,7 @@ const (
 // its title, its own words beside those that all pages have, and its styles.
 func desk(main, title, words string, styles ...string) page.Page {
 	p := page.Page{
-		Title: title, Words: []string{"shared", "common"},
+		Title: title, Words: []string{"shared", "common", "desk"},
 		Styles: append([]string{"web/lib/css/base.css", "web/lib/css/site.css"}, styles...),
 	}
 	switch words {

@@ -3,7 +3,6 @@ package main
 import (
 	"cmp"
 	"context"
-	"crypto/sha256"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -11,6 +10,7 @@ import (
 	"os"
 	"slices"
 	"strings"
+	"time"
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/intake"
@@ -231,15 +231,18 @@ func (hs *house) importBatches(ctx context.Context, req request, in io.Reader, o
 		}
 		n := seen[key]
 		seen[key]++
-		r.ID = idFrom(fmt.Sprintf("batch %s %d", key, n))
+		r.ID = traveler.IDOf(fmt.Sprintf("batch %s %d", key, n))
 		f, i := hs.carded(&b)
 		if f != nil {
 			asReleased(f, i, &r)
 		} else {
 			f, i = hs.nth(&r, n)
+			keepMadeUp(f, i, &r)
 		}
 		if f != nil {
-			up := hs.updates(f, i, &r)
+			line := b
+			line.Release = r
+			up := hs.updates(f, i, &line)
 			if s := f.State(i); len(up) > 0 && (s == story.StateCancelled || f.Batches[i].Joined != "") {
 				bad.Add(intake.Problem{File: req.File, Line: b.Line, Column: "works_order", Value: r.WorksOrder, Reason: "batch " + string(f.Batches[i].Card) + " is cancelled or joined and changes no more"})
 			}
@@ -341,6 +344,31 @@ func asReleased(f *story.Family, i int, r *traveler.Release) {
 			if r.Due.Equal(was.Due) {
 				r.Due = f.Batches[i].Due
 			}
+			if r.Hot == was.Hot {
+				r.Hot = f.Batches[i].Hot
+			}
+			if r.Customer == was.Customer {
+				r.Customer = f.Batches[i].Customer
+			}
+			if r.OrderLine == was.OrderLine {
+				r.OrderLine = f.Batches[i].Line
+			}
+			if slices.Equal(r.MaterialLots, was.MaterialLots) {
+				r.MaterialLots = f.Batches[i].Lots
+			}
+		}
+	}
+}
+
+// keepMadeUp keeps what is wanted of a batch that others make up for: the list says
+// what the order line wants, of all of them together.
+func keepMadeUp(f *story.Family, i int, r *traveler.Release) {
+	if f == nil || len(f.Batches[i].MadeUp) == 0 {
+		return
+	}
+	for _, e := range f.Record() {
+		if was := e.Release; was != nil && e.Card == f.Batches[i].Card && r.Wanted == cmp.Or(was.Wanted, was.Pieces) {
+			r.Wanted = f.Batches[i].Wanted
 		}
 	}
 }
@@ -366,37 +394,38 @@ func (hs *house) nth(r *traveler.Release, n int) (*story.Family, int) {
 	return nil, 0
 }
 
-// updates are the scans that bring a batch to what the list says of it now.
-func (hs *house) updates(f *story.Family, i int, r *traveler.Release) []story.Said {
-	b := &f.Batches[i]
+// updates are the scans that bring a batch to what a line of the list says of it now.
+// What the line leaves out stays as it is.
+func (hs *house) updates(f *story.Family, i int, line *intake.Batch) []story.Said {
+	b, r := &f.Batches[i], &line.Release
 	var out []story.Said
-	say := func(what, to string, pieces int) {
+	say := func(column, what, to string, pieces int, same bool) {
+		if same || column != "" && !line.Says(column) {
+			return
+		}
 		now := hs.host.now().UTC()
-		id := idFrom(fmt.Sprintf("update %s %s %s %d %d", b.Card, what, to, pieces, now.UnixNano()))
+		id := traveler.IDOf(fmt.Sprintf("update %s %s %s %d %d", b.Card, what, to, pieces, now.UnixNano()))
 		out = append(out, story.Said{By: importer, Scan: traveler.Scan{
-			ID: id, At: now, Station: traveler.Office, Card: string(b.Card), Action: traveler.ActOverride, For: what, To: to, Pieces: pieces, Note: "import",
+			ID: id, At: now, Station: traveler.Office, Card: string(b.Card), Action: traveler.ActOverride, For: what, To: to, Pieces: pieces,
+			Reason: traveler.Importer, Note: "import",
 		}})
 	}
-	if r.Pieces != b.Started {
-		say(story.OverridePieces, "", r.Pieces)
+	say("", story.OverridePieces, "", r.Pieces, r.Pieces == b.Started)
+	wanted := cmp.Or(r.Wanted, r.Pieces)
+	say("wanted", story.OverrideWanted, "", wanted, wanted == b.Wanted)
+	if !line.Says("wanted") && b.Wanted == b.Started {
+		say("", story.OverrideWanted, "", r.Pieces, r.Pieces == b.Wanted) // as many as are started
 	}
-	if w := cmp.Or(r.Wanted, r.Pieces); w != b.Wanted {
-		say(story.OverrideWanted, "", w)
+	say("due", story.OverrideDue, r.Due.Format(time.DateOnly), 0, r.Due.Equal(b.Due))
+	say("priority", story.OverridePriority, "", r.Priority, r.Priority == b.Priority)
+	hot := 0
+	if r.Hot {
+		hot = 1
 	}
-	if !r.Due.Equal(b.Due) && !r.Due.IsZero() {
-		say(story.OverrideDue, r.Due.Format("2006-01-02"), 0)
-	}
-	if r.Priority != b.Priority {
-		say(story.OverridePriority, "", r.Priority)
-	}
+	say("hot", story.OverrideHot, "", hot, r.Hot == b.Hot)
+	say("customer", story.OverrideCustomer, r.Customer, 0, r.Customer == b.Customer)
+	say("order_line", story.OverrideLine, r.OrderLine, 0, r.OrderLine == b.Line)
+	lots := strings.Join(r.MaterialLots, ", ")
+	say("material_lot", story.OverrideLots, lots, 0, slices.Equal(r.MaterialLots, b.Lots))
 	return out
-}
-
-// idFrom makes an id that is the same for the same text, so that the same list
-// imported twice releases nothing twice. It is a version 8 UUID (RFC 9562).
-func idFrom(text string) traveler.ScanID {
-	h := sha256.Sum256([]byte(text))
-	h[6] = h[6]&0x0f | 0x80
-	h[8] = h[8]&0x3f | 0x80
-	return traveler.ScanID(fmt.Sprintf("%x-%x-%x-%x-%x", h[0:4], h[4:6], h[6:8], h[8:10], h[10:16]))
 }

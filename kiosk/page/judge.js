@@ -1,7 +1,7 @@
 // A batch as this station knows it, shown at a machine: the same view as the program
 // answers (kiosk/station.go). No DOM here and no clock: times are arguments, in ms.
 import { blocked, isRefused, lookAt, stepsOf } from "./steps.js";
-import { firstIndex } from "./pieces.js";
+import { firstIndex, shortOf } from "./pieces.js";
 
 /**
  * @typedef {import("./types.js").Known} Known
@@ -33,6 +33,8 @@ export function viewOf(b, machines, id, role, at) {
       works_order: b.works_order,
       started: b.started,
       wanted: b.wanted,
+      hot: b.hot,
+      short: shortOf(b, l.ts),
       place: b.place,
       siblings: b.siblings,
     },

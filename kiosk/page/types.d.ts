@@ -74,6 +74,7 @@ export interface Known {
   released: string;
   started: number;
   wanted: number;
+  hot?: boolean;
   delivered: number;
   place?: string;
   wait_reason?: string;

@@ -34,6 +34,7 @@ type Now struct {
 	Ends       time.Time           `json:"ends,omitzero"` // by plan, from the last scan on, in open time
 	Due        string              `json:"due,omitempty"`
 	Late       bool                `json:"late"`
+	Hot        bool                `json:"hot,omitempty"` // goes before all that is not
 	Inferred   bool                `json:"inferred,omitempty"`
 }
 
@@ -98,7 +99,7 @@ func nowOf(shop *traveler.Shop, r *Row, v *story.VisitFact, measured, at time.Ti
 		Key: r.Key, Kind: "now", Card: r.Card, WorksOrder: r.WorksOrder, Part: r.Part, PartName: r.PartName,
 		Operation: r.Operation, Machine: r.Machine, WorkCentre: r.WorkCentre, State: r.State, Since: r.Since, Reason: r.Reason,
 		Made: v.Good + v.Scrap + v.Rework + v.Review + v.Missing, Of: r.Of, Setup: v.Parts.Setup.Seconds(), Run: v.Parts.Run.Seconds(),
-		At: at, Due: r.Due, Late: r.Late, Inferred: r.Inferred,
+		At: at, Due: r.Due, Late: r.Late, Hot: r.Hot, Inferred: r.Inferred,
 	}
 	n.Ran = max(0, n.Made-v.SetupN)
 	switch r.State {

@@ -116,7 +116,15 @@ type Batch struct {
 	Line    int
 	Release traveler.Release // without its id
 	Card    traveler.Code    // empty: one is issued
+	Said    []string         // optional columns of which the line says something
 }
+
+// Says reports whether the line says something in a column that it may leave out.
+func (b *Batch) Says(column string) bool { return slices.Contains(b.Said, column) }
+
+// saidOfBatches are the columns that may change when a batch is imported again, and
+// stay as they are where a line leaves them out.
+var saidOfBatches = []string{"wanted", "due", "customer", "order_line", "material_lot", "priority", "hot"}
 
 // Batches reads the list of batches to release. Times without a zone are in the shop's.
 // What is wrong with the file is a *Refused with a line for each fault; other errors
@@ -124,7 +132,7 @@ type Batch struct {
 func Batches(file string, r io.Reader, zone *time.Location) ([]Batch, error) {
 	t := read(file, r, append([]column{
 		must("part"), must("route_rev"), must("pieces"), may("wanted"), may("due"), may("works_order"), may("customer"),
-		may("order_line"), may("material_lot"), may("priority"), may("released"), may("card"),
+		may("order_line"), may("material_lot"), may("priority"), may("hot"), may("released"), may("card"),
 	}, derivedOfBatches()...))
 	var out []Batch
 	for _, r := range t.rows {
@@ -135,8 +143,13 @@ func Batches(file string, r io.Reader, zone *time.Location) ([]Batch, error) {
 			Part: t.text(r, "part", true), RouteRev: t.text(r, "route_rev", true), Pieces: t.whole(r, "pieces", 1, traveler.MaxPieces, nil),
 			Wanted: t.whole(r, "wanted", 0, traveler.MaxPieces, ptr(0)), Due: t.day(r, "due"), WorksOrder: t.text(r, "works_order", false),
 			Customer: t.text(r, "customer", false), OrderLine: t.text(r, "order_line", false),
-			Priority: t.whole(r, "priority", -1000, 1000, ptr(0)), Released: t.moment(r, "released", zone),
+			Priority: t.whole(r, "priority", -1000, 1000, ptr(0)), Hot: t.yes(r, "hot"), Released: t.moment(r, "released", zone),
 		}}
+		for _, name := range saidOfBatches {
+			if t.cell(r, name) != "" {
+				b.Said = append(b.Said, name)
+			}
+		}
 		for _, lot := range strings.Split(t.text(r, "material_lot", false), "+") {
 			if lot = strings.TrimSpace(lot); lot != "" {
 				b.Release.MaterialLots = append(b.Release.MaterialLots, lot)

@@ -72,7 +72,13 @@ func (p *play) dumpBatch(w *strings.Builder, f *Family, i int) {
 	if len(b.Lots) > 1 {
 		fmt.Fprintf(w, " lots %s", strings.Join(b.Lots, " "))
 	}
+	if n := f.Short(i); n > 0 {
+		fmt.Fprintf(w, " short %d", n)
+	}
 	w.WriteString("\n")
+	for _, c := range b.Changes {
+		fmt.Fprintf(w, "  changed %s from %q to %q: %s\n", c.What, c.From, c.To, c.Reason)
+	}
 	for _, t := range f.Tallies(i) {
 		p.dumpTally(w, &t)
 	}

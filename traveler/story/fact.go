@@ -179,6 +179,7 @@ const (
 type ReleasedAs struct {
 	Pieces, Wanted, Priority int
 	Due                      time.Time
+	Hot                      bool
 }
 
 // BatchFact is what the figures need of one batch: what happened to it, worked
@@ -192,6 +193,7 @@ type BatchFact struct {
 	Customer           string
 	Lots               []string
 	Priority           int
+	Hot                bool
 	State              BatchState
 	Due                time.Time // the end of the day before which it is on time; zero = none
 	Released           time.Time

@@ -1,32 +1,16 @@
-// Small things that many pages show: a mark that says that something needs a
-// person (word, shape and colour), a batch's link, a time that goes on.
+// Small things that many pages show: marks, a batch's link, a time that goes on.
 import { html, useComputed } from "./vendor/ui.js";
 import { tick } from "./clock.js";
+import { Mark } from "./marked.js";
 import { dateText, daysBetween, elapsed, full, moment } from "./times.js";
 import { say } from "./words.js";
 
-/** @type {Record<string, string>} */
-const shapes = {
-  late: "M8 1 15 15H1Z", // up to a point
-  held: "M1 1H15V15H1Z M4 7V9H12V7Z", // no entry
-  stop: "M2 2H14V14H2Z",
-  ask: "M8 1 15 8 8 15 1 8Z",
-  info: "M8 2A6 6 0 1 0 8.01 2Z M8 5A3 3 0 1 1 7.99 5Z",
-};
-
-/** @param {{kind: string}} props */
-export const Shape = ({ kind }) =>
-  html`<svg class="shape" viewBox="0 0 16 16" aria-hidden="true">
-    <path fill-rule="evenodd" d=${shapes[kind]} />
-  </svg>`;
+export { Hot, Mark, Shape, Short } from "./marked.js";
 
 /**
- * Mark needs a person; Hint is worth knowing and stays grey.
- * @param {{kind: string, children?: unknown}} props
+ * Hint is worth knowing and stays grey.
+ * @param {{children?: unknown}} props
  */
-export const Mark = ({ kind, children }) =>
-  html`<span class="mark" data-mark=${kind}><${Shape} kind=${kind} />${children}</span>`;
-/** @param {{children?: unknown}} props */
 export const Hint = ({ children }) => html`<span class="hint">${children}</span>`;
 
 /**

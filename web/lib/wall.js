@@ -70,14 +70,17 @@ export function fit(blocks, lines, more) {
 }
 
 /**
- * worst puts first what is late (the latest first), then what waits longest.
- * @template {{late: boolean, due?: string, since: string}} T
+ * worst puts first what is hot, then what is late (the latest first), then what waits
+ * longest.
+ * @template {{late: boolean, hot?: boolean, due?: string, since: string}} T
  * @param {T[]} list
  */
 export function worst(list) {
   const late = (/** @type {T} */ r) => (r.late && r.due) || "9999-99-99";
-  return [...list].sort((a, b) =>
-    late(a) < late(b) ? -1 : late(a) > late(b) ? 1 : Date.parse(a.since) - Date.parse(b.since),
+  return [...list].sort(
+    (a, b) =>
+      Number(Boolean(b.hot)) - Number(Boolean(a.hot)) ||
+      (late(a) < late(b) ? -1 : late(a) > late(b) ? 1 : Date.parse(a.since) - Date.parse(b.since)),
   );
 }
 

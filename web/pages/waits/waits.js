@@ -15,7 +15,8 @@ import {
 import { Scale } from "../../lib/charts.js";
 import { tick } from "../../lib/clock.js";
 import { CsvButton } from "../../lib/csv.js";
-import { At, BatchLink, Due, Gone, Hint, Mark, Part } from "../../lib/marks.js";
+import { At, BatchLink, Due, Gone, Hint, Hot, Mark, Part, Short } from "../../lib/marks.js";
+import { OrderButton } from "../../lib/order.js";
 import { failed, me, start } from "../../lib/shell.js";
 import { loadShop, reasonText } from "../../lib/shop.js";
 import { elapsed, span } from "../../lib/times.js";
@@ -49,7 +50,10 @@ function WaitRow({ row, today }) {
     data-card=${row.card}
     data-operation=${row.operation}
     data-state=${row.state}>
-    ${cell("batch", html`<${BatchLink} row=${row} />`)}
+    ${cell(
+      "batch",
+      html`${row.hot && html`<${Hot} />`} <${BatchLink} row=${row} /> <${Short} n=${row.short} />`,
+    )}
     ${cell("part", html`<${Part} row=${row} />`)}
     ${cell("operation", row.operation)}
     ${cell("pieces", row.pieces)}
@@ -68,6 +72,7 @@ function WaitRow({ row, today }) {
       html`
         <${Due} due=${row.due} today=${today} late=${row.late} />
         ${row.priority ? html` <${Hint}>${say("priority.is", row.priority)}<//>` : ""}
+        <${OrderButton} card=${row.card} small />
       `,
     )}
     ${cell("why", html`<${Why} row=${row} />`)}
@@ -110,8 +115,8 @@ function Work({ row }) {
       <span class="state">${stateWord(row.state)}</span> <b><${Gone} since=${row.since} /></b>
       ${row.state === "stopped" &&
       html` <${Mark} kind="stop">${reasonText(row.reason, "stop") || say("stop.unsaid")}<//>`}
-      ${row.inferred && html` <${Hint}>${say("inferred.start")}<//>`}${" "}
-      ${row.late && html` <${Mark} kind="late">${say("late")}<//>`}
+      ${row.inferred && html` <${Hint}>${say("inferred.start")}<//>`} ${row.hot && html` <${Hot} />`}${" "}
+      ${row.late && html` <${Mark} kind="late">${say("late")}<//>`} <${Short} n=${row.short} />
     </p>
     <p>
       <${BatchLink} row=${row} short /> ${say("operation.of", row.operation)} ·${" "}
