@@ -24,7 +24,7 @@ type Known struct {
 	Released   time.Time          `json:"released"`
 	Started    int                `json:"started"`
 	Wanted     int                `json:"wanted"`
-	Hot        bool               `json:"hot,omitempty"`   // goes before all that is not
+	Hot        bool               `json:"hot,omitempty"` // goes before all that is not
 	Delivered  int                `json:"delivered,omitempty"`
 	Place      traveler.MachineID `json:"place,omitempty"`
 	WaitReason string             `json:"wait_reason,omitempty"`
@@ -104,6 +104,7 @@ type KnownVisit struct {
 type Rejected struct {
 	By       traveler.PersonID `json:"by,omitempty"`
 	At       time.Time         `json:"at"`
+	Kind     string            `json:"kind,omitempty"` // scrap, rework or review
 	Reason   string            `json:"reason,omitempty"`
 	Overrule bool              `json:"overrule,omitempty"`
 }
@@ -193,7 +194,7 @@ func knownVisit(f *story.Family, i int) KnownVisit {
 		Spent: map[story.SpanKind]float64{},
 	}
 	if r := v.Rejected; r != nil {
-		k.Rejected = &Rejected{r.By, r.At, r.Reason, r.Overrule}
+		k.Rejected = &Rejected{r.By, r.At, r.Kind, r.Reason, r.Overrule}
 	}
 	for _, s := range f.SpansOf(i) {
 		switch {

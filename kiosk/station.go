@@ -98,11 +98,12 @@ type Before struct {
 // FirstOff says whether a first piece is inspected here, and how that stands:
 // empty, waiting, accepted or refused; a refusal with its time and reason.
 type FirstOff struct {
-	Wanted bool       `json:"wanted"`
-	State  string     `json:"state"`
-	At     *time.Time `json:"at,omitempty"`
-	Kind   string     `json:"kind,omitempty"` // scrap, rework or review
-	Reason string     `json:"reason,omitempty"`
+	Wanted bool              `json:"wanted"`
+	State  string            `json:"state"`
+	At     *time.Time        `json:"at,omitempty"`
+	Kind   string            `json:"kind,omitempty"` // scrap, rework or review
+	Reason string            `json:"reason,omitempty"`
+	By     traveler.PersonID `json:"by,omitempty"` // who refused it
 }
 
 // Undo is the latest scan made here that can still be taken back by the one who

@@ -140,7 +140,7 @@ function Bars({ v }) {
   return html`
     ${f?.state === "waiting" &&
     html`<p class="stopper" data-test="first-waiting">${say("batch.first.waiting")}</p>`}
-    ${f?.state === "refused" &&
+    ${(f?.state === "refused" || (f?.at && f.state !== "waiting")) &&
     html`<div class="stopper" data-test="first-refused">
       <p>${say("batch.first.refused")}</p>
       ${f.at &&
@@ -149,6 +149,7 @@ function Bars({ v }) {
           may ? "batch.first.why.anyway" : "batch.first.why",
           minuteText(Date.parse(f.at)),
           reasonText(f.kind, f.reason),
+          f.by || say("batch.first.someone"),
         )}
       </p>`}
     </div>`}

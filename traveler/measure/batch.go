@@ -41,6 +41,7 @@ func (m *Meter) Batch(f *story.Family, batch int) story.BatchFact {
 			continue
 		}
 		v := m.Visit(f, j)
+		out.Measured = out.Measured || len(f.Visits[j].Measured) > 0
 		v.LeftOn = leftOn[v.Visit]
 		if !v.Begun.IsZero() && (out.Begun.IsZero() || v.Begun.Before(out.Begun)) {
 			out.Begun = v.Begun

@@ -125,6 +125,9 @@ func (p *play) dumpVisit(w *strings.Builder, f *Family, j int) {
 	if v.FirstOff != "" {
 		fmt.Fprintf(w, " first-off %s", v.FirstOff)
 	}
+	for _, m := range v.Measured {
+		fmt.Fprintf(w, " %s found %g beyond %.3f", m.Dimension, m.Found, m.Beyond())
+	}
 	if in := v.Inferred(); len(in) > 0 {
 		fmt.Fprintf(w, " inferred %s", strings.Join(in, "+"))
 	}

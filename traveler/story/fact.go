@@ -217,6 +217,7 @@ type BatchFact struct {
 	Trip                     []TripFact
 	Inferred                 int        // visits with something inferred
 	Asked                    int        // open questions
+	Measured                 bool       // some dimension of its pieces was noted
 	Imported                 bool       // of its scans some were imported, not made here
 	As                       ReleasedAs // which a split or someone may have changed since
 	Ops                      []OpFact

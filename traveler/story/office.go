@@ -259,10 +259,53 @@ func (f *Family) decide(ev *event, batch int) {
 		return
 	}
 	f.Settled = append(slices.Clip(f.Settled), Settlement{Question: q, Choice: s.Reason, By: s.Operator, Name: ev.e.By.Name, At: ev.at, Scan: ev.e.Scan.ID})
-	if s.Reason == ChoiceWorked {
+	switch s.Reason {
+	case ChoiceWorked:
 		f.worked(q.Scan)
+	case ChoiceHold:
+		if i := f.Index(q.Card); i >= 0 {
+			b := &f.Batches[i]
+			b.Held, b.HeldBy, b.HeldReason = true, s.Operator, cmp.Or(s.Note, q.reason(), noPass)
+		}
+	case ChoicePassed, ChoiceQuarantine:
+		f.afterUnpassed(ev, &q)
 	}
 	f.adjust(ev, q)
+}
+
+// noPass is why a batch is held of which a first-off has not passed, where nobody says
+// more of it.
+const noPass = "first-off"
+
+// reason is why the first-off was rejected that a question is about.
+func (q *Question) reason() string {
+	if len(q.Known.Args) > 2 {
+		return q.Known.Args[2]
+	}
+	return ""
+}
+
+// afterUnpassed takes a first-off as passed since, or sets aside the good pieces that
+// were made since the run, or the count, that a question is about.
+func (f *Family) afterUnpassed(ev *event, q *Question) {
+	for i := range f.Visits {
+		v := &f.Visits[i]
+		for _, u := range v.unpassed {
+			if u.scan != q.Scan {
+				continue
+			}
+			if ev.s.Reason == ChoicePassed {
+				v.Rejected, v.FirstOff = nil, FirstAccepted
+				return
+			}
+			if n := v.Good - u.good; n > 0 {
+				v.Good, v.Review = v.Good-n, v.Review+n
+				loss := traveler.Loss{Reason: q.reason(), N: n}
+				v.Losses = append(slices.Clip(v.Losses), LossAt{loss, "review", ev.e.Scan.ID})
+			}
+			return
+		}
+	}
 }
 
 // adjust changes numbers as the answer to a question about numbers says.

@@ -112,6 +112,16 @@ type lostPieces struct {
 	Decided  *time.Time  `json:"decided,omitempty"` // of pieces set aside: when it was decided so
 }
 
+// rejectedView is who rejected a first-off, when and why.
+type rejectedView struct {
+	By       traveler.PersonID `json:"by,omitempty"`
+	Who      string            `json:"who,omitempty"` // the name on the badge, for those who may settle
+	At       time.Time         `json:"at"`
+	Kind     string            `json:"kind,omitempty" api:"enum=scrap|rework|review"`
+	Reason   string            `json:"reason,omitempty"`
+	Overrule bool              `json:"overruled,omitempty"` // someone who may pass it ran all the same
+}
+
 // visitView is one stay of a batch at one machine for one operation.
 type visitView struct {
 	visitNow
@@ -123,6 +133,8 @@ type visitView struct {
 	Conceded  int                 `json:"concession"` // of good
 	Setting   int                 `json:"setup_pieces"`
 	Verdict   string              `json:"first_off,omitempty" api:"enum=waiting|accepted|refused"`
+	Rejected  *rejectedView       `json:"rejected,omitempty"` // the rejection of the first-off that no pass has followed
+	Measured  []door.MeasuredAt     `json:"measured,omitempty"`
 	People    []traveler.PersonID `json:"people,omitempty"`
 	Spans     []spanView          `json:"spans"`
 	Losses    []lostPieces        `json:"losses,omitempty"`
@@ -214,6 +226,10 @@ func visitViewOf(m *measure.Meter, faces *door.Faces, f *story.Family, j int) vi
 		visitNow: visitNowOf(v, &fact), ReworkFor: v.ReworkFor, Outside: fact.Parts.Outside.Seconds(),
 		Closed: fact.Closed.Seconds(), Waited: fact.Waited.Seconds(), Aside: fact.Aside, Conceded: fact.Conceded, Setting: v.SetupPieces, Verdict: v.FirstOff,
 		People: faces.Numbers(v.People), Scans: v.Scans, Uncertain: v.TimeUncertain, Spans: []spanView{},
+	}
+	out.Measured = faces.Measured(v)
+	if r := v.Rejected; r != nil {
+		out.Rejected = &rejectedView{faces.Number(r.By), faces.Name(r.By), r.At, r.Kind, faces.Text(r.Reason), r.Overrule}
 	}
 	closed := m.Closed(f, j)
 	for _, s := range f.SpansOf(j) {

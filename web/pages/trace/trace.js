@@ -6,6 +6,7 @@ import { CsvButton } from "../../lib/csv.js";
 import { choose, chosen } from "../../lib/filters.js";
 import { Answered, useAnswer } from "../../lib/form.js";
 import { BatchLink, Hint, Mark } from "../../lib/marks.js";
+import { measuredText } from "../../lib/measured.js";
 import { number } from "../../lib/numbers.js";
 import { me, start } from "../../lib/shell.js";
 import { dateText, dayOf, full } from "../../lib/times.js";
@@ -298,6 +299,15 @@ function Batch({ b, q, operations }) {
         (c, i) =>
           html`<li key=${i}>
             ${say("trace.conceded", number(c.pieces), c.operation, c.reference, dateText(dayOf(c.at)))}
+          </li>`,
+      )}
+    </ul>`}
+    ${b.measured.length > 0 &&
+    html`<ul data-test="trace-measured">
+      ${b.measured.map(
+        (m, i) =>
+          html`<li key=${i}>
+            ${say("operation.of", m.operation)}: ${measuredText(m)} <small>${day(m.at)}</small>
           </li>`,
       )}
     </ul>`}
