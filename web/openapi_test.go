@@ -73,6 +73,7 @@ var needed = map[string]struct {
 	"/api/v1/ground/walk":           {query: "?from=T1&to=F1"},
 	"/api/v1/changes":               {query: "?part=1001-04&before=1&after=2"},
 	"/api/v1/compare":               {query: "?part=1001-04"},
+	"/api/v1/next":                  {query: "?machine=T1"},
 	"/live":                         {status: 426},
 }
 

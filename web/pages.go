@@ -30,6 +30,7 @@ const (
 	cssFigures = "web/lib/css/figures.css"
 	cssGround  = "web/pages/ground/ground.css"
 	cssPace    = "web/pages/pace/pace.css"
+	cssAhead   = "web/pages/ahead/ahead.css"
 	cssCompare = "web/pages/compare/compare.css"
 )
 
@@ -64,6 +65,10 @@ var pages = []struct {
 	{"/ground/plan", traveler.DeedLook, desk("ground/plan.js", "plan.title", "ground", cssBoard, cssGround, "web/pages/ground/plan.css")},
 	{"/pace", traveler.DeedLook, desk("pace/pace.js", "pace.title", "pace", cssBoard, cssPace, cssWall)},
 	{"/pace/operation", traveler.DeedLook, desk("pace/operation.js", "pace.title", "pace", cssPace)},
+	{"/ahead", traveler.DeedLook, desk("ahead/ahead.js", "ahead.title", "ahead", cssBatch, cssFigures, cssAhead)},
+	{"/promise", traveler.DeedLook, desk("ahead/promise.js", "promise.title", "ahead", cssBatch, cssFigures, cssAhead)},
+	{"/what-if", traveler.DeedLook, desk("ahead/what-if.js", "what-if.title", "ahead", cssBatch, cssFigures, cssAhead)},
+	{"/next", traveler.DeedLook, desk("ahead/next.js", "next.title", "ahead", cssBatch, cssFigures, cssAhead)},
 	{"/calendars", traveler.DeedLook, desk("calendars/calendars.js", "calendars.title", "calendars", "web/pages/calendars/calendars.css")},
 	{"/history", traveler.DeedLook, desk("history/history.js", "history.title", "figures", cssBatch, cssFigures)},
 	{"/losses", traveler.DeedLook, desk("losses/losses.js", "losses.title", "figures", cssBatch, cssFigures)},

@@ -38,7 +38,8 @@ func (s *Server) Routes() []ask.Route {
 			},
 		),
 		plan.Routes(s.Door),
-		figures.Routes(s.Door),
+		figures.Routes(s.Door, figures.Config{Ahead: s.cfg.Ahead}),
+		s.ahead.Routes(),
 		compare.Routes(s.Door, compare.Config{Print: s.cfg.PrintComparison}),
 	)
 }

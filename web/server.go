@@ -32,10 +32,12 @@ import (
 	"github.com/valyala/fasthttp"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/ahead"
 	"tallywalk/traveler/ground"
 	"tallywalk/traveler/paper"
 	"tallywalk/traveler/story"
 	"tallywalk/traveler/study"
+	webahead "tallywalk/web/ahead"
 	"tallywalk/web/ask"
 	"tallywalk/web/door"
 	"tallywalk/web/live"
@@ -44,7 +46,7 @@ import (
 )
 
 // Config is what a server is made of. All fields but EntryURL, Hosts, Proxies, Trust,
-// Room and Pace are needed.
+// Ahead, Room and Pace are needed.
 type Config struct {
 	Desk   story.Desk
 	Tables story.Tables
@@ -90,6 +92,9 @@ type Config struct {
 	PrintSheet func(w io.Writer, sheet paper.Sheet, language string) error
 	// PrintComparison writes routes side by side on one A4 page.
 	PrintComparison func(w io.Writer, v *study.Comparison, name string, at time.Time, language string) error
+	// Ahead forecasts the floor; nil is for a server on which nothing ahead is worked out,
+	// and its pages say so.
+	Ahead ahead.Source
 	// Room says why the disk takes no more; nil is for one that always does.
 	Room func() error
 	// Pace is how fast Now runs; 0 is as fast as Real.
@@ -106,11 +111,12 @@ const (
 // Server is the running server.
 type Server struct {
 	*door.Door
-	cfg  Config
-	app  *fiber.App
-	site *page.Site
-	live *live.Live
-	room room
+	cfg   Config
+	app   *fiber.App
+	site  *page.Site
+	live  *live.Live
+	ahead *webahead.Ahead
+	room  room
 }
 
 // New makes a server; Serve starts it.
@@ -123,6 +129,7 @@ func New(cfg Config) *Server {
 		Version: cfg.Version, Pace: cmp.Or(cfg.Pace, 1), Boards: live.Names,
 	}, cfg.Hosts, cfg.Proxies)
 	s.live = live.New(s.Door)
+	s.ahead = webahead.New(s.Door, webahead.Config{Source: cfg.Ahead, Waiting: s.live.WaitingAt})
 	s.site = newSite(cfg.Kiosk, cfg.Pages)
 	s.app = fiber.New(fiber.Config{
 		AppName:               "tallywalk",
@@ -164,6 +171,7 @@ func (s *Server) Serve(ctx context.Context, ln net.Listener) error {
 	})
 	defer stop()
 	go s.live.Run(ctx)
+	go s.ahead.Run(ctx)
 	if s.cfg.Trust != nil {
 		ln = trust.Both(ln, s.cfg.Trust)
 	}

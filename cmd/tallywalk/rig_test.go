@@ -17,6 +17,8 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/ahead"
+	"tallywalk/traveler/story"
 	"tallywalk/web/webtest"
 )
 
@@ -47,6 +49,7 @@ type rigOptions struct {
 	cert    string               // with key: files of the shop's own
 	key     string
 	hosts   []string
+	ahead   func(story.Desk) ahead.Source
 }
 
 type safeBuffer struct {
@@ -87,7 +90,7 @@ func newRig(t testing.TB, o rigOptions) *rig {
 	serving.now = time.Now // deadlines of sockets go by the real clock
 	serving.steady = o.steady
 	go func() {
-		done <- Run(ctx, serving, Config{Dir: r.dir, Listen: cmp.Or(o.listen, "127.0.0.1:0"), Open: o.open, Now: now, Zone: "UTC", PublicURL: o.public, Proxies: o.proxies, TLS: o.tls, Cert: o.cert, Key: o.key, Hosts: o.hosts})
+		done <- Run(ctx, serving, Config{Dir: r.dir, Listen: cmp.Or(o.listen, "127.0.0.1:0"), Open: o.open, Now: now, Zone: "UTC", PublicURL: o.public, Proxies: o.proxies, TLS: o.tls, Cert: o.cert, Key: o.key, Hosts: o.hosts, Ahead: o.ahead})
 	}()
 	select {
 	case r.base = <-ready:

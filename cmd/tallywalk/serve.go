@@ -19,6 +19,7 @@ import (
 
 	"tallywalk/kiosk"
 	"tallywalk/traveler"
+	"tallywalk/traveler/ahead"
 	"tallywalk/traveler/story"
 	"tallywalk/web"
 )
@@ -42,6 +43,8 @@ type Config struct {
 	Now       func() time.Time // the shop's clock
 	Pace      float64          // how fast Now runs; 0 = as the real clock
 	Pages     string           // the repository, to serve the pages from there; empty = as they are built in
+	// Ahead makes what is ahead of the floor of a desk; nil = nothing ahead is worked out.
+	Ahead func(story.Desk) ahead.Source
 	// Started is called once the server answers; the demo's driver begins there.
 	Started func(ctx context.Context, desk story.Desk, baseURL string)
 }
@@ -139,8 +142,13 @@ func (hs *house) serve(ctx context.Context, stop context.CancelFunc, h host, c C
 	if err != nil {
 		return err
 	}
+	var source ahead.Source
+	if c.Ahead != nil {
+		source = c.Ahead(hs.desk)
+	}
 	srv := web.New(web.Config{
-		Desk: hs.desk, Tables: hs.tables, Now: c.Now, Real: h.now, Rand: h.rand, Log: log, Trust: shows,
+		Ahead: source,
+		Desk:  hs.desk, Tables: hs.tables, Now: c.Now, Real: h.now, Rand: h.rand, Log: log, Trust: shows,
 		Open: c.Open, Secure: !c.secured() && strings.HasPrefix(set.PublicURL, "https:"), PublicURL: set.base(), EntryURL: c.entry(set.base()), Hosts: hosts,
 		Proxies: c.Proxies, Zone: zone, Currency: set.Currency, Language: set.Language, Version: version,
 		Station: func(shop *traveler.Shop, f *story.Family, batch int, m traveler.MachineID, role traveler.Role, arrives bool, language string, now time.Time) any {

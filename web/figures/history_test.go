@@ -52,7 +52,7 @@ func pastServer(n int) *room {
 		})
 	}
 	return &room{
-		&door.Door{House: &ask.House{Desk: d, Now: func() time.Time { return historyNow }, Zone: time.UTC}},
+		Door: &door.Door{House: &ask.House{Desk: d, Now: func() time.Time { return historyNow }, Zone: time.UTC}},
 	}
 }
 

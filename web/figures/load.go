@@ -1,12 +1,14 @@
 package figures
 
 import (
+	"math"
 	"slices"
 	"time"
 
 	"github.com/gofiber/fiber/v2"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/ahead"
 	"tallywalk/traveler/calendar"
 	"tallywalk/traveler/measure"
 	"tallywalk/traveler/story"
@@ -24,8 +26,8 @@ type aheadView struct {
 	State      story.BatchState `json:"state"`
 	Steps      int              `json:"steps"`
 	Work       float64          `json:"work_s"`
-	Likely     time.Time        `json:"likely"`
-	Cautious   time.Time        `json:"cautious"`
+	Likely     time.Time        `json:"likely"`   // its delivery comes by then in half of all cases
+	Cautious   time.Time        `json:"cautious"` // in 85 of a hundred
 	// Likely, or only when all goes badly: cautious.
 	Late    string      `json:"late" api:"enum=|likely|cautious"`
 	NoWaits bool        `json:"no_waits"`
@@ -65,7 +67,8 @@ type loadView struct {
 }
 
 // getLoad answers what is ahead: hours by work centre and week, and for each
-// batch on the floor when it may be done.
+// batch on the floor when it may be done. It is what the forecast says, in fewer words;
+// where there is none, dates are the sums of usual waits.
 func (s *room) getLoad(c *fiber.Ctx) error {
 	weeks, err := ask.QueryInt(c, "weeks", 8)
 	if err != nil {
@@ -80,11 +83,76 @@ func (s *room) getLoad(c *fiber.Ctx) error {
 	if err := s.eachFact(c, &sel, waitsOnly, past.Add); err != nil {
 		return err
 	}
+	shop, inside := s.Desk.Shop(), map[traveler.WorkCentre]measure.WaitStats(nil)
+	v := loadView{Waits: []waitView{}, Days: daysSelected, At: now}
+	if f := s.forecast(); f != nil {
+		inside, _ = past.Result()
+		v.Batches, v.Weeks = batchesAhead(f, s.Zone), weeksAhead(f, s.Zone, weeks)
+	} else {
+		v.Batches, v.Weeks, inside = s.summedWaits(&past, now, weeks)
+	}
+	for _, m := range centreNames(shop, now) {
+		w := inside[m]
+		v.Waits = append(v.Waits, waitView{m, w.N, w.P50.Seconds(), w.P85.Seconds()})
+	}
+	return c.JSON(v)
+}
+
+// forecast is the newest one that gives dates, nil while there is none.
+func (s *room) forecast() *ahead.Forecast {
+	if s.Ahead == nil {
+		return nil
+	}
+	if f := s.Ahead.Forecast(); f != nil && f.Method != ahead.TooFew {
+		return f
+	}
+	return nil
+}
+
+// batchesAhead are the batches of a forecast.
+func batchesAhead(f *ahead.Forecast, zone *time.Location) []aheadView {
+	out := []aheadView{}
+	for i := range f.Batches {
+		b := &f.Batches[i]
+		v := aheadView{
+			Card: b.Card, WorksOrder: b.Order, Part: b.Part, PartName: b.Name, Priority: b.Priority, State: b.State,
+			Steps: len(b.Steps), Likely: b.Delivered.P50, Cautious: b.Delivered.P85, Next: b.Next,
+		}
+		for k := range b.Steps {
+			v.Work += b.Steps[k].Work.Seconds()
+		}
+		if !b.Due.IsZero() {
+			v.Due = ask.Date(b.Due.Add(-time.Nanosecond).In(zone))
+			v.late(b.Due)
+		}
+		out = append(out, v)
+	}
+	return out
+}
+
+// weeksAhead are the weeks of a forecast, at most so many.
+func weeksAhead(f *ahead.Forecast, zone *time.Location, most int) []weekView {
+	out := []weekView{}
+	for i := range f.Centres {
+		k := &f.Centres[i]
+		for _, w := range k.Weeks[:min(most, len(k.Weeks))] {
+			out = append(out, weekView{
+				k.WorkCentre, ask.Date(w.Begins.In(zone)), w.Hours.Seconds(), w.Open.Seconds(), k.Machines, int(math.Round(w.Batches)),
+			})
+		}
+	}
+	return out
+}
+
+// summedWaits are the batches and weeks by usual waits, and those.
+func (s *room) summedWaits(past *measure.Waits, now time.Time, weeks int) (
+	batches []aheadView, load []weekView, inside map[traveler.WorkCentre]measure.WaitStats,
+) {
 	shop := s.Desk.Shop()
 	f := measure.Forecaster{Shop: shop, Now: now}
 	f.Inside, f.Outside = past.Result()
-	var ahead []measure.Ahead
-	batches := []aheadView{}
+	var left []measure.Ahead
+	batches, load = []aheadView{}, []weekView{}
 	s.Desk.Open(func(fam *story.Family) bool {
 		for i := range fam.Batches {
 			switch fam.State(i) {
@@ -92,14 +160,13 @@ func (s *room) getLoad(c *fiber.Ctx) error {
 				continue
 			}
 			a := f.Batch(fam, i)
-			ahead = append(ahead, a)
+			left = append(left, a)
 			batches = append(batches, s.aheadOf(&fam.Batches[i], fam.State(i), &a))
 		}
 		return true
 	})
-	load, waits := []weekView{}, []waitView{}
 	monday := calendar.WeekBegan(now.In(s.Zone))
-	for _, w := range measure.LoadOf(shop, ahead, monday, now, weeks) {
+	for _, w := range measure.LoadOf(shop, left, monday, now, weeks) {
 		load = append(
 			load,
 			weekView{
@@ -108,11 +175,7 @@ func (s *room) getLoad(c *fiber.Ctx) error {
 			},
 		)
 	}
-	for _, m := range centreNames(shop, now) {
-		w := f.Inside[m]
-		waits = append(waits, waitView{m, w.N, w.P50.Seconds(), w.P85.Seconds()})
-	}
-	return c.JSON(loadView{load, batches, waits, daysSelected, now})
+	return batches, load, f.Inside
 }
 
 func (s *room) aheadOf(b *story.Batch, state story.BatchState, a *measure.Ahead) aheadView {
@@ -125,14 +188,19 @@ func (s *room) aheadOf(b *story.Batch, state story.BatchState, a *measure.Ahead)
 		v.Next = a.Steps[0].Operation
 	}
 	if !b.Due.IsZero() {
-		switch end := s.endOfDue(b.Due); {
-		case a.Likely.After(end):
-			v.Late = "likely"
-		case a.Cautious.After(end):
-			v.Late = "cautious"
-		}
+		v.late(s.endOfDue(b.Due))
 	}
 	return v
+}
+
+// late says by which date a batch is late.
+func (v *aheadView) late(end time.Time) {
+	switch {
+	case v.Likely.After(end):
+		v.Late = "likely"
+	case v.Cautious.After(end):
+		v.Late = "cautious"
+	}
 }
 
 // centreNames lists the work centres in the order of their machines.

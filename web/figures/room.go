@@ -3,7 +3,16 @@
 package figures
 
 import (
+	"tallywalk/traveler/ahead"
 	"tallywalk/web/door"
 )
 
-type room struct{ *door.Door }
+// Config is what the room is given by the others.
+type Config struct {
+	Ahead ahead.Source // nil = nothing ahead is worked out here
+}
+
+type room struct {
+	*door.Door
+	Config
+}

@@ -7,8 +7,8 @@ import (
 )
 
 // Routes are the ways to the figures.
-func Routes(d *door.Door) []ask.Route {
-	s := &room{d}
+func Routes(d *door.Door, cfg Config) []ask.Route {
+	s := &room{d, cfg}
 	return append(s.walkRoutes(), s.selectionRoutes()...)
 }
 

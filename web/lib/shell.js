@@ -58,6 +58,7 @@ const places = [
   ["/waits", "nav.waits", "look"],
   ["/ground", "nav.ground", "look"],
   ["/pace", "nav.pace", "look"],
+  ["/ahead", "nav.ahead", "look"],
   ["/history", "nav.figures", "look"],
   ["/batches", "nav.batches", "look"],
   ["/questions", "nav.questions", "look"],
@@ -67,8 +68,17 @@ const places = [
   ["/accounts", "nav.accounts", "accounts"],
 ];
 
-// figures are the pages behind one entry of the bar; they have a bar of their own.
-const figures = ["history", "losses", "machines", "fits", "trace", "compare"];
+// Pages behind one entry of the bar have a bar of their own: [path, word].
+const figures = ["history", "losses", "machines", "fits", "trace", "compare"].map((f) => [
+  "/" + f,
+  "nav." + f,
+]);
+const ahead = [
+  ["/ahead", "nav.dates"],
+  ["/promise", "nav.promise"],
+  ["/what-if", "nav.what-if"],
+  ["/next", "nav.next"],
+];
 
 async function signOut() {
   try {
@@ -92,12 +102,18 @@ function Who() {
 
 function Bar() {
   const here = location.pathname,
-    within = [...figures, "check"].some((f) => here === "/" + f || here.startsWith("/" + f + "/"));
+    under = (/** @type {string} */ path) => here === path || here.startsWith(path + "/");
+  const [label, within] =
+    under("/check") || figures.some(([p]) => under(p))
+      ? ["nav.figures.label", figures]
+      : ahead.some(([p]) => under(p))
+        ? ["nav.ahead.label", ahead]
+        : ["", []];
   const at = (/** @type {string} */ path) =>
-    here === path ||
-    here.startsWith(path + "/") ||
+    under(path) ||
     (path === "/batches" && here.startsWith("/batch/")) ||
-    (path === "/history" && within);
+    (path === "/history" && within === figures) ||
+    (path === "/ahead" && within === ahead);
   return html`
     <header class="bar">
       <a class="home" href="/" aria-label=${say("nav.home")}>
@@ -120,17 +136,17 @@ function Bar() {
       <${LanguageChoice} failed=${failed} />
     </header>
     ${me.value &&
-    within &&
+    within.length > 0 &&
     may("look") &&
-    html`<nav class="bar within" aria-label=${say("nav.figures.label")}>
-      ${figures.map(
-        (f) =>
+    html`<nav class="bar within" aria-label=${say(label)}>
+      ${within.map(
+        ([path, word]) =>
           html`<a
-            key=${f}
-            href=${"/" + f}
-            data-test=${"nav-" + f}
-            aria-current=${here === "/" + f || here.startsWith("/" + f + "/") ? "page" : undefined}>
-            ${say("nav." + f)}
+            key=${path}
+            href=${path}
+            data-test=${"nav-" + path.slice(1)}
+            aria-current=${under(path) ? "page" : undefined}>
+            ${say(word)}
           </a>`,
       )}
     </nav>`}

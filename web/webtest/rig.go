@@ -22,6 +22,7 @@ import (
 	"tallywalk/store"
 	"tallywalk/store/desk"
 	"tallywalk/traveler"
+	"tallywalk/traveler/ahead"
 	"tallywalk/traveler/paper"
 	"tallywalk/traveler/story"
 	"tallywalk/traveler/study"
@@ -42,6 +43,8 @@ type Options struct {
 	Kiosk   fs.FS // of the station page; the program's own
 	// Language is the shop's own; English.
 	Language string
+	// Ahead makes what is ahead of the shop; nil = nothing is.
+	Ahead func(story.Desk) ahead.Source
 }
 
 // Rig is a server that answers on a loopback port, with the example shop in it.
@@ -90,8 +93,13 @@ func New(t testing.TB, o Options) *Rig {
 	if !o.Empty {
 		r.example()
 	}
+	var source ahead.Source
+	if o.Ahead != nil {
+		source = o.Ahead(desk)
+	}
 	r.Server = web.New(web.Config{
-		Desk: desk, Tables: r.Tables, Now: r.now, Real: time.Now, Rand: random, Log: slog.New(slog.DiscardHandler),
+		Ahead: source,
+		Desk:  desk, Tables: r.Tables, Now: r.now, Real: time.Now, Rand: random, Log: slog.New(slog.DiscardHandler),
 		Open:      o.Open,
 		PublicURL: cmp.Or(o.Public, "http://localhost"), Hosts: o.Hosts, Proxies: o.Proxies, Zone: time.UTC, Language: o.Language,
 		Version: cmp.Or(o.Version, "test"),

@@ -1,11 +1,12 @@
 // The calendars of the shop, and which of them each machine keeps.
 import { html, useEffect, useSignal } from "../../lib/vendor/ui.js";
 import { get, post } from "../../lib/api.js";
+import { calendarBody, versionOn } from "../../lib/calendar.js";
 import { Dialog, TimeInput } from "../../lib/form.js";
 import { failed, may, me, note, start } from "../../lib/shell.js";
 import { dateText, dayOf } from "../../lib/times.js";
 import { say } from "../../lib/words.js";
-import { bodyOf, Editor, fromText, Turns, Weeks } from "./edit.js";
+import { Editor, fromText, Turns, Weeks } from "./edit.js";
 
 // Which calendar each machine keeps, and whether it runs unattended.
 
@@ -148,16 +149,6 @@ function Keepers({ all, after }) {
 const earlier = (today) =>
   new Date(Date.parse(today + "T12:00:00Z") - 60 * 86400e3).toISOString().slice(0, 10);
 
-// versionOn is the version of a calendar that holds on a date, with the date
-// from which it does where that is still to come.
-function versionOn(c, date) {
-  let v = { calendar: c.calendar, zone: c.zone, turns: c.turns, from: "" };
-  for (const a of c.ahead)
-    if (dayOf(a.from) <= date)
-      v = { calendar: a.calendar, zone: a.zone, turns: a.turns, from: dayOf(a.from) };
-  return v;
-}
-
 function Step({ kind, c, today, done }) {
   const v = useSignal({ date: today, from: "06:00", to: "12:00" });
   const set = (k) => (x) => {
@@ -170,7 +161,7 @@ function Step({ kind, c, today, done }) {
     try {
       const a = await post(
         "/api/v1/calendars",
-        bodyOf({ ...version, turns: [...version.turns, turn] }, version.from, today),
+        calendarBody({ ...version, turns: [...version.turns, turn] }, version.from, today),
       );
       note("good", say(`calendars.${kind}.done`, c.calendar, dateText(date), from, to));
       done(a);

@@ -1,6 +1,7 @@
 // A calendar: its weeks as hours, and its lines to be edited.
 import { html, useEffect, useSignal } from "../../lib/vendor/ui.js";
 import { post } from "../../lib/api.js";
+import { calendarBody } from "../../lib/calendar.js";
 import { TimeInput } from "../../lib/form.js";
 import { note } from "../../lib/shell.js";
 import { dateText } from "../../lib/times.js";
@@ -225,18 +226,6 @@ export function Weeks({ days, zone }) {
 const kinds = ["shift", "break", "off", "overtime"];
 const patience = 300; // ms of no typing before the server is asked
 
-// bodyOf is a calendar as the server takes it; from today on means from now on,
-// after all that was changed before.
-export function bodyOf(c, from, today, more = {}) {
-  return {
-    calendar: c.calendar,
-    ...(c.zone ? { zone: c.zone } : {}),
-    turns: c.turns,
-    ...(from && from > today ? { from } : {}),
-    ...more,
-  };
-}
-
 export const fromText = (from, today) => (from && from > today ? dateText(from) : say("calendars.now"));
 
 // useDryRun asks what a calendar would come to.
@@ -249,7 +238,7 @@ function useDryRun(c, from, today) {
       try {
         const a = await post(
           "/api/v1/calendars",
-          bodyOf({ ...c, calendar: c.calendar || "?" }, from, today, { dry: true }),
+          calendarBody({ ...c, calendar: c.calendar || "?" }, from, today, { dry: true }),
         );
         const { days, fault } = /** @type {any} */ (a);
         if (mine) came.value = { days, fault: fault || null, problem: "" };
@@ -309,7 +298,7 @@ export function Editor({ given, isNew, today, done }) {
     try {
       const a = await post(
         "/api/v1/calendars",
-        bodyOf({ ...c.value, calendar: c.value.calendar.trim() }, from.value, today),
+        calendarBody({ ...c.value, calendar: c.value.calendar.trim() }, from.value, today),
       );
       note("good", say("calendars.saved", c.value.calendar, fromText(from.value, today)));
       done(a);

@@ -112,6 +112,7 @@ function Ways({ open }) {
     ["/waits", "waits", "look"],
     ["/ground", "ground", "look"],
     ["/pace", "pace", "look"],
+    ...["ahead", "promise", "what-if", "next"].map((f) => ["/" + f, f, "look"]),
     ...["history", "losses", "machines", "fits", "trace", "compare"].map((f) => ["/" + f, f, "look"]),
     ["/questions", "questions", "look"],
     ["/batches", "batches", "look"],

@@ -1,4 +1,4 @@
-// Machines: hours used, visits and key figures, or what is ahead.
+// Machines: hours used, visits and key figures.
 import { html, useEffect } from "../../lib/vendor/ui.js";
 import { CsvButton } from "../../lib/csv.js";
 import { choose, chosen, Filters, query } from "../../lib/filters.js";
@@ -10,7 +10,6 @@ import { loadShop } from "../../lib/shop.js";
 import { Patterns } from "../../lib/strip.js";
 import { dateText } from "../../lib/times.js";
 import { say } from "../../lib/words.js";
-import { Ahead } from "./ahead.js";
 
 // The key figures of ISO 22400-2 that hand scans can honestly give, under the
 // standard's names.
@@ -305,32 +304,15 @@ function Hours() {
   `;
 }
 
-// What the machines did with their hours, and what is ahead of them. Which of the
-// two is shown, and of what, stands in the address.
-
-const views = ["hours", "ahead"];
+// What the machines did with their hours. What was shown of the weeks to come lies on a
+// page of its own now.
 
 function Page() {
-  const view = chosen.value.view === "ahead" ? "ahead" : "hours";
   useEffect(() => {
+    if (chosen.value.view === "ahead") location.replace("/ahead");
     loadShop().catch(failed);
   }, []);
-  return html`
-    <h1>${say("machines.title")}</h1>
-    <p class="deeds views">
-      ${views.map(
-        (v) =>
-          html`<button
-            key=${v}
-            data-test=${"view-" + v}
-            aria-pressed=${v === view}
-            onClick=${() => choose({ view: v === "hours" ? "" : v })}>
-            ${say("machines.view." + v)}
-          </button>`,
-      )}
-    </p>
-    ${view === "ahead" ? html`<${Ahead} />` : html`<${Hours} />`}
-  `;
+  return html`<h1>${say("machines.title")}</h1><${Hours} />`;
 }
 
 start(() => (me.value ? html`<${Page} />` : null));

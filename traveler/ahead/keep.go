@@ -1,0 +1,75 @@
+package ahead
+
+import (
+	"encoding/json"
+	"time"
+
+	"tallywalk/traveler"
+)
+
+// keptTable is where each day's forecasts are kept, outside the record: they are
+// derived, but what people were told on a day must not change when the program
+// learns to forecast better.
+const keptTable = "ahead"
+
+// keptDay is a day's forecasts as they are kept. Seconds are from At.
+type keptDay struct {
+	At    time.Time   `json:"at"`
+	Batch []keptBatch `json:"batches"`
+}
+
+type keptBatch struct {
+	Card   traveler.Code     `json:"card"`
+	Class  int               `json:"class"`
+	Method Method            `json:"method"`
+	Said   [kinds][3]float64 `json:"said_s"`
+	Raw    [2][kinds]said    `json:"raw_s"`
+}
+
+// save keeps a day's forecasts; it fails as the tables do.
+func (w *Watch) save(at time.Time, all []Kept) error {
+	if w.set.Tables == nil {
+		return nil
+	}
+	d := keptDay{At: at.UTC()}
+	for i := range all {
+		k := &all[i]
+		b := keptBatch{Card: k.Card, Class: k.Class, Method: k.Method, Raw: k.Raw}
+		for n := range kinds {
+			b.Said[n] = k.Said[n]
+		}
+		d.Batch = append(d.Batch, b)
+	}
+	text, err := json.Marshal(d)
+	if err != nil {
+		return err
+	}
+	return w.set.Tables.Put(keptTable, at.UTC().Format(time.RFC3339), text)
+}
+
+// load reads what was kept; what can't be read is worked out again. It fails as the
+// tables do.
+func (w *Watch) load() (out []Kept, err error) {
+	if w.set.Tables == nil {
+		return nil, nil
+	}
+	err = w.set.Tables.Each(keptTable, func(_ string, text []byte) bool {
+		var d keptDay
+		if json.Unmarshal(text, &d) != nil {
+			return true
+		}
+		for i := range d.Batch {
+			b := &d.Batch[i]
+			if b.Class < 0 || b.Class >= classes {
+				continue
+			}
+			k := Kept{Card: b.Card, At: d.At, Class: b.Class, Method: b.Method, Raw: b.Raw}
+			for n := range kinds {
+				k.Said[n] = b.Said[n]
+			}
+			out = append(out, k)
+		}
+		return true
+	})
+	return out, err
+}

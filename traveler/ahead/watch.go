@@ -1,0 +1,341 @@
+package ahead
+
+import (
+	"context"
+	"slices"
+	"sync"
+	"time"
+
+	"tallywalk/traveler"
+	"tallywalk/traveler/story"
+)
+
+// How often things are simulated.
+const (
+	runsNow   = 200 // of a forecast that is shown
+	runsPast  = 60  // of one that is only kept
+	daysKept  = 400
+	daysFirst = 180 // of the past that are forecast when a server begins
+)
+
+// Settings are what a Watch needs to know.
+type Settings struct {
+	Desk story.Desk
+	Zone *time.Location
+	Now  func() time.Time
+	// Rule is the order that the shop goes by; nil = ByDue.
+	Rule func() Rule
+	// Tables keep each day's forecasts; nil = they are worked out again.
+	Tables story.Tables
+	// Rest is called between pieces of work with how long the last one took, so that
+	// nothing that someone waits for is slowed down; nil = no rest.
+	Rest func(worked time.Duration)
+	// Until leaves out what became known after it: the forecast as it would have been
+	// then. Zero = all is read.
+	Until time.Time
+}
+
+// Watch keeps the forecasts of a shop: the newest, those of past days and what came
+// of them. It is a Source, which many may ask at once while Run goes on.
+type Watch struct {
+	set Settings
+
+	past   *Past // of Run alone
+	order  *order
+	nextAt time.Time // when the next day is kept
+
+	mu     sync.Mutex
+	book   Book
+	newest *Forecast
+	floor  *floor
+	model  *Model
+	fix    *Correction
+	rules  []RuleResult
+	ruled  time.Time     // when they were compared
+	asking chan struct{} // one what-if at a time
+}
+
+// NewWatch makes one that has read nothing yet.
+func NewWatch(set Settings) *Watch {
+	return &Watch{set: set, past: NewPast(), asking: make(chan struct{}, 1)}
+}
+
+// morning is the time of the day as of which forecasts are kept.
+const morning = 6 * time.Hour
+
+// Run reads the record, forecasts the days that have passed, and then goes on with
+// what comes: at most once in every pause. It ends with ctx, whose error it gives,
+// or with the desk's.
+func (w *Watch) Run(ctx context.Context, pause <-chan time.Time) error {
+	if err := w.begin(ctx); err != nil {
+		return err
+	}
+	for {
+		changed := w.set.Desk.Changed()
+		if err := w.goOn(ctx); err != nil {
+			return err
+		}
+		select {
+		case <-ctx.Done():
+			return ctx.Err()
+		case <-pause:
+		}
+		select {
+		case <-ctx.Done():
+			return ctx.Err()
+		case <-changed:
+		}
+	}
+}
+
+// CatchUp reads the record once and forecasts, without waiting for what comes. It
+// fails as Run does.
+func (w *Watch) CatchUp(ctx context.Context) error {
+	if err := w.begin(ctx); err != nil {
+		return err
+	}
+	return w.goOn(ctx)
+}
+
+// isLater reports whether an entry became known only after what is asked about.
+func (w *Watch) isLater(e *traveler.Entry) bool {
+	return !w.set.Until.IsZero() && Known(e).After(w.set.Until)
+}
+
+// begin reads the past, day by day.
+func (w *Watch) begin(ctx context.Context) error {
+	now := w.set.Now()
+	first := midnight(now.In(w.set.Zone)).AddDate(0, 0, -daysFirst).Add(morning)
+	kept, err := w.load()
+	if err != nil {
+		return err
+	}
+	w.book.keep(kept)
+	w.nextAt = first
+	w.order, err = newOrder(ctx, w.set.Desk)
+	if err != nil {
+		return err
+	}
+	sweep := time.Time{}
+	return w.order.read(ctx, func(e *traveler.Entry) error {
+		if w.isLater(e) {
+			return nil
+		}
+		known := Known(e)
+		for known.After(w.nextAt) && !w.nextAt.After(now) {
+			if err := w.day(ctx); err != nil {
+				return err
+			}
+		}
+		if known.After(sweep) {
+			w.past.settle(known) // lets go of what ended long ago
+			sweep = known.AddDate(0, 0, 30)
+		}
+		w.past.Read(e)
+		return nil
+	})
+}
+
+// day keeps the forecasts of a morning that has passed, unless they are kept
+// already.
+func (w *Watch) day(ctx context.Context) error {
+	at := w.nextAt
+	w.nextAt = midnight(at.In(w.set.Zone)).AddDate(0, 0, 1).Add(morning)
+	began := time.Now()
+	fl, m := w.past.at(w.set.Zone, at)
+	defer func() { w.rest(time.Since(began)) }()
+	w.mu.Lock()
+	w.book.note(w.past)
+	has := w.book.has(at)
+	w.mu.Unlock()
+	if has || m.method() == TooFew || len(fl.jobs) == 0 {
+		return ctx.Err()
+	}
+	raw := m.bothWays(fl, w.rule(), runsPast)
+	w.mu.Lock()
+	all := w.book.say(fl, m, raw)
+	w.book.keep(all)
+	w.mu.Unlock()
+	if err := w.save(at, all); err != nil {
+		return err
+	}
+	return ctx.Err()
+}
+
+func (w *Watch) rest(worked time.Duration) {
+	if w.set.Rest != nil {
+		w.set.Rest(worked)
+	}
+}
+
+func (w *Watch) rule() Rule {
+	if w.set.Rule == nil {
+		return ByDue
+	}
+	return w.set.Rule()
+}
+
+// goOn reads what has come since and forecasts the floor as it is now.
+func (w *Watch) goOn(ctx context.Context) error {
+	now := w.set.Now()
+	err := w.order.read(ctx, func(e *traveler.Entry) error {
+		if w.isLater(e) {
+			return nil
+		}
+		for Known(e).After(w.nextAt) && !w.nextAt.After(now) {
+			if err := w.day(ctx); err != nil {
+				return err
+			}
+		}
+		w.past.Read(e)
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	for !w.nextAt.After(now) {
+		if err := w.day(ctx); err != nil {
+			return err
+		}
+	}
+	began := time.Now()
+	defer func() { w.rest(time.Since(began)) }()
+	fl, m := w.past.at(w.set.Zone, now)
+	w.mu.Lock()
+	w.book.note(w.past)
+	method := w.book.method(m, now)
+	fix := w.book.Correction(method, now)
+	w.mu.Unlock()
+	f := m.forecast(fl, &Scenario{Rule: w.rule()}, method, runsNow, fix, nil)
+	rules := w.compareRules(m, now)
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	w.newest, w.floor, w.model, w.fix, w.rules = f, fl, m, fix, rules
+	return nil
+}
+
+// compareRules compares them once a day.
+func (w *Watch) compareRules(m *Model, now time.Time) []RuleResult {
+	w.mu.Lock()
+	had, since := w.rules, w.ruled
+	w.mu.Unlock()
+	if had != nil && now.Sub(since) < 24*time.Hour {
+		return had
+	}
+	w.ruled = now
+	return w.past.Rules(m, w.set.Zone, now)
+}
+
+// Forecast is the newest one; see Source.
+func (w *Watch) Forecast() *Forecast {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	return w.newest
+}
+
+// Hits is how the forecasts of the last days came out; see Source.
+func (w *Watch) Hits(days int) *Hits {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if w.newest == nil {
+		return nil
+	}
+	return w.book.Hits(w.newest.AsOf.AddDate(0, 0, -days), w.newest.AsOf)
+}
+
+// Rules is what the rules would have come to; see Source.
+func (w *Watch) Rules() []RuleResult {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	return slices.Clone(w.rules)
+}
+
+// Busy is when a machine may be done with what it is at; see Source.
+func (w *Watch) Busy(machine traveler.MachineID) Dates {
+	if f := w.Forecast(); f != nil {
+		return f.Machines[machine]
+	}
+	return Dates{}
+}
+
+// WhatIf forecasts a scenario beside the floor as it stands; see Source.
+func (w *Watch) WhatIf(ctx context.Context, sc *Scenario, progress func(share float64)) (before, after *Forecast, err error) {
+	select {
+	case w.asking <- struct{}{}:
+		defer func() { <-w.asking }()
+	default:
+		return nil, nil, traveler.Fail(traveler.KindBusy, "ahead.busy")
+	}
+	w.mu.Lock()
+	fl, m, fix, newest := w.floor, w.model, w.fix, w.newest
+	w.mu.Unlock()
+	if newest == nil || newest.Method == TooFew {
+		return nil, nil, traveler.Fail(traveler.KindBusy, "ahead.few")
+	}
+	changed, err := fl.with(sc)
+	if err != nil {
+		return nil, nil, err
+	}
+	return m.whatIf(ctx, changed, sc, newest, fix, progress)
+}
+
+// whatIf forecasts a changed floor; what has no due date is forecast twice, the
+// second time with the date that it would be promised for.
+func (m *Model) whatIf(
+	ctx context.Context, fl *floor, sc *Scenario, newest *Forecast, fix *Correction, progress func(float64),
+) (before, after *Forecast, err error) {
+	full := *sc
+	if full.Rule == "" {
+		full.Rule = newest.Rule
+	}
+	rounds, undated := 1.0, false
+	for i := range fl.jobs {
+		undated = undated || fl.jobs[i].isNew && fl.jobs[i].due.IsZero()
+	}
+	if undated {
+		rounds = 2
+	}
+	round := 0.0
+	step := func(done int) bool {
+		if progress != nil {
+			progress((round + float64(done)/runsNow) / rounds)
+		}
+		return ctx.Err() == nil
+	}
+	if undated {
+		first := *fl
+		first.jobs = slices.Clone(fl.jobs)
+		lead := m.usualLead()
+		for i := range first.jobs {
+			if j := &first.jobs[i]; j.isNew && j.due.IsZero() {
+				j.due = j.from.Add(lead)
+			}
+		}
+		f := m.forecast(&first, &full, newest.Method, runsNow, fix, step)
+		if f == nil {
+			return nil, nil, ctx.Err()
+		}
+		fl.promise(f)
+		round = 1
+	}
+	after = m.forecast(fl, &full, newest.Method, runsNow, fix, step)
+	if after == nil {
+		return nil, nil, ctx.Err()
+	}
+	return newest, after, nil
+}
+
+// forecast is the one way from a floor to what may come of it; nil when progress
+// ended it.
+func (m *Model) forecast(fl *floor, sc *Scenario, method Method, runs int, fix *Correction, progress func(int) bool) *Forecast {
+	if method == TooFew {
+		f := &Forecast{AsOf: fl.now, Method: TooFew, Rule: sc.Rule}
+		return f
+	}
+	s := m.compile(fl, sc, method)
+	d := s.simulate(runs, true, progress)
+	if d == nil {
+		return nil
+	}
+	return s.forecast(d, runs, method, fix)
+}

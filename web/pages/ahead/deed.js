@@ -1,0 +1,78 @@
+// What was asked, done in earnest: a change of a calendar, a priority, another rule, by
+// those who may.
+import { html, useSignal } from "../../lib/vendor/ui.js";
+import { post } from "../../lib/api.js";
+import { calendarBody, versionOn } from "../../lib/calendar.js";
+import { failed, may, note } from "../../lib/shell.js";
+import { desk, send } from "../../lib/shop.js";
+import { dateText } from "../../lib/times.js";
+import { say } from "../../lib/words.js";
+
+const HOT = 5, // from here on a batch goes before others
+  MOST = 1000;
+
+/**
+ * priorityFor is the priority with which a batch goes before all others.
+ * @param {{card: string, priority: number}[]} batches
+ * @param {string} card
+ */
+export const priorityFor = (batches, card) =>
+  Math.min(
+    MOST,
+    Math.max(HOT, 1 + Math.max(0, ...batches.filter((b) => b.card !== card).map((b) => b.priority))),
+  );
+
+async function overtime(c, data) {
+  const k = data.calendars.calendars.find((x) => x.calendar === c.calendar),
+    version = versionOn(k, c.date),
+    turn = { kind: /** @type {"overtime"} */ ("overtime"), date: c.date, from: c.from, to: c.to };
+  await post(
+    "/api/v1/calendars",
+    calendarBody({ ...version, turns: [...version.turns, turn] }, version.from, data.calendars.today),
+  );
+  note("good", say("what-if.done.overtime", c.calendar, dateText(c.date), c.from, c.to));
+}
+
+async function rule(c) {
+  await post("/api/v1/ahead/rules", { rule: c.rule });
+  note("good", say("what-if.done.rule", say("ahead.rule." + c.rule)));
+}
+
+/**
+ * Deed is the button that does what was asked, for those who may; what cannot be done
+ * from here says where it is done.
+ * @param {{c: any, data: any, done: () => void}} props
+ */
+export function Deed({ c, data, done }) {
+  const busy = useSignal(false);
+  const act = (go) => async () => {
+    busy.value = true;
+    try {
+      if ((await go()) !== false) done();
+    } catch (err) {
+      failed(err);
+    } finally {
+      busy.value = false;
+    }
+  };
+  const button = (go, text) =>
+    html`<button data-test="do-it" disabled=${busy.value} onClick=${act(go)}>${text}</button>`;
+  if (c.k === "overtime" && may("plan"))
+    return button(() => overtime(c, data), say("what-if.do.overtime", c.calendar));
+  if (c.k === "rule" && may("plan")) return button(() => rule(c), say("what-if.do.rule"));
+  if (c.k === "first" && may("settle")) {
+    const n = priorityFor(data.f.batches, c.card);
+    return button(
+      () =>
+        send(desk("override", c.card, { for: "priority", pieces: n }), {
+          done: say("what-if.done.first", n),
+        }),
+      say("what-if.do.first", n),
+    );
+  }
+  if (c.k === "split" || c.k === "route")
+    return html`<a class="button" href=${"/batch/" + encodeURIComponent(c.card)}>
+      ${say("what-if.do." + c.k)}
+    </a>`;
+  return html`<span class="soft">${say(c.k === "down" ? "what-if.do.down" : "what-if.do.others")}</span>`;
+}
