@@ -17,32 +17,32 @@ import (
 
 // traced is a batch on the way from material to deliveries.
 type traced struct {
-	Card       traveler.Code    `json:"card"`
-	Parent     traveler.Code    `json:"parent,omitempty"`
-	JoinedTo   traveler.Code    `json:"joined_to,omitempty"`
-	Root       traveler.Code    `json:"root"`
-	Part       string           `json:"part"`
-	PartName   string           `json:"part_name,omitempty"`
-	DrawingRev string           `json:"drawing_rev,omitempty"`
-	RouteRev   string           `json:"route_rev"`
-	WorksOrder string           `json:"works_order,omitempty"`
-	OrderLine  string           `json:"order_line,omitempty"`
-	Customer   string           `json:"customer,omitempty"`
-	Lots       []string         `json:"material_lots"`
-	State      story.BatchState `json:"state"`
-	Released   time.Time        `json:"released"`
-	Ended      *time.Time       `json:"ended"`
-	Started    int              `json:"started"`
-	Good       int              `json:"good"`
-	Scrap      int              `json:"scrap"`
-	Concession int              `json:"concession"`
-	Review     int              `json:"review"`
-	Missing    int              `json:"missing"`
-	Stock      int              `json:"stock"`
-	Conceded   []conceded       `json:"concessions"`
-	Measured   []door.MeasuredAt  `json:"measured"`
-	Deliveries []delivered      `json:"deliveries"`
-	Operations []tracedOp       `json:"operations"`
+	Card       traveler.Code     `json:"card"`
+	Parent     traveler.Code     `json:"parent,omitempty"`
+	JoinedTo   traveler.Code     `json:"joined_to,omitempty"`
+	Root       traveler.Code     `json:"root"`
+	Part       string            `json:"part"`
+	PartName   string            `json:"part_name,omitempty"`
+	DrawingRev string            `json:"drawing_rev,omitempty"`
+	RouteRev   string            `json:"route_rev"`
+	WorksOrder string            `json:"works_order,omitempty"`
+	OrderLine  string            `json:"order_line,omitempty"`
+	Customer   string            `json:"customer,omitempty"`
+	Lots       []string          `json:"material_lots"`
+	State      story.BatchState  `json:"state"`
+	Released   time.Time         `json:"released"`
+	Ended      *time.Time        `json:"ended"`
+	Started    int               `json:"started"`
+	Good       int               `json:"good"`
+	Scrap      int               `json:"scrap"`
+	Concession int               `json:"concession"`
+	Review     int               `json:"review"`
+	Missing    int               `json:"missing"`
+	Stock      int               `json:"stock"`
+	Conceded   []conceded        `json:"concessions"`
+	Measured   []door.MeasuredAt `json:"measured"`
+	Deliveries []delivered       `json:"deliveries"`
+	Operations []tracedOp        `json:"operations"`
 }
 
 // delivered is pieces that left the shop.

@@ -134,7 +134,7 @@ type visitView struct {
 	Setting   int                 `json:"setup_pieces"`
 	Verdict   string              `json:"first_off,omitempty" api:"enum=waiting|accepted|refused"`
 	Rejected  *rejectedView       `json:"rejected,omitempty"` // the rejection of the first-off that no pass has followed
-	Measured  []door.MeasuredAt     `json:"measured,omitempty"`
+	Measured  []door.MeasuredAt   `json:"measured,omitempty"`
 	People    []traveler.PersonID `json:"people,omitempty"`
 	Spans     []spanView          `json:"spans"`
 	Losses    []lostPieces        `json:"losses,omitempty"`
