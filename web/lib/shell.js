@@ -3,6 +3,7 @@
 import { html, render, signal, useEffect } from "./vendor/ui.js";
 import { doubt, get, post, watchDoubt } from "./api.js";
 import { setClock, setPace, startClock } from "./clock.js";
+import { Find } from "./find.js";
 import { Working } from "./form.js";
 import { LanguageChoice } from "./language.js";
 import { setZone } from "./times.js";
@@ -132,6 +133,7 @@ function Bar() {
             )}
         </nav>
         <${Who} />
+        ${may("look") && html`<${Find} failed=${failed} />`}
       `}
       <${LanguageChoice} failed=${failed} />
     </header>

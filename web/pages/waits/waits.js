@@ -15,7 +15,9 @@ import {
 import { Scale } from "../../lib/charts.js";
 import { tick } from "../../lib/clock.js";
 import { CsvButton } from "../../lib/csv.js";
+import { chosen } from "../../lib/filters.js";
 import { At, BatchLink, Due, Gone, Hint, Hot, Mark, Part, Short } from "../../lib/marks.js";
+import { isNarrowed, Narrow, narrowed } from "../../lib/narrow.js";
 import { OrderButton } from "../../lib/order.js";
 import { failed, me, start } from "../../lib/shell.js";
 import { loadShop, reasonText } from "../../lib/shop.js";
@@ -225,9 +227,11 @@ function WaitsPage() {
   const list = useComputed(() => Object.values(rows.value));
   if (!about.value)
     return html`<h1>${say("waits.title")}</h1><${LinkState} /><p class="soft">${say("loading")}</p>`;
-  const shown = text.value.trim() ? list.value.filter((r) => matches(r, text.value)) : list.value;
+  const fits = narrowed(list.value, chosen.value),
+    filtered = Boolean(text.value.trim()) || isNarrowed(chosen.value);
+  const shown = text.value.trim() ? fits.filter((r) => matches(r, text.value)) : fits;
   let centres = byCentre(about.value.centres || [], shown);
-  if (text.value.trim()) centres = centres.filter((c) => c.waits.length + c.works.length);
+  if (filtered) centres = centres.filter((c) => c.waits.length + c.works.length);
   return html`
     <div class="top"><h1>${say("waits.title")}</h1><${LinkState} /></div>
     <${Summary} list=${list.value} />
@@ -244,6 +248,7 @@ function WaitsPage() {
           }}
         />
       </label>
+      <${Narrow} list=${list.value} />
       <${WallSettings} />
       ${shown.length > 0 &&
       html`<${CsvButton}
@@ -253,16 +258,10 @@ function WaitsPage() {
       />`}
     </div>
     ${centres.map(
-      (c) =>
-        html`<${Centre}
-          key=${c.work_centre}
-          c=${c}
-          today=${about.value.today}
-          filtered=${Boolean(text.value.trim())}
-        />`,
+      (c) => html`<${Centre} key=${c.work_centre} c=${c} today=${about.value.today} filtered=${filtered} />`,
     )}
     ${centres.length === 0 &&
-    html`<p class="empty">${say(text.value.trim() ? "waits.nothing-found" : "waits.empty")}</p>`}
+    html`<p class="empty">${say(filtered ? "waits.nothing-found" : "waits.empty")}</p>`}
   `;
 }
 
