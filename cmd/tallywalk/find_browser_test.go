@@ -18,7 +18,9 @@ func TestFindAndNarrow(t *testing.T) {
 	b.typed("find", "2\r").until(`location.pathname === '/batch/` + card + `'`)
 
 	b.open("/waits").waitFor("narrow-customer")
-	rows := func(n int) { b.until(fmt.Sprintf(`document.querySelectorAll('[data-test="wait-row"]').length === %d`, n)) }
+	rows := func(n int) {
+		b.until(fmt.Sprintf(`document.querySelectorAll('[data-test="wait-row"]').length === %d`, n))
+	}
 	rows(3)
 	b.until(`(() => { const s = document.querySelector('[data-test="narrow-customer"]'); s.value = 'Harbour plant';
 		s.dispatchEvent(new Event('change', {bubbles: true})); return true })()`)

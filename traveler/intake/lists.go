@@ -23,10 +23,7 @@ const maxMetres, maxMinutes = 100_000, 1_000_000
 // Machines reads the list of machines and places. What is wrong with the file is a
 // *Refused with a line for each fault; other errors are of r.
 func Machines(file string, r io.Reader) ([]traveler.Machine, error) {
-	t := read(file, r, []column{
-		must("machine"), must("name"), must("work_centre"), must("x_m"), must("y_m"),
-		may("kind"), may("rate_per_hour"), may("calendar"), may("unattended"),
-	})
+	t := read(file, r, columnsOf["machines"])
 	var out []traveler.Machine
 	seen := map[string]int{}
 	for _, r := range t.rows {
@@ -64,7 +61,7 @@ func (t *table) twice(seen map[string]int, r row, col, key string) {
 // Reasons reads the list of reasons. What is wrong with the file is a *Refused with a
 // line for each fault; other errors are of r.
 func Reasons(file string, r io.Reader) ([]traveler.Reason, error) {
-	t := read(file, r, []column{must("kind"), must("reason"), must("text")})
+	t := read(file, r, columnsOf["reasons"])
 	var out []traveler.Reason
 	seen := map[string]int{}
 	for _, r := range t.rows {
@@ -90,7 +87,7 @@ type Person struct {
 // People reads the list of people who have a badge. What is wrong with the file is a
 // *Refused with a line for each fault; other errors are of r.
 func People(file string, r io.Reader) ([]Person, error) {
-	t := read(file, r, []column{must("person"), must("name"), must("role"), may("code")})
+	t := read(file, r, columnsOf["people"])
 	var out []Person
 	seen := map[string]int{}
 	for _, r := range t.rows {
@@ -130,10 +127,7 @@ var saidOfBatches = []string{"wanted", "due", "customer", "order_line", "materia
 // What is wrong with the file is a *Refused with a line for each fault; other errors
 // are of r.
 func Batches(file string, r io.Reader, zone *time.Location) ([]Batch, error) {
-	t := read(file, r, append([]column{
-		must("part"), must("route_rev"), must("pieces"), may("wanted"), may("due"), may("works_order"), may("customer"),
-		may("order_line"), may("material_lot"), may("priority"), may("hot"), may("released"), may("card"),
-	}, derivedOfBatches()...))
+	t := read(file, r, slices.Concat(columnsOf["batches"], derivedOfBatches()))
 	var out []Batch
 	for _, r := range t.rows {
 		if t.cell(r, firstDerived) != "" {
@@ -171,11 +165,13 @@ func Batches(file string, r io.Reader, zone *time.Location) ([]Batch, error) {
 // together. What is wrong with the file is a *Refused with a line for each fault; other
 // errors are of r.
 func Routes(file string, r io.Reader) ([]traveler.Route, error) {
-	t := read(file, r, []column{
-		must("part"), may("part_name"), may("drawing_rev"), may("material"), must("route_rev"), must("operation"), must("work_centre"),
-		may("instruction"), must("setup_min"), must("cycle_min"), may("load_min"), may("pieces_per_cycle"), may("yield"),
-		may("clampings"), may("first_off"), may("outside_days"),
-	})
+	routes, _, err := RoutesAt(file, r)
+	return routes, err
+}
+
+// RoutesAt reads routes as Routes does, with the first line of each.
+func RoutesAt(file string, r io.Reader) (routes []traveler.Route, lines []int, err error) {
+	t := read(file, r, columnsOf["routes"])
 	byKey := map[traveler.RouteKey]*traveler.Route{}
 	var order []traveler.RouteKey
 	for _, r := range t.rows {
@@ -184,7 +180,7 @@ func Routes(file string, r io.Reader) ([]traveler.Route, error) {
 		if !ok {
 			route = &traveler.Route{Part: key.Part, Rev: key.Rev}
 			byKey[key] = route
-			order = append(order, key)
+			order, lines = append(order, key), append(lines, r.line)
 		}
 		t.ofPart(r, route)
 		o := t.operation(r)
@@ -193,13 +189,13 @@ func Routes(file string, r io.Reader) ([]traveler.Route, error) {
 		}
 		route.Operations = append(route.Operations, o)
 	}
-	out := make([]traveler.Route, 0, len(order))
+	routes = make([]traveler.Route, 0, len(order))
 	for _, key := range order {
 		route := byKey[key]
 		sort.SliceStable(route.Operations, func(i, j int) bool { return route.Operations[i].Number < route.Operations[j].Number })
-		out = append(out, *route)
+		routes = append(routes, *route)
 	}
-	return out, t.err()
+	return routes, lines, t.err()
 }
 
 // ofPart takes what a line says of the whole part; lines must not disagree.

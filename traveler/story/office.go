@@ -346,10 +346,10 @@ func (b *Batch) override(ev *event) {
 		b.skip(s.Operation)
 		return
 	}
-	from := b.planned(s.For)
+	from := b.Planned(s.For)
 	b.replan(s)
 	b.Changes = append(slices.Clip(b.Changes), PlanChange{
-		What: s.For, From: from, To: b.planned(s.For), Reason: cmp.Or(s.Reason, s.Note), By: s.Operator,
+		What: s.For, From: from, To: b.Planned(s.For), Reason: cmp.Or(s.Reason, s.Note), By: s.Operator,
 		Name: ev.e.By.Name, At: ev.at, Scan: ev.e.Scan.ID,
 	})
 }
@@ -380,8 +380,8 @@ func (b *Batch) replan(s *traveler.Scan) {
 	}
 }
 
-// planned is what an override of a kind would change, as it stands.
-func (b *Batch) planned(what string) string {
+// Planned is what an override of a kind would change, as it stands.
+func (b *Batch) Planned(what string) string {
 	switch what {
 	case OverridePieces:
 		return num(b.Started)

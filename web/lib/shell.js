@@ -65,6 +65,7 @@ const places = [
   ["/questions", "nav.questions", "look"],
   ["/station", "nav.station", "scan"],
   ["/calendars", "nav.calendars", "look"],
+  ["/lists", "nav.lists", "release"],
   ["/stations", "nav.stations", "enrol"],
   ["/accounts", "nav.accounts", "accounts"],
 ];
