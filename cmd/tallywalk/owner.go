@@ -40,6 +40,7 @@ type request struct {
 	DryRun   bool     `json:"dry_run,omitempty"`
 	Figures  bool     `json:"figures,omitempty"`
 	Part     string   `json:"part,omitempty"`
+	AsOf     string   `json:"as_of,omitempty"`
 	From     string   `json:"from,omitempty"` // a date
 	To       string   `json:"to,omitempty"`
 	// Mapping is the text of the file that tells what the columns of an old log
@@ -189,6 +190,8 @@ func (hs *house) do(ctx context.Context, req request, in io.Reader, out io.Write
 		return hs.doCards(req, out)
 	case "verify":
 		return hs.doVerify(req, in, out)
+	case "ahead":
+		return hs.doAhead(ctx, req, out)
 	case "head":
 		return hs.doHead(out)
 	case "backup":

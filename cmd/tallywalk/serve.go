@@ -43,7 +43,7 @@ type Config struct {
 	Now       func() time.Time // the shop's clock
 	Pace      float64          // how fast Now runs; 0 = as the real clock
 	Pages     string           // the repository, to serve the pages from there; empty = as they are built in
-	// Ahead makes what is ahead of the floor of a desk; nil = nothing ahead is worked out.
+	// Ahead makes what is ahead of the floor of a desk, for tests; nil = it is worked out.
 	Ahead func(story.Desk) ahead.Source
 	// Started is called once the server answers; the demo's driver begins there.
 	Started func(ctx context.Context, desk story.Desk, baseURL string)
@@ -142,10 +142,9 @@ func (hs *house) serve(ctx context.Context, stop context.CancelFunc, h host, c C
 	if err != nil {
 		return err
 	}
-	var source ahead.Source
-	if c.Ahead != nil {
-		source = c.Ahead(hs.desk)
-	}
+	source, wait := hs.foresee(ctx, c, zone, log)
+	defer wait()
+	defer stop()
 	srv := web.New(web.Config{
 		Ahead: source,
 		Desk:  hs.desk, Tables: hs.tables, Now: c.Now, Real: h.now, Rand: h.rand, Log: log, Trust: shows,

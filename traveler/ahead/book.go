@@ -18,12 +18,6 @@ const (
 	kinds
 )
 
-// levels are the levels that are said, and kept.
-var levels = [3]float64{0.5, 0.85, 0.95}
-
-// said is what is said of one date, in seconds from when it was said.
-type said [3]float64
-
 // Kept is what was forecast of a batch on some day.
 type Kept struct {
 	Card  traveler.Code
@@ -32,7 +26,7 @@ type Kept struct {
 	// Said is what people were told, Raw what the methods drew, before it was
 	// corrected: simulated, then by waits.
 	Said   [kinds]said
-	Raw    [2][kinds]said
+	Raw    [2][kinds]grid
 	Method Method
 }
 
@@ -57,8 +51,8 @@ type Book struct {
 }
 
 // How much of the past corrects forecasts, and how many of them must have ended.
-// Additive split conformal prediction (Vovk et al. 2005, from memory), one-sided
-// and by horizon.
+// Split conformal prediction (Vovk et al. 2005, from memory), one-sided and by
+// horizon.
 const (
 	correctsFrom  = 120 * 24 * time.Hour
 	correctsLeast = 60
@@ -72,73 +66,70 @@ const finishedClass = len(horizonDays)
 // classes is how many classes of horizons there are.
 const classes = finishedClass + 1
 
-// residuals are how much later than said things came, by class; of those that have
-// not come, that it is later than so much.
-type residuals [classes][]seen
+// spots are where among the draws of forecasts things came, by class, or how much
+// later than P95; of those that have not come, that it is later than so far.
+type spots [classes][]seen
 
-// residualsOf gathers them for one method, kind and level, as was known at a
-// moment.
-func (b *Book) residualsOf(method int, k kind, level int, now time.Time) (all residuals) {
+// spotsOf gathers them for one method and kind, as was known at a moment.
+func (b *Book) spotsOf(method int, k kind, now time.Time) (level, late spots) {
 	i, _ := slices.BinarySearchFunc(b.kept, now.Add(-correctsFrom), func(x Kept, t time.Time) int { return x.At.Compare(t) })
 	for ; i < len(b.kept) && b.kept[i].At.Before(now); i++ {
 		x := &b.kept[i]
-		if k == ofDone && x.Class == finishedClass {
+		out, ended := b.out[x.Card]
+		if k == ofDone && x.Class == finishedClass || out.cancelled {
 			continue
 		}
-		raw := x.Raw[method][k][level]
-		out, ended := b.out[x.Card]
-		switch {
-		case out.cancelled:
-		case ended && !out.of(k).After(now):
-			all[x.Class] = append(all[x.Class], seen{v: out.of(k).Sub(x.At).Seconds() - raw})
-		default:
-			all[x.Class] = append(all[x.Class], seen{now.Sub(x.At).Seconds() - raw, true})
+		raw := &x.Raw[method][k]
+		came := now
+		if ended = ended && !out.of(k).After(now); ended {
+			came = out.of(k)
 		}
+		at := came.Sub(x.At).Seconds()
+		level[x.Class] = append(level[x.Class], seen{raw.levelOf(at), !ended})
+		late[x.Class] = append(late[x.Class], seen{at - float64(raw[gridP95]), !ended})
 	}
-	return all
+	return level, late
 }
 
-// conformal is the level's percentile of residuals with one more to come: the least
-// value that at least that share of them all, the next one included, is not above.
+// conformal is the level's percentile of what was seen with one more to come: the
+// least value that at least that share of them all, the next one included, is not
+// above.
 func conformal(all []seen, level float64) float64 {
 	n := float64(len(all))
 	return rightCut(all).draw(min(1, level*(n+1)/n) - 1e-12)
 }
 
-// shifts are what to add at a level, by class: the level's percentile of the
-// residuals. A class with few of its own is drawn towards all together.
-func (r *residuals) shifts(level float64) (out [classes]float64) {
+// percentiles are those at a level, by class: a class with few of its own is drawn
+// towards all together. All zero where too little has ended.
+func (s *spots) percentiles(level float64) (out [classes]float64) {
 	var all []seen
-	for c := range r {
-		all = append(all, r[c]...)
+	for c := range s {
+		all = append(all, s[c]...)
 	}
-	n := known(all)
-	if n < correctsLeast {
+	if known(all) < correctsLeast {
 		return out
 	}
 	whole := conformal(all, level)
-	for c := range r {
-		own := float64(known(r[c]))
+	for c := range s {
+		own := float64(known(s[c]))
 		if own == 0 {
 			out[c] = whole
 			continue
 		}
-		out[c] = (own*conformal(r[c], level) + correctsPull*whole) / (own + correctsPull)
+		out[c] = (own*conformal(s[c], level) + correctsPull*whole) / (own + correctsPull)
 	}
 	return out
 }
 
-// Correction is what the forecasts up to a moment say about how to correct the next
-// ones of a method.
+// Correction is what the forecasts up to a moment say about how to read the next ones
+// of a method.
 func (b *Book) Correction(method Method, now time.Time) *Correction {
 	c := &Correction{}
-	m := methodNo(method)
 	for k := range kinds {
+		level, late := b.spotsOf(methodNo(method), k, now)
 		s := c.of(k)
-		for l, level := range levels {
-			r := b.residualsOf(m, k, l, now)
-			s[l] = r.shifts(level)
-		}
+		s.level = [2][classes]float64{level.percentiles(levels[0]), level.percentiles(levels[1])}
+		s.late = late.percentiles(levels[2])
 	}
 	return c
 }
@@ -165,7 +156,8 @@ func (b *Book) Better(now time.Time) Method {
 		n++
 		came := out.done.Sub(x.At).Seconds()
 		for m := range loss {
-			loss[m] += pinball(0.5, came-x.Raw[m][ofDone][0]) + pinball(0.85, came-x.Raw[m][ofDone][1])
+			loss[m] += pinball(0.5, came-float64(x.Raw[m][ofDone][gridP50])) +
+				pinball(0.85, came-float64(x.Raw[m][ofDone][gridP85]))
 		}
 	}
 	if n >= correctsLeast && loss[1] < loss[0] {
@@ -342,14 +334,14 @@ func (b *Book) method(m *Model, now time.Time) Method {
 }
 
 // bothRaw are the draws of both methods, by batch.
-type bothRaw [2][][kinds]said
+type bothRaw [2][][kinds]grid
 
 // bothWays forecasts a floor both ways.
 func (m *Model) bothWays(fl *floor, rule Rule, runs int) (out bothRaw) {
 	for n, method := range []Method{Simulated, Waits} {
 		d := m.compile(fl, &Scenario{Rule: rule}, method).simulate(runs, false, nil)
 		for i := range fl.jobs {
-			out[n] = append(out[n], [kinds]said{rawOf(d.done[i]), rawOf(d.delivered[i])})
+			out[n] = append(out[n], [kinds]grid{rawOf(d.done[i]), rawOf(d.delivered[i])})
 		}
 	}
 	return out
@@ -361,10 +353,10 @@ func (b *Book) say(fl *floor, m *Model, raw bothRaw) (out []Kept) {
 	fix := b.Correction(method, fl.now)
 	n := methodNo(method)
 	for i := range fl.jobs {
-		k := Kept{Card: fl.jobs[i].card, At: fl.now, Method: method, Raw: [2][kinds]said{raw[0][i], raw[1][i]}}
-		k.Class = classOf(fl.jobs[i].stage, raw[n][i][ofDelivered][0])
+		k := Kept{Card: fl.jobs[i].card, At: fl.now, Method: method, Raw: [2][kinds]grid{raw[0][i], raw[1][i]}}
+		k.Class = classOf(fl.jobs[i].stage, float64(raw[n][i][ofDelivered][gridP50]))
 		for d := range kinds {
-			k.Said[d] = fix.of(d).apply(k.Raw[n][d], k.Class)
+			k.Said[d] = fix.of(d).apply(&k.Raw[n][d], k.Class)
 		}
 		out = append(out, k)
 	}

@@ -42,6 +42,7 @@ type simMachine struct {
 
 	busy bool
 	wake float64 // it is looked at again then; 0 = not
+	free float64 // it came free then
 	part int32   // what it was set for last
 	op   int32
 }

@@ -5,18 +5,78 @@ import (
 	"time"
 )
 
-// Correction is how far the dates of past forecasts were off, by how far ahead
-// they lay: seconds to add, by level and class. The zero value corrects nothing.
+// Correction is what past forecasts say about how to read the next ones, by how far
+// ahead they lie. Nil corrects nothing.
 type Correction struct{ done, delivered shifts }
 
-// shifts are seconds to add to the percentiles of one kind of date.
-type shifts [len(levels)][classes]float64
+// shifts are of one kind of date: which level of the draws is to be said for 50 and
+// for 85 %, and how many seconds to add to that of 95 %. 0 leaves them as they are.
+//
+// The two that are quoted are corrected by level and not by time, for dates come in
+// lumps: a batch leaves with today's van or tomorrow's, and an hour more says nothing.
+// Of 95 % the right level often lies beyond all draws; there only time can be added.
+type shifts struct {
+	level [2][classes]float64
+	late  [classes]float64
+}
 
 func (c *Correction) of(k kind) *shifts {
+	if c == nil {
+		return &shifts{}
+	}
 	if k == ofDone {
 		return &c.done
 	}
 	return &c.delivered
+}
+
+// levels are the levels that are said.
+var levels = [3]float64{0.5, 0.85, 0.95}
+
+// gridLevels are those at which the draws of a date are kept.
+var gridLevels = [...]float64{.02, .1, .2, .3, .4, .5, .6, .7, .8, .85, .9, .95, .99}
+
+// Where the median, P85 and P95 stand among them.
+const gridP50, gridP85, gridP95 = 5, 9, 11
+
+// grid is percentiles of the draws of a date, seconds from when it was forecast.
+type grid [len(gridLevels)]float32
+
+// said is what is said of one date, in seconds from when it was said, by levels.
+type said [len(levels)]float64
+
+// rawOf is the grid of sorted draws.
+func rawOf(draws []float32) (g grid) {
+	for i, level := range gridLevels {
+		g[i] = float32(quantile(draws, level))
+	}
+	return g
+}
+
+// at is the percentile at a level, with straight lines between those of the grid.
+func (g *grid) at(level float64) float64 {
+	i := sort.SearchFloat64s(gridLevels[:], level)
+	switch {
+	case i == 0:
+		return float64(g[0])
+	case i == len(g):
+		return float64(g[i-1])
+	}
+	f := (level - gridLevels[i-1]) / (gridLevels[i] - gridLevels[i-1])
+	return float64(g[i-1]) + f*float64(g[i]-g[i-1])
+}
+
+// levelOf is the level of a moment among the draws: 0 before all, 1 after all of them.
+func (g *grid) levelOf(at float64) float64 {
+	i := sort.Search(len(g), func(i int) bool { return float64(g[i]) >= at })
+	switch {
+	case i == 0:
+		return gridLevels[0] / 2
+	case i == len(g):
+		return 1
+	}
+	a, b := float64(g[i-1]), float64(g[i])
+	return gridLevels[i-1] + (at-a)/(b-a)*(gridLevels[i]-gridLevels[i-1])
 }
 
 // horizonDays are the lower bounds of horizons, in days: of the median, from now.
@@ -35,48 +95,43 @@ func classOf(st stage, median float64) int {
 	return horizonOf(median)
 }
 
-// apply corrects percentiles of draws; none is before now, and a higher level is
-// never earlier than a lower one.
-func (s *shifts) apply(raw said, class int) (out said) {
-	before := 0.0
-	for l := range raw {
-		out[l] = max(before, raw[l]+s[l][class])
-		before = out[l]
+// apply says what draws come to; nothing is before now, and a higher level is never
+// earlier than a lower one.
+func (s *shifts) apply(raw *grid, class int) (out said) {
+	for l := range s.level {
+		level := s.level[l][class]
+		if level == 0 {
+			level = levels[l]
+		}
+		out[l] = max(0, raw.at(level))
 	}
-	return out
-}
-
-// rawOf is the percentiles of sorted draws.
-func rawOf(draws []float32) (out said) {
-	for l, level := range levels {
-		out[l] = quantile(draws, level)
-	}
+	out[1] = max(out[0], out[1])
+	out[2] = max(out[1], float64(raw[gridP95])+s.late[class])
 	return out
 }
 
 // dates are moments for seconds from now.
 func (s said) dates(at func(float64) time.Time) Dates { return Dates{at(s[0]), at(s[1]), at(s[2])} }
 
-// chance is the corrected chance that a date comes by a moment: where the moment
-// lies among the draws, moved as the levels next to it are.
+// chance is the corrected chance that a date comes by a moment: the level of the draws
+// is read as the correction reads its neighbours.
 func (s *shifts) chance(draws []float32, class int, by float64) float64 {
 	if by <= 0 || len(draws) == 0 {
 		return 0
 	}
-	p50 := share(draws, by-s[0][class])
-	switch {
-	case p50 <= levels[0]:
-		return p50
-	case p50 >= levels[2]:
-		return share(draws, by-s[2][class])
+	raw := share(draws, by)
+	from, to := [4]float64{0, .5, .85, 1}, [4]float64{0, .5, .85, 1}
+	for l := range s.level {
+		if x := s.level[l][class]; x != 0 {
+			from[l+1] = x
+		}
 	}
-	// Between two levels the shift goes from the one to the other.
-	l := 0
-	if p50 > levels[1] {
-		l = 1
+	for i := 1; i < len(from); i++ {
+		if raw <= from[i] && from[i] > from[i-1] {
+			return to[i-1] + (raw-from[i-1])/(from[i]-from[i-1])*(to[i]-to[i-1])
+		}
 	}
-	f := (p50 - levels[l]) / (levels[l+1] - levels[l])
-	return max(levels[0], share(draws, by-s[l][class]-f*(s[l+1][class]-s[l][class])))
+	return 1
 }
 
 // share is the share of sorted draws that are not after a moment.

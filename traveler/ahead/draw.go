@@ -17,6 +17,7 @@ const (
 	drawHold
 	drawLorry
 	drawVan
+	drawGap
 )
 
 // mix is the finaliser of splitmix64 (Steele, Lea and Flood 2014).

@@ -1,5 +1,7 @@
 package ahead
 
+import "math"
+
 // Kinds of events.
 const (
 	evReady  = iota // a job could be begun at its operation
@@ -102,7 +104,7 @@ func (s *sim) happen(run uint64, e *simEvent) {
 	case evReady:
 		s.wait(run, e.job, e.at)
 	case evEnd:
-		s.machines[e.mach].busy = false
+		s.machines[e.mach].busy, s.machines[e.mach].free = false, e.at
 		s.look(s.machines[e.mach].centre)
 		s.finished(run, e.job, e.at)
 	case evBack:
@@ -139,7 +141,7 @@ func (s *sim) reset() {
 	s.live = append(s.live[:0], s.jobs...)
 	for i := range s.machines {
 		m := &s.machines[i]
-		m.busy, m.wake, m.part, m.op = false, 0, 0, 0
+		m.busy, m.wake, m.free, m.part, m.op = false, 0, -math.MaxFloat64, 0, 0
 	}
 	for c := range s.centres {
 		s.centres[c].line, s.centres[c].dirty = s.centres[c].line[:0], false
@@ -397,6 +399,10 @@ func (s *sim) start(run uint64, i int32, m int, at float64) {
 		setup *= s.same
 	}
 	work := o.run * o.rr.draw(level(run, j.key, int(o.index), drawRun))
+	if j.avail < x.free {
+		// It waited for the machine: someone must come to it.
+		at = x.hours.after(at, s.model.gap(s.centres[x.centre].wc, level(run, j.key, int(o.index), drawGap)))
+	}
 	end := x.hours.after(at, setup)
 	if x.alone {
 		end += work

@@ -23,7 +23,7 @@ type keptBatch struct {
 	Class  int               `json:"class"`
 	Method Method            `json:"method"`
 	Said   [kinds][3]float64 `json:"said_s"`
-	Raw    [2][kinds]said    `json:"raw_s"`
+	Raw    [2][kinds]grid    `json:"raw_s"`
 }
 
 // save keeps a day's forecasts; it fails as the tables do.

@@ -44,10 +44,10 @@ func (o *outcome) prepare(s *sim, noting bool) {
 	for w := range o.edges {
 		o.edges[w] = max(0, s.secs(week.AddDate(0, 0, 7*w)))
 	}
-	o.hours, o.carried, o.begun = grid(len(s.centres)), grid(len(s.centres)), grid(len(s.centres))
+	o.hours, o.carried, o.begun = sheet(len(s.centres)), sheet(len(s.centres)), sheet(len(s.centres))
 }
 
-func grid(n int) [][]float64 {
+func sheet(n int) [][]float64 {
 	out := make([][]float64, n)
 	for i := range out {
 		out[i] = make([]float64, weeksAhead)
@@ -182,15 +182,15 @@ func (s *sim) forecast(d *drawnDates, runs int, method Method, fix *Correction) 
 			Card: b.card, Order: b.order, Line: b.line, Part: b.part, Name: b.name, Customer: b.customer, Priority: b.prio,
 			Due: b.due, State: b.state, Place: places[b.card], New: b.isNew,
 		}
-		raw := rawOf(d.delivered[i])
-		class := classOf(b.stage, raw[0])
-		out.Done = fix.done.apply(rawOf(d.done[i]), class).dates(at)
-		out.Delivered = fix.delivered.apply(raw, class).dates(at)
+		done, delivered := rawOf(d.done[i]), rawOf(d.delivered[i])
+		class := classOf(b.stage, float64(delivered[gridP50]))
+		out.Done = fix.of(ofDone).apply(&done, class).dates(at)
+		out.Delivered = fix.of(ofDelivered).apply(&delivered, class).dates(at)
 		if len(b.todo) > 0 {
 			out.Next, out.WorkCentre = b.todo[0].op, b.todo[0].wc
 		}
 		if !b.due.IsZero() {
-			out.OnTime = fix.delivered.chance(d.delivered[i], class, s.secs(b.due))
+			out.OnTime = fix.of(ofDelivered).chance(d.delivered[i], class, s.secs(b.due))
 			out.Slack = b.due.Sub(out.Delivered.P50)
 		}
 		s.steps(&out, i, d, at)
@@ -199,7 +199,7 @@ func (s *sim) forecast(d *drawnDates, runs int, method Method, fix *Correction) 
 	if len(d.added) > 0 {
 		slices.Sort(d.added)
 		raw := rawOf(d.added)
-		f.Added = fix.delivered.apply(raw, horizonOf(raw[0])).dates(at)
+		f.Added = fix.of(ofDelivered).apply(&raw, horizonOf(float64(raw[gridP50]))).dates(at)
 	}
 	s.centreLoads(f, runs, at)
 	f.Machines = map[traveler.MachineID]Dates{}
@@ -207,7 +207,8 @@ func (s *sim) forecast(d *drawnDates, runs int, method Method, fix *Correction) 
 		if b := s.jobs[i].job; b.stage == atWork && d.ends != nil {
 			draws := slices.Clone(d.ends[s.jobs[i].ops[0].slot])
 			slices.Sort(draws)
-			f.Machines[b.machine] = rawOf(draws).dates(at)
+			raw := rawOf(draws)
+			f.Machines[b.machine] = (&shifts{}).apply(&raw, 0).dates(at)
 		}
 	}
 	sortByNeed(f.Batches)

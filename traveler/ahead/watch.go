@@ -27,9 +27,9 @@ type Settings struct {
 	Rule func() Rule
 	// Tables keep each day's forecasts; nil = they are worked out again.
 	Tables story.Tables
-	// Rest is called between pieces of work with how long the last one took, so that
-	// nothing that someone waits for is slowed down; nil = no rest.
-	Rest func(worked time.Duration)
+	// Rest is called between pieces of work, so that nothing that someone waits for is
+	// slowed down; nil = no rest.
+	Rest func()
 	// Until leaves out what became known after it: the forecast as it would have been
 	// then. Zero = all is read.
 	Until time.Time
@@ -43,6 +43,7 @@ type Watch struct {
 	past   *Past // of Run alone
 	order  *order
 	nextAt time.Time // when the next day is kept
+	sweep  time.Time // when what ended long ago is let go of next
 
 	mu     sync.Mutex
 	book   Book
@@ -52,6 +53,7 @@ type Watch struct {
 	fix    *Correction
 	rules  []RuleResult
 	ruled  time.Time     // when they were compared
+	whole  bool          // the days that have passed are forecast
 	asking chan struct{} // one what-if at a time
 }
 
@@ -67,6 +69,9 @@ const morning = 6 * time.Hour
 // what comes: at most once in every pause. It ends with ctx, whose error it gives,
 // or with the desk's.
 func (w *Watch) Run(ctx context.Context, pause <-chan time.Time) error {
+	if err := w.quick(ctx); err != nil {
+		return err
+	}
 	if err := w.begin(ctx); err != nil {
 		return err
 	}
@@ -97,6 +102,26 @@ func (w *Watch) CatchUp(ctx context.Context) error {
 	return w.goOn(ctx)
 }
 
+// quick forecasts the floor once, before the days that have passed are: so there is
+// something to look at while those are worked out. Nothing corrects it yet.
+func (w *Watch) quick(ctx context.Context) error {
+	set := w.set
+	set.Tables = nil
+	first := NewWatch(set)
+	first.nextAt = w.set.Now().AddDate(1, 0, 0) // no day is kept
+	var err error
+	if first.order, err = newOrder(ctx, w.set.Desk); err != nil {
+		return err
+	}
+	if err := first.goOn(ctx); err != nil {
+		return err
+	}
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	w.newest, w.floor, w.model, w.fix = first.newest, first.floor, first.model, first.fix
+	return nil
+}
+
 // isLater reports whether an entry became known only after what is asked about.
 func (w *Watch) isLater(e *traveler.Entry) bool {
 	return !w.set.Until.IsZero() && Known(e).After(w.set.Until)
@@ -110,14 +135,15 @@ func (w *Watch) begin(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
+	w.mu.Lock()
 	w.book.keep(kept)
+	w.mu.Unlock()
 	w.nextAt = first
 	w.order, err = newOrder(ctx, w.set.Desk)
 	if err != nil {
 		return err
 	}
-	sweep := time.Time{}
-	return w.order.read(ctx, func(e *traveler.Entry) error {
+	err = w.order.read(ctx, func(e *traveler.Entry) error {
 		if w.isLater(e) {
 			return nil
 		}
@@ -127,13 +153,22 @@ func (w *Watch) begin(ctx context.Context) error {
 				return err
 			}
 		}
-		if known.After(sweep) {
-			w.past.settle(known) // lets go of what ended long ago
-			sweep = known.AddDate(0, 0, 30)
-		}
-		w.past.Read(e)
+		w.take(e)
 		return nil
 	})
+	w.mu.Lock()
+	w.whole = err == nil
+	w.mu.Unlock()
+	return err
+}
+
+// take reads an entry; now and then what ended long ago is let go of.
+func (w *Watch) take(e *traveler.Entry) {
+	if known := Known(e); known.After(w.sweep) {
+		w.past.settle(known)
+		w.sweep = known.AddDate(0, 0, 30)
+	}
+	w.past.Read(e)
 }
 
 // day keeps the forecasts of a morning that has passed, unless they are kept
@@ -141,9 +176,8 @@ func (w *Watch) begin(ctx context.Context) error {
 func (w *Watch) day(ctx context.Context) error {
 	at := w.nextAt
 	w.nextAt = midnight(at.In(w.set.Zone)).AddDate(0, 0, 1).Add(morning)
-	began := time.Now()
+	defer w.rest()
 	fl, m := w.past.at(w.set.Zone, at)
-	defer func() { w.rest(time.Since(began)) }()
 	w.mu.Lock()
 	w.book.note(w.past)
 	has := w.book.has(at)
@@ -162,9 +196,9 @@ func (w *Watch) day(ctx context.Context) error {
 	return ctx.Err()
 }
 
-func (w *Watch) rest(worked time.Duration) {
+func (w *Watch) rest() {
 	if w.set.Rest != nil {
-		w.set.Rest(worked)
+		w.set.Rest()
 	}
 }
 
@@ -187,7 +221,7 @@ func (w *Watch) goOn(ctx context.Context) error {
 				return err
 			}
 		}
-		w.past.Read(e)
+		w.take(e)
 		return nil
 	})
 	if err != nil {
@@ -198,8 +232,7 @@ func (w *Watch) goOn(ctx context.Context) error {
 			return err
 		}
 	}
-	began := time.Now()
-	defer func() { w.rest(time.Since(began)) }()
+	defer w.rest()
 	fl, m := w.past.at(w.set.Zone, now)
 	w.mu.Lock()
 	w.book.note(w.past)
@@ -207,7 +240,10 @@ func (w *Watch) goOn(ctx context.Context) error {
 	fix := w.book.Correction(method, now)
 	w.mu.Unlock()
 	f := m.forecast(fl, &Scenario{Rule: w.rule()}, method, runsNow, fix, nil)
-	rules := w.compareRules(m, now)
+	var rules []RuleResult
+	if w.whole {
+		rules = w.compareRules(m, now) // they can wait for what is looked at first
+	}
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	w.newest, w.floor, w.model, w.fix, w.rules = f, fl, m, fix, rules
@@ -237,8 +273,8 @@ func (w *Watch) Forecast() *Forecast {
 func (w *Watch) Hits(days int) *Hits {
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	if w.newest == nil {
-		return nil
+	if !w.whole {
+		return nil // not all days that have passed are forecast yet
 	}
 	return w.book.Hits(w.newest.AsOf.AddDate(0, 0, -days), w.newest.AsOf)
 }

@@ -9,6 +9,7 @@ import (
 	core "tallywalk/traveler/ahead"
 	"tallywalk/traveler/story"
 	"tallywalk/web/ask"
+	"tallywalk/web/door"
 )
 
 // datesView is when something may come: by p50 in half of all cases, by p85 in 85 and
@@ -132,10 +133,23 @@ func (s *Ahead) getAhead(c *fiber.Ctx) error {
 		}
 		card = f.Batches[i].Card
 	}
-	f, v := s.forecast(), s.emptyForecast()
+	f := s.forecast()
 	if f == nil {
-		return c.JSON(v)
+		return c.JSON(s.emptyForecast())
 	}
+	return c.JSON(s.viewOf(f, card))
+}
+
+// View is what is answered of a forecast, by the dates of a shop's zone: for the command
+// that forecasts a past moment.
+func View(f *core.Forecast, zone *time.Location) any {
+	s := &Ahead{Door: &door.Door{House: &ask.House{Zone: zone}}}
+	return s.viewOf(f, "")
+}
+
+// viewOf is a forecast of all batches, or of one.
+func (s *Ahead) viewOf(f *core.Forecast, card traveler.Code) forecastView {
+	v := forecastView{FullFrom: core.FullShare, Batches: []forecastBatch{}, Centres: []forecastCentre{}}
 	v.State, v.AsOf, v.Method, v.Rule, v.Runs, v.Late = "ready", moment(f.AsOf), f.Method, f.Rule, f.Runs, f.Late()
 	v.HoldsUp = f.HoldsUp
 	for i := range f.Batches {
@@ -152,7 +166,7 @@ func (s *Ahead) getAhead(c *fiber.Ctx) error {
 	for i := range f.Centres {
 		v.Centres = append(v.Centres, s.centreOf(&f.Centres[i]))
 	}
-	return c.JSON(v)
+	return v
 }
 
 func (s *Ahead) batchOf(b *core.BatchDates, asOf time.Time) forecastBatch {

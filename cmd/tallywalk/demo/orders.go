@@ -26,6 +26,7 @@ func (s *Sim) found() {
 	s.change(c)
 	s.firstFloor()
 	s.at(s.from.Add(time.Hour), s.plan)
+	s.takeAway()
 	s.changes()
 	s.offices()
 }
@@ -45,12 +46,20 @@ func (s *Sim) plan() {
 	s.at(next.Add(s.between(5, 40)), s.plan)
 	var jobs []*job
 	for _, p := range s.parts {
-		p.due += p.weekly / 5 * busy * s.season() * (0.5 + s.rng.Float64())
+		p.due += p.weekly / 5 * busy * s.demand() * s.season() * (0.5 + s.rng.Float64())
 		for ; p.due >= 1; p.due-- {
 			jobs = append(jobs, s.order(p)...)
 		}
 	}
 	s.letOut(jobs)
+}
+
+// demand is how much more is ordered than usual; see Trial.
+func (s *Sim) demand() float64 {
+	if s.trial.Demand == 0 || s.now.Before(s.open.Add(-s.trial.Since)) {
+		return 1
+	}
+	return s.trial.Demand
 }
 
 // season is how demand goes up and down, and stops before a shutdown.

@@ -45,6 +45,7 @@ type Sim struct {
 	since   time.Time    // when the first of them was said
 	issued  map[traveler.ScanID]traveler.Code
 
+	trial                Trial
 	orders, certs, notes int // numbers given out
 
 	gone   []gone // in the order they left
