@@ -169,7 +169,8 @@ func Routes(file string, r io.Reader) ([]traveler.Route, error) {
 	return routes, err
 }
 
-// RoutesAt reads routes as Routes does, with the first line of each.
+// RoutesAt reads routes as Routes does, with the first line of each. It fails as
+// Routes does.
 func RoutesAt(file string, r io.Reader) (routes []traveler.Route, lines []int, err error) {
 	t := read(file, r, columnsOf["routes"])
 	byKey := map[traveler.RouteKey]*traveler.Route{}

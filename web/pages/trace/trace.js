@@ -6,11 +6,11 @@ import { CsvButton } from "../../lib/csv.js";
 import { choose, chosen } from "../../lib/filters.js";
 import { Answered, useAnswer } from "../../lib/form.js";
 import { BatchLink, Hint, Mark } from "../../lib/marks.js";
-import { measuredText } from "../../lib/measured.js";
 import { number } from "../../lib/numbers.js";
 import { me, start } from "../../lib/shell.js";
 import { dateText, dayOf, full } from "../../lib/times.js";
 import { count, say, stateWord } from "../../lib/words.js";
+import { Found } from "./found.js";
 
 // What became of all pieces that were traced, and where they were delivered to.
 
@@ -302,15 +302,7 @@ function Batch({ b, q, operations }) {
           </li>`,
       )}
     </ul>`}
-    ${b.measured.length > 0 &&
-    html`<ul data-test="trace-measured">
-      ${b.measured.map(
-        (m, i) =>
-          html`<li key=${i}>
-            ${say("operation.of", m.operation)}: ${measuredText(m)} <small>${day(m.at)}</small>
-          </li>`,
-      )}
-    </ul>`}
+    <${Found} b=${b} />
     ${operations &&
     b.operations.length > 0 &&
     html`<ol class="op-line" data-test="op-line">
