@@ -128,7 +128,7 @@ func New(cfg Config) *Server {
 		EntryURL: cmp.Or(cfg.EntryURL, cfg.PublicURL), Zone: cfg.Zone, Language: cfg.Language, Currency: cmp.Or(cfg.Currency, "EUR"),
 		Version: cfg.Version, Pace: cmp.Or(cfg.Pace, 1), Boards: live.Names,
 	}, cfg.Hosts, cfg.Proxies)
-	s.live = live.New(s.Door)
+	s.live = live.New(s.Door, foreseen(cfg.Ahead))
 	s.ahead = webahead.New(s.Door, webahead.Config{Source: cfg.Ahead, Waiting: s.live.WaitingAt})
 	s.site = newSite(cfg.Kiosk, cfg.Pages)
 	s.app = fiber.New(fiber.Config{

@@ -45,7 +45,7 @@ var rooms = []room{
 	{dir: "traveler/people", own: []string{"traveler", "traveler/story", "traveler/rows"}},
 	{dir: "traveler/paper", own: []string{"traveler", "traveler/story", "traveler/people"}},
 	{dir: "traveler/selfcheck", own: []string{"traveler", "traveler/story", "traveler/calendar", "traveler/measure", "traveler/plain"}},
-	{dir: "traveler/board", own: []string{"traveler", "traveler/story", "traveler/ground", "traveler/stat"}},
+	{dir: "traveler/board", own: []string{"traveler", "traveler/story", "traveler/calendar", "traveler/ground", "traveler/stat"}},
 	{dir: "traveler/measure", own: []string{"traveler", "traveler/story", "traveler/calendar", "traveler/ground", "traveler/stat"}},
 	{dir: "traveler/ahead", own: []string{"traveler", "traveler/story", "traveler/calendar", "traveler/measure", "traveler/stat"}},
 	{dir: "traveler/study", own: []string{"traveler", "traveler/story", "traveler/measure", "traveler/stat"}},

@@ -63,6 +63,10 @@ func allPages(card, part string) []look {
 		{"/losses", "[data-test=pareto]"},
 		{"/machines", "[data-test=hours]"},
 		{"/fits", "[data-test=fits-summary]"},
+		{"/ahead", "[data-test=load-section], [data-test=no-dates]"},
+		{"/promise", "[data-test=enquiry], [data-test=no-dates]"},
+		{"/what-if", "[data-test=ask], [data-test=no-dates]"},
+		{"/next", "[data-test=machine-line]"},
 		{"/trace", "[data-test=trace-go]"},
 		{"/compare?part=" + part, "[data-test=answer]"},
 		{"/compare/change?part=" + part, "main form, main select"},
@@ -118,7 +122,7 @@ func TestAccessibleWhenEmpty(t *testing.T) {
 	t.Parallel()
 	r := newRig(t, rigOptions{open: true, noShop: true})
 	b := browse(t, r)
-	for _, path := range []string{"/", "/waits", "/ground", "/ground/plan", "/pace", "/calendars", "/history", "/losses", "/machines", "/fits", "/trace", "/compare", "/compare/change", "/compare/machine", "/check", "/batches", "/questions", "/lists", "/stations", "/accounts", "/station"} {
+	for _, path := range []string{"/", "/waits", "/ground", "/ground/plan", "/pace", "/calendars", "/history", "/losses", "/machines", "/ahead", "/promise", "/what-if", "/next", "/fits", "/trace", "/compare", "/compare/change", "/compare/machine", "/check", "/batches", "/questions", "/lists", "/stations", "/accounts", "/station"} {
 		b.open(path).until(`document.querySelector("main")?.innerText.length > 10`)
 		b.seen(path+", empty", "light", 1280, 800)
 	}

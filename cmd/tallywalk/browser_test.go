@@ -210,7 +210,7 @@ func TestStationToBoard(t *testing.T) {
 	station.waitFor("counts").click("digit-3").click("digit-0").click("counts-ok")
 	board.untilSays("work-good", "30")
 	station.waitFor("undo-bar").click("undo")
-	board.untilSays("work-good", "0 good of")
+	board.until(`[...document.querySelectorAll('[data-test="work-good"]')].some((e) => e.textContent.trim().startsWith('0 of'))`)
 	if a := r.now(card); a.Good != 0 || a.State != "running" {
 		t.Errorf("after the undo: %+v", a)
 	}

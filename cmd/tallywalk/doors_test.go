@@ -131,7 +131,7 @@ func TestGroundWallIsQuietOfQuietPlaces(t *testing.T) {
 	r.cli("import", "routes", r.written("routes.csv", routes))
 	b := browse(t, r)
 	b.do(chromedp.EmulateViewport(1920, 1080))
-	b.open("/ground?wall=1&m=8&in=43").waitFor("wall-place")
+	b.open("/ground?wall=1&m=5&in=43").waitFor("wall-place")
 	count := `document.querySelectorAll('[data-test="%s"]').length`
 	b.until(fmt.Sprintf(count, "wall-place") + " < 60")
 	if got := b.value(fmt.Sprintf(count, "wall-others")); got != "0" {

@@ -27,7 +27,7 @@ func TestFiguresOfAnEmptyShop(t *testing.T) {
 	r := newRig(t, rigOptions{open: true})
 	b := browse(t, r)
 	for _, p := range []struct{ path, ready string }{
-		{"/history", "no-history"}, {"/losses", "no-losses"}, {"/machines", "no-hours"}, {"/machines?view=ahead", "load-section"},
+		{"/history", "no-history"}, {"/losses", "no-losses"}, {"/machines", "no-hours"},
 		{"/fits", "all-fit"}, {"/trace", "trace-empty"}, {"/trace?q=nothing", "trace-none"}, {"/losses?part=1001-04&from=2020-01-01&to=2020-02-01", "no-losses"},
 	} {
 		for _, w := range []int64{390, 1280} {
@@ -178,11 +178,6 @@ func TestPlannerOverTheFigures(t *testing.T) {
 		t.Errorf("the plan was %v min, the new one %v; the shop works at %v of it", old, made, demo.TrueCycleWrong)
 	}
 
-	b.open("/machines?view=ahead").waitFor("date-row")
-	b.do(chromedp.Evaluate[chromedp.Void](`(() => { window.first = document.querySelector('[data-test="date-row"]').dataset.card; })()`))
-	b.typed("find", "W-").until(`location.search.includes('find=W-') && document.querySelectorAll('[data-test="date-row"]').length > 10`)
-	b.until(`document.querySelectorAll('[data-test="load-centre"]').length > 5 && document.querySelector('[data-test="load"] rect')`)
-
 	b.open("/history?part=3305-07").until(`document.querySelectorAll('[data-test="point"]').length > 5`)
 	b.do(chromedp.Evaluate[chromedp.Void](`document.querySelector('[data-test="past-row"] [data-test="batch-link"]').click()`))
 	b.until(`location.pathname.startsWith('/batch/')`)
@@ -224,7 +219,7 @@ func figuresFit(b *tab) {
 		b.do(chromedp.EmulateViewport(w, 900), scheme([]string{"light", "dark"}[i%2]))
 		for _, p := range []struct{ path, ready string }{
 			{"/history", "past-row"}, {"/losses?by=found", "control"}, {"/losses?part=4480-15", "change"}, {"/losses?kind=stop&by=machine&measure=events", "bar"},
-			{"/machines?machine=F5", "machine-visit"}, {"/machines?view=ahead", "date-row"}, {"/fits", "fit"}, {"/trace?q=North+works&operations=1", "trace-op"},
+			{"/machines?machine=F5", "machine-visit"}, {"/fits", "fit"}, {"/trace?q=North+works&operations=1", "trace-op"},
 		} {
 			b.open(p.path).until(fmt.Sprintf(`document.querySelector('[data-test=%q]')`, p.ready))
 			b.until(`(() => { for (const d of document.querySelectorAll('main details')) d.open = true; return true; })()`)

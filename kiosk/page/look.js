@@ -4,6 +4,7 @@ import { get } from "../../web/lib/api.js";
 import { now as serverNow } from "../../web/lib/clock.js";
 import { refuse } from "./edge.js";
 import { keepBoard, keepKnown, ownBoard, ownView, refreshFloor } from "./floor.js";
+import { refreshNext } from "./next.js";
 import { heard, link, saidSince } from "./outbox.js";
 import { boards, current, cutOff, me, operator, over, remembered, screen, told } from "./state.js";
 import { say } from "../../web/lib/words.js";
@@ -72,6 +73,7 @@ export async function refreshBoard(id) {
     boards.value = { ...boards.value, [id]: { ...b, got: serverNow() } };
     keepBoard(id, b);
     await refreshFloor(id);
+    refreshNext(id);
   } catch (err) {
     const e = /** @type {import("../../web/lib/api.js").Problem} */ (err);
     if (e.passing) {

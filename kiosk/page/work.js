@@ -5,6 +5,7 @@ import { CameraKey } from "./camera.js";
 import { now as serverNow, tick } from "../../web/lib/clock.js";
 import { goTo, openCard } from "./front.js";
 import { useKeys } from "./keys.js";
+import { adviceAt, inOrder, said } from "./next.js";
 import { later, link } from "./outbox.js";
 import { startTyping } from "./pads.js";
 import { isSoon, keepOperator, leave } from "./people.js";
@@ -29,8 +30,13 @@ export function HereView() {
   );
   const b = boards.value[current.value];
   const here = b?.here || [];
-  const waiting = (b?.waiting || []).filter(
-    (/** @type {View} */ w) => w.kind === "wait" && !here.some((/** @type {View} */ h) => h.card === w.card),
+  const advice = adviceAt(current.value);
+  const waiting = inOrder(
+    (b?.waiting || []).filter(
+      (/** @type {View} */ w) =>
+        w.kind === "wait" && !here.some((/** @type {View} */ h) => h.card === w.card),
+    ),
+    advice,
   );
   return html`<section class="here" data-test="here">
     <p class="scan">
@@ -40,19 +46,27 @@ export function HereView() {
       </button>
       <${CameraKey} test="open-camera" />
     </p>
+    ${advice && advice.waiting.length > 1 && html`<p class="advice" data-test="advice">${advice.say}</p>`}
     <h2>${say("here.title", machine.value?.name || current.value)}</h2>
     ${here.length === 0 && html`<p class="soft">${say("here.none")}</p>`}
-    ${here.map((/** @type {View} */ v) => html`<${Line} key=${v.card} v=${v} got=${b.got} />`)}
+    ${here.map(
+      (/** @type {View} */ v) =>
+        html`<${Line} key=${v.card} v=${v} got=${b.got} advice=${said(v, advice)?.say || ""} />`,
+    )}
     <h2>${say("waits.title", b?.work_centre || "")}</h2>
     ${waiting.length === 0 && html`<p class="soft">${say("waits.none")}</p>`}
-    ${waiting.slice(0, WAITING_SHOWN).map((/** @type {View} */ w) => html`<${Wait} key=${w.key} w=${w} />`)}
+    ${waiting
+      .slice(0, WAITING_SHOWN)
+      .map(
+        (/** @type {View} */ w) => html`<${Wait} key=${w.key} w=${w} advice=${said(w, advice)?.say || ""} />`,
+      )}
     ${waiting.length > WAITING_SHOWN &&
     html`<p class="soft">${count("waits.more", waiting.length - WAITING_SHOWN)}</p>`}
   </section>`;
 }
 
-/** @param {{v: View, got: number}} props */
-function Line({ v, got }) {
+/** @param {{v: View, got: number, advice: string}} props */
+function Line({ v, got, advice }) {
   const front = open.value?.card === v.card;
   return html`<button
     class=${"line" + (front ? " front" : "") + (v.visit_state === "stopped" ? " needs" : "")}
@@ -65,6 +79,7 @@ function Line({ v, got }) {
     <span>${v.part} · ${say("batch.op", v.operation)}</span>
     <span class="big">${say("line.of", v.good, v.of)}</span>
     <${Scale} v=${v} got=${got} />
+    ${advice && html`<span class="soft" data-test="advice-row">${advice}</span>`}
   </button>`;
 }
 
@@ -99,8 +114,8 @@ export function Scale({ v, got }) {
   </span>`;
 }
 
-/** @param {{w: View}} props */
-function Wait({ w }) {
+/** @param {{w: View, advice: string}} props */
+function Wait({ w, advice }) {
   tick.value;
   const since = Date.parse(w.since);
   return html`<button class="line thin" data-test=${"wait-" + w.card} onClick=${() => openCard(w.card)}>
@@ -116,6 +131,7 @@ function Wait({ w }) {
     html`<span class=${w.late ? "late" : "soft"}>
       ${say(w.late ? "line.late" : "line.due", dateText(w.due))}
     </span>`}
+    ${advice && html`<span class="soft" data-test="advice-row">${advice}</span>`}
   </button>`;
 }
 

@@ -67,6 +67,8 @@ type simJob struct {
 	k     int
 	avail float64 // free for its operation since
 	n     int     // place among the jobs on the floor; -1
+	// Of one that waits; see sim.since.
+	waited, gone float64
 }
 
 // simOp is an operation in a run.
@@ -109,6 +111,9 @@ func (m *Model) compile(fl *floor, sc *Scenario, method Method) *sim {
 		s.jobs = append(s.jobs, j)
 	}
 	s.out.slots = slot
+	for i := range s.jobs {
+		s.since(&s.jobs[i])
+	}
 	for i, card := range sc.First {
 		for k := range s.jobs {
 			if s.jobs[k].job.card == card {
@@ -198,6 +203,14 @@ func (s *sim) ops(part string, all []todo) []simOp {
 		fs, rs := s.model.setups.of(part, x.op, x.wc)
 		fr, rr := s.model.runs.of(part, x.op, x.wc)
 		o.setup, o.run, o.rs, o.rr = x.setup*fs, x.run*fr, rs, rr
+		if x.run == 0 && !x.outside && len(s.model.ownPieces.all) > 0 {
+			fr, rr := s.model.ownPieces.of(part, x.op, x.wc)
+			o.run, o.rr = fr*float64(x.pieces), rr
+			if len(s.model.ownSetups.all) > 0 {
+				o.setup, o.rs = s.model.ownSetups.of(part, x.op, x.wc)
+			}
+			o.plan = o.setup + o.run
+		}
 		o.pick, o.wc = s.model.pick(x.wc, x.first, s.free), x.wc
 		if !x.outside {
 			left += o.plan

@@ -222,32 +222,31 @@ func (s *sim) waits(run uint64, i int32) {
 		return
 	}
 	if o.outside {
-		s.outside(run, i, s.goesOut(run, j, o, 0, s.model.letGo(&s.model.sends, j.job.since)), 0)
+		s.outside(run, i, s.goesOut(run, j, o, 0, j.gone), 0)
 		return
 	}
-	u := level(run, j.key, int(o.index), drawPick)
-	h := s.hoursOf(o)
-	gone := s.gone(j.job, o)
-	left := o.pick.drawAbove(u, gone) - s.openSince(j.job)
-	s.events.put(simEvent{at: h.after(0, max(0, left)), kind: evReady, job: i})
+	left := o.pick.drawAbove(level(run, j.key, int(o.index), drawPick), j.gone) - j.waited
+	s.events.put(simEvent{at: s.hoursOf(o).after(0, max(0, left)), kind: evReady, job: i})
 }
 
-// openSince is the working time that a job has waited.
-func (s *sim) openSince(b *job) float64 {
-	return s.floor.shop.CentreHours(b.todo[0].wc, s.floor.now).Open(b.since, s.floor.now).Seconds()
-}
-
-// gone is for how long it is sure that a waiting job could not be begun: up to when
-// another that goes after it was begun; up to now if a machine is free for it.
-func (s *sim) gone(b *job, o *simOp) float64 {
+// since works out for how long a job that waits has waited, in working time, and for
+// how long it is sure that it could not be begun: up to when another that goes after
+// it was begun; up to now if a machine is free for it.
+func (s *sim) since(j *simJob) {
+	b := j.job
+	if b.stage != waiting || len(j.ops) == 0 || b.isNew {
+		return
+	}
 	h := s.floor.shop.CentreHours(b.todo[0].wc, s.floor.now)
-	if s.free || o.centre < 0 || s.isFree(o.centre) {
-		return h.Open(b.since, s.floor.now).Seconds()
+	j.waited = h.Open(b.since, s.floor.now).Seconds()
+	switch o := &j.ops[0]; {
+	case o.outside:
+		j.gone = s.model.letGo(&s.model.sends, b.since)
+	case s.free || o.centre < 0 || s.isFree(o.centre):
+		j.gone = j.waited
+	case b.passedOver.After(b.since):
+		j.gone = h.Open(b.since, b.passedOver).Seconds()
 	}
-	if b.passedOver.After(b.since) {
-		return h.Open(b.since, b.passedOver).Seconds()
-	}
-	return 0
 }
 
 // isFree reports whether a machine of a work centre is at nothing now, and open.
@@ -301,123 +300,6 @@ func (s *sim) outside(run uint64, i int32, at, gone float64) {
 	back := s.dock.next(max(0, at+d))
 	s.note(o, max(0, at), back)
 	s.events.put(simEvent{at: back, kind: evBack, job: i})
-}
-
-// wait lets a job stand in line.
-func (s *sim) wait(run uint64, i int32, at float64) {
-	j := &s.live[i]
-	o := &j.ops[j.k]
-	j.avail = at
-	if o.centre < 0 || s.free {
-		s.alone(run, i, at)
-		return
-	}
-	c := &s.centres[o.centre]
-	c.line = append(c.line, i)
-	s.look(o.centre)
-}
-
-// alone does an operation that no machine is in the way of.
-func (s *sim) alone(run uint64, i int32, at float64) {
-	j := &s.live[i]
-	o := &j.ops[j.k]
-	end := s.hoursOf(o).after(at, o.setup*o.rs.draw(level(run, j.key, int(o.index), drawSetup))+
-		o.run*o.rr.draw(level(run, j.key, int(o.index), drawRun)))
-	s.note(o, at, end)
-	s.events.put(simEvent{at: end, kind: evBack, job: i})
-}
-
-// dispatch lets the free machines of a work centre take from its line.
-func (s *sim) dispatch(run uint64, centre int, at float64) {
-	c := &s.centres[centre]
-	for _, m := range c.machines {
-		if len(c.line) == 0 {
-			return
-		}
-		x := &s.machines[m]
-		if x.busy {
-			continue
-		}
-		if opens := x.hours.next(at); opens > at {
-			if x.wake == 0 {
-				x.wake = opens
-				s.events.put(simEvent{at: opens, kind: evLook, mach: int32(m)})
-			}
-			continue
-		}
-		best := s.choose(c.line, x)
-		i := c.line[best]
-		c.line = append(c.line[:best], c.line[best+1:]...)
-		s.start(run, i, m, at)
-	}
-}
-
-// choose is the place in a line of what a machine takes, by the rule.
-func (s *sim) choose(line []int32, x *simMachine) int {
-	best := 0
-	for k := 1; k < len(line); k++ {
-		if s.before(line[k], line[best], x) {
-			best = k
-		}
-	}
-	return best
-}
-
-func (s *sim) before(a, b int32, x *simMachine) bool {
-	p, q := &s.live[a], &s.live[b]
-	kp, kq := s.sortKey(p, x), s.sortKey(q, x)
-	if kp != kq {
-		return kp < kq
-	}
-	return a < b
-}
-
-// sortKey orders by the rule; hot ones go first in all of them.
-func (s *sim) sortKey(j *simJob, x *simMachine) float64 {
-	if j.rank < -1e10 {
-		return j.rank
-	}
-	switch s.rule {
-	case ByShortest:
-		return j.ops[j.k].plan
-	case ByWait:
-		return j.avail
-	case BySetup:
-		if j.part == x.part {
-			return j.rank - 1e10
-		}
-	}
-	return j.rank
-}
-
-// start lets a machine take a job.
-func (s *sim) start(run uint64, i int32, m int, at float64) {
-	j, x := &s.live[i], &s.machines[m]
-	o := &j.ops[j.k]
-	setup := o.setup * o.rs.draw(level(run, j.key, int(o.index), drawSetup))
-	if x.part == j.part && x.op == o.op {
-		setup *= s.same
-	}
-	work := o.run * o.rr.draw(level(run, j.key, int(o.index), drawRun))
-	if j.avail < x.free {
-		// It waited for the machine: someone must come to it.
-		at = x.hours.after(at, s.model.gap(s.centres[x.centre].wc, level(run, j.key, int(o.index), drawGap)))
-	}
-	end := x.hours.after(at, setup)
-	if x.alone {
-		end += work
-	} else {
-		end = x.hours.after(end, work)
-	}
-	x.busy, x.part, x.op = true, j.part, o.op
-	if s.out.loading {
-		s.out.delay[x.centre] += at - j.avail
-	}
-	s.out.setup += setup
-	s.out.use(s, x, at, end)
-	s.out.carry(s, x, j.avail, at, end)
-	s.note(o, at, end)
-	s.events.put(simEvent{at: end, kind: evEnd, job: i, mach: int32(m)})
 }
 
 // finished lets a job go on from an operation.

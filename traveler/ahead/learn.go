@@ -22,6 +22,7 @@ type sample struct {
 	ready, begun, ended time.Time
 	planSetup, planRun  float64 // seconds, of what was made
 	setup, run          float64 // seconds that it kept its machine, run with its stops
+	made                int     // pieces
 	released, due       time.Time
 	prio                int
 	// Of the last operation of a batch that is over.
@@ -74,8 +75,8 @@ func opSamples(m *measure.Meter, b *story.BatchFact) (out []sample) {
 		o := &b.Ops[k]
 		s := sample{
 			card: b.Card, part: b.Part, op: o.Operation, wc: o.WorkCentre, first: k == 0 && b.Parent == "", outside: o.Outside,
-			released: b.Released, due: b.Due, prio: b.Priority, sure: !b.Imported && !o.Inferred,
-			planSetup: o.PlanSetup.Seconds(), planRun: o.PlanPiece.Seconds() * float64(max(o.Presented, o.In)),
+			released: b.Released, due: b.Due, prio: b.Priority, sure: !o.Inferred,
+			made: max(o.Presented, o.In), planSetup: o.PlanSetup.Seconds(), planRun: o.PlanPiece.Seconds() * float64(max(o.Presented, o.In)),
 		}
 		if s.visits(m, b) {
 			out = append(out, s)

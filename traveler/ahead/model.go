@@ -13,19 +13,21 @@ import (
 // Model is what a shop's past says about how long things take: worked out once,
 // then only read.
 type Model struct {
-	asOf            time.Time
-	zone            *time.Location
-	shop            *traveler.Shop
-	setups          ratios
-	runs            ratios
-	picks           map[pickKey]*dist // working time until a free machine takes a batch up
-	waits           map[pickKey]*dist // working time until it begins, whatever the machine does
-	away            map[awayKey]*dist
-	sends, delivers departures
-	scanned         float64 // share of batches whose delivery was scanned
-	weeks           [][]drawn
-	samples         int
-	days            float64 // that the samples lie in
+	asOf   time.Time
+	zone   *time.Location
+	shop   *traveler.Shop
+	setups ratios
+	runs   ratios
+	// Of operations that nobody planned times for: seconds of a set-up and of a piece.
+	ownSetups, ownPieces ratios
+	picks                map[pickKey]*dist // working time until a free machine takes a batch up
+	waits                map[pickKey]*dist // working time until it begins, whatever the machine does
+	away                 map[awayKey]*dist
+	sends, delivers      departures
+	scanned              float64 // share of batches whose delivery was scanned
+	weeks                [][]drawn
+	samples              int
+	days                 float64 // that the samples lie in
 	// For work centres of which too little is known.
 	allPicks, allWaits *dist
 	// sameSetup is the set-up of what is set up already, as a share of another one.
@@ -48,10 +50,11 @@ type drawn struct {
 	batch traveler.Release
 }
 
-// Few is the number of ended operations below which nothing is forecast, and Thin
-// the one, with days of history, below which only waits are.
+// Few and FewDays are the number of operations, and days of history, below which
+// nothing is forecast; Thin and ThinDays those below which only waits are.
 const (
-	Few      = 40
+	Few      = 100
+	FewDays  = 14
 	Thin     = 400
 	ThinDays = 90
 )
@@ -160,7 +163,7 @@ func newModel(shop *traveler.Shop, zone *time.Location, all []sample, came []rel
 }
 
 func (m *Model) learnTimes(all []sample) {
-	var setups, runs []ratioOf
+	var setups, runs, ownSetups, ownPieces []ratioOf
 	for i := range all {
 		s := &all[i]
 		if !s.sure || s.outside || s.ended.IsZero() {
@@ -173,8 +176,15 @@ func (m *Model) learnTimes(all []sample) {
 		if s.planRun > 0 && s.run > 0 {
 			runs = append(runs, ratioOf{k, s.wc, clampLog(s.run / s.planRun)})
 		}
+		if s.planRun == 0 && s.run > 0 && s.made > 0 {
+			ownPieces = append(ownPieces, ratioOf{k, s.wc, math.Log(s.run / float64(s.made))})
+		}
+		if s.planRun == 0 && s.setup > 0 {
+			ownSetups = append(ownSetups, ratioOf{k, s.wc, math.Log(s.setup)})
+		}
 	}
 	m.setups, m.runs = fit(setups), fit(runs)
+	m.ownSetups, m.ownPieces = fit(ownSetups), fit(ownPieces)
 	m.learnSame(all)
 }
 
@@ -201,118 +211,6 @@ func (m *Model) learnSame(all []sample) {
 // clampLog is a logarithm of a factor, none beyond thirty times or a thirtieth:
 // those are slips of scanning.
 func clampLog(f float64) float64 { return math.Log(min(30, max(1./30, f))) }
-
-// crowd is how many batches must wait for a work centre, all of them past their
-// first operation, for a machine that takes none of them to be the cause, and not
-// the batches: someone is missing, or sets another machine.
-const crowd = 3
-
-// lineOf is when batches came to wait for a work centre, and when they were begun.
-type lineOf struct{ ready, begun []time.Time }
-
-func linesOf(all []sample) map[traveler.WorkCentre]*lineOf {
-	out := map[traveler.WorkCentre]*lineOf{}
-	for i := range all {
-		s := &all[i]
-		if s.first || s.outside {
-			continue
-		}
-		l := out[s.wc]
-		if l == nil {
-			l = &lineOf{}
-			out[s.wc] = l
-		}
-		l.ready, l.begun = append(l.ready, s.ready), append(l.begun, s.begun)
-	}
-	for _, l := range out {
-		slices.SortFunc(l.ready, time.Time.Compare)
-		slices.SortFunc(l.begun, time.Time.Compare)
-	}
-	return out
-}
-
-// waiting is how many waited at a moment.
-func (l *lineOf) waiting(at time.Time) int {
-	if l == nil {
-		return 0
-	}
-	came := sort.Search(len(l.ready), func(i int) bool { return l.ready[i].After(at) })
-	left := sort.Search(len(l.begun), func(i int) bool { return l.begun[i].After(at) })
-	return came - left
-}
-
-// learnGaps learns how long a machine stands between two batches while others wait.
-func (m *Model) learnGaps(gaps map[traveler.WorkCentre][]float64) {
-	m.gaps = map[traveler.WorkCentre]resid{}
-	for wc, g := range gaps {
-		slices.Sort(g)
-		m.allGaps = append(m.allGaps, g...)
-		if len(g) >= 20 {
-			m.gaps[wc] = g
-		}
-	}
-	slices.Sort(m.allGaps)
-	if len(m.allGaps) < 20 {
-		m.allGaps = nil
-	}
-}
-
-// gap is how long a machine of a work centre stands before it takes what waits, at a
-// level.
-func (m *Model) gap(wc traveler.WorkCentre, u float64) float64 {
-	g := m.gaps[wc]
-	if len(g) == 0 {
-		g = m.allGaps
-	}
-	if len(g) == 0 {
-		return 0
-	}
-	return g.draw(u)
-}
-
-// learnPicks learns how long batches lie before a machine that could take them.
-// Where the machine was at something else until just before, all that is known is
-// that the delay was no longer than the wait.
-func (m *Model) learnPicks(all []sample) {
-	picks, waits := map[pickKey][]seen{}, map[pickKey][]seen{}
-	lines := linesOf(all)
-	gaps := map[traveler.WorkCentre][]float64{}
-	freeSince := map[traveler.MachineID]time.Time{}
-	for i := range all {
-		s := &all[i]
-		h := m.shop.CentreHours(s.wc, s.begun)
-		w := h.Open(s.ready, s.begun).Seconds()
-		k := pickKey{s.wc, s.first}
-		waits[k] = append(waits[k], seen{v: w})
-		cut := false
-		if free, ok := freeSince[s.machine]; ok && !s.outside && free.After(s.ready) {
-			gap := m.shop.Hours(s.machine, s.begun).Open(free, s.begun)
-			inLine := !s.first && lines[s.wc].waiting(free) >= crowd
-			if cut = gap <= justBefore || inLine; inLine {
-				gaps[s.wc] = append(gaps[s.wc], gap.Seconds())
-			}
-		}
-		picks[k] = append(picks[k], seen{w, cut})
-		end := s.ended
-		if end.IsZero() {
-			end = m.asOf
-		}
-		if end.After(freeSince[s.machine]) {
-			freeSince[s.machine] = end
-		}
-	}
-	m.learnGaps(gaps)
-	var allPicks, allWaits []seen
-	for k, v := range picks {
-		allPicks = append(allPicks, v...)
-		m.picks[k] = leftCut(v)
-	}
-	for k, v := range waits {
-		allWaits = append(allWaits, v...)
-		m.waits[k] = rightCut(v)
-	}
-	m.allPicks, m.allWaits = leftCut(allPicks), rightCut(allWaits)
-}
 
 // dockHours are the hours in which things are sent and come back: those of the
 // docks, else of everything.
@@ -351,7 +249,7 @@ func (m *Model) learnWeeks(came []release) {
 // method is which way of forecasting this history can carry.
 func (m *Model) method() Method {
 	switch {
-	case m.samples < Few:
+	case m.samples < Few || m.days < FewDays:
 		return TooFew
 	case m.samples < Thin || m.days < ThinDays:
 		return Waits

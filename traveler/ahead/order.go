@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"slices"
+	"time"
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/story"
@@ -53,10 +54,11 @@ func newOrder(ctx context.Context, desk story.Desk) (*order, error) {
 // isOld reports whether an entry became known before it arrived here.
 func isOld(e *traveler.Entry) bool { return Known(e).Before(e.Arrived) }
 
-// read hands on what has come since the last time, in order.
-func (o *order) read(ctx context.Context, take func(*traveler.Entry) error) error {
+// read hands on what has come since the last time, in order, with when it became
+// known. It fails as take, as the desk, or with the context's error.
+func (o *order) read(ctx context.Context, take func(e *traveler.Entry, known time.Time) error) error {
 	for _, e := range o.lists {
-		if err := take(e); err != nil {
+		if err := take(e, time.Time{}); err != nil {
 			return err
 		}
 	}
@@ -64,7 +66,7 @@ func (o *order) read(ctx context.Context, take func(*traveler.Entry) error) erro
 	return pieces(ctx, o.desk, o.seq+1, func(e *traveler.Entry) error {
 		o.seq = e.Seq
 		for o.next < len(o.imported) && !Known(o.imported[o.next]).After(e.Arrived) {
-			if err := take(o.imported[o.next]); err != nil {
+			if err := take(o.imported[o.next], Known(o.imported[o.next])); err != nil {
 				return err
 			}
 			o.imported[o.next] = nil
@@ -73,7 +75,7 @@ func (o *order) read(ctx context.Context, take func(*traveler.Entry) error) erro
 		if e.Seq < o.last && (isOld(e) || e.Change != nil && e.By.Name == traveler.Importer) || e.Seq == o.last && isOld(e) {
 			return nil // it came in its place, before
 		}
-		return take(e)
+		return take(e, Known(e))
 	})
 }
 

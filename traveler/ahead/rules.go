@@ -23,7 +23,7 @@ const (
 func (p *Past) Rules(m *Model, zone *time.Location, now time.Time) (out []RuleResult) {
 	from := now.Add(-quarter - warmUp)
 	fl := p.replay(zone, from)
-	if m.method() == TooFew || len(fl.jobs) < Few/2 {
+	if m.method() == TooFew || len(fl.jobs) < Few/5 {
 		return nil
 	}
 	for _, rule := range AllRules {

@@ -1,6 +1,7 @@
 package ahead
 
 import (
+	"cmp"
 	"context"
 	"slices"
 	"sync"
@@ -30,6 +31,8 @@ type Settings struct {
 	// Rest is called between pieces of work, so that nothing that someone waits for is
 	// slowed down; nil = no rest.
 	Rest func()
+	// Days is how many days of the past are forecast when it begins; 0 = half a year.
+	Days int
 	// Until leaves out what became known after it: the forecast as it would have been
 	// then. Zero = all is read.
 	Until time.Time
@@ -122,15 +125,15 @@ func (w *Watch) quick(ctx context.Context) error {
 	return nil
 }
 
-// isLater reports whether an entry became known only after what is asked about.
-func (w *Watch) isLater(e *traveler.Entry) bool {
-	return !w.set.Until.IsZero() && Known(e).After(w.set.Until)
+// isLater reports whether something became known only after what is asked about.
+func (w *Watch) isLater(known time.Time) bool {
+	return !w.set.Until.IsZero() && known.After(w.set.Until)
 }
 
 // begin reads the past, day by day.
 func (w *Watch) begin(ctx context.Context) error {
 	now := w.set.Now()
-	first := midnight(now.In(w.set.Zone)).AddDate(0, 0, -daysFirst).Add(morning)
+	first := midnight(now.In(w.set.Zone)).AddDate(0, 0, -cmp.Or(w.set.Days, daysFirst)).Add(morning)
 	kept, err := w.load()
 	if err != nil {
 		return err
@@ -143,17 +146,16 @@ func (w *Watch) begin(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	err = w.order.read(ctx, func(e *traveler.Entry) error {
-		if w.isLater(e) {
+	err = w.order.read(ctx, func(e *traveler.Entry, known time.Time) error {
+		if w.isLater(known) {
 			return nil
 		}
-		known := Known(e)
 		for known.After(w.nextAt) && !w.nextAt.After(now) {
 			if err := w.day(ctx); err != nil {
 				return err
 			}
 		}
-		w.take(e)
+		w.take(e, known)
 		return nil
 	})
 	w.mu.Lock()
@@ -163,8 +165,8 @@ func (w *Watch) begin(ctx context.Context) error {
 }
 
 // take reads an entry; now and then what ended long ago is let go of.
-func (w *Watch) take(e *traveler.Entry) {
-	if known := Known(e); known.After(w.sweep) {
+func (w *Watch) take(e *traveler.Entry, known time.Time) {
+	if known.After(w.sweep) {
 		w.past.settle(known)
 		w.sweep = known.AddDate(0, 0, 30)
 	}
@@ -212,16 +214,16 @@ func (w *Watch) rule() Rule {
 // goOn reads what has come since and forecasts the floor as it is now.
 func (w *Watch) goOn(ctx context.Context) error {
 	now := w.set.Now()
-	err := w.order.read(ctx, func(e *traveler.Entry) error {
-		if w.isLater(e) {
+	err := w.order.read(ctx, func(e *traveler.Entry, known time.Time) error {
+		if w.isLater(known) {
 			return nil
 		}
-		for Known(e).After(w.nextAt) && !w.nextAt.After(now) {
+		for known.After(w.nextAt) && !w.nextAt.After(now) {
 			if err := w.day(ctx); err != nil {
 				return err
 			}
 		}
-		w.take(e)
+		w.take(e, known)
 		return nil
 	})
 	if err != nil {
@@ -292,86 +294,4 @@ func (w *Watch) Busy(machine traveler.MachineID) Dates {
 		return f.Machines[machine]
 	}
 	return Dates{}
-}
-
-// WhatIf forecasts a scenario beside the floor as it stands; see Source.
-func (w *Watch) WhatIf(ctx context.Context, sc *Scenario, progress func(share float64)) (before, after *Forecast, err error) {
-	select {
-	case w.asking <- struct{}{}:
-		defer func() { <-w.asking }()
-	default:
-		return nil, nil, traveler.Fail(traveler.KindBusy, "ahead.busy")
-	}
-	w.mu.Lock()
-	fl, m, fix, newest := w.floor, w.model, w.fix, w.newest
-	w.mu.Unlock()
-	if newest == nil || newest.Method == TooFew {
-		return nil, nil, traveler.Fail(traveler.KindBusy, "ahead.few")
-	}
-	changed, err := fl.with(sc)
-	if err != nil {
-		return nil, nil, err
-	}
-	return m.whatIf(ctx, changed, sc, newest, fix, progress)
-}
-
-// whatIf forecasts a changed floor; what has no due date is forecast twice, the
-// second time with the date that it would be promised for.
-func (m *Model) whatIf(
-	ctx context.Context, fl *floor, sc *Scenario, newest *Forecast, fix *Correction, progress func(float64),
-) (before, after *Forecast, err error) {
-	full := *sc
-	if full.Rule == "" {
-		full.Rule = newest.Rule
-	}
-	rounds, undated := 1.0, false
-	for i := range fl.jobs {
-		undated = undated || fl.jobs[i].isNew && fl.jobs[i].due.IsZero()
-	}
-	if undated {
-		rounds = 2
-	}
-	round := 0.0
-	step := func(done int) bool {
-		if progress != nil {
-			progress((round + float64(done)/runsNow) / rounds)
-		}
-		return ctx.Err() == nil
-	}
-	if undated {
-		first := *fl
-		first.jobs = slices.Clone(fl.jobs)
-		lead := m.usualLead()
-		for i := range first.jobs {
-			if j := &first.jobs[i]; j.isNew && j.due.IsZero() {
-				j.due = j.from.Add(lead)
-			}
-		}
-		f := m.forecast(&first, &full, newest.Method, runsNow, fix, step)
-		if f == nil {
-			return nil, nil, ctx.Err()
-		}
-		fl.promise(f)
-		round = 1
-	}
-	after = m.forecast(fl, &full, newest.Method, runsNow, fix, step)
-	if after == nil {
-		return nil, nil, ctx.Err()
-	}
-	return newest, after, nil
-}
-
-// forecast is the one way from a floor to what may come of it; nil when progress
-// ended it.
-func (m *Model) forecast(fl *floor, sc *Scenario, method Method, runs int, fix *Correction, progress func(int) bool) *Forecast {
-	if method == TooFew {
-		f := &Forecast{AsOf: fl.now, Method: TooFew, Rule: sc.Rule}
-		return f
-	}
-	s := m.compile(fl, sc, method)
-	d := s.simulate(runs, true, progress)
-	if d == nil {
-		return nil
-	}
-	return s.forecast(d, runs, method, fix)
 }

@@ -36,6 +36,11 @@ type Place struct {
 	Late       int                 `json:"late"`   // of those
 	Held       int                 `json:"held"`   // of those
 	Oldest     time.Time           `json:"oldest,omitzero"`
+	Asks       int                 `json:"asks"`               // of those: pieces that wait for a decision
+	LateFrom   time.Time           `json:"late_from,omitzero"` // the first of all here, as of the waits board
+	LongFrom   time.Time           `json:"long_from,omitzero"` // the same
+	OverFrom   time.Time           `json:"over_from,omitzero"` // the same
+	WorkLate   bool                `json:"work_late"`          // what is worked on here is late
 }
 
 // StateFree is the state of a place where nothing goes on.

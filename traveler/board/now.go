@@ -28,14 +28,18 @@ type Now struct {
 	Of         int                 `json:"of"`   // pieces to make here
 	PlanSetup  float64             `json:"plan_setup_s"`
 	PlanPiece  float64             `json:"plan_piece_s"`
-	Setup      float64             `json:"setup_s"`       // so far, up to at, without closed time
-	Run        float64             `json:"run_s"`         // the same
-	At         time.Time           `json:"at"`            // its last scan
-	Ends       time.Time           `json:"ends,omitzero"` // by plan, from the last scan on, in open time
+	Setup      float64             `json:"setup_s"`            // so far, up to at, without closed time
+	Run        float64             `json:"run_s"`              // the same
+	At         time.Time           `json:"at"`                 // its last scan
+	Ends       time.Time           `json:"ends,omitzero"`      // by plan, from the last scan on, in open time
+	OverFrom   time.Time           `json:"over_from,omitzero"` // from then on it is past its planned time
 	Due        string              `json:"due,omitempty"`
 	Late       bool                `json:"late"`
-	Hot        bool                `json:"hot,omitempty"` // goes before all that is not
+	Hot        bool                `json:"hot,omitempty"`      // goes before all that is not
+	LateFrom   time.Time           `json:"late_from,omitzero"` // as of its row of the waits board
 	Inferred   bool                `json:"inferred,omitempty"`
+	Left       int                 `json:"-"` // pieces that can still be counted here
+	Together   int                 `json:"-"` // machines that share them
 }
 
 // Runs lists the visits of a family that go on, from its rows of the waits
@@ -55,8 +59,8 @@ func Runs(shop *traveler.Shop, f *story.Family, facts []story.BatchFact, rows []
 		for k := range facts[batch].Visits {
 			if v := &facts[batch].Visits[k]; v.Visit == id {
 				n := nowOf(shop, r, v, f.Last(), lastScan(f, id))
-				n.RouteRev = f.Batches[batch].Rev
-				n.plan(shop, &f.Batches[batch], r, v, together(rows, r))
+				n.RouteRev, n.Left, n.Together = f.Batches[batch].Rev, r.Pieces, together(rows, r)
+				n.plan(shop, &f.Batches[batch], r, v)
 				out = append(out, n)
 			}
 		}
@@ -99,7 +103,7 @@ func nowOf(shop *traveler.Shop, r *Row, v *story.VisitFact, measured, at time.Ti
 		Key: r.Key, Kind: "now", Card: r.Card, WorksOrder: r.WorksOrder, Part: r.Part, PartName: r.PartName,
 		Operation: r.Operation, Machine: r.Machine, WorkCentre: r.WorkCentre, State: r.State, Since: r.Since, Reason: r.Reason,
 		Made: v.Good + v.Scrap + v.Rework + v.Review + v.Missing, Of: r.Of, Setup: v.Parts.Setup.Seconds(), Run: v.Parts.Run.Seconds(),
-		At: at, Due: r.Due, Late: r.Late, Hot: r.Hot, Inferred: r.Inferred,
+		At: at, Due: r.Due, Late: r.Late, Hot: r.Hot, LateFrom: r.LateFrom, Inferred: r.Inferred,
 	}
 	n.Ran = max(0, n.Made-v.SetupN)
 	switch r.State {
@@ -121,7 +125,7 @@ func openFor(shop *traveler.Shop, id traveler.MachineID, from, to time.Time, run
 }
 
 // plan adds what was planned, and when it ends by that. Rework has no plan.
-func (n *Now) plan(shop *traveler.Shop, b *story.Batch, r *Row, v *story.VisitFact, machines int) {
+func (n *Now) plan(shop *traveler.Shop, b *story.Batch, r *Row, v *story.VisitFact) {
 	if v.ReworkFor != 0 {
 		return
 	}
@@ -129,19 +133,35 @@ func (n *Now) plan(shop *traveler.Shop, b *story.Batch, r *Row, v *story.VisitFa
 	for i := range b.Ops {
 		if o := &b.Ops[i]; o.Number == r.Operation {
 			n.PlanSetup, n.PlanPiece = o.SetupMin*60, o.MinPerPiece()*60
-			left = time.Duration(n.PlanPiece * float64(r.Pieces) / float64(machines) * float64(time.Second))
+			left = time.Duration(n.PlanPiece * float64(n.Left) / float64(n.Together) * float64(time.Second))
 		}
 	}
 	switch r.State {
 	case string(story.VisitRunning):
 		if n.PlanPiece > 0 {
 			n.Ends = ends(shop, r.Machine, n.At, left)
+			n.OverFrom = n.Ends
 		}
 	case string(story.VisitSetting):
 		if set, ok := shop.Hours(r.Machine, r.Since).After(r.Since, time.Duration(n.PlanSetup*float64(time.Second))); ok {
 			n.Ends = ends(shop, r.Machine, set, left)
 		}
+		n.OverFrom = n.setupEnds(shop)
 	}
+}
+
+// setupEnds is when the set-up ends, or ended, by its plan; zero without one. A set-up
+// may have been stopped and gone on since.
+func (n *Now) setupEnds(shop *traveler.Shop) time.Time {
+	left := time.Duration((n.PlanSetup - n.Setup) * float64(time.Second))
+	if n.PlanSetup <= 0 {
+		return time.Time{}
+	}
+	if left <= 0 {
+		return n.At.Add(left)
+	}
+	at, _ := shop.Hours(n.Machine, n.At).After(n.At, left)
+	return at
 }
 
 // ends is when a run of a length ends that begins at a moment: in open time, or

@@ -96,11 +96,15 @@ type Pace struct {
 	ops    map[opKey]*opSamples
 	byRoot map[traveler.Code][]sample
 	dirty  map[opKey]bool
+	waits  map[traveler.WorkCentre]*column // ofWorked of all operations before a work centre
 }
 
 // NewPace makes an empty one.
 func NewPace() *Pace {
-	return &Pace{ops: map[opKey]*opSamples{}, byRoot: map[traveler.Code][]sample{}, dirty: map[opKey]bool{}}
+	return &Pace{
+		ops: map[opKey]*opSamples{}, byRoot: map[traveler.Code][]sample{}, dirty: map[opKey]bool{},
+		waits: map[traveler.WorkCentre]*column{},
+	}
 }
 
 // Put takes the facts of all batches of a family in place of what it had of it.
@@ -139,6 +143,7 @@ func (p *Pace) add(root traveler.Code, fresh []sample) {
 		for k, v := range s.figures {
 			x.columns[k].put(v)
 		}
+		p.waitsAt(s.centre).put(s.figures[ofWorked])
 		p.dirty[s.key] = true
 	}
 	if len(fresh) > 0 {
@@ -152,7 +157,41 @@ func (p *Pace) drop(s *sample) {
 	for k, v := range s.figures {
 		x.columns[k].drop(v)
 	}
+	p.waitsAt(s.centre).drop(s.figures[ofWorked])
 	p.dirty[s.key] = true
+}
+
+func (p *Pace) waitsAt(wc traveler.WorkCentre) *column {
+	c := p.waits[wc]
+	if c == nil {
+		c = &column{}
+		p.waits[wc] = c
+	}
+	return c
+}
+
+// Usual is how long batches waited before each work centre.
+func (p *Pace) Usual() map[traveler.WorkCentre]UsualWait {
+	out := make(map[traveler.WorkCentre]UsualWait, len(p.waits))
+	for wc, c := range p.waits {
+		if s := c.spread(); s.N > 0 {
+			out[wc] = UsualWait{s.N, s.P50, short(stat.Percentile(c.values, 0.95))}
+		}
+	}
+	return out
+}
+
+// of is what is known of the operation of a visit that goes on; nil if nothing is.
+func (p *Pace) of(n *Now) *OpPace {
+	k := opOf(n)
+	o := p.ops[k]
+	if o == nil {
+		return nil
+	}
+	if p.dirty[k] {
+		o.work()
+	}
+	return &o.row
 }
 
 func (o *opSamples) count(s *sample, n int) {

@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // Standing keeps what the rows of the waits board come to at each place, while
@@ -20,11 +21,11 @@ type Standing struct {
 }
 
 // spot is a place with the rows that stand there. What waits is added up as it
-// comes and goes; the oldest is looked for where the oldest went.
+// comes and goes; the first moments are looked for where the first went.
 type spot struct {
 	sum          Place
 	waits, works map[*Row]bool
-	old, dirty   bool // Oldest is not known; something changed
+	old, dirty   bool // the first moments are not known; something changed
 }
 
 // NewStanding gives the places of the shop as they are now, with nothing there.
@@ -150,12 +151,22 @@ func (p *spot) take(r *Row, n int) {
 	if r.State == "held" {
 		p.sum.Held += n
 	}
-	switch first := p.sum.Oldest; {
-	case n < 0:
-		p.old = p.old || !r.Since.After(first)
-	case first.IsZero() || r.Since.Before(first):
-		p.sum.Oldest = r.Since
+	if r.State == string(story.WaitReview) {
+		p.sum.Asks += n
 	}
+	if n > 0 {
+		p.first(r)
+		return
+	}
+	gone := func(t, first time.Time) bool { return !t.IsZero() && !t.After(first) }
+	p.old = p.old || gone(r.Since, p.sum.Oldest) || gone(r.LateFrom, p.sum.LateFrom) || gone(r.LongFrom, p.sum.LongFrom)
+}
+
+// first keeps the first moments of what waits.
+func (p *spot) first(r *Row) {
+	first(&p.sum.Oldest, r.Since)
+	first(&p.sum.LateFrom, r.LateFrom)
+	first(&p.sum.LongFrom, r.LongFrom)
 }
 
 func set(rows map[*Row]bool, r *Row, n int) {
@@ -170,16 +181,17 @@ func set(rows map[*Row]bool, r *Row, n int) {
 // there; of two alike, the one that has gone on longer.
 func (p *spot) place() Place {
 	if p.old {
-		p.old, p.sum.Oldest = false, time.Time{}
+		p.old, p.sum.Oldest, p.sum.LateFrom, p.sum.LongFrom = false, time.Time{}, time.Time{}, time.Time{}
 		for r := range p.waits {
-			if p.sum.Oldest.IsZero() || r.Since.Before(p.sum.Oldest) {
-				p.sum.Oldest = r.Since
-			}
+			p.first(r)
 		}
 	}
 	out := p.sum
 	var most *Row
 	for r := range p.works {
+		out.WorkLate = out.WorkLate || r.Late
+		first(&out.LateFrom, r.LateFrom)
+		first(&out.OverFrom, r.OverFrom)
 		if stateRank[r.State] > 0 && (most == nil || saysMore(r, most)) {
 			most = r
 		}
@@ -188,6 +200,13 @@ func (p *spot) place() Place {
 		out.State, out.Card, out.WorksOrder, out.Part, out.Operation, out.Since, out.Reason = r.State, r.Card, r.WorksOrder, r.Part, r.Operation, r.Since, r.Reason
 	}
 	return out
+}
+
+// first keeps the earlier of two moments; zero is none.
+func first(t *time.Time, other time.Time) {
+	if !other.IsZero() && (t.IsZero() || other.Before(*t)) {
+		*t = other
+	}
 }
 
 func saysMore(a, b *Row) bool {

@@ -1,9 +1,22 @@
 // Package board says what the live boards show: pure functions from a family to
 // the rows it puts on a board.
+//
+// # Decisions, with their reasons
+//
+//   - What a row says of time is moments (from when on it is late, past its plan, waits
+//     long; until when a machine is busy, when it opens): they stay true while no scan
+//     comes, so that no timer is needed and all pages turn amber together.
+//   - Several machines of a work centre share one line: whichever is free takes the first.
+//     What is held or waits for an inspector stands in none; what waits for something that
+//     someone named does, for that may come at any time.
+//   - A machine is busy for what was planned, times how its operation has kept to its plan
+//     over the last year. What has run longer says so, and no time that has gone by.
+//   - Pieces sent ahead while the operation before goes on are no long wait.
+//   - A wait is long when 19 of 20 at that work centre were shorter, in working time: a
+//     median would call half of all waits long.
 package board
 
 import (
-	"cmp"
 	"slices"
 	"strings"
 	"time"
@@ -39,6 +52,12 @@ type Row struct {
 	Good       int                 `json:"good"`
 	Of         int                 `json:"of"` // pieces to make here
 	Inferred   bool                `json:"inferred,omitempty"`
+	Before     traveler.Op         `json:"before,omitempty"`   // the operation before, where that goes on
+	LetGo      int                 `json:"let_go,omitempty"`   // pieces that it has let go
+	LetOf      int                 `json:"let_of,omitempty"`   // of those that come from it
+	LateFrom   time.Time           `json:"late_from,omitzero"` // from then on it will be late; see tight
+	OverFrom   time.Time           `json:"over_from,omitzero"` // from then on it is past its planned time
+	LongFrom   time.Time           `json:"long_from,omitzero"` // from then on it waits longer than 19 of 20 did
 }
 
 // Outside reports whether the pieces are sent out: they neither wait nor are at
@@ -48,17 +67,30 @@ func (r *Row) Outside() bool { return r.Kind == "work" && r.State == string(stor
 // Rule says in which order the waiting batches stand.
 const Rule = "hot first, then due date, then priority, then the longest wait"
 
-// Rows gives the rows of a family. today is the shop's date, as 2026-11-25.
+// Rows gives the rows of a family. today is the shop's date, as 2026-11-25; now is in
+// the shop's zone.
 func Rows(shop *traveler.Shop, f *story.Family, today string, now time.Time) []Row {
 	var out []Row
 	for i := range f.Batches {
-		for _, w := range f.Waits(i) {
-			out = append(out, waitRow(shop, f, i, w, today, now))
+		waits := f.Waits(i)
+		if len(waits) == 0 {
+			continue
+		}
+		ts := f.Tallies(i)
+		for _, w := range waits {
+			r := waitRow(shop, f, i, w, today, now)
+			if w.Kind == story.WaitWork {
+				r.before(ts)
+			}
+			r.tight(shop, &f.Batches[i], ts, now)
+			out = append(out, r)
 		}
 	}
 	for j := range f.Visits {
 		if v := &f.Visits[j]; v.Open() && v.State != story.VisitWaiting && f.Batches[v.Batch].Cancelled.IsZero() {
-			out = append(out, workRow(shop, f, j, today, now))
+			r := workRow(shop, f, j, today, now)
+			r.tight(shop, &f.Batches[v.Batch], f.Tallies(v.Batch), now)
+			out = append(out, r)
 		}
 	}
 	return out
@@ -121,6 +153,9 @@ func workRow(shop *traveler.Shop, f *story.Family, visit int, today string, now 
 		}
 	}
 	r.PlannedS = planned(f, v, r.Of)
+	if r.Outside() && r.PlannedS > 0 {
+		r.OverFrom = r.Since.Add(time.Duration(r.PlannedS * float64(time.Second)))
+	}
 	return r
 }
 
@@ -145,21 +180,5 @@ func planned(f *story.Family, v *story.Visit, pieces int) float64 {
 	return 0
 }
 
-// Sort puts rows in the order of Rule; of those that are hot, and of the others, rows without a due date come last.
-func Sort(rows []Row) {
-	slices.SortFunc(rows, func(a, b Row) int {
-		if a.Hot != b.Hot {
-			if a.Hot {
-				return -1
-			}
-			return 1
-		}
-		if (a.Due == "") != (b.Due == "") {
-			if a.Due == "" {
-				return 1
-			}
-			return -1
-		}
-		return cmp.Or(cmp.Compare(a.Due, b.Due), cmp.Compare(b.Priority, a.Priority), a.Since.Compare(b.Since), cmp.Compare(a.Key, b.Key))
-	})
-}
+// Sort puts rows in the order of Rule, as ByDue says.
+func Sort(rows []Row) { slices.SortFunc(rows, func(a, b Row) int { return ByDue(&a, &b) }) }

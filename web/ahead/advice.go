@@ -14,7 +14,8 @@ import (
 // a while, and for a number of machines at once that no shop has stations for.
 const (
 	candidates   = 4
-	adviceLasts  = 5 * time.Minute // by the real clock
+	adviceLasts  = 5 * time.Minute  // by the real clock
+	adviceAgain  = 30 * time.Second // at the earliest, however often a line changes
 	mostMachines = 200
 )
 
@@ -76,7 +77,7 @@ func (a *advice) want(id traveler.MachineID, waiting []nextBatch, now time.Time)
 		k = &advised{}
 		a.at[id] = k
 	}
-	if k.queued || slices.Equal(k.line, line) && now.Sub(k.at) < adviceLasts {
+	if old := now.Sub(k.at); k.queued || old < adviceAgain || old < adviceLasts && slices.Equal(k.line, line) {
 		return
 	}
 	select {

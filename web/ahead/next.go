@@ -1,8 +1,6 @@
 package ahead
 
 import (
-	"cmp"
-	"math"
 	"slices"
 	"time"
 
@@ -103,13 +101,12 @@ func (s *Ahead) next(id traveler.MachineID) nextView {
 		Machine: id, WorkCentre: m.WorkCentre, Rule: empty.Rule, State: empty.State, On: s.isOn(id), Waiting: []nextBatch{},
 	}
 	if f != nil {
-		v.State, v.AsOf, v.Rule = "ready", moment(f.AsOf), f.Rule
+		v.State, v.AsOf = "ready", moment(f.AsOf)
 		v.FreeAt = datesOf(s.Source.Busy(id))
 	}
 	for _, r := range s.line(&m) {
 		x := s.nextOf(&r, v.On)
 		if b := batchIn(f, r.Card); b != nil {
-			x.Place = b.Place
 			x.P50, x.P85, x.Late = moment(b.Delivered.P50), moment(b.Delivered.P85), lateness(b, f.AsOf)
 			if !b.Due.IsZero() && x.P50 != nil {
 				x.OnTime, x.Slack = &b.OnTime, ask.Seconds(b.Slack)
@@ -117,7 +114,7 @@ func (s *Ahead) next(id traveler.MachineID) nextView {
 		}
 		v.Waiting = append(v.Waiting, x)
 	}
-	inOrder(v.Waiting)
+	s.inOrder(&v, f)
 	return v
 }
 
@@ -140,29 +137,6 @@ func (s *Ahead) line(m *traveler.Machine) []board.Row {
 	})
 }
 
-// inOrder puts a line in order: by the places of the forecast, those that it does not
-// know last; what is held, or waits for an inspector, after all that. Places count on.
-func inOrder(line []nextBatch) {
-	rank := func(b *nextBatch) int {
-		if b.Place == 0 {
-			return math.MaxInt
-		}
-		return b.Place
-	}
-	slices.SortStableFunc(line, func(a, b nextBatch) int {
-		ready := func(x *nextBatch) int {
-			if takes(x) {
-				return 0
-			}
-			return 1
-		}
-		return cmp.Or(cmp.Compare(ready(&a), ready(&b)), cmp.Compare(rank(&a), rank(&b)))
-	})
-	for i := range line {
-		line[i].Place = i + 1
-	}
-}
-
 // takes reports whether a machine can take a batch that waits.
 func takes(b *nextBatch) bool { return b.State == "waiting" || b.State == string(story.WaitRework) }
 
@@ -176,7 +150,11 @@ func (s *Ahead) nextOf(r *board.Row, on *onMachine) nextBatch {
 	if err != nil {
 		return x // it left the floor since
 	}
-	b := &f.Batches[max(0, f.Index(r.Card))]
+	k := f.Index(r.Card)
+	if k < 0 {
+		return x
+	}
+	b := &f.Batches[k]
 	for i := range b.Ops {
 		o := &b.Ops[i]
 		if o.Number != r.Operation {

@@ -14,7 +14,7 @@ func (s *Ahead) Routes() []ask.Route {
 			More: "Of a batch p50, p85 and p95 are its delivery. What it was worked out from is the floor as of " +
 				"as_of, at most a minute old while the shop works.",
 			Params: []ask.Param{ask.Text("card", "one batch, with its steps: card or works order")},
-			Answer: forecastView{}, Example: ask.Example{At: "/api/v1/ahead"},
+			Answer: forecastView{}, Example: ask.Example{At: "/api/v1/ahead?card=W-501"},
 		},
 		{
 			Method: "GET", Path: "/api/v1/ahead/hits", Deed: traveler.DeedLook, Handle: s.getHits,
@@ -41,6 +41,10 @@ func (s *Ahead) Routes() []ask.Route {
 			More: "Nothing is put on the floor. One scenario is worked out at a time: 503 with Retry-After where " +
 				"others wait already.",
 			Body: enquiryAsk{}, Answer: promiseView{},
+			Example: ask.Example{
+				At:   "/api/v1/promise",
+				Body: `{"from":"2026-12-01","lines":[{"part":"1001-04","pieces":40,"due":"2026-12-18"}]}`,
+			},
 		},
 		{
 			Method: "POST", Path: "/api/v1/what-if", Deed: traveler.DeedLook, Handle: s.postWhatIf,
@@ -48,6 +52,7 @@ func (s *Ahead) Routes() []ask.Route {
 			More: "Nothing is changed. One scenario is worked out at a time: 503 with Retry-After where others wait " +
 				"already.",
 			Body: scenarioAsk{}, Answer: whatIfView{},
+			Example: ask.Example{At: "/api/v1/what-if", Body: `{"first":["W-501"]}`},
 		},
 		{
 			Method: "GET", Path: "/api/v1/what-if", Deed: traveler.DeedLook, Handle: s.getProgress,
@@ -60,7 +65,7 @@ func (s *Ahead) Routes() []ask.Route {
 			More: "Answered at once; what follows from taking another batch first is found out while one looks, and is " +
 				"there at a later look.",
 			Params: []ask.Param{ask.Text("machine", "short name or code").Must()},
-			Answer: nextView{}, Example: ask.Example{At: "/api/v1/next?machine=T1"},
+			Answer: nextView{},
 		},
 	}
 }

@@ -30,12 +30,18 @@ func (l speaker) minutes(s float64) string {
 	return strconv.Itoa(int((time.Duration(s) * time.Second).Round(time.Minute) / time.Minute))
 }
 
-// name is what people call a batch by.
-func (b *nextBatch) name() string {
-	if b.WorksOrder != "" {
-		return b.WorksOrder
+// name is what people call a batch of a line by: its works order, with its card where
+// that means several of them.
+func (v *nextView) name(b *nextBatch) string {
+	if b.WorksOrder == "" {
+		return string(b.Card)
 	}
-	return string(b.Card)
+	for i := range v.Waiting {
+		if o := &v.Waiting[i]; o.WorksOrder == b.WorksOrder && o.Card != b.Card {
+			return b.WorksOrder + " (" + string(b.Card) + ")"
+		}
+	}
+	return b.WorksOrder
 }
 
 // batch says what follows from taking the i-th of a line first.
@@ -56,6 +62,8 @@ func (l speaker) follows(f *takenFirst) string {
 	switch {
 	case f.LateAfter == f.LateBefore && !f.worse() && f.DaysAfter > f.DaysBefore-0.1:
 		return l.say("next.same")
+	case f.LateAfter == f.LateBefore:
+		return l.say("next.days", l.tenth(f.DaysAfter), l.tenth(f.DaysBefore))
 	default:
 		return l.say(
 			"next.first", strconv.Itoa(f.LateAfter), strconv.Itoa(f.LateBefore), l.tenth(f.DaysAfter), l.tenth(f.DaysBefore),
@@ -73,12 +81,12 @@ func (l speaker) advice(v *nextView) string {
 	if !takes(first) {
 		return l.say("next.barred", string(v.Machine))
 	}
-	out := l.say("next.order", first.name(), l.say("rule."+string(v.Rule)))
+	out := l.say("next.order", v.name(first), l.say("rule."+string(v.Rule)))
 	if other := gains(v); other != nil && other.Saves > 0 {
-		return out + " " + l.say("next.instead.setup", other.name(), l.minutes(other.Saves))
+		return out + " " + l.say("next.instead.setup", v.name(other), l.minutes(other.Saves))
 	} else if other != nil {
 		return out + " " + l.say(
-			"next.instead", other.name(), strconv.Itoa(other.First.LateAfter), strconv.Itoa(other.First.LateBefore),
+			"next.instead", v.name(other), strconv.Itoa(other.First.LateAfter), strconv.Itoa(other.First.LateBefore),
 		)
 	}
 	return out

@@ -68,8 +68,11 @@ func (s *Ahead) workOut(c *fiber.Ctx, sc *core.Scenario) (before, after *core.Fo
 	if s.Source == nil {
 		return nil, nil, traveler.Fail(traveler.KindNotFound, "ahead.off")
 	}
-	if s.forecast() == nil {
+	switch f := s.forecast(); {
+	case f == nil:
 		return nil, nil, traveler.Fail(traveler.KindBusy, "ahead.working")
+	case f.Method == core.TooFew:
+		return nil, nil, traveler.Fail(traveler.KindConflict, "ahead.few")
 	}
 	ctx, stop := context.WithTimeout(context.Background(), workPatience)
 	defer stop()

@@ -38,7 +38,8 @@ type forecastBatch struct {
 	Priority   int              `json:"priority"`
 	State      story.BatchState `json:"state"`
 	datesView
-	LastOperation datesView `json:"last_operation"` // when its last operation ends
+	// When its last operation ends; null where none is left.
+	LastOperation datesView `json:"last_operation"`
 	// The chance that it is delivered by the end of its due date, 0 to 1; null without
 	// a due date, or without dates.
 	OnTime *float64 `json:"on_time"`
@@ -178,6 +179,9 @@ func (s *Ahead) batchOf(b *core.BatchDates, asOf time.Time) forecastBatch {
 	}
 	for i := range b.Steps {
 		v.Work += b.Steps[i].Work.Seconds()
+	}
+	if len(b.Steps) == 0 {
+		v.LastOperation = datesView{} // it has ended
 	}
 	if !b.Due.IsZero() && !b.Delivered.P50.IsZero() {
 		v.OnTime, v.Slack = &b.OnTime, ask.Seconds(b.Slack)

@@ -216,7 +216,11 @@ func (s *Ahead) postPromise(c *fiber.Ctx) error {
 		if b == nil {
 			return traveler.Fail(traveler.KindInternal, "web.internal")
 		}
-		v.Lines = append(v.Lines, s.newOf(b))
+		x := s.newOf(b)
+		if add[i].Due.IsZero() {
+			x.Due, x.OnTime = "", nil // the date that it was put in line by is nobody's wish
+		}
+		v.Lines = append(v.Lines, x)
 	}
 	if v.All = datesOf(after.Added); v.All.P50 == nil {
 		v.All = allOf(v.Lines)

@@ -56,8 +56,8 @@ function take(message) {
   const gone = (message.gone || []).map((/** @type {string} */ k) => next[k]).filter(Boolean);
   for (const k of message.gone || []) delete next[k];
   Object.assign(next, message.set);
-  const { set, gone: _, ...rest } = message;
-  about.value = { ...about.value, ...rest };
+  const { set, gone: _, lines, ...rest } = message;
+  about.value = { ...about.value, ...rest, lines: { ...about.value.lines, ...lines } };
   rows.value = next;
   changed(Object.values(set || {}), gone);
 }
@@ -265,24 +265,15 @@ function runsAlone(row) {
 }
 
 /**
- * atWork is how long a row has been at what it is at, at t, in ms: without closed
- * time, unless its machine may run alone.
- * @param {Row} row
- * @param {number} t
+ * openTime is how much time, in ms, between two moments a row's machine could work: without
+ * closed time, unless it is outside or may run alone.
+ * @param {any} row
+ * @param {number} from
+ * @param {number} to
  */
-export function atWork(row, t) {
-  const since = Date.parse(row.since);
-  const open = row.state === "outside" || runsAlone(row) ? null : worked(row.work_centre, since, t);
-  return Math.max(0, open === null ? t - since : open);
-}
-
-/**
- * pastPlan is by how many ms a row at work is past its plan, at t; 0 if it is not.
- * @param {Row} row
- * @param {number} t
- */
-export function pastPlan(row, t) {
-  return row.planned_s ? Math.max(0, atWork(row, t) - row.planned_s * 1000) : 0;
+export function openTime(row, from, to) {
+  const open = row.state === "outside" || runsAlone(row) ? null : worked(row.work_centre, from, to);
+  return Math.max(0, open === null ? to - from : open);
 }
 
 // Whether what is shown is in step with the server, and how old it is if not.
@@ -301,7 +292,7 @@ export function LinkState({ minutes }) {
   const clock = useComputed(() => (minutes ? minuteText : clockText)(tick.value));
   if (bad.value)
     return html`<p class="stale" role="alert" data-test="link-state" data-state="stale">
-      <${Shape} kind="late" />
+      <${Shape} kind="gone" />
       ${bad}
     </p>`;
   return html`<p class="in-step" data-test="link-state" data-state=${link.value}>

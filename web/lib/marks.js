@@ -5,13 +5,20 @@ import { Mark } from "./marked.js";
 import { dateText, daysBetween, elapsed, full, moment } from "./times.js";
 import { say } from "./words.js";
 
-export { Hot, Mark, Shape, Short } from "./marked.js";
+export { Hot, Mark, Shape, shapes, Short } from "./marked.js";
 
 /**
  * Hint is worth knowing and stays grey.
  * @param {{children?: unknown}} props
  */
 export const Hint = ({ children }) => html`<span class="hint">${children}</span>`;
+
+/**
+ * Needs are the marks of what needs someone, each with its word.
+ * @param {{kinds: string[], text: (kind: string) => unknown}} props
+ */
+export const Needs = ({ kinds, text }) =>
+  html`${kinds.map((k) => html`<${Mark} key=${k} kind=${k}>${text(k)}<//> `)}`;
 
 /**
  * Gone is the time since a moment; it moves on its own.

@@ -179,6 +179,16 @@ function pair(large, s, size, small, unit) {
 export const elapsed = (ms) => span(ms < 600e3 ? ms : Math.round(ms / 60e3) * 60e3);
 
 /**
+ * coarse is a span in its largest unit, for what is read from far.
+ * @param {number} ms
+ */
+export function coarse(ms) {
+  const s = Math.max(0, ms) / 1000;
+  if (s >= DAY) return say("span.d", Math.round(s / DAY));
+  return s >= HOUR ? say("span.h", Math.round(s / HOUR)) : say("span.min", Math.round(s / MIN));
+}
+
+/**
  * seconds is a span given in seconds; nothing for null.
  * @param {number | null | undefined} s
  */

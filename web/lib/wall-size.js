@@ -102,6 +102,40 @@ export function fontPx(s) {
   return capital / capitalOf(getComputedStyle(document.documentElement).fontFamily);
 }
 
+/** @type {Map<string, CanvasRenderingContext2D>} */
+const fonts = new Map();
+
+/**
+ * textWidth is how wide a text is, in px. Figures are as wide as a zero on a page, which a
+ * canvas does not know.
+ * @param {string} text
+ * @param {number} px
+ * @param {boolean} [bold]
+ */
+export function textWidth(text, px, bold) {
+  const family = getComputedStyle(document.documentElement).fontFamily;
+  const font = `${bold ? "bold " : ""}${px}px ${family}`;
+  let c = fonts.get(font);
+  if (!c) {
+    const made = document.createElement("canvas").getContext("2d");
+    if (!made) return 0;
+    c = made;
+    c.font = font;
+    fonts.set(font, c);
+  }
+  return c.measureText(text.replaceAll(/\d/g, "0")).width;
+}
+
+const farFrom = 7; // m: from here on a wall says less, and larger
+
+/**
+ * isFar says whether a wall is to be read from far: by its distance, or because its type is
+ * as large as it would be then.
+ * @param {Settings} s
+ * @param {number} em how many times the size of type the screen is wide
+ */
+export const isFar = (s, em) => s.m >= farFrom || em < 14;
+
 // Light or dark on a wall screen: as it is set, or by the shop's clock.
 
 /**

@@ -1,6 +1,5 @@
-// What every wall screen has: at most three pages of large type, a foot that says how
-// old the board is, a screen that stays awake, a start that needs no hand; and its
-// settings.
+// What every wall screen has: large type, a head, a foot that says how old the board is,
+// a screen that stays awake, a start that needs no hand; and its settings.
 import { html, render, useComputed, useEffect, useSignal, useState } from "./vendor/ui.js";
 import { get, watchDoubt } from "./api.js";
 import { openBoard, stale } from "./board.js";
@@ -10,103 +9,151 @@ import { Shape } from "./marks.js";
 import { learn, me, place, typeface } from "./shell.js";
 import { loadShop } from "./shop.js";
 import { minuteText } from "./times.js";
-import { address, capitalMM, fontPx, keep, keepTheme, limits, read, themes } from "./wall-size.js";
+import { needWord } from "./needs.js";
+import { packLines } from "./wall-fit.js";
+import {
+  address,
+  capitalMM,
+  fontPx,
+  isFar,
+  keep,
+  keepTheme,
+  limits,
+  read,
+  textWidth,
+  themes,
+} from "./wall-size.js";
 import { say } from "./words.js";
 
-// Bringing a board onto at most three pages of a wall screen. Type never
-// shrinks: what has no room is counted in a last line instead.
-
 /**
- * Block is a part of a board: how many lines it takes, and how much it is needed.
- * @typedef {{lines: number, need: number}} Block
  * @typedef {import("./wall-size.js").Settings} Settings
  * @typedef {import("./types.js").Input} Input
  */
-
-const mostPages = 3;
-
-/**
- * lay packs blocks of {lines} onto pages of so many lines, in order.
- * @template {Block} B
- * @param {B[]} blocks
- * @param {number} lines
- */
-function lay(blocks, lines) {
-  /** @type {B[][]} */
-  const pages = [];
-  let room = 0;
-  for (const b of blocks) {
-    if (pages.length === 0 || b.lines > room) {
-      pages.push([]);
-      room = lines;
-    }
-    pages[pages.length - 1].push(b);
-    room -= b.lines;
-  }
-  return pages;
-}
-
-/**
- * fit gives the pages for the blocks. A block is {lines, need}: when there is
- * no room, those with the least need go first, and more(left) makes the block
- * that stands for them.
- * @template {Block} B
- * @param {B[]} blocks
- * @param {number} lines
- * @param {(left: B[]) => B} more
- */
-export function fit(blocks, lines, more) {
-  let shown = blocks;
-  /** @type {B[]} */
-  let left = [];
-  for (;;) {
-    const all = left.length ? [...shown, more(left)] : shown;
-    const pages = lay(all, lines);
-    if (pages.length <= mostPages || shown.length === 0) return pages;
-    const least = shown.reduce((a, b) => (b.need <= a.need ? b : a));
-    left = [...left, least];
-    shown = shown.filter((b) => b !== least);
-  }
-}
-
-/**
- * worst puts first what is hot, then what is late (the latest first), then what waits
- * longest.
- * @template {{late: boolean, hot?: boolean, due?: string, since: string}} T
- * @param {T[]} list
- */
-export function worst(list) {
-  const late = (/** @type {T} */ r) => (r.late && r.due) || "9999-99-99";
-  return [...list].sort(
-    (a, b) =>
-      Number(Boolean(b.hot)) - Number(Boolean(a.hot)) ||
-      (late(a) < late(b) ? -1 : late(a) > late(b) ? 1 : Date.parse(a.since) - Date.parse(b.since)),
-  );
-}
 
 // What every wall screen has: type sized from distance and diagonal, a foot that
 // says how old the board is, a screen that stays awake, and a start that needs
 // no hand.
 
-// typeSize sets the size of type and the colours of this screen, and gives the
-// size in CSS pixels.
-export function typeSize() {
-  const s = read(location.search);
-  keepTheme(s);
-  const px = fontPx(s);
-  document.documentElement.style.fontSize = px + "px";
-  return px;
-}
+/**
+ * Glass is a wall screen: the size of type in px, how high a line is, how wide and high it
+ * is, whether it is read from far, and how wide a text is on it.
+ * @typedef {object} Glass
+ * @property {number} px
+ * @property {number} line
+ * @property {number} w
+ * @property {number} h
+ * @property {boolean} far
+ * @property {import("./wall-fit.js").Width} width
+ */
 
-/** @type {Record<string, string>} */
-const kindWords = { late: "late", held: "state.held", stop: "state.stopped" };
+const pad = 0.3; // em, at both sides, as in wall.css
 
 /**
- * Foot says what the shapes mean and that the board is in step, or, over the
- * whole width and with the screen's edge, how old it is.
- * @param {{kinds?: string[], words?: Record<string, string>}} props
+ * glass sets the size of type and the colours of this screen, and says what it is.
+ * @returns {Glass}
  */
-export function Foot({ kinds = ["late", "held"], words = kindWords }) {
+export function glass() {
+  const s = read(location.search);
+  keepTheme(s);
+  const px = fontPx(s),
+    root = document.documentElement;
+  root.style.fontSize = px + "px";
+  const far = isFar(s, innerWidth / px);
+  // Large type has room between its lines anyway.
+  const line = px * (far ? 1.1 : 1.2);
+  root.style.setProperty("--line", line + "px");
+  // A screen that has lost its server has an edge on all sides, as in wall.css.
+  const edge = 2 * Math.max(8, 0.1 * px);
+  return {
+    px,
+    line,
+    far,
+    w: innerWidth - edge - 2 * pad * px,
+    h: innerHeight - edge,
+    width: (text, bold) => textWidth(text, px, bold),
+  };
+}
+
+const apart = 0.6; // em, between the parts of head and foot, as in wall.css
+
+/**
+ * linesFor is how many lines a board has between its head and its foot.
+ * @param {Glass} g
+ * @param {string[]} said in the head
+ * @param {string[]} kinds in the legend
+ */
+export function linesFor(g, said, kinds) {
+  const gap = apart * g.px;
+  const head = packLines(
+    said.map((x) => g.width(x, true)),
+    g.w,
+    gap,
+  );
+  const foot = packLines(
+    [...kinds.map((k) => g.width(needWord(k)) + 1.35 * g.px), g.width(liveText("00:00"))],
+    g.w,
+    gap,
+  );
+  return Math.max(1, Math.floor((g.h - 0.1 * g.px) / g.line) - head - foot);
+}
+
+/**
+ * headLine puts what a head says into one sentence where that fits, else one under the
+ * other.
+ * @param {Glass} g
+ * @param {string[]} said
+ */
+export function headLine(g, said) {
+  const all = said.join(", ");
+  return g.width(all, true) <= g.w ? [all] : said;
+}
+
+/** @type {(time: string) => string} */
+const liveText = (time) => say("link.step") + " " + time;
+
+/**
+ * Head says what the board comes to.
+ * @param {{said: string[]}} props
+ */
+export const Head = ({ said }) =>
+  html`<div class="wall-head">
+    <h1 data-test="wall-total">${said[0]}</h1>
+    ${said.slice(1).map((x) => html`<span key=${x} data-test="wall-said">${x}</span>`)}
+  </div>`;
+
+/**
+ * Box is a mark as it is drawn on a wall, with a number where there are several.
+ * @param {{kind: string, n?: number}} props
+ */
+export const Box = ({ kind, n }) =>
+  html`<span class="wall-box" data-mark=${kind}><${Shape} kind=${kind} />${n}</span>`;
+
+/**
+ * gridOf is the columns that fitColumns chose, as a style says them.
+ * @param {{w: number}[]} used
+ */
+export const gridOf = (used) => used.map((s) => `minmax(0, ${s.w}px)`).join(" ");
+
+/**
+ * WallLine is a row of a wall in its columns, one of which is its mark, if it has one. data
+ * are its attributes.
+ * @param {{x: any, used: (import("./wall-fit.js").Spec & {w: number})[]} & Record<string, unknown>} props
+ */
+export const WallLine = ({ x, used, ...data }) =>
+  html`<div class="wall-line" style=${{ gridTemplateColumns: gridOf(used) }} ...${data}>
+    ${used.map((s) =>
+      s.key === "mark"
+        ? html`<span key="mark">${x.kind && html`<${Box} kind=${x.kind} />`}</span>`
+        : html`<span key=${s.key} class=${s.bold ? "bold" : ""} data-part=${s.key}>${s.text?.(x)}</span>`,
+    )}
+  </div>`;
+
+/**
+ * Foot says what the marks mean that stand there without a word, and that the board is
+ * live, or, over the whole width and with the screen's edge, how old it is.
+ * @param {{kinds: string[]}} props
+ */
+export function Foot({ kinds }) {
   const bad = useComputed(stale);
   const clock = useComputed(() => minuteText(tick.value));
   useEffect(watchDoubt, []);
@@ -115,12 +162,16 @@ export function Foot({ kinds = ["late", "held"], words = kindWords }) {
   }, [bad.value]);
   if (bad.value)
     return html`<div class="wall-foot stale" role="alert" data-test="link-state" data-state="stale">
-      <${Shape} kind="late" />
+      <${Shape} kind="gone" />
       <span>${bad}</span>
     </div>`;
   return html`<div class="wall-foot" data-test="link-state" data-state="step">
-    <span>${kinds.map((k) => html`<${Shape} key=${k} kind=${k} /> ${say(words[k])} `)}</span>
-    <span>${say("link.step")} ${clock}</span>
+    ${kinds.map(
+      (k) => html`<span key=${k} class="wall-key" data-test="wall-key">
+        <${Box} kind=${k} /> ${needWord(k)}
+      </span>`,
+    )}
+    <span class="wall-live">${liveText(clock.value)}</span>
   </div>`;
 }
 
@@ -170,15 +221,6 @@ export function useTurning() {
   }, []);
   return page.value;
 }
-
-/**
- * Rows are the blocks of one page, each drawn by its kind.
- * @param {{blocks: {kind: unknown, key: string}[]}} props
- */
-export const Rows = ({ blocks }) =>
-  html`<div class="wall-rows" data-test="wall-rows">
-    ${blocks.map((b) => html`<${b.kind} key=${b.key} b=${b} />`)}
-  </div>`;
 
 // onReopen takes the new page when the server came back as another version.
 export async function onReopen() {

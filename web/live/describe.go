@@ -26,9 +26,30 @@ type wholeBoard struct {
 // waitsBoard is what waits, and what is at work.
 type waitsBoard struct {
 	wholeBoard
-	Rule     string               `json:"rule"` // which of two that wait comes first
-	Calendar bool                 `json:"calendar"`
-	Rows     map[string]board.Row `json:"rows"`
+	Rule     string                    `json:"rule"` // which of two that wait comes first
+	Calendar bool                      `json:"calendar"`
+	Lines    map[string]board.WaitLine `json:"lines"` // by their work centre
+	Rows     map[string]waitsRow       `json:"rows"`
+}
+
+// waitsRow is a row with why it waits, as that was when it was asked for. Over the
+// websocket rows come without: a page that stays open works it out of the lines, by its
+// clock.
+type waitsRow struct {
+	board.Row
+	Why []board.WaitReason `json:"why,omitempty"`
+}
+
+// withWhy says of each row of a whole waits board why it waits.
+func withWhy(m map[string]any, now time.Time) {
+	lines, _ := m["lines"].(map[string]any)
+	rows, _ := m["rows"].(map[string]any)
+	for key, v := range rows {
+		if r, ok := v.(board.Row); ok {
+			line, _ := lines[string(r.WorkCentre)].(*board.WaitLine)
+			rows[key] = waitsRow{r, board.Why(&r, line, now)}
+		}
+	}
 }
 
 // groundBoard is what is where, and the walks of the week.

@@ -6,6 +6,7 @@ import (
 	"maps"
 	"reflect"
 	"slices"
+	"strings"
 	"sync"
 	"time"
 
@@ -65,6 +66,10 @@ type edit struct {
 }
 
 func newEdit() *edit { return &edit{set: map[string]any{}, head: map[string]any{}} }
+
+// linePrefix begins the keys of the parts of a head that are said together, as lines,
+// each by what follows: a change says those that changed.
+const linePrefix = "lines/"
 
 const goneKept = 2000 // removed rows remembered for sockets that lag
 
@@ -231,10 +236,26 @@ func (f *feed) whole() map[string]any {
 		}
 	}
 	m["rows"] = rows
-	for key, v := range f.head {
-		m[key] = v.val
-	}
+	f.say(m, 0)
 	return m
+}
+
+// say adds what the head has since a sequence. What is no more is null in a change.
+func (f *feed) say(m map[string]any, from uint64) {
+	lines := map[string]any{}
+	for key, v := range f.head {
+		name, isLine := strings.CutPrefix(key, linePrefix)
+		switch {
+		case v.seq <= from || v.val == nil && from == 0:
+		case isLine:
+			lines[name] = v.val
+		default:
+			m[key] = v.val
+		}
+	}
+	if len(lines) > 0 {
+		m["lines"] = lines
+	}
 }
 
 // since is what became of the board since an earlier sequence.
@@ -254,11 +275,7 @@ func (f *feed) since(from uint64) map[string]any {
 		}
 	}
 	m["set"], m["gone"] = set, gone
-	for key, v := range f.head {
-		if v.seq > from {
-			m[key] = v.val
-		}
-	}
+	f.say(m, from)
 	return m
 }
 

@@ -14,6 +14,7 @@ import (
 type centre struct {
 	WorkCentre traveler.WorkCentre `json:"work_centre"`
 	Hours      string              `json:"hours,omitempty"` // key of its open hours; none = always open
+	Usual      board.UsualWait     `json:"usual,omitzero"`  // wait before it; none = nobody waited yet
 	Machines   []centreMachine     `json:"machines"`
 }
 
@@ -26,7 +27,9 @@ type centreMachine struct {
 }
 
 // centresOf lists the work centres; calendar tells that some machine has one.
-func centresOf(shop *traveler.Shop, now time.Time) (out []centre, calendar bool) {
+func centresOf(
+	shop *traveler.Shop, usual map[traveler.WorkCentre]board.UsualWait, now time.Time,
+) (out []centre, calendar bool) {
 	out = []centre{}
 	at := map[traveler.WorkCentre]int{}
 	for _, m := range shop.Machines(now) {
@@ -34,7 +37,7 @@ func centresOf(shop *traveler.Shop, now time.Time) (out []centre, calendar bool)
 		if !ok {
 			i = len(out)
 			at[m.WorkCentre] = i
-			out = append(out, centre{WorkCentre: m.WorkCentre, Hours: hoursKey(shop, m.WorkCentre, now)})
+			out = append(out, centre{WorkCentre: m.WorkCentre, Hours: hoursKey(shop, m.WorkCentre, now), Usual: usual[m.WorkCentre]})
 		}
 		out[i].Machines = append(out[i].Machines, centreMachine{m.ID, m.Name, m.Kind, m.Calendar, m.Unattended})
 		calendar = calendar || shop.Hours(m.ID, now) != nil

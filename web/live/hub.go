@@ -42,11 +42,14 @@ type kept struct {
 
 type hub struct {
 	cfg     *ask.House
+	foresee func() Foreseen
+	late    Foreseen // as of the last look
 	feeds   map[string]*feed
 	today   string
 	shop    *traveler.Shop
 	pace    *board.Pace
-	week    time.Time // when the week began that the ground board shows
+	usual   map[traveler.WorkCentre]board.UsualWait // of the days before today
+	week    time.Time                               // when the week began that the ground board shows
 	walks   *board.Carried
 	badges  *people.Badges // of this pull
 	drawn   time.Time      // when all places were last looked at
@@ -54,13 +57,15 @@ type hub struct {
 
 	mu       sync.Mutex // of standing, which a sheet that is printed reads
 	standing *board.Standing
+	lines    *board.Lines // only the hub's goroutine, as what follows
 
-	families map[traveler.Code]kept // only the hub's goroutine
+	centres  map[traveler.WorkCentre]bool // that have a line
+	families map[traveler.Code]kept
 }
 
-func newHub(house *ask.House) *hub {
+func newHub(house *ask.House, foresee func() Foreseen) *hub {
 	a := about{now: house.Now, zone: ask.ZoneName(house.Zone), pace: house.Pace}
-	h := &hub{cfg: house, families: map[traveler.Code]kept{}, feeds: map[string]*feed{}}
+	h := &hub{cfg: house, foresee: foresee, families: map[traveler.Code]kept{}, feeds: map[string]*feed{}}
 	for _, name := range Names {
 		h.feeds[name] = newFeed(name, a)
 	}
@@ -114,7 +119,9 @@ func (h *hub) pull() {
 			h.follow(changed, now)
 		}
 		if now.Sub(h.drawn) >= boardTick {
+			h.lookAhead(now)
 			h.draw(now, newEdit(), false)
+			h.openings(now)
 		}
 	}
 }
@@ -143,6 +150,7 @@ func (h *hub) lookAtAll(now time.Time, heads bool) {
 	if heads {
 		h.heads(now, waits, ground, pace)
 	}
+	h.queue(now, waits)
 	h.feeds[boardWaits].publish(h.today, waits, heads)
 	h.feeds[boardOfPace].publish(h.today, pace, heads)
 	h.draw(now, ground, heads)
@@ -169,6 +177,65 @@ func (h *hub) draw(now time.Time, ground *edit, heads bool) {
 	h.feeds[boardGround].publish(h.today, ground, heads)
 }
 
+// queue makes the lines before all work centres of the rows: the shop's order, and its
+// machines, may be others.
+func (h *hub) queue(now time.Time, waits *edit) {
+	for wc := range h.centres {
+		waits.head[linePrefix+string(wc)] = nil // those that are no more
+	}
+	h.lines = board.NewLines(h.shop, board.ByDue, h.pace, now)
+	for root, k := range h.families {
+		h.lines.Put(root, k.rows, k.nows)
+	}
+	h.centres = map[traveler.WorkCentre]bool{}
+	for _, l := range h.lines.All(now) {
+		h.centres[l.WorkCentre] = true
+		putLines(waits, []board.WaitLine{l})
+	}
+}
+
+// lookAhead makes the rows again of the families of which something else is foreseen than
+// at the last look.
+func (h *hub) lookAhead(now time.Time) {
+	if h.foresee == nil {
+		return
+	}
+	was := h.late
+	h.late = h.foresee()
+	changed := map[traveler.Code]*story.Family{}
+	for root, k := range h.families {
+		for i := range k.family.Batches {
+			card := k.family.Batches[i].Card
+			a, known := was[card]
+			b, knows := h.late[card]
+			if a != b || known != knows {
+				changed[root] = k.family
+			}
+		}
+	}
+	for root := range changed {
+		k := h.families[root]
+		k.family = nil // so that its rows are made again
+		h.families[root] = k
+	}
+	if len(changed) > 0 {
+		h.follow(changed, now)
+	}
+}
+
+// openings brings the moments of all lines up to now: when machines open and close.
+func (h *hub) openings(now time.Time) {
+	waits := newEdit()
+	putLines(waits, h.lines.All(now))
+	h.feeds[boardWaits].change(waits)
+}
+
+func putLines(waits *edit, lines []board.WaitLine) {
+	for i := range lines {
+		waits.head[linePrefix+string(lines[i].WorkCentre)] = &lines[i]
+	}
+}
+
 // follow takes the families that changed, and those that left the floor: only
 // their rows are made, and what is added up of them.
 func (h *hub) follow(changed map[traveler.Code]*story.Family, now time.Time) {
@@ -189,6 +256,7 @@ func (h *hub) follow(changed map[traveler.Code]*story.Family, now time.Time) {
 			h.families[root] = is
 		}
 		h.standing.Put(root, is.rows)
+		h.lines.Put(root, is.rows, is.nows)
 		is.put(waits, pace)
 	}
 	places := h.standing.Changed()
@@ -206,6 +274,8 @@ func (h *hub) follow(changed map[traveler.Code]*story.Family, now time.Time) {
 		pace.set[r.Key] = r
 	}
 	pace.gone = append(pace.gone, gone...)
+	h.lines.Paced(ops)
+	putLines(waits, h.lines.Changed(now))
 	h.sums(ground)
 	h.feeds[boardWaits].change(waits)
 	h.feeds[boardGround].change(ground)
@@ -255,11 +325,12 @@ func (h *hub) remember(now time.Time) {
 	if err != nil {
 		h.cfg.Log.Error("the history behind the boards", "err", err)
 	}
+	h.usual = h.pace.Usual()
 }
 
 // look works out what the boards show of a family.
 func (h *hub) look(f *story.Family, now time.Time) kept {
-	k := kept{family: f, rows: board.Rows(h.shop, f, h.today, now)}
+	k := kept{family: f, rows: board.Rows(h.shop, f, h.today, now.In(h.cfg.Zone))}
 	for i := range k.rows {
 		k.rows[i].Reason = h.badges.Text(k.rows[i].Reason)
 	}
@@ -271,14 +342,32 @@ func (h *hub) look(f *story.Family, now time.Time) kept {
 		walks = append(walks, board.WalksOf(&facts[i], h.week, time.Time{})...)
 	}
 	k.nows = board.Runs(h.shop, f, facts, k.rows)
+	h.moments(&k, now)
 	h.pace.Put(f.Root, facts)
 	h.walks.Put(f.Root, walks)
 	return k
 }
 
+// moments notes from when on a row will be late, where that is foreseen, is past its
+// planned time, or waits longer than is usual.
+func (h *hub) moments(k *kept, now time.Time) {
+	for i := range k.rows {
+		r := &k.rows[i]
+		if late, known := h.late[r.Card]; known {
+			r.Foresee(late, now)
+		}
+		r.LongFrom = r.LongSince(h.shop, h.usual[r.WorkCentre], now)
+		for j := range k.nows {
+			if k.nows[j].Key == r.Key {
+				r.OverFrom, k.nows[j].LateFrom = k.nows[j].OverFrom, r.LateFrom
+			}
+		}
+	}
+}
+
 // heads works out what stands beside the rows of the boards.
 func (h *hub) heads(now time.Time, waits, ground, pace *edit) {
-	centres, calendar := centresOf(h.shop, now)
+	centres, calendar := centresOf(h.shop, h.usual, now)
 	var rows []board.Row
 	for _, k := range h.families {
 		rows = append(rows, k.rows...)

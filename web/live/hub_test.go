@@ -8,6 +8,7 @@ import (
 	"testing"
 	"time"
 
+	"tallywalk/traveler/board"
 	"tallywalk/traveler/ground"
 	"tallywalk/traveler/rows/rowstest"
 	"tallywalk/web/ask"
@@ -25,7 +26,7 @@ func hubOf(d *bigfloor.Floor) *hub {
 	return newHub(&ask.House{
 		Desk: d, Tables: &rowstest.Tables{}, Floors: &ground.Floors{}, Now: func() time.Time { return d.Now },
 		Zone: time.UTC, Log: slog.New(slog.DiscardHandler),
-	})
+	}, nil)
 }
 
 // What a page gets first of a shop with 60 machines and 500 open batches stays
@@ -120,5 +121,35 @@ func BenchmarkHubChange(b *testing.B) {
 				}
 			}
 		})
+	}
+}
+
+// What is foreseen of a batch comes onto the boards with the next look, and goes again; of
+// a batch that nothing is foreseen of, the planned work that is left says so.
+func TestForeseenOnTheBoards(t *testing.T) {
+	d, h := largeHub(t, 20)
+	row := func(i int) (out board.Row) {
+		for _, r := range h.feeds[boardWaits].snapshot()["rows"].(map[string]any) {
+			if r, ok := r.(board.Row); ok && r.Card == d.Families[i].Root {
+				return r
+			}
+		}
+		t.Fatalf("batch %d is on no board", i)
+		return out
+	}
+	// Due in 20 days, as the floor has it: nothing of the plan says that it will be late.
+	const far = 19
+	said := Foreseen{}
+	h.foresee = func() Foreseen { return said }
+	for _, c := range []struct {
+		said Foreseen
+		soon bool
+	}{{Foreseen{}, false}, {Foreseen{d.Families[far].Root: true}, true}, {Foreseen{d.Families[far].Root: false}, false}, {nil, false}} {
+		said = c.said
+		d.Now = d.Now.Add(boardTick)
+		h.pull()
+		if r := row(far); r.LateFrom.IsZero() == c.soon || r.LateFrom.After(d.Now) {
+			t.Errorf("foreseen %v: late from %v", c.said, r.LateFrom)
+		}
 	}
 }

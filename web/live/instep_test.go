@@ -13,9 +13,10 @@ import (
 
 // screen is a board as a page keeps it: the whole, then what changed.
 type screen struct {
-	seq  uint64
-	rows map[string]any
-	head map[string]any
+	seq   uint64
+	rows  map[string]any
+	lines map[string]any
+	head  map[string]any
 }
 
 // take does with a message what web/lib/board.js does.
@@ -33,7 +34,7 @@ func (s *screen) take(t *testing.T, f *feed) {
 	s.seq = seq
 	if got["whole"] == true {
 		s.rows, _ = got["rows"].(map[string]any)
-		s.head = map[string]any{}
+		s.head, s.lines = map[string]any{}, map[string]any{}
 	} else {
 		gone, _ := got["gone"].([]any)
 		for _, key := range gone {
@@ -42,7 +43,9 @@ func (s *screen) take(t *testing.T, f *feed) {
 		set, _ := got["set"].(map[string]any)
 		maps.Copy(s.rows, set)
 	}
-	for _, key := range []string{"rows", "set", "gone", "whole", "seq", "at"} {
+	lines, _ := got["lines"].(map[string]any)
+	maps.Copy(s.lines, lines)
+	for _, key := range []string{"lines", "rows", "set", "gone", "whole", "seq", "at"} {
 		delete(got, key)
 	}
 	maps.Copy(s.head, got)
@@ -70,7 +73,7 @@ func TestBoardsStayInStep(t *testing.T) {
 			}
 			h.drawn = d.Now // the look at all places is not due
 			h.pull()
-			fresh := newHub(h.cfg)
+			fresh := newHub(h.cfg, nil)
 			for name, f := range h.feeds {
 				quick[name].take(t, f)
 				if rng.IntN(20) == 0 { // it is opened again, and gets a whole that may be older
@@ -86,6 +89,12 @@ func TestBoardsStayInStep(t *testing.T) {
 				if !reflect.DeepEqual(quick[name].rows, want.rows) {
 					t.Fatalf(
 						"seed %d, step %d: the rows of %s differ: %s", seed, step, name, differ(quick[name].rows, want.rows),
+					)
+				}
+				if !reflect.DeepEqual(quick[name].lines, want.lines) {
+					t.Fatalf(
+						"seed %d, step %d: the lines of %s differ: %s", seed, step, name,
+						differ(quick[name].lines, want.lines),
 					)
 				}
 				// Heads beside the sums hold for the day; open hours begin where the oldest row did.

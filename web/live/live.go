@@ -7,6 +7,10 @@
 //   - Boards are compressed on the wire when they are whole, not when they change; hard,
 //     since one deflation serves all sockets, and a whole board serves for fifty
 //     changes: what changed since follows it.
+//   - Lines before the work centres are said apart from the rows: one batch that leaves
+//     moves all others up, and none of their rows is sent.
+//   - Why a row waits is said where the whole is asked for; a page that follows works it
+//     out of the lines by its own clock, by the same rules, which a test holds.
 //   - Sockets get the raw connection: fiber's adaptors lose deadlines or hang on
 //     shutdown, so web/live/socket.go hands fasthttp's hijacked connection to gorilla
 //     itself.
@@ -26,8 +30,13 @@ type Live struct {
 	hub *hub
 }
 
-// New makes the boards as the record is now; Run keeps them in step.
-func New(d *door.Door) *Live { return &Live{d, newHub(d.House)} }
+// Foreseen says of batches, by their cards, whether they are expected to be late; it has
+// none that nothing is expected of, and is nil while nothing is.
+type Foreseen map[traveler.Code]bool
+
+// New makes the boards as the record is now; Run keeps them in step. foresee is asked now
+// and then, and nil where nothing is foreseen here.
+func New(d *door.Door, foresee func() Foreseen) *Live { return &Live{d, newHub(d.House, foresee)} }
 
 // Run follows the record until ctx ends.
 func (s *Live) Run(ctx context.Context) { s.hub.run(ctx) }

@@ -37,7 +37,11 @@ const (
 // getBoard answers the whole of a board.
 func (s *Live) getBoard(name string) fiber.Handler {
 	return func(c *fiber.Ctx) error {
-		if err := c.JSON(s.hub.feeds[name].snapshot()); err != nil {
+		board := s.hub.feeds[name].snapshot()
+		if name == boardWaits {
+			withWhy(board, s.Now())
+		}
+		if err := c.JSON(board); err != nil {
 			return err
 		}
 		if body := c.Response().Body(); len(body) > deflateFrom && c.Request().Header.HasAcceptEncoding("gzip") {

@@ -10,6 +10,8 @@ import (
 	"testing"
 	"time"
 
+	"tallywalk/traveler/ahead"
+	"tallywalk/traveler/story"
 	"tallywalk/web/apidoc"
 )
 
@@ -21,7 +23,9 @@ func ForExamples(t testing.TB) *Rig {
 	return New(
 		t,
 		Options{
-			Open: true, Now: func() time.Time { return at },
+			Open: true, Now: func() time.Time { return at }, Ahead: func(d story.Desk) ahead.Source {
+				return &Foreseen{Desk: d, Now: func() time.Time { return at }, Zone: time.UTC}
+			},
 			Rand: &steady{from: rand.NewChaCha8([32]byte{4, 7, 1, 1})}, Version: "0.1.0",
 		},
 	)

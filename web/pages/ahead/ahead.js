@@ -13,12 +13,12 @@ import { Hits, shareText, Shock } from "./hits.js";
 import { Load } from "./load.js";
 import { NoDates } from "./parts.js";
 
-const spans = ["4", "6", "8", "12"];
+const spans = ["2", "4", "6", "8"];
 const HITS_MS = 600000;
 
 // Made says how the dates were made, and how such dates have come out.
 const Made = ({ f, hits }) => html`<p class="soft" data-test="made" data-method=${f.method}>
-  ${say("ahead.as-of", moment(f.as_of))}
+  ${say("ahead.as-of", moment(f.as_of))}${" "}
   ${say("ahead.made." + f.method, number(f.runs), say("ahead.rule." + f.rule))} ${hits && shareText(hits)}
 </p>`;
 
@@ -48,6 +48,7 @@ function Page() {
     html`
       <${NoDates} f=${f} />
       ${f.state === "ready" &&
+      (f.method !== "too-few" || f.batches.length > 0) &&
       html`
         <p class="summary" data-test="summary" data-late=${late}>${summaryText(f)}</p>
         ${f.method !== "too-few" && html`<${Made} f=${f} hits=${hits} />`}

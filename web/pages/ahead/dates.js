@@ -4,6 +4,7 @@ import { html } from "../../lib/vendor/ui.js";
 import { CsvButton } from "../../lib/csv.js";
 import { choose, chosen } from "../../lib/filters.js";
 import { BatchLink, Hint, Mark } from "../../lib/marks.js";
+import { wholePercent } from "../../lib/numbers.js";
 import { ticks } from "../../lib/strip.js";
 import { dateText, span, tickText } from "../../lib/times.js";
 import { count, say } from "../../lib/words.js";
@@ -40,9 +41,13 @@ function Strip({ b, range }) {
   </svg>`;
 }
 
+const APART = 0.45; // of the width: dates closer than that run into each other
+
 function Ticks({ range }) {
-  const { list } = ticks(range.from, range.to, 6),
-    share = (t) => (t - range.from) / (range.to - range.from);
+  const share = (t) => (t - range.from) / (range.to - range.from),
+    list = [];
+  for (const t of ticks(range.from, range.to, 4).list)
+    if (list.length === 0 || share(t) - share(list.at(-1)) > APART) list.push(t);
   const anchor = (x) => (x < 0.08 ? "start" : x > 0.92 ? "end" : "middle");
   return html`<svg class="date-ticks" width="100%" height="16" aria-hidden="true">
     ${list.map(
@@ -62,23 +67,33 @@ function Ticks({ range }) {
 function State({ b }) {
   const held = b.state === "held" && html`<${Mark} kind="held">${say("state.held")}<//>`;
   if (b.late === "now" || b.late === "likely")
-    return html`<${Mark} kind="late">${say("ahead.late." + b.late)}<//> ${held}`;
+    return html`
+      <${Mark} kind=${b.late === "now" ? "late" : "soon"}>${say("ahead.late." + b.late)}<//> ${held}
+    `;
   return html`${b.late === "risk" && html`<${Hint}>${say("ahead.late.risk")}<//>`} ${held}`;
 }
 
 const slackText = (b) =>
-  b.slack_s === null
-    ? say("none")
-    : say(b.slack_s < 0 ? "ahead.slack.late" : "ahead.slack.left", span(Math.abs(b.slack_s) * 1000));
+  b.slack_s === null ? say("none") : (b.slack_s < 0 ? "−" : "") + span(Math.abs(b.slack_s) * 1000);
 
 function Row({ b, range }) {
   const cell = (key, v, test) => html`<td data-label=${say(key)} data-test=${test}>${v}</td>`;
   const waits = b.waits_for && b.waits_s >= 60;
   return html`<tr data-test="date-row" data-card=${b.card} data-late=${b.late}>
-    ${cell("head.batch", html`<${BatchLink} row=${b} /> <small>${b.customer}</small>`)}
+    ${cell("head.batch", html`<${BatchLink} row=${b} />`)}
     ${cell("head.part", html`<span class="unbroken">${b.part}</span> <small>${b.part_name}</small>`)}
-    ${cell("head.due", b.due ? dateText(b.due) : say("due.none"))}
-    ${cell("ahead.chance", html`<b>${chanceText(b.on_time)}</b>`, "chance")}
+    ${cell(
+      "head.due",
+      html`
+        <span class="unbroken">${b.due ? dateText(b.due) : say("due.none")}</span>
+        <small>${b.customer}</small>
+      `,
+    )}
+    ${cell(
+      "ahead.chance",
+      html`<b>${b.late === "now" ? wholePercent(0) : chanceText(b.on_time)}</b>`,
+      "chance",
+    )}
     ${cell("ahead.p50", html`<${Day} t=${b.p50} />`, "p50")}
     ${cell("ahead.p85", html`<b><${Day} t=${b.p85} /></b>`, "p85")}
     <td class="wide">${b.p50 && html`<${Strip} b=${b} range=${range} />`}</td>
@@ -86,7 +101,8 @@ function Row({ b, range }) {
     ${cell(
       "ahead.waits-for",
       html`
-        ${waits ? html`${b.waits_for} <small>${span(b.waits_s * 1000)}</small>` : say("none")}
+        ${waits ? html`${b.waits_for} <small>${span(b.waits_s * 1000)}</small>` : !b.place && say("none")}
+        ${b.operations_left === 0 && html` <small>${say("ahead.all-done")}</small>`}
         ${b.place > 0 && html` <small>${say("ahead.place", b.place, b.work_centre)}</small>`}
       `,
       "waits-for",
@@ -180,7 +196,7 @@ export function Dates({ f }) {
     <${Find} centres=${centres} shown=${list.length} all=${f.batches.length} />
     ${list.length === 0
       ? html`<p class="empty" data-test="nothing-found">
-          ${say(f.batches.length ? "waits.nothing-found" : "ahead.no-batches")}
+          ${say(f.batches.length ? "ahead.nothing-found" : "ahead.no-batches")}
         </p>`
       : html`
           <${Key} />
@@ -209,7 +225,7 @@ export function Dates({ f }) {
  */
 export const summaryText = (f) =>
   [
-    count("batches.n", f.batches.length),
+    count("ahead.n", f.batches.length),
     ...["now", "likely", "risk"]
       .map((k) => [k, f.batches.filter((b) => b.late === k).length])
       .filter(([, n]) => n > 0)

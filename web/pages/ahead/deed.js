@@ -57,7 +57,7 @@ export function Deed({ c, data, done }) {
   };
   const button = (go, text) =>
     html`<button data-test="do-it" disabled=${busy.value} onClick=${act(go)}>${text}</button>`;
-  if (c.k === "overtime" && may("plan"))
+  if (c.k === "overtime" && may("plan") && data.machinesOf(c.calendar).length > 0)
     return button(() => overtime(c, data), say("what-if.do.overtime", c.calendar));
   if (c.k === "rule" && may("plan")) return button(() => rule(c), say("what-if.do.rule"));
   if (c.k === "first" && may("settle")) {

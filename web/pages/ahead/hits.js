@@ -2,7 +2,6 @@
 import { html } from "../../lib/vendor/ui.js";
 import { Interval } from "../../lib/charts.js";
 import { CsvButton } from "../../lib/csv.js";
-import { Mark } from "../../lib/marks.js";
 import { number, wholePercent } from "../../lib/numbers.js";
 import { dateText, dayOf, span } from "../../lib/times.js";
 import { say } from "../../lib/words.js";
@@ -26,7 +25,7 @@ export function shareText(hits) {
 export const Shock = ({ hits }) =>
   hits?.shock
     ? html`<p class="notice" data-test="shock">
-        <${Mark} kind="late">${say("ahead.shock")}<//> ${say("ahead.shock.says", dateText(dayOf(hits.shock)))}
+        <b>${say("ahead.shock")}</b> ${say("ahead.shock.says", dateText(dayOf(hits.shock)))}
       </p>`
     : null;
 

@@ -1,11 +1,12 @@
 // Load by work centre and week. Work that does not fit flows into the next week.
 import { html } from "../../lib/vendor/ui.js";
 import { CsvButton } from "../../lib/csv.js";
-import { Mark } from "../../lib/marks.js";
+import { Hint } from "../../lib/marks.js";
 import { number, wholePercent } from "../../lib/numbers.js";
 import { dateText, span } from "../../lib/times.js";
 import { say } from "../../lib/words.js";
 
+const SHOWN = 0.2; // hours: less tells nothing
 const h = (v) => say("hours", number(v));
 
 // Bar is the hours of a week against those that are open; what flows on is drawn after
@@ -16,7 +17,7 @@ function Bar({ w, most, label }) {
     <title>${label}</title>
     <rect class="whole" x="0" y="0" width=${pc(w.open)} height="14" />
     <rect class="part" data-test="hours" x="0" y="0" width=${pc(w.hours)} height="14" />
-    ${w.carried > 0.05 &&
+    ${w.carried > SHOWN &&
     html`<rect
       class="carried"
       data-test="carried"
@@ -29,7 +30,7 @@ function Bar({ w, most, label }) {
 }
 
 function Cell({ w, most, full }) {
-  const nothing = w.hours < 0.05 && w.carried < 0.05,
+  const nothing = w.hours < SHOWN && w.carried < SHOWN,
     share = w.open > 0 ? w.hours / w.open : null,
     isFull = share !== null && share >= full;
   const label = say("ahead.load.label", h(w.hours), h(w.open), h(w.carried));
@@ -48,7 +49,7 @@ function Cell({ w, most, full }) {
             ${share !== null &&
             html` · ${isFull ? html`<b>${wholePercent(share)}</b>` : wholePercent(share)}`}
           </small>
-          ${w.carried > 0.05 && html` <small>${say("ahead.load.carried", h(w.carried))}</small>`}
+          ${w.carried > SHOWN && html` <small>${say("ahead.load.carried", h(w.carried))}</small>`}
         `}
   </td>`;
 }
@@ -58,13 +59,17 @@ function CentreRow({ k, f, weeks }) {
   return html`<tr data-test="load-centre" data-centre=${k.work_centre}>
     <th scope="row">
       ${k.work_centre}
-      ${k.work_centre === f.holds_up && html` <${Mark} kind="info">${say("ahead.holds-up")}<//>`}
+      ${k.work_centre === f.holds_up && html` <${Hint}>${say("ahead.holds-up")}<//>`}
     </th>
     <td data-label=${say("ahead.delay")} data-test="delay">
       ${k.delay_s >= 60 ? span(k.delay_s * 1000) : say("none")}
     </td>
     <td data-label=${say("ahead.full")} data-test="full">
-      ${k.full ? say("ahead.week-of", dateText(k.full)) : say("ahead.full.none")}
+      ${k.full === k.weeks[0].week
+        ? say("ahead.this-week")
+        : k.full
+          ? dateText(k.full)
+          : say("ahead.full.none")}
     </td>
     ${k.weeks
       .slice(0, weeks)
@@ -79,20 +84,18 @@ const head = ["work_centre", "machines", "week", "hours", "open", "carried", "op
  * @param {{f: any, weeks: number}} props
  */
 export function Load({ f, weeks }) {
-  const busy = f.centres.filter((k) => k.weeks.some((w) => w.hours >= 0.05 || w.carried >= 0.05)),
+  const busy = f.centres
+      .filter((k) => k.weeks.some((w) => w.hours >= SHOWN || w.carried >= SHOWN))
+      .sort((a, b) => b.delay_s - a.delay_s),
     idle = f.centres.filter((k) => !busy.includes(k)).map((k) => k.work_centre);
   const names = (busy[0]?.weeks || []).slice(0, weeks).map((w) => w.week),
     worst = f.centres.find((k) => k.work_centre === f.holds_up);
-  const first = busy
-    .filter((k) => k.full)
-    .sort((a, b) => a.full.localeCompare(b.full))
-    .map((k) => say("ahead.load.full-from", k.work_centre, dateText(k.full)));
   return html`<section data-test="load-section">
     <h2>${say("ahead.load")}</h2>
     ${worst &&
     html`<p data-test="holds-up" data-centre=${worst.work_centre}>
       ${say("ahead.holds-up.says", worst.work_centre, span(worst.delay_s * 1000))}
-      ${first.length > 0 && ` ${say("ahead.load.first-full", first.join(", "))}`}
+      ${worst.full && ` ${say("ahead.load.full-from", dateText(worst.full))}`}
     </p>`}
     ${busy.length === 0
       ? html`<p class="empty" data-test="no-load">${say("ahead.load.none")}</p>`
@@ -118,6 +121,7 @@ export function Load({ f, weeks }) {
         </div>`}
     <p class="soft">
       ${say("ahead.load.how", wholePercent(f.full_from))}${" "}
+      ${f.method === "simulated" && say("ahead.load.releases")}${" "}
       ${idle.length > 0 && say("ahead.load.idle", idle.join(", "))}
     </p>
     <p class="deeds">

@@ -1,20 +1,21 @@
-// What to run next at a machine, as advice, for the supervisor; and the shop's rule of
-// order, with what each rule would have come to.
+// What to run next at the machines, as advice, for the supervisor; and the shop's rule of
+// order.
 import { html, useEffect, useSignal } from "../../lib/vendor/ui.js";
-import { post } from "../../lib/api.js";
+import { get } from "../../lib/api.js";
 import { CsvButton } from "../../lib/csv.js";
 import { choose, chosen } from "../../lib/filters.js";
 import { Answered } from "../../lib/form.js";
 import { BatchLink, Gone, Hint, Mark } from "../../lib/marks.js";
-import { number, percent } from "../../lib/numbers.js";
-import { failed, may, me, note, start } from "../../lib/shell.js";
-import { loadShop, shop, theShop } from "../../lib/shop.js";
+import { failed, me, start } from "../../lib/shell.js";
+import { loadShop, machineName, shop, theShop } from "../../lib/shop.js";
 import { dateText, moment, span } from "../../lib/times.js";
 import { count, say, stateWord } from "../../lib/words.js";
 import { useFresh } from "./fresh.js";
 import { Day } from "./parts.js";
+import { Rules } from "./rules.js";
 
-const LOOK_MS = 15000;
+const LOOK_MS = 15000,
+  ALL_MS = 30000;
 
 const tried = (m) => !["stores", "dock", "outside"].includes(m.kind || "");
 
@@ -23,6 +24,7 @@ function MachineChoice({ id }) {
     <label>
       ${say("head.machine")}
       <select data-test="machine" onChange=${(e) => choose({ machine: e.target.value })}>
+        <option value="" selected=${!id}>${say("next.all")}</option>
         ${theShop()
           .machines.filter(tried)
           .map(
@@ -36,15 +38,19 @@ function MachineChoice({ id }) {
   </div>`;
 }
 
+const whatIfFirst = (b) =>
+  "/what-if?" + new URLSearchParams({ do: JSON.stringify([{ k: "first", card: b.card }]) });
+
 function Row({ b }) {
   const cell = (key, v, test) => html`<td data-label=${say(key)} data-test=${test}>${v}</td>`,
     bad = b.late === "now" || b.late === "likely";
   return html`<tr data-test="next-row" data-card=${b.card} data-place=${b.place}>
-    ${cell("next.place", html`<b>${b.place}</b>`)}${cell("head.batch", html`<${BatchLink} row=${b} />`)}
+    ${cell("next.place", html`<b>${b.place}</b>`)}
+    ${cell("head.batch", html`<${BatchLink} row=${b} />`)}
     ${cell(
       "head.part",
       html`
-        <span class="unbroken">${b.part}</span>
+        <span class="unbroken">${b.part}</span>${" "}
         <small>${say("operation.of", b.operation)}, ${count("pieces", b.pieces)}</small>
       `,
     )}
@@ -56,13 +62,19 @@ function Row({ b }) {
         ${b.state !== "waiting" && html` <${Hint}>${stateWord(b.state)}<//>`}
       `,
     )}
-    ${cell("next.waited", html`<${Gone} since=${b.since} />`)}${cell("next.setup", span(b.setup_s * 1000))}${" "}
-    ${cell("next.run", span(b.run_s * 1000))}${cell("ahead.p50", html`<${Day} t=${b.p50} />`)}
-    <td class="advice" data-label=${say("next.taken-first")} data-test="row-says">${b.say}</td>
+    ${cell("next.waited", html`<${Gone} since=${b.since} />`)}
+    ${cell("next.setup", span(b.setup_s * 1000))}
+    ${cell("next.run", span(b.run_s * 1000))}
+    ${cell("ahead.p50", html`<${Day} t=${b.p50} />`)}
+    <td class="advice" data-label=${say("next.taken-first")}>
+      <span data-test="row-says">${b.say}</span>
+      ${b.first && html` <a href=${whatIfFirst(b)} data-test="row-what-if">${say("next.what-if")}</a>`}
+    </td>
   </tr>`;
 }
 
-const lateMark = (b) => html`<${Mark} kind="late">${say("ahead.late." + b.late)}<//>`;
+const lateMark = (b) =>
+  html`<${Mark} kind=${b.late === "now" ? "late" : "soon"}>${say("ahead.late." + b.late)}<//>`;
 
 const csvHead = [
   "place",
@@ -127,92 +139,87 @@ function Line({ v }) {
   </section>`;
 }
 
-function RuleRow({ r, k, own, take }) {
-  const cell = (key, v) => html`<td class="n" data-label=${say(key)}>${r ? v : say("none")}</td>`;
-  return html`<tr data-test="rule" data-rule=${k} class=${own ? "chosen" : ""}>
-    <th scope="row">${say("ahead.rule." + k)} <small>${say("next.rule.why." + k)}</small></th>
-    ${cell("next.rule.late", r && percent(r.late_share))}
-    ${cell("next.rule.days", r && say("span.d", number(r.days_late)))}
-    ${cell("next.rule.lead", r && say("span.d", number(r.lead_days)))}
-    ${cell("next.rule.setup", r && say("hours", number(r.setup_hours)))}
-    <td>
-      ${own
-        ? html`<b data-test="own-rule">${say("next.rule.own")}</b>`
-        : may("plan") &&
-          html`<button data-test=${"take-" + k} onClick=${() => take(k)}>${say("next.rule.take")}</button>`}
-    </td>
-  </tr>`;
+// useAll asks for the advice at several machines, again and again.
+function useAll(ids) {
+  const all = useSignal(/** @type {any[]} */ ([])),
+    key = ids.join("\n");
+  useEffect(() => {
+    if (!key) return undefined;
+    const look = () =>
+      Promise.all(ids.map((id) => get("/api/v1/next?machine=" + encodeURIComponent(id))))
+        .then((list) => {
+          all.value = list;
+        })
+        .catch(() => {}); // what was there stays
+    look();
+    const timer = setInterval(look, ALL_MS);
+    return () => clearInterval(timer);
+  }, [key]);
+  return all.value;
 }
 
-const ruleHead = ["rule", "late_share", "days_late", "lead_days", "setup_hours", "batches"];
-
-function Rules({ after }) {
-  const rules = useFresh("/api/v1/ahead/rules", 600000),
-    kept = useSignal(/** @type {any} */ (null)),
-    v = kept.value || rules.value;
-  if (!v) return null;
-  const take = (rule) =>
-    post("/api/v1/ahead/rules", { rule })
-      .then((a) => {
-        kept.value = a;
-        note("good", say("what-if.done.rule", say("ahead.rule." + rule)));
-        after();
-      })
-      .catch(failed);
-  return html`<section data-test="rules" data-own=${v.rule}>
-    <h2>${say("next.rules")}</h2>
-    <p class="soft">
-      ${v.results.length > 0 ? count("next.rules.how", v.results[0].batches) : say("next.rules.none")}
-    </p>
-    <table class="stack rules">
-      <thead>
-        <tr>
-          <th scope="col">${say("what-if.rule")}</th>
-          ${["late", "days", "lead", "setup"].map(
-            (k) => html`<th key=${k} scope="col" class="n">${say("next.rule." + k)}</th>`,
-          )}
-          <td></td>
-        </tr>
-      </thead>
-      <tbody>
-        ${v.rules.map(
-          (k) =>
-            html`<${RuleRow}
-              key=${k}
-              k=${k}
-              r=${v.results.find((x) => x.rule === k)}
-              own=${k === v.rule}
-              take=${take}
-            />`,
+// All is one line a machine: what waits, when it may be free, and the advice.
+function All({ ids }) {
+  const list = useAll(ids);
+  if (list.length === 0) return html`<p class="soft">${say("loading")}</p>`;
+  return html`<table class="stack all-machines">
+    <thead>
+      <tr>
+        ${["head.machine", "next.waits", "next.free-at", "next.advice"].map(
+          (k) => html`<th key=${k} scope="col">${say(k)}</th>`,
         )}
-      </tbody>
-    </table>
-    ${v.results.length > 0 &&
-    html`<p class="deeds">
-      <${CsvButton}
-        name="rules"
-        head=${ruleHead}
-        rows=${() => v.results.map((r) => ruleHead.map((k) => r[k]))}
-      />
-    </p>`}
-  </section>`;
+      </tr>
+    </thead>
+    <tbody>
+      ${list.map(
+        (v) =>
+          html`<tr key=${v.machine} data-test="machine-line" data-machine=${v.machine}>
+            <th scope="row">
+              <button
+                class="link"
+                data-test=${"open-" + v.machine}
+                onClick=${() => choose({ machine: v.machine })}>
+                ${v.machine}
+              </button>
+              <small>${machineName(v.machine)}</small>
+            </th>
+            <td data-label=${say("next.waits")}>${v.waiting.length || say("none")}</td>
+            <td data-label=${say("next.free-at")}>${v.free_at.p50 ? moment(v.free_at.p50) : say("none")}</td>
+            <td data-label=${say("next.advice")} data-test="machine-says">${v.say}</td>
+          </tr>`,
+      )}
+    </tbody>
+  </table>`;
+}
+
+// One is the line before a machine.
+function One({ id }) {
+  const answer = useFresh("/api/v1/next?machine=" + encodeURIComponent(id), LOOK_MS),
+    v = answer.value;
+  return html`<${Answered} answer=${answer} />${v && html`<${Line} v=${v} />`}`;
 }
 
 function Page() {
+  const turns = useSignal(0);
   useEffect(() => {
     loadShop().catch(failed);
   }, []);
-  const id = chosen.value.machine || shop.value?.machines.find(tried)?.machine || "",
-    answer = useFresh(id && "/api/v1/next?machine=" + encodeURIComponent(id), LOOK_MS),
-    v = answer.value;
+  const ids = theShop()
+      .machines.filter(tried)
+      .map((m) => m.machine),
+    id = chosen.value.machine || "";
   return html`
     <h1>${say("next.title")}</h1>
     ${shop.value &&
-    (id
-      ? html`<${MachineChoice} id=${id} />`
-      : html`<p class="empty" data-test="no-machines">${say("next.no-machines")}</p>`)}
-    ${id && html`<${Answered} answer=${answer} />`} ${v && v.machine === id && html`<${Line} v=${v} />`}
-    <${Rules} after=${answer.again} />
+    (ids.length === 0
+      ? html`<p class="empty" data-test="no-machines">${say("next.no-machines")}</p>`
+      : html`
+          <${MachineChoice} id=${id} />
+          ${id
+            ? html`<${One} key=${id + turns.value} id=${id} />`
+            : html`<${All} key=${turns.value} ids=${ids} />`}
+        `)}
+    <${Rules} after=${() => turns.value++} />
   `;
 }
 

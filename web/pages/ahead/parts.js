@@ -60,7 +60,7 @@ export function Sides({ v }) {
       <dd>
         ${number(v.after.late)}
         <small>${say("ahead.instead", number(v.before.late))}</small>
-        ${more > 0 && html`<${Mark} kind="late">${count("ahead.newly", more)}<//>`}
+        ${more > 0 && html`<${Mark} kind="soon">${count("ahead.newly", more)}<//>`}
       </dd>
     </div>
     <div>
@@ -107,23 +107,27 @@ const movedRow = (m) => [
   m.turns,
 ];
 
+// Instead is what a date was, where it is another day now.
+const Instead = ({ was, is }) =>
+  dayText(was) !== dayText(is) && html` <small>${say("ahead.instead", dayText(was))}</small>`;
+
 function MovedRow({ m }) {
   const cell = (key, v, test) => html`<td data-label=${say(key)} data-test=${test}>${v}</td>`;
   return html`<tr data-test="moved" data-card=${m.card} data-turns=${m.turns}>
     ${cell("head.batch", html`<${BatchLink} row=${m} />`)}
     ${cell("head.part", html`<span class="unbroken">${m.part}</span> <small>${m.part_name}</small>`)}
-    ${cell("head.due", m.due ? dateText(m.due) : say("due.none"))}
+    ${cell("head.due", html`<span class="unbroken">${m.due ? dateText(m.due) : say("due.none")}</span>`)}
     ${cell(
       "ahead.p50",
-      html`<b><${Day} t=${m.after.p50} /></b> <small>${say("ahead.instead", dayText(m.before.p50))}</small>`,
+      html`<b><${Day} t=${m.after.p50} /></b> <${Instead} was=${m.before.p50} is=${m.after.p50} />`,
     )}
     ${cell(
       "ahead.p85",
-      html`<${Day} t=${m.after.p85} /> <small>${say("ahead.instead", dayText(m.before.p85))}</small>`,
+      html`<${Day} t=${m.after.p85} /> <${Instead} was=${m.before.p85} is=${m.after.p85} />`,
     )}
     ${cell("ahead.moved", movedText(m.later_s), "moved-by")}
     <td>
-      ${m.turns === "late" && html`<${Mark} kind="late">${say("ahead.turns.late")}<//>`}
+      ${m.turns === "late" && html`<${Mark} kind="soon">${say("ahead.turns.late")}<//>`}
       ${m.turns === "on_time" && say("ahead.turns.on_time")}
     </td>
   </tr>`;

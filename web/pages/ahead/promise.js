@@ -153,9 +153,11 @@ function sentence(v, asked, k) {
       dateText(dayOf(l[k])),
     ),
   );
-  return lines.length === 1
-    ? say("promise.says", lines[0])
-    : say("promise.says.all", lines.join("; "), dateText(dayOf(v.all[k])));
+  const text =
+    lines.length === 1
+      ? say("promise.says", lines[0])
+      : say("promise.says.all", lines.join("; "), dateText(dayOf(v.all[k])));
+  return text.replace(/\.\.$/, "."); // of a month that ends with a full stop itself
 }
 
 function Sentence({ v, asked }) {

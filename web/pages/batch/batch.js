@@ -2,13 +2,14 @@
 // about it, and its whole story, live while the page is open.
 import { html, useComputed, useEffect, useSignal } from "../../lib/vendor/ui.js";
 import { get } from "../../lib/api.js";
-import { about, LinkState, openBoard } from "../../lib/board.js";
+import { about, LinkState, openBoard, rows } from "../../lib/board.js";
 import { tick } from "../../lib/clock.js";
 import { Dialog } from "../../lib/form.js";
 import { At, Due, Gone, Hot, Mark } from "../../lib/marks.js";
 import { failed, may, me, start } from "../../lib/shell.js";
 import { desk, loadShop, machineName, reasonText, send } from "../../lib/shop.js";
 import { dayOf, moment } from "../../lib/times.js";
+import { why, whyText } from "../../lib/why.js";
 import { count, known, say, stateWord } from "../../lib/words.js";
 import { OrderButton } from "../../lib/order.js";
 import { Asked, CorrectDialog } from "./asked.js";
@@ -83,6 +84,30 @@ function WalkParts({ card, trips }) {
     );
 }
 
+// WaitsFor says why the batch waits and its place in line, for each operation that it waits
+// at; a reason that someone said comes first.
+function WaitsFor({ card }) {
+  const minute = useComputed(() => Math.floor(tick.value / 30000) * 30000);
+  const waits = useComputed(() =>
+    Object.values(rows.value)
+      .filter((r) => r.card === card)
+      .sort((a, b) => a.operation - b.operation),
+  );
+  const lines = about.value?.lines || {};
+  return waits.value
+    .map((r) => ({ r, text: whyText(why(r, lines[r.work_centre], minute.value), minute.value) }))
+    .filter((x) => x.text)
+    .map(
+      ({ r, text }) => html`<p
+        key=${r.key}
+        class="waits-for"
+        data-test="waits-for"
+        data-operation=${r.operation}>
+        ${say("waits-for", r.operation, text)}
+      </p>`,
+    );
+}
+
 function BatchHead({ b }) {
   const today = useComputed(() => (about.value && about.value.today) || dayOf(tick.value));
   const over = ["done", "cancelled"].includes(b.state);
@@ -96,6 +121,7 @@ function BatchHead({ b }) {
       <span data-test="batch-state" data-state=${b.state}><${State} b=${b} /></span>${" "}
       <span data-test="batch-where"><${Where} b=${b} /></span>
     </p>
+    ${!over && html`<${WaitsFor} card=${b.card} />`}
     ${(b.provisional || []).map(
       (p) =>
         html`<p key=${p.station + p.machine} class="soft" data-test="provisional">

@@ -2,7 +2,6 @@
 import { html, signal } from "../../lib/vendor/ui.js";
 import { get } from "../../lib/api.js";
 import { CsvButton } from "../../lib/csv.js";
-import { Mark } from "../../lib/marks.js";
 import { say } from "../../lib/words.js";
 import { costsOf, keepCosts, putCosts } from "./state.js";
 import { hours, money, num, percent, Scroll, Warn, whole, years } from "./text.js";
@@ -80,8 +79,7 @@ const freed = (x, centre) =>
     .filter(([w, h]) => w !== centre && Math.abs(h) >= 0.5)
     .sort((a, b) => b[1] - a[1]);
 const sumFreed = (x, centre) => freed(x, centre).reduce((n, [, h]) => n + Math.max(0, h), 0);
-const queue = (x) =>
-  x.fits ? hours((x.queue_min || 0) / 60) : html`<${Mark} kind="late">${say("compare.never")}<//>`;
+const queue = (x) => (x.fits ? hours((x.queue_min || 0) / 60) : html`<b>${say("compare.never")}</b>`);
 const recover = (x) =>
   x.down_recover_weeks !== null && x.down_recover_weeks < 0.95
     ? say("case.down.soon", num(x.down_backlog_h, 0))

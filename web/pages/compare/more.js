@@ -3,7 +3,6 @@
 import { html } from "../../lib/vendor/ui.js";
 import { Interval } from "../../lib/charts.js";
 import { CsvButton } from "../../lib/csv.js";
-import { Mark } from "../../lib/marks.js";
 import { PartsBar, PartsKey, sum } from "../../lib/strip.js";
 import { say } from "../../lib/words.js";
 import { hours, money, num, percent, Sample, title, whole, within } from "./text.js";
@@ -46,11 +45,7 @@ export function Strips({ v }) {
 // queue is a mean wait in words; null is one without an end, where the load is
 // known.
 const queue = (q, load) =>
-  q !== null
-    ? hours(q / 60)
-    : load === null
-      ? say("none")
-      : html`<${Mark} kind="late">${say("compare.never")}<//>`;
+  q !== null ? hours(q / 60) : load === null ? say("none") : html`<b>${say("compare.never")}</b>`;
 
 function CentreRow({ c, names }) {
   const d = c.second_h - c.first_h,

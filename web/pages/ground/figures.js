@@ -4,10 +4,11 @@ import { get } from "../../lib/api.js";
 import { about, inOrder } from "../../lib/board.js";
 import { CsvButton } from "../../lib/csv.js";
 import { At, BatchLink, Due, Gone, Mark, Part } from "../../lib/marks.js";
+import { conditions, needWord } from "../../lib/needs.js";
 import { failed } from "../../lib/shell.js";
 import { reasonText } from "../../lib/shop.js";
 import { count, say, stateWord } from "../../lib/words.js";
-import { markSize, PlaceMark, states, StateShape } from "./map.js";
+import { isNeedy, markSize, NeedShape, states, StateShape } from "./map.js";
 import { asked, mostTrips, sets, stretches, thickness, wrong } from "./walks.js";
 
 // What the walks of the choice come to, as figures with what they rest on; two
@@ -106,7 +107,6 @@ export function Figures() {
 export function Key() {
   const most = mostTrips(stretches(sets.value));
   const steps = [...new Set([1, Math.ceil(most / 2), most])];
-  const sample = { state: "free", late: 1, held: 0 };
   return html`<details class="key" data-test="key">
     <summary>${say("ground.key")}</summary>
     <ul>
@@ -114,7 +114,7 @@ export function Key() {
         (s) =>
           html`<li key=${s}>
             <svg class="sample square" viewBox="-12 -12 24 24" aria-hidden="true">
-              <g class=${"mark-of" + (s === "stopped" ? " needs" : "")}>
+              <g class=${"mark-of" + (isNeedy(s) ? " needs" : "")}>
                 <rect x=${-markSize} y=${-markSize} width=${2 * markSize} height=${2 * markSize} />
                 <${StateShape} state=${s} />
               </g>
@@ -122,18 +122,22 @@ export function Key() {
             ${s === "free" ? say("machine.free") : stateWord(s)}
           </li>`,
       )}
-      <li>
-        <svg class="sample square" viewBox="-14 -20 34 34" aria-hidden="true">
-          <${PlaceMark} p=${sample} />
-        </svg>${" "}
-        ${say("ground.needs.late")}
-      </li>
-      <li>
-        <svg class="sample square" viewBox="-14 -20 34 34" aria-hidden="true">
-          <${PlaceMark} p=${{ ...sample, late: 0, held: 1 }} />
-        </svg>${" "}
-        ${say("ground.needs.held")}
-      </li>
+      ${conditions
+        .filter((k) => k !== "stop")
+        .map(
+          (k) =>
+            html`<li key=${k} data-test="key-need">
+              <svg class="sample square" viewBox="-12 -12 24 24" aria-hidden="true">
+                <g class="mark-of">
+                  <g class="badge">
+                    <rect x="-8" y="-8" width="16" height="16" />
+                    <${NeedShape} kind=${k} size=${12} at=${[0, 0]} />
+                  </g>
+                </g>
+              </svg>${" "}
+              ${needWord(k)}
+            </li>`,
+        )}
       ${steps.map(
         (n) =>
           html`<li key=${n} data-test="key-trips">

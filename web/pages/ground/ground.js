@@ -1,33 +1,36 @@
 // The ground: a page to work with, or with ?wall=1 a wall screen, where the map fills
 // all and names what fits.
-import { html, useMemo } from "../../lib/vendor/ui.js";
+import { html, useComputed, useMemo } from "../../lib/vendor/ui.js";
 import { about, openBoard, stale } from "../../lib/board.js";
-import { Shape } from "../../lib/marks.js";
+import { tick } from "../../lib/clock.js";
+import { conditions, needsOf } from "../../lib/needs.js";
 import { failed, me, start } from "../../lib/shell.js";
 import { loadShop } from "../../lib/shop.js";
-import { Foot, isWall, onReopen, startWall, typeSize, useScreen } from "../../lib/wall.js";
+import { textWidth } from "../../lib/wall-size.js";
+import {
+  Foot,
+  glass,
+  Head,
+  headLine,
+  isWall,
+  linesFor,
+  onReopen,
+  startWall,
+  useScreen,
+} from "../../lib/wall.js";
 import { count, say } from "../../lib/words.js";
-import { placeOver, textWidth } from "./labels.js";
-import { Aisles, Hall, needs, Walks } from "./map.js";
+import { Cells, cellsOf, layCells, Left } from "./cells.js";
+import { placeOver } from "./labels.js";
+import { Aisles, Hall, needs, NeedShape, Walks } from "./map.js";
 import { GroundPage, pointsOf } from "./page.js";
 import { opacity } from "./plan-draft.js";
 import { toPx, wholeView } from "./view.js";
 import { followWalks, pathOf, places, stretches, weekLegs } from "./walks.js";
 
-// The ground as a wall screen: the map fills it, each place says its name and how
-// many wait there, in type of the set size. Where that has no room, the busiest
-// places are named and the others counted.
-
-const lineHeight = 1.2; // em, as in wall.css
-
-function measure() {
-  const px = typeSize();
-  const narrow = innerWidth / px < 19;
-  const edge = Math.ceil(px * 0.5); // of a stale screen, on both sides
-  return { px, w: innerWidth - edge, h: innerHeight - edge, bars: narrow ? 4 : 2 };
-}
-
-const shapeOf = { late: "M0-8 8 7H-8Z", held: "M-8-8H8V8H-8Z M-5-2V2H5V-2Z", stop: "M-7-7H7V7H-7Z" };
+// The ground as a wall screen: the map fills it, each place says its name and how many
+// wait there, in type of the set size. Where that has no room, the busiest places are named
+// and the others counted. From far, and where a place that needs someone has no room for
+// its name, there is a cell for each work centre instead.
 
 // parts is how much room the parts of a label take, in px: its shape where it has
 // one, the name, and the number that waits in a box of its own.
@@ -40,6 +43,8 @@ function parts(p, px) {
 
 // fit lays out the labels that have room; the busiest first, after those that need
 // a person.
+const lineHeight = 1.2; // em, of a label
+
 function fit(list, v, px, w, h) {
   const marks = list.map((p) => {
     const [x, y] = toPx(v, p.x_m, p.y_m);
@@ -70,11 +75,7 @@ function Label({ p, b, px }) {
     ${need &&
     html`
       <rect class="back" width=${b.w} height=${b.h} rx=${px * 0.05} />
-      <path
-        fill-rule="evenodd"
-        d=${shapeOf[need]}
-        transform=${`translate(${px * 0.45} ${b.h / 2}) scale(${px / 24})`}
-      />
+      <${NeedShape} kind=${need} size=${px * 0.7} at=${[px * 0.45, b.h / 2]} />
     `}
     <text class=${p.waits || need ? "" : "idle"} x=${r.shape} y=${base}>${p.machine}</text>
     ${p.waits > 0 &&
@@ -104,88 +105,107 @@ function turned({ w, h }, list, plan, legs) {
 }
 
 /**
- * layOut leaves a line for the count of the others, where there is anything to say
- * of them.
- * @returns {any}
+ * layMap lays the map out, with a line for the count of the places that have no room for
+ * their name, where there is anything to say of them; null where one of these needs
+ * someone.
+ * @param {import("../../lib/wall.js").Glass} g
+ * @param {number} lines
  */
-function layOut(list, plan, { px, w, h, bars }) {
-  const high = Math.floor(h - bars * px * lineHeight - px * 0.3),
-    pad = { x: px * 1.6, y: px * 1.3 };
-  for (const lines of [0, 1]) {
-    const room = high - lines * px * lineHeight,
+function layMap(g, lines) {
+  const { list, plan, legs } = turned(g, places.value, about.value.plan, weekLegs.value);
+  const pad = { x: g.px * 1.6, y: g.px * 1.3 },
+    w = innerWidth;
+  for (const others of [0, 1]) {
+    const room = Math.floor((lines - others) * g.line),
       v = wholeView(pointsOf(list, plan), w, room, pad);
-    const fitted = fit(list, v, px, w, room),
+    const fitted = fit(list, v, g.px, w, room),
       left = list.filter((p) => !fitted.boxes.has(p.machine));
-    const quiet = !left.some((p) => p.waits > 0 || needs(p));
-    if (lines === 1 || quiet) return { v, left: quiet ? [] : left, room, ...fitted };
+    if (left.some(needs)) return null;
+    const quiet = !left.some((p) => p.waits > 0);
+    if (others === 1 || quiet) return { list, plan, legs, v, w, room, left: quiet ? [] : left, ...fitted };
   }
+  return null;
 }
 
-function Board({ size, plan: given }) {
-  const { px, w } = size,
-    { list, plan, legs } = useMemo(
-      () => turned(size, places.value, given, weekLegs.value),
-      [size, places.value, given, weekLegs.value],
-    );
-  const { v, marks, boxes, covered, left, room } = useMemo(
-    () => layOut(list, plan, size),
-    [list, plan, size],
-  );
-  const walks = useMemo(() => stretches([legs]), [legs]);
+function Map({ m, px }) {
+  const { list, plan, v, marks, boxes, covered } = m,
+    walks = stretches([m.legs]);
   const shown = list
     .map((p, i) => ({ p, m: marks[i], b: boxes.get(p.machine) }))
     .filter((x) => !covered.has(x.p.machine));
-  return html`
-    <svg class="wall-map" data-test="wall-map" width=${w} height=${room}>
-      <${Hall} picture=${plan.picture} turn=${plan.turn} v=${v} opacity=${opacity.value / 2} />
-      <${Aisles} plan=${plan} places=${list} v=${v} />
-      <${Walks} list=${walks} v=${v} widest=${px * 0.3} />
-      ${shown.map(
-        ({ p, m }) =>
-          html`<rect
-            key=${p.machine}
-            class=${needs(p) ? "wall-mark needs" : "wall-mark"}
-            x=${m.x - m.r}
-            y=${m.y - m.r}
-            width=${2 * m.r}
-            height=${2 * m.r}
-          />`,
-      )}
-      ${shown
-        .filter((x) => x.b)
-        .map(({ p, b }) => html`<${Label} key=${p.machine} p=${p} b=${b} px=${px} />`)}
-    </svg>
-    ${left.length > 0 && html`<${Others} left=${left} />`}
-  `;
+  return html`<svg class="wall-map" data-test="wall-map" width=${m.w} height=${m.room}>
+    <${Hall} picture=${plan.picture} turn=${plan.turn} v=${v} opacity=${opacity.value / 2} />
+    <${Aisles} plan=${plan} places=${list} v=${v} />
+    <${Walks} list=${walks} v=${v} widest=${px * 0.3} />
+    ${shown.map(
+      ({ p, m }) =>
+        html`<rect
+          key=${p.machine}
+          class=${needs(p) ? "wall-mark needs" : "wall-mark"}
+          x=${m.x - m.r}
+          y=${m.y - m.r}
+          width=${2 * m.r}
+          height=${2 * m.r}
+        />`,
+    )}
+    ${shown.filter((x) => x.b).map(({ p, b }) => html`<${Label} key=${p.machine} p=${p} b=${b} px=${px} />`)}
+  </svg>`;
 }
 
-function Others({ left }) {
-  const sum = (k) => left.reduce((n, p) => n + p[k], 0),
-    late = sum("late");
-  return html`<p class="wall-others" data-test="wall-others">
-    ${count("ground.others", left.length, sum("waits"))}
-    ${late > 0 && html`, <${Shape} kind="late" /> ${count("waits.late", late)}`}
+const Others = ({ left }) =>
+  html`<p class="wall-line" data-test="wall-others">
+    ${count(
+      "ground.others",
+      left.length,
+      left.reduce((n, p) => n + p.waits, 0),
+    )}
   </p>`;
+
+// layOut chooses between the map and the cells; said is what the head says, kinds what the
+// marks mean.
+function layOut(g, t) {
+  const list = places.value,
+    totals = about.value.totals;
+  const late = list.reduce((n, p) => n + (p.work_late ? 1 : 0), totals.late);
+  const said = headLine(g, [
+    count("wall.waits", totals.waits),
+    ...(late > 0 ? [count("wall.late", late)] : []),
+  ]);
+  const drawn = conditions.filter((k) => list.some((p) => needsOf(p, t)[0] === k));
+  const map = g.far ? null : layMap(g, linesFor(g, said, drawn));
+  if (map) return { said, kinds: drawn, map };
+  const cells = cellsOf(list, t, g.far);
+  const kinds = conditions.filter((k) => cells.some((c) => c.worst === k)),
+    lines = linesFor(g, said, kinds);
+  const all = layCells(cells, g, lines);
+  const quiet = cells.filter((c) => !all.shown.some((x) => x.key === c.key) && c.waits > 0);
+  return quiet.length === 0
+    ? { said, kinds, cells: all, left: [] }
+    : { said, kinds, cells: layCells(cells, g, lines - 1), left: quiet };
 }
 
 function GroundWall() {
-  const size = useScreen(measure);
+  const g = useScreen(glass),
+    t = useComputed(() => Math.floor(tick.value / 10000) * 10000);
+  const laid = useMemo(
+    () => (about.value && places.value.length > 0 ? layOut(g, t.value) : null),
+    [g, t.value, about.value, places.value],
+  );
   if (!about.value) return html`<p class="wall-out">${stale() || say("loading")}</p>`;
-  const t = about.value.totals,
-    plan = about.value.plan;
-  return html`<div class=${"wall-board ground-wall" + (size.bars > 2 ? " narrow" : "")}>
-    <div class="wall-head">
-      <h1 data-test="wall-total">
-        ${count("wall.waits", t.waits)}
-        ${t.late ? ", " + count("wall.late", t.late) : ""}
-      </h1>
+  if (!laid)
+    return html`<div class="wall-board"><p data-test="no-places">${say("ground.no-places")}</p></div>`;
+  return html`<div class=${"wall-board ground-wall" + (g.far ? " far" : "")}>
+    <${Head} said=${laid.said} />
+    <div class="wall-rows" data-test="wall-rows" data-page="1" data-pages="1">
+      ${laid.map
+        ? html`
+            <${Map} m=${laid.map} px=${g.px} />
+            ${laid.map.left.length > 0 && html`<${Others} left=${laid.map.left} />`}
+          `
+        : html`<${Cells} laid=${laid.cells} />`}
     </div>
-    <div class="wall-rows">
-      ${places.value.length === 0
-        ? html`<p class="wall-past" data-test="no-places">${say("ground.no-places")}</p>`
-        : html`<${Board} size=${size} plan=${plan} />`}
-    </div>
-    <${Foot} kinds=${["late", "held", "stop"]} />
+    ${laid.left && laid.left.length > 0 && html`<${Left} left=${laid.left} />`}
+    <${Foot} kinds=${laid.kinds} />
   </div>`;
 }
 

@@ -2,6 +2,7 @@
 import { openAt } from "../../lib/board.js";
 import { now } from "../../lib/clock.js";
 import { elapsed } from "../../lib/times.js";
+import { textWidth } from "../../lib/wall-size.js";
 import { count, say, stateWord } from "../../lib/words.js";
 
 // Labels beside marks, so that none lies on another or on a mark. Every place
@@ -137,22 +138,6 @@ export function placeOver(marks, width, height) {
   return { boxes: out, covered };
 }
 
-const fonts = new Map();
-
-// textWidth is how wide a text is, in px. Figures are as wide as a zero on a page,
-// which a canvas does not know.
-export function textWidth(text, px, bold) {
-  const family = getComputedStyle(document.documentElement).fontFamily;
-  const font = `${bold ? "bold " : ""}${px}px ${family}`;
-  if (!fonts.has(font)) {
-    const c = document.createElement("canvas").getContext("2d");
-    if (!c) return 0;
-    c.font = font;
-    fonts.set(font, c);
-  }
-  return fonts.get(font).measureText(text.replaceAll(/\d/g, "0")).width;
-}
-
 // What the label of a place says, from its short name alone to all of it.
 
 const px = 14,
@@ -191,9 +176,9 @@ export function labelOf(p, level) {
   if (level === 2)
     return [
       { ...name, chip: p.waits ? String(p.waits) : "" },
-      ...(d ? [{ text: d, warn: p.state === "stopped" }] : []),
+      ...(d ? [{ text: d, warn: ["stopped", "firstoff"].includes(p.state) }] : []),
     ];
-  return [name, ...(d ? [{ text: d, warn: p.state === "stopped" }] : []), ...lying(p)];
+  return [name, ...(d ? [{ text: d, warn: ["stopped", "firstoff"].includes(p.state) }] : []), ...lying(p)];
 }
 
 // chipWidth is the room of a number in its box beside the name.

@@ -1,5 +1,8 @@
 // The map of the ground: marks of places, walks as lines, labels.
 import { html, useMemo } from "../../lib/vendor/ui.js";
+import { now } from "../../lib/clock.js";
+import { shapes as marks } from "../../lib/marks.js";
+import { needsOf } from "../../lib/needs.js";
 import { chipWidth, labelOf, labelText, place as layLabels, nameWidth } from "./labels.js";
 import { toPx } from "./view.js";
 import { mostTrips, thickness } from "./walks.js";
@@ -11,7 +14,7 @@ import { mostTrips, thickness } from "./walks.js";
 const shapes = {
   running: "M-4-6 7 0-4 6Z",
   setting: "M-6-6H6V-3H-6Z M-6 3H6V6H-6Z",
-  firstoff: "M0-7 7 0 0 7-7 0Z M0-3.5-3.5 0 0 3.5 3.5 0Z",
+  firstoff: "M0-7 7 0 0 7-7 0Z",
   ready: "M-4-6 7 0-4 6Z M-2-2.8V2.8L3 0Z",
   stopped: "M-6-6H6V6H-6Z",
   outside: "M-6 6V4L2-4H-3V-6H6V3H4V-2L-4 6Z",
@@ -23,25 +26,36 @@ export const markSize = 11; // half of the square, px
 
 export const StateShape = ({ state }) => html`<path fill-rule="evenodd" d=${shapes[state] || shapes.free} />`;
 
-// needs is what a person must look at in a place: stopped, late or held; empty is
-// nothing.
-export function needs(p) {
-  if (p.state === "stopped") return "stop";
-  if (p.late > 0) return "late";
-  return p.held > 0 ? "held" : "";
-}
+// needs is the worst of what needs someone in a place; empty is nothing.
+export const needs = (p) => needsOf(p, now())[0] ?? "";
 
-const badges = { late: "M0-6 6 5H-6Z", held: "M-6-6H6V6H-6Z M-4-1.5V1.5H4V-1.5Z" };
+// NeedShape is the mark of what needs someone, of a size in px, around 0,0.
+export const NeedShape = ({ kind, size, at, cls }) =>
+  html`<path
+    class=${cls}
+    fill-rule="evenodd"
+    d=${marks[kind]}
+    transform=${`translate(${at.map((x) => x - size / 2).join(" ")}) scale(${size / 16})`}
+  />`;
+
+const own = { stopped: "stop", firstoff: "ask" }; // the mark of the state is that of the condition
+
+// isNeedy says that a state needs someone by itself.
+export const isNeedy = (state) => state in own;
 
 // PlaceMark is drawn around 0,0.
 export function PlaceMark({ p }) {
   const s = markSize,
     need = needs(p);
-  return html`<g class=${"mark-of" + (p.state === "stopped" ? " needs" : "")}>
+  return html`<g class=${"mark-of" + (isNeedy(p.state) ? " needs" : "")}>
     <rect x=${-s} y=${-s} width=${2 * s} height=${2 * s} rx="2" />
     <${StateShape} state=${p.state} />
-    ${badges[need] &&
-    html`<path class="badge" fill-rule="evenodd" d=${badges[need]} transform=${`translate(${s} ${-s})`} />`}
+    ${need &&
+    need !== own[p.state] &&
+    html`<g class="badge">
+      <rect x=${s - 8} y=${-s - 8} width="16" height="16" />
+      <${NeedShape} kind=${need} size=${12} at=${[s, -s]} />
+    </g>`}
   </g>`;
 }
 

@@ -1,7 +1,8 @@
 // The plan as it is drawn on.
 import { html, useEffect, useMemo } from "../../lib/vendor/ui.js";
 import { say } from "../../lib/words.js";
-import { place as layLabels, textWidth } from "./labels.js";
+import { textWidth } from "../../lib/wall-size.js";
+import { place as layLabels } from "./labels.js";
 import { Hall } from "./map.js";
 import { change, draft, opacity, redo, selected, undo } from "./plan-draft.js";
 import {

@@ -4,7 +4,8 @@ import { about, LinkState, rows } from "../../lib/board.js";
 import { Scale } from "../../lib/charts.js";
 import { tick } from "../../lib/clock.js";
 import { CsvButton } from "../../lib/csv.js";
-import { BatchLink, Gone, Hint, Mark } from "../../lib/marks.js";
+import { BatchLink, Gone, Hint, Mark, Needs } from "../../lib/marks.js";
+import { needsOf, needText } from "../../lib/needs.js";
 import { machineName, reasonText } from "../../lib/shop.js";
 import { elapsed, moment } from "../../lib/times.js";
 import { WallSettings } from "../../lib/wall.js";
@@ -34,10 +35,10 @@ function Against({ row, s }) {
 // End is when it ends by plan, or by how much it is past that.
 function End({ row, s }) {
   if (s.all && s.past > 0)
-    return html`<span data-test="now-past"><${Mark} kind="late">${say("pace.all-made")}<//></span>`;
+    return html`<span data-test="now-past"><${Mark} kind="over">${say("pace.all-made")}<//></span>`;
   return html`
     ${s.past > 0 &&
-    html`<span data-test="now-past"><${Mark} kind="late">${say("past", elapsed(s.past))}<//></span> `}
+    html`<span data-test="now-past"><${Mark} kind="over">${say("past", elapsed(s.past))}<//></span> `}
     ${row.ends
       ? html`<time datetime=${row.ends} data-test="now-ends">${say("pace.by-plan", moment(row.ends))}</time>`
       : s.past === 0 && html`<span class="soft">${say("none")}</span>`}
@@ -69,14 +70,15 @@ function NowRow({ row }) {
       "state",
       html`
         ${row.state === "stopped"
-          ? html`
-              <${Mark} kind="stop">${say("state.stopped")}<//>${" "}
-              ${reasonText(row.reason, "stop") || say("stop.unsaid")}
-            `
-          : stateWord(row.state)}
+          ? reasonText(row.reason, "stop") || say("stop.unsaid")
+          : row.state !== "firstoff" && stateWord(row.state)}${" "}
+        <${Needs}
+          kinds=${needsOf(row, minute.value).filter((k) => k !== "over")}
+          text=${(k) =>
+            k === "ask" ? stateWord(row.state) : needText(k, row, about.value.today, minute.value)}
+        />
         <small>${say("since")} <${Gone} since=${row.since} /></small>
         ${row.inferred && html` <${Hint}>${say("inferred.start")}<//>`}
-        ${row.late && html` <${Mark} kind="late">${say("late")}<//>`}
       `,
     )}
     ${cell("made", html`<span data-test="now-made">${say("pace.made", row.made, row.of)}</span>`)}

@@ -3,6 +3,7 @@
 import { html } from "../../lib/vendor/ui.js";
 import { about } from "../../lib/board.js";
 import { Spread } from "../../lib/charts.js";
+import { needsOf } from "../../lib/needs.js";
 import { span } from "../../lib/times.js";
 import { count, say } from "../../lib/words.js";
 
@@ -63,26 +64,14 @@ function openFor(row, from, to) {
 // standing is where a row stands at t: what the time so far was planned and was
 // (s), how it is past its plan (ms), and whether all pieces are counted.
 export function standing(row, t) {
-  const at = Date.parse(row.at),
-    ends = row.ends ? Date.parse(row.ends) : NaN;
+  const past = needsOf(row, t).includes("over") ? openFor(row, Date.parse(row.over_from), t) : 0;
   if (row.state === "setting") {
-    const actual = row.setup_s + openFor(row, at, t) / 1000;
-    return {
-      plan: row.plan_setup_s,
-      actual,
-      past: row.plan_setup_s > 0 ? Math.max(0, actual - row.plan_setup_s) * 1000 : 0,
-      all: false,
-    };
+    const actual = row.setup_s + openFor(row, Date.parse(row.at), t) / 1000;
+    return { plan: row.plan_setup_s, actual, past, all: false };
   }
-  if (row.state !== "running")
-    return { plan: row.plan_piece_s * row.ran, actual: row.run_s, past: 0, all: false };
-  const all = row.of > 0 && row.made >= row.of;
-  const past = Number.isNaN(ends) ? 0 : openFor(row, ends, t);
-  return { plan: row.plan_piece_s * row.ran, actual: row.run_s, past: past >= 60000 ? past : 0, all };
+  const all = row.state === "running" && row.of > 0 && row.made >= row.of;
+  return { plan: row.plan_piece_s * row.ran, actual: row.run_s, past, all };
 }
-
-// needs says that someone should look: past its plan, or standing still.
-export const needs = (row, t) => row.state === "stopped" || standing(row, t).past > 0;
 
 // nowFirst sorts what runs now: past its plan (the most first), stopped, then by
 // the end that is expected.

@@ -1,151 +1,223 @@
-// The waits board as a wall screen: brings itself onto pages of large type, and turns
-// them.
+// The waits board as a wall screen: the batches that need someone by name, the worst
+// first, then a line for each work centre: how many wait, how long the oldest, and what is
+// wrong with them. From far it says less of each, never smaller.
 import { html, useComputed } from "../../lib/vendor/ui.js";
-import { about, pastPlan, rows, stale } from "../../lib/board.js";
+import { about, inOrder, rows, stale, totals } from "../../lib/board.js";
 import { tick } from "../../lib/clock.js";
-import { Gone, Shape } from "../../lib/marks.js";
-import { reasonText } from "../../lib/shop.js";
-import { elapsed } from "../../lib/times.js";
-import { fit, Foot, Rows, typeSize, useScreen, useTurning, worst } from "../../lib/wall.js";
+import { conditions, needsOf, needText, urgent, worstFirst } from "../../lib/needs.js";
+import { coarse } from "../../lib/times.js";
+import { across, fitColumns, namesAndCentres, namesOf } from "../../lib/wall-fit.js";
+import {
+  Box,
+  Foot,
+  glass,
+  gridOf,
+  Head,
+  headLine,
+  linesFor,
+  useScreen,
+  useTurning,
+  WallLine,
+} from "../../lib/wall.js";
+import { beyondMarks, why } from "../../lib/why.js";
 import { count, say } from "../../lib/words.js";
 
-function Worst({ row }) {
-  const kind = row.late ? "late" : row.state === "held" ? "held" : "";
-  return html`<span class=${kind ? "worst needs" : "worst"} data-test="wall-worst" data-card=${row.card}>
-    ${kind && html`<${Shape} kind=${kind} />`}<span class="name">${row.works_order || row.card}</span>${" "}
-    <b><${Gone} since=${row.since} /></b>
-  </span>`;
-}
-
-// CentreBlock is a work centre: how many wait, and the two worst.
-function CentreBlock({ b }) {
-  return html`<section class="wall-centre" data-test="wall-centre" data-centre=${b.name} data-waits=${b.n}>
-    <span class="wall-name">${b.name}</span>
-    <span class=${b.n ? "wall-n" : "wall-n soft"}>${b.n ? count("wall.n", b.n) : say("wall.none")}</span>
-    ${b.list.slice(0, 2).map((r) => html`<${Worst} key=${r.key} row=${r} />`)}
-  </section>`;
-}
-
-const PastHead = ({ b }) => html`<h2 class="wall-past-head">${count("wall.past", b.n)}</h2>`;
-
-// PastBlock is a machine that runs past its plan, or stands still.
-function PastBlock({ b }) {
-  const row = b.row;
-  const past = useComputed(() => elapsed(pastPlan(row, tick.value)));
-  return html`<p class="wall-past" data-test="wall-past" data-card=${row.card}>
-    <span class="name">${row.machine} ${row.works_order || row.card}</span>
-    <b>
-      ${row.state === "stopped"
-        ? html`${say("state.stopped")} <${Gone} since=${row.since} /> ${reasonText(row.reason, "stop")}`
-        : html`${say("wall.over")} ${past}`}
-    </b>
-  </p>`;
-}
-
-const NoneBlock = () => html`<p class="wall-past soft">${say("wall.no-past")}</p>`;
-
-// MoreBlock counts what has no room.
-const MoreBlock = ({ b }) =>
-  html`<p class="wall-past" data-test="wall-more">
-    ${b.centres > 0 && count("wall.more", b.centres, b.waits)}${" "}
-    ${b.others > 0 && count("wall.more-past", b.others)}
-  </p>`;
-
-// The waits board as a wall screen: brings itself onto pages of big type, and
-// turns them.
-
-const lineHeight = 1.2; // em, the same in wall.css
-const rules = 0.5; // em, what the lines between the blocks take at most
-
-// measure says how many characters and lines of this size the screen has.
-function measure() {
-  const px = typeSize();
-  const em = innerWidth / px,
-    high = Math.floor((innerHeight - px * rules) / (px * lineHeight));
-  const form = em >= 36 ? "wide" : em >= 19 ? "middle" : "narrow";
-  return { form, lines: Math.max(3, high - (form === "narrow" ? 4 : 2)) };
-}
-
-const centreLines = (form, n) =>
-  n === 0 || form === "wide" ? 1 : form === "middle" ? 2 : 1 + Math.min(2, n);
-
-// blocksOf makes the blocks of the board: a block per work centre, then what
-// runs past its plan or stands still.
-function blocksOf(all, centres, form, t) {
-  const waits = new Map(centres.map((c) => [c.work_centre, []]));
-  const works = [];
-  for (const r of all) {
-    if (r.kind !== "wait") works.push(r);
-    else waits.set(r.work_centre, [...(waits.get(r.work_centre) || []), r]);
-  }
-  const blocks = [...waits].map(([name, list]) => ({
-    kind: CentreBlock,
-    key: name,
-    name,
-    list: worst(list),
-    n: list.length,
-    form,
-    lines: centreLines(form, list.length),
-    need: list.length === 0 ? 0 : 10 + list.length + 1000 * list.filter((r) => r.late).length,
-  }));
-  const past = works
-    .map((row) => ({ row, past: pastPlan(row, t) }))
-    .filter((x) => x.past > 0 || x.row.state === "stopped");
-  past.sort((a, b) => b.past - a.past);
-  if (past.length === 0) return [...blocks, { kind: NoneBlock, key: "none", lines: 1, need: 1 }];
-  return [
-    ...blocks,
-    { kind: PastHead, key: "past", n: past.length, lines: 1, need: 1e9 },
-    ...past.map((x, i) => ({
-      kind: PastBlock,
-      key: x.row.key,
-      row: x.row,
-      form,
-      lines: form === "narrow" ? 2 : 1,
-      need: 1e6 - i * 1000,
-      isPast: true,
-    })),
-  ];
-}
-
-function more(left) {
-  const centres = left.filter((b) => b.kind === CentreBlock);
-  const waits = centres.reduce((n, b) => n + b.n, 0);
-  return {
-    kind: MoreBlock,
-    key: "more",
-    lines: 1,
-    need: Infinity,
-    centres: centres.length,
-    waits,
-    others: left.length - centres.length,
+// batchesOf lists the batches that need someone, each once, the worst first; and what else
+// waits, in the order of the rule, for a wall with room.
+function batchesOf(list, g, t) {
+  const named = namesOf(list),
+    seen = new Set();
+  const once = (r) => !seen.has(r.card) && seen.add(r.card);
+  const batch = (row) => {
+    const kind = needsOf(row, t)[0] ?? "";
+    return { row, kind, late: kind === "late", ...named(row) };
   };
+  const wanted = (r) => needsOf(r, t).some((k) => !g.far || urgent.includes(k));
+  const needy = worstFirst(list.filter(wanted), t).filter(once).map(batch);
+  const others = g.far
+    ? []
+    : inOrder(list.filter((r) => r.kind === "wait"))
+        .filter(once)
+        .map(batch);
+  return { needy, others };
 }
 
-function Head({ list, page, of }) {
-  const cards = (some) => new Set(list.filter((r) => r.kind === "wait" && some(r)).map((r) => r.card)).size;
-  const waits = cards(() => true),
-    late = cards((r) => r.late);
-  return html`<div class="wall-head">
-    <h1 data-test="wall-total">
-      ${count("wall.waits", waits)}
-      ${late ? ", " + count("wall.late", late) : ""}
-    </h1>
-    <span data-test="wall-page">${of > 1 ? say("wall.page", page, of) : ""}</span>
+// whyOf says why a batch waits, in so many sentences as have room.
+function whyOf({ row }, t, room, width) {
+  const said = beyondMarks(why(row, (about.value.lines || {})[row.work_centre], t), t);
+  for (let n = said.length; n > 0; n--) {
+    const text = said.slice(0, n).join(", ");
+    if (width(text) <= room) return text;
+  }
+  return "";
+}
+
+// batchColumns chooses what is said of each batch: of all alike, or from far of each what
+// fits.
+function batchColumns(list, g, t) {
+  const gap = 0.5 * g.px,
+    today = about.value.today,
+    name = Math.max(0, ...list.map((x) => g.width(x.name, true)));
+  const specs = [
+    { key: "mark", wide: () => 1.1 * g.px, drop: 0 },
+    { key: "name", text: (x) => x.name, wide: () => name, bold: true, drop: 0 },
+    { key: "beside", text: (x) => (g.far ? tail(x.beside) : x.beside), drop: 1 },
+    { key: "need", text: (x) => (x.kind ? needText(x.kind, x.row, today, t) : ""), drop: 2 },
+    { key: "at", text: (x) => x.row.machine || x.row.work_centre, drop: 3 },
+    { key: "gone", text: (x) => coarse(t - Date.parse(x.row.since)), drop: 4 },
+  ];
+  if (g.far || g.w < 24 * g.px) return (x) => fitColumns([x], specs, g.w, gap, g.width).used;
+  const { used, left } = fitColumns(list, specs, g.w, gap, g.width),
+    room = left - gap;
+  if (room > 6 * g.px) used.push({ key: "why", text: (x) => whyOf(x, t, room, g.width), w: room, drop: 9 });
+  return () => used;
+}
+
+// tail is what tells a card from others of its works order, where all of it is too long.
+const tail = (beside) => (beside.length > 6 ? beside.slice(-4) : beside);
+
+const Batches = ({ list, columns }) =>
+  list.map(
+    (x) => html`<${WallLine}
+      key=${x.row.key}
+      x=${x}
+      used=${columns(x)}
+      data-test="wall-worst"
+      data-card=${x.row.card}
+      data-late=${x.late ? 1 : 0}
+    />`,
+  );
+
+// centresOf lists the work centres at which something waits or needs someone, the worst
+// first.
+function centresOf(list, t) {
+  const by = new Map();
+  for (const r of list) {
+    if (!by.has(r.work_centre))
+      by.set(r.work_centre, { name: r.work_centre, n: 0, oldest: Infinity, kinds: {} });
+    const c = by.get(r.work_centre);
+    if (r.kind === "wait") {
+      c.n++;
+      c.oldest = Math.min(c.oldest, Date.parse(r.since));
+    }
+    for (const k of needsOf(r, t).slice(0, 1)) c.kinds[k] = (c.kinds[k] || 0) + 1;
+  }
+  const rank = (c) => {
+    const k = conditions.findIndex((x) => c.kinds[x]);
+    return k < 0 ? conditions.length : k;
+  };
+  return [...by.values()]
+    .filter((c) => c.n > 0 || Object.keys(c.kinds).length > 0)
+    .map((c) => ({ ...c, late: (c.kinds.late || 0) > 0 }))
+    .sort(
+      (a, b) =>
+        rank(a) - rank(b) || (b.kinds.late || 0) - (a.kinds.late || 0) || a.oldest - b.oldest || b.n - a.n,
+    );
+}
+
+const gapOf = (g) => 0.35 * g.px; // between the parts of a centre, as in wall.css
+const apart = 0.7; // em between columns, as in wall.css
+
+// centreColumns chooses what is said of each work centre, and in how many columns. From
+// far that is two, where the longest name fits; how long the oldest waits goes where a line
+// has no room for all.
+function centreColumns(list, g, t) {
+  const marks = (c) =>
+    conditions.filter((k) => c.kinds[k] && (!g.far || k === "late")).slice(0, g.far ? 1 : 2);
+  const specs = [
+    { key: "name", text: (c) => c.name, bold: !g.far, drop: 0 },
+    { key: "n", text: (c) => String(c.n), bold: true, drop: 0 },
+    { key: "oldest", text: (c) => (c.n ? coarse(t - c.oldest) : ""), drop: 1 },
+    {
+      key: "marks",
+      wide: (c) => marks(c).reduce((w, k) => w + g.width(String(c.kinds[k])) + 1.45 * g.px, 0),
+      drop: 0,
+    },
+  ];
+  const sum = (used) => used.reduce((n, s) => n + s.w + gapOf(g), -gapOf(g));
+  if (!g.far) {
+    const { used } = fitColumns(list, specs, g.w, gapOf(g), g.width);
+    return { of: () => used, marks, cols: across(sum(used), g.w, apart * g.px) };
+  }
+  const half = (g.w - apart * g.px) / 2;
+  const cols = list.every((c) => fitColumns([c], specs, half, gapOf(g), g.width).left >= 0) ? 2 : 1;
+  const room = cols === 2 ? half : g.w;
+  return { of: (c) => fitColumns([c], specs, room, gapOf(g), g.width).used, marks, cols };
+}
+
+function Centre({ c, columns, far }) {
+  const used = columns.of(c);
+  return html`<div
+    class="wall-centre"
+    style=${far ? {} : { gridTemplateColumns: gridOf(used) }}
+    data-test="wall-centre"
+    data-centre=${c.name}
+    data-waits=${c.n}
+    data-late=${c.kinds.late || 0}>
+    ${used.map((s) =>
+      s.key === "marks"
+        ? html`<span key="marks">
+            ${columns.marks(c).map((k) => html`<${Box} key=${k} kind=${k} n=${c.kinds[k]} />`)}
+          </span>`
+        : html`<span
+            key=${s.key}
+            class=${[s.bold && "bold", s.key !== "name" && "end"].filter(Boolean).join(" ")}
+            data-part=${s.key}>
+            ${s.text(c)}
+          </span>`,
+    )}
   </div>`;
 }
 
+const Centres = ({ list, columns, far }) =>
+  html`<div
+    class="wall-centres"
+    style=${{
+      gridTemplateColumns: `repeat(${columns.cols}, minmax(0, 1fr))`,
+      gridTemplateRows: `repeat(${Math.ceil(list.length / columns.cols)}, var(--line))`,
+    }}>
+    ${list.map((c) => html`<${Centre} key=${c.name} c=${c} columns=${columns} far=${far} />`)}
+  </div>`;
+
+// headOf is what the head says; late are batches, at work or waiting.
+function headOf(g, list, page, of) {
+  const late = new Set(list.filter((r) => r.late).map((r) => r.card)).size,
+    said = [count("wall.waits", totals(list).waits), ...(late > 0 ? [count("wall.late", late)] : [])];
+  return [...headLine(g, said), ...(of > 1 ? [say("of", page, of)] : [])];
+}
+
+function layOut(g, list, t) {
+  const { needy, others } = batchesOf(list, g, t),
+    centres = centresOf(list, t),
+    columns = centreColumns(centres, g, t);
+  const kinds = conditions.filter((k) => centres.some((c) => columns.marks(c).includes(k)));
+  const lines = linesFor(g, headOf(g, list, 3, 3), kinds);
+  const pages = namesAndCentres(needy, centres, { lines, cols: columns.cols, head: 1, count: !g.far });
+  const [first] = pages,
+    free = lines - 1 - first.a.length - Math.ceil(first.b.length / columns.cols);
+  if (pages.length === 1 && first.more === 0) first.a.push(...others.slice(0, free));
+  return { columns, kinds, pages };
+}
+
 export function Wall() {
-  const size = useScreen(measure);
-  const page = useTurning();
-  const minute = useComputed(() => Math.floor(tick.value / 10000) * 10000);
+  const g = useScreen(glass),
+    turned = useTurning();
+  const t = useComputed(() => Math.floor(tick.value / 10000) * 10000);
   if (!about.value) return html`<p class="wall-out">${stale() || say("loading")}</p>`;
-  const list = Object.values(rows.value);
-  const pages = fit(blocksOf(list, about.value.centres || [], size.form, minute.value), size.lines, more);
-  const at = page % pages.length;
-  return html`<div class=${"wall-board " + size.form}>
-    <${Head} list=${list} page=${at + 1} of=${pages.length} />
-    <${Rows} blocks=${pages[at]} />
-    <${Foot} />
+  const list = Object.values(rows.value),
+    { columns, kinds, pages } = layOut(g, list, t.value),
+    at = turned % pages.length,
+    page = pages[at];
+  return html`<div class=${"wall-board" + (g.far ? " far" : "")}>
+    <${Head} said=${headOf(g, list, at + 1, pages.length)} />
+    <div class="wall-rows" data-test="wall-rows" data-page=${at + 1} data-pages=${pages.length}>
+      <${Batches} list=${page.a} columns=${batchColumns(page.a, g, t.value)} />
+      ${page.more > 0 &&
+      html`<p class="wall-line" data-test="wall-more">${count("wall.more", page.more)}</p>`}
+      ${page.b.length > 0
+        ? html`<h2>${say("wall.centres")}</h2><${Centres} list=${page.b} columns=${columns} far=${g.far} />`
+        : html`<p>${say("waits.none")}</p>`}
+    </div>
+    <${Foot} kinds=${kinds} />
   </div>`;
 }

@@ -1,0 +1,195 @@
+// The pace board as a wall screen: what is past its plan and by how much, what stands
+// still, then what else runs; and beside it the operations that are furthest from their
+// plan. From far only what is past its plan, and what else runs where there is room.
+import { html, useComputed } from "../../lib/vendor/ui.js";
+import { about, rows, stale } from "../../lib/board.js";
+import { tick } from "../../lib/clock.js";
+import { conditions, needsOf, needText, needWord } from "../../lib/needs.js";
+import { reasonText } from "../../lib/shop.js";
+import { coarse, elapsed, minuteText, moment } from "../../lib/times.js";
+import { fitColumns, namesOf, runsAndRest } from "../../lib/wall-fit.js";
+import {
+  Box,
+  Foot,
+  glass,
+  Head,
+  headLine,
+  linesFor,
+  useScreen,
+  useTurning,
+  WallLine,
+} from "../../lib/wall.js";
+import { count, say, stateWord } from "../../lib/words.js";
+import { counted, deviation, deviationText, nowFirst, standing, timeText } from "./rows.js";
+
+const mostOps = 20; // further ones are for the page to work with
+
+const minuteOrDay = (iso, t) =>
+  Date.parse(iso) - t < 12 * 3600e3 ? minuteText(Date.parse(iso)) : moment(iso);
+
+// kindOf is the mark of a row on this wall: past its plan, or standing still, before all
+// else that it may need someone for.
+function kindOf(row, t) {
+  const kinds = needsOf(row, t);
+  return ["over", "stop"].find((k) => kinds.includes(k)) ?? kinds[0] ?? "";
+}
+
+// stand says in few words where a row stands against its plan; in fewer where those have no
+// room.
+function stand(x, t, room, width) {
+  const full = inWords(x, t);
+  return width(full) <= room ? full : briefly(x, t);
+}
+
+function briefly({ row, kind }, t) {
+  if (kind === "over") return standing(row, t).all ? "" : coarse(standing(row, t).past);
+  if (kind === "stop") return coarse(t - Date.parse(row.since));
+  return !kind && row.ends ? moment(row.ends) : "";
+}
+
+function inWords({ row, kind }, t) {
+  const s = standing(row, t);
+  if (kind === "over") return s.all ? say("pace.wall.all-made") : say("past", elapsed(s.past));
+  if (kind === "stop") return `${say("state.stopped")} ${elapsed(t - Date.parse(row.since))}`;
+  if (kind && kind !== "ask") return needText(kind, row, about.value.today, t);
+  if (row.ends && row.state !== "stopped") return say("pace.wall.ends", minuteOrDay(row.ends, t));
+  return stateWord(row.state);
+}
+
+const doing = ({ row }) =>
+  row.state === "stopped"
+    ? reasonText(row.reason, "stop")
+    : row.state === "running"
+      ? say("pace.made", row.made, row.of)
+      : stateWord(row.state);
+
+// runsOf lists what runs now, what is past its plan first.
+function runsOf(list, t) {
+  const now = list.filter((r) => r.kind === "now"),
+    named = namesOf(now);
+  return now.sort(nowFirst(t)).map((row) => {
+    const kind = kindOf(row, t);
+    return { row, kind, late: kind === "over" || Boolean(row.late), ...named(row) };
+  });
+}
+
+// runColumns chooses what is said of each run: of all alike, or from far of each what fits.
+function runColumns(list, g, t) {
+  const gap = 0.5 * g.px,
+    machine = Math.max(0, ...list.map((x) => g.width(x.row.machine, true))),
+    room = g.w - 1.1 * g.px - machine - 2 * gap;
+  const specs = [
+    { key: "mark", wide: (x) => (x.kind || !g.far ? 1.1 * g.px : 0), drop: 0 },
+    { key: "machine", text: (x) => x.row.machine, wide: () => machine, bold: true, drop: 0 },
+    { key: "stand", text: (x) => stand(x, t, room, g.width), drop: 0 },
+    { key: "name", text: (x) => x.name, drop: 1 },
+    { key: "beside", text: (x) => x.beside, drop: 3 },
+    { key: "doing", text: doing, drop: 2 },
+  ];
+  if (g.far) return (x) => fitColumns([x], specs, g.w, gap, g.width).used;
+  const { used } = fitColumns(list, specs, g.w, gap, g.width);
+  return () => used;
+}
+
+const Runs = ({ list, columns }) =>
+  list.map(
+    (x) => html`<${WallLine}
+      key=${x.row.key}
+      x=${x}
+      used=${columns(x)}
+      data-test="wall-now"
+      data-card=${x.row.card}
+      data-late=${x.late ? 1 : 0}
+      data-past=${x.kind === "over" ? 1 : 0}
+    />`,
+  );
+
+// opsOf lists the operations furthest from their plan, and what is said of each.
+function opsOf(list) {
+  const off = (r) => Math.abs(deviation(r) ?? 0);
+  const several = (r) =>
+    list.some((x) => x.kind === "op" && x.part === r.part && x.route_rev !== r.route_rev);
+  return list
+    .filter((r) => r.kind === "op" && Math.round(off(r) * 100) > 0)
+    .sort((a, b) => off(b) - off(a) || counted(b) - counted(a))
+    .slice(0, mostOps)
+    .map((row) => ({
+      row,
+      lines: 1,
+      name: several(row)
+        ? say("pace.wall.route-op", row.route_rev, row.operation)
+        : say("pace.wall.op", row.operation),
+    }));
+}
+
+const time = (name, planned, s) =>
+  planned > 0 && s.n > 0 ? say("pace.wall." + name, timeText(s.mean_s), timeText(planned)) : "";
+
+function Ops({ list, all, g }) {
+  const specs = [
+    { key: "part", text: (x) => x.row.part, bold: true, drop: 0 },
+    { key: "name", text: (x) => x.name, drop: 0 },
+    { key: "off", text: (x) => deviationText(x.row), drop: 0 },
+    { key: "setup", text: (x) => time("setup", x.row.plan_setup_s, x.row.setup), drop: 2 },
+    { key: "piece", text: (x) => time("piece", x.row.plan_piece_s, x.row.piece), drop: 1 },
+  ];
+  const { used } = fitColumns(all, specs, g.w, 0.5 * g.px, g.width);
+  return list.map(
+    (x) => html`<${WallLine}
+      key=${x.row.key}
+      x=${x}
+      used=${used}
+      data-test="wall-op"
+      data-part=${x.row.part}
+      data-operation=${x.row.operation}
+    />`,
+  );
+}
+
+// opsFit leaves out operations that are too wide for a screen at all.
+const opsFit = (ops, g) =>
+  g.far ? [] : ops.filter((x) => g.width(`${x.row.part} ${x.name} ${deviationText(x.row)}`) + g.px < g.w);
+
+function headOf(runs, g, page, of) {
+  const n = (k) => runs.filter((x) => x.kind === k).length;
+  const said = /** @type {string[]} */ (
+    [
+      n("over") > 0 && `${n("over")} ${needWord("over")}`,
+      n("stop") > 0 && count("pace.stopped", n("stop")),
+      count("pace.on-now", runs.length),
+    ].filter(Boolean)
+  );
+  return [...headLine(g, said), ...(of > 1 ? [say("of", page, of)] : [])];
+}
+
+function layOut(g, list, t) {
+  const runs = runsOf(list, t),
+    ops = opsFit(opsOf(list), g);
+  // On a wide wall from far a mark stands beside its word, and needs no legend.
+  const kinds = g.far && g.w > 14 * g.px ? [] : conditions.filter((k) => runs.some((x) => x.kind === k));
+  const lines = linesFor(g, headOf(runs, g, 3, 3), kinds);
+  return { runs, ops, kinds, pages: runsAndRest(runs, ops, { lines, head: 1 }) };
+}
+
+export function Wall() {
+  const g = useScreen(glass),
+    turned = useTurning();
+  const t = useComputed(() => Math.floor(tick.value / 10000) * 10000);
+  if (!about.value) return html`<p class="wall-out">${stale() || say("loading")}</p>`;
+  const { runs, ops, kinds, pages } = layOut(g, Object.values(rows.value), t.value),
+    at = turned % pages.length,
+    page = pages[at];
+  const none = runs.length === 0 && ops.length === 0;
+  return html`<div class=${"wall-board" + (g.far ? " far" : "")}>
+    <${Head} said=${headOf(runs, g, at + 1, pages.length)} />
+    <div class="wall-rows" data-test="wall-rows" data-page=${at + 1} data-pages=${pages.length}>
+      <${Runs} list=${page.a} columns=${runColumns(runs, g, t.value)} />
+      ${page.more > 0 &&
+      html`<p class="wall-line" data-test="wall-more">${count("wall.more", page.more)}</p>`}
+      ${page.b.length > 0 &&
+      html`<h2>${say("pace.wall.ops", about.value.days)}</h2><${Ops} list=${page.b} all=${ops} g=${g} />`}
+      ${none && html`<p>${say("pace.nothing-runs")}</p>`}
+    </div>
+    <${Foot} kinds=${kinds} />
+  </div>`;
+}
