@@ -47,7 +47,6 @@ var rooms = []room{
 	{dir: "traveler/selfcheck", own: []string{"traveler", "traveler/story", "traveler/calendar", "traveler/measure", "traveler/plain"}},
 	{dir: "traveler/board", own: []string{"traveler", "traveler/story", "traveler/calendar", "traveler/ground", "traveler/stat"}},
 	{dir: "traveler/measure", own: []string{"traveler", "traveler/story", "traveler/calendar", "traveler/ground", "traveler/stat"}},
-	{dir: "traveler/ahead", own: []string{"traveler", "traveler/story", "traveler/calendar", "traveler/measure", "traveler/stat"}},
 	{dir: "traveler/study", own: []string{"traveler", "traveler/story", "traveler/measure", "traveler/stat"}},
 	{dir: "traveler/ahead", own: []string{"traveler", "traveler/story", "traveler/calendar", "traveler/ground", "traveler/measure", "traveler/stat"}},
 	{dir: "traveler/intake", own: []string{"traveler", "traveler/story", "traveler/calendar", "traveler/oldlog"},
