@@ -46,7 +46,7 @@ type caseSaid struct {
 // of times, and each refusal that a device can judge several times;
 // TestCasesCover counts them.
 const (
-	caseSeed  = 21
+	caseSeed  = 22
 	caseWalks = 40
 	walkScans = 12
 )
@@ -378,9 +378,9 @@ func (w *walker) count(machine traveler.MachineID, x kiosk.Step, s *traveler.Sca
 // viewLine is what matters of a view, in a line: both sides write it so.
 func viewLine(s kiosk.Station) string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "op %d visit %s %s left %d of %d good %d scrap %d rework %d review %d missing %d first %v %s waiting %d %d blocked %s wait %s:",
+	fmt.Fprintf(&b, "op %d visit %s %s left %d of %d good %d scrap %d rework %d review %d missing %d first %v %s by %s short %d waiting %d %d blocked %s wait %s:",
 		s.Operation, s.Visit, s.VisitState, s.Left, s.Of, s.Good, s.Scrap, s.Rework, s.Review, s.Missing, s.FirstOff.Wanted,
-		s.FirstOff.State, s.ReworkWaiting, s.ReviewWaiting, s.Blocked, s.WaitReason)
+		s.FirstOff.State, s.FirstOff.By, s.Short, s.ReworkWaiting, s.ReviewWaiting, s.Blocked, s.WaitReason)
 	for _, x := range s.Steps {
 		fmt.Fprintf(&b, " %s(%s)%s#%s", x.Key, strings.Join(x.Args, ","), opText(x.Operation), x.Visit)
 		for _, more := range []string{x.Phase, x.For, x.Reason, string(x.To), string(x.WorkCentre), string(x.Needs)} {

@@ -24,6 +24,7 @@ type Known struct {
 	Released   time.Time          `json:"released"`
 	Started    int                `json:"started"`
 	Wanted     int                `json:"wanted"`
+	Hot        bool               `json:"hot,omitempty"` // goes before all that is not
 	Delivered  int                `json:"delivered,omitempty"`
 	Place      traveler.MachineID `json:"place,omitempty"`
 	WaitReason string             `json:"wait_reason,omitempty"`
@@ -103,6 +104,7 @@ type KnownVisit struct {
 type Rejected struct {
 	By       traveler.PersonID `json:"by,omitempty"`
 	At       time.Time         `json:"at"`
+	Kind     string            `json:"kind,omitempty"` // scrap, rework or review
 	Reason   string            `json:"reason,omitempty"`
 	Overrule bool              `json:"overrule,omitempty"`
 }
@@ -112,7 +114,7 @@ func Know(shop *traveler.Shop, f *story.Family, batch int, now time.Time) Known 
 	b := &f.Batches[batch]
 	k := Known{
 		Card: b.Card, Part: b.Part, PartName: b.Name, DrawingRev: b.Drawing, WorksOrder: b.Order, Released: b.Released,
-		Started: b.Started, Wanted: b.Wanted, Delivered: b.Delivered(), Place: b.Place, WaitReason: b.WaitReason,
+		Started: b.Started, Wanted: b.Wanted, Hot: b.Hot, Delivered: b.Delivered(), Place: b.Place, WaitReason: b.WaitReason,
 		Held: b.Held, HeldReason: b.HeldReason, Cancelled: !b.Cancelled.IsZero(), Joined: b.Joined, OnFloor: b.OnFloor,
 		First: b.First, EndMoved: b.Moved(0), Siblings: siblings(f, batch), Questions: openQuestions(f, b.Card),
 	}
@@ -192,7 +194,7 @@ func knownVisit(f *story.Family, i int) KnownVisit {
 		Spent: map[story.SpanKind]float64{},
 	}
 	if r := v.Rejected; r != nil {
-		k.Rejected = &Rejected{r.By, r.At, r.Reason, r.Overrule}
+		k.Rejected = &Rejected{r.By, r.At, r.Kind, r.Reason, r.Overrule}
 	}
 	for _, s := range f.SpansOf(i) {
 		switch {

@@ -20,12 +20,14 @@ func (s *Step) scan() *traveler.Scan {
 	return out
 }
 
-// isRefused reports whether the first-off of the operation meant here was
-// refused, at whatever machine, none passed since, and nobody who may let it run
-// did.
-func (l *look) isRefused() bool {
+// refusal is the refusal of a first-off that stands for the operation meant here, at
+// whatever machine it was said: none passed since, and nobody who may let it run did.
+func (l *look) refusal() *story.Verdict {
 	o := l.op()
-	return o != nil && (l.v == nil || l.v.ReworkFor == 0) && l.f.Rejection(l.batch, o.Number, l.machine.ID) != nil
+	if o == nil || l.v != nil && l.v.ReworkFor != 0 {
+		return nil
+	}
+	return l.f.Rejection(l.batch, o.Number, l.machine.ID)
 }
 
 // isForInspector reports whether the next step is one that only an inspector can
@@ -58,23 +60,10 @@ func (l *look) visitID() traveler.ScanID {
 	return l.v.ID
 }
 
-// verdictOn says when and why the first-off was refused.
+// verdictOn says by whom, when and why the first-off was refused.
 func (l *look) verdictOn(f *FirstOff) {
-	if !l.isRefused() || l.v == nil {
-		return
-	}
-	for _, line := range l.f.Lines.Backward() {
-		s := line.Entry.Scan
-		if s.Action != traveler.ActFirstOff || !s.HasCounts() || line.Fate != story.FateTold || !slices.Contains(l.v.Scans, s.ID) {
-			continue
-		}
-		at := line.At
-		f.At = &at
-		for kind, lost := range map[string][]traveler.Loss{"scrap": s.Scrap, "rework": s.Rework, "review": s.Review} {
-			if len(lost) > 0 {
-				f.Kind, f.Reason = kind, lost[0].Reason
-			}
-		}
-		return
+	if v := l.refusal(); v != nil {
+		at := v.At
+		f.At, f.By, f.Kind, f.Reason = &at, v.By, v.Kind, v.Reason
 	}
 }

@@ -179,9 +179,9 @@ var lists = map[string][]Line{
 		{When: []string{"passed"}, Do: []string{"@finish", "count", "run.on", "setup.new", "@carry"}, End: true},
 		{When: []string{"outside"}, Do: []string{"receive", "@finish"}, End: true},
 		{When: []string{"firstoff"}, Do: []string{"verdict.here", "setup.again", "stop", "count", "@finish", "run"}, End: true},
-		{When: []string{"setting", "refused"}, Do: []string{"firstoff", "setup.again", "stop", "count.setup", "count", "@finish", "run"}, End: true},
-		{When: []string{"running", "refused"}, Do: []string{"setup.again", "firstoff", "stop", "count", "@finish"}, End: true},
-		{When: []string{"stopped", "refused"}, Do: []string{"setup.again", "firstoff", "count", "@finish", "stop.why", "run.on"}, End: true},
+		{When: []string{"setting", "refused"}, Do: []string{"firstoff", "setup.again", "hold", "stop", "count.setup", "count", "@finish", "run"}, End: true},
+		{When: []string{"running", "refused"}, Do: []string{"setup.again", "firstoff", "hold", "stop", "count", "@finish"}, End: true},
+		{When: []string{"stopped", "refused"}, Do: []string{"setup.again", "firstoff", "hold", "count", "@finish", "stop.why", "run.on"}, End: true},
 		// Where every piece is counted, the finish is first.
 		{When: []string{"working", "!left"}, Do: []string{"@finish"}},
 		{When: []string{"setting", "first.due"}, Do: []string{"firstoff"}},

@@ -18,6 +18,8 @@ type Station struct {
 	Due        string             `json:"due"` // a date, or empty
 	Started    int                `json:"started"`
 	Wanted     int                `json:"wanted"`
+	Hot        bool               `json:"hot,omitempty"`   // goes before all that is not
+	Short      int                `json:"short,omitempty"` // pieces wanted that can't come any more
 	State      story.BatchState   `json:"state"`
 	Place      traveler.MachineID `json:"place"`                 // where it was last known to be
 	WaitReason string             `json:"wait_reason,omitempty"` // why it waits, as someone said
@@ -96,11 +98,12 @@ type Before struct {
 // FirstOff says whether a first piece is inspected here, and how that stands:
 // empty, waiting, accepted or refused; a refusal with its time and reason.
 type FirstOff struct {
-	Wanted bool       `json:"wanted"`
-	State  string     `json:"state"`
-	At     *time.Time `json:"at,omitempty"`
-	Kind   string     `json:"kind,omitempty"` // scrap, rework or review
-	Reason string     `json:"reason,omitempty"`
+	Wanted bool              `json:"wanted"`
+	State  string            `json:"state"`
+	At     *time.Time        `json:"at,omitempty"`
+	Kind   string            `json:"kind,omitempty"` // scrap, rework or review
+	Reason string            `json:"reason,omitempty"`
+	By     traveler.PersonID `json:"by,omitempty"` // who refused it
 }
 
 // Undo is the latest scan made here that can still be taken back by the one who
@@ -159,7 +162,7 @@ func (l *look) head() Station {
 	b := l.b
 	s := Station{
 		Card: b.Card, Part: b.Part, PartName: b.Name, DrawingRev: b.Drawing, WorksOrder: b.Order,
-		Started: l.f.Sum(l.batch).Started, Wanted: b.Wanted, State: l.f.State(l.batch), Place: b.Place, WaitReason: b.WaitReason,
+		Started: l.f.Sum(l.batch).Started, Wanted: b.Wanted, Hot: b.Hot, Short: l.f.Short(l.batch), State: l.f.State(l.batch), Place: b.Place, WaitReason: b.WaitReason,
 		Machine: l.machine.ID, MachineName: l.machine.Name, Route: []Stop{},
 	}
 	if !b.Due.IsZero() {

@@ -166,7 +166,7 @@ func (l *look) facts(st *stepper) map[string]bool {
 		"undone": undone, "work": undone && !l.tooEarly() && l.hasWork(), "astray": l.astray(),
 		"no.setup": o != nil && o.SetupMin < limits.SetupMin, "first.wanted": firsts,
 		"first.due": firsts && (l.v == nil || l.v.FirstOff != story.FirstAccepted),
-		"refused":   l.isRefused(), "verdict": l.awaitsVerdict() >= 0, "out": l.outside() >= 0,
+		"refused":   l.refusal() != nil, "verdict": l.awaitsVerdict() >= 0, "out": l.outside() >= 0,
 		"next.outside": !done && l.b.Ops[l.next].Outside(), "rework": len(st.reworks) > 0, "review": len(st.reviews) > 0,
 		"siblings": len(siblings(l.f, l.batch)) > 0,
 	}

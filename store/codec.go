@@ -18,7 +18,7 @@ const (
 
 // LedgerFormat is the number of the form of snapshot and ledger. Those of
 // another form are made again from the record.
-const LedgerFormat = 8
+const LedgerFormat = 9
 
 // body is how an entry lies in the record. Common keys have one letter, rare
 // ones two. Left out is what can be known from the rest: times of a scan are

@@ -139,7 +139,7 @@ func (s *rowCodec) batch(b *story.BatchFact) {
 	}
 	s.parts(&b.Parts)
 	s.metres(&b.Metres)
-	s.flags(&b.Rectangular, &b.Imported)
+	s.flags(&b.Rectangular, &b.Imported, &b.Hot, &b.As.Hot, &b.Measured)
 	if s.skips(story.FactOps) && s.skips(story.FactVisits) {
 		return
 	}

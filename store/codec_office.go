@@ -21,6 +21,8 @@ type release struct {
 	MaterialLots []string `json:"m,omitempty"`
 	Priority     int      `json:"y,omitempty"`
 	Released     *int64   `json:"r,omitempty"` // unix milliseconds
+	Hot          bool     `json:"h,omitempty"`
+	MakesUp      string   `json:"u,omitempty"`
 }
 
 // packRelease wants a release whose id is a UUID.
@@ -29,7 +31,7 @@ func packRelease(r *traveler.Release) *release {
 	return &release{
 		ID: id, Part: r.Part, RouteRev: r.RouteRev, Pieces: r.Pieces, Wanted: r.Wanted, Due: maybeMS(r.Due),
 		WorksOrder: r.WorksOrder, Customer: r.Customer, OrderLine: r.OrderLine, MaterialLots: NilIfEmpty(r.MaterialLots),
-		Priority: r.Priority, Released: maybeMS(r.Released),
+		Priority: r.Priority, Released: maybeMS(r.Released), Hot: r.Hot, MakesUp: string(r.MakesUp),
 	}
 }
 
@@ -38,7 +40,7 @@ func (r *release) unpack() (*traveler.Release, error) {
 	return &traveler.Release{
 		ID: id, Part: r.Part, RouteRev: r.RouteRev, Pieces: r.Pieces, Wanted: r.Wanted, Due: maybeTime(r.Due),
 		WorksOrder: r.WorksOrder, Customer: r.Customer, OrderLine: r.OrderLine, MaterialLots: NilIfEmpty(r.MaterialLots),
-		Priority: r.Priority, Released: maybeTime(r.Released),
+		Priority: r.Priority, Released: maybeTime(r.Released), Hot: r.Hot, MakesUp: traveler.Code(r.MakesUp),
 	}, err
 }
 

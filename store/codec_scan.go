@@ -31,6 +31,7 @@ type scan struct {
 	Rework    []loss      `json:"rw,omitempty"`
 	Review    []loss      `json:"rv,omitempty"`
 	Missing   *int        `json:"mi,omitempty"`
+	Measured  []measured  `json:"ms,omitempty"`
 	Reads     *int        `json:"rd,omitempty"`
 	Pieces    int         `json:"pc,omitempty"`
 	To        string      `json:"to,omitempty"`
@@ -39,6 +40,30 @@ type scan struct {
 	Anyway    bool        `json:"aw,omitempty"`
 	Note      string      `json:"nt,omitempty"`
 	Language  string      `json:"la,omitempty"`
+}
+
+// measured is a dimension as it was found.
+type measured struct {
+	Dimension string  `json:"d"`
+	Nominal   float64 `json:"n,omitempty"`
+	Lower     float64 `json:"l,omitempty"`
+	Upper     float64 `json:"u,omitempty"`
+	Found     float64 `json:"f,omitempty"`
+	Unit      string  `json:"m,omitempty"`
+}
+
+func packMeasured(l []traveler.Measured) (out []measured) {
+	for _, m := range l {
+		out = append(out, measured(m))
+	}
+	return out
+}
+
+func unpackMeasured(l []measured) (out []traveler.Measured) {
+	for _, m := range l {
+		out = append(out, traveler.Measured(m))
+	}
+	return out
 }
 
 // loss is a list: reason, number, and the operation that caused it if it is
@@ -99,6 +124,9 @@ func (p *pen) scan(e *traveler.Entry) {
 	p.losses("rw", s.Rework)
 	p.losses("rv", s.Review)
 	p.number("mi", s.Missing)
+	if len(s.Measured) > 0 {
+		p.json("ms", packMeasured(s.Measured))
+	}
 	p.number("rd", s.Reads)
 	p.int("pc", int64(s.Pieces))
 	p.some("to", s.To)
@@ -127,7 +155,7 @@ func (s *scan) unpack(b *body, seq traveler.Seq) (*traveler.Scan, error) {
 		Present: s.Present, Station: s.Station, Card: s.Card, Action: traveler.Action(actions.unpack(s.Action)),
 		Operator: traveler.PersonID(s.Operator), Operation: s.Operation, Visit: visit, Phase: s.Phase,
 		Good: s.Good, Scrap: unpackLosses(s.Scrap), Rework: unpackLosses(s.Rework), Review: unpackLosses(s.Review),
-		Missing: s.Missing, Reads: s.Reads, Pieces: s.Pieces, To: s.To, For: s.For, Reason: s.Reason,
+		Missing: s.Missing, Measured: unpackMeasured(s.Measured), Reads: s.Reads, Pieces: s.Pieces, To: s.To, For: s.For, Reason: s.Reason,
 		Anyway: s.Anyway, Note: s.Note, Language: s.Language,
 	}
 	if s.Basis != nil {

@@ -28,7 +28,9 @@ type Release struct {
 	OrderLine    string    `json:"order_line,omitempty"`
 	MaterialLots []string  `json:"material_lots,omitempty"`
 	Priority     int       `json:"priority,omitempty"` // higher goes first among equal due dates
+	Hot          bool      `json:"hot,omitempty"`      // goes before all that is not, whatever its due date
 	Released     time.Time `json:"released,omitzero"`  // zero = on arrival
+	MakesUp      Code      `json:"makes_up,omitempty"` // the batch that falls short, whose pieces this one makes up
 }
 
 // Entry is one line of the record. Exactly one of Scan, Release and Change is

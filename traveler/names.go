@@ -1,6 +1,10 @@
 package traveler
 
-import "strconv"
+import (
+	"crypto/sha256"
+	"fmt"
+	"strconv"
+)
 
 // Op is an operation number: 10, 20, ... Zero means none said.
 type Op int
@@ -52,4 +56,13 @@ func (id ScanID) Valid() bool {
 		}
 	}
 	return true
+}
+
+// IDOf makes an id that is the same for the same text, so that what is done again is
+// done once. It is a version 8 UUID (RFC 9562).
+func IDOf(text string) ScanID {
+	h := sha256.Sum256([]byte(text))
+	h[6] = h[6]&0x0f | 0x80
+	h[8] = h[8]&0x3f | 0x80
+	return ScanID(fmt.Sprintf("%x-%x-%x-%x-%x", h[0:4], h[4:6], h[6:8], h[8:10], h[10:16]))
 }

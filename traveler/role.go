@@ -40,7 +40,7 @@ const (
 	DeedScan     Deed = "scan"     // make scans as an operator
 	DeedVerdict  Deed = "verdict"  // first-off verdicts, reviews, hold, free
 	DeedSettle   Deed = "settle"   // answer questions, correct, undo after two minutes
-	DeedRelease  Deed = "release"  // release batches
+	DeedRelease  Deed = "release"  // release batches, change what their order says
 	DeedPlan     Deed = "plan"     // import machines, routes, reasons
 	DeedEnrol    Deed = "enrol"    // enrol stations and wall screens
 	DeedAccounts Deed = "accounts" // accounts, tokens, people
@@ -80,8 +80,23 @@ func DeedOf(s *Scan) Deed {
 			return DeedVerdict
 		}
 		return DeedSettle
-	case ActCorrect, ActOverride, ActCancel:
+	case ActOverride:
+		if changesOrder(s.For) {
+			return DeedRelease
+		}
+		return DeedSettle
+	case ActCorrect, ActCancel:
 		return DeedSettle
 	}
 	return DeedScan
+}
+
+// changesOrder reports whether an override changes what a batch was released with
+// for its order, which is for those who release batches too.
+func changesOrder(what string) bool {
+	switch what {
+	case "pieces", "wanted", "due", "priority", "hot", "customer", "order_line", "lots":
+		return true
+	}
+	return false
 }

@@ -1,6 +1,9 @@
 package traveler
 
-import "time"
+import (
+	"math"
+	"time"
+)
 
 // Action says what someone did or wants.
 type Action string
@@ -45,11 +48,39 @@ type Loss struct {
 	CausedAt Op     `json:"caused_at,omitempty"` // the operation that caused it, if not this one
 }
 
+// Measured is a dimension of a piece as it was found, against its nominal size and the
+// limits of its tolerance: lower and upper limit deviations from it (ISO 286-1). All
+// are in the unit.
+type Measured struct {
+	Dimension string  `json:"dimension"`
+	Nominal   float64 `json:"nominal"`
+	Lower     float64 `json:"lower"`
+	Upper     float64 `json:"upper"`
+	Found     float64 `json:"found"`
+	Unit      string  `json:"unit,omitempty"` // mm if absent
+}
+
+// Beyond is how far what was found lies outside the tolerance: above 0 above it, below
+// 0 below it, 0 within it.
+func (m *Measured) Beyond() float64 {
+	return max(0, m.Found-m.Nominal-m.Upper) + min(0, m.Found-m.Nominal-m.Lower)
+}
+
+func (m *Measured) wellFormed() bool {
+	for _, x := range []float64{m.Nominal, m.Lower, m.Upper, m.Found} {
+		if math.IsNaN(x) || math.Abs(x) > maxMeasured {
+			return false
+		}
+	}
+	return m.Dimension != "" && m.Lower <= m.Upper && CleanText(m.Dimension, MaxShort) && CleanText(m.Unit, 20)
+}
+
 // Scan is one thing that someone or some device said. It is never changed once
 // kept. Decide without For decides pieces under review (good, scrap, rework;
 // reason concession with its reference as note). Override: For = add (operation,
-// to = work centre), skip (operation), pieces, wanted, priority (pieces), due (to =
-// date).
+// to = work centre), skip (operation), pieces, wanted, priority (pieces), hot
+// (pieces 1 or 0), due (to = date), customer, order_line, lots (to; lots separated by
+// commas).
 type Scan struct {
 	// UUID given by the device; the same scan sent again keeps it.
 	ID ScanID `json:"id" api:"format=uuid"`
@@ -78,9 +109,11 @@ type Scan struct {
 	Rework    []Loss `json:"rework,omitempty"`
 	Review    []Loss `json:"review,omitempty"`
 	Missing   *int   `json:"missing,omitempty" api:"min=0"`
-	Reads     *int   `json:"reads,omitempty" api:"min=0"`  // what the machine's counter shows
-	Pieces    int    `json:"pieces,omitempty" api:"min=0"` // pieces of split, send, receive, deliver or override
-	To        string `json:"to,omitempty"`                 // place, work centre or date; see the action
+	// What an inspector measured of a first-off or of a piece set aside.
+	Measured []Measured `json:"measured,omitempty"`
+	Reads    *int       `json:"reads,omitempty" api:"min=0"`  // what the machine's counter shows
+	Pieces   int        `json:"pieces,omitempty" api:"min=0"` // pieces of split, send, receive, deliver or override
+	To       string     `json:"to,omitempty"`                 // place, work centre or date; see the action
 	// Scan or question meant; for rework the operation that sent the pieces; for
 	// override what is changed.
 	For      string `json:"for,omitempty"`
@@ -154,6 +187,9 @@ const (
 	MaxText   = 500 // characters of a note
 	MaxShort  = 120 // characters of a name, reason or reference
 	MaxLosses = 40
+	// MaxMeasured is how many dimensions a scan may have.
+	MaxMeasured = 20
+	maxMeasured = 1e6
 	// MaxClockErr is the largest offset that is believed. A tablet whose battery
 	// was flat thinks it is the year 1970 or 2000; measured, its clock is as good as any.
 	MaxClockErr = 100 * 366 * 24 * time.Hour
@@ -219,6 +255,14 @@ func (s *Scan) numbers() error {
 	}{{"good", s.GoodPieces()}, {"missing", s.MissingPieces()}, {"reads", deref(s.Reads)}, {"pieces", s.Pieces}} {
 		if f.n < 0 || f.n > MaxPieces {
 			return Invalid(f.name, "form.number")
+		}
+	}
+	if len(s.Measured) > MaxMeasured {
+		return Invalid("measured", "form.number")
+	}
+	for i := range s.Measured {
+		if !s.Measured[i].wellFormed() {
+			return Invalid("measured", "form.measured")
 		}
 	}
 	for _, f := range []struct {

@@ -38,7 +38,7 @@ const (
 // its title, its own words beside those that all pages have, and its styles.
 func desk(main, title, words string, styles ...string) page.Page {
 	p := page.Page{
-		Title: title, Words: []string{"shared", "common"},
+		Title: title, Words: []string{"shared", "common", "desk"},
 		Styles: append([]string{"web/lib/css/base.css", "web/lib/css/site.css"}, styles...),
 	}
 	switch words {
@@ -81,6 +81,7 @@ var pages = []struct {
 	{"/check", traveler.DeedLook, desk("check/check.js", "check.title", "figures", cssBatch, cssFigures)},
 	{"/batches", traveler.DeedLook, desk("batch/batches.js", "batches.title", "batch")},
 	{"/batch/:code", traveler.DeedLook, desk("batch/batch.js", "nav.batches", "batch", cssBatch)},
+	{"/lists", traveler.DeedRelease, desk("lists/lists.js", "lists.title", "lists", "web/pages/lists/lists.css")},
 	{"/questions", traveler.DeedLook, desk("batch/questions.js", "questions.title", "batch")},
 	{"/sign-in", "", desk("access/sign-in.js", "sign-in.title", "access")},
 	{"/first", "", desk("access/first.js", "first.title", "access")},

@@ -135,7 +135,7 @@ func New(cfg Config) *Server {
 		AppName:               "tallywalk",
 		DisableStartupMessage: true,
 		Immutable:             true,          // fiber's strings are overwritten after the handler
-		BodyLimit:             door.WideBody, // the most; BodyLimit says what each request may have
+		BodyLimit:             door.ListBody, // the most; BodyLimit says what each request may have
 		ReadTimeout:           readTimeout,
 		WriteTimeout:          writeTimeout,
 		IdleTimeout:           idleTimeout,

@@ -51,6 +51,7 @@ var rooms = []room{
 	{dir: "traveler/ahead", own: []string{"traveler", "traveler/story", "traveler/calendar", "traveler/ground", "traveler/measure", "traveler/stat"}},
 	{dir: "traveler/intake", own: []string{"traveler", "traveler/story", "traveler/calendar", "traveler/oldlog"},
 		third: []string{"github.com/xuri/excelize/v2"}},
+	{dir: "traveler/lists", own: []string{"traveler", "traveler/story", "traveler/calendar", "traveler/intake", "traveler/people"}},
 	{dir: "traveler", only: true, own: []string{"traveler/calendar"}},
 	{dir: "store/desk", own: []string{"store", "traveler/..."}, third: []string{"*"}, refused: []string{bbolt}},
 	{dir: "store/storetest", own: []string{"traveler", "traveler/story"}},

@@ -32,8 +32,8 @@ var (
 // tongues are all places with sentences, and which languages each group is in.
 var tongues = []tongue{
 	{
-		dir: "web/lib/words", all: []string{"shared", "common", "station", "waits", "ground", "pace", "trust"},
-		desk: []string{"access", "ahead", "batch", "calendars", "compare", "figures", "home"},
+		dir: "web/lib/words", all: []string{"shared", "common", "desk", "station", "waits", "ground", "pace", "trust"},
+		desk: []string{"access", "ahead", "batch", "calendars", "compare", "figures", "home", "lists"},
 	},
 	{dir: "traveler/words", all: []string{"floor", "pages"}, desk: []string{"record", "compare"}},
 	{dir: "labels/words", single: true, all: []string{""}},

@@ -75,6 +75,7 @@ func allPages(card, part string) []look {
 		{"/batches", "[data-test=batch-row]"},
 		{"/batch/" + card, "[data-test=operation-row]"},
 		{"/questions", "[data-test=questions-open]"},
+		{"/lists", "[data-test=sheet]"},
 		{"/stations", "main table, main form"},
 		{"/accounts", "main table, main form"},
 		{"/sign-in", "main form"},
@@ -121,7 +122,7 @@ func TestAccessibleWhenEmpty(t *testing.T) {
 	t.Parallel()
 	r := newRig(t, rigOptions{open: true, noShop: true})
 	b := browse(t, r)
-	for _, path := range []string{"/", "/waits", "/ground", "/ground/plan", "/pace", "/calendars", "/history", "/losses", "/machines", "/ahead", "/promise", "/what-if", "/next", "/fits", "/trace", "/compare", "/compare/change", "/compare/machine", "/check", "/batches", "/questions", "/stations", "/accounts", "/station"} {
+	for _, path := range []string{"/", "/waits", "/ground", "/ground/plan", "/pace", "/calendars", "/history", "/losses", "/machines", "/ahead", "/promise", "/what-if", "/next", "/fits", "/trace", "/compare", "/compare/change", "/compare/machine", "/check", "/batches", "/questions", "/lists", "/stations", "/accounts", "/station"} {
 		b.open(path).until(`document.querySelector("main")?.innerText.length > 10`)
 		b.seen(path+", empty", "light", 1280, 800)
 	}

@@ -1,16 +1,33 @@
 package main
 
 import (
+	"context"
 	"fmt"
 	"io"
 	"strings"
 	"time"
 
 	"tallywalk/traveler"
-	"tallywalk/traveler/calendar"
 	"tallywalk/traveler/ground"
 	"tallywalk/traveler/intake"
 )
+
+// importGround takes a list of corners or of aisles.
+func (hs *house) importGround(ctx context.Context, req request, in io.Reader, out io.Writer) error {
+	c := &traveler.Change{From: hs.host.now().UTC()}
+	var n int
+	var err error
+	if c.Layout, n, err = hs.layoutWith(req, in, c.From); err != nil {
+		return err
+	}
+	if !req.DryRun && n > 0 {
+		if err := hs.desk.Change(ctx, importer, c); err != nil {
+			return err
+		}
+	}
+	hs.sayImported(req, n, c, out)
+	return nil
+}
 
 // layoutWith is the plan of the floor with the corners or the aisles of a list
 // in place of those it had.
@@ -34,14 +51,6 @@ func (hs *house) layoutWith(req request, in io.Reader, from time.Time) (*travele
 		return nil, 0, fmt.Errorf("%s: there is no machine or corner %s; import machines and corners first", req.File, strings.Join(loose, ", "))
 	}
 	return &l, len(aisles), nil
-}
-
-func (hs *house) calendars(req request, in io.Reader) ([]calendar.Calendar, error) {
-	set, err := hs.settings()
-	if err != nil {
-		return nil, err
-	}
-	return intake.Calendars(req.File, in, set.Zone)
 }
 
 // warnGround names what an import has left hanging: aisles that lead nowhere,

@@ -82,6 +82,10 @@ func (hs *house) keepLog(ctx context.Context, file string, p *oldlog.Plan) error
 			return err
 		}
 	}
+	room, err := hs.lists()
+	if err != nil {
+		return err
+	}
 	for part := range slices.Chunk(p.Batches, scansAtOnce) {
 		var fresh []traveler.Release
 		var cards []traveler.Code
@@ -90,7 +94,7 @@ func (hs *house) keepLog(ctx context.Context, file string, p *oldlog.Plan) error
 				fresh, cards = append(fresh, part[i].Release), append(cards, part[i].Card)
 			}
 		}
-		if err := hs.takeBatches(ctx, file, fresh, cards, nil); err != nil {
+		if err := room.TakeBatches(ctx, file, fresh, cards, nil); err != nil {
 			return err
 		}
 	}

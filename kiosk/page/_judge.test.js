@@ -17,8 +17,9 @@ function line(v) {
   let out =
     `op ${v.operation} visit ${v.visit || ""} ${v.visit_state || ""} left ${v.left} of ${v.of} ` +
     `good ${v.good} scrap ${v.scrap} rework ${v.rework} review ${v.review} missing ${v.missing} ` +
-    `first ${f.wanted} ${f.state} ` +
-    `waiting ${v.rework_waiting} ${v.review_waiting} blocked ${v.blocked} wait ${v.wait_reason || ""}:`;
+    `first ${f.wanted} ${f.state} by ${f.by || ""} ` +
+    `short ${v.short} waiting ${v.rework_waiting} ${v.review_waiting} ` +
+    `blocked ${v.blocked} wait ${v.wait_reason || ""}:`;
   for (const x of v.steps) {
     out += ` ${x.key}(${(x.args || []).join(",")})${x.operation || ""}#${x.visit || ""}`;
     for (const more of [x.phase, x.for, x.reason, x.to, x.work_centre, x.needs]) if (more) out += "/" + more;

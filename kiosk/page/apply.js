@@ -211,9 +211,9 @@ function firstOff(b, v, scan, at) {
     v.rejected = undefined;
     return move(v, "firstoff", "good", at);
   }
-  const lost = [scan.scrap, scan.rework, scan.review].find((l) => l?.length)?.[0];
-  const reason = lost ? lost.reason || scan.note : scan.note;
-  v.rejected = { by: scan.operator, at: new Date(at).toISOString(), reason: reason || "" };
+  const kind = /** @type {const} */ (["scrap", "rework", "review"]).find((k) => scan[k]?.length);
+  const reason = (kind && scan[kind]?.[0].reason) || scan.note || "";
+  v.rejected = { by: scan.operator, at: new Date(at).toISOString(), kind, reason };
   move(v, "firstoff", "bad", at);
 }
 

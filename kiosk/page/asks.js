@@ -8,6 +8,7 @@ import { useKeys } from "./keys.js";
 import { afterKey, NoteField, NumPad } from "./pads.js";
 import { asked, choicesOf, lapses, reasonRead, shop } from "./state.js";
 import { When, withWhen } from "./when.js";
+import { measuredOf, nothing } from "../../web/lib/measured.js";
 import { count, say } from "../../web/lib/words.js";
 
 /**
@@ -165,12 +166,51 @@ function PiecesView({ step, v }) {
   </div>`;
 }
 
+/** @typedef {import("../../web/lib/measured.js").Draft} Draft */
+
+/**
+ * A dimension of the piece, by the keyboard of the device, for those who want to note
+ * one.
+ * @param {{draft: Draft, set: (d: Draft) => void, odd: boolean}} props
+ */
+function MeasureFields({ draft, set, odd }) {
+  const [shown, show] = useState(false);
+  if (!shown)
+    return html`<button class="key small" data-test="measure-add" onClick=${() => show(true)}>
+      ${say("pad.measure.add")}
+    </button>`;
+  const names = /** @type {(keyof Draft)[]} */ (Object.keys(draft));
+  return html`<div class="measure" data-test="measure">
+    ${names.map(
+      (name) => html`<label key=${name} class="note">
+        ${say("pad.measure." + name)}
+        <input
+          data-test=${"measure-" + name}
+          maxlength="120"
+          inputmode=${name === "dimension" ? "text" : "decimal"}
+          value=${draft[name]}
+          onInput=${(/** @type {import("../../web/lib/types.js").Input} */ e) =>
+            set({ ...draft, [name]: e.target.value })}
+        />
+      </label>`,
+    )}
+    ${odd && html`<p class="late" role="alert" data-test="measure-odd">${say("pad.measure.odd")}</p>`}
+  </div>`;
+}
+
 /** @param {{step: Step}} props */
 function VerdictView({ step }) {
   const [kind, setKind] = useState("scrap");
-  const accept = () => submit(step, { good: 1 });
+  const [draft, setDraft] = useState(nothing);
+  const [odd, setOdd] = useState(false);
+  const decide = (/** @type {Record<string, unknown>} */ fields) => {
+    const measured = measuredOf(draft);
+    setOdd(!measured);
+    if (measured) submit(step, measured.length ? { ...fields, measured } : fields);
+  };
+  const accept = () => decide({ good: 1 });
   const list = choicesOf(kind, say("pad.other")).map((r) => ({ id: r.reason, word: r.text || r.reason }));
-  const pick = (/** @type {Choice} */ x, as = kind) => submit(step, { [as]: [{ reason: x.id, n: 1 }] });
+  const pick = (/** @type {Choice} */ x, as = kind) => decide({ [as]: [{ reason: x.id, n: 1 }] });
   useChoice(list, pick, LOSSES);
   useKeys((k) => {
     if (k === "key.ok" || k === "pass") return (accept(), true);
@@ -182,6 +222,7 @@ function VerdictView({ step }) {
     <button class="main" data-test="accept" data-sense=${lapses.value} onClick=${accept}>
       ${withWhen(say("pad.accept"))}
     </button>
+    <${MeasureFields} draft=${draft} set=${setDraft} odd=${odd} />
     <p class="caution">${say("caution.quarantine")}</p>
     <h3>${say("pad.refuse")}</h3>
     <div class="keys">

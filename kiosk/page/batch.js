@@ -9,6 +9,7 @@ import { useKeys } from "./keys.js";
 import { link } from "./outbox.js";
 import { saidOf, stepWord } from "./said.js";
 import { asked, lapses, open, over, own, reasonsOf, told, when } from "./state.js";
+import { Hot } from "../../web/lib/marked.js";
 import { dateText, minutes, minuteText, span } from "../../web/lib/times.js";
 import { Told } from "./told.js";
 import { When, whenWord, withWhen } from "./when.js";
@@ -34,7 +35,7 @@ export function BatchView() {
 function Head({ v }) {
   return html`<header class="head">
     <div>
-      <h1>${v.works_order || v.card}</h1>
+      <h1>${v.works_order || v.card}${v.hot ? html` <${Hot} />` : ""}</h1>
       <p>
         ${v.part && html`<b>${v.part}</b> ${v.part_name}`}
         ${v.drawing_rev && html` · ${say("batch.drawing", v.drawing_rev)}`} ·${" "}
@@ -74,6 +75,8 @@ function Facts({ v }) {
       <${Scale} v=${v} got=${v.got} />
     </p>`}
     <${Numbers} v=${v} />
+    ${v.short > 0 &&
+    html`<p class="stopper plain" data-test="short">${count("batch.short", v.short, v.wanted)}</p>`}
     <ul class="notes">${notes(v).map((n) => html`<li key=${n}>${n}</li>`)}</ul>
     ${(v.stranger || link.value.alone) &&
     html`<p class="soft" data-test="alone">${say(v.stranger ? "batch.stranger" : "batch.alone")}</p>`}
@@ -137,7 +140,7 @@ function Bars({ v }) {
   return html`
     ${f?.state === "waiting" &&
     html`<p class="stopper" data-test="first-waiting">${say("batch.first.waiting")}</p>`}
-    ${f?.state === "refused" &&
+    ${(f?.state === "refused" || (f?.at && f.state !== "waiting")) &&
     html`<div class="stopper" data-test="first-refused">
       <p>${say("batch.first.refused")}</p>
       ${f.at &&
@@ -146,6 +149,7 @@ function Bars({ v }) {
           may ? "batch.first.why.anyway" : "batch.first.why",
           minuteText(Date.parse(f.at)),
           reasonText(f.kind, f.reason),
+          f.by || say("batch.first.someone"),
         )}
       </p>`}
     </div>`}

@@ -1,7 +1,7 @@
 // A batch as this station knows it, shown at a machine: the same view as the program
 // answers (kiosk/station.go). No DOM here and no clock: times are arguments, in ms.
-import { blocked, isRefused, lookAt, stepsOf } from "./steps.js";
-import { firstIndex } from "./pieces.js";
+import { blocked, lookAt, refusal, stepsOf } from "./steps.js";
+import { firstIndex, shortOf } from "./pieces.js";
 
 /**
  * @typedef {import("./types.js").Known} Known
@@ -33,6 +33,8 @@ export function viewOf(b, machines, id, role, at) {
       works_order: b.works_order,
       started: b.started,
       wanted: b.wanted,
+      hot: b.hot,
+      short: shortOf(b, l.ts),
       place: b.place,
       siblings: b.siblings,
     },
@@ -67,7 +69,7 @@ function work(l) {
     ...{ operation: o.operation, work_centre: o.work_centre, instruction: o.instruction || "" },
     ...{ setup_min: o.setup_min || 0, cycle_min: o.cycle_min || 0, pieces_per_cycle: o.pieces_per_cycle },
     ...{ outside: !!o.outside, left: l.left, of: l.ts[l.k].could },
-    first_off: { wanted: !!o.first_off, state: "" },
+    first_off: { wanted: !!o.first_off, state: "", ...refused(l) },
     ...(l.k > firstIndex(l.b) && {
       before: {
         ...{ operation: before.operation, work_centre: before.work_centre, good: t.good },
@@ -106,13 +108,15 @@ function visiting(l, now) {
     ...(v.rework_for && { rework_for: v.rework_for, of: l.left + total - v.rework }),
     spent_s: (v.spent[SPANS[v.state]] || 0) + on,
     plan_s: plans[v.state] || 0,
-    first_off: { wanted: !!o.first_off, state: v.first_off || "", ...refusal(l, v) },
+    first_off: { wanted: !!o.first_off, state: v.first_off || "", ...refused(l) },
   };
 }
 
 /**
+ * Who refused the first-off that stands here, when and why.
  * @param {Look} l
- * @param {KnownVisit} v
  */
-const refusal = (l, v) =>
-  v.rejected && isRefused(l) ? { at: v.rejected.at, kind: "scrap", reason: v.rejected.reason } : {};
+function refused(l) {
+  const r = refusal(l);
+  return r ? { at: r.at, by: r.by, kind: r.kind, reason: r.reason } : {};
+}

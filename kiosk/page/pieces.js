@@ -143,6 +143,18 @@ export function sumOf(b, ts) {
 }
 
 /**
+ * The pieces wanted that can't come any more.
+ * @param {Known} b
+ * @param {Tally[]} ts
+ */
+export function shortOf(b, ts) {
+  if (b.cancelled || b.joined) return 0;
+  const { good, toDo } = sumOf(b, ts);
+  const open = ts.reduce((n, t) => n + t.reworkOpen + t.reviewOpen, 0);
+  return Math.max(0, b.wanted - good - toDo - open);
+}
+
+/**
  * Whether an operation is over: all is counted and finished, or the batch was seen
  * further on.
  * @param {Known} b

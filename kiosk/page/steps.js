@@ -165,11 +165,14 @@ export function blocked(b) {
   return b.superseded ? "drawing" : "";
 }
 
-/** @param {Look} l */
-export function isRefused(l) {
+/**
+ * The refusal of a first-off that stands for the operation meant here, or null.
+ * @param {Look} l
+ */
+export function refusal(l) {
   const o = l.b.route[l.k];
-  if (!o || l.b.visits[l.visit]?.rework_for) return false;
-  return !!rejection(l.b, { op: o.operation, visit: -1, rework: 0, machine: l.m.machine });
+  if (!o || l.b.visits[l.visit]?.rework_for) return null;
+  return rejection(l.b, { op: o.operation, visit: -1, rework: 0, machine: l.m.machine });
 }
 
 /**
@@ -188,7 +191,7 @@ function facts(l) {
   const { known, to } = carry(l);
   const deliver = done && atEnd(l) > 0;
   const first = deliver && (l.m.kind === "dock" || !to);
-  const refused = isRefused(l);
+  const refused = !!refusal(l);
   return {
     ...{
       gone: kind === "joined" || kind === "cancelled",

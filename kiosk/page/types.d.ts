@@ -74,6 +74,7 @@ export interface Known {
   released: string;
   started: number;
   wanted: number;
+  hot?: boolean;
   delivered: number;
   place?: string;
   wait_reason?: string;
@@ -133,7 +134,7 @@ export interface KnownVisit {
   reads?: number;
   wanted: number;
   first_off?: string;
-  rejected?: { by?: string; at: string; reason?: string; overrule?: boolean };
+  rejected?: { by?: string; at: string; kind?: string; reason?: string; overrule?: boolean };
   since: string;
   spent: Record<string, number>;
   stop_reason?: string;

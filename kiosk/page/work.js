@@ -11,6 +11,7 @@ import { startTyping } from "./pads.js";
 import { isSoon, keepOperator, leave } from "./people.js";
 import { momentOf } from "./when.js";
 import { boards, current, machine, mine, open, operator, over, shop } from "./state.js";
+import { Hot } from "../../web/lib/marked.js";
 import { dateText, elapsed, seconds } from "../../web/lib/times.js";
 import { count, say, stateWord } from "../../web/lib/words.js";
 
@@ -72,7 +73,7 @@ function Line({ v, got, advice }) {
     data-test=${"here-" + v.card}
     onClick=${() => openCard(v.card)}>
     <span class="line-head">
-      <b>${v.works_order || v.card}</b>
+      <b>${v.hot ? html`<${Hot} /> ` : ""}${v.works_order || v.card}</b>
       <span class="state">${stateWord(v.visit_state)}</span>
     </span>
     <span>${v.part} · ${say("batch.op", v.operation)}</span>
@@ -119,7 +120,7 @@ function Wait({ w, advice }) {
   const since = Date.parse(w.since);
   return html`<button class="line thin" data-test=${"wait-" + w.card} onClick=${() => openCard(w.card)}>
     <span class="line-head">
-      <b>${w.works_order || w.card}</b>
+      <b>${w.hot ? html`<${Hot} /> ` : ""}${w.works_order || w.card}</b>
       <span class="state">${say("line.since", elapsed(serverNow() - since))}</span>
     </span>
     <span>

@@ -16,8 +16,15 @@ import (
 // are never equal: their keys differ.
 type Order func(a, b *Row) int
 
-// ByDue is the order of Rule; rows without a due date come last.
+// ByDue is the order of Rule; of those that are hot, and of the others, rows without a
+// due date come last.
 func ByDue(a, b *Row) int {
+	if a.Hot != b.Hot {
+		if a.Hot {
+			return -1
+		}
+		return 1
+	}
 	if (a.Due == "") != (b.Due == "") {
 		if a.Due == "" {
 			return 1

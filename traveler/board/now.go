@@ -35,6 +35,7 @@ type Now struct {
 	OverFrom   time.Time           `json:"over_from,omitzero"` // from then on it is past its planned time
 	Due        string              `json:"due,omitempty"`
 	Late       bool                `json:"late"`
+	Hot        bool                `json:"hot,omitempty"`      // goes before all that is not
 	LateFrom   time.Time           `json:"late_from,omitzero"` // as of its row of the waits board
 	Inferred   bool                `json:"inferred,omitempty"`
 	Left       int                 `json:"-"` // pieces that can still be counted here
@@ -102,7 +103,7 @@ func nowOf(shop *traveler.Shop, r *Row, v *story.VisitFact, measured, at time.Ti
 		Key: r.Key, Kind: "now", Card: r.Card, WorksOrder: r.WorksOrder, Part: r.Part, PartName: r.PartName,
 		Operation: r.Operation, Machine: r.Machine, WorkCentre: r.WorkCentre, State: r.State, Since: r.Since, Reason: r.Reason,
 		Made: v.Good + v.Scrap + v.Rework + v.Review + v.Missing, Of: r.Of, Setup: v.Parts.Setup.Seconds(), Run: v.Parts.Run.Seconds(),
-		At: at, Due: r.Due, Late: r.Late, LateFrom: r.LateFrom, Inferred: r.Inferred,
+		At: at, Due: r.Due, Late: r.Late, Hot: r.Hot, LateFrom: r.LateFrom, Inferred: r.Inferred,
 	}
 	n.Ran = max(0, n.Made-v.SetupN)
 	switch r.State {

@@ -39,11 +39,14 @@ type Row struct {
 	Operation  traveler.Op         `json:"operation"`
 	State      string              `json:"state"` // waiting, rework, review, held, or the state of the visit
 	Pieces     int                 `json:"pieces"`
-	Since      time.Time           `json:"since"`            // waiting, or in this state, since then
-	Arrived    bool                `json:"arrived"`          // an arrival was scanned
-	Due        string              `json:"due,omitempty"`    // a date
-	Priority   int                 `json:"priority"`         // higher first
-	Late       bool                `json:"late"`             // the due date has passed
+	Since      time.Time           `json:"since"`           // waiting, or in this state, since then
+	Arrived    bool                `json:"arrived"`         // an arrival was scanned
+	Due        string              `json:"due,omitempty"`   // a date
+	Priority   int                 `json:"priority"`        // higher first
+	Hot        bool                `json:"hot,omitempty"`   // goes before all that is not
+	Late       bool                `json:"late"`            // the due date has passed
+	Short      int                 `json:"short,omitempty"` // pieces wanted of the batch that can't come any more
+	Customer   string              `json:"customer,omitempty"`
 	Reason     string              `json:"reason,omitempty"` // why it waits or stopped
 	PlannedS   float64             `json:"planned_s,omitempty"`
 	Good       int                 `json:"good"`
@@ -62,7 +65,7 @@ type Row struct {
 func (r *Row) Outside() bool { return r.Kind == "work" && r.State == string(story.VisitOutside) }
 
 // Rule says in which order the waiting batches stand.
-const Rule = "due date, then priority, then the longest wait"
+const Rule = "hot first, then due date, then priority, then the longest wait"
 
 // Rows gives the rows of a family. today is the shop's date, as 2026-11-25; now is in
 // the shop's zone.
@@ -97,7 +100,7 @@ func base(f *story.Family, batch int, op traveler.Op, today string) Row {
 	b := &f.Batches[batch]
 	r := Row{
 		Card: b.Card, Place: b.Place, Part: b.Part, PartName: b.Name, WorksOrder: b.Order, Operation: op,
-		Priority: b.Priority, Reason: b.WaitReason,
+		Priority: b.Priority, Hot: b.Hot, Short: f.Short(batch), Customer: b.Customer, Reason: b.WaitReason,
 	}
 	if !b.Due.IsZero() {
 		r.Due = b.Due.Format(time.DateOnly)
@@ -177,5 +180,5 @@ func planned(f *story.Family, v *story.Visit, pieces int) float64 {
 	return 0
 }
 
-// Sort puts rows in the order of Rule; rows without a due date come last.
+// Sort puts rows in the order of Rule, as ByDue says.
 func Sort(rows []Row) { slices.SortFunc(rows, func(a, b Row) int { return ByDue(&a, &b) }) }

@@ -84,19 +84,20 @@ func TestRows(t *testing.T) {
 	}
 }
 
-// The rule that the page states: due date, then priority, then the longest
+// The rule that the page states: what is hot first, then due date, then priority, then the longest
 // wait; without a due date last.
 func TestSort(t *testing.T) {
 	rows := []board.Row{
 		{Key: "none", Since: eight}, {Key: "later", Due: "2026-03-09", Since: eight}, {Key: "short", Due: "2026-03-05", Since: eight.Add(time.Hour)},
-		{Key: "long", Due: "2026-03-05", Since: eight}, {Key: "hot", Due: "2026-03-05", Priority: 5, Since: eight.Add(2 * time.Hour)},
+		{Key: "long", Due: "2026-03-05", Since: eight}, {Key: "ahead", Due: "2026-03-05", Priority: 5, Since: eight.Add(2 * time.Hour)},
+		{Key: "hot", Due: "2026-04-01", Hot: true, Since: eight}, {Key: "hot without", Hot: true, Since: eight},
 	}
 	board.Sort(rows)
 	got := ""
 	for _, r := range rows {
 		got += r.Key + " "
 	}
-	if got != "hot long short later none " {
+	if got != "hot hot without ahead long short later none " {
 		t.Error(got)
 	}
 }

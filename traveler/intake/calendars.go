@@ -16,9 +16,7 @@ import (
 // empty. What is wrong with the file is a *Refused with a line for each fault; other
 // errors are of r.
 func Calendars(file string, r io.Reader, zone string) ([]calendar.Calendar, error) {
-	t := read(file, r, []column{
-		must("calendar"), may("kind"), may("days"), may("date"), may("from"), may("to"), may("zone"),
-	})
+	t := read(file, r, columnsOf["calendars"])
 	var order []*draft
 	byName := map[string]*draft{}
 	for _, r := range t.rows {

@@ -181,7 +181,7 @@ func (in *scanReader) kept(r row) *Kept {
 		Reads: in.perhaps(r, "reads"), Pieces: int(in.count(r, "pieces")), To: in.cell(r, "to"), For: in.cell(r, "for"), Reason: in.cell(r, "reason"),
 		Anyway: in.yes(r, "anyway"), Note: in.cell(r, "note"), Language: in.cell(r, "language"), Device: traveler.DeviceID(in.cell(r, "device")),
 		N: uint64(in.count(r, "n")), OffsetMS: in.count(r, "offset_ms"), WithinMS: in.count(r, "within_ms"), Basis: traveler.Seq(in.count(r, "basis")),
-		Scrap: in.losses(r, "scrap"), Rework: in.losses(r, "rework"), Review: in.losses(r, "review"),
+		Scrap: in.losses(r, "scrap"), Rework: in.losses(r, "rework"), Review: in.losses(r, "review"), Measured: in.measured(r),
 	}
 	if in.cell(r, "happened") != "" {
 		s.Happened = ptr(in.exactly(r, "happened"))
@@ -244,6 +244,14 @@ func (in *scanReader) perhaps(r row, name string) *int {
 		return nil
 	}
 	return ptr(int(in.count(r, name)))
+}
+
+func (in *scanReader) measured(r row) []traveler.Measured {
+	l, ok := measuredOf(in.cell(r, "measured"))
+	if !ok {
+		in.problem(r.line, "measured", in.cell(r, "measured"), "must be what was measured as JSON, as it is exported")
+	}
+	return l
 }
 
 func (in *scanReader) losses(r row, name string) []traveler.Loss {

@@ -23,10 +23,7 @@ const maxMetres, maxMinutes = 100_000, 1_000_000
 // Machines reads the list of machines and places. What is wrong with the file is a
 // *Refused with a line for each fault; other errors are of r.
 func Machines(file string, r io.Reader) ([]traveler.Machine, error) {
-	t := read(file, r, []column{
-		must("machine"), must("name"), must("work_centre"), must("x_m"), must("y_m"),
-		may("kind"), may("rate_per_hour"), may("calendar"), may("unattended"),
-	})
+	t := read(file, r, columnsOf["machines"])
 	var out []traveler.Machine
 	seen := map[string]int{}
 	for _, r := range t.rows {
@@ -64,7 +61,7 @@ func (t *table) twice(seen map[string]int, r row, col, key string) {
 // Reasons reads the list of reasons. What is wrong with the file is a *Refused with a
 // line for each fault; other errors are of r.
 func Reasons(file string, r io.Reader) ([]traveler.Reason, error) {
-	t := read(file, r, []column{must("kind"), must("reason"), must("text")})
+	t := read(file, r, columnsOf["reasons"])
 	var out []traveler.Reason
 	seen := map[string]int{}
 	for _, r := range t.rows {
@@ -90,7 +87,7 @@ type Person struct {
 // People reads the list of people who have a badge. What is wrong with the file is a
 // *Refused with a line for each fault; other errors are of r.
 func People(file string, r io.Reader) ([]Person, error) {
-	t := read(file, r, []column{must("person"), must("name"), must("role"), may("code")})
+	t := read(file, r, columnsOf["people"])
 	var out []Person
 	seen := map[string]int{}
 	for _, r := range t.rows {
@@ -116,16 +113,21 @@ type Batch struct {
 	Line    int
 	Release traveler.Release // without its id
 	Card    traveler.Code    // empty: one is issued
+	Said    []string         // optional columns of which the line says something
 }
+
+// Says reports whether the line says something in a column that it may leave out.
+func (b *Batch) Says(column string) bool { return slices.Contains(b.Said, column) }
+
+// saidOfBatches are the columns that may change when a batch is imported again, and
+// stay as they are where a line leaves them out.
+var saidOfBatches = []string{"wanted", "due", "customer", "order_line", "material_lot", "priority", "hot"}
 
 // Batches reads the list of batches to release. Times without a zone are in the shop's.
 // What is wrong with the file is a *Refused with a line for each fault; other errors
 // are of r.
 func Batches(file string, r io.Reader, zone *time.Location) ([]Batch, error) {
-	t := read(file, r, append([]column{
-		must("part"), must("route_rev"), must("pieces"), may("wanted"), may("due"), may("works_order"), may("customer"),
-		may("order_line"), may("material_lot"), may("priority"), may("released"), may("card"),
-	}, derivedOfBatches()...))
+	t := read(file, r, slices.Concat(columnsOf["batches"], derivedOfBatches()))
 	var out []Batch
 	for _, r := range t.rows {
 		if t.cell(r, firstDerived) != "" {
@@ -135,8 +137,13 @@ func Batches(file string, r io.Reader, zone *time.Location) ([]Batch, error) {
 			Part: t.text(r, "part", true), RouteRev: t.text(r, "route_rev", true), Pieces: t.whole(r, "pieces", 1, traveler.MaxPieces, nil),
 			Wanted: t.whole(r, "wanted", 0, traveler.MaxPieces, ptr(0)), Due: t.day(r, "due"), WorksOrder: t.text(r, "works_order", false),
 			Customer: t.text(r, "customer", false), OrderLine: t.text(r, "order_line", false),
-			Priority: t.whole(r, "priority", -1000, 1000, ptr(0)), Released: t.moment(r, "released", zone),
+			Priority: t.whole(r, "priority", -1000, 1000, ptr(0)), Hot: t.yes(r, "hot"), Released: t.moment(r, "released", zone),
 		}}
+		for _, name := range saidOfBatches {
+			if t.cell(r, name) != "" {
+				b.Said = append(b.Said, name)
+			}
+		}
 		for _, lot := range strings.Split(t.text(r, "material_lot", false), "+") {
 			if lot = strings.TrimSpace(lot); lot != "" {
 				b.Release.MaterialLots = append(b.Release.MaterialLots, lot)
@@ -158,11 +165,14 @@ func Batches(file string, r io.Reader, zone *time.Location) ([]Batch, error) {
 // together. What is wrong with the file is a *Refused with a line for each fault; other
 // errors are of r.
 func Routes(file string, r io.Reader) ([]traveler.Route, error) {
-	t := read(file, r, []column{
-		must("part"), may("part_name"), may("drawing_rev"), may("material"), must("route_rev"), must("operation"), must("work_centre"),
-		may("instruction"), must("setup_min"), must("cycle_min"), may("load_min"), may("pieces_per_cycle"), may("yield"),
-		may("clampings"), may("first_off"), may("outside_days"),
-	})
+	routes, _, err := RoutesAt(file, r)
+	return routes, err
+}
+
+// RoutesAt reads routes as Routes does, with the first line of each. It fails as
+// Routes does.
+func RoutesAt(file string, r io.Reader) (routes []traveler.Route, lines []int, err error) {
+	t := read(file, r, columnsOf["routes"])
 	byKey := map[traveler.RouteKey]*traveler.Route{}
 	var order []traveler.RouteKey
 	for _, r := range t.rows {
@@ -171,7 +181,7 @@ func Routes(file string, r io.Reader) ([]traveler.Route, error) {
 		if !ok {
 			route = &traveler.Route{Part: key.Part, Rev: key.Rev}
 			byKey[key] = route
-			order = append(order, key)
+			order, lines = append(order, key), append(lines, r.line)
 		}
 		t.ofPart(r, route)
 		o := t.operation(r)
@@ -180,13 +190,13 @@ func Routes(file string, r io.Reader) ([]traveler.Route, error) {
 		}
 		route.Operations = append(route.Operations, o)
 	}
-	out := make([]traveler.Route, 0, len(order))
+	routes = make([]traveler.Route, 0, len(order))
 	for _, key := range order {
 		route := byKey[key]
 		sort.SliceStable(route.Operations, func(i, j int) bool { return route.Operations[i].Number < route.Operations[j].Number })
-		out = append(out, *route)
+		routes = append(routes, *route)
 	}
-	return out, t.err()
+	return routes, lines, t.err()
 }
 
 // ofPart takes what a line says of the whole part; lines must not disagree.

@@ -1,6 +1,7 @@
 package intake
 
 import (
+	"encoding/json"
 	"strconv"
 	"strings"
 
@@ -81,4 +82,25 @@ func reasonOf(s string) (reason, rest string, ok bool) {
 		}
 	}
 	return s[:end], s[end:], true
+}
+
+// measuredText writes what was measured in a cell, as JSON.
+func measuredText(l []traveler.Measured) string {
+	if len(l) == 0 {
+		return ""
+	}
+	text, err := json.Marshal(l)
+	if err != nil {
+		return "" // numbers that are none are never kept
+	}
+	return string(text)
+}
+
+// measuredOf reads what measuredText wrote.
+func measuredOf(s string) (out []traveler.Measured, ok bool) {
+	if s == "" {
+		return nil, true
+	}
+	err := json.Unmarshal([]byte(s), &out)
+	return out, err == nil
 }

@@ -35,6 +35,7 @@ var batchFields = []field[story.BatchFact]{
 		}
 		s.whole(int64(b.Priority))
 	}},
+	{"hot", func(s sheet, b *story.BatchFact) { s.yes(b.As.Hot || b.As.Pieces == 0 && b.Hot) }},
 	{"released", func(s sheet, b *story.BatchFact) { s.moment(b.Released) }},
 
 	{"parent", func(s sheet, b *story.BatchFact) { s.text(string(b.Parent)) }},
@@ -63,6 +64,7 @@ var batchFields = []field[story.BatchFact]{
 	{"wanted_now", func(s sheet, b *story.BatchFact) { s.whole(int64(b.Wanted)) }},
 	{"due_now", func(s sheet, b *story.BatchFact) { s.date(b.Due) }},
 	{"priority_now", func(s sheet, b *story.BatchFact) { s.whole(int64(b.Priority)) }},
+	{"hot_now", func(s sheet, b *story.BatchFact) { s.yes(b.Hot) }},
 	{"good", func(s sheet, b *story.BatchFact) { s.whole(int64(b.Good)) }},
 	{"scrap", func(s sheet, b *story.BatchFact) { s.whole(int64(b.Scrap)) }},
 	{"rework", func(s sheet, b *story.BatchFact) { s.whole(int64(b.Rework)) }},

@@ -53,6 +53,7 @@ var scanFields = []field[traveler.Entry]{
 	{"scrap", func(s sheet, e *traveler.Entry) { s.text(lossText(e.Scan.Scrap)) }},
 	{"rework", func(s sheet, e *traveler.Entry) { s.text(lossText(e.Scan.Rework)) }},
 	{"review", func(s sheet, e *traveler.Entry) { s.text(lossText(e.Scan.Review)) }},
+	{"measured", func(s sheet, e *traveler.Entry) { s.text(measuredText(e.Scan.Measured)) }},
 	{"missing", func(s sheet, e *traveler.Entry) { said(s, e.Scan.Missing) }},
 	{"reads", func(s sheet, e *traveler.Entry) { said(s, e.Scan.Reads) }},
 	{"pieces", func(s sheet, e *traveler.Entry) { some(s, int64(e.Scan.Pieces)) }},

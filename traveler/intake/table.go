@@ -2,6 +2,7 @@ package intake
 
 import (
 	"io"
+	"slices"
 	"strings"
 )
 
@@ -23,8 +24,10 @@ type table struct {
 	file  string
 	comma rune
 	at    map[string]int
-	rows  []row
-	bad   Refused
+	// rename gives the columns of headers that go by another name.
+	rename map[string]string
+	rows   []row
+	bad    Refused
 }
 
 type row struct {
@@ -42,6 +45,10 @@ func (t *table) err() error { return t.bad.Err() }
 // read reads a file; what is wrong with it is noted in the table.
 func read(file string, r io.Reader, columns []column) *table {
 	t := &table{file: file, at: map[string]int{}}
+	renamed, _ := r.(*Renamed)
+	if renamed != nil {
+		t.rename = renamed.To
+	}
 	rows := t.load(r)
 	if t.bad.Total > 0 && len(rows) == 0 {
 		return t
@@ -49,6 +56,9 @@ func read(file string, r io.Reader, columns []column) *table {
 	if len(rows) == 0 || len(rows[0].cells) == 0 {
 		t.problem(1, "", "", "is empty; the first line names the columns: "+names(columns))
 		return t
+	}
+	if renamed != nil {
+		renamed.Found = slices.Clone(rows[0].cells)
 	}
 	if !t.header(rows[0].cells, columns) {
 		return t
@@ -65,8 +75,9 @@ func (t *table) header(head []string, columns []column) bool {
 		known[c.name] = true
 	}
 	for i, h := range head {
-		name := strings.ToLower(strings.TrimSpace(h))
+		name, pass := t.named(h)
 		switch {
+		case pass:
 		case !known[name]:
 			t.problem(1, "", h, "is no column of this list; the columns are "+names(columns))
 		case has(t.at, name):

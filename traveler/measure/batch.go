@@ -14,7 +14,7 @@ func (m *Meter) Batch(f *story.Family, batch int) story.BatchFact {
 	b, sum := &f.Batches[batch], f.Sum(batch)
 	out := story.BatchFact{
 		Card: b.Card, Root: f.Root, Parent: b.Parent, Joined: b.Joined, Part: b.Part, Rev: b.Rev, Drawing: b.Drawing,
-		Name: b.Name, Order: b.Order, Line: b.Line, Customer: b.Customer, Lots: b.Lots, Priority: b.Priority,
+		Name: b.Name, Order: b.Order, Line: b.Line, Customer: b.Customer, Lots: b.Lots, Priority: b.Priority, Hot: b.Hot,
 		State: f.State(batch), Due: b.Due, Released: b.Released, Started: sum.Started, Wanted: b.Wanted, Good: sum.Good,
 		Scrap: sum.Scrap, Missing: sum.Missing, Concession: sum.Concession, Rework: sum.Rework, Review: sum.ReviewOpen,
 		ReworkOpen: sum.ReworkOpen, ToDo: sum.ToDo, JoinedIn: sum.In, SplitOff: sum.Out, Over: sum.Over,
@@ -41,6 +41,7 @@ func (m *Meter) Batch(f *story.Family, batch int) story.BatchFact {
 			continue
 		}
 		v := m.Visit(f, j)
+		out.Measured = out.Measured || len(f.Visits[j].Measured) > 0
 		v.LeftOn = leftOn[v.Visit]
 		if !v.Begun.IsZero() && (out.Begun.IsZero() || v.Begun.Before(out.Begun)) {
 			out.Begun = v.Begun
@@ -66,7 +67,7 @@ func origin(f *story.Family, batch int) (as story.ReleasedAs, imported, ofLog bo
 		switch {
 		case e.Release != nil && e.Card == f.Batches[batch].Card:
 			r := e.Release
-			as = story.ReleasedAs{Pieces: r.Pieces, Wanted: cmp.Or(r.Wanted, r.Pieces), Priority: r.Priority, Due: r.Due}
+			as = story.ReleasedAs{Pieces: r.Pieces, Wanted: cmp.Or(r.Wanted, r.Pieces), Priority: r.Priority, Due: r.Due, Hot: r.Hot}
 		case e.Scan != nil && e.By.Name == traveler.Importer && e.Scan.Action != traveler.ActOverride:
 			imported = true
 			ofLog = ofLog || e.FromLog()

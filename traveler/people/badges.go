@@ -82,7 +82,7 @@ func ownerIn(t story.Tables, code traveler.Code) traveler.PersonID {
 // one; empty when nobody knows.
 func (b *Badges) NameOf(id traveler.PersonID) string {
 	b.load()
-	return b.names[b.number(id)]
+	return b.names[b.Number(id)]
 }
 
 // codes are all that someone's badges ever had.
@@ -97,8 +97,8 @@ func (b *Badges) codes(id traveler.PersonID) (out []traveler.Code) {
 	return out
 }
 
-// number is someone by number, whatever the record has.
-func (b *Badges) number(id traveler.PersonID) traveler.PersonID {
+// Number is someone by number, whatever the record has.
+func (b *Badges) Number(id traveler.PersonID) traveler.PersonID {
 	code, ok := BadgeCode(string(id))
 	if !ok {
 		return id
@@ -113,7 +113,7 @@ func (b *Badges) number(id traveler.PersonID) traveler.PersonID {
 func (b *Badges) Numbers(ids []traveler.PersonID) []traveler.PersonID {
 	var out []traveler.PersonID
 	for _, id := range ids {
-		if n := b.number(id); !slices.Contains(out, n) {
+		if n := b.Number(id); !slices.Contains(out, n) {
 			out = append(out, n)
 		}
 	}
@@ -184,7 +184,7 @@ func (b *Badges) Msg(m traveler.Msg) traveler.Msg {
 // Scan is a scan without codes of badges: the same, or a copy.
 func (b *Badges) Scan(s *traveler.Scan) *traveler.Scan {
 	n := *s
-	n.Operator = b.number(s.Operator)
+	n.Operator = b.Number(s.Operator)
 	for _, text := range []*string{&n.Card, &n.For, &n.To, &n.Reason, &n.Note, &n.Station} {
 		*text = b.Text(*text)
 	}

@@ -31,6 +31,10 @@ func TakeSent(
 			s.Operator = b.Owner(code)
 		}
 		s.Note, s.Reason = b.Text(s.Note), b.Text(s.Reason)
+		s.Measured = slices.Clone(s.Measured)
+		for k := range s.Measured {
+			s.Measured[k].Dimension = b.Text(s.Measured[k].Dimension)
+		}
 		s.Scrap, s.Rework, s.Review = b.losses(s.Scrap), b.losses(s.Rework), b.losses(s.Review)
 	}
 	answers, err := d.Scans(ctx, kept)

@@ -24,6 +24,10 @@ func (p *pencil) decide(s *traveler.Scan) {
 		for _, st := range p.stays {
 			st.worked = st.worked || len(q) > 2 && string(st.id) == q[2] && s.Reason == story.ChoiceWorked
 		}
+	case "anyway":
+		if s.Reason == story.ChoiceQuarantine {
+			p.tangle("good pieces were set aside afterwards")
+		}
 	case "over", "uncounted":
 		if len(q) < 5 {
 			return

@@ -89,6 +89,12 @@ func (f *Family) work(shop *traveler.Shop, ev *event, batch int, line *Line) {
 	if p := ev.s.Operator; p != "" && !slices.Contains(v.People, p) {
 		v.People = append(slices.Clip(v.People), p)
 	}
+	for _, m := range ev.s.Measured {
+		v.Measured = append(slices.Clip(v.Measured), MeasuredAt{m, ev.s.Operator, ev.at, ev.e.Scan.ID})
+	}
+	if line.Anyway.Key != "" && slices.Contains(withoutPass, line.Anyway.Key) {
+		v.unpassed = append(slices.Clip(v.unpassed), unpassed{ev.e.Scan.ID, v.Good})
+	}
 	f.pass(&sp, ev.at)
 	f.advance(ev, &sp)
 }
@@ -239,21 +245,26 @@ func (f *Family) firstOff(ev *event, sp *spot) {
 		v.move(ev.s.Action, pieceGood)
 		return
 	}
-	v.Rejected = &Verdict{By: ev.s.Operator, At: ev.at, Reason: rejection(ev.s)}
+	kind, reason := rejection(ev.s)
+	v.Rejected = &Verdict{By: ev.s.Operator, At: ev.at, Kind: kind, Reason: reason}
 	if !running {
 		f.span(sp.visit, SpanSetup, ev)
 	}
 	v.move(ev.s.Action, pieceBad)
 }
 
-// rejection is why a first-off was rejected, in the shop's words for it.
-func rejection(s *traveler.Scan) string {
-	for _, l := range [][]traveler.Loss{s.Scrap, s.Rework, s.Review} {
-		if len(l) > 0 {
-			return cmp.Or(l[0].Reason, s.Note)
+// rejection is why a first-off was rejected, in the shop's words for it, and what
+// becomes of the piece.
+func rejection(s *traveler.Scan) (kind, reason string) {
+	for _, x := range []struct {
+		kind string
+		l    []traveler.Loss
+	}{{"scrap", s.Scrap}, {"rework", s.Rework}, {"review", s.Review}} {
+		if len(x.l) > 0 {
+			return x.kind, cmp.Or(x.l[0].Reason, s.Note)
 		}
 	}
-	return s.Note
+	return "", s.Note
 }
 
 // overrule notes that the run began in spite of a rejected first-off.

@@ -48,6 +48,18 @@ type Delivery struct {
 	Note   string
 }
 
+// PlanChange is one thing of a batch's plan that someone changed, as an override
+// says it: What is one of Override..., From and To what it was and is now, in the
+// form in which an override says it.
+type PlanChange struct {
+	What, From, To string
+	Reason         string
+	By             traveler.PersonID
+	Name           string // account or station that said it
+	At             time.Time
+	Scan           traveler.ScanID
+}
+
 // Batch is pieces of one part that travel together under one card.
 type Batch struct {
 	Card    traveler.Code
@@ -63,6 +75,11 @@ type Batch struct {
 	Wanted   int
 	Due      time.Time
 	Priority int
+	Hot      bool // goes before all that is not
+	// MakesUp is the batch that falls short, whose pieces this one makes up, MadeUp
+	// those that make up what this one lacks.
+	MakesUp  traveler.Code
+	MadeUp   []traveler.Code
 	Order    string // works order
 	Customer string
 	Line     string // order line
@@ -88,6 +105,7 @@ type Batch struct {
 	Reckoned   []Reckoning // from the rows of an old log, one an operation
 	Deliveries []Delivery
 	Skipped    []traveler.Op // operations that someone said were done unseen, or not needed
+	Changes    []PlanChange  // of what it was released with, in the order they happened
 }
 
 func (b *Batch) index(n traveler.Op) int {

@@ -72,7 +72,13 @@ func (p *play) dumpBatch(w *strings.Builder, f *Family, i int) {
 	if len(b.Lots) > 1 {
 		fmt.Fprintf(w, " lots %s", strings.Join(b.Lots, " "))
 	}
+	if n := f.Short(i); n > 0 {
+		fmt.Fprintf(w, " short %d", n)
+	}
 	w.WriteString("\n")
+	for _, c := range b.Changes {
+		fmt.Fprintf(w, "  changed %s from %q to %q: %s\n", c.What, c.From, c.To, c.Reason)
+	}
 	for _, t := range f.Tallies(i) {
 		p.dumpTally(w, &t)
 	}
@@ -118,6 +124,9 @@ func (p *play) dumpVisit(w *strings.Builder, f *Family, j int) {
 	}
 	if v.FirstOff != "" {
 		fmt.Fprintf(w, " first-off %s", v.FirstOff)
+	}
+	for _, m := range v.Measured {
+		fmt.Fprintf(w, " %s found %g beyond %.3f", m.Dimension, m.Found, m.Beyond())
 	}
 	if in := v.Inferred(); len(in) > 0 {
 		fmt.Fprintf(w, " inferred %s", strings.Join(in, "+"))

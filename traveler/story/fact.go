@@ -179,6 +179,7 @@ const (
 type ReleasedAs struct {
 	Pieces, Wanted, Priority int
 	Due                      time.Time
+	Hot                      bool
 }
 
 // BatchFact is what the figures need of one batch: what happened to it, worked
@@ -192,6 +193,7 @@ type BatchFact struct {
 	Customer           string
 	Lots               []string
 	Priority           int
+	Hot                bool
 	State              BatchState
 	Due                time.Time // the end of the day before which it is on time; zero = none
 	Released           time.Time
@@ -215,6 +217,7 @@ type BatchFact struct {
 	Trip                     []TripFact
 	Inferred                 int        // visits with something inferred
 	Asked                    int        // open questions
+	Measured                 bool       // some dimension of its pieces was noted
 	Imported                 bool       // of its scans some were imported, not made here
 	As                       ReleasedAs // which a split or someone may have changed since
 	Ops                      []OpFact

@@ -72,7 +72,7 @@ func (f *Family) start(shop *traveler.Shop, e *traveler.Entry) {
 	f.Root, f.Rules = e.Card, e.Rules
 	b := Batch{
 		Card: e.Card, Part: r.Part, Rev: r.RouteRev, Started: r.Pieces, Wanted: r.Wanted,
-		Due: r.Due, Priority: r.Priority, Order: r.WorksOrder, Customer: r.Customer,
+		Due: r.Due, Priority: r.Priority, Hot: r.Hot, MakesUp: r.MakesUp, Order: r.WorksOrder, Customer: r.Customer,
 		Line: r.OrderLine, Lots: r.MaterialLots, Released: e.Clocked(),
 	}
 	if b.Wanted == 0 {

@@ -1,25 +1,15 @@
 package story
 
 import (
+	"cmp"
 	"slices"
 	"strings"
 	"tallywalk/traveler"
-	"time"
 )
 
 // What a decide scan may be about, beside a review (no For) and a question.
 const (
 	ForDrawing = "drawing" // go on with a superseded drawing
-)
-
-// What an override may be about.
-const (
-	OverrideAdd      = "add"      // a new operation, Operation at work centre To
-	OverrideSkip     = "skip"     // Operation is not needed, or was done unseen
-	OverridePieces   = "pieces"   // Pieces started
-	OverrideWanted   = "wanted"   // Pieces wanted
-	OverrideDue      = "due"      // To, a date
-	OverridePriority = "priority" // Pieces
 )
 
 func (f *Family) checkDecide(ev *event, batch int, ts []Tally) *misfit {
@@ -189,32 +179,6 @@ func (f *Family) working(batch int) bool {
 	return false
 }
 
-func checkOverride(ev *event, b *Batch) *misfit {
-	s := ev.s
-	switch s.For {
-	case OverrideAdd:
-		if s.Operation == 0 || s.To == "" || b.index(s.Operation) >= 0 {
-			return no("override.add", s.Operation.String())
-		}
-	case OverrideSkip:
-		if b.index(s.Operation) < 0 {
-			return no("op.unknown", s.Operation.String(), opList(b))
-		}
-	case OverridePieces, OverrideWanted:
-		if s.Pieces <= 0 {
-			return no("override.pieces")
-		}
-	case OverrideDue:
-		if _, err := time.Parse(time.DateOnly, s.To); err != nil {
-			return no("override.due", s.To)
-		}
-	case OverridePriority:
-	default:
-		return no("override.what", s.For)
-	}
-	return nil
-}
-
 // decide settles a question, a drawing or a review.
 func (f *Family) decide(ev *event, batch int) {
 	s, b := ev.s, &f.Batches[batch]
@@ -250,10 +214,53 @@ func (f *Family) decide(ev *event, batch int) {
 		return
 	}
 	f.Settled = append(slices.Clip(f.Settled), Settlement{Question: q, Choice: s.Reason, By: s.Operator, Name: ev.e.By.Name, At: ev.at, Scan: ev.e.Scan.ID})
-	if s.Reason == ChoiceWorked {
+	switch s.Reason {
+	case ChoiceWorked:
 		f.worked(q.Scan)
+	case ChoiceHold:
+		if i := f.Index(q.Card); i >= 0 {
+			b := &f.Batches[i]
+			b.Held, b.HeldBy, b.HeldReason = true, s.Operator, cmp.Or(s.Note, q.reason(), noPass)
+		}
+	case ChoicePassed, ChoiceQuarantine:
+		f.afterUnpassed(ev, &q)
 	}
 	f.adjust(ev, q)
+}
+
+// noPass is why a batch is held of which a first-off has not passed, where nobody says
+// more of it.
+const noPass = "first-off"
+
+// reason is why the first-off was rejected that a question is about.
+func (q *Question) reason() string {
+	if len(q.Known.Args) > 2 {
+		return q.Known.Args[2]
+	}
+	return ""
+}
+
+// afterUnpassed takes a first-off as passed since, or sets aside the good pieces that
+// were made since the run, or the count, that a question is about.
+func (f *Family) afterUnpassed(ev *event, q *Question) {
+	for i := range f.Visits {
+		v := &f.Visits[i]
+		for _, u := range v.unpassed {
+			if u.scan != q.Scan {
+				continue
+			}
+			if ev.s.Reason == ChoicePassed {
+				v.Rejected, v.FirstOff = nil, FirstAccepted
+				return
+			}
+			if n := v.Good - u.good; n > 0 {
+				v.Good, v.Review = v.Good-n, v.Review+n
+				loss := traveler.Loss{Reason: q.reason(), N: n}
+				v.Losses = append(slices.Clip(v.Losses), LossAt{loss, "review", ev.e.Scan.ID})
+			}
+			return
+		}
+	}
 }
 
 // adjust changes numbers as the answer to a question about numbers says.
@@ -282,26 +289,6 @@ func (f *Family) adjust(ev *event, q Question) {
 func (b *Batch) decided(ev *event, d Decision) {
 	d.By, d.At, d.Scan, d.Reference = ev.s.Operator, ev.at, ev.e.Scan.ID, ev.s.Note
 	b.Decisions = append(slices.Clip(b.Decisions), d)
-}
-
-func (b *Batch) override(ev *event) {
-	s := ev.s
-	switch s.For {
-	case OverrideAdd:
-		b.addOp(traveler.Operation{Number: s.Operation, WorkCentre: traveler.WorkCentre(s.To), Instruction: s.Note, PiecesPerCycle: 1, AddedOnFloor: true})
-	case OverrideSkip:
-		b.skip(s.Operation)
-	case OverridePieces:
-		b.Started = s.Pieces
-	case OverrideWanted:
-		b.Wanted = s.Pieces
-	case OverrideDue:
-		if t, err := time.Parse(time.DateOnly, s.To); err == nil {
-			b.Due = t
-		}
-	case OverridePriority:
-		b.Priority = s.Pieces
-	}
 }
 
 func (b *Batch) addOp(o traveler.Operation) {
@@ -345,6 +332,7 @@ func (f *Family) split(ev *event, batch int) {
 	child.Started, child.Wanted = n, min(n, child.Wanted)
 	child.Released = ev.at
 	child.Out, child.In, child.Decisions, child.Reckoned, child.Deliveries = nil, nil, nil, nil, nil
+	child.Changes, child.MadeUp = nil, nil
 	child.Skipped, child.Lots = nil, append([]string(nil), child.Lots...)
 	child.WaitReason, child.Joined, child.Stock = "", "", 0
 	child.OnFloor = false

@@ -31,6 +31,10 @@ const (
 	ChoiceGood    = "good"    // the uncounted pieces were good
 	ChoiceStood   = "stood"   // it stood still while the machine was closed
 	ChoiceWorked  = "worked"  // it went on
+	// Of a run, or of pieces, without a first-off that had passed.
+	ChoicePassed     = "passed"     // it has passed since
+	ChoiceHold       = "hold"       // the batch is held
+	ChoiceQuarantine = "quarantine" // what was made since is set aside
 )
 
 // Settlement is the answer someone gave to a question.
@@ -63,7 +67,16 @@ type Question struct {
 	keep bool
 }
 
-func (q *Question) offers(choice string) bool { return slices.Contains(q.Choices, choice) }
+// withoutPass are the sentences after which someone ran, or counted good pieces, without
+// a first-off that had passed.
+var withoutPass = []string{"firstoff.open", "firstoff.overrule", "firstoff.counted"}
+
+// offers reports whether a choice answers the question. Records of before a run without
+// a pass had answers of its own may say of one that it was seen.
+func (q *Question) offers(choice string) bool {
+	return slices.Contains(q.Choices, choice) ||
+		q.Kind == QuestionAnyway && (choice == ChoiceSeen || choice == ChoiceDrop)
+}
 
 func scanQuestionOf(ev *event, m *misfit) Question {
 	return Question{
@@ -73,9 +86,13 @@ func scanQuestionOf(ev *event, m *misfit) Question {
 }
 
 func anywayQuestion(ev *event, m *misfit) Question {
+	choices := []string{ChoiceSeen, ChoiceDrop}
+	if slices.Contains(withoutPass, m.msg.Key) {
+		choices = []string{ChoicePassed, ChoiceHold, ChoiceQuarantine}
+	}
 	return Question{
 		ID: anywayQuestionOf + string(ev.e.Scan.ID), Kind: QuestionAnyway, Card: ev.card, Operation: ev.s.Operation,
-		Scan: ev.e.Scan.ID, At: ev.at, Known: m.msg, Choices: []string{ChoiceSeen, ChoiceDrop},
+		Scan: ev.e.Scan.ID, At: ev.at, Known: m.msg, Choices: choices,
 	}
 }
 

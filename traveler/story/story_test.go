@@ -346,6 +346,13 @@ func (p *play) field(s *Scan, k, v string) {
 		s.Rework = losses()
 	case "review":
 		s.Review = losses()
+	case "measured":
+		m := strings.Split(v, ":")
+		var x [4]float64
+		for i := range x {
+			x[i], _ = strconv.ParseFloat(m[i+1], 64)
+		}
+		s.Measured = append(s.Measured, Measured{Dimension: m[0], Nominal: x[0], Lower: x[1], Upper: x[2], Found: x[3]})
 	case "pieces":
 		s.Pieces = n
 	case "op":

@@ -269,6 +269,18 @@ func (f *Family) sum(batch int, ts []Tally) Sum {
 	return s
 }
 
+// Short is how many of the pieces that are wanted of a batch can't come any more:
+// what is good, still to do, at rework or set aside is fewer than that. A batch
+// that was cancelled or joined to another wants nothing.
+func (f *Family) Short(batch int) int {
+	b := &f.Batches[batch]
+	if !b.Cancelled.IsZero() || b.Joined != "" {
+		return 0
+	}
+	s := f.Sum(batch)
+	return max(0, b.Wanted-s.Good-s.ToDo-s.ReworkOpen-s.ReviewOpen)
+}
+
 // atEnd is the number of good pieces after the last operation.
 func (f *Family) atEnd(batch int, ts []Tally) int {
 	b := &f.Batches[batch]

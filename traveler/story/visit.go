@@ -54,8 +54,24 @@ const (
 type Verdict struct {
 	By       traveler.PersonID
 	At       time.Time
+	Kind     string // of the piece: scrap, rework or review
 	Reason   string
 	Overrule bool // someone who may pass it ran all the same
+}
+
+// MeasuredAt is a dimension as it was found, with who measured it and when.
+type MeasuredAt struct {
+	traveler.Measured
+	By   traveler.PersonID
+	At   time.Time
+	Scan traveler.ScanID
+}
+
+// unpassed is a run, or a count, without a first-off that had passed: what the visit
+// had of good pieces before it.
+type unpassed struct {
+	scan traveler.ScanID
+	good int
 }
 
 // LossAt is a loss with where it was found and the scan that said it.
@@ -88,12 +104,14 @@ type Visit struct {
 	Losses                               []LossAt
 	FirstOff                             string   // "", waiting, accepted, refused
 	Rejected                             *Verdict // the rejection that no pass has followed
-	Reads                                *int     // what the machine's counter last showed
+	Measured                             []MeasuredAt
+	Reads                                *int // what the machine's counter last showed
 	WaitReason                           string
 	People                               []traveler.PersonID
 	Scans                                []traveler.ScanID
 	CameFrom                             traveler.MachineID
-	Wanted                               int         // pieces sent outside
+	Wanted                               int // pieces sent outside
+	unpassed                             []unpassed
 	seen                                 []time.Time // when someone scanned something of it, in order
 	// Worked is how much of the time in which its machine was closed someone
 	// said that it worked.

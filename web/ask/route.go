@@ -85,6 +85,8 @@ const (
 	MediaJSON = "application/json"
 	// MediaJSONL is one JSON value a line.
 	MediaJSONL = "application/jsonl"
+	// MediaFile is a file whose kind its bytes say.
+	MediaFile = "application/octet-stream"
 	// MediaImage is a picture of any kind that is taken.
 	MediaImage = "image/*"
 )

@@ -24,6 +24,14 @@ func Routes(d *door.Door, cfg Config) []ask.Route {
 			Answer: study.Comparison{},
 		},
 		{
+			Method: "GET", Path: "/api/v1/batches/:code/makeup", Deed: traveler.DeedLook, Handle: s.getMakeUp,
+			Does: "how many pieces to start to make up for what a batch lacks",
+			More: "POST /api/v1/batches with makes_up releases such a batch; " +
+				"what it is to make is wanted of the first batch no more.",
+			Params: []ask.Param{ask.Text("code", "the batch's code, or its works order number")},
+			Answer: makeUpView{},
+		},
+		{
 			Method: "POST", Path: "/api/v1/compare", Deed: traveler.DeedLook, Handle: s.postCompare,
 			Does: "routes of a part side by side: measured, planned, assumed or combined",
 			Body: compareAsk{}, Answer: study.Comparison{},

@@ -2,6 +2,8 @@ package door
 
 import (
 	"encoding/json"
+	"math"
+	"time"
 
 	"github.com/gofiber/fiber/v2"
 
@@ -51,4 +53,25 @@ func (f *Faces) Plain(v any) (json.RawMessage, error) {
 		return nil, err
 	}
 	return json.RawMessage(f.Text(string(b))), nil
+}
+
+// MeasuredAt is a dimension as it was found, with who measured it, where and when.
+type MeasuredAt struct {
+	traveler.Measured
+	// How far it is outside its tolerance: above 0 too large, below 0 too small.
+	Beyond    float64            `json:"beyond"`
+	Operation traveler.Op        `json:"operation"`
+	Machine   traveler.MachineID `json:"machine"`
+	By        traveler.PersonID  `json:"by,omitempty"`
+	Who       string             `json:"who,omitempty"` // the name on the badge, for those who may settle
+	At        time.Time          `json:"at"`
+}
+
+// Measured is what was measured at a visit.
+func (f *Faces) Measured(v *story.Visit) (out []MeasuredAt) {
+	for _, m := range v.Measured {
+		beyond := math.Round(m.Beyond()*1e6) / 1e6
+		out = append(out, MeasuredAt{m.Measured, beyond, v.Operation, v.Machine, f.Number(m.By), f.Name(m.By), m.At})
+	}
+	return out
 }

@@ -16,7 +16,12 @@ const (
 	smallBody = 16 << 10 // what someone may send who is not known
 	formBody  = 64 << 10 // a form of a page
 	WideBody  = 1 << 20  // scans, plans, comparisons and pictures
+	// ListBody is what a list may have: 10,000 routes of six operations are 6 MB.
+	ListBody = 16 << 20
 )
+
+// listPaths is how the addresses of lists begin.
+const listPaths = "/api/v1/lists/"
 
 // inChunks is the length that fasthttp gives a body that comes in chunks.
 const inChunks = -1
@@ -34,6 +39,8 @@ func (s *Door) BodyLimit(h *fasthttp.RequestHeader) int {
 	most := formBody
 	if path, _, _ := bytes.Cut(h.RequestURI(), []byte("?")); wideBodies[string(path)] {
 		most = WideBody
+	} else if bytes.HasPrefix(path, []byte(listPaths)) {
+		most = ListBody
 	}
 	if n := h.ContentLength(); n != inChunks && n <= smallBody || !s.knows(h) {
 		return smallBody

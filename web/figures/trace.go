@@ -12,35 +12,37 @@ import (
 	"tallywalk/traveler"
 	"tallywalk/traveler/story"
 	"tallywalk/web/ask"
+	"tallywalk/web/door"
 )
 
 // traced is a batch on the way from material to deliveries.
 type traced struct {
-	Card       traveler.Code    `json:"card"`
-	Parent     traveler.Code    `json:"parent,omitempty"`
-	JoinedTo   traveler.Code    `json:"joined_to,omitempty"`
-	Root       traveler.Code    `json:"root"`
-	Part       string           `json:"part"`
-	PartName   string           `json:"part_name,omitempty"`
-	DrawingRev string           `json:"drawing_rev,omitempty"`
-	RouteRev   string           `json:"route_rev"`
-	WorksOrder string           `json:"works_order,omitempty"`
-	OrderLine  string           `json:"order_line,omitempty"`
-	Customer   string           `json:"customer,omitempty"`
-	Lots       []string         `json:"material_lots"`
-	State      story.BatchState `json:"state"`
-	Released   time.Time        `json:"released"`
-	Ended      *time.Time       `json:"ended"`
-	Started    int              `json:"started"`
-	Good       int              `json:"good"`
-	Scrap      int              `json:"scrap"`
-	Concession int              `json:"concession"`
-	Review     int              `json:"review"`
-	Missing    int              `json:"missing"`
-	Stock      int              `json:"stock"`
-	Conceded   []conceded       `json:"concessions"`
-	Deliveries []delivered      `json:"deliveries"`
-	Operations []tracedOp       `json:"operations"`
+	Card       traveler.Code     `json:"card"`
+	Parent     traveler.Code     `json:"parent,omitempty"`
+	JoinedTo   traveler.Code     `json:"joined_to,omitempty"`
+	Root       traveler.Code     `json:"root"`
+	Part       string            `json:"part"`
+	PartName   string            `json:"part_name,omitempty"`
+	DrawingRev string            `json:"drawing_rev,omitempty"`
+	RouteRev   string            `json:"route_rev"`
+	WorksOrder string            `json:"works_order,omitempty"`
+	OrderLine  string            `json:"order_line,omitempty"`
+	Customer   string            `json:"customer,omitempty"`
+	Lots       []string          `json:"material_lots"`
+	State      story.BatchState  `json:"state"`
+	Released   time.Time         `json:"released"`
+	Ended      *time.Time        `json:"ended"`
+	Started    int               `json:"started"`
+	Good       int               `json:"good"`
+	Scrap      int               `json:"scrap"`
+	Concession int               `json:"concession"`
+	Review     int               `json:"review"`
+	Missing    int               `json:"missing"`
+	Stock      int               `json:"stock"`
+	Conceded   []conceded        `json:"concessions"`
+	Measured   []door.MeasuredAt `json:"measured"`
+	Deliveries []delivered       `json:"deliveries"`
+	Operations []tracedOp        `json:"operations"`
 }
 
 // delivered is pieces that left the shop.
@@ -88,15 +90,15 @@ func (s *room) getTrace(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
-	out := []traced{}
+	out, faces := []traced{}, s.Faces(c)
 	for i := range all {
 		v := tracedOf(&all[i])
-		if v.Conceded, err = s.conceded(&all[i]); err != nil {
+		if err := s.decided(&v, &all[i], faces); err != nil {
 			return err
 		}
 		out = append(out, v)
 	}
-	plain, err := s.Faces(c).Plain(traceView{q, out, found}) // notes of deliveries and concessions
+	plain, err := faces.Plain(traceView{q, out, found}) // notes of deliveries and concessions
 	if err != nil {
 		return err
 	}
@@ -177,22 +179,29 @@ func saysNote(note, q string) bool {
 	))
 }
 
-// conceded lists the concessions of a batch, from its story.
-func (s *room) conceded(b *story.BatchFact) ([]conceded, error) {
-	out := []conceded{}
-	if b.Concession == 0 {
-		return out, nil
+// decided adds what the story says of a batch beyond its figures: concessions, and
+// what inspectors measured.
+func (s *room) decided(v *traced, b *story.BatchFact, faces *door.Faces) error {
+	v.Conceded, v.Measured = []conceded{}, []door.MeasuredAt{}
+	if b.Concession == 0 && !b.Measured {
+		return nil
 	}
 	f, err := s.Desk.Family(b.Card)
 	if err != nil {
-		return nil, err
+		return err
 	}
-	for _, d := range f.Batches[f.Index(b.Card)].Decisions {
+	batch := f.Index(b.Card)
+	for _, d := range f.Batches[batch].Decisions {
 		if d.Concession > 0 {
-			out = append(out, conceded{d.Operation, d.Concession, d.At, d.Reference})
+			v.Conceded = append(v.Conceded, conceded{d.Operation, d.Concession, d.At, d.Reference})
 		}
 	}
-	return out, nil
+	for j := range f.Visits {
+		if f.Visits[j].Batch == batch {
+			v.Measured = append(v.Measured, faces.Measured(&f.Visits[j])...)
+		}
+	}
+	return nil
 }
 
 func tracedOf(b *story.BatchFact) traced {

@@ -30,7 +30,11 @@ type releaseBody struct {
 	OrderLine  string          `json:"order_line,omitempty"`
 	Lots       []string        `json:"material_lots,omitempty"`
 	Priority   int             `json:"priority,omitempty"`
+	Hot        bool            `json:"hot,omitempty"`      // goes before all that is not
 	Released   *time.Time      `json:"released,omitempty"` // may be earlier than now
+	// The batch that falls short, whose pieces this one makes up: so many are wanted of
+	// it no more. Part, works order and order line are those of that batch.
+	MakesUp traveler.Code `json:"makes_up,omitempty"`
 }
 
 // release checks what can be checked of a batch without knowing the shop.
@@ -38,7 +42,7 @@ func (in *releaseBody) release() (traveler.Release, error) {
 	r := traveler.Release{
 		ID: in.ID, Part: in.Part, RouteRev: in.RouteRev, Pieces: in.Pieces, Wanted: in.Wanted,
 		WorksOrder: in.WorksOrder, Customer: in.Customer, OrderLine: in.OrderLine, MaterialLots: in.Lots,
-		Priority: in.Priority,
+		Priority: in.Priority, Hot: in.Hot, MakesUp: in.MakesUp,
 	}
 	if in.Due != "" {
 		due, err := time.Parse(time.DateOnly, in.Due)
@@ -64,15 +68,20 @@ func (s *room) postBatch(c *fiber.Ctx) error {
 		return err
 	}
 	p := door.Who(c)
-	answers, err := s.Desk.Release(
-		c.Context(), traveler.Actor{Name: p.Name, Role: p.Role}, []traveler.Release{r}, nil,
-	)
+	by := traveler.Actor{Name: p.Name, Role: p.Role}
+	if err := s.sameLine(&r); err != nil {
+		return err
+	}
+	answers, err := s.Desk.Release(c.Context(), by, []traveler.Release{r}, nil)
 	if err != nil {
 		return err
 	}
 	a := &answers[0]
 	if a.Err != nil {
 		return a.Err
+	}
+	if err := s.makeUp(c.Context(), by, &r, a.Card); err != nil {
+		return err
 	}
 	f, i, err := s.FamilyOf(string(a.Card))
 	if err != nil {
@@ -114,6 +123,8 @@ type shortBatch struct {
 	Customer   string           `json:"customer,omitempty"`
 	Due        string           `json:"due,omitempty"`
 	Priority   int              `json:"priority"`
+	Hot        bool             `json:"hot,omitempty"`
+	Short      int              `json:"short,omitempty"` // pieces wanted that can't come any more
 	Started    int              `json:"started"`
 	Wanted     int              `json:"wanted"`
 	Good       int              `json:"good"`
@@ -181,7 +192,7 @@ func shortOf(f *story.Family, i int) shortBatch {
 	b, sum := &f.Batches[i], f.Sum(i)
 	return shortBatch{
 		Card: b.Card, Part: b.Part, PartName: b.Name, RouteRev: b.Rev, WorksOrder: b.Order, Customer: b.Customer,
-		Due: ask.Date(b.Due), Priority: b.Priority, Started: sum.Started, Wanted: b.Wanted, Good: sum.Good,
+		Due: ask.Date(b.Due), Priority: b.Priority, Hot: b.Hot, Short: f.Short(i), Started: sum.Started, Wanted: b.Wanted, Good: sum.Good,
 		Scrap: sum.Scrap, State: f.State(i), Next: f.NextOp(i), Released: b.Released,
 	}
 }

@@ -27,6 +27,11 @@ type batchView struct {
 	Lots       []string        `json:"material_lots,omitempty"`
 	Due        string          `json:"due,omitempty" api:"format=date"`
 	Priority   int             `json:"priority"`
+	Hot        bool            `json:"hot,omitempty"`      // goes before all that is not
+	Short      int             `json:"short,omitempty"`    // pieces wanted that can't come any more
+	MakesUp    traveler.Code   `json:"makes_up,omitempty"` // the batch that falls short, whose pieces this one makes up
+	MadeUp     []traveler.Code `json:"made_up,omitempty"`  // batches that make up what this one lacks
+	Changes    []planChange    `json:"changes,omitempty"`  // of what it was released with, oldest first
 	Released   time.Time       `json:"released"`
 	Started    int             `json:"started"`
 	Wanted     int             `json:"wanted"`
@@ -107,6 +112,16 @@ type lostPieces struct {
 	Decided  *time.Time  `json:"decided,omitempty"` // of pieces set aside: when it was decided so
 }
 
+// rejectedView is who rejected a first-off, when and why.
+type rejectedView struct {
+	By       traveler.PersonID `json:"by,omitempty"`
+	Who      string            `json:"who,omitempty"` // the name on the badge, for those who may settle
+	At       time.Time         `json:"at"`
+	Kind     string            `json:"kind,omitempty" api:"enum=scrap|rework|review"`
+	Reason   string            `json:"reason,omitempty"`
+	Overrule bool              `json:"overruled,omitempty"` // someone who may pass it ran all the same
+}
+
 // visitView is one stay of a batch at one machine for one operation.
 type visitView struct {
 	visitNow
@@ -118,6 +133,8 @@ type visitView struct {
 	Conceded  int                 `json:"concession"` // of good
 	Setting   int                 `json:"setup_pieces"`
 	Verdict   string              `json:"first_off,omitempty" api:"enum=waiting|accepted|refused"`
+	Rejected  *rejectedView       `json:"rejected,omitempty"` // the rejection of the first-off that no pass has followed
+	Measured  []door.MeasuredAt   `json:"measured,omitempty"`
 	People    []traveler.PersonID `json:"people,omitempty"`
 	Spans     []spanView          `json:"spans"`
 	Losses    []lostPieces        `json:"losses,omitempty"`
@@ -131,7 +148,8 @@ func (s *room) batchView(faces *door.Faces, f *story.Family, i int) batchView {
 	v := batchView{
 		Card: b.Card, Parent: b.Parent, Part: b.Part, PartName: b.Name, DrawingRev: b.Drawing, RouteRev: b.Rev,
 		WorksOrder: b.Order, Customer: b.Customer, OrderLine: b.Line, Lots: b.Lots, Due: ask.Date(b.Due),
-		Priority: b.Priority, Released: b.Released, Started: sum.Started, Wanted: b.Wanted, Good: sum.Good,
+		Priority: b.Priority, Hot: b.Hot, Short: f.Short(i), MakesUp: b.MakesUp, MadeUp: b.MadeUp,
+		Changes: planChanges(faces, b), Released: b.Released, Started: sum.Started, Wanted: b.Wanted, Good: sum.Good,
 		Scrap: sum.Scrap, Rework: sum.Rework, ReworkOpen: sum.ReworkOpen, Review: sum.ReviewOpen,
 		Missing: sum.Missing, ToDo: sum.ToDo, Over: sum.Over, SplitOff: sum.Out, Joined: sum.In,
 		Delivered: b.Delivered(), Stock: b.Stock, State: f.State(i), Reason: b.WaitReason, JoinedTo: b.Joined,
@@ -157,6 +175,26 @@ func (s *room) batchView(faces *door.Faces, f *story.Family, i int) batchView {
 		}
 	}
 	return v
+}
+
+// planChange is one thing of a batch's plan that someone changed.
+type planChange struct {
+	What   string          `json:"what" api:"enum=pieces|wanted|due|priority|hot|customer|order_line|lots"`
+	From   string          `json:"from,omitempty"`
+	To     string          `json:"to,omitempty"`
+	Reason string          `json:"reason,omitempty"`
+	By     string          `json:"by"`            // account or station that said it
+	Who    string          `json:"who,omitempty"` // the name on the badge, for those who may settle
+	At     time.Time       `json:"at"`
+	Scan   traveler.ScanID `json:"scan"`
+}
+
+func planChanges(faces *door.Faces, b *story.Batch) (out []planChange) {
+	for i := range b.Changes {
+		c := &b.Changes[i]
+		out = append(out, planChange{c.What, c.From, c.To, faces.Text(c.Reason), c.Name, faces.Name(c.By), c.At, c.Scan})
+	}
+	return out
 }
 
 func walkKind(b *story.BatchFact) string {
@@ -188,6 +226,10 @@ func visitViewOf(m *measure.Meter, faces *door.Faces, f *story.Family, j int) vi
 		visitNow: visitNowOf(v, &fact), ReworkFor: v.ReworkFor, Outside: fact.Parts.Outside.Seconds(),
 		Closed: fact.Closed.Seconds(), Waited: fact.Waited.Seconds(), Aside: fact.Aside, Conceded: fact.Conceded, Setting: v.SetupPieces, Verdict: v.FirstOff,
 		People: faces.Numbers(v.People), Scans: v.Scans, Uncertain: v.TimeUncertain, Spans: []spanView{},
+	}
+	out.Measured = faces.Measured(v)
+	if r := v.Rejected; r != nil {
+		out.Rejected = &rejectedView{faces.Number(r.By), faces.Name(r.By), r.At, r.Kind, faces.Text(r.Reason), r.Overrule}
 	}
 	closed := m.Closed(f, j)
 	for _, s := range f.SpansOf(j) {

@@ -45,4 +45,5 @@ type room struct {
 	*door.Door
 	Config
 	habits habits
+	past   past
 }

@@ -50,6 +50,12 @@ func (s *room) batchRoutes() []ask.Route {
 			Example: ask.Example{At: "/api/v1/batches?q=harbour&limit=10"},
 		},
 		{
+			Method: "GET", Path: "/api/v1/find", Deed: traveler.DeedLook, Handle: s.getFind,
+			Does:   "a card, works order, part, customer, material lot, person's number or machine, and the page that shows it",
+			Params: []ask.Param{ask.Text("q", "what was typed, whole or a part of it")},
+			Answer: findView{},
+		},
+		{
 			Method: "GET", Path: "/api/v1/batches/:code", Deed: traveler.DeedLook, Handle: s.getBatch,
 			Does:    "a batch",
 			Params:  []ask.Param{ask.Text("code", "the batch's code, or its works order number")},

@@ -58,7 +58,7 @@ export const needsOf = (r, t) =>
 /**
  * worstFirst sorts rows: by their worst condition, what is late by its due date, the
  * rest by how long it lasts.
- * @template {Needy & {due?: string, since: string, key: string}} T
+ * @template {Needy & {hot?: boolean, due?: string, since: string, key: string}} T
  * @param {T[]} list
  * @param {number} t
  */
@@ -73,6 +73,7 @@ export function worstFirst(list, t) {
     .sort(
       (a, b) =>
         a.k - b.k ||
+        Number(Boolean(b.r.hot)) - Number(Boolean(a.r.hot)) ||
         text(dated(a.r, a.k), dated(b.r, b.k)) ||
         Date.parse(a.r.since) - Date.parse(b.r.since) ||
         text(a.r.key, b.r.key),

@@ -3,6 +3,7 @@
 import { html, render, signal, useEffect } from "./vendor/ui.js";
 import { doubt, get, post, watchDoubt } from "./api.js";
 import { setClock, setPace, startClock } from "./clock.js";
+import { Find } from "./find.js";
 import { Working } from "./form.js";
 import { LanguageChoice } from "./language.js";
 import { setZone } from "./times.js";
@@ -64,6 +65,7 @@ const places = [
   ["/questions", "nav.questions", "look"],
   ["/station", "nav.station", "scan"],
   ["/calendars", "nav.calendars", "look"],
+  ["/lists", "nav.lists", "release"],
   ["/stations", "nav.stations", "enrol"],
   ["/accounts", "nav.accounts", "accounts"],
 ];
@@ -132,6 +134,7 @@ function Bar() {
             )}
         </nav>
         <${Who} />
+        ${may("look") && html`<${Find} failed=${failed} />`}
       `}
       <${LanguageChoice} failed=${failed} />
     </header>

@@ -133,24 +133,36 @@ export function desk(action, card, fields = {}) {
  * @param {{id: string, card: string}} scan
  * @param {Sending} [props]
  */
-export async function send(scan, { done, undoable = true, after, bad = (text) => note("bad", text) } = {}) {
-  let r;
+export const send = (scan, props) => sendAll([scan], props);
+
+/**
+ * sendAll sends scans of one batch in their order; true when all were kept. Only a
+ * single one is offered to be taken back.
+ * @param {{id: string, card: string}[]} scans
+ * @param {Sending} [props]
+ */
+export async function sendAll(
+  scans,
+  { done, undoable = true, after, bad = (text) => note("bad", text) } = {},
+) {
+  let results;
   try {
-    r = (await post("/api/v1/scans?now=none", { scans: [scan] })).results[0];
+    results = (await post("/api/v1/scans?now=none", { scans })).results;
   } catch (err) {
     bad(/** @type {Error} */ (err).message);
     return false;
   }
-  const ok = r.outcome === "kept";
-  if (ok)
+  const other = results.find((/** @type {{outcome: string, say: string}} */ r) => r.outcome !== "kept");
+  const back = undoable && scans.length === 1;
+  if (other) bad(say("outcome." + other.outcome, other.say));
+  else
     note(
       "good",
-      done || r.say,
-      undoable ? { label: say("take-back"), run: () => takeBack(scan, after) } : undefined,
+      done || results[0].say,
+      back ? { label: say("take-back"), run: () => takeBack(scans[0], after) } : undefined,
     );
-  else bad(say("outcome." + r.outcome, r.say));
   if (after) after();
-  return ok;
+  return !other;
 }
 
 /**

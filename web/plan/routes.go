@@ -38,6 +38,35 @@ func Routes(d *door.Door) []ask.Route {
 			Gives:  []string{ask.MediaImage},
 		},
 		{
+			Method: "GET", Path: "/api/v1/lists/:list", Deed: traveler.DeedLook, Handle: s.getList,
+			Does: "a list of the shop as it would be imported: machines, calendars, reasons, people, routes or batches",
+			Params: []ask.Param{
+				ask.Text("list", "machines, calendars, reasons, people, routes or batches"), ask.Text("part", "of routes: whose"), ask.Text("route_rev", "of routes: which revision"),
+			},
+			Answer: listTable{},
+		},
+		{
+			Method: "GET", Path: "/api/v1/lists/:list/template", Deed: traveler.DeedLook, Handle: s.getTemplate,
+			Does: "a file with the header of a list, to be filled in",
+			Params: []ask.Param{
+				ask.Text("list", "machines, calendars, reasons, people, routes or batches"), ask.Choice("format", "of the file; csv if left out", "csv", "xlsx"),
+				ask.Text("filled", "anything: with what stands in the list now"),
+				ask.Text("part", "of routes: whose"), ask.Text("route_rev", "of routes: which revision"),
+			},
+			Gives: []string{ask.MediaCSV, ask.MediaXLSX},
+		},
+		{
+			Method: "POST", Path: "/api/v1/lists/:list", Deed: traveler.DeedLook, Handle: s.postList,
+			Does: "look at a list, CSV or a workbook of at most 16 MB: what is new, changed or refused; with take, keep it",
+			More: "Who may: of people an administrator, of batches who releases them, of the others a planner.",
+			Params: []ask.Param{
+				ask.Text("list", "machines, calendars, reasons, people, routes or batches"), ask.Text("file", "its name, for what is said of it"),
+				ask.Text("take", "anything: keep it, all or nothing"),
+				ask.Text("headers", "JSON: headers of the file and the columns that they are, empty to pass one over; remembered"),
+			},
+			Takes: ask.MediaFile, Answer: lookedAt{},
+		},
+		{
 			Method: "GET", Path: "/api/v1/calendars", Deed: traveler.DeedLook, Handle: s.getCalendars,
 			Does:   "the calendars with their next days",
 			Params: []ask.Param{ask.Text("from", "first date shown")},

@@ -227,7 +227,7 @@ func (r *Rig) As(role traveler.Role) *Rig {
 // person, and so on, of the example shop.
 func Fill(path string) string {
 	return strings.NewReplacer(
-		":code", "W-501", ":machine", "T1", ":ref", "11", ":kind", "plates.pdf", ":what", "visits", ":id", "x",
+		":code", "W-501", ":machine", "T1", ":ref", "11", ":kind", "plates.pdf", ":list", "machines", ":what", "visits", ":id", "x",
 		":name", "x",
 	).Replace(path)
 }

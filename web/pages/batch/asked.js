@@ -15,7 +15,8 @@ const wordOf = (q, choice) => (q.kind === "anyway" && choice === "drop" ? "choic
 function Choices({ q, after }) {
   if (!may("settle")) return html`<p class="soft">${say("ask.who")}</p>`;
   const choose = (choice) => {
-    const scan = desk("decide", q.card, { for: q.question, reason: choice });
+    const why = choice === "hold" && { note: say("choice.hold.reason") };
+    const scan = desk("decide", q.card, { for: q.question, reason: choice, ...why });
     send(scan, { done: say("settled.as", say(wordOf(q, choice))), after });
   };
   return html`<p class="deeds">

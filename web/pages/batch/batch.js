@@ -5,13 +5,16 @@ import { get } from "../../lib/api.js";
 import { about, LinkState, openBoard, rows } from "../../lib/board.js";
 import { tick } from "../../lib/clock.js";
 import { Dialog } from "../../lib/form.js";
-import { At, Due, Gone, Mark } from "../../lib/marks.js";
+import { At, Due, Gone, Hot, Mark } from "../../lib/marks.js";
 import { failed, may, me, start } from "../../lib/shell.js";
 import { desk, loadShop, machineName, reasonText, send } from "../../lib/shop.js";
 import { dayOf, moment } from "../../lib/times.js";
 import { why, whyText } from "../../lib/why.js";
 import { count, known, say, stateWord } from "../../lib/words.js";
+import { OrderButton } from "../../lib/order.js";
 import { Asked, CorrectDialog } from "./asked.js";
+import { Changes } from "./changes.js";
+import { ShortOf } from "./makeup.js";
 import { Operations } from "./operations.js";
 import { Lines, Visits } from "./visits.js";
 
@@ -111,7 +114,7 @@ function BatchHead({ b }) {
   const kin = (b.family || []).filter((c) => c !== b.card);
   return html`<section class="head">
     <h1>
-      ${say("batch.title", b.works_order || b.card)}${" "}
+      ${say("batch.title", b.works_order || b.card)} ${b.hot && html`<${Hot} /> `}
       <span class="soft">${b.part}${b.part_name ? " – " + b.part_name : ""}</span>
     </h1>
     <p class="now">
@@ -160,6 +163,11 @@ function BatchHead({ b }) {
         ${count("walk", b.trips, Math.round(b.walk_m), known("walk." + b.walk_kind, b.walk_kind))}
         <${WalkParts} card=${b.card} trips=${b.trips} />
       <//>
+      ${b.makes_up && html`<${Fact} name="makes_up"><a href=${"/batch/" + b.makes_up}>${b.makes_up}</a><//>`}
+      ${b.made_up?.length > 0 &&
+      html`<${Fact} name="made_up">
+        ${b.made_up.map((c, i) => html`${i ? ", " : ""}<a key=${c} href=${"/batch/" + c}>${c}</a>`)}
+      <//>`}
       ${b.parent && html`<${Fact} name="parent"><a href=${"/batch/" + b.parent}>${b.parent}</a><//>`}
       ${b.split_off > 0 && html`<${Fact} name="split_off">${count("pieces", b.split_off)}<//>`}
       ${b.joined > 0 && html`<${Fact} name="joined">${count("pieces", b.joined)}<//>`}
@@ -269,6 +277,7 @@ function Deeds({ b, after }) {
     <p class="deeds">
       ${card("A5")}
       ${card("A4")}
+      ${!over && html`<${OrderButton} card=${b.card} after=${after} />`}
       ${may("verdict") &&
       b.state === "held" &&
       html`<button class="act" data-test="free" onClick=${free}>${say("free")}</button>`}
@@ -325,8 +334,10 @@ function Story({ story, after }) {
   return html`
     <${BatchHead} b=${b} />
     <${Deeds} b=${b} after=${after} />
+    <${ShortOf} b=${b} after=${after} />
     <${Questions} batch=${b} after=${after} />
     <${Operations} b=${b} />
+    <${Changes} b=${b} />
     <${Visits} b=${b} lines=${story.lines} deeds=${deeds} />
     <section>
       <h2>${say("batch.other")}</h2>

@@ -3,7 +3,7 @@ import { html, useEffect, useSignal } from "../../lib/vendor/ui.js";
 import { get, post, uuid7 } from "../../lib/api.js";
 import { now, tick } from "../../lib/clock.js";
 import { CsvButton } from "../../lib/csv.js";
-import { At, BatchLink, Due, Mark, Part } from "../../lib/marks.js";
+import { At, BatchLink, Due, Hot, Mark, Part, Short } from "../../lib/marks.js";
 import { failed, may, me, start } from "../../lib/shell.js";
 import { loadShop, shop, theShop } from "../../lib/shop.js";
 import { dayOf } from "../../lib/times.js";
@@ -22,6 +22,7 @@ const empty = {
   order_line: "",
   lots: "",
   priority: "",
+  hot: false,
 };
 
 // bodyOf is what the form says, without what was left empty.
@@ -29,6 +30,7 @@ function bodyOf(d) {
   const body = { part: d.part.trim(), route_rev: d.route_rev, pieces: Number(d.pieces) };
   for (const k of ["due", "works_order", "customer", "order_line"]) if (d[k].trim()) body[k] = d[k].trim();
   for (const k of ["wanted", "priority"]) if (Number(d[k])) body[k] = Number(d[k]);
+  if (d.hot) body.hot = true;
   const lots = d.lots
     .split(/[,;\n]/)
     .map((l) => l.trim())
@@ -107,6 +109,10 @@ function Fields({ d, set, problem }) {
     ${field("order_line", { maxlength: 120 })}
     ${field("lots", { maxlength: 500 })}
     ${field("priority", whole(-1000, 1000))}
+    <label class="tick">
+      <input type="checkbox" data-test="release-hot" checked=${d.hot} onChange=${set("hot")} />
+      ${say("release.hot")}
+    </label>
   </div>`;
 }
 
@@ -116,7 +122,7 @@ function Release({ after }) {
     done = useSignal(/** @type {any} */ (null)),
     busy = useSignal(false);
   const set = (k) => (e) => {
-    const d = { ...draft.value, [k]: e.target.value };
+    const d = { ...draft.value, [k]: k === "hot" ? e.target.checked : e.target.value };
     if (k === "part") {
       const revs = theShop().parts.filter((p) => p.part === d.part.trim());
       if (!revs.some((r) => r.route_rev === d.route_rev)) d.route_rev = revs.at(-1)?.route_rev ?? "";
@@ -193,7 +199,10 @@ function Row({ row, today }) {
   const over = ["done", "cancelled"].includes(row.state);
   const cell = (name, content) => html`<td class=${name} data-label=${say("head." + name)}>${content}</td>`;
   return html`<tr data-test="batch-row" data-card=${row.card} data-state=${row.state}>
-    ${cell("batch", html`<${BatchLink} row=${row} />`)}
+    ${cell(
+      "batch",
+      html`${row.hot && html`<${Hot} /> `}<${BatchLink} row=${row} /> <${Short} n=${row.short} />`,
+    )}
     ${cell("part", html`<${Part} row=${row} />`)}
     ${cell("pieces", row.started)}
     ${cell("good", say("good.wanted", row.good, row.wanted))}

@@ -3,6 +3,7 @@ import { html, useComputed, useEffect, useRef, useSignal } from "../../lib/vendo
 import { tick } from "../../lib/clock.js";
 import { CsvButton } from "../../lib/csv.js";
 import { At, Hint, Mark } from "../../lib/marks.js";
+import { measuredText } from "../../lib/measured.js";
 import { desk, machineName, reasonText, scanText, send } from "../../lib/shop.js";
 import { kinds, Strip } from "../../lib/strip.js";
 import { full, seconds } from "../../lib/times.js";
@@ -102,6 +103,29 @@ function Said({ v }) {
   `;
 }
 
+function Rejected({ v }) {
+  const r = v.rejected;
+  if (!r) return null;
+  return html`<p data-test="rejected">
+    ${say(
+      "rejected.says",
+      r.who || r.by || say("rejected.someone"),
+      full(r.at),
+      reasonText(r.reason, r.kind || "scrap"),
+    )}
+    ${r.overruled && html` <${Hint}>${say("rejected.overruled")}<//>`}
+  </p>`;
+}
+
+const MeasuredList = ({ v }) =>
+  (v.measured || []).map(
+    (m, i) =>
+      html`<p key=${i} data-test="measured">
+        ${measuredText(m)}
+        ${m.who || m.by ? ` – ${m.who || m.by}` : ""}
+      </p>`,
+  );
+
 function lossText(l) {
   const caused = l.caused_at ? ` (${say("caused.at", l.caused_at)})` : "";
   const decided = l.decided ? `, ${say("loss.decided", full(l.decided))}` : "";
@@ -172,7 +196,12 @@ function Visit({ v, lines, all, deeds }) {
             </div>`,
         )}
     </dl>
-    <div class="said"><${Said} v=${v} /><${Losses} v=${v} /></div>
+    <div class="said">
+      <${Said} v=${v} />
+      <${Rejected} v=${v} />
+      <${MeasuredList} v=${v} />
+      <${Losses} v=${v} />
+    </div>
     <details data-test="visit-scans" open=${meant}>
       <summary>
         ${count("visit.scans", lines.length)}${" "}

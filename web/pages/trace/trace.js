@@ -10,6 +10,7 @@ import { number } from "../../lib/numbers.js";
 import { me, start } from "../../lib/shell.js";
 import { dateText, dayOf, full } from "../../lib/times.js";
 import { count, say, stateWord } from "../../lib/words.js";
+import { Measurements } from "./measurements.js";
 
 // What became of all pieces that were traced, and where they were delivered to.
 
@@ -301,6 +302,7 @@ function Batch({ b, q, operations }) {
           </li>`,
       )}
     </ul>`}
+    <${Measurements} b=${b} />
     ${operations &&
     b.operations.length > 0 &&
     html`<ol class="op-line" data-test="op-line">

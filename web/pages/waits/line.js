@@ -3,8 +3,9 @@
 import { html, useComputed } from "../../lib/vendor/ui.js";
 import { about, openAt, worked } from "../../lib/board.js";
 import { tick } from "../../lib/clock.js";
-import { At, BatchLink, Gone, Hint, Needs, Part } from "../../lib/marks.js";
+import { At, BatchLink, Gone, Hint, Hot, Needs, Part, Short } from "../../lib/marks.js";
 import { needsOf, needText } from "../../lib/needs.js";
+import { OrderButton } from "../../lib/order.js";
 import { dateText, elapsed, moment } from "../../lib/times.js";
 import { beyondMarks, why } from "../../lib/why.js";
 import { say, stateWord } from "../../lib/words.js";
@@ -55,7 +56,10 @@ export function Line({ row, today, minute, test, centre }) {
     data-operation=${row.operation}
     data-state=${row.state}
     data-needs=${kinds.join(" ")}>
-    ${cell("batch", html`<${BatchLink} row=${row} />`)}
+    ${cell(
+      "batch",
+      html`${row.hot && html`<${Hot} />`} <${BatchLink} row=${row} /> <${Short} n=${row.short} />`,
+    )}
     ${cell("part", html`<${Part} row=${row} />`)}
     ${cell("operation", html`${row.operation}${centre && html` <small>${row.work_centre}</small>`}`)}
     ${cell(
@@ -70,6 +74,7 @@ export function Line({ row, today, minute, test, centre }) {
       html`
         ${row.due ? dateText(row.due) : html`<span class="soft">${say("due.none")}</span>`}
         ${row.priority ? html` <${Hint}>${say("priority.is", row.priority)}<//>` : ""}
+        ${test === "wait-row" && html`<${OrderButton} card=${row.card} small />`}
       `,
     )}
     ${cell(

@@ -3,6 +3,8 @@ import { html, useComputed, useSignal } from "../../lib/vendor/ui.js";
 import { about, inOrder, LinkState, openBoard, rows, totals, totalsText } from "../../lib/board.js";
 import { tick } from "../../lib/clock.js";
 import { CsvButton } from "../../lib/csv.js";
+import { chosen } from "../../lib/filters.js";
+import { isNarrowed, Narrow, narrowed } from "../../lib/narrow.js";
 import { needsOf, worstFirst } from "../../lib/needs.js";
 import { failed, me, start } from "../../lib/shell.js";
 import { loadShop } from "../../lib/shop.js";
@@ -113,7 +115,7 @@ function Summary({ list }) {
   return html`<p class="summary" data-test="summary">${totalsText(totals(list))}</p>`;
 }
 
-function Tools({ text, shown }) {
+function Tools({ text, list, shown }) {
   return html`<div class="tools">
     <label class="find">
       ${say("waits.find")}
@@ -126,6 +128,7 @@ function Tools({ text, shown }) {
         }}
       />
     </label>
+    <${Narrow} list=${list} />
     <${WallSettings} />
     ${shown.length > 0 &&
     html`<${CsvButton}
@@ -142,8 +145,9 @@ function WaitsPage() {
   const minute = useComputed(() => Math.floor(tick.value / 30000) * 30000);
   if (!about.value)
     return html`<h1>${say("waits.title")}</h1><${LinkState} /><p class="soft">${say("loading")}</p>`;
-  const filtered = Boolean(text.value.trim()),
-    shown = filtered ? list.value.filter((r) => matches(r, text.value)) : list.value;
+  const fits = narrowed(list.value, chosen.value),
+    filtered = Boolean(text.value.trim()) || isNarrowed(chosen.value),
+    shown = text.value.trim() ? fits.filter((r) => matches(r, text.value)) : fits;
   let centres = byCentre(about.value.centres || [], shown);
   if (filtered) centres = centres.filter((c) => c.waits.length + c.works.length);
   const props = { today: about.value.today, filtered, minute: minute.value };
@@ -151,7 +155,7 @@ function WaitsPage() {
     <div class="top"><h1>${say("waits.title")}</h1><${LinkState} /></div>
     <${Summary} list=${list.value} />
     <p class="soft">${say("waits.rule")} ${about.value.calendar ? "" : say("waits.calendar")}</p>
-    <${Tools} text=${text} shown=${shown} />
+    <${Tools} text=${text} list=${list.value} shown=${shown} />
     ${centres.length === 0
       ? html`<p class="empty">${say(filtered ? "waits.nothing-found" : "waits.empty")}</p>`
       : html`<table class="waits">

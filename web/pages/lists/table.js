@@ -1,0 +1,61 @@
+// A list typed in a table: what stands in it now, lines to add, cells to paste into.
+import { html } from "../../lib/vendor/ui.js";
+import { say } from "../../lib/words.js";
+import { laid, pasted } from "./cells.js";
+
+export function Table({ columns, rows, set }) {
+  const put = (i, j, value) =>
+    set(rows.map((r, k) => (k === i ? r.map((c, n) => (n === j ? value : c)) : r)));
+  const paste = (i, j) => (e) => {
+    const cells = pasted(e.clipboardData.getData("text"));
+    if (!cells) return;
+    e.preventDefault();
+    set(laid(rows, cells, { row: i, column: j, width: columns.length }));
+  };
+  return html`
+    <div class="sheet">
+      <table data-test="sheet">
+        <thead>
+          <tr>
+            <th></th>
+            ${columns.map((c) => html`<th key=${c.name} scope="col">${c.name}${c.needed ? " *" : ""}</th>`)}
+          </tr>
+        </thead>
+        <tbody>
+          ${rows.map(
+            (r, i) =>
+              html`<tr key=${i} data-test="sheet-row">
+                <td>
+                  <button
+                    type="button"
+                    class="small"
+                    aria-label=${say("lists.row.remove", i + 1)}
+                    onClick=${() => set(rows.filter((_, k) => k !== i))}>
+                    ×
+                  </button>
+                </td>
+                ${columns.map(
+                  (c, j) =>
+                    html`<td key=${c.name}>
+                      <input
+                        aria-label=${`${c.name} ${i + 1}`}
+                        data-test=${`cell-${i}-${c.name}`}
+                        value=${r[j] || ""}
+                        maxlength="500"
+                        onInput=${(e) => put(i, j, e.target.value)}
+                        onPaste=${paste(i, j)}
+                      />
+                    </td>`,
+                )}
+              </tr>`,
+          )}
+        </tbody>
+      </table>
+    </div>
+    <p class="deeds">
+      <button type="button" data-test="row-add" onClick=${() => set([...rows, columns.map(() => "")])}>
+        ${say("lists.row.add")}
+      </button>
+    </p>
+  `;
+}
