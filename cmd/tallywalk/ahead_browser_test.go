@@ -122,12 +122,12 @@ func TestWhatIfByHand(t *testing.T) {
 	b.put(string(control("ask-card")), card).press("ask-add").waitFor("sides")
 	b.until(rowOf("moved", card) + `.textContent.includes('1 d earlier')`)
 	b.accessible("what if")
-	if p := r.priority(card); p != 0 {
-		t.Errorf("a question gave the batch priority %d", p)
+	if r.isHot(card) {
+		t.Error("a question made the batch hot")
 	}
 	b.press("do-it").until(`document.querySelectorAll('[data-test="change"]').length === 0 && !document.querySelector('[data-test="sides"]')`)
-	if p := r.priority(card); p < 5 {
-		t.Errorf("priority %d", p)
+	if !r.isHot(card) {
+		t.Error("what was done did not make the batch hot")
 	}
 
 	b.put(string(control("ask-kind")), "overtime")
@@ -155,11 +155,11 @@ func TestWhatIfByHand(t *testing.T) {
 }
 
 // priority is that of a batch.
-func (r *rig) priority(card string) int {
+func (r *rig) isHot(card string) bool {
 	r.t.Helper()
-	var b struct{ Priority int }
+	var b struct{ Hot bool }
 	r.do("GET", "/api/v1/batches/"+card, nil, &b)
-	return b.Priority
+	return b.Hot
 }
 
 // Who may only look is offered nothing to do.

@@ -149,7 +149,7 @@ func (fl *floor) add(n int, b *NewBatch) error {
 	}
 	card := cmp.Or(b.Card, traveler.Code(fmt.Sprintf("new/%d", n+1)))
 	j := job{
-		card: card, part: b.Part, name: route.PartName, rev: rev, prio: b.Priority, due: b.Due, released: b.From, isNew: true,
+		card: card, part: b.Part, name: route.PartName, rev: rev, hot: b.Hot, prio: b.Priority, due: b.Due, released: b.From, isNew: true,
 		from: b.From, since: b.From, key: keyOf(string(card)), state: "waiting",
 	}
 	if j.from.Before(fl.now) {

@@ -191,7 +191,7 @@ func (s *sim) partNo(part string) int32 {
 }
 
 func (s *sim) job(j *job, n int) simJob {
-	out := simJob{job: j, key: j.key, part: s.partNo(j.part), n: n, rank: rank(j.prio, j.due, s.floor.now), from: s.secs(j.since)}
+	out := simJob{job: j, key: j.key, part: s.partNo(j.part), n: n, rank: rank(j.hot, j.prio, j.due, s.floor.now), from: s.secs(j.since)}
 	if j.isNew {
 		out.from = max(0, s.secs(j.from))
 	}
@@ -270,7 +270,7 @@ func (s *sim) comings() {
 			if !r.Due.IsZero() {
 				j.rank = r.Due.Add(24 * time.Hour).Sub(w[i].week).Seconds() // from the beginning of its week on
 			}
-			j.rank -= float64(r.Priority) * 1e11
+			j.rank -= hotBy(r.Hot, r.Priority)
 			if s.rule == BySlack && len(j.ops) > 0 {
 				j.rank -= j.ops[0].left
 			}

@@ -35,6 +35,7 @@ type job struct {
 	order, line          string
 	part, name, customer string
 	rev                  string
+	hot                  bool
 	prio                 int
 	due                  time.Time // the end of the due day; zero = none
 	state                story.BatchState
@@ -86,7 +87,7 @@ func (fl *floor) jobOf(f *story.Family, batch int, st story.BatchState) job {
 	b := &f.Batches[batch]
 	j := job{
 		card: b.Card, order: b.Order, line: b.Line, part: b.Part, name: b.Name, customer: b.Customer, rev: b.Rev,
-		prio: b.Priority, state: st, released: b.Released, held: b.Held, key: keyOf(string(b.Card)),
+		hot: b.Hot, prio: b.Priority, state: st, released: b.Released, held: b.Held, key: keyOf(string(b.Card)),
 	}
 	if !b.Due.IsZero() {
 		j.due = calendar.EndOfDay(b.Due, fl.zone)
@@ -207,7 +208,7 @@ func (fl *floor) passOver(families []*story.Family) {
 			if !b.Due.IsZero() {
 				due = calendar.EndOfDay(b.Due, fl.zone)
 			}
-			by[m.WorkCentre] = append(by[m.WorkCentre], begun{spans[0].From, rank(b.Priority, due, fl.now)})
+			by[m.WorkCentre] = append(by[m.WorkCentre], begun{spans[0].From, rank(b.Hot, b.Priority, due, fl.now)})
 		}
 	}
 	for i := range fl.jobs {
@@ -215,7 +216,7 @@ func (fl *floor) passOver(families []*story.Family) {
 		if j.stage != waiting || len(j.todo) == 0 {
 			continue
 		}
-		key := rank(j.prio, j.due, fl.now)
+		key := rank(j.hot, j.prio, j.due, fl.now)
 		for _, b := range by[j.todo[0].wc] {
 			if b.at.After(j.since) && b.at.After(j.passedOver) && b.key > key {
 				j.passedOver = b.at
@@ -227,14 +228,28 @@ func (fl *floor) passOver(families []*story.Family) {
 // noDue is the due moment, in seconds from now, of what has none.
 const noDue = 1e10
 
-// rank is the shop's order: hot ones first, then by due date. Lower goes first.
-func rank(prio int, due, now time.Time) float64 {
+// rank is the order of the boards (board.Rule): hot ones first, then by due date, then by
+// priority. Lower goes first.
+func rank(hot bool, prio int, due, now time.Time) float64 {
 	k := noDue
 	if !due.IsZero() {
 		k = due.Sub(now).Seconds()
 	}
-	return k - float64(prio)*1e11
+	return k - hotBy(hot, prio)
 }
+
+// hotBy is by how many seconds a batch goes before its due date: a hot one before all that
+// are not, one of a higher priority only before others of its day.
+func hotBy(hot bool, prio int) float64 {
+	by := float64(prio) * 40 // priorities go to 1,000, a day has 86,400 s
+	if hot {
+		by += hotRank
+	}
+	return by
+}
+
+// hotRank is more than any due date, in seconds.
+const hotRank = 1e11
 
 // places numbers the batches that wait for each work centre, in the shop's order.
 func (fl *floor) places() map[traveler.Code]int {
@@ -247,7 +262,7 @@ func (fl *floor) places() map[traveler.Code]int {
 	out := map[traveler.Code]int{}
 	for _, line := range by {
 		slices.SortFunc(line, func(a, b *job) int {
-			return cmp.Or(cmp.Compare(rank(a.prio, a.due, fl.now), rank(b.prio, b.due, fl.now)), a.since.Compare(b.since), cmp.Compare(a.card, b.card))
+			return cmp.Or(cmp.Compare(rank(a.hot, a.prio, a.due, fl.now), rank(b.hot, b.prio, b.due, fl.now)), a.since.Compare(b.since), cmp.Compare(a.card, b.card))
 		})
 		for i, j := range line {
 			out[j.card] = i + 1

@@ -57,6 +57,7 @@ type BatchDates struct {
 	Part     string
 	Name     string
 	Customer string
+	Hot      bool // goes before all that is not
 	Priority int
 	Due      time.Time // the end of the day before which it is on time; zero = none
 	State    story.BatchState

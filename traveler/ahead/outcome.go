@@ -179,7 +179,7 @@ func (s *sim) forecast(d *drawnDates, runs int, method Method, fix *Correction) 
 	for i := range s.jobs {
 		b := s.jobs[i].job
 		out := BatchDates{
-			Card: b.card, Order: b.order, Line: b.line, Part: b.part, Name: b.name, Customer: b.customer, Priority: b.prio,
+			Card: b.card, Order: b.order, Line: b.line, Part: b.part, Name: b.name, Customer: b.customer, Hot: b.hot, Priority: b.prio,
 			Due: b.due, State: b.state, Place: places[b.card], New: b.isNew,
 		}
 		done, delivered := rawOf(d.done[i]), rawOf(d.delivered[i])

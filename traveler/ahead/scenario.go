@@ -54,6 +54,7 @@ type NewBatch struct {
 	Pieces int
 	From   time.Time // released then; zero = now
 	Due    time.Time // the end of its due day; zero = none
-	// Priority as of a batch on the floor.
+	// Hot and Priority as of a batch on the floor.
+	Hot      bool
 	Priority int
 }

@@ -23,6 +23,7 @@ type nextBatch struct {
 	Operation  traveler.Op   `json:"operation"`
 	Pieces     int           `json:"pieces"`
 	Due        string        `json:"due,omitempty"`
+	Hot        bool          `json:"hot,omitempty"` // goes before all that is not
 	Priority   int           `json:"priority"`
 	State      string        `json:"state"` // as on the waits board; what does not wait for work stands last
 	Since      time.Time     `json:"since"`
@@ -144,7 +145,7 @@ func takes(b *nextBatch) bool { return b.State == "waiting" || b.State == string
 func (s *Ahead) nextOf(r *board.Row, on *onMachine) nextBatch {
 	x := nextBatch{
 		Card: r.Card, WorksOrder: r.WorksOrder, Part: r.Part, PartName: r.PartName, Operation: r.Operation, Pieces: r.Pieces,
-		Due: r.Due, Priority: r.Priority, State: r.State, Since: r.Since,
+		Due: r.Due, Hot: r.Hot, Priority: r.Priority, State: r.State, Since: r.Since,
 	}
 	f, err := s.Desk.Family(r.Card)
 	if err != nil {

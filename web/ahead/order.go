@@ -10,7 +10,7 @@ import (
 )
 
 // inOrder puts a line in the shop's order, as the floor is simulated: hot batches first,
-// then by the rule, then the one that has waited longest, then by card; what is held, or
+// then by the rule, then by priority, then the one that has waited longest, then by card; what is held, or
 // waits for an inspector, after all that. It counts the places.
 func (s *Ahead) inOrder(v *nextView, f *core.Forecast) {
 	key := map[*nextBatch]float64{}
@@ -21,8 +21,8 @@ func (s *Ahead) inOrder(v *nextView, f *core.Forecast) {
 	}
 	slices.SortStableFunc(line, func(a, b *nextBatch) int {
 		return cmp.Or(
-			-compareBool(takes(a), takes(b)), cmp.Compare(b.Priority, a.Priority), cmp.Compare(key[a], key[b]),
-			a.Since.Compare(b.Since), cmp.Compare(a.Card, b.Card),
+			-compareBool(takes(a), takes(b)), -compareBool(a.Hot, b.Hot), cmp.Compare(key[a], key[b]),
+			cmp.Compare(b.Priority, a.Priority), a.Since.Compare(b.Since), cmp.Compare(a.Card, b.Card),
 		)
 	})
 	sorted := make([]nextBatch, len(line))

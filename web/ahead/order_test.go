@@ -21,7 +21,7 @@ func TestOrderOfEachRule(t *testing.T) {
 	line := []nextBatch{
 		{Card: "F", State: "waiting", Since: at, Setup: 10, Run: 90},
 		{Card: "E", State: "held", Due: "2026-11-20", Since: at},
-		{Card: "D", State: "rework", Due: "2026-12-24", Priority: 5, Since: at.Add(time.Hour), Setup: 50, Run: 500},
+		{Card: "D", State: "rework", Due: "2026-12-24", Hot: true, Since: at.Add(time.Hour), Setup: 50, Run: 500},
 		{Card: "C", Part: "P", State: "waiting", Due: "2026-12-05", Since: at.Add(2 * time.Hour), Setup: 10, Run: 20},
 		{Card: "B", State: "waiting", Due: "2026-12-02", Since: at.Add(3 * time.Hour), Setup: 10, Run: 40},
 		{Card: "A", State: "waiting", Due: "2026-12-01", Since: at.Add(4 * time.Hour), Setup: 10, Run: 60},

@@ -59,6 +59,7 @@ type enquiryLine struct {
 	// The date on which it is wanted. Where the shop goes by due dates it stands in line by
 	// this, and last without.
 	Due      string `json:"due,omitempty"`
+	Hot      bool   `json:"hot,omitempty"` // it goes before all that is not
 	Priority int    `json:"priority,omitempty"`
 }
 
@@ -162,7 +163,7 @@ func (s *Ahead) enquiry(list string, in []enquiryLine, from time.Time) (out []co
 	}
 	for i, x := range in {
 		b := core.NewBatch{
-			Card: lineName(i), Part: strings.TrimSpace(x.Part), Rev: x.Rev, Pieces: x.Pieces, From: from, Priority: x.Priority,
+			Card: lineName(i), Part: strings.TrimSpace(x.Part), Rev: x.Rev, Pieces: x.Pieces, From: from, Hot: x.Hot, Priority: x.Priority,
 		}
 		if !s.knows(b.Part, b.Rev) {
 			return nil, traveler.Invalid(at(list, i, "part"), "ahead.route", b.Part, b.Rev)

@@ -35,6 +35,7 @@ type forecastBatch struct {
 	Part       string           `json:"part"`
 	PartName   string           `json:"part_name,omitempty"`
 	Customer   string           `json:"customer,omitempty"`
+	Hot        bool             `json:"hot,omitempty"` // goes before all that is not
 	Priority   int              `json:"priority"`
 	State      story.BatchState `json:"state"`
 	datesView
@@ -173,7 +174,7 @@ func (s *Ahead) viewOf(f *core.Forecast, card traveler.Code) forecastView {
 func (s *Ahead) batchOf(b *core.BatchDates, asOf time.Time) forecastBatch {
 	v := forecastBatch{
 		Card: b.Card, WorksOrder: b.Order, Line: b.Line, Part: b.Part, PartName: b.Name, Customer: b.Customer,
-		Priority: b.Priority, State: b.State, datesView: datesOf(b.Delivered), LastOperation: datesOf(b.Done),
+		Hot: b.Hot, Priority: b.Priority, State: b.State, datesView: datesOf(b.Delivered), LastOperation: datesOf(b.Done),
 		Due: s.dueDate(b.Due), DueEnd: moment(b.Due), Late: lateness(b, asOf), WaitsFor: string(b.WaitsMost),
 		Waits: b.WaitsLasts.Seconds(), Place: b.Place, Next: b.Next, WorkCentre: b.WorkCentre, Operations: len(b.Steps),
 	}

@@ -158,7 +158,7 @@ func (s *Sim) releaseOf(j *job, line int) traveler.Release {
 	return traveler.Release{
 		ID: s.id(), Part: j.part, RouteRev: j.rev, Pieces: j.pieces, Wanted: max(1, int(math.Floor(float64(j.pieces)/p.spare))),
 		WorksOrder: j.order, OrderLine: fmt.Sprint(line), Customer: demoCustomers[(int(j.part[0])+int(j.part[len(j.part)-1])+s.rng.IntN(2))%len(demoCustomers)],
-		MaterialLots: []string{fmt.Sprintf("H%d", 2300+week*7)}, Due: j.due, Priority: j.prio,
+		MaterialLots: []string{fmt.Sprintf("H%d", 2300+week*7)}, Due: j.due, Priority: j.prio, Hot: j.hot(),
 	}
 }
 

@@ -1,4 +1,4 @@
-// What was asked, done in earnest: a change of a calendar, a priority, another rule, by
+// What was asked, done in earnest: a change of a calendar, a hot batch, another rule, by
 // those who may.
 import { html, useSignal } from "../../lib/vendor/ui.js";
 import { post } from "../../lib/api.js";
@@ -7,20 +7,6 @@ import { failed, may, note } from "../../lib/shell.js";
 import { desk, send } from "../../lib/shop.js";
 import { dateText } from "../../lib/times.js";
 import { say } from "../../lib/words.js";
-
-const HOT = 5, // from here on a batch goes before others
-  MOST = 1000;
-
-/**
- * priorityFor is the priority with which a batch goes before all others.
- * @param {{card: string, priority: number}[]} batches
- * @param {string} card
- */
-export const priorityFor = (batches, card) =>
-  Math.min(
-    MOST,
-    Math.max(HOT, 1 + Math.max(0, ...batches.filter((b) => b.card !== card).map((b) => b.priority))),
-  );
 
 async function overtime(c, data) {
   const k = data.calendars.calendars.find((x) => x.calendar === c.calendar),
@@ -60,16 +46,14 @@ export function Deed({ c, data, done }) {
   if (c.k === "overtime" && may("plan") && data.machinesOf(c.calendar).length > 0)
     return button(() => overtime(c, data), say("what-if.do.overtime", c.calendar));
   if (c.k === "rule" && may("plan")) return button(() => rule(c), say("what-if.do.rule"));
-  if (c.k === "first" && may("settle")) {
-    const n = priorityFor(data.f.batches, c.card);
+  if (c.k === "first" && may("settle"))
     return button(
       () =>
-        send(desk("override", c.card, { for: "priority", pieces: n }), {
-          done: say("what-if.done.first", n),
+        send(desk("override", c.card, { for: "hot", pieces: 1, reason: say("what-if.reason") }), {
+          done: say("what-if.done.first"),
         }),
-      say("what-if.do.first", n),
+      say("what-if.do.first"),
     );
-  }
   if (c.k === "split" || c.k === "route")
     return html`<a class="button" href=${"/batch/" + encodeURIComponent(c.card)}>
       ${say("what-if.do." + c.k)}
