@@ -42,7 +42,7 @@ func someWeeks(t testing.TB, seed uint64, weeks int) (*demo.House, *time.Locatio
 // asOf forecasts a past moment from a record.
 func asOf(t testing.TB, d story.Desk, zone *time.Location, at time.Time) *ahead.Forecast {
 	t.Helper()
-	w := ahead.NewWatch(ahead.Settings{Desk: d, Zone: zone, Now: func() time.Time { return at }, Until: at, Days: 15})
+	w := ahead.NewWatch(ahead.Settings{Desk: d, Zone: zone, Now: func() time.Time { return at }, Until: at, Days: 4})
 	if err := w.CatchUp(t.Context()); err != nil {
 		t.Fatal(err)
 	}
@@ -104,7 +104,7 @@ func TestForecastSaysWhatItRestsOn(t *testing.T) {
 	for _, c := range []struct {
 		days int
 		want ahead.Method
-	}{{20*7 - 1, ahead.TooFew}, {20*7 - 40, ahead.Waits}, {0, ahead.Simulated}} {
+	}{{20*7 - 5, ahead.TooFew}, {20*7 - 40, ahead.Waits}, {0, ahead.Simulated}} {
 		f := asOf(t, hs.Desk, zone, open.AddDate(0, 0, -c.days))
 		if f.Method != c.want {
 			t.Errorf("%d days before the end: %s, want %s", c.days, f.Method, c.want)
@@ -165,28 +165,28 @@ func TestForecastOfAnOldLog(t *testing.T) {
 // it kept of past days is there when it begins again.
 func TestWatchGoesOn(t *testing.T) {
 	t.Parallel()
-	hs, zone, open := someWeeks(t, 9, 22)
+	hs, zone, open := someWeeks(t, 9, 16)
 	now := open.AddDate(0, 0, -10)
 	part := cutAfter(t, hs.Desk, now)
 	tables := store.NewMem().Tables()
-	set := ahead.Settings{Desk: part, Zone: zone, Now: func() time.Time { return now }, Tables: tables, Days: 40}
+	set := ahead.Settings{Desk: part, Zone: zone, Now: func() time.Time { return now }, Tables: tables, Days: 20}
 	w := ahead.NewWatch(set)
 	if err := w.CatchUp(t.Context()); err != nil {
 		t.Fatal(err)
 	}
-	before := w.Hits(100)
+	before := w.Hits(30)
 	kept := 0
 	if err := tables.Each("ahead", func(string, []byte) bool { kept++; return true }); err != nil {
 		t.Fatal(err)
 	}
-	if before == nil || before.Days > kept || before.Days < 30 {
+	if before == nil || before.Days > kept || before.Days < 12 {
 		t.Fatalf("%+v, %d days kept", before, kept)
 	}
 	again := ahead.NewWatch(set)
 	if err := again.CatchUp(t.Context()); err != nil {
 		t.Fatal(err)
 	}
-	if h := again.Hits(100); !reflect.DeepEqual(h, before) {
+	if h := again.Hits(30); !reflect.DeepEqual(h, before) {
 		t.Errorf("%+v, %+v; %v\n%+v, %+v; %v", before.Done, before.Delivered, before.Shock, h.Done, h.Delivered, h.Shock)
 	}
 	if a, b := w.Forecast(), again.Forecast(); !reflect.DeepEqual(a, b) {
@@ -198,8 +198,8 @@ func TestWatchGoesOn(t *testing.T) {
 // stands is not touched, and what can't be is refused.
 func TestWhatIf(t *testing.T) {
 	t.Parallel()
-	hs, zone, open := someWeeks(t, 4, 20)
-	w := ahead.NewWatch(ahead.Settings{Desk: hs.Desk, Zone: zone, Now: func() time.Time { return open }, Days: 10})
+	hs, zone, open := someWeeks(t, 4, 16)
+	w := ahead.NewWatch(ahead.Settings{Desk: hs.Desk, Zone: zone, Now: func() time.Time { return open }, Days: 2})
 	if err := w.CatchUp(t.Context()); err != nil {
 		t.Fatal(err)
 	}
@@ -247,7 +247,7 @@ func TestWhatIf(t *testing.T) {
 			t.Errorf("%s that is not there: %v", what, err)
 		}
 	}
-	if r := w.Rules(); len(r) != len(ahead.AllRules) || r[0].Batches < 50 || r[0].LeadDays <= 0 {
+	if r := w.Rules(); len(r) != len(ahead.AllRules) || r[0].Batches < 30 || r[0].LeadDays <= 0 {
 		t.Errorf("%+v", r)
 	}
 }

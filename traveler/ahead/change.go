@@ -28,6 +28,14 @@ func (fl *floor) with(sc *Scenario) (*floor, error) {
 			return nil, err
 		}
 	}
+	for _, x := range sc.Take {
+		if _, ok := fl.shop.Machine(x.Machine, fl.now); !ok {
+			return nil, traveler.Invalid("machine", "place.unknown", string(x.Machine))
+		}
+		if _, err := out.find(x.Card); err != nil {
+			return nil, err
+		}
+	}
 	for i := range sc.Route {
 		if err := out.reroute(&sc.Route[i]); err != nil {
 			return nil, err

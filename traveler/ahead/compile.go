@@ -25,6 +25,7 @@ type sim struct {
 	free     bool // no machine is ever in the way: only waits
 	same     float64
 	days     []simDay
+	takes    map[int]int32               // what machines take next, as simMachine.take
 	atNow    map[traveler.MachineID]bool // machines that are at something now
 
 	out    outcome
@@ -45,6 +46,7 @@ type simMachine struct {
 	free float64 // it came free then
 	part int32   // what it was set for last
 	op   int32
+	take int32 // the job that it takes next, once more than its number; 0 = by the rule
 }
 
 // simCentre is a work centre in a run.
@@ -69,6 +71,7 @@ type simJob struct {
 	n     int     // place among the jobs on the floor; -1
 	// Of one that waits; see sim.since.
 	waited, gone float64
+	taken        bool // a machine takes it next: nothing else keeps it
 }
 
 // simOp is an operation in a run.
@@ -91,7 +94,7 @@ func (m *Model) compile(fl *floor, sc *Scenario, method Method) *sim {
 	s := &sim{
 		model: m, floor: fl, rule: sc.Rule, byCentre: map[traveler.WorkCentre]int{}, byID: map[traveler.MachineID]int{},
 		parts: map[string]int32{}, free: method == Waits, same: m.sameSetup,
-		atNow: map[traveler.MachineID]bool{},
+		atNow: map[traveler.MachineID]bool{}, takes: map[int]int32{},
 	}
 	if s.rule == "" {
 		s.rule = ByDue
@@ -118,6 +121,13 @@ func (m *Model) compile(fl *floor, sc *Scenario, method Method) *sim {
 		for k := range s.jobs {
 			if s.jobs[k].job.card == card {
 				s.jobs[k].rank = -1e15 + float64(i)
+			}
+		}
+	}
+	for _, x := range sc.Take {
+		for k := range s.jobs {
+			if m, ok := s.byID[x.Machine]; ok && s.jobs[k].job.card == x.Card {
+				s.takes[m], s.jobs[k].taken = int32(k+1), true
 			}
 		}
 	}

@@ -1,5 +1,7 @@
 package ahead
 
+import "slices"
+
 // wait lets a job stand in line.
 func (s *sim) wait(run uint64, i int32, at float64) {
 	j := &s.live[i]
@@ -51,6 +53,12 @@ func (s *sim) dispatch(run uint64, centre int, at float64) {
 
 // choose is the place in a line of what a machine takes, by the rule.
 func (s *sim) choose(line []int32, x *simMachine) int {
+	if x.take > 0 {
+		if k := slices.Index(line, x.take-1); k >= 0 {
+			x.take = 0
+			return k
+		}
+	}
 	best := 0
 	for k := 1; k < len(line); k++ {
 		if s.before(line[k], line[best], x) {

@@ -141,7 +141,7 @@ func (s *sim) reset() {
 	s.live = append(s.live[:0], s.jobs...)
 	for i := range s.machines {
 		m := &s.machines[i]
-		m.busy, m.wake, m.free, m.part, m.op = false, 0, -math.MaxFloat64, 0, 0
+		m.busy, m.wake, m.free, m.part, m.op, m.take = false, 0, -math.MaxFloat64, 0, 0, s.takes[i]
 	}
 	for c := range s.centres {
 		s.centres[c].line, s.centres[c].dirty = s.centres[c].line[:0], false
@@ -223,6 +223,10 @@ func (s *sim) waits(run uint64, i int32) {
 	}
 	if o.outside {
 		s.outside(run, i, s.goesOut(run, j, o, 0, j.gone), 0)
+		return
+	}
+	if j.taken {
+		s.events.put(simEvent{at: 0, kind: evReady, job: i})
 		return
 	}
 	left := o.pick.drawAbove(level(run, j.key, int(o.index), drawPick), j.gone) - j.waited

@@ -248,3 +248,32 @@ func TestLongerThanAllHistory(t *testing.T) {
 		t.Errorf("%+v", b.Done)
 	}
 }
+
+// A machine takes the third of three batches next, this once: worked out by hand, it
+// is done at twelve at the lathe, and the two before it four hours later each.
+func TestTakenNextByHand(t *testing.T) {
+	t.Parallel()
+	shop := dayShop()
+	m := constant(shop)
+	fl := &floor{now: monday, shop: shop, zone: time.UTC}
+	for i, card := range []traveler.Code{"a", "b", "c"} {
+		fl.jobs = append(fl.jobs, job{
+			card: card, due: monday.AddDate(0, 0, i+1), since: monday.Add(-time.Hour), key: uint64(i),
+			todo: []todo{{op: 10, wc: "TURN", setup: 3600, run: 3 * 3600, pieces: 30}},
+		})
+	}
+	sc := &Scenario{Take: []Taking{{"L1", "c"}}}
+	fl, err := fl.with(sc)
+	if err != nil {
+		t.Fatal(err)
+	}
+	f := m.forecast(fl, sc, Simulated, 5, nil, nil)
+	for card, hours := range map[traveler.Code]time.Duration{"c": 4, "a": 8, "b": 28} {
+		if got := f.Batch(card).Done.P50; !got.Equal(monday.Add(hours * time.Hour)) {
+			t.Errorf("%s is done %v, want %d h after %v", card, got, hours, monday)
+		}
+	}
+	if _, err := fl.with(&Scenario{Take: []Taking{{"X", "c"}}}); traveler.KindOf(err) != traveler.KindInvalid {
+		t.Errorf("a machine that is not there: %v", err)
+	}
+}

@@ -12,11 +12,19 @@ import (
 type Scenario struct {
 	Rule  Rule            // empty = the shop's
 	First []traveler.Code // go before all others, in this order
+	Take  []Taking        // what machines take next, once
 	Open  []Stretch       // overtime of machines
 	Shut  []Stretch       // machines that are lost
 	Route []Reroute
 	Split []Piece
 	Add   []NewBatch
+}
+
+// Taking is what a machine takes next, if it waits for it then: this once, and not
+// before others elsewhere.
+type Taking struct {
+	Machine traveler.MachineID
+	Card    traveler.Code
 }
 
 // Stretch is a time at a machine.

@@ -7,7 +7,8 @@ import (
 	"tallywalk/traveler"
 )
 
-// WhatIf forecasts a scenario beside the floor as it stands; see Source.
+// WhatIf forecasts a scenario beside the floor as it stands; it fails as Source says:
+// with KindInvalid, with KindBusy, or with the context's error.
 func (w *Watch) WhatIf(ctx context.Context, sc *Scenario, progress func(share float64)) (before, after *Forecast, err error) {
 	select {
 	case w.asking <- struct{}{}:

@@ -108,7 +108,7 @@ func (s *Ahead) advise(ctx context.Context, id traveler.MachineID) {
 			continue
 		}
 		began := s.Real()
-		before, after, err := s.whatIfFirst(ctx, card)
+		before, after, err := s.whatIfTaken(ctx, id, card)
 		if err != nil {
 			// Someone else is at it, or the batch has just left: asked again by the next look.
 			s.advice.keep(id, line, nil, s.Real())
@@ -120,14 +120,14 @@ func (s *Ahead) advise(ctx context.Context, id traveler.MachineID) {
 	s.advice.keep(id, line, first, s.Real())
 }
 
-// whatIfFirst is the floor as it is, and with a batch before all others. People who wait
-// for a scenario of their own go first.
-func (s *Ahead) whatIfFirst(ctx context.Context, card traveler.Code) (before, after outlookView, err error) {
+// whatIfTaken is the floor as it is, and with a batch that a machine takes next. People
+// who wait for a scenario of their own go first.
+func (s *Ahead) whatIfTaken(ctx context.Context, id traveler.MachineID, card traveler.Code) (before, after outlookView, err error) {
 	if err := s.turn.take(ctx); err != nil {
 		return before, after, err
 	}
 	defer s.turn.give()
-	was, is, err := s.Source.WhatIf(ctx, &core.Scenario{First: []traveler.Code{card}}, nil)
+	was, is, err := s.Source.WhatIf(ctx, &core.Scenario{Take: []core.Taking{{Machine: id, Card: card}}}, nil)
 	if err != nil {
 		return before, after, err
 	}

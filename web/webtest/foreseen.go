@@ -171,7 +171,11 @@ func (s *Foreseen) bend(f *ahead.Forecast, sc *ahead.Scenario) {
 			}
 		}
 	}
-	for _, card := range sc.First {
+	first := slices.Clone(sc.First)
+	for _, x := range sc.Take {
+		first = append(first, x.Card)
+	}
+	for _, card := range first {
 		if b := f.Batch(card); b != nil {
 			b.WaitsLasts -= 24 * time.Hour
 			move(b.WorkCentre, 6*time.Hour, card)

@@ -61,7 +61,7 @@ function batchColumns(list, g, t) {
   const specs = [
     { key: "mark", wide: () => 1.1 * g.px, drop: 0 },
     { key: "name", text: (x) => x.name, wide: () => name, bold: true, drop: 0 },
-    { key: "beside", text: (x) => (g.far ? tail(x.beside) : x.beside), drop: 1 },
+    { key: "beside", text: (x) => (g.w < 40 * g.px ? tail(x.beside) : x.beside), drop: 1 },
     { key: "need", text: (x) => (x.kind ? needText(x.kind, x.row, today, t) : ""), drop: 2 },
     { key: "at", text: (x) => x.row.machine || x.row.work_centre, drop: 3 },
     { key: "gone", text: (x) => coarse(t - Date.parse(x.row.since)), drop: 4 },
