@@ -17,7 +17,7 @@ export function Table({ columns, rows, set }) {
       <table data-test="sheet">
         <thead>
           <tr>
-            <th></th>
+            <td></td>
             ${columns.map((c) => html`<th key=${c.name} scope="col">${c.name}${c.needed ? " *" : ""}</th>`)}
           </tr>
         </thead>
