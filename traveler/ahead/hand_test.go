@@ -268,9 +268,9 @@ func TestTakenNextByHand(t *testing.T) {
 		t.Fatal(err)
 	}
 	f := m.forecast(fl, sc, Simulated, 5, nil, nil)
-	for card, hours := range map[traveler.Code]time.Duration{"c": 4, "a": 8, "b": 28} {
-		if got := f.Batch(card).Done.P50; !got.Equal(monday.Add(hours * time.Hour)) {
-			t.Errorf("%s is done %v, want %d h after %v", card, got, hours, monday)
+	for card, took := range map[traveler.Code]time.Duration{"c": 4 * time.Hour, "a": 8 * time.Hour, "b": 28 * time.Hour} {
+		if got := f.Batch(card).Done.P50; !got.Equal(monday.Add(took)) {
+			t.Errorf("%s is done %v, want %v after %v", card, got, took, monday)
 		}
 	}
 	if _, err := fl.with(&Scenario{Take: []Taking{{"X", "c"}}}); traveler.KindOf(err) != traveler.KindInvalid {
