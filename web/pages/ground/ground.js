@@ -153,7 +153,7 @@ function Map({ m, px }) {
 }
 
 const Others = ({ left }) =>
-  html`<p class="wall-line" data-test="wall-others">
+  html`<p class="wall-line cells-left" data-test="wall-others">
     ${count(
       "ground.others",
       left.length,
