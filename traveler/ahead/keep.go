@@ -44,8 +44,15 @@ func (w *Watch) save(at time.Time, all []Kept) error {
 	if err != nil {
 		return err
 	}
-	return w.set.Tables.Put(keptTable, at.UTC().Format(time.RFC3339), text)
+	old := at.In(w.set.Zone).AddDate(0, 0, -daysKept)
+	if err := w.set.Tables.Delete(keptTable, dayKey(old)); err != nil {
+		return err
+	}
+	return w.set.Tables.Put(keptTable, dayKey(at), text)
 }
+
+// dayKey is the row of a day.
+func dayKey(at time.Time) string { return at.UTC().Format(time.RFC3339) }
 
 // load reads what was kept; what can't be read is worked out again. It fails as the
 // tables do.

@@ -15,6 +15,7 @@ import (
 // and mixed in; the lists of the shop that came with it go before all of it.
 type order struct {
 	desk     story.Desk
+	rest     func() // between pieces
 	lists    []*traveler.Entry
 	imported []*traveler.Entry // by Known, from next on
 	next     int
@@ -28,10 +29,10 @@ const piece = 4096
 
 // newOrder gathers what was imported. It fails as the desk does, or with the
 // context's error.
-func newOrder(ctx context.Context, desk story.Desk) (*order, error) {
-	o := &order{desk: desk}
+func newOrder(ctx context.Context, desk story.Desk, rest func()) (*order, error) {
+	o := &order{desk: desk, rest: rest}
 	var lists []*traveler.Entry
-	err := pieces(ctx, desk, 1, func(e *traveler.Entry) error {
+	err := o.pieces(ctx, 1, func(e *traveler.Entry) error {
 		switch {
 		case e.Change != nil && e.By.Name == traveler.Importer:
 			lists = append(lists, e)
@@ -63,7 +64,7 @@ func (o *order) read(ctx context.Context, take func(e *traveler.Entry, known tim
 		}
 	}
 	o.lists = nil
-	return pieces(ctx, o.desk, o.seq+1, func(e *traveler.Entry) error {
+	return o.pieces(ctx, o.seq+1, func(e *traveler.Entry) error {
 		o.seq = e.Seq
 		for o.next < len(o.imported) && !Known(o.imported[o.next]).After(e.Arrived) {
 			if err := take(o.imported[o.next], Known(o.imported[o.next])); err != nil {
@@ -80,10 +81,10 @@ func (o *order) read(ctx context.Context, take func(e *traveler.Entry, known tim
 }
 
 // pieces reads entries from one on, some at a time.
-func pieces(ctx context.Context, desk story.Desk, from traveler.Seq, take func(*traveler.Entry) error) error {
+func (o *order) pieces(ctx context.Context, from traveler.Seq, take func(*traveler.Entry) error) error {
 	for {
 		var got []*traveler.Entry
-		err := desk.Entries(from, func(e *traveler.Entry) bool {
+		err := o.desk.Entries(from, func(e *traveler.Entry) bool {
 			got = append(got, e)
 			return len(got) < piece
 		})
@@ -102,5 +103,6 @@ func pieces(ctx context.Context, desk story.Desk, from traveler.Seq, take func(*
 			return nil
 		}
 		from = got[len(got)-1].Seq + 1
+		o.rest()
 	}
 }

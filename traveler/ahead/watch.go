@@ -72,8 +72,16 @@ const morning = 6 * time.Hour
 // what comes: at most once in every pause. It ends with ctx, whose error it gives,
 // or with the desk's.
 func (w *Watch) Run(ctx context.Context, pause <-chan time.Time) error {
-	if err := w.quick(ctx); err != nil {
+	if err := w.recall(); err != nil {
 		return err
+	}
+	w.mu.Lock()
+	recent := w.book.has(midnight(w.set.Now().In(w.set.Zone)).AddDate(0, 0, -1).Add(morning))
+	w.mu.Unlock()
+	if !recent { // the days to be worked out are many
+		if err := w.quick(ctx); err != nil {
+			return err
+		}
 	}
 	if err := w.begin(ctx); err != nil {
 		return err
@@ -99,10 +107,22 @@ func (w *Watch) Run(ctx context.Context, pause <-chan time.Time) error {
 // CatchUp reads the record once and forecasts, without waiting for what comes. It
 // fails as Run does.
 func (w *Watch) CatchUp(ctx context.Context) error {
+	if err := w.recall(); err != nil {
+		return err
+	}
 	if err := w.begin(ctx); err != nil {
 		return err
 	}
 	return w.goOn(ctx)
+}
+
+// recall reads what was said on days that have passed. It fails as the tables do.
+func (w *Watch) recall() error {
+	kept, err := w.load()
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	w.book.keep(kept)
+	return err
 }
 
 // quick forecasts the floor once, before the days that have passed are: so there is
@@ -113,7 +133,7 @@ func (w *Watch) quick(ctx context.Context) error {
 	first := NewWatch(set)
 	first.nextAt = w.set.Now().AddDate(1, 0, 0) // no day is kept
 	var err error
-	if first.order, err = newOrder(ctx, w.set.Desk); err != nil {
+	if first.order, err = newOrder(ctx, w.set.Desk, w.rest); err != nil {
 		return err
 	}
 	if err := first.goOn(ctx); err != nil {
@@ -134,16 +154,9 @@ func (w *Watch) isLater(known time.Time) bool {
 func (w *Watch) begin(ctx context.Context) error {
 	now := w.set.Now()
 	first := midnight(now.In(w.set.Zone)).AddDate(0, 0, -cmp.Or(w.set.Days, daysFirst)).Add(morning)
-	kept, err := w.load()
-	if err != nil {
-		return err
-	}
-	w.mu.Lock()
-	w.book.keep(kept)
-	w.mu.Unlock()
 	w.nextAt = first
-	w.order, err = newOrder(ctx, w.set.Desk)
-	if err != nil {
+	var err error
+	if w.order, err = newOrder(ctx, w.set.Desk, w.rest); err != nil {
 		return err
 	}
 	err = w.order.read(ctx, func(e *traveler.Entry, known time.Time) error {
@@ -178,13 +191,18 @@ func (w *Watch) take(e *traveler.Entry, known time.Time) {
 func (w *Watch) day(ctx context.Context) error {
 	at := w.nextAt
 	w.nextAt = midnight(at.In(w.set.Zone)).AddDate(0, 0, 1).Add(morning)
+	w.mu.Lock()
+	has := w.book.has(at)
+	w.mu.Unlock()
+	if has {
+		return ctx.Err()
+	}
 	defer w.rest()
 	fl, m := w.past.at(w.set.Zone, at)
 	w.mu.Lock()
 	w.book.note(w.past)
-	has := w.book.has(at)
 	w.mu.Unlock()
-	if has || m.method() == TooFew || len(fl.jobs) == 0 {
+	if m.method() == TooFew || len(fl.jobs) == 0 {
 		return ctx.Err()
 	}
 	raw := m.bothWays(fl, w.rule(), runsPast)
