@@ -16,7 +16,9 @@ import (
 const (
 	mostChanges = 50
 	mostLines   = 20
-	mostAhead   = 2 * 366 * 24 * time.Hour
+	// Calendars are worked out for 400 days: after them machines count as open day and
+	// night, and dates that begin there would be far too early.
+	mostAhead = 366 * 24 * time.Hour
 )
 
 // scenarioAsk is what could be done otherwise. Batches are named by card or works order.
