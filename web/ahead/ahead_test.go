@@ -510,3 +510,20 @@ func TestHits(t *testing.T) {
 		r.Refused("GET", fmt.Sprintf("/api/v1/ahead/hits?days=%s", days), nil, 400)
 	}
 }
+
+// A batch that is due on the last day that a date can name does not take the page from
+// all the others.
+func TestDueAtTheEndOfTime(t *testing.T) {
+	t.Parallel()
+	r, _ := rigOf(t, nil)
+	batch := map[string]any{
+		"id": webtest.NewID(), "part": "1001-04", "route_rev": "1", "pieces": 5, "works_order": "W-far", "due": "9999-12-31",
+	}
+	if got := r.Do("POST", "/api/v1/batches", batch, nil); got != 201 {
+		t.Fatalf("release: %d", got)
+	}
+	f := askAhead(t, r, "?card=W-far")
+	if len(f.Batches) != 1 || f.Batches[0].Due != "9999-12-31" || f.Batches[0].Late != "" {
+		t.Errorf("%+v", f.Batches)
+	}
+}
