@@ -62,7 +62,7 @@ type enquiryLine struct {
 	// this, and last without.
 	Due      string `json:"due,omitempty"`
 	Hot      bool   `json:"hot,omitempty"` // it goes before all that is not
-	Priority int    `json:"priority,omitempty"`
+	Priority int    `json:"priority,omitempty" api:"min=-1000"`
 }
 
 // at names a line of a list in a refusal.
@@ -172,6 +172,9 @@ func (s *Ahead) enquiry(list string, in []enquiryLine, from time.Time) (out []co
 		}
 		if x.Pieces < 1 || x.Pieces > traveler.MaxPieces {
 			return nil, traveler.Invalid(at(list, i, "pieces"), "screen.range", "1", strconv.Itoa(traveler.MaxPieces))
+		}
+		if x.Priority < -traveler.MaxPriority || x.Priority > traveler.MaxPriority {
+			return nil, traveler.Invalid(at(list, i, "priority"), "form.number")
 		}
 		if x.Due != "" {
 			due, err := s.Midnight(at(list, i, "due"), x.Due, 0)
