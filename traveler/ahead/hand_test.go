@@ -268,8 +268,8 @@ func TestTakenNextByHand(t *testing.T) {
 		t.Fatal(err)
 	}
 	f := m.forecast(fl, sc, Simulated, 5, nil, nil)
-	for card, hours := range map[traveler.Code]time.Duration{"c": 4, "a": 8, "b": 28} {
-		if got := f.Batch(card).Done.P50; !got.Equal(monday.Add(hours * time.Hour)) {
+	for card, hours := range map[traveler.Code]int{"c": 4, "a": 8, "b": 28} {
+		if got := f.Batch(card).Done.P50; !got.Equal(monday.Add(time.Duration(hours) * time.Hour)) {
 			t.Errorf("%s is done %v, want %d h after %v", card, got, hours, monday)
 		}
 	}

@@ -9,7 +9,6 @@ import (
 	"tallywalk/traveler"
 	"tallywalk/traveler/calendar"
 	"tallywalk/traveler/stat"
-	"tallywalk/traveler/story"
 )
 
 // weeksAhead is how many weeks the load is worked out for.
@@ -321,6 +320,3 @@ func sortByNeed(all []BatchDates) {
 			cmp.Compare(math.Round(a.OnTime*20), math.Round(b.OnTime*20)), a.Due.Compare(b.Due), cmp.Compare(a.Slack, b.Slack), cmp.Compare(a.Card, b.Card))
 	})
 }
-
-// ends reports whether a batch has left the floor.
-func ends(s story.BatchState) bool { return s == story.StateDone || s == story.StateCancelled }

@@ -171,12 +171,12 @@ func throughput(jobs int, machines []int, hours []float64, factor resid, rounds 
 	}
 	_, ends := l.play(9)
 	// From the end of an early round to the time when the first one is through.
-	from, to := math.Inf(1), math.Inf(1)
+	to := math.Inf(1)
 	n, skip := len(hours), rounds/5
 	for i := range ends {
 		to = min(to, ends[i][len(ends[i])-1])
 	}
-	from = ends[0][skip*n-1]
+	from := ends[0][skip*n-1]
 	done := 0.0
 	for i := range ends {
 		for k := n - 1; k < len(ends[i]); k += n {
