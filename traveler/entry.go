@@ -103,7 +103,7 @@ func (r *Release) WellFormed() error {
 		return Invalid("pieces", "release.pieces", strconv.Itoa(MaxPieces))
 	case r.Wanted < 0 || r.Wanted > MaxPieces:
 		return Invalid("wanted", "form.number")
-	case r.Priority < -1000 || r.Priority > 1000:
+	case r.Priority < -MaxPriority || r.Priority > MaxPriority:
 		return Invalid("priority", "form.number")
 	case len(r.MaterialLots) > MaxLosses:
 		return Invalid("material_lots", "form.number")

@@ -111,9 +111,10 @@ type Scan struct {
 	Missing   *int   `json:"missing,omitempty" api:"min=0"`
 	// What an inspector measured of a first-off or of a piece set aside.
 	Measured []Measured `json:"measured,omitempty"`
-	Reads    *int       `json:"reads,omitempty" api:"min=0"`  // what the machine's counter shows
-	Pieces   int        `json:"pieces,omitempty" api:"min=0"` // pieces of split, send, receive, deliver or override
-	To       string     `json:"to,omitempty"`                 // place, work centre or date; see the action
+	Reads    *int       `json:"reads,omitempty" api:"min=0"` // what the machine's counter shows
+	// Pieces of split, send, receive, deliver or override; only a priority may be below 0.
+	Pieces int    `json:"pieces,omitempty" api:"min=-1000"`
+	To     string `json:"to,omitempty"` // place, work centre or date; see the action
 	// Scan or question meant; for rework the operation that sent the pieces; for
 	// override what is changed.
 	For      string `json:"for,omitempty"`
@@ -184,9 +185,11 @@ func SumLosses(l []Loss) int {
 // Limits of what a scan may say; no floor could produce more.
 const (
 	MaxPieces = 10_000_000
-	MaxText   = 500 // characters of a note
-	MaxShort  = 120 // characters of a name, reason or reference
-	MaxLosses = 40
+	// MaxPriority is the highest priority; the lowest is as far below 0.
+	MaxPriority = 1000
+	MaxText     = 500 // characters of a note
+	MaxShort    = 120 // characters of a name, reason or reference
+	MaxLosses   = 40
 	// MaxMeasured is how many dimensions a scan may have.
 	MaxMeasured = 20
 	maxMeasured = 1e6
@@ -253,7 +256,11 @@ func (s *Scan) numbers() error {
 		name string
 		n    int
 	}{{"good", s.GoodPieces()}, {"missing", s.MissingPieces()}, {"reads", deref(s.Reads)}, {"pieces", s.Pieces}} {
-		if f.n < 0 || f.n > MaxPieces {
+		low, high := 0, MaxPieces
+		if f.name == "pieces" && s.Action == ActOverride && s.For == "priority" {
+			low, high = -MaxPriority, MaxPriority
+		}
+		if f.n < low || f.n > high {
 			return Invalid(f.name, "form.number")
 		}
 	}

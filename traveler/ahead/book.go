@@ -355,9 +355,7 @@ func (b *Book) say(fl *floor, m *Model, raw bothRaw) (out []Kept) {
 	for i := range fl.jobs {
 		k := Kept{Card: fl.jobs[i].card, At: fl.now, Method: method, Raw: [2][kinds]grid{raw[0][i], raw[1][i]}}
 		k.Class = classOf(fl.jobs[i].stage, float64(raw[n][i][ofDelivered][gridP50]))
-		for d := range kinds {
-			k.Said[d] = fix.of(d).apply(&k.Raw[n][d], k.Class)
-		}
+		k.Said = fix.both(&k.Raw[n][ofDone], &k.Raw[n][ofDelivered], k.Class)
 		out = append(out, k)
 	}
 	return out

@@ -110,8 +110,12 @@ func (fl *floor) split(p *Piece) error {
 	share := float64(p.Pieces) / float64(all)
 	fl.jobs[i].todo = scaled(box.todo, 1-share)
 	box.todo = scaled(box.todo, share)
-	box.card += traveler.Code("/" + strconv.Itoa(p.Pieces))
-	box.key, box.isNew = mix(box.key+1), true
+	// Several may be split off one batch, as many pieces each.
+	parent, n := box.card, 1
+	for box.card = splitName(parent, p.Pieces, n); fl.has(box.card); box.card = splitName(parent, p.Pieces, n) {
+		n++
+	}
+	box.key, box.isNew = mix(box.key+uint64(n)), true
 	if box.stage == atWork {
 		// They are taken off the machine and wait before it.
 		box.stage, box.since, box.spentRun, box.spentSetup = waiting, fl.now, 0, 0
@@ -119,6 +123,19 @@ func (fl *floor) split(p *Piece) error {
 	box.from = box.since
 	fl.jobs = append(fl.jobs, box)
 	return nil
+}
+
+// splitName is what the n-th of so many pieces that is split off a batch goes by.
+func splitName(card traveler.Code, pieces, n int) traveler.Code {
+	card += traveler.Code("/" + strconv.Itoa(pieces))
+	if n > 1 {
+		card += traveler.Code("/" + strconv.Itoa(n))
+	}
+	return card
+}
+
+func (fl *floor) has(card traveler.Code) bool {
+	return slices.ContainsFunc(fl.jobs, func(j job) bool { return j.card == card })
 }
 
 func scaled(all []todo, share float64) []todo {

@@ -110,6 +110,16 @@ func (s *shifts) apply(raw *grid, class int) (out said) {
 	return out
 }
 
+// both says what the draws of the last operation and of the delivery come to. Each is
+// corrected by its own past; but nothing is delivered before its last operation ends.
+func (c *Correction) both(done, delivered *grid, class int) (out [kinds]said) {
+	out[ofDone], out[ofDelivered] = c.of(ofDone).apply(done, class), c.of(ofDelivered).apply(delivered, class)
+	for l := range out[ofDone] {
+		out[ofDone][l] = min(out[ofDone][l], out[ofDelivered][l])
+	}
+	return out
+}
+
 // dates are moments for seconds from now.
 func (s said) dates(at func(float64) time.Time) Dates { return Dates{at(s[0]), at(s[1]), at(s[2])} }
 

@@ -241,7 +241,8 @@ func rank(hot bool, prio int, due, now time.Time) float64 {
 // hotBy is by how many seconds a batch goes before its due date: a hot one before all that
 // are not, one of a higher priority only before others of its day.
 func hotBy(hot bool, prio int) float64 {
-	by := float64(prio) * 40 // priorities go to 1,000, a day has 86,400 s
+	// A day has 86,400 s; a record may hold higher priorities, from before they were limited.
+	by := float64(min(max(prio, -traveler.MaxPriority), traveler.MaxPriority)) * 40
 	if hot {
 		by += hotRank
 	}

@@ -26,7 +26,8 @@ type keptBatch struct {
 	Raw    [2][kinds]grid    `json:"raw_s"`
 }
 
-// save keeps a day's forecasts; it fails as the tables do.
+// save keeps a day's forecasts, and lets go of those that are too old to count; it fails
+// as the tables do.
 func (w *Watch) save(at time.Time, all []Kept) error {
 	if w.set.Tables == nil {
 		return nil
@@ -44,15 +45,34 @@ func (w *Watch) save(at time.Time, all []Kept) error {
 	if err != nil {
 		return err
 	}
-	old := at.In(w.set.Zone).AddDate(0, 0, -daysKept)
-	if err := w.set.Tables.Delete(keptTable, dayKey(old)); err != nil {
+	if err := w.set.Tables.Put(keptTable, keyAt(at), text); err != nil {
 		return err
 	}
-	return w.set.Tables.Put(keptTable, dayKey(at), text)
+	return w.prune(at.AddDate(0, 0, -daysKept))
 }
 
-// dayKey is the row of a day.
-func dayKey(at time.Time) string { return at.UTC().Format(time.RFC3339) }
+// keyAt is the key of a day's forecasts: in the order of time.
+func keyAt(at time.Time) string { return at.UTC().Format(time.RFC3339) }
+
+// prune drops what was forecast before a moment: a day of a large shop is half a
+// megabyte. It fails as the tables do.
+func (w *Watch) prune(before time.Time) error {
+	var old []string
+	if err := w.set.Tables.Each(keptTable, func(key string, _ []byte) bool {
+		if key < keyAt(before) {
+			old = append(old, key)
+		}
+		return true
+	}); err != nil {
+		return err
+	}
+	for _, key := range old {
+		if err := w.set.Tables.Delete(keptTable, key); err != nil {
+			return err
+		}
+	}
+	return nil
+}
 
 // load reads what was kept; what can't be read is worked out again. It fails as the
 // tables do.

@@ -172,7 +172,7 @@ func (s *sim) forecast(d *drawnDates, runs int, method Method, fix *Correction) 
 	now := s.floor.now
 	f := &Forecast{AsOf: now, Method: method, Rule: s.rule, Runs: runs}
 	at := func(secs float64) time.Time {
-		return now.Add(time.Duration(secs * float64(time.Second))).Round(time.Second)
+		return now.Add(seconds(secs)).Round(time.Second)
 	}
 	places := s.floor.places()
 	for i := range s.jobs {
@@ -183,8 +183,8 @@ func (s *sim) forecast(d *drawnDates, runs int, method Method, fix *Correction) 
 		}
 		done, delivered := rawOf(d.done[i]), rawOf(d.delivered[i])
 		class := classOf(b.stage, float64(delivered[gridP50]))
-		out.Done = fix.of(ofDone).apply(&done, class).dates(at)
-		out.Delivered = fix.of(ofDelivered).apply(&delivered, class).dates(at)
+		both := fix.both(&done, &delivered, class)
+		out.Done, out.Delivered = both[ofDone].dates(at), both[ofDelivered].dates(at)
 		if len(b.todo) > 0 {
 			out.Next, out.WorkCentre = b.todo[0].op, b.todo[0].wc
 		}
@@ -253,7 +253,13 @@ func sorted(v []float32) []float64 {
 	return out
 }
 
-func seconds(s float64) time.Duration { return time.Duration(s * float64(time.Second)) }
+// farthest is what is later than any date that someone would say: nothing is said to
+// come after it, for longer times no longer fit a time.Duration.
+const farthest = 100 * 366 * 24 * time.Hour
+
+func seconds(s float64) time.Duration {
+	return time.Duration(min(s, farthest.Seconds()) * float64(time.Second))
+}
 
 // centreLoads says what is ahead of each work centre.
 func (s *sim) centreLoads(f *Forecast, runs int, at func(float64) time.Time) {

@@ -80,7 +80,11 @@ func (r *Row) Foresee(late bool, now time.Time) {
 	}
 }
 
-// left is the planned work of a batch from an operation on, and the time outside.
+// mostLeft is more work than any look ahead tells apart, and fits a time.Duration twice.
+const mostLeft = 100 * 365 * 24 * time.Hour
+
+// left is the planned work of a batch from an operation on, at most mostLeft, and the
+// time outside.
 func left(b *story.Batch, ts []story.Tally, op traveler.Op) (work, outside time.Duration) {
 	minutes := 0.0
 	for k := range ts {
@@ -97,7 +101,7 @@ func left(b *story.Batch, ts []story.Tally, op traveler.Op) (work, outside time.
 		}
 		minutes += o.MinPerPiece() * float64(t.Left())
 	}
-	return time.Duration(minutes * float64(time.Minute)), outside
+	return time.Duration(min(minutes, mostLeft.Minutes()) * float64(time.Minute)), outside
 }
 
 // lastStart is the last moment, to the minute, from which on so much open time is left

@@ -137,7 +137,7 @@ func Batches(file string, r io.Reader, zone *time.Location) ([]Batch, error) {
 			Part: t.text(r, "part", true), RouteRev: t.text(r, "route_rev", true), Pieces: t.whole(r, "pieces", 1, traveler.MaxPieces, nil),
 			Wanted: t.whole(r, "wanted", 0, traveler.MaxPieces, ptr(0)), Due: t.day(r, "due"), WorksOrder: t.text(r, "works_order", false),
 			Customer: t.text(r, "customer", false), OrderLine: t.text(r, "order_line", false),
-			Priority: t.whole(r, "priority", -1000, 1000, ptr(0)), Hot: t.yes(r, "hot"), Released: t.moment(r, "released", zone),
+			Priority: t.whole(r, "priority", -traveler.MaxPriority, traveler.MaxPriority, ptr(0)), Hot: t.yes(r, "hot"), Released: t.moment(r, "released", zone),
 		}}
 		for _, name := range saidOfBatches {
 			if t.cell(r, name) != "" {

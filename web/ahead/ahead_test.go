@@ -263,6 +263,7 @@ func TestWhatIfIsChecked(t *testing.T) {
 		"overtime[0].machine": {"overtime": stretch("XX", 1, 2)},
 		"overtime[0].to":      {"overtime": stretch("T1", 2, 2)},
 		"down[0].to":          {"down": stretch("T1", -5, -1)},
+		"at most one year":    {"overtime": stretch("T1", 1, 400*24)}, // no calendar is worked out so far
 		"rule cannot":         {"rule": "loudest"},
 		"split[0].pieces":     {"split": split(100000)},
 		"route[0].route_rev":  {"route": []any{map[string]any{"card": "W-501", "route_rev": "99"}}},
@@ -322,6 +323,7 @@ func TestPromise(t *testing.T) {
 		"lines[0].part":   {map[string]any{"part": "none", "pieces": 5}},
 		"lines[1].pieces": {map[string]any{"part": "1001-04", "pieces": 5}, map[string]any{"part": "1001-04", "pieces": 0}},
 		"lines[0].due":    {map[string]any{"part": "1001-04", "pieces": 5, "due": "soon"}},
+		"priority":        {map[string]any{"part": "1001-04", "pieces": 5, "priority": traveler.MaxPriority + 1}},
 	} {
 		if says := r.Refused("POST", "/api/v1/promise", map[string]any{"lines": lines}, 400); !strings.Contains(says, field) {
 			t.Errorf("%s: %s", field, says)
@@ -508,5 +510,22 @@ func TestHits(t *testing.T) {
 	}
 	for _, days := range []string{"0", "-1", "3651", "x"} {
 		r.Refused("GET", fmt.Sprintf("/api/v1/ahead/hits?days=%s", days), nil, 400)
+	}
+}
+
+// A batch that is due on the last day that a date can name does not take the page from
+// all the others.
+func TestDueAtTheEndOfTime(t *testing.T) {
+	t.Parallel()
+	r, _ := rigOf(t, nil)
+	batch := map[string]any{
+		"id": webtest.NewID(), "part": "1001-04", "route_rev": "1", "pieces": 5, "works_order": "W-far", "due": "9999-12-31",
+	}
+	if got := r.Do("POST", "/api/v1/batches", batch, nil); got != 201 {
+		t.Fatalf("release: %d", got)
+	}
+	f := askAhead(t, r, "?card=W-far")
+	if len(f.Batches) != 1 || f.Batches[0].Due != "9999-12-31" || f.Batches[0].Late != "" {
+		t.Errorf("%+v", f.Batches)
 	}
 }

@@ -16,7 +16,9 @@ import (
 const (
 	mostChanges = 50
 	mostLines   = 20
-	mostAhead   = 2 * 366 * 24 * time.Hour
+	// Calendars are worked out for 400 days: after them machines count as open day and
+	// night, and dates that begin there would be far too early.
+	mostAhead = 366 * 24 * time.Hour
 )
 
 // scenarioAsk is what could be done otherwise. Batches are named by card or works order.
@@ -60,7 +62,7 @@ type enquiryLine struct {
 	// this, and last without.
 	Due      string `json:"due,omitempty"`
 	Hot      bool   `json:"hot,omitempty"` // it goes before all that is not
-	Priority int    `json:"priority,omitempty"`
+	Priority int    `json:"priority,omitempty" api:"min=-1000"`
 }
 
 // at names a line of a list in a refusal.
@@ -170,6 +172,9 @@ func (s *Ahead) enquiry(list string, in []enquiryLine, from time.Time) (out []co
 		}
 		if x.Pieces < 1 || x.Pieces > traveler.MaxPieces {
 			return nil, traveler.Invalid(at(list, i, "pieces"), "screen.range", "1", strconv.Itoa(traveler.MaxPieces))
+		}
+		if x.Priority < -traveler.MaxPriority || x.Priority > traveler.MaxPriority {
+			return nil, traveler.Invalid(at(list, i, "priority"), "form.number")
 		}
 		if x.Due != "" {
 			due, err := s.Midnight(at(list, i, "due"), x.Due, 0)

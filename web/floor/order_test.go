@@ -60,6 +60,29 @@ func TestOrderIsChanged(t *testing.T) {
 	}
 }
 
+// A priority may be below nought, as at the release; nothing else may, and it has its
+// limits, which keep it within a day of due dates.
+func TestPriorityHasLimits(t *testing.T) {
+	t.Parallel()
+	r := webtest.New(t, webtest.Options{}).As(traveler.RolePlanner)
+	card := r.Card("W-503")
+	said := func(what string, pieces int) webtest.Said {
+		return webtest.Said{
+			"station": "office", "card": card, "action": "override", "for": what, "pieces": pieces, "reason": "can wait",
+		}
+	}
+	if a := r.Scan(said("priority", -5))[0]; a.Outcome != "kept" {
+		t.Errorf("%+v", a)
+	}
+	if b := order(r, card); len(b.Changes) != 1 || b.Changes[0].To != "-5" {
+		t.Errorf("%+v", b)
+	}
+	for _, bad := range []webtest.Said{said("priority", traveler.MaxPriority+1), said("wanted", -5), said("hot", -1)} {
+		bad["id"], bad["at"] = webtest.NewID(), "2026-11-25T10:00:00Z"
+		r.Refused("POST", "/api/v1/scans", map[string]any{"scans": []webtest.Said{bad}}, http.StatusBadRequest)
+	}
+}
+
 // Scrap leaves fewer than are wanted: the batch says so at once, and a make-up batch
 // takes over what it is to make, once, however often its release is sent.
 func TestMakeUpBatch(t *testing.T) {

@@ -11,6 +11,8 @@ import (
 	"time"
 
 	"github.com/gorilla/websocket"
+
+	"tallywalk/traveler/board"
 )
 
 // feed is one live board: rows by their keys, and a head of what stands beside
@@ -28,10 +30,31 @@ type feed struct {
 	floor   uint64 // a socket older than this gets the whole
 	changed chan struct{}
 	closed  bool
-	frames  map[uint64]*frame // messages from a sequence to now
-	first   *frame            // the whole board, as it was at firstAt
-	firstAt uint64
+	frames  map[since]*frame // messages from a sequence to now
+	first   map[bool]begun   // the whole board, as walls get it or not
 	about   about
+}
+
+// since is from where a message goes on, and whether a wall screen gets it.
+type since struct {
+	seq  uint64
+	wall bool
+}
+
+// begun is a whole board as it was with a sequence.
+type begun struct {
+	*frame
+	seq uint64
+}
+
+// shown is a row as it is sent. A wall screen hangs where visitors stand, and everybody
+// can copy its link: whom a batch is for is not on it.
+func shown(row any, wall bool) any {
+	if r, ok := row.(board.Row); ok && wall {
+		r.Customer = ""
+		return r
+	}
+	return row
 }
 
 // about is what every message of a board says.
@@ -76,7 +99,7 @@ const goneKept = 2000 // removed rows remembered for sockets that lag
 func newFeed(name string, a about) *feed {
 	return &feed{
 		name: name, rows: map[string]stamped{}, head: map[string]stamped{}, changed: make(chan struct{}),
-		frames: map[uint64]*frame{}, about: a,
+		frames: map[since]*frame{}, first: map[bool]begun{}, about: a,
 	}
 }
 
@@ -183,7 +206,7 @@ func newFrame(v any) (*frame, error) {
 // next gives the message that brings a socket from a sequence up to now, the
 // sequence it is then at, and the channel to wait on. A nil message means that
 // there is nothing new; a nil channel that the server closes.
-func (f *feed) next(from uint64) (message *frame, seq uint64, wait <-chan struct{}, err error) {
+func (f *feed) next(from uint64, wall bool) (message *frame, seq uint64, wait <-chan struct{}, err error) {
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	if f.closed {
@@ -192,14 +215,14 @@ func (f *feed) next(from uint64) (message *frame, seq uint64, wait <-chan struct
 	if from == f.seq && from != 0 {
 		return nil, from, f.changed, nil
 	}
-	if m, ok := f.frames[from]; ok {
+	if m, ok := f.frames[since{from, wall}]; ok {
 		return m, f.seq, f.changed, nil
 	}
 	if from == 0 || from < f.floor {
-		return f.begin()
+		return f.begin(wall)
 	}
-	if message, err = newFrame(f.since(from)); err == nil {
-		f.frames[from] = message
+	if message, err = newFrame(f.changes(from, wall)); err == nil {
+		f.frames[since{from, wall}] = message
 	}
 	return message, f.seq, f.changed, err
 }
@@ -209,15 +232,17 @@ func (f *feed) next(from uint64) (message *frame, seq uint64, wait <-chan struct
 const firstFor = 50
 
 // begin gives the whole board, as it was a short while ago.
-func (f *feed) begin() (*frame, uint64, <-chan struct{}, error) {
-	if f.first == nil || f.firstAt < f.floor || f.seq-f.firstAt > firstFor {
-		message, err := newFrame(f.whole())
+func (f *feed) begin(wall bool) (*frame, uint64, <-chan struct{}, error) {
+	first := f.first[wall]
+	if first.frame == nil || first.seq < f.floor || f.seq-first.seq > firstFor {
+		message, err := newFrame(f.whole(wall))
 		if err != nil {
 			return nil, 0, f.changed, err
 		}
-		f.first, f.firstAt = message, f.seq
+		first = begun{message, f.seq}
+		f.first[wall] = first
 	}
-	return f.first, f.firstAt, f.changed, nil
+	return first.frame, first.seq, f.changed, nil
 }
 
 // every is what every message has.
@@ -226,13 +251,13 @@ func (f *feed) every() map[string]any {
 }
 
 // whole is the board as a page gets it first.
-func (f *feed) whole() map[string]any {
+func (f *feed) whole(wall bool) map[string]any {
 	m := f.every()
 	m["whole"], m["zone"], m["pace"] = true, f.about.zone, f.about.pace
 	rows := make(map[string]any, len(f.rows))
 	for key, r := range f.rows {
 		if !r.gone {
-			rows[key] = r.val
+			rows[key] = shown(r.val, wall)
 		}
 	}
 	m["rows"] = rows
@@ -258,8 +283,8 @@ func (f *feed) say(m map[string]any, from uint64) {
 	}
 }
 
-// since is what became of the board since an earlier sequence.
-func (f *feed) since(from uint64) map[string]any {
+// changes are what became of the board since an earlier sequence.
+func (f *feed) changes(from uint64, wall bool) map[string]any {
 	m := f.every()
 	set, gone := map[string]any{}, []string{}
 	i, _ := slices.BinarySearchFunc(
@@ -271,7 +296,7 @@ func (f *feed) since(from uint64) map[string]any {
 		case r.gone:
 			gone = append(gone, m.key)
 		default:
-			set[m.key] = r.val
+			set[m.key] = shown(r.val, wall)
 		}
 	}
 	m["set"], m["gone"] = set, gone
@@ -289,10 +314,10 @@ func (f *feed) beat() (*frame, error) {
 }
 
 // snapshot is the whole board now.
-func (f *feed) snapshot() map[string]any {
+func (f *feed) snapshot(wall bool) map[string]any {
 	f.mu.Lock()
 	defer f.mu.Unlock()
-	return f.whole()
+	return f.whole(wall)
 }
 
 // close asks every socket to go.

@@ -36,7 +36,7 @@ func TestBoardsOfALargeShopAreSmall(t *testing.T) {
 	d, h := largeHub(t, bigfloor.Batches)
 	at := map[string]uint64{}
 	for name, f := range h.feeds {
-		message, seq, _, err := f.next(0)
+		message, seq, _, err := f.next(0, false)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -51,7 +51,7 @@ func TestBoardsOfALargeShopAreSmall(t *testing.T) {
 		d.Count(i * 7)
 		h.pull()
 		for name, f := range h.feeds {
-			message, seq, _, err := f.next(at[name])
+			message, seq, _, err := f.next(at[name], false)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -69,7 +69,7 @@ func TestBoardsOfAFullFloorAreSmall(t *testing.T) {
 	t.Parallel()
 	_, h := largeHub(t, 10_000)
 	for name, f := range h.feeds {
-		message, _, _, err := f.next(0)
+		message, _, _, err := f.next(0, false)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -106,7 +106,7 @@ func BenchmarkHubChange(b *testing.B) {
 			d, h := largeHub(b, batches)
 			at := map[string]uint64{}
 			for name, f := range h.feeds {
-				_, at[name], _, _ = f.next(0)
+				_, at[name], _, _ = f.next(0, false)
 			}
 			i := 0
 			for b.Loop() {
@@ -117,7 +117,7 @@ func BenchmarkHubChange(b *testing.B) {
 				b.StartTimer()
 				h.pull()
 				for name, f := range h.feeds {
-					_, at[name], _, _ = f.next(at[name])
+					_, at[name], _, _ = f.next(at[name], false)
 				}
 			}
 		})
@@ -129,7 +129,7 @@ func BenchmarkHubChange(b *testing.B) {
 func TestForeseenOnTheBoards(t *testing.T) {
 	d, h := largeHub(t, 20)
 	row := func(i int) (out board.Row) {
-		for _, r := range h.feeds[boardWaits].snapshot()["rows"].(map[string]any) {
+		for _, r := range h.feeds[boardWaits].snapshot(false)["rows"].(map[string]any) {
 			if r, ok := r.(board.Row); ok && r.Card == d.Families[i].Root {
 				return r
 			}

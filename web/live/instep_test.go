@@ -22,7 +22,7 @@ type screen struct {
 // take does with a message what web/lib/board.js does.
 func (s *screen) take(t *testing.T, f *feed) {
 	t.Helper()
-	m, seq, _, err := f.next(s.seq)
+	m, seq, _, err := f.next(s.seq, false)
 	if err != nil || m == nil {
 		s.seq = seq
 		return

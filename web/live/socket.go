@@ -37,7 +37,7 @@ const (
 // getBoard answers the whole of a board.
 func (s *Live) getBoard(name string) fiber.Handler {
 	return func(c *fiber.Ctx) error {
-		board := s.hub.feeds[name].snapshot()
+		board := s.hub.feeds[name].snapshot(door.Who(c).How == door.ByScreen)
 		if name == boardWaits {
 			withWhy(board, s.Now())
 		}
@@ -173,7 +173,7 @@ func (s *Live) keepInStep(ws *websocket.Conn, gone <-chan struct{}, p door.Princ
 		if !s.Still(p) {
 			return // signed out, or removed, since
 		}
-		message, at, wait, err := f.next(seq)
+		message, at, wait, err := f.next(seq, p.How == door.ByScreen)
 		if err == nil && wait == nil {
 			err = errClosing
 			_ = ws.WriteControl(

@@ -1,11 +1,16 @@
 package live_test
 
 import (
+	"bytes"
+	"encoding/json"
+	"net/http"
+	"net/url"
 	"strings"
 	"testing"
 
 	"github.com/gorilla/websocket"
 
+	"tallywalk/traveler"
 	"tallywalk/web/webtest"
 )
 
@@ -51,5 +56,60 @@ func TestLiveBoard(t *testing.T) {
 		if x.Kind != "work" || x.State != "setting" || x.Machine != "T1" || x.Card != card {
 			t.Errorf("%+v", x)
 		}
+	}
+}
+
+// A wall screen hangs where visitors stand: it gets the boards without the names of
+// customers, whole and as they change; who is signed in gets them.
+func TestWallsNameNoCustomer(t *testing.T) {
+	t.Parallel()
+	r := webtest.New(t, webtest.Options{})
+	boss := r.As(traveler.RoleSupervisor)
+	release := func() {
+		t.Helper()
+		batch := map[string]any{
+			"id": webtest.NewID(), "part": "1001-04", "route_rev": "1", "pieces": 5, "customer": "Quarry pumps",
+		}
+		if got := boss.Do("POST", "/api/v1/batches", batch, nil); got != 201 {
+			t.Fatalf("release: %d", got)
+		}
+	}
+	release()
+	var screen struct{ Link string }
+	boss.Do("POST", "/api/v1/screens", map[string]any{"name": "Hall"}, &screen)
+	wall := r.Visitor()
+	wall.Do("GET", screen.Link[strings.Index(screen.Link, "/wall/"):], nil, nil)
+	names := func(whose *webtest.Rig) bool {
+		t.Helper()
+		var board json.RawMessage
+		if got := whose.Do("GET", "/api/v1/waits", nil, &board); got != 200 {
+			t.Fatalf("waits: %d", got)
+		}
+		return bytes.Contains(board, []byte("Quarry pumps"))
+	}
+	if names(wall) || !names(boss) {
+		t.Errorf("the wall names the customer: %v, the page of a supervisor: %v", names(wall), names(boss))
+	}
+	at, err := url.Parse(r.Base)
+	if err != nil {
+		t.Fatal(err)
+	}
+	head := http.Header{}
+	for _, c := range wall.HTTP.Jar.Cookies(at) {
+		head.Add("Cookie", c.String())
+	}
+	c, resp, err := websocket.DefaultDialer.Dial("ws"+strings.TrimPrefix(r.Base, "http")+"/live?board=waits", head)
+	if err != nil {
+		t.Fatal(err)
+	}
+	_ = resp.Body.Close()
+	defer func() { _ = c.Close() }()
+	for _, what := range []string{"rows", "set"} {
+		_, message, err := c.ReadMessage()
+		if err != nil || !bytes.Contains(message, []byte(what)) || !bytes.Contains(message, []byte("1001-04")) ||
+			bytes.Contains(message, []byte("Quarry pumps")) {
+			t.Errorf("%s: %s %v", what, message, err)
+		}
+		release()
 	}
 }

@@ -46,7 +46,7 @@ export function Deed({ c, data, done }) {
   if (c.k === "overtime" && may("plan") && data.machinesOf(c.calendar).length > 0)
     return button(() => overtime(c, data), say("what-if.do.overtime", c.calendar));
   if (c.k === "rule" && may("plan")) return button(() => rule(c), say("what-if.do.rule"));
-  if (c.k === "first" && may("settle"))
+  if (c.k === "first" && may("release"))
     return button(
       () =>
         send(desk("override", c.card, { for: "hot", pieces: 1, reason: say("what-if.reason") }), {

@@ -66,8 +66,11 @@ export function bodyOf(changes, machinesOf) {
   return Object.keys(said).length ? said : null;
 }
 
-/** nextDay is the date after one. @type {(date: string) => string} */
-const nextDay = (date) => new Date(Date.parse(date + "T12:00:00Z") + 86400e3).toISOString().slice(0, 10);
+/** nextDay is the date after one; empty after what is none. @type {(date: string) => string} */
+const nextDay = (date) => {
+  const t = Date.parse(date + "T12:00:00Z");
+  return Number.isNaN(t) ? "" : new Date(t + 86400e3).toISOString().slice(0, 10);
+};
 
 /**
  * changesOf reads the list of an address.
