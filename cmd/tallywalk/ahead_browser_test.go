@@ -50,9 +50,9 @@ func TestAheadByHand(t *testing.T) {
 	b.untilSays("made", "86 % came by the date called 85 %")
 	b.until(`document.querySelector('[data-test="holds-up"]').dataset.centre === ` + fmt.Sprintf("%q", f.Forecast().HoldsUp))
 	b.until(`document.querySelector('[data-test="load"][data-full="1"] [data-test="carried"]')`)
-	b.typed("find", "W-501").until(`location.search === '?find=W-501' && document.querySelectorAll('[data-test="date-row"]').length === 1`)
+	b.typed("dates-find", "W-501").until(`location.search === '?find=W-501' && document.querySelectorAll('[data-test="date-row"]').length === 1`)
 	b.do(chromedp.Reload())
-	b.until(`document.querySelectorAll('[data-test="date-row"]').length === 1 && document.querySelector('[data-test="find"]').value === 'W-501'`)
+	b.until(`document.querySelectorAll('[data-test="date-row"]').length === 1 && document.querySelector('[data-test="dates-find"]').value === 'W-501'`)
 	b.press("hits-open").until(`document.querySelectorAll('[data-test="horizon"]').length === 1`)
 	b.accessible("dates that came")
 	for _, path := range []string{"/ahead", "/next?machine=T1"} {

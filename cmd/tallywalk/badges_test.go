@@ -63,7 +63,8 @@ var posts = map[string]string{
 
 // gets are the addresses to ask for a way in, where it is not the path itself.
 var gets = map[string][]string{
-	"/api/v1/batches/:code": {"W-501", "W-502", "W-503"}, "/api/v1/batches/:code/story": {"W-501/story", "W-502/story", "W-503/story"}, "/api/v1/batches/:code/card.pdf": {"W-501/card.pdf"},
+	"/api/v1/lists/:list/template": {"machines/template", "people/template"},
+	"/api/v1/batches/:code": {"W-501", "W-502", "W-503"}, "/api/v1/batches/:code/story": {"W-501/story", "W-502/story", "W-503/story"}, "/api/v1/batches/:code/card.pdf": {"W-501/card.pdf"}, "/api/v1/batches/:code/makeup": {"W-501/makeup", "W-502/makeup"},
 	"/api/v1/sheets/:kind": {"scanner.pdf", "badges.pdf", "plates.pdf", "actions.pdf?machine=T1"}, "/api/v1/station/:machine": {"T1", "Q1"},
 	"/api/v1/station/:machine/known": {"T1/known", "Q1/known"},
 	"/api/v1/station/:machine/card":  {"T1/card?ref=W-501", "T1/card?ref=W-503"}, "/api/v1/people/:ref": {"11", "12", "51"},

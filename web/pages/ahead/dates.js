@@ -141,7 +141,7 @@ function Find({ centres, shown, all }) {
       <input
         type="search"
         value=${find}
-        data-test="find"
+        data-test="dates-find"
         onInput=${(e) => choose({ find: e.target.value }, { replace: true })}
       />
     </label>
