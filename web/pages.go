@@ -59,6 +59,7 @@ var pages = []struct {
 	page page.Page
 }{
 	{"/", traveler.DeedLook, desk("home/home.js", "home.title", "home", "web/pages/home/home.css")},
+	{"/morning", traveler.DeedLook, desk("morning/morning.js", "morning.title", "morning", "web/pages/morning/morning.css")},
 	{"/waits", traveler.DeedLook, desk("waits/waits.js", "waits.title", "waits", cssBoard, cssWall)},
 	{"/ground", traveler.DeedLook, desk("ground/ground.js", "ground.title", "ground", cssBoard, cssGround, cssWall)},
 	// The page says who may draw.
