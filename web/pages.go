@@ -72,6 +72,7 @@ var pages = []struct {
 	{"/next", traveler.DeedLook, desk("ahead/next.js", "next.title", "ahead", cssBatch, cssFigures, cssAhead)},
 	{"/calendars", traveler.DeedLook, desk("calendars/calendars.js", "calendars.title", "calendars", "web/pages/calendars/calendars.css")},
 	{"/history", traveler.DeedLook, desk("history/history.js", "history.title", "figures", cssBatch, cssFigures)},
+	{"/week", traveler.DeedLook, desk("week/week.js", "week.title", "figures", cssBatch, cssFigures)},
 	{"/losses", traveler.DeedLook, desk("losses/losses.js", "losses.title", "figures", cssBatch, cssFigures)},
 	{"/machines", traveler.DeedLook, desk("machines/machines.js", "machines.title", "figures", cssBatch, cssFigures)},
 	{"/fits", traveler.DeedLook, desk("fits/fits.js", "fits.title", "figures", cssBatch, cssFigures)},

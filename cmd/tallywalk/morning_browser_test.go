@@ -64,6 +64,22 @@ func TestMorningOnOnePage(t *testing.T) {
 	}
 }
 
+// On Friday the week stands beside those before; the month is one press away, the address
+// keeps it, and a figure leads to its page.
+func TestWeekPage(t *testing.T) {
+	t.Parallel()
+	b := browse(t, demoRig(t, "--weeks", "12")).open("/week").waitFor("week-figures")
+	b.until(`document.querySelectorAll('[data-test="week-period"]').length === 5`)
+	for _, test := range []string{"week-late", "week-short", "week-cause", "week-machine", "week-learnt"} {
+		b.waitFor(test)
+	}
+	b.click("of-month").until(`location.search === '?of=month'`)
+	b.until(`document.querySelector('[data-test="week-period"]').dataset.from.endsWith('-01')`)
+	b.until(`document.querySelector('[data-test="week-book"]').href.endsWith('/sheet.xlsx?of=month')`)
+	b.do(chromedp.Evaluate[chromedp.Void](`document.querySelector('[data-test="week-period"] a').click()`))
+	b.until(`location.pathname === '/history' && location.search.includes('from=')`)
+}
+
 // printed is the page as it is printed, a PDF.
 func (b *tab) printed() []byte {
 	b.t.Helper()

@@ -72,7 +72,7 @@ const places = [
 ];
 
 // Pages behind one entry of the bar have a bar of their own: [path, word].
-const figures = ["history", "losses", "machines", "fits", "trace", "compare"].map((f) => [
+const figures = ["history", "week", "losses", "machines", "fits", "trace", "compare"].map((f) => [
   "/" + f,
   "nav." + f,
 ]);

@@ -74,7 +74,7 @@ const More = ({ n, cls }) => n > 0 && html`<p class=${"soft more " + cls}>${coun
 
 function Section({ kind, mark, page, of, now }) {
   const title = html`
-    <a href=${page}>${say("morning." + kind)}</a>${" "}<b data-test=${"n-" + kind}>${of.count}</b>
+    <a href=${page}>${say("morning." + kind)}</a> <b data-test=${"n-" + kind}>${of.count}</b>
   `;
   return html`<section data-test=${"section-" + kind}>
     <h2>${mark ? html`<${Mark} kind=${mark}>${title}<//>` : title}</h2>
@@ -91,7 +91,7 @@ function Section({ kind, mark, page, of, now }) {
 function Questions({ q }) {
   if (!q.open) return null;
   return html`<section data-test="section-questions">
-    <h2><${Mark} kind="ask"><a href="/questions">${say("nav.questions")}</a>${" "}<b>${q.open}</b><//></h2>
+    <h2><${Mark} kind="ask"><a href="/questions">${say("nav.questions")}</a> <b>${q.open}</b><//></h2>
     <ul>
       ${Object.entries({ ...q.kinds, loose: q.loose })
         .filter(([, n]) => n > 0)
