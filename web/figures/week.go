@@ -149,7 +149,8 @@ func (s *room) weekPeriod(c *fiber.Ctx, sel selection) (weekPeriod, error) {
 	}
 	was := h.view()
 	p.Finished, p.Started, p.Good, p.Scrap, p.OnTime = was.Ended, was.Started, was.Good, was.Scrap, was.OnTime
-	lost := measure.Losses{Kind: measure.LossScrap, By: measure.LossByReason, Rates: measure.KeepRates(s.Desk.Shop())}
+	rates := measure.KeepRates(s.Desk.Shop())
+	lost := measure.Losses{Kind: measure.LossScrap, By: measure.LossByReason, Rates: rates}
 	err = s.eachFact(c, &sel, lossesOnly, func(b *story.BatchFact) {
 		if !b.Ended.IsZero() { // scrap of what is on the floor is of the week in which that ends
 			lost.Add(b)

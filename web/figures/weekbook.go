@@ -71,7 +71,9 @@ func scrapRows(v *weeksView) [][]any {
 }
 
 func machineRows(v *weeksView) [][]any {
-	rows := [][]any{{"machine", "name", "open, h", "run, h", "set-up, h", "first-off, h", "stop, h", "run, h, mean of those before"}}
+	rows := [][]any{{
+		"machine", "name", "open, h", "run, h", "set-up, h", "first-off, h", "stop, h", "run, h, mean of those before",
+	}}
 	for i := range v.Machines {
 		m := &v.Machines[i]
 		rows = append(rows, []any{
@@ -83,7 +85,9 @@ func machineRows(v *weeksView) [][]any {
 }
 
 func learntRows(v *weeksView) [][]any {
-	rows := [][]any{{"part", "route", "operation", "time", "planned, min", "actual, min", "actual to planned", "batches", "found out now"}}
+	rows := [][]any{{
+		"part", "route", "operation", "time", "planned, min", "actual, min", "actual to planned", "batches", "found out now",
+	}}
 	for i := range v.Learnt {
 		f := &v.Learnt[i]
 		rows = append(rows, []any{

@@ -74,7 +74,8 @@ func (m *teller) standing(f *story.Family, i int) {
 // heldSince is when a batch that is held was put on hold; zero where that can't be known.
 func heldSince(f *story.Family, batch int) time.Time {
 	for _, l := range f.Lines.Backward() {
-		if l.Batch == batch && l.Fate == story.FateTold && l.Entry.Scan != nil && l.Entry.Scan.Action == traveler.ActHold {
+		scan := l.Entry.Scan
+		if l.Batch == batch && l.Fate == story.FateTold && scan != nil && scan.Action == traveler.ActHold {
 			return l.At
 		}
 	}

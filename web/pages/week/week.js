@@ -14,6 +14,7 @@ import { say } from "../../lib/words.js";
 const share = (a, b) => (b > 0 ? `${number(a)} (${percent(a / b)})` : number(a));
 
 // The figures of a period, each with what it is called.
+/** @type {[string, (p: any) => string][]} */
 const figures = [
   ["finished", (p) => number(p.finished)],
   ["good", (p) => share(p.good, p.started)],
