@@ -59,6 +59,7 @@ var pages = []struct {
 	page page.Page
 }{
 	{"/", traveler.DeedLook, desk("home/home.js", "home.title", "home", "web/pages/home/home.css")},
+	{"/morning", traveler.DeedLook, desk("morning/morning.js", "morning.title", "morning", "web/pages/morning/morning.css")},
 	{"/waits", traveler.DeedLook, desk("waits/waits.js", "waits.title", "waits", cssBoard, cssWall)},
 	{"/ground", traveler.DeedLook, desk("ground/ground.js", "ground.title", "ground", cssBoard, cssGround, cssWall)},
 	// The page says who may draw.
@@ -71,6 +72,7 @@ var pages = []struct {
 	{"/next", traveler.DeedLook, desk("ahead/next.js", "next.title", "ahead", cssBatch, cssFigures, cssAhead)},
 	{"/calendars", traveler.DeedLook, desk("calendars/calendars.js", "calendars.title", "calendars", "web/pages/calendars/calendars.css")},
 	{"/history", traveler.DeedLook, desk("history/history.js", "history.title", "figures", cssBatch, cssFigures)},
+	{"/week", traveler.DeedLook, desk("week/week.js", "week.title", "figures", cssBatch, cssFigures)},
 	{"/losses", traveler.DeedLook, desk("losses/losses.js", "losses.title", "figures", cssBatch, cssFigures)},
 	{"/machines", traveler.DeedLook, desk("machines/machines.js", "machines.title", "figures", cssBatch, cssFigures)},
 	{"/fits", traveler.DeedLook, desk("fits/fits.js", "fits.title", "figures", cssBatch, cssFigures)},

@@ -10,6 +10,7 @@ import (
 	"tallywalk/web/compare"
 	"tallywalk/web/figures"
 	"tallywalk/web/floor"
+	"tallywalk/web/morning"
 	"tallywalk/web/plan"
 )
 
@@ -39,6 +40,7 @@ func (s *Server) Routes() []ask.Route {
 		),
 		plan.Routes(s.Door),
 		figures.Routes(s.Door, figures.Config{Ahead: s.cfg.Ahead}),
+		morning.Routes(s.Door, morning.Config{Ahead: s.cfg.Ahead}),
 		s.ahead.Routes(),
 		compare.Routes(s.Door, compare.Config{Print: s.cfg.PrintComparison}),
 	)

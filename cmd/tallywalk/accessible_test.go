@@ -50,6 +50,7 @@ type look struct{ path, ready string }
 func allPages(card, part string) []look {
 	return []look{
 		{"/", "[data-test=sheet-actions]"},
+		{"/morning", "[data-test=morning-line]"},
 		{"/waits", "[data-test=wait-row]"},
 		{"/waits?wall=1&m=5&in=55", "[data-test=wall-centre]"},
 		{"/waits?wall=1&m=8&in=55", "[data-test=wall-rows]"},
@@ -60,6 +61,7 @@ func allPages(card, part string) []look {
 		{"/pace?wall=1&m=5&in=55", "[data-test=wall-rows]"},
 		{"/calendars", "[data-test=weeks]"},
 		{"/history", "[data-test=figures]"},
+		{"/week", "[data-test=week-cause]"},
 		{"/losses", "[data-test=pareto]"},
 		{"/machines", "[data-test=hours]"},
 		{"/fits", "[data-test=fits-summary]"},
@@ -122,7 +124,7 @@ func TestAccessibleWhenEmpty(t *testing.T) {
 	t.Parallel()
 	r := newRig(t, rigOptions{open: true, noShop: true})
 	b := browse(t, r)
-	for _, path := range []string{"/", "/waits", "/ground", "/ground/plan", "/pace", "/calendars", "/history", "/losses", "/machines", "/ahead", "/promise", "/what-if", "/next", "/fits", "/trace", "/compare", "/compare/change", "/compare/machine", "/check", "/batches", "/questions", "/lists", "/stations", "/accounts", "/station"} {
+	for _, path := range []string{"/", "/morning", "/waits", "/ground", "/ground/plan", "/pace", "/calendars", "/history", "/week", "/losses", "/machines", "/ahead", "/promise", "/what-if", "/next", "/fits", "/trace", "/compare", "/compare/change", "/compare/machine", "/check", "/batches", "/questions", "/lists", "/stations", "/accounts", "/station"} {
 		b.open(path).until(`document.querySelector("main")?.innerText.length > 10`)
 		b.seen(path+", empty", "light", 1280, 800)
 	}

@@ -5,7 +5,6 @@ import (
 	"fmt"
 
 	"github.com/gofiber/fiber/v2"
-	"github.com/xuri/excelize/v2"
 
 	"tallywalk/traveler/study"
 	"tallywalk/web/ask"
@@ -41,52 +40,14 @@ func (s *room) postCompareXLSX(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
-	f := excelize.NewFile()
-	defer func() { _ = f.Close() }()
-	for _, sheet := range []struct {
-		name string
-		rows [][]any
-	}{
-		{"figures", figureRows(v)},
-		{"in words", saidRows(v)},
-		{"operations", operationRows(v)},
-		{"batch size", curveRows(v)},
-		{"differences", differenceRows(v)},
-		{"work centres", centreRows(v)},
-	} {
-		if err := addSheet(f, sheet.name, sheet.rows); err != nil {
-			return err
-		}
-	}
-	if err := f.DeleteSheet("Sheet1"); err != nil {
-		return err
-	}
-	b, err := f.WriteToBuffer()
-	if err != nil {
-		return err
-	}
-	c.Set(fiber.HeaderContentType, ask.MediaXLSX)
-	c.Set(fiber.HeaderContentDisposition, `attachment; filename="comparison.xlsx"`)
-	return c.Send(b.Bytes())
-}
-
-// addSheet writes rows of texts and numbers; the first is the head.
-func addSheet(f *excelize.File, name string, rows [][]any) error {
-	if _, err := f.NewSheet(name); err != nil {
-		return err
-	}
-	for i, row := range rows {
-		cell, err := excelize.CoordinatesToCellName(1, i+1)
-		if err != nil {
-			return err
-		}
-		if err := f.SetSheetRow(name, cell, &row); err != nil {
-			return err
-		}
-	}
-	return f.SetPanes(
-		name, &excelize.Panes{Freeze: true, YSplit: 1, TopLeftCell: "A2", ActivePane: "bottomLeft"},
-	)
+	return ask.SendWorkbook(c, "comparison.xlsx", []ask.Sheet{
+		{Name: "figures", Rows: figureRows(v)},
+		{Name: "in words", Rows: saidRows(v)},
+		{Name: "operations", Rows: operationRows(v)},
+		{Name: "batch size", Rows: curveRows(v)},
+		{Name: "differences", Rows: differenceRows(v)},
+		{Name: "work centres", Rows: centreRows(v)},
+	})
 }
 
 func figureRows(v *study.Comparison) [][]any {

@@ -1,6 +1,8 @@
 package figures
 
 import (
+	"slices"
+
 	"tallywalk/traveler"
 	"tallywalk/web/ask"
 	"tallywalk/web/door"
@@ -9,7 +11,7 @@ import (
 // Routes are the ways to the figures.
 func Routes(d *door.Door, cfg Config) []ask.Route {
 	s := &room{d, cfg}
-	return append(s.walkRoutes(), s.selectionRoutes()...)
+	return slices.Concat(s.walkRoutes(), s.weekRoutes(), s.selectionRoutes())
 }
 
 // walkRoutes are walks, and one operation of the pace board.
@@ -46,6 +48,27 @@ func (s *room) walkRoutes() []ask.Route {
 				ask.Whole("operation", "operation number").Must(),
 			},
 			Answer: paceOperation{},
+		},
+	}
+}
+
+// weekRoutes are a week or a month beside those before.
+func (s *room) weekRoutes() []ask.Route {
+	which := []ask.Param{
+		ask.Choice("of", "what is looked at: a week when nothing is said", "week", "month"),
+		ask.Text("date", "a day of it; today if left out"),
+	}
+	return []ask.Route{
+		{
+			Method: "GET", Path: "/api/v1/week", Deed: traveler.DeedLook, Handle: s.getWeek,
+			Does:   "what came of a week or a month, beside the four before",
+			Params: which, Answer: weeksView{},
+			Example: ask.Example{At: "/api/v1/week?of=week&date=2026-11-25"},
+		},
+		{
+			Method: "GET", Path: "/api/v1/week/sheet.xlsx", Deed: traveler.DeedLook, Handle: s.getWeekXLSX,
+			Does:   "what came of a week or a month, a workbook",
+			Params: which, Gives: []string{ask.MediaXLSX},
 		},
 	}
 }

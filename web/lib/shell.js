@@ -56,6 +56,7 @@ function theme() {
 }
 
 const places = [
+  ["/morning", "nav.morning", "look"],
   ["/waits", "nav.waits", "look"],
   ["/ground", "nav.ground", "look"],
   ["/pace", "nav.pace", "look"],
@@ -71,7 +72,7 @@ const places = [
 ];
 
 // Pages behind one entry of the bar have a bar of their own: [path, word].
-const figures = ["history", "losses", "machines", "fits", "trace", "compare"].map((f) => [
+const figures = ["history", "week", "losses", "machines", "fits", "trace", "compare"].map((f) => [
   "/" + f,
   "nav." + f,
 ]);
@@ -102,7 +103,29 @@ function Who() {
   </span>`;
 }
 
+const QUESTIONS_MS = 60000; // how often the number of open questions is asked for again
+const asks = signal(0);
+
+// Not asked by a wall screen, which may not.
+async function countQuestions() {
+  if (document.hidden || !may("look") || me.value?.how === "screen") return;
+  try {
+    asks.value = (await get("/api/v1/questions/open")).open;
+  } catch {
+    // the number stays as it was; the page itself says when the server is away
+  }
+}
+
 function Bar() {
+  useEffect(() => {
+    countQuestions();
+    const again = setInterval(countQuestions, QUESTIONS_MS);
+    document.addEventListener("visibilitychange", countQuestions);
+    return () => {
+      clearInterval(again);
+      document.removeEventListener("visibilitychange", countQuestions);
+    };
+  }, []);
   const here = location.pathname,
     under = (/** @type {string} */ path) => here === path || here.startsWith(path + "/");
   const [label, within] =
@@ -130,6 +153,9 @@ function Bar() {
             .map(
               ([path, word]) => html`<a href=${path} aria-current=${at(path) ? "page" : undefined}>
                 ${say(word)}
+                ${path === "/questions" &&
+                asks.value > 0 &&
+                html` <b class="asks" data-test="asks">${asks.value}</b>`}
               </a>`,
             )}
         </nav>

@@ -24,9 +24,13 @@ const fields = [
   },
 ];
 
+// startOf is the page that someone in a role begins with.
+const startOf = (role) => (role === "supervisor" || role === "planner" ? "/morning" : "/");
+
 async function go(v) {
-  await post("/api/v1/sign-in", { name: v.name, password: v.password }, { stay: true });
-  location.assign(safeNext(new URLSearchParams(location.search).get("next")));
+  const who = await post("/api/v1/sign-in", { name: v.name, password: v.password }, { stay: true });
+  const next = new URLSearchParams(location.search).get("next");
+  location.assign(safeNext(next && next !== "/" ? next : startOf(who.role)));
 }
 
 start(
