@@ -58,12 +58,13 @@ var posts = map[string]string{
 	"/api/v1/batches":     `{"id":"018f3b6e-7c1a-7b3e-9c4d-0123456789ab","part":"1001-04","route_rev":"1","pieces":5}`,
 	"/api/v1/enrol-codes": `{"name":"x"}`, "/api/v1/screens": `{"name":"x"}`, "/api/v1/accounts": `{"name":"x","password":"long enough for this","role":"operator"}`,
 	"/api/v1/tokens": `{"role":"operator"}`, "/api/v1/ahead/rules": `{"rule":"due"}`, "/api/v1/what-if": `{}`,
-	"/api/v1/promise": `{"lines":[{"part":"1001-04","pieces":10}]}`,
+	"/api/v1/lists/:list": "person,name,role\n11,Someone else,operator\n12,Another,operator\n",
+	"/api/v1/promise":     `{"lines":[{"part":"1001-04","pieces":10}]}`,
 }
 
 // gets are the addresses to ask for a way in, where it is not the path itself.
 var gets = map[string][]string{
-	"/api/v1/lists/:list/template": {"machines/template", "people/template"},
+	"/api/v1/lists/:list/template": {"machines/template", "people/template"}, "/api/v1/lists/:list": {"people", "machines", "reasons"},
 	"/api/v1/batches/:code": {"W-501", "W-502", "W-503"}, "/api/v1/batches/:code/story": {"W-501/story", "W-502/story", "W-503/story"}, "/api/v1/batches/:code/card.pdf": {"W-501/card.pdf"}, "/api/v1/batches/:code/makeup": {"W-501/makeup", "W-502/makeup"},
 	"/api/v1/sheets/:kind": {"scanner.pdf", "badges.pdf", "plates.pdf", "actions.pdf?machine=T1"}, "/api/v1/station/:machine": {"T1", "Q1"},
 	"/api/v1/station/:machine/known": {"T1/known", "Q1/known"},
@@ -108,7 +109,7 @@ func asksOf(t *testing.T, method, path string) []string {
 	if strings.Contains(path, ":") && method == "GET" {
 		t.Fatalf("say in gets what to ask of %s", path)
 	}
-	return []string{strings.NewReplacer(":ref", "11", ":id", "none", ":name", "nobody").Replace(path)}
+	return []string{strings.NewReplacer(":list", "people", ":ref", "11", ":id", "none", ":name", "nobody").Replace(path)}
 }
 
 // answerOf is all that is answered, as text.

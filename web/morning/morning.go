@@ -80,7 +80,20 @@ func (s *room) getMorning(c *fiber.Ctx) error {
 	s.foresee(m)
 	m.v.Questions = s.asked.open(s.Desk)
 	m.sort()
+	m.reword(s.Faces(c).Text)
 	return c.JSON(&m.v)
+}
+
+// reword puts what people wrote through a function: no badge is answered.
+func (m *teller) reword(text func(string) string) {
+	v := &m.v
+	for _, s := range []*morningSection{
+		&v.Unattended, &v.Finished, &v.Shipped, &v.Scrapped, &v.Refused, &v.Held, &v.Late, &v.AtRisk, &v.Short, &v.Stopped,
+	} {
+		for i := range s.Lines {
+			s.Lines[i].Reason = text(s.Lines[i].Reason)
+		}
+	}
 }
 
 // each hands on the stories of the families on the floor, and of those of which a batch
