@@ -3,6 +3,7 @@ package figures_test
 import (
 	"bytes"
 	"net/http"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -45,9 +46,13 @@ type order struct {
 	due         string
 }
 
-func (o order) play(t *testing.T, r *webtest.Rig, now *time.Time) {
+func (o order) play(t *testing.T, r *webtest.Rig, set func(time.Time)) {
 	t.Helper()
-	at := func(hour, minute int) { *now = time.Date(2026, 11, o.day, hour, minute, 0, 0, time.UTC) }
+	var now time.Time
+	at := func(hour, minute int) {
+		now = time.Date(2026, 11, o.day, hour, minute, 0, 0, time.UTC)
+		set(now)
+	}
 	at(7, 0)
 	all := o.good + o.scrap
 	body := map[string]any{
@@ -85,14 +90,16 @@ func (o order) play(t *testing.T, r *webtest.Rig, now *time.Time) {
 // as it should be. Late and short are two figures (common practice, no source).
 func TestWeek(t *testing.T) {
 	t.Parallel()
-	now := time.Date(2026, 11, 17, 5, 0, 0, 0, time.UTC)
-	r := webtest.New(t, webtest.Options{Now: func() time.Time { return now }}).As(traveler.RoleSupervisor)
+	var now atomic.Pointer[time.Time] // a server reads it meanwhile
+	set := func(at time.Time) { now.Store(&at) }
+	set(time.Date(2026, 11, 17, 5, 0, 0, 0, time.UTC))
+	r := webtest.New(t, webtest.Options{Now: func() time.Time { return *now.Load() }}).As(traveler.RoleSupervisor)
 	for _, o := range []order{
 		{"W-600", 17, 9, 1, "2026-11-18"}, {"W-601", 24, 5, 0, "2026-11-23"}, {"W-602", 25, 7, 0, "2026-11-30"},
 	} {
-		o.play(t, r, &now)
+		o.play(t, r, set)
 	}
-	now = time.Date(2026, 11, 27, 15, 0, 0, 0, time.UTC)
+	set(time.Date(2026, 11, 27, 15, 0, 0, 0, time.UTC))
 	ask := func(query string) (v weekAnswer) {
 		t.Helper()
 		if status := r.Do("GET", "/api/v1/week"+query, nil, &v); status != http.StatusOK {

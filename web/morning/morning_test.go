@@ -2,6 +2,7 @@ package morning_test
 
 import (
 	"net/http"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -34,14 +35,15 @@ type answer struct {
 	Unattended, Finished, Shipped, Scrapped, Refused, Held, Late, Short, Stopped section
 }
 
-// clock is a shop's clock that a test moves.
-type clock struct{ at time.Time }
+// clock is a shop's clock that a test moves while a server reads it.
+type clock struct{ at atomic.Pointer[time.Time] }
 
-func (c *clock) now() time.Time { return c.at }
+func (c *clock) now() time.Time { return *c.at.Load() }
 
 // to moves the clock to a time of November 2026: the 25th is a Wednesday.
 func (c *clock) to(day, hour, minute int) {
-	c.at = time.Date(2026, 11, day, hour, minute, 0, 0, time.UTC)
+	at := time.Date(2026, 11, day, hour, minute, 0, 0, time.UTC)
+	c.at.Store(&at)
 }
 
 const shifts = `calendar,kind,days,date,from,to,zone
@@ -87,7 +89,7 @@ func said(station, card, action string, more ...any) webtest.Said {
 
 func kept(t *testing.T, r *webtest.Rig, c *clock, s webtest.Said) {
 	t.Helper()
-	s["at"] = c.at.Format(time.RFC3339)
+	s["at"] = c.now().Format(time.RFC3339)
 	if a := r.Scan(s)[0]; a.Outcome != "kept" {
 		t.Fatalf("%v: %+v", s, a)
 	}
