@@ -162,17 +162,22 @@ func (r *rig) isHot(card string) bool {
 	return b.Hot
 }
 
-// Who may only look is offered nothing to do.
+// Who may only look is offered nothing to do; a supervisor may make a batch hot, but the
+// order of the shop is for those who plan.
 func TestWhatIfForWatchers(t *testing.T) {
 	t.Parallel()
 	r := newRig(t, rigOptions{ahead: func(d story.Desk) ahead.Source {
 		return &webtest.Foreseen{Desk: d, Now: time.Now, Zone: time.UTC}
 	}})
-	r.as(traveler.RoleAdministrator).do("POST", "/api/v1/accounts", map[string]any{"name": "Lea", "role": "planner", "password": "long enough for this"}, nil)
-	b := browse(t, r).open("/sign-in?next=/what-if").waitFor("sign-in-name")
-	b.typed("sign-in-name", "Lea").typed("sign-in-password", "long enough for this").click("sign-in-go").waitFor("ask")
-	b.press("ask-add").waitFor("sides").until(`document.querySelector('[data-test="change"][data-kind="first"]') && !document.querySelector('[data-test="do-it"]')`)
-	b.put(string(control("ask-kind")), "rule").press("ask-add").until(`document.querySelector('[data-test="change"][data-kind="rule"] [data-test="do-it"]')`)
+	for name, role := range map[string]string{"Lea": "inspector", "Ida": "supervisor"} {
+		r.as(traveler.RoleAdministrator).do("POST", "/api/v1/accounts", map[string]any{"name": name, "role": role, "password": "long enough for this"}, nil)
+		b := browse(t, r).open("/sign-in?next=/what-if").waitFor("sign-in-name")
+		b.typed("sign-in-name", name).typed("sign-in-password", "long enough for this").click("sign-in-go").waitFor("ask")
+		b.press("ask-add").waitFor("sides").until(`document.querySelector('[data-test="change"][data-kind="first"]')`)
+		b.until(fmt.Sprintf(`Boolean(document.querySelector('[data-kind="first"] [data-test="do-it"]')) === %t`, role == "supervisor"))
+		b.put(string(control("ask-kind")), "rule").press("ask-add").until(`document.querySelector('[data-test="change"][data-kind="rule"]')`)
+		b.until(`!document.querySelector('[data-kind="rule"] [data-test="do-it"]')`)
+	}
 }
 
 // The advice at a machine and the shop's rule, and the same advice at the station: gone
