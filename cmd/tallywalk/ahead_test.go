@@ -17,21 +17,9 @@ import (
 )
 
 // someWeeks is a history of the demo's shop, its zone and its end.
-func someWeeks(t testing.TB, seed uint64, weeks int) (*demo.House, *time.Location, time.Time) {
+func someWeeks(t testing.TB, seed uint64, weeks int) (*house, *time.Location, time.Time) {
 	t.Helper()
-	sim, err := demo.New(seed, demoNow, weeks, &demo.Clock{Real: time.Now, Pace: 20})
-	if err != nil {
-		t.Fatal(err)
-	}
-	hs, err := sim.Tell(t.Context(), t.TempDir())
-	if err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(func() {
-		if err := hs.Close(); err != nil {
-			t.Error(err)
-		}
-	})
+	sim, hs := simulatedShop(t, seed, weeks)
 	zone, err := time.LoadLocation(demo.Zone)
 	if err != nil {
 		t.Fatal(err)
@@ -84,14 +72,14 @@ func TestForecastKnowsNothingLater(t *testing.T) {
 	t.Parallel()
 	hs, zone, open := someWeeks(t, 5, 20)
 	at := open.AddDate(0, 0, -25)
-	whole, cut := asOf(t, hs.Desk, zone, at), asOf(t, cutAfter(t, hs.Desk, at), zone, at)
+	whole, cut := asOf(t, hs.desk, zone, at), asOf(t, cutAfter(t, hs.desk, at), zone, at)
 	if len(whole.Batches) < 20 || whole.Method == ahead.TooFew {
 		t.Fatalf("%s of %d batches", whole.Method, len(whole.Batches))
 	}
 	if !reflect.DeepEqual(whole, cut) {
 		t.Error("what came later changed the forecast")
 	}
-	if other := asOf(t, hs.Desk, zone, at.AddDate(0, 0, 1)); reflect.DeepEqual(other.Batches, whole.Batches) {
+	if other := asOf(t, hs.desk, zone, at.AddDate(0, 0, 1)); reflect.DeepEqual(other.Batches, whole.Batches) {
 		t.Error("the next day's forecast is the same")
 	}
 }
@@ -105,7 +93,7 @@ func TestForecastSaysWhatItRestsOn(t *testing.T) {
 		days int
 		want ahead.Method
 	}{{20*7 - 5, ahead.TooFew}, {20*7 - 40, ahead.Waits}, {0, ahead.Simulated}} {
-		f := asOf(t, hs.Desk, zone, open.AddDate(0, 0, -c.days))
+		f := asOf(t, hs.desk, zone, open.AddDate(0, 0, -c.days))
 		if f.Method != c.want {
 			t.Errorf("%d days before the end: %s, want %s", c.days, f.Method, c.want)
 		}
@@ -167,7 +155,7 @@ func TestWatchGoesOn(t *testing.T) {
 	t.Parallel()
 	hs, zone, open := someWeeks(t, 9, 16)
 	now := open.AddDate(0, 0, -10)
-	part := cutAfter(t, hs.Desk, now)
+	part := cutAfter(t, hs.desk, now)
 	tables := store.NewMem().Tables()
 	set := ahead.Settings{Desk: part, Zone: zone, Now: func() time.Time { return now }, Tables: tables, Days: 20}
 	w := ahead.NewWatch(set)
@@ -199,7 +187,7 @@ func TestWatchGoesOn(t *testing.T) {
 func TestWhatIf(t *testing.T) {
 	t.Parallel()
 	hs, zone, open := someWeeks(t, 4, 16)
-	w := ahead.NewWatch(ahead.Settings{Desk: hs.Desk, Zone: zone, Now: func() time.Time { return open }, Days: 2})
+	w := ahead.NewWatch(ahead.Settings{Desk: hs.desk, Zone: zone, Now: func() time.Time { return open }, Days: 2})
 	if err := w.CatchUp(t.Context()); err != nil {
 		t.Fatal(err)
 	}
@@ -256,13 +244,13 @@ func TestWhatIf(t *testing.T) {
 func TestAheadCommand(t *testing.T) {
 	t.Parallel()
 	hs, _, open := someWeeks(t, 6, 16)
-	house := &house{file: hs.File, log: hs.Log, desk: hs.Desk, tables: hs.File.Tables(), host: host{ctx: t.Context(), now: func() time.Time { return open }}}
-	if err := house.keep(settings{Zone: demo.Zone}); err != nil {
+	hs.host = host{ctx: t.Context(), now: func() time.Time { return open }}
+	if err := hs.keep(settings{Zone: demo.Zone}); err != nil {
 		t.Fatal(err)
 	}
 	var out strings.Builder
 	at := open.AddDate(0, 0, -14)
-	if err := house.doAhead(t.Context(), request{AsOf: at.Format(time.RFC3339)}, &out); err != nil {
+	if err := hs.doAhead(t.Context(), request{AsOf: at.Format(time.RFC3339)}, &out); err != nil {
 		t.Fatal(err)
 	}
 	var got struct {
@@ -281,7 +269,7 @@ func TestAheadCommand(t *testing.T) {
 		t.Errorf("%+v", got)
 	}
 	for _, text := range []string{"tomorrow", open.AddDate(0, 0, 1).Format(time.RFC3339)} {
-		if err := house.doAhead(t.Context(), request{AsOf: text}, &out); err == nil {
+		if err := hs.doAhead(t.Context(), request{AsOf: text}, &out); err == nil {
 			t.Errorf("%s is taken", text)
 		}
 	}

@@ -12,27 +12,14 @@ import (
 )
 
 // forecastShop is a demo's history with its forecasts; trial may be none.
-func forecastShop(t testing.TB, seed uint64, days int, trial demo.Trial) (*ahead.Watch, *demo.House, time.Time) {
+func forecastShop(t testing.TB, seed uint64, days int, trial demo.Trial) (*ahead.Watch, *house, time.Time) {
 	t.Helper()
-	sim, err := demo.New(seed, demoNow, 52, &demo.Clock{Real: time.Now, Pace: 20})
-	if err != nil {
-		t.Fatal(err)
-	}
-	sim.Try(trial)
-	hs, err := sim.Tell(t.Context(), t.TempDir())
-	if err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(func() {
-		if err := hs.Close(); err != nil {
-			t.Error(err)
-		}
-	})
+	sim, hs := simulatedShop(t, seed, 52, trial)
 	zone, err := time.LoadLocation(demo.Zone)
 	if err != nil {
 		t.Fatal(err)
 	}
-	w := ahead.NewWatch(ahead.Settings{Desk: hs.Desk, Zone: zone, Now: sim.Opens, Days: days})
+	w := ahead.NewWatch(ahead.Settings{Desk: hs.desk, Zone: zone, Now: sim.Opens, Days: days})
 	if err := w.CatchUp(t.Context()); err != nil {
 		t.Fatal(err)
 	}
@@ -152,14 +139,14 @@ func TestDatesHoldInTrouble(t *testing.T) {
 
 // grinderHits forecasts on some of the days in which the grinder is lost, and counts
 // the batches that are to be ground and came by P85.
-func grinderHits(t *testing.T, hs *demo.House, from time.Time) (hits, n int) {
+func grinderHits(t *testing.T, hs *house, from time.Time) (hits, n int) {
 	t.Helper()
 	zone, err := time.LoadLocation(demo.Zone)
 	if err != nil {
 		t.Fatal(err)
 	}
 	ended := map[traveler.Code]time.Time{}
-	if err := hs.Desk.Facts(story.FactQuery{Open: true}, func(b *story.BatchFact) bool {
+	if err := hs.desk.Facts(story.FactQuery{Open: true}, func(b *story.BatchFact) bool {
 		if b.State == story.StateDone {
 			for i := range b.Visits {
 				if v := &b.Visits[i]; v.ReworkFor == 0 && v.Ended.After(ended[b.Card]) {
@@ -173,7 +160,7 @@ func grinderHits(t *testing.T, hs *demo.House, from time.Time) (hits, n int) {
 	}
 	for _, d := range []int{2, 5, 8} {
 		at := from.AddDate(0, 0, d)
-		w := ahead.NewWatch(ahead.Settings{Desk: hs.Desk, Zone: zone, Now: func() time.Time { return at }, Until: at, Days: 120})
+		w := ahead.NewWatch(ahead.Settings{Desk: hs.desk, Zone: zone, Now: func() time.Time { return at }, Until: at, Days: 120})
 		if err := w.CatchUp(t.Context()); err != nil {
 			t.Fatal(err)
 		}
