@@ -59,6 +59,7 @@ func cmdServe(h host, args []string) error {
 	language := languageFlag(f, "for those who have chosen none")
 	f.StringVar(&c.Currency, "currency", "", "the currency of the machines' rates and of costs, by ISO 4217 ("+usualCurrency+")")
 	c.tlsFlags(f)
+	fresh := freshFlag(f)
 	f.Func("host", "another name that this server goes by; may be repeated", func(s string) error { c.Hosts = append(c.Hosts, s); return nil })
 	f.Func("proxy", "address of a proxy in front of this server, whose X-Forwarded-For says where requests come from; may be repeated", c.proxy)
 	words, err := parse(h, f, args)
@@ -73,6 +74,9 @@ func cmdServe(h host, args []string) error {
 		return err
 	}
 	if err := c.tlsFault(); err != nil {
+		return err
+	}
+	if err := begunFresh(h, c.Dir, *fresh); err != nil {
 		return err
 	}
 	return Run(h.ctx, h, c)
