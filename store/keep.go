@@ -12,6 +12,7 @@ import (
 	bolt "go.etcd.io/bbolt"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // Keep is the rule by which copies are kept: of each of so many past hours, days, weeks
@@ -99,7 +100,7 @@ func (f *File) Prune(dir string, k Keep, zone *time.Location) ([]CopyFile, error
 	var ours []CopyFile
 	left := all[:0:0]
 	for _, c := range all {
-		if f.isCopy(c.Path) {
+		if f.IsCopy(c.Path) {
 			ours = append(ours, c)
 		} else {
 			left = append(left, c)
@@ -122,8 +123,8 @@ func (f *File) Prune(dir string, k Keep, zone *time.Location) ([]CopyFile, error
 	return left, (&File{path: dir}).fault("remove old copies", err)
 }
 
-// isCopy reports whether a file begins as this record does.
-func (f *File) isCopy(path string) bool {
+// IsCopy reports whether a file begins as this record does.
+func (f *File) IsCopy(path string) bool {
 	c, err := OpenCopy(path)
 	if err != nil {
 		return false
@@ -138,8 +139,8 @@ func (f *File) isCopy(path string) bool {
 func (f *File) firstLink() (link string, ok bool) {
 	err := f.view("read", func(tx *bolt.Tx) error {
 		_, v := tx.Bucket(bucketRecord).Cursor().First()
-		if ok = len(v) >= linkBytes; ok {
-			link = string(v[:linkBytes])
+		if ok = len(v) >= len(story.Hash{}); ok {
+			link = string(v[:len(story.Hash{})])
 		}
 		return nil
 	})
