@@ -32,13 +32,17 @@ const (
 	ActCancel   Action = "cancel"
 	ActOn       Action = "on"  // someone is at the station
 	ActOff      Action = "off" // and leaves
+	// Whether something that an operation needs is there: For = the thing, one of the
+	// shop's reasons of kind ready, or nothing for all of them; Reason = there, missing or
+	// open.
+	ActReady Action = "ready"
 )
 
 // Actions lists all actions, in the order an operator meets them.
 var Actions = []Action{
 	ActArrive, ActSetup, ActFirstOff, ActRun, ActStop, ActCount, ActFinish, ActHold, ActFree,
 	ActSplit, ActJoin, ActMove, ActSend, ActReceive, ActDecide, ActCorrect, ActUndo,
-	ActOverride, ActDeliver, ActCancel, ActOn, ActOff,
+	ActOverride, ActDeliver, ActCancel, ActOn, ActOff, ActReady,
 }
 
 // Loss is a number of pieces that did not come out good, and why.
@@ -141,7 +145,8 @@ func (s *Scan) AtDesk() bool {
 		return false
 	}
 	switch s.Action {
-	case ActDecide, ActCorrect, ActUndo, ActOverride, ActCancel, ActHold, ActFree, ActDeliver, ActSplit, ActJoin:
+	case ActDecide, ActCorrect, ActUndo, ActOverride, ActCancel, ActHold, ActFree, ActDeliver, ActSplit, ActJoin,
+		ActReady:
 		return true
 	}
 	return false

@@ -88,6 +88,8 @@ func (f *Family) check(shop *traveler.Shop, ev *event) *misfit {
 		}
 	case traveler.ActOverride:
 		return checkOverride(ev, b)
+	case traveler.ActReady:
+		return f.checkReady(shop, ev, batch, ts)
 	case traveler.ActArrive, traveler.ActSetup, traveler.ActFirstOff, traveler.ActRun, traveler.ActCount, traveler.ActFinish, traveler.ActSend, traveler.ActReceive:
 		return f.checkWork(shop, ev, batch, ts)
 	}

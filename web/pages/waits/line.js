@@ -6,6 +6,7 @@ import { tick } from "../../lib/clock.js";
 import { At, BatchLink, Gone, Hint, Hot, Needs, Part, Short } from "../../lib/marks.js";
 import { needsOf, needText } from "../../lib/needs.js";
 import { OrderButton } from "../../lib/order.js";
+import { needsThings, ReadyButton } from "../../lib/ready.js";
 import { dateText, elapsed, moment } from "../../lib/times.js";
 import { beyondMarks, why } from "../../lib/why.js";
 import { say, stateWord } from "../../lib/words.js";
@@ -75,6 +76,10 @@ export function Line({ row, today, minute, test, centre }) {
         ${row.due ? dateText(row.due) : html`<span class="soft">${say("due.none")}</span>`}
         ${row.priority ? html` <${Hint}>${say("priority.is", row.priority)}<//>` : ""}
         ${test === "wait-row" && html`<${OrderButton} card=${row.card} small />`}
+        ${test === "wait-row" &&
+        row.state === "waiting" &&
+        needsThings(row.work_centre) &&
+        html` <${ReadyButton} card=${row.card} operation=${row.operation} small />`}
       `,
     )}
     ${cell(

@@ -102,6 +102,7 @@ const csvHead = [
   "priority",
   "late",
   "reason",
+  "not_ready",
 ];
 
 // csvRow ends with what needs someone about it, and why it waits, as the page says it.
