@@ -57,7 +57,7 @@ const Row = ({ t, i, tell }) =>
       (s) =>
         html`<button
           key=${s}
-          class="key"
+          class="key step"
           data-test=${`thing-${t.thing}-${s}`}
           data-sense=${lapses.value}
           aria-pressed=${t.state === s}

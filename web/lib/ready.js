@@ -17,6 +17,9 @@ import { say } from "./words.js";
 
 export const STATES = ["there", "missing", "open"];
 
+/** hasThings says whether the shop has a list of what must be there. */
+export const hasThings = () => theShop().reasons.some((r) => r.kind === "ready");
+
 /**
  * needsThings says whether the shop's list has something for a work centre.
  * @param {string} centre
@@ -106,8 +109,8 @@ const thingsOf = (b, operation) => b.operations.find((o) => o.operation === oper
 
 /** @param {{t: Thing, state: string, set: (change: Draft) => void}} props */
 const Thing = ({ t, state, set }) =>
-  html`<fieldset class="thing" data-test=${"thing-" + t.thing}>
-    <legend>${t.text || t.thing}</legend>
+  html`<div class="thing" role="radiogroup" aria-label=${t.text || t.thing} data-test=${"thing-" + t.thing}>
+    <b>${t.text || t.thing}</b>
     ${STATES.map(
       (s) =>
         html`<label key=${s} class="tick">
@@ -121,7 +124,7 @@ const Thing = ({ t, state, set }) =>
           ${say("ready." + s)}
         </label>`,
     )}
-  </fieldset>`;
+  </div>`;
 
 /**
  * ReadyButton opens the list of what an operation needs; nothing for those who may not

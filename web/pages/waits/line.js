@@ -76,10 +76,6 @@ export function Line({ row, today, minute, test, centre }) {
         ${row.due ? dateText(row.due) : html`<span class="soft">${say("due.none")}</span>`}
         ${row.priority ? html` <${Hint}>${say("priority.is", row.priority)}<//>` : ""}
         ${test === "wait-row" && html`<${OrderButton} card=${row.card} small />`}
-        ${test === "wait-row" &&
-        row.state === "waiting" &&
-        needsThings(row.work_centre) &&
-        html` <${ReadyButton} card=${row.card} operation=${row.operation} small />`}
       `,
     )}
     ${cell(
@@ -87,6 +83,10 @@ export function Line({ row, today, minute, test, centre }) {
       html`
         <${Needs} kinds=${kinds} text=${(k) => needText(k, row, today, minute)} />
         <${Why} row=${row} minute=${minute} />
+        ${test === "wait-row" &&
+        row.state === "waiting" &&
+        needsThings(row.work_centre) &&
+        html`<${ReadyButton} card=${row.card} operation=${row.operation} small />`}
       `,
     )}
   </tr>`;
