@@ -275,4 +275,5 @@ var Refusals = []string{
 	"drawing.superseded", "firstoff.counted", "firstoff.none", "firstoff.open", "firstoff.overrule", "firstoff.reason",
 	"firstoff.rejected", "machine.wrong", "op.none", "op.over", "op.unknown", "order.wrong", "place.unknown", "ready.begun", "ready.thing", "review.again",
 	"review.none", "review.over", "rework.behind", "rework.none", "rework.over", "role",
+	"role.settle",
 }

@@ -233,6 +233,8 @@ func (s *Scan) WellFormed() error {
 		return Invalid("operation", "form.number")
 	case s.Visit != "" && !s.Visit.Valid():
 		return Invalid("visit", "form.uuid")
+	case s.Action == ActOverride && s.For == "due" && !dueInTime(s.To):
+		return Invalid("to", "override.due", s.To)
 	case absMS(s.OffsetMS) > MaxClockErr || s.WithinMS < 0 || absMS(s.WithinMS) > MaxClockErr:
 		return Invalid("offset_ms", "form.number")
 	}
@@ -240,6 +242,13 @@ func (s *Scan) WellFormed() error {
 		return err
 	}
 	return s.texts()
+}
+
+// dueInTime reports whether a text is no date, which is for the floor to refuse, or one
+// that anything can be due by.
+func dueInTime(text string) bool {
+	t, err := time.Parse(time.DateOnly, text)
+	return err != nil || t.Year() >= 2000
 }
 
 func absMS(ms int64) time.Duration {

@@ -31,7 +31,7 @@ func TestQuestionsAnsweredTogether(t *testing.T) {
 	}
 	const missing = `document.querySelector('[data-test="alike"][data-kind="uncounted"] [data-choice="missing"]')`
 	b := browse(t, r).open("/questions?kind=uncounted").until(missing + `?.textContent.includes('missing, ')`)
-	b.until(missing + `.click() === undefined`).waitFor("dialog").untilSays("bulk-follows", "missing")
+	b.until(missing+`.click() === undefined`).waitFor("dialog").untilSays("bulk-follows", "missing")
 	b.until(`document.querySelectorAll('[data-test="bulk-one"] input').length === 2`)
 	b.until(`document.querySelector('[data-test="bulk-one"] input').click() === undefined`).untilSays("dialog-go", "Decide 1")
 	b.click("dialog-go").untilSays("note", "1 decided")

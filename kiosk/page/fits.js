@@ -36,7 +36,9 @@ export function misfit(b, scan, machines, role) {
 
 /** @type {typeof misfit} */
 function check(b, scan, machines, role) {
-  if (!may(role, deedOf(scan))) return no("role", role, scan.action);
+  const deed = deedOf(scan);
+  if (!may(role, deed))
+    return deed === "settle" ? no("role.settle", role, scan.action) : no("role", role, scan.action);
   const batch = checkBatch(b, scan);
   if (batch) return batch;
   const ts = tallies(b);

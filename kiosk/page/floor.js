@@ -197,7 +197,7 @@ const PLAIN = ["arrive", "setup", "firstoff", "run", "stop", "count", "finish", 
 const textOf = (key, args) =>
   (kept.texts[key] || key).replace(/\{(\d)\}/g, (_, i) => {
     const arg = String(args[Number(i)] ?? "");
-    return (key === "role" && kept.texts["role." + arg]) || arg;
+    return (key.startsWith("role") && kept.texts["role." + arg]) || arg;
   });
 
 /**

@@ -128,8 +128,8 @@ func checkPerson(ev *event) *misfit {
 	if ev.e.By.Role == "" {
 		return no("person.unknown", string(ev.s.Operator))
 	}
-	if !traveler.May(ev.e.By.Role, traveler.DeedOf(ev.s)) {
-		return roleMisfit(ev)
+	if deed := traveler.DeedOf(ev.s); !traveler.May(ev.e.By.Role, deed) {
+		return roleMisfit(ev, deed)
 	}
 	return nil
 }
