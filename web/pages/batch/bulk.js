@@ -111,7 +111,8 @@ export function Alike({ list, after }) {
   return html`<article class="asked" data-test="alike" data-kind=${q.kind} data-count=${list.length}>
     <p class="asked-head">
       <${Mark} kind="ask">${say("kind." + q.kind)}<//> <b>${count("bulk.alike", list.length)}</b>${" "}
-      ${causeText(q)} <span class="soft">${[...new Set(list.map((x) => x.machine).filter(Boolean))].join(", ")}</span>
+      ${causeText(q)}${" "}
+      <span class="soft">${[...new Set(list.map((x) => x.machine).filter(Boolean))].join(", ")}</span>
     </p>
     ${may("settle") &&
     html`
