@@ -30,7 +30,9 @@ export function ReadyView({ step, v, foot }) {
     if (k === "key.back") return ((asked.value = null), true);
     if (k === "key.ok" || k === "key.all") return (all(), true);
     const read = reasonRead(k, ["ready"])?.reason;
-    const t = read ? things.find((x) => x.thing === read) : k.length === 1 && things["123456789".indexOf(k)];
+    const named = read && things.find((x) => x.thing === read);
+    if (named) return (tell(named, "missing"), true);
+    const t = k.length === 1 && things["123456789".indexOf(k)];
     return t ? (turn(t), true) : false;
   }, "press");
   return html`<div class="ask" data-test="things">

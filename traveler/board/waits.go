@@ -83,7 +83,7 @@ func Rows(shop *traveler.Shop, f *story.Family, today string, now time.Time) []R
 		for _, w := range waits {
 			r := waitRow(shop, f, i, w, today, now)
 			if w.Kind == story.WaitWork {
-				r.NotReady = thingsOf(f.Missing(i, w.Operation))
+				r.NotReady = thingsOf(f.Missing(shop, i, w.Operation, now))
 				r.before(ts)
 			}
 			r.tight(shop, &f.Batches[i], ts, now)

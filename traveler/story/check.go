@@ -18,8 +18,8 @@ type misfit struct {
 	// keep says that the scan is kept as a question though someone waits for the
 	// answer: what was done is not in doubt, only when.
 	keep bool
-	// lapsed says that an answer's question does not stand any more; the
-	// numbers ask again by themselves.
+	// lapsed says that what a scan is about does not stand any more: a question,
+	// whose numbers ask again by themselves, or what an operation needs to begin.
 	lapsed bool
 }
 

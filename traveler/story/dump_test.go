@@ -84,7 +84,7 @@ func (p *play) dumpBatch(w *strings.Builder, f *Family, i int) {
 		fmt.Fprintf(w, "  for op %d %s %s by %s\n", t.Operation, cmp.Or(t.Thing, "all"), t.State, cmp.Or(string(t.By), t.Name))
 	}
 	for _, o := range b.Ops {
-		if lacks := f.Missing(i, o.Number); len(lacks) > 0 {
+		if lacks := f.Missing(p.shop, i, o.Number, f.Last()); len(lacks) > 0 {
 			fmt.Fprintf(w, "  op %d lacks %s\n", o.Number, strings.Join(lacks, " "))
 		}
 	}

@@ -139,15 +139,14 @@ func (f *Family) Begun(batch int, op traveler.Op) bool {
 }
 
 // Missing lists the things of which someone said that an operation of a batch lacks
-// them, in the order in which that was said; none once work on it has begun.
-func (f *Family) Missing(batch int, op traveler.Op) (things []string) {
-	b := &f.Batches[batch]
-	if len(b.Ticks) == 0 || f.Begun(batch, op) {
+// them, of those that are on the shop's list at t; none once work on it has begun.
+func (f *Family) Missing(shop *traveler.Shop, batch int, op traveler.Op, t time.Time) (things []string) {
+	if len(f.Batches[batch].Ticks) == 0 {
 		return nil
 	}
-	for _, t := range b.Ticks {
-		if t.Operation == op && t.State == ReadyMissing {
-			things = append(things, t.Thing)
+	for _, n := range f.Needs(shop, batch, op, t) {
+		if n.Tick.State == ReadyMissing {
+			things = append(things, n.Thing.Code)
 		}
 	}
 	return things
