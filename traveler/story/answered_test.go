@@ -51,7 +51,7 @@ func TestAnsweredLeavesTheStory(t *testing.T) {
 						}
 					}
 				}
-				if next, refused := f.Answered(p.shop, &q, q.Choices[0], Actor{Name: "x", Role: RoleOperator}, f.Last()); next != nil || refused.Key != "role" {
+				if next, refused := f.Answered(p.shop, &q, q.Choices[0], Actor{Name: "x", Role: RoleOperator}, f.Last()); next != nil || refused.Key != "role.settle" {
 					t.Errorf("an operator answers %s: %+v", q.ID, refused)
 				}
 			}
