@@ -139,4 +139,3 @@ func sayFloor(line func(string, any), hs *house) {
 		line("the clock is in doubt", d.Key())
 	}
 }
-
