@@ -10,6 +10,7 @@ import (
 	"tallywalk/traveler"
 	"tallywalk/traveler/people"
 	"tallywalk/traveler/story"
+	"tallywalk/web/ask"
 )
 
 // How long the server remembers that the disk took no more, and how often it is
@@ -66,9 +67,25 @@ func (d watched) Scans(ctx context.Context, said []story.Said) ([]story.Answer, 
 	began := d.s.cfg.Real()
 	answers, err := d.Desk.Scans(ctx, said)
 	if d.note(err); err == nil {
-		d.s.sure.Note(d.s.cfg.Real().Sub(began))
+		d.s.told.Said(said, answers, d.s.cfg.Real().Sub(began), d.s.cfg.Now())
 	}
 	return answers, err
+}
+
+// timed measures requests by their way in. A path that is nobody's way in is counted with
+// all others, so that no visitor makes labels.
+func (s *Server) timed(c *fiber.Ctx) error {
+	began := s.cfg.Real()
+	err := c.Next()
+	way, status := "other", c.Response().StatusCode()
+	if r := c.Route(); r != nil && r.Path != "/" && s.ways[r.Method+" "+r.Path] {
+		way = r.Method + " " + r.Path
+	}
+	if err != nil {
+		status = ask.ProblemOf(c, err).Status
+	}
+	s.told.Asked(way, status, s.cfg.Real().Sub(began))
+	return err
 }
 
 // Release puts batches on the floor as the desk does, and fails as it does.

@@ -44,7 +44,7 @@ func (s *Server) Routes() []ask.Route {
 		morning.Routes(s.Door, morning.Config{Ahead: s.cfg.Ahead}),
 		s.ahead.Routes(),
 		health.Routes(s.Door, health.Config{
-			Keeper: s.cfg.Keeper, Disk: s.cfg.Disk, Sure: &s.sure, Since: s.since,
+			Keeper: s.cfg.Keeper, Disk: s.cfg.Disk, Measured: s.told, Sockets: s.live.Sockets, Since: s.since,
 			Room: func() error { return s.room.left(s.cfg.Room, s.cfg.Real()) },
 		}),
 		compare.Routes(s.Door, compare.Config{Print: s.cfg.PrintComparison}),
@@ -52,7 +52,9 @@ func (s *Server) Routes() []ask.Route {
 }
 
 func (s *Server) routes() {
+	s.ways = map[string]bool{}
 	for _, r := range s.Routes() {
+		s.ways[r.Method+" "+r.Path] = true
 		s.app.Add(r.Method, r.Path, s.Let(&r))
 	}
 	s.routePages()

@@ -122,13 +122,14 @@ type Server struct {
 	live  *live.Live
 	ahead *webahead.Ahead
 	room  room
-	sure  health.Commits
+	told  *health.Measured
 	since time.Time
+	ways  map[string]bool // into the API, by method and path
 }
 
 // New makes a server; Serve starts it.
 func New(cfg Config) *Server {
-	s := &Server{cfg: cfg, since: cfg.Now()}
+	s := &Server{cfg: cfg, since: cfg.Now(), told: health.NewMeasured()}
 	s.Door = door.New(&ask.House{
 		Desk: watched{cfg.Desk, s}, Tables: cfg.Tables, Now: cfg.Now, Real: cfg.Real, Rand: cfg.Rand, Log: cfg.Log,
 		Floors: &ground.Floors{}, Open: cfg.Open, Secure: cfg.Secure, PublicURL: cfg.PublicURL,
@@ -154,6 +155,7 @@ func New(cfg Config) *Server {
 		return fasthttp.RequestConfig{MaxRequestBodySize: s.BodyLimit(h)}
 	}
 	s.app.Use(recover.New())
+	s.app.Use(s.timed)
 	s.app.Use(s.Guard, s.toTLS)
 	s.app.Use(compress.New(compress.Config{Next: leaveAsItIs, Level: compress.LevelBestSpeed}))
 	s.routes()

@@ -167,7 +167,7 @@ func TestTokensEnd(t *testing.T) {
 	}
 	paged.ended("a token that was revoked by the page", board)
 	paged.gone("a token that was revoked by the page")
-	for _, body := range []map[string]any{{"role": "watcher"}, {"role": "operator", "days": -1}, {"role": "operator", "days": 3651}, {"role": "operator", "name": "Import"}, {"role": "operator", "name": " x"}} {
+	for _, body := range []map[string]any{{"role": "boss"}, {"role": "operator", "days": -1}, {"role": "operator", "days": 3651}, {"role": "operator", "name": "Import"}, {"role": "operator", "name": " x"}} {
 		admin.refused("POST", "/api/v1/tokens", body, 400)
 	}
 	if got := r.as(traveler.RoleSupervisor).do("GET", "/api/v1/tokens", nil, nil); got != 403 {

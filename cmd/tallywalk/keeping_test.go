@@ -1,12 +1,16 @@
 package main
 
 import (
+	"bytes"
 	"errors"
 	"net/http"
 	"os"
 	"strings"
 	"testing"
 	"time"
+
+	"github.com/prometheus/common/expfmt"
+	"github.com/prometheus/common/model"
 
 	"tallywalk/store"
 	"tallywalk/traveler"
@@ -140,5 +144,52 @@ func TestNobodyMakesCopies(t *testing.T) {
 	demo := newRig(t, rigOptions{open: true})
 	if demo.do("GET", "/api/v1/health", nil, &w); len(w.Conditions) != 0 {
 		t.Errorf("wrong with the demo is %+v", w)
+	}
+}
+
+// A monitoring system reads figures by a token that may only look. What it is told has
+// counted what was said, in the text format of Prometheus, and names nobody.
+func TestMetrics(t *testing.T) {
+	t.Parallel()
+	r := newRig(t, rigOptions{})
+	boss, watcher := r.as(traveler.RoleSupervisor), r.as(traveler.RoleWatcher)
+	card := boss.card("W-501")
+	boss.scan(said{"station": "T1", "card": card, "action": "setup"})
+	boss.scan(said{"station": "T1", "card": card, "action": "count", "good": 9000})
+	if got := r.visitor().do("GET", "/metrics", nil, nil); got != http.StatusUnauthorized {
+		t.Errorf("a stranger is answered %d", got)
+	}
+	_, body := watcher.file("/metrics")
+	parser := expfmt.NewTextParser(model.UTF8Validation)
+	families, err := parser.TextToMetricFamilies(bytes.NewReader(body))
+	if err != nil {
+		t.Fatalf("it cannot be read: %v", err)
+	}
+	count := map[string]float64{}
+	for _, m := range families["tallywalk_scans_total"].GetMetric() {
+		count[m.GetLabel()[0].GetValue()] = m.GetCounter().GetValue()
+	}
+	if count["kept"] != 1 || count["refused"] != 1 {
+		t.Errorf("scans: %v", count)
+	}
+	if n := families["tallywalk_commit_seconds"].GetMetric()[0].GetHistogram().GetSampleCount(); n != 2 {
+		t.Errorf("%d requests were safe", n)
+	}
+	for _, name := range []string{"tallywalk_record_entries", "tallywalk_disk_free_bytes", "tallywalk_record_bytes", "tallywalk_questions", "tallywalk_board_sockets", "tallywalk_clock_in_doubt", "tallywalk_copy_timestamp_seconds"} {
+		if families[name] == nil {
+			t.Errorf("there is no %s", name)
+		}
+	}
+	ways := 0
+	for _, m := range families["tallywalk_request_seconds"].GetMetric() {
+		for _, l := range m.GetLabel() {
+			if strings.Contains(l.GetValue(), card) {
+				t.Errorf("a label names the batch: %s", l.GetValue())
+			}
+		}
+		ways++
+	}
+	if ways == 0 {
+		t.Error("no request was measured")
 	}
 }

@@ -27,7 +27,7 @@ const (
 type Token struct {
 	ID    string        `json:"id"`
 	Name  string        `json:"name"`
-	Role  traveler.Role `json:"role" api:"enum=operator|inspector|supervisor|planner|administrator"`
+	Role  traveler.Role `json:"role" api:"enum=watcher|operator|inspector|supervisor|planner|administrator"`
 	By    string        `json:"by"`
 	Made  time.Time     `json:"made"`
 	Until time.Time     `json:"until,omitzero"` // missing: made before tokens had an end
@@ -37,7 +37,7 @@ type Token struct {
 // TokenDays.
 type TokenAsk struct {
 	Name string        `json:"name,omitempty"` // chosen when it is missing
-	Role traveler.Role `json:"role" api:"enum=operator|inspector|supervisor|planner|administrator"`
+	Role traveler.Role `json:"role" api:"enum=watcher|operator|inspector|supervisor|planner|administrator"`
 	Days int           `json:"days,omitempty" api:"min=0,max=3650"` // 365 when it is missing
 }
 
@@ -66,8 +66,8 @@ func NewToken(
 
 // fill checks what is asked for, and puts in what was left out.
 func (a *TokenAsk) fill(t story.Tables, now time.Time) error {
-	if !a.Role.Valid() || a.Role == traveler.RoleWatcher {
-		return traveler.Invalid("role", "web.rolename", string(a.Role))
+	if !a.Role.Valid() {
+		return traveler.Invalid("role", "web.tokenrole", string(a.Role))
 	}
 	if a.Days == 0 {
 		a.Days = TokenDays

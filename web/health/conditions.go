@@ -125,7 +125,7 @@ func (s *room) numbers() numbers {
 		n.Record, n.Free = d.Record, d.Free
 	}
 	s.Desk.Open(func(*story.Family) bool { n.Families++; return true })
-	if took := s.Sure.Latest(); len(took) >= fewestTimes {
+	if took := s.Measured.Commits.Latest(); len(took) >= fewestTimes {
 		slices.Sort(took)
 		n.SafeP50, n.SafeP99 = took[len(took)/2].Seconds(), took[len(took)*99/100].Seconds()
 	}

@@ -57,8 +57,10 @@ type Config struct {
 	Keeper Keeper // nil = nothing is kept, as in the demo
 	Disk   func() Disk
 	Room   func() error // why the disk takes no more
-	Sure   *Commits     // how long it took until what was said was safe
-	Since  time.Time    // when the server was started
+	// Measured is what is counted while the server runs.
+	Measured *Measured
+	Sockets  func() int // boards that are open
+	Since    time.Time  // when the server was started
 }
 
 type room struct {
@@ -69,11 +71,17 @@ type room struct {
 // Routes are the ways to what is wrong, and to the copies.
 func Routes(d *door.Door, cfg Config) []ask.Route {
 	s := &room{Door: d, Config: cfg}
+	s.Measured.once.Do(s.standing)
 	return []ask.Route{
 		{
 			Method: "GET", Path: "/api/v1/health", Deed: traveler.DeedEnrol, Handle: s.getHealth,
 			Does:   "what is wrong with the program itself, with what to do, and its numbers",
 			Answer: conditionsView{}, Example: ask.Example{At: "/api/v1/health"},
+		},
+		{
+			Method: "GET", Path: "/metrics", Deed: traveler.DeedLook, Handle: s.getMetrics,
+			Does: "figures of the running program for a monitoring system, in the text format of Prometheus",
+			More: "Sign in with a token of a watcher.", Gives: []string{"text/plain"},
 		},
 		{
 			Method: "GET", Path: "/api/v1/copies", Deed: traveler.DeedEnrol, Handle: s.getCopies,

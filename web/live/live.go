@@ -18,6 +18,7 @@ package live
 
 import (
 	"context"
+	"sync/atomic"
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/board"
@@ -27,7 +28,8 @@ import (
 // Live is the boards and the sockets that show them.
 type Live struct {
 	*door.Door
-	hub *hub
+	hub  *hub
+	open atomic.Int64 // sockets
 }
 
 // Foreseen says of batches, by their cards, whether they are expected to be late; it has
@@ -36,7 +38,12 @@ type Foreseen map[traveler.Code]bool
 
 // New makes the boards as the record is now; Run keeps them in step. foresee is asked now
 // and then, and nil where nothing is foreseen here.
-func New(d *door.Door, foresee func() Foreseen) *Live { return &Live{d, newHub(d.House, foresee)} }
+func New(d *door.Door, foresee func() Foreseen) *Live {
+	return &Live{Door: d, hub: newHub(d.House, foresee)}
+}
+
+// Sockets is how many boards are open.
+func (s *Live) Sockets() int { return int(s.open.Load()) }
 
 // Run follows the record until ctx ends.
 func (s *Live) Run(ctx context.Context) { s.hub.run(ctx) }

@@ -136,6 +136,8 @@ func (s *Live) serveSocket(conn net.Conn, req *http.Request, p door.Principal, f
 	if err := ws.SetCompressionLevel(deflateHard); err != nil {
 		s.Log.Error("how hard a board is deflated", "err", err)
 	}
+	s.open.Add(1)
+	defer s.open.Add(-1)
 	gone := make(chan struct{})
 	go s.listen(ws, gone)
 	s.keepInStep(ws, gone, p, f)

@@ -85,6 +85,7 @@ function Tokens({ roles }) {
 
 const roles = ["operator", "inspector", "supervisor", "planner", "administrator"];
 const roleOptions = roles.map((r) => [r, `${say("role." + r)}: ${say(`role.${r}.may`)}`]);
+const tokenRoles = [["watcher", `${say("role.watcher")}: ${say("role.watcher.may")}`], ...roleOptions];
 const fields = [
   { name: "name", label: say("account.name"), required: true, maxlength: 60, autocomplete: "off" },
   newPassword(),
@@ -181,7 +182,7 @@ function AccountsPage() {
     ${accounts.value && html`<${Accounts} list=${accounts.value} after=${load} />`}
     <h2>${say("accounts.add")}</h2>
     <${Form} test="account" act=${say("accounts.do")} go=${add} clear fields=${fields} />
-    <${Tokens} roles=${roleOptions} />
+    <${Tokens} roles=${tokenRoles} />
     <section>
       <h2>${say("people.title")}</h2>
       <p class="soft">${say("people.what")}</p>
