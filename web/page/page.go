@@ -1,11 +1,10 @@
 package page
 
 import (
-	"bytes"
 	"crypto/sha256"
 	"encoding/hex"
 	"fmt"
-	"html/template"
+	"html"
 	"slices"
 	"strings"
 )
@@ -46,40 +45,34 @@ func fontsOf(language string) []string {
 	return fonts
 }
 
-// templateName is the one form of all pages.
-const templateName = "web/pages/page.html"
+// formName is the one form of all pages.
+const formName = "web/pages/page.html"
 
-// render makes a page in a language. It fails where the template or a group of
+// render makes a page in a language. It fails where the form or a group of
 // sentences is missing or wrong.
 func (f *Files) render(p Page, language string) (rendered, error) {
-	text, ok := f.files[templateName]
+	form, ok := f.files[formName]
 	if !ok {
-		return rendered{}, fmt.Errorf("%s is missing", templateName)
-	}
-	form, err := template.New("page").Parse(string(text.data))
-	if err != nil {
-		return rendered{}, fmt.Errorf("the template of pages: %w", err)
+		return rendered{}, fmt.Errorf("%s is missing", formName)
 	}
 	words, err := f.words(language, p.Words)
 	if err != nil {
 		return rendered{}, fmt.Errorf("the words of a page: %w", err)
 	}
-	var main string
-	var modules []string
-	if p.Main != "" {
-		main, modules = f.Address(p.Main), f.Modules(p.Main)[1:]
+	said, err := inScript(words)
+	if err != nil {
+		return rendered{}, fmt.Errorf("the words of a page: %w", err)
 	}
-	var b bytes.Buffer
-	err = form.Execute(&b, map[string]any{
-		"Language": language, "Direction": direction(language), "Languages": strings.Join(f.Languages(p.Words), " "),
-		"Title": title(p, words), "Heading": words[p.Title], "Words": words, "Touch": p.Touch, "Main": main, "Manifest": p.Manifest,
-		"Icon": f.Address("web/lib/mark.svg"), "Fonts": f.addresses(fontsOf(language)), "Styles": f.addresses(p.Styles), "Modules": f.addresses(modules),
+	whole, err := fill(string(form.data), map[string]string{
+		"language": html.EscapeString(language), "direction": direction(language),
+		"languages": html.EscapeString(strings.Join(f.Languages(p.Words), " ")),
+		"head":      f.head(p, language, words), "words": said, "body": body(p, words),
 	})
 	if err != nil {
-		return rendered{}, fmt.Errorf("the template of pages: %w", err)
+		return rendered{}, fmt.Errorf("the form of pages, %s: %w", formName, err)
 	}
-	sum := sha256.Sum256(b.Bytes())
-	return rendered{body: b.Bytes(), tag: `W/"` + hex.EncodeToString(sum[:12]) + `"`, language: language}, nil
+	sum := sha256.Sum256([]byte(whole))
+	return rendered{body: []byte(whole), tag: `W/"` + hex.EncodeToString(sum[:12]) + `"`, language: language}, nil
 }
 
 // rightToLeft are languages whose script runs from right to left.

@@ -25,7 +25,7 @@ func small(t *testing.T, more map[string]string) *Files {
 		"lib/words/en/shared.json":   `{"title": "{0} – tallywalk", "waits.title": "Waits </script> & more"}`,
 		"lib/_words.test.js":         "import test from \"node:test\";\n",
 		"lib/.hidden":                "x",
-		"pages/page.html":            `<title>{{.Title}}</title>{{range .Modules}}<{{.}}>{{end}}<script type="application/json">{{.Words}}</script>`,
+		"pages/page.html":            `{{head}}<script type="application/json">{{words}}</script>`,
 		"pages/waits/waits.js":       "import {\n  say,\n  count,\n} from \"../../lib/words.js\";\nimport \"./wall.js\";\n",
 		"pages/waits/wall.js":        "export { say } from \"../../lib/words.js\";\nexport * from './more.js';\n",
 		"pages/waits/more.js":        "// import x from \"./comment.js\";\nconst text = 'from \"./text.js\"';\n",
@@ -76,10 +76,10 @@ func TestRender(t *testing.T) {
 		t.Fatal(err)
 	}
 	body := string(r.body)
-	if strings.Count(body, "</script>") != 1 || !strings.Contains(body, "Waits &lt;/script&gt; &amp; more – tallywalk") {
+	if strings.Count(body, "</script>") != 2 || !strings.Contains(body, "Waits &lt;/script&gt; &amp; more – tallywalk") {
 		t.Errorf("a sentence ends the script: %s", body)
 	}
-	if !strings.Contains(body, "/static/"+f.Version+"/web/lib/words.js") || strings.Contains(body, "waits.js") {
+	if !strings.Contains(body, "/static/"+f.Version+"/web/lib/words.js") || strings.Count(body, "waits.js") != 1 {
 		t.Errorf("the modules beside the page's own: %s", body)
 	}
 	for _, p := range []Page{{Words: []string{"none"}}, {Words: []string{"shared"}}} {
