@@ -185,7 +185,10 @@ function Over({ h }) {
   const line = (k, dash) => ({
     name: say("history." + k),
     dash,
-    points: h.series.filter((s) => s.lead[k + "_s"] !== null).map((s) => [mid(s.from), s.lead[k + "_s"]]),
+    // A line through single batches would be taken for a trend.
+    points: h.series
+      .filter((s) => s.lead[k + "_s"] !== null && s.lead.n >= 3)
+      .map((s) => [mid(s.from), s.lead[k + "_s"]]),
   });
   const points = h.points.map((p) => ({
     x: p.ended * 1000,
