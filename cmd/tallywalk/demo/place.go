@@ -80,19 +80,37 @@ func layout() *traveler.Layout {
 	return l
 }
 
+// reasonLists are the shop's reasons; each in the order in which a station offers them.
+var reasonLists = []struct {
+	kind  string
+	texts [][2]string
+}{
+	{"scrap", [][2]string{
+		{"wear", "Tool worn, out of tolerance"}, {"offset", "Wrong offset"}, {"setting", "Set-up piece"},
+		{"position", "Moved in the chuck or vice"}, {"fixture", "Fixture worn"}, {"surface", "Surface"},
+		{"fallen", "Dropped or dinged"}, {"material", "Material fault"},
+	}},
+	{"rework", [][2]string{{"burr", "Burr left"}, {"thread", "Thread tight"}, {"setting", "Set-up piece, can be reworked"}}},
+	{"review", [][2]string{{"size", "Borderline size"}, {"mark", "Mark on surface"}}},
+	{"stop", [][2]string{
+		{"tool", "Tool worn or broken"}, {"inspector", "Waiting for inspector"}, {"setter", "Setter busy"}, {"swarf", "Swarf"},
+		{"program", "Program change"}, {"bar", "Bar ran out"}, {"material", "No material, pallets empty"},
+		{"dress", "Dressing the wheel"}, {"gauge", "Measuring"}, {"breakdown", "Breakdown"}, {"hot", "Stopped for a hot job"},
+		{"person", "No operator"}, {"shift", "End of shift"}, {"break", "Break"}, {"other", "Other"},
+	}},
+	{"wait", [][2]string{
+		{"material", "Material"}, {"fixture", "Fixture"}, {"tool", "Tool"}, {"program", "Program"}, {"gauge", "Gauge"},
+		{"person", "Person"}, {"other", "Other"},
+	}},
+	{"anyway", [][2]string{
+		{"told", "Supervisor's instruction"}, {"urgent", "Urgent"}, {"unseen", "Done but not scanned"}, {"sure", "Counted twice"},
+		{"twin", "Sister machine is free"},
+	}},
+}
+
 func reasons() []traveler.Reason {
 	var out []traveler.Reason
-	for _, list := range []struct {
-		kind  string
-		texts [][2]string
-	}{
-		{"scrap", [][2]string{{"wear", "Tool worn, out of tolerance"}, {"offset", "Wrong offset"}, {"setting", "Set-up piece"}, {"position", "Moved in the chuck or vice"}, {"fixture", "Fixture worn"}, {"surface", "Surface"}, {"fallen", "Dropped or dinged"}, {"material", "Material fault"}}},
-		{"rework", [][2]string{{"burr", "Burr left"}, {"thread", "Thread tight"}, {"setting", "Set-up piece, can be reworked"}}},
-		{"review", [][2]string{{"size", "Borderline size"}, {"mark", "Mark on surface"}}},
-		{"stop", [][2]string{{"tool", "Tool worn or broken"}, {"inspector", "Waiting for inspector"}, {"setter", "Setter busy"}, {"swarf", "Swarf"}, {"program", "Program change"}, {"bar", "Bar ran out"}, {"material", "No material, pallets empty"}, {"dress", "Dressing the wheel"}, {"gauge", "Measuring"}, {"breakdown", "Breakdown"}, {"hot", "Stopped for a hot job"}, {"person", "No operator"}, {"shift", "End of shift"}, {"break", "Break"}, {"other", "Other"}}},
-		{"wait", [][2]string{{"material", "Material"}, {"fixture", "Fixture"}, {"tool", "Tool"}, {"program", "Program"}, {"gauge", "Gauge"}, {"person", "Person"}, {"other", "Other"}}},
-		{"anyway", [][2]string{{"told", "Supervisor's instruction"}, {"urgent", "Urgent"}, {"unseen", "Done but not scanned"}, {"sure", "Counted twice"}, {"twin", "Sister machine is free"}}},
-	} {
+	for _, list := range reasonLists {
 		for _, t := range list.texts {
 			out = append(out, traveler.Reason{Kind: list.kind, Code: t[0], Text: t[1]})
 		}
