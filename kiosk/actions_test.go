@@ -162,3 +162,12 @@ func TestPageIsSmall(t *testing.T) {
 		t.Errorf("no main.js: %v", err)
 	}
 }
+
+// TestPagePracticeCard holds the code that the page practises with against the one that
+// the program gives to no batch.
+func TestPagePracticeCard(t *testing.T) {
+	page := textIn(t, "page/practising.js", `export const PRACTICE_CARD = "([^"]+)"`)
+	if c, ok := traveler.ParseCode(page); !ok || c != traveler.PracticeCard {
+		t.Errorf("the page practises with %q, the program keeps %q for that", page, traveler.PracticeCard)
+	}
+}

@@ -38,6 +38,9 @@ func initialMap() int {
 	return int(large)
 }
 
+// kindOfShare is shareOf; tests have shares of their own.
+var kindOfShare = shareOf
+
 // Options say how a file is opened. The zero value is what serve uses, but for
 // Now.
 type Options struct {
@@ -87,7 +90,8 @@ var (
 
 // Open opens the data file of a folder, and makes both when they are not there
 // and the options do not say otherwise. The error is an *traveler.Error:
-// KindBusy when another process has the file, KindCorrupt when it is damaged,
+// KindBusy when another process has the file, KindConflict when it lies on a network
+// share and would be written, KindCorrupt when it is damaged,
 // not ours, from a newer version, or ends before what the folder held once,
 // KindNotFound when it must be there and is not, KindFull when nothing can be
 // written.
@@ -122,6 +126,9 @@ func (f *File) Path() string { return f.path }
 func (f *File) open() error {
 	if err := f.there(); err != nil {
 		return err
+	}
+	if kind := kindOfShare(filepath.Dir(f.path)); kind != "" && !f.opt.Look {
+		return traveler.Fail(traveler.KindConflict, "store.share", f.path, kind)
 	}
 	return guard(func() error {
 		db, err := bolt.Open(f.path, 0o600, &bolt.Options{

@@ -28,6 +28,9 @@ const (
 	mod37     = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ*"
 )
 
+// PracticeCard is the card that stations practise with. It is given to no batch.
+const PracticeCard Code = "BPRACT1CW"
+
 // Kind returns the kind letter, or 0 for the empty code.
 func (c Code) Kind() Kind {
 	if c == "" {

@@ -88,6 +88,8 @@ var pages = []struct {
 	{"/sign-in", "", desk("access/sign-in.js", "sign-in.title", "access")},
 	{"/first", "", desk("access/first.js", "first.title", "access")},
 	{"/trust", "", desk("trust/trust.js", "trust.title", "trust", "web/pages/trust/trust.css")},
+	{"/health", traveler.DeedEnrol, desk("health/health.js", "health.title", "health", "web/pages/health/health.css")},
+	{"/keeping", traveler.DeedEnrol, desk("health/keeping.js", "keeping.title", "health", "web/pages/health/health.css")},
 	{"/stations", traveler.DeedEnrol, desk("access/stations.js", "stations.title", "access")},
 	{"/accounts", traveler.DeedAccounts, desk("access/accounts.js", "accounts.title", "access")},
 }

@@ -63,8 +63,11 @@ func (d watched) note(err error) { d.s.room.note(err, d.s.cfg.Real()) }
 
 // Scans takes scans as the desk does, and fails as it does.
 func (d watched) Scans(ctx context.Context, said []story.Said) ([]story.Answer, error) {
+	began := d.s.cfg.Real()
 	answers, err := d.Desk.Scans(ctx, said)
-	d.note(err)
+	if d.note(err); err == nil {
+		d.s.sure.Note(d.s.cfg.Real().Sub(began))
+	}
 	return answers, err
 }
 

@@ -10,6 +10,7 @@ import (
 	"tallywalk/web/compare"
 	"tallywalk/web/figures"
 	"tallywalk/web/floor"
+	"tallywalk/web/health"
 	"tallywalk/web/morning"
 	"tallywalk/web/plan"
 )
@@ -42,6 +43,10 @@ func (s *Server) Routes() []ask.Route {
 		figures.Routes(s.Door, figures.Config{Ahead: s.cfg.Ahead}),
 		morning.Routes(s.Door, morning.Config{Ahead: s.cfg.Ahead}),
 		s.ahead.Routes(),
+		health.Routes(s.Door, health.Config{
+			Keeper: s.cfg.Keeper, Disk: s.cfg.Disk, Sure: &s.sure, Since: s.since,
+			Room: func() error { return s.room.left(s.cfg.Room, s.cfg.Real()) },
+		}),
 		compare.Routes(s.Door, compare.Config{Print: s.cfg.PrintComparison}),
 	)
 }

@@ -40,13 +40,14 @@ import (
 	webahead "tallywalk/web/ahead"
 	"tallywalk/web/ask"
 	"tallywalk/web/door"
+	"tallywalk/web/health"
 	"tallywalk/web/live"
 	"tallywalk/web/page"
 	"tallywalk/web/trust"
 )
 
 // Config is what a server is made of. All fields but EntryURL, Hosts, Proxies, Trust,
-// Ahead, Room and Pace are needed.
+// Ahead, Room, Keeper, Disk and Pace are needed.
 type Config struct {
 	Desk   story.Desk
 	Tables story.Tables
@@ -97,6 +98,10 @@ type Config struct {
 	Ahead ahead.Source
 	// Room says why the disk takes no more; nil is for one that always does.
 	Room func() error
+	// Keeper makes copies of the record; nil is for a server that keeps nothing.
+	Keeper health.Keeper
+	// Disk says what the disk of the record has; nil is for a record without one.
+	Disk func() health.Disk
 	// Pace is how fast Now runs; 0 is as fast as Real.
 	Pace float64
 }
@@ -117,11 +122,13 @@ type Server struct {
 	live  *live.Live
 	ahead *webahead.Ahead
 	room  room
+	sure  health.Commits
+	since time.Time
 }
 
 // New makes a server; Serve starts it.
 func New(cfg Config) *Server {
-	s := &Server{cfg: cfg}
+	s := &Server{cfg: cfg, since: cfg.Now()}
 	s.Door = door.New(&ask.House{
 		Desk: watched{cfg.Desk, s}, Tables: cfg.Tables, Now: cfg.Now, Real: cfg.Real, Rand: cfg.Rand, Log: cfg.Log,
 		Floors: &ground.Floors{}, Open: cfg.Open, Secure: cfg.Secure, PublicURL: cfg.PublicURL,

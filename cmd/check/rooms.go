@@ -66,6 +66,7 @@ var rooms = []room{
 	{dir: "web/floor", own: behindDoor, third: []string{"*"}, refused: []string{bbolt}, tests: testRooms},
 	{dir: "web/plan", own: behindDoor, third: []string{"*"}, refused: []string{bbolt}, tests: testRooms},
 	{dir: "web/figures", own: behindDoor, third: []string{"*"}, refused: []string{bbolt}, tests: testRooms},
+	{dir: "web/health", own: behindDoor, third: []string{"*"}, refused: []string{bbolt}, tests: testRooms},
 	{dir: "web/morning", own: behindDoor, third: []string{"*"}, refused: []string{bbolt}, tests: testRooms},
 	{dir: "web/compare", own: behindDoor, third: []string{"*"}, refused: []string{bbolt}, tests: testRooms},
 	{dir: "web/ahead", own: behindDoor, third: []string{"*"}, refused: []string{bbolt}, tests: testRooms},

@@ -2,12 +2,14 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"path/filepath"
 	"time"
 
 	"tallywalk/store"
+	"tallywalk/web/door"
 )
 
 // copyRate is how fast a copy is written, in bytes a second: faster starves those
@@ -85,6 +87,26 @@ func cmdRestore(h host, args []string) error {
 	}
 	fmt.Fprintf(h.out, "%s: %s entries up to %s, walked before and after; head %s\n",
 		r.Path, grouped(r.Copy.Entries), r.Copy.Last.Format("2006-01-02 15:04 UTC"), r.Head)
+	if err := sayEntrants(h.out, r.Path); err != nil {
+		return err
+	}
 	fmt.Fprintln(h.out, "Start the server: stations send again what came after. Batches released since are imported again, with their cards.")
+	return nil
+}
+
+// sayEntrants lists who may come in again: someone may have been removed since the copy.
+func sayEntrants(w io.Writer, path string) error {
+	f, err := store.OpenCopy(path)
+	if err != nil {
+		return err
+	}
+	all, err := door.Entrants(f.Tables())
+	if err = errors.Join(err, f.Close()); err != nil || len(all) == 0 {
+		return err
+	}
+	fmt.Fprintln(w, "These may come in again as of the copy; remove who was removed since:")
+	for _, e := range all {
+		fmt.Fprintf(w, "  %-8s %s, %s\n", e.Kind, e.Name, e.Role)
+	}
 	return nil
 }

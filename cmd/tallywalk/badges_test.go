@@ -47,7 +47,7 @@ func (p *past) callers(t *testing.T) (out []caller) {
 // posts are bodies for the ways into the API that take one; a new one must be
 // put here, with what brings the fullest answer.
 var posts = map[string]string{
-	"/api/v1/clock": `{"right":true}`, "/api/v1/language": `{"language":"de"}`,
+	"/api/v1/copies": `{}`, "/api/v1/clock": `{"right":true}`, "/api/v1/language": `{"language":"de"}`,
 	"/api/v1/sign-in": `{"name":"Ada","password":"wrong all the same"}`, "/api/v1/sign-out": `{}`, "/api/v1/first": `{"code":"x","name":"x","password":"x"}`, "/api/v1/enrol": `{"code":"x"}`,
 	"/api/v1/ground/plan": `{"corners":[],"aisles":[]}`, "/api/v1/ground/pictures": `<svg/>`, "/api/v1/calendars": `{"calendar":"x","turns":[],"dry":true}`,
 	"/api/v1/machines": `{"machine":"T1"}`, "/api/v1/routes": `{}`,

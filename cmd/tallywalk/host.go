@@ -163,7 +163,7 @@ func optionFault(err error) string {
 	if m := badValue.FindStringSubmatch(text); m != nil {
 		why := m[4]
 		switch {
-		case m[1] != "":
+		case m[1] != "" && why == "parse error":
 			why = "is neither true nor false"
 		case why == "parse error", why == "value out of range":
 			why = "is not a number that it takes"

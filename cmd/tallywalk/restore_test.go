@@ -238,7 +238,10 @@ func TestDiskLost(t *testing.T) {
 	if err := os.RemoveAll(l.dir); err != nil {
 		t.Fatal(err)
 	}
-	l.cli("restore", l.copied)
+	out := l.cli("restore", l.copied)
+	if !strings.Contains(out, "account  Ada, administrator") || !strings.Contains(out, "station  Tablet by T1, ") {
+		t.Errorf("who may come in again is not said: %s", out)
+	}
 	r := newRig(t, rigOptions{dir: l.dir})
 	l.at(r)
 	l.look()

@@ -50,6 +50,7 @@ type rigOptions struct {
 	key     string
 	hosts   []string
 	ahead   func(story.Desk) ahead.Source
+	copies  timetable
 }
 
 type safeBuffer struct {
@@ -90,7 +91,7 @@ func newRig(t testing.TB, o rigOptions) *rig {
 	serving.now = time.Now // deadlines of sockets go by the real clock
 	serving.steady = o.steady
 	go func() {
-		done <- Run(ctx, serving, Config{Dir: r.dir, Listen: cmp.Or(o.listen, "127.0.0.1:0"), Open: o.open, Now: now, Zone: "UTC", PublicURL: o.public, Proxies: o.proxies, TLS: o.tls, Cert: o.cert, Key: o.key, Hosts: o.hosts, Ahead: o.ahead})
+		done <- Run(ctx, serving, Config{Dir: r.dir, Listen: cmp.Or(o.listen, "127.0.0.1:0"), Open: o.open, Now: now, Zone: "UTC", PublicURL: o.public, Proxies: o.proxies, TLS: o.tls, Cert: o.cert, Key: o.key, Hosts: o.hosts, Ahead: o.ahead, Copies: o.copies})
 	}()
 	select {
 	case r.base = <-ready:

@@ -39,6 +39,7 @@ type Config struct {
 	Currency  string           // ISO 4217; empty = as kept, else usualCurrency
 	TLS       string           // off, local or files; empty is off
 	Cert, Key string           // files of the shop's own certificate
+	Copies    timetable        // of copies that are made while it serves
 	Open      bool             // the demo: nobody signs in
 	Now       func() time.Time // the shop's clock
 	Pace      float64          // how fast Now runs; 0 = as the real clock
@@ -59,6 +60,8 @@ func cmdServe(h host, args []string) error {
 	language := languageFlag(f, "for those who have chosen none")
 	f.StringVar(&c.Currency, "currency", "", "the currency of the machines' rates and of costs, by ISO 4217 ("+usualCurrency+")")
 	c.tlsFlags(f)
+	c.Copies.flags(f)
+	fresh := freshFlag(f)
 	f.Func("host", "another name that this server goes by; may be repeated", func(s string) error { c.Hosts = append(c.Hosts, s); return nil })
 	f.Func("proxy", "address of a proxy in front of this server, whose X-Forwarded-For says where requests come from; may be repeated", c.proxy)
 	words, err := parse(h, f, args)
@@ -72,7 +75,10 @@ func cmdServe(h host, args []string) error {
 	if err := needData(c.Dir); err != nil {
 		return err
 	}
-	if err := c.tlsFault(); err != nil {
+	if err := errors.Join(c.tlsFault(), c.Copies.settle()); err != nil {
+		return err
+	}
+	if err := begunFresh(h, c.Dir, *fresh); err != nil {
 		return err
 	}
 	return Run(h.ctx, h, c)
@@ -143,6 +149,8 @@ func (hs *house) serve(ctx context.Context, stop context.CancelFunc, h host, c C
 		return err
 	}
 	source, wait := hs.foresee(ctx, c, zone, log)
+	copies, copied := hs.keeping(ctx, c.Copies, zone, log)
+	defer copied()
 	defer wait()
 	defer stop()
 	srv := web.New(web.Config{
@@ -158,7 +166,7 @@ func (hs *house) serve(ctx context.Context, stop context.CancelFunc, h host, c C
 		},
 		Refusals: kiosk.Refusals,
 		Kiosk:    kiosk.Page(), Print: hs.printing(set), PrintSheet: printSheet, PrintComparison: printComparison, Pace: c.Pace, Pages: c.Pages,
-		Room: func() error { return roomIn(c.Dir) },
+		Room: func() error { return roomIn(c.Dir) }, Disk: hs.disk, Keeper: copies.unless(c.Open),
 	})
 	owner, err := hs.own(ctx, c.Dir)
 	if err != nil {

@@ -7,6 +7,7 @@ import { choose, undo } from "./flow.js";
 import { close } from "./front.js";
 import { useKeys } from "./keys.js";
 import { link } from "./outbox.js";
+import { practising } from "./practising.js";
 import { saidOf, stepWord } from "./said.js";
 import { asked, lapses, open, over, own, reasonsOf, told, when } from "./state.js";
 import { Hot } from "../../web/lib/marked.js";
@@ -78,7 +79,7 @@ function Facts({ v }) {
     ${v.short > 0 &&
     html`<p class="stopper plain" data-test="short">${count("batch.short", v.short, v.wanted)}</p>`}
     <ul class="notes">${notes(v).map((n) => html`<li key=${n}>${n}</li>`)}</ul>
-    ${(v.stranger || link.value.alone) &&
+    ${(v.stranger || (link.value.alone && !practising)) &&
     html`<p class="soft" data-test="alone">${say(v.stranger ? "batch.stranger" : "batch.alone")}</p>`}
   </div>`;
 }

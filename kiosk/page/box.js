@@ -3,6 +3,8 @@
 // transaction that keeps the scan, so that two tabs of one device never use the same
 // number. What is there is read once; other tabs say when they changed it.
 
+import { practising } from "./practising.js";
+
 /** @typedef {import("./types.js").Entry} Entry */
 
 const NAME = "tallywalk-station";
@@ -43,9 +45,17 @@ export async function openBox(changed = () => {}) {
     }
   });
   if (!db) return;
+  if (practising) return readOnly();
   await readAll();
   tabs = new BroadcastChannel(NAME);
   tabs.onmessage = () => readAll().then(changed);
+}
+
+/** Practice begins with the values of this device, and writes none. */
+async function readOnly() {
+  for (const key of ["floor", "remembered"]) memory.set(key, await value(key));
+  db?.close();
+  db = null;
 }
 
 async function readAll() {

@@ -10,6 +10,8 @@ import { KEEP_MS } from "./consts.js";
 import { misfit } from "./fits.js";
 import { viewOf } from "./judge.js";
 import { may } from "./steps.js";
+import { practiceMachine, practising, PRACTICE_CARD } from "./practising.js";
+import { practiceBatch } from "./round.js";
 import { recordNow, saidSince } from "./outbox.js";
 import { boards, me, operator, shop } from "./state.js";
 
@@ -37,7 +39,16 @@ export async function recallFloor() {
   kept = { ...kept, ...(await value("floor")) };
   for (const [code, p] of Object.entries(kept.people))
     if (Date.now() - p.at > KEEP_MS) delete kept.people[code];
+  if (practising) kept = { ...kept, epoch: recordNow(), known: {}, boards: {}, lists: {} };
   boards.value = { ...kept.boards };
+}
+
+/** Lays the practice batch at the machine in front, before anyone has said a thing of it. */
+export function layPractice() {
+  const m = shop.value.machines.find((x) => x.machine === practiceMachine);
+  const at = new Date(serverNow()).toISOString();
+  const sent = practiceBatch(PRACTICE_CARD, practiceMachine, m?.work_centre || practiceMachine, at);
+  kept.known = { [PRACTICE_CARD]: knownFrom(sent) };
 }
 
 function save() {

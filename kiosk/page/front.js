@@ -3,9 +3,10 @@
 import { effect } from "../../web/lib/vendor/ui.js";
 import { UNDO_MS } from "./consts.js";
 import { accept } from "./edge.js";
-import { look, refreshBoard } from "./look.js";
+import { look, no, refreshBoard } from "./look.js";
 import { isOwn } from "./moments.js";
 import { lastOwn, stopAsking } from "./outbox.js";
+import { practising, PRACTICE_CARD } from "./practising.js";
 import { parseRef } from "./refs.js";
 import {
   asked,
@@ -81,6 +82,10 @@ export function close() {
  * @param {number} [op]
  */
 export async function openCard(ref, op = 0) {
+  if (practising !== (parseRef(ref).code === PRACTICE_CARD)) {
+    no(say(practising ? "practice.othercard" : "practice.card"));
+    return false;
+  }
   accept(say("edge.read"));
   return bring(ref, op);
 }

@@ -6,7 +6,7 @@ import { CameraView } from "./camera.js";
 import { ChooseView, EnrolView, PlateView, wantsEnrolling } from "./choose.js";
 import { keepClock, recallClock, setPace, startClock } from "../../web/lib/clock.js";
 import { Edge } from "./edge.js";
-import { recallFloor } from "./floor.js";
+import { layPractice, recallFloor } from "./floor.js";
 import { meet, onBroken, onRead } from "./flow.js";
 import { openCard, refreshOpen, refreshOwn, reopen, useMachines, watchWho } from "./front.js";
 import { keyTyped, typedRead, useKeys, wanted } from "./keys.js";
@@ -17,7 +17,9 @@ import { holdOn } from "./box.js";
 import { Lost } from "./lives.js";
 import { drained, heard, link, seen, setDevice, startOutbox, turnedAway } from "./outbox.js";
 import { TypeView } from "./pads.js";
+import { PracticeBar, PracticeView, watchPractice } from "./practice.js";
 import { recallOperator, watchOperator, watchTaps } from "./people.js";
+import { practising, toPractice } from "./practising.js";
 import { watchPresses } from "./press.js";
 import { listen } from "./scanner.js";
 import { applySize, SizeView } from "./size.js";
@@ -55,10 +57,11 @@ function App() {
   }
   const View = OVER[over.value];
   return html`
+    ${practising && html`<${PracticeBar} />`}
     <${Bar} />
     <${Lost} />
     <main class=${"work" + (open.value || View || told.value ? " opened" : "")}>
-      <${HereView} />
+      ${practising ? html`<${PracticeView} />` : html`<${HereView} />`}
       <div class="front">
         ${View
           ? html`<${Over} view=${View} />`
@@ -91,6 +94,7 @@ const enrolled = () => {
 // and without a server.
 async function start() {
   await goOnAlone();
+  if (practising) return startPractice();
   try {
     const m = await get("/api/v1/me");
     heard(true);
@@ -127,6 +131,13 @@ async function goOnAlone() {
   settle(known.me.machine);
 }
 
+// A device that knows no shop has nothing to practise at.
+function startPractice() {
+  if (screen.value !== "work") return toPractice("");
+  layPractice();
+  watchPractice();
+}
+
 function settle(/** @type {string} */ own) {
   if (screen.value === "work") return;
   const there = (/** @type {string} */ id) => shop.value.machines.some((m) => m.machine === id);
@@ -160,8 +171,10 @@ listen({ scan: onRead, key: keyTyped, typed: typedRead, broken: onBroken, wants:
 watchPresses();
 watchTaps();
 startClock();
-keepClock(measureClock);
-install();
+if (!practising) {
+  keepClock(measureClock);
+  install();
+}
 await startOutbox();
 await recallAll();
 recallOperator();

@@ -4,9 +4,11 @@ import { CameraKey } from "./camera.js";
 import { isQuiet, setQuiet } from "./edge.js";
 import { forgetRhythm, learn, learning } from "./scanner.js";
 import { Plain } from "./plain.js";
-import { me, over, remember, remembered, screen } from "./state.js";
+import { link } from "./outbox.js";
+import { practising, toPractice } from "./practising.js";
+import { current, me, over, remember, remembered, screen } from "./state.js";
 import { languageName } from "../../web/lib/language.js";
-import { language, say } from "../../web/lib/words.js";
+import { count, language, say } from "../../web/lib/words.js";
 
 const THEMES = ["auto", "light", "dark"];
 
@@ -49,12 +51,28 @@ export function MenuView() {
       ${key("menu-language", `${say("language")}: ${languageName(language)}`, go("language"))}
       ${key("menu-sound", `${say("menu.sound")}: ${say(isQuiet() ? "sound.off" : "sound.on")}`, mute)}
       ${key("menu-answers", say("menu.answers"), go("answers"))}
+      ${!practising && html`<${PracticeKey} />`}
       <a class="key step" data-test="menu-start" href="/">${say("menu.start")}</a>
     </div>
     <${Plain} />
     <p class="soft">tallywalk ${me.value?.version}</p>
     ${key("back", say("pad.back"), go(""))}
   </section>`;
+}
+
+/** Practice begins when nothing waits to be sent: nobody sends it meanwhile. */
+function PracticeKey() {
+  const waits = link.value.waiting > 0;
+  return html`
+    <button
+      class="key step"
+      data-test="menu-practice"
+      disabled=${waits}
+      onClick=${() => toPractice(current.value)}>
+      ${say("practice.menu")}
+    </button>
+    ${waits && html`<p class="soft">${count("practice.waits", link.value.waiting)}</p>`}
+  `;
 }
 
 /** Waits for the scanner test card. */

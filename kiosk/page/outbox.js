@@ -12,6 +12,7 @@ import { addScan, allScans, dropScans, openBox, putScans, turnScans, value } fro
 import { now as serverNow, stamp } from "../../web/lib/clock.js";
 import { newDeviceCode } from "./refs.js";
 import { KEEP_MS, PRESENT_MS } from "./consts.js";
+import { practising } from "./practising.js";
 import { noteBox, wasCleared } from "./lives.js";
 
 /**
@@ -28,7 +29,7 @@ const FOREIGN_MS = 3000;
 const EPOCH_MS = 15000; // how often a station that nobody uses asks for the epoch
 
 /** How the link stands: in step when nothing waits and the server answered. */
-export const link = signal({ alone: false, waiting: 0, since: 0, blocked: "" });
+export const link = signal({ alone: practising, waiting: 0, since: 0, blocked: "" });
 /** Counts the times that all that waited was sent. */
 export const drained = signal(0);
 /** Counts the times that the server did not know this device. */
@@ -51,6 +52,7 @@ let hung = new AbortController(); // ends a request that began before the server
 /** Opens the box. own is the device code that enrolling gave, if it did. */
 export async function startOutbox() {
   await openBox(refresh);
+  if (practising) return;
   known = (await value("epoch")) || "";
   await wasCleared();
   await dropOld();
@@ -148,7 +150,7 @@ async function askEpoch() {
  * @param {boolean} yes
  */
 export function heard(yes) {
-  if (link.value.alone !== yes) return;
+  if (link.value.alone !== yes || practising) return;
   link.value = { ...link.value, alone: !yes };
   if (!yes) return;
   askEpoch(); // a server that was away may have another record now
@@ -190,6 +192,7 @@ export const stopAsking = (id) => asking.delete(id);
  * @param {boolean} now
  */
 export function kick(now) {
+  if (practising) return void takeHere();
   if (now) {
     clearTimeout(timer);
     pause = 0;
@@ -204,6 +207,14 @@ export function kick(now) {
     sending = false;
     if (again) kick(urgent);
   });
+}
+
+/** In practice nothing is sent: what is said is taken here, and by nobody else. */
+async function takeHere() {
+  const waiting = allScans().filter((e) => e.state === "waiting");
+  await putScans(waiting.map((e) => ({ ...e, state: "kept", seq: e.n, read: true })));
+  waiting.forEach(settle);
+  refresh();
 }
 
 /**

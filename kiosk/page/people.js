@@ -9,6 +9,7 @@ import { keepPerson, personOf } from "./floor.js";
 import { handOver } from "./handover.js";
 import { thereUntil } from "./moments.js";
 import { heard } from "./outbox.js";
+import { practising } from "./practising.js";
 import { boards, mine, operator, remember, remembered, told } from "./state.js";
 import { say } from "../../web/lib/words.js";
 
@@ -66,6 +67,7 @@ export function leave() {
  */
 export async function badge(code) {
   accept(say("edge.read"));
+  if (practising) return greet({ person: code, name: say("practice.person"), role: "operator" });
   /** @type {{code?: string, name?: string, person?: string, role?: string}} */
   let person = { ...personOf(code), code };
   try {
@@ -81,12 +83,12 @@ export async function badge(code) {
     // Nothing answers: the badge itself says enough for the record.
     heard(false);
   }
-  const who = {
-    person: person.code || code,
-    name: person.name || person.person || code,
-    role: person.role,
-    until: thereUntil(serverNow(), shiftEnd()),
-  };
+  greet({ person: person.code || code, name: person.name || person.person || code, role: person.role });
+}
+
+/** @param {{person: string, name: string, role?: string}} someone */
+function greet(someone) {
+  const who = { ...someone, until: thereUntil(serverNow(), shiftEnd()) };
   stay(who);
   const theirs = handOver(who);
   accept(theirs.length ? say("badge.takes", who.name, theirs.join(", ")) : say("badge.hello", who.name));

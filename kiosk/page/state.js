@@ -1,6 +1,7 @@
 // What the page knows, as signals: views read them, flow.js changes them.
 import { computed, signal } from "../../web/lib/vendor/ui.js";
 import { setValue, value } from "./box.js";
+import { practising } from "./practising.js";
 
 /** loading, enrol, choose or work. */
 export const screen = signal("loading");
@@ -70,7 +71,14 @@ export function choicesOf(kind, otherWord) {
  * What the device remembers.
  * @type {(key: string) => any}
  */
-export const remembered = (key) => JSON.parse(localStorage.getItem("tallywalk." + key) || "null");
+export const remembered = (key) =>
+  forPractice.has(key)
+    ? forPractice.get(key)
+    : JSON.parse(localStorage.getItem("tallywalk." + key) || "null");
+
+/** What practice changed of it: the device never hears of that. */
+const forPractice = new Map();
+if (practising) for (const key of ["front", "operator"]) forPractice.set(key, null);
 
 /**
  * Remembers something: at hand at once in localStorage, which browsers write down
@@ -79,6 +87,7 @@ export const remembered = (key) => JSON.parse(localStorage.getItem("tallywalk." 
  * @param {unknown} v
  */
 export function remember(key, v) {
+  if (practising) return void forPractice.set(key, v);
   putAtHand(key, v);
   if (!recalled) return;
   recalled[key] = v;
@@ -101,6 +110,7 @@ function putAtHand(key, v) {
 
 /** Brings back what the box remembers, once it is open. */
 export async function recallAll() {
+  if (practising) return;
   recalled = (await value("remembered")) || {};
   for (const [key, v] of Object.entries(/** @type {{}} */ (recalled))) putAtHand(key, v);
 }

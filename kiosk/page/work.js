@@ -7,6 +7,7 @@ import { goTo, openCard } from "./front.js";
 import { useKeys } from "./keys.js";
 import { adviceAt, inOrder, said } from "./next.js";
 import { later, link } from "./outbox.js";
+import { practising } from "./practising.js";
 import { startTyping } from "./pads.js";
 import { isSoon, keepOperator, leave } from "./people.js";
 import { momentOf } from "./when.js";
@@ -141,7 +142,7 @@ export function Bar() {
   return html`<header class="bar">
     <nav class="tabs">${mine.value.map((id) => html`<${Tab} key=${id} id=${id} />`)}</nav>
     <${Who} />
-    <${Link} />
+    ${!practising && html`<${Link} />`}
     ${later.value.length > 0 &&
     html`<button class="key warn" data-test="later" onClick=${() => (over.value = "answers")}>
       ${say("answers", later.value.length)}

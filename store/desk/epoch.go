@@ -15,7 +15,7 @@ import (
 // a new one, so that stations send again what the copy lacks.
 type epochs struct {
 	now    string
-	begun  map[string]traveler.Seq // the entry that named each; the first one's is 1
+	begun  map[string]traveler.Seq // the entry that named each; the first one's is 1, of a record laid aside 0
 	opened traveler.Seq            // the entry in which the writer began one by itself
 }
 
@@ -54,9 +54,23 @@ func (p *epochs) load(log story.Log) (err error) {
 }
 
 // note takes an entry in that begins an epoch, and gives its row for the ledger.
-func (p *epochs) note(e *traveler.Entry) story.Row {
+func (p *epochs) note(e *traveler.Entry) []story.Row {
 	p.begun[e.Epoch] = e.Seq
-	return store.LedgerRow(store.LedgerEpochs, e.Epoch, e.Seq)
+	rows := []story.Row{store.LedgerRow(store.LedgerEpochs, e.Epoch, e.Seq)}
+	if e.Say.Key == store.FreshKey {
+		for _, name := range e.Say.Args[1:] {
+			p.begun[name] = 0
+			rows = append(rows, store.LedgerRow(store.LedgerEpochs, name, traveler.Seq(0)))
+		}
+	}
+	return rows
+}
+
+// isAside reports whether a scan was made in a record that was laid aside, a trial for
+// one: it is not for this one.
+func (p *epochs) isAside(name string) bool {
+	seq, known := p.begun[name]
+	return known && seq == 0
 }
 
 // end is the first sequence that belongs to an epoch no more; 0 when it is not
@@ -86,7 +100,7 @@ func (w *writer) noticePutBack(said *story.Said) error {
 	e := w.next(said.By)
 	e.Epoch, e.Say = name, traveler.Msg{Key: "epoch.behind", Args: []string{last.String(), said.Scan.Basis.String()}}
 	w.epochs.now, w.epochs.opened = name, e.Seq
-	w.rows = append(w.rows, w.epochs.note(e))
+	w.rows = append(w.rows, w.epochs.note(e)...)
 	w.keep(e)
 	return nil
 }

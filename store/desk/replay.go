@@ -219,7 +219,7 @@ func (r *replay) entry(e *traveler.Entry) error {
 	w.noteDevice(e)
 	switch {
 	case e.Begins():
-		w.rows = append(w.rows, w.epochs.note(e))
+		w.rows = append(w.rows, w.epochs.note(e)...)
 		return nil
 	case e.Change != nil:
 		w.markStale(e.Change, e.Arrived)

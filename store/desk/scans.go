@@ -106,6 +106,9 @@ func (w *writer) scan(said *story.Said, s *traveler.Scan, seen sighting) (reply,
 	if r, known, err := w.again(s, seen); known || err != nil {
 		return r, err
 	}
+	if w.epochs.isAside(said.Epoch) {
+		return reply{answer: story.Answer{ID: s.ID, Err: traveler.Fail(traveler.KindConflict, "scan.aside")}}, nil
+	}
 	if err := w.noticePutBack(said); err != nil {
 		return reply{}, err
 	}

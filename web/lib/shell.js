@@ -7,6 +7,7 @@ import { Find } from "./find.js";
 import { Working } from "./form.js";
 import { LanguageChoice } from "./language.js";
 import { setZone } from "./times.js";
+import { Unwell } from "./unwell.js";
 import { say } from "./words.js";
 
 const mark = new URL("./mark.svg", import.meta.url).href;
@@ -228,7 +229,14 @@ function Doubt() {
 /** @param {{App: Component}} props */
 function Frame({ App }) {
   useEffect(watchDoubt, []);
-  return html`<${Bar} /><${Doubt} /><main id="main"><${App} /></main><${Working} /><${Notes} />`;
+  return html`
+    <${Bar} />
+    <${Doubt} />
+    ${may("enrol") && html`<${Unwell} />`}
+    <main id="main"><${App} /></main>
+    <${Working} />
+    <${Notes} />
+  `;
 }
 
 /**

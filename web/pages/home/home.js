@@ -120,6 +120,8 @@ function Ways({ open }) {
     ["/station", "station", "scan"],
     [address(read("")), "wall", "look"],
     ["/calendars", "calendars", "look"],
+    ["/health", "health", "enrol"],
+    ["/keeping", "keeping", "enrol"],
     ["/stations", "stations", "enrol"],
     ["/accounts", "accounts", "accounts"],
   ];
