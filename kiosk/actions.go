@@ -2,6 +2,7 @@ package kiosk
 
 import (
 	"cmp"
+	"slices"
 
 	"tallywalk/traveler"
 )
@@ -17,8 +18,8 @@ var numbers = map[string]uint64{
 	string(traveler.ActSend): 13, string(traveler.ActReceive): 14, string(traveler.ActDecide): 15,
 	string(traveler.ActCorrect): 16, string(traveler.ActUndo): 17, string(traveler.ActOverride): 18,
 	string(traveler.ActDeliver): 19, string(traveler.ActCancel): 20, string(traveler.ActOn): 21,
-	string(traveler.ActOff): 22,
-	"key.next":              40, "key.all": 41, "key.ok": 42, "key.back": 43,
+	string(traveler.ActOff): 22, string(traveler.ActReady): 23,
+	"key.next": 40, "key.all": 41, "key.ok": 42, "key.back": 43,
 	"outcome.good": 60, "outcome.scrap": 61, "outcome.rework": 62, "outcome.review": 63, "outcome.missing": 64, "outcome.reads": 65,
 	"when.now": 70, "when.5": 71, "when.15": 72, "when.30": 73, "when.60": 74, "when.break": 75, "when.end": 76,
 	"wait": 80, "pass": 81, "concession": 82, "count.setup": 83,
@@ -67,7 +68,7 @@ var onSheet = []struct {
 }{
 	{"actions_steps", []string{
 		"key.next", "arrive", "setup", "firstoff", "pass", "run", "stop", "wait", "count", "count.setup", "finish", "move", "send",
-		"receive", "split", "join", "hold", "free", "decide", "concession", "deliver", "undo",
+		"receive", "split", "join", "hold", "free", "decide", "concession", "deliver", "undo", sheetReady,
 	}},
 	{"actions_counts", []string{
 		"1", "2", "3", "outcome.good", "outcome.scrap", "4", "5", "6", "outcome.rework", "outcome.review", "7", "8", "9",
@@ -75,6 +76,9 @@ var onSheet = []struct {
 		"when.now", "when.5", "when.15", "when.30", "when.60", "when.break", "when.end",
 	}},
 }
+
+// sheetReady is on the sheets of shops that have a list of what must be there.
+const sheetReady = string(traveler.ActReady)
 
 // onSheetOnly are the codes whose names on a sheet differ from a button's, because a
 // sheet does not know the batch, nor when it is read.
@@ -90,9 +94,13 @@ var onSheetOnly = map[string]string{
 // scanning.
 func Sheet(reasons []traveler.Reason) []SheetGroup {
 	out := make([]SheetGroup, 0, len(onSheet)+1)
+	checksReady := slices.ContainsFunc(reasons, func(r traveler.Reason) bool { return r.Kind == traveler.ReasonReady })
 	for _, g := range onSheet {
 		codes := make([]SheetCode, 0, len(g.names))
 		for _, name := range g.names {
+			if name == sheetReady && !checksReady {
+				continue
+			}
 			key := cmp.Or(onSheetOnly[name], name)
 			if words[key] == "" { // a digit
 				key = ""
@@ -116,4 +124,5 @@ func Sheet(reasons []traveler.Reason) []SheetGroup {
 // whyOnSheet are the kinds of reasons on a sheet, with what they are reasons for.
 var whyOnSheet = map[string]string{
 	"scrap": "scrap", "rework": "rework", "review": "review", "stop": "stop", "wait": "sheet.waits",
+	traveler.ReasonReady: "sheet.ready",
 }

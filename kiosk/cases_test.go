@@ -16,6 +16,7 @@ import (
 
 	"tallywalk/kiosk"
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 )
 
 // Cases are made by the server's own rules: walks of a batch through the shop, each
@@ -46,7 +47,7 @@ type caseSaid struct {
 // of times, and each refusal that a device can judge several times;
 // TestCasesCover counts them.
 const (
-	caseSeed  = 22
+	caseSeed  = 27
 	caseWalks = 40
 	walkScans = 12
 )
@@ -77,7 +78,7 @@ func TestCasesCover(t *testing.T) {
 		t.Errorf("%d scans", scans)
 	}
 	for _, a := range []string{
-		"arrive", "setup", "firstoff", "run", "stop", "count", "finish", "hold", "free", "move", "send", "receive", "decide", "deliver",
+		"arrive", "setup", "firstoff", "run", "stop", "count", "finish", "hold", "free", "move", "send", "receive", "decide", "deliver", "ready",
 	} {
 		if said[a] < 4 {
 			t.Errorf("%s is said %d times: %v", a, said[a], said)
@@ -85,6 +86,7 @@ func TestCasesCover(t *testing.T) {
 	}
 	for _, key := range []string{
 		"batch.held", "machine.wrong", "order.wrong", "firstoff.open", "firstoff.rejected", "count.started", "count.over", "role",
+		"ready.thing", "ready.begun",
 	} {
 		if refused[key] < 2 {
 			t.Errorf("%s refuses %d times: %v", key, refused[key], refused)
@@ -182,6 +184,9 @@ func makeCases(t *testing.T) cases {
 		if i%8 == 7 {
 			wk.supersede()
 		}
+		if i%4 == 2 {
+			wk.needs()
+		}
 		wk.begin(i)
 		w := walk{Known: wk.known()}
 		for range walkScans {
@@ -199,6 +204,16 @@ type walker struct {
 	r     *rand.Rand
 	again *traveler.Scan // what was refused, and may be said again
 	role  traveler.Role  // of who said it
+	lists bool           // the shop has a list of what must be there
+}
+
+// needs gives the shop a list of what must be there before an operation can begin.
+func (w *walker) needs() {
+	w.lists = true
+	w.shop = w.shop.With(&traveler.Change{From: morning, Reasons: []traveler.Reason{
+		{Kind: traveler.ReasonReady, Code: "fixture", Text: "Fixture", WorkCentres: []traveler.WorkCentre{"MILL"}},
+		{Kind: traveler.ReasonReady, Code: "tools", Text: "Tools"},
+	}})
 }
 
 // begin takes a walk to where it is known from: every other one to its middle, and
@@ -269,6 +284,11 @@ func (w *walker) next() (traveler.Role, traveler.Scan) {
 	}
 	role := pick(w, traveler.RoleOperator, traveler.RoleOperator, traveler.RoleOperator, traveler.RoleInspector, traveler.RoleSupervisor)
 	machine := w.place()
+	if w.lists && w.r.IntN(4) == 0 {
+		s := traveler.Scan{Station: string(machine), Action: traveler.ActReady, Operation: pick[traveler.Op](w, 0, 10, 20, 40, 50)}
+		w.tick(&s)
+		return role, s
+	}
 	if w.r.IntN(6) == 0 {
 		return role, w.bare(machine)
 	}
@@ -337,8 +357,15 @@ func (w *walker) said(machine traveler.MachineID, x kiosk.Step) traveler.Scan {
 		}
 	case kiosk.NeedCounts:
 		w.count(machine, x, &s)
+	case kiosk.NeedReady:
+		w.tick(&s)
 	}
 	return s
+}
+
+// tick says something of what an operation needs, on the list or not.
+func (w *walker) tick(s *traveler.Scan) {
+	s.For, s.Reason = pick(w, "fixture", "tools", ""), pick(w, story.ReadyThere, story.ReadyMissing, story.ReadyOpen)
 }
 
 // count fills in pieces: some, all that are left, or too many.
@@ -394,6 +421,9 @@ func viewLine(s kiosk.Station) string {
 		if x.Likely {
 			b.WriteString("!")
 		}
+	}
+	for _, x := range s.Things {
+		fmt.Fprintf(&b, " %s=%s", x.Thing, x.State)
 	}
 	for _, n := range s.Others {
 		fmt.Fprintf(&b, " ?%s(%s)", n.Key, strings.Join(n.Args, ","))

@@ -67,6 +67,7 @@ type KnownOp struct {
 	Assumed     int                 `json:"assumed,omitempty"`
 	Counted     int                 `json:"counted,omitempty"`
 	Said        bool                `json:"said,omitempty"`
+	Things      []Thing             `json:"things,omitempty"` // what it needs, while it has not begun
 }
 
 // KnownVisit is a visit of a batch. Spent has the seconds of its stretches that
@@ -129,7 +130,9 @@ func Know(shop *traveler.Shop, f *story.Family, batch int, now time.Time) Known 
 	}
 	ts := f.Outcomes(batch)
 	for i := range b.Ops {
-		k.Route = append(k.Route, knownOp(b, &b.Ops[i], &ts[i]))
+		o := knownOp(b, &b.Ops[i], &ts[i])
+		o.Things = thingsOf(f.Needs(shop, batch, b.Ops[i].Number, now))
+		k.Route = append(k.Route, o)
 	}
 	k.Visits = knownVisits(f, batch, func(*story.Visit) bool { return true })
 	k.pace(shop, f, batch, now)

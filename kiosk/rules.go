@@ -100,6 +100,7 @@ var forms = map[string]Form{
 	"stop":          {Action: traveler.ActStop, Needs: NeedStop, Aim: aimHere},
 	"stop.why":      {Action: traveler.ActStop, Needs: NeedStop, Aim: aimHere},
 	"wait":          {Action: traveler.ActStop, Needs: NeedWait, Aim: aimHere},
+	"ready":         {Action: traveler.ActReady, Needs: NeedReady, Aim: aimHere},
 	"count":         {Action: traveler.ActCount, Needs: NeedCounts, Aim: aimHere},
 	"count.setup":   {Action: traveler.ActCount, Needs: NeedCounts, Aim: aimHere, Phase: "setup"},
 	"finish":        {Action: traveler.ActFinish, Needs: NeedCounts, Aim: aimHere},
@@ -211,6 +212,7 @@ var lists = map[string][]Line{
 		{When: []string{"astray"}, Do: []string{"setup.anyway", "run.anyway"}},
 		{When: []string{"!astray"}, Do: []string{"setup", "run"}},
 		{When: []string{"!visit"}, Do: []string{"arrive"}},
+		{When: []string{"things"}, Do: []string{"ready"}},
 		{Do: []string{"wait", "count", "@finish"}},
 	},
 	"send": {
@@ -260,7 +262,7 @@ func roles() map[traveler.Role][]traveler.Deed {
 	for _, r := range []traveler.Role{
 		traveler.RoleOperator, traveler.RoleInspector, traveler.RoleSupervisor, traveler.RolePlanner, traveler.RoleAdministrator,
 	} {
-		deeds := []traveler.Deed{traveler.DeedScan, traveler.DeedVerdict, traveler.DeedSettle}
+		deeds := []traveler.Deed{traveler.DeedScan, traveler.DeedReady, traveler.DeedVerdict, traveler.DeedSettle}
 		out[r] = slices.DeleteFunc(deeds, func(d traveler.Deed) bool { return !traveler.May(r, d) })
 	}
 	return out
@@ -271,6 +273,7 @@ func roles() map[traveler.Role][]traveler.Deed {
 var Refusals = []string{
 	"batch.cancelled", "batch.held", "batch.joined", "concession.reference", "count.over", "count.started", "deliver.over",
 	"drawing.superseded", "firstoff.counted", "firstoff.none", "firstoff.open", "firstoff.overrule", "firstoff.reason",
-	"firstoff.rejected", "machine.wrong", "op.none", "op.over", "op.unknown", "order.wrong", "place.unknown", "review.again",
+	"firstoff.rejected", "machine.wrong", "op.none", "op.over", "op.unknown", "order.wrong", "place.unknown", "ready.begun", "ready.thing", "review.again",
 	"review.none", "review.over", "rework.behind", "rework.none", "rework.over", "role",
+	"role.settle",
 }

@@ -69,8 +69,10 @@ type Station struct {
 	Undo      *Undo     `json:"undo,omitempty"`
 	Questions int       `json:"questions"` // open questions about this batch
 	Siblings  []Sibling `json:"siblings,omitempty"`
-	Route     []Stop    `json:"route"`
-	Steps     []Step    `json:"steps"` // the likely one first
+	// What the operation here needs, by the shop's list, while it has not begun.
+	Things []Thing `json:"things,omitempty"`
+	Route  []Stop  `json:"route"`
+	Steps  []Step  `json:"steps"` // the likely one first
 	// Others says what waits for someone else, since the one who asks may not
 	// do it.
 	Others []Notice `json:"others,omitempty"`
@@ -121,6 +123,38 @@ type Undo struct {
 type Sibling struct {
 	Card   traveler.Code `json:"card"`
 	Pieces int           `json:"pieces"`
+}
+
+// Thing is something that an operation needs, and what was last said of it: State is
+// there, missing, or empty where nobody knows.
+type Thing struct {
+	Thing string            `json:"thing"`
+	Text  string            `json:"text"`
+	State string            `json:"state,omitempty"`
+	Note  string            `json:"note,omitempty"`
+	By    traveler.PersonID `json:"by,omitempty"`
+	At    *time.Time        `json:"at,omitempty"`
+}
+
+func thingsOf(needs []story.Needed) (out []Thing) {
+	for i := range needs {
+		t := &needs[i].Tick
+		x := Thing{Thing: needs[i].Thing.Code, Text: needs[i].Thing.Text, State: t.State, Note: t.Note, By: t.By}
+		if !t.At.IsZero() {
+			x.At = &t.At
+		}
+		out = append(out, x)
+	}
+	return out
+}
+
+// things are those that the operation meant here needs.
+func (l *look) things() []Thing {
+	o := l.op()
+	if o == nil || l.v != nil && l.v.ReworkFor != 0 || l.over(l.k) {
+		return nil
+	}
+	return thingsOf(l.f.Needs(l.shop, l.batch, o.Number, l.now))
 }
 
 // Stop is an operation of the route, in its order.
@@ -248,6 +282,7 @@ func (l *look) waiting(s *Station) {
 	}
 	s.Questions = openQuestions(l.f, l.b.Card)
 	s.Siblings = siblings(l.f, l.batch)
+	s.Things = l.things()
 }
 
 // siblings are the batches of a family that can be joined to one of it.

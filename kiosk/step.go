@@ -18,6 +18,7 @@ const (
 	NeedPieces  Need = "pieces"
 	NeedSibling Need = "sibling"
 	NeedVerdict Need = "verdict"
+	NeedReady   Need = "ready"
 )
 
 // Step is something that can be said of a batch at a machine: a scan but for

@@ -168,7 +168,7 @@ func (l *look) facts(st *stepper) map[string]bool {
 		"first.due": firsts && (l.v == nil || l.v.FirstOff != story.FirstAccepted),
 		"refused":   l.refusal() != nil, "verdict": l.awaitsVerdict() >= 0, "out": l.outside() >= 0,
 		"next.outside": !done && l.b.Ops[l.next].Outside(), "rework": len(st.reworks) > 0, "review": len(st.reviews) > 0,
-		"siblings": len(siblings(l.f, l.batch)) > 0,
+		"siblings": len(siblings(l.f, l.batch)) > 0, "things": len(l.things()) > 0,
 	}
 	facts["barred"] = facts["refused"] && !traveler.May(l.role, traveler.DeedVerdict)
 	if l.v != nil {

@@ -26,6 +26,7 @@ type Card struct {
 	Wanted       int       // 0 = not said
 	Due          time.Time // zero = none
 	Priority     int       // 0 = not said
+	Hot          bool      // goes before all that is not
 	Printed      time.Time // date of printing, in the shop's time zone
 	HeadHash     string    // short text of the record's head
 	Operations   []CardOperation

@@ -85,6 +85,23 @@ func TestCardSaysEverything(t *testing.T) {
 	}
 }
 
+// A hot batch says so on each page, and its works order stays whole beside the word; one
+// that is not says nothing of it.
+func TestHotCard(t *testing.T) {
+	t.Parallel()
+	for _, paper := range []Paper{A5, A4} {
+		c := sampleCard()
+		if got := words(t, save(t, writeCards(t, paper, c))); strings.Contains(got, "HOT") {
+			t.Errorf("%s: not hot:\n%s", paperName(paper), got)
+		}
+		c.Hot, c.Operations = true, longRoute(40)
+		got := strings.Join(strings.Fields(words(t, save(t, writeCards(t, paper, c)))), " ")
+		if strings.Count(got, "HOT") < 2 || !strings.Contains(got, c.WorksOrder) {
+			t.Errorf("%s: %s", paperName(paper), got)
+		}
+	}
+}
+
 func TestLongRouteKeepsItsHead(t *testing.T) {
 	t.Parallel()
 	c := sampleCard()

@@ -25,7 +25,7 @@ func (j *job) measureHead() head {
 	c, d := j.c, j.d
 	h := head{left: j.qrLeft() - j.main.quiet() - j.margin}
 	h.revWide, h.piecesWide = h.left*0.2, h.left*0.36
-	h.order = newBlock(j.t.say("works_order"), clean(c.WorksOrder), h.left, d.name, leastName, smallName)
+	h.order = newBlock(j.t.say("works_order"), clean(c.WorksOrder), h.left-j.hotWide(), d.name, leastName, smallName)
 	h.part = newBlock(j.t.say("part"), clean(c.Part), h.left-h.revWide-3, d.name, leastName, smallName)
 	h.rev = newBlock(j.t.say("drawing_rev"), clean(c.DrawingRev), h.revWide, d.name, smallName, smallName)
 	k := ink{false, d.fact + 1}
@@ -40,6 +40,17 @@ func (j *job) measureHead() head {
 	h.lotsTop = h.factsTop + 2 + labelHigh + fact + 1.4
 	h.bottom = h.lotsTop + labelHigh + float64(max(1, len(h.material), len(h.lots)))*fact + 1.8
 	return h
+}
+
+// hotInk writes the word of a batch that goes before all that is not, in its box.
+var hotInk = ink{true, 16}
+
+// hotWide is how wide that box is with what keeps it apart; 0 where there is none.
+func (j *job) hotWide() float64 {
+	if !j.c.Hot {
+		return 0
+	}
+	return hotInk.width(j.t.say("hot")) + 6
 }
 
 // measureLead sizes pieces and due, the two figures that decide what is done next.
@@ -72,7 +83,12 @@ func (j *job) measureFacts(h *head) {
 
 func (j *job) drawHead() {
 	h, x, y := &j.head, j.margin, j.margin
-	j.block(x, y, h.left, h.order)
+	j.block(x, y, h.left-j.hotWide(), h.order)
+	if j.c.Hot {
+		w := j.hotWide() - 2
+		j.box(x+h.left-w, y, w, hotInk.cap()+3, 0.7)
+		j.textCentre(x+h.left-w/2, y+hotInk.cap()+1.5, hotInk, j.t.say("hot"))
+	}
 	y += h.order.high
 	j.block(x, y, h.left-h.revWide-3, h.part)
 	j.block(x+h.left-h.revWide, y, h.revWide, h.rev)
@@ -120,7 +136,10 @@ func (j *job) drawHeadAgain() {
 	j.block(j.margin+a, y, b-3, again(j.t.say("part"), part, b-3))
 	j.block(j.margin+a+b, y, w-a-b, newFigure(j.t.say("pieces"), count(c.Pieces), w-a-b, 16))
 	day, _ := j.t.due(c.Due)
-	k := ink{true, 9}
-	last := joined(" · ", j.t.say("card")+" "+c.Code, j.t.say("due")+" "+day)
+	k, hot := ink{true, 9}, ""
+	if c.Hot {
+		hot = j.t.say("hot")
+	}
+	last := joined(" · ", hot, j.t.say("card")+" "+c.Code, j.t.say("due")+" "+day)
 	j.text(j.margin, y+j.d.again-2.6, k, cut(last, w, k.width))
 }

@@ -172,7 +172,7 @@ func TestRestoreBeginsAnEpoch(t *testing.T) {
 	}
 	// Older programs must not take what they cannot read for damage.
 	if err := f.view("", func(tx *bolt.Tx) error {
-		if got := tx.Bucket(bucketMeta).Get(keyFormat); !bytes.Equal(got, seqKey(Format)) {
+		if got := tx.Bucket(bucketMeta).Get(keyFormat); !bytes.Equal(got, seqKey(formatEpoch)) {
 			t.Errorf("format %x", got)
 		}
 		return nil

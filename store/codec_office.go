@@ -128,6 +128,8 @@ type reason struct {
 	Kind string `json:"k"`
 	Code string `json:"c"`
 	Text string `json:"t,omitempty"`
+
+	WorkCentres []traveler.WorkCentre `json:"w,omitempty"`
 }
 
 type route struct {

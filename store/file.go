@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"crypto/sha256"
 	"encoding/binary"
+	"errors"
 	"slices"
 
 	bolt "go.etcd.io/bbolt"
@@ -92,12 +93,12 @@ func (f *File) Append(last traveler.Seq, entries []*traveler.Entry, rows []story
 	if err := rowsFormed(rows); err != nil {
 		return err
 	}
-	return f.keep(kept, end, entries, rows)
+	return f.keep(kept, end, entries, rows, formatFor(entries))
 }
 
 // keep writes what was chained already, in one transaction. entries are those of
-// kept among which an epoch may begin.
-func (f *File) keep(kept []linked, end head, entries []*traveler.Entry, rows []story.Row) error {
+// kept among which an epoch may begin; format is what the file needs for what is kept.
+func (f *File) keep(kept []linked, end head, entries []*traveler.Entry, rows []story.Row, format uint64) error {
 	err := f.update("append", func(tx *bolt.Tx) error {
 		if err := appendRecord(tx, kept); err != nil {
 			return err
@@ -105,10 +106,11 @@ func (f *File) keep(kept []linked, end head, entries []*traveler.Entry, rows []s
 		if err := putRows(tx, rows); err != nil {
 			return err
 		}
-		if err := putEpoch(tx.Bucket(bucketMeta), entries); err != nil {
+		meta := tx.Bucket(bucketMeta)
+		if err := errors.Join(putFormat(meta, format), putEpoch(meta, entries)); err != nil {
 			return err
 		}
-		return tx.Bucket(bucketMeta).Put(keyHead, end.bytes())
+		return meta.Put(keyHead, end.bytes())
 	})
 	if err != nil {
 		return err
@@ -132,17 +134,34 @@ func newestEpoch(entries []*traveler.Entry) string {
 	return ""
 }
 
-// putEpoch notes the epoch that entries begin, and that older programs cannot
-// read an entry that does nothing else.
+// formatFor is the lowest format of a program that can read entries.
+func formatFor(entries []*traveler.Entry) uint64 {
+	format := uint64(formatPlain)
+	for _, e := range entries {
+		switch {
+		case e.Scan != nil && e.Scan.Action == traveler.ActReady:
+			format = max(format, formatReady)
+		case e.Begins():
+			format = max(format, formatEpoch)
+		}
+	}
+	return format
+}
+
+// putFormat notes that older programs cannot read the file, where its format is higher
+// than it was.
+func putFormat(meta *bolt.Bucket, format uint64) error {
+	if format <= binary.BigEndian.Uint64(meta.Get(keyFormat)) {
+		return nil
+	}
+	return meta.Put(keyFormat, binary.BigEndian.AppendUint64(nil, format))
+}
+
+// putEpoch notes the epoch that entries begin.
 func putEpoch(meta *bolt.Bucket, entries []*traveler.Entry) error {
 	name := newestEpoch(entries)
 	if name == "" {
 		return nil
-	}
-	if slices.ContainsFunc(entries, (*traveler.Entry).Begins) {
-		if err := meta.Put(keyFormat, seqKey(Format)); err != nil {
-			return err
-		}
 	}
 	return meta.Put(keyEpoch, []byte(name))
 }

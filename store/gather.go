@@ -25,6 +25,7 @@ type Gather struct {
 	mu     sync.RWMutex
 	end    head // of the record, with what waits
 	linked []linked
+	format uint64                           // that the file needs for what waits
 	ids    map[traveler.ScanID]traveler.Seq // kept since this log began
 	rows   map[rowName][]byte               // nil = it is to be removed
 }
@@ -62,6 +63,7 @@ func (g *Gather) Append(last traveler.Seq, entries []*traveler.Entry, rows []sto
 		}
 	}
 	g.linked, g.end = append(g.linked, kept...), end
+	g.format = max(g.format, formatFor(entries))
 	for _, r := range rows {
 		g.rows[rowName{r.Bucket, r.Key}] = bytes.Clone(r.Value)
 	}
@@ -119,7 +121,7 @@ func (g *Gather) write() error {
 	for _, n := range names {
 		rows = append(rows, story.Row{Bucket: n.bucket, Key: n.key, Value: g.rows[n]})
 	}
-	if err := g.file.keep(g.linked, g.end, nil, rows); err != nil {
+	if err := g.file.keep(g.linked, g.end, nil, rows, g.format); err != nil {
 		return err
 	}
 	g.linked = nil

@@ -142,6 +142,48 @@ func TestAnotherProgramsFile(t *testing.T) {
 	refuses(t, dir, traveler.KindCorrupt, "store.foreign")
 }
 
+// A file carries the lowest format of a program that can read it: what someone said to be
+// there for an operation raises it, in a file and in one that is gathered first, and an
+// epoch that begins later does not lower it.
+func TestFormatGoesByWhatIsKept(t *testing.T) {
+	entry := func(seq traveler.Seq, action traveler.Action) *traveler.Entry {
+		e := storetest.Ordinary(seq)
+		e.Scan.ID, e.Scan.Action = storetest.UUID7(e.Arrived, uint64(seq)), action
+		return e
+	}
+	format := func(f *File) (n uint64) {
+		if err := f.view("", func(tx *bolt.Tx) error {
+			n = binary.BigEndian.Uint64(tx.Bucket(bucketMeta).Get(keyFormat))
+			return nil
+		}); err != nil {
+			t.Fatal(err)
+		}
+		return n
+	}
+	for _, gathered := range []bool{false, true} {
+		f := openFile(t, t.TempDir())
+		var log story.Log = f
+		if gathered {
+			log = NewGather(f)
+		}
+		for i, want := range []uint64{formatPlain, formatReady, formatReady} {
+			e := entry(traveler.Seq(i+1), []traveler.Action{traveler.ActRun, traveler.ActReady, traveler.ActRun}[i])
+			if i == 2 {
+				e = &traveler.Entry{Seq: 3, Arrived: e.Arrived, By: Restorer, Epoch: "00ff00ff00ff00ff"}
+			}
+			if err := log.Append(traveler.Seq(i), []*traveler.Entry{e}, nil); err != nil {
+				t.Fatal(err)
+			}
+			if err := log.Entries(1, func(*traveler.Entry) bool { return true }); err != nil { // what is gathered is written to be read
+				t.Fatal(err)
+			}
+			if got := format(f); got != want {
+				t.Errorf("gathered %t: after %d entries format %d, want %d", gathered, i+1, got, want)
+			}
+		}
+	}
+}
+
 func TestNewerFile(t *testing.T) {
 	dir := filled(t, 100)
 	edit(t, dir, func(tx *bolt.Tx) error { return tx.Bucket(bucketMeta).Put(keyFormat, seqKey(Format+1)) })

@@ -38,6 +38,7 @@ type Deed string
 const (
 	DeedLook     Deed = "look"     // see boards, batches and history
 	DeedScan     Deed = "scan"     // make scans as an operator
+	DeedReady    Deed = "ready"    // say what is there for an operation, and what is missing
 	DeedVerdict  Deed = "verdict"  // first-off verdicts, reviews, hold, free
 	DeedSettle   Deed = "settle"   // answer questions, correct, undo after two minutes
 	DeedRelease  Deed = "release"  // release batches, change what their order says
@@ -48,11 +49,11 @@ const (
 
 var may = map[Role][]Deed{
 	RoleWatcher:       {DeedLook},
-	RoleOperator:      {DeedLook, DeedScan},
-	RoleInspector:     {DeedLook, DeedScan, DeedVerdict},
-	RoleSupervisor:    {DeedLook, DeedScan, DeedVerdict, DeedSettle, DeedRelease, DeedEnrol},
-	RolePlanner:       {DeedLook, DeedRelease, DeedPlan},
-	RoleAdministrator: {DeedLook, DeedScan, DeedVerdict, DeedSettle, DeedRelease, DeedPlan, DeedEnrol, DeedAccounts},
+	RoleOperator:      {DeedLook, DeedScan, DeedReady},
+	RoleInspector:     {DeedLook, DeedScan, DeedReady, DeedVerdict},
+	RoleSupervisor:    {DeedLook, DeedScan, DeedReady, DeedVerdict, DeedSettle, DeedRelease, DeedEnrol},
+	RolePlanner:       {DeedLook, DeedReady, DeedRelease, DeedPlan},
+	RoleAdministrator: {DeedLook, DeedScan, DeedReady, DeedVerdict, DeedSettle, DeedRelease, DeedPlan, DeedEnrol, DeedAccounts},
 }
 
 // May is the one place that decides who may do what.
@@ -87,6 +88,8 @@ func DeedOf(s *Scan) Deed {
 		return DeedSettle
 	case ActCorrect, ActCancel:
 		return DeedSettle
+	case ActReady:
+		return DeedReady
 	}
 	return DeedScan
 }

@@ -32,13 +32,17 @@ const (
 	ActCancel   Action = "cancel"
 	ActOn       Action = "on"  // someone is at the station
 	ActOff      Action = "off" // and leaves
+	// Whether something that an operation needs is there: For = the thing, one of the
+	// shop's reasons of kind ready, or nothing for all of them; Reason = there, missing or
+	// open.
+	ActReady Action = "ready"
 )
 
 // Actions lists all actions, in the order an operator meets them.
 var Actions = []Action{
 	ActArrive, ActSetup, ActFirstOff, ActRun, ActStop, ActCount, ActFinish, ActHold, ActFree,
 	ActSplit, ActJoin, ActMove, ActSend, ActReceive, ActDecide, ActCorrect, ActUndo,
-	ActOverride, ActDeliver, ActCancel, ActOn, ActOff,
+	ActOverride, ActDeliver, ActCancel, ActOn, ActOff, ActReady,
 }
 
 // Loss is a number of pieces that did not come out good, and why.
@@ -141,7 +145,8 @@ func (s *Scan) AtDesk() bool {
 		return false
 	}
 	switch s.Action {
-	case ActDecide, ActCorrect, ActUndo, ActOverride, ActCancel, ActHold, ActFree, ActDeliver, ActSplit, ActJoin:
+	case ActDecide, ActCorrect, ActUndo, ActOverride, ActCancel, ActHold, ActFree, ActDeliver, ActSplit, ActJoin,
+		ActReady:
 		return true
 	}
 	return false
@@ -228,6 +233,8 @@ func (s *Scan) WellFormed() error {
 		return Invalid("operation", "form.number")
 	case s.Visit != "" && !s.Visit.Valid():
 		return Invalid("visit", "form.uuid")
+	case s.Action == ActOverride && s.For == "due" && !dueInTime(s.To):
+		return Invalid("to", "override.due", s.To)
 	case absMS(s.OffsetMS) > MaxClockErr || s.WithinMS < 0 || absMS(s.WithinMS) > MaxClockErr:
 		return Invalid("offset_ms", "form.number")
 	}
@@ -235,6 +242,13 @@ func (s *Scan) WellFormed() error {
 		return err
 	}
 	return s.texts()
+}
+
+// dueInTime reports whether a text is no date, which is for the floor to refuse, or one
+// that anything can be due by.
+func dueInTime(text string) bool {
+	t, err := time.Parse(time.DateOnly, text)
+	return err != nil || t.Year() >= 2000
 }
 
 func absMS(ms int64) time.Duration {

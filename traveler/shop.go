@@ -25,15 +25,21 @@ type Machine struct {
 }
 
 // Reason is one of the shop's reasons: Kind says for what (scrap, rework,
-// review, stop, wait, anyway).
+// review, stop, wait, anyway). Those of kind ready are what must be there before an
+// operation can begin; what is missing is why it waits.
 type Reason struct {
 	Kind string `json:"kind"`
 	Code string `json:"reason"`
 	Text string `json:"text"`
+	// WorkCentres are those that need a thing of kind ready; empty = all.
+	WorkCentres []WorkCentre `json:"work_centres,omitempty"`
 }
 
 // ReasonKinds says what there can be reasons for.
-var ReasonKinds = []string{"scrap", "rework", "review", "stop", "wait", "anyway"}
+var ReasonKinds = []string{"scrap", "rework", "review", "stop", "wait", "anyway", ReasonReady}
+
+// ReasonReady is the kind of what must be there before an operation can begin.
+const ReasonReady = "ready"
 
 // Change is a set of things of the shop that hold from a moment on. An empty
 // part leaves what was there before.
@@ -231,6 +237,14 @@ func (s *Shop) Reasons(kind string, t time.Time) []Reason {
 		}
 	}
 	return out
+}
+
+// Things lists what must be there before work can begin at a work centre, as the shop's
+// list had it at t; none where the shop has no such list.
+func (s *Shop) Things(wc WorkCentre, t time.Time) []Reason {
+	return slices.DeleteFunc(s.Reasons(ReasonReady, t), func(r Reason) bool {
+		return len(r.WorkCentres) > 0 && !slices.Contains(r.WorkCentres, wc)
+	})
 }
 
 // CanWork reports whether a machine does the work of a work centre: it belongs

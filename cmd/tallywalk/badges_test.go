@@ -58,8 +58,9 @@ var posts = map[string]string{
 	"/api/v1/batches":     `{"id":"018f3b6e-7c1a-7b3e-9c4d-0123456789ab","part":"1001-04","route_rev":"1","pieces":5}`,
 	"/api/v1/enrol-codes": `{"name":"x"}`, "/api/v1/screens": `{"name":"x"}`, "/api/v1/accounts": `{"name":"x","password":"long enough for this","role":"operator"}`,
 	"/api/v1/tokens": `{"role":"operator"}`, "/api/v1/ahead/rules": `{"rule":"due"}`, "/api/v1/what-if": `{}`,
-	"/api/v1/lists/:list": "person,name,role\n11,Someone else,operator\n12,Another,operator\n",
-	"/api/v1/promise":     `{"lines":[{"part":"1001-04","pieces":10}]}`,
+	"/api/v1/lists/:list":      "person,name,role\n11,Someone else,operator\n12,Another,operator\n",
+	"/api/v1/questions/follow": `{"questions":[{"card":"W-501","question":"x"}]}`,
+	"/api/v1/promise":          `{"lines":[{"part":"1001-04","pieces":10}]}`,
 }
 
 // gets are the addresses to ask for a way in, where it is not the path itself.

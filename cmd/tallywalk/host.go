@@ -53,6 +53,7 @@ func commands() []command {
 			"verify", "[--head SEQ:HASH] [--against COPY|SCANS] --data DIR",
 			"check the record from its first scan to its last; status 0 when it is whole, 1 when it is not or there is none", cmdVerify,
 		},
+		{"doctor", "--data DIR", "print what someone who is asked for help needs to know of the record and this computer, without names", cmdDoctor},
 		{"ahead", "[--as-of TIME] --data DIR", "print as JSON when each batch on the floor may be done, as of now or of a past moment, from what was known then", cmdAhead},
 		{"trust", "[--out FILE] --data DIR", "say what devices must trust for HTTPS, and write it to a file", cmdTrust},
 		{"token", "--role ROLE [--name NAME --days N] | --list | --revoke NAME --data DIR", "make a bearer token for a program; list and revoke them", cmdToken},

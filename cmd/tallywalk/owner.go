@@ -194,6 +194,8 @@ func (hs *house) do(ctx context.Context, req request, in io.Reader, out io.Write
 		return hs.doAhead(ctx, req, out)
 	case "head":
 		return hs.doHead(out)
+	case "doctor":
+		return hs.doDoctor(out)
 	case "backup":
 		return hs.doBackup(ctx, req, out)
 	case "token":

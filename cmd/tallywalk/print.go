@@ -46,7 +46,7 @@ func labelOf(c *paper.Printed) labels.Card {
 	out := labels.Card{
 		Code: string(b.Card), URL: c.URL, WorksOrder: b.Order, Part: b.Part, PartName: b.Name, DrawingRev: b.Drawing, RouteRev: b.Rev,
 		Material: c.Route.Material, MaterialLots: b.Lots, Customer: b.Customer, OrderLine: b.Line, Pieces: b.Started, Wanted: b.Wanted,
-		Due: b.Due, Priority: b.Priority, Printed: c.Printed, HeadHash: c.Head,
+		Due: b.Due, Priority: b.Priority, Hot: b.Hot, Printed: c.Printed, HeadHash: c.Head,
 	}
 	for _, o := range c.Route.Operations {
 		if o.Number < b.First {

@@ -26,6 +26,7 @@ function line(v) {
     if (x.pieces) out += "=" + x.pieces;
     if (x.likely) out += "!";
   }
+  for (const t of v.things) out += ` ${t.thing}=${t.state || ""}`;
   for (const n of v.others) out += ` ?${n.key}(${n.args.join(",")})`;
   return out;
 }

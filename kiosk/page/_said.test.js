@@ -50,6 +50,8 @@ test("the line says what it would undo", () => {
     [{ action: "run", for: "10" }, "Rework of op 10 started"],
     [{ action: "move", to: "M1" }, "Moved to M1"],
     [{ action: "send", operation: 30 }, "Op 30 sent out"],
+    [{ action: "ready", for: "fixture", reason: "missing" }, "Missing: fixture"],
+    [{ action: "ready", reason: "there" }, "Everything is there"],
     [{ action: "deliver", pieces: 1 }, "1 piece delivered"],
   ])
     assert.equal(saidOf(scan), want);

@@ -2,7 +2,7 @@
 // (traveler/story/apply.go). The state machine of a visit is the program's own
 // (RULES.moves). No DOM here and no clock: a scan's time is an argument.
 import { countedAt, countsOf, fromCounter, hasCounts, indexOf, isOpen, leftOf } from "./pieces.js";
-import { firstIndex, locate, rejection, sumOf, tallies } from "./pieces.js";
+import { firstIndex, locate, nextIndex, rejection, sumOf, tallies } from "./pieces.js";
 import { paceCounts, paceMoves } from "./pace.js";
 import { RULES } from "./rules.js";
 
@@ -54,6 +54,9 @@ export function applied(before, scan, machines, at) {
     case "decide":
       decide(b, scan);
       return b;
+    case "ready":
+      ready(b, scan, at);
+      return b;
     case "deliver":
       b.delivered += scan.pieces || Math.max(0, sumOf(b, tallies(b)).good - b.delivered);
       if (b.delivered > 0 && sumOf(b, tallies(b)).toDo === 0) leave(b);
@@ -69,6 +72,22 @@ export function applied(before, scan, machines, at) {
   const m = machines.find((x) => x.machine === scan.station);
   work(b, scan, m, at);
   return b;
+}
+
+/**
+ * Notes what was said of a thing that an operation needs, or of all of them.
+ * @param {Known} b
+ * @param {Scanned} scan
+ * @param {number} at
+ */
+function ready(b, scan, at) {
+  const o = b.route[indexOf(b, scan.operation || b.route[nextIndex(b, tallies(b))]?.operation)];
+  if (!o?.things) return;
+  const state = scan.reason === "open" ? "" : scan.reason;
+  const said = state ? { state, by: scan.operator, note: scan.note, at: new Date(at).toISOString() } : {};
+  o.things = o.things.map((t) =>
+    scan.for && scan.for !== t.thing ? t : { thing: t.thing, text: t.text, ...said },
+  );
 }
 
 /** @param {Known} b */

@@ -1,4 +1,4 @@
-// What a step asks for: counts, a reason, a place, pieces, a card, a verdict.
+// What a step asks for: counts, a reason, a place, pieces, a card, a verdict, what is there.
 import { stepWord } from "./said.js";
 import { html, useState } from "../../web/lib/vendor/ui.js";
 import { byCentre } from "./choose.js";
@@ -6,6 +6,7 @@ import { CountsView } from "./counts.js";
 import { submit } from "./flow.js";
 import { useKeys } from "./keys.js";
 import { afterKey, NoteField, NumPad } from "./pads.js";
+import { ReadyView } from "./ready.js";
 import { asked, choicesOf, lapses, reasonRead, shop } from "./state.js";
 import { When, withWhen } from "./when.js";
 import { measuredOf, nothing } from "../../web/lib/measured.js";
@@ -36,6 +37,8 @@ export function AskView({ step, v }) {
       return html`<${PiecesView} step=${step} v=${v} />`;
     case "sibling":
       return html`<${SiblingView} step=${step} v=${v} />`;
+    case "ready":
+      return html`<${ReadyView} step=${step} v=${v} foot=${html`<${Foot} step=${step} />`} />`;
     case "verdict":
       return html`<${VerdictView} step=${step} />`;
   }

@@ -8,6 +8,7 @@ import { close } from "./front.js";
 import { useKeys } from "./keys.js";
 import { link } from "./outbox.js";
 import { practising } from "./practising.js";
+import { missingText } from "./ready.js";
 import { saidOf, stepWord } from "./said.js";
 import { asked, lapses, open, over, own, reasonsOf, told, when } from "./state.js";
 import { Hot } from "../../web/lib/marked.js";
@@ -76,6 +77,8 @@ function Facts({ v }) {
       <${Scale} v=${v} got=${v.got} />
     </p>`}
     <${Numbers} v=${v} />
+    ${missingText(v.things) &&
+    html`<p class="stopper plain" data-test="missing">${say("batch.missing", missingText(v.things))}</p>`}
     ${v.short > 0 &&
     html`<p class="stopper plain" data-test="short">${count("batch.short", v.short, v.wanted)}</p>`}
     <ul class="notes">${notes(v).map((n) => html`<li key=${n}>${n}</li>`)}</ul>
@@ -105,6 +108,8 @@ function notes(v) {
   if (v.first_off?.state === "accepted") out.push(say("batch.first.accepted"));
   if (v.rework_waiting) out.push(count("batch.rework.waits", v.rework_waiting));
   if (v.review_waiting) out.push(count("batch.review.waits", v.review_waiting));
+  if (v.things?.length && v.things.every((/** @type {{state?: string}} */ t) => t.state === "there"))
+    out.push(say("batch.ready"));
   if (v.wait_reason) out.push(say("batch.wait", reasonText("wait", v.wait_reason)));
   if (v.before)
     out.push(

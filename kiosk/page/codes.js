@@ -23,6 +23,7 @@ export const CODES = {
   A00000M0H: "cancel",
   A00000N0D: "on",
   A00000P05: "off",
+  A00000Q01: "ready",
   A0000180S: "key.next",
   A00002H1J: "pass",
   A00002G0P: "wait",

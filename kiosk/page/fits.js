@@ -2,8 +2,8 @@
 // (traveler/story/check.go). What can't be judged here is for the server to ask
 // about later. No DOM here and no clock.
 import { blocked, may } from "./steps.js";
-import { canWork, countsOf, firstIndex, fromCounter, hasCounts, indexOf, leftOf } from "./pieces.js";
-import { locate, rejection, sumOf, tallies } from "./pieces.js";
+import { begun, canWork, countsOf, firstIndex, fromCounter, hasCounts, indexOf, leftOf } from "./pieces.js";
+import { locate, nextIndex, rejection, sumOf, tallies } from "./pieces.js";
 import { RULES } from "./rules.js";
 
 /**
@@ -36,13 +36,17 @@ export function misfit(b, scan, machines, role) {
 
 /** @type {typeof misfit} */
 function check(b, scan, machines, role) {
-  if (!may(role, deedOf(scan))) return no("role", role, scan.action);
+  const deed = deedOf(scan);
+  if (!may(role, deed))
+    return deed === "settle" ? no("role.settle", role, scan.action) : no("role", role, scan.action);
   const batch = checkBatch(b, scan);
   if (batch) return batch;
   const ts = tallies(b);
   switch (scan.action) {
     case "decide":
       return scan.for ? null : checkReview(b, scan, ts);
+    case "ready":
+      return checkReady(b, scan, ts);
     case "deliver": {
       const n = Math.max(0, sumOf(b, ts).good - b.delivered);
       return (scan.pieces || 0) > n ? no("deliver.over", scan.pieces, n) : null;
@@ -57,6 +61,7 @@ function check(b, scan, machines, role) {
 function deedOf(s) {
   const verdict = ["hold", "free"].includes(s.action) || (s.action === "firstoff" && hasCounts(s));
   if (verdict || (s.action === "decide" && !s.for)) return "verdict";
+  if (s.action === "ready") return "ready";
   return ["decide", "correct", "override", "cancel"].includes(s.action) ? "settle" : "scan";
 }
 
@@ -98,6 +103,21 @@ function checkReview(b, scan, ts) {
   if (n > t.reviewOpen || n === 0) return no("review.over", t.operation, t.reviewOpen, n);
   if (scan.review?.length) return no("review.again");
   return scan.reason === "concession" && !scan.note ? no("concession.reference") : null;
+}
+
+/**
+ * @param {Known} b
+ * @param {Scanned} scan
+ * @param {Tally[]} ts
+ */
+function checkReady(b, scan, ts) {
+  const op = scan.operation || b.route[nextIndex(b, ts)]?.operation || 0;
+  const k = indexOf(b, op);
+  if (k < firstIndex(b)) return no("op.unknown", op, b.route.map((o) => o.operation).join(", "));
+  if (ts[k].closed || begun(b, op)) return no("ready.begun", op);
+  const things = b.route[k].things ?? [];
+  const known = scan.for ? things.some((t) => t.thing === scan.for) : scan.reason !== "missing";
+  return things.length && known ? null : no("ready.thing", scan.for || "", op);
 }
 
 /**

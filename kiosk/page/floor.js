@@ -208,7 +208,7 @@ const PLAIN = ["arrive", "setup", "firstoff", "run", "stop", "count", "finish", 
 const textOf = (key, args) =>
   (kept.texts[key] || key).replace(/\{(\d)\}/g, (_, i) => {
     const arg = String(args[Number(i)] ?? "");
-    return (key === "role" && kept.texts["role." + arg]) || arg;
+    return (key.startsWith("role") && kept.texts["role." + arg]) || arg;
   });
 
 /**
@@ -252,5 +252,22 @@ export function ownBoard(id) {
     const v = kept.known[w.card] && knownOf(w.card, id);
     return !v || !v.visits.some((x) => x.operation === w.operation && x.state === "finished");
   };
-  return { ...b, here, waiting: b.waiting.filter(waits), got: serverNow() };
+  const waiting = b.waiting.filter(waits).map((/** @type {View} */ w) => lacking(w, id));
+  waiting.sort(
+    (/** @type {View} */ x, /** @type {View} */ y) =>
+      Number(x.not_ready?.length > 0) - Number(y.not_ready?.length > 0),
+  );
+  return { ...b, here, waiting, got: serverNow() };
+}
+
+/**
+ * What waits, with what was said here to be missing for it.
+ * @param {View} w
+ * @param {string} id
+ */
+function lacking(w, id) {
+  const o = kept.known[w.card] && knownOf(w.card, id).route.find((x) => x.operation === w.operation);
+  return o?.things
+    ? { ...w, not_ready: o.things.filter((t) => t.state === "missing").map((t) => t.thing) }
+    : w;
 }

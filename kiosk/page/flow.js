@@ -185,13 +185,22 @@ const MEANS = {
   pass: (s) => s.needs === "verdict",
 };
 
+// A reason that nothing asks for: that something is missing is said at once.
+/** @param {{kind: string, reason: string, text: string}} why */
+function bare(why) {
+  const step =
+    why.kind === "ready" && open.value?.steps?.find((/** @type {Step} */ s) => s.needs === "ready");
+  if (!step) return no(say("say.noask", why.text));
+  submit(step, { for: why.reason, reason: "missing" });
+}
+
 /**
  * The code of an action sheet was read.
  * @param {string} code
  */
 function action(code) {
   const why = shop.value?.reasons.find((r) => r.sheet === code);
-  if (why) return keyRead(`why:${why.kind}:${why.reason}`) ? undefined : no(say("say.noask", why.text));
+  if (why) return keyRead(`why:${why.kind}:${why.reason}`) ? undefined : bare(why);
   const name = /** @type {Record<string, string>} */ (CODES)[code];
   if (!name) return no(say("say.code", code));
   if (name.startsWith("when.")) return pickTime(name.slice(5));

@@ -1,6 +1,6 @@
 // A batch as this station knows it, shown at a machine: the same view as the program
 // answers (kiosk/station.go). No DOM here and no clock: times are arguments, in ms.
-import { blocked, lookAt, refusal, stepsOf } from "./steps.js";
+import { blocked, lookAt, refusal, stepsOf, thingsOf } from "./steps.js";
 import { firstIndex, shortOf } from "./pieces.js";
 
 /**
@@ -43,6 +43,7 @@ export function viewOf(b, machines, id, role, at) {
     ...work(l),
     ...visiting(l, now),
     rework_waiting: l.ts.reduce((n, t) => n + t.reworkOpen, 0),
+    things: thingsOf(l),
     review_waiting: l.ts.reduce((n, t) => n + t.reviewOpen, 0),
     ...stepsOf(l),
   };

@@ -14,6 +14,14 @@
 export const isOpen = (v) => v.state !== "finished" && !v.passed;
 
 /**
+ * Whether work on an operation has begun: what it needs was there then.
+ * @param {Known} b
+ * @param {number} op
+ */
+export const begun = (b, op) =>
+  b.visits.some((v) => v.operation === op && !v.rework_for && v.state !== "waiting");
+
+/**
  * The pieces of a visit that got an outcome.
  * @param {KnownVisit} v
  */

@@ -28,6 +28,7 @@ export const RULES = {
     "move.planned": {"action":"move","key":"move.planned","deed":"scan","args":["first.op","first.wc"],
         "to":"first"},
     "move.to": {"action":"move","key":"move.to","deed":"scan","args":["to.name"],"to":"to"},
+    "ready": {"action":"ready","key":"ready","needs":"ready","deed":"ready","aim":"here"},
     "receive": {"action":"receive","key":"receive","needs":"counts","deed":"scan","aim":"out"},
     "rework.arrive": {"action":"arrive","key":"rework.arrive","deed":"scan","aim":"rework","args":["each"]},
     "rework.run": {"action":"run","key":"rework.run","deed":"scan","aim":"rework","args":["each"]},
@@ -76,6 +77,7 @@ export const RULES = {
       {"when":["astray"],"do":["setup.anyway","run.anyway"]},
       {"when":["!astray"],"do":["setup","run"]},
       {"when":["!visit"],"do":["arrive"]},
+      {"when":["things"],"do":["ready"]},
       {"do":["wait","count","@finish"]},
     ],
     "carry": [
@@ -153,8 +155,8 @@ export const RULES = {
       {"do":["@begin"]},
     ],
   },
-  "may": {"administrator":["scan","verdict","settle"],"inspector":["scan","verdict"],"operator":["scan"],
-        "planner":[],"supervisor":["scan","verdict","settle"]},
+  "may": {"administrator":["scan","ready","verdict","settle"],"inspector":["scan","ready","verdict"],
+        "operator":["scan","ready"],"planner":["ready"],"supervisor":["scan","ready","verdict","settle"]},
   "moves": [
     {"action":"setup","to":"setting"},
     {"action":"firstoff","pieces":"none","to":"firstoff","first_off":"waiting"},

@@ -61,6 +61,8 @@ export function saidOf(scan, reasonText = (_, reason) => reason) {
       return scan.pieces ? say("did.send.part", op, scan.pieces) : say("did.send", op);
     case "receive":
       return say("did.receive", op, counts || 0);
+    case "ready":
+      return ready(scan, ["there", "missing"].includes(scan.reason) ? scan.reason : "open", reasonText);
     case "decide":
       return decision(scan, counts, op);
     case "deliver":
@@ -68,6 +70,14 @@ export function saidOf(scan, reasonText = (_, reason) => reason) {
   }
   return say("did." + scan.action);
 }
+
+/**
+ * @param {Scanned} scan
+ * @param {string} state
+ * @param {(kind: string, reason: string) => string} reasonText
+ */
+const ready = (scan, state, reasonText) =>
+  scan.for ? say("did.ready." + state, reasonText("ready", scan.for)) : say("did.ready.all." + state);
 
 /**
  * @param {Scanned} scan

@@ -2,6 +2,7 @@
 // same as the program's own answer (kiosk/steps.go). No DOM here and no clock.
 import {
   awaitsVerdict,
+  begun,
   canWork,
   firstIndex,
   isOpen,
@@ -176,6 +177,17 @@ export function refusal(l) {
 }
 
 /**
+ * What the operation meant here needs, by the shop's list, while it has not begun.
+ * @param {Look} l
+ * @returns {import("./types.js").Thing[]}
+ */
+export function thingsOf(l) {
+  const o = l.b.route[l.k];
+  if (!o?.things || l.b.visits[l.visit]?.rework_for || over(l, l.k)) return [];
+  return begun(l.b, o.operation) ? [] : o.things;
+}
+
+/**
  * The facts that the table asks for.
  * @param {Look} l
  * @returns {Record<string, boolean>}
@@ -206,6 +218,7 @@ function facts(l) {
     },
     ...{ "first.wanted": firsts, "first.due": firsts && v?.first_off !== "accepted", to: known, deliver },
     ...{ verdict: awaitsVerdict(l.b, 0) >= 0, out: outside(l) >= 0, siblings: !!l.b.siblings?.length },
+    things: thingsOf(l).length > 0,
     ...{ "next.outside": !done && !!l.b.route[l.next].outside, "deliver.first": first },
     ...{
       rework: reworks(l).length > 0,

@@ -117,6 +117,17 @@ export interface KnownOp {
   assumed: number;
   counted: number;
   said?: boolean;
+  things?: Thing[];
+}
+
+/** Thing is something that an operation needs, and what was last said of it. */
+export interface Thing {
+  thing: string;
+  text: string;
+  state?: string;
+  note?: string;
+  by?: string;
+  at?: string;
 }
 
 export interface KnownVisit {

@@ -11,7 +11,7 @@ import { practising } from "./practising.js";
 import { startTyping } from "./pads.js";
 import { isSoon, keepOperator, leave } from "./people.js";
 import { momentOf } from "./when.js";
-import { boards, current, machine, mine, open, operator, over, shop } from "./state.js";
+import { boards, current, machine, mine, open, operator, over, reasonsOf, shop } from "./state.js";
 import { Hot } from "../../web/lib/marked.js";
 import { dateText, elapsed, seconds } from "../../web/lib/times.js";
 import { count, say, stateWord } from "../../web/lib/words.js";
@@ -115,6 +115,10 @@ export function Scale({ v, got }) {
   </span>`;
 }
 
+/** @type {(things: string[]) => string} */
+const lacks = (things) =>
+  things.map((t) => reasonsOf("ready").find((r) => r.reason === t)?.text || t).join(", ");
+
 /** @param {{w: View, advice: string}} props */
 function Wait({ w, advice }) {
   tick.value;
@@ -128,6 +132,8 @@ function Wait({ w, advice }) {
       ${w.part} · ${say("batch.op", w.operation)} · ${count("line.pieces", w.pieces)}
       ${w.state !== "waiting" ? " · " + stateWord(w.state) : ""}
     </span>
+    ${w.not_ready?.length > 0 &&
+    html`<span class="late" data-test="not-ready">${say("batch.missing", lacks(w.not_ready))}</span>`}
     ${w.due &&
     html`<span class=${w.late ? "late" : "soft"}>
       ${say(w.late ? "line.late" : "line.due", dateText(w.due))}

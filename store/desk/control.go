@@ -189,7 +189,7 @@ func (w *writer) settleLoose(e, target, base *traveler.Entry) {
 	case s.Action == traveler.ActUndo && !settles && (!own || gap > story.UndoTime):
 		why = traveler.Msg{Key: "undo.late"}
 	case s.Action == traveler.ActDecide && !settles:
-		why = traveler.Msg{Key: "role", Args: []string{string(e.By.Role), string(s.Action)}}
+		why = traveler.Msg{Key: story.RoleKey(traveler.DeedSettle), Args: []string{string(e.By.Role), string(s.Action)}}
 	case s.Action == traveler.ActDecide && s.Reason != story.ChoiceDrop:
 		why = traveler.Msg{Key: "decide.choice", Args: []string{s.Reason}}
 	}

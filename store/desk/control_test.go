@@ -98,7 +98,7 @@ func TestRefusedCorrectionStaysAtHome(t *testing.T) {
 	wrong, right := r.release("bracket", "", 50), r.release("bracket", "", 50)
 	s := r.scan("L1", string(wrong), traveler.ActSetup)
 	r.kept(worker, s)
-	r.is(r.one(worker, r.scan("L1", string(right), traveler.ActCorrect, about(string(s.ID)))), traveler.Refused, "role")
+	r.is(r.one(worker, r.scan("L1", string(right), traveler.ActCorrect, about(string(s.ID)))), traveler.Refused, "role.settle")
 	if n := len(r.family(right).Record()); n != 1 {
 		t.Errorf("the other batch has %d entries", n)
 	}
@@ -116,7 +116,7 @@ func TestLooseScanFindsHome(t *testing.T) {
 	r.kept(worker, r.scan("L1", string(card), traveler.ActRun))
 	count := r.scan("L1", "what order", traveler.ActCount, good(7), late)
 	r.is(r.one(worker, count), traveler.Questioned, "card.unknown")
-	r.is(r.one(worker, r.scan("L1", string(card), traveler.ActCorrect, about(string(count.ID)), good(7))), traveler.Refused, "role")
+	r.is(r.one(worker, r.scan("L1", string(card), traveler.ActCorrect, about(string(count.ID)), good(7))), traveler.Refused, "role.settle")
 	if len(r.desk.Loose()) != 1 || len(r.family(card).Record()) != 3 {
 		t.Error("a refused correction took the scan in")
 	}
@@ -143,7 +143,7 @@ func TestLooseScanIsDropped(t *testing.T) {
 	drop := func(reason string) traveler.Scan {
 		return r.scan("Q1", "what order", traveler.ActDecide, about("scan:"+string(s.ID)), why(reason))
 	}
-	r.is(r.one(worker, drop("drop")), traveler.Refused, "role")
+	r.is(r.one(worker, drop("drop")), traveler.Refused, "role.settle")
 	r.is(r.one(supervisor, drop("add")), traveler.Refused, "decide.choice")
 	if len(r.desk.Loose()) != 1 {
 		t.Fatalf("%d loose", len(r.desk.Loose()))

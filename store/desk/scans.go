@@ -244,6 +244,14 @@ func (w *writer) place(e *traveler.Entry) (offer bool, err error) {
 			return false, err
 		}
 	}
+	if s.Action == traveler.ActOverride && s.For == story.OverrideWanted && s.To != "" {
+		if known, err := w.rootOf(traveler.Code(s.To)); err != nil {
+			return false, err
+		} else if known == "" || traveler.Code(s.To) == e.Card {
+			w.aside(e, traveler.Msg{Key: "card.unknown", Args: []string{s.To}})
+			return false, nil
+		}
+	}
 	root, err := w.rootOf(e.Card)
 	if err != nil {
 		return false, err

@@ -17,8 +17,14 @@ import (
 type Order func(a, b *Row) int
 
 // ByDue is the order of Rule; of those that are hot, and of the others, rows without a
-// due date come last.
+// due date come last. What lacks something cannot be begun: it comes after all that.
 func ByDue(a, b *Row) int {
+	if lacks := a.NotReady != ""; lacks != (b.NotReady != "") {
+		if lacks {
+			return 1
+		}
+		return -1
+	}
 	if a.Hot != b.Hot {
 		if a.Hot {
 			return -1

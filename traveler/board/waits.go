@@ -48,16 +48,19 @@ type Row struct {
 	Short      int                 `json:"short,omitempty"` // pieces wanted of the batch that can't come any more
 	Customer   string              `json:"customer,omitempty"`
 	Reason     string              `json:"reason,omitempty"` // why it waits or stopped
-	PlannedS   float64             `json:"planned_s,omitempty"`
-	Good       int                 `json:"good"`
-	Of         int                 `json:"of"` // pieces to make here
-	Inferred   bool                `json:"inferred,omitempty"`
-	Before     traveler.Op         `json:"before,omitempty"`   // the operation before, where that goes on
-	LetGo      int                 `json:"let_go,omitempty"`   // pieces that it has let go
-	LetOf      int                 `json:"let_of,omitempty"`   // of those that come from it
-	LateFrom   time.Time           `json:"late_from,omitzero"` // from then on it will be late; see tight
-	OverFrom   time.Time           `json:"over_from,omitzero"` // from then on it is past its planned time
-	LongFrom   time.Time           `json:"long_from,omitzero"` // from then on it waits longer than 19 of 20 did
+	// Things of the shop's list of which someone said that they are missing for what waits;
+	// nobody having looked is not that.
+	NotReady Things      `json:"not_ready,omitempty" api:"array"`
+	PlannedS float64     `json:"planned_s,omitempty"`
+	Good     int         `json:"good"`
+	Of       int         `json:"of"` // pieces to make here
+	Inferred bool        `json:"inferred,omitempty"`
+	Before   traveler.Op `json:"before,omitempty"`   // the operation before, where that goes on
+	LetGo    int         `json:"let_go,omitempty"`   // pieces that it has let go
+	LetOf    int         `json:"let_of,omitempty"`   // of those that come from it
+	LateFrom time.Time   `json:"late_from,omitzero"` // from then on it will be late; see tight
+	OverFrom time.Time   `json:"over_from,omitzero"` // from then on it is past its planned time
+	LongFrom time.Time   `json:"long_from,omitzero"` // from then on it waits longer than 19 of 20 did
 }
 
 // Outside reports whether the pieces are sent out: they neither wait nor are at
@@ -65,7 +68,7 @@ type Row struct {
 func (r *Row) Outside() bool { return r.Kind == "work" && r.State == string(story.VisitOutside) }
 
 // Rule says in which order the waiting batches stand.
-const Rule = "hot first, then due date, then priority, then the longest wait"
+const Rule = "hot first, then due date, then priority, then the longest wait; what lacks something last"
 
 // Rows gives the rows of a family. today is the shop's date, as 2026-11-25; now is in
 // the shop's zone.
@@ -80,6 +83,7 @@ func Rows(shop *traveler.Shop, f *story.Family, today string, now time.Time) []R
 		for _, w := range waits {
 			r := waitRow(shop, f, i, w, today, now)
 			if w.Kind == story.WaitWork {
+				r.NotReady = thingsOf(f.Missing(shop, i, w.Operation, now))
 				r.before(ts)
 			}
 			r.tight(shop, &f.Batches[i], ts, now)

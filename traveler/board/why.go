@@ -25,6 +25,7 @@ type WaitReason struct {
 // The keys of reasons.
 const (
 	whySaid     = "said"     // Text, as someone said
+	whyMissing  = "missing"  // Text: the thing that someone said is missing
 	whyHeld     = "held"     // Text
 	whyDecide   = "decide"   // an inspector's decision about pieces set aside
 	whyFirstOff = "firstoff" // the verdict on its first-off
@@ -47,7 +48,7 @@ const (
 	whyDown     = "down"     // Machine stands still, Text
 )
 
-// Why says why a row waits, at a moment: what someone said first, then what can be
+// Why says why a row waits, at a moment: what someone said first, or is missing, then what can be
 // worked out of its line. line is that of its work centre; nil = there is none.
 // A machine that works gives none for its batch.
 func Why(r *Row, line *WaitLine, now time.Time) []WaitReason {
@@ -60,6 +61,9 @@ func Why(r *Row, line *WaitLine, now time.Time) []WaitReason {
 	var out []WaitReason
 	if r.Reason != "" {
 		out = append(out, WaitReason{Key: whySaid, Text: r.Reason})
+	}
+	for _, thing := range r.NotReady.List() {
+		out = append(out, WaitReason{Key: whyMissing, Text: thing})
 	}
 	if r.State == string(story.WaitReview) {
 		return append(out, WaitReason{Key: whyDecide})
@@ -114,9 +118,9 @@ func (l *WaitLine) why(r *Row, now time.Time) []WaitReason {
 		in.Machine = l.Machines[0].Machine
 	}
 	switch {
-	case place > 0 && place <= len(idle) && r.Reason == "":
+	case place > 0 && place <= len(idle) && r.Reason == "" && r.NotReady == "":
 		return []WaitReason{{Key: whyFree, Machine: idleFor(r, idle, place)}}
-	case place > 0 && place <= len(idle): // what someone said stands in its way
+	case place > 0 && place <= len(idle): // what someone said, or what is missing, stands in its way
 		return []WaitReason{in, {Key: whyIdle, Machine: idleFor(r, idle, place)}}
 	case len(open) == 0:
 		return []WaitReason{in, l.opens()}

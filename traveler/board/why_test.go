@@ -104,6 +104,13 @@ func whyCases() []whyCase {
 				board.WaitReason{Key: "idle", Machine: "M1"},
 			),
 		},
+		{
+			"what someone said is missing stands in its way", waits(func(r *board.Row) { r.NotReady = "fixture\ntools" }), line(third[2:], idle1), at(10, 0),
+			why(
+				board.WaitReason{Key: "missing", Text: "fixture"}, board.WaitReason{Key: "missing", Text: "tools"},
+				board.WaitReason{Key: "line", Place: 1, WorkCentre: "MILL", Machine: "M1"}, board.WaitReason{Key: "idle", Machine: "M1"},
+			),
+		},
 		{"held", waits(func(r *board.Row) { r.State, r.Reason = "held", "crack?" }), line(third, idle1), at(10, 0), why(board.WaitReason{Key: "held", Text: "crack?"})},
 		{"an inspector decides", waits(func(r *board.Row) { r.State, r.Reason = "review", "gauge" }), line(third, idle1), at(10, 0), why(
 			board.WaitReason{Key: "said", Text: "gauge"}, board.WaitReason{Key: "decide"})},

@@ -15,7 +15,7 @@ var columnsOf = map[string][]column{
 		must("machine"), must("name"), must("work_centre"), must("x_m"), must("y_m"),
 		may("kind"), may("rate_per_hour"), may("calendar"), may("unattended"),
 	},
-	"reasons": {must("kind"), must("reason"), must("text")},
+	"reasons": {must("kind"), must("reason"), must("text"), may("work_centres")},
 	"people":  {must("person"), must("name"), must("role"), may("code")},
 	"calendars": {
 		must("calendar"), may("kind"), may("days"), may("date"), may("from"), may("to"), may("zone"),

@@ -69,6 +69,14 @@ func Reasons(file string, r io.Reader) ([]traveler.Reason, error) {
 		if !slices.Contains(traveler.ReasonKinds, x.Kind) {
 			t.problem(r.line, "kind", x.Kind, "must be one of "+strings.Join(traveler.ReasonKinds, ", "))
 		}
+		for _, wc := range strings.FieldsFunc(t.text(r, "work_centres", false), func(c rune) bool { return c == ',' || c == ';' }) {
+			if wc = strings.TrimSpace(wc); wc != "" {
+				x.WorkCentres = append(x.WorkCentres, traveler.WorkCentre(wc))
+			}
+		}
+		if len(x.WorkCentres) > 0 && x.Kind != traveler.ReasonReady {
+			t.problem(r.line, "work_centres", t.cell(r, "work_centres"), "is for those of kind "+traveler.ReasonReady)
+		}
 		t.twice(seen, r, "reason", x.Kind+" "+x.Code)
 		out = append(out, x)
 	}

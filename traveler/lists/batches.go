@@ -60,8 +60,9 @@ func batchKey(r *traveler.Release) string {
 	return strings.TrimSpace(r.WorksOrder + " " + r.Part + " " + r.RouteRev + " " + num(r.Pieces))
 }
 
-// TakeBatches releases batches and changes others. It fails as the desk does, and where
-// one of them is refused.
+// TakeBatches releases batches, all or none, and changes others, each by itself. It fails
+// as the desk does, and with KindInvalid, saying what was kept all the same, where a change
+// is refused.
 func (s *Room) TakeBatches(ctx context.Context, file string, fresh []traveler.Release, cards []traveler.Code, changes []story.Said) error {
 	if len(fresh) > 0 {
 		answers, err := s.Desk.Release(ctx, s.By, fresh, cards)
@@ -79,17 +80,33 @@ func (s *Room) TakeBatches(ctx context.Context, file string, fresh []traveler.Re
 	}
 	answers, err := s.Desk.Scans(ctx, changes)
 	if err != nil {
-		return err
+		return fmt.Errorf("%s: %d batches were released; of the changes to others some may be kept: %w", file, len(fresh), err)
 	}
+	return refusedOf(answers, changes, len(fresh))
+}
+
+// refusedOf says which change was refused first, and what was kept all the same; nil where
+// all of them were kept.
+func refusedOf(answers []story.Answer, changes []story.Said, released int) error {
+	first, refused := -1, 0
 	for i := range answers {
-		if answers[i].Err != nil {
-			return answers[i].Err
+		if answers[i].Err == nil && answers[i].Outcome != traveler.Refused {
+			continue
 		}
-		if answers[i].Outcome == traveler.Refused {
-			return fmt.Errorf("%s: batch %s was not updated: %s", file, changes[i].Scan.Card, answers[i].Say.Text("en"))
+		if refused++; first < 0 {
+			first = i
 		}
 	}
-	return nil
+	if first < 0 {
+		return nil
+	}
+	why := answers[first].Say.Text(traveler.English)
+	if err := answers[first].Err; err != nil {
+		why = err.Error()
+	}
+	return traveler.Fail(
+		traveler.KindInvalid, "lists.partly", num(released), num(len(answers)-refused), num(refused), changes[first].Scan.Card, why,
+	)
 }
 
 // checkBatches names the lines whose part and route are not known.

@@ -64,23 +64,24 @@ func (s *Room) calendars(p *Plan, c *traveler.Change) {
 
 // reasons replace each other: those that a list leaves out can be said no more.
 func (s *Room) reasons(p *Plan, c *traveler.Change) {
-	was := map[string]string{}
+	was := map[string]traveler.Reason{}
 	for _, kind := range traveler.ReasonKinds {
 		for _, x := range s.Desk.Shop().Reasons(kind, c.From) {
-			was[x.Kind+" "+x.Code] = x.Text
+			was[x.Kind+" "+x.Code] = x
 		}
 	}
 	for _, x := range c.Reasons {
 		key := x.Kind + " " + x.Code
 		old, known := was[key]
-		putKnown(p, key, known, differs(nil, "text", old, x.Text))
+		changes := differs(nil, "text", old.Text, x.Text)
+		putKnown(p, key, known, differs(changes, "work_centres", centres(old.WorkCentres), centres(x.WorkCentres)))
 		delete(was, key)
 	}
 	if len(c.Reasons) == 0 {
 		return
 	}
-	for key, text := range was {
-		p.put(key, Changed, differs(nil, "text", text, "")...)
+	for key, x := range was {
+		p.put(key, Changed, differs(nil, "text", x.Text, "")...)
 	}
 }
 

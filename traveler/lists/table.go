@@ -2,6 +2,7 @@ package lists
 
 import (
 	"strconv"
+	"strings"
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/intake"
@@ -24,7 +25,7 @@ func (s *Room) Table(kind, part, rev string) ([][]string, error) {
 	case "reasons":
 		for _, kind := range traveler.ReasonKinds {
 			for _, x := range shop.Reasons(kind, now) {
-				out = append(out, []string{x.Kind, x.Code, x.Text})
+				out = append(out, []string{x.Kind, x.Code, x.Text, centres(x.WorkCentres)})
 			}
 		}
 	case "people":
@@ -61,6 +62,15 @@ func routeRows(r *traveler.Route) (out [][]string) {
 		})
 	}
 	return out
+}
+
+// centres are work centres in one cell.
+func centres(all []traveler.WorkCentre) string {
+	texts := make([]string, len(all))
+	for i, wc := range all {
+		texts[i] = string(wc)
+	}
+	return strings.Join(texts, ", ")
 }
 
 // Head is the header of a list.

@@ -155,7 +155,7 @@ func (p *pencil) take(x *said) {
 		p.decide(s)
 	case traveler.ActOverride:
 		p.override(s)
-	case traveler.ActHold, traveler.ActFree:
+	case traveler.ActHold, traveler.ActFree, traveler.ActReady:
 	default:
 		p.work(x)
 	}

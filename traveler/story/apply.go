@@ -26,6 +26,8 @@ func (f *Family) apply(shop *traveler.Shop, ev *event, line *Line) {
 		f.decide(ev, batch)
 	case traveler.ActOverride:
 		b.override(ev)
+	case traveler.ActReady:
+		f.ready(ev, batch)
 	case traveler.ActSplit:
 		f.split(ev, batch)
 	case traveler.ActJoin:

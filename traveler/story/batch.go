@@ -106,6 +106,7 @@ type Batch struct {
 	Deliveries []Delivery
 	Skipped    []traveler.Op // operations that someone said were done unseen, or not needed
 	Changes    []PlanChange  // of what it was released with, in the order they happened
+	Ticks      []Tick        // what was said of the things that its operations need; see Family.Needs
 }
 
 func (b *Batch) index(n traveler.Op) int {

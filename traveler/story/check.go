@@ -18,8 +18,8 @@ type misfit struct {
 	// keep says that the scan is kept as a question though someone waits for the
 	// answer: what was done is not in doubt, only when.
 	keep bool
-	// lapsed says that an answer's question does not stand any more; the
-	// numbers ask again by themselves.
+	// lapsed says that what a scan is about does not stand any more: a question,
+	// whose numbers ask again by themselves, or what an operation needs to begin.
 	lapsed bool
 }
 
@@ -88,6 +88,8 @@ func (f *Family) check(shop *traveler.Shop, ev *event) *misfit {
 		}
 	case traveler.ActOverride:
 		return checkOverride(ev, b)
+	case traveler.ActReady:
+		return f.checkReady(shop, ev, batch, ts)
 	case traveler.ActArrive, traveler.ActSetup, traveler.ActFirstOff, traveler.ActRun, traveler.ActCount, traveler.ActFinish, traveler.ActSend, traveler.ActReceive:
 		return f.checkWork(shop, ev, batch, ts)
 	}
@@ -126,8 +128,8 @@ func checkPerson(ev *event) *misfit {
 	if ev.e.By.Role == "" {
 		return no("person.unknown", string(ev.s.Operator))
 	}
-	if !traveler.May(ev.e.By.Role, traveler.DeedOf(ev.s)) {
-		return roleMisfit(ev)
+	if deed := traveler.DeedOf(ev.s); !traveler.May(ev.e.By.Role, deed) {
+		return roleMisfit(ev, deed)
 	}
 	return nil
 }

@@ -179,10 +179,10 @@ func controlMisfit(ev, target *event) *misfit {
 		return nil
 	}
 	if ev.s.Action != traveler.ActUndo || !traveler.May(ev.e.By.Role, traveler.DeedScan) {
-		return roleMisfit(ev)
+		return roleMisfit(ev, traveler.DeedSettle)
 	}
-	if ev.rules >= rulesUndo && !traveler.May(ev.e.By.Role, traveler.DeedOf(target.s)) {
-		return roleMisfit(ev) // a number that was typed is not the badge of the one who said it
+	if deed := traveler.DeedOf(target.s); ev.rules >= rulesUndo && !traveler.May(ev.e.By.Role, deed) {
+		return roleMisfit(ev, deed) // a number that was typed is not the badge of the one who said it
 	}
 	same := target.e.By.Name == ev.e.By.Name && target.s.Operator == ev.s.Operator
 	if !ev.e.Scan.IsPresent() {
@@ -214,6 +214,18 @@ func (ev *event) isVerdict() bool { return ev.s.Action == traveler.ActFirstOff &
 
 func near(a, b time.Time) bool { return a.Sub(b).Abs() <= UndoTime }
 
-func roleMisfit(ev *event) *misfit {
-	return &misfit{msg: traveler.Msg{Key: "role", Args: []string{string(ev.e.By.Role), string(ev.s.Action)}}}
+// roleMisfit refuses a deed to a role, and says who may do it.
+func roleMisfit(ev *event, deed traveler.Deed) *misfit {
+	return &misfit{msg: traveler.Msg{Key: RoleKey(deed), Args: []string{string(ev.e.By.Role), string(ev.s.Action)}}}
+}
+
+// RoleKey names the sentence that refuses a deed to a role, and says who may do it.
+func RoleKey(deed traveler.Deed) string {
+	switch deed {
+	case traveler.DeedSettle:
+		return "role.settle"
+	case traveler.DeedRelease:
+		return "role.release"
+	}
+	return "role"
 }

@@ -1,6 +1,7 @@
 package story_test
 
 import (
+	"cmp"
 	"encoding/json"
 	"fmt"
 	"slices"
@@ -78,6 +79,14 @@ func (p *play) dumpBatch(w *strings.Builder, f *Family, i int) {
 	w.WriteString("\n")
 	for _, c := range b.Changes {
 		fmt.Fprintf(w, "  changed %s from %q to %q: %s\n", c.What, c.From, c.To, c.Reason)
+	}
+	for _, t := range b.Ticks {
+		fmt.Fprintf(w, "  for op %d %s %s by %s\n", t.Operation, cmp.Or(t.Thing, "all"), t.State, cmp.Or(string(t.By), t.Name))
+	}
+	for _, o := range b.Ops {
+		if lacks := f.Missing(p.shop, i, o.Number, f.Last()); len(lacks) > 0 {
+			fmt.Fprintf(w, "  op %d lacks %s\n", o.Number, strings.Join(lacks, " "))
+		}
 	}
 	for _, t := range f.Tallies(i) {
 		p.dumpTally(w, &t)

@@ -43,7 +43,7 @@ const (
 	FateUndone    Fate = "undone"    // taken back
 	FateCorrected Fate = "corrected" // counted as someone corrected it
 	FateElsewhere Fate = "elsewhere" // corrected to another card
-	FateLapsed    Fate = "lapsed"    // answered a question that does not stand any more
+	FateLapsed    Fate = "lapsed"    // about a question, or a thing that is needed, that does not stand any more
 	FateRefused   Fate = "refused"   // refused when it was made
 )
 

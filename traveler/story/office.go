@@ -333,6 +333,7 @@ func (f *Family) split(ev *event, batch int) {
 	child.Released = ev.at
 	child.Out, child.In, child.Decisions, child.Reckoned, child.Deliveries = nil, nil, nil, nil, nil
 	child.Changes, child.MadeUp = nil, nil
+	child.Ticks = slices.DeleteFunc(slices.Clone(child.Ticks), func(t Tick) bool { return t.Operation < child.First })
 	child.Skipped, child.Lots = nil, append([]string(nil), child.Lots...)
 	child.WaitReason, child.Joined, child.Stock = "", "", 0
 	child.OnFloor = false

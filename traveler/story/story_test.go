@@ -129,6 +129,7 @@ func clock(t *testing.T, s string) time.Time {
 //
 //	machine L1 LATHE 0 0
 //	calendar day shift mon-fri 06:00-22:00
+//	thing fixture MILL (what must be there; the work centres that need it)
 //	op SHAFT A 10 LATHE setup=30 cycle=2 firstoff
 //	drawing SHAFT A 1 (route's drawing)
 //	batch B1 SHAFT A 50 released=07:00
@@ -161,6 +162,8 @@ func (p *play) setShop(body string) {
 			p.addTurn(c, w)
 		case "op":
 			p.addOp(w)
+		case "thing":
+			c.Reasons = append(c.Reasons, thingOf(w))
 		}
 	}
 	for _, r := range p.routes {
@@ -177,6 +180,15 @@ func (p *play) setShop(body string) {
 	for name, f := range p.families {
 		p.families[name] = Fold(p.shop, f.Record())
 	}
+}
+
+// thingOf reads a line such as "thing fixture MILL LATHE".
+func thingOf(w []string) Reason {
+	r := Reason{Kind: ReasonReady, Code: w[1], Text: w[1]}
+	for _, wc := range w[2:] {
+		r.WorkCentres = append(r.WorkCentres, WorkCentre(wc))
+	}
+	return r
 }
 
 // addTurn reads a line such as "calendar day shift mon-fri 06:00-22:00".

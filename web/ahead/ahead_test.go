@@ -319,11 +319,12 @@ func TestPromise(t *testing.T) {
 		t.Errorf("all by %v, want %v; %d moved", v.All.P85, late, len(v.Moved))
 	}
 	for field, lines := range map[string][]any{
-		"lines is":        {},
-		"lines[0].part":   {map[string]any{"part": "none", "pieces": 5}},
-		"lines[1].pieces": {map[string]any{"part": "1001-04", "pieces": 5}, map[string]any{"part": "1001-04", "pieces": 0}},
-		"lines[0].due":    {map[string]any{"part": "1001-04", "pieces": 5, "due": "soon"}},
-		"priority":        {map[string]any{"part": "1001-04", "pieces": 5, "priority": traveler.MaxPriority + 1}},
+		"lines is":                {},
+		"lines[0].part":           {map[string]any{"part": "none", "pieces": 5}},
+		"lines[1].pieces":         {map[string]any{"part": "1001-04", "pieces": 5}, map[string]any{"part": "1001-04", "pieces": 0}},
+		"lines[0].due":            {map[string]any{"part": "1001-04", "pieces": 5, "due": "soon"}},
+		"lines[0].due has passed": {map[string]any{"part": "1001-04", "pieces": 5, "due": "2026-01-02"}},
+		"priority":                {map[string]any{"part": "1001-04", "pieces": 5, "priority": traveler.MaxPriority + 1}},
 	} {
 		if says := r.Refused("POST", "/api/v1/promise", map[string]any{"lines": lines}, 400); !strings.Contains(says, field) {
 			t.Errorf("%s: %s", field, says)

@@ -26,15 +26,17 @@ type nextBatch struct {
 	Hot        bool          `json:"hot,omitempty"` // goes before all that is not
 	Priority   int           `json:"priority"`
 	State      string        `json:"state"` // as on the waits board; what does not wait for work stands last
-	Since      time.Time     `json:"since"`
-	Setup      float64       `json:"setup_s"` // planned
-	Run        float64       `json:"run_s"`   // planned, of its pieces
-	Saves      float64       `json:"saves_s"` // of the set-up, where the same part is on for the same operation
-	P50        *time.Time    `json:"p50"`     // delivery
-	P85        *time.Time    `json:"p85"`
-	OnTime     *float64      `json:"on_time"`
-	Slack      *float64      `json:"slack_s"`
-	Late       string        `json:"late" api:"enum=|now|likely|risk"`
+	// Things of the shop's list that someone said are missing; what lacks one stands last.
+	NotReady []string   `json:"not_ready,omitempty"`
+	Since    time.Time  `json:"since"`
+	Setup    float64    `json:"setup_s"` // planned
+	Run      float64    `json:"run_s"`   // planned, of its pieces
+	Saves    float64    `json:"saves_s"` // of the set-up, where the same part is on for the same operation
+	P50      *time.Time `json:"p50"`     // delivery
+	P85      *time.Time `json:"p85"`
+	OnTime   *float64   `json:"on_time"`
+	Slack    *float64   `json:"slack_s"`
+	Late     string     `json:"late" api:"enum=|now|likely|risk"`
 	// What follows from taking it before all others; null for the first, and where that is
 	// not found out yet.
 	First *takenFirst `json:"first"`
@@ -138,14 +140,17 @@ func (s *Ahead) line(m *traveler.Machine) []board.Row {
 	})
 }
 
-// takes reports whether a machine can take a batch that waits.
-func takes(b *nextBatch) bool { return b.State == "waiting" || b.State == string(story.WaitRework) }
+// takes reports whether a machine can take a batch that waits: nothing that it needs is
+// said to be missing.
+func takes(b *nextBatch) bool {
+	return (b.State == "waiting" || b.State == string(story.WaitRework)) && len(b.NotReady) == 0
+}
 
 // nextOf is a row of the waits board with the planned times of its operation.
 func (s *Ahead) nextOf(r *board.Row, on *onMachine) nextBatch {
 	x := nextBatch{
 		Card: r.Card, WorksOrder: r.WorksOrder, Part: r.Part, PartName: r.PartName, Operation: r.Operation, Pieces: r.Pieces,
-		Due: r.Due, Hot: r.Hot, Priority: r.Priority, State: r.State, Since: r.Since,
+		Due: r.Due, Hot: r.Hot, Priority: r.Priority, State: r.State, NotReady: r.NotReady.List(), Since: r.Since,
 	}
 	f, err := s.Desk.Family(r.Card)
 	if err != nil {

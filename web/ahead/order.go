@@ -11,7 +11,8 @@ import (
 
 // inOrder puts a line in the shop's order, as the floor is simulated: hot batches first,
 // then by the rule, then by priority, then the one that has waited longest, then by card; what is held, or
-// waits for an inspector, after all that. It counts the places.
+// waits for an inspector, after all that, as what lacks something.
+// It counts the places.
 func (s *Ahead) inOrder(v *nextView, f *core.Forecast) {
 	key := map[*nextBatch]float64{}
 	line := make([]*nextBatch, len(v.Waiting))

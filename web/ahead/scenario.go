@@ -181,7 +181,9 @@ func (s *Ahead) enquiry(list string, in []enquiryLine, from time.Time) (out []co
 			if err != nil {
 				return nil, err
 			}
-			b.Due = calendar.EndOfDay(due, s.Zone)
+			if b.Due = calendar.EndOfDay(due, s.Zone); b.Due.Before(s.Time()) {
+				return nil, traveler.Invalid(at(list, i, "due"), "ahead.due", x.Due)
+			}
 		}
 		out = append(out, b)
 	}

@@ -290,7 +290,11 @@ func tagged(ref *openapi3.SchemaRef, said []string) (*openapi3.SchemaRef, error)
 		case "default":
 			x.Default = value == "true"
 		case "array":
-			x.Type, x.Items = &openapi3.Types{"array"}, (&openapi3.Schema{}).NewRef()
+			items := &openapi3.Schema{}
+			if x.Type.Is("string") { // a text that is written as a list of texts
+				items = openapi3.NewStringSchema()
+			}
+			x.Type, x.Items = &openapi3.Types{"array"}, items.NewRef()
 		default:
 			return nil, fmt.Errorf("nothing is known of %q", option)
 		}

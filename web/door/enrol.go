@@ -277,7 +277,7 @@ func (s *Door) getMe(c *fiber.Ctx) error {
 	}
 	deeds := []traveler.Deed{}
 	for _, d := range []traveler.Deed{
-		traveler.DeedLook, traveler.DeedScan, traveler.DeedVerdict, traveler.DeedSettle, traveler.DeedRelease,
+		traveler.DeedLook, traveler.DeedScan, traveler.DeedReady, traveler.DeedVerdict, traveler.DeedSettle, traveler.DeedRelease,
 		traveler.DeedPlan, traveler.DeedEnrol, traveler.DeedAccounts,
 	} {
 		if traveler.May(p.Role, d) {

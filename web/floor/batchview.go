@@ -1,6 +1,7 @@
 package floor
 
 import (
+	"cmp"
 	"time"
 
 	"tallywalk/traveler"
@@ -92,6 +93,31 @@ type opView struct {
 	Over       int  `json:"over"`       // counted beyond what the operation before let go
 	Left       int  `json:"left"`       // can still be counted
 	Closed     bool `json:"closed"`
+	// What it needs, by the shop's list, while it has not begun; nothing where the shop has
+	// no such list.
+	Things []thingView `json:"things,omitempty"`
+}
+
+// thingView is something that an operation needs, and what was last said of it.
+type thingView struct {
+	Thing string     `json:"thing"`
+	Text  string     `json:"text"`
+	State string     `json:"state" api:"enum=there|missing|open"` // open = nobody knows
+	Note  string     `json:"note,omitempty"`
+	By    string     `json:"by,omitempty"`  // account or station that said it
+	Who   string     `json:"who,omitempty"` // the name on the badge, for those who may settle
+	At    *time.Time `json:"at,omitempty"`
+}
+
+func thingViews(faces *door.Faces, needs []story.Needed) (out []thingView) {
+	for i := range needs {
+		t := &needs[i].Tick
+		out = append(out, thingView{
+			needs[i].Thing.Code, needs[i].Thing.Text, cmp.Or(t.State, story.ReadyOpen), faces.Text(t.Note), t.Name,
+			faces.Name(t.By), ask.Moment(t.At),
+		})
+	}
+	return out
 }
 
 // spanView is a stretch of a visit.
@@ -154,7 +180,7 @@ func (s *room) batchView(faces *door.Faces, f *story.Family, i int) batchView {
 		Missing: sum.Missing, ToDo: sum.ToDo, Over: sum.Over, SplitOff: sum.Out, Joined: sum.In,
 		Delivered: b.Delivered(), Stock: b.Stock, State: f.State(i), Reason: b.WaitReason, JoinedTo: b.Joined,
 		WalkM: fact.Metres, WalkKind: walkKind(&fact), Trips: len(fact.Trip), Next: f.NextOp(i),
-		Lead: measure.SpentOf(&fact.Parts), Ended: ask.Moment(fact.Ended), Operations: opViews(f, i),
+		Lead: measure.SpentOf(&fact.Parts), Ended: ask.Moment(fact.Ended), Operations: s.opViews(faces, f, i),
 		Visits: []visitView{}, Questions: []questionView{},
 	}
 	if b.Held {
@@ -204,8 +230,8 @@ func walkKind(b *story.BatchFact) string {
 	return string(ground.Aisles)
 }
 
-func opViews(f *story.Family, i int) []opView {
-	b := &f.Batches[i]
+func (s *room) opViews(faces *door.Faces, f *story.Family, i int) []opView {
+	b, shop, now := &f.Batches[i], s.Desk.Shop(), s.Time()
 	ts := f.Tallies(i)
 	out := make([]opView, len(ts))
 	for k := range ts {
@@ -215,6 +241,9 @@ func opViews(f *story.Family, i int) []opView {
 			CycleMin: o.CycleMin, FirstOff: o.FirstOff, Added: o.AddedOnFloor, In: t.In, Good: t.Good, Scrap: t.Scrap,
 			Rework: t.Rework, ReworkOpen: t.ReworkOpen, Review: t.ReviewOpen, Missing: t.Missing, ToDo: t.ToDo,
 			Concession: t.Concession, Assumed: t.Assumed, Over: t.Over, Left: t.Left(), Closed: t.Closed,
+		}
+		if !t.Closed {
+			out[k].Things = thingViews(faces, f.Needs(shop, i, t.Operation, now))
 		}
 	}
 	return out

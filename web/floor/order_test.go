@@ -2,6 +2,7 @@ package floor_test
 
 import (
 	"net/http"
+	"strings"
 	"testing"
 
 	"tallywalk/traveler"
@@ -39,8 +40,19 @@ func TestOrderIsChanged(t *testing.T) {
 			"station": "office", "card": card, "action": "override", "for": "hot", "pieces": 1, "reason": "customer rang",
 		}
 	}
-	if a := inspector.Scan(hot())[0]; a.Outcome != "refused" {
+	if a := inspector.Scan(hot())[0]; a.Outcome != "refused" || !strings.HasSuffix(a.Say, "Let a supervisor or a planner do it.") {
 		t.Errorf("an inspector: %+v", a)
+	}
+	for _, to := range []string{"B00000000", "no such batch", card} {
+		wanted := webtest.Said{
+			"station": "office", "card": card, "action": "override", "for": "wanted", "pieces": 20, "to": to, "reason": "made up",
+		}
+		if a := planner.Scan(wanted)[0]; a.Outcome != "refused" || !strings.Contains(a.Say, to) {
+			t.Errorf("made up by %s: %+v", to, a)
+		}
+	}
+	if b := order(planner, card); len(b.Changes) != 0 {
+		t.Errorf("%+v", b)
 	}
 	for i, a := range planner.Scan(
 		hot(),
@@ -77,7 +89,9 @@ func TestPriorityHasLimits(t *testing.T) {
 	if b := order(r, card); len(b.Changes) != 1 || b.Changes[0].To != "-5" {
 		t.Errorf("%+v", b)
 	}
-	for _, bad := range []webtest.Said{said("priority", traveler.MaxPriority+1), said("wanted", -5), said("hot", -1)} {
+	due := said("due", 0)
+	due["to"] = "0001-01-01"
+	for _, bad := range []webtest.Said{due, said("priority", traveler.MaxPriority+1), said("wanted", -5), said("hot", -1)} {
 		bad["id"], bad["at"] = webtest.NewID(), "2026-11-25T10:00:00Z"
 		r.Refused("POST", "/api/v1/scans", map[string]any{"scans": []webtest.Said{bad}}, http.StatusBadRequest)
 	}

@@ -21,12 +21,15 @@ type questionView struct {
 	Operation traveler.Op        `json:"operation,omitempty"`
 	At        time.Time          `json:"at"`
 	Known     string             `json:"known"` // what the floor knows, with numbers
-	Pieces    int                `json:"pieces,omitempty"`
-	Machine   string             `json:"machine,omitempty"`
-	Said      *traveler.Scan     `json:"said,omitempty"`
-	Who       string             `json:"who,omitempty"`
-	Choices   []string           `json:"choices"`
-	Settled   *settledView       `json:"settled,omitempty"`
+	Cause     string             `json:"cause"` // names what does not fit: the key of Known
+	// What it keeps from being added up.
+	Blocks  string         `json:"blocks" api:"enum=pieces|times|"`
+	Pieces  int            `json:"pieces,omitempty"`
+	Machine string         `json:"machine,omitempty"`
+	Said    *traveler.Scan `json:"said,omitempty"`
+	Who     string         `json:"who,omitempty"`
+	Choices []string       `json:"choices"`
+	Settled *settledView   `json:"settled,omitempty"`
 }
 
 // settledView is how a question was settled.
@@ -39,7 +42,7 @@ type settledView struct {
 func questionViewOf(faces *door.Faces, f *story.Family, q *story.Question) questionView {
 	v := questionView{
 		ID: q.ID, Kind: q.Kind, Card: q.Card, Operation: q.Operation, At: q.At,
-		Known: faces.Say(q.Known), Pieces: q.Pieces, Choices: q.Choices,
+		Known: faces.Say(q.Known), Pieces: q.Pieces, Choices: q.Choices, Cause: q.Known.Key, Blocks: blocks(q),
 	}
 	if i := f.Index(q.Card); i >= 0 {
 		v.Part, v.Order = f.Batches[i].Part, f.Batches[i].Order
@@ -51,10 +54,40 @@ func questionViewOf(faces *door.Faces, f *story.Family, q *story.Question) quest
 			}
 		}
 	}
+	if q.Scan == "" {
+		v.lastAt(faces, f, q)
+	}
 	if q.Settled != nil {
 		v.Settled = &settledView{q.Settled.Choice, q.Settled.Name, q.Settled.At}
 	}
 	return v
+}
+
+// lastAt says where, and by whom, the operation was last worked on whose numbers
+// disagree.
+func (v *questionView) lastAt(faces *door.Faces, f *story.Family, q *story.Question) {
+	for j := range f.Visits {
+		x := &f.Visits[j]
+		if x.Operation != q.Operation || f.Batches[x.Batch].Card != q.Card {
+			continue
+		}
+		v.Machine, v.Who = string(x.Machine), ""
+		if n := len(x.People); n > 0 {
+			v.Who = faces.Name(x.People[n-1])
+		}
+	}
+}
+
+// blocks says what an open question keeps from being added up: pieces that are not
+// counted until it is answered, or times that are left out of figures.
+func blocks(q *story.Question) string {
+	switch q.Kind {
+	case story.QuestionScan, story.QuestionOver, story.QuestionUncounted, story.QuestionCounter:
+		return "pieces"
+	case story.QuestionClosed:
+		return "times"
+	}
+	return ""
 }
 
 // questionsView is what waits for a supervisor, what was settled on the floor, and

@@ -39,6 +39,12 @@ func (s *room) batchRoutes() []ask.Route {
 			Answer: questionsView{},
 		},
 		{
+			Method: "POST", Path: "/api/v1/questions/follow", Deed: traveler.DeedSettle, Handle: s.postFollow,
+			Does: "what follows from each answer to open questions, in numbers",
+			More: "nothing is kept; an answer is a scan, see POST /api/v1/scans",
+			Body: followBody{}, Answer: followsView{},
+		},
+		{
 			Method: "GET", Path: "/api/v1/batches", Deed: traveler.DeedLook, Handle: s.getBatches,
 			Does: "batches on the floor, newest release first",
 			Params: []ask.Param{

@@ -191,7 +191,8 @@ export function totalsText(t) {
 }
 
 /**
- * inOrder sorts rows by the rule: hot first, due date (none last), priority, longest wait.
+ * inOrder sorts rows by the rule: hot first, due date (none last), priority, longest wait; what
+ * lacks something after all that.
  * @param {Row[]} list
  */
 export function inOrder(list) {
@@ -199,6 +200,7 @@ export function inOrder(list) {
   const text = (/** @type {string} */ a, /** @type {string} */ b) => (a < b ? -1 : a > b ? 1 : 0);
   return [...list].sort(
     (a, b) =>
+      Number(Boolean(a.not_ready?.length)) - Number(Boolean(b.not_ready?.length)) ||
       Number(Boolean(b.hot)) - Number(Boolean(a.hot)) ||
       text(due(a), due(b)) ||
       b.priority - a.priority ||

@@ -93,7 +93,7 @@ export const overBy = (row, t) =>
   holds.over(row, t) ? openTime(row, Date.parse(row.over_from ?? ""), t) : 0;
 
 /** @type {Record<string, string>} */
-const words = { late: "late", stop: "state.stopped", held: "state.held" };
+const words = { late: "late", stop: "state.stopped", held: "state.held", hot: "hot" };
 
 /**
  * needWord says a condition, as the legend has it.

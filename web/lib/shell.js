@@ -66,13 +66,17 @@ const places = [
   ["/batches", "nav.batches", "look"],
   ["/questions", "nav.questions", "look"],
   ["/station", "nav.station", "scan"],
-  ["/calendars", "nav.calendars", "look"],
+  ["/calendars", "nav.shop", "look"],
+];
+
+// Pages behind one entry of the bar have a bar of their own: [path, word, deed], the
+// deed where not everybody who looks may.
+const ofShop = [
+  ["/calendars", "nav.calendars"],
   ["/lists", "nav.lists", "release"],
   ["/stations", "nav.stations", "enrol"],
   ["/accounts", "nav.accounts", "accounts"],
 ];
-
-// Pages behind one entry of the bar have a bar of their own: [path, word].
 const figures = ["history", "week", "losses", "machines", "fits", "trace", "compare"].map((f) => [
   "/" + f,
   "nav." + f,
@@ -98,7 +102,7 @@ function Who() {
   if (!who || who.how === "open") return null; // the demo's line says so
   const text = say("who.in", who.name, say("role." + who.role));
   return html`<span class="who">
-    <span data-test="who">${text}</span>
+    <span data-test="who" title=${text}>${text}</span>
     ${who.how === "account" &&
     html`<button class="quiet" data-test="sign-out" onClick=${signOut}>${say("sign-out")}</button>`}
   </span>`;
@@ -134,12 +138,15 @@ function Bar() {
       ? ["nav.figures.label", figures]
       : ahead.some(([p]) => under(p))
         ? ["nav.ahead.label", ahead]
-        : ["", []];
+        : ofShop.some(([p]) => under(p))
+          ? ["nav.shop", ofShop]
+          : ["", []];
   const at = (/** @type {string} */ path) =>
     under(path) ||
     (path === "/batches" && here.startsWith("/batch/")) ||
     (path === "/history" && within === figures) ||
-    (path === "/ahead" && within === ahead);
+    (path === "/ahead" && within === ahead) ||
+    (path === "/calendars" && within === ofShop);
   return html`
     <header class="bar">
       <a class="home" href="/" aria-label=${say("nav.home")}>
@@ -169,16 +176,18 @@ function Bar() {
     within.length > 0 &&
     may("look") &&
     html`<nav class="bar within" aria-label=${say(label)}>
-      ${within.map(
-        ([path, word]) =>
-          html`<a
-            key=${path}
-            href=${path}
-            data-test=${"nav-" + path.slice(1)}
-            aria-current=${under(path) ? "page" : undefined}>
-            ${say(word)}
-          </a>`,
-      )}
+      ${within
+        .filter(([, , deed]) => !deed || may(deed))
+        .map(
+          ([path, word]) =>
+            html`<a
+              key=${path}
+              href=${path}
+              data-test=${"nav-" + path.slice(1)}
+              aria-current=${under(path) ? "page" : undefined}>
+              ${say(word)}
+            </a>`,
+        )}
     </nav>`}
     ${me.value &&
     me.value.open &&

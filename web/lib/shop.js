@@ -88,7 +88,9 @@ export function scanText(s) {
   const reason =
     s.action === "decide" && s.for
       ? known("choice." + s.reason, s.reason || "")
-      : reasonText(s.reason, "stop", "wait", "anyway");
+      : s.action === "ready"
+        ? [reasonText(s.for, "ready"), known("ready." + s.reason, s.reason || "")].filter(Boolean).join(" ")
+        : reasonText(s.reason, "stop", "wait", "anyway");
   return [
     known("action." + s.action, s.action || ""),
     s.operation && say("operation.of", s.operation),

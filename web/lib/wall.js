@@ -135,7 +135,8 @@ export const Box = ({ kind, n }) =>
 export const gridOf = (used) => used.map((s) => `minmax(0, ${s.w}px)`).join(" ");
 
 /**
- * WallLine is a row of a wall in its columns, one of which is its mark, if it has one. data
+ * WallLine is a row of a wall in its columns, one of which is its mark, if it has one, and
+ * one that it is hot. data
  * are its attributes.
  * @param {{x: any, used: (import("./wall-fit.js").Spec & {w: number})[]} & Record<string, unknown>} props
  */
@@ -144,7 +145,9 @@ export const WallLine = ({ x, used, ...data }) =>
     ${used.map((s) =>
       s.key === "mark"
         ? html`<span key="mark">${x.kind && html`<${Box} kind=${x.kind} />`}</span>`
-        : html`<span key=${s.key} class=${s.bold ? "bold" : ""} data-part=${s.key}>${s.text?.(x)}</span>`,
+        : s.key === "hot"
+          ? html`<span key="hot" data-part="hot">${x.row.hot && html`<${Box} kind="hot" />`}</span>`
+          : html`<span key=${s.key} class=${s.bold ? "bold" : ""} data-part=${s.key}>${s.text?.(x)}</span>`,
     )}
   </div>`;
 

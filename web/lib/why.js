@@ -27,6 +27,7 @@ export function why(row, line, t) {
   if (row.kind === "work") return atMachine(row, t);
   if (row.state === "held") return [said("held", row.reason)];
   const out = row.reason ? [said("said", row.reason)] : [];
+  for (const thing of row.not_ready ?? []) out.push({ key: "missing", text: thing });
   if (row.state === "review") return [...out, { key: "decide" }];
   if (row.let_of) out.push({ key: "before", operation: row.before, let_go: row.let_go, let_of: row.let_of });
   if (!line || line.machines.length === 0) return [...out, { key: "noplace", work_centre: row.work_centre }];
@@ -68,8 +69,8 @@ function inLine(row, line, t) {
   const first = { key: "line", ...(place ? { place } : {}), work_centre: line.work_centre };
   if (line.machines.length === 1) first.machine = line.machines[0].machine;
   if (place > 0 && place <= idle.length)
-    // What someone said stands in its way.
-    return row.reason
+    // What someone said, or what is missing, stands in its way.
+    return row.reason || row.not_ready?.length
       ? [first, { key: "idle", machine: own.machine }]
       : [{ key: "free", machine: own.machine }];
   if (open.length === 0) return [first, opens(line)];
@@ -124,6 +125,7 @@ const when = (iso, t) => {
 /** @type {Record<string, (r: WaitReason, t: number) => string>} */
 const sentences = {
   said: (r) => reasonText(r.text, "wait", "stop", "review", "rework"),
+  missing: (r) => say("why.missing", reasonText(r.text, "ready")),
   held: (r) => also(say("state.held"), r.text, "wait"),
   stopped: (r) => also(say("state.stopped"), r.text, "stop"),
   out: (r, t) => (r.at ? say("why.out", when(r.at, t)) : say("state.outside")),

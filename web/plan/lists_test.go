@@ -2,6 +2,7 @@ package plan_test
 
 import (
 	"bytes"
+	"crypto/rand"
 	"encoding/json"
 	"fmt"
 	"net/http"
@@ -12,6 +13,8 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/lists"
+	"tallywalk/traveler/story"
 	"tallywalk/web/webtest"
 )
 
@@ -218,5 +221,34 @@ func BenchmarkLookAtManyRoutes(b *testing.B) {
 	text := manyRoutes(10_000)
 	for b.Loop() {
 		list(r, "routes", text, nil)
+	}
+}
+
+// A change that is refused leaves what was kept beside it, and that is said: the batches
+// that were released, and the changes that were taken.
+func TestWhatIsKeptBesideARefusedChange(t *testing.T) {
+	t.Parallel()
+	r := webtest.New(t, webtest.Options{})
+	by := traveler.Actor{Name: "Ada", Role: traveler.RolePlanner}
+	room := lists.Room{Desk: r.Desk, Tables: r.Tables, Zone: time.UTC, Now: time.Now, Random: rand.Reader, By: by}
+	change := func(card string) story.Said {
+		return story.Said{By: by, Scan: traveler.Scan{
+			ID: traveler.ScanID(webtest.NewID()), At: time.Now(), Station: traveler.Office, Card: card, Action: traveler.ActOverride,
+			For: story.OverrideDue, To: "2027-01-08", Reason: "import",
+		}}
+	}
+	fresh := []traveler.Release{{ID: traveler.ScanID(webtest.NewID()), Part: "1001-04", RouteRev: "1", Pieces: 5, WorksOrder: "W-800"}}
+	super := r.As(traveler.RoleSupervisor)
+	kept := super.Card("W-503")
+	err := room.TakeBatches(t.Context(), "w.csv", fresh, nil, []story.Said{change("W-999"), change(kept)})
+	if err == nil || !strings.Contains(err.Error(), "1 batches were released and 1 changes kept; 1 changes were refused, the first of batch W-999") {
+		t.Errorf("%v", err)
+	}
+	if super.Card("W-800") == "" {
+		t.Error("the new batch is not there")
+	}
+	var b struct{ Due string }
+	if super.Do("GET", "/api/v1/batches/"+kept, nil, &b); b.Due != "2027-01-08" {
+		t.Errorf("%+v", b)
 	}
 }

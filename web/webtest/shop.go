@@ -83,7 +83,7 @@ func (r *Rig) example() {
 }
 
 // Import puts a list into the shop, written as for the command that imports it:
-// machines, routes or calendars.
+// machines, routes, reasons or calendars.
 func (r *Rig) Import(kind, text string) {
 	r.T.Helper()
 	c, in := &traveler.Change{From: r.now().UTC()}, strings.NewReader(text)
@@ -93,6 +93,8 @@ func (r *Rig) Import(kind, text string) {
 		c.Machines, err = intake.Machines(kind, in)
 	case "routes":
 		c.Routes, err = intake.Routes(kind, in)
+	case "reasons":
+		c.Reasons, err = intake.Reasons(kind, in)
 	case "calendars":
 		c.Calendars, err = intake.Calendars(kind, in, "UTC")
 	default:

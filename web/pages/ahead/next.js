@@ -7,7 +7,7 @@ import { choose, chosen } from "../../lib/filters.js";
 import { Answered } from "../../lib/form.js";
 import { BatchLink, Gone, Hint, Mark } from "../../lib/marks.js";
 import { failed, me, start } from "../../lib/shell.js";
-import { loadShop, machineName, shop, theShop } from "../../lib/shop.js";
+import { loadShop, machineName, reasonText, shop, theShop } from "../../lib/shop.js";
 import { dateText, moment, span } from "../../lib/times.js";
 import { count, say, stateWord } from "../../lib/words.js";
 import { useFresh } from "./fresh.js";
@@ -60,6 +60,7 @@ function Row({ b }) {
         ${b.due ? dateText(b.due) : say("due.none")} ${bad && lateMark(b)}
         ${b.late === "risk" && html`<${Hint}>${say("ahead.late.risk")}<//>`}
         ${b.state !== "waiting" && html` <${Hint}>${stateWord(b.state)}<//>`}
+        ${b.not_ready?.map((t) => html` <${Hint} key=${t}>${say("why.missing", reasonText(t, "ready"))}<//>`)}
       `,
     )}
     ${cell("next.waited", html`<${Gone} since=${b.since} />`)}

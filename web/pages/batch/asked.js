@@ -6,28 +6,41 @@ import { may } from "../../lib/shell.js";
 import { desk, scanText, send, shop } from "../../lib/shop.js";
 import { fromLocal, localText } from "../../lib/times.js";
 import { known, say } from "../../lib/words.js";
+import { followText } from "./follow.js";
 
 // One question: what was said, what the floor knows, and the choices.
 
 // What was done anyway is taken back; what does not fit is not counted.
-const wordOf = (q, choice) => (q.kind === "anyway" && choice === "drop" ? "choice.back" : "choice." + choice);
+export const wordOf = (q, choice) =>
+  q.kind === "anyway" && choice === "drop" ? "choice.back" : "choice." + choice;
 
 function Choices({ q, after }) {
   if (!may("settle")) return html`<p class="soft">${say("ask.who")}</p>`;
-  const choose = (choice) => {
-    const why = choice === "hold" && { note: say("choice.hold.reason") };
-    const scan = desk("decide", q.card, { for: q.question, reason: choice, ...why });
-    send(scan, { done: say("settled.as", say(wordOf(q, choice))), after });
-  };
-  return html`<p class="deeds">
-    ${q.choices.map(
-      (c) => html`<button key=${c} data-test="choice" data-choice=${c} onClick=${() => choose(c)}>
-        <b>${say(wordOf(q, c))}</b>
-        <small>${say(wordOf(q, c) + ".why")}</small>
-      </button>`,
-    )}
-  </p>`;
+  const choose = (choice) =>
+    send(answerOf(q, choice), { done: say("settled.as", say(wordOf(q, choice))), after });
+  return html`<${Answers} list=${[q]} choose=${choose} />`;
 }
+
+// answerOf is the scan that answers a question.
+export const answerOf = (q, choice) =>
+  desk("decide", q.card, {
+    for: q.question,
+    reason: choice,
+    ...(choice === "hold" && { note: say("choice.hold.reason") }),
+  });
+
+// Answers are the choices for questions that are alike, each with what follows from it.
+export const Answers = ({ list, choose }) =>
+  html`<p class="deeds answers">
+    ${list[0].choices.map((c) => {
+      const follows = followText(list, c);
+      return html`<button key=${c} data-test="choice" data-choice=${c} onClick=${() => choose(c)}>
+        <b>${say(wordOf(list[0], c))}</b>
+        <small>${say(wordOf(list[0], c) + ".why")}</small>
+        ${follows && html`<small class="follows" data-test="follows">${follows}</small>`}
+      </button>`;
+    })}
+  </p>`;
 
 export function Asked({ q, after, link }) {
   const head = html`

@@ -16,6 +16,7 @@ import { Asked, CorrectDialog } from "./asked.js";
 import { Changes } from "./changes.js";
 import { ShortOf } from "./makeup.js";
 import { Operations } from "./operations.js";
+import { Ready } from "./ready.js";
 import { Lines, Visits } from "./visits.js";
 
 const figures = [
@@ -336,6 +337,7 @@ function Story({ story, after }) {
     <${Deeds} b=${b} after=${after} />
     <${ShortOf} b=${b} after=${after} />
     <${Questions} batch=${b} after=${after} />
+    <${Ready} b=${b} after=${after} />
     <${Operations} b=${b} />
     <${Changes} b=${b} />
     <${Visits} b=${b} lines=${story.lines} deeds=${deeds} />

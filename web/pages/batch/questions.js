@@ -1,29 +1,68 @@
-// The morning list: what was said and does not fit, what was done anyway, where
-// numbers disagree; then scans that belong to no batch, and what was settled.
+// What was said and does not fit, where numbers disagree, what was done anyway: those that
+// keep a figure from being added up first, alike ones together; then scans that belong to
+// no batch, and what was settled.
 import { html, useEffect, useSignal } from "../../lib/vendor/ui.js";
 import { get } from "../../lib/api.js";
 import { openBoard } from "../../lib/board.js";
+import { choose, chosen } from "../../lib/filters.js";
 import { At, Mark } from "../../lib/marks.js";
 import { failed, may, me, start } from "../../lib/shell.js";
 import { desk, loadShop, scanText, send } from "../../lib/shop.js";
 import { count, say } from "../../lib/words.js";
+import { alike, FILTERS, firstOf, narrowed, valuesOf } from "./alike.js";
 import { Asked, CorrectDialog } from "./asked.js";
+import { Alike, AT_ONCE, Stayed } from "./bulk.js";
+import { wantFollows } from "./follow.js";
 
 const groups = [
-  ["scan", ["scan"]],
-  ["anyway", ["anyway"]],
   ["numbers", ["over", "uncounted", "counter"]],
+  ["scan", ["scan"]],
   ["closed", ["closed"]],
+  ["anyway", ["anyway"]],
 ];
 const known = groups.flatMap(([, kinds]) => kinds);
 
-function Group({ name, list, after }) {
-  if (list.length === 0) return null;
+const SHOWN = 40; // questions that are shown at first, and more with each press
+
+function Group({ name, parts, after }) {
+  if (parts.length === 0) return null;
+  const n = parts.reduce((sum, g) => sum + g.list.length, 0);
   return html`<section data-test="group" data-group=${name}>
-    <h2>${say("group." + name)} <span class="soft">${list.length}</span></h2>
-    ${list.map((q) => html`<${Asked} key=${q.question} q=${q} after=${after} link />`)}
+    <h2>
+      ${say("group." + name)} <span class="soft">${n}</span>${" "}
+      <small>${say("blocks." + (parts[0].list[0].blocks || "nothing"))}</small>
+    </h2>
+    ${parts.map((g) => html`<${Alike} key=${g.key} list=${g.list} after=${after} />`)}
   </section>`;
 }
+
+// Facet is one filter; nothing where there is nothing to choose.
+function Facet({ name, list }) {
+  const by = chosen.value[name] ?? "",
+    values = [...new Set([...valuesOf(list, name), by])].filter(Boolean);
+  if (values.length === 0) return null;
+  return html`<label>
+    ${say("questions.by." + name)}
+    <select data-test=${"by-" + name} onChange=${(e) => choose({ [name]: e.target.value })}>
+      <option value="" selected=${!by}>${say("questions.by.all")}</option>
+      ${values.map(
+        (v) =>
+          html`<option key=${v} value=${v} selected=${v === by}>
+            ${name === "kind" ? say("kind." + v) : v}
+          </option>`,
+      )}
+    </select>
+  </label>`;
+}
+
+// ordered are the alike ones, section by section, as they stand on the page.
+const ordered = (open) =>
+  [...groups, ["other", null]].flatMap(([name, kinds]) =>
+    alike(open.filter((q) => (kinds ? kinds.includes(q.kind) : !known.includes(q.kind)))).map((g) => ({
+      ...g,
+      name,
+    })),
+  );
 
 function Loose({ l, after, correct }) {
   const drop = () =>
@@ -58,7 +97,8 @@ function Loose({ l, after, correct }) {
 
 function QuestionsPage() {
   const all = useSignal(/** @type {any} */ (null)),
-    correcting = useSignal(/** @type {any} */ (null));
+    correcting = useSignal(/** @type {any} */ (null)),
+    shown = useSignal(SHOWN);
   const load = () =>
     get("/api/v1/questions")
       .then((a) => {
@@ -76,25 +116,40 @@ function QuestionsPage() {
     const t = setInterval(load, 30000);
     return () => clearInterval(t);
   }, []);
+  const fits = all.value ? narrowed(all.value.open, chosen.value) : [],
+    parts = firstOf(ordered(fits), shown.value),
+    n = parts.reduce((sum, g) => sum + g.list.length, 0);
+  useEffect(() => void wantFollows(parts.flatMap((g) => g.list.slice(0, AT_ONCE))));
   if (!all.value) return html`<h1>${say("questions.title")}</h1><p class="soft">${say("loading")}</p>`;
   const { open, settled, loose } = all.value,
-    n = open.length + loose.length;
+    waiting = open.length + loose.length;
   return html`
     <h1>${say("questions.title")}</h1>
     <p class="summary" data-test="questions-open">
-      ${n ? count("questions.open", n) : say("questions.none")}
+      ${waiting ? count("questions.open", waiting) : say("questions.none")}
     </p>
     <p class="soft">${say("questions.what")}</p>
-    ${groups.map(
-      ([name, kinds]) =>
+    ${open.length > 1 &&
+    html`<div class="tools">${FILTERS.map((f) => html`<${Facet} key=${f} name=${f} list=${open} />`)}</div>`}
+    <${Stayed} />
+    ${open.length > 0 && fits.length === 0 && html`<p class="empty">${say("questions.none-found")}</p>`}
+    ${[...groups.map(([name]) => name), "other"].map(
+      (name) =>
         html`<${Group}
           key=${name}
           name=${name}
           after=${load}
-          list=${open.filter((q) => kinds.includes(q.kind))}
+          parts=${parts.filter((g) => g.name === name)}
         />`,
     )}
-    <${Group} name="other" after=${load} list=${open.filter((q) => !known.includes(q.kind))} />
+    ${fits.length > n &&
+    html`<button
+      data-test="more"
+      onClick=${() => {
+        shown.value += SHOWN;
+      }}>
+      ${count("questions.more", fits.length - n)}
+    </button>`}
     ${loose.length > 0 &&
     html`<section data-test="group" data-group="loose">
       <h2>${say("group.loose")} <span class="soft">${loose.length}</span></h2>

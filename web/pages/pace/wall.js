@@ -1,24 +1,14 @@
 // The pace board as a wall screen: what is past its plan and by how much, what stands
 // still, then what else runs; and beside it the operations that are furthest from their
 // plan. From far only what is past its plan, and what else runs where there is room.
-import { html, useComputed } from "../../lib/vendor/ui.js";
-import { about, rows, stale } from "../../lib/board.js";
-import { tick } from "../../lib/clock.js";
+import { html } from "../../lib/vendor/ui.js";
+import { about } from "../../lib/board.js";
 import { conditions, needsOf, needText, needWord } from "../../lib/needs.js";
 import { reasonText } from "../../lib/shop.js";
 import { coarse, elapsed, minuteText, moment } from "../../lib/times.js";
 import { fitColumns, namesOf, runsAndRest } from "../../lib/wall-fit.js";
-import {
-  Box,
-  Foot,
-  glass,
-  Head,
-  headLine,
-  linesFor,
-  useScreen,
-  useTurning,
-  WallLine,
-} from "../../lib/wall.js";
+import { headLine, linesFor, WallLine } from "../../lib/wall.js";
+import { hotSpec, legend, More, WallPages } from "../../lib/wall-page.js";
 import { count, say, stateWord } from "../../lib/words.js";
 import { counted, deviation, deviationText, nowFirst, standing, timeText } from "./rows.js";
 
@@ -81,6 +71,7 @@ function runColumns(list, g, t) {
   const specs = [
     { key: "mark", wide: (x) => (x.kind || !g.far ? 1.1 * g.px : 0), drop: 0 },
     { key: "machine", text: (x) => x.row.machine, wide: () => machine, bold: true, drop: 0 },
+    hotSpec(g),
     { key: "stand", text: (x) => stand(x, t, room, g.width), drop: 0 },
     { key: "name", text: (x) => x.name, drop: 1 },
     { key: "beside", text: (x) => x.beside, drop: 3 },
@@ -166,30 +157,20 @@ function layOut(g, list, t) {
   const runs = runsOf(list, t),
     ops = opsFit(opsOf(list), g);
   // On a wide wall from far a mark stands beside its word, and needs no legend.
-  const kinds = g.far && g.w > 14 * g.px ? [] : conditions.filter((k) => runs.some((x) => x.kind === k));
+  const marks = g.far && g.w > 14 * g.px ? [] : conditions.filter((k) => runs.some((x) => x.kind === k)),
+    kinds = legend(g, marks, runs);
   const lines = linesFor(g, headOf(runs, g, 3, 3), kinds);
   return { runs, ops, kinds, pages: runsAndRest(runs, ops, { lines, head: 1 }) };
 }
 
-export function Wall() {
-  const g = useScreen(glass),
-    turned = useTurning();
-  const t = useComputed(() => Math.floor(tick.value / 10000) * 10000);
-  if (!about.value) return html`<p class="wall-out">${stale() || say("loading")}</p>`;
-  const { runs, ops, kinds, pages } = layOut(g, Object.values(rows.value), t.value),
-    at = turned % pages.length,
-    page = pages[at];
-  const none = runs.length === 0 && ops.length === 0;
-  return html`<div class=${"wall-board" + (g.far ? " far" : "")}>
-    <${Head} said=${headOf(runs, g, at + 1, pages.length)} />
-    <div class="wall-rows" data-test="wall-rows" data-page=${at + 1} data-pages=${pages.length}>
-      <${Runs} list=${page.a} columns=${runColumns(runs, g, t.value)} />
-      ${page.more > 0 &&
-      html`<p class="wall-line" data-test="wall-more">${count("wall.more", page.more)}</p>`}
-      ${page.b.length > 0 &&
-      html`<h2>${say("pace.wall.ops", about.value.days)}</h2><${Ops} list=${page.b} all=${ops} g=${g} />`}
-      ${none && html`<p>${say("pace.nothing-runs")}</p>`}
-    </div>
-    <${Foot} kinds=${kinds} />
-  </div>`;
-}
+const view = ({ runs, ops }, page, g, t) => html`
+  <${Runs} list=${page.a} columns=${runColumns(runs, g, t)} />
+  <${More} n=${page.more} />
+  ${page.b.length > 0 &&
+  html`<h2>${say("pace.wall.ops", about.value.days)}</h2><${Ops} list=${page.b} all=${ops} g=${g} />`}
+  ${runs.length === 0 && ops.length === 0 && html`<p>${say("pace.nothing-runs")}</p>`}
+`;
+
+const said = ({ runs }, g, page, of) => headOf(runs, g, page, of);
+
+export const Wall = () => html`<${WallPages} layOut=${layOut} said=${said} view=${view} />`;

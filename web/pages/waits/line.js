@@ -6,6 +6,7 @@ import { tick } from "../../lib/clock.js";
 import { At, BatchLink, Gone, Hint, Hot, Needs, Part, Short } from "../../lib/marks.js";
 import { needsOf, needText } from "../../lib/needs.js";
 import { OrderButton } from "../../lib/order.js";
+import { needsThings, ReadyButton } from "../../lib/ready.js";
 import { dateText, elapsed, moment } from "../../lib/times.js";
 import { beyondMarks, why } from "../../lib/why.js";
 import { say, stateWord } from "../../lib/words.js";
@@ -82,6 +83,10 @@ export function Line({ row, today, minute, test, centre }) {
       html`
         <${Needs} kinds=${kinds} text=${(k) => needText(k, row, today, minute)} />
         <${Why} row=${row} minute=${minute} />
+        ${test === "wait-row" &&
+        row.state === "waiting" &&
+        needsThings(row.work_centre) &&
+        html`<${ReadyButton} card=${row.card} operation=${row.operation} small />`}
       `,
     )}
   </tr>`;

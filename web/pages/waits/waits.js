@@ -6,6 +6,7 @@ import { CsvButton } from "../../lib/csv.js";
 import { chosen } from "../../lib/filters.js";
 import { isNarrowed, Narrow, narrowed } from "../../lib/narrow.js";
 import { needsOf, worstFirst } from "../../lib/needs.js";
+import { hasThings } from "../../lib/ready.js";
 import { failed, me, start } from "../../lib/shell.js";
 import { loadShop } from "../../lib/shop.js";
 import { span } from "../../lib/times.js";
@@ -102,6 +103,7 @@ const csvHead = [
   "priority",
   "late",
   "reason",
+  "not_ready",
 ];
 
 // csvRow ends with what needs someone about it, and why it waits, as the page says it.
@@ -154,7 +156,10 @@ function WaitsPage() {
   return html`
     <div class="top"><h1>${say("waits.title")}</h1><${LinkState} /></div>
     <${Summary} list=${list.value} />
-    <p class="soft">${say("waits.rule")} ${about.value.calendar ? "" : say("waits.calendar")}</p>
+    <p class="soft">
+      ${say("waits.rule")} ${hasThings() ? say("waits.rule.ready") : ""}
+      ${about.value.calendar ? "" : say("waits.calendar")}
+    </p>
     <${Tools} text=${text} list=${list.value} shown=${shown} />
     ${centres.length === 0
       ? html`<p class="empty">${say(filtered ? "waits.nothing-found" : "waits.empty")}</p>`

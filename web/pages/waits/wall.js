@@ -1,24 +1,13 @@
 // The waits board as a wall screen: the batches that need someone by name, the worst
 // first, then a line for each work centre: how many wait, how long the oldest, and what is
 // wrong with them. From far it says less of each, never smaller.
-import { html, useComputed } from "../../lib/vendor/ui.js";
-import { about, inOrder, rows, stale, totals } from "../../lib/board.js";
-import { tick } from "../../lib/clock.js";
+import { html } from "../../lib/vendor/ui.js";
+import { about, inOrder, totals } from "../../lib/board.js";
 import { conditions, needsOf, needText, urgent, worstFirst } from "../../lib/needs.js";
 import { coarse } from "../../lib/times.js";
 import { across, fitColumns, namesAndCentres, namesOf } from "../../lib/wall-fit.js";
-import {
-  Box,
-  Foot,
-  glass,
-  gridOf,
-  Head,
-  headLine,
-  linesFor,
-  useScreen,
-  useTurning,
-  WallLine,
-} from "../../lib/wall.js";
+import { Box, gridOf, headLine, linesFor, WallLine } from "../../lib/wall.js";
+import { hotSpec, legend, More, WallPages } from "../../lib/wall-page.js";
 import { beyondMarks, why } from "../../lib/why.js";
 import { count, say } from "../../lib/words.js";
 
@@ -60,6 +49,7 @@ function batchColumns(list, g, t) {
     name = Math.max(0, ...list.map((x) => g.width(x.name, true)));
   const specs = [
     { key: "mark", wide: () => 1.1 * g.px, drop: 0 },
+    hotSpec(g),
     { key: "name", text: (x) => x.name, wide: () => name, bold: true, drop: 0 },
     { key: "beside", text: (x) => (g.w < 40 * g.px ? tail(x.beside) : x.beside), drop: 1 },
     { key: "need", text: (x) => (x.kind ? needText(x.kind, x.row, today, t) : ""), drop: 2 },
@@ -190,34 +180,24 @@ function layOut(g, list, t) {
   const { needy, others } = batchesOf(list, g, t),
     centres = centresOf(list, t),
     columns = centreColumns(centres, g, t);
-  const kinds = conditions.filter((k) => centres.some((c) => columns.marks(c).includes(k)));
+  const marks = conditions.filter((k) => centres.some((c) => columns.marks(c).includes(k))),
+    kinds = legend(g, marks, [...needy, ...others]);
   const lines = linesFor(g, headOf(g, list, 3, 3), kinds);
   const pages = namesAndCentres(needy, centres, { lines, cols: columns.cols, head: 1, count: !g.far });
   const [first] = pages,
     free = lines - 1 - first.a.length - Math.ceil(first.b.length / columns.cols);
   if (pages.length === 1 && first.more === 0) first.a.push(...others.slice(0, free));
-  return { columns, kinds, pages };
+  return { list, columns, kinds, pages };
 }
 
-export function Wall() {
-  const g = useScreen(glass),
-    turned = useTurning();
-  const t = useComputed(() => Math.floor(tick.value / 10000) * 10000);
-  if (!about.value) return html`<p class="wall-out">${stale() || say("loading")}</p>`;
-  const list = Object.values(rows.value),
-    { columns, kinds, pages } = layOut(g, list, t.value),
-    at = turned % pages.length,
-    page = pages[at];
-  return html`<div class=${"wall-board" + (g.far ? " far" : "")}>
-    <${Head} said=${headOf(g, list, at + 1, pages.length)} />
-    <div class="wall-rows" data-test="wall-rows" data-page=${at + 1} data-pages=${pages.length}>
-      <${Batches} list=${page.a} columns=${batchColumns(page.a, g, t.value)} />
-      ${page.more > 0 &&
-      html`<p class="wall-line" data-test="wall-more">${count("wall.more", page.more)}</p>`}
-      ${page.b.length > 0
-        ? html`<h2>${say("wall.centres")}</h2><${Centres} list=${page.b} columns=${columns} far=${g.far} />`
-        : html`<p>${say("waits.none")}</p>`}
-    </div>
-    <${Foot} kinds=${kinds} />
-  </div>`;
-}
+const view = ({ columns }, page, g, t) => html`
+  <${Batches} list=${page.a} columns=${batchColumns(page.a, g, t)} />
+  <${More} n=${page.more} />
+  ${page.b.length > 0
+    ? html`<h2>${say("wall.centres")}</h2><${Centres} list=${page.b} columns=${columns} far=${g.far} />`
+    : html`<p>${say("waits.none")}</p>`}
+`;
+
+const said = ({ list }, g, page, of) => headOf(g, list, page, of);
+
+export const Wall = () => html`<${WallPages} layOut=${layOut} said=${said} view=${view} />`;
