@@ -220,7 +220,7 @@ func TestWhatIf(t *testing.T) {
 	if lost.Late() <= was.Late() {
 		t.Errorf("without the grinder %d are late, with it %d", lost.Late(), was.Late())
 	}
-	more := ask(ahead.Scenario{Add: []ahead.NewBatch{{Part: "3305-02", Pieces: 60}, {Part: "2140-11", Pieces: 20}}})
+	more := ask(ahead.Scenario{Add: []ahead.NewBatch{{Part: "3305-02", Pieces: 60}, {Part: "2155-11", Pieces: 20}}})
 	if b := more.Batch("new/1"); b == nil || !b.New || b.Due.IsZero() || b.Delivered.P50.Before(open) || more.Added.P85.Before(b.Delivered.P50) {
 		t.Errorf("%+v, %+v", b, more.Added)
 	}

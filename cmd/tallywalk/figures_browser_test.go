@@ -173,18 +173,19 @@ func TestPlannerOverTheFigures(t *testing.T) {
 	b.do(chromedp.Evaluate[chromedp.Void](take + `.querySelector('[data-test="take-on"]').click()`))
 	b.until(`!document.querySelector('[data-test="take-go"]').disabled`)
 	b.put(string(control("take-rev")), "9").click("take-go").waitFor("take-done")
-	old, made := r.cycle(demo.PartWrongPlan, "3", int(demo.OpWrongPlan)), r.cycle(demo.PartWrongPlan, "9", int(demo.OpWrongPlan))
+	old, made := r.cycle(demo.PartWrongPlan, "1", int(demo.OpWrongPlan)), r.cycle(demo.PartWrongPlan, "9", int(demo.OpWrongPlan))
 	if math.Abs(made/old-demo.TrueCycleWrong) > 0.04 {
 		t.Errorf("the plan was %v min, the new one %v; the shop works at %v of it", old, made, demo.TrueCycleWrong)
 	}
 
-	b.open("/history?part=3305-07").until(`document.querySelectorAll('[data-test="point"]').length > 5`)
+	b.open("/history?part=3320-07").until(`document.querySelectorAll('[data-test="point"]').length > 5`)
 	b.do(chromedp.Evaluate[chromedp.Void](`document.querySelector('[data-test="past-row"] [data-test="batch-link"]').click()`))
 	b.until(`location.pathname.startsWith('/batch/')`)
 	b.open("/trace?q=Harbour+plant").until(`document.querySelector('[data-test="deliveries"] [data-test="delivery"] a')`)
 	b.do(chromedp.Evaluate[chromedp.Void](`document.querySelector('[data-test="delivery"] a').click()`))
 	b.until(`location.search.includes('delivery') && document.querySelectorAll('[data-test="family"]').length === 1 && document.querySelector('.lot') && document.querySelector('[data-test="trace-op"]')`)
 	figuresFit(b)
+	poolsAreShown(b)
 }
 
 // cycle is the planned minutes of a cycle.

@@ -40,6 +40,8 @@ func TestFiguresOfTheDemo(t *testing.T) {
 		{"LooksAreCounted", looksAreCounted},
 		{"MachineCaseAnswers", machineCaseAnswers},
 		{"ComparisonToPaperAndRoute", comparisonToPaperAndRoute},
+		{"PoolsOfAlike", poolsOfAlike},
+		{"PoolsOfPlannedTimes", poolsOfPlannedTimes},
 	} {
 		t.Run(x.name, func(t *testing.T) {
 			of := *r

@@ -358,8 +358,11 @@ func yieldsAgree(t *testing.T, r *rig) {
 				yields = append(yields, []float64{f.Before.Mean, f.After.Mean}[i])
 			}
 		}
-		// Pieces that a batch got from another are no part of what it started.
-		if len(yields) != 4 || slices.Max(yields)-slices.Min(yields) > 0.001 {
+		// Pieces that a batch got from another are no part of what it started, and what an
+		// operation lost in a batch that nobody counted there is taken from the others: a
+		// batch in twenty that is twice as bad as the rest moves the yield by a quarter of
+		// a hundredth.
+		if len(yields) != 4 || slices.Max(yields)-slices.Min(yields) > 0.0025 {
 			t.Errorf("route %s: the yield is %v", route.RouteRev, yields)
 		}
 	}

@@ -6,6 +6,7 @@ import (
 	"context"
 	"crypto/rand"
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 	"testing"
@@ -66,14 +67,33 @@ func takeIn(t *testing.T, hs *house, kind, file string, b []byte) string {
 	return out.String()
 }
 
+// asInLedger rounds a batch's facts as the ledger keeps them, to a millisecond and a
+// centimetre: a batch that is done may be read from it or from its story.
+func asInLedger(b *story.BatchFact) {
+	cm := func(metres float64) float64 { return math.Round(100*metres) / 100 }
+	b.Metres = cm(b.Metres)
+	b.Ops, b.Trip = slices.Clone(b.Ops), slices.Clone(b.Trip)
+	for i := range b.Ops {
+		o := &b.Ops[i]
+		o.PlanSetup, o.PlanPiece = o.PlanSetup.Truncate(time.Millisecond), o.PlanPiece.Truncate(time.Millisecond)
+	}
+	for i := range b.Visits {
+		b.Visits[i].Metres = cm(b.Visits[i].Metres)
+	}
+	for i := range b.Trip {
+		b.Trip[i].Metres = cm(b.Trip[i].Metres)
+	}
+}
+
 // factsOf reads all facts by card. What an import is marked by is left out.
 func factsOf(t *testing.T, hs *house) map[traveler.Code]string {
 	t.Helper()
 	out := map[traveler.Code]string{}
 	if err := hs.desk.Facts(story.FactQuery{Open: true}, func(b *story.BatchFact) bool {
 		c := *b
-		c.Imported = false
+		c.Imported, c.Visits = false, slices.Clone(b.Visits)
 		slices.SortFunc(c.Visits, func(a, b story.VisitFact) int { return cmp.Compare(a.Visit, b.Visit) })
+		asInLedger(&c)
 		out[b.Card] = fmt.Sprintf("%+v", c)
 		return true
 	}); err != nil {

@@ -102,7 +102,7 @@ func (s *Fits) take(b *story.BatchFact, o *story.OpFact, what string, plan, took
 
 // Result tests what was added.
 func (s *Fits) Result() []Fit {
-	out := s.out
+	out := slices.Clone(s.out)
 	for i := range out {
 		out[i].test(&s.sums[i])
 	}

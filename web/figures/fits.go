@@ -31,13 +31,40 @@ type fitView struct {
 
 // fitsView is planned times against what was.
 type fitsView struct {
-	Selection  selection `json:"selection"`
-	Fits       []fitView `json:"fits"`
-	Tested     int       `json:"tested"`
-	Few        int       `json:"few"`                // batches below which nothing is tested
-	Difference float64   `json:"difference"`         // that is looked for, as a part of the plan
-	BatchDiff  float64   `json:"batch_difference_s"` // that matters, of a batch
-	Discovery  float64   `json:"discovery"`          // part of what is marked that may be by chance
+	Selection selection `json:"selection"`
+	Fits      []fitView `json:"fits"`
+	// Of operations with fewer batches than few, by work centre.
+	Pools      []fitPoolView `json:"pools"`
+	Tested     int           `json:"tested"`
+	Few        int           `json:"few"`                // batches below which nothing is tested
+	Difference float64       `json:"difference"`         // that is looked for, as a part of the plan
+	BatchDiff  float64       `json:"batch_difference_s"` // that matters, of a batch
+	Discovery  float64       `json:"discovery"`          // part of what is marked that may be by chance
+}
+
+// fitPoolView is planned times of one kind of work together: of operations that have too
+// few batches each.
+type fitPoolView struct {
+	WorkCentre traveler.WorkCentre `json:"work_centre"`
+	What       string              `json:"what" api:"enum=setup|piece"`
+	Operations int                 `json:"operations"`
+	Parts      int                 `json:"parts"`
+	N          int                 `json:"n"`     // set-ups, or runs
+	Ratio      float64             `json:"ratio"` // actual to plan
+	Low        *float64            `json:"low"`
+	High       *float64            `json:"high"`
+}
+
+func fitPools(fits *measure.Fits) []fitPoolView {
+	out := []fitPoolView{}
+	for _, p := range fits.Pools() {
+		v := fitPoolView{WorkCentre: p.WorkCentre, What: p.What, Operations: p.Operations, Parts: p.Parts, N: p.N, Ratio: p.Ratio}
+		if p.Known {
+			v.Low, v.High = &p.Low, &p.High
+		}
+		out = append(out, v)
+	}
+	return out
 }
 
 // fitsOnly is what planned times are held against.
@@ -68,5 +95,5 @@ func (s *room) getFits(c *fiber.Ctx) error {
 		}
 		out = append(out, v)
 	}
-	return c.JSON(fitsView{sel, out, tested, measure.FewToTest, measure.Difference, measure.BatchDifference.Seconds(), measure.Discovery})
+	return c.JSON(fitsView{sel, out, fitPools(&fits), tested, measure.FewToTest, measure.Difference, measure.BatchDifference.Seconds(), measure.Discovery})
 }

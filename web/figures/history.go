@@ -102,6 +102,7 @@ type historyView struct {
 	Points     []historyPoint `json:"points"` // newest first; at most so many as can be drawn
 	Slowest    []pastBatch    `json:"slowest"`
 	Floors     []pastBatch    `json:"on_floor"` // oldest first
+	Pool       *leadPool      `json:"pool"`     // null unless one part is chosen that has few batches
 }
 
 // flowView is Little's law for the period, up to now at most: wip = per_day *
@@ -171,7 +172,11 @@ func (s *room) getHistory(c *fiber.Ctx) error {
 	if err := s.eachFact(c, &sel, leadsOnly, h.add); err != nil {
 		return err
 	}
-	return c.JSON(h.view())
+	v := h.view()
+	if v.Pool, err = s.leadsOfAlike(c, &sel, v.Ended); err != nil {
+		return err
+	}
+	return c.JSON(v)
 }
 
 // past is what a history keeps of a batch that ended: little, for there may be

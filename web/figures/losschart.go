@@ -85,7 +85,8 @@ func lossChart(done []charted) *chartView {
 		samples[i] = done[i].lost
 	}
 	ch, ok := stat.PChartBetween(samples)
-	if !ok {
+	if !ok || len(done) < fewAlone {
+		// Limits of so few say nothing; "no signal" would be taken for "nothing is wrong".
 		return nil
 	}
 	v := &chartView{Centre: ch.Centre, Spread: ch.Spread, Rules: stat.NelsonRules, Points: []chartPoint{}, Signals: []chartSignal{}}

@@ -120,6 +120,7 @@ type lossesView struct {
 	Batches   int                `json:"batches"`
 	Worst     []lossBatch        `json:"worst"` // that lost most
 	Routes    []routeYieldView   `json:"routes"`
+	Pool      *yieldPool         `json:"pool"`  // null unless one part is chosen that has few batches
 	Chart     *chartView         `json:"chart"` // null where there are too few batches
 }
 
@@ -136,13 +137,18 @@ func (s *room) getLosses(c *fiber.Ctx) error {
 	if err := s.eachFact(c, &sel, lossesOnly, t.add); err != nil {
 		return err
 	}
+	routes := routeYields(t.yields)
+	pool, err := s.yieldsOfAlike(c, &sel, routes)
+	if err != nil {
+		return err
+	}
 	bars := []lossBar{}
 	for _, l := range t.all.Result() {
 		bars = append(bars, barOf(&l))
 	}
 	return c.JSON(
 		lossesView{
-			sel, t.kind, t.by, t.key, t.op, t.at, bars, t.n, t.mostLost(), routeYields(t.yields),
+			sel, t.kind, t.by, t.key, t.op, t.at, bars, t.n, t.mostLost(), routes, pool,
 			lossChart(t.chart.list),
 		},
 	)

@@ -103,7 +103,7 @@ func TestEachKindOfLine(t *testing.T) {
 	t.Parallel()
 	r, c := newShop(t)
 	one, two, three := r.Card("W-501"), r.Card("W-502"), r.Card("W-503")
-	four := released(t, r, "W-600", 5)
+	four, five := released(t, r, "W-600", 5), released(t, r, "W-601", 5)
 	say := func(s webtest.Said) { t.Helper(); kept(t, r, c, s) }
 	c.to(24, 7, 0)
 	say(said("T2", four, "run"))
@@ -120,6 +120,10 @@ func TestEachKindOfLine(t *testing.T) {
 	c.to(24, 16, 0)
 	say(said("T2", one, "firstoff", "operator", "31", "scrap", pieces(1)))
 	say(said("Q1", four, "finish", "good", 5))
+	// One that passes, with a set-up piece as scrap: not refused.
+	say(said("T2", five, "setup"))
+	say(said("T2", five, "firstoff"))
+	say(said("T2", five, "firstoff", "operator", "31", "good", 1, "scrap", pieces(1)))
 	c.to(24, 17, 0)
 	say(said("office", four, "deliver", "pieces", 5))
 	say(said("office", three, "hold", "reason", "customer asked"))
@@ -140,12 +144,12 @@ func TestEachKindOfLine(t *testing.T) {
 		"unattended": {a.Unattended, two, 1, 0},
 		"finished":   {a.Finished, four, 1, 5},
 		"shipped":    {a.Shipped, four, 1, 5},
-		"scrapped":   {a.Scrapped, two, 2, 8}, // seven, and the first piece of W-501
+		"scrapped":   {a.Scrapped, two, 3, 9}, // seven, the first piece of W-501, a set-up piece of W-601
 		"refused":    {a.Refused, one, 1, 0},
 		"held":       {a.Held, three, 1, 0},
 		"late":       {a.Late, three, 1, 0},
 		"at risk":    {a.AtRisk, one, 1, 0},
-		"short":      {a.Short, two, 1, 4}, // 120 started, 9 scrap, 115 wanted
+		"short":      {a.Short, two, 2, 5}, // 120 started, 9 scrap, 115 wanted; all of W-601 are
 		"stopped":    {a.Stopped, two, 1, 0},
 	} {
 		if x.of.Count != x.count || x.of.Pieces != x.pieces || len(x.of.Lines) == 0 || x.of.Lines[0].Card != x.card {
@@ -160,7 +164,7 @@ func TestEachKindOfLine(t *testing.T) {
 		t.Errorf("operations that ended since: %d", a.Operations)
 	}
 	// From the day before on, all scrap is in; of the next hour nothing happened.
-	if a = morning(t, r, "?since=2026-11-24T06:00"); a.Scrapped.Pieces != 10 || a.Operations != 2 {
+	if a = morning(t, r, "?since=2026-11-24T06:00"); a.Scrapped.Pieces != 11 || a.Operations != 2 {
 		t.Errorf("%+v, %d operations", a.Scrapped, a.Operations)
 	}
 	a = morning(t, r, "?since=2026-11-25T06:00")

@@ -210,8 +210,12 @@ func (m *teller) said(f *story.Family) {
 	m.scrap(f, since)
 }
 
-// verdict notes a first-off that did not pass.
+// verdict notes a first-off that did not pass. One that passed may say of a set-up piece,
+// too, that it is scrap.
 func (m *teller) verdict(f *story.Family, scan *traveler.Scan, at *story.Line) {
+	if scan.GoodPieces() > 0 {
+		return
+	}
 	for _, losses := range [][]traveler.Loss{scan.Scrap, scan.Rework, scan.Review} {
 		if len(losses) > 0 {
 			l := m.at(f, &f.Visits[at.Visit])

@@ -11,11 +11,11 @@ import (
 func (s *Sim) sendAhead(st *stay) {
 	j := st.j
 	n := j.good
-	if j.ahead > 0 || j.k+1 >= len(j.ops) || j.ops[j.k+1].WorkCentre != wcDeburr || n < 10 || !s.chance(0.15) {
+	if j.ahead > 0 || j.k+1 >= len(j.ops) || j.ops[j.k+1].WorkCentre != wcBench || n < 10 || !s.chance(0.15) {
 		return
 	}
 	next, bench := &j.ops[j.k+1], s.named[atBench]
-	takes := minutes(float64(n) * next.MinPerPiece() * trueCycle)
+	takes := minutes(float64(n) * next.MinPerPiece() * TrueCycle)
 	if st.cycle*time.Duration(st.total-st.made) < takes+time.Hour {
 		return // the rest is soon there
 	}

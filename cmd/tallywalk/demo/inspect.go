@@ -19,7 +19,7 @@ func (s *Sim) inspected(j *job, st *stay) {
 	if review > 0 {
 		s.did("review")
 		metro := s.named[atMetro]
-		s.at(metro.hours.spend(s.now, s.minutes(700, 0.9)), func() { s.decide(j, review) })
+		s.at(metro.hours.spend(s.now, s.minutes(420, 0.7)), func() { s.decide(j, review) })
 	}
 	if j.aside > 0 && s.chance(0.6) {
 		return // all wait for the last ones
@@ -55,7 +55,7 @@ func (s *Sim) reworkAt(j *job, n int) {
 	bench, metro := s.named[atBench], s.named[atMetro]
 	q := j.op().Number
 	at := q // no bench in the route: what it mends is good there
-	if k := j.opAt(wcDeburr); k >= 0 {
+	if k := j.opAt(wcBench); k >= 0 {
 		at = j.ops[k].Number
 	}
 	say := func(m *simMachine, op traveler.Op, act traveler.Action, role traveler.Role, good, scrap int) {
@@ -104,7 +104,7 @@ func (s *Sim) decide(j *job, n int) {
 	case "rework":
 		sc.Rework = []traveler.Loss{{Reason: "burr", N: n}}
 	case "scrap":
-		sc.Scrap = []traveler.Loss{{Reason: "size", N: n}}
+		sc.Scrap = []traveler.Loss{{Reason: "wear", N: n}}
 	}
 	s.say(sc, traveler.RoleInspector)
 	if what == "rework" {

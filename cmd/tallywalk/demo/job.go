@@ -14,6 +14,8 @@ type job struct {
 	card    traveler.Code
 	order   string
 	part    string
+	buyer   string // the customer
+	wanted  int
 	rev     string
 	ops     []traveler.Operation
 	k       int                 // the operation it is at or waits for
@@ -208,7 +210,11 @@ func (s *Sim) put(j *job, place traveler.MachineID) {
 
 // keepBack lets a job wait for something, and says for what.
 func (s *Sim) keepBack(j *job, m *simMachine) {
-	why := s.choose([]weighed{{"tool", 4}, {"program", 2}, {"material", 2}, {"gauge", 1}, {"person", 1}})
+	lacks := weighed{"fixture", 2}
+	if j.k == 0 {
+		lacks.what = "material"
+	}
+	why := s.choose([]weighed{{"tool", 4}, {"program", 2}, lacks, {"gauge", 1}, {"person", 1}})
 	j.ready = m.hours.spend(s.now, s.minutes(300, 0.7))
 	s.did("waits for a reason")
 	s.after(s.between(1, 4), func() {

@@ -16,10 +16,10 @@ func (s *Sim) bear(st *stay) {
 	n := j.left
 	s.spoil(st, n)
 	s.discover(st, n)
-	if o.WorkCentre == wcInspect {
+	if j.last() {
 		s.judge(st, n)
 	}
-	if j.k == 0 && n > 5 && (o.WorkCentre == wcBar || o.WorkCentre == wcTurnMill) && s.chance(0.12) {
+	if j.k == 0 && n > 5 && fromBar(o) && s.chance(0.12) {
 		s.did("one more from the bar")
 		j.left++
 	}
@@ -31,16 +31,25 @@ func (s *Sim) spoil(st *stay, n int) {
 	if o.Clampings == 0 || o.AddedOnFloor {
 		return
 	}
-	for range s.of(n, lossPerClamping(o)*float64(o.Clampings)) {
-		if s.chance(trueFoundHere) {
-			s.lose(st, n, "scrap", traveler.Loss{Reason: "position", N: 1})
-		} else {
-			st.j.hide(o.Number, "position")
-		}
-	}
+	s.shift(st, n, "position", lossPerClamping(o)*float64(o.Clampings))
 	for range s.of(n, trueLossOther) {
-		why := s.choose([]weighed{{"size", 6}, {"surface", 3}, {"material", 1}, {"fallen", 1}})
+		why := s.choose([]weighed{{"wear", 5}, {"offset", 3}, {"surface", 2}, {"fallen", 2}, {"material", 1}})
 		s.lose(st, n, "scrap", traveler.Loss{Reason: why, N: 1})
+	}
+	if st.j.part == partBadFixture && o.Number == OpBadFixture && s.now.Before(s.mended) {
+		s.did("bad fixture")
+		s.shift(st, n, "fixture", trueLossFixture)
+	}
+}
+
+// shift draws the pieces whose features lie wrong to each other: some are found here.
+func (s *Sim) shift(st *stay, n int, why string, chance float64) {
+	for range s.of(n, chance) {
+		if s.chance(trueFoundHere) {
+			s.lose(st, n, "scrap", traveler.Loss{Reason: why, N: 1})
+		} else {
+			st.j.hide(st.op.Number, why)
+		}
 	}
 }
 
@@ -84,7 +93,7 @@ func (s *Sim) discover(st *stay, n int) {
 // judge draws what the measuring room sends back or sets aside.
 func (s *Sim) judge(st *stay, n int) {
 	j := st.j
-	if k := j.opAt(wcDeburr); k >= 0 {
+	if k := j.opAt(wcBench); k >= 0 {
 		for range s.of(n, trueBurrs) {
 			s.lose(st, n, "rework", traveler.Loss{Reason: "burr", N: 1, CausedAt: j.ops[k].Number})
 		}

@@ -24,7 +24,8 @@ type simMachine struct {
 // simPart is a part, with how far its next batch is away.
 type simPart struct {
 	demoPart
-	due float64 // batches that are to be released
+	due  float64   // orders that are to be released
+	from time.Time // when it comes for the first time; zero = it was made before
 }
 
 // tablets says which places share a tablet, and who minds them.
@@ -35,10 +36,11 @@ var tablets = []struct {
 }{
 	{office, nil, [2]traveler.PersonID{"51", "51"}},
 	{"tablet lathes", []string{"T1", "T2"}, [2]traveler.PersonID{"11", "12"}},
-	{"tablet bar and turn-mill", []string{"T3", "TM"}, [2]traveler.PersonID{"13", "14"}},
+	{"tablet bar lathe", []string{"T3"}, [2]traveler.PersonID{"23", "24"}},
+	{"tablet mill-turn", []string{"TM"}, [2]traveler.PersonID{"13", "14"}},
 	{"tablet mills", []string{"M1", "M2"}, [2]traveler.PersonID{"15", "16"}},
 	{"tablet five axes", []string{"F5"}, [2]traveler.PersonID{"17", "18"}},
-	{"tablet grinding", []string{"G1"}, [2]traveler.PersonID{"19", "20"}},
+	{"tablet grinding", []string{"G1", "P1"}, [2]traveler.PersonID{"19", "20"}},
 	{"tablet bench", []string{"D1", "W1"}, [2]traveler.PersonID{"21", "22"}},
 	{"tablet measuring room", []string{"Q1"}, [2]traveler.PersonID{"31", "32"}},
 	{"tablet dock", []string{"DK", "HT", "CO", "ST", "S1"}, [2]traveler.PersonID{"25", "25"}},
@@ -81,7 +83,11 @@ func (s *Sim) equip() error {
 		}
 	}
 	for _, p := range parts() {
-		s.parts = append(s.parts, &simPart{demoPart: p, due: s.rng.Float64()})
+		x := &simPart{demoPart: p, due: s.rng.Float64()}
+		if p.since > 0 {
+			x.from = s.open.Add(-p.since)
+		}
+		s.parts = append(s.parts, x)
 	}
 	return nil
 }
@@ -174,7 +180,7 @@ func (s *Sim) dispatch(m *simMachine) {
 // crewSets reports whether the people of a machine are setting another one.
 func (s *Sim) crewSets(m *simMachine) bool {
 	for _, o := range s.machines {
-		if o.dev == m.dev && o != m && o.Kind == "" && o.cur != nil && o.cur.work.what != traveler.ActRun {
+		if o.dev == m.dev && o != m && o.Kind == "" && o.cur != nil && (o.cur.work.what == "" || o.cur.work.what == traveler.ActSetup) {
 			return m.Kind == ""
 		}
 	}

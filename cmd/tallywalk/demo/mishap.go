@@ -23,7 +23,7 @@ func (s *Sim) mishap(j *job) bool {
 		return s.cancel(j)
 	case x < 0.022:
 		s.hold(j, s.between(180, 1400))
-	case x < 0.027:
+	case x < 0.03:
 		s.hurry(j)
 	}
 	return false
@@ -37,7 +37,7 @@ func (s *Sim) officeSay(sc traveler.Scan) traveler.ScanID {
 
 // addOp adds an operation before the next one.
 func (s *Sim) addOp(j *job) {
-	if j.op().Outside() || j.op().WorkCentre == wcDeburr || j.parent != nil || j.child != nil {
+	if j.op().Outside() || j.op().WorkCentre == wcBench || j.parent != nil || j.child != nil {
 		return
 	}
 	before := traveler.Op(0)
@@ -49,9 +49,9 @@ func (s *Sim) addOp(j *job) {
 		return
 	}
 	s.did("operation added")
-	s.officeSay(traveler.Scan{Card: string(j.card), Action: traveler.ActOverride, For: story.OverrideAdd, Operation: n, To: wcDeburr, Note: "break the edges of the bore"})
+	s.officeSay(traveler.Scan{Card: string(j.card), Action: traveler.ActOverride, For: story.OverrideAdd, Operation: n, To: wcBench, Note: "break the edges of the bore"})
 	ops := append([]traveler.Operation(nil), j.ops[:j.k]...)
-	ops = append(ops, traveler.Operation{Number: n, WorkCentre: wcDeburr, PiecesPerCycle: 1, AddedOnFloor: true})
+	ops = append(ops, traveler.Operation{Number: n, WorkCentre: wcBench, PiecesPerCycle: 1, AddedOnFloor: true})
 	j.ops = append(ops, j.ops[j.k:]...)
 }
 
@@ -74,7 +74,7 @@ func (s *Sim) hold(j *job, lasts time.Duration) {
 	metro := s.named[atMetro]
 	s.did("held")
 	j.held = true
-	s.say(traveler.Scan{Station: atMetro, Card: string(j.card), Action: traveler.ActHold, Operator: s.who(metro), Reason: s.choose([]weighed{{"hardness to be checked", 2}, {"gauge out of date", 2}, {"material certificate is missing", 2}, {"size at the limit", 1}})}, traveler.RoleInspector)
+	s.say(traveler.Scan{Station: atMetro, Card: string(j.card), Action: traveler.ActHold, Operator: s.who(metro), Reason: s.choose(holds(j))}, traveler.RoleInspector)
 	s.at(metro.hours.next(s.now.Add(lasts)), func() {
 		if j.over {
 			return
@@ -87,13 +87,27 @@ func (s *Sim) hold(j *job, lasts time.Duration) {
 	})
 }
 
+// holds is why an inspector may bar a job.
+func holds(j *job) []weighed {
+	why := []weighed{{"gauge out of date", 2}, {"material certificate is missing", 2}, {"size at the limit", 1}}
+	for i := range j.ops[:j.k] {
+		switch j.ops[i].WorkCentre {
+		case wcHarden:
+			why = append(why, weighed{"hardness to be checked", 4})
+		case wcCoat:
+			why = append(why, weighed{"coating thickness to be checked", 4})
+		}
+	}
+	return why
+}
+
 // hurry makes a job hot: the customer rang.
 func (s *Sim) hurry(j *job) {
 	if j.hot() {
 		return
 	}
 	j.prio = hotPrio
-	s.officeSay(traveler.Scan{Card: string(j.card), Action: traveler.ActOverride, For: story.OverridePriority, Pieces: hotPrio, Note: "customer rang"})
+	s.officeSay(traveler.Scan{Card: string(j.card), Action: traveler.ActOverride, For: story.OverrideHot, Pieces: 1, Reason: "customer rang"})
 }
 
 // bar is a job whose drawing was superseded: the machine's people find out, and

@@ -19,6 +19,12 @@ func (s *Sim) changes() {
 	}
 	s.at(before(newRouteBefore, newRoutePart), s.newRoute)
 	s.at(before(newDrawingBefore, newDrawingPart), s.newDrawing)
+	s.mended = before(fixtureBefore, fixturePart)
+	for _, p := range s.parts {
+		if p.from.After(s.from) {
+			s.at(s.hours[calDay].next(p.from).Add(s.between(30, 90)), func() { s.newPart(p) })
+		}
+	}
 	s.at(before(30*7*24*time.Hour, 0.6), func() {
 		m := s.named[atWash]
 		m.X, m.Y = washMovedX, washMovedY
@@ -31,6 +37,15 @@ func (s *Sim) newRoute() {
 	r := adapterOneSetup()
 	s.change(&traveler.Change{From: s.now, Routes: []traveler.Route{r}})
 	s.partOf(r.Part).Route = r
+}
+
+// newPart releases a part that was never made here, and its first order.
+func (s *Sim) newPart(p *simPart) {
+	s.change(&traveler.Change{From: s.now, Routes: []traveler.Route{p.Route}})
+	p.due = 0
+	jobs := []*job{s.newJob(p)}
+	s.number(jobs)
+	s.letOut(jobs)
 }
 
 // newDrawing supersedes a drawing. What is on the floor waits for a decision.

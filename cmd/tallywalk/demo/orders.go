@@ -3,13 +3,15 @@ package demo
 import (
 	"fmt"
 	"math"
+	"slices"
+	"strings"
 	"time"
 
 	"tallywalk/traveler"
 )
 
 // busy scales all demand: it decides how full the shop is.
-const busy = 1.08
+const busy = 1.12
 
 var planner = traveler.Actor{Name: "planning", Role: traveler.RolePlanner}
 
@@ -17,7 +19,7 @@ var planner = traveler.Actor{Name: "planning", Role: traveler.RolePlanner}
 // are on the floor already, and all that comes by the clock.
 func (s *Sim) found() {
 	c := &traveler.Change{
-		From: s.from, Routes: routes(), Reasons: reasons(), Layout: layout(),
+		From: s.from, Routes: s.known(), Reasons: reasons(), Layout: layout(),
 		Calendars: calendars(s.from, s.open),
 	}
 	for _, m := range s.machines {
@@ -31,6 +33,17 @@ func (s *Sim) found() {
 	s.offices()
 }
 
+// known are the routes of the parts that were made before the history begins.
+func (s *Sim) known() []traveler.Route {
+	var out []traveler.Route
+	for _, p := range s.parts {
+		if !p.from.After(s.from) {
+			out = append(out, p.Route)
+		}
+	}
+	return out
+}
+
 func (s *Sim) change(c *traveler.Change) {
 	s.flush()
 	s.clock.set(s.now)
@@ -39,6 +52,10 @@ func (s *Sim) change(c *traveler.Change) {
 	}
 }
 
+// workdays is how many days of a year something is released on, and calledOff how
+// often an order has a second line of the same part for later.
+const workdays, calledOff = 245, 0.07
+
 // plan releases what is ordered, each working morning.
 func (s *Sim) plan() {
 	day := midnight(s.now.In(s.zone)).AddDate(0, 0, 1)
@@ -46,11 +63,20 @@ func (s *Sim) plan() {
 	s.at(next.Add(s.between(5, 40)), s.plan)
 	var jobs []*job
 	for _, p := range s.parts {
-		p.due += p.weekly / 5 * busy * s.demand() * s.season() * (0.5 + s.rng.Float64())
+		if p.from.After(s.now) {
+			continue
+		}
+		p.due += p.yearly / workdays * busy * s.demand() * s.season() * (0.5 + s.rng.Float64())
 		for ; p.due >= 1; p.due-- {
-			jobs = append(jobs, s.order(p)...)
+			jobs = append(jobs, s.newJob(p))
+			if s.chance(calledOff) {
+				later := s.newJob(p)
+				later.due = workday(later.due.AddDate(0, 0, 14))
+				jobs, p.due = append(jobs, later), p.due-1
+			}
 		}
 	}
+	s.number(jobs)
 	s.letOut(jobs)
 }
 
@@ -65,51 +91,60 @@ func (s *Sim) demand() float64 {
 // season is how demand goes up and down, and stops before a shutdown.
 func (s *Sim) season() float64 {
 	weeks := s.open.Sub(s.now).Hours() / 168
-	f := 1 + 0.18*math.Sin(2*math.Pi*weeks/17)
+	f := 1 + 0.05*math.Sin(2*math.Pi*weeks/17)
 	if weeks > shutdownWeeks && weeks < shutdownWeeks+1.5 {
 		f *= 0.4
 	}
 	return f
 }
 
-// order makes the batches of an order; one in nine has two lines.
-func (s *Sim) order(p *simPart) []*job {
-	s.orders++
-	lines := 1
-	if s.chance(0.11) {
-		lines = 2
+// number gives batches their works orders. Each is of one customer; what a customer
+// orders on a day is often on one.
+func (s *Sim) number(jobs []*job) {
+	slices.SortStableFunc(jobs, func(a, b *job) int { return strings.Compare(a.buyer, b.buyer) })
+	for i, j := range jobs {
+		if i > 0 && jobs[i-1].buyer == j.buyer && s.chance(0.6) {
+			j.order = jobs[i-1].order
+			j.several, jobs[i-1].several = true, true
+			continue
+		}
+		s.orders++
+		j.order = fmt.Sprintf("W-%d", s.orders)
 	}
-	var out []*job
-	for range lines {
-		j := s.newJob(p)
-		j.order, j.several = fmt.Sprintf("W-%d", s.orders), lines > 1
-		out = append(out, j)
-	}
-	if lines > 1 {
-		p.due -= float64(lines - 1)
-	}
-	return out
 }
 
 // newJob makes a batch of a part, on the route that holds now.
 func (s *Sim) newJob(p *simPart) *job {
-	f := []float64{0.4, 0.6, 0.8, 1, 1, 1.2, 1.5}[s.rng.IntN(7)]
-	n := int(math.Round(float64(p.pieces)*f/5)) * 5
-	n = min(150, max(10, n))
+	f := []float64{0.5, 0.7, 0.8, 1, 1, 1.2, 1.4}[s.rng.IntN(7)]
+	n := max(fewest-2, int(math.Round(float64(p.wanted)*f)))
+	if n >= 20 {
+		n = n / 5 * 5
+	}
+	start := min(most, max(fewest, startOf(&p.Route, n)))
 	lead := p.lead + s.rng.IntN(5) - 2
-	j := &job{card: s.code(traveler.KindBatch), part: p.Part, rev: p.Rev, ops: p.Operations, pieces: n, left: n}
+	j := &job{card: s.code(traveler.KindBatch), part: p.Part, buyer: p.customer, wanted: n, rev: p.Rev, ops: p.Operations, pieces: start, left: start}
 	j.due = workday(time.Date(s.now.Year(), s.now.Month(), s.now.Day()+lead, 0, 0, 0, 0, time.UTC))
-	if s.chance(0.03) {
+	if s.chance(hotShare) {
 		j.prio = hotPrio
-		j.due = workday(j.due.AddDate(0, 0, -lead/2))
+		j.due = workday(j.due.AddDate(0, 0, -lead/3))
 	}
 	return j
 }
 
-// workday is a date, or the Monday after it.
+// fewest and most are the pieces of a batch; hotShare is how many are hot from the
+// beginning: others become so.
+const (
+	fewest, most = 5, 500
+	hotShare     = 0.1
+)
+
+// workday is a date, or the working day next to it.
 func workday(d time.Time) time.Time {
-	for d.Weekday() == time.Saturday || d.Weekday() == time.Sunday {
-		d = d.AddDate(0, 0, 1)
+	switch d.Weekday() {
+	case time.Saturday:
+		return d.AddDate(0, 0, -1)
+	case time.Sunday:
+		return d.AddDate(0, 0, 1)
 	}
 	return d
 }
@@ -154,11 +189,11 @@ func (s *Sim) releaseAll(jobs []*job, since []time.Time) {
 
 func (s *Sim) releaseOf(j *job, line int) traveler.Release {
 	p := s.partOf(j.part)
-	week := int(s.now.Sub(s.from).Hours()/(24*25)) + len(j.part) + int(j.part[len(j.part)-1])
+	lot := 2300 + int(s.now.Sub(s.from).Hours()/(24*25))*16 + (int(p.Material[0])+int(p.Material[len(p.Material)-1])+len(p.Material))%16
 	return traveler.Release{
-		ID: s.id(), Part: j.part, RouteRev: j.rev, Pieces: j.pieces, Wanted: max(1, int(math.Floor(float64(j.pieces)/p.spare))),
-		WorksOrder: j.order, OrderLine: fmt.Sprint(line), Customer: demoCustomers[(int(j.part[0])+int(j.part[len(j.part)-1])+s.rng.IntN(2))%len(demoCustomers)],
-		MaterialLots: []string{fmt.Sprintf("H%d", 2300+week*7)}, Due: j.due, Priority: j.prio, Hot: j.hot(),
+		ID: s.id(), Part: j.part, RouteRev: j.rev, Pieces: j.pieces, Wanted: j.wanted,
+		WorksOrder: j.order, OrderLine: fmt.Sprint(line), Customer: j.buyer,
+		MaterialLots: []string{fmt.Sprintf("H%d", lot)}, Due: j.due, Hot: j.hot(),
 	}
 }
 
@@ -186,14 +221,14 @@ func (s *Sim) begins(j *job) {
 		}
 		j.place = atStores
 		if !j.hot() {
-			j.ready = s.hours[calTwo].spend(s.now, s.minutes(startAfter, 0.6))
+			j.ready = s.hours[calTwo].spend(s.now, s.minutes(startAfter, 0.5))
 		}
 		s.carry(j)
 	})
 }
 
 // onFloor is how many batches were on the floor before the first scan.
-const onFloor = 30
+const onFloor = 45
 
 // firstFloor is the first day: batches that are on the floor already, most of
 // them part way.
@@ -201,7 +236,7 @@ func (s *Sim) firstFloor() {
 	var jobs []*job
 	var since []time.Time
 	for i := range onFloor {
-		p := s.parts[i%len(s.parts)]
+		p := s.anyPart()
 		s.orders++
 		j := s.newJob(p)
 		j.order = fmt.Sprintf("W-%d", s.orders)
@@ -225,6 +260,15 @@ func (s *Sim) firstFloor() {
 			m := s.choosePlace(j)
 			s.arrive(j, m)
 		})
+	}
+}
+
+// anyPart is one of the parts that were made before, those that come often more often.
+func (s *Sim) anyPart() *simPart {
+	for {
+		if p := s.parts[s.rng.IntN(len(s.parts))]; !p.from.After(s.from) && s.rng.Float64()*85 < p.yearly {
+			return p
+		}
 	}
 }
 

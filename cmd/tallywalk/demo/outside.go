@@ -2,20 +2,21 @@ package demo
 
 import (
 	"fmt"
+	"slices"
 	"time"
 
 	"tallywalk/traveler"
 )
 
-// The lorry to the outside works goes and comes on Tuesdays and Thursdays.
-var lorryDays = []time.Weekday{time.Tuesday, time.Thursday}
+// The lorry to the outside works goes and comes on Mondays, Wednesdays and Fridays.
+var lorryDays = []time.Weekday{time.Monday, time.Wednesday, time.Friday}
 
 // lorry is the next time it goes.
 func (s *Sim) lorry(t time.Time) time.Time {
 	day := midnight(t.In(s.zone))
 	for range 60 {
 		at := clockOn(day, 10, 30).Add(s.between(0, 90))
-		if (day.Weekday() == lorryDays[0] || day.Weekday() == lorryDays[1]) && at.After(t) && s.hours[calDay].next(at).Equal(at) {
+		if slices.Contains(lorryDays, day.Weekday()) && at.After(t) && s.hours[calDay].next(at).Equal(at) {
 			return at
 		}
 		day = day.AddDate(0, 0, 1)
@@ -25,6 +26,10 @@ func (s *Sim) lorry(t time.Time) time.Time {
 
 // gate is the place of an outside work centre.
 func (s *Sim) gate(j *job) traveler.MachineID { return s.centre(j.op().WorkCentre)[0].ID }
+
+// awayShare is the days outside over those that were agreed, for outside works are
+// mostly ready before the day they said; awaySpread is how they lie around it, lognormally.
+const awayShare, awaySpread = 0.9, 0.12
 
 // ship sends a job outside with the next lorry.
 func (s *Sim) ship(j *job) {
@@ -49,7 +54,7 @@ func (s *Sim) ship(j *job) {
 		at, op := s.gate(j), j.op()
 		j.place = at
 		visit := s.say(traveler.Scan{Station: string(at), Card: string(j.card), Action: traveler.ActSend, Operator: "25", Operation: op.Number, Pieces: j.pieces}, traveler.RoleOperator)
-		away := time.Duration(s.about(op.OutsideDays, 0.25) * float64(24*time.Hour))
+		away := time.Duration(s.about(op.OutsideDays*awayShare, awaySpread) * float64(24*time.Hour))
 		s.at(s.lorry(s.now.Add(away)), func() { s.receive(j, visit) })
 	})
 }

@@ -18,11 +18,12 @@ const (
 )
 
 // The work centres. BARLATHE turns from the bar, MILLTURN completes parts with
-// its second spindle, HARDEN and COAT are done outside.
+// its second spindle, PRESS straightens, HARDEN and COAT are done outside.
 const (
 	wcSaw, wcTurn, wcBar, wcTurnMill = "SAW", "TURN", "BARLATHE", "MILLTURN"
 	wcMill3, wcMill5, wcGrind        = "MILL3", "MILL5", "GRIND"
-	wcDeburr, wcWash, wcInspect      = "DEBURR", "WASH", "INSPECT"
+	wcBench, wcWash, wcInspect       = "BENCH", "WASH", "INSPECT"
+	wcPress                          = "PRESS"
 	wcHarden, wcCoat                 = "HARDEN", "COAT"
 )
 
@@ -37,13 +38,14 @@ func machines() []traveler.Machine {
 		m("S1", "Band saw", wcSaw, 6, 20, "", 36, calDay, false),
 		m("T1", "Lathe, window side", wcTurn, 17, 3, "", 62, calTwo, false),
 		m("T2", "Lathe, door side", wcTurn, 23, 3, "", 62, calTwo, false),
-		m("T3", "Bar-fed lathe", wcBar, 17, 10, "", 66, calDay, true),
+		m("T3", "Bar lathe", wcBar, 17, 10, "", 66, calDay, true),
 		m("TM", "Mill-turn, twin spindle", wcTurnMill, 23, 10, "", 118, calTwo, true),
 		m("M1", "3-axis mill, left", wcMill3, 33, 3, "", 68, calTwo, false),
 		m("M2", "3-axis mill, right", wcMill3, 39, 3, "", 68, calTwo, false),
 		m("F5", "5-axis mill with pallets", wcMill5, 36, 10, "", 104, calTwo, true),
 		m("G1", "Cylindrical grinder", wcGrind, 20, 20, "", 74, calTwo, false),
-		m(atBench, "Deburring bench", wcDeburr, 33, 20, "hand", 42, calTwo, false),
+		m("P1", "Straightening press", wcPress, 14, 20, "hand", 40, calTwo, false),
+		m(atBench, "Deburring bench", wcBench, 33, 20, "hand", 42, calTwo, false),
 		m(atWash, "Wash", wcWash, 50, 20, "wash", 34, calTwo, false),
 		m(atMetro, "Inspection", wcInspect, 50, 5, "inspection", 70, calTwo, false),
 		m(atDock, "Despatch", "DOCK", 56, 18, "dock", 0, calDay, false),
@@ -78,28 +80,43 @@ func layout() *traveler.Layout {
 	return l
 }
 
+// reasonLists are the shop's reasons; each in the order in which a station offers them.
+var reasonLists = []struct {
+	kind  string
+	texts [][2]string
+}{
+	{"scrap", [][2]string{
+		{"wear", "Tool worn, out of tolerance"}, {"offset", "Wrong offset"}, {"setting", "Set-up piece"},
+		{"position", "Moved in the chuck or vice"}, {"fixture", "Fixture worn"}, {"surface", "Surface"},
+		{"fallen", "Dropped or dinged"}, {"material", "Material fault"},
+	}},
+	{"rework", [][2]string{{"burr", "Burr left"}, {"thread", "Thread tight"}, {"setting", "Set-up piece, can be reworked"}}},
+	{"review", [][2]string{{"size", "Borderline size"}, {"mark", "Mark on surface"}}},
+	{"stop", [][2]string{
+		{"tool", "Tool worn or broken"}, {"inspector", "Waiting for inspector"}, {"setter", "Setter busy"}, {"swarf", "Swarf"},
+		{"program", "Program change"}, {"bar", "Bar ran out"}, {"material", "No material, pallets empty"},
+		{"dress", "Dressing the wheel"}, {"gauge", "Measuring"}, {"breakdown", "Breakdown"}, {"hot", "Stopped for a hot job"},
+		{"person", "No operator"}, {"shift", "End of shift"}, {"break", "Break"}, {"other", "Other"},
+	}},
+	{"wait", [][2]string{
+		{"material", "Material"}, {"fixture", "Fixture"}, {"tool", "Tool"}, {"program", "Program"}, {"gauge", "Gauge"},
+		{"person", "Person"}, {"other", "Other"},
+	}},
+	{"anyway", [][2]string{
+		{"told", "Supervisor's instruction"}, {"urgent", "Urgent"}, {"unseen", "Done but not scanned"}, {"sure", "Counted twice"},
+		{"twin", "Sister machine is free"},
+	}},
+}
+
 func reasons() []traveler.Reason {
 	var out []traveler.Reason
-	for _, list := range []struct {
-		kind  string
-		texts [][2]string
-	}{
-		{"scrap", [][2]string{{"position", "Moved in the chuck or vice"}, {"size", "Out of tolerance (oversize, undersize)"}, {"surface", "Surface"}, {"material", "Material fault"}, {"setting", "Setting piece"}, {"fallen", "Dropped or dinged"}}},
-		{"rework", [][2]string{{"burr", "Burr left"}, {"thread", "Thread tight"}, {"setting", "Set-up piece, can be reworked"}}},
-		{"review", [][2]string{{"size", "Borderline size"}, {"mark", "Mark on surface"}}},
-		{"stop", [][2]string{{"tool", "Tool worn or broken"}, {"gauge", "Measuring"}, {"material", "No material, bar ran out"}, {"breakdown", "Breakdown"}, {"hot", "Stopped for a hot job"}, {"person", "No operator"}, {"shift", "End of shift"}, {"break", "Break"}, {"other", "Other"}}},
-		{"wait", [][2]string{{"material", "Material"}, {"tool", "Tool"}, {"program", "Program"}, {"gauge", "Gauge"}, {"person", "Person"}, {"other", "Other"}}},
-		{"anyway", [][2]string{{"told", "Supervisor's instruction"}, {"urgent", "Urgent"}, {"unseen", "Done but not scanned"}, {"sure", "Counted twice"}, {"twin", "Sister machine is free"}}},
-	} {
+	for _, list := range reasonLists {
 		for _, t := range list.texts {
 			out = append(out, traveler.Reason{Kind: list.kind, Code: t[0], Text: t[1]})
 		}
 	}
 	return out
 }
-
-// demoCustomers and their names are invented.
-var demoCustomers = []string{"North works", "Harbour plant", "Hill & Daughters", "Lakeside assembly", "Mill Lane pumps"}
 
 // staff are invented; operators are 11 to 26.
 var staff = []people.Person{
@@ -109,6 +126,7 @@ var staff = []people.Person{
 	{ID: "17", Name: "G. Grant", Role: traveler.RoleOperator}, {ID: "18", Name: "H. Wright", Role: traveler.RoleOperator},
 	{ID: "19", Name: "I. Stone", Role: traveler.RoleOperator}, {ID: "20", Name: "J. Jarvis", Role: traveler.RoleOperator},
 	{ID: "21", Name: "K. Kerr", Role: traveler.RoleOperator}, {ID: "22", Name: "L. Lang", Role: traveler.RoleOperator},
+	{ID: "23", Name: "R. Reid", Role: traveler.RoleOperator}, {ID: "24", Name: "S. Shaw", Role: traveler.RoleOperator},
 	{ID: "25", Name: "M. Moss", Role: traveler.RoleOperator},
 	{ID: "31", Name: "N. Nash", Role: traveler.RoleInspector}, {ID: "32", Name: "O. Owen", Role: traveler.RoleInspector},
 	{ID: "51", Name: "P. Lowe", Role: traveler.RoleSupervisor}, {ID: "61", Name: "Q. Marsh", Role: traveler.RolePlanner},

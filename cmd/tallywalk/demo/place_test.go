@@ -98,7 +98,7 @@ func TestDemoRoutes(t *testing.T) {
 		centres[m.WorkCentre] = true
 	}
 	routes := append(routes(), adapterOneSetup(), valveBodyNew())
-	if len(parts()) != 9 {
+	if len(parts()) != 120 {
 		t.Errorf("%d parts", len(parts()))
 	}
 	for _, r := range routes {

@@ -1,6 +1,7 @@
 package demo
 
 import (
+	"strings"
 	"time"
 
 	"tallywalk/traveler"
@@ -150,12 +151,27 @@ func merge(list []traveler.Loss, l traveler.Loss) []traveler.Loss {
 	return append(list, l)
 }
 
+// stopsOf is what stops a machine, and how often.
+func stopsOf(m *simMachine, o *traveler.Operation) []weighed {
+	switch {
+	case m.Kind != "" || m.WorkCentre == wcSaw:
+		return []weighed{{"other", 1}}
+	case m.WorkCentre == wcGrind:
+		return []weighed{{"dress", 45}, {"gauge", 20}, {"inspector", 18}, {"setter", 6}, {"breakdown", 8}, {"other", 3}}
+	}
+	out := []weighed{{"tool", 36}, {"swarf", 16}, {"inspector", 14}, {"setter", 8}, {"gauge", 8}, {"program", 7}, {"breakdown", 8}, {"other", 3}}
+	if fromBar(o) {
+		out = append(out, weighed{"bar", 40})
+	}
+	return out
+}
+
+// fromBar reports whether an operation turns from the bar.
+func fromBar(o *traveler.Operation) bool { return strings.Contains(o.Instruction, "from the bar") }
+
 // halts stops a run for something.
 func (s *Sim) halts(st *stay) {
-	why := s.choose([]weighed{{"tool", 50}, {"gauge", 20}, {"material", 14}, {"other", 8}, {"breakdown", 8}})
-	if st.m.Kind != "" {
-		why = "other"
-	}
+	why := s.choose(stopsOf(st.m, st.op))
 	if !s.minded(st) {
 		s.foundStopped(st, "tool")
 		return
@@ -175,7 +191,14 @@ func (s *Sim) halt(st *stay, why string, lasts time.Duration) {
 	if why == "breakdown" && s.toTwin(st, again) {
 		return
 	}
+	s.goesOnAt(st, again)
+}
+
+// goesOnAt lets a run that stands go on at a moment.
+func (s *Sim) goesOnAt(st *stay, again time.Time) {
+	st.stands = true
 	s.on(st, again, func() {
+		st.stands = false
 		if s.chance(0.03) {
 			s.did("forgotten restart")
 		} else {

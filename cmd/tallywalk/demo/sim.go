@@ -46,7 +46,8 @@ type Sim struct {
 	issued  map[traveler.ScanID]traveler.Code
 
 	trial                Trial
-	orders, certs, notes int // numbers given out
+	mended               time.Time // when the worn fixture is
+	orders, certs, notes int       // numbers given out
 
 	gone   []gone // in the order they left
 	counts simCounts

@@ -48,8 +48,17 @@ func (s *Sim) stageHold() {
 	}
 }
 
-// stageStop sees to it that a machine stands when the demo opens.
+// stageStop sees to it that a machine stands when the demo opens: one that stands
+// already, else one of those that run.
 func (s *Sim) stageStop() {
+	const lasts = 75 * time.Minute
+	for _, m := range s.machines {
+		if st := m.cur; st != nil && st.stands && m.Kind == "" && !m.dev.alone {
+			st.gen++
+			s.goesOnAt(st, m.hours.spend(s.now, lasts))
+			return
+		}
+	}
 	for _, m := range s.machines {
 		st := m.cur
 		if st == nil || m.Kind != "" || !s.running(st) || m.dev.alone {
@@ -57,7 +66,7 @@ func (s *Sim) stageStop() {
 		}
 		s.rest(st)
 		st.gen++
-		s.halt(st, "tool", 75*time.Minute)
+		s.halt(st, "tool", lasts)
 		return
 	}
 }

@@ -42,6 +42,8 @@ type stay struct {
 	until time.Time // running alone: when the bar is empty
 	tried int       // first pieces
 	quiet bool      // nobody scans it
+	// stands: something stopped its run, and someone will start it again
+	stands bool
 
 	rework, review int // pieces of the run that were sent back or set aside
 }
@@ -134,7 +136,7 @@ func (s *Sim) setUp(st *stay) {
 	} else {
 		s.scanAt(st, traveler.ActSetup, nil)
 	}
-	d := minutes(s.around(o.SetupMin*trueSetup, trueSetupSpread))
+	d := minutes(s.around(o.SetupMin*TrueSetup, trueSetupSpread))
 	s.do(st, traveler.ActSetup, d, func() {
 		if o.FirstOff && st.j.left > 3 {
 			s.firstPiece(st)
@@ -144,9 +146,13 @@ func (s *Sim) setUp(st *stay) {
 	})
 }
 
+// firstOffTakes is how long an inspector needs for a first piece: median, in minutes.
+const firstOffTakes = 28
+
 // firstPiece hands the first piece over and waits for the inspector.
 func (s *Sim) firstPiece(st *stay) {
 	s.scanAt(st, traveler.ActFirstOff, nil)
+	st.work.what = traveler.ActFirstOff
 	st.tried++
 	if st.tried == 1 && s.chance(0.012) {
 		s.did("ran before the first piece was accepted")
@@ -155,7 +161,7 @@ func (s *Sim) firstPiece(st *stay) {
 		return
 	}
 	metro := s.named[atMetro]
-	s.on(st, metro.hours.spend(s.now, s.minutes(13, 0.5)), func() { s.verdict(st, metro) })
+	s.on(st, metro.hours.spend(s.now, s.minutes(firstOffTakes, 0.2)), func() { s.verdict(st, metro) })
 }
 
 // verdict is what the inspector says of the first piece.
@@ -180,12 +186,18 @@ func (s *Sim) verdict(st *stay, metro *simMachine) {
 			sc.Rework = []traveler.Loss{{Reason: "setting", N: 1}}
 			st.j.mend++
 		}
+		sc.Measured = s.measured(st.op)
 		s.say(sc, traveler.RoleInspector)
 		s.do(st, traveler.ActSetup, s.minutes(14, 0.4), func() { s.firstPiece(st) })
 		return
 	}
 	st.j.good++
 	sc.Good = &one
+	if st.tried == 1 && st.j.left > 3 && s.chance(setupPieces(st.j.pieces)) {
+		s.did("set-up piece")
+		st.j.left--
+		sc.Scrap = []traveler.Loss{{Reason: "setting", N: 1}}
+	}
 	s.say(sc, traveler.RoleInspector)
 	s.on(st, st.m.hours.spend(s.now, s.between(1, 4)), func() { s.run(st) })
 }

@@ -6,11 +6,16 @@ import (
 	"tallywalk/traveler"
 )
 
+// worthBreaking is how much of a run must be left for a hot job to break into it, and
+// breaksIn how often it then does: to set a machine twice costs more than it saves.
+const worthBreaking, breaksIn = 2 * time.Hour, 0.3
+
 // makeWay lets a hot job break into a run. It is true when it does.
 func (s *Sim) makeWay(st *stay) bool {
 	m := st.m
-	if st.j.hot() || m.parked != nil || st.total-st.made < 4 {
-		return false
+	left := st.cycle * time.Duration(st.total-st.made)
+	if st.j.hot() || m.parked != nil || left < worthBreaking || !s.chance(breaksIn) {
+		return false // it goes next
 	}
 	if next, _ := s.best(m); next == nil || !next.hot() || next.barred {
 		return false

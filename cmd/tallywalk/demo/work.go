@@ -94,9 +94,17 @@ func (s *Sim) goHome(st *stay) {
 	})
 }
 
-// barLasts is how long a machine runs alone before its bar, or its pallets, are
-// used up: median, in minutes.
-const barLasts = 260
+// barLasts and palletsLast are how long a machine runs alone before its bars, or its
+// pallets, are used up: median, in minutes.
+const barLasts, palletsLast = 480, 280
+
+// alone is how long a machine runs on alone, and why it stops then.
+func (st *stay) alone() (lasts float64, why string) {
+	if fromBar(st.op) {
+		return barLasts, "bar"
+	}
+	return palletsLast, "material"
+}
 
 // goOnAlone runs a machine that needs nobody, until something is used up.
 func (s *Sim) goOnAlone(st *stay) {
@@ -114,11 +122,12 @@ func (s *Sim) goOnAlone(st *stay) {
 		s.on(st, sp.To, func() { s.rest(st); s.nightfall(st) })
 		return
 	}
+	_, why := st.alone()
 	switch {
 	case !end.After(st.until) && !end.After(sp.From):
 		s.on(st, end, done)
 	case st.until.Before(sp.From):
-		s.on(st, st.until, func() { s.rest(st); s.foundStopped(st, "material") })
+		s.on(st, st.until, func() { s.rest(st); s.foundStopped(st, why) })
 	default:
 		s.on(st, sp.From, func() { s.rest(st); s.goOn(st) })
 	}
@@ -130,7 +139,8 @@ func (s *Sim) nightfall(st *stay) {
 	if st.how == countShifts && st.good+len(st.lost) > 0 {
 		s.tally(st, traveler.ActCount)
 	}
-	st.until = s.now.Add(s.minutes(barLasts, 0.5))
+	lasts, _ := st.alone()
+	st.until = s.now.Add(s.minutes(lasts, 0.4))
 	s.goOn(st)
 }
 

@@ -105,6 +105,25 @@ function Head({ h }) {
   `;
 }
 
+// Pool is the lead times of the parts named alike, beside those of a part that was made
+// too seldom to say much by itself.
+function Pool({ pool }) {
+  const l = pool.lead,
+    figure = (k, v, why) =>
+      html`<${Figure} test=${"pool-" + k} name=${say("history." + k)} value=${days(v)} why=${why} />`;
+  const inside = l.p50_in_s ? say("between.95", days(l.p50_in_s[0]), days(l.p50_in_s[1])) : say("few");
+  return html`<section data-test="pool">
+    <h2>${say("pool.title", pool.name)}</h2>
+    <p class="soft">${count("pool.leads", pool.parts, pool.name, count("batches.n", l.n))}</p>
+    <dl class="figures">
+      ${figure("p50", l.p50_s, inside)}
+      ${figure("p80", l.p80_s, l.p80_s === null ? say("few") : "")}
+      ${figure("p85", l.p85_s, l.p85_s === null ? say("few") : "")}
+      ${figure("p95", l.p95_s, l.p95_s === null ? say("history.few95") : "")}
+    </dl>
+  </section>`;
+}
+
 function Distribution({ h }) {
   const l = h.lead,
     marks = [
@@ -166,7 +185,10 @@ function Over({ h }) {
   const line = (k, dash) => ({
     name: say("history." + k),
     dash,
-    points: h.series.filter((s) => s.lead[k + "_s"] !== null).map((s) => [mid(s.from), s.lead[k + "_s"]]),
+    // A line through single batches would be taken for a trend.
+    points: h.series
+      .filter((s) => s.lead[k + "_s"] !== null && s.lead.n >= 3)
+      .map((s) => [mid(s.from), s.lead[k + "_s"]]),
   });
   const points = h.points.map((p) => ({
     x: p.ended * 1000,
@@ -396,6 +418,7 @@ function Page() {
       ? html`<p class="soft">${say("loading")}</p>`
       : html`
           <${Head} h=${v} />
+          ${v.pool && html`<${Pool} pool=${v.pool} />`}
           ${v.ended === 0
             ? html`<p class="empty" data-test="no-history">
                 ${say(v.open ? "history.only-open" : "history.none")}

@@ -386,6 +386,18 @@ function Route({ r }) {
   `;
 }
 
+// Pool is what parts named alike, made the same way, yield together: beside a part that
+// was made too seldom for an interval of its own.
+function Pool({ pool }) {
+  return html`
+    <h3>${say("pool.title", pool.name)}</h3>
+    <p class="soft" data-test="yield-pool">
+      ${count("pool.yields", pool.parts, pool.name, count("batches.n", pool.route.batches))}
+    </p>
+    <${Route} r=${{ ...pool.route, part: pool.name }} />
+  `;
+}
+
 // Routes are all those of the selection: one part's in full, of many the rolled
 // yield each, to be opened.
 export function Routes({ l }) {
@@ -411,5 +423,6 @@ export function Routes({ l }) {
             <${Route} r=${r} />
           </details>`,
     )}
+    ${l.pool && html`<${Pool} pool=${l.pool} />`}
   </section>`;
 }
