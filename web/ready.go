@@ -68,12 +68,14 @@ func (d watched) Scans(ctx context.Context, said []story.Said) ([]story.Answer, 
 	return answers, err
 }
 
-// Release puts batches on the floor as the desk does, and fails as it does.
+// Release puts batches on the floor as the desk does, and fails as it does; their cards
+// are printed where the shop wants that.
 func (d watched) Release(
 	ctx context.Context, by traveler.Actor, rs []traveler.Release, cards []traveler.Code,
 ) ([]story.Answer, error) {
 	answers, err := d.Desk.Release(ctx, by, rs, cards)
 	d.note(err)
+	d.s.printers.Released(answers)
 	return answers, err
 }
 

@@ -42,6 +42,7 @@ func (s *Server) Routes() []ask.Route {
 		figures.Routes(s.Door, figures.Config{Ahead: s.cfg.Ahead}),
 		morning.Routes(s.Door, morning.Config{Ahead: s.cfg.Ahead}),
 		s.ahead.Routes(),
+		s.printers.Routes(),
 		compare.Routes(s.Door, compare.Config{Print: s.cfg.PrintComparison}),
 	)
 }

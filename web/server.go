@@ -24,6 +24,7 @@ import (
 	"net"
 	"net/netip"
 	"strings"
+	"sync"
 	"time"
 
 	"github.com/gofiber/fiber/v2"
@@ -42,11 +43,12 @@ import (
 	"tallywalk/web/door"
 	"tallywalk/web/live"
 	"tallywalk/web/page"
+	"tallywalk/web/printers"
 	"tallywalk/web/trust"
 )
 
 // Config is what a server is made of. All fields but EntryURL, Hosts, Proxies, Trust,
-// Ahead, Room and Pace are needed.
+// Ahead, Room, Pace and Printers are needed.
 type Config struct {
 	Desk   story.Desk
 	Tables story.Tables
@@ -99,6 +101,9 @@ type Config struct {
 	Room func() error
 	// Pace is how fast Now runs; 0 is as fast as Real.
 	Pace float64
+	// Printers reaches printers on the network; nil is for a server to which none can be
+	// added.
+	Printers paper.Printers
 }
 
 // Limits of the server.
@@ -117,6 +122,8 @@ type Server struct {
 	live  *live.Live
 	ahead *webahead.Ahead
 	room  room
+
+	printers *printers.Printers
 }
 
 // New makes a server; Serve starts it.
@@ -130,6 +137,7 @@ func New(cfg Config) *Server {
 	}, cfg.Hosts, cfg.Proxies)
 	s.live = live.New(s.Door, foreseen(cfg.Ahead))
 	s.ahead = webahead.New(s.Door, webahead.Config{Source: cfg.Ahead, Waiting: s.live.WaitingAt})
+	s.printers = printers.New(s.Door, printers.Config{Link: cfg.Printers, Print: cfg.Print, PrintSheet: cfg.PrintSheet})
 	s.site = newSite(cfg.Kiosk, cfg.Pages)
 	s.app = fiber.New(fiber.Config{
 		AppName:               "tallywalk",
@@ -172,6 +180,11 @@ func (s *Server) Serve(ctx context.Context, ln net.Listener) error {
 	defer stop()
 	go s.live.Run(ctx)
 	go s.ahead.Run(ctx)
+	ctx, end := context.WithCancel(ctx)
+	var printing sync.WaitGroup
+	printing.Go(func() { s.printers.Run(ctx) })
+	defer printing.Wait()
+	defer end()
 	if s.cfg.Trust != nil {
 		ln = trust.Both(ln, s.cfg.Trust)
 	}

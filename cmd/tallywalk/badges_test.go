@@ -59,7 +59,10 @@ var posts = map[string]string{
 	"/api/v1/enrol-codes": `{"name":"x"}`, "/api/v1/screens": `{"name":"x"}`, "/api/v1/accounts": `{"name":"x","password":"long enough for this","role":"operator"}`,
 	"/api/v1/tokens": `{"role":"operator"}`, "/api/v1/ahead/rules": `{"rule":"due"}`, "/api/v1/what-if": `{}`,
 	"/api/v1/lists/:list": "person,name,role\n11,Someone else,operator\n12,Another,operator\n",
-	"/api/v1/promise":     `{"lines":[{"part":"1001-04","pieces":10}]}`,
+	"/api/v1/printers":    `{"name":"x","address":"ipp://127.0.0.1:1"}`, "/api/v1/printing": `{"printer":""}`,
+	"/api/v1/prints":     `{"id":"018f3b6e-7c1a-7b3e-9c4d-0123456789ab","printer":"x","kind":"card","cards":["W-501"],"size":"A5"}`,
+	"/api/v1/prints/:id": `{"do":"cancel"}`,
+	"/api/v1/promise":    `{"lines":[{"part":"1001-04","pieces":10}]}`,
 }
 
 // gets are the addresses to ask for a way in, where it is not the path itself.
@@ -72,7 +75,8 @@ var gets = map[string][]string{
 	"/api/v1/export/:what": {"batches", "visits", "scans", "scans?format=jsonl", "scans?format=xlsx", "visits?format=xlsx"}, "/api/v1/ground/pictures/:ref": {"x"},
 	"/api/v1/pace/operation": {"operation?part=1001-04&route_rev=1&operation=10"}, "/api/v1/ground/walk": {"walk?from=T1&to=F1"},
 	"/api/v1/changes": {"changes?part=1001-04&before=1&after=2"}, "/api/v1/compare": {"compare?part=1001-04"}, "/api/v1/trace": {"trace?q=H71", "trace?q=W-502"},
-	"/live": {"live?board=waits", "live?board=ground", "live?board=pace"},
+	"/api/v1/printers/:id": {"x"},
+	"/live":                {"live?board=waits", "live?board=ground", "live?board=pace"},
 }
 
 // apiRoutes are the method and path of each way into the API.

@@ -65,7 +65,11 @@ func printSheet(w io.Writer, s paper.Sheet, language string) error {
 	texts := labels.In(language)
 	switch s.Kind {
 	case "scanner":
-		return labels.WriteTestCard(w, labels.A5, s.Printed, texts)
+		size, err := labels.ParsePaper(s.Size)
+		if err != nil {
+			return err
+		}
+		return labels.WriteTestCard(w, size, s.Printed, texts)
 	case "badges":
 		if len(s.People) == 0 {
 			return traveler.Fail(traveler.KindNotFound, "sheet.people")

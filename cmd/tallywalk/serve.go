@@ -18,6 +18,7 @@ import (
 	_ "time/tzdata" // zones by name on computers that have none
 
 	"tallywalk/kiosk"
+	"tallywalk/labels/ipp"
 	"tallywalk/traveler"
 	"tallywalk/traveler/ahead"
 	"tallywalk/traveler/story"
@@ -158,7 +159,8 @@ func (hs *house) serve(ctx context.Context, stop context.CancelFunc, h host, c C
 		},
 		Refusals: kiosk.Refusals,
 		Kiosk:    kiosk.Page(), Print: hs.printing(set), PrintSheet: printSheet, PrintComparison: printComparison, Pace: c.Pace, Pages: c.Pages,
-		Room: func() error { return roomIn(c.Dir) },
+		Printers: &ipp.Client{},
+		Room:     func() error { return roomIn(c.Dir) },
 	})
 	owner, err := hs.own(ctx, c.Dir)
 	if err != nil {

@@ -35,5 +35,6 @@ type Sheet struct {
 	Machines []traveler.Machine
 	People   []people.Person
 	Reasons  []traveler.Reason // of the shop, for an action sheet
+	Size     string            // A5 or A4, of a scanner test card; empty is A5
 	Printed  time.Time
 }

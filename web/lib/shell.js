@@ -67,6 +67,7 @@ const places = [
   ["/station", "nav.station", "scan"],
   ["/calendars", "nav.calendars", "look"],
   ["/lists", "nav.lists", "release"],
+  ["/printers", "nav.printers", "release"],
   ["/stations", "nav.stations", "enrol"],
   ["/accounts", "nav.accounts", "accounts"],
 ];

@@ -45,6 +45,8 @@ type Options struct {
 	Language string
 	// Ahead makes what is ahead of the shop; nil = nothing is.
 	Ahead func(story.Desk) ahead.Source
+	// Printers reaches printers; nil = there are none.
+	Printers paper.Printers
 }
 
 // Rig is a server that answers on a loopback port, with the example shop in it.
@@ -104,7 +106,7 @@ func New(t testing.TB, o Options) *Rig {
 		PublicURL: cmp.Or(o.Public, "http://localhost"), Hosts: o.Hosts, Proxies: o.Proxies, Zone: time.UTC, Language: o.Language,
 		Version: cmp.Or(o.Version, "test"),
 		Kiosk:   kioskOr(o.Kiosk), Station: station, Known: known, Refusals: kiosk.Refusals, Print: printCards, PrintSheet: printSheet,
-		PrintComparison: printComparison,
+		PrintComparison: printComparison, Printers: o.Printers,
 	})
 	r.serve()
 	return r

@@ -120,6 +120,7 @@ function Ways({ open }) {
     ["/station", "station", "scan"],
     [address(read("")), "wall", "look"],
     ["/calendars", "calendars", "look"],
+    ["/printers", "printers", "release"],
     ["/stations", "stations", "enrol"],
     ["/accounts", "accounts", "accounts"],
   ];
