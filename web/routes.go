@@ -36,6 +36,7 @@ func (s *Server) Routes() []ask.Route {
 			s.Door,
 			floor.Config{
 				Station: s.cfg.Station, Known: s.cfg.Known, Refusals: s.cfg.Refusals, Waiting: s.live.WaitingAt, Print: s.cfg.Print, PrintSheet: s.cfg.PrintSheet,
+				PrintBook: s.cfg.PrintBook, PrintLabels: s.cfg.PrintLabels, Fingerprint: s.fingerprint,
 			},
 		),
 		plan.Routes(s.Door),

@@ -87,8 +87,15 @@ type Config struct {
 	// Pages is the folder of the repository whose pages are served, read again at
 	// each look; empty is for those that the program carries.
 	Pages string
-	// Print writes job cards as PDF, in a language; size is A4 or A5.
+	// Print writes job cards as PDF, in a language; size is A5, A4 or A4x2.
 	Print func(w io.Writer, cards []paper.Printed, size, language string) error
+	// PrintBook writes job cards too, asking for each when it comes to it, from two
+	// goroutines.
+	PrintBook func(
+		w io.Writer, n int, card func(int) (paper.Printed, error), size, language string,
+	) error
+	// PrintLabels writes labels, all of one size; see paper.LabelSizes.
+	PrintLabels func(w io.Writer, labels []paper.Label, size, language string) error
 	// PrintSheet writes another sheet: the scanner test card, badges, machine
 	// plates, or a machine's action sheet.
 	PrintSheet func(w io.Writer, sheet paper.Sheet, language string) error
@@ -137,7 +144,7 @@ func New(cfg Config) *Server {
 	}, cfg.Hosts, cfg.Proxies)
 	s.live = live.New(s.Door, foreseen(cfg.Ahead))
 	s.ahead = webahead.New(s.Door, webahead.Config{Source: cfg.Ahead, Waiting: s.live.WaitingAt})
-	s.printers = printers.New(s.Door, printers.Config{Link: cfg.Printers, Print: cfg.Print, PrintSheet: cfg.PrintSheet})
+	s.printers = printers.New(s.Door, printers.Config{Link: cfg.Printers, Print: cfg.Print, PrintSheet: cfg.PrintSheet, PrintLabels: cfg.PrintLabels})
 	s.site = newSite(cfg.Kiosk, cfg.Pages)
 	s.app = fiber.New(fiber.Config{
 		AppName:               "tallywalk",
@@ -165,7 +172,7 @@ func New(cfg Config) *Server {
 // written while it is read, and answers to scans, which are short and many.
 func leaveAsItIs(c *fiber.Ctx) bool {
 	path := c.Path()
-	return path == "/api/v1/scans" || ask.IsUpgrade(c) || strings.HasPrefix(path, "/api/v1/export/")
+	return path == "/api/v1/scans" || ask.IsUpgrade(c) || strings.HasPrefix(path, "/api/v1/export/") || path == "/api/v1/cards.pdf"
 }
 
 // Serve answers on ln until ctx ends, then closes every connection. It fails as

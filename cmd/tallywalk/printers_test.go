@@ -82,7 +82,7 @@ func TestPrinterKilledMidway(t *testing.T) {
 		Answers, PDF bool
 		Sizes        []string
 	}
-	if got := p.do("GET", "/api/v1/printers/"+p.id, nil, &says); got != 200 || !says.Answers || !says.PDF || !slices.Equal(says.Sizes, []string{"A5", "A4"}) {
+	if got := p.do("GET", "/api/v1/printers/"+p.id, nil, &says); got != 200 || !says.Answers || !says.PDF || !slices.Equal(says.Sizes, []string{"A5", "A4", "A4x2"}) {
 		t.Fatalf("the printer says %d %+v", got, says)
 	}
 	p.until(p.send("W-501"), "done")

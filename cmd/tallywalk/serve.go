@@ -158,7 +158,7 @@ func (hs *house) serve(ctx context.Context, stop context.CancelFunc, h host, c C
 			return kiosk.Know(shop, f, batch, now)
 		},
 		Refusals: kiosk.Refusals,
-		Kiosk:    kiosk.Page(), Print: hs.printing(set), PrintSheet: printSheet, PrintComparison: printComparison, Pace: c.Pace, Pages: c.Pages,
+		Kiosk:    kiosk.Page(), Print: hs.printing(set), PrintBook: hs.printingBook(set), PrintLabels: printLabels, PrintSheet: printSheet, PrintComparison: printComparison, Pace: c.Pace, Pages: c.Pages,
 		Printers: &ipp.Client{},
 		Room:     func() error { return roomIn(c.Dir) },
 	})

@@ -201,15 +201,21 @@ func MediaFor(all []Media, wide, high float64) string {
 }
 
 // Sizes are the names of the sizes of paper.
-var Sizes = []string{"A5", "A4"}
+var Sizes = []string{"A5", "A4", "A4x2", "100x50", "100x150", "62"}
 
 // SizeOf gives the measures of a size of paper by its name, in mm; ok is false for none.
 func SizeOf(name string) (wide, high float64, ok bool) {
 	switch name {
 	case "A5":
 		return 148, 210, true
-	case "A4":
+	case "A4", "A4x2":
 		return 210, 297, true
+	case "100x50":
+		return 100, 50, true
+	case "100x150":
+		return 100, 150, true
+	case "62":
+		return 62, 100, true
 	}
 	return 0, 0, false
 }

@@ -29,10 +29,10 @@ async function load() {
 /**
  * printOn sends something to a printer; kind, cards and size are as the API has them.
  * @param {string} printer
- * @param {{kind: string, cards?: string[], size: string, title: string}} what
+ * @param {{kind: string, label?: string, cards?: string[], size: string, title: string}} what
  */
-export async function printOn(printer, { kind, cards, size, title }) {
-  const sent = await post("/api/v1/prints", { id: uuid7(now()), printer, kind, cards, size });
+export async function printOn(printer, { kind, label, cards, size, title }) {
+  const sent = await post("/api/v1/prints", { id: uuid7(now()), printer, kind, label, cards, size });
   note("good", say("print.sent", title, sent.printer_name), {
     label: say("print.see"),
     run: () => location.assign("/printers"),
@@ -42,14 +42,15 @@ export async function printOn(printer, { kind, cards, size, title }) {
 
 /**
  * PrintTo offers the shop's printers; it is nothing where there are none.
- * @param {{kind: string, cards: string[], sizes: string[], title: string}} props
+ * @param {{kind: string, label?: string, cards: string[], sizes: string[], title: string}} props
  */
-export function PrintTo({ kind, cards, sizes, title }) {
+export function PrintTo({ kind, label, cards, sizes, title }) {
   useEffect(() => {
     load().catch(failed);
   }, []);
   if (!printers.value || printers.value.length === 0) return null;
-  const go = (/** @type {string} */ size) => printOn(chosen(), { kind, cards, size, title }).catch(failed);
+  const go = (/** @type {string} */ size) =>
+    printOn(chosen(), { kind, label, cards, size, title }).catch(failed);
   return html`<span class="print-to" data-test="print-to">
     <label>
       ${say("print.do")}

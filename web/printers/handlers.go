@@ -43,9 +43,9 @@ type saysView struct {
 	Location string          `json:"location,omitempty"`
 	PDF      bool            `json:"pdf"` // it takes PDF; without, nothing can be printed there
 	Formats  []string        `json:"formats"`
-	Sizes    []string        `json:"sizes" api:"enum=A5|A4"` // of ours, that it can be given
-	Media    []string        `json:"media"`                  // as it names them
-	Ready    []string        `json:"ready"`                  // what is in it now
+	Sizes    []string        `json:"sizes" api:"enum=A5|A4|A4x2|100x50|100x150|62"` // of ours, that it can be given
+	Media    []string        `json:"media"`                                         // as it names them
+	Ready    []string        `json:"ready"`                                         // what is in it now
 	Stopped  bool            `json:"stopped"`
 	Troubles []paper.Trouble `json:"troubles"`          // the worst first
 	Message  string          `json:"message,omitempty"` // in its own words
@@ -61,7 +61,8 @@ type printView struct {
 	ID          string          `json:"id"`
 	Printer     string          `json:"printer"`
 	PrinterName string          `json:"printer_name,omitempty"`
-	Kind        string          `json:"kind" api:"enum=card|test"`
+	Kind        string          `json:"kind" api:"enum=card|label|test"`
+	Label       string          `json:"label,omitempty" api:"enum=box|review|rework|scrap|delivery|outside"`
 	Title       string          `json:"title"`
 	Size        string          `json:"size"`
 	Cards       []traveler.Code `json:"cards"`
@@ -79,9 +80,10 @@ type printView struct {
 type wantedPrint struct {
 	ID       traveler.ScanID `json:"id" api:"format=uuid"`
 	Printer  string          `json:"printer"`
-	Kind     string          `json:"kind" api:"enum=card|test"`
+	Kind     string          `json:"kind" api:"enum=card|label|test"`
+	Label    string          `json:"label,omitempty" api:"enum=box|review|rework|scrap|delivery|outside"` // of a label
 	Cards    []traveler.Code `json:"cards,omitempty" api:"items=0-1000"`
-	Size     string          `json:"size" api:"enum=A5|A4"`
+	Size     string          `json:"size" api:"enum=A5|A4|A4x2|100x50|100x150|62"`
 	Language string          `json:"language,omitempty" api:"enum=en|de|es|pl|tr"`
 }
 
@@ -225,7 +227,7 @@ func (s *Printers) postPrinting(c *fiber.Ctx) error {
 		if _, err := s.printer(in.Printer); err != nil {
 			return err
 		}
-		if !slices.Contains(paper.Sizes, in.Size) {
+		if !slices.Contains(paper.Sizes, in.Size) || slices.Contains(paper.LabelSizes, in.Size) {
 			return traveler.Invalid("size", "web.paper")
 		}
 	}
@@ -253,7 +255,7 @@ func (s *Printers) getPrints(c *fiber.Ctx) error {
 
 func (s *Printers) printView(k *kept) printView {
 	v := printView{
-		ID: k.ID, Printer: k.Printer, Kind: k.Kind, Title: k.Title, Size: k.Size, Cards: ask.Some(k.Cards), By: k.By,
+		ID: k.ID, Printer: k.Printer, Kind: k.Kind, Label: k.Label, Title: k.Title, Size: k.Size, Cards: ask.Some(k.Cards), By: k.By,
 		Asked: k.Asked, Ended: ask.Moment(k.Ended), Stage: k.Stage, Troubles: ask.Some(k.Troubles), Message: k.Message,
 		Sheets: k.Sheets, Tries: k.Tries,
 	}
@@ -292,17 +294,23 @@ func (s *Printers) wanted(in *wantedPrint, language string) (*kept, error) {
 	if _, err := s.printer(in.Printer); err != nil {
 		return nil, err
 	}
+	if isLabel := slices.Contains(paper.LabelSizes, in.Size); isLabel != (in.Kind == kindLabel) && in.Kind != kindTest {
+		return nil, traveler.Invalid("size", map[bool]string{true: "web.paper", false: "web.label-size"}[isLabel])
+	}
 	if !slices.Contains(paper.Sizes, in.Size) {
 		return nil, traveler.Invalid("size", "web.paper")
+	}
+	if in.Kind == kindLabel && !slices.Contains(paper.LabelKinds, in.Label) {
+		return nil, traveler.Invalid("label", "web.label")
 	}
 	if in.Language != "" {
 		language = in.Language
 	}
-	k := &kept{ID: string(in.ID), Printer: in.Printer, Kind: in.Kind, Size: in.Size, Language: language}
+	k := &kept{ID: string(in.ID), Printer: in.Printer, Kind: in.Kind, Label: in.Label, Size: in.Size, Language: language}
 	switch {
 	case in.Kind == kindTest:
 		return k, nil
-	case in.Kind != kindCard:
+	case in.Kind != kindCard && in.Kind != kindLabel:
 		return nil, traveler.Invalid("kind", "print.kind", in.Kind)
 	case len(in.Cards) == 0 || len(in.Cards) > mostCards:
 		return nil, traveler.Invalid("cards", "print.cards", "1000")

@@ -36,6 +36,8 @@ type Config struct {
 	Link paper.Printers
 	// Print writes job cards as PDF, in a language.
 	Print func(w io.Writer, cards []paper.Printed, size, language string) error
+	// PrintLabels writes labels, all of one size.
+	PrintLabels func(w io.Writer, labels []paper.Label, size, language string) error
 	// PrintSheet writes another sheet.
 	PrintSheet func(w io.Writer, sheet paper.Sheet, language string) error
 }

@@ -22,8 +22,9 @@ const (
 
 // Kinds of documents.
 const (
-	kindCard = "card"
-	kindTest = "test"
+	kindCard  = "card"
+	kindTest  = "test"
+	kindLabel = "label"
 )
 
 // printer is a printer as it is kept.
@@ -42,7 +43,7 @@ func (p *printer) at() paper.Address { return paper.Address{URI: p.Address, Key:
 // byItself is what is printed by itself: the cards of batches that are released.
 type byItself struct {
 	Printer string `json:"printer"` // its id; empty = nothing is
-	Size    string `json:"size" api:"enum=A5|A4,blank"`
+	Size    string `json:"size" api:"enum=A5|A4|A4x2,blank"`
 }
 
 // kept is a document on its way, or what became of it.
@@ -52,6 +53,7 @@ type kept struct {
 	Kind     string          `json:"kind"`
 	Cards    []traveler.Code `json:"cards,omitempty"`
 	Size     string          `json:"size"`
+	Label    string          `json:"label,omitempty"` // the kind of a label
 	Language string          `json:"language"`
 	Title    string          `json:"title"`
 	By       string          `json:"by"` // empty = by itself, on release

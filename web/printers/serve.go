@@ -230,7 +230,9 @@ func (s *Printers) draw(k *kept) (*paper.Document, error) {
 	var err error
 	switch k.Kind {
 	case kindTest:
-		err = s.PrintSheet(&b, paper.Sheet{Kind: "scanner", Size: k.Size, Printed: s.Time().In(s.Zone)}, k.Language)
+		err = s.drawTest(&b, k)
+	case kindLabel:
+		err = s.drawLabels(&b, k)
 	default:
 		err = s.drawCards(&b, k)
 	}
@@ -238,6 +240,36 @@ func (s *Printers) draw(k *kept) (*paper.Document, error) {
 		return nil, err
 	}
 	return &paper.Document{By: k.By, PDF: b.Bytes(), Wide: wide, High: high}, nil
+}
+
+// drawTest draws a page that shows whether a printer prints as it should: the scanner test
+// card, or a label of that size.
+func (s *Printers) drawTest(b *bytes.Buffer, k *kept) error {
+	now := s.Time().In(s.Zone)
+	if slices.Contains(paper.LabelSizes, k.Size) {
+		p := paper.Printed{URL: s.PublicURL, Printed: now}
+		p.Batch.Card, p.Batch.Order, p.Batch.Part = "TEST", kindTest, kindTest
+		return s.PrintLabels(b, []paper.Label{{Printed: p, Kind: paper.LabelKinds[0]}}, k.Size, k.Language)
+	}
+	size := k.Size
+	if size == "A4x2" {
+		size = "A4"
+	}
+	return s.PrintSheet(b, paper.Sheet{Kind: "scanner", Size: size, Printed: now}, k.Language)
+}
+
+// drawLabels draws the labels of a kind for each batch.
+func (s *Printers) drawLabels(b *bytes.Buffer, k *kept) error {
+	var all []paper.Label
+	for _, code := range k.Cards {
+		f, i, err := s.FamilyOf(string(code))
+		if err != nil {
+			return err
+		}
+		p := paper.PrintedOf(s.Desk, f, i, s.PublicURL, s.Time().In(s.Zone))
+		all = append(all, paper.LabelsOf(&p, s.Desk.Shop(), f, i, k.Label)...)
+	}
+	return s.PrintLabels(b, all, k.Size, k.Language)
 }
 
 func (s *Printers) drawCards(b *bytes.Buffer, k *kept) error {

@@ -106,6 +106,7 @@ func New(t testing.TB, o Options) *Rig {
 		PublicURL: cmp.Or(o.Public, "http://localhost"), Hosts: o.Hosts, Proxies: o.Proxies, Zone: time.UTC, Language: o.Language,
 		Version: cmp.Or(o.Version, "test"),
 		Kiosk:   kioskOr(o.Kiosk), Station: station, Known: known, Refusals: kiosk.Refusals, Print: printCards, PrintSheet: printSheet,
+		PrintBook: printBook, PrintLabels: printLabels,
 		PrintComparison: printComparison, Printers: o.Printers,
 	})
 	r.serve()
@@ -132,6 +133,12 @@ func (r *Rig) serve() {
 
 // What is printed is for other tests: here a head will do.
 func printCards(w io.Writer, _ []paper.Printed, _, _ string) error { return pdf(w) }
+
+func printBook(w io.Writer, _ int, _ func(int) (paper.Printed, error), _, _ string) error {
+	return pdf(w)
+}
+
+func printLabels(w io.Writer, _ []paper.Label, _, _ string) error { return pdf(w) }
 
 func printSheet(w io.Writer, _ paper.Sheet, _ string) error { return pdf(w) }
 

@@ -13,6 +13,7 @@ import { dayOf, moment } from "../../lib/times.js";
 import { why, whyText } from "../../lib/why.js";
 import { count, known, say, stateWord } from "../../lib/words.js";
 import { OrderButton } from "../../lib/order.js";
+import { Labels } from "./labels.js";
 import { Asked, CorrectDialog } from "./asked.js";
 import { Changes } from "./changes.js";
 import { ShortOf } from "./makeup.js";
@@ -279,6 +280,7 @@ function Deeds({ b, after }) {
       ${card("A5")}
       ${card("A4")}
       <${PrintTo} kind="card" cards=${[b.card]} sizes=${["A5", "A4"]} title=${b.works_order || b.card} />
+      <${Labels} b=${b} />
       ${!over && html`<${OrderButton} card=${b.card} after=${after} />`}
       ${may("verdict") &&
       b.state === "held" &&

@@ -76,7 +76,7 @@ function Sheets() {
   return html`<section>
     <h2>${say("home.sheets")}</h2>
     <p class="deeds">
-      ${["scanner", "badges", "plates"].map(
+      ${["scanner", "badges", "plates", "trust", ...(may("enrol") ? ["devices"] : [])].map(
         (k) =>
           html`<a key=${k} class="button" data-test=${"sheet-" + k} href=${`/api/v1/sheets/${k}.pdf`}>
             ${say("sheet." + k)}

@@ -7,6 +7,7 @@ import { At } from "../../lib/marks.js";
 import { printOn } from "../../lib/print-to.js";
 import { failed, may, me, note, start } from "../../lib/shell.js";
 import { count, known, say } from "../../lib/words.js";
+import { Book } from "./book.js";
 
 const LOOK_MS = 2000; // how often it is asked how documents are
 const ended = ["done", "failed", "cancelled", "unsure"];
@@ -141,7 +142,7 @@ function OnRelease({ list, how }) {
     {
       name: "size",
       label: say("printers.release.size"),
-      options: ["A5", "A4"].map((s) => [s, s]),
+      options: ["A5", "A4", "A4x2"].map((s) => [s, say("paper." + s)]),
       value: how.size || "A5",
     },
   ];
@@ -152,6 +153,7 @@ function OnRelease({ list, how }) {
   `;
 }
 
+const sizeName = (size) => known("paper." + size, size);
 const title = (d) => known("prints." + d.kind, d.title, d.title);
 
 function State({ d }) {
@@ -160,7 +162,7 @@ function State({ d }) {
     ${d.sheets > 0 && html`, ${count("prints.sheets", d.sheets)}`}
     ${d.tries > 1 && html`, ${say("prints.tries", d.tries)}`}
     ${d.stage === "unsure" && html`<p>${say("stage.unsure.do")}</p>`}
-    <${Troubles} list=${d.troubles} size=${d.size} />
+    <${Troubles} list=${d.troubles} size=${sizeName(d.size)} />
     ${d.message && d.troubles.length > 0 && html`<p class="soft">${say("printers.says", d.message)}</p>`}
   `;
 }
@@ -174,7 +176,7 @@ function Document({ d }) {
     html`<button data-test=${what} onClick=${() => act(what)}>${say("prints." + what)}</button>`;
   return html`<tr data-test="print-row">
     <td data-label=${say("prints.what")}>
-      ${title(d)} <small class="soft">${say("prints.on", d.printer_name || "", d.size)}</small>
+      ${title(d)} <small class="soft">${say("prints.on", d.printer_name || "", sizeName(d.size))}</small>
     </td>
     <td data-label=${say("prints.asked")}><${At} t=${d.asked} /> ${d.by || say("prints.released")}</td>
     <td data-label=${say("prints.state")}><${State} d=${d} /></td>
@@ -217,6 +219,7 @@ function Page() {
     may("accounts") &&
     all.printers.length > 0 &&
     html`<${OnRelease} key=${all.on_release.printer} list=${all.printers} how=${all.on_release} />`}
+    <${Book} />
     ${prints.value &&
     html`<section><h2>${say("prints.title")}</h2><${Documents} list=${prints.value} /></section>`}
   `;
