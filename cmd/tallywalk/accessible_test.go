@@ -78,6 +78,7 @@ func allPages(card, part string) []look {
 		{"/batch/" + card, "[data-test=operation-row]"},
 		{"/questions", "[data-test=questions-open]"},
 		{"/lists", "[data-test=sheet]"},
+		{"/typed?card=" + card, "[data-test=typed-row]"},
 		{"/printers", "[data-test=printer-go]"},
 		{"/stations", "main table, main form"},
 		{"/accounts", "main table, main form"},
@@ -125,7 +126,7 @@ func TestAccessibleWhenEmpty(t *testing.T) {
 	t.Parallel()
 	r := newRig(t, rigOptions{open: true, noShop: true})
 	b := browse(t, r)
-	for _, path := range []string{"/", "/morning", "/waits", "/ground", "/ground/plan", "/pace", "/calendars", "/history", "/week", "/losses", "/machines", "/ahead", "/promise", "/what-if", "/next", "/fits", "/trace", "/compare", "/compare/change", "/compare/machine", "/check", "/batches", "/questions", "/lists", "/printers", "/stations", "/accounts", "/station"} {
+	for _, path := range []string{"/", "/morning", "/waits", "/ground", "/ground/plan", "/pace", "/calendars", "/history", "/week", "/losses", "/machines", "/ahead", "/promise", "/what-if", "/next", "/fits", "/trace", "/compare", "/compare/change", "/compare/machine", "/check", "/batches", "/questions", "/lists", "/typed", "/printers", "/stations", "/accounts", "/station"} {
 		b.open(path).until(`document.querySelector("main")?.innerText.length > 10`)
 		b.seen(path+", empty", "light", 1280, 800)
 	}

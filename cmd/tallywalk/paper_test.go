@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"net/http"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -110,4 +111,54 @@ func TestOrderBook(t *testing.T) {
 	b := browse(t, r).open("/printers").waitFor("book").click("book").waitFor("book-open")
 	b.untilSays("book-step", "133 of 133")
 	b.open("/batch/W-501").waitFor("labels").click("labels").waitFor("label-kind")
+}
+
+// A card that was filled in by hand is typed in: its rows become scans at their times,
+// marked as typed from paper; what cannot be right is said at its field, and a row that is
+// sent is not sent again.
+func TestCardTypedIn(t *testing.T) {
+	t.Parallel()
+	r := newRig(t, rigOptions{open: true}).as(traveler.RoleAdministrator)
+	b := browse(t, r).open("/typed?card=W-502").waitFor("typed-row")
+	var batch struct {
+		Operations []struct{ Operation int }
+	}
+	r.do("GET", "/api/v1/batches/W-502", nil, &batch)
+	op := batch.Operations[0].Operation
+	field := func(name string) string { return fmt.Sprintf("%s-%d", name, op) }
+	choose := func(name, value string) {
+		b.until(fmt.Sprintf(`(() => { const s = document.querySelector('[data-test="%s"]'); if (!s) return false;
+			s.value = %q; s.dispatchEvent(new Event("change", {bubbles: true})); return s.value === %q })()`, field(name), value, value))
+	}
+	yesterday := time.Now().UTC().AddDate(0, 0, -1).Format(time.DateOnly)
+	b.filled(field("good"), "18").click("typed-go").waitFor("problem")
+	choose("machine", "T1")
+	b.filled(field("person"), "11").filled(field("date"), yesterday)
+	for name, at := range map[string]string{"from": "06:10", "to": "11:40"} {
+		b.filled(field(name), at)
+		b.until(fmt.Sprintf(`(() => { const f = document.querySelector('[data-test="%s"]');
+			f.dispatchEvent(new Event("change", {bubbles: true})); f.dispatchEvent(new Event("blur")); return f.value === %q })()`, field(name), at))
+	}
+	b.click("typed-go").until(`document.querySelector('[data-test="typed-row"]').dataset.done === "true"`)
+	b.click("typed-go")
+	var story struct {
+		Lines []struct {
+			Scan struct {
+				Action, Note, Operator, Station string
+				Happened                        time.Time
+				Good                            *int
+			}
+		}
+	}
+	r.do("GET", "/api/v1/batches/W-502/story", nil, &story)
+	var got []string
+	for _, l := range story.Lines {
+		if s := l.Scan; s.Note == "typed from paper" {
+			got = append(got, s.Action+" "+s.Happened.UTC().Format("2006-01-02 15:04")+" "+s.Operator+" "+s.Station)
+		}
+	}
+	want := []string{"run " + yesterday + " 06:10 11 T1", "count " + yesterday + " 11:40 11 T1", "finish " + yesterday + " 11:40 11 T1"}
+	if !slices.Equal(got, want) {
+		t.Errorf("the record has %q, want %q", got, want)
+	}
 }

@@ -117,6 +117,7 @@ function Ways({ open }) {
     ["/questions", "questions", "look"],
     ["/batches", "batches", "look"],
     ["/batches#release", "release", "release"],
+    ["/typed", "typed", "settle"],
     ["/station", "station", "scan"],
     [address(read("")), "wall", "look"],
     ["/calendars", "calendars", "look"],
