@@ -78,14 +78,19 @@ func TestLabels(t *testing.T) {
 	}
 	for _, language := range []string{"en", "de", "es", "pl", "tr"} {
 		for _, size := range labelSizes {
+			var all []Label
 			for _, kind := range LabelKinds {
-				got := words(t, save(t, writeLabels(t, size, language, sampleLabel(kind))))
+				all = append(all, sampleLabel(kind))
+			}
+			pages := strings.Split(words(t, save(t, writeLabels(t, size, language, all...))), "\f")
+			for i, kind := range LabelKinds {
+				got := strings.Join(strings.Fields(pages[i]), " ")
 				for _, want := range []string{In(language)["label_"+string(kind)], "W-26-1187", "17"} {
 					if !strings.Contains(got, want) {
 						t.Errorf("%s, %v, %s: no %q in %s", language, size, kind, want, got)
 					}
 				}
-				if kind.aside() && !strings.Contains(strings.Join(strings.Fields(got), " "), In(language)["label_quarantine"][:10]) {
+				if kind.aside() && !strings.Contains(got, In(language)["label_quarantine"][:10]) {
 					t.Errorf("%s, %v, %s: nothing of quarantine in %s", language, size, kind, got)
 				}
 			}

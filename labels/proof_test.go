@@ -244,7 +244,7 @@ func ours(text string) bool {
 func TestEveryCodeReadsFromEveryPrinter(t *testing.T) {
 	t.Parallel()
 	for _, k := range proofKinds() {
-		for _, p := range []printer{{150, true}, {203, true}, {300, false}} {
+		for _, p := range []printer{{150, true}, {203, false}} { // the harder ones
 			if got := k.proof(t, damages[0], p, 1); got.either != 1 || len(got.taken) > 0 {
 				t.Errorf("%s at %v: zbar %d, gozxing %d of 1, taken for %q", k.name, p, got.zbar, got.zxing, got.taken)
 			}
@@ -260,8 +260,12 @@ func TestSoiledCards(t *testing.T) {
 	least := map[string]float64{"oil 5 %": 0.95, "oil 10 %": 0.75}
 	for _, d := range damages {
 		var sum readings
-		for _, p := range []printer{{150, true}, {203, false}, {300, true}} {
-			sum.add(k.proof(t, d, p, map[bool]int{true: 10, false: 1}[least[d.name] > 0]))
+		printers, times := []printer{{203, true}}, 2
+		if least[d.name] > 0 {
+			printers, times = []printer{{150, true}, {203, false}, {300, true}}, 10
+		}
+		for _, p := range printers {
+			sum.add(k.proof(t, d, p, times))
 		}
 		if float64(sum.either) < least[d.name]*float64(sum.n) {
 			t.Errorf("%s: %d of %d read, want %v", d.name, sum.either, sum.n, least[d.name])
