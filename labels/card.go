@@ -1,6 +1,7 @@
 package labels
 
 import (
+	"bytes"
 	"fmt"
 	"io"
 	"strconv"
@@ -55,6 +56,10 @@ const (
 	maxModules = 61
 )
 
+// cardsPart is how many cards are drawn before they are written: the more, the more
+// memory; the fewer, the more often the typefaces are in the file.
+const cardsPart = 100
+
 // WriteCards writes one PDF with all cards, each on as many pages as its
 // operations need. The PDF's date is the first card's date of printing. It
 // fails for no cards, for a code that is not capitals and digits, and for a URL
@@ -63,10 +68,66 @@ func WriteCards(w io.Writer, cards []Card, paper Paper, tr Texts) error {
 	if len(cards) == 0 {
 		return fmt.Errorf("no cards to print; name at least one batch")
 	}
+	if len(cards) <= cardsPart {
+		return writePart(w, cards, 0, paper, tr)
+	}
+	return WriteManyCards(w, len(cards), func(i int) (Card, error) { return cards[i], nil }, paper, tr)
+}
+
+// WriteManyCards writes as WriteCards does, but asks for each card when it comes to it,
+// so that the cards of a whole order book need not be in memory together; card is called
+// from two goroutines. After every
+// hundred it writes a comment that counts them, "%cards 100", for whoever reads along.
+// It fails as WriteCards and card do.
+func WriteManyCards(w io.Writer, n int, card func(i int) (Card, error), paper Paper, tr Texts) error {
+	type part struct {
+		pdf  bytes.Buffer
+		upto int
+		err  error
+	}
+	draw := func(from int) <-chan *part {
+		out := make(chan *part, 1)
+		go func() {
+			p := &part{upto: min(from+cardsPart, n)}
+			defer func() { out <- p }()
+			var cards []Card
+			for i := from; i < p.upto; i++ {
+				c, err := card(i)
+				if p.err = err; err != nil {
+					return
+				}
+				cards = append(cards, c)
+			}
+			if len(cards) > 0 {
+				p.err = writePart(&p.pdf, cards, from, paper, tr)
+			}
+		}()
+		return out
+	}
+	j := newJoiner(w)
+	now, then := draw(0), draw(cardsPart) // two at a time, on a core each
+	defer func() { _, _ = <-now, <-then }()
+	for from := 0; from < n; from += cardsPart {
+		p := <-now
+		now, then = then, draw(from+2*cardsPart)
+		if p.err != nil {
+			return p.err
+		}
+		if err := j.add(p.pdf.Bytes()); err != nil {
+			return err
+		}
+		j.print("%%cards %d\n", p.upto)
+	}
+	return j.end()
+}
+
+// writePart writes cards as a PDF of their own; before is how many came before them.
+func writePart(w io.Writer, cards []Card, before int, paper Paper, tr Texts) error {
 	s := newSheet(paper, tr.say("card")+" "+clean(cards[0].Code), cards[0].Printed)
 	for i := range cards {
 		if err := s.card(&cards[i], paper, tr); err != nil {
-			return fmt.Errorf("card %d (works order %q): %w", i+1, cut(clean(cards[i].WorksOrder), 40, runeCount), err)
+			order := cut(clean(cards[i].WorksOrder), 40, runeCount)
+			return fmt.Errorf("card %d (works order %q): %w", before+i+1, order, err)
 		}
 	}
 	return s.write(w)

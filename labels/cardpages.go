@@ -12,9 +12,13 @@ type design struct {
 	columns [4]float64 // good, scrap, who, machine
 }
 
+var onA5 = design{
+	name: 24, lead: 28, fact: 9, body: 8,
+	row: 18, again: 20, foot: 10.5, columns: [4]float64{15, 14, 16, 18},
+}
+
 var designs = [...]design{
-	A5: {name: 24, lead: 28, fact: 9, body: 8,
-		row: 18, again: 20, foot: 10.5, columns: [4]float64{15, 14, 16, 18}},
+	A5: onA5, A4x2: onA5,
 	A4: {name: 32, lead: 36, fact: 11, body: 9.5,
 		row: 20, again: 21, foot: 9, columns: [4]float64{21, 20, 24, 28}},
 }
@@ -51,7 +55,7 @@ func (j *job) paginate() [][]row {
 }
 
 func (j *job) page(rows []row, n, of int) {
-	j.f.AddPage()
+	j.newPage()
 	y := j.margin + j.d.again
 	if n == 1 {
 		j.drawHead()

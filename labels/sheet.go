@@ -4,30 +4,35 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"strconv"
 	"strings"
 	"time"
 
 	"codeberg.org/go-pdf/fpdf"
 )
 
-// Paper is the format of a sheet, always upright.
+// Paper is the format of a sheet; what is drawn on it stands upright.
 type Paper int
 
 // The papers.
 const (
 	A5 Paper = iota // 148 x 210 mm
 	A4              // 210 x 297 mm
+	// A4x2 is two cards of A5 beside each other on an A4 sheet on its side, to be cut apart.
+	A4x2
 )
 
-// ParsePaper reads "A4" or "A5" in any case; "" is A5. It fails for any other name.
+// ParsePaper reads "A4", "A5" or "A4x2" in any case; "" is A5. It fails for any other name.
 func ParsePaper(s string) (Paper, error) {
 	switch strings.ToUpper(strings.TrimSpace(s)) {
 	case "", "A5":
 		return A5, nil
 	case "A4":
 		return A4, nil
+	case "A4X2":
+		return A4x2, nil
 	}
-	return 0, fmt.Errorf("paper %q is not known; use A4 or A5", s)
+	return 0, fmt.Errorf("paper %q is not known; use A4, A5 or A4x2", s)
 }
 
 func (p Paper) size() (name string, wide, high, margin float64) {
@@ -48,12 +53,41 @@ const (
 type sheet struct {
 	f                  *fpdf.Fpdf
 	wide, high, margin float64
+	two                bool    // pages lie two by two on a sheet
+	left               float64 // of the page on its sheet
+	pages              int
 	err                error
+}
+
+// newPage begins a page, on a sheet of its own or beside the one before.
+func (s *sheet) newPage() {
+	s.pages++
+	s.left = 0
+	if s.two && s.pages%2 == 0 {
+		s.left = s.wide + 1
+		return
+	}
+	s.f.AddPage()
+	if s.two {
+		s.f.SetDashPattern([]float64{1, 2}, 0)
+		s.line(s.wide+0.5, 0, s.wide+0.5, s.high, hair) // to cut along
+		s.f.SetDashPattern(nil, 0)
+	}
 }
 
 func newSheet(p Paper, title string, printed time.Time) *sheet {
 	name, wide, high, margin := p.size()
 	f := fpdf.New("P", "mm", name, "")
+	if p == A4x2 {
+		f = fpdf.New("L", "mm", "A4", "")
+	}
+	s := dress(f, title, printed)
+	s.wide, s.high, s.margin, s.two = wide, high, margin, p == A4x2
+	return s
+}
+
+// dress gives a new document its title, its date and its typefaces.
+func dress(f *fpdf.Fpdf, title string, printed time.Time) *sheet {
 	f.SetAutoPageBreak(false, 0)
 	f.SetCatalogSort(true)
 	if printed.IsZero() {
@@ -64,7 +98,7 @@ func newSheet(p Paper, title string, printed time.Time) *sheet {
 	f.SetTitle(title, true)
 	f.SetLineCapStyle("butt")
 	addFonts(f)
-	return &sheet{f: f, wide: wide, high: high, margin: margin}
+	return &sheet{f: f}
 }
 
 func (s *sheet) right() float64 { return s.wide - s.margin }
@@ -76,7 +110,7 @@ func (s *sheet) text(x, base float64, k ink, str string) {
 		return
 	}
 	s.f.SetFont(family, k.style(), k.pt)
-	s.f.Text(x, base, str)
+	s.f.Text(s.left+x, base, str)
 }
 
 func (s *sheet) textRight(x, base float64, k ink, str string) {
@@ -97,12 +131,12 @@ func (s *sheet) lines(x, top float64, k ink, lines []string) float64 {
 
 func (s *sheet) line(x1, y1, x2, y2, width float64) {
 	s.f.SetLineWidth(width)
-	s.f.Line(x1, y1, x2, y2)
+	s.f.Line(s.left+x1, y1, s.left+x2, y2)
 }
 
 func (s *sheet) box(x, y, w, h, width float64) {
 	s.f.SetLineWidth(width)
-	s.f.Rect(x, y, w, h, "D")
+	s.f.Rect(s.left+x, y, w, h, "D")
 }
 
 // symbol is a QR code made ready for a sheet.
@@ -134,11 +168,15 @@ func (q symbol) quiet() float64 { return Quiet*q.module + 0.3 }
 func (s *sheet) code(x, y float64, q symbol) {
 	const dot = 25.4 / dotsInch
 	const k = 1 / mmPoint
-	x, y = math.Round(x/dot)*dot, math.Round(y/dot)*dot
+	x, y = math.Round((s.left+x)/dot)*dot, math.Round(y/dot)*dot
 	var b strings.Builder
 	fmt.Fprintf(&b, "q 0 g %.5f 0 0 %.5f %.3f %.3f cm", q.module*k, -q.module*k, x*k, (s.high-y)*k)
 	for _, r := range runs(q.modules) {
-		fmt.Fprintf(&b, " %d %d %d 1 re", r.x, r.y, r.n)
+		for _, v := range [...]int{r.x, r.y, r.n} {
+			b.WriteByte(' ')
+			b.WriteString(strconv.Itoa(v))
+		}
+		b.WriteString(" 1 re")
 	}
 	b.WriteString(" f Q")
 	s.f.RawWriteStr(b.String())

@@ -223,7 +223,7 @@ func TestParsePaper(t *testing.T) {
 			t.Errorf("%q: got %v, %v", s, got, err)
 		}
 	}
-	if _, err := ParsePaper("letter"); err == nil || !strings.Contains(err.Error(), "A4 or A5") {
+	if _, err := ParsePaper("letter"); err == nil || !strings.Contains(err.Error(), "A4, A5 or A4x2") {
 		t.Errorf("letter: got %v", err)
 	}
 }

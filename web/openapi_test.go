@@ -70,6 +70,7 @@ var needed = map[string]struct {
 	"/api/v1/station/:machine/card": {query: "?ref=W-501"},
 	"/api/v1/pace/operation":        {"?part=1001-04&route_rev=1&operation=10", 404},
 	"/api/v1/ground/pictures/:ref":  {status: 404},
+	"/api/v1/printers/:id":          {status: 404},
 	"/api/v1/ground/walk":           {query: "?from=T1&to=F1"},
 	"/api/v1/changes":               {query: "?part=1001-04&before=1&after=2"},
 	"/api/v1/compare":               {query: "?part=1001-04"},

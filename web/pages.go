@@ -85,6 +85,8 @@ var pages = []struct {
 	{"/batch/:code", traveler.DeedLook, desk("batch/batch.js", "nav.batches", "batch", cssBatch)},
 	{"/lists", traveler.DeedRelease, desk("lists/lists.js", "lists.title", "lists", "web/pages/lists/lists.css")},
 	{"/questions", traveler.DeedLook, desk("batch/questions.js", "questions.title", "batch")},
+	{"/typed", traveler.DeedSettle, desk("typed/typed.js", "typed.title", "typed")},
+	{"/printers", traveler.DeedRelease, desk("printers/printers.js", "printers.title", "printers")},
 	{"/sign-in", "", desk("access/sign-in.js", "sign-in.title", "access")},
 	{"/first", "", desk("access/first.js", "first.title", "access")},
 	{"/trust", "", desk("trust/trust.js", "trust.title", "trust", "web/pages/trust/trust.css")},

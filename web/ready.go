@@ -88,12 +88,14 @@ func (s *Server) timed(c *fiber.Ctx) error {
 	return err
 }
 
-// Release puts batches on the floor as the desk does, and fails as it does.
+// Release puts batches on the floor as the desk does, and fails as it does; their cards
+// are printed where the shop wants that.
 func (d watched) Release(
 	ctx context.Context, by traveler.Actor, rs []traveler.Release, cards []traveler.Code,
 ) ([]story.Answer, error) {
 	answers, err := d.Desk.Release(ctx, by, rs, cards)
 	d.note(err)
+	d.s.printers.Released(answers)
 	return answers, err
 }
 

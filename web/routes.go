@@ -37,6 +37,7 @@ func (s *Server) Routes() []ask.Route {
 			s.Door,
 			floor.Config{
 				Station: s.cfg.Station, Known: s.cfg.Known, Refusals: s.cfg.Refusals, Waiting: s.live.WaitingAt, Print: s.cfg.Print, PrintSheet: s.cfg.PrintSheet,
+				PrintBook: s.cfg.PrintBook, PrintLabels: s.cfg.PrintLabels, Fingerprint: s.fingerprint,
 			},
 		),
 		plan.Routes(s.Door),
@@ -47,6 +48,7 @@ func (s *Server) Routes() []ask.Route {
 			Keeper: s.cfg.Keeper, Disk: s.cfg.Disk, Measured: s.told, Sockets: s.live.Sockets, Since: s.since,
 			Room: func() error { return s.room.left(s.cfg.Room, s.cfg.Real()) },
 		}),
+		s.printers.Routes(),
 		compare.Routes(s.Door, compare.Config{Print: s.cfg.PrintComparison}),
 	)
 }

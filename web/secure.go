@@ -76,6 +76,14 @@ func (s *Server) getTrust(c *fiber.Ctx) error {
 	return c.JSON(out)
 }
 
+// fingerprint is that of the authority; empty where there is none.
+func (s *Server) fingerprint() string {
+	if s.cfg.Trust == nil || s.cfg.Trust.Authority() == nil {
+		return ""
+	}
+	return trust.Fingerprint(s.cfg.Trust.Authority())
+}
+
 func afterScheme(origin string) string {
 	_, host, _ := strings.Cut(origin, "://")
 	return host

@@ -24,6 +24,7 @@ import (
 	"net"
 	"net/netip"
 	"strings"
+	"sync"
 	"time"
 
 	"github.com/gofiber/fiber/v2"
@@ -43,11 +44,12 @@ import (
 	"tallywalk/web/health"
 	"tallywalk/web/live"
 	"tallywalk/web/page"
+	"tallywalk/web/printers"
 	"tallywalk/web/trust"
 )
 
 // Config is what a server is made of. All fields but EntryURL, Hosts, Proxies, Trust,
-// Ahead, Room, Keeper, Disk and Pace are needed.
+// Ahead, Room, Keeper, Disk, Pace and Printers are needed.
 type Config struct {
 	Desk   story.Desk
 	Tables story.Tables
@@ -86,8 +88,15 @@ type Config struct {
 	// Pages is the folder of the repository whose pages are served, read again at
 	// each look; empty is for those that the program carries.
 	Pages string
-	// Print writes job cards as PDF, in a language; size is A4 or A5.
+	// Print writes job cards as PDF, in a language; size is A5, A4 or A4x2.
 	Print func(w io.Writer, cards []paper.Printed, size, language string) error
+	// PrintBook writes job cards too, asking for each when it comes to it, from two
+	// goroutines.
+	PrintBook func(
+		w io.Writer, n int, card func(int) (paper.Printed, error), size, language string,
+	) error
+	// PrintLabels writes labels, all of one size; see paper.LabelSizes.
+	PrintLabels func(w io.Writer, labels []paper.Label, size, language string) error
 	// PrintSheet writes another sheet: the scanner test card, badges, machine
 	// plates, or a machine's action sheet.
 	PrintSheet func(w io.Writer, sheet paper.Sheet, language string) error
@@ -104,6 +113,9 @@ type Config struct {
 	Disk func() health.Disk
 	// Pace is how fast Now runs; 0 is as fast as Real.
 	Pace float64
+	// Printers reaches printers on the network; nil is for a server to which none can be
+	// added.
+	Printers paper.Printers
 }
 
 // Limits of the server.
@@ -125,6 +137,8 @@ type Server struct {
 	told  *health.Measured
 	since time.Time
 	ways  map[string]bool // into the API, by method and path
+
+	printers *printers.Printers
 }
 
 // New makes a server; Serve starts it.
@@ -138,6 +152,7 @@ func New(cfg Config) *Server {
 	}, cfg.Hosts, cfg.Proxies)
 	s.live = live.New(s.Door, foreseen(cfg.Ahead))
 	s.ahead = webahead.New(s.Door, webahead.Config{Source: cfg.Ahead, Waiting: s.live.WaitingAt})
+	s.printers = printers.New(s.Door, printers.Config{Link: cfg.Printers, Print: cfg.Print, PrintSheet: cfg.PrintSheet, PrintLabels: cfg.PrintLabels})
 	s.site = newSite(cfg.Kiosk, cfg.Pages)
 	s.app = fiber.New(fiber.Config{
 		AppName:               "tallywalk",
@@ -166,7 +181,7 @@ func New(cfg Config) *Server {
 // written while it is read, and answers to scans, which are short and many.
 func leaveAsItIs(c *fiber.Ctx) bool {
 	path := c.Path()
-	return path == "/api/v1/scans" || ask.IsUpgrade(c) || strings.HasPrefix(path, "/api/v1/export/")
+	return path == "/api/v1/scans" || ask.IsUpgrade(c) || strings.HasPrefix(path, "/api/v1/export/") || path == "/api/v1/cards.pdf"
 }
 
 // Serve answers on ln until ctx ends, then closes every connection. It fails as
@@ -181,6 +196,11 @@ func (s *Server) Serve(ctx context.Context, ln net.Listener) error {
 	defer stop()
 	go s.live.Run(ctx)
 	go s.ahead.Run(ctx)
+	ctx, end := context.WithCancel(ctx)
+	var printing sync.WaitGroup
+	printing.Go(func() { s.printers.Run(ctx) })
+	defer printing.Wait()
+	defer end()
 	if s.cfg.Trust != nil {
 		ln = trust.Both(ln, s.cfg.Trust)
 	}

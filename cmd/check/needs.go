@@ -29,6 +29,8 @@ var needs = []need{
 	{"zbarimg", "zbar-tools", "reads the printed codes back", onPath("zbarimg")},
 	{"pdftoppm", "poppler-utils", "turns printed cards into pictures", onPath("pdftoppm")},
 	{"pdftotext", "poppler-utils", "reads the text of printed cards", onPath("pdftotext")},
+	{"ippeveprinter", "cups-ipp-utils", "a printer by others, to print to", onPath("ippeveprinter")},
+	{"dbus-daemon", "dbus-daemon", "which that printer cannot do without", onPath("dbus-daemon")},
 	{"datamash", "datamash", "works figures out a second time", onPath("datamash")},
 	{"mlr", "miller", "works figures out a second time", onPath("mlr")},
 }

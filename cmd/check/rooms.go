@@ -69,6 +69,7 @@ var rooms = []room{
 	{dir: "web/health", own: behindDoor, third: []string{"*"}, refused: []string{bbolt}, tests: testRooms},
 	{dir: "web/morning", own: behindDoor, third: []string{"*"}, refused: []string{bbolt}, tests: testRooms},
 	{dir: "web/compare", own: behindDoor, third: []string{"*"}, refused: []string{bbolt}, tests: testRooms},
+	{dir: "web/printers", own: behindDoor, third: []string{"*"}, refused: []string{bbolt}, tests: testRooms},
 	{dir: "web/ahead", own: behindDoor, third: []string{"*"}, refused: []string{bbolt}, tests: testRooms},
 	{dir: "web/bigfloor", own: []string{"traveler/..."}},
 	{dir: "web/apidoc", own: []string{"traveler/...", "web/ask"}, third: []string{"*"}, refused: []string{bbolt}},

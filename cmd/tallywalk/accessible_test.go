@@ -80,6 +80,8 @@ func allPages(card, part string) []look {
 		{"/lists", "[data-test=sheet]"},
 		{"/health", `[data-test="health-numbers"]`},
 		{"/keeping", "main .summary, main .empty"},
+		{"/typed?card=" + card, "[data-test=typed-row]"},
+		{"/printers", "[data-test=printer-go]"},
 		{"/stations", "main table, main form"},
 		{"/accounts", "main table, main form"},
 		{"/sign-in", "main form"},
@@ -126,7 +128,7 @@ func TestAccessibleWhenEmpty(t *testing.T) {
 	t.Parallel()
 	r := newRig(t, rigOptions{open: true, noShop: true})
 	b := browse(t, r)
-	for _, path := range []string{"/", "/morning", "/waits", "/ground", "/ground/plan", "/pace", "/calendars", "/history", "/week", "/losses", "/machines", "/ahead", "/promise", "/what-if", "/next", "/fits", "/trace", "/compare", "/compare/change", "/compare/machine", "/check", "/batches", "/questions", "/lists", "/health", "/keeping", "/stations", "/accounts", "/station"} {
+	for _, path := range []string{"/", "/morning", "/waits", "/ground", "/ground/plan", "/pace", "/calendars", "/history", "/week", "/losses", "/machines", "/ahead", "/promise", "/what-if", "/next", "/fits", "/trace", "/compare", "/compare/change", "/compare/machine", "/check", "/batches", "/questions", "/lists", "/health", "/keeping", "/stations", "/accounts", "/typed", "/printers", "/station"} {
 		b.open(path).until(`document.querySelector("main")?.innerText.length > 10`)
 		b.seen(path+", empty", "light", 1280, 800)
 	}

@@ -60,19 +60,23 @@ var posts = map[string]string{
 	"/api/v1/tokens": `{"role":"operator"}`, "/api/v1/ahead/rules": `{"rule":"due"}`, "/api/v1/what-if": `{}`,
 	"/api/v1/lists/:list":      "person,name,role\n11,Someone else,operator\n12,Another,operator\n",
 	"/api/v1/questions/follow": `{"questions":[{"card":"W-501","question":"x"}]}`,
-	"/api/v1/promise":          `{"lines":[{"part":"1001-04","pieces":10}]}`,
+	"/api/v1/printers":         `{"name":"x","address":"ipp://127.0.0.1:1"}`, "/api/v1/printing": `{"printer":""}`,
+	"/api/v1/prints":     `{"id":"018f3b6e-7c1a-7b3e-9c4d-0123456789ab","printer":"x","kind":"card","cards":["W-501"],"size":"A5"}`,
+	"/api/v1/prints/:id": `{"do":"cancel"}`,
+	"/api/v1/promise":    `{"lines":[{"part":"1001-04","pieces":10}]}`,
 }
 
 // gets are the addresses to ask for a way in, where it is not the path itself.
 var gets = map[string][]string{
 	"/api/v1/lists/:list/template": {"machines/template", "people/template"}, "/api/v1/lists/:list": {"people", "machines", "reasons"},
 	"/api/v1/batches/:code": {"W-501", "W-502", "W-503"}, "/api/v1/batches/:code/story": {"W-501/story", "W-502/story", "W-503/story"}, "/api/v1/batches/:code/card.pdf": {"W-501/card.pdf"}, "/api/v1/batches/:code/makeup": {"W-501/makeup", "W-502/makeup"},
-	"/api/v1/sheets/:kind": {"scanner.pdf", "badges.pdf", "plates.pdf", "actions.pdf?machine=T1"}, "/api/v1/station/:machine": {"T1", "Q1"},
+	"/api/v1/sheets/:kind": {"scanner.pdf", "badges.pdf", "plates.pdf", "actions.pdf?machine=T1", "trust.pdf", "devices.pdf"}, "/api/v1/station/:machine": {"T1", "Q1"},
 	"/api/v1/station/:machine/known": {"T1/known", "Q1/known"},
 	"/api/v1/station/:machine/card":  {"T1/card?ref=W-501", "T1/card?ref=W-503"}, "/api/v1/people/:ref": {"11", "12", "51"},
 	"/api/v1/export/:what": {"batches", "visits", "scans", "scans?format=jsonl", "scans?format=xlsx", "visits?format=xlsx"}, "/api/v1/ground/pictures/:ref": {"x"},
 	"/api/v1/pace/operation": {"operation?part=1001-04&route_rev=1&operation=10"}, "/api/v1/ground/walk": {"walk?from=T1&to=F1"},
 	"/api/v1/changes": {"changes?part=1001-04&before=1&after=2"}, "/api/v1/compare": {"compare?part=1001-04"}, "/api/v1/trace": {"trace?q=H71", "trace?q=W-502"},
+	"/api/v1/printers/:id": {"x"}, "/api/v1/batches/:code/label.pdf": {"W-501/label.pdf", "W-501/label.pdf?kind=review", "W-502/label.pdf?kind=scrap&size=62"},
 	"/live": {"live?board=waits", "live?board=ground", "live?board=pace"},
 }
 

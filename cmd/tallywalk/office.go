@@ -48,15 +48,15 @@ func (hs *house) verifyFigures(part string, out io.Writer) error {
 func cmdCards(h host, args []string) error {
 	f := flags(h, "cards")
 	dir := dataFlag(f)
-	paper := f.String("paper", "A5", "A5 or A4")
+	paper := f.String("paper", "A5", "A5, A4, or A4x2: two on an A4 sheet")
 	to := f.String("out", "cards.pdf", "file to write; - for standard output")
 	language := languageFlag(f, "of what is printed")
 	refs, err := parse(h, f, args)
 	if err != nil {
 		return err
 	}
-	if *paper != "A4" && *paper != "A5" {
-		return &usageError{"--paper is A4 or A5"}
+	if *paper != "A4" && *paper != "A5" && *paper != "A4x2" {
+		return &usageError{"--paper is A5, A4 or A4x2"}
 	}
 	req := request{Do: "cards", Paper: *paper, Refs: refs, Language: *language}
 	if *to == "-" {

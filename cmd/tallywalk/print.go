@@ -20,13 +20,57 @@ func (hs *house) printing(set settings) func(w io.Writer, cards []paper.Printed,
 		if err := writeCards(w, cards, paper, language); err != nil {
 			return err
 		}
-		now, err := hs.settings()
-		if err != nil || now.Printed && (now.TLSPrinted || !set.TLS) {
+		return hs.printed(set)
+	}
+}
+
+// printed remembers that the public URL is on paper.
+func (hs *house) printed(set settings) error {
+	now, err := hs.settings()
+	if err != nil || now.Printed && (now.TLSPrinted || !set.TLS) {
+		return err
+	}
+	set.Printed, set.TLSPrinted = true, set.TLS || now.TLSPrinted
+	return hs.keep(set)
+}
+
+// printingBook writes job cards as printing does, asking for each when it comes to it.
+func (hs *house) printingBook(set settings) func(io.Writer, int, func(int) (paper.Printed, error), string, string) error {
+	return func(w io.Writer, n int, card func(int) (paper.Printed, error), size, language string) error {
+		p, err := labels.ParsePaper(size)
+		if err != nil {
 			return err
 		}
-		set.Printed, set.TLSPrinted = true, set.TLS || now.TLSPrinted
-		return hs.keep(set)
+		err = labels.WriteManyCards(w, n, func(i int) (labels.Card, error) {
+			c, err := card(i)
+			if err != nil {
+				return labels.Card{}, err
+			}
+			return labelOf(&c), nil
+		}, p, labels.In(language))
+		if err != nil {
+			return err
+		}
+		return hs.printed(set)
 	}
+}
+
+// printLabels writes labels, all of one size.
+func printLabels(w io.Writer, all []paper.Label, size, language string) error {
+	z, err := labels.ParseLabelSize(size)
+	if err != nil {
+		return err
+	}
+	out := make([]labels.Label, len(all))
+	for i := range all {
+		l, b := &all[i], &all[i].Batch
+		out[i] = labels.Label{
+			Kind: labels.LabelKind(l.Kind), Code: string(b.Card), URL: l.URL, WorksOrder: b.Order, Part: b.Part, PartName: b.Name,
+			DrawingRev: b.Drawing, Customer: b.Customer, OrderLine: b.Line, Parent: string(b.Parent), Lots: b.Lots, Pieces: l.Pieces,
+			Operation: int(l.Operation), WorkCentre: string(l.WorkCentre), Reason: l.Reason, Printed: l.Printed.Printed,
+		}
+	}
+	return labels.WriteLabels(w, out, z, labels.In(language))
 }
 
 func writeCards(w io.Writer, cards []paper.Printed, paper, language string) error {
@@ -65,7 +109,11 @@ func printSheet(w io.Writer, s paper.Sheet, language string) error {
 	texts := labels.In(language)
 	switch s.Kind {
 	case "scanner":
-		return labels.WriteTestCard(w, labels.A5, s.Printed, texts)
+		size, err := labels.ParsePaper(s.Size)
+		if err != nil {
+			return err
+		}
+		return labels.WriteTestCard(w, size, s.Printed, texts)
 	case "badges":
 		if len(s.People) == 0 {
 			return traveler.Fail(traveler.KindNotFound, "sheet.people")
@@ -84,6 +132,17 @@ func printSheet(w io.Writer, s paper.Sheet, language string) error {
 			plates = append(plates, labels.Plate{Code: string(m.Code), Name: string(m.ID) + " " + m.Name, WorkCentre: string(m.WorkCentre), Place: texts.Place(m.Kind)})
 		}
 		return labels.WriteMachinePlates(w, plates, s.Printed, texts)
+	case "trust":
+		return labels.WriteTrustSheet(w, s.URL, s.Fingerprint, s.Printed, texts)
+	case "devices":
+		if len(s.Devices) == 0 {
+			return traveler.Fail(traveler.KindNotFound, "sheet.devices")
+		}
+		devices := make([]labels.Device, len(s.Devices))
+		for i, d := range s.Devices {
+			devices[i] = labels.Device(d)
+		}
+		return labels.WriteDeviceSheet(w, devices, s.URL, s.Printed, texts)
 	case "actions":
 		return labels.WriteActionSheet(w, string(s.Machine.ID)+" "+s.Machine.Name, actionGroups(s.Reasons, language), s.Printed, texts)
 	}

@@ -18,6 +18,7 @@ import (
 	_ "time/tzdata" // zones by name on computers that have none
 
 	"tallywalk/kiosk"
+	"tallywalk/labels/ipp"
 	"tallywalk/traveler"
 	"tallywalk/traveler/ahead"
 	"tallywalk/traveler/story"
@@ -165,8 +166,8 @@ func (hs *house) serve(ctx context.Context, stop context.CancelFunc, h host, c C
 			return kiosk.Know(shop, f, batch, now)
 		},
 		Refusals: kiosk.Refusals,
-		Kiosk:    kiosk.Page(), Print: hs.printing(set), PrintSheet: printSheet, PrintComparison: printComparison, Pace: c.Pace, Pages: c.Pages,
-		Room: func() error { return roomIn(c.Dir) }, Disk: hs.disk, Keeper: copies.unless(c.Open),
+		Kiosk:    kiosk.Page(), Print: hs.printing(set), PrintBook: hs.printingBook(set), PrintLabels: printLabels, PrintSheet: printSheet, PrintComparison: printComparison, Pace: c.Pace, Pages: c.Pages,
+		Printers: &ipp.Client{}, Room: func() error { return roomIn(c.Dir) }, Disk: hs.disk, Keeper: copies.unless(c.Open),
 	})
 	owner, err := hs.own(ctx, c.Dir)
 	if err != nil {

@@ -30,10 +30,18 @@ type Printed struct {
 
 // Sheet is a printed sheet that is not a job card.
 type Sheet struct {
-	Kind     string // scanner, badges, plates or actions
+	Kind     string // scanner, badges, plates, actions, trust or devices
 	Machine  traveler.Machine
 	Machines []traveler.Machine
 	People   []people.Person
 	Reasons  []traveler.Reason // of the shop, for an action sheet
+	Size     string            // A5 or A4, of a scanner test card; empty is A5
 	Printed  time.Time
+
+	URL         string // of a trust sheet and of devices: where one begins
+	Fingerprint string // of the authority, on a trust sheet; empty where there is none
+	Devices     []Device
 }
+
+// Device is an enrolled tablet or terminal.
+type Device struct{ Name, Machine string }

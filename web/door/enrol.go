@@ -12,6 +12,7 @@ import (
 	"github.com/skip2/go-qrcode"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/paper"
 	"tallywalk/traveler/rows"
 	"tallywalk/web/ask"
 )
@@ -166,6 +167,20 @@ func (s *Door) passes(table string) ([]passView, error) {
 		out = append(out, passView{key[:passID], p.Name, p.Machine, p.Device, p.Made, p.By})
 	}
 	sort.Slice(out, func(i, j int) bool { return out[i].Made.Before(out[j].Made) })
+	return out, nil
+}
+
+// Devices are the stations that were let in, as their labels say them, the oldest first.
+// It fails as the tables do.
+func (s *Door) Devices() ([]paper.Device, error) {
+	all, err := s.passes(tableStations)
+	if err != nil {
+		return nil, err
+	}
+	out := make([]paper.Device, len(all))
+	for i := range all {
+		out[i] = paper.Device{Name: all[i].Name, Machine: all[i].Machine}
+	}
 	return out, nil
 }
 

@@ -1,11 +1,8 @@
 package figures
 
 import (
-	"bufio"
 	"io"
-	"net"
 	"os"
-	"time"
 
 	"github.com/gofiber/fiber/v2"
 
@@ -56,16 +53,7 @@ func (s *room) getExport(c *fiber.Ctx) error {
 		`attachment; filename="`+what+" "+sel.FromDate+" to "+sel.ToDate+"."+string(f)+`"`,
 	)
 	c.Set(fiber.HeaderCacheControl, "no-store")
-	out := &deadlineWriter{conn: c.Context().Conn(), now: s.Real}
-	path := c.Path()
-	c.Context().SetBodyStreamWriter(func(w *bufio.Writer) {
-		out.w = w
-		if err := write(out); err != nil {
-			// An answer cut off must not look like a whole one.
-			s.Log.Warn("export was cut off", "path", path, "err", err)
-			_ = out.conn.Close()
-		}
-	})
+	s.Stream(c, write)
 	return nil
 }
 
@@ -88,27 +76,4 @@ func spooled(write func(io.Writer) error) (func(io.Writer) error, error) {
 		_, err := io.Copy(w, f)
 		return err
 	}, nil
-}
-
-// deadlineWriter gives each piece of a long answer the time that a whole one has.
-type deadlineWriter struct {
-	w    *bufio.Writer
-	conn net.Conn
-	now  func() time.Time
-}
-
-// pieceTime is how long a piece of a long answer may take.
-const pieceTime = 30 * time.Second
-
-// Write passes a piece on and waits until it has gone out. It fails as the
-// connection does, after pieceTime at the latest.
-func (p *deadlineWriter) Write(b []byte) (int, error) {
-	if err := p.conn.SetWriteDeadline(p.now().Add(pieceTime)); err != nil {
-		return 0, err
-	}
-	n, err := p.w.Write(b)
-	if err != nil {
-		return n, err
-	}
-	return n, p.w.Flush()
 }

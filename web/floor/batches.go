@@ -204,7 +204,7 @@ func (s *room) getCard(c *fiber.Ctx) error {
 		return err
 	}
 	size := c.Query("paper", "A5")
-	if size != "A4" && size != "A5" {
+	if !slices.Contains(cardSizes, size) {
 		return traveler.Invalid("paper", "web.paper")
 	}
 	var w bytes.Buffer
@@ -225,8 +225,8 @@ func sendPDF(c *fiber.Ctx, w *bytes.Buffer, name string) error {
 	return c.Send(w.Bytes())
 }
 
-// getSheet prints the scanner test card, badges, machine plates or a machine's
-// action sheet.
+// getSheet prints the scanner test card, badges, machine plates, a machine's action
+// sheet, the labels of devices, or the sheet from which they come to trust the server.
 func (s *room) getSheet(c *fiber.Ctx) error {
 	kind, ok := strings.CutSuffix(ask.PathParam(c, "kind"), ".pdf")
 	now := s.Time()
@@ -234,6 +234,17 @@ func (s *room) getSheet(c *fiber.Ctx) error {
 	sheet := paper.Sheet{Kind: kind, Machines: shop.Machines(now), Printed: now.In(s.Zone)}
 	switch kind {
 	case "scanner", "plates":
+	case "trust":
+		sheet.URL, sheet.Fingerprint = s.EntryURL+"/trust", s.Fingerprint()
+	case "devices":
+		if !traveler.May(door.Who(c).Role, traveler.DeedEnrol) {
+			return traveler.Fail(traveler.KindForbidden, "web.role", string(door.Who(c).Role))
+		}
+		devices, err := s.Devices()
+		if err != nil {
+			return err
+		}
+		sheet.URL, sheet.Devices = s.EntryURL+"/station", devices
 	case "badges":
 		if !traveler.May(door.Who(c).Role, traveler.DeedAccounts) { // a badge is as good as a password
 			return traveler.Fail(traveler.KindForbidden, "web.role", string(door.Who(c).Role))

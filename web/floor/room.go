@@ -34,8 +34,17 @@ type Config struct {
 	Refusals []string
 	// Waiting lists what waits before a work centre.
 	Waiting func(traveler.WorkCentre) []board.Row
-	// Print writes job cards as PDF, in a language; size is A4 or A5.
+	// Print writes job cards as PDF, in a language; size is A5, A4 or A4x2.
 	Print func(w io.Writer, cards []paper.Printed, size, language string) error
+	// PrintBook writes job cards too, asking for each when it comes to it, from two
+	// goroutines.
+	PrintBook func(
+		w io.Writer, n int, card func(int) (paper.Printed, error), size, language string,
+	) error
+	// PrintLabels writes labels, all of one size.
+	PrintLabels func(w io.Writer, labels []paper.Label, size, language string) error
+	// Fingerprint is that of the server's authority; empty where it has none.
+	Fingerprint func() string
 	// PrintSheet writes another sheet: the scanner test card, badges, machine
 	// plates, or a machine's action sheet.
 	PrintSheet func(w io.Writer, sheet paper.Sheet, language string) error

@@ -1,6 +1,8 @@
 package floor
 
 import (
+	"slices"
+
 	"github.com/gofiber/fiber/v2"
 
 	"tallywalk/traveler"
@@ -11,7 +13,7 @@ import (
 // Routes are the ways to the floor.
 func Routes(d *door.Door, cfg Config) []ask.Route {
 	s := &room{Door: d, Config: cfg}
-	return append(s.batchRoutes(), s.stationRoutes()...)
+	return slices.Concat(s.batchRoutes(), s.paperRoutes(), s.stationRoutes())
 }
 
 // batchRoutes are what goes on, and what is known of a batch.
@@ -79,7 +81,7 @@ func (s *room) batchRoutes() []ask.Route {
 			Does: "its job card",
 			Params: []ask.Param{
 				ask.Text("code", "the batch's code, or its works order number"),
-				ask.Choice("paper", "A5 or A4", "A4", "A5"),
+				ask.Choice("paper", "A5, A4 or two on an A4 sheet", "A4", "A5", "A4x2"),
 				ask.Tongue(),
 			},
 			Gives: []string{ask.MediaPDF},
@@ -94,7 +96,7 @@ func (s *room) stationRoutes() []ask.Route {
 			Method: "GET", Path: "/api/v1/sheets/:kind", Deed: traveler.DeedLook, Handle: s.getSheet,
 			Does: "a sheet to hang in the shop",
 			Params: []ask.Param{
-				ask.Text("kind", "one of scanner.pdf, badges.pdf, plates.pdf, actions.pdf"),
+				ask.Text("kind", "one of scanner.pdf, badges.pdf, plates.pdf, actions.pdf, trust.pdf, devices.pdf"),
 				ask.Text("machine", "for actions.pdf"),
 				ask.Tongue(),
 			},

@@ -74,6 +74,7 @@ const places = [
 const ofShop = [
   ["/calendars", "nav.calendars"],
   ["/lists", "nav.lists", "release"],
+  ["/printers", "nav.printers", "release"],
   ["/stations", "nav.stations", "enrol"],
   ["/accounts", "nav.accounts", "accounts"],
 ];

@@ -45,6 +45,8 @@ type Options struct {
 	Language string
 	// Ahead makes what is ahead of the shop; nil = nothing is.
 	Ahead func(story.Desk) ahead.Source
+	// Printers reaches printers; nil = there are none.
+	Printers paper.Printers
 }
 
 // Rig is a server that answers on a loopback port, with the example shop in it.
@@ -104,7 +106,8 @@ func New(t testing.TB, o Options) *Rig {
 		PublicURL: cmp.Or(o.Public, "http://localhost"), Hosts: o.Hosts, Proxies: o.Proxies, Zone: time.UTC, Language: o.Language,
 		Version: cmp.Or(o.Version, "test"),
 		Kiosk:   kioskOr(o.Kiosk), Station: station, Known: known, Refusals: kiosk.Refusals, Print: printCards, PrintSheet: printSheet,
-		PrintComparison: printComparison,
+		PrintBook: printBook, PrintLabels: printLabels,
+		PrintComparison: printComparison, Printers: o.Printers,
 	})
 	r.serve()
 	return r
@@ -130,6 +133,12 @@ func (r *Rig) serve() {
 
 // What is printed is for other tests: here a head will do.
 func printCards(w io.Writer, _ []paper.Printed, _, _ string) error { return pdf(w) }
+
+func printBook(w io.Writer, _ int, _ func(int) (paper.Printed, error), _, _ string) error {
+	return pdf(w)
+}
+
+func printLabels(w io.Writer, _ []paper.Label, _, _ string) error { return pdf(w) }
 
 func printSheet(w io.Writer, _ paper.Sheet, _ string) error { return pdf(w) }
 

@@ -6,12 +6,14 @@ import { about, LinkState, openBoard, rows } from "../../lib/board.js";
 import { tick } from "../../lib/clock.js";
 import { Dialog } from "../../lib/form.js";
 import { At, Due, Gone, Hot, Mark } from "../../lib/marks.js";
+import { PrintTo } from "../../lib/print-to.js";
 import { failed, may, me, start } from "../../lib/shell.js";
 import { desk, loadShop, machineName, reasonText, send } from "../../lib/shop.js";
 import { dayOf, moment } from "../../lib/times.js";
 import { why, whyText } from "../../lib/why.js";
 import { count, known, say, stateWord } from "../../lib/words.js";
 import { OrderButton } from "../../lib/order.js";
+import { Labels } from "./labels.js";
 import { Asked, CorrectDialog } from "./asked.js";
 import { Changes } from "./changes.js";
 import { ShortOf } from "./makeup.js";
@@ -278,6 +280,8 @@ function Deeds({ b, after }) {
     <p class="deeds">
       ${card("A5")}
       ${card("A4")}
+      <${PrintTo} kind="card" cards=${[b.card]} sizes=${["A5", "A4"]} title=${b.works_order || b.card} />
+      <${Labels} b=${b} />
       ${!over && html`<${OrderButton} card=${b.card} after=${after} />`}
       ${may("verdict") &&
       b.state === "held" &&

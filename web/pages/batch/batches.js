@@ -4,6 +4,7 @@ import { get, post, uuid7 } from "../../lib/api.js";
 import { now, tick } from "../../lib/clock.js";
 import { CsvButton } from "../../lib/csv.js";
 import { At, BatchLink, Due, Hot, Mark, Part, Short } from "../../lib/marks.js";
+import { PrintTo } from "../../lib/print-to.js";
 import { failed, may, me, start } from "../../lib/shell.js";
 import { loadShop, shop, theShop } from "../../lib/shop.js";
 import { dayOf } from "../../lib/times.js";
@@ -63,6 +64,12 @@ function Done({ batch }) {
     <p class="deeds">
       ${card("A5")}
       ${card("A4")}
+      <${PrintTo}
+        kind="card"
+        cards=${[batch.card]}
+        sizes=${["A5", "A4"]}
+        title=${batch.works_order || batch.card}
+      />
       <a class="button" href=${"/batch/" + batch.card}>${say("release.story")}</a>
     </p>
   `;

@@ -76,7 +76,7 @@ function Sheets() {
   return html`<section>
     <h2>${say("home.sheets")}</h2>
     <p class="deeds">
-      ${["scanner", "badges", "plates"].map(
+      ${["scanner", "badges", "plates", "trust", ...(may("enrol") ? ["devices"] : [])].map(
         (k) =>
           html`<a key=${k} class="button" data-test=${"sheet-" + k} href=${`/api/v1/sheets/${k}.pdf`}>
             ${say("sheet." + k)}
@@ -117,11 +117,13 @@ function Ways({ open }) {
     ["/questions", "questions", "look"],
     ["/batches", "batches", "look"],
     ["/batches#release", "release", "release"],
+    ["/typed", "typed", "settle"],
     ["/station", "station", "scan"],
     [address(read("")), "wall", "look"],
     ["/calendars", "calendars", "look"],
     ["/health", "health", "enrol"],
     ["/keeping", "keeping", "enrol"],
+    ["/printers", "printers", "release"],
     ["/stations", "stations", "enrol"],
     ["/accounts", "accounts", "accounts"],
   ];

@@ -1,0 +1,216 @@
+// A card that was filled in by hand while nothing could be scanned: a supervisor types its
+// rows, and they become scans with their times.
+import { html, signal, useEffect, useSignal } from "../../lib/vendor/ui.js";
+import { get, post, uuid7 } from "../../lib/api.js";
+import { now } from "../../lib/clock.js";
+import { TimeInput } from "../../lib/form.js";
+import { failed, me, start } from "../../lib/shell.js";
+import { loadShop, shop, theShop } from "../../lib/shop.js";
+import { dayOf, fromLocal } from "../../lib/times.js";
+import { say } from "../../lib/words.js";
+import { faultOf, isEmpty, scansOf } from "./rows.js";
+
+const PAPER = "typed from paper"; // the note by which these scans are known
+
+const batch = signal(/** @type {any} */ (null));
+const rows = signal(/** @type {any[]} */ ([]));
+
+// emptyRow proposes the machine that is alone in the operation's work centre.
+function emptyRow(o) {
+  const can = theShop().machines.filter((m) => m.work_centre === o.work_centre);
+  return {
+    key: uuid7(now()),
+    operation: o.operation,
+    machine: can.length === 1 ? can[0].machine : "",
+    person: "",
+    date: dayOf(now()),
+    from: "",
+    to: "",
+    good: "",
+    scrap: "",
+    reason: "",
+    finish: true,
+    sent: null,
+    results: null,
+    problem: null,
+  };
+}
+
+const change = (key, more) => {
+  rows.value = rows.value.map((r) => (r.key === key ? { ...r, ...more } : r));
+};
+
+// send sends a row; sent again it has the same ids, so that nothing is there twice.
+async function send(r) {
+  const fault = faultOf(r, fromLocal, now());
+  if (fault) return change(r.key, { problem: say(fault[1]), fault: fault[0] });
+  const t = now();
+  const base = { at: new Date(t).toISOString(), card: batch.value.card, present: false, note: PAPER };
+  const scans = r.sent ?? scansOf(r, fromLocal, base, () => uuid7(now()));
+  change(r.key, { sent: scans, problem: null, fault: null });
+  try {
+    const { results } = await post("/api/v1/scans?now=none", { scans });
+    change(r.key, { results });
+  } catch (err) {
+    change(r.key, { problem: /** @type {Error} */ (err).message });
+  }
+}
+
+async function sendAll() {
+  for (const r of rows.value) if (!isEmpty(r) && !r.results) await send(r);
+}
+
+function Field({ r, name, label, children }) {
+  return html`<td data-label=${label} class=${r.fault === name ? "problem" : ""}>${children}</td>`;
+}
+
+function RowLine({ r, machines, reasons }) {
+  const done = r.results !== null;
+  const input = (name, more = {}) =>
+    html`<${Field} r=${r} name=${name} label=${say("typed." + name)}>
+      <input
+        aria-label=${say("typed." + name)}
+        data-test=${`${name}-${r.operation}`}
+        value=${r[name]}
+        disabled=${done}
+        ...${more}
+        onInput=${(e) => change(r.key, { [name]: e.target.value, sent: null })}
+      />
+    <//>`;
+  const select = (name, options) =>
+    html`<${Field} r=${r} name=${name} label=${say("typed." + name)}>
+      <select
+        aria-label=${say("typed." + name)}
+        data-test=${`${name}-${r.operation}`}
+        disabled=${done}
+        onChange=${(e) => change(r.key, { [name]: e.target.value, sent: null })}>
+        ${[["", ""], ...options].map(
+          ([v, text]) => html`<option key=${v} value=${v} selected=${v === r[name]}>${text}</option>`,
+        )}
+      </select>
+    <//>`;
+  const time = (name) =>
+    html`<${Field} r=${r} name=${name} label=${say("typed." + name)}>
+      <${TimeInput}
+        aria-label=${say("typed." + name)}
+        data-test=${`${name}-${r.operation}`}
+        disabled=${done}
+        value=${r[name]}
+        set=${(v) => change(r.key, { [name]: v, sent: null })}
+      />
+    <//>`;
+  const cells = [
+    select("machine", machines),
+    input("person", { size: 5, autocomplete: "off" }),
+    input("date", { type: "date" }),
+    time("from"),
+    time("to"),
+    input("good", { size: 5, inputmode: "numeric" }),
+    input("scrap", { size: 5, inputmode: "numeric" }),
+    select("reason", reasons),
+  ];
+  return html`<tr data-test="typed-row" data-done=${done}>
+    <th scope="row">${r.operation}</th>
+    ${cells}
+    <td data-label=${say("typed.finish")}>
+      <input
+        type="checkbox"
+        aria-label=${say("typed.finish")}
+        disabled=${done}
+        checked=${r.finish}
+        onChange=${(e) => change(r.key, { finish: e.target.checked, sent: null })}
+      />
+    </td>
+    <td><${Outcome} r=${r} /></td>
+  </tr>`;
+}
+
+function Outcome({ r }) {
+  if (r.problem) return html`<span class="problem" role="alert" data-test="problem">${r.problem}</span>`;
+  if (!r.results) return null;
+  const odd = r.results.find((x) => x.outcome !== "kept");
+  return odd
+    ? html`<span data-test="odd">${say("outcome." + odd.outcome, odd.say)}</span>`
+    : html`<b data-test="kept">${say("typed.kept")}</b>`;
+}
+
+function Card() {
+  const b = batch.value;
+  const machines = theShop().machines.map((m) => [m.machine, `${m.machine} ${m.name}`]),
+    reasons = theShop()
+      .reasons.filter((x) => x.kind === "scrap")
+      .map((x) => [x.reason, x.text || x.reason]);
+  const more = () => {
+    rows.value = [...rows.value, ...b.operations.map(emptyRow)].sort((x, y) => x.operation - y.operation);
+  };
+  const names = ["machine", "person", "date", "from", "to", "good", "scrap", "reason", "finish"];
+  return html`
+    <h2><a href=${"/batch/" + b.card}>${b.works_order || b.card}</a>, ${b.part}</h2>
+    <p class="soft">${say("typed.how")}</p>
+    <table class="stack">
+      <thead>
+        <tr>
+          <th scope="col">${say("typed.operation")}</th>
+          ${names.map((n) => html`<th key=${n} scope="col">${say("typed." + n)}</th>`)}
+          <td></td>
+        </tr>
+      </thead>
+      <tbody>
+        ${rows.value.map(
+          (r) => html`<${RowLine} key=${r.key} r=${r} machines=${machines} reasons=${reasons} />`,
+        )}
+      </tbody>
+    </table>
+    <p class="deeds">
+      <button class="act" data-test="typed-go" onClick=${sendAll}>${say("typed.do")}</button>
+      <button data-test="typed-more" onClick=${more}>${say("typed.more")}</button>
+    </p>
+    <p class="soft">${say("typed.caution")}</p>
+  `;
+}
+
+function Page() {
+  const ref = useSignal(new URLSearchParams(location.search).get("card") || "");
+  const load = async () => {
+    try {
+      const [b] = await Promise.all([
+        get("/api/v1/batches/" + encodeURIComponent(ref.value.trim())),
+        loadShop(),
+      ]);
+      batch.value = b;
+      rows.value = b.operations.map(emptyRow);
+    } catch (err) {
+      failed(err);
+    }
+  };
+  useEffect(() => {
+    if (ref.value) load();
+  }, []);
+  return html`
+    <h1>${say("typed.title")}</h1>
+    <p class="soft">${say("typed.what")}</p>
+    <form
+      class="deeds"
+      onSubmit=${(e) => {
+        e.preventDefault();
+        load();
+      }}>
+      <label>
+        ${say("typed.card")}
+        <input
+          data-test="typed-card"
+          required
+          autocomplete="off"
+          value=${ref.value}
+          onInput=${(e) => {
+            ref.value = e.target.value;
+          }}
+        />
+      </label>
+      <button data-test="typed-load">${say("typed.load")}</button>
+    </form>
+    ${batch.value && shop.value && html`<${Card} />`}
+  `;
+}
+
+start(() => (me.value ? html`<${Page} />` : null));

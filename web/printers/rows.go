@@ -1,0 +1,224 @@
+package printers
+
+import (
+	"cmp"
+	"slices"
+	"strconv"
+	"time"
+
+	"tallywalk/traveler"
+	"tallywalk/traveler/paper"
+	"tallywalk/traveler/rows"
+)
+
+// Where printers and documents are kept.
+const (
+	tablePrinters = "printers"
+	tablePrints   = "prints"
+	tableSettings = "settings"
+	keyPrinting   = "printing"
+	mostKept      = 300 // documents
+)
+
+// Kinds of documents.
+const (
+	kindCard  = "card"
+	kindTest  = "test"
+	kindLabel = "label"
+)
+
+// printer is a printer as it is kept.
+type printer struct {
+	ID      string    `json:"id"`
+	Name    string    `json:"name"`
+	Address string    `json:"address"`
+	Key     string    `json:"key,omitempty"`
+	Model   string    `json:"model,omitempty"`
+	Made    time.Time `json:"made"`
+	By      string    `json:"by"`
+}
+
+func (p *printer) at() paper.Address { return paper.Address{URI: p.Address, Key: p.Key} }
+
+// byItself is what is printed by itself: the cards of batches that are released.
+type byItself struct {
+	Printer string `json:"printer"` // its id; empty = nothing is
+	Size    string `json:"size" api:"enum=A5|A4|A4x2,blank"`
+}
+
+// kept is a document on its way, or what became of it.
+type kept struct {
+	ID       string          `json:"id"`
+	Printer  string          `json:"printer"`
+	Kind     string          `json:"kind"`
+	Cards    []traveler.Code `json:"cards,omitempty"`
+	Size     string          `json:"size"`
+	Label    string          `json:"label,omitempty"` // the kind of a label
+	Language string          `json:"language"`
+	Title    string          `json:"title"`
+	By       string          `json:"by"` // empty = by itself, on release
+	Asked    time.Time       `json:"asked"`
+
+	Stage    paper.Stage     `json:"stage"`
+	Job      int             `json:"job,omitempty"`
+	Sent     time.Time       `json:"sent,omitzero"` // when it began to go out
+	Tries    int             `json:"tries,omitempty"`
+	Troubles []paper.Trouble `json:"troubles,omitempty"`
+	Message  string          `json:"message,omitempty"`
+	Sheets   int             `json:"sheets,omitempty"`
+	Cancel   bool            `json:"cancel,omitempty"` // someone wants it back
+	Ended    time.Time       `json:"ended,omitzero"`
+}
+
+// name is what the job is called at the printer: no two have the same.
+func (k *kept) name() string { return k.Title + " " + k.ID + " " + strconv.Itoa(k.Tries) }
+
+func (s *Printers) printers() ([]printer, error) {
+	all, err := rows.All[printer](s.Tables, tablePrinters)
+	if err != nil {
+		return nil, err
+	}
+	out := make([]printer, 0, len(all))
+	for _, p := range all {
+		out = append(out, p)
+	}
+	slices.SortFunc(out, func(a, b printer) int { return cmp.Or(cmp.Compare(a.Name, b.Name), cmp.Compare(a.ID, b.ID)) })
+	return out, nil
+}
+
+// printer finds a printer. It fails with KindNotFound where there is none, and as the
+// tables do.
+func (s *Printers) printer(id string) (*printer, error) {
+	var p printer
+	there, err := rows.Read(s.Tables, tablePrinters, id, &p)
+	if err == nil && !there {
+		err = traveler.Fail(traveler.KindNotFound, "printer.unknown", id)
+	}
+	return &p, err
+}
+
+func (s *Printers) byItself() (how byItself, err error) {
+	_, err = rows.Read(s.Tables, tableSettings, keyPrinting, &how)
+	return how, err
+}
+
+// documents are all that are kept, in the order in which they were asked for.
+func (s *Printers) documents() ([]kept, error) {
+	all, err := rows.All[kept](s.Tables, tablePrints)
+	if err != nil {
+		return nil, err
+	}
+	out := make([]kept, 0, len(all))
+	for _, k := range all {
+		out = append(out, k)
+	}
+	slices.SortFunc(out, func(a, b kept) int { return cmp.Or(a.Asked.Compare(b.Asked), cmp.Compare(a.ID, b.ID)) })
+	return out, nil
+}
+
+// add keeps a document that is to be printed, unless there is one of that id, and
+// forgets the oldest that have ended.
+func (s *Printers) add(k *kept) error {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	var there kept
+	if found, err := rows.Read(s.Tables, tablePrints, k.ID, &there); err != nil || found {
+		*k = there
+		return err
+	}
+	k.Title, k.Asked, k.Stage = s.title(k), s.Time(), paper.StageWaiting
+	if err := rows.Write(s.Tables, tablePrints, k.ID, k); err != nil {
+		return err
+	}
+	s.knock()
+	return s.forget()
+}
+
+// forget drops the oldest documents that have ended, down to so many.
+func (s *Printers) forget() error {
+	all, err := s.documents()
+	if err != nil {
+		return err
+	}
+	for i := range all {
+		if len(all)-i <= mostKept {
+			break
+		}
+		if all[i].Stage.Ended() {
+			if err := s.Tables.Delete(tablePrints, all[i].ID); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// change changes a document as it is kept now, and returns it. It fails with
+// KindNotFound where there is none, and as the tables do.
+func (s *Printers) change(id string, by func(*kept)) (*kept, error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	var k kept
+	there, err := rows.Read(s.Tables, tablePrints, id, &k)
+	if err != nil {
+		return nil, err
+	}
+	if !there {
+		return nil, traveler.Fail(traveler.KindNotFound, "print.unknown", id)
+	}
+	was := k.Stage
+	by(&k)
+	if k.Stage.Ended() && !was.Ended() {
+		k.Ended = s.Time()
+	}
+	err = rows.Write(s.Tables, tablePrints, id, &k)
+	if k.Cancel || was.Ended() != k.Stage.Ended() {
+		s.knock()
+	}
+	return &k, err
+}
+
+// news is closed when there is something to do that there was not before.
+func (s *Printers) news() <-chan struct{} {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.changed
+}
+
+// knock says that there is something to do; s.mu is held.
+func (s *Printers) knock() {
+	close(s.changed)
+	s.changed = make(chan struct{})
+}
+
+// withWork are the printers that have documents to be sent or followed and that nobody
+// serves yet; they count as served from here on.
+func (s *Printers) withWork() (ids []string) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	all, err := s.documents()
+	s.warn(err)
+	for i := range all {
+		if k := &all[i]; !k.Stage.Ended() && !s.busy[k.Printer] {
+			s.busy[k.Printer] = true
+			ids = append(ids, k.Printer)
+		}
+	}
+	return ids
+}
+
+// next is the first document of a printer that has not ended; nil when there is none,
+// and then nobody serves the printer any more.
+func (s *Printers) next(printer string) *kept {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	all, err := s.documents()
+	s.warn(err)
+	for i := range all {
+		if k := &all[i]; k.Printer == printer && !k.Stage.Ended() {
+			return k
+		}
+	}
+	delete(s.busy, printer)
+	return nil
+}
