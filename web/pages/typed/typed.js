@@ -46,7 +46,8 @@ async function send(r) {
   if (fault) return change(r.key, { problem: say(fault[1]), fault: fault[0] });
   const t = now();
   const base = { at: new Date(t).toISOString(), card: batch.value.card, present: false, note: PAPER };
-  const scans = r.sent ?? scansOf(r, fromLocal, base, () => uuid7(now()));
+  let n = 0; // what happened at one time goes by its id: the count before the end
+  const scans = r.sent ?? scansOf(r, fromLocal, base, () => uuid7(t + n++));
   change(r.key, { sent: scans, problem: null, fault: null });
   try {
     const { results } = await post("/api/v1/scans?now=none", { scans });
