@@ -73,6 +73,10 @@ func TestWeekPage(t *testing.T) {
 	for _, test := range []string{"week-late", "week-short", "week-cause", "week-machine", "week-learnt"} {
 		b.waitFor(test)
 	}
+	// A PDF of the week is the page as it is printed: two sheets of A4 at most.
+	if n := len(pagesOf.FindAll(b.printed(), -1)); n < 1 || n > 2 {
+		t.Errorf("the week is printed on %d pages", n)
+	}
 	b.click("of-month").until(`location.search === '?of=month'`)
 	b.until(`document.querySelector('[data-test="week-period"]').dataset.from.endsWith('-01')`)
 	b.until(`document.querySelector('[data-test="week-book"]').href.endsWith('/sheet.xlsx?of=month')`)
