@@ -30,7 +30,7 @@ type Freshened struct {
 const FreshKey = "epoch.fresh"
 
 // ofTheRecord are the tables whose rows speak of batches: they go with them.
-var ofTheRecord = []string{"ahead", "looks"}
+var ofTheRecord = []string{"ahead", "looks", "prints"}
 
 // Fresh begins a record in a folder that has one: the shop's lists stay, with all
 // their changes, and so do accounts, stations, tokens and settings; batches and scans
@@ -187,6 +187,10 @@ func layAside(path, part, aside string) error {
 		return err
 	}
 	if err := os.Rename(part, path); err != nil {
+		// Where the record lost its name, it gets it back.
+		if _, gone := os.Lstat(path); errors.Is(gone, os.ErrNotExist) {
+			err = errors.Join(err, os.Rename(aside, path))
+		}
 		return err
 	}
 	return syncDir(filepath.Dir(path))

@@ -9,10 +9,7 @@ import (
 	"strconv"
 	"time"
 
-	bolt "go.etcd.io/bbolt"
-
 	"tallywalk/traveler"
-	"tallywalk/traveler/story"
 )
 
 // Keep is the rule by which copies are kept: of each of so many past hours, days, weeks
@@ -89,10 +86,11 @@ func Copies(dir string) ([]CopyFile, error) {
 }
 
 // Prune removes from a folder the copies of this record that a rule does not keep, and
-// gives what is left of all, the newest first. Copies of other records, and files that
-// cannot be read as a copy, are nobody's to remove. The error is of KindNotFound when
-// there is no such folder, else one of the disk.
-func (f *File) Prune(dir string, k Keep, zone *time.Location) ([]CopyFile, error) {
+// gives what is left of all, the newest first. Copies of other records, or of an end of
+// this one that was lost, files that cannot be read as a copy, and what says that it was
+// made after now, are nobody's to remove. The error is of KindNotFound when there is no
+// such folder, else one of the disk.
+func (f *File) Prune(dir string, k Keep, now time.Time, zone *time.Location) ([]CopyFile, error) {
 	all, err := Copies(dir)
 	if err != nil {
 		return nil, err
@@ -100,7 +98,7 @@ func (f *File) Prune(dir string, k Keep, zone *time.Location) ([]CopyFile, error
 	var ours []CopyFile
 	left := all[:0:0]
 	for _, c := range all {
-		if f.IsCopy(c.Path) {
+		if !c.At.After(now) && f.IsCopy(c.Path) {
 			ours = append(ours, c)
 		} else {
 			left = append(left, c)
@@ -123,28 +121,36 @@ func (f *File) Prune(dir string, k Keep, zone *time.Location) ([]CopyFile, error
 	return left, (&File{path: dir}).fault("remove old copies", err)
 }
 
-// IsCopy reports whether a file begins as this record does.
+// IsCopy reports whether a file is a copy of this record: the record has, where the copy
+// ends, what the copy has there.
 func (f *File) IsCopy(path string) bool {
 	c, err := OpenCopy(path)
 	if err != nil {
 		return false
 	}
 	defer func() { _ = c.Close() }()
-	theirs, ok := c.firstLink()
-	ours, have := f.firstLink()
-	return ok && have && theirs == ours
+	end, link := c.Head()
+	if end == 0 {
+		return false
+	}
+	ours, err := headAt(f, end)
+	return err == nil && ours.link == link
 }
 
-// firstLink is the link of the first entry; ok is false while there is none.
-func (f *File) firstLink() (link string, ok bool) {
-	err := f.view("read", func(tx *bolt.Tx) error {
-		_, v := tx.Bucket(bucketRecord).Cursor().First()
-		if ok = len(v) >= len(story.Hash{}); ok {
-			link = string(v[:len(story.Hash{})])
+// partOld is how old what was left of a copy must be to be removed: nobody writes it any
+// more.
+const partOld = 24 * time.Hour
+
+// Sweep removes what copies that were cut off left in a folder. The error is one of the
+// disk.
+func Sweep(dir string, now time.Time) (err error) {
+	left, _ := filepath.Glob(filepath.Join(dir, ".tallywalk-*.part")) // the pattern is well formed
+	for _, name := range left {
+		if info, serr := os.Stat(name); serr == nil && now.Sub(info.ModTime()) > partOld {
+			err = errors.Join(err, os.Remove(name))
 		}
-		return nil
-	})
-	return link, ok && err == nil
+	}
+	return err
 }
 
 // Bytes is the size of the file.

@@ -78,23 +78,49 @@ func TestPruneLeavesWhatIsNotOurs(t *testing.T) {
 	if err := os.WriteFile(letter, []byte("a letter"), 0o600); err != nil {
 		t.Fatal(err)
 	}
+	ahead := copied(ours, 9)
+	// An end of this record that was lost with its disk, and another one in its place.
+	lost := lineOf(t, ours, 2, copied)
 	f, err := Open(ours, Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
 	defer func() { _ = f.Close() }()
-	left, err := f.Prune(to, Keep{}, time.UTC)
+	left, err := f.Prune(to, Keep{}, now.Add(3*time.Hour), time.UTC)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if len(left) != 3 || left[0].Path != newest || left[0].Seq == 0 || left[0].Bytes == 0 {
+	if len(left) != 5 || left[0].Path != ahead || left[0].Seq == 0 || left[0].Bytes == 0 {
 		t.Errorf("left are %+v", left)
 	}
-	for path, there := range map[string]bool{old: false, newest: true, foreign: true, letter: true} {
+	for path, there := range map[string]bool{old: false, newest: true, foreign: true, letter: true, ahead: true, lost: true} {
 		if _, err := os.Stat(path); errors.Is(err, os.ErrNotExist) == there {
 			t.Errorf("%s is there: %t, want %t", filepath.Base(path), !there, there)
 		}
 	}
+}
+
+// lineOf makes a copy, at an hour, of a record that goes on from where one in a folder
+// ends, and that nobody has any more.
+func lineOf(t *testing.T, dir string, hour int, copied func(dir string, hours int) string) string {
+	t.Helper()
+	data, err := os.ReadFile(filepath.Join(dir, FileName))
+	if err != nil {
+		t.Fatal(err)
+	}
+	other := t.TempDir()
+	if err := os.WriteFile(filepath.Join(other, FileName), data, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	f, err := Open(other, Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	more(t, f, 5)
+	if err := f.Close(); err != nil {
+		t.Fatal(err)
+	}
+	return copied(other, hour)
 }
 
 // A record is not written on a network share; a copy there is read.

@@ -171,6 +171,10 @@ func (f *File) there() error {
 		return traveler.Fail(traveler.KindNotFound, "store.nofile", f.path)
 	case err != nil && f.lastNoted().seq > 0:
 		return f.corrupt("store.gone", f.lastNoted().seq.String())
+	case err != nil && f.noteful():
+		if left, _ := filepath.Glob(filepath.Join(filepath.Dir(f.path), "tallywalk-aside-*.db")); len(left) > 0 {
+			return f.corrupt("store.aside", filepath.Base(left[len(left)-1]))
+		}
 	}
 	return nil
 }

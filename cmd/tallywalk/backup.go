@@ -43,6 +43,10 @@ func (hs *house) doBackup(ctx context.Context, req request, out io.Writer) error
 	if err != nil {
 		return err
 	}
+	// Someone who has a timetable of his own is not told that nobody makes copies.
+	if err := hs.tables.Put(tableKeeping, keyByHand, []byte(hs.host.now().UTC().Format(time.RFC3339))); err != nil {
+		return err
+	}
 	_, err = fmt.Fprintf(out, "%s: %s entries, walked after it was written; head %s\n", c.Path, grouped(c.Entries), c.HeadText())
 	return err
 }

@@ -15,6 +15,7 @@ import (
 
 	"tallywalk/store"
 	"tallywalk/traveler"
+	"tallywalk/traveler/story"
 	"tallywalk/web/health"
 )
 
@@ -84,11 +85,12 @@ func keepRule(text string) (k store.Keep, err error) {
 // keeper makes copies of a record by a timetable. It is safe for concurrent use.
 type keeper struct {
 	timetable
-	file *store.File
-	log  *slog.Logger
-	now  func() time.Time
-	zone *time.Location
-	ctx  context.Context // of the server
+	file   *store.File
+	tables story.Tables
+	log    *slog.Logger
+	now    func() time.Time
+	zone   *time.Location
+	ctx    context.Context // of the server
 
 	making sync.Mutex // one copy at a time
 	mu     sync.Mutex
@@ -98,7 +100,7 @@ type keeper struct {
 // keeping makes copies until ctx ends, where a folder for them was named. wait waits
 // for one that is being made then.
 func (hs *house) keeping(ctx context.Context, t timetable, zone *time.Location, log *slog.Logger) (k *keeper, wait func()) {
-	k = &keeper{timetable: t, file: hs.file, log: log, now: hs.host.now, zone: zone, ctx: ctx}
+	k = &keeper{timetable: t, file: hs.file, tables: hs.tables, log: log, now: hs.host.now, zone: zone, ctx: ctx}
 	done := make(chan struct{})
 	if t.dir == "" {
 		close(done)
@@ -112,15 +114,20 @@ func (hs *house) keeping(ctx context.Context, t timetable, zone *time.Location, 
 	return k, func() { <-done }
 }
 
+// run looks each minute whether a copy is due, so that a clock that is set, or a copy that
+// someone makes, moves the next one.
 func (k *keeper) run() {
 	k.look()
 	for {
-		timer := time.NewTimer(k.pause())
+		timer := time.NewTimer(min(k.pause(), leastEvery))
 		select {
 		case <-k.ctx.Done():
 			timer.Stop()
 			return
 		case <-timer.C:
+		}
+		if k.pause() > 0 {
+			continue
 		}
 		if err := k.make(); err != nil && !errors.Is(err, context.Canceled) {
 			k.log.Warn("no copy was made", "folder", k.dir, "err", sentence(err))
@@ -131,47 +138,65 @@ func (k *keeper) run() {
 // look finds the copies that are there already.
 func (k *keeper) look() {
 	found, err := store.Copies(k.dir)
-	k.mu.Lock()
-	defer k.mu.Unlock()
-	k.state.Failed, k.state.At = err, k.now()
-	k.list(found)
-	for _, c := range found {
-		if k.file.IsCopy(c.Path) {
-			k.state.Last = c.At
-			break
+	kept, newest := k.list(found)
+	k.set(func(s *health.Copies) {
+		s.Failed, s.At, s.Kept = err, k.now(), kept
+		if newest != nil {
+			s.Last = newest.At
 		}
-	}
+	})
 }
 
-func (k *keeper) list(found []store.CopyFile) {
-	k.state.Kept = nil
-	for _, c := range found {
-		k.state.Kept = append(k.state.Kept, health.Copy{Name: filepath.Base(c.Path), At: c.At, Entries: c.Seq, Bytes: c.Bytes})
+// list is the copies in a folder as they are shown, with the newest one of this record.
+// One of the future is nobody's: a clock was wrong when it was made.
+func (k *keeper) list(found []store.CopyFile) (kept []health.Copy, newest *store.CopyFile) {
+	now := k.now()
+	for i, c := range found {
+		ours := !c.At.After(now) && k.file.IsCopy(c.Path)
+		if ours && newest == nil {
+			newest = &found[i]
+		}
+		kept = append(kept, health.Copy{Name: filepath.Base(c.Path), At: c.At, Entries: c.Seq, Bytes: c.Bytes, Ours: ours})
 	}
+	return kept, newest
 }
 
-// pause is how long it is until the next copy, and notes when that is.
+// pause is how long it is until the next copy, and notes when that is. A clock that was
+// set back makes the last one one of the future: then a copy is due.
 func (k *keeper) pause() time.Duration {
 	k.mu.Lock()
 	defer k.mu.Unlock()
-	next := k.state.Last.Add(k.every)
-	if k.state.Failed != nil {
-		next = k.state.At.Add(min(k.every, againAfter))
-	}
-	now := k.now()
-	if next.Before(now) || k.state.Last.IsZero() && k.state.Failed == nil {
+	s, now := &k.state, k.now()
+	next := s.Last.Add(k.every)
+	switch {
+	case s.Failed != nil && !s.At.After(now):
+		next = s.At.Add(min(k.every, againAfter))
+	case s.Last.IsZero(), s.Last.After(now), next.Before(now):
 		next = now
 	}
-	k.state.Next = next
+	if end, _ := k.file.Head(); end == 0 {
+		next = now.Add(k.every) // there is nothing to copy yet
+	}
+	s.Next = next
 	return next.Sub(now)
 }
 
-// Copies says what copies there are.
+// Copies says what copies there are. Without a timetable it knows of the last one that
+// was made by hand.
 func (k *keeper) Copies() health.Copies {
 	k.mu.Lock()
 	defer k.mu.Unlock()
-	return k.state
+	s := k.state
+	if k.dir == "" {
+		if at, err := k.tables.Get(tableKeeping, keyByHand); err == nil {
+			s.Last, _ = time.Parse(time.RFC3339, string(at)) // none is none
+		}
+	}
+	return s
 }
+
+// When a copy was made by hand, for the shop that has its own timetable.
+const tableKeeping, keyByHand = "keeping", "by-hand"
 
 // Copy makes one now; see health.Keeper. It fails as make does, with KindConflict where
 // no folder was named.
@@ -187,8 +212,11 @@ func (k *keeper) Copy() error {
 func (k *keeper) make() error {
 	k.making.Lock()
 	defer k.making.Unlock()
-	if k.asLastTime() {
+	if end, _ := k.file.Head(); end == 0 || k.asLastTime() {
 		return nil
+	}
+	if err := store.Sweep(k.dir, time.Now()); err != nil {
+		k.log.Warn("what was left of a copy stays", "folder", k.dir, "err", err)
 	}
 	k.set(func(s *health.Copies) { s.Running = true })
 	began, at := time.Now(), k.now()
@@ -211,23 +239,21 @@ func (k *keeper) make() error {
 		return err
 	}
 	k.log.Info("a copy was made and walked", "copy", c.Path, "entries", c.Entries)
-	left, err := k.file.Prune(k.dir, k.keep, k.zone)
-	k.set(func(s *health.Copies) {
-		if k.list(left); err != nil {
-			s.Failed = err
-		}
-	})
+	left, err := k.file.Prune(k.dir, k.keep, k.now(), k.zone)
+	kept, _ := k.list(left)
+	k.set(func(s *health.Copies) { s.Kept, s.Failed = kept, err })
 	return err
 }
 
 // asLastTime reports whether all that is recorded lies in the newest copy, and notes it.
 func (k *keeper) asLastTime() bool {
 	found, err := store.Copies(k.dir)
+	kept, newest := k.list(found)
 	end, _ := k.file.Head()
-	if err != nil || len(found) == 0 || found[0].Seq != end || end == 0 || !k.file.IsCopy(found[0].Path) {
+	if err != nil || newest == nil || newest.Seq != end {
 		return false
 	}
-	k.set(func(s *health.Copies) { s.Last, s.Failed = k.now(), nil; k.list(found) })
+	k.set(func(s *health.Copies) { s.Last, s.Failed, s.Kept = k.now(), nil, kept })
 	return true
 }
 

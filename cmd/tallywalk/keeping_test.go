@@ -5,6 +5,7 @@ import (
 	"errors"
 	"net/http"
 	"os"
+	"path/filepath"
 	"strings"
 	"testing"
 	"time"
@@ -127,6 +128,28 @@ func TestKeeping(t *testing.T) {
 	}
 }
 
+// A copy that says it was made in the future, by a clock that was wrong, stops no timetable.
+func TestCopyOfTheFuture(t *testing.T) {
+	t.Parallel()
+	to := t.TempDir()
+	if err := os.WriteFile(filepath.Join(to, "tallywalk-20300101T000000Z-4.db"), []byte("whatever"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	table := timetable{dir: to, every: time.Hour, rule: usualRule}
+	if err := table.settle(); err != nil {
+		t.Fatal(err)
+	}
+	boss := newRig(t, rigOptions{copies: table}).as(traveler.RoleSupervisor)
+	v := boss.copiesUntil(func(v *keptCopies) bool { return len(v.Copies) == 2 && !v.Running })
+	if v.Last == nil || v.Missing != 0 {
+		t.Errorf("it is %+v", v)
+	}
+	var w wrongness
+	if boss.do("GET", "/api/v1/health", nil, &w); len(w.names()) != 1 || w.names()[0] != "copy-ahead" {
+		t.Errorf("wrong is %+v", w)
+	}
+}
+
 // A shop without a timetable is told so; the demo is not.
 func TestNobodyMakesCopies(t *testing.T) {
 	t.Parallel()
@@ -137,6 +160,10 @@ func TestNobodyMakesCopies(t *testing.T) {
 	}
 	if got := r.as(traveler.RolePlanner).do("GET", "/api/v1/health", nil, nil); got != http.StatusForbidden {
 		t.Errorf("a planner asks for it: status %d", got)
+	}
+	r.cli("backup", "--to", t.TempDir())
+	if r.as(traveler.RoleSupervisor).do("GET", "/api/v1/health", nil, &w); len(w.Conditions) != 0 {
+		t.Errorf("after a copy by hand wrong is %+v", w)
 	}
 	if say := r.as(traveler.RoleAdministrator).refused("POST", "/api/v1/copies", map[string]any{}, http.StatusConflict); !strings.Contains(say, "--backup") {
 		t.Errorf("it says %q", say)

@@ -14,7 +14,7 @@ import (
 
 // condition is something that is wrong.
 type condition struct {
-	Name  string `json:"name" api:"enum=clock|full|nearly-full|slow|copy-failed|copy-late|no-copies"`
+	Name  string `json:"name" api:"enum=clock|full|nearly-full|slow|copy-failed|copy-late|copy-ahead|no-copies"`
 	Stops bool   `json:"stops"` // nothing is recorded until it is mended
 	Says  string `json:"says"`
 	Do    string `json:"do"`
@@ -28,7 +28,7 @@ type numbers struct {
 	Record   int64        `json:"record_bytes"`
 	Free     int64        `json:"free_bytes"` // of its disk; 0 = not known
 	Families int          `json:"families"`   // on the floor
-	// What was said was safe after so long, of the last 256 times.
+	// What was said was safe after so long, of the last 256 times of a quarter of an hour.
 	SafeP50 float64 `json:"safe_p50_s"`
 	SafeP99 float64 `json:"safe_p99_s"`
 }
@@ -43,10 +43,16 @@ type conditionsView struct {
 // When the disk is nearly full: when it has less than this, or than the record twice.
 const leastFree = 1 << 30
 
+// byHandEvery is how old a copy that was made by hand may be: a shop that has none made by
+// the clock makes one a night, and misses some.
+const byHandEvery = 7 * 24 * time.Hour
+
 // slowCommit is how long 99 of 100 commits may take. A person at a machine waits for it.
 const (
 	slowCommit  = 500 * time.Millisecond
 	fewestTimes = 50
+	// A disk that was slow before is not slow now.
+	slowFor = 15 * time.Minute
 )
 
 func (s *room) getHealth(c *fiber.Ctx) error {
@@ -95,9 +101,14 @@ func (s *room) copyFaults(add func(name string, stops bool, args ...string)) {
 		return
 	}
 	c, now := s.Keeper.Copies(), s.Now()
+	if c.Last.After(now) {
+		c.Last = time.Time{} // of the future: the clock was set
+	}
+	end, _ := s.Desk.Head()
 	late := c.Every > 0 && now.Sub(later(c.Last, s.Since)) > 2*c.Every
 	switch {
-	case c.Every == 0 && len(c.Kept) == 0:
+	case end == 0: // there is nothing to lose
+	case c.Every == 0 && now.Sub(c.Last) > byHandEvery:
 		add("no-copies", false)
 	case late && c.Last.IsZero():
 		add("copy-late", false, "–")
@@ -105,6 +116,9 @@ func (s *room) copyFaults(add func(name string, stops bool, args ...string)) {
 		add("copy-late", false, c.Last.In(s.Zone).Format("2006-01-02 15:04"))
 	case c.Failed != nil:
 		add("copy-failed", false)
+	}
+	if slices.ContainsFunc(c.Kept, func(x Copy) bool { return x.At.After(now.Add(time.Hour)) }) {
+		add("copy-ahead", false)
 	}
 }
 
@@ -125,7 +139,7 @@ func (s *room) numbers() numbers {
 		n.Record, n.Free = d.Record, d.Free
 	}
 	s.Desk.Open(func(*story.Family) bool { n.Families++; return true })
-	if took := s.Measured.Commits.Latest(); len(took) >= fewestTimes {
+	if took := s.Measured.Commits.Since(s.Now().Add(-slowFor)); len(took) >= fewestTimes {
 		slices.Sort(took)
 		n.SafeP50, n.SafeP99 = took[len(took)/2].Seconds(), took[len(took)*99/100].Seconds()
 	}

@@ -15,6 +15,7 @@ type copyView struct {
 	At      time.Time    `json:"at"`
 	Entries traveler.Seq `json:"entries"`
 	Bytes   int64        `json:"bytes"`
+	Ours    bool         `json:"ours"` // of this record; another record's is left as it is
 }
 
 // copiesView is what is kept of the record, and how. Times are in seconds.
@@ -27,7 +28,7 @@ type copiesView struct {
 	Running bool       `json:"running"`   // one is being made
 	Failed  string     `json:"failed"`    // how the last try ended; empty = well
 	At      *time.Time `json:"failed_at"` // when that was
-	Missing int64      `json:"missing"`   // entries that the newest copy lacks
+	Missing int64      `json:"missing"`   // entries that the newest copy of this record lacks
 	Restore float64    `json:"restore_s"` // how long putting one back takes, by how long making the last took; 0 = not measured yet
 	Copies  []copyView `json:"copies"`    // the newest first
 	Demo    bool       `json:"demo"`      // nothing is kept here
@@ -59,9 +60,9 @@ func (s *room) copies(c *fiber.Ctx) copiesView {
 	s.copyFaults(func(name string, _ bool, _ ...string) { v.Late = v.Late || name == "copy-late" })
 	end, _ := s.Desk.Head()
 	v.Missing = int64(end)
-	for i, x := range k.Kept {
-		v.Copies = append(v.Copies, copyView{x.Name, x.At, x.Entries, x.Bytes})
-		if i == 0 {
+	for _, x := range k.Kept {
+		v.Copies = append(v.Copies, copyView{x.Name, x.At, x.Entries, x.Bytes, x.Ours})
+		if x.Ours && v.Missing == int64(end) {
 			v.Missing -= int64(x.Entries)
 		}
 	}

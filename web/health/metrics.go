@@ -58,7 +58,7 @@ func NewMeasured() *Measured {
 // Said counts scans that were answered, and how long they took to be safe; now is the
 // shop's clock.
 func (m *Measured) Said(said []story.Said, answers []story.Answer, took time.Duration, now time.Time) {
-	m.Commits.Note(took)
+	m.Commits.Note(took, now)
 	m.safe.Observe(took.Seconds())
 	for i, a := range answers {
 		switch {

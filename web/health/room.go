@@ -47,6 +47,7 @@ type Copy struct {
 	At      time.Time
 	Entries traveler.Seq
 	Bytes   int64
+	Ours    bool // of this record, as far as it goes
 }
 
 // Disk is what the disk of the record has, in bytes; zero = not known.
@@ -101,21 +102,31 @@ func Routes(d *door.Door, cfg Config) []ask.Route {
 // for concurrent use.
 type Commits struct {
 	mu   sync.Mutex
-	took [256]time.Duration
+	took [256]commit
 	n    int
 }
 
-// Note takes one in.
-func (c *Commits) Note(took time.Duration) {
+type commit struct {
+	took time.Duration
+	at   time.Time
+}
+
+// Note takes one in, that ended at a moment.
+func (c *Commits) Note(took time.Duration, at time.Time) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
-	c.took[c.n%len(c.took)] = took
+	c.took[c.n%len(c.took)] = commit{took, at}
 	c.n++
 }
 
-// Latest gives those it remembers, in no order.
-func (c *Commits) Latest() []time.Duration {
+// Since gives how long those took that it remembers since a moment, in no order.
+func (c *Commits) Since(from time.Time) (out []time.Duration) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
-	return append([]time.Duration(nil), c.took[:min(c.n, len(c.took))]...)
+	for _, x := range c.took[:min(c.n, len(c.took))] {
+		if x.at.After(from) {
+			out = append(out, x.took)
+		}
+	}
+	return out
 }

@@ -66,7 +66,7 @@ function List({ v }) {
           <td><${At} t=${c.at} /></td>
           <td class="n">${number(c.entries)}</td>
           <td class="n">${size(c.bytes)}</td>
-          <td><code>${c.name}</code></td>
+          <td><code>${c.name}</code> ${!c.ours && html`<small>${say("keeping.other")}</small>`}</td>
         </tr>`,
       )}
     </tbody>
