@@ -50,7 +50,7 @@ var ourFiles = regexp.MustCompile(`^(tallywalk(-aside)?(-[0-9TZ]+-\d+)?\.(db|hea
 
 func sayComputer(w io.Writer, dir string) {
 	line := func(name string, v any) { fmt.Fprintf(w, "%s: %v\n", name, v) }
-	line("version", version)
+	line("version", builtFrom())
 	line("made with", runtime.Version()+" for "+runtime.GOOS+"/"+runtime.GOARCH)
 	line("processors", runtime.NumCPU())
 	line("free on the disk", fmt.Sprintf("%d MB", store.FreeBytes(dir)/1e6))

@@ -24,9 +24,6 @@ import (
 	"tallywalk/web"
 )
 
-// version is the version of the program.
-const version = "0.1.0"
-
 // Config is what a running server is made of.
 type Config struct {
 	Dir       string
@@ -310,16 +307,4 @@ func listen(addr string) (net.Listener, error) {
 		return nil, fmt.Errorf("cannot answer on %s; say --listen HOST:PORT with an address of this computer: %w", addr, err)
 	}
 	return ln, nil
-}
-
-func cmdVersion(h host, args []string) error {
-	words, err := parse(h, flags(h, "version"), args)
-	if err != nil {
-		return err
-	}
-	if err := noWords(words); err != nil {
-		return err
-	}
-	fmt.Fprintln(h.out, "tallywalk", version)
-	return nil
 }
