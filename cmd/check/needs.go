@@ -31,6 +31,7 @@ var needs = []need{
 	{"pdftotext", "poppler-utils", "reads the text of printed cards", onPath("pdftotext")},
 	{"datamash", "datamash", "works figures out a second time", onPath("datamash")},
 	{"mlr", "miller", "works figures out a second time", onPath("mlr")},
+	{"systemd-analyze", "systemd", "reads the unit file, and judges what the service may do", onPath("systemd-analyze")},
 }
 
 func onPath(program string) func(context.Context) bool {
