@@ -43,6 +43,9 @@ func (hs *house) doBackup(ctx context.Context, req request, out io.Writer) error
 	if err != nil {
 		return err
 	}
+	if err := hs.saveErased(req.Dir); err != nil {
+		return err
+	}
 	_, err = fmt.Fprintf(out, "%s: %s entries, walked after it was written; head %s\n", c.Path, grouped(c.Entries), c.HeadText())
 	return err
 }
@@ -81,8 +84,18 @@ func cmdRestore(h host, args []string) error {
 	if err := needData(*dir); err != nil {
 		return err
 	}
+	if err := bringErased(filepath.Dir(words[0]), *dir); err != nil {
+		return err
+	}
 	r, err := store.Restore(h.ctx, words[0], *dir, h.now(), h.rand)
 	if err != nil {
+		return err
+	}
+	hs, err := openHouse(*dir, h) // which erases what was erased since
+	if err != nil {
+		return err
+	}
+	if err := hs.close(); err != nil {
 		return err
 	}
 	fmt.Fprintf(h.out, "%s: %s entries up to %s, walked before and after; head %s\n",

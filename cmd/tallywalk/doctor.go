@@ -46,7 +46,7 @@ func withoutFolder(s, dir string) string {
 }
 
 // ourFiles are names that tell nothing of the shop.
-var ourFiles = regexp.MustCompile(`^(tallywalk(-aside)?(-[0-9TZ]+-\d+)?\.(db|head|sock)|tallywalk\.log(\.before)?|authority)$`)
+var ourFiles = regexp.MustCompile(`^(tallywalk(-aside)?(-[0-9TZ]+-\d+)?\.(db|head|sock|erased)|tallywalk\.log(\.before)?|authority)$`)
 
 func sayComputer(w io.Writer, dir string) {
 	line := func(name string, v any) { fmt.Fprintf(w, "%s: %v\n", name, v) }
