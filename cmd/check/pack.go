@@ -82,7 +82,8 @@ func (p *project) packElsewhere(ctx context.Context, out io.Writer, copied, to s
 	}
 	there := project{root: copied}
 	env := []string{"GOCACHE=" + filepath.Join(copied, ".cache")}
-	return there.run(ctx, out, env, "go", "run", "./cmd/pack", "--stamp", stamp, "--out", to, "--only", runtime.GOOS+"/"+runtime.GOARCH)
+	only := runtime.GOOS + "/" + runtime.GOARCH
+	return there.run(ctx, out, env, "go", "run", "./cmd/pack", "--stamp", stamp, "--out", to, "--only", only)
 }
 
 // sameBytes fails where two files differ.
@@ -96,7 +97,7 @@ func sameBytes(a, b string) error {
 		return err
 	}
 	if !bytes.Equal(one, two) {
-		return fmt.Errorf("%s and %s differ, of %d and %d bytes: something of the computer got into the binary", a, b, len(one), len(two))
+		return fmt.Errorf("%s and %s differ, of %d and %d bytes: something of the computer got in", a, b, len(one), len(two))
 	}
 	return nil
 }
@@ -110,14 +111,16 @@ func headerFault(name string) error {
 		if err != nil {
 			return fmt.Errorf("%s is no program for Windows: %w", name, err)
 		}
-		defer f.Close()
-		is = map[uint16]string{pe.IMAGE_FILE_MACHINE_AMD64: "windows-amd64.exe", pe.IMAGE_FILE_MACHINE_ARM64: "windows-arm64.exe"}[f.Machine]
+		defer func() { _ = f.Close() }()
+		is = map[uint16]string{
+			pe.IMAGE_FILE_MACHINE_AMD64: "windows-amd64.exe", pe.IMAGE_FILE_MACHINE_ARM64: "windows-arm64.exe",
+		}[f.Machine]
 	case strings.Contains(base, "-darwin-"):
 		f, err := macho.Open(name)
 		if err != nil {
 			return fmt.Errorf("%s is no program for macOS: %w", name, err)
 		}
-		defer f.Close()
+		defer func() { _ = f.Close() }()
 		is = map[macho.Cpu]string{macho.CpuAmd64: "darwin-amd64", macho.CpuArm64: "darwin-arm64"}[f.Cpu]
 	default:
 		if err := checkBinary(name, maxBinary); err != nil {
@@ -127,7 +130,7 @@ func headerFault(name string) error {
 		if err != nil {
 			return err
 		}
-		defer f.Close()
+		defer func() { _ = f.Close() }()
 		is = map[elf.Machine]string{elf.EM_X86_64: "linux-amd64", elf.EM_AARCH64: "linux-arm64"}[f.Machine]
 	}
 	if is == "" || !strings.HasSuffix(name, "-"+is) {

@@ -70,7 +70,8 @@ func (r release) bill(binaries []made, parts []part) ([]byte, error) {
 	for i, b := range binaries {
 		id := fmt.Sprintf("SPDXRef-binary-%d", i+1)
 		d.Packages = append(d.Packages, spdxPackage{
-			SPDXID: id, Name: own, Version: r.version + "+" + r.commit, FileName: b.name, From: "NOASSERTION", Checksums: []checksum{{"SHA256", b.sum}},
+			SPDXID: id, Name: own, Version: r.version + "+" + r.commit, FileName: b.name, From: "NOASSERTION",
+			Checksums: []checksum{{"SHA256", b.sum}},
 			Concluded: "Apache-2.0", Declared: "Apache-2.0", Copyright: "NOASSERTION",
 		})
 		d.Relationships = append(d.Relationships, relationship{documentID, "DESCRIBES", id})
@@ -80,7 +81,8 @@ func (r release) bill(binaries []made, parts []part) ([]byte, error) {
 	for i, p := range parts {
 		id := fmt.Sprintf("SPDXRef-part-%d", i+1)
 		made := spdxPackage{
-			SPDXID: id, Name: p.name, Version: p.version, From: p.from, Concluded: p.licence, Declared: p.licence, Copyright: "NOASSERTION",
+			SPDXID: id, Name: p.name, Version: p.version, From: p.from,
+			Concluded: p.licence, Declared: p.licence, Copyright: "NOASSERTION",
 		}
 		if p.purl != "" {
 			made.Refs = []outside{{"PACKAGE-MANAGER", "purl", p.purl}}
@@ -88,7 +90,8 @@ func (r release) bill(binaries []made, parts []part) ([]byte, error) {
 		d.Packages = append(d.Packages, made)
 		for j, b := range binaries {
 			if p.in == nil || slices.Contains(p.in, b.name) {
-				d.Relationships = append(d.Relationships, relationship{fmt.Sprintf("SPDXRef-binary-%d", j+1), "CONTAINS", id})
+				of := fmt.Sprintf("SPDXRef-binary-%d", j+1)
+				d.Relationships = append(d.Relationships, relationship{of, "CONTAINS", id})
 			}
 		}
 	}

@@ -153,8 +153,12 @@ func (r release) build(ctx context.Context, t target, dir string) (made, error) 
 	}
 	to := filepath.Join(dir, name)
 	// Variables that choose a processor's features would change the bytes.
-	env := []string{"CGO_ENABLED=0", "GOOS=" + t.system, "GOARCH=" + t.processor, "GOAMD64=v1", "GOARM64=v8.0", "GOFLAGS=", "GOEXPERIMENT=", "GOFIPS140=off"}
-	_, err := output(ctx, env, "go", "build", "-trimpath", "-buildvcs=false", "-ldflags=-s -w -X main.commit="+r.commit, "-o", to, program)
+	env := []string{
+		"CGO_ENABLED=0", "GOOS=" + t.system, "GOARCH=" + t.processor,
+		"GOAMD64=v1", "GOARM64=v8.0", "GOFLAGS=", "GOEXPERIMENT=", "GOFIPS140=off",
+	}
+	link := "-ldflags=-s -w -X main.commit=" + r.commit
+	_, err := output(ctx, env, "go", "build", "-trimpath", "-buildvcs=false", link, "-o", to, program)
 	if err != nil {
 		return made{}, err
 	}

@@ -46,7 +46,7 @@ func run(ctx context.Context, args []string, stdout io.Writer) error {
 	f := flag.NewFlagSet("pack", flag.ContinueOnError)
 	out := f.String("out", "dist", "folder for what is made; what is there under the same names is replaced")
 	only := f.String("only", "", "one system, such as linux/amd64; all where nothing is said")
-	stamp := f.String("stamp", "", "commit and its time in seconds since 1970, such as 3f2a91c@1700000000; as git says")
+	stamp := f.String("stamp", "", "commit and its time in seconds since 1970, such as 3f2a91c@1700000000 (git's)")
 	if err := f.Parse(args); err != nil {
 		return err
 	}
@@ -71,7 +71,8 @@ func run(ctx context.Context, args []string, stdout io.Writer) error {
 	for _, m := range made {
 		fmt.Fprintf(stdout, "%s  %9d bytes  %s\n", m.sum[:16], m.size, m.name)
 	}
-	fmt.Fprintf(stdout, "version %s, commit %s; check with: cd %s && sha256sum -c %s\n", r.version, r.commit, *out, sumsName)
+	fmt.Fprintf(stdout, "version %s, commit %s\n", r.version, r.commit)
+	fmt.Fprintf(stdout, "check with: cd %s && sha256sum -c %s\n", *out, sumsName)
 	return nil
 }
 

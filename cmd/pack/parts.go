@@ -82,7 +82,8 @@ func partsOf(ctx context.Context, binaries []made) ([]part, error) {
 func moduleOf(name, version, in string) part {
 	return part{
 		name: name, version: version, in: []string{in},
-		from: fmt.Sprintf("https://proxy.golang.org/%s/@v/%s.zip", name, version), purl: "pkg:golang/" + name + "@" + version,
+		from: fmt.Sprintf("https://proxy.golang.org/%s/@v/%s.zip", name, version),
+		purl: "pkg:golang/" + name + "@" + version,
 	}
 }
 
@@ -147,7 +148,7 @@ func (p *part) readLicence(dir string) error {
 		}
 	}
 	if len(ids) == 0 {
-		return fmt.Errorf("no licence that is known was found for %s in %s: read it, then say in cmd/pack how it is recognised", p.name, dir)
+		return fmt.Errorf("no known licence of %s in %s: read it, then say in cmd/pack how it is recognised", p.name, dir)
 	}
 	p.licence = strings.Join(ids, " AND ")
 	return nil
@@ -208,7 +209,8 @@ func partsOfPages() ([]part, error) {
 		if p.npm {
 			escaped := strings.Replace(p.name, "@", "%40", 1)
 			made.purl = "pkg:npm/" + escaped + "@" + p.version
-			made.from = fmt.Sprintf("https://registry.npmjs.org/%s/-/%s-%s.tgz", p.name, p.name[strings.Index(p.name, "/")+1:], p.version)
+			short := p.name[strings.Index(p.name, "/")+1:]
+			made.from = fmt.Sprintf("https://registry.npmjs.org/%s/-/%s-%s.tgz", p.name, short, p.version)
 		}
 		text, err := os.ReadFile(filepath.Join("web", "lib", p.text))
 		if err != nil {
@@ -223,7 +225,7 @@ func partsOfPages() ([]part, error) {
 // notices are the licences of all parts, which go with every copy of the program.
 func notices(parts []part) []byte {
 	var b bytes.Buffer
-	fmt.Fprintln(&b, "tallywalk is under the Apache License 2.0. It holds parts of others, under the licences below.")
+	fmt.Fprintln(&b, "tallywalk is under the Apache License 2.0. Parts of others are under the licences below.")
 	for _, p := range parts {
 		fmt.Fprintf(&b, "\n%s\n%s %s: %s\n\n", strings.Repeat("=", 80), p.name, p.version, p.licence)
 		for _, text := range p.texts {

@@ -26,7 +26,10 @@ const (
 // managed runs the program under a service manager and gives its exit status. What the
 // manager asks comes as values of its own kind, which meaning reads; say answers it: at
 // first, when the server answers, when it ends, and when it is asked.
-func managed[A any](asked <-chan A, meaning func(A) managerAsks, say func(serviceState), runs func(ctx context.Context, ready func()) int) int {
+func managed[A any](
+	asked <-chan A, meaning func(A) managerAsks, say func(serviceState),
+	runs func(ctx context.Context, ready func()) int,
+) int {
 	ctx, stop := context.WithCancel(context.Background())
 	defer stop()
 	answers, ended := make(chan struct{}), make(chan int, 1)

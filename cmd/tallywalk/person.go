@@ -22,8 +22,8 @@ const erasedName = "tallywalk.erased"
 func cmdPerson(h host, args []string) error {
 	f := flags(h, "person")
 	dir := dataFlag(f)
-	export := f.Bool("export", false, "print what is kept of this person, as JSON: a line for the list, a line for each scan")
-	pseudonym := f.String("pseudonym", "", "what stands in the place of the name from now on; it cannot be taken back")
+	export := f.Bool("export", false, "print what is kept of them, as JSON: a line of the list, one for each scan")
+	pseudonym := f.String("pseudonym", "", "what stands in the place of the name; it cannot be taken back")
 	words, err := parse(h, f, args)
 	if err != nil {
 		return err
@@ -46,7 +46,8 @@ func (hs *house) doPerson(req request, out io.Writer) error {
 	if req.Name == "" {
 		return hs.exportPerson(p, out)
 	}
-	if err := people.Erase(hs.tables, people.Erased{ID: p.ID, Pseudonym: req.Name, At: hs.host.now().UTC()}); err != nil {
+	gone := people.Erased{ID: p.ID, Pseudonym: req.Name, At: hs.host.now().UTC()}
+	if err := people.Erase(hs.tables, gone); err != nil {
 		return err
 	}
 	for _, dir := range []string{filepath.Dir(hs.file.Path()), hs.copies} {
@@ -54,11 +55,15 @@ func (hs *house) doPerson(req request, out io.Writer) error {
 			return fmt.Errorf("the name is erased here, but an older copy would bring it back; say it again: %w", err)
 		}
 	}
-	fmt.Fprintf(out, "The list of people has %q for number %s. The record is as it was: it holds numbers only.\n", req.Name, p.ID)
-	fmt.Fprintln(out, "A list that is imported does not bring the name back, nor does a copy that lies beside "+erasedName+". Copies elsewhere still")
-	fmt.Fprintln(out, "hold it, as do unused pages of the file until they are written over, an account of that name, and notes that someone typed.")
-	return nil
+	_, err := fmt.Fprintf(out, erasedText, req.Name, p.ID, erasedName)
+	return err
 }
+
+const erasedText = `The list of people has %q for number %s. The record is as it was: it holds numbers only.
+A list that is imported does not bring the name back, nor does a copy that lies beside %s.
+Copies elsewhere still hold it, as do unused pages of the file until they are written over, an account
+of that name, and notes that someone typed.
+`
 
 // keptOf is a line of what is kept of someone.
 type keptOf struct {
@@ -118,7 +123,7 @@ func readErased(dir string) (list []people.Erased, err error) {
 		err = json.Unmarshal(text, &list)
 	}
 	if err != nil {
-		return nil, fmt.Errorf("%s says whose names were erased, and cannot be read; mend it, or put it back from beside a copy: %w", name, err)
+		return nil, fmt.Errorf("%s says whose names were erased, and cannot be read; put it back from beside a copy: %w", name, err)
 	}
 	return list, nil
 }

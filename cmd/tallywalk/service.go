@@ -145,7 +145,8 @@ var windowsPlace = regexp.MustCompile(`^([A-Za-z]:\\|\\\\)`)
 func windowsLines(program string, options []string, c Config) (string, error) {
 	for _, p := range []string{program, c.Dir, saidValue(options, "backup")} {
 		if p != "" && !windowsPlace.MatchString(p) {
-			return "", &usageError{fmt.Sprintf("%q must be said with its drive, such as C:\\tallywalk: a service has no folder that it is in", p)}
+			const why = "%q must be said with its drive, such as C:\\tallywalk: a service has no folder that it is in"
+			return "", &usageError{fmt.Sprintf(why, p)}
 		}
 	}
 	line := make([]string, 0, len(options)+2)
@@ -159,7 +160,8 @@ func windowsLines(program string, options []string, c Config) (string, error) {
 		line = append(line, word)
 	}
 	return strings.Join([]string{
-		`sc.exe create ` + serviceName + ` start= delayed-auto obj= "NT AUTHORITY\LocalService" binPath= "` + strings.Join(line, " ") + `"`,
+		`sc.exe create ` + serviceName + ` start= delayed-auto obj= "NT AUTHORITY\LocalService" binPath= "` +
+			strings.Join(line, " ") + `"`,
 		`sc.exe description ` + serviceName + ` "Batches on the shop floor"`,
 		`sc.exe failure ` + serviceName + ` reset= 86400 actions= restart/2000/restart/10000/restart/60000`,
 		`mkdir "` + c.Dir + `"`,

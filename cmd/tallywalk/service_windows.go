@@ -37,7 +37,9 @@ type windowsService struct {
 }
 
 // Execute is called by the manager; it returns when the program has ended.
-func (s *windowsService) Execute(_ []string, asked <-chan svc.ChangeRequest, says chan<- svc.Status) (bool, uint32) {
+func (s *windowsService) Execute(
+	_ []string, asked <-chan svc.ChangeRequest, says chan<- svc.Status,
+) (bool, uint32) {
 	s.code = managed(asked, meaningOf, func(now serviceState) { says <- statusOf(now) }, s.runs)
 	return s.code != 0, uint32(s.code)
 }

@@ -55,6 +55,8 @@ func values(all map[string]Erased) (list []Erased) {
 // number.
 func MergeErased(lists ...[]Erased) []Erased {
 	all := slices.Concat(lists...)
-	slices.SortStableFunc(all, func(a, b Erased) int { return cmp.Or(cmp.Compare(a.ID, b.ID), b.At.Compare(a.At)) })
+	slices.SortStableFunc(all, func(a, b Erased) int {
+		return cmp.Or(cmp.Compare(a.ID, b.ID), b.At.Compare(a.At))
+	})
 	return slices.CompactFunc(all, func(a, b Erased) bool { return a.ID == b.ID })
 }
