@@ -31,7 +31,7 @@ func (f *File) Note() error {
 	if f.opt.Look || !f.noteful() || f.head == f.noted || f.head.seq == 0 {
 		return nil
 	}
-	if err := writeWhole(f.notePath(), []byte(f.head.String()+"\n")); err != nil {
+	if err := WriteWhole(f.notePath(), []byte(f.head.String()+"\n")); err != nil {
 		return f.fault("note the end of the record", err)
 	}
 	f.noted = f.head
@@ -106,8 +106,8 @@ func ParseHead(s string) (traveler.Seq, []byte, error) {
 	return traveler.Seq(seq), link, nil
 }
 
-// writeWhole writes a file that is there whole or not at all.
-func writeWhole(name string, data []byte) error {
+// WriteWhole writes a file that is there whole or not at all. It fails as the disk does.
+func WriteWhole(name string, data []byte) error {
 	f, err := os.CreateTemp(filepath.Dir(name), filepath.Base(name)+".*.part")
 	if err != nil {
 		return err

@@ -74,7 +74,7 @@ func (r *Restored) put(ctx context.Context, c *File, dir string, now time.Time, 
 		return err
 	}
 	r.Head = end.String()
-	if err := writeWhole(filepath.Join(dir, NoteName), []byte(r.Head+"\n")); err != nil {
+	if err := WriteWhole(filepath.Join(dir, NoteName), []byte(r.Head+"\n")); err != nil {
 		return err
 	}
 	return appear(part.Name(), r.Path)

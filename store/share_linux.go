@@ -16,5 +16,5 @@ func shareOf(dir string) string {
 	if unix.Statfs(dir, &s) != nil {
 		return ""
 	}
-	return shares[int64(s.Type)&0xffffffff]
+	return shares[s.Type&0xffffffff]
 }

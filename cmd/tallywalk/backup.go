@@ -43,6 +43,9 @@ func (hs *house) doBackup(ctx context.Context, req request, out io.Writer) error
 	if err != nil {
 		return err
 	}
+	if err := hs.saveErased(req.Dir); err != nil {
+		return err
+	}
 	// Someone who has a timetable of his own is not told that nobody makes copies.
 	if err := hs.tables.Put(tableKeeping, keyByHand, []byte(hs.host.now().UTC().Format(time.RFC3339))); err != nil {
 		return err
@@ -85,8 +88,18 @@ func cmdRestore(h host, args []string) error {
 	if err := needData(*dir); err != nil {
 		return err
 	}
+	if err := bringErased(filepath.Dir(words[0]), *dir); err != nil {
+		return err
+	}
 	r, err := store.Restore(h.ctx, words[0], *dir, h.now(), h.rand)
 	if err != nil {
+		return err
+	}
+	hs, err := openHouse(*dir, h) // which erases what was erased since
+	if err != nil {
+		return err
+	}
+	if err := hs.close(); err != nil {
 		return err
 	}
 	fmt.Fprintf(h.out, "%s: %s entries up to %s, walked before and after; head %s\n",

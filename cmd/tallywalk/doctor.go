@@ -46,11 +46,11 @@ func withoutFolder(s, dir string) string {
 }
 
 // ourFiles are names that tell nothing of the shop.
-var ourFiles = regexp.MustCompile(`^(tallywalk(-aside)?(-[0-9TZ]+-\d+)?\.(db|head|sock)|authority)$`)
+var ourFiles = regexp.MustCompile(`^(tallywalk(-aside)?(-[0-9TZ]+-\d+)?\.(db|head|sock|erased)|tallywalk\.log(\.before)?|authority)$`)
 
 func sayComputer(w io.Writer, dir string) {
 	line := func(name string, v any) { fmt.Fprintf(w, "%s: %v\n", name, v) }
-	line("version", version)
+	line("version", builtFrom())
 	line("made with", runtime.Version()+" for "+runtime.GOOS+"/"+runtime.GOARCH)
 	line("processors", runtime.NumCPU())
 	line("free on the disk", fmt.Sprintf("%d MB", store.FreeBytes(dir)/1e6))

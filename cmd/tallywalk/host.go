@@ -57,6 +57,11 @@ func commands() []command {
 		{"ahead", "[--as-of TIME] --data DIR", "print as JSON when each batch on the floor may be done, as of now or of a past moment, from what was known then", cmdAhead},
 		{"trust", "[--out FILE] --data DIR", "say what devices must trust for HTTPS, and write it to a file", cmdTrust},
 		{"token", "--role ROLE [--name NAME --days N] | --list | --revoke NAME --data DIR", "make a bearer token for a program; list and revoke them", cmdToken},
+		{
+			"person", "NUMBER --export | --pseudonym TEXT --data DIR",
+			"print what is kept of one person, or put a pseudonym in the place of their name, for good", cmdPerson,
+		},
+		{"service", "--systemd|--windows [--program FILE] -- OPTIONS OF serve", "print what makes the server start with the computer", cmdService},
 		{"version", "", "say which version this is", cmdVersion},
 	}
 }

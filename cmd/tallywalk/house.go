@@ -24,7 +24,8 @@ type house struct {
 	tables story.Tables
 	host   host
 
-	checked int // entries walked when it was opened
+	copies  string // folder of copies that are made while it serves; empty for none
+	checked int    // entries walked when it was opened
 }
 
 // newest is how many entries at the end of a record are walked when it is opened.
@@ -43,6 +44,10 @@ func openHouseWith(dir string, h host, opt store.Options) (*house, error) {
 		return nil, err
 	}
 	hs := &house{file: file, log: file, tables: file.Tables(), host: h}
+	if err := hs.keepErased(); err != nil {
+		_ = file.Close()
+		return nil, err
+	}
 	if hs.checked, err = store.VerifyNewest(file, newest); err != nil {
 		_ = file.Close()
 		return nil, traveler.Fail(traveler.KindCorrupt, "store.broken", file.Path(), sentence(err))

@@ -91,6 +91,8 @@ type keeper struct {
 	now    func() time.Time
 	zone   *time.Location
 	ctx    context.Context // of the server
+	// beside writes what goes beside the copies: the numbers whose names were erased.
+	beside func() error
 
 	making sync.Mutex // one copy at a time
 	mu     sync.Mutex
@@ -100,7 +102,11 @@ type keeper struct {
 // keeping makes copies until ctx ends, where a folder for them was named. wait waits
 // for one that is being made then.
 func (hs *house) keeping(ctx context.Context, t timetable, zone *time.Location, log *slog.Logger) (k *keeper, wait func()) {
-	k = &keeper{timetable: t, file: hs.file, tables: hs.tables, log: log, now: hs.host.now, zone: zone, ctx: ctx}
+	hs.copies = t.dir
+	k = &keeper{
+		timetable: t, file: hs.file, tables: hs.tables, beside: func() error { return hs.saveErased(t.dir) }, log: log,
+		now: hs.host.now, zone: zone, ctx: ctx,
+	}
 	done := make(chan struct{})
 	if t.dir == "" {
 		close(done)
@@ -236,6 +242,9 @@ func (k *keeper) make() error {
 		}
 	})
 	if err != nil {
+		return err
+	}
+	if err := k.beside(); err != nil {
 		return err
 	}
 	k.log.Info("a copy was made and walked", "copy", c.Path, "entries", c.Entries)

@@ -8,6 +8,10 @@
 //     has the collector run without end.
 //   - The demo's history is gathered in memory and written in large pieces
 //     (store.Gather); a test holds it to the same record.
+//   - A service has an account of its own, not a passing one (service.go): copies on another
+//     disk keep their owner, and a command of that account reaches the folder. Under the
+//     manager of services of Windows, which gives no console, what is said goes to a
+//     file in the data folder.
 //   - With TLS (secure.go) the public URL is kept as it is without, and cards carry it
 //     as it is with: the port is the same, so cards of before and after lead there.
 package main
@@ -15,5 +19,9 @@ package main
 import "os"
 
 func main() {
-	os.Exit(run(os.Args[1:], realHost()))
+	code, is := byManager(os.Args[1:])
+	if !is {
+		code = run(os.Args[1:], realHost())
+	}
+	os.Exit(code)
 }

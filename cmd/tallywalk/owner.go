@@ -198,6 +198,8 @@ func (hs *house) do(ctx context.Context, req request, in io.Reader, out io.Write
 		return hs.doDoctor(out)
 	case "backup":
 		return hs.doBackup(ctx, req, out)
+	case "person":
+		return hs.doPerson(req, out)
 	case "token":
 		return hs.doToken(req, out)
 	case "tokens":

@@ -131,7 +131,7 @@ func TestReadmeCommands(t *testing.T) {
 		t.Fatal(err)
 	}
 	var script []byte
-	for _, name := range []string{"first-day", "keeping"} {
+	for _, name := range []string{"first-day", "keeping", "service"} {
 		text, err := os.ReadFile("../../testdata/scripts/" + name + ".txtar")
 		if err != nil {
 			t.Fatal(err)
@@ -143,7 +143,7 @@ func TestReadmeCommands(t *testing.T) {
 		t.Fatalf("the README shows only %d commands", len(shown))
 	}
 	for _, m := range shown {
-		c := strings.TrimSpace(m[1])
+		c, _, _ := strings.Cut(strings.TrimSpace(m[1]), " > ") // what a shell does with what is printed
 		if c == "demo" || strings.HasPrefix(c, "serve ") {
 			continue // run by the other tests of this package
 		}

@@ -25,9 +25,6 @@ import (
 	"tallywalk/web"
 )
 
-// version is the version of the program.
-const version = "0.1.0"
-
 // Config is what a running server is made of.
 type Config struct {
 	Dir       string
@@ -52,8 +49,20 @@ type Config struct {
 }
 
 func cmdServe(h host, args []string) error {
+	c, fresh, err := serveConfig(h, args)
+	if err != nil {
+		return err
+	}
+	if err := begunFresh(h, c.Dir, fresh); err != nil {
+		return err
+	}
+	return Run(h.ctx, h, c)
+}
+
+// serveConfig reads the options of a server, and whether a trial is laid aside first.
+func serveConfig(h host, args []string) (c Config, fresh string, err error) {
 	f := flags(h, "serve")
-	c := Config{Now: h.now}
+	c.Now = h.now
 	dir := dataFlag(f)
 	f.StringVar(&c.Listen, "listen", "127.0.0.1:8080", "address and port to answer on")
 	f.StringVar(&c.PublicURL, "public-url", "", "address that the cards will carry, such as http://shop.example:8080; fixed with the first card")
@@ -62,27 +71,21 @@ func cmdServe(h host, args []string) error {
 	f.StringVar(&c.Currency, "currency", "", "the currency of the machines' rates and of costs, by ISO 4217 ("+usualCurrency+")")
 	c.tlsFlags(f)
 	c.Copies.flags(f)
-	fresh := freshFlag(f)
+	asked := freshFlag(f)
 	f.Func("host", "another name that this server goes by; may be repeated", func(s string) error { c.Hosts = append(c.Hosts, s); return nil })
 	f.Func("proxy", "address of a proxy in front of this server, whose X-Forwarded-For says where requests come from; may be repeated", c.proxy)
 	words, err := parse(h, f, args)
 	if err != nil {
-		return err
-	}
-	if err := noWords(words); err != nil {
-		return err
+		return c, fresh, err
 	}
 	c.Dir, c.Language = *dir, *language
+	if err := noWords(words); err != nil {
+		return c, fresh, err
+	}
 	if err := needData(c.Dir); err != nil {
-		return err
+		return c, fresh, err
 	}
-	if err := errors.Join(c.tlsFault(), c.Copies.settle()); err != nil {
-		return err
-	}
-	if err := begunFresh(h, c.Dir, *fresh); err != nil {
-		return err
-	}
-	return Run(h.ctx, h, c)
+	return c, *asked, errors.Join(c.tlsFault(), c.Copies.settle())
 }
 
 // proxy takes the address of a proxy.
@@ -311,16 +314,4 @@ func listen(addr string) (net.Listener, error) {
 		return nil, fmt.Errorf("cannot answer on %s; say --listen HOST:PORT with an address of this computer: %w", addr, err)
 	}
 	return ln, nil
-}
-
-func cmdVersion(h host, args []string) error {
-	words, err := parse(h, flags(h, "version"), args)
-	if err != nil {
-		return err
-	}
-	if err := noWords(words); err != nil {
-		return err
-	}
-	fmt.Fprintln(h.out, "tallywalk", version)
-	return nil
 }

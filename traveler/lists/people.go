@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"encoding/json"
 	"io"
+	"slices"
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/intake"
@@ -35,9 +36,16 @@ func (s *Room) people(p *Plan, in io.Reader) error {
 	if err := badgesFree(p.file, list, codes, people.NewBadges(s.Tables)); err != nil {
 		return err
 	}
+	erased, err := people.AllErased(s.Tables)
+	if err != nil {
+		return err
+	}
 	for _, x := range list {
 		old, known := was[x.ID]
 		row := people.Person{ID: x.ID, Code: cmp.Or(x.Code, old.Code), Name: x.Name, Role: x.Role}
+		if i := slices.IndexFunc(erased, func(e people.Erased) bool { return e.ID == x.ID }); i >= 0 {
+			row.Name = erased[i].Pseudonym // what was erased does not come back with a list
+		}
 		var changes []string
 		changes = differs(changes, "name", old.Name, row.Name)
 		changes = differs(changes, "role", string(old.Role), string(row.Role))

@@ -61,7 +61,7 @@ func (s *room) copies(c *fiber.Ctx) copiesView {
 	end, _ := s.Desk.Head()
 	v.Missing = int64(end)
 	for _, x := range k.Kept {
-		v.Copies = append(v.Copies, copyView{x.Name, x.At, x.Entries, x.Bytes, x.Ours})
+		v.Copies = append(v.Copies, copyView(x))
 		if x.Ours && v.Missing == int64(end) {
 			v.Missing -= int64(x.Entries)
 		}

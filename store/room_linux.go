@@ -1,5 +1,3 @@
-//go:build linux || darwin
-
 package store
 
 import "golang.org/x/sys/unix"
@@ -10,5 +8,5 @@ func FreeBytes(dir string) int64 {
 	if unix.Statfs(dir, &s) != nil {
 		return 0
 	}
-	return int64(s.Bavail) * int64(s.Bsize)
+	return int64(s.Bavail) * s.Bsize
 }
