@@ -76,7 +76,7 @@ test("after a lost answer a row cannot be changed and keeps its ids until it is 
   assert.equal(rows.value[0].done, true);
 });
 
-test("what was refused can be typed otherwise and has other ids; what was recorded is not sent again", async () => {
+test("what was refused can be typed otherwise, with other ids; the rest is not sent again", async () => {
   const rows = { value: [row("a")] },
     r = record((s) => (s.action === "count" ? "refused" : "kept"));
   await recordAll(rows, r.ways);

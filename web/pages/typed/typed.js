@@ -53,7 +53,9 @@ const sendAll = () =>
   });
 
 function Field({ r, name, label, children }) {
-  return html`<td data-label=${label} class=${r.fault === name ? "problem" : ""}>${children}</td>`;
+  return html`<td data-label=${label} data-field=${name} class=${r.fault === name ? "problem" : ""}>
+    ${children}
+  </td>`;
 }
 
 function RowLine({ r, machines, reasons }) {
