@@ -171,4 +171,8 @@ func TestPrintersPage(t *testing.T) {
 	if n := len(eve.Printed()); n != 2 {
 		t.Errorf("%d came out, want 2", n)
 	}
+	b.until(`(() => { // what cancels never lies where "print again" was pressed
+		const [cancel, again] = ["cancel", "again"].map((x) => document.querySelector('[data-test="' + x + '"]').getBoundingClientRect());
+		return cancel.width > 0 && (cancel.right <= again.left || cancel.bottom <= again.top) })()`)
+	b.click("remove").waitFor("dialog").click("dialog-close").until(`!document.querySelector("dialog")`).waitFor("printer")
 }
