@@ -23,6 +23,9 @@ type house struct {
 	desk   *desk.Desk
 	tables story.Tables
 	host   host
+	// served is the desk of the server that runs: what it releases is printed where the
+	// shop wants that. nil while none runs.
+	served story.Desk
 
 	copies  string // folder of copies that are made while it serves; empty for none
 	checked int    // entries walked when it was opened

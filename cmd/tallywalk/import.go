@@ -10,6 +10,7 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/lists"
+	"tallywalk/traveler/story"
 )
 
 func cmdImport(h host, args []string) error {
@@ -107,8 +108,12 @@ func (hs *house) lists() (*lists.Room, error) {
 	if err != nil {
 		return nil, err
 	}
+	var to story.Desk = hs.desk
+	if hs.served != nil {
+		to = hs.served
+	}
 	return &lists.Room{
-		Desk: hs.desk, Tables: hs.tables, Zone: zone, ZoneName: set.Zone, Now: hs.host.now, Random: hs.host.rand, By: importer,
+		Desk: to, Tables: hs.tables, Zone: zone, ZoneName: set.Zone, Now: hs.host.now, Random: hs.host.rand, By: importer,
 	}, nil
 }
 

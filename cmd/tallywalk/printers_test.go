@@ -133,6 +133,26 @@ func TestPrintingGoesOnAfterARestart(t *testing.T) {
 	}
 }
 
+// Batches that a list brings to the running server, by the command, are printed as those
+// that are released on the page.
+func TestImportedBatchesArePrinted(t *testing.T) {
+	t.Parallel()
+	p := newPrinting(t, "", ipptest.Start(t, ipptest.Options{}))
+	if got := p.do("POST", "/api/v1/printing", map[string]any{"printer": p.id, "size": "A5"}, nil); got != http.StatusOK {
+		t.Fatalf("setting: %d", got)
+	}
+	p.cli("import", "batches", p.written("batches.csv", "part,route_rev,pieces,works_order\n1001-04,1,40,W-801\n1001-04,1,20,W-802\n"))
+	var v struct{ Prints []struct{ ID, Title string } }
+	p.do("GET", "/api/v1/prints", nil, &v)
+	if len(v.Prints) != 1 || v.Prints[0].Title != "W-801, W-802" {
+		t.Fatalf("printed on release: %+v", v.Prints)
+	}
+	p.until(v.Prints[0].ID, "done")
+	if n := len(p.eve.Printed()); n != 1 {
+		t.Errorf("%d documents came out, want 1", n)
+	}
+}
+
 // The page adds a printer, shows what it says, and what becomes of a test page.
 func TestPrintersPage(t *testing.T) {
 	t.Parallel()
@@ -151,4 +171,8 @@ func TestPrintersPage(t *testing.T) {
 	if n := len(eve.Printed()); n != 2 {
 		t.Errorf("%d came out, want 2", n)
 	}
+	b.until(`(() => { // what cancels never lies where "print again" was pressed
+		const [cancel, again] = ["cancel", "again"].map((x) => document.querySelector('[data-test="' + x + '"]').getBoundingClientRect());
+		return cancel.width > 0 && (cancel.right <= again.left || cancel.bottom <= again.top) })()`)
+	b.click("remove").waitFor("dialog").click("dialog-close").until(`!document.querySelector("dialog")`).waitFor("printer")
 }

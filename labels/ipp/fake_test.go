@@ -23,6 +23,7 @@ type fake struct {
 	reasons    []string
 	state      int
 	jobs       []string // their names; the first is job 1
+	cut        int      // how much of a name is kept, in octets; 0 = all
 	documents  [][]byte
 	jobState   int
 	status     map[int]int                                               // by operation: what is answered instead
@@ -82,7 +83,11 @@ func (f *fake) groups(m *message, body []byte) []group {
 			texts("print-scaling-supported", tagKeyword, "fit", "none"),
 		}}}
 	case opCreateJob, opPrintJob:
-		f.jobs = append(f.jobs, operation.text("job-name"))
+		name := operation.text("job-name")
+		if f.cut > 0 {
+			name = name[:min(f.cut, len(name))]
+		}
+		f.jobs = append(f.jobs, name)
 		if m.code == opPrintJob {
 			f.documents = append(f.documents, documentOf(body))
 		}
@@ -135,6 +140,26 @@ func TestEitherWayOfSending(t *testing.T) {
 		p, err := (&Client{}).Look(t.Context(), f.at(), 1, document().Name)
 		if err != nil || p.Stage != paper.StageDone || p.Sheets != 2 {
 			t.Errorf("without %v: %+v, %v", drop, p, err)
+		}
+	}
+}
+
+// A printer that cuts names has the job all the same.
+func TestCutNames(t *testing.T) {
+	for _, cut := range []int{24, 38, 40} {
+		f := newFake(t)
+		f.cut = cut
+		d := document()
+		d.Name = paper.JobName("018f3b6e-7c1a-7b3e-9c4d-0123456789ad", 1, "W-501")
+		c := &Client{Patience: 10 * time.Second}
+		if _, err := c.Send(t.Context(), f.at(), d, none); err != nil {
+			t.Fatal(err)
+		}
+		if job, err := c.Find(t.Context(), f.at(), d.Name); err != nil || job != 1 {
+			t.Errorf("cut to %d: found as job %d, %v", cut, job, err)
+		}
+		if p, err := c.Look(t.Context(), f.at(), 1, d.Name); err != nil || p.Stage != paper.StageDone {
+			t.Errorf("cut to %d: %+v, %v", cut, p, err)
 		}
 	}
 }

@@ -127,7 +127,7 @@ func (c *Client) Find(ctx context.Context, at paper.Address, name string) (int, 
 			return 0, sorted(err)
 		}
 		for _, g := range m.of(groupJob) {
-			if g.text("job-name") == name {
+			if paper.IsJob(name, g.text("job-name")) {
 				return g.number("job-id", 0), nil
 			}
 		}
@@ -154,7 +154,7 @@ func (c *Client) Look(ctx context.Context, at paper.Address, job int, name strin
 		return paper.Progress{}, sorted(err)
 	}
 	g := m.first(groupJob)
-	if g.text("job-name") != name {
+	if !paper.IsJob(name, g.text("job-name")) {
 		return paper.Progress{Stage: paper.StageUnsure}, nil // the printer counts from 1 again
 	}
 	p := paper.Progress{

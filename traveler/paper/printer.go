@@ -18,8 +18,8 @@ type Printers interface {
 	// with a Refusal; with Unsent when the document did not go out whole; with Lost when
 	// it did, and the answer did not come.
 	Send(ctx context.Context, at Address, d *Document, made func(job int) error) (job int, err error)
-	// Find looks for a document by its name among all the printer's jobs; job is 0 when
-	// there is none. It fails as Ask does.
+	// Find looks for a document by its name, as IsJob compares it, among all the printer's
+	// jobs; job is 0 when there is none. It fails as Ask does.
 	Find(ctx context.Context, at Address, name string) (job int, err error)
 	// Look asks how a job is. A job that the printer does not know, or knows under
 	// another name, is StageUnsure. It fails as Ask does.
@@ -38,7 +38,7 @@ type Address struct {
 
 // Document is a PDF to print, and the paper it is for.
 type Document struct {
-	Name       string // of the job at the printer; no two jobs have the same
+	Name       string // of the job at the printer, from JobName
 	By         string // who asked for it
 	PDF        []byte
 	Wide, High float64 // of its first page, mm

@@ -1,8 +1,8 @@
 // Printing straight to a printer of the shop: a choice of printers and a button, where
 // there are any.
 import { html, signal, useEffect } from "./vendor/ui.js";
-import { get, post, uuid7 } from "./api.js";
-import { now } from "./clock.js";
+import { get, post } from "./api.js";
+import { once } from "./once.js";
 import { failed, may, note } from "./shell.js";
 import { say } from "./words.js";
 
@@ -26,18 +26,27 @@ async function load() {
   printers.value = (await get("/api/v1/printers")).printers;
 }
 
+export const printing = signal(false); // something is being sent to a printer
+
 /**
  * printOn sends something to a printer; kind, cards and size are as the API has them.
  * @param {string} printer
  * @param {{kind: string, label?: string, cards?: string[], size: string, title: string}} what
  */
 export async function printOn(printer, { kind, label, cards, size, title }) {
-  const sent = await post("/api/v1/prints", { id: uuid7(now()), printer, kind, label, cards, size });
+  if (printing.value) return;
+  printing.value = true;
+  const what = { printer, kind, label, cards, size };
+  let sent;
+  try {
+    sent = await once(what, (id) => post("/api/v1/prints", { id, ...what }));
+  } finally {
+    printing.value = false;
+  }
   note("good", say("print.sent", title, sent.printer_name), {
     label: say("print.see"),
     run: () => location.assign("/printers"),
   });
-  return sent;
 }
 
 /**
@@ -64,7 +73,12 @@ export function PrintTo({ kind, label, cards, sizes, title }) {
     </label>
     ${sizes.map(
       (s) =>
-        html`<button key=${s} type="button" data-test=${"print-on-" + s} onClick=${() => go(s)}>
+        html`<button
+          key=${s}
+          type="button"
+          data-test=${"print-on-" + s}
+          disabled=${printing.value}
+          onClick=${() => go(s)}>
           ${s}
         </button>`,
     )}

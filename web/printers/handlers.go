@@ -247,7 +247,7 @@ func (s *Printers) getPrints(c *fiber.Ctx) error {
 		return err
 	}
 	v := printsView{Prints: []printView{}}
-	for i := len(all) - 1; i >= 0; i-- {
+	for i := len(all) - 1; i >= max(0, len(all)-mostListed); i-- {
 		v.Prints = append(v.Prints, s.printView(&all[i]))
 	}
 	return c.JSON(v)
@@ -348,7 +348,9 @@ func (s *Printers) postPrintDeed(c *fiber.Ctx) error {
 func (k *kept) do(what string) error {
 	switch {
 	case what == "cancel" && !k.Stage.Ended():
-		k.Cancel = true
+		if k.Cancel = true; k.Stage == paper.StageWaiting { // at once, though others wait before it
+			k.Stage, k.Troubles = paper.StageCancelled, nil
+		}
 	case what == "again" && k.Stage.Ended():
 		// Another job, with another name: the one before stays what it was to the printer.
 		k.Stage, k.Job, k.Troubles, k.Message, k.Sheets, k.Ended, k.Cancel = paper.StageWaiting, 0, nil, "", 0, time.Time{}, false

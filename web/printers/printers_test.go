@@ -3,6 +3,7 @@ package printers_test
 import (
 	"context"
 	"errors"
+	"fmt"
 	"net/http"
 	"slices"
 	"strings"
@@ -12,6 +13,8 @@ import (
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/paper"
+	"tallywalk/traveler/rows"
+	"tallywalk/traveler/story"
 	"tallywalk/web/webtest"
 )
 
@@ -26,6 +29,7 @@ type link struct {
 	progress paper.Progress
 	forgets  bool
 	taken    []int // jobs that were taken back
+	cut      int   // how much of a name the printer keeps, in octets; 0 = all
 }
 
 var errOff = errors.New("connection refused")
@@ -66,7 +70,11 @@ func (l *link) Send(_ context.Context, _ paper.Address, d *paper.Document, _ fun
 		return 0, l.send
 	}
 	if l.send == nil || l.keep {
-		l.sent = append(l.sent, d.Name)
+		name := d.Name
+		if l.cut > 0 {
+			name = name[:min(l.cut, len(name))]
+		}
+		l.sent = append(l.sent, name)
 	}
 	err := l.send
 	l.send = nil
@@ -79,7 +87,7 @@ func (l *link) Find(_ context.Context, _ paper.Address, name string) (int, error
 	if l.off {
 		return 0, errOff
 	}
-	return slices.Index(l.sent, name) + 1, nil
+	return slices.IndexFunc(l.sent, func(at string) bool { return paper.IsJob(name, at) }) + 1, nil
 }
 
 func (l *link) Look(_ context.Context, _ paper.Address, job int, name string) (paper.Progress, error) {
@@ -88,7 +96,7 @@ func (l *link) Look(_ context.Context, _ paper.Address, job int, name string) (p
 	switch {
 	case l.off:
 		return paper.Progress{}, errOff
-	case l.forgets || job > len(l.sent) || l.sent[job-1] != name:
+	case l.forgets || job > len(l.sent) || !paper.IsJob(name, l.sent[job-1]):
 		return paper.Progress{Stage: paper.StageUnsure}, nil
 	case slices.Contains(l.taken, job):
 		return paper.Progress{Stage: paper.StageCancelled}, nil
@@ -116,20 +124,51 @@ type printed struct {
 // shop is a server with one printer.
 type shop struct {
 	*webtest.Rig
-	l  *link
-	id string
+	l      *link
+	tables *tables
+	id     string
+}
+
+// tables are those of the server, where that of the printers cannot be read for a while.
+type tables struct {
+	story.Tables
+	mu     sync.Mutex
+	broken chan struct{} // hears of each look that failed; nil = none fails
+}
+
+func (f *tables) set(broken chan struct{}) {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	f.broken = broken
+}
+
+func (f *tables) Get(table, key string) ([]byte, error) {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	if table != "printers" || f.broken == nil {
+		return f.Tables.Get(table, key)
+	}
+	select {
+	case f.broken <- struct{}{}:
+	default:
+	}
+	return nil, errors.New("the disk does not answer")
 }
 
 func newShop(t *testing.T) shop {
 	t.Helper()
-	l := newLink()
-	r := webtest.New(t, webtest.Options{Printers: l}).As(traveler.RoleAdministrator)
+	l, f := newLink(), &tables{}
+	over := func(t story.Tables) story.Tables {
+		f.Tables = t
+		return f
+	}
+	r := webtest.New(t, webtest.Options{Printers: l, Tables: over}).As(traveler.RoleAdministrator)
 	var made struct{ ID, Address string }
 	body := map[string]any{"name": "Office", "address": "ipp://127.0.0.1:9/ipp/print"}
 	if got := r.Do("POST", "/api/v1/printers", body, &made); got != http.StatusCreated || made.Address == "" {
 		t.Fatalf("adding a printer: %d %+v", got, made)
 	}
-	return shop{r, l, made.ID}
+	return shop{r, l, f, made.ID}
 }
 
 func (s shop) print(cards ...string) string {
@@ -188,7 +227,7 @@ func TestPrintedOnce(t *testing.T) {
 		t.Fatalf("again: %d", got)
 	}
 	s.until(s.print("W-503"), "done")
-	if n := s.names(); len(n) != 2 || !strings.HasPrefix(n[0], "W-501, W-502 ") || !strings.HasPrefix(n[1], "W-503 ") {
+	if n := s.names(); len(n) != 2 || !strings.HasSuffix(n[0], " W-501, W-502") || !strings.HasSuffix(n[1], " W-503") {
 		t.Errorf("sent: %q", n)
 	}
 }
@@ -218,6 +257,67 @@ func TestLostAnswer(t *testing.T) {
 		t.Fatalf("it is there: %d", got)
 	}
 	s.until(id, "done")
+}
+
+// A printer that keeps only the beginning of a name is found to have a document all the
+// same.
+func TestLostAnswerOfACutName(t *testing.T) {
+	t.Parallel()
+	for _, cut := range []int{32, 40, 63} {
+		s := newShop(t)
+		s.l.set(func(l *link) { l.cut, l.send, l.keep = cut, &paper.Lost{Err: errOff}, true })
+		s.until(s.print("W-501", "W-502", "W-503"), "done")
+		if n := s.names(); len(n) != 1 {
+			t.Errorf("the printer had it, cut to %d, and it was sent again: %q", cut, n)
+		}
+	}
+}
+
+// While the printers cannot be read, a document waits: only where its printer was removed
+// is it cancelled.
+func TestTablesDoNotAnswer(t *testing.T) {
+	t.Parallel()
+	s := newShop(t)
+	s.l.set(func(l *link) { l.off = true })
+	id := s.print("W-501")
+	s.until(id, "waiting", "off")
+	broken := make(chan struct{}, 1)
+	s.tables.set(broken)
+	<-broken
+	s.tables.set(nil)
+	s.l.set(func(l *link) { l.off = false })
+	s.until(id, "done")
+}
+
+// No more wait than may; the newest are listed.
+func TestManyWait(t *testing.T) {
+	t.Parallel()
+	s := newShop(t)
+	s.l.set(func(l *link) { l.off = true })
+	for i := range 500 {
+		row := map[string]any{"id": fmt.Sprint("old-", i), "printer": s.id, "kind": "test", "size": "A5", "stage": "waiting", "asked": time.Now()}
+		if err := rows.Write(s.Tables, "prints", fmt.Sprint("old-", i), row); err != nil {
+			t.Fatal(err)
+		}
+	}
+	body := map[string]any{"id": webtest.NewID(), "printer": s.id, "kind": "test", "size": "A5"}
+	var no struct{ Detail string }
+	if got := s.Do("POST", "/api/v1/prints", body, &no); got != http.StatusServiceUnavailable || !strings.Contains(no.Detail, "500 documents") {
+		t.Errorf("one more: %d %q", got, no.Detail)
+	}
+	all := s.all()
+	if len(all) != 200 || all[0].ID != "old-499" {
+		t.Errorf("%d are listed, the first is %+v", len(all), all[0])
+	}
+	if got := s.Do("POST", "/api/v1/prints/"+all[0].ID, map[string]any{"do": "cancel"}, nil); got != http.StatusOK {
+		t.Fatalf("cancel: %d", got)
+	}
+	if now := s.all(); now[0].Stage != "cancelled" {
+		t.Errorf("the last of the line, cancelled: %+v", now[0])
+	}
+	if got := s.Do("POST", "/api/v1/prints", body, nil); got != http.StatusAccepted {
+		t.Errorf("there is room again: %d", got)
+	}
 }
 
 // A printer that forgets a job was switched off: nothing is printed again by itself, but

@@ -15,7 +15,9 @@
 //     asked for.
 //   - Only administrators name addresses, and only addresses that answer as a printer
 //     does are kept: the server speaks to no others.
-//   - What was printed is remembered for the newest 300 documents.
+//   - What was printed is remembered for the newest 300 documents. At most 500 wait to be
+//     printed: a printer that is off for days must not fill the disk, nor pour out a box of
+//     paper when it is on again. The newest 200 are listed.
 package printers
 
 import (
@@ -87,7 +89,7 @@ func (s *Printers) Routes() []ask.Route {
 		},
 		{
 			Method: "GET", Path: "/api/v1/prints", Deed: traveler.DeedLook, Handle: s.getPrints,
-			Does:   "what was sent to printers, the newest first, and what became of it",
+			Does:   "what was sent to printers, the newest 200 of it, newest first, and what became of it",
 			Answer: printsView{}, Example: ask.Example{At: "/api/v1/prints"},
 		},
 		{

@@ -18,6 +18,8 @@ const (
 	tableSettings = "settings"
 	keyPrinting   = "printing"
 	mostKept      = 300 // documents
+	mostWaiting   = 500 // documents that have not ended
+	mostListed    = 200 // documents
 )
 
 // Kinds of documents.
@@ -71,7 +73,7 @@ type kept struct {
 }
 
 // name is what the job is called at the printer: no two have the same.
-func (k *kept) name() string { return k.Title + " " + k.ID + " " + strconv.Itoa(k.Tries) }
+func (k *kept) name() string { return paper.JobName(k.ID, k.Tries, k.Title) }
 
 func (s *Printers) printers() ([]printer, error) {
 	all, err := rows.All[printer](s.Tables, tablePrinters)
@@ -117,7 +119,8 @@ func (s *Printers) documents() ([]kept, error) {
 }
 
 // add keeps a document that is to be printed, unless there is one of that id, and
-// forgets the oldest that have ended.
+// forgets the oldest that have ended. It fails with KindBusy while as many wait as may,
+// and as the tables do.
 func (s *Printers) add(k *kept) error {
 	s.mu.Lock()
 	defer s.mu.Unlock()
@@ -126,12 +129,33 @@ func (s *Printers) add(k *kept) error {
 		*k = there
 		return err
 	}
+	if err := s.room(); err != nil {
+		return err
+	}
 	k.Title, k.Asked, k.Stage = s.title(k), s.Time(), paper.StageWaiting
 	if err := rows.Write(s.Tables, tablePrints, k.ID, k); err != nil {
 		return err
 	}
 	s.knock()
 	return s.forget()
+}
+
+// room fails with KindBusy while as many documents wait as may, and as the tables do.
+func (s *Printers) room() error {
+	all, err := s.documents()
+	if err != nil {
+		return err
+	}
+	n := 0
+	for i := range all {
+		if !all[i].Stage.Ended() {
+			n++
+		}
+	}
+	if n >= mostWaiting {
+		return traveler.Fail(traveler.KindBusy, "print.many", strconv.Itoa(n))
+	}
+	return nil
 }
 
 // forget drops the oldest documents that have ended, down to so many.
@@ -208,17 +232,19 @@ func (s *Printers) withWork() (ids []string) {
 }
 
 // next is the first document of a printer that has not ended; nil when there is none,
-// and then nobody serves the printer any more.
-func (s *Printers) next(printer string) *kept {
+// and then nobody serves the printer any more. It fails as the tables do.
+func (s *Printers) next(printer string) (*kept, error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	all, err := s.documents()
-	s.warn(err)
+	if err != nil {
+		return nil, err
+	}
 	for i := range all {
 		if k := &all[i]; k.Printer == printer && !k.Stage.Ended() {
-			return k
+			return k, nil
 		}
 	}
 	delete(s.busy, printer)
-	return nil
+	return nil, nil
 }

@@ -27,11 +27,14 @@ func (s *Printers) serve(ctx context.Context, printer string) {
 	quiet := 0
 	for {
 		news := s.news()
-		k := s.next(printer)
-		if k == nil {
+		k, err := s.next(printer)
+		if err == nil && k == nil {
 			return
 		}
-		answered, err := s.step(ctx, k)
+		answered := false
+		if err == nil {
+			answered, err = s.step(ctx, k)
+		}
 		s.warn(err)
 		wait := lookEvery
 		if answered {
@@ -41,7 +44,7 @@ func (s *Printers) serve(ctx context.Context, printer string) {
 			quiet++
 		}
 		if err == nil && answered {
-			if now := s.stageOf(k.ID); now.Ended() || now != k.Stage {
+			if now := s.stageOf(k); now.Ended() || now != k.Stage {
 				continue // the next thing to do is known
 			}
 		}
@@ -64,21 +67,27 @@ func pause(ctx context.Context, news <-chan struct{}, d time.Duration) bool {
 	return true
 }
 
-func (s *Printers) stageOf(id string) paper.Stage {
-	k, err := s.change(id, func(*kept) {})
+// stageOf is the stage of a document as it is kept now; the one that is known when the
+// tables do not say.
+func (s *Printers) stageOf(k *kept) paper.Stage {
+	now, err := s.change(k.ID, func(*kept) {})
 	if err != nil {
-		return paper.StageFailed
+		return k.Stage
 	}
-	return k.Stage
+	return now.Stage
 }
 
 // step does the next thing with a document: send it, find out whether it arrived, or ask
-// how it is. answered is false when the printer did not answer. It fails as the tables do.
+// how it is. answered is false when the printer did not answer, or was not asked. It fails
+// as the tables do.
 func (s *Printers) step(ctx context.Context, k *kept) (answered bool, err error) {
 	p, err := s.printer(k.Printer)
-	if err != nil {
-		_, err = s.change(k.ID, func(k *kept) { k.Stage = paper.StageCancelled }) // its printer was removed
+	if traveler.KindOf(err) == traveler.KindNotFound { // its printer was removed
+		_, err = s.change(k.ID, func(k *kept) { k.Stage = paper.StageCancelled })
 		return true, err
+	}
+	if err != nil {
+		return false, err
 	}
 	if k.Cancel {
 		if done, err := s.takeBack(ctx, p, k); done || err != nil {
@@ -121,8 +130,10 @@ func (s *Printers) send(ctx context.Context, p *printer, k *kept) (answered bool
 		return true, err
 	}
 	if k, err = s.change(k.ID, func(k *kept) {
-		k.Stage, k.Job, k.Sent, k.Tries = paper.StageSending, 0, s.Real(), k.Tries+1
-	}); err != nil {
+		if k.Stage == paper.StageWaiting { // still: it may have been cancelled
+			k.Stage, k.Job, k.Sent, k.Tries = paper.StageSending, 0, s.Real(), k.Tries+1
+		}
+	}); err != nil || k.Stage != paper.StageSending {
 		return true, err
 	}
 	d.Name = k.name()

@@ -45,6 +45,8 @@ type Options struct {
 	Language string
 	// Ahead makes what is ahead of the shop; nil = nothing is.
 	Ahead func(story.Desk) ahead.Source
+	// Tables stands before the tables of the server, to let them fail; nil = nothing does.
+	Tables func(story.Tables) story.Tables
 	// Printers reaches printers; nil = there are none.
 	Printers paper.Printers
 }
@@ -81,6 +83,9 @@ func New(t testing.TB, o Options) *Rig {
 		t.Fatal(err)
 	}
 	r.Desk, r.Tables = desk, file.Tables()
+	if o.Tables != nil {
+		r.Tables = o.Tables(r.Tables)
+	}
 	t.Cleanup(func() {
 		if err := desk.Close(); err != nil {
 			t.Error(err)

@@ -2,9 +2,9 @@
 // printed by itself, and what became of each document.
 import { html, signal, useEffect, useSignal } from "../../lib/vendor/ui.js";
 import { del, get, post } from "../../lib/api.js";
-import { Form } from "../../lib/form.js";
+import { Dialog, Form } from "../../lib/form.js";
 import { At } from "../../lib/marks.js";
-import { printOn } from "../../lib/print-to.js";
+import { printing, printOn } from "../../lib/print-to.js";
 import { failed, may, me, note, start } from "../../lib/shell.js";
 import { count, known, say } from "../../lib/words.js";
 import { Book } from "./book.js";
@@ -58,6 +58,7 @@ function Says({ p, says }) {
           (size) => html`<button
             key=${size}
             data-test=${"test-" + size}
+            disabled=${printing.value}
             onClick=${() =>
               printOn(p.id, { kind: "test", size, title: say("prints.test") })
                 .then(load)
@@ -72,7 +73,11 @@ function Says({ p, says }) {
 
 function Printer({ p }) {
   const says = useSignal(/** @type {any} */ (null)),
-    busy = useSignal(false);
+    busy = useSignal(false),
+    asks = useSignal(false); // whether it is to be removed
+  const ask = (/** @type {boolean} */ v) => {
+    asks.value = v;
+  };
   const check = async () => {
     busy.value = true;
     try {
@@ -83,18 +88,31 @@ function Printer({ p }) {
       busy.value = false;
     }
   };
-  const remove = () =>
-    del("/api/v1/printers/" + p.id)
-      .then(load)
-      .then(() => note("good", say("printers.removed", p.name)))
-      .catch(failed);
+  const remove = async (bad) => {
+    try {
+      await del("/api/v1/printers/" + p.id);
+    } catch (err) {
+      return bad(err.message);
+    }
+    ask(false);
+    note("good", say("printers.removed", p.name));
+    await load().catch(failed);
+  };
   return html`<section class="printer" data-test="printer" data-name=${p.name}>
     <h3>${p.name} <small class="soft">${p.address || p.model}</small></h3>
     <p class="deeds">
       <button data-test="check" disabled=${busy.value} onClick=${check}>${say("printers.how")}</button>
       ${may("accounts") &&
-      html`<button data-test="remove" onClick=${remove}>${say("printers.remove")}</button>`}
+      html`<button data-test="remove" onClick=${() => ask(true)}>${say("printers.remove")}</button>`}
     </p>
+    ${asks.value &&
+    html`<${Dialog}
+      title=${say("printers.remove.title", p.name)}
+      act=${say("printers.remove")}
+      go=${remove}
+      close=${() => ask(false)}>
+      <p>${say("printers.remove.what")}</p>
+    <//>`}
     ${says.value && html`<${Says} p=${p} says=${says.value} />`}
   </section>`;
 }
@@ -167,13 +185,30 @@ function State({ d }) {
   `;
 }
 
+// Each button has a place of its own: a second tap on one never meets another.
 function Document({ d }) {
-  const act = (what) =>
-    post("/api/v1/prints/" + encodeURIComponent(d.id), { do: what })
-      .then(load)
-      .catch(failed);
-  const button = (what) =>
-    html`<button data-test=${what} onClick=${() => act(what)}>${say("prints." + what)}</button>`;
+  const busy = useSignal(false);
+  const act = async (what) => {
+    if (busy.value) return;
+    busy.value = true;
+    try {
+      await post("/api/v1/prints/" + encodeURIComponent(d.id), { do: what });
+      await load();
+    } catch (err) {
+      failed(err);
+    } finally {
+      busy.value = false;
+    }
+  };
+  const button = (what, can) =>
+    html`<button
+      data-test=${what}
+      class=${can ? "" : "vacant"}
+      disabled=${!can || busy.value}
+      onClick=${() => act(what)}>
+      ${say("prints." + what)}
+    </button>`;
+  const over = ended.includes(d.stage);
   return html`<tr data-test="print-row">
     <td data-label=${say("prints.what")}>
       ${title(d)} <small class="soft">${say("prints.on", d.printer_name || "", sizeName(d.size))}</small>
@@ -181,8 +216,9 @@ function Document({ d }) {
     <td data-label=${say("prints.asked")}><${At} t=${d.asked} /> ${d.by || say("prints.released")}</td>
     <td data-label=${say("prints.state")}><${State} d=${d} /></td>
     <td>
-      ${d.stage === "unsure" && button("there")}${" "}
-      ${ended.includes(d.stage) ? button("again") : button("cancel")}
+      <p class="deeds">
+        ${button("cancel", !over)} ${button("again", over)} ${d.stage === "unsure" && button("there", true)}
+      </p>
     </td>
   </tr>`;
 }

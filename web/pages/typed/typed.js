@@ -8,7 +8,7 @@ import { failed, me, start } from "../../lib/shell.js";
 import { loadShop, shop, theShop } from "../../lib/shop.js";
 import { dayOf, fromLocal } from "../../lib/times.js";
 import { say } from "../../lib/words.js";
-import { faultOf, isEmpty, scansOf } from "./rows.js";
+import { busy, change as set, isLocked, recordAll } from "./record.js";
 
 const PAPER = "typed from paper"; // the note by which these scans are known
 
@@ -31,51 +31,43 @@ function emptyRow(o) {
     reason: "",
     finish: true,
     sent: null,
+    recorded: [],
+    done: false,
     results: null,
     problem: null,
+    fault: null,
   };
 }
 
-const change = (key, more) => {
-  rows.value = rows.value.map((r) => (r.key === key ? { ...r, ...more } : r));
-};
+const change = (key, more) => set(rows, key, more);
 
-// send sends a row; sent again it has the same ids, so that nothing is there twice.
-async function send(r) {
-  const fault = faultOf(r, fromLocal, now());
-  if (fault) return change(r.key, { problem: say(fault[1]), fault: fault[0] });
-  const t = now();
-  const base = { at: new Date(t).toISOString(), card: batch.value.card, present: false, note: PAPER };
-  let n = 0; // what happened at one time goes by its id: the count before the end
-  const scans = r.sent ?? scansOf(r, fromLocal, base, () => uuid7(t + n++));
-  change(r.key, { sent: scans, problem: null, fault: null });
-  try {
-    const { results } = await post("/api/v1/scans?now=none", { scans });
-    change(r.key, { results });
-  } catch (err) {
-    change(r.key, { problem: /** @type {Error} */ (err).message });
-  }
-}
-
-async function sendAll() {
-  for (const r of rows.value) if (!isEmpty(r) && !r.results) await send(r);
-}
+const sendAll = () =>
+  recordAll(rows, {
+    at: fromLocal,
+    now,
+    base: { card: batch.value.card, present: false, note: PAPER },
+    id: uuid7,
+    send: async (scans) => (await post("/api/v1/scans?now=none", { scans })).results,
+    say,
+    lost: (err) => say("typed.lost", err.message, say("typed.do")),
+  });
 
 function Field({ r, name, label, children }) {
-  return html`<td data-label=${label} class=${r.fault === name ? "problem" : ""}>${children}</td>`;
+  return html`<td data-label=${label} data-field=${name} class=${r.fault === name ? "problem" : ""}>
+    ${children}
+  </td>`;
 }
 
 function RowLine({ r, machines, reasons }) {
-  const done = r.results !== null;
   const input = (name, more = {}) =>
     html`<${Field} r=${r} name=${name} label=${say("typed." + name)}>
       <input
         aria-label=${say("typed." + name)}
         data-test=${`${name}-${r.operation}`}
         value=${r[name]}
-        disabled=${done}
+        disabled=${isLocked(r, name)}
         ...${more}
-        onInput=${(e) => change(r.key, { [name]: e.target.value, sent: null })}
+        onInput=${(e) => change(r.key, { [name]: e.target.value })}
       />
     <//>`;
   const select = (name, options) =>
@@ -83,8 +75,8 @@ function RowLine({ r, machines, reasons }) {
       <select
         aria-label=${say("typed." + name)}
         data-test=${`${name}-${r.operation}`}
-        disabled=${done}
-        onChange=${(e) => change(r.key, { [name]: e.target.value, sent: null })}>
+        disabled=${isLocked(r, name)}
+        onChange=${(e) => change(r.key, { [name]: e.target.value })}>
         ${[["", ""], ...options].map(
           ([v, text]) => html`<option key=${v} value=${v} selected=${v === r[name]}>${text}</option>`,
         )}
@@ -95,9 +87,9 @@ function RowLine({ r, machines, reasons }) {
       <${TimeInput}
         aria-label=${say("typed." + name)}
         data-test=${`${name}-${r.operation}`}
-        disabled=${done}
+        disabled=${isLocked(r, name)}
         value=${r[name]}
-        set=${(v) => change(r.key, { [name]: v, sent: null })}
+        set=${(v) => change(r.key, { [name]: v })}
       />
     <//>`;
   const cells = [
@@ -110,28 +102,30 @@ function RowLine({ r, machines, reasons }) {
     input("scrap", { size: 5, inputmode: "numeric" }),
     select("reason", reasons),
   ];
-  return html`<tr data-test="typed-row" data-done=${done}>
+  return html`<tr data-test="typed-row" data-done=${r.done}>
     <th scope="row">${r.operation}</th>
     ${cells}
     <td data-label=${say("typed.finish")}>
       <input
         type="checkbox"
         aria-label=${say("typed.finish")}
-        disabled=${done}
+        disabled=${isLocked(r, "finish")}
         checked=${r.finish}
-        onChange=${(e) => change(r.key, { finish: e.target.checked, sent: null })}
+        onChange=${(e) => change(r.key, { finish: e.target.checked })}
       />
     </td>
-    <td><${Outcome} r=${r} /></td>
+    <td class="outcome"><${Outcome} r=${r} /></td>
   </tr>`;
 }
 
 function Outcome({ r }) {
   if (r.problem) return html`<span class="problem" role="alert" data-test="problem">${r.problem}</span>`;
   if (!r.results) return null;
-  const odd = r.results.find((x) => x.outcome !== "kept");
+  const odd = r.results.find((x) => x.outcome === "refused") ?? r.results.find((x) => x.outcome !== "kept");
   return odd
-    ? html`<span data-test="odd">${say("outcome." + odd.outcome, odd.say)}</span>`
+    ? html`<span class=${r.done ? "" : "problem"} data-test="odd">
+        ${say("outcome." + odd.outcome, odd.say)}
+      </span>`
     : html`<b data-test="kept">${say("typed.kept")}</b>`;
 }
 
@@ -148,7 +142,7 @@ function Card() {
   return html`
     <h2><a href=${"/batch/" + b.card}>${b.works_order || b.card}</a>, ${b.part}</h2>
     <p class="soft">${say("typed.how")}</p>
-    <table class="stack">
+    <table class="typed">
       <thead>
         <tr>
           <th scope="col">${say("typed.operation")}</th>
@@ -163,7 +157,9 @@ function Card() {
       </tbody>
     </table>
     <p class="deeds">
-      <button class="act" data-test="typed-go" onClick=${sendAll}>${say("typed.do")}</button>
+      <button class="act" data-test="typed-go" disabled=${busy.value} onClick=${sendAll}>
+        ${say("typed.do")}
+      </button>
       <button data-test="typed-more" onClick=${more}>${say("typed.more")}</button>
     </p>
     <p class="soft">${say("typed.caution")}</p>
@@ -208,7 +204,7 @@ function Page() {
           }}
         />
       </label>
-      <button data-test="typed-load">${say("typed.load")}</button>
+      <button data-test="typed-load" disabled=${busy.value}>${say("typed.load")}</button>
     </form>
     ${batch.value && shop.value && html`<${Card} />`}
   `;

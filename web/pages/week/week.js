@@ -36,7 +36,7 @@ const within = (p) => new URLSearchParams({ from: p.from, to: p.to }).toString()
 
 function Figures({ v }) {
   return html`<section data-test="week-figures">
-    <table>
+    <table class="week">
       <thead>
         <tr>
           <th>${say("week.figure")}</th>
@@ -71,7 +71,7 @@ function Scrap({ v }) {
   if (v.scrap.length === 0) return null;
   return html`<section data-test="week-scrap-by">
     <h2><a href=${"/losses?" + within(v.periods[0])}>${say("week.scrap-by")}</a></h2>
-    <table>
+    <table class="week">
       <${Head} names=${["cause", "pieces-lost", "before"]} />
       <tbody>
         ${v.scrap.map(
@@ -91,7 +91,7 @@ function Machines({ v }) {
   const at = (m) => "/machines?machine=" + encodeURIComponent(m.machine) + "&" + within(v.periods[0]);
   return html`<section data-test="week-machines">
     <h2>${say("week.machines")}</h2>
-    <table>
+    <table class="week">
       <${Head} names=${["machine", "open", "run", "setup", "firstoff", "stop", "run-before"]} />
       <tbody>
         ${v.machines.map(
@@ -115,7 +115,7 @@ function Learnt({ v }) {
     <h2><a href="/fits">${say("week.learnt")}</a></h2>
     <p>${say("week.learnt.how", fresh.length, known)}</p>
     ${rows.length > 0 &&
-    html`<table>
+    html`<table class="week">
       <${Head} names=${["operation", "planned", "actual", "of-plan", "batches"]} />
       <tbody>
         ${rows
