@@ -175,4 +175,5 @@ func TestPrintersPage(t *testing.T) {
 		const [cancel, again] = ["cancel", "again"].map((x) => document.querySelector('[data-test="' + x + '"]').getBoundingClientRect());
 		return cancel.width > 0 && (cancel.right <= again.left || cancel.bottom <= again.top) })()`)
 	b.click("remove").waitFor("dialog").click("dialog-close").until(`!document.querySelector("dialog")`).waitFor("printer")
+	b.click("remove").waitFor("dialog").click("dialog-go").until(`!document.querySelector("section.printer")`)
 }
