@@ -46,7 +46,7 @@ func (hs *house) doBackup(ctx context.Context, req request, out io.Writer) error
 	if err := hs.saveErased(req.Dir); err != nil {
 		return err
 	}
-	// Someone who has a timetable of his own is not told that nobody makes copies.
+	// A shop with a timetable of its own is not warned that no copies are made.
 	if err := hs.tables.Put(tableKeeping, keyByHand, []byte(hs.host.now().UTC().Format(time.RFC3339))); err != nil {
 		return err
 	}

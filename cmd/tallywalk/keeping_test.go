@@ -150,7 +150,7 @@ func TestCopyOfTheFuture(t *testing.T) {
 	}
 }
 
-// A shop without a timetable is told so; the demo is not.
+// A shop without a timetable is warned; the demo is not.
 func TestNobodyMakesCopies(t *testing.T) {
 	t.Parallel()
 	r := newRig(t, rigOptions{})
@@ -174,7 +174,7 @@ func TestNobodyMakesCopies(t *testing.T) {
 	}
 }
 
-// A monitoring system reads figures by a token that may only look. What it is told has
+// A monitoring system reads figures by a token that may only look. The answer has
 // counted what was said, in the text format of Prometheus, and names nobody.
 func TestMetrics(t *testing.T) {
 	t.Parallel()
