@@ -105,11 +105,11 @@ func TestFormatAndPaperAreRefused(t *testing.T) {
 	}
 }
 
-// Out of paper is said while the job waits, and it goes on when there is some.
-func TestPaperOut(t *testing.T) {
-	t.Parallel()
-	e := ipptest.Start(t, ipptest.Options{})
-	c, at, d := &ipp.Client{}, paper.Address{URI: e.URI}, card(t)
+// outOfPaper is a printer with a job that waits for paper.
+func outOfPaper(t *testing.T) (e *ipptest.Eve, c *ipp.Client, at paper.Address, d *paper.Document, job int) {
+	t.Helper()
+	e = ipptest.Start(t, ipptest.Options{})
+	c, at, d = &ipp.Client{}, paper.Address{URI: e.URI}, card(t)
 	e.Set("out")
 	job, err := c.Send(t.Context(), at, d, never)
 	if err != nil {
@@ -118,6 +118,13 @@ func TestPaperOut(t *testing.T) {
 	until(t, c, at, job, d.Name, func(p paper.Progress) bool {
 		return p.Stage == paper.StagePrinting && slices.Equal(p.Troubles, []paper.Trouble{paper.TroublePaperOut})
 	})
+	return e, c, at, d, job
+}
+
+// Out of paper is said while the job waits, and it goes on when there is some.
+func TestPaperOut(t *testing.T) {
+	t.Parallel()
+	e, c, at, d, job := outOfPaper(t)
 	e.Clear("out")
 	if p := until(t, c, at, job, d.Name, isDone); len(p.Troubles) > 0 {
 		t.Errorf("printed, and %v", p.Troubles)
@@ -143,16 +150,7 @@ func TestJam(t *testing.T) {
 // now and then answers nothing more once another job comes.
 func TestCancel(t *testing.T) {
 	t.Parallel()
-	e := ipptest.Start(t, ipptest.Options{})
-	c, at, d := &ipp.Client{}, paper.Address{URI: e.URI}, card(t)
-	e.Set("out")
-	job, err := c.Send(t.Context(), at, d, never)
-	if err != nil {
-		t.Fatal(err)
-	}
-	until(t, c, at, job, d.Name, func(p paper.Progress) bool {
-		return p.Stage == paper.StagePrinting && slices.Equal(p.Troubles, []paper.Trouble{paper.TroublePaperOut})
-	})
+	e, c, at, d, job := outOfPaper(t)
 	if err := c.Cancel(t.Context(), at, job); err != nil {
 		t.Fatal(err)
 	}
