@@ -27,6 +27,9 @@ const (
 )
 
 func (f *File) view(doing string, fn func(tx *bolt.Tx) error) error {
+	if f.still != nil {
+		return f.fault(doing, guard(func() error { return fn(f.still) }))
+	}
 	f.mu.RLock()
 	defer f.mu.RUnlock()
 	if f.db == nil {

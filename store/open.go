@@ -58,8 +58,9 @@ type File struct {
 	path string
 	opt  Options
 
-	mu sync.RWMutex // held for writing while the file is closed and opened
-	db *bolt.DB
+	mu    sync.RWMutex // held for writing while the file is closed and opened
+	db    *bolt.DB
+	still *bolt.Tx // of a file as it is at one moment, see Still; nil else
 
 	headMu sync.Mutex
 	head   head

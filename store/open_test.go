@@ -299,7 +299,10 @@ func TestVerifyNamesTheFault(t *testing.T) {
 		}, "store.verify.id", "42"},
 		"extra id": {func(tx *bolt.Tx) error {
 			return tx.Bucket(bucketIDs).Put(make([]byte, 16), key)
-		}, "store.verify.extra", "201"},
+		}, "store.verify.extra", "00000000-0000-0000-0000-000000000000"},
+		"id beyond the end": {func(tx *bolt.Tx) error {
+			return tx.Bucket(bucketIDs).Put(make([]byte, 16), seqKey(201))
+		}, "store.verify.extra", "00000000-0000-0000-0000-000000000000"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			dir := filled(t, 200)

@@ -33,30 +33,64 @@ type raw interface {
 // Verify walks the record of a File or Mem, links its chain again, and compares
 // the index of ids with it in both directions. The error, of KindCorrupt, names
 // the first fault.
-func Verify(log story.Log) (Report, error) {
+func Verify(log story.Log) (Report, error) { return VerifyStep(log, func(traveler.Seq) error { return nil }) }
+
+// verifyStep is how many entries go between two steps of VerifyStep.
+const verifyStep = 512
+
+// VerifyStep does what Verify does. Others may go on adding: it goes as far as the record
+// went when it began. step is called after some entries with how far it is, and ends the
+// walk with an error.
+func VerifyStep(log story.Log, step func(traveler.Seq) error) (Report, error) {
+	end, hash := log.Head()
 	r := Report{Epoch: log.Epoch()}
 	in, ok := log.(raw)
 	if !ok {
 		return r, traveler.Fail(traveler.KindInternal, "store.verify.kind")
 	}
-	if err := in.walk(1, func(l linked) (bool, error) { return true, r.entry(log, l) }); err != nil {
+	err := in.walk(1, func(l linked) (bool, error) {
+		if l.seq > end {
+			return false, nil
+		}
+		err := r.entry(log, l)
+		if err == nil && l.seq%verifyStep == 0 {
+			err = step(l.seq)
+		}
+		return true, err
+	})
+	if err != nil {
 		return r, err
 	}
-	if seq, hash := log.Head(); seq != r.Head || hash != r.Link {
-		return r, bad("store.verify.head", seq.String(), r.Head.String())
+	if end != r.Head || hash != r.Link {
+		return r, bad("store.verify.head", end.String(), r.Head.String())
 	}
 	if r.named != "" && r.named != r.Epoch {
 		return r, bad("store.verify.epoch", r.Epoch, r.named)
 	}
+	return r, r.ids(in, log)
+}
+
+// ids finds an id that leads nowhere, or to another's entry: each entry's own was found
+// already, so there is one where there are more ids than entries with one.
+func (r *Report) ids(in raw, log story.Log) error {
 	n := 0
 	err := in.eachID(func(id traveler.ScanID, seq traveler.Seq) (bool, error) {
-		n++
-		if n <= r.IDs {
-			return true, nil
+		if seq <= r.Head {
+			n++
+		} else if end, _ := log.Head(); seq > end {
+			return false, bad("store.verify.extra", string(id), seq.String())
 		}
-		return false, bad("store.verify.extra", traveler.Seq(n).String(), traveler.Seq(r.IDs).String())
+		return true, nil
 	})
-	return r, err
+	if err != nil || n == r.IDs {
+		return err
+	}
+	return in.eachID(func(id traveler.ScanID, seq traveler.Seq) (bool, error) {
+		if es, err := log.Get([]traveler.Seq{seq}); err != nil || es[0].ID() != id {
+			return false, bad("store.verify.extra", string(id), seq.String())
+		}
+		return true, nil
+	})
 }
 
 // entry checks the next row of the record. That every entry's id leads to that
@@ -67,7 +101,7 @@ func (r *Report) entry(log story.Log, l linked) error {
 		return bad("store.verify.gap", (r.Head + 1).String(), l.seq.String())
 	}
 	if link := sha256.Sum256(append(r.Link[:], l.body()...)); link != l.link() {
-		return bad("store.verify.chain", l.seq.String())
+		return brokenAt(l)
 	}
 	e, err := decode(l.seq, l.body())
 	if err != nil {
@@ -84,6 +118,16 @@ func (r *Report) entry(log story.Log, l linked) error {
 	}
 	r.Entries, r.Head, r.Link, r.Last = r.Entries+1, l.seq, l.link(), e.Arrived
 	return nil
+}
+
+// brokenAt says that an entry is not as it was written, and of which batch it is, as far
+// as that can still be read.
+func brokenAt(l linked) error {
+	batch := "?"
+	if e, err := decode(l.seq, l.body()); err == nil && e.Card != "" {
+		batch = string(e.Card)
+	}
+	return bad("store.verify.chain", l.seq.String(), batch)
 }
 
 func bad(key string, args ...string) error { return traveler.Fail(traveler.KindCorrupt, key, args...) }
@@ -115,7 +159,7 @@ func VerifyNewest(log story.Log, most int) (checked int, err error) {
 			return false, bad("store.verify.gap", (at.seq + 1).String(), l.seq.String())
 		}
 		if sha256.Sum256(append(at.link[:], l.body()...)) != l.link() {
-			return false, bad("store.verify.chain", l.seq.String())
+			return false, brokenAt(l)
 		}
 		at = head{l.seq, l.link()}
 		checked++

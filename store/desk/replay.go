@@ -17,26 +17,15 @@ type replay struct {
 	w       *writer
 	whole   bool // from the first entry, ledger and all
 	records map[traveler.Code][]*traveler.Entry
+	folded  func(*story.Family) // called for each family that leaves memory or stays to the end; may be nil
 }
 
 // replay drops what the writer knew and reads the log: the last snapshot and
 // what came after it, or everything.
 func (w *writer) replay() error {
-	w.floor = newFloor()
-	w.stale = nil
-	w.shopSeqs, w.adopted, w.used = nil, map[traveler.Seq][]traveler.Code{}, map[traveler.RouteKey]bool{}
-	w.ahead, w.pending = nil, map[traveler.ScanID]*traveler.Entry{}
-	w.open = nil
-	w.devices = map[traveler.DeviceID]story.Spoken{}
-	w.head.seq, w.head.link = w.log.Head()
-	w.recent = recentFrom(w.head.seq)
-	if err := w.epochs.begin(w.log); err != nil {
+	if err := w.reset(); err != nil {
 		return err
 	}
-	if err := w.readNewest(); err != nil {
-		return err
-	}
-	w.beginGroup()
 	r := &replay{w: w, records: map[traveler.Code][]*traveler.Entry{}}
 	snap, err := w.log.Load()
 	if err != nil {
@@ -56,6 +45,26 @@ func (w *writer) replay() error {
 		return err
 	}
 	return r.finish()
+}
+
+// reset drops what the writer knew.
+func (w *writer) reset() error {
+	w.floor = newFloor()
+	w.stale = nil
+	w.shopSeqs, w.adopted, w.used = nil, map[traveler.Seq][]traveler.Code{}, map[traveler.RouteKey]bool{}
+	w.ahead, w.pending = nil, map[traveler.ScanID]*traveler.Entry{}
+	w.open = nil
+	w.devices = map[traveler.DeviceID]story.Spoken{}
+	w.head.seq, w.head.link = w.log.Head()
+	w.recent = recentFrom(w.head.seq)
+	if err := w.epochs.begin(w.log); err != nil {
+		return err
+	}
+	if err := w.readNewest(); err != nil {
+		return err
+	}
+	w.beginGroup()
+	return nil
 }
 
 // readNewest finds out when the newest entry arrived.
@@ -348,6 +357,7 @@ func (r *replay) thin(now time.Time) error {
 		if !over(t.f, now, w.d.opt.Keep) {
 			continue
 		}
+		r.note(t)
 		if err := w.shelve(t); err != nil {
 			return err
 		}
@@ -360,6 +370,12 @@ func (r *replay) thin(now time.Time) error {
 
 func (r *replay) fold(root traveler.Code, record []*traveler.Entry) *folded {
 	return &folded{f: story.Fold(r.w.shop, record)}
+}
+
+func (r *replay) note(t *folded) {
+	if r.folded != nil {
+		r.folded(t.f)
+	}
 }
 
 // flush writes ledger rows while the whole record is replayed.
@@ -377,7 +393,9 @@ func (r *replay) flush() error {
 func (r *replay) finish() error {
 	w := r.w
 	for root, record := range r.records {
-		w.show(r.fold(root, record))
+		t := r.fold(root, record)
+		r.note(t)
+		w.show(t)
 	}
 	if r.whole {
 		if err := r.flush(); err != nil {

@@ -238,6 +238,7 @@ func TestLiveIsTheSameAsReplayed(t *testing.T) {
 		}
 		live, ledger := m.dump(), m.ledger()
 		m.checkFacts()
+		m.audited()
 		m.reopen()
 		same(m, "opened again", m.dump(), live)
 		same(m, "ledger", m.ledger(), ledger)
