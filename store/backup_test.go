@@ -121,7 +121,7 @@ func TestBackupOfABrokenRecord(t *testing.T) {
 	f := openFile(t, dir)
 	to := t.TempDir()
 	_, err := f.Backup(ctx, to, noon, noPace)
-	wantKey(t, err, traveler.KindCorrupt, "store.verify.chain")
+	wantKey(t, err, traveler.KindCorrupt, "store.verify.chain.batch")
 	if left, _ := os.ReadDir(to); len(left) > 0 {
 		t.Errorf("left behind: %v", left)
 	}
@@ -201,7 +201,7 @@ func TestRestoreRefusals(t *testing.T) {
 	wantKey(t, err, traveler.KindNotFound, "store.nofile")
 	spoil(t, dir, 42)
 	_, err = Restore(ctx, filepath.Join(dir, FileName), empty, noon, nil)
-	wantKey(t, err, traveler.KindCorrupt, "store.verify.chain")
+	wantKey(t, err, traveler.KindCorrupt, "store.verify.chain.batch")
 	blank := t.TempDir()
 	if err := openFile(t, blank).Close(); err != nil {
 		t.Fatal(err)
@@ -291,7 +291,7 @@ func TestVerifyNewest(t *testing.T) {
 	spoil(t, dir, 1150)
 	f = openFile(t, dir)
 	_, err := VerifyNewest(f, 100)
-	wantKey(t, err, traveler.KindCorrupt, "store.verify.chain")
+	wantKey(t, err, traveler.KindCorrupt, "store.verify.chain.batch")
 	if _, err := VerifyNewest(f, 50); err != nil {
 		t.Errorf("what is broken lies before the newest: %v", err)
 	}

@@ -173,6 +173,12 @@ func (f *File) Load() (*story.Snapshot, error) {
 	return s, err
 }
 
+// DropSnapshot forgets the last snapshot, so that whoever opens the record next makes the
+// ledger again. It fails as the disk does.
+func (f *File) DropSnapshot() error {
+	return f.update("drop snapshot", func(tx *bolt.Tx) error { return tx.Bucket(bucketSnapshot).Delete(keyLast) })
+}
+
 // fitting reads a snapshot and gives it back when it fits the record.
 func fitting(data []byte, linkOf func(traveler.Seq) (story.Hash, bool)) *story.Snapshot {
 	s := &story.Snapshot{}

@@ -275,13 +275,13 @@ func TestVerifyNamesTheFault(t *testing.T) {
 		"changed": {func(tx *bolt.Tx) error {
 			b := tx.Bucket(bucketRecord)
 			return b.Put(key, bytes.Replace(bytes.Clone(b.Get(key)), []byte(`"g":48`), []byte(`"g":49`), 1))
-		}, "store.verify.chain", "42"},
+		}, "store.verify.chain.batch", "42"},
 		"link": {func(tx *bolt.Tx) error {
 			b := tx.Bucket(bucketRecord)
 			v := bytes.Clone(b.Get(key))
 			v[0] ^= 1
 			return b.Put(key, v)
-		}, "store.verify.chain", "42"},
+		}, "store.verify.chain.batch", "42"},
 		"gap": {func(tx *bolt.Tx) error { return tx.Bucket(bucketRecord).Delete(key) }, "store.verify.gap", "42"},
 		"no id": {func(tx *bolt.Tx) error {
 			raw, err := rawID(storetest.UUID7(storetest.Ordinary(1).Arrived, 42))

@@ -33,7 +33,9 @@ type raw interface {
 // Verify walks the record of a File or Mem, links its chain again, and compares
 // the index of ids with it in both directions. The error, of KindCorrupt, names
 // the first fault.
-func Verify(log story.Log) (Report, error) { return VerifyStep(log, func(traveler.Seq) error { return nil }) }
+func Verify(log story.Log) (Report, error) {
+	return VerifyStep(log, func(traveler.Seq) error { return nil })
+}
 
 // verifyStep is how many entries go between two steps of VerifyStep.
 const verifyStep = 512
@@ -123,11 +125,10 @@ func (r *Report) entry(log story.Log, l linked) error {
 // brokenAt says that an entry is not as it was written, and of which batch it is, as far
 // as that can still be read.
 func brokenAt(l linked) error {
-	batch := "?"
 	if e, err := decode(l.seq, l.body()); err == nil && e.Card != "" {
-		batch = string(e.Card)
+		return bad("store.verify.chain.batch", l.seq.String(), string(e.Card))
 	}
-	return bad("store.verify.chain", l.seq.String(), batch)
+	return bad("store.verify.chain", l.seq.String())
 }
 
 func bad(key string, args ...string) error { return traveler.Fail(traveler.KindCorrupt, key, args...) }

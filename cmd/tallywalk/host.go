@@ -50,8 +50,10 @@ func commands() []command {
 		{"backup", "--to DIR --data DIR", "write a copy of the record while it is used, and check it", cmdBackup},
 		{"restore", "COPY --data DIR", "put a copy back into a folder that has no record; stations send again what it lacks", cmdRestore},
 		{
-			"verify", "[--head SEQ:HASH] [--against COPY|SCANS] --data DIR",
-			"check the record from its first scan to its last; status 0 when it is whole, 1 when it is not or there is none", cmdVerify,
+			"verify", "[--head SEQ:HASH] [--against COPY|SCANS] [--remake] --data DIR",
+			"check the record from its first scan to its last, that no piece is lost, and that the ledger is what the record\n" +
+				"           comes to; status 0 when all is well, 1 when the record is not whole or cannot be checked, 2 when the call\n" +
+				"           cannot be understood, 3 when the record is whole but its ledger or its pieces are not", cmdVerify,
 		},
 		{"doctor", "--data DIR", "print what someone who is asked for help needs to know of the record and this computer, without names", cmdDoctor},
 		{"ahead", "[--as-of TIME] --data DIR", "print as JSON when each batch on the floor may be done, as of now or of a past moment, from what was known then", cmdAhead},
@@ -71,8 +73,25 @@ type usageError struct{ msg string }
 
 func (e *usageError) Error() string { return e.msg }
 
+// statusError is an error that calls for an exit status of its own.
+type statusError struct {
+	code int
+	err  error
+}
+
+func (e *statusError) Error() string { return sentence(e.err) }
+func (e *statusError) Unwrap() error { return e.err }
+
+// statusOf is the exit status of a command that failed.
+func statusOf(err error) int {
+	if se := (*statusError)(nil); errors.As(err, &se) {
+		return se.code
+	}
+	return 1
+}
+
 // run runs one call of the program and gives its exit status: 0 done, 1 failed,
-// 2 not understood.
+// 2 not understood, or what the command says of itself.
 func run(args []string, h host) int {
 	if len(args) == 0 || args[0] == "-h" || args[0] == "--help" || args[0] == "help" {
 		usage(h.out)
@@ -98,7 +117,7 @@ func status(h host, name string, err error) int {
 		return 2
 	}
 	fmt.Fprintf(h.err, "tallywalk %s: %s\n", name, sentence(err))
-	return 1
+	return statusOf(err)
 }
 
 // sentence is what a person needs of an error.

@@ -62,6 +62,16 @@ func openHouseWith(dir string, h host, opt store.Options) (*house, error) {
 	return hs, nil
 }
 
+// lookHouse opens a data folder without a desk, to read it as it lies: nothing is
+// written, and a ledger with which no desk opens can be looked at too.
+func lookHouse(dir string, h host) (*house, error) {
+	file, err := store.Open(dir, store.Options{Look: true})
+	if err != nil {
+		return nil, err
+	}
+	return &house{file: file, log: file, tables: file.Tables(), host: h}, nil
+}
+
 // memoryHouse is a house without a folder, to try out what would be imported.
 func memoryHouse(h host) (*house, error) {
 	log := store.NewMem()
@@ -70,7 +80,10 @@ func memoryHouse(h host) (*house, error) {
 }
 
 func (hs *house) close() error {
-	err := hs.desk.Close()
+	var err error
+	if hs.desk != nil {
+		err = hs.desk.Close()
+	}
 	if cerr := hs.log.Close(); err == nil {
 		err = cerr
 	}

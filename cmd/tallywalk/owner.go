@@ -13,6 +13,7 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
+	"strconv"
 	"time"
 
 	"tallywalk/store"
@@ -53,12 +54,15 @@ type request struct {
 	Dir     string   `json:"dir,omitempty"`
 	Heads   []string `json:"heads,omitempty"`
 	Against string   `json:"against,omitempty"`
+	// Progress is whether it is said how far it is, see progressMark.
+	Progress bool `json:"progress,omitempty"`
 }
 
 const (
 	requestHeader = "Tallywalk-Request"
 	errorTrailer  = "Tallywalk-Error"
-	maxSocketPath = 100 // the system's limit is 104 to 108 bytes
+	statusTrailer = "Tallywalk-Status" // the exit status that the error calls for
+	maxSocketPath = 100                // the system's limit is 104 to 108 bytes
 )
 
 // socketPath is where the owner of a folder listens.
@@ -103,17 +107,23 @@ func (hs *house) answer(w http.ResponseWriter, r *http.Request) {
 		http.Error(w, "no request", http.StatusBadRequest)
 		return
 	}
-	w.Header().Set("Trailer", errorTrailer)
+	w.Header().Set("Trailer", errorTrailer+", "+statusTrailer)
 	w.WriteHeader(http.StatusOK)
 	if err := hs.do(r.Context(), req, r.Body, w); err != nil {
 		w.Header().Set(errorTrailer, url.QueryEscape(sentence(err)))
+		w.Header().Set(statusTrailer, strconv.Itoa(statusOf(err)))
 	}
 }
 
 // at does a request at a data folder, by its running server if there is one.
-func at(h host, dir string, req request, in io.Reader) error {
+func at(h host, dir string, req request, in io.Reader) (err error) {
 	if err := needData(dir); err != nil {
 		return err
+	}
+	if req.Progress {
+		w := &progressWriter{out: h.out, err: h.err, terminal: isTerminal(h.err)}
+		h.out = w
+		defer func() { err = errors.Join(err, w.close()) }()
 	}
 	if done, err := askOwner(h, dir, req, in); done {
 		return err
@@ -134,6 +144,9 @@ func at(h host, dir string, req request, in io.Reader) error {
 // openFor opens a data folder for a request. Only what brings something in
 // begins a record; what is only tried out leaves nothing behind.
 func openFor(dir string, h host, req request) (*house, error) {
+	if req.Do == "verify" && !req.Figures {
+		return lookHouse(dir, h)
+	}
 	opt := store.Options{Now: h.now, Rand: h.rand, Must: req.Do != "import" && req.Do != "token"}
 	if req.DryRun {
 		if _, err := os.Stat(filepath.Join(dir, store.FileName)); errors.Is(err, os.ErrNotExist) {
@@ -174,7 +187,8 @@ func askOwner(h host, dir string, req request, in io.Reader) (done bool, err err
 		return true, err
 	}
 	if s, err := url.QueryUnescape(resp.Trailer.Get(errorTrailer)); err != nil || s != "" {
-		return true, errors.New(s)
+		code, _ := strconv.Atoi(resp.Trailer.Get(statusTrailer))
+		return true, &statusError{max(1, code), errors.New(s)}
 	}
 	return true, nil
 }
@@ -189,7 +203,7 @@ func (hs *house) do(ctx context.Context, req request, in io.Reader, out io.Write
 	case "cards":
 		return hs.doCards(req, out)
 	case "verify":
-		return hs.doVerify(req, in, out)
+		return hs.doVerify(ctx, req, in, out)
 	case "ahead":
 		return hs.doAhead(ctx, req, out)
 	case "head":

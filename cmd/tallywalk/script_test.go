@@ -51,7 +51,7 @@ func TestScripts(t *testing.T) {
 			return os.CopyFS(filepath.Join(env.WorkDir, "testdata", "example"), os.DirFS(filepath.Join(root, "testdata", "example")))
 		},
 		Cmds: map[string]func(ts *testscript.TestScript, neg bool, args []string){
-			"serve": scriptServe, "stop-serving": scriptStop, "one-copy": scriptOneCopy, "break-entry": scriptBreak,
+			"serve": scriptServe, "stop-serving": scriptStop, "one-copy": scriptOneCopy, "break-entry": scriptBreak, "remove-row": scriptRemoveRow,
 		},
 	})
 }
@@ -108,6 +108,18 @@ func scriptBreak(ts *testscript.TestScript, _ bool, args []string) {
 		v := bytes.Clone(b.Get(key))
 		v[len(v)-2] ^= 1
 		return b.Put(key, v)
+	}))
+	ts.Check(db.Close())
+}
+
+// scriptRemoveRow removes the first row of a bucket of the ledger of a closed data file.
+func scriptRemoveRow(ts *testscript.TestScript, _ bool, args []string) {
+	db, err := bolt.Open(ts.MkAbs(args[0]), 0o600, nil)
+	ts.Check(err)
+	ts.Check(db.Update(func(tx *bolt.Tx) error {
+		b := tx.Bucket([]byte("ledger")).Bucket([]byte(args[1]))
+		key, _ := b.Cursor().First()
+		return b.Delete(key)
 	}))
 	ts.Check(db.Close())
 }

@@ -1,12 +1,14 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io"
 	"os"
 
 	"tallywalk/store"
+	"tallywalk/store/desk"
 	"tallywalk/traveler"
 	"tallywalk/traveler/intake"
 )
@@ -23,6 +25,8 @@ func cmdVerify(h host, args []string) error {
 		_, _, err := store.ParseHead(s)
 		return err
 	})
+	progress := f.Bool("progress", false, "say how far it is also where nobody watches a terminal")
+	remake := f.Bool("remake", false, "make the ledger again from the record, while no server runs")
 	words, err := parse(h, f, args)
 	if err != nil {
 		return err
@@ -30,7 +34,10 @@ func cmdVerify(h host, args []string) error {
 	if err := noWords(words); err != nil {
 		return err
 	}
-	req := request{Do: "verify", Figures: *figures, Part: *part, Heads: heads}
+	if *remake {
+		return remakeLedger(h, *dir)
+	}
+	req := request{Do: "verify", Figures: *figures, Part: *part, Heads: heads, Progress: *progress || isTerminal(h.err)}
 	if *against == "" {
 		return at(h, *dir, req, nil)
 	}
@@ -60,14 +67,46 @@ func headOfCopy(name string) (string, error) {
 	return c.HeadText(), c.Close()
 }
 
-func (hs *house) doVerify(req request, in io.Reader, out io.Writer) error {
-	report, err := store.Verify(hs.log)
+// doVerify checks the record, its ledger, and what else the request wants. What is wrong
+// with the ledger is listed, since each row stands alone; of the record the first fault
+// is named, since nothing can be said of what comes after it.
+func (hs *house) doVerify(ctx context.Context, req request, in io.Reader, out io.Writer) error {
+	p := hs.progress(ctx, req, out)
+	report, err := store.VerifyStep(hs.log, p.phase("Record"))
 	if err != nil {
-		return err
+		return hs.broken(err)
 	}
 	if report.Entries == 0 {
 		return errors.New("the record is empty: nothing was ever kept in it, so there is nothing to check; name the folder of the shop's data")
 	}
+	if err := hs.verifyAgainst(req, in, out); err != nil {
+		return err
+	}
+	fmt.Fprintf(out, "The record is whole: %d entries, %d ids, head %s.\n", report.Entries, report.IDs, report.HeadText())
+	audit, err := desk.VerifyLedger(hs.log, p.phase("Ledger"))
+	if err != nil {
+		return hs.broken(err)
+	}
+	if err := sayAudit(out, audit); err != nil {
+		return err
+	}
+	if !req.Figures {
+		return nil
+	}
+	return hs.verifyFigures(req.Part, out)
+}
+
+// broken says of a record that is not whole what to do.
+func (hs *house) broken(err error) error {
+	if traveler.KindOf(err) != traveler.KindCorrupt || hs.file == nil {
+		return err
+	}
+	return traveler.Fail(traveler.KindCorrupt, "store.broken", hs.file.Path(), sentence(err))
+}
+
+// verifyAgainst compares the record with ends of before, and with scans that were
+// exported.
+func (hs *house) verifyAgainst(req request, in io.Reader, out io.Writer) error {
 	for _, text := range req.Heads {
 		seq, link, err := store.ParseHead(text)
 		if err != nil {
@@ -77,18 +116,77 @@ func (hs *house) doVerify(req request, in io.Reader, out io.Writer) error {
 			return err
 		}
 	}
-	if req.Against != "" {
-		n, err := hs.holds(req.Against, in)
-		if err != nil {
-			return err
-		}
-		fmt.Fprintf(out, "All %s scans of %s are in the record.\n", grouped(n), req.Against)
-	}
-	fmt.Fprintf(out, "The record is whole: %d entries, %d ids, head %s.\n", report.Entries, report.IDs, report.HeadText())
-	if !req.Figures {
+	if req.Against == "" {
 		return nil
 	}
-	return hs.verifyFigures(req.Part, out)
+	n, err := hs.holds(req.Against, in)
+	if err == nil {
+		_, err = fmt.Fprintf(out, "All %s scans of %s are in the record.\n", grouped(n), req.Against)
+	}
+	return err
+}
+
+// statusLedger is the exit status of a verify that found the record whole and its ledger
+// not.
+const statusLedger = 3
+
+func sayAudit(out io.Writer, a *desk.Audit) error {
+	for _, err := range a.Faults {
+		fmt.Fprintln(out, sentence(err))
+	}
+	if a.More > 0 {
+		fmt.Fprintf(out, "And %s more.\n", grouped(a.More))
+	}
+	switch n := len(a.Faults) + a.More; {
+	case n > 0 && a.Lost > 0:
+		return &statusError{statusLedger, traveler.Fail(traveler.KindCorrupt, "store.verify.lost", grouped(a.Lost))}
+	case n > 0:
+		return &statusError{statusLedger, traveler.Fail(traveler.KindCorrupt, "store.verify.ledger", grouped(n))}
+	case a.Unmade:
+		fmt.Fprintln(out, "Pieces add up in every batch. The ledger is of another version of this program: the server makes it again when it starts.")
+		return nil
+	}
+	fmt.Fprintf(out, "Pieces add up in every batch, and the ledger is what the record comes to: %s rows compared.\n", grouped(a.Rows))
+	if a.Stale > 0 {
+		fmt.Fprintf(out, "%s rows were not: the shop was changed with effect from before, and a running server makes them again by itself.\n", grouped(a.Stale))
+	}
+	if a.Returned > 0 {
+		fmt.Fprintf(out, "%s rows were not: their batches are on the floor again, and the rows are replaced when they leave.\n", grouped(a.Returned))
+	}
+	return nil
+}
+
+// remakeLedger makes the ledger again from a record that is whole.
+func remakeLedger(h host, dir string) error {
+	if err := needData(dir); err != nil {
+		return err
+	}
+	file, err := store.Open(dir, store.Options{Now: h.now, Rand: h.rand, Must: true})
+	if err != nil {
+		return err
+	}
+	if err := remadeIn(h, file); err != nil {
+		return errors.Join(err, file.Close())
+	}
+	if err := file.Close(); err != nil {
+		return err
+	}
+	fmt.Fprintln(h.out, "The ledger was made again.")
+	return at(h, dir, request{Do: "verify", Progress: isTerminal(h.err)}, nil)
+}
+
+func remadeIn(h host, file *store.File) error {
+	if _, err := store.Verify(file); err != nil {
+		return (&house{file: file}).broken(err)
+	}
+	if err := file.DropSnapshot(); err != nil {
+		return err
+	}
+	d, err := desk.New(file, desk.Options{Now: h.now, Steady: h.steady, Rand: h.rand})
+	if err != nil {
+		return err
+	}
+	return d.Close()
 }
 
 // holds compares the scans of an export with the record, some at a time, and

@@ -45,4 +45,8 @@
 //     night shift for a muddle of the office.
 //   - A box that is scanned before its split comes back is brought home by corrections
 //     that the writer adds (bringHome), since two stations send in no common order.
+//   - verify makes the ledger again in memory, with a hash for each row of facts, and
+//     compares it with the one that is kept in a transaction that only reads. What depends
+//     on when families left the floor is let be: rows of those that are on it again, and
+//     the order of cards in the row of a works order.
 package desk

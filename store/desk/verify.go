@@ -16,6 +16,7 @@ type Audit struct {
 	Rows     int // compared, byte by byte
 	Stale    int // known to be old and made again by themselves; not compared
 	Returned int // of families that are on the floor again; replaced when they leave
+	Lost     int // batches of which pieces are lost or made
 	Faults   []error
 	More     int  // faults beside those
 	Unmade   bool // the ledger is none of this program's form: it is made when a desk opens the log
@@ -107,6 +108,7 @@ func (a *audit) finish(r *replay, still story.Log) (err error) {
 	if err := a.shelveAll(); err != nil {
 		return err
 	}
+	a.Lost = len(a.unbalanced)
 	for _, card := range sortedKeys(a.unbalanced) {
 		a.fault("store.verify.pieces", string(card), strconv.Itoa(int(a.unbalanced[card])))
 	}
@@ -190,11 +192,11 @@ func (a *audit) snapshot() {
 	for _, root := range sortedKeys(a.snap.Open) {
 		a.Rows++
 		if !sameUpTo(a.snap.Open[root], a.record(root), a.snap.Seq) {
-			a.fault("store.verify.row.changed", "snapshot", string(root), string(root))
+			a.fault("store.verify.row.changed", "snapshot", string(root))
 		}
 	}
 	if !sameUpTo(a.snap.Shop, a.w.shopSeqs, a.snap.Seq) {
-		a.fault("store.verify.row.changed", "snapshot", "shop", "")
+		a.fault("store.verify.row.changed", "snapshot", "shop")
 	}
 }
 

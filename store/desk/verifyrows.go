@@ -60,22 +60,15 @@ func never(string, []byte) bool { return false }
 
 func sortedKeys[K cmp.Ordered, V any](m map[K]V) []K { return slices.Sorted(maps.Keys(m)) }
 
-// rowFault names a row: its bucket, its key as one can read it, and the batch.
+// rowFault names a row: its bucket, and its key as one can read it, which has the batch
+// where there is one.
 func (a *audit) rowFault(what, bucket, key string) {
-	name, batch := key, ""
-	switch bucket {
-	case store.LedgerFacts:
+	name := strings.ReplaceAll(key, "\x00", " ")
+	if end := factEnd(key); bucket == store.LedgerFacts && !end.IsZero() {
 		part, rest, _ := strings.Cut(key, "\x00")
-		if len(rest) > 8 {
-			batch = rest[8:]
-		}
-		name = part + " " + factEnd(key).UTC().Format(time.RFC3339) + " " + batch
-	case ledgerFamilies, ledgerCards:
-		batch = key
-	case ledgerUsed:
-		name = strings.ReplaceAll(key, "\x00", " ")
+		name = part + " " + end.UTC().Format(time.RFC3339) + " " + rest[8:]
 	}
-	a.fault("store.verify.row."+what, bucket, name, batch)
+	a.fault("store.verify.row."+what, bucket, name)
 }
 
 // sameRow compares a row of a bucket that depends on nothing but the record.
