@@ -143,7 +143,7 @@ func sayAudit(out io.Writer, a *desk.Audit) error {
 	case n > 0:
 		return &statusError{statusLedger, traveler.Fail(traveler.KindCorrupt, "store.verify.ledger", grouped(n))}
 	case a.Unmade:
-		fmt.Fprintln(out, "Pieces add up in every batch. The ledger is of another version of this program: the server makes it again when it starts.")
+		fmt.Fprintln(out, "Pieces add up in every batch. The ledger is made again when the server starts next: it is of another version, or no server has ended in order since it was made.")
 		return nil
 	}
 	fmt.Fprintf(out, "Pieces add up in every batch, and the ledger is what the record comes to: %s rows compared.\n", grouped(a.Rows))

@@ -19,7 +19,7 @@ type Audit struct {
 	Lost     int // batches of which pieces are lost or made
 	Faults   []error
 	More     int  // faults beside those
-	Unmade   bool // the ledger is none of this program's form: it is made when a desk opens the log
+	Unmade   bool // no snapshot fits, so whoever opens the log next makes the ledger again; not compared
 }
 
 // auditFaults is how many faults are named.
