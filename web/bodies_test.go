@@ -46,6 +46,9 @@ func TestHugeBody(t *testing.T) {
 	if resp.StatusCode != http.StatusRequestEntityTooLarge || p.Kind != "too_large" || p.Detail == p.Title {
 		t.Errorf("status %d, %+v", resp.StatusCode, p)
 	}
+	if id := resp.Header.Get("X-Request-ID"); !idForm.MatchString(id) || p.Request != id {
+		t.Errorf("what was never read has the ids %q and %q", id, p.Request)
+	}
 }
 
 // Foreign names for this server, and pages of others, are kept out, sockets

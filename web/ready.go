@@ -128,7 +128,7 @@ type readyView struct {
 // getReady says whether scans are taken: not while the disk is full.
 func (s *Server) getReady(c *fiber.Ctx) error {
 	if err := s.room.left(s.cfg.Room, s.cfg.Real()); err != nil {
-		s.cfg.Log.Warn("not ready", "err", err)
+		s.LogOf(c).Warn("not ready", "err", err)
 		return traveler.Fail(traveler.KindBusy, "web.full")
 	}
 	if d := s.cfg.Desk.ClockDoubt(); d != nil {

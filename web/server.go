@@ -169,6 +169,7 @@ func New(cfg Config) *Server {
 	s.app.Server().HeaderReceived = func(h *fasthttp.RequestHeader) fasthttp.RequestConfig {
 		return fasthttp.RequestConfig{MaxRequestBodySize: s.BodyLimit(h)}
 	}
+	s.app.Use(ask.Identify)
 	s.app.Use(recover.New())
 	s.app.Use(s.timed)
 	s.app.Use(s.Guard, s.toTLS)

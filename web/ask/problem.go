@@ -34,12 +34,15 @@ type Problem struct {
 	Detail string `json:"detail,omitempty"`
 	Field  string `json:"field,omitempty"`
 	Kind   string `json:"kind"`
+	// Request is the id of the request, as the answer's header X-Request-ID has it
+	// too. The server's log names what went wrong by it.
+	Request string `json:"request"`
 }
 
 // ProblemOf makes the problem document of an error: its own sentence where it is a
 // traveler.Error or one of fiber, else that something went wrong here.
 func ProblemOf(c *fiber.Ctx, err error) Problem {
-	p := Problem{Type: "about:blank"}
+	p := Problem{Type: "about:blank", Request: RequestID(c)}
 	var te *traveler.Error
 	var fe *fiber.Error
 	switch {
@@ -79,7 +82,7 @@ func outside(m traveler.Msg) traveler.Msg {
 func (s *House) Fail(c *fiber.Ctx, err error) error {
 	p := ProblemOf(c, err)
 	if p.Status >= fiber.StatusInternalServerError {
-		s.Log.Error("request failed", "method", c.Method(), "path", c.Path(), "err", err)
+		s.LogOf(c).Error("request failed", "method", c.Method(), "way", c.Route().Path, "err", err)
 	}
 	body, err := json.Marshal(p)
 	if err != nil {

@@ -14,11 +14,11 @@ import (
 // not look like a whole answer.
 func (s *House) Stream(c *fiber.Ctx, write func(io.Writer) error) {
 	out := &deadlineWriter{conn: c.Context().Conn(), now: s.Real}
-	path := c.Path()
+	log, way := s.LogOf(c), c.Route().Path
 	c.Context().SetBodyStreamWriter(func(w *bufio.Writer) {
 		out.w = w
 		if err := write(out); err != nil {
-			s.Log.Warn("an answer was cut off", "path", path, "err", err)
+			log.Warn("an answer was cut off", "way", way, "err", err)
 			_ = out.conn.Close()
 		}
 	})

@@ -77,7 +77,7 @@ func (s *room) postClock(c *fiber.Ctx) error {
 	if !in.Right {
 		return traveler.Invalid("right", "form.missing")
 	}
-	s.Log.Warn("the server's clock was said to be right", "by", door.Who(c).Name, "now", s.Time())
+	s.LogOf(c).Warn("the server's clock was said to be right", "now", s.Time())
 	s.Desk.TrustClock()
 	return s.getClock(c)
 }

@@ -64,17 +64,22 @@ func (s *Live) getLive(c *fiber.Ctx) error {
 	if !ask.IsUpgrade(c) {
 		return fiber.ErrUpgradeRequired
 	}
-	req, p := upgradeRequest(c), door.Who(c)
+	req, p, id, log := upgradeRequest(c), door.Who(c), ask.RequestID(c), s.LogOf(c)
 	raw := c.Context().Conn()
 	c.Context().HijackSetNoResponse(true)
 	c.Context().Hijack(func(hijacked net.Conn) {
 		defer func() {
 			if r := recover(); r != nil {
-				s.Log.Error("a board's socket failed", "panic", r)
+				log.Error("a board's socket failed", "panic", r)
 			}
 			_ = raw.Close() // closing the hijacked one does nothing
 		}()
-		s.serveSocket(&handed{read: hijacked, Conn: raw}, req, p, feed)
+		ws, err := upgrade(&handed{read: hijacked, Conn: raw}, req, id)
+		if err != nil {
+			log.Debug("no board", "err", err)
+			return
+		}
+		s.serveSocket(ws, p, feed)
 	})
 	return nil
 }
@@ -121,21 +126,22 @@ func (h *handover) Hijack() (net.Conn, *bufio.ReadWriter, error) {
 	return h.conn, bufio.NewReadWriter(bufio.NewReader(h.conn), bufio.NewWriter(h.conn)), nil
 }
 
-// serveSocket keeps one board in step until it goes.
-func (s *Live) serveSocket(conn net.Conn, req *http.Request, p door.Principal, f *feed) {
+// upgrade answers a request that asks for a socket, with the request's id.
+func upgrade(conn net.Conn, req *http.Request, id string) (*websocket.Conn, error) {
 	// The origin was checked by guard, for sockets and requests alike.
 	up := websocket.Upgrader{
 		HandshakeTimeout: socketWrite, EnableCompression: true,
 		CheckOrigin: func(*http.Request) bool { return true },
 	}
-	ws, err := up.Upgrade(&handover{conn: conn, header: http.Header{}}, req, nil)
+	ws, err := up.Upgrade(&handover{conn: conn, header: http.Header{}}, req, http.Header{ask.RequestHeader: {id}})
 	if err != nil {
-		s.Log.Debug("no board", "err", err)
-		return
+		return nil, err
 	}
-	if err := ws.SetCompressionLevel(deflateHard); err != nil {
-		s.Log.Error("how hard a board is deflated", "err", err)
-	}
+	return ws, ws.SetCompressionLevel(deflateHard)
+}
+
+// serveSocket keeps one board in step until it goes.
+func (s *Live) serveSocket(ws *websocket.Conn, p door.Principal, f *feed) {
 	s.open.Add(1)
 	defer s.open.Add(-1)
 	gone := make(chan struct{})

@@ -133,7 +133,7 @@ func (s *Printers) postPrinter(c *fiber.Ctx) error {
 	}
 	says, err := s.Link.Ask(c.Context(), paper.Address{URI: in.Address})
 	if err != nil {
-		return s.refused(in.Address, err)
+		return s.refused(c, in.Address, err)
 	}
 	id := make([]byte, 8)
 	if _, err := io.ReadFull(s.Rand, id); err != nil {
@@ -150,8 +150,8 @@ func (s *Printers) postPrinter(c *fiber.Ctx) error {
 }
 
 // refused says why nothing can be printed at an address.
-func (s *Printers) refused(address string, err error) error {
-	s.Log.Info("a printer does not answer", "address", address, "err", err)
+func (s *Printers) refused(c *fiber.Ctx, address string, err error) error {
+	s.LogOf(c).Info("a printer does not answer", "err", err)
 	if r := (*paper.Refusal)(nil); errors.As(err, &r) {
 		return traveler.Invalid("address", "printer.access", address)
 	}

@@ -49,6 +49,8 @@ type Options struct {
 	Tables func(story.Tables) story.Tables
 	// Printers reaches printers; nil = there are none.
 	Printers paper.Printers
+	// Log gets what the server logs; nil = nobody does.
+	Log *slog.Logger
 }
 
 // Rig is a server that answers on a loopback port, with the example shop in it.
@@ -106,7 +108,7 @@ func New(t testing.TB, o Options) *Rig {
 	}
 	r.Server = web.New(web.Config{
 		Ahead: source,
-		Desk:  desk, Tables: r.Tables, Now: r.now, Real: time.Now, Rand: random, Log: slog.New(slog.DiscardHandler),
+		Desk:  desk, Tables: r.Tables, Now: r.now, Real: time.Now, Rand: random, Log: cmp.Or(o.Log, slog.New(slog.DiscardHandler)),
 		Open:      o.Open,
 		PublicURL: cmp.Or(o.Public, "http://localhost"), Hosts: o.Hosts, Proxies: o.Proxies, Zone: time.UTC, Language: o.Language,
 		Version: cmp.Or(o.Version, "test"),
