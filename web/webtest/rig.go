@@ -47,6 +47,8 @@ type Options struct {
 	Ahead func(story.Desk) ahead.Source
 	// Tables stands before the tables of the server, to let them fail; nil = nothing does.
 	Tables func(story.Tables) story.Tables
+	// Log is the server's; nil = what it logs is dropped.
+	Log *slog.Logger
 	// Printers reaches printers; nil = there are none.
 	Printers paper.Printers
 }
@@ -106,7 +108,7 @@ func New(t testing.TB, o Options) *Rig {
 	}
 	r.Server = web.New(web.Config{
 		Ahead: source,
-		Desk:  desk, Tables: r.Tables, Now: r.now, Real: time.Now, Rand: random, Log: slog.New(slog.DiscardHandler),
+		Desk:  desk, Tables: r.Tables, Now: r.now, Real: time.Now, Rand: random, Log: cmp.Or(o.Log, slog.New(slog.DiscardHandler)),
 		Open:      o.Open,
 		PublicURL: cmp.Or(o.Public, "http://localhost"), Hosts: o.Hosts, Proxies: o.Proxies, Zone: time.UTC, Language: o.Language,
 		Version: cmp.Or(o.Version, "test"),
