@@ -13,8 +13,8 @@ import (
 	"tallywalk/web/webtest"
 )
 
-// heard sends a request as it stands and gives the answer, with its body.
-func heard(r *webtest.Rig, request string) (*http.Response, string) {
+// answered sends a request as it stands and gives the answer.
+func answered(r *webtest.Rig, request string) (status int, header http.Header, said string) {
 	r.T.Helper()
 	c, err := net.Dial("tcp", strings.TrimPrefix(r.Base, "http://"))
 	if err != nil {
@@ -33,7 +33,7 @@ func heard(r *webtest.Rig, request string) (*http.Response, string) {
 	if err != nil {
 		r.T.Fatal(err)
 	}
-	return resp, string(body)
+	return resp.StatusCode, resp.Header, string(body)
 }
 
 // Every answer tells browsers to guess no type, to load ours alone, to show it in no
@@ -57,23 +57,23 @@ func TestHeadersOfEveryAnswer(t *testing.T) {
 		"POST /api/v1/sign-in HTTP/1.1\r\nHost: localhost\r\nOrigin: http://elsewhere.test\r\n":  403,
 		"GET /healthz HTTP/1.1\r\nHost: localhost\r\nX: " + strings.Repeat("x", 32<<10) + "\r\n": 431,
 	} {
-		resp, body := heard(r, request+"\r\n")
-		if resp.StatusCode != status {
-			t.Errorf("%.80q: %d, want %d: %.200s", request, resp.StatusCode, status, body)
+		got, header, body := answered(r, request+"\r\n")
+		if got != status {
+			t.Errorf("%.80q: %d, want %d: %.200s", request, got, status, body)
 		}
-		policy := resp.Header.Get("Content-Security-Policy")
+		policy := header.Get("Content-Security-Policy")
 		for _, must := range []string{"default-src 'self'", "object-src 'none'", "base-uri 'none'", "frame-ancestors 'none'"} {
 			if !strings.Contains(policy, must) {
 				t.Errorf("%.80q: no %s in %q", request, must, policy)
 			}
 		}
-		if got := resp.Header.Get("X-Content-Type-Options"); got != "nosniff" {
+		if got := header.Get("X-Content-Type-Options"); got != "nosniff" {
 			t.Errorf("%.80q: types may be guessed: %q", request, got)
 		}
-		if got := resp.Header.Get("Referrer-Policy"); got != "same-origin" {
+		if got := header.Get("Referrer-Policy"); got != "same-origin" {
 			t.Errorf("%.80q: others hear where someone was: %q", request, got)
 		}
-		if kept := resp.Header.Get("Cache-Control"); strings.Contains(request, "/api/") && kept != "no-store" {
+		if kept := header.Get("Cache-Control"); strings.Contains(request, "/api/") && kept != "no-store" {
 			t.Errorf("%.80q: browsers keep it: %q", request, kept)
 		}
 	}
@@ -94,9 +94,9 @@ func TestOldMethodsAndListings(t *testing.T) {
 		"GET /debug/pprof/ HTTP/1.1\r\nHost: localhost\r\n":              404,
 		"GET /static/test/web/server.go HTTP/1.1\r\nHost: localhost\r\n": 404,
 	} {
-		resp, body := heard(r, request+"\r\n")
-		if resp.StatusCode != status || strings.Contains(body, "hush-hush") || strings.Contains(body, "shell.js") {
-			t.Errorf("%.60q: %d %.200s", request, resp.StatusCode, body)
+		got, _, body := answered(r, request+"\r\n")
+		if got != status || strings.Contains(body, "hush-hush") || strings.Contains(body, "shell.js") {
+			t.Errorf("%.60q: %d %.200s", request, got, body)
 		}
 	}
 }
