@@ -394,3 +394,18 @@ func FuzzAnswer(f *testing.F) {
 		}
 	})
 }
+
+// What answers for a printer sends nobody elsewhere: documents stay with the address
+// that was added.
+func TestRedirectsAreNotFollowed(t *testing.T) {
+	f, elsewhere := newFake(t), newFake(t)
+	f.odd = func(w http.ResponseWriter, r *http.Request, _ int) bool {
+		http.Redirect(w, r, elsewhere.URL+"/ipp/print", http.StatusPermanentRedirect)
+		return true
+	}
+	heard := false
+	elsewhere.odd = func(http.ResponseWriter, *http.Request, int) bool { heard = true; return false }
+	if p, err := (&Client{}).Ask(t.Context(), f.at()); err == nil || heard {
+		t.Errorf("%+v was sent on: %t", p, heard)
+	}
+}

@@ -88,6 +88,7 @@ func (s *House) Fail(c *fiber.Ctx, err error) error {
 	if err != nil {
 		return err
 	}
+	Protect(c) // what cannot be read at all comes here first
 	c.Status(p.Status)
 	c.Set(fiber.HeaderContentType, "application/problem+json")
 	c.Set(fiber.HeaderCacheControl, "no-store")

@@ -26,6 +26,9 @@ func (s *Door) newAccount(name, password string, role traveler.Role, by string) 
 	if n := len([]rune(password)); n < leastPassword || len(password) > mostPassword {
 		return a, traveler.Invalid("password", "web.password")
 	}
+	if easy(password, name) {
+		return a, traveler.Invalid("password", "web.easy")
+	}
 	random := make([]byte, 32)
 	if _, err := io.ReadFull(s.Rand, random); err != nil {
 		return a, err
@@ -81,6 +84,7 @@ func (s *Door) postSignIn(c *fiber.Ctx) error {
 	ok = a.opens(in.Password) && ok
 	done()
 	if !ok {
+		s.Log.Warn("sign-in refused", "account", shortID(a.ID), "address", address)
 		return traveler.Fail(traveler.KindUnknown, "web.wrong")
 	}
 	s.tries.right(from)
@@ -93,6 +97,9 @@ func (s *Door) openSession(c *fiber.Ctx, a account) error {
 	if err != nil {
 		return err
 	}
+	if err := s.endSession(c); err != nil {
+		return err
+	}
 	now := s.Time()
 	if err := s.sweep(tableSessions, now); err != nil {
 		return err
@@ -102,6 +109,7 @@ func (s *Door) openSession(c *fiber.Ctx, a account) error {
 		return err
 	}
 	s.cookie(c, cookieSession, secret, sessionTime)
+	s.Log.Info("signed in", "account", shortID(a.ID), "role", a.Role, "address", s.address(c))
 	return c.JSON(signedIn{a.Name, a.Role})
 }
 
@@ -139,11 +147,19 @@ func (s *Door) dropCookie(c *fiber.Ctx, name string) {
 
 // postSignOut ends the session.
 func (s *Door) postSignOut(c *fiber.Ctx) error {
-	if p := Who(c); p.How == byAccount {
-		if err := s.Tables.Delete(tableSessions, p.Key); err != nil {
-			return err
-		}
+	if err := s.endSession(c); err != nil {
+		return err
 	}
 	s.dropCookie(c, cookieSession)
 	return c.SendStatus(fiber.StatusNoContent)
+}
+
+// endSession ends the session of who asks, if there is one.
+func (s *Door) endSession(c *fiber.Ctx) error {
+	p := Who(c)
+	if p.How != byAccount {
+		return nil
+	}
+	s.Log.Info("session ended", "session", shortID(p.Key), "address", s.address(c))
+	return s.Tables.Delete(tableSessions, p.Key)
 }

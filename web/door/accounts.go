@@ -61,6 +61,7 @@ func (s *Door) postAccount(c *fiber.Ctx) error {
 	if err := s.endSessions(a.Name, a.ID); err != nil {
 		return err
 	}
+	s.Log.Info("account made or changed", "account", shortID(a.ID), "role", a.Role, "by", shortID(Who(c).Key))
 	return c.Status(fiber.StatusCreated).JSON(accountView{a.Name, a.Role, a.By})
 }
 
@@ -75,6 +76,7 @@ func (s *Door) deleteAccount(c *fiber.Ctx) error {
 	if err := s.endSessions(name, ""); err != nil {
 		return err
 	}
+	s.Log.Info("account removed", "by", shortID(Who(c).Key))
 	return c.SendStatus(fiber.StatusNoContent)
 }
 

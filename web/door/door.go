@@ -36,6 +36,11 @@
 //     counts as imported.
 //   - Cookies given over TLS and over plain HTTP have different names: what crossed the
 //     network in the clear opens nothing over TLS, and a station is a device of one origin.
+//   - Who comes in, who is refused and who is not allowed is logged by the ID of the
+//     account, the beginning of the pass's hash, and the address; never by name, since
+//     the log goes where the shop's names must not, and nothing that was typed, since a
+//     password may stand in the field of the name. What is turned away for asking too
+//     often is not logged: a flood must not fill the disk.
 //   - Hosts written as numbers are always ours. DNS rebinding needs a name.
 package door
 

@@ -130,6 +130,7 @@ func (s *Door) postEnrol(c *fiber.Ctx) error {
 	if err := s.putRow(tableStations, sumOf(secret), row); err != nil {
 		return err
 	}
+	s.Log.Info("station enrolled", "pass", shortID(sumOf(secret)), "address", s.address(c))
 	s.cookie(c, cookieStation, secret, stationTime)
 	return c.JSON(enrolled{p.Name, p.Machine, device})
 }

@@ -9,15 +9,12 @@ import (
 	"tallywalk/web/ask"
 )
 
-const contentPolicy = "default-src 'self'; img-src 'self' data:; style-src 'self'; script-src 'self'; " +
-
-	"connect-src 'self'; frame-ancestors 'none'; base-uri 'none'; form-action 'self'; object-src 'none'"
-
 // Guard is the first look at every request, sockets included: is it meant for us,
 // does it come from our own pages, who asks. It fails with KindForbidden where host
 // or origin are another's, with ask.KindEncoding where the body is encoded, and as
 // what follows does.
 func (s *Door) Guard(c *fiber.Ctx) error {
+	ask.Protect(c)
 	host := string(c.Request().Host())
 	if !s.hosts.ours(host) {
 		return traveler.Fail(traveler.KindForbidden, "web.host", host)
@@ -31,11 +28,6 @@ func (s *Door) Guard(c *fiber.Ctx) error {
 	if err := plainBody(c); err != nil {
 		return err
 	}
-	c.Set("Content-Security-Policy", contentPolicy)
-	c.Set(fiber.HeaderXContentTypeOptions, "nosniff")
-	c.Set(fiber.HeaderReferrerPolicy, "same-origin")
-	c.Set("Cross-Origin-Opener-Policy", "same-origin")
-	c.Set("Cross-Origin-Resource-Policy", "same-origin")
 	if strings.HasPrefix(c.Path(), "/api/") {
 		c.Set(fiber.HeaderCacheControl, "no-store")
 	}

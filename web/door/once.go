@@ -88,6 +88,8 @@ func (s *Door) guessOnce(c *fiber.Ctx, code, kind string, take bool) (pass, erro
 	p, err := s.takeOnce(code, kind, take)
 	if err == nil {
 		s.guesses.right(address)
+	} else {
+		s.Log.Warn("code refused", "for", kind, "address", address)
 	}
 	return p, err
 }

@@ -67,6 +67,9 @@ func (p *pass) over(now time.Time) bool { return !p.Until.IsZero() && !now.Befor
 // passID is how much of a pass's key names it; the whole is the hash of a secret.
 const passID = 16
 
+// shortID is as much of an ID or a key as a log needs; names stay out of it.
+func shortID(id string) string { return id[:min(len(id), passID)] }
+
 func sumOf(secret string) string {
 	h := sha256.Sum256([]byte(secret))
 	return hex.EncodeToString(h[:])

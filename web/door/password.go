@@ -51,6 +51,35 @@ func goodName(name string) bool {
 	return name != "" && traveler.CleanText(name, 60) && strings.TrimSpace(name) == name
 }
 
+// guessedFirst are words that say nothing in a password here, beside the name of its
+// account (OWASP ASVS 5.0, 6.1.2): what the program is, its roles, and what people who
+// must think of a password think of first. Common practice, no source.
+var guessedFirst = []string{
+	"administrator", "supervisor", "inspector", "operator", "tallywalk", "traveller", "password",
+	"passwort", "workshop", "machine", "planner", "welcome", "1234567890", "qwertyuiop", "qwertzuiop",
+}
+
+const (
+	leastOwn    = 6 // characters beside such words
+	leastOthers = 5 // different characters
+)
+
+// easy reports whether a password is guessed first: it is little more than such words,
+// or of very few characters. It is not looked at what kind of characters they are.
+func easy(password, name string) bool {
+	own := strings.ToLower(password)
+	different := map[rune]bool{}
+	for _, r := range own {
+		different[r] = true
+	}
+	for _, w := range append(strings.Fields(strings.ToLower(name)), guessedFirst...) {
+		if len(w) > 2 {
+			own = strings.ReplaceAll(own, w, "")
+		}
+	}
+	return len(different) < leastOthers || len([]rune(own)) < leastOwn
+}
+
 func (a *account) opens(password string) bool {
 	salt, err := hex.DecodeString(a.Salt)
 	if err != nil || len(password) > mostPassword {

@@ -318,6 +318,16 @@ func TestManyWait(t *testing.T) {
 	if got := s.Do("POST", "/api/v1/prints", body, nil); got != http.StatusAccepted {
 		t.Errorf("there is room again: %d", got)
 	}
+	again := map[string]any{"do": "again"}
+	if got := s.Do("POST", "/api/v1/prints/old-499", again, &no); got != http.StatusServiceUnavailable || !strings.Contains(no.Detail, "500 documents") {
+		t.Errorf("printed again as one more: %d %q", got, no.Detail)
+	}
+	if got := s.Do("POST", "/api/v1/prints/old-498", map[string]any{"do": "cancel"}, nil); got != http.StatusOK {
+		t.Fatalf("cancel: %d", got)
+	}
+	if got := s.Do("POST", "/api/v1/prints/old-499", again, nil); got != http.StatusOK {
+		t.Errorf("printed again where there is room: %d", got)
+	}
 }
 
 // A printer that forgets a job was switched off: nothing is printed again by itself, but

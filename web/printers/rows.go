@@ -178,7 +178,8 @@ func (s *Printers) forget() error {
 }
 
 // change changes a document as it is kept now, and returns it. It fails with
-// KindNotFound where there is none, and as the tables do.
+// KindNotFound where there is none, with KindBusy where it is to be printed again while as
+// many wait as may, and as the tables do.
 func (s *Printers) change(id string, by func(*kept)) (*kept, error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
@@ -192,8 +193,13 @@ func (s *Printers) change(id string, by func(*kept)) (*kept, error) {
 	}
 	was := k.Stage
 	by(&k)
-	if k.Stage.Ended() && !was.Ended() {
+	switch {
+	case k.Stage.Ended() && !was.Ended():
 		k.Ended = s.Time()
+	case was.Ended() && !k.Stage.Ended(): // printed again: it waits as any other does
+		if err := s.room(); err != nil {
+			return nil, err
+		}
 	}
 	err = rows.Write(s.Tables, tablePrints, id, &k)
 	if k.Cancel || was.Ended() != k.Stage.Ended() {

@@ -221,3 +221,39 @@ func withConn(ctx context.Context, c net.Conn) context.Context {
 func pemKey(raw []byte) []byte {
 	return pem.EncodeToMemory(&pem.Block{Type: "PRIVATE KEY", Bytes: raw})
 }
+
+// TLS 1.2 and 1.3 are spoken, the newest first, and with ciphers that keep secrecy for
+// later; nothing older (RFC 8996), nothing else (RFC 9325, 4.2).
+func TestOldVersionsOfTLS(t *testing.T) {
+	t.Parallel()
+	a, err := OpenAuthority(t.TempDir(), []string{"localhost"}, time.Now())
+	if err != nil {
+		t.Fatal(err)
+	}
+	addr := answering(t, NewLocal(a, Place{func() []string { return []string{"localhost"} }, OwnAddresses}, time.Now))
+	roots := x509.NewCertPool()
+	roots.AddCert(a.cert)
+	for _, c := range []struct {
+		from, to uint16
+		ciphers  []uint16
+		want     uint16 // 0 is none
+	}{
+		{tls.VersionTLS10, tls.VersionTLS13, nil, tls.VersionTLS13},
+		{tls.VersionTLS10, tls.VersionTLS12, nil, tls.VersionTLS12},
+		{tls.VersionTLS10, tls.VersionTLS11, nil, 0},
+		{tls.VersionTLS12, tls.VersionTLS12, []uint16{tls.TLS_ECDHE_ECDSA_WITH_AES_128_GCM_SHA256}, tls.VersionTLS12},
+		{tls.VersionTLS12, tls.VersionTLS12, []uint16{tls.TLS_RSA_WITH_AES_128_GCM_SHA256, tls.TLS_RSA_WITH_3DES_EDE_CBC_SHA}, 0},
+	} {
+		conn, err := tls.Dial("tcp", addr, &tls.Config{
+			RootCAs: roots, ServerName: "localhost", MinVersion: c.from, MaxVersion: c.to, CipherSuites: c.ciphers,
+		})
+		got := uint16(0)
+		if err == nil {
+			got = conn.ConnectionState().Version
+			_ = conn.Close()
+		}
+		if got != c.want {
+			t.Errorf("%x to %x with %v: %x, want %x: %v", c.from, c.to, c.ciphers, got, c.want, err)
+		}
+	}
+}

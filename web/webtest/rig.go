@@ -47,6 +47,8 @@ type Options struct {
 	Ahead func(story.Desk) ahead.Source
 	// Tables stands before the tables of the server, to let them fail; nil = nothing does.
 	Tables func(story.Tables) story.Tables
+	// Log is the server's; nil = what it logs is dropped.
+	Log *slog.Logger
 	// Printers reaches printers; nil = there are none.
 	Printers paper.Printers
 	// Log gets what the server logs; nil = nobody does.
