@@ -50,8 +50,8 @@ func (l *lines) String() string {
 	return l.b.String()
 }
 
-// answered makes a request with an id of its own, and gives the answer.
-func answered(t *testing.T, r *webtest.Rig, method, path string) (*http.Response, []byte) {
+// answeredWithID makes a request with an id of its own, and gives the answer.
+func answeredWithID(t *testing.T, r *webtest.Rig, method, path string) (*http.Response, []byte) {
 	t.Helper()
 	req, err := http.NewRequestWithContext(t.Context(), method, r.Base+path, nil)
 	if err != nil {
@@ -89,7 +89,7 @@ func TestRequestIDs(t *testing.T) {
 		{"GET", "/healthz", 200}, {"GET", "/api/v1/accounts", 200}, {"GET", "/api/v1/nothing", 404},
 		{"GET", "/api/v1/batches/B00000019", 404}, {"GET", "/", 200}, {"DELETE", "/api/v1/accounts/Ada%20Moss?why=Ada", 500},
 	} {
-		resp, body := answered(t, r, c.method, c.path)
+		resp, body := answeredWithID(t, r, c.method, c.path)
 		id := resp.Header.Get("X-Request-ID")
 		if resp.StatusCode != c.status || !idForm.MatchString(id) || id == "0123456789abcdef" || seen[id] {
 			t.Errorf("%s: %d, %q", c.path, resp.StatusCode, id)

@@ -51,8 +51,6 @@ type Options struct {
 	Log *slog.Logger
 	// Printers reaches printers; nil = there are none.
 	Printers paper.Printers
-	// Log gets what the server logs; nil = nobody does.
-	Log *slog.Logger
 }
 
 // Rig is a server that answers on a loopback port, with the example shop in it.
