@@ -38,13 +38,51 @@ func (f *File) view(doing string, fn func(tx *bolt.Tx) error) error {
 	return f.fault(doing, guard(func() error { return f.db.View(fn) }))
 }
 
+// update runs fn in one synced transaction. What a failed commit leaves in the pages
+// that bbolt keeps in memory is not what it believes of them, so the file is opened
+// again before anything else is written.
 func (f *File) update(doing string, fn func(tx *bolt.Tx) error) error {
+	for {
+		if f.suspect.Load() {
+			if err := f.Reopen(); err != nil {
+				return err
+			}
+		}
+		if err := f.commit(doing, fn); !errors.Is(err, errSuspect) {
+			return err
+		}
+	}
+}
+
+// errSuspect is the error of a writer that waited for one whose commit failed.
+var errSuspect = errors.New("the commit before failed")
+
+func (f *File) commit(doing string, fn func(tx *bolt.Tx) error) error {
 	f.mu.RLock()
 	defer f.mu.RUnlock()
 	if f.db == nil {
 		return f.fault(doing, bolterrors.ErrDatabaseNotOpen)
 	}
-	return f.fault(doing, guard(func() error { return f.db.Update(fn) }))
+	f.writing.Lock()
+	defer f.writing.Unlock()
+	if f.suspect.Load() {
+		return errSuspect
+	}
+	decided, id := false, 0
+	err := guard(func() error {
+		return f.db.Update(func(tx *bolt.Tx) error {
+			err := fn(tx)
+			decided, id = err == nil, tx.ID()
+			return err
+		})
+	})
+	switch {
+	case err == nil:
+		f.good.Store(int64(id))
+	case decided:
+		f.suspect.Store(true)
+	}
+	return f.fault(doing, err)
 }
 
 // linked is an entry as it lies in the record: its link of the chain and its

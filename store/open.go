@@ -11,6 +11,7 @@ import (
 	"runtime"
 	"strconv"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	bolt "go.etcd.io/bbolt"
@@ -50,6 +51,13 @@ type Options struct {
 	NoSync  bool             // a file that is thrown away: nothing is safe until it is closed
 	Look    bool             // only read what is there: nothing is made or written
 	Must    bool             // there must be a record already: none is begun
+	Disk    Disk             // stands between the file and what it lies on, for tests; nil = nothing does
+}
+
+// Disk is who wants to know when a file is opened and about to be closed.
+type Disk interface {
+	Opened(db *bolt.DB)
+	Closing()
 }
 
 // File is a log, with its tables, in one bbolt file. It is safe for one writer
@@ -58,9 +66,13 @@ type File struct {
 	path string
 	opt  Options
 
-	mu    sync.RWMutex // held for writing while the file is closed and opened
-	db    *bolt.DB
-	still *bolt.Tx // of a file as it is at one moment, see Still; nil else
+	mu sync.RWMutex // held for writing while the file is closed and opened
+	db *bolt.DB
+
+	writing sync.Mutex   // held while a transaction writes, and until it is known how it ended
+	good    atomic.Int64 // number of the last transaction that is known to be safe
+	suspect atomic.Bool  // a commit failed since
+	still   *bolt.Tx     // of a file as it is at one moment, see Still; nil else
 
 	headMu sync.Mutex
 	head   head
@@ -139,17 +151,53 @@ func (f *File) open() error {
 		if err != nil {
 			return err
 		}
+		if f.opt.Disk != nil {
+			f.opt.Disk.Opened(db)
+		}
 		err = f.begin(db)
 		if err == nil {
 			err = f.atLeastNoted(db)
 		}
+		if err == nil {
+			err = f.makeSafe(db)
+		}
 		if err != nil {
-			_ = db.Close()
+			_ = f.shut(db)
 			return err
 		}
 		f.db = db
 		return nil
 	})
+}
+
+// makeSafe makes what is found safe before anything is answered from it. A program that
+// was killed may have written what it never synced, and a sync that failed may have been
+// the last try at a page: only writing it again makes that safe, so that the end of the
+// record is put again, which writes the other of the two pages that say where all is.
+func (f *File) makeSafe(db *bolt.DB) error {
+	if f.opt.Look || f.opt.NoSync {
+		return nil
+	}
+	found := 0
+	if err := db.View(func(tx *bolt.Tx) error { found = tx.ID(); return nil }); err != nil {
+		return err
+	}
+	if f.suspect.Load() && int64(found) > f.good.Load() {
+		head := head{}
+		head.seq, head.link = f.Head()
+		err := db.Update(func(tx *bolt.Tx) error {
+			found = tx.ID()
+			return tx.Bucket(bucketMeta).Put(keyHead, head.bytes())
+		})
+		if err != nil {
+			return err
+		}
+	} else if err := db.Sync(); err != nil {
+		return err
+	}
+	f.good.Store(int64(found))
+	f.suspect.Store(false)
+	return nil
 }
 
 func (f *File) mapped() int {
@@ -292,10 +340,17 @@ func (f *File) Reopen() error {
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	if f.db != nil {
-		_ = guard(f.db.Close)
+		_ = guard(func() error { return f.shut(f.db) })
 		f.db = nil
 	}
 	return f.fault("open again", f.open())
+}
+
+func (f *File) shut(db *bolt.DB) error {
+	if f.opt.Disk != nil {
+		f.opt.Disk.Closing()
+	}
+	return db.Close()
 }
 
 // Close closes the file and notes its end beside it; reading it afterwards fails
@@ -306,7 +361,7 @@ func (f *File) Close() error {
 	if f.db == nil {
 		return nil
 	}
-	err := f.db.Close()
+	err := f.shut(f.db)
 	f.db = nil
 	return f.fault("close", errors.Join(err, f.Note()))
 }
