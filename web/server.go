@@ -202,6 +202,7 @@ func (s *Server) Serve(ctx context.Context, ln net.Listener) error {
 	printing.Go(func() { s.printers.Run(ctx) })
 	defer printing.Wait()
 	defer end()
+	ln = newPatient(ln, s.cfg.Log)
 	if s.cfg.Trust != nil {
 		ln = trust.Both(ln, s.cfg.Trust)
 	}

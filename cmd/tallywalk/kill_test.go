@@ -102,18 +102,7 @@ func (k *killer) run(args ...string) string {
 func (k *killer) round(life time.Duration) {
 	k.t.Helper()
 	cmd := exec.Command(k.bin, "serve", "--data", k.dir, "--listen", "127.0.0.1:0")
-	out, err := cmd.StdoutPipe()
-	if err != nil {
-		k.t.Fatal(err)
-	}
-	if err := cmd.Start(); err != nil {
-		k.t.Fatal(err)
-	}
-	line, err := bufio.NewReader(out).ReadString('\n')
-	_, base, ok := strings.Cut(strings.TrimSpace(line), "answers on ")
-	if err != nil || !ok {
-		k.t.Fatalf("the server said %q: %v", line, err)
-	}
+	base := k.start(cmd)
 	var clients sync.WaitGroup
 	stop := make(chan struct{})
 	for c := range killClients {
@@ -127,6 +116,24 @@ func (k *killer) round(life time.Duration) {
 	close(stop)
 	clients.Wait()
 	_ = cmd.Wait()
+}
+
+// start starts a server and gives its address.
+func (k *killer) start(cmd *exec.Cmd) (base string) {
+	k.t.Helper()
+	out, err := cmd.StdoutPipe()
+	if err != nil {
+		k.t.Fatal(err)
+	}
+	if err := cmd.Start(); err != nil {
+		k.t.Fatal(err)
+	}
+	line, err := bufio.NewReader(out).ReadString('\n')
+	_, base, ok := strings.Cut(strings.TrimSpace(line), "answers on ")
+	if err != nil || !ok {
+		k.t.Fatalf("the server said %q: %v", line, err)
+	}
+	return base
 }
 
 // client scans until the server is gone, and notes what was acknowledged. What
