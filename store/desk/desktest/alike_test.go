@@ -12,7 +12,7 @@ import (
 func TestSameScansTheSameShop(t *testing.T) {
 	mem, file := 30, 2
 	if os.Getenv("TALLYWALK_LONG") != "" {
-		mem, file = 3000, 100
+		mem, file = 2000, 50
 	}
 	t.Run("memory", func(t *testing.T) {
 		desktest.Alike(t, mem, func(testing.TB) story.Log { return store.NewMem() })
