@@ -14,8 +14,10 @@ import (
 	"strings"
 )
 
-// fuzzTime is how long each target gets.
-const fuzzTime = "60s"
+// fuzzTime is how long each target gets. What a run finds new ways with, go keeps in
+// its build cache, so the next run begins where this one ended; what fails, it writes
+// to testdata/fuzz of the package, to be committed with the repair.
+const fuzzTime = "10m"
 
 // fuzzTarget is one fuzz function and the folder of its package.
 type fuzzTarget struct {
@@ -39,7 +41,8 @@ func checkFuzz(ctx context.Context, p *project, out io.Writer) error {
 	var faults []error
 	for _, t := range targets {
 		fmt.Fprintf(out, "fuzz     %s %s for %s\n", t.dir, t.name, fuzzTime)
-		faults = append(faults, p.run(ctx, out, nil, "go", "test", "-run=^$", "-fuzz=^"+t.name+"$", "-fuzztime="+fuzzTime, "./"+t.dir))
+		faults = append(faults, p.run(ctx, out, nil, "go", "test", "-run=^$", "-fuzz=^"+t.name+"$",
+			"-fuzztime="+fuzzTime, "-timeout="+longTimeout, "./"+t.dir))
 	}
 	return errors.Join(faults...)
 }

@@ -35,7 +35,7 @@ var table = []step{
 	{name: "test", about: "all tests, with the race detector but for what is drawn and for whole days of the program and its browser", needs: forTests, live: true, run: checkTests,
 		less: "500 rounds of kill -9, 1,000 histories a setting, a year of the demo, every page and glass size in each theme, and the race detector over whole days of the program and over what is drawn"},
 	{name: "pack", about: "a release for every system: headers, checksums, a start, and the same bytes from another folder", needs: []string{"git"}, long: true, run: checkPack},
-	{name: "fuzz", about: "every fuzz target for a minute", needs: []string{"git"}, long: true, live: true, run: checkFuzz},
+	{name: "fuzz", about: "every fuzz target for ten minutes", needs: []string{"git"}, long: true, live: true, run: checkFuzz},
 	{name: "bench", about: "every benchmark once", needs: forTests, long: true, live: true, run: checkBench},
 }
 

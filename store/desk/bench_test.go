@@ -96,7 +96,7 @@ func newCourse(b *testing.B, log story.Log, clients, each int) *course {
 	r := &rig{TB: b, log: log, hand: &clock{t: storetest.Ordinary(1).Arrived}}
 	r.opt = Options{Now: r.hand.now, Rand: rand.NewChaCha8([32]byte{})}
 	r.open()
-	r.must(r.desk.Change(ctx, supervisor, aShop()))
+	r.must(r.desk.Change(ctx, supervisor, storetest.Shop()))
 	c := &course{rig: r}
 	for client := range clients {
 		var cards []traveler.Code

@@ -255,7 +255,7 @@ func TestChildIsKilled(t *testing.T) {
 	r := &rig{TB: t, log: f, hand: &clock{t: storetest.Ordinary(1).Arrived}, ids: round * 1e7}
 	r.opt = Options{Now: r.hand.now, SnapshotEvery: 300}
 	r.open()
-	r.must(r.desk.Change(ctx, supervisor, aShop()))
+	r.must(r.desk.Change(ctx, supervisor, storetest.Shop()))
 	for client := range 8 {
 		card := r.release("bracket", "", 1000000)
 		go r.client(round*1e7+(client+1)*1e6, string(card))

@@ -56,7 +56,8 @@ func (fl *floor) clone() floor {
 func orderKey(order string) string { return strings.ToUpper(strings.TrimSpace(order)) }
 
 // byOrder lists the batches in memory with a works order: those that are open,
-// and those that are over.
+// and those that are over, both by code: the order in which families came to memory
+// is another after a restart.
 func (fl *floor) byOrder(order string) (open, over []traveler.Code) {
 	key := orderKey(order)
 	for _, card := range fl.orders[key] {
@@ -75,6 +76,8 @@ func (fl *floor) byOrder(order string) (open, over []traveler.Code) {
 			open = append(open, card)
 		}
 	}
+	slices.Sort(open)
+	slices.Sort(over)
 	return open, over
 }
 

@@ -132,7 +132,7 @@ func BenchmarkLateBurst(b *testing.B) {
 		r.must(err)
 		r.log, r.opt = f, Options{Now: r.hand.now}
 		r.open()
-		r.must(r.desk.Change(ctx, supervisor, aShop()))
+		r.must(r.desk.Change(ctx, supervisor, storetest.Shop()))
 		card, other := r.release("bracket", "", 5000), r.release("bracket", "", 100000)
 		burst, rest := r.shift(card, 500), r.shift(card, 2000)
 		for part := range slices.Chunk(rest, 50) {

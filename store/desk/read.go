@@ -173,7 +173,7 @@ func codeOf(v []byte) (c traveler.Code, err error) {
 
 // FindCard resolves what was scanned or typed: a code, or a works order. Of a
 // works order it gives the open batches, or if there are none those that are
-// over. What the ledger does not hold is taken for unknown.
+// over, by code. What the ledger does not hold is taken for unknown.
 func (d *Desk) FindCard(ref string) []traveler.Code {
 	r := traveler.ParseRef(ref)
 	if r.Code != "" {
@@ -196,7 +196,9 @@ func (d *Desk) FindCard(ref string) []traveler.Code {
 	if err != nil {
 		return over
 	}
-	return union(over, off)
+	cards := union(over, off)
+	slices.Sort(cards)
+	return cards
 }
 
 // ordered lists the batches off the floor that had a works order.

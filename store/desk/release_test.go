@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"tallywalk/store"
+	"tallywalk/store/storetest"
 	"tallywalk/traveler"
 	"tallywalk/traveler/story"
 )
@@ -111,14 +112,14 @@ func TestReleaseAllOrNone(t *testing.T) {
 
 func TestUsedRouteNeverChanges(t *testing.T) {
 	r := newRig(t, store.NewMem())
-	other := aRoute("bracket", "1")
+	other := storetest.Route("bracket", "1")
 	other.Operations[0].CycleMin = 1
 	// Nobody has used it yet.
 	r.must(r.desk.Change(ctx, supervisor, &traveler.Change{Routes: []traveler.Route{other}}))
 	r.release("bracket", "", 5)
 	head, _ := r.desk.Head()
 	for range 2 {
-		err := r.desk.Change(ctx, supervisor, &traveler.Change{Routes: []traveler.Route{aRoute("bracket", "2"), aRoute("bracket", "1")}})
+		err := r.desk.Change(ctx, supervisor, &traveler.Change{Routes: []traveler.Route{storetest.Route("bracket", "2"), storetest.Route("bracket", "1")}})
 		var e *traveler.Error
 		if !errors.As(err, &e) || e.Kind != traveler.KindConflict || e.Say.Args[0] != "bracket" || e.Say.Args[1] != "1" {
 			t.Fatalf("%v", err)
@@ -134,7 +135,7 @@ func TestUsedRouteNeverChanges(t *testing.T) {
 	}
 	r.log = forgetful{r.log}
 	r.reopen()
-	if err := r.desk.Change(ctx, supervisor, &traveler.Change{Routes: []traveler.Route{aRoute("bracket", "1")}}); traveler.KindOf(err) != traveler.KindConflict {
+	if err := r.desk.Change(ctx, supervisor, &traveler.Change{Routes: []traveler.Route{storetest.Route("bracket", "1")}}); traveler.KindOf(err) != traveler.KindConflict {
 		t.Errorf("after a replay of everything: %v", err)
 	}
 }
@@ -150,11 +151,11 @@ func TestMachinesKeepTheirCodes(t *testing.T) {
 	}
 	old := code("L1")
 	head, _ := r.desk.Head()
-	r.must(r.desk.Change(ctx, supervisor, &traveler.Change{Machines: aShop().Machines}))
+	r.must(r.desk.Change(ctx, supervisor, &traveler.Change{Machines: storetest.Shop().Machines}))
 	if now, _ := r.desk.Head(); now != head {
 		t.Error("machines that stand where they stood were kept again")
 	}
-	moved := aShop().Machines[0]
+	moved := storetest.Shop().Machines[0]
 	moved.X = 99
 	r.must(r.desk.Change(ctx, supervisor, &traveler.Change{Machines: []traveler.Machine{moved}}))
 	if code("L1") != old {
@@ -179,13 +180,13 @@ func TestMachinesKeepTheirCodes(t *testing.T) {
 func TestNewDrawingStopsOpenBatches(t *testing.T) {
 	r := newRig(t, store.NewMem())
 	card := string(r.release("bracket", "", 5))
-	next := aRoute("bracket", "2")
+	next := storetest.Route("bracket", "2")
 	next.DrawingRev = "B"
 	r.hand.pass(time.Minute)
 	r.must(r.desk.Change(ctx, supervisor, &traveler.Change{Routes: []traveler.Route{next}}))
 	r.is(r.one(worker, r.scan("L1", card, traveler.ActSetup)), traveler.Refused, "drawing.superseded")
 	r.hand.pass(time.Minute)
-	r.must(r.desk.Change(ctx, supervisor, &traveler.Change{Routes: []traveler.Route{next, aRoute("bracket", "1")}}))
+	r.must(r.desk.Change(ctx, supervisor, &traveler.Change{Routes: []traveler.Route{next, storetest.Route("bracket", "1")}}))
 	r.kept(worker, r.scan("L1", card, traveler.ActSetup))
 	r.hand.pass(time.Minute)
 	r.must(r.desk.Change(ctx, supervisor, &traveler.Change{Routes: []traveler.Route{next}}))
@@ -205,7 +206,7 @@ func TestChangeReachesBackToWhatIsTold(t *testing.T) {
 		return m.Metres
 	}
 	before := walk()
-	moved := aShop().Machines[2]
+	moved := storetest.Shop().Machines[2]
 	moved.X += 50
 	r.must(r.desk.Change(ctx, supervisor, &traveler.Change{From: start, Machines: []traveler.Machine{moved}}))
 	if after := walk(); after != before+50 {

@@ -8,6 +8,7 @@ import (
 	"pgregory.net/rapid"
 
 	"tallywalk/store"
+	"tallywalk/store/storetest"
 	"tallywalk/traveler"
 	"tallywalk/traveler/story"
 )
@@ -101,101 +102,36 @@ func TestShelfKeepsTheLastOnes(t *testing.T) {
 // floorMachine does to a desk what a shop, its clocks and its networks do.
 type floorMachine struct {
 	*rig
-	cards  []traveler.Code
-	sent   []story.Said
-	counts map[string]uint64
+	drawn *storetest.Shift
 }
 
-func (m *floorMachine) pick(t *rapid.T, list []string, name string) string {
-	return rapid.SampledFrom(list).Draw(t, name)
-}
-
-func (m *floorMachine) card(t *rapid.T, name string) string {
-	if len(m.cards) == 0 || rapid.IntRange(0, 11).Draw(t, name+" odd") == 0 {
-		return m.pick(t, []string{"B00000019", "W1", "W2", "nothing"}, name)
-	}
-	// The same few cards again and again make stories long.
-	return string(m.cards[rapid.IntRange(0, min(3, len(m.cards)-1)).Draw(t, name)])
-}
-
-func (m *floorMachine) scanOf(t *rapid.T) story.Said {
-	act := rapid.SampledFrom([]traveler.Action{
-		"arrive", "setup", "run", "stop", "count", "count", "count", "finish", "hold", "free", "split", "join", "move", "send", "receive",
-		"decide", "correct", "correct", "undo", "undo", "override", "deliver", "cancel", "on", "off", "firstoff",
-	}).Draw(t, "action")
-	s := m.scan(m.pick(t, []string{"L1", "L1", "L2", "M1", "M2", "Q1", "nowhere"}, "station"), m.card(t, "card"), act)
-	if act == traveler.ActCount || rapid.IntRange(0, 5).Draw(t, "counts") == 0 {
-		good(rapid.IntRange(0, 20).Draw(t, "good"))(&s)
-		if rapid.Bool().Draw(t, "scrap?") {
-			s.Scrap = []traveler.Loss{{Reason: "dim", N: 1}}
-		}
-	}
-	switch act {
-	case traveler.ActSplit, traveler.ActSend, traveler.ActReceive, traveler.ActDeliver:
-		s.Pieces = rapid.IntRange(0, 12).Draw(t, "pieces")
-	case traveler.ActJoin:
-		s.For = m.card(t, "other")
-	case traveler.ActUndo, traveler.ActCorrect, traveler.ActDecide:
-		m.aim(t, &s)
-	case traveler.ActMove:
-		s.To = "M1"
-	}
-	s.Anyway = rapid.Bool().Draw(t, "anyway")
-	m.counts[string(s.Device)]++
-	s.N = m.counts[string(s.Device)]
-	if rapid.IntRange(0, 3).Draw(t, "late") == 0 {
-		late(&s)
-		s.At = s.At.Add(-time.Duration(rapid.IntRange(0, 180).Draw(t, "minutes")) * time.Minute)
-	}
-	by := rapid.SampledFrom([]traveler.Actor{worker, supervisor, supervisor, {Name: "nobody"}}).Draw(t, "by")
-	return story.Said{By: by, Scan: s}
-}
-
-// aim lets a control be about a scan that was sent before.
-func (m *floorMachine) aim(t *rapid.T, s *traveler.Scan) {
-	if len(m.sent) == 0 {
-		return
-	}
-	last := m.sent[max(0, len(m.sent)-12):]
-	s.For = string(last[rapid.IntRange(0, len(last)-1).Draw(t, "target")].Scan.ID)
-	if s.Action == traveler.ActDecide {
-		s.For, s.Reason = "scan:"+s.For, m.pick(t, []string{"add", "drop"}, "choice")
-	}
+func newMachine(r *rig) *floorMachine {
+	return &floorMachine{rig: r, drawn: &storetest.Shift{ID: r.id, Pass: r.hand.pass}}
 }
 
 func (m *floorMachine) send(t *rapid.T) {
-	var said []story.Said
-	for range rapid.IntRange(1, 4).Draw(t, "scans") {
-		if len(m.sent) > 0 && rapid.IntRange(0, 7).Draw(t, "again") == 0 {
-			said = append(said, m.sent[rapid.IntRange(0, len(m.sent)-1).Draw(t, "which")])
-			continue
-		}
-		said = append(said, m.scanOf(t))
-		m.sent = append(m.sent, said[len(said)-1])
-	}
+	said := m.drawn.Send(t, 4)
 	a, err := m.desk.Scans(ctx, said)
 	m.must(err)
 	for i := range a {
 		if a[i].Err != nil {
 			t.Fatalf("%+v: %v", said[i].Scan, a[i].Err)
 		}
-		if f := a[i].Family; f != nil && len(f.Batches) > 0 {
-			for _, b := range f.Batches[1:] {
-				m.cards = union(m.cards, []traveler.Code{b.Card})
-			}
-		}
 	}
+	m.drawn.Learn(a)
 }
 
 func (m *floorMachine) act(t *rapid.T) {
 	switch n := rapid.IntRange(0, 19).Draw(t, "what"); {
 	case n == 0:
-		m.cards = append(m.cards, m.release(m.pick(t, []string{"bracket", "flange"}, "part"), m.pick(t, []string{"W1", "W2", ""}, "order"), 20))
+		part := rapid.SampledFrom([]string{"bracket", "flange"}).Draw(t, "part")
+		order := rapid.SampledFrom([]string{"W1", "W2", ""}).Draw(t, "order")
+		m.drawn.Cards = append(m.drawn.Cards, m.release(part, order, 20))
 	case n == 1:
 		m.hand.pass(time.Duration(rapid.IntRange(1, 60).Draw(t, "hours")) * time.Hour)
 	case n < 4:
 		// Work one through, so that it ends.
-		card := m.cards[rapid.IntRange(0, len(m.cards)-1).Draw(t, "which")]
+		card := rapid.SampledFrom(m.drawn.Cards).Draw(t, "which")
 		for _, st := range []string{"L1", "M1", "Q1"} {
 			m.sendAll(supervisor, m.scan(st, string(card), traveler.ActRun), m.scan(st, string(card), traveler.ActCount, good(20)), m.scan(st, string(card), traveler.ActFinish))
 		}
@@ -231,8 +167,8 @@ func TestLiveIsTheSameAsReplayed(t *testing.T) {
 		rig.opt.Keep = rapid.SampledFrom([]time.Duration{200 * time.Hour, time.Hour}).Draw(rt, "keep")
 		rig.opt.ThinEvery = rapid.SampledFrom([]int{2, 7, 1 << 20}).Draw(rt, "thin every")
 		rig.reopen()
-		m := &floorMachine{rig: rig, counts: map[string]uint64{}}
-		m.cards = append(m.cards, m.release("bracket", "W1", 20))
+		m := newMachine(rig)
+		m.drawn.Cards = append(m.drawn.Cards, m.release("bracket", "W1", 20))
 		for range rapid.IntRange(1, 25).Draw(rt, "steps") {
 			m.act(rt)
 		}

@@ -3,6 +3,7 @@ package desk
 import (
 	"encoding/binary"
 	"io"
+	"slices"
 	"strings"
 
 	"tallywalk/traveler"
@@ -38,6 +39,7 @@ func (w *writer) worksOrder(order string, unknown traveler.Msg) (traveler.Code, 
 			return "", unknown, err
 		}
 		cards = union(over, off)
+		slices.Sort(cards)
 	}
 	switch len(cards) {
 	case 0:

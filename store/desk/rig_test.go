@@ -45,8 +45,8 @@ func (c *clock) pass(d time.Duration) time.Time {
 }
 
 var (
-	worker     = traveler.Actor{Name: "lathe-1", Role: traveler.RoleOperator}
-	supervisor = traveler.Actor{Name: "office", Role: traveler.RoleSupervisor}
+	worker     = storetest.Operator
+	supervisor = storetest.Supervisor
 	ctx        = context.Background()
 )
 
@@ -55,7 +55,7 @@ func newRig(t testing.TB, log story.Log) *rig {
 	r := &rig{TB: t, log: log, hand: &clock{t: time.Date(2026, 11, 25, 6, 0, 0, 0, time.UTC)}}
 	r.opt = Options{Now: r.hand.now, Rand: rand.NewChaCha8([32]byte{1})}
 	r.open()
-	r.must(r.desk.Change(ctx, supervisor, aShop()))
+	r.must(r.desk.Change(ctx, supervisor, storetest.Shop()))
 	t.Cleanup(func() {
 		r.must(r.desk.Close())
 		if _, err := store.Verify(unwrap(log)); err != nil {
@@ -70,31 +70,6 @@ func unwrap(log story.Log) story.Log {
 		return u.Unwrap()
 	}
 	return log
-}
-
-func aShop() *traveler.Change {
-	return &traveler.Change{
-		Machines: []traveler.Machine{
-			{ID: "L1", Name: "Lathe 1", WorkCentre: "turning", X: 1, Y: 1},
-			{ID: "L2", Name: "Lathe 2", WorkCentre: "turning", X: 4, Y: 1},
-			{ID: "M1", Name: "Mill 1", WorkCentre: "milling", X: 10, Y: 5},
-			{ID: "M2", Name: "Mill 2", WorkCentre: "milling", X: 14, Y: 5},
-			{ID: "Q1", Name: "Inspection", WorkCentre: "inspection", Kind: "inspection", X: 20, Y: 1},
-		},
-		Routes:  []traveler.Route{aRoute("bracket", "1"), aRoute("flange", "1")},
-		Reasons: []traveler.Reason{{Kind: "scrap", Code: "dim", Text: "dimension"}, {Kind: "stop", Code: "tool", Text: "tool broken"}},
-	}
-}
-
-func aRoute(part, rev string) traveler.Route {
-	return traveler.Route{
-		Part: part, PartName: part, Rev: rev, DrawingRev: "A", Material: "steel",
-		Operations: []traveler.Operation{
-			{Number: 10, WorkCentre: "turning", SetupMin: 30, CycleMin: 2, PiecesPerCycle: 1, Clampings: 1},
-			{Number: 20, WorkCentre: "milling", SetupMin: 20, CycleMin: 3, PiecesPerCycle: 1, Clampings: 2},
-			{Number: 30, WorkCentre: "inspection", CycleMin: 1, PiecesPerCycle: 1},
-		},
-	}
 }
 
 func (r *rig) open() {

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"tallywalk/store"
+	"tallywalk/store/storetest"
 	"tallywalk/traveler"
 	"tallywalk/traveler/calendar"
 	"tallywalk/traveler/story"
@@ -45,7 +46,7 @@ func ledgerFollows(t *testing.T) {
 	if metres == 0 || cut != 0 {
 		t.Fatalf("%v m, %v min", metres, cut)
 	}
-	moved := aShop().Machines[2]
+	moved := storetest.Shop().Machines[2]
 	moved.X += 50
 	r.must(r.desk.Change(ctx, supervisor, &traveler.Change{From: start, Machines: []traveler.Machine{moved}}))
 	r.reopen()
@@ -59,7 +60,7 @@ func ledgerFollows(t *testing.T) {
 	// The first hours of a calendar hold from ever; the machines keep to it from
 	// the day they are said to.
 	closed := calendar.Calendar{Name: "never", Zone: "UTC", Turns: []calendar.Turn{{Kind: "shift", Days: "mon", From: "00:00", To: "00:01"}}}
-	kept := aShop().Machines
+	kept := storetest.Shop().Machines
 	for i := range kept {
 		kept[i].Calendar = "never"
 	}
@@ -93,7 +94,7 @@ func ledgerWaits(t *testing.T) {
 	r.reopen()
 	r.reopen()
 	log.set(func() { log.rows = errDisk })
-	moved := aShop().Machines[2]
+	moved := storetest.Shop().Machines[2]
 	moved.X += 50
 	r.must(r.desk.Change(ctx, supervisor, &traveler.Change{From: start, Machines: []traveler.Machine{moved}}))
 	tries := func() (n int) {

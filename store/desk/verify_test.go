@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"tallywalk/store"
+	"tallywalk/store/storetest"
 	"tallywalk/traveler"
 	"tallywalk/traveler/story"
 )
@@ -147,7 +148,7 @@ func staleLetBe(t *testing.T) {
 	r.reopen()
 	r.reopen()
 	log.set(func() { log.rows = errDisk })
-	moved := aShop().Machines[2]
+	moved := storetest.Shop().Machines[2]
 	moved.X += 50
 	r.must(r.desk.Change(ctx, supervisor, &traveler.Change{From: start, Machines: []traveler.Machine{moved}}))
 	synctest.Wait()

@@ -1,0 +1,84 @@
+package store
+
+import (
+	"bytes"
+	"encoding/hex"
+	"testing"
+
+	"tallywalk/store/storetest"
+	"tallywalk/traveler/story"
+)
+
+// FuzzParseHead: an end of a record reads back as it is written out.
+func FuzzParseHead(f *testing.F) {
+	for _, s := range []string{"1200:9f3c11ab77e04d21", "1,200 9f3c 11ab 77e0 4d21", "", ":", "0:00000000", "18446744073709551616:00000000", "1:9"} {
+		f.Add(s)
+	}
+	f.Fuzz(func(t *testing.T, s string) {
+		seq, link, err := ParseHead(s)
+		if err != nil {
+			return
+		}
+		again, same, err := ParseHead(seq.String() + ":" + hex.EncodeToString(link))
+		if err != nil || again != seq || !bytes.Equal(same, link) || len(link) < 4 || len(link) > 32 {
+			t.Fatalf("%q reads as %d %x, which reads as %d %x: %v", s, seq, link, again, same, err)
+		}
+		if h, err := parseHead(s); (err == nil) != (len(link) == 32) || err == nil && (h.seq != seq || !bytes.Equal(h.link[:], link)) {
+			t.Fatalf("%q is %v: %v", s, h, err)
+		}
+	})
+}
+
+// FuzzHeadIn: the head in the file reads back as the same bytes.
+func FuzzHeadIn(f *testing.F) {
+	f.Add(head{seq: 1200, link: story.Hash{1, 2, 3}}.bytes())
+	f.Add([]byte{})
+	f.Add(make([]byte, 41))
+	f.Fuzz(func(t *testing.T, v []byte) {
+		h, err := headIn(v)
+		if (err == nil) != (len(v) == 40) || err == nil && !bytes.Equal(h.bytes(), v) {
+			t.Fatalf("%x reads as %v: %v", v, h, err)
+		}
+	})
+}
+
+// FuzzFactRow: a row that reads can be written and read again; it takes no
+// more memory than its own length allows, and lent lists say the same.
+func FuzzFactRow(f *testing.F) {
+	for _, b := range []*story.BatchFact{
+		{}, {Card: "B7K2M9QXA", Part: "bracket", Visits: []story.VisitFact{{Visit: storetest.Ordinary(1).Scan.ID}}},
+	} {
+		row, err := PackFacts(b)
+		if err != nil {
+			f.Fatal(err)
+		}
+		f.Add(row)
+	}
+	f.Add([]byte{})
+	f.Add(bytes.Repeat([]byte{0xff}, 40))
+	f.Fuzz(func(t *testing.T, row []byte) {
+		b, err := NewFactReader(0, false).Read(row)
+		lent, lentErr := NewFactReader(0, true).Read(row)
+		if (err == nil) != (lentErr == nil) {
+			t.Fatalf("%x: %v, and lent %v", row, err, lentErr)
+		}
+		if cap(b.Visits) > 2*len(row)+64 {
+			t.Fatalf("%d bytes make room for %d visits", len(row), cap(b.Visits))
+		}
+		if err != nil {
+			return
+		}
+		once, err := PackFacts(b)
+		if err != nil {
+			t.Fatalf("%x cannot be written: %v", row, err)
+		}
+		// Not the same bytes a second time: rows that no program wrote may hold moments
+		// that a desk never has.
+		if _, err := NewFactReader(0, false).Read(once); err != nil {
+			t.Fatalf("%x became %x: %v", row, once, err)
+		}
+		if other, err := PackFacts(lent); err != nil || !bytes.Equal(once, other) {
+			t.Fatalf("%x is %x, and lent %x: %v", row, once, other, err)
+		}
+	})
+}
