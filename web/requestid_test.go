@@ -51,7 +51,7 @@ func (l *lines) String() string {
 }
 
 // answeredWithID makes a request with an id of its own, and gives the answer.
-func answeredWithID(t *testing.T, r *webtest.Rig, method, path string) (*http.Response, []byte) {
+func answeredWithID(t *testing.T, r *webtest.Rig, method, path string) (status int, header http.Header, body []byte) {
 	t.Helper()
 	req, err := http.NewRequestWithContext(t.Context(), method, r.Base+path, nil)
 	if err != nil {
@@ -63,12 +63,11 @@ func answeredWithID(t *testing.T, r *webtest.Rig, method, path string) (*http.Re
 	if err != nil {
 		t.Fatal(err)
 	}
-	body, err := io.ReadAll(resp.Body)
-	_ = resp.Body.Close()
-	if err != nil {
+	defer func() { _ = resp.Body.Close() }()
+	if body, err = io.ReadAll(resp.Body); err != nil {
 		t.Fatal(err)
 	}
-	return resp, body
+	return resp.StatusCode, resp.Header, body
 }
 
 // TestRequestIDs checks that each answer has an id of its own that nobody chose, whatever
@@ -89,10 +88,10 @@ func TestRequestIDs(t *testing.T) {
 		{"GET", "/healthz", 200}, {"GET", "/api/v1/accounts", 200}, {"GET", "/api/v1/nothing", 404},
 		{"GET", "/api/v1/batches/B00000019", 404}, {"GET", "/", 200}, {"DELETE", "/api/v1/accounts/Ada%20Moss?why=Ada", 500},
 	} {
-		resp, body := answeredWithID(t, r, c.method, c.path)
-		id := resp.Header.Get("X-Request-ID")
-		if resp.StatusCode != c.status || !idForm.MatchString(id) || id == "0123456789abcdef" || seen[id] {
-			t.Errorf("%s: %d, %q", c.path, resp.StatusCode, id)
+		status, header, body := answeredWithID(t, r, c.method, c.path)
+		id := header.Get("X-Request-ID")
+		if status != c.status || !idForm.MatchString(id) || id == "0123456789abcdef" || seen[id] {
+			t.Errorf("%s: %d, %q", c.path, status, id)
 		}
 		seen[id] = true
 		if c.status < 400 {

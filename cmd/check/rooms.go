@@ -11,7 +11,10 @@ import (
 const module = "tallywalk"
 
 // bbolt is the database, which one room knows.
-const bbolt = "go.etcd.io/bbolt"
+const (
+	bbolt = "go.etcd.io/bbolt"
+	rapid = "pgregory.net/rapid" // what helpers of tests draw with
+)
 
 // room is a folder with its subfolders, and the arrows that may leave it.
 // Imports of the standard library and of packages of the same room are free
@@ -53,8 +56,9 @@ var rooms = []room{
 		third: []string{"github.com/xuri/excelize/v2"}},
 	{dir: "traveler/lists", own: []string{"traveler", "traveler/story", "traveler/calendar", "traveler/intake", "traveler/people"}},
 	{dir: "traveler", only: true, own: []string{"traveler/calendar"}},
+	{dir: "store/desk/desktest", own: []string{"store", "store/desk", "store/storetest", "traveler/..."}, third: []string{rapid}},
 	{dir: "store/desk", own: []string{"store", "traveler/..."}, third: []string{"*"}, refused: []string{bbolt}},
-	{dir: "store/storetest", own: []string{"traveler", "traveler/story"}},
+	{dir: "store/storetest", own: []string{"traveler", "traveler/story"}, third: []string{bbolt, rapid}},
 	{dir: "store", only: true, own: []string{"traveler", "traveler/story", "traveler/calendar"}, third: []string{"*"}},
 	{dir: "kiosk", own: []string{"traveler/..."}, third: []string{"*"}, refused: []string{bbolt}},
 	{dir: "labels", own: []string{"traveler/..."}, third: []string{"*"}, refused: []string{bbolt}},

@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"strings"
 	"testing"
 
@@ -50,7 +51,7 @@ func TestProgressEnds(t *testing.T) {
 		t.Fatal(err)
 	}
 	cancel()
-	if err := step(traveler.Seq(2)); err != context.Canceled {
+	if err := step(traveler.Seq(2)); !errors.Is(err, context.Canceled) {
 		t.Errorf("%v", err)
 	}
 }

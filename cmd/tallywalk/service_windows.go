@@ -40,7 +40,7 @@ type windowsService struct {
 func (s *windowsService) Execute(
 	_ []string, asked <-chan svc.ChangeRequest, says chan<- svc.Status,
 ) (bool, uint32) {
-	s.code = managed(asked, meaningOf, func(now serviceState) { says <- statusOf(now) }, s.runs)
+	s.code = managed(asked, meaningOf, func(now serviceState) { says <- serviceStatus(now) }, s.runs)
 	return s.code != 0, uint32(s.code)
 }
 
@@ -76,7 +76,7 @@ func meaningOf(r svc.ChangeRequest) managerAsks {
 	return asksOther
 }
 
-func statusOf(now serviceState) svc.Status {
+func serviceStatus(now serviceState) svc.Status {
 	switch now {
 	case isStarting:
 		return svc.Status{State: svc.StartPending, WaitHint: startHint}

@@ -48,7 +48,7 @@ func inMemory(t testing.TB) string {
 	if info, err := os.Stat("/dev/shm"); err != nil || !info.IsDir() {
 		return t.TempDir()
 	}
-	dir, err := os.MkdirTemp("/dev/shm", "tallywalk-test-")
+	dir, err := os.MkdirTemp("/dev/shm", "tallywalk-test-") //nolint:usetesting // on no disk
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -71,7 +71,7 @@ func newFaulty(t testing.TB) *faulty {
 	y.opt = Options{Now: y.hand.now, Rand: rand.NewChaCha8([32]byte{1}), SnapshotEvery: 12, Keep: time.Hour}
 	y.open()
 	t.Cleanup(func() { _ = y.desk.Close() }) // where the test failed before its end
-	y.must(y.desk.Change(ctx, supervisor, aShop()))
+	y.must(y.desk.Change(ctx, supervisor, storetest.Shop()))
 	return y
 }
 
@@ -108,7 +108,9 @@ func (y *faulty) cutOnce() {
 // before it, a snapshot too, has ended.
 func (y *faulty) rests() {
 	y.Helper()
-	y.persist("nothing new", func() error { return y.desk.Change(ctx, supervisor, &traveler.Change{Machines: aShop().Machines}) })
+	y.persist("nothing new", func() error {
+		return y.desk.Change(ctx, supervisor, &traveler.Change{Machines: storetest.Shop().Machines})
+	})
 }
 
 func (y *faulty) say(s traveler.Scan) {
