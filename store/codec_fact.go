@@ -1,6 +1,7 @@
 package store
 
 import (
+	"math"
 	"slices"
 	"time"
 
@@ -56,7 +57,7 @@ func (s *rowCodec) moment(t *time.Time) {
 
 // metres carries a length in whole centimetres.
 func (s *rowCodec) metres(m *float64) {
-	cm := int64(*m*100 + 0.5)
+	cm := int64(math.Round(*m * 100))
 	integer(s, &cm)
 	if s.reading {
 		*m = float64(cm) / 100
