@@ -3,6 +3,7 @@ package main
 import (
 	"encoding/json"
 	"io"
+	"net"
 	"net/http"
 	"strings"
 	"testing"
@@ -39,4 +40,57 @@ func FuzzScanEndpoint(f *testing.F) {
 			t.Errorf("%s: %d %s", body, resp.StatusCode, raw)
 		}
 	})
+}
+
+// FuzzRequest sends anything at all to the port: cookies, tokens, languages, addresses,
+// parts of files, frames of a socket. What is answered is no fault of ours, and the next
+// one is answered too.
+func FuzzRequest(f *testing.F) {
+	rigs := map[bool]*rig{true: newRig(f, rigOptions{open: true}), false: newRig(f, rigOptions{})}
+	for _, head := range []string{
+		"GET /api/v1/waits HTTP/1.1\r\nHost: HOST\r\nCookie: tw_session=00; tw_session=; a\r\nAccept-Language: de-AT;q=0.7,*;q=2,;q\r\n\r\n",
+		"GET /api/v1/shop HTTP/1.1\r\nHost: HOST\r\nAuthorization: Bearer \x00\xff.\r\nX-Forwarded-For: 1, ::1%lo, [\r\nX-Forwarded-Proto: https\r\n\r\n",
+		"GET /first?code=%zz HTTP/1.1\r\nHost: evil.example:99999\r\n\r\n",
+		"POST /api/v1/releases HTTP/1.1\r\nHost: HOST\r\nContent-Type: application/json\r\nContent-Length: 20\r\n\r\n{\"batches\":[{\"id\":1}",
+		"PUT /api/v1/plan/picture HTTP/1.1\r\nHost: HOST\r\nContent-Type: image/png\r\nContent-Length: 4\r\n\r\n\x89PNG",
+		"POST /api/v1/lists/routes HTTP/1.1\r\nHost: HOST\r\nContent-Type: multipart/form-data; boundary=x\r\nContent-Length: 30\r\n\r\n--x\r\nContent-Disposition: form",
+		"GET /live?board=waits HTTP/1.1\r\nHost: HOST\r\nUpgrade: websocket\r\nConnection: Upgrade\r\nSec-WebSocket-Version: 13\r\nSec-WebSocket-Key: dGhlIHNhbXBsZSBub25jZQ==\r\n\r\n\x81\x85\x00\x00\x00\x00hello\x88\x80",
+		"POST /api/v1/scans HTTP/1.1\r\nHost: HOST\r\nTransfer-Encoding: chunked\r\n\r\nfffffffffffffff\r\n{",
+		"\x16\x03\x01\x00\x05\x01\x00\x00\x01\x00",
+	} {
+		f.Add(true, head)
+		f.Add(false, head)
+	}
+	f.Fuzz(func(t *testing.T, open bool, head string) {
+		base := rigs[open].base
+		addr := strings.TrimPrefix(base, "http://")
+		answer := rawAnswer(t, addr, strings.ReplaceAll(head, "HOST", addr))
+		if answer != "" && !strings.HasPrefix(answer, "HTTP/1.1 ") || strings.HasPrefix(answer, "HTTP/1.1 5") {
+			t.Errorf("%q: %.200s", head, answer)
+		}
+		resp, err := http.Get(base + "/healthz")
+		if err != nil {
+			t.Fatalf("after %q: %v", head, err)
+		}
+		if err := resp.Body.Close(); err != nil || resp.StatusCode != 200 {
+			t.Errorf("after %q: %d %v", head, resp.StatusCode, err)
+		}
+	})
+}
+
+// rawAnswer says something on a socket, that this is all, and gives what is answered until
+// the server hangs up.
+func rawAnswer(t *testing.T, addr, what string) string {
+	t.Helper()
+	conn, err := net.Dial("tcp", addr)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer func() { _ = conn.Close() }()
+	_, _ = io.WriteString(conn, what) // it may have hung up already
+	if half, ok := conn.(*net.TCPConn); ok {
+		_ = half.CloseWrite()
+	}
+	answer, _ := io.ReadAll(io.LimitReader(conn, 1<<16)) // it may hang up in the middle
+	return string(answer)
 }

@@ -9,6 +9,7 @@ import (
 	"math/rand/v2"
 	"slices"
 	"strings"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -84,13 +85,18 @@ type run struct {
 	set  setting
 	log  story.Log
 	desk *desk.Desk
-	now  time.Time
+	now  atomic.Pointer[time.Time] // the desk looks at it from elsewhere
 	ids  uint64
 }
 
+func (r *run) at() time.Time { return *r.now.Load() }
+
+func (r *run) put(t time.Time) { r.now.Store(&t) }
+
 func newRun(t testing.TB, s setting, log story.Log) *run {
-	r := &run{TB: t, set: s, log: log, now: time.Date(2026, 11, 25, 6, 0, 0, 0, time.UTC)}
-	r.set.opt.Now = func() time.Time { return r.now }
+	r := &run{TB: t, set: s, log: log}
+	r.put(time.Date(2026, 11, 25, 6, 0, 0, 0, time.UTC))
+	r.set.opt.Now = r.at
 	r.set.opt.Rand = rand.NewChaCha8([32]byte{1})
 	r.open()
 	r.must(r.desk.Change(context.Background(), storetest.Supervisor, storetest.Shop()))
@@ -120,11 +126,11 @@ func (r *run) draw(t *rapid.T) (steps []step) {
 	shift := &storetest.Shift{
 		ID: func() traveler.ScanID {
 			r.ids++
-			return storetest.UUID7(r.now, r.ids)
+			return storetest.UUID7(r.at(), r.ids)
 		},
 		Pass: func(d time.Duration) time.Time {
-			r.now = r.now.Add(d)
-			return r.now
+			r.put(r.at().Add(d))
+			return r.at()
 		},
 	}
 	for i := range rapid.IntRange(4, 16).Draw(t, "steps") {
@@ -143,7 +149,7 @@ func (r *run) draw(t *rapid.T) (steps []step) {
 		default:
 			s.said = shift.Send(t, 12)
 		}
-		s.at = r.now
+		s.at = r.at()
 		answers := r.take(&s)
 		if s.release != nil {
 			shift.Cards = append(shift.Cards, answers[0].Card)
@@ -174,7 +180,7 @@ func through(shift *storetest.Shift, card traveler.Code) (said []story.Said) {
 // take does a step, in requests of the setting's size.
 func (r *run) take(s *step) (answers []story.Answer) {
 	ctx := context.Background()
-	r.now = s.at
+	r.put(s.at)
 	if s.release != nil {
 		a, err := r.desk.Release(ctx, storetest.Supervisor, []traveler.Release{*s.release}, nil)
 		r.must(err)
@@ -222,7 +228,7 @@ func (r *run) known() map[string]string {
 	out := map[string]string{}
 	seq, _ := r.desk.Head() // links differ, as epochs do
 	out["head"] = seq.String()
-	out["machines"] = r.text(r.desk.Shop().Machines(r.now))
+	out["machines"] = r.text(r.desk.Shop().Machines(r.at()))
 	r.must(r.desk.Entries(1, func(e *traveler.Entry) bool {
 		out["entry "+e.Seq.String()] = r.text(e)
 		for _, card := range []traveler.Code{e.Card, e.Other} {
@@ -238,7 +244,7 @@ func (r *run) known() map[string]string {
 		out["order "+order] = r.text(r.desk.FindCard(order))
 	}
 	r.desk.Open(func(f *story.Family) bool {
-		rows := board.Rows(r.desk.Shop(), f, r.now.Format(time.DateOnly), r.now)
+		rows := board.Rows(r.desk.Shop(), f, r.at().Format(time.DateOnly), r.at())
 		if len(rows) > 0 { // an ended family has none, in memory or not
 			out["board "+string(f.Root)] = r.text(rows)
 		}
