@@ -36,7 +36,7 @@ func TestContractHolds(t *testing.T) {
 		{"POST", "/api/v1/clock", `{"right":true,"left":true}`, 200, fine, 1},
 		{
 			"POST", "/api/v1/clock", `{"right":"yes"}`, 400,
-			`{"type":"about:blank","title":"Bad Request","status":400,"kind":"invalid"}`, 0,
+			`{"type":"about:blank","title":"Bad Request","status":400,"kind":"invalid","request":"9f3c11ab77e04d21"}`, 0,
 		},
 		{
 			"GET", "/api/v1/load?weeks=many", "", 200,
