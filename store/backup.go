@@ -68,7 +68,7 @@ func (f *File) maySave(dir string) error {
 // copyTo writes the file as it is at one moment, and says where the record ends
 // in it.
 func (f *File) copyTo(ctx context.Context, to *os.File, pace func(int) error) (end head, err error) {
-	w := &paced{ctx: ctx, to: to, pace: pace}
+	w := &paced{ctx: ctx, to: to, pace: pace, mustYield: f.mustYield}
 	err = f.view("copy", func(tx *bolt.Tx) error {
 		var err error
 		if end, err = headIn(tx.Bucket(bucketMeta).Get(keyHead)); err != nil {
@@ -111,11 +111,16 @@ type paced struct {
 	to   *os.File
 	pace func(int) error
 	n    int
+	// mustYield fails when the file is wanted for something that cannot wait.
+	mustYield func() error
 }
 
 // Write writes, and waits where the pace wants it to.
 func (p *paced) Write(b []byte) (done int, err error) {
 	for len(b) > 0 {
+		if err := p.mustYield(); err != nil {
+			return done, err
+		}
 		n, err := p.to.Write(b[:min(len(b), copyStep-p.n)])
 		done, p.n, b = done+n, p.n+n, b[n:]
 		if err != nil {

@@ -53,6 +53,8 @@ func classify(err error) (traveler.ErrorKind, string) {
 		return traveler.KindCorrupt, "store.foreign"
 	case errors.Is(err, bolterrors.ErrChecksum), errors.Is(err, errDamaged):
 		return traveler.KindCorrupt, "store.damaged"
+	case errors.Is(err, errYield):
+		return traveler.KindBusy, "store.yield"
 	case errors.Is(err, bolterrors.ErrDatabaseNotOpen), errors.Is(err, bolterrors.ErrTxClosed):
 		return traveler.KindBusy, "store.closed"
 	}

@@ -28,6 +28,9 @@ const (
 
 func (f *File) view(doing string, fn func(tx *bolt.Tx) error) error {
 	if f.still != nil {
+		if err := f.of.mustYield(); err != nil {
+			return err
+		}
 		return f.fault(doing, guard(func() error { return fn(f.still) }))
 	}
 	f.mu.RLock()
@@ -44,7 +47,7 @@ func (f *File) view(doing string, fn func(tx *bolt.Tx) error) error {
 func (f *File) update(doing string, fn func(tx *bolt.Tx) error) error {
 	for {
 		if f.suspect.Load() {
-			if err := f.Reopen(); err != nil {
+			if err := f.reopen(false); err != nil {
 				return err
 			}
 		}

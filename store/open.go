@@ -15,6 +15,7 @@ import (
 	"time"
 
 	bolt "go.etcd.io/bbolt"
+	bolterrors "go.etcd.io/bbolt/errors"
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/story"
@@ -69,10 +70,13 @@ type File struct {
 	mu sync.RWMutex // held for writing while the file is closed and opened
 	db *bolt.DB
 
+	closed  bool         // by Close; under mu
+	waiting atomic.Int32 // those who wait to open the file again, for whom long readings end
 	writing sync.Mutex   // held while a transaction writes, and until it is known how it ended
 	good    atomic.Int64 // number of the last transaction that is known to be safe
 	suspect atomic.Bool  // a commit failed since
 	still   *bolt.Tx     // of a file as it is at one moment, see Still; nil else
+	of      *File        // the file that still is of
 
 	headMu sync.Mutex
 	head   head
@@ -128,6 +132,9 @@ func openPath(path string, opt Options) (*File, error) {
 	}
 	f := &File{path: path, opt: opt}
 	if err := f.open(); err != nil {
+		if f.db != nil {
+			_ = f.shut(f.db)
+		}
 		return nil, f.fault("open", err)
 	}
 	return f, nil
@@ -158,15 +165,12 @@ func (f *File) open() error {
 		if err == nil {
 			err = f.atLeastNoted(db)
 		}
-		if err == nil {
-			err = f.makeSafe(db)
-		}
 		if err != nil {
 			_ = f.shut(db)
 			return err
 		}
 		f.db = db
-		return nil
+		return f.makeSafe(db)
 	})
 }
 
@@ -174,10 +178,17 @@ func (f *File) open() error {
 // was killed may have written what it never synced, and a sync that failed may have been
 // the last try at a page: only writing it again makes that safe, so that the end of the
 // record is put again, which writes the other of the two pages that say where all is.
-func (f *File) makeSafe(db *bolt.DB) error {
+// Where it fails the file can be read, and is not written before it is safe.
+func (f *File) makeSafe(db *bolt.DB) (err error) {
 	if f.opt.Look || f.opt.NoSync {
+		f.suspect.Store(false)
 		return nil
 	}
+	defer func() {
+		if err != nil {
+			f.suspect.Store(true)
+		}
+	}()
 	found := 0
 	if err := db.View(func(tx *bolt.Tx) error { found = tx.ID(); return nil }); err != nil {
 		return err
@@ -335,16 +346,37 @@ func NewEpoch(from io.Reader) (string, error) {
 	return hex.EncodeToString(b[:]), err
 }
 
-// Reopen closes the file and opens it again, as must be done after an error.
-func (f *File) Reopen() error {
+// Reopen closes the file and opens it again, as must be done after an error. It fails as
+// opening does; where only the disk takes nothing, what is there can still be read.
+func (f *File) Reopen() error { return f.reopen(true) }
+
+// reopen opens the file again. One that was closed stays so, unless someone asks for it.
+func (f *File) reopen(asked bool) error {
+	f.waiting.Add(1)
 	f.mu.Lock()
 	defer f.mu.Unlock()
+	f.waiting.Add(-1)
+	if f.closed && !asked {
+		return f.fault("open again", bolterrors.ErrDatabaseNotOpen)
+	}
+	f.closed = false
 	if f.db != nil {
 		_ = guard(func() error { return f.shut(f.db) })
 		f.db = nil
 	}
 	return f.fault("open again", f.open())
 }
+
+// mustYield ends a reading that takes long, with KindBusy, when someone waits to open the
+// file again: until then nobody else can read.
+func (f *File) mustYield() error {
+	if f.waiting.Load() > 0 {
+		return f.fault("read", errYield)
+	}
+	return nil
+}
+
+var errYield = errors.New("the file has to be opened again")
 
 func (f *File) shut(db *bolt.DB) error {
 	if f.opt.Disk != nil {
@@ -358,6 +390,7 @@ func (f *File) shut(db *bolt.DB) error {
 func (f *File) Close() error {
 	f.mu.Lock()
 	defer f.mu.Unlock()
+	f.closed = true
 	if f.db == nil {
 		return nil
 	}

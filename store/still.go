@@ -19,7 +19,7 @@ func Still(log story.Log, fn func(story.Log) error) error {
 	switch l := log.(type) {
 	case *File:
 		return l.view("read", func(tx *bolt.Tx) error {
-			f := &File{path: l.path, opt: l.opt, still: tx}
+			f := &File{path: l.path, opt: l.opt, still: tx, of: l}
 			if err := f.readHead(tx); err != nil {
 				return err
 			}

@@ -69,30 +69,43 @@ func VerifyStep(log story.Log, step func(traveler.Seq) error) (Report, error) {
 	if r.named != "" && r.named != r.Epoch {
 		return r, bad("store.verify.epoch", r.Epoch, r.named)
 	}
-	return r, r.ids(in, log)
+	return r, r.ids(in, log, step)
 }
 
 // ids finds an id that leads nowhere, or to another's entry: each entry's own was found
 // already, so there is one where there are more ids than entries with one.
-func (r *Report) ids(in raw, log story.Log) error {
-	n := 0
-	err := in.eachID(func(id traveler.ScanID, seq traveler.Seq) (bool, error) {
-		if seq <= r.Head {
-			n++
-		} else if end, _ := log.Head(); seq > end {
-			return false, bad("store.verify.extra", string(id), seq.String())
+//
+// An entry that came since is there as soon as its id is, before the log says that its end
+// has moved, so ids beyond the end are held to the entries themselves.
+func (r *Report) ids(in raw, log story.Log, step func(traveler.Seq) error) error {
+	n, seen := 0, 0
+	each := func(check func(traveler.ScanID, traveler.Seq) error) error {
+		return in.eachID(func(id traveler.ScanID, seq traveler.Seq) (bool, error) {
+			if seen++; seen%verifyStep == 0 {
+				if err := step(r.Head); err != nil {
+					return false, err
+				}
+			}
+			return true, check(id, seq)
+		})
+	}
+	leads := func(id traveler.ScanID, seq traveler.Seq) error {
+		if es, err := log.Get([]traveler.Seq{seq}); err != nil || es[0].ID() != id {
+			return bad("store.verify.extra", string(id), seq.String())
 		}
-		return true, nil
+		return nil
+	}
+	err := each(func(id traveler.ScanID, seq traveler.Seq) error {
+		if seq > r.Head {
+			return leads(id, seq)
+		}
+		n++
+		return nil
 	})
 	if err != nil || n == r.IDs {
 		return err
 	}
-	return in.eachID(func(id traveler.ScanID, seq traveler.Seq) (bool, error) {
-		if es, err := log.Get([]traveler.Seq{seq}); err != nil || es[0].ID() != id {
-			return false, bad("store.verify.extra", string(id), seq.String())
-		}
-		return true, nil
-	})
+	return each(leads)
 }
 
 // entry checks the next row of the record. That every entry's id leads to that
