@@ -16,24 +16,29 @@ type patient struct {
 	log    *slog.Logger
 	closed chan struct{}
 	once   sync.Once
+	since  int // connections accepted since the last warning
 }
 
 func newPatient(ln net.Listener, log *slog.Logger) *patient {
-	return &patient{Listener: ln, log: log, closed: make(chan struct{})}
+	return &patient{Listener: ln, log: log, closed: make(chan struct{}), since: warnAgain}
 }
 
-// acceptAgain is how long it waits before it tries again.
-const acceptAgain = 100 * time.Millisecond
+const (
+	acceptAgain = 100 * time.Millisecond // how long it waits before it tries again
+	warnAgain   = 1000                   // connections between two warnings, so that no flood fills the log
+)
 
 // Accept gives the next connection. It fails with net.ErrClosed, once the listener is
-// closed, and with nothing else.
+// closed, and with nothing else. One at a time may call it.
 func (p *patient) Accept() (net.Conn, error) {
-	for tried := 0; ; tried++ {
+	for {
 		conn, err := p.Listener.Accept()
 		if err == nil || errors.Is(err, net.ErrClosed) {
+			p.since++
 			return conn, err
 		}
-		if tried == 0 {
+		if p.since >= warnAgain {
+			p.since = 0
 			p.log.Warn("no connection can be accepted; tried again until it can", "err", err)
 		}
 		select {

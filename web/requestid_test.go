@@ -1,7 +1,6 @@
 package web_test
 
 import (
-	"bytes"
 	"encoding/json"
 	"errors"
 	"io"
@@ -9,7 +8,6 @@ import (
 	"net/http"
 	"regexp"
 	"strings"
-	"sync"
 	"testing"
 
 	"github.com/gorilla/websocket"
@@ -30,24 +28,6 @@ func (n noAccounts) Delete(table, key string) error {
 		return errors.New("the disk is gone")
 	}
 	return n.Tables.Delete(table, key)
-}
-
-// lines is what was logged.
-type lines struct {
-	mu sync.Mutex
-	b  bytes.Buffer
-}
-
-func (l *lines) Write(b []byte) (int, error) {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	return l.b.Write(b)
-}
-
-func (l *lines) String() string {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	return l.b.String()
 }
 
 // answeredWithID makes a request with an id of its own, and gives the answer.
@@ -75,7 +55,7 @@ func answeredWithID(t *testing.T, r *webtest.Rig, method, path string) (status i
 // this line has nothing in it of whom it was about, or of what was asked.
 func TestRequestIDs(t *testing.T) {
 	t.Parallel()
-	logged := &lines{}
+	logged := &webtest.Lines{}
 	r := webtest.New(t, webtest.Options{
 		Log:    slog.New(slog.NewJSONHandler(logged, nil)),
 		Tables: func(tables story.Tables) story.Tables { return noAccounts{tables} },

@@ -35,6 +35,9 @@ func cmdVerify(h host, args []string) error {
 		return err
 	}
 	if *remake {
+		if len(heads) > 0 || *against != "" || *figures || *part != "" || *progress {
+			return &usageError{"--remake goes with --data alone: check first, or after"}
+		}
 		return remakeLedger(h, *dir)
 	}
 	req := request{Do: "verify", Figures: *figures, Part: *part, Heads: heads, Progress: *progress || isTerminal(h.err)}

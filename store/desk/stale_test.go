@@ -85,7 +85,8 @@ func ledgerFollows(t *testing.T) {
 // left alone until something was kept again.
 func TestLedgerWaitsForTheDisk(t *testing.T) { synctest.Test(t, ledgerWaits) }
 
-func ledgerWaits(t *testing.T) {
+// staleRig is a rig whose ledger has a stale row that cannot be made again now.
+func staleRig(t *testing.T) (*rig, *failing) {
 	log := &failing{Log: store.NewMem()}
 	r := newRig(t, log)
 	start := r.hand.pass(time.Minute)
@@ -97,6 +98,11 @@ func ledgerWaits(t *testing.T) {
 	moved := storetest.Shop().Machines[2]
 	moved.X += 50
 	r.must(r.desk.Change(ctx, supervisor, &traveler.Change{From: start, Machines: []traveler.Machine{moved}}))
+	return r, log
+}
+
+func ledgerWaits(t *testing.T) {
+	r, log := staleRig(t)
 	tries := func() (n int) {
 		log.set(func() { n = log.reopens })
 		return n

@@ -8,7 +8,6 @@ import (
 	"time"
 
 	"tallywalk/store"
-	"tallywalk/store/storetest"
 	"tallywalk/traveler"
 	"tallywalk/traveler/story"
 )
@@ -141,17 +140,7 @@ func TestReturnedRowsAreLetBe(t *testing.T) {
 func TestStaleRowsAreLetBe(t *testing.T) { synctest.Test(t, staleLetBe) }
 
 func staleLetBe(t *testing.T) {
-	log := &failing{Log: store.NewMem()}
-	r := newRig(t, log)
-	start := r.hand.pass(time.Minute)
-	r.finish(r.release("bracket", "", 2), 2)
-	r.hand.pass(80 * time.Hour)
-	r.reopen()
-	r.reopen()
-	log.set(func() { log.rows = errDisk })
-	moved := storetest.Shop().Machines[2]
-	moved.X += 50
-	r.must(r.desk.Change(ctx, supervisor, &traveler.Change{From: start, Machines: []traveler.Machine{moved}}))
+	r, log := staleRig(t)
 	synctest.Wait()
 	if a, err := VerifyLedger(log.Log, noStep); err != nil || len(a.Faults) != 0 || a.Stale != 1 {
 		t.Errorf("%v, %+v", err, a)

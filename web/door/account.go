@@ -97,9 +97,6 @@ func (s *Door) openSession(c *fiber.Ctx, a account) error {
 	if err != nil {
 		return err
 	}
-	if err := s.endSession(c); err != nil {
-		return err
-	}
 	now := s.Time()
 	if err := s.sweep(tableSessions, now); err != nil {
 		return err
@@ -108,8 +105,12 @@ func (s *Door) openSession(c *fiber.Ctx, a account) error {
 	if err := s.putRow(tableSessions, sumOf(secret), row); err != nil {
 		return err
 	}
+	// The one of before ends when there is another: whoever can't be let in stays in.
+	if err := s.endSession(c); err != nil {
+		return err
+	}
 	s.cookie(c, cookieSession, secret, sessionTime)
-	s.Log.Info("signed in", "account", shortID(a.ID), "role", a.Role, "address", s.address(c))
+	s.Log.Info("signed in", "account", shortID(a.ID), "session", shortID(sumOf(secret)), "role", a.Role, "address", s.address(c))
 	return c.JSON(signedIn{a.Name, a.Role})
 }
 

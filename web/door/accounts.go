@@ -70,13 +70,17 @@ func (s *Door) deleteAccount(c *fiber.Ctx) error {
 	if p := Who(c); p.How == byAccount && p.Name == name {
 		return traveler.Invalid("name", "web.self")
 	}
+	var was account
+	if _, err := s.row(tableAccounts, name, &was); err != nil {
+		return err
+	}
 	if err := s.Tables.Delete(tableAccounts, name); err != nil {
 		return err
 	}
 	if err := s.endSessions(name, ""); err != nil {
 		return err
 	}
-	s.Log.Info("account removed", "by", shortID(Who(c).Key))
+	s.Log.Info("account removed", "account", shortID(was.ID), "by", shortID(Who(c).Key))
 	return c.SendStatus(fiber.StatusNoContent)
 }
 

@@ -1,35 +1,15 @@
 package door_test
 
 import (
-	"bytes"
 	"log/slog"
 	"net/http"
 	"regexp"
 	"strings"
-	"sync"
 	"testing"
 
 	"tallywalk/traveler"
 	"tallywalk/web/webtest"
 )
-
-// paper keeps what is logged.
-type paper struct {
-	mu   sync.Mutex
-	text bytes.Buffer
-}
-
-func (p *paper) Write(b []byte) (int, error) {
-	p.mu.Lock()
-	defer p.mu.Unlock()
-	return p.text.Write(b)
-}
-
-func (p *paper) String() string {
-	p.mu.Lock()
-	defer p.mu.Unlock()
-	return p.text.String()
-}
 
 const ownPassword = "long enough for this"
 
@@ -51,7 +31,7 @@ func first(t *testing.T, r *webtest.Rig, password string) *webtest.Rig {
 // on a line of its own; no name, no password, no code, nothing that was typed.
 func TestEntriesAreLogged(t *testing.T) {
 	t.Parallel()
-	var log paper
+	var log webtest.Lines
 	r := webtest.New(t, webtest.Options{Log: slog.New(slog.NewTextHandler(&log, nil))})
 	boss := first(t, r, ownPassword)
 	forged := "Ada\ntime=2026 level=INFO msg=\"signed in\""
@@ -162,6 +142,8 @@ func TestPasswordsThatAreGuessed(t *testing.T) {
 	for password, want := range map[string]int{
 		"tallywalk1": 400, "Tallywalk2026!": 400, "passwordpassword": 400, "Benjamin12": 400, "benjamin benjamin": 400,
 		"supervisor1": 400, "aaaaaaaaaaaaaaaa": 400, "1234567890": 400, "qwertyuiop12": 400,
+		"password123456": 400, "qwerty123456": 400, "abc123abc123": 400, "iloveyouiloveyou": 400, "1234512345": 400,
+		"workshop2026!!": 400, "benjamin_2026": 400, "hasło123456": 400,
 		"correct horse battery staple": 201, "only lower case letters": 201, "59302716485": 201, "ünïcödé wörds ßß": 201,
 		"  spaces at both ends  ": 201, "tallywalk, and seven other things": 201, strings.Repeat("a1b2c3d4", 16): 201,
 	} {

@@ -6,6 +6,7 @@ import (
 	"encoding/hex"
 	"strings"
 	"time"
+	"unicode"
 
 	"golang.org/x/crypto/argon2"
 
@@ -55,8 +56,9 @@ func goodName(name string) bool {
 // account (OWASP ASVS 5.0, 6.1.2): what the program is, its roles, and what people who
 // must think of a password think of first. Common practice, no source.
 var guessedFirst = []string{
-	"administrator", "supervisor", "inspector", "operator", "tallywalk", "traveller", "password",
-	"passwort", "workshop", "machine", "planner", "welcome", "1234567890", "qwertyuiop", "qwertzuiop",
+	"administrator", "supervisor", "inspector", "operator", "tallywalk", "traveller", "workshop", "machine", "planner",
+	"password", "passwort", "passw0rd", "contraseña", "hasło", "parola", "operador", "operatör", "welcome", "iloveyou",
+	"1234567890", "12345678", "123456", "12345", "abc123", "qwertyuiop", "qwertzuiop", "qwerty", "qwertz",
 }
 
 const (
@@ -65,19 +67,31 @@ const (
 )
 
 // easy reports whether a password is guessed first: it is little more than such words,
-// or of very few characters. It is not looked at what kind of characters they are.
+// or of very few characters, or says the same again and again. It is not looked at what kind of characters they are.
 func easy(password, name string) bool {
 	own := strings.ToLower(password)
 	different := map[rune]bool{}
 	for _, r := range own {
 		different[r] = true
 	}
-	for _, w := range append(strings.Fields(strings.ToLower(name)), guessedFirst...) {
+	names := strings.FieldsFunc(strings.ToLower(name), func(r rune) bool { return !unicode.IsLetter(r) })
+	own = strings.TrimFunc(once(own), func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) })
+	for _, w := range append(names, guessedFirst...) {
 		if len(w) > 2 {
 			own = strings.ReplaceAll(own, w, "")
 		}
 	}
 	return len(different) < leastOthers || len([]rune(own)) < leastOwn
+}
+
+// once is what a text says that repeats itself to its end.
+func once(s string) string {
+	for n := 1; n <= len(s)/2; n++ {
+		if len(s)%n == 0 && strings.Repeat(s[:n], len(s)/n) == s {
+			return s[:n]
+		}
+	}
+	return s
 }
 
 func (a *account) opens(password string) bool {
