@@ -130,40 +130,49 @@ func chain(from head, last traveler.Seq, entries []*traveler.Entry) ([]linked, h
 // be empty: then only the rows are replaced. It fails as story.Log says.
 func (f *File) Append(last traveler.Seq, entries []*traveler.Entry, rows []story.Row) error {
 	seq, hash := f.Head()
-	kept, end, err := chain(head{seq, hash}, last, entries)
+	record, end, err := chain(head{seq, hash}, last, entries)
 	if err != nil {
 		return err
 	}
 	if err := rowsFormed(rows); err != nil {
 		return err
 	}
-	return f.keep(kept, end, entries, rows, formatFor(entries))
+	return f.keep(&kept{record, end, rows, newestEpoch(entries), formatFor(entries), nil})
 }
 
-// keep writes what was chained already, in one transaction. entries are those of
-// kept among which an epoch may begin; format is what the file needs for what is kept.
-func (f *File) keep(kept []linked, end head, entries []*traveler.Entry, rows []story.Row, format uint64) error {
+// kept is what is written in one transaction.
+type kept struct {
+	record []linked
+	end    head
+	rows   []story.Row
+	epoch  string // that the newest entry began; empty for none
+	format uint64 // what the file needs for what is kept
+	mark   []byte // how far a record that lies elsewhere was read; nil = as it was
+}
+
+// keep writes what was chained already, in one transaction.
+func (f *File) keep(k *kept) error {
 	err := f.update("append", func(tx *bolt.Tx) error {
-		if err := appendRecord(tx, kept); err != nil {
+		if err := appendRecord(tx, k.record); err != nil {
 			return err
 		}
-		if err := putRows(tx, rows); err != nil {
+		if err := putRows(tx, k.rows); err != nil {
 			return err
 		}
 		meta := tx.Bucket(bucketMeta)
-		if err := errors.Join(putFormat(meta, format), putEpoch(meta, entries)); err != nil {
+		if err := errors.Join(putFormat(meta, k.format), putEpoch(meta, k.epoch), putMark(meta, k.mark)); err != nil {
 			return err
 		}
-		return meta.Put(keyHead, end.bytes())
+		return meta.Put(keyHead, k.end.bytes())
 	})
 	if err != nil {
 		return err
 	}
 	f.headMu.Lock()
 	defer f.headMu.Unlock()
-	f.head = end
-	if name := newestEpoch(entries); name != "" {
-		f.epoch = name
+	f.head = k.end
+	if k.epoch != "" {
+		f.epoch = k.epoch
 	}
 	return nil
 }
@@ -201,13 +210,20 @@ func putFormat(meta *bolt.Bucket, format uint64) error {
 	return meta.Put(keyFormat, binary.BigEndian.AppendUint64(nil, format))
 }
 
-// putEpoch notes the epoch that entries begin.
-func putEpoch(meta *bolt.Bucket, entries []*traveler.Entry) error {
-	name := newestEpoch(entries)
+// putEpoch notes the epoch that an entry began, if one did.
+func putEpoch(meta *bolt.Bucket, name string) error {
 	if name == "" {
 		return nil
 	}
 	return meta.Put(keyEpoch, []byte(name))
+}
+
+// putMark notes how far a record that lies elsewhere was read.
+func putMark(meta *bolt.Bucket, mark []byte) error {
+	if mark == nil {
+		return nil
+	}
+	return errors.Join(putFormat(meta, formatShared), meta.Put(keyMark, mark))
 }
 
 func appendRecord(tx *bolt.Tx, kept []linked) error {

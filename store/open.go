@@ -102,6 +102,7 @@ var (
 	keyEpoch   = []byte("epoch")
 	keyCreated = []byte("created")
 	keyHead    = []byte("head")
+	keyMark    = []byte("stream")
 	keyLast    = []byte("last")
 )
 

@@ -160,11 +160,13 @@ func TestFormatGoesByWhatIsKept(t *testing.T) {
 		}
 		return n
 	}
-	for _, gathered := range []bool{false, true} {
+	for _, buffered := range []bool{false, true} {
 		f := openFile(t, t.TempDir())
 		var log story.Log = f
-		if gathered {
-			log = NewGather(f)
+		flush := func() error { return nil }
+		if buffered {
+			b := NewBuffered(f, 0)
+			log, flush = b, b.Flush
 		}
 		for i, want := range []uint64{formatPlain, formatReady, formatReady} {
 			e := entry(traveler.Seq(i+1), []traveler.Action{traveler.ActRun, traveler.ActReady, traveler.ActRun}[i])
@@ -174,11 +176,11 @@ func TestFormatGoesByWhatIsKept(t *testing.T) {
 			if err := log.Append(traveler.Seq(i), []*traveler.Entry{e}, nil); err != nil {
 				t.Fatal(err)
 			}
-			if err := log.Entries(1, func(*traveler.Entry) bool { return true }); err != nil { // what is gathered is written to be read
+			if err := flush(); err != nil {
 				t.Fatal(err)
 			}
 			if got := format(f); got != want {
-				t.Errorf("gathered %t: after %d entries format %d, want %d", gathered, i+1, got, want)
+				t.Errorf("buffered %t: after %d entries format %d, want %d", buffered, i+1, got, want)
 			}
 		}
 	}

@@ -7,7 +7,7 @@
 //   - The soft limit of memory follows what is in use (memory.go): a limit below that
 //     has the collector run without end.
 //   - The demo's history is gathered in memory and written in large pieces
-//     (store.Gather); a test holds it to the same record.
+//     (store.Buffered); a test holds it to the same record.
 //   - A service has an account of its own, not a passing one (service.go): copies on another
 //     disk keep their owner, and a command of that account reaches the folder. Under the
 //     manager of services of Windows, which gives no console, what is said goes to a

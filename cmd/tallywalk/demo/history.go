@@ -46,7 +46,7 @@ func (s *Sim) History(ctx context.Context, dir string) error {
 
 // house opens the file of the history, which is written in large pieces.
 func (s *Sim) house(dir string) (*House, error) {
-	return s.houseOn(dir, func(file *store.File) story.Log { return store.NewGather(file) })
+	return s.houseOn(dir, func(file *store.File) story.Log { return store.NewBuffered(file, 0) })
 }
 
 // houseOn opens the file of the history as a log. Its random numbers come from

@@ -43,7 +43,7 @@ func TestHistoryGathered(t *testing.T) {
 	t.Parallel()
 	var ends [2]string
 	for i, as := range []func(*store.File) story.Log{
-		func(f *store.File) story.Log { return store.NewGather(f) }, func(f *store.File) story.Log { return f },
+		func(f *store.File) story.Log { return store.NewBuffered(f, 0) }, func(f *store.File) story.Log { return f },
 	} {
 		s, err := New(5, someDay, 1, &Clock{Real: time.Now, Pace: 20})
 		if err != nil {
@@ -265,7 +265,7 @@ func BenchmarkDemoYear(b *testing.B) {
 		name string
 		as   func(*store.File) story.Log
 	}{
-		{"gathered", func(f *store.File) story.Log { return store.NewGather(f) }}, {"scan-by-scan", func(f *store.File) story.Log { return f }},
+		{"gathered", func(f *store.File) story.Log { return store.NewBuffered(f, 0) }}, {"scan-by-scan", func(f *store.File) story.Log { return f }},
 	} {
 		b.Run(x.name, func(b *testing.B) {
 			for b.Loop() {
