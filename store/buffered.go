@@ -104,14 +104,14 @@ func (b *Buffered) Link(last traveler.Seq, entries []*traveler.Entry) (*Group, e
 	b.mu.RLock()
 	from := b.head
 	b.mu.RUnlock()
-	kept, end, err := chain(from, last, entries)
+	if from.seq != last {
+		return nil, traveler.Fail(traveler.KindConflict, "store.moved", last.String(), from.seq.String())
+	}
+	g, err := LinkAfter(from.seq, from.link, entries)
 	if err != nil {
 		return nil, err
 	}
-	if err := b.unknown(kept); err != nil {
-		return nil, err
-	}
-	return &Group{from: from, kept: kept, entries: entries, end: end}, nil
+	return g, b.unknown(g.kept)
 }
 
 // unknown fails when the id of an entry is there already.

@@ -27,6 +27,17 @@ func (g *Group) From() traveler.Seq { return g.from.seq }
 // End is the end of the record with the group.
 func (g *Group) End() (traveler.Seq, story.Hash) { return g.end.seq, g.end.link }
 
+// LinkAfter makes a group of entries that follow the end of a record. It fails with
+// KindConflict when their sequences do not.
+func LinkAfter(seq traveler.Seq, link story.Hash, entries []*traveler.Entry) (*Group, error) {
+	from := head{seq, link}
+	kept, end, err := chain(from, seq, entries)
+	if err != nil {
+		return nil, err
+	}
+	return &Group{from: from, kept: kept, entries: entries, end: end}, nil
+}
+
 // Append appends the group as it goes from server to server: the sequence that it
 // follows and the number of its entries as varints, each entry's length and body as it
 // lies in the record, and the 32 bytes of the chain's link at its end.

@@ -108,6 +108,9 @@ func New(log story.Log, opt Options) (*Desk, error) {
 		return nil, err
 	}
 	d.shown = w.clone()
+	if shared, ok := log.(Shared); ok {
+		w.shared, w.ready = shared, shared.News()
+	}
 	go w.run()
 	go d.commit(w.commits, w.results)
 	return d, nil

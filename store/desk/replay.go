@@ -3,6 +3,7 @@ package desk
 import (
 	"encoding/json"
 	"maps"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -14,10 +15,11 @@ import (
 // replay is the writer finding out from the log what the floor looks like.
 // Families are only folded at the end: until then it gathers their records.
 type replay struct {
-	w       *writer
-	whole   bool // from the first entry, ledger and all
-	records map[traveler.Code][]*traveler.Entry
-	folded  func(*story.Family) // called for each family that leaves memory or stays to the end; may be nil
+	w         *writer
+	whole     bool // from the first entry, ledger and all
+	following bool // what other servers keep, as it comes
+	records   map[traveler.Code][]*traveler.Entry
+	folded    func(*story.Family) // called for each family that leaves memory or stays to the end; may be nil
 }
 
 // replay drops what the writer knew and reads the log: the last snapshot and
@@ -315,7 +317,7 @@ func (r *replay) adopt(base *traveler.Entry, homes []traveler.Code, dest travele
 		return err
 	}
 	r.records[dest] = merge(r.records[dest], cluster(base, from))
-	if r.whole {
+	if r.whole || r.following {
 		r.w.adopt(base, dest)
 	} else {
 		r.w.noteAdopted(base, dest)
@@ -341,6 +343,10 @@ func (r *replay) add(root traveler.Code, e *traveler.Entry) error {
 // need reads the record of a family that had left the floor.
 func (r *replay) need(root traveler.Code) error {
 	if r.records[root] != nil {
+		return nil
+	}
+	if t := r.w.families[root]; r.following && t != nil {
+		r.records[root] = slices.Clip(t.f.Record())
 		return nil
 	}
 	if err := r.take(root, func() ([]*traveler.Entry, error) { return loadRecord(r.w.log, root) }); err != nil {

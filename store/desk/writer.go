@@ -18,6 +18,10 @@ type writer struct {
 	d     *Desk
 	log   story.Log
 
+	shared   Shared          // the log, where several servers keep it; nil else
+	ready    <-chan struct{} // of shared, when there is news
+	deciding bool            // this server decides; only looked at where there are several
+
 	shopSeqs []traveler.Seq
 	adopted  map[traveler.Seq][]traveler.Code // roots that took a scan in, beside its own
 	used     map[traveler.RouteKey]bool
@@ -77,6 +81,8 @@ func (w *writer) run() {
 			w.groupSent()
 		case g := <-w.results:
 			w.committed(g)
+		case <-w.ready:
+			w.takeNews()
 		case <-w.idle():
 			w.remake()
 		case <-w.d.closing:
@@ -114,6 +120,7 @@ func (w *writer) beginGroup() {
 func (w *writer) committed(g *group) {
 	w.sent = false
 	if g.err != nil {
+		w.deciding = false
 		w.redo(g.err)
 		return
 	}
@@ -147,7 +154,9 @@ func (w *writer) flush() {
 func (w *writer) fail(err error) {
 	if w.sent {
 		// What was decided before is not to blame; the replay will find it.
-		<-w.results
+		if g := <-w.results; g.err != nil {
+			w.deciding = false
+		}
 		w.sent = false
 	}
 	commands := w.giveUp(err)
@@ -198,6 +207,10 @@ func (w *writer) decide(c *command) {
 		c.answer(err)
 		return
 	}
+	if w.elsewhere() {
+		c.answer(errElsewhere())
+		return
+	}
 	now, is, err := w.d.clock.now()
 	if err != nil {
 		c.answer(err)
@@ -216,7 +229,12 @@ func (w *writer) decide(c *command) {
 
 // decideGuarded lets a command decide. An error means that the group is lost: the log
 // cannot be read, or deciding went wrong in a way that nobody foresaw.
-func (w *writer) decideGuarded(c *command) (err error) {
+func (w *writer) decideGuarded(c *command) error {
+	return guarded(func() error { return w.letDecide(c) })
+}
+
+// guarded turns a panic into an error.
+func guarded(fn func() error) (err error) {
 	defer func() {
 		if r := recover(); r != nil {
 			err = &traveler.Error{
@@ -224,6 +242,10 @@ func (w *writer) decideGuarded(c *command) (err error) {
 			}
 		}
 	}()
+	return fn()
+}
+
+func (w *writer) letDecide(c *command) error {
 	replies, err := c.decide(w)
 	w.refoldOpen()
 	if w.failed != nil {

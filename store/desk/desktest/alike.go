@@ -35,6 +35,7 @@ type setting struct {
 	opt     desk.Options
 	group   int // scans of a request; 0 as they were drawn
 	restart int // steps after which the desk is opened again; 0 never
+	given   int // entries of a group, by which another server takes the record over after half the steps; 0 not
 	copied  int // entries of a page, by which the record is copied into an empty log at the end; 0 not
 }
 
@@ -46,14 +47,17 @@ var settings = []setting{
 	{name: "scans by seven", group: 7},
 	{name: "ended families leave at once", opt: desk.Options{Keep: time.Hour, ThinEvery: 2, Shelf: 1}, restart: 3},
 	{name: "nothing leaves", opt: desk.Options{Keep: 1000 * time.Hour, ThinEvery: 1 << 20}, restart: 3},
+	{name: "taken over, in groups of one", given: 1},
+	{name: "taken over, in groups of seven", given: 7, opt: desk.Options{SnapshotEvery: 10, Keep: time.Hour}},
+	{name: "taken over in one group", given: 1 << 20},
 	{name: "copied one by one", copied: 1},
 	{name: "copied by 64", copied: 64, opt: desk.Options{ThinEvery: 7, SnapshotEvery: 5}},
 }
 
 // Alike fails when the same scans give another record, other stories, boards or
 // facts for another interval of snapshots, restarts between, other sizes of groups,
-// other rules of what stays in memory, or when the record is copied into an empty
-// log. open gives an empty log each time, which Alike closes. The expectation has no
+// other rules of what stays in memory, when another server followed and takes over, or when
+// the record is copied into an empty log. open gives an empty log each time, which Alike closes. The expectation has no
 // source outside: it is the desk's own promise. A round draws one history.
 func Alike(t *testing.T, rounds int, open func(t testing.TB) story.Log) {
 	for seed := range rounds {
@@ -200,6 +204,9 @@ func (r *run) take(s *step) (answers []story.Answer) {
 
 func (r *run) play(steps []step) {
 	for i := range steps {
+		if r.set.given > 0 && i == (len(steps)+1)/2 {
+			r.handOver(r.set.given)
+		}
 		r.take(&steps[i])
 		if r.set.restart > 0 && (i+1)%r.set.restart == 0 {
 			r.must(r.desk.Close())

@@ -1,0 +1,159 @@
+package desk
+
+import (
+	"errors"
+	"reflect"
+	"slices"
+
+	"tallywalk/store"
+	"tallywalk/traveler"
+	"tallywalk/traveler/story"
+)
+
+// Shared is a log that several servers keep together: the one whose claim was read last
+// decides, the others follow. A desk over such a log decides after it read its own claim
+// and until it reads another's, or an Append fails; then it has to read its own again.
+type Shared interface {
+	story.Log
+	// News is ready when Next may have something.
+	News() <-chan struct{}
+	// Next is what follows what was kept; ok is false when there is nothing yet.
+	Next() (n News, ok bool)
+	// Take takes in what Next gave, with the rows of a group. It fails as Append does.
+	Take(n News, rows []story.Row) error
+}
+
+// News is a group that another server decided, or a claim.
+type News struct {
+	Group *store.Group // nil = a claim
+	Mine  bool         // the claim is this server's own
+	Mark  []byte       // the log's own note
+}
+
+// ErrElsewhere is the error of what was asked of a server that does not decide; nothing of
+// it was kept by this one.
+var ErrElsewhere = errors.New("another server decides")
+
+func errElsewhere() error {
+	return &traveler.Error{Kind: traveler.KindBusy, Say: traveler.Msg{Key: "stream.nobody"}, Err: ErrElsewhere}
+}
+
+// newsTogether is how much news is taken in before others have their turn.
+const newsTogether = 64
+
+// elsewhere reports whether another server decides.
+func (w *writer) elsewhere() bool { return w.shared != nil && !w.deciding }
+
+// takeNews takes in what other servers decided, and whose claim stands.
+func (w *writer) takeNews() {
+	for range newsTogether {
+		n, ok := w.shared.Next()
+		if !ok {
+			return
+		}
+		if w.deciding {
+			// What was decided and not kept is not kept now; it is said again.
+			w.deciding = false
+			w.flush()
+		}
+		// What fails here is tried again when the log says that it has news.
+		if w.reopen() != nil {
+			return
+		}
+		if err := guarded(func() error { return w.take(n) }); err != nil {
+			w.giveUp(err)
+			return
+		}
+	}
+}
+
+func (w *writer) take(n News) error {
+	if n.Group == nil {
+		if err := w.shared.Take(n, nil); err != nil {
+			return err
+		}
+		w.deciding = n.Mine
+		return nil
+	}
+	for _, e := range n.Group.Entries() {
+		w.now, w.clock = e.Arrived, e.Clock
+		w.entries, w.ahead = append(w.entries, e), append(w.ahead, e)
+		w.d.clock.arrived(e.Arrived)
+		if err := w.takeEntry(e); err != nil {
+			return err
+		}
+	}
+	w.refoldOpen()
+	w.after.shop, w.after.loose = w.shop, w.loose
+	if err := w.shared.Take(n, w.rows); err != nil {
+		return err
+	}
+	w.after.head.seq, w.after.head.link = n.Group.End()
+	w.d.show(w.group)
+	w.committed(w.group)
+	w.beginGroup()
+	return nil
+}
+
+// takeEntry brings an entry that was decided elsewhere to the families that it belongs to.
+func (w *writer) takeEntry(e *traveler.Entry) error {
+	if e.Epoch != "" {
+		w.epochs.now, w.epochs.begun[e.Epoch] = e.Epoch, e.Seq
+	}
+	if e.Scan != nil && e.Target == 0 && e.Card != "" {
+		return w.takeScan(e)
+	}
+	r := &replay{w: w, following: true, records: map[traveler.Code][]*traveler.Entry{}}
+	w.refoldOpen()
+	if err := r.entry(e); err != nil {
+		return err
+	}
+	for root, record := range r.records {
+		w.setFamily(story.Fold(w.shop, record))
+		// A family that was off the floor has its cards in memory again.
+		for _, card := range cardsIn(record) {
+			if w.roots[card] == root {
+				w.own(card, root)
+			}
+		}
+	}
+	if e.Change != nil {
+		w.refoldAll()
+	}
+	return nil
+}
+
+// takeScan adds a scan to its family as the server did that decided it. Where the family
+// would answer otherwise now, as of scans that came from another record, the answer that
+// was given stands.
+func (w *writer) takeScan(e *traveler.Entry) error {
+	root, err := w.rootOf(e.Card)
+	if err != nil {
+		return err
+	}
+	w.noteDevice(e)
+	if root == "" {
+		if e.Outcome != traveler.Refused {
+			w.keepLoose(e)
+		}
+		return nil
+	}
+	f, err := w.openFamily(root)
+	if err != nil {
+		return err
+	}
+	before := slices.Clip(f.Record())
+	said := *e
+	said.Outcome, said.Say = "", traveler.Msg{}
+	next, _ := f.AddOpen(w.shop, &said)
+	if reflect.DeepEqual(&said, e) {
+		w.setOpenFamily(next)
+	} else {
+		w.refoldOpen()
+		w.setFamily(story.Fold(w.shop, merge(before, []*traveler.Entry{e})))
+	}
+	if e.Scan.Action == traveler.ActSplit && e.Other != "" && w.roots[e.Other] == "" {
+		w.own(e.Other, root)
+	}
+	return nil
+}
