@@ -7,6 +7,7 @@ import (
 	"sync"
 	"time"
 
+	"tallywalk/store"
 	"tallywalk/traveler"
 	"tallywalk/traveler/ground"
 	"tallywalk/traveler/story"
@@ -108,7 +109,7 @@ func New(log story.Log, opt Options) (*Desk, error) {
 		return nil, err
 	}
 	d.shown = w.clone()
-	if shared, ok := log.(Shared); ok {
+	if shared, ok := log.(store.Shared); ok {
 		w.shared, w.ready = shared, shared.News()
 	}
 	go w.run()

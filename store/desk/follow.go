@@ -1,7 +1,6 @@
 package desk
 
 import (
-	"errors"
 	"reflect"
 	"slices"
 
@@ -10,32 +9,8 @@ import (
 	"tallywalk/traveler/story"
 )
 
-// Shared is a log that several servers keep together: the one whose claim was read last
-// decides, the others follow. A desk over such a log decides after it read its own claim
-// and until it reads another's, or an Append fails; then it has to read its own again.
-type Shared interface {
-	story.Log
-	// News is ready when Next may have something.
-	News() <-chan struct{}
-	// Next is what follows what was kept; ok is false when there is nothing yet.
-	Next() (n News, ok bool)
-	// Take takes in what Next gave, with the rows of a group. It fails as Append does.
-	Take(n News, rows []story.Row) error
-}
-
-// News is a group that another server decided, or a claim.
-type News struct {
-	Group *store.Group // nil = a claim
-	Mine  bool         // the claim is this server's own
-	Mark  []byte       // the log's own note
-}
-
-// ErrElsewhere is the error of what was asked of a server that does not decide; nothing of
-// it was kept by this one.
-var ErrElsewhere = errors.New("another server decides")
-
 func errElsewhere() error {
-	return &traveler.Error{Kind: traveler.KindBusy, Say: traveler.Msg{Key: "stream.nobody"}, Err: ErrElsewhere}
+	return &traveler.Error{Kind: traveler.KindBusy, Say: traveler.Msg{Key: "stream.nobody"}, Err: store.ErrElsewhere}
 }
 
 // newsTogether is how much news is taken in before others have their turn.
@@ -67,7 +42,7 @@ func (w *writer) takeNews() {
 	}
 }
 
-func (w *writer) take(n News) error {
+func (w *writer) take(n store.News) error {
 	if n.Group == nil {
 		if err := w.shared.Take(n, nil); err != nil {
 			return err

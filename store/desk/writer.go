@@ -6,6 +6,7 @@ import (
 	"slices"
 	"time"
 
+	"tallywalk/store"
 	"tallywalk/traveler"
 	"tallywalk/traveler/story"
 )
@@ -18,7 +19,7 @@ type writer struct {
 	d     *Desk
 	log   story.Log
 
-	shared   Shared          // the log, where several servers keep it; nil else
+	shared   store.Shared    // the log, where several servers keep it; nil else
 	ready    <-chan struct{} // of shared, when there is news
 	deciding bool            // this server decides; only looked at where there are several
 

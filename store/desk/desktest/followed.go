@@ -5,7 +5,6 @@ import (
 	"time"
 
 	"tallywalk/store"
-	"tallywalk/store/desk"
 	"tallywalk/traveler"
 	"tallywalk/traveler/story"
 )
@@ -14,7 +13,7 @@ import (
 // itself once it was given its claim.
 type follower struct {
 	*store.Buffered
-	coming []desk.News
+	coming []store.News
 	ready  chan struct{}
 	mine   chan struct{} // closed once its claim is taken
 }
@@ -30,20 +29,20 @@ func newFollower(t testing.TB) *follower {
 func (f *follower) News() <-chan struct{} { return f.ready }
 
 // Next gives the first of the list. A group is read as it goes between servers.
-func (f *follower) Next() (desk.News, bool) {
+func (f *follower) Next() (store.News, bool) {
 	if len(f.coming) == 0 {
-		return desk.News{}, false
+		return store.News{}, false
 	}
 	return f.coming[0], true
 }
 
-func (f *follower) Take(n desk.News, rows []story.Row) error {
+func (f *follower) Take(n store.News, rows []story.Row) error {
 	f.coming = f.coming[1:]
 	if n.Group == nil {
 		close(f.mine)
 		return nil
 	}
-	return f.Keep(n.Group, rows, n.Mark)
+	return f.Keep(n.Group, rows, nil)
 }
 
 // give hands entries on by pages, ends with a claim of its own, and waits until all is
@@ -56,11 +55,11 @@ func (r *run) give(f *follower, all []*traveler.Entry, page int) {
 		// A log of its own links the page, as the server that decided did.
 		g, err := f.at(from, link, all[:n])
 		r.must(err)
-		f.coming = append(f.coming, desk.News{Group: g})
+		f.coming = append(f.coming, store.News{Group: g})
 		seq, link = g.End()
 		all = all[n:]
 	}
-	f.coming = append(f.coming, desk.News{Mine: true})
+	f.coming = append(f.coming, store.News{Mine: true})
 	r.waitFor(f)
 }
 
