@@ -91,16 +91,19 @@ func (b *Buffered) File() *File { return b.file }
 // Append takes in entries and rows; see story.Log. They are not safe before Flush. It
 // fails as story.Log says.
 func (b *Buffered) Append(last traveler.Seq, entries []*traveler.Entry, rows []story.Row) error {
-	g, err := b.Link(last, entries)
+	g, err := b.Link(last, entries, rows)
 	if err == nil {
 		err = b.Keep(g, rows, nil)
 	}
 	return err
 }
 
-// Link makes a group of entries that follow the end of the record. It fails as Append of
-// story.Log does: KindConflict when they do not follow, or an id is there already.
-func (b *Buffered) Link(last traveler.Seq, entries []*traveler.Entry) (*Group, error) {
+// Link makes a group of entries that follow the end of the record, to be kept with rows. It
+// fails as Append of story.Log does, but for the disk.
+func (b *Buffered) Link(last traveler.Seq, entries []*traveler.Entry, rows []story.Row) (*Group, error) {
+	if err := rowsFormed(rows); err != nil {
+		return nil, err
+	}
 	b.mu.RLock()
 	from := b.head
 	b.mu.RUnlock()
@@ -133,13 +136,10 @@ func (b *Buffered) unknown(kept []linked) error {
 	return nil
 }
 
-// Keep takes in a group, with rows and the mark that goes with it. It fails with
-// KindConflict when the group does not follow, with KindInvalid for rows without a key,
-// and as the file does once far too much waits for it.
+// Keep takes in a group, with rows that have keys and the mark that goes with it. It fails
+// with KindConflict when the group does not follow, and as the file does once far too much
+// waits for it.
 func (b *Buffered) Keep(g *Group, rows []story.Row, mark []byte) error {
-	if err := rowsFormed(rows); err != nil {
-		return err
-	}
 	full, err := b.take(g, rows, mark)
 	if full {
 		_ = b.Flush() // kept in fault; it is tried again

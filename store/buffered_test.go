@@ -26,7 +26,7 @@ func (a *alone) Append(last traveler.Seq, entries []*traveler.Entry, rows []stor
 	if len(entries) == 0 {
 		return a.Buffered.Append(last, nil, rows)
 	}
-	g, err := a.Link(last, entries)
+	g, err := a.Link(last, entries, rows)
 	if err != nil {
 		return err
 	}

@@ -52,18 +52,38 @@ func (g *Group) Append(b []byte) []byte {
 	return append(b, g.end.link[:]...)
 }
 
-// errGroup is the error of bytes that are no group.
-var errGroup = errors.New("not a group of entries")
+// What is wrong with a group.
+var (
+	errGroup = errors.New("not a group of entries that follows")
+	errLink  = errors.New("the chain comes to another link")
+)
 
 // ReadGroup reads what Append wrote, of a group that follows the end of a record. It
 // fails with KindCorrupt when it is none, or does not follow: another sequence, or a
 // chain that comes to another link.
 func ReadGroup(data []byte, seq traveler.Seq, link story.Hash) (*Group, error) {
-	g := &Group{from: head{seq, link}}
-	bodies, end, err := bodiesOf(data, seq)
-	if err != nil {
-		return nil, brokenGroup(seq, err)
+	if from, err := GroupFrom(data); err != nil || from != seq {
+		return nil, brokenGroup(seq, errGroup)
 	}
+	return ReadRest(data, seq, link)
+}
+
+// ReadRest is ReadGroup for one that may begin earlier, as in a stream that was made of
+// another server's file: what the record has already is left out. The group is nil when
+// that is all of it; then its last link is not looked at.
+func ReadRest(data []byte, seq traveler.Seq, link story.Hash) (*Group, error) {
+	g := &Group{from: head{seq, link}}
+	from, bodies, end, err := bodiesOf(data)
+	if err != nil || from > seq {
+		return nil, brokenGroup(seq, errGroup)
+	}
+	if last := from + traveler.Seq(len(bodies)); last <= seq {
+		if last == seq && end != link {
+			return nil, brokenGroup(seq, errLink)
+		}
+		return nil, nil
+	}
+	bodies = bodies[seq-from:]
 	at := g.from
 	for _, body := range bodies {
 		value := append(append(make([]byte, 0, len(at.link)+len(body)), at.link[:]...), body...)
@@ -76,7 +96,7 @@ func ReadGroup(data []byte, seq traveler.Seq, link story.Hash) (*Group, error) {
 		g.kept, g.entries = append(g.kept, linked{at.seq, e.ID(), value}), append(g.entries, e)
 	}
 	if at.link != end {
-		return nil, brokenGroup(at.seq, errors.New("the chain comes to another link"))
+		return nil, brokenGroup(at.seq, errLink)
 	}
 	g.end = at
 	return g, nil
@@ -92,30 +112,30 @@ func GroupFrom(data []byte) (traveler.Seq, error) {
 	return traveler.Seq(from), nil
 }
 
-// bodiesOf takes a group apart, which must follow a sequence.
-func bodiesOf(data []byte, seq traveler.Seq) (bodies [][]byte, end story.Hash, err error) {
-	from, n := binary.Uvarint(data)
-	if n <= 0 || traveler.Seq(from) != seq {
-		return nil, end, errGroup
+// bodiesOf takes a group apart.
+func bodiesOf(data []byte) (from traveler.Seq, bodies [][]byte, end story.Hash, err error) {
+	first, n := binary.Uvarint(data)
+	if n <= 0 {
+		return 0, nil, end, errGroup
 	}
 	data = data[n:]
 	count, n := binary.Uvarint(data)
 	if n <= 0 || count == 0 || count > uint64(len(data)) {
-		return nil, end, errGroup
+		return 0, nil, end, errGroup
 	}
 	data = data[n:]
 	for range count {
 		size, n := binary.Uvarint(data)
 		if n <= 0 || size == 0 || size > uint64(len(data)-n) {
-			return nil, end, errGroup
+			return 0, nil, end, errGroup
 		}
 		bodies, data = append(bodies, data[n:n+int(size)]), data[n+int(size):]
 	}
 	if len(data) != len(end) {
-		return nil, end, errGroup
+		return 0, nil, end, errGroup
 	}
 	copy(end[:], data)
-	return bodies, end, nil
+	return traveler.Seq(first), bodies, end, nil
 }
 
 func brokenGroup(seq traveler.Seq, err error) error {

@@ -7,14 +7,17 @@ import (
 )
 
 // Shared is a log that several servers keep together: the one whose claim was read last
-// decides, the others follow. A desk over such a log decides after it read its own claim
-// and until it reads another's, or an Append fails; then it has to read its own again.
+// decides, the others follow.
 type Shared interface {
 	story.Log
+	// Decides reports whether this server decides: it took in a claim of its own, since
+	// then nothing of others came, and no Append failed in a way that leaves open whether
+	// something was kept. While it does not, Append of entries fails with ErrElsewhere.
+	Decides() bool
 	// News is ready when Next may have something.
 	News() <-chan struct{}
 	// Next is what follows what was kept, and stays so until it is taken; ok is false
-	// when there is nothing yet.
+	// when there is nothing yet. From then on the server decides no more.
 	Next() (n News, ok bool)
 	// Take takes in what Next gave, with the rows of a group. It fails as Append does.
 	Take(n News, rows []story.Row) error

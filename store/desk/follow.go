@@ -17,7 +17,7 @@ func errElsewhere() error {
 const newsTogether = 64
 
 // elsewhere reports whether another server decides.
-func (w *writer) elsewhere() bool { return w.shared != nil && !w.deciding }
+func (w *writer) elsewhere() bool { return w.shared != nil && !w.shared.Decides() }
 
 // takeNews takes in what other servers decided, and whose claim stands.
 func (w *writer) takeNews() {
@@ -26,11 +26,8 @@ func (w *writer) takeNews() {
 		if !ok {
 			return
 		}
-		if w.deciding {
-			// What was decided and not kept is not kept now; it is said again.
-			w.deciding = false
-			w.flush()
-		}
+		// What was decided and is not kept is not kept now; it is said again.
+		w.flush()
 		// What fails here is tried again when the log says that it has news.
 		if w.reopen() != nil {
 			return
@@ -44,11 +41,7 @@ func (w *writer) takeNews() {
 
 func (w *writer) take(n store.News) error {
 	if n.Group == nil {
-		if err := w.shared.Take(n, nil); err != nil {
-			return err
-		}
-		w.deciding = n.Mine
-		return nil
+		return w.shared.Take(n, nil)
 	}
 	for _, e := range n.Group.Entries() {
 		w.now, w.clock = e.Arrived, e.Clock

@@ -19,9 +19,8 @@ type writer struct {
 	d     *Desk
 	log   story.Log
 
-	shared   store.Shared    // the log, where several servers keep it; nil else
-	ready    <-chan struct{} // of shared, when there is news
-	deciding bool            // this server decides; only looked at where there are several
+	shared store.Shared    // the log, where several servers keep it; nil else
+	ready  <-chan struct{} // of shared, when there is news
 
 	shopSeqs []traveler.Seq
 	adopted  map[traveler.Seq][]traveler.Code // roots that took a scan in, beside its own
@@ -121,7 +120,6 @@ func (w *writer) beginGroup() {
 func (w *writer) committed(g *group) {
 	w.sent = false
 	if g.err != nil {
-		w.deciding = false
 		w.redo(g.err)
 		return
 	}
@@ -155,9 +153,7 @@ func (w *writer) flush() {
 func (w *writer) fail(err error) {
 	if w.sent {
 		// What was decided before is not to blame; the replay will find it.
-		if g := <-w.results; g.err != nil {
-			w.deciding = false
-		}
+		<-w.results
 		w.sent = false
 	}
 	commands := w.giveUp(err)

@@ -13,9 +13,10 @@ import (
 // itself once it was given its claim.
 type follower struct {
 	*store.Buffered
-	coming []store.News
-	ready  chan struct{}
-	mine   chan struct{} // closed once its claim is taken
+	coming  []store.News
+	ready   chan struct{}
+	decides bool
+	mine    chan struct{} // closed once its claim is taken
 }
 
 func newFollower(t testing.TB) *follower {
@@ -25,6 +26,8 @@ func newFollower(t testing.TB) *follower {
 	}
 	return &follower{Buffered: store.NewBuffered(f, 0), ready: make(chan struct{}, 1), mine: make(chan struct{})}
 }
+
+func (f *follower) Decides() bool { return f.decides }
 
 func (f *follower) News() <-chan struct{} { return f.ready }
 
@@ -39,6 +42,7 @@ func (f *follower) Next() (store.News, bool) {
 func (f *follower) Take(n store.News, rows []story.Row) error {
 	f.coming = f.coming[1:]
 	if n.Group == nil {
+		f.decides = n.Mine
 		close(f.mine)
 		return nil
 	}

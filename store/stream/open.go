@@ -1,0 +1,311 @@
+package stream
+
+import (
+	"context"
+	"crypto/rand"
+	"encoding/hex"
+	"errors"
+	"log/slog"
+	"net"
+	"net/url"
+	"time"
+
+	"github.com/nats-io/nats.go/jetstream"
+
+	"tallywalk/store"
+	"tallywalk/traveler"
+	"tallywalk/traveler/story"
+)
+
+// openTime is how long the engine may take to answer at the start.
+const openTime = 15 * time.Second
+
+// muchMissing is how many messages are read before a desk opens over the file; fewer come
+// as news.
+const muchMissing = 512
+
+// Open connects a server's own file to the record in a stream, and reads what the file
+// lacks if that is much. It fails with KindBusy when no node of the engine answers, with
+// KindConflict when the file has a record of its own, or another one, and with KindCorrupt
+// when the stream lacks what the file holds. The file is the Log's from then on, and is
+// closed where this fails.
+func Open(ctx context.Context, file *store.File, opt Options) (*Log, error) {
+	l, err := open(ctx, file, opt)
+	if err != nil {
+		_ = file.Close()
+		return nil, err
+	}
+	return l, nil
+}
+
+func open(ctx context.Context, file *store.File, opt Options) (*Log, error) {
+	if opt.Log == nil {
+		opt.Log = slog.New(slog.DiscardHandler)
+	}
+	if opt.FlushEvery == 0 {
+		opt.FlushEvery = time.Second
+	}
+	if opt.Patience == 0 {
+		opt.Patience = Patience
+	}
+	if opt.Progress == nil {
+		opt.Progress = func(uint64, uint64) {}
+	}
+	li, err := dial(opt.URLs, opt.Name, opt.Secret)
+	if err != nil {
+		return nil, apart(err)
+	}
+	l, err := join(ctx, li, file, opt)
+	if err != nil {
+		li.nc.Close()
+	}
+	return l, err
+}
+
+func apart(err error) error {
+	return &traveler.Error{Kind: traveler.KindBusy, Doing: "connect to the engine", Say: traveler.Msg{Key: "stream.apart"}, Err: err}
+}
+
+func join(ctx context.Context, li *link, file *store.File, opt Options) (*Log, error) {
+	identity, last, err := li.streamIs(ctx, opt.Stream)
+	if err != nil {
+		return nil, err
+	}
+	at, again, err := reached(file, identity)
+	if err != nil {
+		return nil, err
+	}
+	if at.Ended != "" {
+		return nil, traveler.Fail(traveler.KindConflict, "stream.ended", at.Ended)
+	}
+	if last < at.Pos {
+		return nil, traveler.Fail(traveler.KindCorrupt, "stream.short", opt.Stream)
+	}
+	var id [8]byte
+	_, _ = rand.Read(id[:]) // it never fails
+	l := &Log{
+		opt: opt, link: li, identity: identity, instance: hex.EncodeToString(id[:]), mark: at,
+		news: make(chan struct{}, 1), stop: make(chan struct{}), moved: make(chan struct{}), peers: map[string]*peer{},
+	}
+	if err := l.load(ctx, file, last, again); err != nil {
+		return nil, err
+	}
+	l.Buffered = store.NewBuffered(file, opt.FlushEvery)
+	l.heard, l.good = opt.Real(), opt.Real()
+	l.tail = newTail(li, opt.Stream, subject(opt.Stream), kept(opt.Stream))
+	l.tail.gapless, l.tail.next, l.tail.give = true, l.next, l.took
+	return l, nil
+}
+
+// Start begins to read, to tell the others, and to claim when nobody decides. doubt says
+// whether the server's clock can't be believed; a desk knows.
+func (l *Log) Start(doubt func() bool) {
+	l.mu.Lock()
+	l.doubt = doubt
+	l.mu.Unlock()
+	l.done.Add(3)
+	go func() {
+		defer l.done.Done()
+		if err := l.tail.run(l.stop); err != nil {
+			l.breakOff(err)
+		}
+	}()
+	go l.sit()
+	go l.keepFar()
+	l.tail.look()
+}
+
+// streamIs gives what a stream is, by its name and when it was made, and its last sequence.
+func (li *link) streamIs(ctx context.Context, name string) (identity string, last uint64, err error) {
+	ctx, stop := context.WithTimeout(ctx, openTime)
+	defer stop()
+	js, err := jetstream.New(li.nc)
+	if err != nil {
+		return "", 0, err
+	}
+	s, err := js.Stream(ctx, name)
+	if errors.Is(err, jetstream.ErrStreamNotFound) {
+		return "", 0, traveler.Fail(traveler.KindNotFound, "stream.none", name)
+	}
+	if err != nil {
+		return "", 0, apart(err)
+	}
+	info := s.CachedInfo()
+	return name + " " + info.Created.UTC().Format(time.RFC3339Nano), info.State.LastSeq, nil
+}
+
+// reached is how far a file holds a stream. again is true when it held another one of the
+// same record, whose place in this one has to be found.
+func reached(file *store.File, identity string) (at mark, again bool, err error) {
+	data, err := file.StreamMark()
+	if err != nil {
+		return at, false, err
+	}
+	seq, _ := file.Head()
+	if data == nil {
+		if seq > 0 {
+			return at, false, traveler.Fail(traveler.KindConflict, "stream.own", file.Path())
+		}
+		return mark{Stream: identity}, false, nil
+	}
+	if at, err = readMark(data); err != nil {
+		return at, false, err
+	}
+	if at.Stream != identity {
+		return mark{Stream: identity}, seq > 0, nil
+	}
+	return at, false, nil
+}
+
+// load reads what a file lacks, if that is much, and leaves the ledger to be made again.
+func (l *Log) load(ctx context.Context, file *store.File, last uint64, again bool) error {
+	if !again && last-l.mark.Pos < muchMissing {
+		return nil
+	}
+	if err := file.DropSnapshot(); err != nil {
+		return err
+	}
+	b := store.NewBuffered(file, 0)
+	for l.mark.Pos < last {
+		some, err := l.link.read(l.opt.Stream, subject(l.opt.Stream), l.mark.Pos+1)
+		if err == nil && len(some) == 0 {
+			err = errGone
+		}
+		if err = errors.Join(err, ctx.Err()); err != nil {
+			return apart(err)
+		}
+		for i := range some {
+			if err := l.loadOne(b, &some[i]); err != nil {
+				return err
+			}
+		}
+		l.opt.Progress(l.mark.Pos, last)
+	}
+	if end, _ := b.Head(); again && end > 0 && l.mark.Pos == 0 {
+		return traveler.Fail(traveler.KindCorrupt, "stream.short", l.opt.Stream)
+	}
+	return b.Flush()
+}
+
+var errGone = errors.New("the stream gave nothing where it should have more")
+
+func (l *Log) loadOne(b *store.Buffered, m *message) error {
+	kind, rest, err := kindOf(m.data)
+	if err != nil {
+		return err
+	}
+	next := l.mark
+	next.Pos = m.seq
+	switch kind {
+	case kindClaim:
+		c, err := claimIn(rest)
+		if err != nil {
+			return err
+		}
+		next.Term = c.Term
+		l.decider = c
+		b.Mark(next.bytes())
+	case kindGroup:
+		_, data, err := termOf(rest)
+		if err != nil {
+			return err
+		}
+		seq, link := b.Head()
+		g, err := store.ReadRest(data, seq, link)
+		if err != nil {
+			return err
+		}
+		if g == nil {
+			b.Mark(next.bytes())
+		} else if err := b.Keep(g, nil, next.bytes()); err != nil {
+			return err
+		}
+	case kindEnd:
+		return traveler.Fail(traveler.KindConflict, "stream.ended", string(rest))
+	default:
+		return errForm
+	}
+	l.mark = next
+	return nil
+}
+
+// keepFar finds out from time to time whether this server's node is the one through which
+// all messages of the stream go.
+func (l *Log) keepFar() {
+	defer l.done.Done()
+	every := time.NewTicker(leaveAfter)
+	defer every.Stop()
+	for {
+		l.far.Store(int64(l.farNow()))
+		select {
+		case <-l.stop:
+			return
+		case <-every.C:
+		}
+	}
+}
+
+// farNow is what a server waits longer whose node is another; 0 when nobody knows.
+func (l *Log) farNow() time.Duration {
+	ctx, stop := context.WithTimeout(context.Background(), time.Second)
+	defer stop()
+	js, err := jetstream.New(l.link.nc)
+	if err != nil {
+		return 0
+	}
+	s, err := js.Stream(ctx, l.opt.Stream)
+	if err != nil || s.CachedInfo().Cluster == nil || s.CachedInfo().Cluster.Leader == l.link.nc.ConnectedServerName() {
+		return 0
+	}
+	return patienceFar
+}
+
+// goHome goes back to the nearest node where that answers again.
+func (l *Log) goHome() {
+	home := hostOf(l.opt.URLs[0])
+	if l.link.nc.ConnectedAddr() == home || !l.link.nc.IsConnected() || l.Decides() || !listens(home) {
+		return
+	}
+	for range l.opt.URLs {
+		if l.link.nc.ConnectedAddr() == home || l.link.nc.ForceReconnect() != nil {
+			return
+		}
+		for range 20 {
+			select {
+			case <-l.stop:
+				return
+			case <-time.After(seatEvery):
+			}
+			if l.link.nc.IsConnected() {
+				break
+			}
+		}
+	}
+}
+
+// hostOf is host and port of a node's address.
+func hostOf(address string) string {
+	u, err := url.Parse(address)
+	if err != nil {
+		return ""
+	}
+	return u.Host
+}
+
+// listens reports whether somebody takes connections there.
+func listens(host string) bool {
+	c, err := net.DialTimeout("tcp", host, seatEvery*4)
+	if err != nil {
+		return false
+	}
+	_ = c.Close()
+	return true
+}
+
+// linkOf reads what linkText wrote; zero for what is none.
+func linkOf(text string) (h story.Hash) {
+	if b, err := hex.DecodeString(text); err == nil && len(b) == len(h) {
+		copy(h[:], b)
+	}
+	return h
+}

@@ -1,0 +1,107 @@
+package stream
+
+import (
+	"context"
+	"testing"
+	"time"
+
+	"github.com/nats-io/nats-server/v2/server"
+	"github.com/nats-io/nats.go"
+	"github.com/nats-io/nats.go/jetstream"
+
+	"tallywalk/store"
+	"tallywalk/store/desk/desktest"
+	"tallywalk/store/storetest"
+	"tallywalk/traveler/story"
+)
+
+// node starts one node of the engine in this process.
+func node(t testing.TB) string {
+	t.Helper()
+	s, err := server.NewServer(&server.Options{
+		Host: "127.0.0.1", Port: server.RANDOM_PORT, JetStream: true, StoreDir: t.TempDir(), NoSigs: true, NoLog: true, MaxPayload: 8 << 20,
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	go s.Start()
+	if !s.ReadyForConnections(10 * time.Second) {
+		t.Fatal("the engine does not start")
+	}
+	t.Cleanup(func() {
+		s.Shutdown()
+		s.WaitForShutdown()
+	})
+	return s.ClientURL()
+}
+
+// make1 makes a stream of one node.
+func make1(t testing.TB, url, name string) {
+	t.Helper()
+	nc, err := nats.Connect(url)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer nc.Close()
+	js, err := jetstream.New(nc)
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, err = js.CreateStream(context.Background(), jetstream.StreamConfig{
+		Name: name, Subjects: []string{subject(name)}, AllowDirect: true, Discard: jetstream.DiscardNew, DenyDelete: true, DenyPurge: true,
+		RePublish: &jetstream.RePublish{Source: subject(name), Destination: kept(name)},
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+}
+
+// openLog opens a log of a stream with an empty file of its own.
+func openLog(t testing.TB, url, stream, name string) *Log {
+	t.Helper()
+	f, err := store.Open(t.TempDir(), store.Options{NoSync: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	l, err := Open(context.Background(), f, Options{
+		URLs: []string{url}, Stream: stream, Name: name, Now: time.Now, Real: time.Now, Patience: 20 * time.Millisecond,
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return l
+}
+
+// decides waits until a log without a desk has taken in a claim of its own.
+func decides(t testing.TB, l *Log) *Log {
+	t.Helper()
+	l.Start(nil)
+	limit := time.After(time.Minute)
+	for !l.Decides() {
+		select {
+		case <-l.News():
+		case <-limit:
+			t.Fatal("nobody decides")
+		}
+		for n, ok := l.Next(); ok; n, ok = l.Next() {
+			if err := l.Take(n, nil); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	return l
+}
+
+func TestStreamIsALog(t *testing.T) {
+	url, n := node(t), 0
+	storetest.Run(t, store.LedgerFormat, func(t *testing.T) story.Log {
+		n++
+		name := "LOG" + string(rune('A'+n))
+		make1(t, url, name)
+		l := decides(t, openLog(t, url, name, "one"))
+		t.Cleanup(func() { _ = l.Close() })
+		return l
+	})
+}
+
+var _ = desktest.Alike
