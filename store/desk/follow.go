@@ -21,6 +21,7 @@ func (w *writer) elsewhere() bool { return w.shared != nil && !w.shared.Decides(
 
 // takeNews takes in what other servers decided, and whose claim stands.
 func (w *writer) takeNews() {
+	w.unread = false
 	for range newsTogether {
 		n, ok := w.shared.Next()
 		if !ok {
@@ -37,6 +38,15 @@ func (w *writer) takeNews() {
 			return
 		}
 	}
+	w.unread = true
+}
+
+// newsReady is ready when there may be news.
+func (w *writer) newsReady() <-chan struct{} {
+	if w.unread {
+		return always
+	}
+	return w.ready
 }
 
 func (w *writer) take(n store.News) error {

@@ -20,6 +20,7 @@ type writer struct {
 	log   story.Log
 
 	shared store.Shared    // the log, where several servers keep it; nil else
+	unread bool            // there was more than was taken in
 	ready  <-chan struct{} // of shared, when there is news
 
 	shopSeqs []traveler.Seq
@@ -81,7 +82,7 @@ func (w *writer) run() {
 			w.groupSent()
 		case g := <-w.results:
 			w.committed(g)
-		case <-w.ready:
+		case <-w.newsReady():
 			w.takeNews()
 		case <-w.idle():
 			w.remake()

@@ -10,9 +10,6 @@ import (
 	"github.com/nats-io/nats.go/jetstream"
 
 	"tallywalk/store"
-	"tallywalk/store/desk/desktest"
-	"tallywalk/store/storetest"
-	"tallywalk/traveler/story"
 )
 
 // node starts one node of the engine in this process.
@@ -91,17 +88,3 @@ func decides(t testing.TB, l *Log) *Log {
 	}
 	return l
 }
-
-func TestStreamIsALog(t *testing.T) {
-	url, n := node(t), 0
-	storetest.Run(t, store.LedgerFormat, func(t *testing.T) story.Log {
-		n++
-		name := "LOG" + string(rune('A'+n))
-		make1(t, url, name)
-		l := decides(t, openLog(t, url, name, "one"))
-		t.Cleanup(func() { _ = l.Close() })
-		return l
-	})
-}
-
-var _ = desktest.Alike
