@@ -4,9 +4,11 @@ import (
 	"bytes"
 	"encoding/hex"
 	"encoding/json"
+	"errors"
 	"sync"
 
 	bolt "go.etcd.io/bbolt"
+	bolterrors "go.etcd.io/bbolt/errors"
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/story"
@@ -223,4 +225,26 @@ func (t fileTables) Delete(table, key string) error {
 
 func (t fileTables) Each(table string, yield func(key string, value []byte) bool) error {
 	return t.f.each(bucketTables, table, yield)
+}
+
+// TableNames lists the tables that hold, or held, rows.
+func (f *File) TableNames() (names []string, err error) {
+	err = f.view("read", func(tx *bolt.Tx) error {
+		return tx.Bucket(bucketTables).ForEachBucket(func(k []byte) error {
+			names = append(names, string(k))
+			return nil
+		})
+	})
+	return names, err
+}
+
+// DropTable removes all rows of a table. It fails as the disk does.
+func (f *File) DropTable(name string) error {
+	return f.update("drop table", func(tx *bolt.Tx) error {
+		err := tx.Bucket(bucketTables).DeleteBucket([]byte(name))
+		if errors.Is(err, bolterrors.ErrBucketNotFound) {
+			return nil
+		}
+		return err
+	})
 }
