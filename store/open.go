@@ -43,6 +43,10 @@ func initialMap() int {
 // kindOfShare is shareOf; tests have shares of their own.
 var kindOfShare = shareOf
 
+// ShareOf names the kind of network share that a folder lies on; empty when it lies on a disk of this computer, or that
+// cannot be known.
+func ShareOf(dir string) string { return shareOf(dir) }
+
 // Options say how a file is opened. The zero value is what serve uses, but for
 // Now.
 type Options struct {

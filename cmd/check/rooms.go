@@ -14,6 +14,10 @@ const module = "tallywalk"
 const (
 	bbolt = "go.etcd.io/bbolt"
 	rapid = "pgregory.net/rapid" // what helpers of tests draw with
+
+	natsClient = "github.com/nats-io/nats.go"
+	natsServer = "github.com/nats-io/nats-server/v2" // the engine, which one room knows
+	sys        = "golang.org/x/sys"
 )
 
 // room is a folder with its subfolders, and the arrows that may leave it.
@@ -60,6 +64,10 @@ var rooms = []room{
 	{dir: "store/stream", own: []string{"store", "store/stream/fit", "traveler", "traveler/story"},
 		third: []string{"github.com/nats-io/nats.go", "github.com/nats-io/nats.go/jetstream"}},
 	{dir: "store/desk", own: []string{"store", "traveler/..."}, third: []string{"*"}, refused: []string{bbolt}},
+	{dir: "store/storetest/engines", own: []string{"store/engine", "store/secret"}, third: []string{natsClient, sys}},
+	{dir: "store/secret"},
+	{dir: "store/engine", own: []string{"store", "store/secret"}, third: []string{natsServer, sys}},
+	{dir: "store/stream/fit", own: []string{"store/secret"}, third: []string{natsClient}},
 	{dir: "store/storetest", own: []string{"traveler", "traveler/story"}, third: []string{bbolt, rapid}},
 	{dir: "store", only: true, own: []string{"traveler", "traveler/story", "traveler/calendar"}, third: []string{"*"}},
 	{dir: "kiosk", own: []string{"traveler/..."}, third: []string{"*"}, refused: []string{bbolt}},
@@ -125,6 +133,8 @@ func (r room) refuses(path string, test bool) string {
 		return r.refusesOwn(strings.TrimPrefix(path, module+"/"), test)
 	case !strings.Contains(first, "."), test:
 		return "" // the standard library has no dot in its first word
+	case within(path, natsServer) && r.dir != "store/engine":
+		return "the engine is known to store/engine alone"
 	case !r.allowsThird(path):
 		return fmt.Sprintf("%s may not; its third parties: %v, but not %v", r.dir, r.third, r.refused)
 	}

@@ -1,0 +1,165 @@
+package engines_test
+
+import (
+	"context"
+	"errors"
+	"os"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/nats-io/nats.go"
+	"github.com/nats-io/nats.go/jetstream"
+
+	"tallywalk/store/storetest/engines"
+)
+
+func TestMain(m *testing.M) {
+	engines.Hook()
+	os.Exit(m.Run())
+}
+
+const stream = "SHOP"
+
+// keep makes a stream on all nodes and gives what a client writes to it with.
+func keep(t *testing.T, s *engines.Set, nodes int) jetstream.JetStream {
+	t.Helper()
+	js := client(t, s.URLs(), s.Dial()...)
+	s.Await("the stream", func() bool {
+		_, err := js.CreateOrUpdateStream(t.Context(), jetstream.StreamConfig{Name: stream, Replicas: nodes})
+		return err == nil
+	})
+	return js
+}
+
+func client(t *testing.T, urls []string, options ...nats.Option) jetstream.JetStream {
+	t.Helper()
+	options = append(options, nats.MaxReconnects(-1), nats.ReconnectWait(50*time.Millisecond),
+		nats.PingInterval(500*time.Millisecond), nats.MaxPingsOutstanding(3))
+	nc, err := nats.Connect(strings.Join(urls, ","), options...)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(nc.Close)
+	js, err := jetstream.New(nc)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return js
+}
+
+// add writes until it is acknowledged, and gives the message's number.
+func add(t *testing.T, s *engines.Set, js jetstream.JetStream, text string) (seq uint64) {
+	t.Helper()
+	s.Await("an acknowledgement", func() bool {
+		ack, err := js.Publish(t.Context(), stream, []byte(text), jetstream.WithRetryAttempts(0))
+		if err == nil {
+			seq = ack.Sequence
+		}
+		return err == nil
+	})
+	return seq
+}
+
+// last is the number of the last message as the node that url leads to has it, by a direct read of its own copy.
+func last(t *testing.T, s *engines.Set, url string) uint64 {
+	t.Helper()
+	ctx, done := context.WithTimeout(t.Context(), time.Second)
+	defer done()
+	nc, err := nats.Connect(url, append(s.Dial(), nats.NoReconnect())...)
+	if err != nil {
+		return 0
+	}
+	defer nc.Close()
+	js, _ := jetstream.New(nc)
+	str, err := js.Stream(ctx, stream)
+	if err != nil {
+		return 0
+	}
+	return str.CachedInfo().State.LastSeq
+}
+
+func TestLeaderKilledAndWiped(t *testing.T) {
+	t.Parallel()
+	s := engines.Start(t, 3)
+	js := keep(t, s, 3)
+	add(t, s, js, "one")
+	killed := s.AwaitLeader(stream)
+	s.Kill(killed)
+	if s.Running(killed) {
+		t.Error("a node that was killed still runs")
+	}
+	add(t, s, js, "two")
+	if now := s.AwaitLeader(stream); now == killed {
+		t.Errorf("the node that was killed still leads: %d", now)
+	}
+	s.Wipe(killed)
+	s.Restart(killed)
+	others := (killed + 1) % 3
+	s.Await("the emptied node has all again", func() bool {
+		str, err := js.Stream(t.Context(), stream)
+		if err != nil || str.CachedInfo().Cluster == nil {
+			return false
+		}
+		for _, r := range str.CachedInfo().Cluster.Replicas {
+			if r.Name == s.Name(killed) {
+				return r.Current && r.Lag == 0
+			}
+		}
+		return str.CachedInfo().Cluster.Leader == s.Name(killed)
+	})
+	s.Kill(others)
+	add(t, s, js, "three") // two of three are enough only if the emptied one counts
+}
+
+// Hearsay must not lead round a cable that was cut: else a node that is cut off would be no such thing.
+func TestLeaderCutOff(t *testing.T) {
+	t.Parallel()
+	s := engines.Start(t, 3)
+	js := keep(t, s, 3)
+	add(t, s, js, "one")
+	off := s.AwaitLeader(stream)
+	s.CutOff(off)
+	beside := client(t, []string{s.URLs()[(off+1)%3]})
+	seq := add(t, s, beside, "two")
+	ctx, done := context.WithTimeout(t.Context(), 2*time.Second)
+	defer done()
+	alone := client(t, []string{s.URLs()[off]})
+	if _, err := alone.Publish(ctx, stream, []byte("alone"), jetstream.WithRetryAttempts(0)); err == nil {
+		t.Error("a node that is cut off acknowledged a message")
+	}
+	s.JoinAll()
+	s.Await("the node that was cut off has what was written meanwhile", func() bool {
+		return last(t, s, s.URLs()[off]) >= seq
+	})
+}
+
+func TestClientCutOffAndNodePaused(t *testing.T) {
+	t.Parallel()
+	s := engines.StartWith(t, engines.Options{Nodes: 1, Secret: "a text that only tests know"})
+	keep(t, s, 1)
+	js := client(t, s.Through("hall A"), s.Dial()...)
+	add(t, s, js, "one")
+	refused := func(why string) {
+		t.Helper()
+		ctx, done := context.WithTimeout(t.Context(), time.Second)
+		defer done()
+		if _, err := js.Publish(ctx, stream, []byte("lost")); err == nil {
+			t.Errorf("%s, a message was acknowledged", why)
+		}
+	}
+	s.CutClient("hall A", 0)
+	refused("with the cable cut")
+	s.JoinClient("hall A", 0)
+	add(t, s, js, "two")
+	s.Pause(0)
+	refused("by a node that stands still")
+	s.Resume(0)
+	add(t, s, js, "three")
+	s.Stop(0)
+	s.Restart(0)
+	add(t, s, js, "four")
+	if _, err := nats.Connect(s.URLs()[0], nats.Timeout(5*time.Second)); err == nil || errors.Is(err, nats.ErrTimeout) {
+		t.Errorf("without the secret: %v, want to be refused", err)
+	}
+}
