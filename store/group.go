@@ -144,3 +144,40 @@ func brokenGroup(seq traveler.Seq, err error) error {
 		Say: traveler.Msg{Key: "stream.broken", Args: []string{seq.String()}}, Err: err,
 	}
 }
+
+// Groups calls yield for the record in groups of at most so many entries and, unless one
+// alone is larger, so many bytes. It fails as Entries does, and as yield does.
+func (f *File) Groups(entries, bytes int, yield func(*Group) error) error {
+	g, size := &Group{}, 0
+	give := func() error {
+		if len(g.kept) == 0 {
+			return nil
+		}
+		last := &g.kept[len(g.kept)-1]
+		g.end = head{last.seq, last.link()}
+		err := yield(g)
+		g, size = &Group{from: g.end}, 0
+		return err
+	}
+	err := f.walk(1, func(l linked) (bool, error) {
+		if len(g.kept) > 0 && (len(g.kept) >= entries || size+len(l.value) > bytes) {
+			if err := give(); err != nil {
+				return false, err
+			}
+		}
+		g.kept, size = append(g.kept, l), size+len(l.value)
+		return true, nil
+	})
+	if err != nil {
+		return err
+	}
+	return give()
+}
+
+// Follows notes in a file that it is one server's part of a record that several keep: from
+// then on nobody writes it without them. It fails as the disk does.
+func (f *File) Follows(mark []byte) error {
+	end := head{}
+	end.seq, end.link = f.Head()
+	return f.keep(&kept{end: end, format: formatShared, mark: mark})
+}

@@ -61,7 +61,7 @@ var rooms = []room{
 	{dir: "traveler/lists", own: []string{"traveler", "traveler/story", "traveler/calendar", "traveler/intake", "traveler/people"}},
 	{dir: "traveler", only: true, own: []string{"traveler/calendar"}},
 	{dir: "store/desk/desktest", own: []string{"store", "store/desk", "store/storetest", "traveler/..."}, third: []string{rapid}},
-	{dir: "store/stream", own: []string{"store", "store/stream/fit", "traveler", "traveler/story"},
+	{dir: "store/stream", own: []string{"store", "store/secret", "store/stream/fit", "traveler", "traveler/story"},
 		third: []string{"github.com/nats-io/nats.go", "github.com/nats-io/nats.go/jetstream"}},
 	{dir: "store/desk", own: []string{"store", "traveler/..."}, third: []string{"*"}, refused: []string{bbolt}},
 	{dir: "store/storetest/engines", own: []string{"store/engine", "store/secret"}, third: []string{natsClient, sys}},

@@ -10,6 +10,7 @@ import (
 
 	"tallywalk/store"
 	"tallywalk/store/desk"
+	"tallywalk/store/stream"
 	"tallywalk/traveler"
 	"tallywalk/traveler/story"
 
@@ -20,12 +21,14 @@ import (
 type house struct {
 	file   *store.File // nil when the house is only in memory
 	log    story.Log
-	desk   *desk.Desk
+	desk   stream.Own
 	tables story.Tables
 	host   host
 	// served is the desk of the server that runs: what it releases is printed where the
 	// shop wants that. nil while none runs.
 	served story.Desk
+
+	servers *stream.Log // the log, where several servers keep it; nil else
 
 	copies  string // folder of copies that are made while it serves; empty for none
 	checked int    // entries walked when it was opened
@@ -47,19 +50,41 @@ func openHouseWith(dir string, h host, opt store.Options) (*house, error) {
 		return nil, err
 	}
 	hs := &house{file: file, log: file, tables: file.Tables(), host: h}
-	if err := hs.keepErased(); err != nil {
-		_ = file.Close()
-		return nil, err
-	}
-	if hs.checked, err = store.VerifyNewest(file, newest); err != nil {
-		_ = file.Close()
-		return nil, traveler.Fail(traveler.KindCorrupt, "store.broken", file.Path(), sentence(err))
-	}
-	if hs.desk, err = desk.New(file, desk.Options{Now: h.now, Steady: h.steady, Rand: h.rand}); err != nil {
+	if err := hs.openAlone(); err != nil {
 		_ = file.Close()
 		return nil, err
 	}
 	return hs, nil
+}
+
+// openAlone opens a desk over the file alone.
+func (hs *house) openAlone() error {
+	part, err := hs.file.StreamMark()
+	if err != nil {
+		return err
+	}
+	if part != nil {
+		return traveler.Fail(traveler.KindConflict, "stream.part", hs.file.Path())
+	}
+	if err := hs.keepErased(); err != nil {
+		return err
+	}
+	if err := hs.checkNewest(); err != nil {
+		return err
+	}
+	d, err := desk.New(hs.file, desk.Options{Now: hs.host.now, Steady: hs.host.steady, Rand: hs.host.rand})
+	if err == nil {
+		hs.desk = d
+	}
+	return err
+}
+
+// checkNewest walks the newest part of the record.
+func (hs *house) checkNewest() (err error) {
+	if hs.checked, err = store.VerifyNewest(hs.file, newest); err != nil {
+		return traveler.Fail(traveler.KindCorrupt, "store.broken", hs.file.Path(), sentence(err))
+	}
+	return nil
 }
 
 // lookHouse opens a data folder without a desk, to read it as it lies: nothing is

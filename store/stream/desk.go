@@ -27,18 +27,24 @@ const (
 // is said goes to the one that decides. What is said again, since nobody knows whether it
 // was kept, is known by its ids, or says nothing new.
 type Desk struct {
-	story.Desk // this server's own
-	log        *Log
-	sub        *nats.Subscription
-	busy       chan struct{}
+	Own  // this server's own
+	log  *Log
+	sub  *nats.Subscription
+	busy chan struct{}
 }
 
 var _ story.Desk = (*Desk)(nil)
 
+// Own is a desk over a Log, which ends before that does.
+type Own interface {
+	story.Desk
+	Close() error
+}
+
 // Over gives the desk of a server over its own one, begins to take part and answers what
 // other servers ask. It fails when the engine is gone.
-func Over(own story.Desk, log *Log) (*Desk, error) {
-	d := &Desk{Desk: own, log: log, busy: make(chan struct{}, askedMost)}
+func Over(own Own, log *Log) (*Desk, error) {
+	d := &Desk{Own: own, log: log, busy: make(chan struct{}, askedMost)}
 	sub, err := log.link.nc.Subscribe(asks(log.opt.Stream, log.instance), d.asked)
 	if err != nil {
 		return nil, apart(err)
@@ -186,13 +192,13 @@ func (l *Log) who() (writes bool, at string, moved <-chan struct{}) {
 func (d *Desk) here(ctx context.Context, q *question) (answers []story.Answer, err error) {
 	switch {
 	case q.Change != nil:
-		err = d.Desk.Change(ctx, q.By, q.Change)
+		err = d.Own.Change(ctx, q.By, q.Change)
 	case q.Release != nil:
-		answers, err = d.Desk.Release(ctx, q.By, q.Release, q.Cards)
+		answers, err = d.Own.Release(ctx, q.By, q.Release, q.Cards)
 	case q.Scans != nil:
-		answers, err = d.Desk.Scans(ctx, q.Scans)
+		answers, err = d.Own.Scans(ctx, q.Scans)
 	case q.Trust:
-		d.Desk.TrustClock()
+		d.Own.TrustClock()
 	}
 	return answers, err
 }
@@ -234,7 +240,7 @@ func (d *Desk) own(answers []answered) []story.Answer {
 		if a.Card == "" {
 			continue
 		}
-		if f, err := d.Desk.Family(a.Card); err == nil {
+		if f, err := d.Own.Family(a.Card); err == nil {
 			out[i].Family = f
 		}
 	}
@@ -310,13 +316,13 @@ func (d *Desk) ClockDoubt() *story.ClockDoubt {
 	if !writes && at != "" && !d.log.quiet() {
 		return nil
 	}
-	return d.Desk.ClockDoubt()
+	return d.Own.ClockDoubt()
 }
 
 // TrustClock believes this server's clock, and lets the one that decides believe its own;
 // see story.Desk.
 func (d *Desk) TrustClock() {
-	d.Desk.TrustClock()
+	d.Own.TrustClock()
 	if writes, at, _ := d.log.who(); !writes && at != "" {
 		ctx, stop := context.WithTimeout(context.Background(), askTime)
 		defer stop()
@@ -331,5 +337,8 @@ func (l *Log) quiet() bool {
 	return l.opt.Real().Sub(l.heard) > l.late()
 }
 
-// Close answers others no more. It fails when the engine does.
-func (d *Desk) Close() error { return d.sub.Unsubscribe() }
+// Close answers others no more and ends this server's own desk. It fails as that does.
+func (d *Desk) Close() error {
+	_ = d.sub.Unsubscribe() // where the connection is gone, nobody asks
+	return d.Own.Close()
+}

@@ -9,6 +9,8 @@ import (
 	"time"
 
 	"github.com/nats-io/nats.go"
+
+	"tallywalk/store/secret"
 )
 
 // How a connection finds out that its node is gone, and how long an answer may take.
@@ -25,12 +27,12 @@ const (
 type link struct{ nc *nats.Conn }
 
 // dial connects to the first node that answers; the first of the list is the one that is
-// preferred. The secret may be empty.
-func dial(urls []string, name, secret string) (*link, error) {
+// preferred. The secret may be nil.
+func dial(urls []string, name string, known *secret.Secret) (*link, error) {
 	opts := nats.GetDefaultOptions()
 	opts.Servers, opts.NoRandomize, opts.Name = urls, true, name
-	if secret != "" {
-		opts.User, opts.Password = User, secret
+	if known != nil {
+		opts.Secure, opts.TLSConfig = true, known.TLS()
 	}
 	opts.Timeout, opts.PingInterval, opts.MaxPingsOut = dialTime, pingEvery, pingsLost
 	opts.AllowReconnect, opts.MaxReconnect, opts.ReconnectWait = true, -1, againEvery
@@ -45,9 +47,6 @@ func dial(urls []string, name, secret string) (*link, error) {
 	}
 	return &link{nc: nc}, nil
 }
-
-// User is the name by which servers sign in at the nodes of the engine.
-const User = "tallywalk"
 
 // errRefused is the error of a message that did not follow the last one of the stream.
 var errRefused = errors.New("another message came first")

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"tallywalk/store"
+	"tallywalk/store/secret"
 	"tallywalk/traveler"
 	"tallywalk/traveler/story"
 )
@@ -16,7 +17,7 @@ import (
 type Options struct {
 	URLs    []string // of nodes of the engine, the nearest first
 	Stream  string
-	Secret  string           // by which servers sign in at the nodes; empty = none is asked for
+	Secret  *secret.Secret   // that the nodes have too; nil = none
 	Name    string           // of this server, another for each
 	Address string           // where stations and screens reach this server
 	Now     func() time.Time // the shop's clock
@@ -28,8 +29,6 @@ type Options struct {
 	FlushEvery time.Duration
 	// Patience is how long a server waits for a sign of the one that decides; 0 = Patience.
 	Patience time.Duration
-	// Alone says that the nodes and the stream were looked at by the one who opens it.
-	Alone bool
 }
 
 // Log is a record in a stream, with the server's own file of it. It is a store.Shared.

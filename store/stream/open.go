@@ -4,6 +4,7 @@ import (
 	"context"
 	"crypto/rand"
 	"encoding/hex"
+	"encoding/json"
 	"errors"
 	"log/slog"
 	"net"
@@ -175,7 +176,7 @@ func (l *Log) load(ctx context.Context, file *store.File, last uint64, again boo
 			return apart(err)
 		}
 		for i := range some {
-			if err := l.loadOne(b, &some[i]); err != nil {
+			if err := l.loadOne(b, &some[i], true); err != nil {
 				return err
 			}
 		}
@@ -189,13 +190,21 @@ func (l *Log) load(ctx context.Context, file *store.File, last uint64, again boo
 
 var errGone = errors.New("the stream gave nothing where it should have more")
 
-func (l *Log) loadOne(b *store.Buffered, m *message) error {
+// loadOne takes in one message while there is no desk; marked says that the file notes how
+// far it came.
+func (l *Log) loadOne(b *store.Buffered, m *message, marked bool) error {
 	kind, rest, err := kindOf(m.data)
 	if err != nil {
 		return err
 	}
 	next := l.mark
 	next.Pos = m.seq
+	note := func() []byte {
+		if !marked {
+			return nil
+		}
+		return next.bytes()
+	}
 	switch kind {
 	case kindClaim:
 		c, err := claimIn(rest)
@@ -204,7 +213,7 @@ func (l *Log) loadOne(b *store.Buffered, m *message) error {
 		}
 		next.Term = c.Term
 		l.decider = c
-		b.Mark(next.bytes())
+		b.Mark(note())
 	case kindGroup:
 		_, data, err := termOf(rest)
 		if err != nil {
@@ -216,12 +225,16 @@ func (l *Log) loadOne(b *store.Buffered, m *message) error {
 			return err
 		}
 		if g == nil {
-			b.Mark(next.bytes())
-		} else if err := b.Keep(g, nil, next.bytes()); err != nil {
+			b.Mark(note())
+		} else if err := b.Keep(g, nil, note()); err != nil {
 			return err
 		}
 	case kindEnd:
-		return traveler.Fail(traveler.KindConflict, "stream.ended", string(rest))
+		var e end
+		if err := json.Unmarshal(rest, &e); err != nil {
+			return err
+		}
+		return traveler.Fail(traveler.KindConflict, "stream.ended", e.To)
 	default:
 		return errForm
 	}

@@ -50,8 +50,7 @@ func openHall(t testing.TB, url, stream, name, dir string) *hall {
 
 func (h *hall) close(t testing.TB) {
 	t.Helper()
-	_ = h.desk.Close()
-	if err := h.own.Close(); err != nil {
+	if err := h.desk.Close(); err != nil {
 		t.Error(err)
 	}
 	if err := h.log.Close(); err != nil {

@@ -1,0 +1,184 @@
+package stream
+
+import (
+	"context"
+	"errors"
+
+	"tallywalk/store"
+	"tallywalk/traveler"
+)
+
+// Entries and bytes of a group that is moved.
+const (
+	moveEntries = 256
+	moveBytes   = 256 << 10
+)
+
+// MoveTo brings the record and the tables of a file to a stream and a bucket that are
+// there and empty, and makes the file that server's part of it, so that nobody writes it
+// alone any more. It fails with KindConflict when the stream or the bucket has something,
+// with KindBusy when the engine does not keep it; then the file is as it was.
+func MoveTo(ctx context.Context, file *store.File, opt Options) error {
+	if opt.Progress == nil {
+		opt.Progress = func(uint64, uint64) {}
+	}
+	li, err := dial(opt.URLs, opt.Name, opt.Secret)
+	if err != nil {
+		return apart(err)
+	}
+	defer li.nc.Close()
+	identity, last, err := li.streamIs(ctx, opt.Stream)
+	if err != nil {
+		return err
+	}
+	_, rows, err := li.streamIs(ctx, "KV_"+Bucket(opt.Stream))
+	if err != nil {
+		return err
+	}
+	if last > 0 || rows > 0 {
+		return traveler.Fail(traveler.KindConflict, "stream.there", opt.Stream)
+	}
+	end, _ := file.Head()
+	err = file.Groups(moveEntries, moveBytes, func(g *store.Group) error {
+		last, err = li.publish(subject(opt.Stream), nil, groupMessage(0, g), int64(last))
+		if err != nil {
+			return apart(err)
+		}
+		at, _ := g.End()
+		opt.Progress(uint64(at), uint64(end))
+		return ctx.Err()
+	})
+	if err != nil {
+		return err
+	}
+	if err := li.moveRows(file, opt.Stream); err != nil {
+		return err
+	}
+	if err := li.endsAs(file, opt.Stream, last); err != nil {
+		return err
+	}
+	return file.Follows(mark{Stream: identity, Pos: last}.bytes())
+}
+
+// moveRows brings the tables of a file to the bucket.
+func (li *link) moveRows(file *store.File, stream string) error {
+	names, err := file.TableNames()
+	if err != nil {
+		return err
+	}
+	for _, name := range names {
+		if name == tableShared {
+			continue
+		}
+		err := file.Tables().Each(name, func(key string, value []byte) bool {
+			_, err = li.publish(subjectOf(Bucket(stream), rowKey(name, key)), nil, value, -1)
+			return err == nil
+		})
+		if err = errors.Join(err); err != nil {
+			return apart(err)
+		}
+	}
+	return nil
+}
+
+// endsAs compares the last message of a stream with the end of a file.
+func (li *link) endsAs(file *store.File, stream string, last uint64) error {
+	seq, link := file.Head()
+	if seq == 0 {
+		return nil
+	}
+	some, err := li.read(stream, subject(stream), last)
+	if err != nil || len(some) != 1 {
+		return apart(errors.Join(err, errGone))
+	}
+	kind, rest, err := kindOf(some[0].data)
+	if err != nil || kind != kindGroup || len(rest) < len(link) || string(rest[len(rest)-len(link):]) != string(link[:]) {
+		return traveler.Fail(traveler.KindCorrupt, "stream.broken", seq.String())
+	}
+	return nil
+}
+
+// MoveFrom brings the record and the tables of a stream to an empty file, and ends the
+// stream: to says where the record goes on, and no server writes it after that. The ledger
+// is made when the file is opened first. It fails with KindConflict when the file has
+// something or the stream has ended, and with KindBusy when the engine does not answer;
+// until the end is written, servers go on.
+func MoveFrom(ctx context.Context, file *store.File, to string, opt Options) error {
+	if opt.Progress == nil {
+		opt.Progress = func(uint64, uint64) {}
+	}
+	if seq, _ := file.Head(); seq > 0 {
+		return traveler.Fail(traveler.KindConflict, "stream.own", file.Path())
+	}
+	li, err := dial(opt.URLs, opt.Name, opt.Secret)
+	if err != nil {
+		return apart(err)
+	}
+	defer li.nc.Close()
+	if _, _, err = li.streamIs(ctx, opt.Stream); err != nil {
+		return err
+	}
+	l := &Log{opt: opt, link: li}
+	b := store.NewBuffered(file, 0)
+	data, err := jsonMessage(kindEnd, end{To: to})
+	if err != nil {
+		return err
+	}
+	// Servers may write until the end stands, so that what they wrote meanwhile is read too.
+	for stands := false; !stands; {
+		if err := l.readOn(ctx, b); err != nil {
+			return err
+		}
+		_, err := li.publish(subject(opt.Stream), nil, data, int64(l.mark.Pos))
+		if stands = err == nil; !stands && !errors.Is(err, errRefused) {
+			return apart(err)
+		}
+	}
+	if err := b.Flush(); err != nil {
+		return err
+	}
+	return l.rowsTo(file)
+}
+
+// readOn reads what there is after the mark.
+func (l *Log) readOn(ctx context.Context, b *store.Buffered) error {
+	for {
+		some, err := l.link.read(l.opt.Stream, subject(l.opt.Stream), l.mark.Pos+1)
+		if err = errors.Join(err, ctx.Err()); err != nil {
+			return apart(err)
+		}
+		if len(some) == 0 {
+			return nil
+		}
+		for i := range some {
+			if err := l.loadOne(b, &some[i], false); err != nil {
+				return err
+			}
+		}
+		l.opt.Progress(l.mark.Pos, some[len(some)-1].seq)
+	}
+}
+
+// rowsTo brings the tables of the bucket to a file.
+func (l *Log) rowsTo(file *store.File) error {
+	bucket, from := Bucket(l.opt.Stream), uint64(1)
+	for {
+		some, err := l.link.read("KV_"+bucket, subjectOf(bucket, ">"), from)
+		if err != nil {
+			return apart(err)
+		}
+		if len(some) == 0 {
+			return nil
+		}
+		for _, m := range some {
+			from = m.seq + 1
+			table, key, ok := rowOf(m.subject, bucket)
+			if !ok || m.erased {
+				continue
+			}
+			if err := file.Tables().Put(table, key, m.data); err != nil {
+				return err
+			}
+		}
+	}
+}
