@@ -56,7 +56,10 @@ type Options struct {
 	NoSync  bool             // a file that is thrown away: nothing is safe until it is closed
 	Look    bool             // only read what is there: nothing is made or written
 	Must    bool             // there must be a record already: none is begun
-	Disk    Disk             // stands between the file and what it lies on, for tests; nil = nothing does
+	// Elsewhere says that the record is safe elsewhere: a file that is gone, or ends before
+	// what the folder held once, is begun again.
+	Elsewhere bool
+	Disk      Disk // stands between the file and what it lies on, for tests; nil = nothing does
 }
 
 // Disk is who wants to know when a file is opened and about to be closed.
@@ -167,7 +170,7 @@ func (f *File) open() error {
 			f.opt.Disk.Opened(db)
 		}
 		err = f.begin(db)
-		if err == nil {
+		if err == nil && !f.opt.Elsewhere {
 			err = f.atLeastNoted(db)
 		}
 		if err != nil {
@@ -234,6 +237,8 @@ func (f *File) there() error {
 		return f.corrupt("store.nothing")
 	case err != nil && (f.opt.Look || f.opt.Must):
 		return traveler.Fail(traveler.KindNotFound, "store.nofile", f.path)
+	case f.opt.Elsewhere:
+		return nil
 	case err != nil && f.lastNoted().seq > 0:
 		return f.corrupt("store.gone", f.lastNoted().seq.String())
 	case err != nil && f.noteful():
@@ -281,6 +286,13 @@ func (f *File) check(db *bolt.DB) (empty bool, err error) {
 		return f.readHead(tx)
 	})
 	return empty, err
+}
+
+// Broken reports whether an error says that a file cannot be read any more, and not that it
+// is one of a newer program.
+func Broken(err error) bool {
+	var e *traveler.Error
+	return errors.As(err, &e) && e.Kind == traveler.KindCorrupt && e.Say.Key != "store.newer"
 }
 
 func (f *File) corrupt(key string, args ...string) error {

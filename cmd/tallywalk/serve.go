@@ -37,6 +37,7 @@ type Config struct {
 	Currency  string           // ISO 4217; empty = as kept, else usualCurrency
 	TLS       string           // off, local or files; empty is off
 	Cert, Key string           // files of the shop's own certificate
+	Together  together         // where several servers keep one record
 	Copies    timetable        // of copies that are made while it serves
 	Open      bool             // the demo: nobody signs in
 	Now       func() time.Time // the shop's clock
@@ -71,6 +72,7 @@ func serveConfig(h host, args []string) (c Config, fresh string, err error) {
 	f.StringVar(&c.Currency, "currency", "", "the currency of the machines' rates and of costs, by ISO 4217 ("+usualCurrency+")")
 	c.tlsFlags(f)
 	c.Copies.flags(f)
+	c.Together.flags(f)
 	asked := freshFlag(f)
 	f.Func("host", "another name that this server goes by; may be repeated", func(s string) error { c.Hosts = append(c.Hosts, s); return nil })
 	f.Func("proxy", "address of a proxy in front of this server, whose X-Forwarded-For says where requests come from; may be repeated", c.proxy)
@@ -85,7 +87,10 @@ func serveConfig(h host, args []string) (c Config, fresh string, err error) {
 	if err := needData(c.Dir); err != nil {
 		return c, fresh, err
 	}
-	return c, *asked, errors.Join(c.tlsFault(), c.Copies.settle())
+	if len(c.Together.urls) > 0 && *asked != "" {
+		return c, "", &usageError{"--fresh is for a record in one folder; move the record back to it first"}
+	}
+	return c, *asked, errors.Join(c.tlsFault(), c.Copies.settle(), c.Together.settle())
 }
 
 // proxy takes the address of a proxy.
@@ -120,12 +125,21 @@ func Run(ctx context.Context, h host, c Config) error {
 		return err
 	}
 	defer func() { _ = ln.Close() }()
-	hs, err := openHouse(c.Dir, hostAt(h, &c))
+	hs, err := c.open(ctx, hostAt(h, &c), ln.Addr())
 	if err != nil {
 		return err
 	}
 	err = hs.serve(ctx, stop, h, c, ln)
 	return errors.Join(err, hs.close())
+}
+
+// open opens the folder: alone, or as one server's part.
+func (c *Config) open(ctx context.Context, h host, addr net.Addr) (*house, error) {
+	if len(c.Together.urls) == 0 {
+		return openHouse(c.Dir, h)
+	}
+	c.Together.address = c.Together.addressAt(addr, c.secured())
+	return openTogether(ctx, c.Dir, h, c.Together)
 }
 
 // hostAt is the host with the shop's clock. A demo's runs faster than any other,

@@ -1,0 +1,175 @@
+package main
+
+import (
+	"cmp"
+	"context"
+	"errors"
+	"flag"
+	"fmt"
+	"io"
+	"log/slog"
+	"net"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"time"
+
+	"tallywalk/store"
+	"tallywalk/store/desk"
+	"tallywalk/store/secret"
+	"tallywalk/store/stream"
+)
+
+// together says how several servers keep one record; the zero value is a record in one
+// file.
+type together struct {
+	urls    []string
+	stream  string
+	name    string // of this server
+	secret  string // file that all computers of the record have; empty = none
+	address string // where stations and screens reach this server
+}
+
+func (t *together) flags(f *flag.FlagSet) {
+	t.where(f)
+	f.StringVar(&t.name, "name", "", "of this server among those that keep the record (this computer's name)")
+	f.StringVar(&t.address, "address", "", "where stations and screens reach this server, such as http://hall2:8080")
+}
+
+// where takes where the shared record is.
+func (t *together) where(f *flag.FlagSet) {
+	f.Func("record", "engines that keep the record for several servers, the nearest first: nats://a:4222,nats://b:4222", func(s string) error {
+		for _, u := range strings.Split(s, ",") {
+			if !strings.HasPrefix(u, "nats://") || len(u) == len("nats://") {
+				return errors.New("must be such as nats://hall1:4222,nats://hall2:4222")
+			}
+			t.urls = append(t.urls, u)
+		}
+		return nil
+	})
+	f.StringVar(&t.stream, "stream", "", "name of the shared record, such as SHOP")
+	f.StringVar(&t.secret, "secret", "", "file with the secret that the engines have too")
+}
+
+var streamName = regexp.MustCompile(`^[A-Za-z][A-Za-z0-9_-]{0,31}$`)
+
+// settle checks what was said; it fails with a usageError.
+func (t *together) settle() error {
+	switch {
+	case len(t.urls) == 0 && t.stream+t.name+t.secret+t.address != "":
+		return &usageError{"--stream, --name, --secret and --address go with --record"}
+	case len(t.urls) > 0 && !streamName.MatchString(t.stream):
+		return &usageError{"--stream NAME goes with --record: up to 32 letters, digits, - and _, beginning with a letter"}
+	}
+	if t.name == "" {
+		name, err := os.Hostname()
+		if err != nil {
+			name = "server"
+		}
+		t.name = name
+	}
+	return nil
+}
+
+// options are those of the stream.
+func (t *together) options(h host, progress io.Writer) (stream.Options, error) {
+	opt := stream.Options{
+		URLs: t.urls, Stream: t.stream, Name: t.name, Address: t.address, Now: h.now, Real: time.Now,
+		Log: slog.New(slog.NewTextHandler(h.err, nil)),
+	}
+	if t.secret != "" {
+		var err error
+		if opt.Secret, err = secret.Read(t.secret); err != nil {
+			return opt, err
+		}
+	}
+	said := time.Now()
+	opt.Progress = func(done, of uint64) {
+		if now := time.Now(); now.Sub(said) > time.Second {
+			said = now
+			fmt.Fprintf(progress, "%s of %s read ...\n", grouped(int(done)), grouped(int(of)))
+		}
+	}
+	return opt, nil
+}
+
+// ownTables are those that each server keeps for itself: forecasts, which each works out,
+// and when a copy of its own file was made.
+var ownTables = []string{"ahead", tableKeeping}
+
+// openTogether opens this server's part of a record that several keep. A part that is lost
+// or broken is made again: the record is with the others.
+func openTogether(ctx context.Context, dir string, h host, t together) (*house, error) {
+	opt, err := t.options(h, h.out)
+	if err != nil {
+		return nil, err
+	}
+	hs, err := openPart(dir, h)
+	if err != nil {
+		return nil, err
+	}
+	log, err := stream.Open(ctx, hs.file, opt)
+	if err != nil {
+		return nil, err
+	}
+	hs.log, hs.servers = log, log
+	if err := hs.openShared(ctx); err != nil {
+		return nil, errors.Join(err, log.Close())
+	}
+	return hs, nil
+}
+
+func (hs *house) openShared(ctx context.Context) error {
+	tables, err := stream.Share(ctx, hs.file, hs.servers, ownTables...)
+	if err != nil {
+		return err
+	}
+	hs.tables = tables
+	if err := hs.keepErased(); err != nil {
+		return err
+	}
+	own, err := desk.New(hs.servers, desk.Options{Now: hs.host.now, Steady: hs.host.steady, Rand: hs.host.rand})
+	if err != nil {
+		return err
+	}
+	d, err := stream.Over(own, hs.servers)
+	if err != nil {
+		return errors.Join(err, own.Close())
+	}
+	hs.desk = d
+	return nil
+}
+
+// openPart opens this server's own file. One that cannot be read is laid aside.
+func openPart(dir string, h host) (*house, error) {
+	hs, err := lookPart(dir, h)
+	if !store.Broken(err) {
+		return hs, err
+	}
+	path := filepath.Join(dir, store.FileName)
+	aside := path + "." + h.now().UTC().Format("20060102T150405Z") + ".broken"
+	if rerr := os.Rename(path, aside); rerr != nil {
+		return nil, errors.Join(err, rerr)
+	}
+	fmt.Fprintf(h.err, "This server's own file was broken (%s). It lies in %s, and is made again from the record that the others have.\n", sentence(err), aside)
+	return lookPart(dir, h)
+}
+
+// lookPart opens it and walks its newest part.
+func lookPart(dir string, h host) (*house, error) {
+	file, err := store.Open(dir, store.Options{Now: h.now, Rand: h.rand, Elsewhere: true})
+	if err != nil {
+		return nil, err
+	}
+	hs := &house{file: file, tables: file.Tables(), host: h}
+	if err := hs.checkNewest(); err != nil {
+		return nil, errors.Join(err, file.Close())
+	}
+	return hs, nil
+}
+
+// addressAt is where stations reach a server that was not told.
+func (t *together) addressAt(addr net.Addr, secured bool) string {
+	return cmp.Or(strings.TrimSuffix(t.address, "/"), over(publicURL(addr), secured))
+}
