@@ -116,6 +116,9 @@ type Config struct {
 	// Printers reaches printers on the network; nil is for a server to which none can be
 	// added.
 	Printers paper.Printers
+	// Sole reports whether this server, of several that keep one record, does what only one
+	// of them may; nil is for one that is alone.
+	Sole func() bool
 }
 
 // Limits of the server.
@@ -152,7 +155,7 @@ func New(cfg Config) *Server {
 	}, cfg.Hosts, cfg.Proxies)
 	s.live = live.New(s.Door, foreseen(cfg.Ahead))
 	s.ahead = webahead.New(s.Door, webahead.Config{Source: cfg.Ahead, Waiting: s.live.WaitingAt})
-	s.printers = printers.New(s.Door, printers.Config{Link: cfg.Printers, Print: cfg.Print, PrintSheet: cfg.PrintSheet, PrintLabels: cfg.PrintLabels})
+	s.printers = printers.New(s.Door, printers.Config{Link: cfg.Printers, Print: cfg.Print, PrintSheet: cfg.PrintSheet, PrintLabels: cfg.PrintLabels, Sole: cfg.Sole})
 	s.site = newSite(cfg.Kiosk, cfg.Pages)
 	s.app = fiber.New(fiber.Config{
 		AppName:               "tallywalk",
@@ -177,6 +180,10 @@ func New(cfg Config) *Server {
 	s.routes()
 	return s
 }
+
+// Look looks again at what other servers of the record may have changed: rows of tables,
+// and whether this one is the Sole.
+func (s *Server) Look() { s.printers.Look() }
 
 // leaveAsItIs reports whether an answer is not to be compressed: sockets, what is
 // written while it is read, and answers to scans, which are short and many.

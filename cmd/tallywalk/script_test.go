@@ -17,6 +17,8 @@ import (
 
 	"github.com/rogpeppe/go-internal/testscript"
 	bolt "go.etcd.io/bbolt"
+
+	"tallywalk/store/storetest/engines"
 )
 
 // TestMain lets more tests run beside each other than there are processors: most
@@ -25,6 +27,7 @@ func TestMain(m *testing.M) {
 	if err := flag.Set("test.parallel", "4"); err != nil {
 		panic(err)
 	}
+	engines.Hook()
 	testscript.Main(withBrowser{m}, map[string]func(){"tallywalk": main, "barescans": bareMain})
 }
 

@@ -141,6 +141,22 @@ func (hs *house) openShared(ctx context.Context) error {
 	return nil
 }
 
+// sole reports whether this server does what only one may: the one that decides.
+func (hs *house) sole() func() bool {
+	if hs.servers == nil {
+		return nil
+	}
+	return hs.servers.Decides
+}
+
+// onNews calls a function when another server changed a row, or another one decides.
+func (hs *house) onNews(look func()) {
+	if shared, ok := hs.tables.(*stream.Tables); ok {
+		shared.OnChange(look)
+		hs.servers.OnTurn(look)
+	}
+}
+
 // openPart opens this server's own file. One that cannot be read is laid aside.
 func openPart(dir string, h host) (*house, error) {
 	hs, err := lookPart(dir, h)

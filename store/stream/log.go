@@ -62,6 +62,7 @@ type Log struct {
 	ended   string    // where the record went on; empty while it goes on here
 	broken  error     // a message that cannot be; nothing is taken in after it
 	moved   chan struct{}
+	turned  func() // called when another may decide
 	doubt   func() bool
 	peers   map[string]*peer // by instance
 }
@@ -313,6 +314,16 @@ func (l *Log) stepBack() {
 func (l *Log) turnLocked() {
 	close(l.moved)
 	l.moved = make(chan struct{})
+	if l.turned != nil {
+		go l.turned()
+	}
+}
+
+// OnTurn calls a function each time that another server may decide than before.
+func (l *Log) OnTurn(turned func()) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	l.turned = turned
 }
 
 // breakOff notes that nothing can be taken in any more.

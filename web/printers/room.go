@@ -13,6 +13,9 @@
 //     that refuses a format or a paper is not.
 //   - Each printer is given one document after the other, in the order in which they were
 //     asked for.
+//   - Of several servers of one record the one that decides serves the printers, whichever
+//     was asked. One that has just begun to finds what the one before sent as it finds its
+//     own after a restart.
 //   - Only administrators name addresses, and only addresses that answer as a printer
 //     does are kept: the server speaks to no others.
 //   - What was printed is remembered for the newest 300 documents. At most 500 wait to be
@@ -42,6 +45,9 @@ type Config struct {
 	PrintLabels func(w io.Writer, labels []paper.Label, size, language string) error
 	// PrintSheet writes another sheet.
 	PrintSheet func(w io.Writer, sheet paper.Sheet, language string) error
+	// Sole reports whether this server gives the printers what is asked for: of several
+	// that have the same rows only one does. nil = it always does.
+	Sole func() bool
 }
 
 // Printers is the room.
@@ -129,6 +135,14 @@ func (s *Printers) Run(ctx context.Context) {
 		case <-news:
 		}
 	}
+}
+
+// Look looks at the rows again: another server may have written some, or this one has
+// become the one that serves the printers.
+func (s *Printers) Look() {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.knock()
 }
 
 // Released prints the cards of batches that were just released, where the shop wants it.

@@ -226,6 +226,9 @@ func (s *Printers) knock() {
 func (s *Printers) withWork() (ids []string) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
+	if s.Sole != nil && !s.Sole() {
+		return nil
+	}
 	all, err := s.documents()
 	s.warn(err)
 	for i := range all {
@@ -237,11 +240,15 @@ func (s *Printers) withWork() (ids []string) {
 	return ids
 }
 
-// next is the first document of a printer that has not ended; nil when there is none,
-// and then nobody serves the printer any more. It fails as the tables do.
+// next is the first document of a printer that has not ended; nil when there is none, or
+// another server serves the printer, and then nobody serves the printer any more. It fails as the tables do.
 func (s *Printers) next(printer string) (*kept, error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
+	if s.Sole != nil && !s.Sole() {
+		delete(s.busy, printer)
+		return nil, nil
+	}
 	all, err := s.documents()
 	if err != nil {
 		return nil, err
