@@ -129,16 +129,18 @@ func (o Options) settings() (*server.Options, error) {
 // enginePort is a port as the engine takes it, where 0 means its usual one and -1 any.
 func enginePort(port int) int { return cmp.Or(port, server.RANDOM_PORT) }
 
-// letAsk lets clients ask all nodes how they are set, which is the system account's to answer. Before the engine has
-// started that account is not there.
+// letAsk lets clients ask all nodes how they are set and what they have, which is the system account's to answer. Before
+// the engine has started that account is not there.
 func (e *Engine) letAsk() error {
-	const how = "$SYS.REQ.SERVER.PING.VARZ"
 	system, record := e.srv.SystemAccount(), e.srv.GlobalAccount()
-	if err := system.AddServiceExportWithResponse(how, server.Streamed, []*server.Account{record}); err != nil {
-		return fmt.Errorf("the engine's system account does not answer: %w", err)
-	}
-	if err := record.AddServiceImport(system, Nodes, how); err != nil {
-		return fmt.Errorf("the engine's system account cannot be asked: %w", err)
+	for ours, its := range map[string]string{Nodes: "VARZ", Streams: "JSZ"} {
+		its = "$SYS.REQ.SERVER.PING." + its
+		if err := system.AddServiceExportWithResponse(its, server.Streamed, []*server.Account{record}); err != nil {
+			return fmt.Errorf("the engine's system account does not answer: %w", err)
+		}
+		if err := record.AddServiceImport(system, ours, its); err != nil {
+			return fmt.Errorf("the engine's system account cannot be asked: %w", err)
+		}
 	}
 	return nil
 }
