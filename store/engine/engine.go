@@ -97,7 +97,7 @@ func (e *Engine) start(ctx context.Context) error {
 		e.srv.Shutdown()
 		return fmt.Errorf("the engine cannot use its files in %s", e.own.Dir)
 	}
-	return e.letAsk()
+	return nil
 }
 
 // settings are the options as the engine takes them.
@@ -111,8 +111,8 @@ func (o Options) settings() (*server.Options, error) {
 		MaxPayload: MaxPayload, JetStream: true, JetStreamMaxMemory: maxMemory, StoreDir: o.Dir, SyncAlways: true,
 		TLSConfig: o.Secret.TLS(), TLS: o.Secret != nil, TLSVerify: o.Secret != nil, TLSTimeout: 5,
 	}
-	if o.Peers == "" {
-		return s, nil
+	if s.Accounts, err = accounts(); err != nil || o.Peers == "" {
+		return s, err
 	}
 	host, port, err = splitAddress(o.Peers)
 	if err != nil {
@@ -129,18 +129,20 @@ func (o Options) settings() (*server.Options, error) {
 // enginePort is a port as the engine takes it, where 0 means its usual one and -1 any.
 func enginePort(port int) int { return cmp.Or(port, server.RANDOM_PORT) }
 
-// letAsk lets clients ask all nodes how they are set, which is the system account's to answer. Before the engine has
-// started that account is not there.
-func (e *Engine) letAsk() error {
-	const how = "$SYS.REQ.SERVER.PING.VARZ"
-	system, record := e.srv.SystemAccount(), e.srv.GlobalAccount()
-	if err := system.AddServiceExportWithResponse(how, server.Streamed, []*server.Account{record}); err != nil {
-		return fmt.Errorf("the engine's system account does not answer: %w", err)
+// accounts are the engine's system account and the one that clients are in, which may ask all nodes how they are set and what
+// they have. They are given to the engine before it starts, so that the first client can ask.
+func accounts() ([]*server.Account, error) {
+	system, record := server.NewAccount(server.DEFAULT_SYSTEM_ACCOUNT), server.NewAccount(server.DEFAULT_GLOBAL_ACCOUNT)
+	for ours, its := range map[string]string{Nodes: "VARZ", Streams: "JSZ"} {
+		its = "$SYS.REQ.SERVER.PING." + its
+		if err := system.AddServiceExportWithResponse(its, server.Streamed, []*server.Account{record}); err != nil {
+			return nil, fmt.Errorf("the engine's system account does not answer: %w", err)
+		}
+		if err := record.AddServiceImport(system, ours, its); err != nil {
+			return nil, fmt.Errorf("the engine's system account cannot be asked: %w", err)
+		}
 	}
-	if err := record.AddServiceImport(system, Nodes, how); err != nil {
-		return fmt.Errorf("the engine's system account cannot be asked: %w", err)
-	}
-	return nil
+	return []*server.Account{system, record}, nil
 }
 
 // URL is where a client on this computer finds the node.

@@ -36,6 +36,10 @@ import (
 // engine's own VARZ does.
 const Nodes = "TALLYWALK.NODES"
 
+// Streams is the subject that a client asks all nodes on for what each has of the streams on its own disk, as the engine's
+// own JSZ says it; what is asked for is the body.
+const Streams = "TALLYWALK.STREAMS"
+
 // Cluster is the name of the group of nodes.
 const Cluster = "tallywalk"
 

@@ -12,7 +12,6 @@ import (
 	"time"
 
 	"github.com/nats-io/nats.go"
-	"github.com/nats-io/nats.go/jetstream"
 
 	"tallywalk/store/secret"
 )
@@ -196,68 +195,6 @@ func (s *Set) AwaitReady(i int) {
 		_, err := js.AccountInfo(ctx)
 		return err == nil
 	})
-}
-
-// Leader is the number of the node that leads the stream, -1 when none does as far as any node knows.
-func (s *Set) Leader(stream string) int {
-	for i := range s.nodes {
-		if n := s.leaderBy(i, stream); n >= 0 {
-			return n
-		}
-	}
-	return -1
-}
-
-// leaderBy is who leads as node i knows, -1 for none.
-func (s *Set) leaderBy(i int, stream string) int {
-	js := s.ask(i)
-	if js == nil {
-		return -1
-	}
-	ctx, done := context.WithTimeout(context.Background(), answer)
-	defer done()
-	str, err := js.Stream(ctx, stream)
-	if err != nil || str.CachedInfo().Cluster == nil {
-		return -1
-	}
-	for n, node := range s.nodes {
-		if node.running() && node.settings.Name == str.CachedInfo().Cluster.Leader {
-			return n
-		}
-	}
-	return -1
-}
-
-// AwaitLeader waits until a node that runs leads the stream, and gives its number.
-func (s *Set) AwaitLeader(stream string) (leader int) {
-	s.t.Helper()
-	s.Await("a leader of "+stream, func() bool {
-		leader = s.Leader(stream)
-		return leader >= 0
-	})
-	return leader
-}
-
-// ask is the harness's own way to ask node i, nil while it does not answer.
-func (s *Set) ask(i int) jetstream.JetStream {
-	if !s.nodes[i].running() {
-		return nil
-	}
-	if nc := s.asking[i]; nc != nil && nc.IsConnected() {
-		js, _ := jetstream.New(nc)
-		return js
-	} else if nc != nil {
-		nc.Close()
-		s.asking[i] = nil
-	}
-	options := append(s.Dial(), nats.NoReconnect(), nats.Timeout(answer))
-	nc, err := nats.Connect(s.URLs()[i], options...)
-	if err != nil {
-		return nil
-	}
-	s.asking[i] = nc
-	js, _ := jetstream.New(nc)
-	return js
 }
 
 // Await looks until something is so, and ends the test with what the nodes said when it does not come.

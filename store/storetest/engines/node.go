@@ -89,7 +89,7 @@ func (n *node) tail() string {
 		return err.Error()
 	}
 	lines := strings.Split(string(bytes.TrimSpace(text)), "\n")
-	return strings.Join(lines[max(0, len(lines)-40):], "\n")
+	return strings.Join(lines[max(0, len(lines)-60):], "\n")
 }
 
 // logIn is where a node's processes say what they do.
