@@ -34,7 +34,7 @@ type plugs struct {
 	tok     string
 	halls   [3]*plugged
 	decides atomic.Pointer[string] // name of the server that said last that it decides
-	quiet   atomic.Bool            // no scan may be acknowledged now
+	said    atomic.Pointer[string] // the newest answer that was no acknowledgement
 
 	mu    sync.Mutex
 	acked []acked
@@ -199,7 +199,7 @@ func newPlugs(t *testing.T) *plugs {
 			p.kill(i)
 			if t.Failed() {
 				said, _ := os.ReadFile(p.halls[i].log.Name())
-				t.Logf("%s said:\n%s", p.halls[i].name, said[max(0, len(said)-3000):])
+				t.Logf("%s said:\n%s", p.halls[i].name, said[max(0, len(said)-300000):])
 			}
 			_ = p.halls[i].log.Close()
 		}
@@ -248,6 +248,10 @@ func (p *plugs) kill(i int) {
 	if h.cmd == nil {
 		return
 	}
+	if p.Failed() && os.Getenv("STACKS") != "" {
+		_ = h.cmd.Process.Signal(syscall.SIGQUIT)
+		<-time.After(time.Second)
+	}
 	_ = h.cmd.Process.Kill()
 	_ = h.cmd.Wait()
 	h.cmd = nil
@@ -271,9 +275,12 @@ func (p *plugs) decider() int {
 // await waits for a state.
 func (p *plugs) await(what string, is func() bool) {
 	p.Helper()
-	limit := time.Now().Add(2 * time.Minute)
+	limit := time.Now().Add(time.Minute)
 	for !is() {
 		if time.Now().After(limit) {
+			if said := p.said.Load(); said != nil {
+				what += "; a server answered " + *said
+			}
 			p.Fatalf("%s: never", what)
 		}
 		<-time.After(20 * time.Millisecond)
@@ -304,7 +311,6 @@ func (p *plugs) standstill() {
 	p.Helper()
 	// What was on its way may still be answered.
 	<-time.After(3 * time.Second)
-	p.quiet.Store(true)
 	n := p.count()
 	for range 20 {
 		for _, h := range p.halls {
@@ -317,7 +323,6 @@ func (p *plugs) standstill() {
 	if more := p.count() - n; more > 0 {
 		p.Errorf("%d scans were acknowledged while two engines were gone", more)
 	}
-	p.quiet.Store(false)
 }
 
 func (p *plugs) get(h *plugged, path string) int {
@@ -379,13 +384,15 @@ func (p *plugs) post(client *http.Client, h *plugged, body string) (seq uint64, 
 	defer func() { _ = resp.Body.Close() }()
 	raw, err := io.ReadAll(resp.Body)
 	if err != nil || resp.StatusCode != 200 || !bytes.Contains(raw, []byte(`"outcome":"kept"`)) {
+		said := fmt.Sprintf("%s: %d %s", h.name, resp.StatusCode, raw)
+		p.said.Store(&said)
 		return 0, false
 	}
-	var got struct{ Answers []struct{ Seq uint64 } }
-	if json.Unmarshal(raw, &got) != nil || len(got.Answers) != 1 {
+	var got struct{ Results []struct{ Seq uint64 } }
+	if json.Unmarshal(raw, &got) != nil || len(got.Results) != 1 {
 		return 0, false
 	}
-	return got.Answers[0].Seq, true
+	return got.Results[0].Seq, true
 }
 
 // check compares what the servers have with what was acknowledged.

@@ -8,6 +8,7 @@ import (
 
 	"tallywalk/store"
 	"tallywalk/store/secret"
+	"tallywalk/store/stream/fit"
 	"tallywalk/traveler"
 	"tallywalk/traveler/story"
 )
@@ -15,14 +16,17 @@ import (
 // Options say of which record a server keeps a part, and what it is called. Name, Stream
 // and URLs must be set.
 type Options struct {
-	URLs    []string // of nodes of the engine, the nearest first
-	Stream  string
-	Secret  *secret.Secret   // that the nodes have too; nil = none
-	Name    string           // of this server, another for each
-	Address string           // where stations and screens reach this server
-	Now     func() time.Time // the shop's clock
-	Real    func() time.Time // the computer's clock
-	Log     *slog.Logger
+	URLs   []string // of nodes of the engine, the nearest first
+	Stream string
+	Secret *secret.Secret // that the nodes have too; nil = none
+	// Monitors are addresses at which engines that are not of this program say how they
+	// are set; none = they are.
+	Monitors []string
+	Name     string           // of this server, another for each
+	Address  string           // where stations and screens reach this server
+	Now      func() time.Time // the shop's clock
+	Real     func() time.Time // the computer's clock
+	Log      *slog.Logger
 	// Progress is called while much is read at the start: messages of how many.
 	Progress func(done, of uint64)
 	// FlushEvery is how often the server's own file is written; 0 = each second.
@@ -272,7 +276,7 @@ func (l *Log) append(last traveler.Seq, entries []*traveler.Entry, rows []story.
 	if most := l.link.nc.MaxPayload(); int64(len(data)) > most {
 		return traveler.Fail(traveler.KindTooLarge, "stream.large")
 	}
-	seq, err := l.link.publish(subject(l.opt.Stream), nil, data, int64(next.Pos))
+	seq, err := l.link.publish(fit.Subject(l.opt.Stream), nil, data, int64(next.Pos))
 	if err != nil {
 		l.stepBack()
 		return nobodyKept(err)
@@ -354,9 +358,3 @@ func (l *Log) Close() error {
 	l.link.nc.Close()
 	return l.Buffered.Close()
 }
-
-// subject is the one of all messages of a record.
-func subject(stream string) string { return stream + ".record" }
-
-// kept is the subject on which the engine hands on what it kept.
-func kept(stream string) string { return stream + ".kept" }

@@ -5,6 +5,7 @@ import (
 	"errors"
 
 	"tallywalk/store"
+	"tallywalk/store/stream/fit"
 	"tallywalk/traveler"
 )
 
@@ -14,10 +15,11 @@ const (
 	moveBytes   = 256 << 10
 )
 
-// MoveTo brings the record and the tables of a file to a stream and a bucket that are
-// there and empty, and makes the file that server's part of it, so that nobody writes it
-// alone any more. It fails with KindConflict when the stream or the bucket has something,
-// with KindBusy when the engine does not keep it; then the file is as it was.
+// MoveTo brings the record and the tables of a file to a stream and a bucket, which it
+// makes, and makes the file that server's part of it, so that nobody writes it alone any
+// more. It fails with KindConflict when the engine is not set as it must be, or has the
+// stream or rows of the bucket, with KindBusy when it does not keep them; then the file is
+// as it was.
 func MoveTo(ctx context.Context, file *store.File, opt Options) error {
 	if opt.Progress == nil {
 		opt.Progress = func(uint64, uint64) {}
@@ -27,11 +29,14 @@ func MoveTo(ctx context.Context, file *store.File, opt Options) error {
 		return apart(err)
 	}
 	defer li.nc.Close()
+	if err := li.make(ctx, opt); err != nil {
+		return err
+	}
 	identity, last, err := li.streamIs(ctx, opt.Stream)
 	if err != nil {
 		return err
 	}
-	_, rows, err := li.streamIs(ctx, "KV_"+Bucket(opt.Stream))
+	_, rows, err := li.streamIs(ctx, "KV_"+fit.BucketName(opt.Stream))
 	if err != nil {
 		return err
 	}
@@ -40,7 +45,7 @@ func MoveTo(ctx context.Context, file *store.File, opt Options) error {
 	}
 	end, _ := file.Head()
 	err = file.Groups(moveEntries, moveBytes, func(g *store.Group) error {
-		last, err = li.publish(subject(opt.Stream), nil, groupMessage(0, g), int64(last))
+		last, err = li.publish(fit.Subject(opt.Stream), nil, groupMessage(0, g), int64(last))
 		if err != nil {
 			return apart(err)
 		}
@@ -60,6 +65,21 @@ func MoveTo(ctx context.Context, file *store.File, opt Options) error {
 	return file.Follows(mark{Stream: identity, Pos: last}.bytes())
 }
 
+// make makes the stream on as many nodes as there are, and the bucket.
+func (li *link) make(ctx context.Context, opt Options) error {
+	ctx, stop := context.WithTimeout(ctx, openTime)
+	defer stop()
+	nodes, err := fit.Nodes(ctx, li.nc, opt.seen()...)
+	if err != nil {
+		return unfit(opt.Stream, err)
+	}
+	if err := fit.Make(ctx, li.nc, opt.Stream, len(nodes), opt.seen()...); err != nil {
+		return unfit(opt.Stream, err)
+	}
+	_, err = fit.Bucket(ctx, li.nc, opt.Stream)
+	return unfit(opt.Stream, err)
+}
+
 // moveRows brings the tables of a file to the bucket.
 func (li *link) moveRows(file *store.File, stream string) error {
 	names, err := file.TableNames()
@@ -71,7 +91,7 @@ func (li *link) moveRows(file *store.File, stream string) error {
 			continue
 		}
 		err := file.Tables().Each(name, func(key string, value []byte) bool {
-			_, err = li.publish(subjectOf(Bucket(stream), rowKey(name, key)), nil, value, -1)
+			_, err = li.publish(subjectOf(fit.BucketName(stream), rowKey(name, key)), nil, value, -1)
 			return err == nil
 		})
 		if err = errors.Join(err); err != nil {
@@ -87,7 +107,7 @@ func (li *link) endsAs(file *store.File, stream string, last uint64) error {
 	if seq == 0 {
 		return nil
 	}
-	some, err := li.read(stream, subject(stream), last)
+	some, err := li.read(stream, fit.Subject(stream), last)
 	if err != nil || len(some) != 1 {
 		return apart(errors.Join(err, errGone))
 	}
@@ -129,7 +149,7 @@ func MoveFrom(ctx context.Context, file *store.File, to string, opt Options) err
 		if err := l.readOn(ctx, b); err != nil {
 			return err
 		}
-		_, err := li.publish(subject(opt.Stream), nil, data, int64(l.mark.Pos))
+		_, err := li.publish(fit.Subject(opt.Stream), nil, data, int64(l.mark.Pos))
 		if stands = err == nil; !stands && !errors.Is(err, errRefused) {
 			return apart(err)
 		}
@@ -143,7 +163,7 @@ func MoveFrom(ctx context.Context, file *store.File, to string, opt Options) err
 // readOn reads what there is after the mark.
 func (l *Log) readOn(ctx context.Context, b *store.Buffered) error {
 	for {
-		some, err := l.link.read(l.opt.Stream, subject(l.opt.Stream), l.mark.Pos+1)
+		some, err := l.link.read(l.opt.Stream, fit.Subject(l.opt.Stream), l.mark.Pos+1)
 		if err = errors.Join(err, ctx.Err()); err != nil {
 			return apart(err)
 		}
@@ -161,7 +181,7 @@ func (l *Log) readOn(ctx context.Context, b *store.Buffered) error {
 
 // rowsTo brings the tables of the bucket to a file.
 func (l *Log) rowsTo(file *store.File) error {
-	bucket, from := Bucket(l.opt.Stream), uint64(1)
+	bucket, from := fit.BucketName(l.opt.Stream), uint64(1)
 	for {
 		some, err := l.link.read("KV_"+bucket, subjectOf(bucket, ">"), from)
 		if err != nil {

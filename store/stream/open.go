@@ -14,6 +14,7 @@ import (
 	"github.com/nats-io/nats.go/jetstream"
 
 	"tallywalk/store"
+	"tallywalk/store/stream/fit"
 	"tallywalk/traveler"
 	"tallywalk/traveler/story"
 )
@@ -68,6 +69,9 @@ func apart(err error) error {
 }
 
 func join(ctx context.Context, li *link, file *store.File, opt Options) (*Log, error) {
+	if err := li.fits(ctx, opt); err != nil {
+		return nil, err
+	}
 	identity, last, err := li.streamIs(ctx, opt.Stream)
 	if err != nil {
 		return nil, err
@@ -93,7 +97,7 @@ func join(ctx context.Context, li *link, file *store.File, opt Options) (*Log, e
 	}
 	l.Buffered = store.NewBuffered(file, opt.FlushEvery)
 	l.heard, l.good = opt.Real(), opt.Real()
-	l.tail = newTail(li, opt.Stream, subject(opt.Stream), kept(opt.Stream))
+	l.tail = newTail(li, opt.Stream, fit.Subject(opt.Stream), fit.Kept(opt.Stream))
 	l.tail.gapless, l.tail.next, l.tail.give = true, l.next, l.took
 	return l, nil
 }
@@ -115,6 +119,38 @@ func (l *Log) Start(doubt func() bool) {
 	go l.keepFar()
 	l.tail.look()
 }
+
+// fits looks at how the nodes, the stream and the bucket are set.
+func (li *link) fits(ctx context.Context, opt Options) error {
+	ctx, stop := context.WithTimeout(ctx, openTime)
+	defer stop()
+	err := fit.Check(ctx, li.nc, opt.Stream, mostBytes, opt.seen()...)
+	if err == nil {
+		_, err = fit.Bucket(ctx, li.nc, opt.Stream)
+	}
+	return unfit(opt.Stream, err)
+}
+
+func (opt *Options) seen() []fit.Option {
+	if len(opt.Monitors) == 0 {
+		return nil
+	}
+	return []fit.Option{fit.Monitors(opt.Monitors...)}
+}
+
+// unfit is an error of fit as others get it.
+func unfit(stream string, err error) error {
+	switch {
+	case err == nil:
+		return nil
+	case errors.Is(err, fit.ErrNoStream):
+		return traveler.Fail(traveler.KindNotFound, "stream.none", stream)
+	}
+	return &traveler.Error{Kind: traveler.KindConflict, Say: traveler.Msg{Key: "stream.unfit", Args: []string{err.Error()}}, Err: err}
+}
+
+// mostBytes is what a message of the record may have at least.
+const mostBytes = 1 << 20
 
 // streamIs gives what a stream is, by its name and when it was made, and its last sequence.
 func (li *link) streamIs(ctx context.Context, name string) (identity string, last uint64, err error) {
@@ -168,7 +204,7 @@ func (l *Log) load(ctx context.Context, file *store.File, last uint64, again boo
 	}
 	b := store.NewBuffered(file, 0)
 	for l.mark.Pos < last {
-		some, err := l.link.read(l.opt.Stream, subject(l.opt.Stream), l.mark.Pos+1)
+		some, err := l.link.read(l.opt.Stream, fit.Subject(l.opt.Stream), l.mark.Pos+1)
 		if err == nil && len(some) == 0 {
 			err = errGone
 		}

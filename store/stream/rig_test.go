@@ -5,31 +5,22 @@ import (
 	"testing"
 	"time"
 
-	"github.com/nats-io/nats-server/v2/server"
 	"github.com/nats-io/nats.go"
-	"github.com/nats-io/nats.go/jetstream"
 
 	"tallywalk/store"
+	"tallywalk/store/engine"
+	"tallywalk/store/stream/fit"
 )
 
 // node starts one node of the engine in this process.
 func node(t testing.TB) string {
 	t.Helper()
-	s, err := server.NewServer(&server.Options{
-		Host: "127.0.0.1", Port: server.RANDOM_PORT, JetStream: true, StoreDir: t.TempDir(), NoSigs: true, NoLog: true, MaxPayload: 8 << 20,
-	})
+	e, err := engine.Start(context.Background(), engine.Options{Name: "alone", Dir: t.TempDir(), Listen: "127.0.0.1:0"})
 	if err != nil {
 		t.Fatal(err)
 	}
-	go s.Start()
-	if !s.ReadyForConnections(10 * time.Second) {
-		t.Fatal("the engine does not start")
-	}
-	t.Cleanup(func() {
-		s.Shutdown()
-		s.WaitForShutdown()
-	})
-	return s.ClientURL()
+	t.Cleanup(func() { _ = e.Close() })
+	return e.URL()
 }
 
 // make1 makes a stream of one node.
@@ -40,15 +31,7 @@ func make1(t testing.TB, url, name string) {
 		t.Fatal(err)
 	}
 	defer nc.Close()
-	js, err := jetstream.New(nc)
-	if err != nil {
-		t.Fatal(err)
-	}
-	_, err = js.CreateStream(context.Background(), jetstream.StreamConfig{
-		Name: name, Subjects: []string{subject(name)}, AllowDirect: true, Discard: jetstream.DiscardNew, DenyDelete: true, DenyPurge: true,
-		RePublish: &jetstream.RePublish{Source: subject(name), Destination: kept(name)},
-	})
-	if err != nil {
+	if err := fit.Make(context.Background(), nc, name, 1); err != nil {
 		t.Fatal(err)
 	}
 }

@@ -7,6 +7,7 @@ import (
 	"slices"
 	"time"
 
+	"tallywalk/store/stream/fit"
 	"tallywalk/traveler"
 )
 
@@ -184,7 +185,7 @@ func (l *Log) claim() {
 	if err != nil {
 		return
 	}
-	at, err := l.link.publish(subject(l.opt.Stream), nil, data, int64(now.Pos))
+	at, err := l.link.publish(fit.Subject(l.opt.Stream), nil, data, int64(now.Pos))
 	if err != nil {
 		// It may stand all the same; what stands is read.
 		l.tail.look()

@@ -12,6 +12,7 @@ import (
 	"github.com/nats-io/nats.go"
 
 	"tallywalk/store"
+	"tallywalk/store/stream/fit"
 	"tallywalk/traveler"
 	"tallywalk/traveler/story"
 )
@@ -45,9 +46,6 @@ type rowsMark struct {
 // Where a file keeps it, and what is never shared because of that.
 const tableShared, keyRows = "shared", "rows"
 
-// Bucket is the key-value bucket of the tables of a record.
-func Bucket(stream string) string { return stream + "-tables" }
-
 // rowsTime is how long a row that was written may take to come back to the one who wrote
 // it.
 const rowsTime = 5 * time.Second
@@ -56,7 +54,7 @@ const rowsTime = 5 * time.Second
 // reads what that lacks. What the file has and the bucket lacks is removed from the file,
 // but for local tables. It fails with KindBusy when the engine does not answer.
 func Share(ctx context.Context, file *store.File, log *Log, local ...string) (*Tables, error) {
-	bucket := Bucket(log.opt.Stream)
+	bucket := fit.BucketName(log.opt.Stream)
 	identity, last, err := log.link.streamIs(ctx, "KV_"+bucket)
 	if err != nil {
 		return nil, err
@@ -159,13 +157,12 @@ func (t *Tables) take(m message) bool {
 	close(t.changed)
 	t.changed = make(chan struct{})
 	for _, hook := range t.hooks {
-		hook()
+		go hook()
 	}
 	return true
 }
 
-// OnChange calls a function after each row that came, from this server or another. It must
-// be quick and ask nothing of the tables.
+// OnChange calls a function after each row that came, from this server or another.
 func (t *Tables) OnChange(hook func()) {
 	t.mu.Lock()
 	defer t.mu.Unlock()
