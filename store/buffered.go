@@ -217,6 +217,9 @@ func (b *Buffered) Flush() error {
 	return err
 }
 
+// written is the file with all that was kept until now.
+func (b *Buffered) written() (*File, error) { return b.file, b.Flush() }
+
 // Fault is how the last writing failed; nil when it went well.
 func (b *Buffered) Fault() error {
 	b.mu.RLock()

@@ -9,7 +9,7 @@ import (
 	"tallywalk/traveler/story"
 )
 
-// Still lets fn read a File or Mem as it is at one moment, record, ledger and
+// Still lets fn read a File, what is buffered for one, or a Mem as it is at one moment, record, ledger and
 // snapshot, while others go on writing it. What fn gets is good until it returns, for
 // one goroutine, and cannot be written. A file that is read so keeps the pages that are
 // replaced meanwhile, and cannot be opened again after an error, so fn must not take
@@ -25,6 +25,12 @@ func Still(log story.Log, fn func(story.Log) error) error {
 			}
 			return fn(f)
 		})
+	case interface{ written() (*File, error) }:
+		f, err := l.written()
+		if err != nil {
+			return err
+		}
+		return Still(f, fn)
 	case *Mem:
 		return fn(l.clone())
 	}
