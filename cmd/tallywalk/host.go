@@ -67,6 +67,10 @@ func commands() []command {
 			"person", "NUMBER --export | --pseudonym TEXT --data DIR",
 			"print what is kept of one person, or put a pseudonym in the place of their name, for good", cmdPerson,
 		},
+		{
+			"engine", "--name NAME --data DIR --listen HOST:PORT [--cluster HOST:PORT --routes NODES] [--secret FILE] | --new-secret FILE",
+			"run one of the nodes that keep a record on several computers, or make the secret that they know each other by", cmdEngine,
+		},
 		{"service", "--systemd|--windows [--program FILE] -- OPTIONS OF serve", "print what makes the server start with the computer", cmdService},
 		{"version", "", "say which version this is", cmdVersion},
 	}

@@ -24,6 +24,7 @@ import (
 // TestMain lets more tests run beside each other than there are processors: most
 // of them wait for a page or a clock. -parallel has the last word.
 func TestMain(m *testing.M) {
+	engines.Hook()
 	if err := flag.Set("test.parallel", "4"); err != nil {
 		panic(err)
 	}

@@ -10,7 +10,9 @@ import (
 	"log/slog"
 	"net"
 	"net/url"
+	"slices"
 	"strconv"
+	"strings"
 	"time"
 
 	"github.com/nats-io/nats-server/v2/server"
@@ -160,6 +162,7 @@ func (e *Engine) URL() string {
 func (e *Engine) Wait(ctx context.Context) error {
 	look := time.NewTicker(watched)
 	defer look.Stop()
+	group := ""
 	for {
 		select {
 		case <-ctx.Done():
@@ -171,8 +174,33 @@ func (e *Engine) Wait(ctx context.Context) error {
 				return fmt.Errorf("the engine keeps nothing any more; is the disk of %s full or damaged? The lines before this one say more. "+
 					"The other nodes go on; start this one again when the disk is well", e.own.Dir)
 			}
+			group = e.tell(group)
 		}
 	}
+}
+
+// tell logs which other nodes this one reaches and who leads them, when that is not what it was.
+func (e *Engine) tell(was string) (group string) {
+	if e.own.Peers == "" {
+		return was
+	}
+	reached, leader := []string{}, ""
+	if z, err := e.srv.Routez(nil); err == nil {
+		for _, r := range z.Routes {
+			reached = append(reached, r.RemoteName)
+		}
+	}
+	if z, err := e.srv.Jsz(nil); err == nil && z.Meta != nil {
+		leader = z.Meta.Leader
+	}
+	slices.Sort(reached)
+	reached = slices.Compact(reached)
+	group = fmt.Sprint(reached, leader)
+	if group != was {
+		e.log.log.Info("nodes", "this", e.own.Name, "reaches", strings.Join(reached, " "), "of", len(e.own.Routes)-1,
+			"leader", cmp.Or(leader, "none yet: more than half of all nodes must be there"))
+	}
+	return group
 }
 
 // Close stops the node: what it leads is handed over to other nodes first, then its files are closed. It fails when the

@@ -31,11 +31,13 @@ func line(format string, v []any) string {
 	return text
 }
 
-func (l *logger) Noticef(format string, v ...any) { l.log.Info("engine", "says", line(format, v)) }
+func (l *logger) Noticef(format string, v ...any) { l.log.Debug("engine", "says", line(format, v)) }
 func (l *logger) Warnf(format string, v ...any)   { l.log.Warn("engine", "says", line(format, v)) }
 func (l *logger) Errorf(format string, v ...any)  { l.log.Error("engine", "says", line(format, v)) }
-func (l *logger) Debugf(string, ...any)           {}
-func (l *logger) Tracef(string, ...any)           {}
+
+// Debugf and Tracef leave out what only those who change the engine read.
+func (l *logger) Debugf(string, ...any) {}
+func (l *logger) Tracef(string, ...any) {}
 
 // Fatalf keeps why the engine does not go on; whoever waits for it ends the process.
 func (l *logger) Fatalf(format string, v ...any) {

@@ -64,7 +64,7 @@ func beNode(text string) error {
 	}()
 	o := engine.Options{
 		Name: s.Name, Dir: s.Dir, Listen: s.Listen, Peers: s.Peers, Routes: s.Routes, Advertise: s.Advertise,
-		Log: slog.New(slog.NewTextHandler(os.Stderr, nil)),
+		Log: slog.New(slog.NewTextHandler(os.Stderr, &slog.HandlerOptions{Level: slog.LevelDebug})),
 	}
 	if s.Secret != "" {
 		var err error
