@@ -119,7 +119,7 @@ func TestStationCrosses(t *testing.T) {
 	if h := resp.Header; h.Get("Access-Control-Allow-Origin") != a.Base || h.Get("Access-Control-Allow-Credentials") != "" || !strings.Contains(h.Get("Vary"), "Origin") {
 		t.Errorf("%v", h)
 	}
-	scan := `{"scans":[{"id":"` + webtest.NewID() + `","station":"T1","card":"` + boss.Card("W-502") + `","action":"setup"}]}`
+	scan := `{"scans":[{"id":"` + webtest.NewID() + `","at":"` + time.Now().UTC().Format(time.RFC3339) + `","station":"T1","card":"` + boss.Card("W-502") + `","action":"setup"}]}`
 	for range 2 { // once more, as what was sent to a server that died
 		resp, body = crossed(t, b, asked{method: "POST", path: "/api/v1/scans", origin: a.Base, pass: pass, body: scan})
 		if resp.StatusCode != http.StatusOK || !strings.Contains(body, `"outcome":"kept"`) {
