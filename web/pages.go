@@ -104,8 +104,8 @@ var station = page.Page{
 	Manifest: "/station.webmanifest",
 }
 
-// stationWorker keeps the station page in a device.
-const stationWorker = "kiosk/page/worker.js"
+// deviceWorker keeps the station page in a device, and a board in a wall screen.
+const deviceWorker = "kiosk/page/worker.js"
 
 // nothing is shown where no page is.
 var nothing = desk("", "nothing.title", "")
@@ -153,6 +153,7 @@ func (s *Server) routePages() {
 		h := s.site.Page(p.page)
 		if slices.Contains(p.page.Styles, cssWall) {
 			h = s.reaching(h, isWall)
+			s.app.Get(p.path+"-sw.js", s.site.Worker(p.page, p.path+"?wall=1", deviceWorker, s.Reach))
 		}
 		if p.deed != "" {
 			h = s.signedIn(p.deed, h)
@@ -161,7 +162,7 @@ func (s *Server) routePages() {
 	}
 	s.app.Get("/station", s.notWatching(s.reaching(withDecoder(s.site.Page(station)), always)))
 	s.app.Get(station.Manifest, s.site.Manifest(station, "/station"))
-	s.app.Get("/station-sw.js", s.site.Worker(station, "/station", stationWorker, s.Reach))
+	s.app.Get("/station-sw.js", s.site.Worker(station, "/station", deviceWorker, s.Reach))
 	s.app.Get("/s/:code/:op?", openCard)
 	s.app.Get("/enrol", enrolHere)
 	s.app.Get(certificatePath, s.getAuthority)

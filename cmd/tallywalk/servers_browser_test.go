@@ -17,10 +17,10 @@ import (
 
 // halls is two servers of one record, at addresses where nobody else takes the port while
 // one is away, and what a supervisor asks the second one.
-func halls(t *testing.T, first, second string) (a, b *webtest.Rig, boss *rig) {
+func halls(t *testing.T, first, second string, open bool) (a, b *webtest.Rig, boss *rig) {
 	t.Helper()
 	ofA, ofB := &webtest.Servers{}, &webtest.Servers{}
-	a = webtest.New(t, webtest.Options{Listen: first + ":0", Servers: ofA})
+	a = webtest.New(t, webtest.Options{Listen: first + ":0", Servers: ofA, Open: open})
 	b = a.Beside(webtest.Options{Listen: second + ":0", Servers: ofB})
 	now := time.Now()
 	one, two := story.Server{Name: "hall 1", URL: a.Base, Heard: now}, story.Server{Name: "hall 2", URL: b.Base, Heard: now}
@@ -79,7 +79,7 @@ func TestStationChangesOver(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
 			first := map[bool]string{false: "127.0.0.11", true: "127.0.0.12"}[hangs]
-			a, _, boss := halls(t, first, "127.0.0.13")
+			a, _, boss := halls(t, first, "127.0.0.13", false)
 			card := boss.card("W-502")
 			b := browse(t, &rig{t: t, base: a.Base, token: boss.token}).enrolled().station("T1")
 			b.equipped(card).knowsOthers().scanner(card).front(card).likely("setup").click("likely").waits(0).through("")
@@ -112,19 +112,37 @@ func TestStationChangesOver(t *testing.T) {
 	}
 }
 
-// A wall screen goes on with the other server, and says so; it shows what was said there.
+// A wall screen goes on with the other server, over a reload too, and says so; it shows what
+// was said there.
 func TestWallChangesOver(t *testing.T) {
 	t.Parallel()
-	a, b, boss := halls(t, "127.0.0.14", "127.0.0.15")
+	a, b, boss := halls(t, "127.0.0.14", "127.0.0.15", false)
 	var given struct{ Link string }
 	if got := boss.do("POST", "/api/v1/screens", map[string]any{"name": "Hall", "board": "waits"}, &given); got != 201 {
 		t.Fatal(got)
 	}
 	wall := browse(t, &rig{t: t, base: a.Base}).open(given.Link[strings.Index(given.Link, "/wall/"):])
 	wall.knowsOthers().waitFor("wall-rows")
+	wall.until(`navigator.serviceWorker.controller`)
 	a.Stop()
 	wall.untilSays("link-state", "live through hall 2")
+	wall.do(chromedp.Reload())
+	wall.untilSays("link-state", "live through hall 2").waitFor("wall-rows")
 	before := wall.value(`document.querySelector('[data-test="wall-total"]').textContent`)
 	b.As(traveler.RoleOperator).Scan(webtest.Said{"station": "T1", "card": boss.card("W-502"), "action": "setup"})
 	wall.until(fmt.Sprintf(`document.querySelector('[data-test="wall-total"]').textContent !== %q`, before))
+}
+
+// People are shown the way to the other servers while theirs does not answer, and no longer.
+func TestPeopleAreShownTheWay(t *testing.T) {
+	t.Parallel()
+	a, b, _ := halls(t, "127.0.0.16", "127.0.0.17", true)
+	look := browse(t, &rig{t: t, base: a.Base}).open("/batches").waitFor("demo")
+	look.until(`!document.querySelector('[data-test="others"]')`)
+	a.Stop()
+	look.do(chromedp.Evaluate[chromedp.Void](`import(document.querySelector('script[type=module]').src.replace('pages/batch/batches.js', 'lib/api.js')).then((m) => m.syncClock().catch(() => {}))`, chromedp.EvalAwaitPromise))
+	look.untilSays("others", "hall 2").until(fmt.Sprintf(`document.querySelector('[data-test="others"] a').href === %q`, b.Base+"/batches"))
+	a.Again()
+	look.do(chromedp.Evaluate[chromedp.Void](`import(document.querySelector('script[type=module]').src.replace('pages/batch/batches.js', 'lib/api.js')).then((m) => m.syncClock())`, chromedp.EvalAwaitPromise))
+	look.until(`!document.querySelector('[data-test="others"]')`)
 }

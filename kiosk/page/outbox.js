@@ -74,6 +74,7 @@ function dropOld() {
 
 // While nothing answers, looks whether it does again: what waits is gone a moment later.
 let probing = false;
+let probed = -AGAIN_MS; // out of turn, by the monotonic clock
 async function probe() {
   if (!link.value.alone || probing) return;
   probing = true;
@@ -183,7 +184,10 @@ export function heard(yes) {
 export function notHeard(e) {
   if (!e.passing || e.base !== askedNow()) return;
   heard(false);
-  if (hasOthers()) probe();
+  // At once, but a server that says it is fit and takes nothing is not asked without end.
+  if (!hasOthers() || performance.now() - probed < AGAIN_MS) return;
+  probed = performance.now();
+  probe();
 }
 
 /**

@@ -17,7 +17,7 @@ type condition struct {
 	Name  string `json:"name" api:"enum=servers|clock|full|nearly-full|slow|copy-failed|copy-late|copy-ahead|no-copies"`
 	Stops bool   `json:"stops"` // nothing is recorded until it is mended
 	Says  string `json:"says"`
-	Do    string `json:"do" api:"blank"` // empty where says has it
+	Do    string `json:"do"` // empty where says has it
 }
 
 // numbers are for whoever is asked for help. Times are in seconds, sizes in bytes.

@@ -13,12 +13,12 @@ import (
 // last. Times are by this server's clock.
 type serverView struct {
 	Name    string       `json:"name"`
-	URL     string       `json:"url" api:"blank"` // empty = not known
-	Self    bool         `json:"self"`            // it is the one that answers
-	Decides bool         `json:"decides"`         // it takes scans in and writes them; the others send theirs to it
-	Term    uint64       `json:"term"`            // of the newest claim to decide that it has read
-	Seq     traveler.Seq `json:"seq"`             // the end of the record there
-	Behind  traveler.Seq `json:"behind"`          // entries that it lacks of the longest record heard of
+	URL     string       `json:"url"`     // empty = not known
+	Self    bool         `json:"self"`    // it is the one that answers
+	Decides bool         `json:"decides"` // it takes scans in and writes them; the others send theirs to it
+	Term    uint64       `json:"term"`    // of the newest claim to decide that it has read
+	Seq     traveler.Seq `json:"seq"`     // the end of the record there
+	Behind  traveler.Seq `json:"behind"`  // entries that it lacks of the longest record heard of
 	Heard   time.Time    `json:"heard"`
 	Silent  float64      `json:"silent_s"` // since it was heard
 	Ahead   float64      `json:"ahead_s"`  // how far its clock is ahead of this one's; less than 0 = after it

@@ -24,6 +24,9 @@ export function Others() {
   const here = location.pathname + location.search;
   return html`<div class="doubt" role="alert" data-test="others">
     <p>${say("servers.others")}</p>
-    ${list.map((s) => html`<a key=${s.name} href=${s.url + here}>${s.name}</a> `)}
+    ${list.map(
+      (s) =>
+        html`<a key=${s.name} href=${s.url + here}>${s.name} (${s.url.replace(/^https?:\/\//, "")})</a> `,
+    )}
   </div>`;
 }

@@ -111,7 +111,7 @@ export function headLine(g, said) {
 
 /** @type {(time: string) => string} */
 const liveText = (time) =>
-  (away.value ? say("link.through.wall", away.value.other) : say("link.step")) + " " + time;
+  away.value ? say("link.through.wall", away.value.other) + ", " + time : say("link.step") + " " + time;
 
 /**
  * Head says what the board comes to.
@@ -248,6 +248,22 @@ const ASK_MS = 60000; // how often a screen asks which servers there are, and le
 
 export const isWall = () => new URLSearchParams(location.search).get("wall") === "1";
 
+// keepPage keeps the board itself in this screen, where the browser lets it, for the time when
+// the server that it comes from is away and another one has its rows (kiosk/page/worker.js).
+async function keepPage(/** @type {string} */ name) {
+  if (!navigator.serviceWorker || !hasOthers()) return;
+  try {
+    const options = /** @type {const} */ ({ scope: "/" + name, updateViaCache: "none" });
+    const own = await navigator.serviceWorker.register(`/${name}-sw.js`, options);
+    setInterval(() => {
+      own.waiting?.postMessage("take");
+      own.update().catch(() => {});
+    }, ASK_MS);
+  } catch {
+    // Its server is away just now, or its certificate is not trusted.
+  }
+}
+
 let used = false;
 // useOnce begins with the servers that this screen knows.
 function useOnce() {
@@ -284,6 +300,7 @@ export async function startWall(Wall, name) {
   render(html`<${Wall} />`, root);
   startClock();
   setInterval(() => get("/api/v1/me", { stay: true }).then(learnServers, () => {}), ASK_MS);
+  keepPage(name);
   openBoard({ name, onReopen, through: { change: lookAround, protocols: passProtocols } });
 }
 
