@@ -49,7 +49,7 @@ type asked struct {
 }
 
 // crossed asks a server and gives the answer.
-func crossed(t *testing.T, r *webtest.Rig, q asked) (*http.Response, string) {
+func crossed(t *testing.T, r *webtest.Rig, q asked) (status int, h http.Header, body string) {
 	t.Helper()
 	req, err := http.NewRequestWithContext(t.Context(), q.method, r.Base+q.path, strings.NewReader(q.body))
 	if err != nil {
@@ -78,7 +78,7 @@ func crossed(t *testing.T, r *webtest.Rig, q asked) (*http.Response, string) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return resp, string(got)
+	return resp.StatusCode, resp.Header, string(got)
 }
 
 // passOf is the pass of a device at the other servers.
@@ -102,7 +102,7 @@ func TestStationCrosses(t *testing.T) {
 	if again := passOf(t, tablet); again != pass {
 		t.Error("another pass the second time")
 	}
-	resp, body := crossed(t, b, asked{method: "GET", path: "/api/v1/me", origin: a.Base, pass: pass})
+	status, h, body := crossed(t, b, asked{method: "GET", path: "/api/v1/me", origin: a.Base, pass: pass})
 	var me struct {
 		How, Device string
 		Servers     []struct {
@@ -111,19 +111,19 @@ func TestStationCrosses(t *testing.T) {
 		}
 	}
 	if err := json.Unmarshal([]byte(body), &me); err != nil || me.How != "station" || me.Device != device {
-		t.Fatalf("%d %s", resp.StatusCode, body)
+		t.Fatalf("%d %s", status, body)
 	}
 	if len(me.Servers) != 2 || me.Servers[0].URL != a.Base || me.Servers[0].Self || !me.Servers[1].Self {
 		t.Errorf("%+v", me.Servers)
 	}
-	if h := resp.Header; h.Get("Access-Control-Allow-Origin") != a.Base || h.Get("Access-Control-Allow-Credentials") != "" || !strings.Contains(h.Get("Vary"), "Origin") {
+	if h.Get("Access-Control-Allow-Origin") != a.Base || h.Get("Access-Control-Allow-Credentials") != "" || !strings.Contains(h.Get("Vary"), "Origin") {
 		t.Errorf("%v", h)
 	}
 	scan := `{"scans":[{"id":"` + webtest.NewID() + `","at":"` + time.Now().UTC().Format(time.RFC3339) + `","station":"T1","card":"` + boss.Card("W-502") + `","action":"setup"}]}`
 	for range 2 { // once more, as what was sent to a server that died
-		resp, body = crossed(t, b, asked{method: "POST", path: "/api/v1/scans", origin: a.Base, pass: pass, body: scan})
-		if resp.StatusCode != http.StatusOK || !strings.Contains(body, `"outcome":"kept"`) {
-			t.Errorf("%d %s", resp.StatusCode, body)
+		status, _, body = crossed(t, b, asked{method: "POST", path: "/api/v1/scans", origin: a.Base, pass: pass, body: scan})
+		if status != http.StatusOK || !strings.Contains(body, `"outcome":"kept"`) {
+			t.Errorf("%d %s", status, body)
 		}
 	}
 	if !strings.Contains(body, `"again":true`) {
@@ -132,8 +132,8 @@ func TestStationCrosses(t *testing.T) {
 	if got := boss.Do("DELETE", "/api/v1/stations/"+stationID(t, boss), nil, nil); got != http.StatusNoContent {
 		t.Fatal(got)
 	}
-	if resp, body := crossed(t, b, asked{method: "GET", path: "/api/v1/me", origin: a.Base, pass: pass}); resp.StatusCode != http.StatusUnauthorized {
-		t.Errorf("cut off: %d %s", resp.StatusCode, body)
+	if status, _, body := crossed(t, b, asked{method: "GET", path: "/api/v1/me", origin: a.Base, pass: pass}); status != http.StatusUnauthorized {
+		t.Errorf("cut off: %d %s", status, body)
 	}
 }
 
@@ -181,9 +181,9 @@ func TestCrossingIsNarrow(t *testing.T) {
 		"whether the other takes scans":  {asked{method: "GET", path: "/readyz", origin: a.Base}, 200, true},
 		"a board that is a page of both": {asked{method: "GET", path: "/waits", origin: a.Base, pass: pass, header: map[string]string{"Accept": "application/json"}}, 200, false},
 	} {
-		resp, body := crossed(t, b, x.q)
-		if resp.StatusCode != x.status || (resp.Header.Get("Access-Control-Allow-Origin") == x.q.origin) != x.cors {
-			t.Errorf("%s: %d %q, want %d: %.200s", name, resp.StatusCode, resp.Header.Get("Access-Control-Allow-Origin"), x.status, body)
+		status, h, body := crossed(t, b, x.q)
+		if status != x.status || (h.Get("Access-Control-Allow-Origin") == x.q.origin) != x.cors {
+			t.Errorf("%s: %d %q, want %d: %.200s", name, status, h.Get("Access-Control-Allow-Origin"), x.status, body)
 		}
 	}
 	// Nobody but a device gets a pass, and none where one file keeps the record.
@@ -195,7 +195,7 @@ func TestCrossingIsNarrow(t *testing.T) {
 	if got := only.Do("POST", "/api/v1/crossing", map[string]any{}, nil); got != http.StatusNotFound {
 		t.Errorf("a pass at a server alone: %d", got)
 	}
-	if resp, _ := crossed(t, alone, asked{method: "GET", path: "/readyz", origin: a.Base}); resp.Header.Get("Access-Control-Allow-Origin") != "" {
+	if _, h, _ := crossed(t, alone, asked{method: "GET", path: "/readyz", origin: a.Base}); h.Get("Access-Control-Allow-Origin") != "" {
 		t.Error("a server alone answers pages of others")
 	}
 }
@@ -258,10 +258,10 @@ func TestScreenCrosses(t *testing.T) {
 		if path == "/station" {
 			who = a.Visitor()
 		}
-		resp, _ := crossed(t, who, asked{method: "GET", path: path, origin: a.Base})
-		policy := resp.Header.Get("Content-Security-Policy")
-		if got := strings.Contains(policy, "connect-src 'self' http://"+at+" ws://"+at+";"); resp.StatusCode != 200 || got != names {
-			t.Errorf("%s: %d %s", path, resp.StatusCode, policy)
+		status, h, _ := crossed(t, who, asked{method: "GET", path: path, origin: a.Base})
+		policy := h.Get("Content-Security-Policy")
+		if got := strings.Contains(policy, "connect-src 'self' http://"+at+" ws://"+at+";"); status != 200 || got != names {
+			t.Errorf("%s: %d %s", path, status, policy)
 		}
 	}
 }
@@ -275,8 +275,8 @@ func TestServersAreRemembered(t *testing.T) {
 	now := func() time.Time { return morning.Add(time.Duration(hours.Load()) * time.Hour) }
 	a, b, ofA, ofB := pair(t, webtest.Options{Now: now})
 	lets := func(r *webtest.Rig, origin string) bool {
-		resp, _ := crossed(t, r, asked{method: "GET", path: "/readyz", origin: origin})
-		return resp.Header.Get("Access-Control-Allow-Origin") == origin
+		_, h, _ := crossed(t, r, asked{method: "GET", path: "/readyz", origin: origin})
+		return h.Get("Access-Control-Allow-Origin") == origin
 	}
 	if !lets(b, a.Base) || !lets(a, b.Base) {
 		t.Fatal("they do not know each other")
