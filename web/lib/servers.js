@@ -24,7 +24,7 @@ let changed = () => {};
 let isFree = () => true;
 /** @type {Promise<boolean> | null} */
 let looking = null;
-let passed = false; // the pass was asked for since the page was loaded
+let passed = ""; // for whom the pass was asked for since the page was loaded
 
 /** The server that is asked instead of the page's own: {own, other}, their names; null while it is not. */
 export const away = signal(/** @type {{own: string, other: string} | null} */ (null));
@@ -50,7 +50,11 @@ export function useServers({ onChange, free = () => true }) {
 }
 
 function keep() {
-  localStorage.setItem(KEPT, JSON.stringify(kept));
+  try {
+    localStorage.setItem(KEPT, JSON.stringify(kept));
+  } catch {
+    // A browser that keeps nothing more knows them until the reload.
+  }
 }
 
 /** @type {(base: string) => import("./api.js").Place} */
@@ -75,13 +79,14 @@ export async function learnServers(me) {
   if (!hasOthers()) kept.pass = "";
   if (askedNow() && !kept.list.some((o) => o.base === askedNow())) change("");
   keep();
-  if (passed || askedNow() || !hasOthers() || (me.how !== "station" && me.how !== "screen")) return;
-  passed = true;
+  const who = me.how + (me.device || "");
+  if (passed === who || askedNow() || !hasOthers() || (me.how !== "station" && me.how !== "screen")) return;
+  passed = who;
   try {
     kept.pass = (await post("/api/v1/crossing", {}, { at: { base: "" } })).pass;
     keep();
   } catch {
-    passed = false; // with the next answer
+    passed = ""; // with the next answer
   }
 }
 

@@ -241,10 +241,12 @@ export async function onReopen() {
       () => false,
     ));
   if (there) location.reload();
+  if (who) learnServers(who);
   loadShop().catch(() => {});
 }
 
-const ASK_MS = 60000; // how often a screen asks which servers there are, and lengthens what lets it in
+const renew = 12 * 3600e3; // ms after which the server lengthens what lets this screen in
+const ASK_MS = 60000; // how often a screen that knows several servers asks which there are
 
 export const isWall = () => new URLSearchParams(location.search).get("wall") === "1";
 
@@ -299,7 +301,9 @@ export async function startWall(Wall, name) {
   }
   render(html`<${Wall} />`, root);
   startClock();
-  setInterval(() => get("/api/v1/me", { stay: true }).then(learnServers, () => {}), ASK_MS);
+  const ask = () => get("/api/v1/me", { stay: true }).then(learnServers, () => {});
+  setInterval(ask, renew);
+  setInterval(() => hasOthers() && ask(), ASK_MS);
   keepPage(name);
   openBoard({ name, onReopen, through: { change: lookAround, protocols: passProtocols } });
 }
