@@ -50,6 +50,15 @@
 //     card that comes is said to have arrived or is set up at once. Over a year of the
 //     demo's scans, muddles and all, the big button is what was said next in nine of ten
 //     (TestLikelyStep prints the rest: most are stops, which nobody foresees).
+//   - Where several servers keep the record, a station asks the one that its page came
+//     from. While that does not answer, is slow for a second and a half, or takes nothing,
+//     all are asked whether they are fit, and the first one that is gets what waits: scans
+//     carry their ids, so one that was sent before is answered again. It goes back when its
+//     own server has been fit for half a minute, twice as long each time that it was left
+//     in the last ten, so that servers that flap are not followed to and fro. The clock of
+//     one server is not another's: it is measured when the station changes over. A server
+//     that does not know the device is to it as one that does not answer, since only its own
+//     can say that it was cut off.
 //   - An action sheet is read in any order: a step waits a minute for its card, a reason
 //     for its number. Codes of reasons are made of their names, so that a sheet stays
 //     good while the shop's lists change.

@@ -6,34 +6,53 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"tallywalk/web/live"
 )
+
+// keptGraph is what a worker keeps.
+type keptGraph struct {
+	Tag   string
+	Page  string
+	Files []string
+	Live  bool
+}
+
+// graphOf reads what a worker keeps of a page, and looks that it is the whole of it.
+func (p *pageServer) graphOf(t *testing.T, page, worker string) (g keptGraph) {
+	t.Helper()
+	shown, script := p.get(page), p.get(worker)
+	if script.status != http.StatusOK || script.header.Get("Cache-Control") != "no-store" {
+		t.Fatalf("%s: %d, %v", worker, script.status, script.header)
+	}
+	line, _, _ := strings.Cut(string(script.body), ";\n")
+	if err := json.Unmarshal([]byte(strings.TrimPrefix(line, "globalThis.GRAPH = ")), &g); err != nil {
+		t.Fatal(err)
+	}
+	if g.Tag != shown.header.Get("ETag") || g.Page != page || g.Live {
+		t.Errorf("%+v; the page has the tag %s", g, shown.header.Get("ETag"))
+	}
+	for _, name := range links(shown.body) {
+		if !slices.Contains(g.Files, name) {
+			t.Errorf("%s loads %s, which is not kept", page, name)
+		}
+	}
+	return g
+}
+
+// What keeps a board in a wall screen names one whole version of it.
+func TestBoardWorkersNameOneVersion(t *testing.T) {
+	p := newPageServer(t, "")
+	for _, name := range live.Names {
+		p.graphOf(t, "/"+name+"?wall=1", "/"+name+"-sw.js")
+	}
+}
 
 // What keeps the station page in a device names one whole version of it, and is
 // itself never kept.
 func TestStationWorkerNamesOneVersion(t *testing.T) {
 	p := newPageServer(t, "")
-	page, worker := p.get("/station"), p.get("/station-sw.js")
-	if worker.status != http.StatusOK || worker.header.Get("Cache-Control") != "no-store" {
-		t.Fatalf("the worker: %d, %v", worker.status, worker.header)
-	}
-	line, _, _ := strings.Cut(string(worker.body), ";\n")
-	var g struct {
-		Tag   string
-		Page  string
-		Files []string
-		Live  bool
-	}
-	if err := json.Unmarshal([]byte(strings.TrimPrefix(line, "globalThis.GRAPH = ")), &g); err != nil {
-		t.Fatal(err)
-	}
-	if g.Tag != page.header.Get("ETag") || g.Page != "/station" || g.Live {
-		t.Errorf("%+v; the page has the tag %s", g, page.header.Get("ETag"))
-	}
-	for _, name := range links(page.body) {
-		if !slices.Contains(g.Files, name) {
-			t.Errorf("the page loads %s, which is not kept", name)
-		}
-	}
+	g := p.graphOf(t, "/station", "/station-sw.js")
 	size := len(p.get("/station", "Accept-Encoding", "gzip").body)
 	for _, name := range g.Files {
 		a := p.get(name, "Accept-Encoding", "gzip")

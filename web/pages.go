@@ -7,6 +7,7 @@ import (
 	"io/fs"
 	"net/url"
 	"os"
+	"slices"
 	"strings"
 
 	"github.com/gofiber/fiber/v2"
@@ -103,8 +104,8 @@ var station = page.Page{
 	Manifest: "/station.webmanifest",
 }
 
-// stationWorker keeps the station page in a device.
-const stationWorker = "kiosk/page/worker.js"
+// deviceWorker keeps the station page in a device, and a board in a wall screen.
+const deviceWorker = "kiosk/page/worker.js"
 
 // nothing is shown where no page is.
 var nothing = desk("", "nothing.title", "")
@@ -150,19 +151,40 @@ func sub(root fs.FS, dir string) fs.FS {
 func (s *Server) routePages() {
 	for _, p := range pages {
 		h := s.site.Page(p.page)
+		if slices.Contains(p.page.Styles, cssWall) {
+			h = s.reaching(h, isWall)
+			s.app.Get(p.path+"-sw.js", s.site.Worker(p.page, p.path+"?wall=1", deviceWorker, s.Reach))
+		}
 		if p.deed != "" {
 			h = s.signedIn(p.deed, h)
 		}
 		s.app.Get(p.path, h)
 	}
-	s.app.Get("/station", s.notWatching(withDecoder(s.site.Page(station))))
+	s.app.Get("/station", s.notWatching(s.reaching(withDecoder(s.site.Page(station)), always)))
 	s.app.Get(station.Manifest, s.site.Manifest(station, "/station"))
-	s.app.Get("/station-sw.js", s.site.Worker(station, "/station", stationWorker))
+	s.app.Get("/station-sw.js", s.site.Worker(station, "/station", deviceWorker, s.Reach))
 	s.app.Get("/s/:code/:op?", openCard)
 	s.app.Get("/enrol", enrolHere)
 	s.app.Get(certificatePath, s.getAuthority)
 	s.app.Get("/wall/:secret", s.OpenScreen)
 	s.app.Get("/static/*", s.site.File)
+}
+
+func always(*fiber.Ctx) bool { return true }
+
+// isWall reports whether a board is shown on a wall screen.
+func isWall(c *fiber.Ctx) bool { return c.Query("wall") == "1" }
+
+// reaching lets a page that devices show ask the other servers of the record. What a browser
+// keeps has the policy of then, so such a page is always sent whole.
+func (s *Server) reaching(h fiber.Handler, when func(*fiber.Ctx) bool) fiber.Handler {
+	return func(c *fiber.Ctx) error {
+		if others := s.Reach(c); len(others) > 0 && when(c) {
+			allow(c, "connect-src 'self'", strings.Join(others, " "))
+			c.Request().Header.Del(fiber.HeaderIfNoneMatch)
+		}
+		return h(c)
+	}
 }
 
 // enrolHere opens the station page to enrol the device, with the code that the address

@@ -48,15 +48,17 @@ import (
 	"tallywalk/web/trust"
 )
 
-// Config is what a server is made of. All fields but EntryURL, Hosts, Proxies, Trust,
+// Config is what a server is made of. All fields but Servers, EntryURL, Hosts, Proxies, Trust,
 // Ahead, Room, Keeper, Disk, Pace and Printers are needed.
 type Config struct {
 	Desk   story.Desk
 	Tables story.Tables
-	Now    func() time.Time // the shop's clock
-	Real   func() time.Time // for deadlines of sockets: the demo's Now runs faster
-	Rand   io.Reader        // for tokens and codes
-	Log    *slog.Logger
+	// Servers knows the servers that keep the record together; nil is for one file.
+	Servers story.Servers
+	Now     func() time.Time // the shop's clock
+	Real    func() time.Time // for deadlines of sockets: the demo's Now runs faster
+	Rand    io.Reader        // for tokens and codes
+	Log     *slog.Logger
 
 	Open      bool   // the demo: nobody signs in, everybody may do everything
 	Secure    bool   // a proxy speaks TLS for this server: cookies say so
@@ -149,7 +151,7 @@ func New(cfg Config) *Server {
 	s := &Server{cfg: cfg, since: cfg.Now(), told: health.NewMeasured()}
 	s.Door = door.New(&ask.House{
 		Desk: watched{cfg.Desk, s}, Tables: cfg.Tables, Now: cfg.Now, Real: cfg.Real, Rand: cfg.Rand, Log: cfg.Log,
-		Floors: &ground.Floors{}, Open: cfg.Open, Secure: cfg.Secure, PublicURL: cfg.PublicURL,
+		Servers: cfg.Servers, Floors: &ground.Floors{}, Open: cfg.Open, Secure: cfg.Secure, PublicURL: cfg.PublicURL,
 		EntryURL: cmp.Or(cfg.EntryURL, cfg.PublicURL), Zone: cfg.Zone, Language: cfg.Language, Currency: cmp.Or(cfg.Currency, "EUR"),
 		Version: cfg.Version, Pace: cmp.Or(cfg.Pace, 1), Boards: live.Names,
 	}, cfg.Hosts, cfg.Proxies)

@@ -31,6 +31,7 @@ const flow = await import("./flow.js");
 const floor = await import("./floor.js");
 const front = await import("./front.js");
 const outbox = await import("./outbox.js");
+const own = await import("./ownscans.js");
 const state = await import("./state.js");
 
 const code = (name) => Object.keys(CODES).find((c) => CODES[c] === name);
@@ -41,7 +42,7 @@ async function read(...texts) {
     await settled();
   }
 }
-const said = (n) => outbox.saidSince(["C" + n], 0).map((e) => e.scan.action);
+const said = (n) => own.saidSince(["C" + n], 0).map((e) => e.scan.action);
 
 test.before(async () => {
   await outbox.startOutbox();

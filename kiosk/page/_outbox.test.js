@@ -54,7 +54,8 @@ class Server {
 const load = async () => {
   const outbox = await import("./outbox.js");
   const box = await import("./box.js");
-  return { ...outbox, ...box };
+  const own = await import("./ownscans.js");
+  return { ...outbox, ...box, ...own };
 };
 
 let page;

@@ -12,7 +12,8 @@ import { viewOf } from "./judge.js";
 import { may } from "./steps.js";
 import { practiceMachine, practising, PRACTICE_CARD } from "./practising.js";
 import { practiceBatch } from "./round.js";
-import { recordNow, saidSince } from "./outbox.js";
+import { recordNow } from "./outbox.js";
+import { saidSince } from "./ownscans.js";
 import { boards, me, operator, shop } from "./state.js";
 
 /**

@@ -5,7 +5,8 @@ import { UNDO_MS } from "./consts.js";
 import { accept } from "./edge.js";
 import { look, no, refreshBoard } from "./look.js";
 import { isOwn } from "./moments.js";
-import { lastOwn, stopAsking } from "./outbox.js";
+import { stopAsking } from "./outbox.js";
+import { lastOwn } from "./ownscans.js";
 import { practising, PRACTICE_CARD } from "./practising.js";
 import { parseRef } from "./refs.js";
 import {

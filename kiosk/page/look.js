@@ -5,7 +5,8 @@ import { now as serverNow } from "../../web/lib/clock.js";
 import { refuse } from "./edge.js";
 import { keepBoard, keepKnown, ownBoard, ownView, refreshFloor } from "./floor.js";
 import { refreshNext } from "./next.js";
-import { heard, link, saidSince } from "./outbox.js";
+import { heard, link, notHeard } from "./outbox.js";
+import { saidSince } from "./ownscans.js";
 import { boards, current, cutOff, me, operator, over, remembered, screen, told } from "./state.js";
 import { say } from "../../web/lib/words.js";
 
@@ -45,7 +46,7 @@ export async function look(ref, aloud) {
   } catch (err) {
     const e = /** @type {import("../../web/lib/api.js").Problem} */ (err);
     if (e.passing) {
-      heard(false);
+      notHeard(e);
       return ownView(ref, current.value);
     }
     if (aloud) no(e.detail || say("say.offline"));
@@ -77,7 +78,7 @@ export async function refreshBoard(id) {
   } catch (err) {
     const e = /** @type {import("../../web/lib/api.js").Problem} */ (err);
     if (e.passing) {
-      heard(false);
+      notHeard(e);
       showOwnBoard(id);
     }
     // The device is no station any more: its scans stay here until it is again.

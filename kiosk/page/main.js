@@ -15,7 +15,7 @@ import { LanguageView } from "./language.js";
 import { applyTheme, LearnView, MenuView } from "./menu.js";
 import { holdOn } from "./box.js";
 import { Lost } from "./lives.js";
-import { drained, heard, link, seen, setDevice, startOutbox, turnedAway } from "./outbox.js";
+import { drained, heard, link, notHeard, seen, setDevice, startOutbox, turnedAway } from "./outbox.js";
 import { TypeView } from "./pads.js";
 import { PracticeBar, PracticeView, watchPractice } from "./practice.js";
 import { recallOperator, watchOperator, watchTaps } from "./people.js";
@@ -26,6 +26,7 @@ import { applySize, SizeView } from "./size.js";
 import { noStation, refreshBoard } from "./look.js";
 import { asked, current, cutOff, me, mine, open, over, screen, shop, told } from "./state.js";
 import { recallAll, remember, remembered } from "./state.js";
+import { learnServers } from "../../web/lib/servers.js";
 import { setZone } from "../../web/lib/times.js";
 import { AnswersView, Told } from "./told.js";
 import { watchWhen } from "./when.js";
@@ -98,6 +99,7 @@ async function start() {
   try {
     const m = await get("/api/v1/me");
     heard(true);
+    learnServers(m);
     // The code is for a device that is no station; a station stays what it is.
     if (enrolling && m.how !== "station") return (screen.value = "enrol");
     cutOff.value = false;
@@ -113,8 +115,9 @@ async function start() {
     remember("known", { me: m, shop: shop.value });
     settle(m.machine || "");
   } catch (e) {
-    if (/** @type {import("../../web/lib/api.js").Problem} */ (e).status === 401) return noStation();
-    heard(false);
+    const problem = /** @type {import("../../web/lib/api.js").Problem} */ (e);
+    if (problem.status === 401) return noStation();
+    notHeard(problem);
     refreshBoard(current.value);
     setTimeout(start, 5000);
   }

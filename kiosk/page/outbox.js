@@ -1,5 +1,5 @@
 // Sends what is in the box, in the order of its numbers, and tries again until
-// each scan is answered. An entry is
+// each scan is answered, by whichever server of the record is fit. An entry is
 //   {n, id, scan, state, made, present, say, offer, issued, seq, read, epoch, before}
 // with state waiting, kept, question or refused; present is what the scan said
 // when it was first sent. epoch names the record that the device knew when it
@@ -7,12 +7,13 @@
 // {outcome, seq, issued}, while it waits to be sent again because a copy of
 // the record was put back that may lack it.
 import { signal } from "../../web/lib/vendor/ui.js";
-import { get, post, Problem, uuid7 } from "../../web/lib/api.js";
+import { askedNow, get, post, Problem, uuid7 } from "../../web/lib/api.js";
 import { addScan, allScans, dropScans, openBox, putScans, turnScans, value } from "./box.js";
 import { now as serverNow, stamp } from "../../web/lib/clock.js";
 import { newDeviceCode } from "./refs.js";
 import { KEEP_MS, PRESENT_MS } from "./consts.js";
 import { practising } from "./practising.js";
+import { hasOthers, learnServers, lookAround, useServers } from "../../web/lib/servers.js";
 import { noteBox, wasCleared } from "./lives.js";
 
 /**
@@ -25,6 +26,7 @@ const AT_ONCE = 50; // scans in one request
 const AGAIN_MS = 500; // while nothing answers
 const SLOWEST_MS = 30000; // while something answers and takes nothing
 const PROBE_MS = 3000;
+const SLOW_MS = 1500; // without an answer for so long, the other servers are asked
 const FOREIGN_MS = 3000;
 const EPOCH_MS = 15000; // how often a station that nobody uses asks for the epoch
 
@@ -53,6 +55,7 @@ let hung = new AbortController(); // ends a request that began before the server
 export async function startOutbox() {
   await openBox(refresh);
   if (practising) return;
+  useServers({ onChange: changedOver, free: () => !sending && !link.value.waiting });
   known = (await value("epoch")) || "";
   await wasCleared();
   await dropOld();
@@ -71,11 +74,12 @@ function dropOld() {
 
 // While nothing answers, looks whether it does again: what waits is gone a moment later.
 let probing = false;
+let probed = -AGAIN_MS; // out of turn, by the monotonic clock
 async function probe() {
   if (!link.value.alone || probing) return;
   probing = true;
   try {
-    await get("/api/v1/clock", { patience: PROBE_MS });
+    if (!hasOthers() || !(await lookAround())) await get("/api/v1/clock", { patience: PROBE_MS });
     hung.abort();
     heard(true);
   } catch (e) {
@@ -83,6 +87,20 @@ async function probe() {
   } finally {
     probing = false;
   }
+}
+
+// Another server is asked now: what the one before it has not answered is sent again.
+function changedOver() {
+  hung.abort();
+  if (link.value.alone) return heard(true);
+  askEpoch();
+  kick(true);
+}
+
+// A server that is slow may be hung: then another one is asked.
+function watchSlow() {
+  const slow = setTimeout(lookAround, SLOW_MS);
+  return () => clearTimeout(slow);
 }
 
 /**
@@ -138,6 +156,7 @@ async function askEpoch() {
   try {
     const me = await get("/api/v1/me");
     heard(true);
+    await learnServers(me);
     await setEpoch(me.epoch);
   } catch (e) {
     if (!(e instanceof Problem)) throw e;
@@ -155,6 +174,20 @@ export function heard(yes) {
   if (!yes) return;
   askEpoch(); // a server that was away may have another record now
   kick(true);
+}
+
+/**
+ * Notes that a server did not answer, or takes nothing for now; one that is not asked any more
+ * is of no concern.
+ * @param {Problem} e
+ */
+export function notHeard(e) {
+  if (!e.passing || e.base !== askedNow()) return;
+  heard(false);
+  // At once, but a server that says it is fit and takes nothing is not asked without end.
+  if (!hasOthers() || performance.now() - probed < AGAIN_MS) return;
+  probed = performance.now();
+  probe();
 }
 
 /**
@@ -241,7 +274,9 @@ async function pass() {
     blocked("");
   } catch (e) {
     if (!(e instanceof Problem)) throw e;
-    // A server that answers and takes nothing says why: its disk is full, or its clock wrong.
+    // A server that answers and takes nothing says why: its disk is full, or its clock wrong,
+    // or it is closing. Another one may take it.
+    if (e.status >= 500 && hasOthers()) lookAround();
     blocked(e.passing && e.status !== 503 && e.status !== 507 ? "" : e.detail);
     pause = e.status === 0 ? AGAIN_MS : Math.min(SLOWEST_MS, pause * 2 || AGAIN_MS);
     timer = setTimeout(() => ((timer = 0), kick(false)), pause);
@@ -273,13 +308,14 @@ async function sendSome(entries) {
   await putScans(entries.filter((e) => e.marked).map(({ marked, ...e }) => e));
   let results;
   let epoch = "";
+  const answers = hasOthers() ? watchSlow() : () => {};
   try {
     hung = new AbortController();
     ({ results, epoch } = await post("/api/v1/scans?now=none", { scans }, { until: hung.signal }));
     heard(true);
   } catch (err) {
     const e = /** @type {Problem} */ (err);
-    if (e.status === 0) heard(false);
+    if (e.status === 0) notHeard(e);
     if (e.status === 401) turnedAway.value++;
     if (e.passing || e.status === 401 || e.status === 403) throw e;
     if (entries.length > 1) {
@@ -287,6 +323,8 @@ async function sendSome(entries) {
       return;
     }
     results = [{ id: entries[0].id, outcome: "refused", say: e.detail, status: e.status }];
+  } finally {
+    answers();
   }
   await setEpoch(epoch);
   const byID = new Map(results.map((/** @type {Result} */ x) => [x.id, x]));
@@ -402,49 +440,10 @@ function refresh() {
 }
 
 /**
- * What this station said of a card since a sequence of the record: what waits, and
- * what the record took after it. What was taken back while it waited is not there.
- * @param {string[]} refs what stands for the card
- * @param {number} seq
- * @returns {Entry[]}
- */
-export function saidSince(refs, seq) {
-  const all = allScans().filter(
-    (e) =>
-      refs.includes(e.scan.card) && (e.state === "waiting" || (e.state === "kept" && (e.seq || 0) > seq)),
-  );
-  const standing = all.filter((e) => stands(e) !== "refused");
-  const undone = new Set(standing.filter((e) => e.scan.action === "undo").map((e) => e.scan.for));
-  const gone = (/** @type {Entry} */ e) =>
-    undone.has(e.id) || (e.scan.action === "undo" && standing.some((o) => o.id === e.scan.for));
-  return standing.filter((e) => !gone(e));
-}
-
-/**
- * How a scan stands, or stood before it is sent again.
- * @type {(e: Entry) => string}
- */
-const stands = (e) => (e.before ? e.before.outcome : e.state);
-
-/**
  * Someone read an answer that came late.
  * @param {Entry} e
  */
 export async function readAnswer(e) {
   await putScans([{ ...e, read: true }]);
   refresh();
-}
-
-/**
- * The latest scan of this device that can still be taken back.
- * @param {number} lasts
- */
-export function lastOwn(lasts) {
-  const now = serverNow();
-  const recent = [];
-  const all = allScans();
-  for (let i = all.length - 1; i >= 0 && all[i].told > now - 2 * lasts; i--) recent.push(all[i]);
-  const standing = recent.filter((e) => stands(e) !== "refused");
-  const undone = new Set(standing.filter((e) => e.scan.action === "undo").map((e) => e.scan.for));
-  return standing.find((e) => e.scan.action !== "undo" && !undone.has(e.id) && now - e.told < lasts);
 }

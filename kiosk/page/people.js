@@ -8,7 +8,7 @@ import { accept, refuse } from "./edge.js";
 import { keepPerson, personOf } from "./floor.js";
 import { handOver } from "./handover.js";
 import { thereUntil } from "./moments.js";
-import { heard } from "./outbox.js";
+import { notHeard } from "./outbox.js";
 import { practising } from "./practising.js";
 import { boards, mine, operator, remember, remembered, told } from "./state.js";
 import { say } from "../../web/lib/words.js";
@@ -81,7 +81,7 @@ export async function badge(code) {
       return;
     }
     // Nothing answers: the badge itself says enough for the record.
-    heard(false);
+    notHeard(e);
   }
   greet({ person: person.code || code, name: person.name || person.person || code, role: person.role });
 }

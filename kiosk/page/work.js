@@ -12,6 +12,7 @@ import { startTyping } from "./pads.js";
 import { isSoon, keepOperator, leave } from "./people.js";
 import { momentOf } from "./when.js";
 import { boards, current, machine, mine, open, operator, over, reasonsOf, shop } from "./state.js";
+import { away } from "../../web/lib/servers.js";
 import { Hot } from "../../web/lib/marked.js";
 import { dateText, elapsed, seconds } from "../../web/lib/times.js";
 import { count, say, stateWord } from "../../web/lib/words.js";
@@ -192,7 +193,8 @@ function Who() {
 
 function Link() {
   const { alone, waiting, since, blocked } = link.value;
-  let text = say("link.step");
+  const { own = "", other = "" } = away.value || {};
+  let text = other ? say("link.through", other, own) : say("link.step");
   if (blocked && waiting) text = say("link.blocked", waiting, blocked);
   else if (alone && !waiting) text = say("link.alone.none");
   else if (alone) text = count("link.alone", waiting, momentOf(since));
@@ -202,6 +204,7 @@ function Link() {
     class=${"link" + (off ? " off" : "")}
     data-test="link"
     data-waiting=${waiting}
+    data-through=${other}
     role="status">
     <svg class="shape" viewBox="0 0 24 24" aria-hidden="true">
       ${off

@@ -1,15 +1,18 @@
-// The service worker of the station page, served at a fixed address that is never
-// cached (/station-sw.js), after a line that names GRAPH: the page's version, its tag
-// and all that it loads. It keeps that one version whole, so that the page comes up
-// while nothing answers, and the one before for pages that are still open. It answers
-// for the station page and its files only.
+// The service worker of the station page, and of a board on a wall screen, served at a fixed
+// address that is never cached (/station-sw.js), after a line that names GRAPH: the page's
+// version, its tag and all that it loads. It keeps that one version whole, so that the page
+// comes up while nothing answers, and the one before for pages that are still open. It
+// answers for that page and its files only.
 
 /** @type {{tag: string, version: string, page: string, files: string[], live: boolean}} */
 const GRAPH = /** @type {any} */ (globalThis).GRAPH;
 const sw = /** @type {any} */ (globalThis);
-const PREFIX = "station-";
+const PAGE = new URL(GRAPH.page, location.origin);
+const PREFIX = PAGE.pathname.slice(1) + "-";
+const isWall = PAGE.searchParams.has("wall"); // people look at that board, too
 const NAME = PREFIX + GRAPH.tag.replace(/\W/g, "");
 const KEPT = 2; // versions
+const PATIENCE_MS = 3000;
 
 // One version whole or none: a page of another version means that the program was
 // replaced meanwhile; the browser then finds the next worker.
@@ -45,6 +48,23 @@ async function page(request, chosen) {
 }
 
 /**
+ * A board of a wall as its server has it, while that answers: nobody stands there to wait for
+ * the next version.
+ * @param {Request} request
+ */
+async function board(request) {
+  const stop = new AbortController();
+  const slow = setTimeout(() => stop.abort(), PATIENCE_MS);
+  try {
+    return await fetch(request, { signal: stop.signal });
+  } catch (err) {
+    return (await (await caches.open(NAME)).match(GRAPH.page)) || Promise.reject(err);
+  } finally {
+    clearTimeout(slow);
+  }
+}
+
+/**
  * A file's address names its version: what was kept once is right for good.
  * @param {Request} request
  * @param {string} path
@@ -65,7 +85,8 @@ sw.addEventListener("message", (/** @type {any} */ e) => e.data === "take" && sw
 sw.addEventListener("fetch", (/** @type {any} */ e) => {
   const { origin, pathname, searchParams } = new URL(e.request.url);
   if (GRAPH.live || e.request.method !== "GET" || origin !== location.origin) return;
-  if (e.request.mode === "navigate" && pathname === GRAPH.page)
-    e.respondWith(page(e.request, searchParams.has("language")));
-  else if (pathname.startsWith("/static/")) e.respondWith(file(e.request, pathname));
+  if (e.request.mode === "navigate" && pathname === PAGE.pathname) {
+    if (!isWall) e.respondWith(page(e.request, searchParams.has("language")));
+    else if (searchParams.get("wall") === "1") e.respondWith(board(e.request));
+  } else if (pathname.startsWith("/static/")) e.respondWith(file(e.request, pathname));
 });

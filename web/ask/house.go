@@ -31,6 +31,8 @@ type House struct {
 	Version   string
 	Pace      float64  // how fast Now runs; 1 is as fast as Real
 	Boards    []string // the live boards by name; the first is the usual one
+	// Servers knows those that keep the record together; nil where one file does.
+	Servers story.Servers
 	// EntryURL is where a device begins that may not trust the server yet: over plain
 	// HTTP, where the server's authority is its own.
 	EntryURL string

@@ -34,6 +34,13 @@
 //     address that a board needs goes on that list.
 //   - Nobody but the importer is called import, in any case: what goes by that name
 //     counts as imported.
+//   - A device whose server does not answer asks another one of the record from the page that
+//     it has: the origins of the record's servers, and no others, are let in on the ways that
+//     stations and wall screens need (crossing.go). Cookies count for nothing there, so that a
+//     page of one server can do nothing in the name of someone at another; the device shows a
+//     pass of its own, which opens those ways alone, only over the kind of connection that it
+//     was given over, and ends with the device. A server that is down stays one of the record's
+//     for thirty days: the pages that devices keep are of its origin.
 //   - Cookies given over TLS and over plain HTTP have different names: what crossed the
 //     network in the clear opens nothing over TLS, and a station is a device of one origin.
 //   - Who comes in, who is refused and who is not allowed is logged by the ID of the
@@ -66,6 +73,7 @@ type Door struct {
 	proxies map[netip.Addr]bool
 
 	contacts contacts
+	servers  servers
 }
 
 // New makes the door of a house. hosts are names that the server goes by beside

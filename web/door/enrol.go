@@ -2,6 +2,7 @@ package door
 
 import (
 	"encoding/binary"
+	"errors"
 	"fmt"
 	"io"
 	"sort"
@@ -256,7 +257,7 @@ func (s *Door) deletePass(table string) fiber.Handler {
 		}
 		for key := range all {
 			if id != "" && strings.HasPrefix(key, id) && len(id) >= passID {
-				if err := s.Tables.Delete(table, key); err != nil {
+				if err := errors.Join(s.Tables.Delete(table, key), s.dropCrossings(key)); err != nil {
 					return err
 				}
 			}
@@ -283,6 +284,8 @@ type me struct {
 	Epoch     string          `json:"epoch"`             // names the record
 	Machine   *string         `json:"machine,omitempty"` // of a station
 	Device    *string         `json:"device,omitempty"`
+	// Servers keep this record together, by name; left out where one keeps it.
+	Servers []serverAt `json:"servers,omitempty"`
 }
 
 // getMe says who a page is for, and what this server is.
@@ -300,12 +303,13 @@ func (s *Door) getMe(c *fiber.Ctx) error {
 			deeds = append(deeds, d)
 		}
 	}
-	if p.How == ByScreen {
+	if p.How == ByScreen && !crosses(c) {
 		s.cookie(c, cookieScreen, c.Cookies(prefix(c)+cookieScreen), stationTime) // a wall hangs for years
 	}
 	out := me{
 		Name: p.Name, Role: p.Role, How: p.How, May: deeds, Languages: traveler.Languages(), Open: s.Open, Version: s.Version,
 		Zone: ask.ZoneName(s.Zone), Currency: s.Currency, Pace: s.Pace, Now: s.Time(), PublicURL: s.PublicURL, EntryURL: s.EntryURL, Epoch: s.Desk.Epoch(),
+		Servers: s.serversOf(),
 	}
 	if p.How == ByStation {
 		var row pass

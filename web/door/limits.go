@@ -51,7 +51,8 @@ func (s *Door) BodyLimit(h *fasthttp.RequestHeader) int {
 // knows reports whether a header names someone, over TLS or without: at this place the
 // connection is not seen.
 func (s *Door) knows(h *fasthttp.RequestHeader) bool {
-	return s.find(h, "").How != ByNobody || s.find(h, overTLS).How != ByNobody
+	return s.find(h, "").How != ByNobody || s.find(h, overTLS).How != ByNobody ||
+		s.byCrossing(h, false).How != ByNobody || s.byCrossing(h, true).How != ByNobody
 }
 
 // plainBody refuses a body that is encoded: what it unpacks to has no limit, and

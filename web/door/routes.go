@@ -38,6 +38,12 @@ func (s *Door) signInRoutes() []ask.Route {
 			Example: ask.Example{At: "/api/v1/language", Body: `{"language":"de"}`},
 		},
 		{
+			Method: "POST", Path: "/api/v1/crossing", Handle: s.postCrossing,
+			Does:   "the pass by which this station or wall screen is known at the other servers of its record",
+			More:   "Sent there in the header X-Tallywalk-Device. Not found where one server keeps the record.",
+			Answer: crossingGiven{},
+		},
+		{
 			Method: "POST", Path: "/api/v1/first", Handle: s.postFirst,
 			Does: "make the first account with the one-time code",
 			Body: firstAccount{}, Answer: signedIn{},

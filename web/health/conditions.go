@@ -14,10 +14,10 @@ import (
 
 // condition is something that is wrong.
 type condition struct {
-	Name  string `json:"name" api:"enum=clock|full|nearly-full|slow|copy-failed|copy-late|copy-ahead|no-copies"`
+	Name  string `json:"name" api:"enum=servers|clock|full|nearly-full|slow|copy-failed|copy-late|copy-ahead|no-copies"`
 	Stops bool   `json:"stops"` // nothing is recorded until it is mended
 	Says  string `json:"says"`
-	Do    string `json:"do"`
+	Do    string `json:"do"` // empty where says has it
 }
 
 // numbers are for whoever is asked for help. Times are in seconds, sizes in bytes.
@@ -38,6 +38,8 @@ type conditionsView struct {
 	At         time.Time   `json:"at"`
 	Conditions []condition `json:"conditions"` // the worst first
 	Numbers    numbers     `json:"numbers"`
+	// Servers keep this record together, by name; left out where one file keeps it.
+	Servers []serverView `json:"servers,omitempty"`
 }
 
 // When the disk is nearly full: when it has less than this, or than the record twice.
@@ -58,7 +60,12 @@ const (
 func (s *room) getHealth(c *fiber.Ctx) error {
 	lang := ask.Language(c)
 	n := s.numbers()
-	v := conditionsView{At: s.Now().UTC(), Conditions: []condition{}, Numbers: n}
+	v := conditionsView{At: s.Now().UTC(), Conditions: []condition{}, Numbers: n, Servers: s.servers()}
+	if s.Servers != nil {
+		for _, w := range s.Servers.Wrong() {
+			v.Conditions = append(v.Conditions, condition{Name: "servers", Says: w.Text(lang)})
+		}
+	}
 	for _, x := range s.wrong(&n) {
 		v.Conditions = append(v.Conditions, condition{
 			Name: x.name, Stops: x.stops, Says: x.says.Text(lang),

@@ -96,6 +96,9 @@ func (s *room) standing() {
 	s.gauge("clock_in_doubt", "1 while the server's clock is not believed and nothing is recorded.", func() float64 {
 		return one(s.Desk.ClockDoubt() != nil)
 	})
+	if s.Servers != nil {
+		s.Measured.registry.MustRegister(newWatching(s))
+	}
 	if s.Disk != nil {
 		s.gauge("record_bytes", "Size of the record's file.", func() float64 { return float64(s.Disk().Record) })
 		s.gauge("disk_free_bytes", "What the disk of the record has left; 0 when nobody knows.", func() float64 { return float64(s.Disk().Free) })

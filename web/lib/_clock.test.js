@@ -59,3 +59,15 @@ test("a demo's clock runs faster", () => {
   assert.equal(now(), T + 60000);
   setPace(0);
 });
+
+test("the clock of one server is not another's", async () => {
+  const { clockOf } = await import("./clock.js");
+  setClock("2026-11-25T10:00:00Z", at, at);
+  clockOf("");
+  assert.equal(now(), T, "still the one that was measured");
+  clockOf("http://hall-2:8080");
+  assert.equal(now(), Date.now());
+  assert.equal(within(), 60000);
+  setClock("2026-11-25T13:00:00Z", at, at);
+  assert.equal(now(), T + 3 * 3600000);
+});

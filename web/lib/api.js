@@ -9,12 +9,14 @@ export class Problem extends Error {
    * @param {number} status of HTTP; 0 when nothing answered
    * @param {string} [detail] the server's sentence
    * @param {string} [field] of what was sent, that is wrong
+   * @param {string} [base] of the server that was asked; empty for the page's own
    */
-  constructor(status, detail = "", field = "") {
+  constructor(status, detail = "", field = "", base = "") {
     super(detail || (status === 0 ? say("net.down") : say("net.odd", status)));
     this.status = status;
     this.detail = detail;
     this.field = field;
+    this.base = base;
   }
 
   // passing: nothing answered, or it can be expected to answer later.
@@ -24,13 +26,25 @@ export class Problem extends Error {
 }
 
 /**
+ * Place is a server that is asked: base is its origin, empty for the page's own, and headers
+ * are what it is asked with.
+ * @typedef {{base: string, headers?: Record<string, string>}} Place
+ */
+
+/** @type {Place} */
+const own = { base: "" };
+
+/**
  * Options of a request: with stay, a 401 is a Problem and not the way to sign in;
- * patience is in ms.
- * @typedef {{stay?: boolean, patience?: number, until?: AbortSignal | null}} Options
+ * patience is in ms; at is the server that is asked.
+ * @typedef {{stay?: boolean, patience?: number, until?: AbortSignal | null, at?: Place}} Options
  */
 
 /** @type {Required<Options>} */
-let usual = { stay: false, patience: 15000, until: null };
+let usual = { stay: false, patience: 15000, until: null, at: own };
+
+// reached is whether the server answered when it was asked last.
+export const reached = signal(true);
 
 /**
  * asksAs sets what holds for all requests of this page.
@@ -39,6 +53,9 @@ let usual = { stay: false, patience: 15000, until: null };
 export function asksAs(options) {
   usual = { ...usual, ...options };
 }
+
+// askedNow is the origin of the server that this page asks now; empty for its own.
+export const askedNow = () => usual.at.base;
 
 // toSignIn leaves for the sign-in page, which comes back here.
 function toSignIn() {
@@ -69,44 +86,50 @@ export function safeNext(text) {
  * @returns {Promise<any>}
  */
 async function call(method, path, body, options) {
-  const { stay, patience, until } = { ...usual, ...options };
+  const { stay, patience, until, at } = { ...usual, ...options };
+  // Another server answers what devices ask for; all else is the page's own to answer.
+  const { base, headers: more } = path.startsWith("/api/") || options?.at ? at : own;
   const stop = new AbortController();
   until?.addEventListener("abort", () => stop.abort());
   const timer = setTimeout(() => stop.abort(), patience);
   /** @type {Record<string, string>} */
-  const headers = { Accept: "application/json", "Accept-Language": language };
+  const headers = { Accept: "application/json", "Accept-Language": language, ...more };
   if (body !== undefined) headers["Content-Type"] = "application/json";
   let answer, text;
   try {
-    answer = await fetch(path, {
+    answer = await fetch(base + path, {
       method,
       headers,
       signal: stop.signal,
       body: body === undefined ? undefined : JSON.stringify(body),
     });
     text = await answer.text();
+    reached.value = true;
   } catch {
-    throw new Problem(0);
+    reached.value = until?.aborted ? reached.value : false;
+    throw new Problem(0, "", "", base);
   } finally {
     clearTimeout(timer);
   }
+  // Another server that does not know this device is to it as one that does not answer.
+  if (answer.status === 401 && base) throw new Problem(0, "", "", base);
   if (answer.status === 401 && !stay) {
     toSignIn();
     return new Promise(() => {}); // the page goes
   }
-  return said(answer, text);
+  return said(answer, text, base);
 }
 
-/** @type {(answer: {ok: boolean, status: number}, text: string) => any} */
-function said(answer, text) {
+/** @type {(answer: {ok: boolean, status: number}, text: string, base: string) => any} */
+function said(answer, text, base) {
   let data = null;
   try {
     if (text) data = JSON.parse(text);
   } catch {
     // Something in between answered, not our server.
-    throw new Problem(answer.ok ? 0 : answer.status);
+    throw new Problem(answer.ok ? 0 : answer.status, "", "", base);
   }
-  if (!answer.ok) throw new Problem(answer.status, data?.detail || data?.title, data?.field);
+  if (!answer.ok) throw new Problem(answer.status, data?.detail || data?.title, data?.field, base);
   return data;
 }
 
@@ -130,7 +153,13 @@ export const patch = (path, body) => call("PATCH", path, body);
 /** @type {(path: string) => Promise<any>} */
 export const del = (path) => call("DELETE", path);
 
-const askClock = () => get("/api/v1/clock", { stay: true });
+// The clock of the server that is asked: not of one that was asked when the question went.
+async function askClock() {
+  const base = askedNow();
+  const clock = await get("/api/v1/clock", { stay: true });
+  if (askedNow() !== base) throw new Problem(0, "", "", base);
+  return clock;
+}
 
 // measureClock measures the server's clock well: several times.
 export const measureClock = () => measure(askClock);

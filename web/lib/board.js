@@ -1,7 +1,7 @@
 // A live board: the whole once, then what changes, over a websocket that is opened
 // again whenever it goes, for ever. How old what it shows is, and working time on it.
 import { computed, html, signal, useComputed } from "./vendor/ui.js";
-import { doubt, get, syncClock } from "./api.js";
+import { askedNow, doubt, get, syncClock } from "./api.js";
 import { notBefore, tick } from "./clock.js";
 import { Shape } from "./marks.js";
 import { clockText, minuteText, span } from "./times.js";
@@ -34,6 +34,9 @@ let board = "waits";
 /** @type {WebSocket | null | undefined} */
 let socket;
 let tries = 0;
+let isOpened = false;
+/** @type {{change: () => Promise<boolean>, protocols: () => string[]}} */
+let servers = { change: async () => false, protocols: () => [] };
 /** @type {ReturnType<typeof setTimeout> | undefined} */
 let waiting;
 /** @type {(set: any[], gone: any[]) => void} */
@@ -64,8 +67,8 @@ function take(message) {
 
 function open() {
   clearTimeout(waiting);
-  const scheme = location.protocol === "https:" ? "wss://" : "ws://";
-  const s = new WebSocket(scheme + location.host + "/live?board=" + board),
+  const at = (askedNow() || location.origin).replace(/^http/, "ws");
+  const s = new WebSocket(at + "/live?board=" + board, servers.protocols()),
     old = socket;
   socket = s;
   old?.close();
@@ -101,6 +104,9 @@ async function lost() {
   const wait = Math.min(10000, 500 * 2 ** tries++) * (0.75 + Math.random() / 2);
   clearTimeout(waiting);
   waiting = setTimeout(open, wait);
+  const at = askedNow();
+  await servers.change();
+  if (askedNow() !== at) return; // openAgain was called
   try {
     await get("/api/v1/me", { stay: true });
   } catch (err) {
@@ -112,7 +118,7 @@ async function lost() {
 // beat looks whether the socket still speaks, and keeps the clock in step.
 function beat() {
   if (link.value === "step" && performance.now() - heard.value > silence) drop();
-  else syncClock().catch(() => {});
+  else syncClock().catch(servers.change);
 }
 
 // watchSleep notices that this computer slept, or its clock was put: sockets do
@@ -136,16 +142,26 @@ function watchSleep() {
   }, 2000);
 }
 
+// openAgain asks the server that is asked now.
+export function openAgain() {
+  tries = 1; // a break all the same
+  link.value = "gone";
+  if (isOpened) open();
+}
+
 /**
  * openBoard keeps a board in step: waits, ground or pace. onChange gets the rows
- * that were set and those that went; onReopen is called after a break.
- * @param {{name?: string, onChange?: typeof changed, onReopen?: () => any}} [props]
+ * that were set and those that went; onReopen is called after a break. through is for a
+ * page that asks other servers too: it looks for one, and says what a socket offers there.
+ * @param {{name?: string, onChange?: typeof changed, onReopen?: () => any, through?: typeof servers}} [props]
  */
-export function openBoard({ name = "waits", onChange, onReopen } = {}) {
+export function openBoard({ name = "waits", onChange, onReopen, through } = {}) {
   board = name;
+  servers = through || servers;
   changed = onChange || changed;
   reopened = onReopen || reopened;
   heard.value = performance.now();
+  isOpened = true;
   open();
   setInterval(beat, heartbeat);
   watchSleep();

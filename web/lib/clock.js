@@ -20,6 +20,7 @@ let pace = 1;
 let base = Date.now() - performance.now();
 let wasHidden = false;
 let keeps = false;
+let of = ""; // whose clock it is: the origin of a server; empty for the page's own
 /** @type {() => Promise<unknown>} */
 let askAgain = () => Promise.resolve();
 
@@ -44,6 +45,16 @@ export function within() {
  */
 export function setPace(p) {
   pace = p > 0 ? p : 1;
+}
+
+/**
+ * clockOf says whose clock it is from now on: what was measured of another server counts no
+ * more.
+ * @param {string} server its origin; empty for the page's own
+ */
+export function clockOf(server) {
+  if (server !== of) known = null;
+  of = server;
 }
 
 /**
@@ -140,14 +151,14 @@ function notice() {
 
 function save() {
   if (!keeps || !known) return;
-  const saved = { offset: now() - Date.now(), within: within(), at: Date.now() };
+  const saved = { offset: now() - Date.now(), within: within(), at: Date.now(), of };
   localStorage.setItem(SAVED, JSON.stringify(saved));
 }
 
 /** recallClock takes what was known before, after a reload without a server. */
 export function recallClock() {
   const s = JSON.parse(localStorage.getItem(SAVED) || "null");
-  if (known || !s || pace !== 1) return;
+  if (known || !s || pace !== 1 || (s.of || "") !== of) return;
   known = {
     server: Date.now() + s.offset,
     perf: performance.now(),

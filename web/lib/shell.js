@@ -6,6 +6,7 @@ import { setClock, setPace, startClock } from "./clock.js";
 import { Find } from "./find.js";
 import { Working } from "./form.js";
 import { LanguageChoice } from "./language.js";
+import { keepOthers, Others } from "./others.js";
 import { setZone } from "./times.js";
 import { Unwell } from "./unwell.js";
 import { say } from "./words.js";
@@ -242,6 +243,7 @@ function Frame({ App }) {
   return html`
     <${Bar} />
     <${Doubt} />
+    <${Others} />
     ${may("enrol") && html`<${Unwell} />`}
     <main id="main"><${App} /></main>
     <${Working} />
@@ -260,6 +262,7 @@ export async function learn(options) {
   setClock(who.now, asked, performance.now());
   setZone(who.zone);
   me.value = who;
+  keepOthers(who);
   return who;
 }
 
@@ -295,6 +298,7 @@ export async function start(App, { anyone = false } = {}) {
           <${Bar} />
           <main id="main">
             <p class="empty" data-test="failed">${/** @type {Error} */ (err).message}</p>
+            <${Others} />
             <button onClick=${() => location.reload()}>${say("again")}</button>
           </main>
         `,

@@ -2,11 +2,12 @@
 // a screen that stays awake, a start that needs no hand; and its settings.
 import { html, render, useComputed, useEffect, useSignal, useState } from "./vendor/ui.js";
 import { get, watchDoubt } from "./api.js";
-import { openBoard, stale } from "./board.js";
+import { openAgain, openBoard, stale } from "./board.js";
 import { startClock, tick } from "./clock.js";
 import { TimeInput } from "./form.js";
 import { Shape } from "./marks.js";
 import { learn, me, place, typeface } from "./shell.js";
+import { away, hasOthers, learnServers, lookAround, passProtocols, useServers } from "./servers.js";
 import { loadShop } from "./shop.js";
 import { minuteText } from "./times.js";
 import { needWord } from "./needs.js";
@@ -109,7 +110,8 @@ export function headLine(g, said) {
 }
 
 /** @type {(time: string) => string} */
-const liveText = (time) => say("link.step") + " " + time;
+const liveText = (time) =>
+  away.value ? say("link.through.wall", away.value.other) + ", " + time : say("link.step") + " " + time;
 
 /**
  * Head says what the board comes to.
@@ -239,12 +241,37 @@ export async function onReopen() {
       () => false,
     ));
   if (there) location.reload();
+  if (who) learnServers(who);
   loadShop().catch(() => {});
 }
 
 const renew = 12 * 3600e3; // ms after which the server lengthens what lets this screen in
+const ASK_MS = 60000; // how often a screen that knows several servers asks which there are
 
 export const isWall = () => new URLSearchParams(location.search).get("wall") === "1";
+
+// keepPage keeps the board itself in this screen, where the browser lets it, for the time when
+// the server that it comes from is away and another one has its rows (kiosk/page/worker.js).
+async function keepPage(/** @type {string} */ name) {
+  if (!navigator.serviceWorker || !hasOthers()) return;
+  try {
+    const options = /** @type {const} */ ({ scope: "/" + name, updateViaCache: "none" });
+    const own = await navigator.serviceWorker.register(`/${name}-sw.js`, options);
+    setInterval(() => {
+      own.waiting?.postMessage("take");
+      own.update().catch(() => {});
+    }, ASK_MS);
+  } catch {
+    // Its server is away just now, or its certificate is not trusted.
+  }
+}
+
+let used = false;
+// useOnce begins with the servers that this screen knows.
+function useOnce() {
+  if (!used) useServers({ onChange: openAgain });
+  used = true;
+}
 
 /**
  * startWall shows a board as a wall screen, and tries again until it can.
@@ -255,12 +282,14 @@ export async function startWall(Wall, name) {
   document.documentElement.classList.add("wall");
   const root = place();
   root.setAttribute("role", "main");
+  useOnce();
   try {
-    await learn({ stay: true });
+    await learnServers(await learn({ stay: true }));
     await loadShop();
     await typeface();
   } catch (e) {
     const err = /** @type {import("./api.js").Problem} */ (e);
+    if (err.passing && hasOthers() && (await lookAround())) return startWall(Wall, name);
     render(
       html`<p class="wall-out" data-test="wall-out">
         ${err.status === 401 ? say("wall.out") : err.message}
@@ -272,8 +301,11 @@ export async function startWall(Wall, name) {
   }
   render(html`<${Wall} />`, root);
   startClock();
-  setInterval(() => get("/api/v1/me", { stay: true }).catch(() => {}), renew);
-  openBoard({ name, onReopen });
+  const ask = () => get("/api/v1/me", { stay: true }).then(learnServers, () => {});
+  setInterval(ask, renew);
+  setInterval(() => hasOthers() && ask(), ASK_MS);
+  keepPage(name);
+  openBoard({ name, onReopen, through: { change: lookAround, protocols: passProtocols } });
 }
 
 // The settings of a wall screen, made on a board's page and kept in this

@@ -32,6 +32,8 @@ const (
 	// deflateHard is how hard: it is done once for all sockets, and takes a
 	// quarter off what the fastest leaves.
 	deflateHard = flate.DefaultCompression
+	// protocol is what a page offers that sends a pass along (web/door/crossing.go).
+	protocol = "tallywalk"
 )
 
 // getBoard answers the whole of a board.
@@ -130,7 +132,7 @@ func (h *handover) Hijack() (net.Conn, *bufio.ReadWriter, error) {
 func upgrade(conn net.Conn, req *http.Request, id string) (*websocket.Conn, error) {
 	// The origin was checked by guard, for sockets and requests alike.
 	up := websocket.Upgrader{
-		HandshakeTimeout: socketWrite, EnableCompression: true,
+		HandshakeTimeout: socketWrite, EnableCompression: true, Subprotocols: []string{protocol},
 		CheckOrigin: func(*http.Request) bool { return true },
 	}
 	ws, err := up.Upgrade(&handover{conn: conn, header: http.Header{}}, req, http.Header{ask.RequestHeader: {id}})

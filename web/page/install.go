@@ -69,12 +69,16 @@ type graph struct {
 	Page    string   `json:"page"`
 	Files   []string `json:"files"`
 	Live    bool     `json:"live"` // the files may change at any time: nothing is kept
+	// Reach are sources that the page may ask beside its server: where others are, the page
+	// is kept again, for it is kept with its policy.
+	Reach []string `json:"reach,omitempty"`
 }
 
 // Worker answers the service worker that keeps a page at a path in a device: the
 // script of that name, after the graph of what the page loads in the language of the one
-// who asks. Browsers compare it each time, so it is never cached.
-func (s *Site) Worker(p Page, at, script string) fiber.Handler {
+// who asks. reach gives what the page may ask beside its server. Browsers compare it each
+// time, so it is never cached.
+func (s *Site) Worker(p Page, at, script string, reach func(*fiber.Ctx) []string) fiber.Handler {
 	return func(c *fiber.Ctx) error {
 		r, err := s.page(p, func(of []string) string { return s.pick(c, of) })
 		if err != nil {
@@ -85,7 +89,7 @@ func (s *Site) Worker(p Page, at, script string) fiber.Handler {
 			return fmt.Errorf("the files of the pages: %w", err)
 		}
 		names := slices.Concat(files.Modules(p.Main), p.Styles, fontsOf(r.language), []string{"web/lib/mark.svg"})
-		text, err := json.Marshal(graph{r.tag, files.Version, at, files.addresses(names), s.changes})
+		text, err := json.Marshal(graph{r.tag, files.Version, at, files.addresses(names), s.changes, reach(c)})
 		if err != nil {
 			return err
 		}

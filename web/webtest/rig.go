@@ -15,6 +15,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -51,6 +52,10 @@ type Options struct {
 	Log *slog.Logger
 	// Printers reaches printers; nil = there are none.
 	Printers paper.Printers
+	// Servers are those that keep the record together; nil = one file does.
+	Servers story.Servers
+	// Listen is where the server answers; any free port of 127.0.0.1.
+	Listen string
 }
 
 // Rig is a server that answers on a loopback port, with the example shop in it.
@@ -63,6 +68,9 @@ type Rig struct {
 	Desk   story.Desk
 	Tables story.Tables
 	Server *web.Server
+	// Stop ends the server; the desk stays open.
+	Stop func()
+	cfg  web.Config
 }
 
 // New starts a server; it ends with the test.
@@ -102,40 +110,64 @@ func New(t testing.TB, o Options) *Rig {
 	if !o.Empty {
 		r.example()
 	}
+	r.configure(o, random)
+	r.serve(cmp.Or(o.Listen, "127.0.0.1:0"))
+	return r
+}
+
+func (r *Rig) configure(o Options, random io.Reader) {
 	var source ahead.Source
 	if o.Ahead != nil {
-		source = o.Ahead(desk)
+		source = o.Ahead(r.Desk)
 	}
-	r.Server = web.New(web.Config{
-		Ahead: source,
-		Desk:  desk, Tables: r.Tables, Now: r.now, Real: time.Now, Rand: random, Log: cmp.Or(o.Log, slog.New(slog.DiscardHandler)),
+	r.cfg = web.Config{
+		Ahead: source, Servers: o.Servers,
+		Desk: r.Desk, Tables: r.Tables, Now: r.now, Real: time.Now, Rand: random, Log: cmp.Or(o.Log, slog.New(slog.DiscardHandler)),
 		Open:      o.Open,
 		PublicURL: cmp.Or(o.Public, "http://localhost"), Hosts: o.Hosts, Proxies: o.Proxies, Zone: time.UTC, Language: o.Language,
 		Version: cmp.Or(o.Version, "test"),
 		Kiosk:   kioskOr(o.Kiosk), Station: station, Known: known, Refusals: kiosk.Refusals, Print: printCards, PrintSheet: printSheet,
 		PrintBook: printBook, PrintLabels: printLabels,
 		PrintComparison: printComparison, Printers: o.Printers,
-	})
-	r.serve()
-	return r
+	}
 }
 
-func (r *Rig) serve() {
+// Beside starts another server over the same desk and tables: of the options its public
+// URL, its other names, its servers and where it listens count.
+func (r *Rig) Beside(o Options) *Rig {
 	r.T.Helper()
-	ln, err := net.Listen("tcp", "127.0.0.1:0")
+	n := *r
+	n.Token, n.HTTP = "", nil
+	n.cfg.PublicURL, n.cfg.Hosts, n.cfg.Servers = cmp.Or(o.Public, "http://localhost"), o.Hosts, o.Servers
+	n.serve(cmp.Or(o.Listen, "127.0.0.1:0"))
+	return &n
+}
+
+// Again starts a server that was ended, at the address that it had.
+func (r *Rig) Again() {
+	r.T.Helper()
+	r.serve(strings.TrimPrefix(r.Base, "http://"))
+}
+
+func (r *Rig) serve(at string) {
+	r.T.Helper()
+	ln, err := net.Listen("tcp", at)
 	if err != nil {
 		r.T.Fatal(err)
 	}
 	r.Base = "http://" + ln.Addr().String()
+	r.Server = web.New(r.cfg)
 	ctx, cancel := context.WithCancel(context.Background())
 	done := make(chan error, 1)
-	go func() { done <- r.Server.Serve(ctx, ln) }()
-	r.T.Cleanup(func() {
+	server := r.Server
+	go func() { done <- server.Serve(ctx, ln) }()
+	r.Stop = sync.OnceFunc(func() {
 		cancel()
 		if err := <-done; err != nil {
 			r.T.Errorf("the server ended with %v", err)
 		}
 	})
+	r.T.Cleanup(r.Stop)
 }
 
 // What is printed is for other tests: here a head will do.

@@ -7,13 +7,14 @@ import { fixed, number } from "../../lib/numbers.js";
 import { start } from "../../lib/shell.js";
 import { elapsed, full } from "../../lib/times.js";
 import { say } from "../../lib/words.js";
+import { Servers } from "./servers.js";
 import { size, useWatched } from "./watch.js";
 
 /** @param {{c: import("../../lib/types.js").Schema["Conditions"]["conditions"][number]}} props */
 const Condition = ({ c }) =>
   html`<li data-test="condition" data-name=${c.name}>
     <h2>${c.stops ? html`<${Mark} kind="stop">${say("health.stops")}<//>` : ""} ${c.says}</h2>
-    <p>${c.do}</p>
+    ${c.do && html`<p>${c.do}</p>`}
   </li>`;
 
 /** @param {{n: import("../../lib/types.js").Schema["Conditions"]["numbers"]}} props */
@@ -52,12 +53,13 @@ function Health() {
       html`
         ${v.conditions.length
           ? html`<ul class="conditions">
-              ${v.conditions.map((/** @type {any} */ c) => html`<${Condition} key=${c.name} c=${c} />`)}
+              ${v.conditions.map((/** @type {any} */ c) => html`<${Condition} key=${c.says} c=${c} />`)}
             </ul>`
           : html`<p class="summary" data-test="health-well">${say("health.well")}</p>`}
         <p>
           <a href="/keeping" data-test="to-keeping">${say("keeping.title")}</a> · ${say("health.to-keeping")}
         </p>
+        ${v.servers && html`<${Servers} list=${v.servers} />`}
         <h2>${say("health.numbers")}</h2>
         <${Numbers} n=${v.numbers} />
         <p class="soft">${say("health.at", full(v.at))}</p>
