@@ -185,7 +185,7 @@ func (hs *house) serve(ctx context.Context, stop context.CancelFunc, h host, c C
 		Refusals: kiosk.Refusals,
 		Kiosk:    kiosk.Page(), Print: hs.printing(set), PrintBook: hs.printingBook(set), PrintLabels: printLabels, PrintSheet: printSheet, PrintComparison: printComparison, Pace: c.Pace, Pages: c.Pages,
 		Printers: &ipp.Client{}, Room: func() error { return roomIn(c.Dir) }, Disk: hs.disk, Keeper: copies.unless(c.Open),
-		Sole: hs.sole(),
+		Sole: hs.sole(), Servers: hs.others(),
 	})
 	hs.onNews(srv.Look)
 	hs.served = srv.Desk

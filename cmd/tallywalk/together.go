@@ -19,6 +19,7 @@ import (
 	"tallywalk/store/desk"
 	"tallywalk/store/secret"
 	"tallywalk/store/stream"
+	"tallywalk/traveler/story"
 )
 
 // together says how several servers keep one record; the zero value is a record in one
@@ -98,26 +99,54 @@ func (t *together) options(h host, progress io.Writer) (stream.Options, error) {
 // and when a copy of its own file was made.
 var ownTables = []string{"ahead", tableKeeping}
 
-// openTogether opens this server's part of a record that several keep. A part that is lost
-// or broken is made again: the record is with the others.
+// againEvery is how often a server tries to join the record while the engines do not answer:
+// after a power cut they need a while.
+const againEvery = 2 * time.Second
+
+// openTogether opens this server's part of a record that several keep, and waits for the
+// engines as long as it takes. A part that is lost or broken is made again: the record is
+// with the others.
 func openTogether(ctx context.Context, dir string, h host, t together) (*house, error) {
 	opt, err := t.options(h, h.out)
 	if err != nil {
 		return nil, err
 	}
-	hs, err := openPart(dir, h)
-	if err != nil {
-		return nil, err
+	for said := false; ; said = true {
+		hs, err := openPart(dir, h)
+		if err != nil {
+			return nil, err
+		}
+		err = hs.join(ctx, opt)
+		if err == nil {
+			return hs, nil
+		}
+		if !stream.Passing(err) || ctx.Err() != nil {
+			return nil, err
+		}
+		if !said {
+			fmt.Fprintln(h.err, "Waiting:", sentence(err))
+		}
+		again := time.NewTimer(againEvery)
+		select {
+		case <-ctx.Done():
+			again.Stop()
+			return nil, err
+		case <-again.C:
+		}
 	}
+}
+
+// join opens the record, the tables and the desk over this server's part.
+func (hs *house) join(ctx context.Context, opt stream.Options) error {
 	log, err := stream.Open(ctx, hs.file, opt)
 	if err != nil {
-		return nil, err
+		return err
 	}
 	hs.log, hs.servers = log, log
 	if err := hs.openShared(ctx); err != nil {
-		return nil, errors.Join(err, log.Close())
+		return errors.Join(err, log.Close())
 	}
-	return hs, nil
+	return nil
 }
 
 func (hs *house) openShared(ctx context.Context) error {
@@ -147,6 +176,14 @@ func (hs *house) sole() func() bool {
 		return nil
 	}
 	return hs.servers.Decides
+}
+
+// others knows the servers of the record; nil where this one is alone.
+func (hs *house) others() story.Servers {
+	if hs.servers == nil {
+		return nil
+	}
+	return hs.servers
 }
 
 // onNews calls a function when another server changed a row, or another one decides.

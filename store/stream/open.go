@@ -149,6 +149,13 @@ func unfit(stream string, err error) error {
 	return &traveler.Error{Kind: traveler.KindConflict, Say: traveler.Msg{Key: "stream.unfit", Args: []string{err.Error()}}, Err: err}
 }
 
+// Passing reports whether an error of Open or Share may pass: engines that do not answer
+// yet, or of which too few run or one is set wrongly.
+func Passing(err error) bool {
+	var e *traveler.Error
+	return errors.As(err, &e) && (e.Kind == traveler.KindBusy || e.Say.Key == "stream.unfit")
+}
+
 // mostBytes is what a message of the record may have at least.
 const mostBytes = 1 << 20
 

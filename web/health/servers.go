@@ -29,7 +29,7 @@ func (s *room) servers() (out []serverView) {
 	if s.Servers == nil {
 		return nil
 	}
-	list, now := s.Servers.Servers(), s.Now()
+	list, now := s.Servers.Servers(), s.Real()
 	longest := longestOf(list)
 	for i := range list {
 		v := &list[i]
