@@ -18,6 +18,7 @@ func cmdDemo(h host, args []string) error {
 	addr := f.String("listen", "127.0.0.1:8080", "address on this computer to answer on")
 	pace := f.Float64("pace", 20, "how many minutes of the shop pass in one, 1 to 3600")
 	seed := f.Uint64("seed", 1, "another number is another history")
+	servers := f.Int("servers", 1, "1, or 3 that keep one record together, with an engine each, all in this process")
 	weeks := f.Int("weeks", demo.Weeks, "weeks of history, 1 to 104; a year takes some seconds")
 	var c Config
 	c.tlsFlags(f)
@@ -29,7 +30,7 @@ func cmdDemo(h host, args []string) error {
 	if err := noWords(words); err != nil {
 		return err
 	}
-	if err := errors.Join(demoFault(*addr, *pages, *pace, *weeks), c.tlsFault()); err != nil {
+	if err := errors.Join(demoFault(*addr, *pages, *pace, *weeks), serversFault(*servers), c.tlsFault()); err != nil {
 		return err
 	}
 	// A port that is taken is reported before a history is made for nothing.
@@ -51,20 +52,35 @@ func cmdDemo(h host, args []string) error {
 	}
 	debug.SetGCPercent(growth) // what the simulation makes is thrown away soon
 	fmt.Fprintf(h.out, "Simulating %s of the invented shop ...\n", span(*weeks))
-	if err := sim.History(h.ctx, dir); err != nil {
+	first := dir
+	if *servers > 1 {
+		first = filepath.Join(dir, "hall1")
+	}
+	if err := sim.History(h.ctx, first); err != nil {
 		if h.ctx.Err() != nil {
 			return nil // someone would not wait for it
 		}
 		return err
 	}
-	return Run(h.ctx, h, Config{
+	c = Config{
 		Dir: dir, Listen: *addr, TLS: c.TLS, Cert: c.Cert, Key: c.Key, Open: true, Pages: *pages, Now: sim.Clock().Now, Pace: *pace, Zone: demo.Zone,
 		Started: func(ctx context.Context, desk story.Desk, _ string) {
 			if err := sim.Live(ctx, desk); err != nil && ctx.Err() == nil {
 				fmt.Fprintln(h.err, "the demo's shop stands still:", sentence(err))
 			}
 		},
-	})
+	}
+	if *servers > 1 {
+		return demoServers(h, c, *servers, dir)
+	}
+	return Run(h.ctx, h, c)
+}
+
+func serversFault(n int) error {
+	if n != 1 && n != 3 {
+		return &usageError{"--servers is 1 or 3: of two nobody could say which half is right"}
+	}
+	return nil
 }
 
 // demoFault is what makes no sense of the demo's options.

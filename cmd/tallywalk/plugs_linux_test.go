@@ -233,14 +233,7 @@ func (p *plugs) start(i int) {
 	h.cmd.Stdout, h.cmd.Stderr = h.log, h.log
 	h.cmd.SysProcAttr = &syscall.SysProcAttr{Pdeathsig: syscall.SIGKILL}
 	p.must(h.cmd.Start())
-	p.await(h.name+" answers", func() bool {
-		c, err := net.Dial("tcp", h.listen)
-		if err == nil {
-			_ = c.Close()
-			return true
-		}
-		return false
-	})
+	p.await(h.name+" answers", func() bool { return p.get(h, "/api/v1/batches") == http.StatusOK })
 }
 
 func (p *plugs) kill(i int) {

@@ -241,6 +241,10 @@ func (hs *house) keepNote(ctx context.Context, h host) {
 }
 
 func hello(w io.Writer, c Config, set settings, base string) {
+	if c.Open && c.Together.stream != "" {
+		helloTogether(w, c, base)
+		return
+	}
 	fmt.Fprintf(w, "tallywalk %s answers on %s\n", version, base)
 	if c.Open {
 		base = c.entry(base)
