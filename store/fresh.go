@@ -46,6 +46,9 @@ func Fresh(ctx context.Context, dir string, again bool, now time.Time, random io
 	if err != nil {
 		return r, err
 	}
+	if err := old.Part(); err != nil {
+		return r, errors.Join(err, old.Close())
+	}
 	part := filepath.Join(dir, ".tallywalk-fresh.part")
 	defer func() { _ = os.Remove(part) }()
 	r, err = old.freshen(ctx, part, again, now, random)

@@ -5,6 +5,8 @@ import (
 	"encoding/binary"
 	"errors"
 
+	bolt "go.etcd.io/bbolt"
+
 	"tallywalk/traveler"
 	"tallywalk/traveler/story"
 )
@@ -180,4 +182,19 @@ func (f *File) Follows(mark []byte) error {
 	end := head{}
 	end.seq, end.link = f.Head()
 	return f.keep(&kept{end: end, format: formatShared, mark: mark})
+}
+
+// leave makes a file that followed a record of several servers one of its own.
+func (f *File) leave() error {
+	return f.update("leave the shared record", func(tx *bolt.Tx) error { return tx.Bucket(bucketMeta).Delete(keyMark) })
+}
+
+// Part fails with KindConflict when a file is one server's part of a record that several
+// keep, which nobody may write alone.
+func (f *File) Part() error {
+	mark, err := f.StreamMark()
+	if err == nil && mark != nil {
+		err = traveler.Fail(traveler.KindConflict, "stream.part", f.path)
+	}
+	return err
 }

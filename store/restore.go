@@ -89,7 +89,11 @@ func (r *Restored) renew(path, copied string, now time.Time, random io.Reader) (
 	if random == nil {
 		random = rand.Reader
 	}
-	if r.Epoch, err = NewEpoch(random); err == nil {
+	// One server's part of a record that several keep is a record of its own from here on.
+	if err = f.leave(); err == nil {
+		r.Epoch, err = NewEpoch(random)
+	}
+	if err == nil {
 		last, _ := f.Head()
 		e := &traveler.Entry{
 			Seq: last + 1, Arrived: laterOf(Whole(now), r.Copy.Last), By: Restorer, Epoch: r.Epoch,

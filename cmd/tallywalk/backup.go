@@ -39,6 +39,7 @@ func cmdBackup(h host, args []string) error {
 }
 
 func (hs *house) doBackup(ctx context.Context, req request, out io.Writer) error {
+	hs.flush()
 	c, err := hs.file.Backup(ctx, req.Dir, hs.host.now(), paced(ctx, copyRate))
 	if err != nil {
 		return err

@@ -59,12 +59,8 @@ func openHouseWith(dir string, h host, opt store.Options) (*house, error) {
 
 // openAlone opens a desk over the file alone.
 func (hs *house) openAlone() error {
-	part, err := hs.file.StreamMark()
-	if err != nil {
+	if err := hs.file.Part(); err != nil {
 		return err
-	}
-	if part != nil {
-		return traveler.Fail(traveler.KindConflict, "stream.part", hs.file.Path())
 	}
 	if err := hs.keepErased(); err != nil {
 		return err

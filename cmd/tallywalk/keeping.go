@@ -94,6 +94,7 @@ type keeper struct {
 	// beside writes what goes beside the copies: the numbers whose names were erased.
 	beside func() error
 
+	flush  func()     // writes what the file lacks
 	making sync.Mutex // one copy at a time
 	mu     sync.Mutex
 	state  health.Copies
@@ -104,7 +105,7 @@ type keeper struct {
 func (hs *house) keeping(ctx context.Context, t timetable, zone *time.Location, log *slog.Logger) (k *keeper, wait func()) {
 	hs.copies = t.dir
 	k = &keeper{
-		timetable: t, file: hs.file, tables: hs.tables, beside: func() error { return hs.saveErased(t.dir) }, log: log,
+		timetable: t, file: hs.file, flush: hs.flush, tables: hs.tables, beside: func() error { return hs.saveErased(t.dir) }, log: log,
 		now: hs.host.now, zone: zone, ctx: ctx,
 	}
 	done := make(chan struct{})
@@ -228,6 +229,7 @@ func (k *keeper) make() error {
 	began, at := time.Now(), k.now()
 	written := began
 	throttle := paced(k.ctx, copyRate)
+	k.flush()
 	c, err := k.file.Backup(k.ctx, k.dir, at, func(n int) error {
 		written = time.Now()
 		return throttle(n)

@@ -231,10 +231,13 @@ func (p *plugs) start(i int) {
 	h.cmd = exec.Command(p.bin, "serve", "--data", h.dir, "--listen", h.listen, "--name", h.name,
 		"--record", strings.Join(p.set.Through(h.name), ","), "--stream", plugStream)
 	h.cmd.Stdout, h.cmd.Stderr = h.log, h.log
-	h.cmd.SysProcAttr = &syscall.SysProcAttr{Pdeathsig: syscall.SIGKILL}
+	h.cmd.SysProcAttr = dyingWithUs()
 	p.must(h.cmd.Start())
 	p.await(h.name+" answers", func() bool { return p.get(h, "/api/v1/batches") == http.StatusOK })
 }
+
+// dyingWithUs lets a process end with the test that started it.
+func dyingWithUs() *syscall.SysProcAttr { return &syscall.SysProcAttr{Pdeathsig: syscall.SIGKILL} }
 
 func (p *plugs) kill(i int) {
 	h := p.halls[i]

@@ -178,6 +178,15 @@ func (hs *house) sole() func() bool {
 	return hs.servers.Decides
 }
 
+// flush writes what the file lacks of a record that several servers keep, so that a copy
+// has all that was answered. Where that fails the copy is what there is, and the page of
+// health says it.
+func (hs *house) flush() {
+	if hs.servers != nil {
+		_ = hs.servers.Flush()
+	}
+}
+
 // others knows the servers of the record; nil where this one is alone.
 func (hs *house) others() story.Servers {
 	if hs.servers == nil {

@@ -73,7 +73,6 @@ type mark struct {
 	Stream string `json:"stream"` // its name and the time at which it was made
 	Pos    uint64 `json:"pos"`    // sequence up to which all is held
 	Term   uint64 `json:"term"`   // of the newest claim among it
-	Ended  string `json:"ended,omitempty"`
 }
 
 func (m mark) bytes() []byte {

@@ -135,7 +135,11 @@ func MoveFrom(ctx context.Context, file *store.File, to string, opt Options) err
 		return apart(err)
 	}
 	defer li.nc.Close()
-	if _, _, err = li.streamIs(ctx, opt.Stream); err != nil {
+	_, last, err := li.streamIs(ctx, opt.Stream)
+	if err == nil {
+		err = li.ended(opt.Stream, last)
+	}
+	if err != nil {
 		return err
 	}
 	l := &Log{opt: opt, link: li}

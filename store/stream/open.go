@@ -76,12 +76,12 @@ func join(ctx context.Context, li *link, file *store.File, opt Options) (*Log, e
 	if err != nil {
 		return nil, err
 	}
+	if err := li.ended(opt.Stream, last); err != nil {
+		return nil, err
+	}
 	at, again, err := reached(file, identity)
 	if err != nil {
 		return nil, err
-	}
-	if at.Ended != "" {
-		return nil, traveler.Fail(traveler.KindConflict, "stream.ended", at.Ended)
 	}
 	if last < at.Pos {
 		return nil, traveler.Fail(traveler.KindCorrupt, "stream.short", opt.Stream)
@@ -178,6 +178,27 @@ func (li *link) streamIs(ctx context.Context, name string) (identity string, las
 	return name + " " + info.Created.UTC().Format(time.RFC3339Nano), info.State.LastSeq, nil
 }
 
+// ended fails with KindConflict when the record of a stream went on elsewhere, which is its
+// last message then.
+func (li *link) ended(stream string, last uint64) error {
+	if last == 0 {
+		return nil
+	}
+	some, err := li.read(stream, fit.Subject(stream), last)
+	if err != nil || len(some) == 0 {
+		return apart(errors.Join(err, errGone))
+	}
+	kind, rest, err := kindOf(some[0].data)
+	if err != nil || kind != kindEnd {
+		return err
+	}
+	var e end
+	if err := json.Unmarshal(rest, &e); err != nil {
+		return err
+	}
+	return traveler.Fail(traveler.KindConflict, "stream.ended", e.To)
+}
+
 // reached is how far a file holds a stream. again is true when it held another one of the
 // same record, whose place in this one has to be found.
 func reached(file *store.File, identity string) (at mark, again bool, err error) {
@@ -272,12 +293,6 @@ func (l *Log) loadOne(b *store.Buffered, m *message, marked bool) error {
 		} else if err := b.Keep(g, nil, note()); err != nil {
 			return err
 		}
-	case kindEnd:
-		var e end
-		if err := json.Unmarshal(rest, &e); err != nil {
-			return err
-		}
-		return traveler.Fail(traveler.KindConflict, "stream.ended", e.To)
 	default:
 		return errForm
 	}

@@ -91,7 +91,7 @@ func (l *Log) goneOn(m *message, rest []byte) error {
 		return err
 	}
 	next := l.marked()
-	next.Pos, next.Ended = m.seq, e.To
+	next.Pos = m.seq
 	l.Mark(next.bytes())
 	l.set(next)
 	l.mu.Lock()
