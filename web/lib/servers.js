@@ -99,10 +99,15 @@ export async function learnServers(me) {
   if (!hasOthers()) kept.pass = "";
   if (askedNow() && !kept.list.some((o) => o.base === askedNow())) change("");
   keep();
+  await learnPass(me);
   for (const { base } of kept.list) {
     if (!tried.has(base)) ask(base);
     tried.add(base);
   }
+}
+
+/** @param {Me} me */
+async function learnPass(me) {
   const who = me.how + (me.device || "");
   if (passed === who || askedNow() || !hasOthers() || (me.how !== "station" && me.how !== "screen")) return;
   passed = who;
