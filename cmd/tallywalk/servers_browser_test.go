@@ -22,8 +22,8 @@ func halls(t *testing.T, first, second string, open bool) (a, b *webtest.Rig, bo
 	ofA, ofB := &webtest.Servers{}, &webtest.Servers{}
 	a = webtest.New(t, webtest.Options{Listen: first + ":0", Servers: ofA, Open: open})
 	b = a.Beside(webtest.Options{Listen: second + ":0", Servers: ofB})
-	now := time.Now()
-	one, two := story.Server{Name: "hall 1", URL: a.Base, Heard: now}, story.Server{Name: "hall 2", URL: b.Base, Heard: now}
+	lasts := time.Now().Add(time.Hour) // they hear each other for as long as a test takes
+	one, two := story.Server{Name: "hall 1", URL: a.Base, Heard: lasts}, story.Server{Name: "hall 2", URL: b.Base, Writes: true, Heard: lasts}
 	mine, theirs := one, two
 	mine.Self, theirs.Self = true, true
 	ofA.Hear(mine, two)
@@ -161,7 +161,7 @@ func TestWallLearnsOfAServer(t *testing.T) {
 	t.Parallel()
 	heard := &webtest.Servers{}
 	a := webtest.New(t, webtest.Options{Open: true, Servers: heard, Listen: "127.0.0.20:0"})
-	self := story.Server{Name: "hall 1", URL: a.Base, Self: true}
+	self := story.Server{Name: "hall 1", URL: a.Base, Self: true, Writes: true}
 	heard.Hear(self)
 	wall := browse(t, &rig{t: t, base: a.Base}).open("/waits?wall=1").waitFor("wall-rows")
 	heard.Hear(self, story.Server{Name: "hall 2", URL: "http://127.0.0.21:9", Heard: time.Now()})
