@@ -43,3 +43,35 @@ func TestKeptPagesReachNewServers(t *testing.T) {
 		t.Errorf("scripts of others: %s", policy)
 	}
 }
+
+// A server that hears none that decides takes no scans, and says so; one that decides itself,
+// or has heard one a moment ago, does.
+func TestNotReadyWithoutADecision(t *testing.T) {
+	t.Parallel()
+	at := time.Date(2026, 11, 25, 9, 0, 0, 0, time.UTC)
+	heard := &webtest.Servers{}
+	r := webtest.New(t, webtest.Options{Open: true, Servers: heard, Now: func() time.Time { return at }})
+	self, other := story.Server{Name: "hall 1", Self: true}, story.Server{Name: "hall 2", Writes: true}
+	ago := func(s story.Server, d time.Duration) story.Server { s.Heard = at.Add(-d); return s }
+	deciding := self
+	deciding.Writes = true
+	for name, x := range map[string]struct {
+		list   []story.Server
+		status int
+	}{
+		"nobody is heard":                {nil, 503},
+		"nobody decides":                 {[]story.Server{self, {Name: "hall 2", Heard: at}}, 503},
+		"who decides was heard just now": {[]story.Server{self, ago(other, time.Second)}, 200},
+		"who decides is gone":            {[]story.Server{self, ago(other, 10*time.Second)}, 503},
+		"it decides itself":              {[]story.Server{deciding}, 200},
+	} {
+		heard.Hear(x.list...)
+		if got := r.Do("GET", "/readyz", nil, nil); got != x.status {
+			t.Errorf("%s: %d, want %d", name, got, x.status)
+		}
+	}
+	heard.Hear(self)
+	if said := r.Refused("GET", "/readyz", nil, 503); !strings.Contains(said, "No server that decides") {
+		t.Error(said)
+	}
+}

@@ -2,6 +2,7 @@ package web
 
 import (
 	"context"
+	"slices"
 	"sync"
 	"time"
 
@@ -125,7 +126,8 @@ type readyView struct {
 	Seq    traveler.Seq `json:"seq"` // of the record
 }
 
-// getReady says whether scans are taken: not while the disk is full.
+// getReady says whether scans are taken: not while the disk is full, the clock is in doubt, or
+// no server that decides is heard.
 func (s *Server) getReady(c *fiber.Ctx) error {
 	if err := s.room.left(s.cfg.Room, s.cfg.Real()); err != nil {
 		s.LogOf(c).Warn("not ready", "err", err)
@@ -134,6 +136,21 @@ func (s *Server) getReady(c *fiber.Ctx) error {
 	if d := s.cfg.Desk.ClockDoubt(); d != nil {
 		return traveler.Fail(traveler.KindBusy, d.Key(), d.Args()...)
 	}
+	if s.cfg.Servers != nil && !decided(s.cfg.Servers.Servers(), s.cfg.Now()) {
+		return traveler.Fail(traveler.KindBusy, "web.undecided")
+	}
 	seq, _ := s.cfg.Desk.Head()
 	return c.JSON(readyView{"ok", seq})
+}
+
+// decidesWithin is how long ago the server that decides may have been heard: another one
+// takes over within a third of that.
+const decidesWithin = 10 * time.Second
+
+// decided reports whether a server of the record decides: without one no scan is taken, and
+// devices look for a server that still hears it.
+func decided(list []story.Server, now time.Time) bool {
+	return slices.ContainsFunc(list, func(v story.Server) bool {
+		return v.Writes && (v.Self || now.Sub(v.Heard) < decidesWithin)
+	})
 }

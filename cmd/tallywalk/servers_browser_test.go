@@ -22,8 +22,8 @@ func halls(t *testing.T, first, second string, open bool) (a, b *webtest.Rig, bo
 	ofA, ofB := &webtest.Servers{}, &webtest.Servers{}
 	a = webtest.New(t, webtest.Options{Listen: first + ":0", Servers: ofA, Open: open})
 	b = a.Beside(webtest.Options{Listen: second + ":0", Servers: ofB})
-	now := time.Now()
-	one, two := story.Server{Name: "hall 1", URL: a.Base, Heard: now}, story.Server{Name: "hall 2", URL: b.Base, Heard: now}
+	lasts := time.Now().Add(time.Hour) // they hear each other for as long as a test takes
+	one, two := story.Server{Name: "hall 1", URL: a.Base, Heard: lasts}, story.Server{Name: "hall 2", URL: b.Base, Writes: true, Heard: lasts}
 	mine, theirs := one, two
 	mine.Self, theirs.Self = true, true
 	ofA.Hear(mine, two)
@@ -131,6 +131,43 @@ func TestWallChangesOver(t *testing.T) {
 	before := wall.value(`document.querySelector('[data-test="wall-total"]').textContent`)
 	b.As(traveler.RoleOperator).Scan(webtest.Said{"station": "T1", "card": boss.card("W-502"), "action": "setup"})
 	wall.until(fmt.Sprintf(`document.querySelector('[data-test="wall-total"]').textContent !== %q`, before))
+}
+
+// What two servers of one record, which both come and go, are sent is there once, in the order
+// in which it was said.
+func TestNothingIsLostWhereBothFlap(t *testing.T) {
+	t.Parallel()
+	a, z, boss := halls(t, "127.0.0.18", "127.0.0.19", false)
+	card := boss.card("W-502")
+	b := browse(t, &rig{t: t, base: a.Base, token: boss.token}).enrolled().station("T1")
+	b.equipped(card).knowsOthers().scanner(card).front(card).likely("setup").click("likely").waits(0)
+	const rounds, each = 3, 30
+	for range rounds {
+		a.Stop()
+		b.stops(card, each)
+		z.Stop()
+		b.stops(card, each).until(`Number(document.querySelector('[data-test="link"]').dataset.waiting) > 0`)
+		a.Again()
+		b.stops(card, each)
+		z.Again()
+	}
+	b.r = boss
+	b.waits(0).each(card, 1+rounds*3*each)
+}
+
+// A board that was loaded before another server joined is loaded again, since its policy lets
+// it ask no server that was not there then.
+func TestWallLearnsOfAServer(t *testing.T) {
+	t.Parallel()
+	heard := &webtest.Servers{}
+	a := webtest.New(t, webtest.Options{Open: true, Servers: heard, Listen: "127.0.0.20:0"})
+	self := story.Server{Name: "hall 1", URL: a.Base, Self: true, Writes: true}
+	heard.Hear(self)
+	wall := browse(t, &rig{t: t, base: a.Base}).open("/waits?wall=1").waitFor("wall-rows")
+	heard.Hear(self, story.Server{Name: "hall 2", URL: "http://127.0.0.21:9", Heard: time.Now()})
+	wall.do(chromedp.Evaluate[chromedp.Void](`window.early = true`))
+	wall.until(`(import(document.querySelector('script[type=module]').src.replace('pages/waits/waits.js', 'lib/wall.js')).then((m) => m.askServers()), !window.early)`)
+	wall.waitFor("wall-rows")
 }
 
 // People are shown the way to the other servers while theirs does not answer, and no longer.

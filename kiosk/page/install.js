@@ -2,6 +2,7 @@
 // this computer (worker.js). A new version takes over when nobody is in the middle of
 // something.
 import { asked, over, told } from "./state.js";
+import { renewPage } from "../../web/lib/servers.js";
 
 const LOOK_MS = 2000;
 const UPDATE_MS = 5 * 60000;
@@ -18,28 +19,31 @@ const isIdle = () => !asked.value && !over.value && !told.value && performance.n
 
 /** Keeps the page in the device, and takes on new versions. */
 export async function install() {
-  if (!canKeep()) return;
-  const workers = navigator.serviceWorker;
-  let before = workers.controller; // none at the first visit
   for (const type of ["pointerdown", "keydown"])
     document.addEventListener(type, () => (touched = performance.now()), { capture: true, passive: true });
-  workers.addEventListener("controllerchange", () => {
-    changed ||= !!before;
-    before = workers.controller;
-  });
-  /** @type {ServiceWorkerRegistration} */
-  let own;
-  try {
-    own = await workers.register("/station-sw.js", { scope: "/station", updateViaCache: "none" });
-  } catch {
-    return; // no server, no room, or a certificate that is not trusted: the page works without
-  }
+  const own = canKeep() && (await registered());
+  if (!own) return void setInterval(() => isIdle() && renewPage(), LOOK_MS);
   setInterval(() => {
     if (!isIdle()) return;
     if (changed) location.reload();
     else own.waiting?.postMessage("take");
   }, LOOK_MS);
   setInterval(() => own.update().catch(() => {}), UPDATE_MS);
+}
+
+/** @returns {Promise<ServiceWorkerRegistration | null>} */
+async function registered() {
+  const workers = navigator.serviceWorker;
+  let before = workers.controller; // none at the first visit
+  workers.addEventListener("controllerchange", () => {
+    changed ||= !!before;
+    before = workers.controller;
+  });
+  try {
+    return await workers.register("/station-sw.js", { scope: "/station", updateViaCache: "none" });
+  } catch {
+    return null; // no server, no room, or a certificate that is not trusted: the page works without
+  }
 }
 
 /** Keeps the newest page now: in another language it is another one. */

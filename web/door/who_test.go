@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"github.com/gofiber/fiber/v2"
+	"github.com/valyala/fasthttp"
 
 	"tallywalk/traveler"
 	"tallywalk/traveler/rows"
@@ -86,6 +87,25 @@ func TestHonestSignInHasItsOwnTurn(t *testing.T) {
 		}
 		if _ = resp.Body.Close(); resp.StatusCode != 200 {
 			t.Errorf("%d", resp.StatusCode)
+		}
+	}
+}
+
+// A device's pass at other servers opens them over the kind of connection that it was given
+// over alone: what crossed the network in the clear opens nothing over TLS.
+func TestPassIsOfOneKindOfConnection(t *testing.T) {
+	m, at := &rowstest.Tables{}, time.Date(2026, 11, 25, 9, 0, 0, 0, time.UTC)
+	now := func() time.Time { return at }
+	s := &Door{House: &ask.House{Tables: m, Now: now, Real: now}}
+	write(t, m, tableStations, "key", pass{Name: "Tablet", Role: traveler.RoleOperator, Device: "D1"})
+	for given, tls := range map[string]bool{"over TLS": true, "in the clear": false} {
+		write(t, m, tableCrossings, sumOf(given), crossing{ByStation, "key", tls})
+		for _, asked := range []bool{true, false} {
+			var h fasthttp.RequestHeader
+			h.Set(deviceHeader, given)
+			if p := s.byCrossing(&h, asked); (p.How == ByStation && p.Device == "D1") != (tls == asked) {
+				t.Errorf("given %s, asked over TLS %v: %+v", given, asked, p)
+			}
 		}
 	}
 }

@@ -12,6 +12,7 @@ import { count, say } from "./words.js";
 const heartbeat = 15000; // ms between two looks at the server
 const silence = 40000; // without a word for so long, the link counts as gone; the server says one each 20 s
 const patience = 10000; // for a socket to open
+const unheard = 3000; // for a server to say its time
 const nap = 20000; // a clock that jumped by so much: this computer slept
 const grace = 4000; // a short break is not worth a word
 
@@ -115,10 +116,14 @@ async function lost() {
   }
 }
 
-// beat looks whether the socket still speaks, and keeps the clock in step.
+// beat looks whether the socket still speaks, and keeps the clock in step; a server that is slow
+// to say its time may be hung, and another one be there.
 function beat() {
-  if (link.value === "step" && performance.now() - heard.value > silence) drop();
-  else syncClock().catch(servers.change);
+  if (link.value === "step" && performance.now() - heard.value > silence) return drop();
+  const slow = setTimeout(servers.change, unheard);
+  syncClock()
+    .catch(servers.change)
+    .finally(() => clearTimeout(slow));
 }
 
 // watchSleep notices that this computer slept, or its clock was put: sockets do

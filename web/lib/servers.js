@@ -29,6 +29,12 @@ let passed = ""; // for whom the pass was asked for since the page was loaded
 /** The server that is asked instead of the page's own: {own, other}, their names; null while it is not. */
 export const away = signal(/** @type {{own: string, other: string} | null} */ (null));
 
+// Whether the page was loaded before a server joined: the policy of content of then does not
+// let it ask that one.
+let isOutdated = false;
+/** @type {Set<string>} */
+const tried = new Set();
+
 /** Whether there is another server to ask. */
 export const hasOthers = () => kept.list.length > 0;
 
@@ -47,6 +53,20 @@ export function useServers({ onChange, free = () => true }) {
   const at = kept.list.find((o) => o.base === kept.at);
   if (at) settle(at.base);
   setInterval(homeward, HOMEWARD_MS);
+  document.addEventListener("securitypolicyviolation", (e) => {
+    isOutdated ||= kept.list.some((o) => e.blockedURI.startsWith(o.base));
+  });
+}
+
+/**
+ * renewPage loads the page again where a server joined since it was loaded, while its own
+ * server is fit, and once for each list of servers.
+ */
+export async function renewPage() {
+  const list = JSON.stringify(kept.list);
+  if (!isOutdated || askedNow() || sessionStorage.getItem(KEPT) === list || !(await ask(""))) return;
+  sessionStorage.setItem(KEPT, list);
+  location.reload();
 }
 
 function keep() {
@@ -79,6 +99,15 @@ export async function learnServers(me) {
   if (!hasOthers()) kept.pass = "";
   if (askedNow() && !kept.list.some((o) => o.base === askedNow())) change("");
   keep();
+  await learnPass(me);
+  for (const { base } of kept.list) {
+    if (!tried.has(base)) ask(base);
+    tried.add(base);
+  }
+}
+
+/** @param {Me} me */
+async function learnPass(me) {
   const who = me.how + (me.device || "");
   if (passed === who || askedNow() || !hasOthers() || (me.how !== "station" && me.how !== "screen")) return;
   passed = who;

@@ -7,7 +7,15 @@ import { startClock, tick } from "./clock.js";
 import { TimeInput } from "./form.js";
 import { Shape } from "./marks.js";
 import { learn, me, place, typeface } from "./shell.js";
-import { away, hasOthers, learnServers, lookAround, passProtocols, useServers } from "./servers.js";
+import {
+  away,
+  hasOthers,
+  learnServers,
+  lookAround,
+  passProtocols,
+  renewPage,
+  useServers,
+} from "./servers.js";
 import { loadShop } from "./shop.js";
 import { minuteText } from "./times.js";
 import { needWord } from "./needs.js";
@@ -245,8 +253,7 @@ export async function onReopen() {
   loadShop().catch(() => {});
 }
 
-const renew = 12 * 3600e3; // ms after which the server lengthens what lets this screen in
-const ASK_MS = 60000; // how often a screen that knows several servers asks which there are
+const ASK_MS = 5 * 60000; // how often a screen asks which servers there are, and lengthens what lets it in
 
 export const isWall = () => new URLSearchParams(location.search).get("wall") === "1";
 
@@ -265,6 +272,13 @@ async function keepPage(/** @type {string} */ name) {
     // Its server is away just now, or its certificate is not trusted.
   }
 }
+
+// askServers asks which servers there are; where one joined, the board is loaded again.
+export const askServers = () =>
+  get("/api/v1/me", { stay: true })
+    .then(learnServers)
+    .then(renewPage)
+    .catch(() => {});
 
 let used = false;
 // useOnce begins with the servers that this screen knows.
@@ -301,9 +315,7 @@ export async function startWall(Wall, name) {
   }
   render(html`<${Wall} />`, root);
   startClock();
-  const ask = () => get("/api/v1/me", { stay: true }).then(learnServers, () => {});
-  setInterval(ask, renew);
-  setInterval(() => hasOthers() && ask(), ASK_MS);
+  setInterval(askServers, ASK_MS);
   keepPage(name);
   openBoard({ name, onReopen, through: { change: lookAround, protocols: passProtocols } });
 }
