@@ -40,7 +40,7 @@ type Engine struct {
 // who called it, when the options are not right, the folder is on a network share, in use or another node's, a port is in
 // use, the files in the folder cannot be read, or ctx ends first.
 func Start(ctx context.Context, o Options) (*Engine, error) {
-	if err := o.check(); err != nil {
+	if err := errors.Join(ctx.Err(), o.check()); err != nil {
 		return nil, err
 	}
 	for _, address := range []string{o.Listen, o.Peers} {
