@@ -9,6 +9,9 @@ func (s *Set) Stop(i int) { s.nodes[i].end(false) }
 // Running reports whether node i runs, stopped in its tracks or not.
 func (s *Set) Running(i int) bool { return s.nodes[i].running() }
 
+// Log is the end of what node i said, in all its processes.
+func (s *Set) Log(i int) string { return s.nodes[i].tail() }
+
 // Begin starts node i again, at its addresses and with its folder, and does not wait for it.
 func (s *Set) Begin(i int) {
 	s.t.Helper()
