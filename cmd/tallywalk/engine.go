@@ -14,8 +14,8 @@ import (
 // engineDir is the folder of a node in the folder of the shop's data.
 const engineDir = "engine"
 
-// cmdEngine runs a node of the engine as a process of its own, so that a server that crashes takes no copy of the record
-// with it: the others go on after 2 s instead of up to 10.
+// cmdEngine runs a node of the engine as a process of its own, so that a server that crashes takes no copy of
+// the record with it: the others go on after 2 s instead of up to 10.
 func cmdEngine(h host, args []string) error {
 	o, newSecret, verbose, err := engineOptions(h, args)
 	if err != nil {
@@ -25,7 +25,8 @@ func cmdEngine(h host, args []string) error {
 		if err := secret.Make(newSecret); err != nil {
 			return err
 		}
-		fmt.Fprintf(h.out, "made %s; copy it to every computer that runs a node or a server of this record, and to no other: "+
+		fmt.Fprintf(h.out, "made %s; copy it to every computer that runs a node or a server of this "+
+			"record, and to no other: "+
 			"who has it can read and change the record\n", newSecret)
 		return nil
 	}
@@ -48,11 +49,15 @@ func cmdEngine(h host, args []string) error {
 func engineOptions(h host, args []string) (o engine.Options, newSecret string, verbose bool, err error) {
 	f := flags(h, "engine")
 	data := dataFlag(f)
-	f.StringVar(&o.Name, "name", "", "what this node is called among the others, for ever: letters, digits, - and _ (needed)")
+	f.StringVar(&o.Name, "name", "", "what this node is called among the others, for ever: letters, "+
+		"digits, - and _ (needed)")
 	f.StringVar(&o.Listen, "listen", "127.0.0.1:4222", "where servers reach this node")
-	f.StringVar(&o.Peers, "cluster", "", "where the other nodes reach this one, as 10.0.0.5:6222; without it this node is alone")
-	routes := f.String("routes", "", "where all nodes are reached by each other, this one included, as nats://a:6222,nats://b:6222,nats://c:6222")
-	file := f.String("secret", "", "file with the secret that all nodes and servers of this record have; needed beyond this computer")
+	f.StringVar(&o.Peers, "cluster", "", "where the other nodes reach this one, as 10.0.0.5:6222; without "+
+		"it this node is alone")
+	routes := f.String("routes", "", "where all nodes are reached by each other, this one included, as "+
+		"nats://a:6222,nats://b:6222,nats://c:6222")
+	file := f.String("secret", "", "file with the secret that all nodes and servers of this record have; "+
+		"needed beyond this computer")
 	f.StringVar(&newSecret, "new-secret", "", "make a secret in a file that is not there yet, and end")
 	f.BoolVar(&verbose, "verbose", false, "say all that the engine says of itself")
 	words, err := parse(h, f, args)
@@ -63,7 +68,8 @@ func engineOptions(h host, args []string) (o engine.Options, newSecret string, v
 		return o, newSecret, verbose, err
 	}
 	if *data == "" || o.Name == "" {
-		return o, "", verbose, &usageError{"say --name and what this node is called, and --data and the folder of the shop's data"}
+		return o, "", verbose, &usageError{"say --name and what this node is called, and --data and the " +
+			"folder of the shop's data"}
 	}
 	o.Dir, o.Routes = filepath.Join(*data, engineDir), routeList(*routes)
 	if *file != "" {

@@ -28,8 +28,8 @@ func newLogger(log *slog.Logger) *logger {
 // address is an address of version 4 or 6, with its port.
 var address = regexp.MustCompile(`\b\d{1,3}(\.\d{1,3}){3}(:\d+)?\b|\[[0-9a-fA-F:.]+(%\w+)?\](:\d+)?`)
 
-// line is what is logged of a text: of a line about a client (the engine numbers them cid) the addresses are left out;
-// those of other nodes stay, since they are in the settings and someone has to find the cable.
+// line is what is logged of a text: of a line about a client (the engine numbers them cid) the addresses are
+// left out; those of other nodes stay, since they are in the settings and someone has to find the cable.
 func line(format string, v []any) string {
 	text := strings.TrimSpace(fmt.Sprintf(format, v...))
 	if strings.Contains(text, "cid:") || !strings.Contains(text, "rid:") && strings.Contains(text, "client") {
@@ -48,8 +48,8 @@ var unlike = regexp.MustCompile(`\d+`)
 // maxLines is how many lines are counted at most; then counting begins again.
 const maxLines = 200
 
-// say logs a line the first, second, fourth, eighth time and so on that it comes: a node that is away is tried each second,
-// for weeks if need be.
+// say logs a line the first, second, fourth, eighth time and so on that it comes: a node that is away is
+// tried each second, for weeks if need be.
 func (l *logger) say(level slog.Level, text string) {
 	if strings.Contains(text, "hostname of solicited routes will not be verified") {
 		return // they are: by the one key, see store/secret

@@ -135,7 +135,8 @@ func TestClientCutOffAndNodePaused(t *testing.T) {
 	}
 }
 
-// A node that is asked to end hands over what it leads before it is gone, so nobody waits for an election by time-out.
+// A node that is asked to end hands over what it leads before it is gone, so nobody waits for an election by
+// time-out.
 func TestStoppedLeaderHandsOver(t *testing.T) {
 	t.Parallel()
 	s := engines.Start(t, 3)

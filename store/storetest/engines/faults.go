@@ -43,8 +43,10 @@ func (s *Set) Resume(i int) {
 	}
 }
 
-// Cut cuts the cable between two nodes; Join joins it.
-func (s *Set) Cut(i, j int)  { s.setBetween(i, j, true) }
+// Cut cuts the cable between two nodes.
+func (s *Set) Cut(i, j int) { s.setBetween(i, j, true) }
+
+// Join joins the cable between two nodes again.
 func (s *Set) Join(i, j int) { s.setBetween(i, j, false) }
 
 // CutOff cuts node i off from all other nodes; clients still reach it.
@@ -66,8 +68,10 @@ func (s *Set) setBetween(i, j int, cut bool) {
 	back.set(cut)
 }
 
-// CutClient cuts the cable between a client that goes Through its links and node i; JoinClient joins it.
-func (s *Set) CutClient(client string, i int)  { s.setClient(client, i, true) }
+// CutClient cuts the cable between a client that goes Through its links and node i.
+func (s *Set) CutClient(client string, i int) { s.setClient(client, i, true) }
+
+// JoinClient joins the cable between a client and node i again.
 func (s *Set) JoinClient(client string, i int) { s.setClient(client, i, false) }
 
 func (s *Set) setClient(client string, i int, cut bool) {
