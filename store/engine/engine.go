@@ -26,6 +26,7 @@ const (
 	// that a pulled plug is noticed although no connection was closed.
 	peersPing = 2 * time.Second
 	maxMemory = 256 << 20 // bytes for streams in memory, of which there are none
+	maxStore  = 1 << 50   // bytes for streams on the disk: as many as there are, see the package comment
 )
 
 // Engine is a node that runs.
@@ -111,7 +112,8 @@ func (o Options) settings() (*server.Options, error) {
 	}
 	s := &server.Options{
 		ServerName: o.Name, Host: host, Port: enginePort(port), NoSigs: true, DisableJetStreamBanner: true,
-		MaxPayload: MaxPayload, JetStream: true, JetStreamMaxMemory: maxMemory, StoreDir: o.Dir, SyncAlways: true,
+		MaxPayload: MaxPayload, JetStream: true, JetStreamMaxMemory: maxMemory,
+		JetStreamMaxStore: maxStore, StoreDir: o.Dir, SyncAlways: true,
 		TLSConfig: o.Secret.TLS(), TLS: o.Secret != nil, TLSVerify: o.Secret != nil, TLSTimeout: 5,
 	}
 	if s.Accounts, err = accounts(); err != nil || o.Peers == "" {

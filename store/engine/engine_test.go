@@ -137,6 +137,12 @@ func TestWaitHearsOfTheEnd(t *testing.T) {
 	if err := e.Wait(t.Context()); err == nil || !strings.Contains(err.Error(), "disk 3 is gone") {
 		t.Errorf("an engine that gave up: %v", err)
 	}
+	e = start(t, alone(t))
+	e.log.Errorf("10.0.0.2:6222 - rid:5 - no route")
+	e.log.Errorf("Filestore [SHOP] Critical write error: write 2.blk: no space left on device") // as of version 2.15.3
+	if err := e.Wait(t.Context()); err == nil || !strings.Contains(err.Error(), "2.blk: no space left") {
+		t.Errorf("a disk that is full: %v", err)
+	}
 }
 
 func TestSecretIsNeeded(t *testing.T) {

@@ -40,7 +40,18 @@ func line(format string, v []any) string {
 
 func (l *logger) Noticef(format string, v ...any) { l.log.Debug("engine", "says", line(format, v)) }
 func (l *logger) Warnf(format string, v ...any)   { l.say(slog.LevelWarn, line(format, v)) }
-func (l *logger) Errorf(format string, v ...any)  { l.say(slog.LevelError, line(format, v)) }
+
+// Errorf logs an error; after a write that failed the engine does not go on, although it thinks so.
+func (l *logger) Errorf(format string, v ...any) {
+	text := line(format, v)
+	l.say(slog.LevelError, text)
+	if failedWrite.MatchString(text) {
+		l.end(text)
+	}
+}
+
+// failedWrite is a line after which a stream takes nothing until the node has started again.
+var failedWrite = regexp.MustCompile(`(?i)critical write error|no space left on device|not enough space on the disk`)
 
 // unlike is what differs between lines that say the same: numbers of connections, ports, attempts.
 var unlike = regexp.MustCompile(`\d+`)
@@ -74,6 +85,10 @@ func (l *logger) Tracef(string, ...any) {}
 func (l *logger) Fatalf(format string, v ...any) {
 	text := line(format, v)
 	l.log.Error("engine", "says", text)
+	l.end(text)
+}
+
+func (l *logger) end(text string) {
 	select {
 	case l.fatal <- errors.New(text):
 	default:

@@ -17,8 +17,11 @@
 //     network address translation or a test's proxies.
 //   - A folder belongs to the node that began in it, by name: the engine knows nodes by their names, and
 //     would take the folder's votes for those of the other node.
-//   - When the engine gives up by itself (a full disk, a failed write) the process ends: a node that only
-//     passes messages on looks alive from outside and keeps nothing.
+//   - A node may fill its disk. By itself the engine takes three quarters of what is free when it starts, not
+//     counting what it has: a node with a large record would refuse everything the next time.
+//   - When the engine gives up, or a write to its files fails (a full disk), the process ends. The engine itself
+//     goes on with a stream that takes nothing any more, and while such a node leads, nobody can write; ended, it
+//     leaves that to the others.
 package engine
 
 import (
