@@ -10,18 +10,18 @@ import (
 	"path/filepath"
 )
 
-// What the program may weigh, in bytes, without its tables for debuggers: with the engine of a record on several computers in
-// it, and without (-tags noengine). It is a quarter more as soon as any code that is reached finds methods by names that
-// are made when it runs, as text/template does: then the linker keeps all methods.
-// Which code that is, -ldflags=-dumpdep says: ReflectMethod.
+// What the program may weigh, in bytes, without its tables for debuggers: with the engine of a record on
+// several computers in it, and without (-tags noengine). It is a quarter more as soon as any code that is
+// reached finds methods by names that are made when it runs, as text/template does: then the linker keeps all
+// methods. Which code that is, -ldflags=-dumpdep says: ReflectMethod.
 const (
 	maxBinary = 39_000_000
 	maxSmall  = 30_000_000
 )
 
-// checkBuild builds the program as a shop would run it: for Linux and without
-// C, so that one file can be copied to any machine there; with the engine and without. For Windows it is only built,
-// so that a file for one system does not leave the other without.
+// checkBuild builds the program as a shop would run it: for Linux and without C, so that one file can be
+// copied to any machine there; with the engine and without. For Windows it is only built, so that a file for
+// one system does not leave the other without.
 func checkBuild(ctx context.Context, p *project, out io.Writer) (err error) {
 	dir, err := os.MkdirTemp("", "tallywalk-check-")
 	if err != nil {

@@ -16,7 +16,8 @@ import (
 	"tallywalk/store/stream/fit"
 )
 
-// runNode runs `tallywalk engine` until the test ends or stop is called, which gives its status and what it logged.
+// runNode runs `tallywalk engine` until the test ends or stop is called, which gives its status and what it
+// logged.
 func runNode(t *testing.T, args ...string) (url string, stop func() (int, string)) {
 	t.Helper()
 	ctx, cancel := context.WithCancel(t.Context())
@@ -53,8 +54,8 @@ func freeAddresses(t *testing.T, n int) (found []string) {
 	return found
 }
 
-// Three nodes as the README starts them: they find each other, keep a record's stream, and a node that is stopped leaves
-// the others at work.
+// Three nodes as the README starts them: they find each other, keep a record's stream, and a node that is
+// stopped leaves the others at work.
 func TestThreeNodesFromTheCommandLine(t *testing.T) {
 	t.Parallel()
 	dir := t.TempDir()

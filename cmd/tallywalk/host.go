@@ -71,7 +71,7 @@ func commands() []command {
 			"engine", "--name NAME --data DIR --listen HOST:PORT [--cluster HOST:PORT --routes NODES] [--secret FILE] | --new-secret FILE",
 			"run one of the nodes that keep a record on several computers, or make the secret that they know each other by", cmdEngine,
 		},
-		{"service", "--systemd|--windows [--program FILE] -- OPTIONS OF serve", "print what makes the server start with the computer", cmdService},
+		{"service", "--systemd|--windows [--program FILE] -- OPTIONS OF serve | engine OPTIONS", "print what makes the server, or a node, start with the computer", cmdService},
 		{"version", "", "say which version this is", cmdVersion},
 	}
 }

@@ -119,6 +119,9 @@ func TestServiceLog(t *testing.T) {
 	if got := logOf([]string{"serve", "--listen", ":80", "--data"}, "/opt"); got != "/opt/tallywalk.log" {
 		t.Errorf("without a folder: %s", got)
 	}
+	if got := logOf([]string{"engine", "--data", "/srv/shop"}, "/opt"); got != "/srv/shop/tallywalk-engine.log" {
+		t.Errorf("of a node in the folder of a server: %s", got)
+	}
 }
 
 // The unit files are read by systemd's own reader, and its own judge of what a service may
@@ -133,12 +136,13 @@ func TestUnitFile(t *testing.T) {
 		{"--data", "/var/lib/tallywalk", "--listen", "0.0.0.0:8080"},
 		{"--data", "/srv/our shop", "--listen", "0.0.0.0:8443", "--tls", "local", "--backup=/srv/co$pies 50%"},
 		{"--data", "/var/lib/tallywalk", "--listen", ":443", "--tls", "local"},
+		{"engine", "--name", "a", "--data", "/var/lib/tallywalk", "--listen", "0.0.0.0:4222", "--secret", "/etc/tallywalk/secret"},
 	} {
-		c, _, err := serveConfig(realHost(), options)
+		what, err := serviceOf(realHost(), options)
 		if err != nil {
 			t.Fatal(err)
 		}
-		text, err := unitFile(program, options, c)
+		text, err := unitFile(program, what)
 		if err != nil {
 			t.Fatal(err)
 		}

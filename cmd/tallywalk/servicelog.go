@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -9,8 +10,12 @@ import (
 	"strings"
 )
 
-// serviceLogName is the file that a service without a console writes what it says to.
-const serviceLogName = "tallywalk.log"
+// The files that a service without a console writes what it says to: a server, and a node of the engine that may have
+// the same folder.
+const (
+	serviceLogName = "tallywalk.log"
+	engineLogName  = "tallywalk-engine.log"
+)
 
 // serviceLogMax is how long that file may be when a service starts, in bytes; a longer
 // one is kept as the one before.
@@ -19,10 +24,11 @@ const serviceLogMax = 10 << 20
 // logOf is where a service writes what it says: in the folder of the data that its
 // options name; else in another folder.
 func logOf(args []string, other string) string {
-	if dir := saidValue(args, "data"); dir != "" {
-		return filepath.Join(dir, serviceLogName)
+	name := serviceLogName
+	if len(args) > 0 && args[0] == "engine" {
+		name = engineLogName
 	}
-	return filepath.Join(other, serviceLogName)
+	return filepath.Join(cmp.Or(saidValue(args, "data"), other), name)
 }
 
 // saidValue is the value of an option among words; empty where it is not there.

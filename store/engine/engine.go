@@ -22,10 +22,11 @@ const (
 	begun = 50 * time.Millisecond // how long is waited between two looks at whether a node has begun
 	// watched is how long is waited between two looks at whether the node still keeps what it is given.
 	watched = time.Second
-	// peersPing is how often a node asks another whether it is there; two unanswered end the connection, so that a
-	// pulled plug is noticed although no connection was closed.
+	// peersPing is how often a node asks another whether it is there; two unanswered end the connection, so
+	// that a pulled plug is noticed although no connection was closed.
 	peersPing = 2 * time.Second
 	maxMemory = 256 << 20 // bytes for streams in memory, of which there are none
+	maxStore  = 1 << 50   // bytes for streams on the disk: as many as there are, see the package comment
 )
 
 // Engine is a node that runs.
@@ -36,11 +37,11 @@ type Engine struct {
 	own  Options
 }
 
-// Start starts a node and returns once it answers; it may still look for the others then. It fails, in words for the one
-// who called it, when the options are not right, the folder is on a network share, in use or another node's, a port is in
-// use, the files in the folder cannot be read, or ctx ends first.
+// Start starts a node and returns once it answers; it may still look for the others then. It fails, in words
+// for the one who called it, when the options are not right, the folder is on a network share, in use or
+// another node's, a port is in use, the files in the folder cannot be read, or ctx ends first.
 func Start(ctx context.Context, o Options) (*Engine, error) {
-	if err := o.check(); err != nil {
+	if err := errors.Join(ctx.Err(), o.check()); err != nil {
 		return nil, err
 	}
 	for _, address := range []string{o.Listen, o.Peers} {
@@ -66,7 +67,8 @@ func free(ctx context.Context, address string) error {
 	}
 	l, err := new(net.ListenConfig).Listen(ctx, "tcp", address)
 	if err != nil {
-		return fmt.Errorf("nothing can listen on %s: %w; is a node running there already? Choose another port with --listen or --cluster",
+		return fmt.Errorf("nothing can listen on %s: %w; is a node running there already? Choose another "+
+			"port with --listen or --cluster",
 			address, err)
 	}
 	return l.Close()
@@ -110,7 +112,8 @@ func (o Options) settings() (*server.Options, error) {
 	}
 	s := &server.Options{
 		ServerName: o.Name, Host: host, Port: enginePort(port), NoSigs: true, DisableJetStreamBanner: true,
-		MaxPayload: MaxPayload, JetStream: true, JetStreamMaxMemory: maxMemory, StoreDir: o.Dir, SyncAlways: true,
+		MaxPayload: MaxPayload, JetStream: true, JetStreamMaxMemory: maxMemory,
+		JetStreamMaxStore: maxStore, StoreDir: o.Dir, SyncAlways: true,
 		TLSConfig: o.Secret.TLS(), TLS: o.Secret != nil, TLSVerify: o.Secret != nil, TLSTimeout: 5,
 	}
 	if s.Accounts, err = accounts(); err != nil || o.Peers == "" {
@@ -131,8 +134,9 @@ func (o Options) settings() (*server.Options, error) {
 // enginePort is a port as the engine takes it, where 0 means its usual one and -1 any.
 func enginePort(port int) int { return cmp.Or(port, server.RANDOM_PORT) }
 
-// accounts are the engine's system account and the one that clients are in, which may ask all nodes how they are set and what
-// they have. They are given to the engine before it starts, so that the first client can ask.
+// accounts are the engine's system account and the one that clients are in, which may ask all nodes how they
+// are set and what they have. They are given to the engine before it starts, so that the first client can
+// ask.
 func accounts() ([]*server.Account, error) {
 	system, record := server.NewAccount(server.DEFAULT_SYSTEM_ACCOUNT), server.NewAccount(server.DEFAULT_GLOBAL_ACCOUNT)
 	for ours, its := range map[string]string{Nodes: "VARZ", Streams: "JSZ"} {
@@ -157,8 +161,8 @@ func (e *Engine) URL() string {
 	return (&url.URL{Scheme: "nats", Host: net.JoinHostPort(host, strconv.Itoa(at.Port))}).String()
 }
 
-// Wait waits until ctx ends, and gives nil then. It fails when the node has given up by itself, with the reason if there
-// is one.
+// Wait waits until ctx ends, and gives nil then. It fails when the node has given up by itself, with the
+// reason if there is one.
 func (e *Engine) Wait(ctx context.Context) error {
 	look := time.NewTicker(watched)
 	defer look.Stop()
@@ -171,7 +175,8 @@ func (e *Engine) Wait(ctx context.Context) error {
 			return fmt.Errorf("the engine has given up: %w", err)
 		case <-look.C:
 			if !e.srv.Running() || !e.srv.JetStreamEnabled() {
-				return fmt.Errorf("the engine keeps nothing any more; is the disk of %s full or damaged? The lines before this one say more. "+
+				return fmt.Errorf("the engine keeps nothing any more; is the disk of %s full or damaged? "+
+					"The lines before this one say more. "+
 					"The other nodes go on; start this one again when the disk is well", e.own.Dir)
 			}
 			group = e.tell(group)
@@ -203,8 +208,8 @@ func (e *Engine) tell(was string) (group string) {
 	return group
 }
 
-// Close stops the node: what it leads is handed over to other nodes first, then its files are closed. It fails when the
-// folder's lock cannot be given back.
+// Close stops the node: what it leads is handed over to other nodes first, then its files are closed. It
+// fails when the folder's lock cannot be given back.
 func (e *Engine) Close() error {
 	e.srv.Shutdown()
 	e.srv.WaitForShutdown()

@@ -24,14 +24,15 @@ var errHeld = errors.New("held by another process")
 // lock holds a folder against a second process, whether or not that is the same node.
 type lock struct{ file *os.File }
 
-// lockFolder makes the folder if it is not there, and takes it for the node of that name. It fails when the folder is on
-// a network share, another process has it, or another node began in it.
+// lockFolder makes the folder if it is not there, and takes it for the node of that name. It fails when the
+// folder is on a network share, another process has it, or another node began in it.
 func lockFolder(dir, name string) (*lock, error) {
 	if err := os.MkdirAll(dir, 0o700); err != nil {
 		return nil, fmt.Errorf("the folder for the node cannot be made: %w", err)
 	}
 	if kind := kindOfShare(dir); kind != "" {
-		return nil, fmt.Errorf("%s is on a network share (%s), which says that something is safe before it is; "+
+		return nil, fmt.Errorf("%s is on a network share (%s), which says that something is safe before "+
+			"it is; "+
 			"a node needs a disk of its own computer", dir, kind)
 	}
 	file, err := os.OpenFile(filepath.Join(dir, lockName), os.O_RDWR|os.O_CREATE, 0o600)
@@ -63,7 +64,8 @@ func (l *lock) take(dir, name string) error {
 		_, err := l.file.WriteAt([]byte(name+"\n"), 0)
 		return errors.Join(err, l.file.Sync())
 	default:
-		return fmt.Errorf("%s is the folder of node %s, and this one is called %s; a node keeps its name and its folder for ever: "+
+		return fmt.Errorf("%s is the folder of node %s, and this one is called %s; a node keeps its name "+
+			"and its folder for ever: "+
 			"give it --name %s, or another folder", dir, owner, name, owner)
 	}
 }

@@ -1,21 +1,27 @@
-// Package engine runs one node of the engine that keeps a record on several machines: NATS JetStream, as a part of this
-// program. It is the only room that knows the engine itself; the others speak to it as its clients do.
+// Package engine runs one node of the engine that keeps a record on several machines: NATS JetStream, as a
+// part of this program. It is the only room that knows the engine itself; the others speak to it as its
+// clients do.
 //
 // Decisions.
 //
-//   - A node writes synchronously (sync_always). By itself the engine makes what it has acknowledged safe every two
-//     minutes, and a power cut in a hall that all three nodes hang on takes what was acknowledged since.
-//   - A node is told the routes of all nodes, itself included. The engine takes the number of routes for the number of
-//     nodes: were a node to leave itself out, two nodes with emptied disks of three would found a new, empty group.
-//   - The system account stays the engine's own. What servers may ask of all nodes is how they are set (Nodes); the
-//     subject is imported into the account that the record is in.
+//   - A node writes synchronously (sync_always). By itself the engine makes what it has acknowledged safe
+//     every two minutes, and a power cut in a hall that all three nodes hang on takes what was acknowledged
+//     since.
+//   - A node is told the routes of all nodes, itself included. The engine takes the number of routes for the
+//     number of nodes: were a node to leave itself out, two nodes with emptied disks of three would found a
+//     new, empty group.
+//   - The system account stays the engine's own. What servers may ask of all nodes is how they are set
+//     (Nodes); the subject is imported into the account that the record is in.
 //   - With a secret all connections are TLS with the one certificate that is made of it; see store/secret.
-//   - Clients are not told of other nodes: they know all of them from the start, and would be sent past a network address
-//     translation or a test's proxies.
-//   - A folder belongs to the node that began in it, by name: the engine knows nodes by their names, and would take the
-//     folder's votes for those of the other node.
-//   - When the engine gives up by itself (a full disk, a failed write) the process ends: a node that only passes messages
-//     on looks alive from outside and keeps nothing.
+//   - Clients are not told of other nodes: they know all of them from the start, and would be sent past a
+//     network address translation or a test's proxies.
+//   - A folder belongs to the node that began in it, by name: the engine knows nodes by their names, and
+//     would take the folder's votes for those of the other node.
+//   - A node may fill its disk. By itself the engine takes three quarters of what is free when it starts, not
+//     counting what it has: a node with a large record would refuse everything the next time.
+//   - When the engine gives up, or a write to its files fails (a full disk), the process ends. The engine itself
+//     goes on with a stream that takes nothing any more, and while such a node leads, nobody can write; ended, it
+//     leaves that to the others.
 package engine
 
 import (
@@ -32,12 +38,12 @@ import (
 	"tallywalk/store/secret"
 )
 
-// Nodes is the subject that a client asks all nodes on, as many answers as there are nodes: each says how it is set, as the
-// engine's own VARZ does.
+// Nodes is the subject that a client asks all nodes on, as many answers as there are nodes: each says how it
+// is set, as the engine's own VARZ does.
 const Nodes = "TALLYWALK.NODES"
 
-// Streams is the subject that a client asks all nodes on for what each has of the streams on its own disk, as the engine's
-// own JSZ says it; what is asked for is the body.
+// Streams is the subject that a client asks all nodes on for what each has of the streams on its own disk, as
+// the engine's own JSZ says it; what is asked for is the body.
 const Streams = "TALLYWALK.STREAMS"
 
 // Cluster is the name of the group of nodes.
@@ -54,7 +60,8 @@ type Options struct {
 	Peers  string         // HOST:PORT for the other nodes; empty = this node is alone
 	Routes []string       // nats://HOST:PORT of all nodes' Peers, this node's among them; none = this node is alone
 	Secret *secret.Secret // needed when Listen or Peers can be reached from other computers
-	// Advertise is the HOST:PORT at which others reach Peers where that is another than it says; empty = as it says.
+	// Advertise is the HOST:PORT at which others reach Peers where that is another than it says; empty = as
+	// it says.
 	Advertise string
 	Log       *slog.Logger // nil = nothing is logged
 }
@@ -64,13 +71,15 @@ var nodeName = regexp.MustCompile(`^[A-Za-z0-9][A-Za-z0-9_-]{0,62}$`)
 // check refuses what a node cannot or should not be started with, and says what to do.
 func (o Options) check() error {
 	if !nodeName.MatchString(o.Name) {
-		return fmt.Errorf("the name %q: a node's name has 1 to 63 letters, digits, - and _, and begins with a letter or digit", o.Name)
+		return fmt.Errorf("the name %q: a node's name has 1 to 63 letters, digits, - and _, and begins "+
+			"with a letter or digit", o.Name)
 	}
 	if o.Dir == "" {
 		return errors.New("the node needs a folder")
 	}
 	if (o.Peers == "") != (len(o.Routes) == 0) {
-		return errors.New("a node among others needs both the address at which they reach it and the routes of all nodes; " +
+		return errors.New("a node among others needs both the address at which they reach it and the " +
+			"routes of all nodes; " +
 			"a node that is alone needs neither")
 	}
 	for _, address := range []string{o.Listen, o.Peers} {
@@ -94,8 +103,10 @@ func (o Options) checkAddress(address string) error {
 		return err
 	}
 	if o.Secret == nil && !isLoopback(host) {
-		return fmt.Errorf("%s can be reached from other computers, and without a secret anyone there could change the record; "+
-			"make a secret on one machine with `tallywalk engine --new-secret FILE`, copy the file to the others and start each "+
+		return fmt.Errorf("%s can be reached from other computers, and without a secret anyone there "+
+			"could change the record; "+
+			"make a secret on one machine with `tallywalk engine --new-secret FILE`, copy the file to the "+
+			"others and start each "+
 			"with --secret FILE; to try it out on this computer alone, listen on 127.0.0.1", address)
 	}
 	return nil
@@ -120,7 +131,8 @@ func isLoopback(host string) bool {
 	return host == "localhost"
 }
 
-// checkRoutes refuses routes that are none, that stand twice, that are fewer than three, or that leave this node out.
+// checkRoutes refuses routes that are none, that stand twice, that are fewer than three, or that leave this
+// node out.
 func (o Options) checkRoutes() error {
 	routes, err := o.routes()
 	if err != nil {
@@ -134,11 +146,14 @@ func (o Options) checkRoutes() error {
 		hosts = append(hosts, r.Host)
 	}
 	if len(routes) < 3 || len(routes)%2 == 0 {
-		return fmt.Errorf("there are %d routes, and they name all nodes, this one included: 3 or 5 nodes are of use, since more than "+
-			"half of them must be there for anything to be written; a node that is alone has neither --cluster nor --routes", len(routes))
+		return fmt.Errorf("there are %d routes, and they name all nodes, this one included: 3 or 5 nodes "+
+			"are of use, since more than "+
+			"half of them must be there for anything to be written; a node that is alone has neither "+
+			"--cluster nor --routes", len(routes))
 	}
 	if o.leftOut(routes) {
-		return fmt.Errorf("the routes %v do not name this node, which others reach at %s: they name all nodes, this one included, "+
+		return fmt.Errorf("the routes %v do not name this node, which others reach at %s: they name all "+
+			"nodes, this one included, "+
 			"or two nodes that lost their disks would begin an empty record", hosts, o.Peers)
 	}
 	return nil
@@ -150,7 +165,8 @@ func (o Options) routes() ([]*url.URL, error) {
 		u, err := url.Parse(text)
 		if err != nil || u.Scheme != "nats" || u.Hostname() == "" || u.Port() == "" || u.Path != "" || u.User != nil {
 			// It is not said again: someone may have put a password into it.
-			return nil, fmt.Errorf("route %d of %d is none: it is nats://HOST:PORT, and what nodes know each other by is the secret",
+			return nil, fmt.Errorf("route %d of %d is none: it is nats://HOST:PORT, and what nodes know "+
+				"each other by is the secret",
 				i+1, len(o.Routes))
 		}
 		all = append(all, u)
@@ -158,8 +174,8 @@ func (o Options) routes() ([]*url.URL, error) {
 	return all, nil
 }
 
-// leftOut reports that none of the routes can be this node. While a name does not lead to an address it might be this
-// node's, so that a machine that starts before its name server does is not refused.
+// leftOut reports that none of the routes can be this node. While a name does not lead to an address it might
+// be this node's, so that a machine that starts before its name server does is not refused.
 func (o Options) leftOut(routes []*url.URL) bool {
 	host, port, _ := splitAddress(o.Peers)
 	if port == 0 {
@@ -179,7 +195,8 @@ func (o Options) leftOut(routes []*url.URL) bool {
 	return true
 }
 
-// isOurs reports whether the name leads to this computer, at the address that is listened on (all, when that is none).
+// isOurs reports whether the name leads to this computer, at the address that is listened on (all, when that
+// is none).
 func isOurs(name, listen string) bool {
 	found, err := net.LookupHost(name)
 	if err != nil {

@@ -10,7 +10,8 @@ import (
 // Engine is a node that runs; this build has none.
 type Engine struct{}
 
-var errNone = errors.New("this build has no engine in it; take the whole one, or run nodes of the engine from its own program")
+var errNone = errors.New("this build has no engine in it; take the whole one, or run nodes of the engine " +
+	"from its own program")
 
 // Start fails: this build has no engine.
 func Start(context.Context, Options) (*Engine, error) { return nil, errNone }

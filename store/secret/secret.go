@@ -1,8 +1,9 @@
-// Package secret is what the machines of one shop know each other by: one text in a file that each of them has.
+// Package secret is what the machines of one shop know each other by: one text in a file that each of them
+// has.
 //
-// A key and a certificate are made of the text, the same on every machine, and both ends of a connection want to see
-// exactly that certificate. So nobody who lacks the text gets in, nobody between two machines can read along, the text
-// itself never travels, and there is no authority to keep and no date on which it all stops.
+// A key and a certificate are made of the text, the same on every machine, and both ends of a connection want
+// to see exactly that certificate. So nobody who lacks the text gets in, nobody between two machines can read
+// along, the text itself never travels, and there is no authority to keep and no date on which it all stops.
 package secret
 
 import (
@@ -37,7 +38,8 @@ type Secret struct {
 func Of(text string) (*Secret, error) {
 	text = strings.TrimSpace(text)
 	if len(text) < minLength {
-		return nil, fmt.Errorf("the secret has %d characters, %d are the minimum; `tallywalk engine --new-secret FILE` makes a good one",
+		return nil, fmt.Errorf("the secret has %d characters, %d are the minimum; `tallywalk engine "+
+			"--new-secret FILE` makes a good one",
 			len(text), minLength)
 	}
 	seed, err := hkdf.Key(sha256.New, []byte(text), nil, "tallywalk: machines of one record", ed25519.SeedSize)
@@ -57,19 +59,22 @@ func Of(text string) (*Secret, error) {
 	return s, nil
 }
 
-// Read takes the secret from its file. It fails when the file cannot be read, when other accounts of the computer may
-// read it (not on Windows, where that is not said in these bits), or when the secret is too short.
+// Read takes the secret from its file. It fails when the file cannot be read, when other accounts of the
+// computer may read it (not on Windows, where that is not said in these bits), or when the secret is too
+// short.
 func Read(file string) (*Secret, error) {
 	info, err := os.Stat(file)
 	if errors.Is(err, fs.ErrNotExist) {
-		return nil, fmt.Errorf("there is no file %s; make the secret on one machine with `tallywalk engine --new-secret %s`"+
+		return nil, fmt.Errorf("there is no file %s; make the secret on one machine with `tallywalk "+
+			"engine --new-secret %s`"+
 			" and copy it to the others", file, file)
 	}
 	if err != nil {
 		return nil, err
 	}
 	if runtime.GOOS != "windows" && info.Mode().Perm()&0o077 != 0 {
-		return nil, fmt.Errorf("other accounts of this computer may read %s; keep it to its owner: chmod 600 %s", file, file)
+		return nil, fmt.Errorf("other accounts of this computer may read %s; keep it to its owner: chmod "+
+			"600 %s", file, file)
 	}
 	text, err := os.ReadFile(file)
 	if err != nil {
@@ -78,12 +83,13 @@ func Read(file string) (*Secret, error) {
 	return Of(string(text))
 }
 
-// Make writes a new secret of 256 bits into a file that is not there yet, for its owner alone. It fails when the file is
-// there, or cannot be written.
+// Make writes a new secret of 256 bits into a file that is not there yet, for its owner alone. It fails when
+// the file is there, or cannot be written.
 func Make(file string) error {
 	f, err := os.OpenFile(file, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o600)
 	if errors.Is(err, fs.ErrExist) {
-		return fmt.Errorf("%s is there already; a secret is never written over, since all machines would have to change it together", file)
+		return fmt.Errorf("%s is there already; a secret is never written over, since all machines would "+
+			"have to change it together", file)
 	}
 	if err != nil {
 		return err
@@ -94,8 +100,8 @@ func Make(file string) error {
 	return errors.Join(err, f.Sync(), f.Close())
 }
 
-// TLS is how a machine that has the secret speaks to others that have it, whichever of the two began. A nil Secret has
-// none.
+// TLS is how a machine that has the secret speaks to others that have it, whichever of the two began. A nil
+// Secret has none.
 func (s *Secret) TLS() *tls.Config {
 	if s == nil {
 		return nil

@@ -117,8 +117,8 @@ func (s *Set) way(i, j int, peers string) string {
 	return l.address()
 }
 
-// freePorts finds loopback addresses that nothing listens on. They lie below those that systems give to outgoing
-// connections, so that a node that is started again finds its own free.
+// freePorts finds loopback addresses that nothing listens on. They lie below those that systems give to
+// outgoing connections, so that a node that is started again finds its own free.
 func freePorts(t testing.TB, n int) []string {
 	t.Helper()
 	var found []string
@@ -127,7 +127,7 @@ func freePorts(t testing.TB, n int) []string {
 		if err != nil {
 			continue
 		}
-		defer l.Close()
+		defer func() { _ = l.Close() }() // all are held until all are found
 		found = append(found, l.Addr().String())
 	}
 	return found

@@ -1,9 +1,12 @@
 package engines_test
 
 import (
+	"bufio"
 	"context"
 	"errors"
+	"fmt"
 	"os"
+	"os/exec"
 	"strings"
 	"testing"
 	"time"
@@ -129,5 +132,74 @@ func TestClientCutOffAndNodePaused(t *testing.T) {
 	add(t, s, js, "four")
 	if _, err := nats.Connect(s.URLs()[0], nats.Timeout(5*time.Second)); err == nil || errors.Is(err, nats.ErrTimeout) {
 		t.Errorf("without the secret: %v, want to be refused", err)
+	}
+}
+
+// A node that is asked to end hands over what it leads before it is gone, so nobody waits for an election by
+// time-out.
+func TestStoppedLeaderHandsOver(t *testing.T) {
+	t.Parallel()
+	s := engines.Start(t, 3)
+	js := keep(t, s, 3)
+	add(t, s, js, "one")
+	stopped := s.AwaitLeader(stream)
+	beside := client(t, []string{s.URLs()[(stopped+1)%3]})
+	add(t, s, beside, "two")
+	begin := time.Now()
+	s.Stop(stopped)
+	gone := time.Since(begin)
+	add(t, s, beside, "three")
+	t.Logf("gone after %v, written again after %v", gone, time.Since(begin))
+	if log := s.Log(stopped); !strings.Contains(log, "Shutdown") {
+		t.Errorf("the node did not end as it should: %s", log)
+	}
+}
+
+// forever is the environment variable that makes the next test the one that is killed.
+const forever = "TALLYWALK_TEST_FOREVER"
+
+// A test that is killed leaves no node: here another process of this binary plays the test.
+func TestNodesEndWithTheTest(t *testing.T) {
+	t.Parallel()
+	if os.Getenv(forever) != "" {
+		fmt.Println("node at " + engines.Start(t, 1).URLs()[0])
+		select {}
+	}
+	test := exec.Command(os.Args[0], "-test.run=^"+t.Name()+"$", "-test.v")
+	test.Env = append(os.Environ(), forever+"=1")
+	out, err := test.StdoutPipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := test.Start(); err != nil {
+		t.Fatal(err)
+	}
+	url := ""
+	for lines := bufio.NewScanner(out); url == "" && lines.Scan(); {
+		_, url, _ = strings.Cut(lines.Text(), "node at ")
+	}
+	if nc, err := nats.Connect(url); err != nil {
+		t.Errorf("the node at %q: %v", url, err)
+	} else {
+		nc.Close()
+	}
+	if err := test.Process.Kill(); err != nil {
+		t.Fatal(err)
+	}
+	_ = test.Wait()
+	end, look := time.NewTimer(time.Minute), time.NewTicker(20*time.Millisecond)
+	defer end.Stop()
+	defer look.Stop()
+	for {
+		nc, err := nats.Connect(url)
+		if err != nil {
+			return
+		}
+		nc.Close()
+		select {
+		case <-look.C:
+		case <-end.C:
+			t.Fatal("the node outlives the test that began it")
+		}
 	}
 }

@@ -9,6 +9,9 @@ func (s *Set) Stop(i int) { s.nodes[i].end(false) }
 // Running reports whether node i runs, stopped in its tracks or not.
 func (s *Set) Running(i int) bool { return s.nodes[i].running() }
 
+// Log is the end of what node i said, in all its processes.
+func (s *Set) Log(i int) string { return s.nodes[i].tail() }
+
 // Begin starts node i again, at its addresses and with its folder, and does not wait for it.
 func (s *Set) Begin(i int) {
 	s.t.Helper()
@@ -40,8 +43,10 @@ func (s *Set) Resume(i int) {
 	}
 }
 
-// Cut cuts the cable between two nodes; Join joins it.
-func (s *Set) Cut(i, j int)  { s.setBetween(i, j, true) }
+// Cut cuts the cable between two nodes.
+func (s *Set) Cut(i, j int) { s.setBetween(i, j, true) }
+
+// Join joins the cable between two nodes again.
 func (s *Set) Join(i, j int) { s.setBetween(i, j, false) }
 
 // CutOff cuts node i off from all other nodes; clients still reach it.
@@ -63,8 +68,10 @@ func (s *Set) setBetween(i, j int, cut bool) {
 	back.set(cut)
 }
 
-// CutClient cuts the cable between a client that goes Through its links and node i; JoinClient joins it.
-func (s *Set) CutClient(client string, i int)  { s.setClient(client, i, true) }
+// CutClient cuts the cable between a client that goes Through its links and node i.
+func (s *Set) CutClient(client string, i int) { s.setClient(client, i, true) }
+
+// JoinClient joins the cable between a client and node i again.
 func (s *Set) JoinClient(client string, i int) { s.setClient(client, i, false) }
 
 func (s *Set) setClient(client string, i int, cut bool) {

@@ -1,8 +1,9 @@
-// Package engines runs nodes of the engine for tests, each as a process of its own, so that a test can kill, stop and
-// starve them, empty their disks and cut the network between them.
+// Package engines runs nodes of the engine for tests, each as a process of its own, so that a test can kill,
+// stop and starve them, empty their disks and cut the network between them.
 //
-// A test binary is its own node: TestMain calls Hook first, and the harness starts the binary again with an environment
-// variable that says what node to be. Nodes end with the test, however it ends (on Linux by the kernel).
+// A test binary is its own node: TestMain calls Hook first, and the harness starts the binary again with an
+// environment variable that says what node to be. Nodes end with the test, however it ends (on Linux by the
+// kernel).
 //
 //	func TestMain(m *testing.M) { engines.Hook(); os.Exit(m.Run()) }
 //

@@ -6,8 +6,8 @@ import (
 	"sync"
 )
 
-// link is a cable: what comes in at its own address goes on to another, and back. While it is cut nothing passes, no end
-// of a connection either: both ends wait, as they do for a plug that was pulled.
+// link is a cable: what comes in at its own address goes on to another, and back. While it is cut nothing
+// passes, no end of a connection either: both ends wait, as they do for a plug that was pulled.
 type link struct {
 	ln     net.Listener
 	target string
@@ -66,7 +66,8 @@ func (l *link) join(near net.Conn) {
 	<-back
 }
 
-// carry copies until from ends or the link is closed, and then ends both, since none of what speaks here closes one half.
+// carry copies until from ends or the link is closed, and then ends both, since none of what speaks here
+// closes one half.
 func (l *link) carry(to, from net.Conn) {
 	buf := make([]byte, 64<<10)
 	for {

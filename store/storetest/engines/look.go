@@ -50,9 +50,9 @@ func (s *Set) AwaitLeader(stream string) (leader int) {
 	return leader
 }
 
-// Head is the number of the stream's last message as node i has it on its own disk, 0 when it has none or does not say.
-// What is said of a stream by the engine's usual ways is its leader's view, which called a disk current that had just
-// been emptied.
+// Head is the number of the stream's last message as node i has it on its own disk, 0 when it has none or
+// does not say. What is said of a stream by the engine's usual ways is its leader's view, which called a disk
+// current that had just been emptied.
 func (s *Set) Head(i int, stream string) uint64 {
 	nc := s.dial(i)
 	if nc == nil {
@@ -106,9 +106,9 @@ func (n nodeStreams) head(stream string) uint64 {
 	return 0
 }
 
-// AwaitHead waits until node i has the stream's messages up to seq on its own disk. Until then a disk that was emptied
-// does not count: the engine takes no vote of a node that has nothing for more than half, so that a majority of emptied
-// disks elects nobody.
+// AwaitHead waits until node i has the stream's messages up to seq on its own disk. Until then a disk that
+// was emptied does not count: the engine takes no vote of a node that has nothing for more than half, so that
+// a majority of emptied disks elects nobody.
 func (s *Set) AwaitHead(i int, stream string, seq uint64) {
 	s.t.Helper()
 	s.Await(s.Name(i)+" has what was written", func() bool { return s.Head(i, stream) >= seq })

@@ -39,7 +39,7 @@ func (n *node) start(t testing.TB) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	defer log.Close()
+	defer func() { _ = log.Close() }() // the process has it by then
 	n.cmd = exec.Command(self)
 	n.cmd.Env = append(os.Environ(), asNode+"="+string(text))
 	n.cmd.Stdout, n.cmd.Stderr = log, log

@@ -10,8 +10,8 @@ import (
 	"syscall"
 )
 
-// starts is one thread that starts all nodes and stays: the kernel ends a child with the thread that began it, and the
-// runtime ends threads as it likes.
+// starts is one thread that starts all nodes and stays: the kernel ends a child with the thread that began
+// it, and the runtime ends threads as it likes.
 var starts = sync.OnceValue(func() chan<- func() {
 	work := make(chan func())
 	go func() {

@@ -13,9 +13,10 @@ import (
 // BucketName is the key-value bucket beside a record's stream: accounts, devices, names, pictures.
 func BucketName(stream string) string { return stream + "-tables" }
 
-// Bucket opens the key-value bucket beside a record's stream, and makes it when it is not there: on as many nodes as the
-// record, in files, with the last value of each key alone. It fails as Check does for a stream that is not there, when the
-// bucket is there and is set otherwise, or when the engine refuses to make it. Nodes are not looked at: Check does.
+// Bucket opens the key-value bucket beside a record's stream, and makes it when it is not there: on as many
+// nodes as the record, in files, with the last value of each key alone. It fails as Check does for a stream
+// that is not there, when the bucket is there and is set otherwise, or when the engine refuses to make it.
+// Nodes are not looked at: Check does.
 func Bucket(ctx context.Context, nc *nats.Conn, stream string) (jetstream.KeyValue, error) {
 	record, err := infoOf(ctx, nc, stream)
 	if err != nil {
@@ -56,12 +57,15 @@ func Bucket(ctx context.Context, nc *nats.Conn, stream string) (jetstream.KeyVal
 func bucketRules(c jetstream.StreamConfig, name string, replicas, largest int) []rule {
 	return []rule{
 		{c.Storage != jetstream.FileStorage, "it is kept in memory: set storage to file"},
-		{c.PersistMode == jetstream.AsyncPersistMode, "it is written some time after it is acknowledged: set persist_mode to default"},
+		{c.PersistMode == jetstream.AsyncPersistMode, "it is written some time after it is acknowledged: " +
+			"set persist_mode to default"},
 		{
 			c.MaxMsgsPerSubject != 1,
-			fmt.Sprintf("it keeps %d values of a key, so that a name that was erased can be read: set history to 1", c.MaxMsgsPerSubject),
+			fmt.Sprintf("it keeps %d values of a key, so that a name that was erased can be read: set "+
+				"history to 1", c.MaxMsgsPerSubject),
 		},
-		{c.Replicas != replicas, fmt.Sprintf("it is kept on %d nodes and the record on %d: set num_replicas to %d", c.Replicas, replicas, replicas)},
+		{c.Replicas != replicas, fmt.Sprintf("it is kept on %d nodes and the record on %d: set "+
+			"num_replicas to %d", c.Replicas, replicas, replicas)},
 		{c.MaxAge > 0, fmt.Sprintf("values go after %v: set the time to live to 0", c.MaxAge)},
 		{c.MaxBytes > 0, fmt.Sprintf("it keeps %d bytes at most: set max_bytes to -1", c.MaxBytes)},
 		{c.MaxMsgs > 0, fmt.Sprintf("it keeps %d values at most: set max_msgs to -1", c.MaxMsgs)},
@@ -69,7 +73,8 @@ func bucketRules(c jetstream.StreamConfig, name string, replicas, largest int) [
 			c.MaxMsgSize > 0 && int(c.MaxMsgSize) < largest,
 			fmt.Sprintf("it takes values of %d bytes at most: set max_msg_size to %d", c.MaxMsgSize, largest),
 		},
-		{c.Mirror != nil || len(c.Sources) > 0, "it is a copy of other buckets: make it without mirror and sources"},
+		{c.Mirror != nil || len(c.Sources) > 0, "it is a copy of other buckets: make it without mirror " +
+			"and sources"},
 		{c.Sealed, "it is sealed, so nothing can be written: make another"},
 		{
 			!slices.Equal(c.Subjects, []string{"$KV." + name + ".>"}),

@@ -10,11 +10,11 @@ import (
 	"github.com/nats-io/nats.go/jetstream"
 )
 
-// Check fails unless the stream and the nodes that keep it are as a record needs them: every node that answers writes
-// synchronously, is of version 2.14.7 at least, names all nodes in its routes and takes messages of needPayload bytes; more
-// than half of the nodes answer; the stream is as Config says and whole from its first message on. The error says all that
-// is wrong and what to set; ErrNoStream is its cause when there is no such stream, ErrUnseen when nobody says how the nodes
-// are set.
+// Check fails unless the stream and the nodes that keep it are as a record needs them: every node that
+// answers writes synchronously, is of version 2.14.7 at least, names all nodes in its routes and takes
+// messages of needPayload bytes; more than half of the nodes answer; the stream is as Config says and whole
+// from its first message on. The error says all that is wrong and what to set; ErrNoStream is its cause when
+// there is no such stream, ErrUnseen when nobody says how the nodes are set.
 func Check(ctx context.Context, nc *nats.Conn, stream string, needPayload int, options ...Option) error {
 	info, err := infoOf(ctx, nc, stream)
 	if err != nil {
@@ -38,10 +38,12 @@ func infoOf(ctx context.Context, nc *nats.Conn, stream string) (*jetstream.Strea
 	str, err := js.Stream(ctx, stream)
 	switch {
 	case errors.Is(err, jetstream.ErrStreamNotFound):
-		return nil, fmt.Errorf("the engine has no stream %s: %w; a record's stream is never made by itself, so that the wrong engine "+
+		return nil, fmt.Errorf("the engine has no stream %s: %w; a record's stream is never made by "+
+			"itself, so that the wrong engine "+
 			"or one that lost its disks is noticed", stream, ErrNoStream)
 	case err != nil:
-		return nil, fmt.Errorf("the engine does not say how the stream %s is set; do more than half of its nodes run? %w", stream, err)
+		return nil, fmt.Errorf("the engine does not say how the stream %s is set; do more than half of "+
+			"its nodes run? %w", stream, err)
 	}
 	return str.CachedInfo(), nil
 }
@@ -68,13 +70,15 @@ func streamFaults(info *jetstream.StreamInfo, stream string, needPayload int) []
 func keeping(c jetstream.StreamConfig, needPayload int) []rule {
 	return []rule{
 		{c.Storage != jetstream.FileStorage, "it is kept in memory: set storage to file"},
-		{c.PersistMode == jetstream.AsyncPersistMode, "it is written some time after it is acknowledged: set persist_mode to default"},
+		{c.PersistMode == jetstream.AsyncPersistMode, "it is written some time after it is acknowledged: " +
+			"set persist_mode to default"},
 		{c.Retention != jetstream.LimitsPolicy, "messages go once they were read: set retention to limits"},
 		{c.MaxAge > 0, fmt.Sprintf("messages go after %v: set max_age to 0", c.MaxAge)},
 		{c.AllowMsgTTL, "messages may say when they go: set allow_msg_ttl to false"},
 		{c.MaxMsgs > 0, fmt.Sprintf("it keeps %d messages at most: set max_msgs to -1", c.MaxMsgs)},
 		{c.MaxBytes > 0, fmt.Sprintf("it keeps %d bytes at most: set max_bytes to -1", c.MaxBytes)},
-		{c.MaxMsgsPerSubject > 0, fmt.Sprintf("it keeps %d messages of a subject at most: set max_msgs_per_subject to -1", c.MaxMsgsPerSubject)},
+		{c.MaxMsgsPerSubject > 0, fmt.Sprintf("it keeps %d messages of a subject at most: set "+
+			"max_msgs_per_subject to -1", c.MaxMsgsPerSubject)},
 		{
 			c.MaxMsgSize > 0 && int(c.MaxMsgSize) < needPayload,
 			fmt.Sprintf("it takes messages of %d bytes at most and %d are needed: set max_msg_size to -1", c.MaxMsgSize, needPayload),
@@ -83,7 +87,8 @@ func keeping(c jetstream.StreamConfig, needPayload int) []rule {
 		{!c.DenyDelete, "messages can be deleted: set deny_delete to true"},
 		{!c.DenyPurge, "it can be emptied: set deny_purge to true"},
 		{c.AllowRollup, "a message can take the place of all before it: set allow_rollup_hdrs to false"},
-		{!slices.Contains([]int{1, 3, 5}, c.Replicas), fmt.Sprintf("it is kept on %d nodes: set num_replicas to 3", c.Replicas)},
+		{!slices.Contains([]int{1, 3, 5}, c.Replicas), fmt.Sprintf("it is kept on %d nodes: set "+
+			"num_replicas to 3", c.Replicas)},
 	}
 }
 
@@ -92,12 +97,15 @@ func writing(c jetstream.StreamConfig, stream string) []rule {
 	subject, kept := Subject(stream), Kept(stream)
 	again := c.RePublish
 	return []rule{
-		{!slices.Equal(c.Subjects, []string{subject}), fmt.Sprintf("it keeps the subjects %q: set subjects to %s alone", c.Subjects, subject)},
-		{c.Mirror != nil || len(c.Sources) > 0, "it is a copy of other streams: make it without mirror and sources"},
+		{!slices.Equal(c.Subjects, []string{subject}), fmt.Sprintf("it keeps the subjects %q: set "+
+			"subjects to %s alone", c.Subjects, subject)},
+		{c.Mirror != nil || len(c.Sources) > 0, "it is a copy of other streams: make it without mirror " +
+			"and sources"},
 		{c.SubjectTransform != nil, "subjects are changed on their way in: take subject_transform out"},
 		{
 			again == nil || again.Source != subject || again.Destination != kept || again.HeadersOnly,
-			fmt.Sprintf("servers do not hear at once of what is kept: set republish from %s to %s, with the bodies", subject, kept),
+			fmt.Sprintf("servers do not hear at once of what is kept: set republish from %s to %s, with "+
+				"the bodies", subject, kept),
 		},
 		{!c.AllowDirect, "messages are read from the leader alone: set allow_direct to true"},
 		{c.NoAck, "what is written is not acknowledged: set no_ack to false"},
@@ -106,7 +114,8 @@ func writing(c jetstream.StreamConfig, stream string) []rule {
 		{c.AllowMsgSchedules, "messages may come later: make it without allow_msg_schedules"},
 		{
 			c.Duplicates > smallestWindow,
-			fmt.Sprintf("messages are remembered for %v to find those that come twice: set duplicate_window to %v", c.Duplicates, smallestWindow),
+			fmt.Sprintf("messages are remembered for %v to find those that come twice: set "+
+				"duplicate_window to %v", c.Duplicates, smallestWindow),
 		},
 	}
 }
@@ -117,9 +126,11 @@ func whole(info *jetstream.StreamInfo) []rule {
 	return []rule{
 		{
 			info.Config.FirstSeq > 1 || s.FirstSeq > 1,
-			fmt.Sprintf("it begins with message %d, not with the first one: it cannot hold a record from its beginning",
+			fmt.Sprintf("it begins with message %d, not with the first one: it cannot hold a record from "+
+				"its beginning",
 				max(s.FirstSeq, info.Config.FirstSeq)),
 		},
-		{s.NumDeleted > 0, fmt.Sprintf("%d messages were taken out of it: it does not hold the whole record", s.NumDeleted)},
+		{s.NumDeleted > 0, fmt.Sprintf("%d messages were taken out of it: it does not hold the whole "+
+			"record", s.NumDeleted)},
 	}
 }

@@ -29,9 +29,10 @@ func (d disks) head(stream string) uint64 {
 	return 0
 }
 
-// Heads gives the number of the stream's last message on each node that answers, by the node's name, as its own disk has it;
-// 0 on a node that has nothing of the stream. What the engine says of a stream elsewhere is its leader's view, which called
-// a disk current that had just been emptied. It fails with ErrUnseen when no node answers, as those of other programs do not.
+// Heads gives the number of the stream's last message on each node that answers, by the node's name, as its
+// own disk has it; 0 on a node that has nothing of the stream. What the engine says of a stream elsewhere is
+// its leader's view, which called a disk current that had just been emptied. It fails with ErrUnseen when no
+// node answers, as those of other programs do not.
 func Heads(ctx context.Context, nc *nats.Conn, stream string) (map[string]uint64, error) {
 	nodes, err := Nodes(ctx, nc)
 	if err != nil {

@@ -29,7 +29,8 @@ const (
 	maxAnswer = 4 << 20         // bytes of a monitoring address's answer
 )
 
-// ErrUnseen is the cause when neither the nodes themselves nor their monitoring addresses say how they are set.
+// ErrUnseen is the cause when neither the nodes themselves nor their monitoring addresses say how they are
+// set.
 var ErrUnseen = errors.New("nobody says how the engine's nodes are set")
 
 // Option says how the nodes can be seen where they are not nodes of this program.
@@ -81,7 +82,8 @@ func (v varz) node() Node {
 	}
 }
 
-// Nodes asks all nodes how they are set, and gives those that answer, by name. It fails with ErrUnseen when nobody answers.
+// Nodes asks all nodes how they are set, and gives those that answer, by name. It fails with ErrUnseen when
+// nobody answers.
 func Nodes(ctx context.Context, nc *nats.Conn, options ...Option) ([]Node, error) {
 	var s sight
 	for _, o := range options {
@@ -119,7 +121,8 @@ func size(found []Node) int {
 	return most
 }
 
-// askAll asks all nodes and hands over each answer, until more says that it wants none or none came for a while.
+// askAll asks all nodes and hands over each answer, until more says that it wants none or none came for a
+// while.
 func askAll[T any](ctx context.Context, nc *nats.Conn, subject, what string, more func(name string, said T) bool) error {
 	answers, err := nc.SubscribeSync(nats.NewInbox())
 	if err != nil {
@@ -173,8 +176,8 @@ func monitored(ctx context.Context, address string) (v varz, err error) {
 	return v, json.NewDecoder(io.LimitReader(res.Body, maxAnswer)).Decode(&v)
 }
 
-// nodeFaults says what of the nodes is not as a record on want of them needs it. It fails with ErrUnseen when that cannot be
-// seen and nobody vouches for it.
+// nodeFaults says what of the nodes is not as a record on want of them needs it. It fails with ErrUnseen when
+// that cannot be seen and nobody vouches for it.
 func nodeFaults(ctx context.Context, nc *nats.Conn, want, needPayload int, options []Option) ([]string, error) {
 	var s sight
 	for _, o := range options {
@@ -187,7 +190,8 @@ func nodeFaults(ctx context.Context, nc *nats.Conn, want, needPayload int, optio
 	case errors.Is(err, ErrUnseen) && len(s.monitors) > 0:
 		return nil, fmt.Errorf("%w: none of the monitoring addresses %v answers", ErrUnseen, s.monitors)
 	case errors.Is(err, ErrUnseen):
-		return nil, fmt.Errorf("%w: whether what it acknowledges is on its disks is seen at the monitoring address of each node "+
+		return nil, fmt.Errorf("%w: whether what it acknowledges is on its disks is seen at the "+
+			"monitoring address of each node "+
 			"(http_port in its settings): name them all, or say that you vouch for it", ErrUnseen)
 	case err != nil:
 		return nil, err
@@ -195,13 +199,16 @@ func nodeFaults(ctx context.Context, nc *nats.Conn, want, needPayload int, optio
 	total := max(size(nodes), len(s.monitors))
 	var faults []string
 	if total < want {
-		faults = append(faults, fmt.Sprintf("there are %d nodes and the record is to be kept on %d: start more nodes, with the routes of all", total, want))
+		faults = append(faults, fmt.Sprintf("there are %d nodes and the record is to be kept on %d: start "+
+			"more nodes, with the routes of all", total, want))
 	}
 	if want == 1 && total > 1 {
-		faults = append(faults, fmt.Sprintf("there are %d nodes and the record is kept on one of them: set num_replicas to 3", total))
+		faults = append(faults, fmt.Sprintf("there are %d nodes and the record is kept on one of them: "+
+			"set num_replicas to 3", total))
 	}
 	if 2*len(nodes) <= total {
-		faults = append(faults, fmt.Sprintf("%d of %d nodes answer, and more than half must: start the others", len(nodes), total))
+		faults = append(faults, fmt.Sprintf("%d of %d nodes answer, and more than half must: start the "+
+			"others", len(nodes), total))
 	}
 	for _, n := range nodes {
 		faults = append(faults, n.faults(total, needPayload)...)
@@ -223,7 +230,8 @@ func (n Node) faults(total, needPayload int) []string {
 		{!n.Keeps, "it keeps no streams: set jetstream on"},
 		{
 			n.Keeps && !n.Sync,
-			"it acknowledges what is not on its disk yet, and a power cut takes it: set sync_interval to always in its jetstream settings",
+			"it acknowledges what is not on its disk yet, and a power cut takes it: set sync_interval to " +
+				"always in its jetstream settings",
 		},
 		{older(n.Version, oldest), fmt.Sprintf("its version is %q: take %s or later", n.Version, oldest)},
 		{
@@ -232,7 +240,8 @@ func (n Node) faults(total, needPayload int) []string {
 		},
 		{
 			total > 1 && len(n.Routes) < total,
-			fmt.Sprintf("it is told of %d nodes (%s) and there are %d: name all of them in its routes, itself included, "+
+			fmt.Sprintf("it is told of %d nodes (%s) and there are %d: name all of them in its routes, "+
+				"itself included, "+
 				"or nodes that lost their disks begin an empty record", len(n.Routes), strings.Join(n.Routes, ", "), total),
 		},
 	}

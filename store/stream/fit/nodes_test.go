@@ -102,7 +102,8 @@ func freed(t *testing.T) string {
 	return l.Addr().String()
 }
 
-// Nodes that name the others alone are the usual way to set the engine up, and lose the record when two disks are emptied.
+// Nodes that name the others alone are the usual way to set the engine up, and lose the record when two disks
+// are emptied.
 func TestNodesThatLeaveThemselvesOut(t *testing.T) {
 	t.Parallel()
 	var ports []int
