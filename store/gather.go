@@ -266,6 +266,10 @@ func (g *Gather) walk(from traveler.Seq, yield func(linked) (bool, error)) error
 	return g.file.walk(from, yield)
 }
 
+func (g *Gather) checkTables() error { return g.file.checkTables() }
+
+func (g *Gather) checkKeys(step func() error) error { return g.file.checkKeys(step) }
+
 func (g *Gather) eachID(yield func(traveler.ScanID, traveler.Seq) (bool, error)) error {
 	if err := g.flush(); err != nil {
 		return err

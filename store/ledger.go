@@ -201,24 +201,16 @@ func (f *File) Tables() story.Tables { return fileTables{f} }
 type fileTables struct{ f *File }
 
 func (t fileTables) Put(table, key string, value []byte) error {
-	return t.f.update("put", func(tx *bolt.Tx) error {
-		b, err := tx.Bucket(bucketTables).CreateBucketIfNotExists([]byte(table))
-		if err != nil {
-			return err
-		}
-		return b.Put([]byte(key), value)
-	})
+	if value == nil {
+		value = []byte{}
+	}
+	return t.f.update("put", func(tx *bolt.Tx) error { return changeRow(tx, []byte(table), []byte(key), value) })
 }
 
 func (t fileTables) Get(table, key string) ([]byte, error) { return t.f.one(bucketTables, table, key) }
 
 func (t fileTables) Delete(table, key string) error {
-	return t.f.update("delete", func(tx *bolt.Tx) error {
-		if b := tx.Bucket(bucketTables).Bucket([]byte(table)); b != nil {
-			return b.Delete([]byte(key))
-		}
-		return nil
-	})
+	return t.f.update("delete", func(tx *bolt.Tx) error { return changeRow(tx, []byte(table), []byte(key), nil) })
 }
 
 func (t fileTables) Each(table string, yield func(key string, value []byte) bool) error {

@@ -28,11 +28,14 @@ func (r *Report) HeadText() string { return head{r.Head, r.Link}.String() }
 type raw interface {
 	walk(from traveler.Seq, yield func(linked) (bool, error)) error
 	eachID(yield func(traveler.ScanID, traveler.Seq) (bool, error)) error
+	checkTables() error
+	checkKeys(step func() error) error
 }
 
-// Verify walks the record of a File or Mem, links its chain again, and compares
-// the index of ids with it in both directions. The error, of KindCorrupt, names
-// the first fault.
+// Verify walks the record of a File or Mem, links its chain again, compares the index of
+// ids with it in both directions, finds each row by its key, and compares the rows of
+// tables with their sums. The error, of
+// KindCorrupt, names the first fault.
 func Verify(log story.Log) (Report, error) {
 	return VerifyStep(log, func(traveler.Seq) error { return nil })
 }
@@ -69,7 +72,13 @@ func VerifyStep(log story.Log, step func(traveler.Seq) error) (Report, error) {
 	if r.named != "" && r.named != r.Epoch {
 		return r, bad("store.verify.epoch", r.Epoch, r.named)
 	}
-	return r, r.ids(in, log, step)
+	if err := r.ids(in, log, step); err != nil {
+		return r, err
+	}
+	if err := in.checkKeys(func() error { return step(r.Head) }); err != nil {
+		return r, err
+	}
+	return r, in.checkTables()
 }
 
 // ids finds an id that leads nowhere, or to another's entry: each entry's own was found
