@@ -9,7 +9,7 @@
 //	record    sequence (8 bytes, big-endian) -> link of the chain (32 bytes) + body
 //	ids       id of a scan or release (16 bytes) -> sequence (8 bytes)
 //	ledger    one bucket for each kind of row, see Row; derived, can be rebuilt
-//	snapshot  last -> where replay may begin
+//	snapshot  last -> where replay may begin; sum -> SHA-256 of it
 //	tables    one bucket for each table of story.Tables
 //	sums      the same buckets, with a sum of each row (sums.go)
 //

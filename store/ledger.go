@@ -2,8 +2,10 @@ package store
 
 import (
 	"bytes"
+	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
+	"errors"
 	"sync"
 
 	bolt "go.etcd.io/bbolt"
@@ -155,7 +157,8 @@ func (f *File) Save(s *story.Snapshot) error {
 		return err
 	}
 	return f.update("save snapshot", func(tx *bolt.Tx) error {
-		return tx.Bucket(bucketSnapshot).Put(keyLast, data)
+		b, sum := tx.Bucket(bucketSnapshot), sha256.Sum256(data)
+		return errors.Join(b.Put(keyLast, data), b.Put(keySum, sum[:]))
 	})
 }
 
@@ -164,6 +167,10 @@ func (f *File) Load() (*story.Snapshot, error) {
 	var s *story.Snapshot
 	err := f.view("load snapshot", func(tx *bolt.Tx) error {
 		data := tx.Bucket(bucketSnapshot).Get(keyLast)
+		sum, is := tx.Bucket(bucketSnapshot).Get(keySum), sha256.Sum256(data)
+		if sum != nil && !bytes.Equal(sum, is[:]) { // a file of an older program has none
+			return nil
+		}
 		s = fitting(data, func(seq traveler.Seq) (h story.Hash, ok bool) {
 			v := tx.Bucket(bucketRecord).Get(seqKey(seq))
 			return h, copy(h[:], v) == len(h)

@@ -103,6 +103,7 @@ var (
 	keyCreated = []byte("created")
 	keyHead    = []byte("head")
 	keyLast    = []byte("last")
+	keySum     = []byte("sum")
 )
 
 // Open opens the data file of a folder, and makes both when they are not there
