@@ -128,7 +128,7 @@ func (j *labelJob) draw() error {
 	if err != nil {
 		return err
 	}
-	main, err := newSymbol(url, H, j.d.main)
+	main, err := sturdySymbol(url, j.d.main)
 	if err != nil {
 		return err
 	}

@@ -187,7 +187,7 @@ func (j *job) codes() error {
 	if err != nil {
 		return err
 	}
-	if j.main, err = newSymbol(url, H, mainSide); err != nil {
+	if j.main, err = sturdySymbol(url, mainSide); err != nil {
 		return err
 	}
 	if len(j.main.modules) > maxModules {

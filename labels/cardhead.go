@@ -104,7 +104,7 @@ func (j *job) drawMain() {
 	x, y := j.qrLeft(), j.qrTop()
 	j.code(x, y, j.main)
 	k := ink{true, 14}
-	base := y + j.main.side() + j.main.quiet() + k.cap()
+	base := y + j.main.side() + j.main.quiet() + 0.3 + k.cap() // round letters reach over the height of capitals
 	j.textCentre(x+j.main.side()/2, base, k, j.c.Code)
 }
 

@@ -1,5 +1,7 @@
 package labels
 
+import "math"
+
 // design holds the measures that differ between papers, in mm and points.
 type design struct {
 	name    float64    // works order and part, points at most
@@ -38,6 +40,15 @@ const headRow = 4.4
 // bottom is where the rows of a page must end.
 func (j *job) bottom() float64 { return j.high - j.margin - j.d.foot }
 
+// bottomOverCode is where they must end to leave room for the small code in the foot.
+func (j *job) bottomOverCode() float64 {
+	return math.Min(j.bottom(), j.footCodeTop()-j.bare.quiet()-1.5)
+}
+
+func (j *job) footCodeTop() float64 {
+	return j.high - math.Max(j.margin, j.bare.quiet()) - j.bare.side()
+}
+
 // paginate deals the rows out to pages; a card without operations has one page.
 func (j *job) paginate() [][]row {
 	var pages [][]row
@@ -72,10 +83,15 @@ func (j *job) page(rows []row, n, of int) {
 		j.row(r, y)
 		y += r.high
 	}
-	if n == of {
-		j.notes(y)
+	bottom := j.bottom()
+	again := n == 1 && y <= j.bottomOverCode()
+	if again {
+		bottom = j.bottomOverCode()
 	}
-	j.foot(n, of)
+	if n == of {
+		j.notes(y, bottom)
+	}
+	j.foot(n, of, bottom, again)
 }
 
 func (j *job) noRows(y float64) float64 {
@@ -86,31 +102,39 @@ func (j *job) noRows(y float64) float64 {
 }
 
 // notes rules what is left of the last page for writing.
-func (j *job) notes(y float64) {
+func (j *job) notes(y, bottom float64) {
 	const pitch = 8.0
-	if j.bottom()-y < 2*pitch {
+	if bottom-y < 2*pitch {
 		return
 	}
 	k := ink{false, 7}
 	j.text(j.margin, y+1.5+k.cap(), k, cut(j.t.say("notes"), j.inner(), k.width))
-	for l := y + 3 + pitch; l < j.bottom()-2; l += pitch {
+	for l := y + 3 + pitch; l < bottom-2; l += pitch {
 		j.line(j.margin, l, j.right(), l, hair)
 	}
 }
 
-func (j *job) foot(n, of int) {
-	y := j.high - j.margin - j.d.foot + 1.5
-	j.line(j.margin, y, j.right(), y, thin)
+// foot ends a page below bottom; with again it has the card's code once more, as far from
+// the main one as can be: what hides the one seldom hides both. A page that is full without
+// it has the codes of its operations, and is not worth a second sheet.
+func (j *job) foot(n, of int, bottom float64, again bool) {
+	y, right := bottom+1.5, j.right()
+	j.line(j.margin, y, right, y, thin)
+	if again {
+		x := j.wide - math.Max(j.margin, j.bare.quiet()) - j.bare.side()
+		j.code(x, j.footCodeTop(), j.bare)
+		right = x - j.bare.quiet()
+	}
 	k := ink{false, 6}
 	page := j.t.say("page") + " " + count(n) + " " + j.t.say("of") + " " + count(of)
 	big := ink{true, 9}
 	pageWide := big.width(page)
-	j.textRight(j.right(), j.high-j.margin-0.6, big, cut(page, j.inner()/2, big.width))
-	words := wrap(j.t.say("release")+" "+j.t.say("quarantine"), j.inner(), 2, k.width)
+	j.textRight(right, j.high-j.margin-0.6, big, cut(page, j.inner()/2, big.width))
+	words := wrap(j.t.say("release")+" "+j.t.say("quarantine"), right-j.margin, 2, k.width)
 	j.lines(j.margin, y+1, k, words)
 	tiny := ink{false, 5.5}
 	last := joined(" · ", j.t.say("card")+" "+j.c.Code, j.t.printedAt(j.c.Printed), j.headHash())
-	j.text(j.margin, j.high-j.margin-0.6, tiny, cut(last, j.inner()-pageWide-4, tiny.width))
+	j.text(j.margin, j.high-j.margin-0.6, tiny, cut(last, right-j.margin-pageWide-4, tiny.width))
 }
 
 func (j *job) headHash() string {

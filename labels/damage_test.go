@@ -87,6 +87,24 @@ func stained(share float64, blots int, of func(*rand.Rand) func(uint8) uint8) fu
 	}
 }
 
+// flipped turns a share of a symbol's modules, each so many dots wide, to the other colour:
+// what correction takes for another codeword most easily. The corners stay, or nothing is read.
+func flipped(img *image.Gray, at image.Rectangle, dot int, share float64, r *rand.Rand) *image.Gray {
+	out, n := copyOf(img), at.Dx()/dot
+	corner := func(x, y int) bool { return min(x, n-1-x) < 8 && min(y, n-1-y) < 8 && (x < 8 || y < 8) }
+	for y := range n {
+		for x := range n {
+			if corner(x, y) || r.Float64() >= share {
+				continue
+			}
+			from := at.Min.Add(image.Pt(x*dot, y*dot))
+			ink := color.Gray{255 - img.GrayAt(from.X, from.Y).Y}
+			draw.Draw(out, image.Rectangle{from, from.Add(image.Pt(dot, dot))}, image.NewUniform(ink), image.Point{}, draw.Src)
+		}
+	}
+	return out
+}
+
 // blurred takes the mean over a square of a module and a quarter.
 func blurred(img *image.Gray, _ image.Rectangle, module float64, _ *rand.Rand) *image.Gray {
 	b, half := img.Bounds(), max(1, int(module*0.625))

@@ -41,6 +41,21 @@ type proofKind struct {
 	least float64 // mm
 }
 
+// The kinds that are printed as sturdySymbol makes them.
+var sturdy = []string{"card", "label 100x50", "label 100x150", "label 62"}
+
+func (k *proofKind) symbol(t testing.TB) symbol {
+	t.Helper()
+	q, err := newSymbol(k.want, k.level, k.least)
+	if slices.Contains(sturdy, k.name) {
+		q, err = sturdySymbol(k.want, k.least)
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	return q
+}
+
 func proofKinds() []proofKind {
 	label := sampleLabel(LabelOutside)
 	second, err := Envelope(label.fields())
@@ -51,6 +66,7 @@ func proofKinds() []proofKind {
 	const station = "https://tally.shop.example:8443/station"
 	return []proofKind{
 		{"card", cardURL, H, mainSide},
+		{"card's foot", sampleCard().Code, H, opSide},
 		{"operation", "B7K3M9QXA/20", Q, opSide},
 		{"badge", sampleBadges(1)[0].Code, H, badgeQR},
 		{"machine label", samplePlates(1)[0].Code, H, plateQR},
@@ -71,10 +87,7 @@ func proofKinds() []proofKind {
 // how wide a module is, in dots.
 func (k *proofKind) codeOn(t testing.TB, p printer) (img *image.Gray, at image.Rectangle, module float64) {
 	t.Helper()
-	q, err := newSymbol(k.want, k.level, k.least)
-	if err != nil {
-		t.Fatal(err)
-	}
+	q := k.symbol(t)
 	side := q.side() + 2*q.quiet()
 	f := fpdf.NewCustom(&fpdf.InitType{OrientationStr: "P", UnitStr: "mm", Size: fpdf.SizeType{Wd: side, Ht: side}})
 	s := dress(f, k.name, printed)
@@ -252,40 +265,51 @@ func TestEveryCodeReadsFromEveryPrinter(t *testing.T) {
 	}
 }
 
-// The card's main code is read by at least one reader in 95 % under oil over 5 % of it and
-// in 75 % over 10 %; no damaged code is taken for another. What paint does, doc.go says.
+// The card's main code is read by at least one reader in 95 % under oil over 5 % of it, in
+// 90 % under paint, and in 75 % over 10 %; it or the one in the foot, soiled as much, in
+// 95 % and more. No damaged code is taken for another. What is read of the rest, doc.go says.
 func TestSoiledCards(t *testing.T) {
 	t.Parallel()
-	k := proofKinds()[0]
-	least := map[string]float64{"oil 5 %": 0.95, "oil 10 %": 0.75}
+	main, foot := proofKinds()[0], proofKinds()[1]
+	least := map[string]float64{"oil 5 %": 0.95, "oil 10 %": 0.75, "paint 5 %": 0.90, "paint 10 %": 0.75}
 	for _, d := range damages {
-		var sum readings
+		var sum, small readings
 		printers, times := []printer{{203, true}}, 2
 		if least[d.name] > 0 {
 			printers, times = []printer{{150, true}, {203, false}, {300, true}}, 10
 		}
 		for _, p := range printers {
-			sum.add(k.proof(t, d, p, times))
+			sum.add(main.proof(t, d, p, times))
+			if least[d.name] > 0 {
+				small.add(foot.proof(t, d, p, times))
+			}
 		}
-		if float64(sum.either) < least[d.name]*float64(sum.n) {
+		lost := 1 - float64(sum.either)/float64(sum.n)
+		if lost > 1-least[d.name]+1e-9 {
 			t.Errorf("%s: %d of %d read, want %v", d.name, sum.either, sum.n, least[d.name])
 		}
-		if bad := slices.DeleteFunc(sum.taken, func(s string) bool { return !ours(s) }); len(bad) > 0 {
+		if least[d.name] > 0 {
+			if both := lost * (1 - float64(small.either)/float64(small.n)); both > 0.05 {
+				t.Errorf("%s: in %.3f neither the main code nor the one in the foot is read", d.name, both)
+			}
+		}
+		if bad := slices.DeleteFunc(append(sum.taken, small.taken...), func(s string) bool { return !ours(s) }); len(bad) > 0 {
 			t.Errorf("%s: taken for %q", d.name, bad)
 		}
 	}
 }
 
-// With TALLYWALK_LONG 102,000 damaged codes are looked at by both readers, and none is
+// With TALLYWALK_LONG 105,000 damaged codes are looked at by both readers, and none is
 // taken for another that would be valid; else a few hundred. They are drawn with four dots
-// a module, about as a label printer of 203 dpi has them.
+// a module, about as a label printer of 203 dpi has them; half are stained, of the others
+// single modules are turned.
 func TestNoDamagedCodeIsTakenForAnother(t *testing.T) {
 	t.Parallel()
-	times, rounds := 5, 6
+	times, rounds := 4, 7
 	if os.Getenv("TALLYWALK_LONG") != "" {
-		times, rounds = 500, 34 // 6 shares of stains in each round
+		times, rounds = 500, 35 // 6 shares in each round
 	}
-	kinds := proofKinds()[:6] // those that stations act on
+	kinds := proofKinds()[:7] // those that stations act on
 	r := rand.New(rand.NewPCG(proofSeed, 100_000))
 	all, read := 0, 0
 	for round := range rounds {
@@ -294,8 +318,8 @@ func TestNoDamagedCodeIsTakenForAnother(t *testing.T) {
 		for _, share := range []float64{0.1, 0.16, 0.2, 0.25, 0.3, 0.4} {
 			d := stained(share, 1+round%5, paint)
 			var pictures []*image.Gray
-			for range times {
-				pictures = append(pictures, d(img, at, 4, r))
+			for range times / 2 {
+				pictures = append(pictures, d(img, at, 4, r), flipped(img, at, 4, share/5, r))
 			}
 			got := k.read(t, pictures)
 			all, read = all+got.n, read+got.either
@@ -312,10 +336,7 @@ func TestNoDamagedCodeIsTakenForAnother(t *testing.T) {
 // dots draws a code with four dots a module and its quiet zone.
 func (k *proofKind) dots(t testing.TB) (img *image.Gray, at image.Rectangle) {
 	t.Helper()
-	m, err := Matrix(k.want, k.level)
-	if err != nil {
-		t.Fatal(err)
-	}
+	m := k.symbol(t).modules
 	const dot = 4
 	side := (len(m) + 2*Quiet) * dot
 	img = image.NewGray(image.Rect(0, 0, side, side))
@@ -344,7 +365,7 @@ func TestSurvivalTable(t *testing.T) {
 	if !*update {
 		return
 	}
-	if err := os.WriteFile("doc.go", []byte(begin+tableBegin+survival(t, 4)+tableEnd+end), 0o644); err != nil {
+	if err := os.WriteFile("doc.go", []byte(begin+tableBegin+survival(t, 8)+tableEnd+end), 0o644); err != nil {
 		t.Fatal(err)
 	}
 }

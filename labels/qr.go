@@ -40,8 +40,28 @@ func Matrix(content string, level Level) ([][]bool, error) {
 	if err != nil {
 		return nil, fmt.Errorf("QR code: %d characters do not fit; use a shorter text: %w", len(content), err)
 	}
+	return modulesOf(q), nil
+}
+
+func modulesOf(q *qrcode.QRCode) [][]bool {
 	q.DisableBorder = true // must come before Bitmap: later it is ignored
-	return q.Bitmap(), nil
+	return q.Bitmap()
+}
+
+// A symbol of a higher version than its content needs has smaller corner squares for its
+// size, and a stain seldom lies over one of them. Beyond version 7 little more was read.
+const (
+	sturdyVersion = 7
+	// sturdyModule is the least module of such a symbol, in mm: five dots and a half at
+	// 203 dpi. Finer ones are read from too near, and blurred sooner.
+	sturdyModule = 0.7
+)
+
+// sturdyVersionFor is the highest version up to sturdyVersion whose modules are wide
+// enough in a symbol of that side in mm; 0 where none is.
+func sturdyVersionFor(side float64) int {
+	v := (int(side/sturdyModule+1e-9) - 17) / 4 // ISO/IEC 18004: 17 modules and 4 for each version
+	return max(0, min(v, sturdyVersion))
 }
 
 // run is a horizontal run of dark modules.

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"codeberg.org/go-pdf/fpdf"
+	"github.com/skip2/go-qrcode"
 )
 
 // Paper is the format of a sheet; what is drawn on it stands upright.
@@ -152,9 +153,25 @@ func newSymbol(content string, level Level, side float64) (symbol, error) {
 	if err != nil {
 		return symbol{}, err
 	}
+	return symbolOf(m, side), nil
+}
+
+// sturdySymbol makes the symbol that names a card: level H, and no larger corner squares
+// than must be. It fails as Matrix does.
+func sturdySymbol(content string, side float64) (symbol, error) {
+	if v := sturdyVersionFor(side); v > 0 {
+		if q, err := qrcode.NewWithForcedVersion(content, v, qrcode.Highest); err == nil {
+			return symbolOf(modulesOf(q), side), nil
+		}
+	}
+	return newSymbol(content, H, side) // it needs more than that version
+}
+
+// symbolOf gives modules a width in whole dots, so that they are no less than side wide.
+func symbolOf(m [][]bool, side float64) symbol {
 	const dot = 25.4 / dotsInch
 	module := math.Ceil(side/float64(len(m))/dot-1e-9) * dot
-	return symbol{m, module}, nil
+	return symbol{m, module}
 }
 
 func (q symbol) side() float64 { return float64(len(q.modules)) * q.module }
@@ -163,12 +180,12 @@ func (q symbol) side() float64 { return float64(len(q.modules)) * q.module }
 // for lines, which have a width, and for printers that smear.
 func (q symbol) quiet() float64 { return Quiet*q.module + 0.3 }
 
-// code draws a symbol with its top left module at x, y, on whole dots, as one
-// filled path in units of modules.
+// code draws a symbol with its top left module at x, y, on whole dots of 150 dpi and so of
+// 300, as one filled path in units of modules.
 func (s *sheet) code(x, y float64, q symbol) {
 	const dot = 25.4 / dotsInch
 	const k = 1 / mmPoint
-	x, y = math.Round((s.left+x)/dot)*dot, math.Round(y/dot)*dot
+	x, y = math.Round((s.left+x)/(2*dot))*2*dot, math.Round(y/(2*dot))*2*dot
 	var b strings.Builder
 	fmt.Fprintf(&b, "q 0 g %.5f 0 0 %.5f %.3f %.3f cm", q.module*k, -q.module*k, x*k, (s.high-y)*k)
 	for _, r := range runs(q.modules) {

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"os"
 	"path/filepath"
 	"time"
@@ -39,7 +40,7 @@ func (f *File) Backup(ctx context.Context, dir string, now time.Time, pace func(
 		return c, (&File{path: dir}).fault("back up", err)
 	}
 	defer func() { _ = os.Remove(part.Name()) }()
-	want, err := f.copyTo(ctx, part, pace)
+	want, err := f.copyTo(ctx, part, pace, io.Discard)
 	if err = errors.Join(err, part.Close()); err != nil {
 		return c, (&File{path: part.Name()}).fault("back up", err)
 	}
@@ -65,16 +66,16 @@ func (f *File) maySave(dir string) error {
 	return nil
 }
 
-// copyTo writes the file as it is at one moment, and says where the record ends
-// in it.
-func (f *File) copyTo(ctx context.Context, to *os.File, pace func(int) error) (end head, err error) {
+// copyTo writes the file as it is at one moment, the same into also, and says where the
+// record ends in it.
+func (f *File) copyTo(ctx context.Context, to *os.File, pace func(int) error, also io.Writer) (end head, err error) {
 	w := &paced{ctx: ctx, to: to, pace: pace, mustYield: f.mustYield}
 	err = f.view("copy", func(tx *bolt.Tx) error {
 		var err error
 		if end, err = headIn(tx.Bucket(bucketMeta).Get(keyHead)); err != nil {
 			return f.corrupt("store.damaged")
 		}
-		_, err = tx.WriteTo(w)
+		_, err = tx.WriteTo(io.MultiWriter(w, also))
 		return err
 	})
 	return end, errors.Join(err, to.Sync())

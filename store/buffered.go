@@ -399,6 +399,10 @@ func (b *Buffered) eachID(yield func(id traveler.ScanID, seq traveler.Seq) (bool
 	return err
 }
 
+func (b *Buffered) checkTables() error { return b.file.checkTables() }
+
+func (b *Buffered) checkKeys(step func() error) error { return b.file.checkKeys(step) }
+
 // Row reads one ledger row; see story.Log. It fails as story.Log says.
 func (b *Buffered) Row(bucket, key string) ([]byte, error) {
 	b.mu.RLock()

@@ -10,12 +10,14 @@ import (
 
 // Format is the number of the newest format of the file that this program reads;
 // a file with a higher one is refused. A file carries the lowest number of a
-// program that can read it: 4 once it followed a record that several servers keep, which
-// must not be written without them; 3 once someone said what is there for an operation, which
-// earlier programs take for work; 2 once an entry of its own began an epoch, else 1.
+// program that can read it: 5 once it followed a record that several servers keep, which
+// must not be written without them; 4 once a row of a table was changed, since earlier
+// programs would not keep its sum; 3 once someone said what is there for an operation,
+// which earlier programs take for work; 2 once an entry of its own began an epoch, else 1.
 const (
 	Format       = formatShared
-	formatShared = 4
+	formatShared = 5
+	formatSums   = 4
 	formatReady  = 3
 	formatEpoch  = 2
 	formatPlain  = 1

@@ -9,8 +9,9 @@
 //	record    sequence (8 bytes, big-endian) -> link of the chain (32 bytes) + body
 //	ids       id of a scan or release (16 bytes) -> sequence (8 bytes)
 //	ledger    one bucket for each kind of row, see Row; derived, can be rebuilt
-//	snapshot  last -> where replay may begin
+//	snapshot  last -> where replay may begin; sum -> SHA-256 of it
 //	tables    one bucket for each table of story.Tables
+//	sums      the same buckets, with a sum of each row (sums.go)
 //
 // A body is compact JSON with short keys (see codec.go); what can be known from
 // elsewhere in the entry is left out, so that a scan costs under 300 bytes with
@@ -26,13 +27,19 @@
 // began).
 //
 // An entry that says nothing but an epoch begins one, anywhere in the record: a
-// copy was put back there, and stations send again what it lacks (epoch.go). A
-// file has format 2 from then on, else 1. Beside it lies tallywalk.head, the end
+// copy was put back there, and stations send again what it lacks (epoch.go). What
+// a file holds decides its format (codec.go). Beside it lies tallywalk.head, the end
 // of the record as it was some seconds ago: a chain alone hides a tail that was
 // cut off.
 //
 // # Decisions, with their reasons
 //
+//   - The chain proves the record, the record proves the ledger; rows of tables have sums of
+//     their own, so that one bit of an account or a setting does not change unseen. They are
+//     compared when the file is verified, not each time a row is read: of a damaged disk
+//     people should hear before a sign-in fails.
+//   - Verify looks up each row by its key too: a page that only leads to others can be
+//     damaged so that a walk finds all rows, and a look-up does not.
 //   - The ledger keeps batches, not visits. Families on the floor are in memory anyway;
 //     a batch's row has its visits.
 //   - Before a range of facts is read, the kernel is advised of its pages

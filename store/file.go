@@ -160,7 +160,7 @@ func (f *File) keep(k *kept) error {
 			return err
 		}
 		meta := tx.Bucket(bucketMeta)
-		if err := errors.Join(putFormat(meta, k.format), putEpoch(meta, k.epoch), putMark(meta, k.mark)); err != nil {
+		if err := errors.Join(putFormat(meta, k.format), putEpoch(meta, k.epoch), putMark(tx, k.mark)); err != nil {
 			return err
 		}
 		return meta.Put(keyHead, k.end.bytes())
@@ -219,11 +219,12 @@ func putEpoch(meta *bolt.Bucket, name string) error {
 }
 
 // putMark notes how far a record that lies elsewhere was read.
-func putMark(meta *bolt.Bucket, mark []byte) error {
+func putMark(tx *bolt.Tx, mark []byte) error {
 	if mark == nil {
 		return nil
 	}
-	return errors.Join(putFormat(meta, formatShared), meta.Put(keyMark, mark))
+	meta := tx.Bucket(bucketMeta)
+	return errors.Join(sumAll(tx), putFormat(meta, formatShared), meta.Put(keyMark, mark))
 }
 
 func appendRecord(tx *bolt.Tx, kept []linked) error {

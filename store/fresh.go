@@ -165,11 +165,9 @@ func (f *File) takeTables(ctx context.Context, old *File) error {
 				return ctx.Err()
 			}
 			return f.update("copy tables", func(to *bolt.Tx) error {
-				b, err := to.Bucket(bucketTables).CreateBucketIfNotExists(name)
-				if err != nil {
-					return err
-				}
-				return from.Bucket(bucketTables).Bucket(name).ForEach(b.Put)
+				return from.Bucket(bucketTables).Bucket(name).ForEach(func(k, v []byte) error {
+					return changeRow(to, name, k, v)
+				})
 			})
 		})
 	})

@@ -3,9 +3,11 @@ package store
 import (
 	"bytes"
 	"encoding/hex"
+	"encoding/json"
 	"testing"
 
 	"tallywalk/store/storetest"
+	"tallywalk/traveler"
 	"tallywalk/traveler/story"
 )
 
@@ -81,6 +83,37 @@ func FuzzFactRow(f *testing.F) {
 		}
 		if other, err := PackFacts(lent); err != nil || !bytes.Equal(once, other) {
 			t.Fatalf("%x is %x, and lent %x: %v", row, once, other, err)
+		}
+	})
+}
+
+// FuzzSnapshot: a snapshot of any bytes is one that fits the record, or none.
+func FuzzSnapshot(f *testing.F) {
+	link := story.Hash{1, 2, 3}
+	good := story.Snapshot{
+		Seq: 7, Head: hex.EncodeToString(link[:]), Rules: story.Rules, Format: LedgerFormat,
+		Open: map[traveler.Code][]traveler.Seq{"B7K2M9QXA": {1, 2}},
+	}
+	data, err := json.Marshal(&good)
+	if err != nil {
+		f.Fatal(err)
+	}
+	f.Add(data)
+	f.Add(bytes.Replace(data, []byte(`"seq":7`), []byte(`"seq":0`), 1))
+	f.Add([]byte("null"))
+	f.Add([]byte{})
+	f.Fuzz(func(t *testing.T, data []byte) {
+		s := fitting(data, func(seq traveler.Seq) (story.Hash, bool) { return link, seq == 7 })
+		if s == nil {
+			return
+		}
+		if s.Seq != 7 && (s.Seq != 0 || s.Head != hex.EncodeToString(make([]byte, 32))) ||
+			s.Rules != story.Rules || s.Format != LedgerFormat {
+			t.Fatalf("%q fits as %+v", data, s)
+		}
+		again, err := json.Marshal(s)
+		if err != nil || fitting(again, func(traveler.Seq) (story.Hash, bool) { return link, true }) == nil {
+			t.Fatalf("%q reads as %s, which does not: %v", data, again, err)
 		}
 	})
 }

@@ -181,7 +181,7 @@ func (f *File) Groups(entries, bytes int, yield func(*Group) error) error {
 func (f *File) Follows(mark []byte) error {
 	end := head{}
 	end.seq, end.link = f.Head()
-	return f.keep(&kept{end: end, format: formatShared, mark: mark})
+	return f.keep(&kept{end: end, format: formatPlain, mark: mark})
 }
 
 // leave makes a file that followed a record of several servers one of its own.

@@ -2,6 +2,7 @@ package store
 
 import (
 	"bytes"
+	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
 	"errors"
@@ -157,7 +158,8 @@ func (f *File) Save(s *story.Snapshot) error {
 		return err
 	}
 	return f.update("save snapshot", func(tx *bolt.Tx) error {
-		return tx.Bucket(bucketSnapshot).Put(keyLast, data)
+		b, sum := tx.Bucket(bucketSnapshot), sha256.Sum256(data)
+		return errors.Join(b.Put(keyLast, data), b.Put(keySum, sum[:]))
 	})
 }
 
@@ -166,6 +168,10 @@ func (f *File) Load() (*story.Snapshot, error) {
 	var s *story.Snapshot
 	err := f.view("load snapshot", func(tx *bolt.Tx) error {
 		data := tx.Bucket(bucketSnapshot).Get(keyLast)
+		sum, is := tx.Bucket(bucketSnapshot).Get(keySum), sha256.Sum256(data)
+		if sum != nil && !bytes.Equal(sum, is[:]) { // a file of an older program has none
+			return nil
+		}
 		s = fitting(data, func(seq traveler.Seq) (h story.Hash, ok bool) {
 			v := tx.Bucket(bucketRecord).Get(seqKey(seq))
 			return h, copy(h[:], v) == len(h)
@@ -203,24 +209,16 @@ func (f *File) Tables() story.Tables { return fileTables{f} }
 type fileTables struct{ f *File }
 
 func (t fileTables) Put(table, key string, value []byte) error {
-	return t.f.update("put", func(tx *bolt.Tx) error {
-		b, err := tx.Bucket(bucketTables).CreateBucketIfNotExists([]byte(table))
-		if err != nil {
-			return err
-		}
-		return b.Put([]byte(key), value)
-	})
+	if value == nil {
+		value = []byte{}
+	}
+	return t.f.update("put", func(tx *bolt.Tx) error { return changeRow(tx, []byte(table), []byte(key), value) })
 }
 
 func (t fileTables) Get(table, key string) ([]byte, error) { return t.f.one(bucketTables, table, key) }
 
 func (t fileTables) Delete(table, key string) error {
-	return t.f.update("delete", func(tx *bolt.Tx) error {
-		if b := tx.Bucket(bucketTables).Bucket([]byte(table)); b != nil {
-			return b.Delete([]byte(key))
-		}
-		return nil
-	})
+	return t.f.update("delete", func(tx *bolt.Tx) error { return changeRow(tx, []byte(table), []byte(key), nil) })
 }
 
 func (t fileTables) Each(table string, yield func(key string, value []byte) bool) error {
@@ -241,10 +239,15 @@ func (f *File) TableNames() (names []string, err error) {
 // DropTable removes all rows of a table. It fails as the disk does.
 func (f *File) DropTable(name string) error {
 	return f.update("drop table", func(tx *bolt.Tx) error {
-		err := tx.Bucket(bucketTables).DeleteBucket([]byte(name))
-		if errors.Is(err, bolterrors.ErrBucketNotFound) {
-			return nil
+		if err := sumAll(tx); err != nil {
+			return err
 		}
-		return err
+		for _, top := range [][]byte{bucketTables, bucketSums} {
+			err := tx.Bucket(top).DeleteBucket([]byte(name))
+			if err != nil && !errors.Is(err, bolterrors.ErrBucketNotFound) {
+				return err
+			}
+		}
+		return nil
 	})
 }

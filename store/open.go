@@ -111,6 +111,7 @@ var (
 	keyHead    = []byte("head")
 	keyMark    = []byte("stream")
 	keyLast    = []byte("last")
+	keySum     = []byte("sum")
 )
 
 // Open opens the data file of a folder, and makes both when they are not there

@@ -1,12 +1,17 @@
 package store
 
 import (
+	"bytes"
 	"context"
 	"crypto/rand"
+	"crypto/sha256"
 	"errors"
+	"hash"
 	"io"
+	"math"
 	"os"
 	"path/filepath"
+	"runtime"
 	"time"
 
 	"tallywalk/traveler"
@@ -27,7 +32,8 @@ var Restorer = traveler.Actor{Name: "restore", Role: traveler.RoleAdministrator}
 
 // Restore puts a copy of the record into a folder that has none, and begins an
 // epoch, so that stations send again what came after the copy. The copy is
-// walked first, and again where it lies then. random names the epoch; nil =
+// verified first, on all cores, and where it lies then compared with what was read, and
+// its chain walked. random names the epoch; nil =
 // crypto/rand. The error is of KindConflict when the folder has a record,
 // KindNotFound when there is no copy, KindCorrupt when it is not whole,
 // KindFull when nothing can be written.
@@ -41,7 +47,7 @@ func Restore(ctx context.Context, from, dir string, now time.Time, random io.Rea
 		return r, err
 	}
 	defer func() { _ = c.Close() }()
-	if r.Copy, err = Verify(c); err != nil {
+	if r.Copy, err = verifyOn(runtime.GOMAXPROCS(0), c, func(traveler.Seq) error { return ctx.Err() }); err != nil {
 		return r, err
 	}
 	if r.Copy.Entries == 0 {
@@ -62,15 +68,19 @@ func (r *Restored) put(ctx context.Context, c *File, dir string, now time.Time, 
 		return err
 	}
 	defer func() { _ = os.Remove(part.Name()) }()
-	_, err = c.copyTo(ctx, part, func(int) error { return nil })
+	sum := sha256.New()
+	_, err = c.copyTo(ctx, part, func(int) error { return nil }, sum)
 	if err = errors.Join(err, part.Close()); err != nil {
+		return err
+	}
+	if err := liesThere(part.Name(), sum); err != nil {
 		return err
 	}
 	end, err := r.renew(part.Name(), filepath.Base(c.path), now, random)
 	if err != nil {
 		return err
 	}
-	if _, err := walkCopy(part.Name(), end); err != nil {
+	if err := endsAt(part.Name(), end); err != nil {
 		return err
 	}
 	r.Head = end.String()
@@ -78,6 +88,36 @@ func (r *Restored) put(ctx context.Context, c *File, dir string, now time.Time, 
 		return err
 	}
 	return appear(part.Name(), r.Path)
+}
+
+// liesThere compares what can be read of a file with what was written.
+func liesThere(path string, written hash.Hash) error {
+	f, err := os.Open(path)
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	there := sha256.New()
+	if _, err := io.Copy(there, f); err != nil {
+		return err
+	}
+	if !bytes.Equal(there.Sum(nil), written.Sum(nil)) {
+		return (&File{path: path}).corrupt("store.damaged")
+	}
+	return nil
+}
+
+// endsAt walks the chain of a record that was verified before it got its last entry.
+func endsAt(path string, end head) error {
+	f, err := OpenCopy(path)
+	if err != nil {
+		return err
+	}
+	_, err = VerifyNewest(f, math.MaxInt)
+	if seq, link := f.Head(); err == nil && (head{seq, link}) != end {
+		err = bad("store.verify.head", end.seq.String(), seq.String())
+	}
+	return errors.Join(err, f.Close())
 }
 
 // renew begins an epoch at the end of a record.

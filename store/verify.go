@@ -2,7 +2,9 @@ package store
 
 import (
 	"bytes"
+	"cmp"
 	"crypto/sha256"
+	"sync"
 	"time"
 
 	"tallywalk/traveler"
@@ -28,11 +30,14 @@ func (r *Report) HeadText() string { return head{r.Head, r.Link}.String() }
 type raw interface {
 	walk(from traveler.Seq, yield func(linked) (bool, error)) error
 	eachID(yield func(traveler.ScanID, traveler.Seq) (bool, error)) error
+	checkTables() error
+	checkKeys(step func() error) error
 }
 
-// Verify walks the record of a File or Mem, links its chain again, and compares
-// the index of ids with it in both directions. The error, of KindCorrupt, names
-// the first fault.
+// Verify walks the record of a File or Mem, links its chain again, compares the index of
+// ids with it in both directions, finds each row by its key, and compares the rows of
+// tables with their sums. The error, of
+// KindCorrupt, names the first fault.
 func Verify(log story.Log) (Report, error) {
 	return VerifyStep(log, func(traveler.Seq) error { return nil })
 }
@@ -44,22 +49,39 @@ const verifyStep = 512
 // went when it began. step is called after some entries with how far it is, and ends the
 // walk with an error.
 func VerifyStep(log story.Log, step func(traveler.Seq) error) (Report, error) {
+	return verifyOn(1, log, step)
+}
+
+// verifyOn does so on several cores: one is for those who are at work meanwhile, more for
+// who waits for the server to come back.
+func verifyOn(cores int, log story.Log, step func(traveler.Seq) error) (Report, error) {
 	end, hash := log.Head()
 	r := Report{Epoch: log.Epoch()}
 	in, ok := log.(raw)
 	if !ok {
 		return r, traveler.Fail(traveler.KindInternal, "store.verify.kind")
 	}
+	part := make([]linked, 0, verifyStep)
+	flush := func() error {
+		err := r.part(log, part, cores)
+		part = part[:0]
+		if err != nil {
+			return err
+		}
+		return step(r.Head)
+	}
 	err := in.walk(1, func(l linked) (bool, error) {
 		if l.seq > end {
 			return false, nil
 		}
-		err := r.entry(log, l)
-		if err == nil && l.seq%verifyStep == 0 {
-			err = step(l.seq)
+		if part = append(part, l); len(part) < verifyStep {
+			return true, nil
 		}
-		return true, err
+		return true, flush()
 	})
+	if err == nil {
+		err = flush()
+	}
 	if err != nil {
 		return r, err
 	}
@@ -69,7 +91,13 @@ func VerifyStep(log story.Log, step func(traveler.Seq) error) (Report, error) {
 	if r.named != "" && r.named != r.Epoch {
 		return r, bad("store.verify.epoch", r.Epoch, r.named)
 	}
-	return r, r.ids(in, log, step)
+	if err := r.ids(in, log, step); err != nil {
+		return r, err
+	}
+	if err := in.checkKeys(func() error { return step(r.Head) }); err != nil {
+		return r, err
+	}
+	return r, in.checkTables()
 }
 
 // ids finds an id that leads nowhere, or to another's entry: each entry's own was found
@@ -108,31 +136,76 @@ func (r *Report) ids(in raw, log story.Log, step func(traveler.Seq) error) error
 	return each(leads)
 }
 
-// entry checks the next row of the record. That every entry's id leads to that
-// entry, and that there are as many ids as entries with one, makes the index
-// complete both ways.
-func (r *Report) entry(log story.Log, l linked) error {
+// part checks the next rows of the record: their chain one after the other, what they say
+// on so many cores.
+func (r *Report) part(log story.Log, part []linked, cores int) error {
+	var broken error
+	for i := range part {
+		if broken = r.link(part[i]); broken != nil {
+			part = part[:i]
+			break
+		}
+	}
+	size := max(1, (len(part)+cores-1)/cores)
+	said := make([]spoken, (len(part)+size-1)/size)
+	var all sync.WaitGroup
+	for i := range said {
+		all.Go(func() { said[i].read(log, part[i*size:min(len(part), (i+1)*size)]) })
+	}
+	all.Wait()
+	for i := range said {
+		s := &said[i]
+		r.IDs, r.Entries = r.IDs+s.ids, r.Entries+s.entries
+		r.named = cmp.Or(s.epoch, r.named)
+		if s.entries > 0 {
+			r.Last = s.last
+		}
+		if s.err != nil {
+			return s.err
+		}
+	}
+	return broken
+}
+
+// link checks that a row is the next one, and as it was written.
+func (r *Report) link(l linked) error {
 	if l.seq != r.Head+1 {
 		return bad("store.verify.gap", (r.Head + 1).String(), l.seq.String())
 	}
 	if link := sha256.Sum256(append(r.Link[:], l.body()...)); link != l.link() {
 		return brokenAt(l)
 	}
-	e, err := decode(l.seq, l.body())
-	if err != nil {
-		return bad("store.verify.entry", l.seq.String(), err.Error())
-	}
-	if id := e.ID(); id != "" {
-		if seq, err := log.Find(id); err != nil || seq != l.seq {
-			return bad("store.verify.id", l.seq.String(), string(id))
-		}
-		r.IDs++
-	}
-	if e.Epoch != "" {
-		r.named = e.Epoch
-	}
-	r.Entries, r.Head, r.Link, r.Last = r.Entries+1, l.seq, l.link(), e.Arrived
+	r.Head, r.Link = l.seq, l.link()
 	return nil
+}
+
+// spoken is what some rows of the record say.
+type spoken struct {
+	entries, ids int
+	epoch        string // the newest that was named
+	last         time.Time
+	err          error
+}
+
+// read reads rows. That every entry's id leads to that entry, and that there are as many
+// ids as entries with one, makes the index complete both ways.
+func (s *spoken) read(log story.Log, part []linked) {
+	for _, l := range part {
+		e, err := decode(l.seq, l.body())
+		if err != nil {
+			s.err = bad("store.verify.entry", l.seq.String(), err.Error())
+			return
+		}
+		if id := e.ID(); id != "" {
+			if seq, err := log.Find(id); err != nil || seq != l.seq {
+				s.err = bad("store.verify.id", l.seq.String(), string(id))
+				return
+			}
+			s.ids++
+		}
+		s.epoch = cmp.Or(e.Epoch, s.epoch)
+		s.entries, s.last = s.entries+1, e.Arrived
+	}
 }
 
 // brokenAt says that an entry is not as it was written, and of which batch it is, as far

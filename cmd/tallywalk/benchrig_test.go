@@ -17,10 +17,11 @@ import (
 // the memory limit and the collector of `serve`, and its time on the processor
 // is not mixed with that of the clients.
 type served struct {
-	b    *testing.B
-	cmd  *exec.Cmd
-	addr string
-	auth string // the Authorization header; empty for none
+	b      *testing.B
+	cmd    *exec.Cmd
+	addr   string
+	auth   string // the Authorization header; empty for none
+	office string // the token of a supervisor
 }
 
 // benchCommand is this test binary under the name of a command; see TestMain.
@@ -106,7 +107,8 @@ func serveShop(b *testing.B, batches, pieces int) *served {
 	tool("import", "routes", "../../testdata/example/routes.csv")
 	tool("import", "batches", file)
 	auth := "Bearer " + tool("token", "--role", "operator", "--name", "bench")
+	office := "Bearer " + tool("token", "--role", "supervisor", "--name", "office")
 	s := serveBench(b, "tallywalk", "serve", "--data", dir, "--listen", "127.0.0.1:0", "--zone", "UTC")
-	s.auth = auth
+	s.auth, s.office = auth, office
 	return s
 }

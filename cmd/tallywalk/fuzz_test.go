@@ -1,12 +1,19 @@
 package main
 
 import (
+	"bytes"
 	"encoding/json"
 	"io"
 	"net"
 	"net/http"
+	"os"
+	"path/filepath"
 	"strings"
 	"testing"
+	"time"
+
+	"tallywalk/traveler"
+	"tallywalk/traveler/people"
 )
 
 // FuzzScanEndpoint sends anything at all to the scans: it is answered, never
@@ -93,4 +100,43 @@ func rawAnswer(t *testing.T, addr, what string) string {
 	}
 	answer, _ := io.ReadAll(io.LimitReader(conn, 1<<16)) // it may hang up in the middle
 	return string(answer)
+}
+
+// FuzzErased: a file of erased names that reads is written again with what came since, and
+// says the same; one that does not is left as it is.
+func FuzzErased(f *testing.F) {
+	f.Add([]byte(`[{"person":"17","pseudonym":"P-0017","at":"2026-11-25T10:00:00Z"}]`))
+	f.Add([]byte(`[{"person":"17"},{"person":"17","at":"2026-11-25T10:00:00+02:00"},{"person":""}]`))
+	f.Add([]byte("null"))
+	f.Add([]byte{})
+	f.Fuzz(func(t *testing.T, text []byte) {
+		dir := t.TempDir()
+		if err := os.WriteFile(filepath.Join(dir, erasedName), text, 0o600); err != nil {
+			t.Fatal(err)
+		}
+		first, err := readErased(dir)
+		more := []people.Erased{{ID: "18", Pseudonym: "P-0018", At: time.Date(2026, 11, 25, 0, 0, 0, 0, time.UTC)}}
+		if merged := mergeErased(dir, more); (merged != nil) != (err != nil) {
+			t.Fatalf("%q is read with %v, and goes on with %v", text, err, merged)
+		}
+		if err != nil {
+			if left, _ := os.ReadFile(filepath.Join(dir, erasedName)); !bytes.Equal(left, text) {
+				t.Fatalf("%q could not be read, and is %q now", text, left)
+			}
+			return
+		}
+		then, err := readErased(dir)
+		if err != nil {
+			t.Fatalf("%q was written so that it cannot be read: %v", text, err)
+		}
+		has := map[traveler.PersonID]bool{}
+		for _, e := range then {
+			has[e.ID] = true
+		}
+		for _, e := range append(first, more...) {
+			if !has[e.ID] {
+				t.Fatalf("%q: number %q is erased no more", text, e.ID)
+			}
+		}
+	})
 }

@@ -58,8 +58,8 @@ func commands() []command {
 		{"doctor", "--data DIR", "print what someone who is asked for help needs to know of the record and this computer, without names", cmdDoctor},
 		{"ahead", "[--as-of TIME] --data DIR", "print as JSON when each batch on the floor may be done, as of now or of a past moment, from what was known then", cmdAhead},
 		{
-			"move", "--from DIR | --to DIR --record nats://HOST:PORT,... --stream NAME",
-			"bring a record from one folder to engines, so that several servers keep it, or back; the old place is closed", cmdMove,
+			"move", "--from DIR --to nats://HOST:PORT,... --stream NAME",
+			"bring a record from one folder to engines, so that several servers keep it, or back (--from nats://... --to DIR); the old place is closed", cmdMove,
 		},
 		{"trust", "[--out FILE] --data DIR", "say what devices must trust for HTTPS, and write it to a file", cmdTrust},
 		{"token", "--role ROLE [--name NAME --days N] | --list | --revoke NAME --data DIR", "make a bearer token for a program; list and revoke them", cmdToken},

@@ -5,19 +5,20 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"tallywalk/store"
 	"tallywalk/store/stream"
 )
 
-// cmdMove brings a record from one file to engines for several servers, or back. The old
+// cmdMove brings a record from one folder to engines for several servers, or back. The old
 // place is closed for writing then.
 func cmdMove(h host, args []string) error {
 	f := flags(h, "move")
 	var t together
-	t.where(f)
-	from := f.String("from", "", "folder of the record that several servers will keep")
-	to := f.String("to", "", "empty folder that the record of several servers comes to")
+	from := f.String("from", "", "where the record is: its folder, or engines such as nats://a:4222,nats://b:4222")
+	to := f.String("to", "", "where it goes: engines, or an empty folder")
+	t.known(f)
 	words, err := parse(h, f, args)
 	if err != nil {
 		return err
@@ -25,19 +26,23 @@ func cmdMove(h host, args []string) error {
 	if err := noWords(words); err != nil {
 		return err
 	}
-	switch {
-	case (*from == "") == (*to == ""):
-		return &usageError{"say either --from and the folder of a record, or --to and an empty one"}
-	case len(t.urls) == 0:
-		return &usageError{"say --record and the engines, and --stream"}
+	engines, dir, back := *to, *from, false
+	if strings.HasPrefix(engines, "nats://") == strings.HasPrefix(dir, "nats://") {
+		return &usageError{"a record moves between a folder and engines: --from DIR --to nats://HOST:4222 --stream NAME, or back"}
 	}
-	if err := t.settle(); err != nil {
+	if strings.HasPrefix(dir, "nats://") {
+		engines, dir, back = dir, engines, true
+	}
+	if dir == "" {
+		return &usageError{"say both --from and --to"}
+	}
+	if err := errors.Join(t.at(engines), t.settle()); err != nil {
 		return err
 	}
-	if *from != "" {
-		return moveFrom(h, *from, t)
+	if back {
+		return moveTo(h, dir, t)
 	}
-	return moveTo(h, *to, t)
+	return moveFrom(h, dir, t)
 }
 
 func moveFrom(h host, dir string, t together) (err error) {

@@ -27,7 +27,7 @@ func TestFilesOfEveryFormatOpen(t *testing.T) {
 		Card  string
 		Batch map[string]any
 	}
-	if err := json.Unmarshal(data, &want); err != nil || len(want) != 10 {
+	if err := json.Unmarshal(data, &want); err != nil || len(want) != 11 {
 		t.Fatalf("%d files (%v)", len(want), err)
 	}
 	for name, w := range want {

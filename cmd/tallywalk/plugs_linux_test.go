@@ -167,7 +167,7 @@ func newPlugs(t *testing.T) *plugs {
 	p := &plugs{T: t, set: engines.Start(t, 3)}
 	k := newKiller(t)
 	p.bin, p.tok = k.bin, k.tok
-	k.runOut("move", "--from", k.dir, "--record", strings.Join(p.set.URLs(), ","), "--stream", plugStream)
+	k.runOut("move", "--from", k.dir, "--to", strings.Join(p.set.URLs(), ","), "--stream", plugStream)
 	nc, err := nats.Connect(strings.Join(p.set.URLs(), ","), nats.MaxReconnects(-1), nats.ReconnectWait(50*time.Millisecond))
 	p.must(err)
 	t.Cleanup(nc.Close)

@@ -5,6 +5,7 @@ import (
 	"cmp"
 	"context"
 	"crypto/rand"
+	"encoding/json"
 	"fmt"
 	"math"
 	"slices"
@@ -13,6 +14,7 @@ import (
 	"time"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/board"
 	"tallywalk/traveler/intake"
 	"tallywalk/traveler/story"
 )
@@ -102,6 +104,25 @@ func factsOf(t *testing.T, hs *house) map[traveler.Code]string {
 	return out
 }
 
+// boardsOf is what live boards show of each family on the floor. Sequences are the
+// record's own.
+func boardsOf(t *testing.T, hs *house, now time.Time) map[traveler.Code]string {
+	t.Helper()
+	out := map[traveler.Code]string{}
+	hs.desk.Open(func(f *story.Family) bool {
+		rows := board.Rows(hs.desk.Shop(), f, now.Format(time.DateOnly), now)
+		text, err := json.Marshal(rows)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(rows) > 0 { // a family that ended has none, in memory or not
+			out[f.Root] = string(text)
+		}
+		return true
+	})
+	return out
+}
+
 // What was exported and imported again tells the same story: three weeks of the
 // invented shop, with its splits, undone and corrected scans, late ones, reviews
 // and refusals, out and in again in each format.
@@ -140,6 +161,16 @@ func TestExportedShopTellsTheSame(t *testing.T) {
 					if wrong++; wrong <= 3 {
 						t.Errorf("%s:\n got %s\nwant %s", card, got[card], w)
 					}
+				}
+			}
+			shown := boardsOf(t, to, now)
+			boards := boardsOf(t, from, now)
+			if len(boards) < 5 || len(shown) != len(boards) {
+				t.Errorf("%d families on the boards, want %d and at least 5", len(shown), len(boards))
+			}
+			for root, w := range boards {
+				if shown[root] != w {
+					t.Errorf("on the boards, %s:\n got %s\nwant %s", root, shown[root], w)
 				}
 			}
 			if wrong > 0 {
@@ -197,4 +228,49 @@ func bare(s traveler.Scan) traveler.Scan {
 	}
 	s.Good, s.Missing, s.Reads, s.Present, s.Happened = nil, nil, nil, nil, nil
 	return s
+}
+
+// Scans that are exported day by day, or in four parts of a day, are those of one export,
+// each once.
+func TestExportInParts(t *testing.T) {
+	t.Parallel()
+	shop, hs := simulatedShop(t, 11, 1)
+	now := shop.Clock().Now()
+	zone, err := zoneOf("Europe/Berlin")
+	if err != nil {
+		t.Fatal(err)
+	}
+	ids := func(sel intake.Selection) (out []string) {
+		var b bytes.Buffer
+		if err := intake.Export(&b, hs.desk, "scans", intake.JSONL, zone, sel); err != nil {
+			t.Fatal(err)
+		}
+		if b.Len() == 0 { // no such file
+			return nil
+		}
+		if err := intake.ReadScans("scans", &b, func(k *intake.Kept) bool {
+			out = append(out, string(k.Scan.ID))
+			return true
+		}); err != nil {
+			t.Fatal(err)
+		}
+		return out
+	}
+	begin, end := now.AddDate(0, 0, -9), now.AddDate(0, 0, 1)
+	want := ids(intake.Selection{From: begin, To: end})
+	slices.Sort(want)
+	for _, part := range []time.Duration{24 * time.Hour, 6 * time.Hour} {
+		var got []string
+		for from := begin; from.Before(end); from = from.Add(part) {
+			to := from.Add(part)
+			if to.After(end) {
+				to = end
+			}
+			got = append(got, ids(intake.Selection{From: from, To: to})...)
+		}
+		slices.Sort(got)
+		if len(want) < 100 || !slices.Equal(got, want) {
+			t.Errorf("in parts of %v %d scans, at once %d", part, len(got), len(want))
+		}
+	}
 }

@@ -33,22 +33,25 @@ type together struct {
 }
 
 func (t *together) flags(f *flag.FlagSet) {
-	t.where(f)
+	f.Func("record", "engines that keep the record for several servers, the nearest first: nats://a:4222,nats://b:4222", t.at)
+	t.known(f)
 	f.StringVar(&t.name, "name", "", "of this server among those that keep the record (this computer's name)")
 	f.StringVar(&t.address, "address", "", "where stations and screens reach this server, such as http://hall2:8080")
 }
 
-// where takes where the shared record is.
-func (t *together) where(f *flag.FlagSet) {
-	f.Func("record", "engines that keep the record for several servers, the nearest first: nats://a:4222,nats://b:4222", func(s string) error {
-		for _, u := range strings.Split(s, ",") {
-			if !strings.HasPrefix(u, "nats://") || len(u) == len("nats://") {
-				return errors.New("must be such as nats://hall1:4222,nats://hall2:4222")
-			}
-			t.urls = append(t.urls, u)
+// at takes the addresses of engines.
+func (t *together) at(list string) error {
+	for _, u := range strings.Split(list, ",") {
+		if !strings.HasPrefix(u, "nats://") || len(u) == len("nats://") {
+			return &usageError{"engines are such as nats://hall1:4222,nats://hall2:4222"}
 		}
-		return nil
-	})
+		t.urls = append(t.urls, u)
+	}
+	return nil
+}
+
+// known takes by what the engines know the record and who may ask for it.
+func (t *together) known(f *flag.FlagSet) {
 	f.StringVar(&t.stream, "stream", "", "name of the shared record, such as SHOP")
 	f.StringVar(&t.secret, "secret", "", "file with the secret that the engines have too")
 }

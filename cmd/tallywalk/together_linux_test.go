@@ -25,8 +25,15 @@ func newHome(t *testing.T, nodes int) *home {
 	return &home{killer: newKiller(t), set: engines.Start(t, nodes)}
 }
 
+// move brings the record from a folder to a stream, or back.
+func (h *home) move(from, to, stream string) []string {
+	return []string{"move", "--from", from, "--to", to, "--stream", stream}
+}
+
+func (h *home) urls() string { return strings.Join(h.set.URLs(), ",") }
+
 func (h *home) record() []string {
-	return []string{"--record", strings.Join(h.set.URLs(), ","), "--stream", "SHOP"}
+	return []string{"--record", h.urls(), "--stream", "SHOP"}
 }
 
 // with runs a server until fn returns.
@@ -81,7 +88,7 @@ func TestMove(t *testing.T) {
 	t.Parallel()
 	h := newHome(t, 1)
 	before := headText.FindString(h.run("verify"))
-	moved := h.runOut(append([]string{"move", "--from", h.dir}, h.record()...)...)
+	moved := h.runOut(h.move(h.dir, h.urls(), "SHOP")...)
 	if got := headText.FindString(moved); got != before || got == "" {
 		t.Errorf("moved with the end %s, want %s", got, before)
 	}
@@ -91,7 +98,7 @@ func TestMove(t *testing.T) {
 	if said := h.fails("serve", "--data", h.dir, "--fresh"); !strings.Contains(said, "one server's part") {
 		t.Errorf("a part was begun afresh: %s", said)
 	}
-	if said := h.fails(append([]string{"move", "--from", h.dir}, h.record()...)...); !strings.Contains(said, "already") {
+	if said := h.fails(h.move(h.dir, h.urls(), "SHOP")...); !strings.Contains(said, "already") {
 		t.Errorf("moved twice: %s", said)
 	}
 	copies, ids := t.TempDir(), []string{"00000001-0000-7000-8000-000000000001", "00000001-0000-7000-8000-000000000002"}
@@ -102,7 +109,7 @@ func TestMove(t *testing.T) {
 	// A server with an empty folder has all of it, and its accounts.
 	h.with(t.TempDir(), h.record(), func(base string) { h.scan(base, ids[1]) })
 	back := filepath.Join(t.TempDir(), "back")
-	out := h.runOut(append([]string{"move", "--to", back}, h.record()...)...)
+	out := h.runOut(h.move(h.urls(), back, "SHOP")...)
 	first := h.dir
 	h.dir = back
 	if got := headText.FindString(h.run("verify")); got == "" || got != headText.FindString(out) {
@@ -142,7 +149,7 @@ func (h *home) there(ids ...string) {
 func TestMajorityLost(t *testing.T) {
 	t.Parallel()
 	h := newHome(t, 3)
-	h.runOut(append([]string{"move", "--from", h.dir}, h.record()...)...)
+	h.runOut(h.move(h.dir, h.urls(), "SHOP")...)
 	other, id := t.TempDir(), "00000001-0000-7000-8000-000000000001"
 	h.with(other, append(h.record(), "--name", "other"), func(base string) { h.scan(base, id) })
 	h.with(h.dir, append(h.record(), "--name", "first"), func(string) {})
@@ -157,15 +164,15 @@ func TestMajorityLost(t *testing.T) {
 	for i := range 3 {
 		h.set.AwaitReady(i)
 	}
-	again := []string{"--record", strings.Join(h.set.URLs(), ","), "--stream", "SHOP2"}
-	h.runOut(append([]string{"move", "--from", h.dir}, again...)...)
+	again := []string{"--record", h.urls(), "--stream", "SHOP2"}
+	h.runOut(h.move(h.dir, h.urls(), "SHOP2")...)
 	h.with(other, append(again, "--name", "other"), func(base string) {
 		h.scan(base, id) // it is answered as before
 		h.scan(base, "00000001-0000-7000-8000-000000000002")
 	})
 	h.with(h.dir, append(again, "--name", "first"), func(string) {})
 	back := filepath.Join(t.TempDir(), "back")
-	h.runOut(append([]string{"move", "--to", back}, again...)...)
+	h.runOut(h.move(h.urls(), back, "SHOP2")...)
 	h.dir = back
 	h.run("verify")
 	h.there(id, "00000001-0000-7000-8000-000000000002")

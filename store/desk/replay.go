@@ -2,6 +2,7 @@ package desk
 
 import (
 	"encoding/json"
+	"errors"
 	"maps"
 	"slices"
 	"strconv"
@@ -40,6 +41,9 @@ func (w *writer) replay() error {
 		from = snap.Seq + 1
 		err = r.begin(snap)
 	}
+	if errors.Is(err, errNoSnapshot) {
+		return w.replayWhole()
+	}
 	if err != nil {
 		return err
 	}
@@ -48,6 +52,43 @@ func (w *writer) replay() error {
 	}
 	return r.finish()
 }
+
+// replayWhole reads the log from its first entry, though there is a snapshot.
+func (w *writer) replayWhole() error {
+	if err := w.reset(); err != nil {
+		return err
+	}
+	r := &replay{w: w, records: map[traveler.Code][]*traveler.Entry{}}
+	if err := r.clearLedger(); err != nil {
+		return err
+	}
+	if err := r.entries(1); err != nil {
+		return err
+	}
+	return r.finish()
+}
+
+// errNoSnapshot is the error of a snapshot that the record does not bear out.
+var errNoSnapshot = errors.New("the snapshot does not fit the record")
+
+// listed reads the entries that a snapshot lists, which must be of the kind that it says.
+// It fails as the log does, and with errNoSnapshot.
+func (w *writer) listed(seqs []traveler.Seq, is func(*traveler.Entry) bool) ([]*traveler.Entry, error) {
+	es, err := w.log.Get(seqs)
+	if traveler.KindOf(err) == traveler.KindNotFound {
+		return nil, errNoSnapshot
+	}
+	for _, e := range es {
+		if !is(e) {
+			return nil, errNoSnapshot
+		}
+	}
+	return es, err
+}
+
+func isChange(e *traveler.Entry) bool { return e.Change != nil }
+func isScan(e *traveler.Entry) bool   { return e.Scan != nil }
+func isWork(e *traveler.Entry) bool   { return e.Scan != nil || e.Release != nil }
 
 // reset drops what the writer knew.
 func (w *writer) reset() error {
@@ -105,14 +146,14 @@ func (r *replay) begin(s *story.Snapshot) error {
 	w := r.w
 	w.saved = s.Seq
 	maps.Copy(w.devices, s.Devices)
-	shop, err := w.log.Get(s.Shop)
+	shop, err := w.listed(s.Shop, isChange)
 	if err != nil {
 		return err
 	}
 	for _, e := range shop {
 		r.change(e)
 	}
-	if w.loose, err = w.log.Get(s.Loose); err != nil {
+	if w.loose, err = w.listed(s.Loose, isScan); err != nil {
 		return err
 	}
 	if err := w.loadStale(); err != nil {
@@ -122,7 +163,15 @@ func (r *replay) begin(s *story.Snapshot) error {
 		return err
 	}
 	for root, seqs := range s.Open {
-		if err := r.take(root, func() ([]*traveler.Entry, error) { return w.log.Get(seqs) }); err != nil {
+		record, err := w.listed(seqs, isWork)
+		released := func(e *traveler.Entry) bool { return e.Release != nil && e.Card == root }
+		if err == nil && !slices.ContainsFunc(record, released) {
+			err = errNoSnapshot
+		}
+		if err != nil {
+			return err
+		}
+		if err := r.take(root, func() ([]*traveler.Entry, error) { return record, nil }); err != nil {
 			return err
 		}
 	}

@@ -27,7 +27,7 @@ type DiskFault struct {
 	Nth  int           // which one of its kind, from 1; 0 = none
 	Err  syscall.Errno // of a write
 	Torn bool          // half of the write is done before it fails
-	Slow func()        // called before each write and each sync; for disks that take their time
+	Slow func()        // called before each write; for disks that take their time
 }
 
 // Disk stands between bbolt and the disk on which an open file lies. It lets the
@@ -213,11 +213,17 @@ func (d *Disk) settle() {
 	}
 }
 
+func (d *Disk) slow() func() {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	return d.fault.Slow
+}
+
 // writeAt takes the place of bbolt's: data are written, then synced, then a meta page is
 // written, then synced.
 func (d *Disk) writeAt(b []byte, at int64) (int, error) {
-	if d.fault.Slow != nil {
-		d.fault.Slow()
+	if slow := d.slow(); slow != nil {
+		slow()
 	}
 	d.mu.Lock()
 	defer d.mu.Unlock()

@@ -16,7 +16,7 @@ import (
 
 // made is a workbook as spreadsheet programs make them: cells with formats of
 // their own.
-func made(t *testing.T, rows [][]any, styles map[string]string) []byte {
+func made(t testing.TB, rows [][]any, styles map[string]string) []byte {
 	t.Helper()
 	f := excelize.NewFile()
 	for i, r := range rows {
@@ -213,6 +213,41 @@ func FuzzScans(f *testing.F) {
 		})
 		var bad *Refused
 		if err != nil && !errors.As(err, &bad) {
+			t.Errorf("%v names no place", err)
+		}
+	})
+}
+
+// FuzzLists: any list of any bytes, a workbook too, is read or refused with its places.
+func FuzzLists(f *testing.F) {
+	f.Add(byte(0), []byte("machine,name,work_centre,x_m,y_m\nL1,One,TURN,0.1,2\n"))
+	f.Add(byte(1), []byte("kind,reason,text\nscrap,size,Out of size\n"))
+	f.Add(byte(2), []byte("person,name,badge,role\n17,A,BADGE1,operator\n"))
+	f.Add(byte(3), []byte("part,route_rev,operation,work_centre\nP,A,10,TURN\n"))
+	f.Add(byte(4), []byte("corner,x_m,y_m\nC1,0,0\n"))
+	f.Add(byte(5), []byte("from,to\nC1,L1\n"))
+	f.Add(byte(0), made(f, [][]any{{"machine", "name", "work_centre", "x_m", "y_m"}, {"L1", "One", "TURN", 0.1, 1e-3}}, nil))
+	f.Fuzz(func(t *testing.T, kind byte, raw []byte) {
+		if len(raw) > 1<<16 {
+			return
+		}
+		var err error
+		switch r := bytes.NewReader(raw); kind % 6 {
+		case 0:
+			_, err = Machines("f", r)
+		case 1:
+			_, err = Reasons("f", r)
+		case 2:
+			_, err = People("f", r)
+		case 3:
+			_, err = Routes("f", r)
+		case 4:
+			_, err = Corners("f", r)
+		case 5:
+			_, err = Aisles("f", r)
+		}
+		var bad *Refused
+		if err != nil && (!errors.As(err, &bad) || bad.Total == 0 || len(bad.Problems) > Most) {
 			t.Errorf("%v names no place", err)
 		}
 	})

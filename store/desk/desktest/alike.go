@@ -125,9 +125,8 @@ func (r *run) close() {
 	r.must(r.log.Close())
 }
 
-// draw makes steps up and takes them as they come.
-func (r *run) draw(t *rapid.T) (steps []step) {
-	shift := &storetest.Shift{
+func (r *run) shift() *storetest.Shift {
+	return &storetest.Shift{
 		ID: func() traveler.ScanID {
 			r.ids++
 			return storetest.UUID7(r.at(), r.ids)
@@ -137,6 +136,11 @@ func (r *run) draw(t *rapid.T) (steps []step) {
 			return r.at()
 		},
 	}
+}
+
+// draw makes steps up and takes them as they come.
+func (r *run) draw(t *rapid.T) (steps []step) {
+	shift := r.shift()
 	for i := range rapid.IntRange(4, 16).Draw(t, "steps") {
 		var s step
 		switch n := rapid.IntRange(0, 9).Draw(t, "what"); {

@@ -27,3 +27,11 @@ func TestSameScansTheSameShop(t *testing.T) {
 		})
 	})
 }
+
+func TestAnyOrderTheSameShop(t *testing.T) {
+	rounds := 40
+	if os.Getenv("TALLYWALK_LONG") != "" {
+		rounds = 3000
+	}
+	desktest.AnyOrder(t, rounds, func(testing.TB) story.Log { return store.NewMem() })
+}
