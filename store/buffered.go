@@ -2,6 +2,7 @@ package store
 
 import (
 	"bytes"
+	"encoding/json"
 	"maps"
 	"slices"
 	"sync"
@@ -14,8 +15,8 @@ import (
 )
 
 // Buffered is a log in a File whose newest entries and rows are still in memory: they are
-// written every so often, in one transaction together with a mark of how far they reach,
-// and before each snapshot. It is for a record that is safe elsewhere, so that what is lost
+// written every so often, in one transaction together with a mark of how far they reach
+// and with the newest snapshot. It is for a record that is safe elsewhere, so that what is lost
 // with the memory is read from there again, and for one that is thrown away if the program
 // ends early, as when a history is written at one go. What is read is the same as of a
 // File. It is safe for one writer and any number of readers at a time.
@@ -36,19 +37,23 @@ type Buffered struct {
 
 // unwritten is what a file lacks.
 type unwritten struct {
-	kept   []linked
-	ids    map[traveler.ScanID]traveler.Seq
-	rows   map[string]map[string][]byte // nil value = removed
-	mark   []byte
-	epoch  string // that the newest entry began; empty for none
-	format uint64
+	kept []linked
+	ids  map[traveler.ScanID]traveler.Seq
+	rows map[string]map[string][]byte // nil value = removed
+	mark []byte
+	// snapshot is the newest, as the file keeps it; nil for none.
+	snapshot []byte
+	epoch    string // that the newest entry began; empty for none
+	format   uint64
 }
 
 func newUnwritten() *unwritten {
 	return &unwritten{ids: map[traveler.ScanID]traveler.Seq{}, rows: map[string]map[string][]byte{}}
 }
 
-func (u *unwritten) empty() bool { return len(u.kept) == 0 && len(u.rows) == 0 && u.mark == nil }
+func (u *unwritten) empty() bool {
+	return len(u.kept) == 0 && len(u.rows) == 0 && u.mark == nil && u.snapshot == nil
+}
 
 // How many entries are in memory before they are written, and at most while the file takes
 // none.
@@ -239,7 +244,7 @@ func (f *File) keepUnwritten(u *unwritten) error {
 			rows = append(rows, story.Row{Bucket: bucket, Key: key, Value: value})
 		}
 	}
-	return f.keep(&kept{u.kept, end, rows, u.epoch, max(u.format, formatPlain), u.mark})
+	return f.keep(&kept{u.kept, end, rows, u.epoch, max(u.format, formatPlain), u.mark, u.snapshot})
 }
 
 // layers are what the file lacks, oldest first.
@@ -478,17 +483,27 @@ func (b *Buffered) lateRows(bucket, from, to string) (rows map[string][]byte, ke
 	return rows, slices.Sorted(maps.Keys(rows))
 }
 
-// Save writes what the file lacks and keeps a snapshot; see story.Log. It fails as
-// story.Log says.
+// Save keeps a snapshot, which is written with what the file lacks; see story.Log. It
+// never fails.
 func (b *Buffered) Save(s *story.Snapshot) error {
-	if err := b.Flush(); err != nil {
+	data, err := json.Marshal(s)
+	if err != nil {
 		return err
 	}
-	return b.file.Save(s)
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	b.fresh.snapshot = data
+	return nil
 }
 
-// Load gives the last snapshot that fits; see story.Log. It fails as story.Log says.
-func (b *Buffered) Load() (*story.Snapshot, error) { return b.file.Load() }
+// Load gives the last snapshot that fits, after what the file lacks is written; see
+// story.Log. It fails as story.Log says.
+func (b *Buffered) Load() (*story.Snapshot, error) {
+	if err := b.Flush(); err != nil {
+		return nil, err
+	}
+	return b.file.Load()
+}
 
 // Reopen opens the file again, once something went wrong with it; what it lacks stays in
 // memory. It fails as story.Log says.

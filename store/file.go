@@ -137,7 +137,7 @@ func (f *File) Append(last traveler.Seq, entries []*traveler.Entry, rows []story
 	if err := rowsFormed(rows); err != nil {
 		return err
 	}
-	return f.keep(&kept{record, end, rows, newestEpoch(entries), formatFor(entries), nil})
+	return f.keep(&kept{record, end, rows, newestEpoch(entries), formatFor(entries), nil, nil})
 }
 
 // kept is what is written in one transaction.
@@ -148,6 +148,8 @@ type kept struct {
 	epoch  string // that the newest entry began; empty for none
 	format uint64 // what the file needs for what is kept
 	mark   []byte // how far a record that lies elsewhere was read; nil = as it was
+	// snapshot is kept with what comes; nil = as it was.
+	snapshot []byte
 }
 
 // keep writes what was chained already, in one transaction.
@@ -163,7 +165,7 @@ func (f *File) keep(k *kept) error {
 		if err := errors.Join(putFormat(meta, k.format), putEpoch(meta, k.epoch), putMark(tx, k.mark)); err != nil {
 			return err
 		}
-		return meta.Put(keyHead, k.end.bytes())
+		return errors.Join(meta.Put(keyHead, k.end.bytes()), putSnapshot(tx, k.snapshot))
 	})
 	if err != nil {
 		return err

@@ -157,10 +157,16 @@ func (f *File) Save(s *story.Snapshot) error {
 	if err != nil {
 		return err
 	}
-	return f.update("save snapshot", func(tx *bolt.Tx) error {
-		b, sum := tx.Bucket(bucketSnapshot), sha256.Sum256(data)
-		return errors.Join(b.Put(keyLast, data), b.Put(keySum, sum[:]))
-	})
+	return f.update("save snapshot", func(tx *bolt.Tx) error { return putSnapshot(tx, data) })
+}
+
+// putSnapshot keeps a snapshot with its sum; nil leaves the one that is there.
+func putSnapshot(tx *bolt.Tx, data []byte) error {
+	if data == nil {
+		return nil
+	}
+	b, sum := tx.Bucket(bucketSnapshot), sha256.Sum256(data)
+	return errors.Join(b.Put(keyLast, data), b.Put(keySum, sum[:]))
 }
 
 // Load gives the last snapshot that fits; see story.Log. It fails as story.Log says.

@@ -2,6 +2,7 @@ package stream
 
 import (
 	"context"
+	"slices"
 	"testing"
 	"time"
 
@@ -70,4 +71,13 @@ func decides(t testing.TB, l *Log) *Log {
 		}
 	}
 	return l
+}
+
+// middle is the median.
+func middle(all []time.Duration) time.Duration {
+	slices.Sort(all)
+	if len(all) == 0 {
+		return 0
+	}
+	return all[len(all)/2]
 }
