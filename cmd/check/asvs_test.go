@@ -140,7 +140,7 @@ var evaluated = regexp.MustCompile(
 )
 
 // helpersOfTests are the folders whose code only tests import.
-var helpersOfTests = []string{"ipptest", "storetest", "desktest", "webtest"}
+var helpersOfTests = []string{"ipptest", "storetest", "engines", "desktest", "webtest"}
 
 // eachFile goes through the files of a kind that a shop runs.
 func eachFile(t *testing.T, ending string, do func(name, text string)) {
