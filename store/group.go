@@ -1,6 +1,7 @@
 package store
 
 import (
+	"bytes"
 	"crypto/sha256"
 	"encoding/binary"
 	"errors"
@@ -72,7 +73,7 @@ func ReadGroup(data []byte, seq traveler.Seq, link story.Hash) (*Group, error) {
 
 // ReadRest is ReadGroup for one that may begin earlier, as in a stream that was made of
 // another server's file: what the record has already is left out. The group is nil when
-// that is all of it; then its last link is not looked at.
+// that is all of it; then its last link is not looked at. It fails as ReadGroup does.
 func ReadRest(data []byte, seq traveler.Seq, link story.Hash) (*Group, error) {
 	g := &Group{from: head{seq, link}}
 	from, bodies, end, err := bodiesOf(data)
@@ -182,6 +183,16 @@ func (f *File) Follows(mark []byte) error {
 	end := head{}
 	end.seq, end.link = f.Head()
 	return f.keep(&kept{end: end, format: formatPlain, mark: mark})
+}
+
+// StreamMark is how far the file had read a record that lies elsewhere; nil when the
+// record is its own. It fails as reading the file does.
+func (f *File) StreamMark() (mark []byte, err error) {
+	err = f.view("read", func(tx *bolt.Tx) error {
+		mark = bytes.Clone(tx.Bucket(bucketMeta).Get(keyMark))
+		return nil
+	})
+	return mark, err
 }
 
 // leave makes a file that followed a record of several servers one of its own.

@@ -231,7 +231,7 @@ func (t fileTables) Each(table string, yield func(key string, value []byte) bool
 	return t.f.each(bucketTables, table, yield)
 }
 
-// TableNames lists the tables that hold, or held, rows.
+// TableNames lists the tables that hold, or held, rows. It fails as reading the file does.
 func (f *File) TableNames() (names []string, err error) {
 	err = f.view("read", func(tx *bolt.Tx) error {
 		return tx.Bucket(bucketTables).ForEachBucket(func(k []byte) error {

@@ -123,7 +123,8 @@ func (f *fault) err() error {
 	return e
 }
 
-// Scans takes scans in their order; see story.Desk.
+// Scans takes scans in their order; see story.Desk. It fails as that says, and with KindBusy
+// where nobody decides for long.
 func (d *Desk) Scans(ctx context.Context, said []story.Said) ([]story.Answer, error) {
 	var out []story.Answer
 	for part := range slices.Chunk(said, scansTogether) {
@@ -139,12 +140,12 @@ func (d *Desk) Scans(ctx context.Context, said []story.Said) ([]story.Answer, er
 // scansTogether is how many scans go to another server at once.
 const scansTogether = 50
 
-// Release puts batches on the floor, all or none; see story.Desk.
+// Release puts batches on the floor, all or none; see story.Desk. It fails as Scans does.
 func (d *Desk) Release(ctx context.Context, by traveler.Actor, rs []traveler.Release, cards []traveler.Code) ([]story.Answer, error) {
 	return d.say(ctx, question{By: by, Release: rs, Cards: cards})
 }
 
-// Change changes the shop; see story.Desk.
+// Change changes the shop; see story.Desk. It fails as Scans does, and as story.Desk says.
 func (d *Desk) Change(ctx context.Context, by traveler.Actor, c *traveler.Change) error {
 	_, err := d.say(ctx, question{By: by, Change: c})
 	return err
@@ -157,7 +158,7 @@ func (d *Desk) say(ctx context.Context, q question) ([]story.Answer, error) {
 	for {
 		writes, at, moved := d.log.who()
 		var answers []story.Answer
-		err := error(nobodyKept(store.ErrElsewhere))
+		err := nobodyKept(store.ErrElsewhere)
 		switch {
 		case writes:
 			answers, err = d.here(ctx, &q)

@@ -200,7 +200,7 @@ func (l *Log) read(m *message) (n store.News, skip bool, err error) {
 	return n, false, errForm
 }
 
-// Take takes in what Next gave; see store.Shared.
+// Take takes in what Next gave; see store.Shared. It fails as that says.
 func (l *Log) Take(n store.News, rows []story.Row) error {
 	l.sending.Lock()
 	defer l.sending.Unlock()

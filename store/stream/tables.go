@@ -213,10 +213,10 @@ func (t *Tables) send(table, key string, value []byte, head nats.Header) error {
 	}
 }
 
-// Get reads a row; see story.Tables.
+// Get reads a row; see story.Tables. It fails as reading the file does.
 func (t *Tables) Get(table, key string) ([]byte, error) { return t.own.Get(table, key) }
 
-// Each reads a table; see story.Tables.
+// Each reads a table; see story.Tables. It fails as reading the file does.
 func (t *Tables) Each(table string, yield func(key string, value []byte) bool) error {
 	return t.own.Each(table, yield)
 }

@@ -118,8 +118,8 @@ func alike(t testing.TB, halls ...*hall) {
 			h.desk.shows(context.Background(), most)
 		}
 	}
-	want, wantLink := record(t, halls[0].own), story.Hash{}
-	_, wantLink = halls[0].own.Head()
+	want := record(t, halls[0].own)
+	_, wantLink := halls[0].own.Head()
 	for _, h := range halls[1:] {
 		if seq, link := h.own.Head(); seq != most || link != wantLink {
 			t.Errorf("%s has another end, %d of %d: %v", h.log.opt.Name, seq, most, h.log.Wrong())
