@@ -96,7 +96,7 @@ func liesThere(path string, written hash.Hash) error {
 	if err != nil {
 		return err
 	}
-	defer f.Close()
+	defer func() { _ = f.Close() }()
 	there := sha256.New()
 	if _, err := io.Copy(there, f); err != nil {
 		return err
