@@ -26,14 +26,23 @@ type replay struct {
 // replay drops what the writer knew and reads the log: the last snapshot and
 // what came after it, or everything.
 func (w *writer) replay() error {
-	if err := w.reset(); err != nil {
-		return err
-	}
-	r := &replay{w: w, records: map[traveler.Code][]*traveler.Entry{}}
 	snap, err := w.log.Load()
 	if err != nil {
 		return err
 	}
+	err = w.replayFrom(snap)
+	if errors.Is(err, errNoSnapshot) {
+		return w.replayFrom(nil)
+	}
+	return err
+}
+
+// replayFrom begins with a snapshot; nil = with the first entry.
+func (w *writer) replayFrom(snap *story.Snapshot) (err error) {
+	if err := w.reset(); err != nil {
+		return err
+	}
+	r := &replay{w: w, records: map[traveler.Code][]*traveler.Entry{}}
 	from := traveler.Seq(1)
 	if snap == nil {
 		err = r.clearLedger()
@@ -41,28 +50,10 @@ func (w *writer) replay() error {
 		from = snap.Seq + 1
 		err = r.begin(snap)
 	}
-	if errors.Is(err, errNoSnapshot) {
-		return w.replayWhole()
-	}
 	if err != nil {
 		return err
 	}
 	if err := r.entries(from); err != nil {
-		return err
-	}
-	return r.finish()
-}
-
-// replayWhole reads the log from its first entry, though there is a snapshot.
-func (w *writer) replayWhole() error {
-	if err := w.reset(); err != nil {
-		return err
-	}
-	r := &replay{w: w, records: map[traveler.Code][]*traveler.Entry{}}
-	if err := r.clearLedger(); err != nil {
-		return err
-	}
-	if err := r.entries(1); err != nil {
 		return err
 	}
 	return r.finish()

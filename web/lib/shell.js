@@ -75,9 +75,12 @@ const places = [
 const ofShop = [
   ["/calendars", "nav.calendars"],
   ["/lists", "nav.lists", "release"],
+  ["/typed", "typed.title", "settle"],
   ["/printers", "nav.printers", "release"],
   ["/stations", "nav.stations", "enrol"],
   ["/accounts", "nav.accounts", "accounts"],
+  ["/health", "nav.health", "enrol"],
+  ["/keeping", "nav.keeping", "enrol"],
 ];
 const figures = ["history", "week", "losses", "machines", "fits", "trace", "compare"].map((f) => [
   "/" + f,

@@ -111,6 +111,12 @@ export const full = (t) =>
     ? format({ day: "numeric", month: "short", year: "numeric", ...hm, second: "2-digit" }).format(ms(t))
     : say("none");
 /**
+ * dayAndMinute is full without its seconds.
+ * @param {string | number} t
+ */
+export const dayAndMinute = (t) =>
+  format({ day: "numeric", month: "short", year: "numeric", ...hm }).format(ms(t));
+/**
  * @param {number} t
  * @param {boolean} days
  */

@@ -3,6 +3,8 @@ import { html } from "../../lib/vendor/ui.js";
 import { say } from "../../lib/words.js";
 import { laid, pasted } from "./cells.js";
 
+const WIDEST = 40; // characters of a column
+
 export function Table({ columns, rows, set }) {
   const put = (i, j, value) =>
     set(rows.map((r, k) => (k === i ? r.map((c, n) => (n === j ? value : c)) : r)));
@@ -12,6 +14,10 @@ export function Table({ columns, rows, set }) {
     e.preventDefault();
     set(laid(rows, cells, { row: i, column: j, width: columns.length }));
   };
+  // As wide as what stands in it, so that names are not cut and numbers take no more than they need.
+  const wide = columns.map((c, j) =>
+    Math.min(WIDEST, Math.max(c.name.length + 1, ...rows.map((r) => (r[j] || "").length))),
+  );
   return html`
     <div class="sheet">
       <table data-test="sheet">
@@ -40,6 +46,7 @@ export function Table({ columns, rows, set }) {
                       <input
                         aria-label=${`${c.name} ${i + 1}`}
                         data-test=${`cell-${i}-${c.name}`}
+                        size=${wide[j]}
                         value=${r[j] || ""}
                         maxlength="500"
                         onInput=${(e) => put(i, j, e.target.value)}

@@ -6,13 +6,13 @@ import { Answered, useAnswer } from "../../lib/form.js";
 import { At, Hot, Mark } from "../../lib/marks.js";
 import { failed, me, start } from "../../lib/shell.js";
 import { loadShop, reasonText, shop } from "../../lib/shop.js";
-import { dateText, full, localText, span } from "../../lib/times.js";
+import { dateText, dayAndMinute, elapsed, localText } from "../../lib/times.js";
 import { count, say } from "../../lib/words.js";
 
 const ON_SCREEN = 12; // lines of a kind; on paper the styles leave the first six
 const ON_PAPER = 6;
 
-const lasted = (l, now) => span(Date.parse(l.until || now) - Date.parse(l.at));
+const lasted = (l, now) => elapsed(Date.parse(l.until || now) - Date.parse(l.at));
 
 // What stands in a line of each kind, beside the batch and where it is.
 const texts = {
@@ -108,8 +108,9 @@ function Shown({ m }) {
   const none = kinds.filter(([k]) => m[k].count === 0 && (k !== "at_risk" || m.foreseen));
   return html`
     <p data-test="morning-since" data-is=${m.since_is}>
-      ${say("morning.since." + m.since_is, full(m.since))} ${count("morning.operations", m.operations)}${" "}
-      <span class="only-print">${say("morning.as-of", full(m.now))}</span>
+      ${say("morning.since." + m.since_is, dayAndMinute(m.since))}${" "}
+      ${count("morning.operations", m.operations)}${" "}
+      <span class="only-print">${say("morning.as-of", dayAndMinute(m.now))}</span>
     </p>
     <div class="morning">
       <${Questions} q=${m.questions} />
