@@ -50,7 +50,7 @@ func moveFrom(h host, dir string, t together) (err error) {
 	if err != nil {
 		return err
 	}
-	file, err := store.Open(dir, store.Options{Must: true})
+	file, err := store.Open(dir, store.Options{Now: h.now, Rand: h.rand})
 	if err != nil {
 		return err
 	}

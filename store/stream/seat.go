@@ -1,9 +1,10 @@
 package stream
 
 import (
+	"crypto/rand"
+	"encoding/binary"
 	"encoding/json"
 	"errors"
-	"math/rand/v2"
 	"slices"
 	"time"
 
@@ -135,7 +136,11 @@ func (l *Log) sit() {
 	}
 }
 
-func (l *Log) patience() time.Duration { return l.opt.Patience + rand.N(l.opt.Patience*7/20) }
+func (l *Log) patience() time.Duration {
+	var b [8]byte
+	_, _ = rand.Read(b[:]) // it never fails
+	return l.opt.Patience + time.Duration(binary.BigEndian.Uint64(b[:])%uint64(l.opt.Patience*7/20))
+}
 
 // due reports whether this server should claim: it lost its own turn, or there was no
 // sign of the one that decides for so long; and it holds all that it knows of, can write
