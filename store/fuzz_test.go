@@ -4,7 +4,9 @@ import (
 	"bytes"
 	"encoding/hex"
 	"encoding/json"
+	"reflect"
 	"testing"
+	"time"
 
 	"tallywalk/store/storetest"
 	"tallywalk/traveler"
@@ -114,6 +116,38 @@ func FuzzSnapshot(f *testing.F) {
 		again, err := json.Marshal(s)
 		if err != nil || fitting(again, func(traveler.Seq) (story.Hash, bool) { return link, true }) == nil {
 			t.Fatalf("%q reads as %s, which does not: %v", data, again, err)
+		}
+	})
+}
+
+// FuzzGroup reads groups as another server might send them: what is read is whole, and
+// goes on as it came.
+func FuzzGroup(f *testing.F) {
+	at := time.Date(2026, 11, 2, 6, 0, 0, 0, time.UTC)
+	good := 3
+	g, err := LinkAfter(0, story.Hash{}, []*traveler.Entry{
+		{Seq: 1, Arrived: at, By: Restorer, Epoch: "00ff00ff00ff00ff"},
+		{Seq: 2, Arrived: at, By: Restorer, Outcome: traveler.Kept, Scan: &traveler.Scan{
+			ID: "00000001-0000-7000-8000-000000000001", At: at, Station: "T1", Card: "B1", Action: traveler.ActCount, Good: &good,
+		}},
+	})
+	if err != nil {
+		f.Fatal(err)
+	}
+	f.Add(g.Append(nil))
+	f.Add(g.Append(nil)[:40])
+	f.Add([]byte{0, 0xff, 0xff, 0xff, 0xff, 0x7f})
+	f.Fuzz(func(t *testing.T, data []byte) {
+		got, err := ReadGroup(data, 0, story.Hash{})
+		if err != nil {
+			if traveler.KindOf(err) != traveler.KindCorrupt {
+				t.Fatalf("an error of kind %s: %v", traveler.KindOf(err), err)
+			}
+			return
+		}
+		again, err := ReadGroup(got.Append(nil), 0, story.Hash{})
+		if err != nil || !reflect.DeepEqual(again.Entries(), got.Entries()) {
+			t.Fatalf("it goes on as another one: %v", err)
 		}
 	})
 }

@@ -120,10 +120,10 @@ func messageOf(m *nats.Msg) (message, bool) {
 	return out, err == nil && seq > 0
 }
 
-// Messages that are asked for at once, and bytes of them.
+// Messages that are asked for at once, and bytes of them: more than the largest message has.
 const (
 	batchLen   = 1024
-	batchBytes = 4 << 20
+	batchBytes = 16 << 20
 )
 
 // read gives the messages of a stream from a sequence on, at most a batch of them; none

@@ -62,6 +62,7 @@ type Log struct {
 	lost    bool      // an append failed: claim again
 	decider claim     // whose the newest claim is
 	heard   time.Time // when there was a sign of the decider
+	silent  time.Time // since when the engine does not answer for the stream; zero while it does
 	good    time.Time // when an append went well last
 	ended   string    // where the record went on; empty while it goes on here
 	broken  error     // a message that cannot be; nothing is taken in after it

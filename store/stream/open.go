@@ -307,7 +307,9 @@ func (l *Log) keepFar() {
 	every := time.NewTicker(leaveAfter)
 	defer every.Stop()
 	for {
-		l.far.Store(int64(l.farNow()))
+		far, err := l.farNow()
+		l.far.Store(int64(far))
+		l.answered(err == nil)
 		select {
 		case <-l.stop:
 			return
@@ -316,19 +318,35 @@ func (l *Log) keepFar() {
 	}
 }
 
-// farNow is what a server waits longer whose node is another; 0 when nobody knows.
-func (l *Log) farNow() time.Duration {
-	ctx, stop := context.WithTimeout(context.Background(), time.Second)
+// answered notes whether the engine answered for the stream, which it does not where too few
+// nodes are left to keep anything.
+func (l *Log) answered(did bool) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if did {
+		l.silent = time.Time{}
+	} else if l.silent.IsZero() {
+		l.silent = l.opt.Real()
+	}
+}
+
+// farNow is what a server waits longer whose node is another. It fails when the engine does
+// not answer for the stream.
+func (l *Log) farNow() (time.Duration, error) {
+	ctx, stop := context.WithTimeout(context.Background(), publishTime)
 	defer stop()
 	js, err := jetstream.New(l.link.nc)
 	if err != nil {
-		return 0
+		return 0, err
 	}
 	s, err := js.Stream(ctx, l.opt.Stream)
-	if err != nil || s.CachedInfo().Cluster == nil || s.CachedInfo().Cluster.Leader == l.link.nc.ConnectedServerName() {
-		return 0
+	if err != nil {
+		return 0, err
 	}
-	return patienceFar
+	if c := s.CachedInfo().Cluster; c == nil || c.Leader == l.link.nc.ConnectedServerName() {
+		return 0, nil
+	}
+	return patienceFar, nil
 }
 
 // goHome goes back to the nearest node where that answers again.

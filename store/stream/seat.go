@@ -5,7 +5,6 @@ import (
 	"encoding/binary"
 	"encoding/json"
 	"errors"
-	"slices"
 	"time"
 
 	"tallywalk/store/stream/fit"
@@ -160,20 +159,19 @@ func (l *Log) due(patience time.Duration) bool {
 	return l.Fault() == nil && l.link.nc.IsConnected() && !l.offClock() && (l.doubt == nil || !l.doubt())
 }
 
-// offClock reports whether this server's clock is far off those of all others, at least
-// two. It is called with the lock held.
+// offClock reports whether most clocks that this server knows contradict its own, those of
+// servers that were heard some minutes ago among them, and one of the others is there to
+// decide. Of two clocks nobody can say which is right. It is called with the lock held.
 func (l *Log) offClock() bool {
-	now := l.opt.Real()
-	var off []time.Duration
+	now, agree, there := l.opt.Real(), 1, false
 	for _, p := range l.peers {
-		if now.Sub(p.heard) < peerLate {
-			off = append(off, p.ahead)
+		if p.ahead.Abs() <= clockSlack {
+			agree++
+		} else if now.Sub(p.heard) < peerLate {
+			there = true
 		}
 	}
-	if len(off) < 2 {
-		return false
-	}
-	return slices.Min(off) > clockSlack || slices.Max(off) < -clockSlack
+	return there && 2*agree < 1+len(l.peers)
 }
 
 // claim appends a claim.

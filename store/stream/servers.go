@@ -70,6 +70,8 @@ func (l *Log) Wrong() (out []traveler.Msg) {
 	}
 	if !l.link.nc.IsConnected() {
 		say("stream.apart")
+	} else if l.ended == "" && !l.silent.IsZero() && now.Sub(l.silent) > l.late() {
+		say("stream.few", now.Sub(l.silent).Round(time.Second).String())
 	} else if !l.writes && l.ended == "" && now.Sub(l.heard) > l.late() {
 		say("stream.undecided", now.Sub(l.heard).Round(time.Second).String())
 	}

@@ -118,10 +118,19 @@ func rowKey(table, key string) string {
 	return table + ".k" + base64.RawURLEncoding.EncodeToString([]byte(key))
 }
 
+// rowFits reports whether a server's own file takes a row of such a name: one that does not
+// would hold up all after it.
+func rowFits(table, key string) bool {
+	return table != "" && !strings.ContainsAny(table, ". *>") && key != "" && len(key) < mostKey
+}
+
+// mostKey is how many bytes the key of a row may have.
+const mostKey = 4096
+
 func rowOf(subject, bucket string) (table, key string, ok bool) {
 	table, key, ok = strings.Cut(strings.TrimPrefix(subject, subjectOf(bucket, "")), ".k")
 	raw, err := base64.RawURLEncoding.DecodeString(key)
-	return table, string(raw), ok && err == nil
+	return table, string(raw), ok && err == nil && rowFits(table, string(raw))
 }
 
 func (t *Tables) next() uint64 {
@@ -170,7 +179,8 @@ func (t *Tables) OnChange(hook func()) {
 }
 
 // Put writes a row for all servers. It fails with KindBusy when the engine does not keep
-// it, with KindTooLarge for a row that it does not take.
+// it, with KindTooLarge for a row that it does not take, with KindInvalid for one without a
+// key.
 func (t *Tables) Put(table, key string, value []byte) error {
 	if t.local[table] {
 		return t.own.Put(table, key, value)
@@ -188,7 +198,10 @@ func (t *Tables) Delete(table, key string) error {
 }
 
 func (t *Tables) send(table, key string, value []byte, head nats.Header) error {
-	if int64(len(value))+1024 > t.log.link.nc.MaxPayload() {
+	if !rowFits(table, key) {
+		return traveler.Invalid("key", "form.missing")
+	}
+	if int64(len(value))+2*mostKey > t.log.link.nc.MaxPayload() {
 		return traveler.Fail(traveler.KindTooLarge, "stream.large")
 	}
 	seq, err := t.log.link.publish(subjectOf(t.bucket, rowKey(table, key)), head, value, -1)
@@ -208,7 +221,9 @@ func (t *Tables) send(table, key string, value []byte, head nats.Header) error {
 		select {
 		case <-changed:
 		case <-late.C:
-			return apart(errGone) // it is kept; this server will read it
+			t.mu.Lock()
+			defer t.mu.Unlock()
+			return apart(errors.Join(errGone, t.fault)) // it is kept; this server will read it
 		}
 	}
 }

@@ -27,19 +27,25 @@ type hall struct {
 
 func openHall(t testing.TB, url, stream, name, dir string) *hall {
 	t.Helper()
+	return openHallAt(t, url, stream, name, dir, time.Now, 200*time.Millisecond)
+}
+
+// openHallAt does so with a clock of its own.
+func openHallAt(t testing.TB, url, stream, name, dir string, now func() time.Time, patience time.Duration) *hall {
+	t.Helper()
 	f, err := store.Open(dir, store.Options{NoSync: true})
 	if err != nil {
 		t.Fatal(err)
 	}
 	h := &hall{dir: dir}
 	h.log, err = Open(context.Background(), f, Options{
-		URLs: []string{url}, Stream: stream, Name: name, Now: time.Now, Real: time.Now, Patience: 200 * time.Millisecond,
+		URLs: []string{url}, Stream: stream, Name: name, Now: now, Real: now, Patience: patience,
 		FlushEvery: 20 * time.Millisecond,
 	})
 	if err != nil {
 		t.Fatal(err)
 	}
-	if h.own, err = desk.New(h.log, desk.Options{Now: time.Now, SnapshotEvery: 50}); err != nil {
+	if h.own, err = desk.New(h.log, desk.Options{Now: now, SnapshotEvery: 50}); err != nil {
 		t.Fatal(err)
 	}
 	if h.desk, err = Over(h.own, h.log); err != nil {
