@@ -71,6 +71,7 @@ func plugRounds() int {
 // acknowledged scan is there once, that the answers stand in one order in which they were
 // given, that all servers have the same record, and that each can be verified.
 func TestPlugs(t *testing.T) {
+	t.Parallel()
 	p := newPlugs(t)
 	stop := make(chan struct{})
 	var stations sync.WaitGroup
@@ -156,7 +157,8 @@ func (p *plugs) pulls() []pull {
 			p.set.Wipe(i)
 			p.progress("while it is gone")
 			p.set.Restart(i)
-			p.set.AwaitReady(i)
+			// Until it has all again it does not count, so that no other may go.
+			p.set.AwaitHead(i, plugStream, p.set.Head((i+1)%3, plugStream))
 		}},
 	}
 }
