@@ -121,6 +121,7 @@ func (l *Log) sit() {
 		now := l.opt.Real()
 		if now.Sub(beaten) >= beatEvery {
 			l.beat()
+			l.nudge()
 			beaten = now
 		}
 		if l.due(patience + time.Duration(l.far.Load())) {
@@ -132,6 +133,14 @@ func (l *Log) sit() {
 			l.goHome()
 			homed = now
 		}
+	}
+}
+
+// nudge says once more that there is news: the desk may have been unable to take it in,
+// as when its file could not be written for a while.
+func (l *Log) nudge() {
+	if l.first() != nil {
+		l.signal()
 	}
 }
 
@@ -156,12 +165,14 @@ func (l *Log) due(patience time.Duration) bool {
 }
 
 // offClock reports whether this server's clock is far off those of all others, at least
-// two. It is called with the lock held.
+// two. One that was silent for minutes still counts, as clocks stay as far apart as they
+// were: of three servers one is gone whenever another has to take its place. It is called
+// with the lock held.
 func (l *Log) offClock() bool {
 	now := l.opt.Real()
 	var off []time.Duration
 	for _, p := range l.peers {
-		if now.Sub(p.heard) < peerLate {
+		if now.Sub(p.heard) < peerGone {
 			off = append(off, p.ahead)
 		}
 	}
@@ -196,15 +207,22 @@ func (l *Log) claim() {
 
 // leave tries another node where none of this one's appends went well for long.
 func (l *Log) leave(now time.Time) {
-	l.mu.Lock()
-	stuck := (l.lost || now.Sub(l.heard) > l.late()) && now.Sub(l.good) > leaveAfter && now.Sub(l.heard) > leaveAfter
-	if stuck {
-		l.good = now
-	}
-	l.mu.Unlock()
-	if stuck && len(l.opt.URLs) > 1 {
+	if l.stuck(now) && len(l.opt.URLs) > 1 {
 		_ = l.link.nc.ForceReconnect() // only a closed connection cannot
 	}
+}
+
+// stuck reports whether this server's node may be what keeps it from hearing and being
+// heard; one that decides and has nothing to append hears nobody and is well.
+func (l *Log) stuck(now time.Time) bool {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	waits := l.lost || now.Sub(l.heard) > l.late()
+	if l.writes || !waits || now.Sub(l.good) <= leaveAfter || now.Sub(l.heard) <= leaveAfter {
+		return false
+	}
+	l.good = now
+	return true
 }
 
 // beat tells the others how things are here.
