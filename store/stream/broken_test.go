@@ -2,13 +2,18 @@ package stream
 
 import (
 	"context"
+	"encoding/json"
+	"strings"
+	"sync/atomic"
 	"testing"
 	"time"
 
 	"github.com/nats-io/nats.go"
+	"github.com/nats-io/nats.go/jetstream"
 
 	"tallywalk/store"
 	"tallywalk/store/storetest"
+	"tallywalk/store/stream/fit"
 	"tallywalk/traveler"
 	"tallywalk/traveler/story"
 )
@@ -112,5 +117,97 @@ func TestAFileWithMoreThanTheStreamMadeAgain(t *testing.T) {
 	}
 	if err == nil {
 		_ = l.Close()
+	}
+}
+
+// TestAClockInDoubtLeavesItToAnother listens to a server that decides when its clock leaps.
+func TestAClockInDoubtLeavesItToAnother(t *testing.T) {
+	url := node(t)
+	make1(t, url, "SHOP")
+	l := openLog(t, url, "SHOP", "one")
+	defer func() { _ = l.Close() }()
+	var doubt atomic.Bool
+	nc, err := nats.Connect(url)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer nc.Close()
+	heard := make(chan beat, 64)
+	if _, err := nc.Subscribe(beats("SHOP"), func(m *nats.Msg) {
+		var b beat
+		if err := json.Unmarshal(m.Data, &b); err != nil {
+			t.Error(err)
+		}
+		heard <- b
+	}); err != nil {
+		t.Fatal(err)
+	}
+	decidesWhile(t, l, doubt.Load)
+	for b := range heard {
+		if b.Writes {
+			break
+		}
+	}
+	doubt.Store(true)
+	for b := range heard {
+		if !b.Writes {
+			break
+		}
+	}
+}
+
+// TestABucketThatIsLostTakesNothingAlong opens a server over a bucket that was lost.
+func TestABucketThatIsLostTakesNothingAlong(t *testing.T) {
+	url, dir, ctx := node(t), t.TempDir(), context.Background()
+	make1(t, url, "SHOP")
+	opt := Options{URLs: []string{url}, Stream: "SHOP", Name: "one", Now: time.Now, Real: time.Now}
+	open := func() (*Tables, *Log, error) {
+		file, err := store.Open(dir, store.Options{NoSync: true, Elsewhere: true})
+		if err != nil {
+			t.Fatal(err)
+		}
+		l, err := Open(ctx, file, opt)
+		if err != nil {
+			t.Fatal(err)
+		}
+		tables, err := Share(ctx, file, l)
+		return tables, l, err
+	}
+	tables, l, err := open()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := tables.Put("accounts", "a", []byte("b")); err != nil {
+		t.Fatal(err)
+	}
+	js, err := jetstream.New(l.link.nc)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := js.DeleteKeyValue(ctx, fit.BucketName("SHOP")); err != nil {
+		t.Fatal(err)
+	}
+	if err := l.Close(); err != nil {
+		t.Fatal(err)
+	}
+	if _, l, err = open(); traveler.KindOf(err) != traveler.KindCorrupt {
+		t.Errorf("a server over a lost bucket opens with %v", err)
+	}
+	if v, err := l.File().Tables().Get("accounts", "a"); err != nil || string(v) != "b" {
+		t.Errorf("the row of its own file is %q, %v", v, err)
+	}
+	if err := l.Close(); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// TestAQuestionThatIsTooLarge asks another server what no message holds.
+func TestAQuestionThatIsTooLarge(t *testing.T) {
+	l := streams(t)(t)
+	defer func() { _ = l.Close() }()
+	d := &Desk{log: l}
+	by := traveler.Actor{Name: strings.Repeat("x", int(l.link.nc.MaxPayload()))}
+	if _, err := d.there(context.Background(), "another", &question{By: by}); traveler.KindOf(err) != traveler.KindTooLarge {
+		t.Errorf("it fails with %v", err)
 	}
 }

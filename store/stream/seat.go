@@ -229,8 +229,10 @@ func (l *Log) stuck(now time.Time) bool {
 func (l *Log) beat() {
 	seq, link := l.Head()
 	l.mu.Lock()
+	// One that cannot believe its clock takes nothing, and leaves it to another.
+	writes := l.writes && (l.doubt == nil || !l.doubt())
 	b := beat{
-		Server: l.opt.Name, Instance: l.instance, Address: l.opt.Address, Writes: l.writes, Term: l.mark.Term, Pos: l.mark.Pos,
+		Server: l.opt.Name, Instance: l.instance, Address: l.opt.Address, Writes: writes, Term: l.mark.Term, Pos: l.mark.Pos,
 		Seq: seq, Link: linkText(link), At: l.opt.Real().UTC(),
 	}
 	l.mu.Unlock()
