@@ -115,6 +115,12 @@ func GroupFrom(data []byte) (traveler.Seq, error) {
 	return traveler.Seq(from), nil
 }
 
+// GroupEnd is the sequence of the last entry of a group. It fails when the bytes are none.
+func GroupEnd(data []byte) (traveler.Seq, error) {
+	from, bodies, _, err := bodiesOf(data)
+	return from + traveler.Seq(len(bodies)), err
+}
+
 // bodiesOf takes a group apart.
 func bodiesOf(data []byte) (from traveler.Seq, bodies [][]byte, end story.Hash, err error) {
 	first, n := binary.Uvarint(data)

@@ -210,6 +210,9 @@ func (d *Desk) there(ctx context.Context, at string, q *question) ([]story.Answe
 	if err != nil {
 		return nil, err
 	}
+	if int64(len(data)) > d.log.link.nc.MaxPayload() {
+		return nil, traveler.Fail(traveler.KindTooLarge, "stream.large")
+	}
 	asking, stop := context.WithTimeout(ctx, askTime)
 	defer stop()
 	m, err := d.log.link.nc.RequestWithContext(asking, asks(d.log.opt.Stream, at), data)

@@ -111,6 +111,7 @@ const (
 	headSequence  = "Nats-Sequence"
 	headSubject   = "Nats-Subject"
 	headStatus    = "Status"
+	headBefore    = "Nats-Last-Sequence" // of the message before in a batch
 	headOperation = "KV-Operation"
 )
 
@@ -118,6 +119,17 @@ func messageOf(m *nats.Msg) (message, bool) {
 	seq, err := strconv.ParseUint(m.Header.Get(headSequence), 10, 64)
 	out := message{seq: seq, subject: m.Header.Get(headSubject), data: m.Data, erased: m.Header.Get(headOperation) != ""}
 	return out, err == nil && seq > 0
+}
+
+// follows reports whether a message of a batch follows those that came before: one that
+// was lost with a connection is seen by nothing else where sequences have gaps.
+func follows(m *nats.Msg, came []message) bool {
+	before := uint64(0)
+	if n := len(came); n > 0 {
+		before = came[n-1].seq
+	}
+	said, err := strconv.ParseUint(m.Header.Get(headBefore), 10, 64)
+	return err == nil && said == before
 }
 
 // Messages that are asked for at once, and bytes of them: more than the largest message has.
@@ -154,8 +166,13 @@ func (l *link) read(stream, filter string, from uint64) (out []message, err erro
 			}
 			return out, fmt.Errorf("the engine answered %s %s", status, m.Header.Get("Description"))
 		}
-		if one, ok := messageOf(m); ok {
-			out = append(out, one)
+		one, ok := messageOf(m)
+		if !ok {
+			continue
 		}
+		if !follows(m, out) {
+			return out, nil // what was lost on its way is asked for again
+		}
+		out = append(out, one)
 	}
 }

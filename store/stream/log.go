@@ -1,6 +1,7 @@
 package stream
 
 import (
+	"errors"
 	"log/slog"
 	"sync"
 	"sync/atomic"
@@ -44,7 +45,8 @@ type Log struct {
 	tail     *tail
 	identity string // of the stream
 
-	far atomic.Int64 // what it waits longer before it claims
+	far     atomic.Int64 // what it waits longer before it claims
+	reached traveler.Seq // end of the newest group that was read before there was a desk
 
 	news chan struct{}
 	stop chan struct{}
@@ -280,7 +282,7 @@ func (l *Log) append(last traveler.Seq, entries []*traveler.Entry, rows []story.
 	seq, err := l.link.publish(fit.Subject(l.opt.Stream), nil, data, int64(next.Pos))
 	if err != nil {
 		l.stepBack()
-		return nobodyKept(err)
+		return nobodyKept(errors.Join(store.ErrElsewhere, err)) // said again once the claim stands
 	}
 	next.Pos = seq
 	if err := l.Keep(g, rows, next.bytes()); err != nil {

@@ -122,7 +122,7 @@ func (li *link) endsAs(file *store.File, stream string, last uint64) error {
 // stream: to says where the record goes on, and no server writes it after that. The ledger
 // is made when the file is opened first. It fails with KindConflict when the file has
 // something or the stream has ended, and with KindBusy when the engine does not answer;
-// until the end is written, servers go on.
+// until the end is written, servers go on; it is once the file has all.
 func MoveFrom(ctx context.Context, file *store.File, to string, opt Options) error {
 	if opt.Progress == nil {
 		opt.Progress = func(uint64, uint64) {}
@@ -149,8 +149,16 @@ func MoveFrom(ctx context.Context, file *store.File, to string, opt Options) err
 		return err
 	}
 	// Servers may write until the end stands, so that what they wrote meanwhile is read too.
+	// All is in the file before that, since nothing can be tried again afterwards.
+	rows := uint64(0)
 	for stands := false; !stands; {
 		if err := l.readOn(ctx, b); err != nil {
+			return err
+		}
+		if err := b.Flush(); err != nil {
+			return err
+		}
+		if rows, err = l.rowsTo(ctx, file, rows); err != nil {
 			return err
 		}
 		_, err := li.publish(fit.Subject(opt.Stream), nil, data, int64(l.mark.Pos))
@@ -158,10 +166,7 @@ func MoveFrom(ctx context.Context, file *store.File, to string, opt Options) err
 			return apart(err)
 		}
 	}
-	if err := b.Flush(); err != nil {
-		return err
-	}
-	return l.rowsTo(file)
+	return nil
 }
 
 // readOn reads what there is after the mark.
@@ -183,26 +188,41 @@ func (l *Log) readOn(ctx context.Context, b *store.Buffered) error {
 	}
 }
 
-// rowsTo brings the tables of the bucket to a file.
-func (l *Log) rowsTo(file *store.File) error {
-	bucket, from := fit.BucketName(l.opt.Stream), uint64(1)
-	for {
-		some, err := l.link.read("KV_"+bucket, subjectOf(bucket, ">"), from)
-		if err != nil {
-			return apart(err)
+// rowsTo brings the tables of the bucket to a file, from what came after a sequence on,
+// and gives the sequence up to which it did. A node that lacks the newest answers as if
+// there were no more, so that the bucket's end is asked for.
+func (l *Log) rowsTo(ctx context.Context, file *store.File, done uint64) (uint64, error) {
+	bucket := fit.BucketName(l.opt.Stream)
+	_, last, err := l.link.streamIs(ctx, "KV_"+bucket)
+	if err != nil {
+		return done, err
+	}
+	for done < last {
+		some, err := l.link.read("KV_"+bucket, subjectOf(bucket, ">"), done+1)
+		if err == nil && len(some) == 0 {
+			err = errGone
 		}
-		if len(some) == 0 {
-			return nil
+		if err = errors.Join(err, ctx.Err()); err != nil {
+			return done, apart(err)
 		}
-		for _, m := range some {
-			from = m.seq + 1
-			table, key, ok := rowOf(m.subject, bucket)
-			if !ok || m.erased {
-				continue
+		for i := range some {
+			if err := rowTo(file, bucket, &some[i]); err != nil {
+				return done, err
 			}
-			if err := file.Tables().Put(table, key, m.data); err != nil {
-				return err
-			}
+			done = some[i].seq
 		}
 	}
+	return done, nil
+}
+
+// rowTo brings one row to a file.
+func rowTo(file *store.File, bucket string, m *message) error {
+	table, key, ok := rowOf(m.subject, bucket)
+	switch {
+	case !ok:
+		return nil
+	case m.erased:
+		return file.Tables().Delete(table, key)
+	}
+	return file.Tables().Put(table, key, m.data)
 }

@@ -1,6 +1,7 @@
 package stream
 
 import (
+	"cmp"
 	"context"
 	"crypto/rand"
 	"encoding/hex"
@@ -231,6 +232,7 @@ func (l *Log) load(ctx context.Context, file *store.File, last uint64, again boo
 		return err
 	}
 	b := store.NewBuffered(file, 0)
+	held, _ := b.Head()
 	for l.mark.Pos < last {
 		some, err := l.link.read(l.opt.Stream, fit.Subject(l.opt.Stream), l.mark.Pos+1)
 		if err == nil && len(some) == 0 {
@@ -246,7 +248,7 @@ func (l *Log) load(ctx context.Context, file *store.File, last uint64, again boo
 		}
 		l.opt.Progress(l.mark.Pos, last)
 	}
-	if end, _ := b.Head(); again && end > 0 && l.mark.Pos == 0 {
+	if l.reached < held && again {
 		return traveler.Fail(traveler.KindCorrupt, "stream.short", l.opt.Stream)
 	}
 	return b.Flush()
@@ -286,6 +288,9 @@ func (l *Log) loadOne(b *store.Buffered, m *message, marked bool) error {
 		seq, link := b.Head()
 		g, err := store.ReadRest(data, seq, link)
 		if err != nil {
+			return err
+		}
+		if l.reached, err = store.GroupEnd(data); err != nil {
 			return err
 		}
 		if g == nil {
@@ -352,11 +357,11 @@ func (l *Log) farNow() (time.Duration, error) {
 // goHome goes back to the nearest node where that answers again.
 func (l *Log) goHome() {
 	home := hostOf(l.opt.URLs[0])
-	if l.link.nc.ConnectedAddr() == home || !l.link.nc.IsConnected() || l.Decides() || !listens(home) {
+	if l.at() == home || !l.link.nc.IsConnected() || l.Decides() || !listens(home) {
 		return
 	}
 	for range l.opt.URLs {
-		if l.link.nc.ConnectedAddr() == home || l.link.nc.ForceReconnect() != nil {
+		if l.at() == home || l.link.nc.ForceReconnect() != nil {
 			return
 		}
 		for range 20 {
@@ -372,13 +377,20 @@ func (l *Log) goHome() {
 	}
 }
 
+// at is the node that the server is connected to, as its address was given: a name in
+// that is not the number that the connection has.
+func (l *Log) at() string { return hostOf(l.link.nc.ConnectedUrl()) }
+
+// nodePort is that of an address which says none.
+const nodePort = "4222"
+
 // hostOf is host and port of a node's address.
 func hostOf(address string) string {
 	u, err := url.Parse(address)
-	if err != nil {
+	if err != nil || u.Hostname() == "" {
 		return ""
 	}
-	return u.Host
+	return net.JoinHostPort(u.Hostname(), cmp.Or(u.Port(), nodePort))
 }
 
 // listens reports whether somebody takes connections there.

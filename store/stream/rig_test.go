@@ -54,9 +54,12 @@ func openLog(t testing.TB, url, stream, name string) *Log {
 }
 
 // decides waits until a log without a desk has taken in a claim of its own.
-func decides(t testing.TB, l *Log) *Log {
+func decides(t testing.TB, l *Log) *Log { return decidesWhile(t, l, nil) }
+
+// decidesWhile does so for one whose clock may be doubted.
+func decidesWhile(t testing.TB, l *Log, doubt func() bool) *Log {
 	t.Helper()
-	l.Start(nil)
+	l.Start(doubt)
 	limit := time.After(time.Minute)
 	for !l.Decides() {
 		select {

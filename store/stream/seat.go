@@ -121,6 +121,7 @@ func (l *Log) sit() {
 		now := l.opt.Real()
 		if now.Sub(beaten) >= beatEvery {
 			l.beat()
+			l.nudge()
 			beaten = now
 		}
 		if l.due(patience + time.Duration(l.far.Load())) {
@@ -132,6 +133,14 @@ func (l *Log) sit() {
 			l.goHome()
 			homed = now
 		}
+	}
+}
+
+// nudge says once more that there is news: the desk may have been unable to take it in,
+// as when its file could not be written for a while.
+func (l *Log) nudge() {
+	if l.first() != nil {
+		l.signal()
 	}
 }
 
@@ -199,23 +208,32 @@ func (l *Log) claim() {
 
 // leave tries another node where none of this one's appends went well for long.
 func (l *Log) leave(now time.Time) {
-	l.mu.Lock()
-	stuck := (l.lost || now.Sub(l.heard) > l.late()) && now.Sub(l.good) > leaveAfter && now.Sub(l.heard) > leaveAfter
-	if stuck {
-		l.good = now
-	}
-	l.mu.Unlock()
-	if stuck && len(l.opt.URLs) > 1 {
+	if l.stuck(now) && len(l.opt.URLs) > 1 {
 		_ = l.link.nc.ForceReconnect() // only a closed connection cannot
 	}
+}
+
+// stuck reports whether this server's node may be what keeps it from hearing and being
+// heard; one that decides and has nothing to append hears nobody and is well.
+func (l *Log) stuck(now time.Time) bool {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	waits := l.lost || now.Sub(l.heard) > l.late()
+	if l.writes || !waits || now.Sub(l.good) <= leaveAfter || now.Sub(l.heard) <= leaveAfter {
+		return false
+	}
+	l.good = now
+	return true
 }
 
 // beat tells the others how things are here.
 func (l *Log) beat() {
 	seq, link := l.Head()
 	l.mu.Lock()
+	// One that cannot believe its clock takes nothing, and leaves it to another.
+	writes := l.writes && (l.doubt == nil || !l.doubt())
 	b := beat{
-		Server: l.opt.Name, Instance: l.instance, Address: l.opt.Address, Writes: l.writes, Term: l.mark.Term, Pos: l.mark.Pos,
+		Server: l.opt.Name, Instance: l.instance, Address: l.opt.Address, Writes: writes, Term: l.mark.Term, Pos: l.mark.Pos,
 		Seq: seq, Link: linkText(link), At: l.opt.Real().UTC(),
 	}
 	l.mu.Unlock()

@@ -52,7 +52,9 @@ const rowsTime = 5 * time.Second
 
 // Share opens the tables of the servers of a record over those of a server's own file, and
 // reads what that lacks. What the file has and the bucket lacks is removed from the file,
-// but for local tables. It fails with KindBusy when the engine does not answer.
+// but for local tables. It fails with KindBusy when the engine does not answer, and with
+// KindCorrupt when the bucket is empty or lacks its end, and the file has what was in it:
+// accounts and names are not removed because a bucket was lost.
 func Share(ctx context.Context, file *store.File, log *Log, local ...string) (*Tables, error) {
 	bucket := fit.BucketName(log.opt.Stream)
 	identity, last, err := log.link.streamIs(ctx, "KV_"+bucket)
@@ -68,6 +70,9 @@ func Share(ctx context.Context, file *store.File, log *Log, local ...string) (*T
 		return nil, err
 	}
 	if was == nil || json.Unmarshal(was, &t.at) != nil || t.at.Stream != identity || t.at.Pos > last {
+		if t.at.Pos > last && (last == 0 || t.at.Stream == identity) {
+			return nil, traveler.Fail(traveler.KindCorrupt, "stream.short", "KV_"+bucket)
+		}
 		t.at = rowsMark{Stream: identity}
 		if err := t.clear(file); err != nil {
 			return nil, err
