@@ -137,7 +137,7 @@ func MoveFrom(ctx context.Context, file *store.File, to string, opt Options) err
 	defer li.nc.Close()
 	_, last, err := li.streamIs(ctx, opt.Stream)
 	if err == nil {
-		err = li.ended(opt.Stream, last)
+		_, err = li.endOf(opt.Stream, last)
 	}
 	if err != nil {
 		return err

@@ -23,9 +23,9 @@ import (
 // openTime is how long the engine may take to answer at the start.
 const openTime = 15 * time.Second
 
-// muchMissing is how many messages are read before a desk opens over the file; fewer come
-// as news.
-const muchMissing = 512
+// muchMissing is how many entries are read before a desk opens over the file, if they are
+// most of the record: its ledger is made again then. Others come as news.
+const muchMissing = 1024
 
 // Open connects a server's own file to the record in a stream, and reads what the file
 // lacks if that is much. It fails with KindBusy when no node of the engine answers, with
@@ -77,7 +77,8 @@ func join(ctx context.Context, li *link, file *store.File, opt Options) (*Log, e
 	if err != nil {
 		return nil, err
 	}
-	if err := li.ended(opt.Stream, last); err != nil {
+	end, err := li.endOf(opt.Stream, last)
+	if err != nil {
 		return nil, err
 	}
 	at, again, err := reached(file, identity)
@@ -93,7 +94,7 @@ func join(ctx context.Context, li *link, file *store.File, opt Options) (*Log, e
 		opt: opt, link: li, identity: identity, instance: hex.EncodeToString(id[:]), mark: at,
 		news: make(chan struct{}, 1), stop: make(chan struct{}), moved: make(chan struct{}), peers: map[string]*peer{},
 	}
-	if err := l.load(ctx, file, last, again); err != nil {
+	if err := l.load(ctx, file, last, end, again); err != nil {
 		return nil, err
 	}
 	l.Buffered = store.NewBuffered(file, opt.FlushEvery)
@@ -179,25 +180,36 @@ func (li *link) streamIs(ctx context.Context, name string) (identity string, las
 	return name + " " + info.Created.UTC().Format(time.RFC3339Nano), info.State.LastSeq, nil
 }
 
-// ended fails with KindConflict when the record of a stream went on elsewhere, which is its
-// last message then.
-func (li *link) ended(stream string, last uint64) error {
+// endOf is the end of the record in a stream. It fails with KindConflict when the record
+// went on elsewhere, which is the stream's last message then.
+func (li *link) endOf(stream string, last uint64) (traveler.Seq, error) {
 	if last == 0 {
-		return nil
+		return 0, nil
 	}
 	some, err := li.read(stream, fit.Subject(stream), last)
 	if err != nil || len(some) == 0 {
-		return apart(errors.Join(err, errGone))
+		return 0, apart(errors.Join(err, errGone))
 	}
 	kind, rest, err := kindOf(some[0].data)
-	if err != nil || kind != kindEnd {
-		return err
+	if err != nil {
+		return 0, err
+	}
+	switch kind {
+	case kindGroup:
+		_, group, err := termOf(rest)
+		if err != nil {
+			return 0, err
+		}
+		return store.GroupEnd(group)
+	case kindClaim:
+		c, err := claimIn(rest)
+		return c.Seq, err
 	}
 	var e end
 	if err := json.Unmarshal(rest, &e); err != nil {
-		return err
+		return 0, err
 	}
-	return traveler.Fail(traveler.KindConflict, "stream.ended", e.To)
+	return 0, traveler.Fail(traveler.KindConflict, "stream.ended", e.To)
 }
 
 // reached is how far a file holds a stream. again is true when it held another one of the
@@ -224,8 +236,8 @@ func reached(file *store.File, identity string) (at mark, again bool, err error)
 }
 
 // load reads what a file lacks, if that is much, and leaves the ledger to be made again.
-func (l *Log) load(ctx context.Context, file *store.File, last uint64, again bool) error {
-	if !again && last-l.mark.Pos < muchMissing {
+func (l *Log) load(ctx context.Context, file *store.File, last uint64, end traveler.Seq, again bool) error {
+	if has, _ := file.Head(); !again && (end < has+muchMissing || end < 2*has) {
 		return nil
 	}
 	if err := file.DropSnapshot(); err != nil {
