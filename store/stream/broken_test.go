@@ -3,6 +3,7 @@ package stream
 import (
 	"context"
 	"encoding/json"
+	"strconv"
 	"strings"
 	"sync/atomic"
 	"testing"
@@ -209,5 +210,34 @@ func TestAQuestionThatIsTooLarge(t *testing.T) {
 	by := traveler.Actor{Name: strings.Repeat("x", int(l.link.nc.MaxPayload()))}
 	if _, err := d.there(context.Background(), "another", &question{By: by}); traveler.KindOf(err) != traveler.KindTooLarge {
 		t.Errorf("it fails with %v", err)
+	}
+}
+
+// TestWhatAServerWritesItselfIsNoNews counts the calls for rows of two servers.
+func TestWhatAServerWritesItselfIsNoNews(t *testing.T) {
+	url, ctx := node(t), context.Background()
+	make1(t, url, "SHOP")
+	var both [2]*Tables
+	for i, name := range []string{"one", "two"} {
+		l := openLog(t, url, "SHOP", name)
+		defer func() { _ = l.Close() }()
+		var err error
+		if both[i], err = Share(ctx, l.File(), l); err != nil {
+			t.Fatal(err)
+		}
+	}
+	calls := make(chan struct{}, 64)
+	both[0].OnChange(func() { calls <- struct{}{} })
+	for i := range 20 {
+		if err := both[0].Put("prints", strconv.Itoa(i), []byte("x")); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := both[1].Put("prints", "other", []byte("x")); err != nil {
+		t.Fatal(err)
+	}
+	<-calls
+	if n := len(calls); n > 0 {
+		t.Errorf("rows of its own were news to a server, %d times", n)
 	}
 }

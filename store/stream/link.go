@@ -102,7 +102,8 @@ func (l *link) publish(subject string, head nats.Header, data []byte, last int64
 type message struct {
 	seq     uint64
 	subject string
-	erased  bool // of a table: the row was removed
+	erased  bool   // of a table: the row was removed
+	from    string // of a table: the instance of the server that wrote it; empty where that is not known
 	data    []byte
 }
 
@@ -113,11 +114,15 @@ const (
 	headStatus    = "Status"
 	headBefore    = "Nats-Last-Sequence" // of the message before in a batch
 	headOperation = "KV-Operation"
+	headFrom      = "Tallywalk-From"
 )
 
 func messageOf(m *nats.Msg) (message, bool) {
 	seq, err := strconv.ParseUint(m.Header.Get(headSequence), 10, 64)
-	out := message{seq: seq, subject: m.Header.Get(headSubject), data: m.Data, erased: m.Header.Get(headOperation) != ""}
+	out := message{
+		seq: seq, subject: m.Header.Get(headSubject), data: m.Data, erased: m.Header.Get(headOperation) != "",
+		from: m.Header.Get(headFrom),
+	}
 	return out, err == nil && seq > 0
 }
 

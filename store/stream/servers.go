@@ -58,7 +58,7 @@ func (l *Log) Servers() []story.Server {
 // Wrong says what keeps the servers from being well; see story.Servers.
 func (l *Log) Wrong() (out []traveler.Msg) {
 	say := func(key string, args ...string) { out = append(out, traveler.Msg{Key: key, Args: args}) }
-	_, link := l.Head()
+	seq, link := l.Head() // of one moment, or a record that grows would be another one
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	now := l.opt.Real()
@@ -81,7 +81,6 @@ func (l *Log) Wrong() (out []traveler.Msg) {
 	if l.offClock() {
 		say("stream.clock")
 	}
-	seq := l.headSeq()
 	for _, p := range l.peers {
 		switch {
 		case now.Sub(p.heard) > peerLate+beatEvery:
@@ -94,9 +93,4 @@ func (l *Log) Wrong() (out []traveler.Msg) {
 	}
 	slices.SortFunc(out, func(a, b traveler.Msg) int { return cmp.Compare(a.Text("en"), b.Text("en")) })
 	return out
-}
-
-func (l *Log) headSeq() traveler.Seq {
-	seq, _ := l.Head()
-	return seq
 }

@@ -170,13 +170,17 @@ func (t *Tables) take(m message) bool {
 	t.at = at
 	close(t.changed)
 	t.changed = make(chan struct{})
+	if m.from == t.log.instance {
+		return true
+	}
 	for _, hook := range t.hooks {
 		go hook()
 	}
 	return true
 }
 
-// OnChange calls a function after each row that came, from this server or another.
+// OnChange calls a function after each row that came from another server: what this one
+// writes itself it knows, and who writes because something changed would never end.
 func (t *Tables) OnChange(hook func()) {
 	t.mu.Lock()
 	defer t.mu.Unlock()
@@ -190,7 +194,7 @@ func (t *Tables) Put(table, key string, value []byte) error {
 	if t.local[table] {
 		return t.own.Put(table, key, value)
 	}
-	return t.send(table, key, value, nil)
+	return t.send(table, key, value, nats.Header{})
 }
 
 // Delete removes a row from all servers. It fails with KindBusy when the engine does not
@@ -209,6 +213,7 @@ func (t *Tables) send(table, key string, value []byte, head nats.Header) error {
 	if int64(len(value))+2*mostKey > t.log.link.nc.MaxPayload() {
 		return traveler.Fail(traveler.KindTooLarge, "stream.large")
 	}
+	head.Set(headFrom, t.log.instance)
 	seq, err := t.log.link.publish(subjectOf(t.bucket, rowKey(table, key)), head, value, -1)
 	if err != nil {
 		return apart(err)

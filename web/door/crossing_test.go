@@ -314,3 +314,31 @@ func TestCrossingsAreWays(t *testing.T) {
 		}
 	}
 }
+
+// standing are tables that keep no row of a server, as while more than half of the engines
+// are gone.
+type standing struct {
+	story.Tables
+	end <-chan struct{}
+}
+
+func (s standing) Put(table, key string, value []byte) error {
+	if table == "servers" {
+		<-s.end
+	}
+	return s.Tables.Put(table, key, value)
+}
+
+// TestPagesAreReadWhileTheEnginesKeepNothing asks a server that notes another one at the
+// same time.
+func TestPagesAreReadWhileTheEnginesKeepNothing(t *testing.T) {
+	end := make(chan struct{})
+	defer close(end)
+	heard := &webtest.Servers{}
+	heard.Hear(story.Server{Name: "hall 1", URL: "http://hall1:8080", Heard: time.Now(), Self: true})
+	still := func(all story.Tables) story.Tables { return standing{all, end} }
+	r := webtest.New(t, webtest.Options{Open: true, Servers: heard, Tables: still})
+	if status, _, body := crossed(t, r, asked{method: http.MethodGet, path: "/api/v1/me"}); status != http.StatusOK {
+		t.Errorf("GET /api/v1/me gives %d: %s", status, body)
+	}
+}

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"github.com/gofiber/fiber/v2"
@@ -44,6 +45,8 @@ type servers struct {
 	mu   sync.Mutex
 	list []serverAt
 	at   time.Time // by the real clock
+
+	noting atomic.Bool // some are being written
 }
 
 // serversOf lists the servers of this record that have an address, by name: those that
@@ -72,7 +75,7 @@ func (s *Door) rememberServers() []serverAt {
 		s.Log.Warn("reading which servers there were", "err", err)
 		seen = map[string]seenServer{}
 	}
-	self := ""
+	self, due := "", map[string]seenServer{}
 	for _, v := range s.Servers.Servers() {
 		if v.Self {
 			self, v.Heard = v.Name, now
@@ -85,9 +88,11 @@ func (s *Door) rememberServers() []serverAt {
 		if there && was.URL == v.URL && v.Heard.Sub(was.Heard) < serverNoted {
 			continue
 		}
-		if err := s.putRow(tableServers, v.Name, seen[v.Name]); err != nil {
-			s.Log.Warn("noting a server of this record", "err", err)
-		}
+		due[v.Name] = seen[v.Name]
+	}
+	// Nobody who asks waits for that: where the engines keep nothing, pages are read still.
+	if len(due) > 0 && s.servers.noting.CompareAndSwap(false, true) {
+		go s.noteServers(due)
 	}
 	out := []serverAt{}
 	for name, v := range seen {
@@ -97,6 +102,15 @@ func (s *Door) rememberServers() []serverAt {
 	}
 	slices.SortFunc(out, func(a, b serverAt) int { return strings.Compare(a.Name, b.Name) })
 	return out
+}
+
+func (s *Door) noteServers(due map[string]seenServer) {
+	defer s.servers.noting.Store(false)
+	for name, v := range due {
+		if err := s.putRow(tableServers, name, v); err != nil {
+			s.Log.Warn("noting a server of this record", "err", err)
+		}
+	}
 }
 
 // hostPort is the host and port that a URL names, in one way of writing; empty where it

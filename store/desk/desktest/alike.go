@@ -22,10 +22,11 @@ import (
 	"tallywalk/traveler/story"
 )
 
-// step is what a shop did at one moment: it released a batch or sent scans.
+// step is what a shop did at one moment: it released a batch, was changed or sent scans.
 type step struct {
 	at      time.Time
 	release *traveler.Release
+	change  *traveler.Change
 	said    []story.Said
 }
 
@@ -151,6 +152,10 @@ func (r *run) draw(t *rapid.T) (steps []step) {
 			}
 		case n == 1:
 			s.said = through(shift, rapid.SampledFrom(shift.Cards).Draw(t, "card"))
+		case n == 3:
+			s.change = changed(t, i, r.at())
+		case n == 4:
+			s.said = takenBefore(t, shift.Send(t, 12), r.at())
 		case n == 2:
 			shift.Pass(time.Duration(rapid.IntRange(1, 60).Draw(t, "hours")) * time.Hour)
 			fallthrough
@@ -166,6 +171,27 @@ func (r *run) draw(t *rapid.T) (steps []step) {
 		steps = append(steps, s)
 	}
 	return steps
+}
+
+// changed is the shop with another machine, from some time up to now on.
+func changed(t *rapid.T, i int, now time.Time) *traveler.Change {
+	m := storetest.Shop().Machines[rapid.IntRange(0, 4).Draw(t, "machine")]
+	m.Name = fmt.Sprint("Machine ", i)
+	m.WorkCentre = rapid.SampledFrom([]traveler.WorkCentre{"turning", "milling", "inspection"}).Draw(t, "work centre")
+	from := now.Add(-time.Duration(rapid.IntRange(0, 90).Draw(t, "hours before")) * time.Hour)
+	return &traveler.Change{From: from, Machines: []traveler.Machine{m}}
+}
+
+// takenBefore are scans that another record had taken in, some minutes ago; a split would
+// need the card that it gave there.
+func takenBefore(t *rapid.T, said []story.Said, now time.Time) []story.Said {
+	for i := range said {
+		if said[i].Scan.Action != traveler.ActSplit {
+			before := time.Duration(rapid.IntRange(0, 300).Draw(t, "minutes before")) * time.Minute
+			said[i].Taken = &story.Taken{Arrived: now.Add(-before)}
+		}
+	}
+	return said
 }
 
 // through takes a batch through its route, so that it ends.
@@ -189,6 +215,10 @@ func through(shift *storetest.Shift, card traveler.Code) (said []story.Said) {
 func (r *run) take(s *step) (answers []story.Answer) {
 	ctx := context.Background()
 	r.put(s.at)
+	if s.change != nil {
+		r.must(r.desk.Change(ctx, storetest.Supervisor, s.change))
+		return nil
+	}
 	if s.release != nil {
 		a, err := r.desk.Release(ctx, storetest.Supervisor, []traveler.Release{*s.release}, nil)
 		r.must(err)
