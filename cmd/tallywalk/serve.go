@@ -203,12 +203,8 @@ func (hs *house) serve(ctx context.Context, stop context.CancelFunc, h host, c C
 	go hs.keepNote(ctx, h)
 	if !c.Open {
 		hs.sayChecked(h.out)
-		code, err := srv.FirstCode()
-		if err != nil {
+		if err := hs.sayFirst(ctx, h, srv, c.entry(base)); err != nil {
 			return err
-		}
-		if code != "" {
-			fmt.Fprintf(h.out, "First account, once, within a day: %s/first?code=%s\n", c.entry(base), code)
 		}
 	}
 	if c.Started != nil {
@@ -218,6 +214,30 @@ func (hs *house) serve(ctx context.Context, stop context.CancelFunc, h host, c C
 	err = srv.Serve(ctx, ln)
 	stop()
 	return err
+}
+
+// sayFirst says how the first account is made, where there is none. Of several servers the
+// one that decides says it, since a new code ends the one before.
+func (hs *house) sayFirst(ctx context.Context, h host, srv *web.Server, entry string) error {
+	say := func() error {
+		code, err := srv.FirstCode()
+		if err == nil && code != "" {
+			fmt.Fprintf(h.out, "First account, once, within a day: %s/first?code=%s\n", entry, code)
+		}
+		return err
+	}
+	if hs.servers == nil {
+		return say()
+	}
+	go func() {
+		if !hs.servers.Settled(ctx) {
+			return
+		}
+		if err := say(); err != nil {
+			fmt.Fprintln(h.err, "tallywalk serve:", sentence(err))
+		}
+	}()
+	return nil
 }
 
 // noteEvery is how often the end of the record is noted beside the file.

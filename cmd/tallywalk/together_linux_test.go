@@ -98,7 +98,7 @@ func TestMove(t *testing.T) {
 	if said := h.fails("serve", "--data", h.dir, "--fresh"); !strings.Contains(said, "one server's part") {
 		t.Errorf("a part was begun afresh: %s", said)
 	}
-	if said := h.fails(h.move(h.dir, h.urls(), "SHOP")...); !strings.Contains(said, "already") {
+	if said := h.fails(h.move(h.dir, h.urls(), "SHOP")...); !strings.Contains(said, "two records") {
 		t.Errorf("moved twice: %s", said)
 	}
 	copies, ids := t.TempDir(), []string{"00000001-0000-7000-8000-000000000001", "00000001-0000-7000-8000-000000000002"}

@@ -103,7 +103,12 @@ func TestAFileWithMoreThanTheStreamMadeAgain(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if err := MoveTo(context.Background(), file, Options{URLs: []string{url}, Stream: "AGAIN", Name: "move"}); err != nil {
+	again := Options{URLs: []string{url}, Stream: "AGAIN", Name: "move"}
+	if err := MoveTo(context.Background(), file, again); traveler.KindOf(err) != traveler.KindConflict {
+		t.Fatalf("a second record is made beside one that is there: %v", err)
+	}
+	lose(t, url, "SHOP")
+	if err := MoveTo(context.Background(), file, again); err != nil {
 		t.Fatal(err)
 	}
 	if err := file.Close(); err != nil {
@@ -118,6 +123,19 @@ func TestAFileWithMoreThanTheStreamMadeAgain(t *testing.T) {
 	}
 	if err == nil {
 		_ = l.Close()
+	}
+}
+
+// lose removes a stream, as when its disks are lost.
+func lose(t *testing.T, url, name string) {
+	t.Helper()
+	li, err := dial([]string{url}, "lose", nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer li.nc.Close()
+	if err := li.unmake(name); err != nil {
+		t.Fatal(err)
 	}
 }
 

@@ -190,6 +190,22 @@ func (l *Log) who() (writes bool, at string, moved <-chan struct{}) {
 	return l.writes, at, l.moved
 }
 
+// Settled waits until a server decides, and reports whether it is this one.
+func (l *Log) Settled(ctx context.Context) bool {
+	for {
+		writes, at, moved := l.who()
+		if writes || at != "" && !l.quiet() {
+			return writes
+		}
+		select {
+		case <-moved:
+		case <-time.After(lookEvery):
+		case <-ctx.Done():
+			return false
+		}
+	}
+}
+
 func (d *Desk) here(ctx context.Context, q *question) (answers []story.Answer, err error) {
 	switch {
 	case q.Change != nil:

@@ -64,6 +64,7 @@ type Log struct {
 	lost    bool      // an append failed: claim again
 	decider claim     // whose the newest claim is
 	heard   time.Time // when there was a sign of the decider
+	twin    time.Time // when another server of this one's name was heard
 	silent  time.Time // since when the engine does not answer for the stream; zero while it does
 	good    time.Time // when an append went well last
 	ended   string    // where the record went on; empty while it goes on here

@@ -3,6 +3,9 @@ package stream
 import (
 	"context"
 	"errors"
+	"strings"
+
+	"github.com/nats-io/nats.go/jetstream"
 
 	"tallywalk/store"
 	"tallywalk/store/stream/fit"
@@ -29,9 +32,54 @@ func MoveTo(ctx context.Context, file *store.File, opt Options) error {
 		return apart(err)
 	}
 	defer li.nc.Close()
+	if err := li.elsewhere(ctx, file); err != nil {
+		return err
+	}
 	if err := li.make(ctx, opt); err != nil {
 		return err
 	}
+	if err := li.fill(ctx, file, opt); err != nil {
+		return errors.Join(err, li.unmake(opt.Stream))
+	}
+	return nil
+}
+
+// elsewhere refuses a file that is one server's part of a stream that is still there: there
+// would be two records. One that was lost, or has ended, may go on in another.
+func (li *link) elsewhere(ctx context.Context, file *store.File) error {
+	data, err := file.StreamMark()
+	if err != nil || data == nil {
+		return err
+	}
+	was, err := readMark(data)
+	if err != nil {
+		return err
+	}
+	name, _, _ := strings.Cut(was.Stream, " ")
+	identity, last, err := li.streamIs(ctx, name)
+	if err != nil || identity != was.Stream {
+		return nil // it is not there, or too much of it is gone for it to answer within openTime
+	}
+	if _, err := li.endOf(name, last); err != nil {
+		return nil // it went on elsewhere, or cannot be read
+	}
+	return traveler.Fail(traveler.KindConflict, "stream.alive", file.Path(), name)
+}
+
+// unmake removes a stream and a bucket that were made and could not be filled, so that it
+// can be tried again.
+func (li *link) unmake(stream string) error {
+	ctx, stop := context.WithTimeout(context.Background(), openTime)
+	defer stop()
+	js, err := jetstream.New(li.nc)
+	if err != nil {
+		return err
+	}
+	return errors.Join(js.DeleteStream(ctx, stream), js.DeleteKeyValue(ctx, fit.BucketName(stream)))
+}
+
+// fill brings the record and the tables of a file to a stream and a bucket that were made.
+func (li *link) fill(ctx context.Context, file *store.File, opt Options) error {
 	identity, last, err := li.streamIs(ctx, opt.Stream)
 	if err != nil {
 		return err

@@ -27,6 +27,9 @@ func (l *Log) hear(m *nats.Msg) {
 			delete(l.peers, id)
 		}
 	}
+	if b.Server == l.opt.Name {
+		l.twin = now
+	}
 	l.peers[b.Instance] = &peer{beat: b, heard: now, ahead: b.At.Sub(now)}
 	if b.Writes && b.Term >= l.mark.Term {
 		l.heard = now
@@ -80,6 +83,9 @@ func (l *Log) Wrong() (out []traveler.Msg) {
 	}
 	if l.offClock() {
 		say("stream.clock")
+	}
+	if !l.twin.IsZero() && now.Sub(l.twin) < peerLate {
+		say("stream.twin", l.opt.Name)
 	}
 	for _, p := range l.peers {
 		switch {
