@@ -53,11 +53,15 @@ func open(ctx context.Context, file *store.File, opt Options) (*Log, error) {
 	if opt.Progress == nil {
 		opt.Progress = func(uint64, uint64) {}
 	}
-	li, err := dial(opt.URLs, opt.Name, opt.Secret)
+	li, err := dial(&opt)
 	if err != nil {
 		return nil, apart(err)
 	}
-	l, err := join(ctx, li, file, opt)
+	enter := join
+	if opt.Watch {
+		enter = watch
+	}
+	l, err := enter(ctx, li, file, opt)
 	if err != nil {
 		li.nc.Close()
 	}
@@ -86,20 +90,30 @@ func join(ctx context.Context, li *link, file *store.File, opt Options) (*Log, e
 	if last < at.Pos {
 		return nil, traveler.Fail(traveler.KindCorrupt, "stream.short", opt.Stream)
 	}
-	var id [8]byte
-	_, _ = rand.Read(id[:]) // it never fails
-	l := &Log{
-		opt: opt, link: li, identity: identity, instance: hex.EncodeToString(id[:]), mark: at,
-		news: make(chan struct{}, 1), stop: make(chan struct{}), moved: make(chan struct{}), peers: map[string]*peer{},
-	}
+	l := newLog(li, opt, at)
 	if err := l.load(ctx, file, last, again); err != nil {
 		return nil, err
 	}
-	l.Buffered = store.NewBuffered(file, opt.FlushEvery)
-	l.heard, l.good = opt.Real(), opt.Real()
-	l.tail = newTail(li, opt.Stream, fit.Subject(opt.Stream), fit.Kept(opt.Stream))
-	l.tail.gapless, l.tail.next, l.tail.give = true, l.next, l.took
+	l.over(file)
 	return l, nil
+}
+
+// newLog is a log that holds a stream up to a mark.
+func newLog(li *link, opt Options, at mark) *Log {
+	var id [8]byte
+	_, _ = rand.Read(id[:]) // it never fails
+	return &Log{
+		opt: opt, link: li, instance: hex.EncodeToString(id[:]), mark: at,
+		news: make(chan struct{}, 1), stop: make(chan struct{}), moved: make(chan struct{}), peers: map[string]*peer{},
+	}
+}
+
+// over lets a log go on from a file.
+func (l *Log) over(file *store.File) {
+	l.Buffered = store.NewBuffered(file, l.opt.FlushEvery)
+	l.heard, l.good = l.opt.Real(), l.opt.Real()
+	l.tail = newTail(l.link, l.opt.Stream, fit.Subject(l.opt.Stream), fit.Kept(l.opt.Stream))
+	l.tail.gapless, l.tail.next, l.tail.give, l.tail.ends = true, l.next, l.took, l.readAll
 }
 
 // Start begins to read, to tell the others, and to claim when nobody decides. doubt says
@@ -108,15 +122,21 @@ func (l *Log) Start(doubt func() bool) {
 	l.mu.Lock()
 	l.doubt = doubt
 	l.mu.Unlock()
-	l.done.Add(3)
+	l.done.Add(2)
 	go func() {
 		defer l.done.Done()
+		if !l.found() {
+			return
+		}
 		if err := l.tail.run(l.stop); err != nil {
 			l.breakOff(err)
 		}
 	}()
 	go l.sit()
-	go l.keepFar()
+	if !l.opt.Watch {
+		l.done.Add(1)
+		go l.keepFar()
+	}
 	l.tail.look()
 }
 
@@ -178,25 +198,32 @@ func (li *link) streamIs(ctx context.Context, name string) (identity string, las
 	return name + " " + info.Created.UTC().Format(time.RFC3339Nano), info.State.LastSeq, nil
 }
 
-// ended fails with KindConflict when the record of a stream went on elsewhere, which is its
-// last message then.
+// ended fails with KindConflict when the record of a stream went on elsewhere.
 func (li *link) ended(stream string, last uint64) error {
+	to, err := li.wentTo(stream, last)
+	if err == nil && to != "" {
+		err = traveler.Fail(traveler.KindConflict, "stream.ended", to)
+	}
+	return err
+}
+
+// wentTo is where the record of a stream went on, which is its last message then; empty
+// where it goes on here.
+func (li *link) wentTo(stream string, last uint64) (string, error) {
 	if last == 0 {
-		return nil
+		return "", nil
 	}
 	some, err := li.read(stream, fit.Subject(stream), last)
 	if err != nil || len(some) == 0 {
-		return apart(errors.Join(err, errGone))
+		return "", apart(errors.Join(err, errGone))
 	}
 	kind, rest, err := kindOf(some[0].data)
 	if err != nil || kind != kindEnd {
-		return err
+		return "", err
 	}
 	var e end
-	if err := json.Unmarshal(rest, &e); err != nil {
-		return err
-	}
-	return traveler.Fail(traveler.KindConflict, "stream.ended", e.To)
+	err = json.Unmarshal(rest, &e)
+	return e.To, err
 }
 
 // reached is how far a file holds a stream. again is true when it held another one of the
@@ -237,6 +264,9 @@ func (l *Log) load(ctx context.Context, file *store.File, last uint64, again boo
 			err = errGone
 		}
 		if err = errors.Join(err, ctx.Err()); err != nil {
+			if !again { // what was read holds, and the rest follows it
+				err = errors.Join(err, b.Flush())
+			}
 			return apart(err)
 		}
 		for i := range some {

@@ -119,7 +119,7 @@ func (l *Log) sit() {
 		case <-every.C:
 		}
 		now := l.opt.Real()
-		if now.Sub(beaten) >= beatEvery {
+		if !l.opt.Watch && now.Sub(beaten) >= beatEvery {
 			l.beat()
 			beaten = now
 		}
@@ -145,7 +145,7 @@ func (l *Log) due(patience time.Duration) bool {
 	defer l.mu.Unlock()
 	quiet := l.opt.Real().Sub(l.heard)
 	switch {
-	case l.writes || l.broken != nil || l.ended != "":
+	case l.opt.Watch || l.writes || l.broken != nil || l.ended != "":
 		return false
 	case len(l.queue) > 0 && l.queue[len(l.queue)-1].seq > l.mark.Pos:
 		return false
@@ -197,7 +197,9 @@ func (l *Log) claim() {
 // leave tries another node where none of this one's appends went well for long.
 func (l *Log) leave(now time.Time) {
 	l.mu.Lock()
-	stuck := (l.lost || now.Sub(l.heard) > l.late()) && now.Sub(l.good) > leaveAfter && now.Sub(l.heard) > leaveAfter
+	// Where nobody decides, who watches still reads.
+	quiet := l.opt.Watch || (l.lost || now.Sub(l.heard) > l.late()) && now.Sub(l.heard) > leaveAfter
+	stuck := quiet && now.Sub(l.good) > leaveAfter
 	if stuck {
 		l.good = now
 	}

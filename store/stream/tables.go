@@ -188,6 +188,9 @@ func (t *Tables) Delete(table, key string) error {
 }
 
 func (t *Tables) send(table, key string, value []byte, head nats.Header) error {
+	if t.log.opt.Watch {
+		return watches()
+	}
 	if int64(len(value))+1024 > t.log.link.nc.MaxPayload() {
 		return traveler.Fail(traveler.KindTooLarge, "stream.large")
 	}
