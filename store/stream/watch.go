@@ -178,9 +178,9 @@ func (l *Log) Watched() Watched {
 	return w
 }
 
-// Row reads a row of the tables that the servers of the record share, from the engine; nil
+// SharedRow reads a row of the tables that the servers of the record share, from the engine; nil
 // when there is none. It fails with KindBusy when the engine does not answer.
-func (l *Log) Row(table, key string) ([]byte, error) {
+func (l *Log) SharedRow(table, key string) ([]byte, error) {
 	bucket := fit.BucketName(l.opt.Stream)
 	some, err := l.link.read("KV_"+bucket, subjectOf(bucket, rowKey(table, key)), 1)
 	if err != nil {
