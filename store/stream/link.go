@@ -9,7 +9,6 @@ import (
 	"time"
 
 	"github.com/nats-io/nats.go"
-
 )
 
 // How a connection finds out that its node is gone, and how long an answer may take.

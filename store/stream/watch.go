@@ -192,34 +192,25 @@ func (l *Log) SharedRow(table, key string) ([]byte, error) {
 	return nil, nil
 }
 
-// Shown is the desk of a server that only watches: what is read comes from its own, and
-// nothing can be said.
-type Shown struct {
-	Own
-	log *Log
-}
+// Shown is the desk of a server that only shows: what is read comes from its own, and
+// nothing can be said. Where that is over a Log that only watches, Start lets it follow.
+type Shown struct{ Own }
 
-var _ story.Desk = (*Shown)(nil)
-
-// Show gives the desk of a server that only watches over its own one, and begins to follow.
-func Show(own Own, log *Log) *Shown {
-	log.Start(nil)
-	return &Shown{Own: own, log: log}
-}
+var _ story.Desk = Shown{}
 
 // Scans refuses with KindForbidden.
-func (d *Shown) Scans(context.Context, []story.Said) ([]story.Answer, error) { return nil, watches() }
+func (Shown) Scans(context.Context, []story.Said) ([]story.Answer, error) { return nil, watches() }
 
 // Release refuses with KindForbidden.
-func (d *Shown) Release(context.Context, traveler.Actor, []traveler.Release, []traveler.Code) ([]story.Answer, error) {
+func (Shown) Release(context.Context, traveler.Actor, []traveler.Release, []traveler.Code) ([]story.Answer, error) {
 	return nil, watches()
 }
 
 // Change refuses with KindForbidden.
-func (d *Shown) Change(context.Context, traveler.Actor, *traveler.Change) error { return watches() }
+func (Shown) Change(context.Context, traveler.Actor, *traveler.Change) error { return watches() }
 
 // ClockDoubt is nil: nothing is decided here.
-func (d *Shown) ClockDoubt() *story.ClockDoubt { return nil }
+func (Shown) ClockDoubt() *story.ClockDoubt { return nil }
 
 // TrustClock does nothing: nothing is decided here.
-func (d *Shown) TrustClock() {}
+func (Shown) TrustClock() {}

@@ -51,7 +51,7 @@ func (p *place) end() {
 // watcher is a server that only shows.
 type watcher struct {
 	log  *Log
-	desk *Shown
+	desk Shown
 }
 
 func watchHall(t *testing.T, url, dir string) *watcher {
@@ -71,7 +71,8 @@ func watchHall(t *testing.T, url, dir string) *watcher {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return &watcher{log, Show(own, log)}
+	log.Start(nil)
+	return &watcher{log, Shown{own}}
 }
 
 func (w *watcher) close(t *testing.T) {
