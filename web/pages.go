@@ -81,7 +81,7 @@ var pages = []struct {
 	{"/compare", traveler.DeedLook, desk("compare/compare.js", "compare.title", "compare", cssBatch, cssFigures, cssCompare)},
 	{"/compare/change", traveler.DeedLook, desk("compare/change.js", "change.title", "compare", cssBatch, cssFigures, cssCompare)},
 	{"/compare/machine", traveler.DeedLook, desk("compare/machine.js", "case.title", "compare", cssBatch, cssFigures, cssCompare)},
-	{"/sites", traveler.DeedLook, desk("sites/sites.js", "sites.title", "sites", cssBatch, cssFigures)},
+	{"/sites", traveler.DeedLook, desk("sites/sites.js", "sites.title", "sites", cssBatch, cssFigures, "web/pages/sites/sites.css")},
 	{"/check", traveler.DeedLook, desk("check/check.js", "check.title", "figures", cssBatch, cssFigures)},
 	{"/batches", traveler.DeedLook, desk("batch/batches.js", "batches.title", "batch")},
 	{"/batch/:code", traveler.DeedLook, desk("batch/batch.js", "nav.batches", "batch", cssBatch)},

@@ -23,29 +23,37 @@ function Difference({ route, figure }) {
   const d = route.against.find((x) => x.figure === figure)?.difference;
   if (!d || d.value === null) return null;
   const of = (x) => signed(x, texts[figure]);
-  return html`<br /><small data-test=${"differs-" + figure}
-      >${d.low === null
-        ? say("sites.compare.unsure", of(d.value))
-        : say("sites.compare.differs", of(d.value), of(d.low), of(d.high))}</small
+  return html`<small data-test=${"differs-" + figure}>
+    ${d.low === null
+      ? say("sites.compare.unsure", of(d.value))
+      : say("sites.compare.differs", of(d.value), of(d.low), of(d.high))}
+  </small
     >`;
 }
 
 /** @param {{r: Route, few: number}} props */
 function Row({ r, few }) {
   const cells = {
-    batches: html`<b>${number(r.batches)}</b>
-      ${r.batches < few && html`<br /><small>${say("sites.compare.few", few)}</small>`}
-      ${r.sizes.length > 0 && html`<br /><small>${say("sites.compare.sizes", number(r.sizes[0]), number(r.sizes[1]))}</small>`}
-      ${r.planned > 0 && html`<br /><small>${say("sites.compare.planned", r.planned, r.values)}</small>`}`,
+    batches: html`
+      <b>${number(r.batches)}</b>
+      ${r.batches < few && html`<small>${say("sites.compare.few", few)}</small>`}
+      ${r.sizes.length > 0 &&
+      html`<small>${say("sites.compare.sizes", number(r.sizes[0]), number(r.sizes[1]))}</small>`}
+      ${r.planned > 0 && html`<small>${say("sites.compare.planned", r.planned, r.values)}</small>`}
+    `,
     minutes: html`${min(r.each_min)}<${Difference} route=${r} figure="minutes" />`,
     setup: html`${minutes(r.setup_min)}<${Difference} route=${r} figure="setup" />`,
     yield: html`${percent(r.yield)}<${Difference} route=${r} figure="yield" />`,
-    lead: html`${span(r.lead_h * 3600e3)}<br /><small>${say("sites.compare.lead." + r.lead_is)}</small>`,
+    lead: html`${span(r.lead_h * 3600e3)}<small>${say("sites.compare.lead." + r.lead_is)}</small>`,
   };
   return html`<tr data-test="route" data-site=${r.site} data-rev=${r.route_rev}>
     <th scope="row">${say("sites.compare.at", r.site, say("route.rev", r.route_rev))}</th>
     ${Object.entries(cells).map(
-      ([k, v]) => html`<td key=${k} class="n" data-test=${"route-" + k} data-label=${say("sites.compare." + k)}>
+      ([k, v]) => html`<td
+        key=${k}
+        class="n"
+        data-test=${"route-" + k}
+        data-label=${say("sites.compare." + k)}>
         <span>${v}</span>
       </td>`,
     )}
@@ -58,7 +66,7 @@ function Routes({ v }) {
   return html`
     <p>${say("sites.compare.how", number(v.size))}</p>
     ${sites.length === 1 && html`<p data-test="one-site">${say("sites.compare.one", sites[0])}</p>`}
-    <table class="stack hours">
+    <table class="stack hours sites">
       <thead>
         <tr>
           <th scope="col">${say("sites.compare.route")}</th>
@@ -67,7 +75,9 @@ function Routes({ v }) {
           )}
         </tr>
       </thead>
-      <tbody>${v.routes.map((r) => html`<${Row} key=${r.site + "/" + r.route_rev} r=${r} few=${v.few} />`)}</tbody>
+      <tbody>
+        ${v.routes.map((r) => html`<${Row} key=${r.site + "/" + r.route_rev} r=${r} few=${v.few} />`)}
+      </tbody>
     </table>
   `;
 }
@@ -104,6 +114,7 @@ export function Comparison() {
         />
       </label>
     </form>
-    ${part && html`<${Answered} answer=${answer} />`} ${part && answer.value && html`<${Routes} v=${answer.value} />`}
+    ${part && html`<${Answered} answer=${answer} />`}${" "}
+    ${part && answer.value && html`<${Routes} v=${answer.value} />`}
   </section>`;
 }

@@ -27,26 +27,25 @@ const figures = {
     p.finished ? html`${count("batches.n", p.finished)}; ${within(p.median_in, time)}` : "",
   ],
   good: (p) => [number(p.good), p.finished ? say("sites.good.of", number(p.started)) : ""],
-  scrap: (p) => [
-    number(p.scrap),
-    p.rejected === null || p.rejected === undefined ? "" : percent(p.rejected),
-  ],
+  scrap: (p) => [number(p.scrap), p.rejected === null || p.rejected === undefined ? "" : percent(p.rejected)],
   first: (p) => [
     p.first_pass === null || p.first_pass === undefined ? say("none") : percent(p.first_pass),
     p.first_pass_batches
-      ? html`${say("sites.first.of", number(p.first_pass_pieces), count("batches.n", p.first_pass_batches))};${" "}
-        ${within(p.first_pass_in, percent)}`
+      ? html`
+          ${say("sites.first.of", number(p.first_pass_pieces), count("batches.n", p.first_pass_batches))};${" "}
+          ${within(p.first_pass_in, percent)}
+        `
       : "",
   ],
 };
 
 function Row({ name, past, note, all }) {
   return html`<tr data-test="past" data-name=${all ? "" : name}>
-    <th scope="row">${all ? html`<b>${name}</b>` : name} ${note && html`<br /><small>${note}</small>`}</th>
+    <th scope="row">${all ? html`<b>${name}</b>` : name} ${note && html`<small>${note}</small>`}</th>
     ${Object.entries(figures).map(([k, of]) => {
       const [value, why] = of(past);
       return html`<td key=${k} class="n" data-test=${"past-" + k} data-label=${say("sites." + k)}>
-        <span><b>${value}</b>${why && html`<br /><small>${why}</small>`}</span>
+        <span><b>${value}</b>${why && html`<small>${why}</small>`}</span>
       </td>`;
     })}
   </tr>`;
@@ -58,19 +57,28 @@ export function History() {
   return html`<section data-test="sites-history">
     <${Answered} answer=${answer} />
     ${v &&
-    html`<p data-test="period">${say("sites.history.of", dateText(v.from), dateText(v.to))}</p>
-      <table class="stack hours">
+    html`
+      <p data-test="period">${say("sites.history.of", dateText(v.from), dateText(v.to))}</p>
+      <table class="stack hours sites">
         <thead>
           <tr>
             <th scope="col">${say("sites.site")}</th>
-            ${Object.keys(figures).map((k) => html`<th key=${k} scope="col" class="n">${say("sites." + k)}</th>`)}
+            ${Object.keys(figures).map(
+              (k) => html`<th key=${k} scope="col" class="n">${say("sites." + k)}</th>`,
+            )}
           </tr>
         </thead>
         <tbody>
           ${v.sites.map((s) => html`<${Row} key=${s.name} name=${s.name} past=${s.past} note=${asOf(s)} />`)}
-          <${Row} name=${say("sites.all")} past=${v.all} note=${count("sites.finished.sites", v.all.sites)} all />
+          <${Row}
+            name=${say("sites.all")}
+            past=${v.all}
+            note=${count("sites.finished.sites", v.all.sites)}
+            all
+          />
         </tbody>
       </table>
-      <p class="soft">${say("sites.pooled")}</p>`}
+      <p class="soft">${say("sites.pooled")}</p>
+    `}
   </section>`;
 }

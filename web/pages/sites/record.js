@@ -1,4 +1,5 @@
 // How far the record of a site was read, in words.
+import { number } from "../../lib/numbers.js";
 import { moment } from "../../lib/times.js";
 import { count, say } from "../../lib/words.js";
 
@@ -10,7 +11,7 @@ export function recordText(s) {
     if (s.as_of) return say("sites.record.apart", moment(s.as_of));
     return s.newest ? say("sites.record.old", moment(s.newest)) : say("sites.record.empty");
   }
-  if (!s.as_of) return say("sites.record.reading");
+  if (!s.as_of) return say("sites.record.reading", number(s.behind));
   if (s.behind > 0) return count("sites.record.behind", s.behind, moment(s.as_of));
   return say(s.servers ? "sites.record.good" : "sites.record.closed", moment(s.as_of));
 }

@@ -74,11 +74,12 @@ function NowRow({ name, now, site }) {
     </td>
     <td class="n" data-test="late" data-label=${say("sites.late")}>${late(now.late)}</td>
     <td class="n" data-test="works" data-label=${say("sites.works")}>${number(now.works)}</td>
-    <td class="wide" data-test="record" data-reached=${site ? String(site.reached) : ""} data-label=${say("sites.record")}>
-      ${site
-        ? html`${recordText(site)}
-            <br /><small>${count("sites.entries", site.seq)}</small>`
-        : ""}
+    <td
+      class="wide"
+      data-test="record"
+      data-reached=${site ? String(site.reached) : ""}
+      data-label=${say("sites.record")}>
+      ${site ? html`${recordText(site)}<small>${count("sites.entries", site.seq)}</small>` : ""}
     </td>
   </tr>`;
 }
@@ -93,11 +94,13 @@ function Now({ v }) {
           ${say("sites.wrong", s.name, s.wrong.join(" "))}
         </p>`,
       )}
-    <table class="stack hours">
+    <table class="stack hours sites">
       <thead>
         <tr>
           <th scope="col">${say("sites.site")}</th>
-          ${["waits", "oldest", "late", "works"].map((k) => html`<th key=${k} scope="col" class="n">${say("sites." + k)}</th>`)}
+          ${["waits", "oldest", "late", "works"].map(
+            (k) => html`<th key=${k} scope="col" class="n">${say("sites." + k)}</th>`,
+          )}
           <th scope="col">${say("sites.record")}</th>
         </tr>
       </thead>
@@ -126,4 +129,7 @@ function Page() {
   `;
 }
 
-start(() => (me.value ? html`<${Page} />` : null));
+const NotHere = () =>
+  html`<h1>${say("sites.title")}</h1><p data-test="not-here">${say("sites.not-here")}</p>`;
+
+start(() => (me.value ? (me.value.sites ? html`<${Page} />` : html`<${NotHere} />`) : null));

@@ -24,7 +24,8 @@ function Line({ r }) {
   return html`<tr data-test="wait" data-card=${r.card}>
     <th scope="row"><b>${r.works_order || r.card}</b> ${r.works_order && html`<small>${r.card}</small>`}</th>
     ${Object.entries(cells).map(
-      ([k, v]) => html`<td key=${k} class=${k === "pieces" ? "n" : ""} data-label=${say("sites.col." + k)}>${v}</td>`,
+      ([k, v]) =>
+        html`<td key=${k} class=${k === "pieces" ? "n" : ""} data-label=${say("sites.col." + k)}>${v}</td>`,
     )}
   </tr>`;
 }
@@ -35,7 +36,9 @@ export function Waiting({ site, answer }) {
   return html`<section data-test="site-waits">
     <h2>${say("sites.waits.at", site)}</h2>
     <p class="deeds">
-      <button type="button" data-test="waits-close" onClick=${() => choose({ site: "" })}>${say("sites.waits.close")}</button>
+      <button type="button" data-test="waits-close" onClick=${() => choose({ site: "" })}>
+        ${say("sites.waits.close")}
+      </button>
       <button type="button" onClick=${() => print()}>${say("sites.waits.print")}</button>
     </p>
     <${Answered} answer=${answer} />
@@ -43,11 +46,12 @@ export function Waiting({ site, answer }) {
     ${v && v.rows.length === 0 && html`<p>${say("sites.waits.none", site)}</p>`}
     ${v &&
     v.rows.length > 0 &&
-    html`<table class="stack hours">
+    html`<table class="stack hours sites">
       <thead>
         <tr>
           ${["order", "part", "operation", "machine", "pieces", "since", "due"].map(
-            (k) => html`<th key=${k} scope="col" class=${k === "pieces" ? "n" : ""}>${say("sites.col." + k)}</th>`,
+            (k) =>
+              html`<th key=${k} scope="col" class=${k === "pieces" ? "n" : ""}>${say("sites.col." + k)}</th>`,
           )}
         </tr>
       </thead>
