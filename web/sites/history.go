@@ -17,7 +17,7 @@ type sitesHistoryView struct {
 	From  string     `json:"from"` // dates of the end of the batches, in each site's zone
 	To    string     `json:"to"`
 	Sites []sitePast `json:"sites"`
-	All   sitePeriod   `json:"all"` // of the batches of all sites together
+	All   sitePeriod `json:"all"` // of the batches of all sites together
 }
 
 // sitePast is the period at one site.

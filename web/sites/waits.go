@@ -14,8 +14,8 @@ import (
 
 // sitesView is what there is now.
 type sitesView struct {
-	Sites []siteNow `json:"sites"`
-	All   siteCounts   `json:"all"` // sums over the sites
+	Sites []siteNow  `json:"sites"`
+	All   siteCounts `json:"all"` // sums over the sites
 }
 
 // siteNow is one site now.
@@ -86,9 +86,9 @@ func (v *siteCounts) add(x *siteCounts) {
 
 // siteWaitsView is what waits at one site.
 type siteWaitsView struct {
-	Site siteView  `json:"site"`
-	Zone string    `json:"zone"` // the site's; empty = of the computer
-	Now  siteCounts   `json:"now"`
+	Site siteView   `json:"site"`
+	Zone string     `json:"zone"` // the site's; empty = of the computer
+	Now  siteCounts `json:"now"`
 	Rows []siteWait `json:"rows"` // the most urgent first
 }
 
