@@ -59,7 +59,7 @@ func (g *group) read(text string) error {
 		p := &g.places[len(g.places)-1]
 		host, known := strings.CutPrefix(word, "nats://")
 		host, name, last := strings.Cut(host, "/")
-		if !known || host == "" || p.stream != "" || last && !streamName.MatchString(name) {
+		if !known || host == "" || strings.HasSuffix(host, ":") || p.stream != "" || last && !streamName.MatchString(name) {
 			return errSites
 		}
 		p.urls, p.stream = append(p.urls, "nats://"+host), name
