@@ -32,7 +32,8 @@ type place struct {
 }
 
 const sitesUsage = "SITE=nats://ENGINE:4222,.../STREAM,SITE=... show the records of several sites, read-only: " +
-	"after the last engine of a site comes its stream, such as hall=nats://h1:4222,nats://h2:4222/SHOP,works=nats://w1:4222/SHOP2"
+	"after the last engine of a site comes its stream, such as hall=nats://h1:4222,nats://h2:4222/SHOP,works=nats://w1:4222/SHOP2; " +
+	"where each has a secret of its own, --secret SITE=FILE,SITE=FILE"
 
 func (g *group) flags(f *flag.FlagSet) {
 	f.Func("sites", sitesUsage, g.read)

@@ -14,6 +14,10 @@ const time = (s) => (s === null || s === undefined ? say("none") : span(s * 1000
 
 const within = (of, text) => (of ? say("between.95", text(of[0]), text(of[1])) : say("few"));
 
+/** @param {Past} p */
+const decided = (p) =>
+  say("sites.first.of", number(p.first_pass_pieces), count("batches.n", p.first_pass_batches));
+
 // The figures, each with what it rests on.
 /** @type {Record<string, (p: Past) => [unknown, unknown]>} */
 const figures = {
@@ -31,10 +35,7 @@ const figures = {
   first: (p) => [
     p.first_pass === null || p.first_pass === undefined ? say("none") : percent(p.first_pass),
     p.first_pass_batches
-      ? html`
-          ${say("sites.first.of", number(p.first_pass_pieces), count("batches.n", p.first_pass_batches))};${" "}
-          ${within(p.first_pass_in, percent)}
-        `
+      ? html`${decided(p)}; ${within(p.first_pass_in, percent)}`
       : "",
   ],
 };
