@@ -41,10 +41,11 @@ func TestSitesPage(t *testing.T) {
 	b.until(`[...document.querySelectorAll("[data-test=waits]")].map((x) => Number(x.textContent)).every((n, i, all) => n > 0 && (i < 2 || n === all[0] + all[1]))`)
 	b.until(`document.querySelectorAll("header nav a[href='/waits']").length === 0`)
 	b.until(`[...document.querySelectorAll("[data-test=past-finished] b")].map((x) => x.textContent).join() === "1,1,2"`)
-	b.until(`document.querySelector("[data-test=period]").textContent.includes("2026") || document.querySelector("[data-test=period]").textContent.includes("Nov")`)
+	b.until(`document.querySelector("[data-test=period]").textContent.includes("25 Nov")`)
 
 	away.Store(true)
 	b.waitFor("site-wrong").until(`document.querySelector("[data-test=site][data-name=works] [data-test=record]").textContent.includes("cannot be reached")`)
+	b.until(`document.querySelector("[data-test=site][data-name=''] [data-test=record]").textContent.includes("not as of now: works")`)
 	away.Store(false)
 	b.until(`!document.querySelector("[data-test=site-wrong]")`)
 

@@ -12,7 +12,7 @@ import { say } from "../../lib/words.js";
  */
 
 const min = (x) => (x === null || x === undefined ? say("none") : say("sites.compare.min", fixed(x, 2)));
-const points = (x) => percent(x);
+const points = (x) => say("sites.compare.points", fixed(100 * x, 1));
 const signed = (x, text) => (x > 0 ? "+" : x < 0 ? "−" : "±") + text(Math.abs(x));
 
 /** @type {Record<string, (x: number) => string>} */

@@ -5,7 +5,7 @@ import { Answered, useAnswer } from "../../lib/form.js";
 import { number, percent } from "../../lib/numbers.js";
 import { dateText, span } from "../../lib/times.js";
 import { count, say } from "../../lib/words.js";
-import { asOf } from "./record.js";
+import { asOf, restsOn } from "./record.js";
 
 /** @typedef {import("../../lib/types.js").Schema["SitePeriod"]} Past */
 
@@ -34,9 +34,7 @@ const figures = {
   scrap: (p) => [number(p.scrap), p.rejected === null || p.rejected === undefined ? "" : percent(p.rejected)],
   first: (p) => [
     p.first_pass === null || p.first_pass === undefined ? say("none") : percent(p.first_pass),
-    p.first_pass_batches
-      ? html`${decided(p)}; ${within(p.first_pass_in, percent)}`
-      : "",
+    p.first_pass_batches ? html`${decided(p)}; ${within(p.first_pass_in, percent)}` : "",
   ],
 };
 
@@ -71,12 +69,7 @@ export function History() {
         </thead>
         <tbody>
           ${v.sites.map((s) => html`<${Row} key=${s.name} name=${s.name} past=${s.past} note=${asOf(s)} />`)}
-          <${Row}
-            name=${say("sites.all")}
-            past=${v.all}
-            note=${count("sites.finished.sites", v.all.sites)}
-            all
-          />
+          <${Row} name=${say("sites.all")} past=${v.all} note=${restsOn(v.sites, v.all.sites)} all />
         </tbody>
       </table>
       <p class="soft">${say("sites.pooled")}</p>

@@ -25,3 +25,14 @@ export function asOf(s) {
   const t = s.as_of || s.newest;
   return t ? say("sites.asof", moment(t)) : say("sites.record.empty");
 }
+
+/**
+ * restsOn is how many sites a figure of all is of, and which of them are not as of now.
+ * @param {Site[]} sites
+ * @param {number} [n]
+ */
+export function restsOn(sites, n = sites.length) {
+  const older = sites.filter(asOf).map((s) => s.name);
+  const of = count("sites.finished.sites", n);
+  return older.length ? of + "; " + say("sites.all.older", older.join(", ")) : of;
+}

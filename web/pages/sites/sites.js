@@ -10,7 +10,7 @@ import { me, start } from "../../lib/shell.js";
 import { count, say } from "../../lib/words.js";
 import { Comparison } from "./compare.js";
 import { History } from "./history.js";
-import { recordText } from "./record.js";
+import { recordText, restsOn } from "./record.js";
 import { Waiting } from "./waiting.js";
 
 const AGAIN_MS = 5000; // how often the sites are looked at
@@ -49,7 +49,7 @@ function usePolled(path) {
 
 const late = (n) => (n > 0 ? html`<${Mark} kind="late">${number(n)}<//>` : number(n));
 
-function NowRow({ name, now, site }) {
+function NowRow({ name, now, site, note }) {
   const here = site && chosen.value.site === name;
   const open = (e) => {
     e.preventDefault();
@@ -79,7 +79,7 @@ function NowRow({ name, now, site }) {
       data-test="record"
       data-reached=${site ? String(site.reached) : ""}
       data-label=${say("sites.record")}>
-      ${site ? html`${recordText(site)}<small>${count("sites.entries", site.seq)}</small>` : ""}
+      ${site ? html`${recordText(site)}<small>${count("sites.entries", site.seq)}</small>` : note}
     </td>
   </tr>`;
 }
@@ -106,7 +106,7 @@ function Now({ v }) {
       </thead>
       <tbody>
         ${v.sites.map((s) => html`<${NowRow} key=${s.name} name=${s.name} now=${s.now} site=${s} />`)}
-        <${NowRow} name=${say("sites.all")} now=${v.all} site=${null} />
+        <${NowRow} name=${say("sites.all")} now=${v.all} site=${null} note=${restsOn(v.sites)} />
       </tbody>
     </table>
   </section>`;
