@@ -75,6 +75,11 @@ var needed = map[string]struct {
 	"/api/v1/changes":               {query: "?part=1001-04&before=1&after=2"},
 	"/api/v1/compare":               {query: "?part=1001-04"},
 	"/api/v1/next":                  {query: "?machine=T1"},
+	"/api/v1/sites":                 {status: 404},
+	"/api/v1/sites/waits":           {status: 404},
+	"/api/v1/sites/history":         {status: 404},
+	"/api/v1/sites/parts":           {status: 404},
+	"/api/v1/sites/compare":         {status: 404},
 	"/live":                         {status: 426},
 }
 

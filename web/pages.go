@@ -45,7 +45,7 @@ func desk(main, title, words string, styles ...string) page.Page {
 	switch words {
 	case "":
 		return p
-	case "compare":
+	case "compare", "sites":
 		p.Words = append(p.Words, "figures")
 	}
 	p.Main, p.Words = "web/pages/"+main, append(p.Words, words)
@@ -81,6 +81,7 @@ var pages = []struct {
 	{"/compare", traveler.DeedLook, desk("compare/compare.js", "compare.title", "compare", cssBatch, cssFigures, cssCompare)},
 	{"/compare/change", traveler.DeedLook, desk("compare/change.js", "change.title", "compare", cssBatch, cssFigures, cssCompare)},
 	{"/compare/machine", traveler.DeedLook, desk("compare/machine.js", "case.title", "compare", cssBatch, cssFigures, cssCompare)},
+	{"/sites", traveler.DeedLook, desk("sites/sites.js", "sites.title", "sites", cssBatch, cssFigures, "web/pages/sites/sites.css")},
 	{"/check", traveler.DeedLook, desk("check/check.js", "check.title", "figures", cssBatch, cssFigures)},
 	{"/batches", traveler.DeedLook, desk("batch/batches.js", "batches.title", "batch")},
 	{"/batch/:code", traveler.DeedLook, desk("batch/batch.js", "nav.batches", "batch", cssBatch)},
@@ -155,6 +156,9 @@ func (s *Server) routePages() {
 			h = s.reaching(h, isWall)
 			s.app.Get(p.path+"-sw.js", s.site.Worker(p.page, p.path+"?wall=1", deviceWorker, s.Reach))
 		}
+		if p.path == "/" && s.Sites {
+			h = toSites
+		}
 		if p.deed != "" {
 			h = s.signedIn(p.deed, h)
 		}
@@ -169,6 +173,9 @@ func (s *Server) routePages() {
 	s.app.Get("/wall/:secret", s.OpenScreen)
 	s.app.Get("/static/*", s.site.File)
 }
+
+// toSites leads to the first page of a server that has no shop of its own.
+func toSites(c *fiber.Ctx) error { return c.Redirect("/sites") }
 
 func always(*fiber.Ctx) bool { return true }
 

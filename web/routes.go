@@ -13,6 +13,7 @@ import (
 	"tallywalk/web/health"
 	"tallywalk/web/morning"
 	"tallywalk/web/plan"
+	"tallywalk/web/sites"
 )
 
 // Routes are all ways into the API, room by room.
@@ -50,6 +51,7 @@ func (s *Server) Routes() []ask.Route {
 		}),
 		s.printers.Routes(),
 		compare.Routes(s.Door, compare.Config{Print: s.cfg.PrintComparison}),
+		sites.Routes(s.Door, sites.Config{Sites: s.cfg.Sites, Compare: compare.NewSites(s.Door, s.cfg.Sites).Of}),
 	)
 }
 

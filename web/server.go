@@ -49,7 +49,7 @@ import (
 )
 
 // Config is what a server is made of. All fields but Servers, EntryURL, Hosts, Proxies, Trust,
-// Ahead, Room, Keeper, Disk, Pace and Printers are needed.
+// Ahead, Room, Keeper, Disk, Pace, Sites and Printers are needed.
 type Config struct {
 	Desk   story.Desk
 	Tables story.Tables
@@ -118,6 +118,9 @@ type Config struct {
 	// Printers reaches printers on the network; nil is for a server to which none can be
 	// added.
 	Printers paper.Printers
+	// Sites are the shops of a group, whose records this server follows and only shows; none
+	// is for a server of one shop.
+	Sites []ask.Site
 	// Sole reports whether this server, of several that keep one record, does what only one
 	// of them may; nil is for one that is alone.
 	Sole func() bool
@@ -153,7 +156,7 @@ func New(cfg Config) *Server {
 		Desk: watched{cfg.Desk, s}, Tables: cfg.Tables, Now: cfg.Now, Real: cfg.Real, Rand: cfg.Rand, Log: cfg.Log,
 		Servers: cfg.Servers, Floors: &ground.Floors{}, Open: cfg.Open, Secure: cfg.Secure, PublicURL: cfg.PublicURL,
 		EntryURL: cmp.Or(cfg.EntryURL, cfg.PublicURL), Zone: cfg.Zone, Language: cfg.Language, Currency: cmp.Or(cfg.Currency, "EUR"),
-		Version: cfg.Version, Pace: cmp.Or(cfg.Pace, 1), Boards: live.Names,
+		Sites: len(cfg.Sites) > 0, Version: cfg.Version, Pace: cmp.Or(cfg.Pace, 1), Boards: live.Names,
 	}, cfg.Hosts, cfg.Proxies)
 	s.live = live.New(s.Door, foreseen(cfg.Ahead))
 	s.ahead = webahead.New(s.Door, webahead.Config{Source: cfg.Ahead, Waiting: s.live.WaitingAt})

@@ -83,6 +83,7 @@ var rooms = []room{
 	{dir: "web/health", own: behindDoor, third: []string{"*"}, refused: []string{bbolt}, tests: testRooms},
 	{dir: "web/morning", own: behindDoor, third: []string{"*"}, refused: []string{bbolt}, tests: testRooms},
 	{dir: "web/compare", own: behindDoor, third: []string{"*"}, refused: []string{bbolt}, tests: testRooms},
+	{dir: "web/sites", own: behindDoor, third: []string{"*"}, refused: []string{bbolt}, tests: testRooms},
 	{dir: "web/printers", own: behindDoor, third: []string{"*"}, refused: []string{bbolt}, tests: testRooms},
 	{dir: "web/ahead", own: behindDoor, third: []string{"*"}, refused: []string{bbolt}, tests: testRooms},
 	{dir: "web/bigfloor", own: []string{"traveler/..."}},

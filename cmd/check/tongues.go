@@ -33,7 +33,7 @@ var (
 var tongues = []tongue{
 	{
 		dir: "web/lib/words", all: []string{"shared", "common", "desk", "station", "waits", "ground", "pace", "trust"},
-		desk: []string{"access", "ahead", "batch", "calendars", "compare", "figures", "health", "home", "lists", "morning", "printers", "typed"},
+		desk: []string{"access", "ahead", "batch", "calendars", "compare", "figures", "health", "home", "lists", "morning", "printers", "sites", "typed"},
 	},
 	{dir: "traveler/words", all: []string{"floor", "pages"}, desk: []string{"record", "compare"}},
 	{dir: "labels/words", single: true, all: []string{""}},

@@ -76,6 +76,7 @@ var gets = map[string][]string{
 	"/api/v1/export/:what": {"batches", "visits", "scans", "scans?format=jsonl", "scans?format=xlsx", "visits?format=xlsx"}, "/api/v1/ground/pictures/:ref": {"x"},
 	"/api/v1/pace/operation": {"operation?part=1001-04&route_rev=1&operation=10"}, "/api/v1/ground/walk": {"walk?from=T1&to=F1"},
 	"/api/v1/changes": {"changes?part=1001-04&before=1&after=2"}, "/api/v1/compare": {"compare?part=1001-04"}, "/api/v1/trace": {"trace?q=H71", "trace?q=W-502"},
+	"/api/v1/sites/waits": {"waits?site=hall"}, "/api/v1/sites/compare": {"compare?part=1001-04"},
 	"/api/v1/printers/:id": {"x"}, "/api/v1/batches/:code/label.pdf": {"W-501/label.pdf", "W-501/label.pdf?kind=review", "W-502/label.pdf?kind=scrap&size=62"},
 	"/live": {"live?board=waits", "live?board=ground", "live?board=pace"},
 }

@@ -38,6 +38,7 @@ type Config struct {
 	TLS       string           // off, local or files; empty is off
 	Cert, Key string           // files of the shop's own certificate
 	Together  together         // where several servers keep one record
+	Sites     group            // whose records are shown, read-only; none = a shop of its own
 	Copies    timetable        // of copies that are made while it serves
 	Open      bool             // the demo: nobody signs in
 	Now       func() time.Time // the shop's clock
@@ -73,6 +74,7 @@ func serveConfig(h host, args []string) (c Config, fresh string, err error) {
 	c.tlsFlags(f)
 	c.Copies.flags(f)
 	c.Together.flags(f)
+	c.Sites.flags(f)
 	asked := freshFlag(f)
 	f.Func("host", "another name that this server goes by; may be repeated", func(s string) error { c.Hosts = append(c.Hosts, s); return nil })
 	f.Func("proxy", "address of a proxy in front of this server, whose X-Forwarded-For says where requests come from; may be repeated", c.proxy)
@@ -90,7 +92,7 @@ func serveConfig(h host, args []string) (c Config, fresh string, err error) {
 	if len(c.Together.urls) > 0 && *asked != "" {
 		return c, "", &usageError{"--fresh is for a record in one folder; move the record back to it first"}
 	}
-	return c, *asked, errors.Join(c.tlsFault(), c.Copies.settle(), c.Together.settle())
+	return c, *asked, errors.Join(c.tlsFault(), c.Copies.settle(), c.settleSites(), c.Together.settle())
 }
 
 // proxy takes the address of a proxy.
@@ -129,8 +131,11 @@ func Run(ctx context.Context, h host, c Config) error {
 	if err != nil {
 		return err
 	}
-	err = hs.serve(ctx, stop, h, c, ln)
-	return errors.Join(err, hs.close())
+	shown, err := c.Sites.open(ctx, hs)
+	if err == nil {
+		err = hs.serve(ctx, stop, h, c, ln, shown)
+	}
+	return errors.Join(err, shown.close(), hs.close())
 }
 
 // open opens the folder: alone, or as one server's part.
@@ -152,7 +157,7 @@ func hostAt(h host, c *Config) host {
 	return h
 }
 
-func (hs *house) serve(ctx context.Context, stop context.CancelFunc, h host, c Config, ln net.Listener) error {
+func (hs *house) serve(ctx context.Context, stop context.CancelFunc, h host, c Config, ln net.Listener, shown mirrors) error {
 	set, zone, err := hs.fix(c, ln.Addr())
 	if err != nil {
 		return err
@@ -185,7 +190,7 @@ func (hs *house) serve(ctx context.Context, stop context.CancelFunc, h host, c C
 		Refusals: kiosk.Refusals,
 		Kiosk:    kiosk.Page(), Print: hs.printing(set), PrintBook: hs.printingBook(set), PrintLabels: printLabels, PrintSheet: printSheet, PrintComparison: printComparison, Pace: c.Pace, Pages: c.Pages,
 		Printers: &ipp.Client{}, Room: func() error { return roomIn(c.Dir) }, Disk: hs.disk, Keeper: copies.unless(c.Open),
-		Sole: hs.sole(), Servers: hs.others(),
+		Sole: hs.sole(), Servers: hs.others(), Sites: shown.sites(zone),
 	})
 	hs.onNews(srv.Look)
 	hs.served = srv.Desk
@@ -269,6 +274,10 @@ func hello(w io.Writer, c Config, set settings, base string) {
 	if c.Open {
 		base = c.entry(base)
 		fmt.Fprintf(w, "An invented shop. Waits: %s/waits   Station: %s/station   Questions: %s/questions\nEnd with Ctrl-C; nothing is kept.\n", base, base, base)
+		return
+	}
+	if len(c.Sites.places) > 0 {
+		fmt.Fprintf(w, "Shows the records of %s, and takes no scans. End with Ctrl-C.\n", c.Sites.names())
 		return
 	}
 	fmt.Fprintf(w, "Cards carry %s. End with Ctrl-C.\n", set.base())

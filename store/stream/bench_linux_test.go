@@ -137,7 +137,7 @@ type bareLoop struct {
 }
 
 func newBareLoop(b *testing.B, node, name string) *bareLoop {
-	li, err := dial([]string{node}, "bare", nil)
+	li, err := dial(&Options{URLs: []string{node}, Name: "bare"})
 	if err != nil {
 		b.Fatal(err)
 	}

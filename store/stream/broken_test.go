@@ -43,7 +43,7 @@ func TestANodeByItsName(t *testing.T) {
 			t.Errorf("%s is at %s, not %s", given, got, want)
 		}
 	}
-	li, err := dial([]string{"nats://localhost:" + portOf(t, node(t))}, "one", nil)
+	li, err := dial(&Options{URLs: []string{"nats://localhost:" + portOf(t, node(t))}, Name: "one"})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -129,7 +129,7 @@ func TestAFileWithMoreThanTheStreamMadeAgain(t *testing.T) {
 // lose removes a stream, as when its disks are lost.
 func lose(t *testing.T, url, name string) {
 	t.Helper()
-	li, err := dial([]string{url}, "lose", nil)
+	li, err := dial(&Options{URLs: []string{url}, Name: "lose"})
 	if err != nil {
 		t.Fatal(err)
 	}

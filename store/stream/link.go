@@ -9,8 +9,6 @@ import (
 	"time"
 
 	"github.com/nats-io/nats.go"
-
-	"tallywalk/store/secret"
 )
 
 // How a connection finds out that its node is gone, and how long an answer may take.
@@ -27,12 +25,12 @@ const (
 type link struct{ nc *nats.Conn }
 
 // dial connects to the first node that answers; the first of the list is the one that is
-// preferred. The secret may be nil.
-func dial(urls []string, name string, known *secret.Secret) (*link, error) {
+// preferred. One that only watches is connected later where none answers.
+func dial(o *Options) (*link, error) {
 	opts := nats.GetDefaultOptions()
-	opts.Servers, opts.NoRandomize, opts.Name = urls, true, name
-	if known != nil {
-		opts.Secure, opts.TLSConfig = true, known.TLS()
+	opts.Servers, opts.NoRandomize, opts.Name, opts.RetryOnFailedConnect = o.URLs, true, o.Name, o.Watch
+	if o.Secret != nil {
+		opts.Secure, opts.TLSConfig = true, o.Secret.TLS()
 	}
 	opts.Timeout, opts.PingInterval, opts.MaxPingsOut = dialTime, pingEvery, pingsLost
 	opts.AllowReconnect, opts.MaxReconnect, opts.ReconnectWait = true, -1, againEvery

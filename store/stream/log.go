@@ -34,6 +34,9 @@ type Options struct {
 	FlushEvery time.Duration
 	// Patience is how long a server waits for a sign of the one that decides; 0 = Patience.
 	Patience time.Duration
+	// Watch is for a server that only shows the record: it never decides, tells the others
+	// nothing, and opens from its own file where no engine answers.
+	Watch bool
 }
 
 // Log is a record in a stream, with the server's own file of it. It is a store.Shared.
@@ -43,7 +46,6 @@ type Log struct {
 	instance string
 	link     *link
 	tail     *tail
-	identity string // of the stream
 
 	far     atomic.Int64 // what it waits longer before it claims
 	reached traveler.Seq // end of the newest group that was read before there was a desk
@@ -66,7 +68,9 @@ type Log struct {
 	heard   time.Time // when there was a sign of the decider
 	twin    time.Time // when another server of this one's name was heard
 	silent  time.Time // since when the engine does not answer for the stream; zero while it does
-	good    time.Time // when an append went well last
+	good    time.Time // when an append went well last; a read, where it only watches
+	whole   time.Time // when all that the stream has was taken in
+	missing error     // why the stream was not found yet, where it only watches
 	ended   string    // where the record went on; empty while it goes on here
 	broken  error     // a message that cannot be; nothing is taken in after it
 	moved   chan struct{}
@@ -264,6 +268,9 @@ func (l *Log) Append(last traveler.Seq, entries []*traveler.Entry, rows []story.
 }
 
 func (l *Log) append(last traveler.Seq, entries []*traveler.Entry, rows []story.Row) error {
+	if l.opt.Watch {
+		return watches()
+	}
 	next, ok := l.turn()
 	if !ok {
 		return nobodyKept(store.ErrElsewhere)

@@ -27,7 +27,7 @@ func MoveTo(ctx context.Context, file *store.File, opt Options) error {
 	if opt.Progress == nil {
 		opt.Progress = func(uint64, uint64) {}
 	}
-	li, err := dial(opt.URLs, opt.Name, opt.Secret)
+	li, err := dial(&opt)
 	if err != nil {
 		return apart(err)
 	}
@@ -178,7 +178,7 @@ func MoveFrom(ctx context.Context, file *store.File, to string, opt Options) err
 	if seq, _ := file.Head(); seq > 0 {
 		return traveler.Fail(traveler.KindConflict, "stream.own", file.Path())
 	}
-	li, err := dial(opt.URLs, opt.Name, opt.Secret)
+	li, err := dial(&opt)
 	if err != nil {
 		return apart(err)
 	}

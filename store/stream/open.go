@@ -54,11 +54,15 @@ func open(ctx context.Context, file *store.File, opt Options) (*Log, error) {
 	if opt.Progress == nil {
 		opt.Progress = func(uint64, uint64) {}
 	}
-	li, err := dial(opt.URLs, opt.Name, opt.Secret)
+	li, err := dial(&opt)
 	if err != nil {
 		return nil, apart(err)
 	}
-	l, err := join(ctx, li, file, opt)
+	enter := join
+	if opt.Watch {
+		enter = watch
+	}
+	l, err := enter(ctx, li, file, opt)
 	if err != nil {
 		li.nc.Close()
 	}
@@ -88,20 +92,30 @@ func join(ctx context.Context, li *link, file *store.File, opt Options) (*Log, e
 	if last < at.Pos {
 		return nil, traveler.Fail(traveler.KindCorrupt, "stream.short", opt.Stream)
 	}
-	var id [8]byte
-	_, _ = rand.Read(id[:]) // it never fails
-	l := &Log{
-		opt: opt, link: li, identity: identity, instance: hex.EncodeToString(id[:]), mark: at,
-		news: make(chan struct{}, 1), stop: make(chan struct{}), moved: make(chan struct{}), peers: map[string]*peer{},
-	}
+	l := newLog(li, opt, at)
 	if err := l.load(ctx, file, last, end, again); err != nil {
 		return nil, err
 	}
-	l.Buffered = store.NewBuffered(file, opt.FlushEvery)
-	l.heard, l.good = opt.Real(), opt.Real()
-	l.tail = newTail(li, opt.Stream, fit.Subject(opt.Stream), fit.Kept(opt.Stream))
-	l.tail.gapless, l.tail.next, l.tail.give = true, l.next, l.took
+	l.over(file)
 	return l, nil
+}
+
+// newLog is a log that holds a stream up to a mark.
+func newLog(li *link, opt Options, at mark) *Log {
+	var id [8]byte
+	_, _ = rand.Read(id[:]) // it never fails
+	return &Log{
+		opt: opt, link: li, instance: hex.EncodeToString(id[:]), mark: at,
+		news: make(chan struct{}, 1), stop: make(chan struct{}), moved: make(chan struct{}), peers: map[string]*peer{},
+	}
+}
+
+// over lets a log go on from a file.
+func (l *Log) over(file *store.File) {
+	l.Buffered = store.NewBuffered(file, l.opt.FlushEvery)
+	l.heard, l.good = l.opt.Real(), l.opt.Real()
+	l.tail = newTail(l.link, l.opt.Stream, fit.Subject(l.opt.Stream), fit.Kept(l.opt.Stream))
+	l.tail.gapless, l.tail.next, l.tail.give, l.tail.ends = true, l.next, l.took, l.readAll
 }
 
 // Start begins to read, to tell the others, and to claim when nobody decides. doubt says
@@ -110,15 +124,21 @@ func (l *Log) Start(doubt func() bool) {
 	l.mu.Lock()
 	l.doubt = doubt
 	l.mu.Unlock()
-	l.done.Add(3)
+	l.done.Add(2)
 	go func() {
 		defer l.done.Done()
+		if !l.found() {
+			return
+		}
 		if err := l.tail.run(l.stop); err != nil {
 			l.breakOff(err)
 		}
 	}()
 	go l.sit()
-	go l.keepFar()
+	if !l.opt.Watch {
+		l.done.Add(1)
+		go l.keepFar()
+	}
 	l.tail.look()
 }
 
@@ -181,35 +201,43 @@ func (li *link) streamIs(ctx context.Context, name string) (identity string, las
 }
 
 // endOf is the end of the record in a stream. It fails with KindConflict when the record
-// went on elsewhere, which is the stream's last message then.
+// went on elsewhere.
 func (li *link) endOf(stream string, last uint64) (traveler.Seq, error) {
+	end, to, err := li.lastSays(stream, last)
+	if err == nil && to != "" {
+		err = traveler.Fail(traveler.KindConflict, "stream.ended", to)
+	}
+	return end, err
+}
+
+// lastSays is what the last message of a stream says: where the record ends, or where it
+// went on.
+func (li *link) lastSays(stream string, last uint64) (at traveler.Seq, to string, err error) {
 	if last == 0 {
-		return 0, nil
+		return 0, "", nil
 	}
 	some, err := li.read(stream, fit.Subject(stream), last)
 	if err != nil || len(some) == 0 {
-		return 0, apart(errors.Join(err, errGone))
+		return 0, "", apart(errors.Join(err, errGone))
 	}
 	kind, rest, err := kindOf(some[0].data)
 	if err != nil {
-		return 0, err
+		return 0, "", err
 	}
 	switch kind {
 	case kindGroup:
 		_, group, err := termOf(rest)
-		if err != nil {
-			return 0, err
+		if err == nil {
+			at, err = store.GroupEnd(group)
 		}
-		return store.GroupEnd(group)
+		return at, "", err
 	case kindClaim:
 		c, err := claimIn(rest)
-		return c.Seq, err
+		return c.Seq, "", err
 	}
 	var e end
-	if err := json.Unmarshal(rest, &e); err != nil {
-		return 0, err
-	}
-	return 0, traveler.Fail(traveler.KindConflict, "stream.ended", e.To)
+	err = json.Unmarshal(rest, &e)
+	return 0, e.To, err
 }
 
 // reached is how far a file holds a stream. again is true when it held another one of the
@@ -251,6 +279,9 @@ func (l *Log) load(ctx context.Context, file *store.File, last uint64, end trave
 			err = errGone
 		}
 		if err = errors.Join(err, ctx.Err()); err != nil {
+			if !again { // what was read holds, and the rest follows it
+				err = errors.Join(err, b.Flush())
+			}
 			return apart(err)
 		}
 		for i := range some {

@@ -120,7 +120,9 @@ func (l *Log) sit() {
 		}
 		now := l.opt.Real()
 		if now.Sub(beaten) >= beatEvery {
-			l.beat()
+			if !l.opt.Watch {
+				l.beat()
+			}
 			l.nudge()
 			beaten = now
 		}
@@ -158,7 +160,7 @@ func (l *Log) due(patience time.Duration) bool {
 	defer l.mu.Unlock()
 	quiet := l.opt.Real().Sub(l.heard)
 	switch {
-	case l.writes || l.broken != nil || l.ended != "":
+	case l.opt.Watch || l.writes || l.broken != nil || l.ended != "":
 		return false
 	case len(l.queue) > 0 && l.queue[len(l.queue)-1].seq > l.mark.Pos:
 		return false
@@ -218,8 +220,9 @@ func (l *Log) leave(now time.Time) {
 func (l *Log) stuck(now time.Time) bool {
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	waits := l.lost || now.Sub(l.heard) > l.late()
-	if l.writes || !waits || now.Sub(l.good) <= leaveAfter || now.Sub(l.heard) <= leaveAfter {
+	// Where nobody decides, who watches still reads.
+	waits := l.opt.Watch || (l.lost || now.Sub(l.heard) > l.late()) && now.Sub(l.heard) > leaveAfter
+	if l.writes || !waits || now.Sub(l.good) <= leaveAfter {
 		return false
 	}
 	l.good = now

@@ -207,6 +207,9 @@ func (t *Tables) Delete(table, key string) error {
 }
 
 func (t *Tables) send(table, key string, value []byte, head nats.Header) error {
+	if t.log.opt.Watch {
+		return watches()
+	}
 	if !rowFits(table, key) {
 		return traveler.Invalid("key", "form.missing")
 	}

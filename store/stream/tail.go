@@ -19,6 +19,7 @@ type tail struct {
 	gapless        bool          // sequences run without gaps, so that what wakes it can be taken
 	next           func() uint64 // sequence that is to be read next
 	give           func(message) (more bool)
+	ends           func() // called when all that is there was given; may be nil
 	poke           chan struct{}
 	came           chan message
 }
@@ -87,6 +88,9 @@ func (t *tail) fill() {
 			if t.gapless && m.seq > t.next() || !t.give(m) {
 				return
 			}
+		}
+		if err == nil && len(some) == 0 && t.ends != nil {
+			t.ends()
 		}
 		if err != nil || len(some) == 0 {
 			return // asked again when it wakes

@@ -72,6 +72,20 @@ func (h *History) Rejected() float64 {
 	return float64(h.Scrap) / float64(h.Started)
 }
 
+// InHistory reports whether a batch that was read from the beginning of a period is in its
+// figures: it ended before the period's end, or is on the floor and the period goes on up
+// to now.
+func InHistory(b *story.BatchFact, to, now time.Time) bool {
+	if b.Ended.IsZero() {
+		return GoesOn(to, now)
+	}
+	return b.Ended.Before(to)
+}
+
+// GoesOn reports whether a period goes on up to now, so that what is on the floor belongs
+// to it. The figures of a month that is over stay as they are.
+func GoesOn(to, now time.Time) bool { return to.Add(time.Minute).After(now) }
+
 // Histories adds up batches one by one. The zero value is ready.
 type Histories struct {
 	h           History

@@ -96,7 +96,39 @@ func (s *stepSum) add(o *story.OpFact, n int) {
 	s.Concession += o.Concession
 	s.Assumed += o.Assumed
 	s.fill(n)
-	s.shares = append(s.shares, stat.Share{Count: o.FirstGood, Of: max(o.FirstGood, o.Presented-o.Undecided)})
+	s.shares = append(s.shares, firstShare(o))
+}
+
+// firstShare is what came out good the first time at an operation, of what is decided.
+func firstShare(o *story.OpFact) stat.Share {
+	return stat.Share{Count: o.FirstGood, Of: max(o.FirstGood, o.Presented-o.Undecided)}
+}
+
+// FirstPasses adds up batches of any routes: what came out good the first time at all of
+// their operations together, of what is decided there. The zero value is ready.
+type FirstPasses struct{ shares []stat.Share }
+
+// Add counts a batch, and reports whether it is done.
+func (s *FirstPasses) Add(b *story.BatchFact) bool {
+	if b.State != story.StateDone || b.Joined != "" {
+		return false
+	}
+	var all stat.Share
+	for i := range b.Ops {
+		x := firstShare(&b.Ops[i])
+		all.Count += x.Count
+		all.Of += x.Of
+	}
+	if all.Of > 0 {
+		s.shares = append(s.shares, all)
+	}
+	return true
+}
+
+// Result is the share with its interval between batches; known is false where nothing is
+// decided.
+func (s *FirstPasses) Result() (y stat.Yield, known bool) {
+	return stat.BatchYield(s.shares, Confidence)
 }
 
 // fill stands for the batches that were not at the operation.

@@ -33,6 +33,8 @@ type House struct {
 	Boards    []string // the live boards by name; the first is the usual one
 	// Servers knows those that keep the record together; nil where one file does.
 	Servers story.Servers
+	// Sites says that this server shows the records of several sites, and has no shop.
+	Sites bool
 	// EntryURL is where a device begins that may not trust the server yet: over plain
 	// HTTP, where the server's authority is its own.
 	EntryURL string

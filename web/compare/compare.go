@@ -10,8 +10,6 @@ import (
 	"github.com/gofiber/fiber/v2"
 
 	"tallywalk/traveler"
-	"tallywalk/traveler/stat"
-	"tallywalk/traveler/story"
 	"tallywalk/traveler/study"
 	"tallywalk/web/ask"
 )
@@ -98,16 +96,10 @@ func queries(c *fiber.Ctx, name string) (out []string) {
 
 // usualSize is the median of the batches of a part; 50 when there are none.
 func (s *room) usualSize(part string) int {
-	var sizes []float64
-	_ = s.Desk.Facts(story.FactQuery{Part: part, Open: true, Bare: true}, func(b *story.BatchFact) bool {
-		sizes = append(sizes, float64(b.Started))
-		return true
-	})
-	if len(sizes) == 0 || part == "" {
-		return 50
+	if part == "" {
+		return usualOf(nil)
 	}
-	slices.Sort(sizes)
-	return max(1, int(stat.Median(sizes)))
+	return usualOf(s.sizesOf(part))
 }
 
 func (s *room) compare(in *compareAsk, language string) (*study.Comparison, error) {

@@ -282,6 +282,7 @@ type me struct {
 	PublicURL string          `json:"public_url"`
 	EntryURL  string          `json:"entry_url"`         // where a device begins that may not trust the server yet
 	Epoch     string          `json:"epoch"`             // names the record
+	Sites     bool            `json:"sites"`             // it shows the records of several sites, and has no shop of its own
 	Machine   *string         `json:"machine,omitempty"` // of a station
 	Device    *string         `json:"device,omitempty"`
 	// Servers keep this record together, by name; left out where one keeps it.
@@ -309,7 +310,7 @@ func (s *Door) getMe(c *fiber.Ctx) error {
 	out := me{
 		Name: p.Name, Role: p.Role, How: p.How, May: deeds, Languages: traveler.Languages(), Open: s.Open, Version: s.Version,
 		Zone: ask.ZoneName(s.Zone), Currency: s.Currency, Pace: s.Pace, Now: s.Time(), PublicURL: s.PublicURL, EntryURL: s.EntryURL, Epoch: s.Desk.Epoch(),
-		Servers: s.serversOf(),
+		Servers: s.serversOf(), Sites: s.Sites,
 	}
 	if p.How == ByStation {
 		var row pass

@@ -214,7 +214,7 @@ func (s *room) newTeller(sel *selection) *teller {
 
 func (t *teller) add(b *story.BatchFact) {
 	t.flow.Add(b)
-	if b.Ended.IsZero() && !t.sel.reaches(t.now) || !b.Ended.IsZero() && !b.Ended.Before(t.sel.to) {
+	if !measure.InHistory(b, t.sel.to, t.now) {
 		return // it was in the period's flow, and is in no other figure of it
 	}
 	t.on.Add(b)

@@ -7,6 +7,7 @@ import (
 	"github.com/gofiber/fiber/v2"
 
 	"tallywalk/traveler"
+	"tallywalk/traveler/measure"
 	"tallywalk/traveler/story"
 )
 
@@ -58,9 +59,8 @@ func (sel *selection) fits(b *story.BatchFact) bool {
 		(sel.Order == "" || strings.EqualFold(b.Order, sel.Order))
 }
 
-// reaches reports whether the period goes on up to now, so that what is on the
-// floor belongs to it. The figures of a month that is over stay as they are.
-func (sel *selection) reaches(now time.Time) bool { return sel.to.Add(time.Minute).After(now) }
+// reaches reports whether the period goes on up to now.
+func (sel *selection) reaches(now time.Time) bool { return measure.GoesOn(sel.to, now) }
 
 // reading says how the batches of a selection are read.
 type reading struct {

@@ -37,55 +37,6 @@ type weekAnswer struct {
 	}
 }
 
-// order is a batch that is made, inspected and delivered on one day: an hour at the lathe
-// from eight, half an hour at the inspection from ten, delivered at noon.
-type order struct {
-	name        string
-	day         int // of November 2026
-	good, scrap int
-	due         string
-}
-
-func (o order) play(t *testing.T, r *webtest.Rig, set func(time.Time)) {
-	t.Helper()
-	var now time.Time
-	at := func(hour, minute int) {
-		now = time.Date(2026, 11, o.day, hour, minute, 0, 0, time.UTC)
-		set(now)
-	}
-	at(7, 0)
-	all := o.good + o.scrap
-	body := map[string]any{
-		"id": webtest.NewID(), "part": "1002-11", "route_rev": "1", "pieces": all, "wanted": all, "works_order": o.name,
-		"due": o.due,
-	}
-	if status := r.Do("POST", "/api/v1/batches", body, nil); status != http.StatusCreated {
-		t.Fatalf("%s: %d", o.name, status)
-	}
-	card := r.Card(o.name)
-	say := func(s webtest.Said) {
-		t.Helper()
-		s["card"], s["at"] = card, now.Format(time.RFC3339)
-		if a := r.Scan(s)[0]; a.Outcome != "kept" {
-			t.Fatalf("%v: %+v", s, a)
-		}
-	}
-	at(8, 0)
-	say(webtest.Said{"station": "T1", "action": "run"})
-	at(9, 0)
-	made := webtest.Said{"station": "T1", "action": "finish", "good": o.good}
-	if o.scrap > 0 {
-		made["scrap"] = []any{map[string]any{"reason": "size", "n": o.scrap}}
-	}
-	say(made)
-	at(10, 0)
-	say(webtest.Said{"station": "Q1", "action": "run"})
-	at(10, 30)
-	say(webtest.Said{"station": "Q1", "action": "finish", "good": o.good})
-	at(12, 0)
-	say(webtest.Said{"station": "office", "action": "deliver", "pieces": o.good})
-}
-
 // Two weeks by hand: one line short though in time, then one late though in full, and one
 // as it should be. Late and short are two figures (common practice, no source).
 func TestWeek(t *testing.T) {
@@ -94,10 +45,11 @@ func TestWeek(t *testing.T) {
 	set := func(at time.Time) { now.Store(&at) }
 	set(time.Date(2026, 11, 17, 5, 0, 0, 0, time.UTC))
 	r := webtest.New(t, webtest.Options{Now: func() time.Time { return *now.Load() }}).As(traveler.RoleSupervisor)
-	for _, o := range []order{
-		{"W-600", 17, 9, 1, "2026-11-18"}, {"W-601", 24, 5, 0, "2026-11-23"}, {"W-602", 25, 7, 0, "2026-11-30"},
+	for _, o := range []webtest.Order{
+		{Name: "W-600", Day: 17, Good: 9, Scrap: 1, Due: "2026-11-18"}, {Name: "W-601", Day: 24, Good: 5, Due: "2026-11-23"},
+		{Name: "W-602", Day: 25, Good: 7, Due: "2026-11-30"},
 	} {
-		o.play(t, r, set)
+		r.Play(o, set)
 	}
 	set(time.Date(2026, 11, 27, 15, 0, 0, 0, time.UTC))
 	ask := func(query string) (v weekAnswer) {

@@ -70,6 +70,12 @@ const places = [
   ["/calendars", "nav.shop", "look"],
 ];
 
+// What a server has that shows the records of several sites and has no shop of its own.
+const ofSites = [
+  ["/sites", "nav.sites", "look"],
+  ["/accounts", "nav.accounts", "accounts"],
+];
+
 // Pages behind one entry of the bar have a bar of their own: [path, word, deed], the
 // deed where not everybody who looks may.
 const ofShop = [
@@ -118,7 +124,7 @@ const asks = signal(0);
 
 // Not asked by a wall screen, which may not.
 async function countQuestions() {
-  if (document.hidden || !may("look") || me.value?.how === "screen") return;
+  if (document.hidden || !may("look") || me.value?.sites || me.value?.how === "screen") return;
   try {
     asks.value = (await get("/api/v1/questions/open")).open;
   } catch {
@@ -161,7 +167,7 @@ function Bar() {
       ${me.value &&
       html`
         <nav aria-label=${say("nav.label")}>
-          ${places
+          ${(me.value.sites ? ofSites : places)
             .filter(([, , d]) => may(d))
             .map(
               ([path, word]) => html`<a href=${path} aria-current=${at(path) ? "page" : undefined}>
@@ -173,7 +179,7 @@ function Bar() {
             )}
         </nav>
         <${Who} />
-        ${may("look") && html`<${Find} failed=${failed} />`}
+        ${may("look") && !me.value.sites && html`<${Find} failed=${failed} />`}
       `}
       <${LanguageChoice} failed=${failed} />
     </header>

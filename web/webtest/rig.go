@@ -28,6 +28,7 @@ import (
 	"tallywalk/traveler/story"
 	"tallywalk/traveler/study"
 	"tallywalk/web"
+	"tallywalk/web/ask"
 	"tallywalk/web/door"
 )
 
@@ -54,6 +55,8 @@ type Options struct {
 	Printers paper.Printers
 	// Servers are those that keep the record together; nil = one file does.
 	Servers story.Servers
+	// Sites are those that it shows, in place of a shop of its own.
+	Sites []ask.Site
 	// Listen is where the server answers; any free port of 127.0.0.1.
 	Listen string
 }
@@ -121,7 +124,7 @@ func (r *Rig) configure(o Options, random io.Reader) {
 		source = o.Ahead(r.Desk)
 	}
 	r.cfg = web.Config{
-		Ahead: source, Servers: o.Servers,
+		Ahead: source, Servers: o.Servers, Sites: o.Sites,
 		Desk: r.Desk, Tables: r.Tables, Now: r.now, Real: time.Now, Rand: random, Log: cmp.Or(o.Log, slog.New(slog.DiscardHandler)),
 		Open:      o.Open,
 		PublicURL: cmp.Or(o.Public, "http://localhost"), Hosts: o.Hosts, Proxies: o.Proxies, Zone: time.UTC, Language: o.Language,
