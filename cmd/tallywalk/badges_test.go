@@ -50,7 +50,7 @@ var posts = map[string]string{
 	"/api/v1/copies": `{}`, "/api/v1/clock": `{"right":true}`, "/api/v1/language": `{"language":"de"}`,
 	"/api/v1/sign-in": `{"name":"Ada","password":"wrong all the same"}`, "/api/v1/sign-out": `{}`, "/api/v1/first": `{"code":"x","name":"x","password":"x"}`, "/api/v1/enrol": `{"code":"x"}`,
 	"/api/v1/ground/plan": `{"corners":[],"aisles":[]}`, "/api/v1/ground/pictures": `<svg/>`, "/api/v1/calendars": `{"calendar":"x","turns":[],"dry":true}`,
-	"/api/v1/machines": `{"machine":"T1"}`, "/api/v1/routes": `{}`,
+	"/api/v1/machines": `{"machine":"T1"}`, "/api/v1/routes": `{}`, "/api/v1/crossing": `{}`,
 	"/api/v1/compare":            `{"part":"1001-04","size":10,"routes":[{"route_rev":"1"},{"route_rev":"1","one_off":1}]}`,
 	"/api/v1/compare/page.pdf":   `{"part":"1001-04","size":10,"routes":[{"route_rev":"1"},{"route_rev":"1","one_off":1}]}`,
 	"/api/v1/compare/sheet.xlsx": `{"part":"1001-04","size":10,"routes":[{"route_rev":"1"},{"route_rev":"1","one_off":1}]}`,

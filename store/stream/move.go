@@ -56,14 +56,20 @@ func (li *link) elsewhere(ctx context.Context, file *store.File) error {
 		return err
 	}
 	name, _, _ := strings.Cut(was.Stream, " ")
-	identity, last, err := li.streamIs(ctx, name)
-	if err != nil || identity != was.Stream {
-		return nil // it is not there, or too much of it is gone for it to answer within openTime
-	}
-	if _, err := li.endOf(name, last); err != nil {
-		return nil // it went on elsewhere, or cannot be read
+	if !li.goesOn(ctx, name, was.Stream) {
+		return nil
 	}
 	return traveler.Fail(traveler.KindConflict, "stream.alive", file.Path(), name)
+}
+
+// goesOn reports whether a stream is there and has not ended. One of which too much is gone
+// does not answer within openTime.
+func (li *link) goesOn(ctx context.Context, name, identity string) bool {
+	is, last, err := li.streamIs(ctx, name)
+	if err == nil && is == identity {
+		_, err = li.endOf(name, last)
+	}
+	return err == nil && is == identity
 }
 
 // unmake removes a stream and a bucket that were made and could not be filled, so that it

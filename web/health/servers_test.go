@@ -29,8 +29,9 @@ type shown struct {
 func TestServersAreShown(t *testing.T) {
 	t.Parallel()
 	at := time.Date(2026, 11, 25, 9, 0, 0, 0, time.UTC)
+	clock := func() time.Time { return at } // servers are heard by the computer's
 	heard := &webtest.Servers{}
-	r := webtest.New(t, webtest.Options{Servers: heard, Now: func() time.Time { return at }})
+	r := webtest.New(t, webtest.Options{Servers: heard, Now: clock, Real: clock})
 	boss := r.As(traveler.RoleSupervisor)
 	heard.Hear(
 		story.Server{Name: "hall 1", URL: "http://hall-1:8080", Self: true, Term: 7, Seq: 1200},

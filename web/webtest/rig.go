@@ -34,6 +34,8 @@ import (
 
 // Options are what a rig is made of; each may be left out.
 type Options struct {
+	// Real is the computer's clock; nil = time.Now.
+	Real    func() time.Time
 	Open    bool             // as in the demo: nobody signs in
 	Empty   bool             // without the example shop
 	Now     func() time.Time // the shop's clock; the real one
@@ -68,6 +70,7 @@ type Rig struct {
 	Client
 	root   string
 	now    func() time.Time
+	real   func() time.Time
 	Desk   story.Desk
 	Tables story.Tables
 	Server *web.Server
@@ -80,6 +83,9 @@ type Rig struct {
 func New(t testing.TB, o Options) *Rig {
 	t.Helper()
 	r := &Rig{Client: Client{T: t}, root: Root(t), now: o.Now}
+	if r.real = o.Real; r.real == nil {
+		r.real = time.Now
+	}
 	if r.now == nil {
 		r.now = time.Now
 	}
@@ -125,7 +131,7 @@ func (r *Rig) configure(o Options, random io.Reader) {
 	}
 	r.cfg = web.Config{
 		Ahead: source, Servers: o.Servers, Sites: o.Sites,
-		Desk: r.Desk, Tables: r.Tables, Now: r.now, Real: time.Now, Rand: random, Log: cmp.Or(o.Log, slog.New(slog.DiscardHandler)),
+		Desk: r.Desk, Tables: r.Tables, Now: r.now, Real: r.real, Rand: random, Log: cmp.Or(o.Log, slog.New(slog.DiscardHandler)),
 		Open:      o.Open,
 		PublicURL: cmp.Or(o.Public, "http://localhost"), Hosts: o.Hosts, Proxies: o.Proxies, Zone: time.UTC, Language: o.Language,
 		Version: cmp.Or(o.Version, "test"),
