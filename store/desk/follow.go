@@ -13,6 +13,18 @@ func errElsewhere() error {
 	return &traveler.Error{Kind: traveler.KindBusy, Say: traveler.Msg{Key: "stream.nobody"}, Err: store.ErrElsewhere}
 }
 
+// sharedEntries is how many entries there are in a group that goes to other servers, after
+// which no more commands are taken: some 350 kB.
+const sharedEntries = 1024
+
+// most is how many entries make a group full.
+func (w *writer) most() int {
+	if w.shared != nil {
+		return sharedEntries
+	}
+	return groupEntries
+}
+
 // newsTogether is how much news is taken in before others have their turn.
 const newsTogether = 64
 

@@ -67,7 +67,7 @@ func (w *writer) run() {
 	defer close(w.commits)
 	for {
 		w.snapshotIfDue()
-		full := len(w.commands) >= groupLen || len(w.entries) >= groupEntries
+		full := len(w.commands) >= groupLen || len(w.entries) >= w.most()
 		queue, commits := w.d.queue, w.commits
 		if full {
 			queue = nil

@@ -178,8 +178,9 @@ func Passing(err error) bool {
 	return errors.As(err, &e) && (e.Kind == traveler.KindBusy || e.Say.Key == "stream.unfit")
 }
 
-// mostBytes is what a message of the record may have at least.
-const mostBytes = 1 << 20
+// mostBytes is what a message of the record may have at least: a group has 350 kB seldom, but
+// batches that are released together are one.
+const mostBytes = 4 << 20
 
 // streamIs gives what a stream is, by its name and when it was made, and its last sequence.
 func (li *link) streamIs(ctx context.Context, name string) (identity string, last uint64, err error) {
