@@ -2,6 +2,7 @@ package desk
 
 import (
 	"errors"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -14,10 +15,15 @@ import (
 // steady one, which does not.
 type twoClocks struct {
 	*clock
-	leapt time.Duration
+	off atomic.Int64 // how far it leapt; the desk reads it meanwhile
 }
 
-func (c *twoClocks) wall() time.Time { return c.now().Add(c.leapt) }
+func (c *twoClocks) wall() time.Time { return c.now().Add(c.leapt()) }
+
+func (c *twoClocks) leapt() time.Duration { return time.Duration(c.off.Load()) }
+
+// leap sets how far the clock is off.
+func (c *twoClocks) leap(to time.Duration) { c.off.Store(int64(to)) }
 
 func (c *twoClocks) steady() time.Duration { return c.now().Sub(time.Time{}.AddDate(2025, 0, 0)) }
 
@@ -53,9 +59,9 @@ func TestClockThatLeapsAndComesBack(t *testing.T) {
 		card := r.release("bracket", "", 10)
 		r.kept(worker, r.scan("L1", string(card), traveler.ActSetup))
 		seq, _ := r.desk.Head()
-		clocks.leapt = c.leap
+		clocks.leap(c.leap)
 		r.refusesAll(card, c.key)
-		clocks.leapt = 0
+		clocks.leap(0)
 		r.kept(worker, r.scan("L1", string(card), traveler.ActRun))
 		if got, _ := r.desk.Head(); got != seq+1 {
 			t.Errorf("%v: the record goes from %d to %d, want one entry more", c.leap, seq, got)
@@ -77,7 +83,7 @@ func TestClockThatGoesBackUnseenByTheRecord(t *testing.T) {
 	if r.desk.ClockDoubt() != nil {
 		t.Fatal("nothing happened, and yet the clock is in doubt")
 	}
-	clocks.leapt = -3 * time.Hour
+	clocks.leap(-3 * time.Hour)
 	r.refusesAll(card, "clock.back")
 }
 
@@ -87,7 +93,7 @@ func TestClockPutRightBySeconds(t *testing.T) {
 	r, clocks := clockRig(t)
 	card := string(r.release("bracket", "", 10))
 	for i := range 20 {
-		clocks.leapt += 4 * time.Second * time.Duration(1-2*(i%2))
+		clocks.leap(clocks.leapt() + 4*time.Second*time.Duration(1-2*(i%2)))
 		s := r.scan("L1", card, traveler.ActArrive)
 		r.hand.pass(-time.Minute)
 		s.At = r.hand.now().Add(-time.Minute)
@@ -109,7 +115,7 @@ func TestClockTrustedThoughTheRecordIsAhead(t *testing.T) {
 	r, clocks := clockRig(t)
 	card := r.release("bracket", "", 10)
 	r.kept(worker, r.scan("L1", string(card), traveler.ActSetup))
-	clocks.leapt = -2 * time.Hour
+	clocks.leap(-2 * time.Hour)
 	r.reopen() // a server started with its clock too early
 	r.refusesAll(card, "clock.behind")
 	r.desk.TrustClock()
@@ -119,7 +125,7 @@ func TestClockTrustedThoughTheRecordIsAhead(t *testing.T) {
 	if a, b := record[len(record)-2], record[len(record)-1]; b.Arrived.Before(a.Arrived) {
 		t.Errorf("arrived at %s after %s", b.Arrived, a.Arrived)
 	}
-	clocks.leapt = -4 * time.Hour
+	clocks.leap(-4 * time.Hour)
 	r.refusesAll(card, "clock.back")
 }
 
@@ -131,10 +137,10 @@ func TestClockTrustedDaysBehindTheRecord(t *testing.T) {
 	card := string(r.release("bracket", "", 10))
 	n := uint64(0)
 	now := func(s *traveler.Scan) { n++; s.N, s.At = n, clocks.wall() }
-	clocks.leapt = 72 * time.Hour
+	clocks.leap(72 * time.Hour)
 	r.reopen()
 	r.kept(worker, r.scan("L1", card, traveler.ActSetup, now))
-	clocks.leapt = 0
+	clocks.leap(0)
 	r.reopen()
 	r.refusesAll(traveler.Code(card), "clock.behind")
 	r.desk.TrustClock()

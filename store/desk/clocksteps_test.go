@@ -32,7 +32,7 @@ func (y *stepped) doubted() bool {
 	if newest.Sub(y.clocks.wall()) > clockSlack && newest.After(y.trusted) {
 		return true
 	}
-	return !y.fresh && (y.clocks.leapt-y.agreed).Abs() > clockSlack
+	return !y.fresh && (y.clocks.leapt()-y.agreed).Abs() > clockSlack
 }
 
 // send says what a station has kept, and keeps what is not taken.
@@ -42,7 +42,7 @@ func (y *stepped) send() {
 		s := y.kept[0]
 		a, err := y.desk.Scans(ctx, []story.Said{{By: worker, Scan: s}})
 		if doubted != (err != nil) || doubted != (y.desk.ClockDoubt() != nil) {
-			y.Fatalf("the clock is off by %v and was by %v: %v, doubt %+v", y.clocks.leapt, y.agreed, err, y.desk.ClockDoubt())
+			y.Fatalf("the clock is off by %v and was by %v: %v, doubt %+v", y.clocks.leapt(), y.agreed, err, y.desk.ClockDoubt())
 		}
 		if doubted {
 			if traveler.KindOf(err) != traveler.KindBusy {
@@ -51,7 +51,7 @@ func (y *stepped) send() {
 			y.refused++
 			return
 		}
-		y.agreed, y.fresh = y.clocks.leapt, false
+		y.agreed, y.fresh = y.clocks.leapt(), false
 		y.acked[s.ID] = a[0].Seq
 		y.kept = y.kept[1:]
 	}
@@ -64,15 +64,15 @@ func (y *stepped) happen() {
 	}
 	switch y.r.IntN(10) {
 	case 0, 1:
-		y.clocks.leapt += step(2 * time.Second)
+		y.clocks.leap(y.clocks.leapt() + step(2*time.Second))
 	case 2:
-		y.clocks.leapt += step(10 * time.Minute)
+		y.clocks.leap(y.clocks.leapt() + step(10*time.Minute))
 	case 3:
-		y.clocks.leapt += step(12 * time.Hour)
+		y.clocks.leap(y.clocks.leapt() + step(12*time.Hour))
 	case 4:
-		y.clocks.leapt += step(5 * 24 * time.Hour)
+		y.clocks.leap(y.clocks.leapt() + step(5*24*time.Hour))
 	case 5:
-		y.clocks.leapt = 0
+		y.clocks.leap(0)
 	case 6:
 		y.reopen()
 		y.fresh, y.trusted = true, time.Time{}
@@ -80,7 +80,7 @@ func (y *stepped) happen() {
 		if y.desk.ClockDoubt() != nil { // someone looks, and says that it is right
 			y.must(y.desk.Entries(1, func(e *traveler.Entry) bool { y.trusted = e.Arrived; return true }))
 			y.desk.TrustClock()
-			y.agreed, y.fresh = y.clocks.leapt, false
+			y.agreed, y.fresh = y.clocks.leapt(), false
 		}
 	default:
 		y.hand.pass(time.Duration(y.r.IntN(50)) * time.Minute)
@@ -103,7 +103,7 @@ func stepClock(t *testing.T, seed uint64) (refused int) {
 		y.kept = append(y.kept, s)
 		y.send()
 	}
-	clocks.leapt = 0
+	clocks.leap(0)
 	r.desk.TrustClock()
 	y.must(y.desk.Entries(1, func(e *traveler.Entry) bool { y.trusted = e.Arrived; return true }))
 	y.agreed = 0
