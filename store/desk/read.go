@@ -161,7 +161,7 @@ func loadRecord(log story.Log, root traveler.Code) ([]*traveler.Entry, error) {
 }
 
 func badRow(bucket, key string) error {
-	return traveler.Fail(traveler.KindCorrupt, "store.row", bucket, key)
+	return traveler.Fail(traveler.KindCorrupt, "store.row", bucket, legible(key))
 }
 
 func codeOf(v []byte) (c traveler.Code, err error) {

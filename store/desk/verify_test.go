@@ -178,3 +178,14 @@ func sayOf(err error) (m traveler.Msg) {
 	}
 	return m
 }
+
+// TestLegible says keys of damaged pages in one line.
+func TestLegible(t *testing.T) {
+	for key, want := range map[string]string{
+		"1001-04 B1": "1001-04 B1", "Größe": "Größe", "a\x00b\nc\xff": "a·b·c·", strings.Repeat("x", 5000): strings.Repeat("x", 80) + "…",
+	} {
+		if got := legible(key); got != want {
+			t.Errorf("%q is said as %q, want %q", key, got, want)
+		}
+	}
+}

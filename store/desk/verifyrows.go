@@ -8,6 +8,8 @@ import (
 	"slices"
 	"strings"
 	"time"
+	"unicode"
+	"unicode/utf8"
 
 	"tallywalk/store"
 	"tallywalk/traveler"
@@ -68,7 +70,24 @@ func (a *audit) rowFault(what, bucket, key string) {
 		part, rest, _ := strings.Cut(key, "\x00")
 		name = part + " " + end.UTC().Format(time.RFC3339) + " " + rest[8:]
 	}
-	a.fault("store.verify.row."+what, bucket, name)
+	a.fault("store.verify.row."+what, bucket, legible(name))
+}
+
+// mostLegible is how many characters of a key are said.
+const mostLegible = 80
+
+// legible is a key, which may be of a damaged page, as one line that can be read.
+func legible(key string) string {
+	out := []rune(strings.Map(func(r rune) rune {
+		if r == utf8.RuneError || !unicode.IsPrint(r) {
+			return '·'
+		}
+		return r
+	}, key))
+	if len(out) > mostLegible {
+		out = append(out[:mostLegible], '…')
+	}
+	return string(out)
 }
 
 // sameRow compares a row of a bucket that depends on nothing but the record.
