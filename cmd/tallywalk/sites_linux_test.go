@@ -63,8 +63,8 @@ func TestSites(t *testing.T) {
 	t.Parallel()
 	hall, works := newHome(t, 1), newKiller(t)
 	far := engines.Start(t, 1)
-	hall.runOut(append([]string{"move", "--from", hall.dir}, hall.record()...)...)
-	works.runOut("move", "--from", works.dir, "--record", far.URLs()[0], "--stream", "WORKS")
+	hall.runOut(hall.move(hall.dir, hall.urls(), "SHOP")...)
+	works.runOut("move", "--from", works.dir, "--to", far.URLs()[0], "--stream", "WORKS")
 	far.Kill(0)
 	sites := []string{"--sites", "hall=" + hall.set.URLs()[0] + "/SHOP,works=" + far.URLs()[0] + "/WORKS"}
 	group, scanner := t.TempDir(), hall.tok
