@@ -234,7 +234,7 @@ func lookPart(dir string, h host) (*house, error) {
 	return hs, nil
 }
 
-// addressAt is where stations reach a server that was not told.
+// addressAt is where stations reach a server that was given no address.
 func (t *together) addressAt(addr net.Addr, secured bool) string {
 	return cmp.Or(strings.TrimSuffix(t.address, "/"), over(publicURL(addr), secured))
 }

@@ -7,13 +7,13 @@
 //   - A node writes synchronously (sync_always). By itself the engine makes what it has acknowledged safe
 //     every two minutes, and a power cut in a hall that all three nodes hang on takes what was acknowledged
 //     since.
-//   - A node is told the routes of all nodes, itself included. The engine takes the number of routes for the
+//   - A node knows the routes of all nodes, itself included. The engine takes the number of routes for the
 //     number of nodes: were a node to leave itself out, two nodes with emptied disks of three would found a
 //     new, empty group.
 //   - The system account stays the engine's own. What servers may ask of all nodes is how they are set
 //     (Nodes); the subject is imported into the account that the record is in.
 //   - With a secret all connections are TLS with the one certificate that is made of it; see store/secret.
-//   - Clients are not told of other nodes: they know all of them from the start, and would be sent past a
+//   - Clients do not hear of other nodes: they know all of them from the start, and would be sent past a
 //     network address translation or a test's proxies.
 //   - A folder belongs to the node that began in it, by name: the engine knows nodes by their names, and
 //     would take the folder's votes for those of the other node.

@@ -12,7 +12,7 @@ import (
 )
 
 // TestClocksApart lets one of three servers have a clock that is hours off: it does not
-// decide while the others are there, whichever of those goes, what it is told goes through
+// decide while the others are there, whichever of those goes, what is said at it goes through
 // the others, and no arrival goes back.
 func TestClocksApart(t *testing.T) {
 	for _, off := range []time.Duration{3 * time.Hour, -3 * time.Hour} {

@@ -168,7 +168,7 @@ func (d *Desk) say(ctx context.Context, q question) ([]story.Answer, error) {
 		if !errors.Is(err, store.ErrElsewhere) {
 			return answers, err
 		}
-		// Nobody decides, or another than was thought. Who waits is not told before that
+		// Nobody decides, or another than was thought. Who waits hears nothing before that
 		// is settled: what was said may be kept.
 		select {
 		case <-moved:

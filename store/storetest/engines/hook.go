@@ -31,7 +31,7 @@ import (
 // asNode is the environment variable that makes a node of a test binary.
 const asNode = "TALLYWALK_ENGINE_NODE"
 
-// settings is what a process is told of the node that it is.
+// settings is what a process knows of the node that it is.
 type settings struct {
 	Name, Dir, Listen, Peers, Advertise, Secret string
 	Routes                                      []string
