@@ -20,9 +20,11 @@ var numbers = map[string]uint64{
 	string(traveler.ActDeliver): 19, string(traveler.ActCancel): 20, string(traveler.ActOn): 21,
 	string(traveler.ActOff): 22, string(traveler.ActReady): 23,
 	"key.next": 40, "key.all": 41, "key.ok": 42, "key.back": 43,
-	"outcome.good": 60, "outcome.scrap": 61, "outcome.rework": 62, "outcome.review": 63, "outcome.missing": 64, "outcome.reads": 65,
-	"when.now": 70, "when.5": 71, "when.15": 72, "when.30": 73, "when.60": 74, "when.break": 75, "when.end": 76,
-	"wait": 80, "pass": 81, "concession": 82, "count.setup": 83,
+	"outcome.good": 60, "outcome.scrap": 61, "outcome.rework": 62, "outcome.review": 63,
+	"outcome.missing": 64, "outcome.reads": 65,
+	"when.now": 70, "when.5": 71, "when.15": 72, "when.30": 73, "when.60": 74, "when.break": 75,
+	"when.end": 76,
+	"wait":     80, "pass": 81, "concession": 82, "count.setup": 83,
 	"0": 50, "1": 51, "2": 52, "3": 53, "4": 54, "5": 55, "6": 56, "7": 57, "8": 58, "9": 59,
 }
 
@@ -67,11 +69,13 @@ var onSheet = []struct {
 	names []string
 }{
 	{"actions_steps", []string{
-		"key.next", "arrive", "setup", "firstoff", "pass", "run", "stop", "wait", "count", "count.setup", "finish", "move", "send",
+		"key.next", "arrive", "setup", "firstoff", "pass", "run", "stop", "wait", "count", "count.setup",
+		"finish", "move", "send",
 		"receive", "split", "join", "hold", "free", "decide", "concession", "deliver", "undo", sheetReady,
 	}},
 	{"actions_counts", []string{
-		"1", "2", "3", "outcome.good", "outcome.scrap", "4", "5", "6", "outcome.rework", "outcome.review", "7", "8", "9",
+		"1", "2", "3", "outcome.good", "outcome.scrap", "4", "5", "6", "outcome.rework", "outcome.review",
+		"7", "8", "9",
 		"outcome.missing", "outcome.reads", "key.back", "0", "key.all", "key.ok",
 		"when.now", "when.5", "when.15", "when.30", "when.60", "when.break", "when.end",
 	}},
@@ -83,9 +87,11 @@ const sheetReady = string(traveler.ActReady)
 // onSheetOnly are the codes whose names on a sheet differ from a button's, because a
 // sheet does not know the batch, nor when it is read.
 var onSheetOnly = map[string]string{
-	"send": "sheet.send", "decide": "sheet.decide", "concession": "sheet.concession", "deliver": "sheet.deliver",
+	"send": "sheet.send", "decide": "sheet.decide", "concession": "sheet.concession",
+	"deliver":      "sheet.deliver",
 	"outcome.good": "good", "outcome.scrap": "scrap", "outcome.rework": "rework", "outcome.review": "review",
-	"outcome.missing": "missing", "outcome.reads": "reads", "when.5": "sheet.5", "when.15": "sheet.15", "when.30": "sheet.30",
+	"outcome.missing": "missing", "outcome.reads": "reads", "when.5": "sheet.5", "when.15": "sheet.15",
+	"when.30": "sheet.30",
 	"when.60": "sheet.60", "when.break": "sheet.break", "when.end": "sheet.end",
 }
 
@@ -94,7 +100,8 @@ var onSheetOnly = map[string]string{
 // scanning.
 func Sheet(reasons []traveler.Reason) []SheetGroup {
 	out := make([]SheetGroup, 0, len(onSheet)+1)
-	checksReady := slices.ContainsFunc(reasons, func(r traveler.Reason) bool { return r.Kind == traveler.ReasonReady })
+	checksReady := slices.ContainsFunc(reasons,
+		func(r traveler.Reason) bool { return r.Kind == traveler.ReasonReady })
 	for _, g := range onSheet {
 		codes := make([]SheetCode, 0, len(g.names))
 		for _, name := range g.names {

@@ -40,7 +40,8 @@ func TestActionCodesAreUnique(t *testing.T) {
 // Codes hang on walls: these were printed and must stay.
 func TestActionCodesStay(t *testing.T) {
 	for a, want := range map[traveler.Action]traveler.Code{
-		traveler.ActArrive: "A0000010R", traveler.ActSetup: "A0000020N", traveler.ActRun: "A0000040F", traveler.ActStop: "A0000050B",
+		traveler.ActArrive: "A0000010R", traveler.ActSetup: "A0000020N", traveler.ActRun: "A0000040F",
+		traveler.ActStop: "A0000050B",
 	} {
 		if got := kiosk.ActionCode(a); got != want {
 			t.Errorf("%s has the code %s, was %s", a, got, want)
@@ -58,13 +59,17 @@ func allCodes(reasons []traveler.Reason) (all []kiosk.SheetCode) {
 
 func TestSheet(t *testing.T) {
 	seen := map[traveler.Code]bool{}
-	for _, c := range allCodes([]traveler.Reason{{Kind: "scrap", Code: "burr", Text: "Burr"}, {Kind: "stop", Code: "burr", Text: "Burr"}}) {
-		if _, ok := traveler.ParseCode(string(c.Code)); !ok || seen[c.Code] || c.Word == "" || strings.Contains(c.Word, "{") {
+	for _, c := range allCodes(
+		[]traveler.Reason{{Kind: "scrap", Code: "burr", Text: "Burr"},
+			{Kind: "stop", Code: "burr", Text: "Burr"}}) {
+		if _, ok := traveler.ParseCode(string(c.Code)); !ok || seen[c.Code] || c.Word == "" ||
+			strings.Contains(c.Word, "{") {
 			t.Errorf("%+v is on the sheet", c)
 		}
 		seen[c.Code] = true
 	}
-	for _, x := range []traveler.Action{traveler.ActSetup, traveler.ActRun, traveler.ActCount, traveler.ActUndo} {
+	for _, x := range []traveler.Action{traveler.ActSetup, traveler.ActRun, traveler.ActCount,
+		traveler.ActUndo} {
 		if !seen[kiosk.ActionCode(x)] {
 			t.Errorf("%s is not on the sheet", x)
 		}

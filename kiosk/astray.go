@@ -4,7 +4,8 @@ package kiosk
 // that cannot do its first operation.
 func (l *look) astray() bool {
 	k := l.first()
-	return !l.seen() && !l.b.OnFloor && k < len(l.ts) && !l.isPlace() && !l.canWork(k) && !l.b.Ops[k].Outside()
+	return !l.seen() && !l.b.OnFloor && k < len(l.ts) && !l.isPlace() && !l.canWork(k) &&
+		!l.b.Ops[k].Outside()
 }
 
 // hasWork reports whether pieces are left for the operation meant here: where

@@ -78,14 +78,16 @@ func TestCasesCover(t *testing.T) {
 		t.Errorf("%d scans", scans)
 	}
 	for _, a := range []string{
-		"arrive", "setup", "firstoff", "run", "stop", "count", "finish", "hold", "free", "move", "send", "receive", "decide", "deliver", "ready",
+		"arrive", "setup", "firstoff", "run", "stop", "count", "finish", "hold", "free", "move", "send",
+		"receive", "decide", "deliver", "ready",
 	} {
 		if said[a] < 4 {
 			t.Errorf("%s is said %d times: %v", a, said[a], said)
 		}
 	}
 	for _, key := range []string{
-		"batch.held", "machine.wrong", "order.wrong", "firstoff.open", "firstoff.rejected", "count.started", "count.over", "role",
+		"batch.held", "machine.wrong", "order.wrong", "firstoff.open", "firstoff.rejected", "count.started",
+		"count.over", "role",
 		"ready.thing", "ready.begun",
 	} {
 		if refused[key] < 2 {
@@ -171,7 +173,8 @@ func fresh(t *testing.T, file string, want []byte) {
 	}
 	got, err := os.ReadFile(file)
 	if err != nil || !bytes.Equal(got, want) {
-		t.Errorf("%s is not what the rules say (%v); run go test ./kiosk -update, and read what changed", file, err)
+		t.Errorf("%s is not what the rules say (%v); run go test ./kiosk -update, and read what changed",
+			file, err)
 	}
 }
 
@@ -211,7 +214,8 @@ type walker struct {
 func (w *walker) needs() {
 	w.lists = true
 	w.shop = w.shop.With(&traveler.Change{From: morning, Reasons: []traveler.Reason{
-		{Kind: traveler.ReasonReady, Code: "fixture", Text: "Fixture", WorkCentres: []traveler.WorkCentre{"MILL"}},
+		{Kind: traveler.ReasonReady, Code: "fixture", Text: "Fixture",
+			WorkCentres: []traveler.WorkCentre{"MILL"}},
 		{Kind: traveler.ReasonReady, Code: "tools", Text: "Tools"},
 	}})
 }
@@ -227,7 +231,8 @@ func (w *walker) begin(i int) {
 	case i%8 == 5:
 		w.say("L1 run", "L1 finish good=45 rework=2 review=3")
 	case i%8 == 1:
-		w.say("L1 finish good=50", "M1 finish good=50", "M1 send op=30", "M1 receive op=30", "L2 run", "L2 finish good=50")
+		w.say("L1 finish good=50", "M1 finish good=50", "M1 send op=30", "M1 receive op=30", "L2 run",
+			"L2 finish good=50")
 	default:
 		for range (i % 2) * walkScans {
 			w.step()
@@ -249,7 +254,8 @@ func (w *walker) step() caseSaid {
 	w.now = w.now.Add(time.Duration(3+w.r.IntN(20)) * time.Minute)
 	s.ID, s.At, s.Card = traveler.ScanID(fmt.Sprintf("s%d", w.seq)), w.now, string(w.f.Batches[0].Card)
 	e := &traveler.Entry{
-		Seq: w.seq, Arrived: w.now, By: traveler.Actor{Name: "s", Role: role}, Scan: &s, Card: w.f.Batches[0].Card,
+		Seq: w.seq, Arrived: w.now, By: traveler.Actor{Name: "s", Role: role}, Scan: &s,
+		Card:    w.f.Batches[0].Card,
 		Machine: traveler.MachineID(s.Station),
 	}
 	f, m := w.f.Add(w.shop, e)
@@ -264,7 +270,8 @@ func (w *walker) step() caseSaid {
 		w.f = f
 	}
 	for _, id := range []traveler.MachineID{e.Machine, pick(w, caseMachines...)} {
-		r := pick(w, traveler.RoleOperator, traveler.RoleOperator, traveler.RoleInspector, traveler.RoleSupervisor)
+		r := pick(w, traveler.RoleOperator, traveler.RoleOperator, traveler.RoleInspector,
+			traveler.RoleSupervisor)
 		comes := w.r.IntN(3) == 0
 		as := string(id) + " " + string(r)
 		if comes {
@@ -282,20 +289,23 @@ func (w *walker) next() (traveler.Role, traveler.Scan) {
 		s.Anyway, s.Reason = true, cmp.Or(s.Reason, "told")
 		return w.role, s
 	}
-	role := pick(w, traveler.RoleOperator, traveler.RoleOperator, traveler.RoleOperator, traveler.RoleInspector, traveler.RoleSupervisor)
+	role := pick(w, traveler.RoleOperator, traveler.RoleOperator, traveler.RoleOperator,
+		traveler.RoleInspector, traveler.RoleSupervisor)
 	machine := w.place()
 	if w.lists && w.r.IntN(4) == 0 {
-		s := traveler.Scan{Station: string(machine), Action: traveler.ActReady, Operation: pick[traveler.Op](w, 0, 10, 20, 40, 50)}
+		s := traveler.Scan{Station: string(machine), Action: traveler.ActReady,
+			Operation: pick[traveler.Op](w, 0, 10, 20, 40, 50)}
 		w.tick(&s)
 		return role, s
 	}
 	if w.r.IntN(6) == 0 {
 		return role, w.bare(machine)
 	}
-	steps := slices.DeleteFunc(kiosk.Look(w.shop, w.f, 0, machine, role, false, w.now).Steps, func(x kiosk.Step) bool {
-		// What splits and joins is the server's to say: it gives the cards.
-		return x.Action == traveler.ActSplit || x.Action == traveler.ActJoin
-	})
+	steps := slices.DeleteFunc(kiosk.Look(w.shop, w.f, 0, machine, role, false, w.now).Steps,
+		func(x kiosk.Step) bool {
+			// What splits and joins is the server's to say: it gives the cards.
+			return x.Action == traveler.ActSplit || x.Action == traveler.ActJoin
+		})
 	if len(steps) == 0 {
 		return role, w.bare(machine)
 	}
@@ -328,7 +338,9 @@ func (w *walker) place() traveler.MachineID {
 // bare is a scan as the code of an action sheet makes it of a card nothing is
 // known of.
 func (w *walker) bare(machine traveler.MachineID) traveler.Scan {
-	s := traveler.Scan{Station: string(machine), Action: pick(w, traveler.ActSetup, traveler.ActRun, traveler.ActRun, traveler.ActRun, traveler.ActCount, traveler.ActFinish, traveler.ActHold, traveler.ActFirstOff)}
+	s := traveler.Scan{Station: string(machine),
+		Action: pick(w, traveler.ActSetup, traveler.ActRun, traveler.ActRun, traveler.ActRun,
+			traveler.ActCount, traveler.ActFinish, traveler.ActHold, traveler.ActFirstOff)}
 	if s.Action == traveler.ActCount || (s.Action == traveler.ActFirstOff && w.r.IntN(2) == 0) {
 		n := 1 + w.r.IntN(3)
 		s.Good = &n
@@ -339,7 +351,8 @@ func (w *walker) bare(machine traveler.MachineID) traveler.Scan {
 // said is a step with what it asks for.
 func (w *walker) said(machine traveler.MachineID, x kiosk.Step) traveler.Scan {
 	s := traveler.Scan{
-		Station: string(machine), Action: x.Action, Operation: x.Operation, Visit: x.Visit, Phase: x.Phase, For: x.For,
+		Station: string(machine), Action: x.Action, Operation: x.Operation, Visit: x.Visit, Phase: x.Phase,
+		For:    x.For,
 		Reason: x.Reason, To: string(x.To),
 	}
 	one := 1
@@ -365,7 +378,8 @@ func (w *walker) said(machine traveler.MachineID, x kiosk.Step) traveler.Scan {
 
 // tick says something of what an operation needs, on the list or not.
 func (w *walker) tick(s *traveler.Scan) {
-	s.For, s.Reason = pick(w, "fixture", "tools", ""), pick(w, story.ReadyThere, story.ReadyMissing, story.ReadyOpen)
+	s.For, s.Reason = pick(w, "fixture", "tools", ""), pick(w, story.ReadyThere, story.ReadyMissing,
+		story.ReadyOpen)
 }
 
 // count fills in pieces: some, all that are left, or too many.
@@ -406,11 +420,13 @@ func (w *walker) count(machine traveler.MachineID, x kiosk.Step, s *traveler.Sca
 func viewLine(s kiosk.Station) string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "op %d visit %s %s left %d of %d good %d scrap %d rework %d review %d missing %d first %v %s by %s short %d waiting %d %d blocked %s wait %s:",
-		s.Operation, s.Visit, s.VisitState, s.Left, s.Of, s.Good, s.Scrap, s.Rework, s.Review, s.Missing, s.FirstOff.Wanted,
+		s.Operation, s.Visit, s.VisitState, s.Left, s.Of, s.Good, s.Scrap, s.Rework, s.Review, s.Missing,
+		s.FirstOff.Wanted,
 		s.FirstOff.State, s.FirstOff.By, s.Short, s.ReworkWaiting, s.ReviewWaiting, s.Blocked, s.WaitReason)
 	for _, x := range s.Steps {
 		fmt.Fprintf(&b, " %s(%s)%s#%s", x.Key, strings.Join(x.Args, ","), opText(x.Operation), x.Visit)
-		for _, more := range []string{x.Phase, x.For, x.Reason, string(x.To), string(x.WorkCentre), string(x.Needs)} {
+		for _, more := range []string{x.Phase, x.For, x.Reason, string(x.To), string(x.WorkCentre),
+			string(x.Needs)} {
 			if more != "" {
 				b.WriteString("/" + more)
 			}

@@ -114,10 +114,14 @@ type Rejected struct {
 func Know(shop *traveler.Shop, f *story.Family, batch int, now time.Time) Known {
 	b := &f.Batches[batch]
 	k := Known{
-		Card: b.Card, Part: b.Part, PartName: b.Name, DrawingRev: b.Drawing, WorksOrder: b.Order, Released: b.Released,
-		Started: b.Started, Wanted: b.Wanted, Hot: b.Hot, Delivered: b.Delivered(), Place: b.Place, WaitReason: b.WaitReason,
-		Held: b.Held, HeldReason: b.HeldReason, Cancelled: !b.Cancelled.IsZero(), Joined: b.Joined, OnFloor: b.OnFloor,
-		First: b.First, EndMoved: b.Moved(0), Siblings: siblings(f, batch), Questions: openQuestions(f, b.Card),
+		Card: b.Card, Part: b.Part, PartName: b.Name, DrawingRev: b.Drawing, WorksOrder: b.Order,
+		Released: b.Released,
+		Started:  b.Started, Wanted: b.Wanted, Hot: b.Hot, Delivered: b.Delivered(), Place: b.Place,
+		WaitReason: b.WaitReason,
+		Held:       b.Held, HeldReason: b.HeldReason, Cancelled: !b.Cancelled.IsZero(), Joined: b.Joined,
+		OnFloor: b.OnFloor,
+		First:   b.First, EndMoved: b.Moved(0), Siblings: siblings(f, batch),
+		Questions: openQuestions(f, b.Card),
 	}
 	if record := f.Record(); len(record) > 0 {
 		k.Seq = record[len(record)-1].Seq
@@ -160,7 +164,8 @@ func (k *Known) pace(shop *traveler.Shop, f *story.Family, batch int, now time.T
 			continue
 		}
 		p := paceOf(shop, f, at, now)
-		v.RanS, v.CountedS, v.Made, v.CountedAt = p.ran.Seconds(), p.counted.Seconds(), p.made, moment(p.countedAt)
+		v.RanS, v.CountedS, v.Made, v.CountedAt = p.ran.Seconds(), p.counted.Seconds(), p.made, moment(
+			p.countedAt)
 		v.QuitsAt = moment(p.quits(now))
 		if v.ReworkFor == 0 {
 			v.NearlyAt = moment(p.nearly(ts[op].Left(), k.Route[op].CycleMin/float64(k.Route[op].PerCycle)))
@@ -171,10 +176,13 @@ func (k *Known) pace(shop *traveler.Shop, f *story.Family, batch int, now time.T
 func knownOp(b *story.Batch, o *traveler.Operation, t *story.Tally) KnownOp {
 	return KnownOp{
 		Operation: o.Number, WorkCentre: o.WorkCentre, Instruction: o.Instruction, SetupMin: o.SetupMin,
-		CycleMin: o.CycleMin, PerCycle: max(1, o.PiecesPerCycle), OutsideDays: o.OutsideDays, FirstOff: o.FirstOff,
-		Outside: o.Outside(), Skipped: b.IsSkipped(o.Number), Moved: b.Moved(o.Number), Good: t.Good, Scrap: t.Scrap,
-		ReworkOpen: t.ReworkOpen, ReviewOpen: t.ReviewOpen, Missing: t.Missing, Assumed: t.Assumed, Counted: t.Counted,
-		Said: t.Said,
+		CycleMin: o.CycleMin, PerCycle: max(1, o.PiecesPerCycle), OutsideDays: o.OutsideDays,
+		FirstOff: o.FirstOff,
+		Outside:  o.Outside(), Skipped: b.IsSkipped(o.Number), Moved: b.Moved(o.Number), Good: t.Good,
+		Scrap:      t.Scrap,
+		ReworkOpen: t.ReworkOpen, ReviewOpen: t.ReviewOpen, Missing: t.Missing, Assumed: t.Assumed,
+		Counted: t.Counted,
+		Said:    t.Said,
 	}
 }
 

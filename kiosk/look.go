@@ -27,9 +27,11 @@ type look struct {
 }
 
 func newLook(
-	shop *traveler.Shop, f *story.Family, batch int, machine traveler.MachineID, role traveler.Role, now time.Time,
+	shop *traveler.Shop, f *story.Family, batch int, machine traveler.MachineID, role traveler.Role,
+	now time.Time,
 ) *look {
-	l := &look{shop: shop, f: f, b: &f.Batches[batch], batch: batch, role: role, now: now, ts: f.Tallies(batch)}
+	l := &look{shop: shop, f: f, b: &f.Batches[batch], batch: batch, role: role, now: now,
+		ts: f.Tallies(batch)}
 	m, ok := shop.Machine(machine, now)
 	if !ok {
 		m = traveler.Machine{ID: machine, Name: string(machine)}
@@ -129,7 +131,8 @@ func (l *look) hints(s *Station) {
 		return
 	}
 	if !o.Outside() && !l.canWork(l.k) {
-		s.said.machine = sentence("machine.wrong", o.Number.String(), string(o.WorkCentre), string(l.machine.ID))
+		s.said.machine = sentence("machine.wrong", o.Number.String(), string(o.WorkCentre),
+			string(l.machine.ID))
 		return
 	}
 	if l.b.OnFloor && !l.seen() {
@@ -172,7 +175,8 @@ func (l *look) seen() bool {
 func (l *look) undo() *Undo {
 	for _, line := range l.f.Lines.Backward() {
 		s := line.Entry.Scan
-		if line.Batch != l.batch || line.Fate != story.FateTold || line.Entry.Machine != l.machine.ID || isAboutScan(s) {
+		if line.Batch != l.batch || line.Fate != story.FateTold || line.Entry.Machine != l.machine.ID ||
+			isAboutScan(s) {
 			continue
 		}
 		until := line.At.Add(story.UndoTime)

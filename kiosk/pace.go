@@ -43,7 +43,8 @@ type pace struct {
 // paceOf is the pace of a visit.
 func paceOf(shop *traveler.Shop, f *story.Family, visit int, now time.Time) pace {
 	v := &f.Visits[visit]
-	p := pace{made: v.Good + v.Scrap + v.Rework + v.Review + v.Missing - v.SetupPieces, countedAt: lastCount(f, visit)}
+	p := pace{made: v.Good + v.Scrap + v.Rework + v.Review + v.Missing - v.SetupPieces,
+		countedAt: lastCount(f, visit)}
 	if !shop.Unattended(v.Machine, now) {
 		p.hours = shop.Hours(v.Machine, now)
 	}

@@ -40,26 +40,40 @@ func TestStepsOfARole(t *testing.T) {
 		without []string // and that are not
 		notices []string
 	}{
-		"first-off with inspection":          {refused[:2], "L1", op, "", []string{"setup.again", "stop", "run"}, []string{"verdict"}, nil},
-		"the same for the inspector":         {refused[:2], "L1", insp, "verdict needs verdict", []string{"run"}, nil, nil},
-		"the same, seen at inspection":       {refused[:2], "Q1", op, "", nil, []string{"verdict"}, []string{"who.firstoff"}},
-		"first-off refused":                  {refused, "L1", op, "firstoff", []string{"setup.again", "finish"}, []string{"run", "run.on"}, nil},
-		"first-off refused, inspector":       {refused, "L1", insp, "firstoff", []string{"run"}, nil, nil},
-		"refused at the twin":                {refused, "L2", op, "setup", []string{"setup", "arrive"}, []string{"run"}, nil},
-		"refused while it ran":               {anyway, "L1", op, "setup.again", []string{"firstoff", "stop"}, []string{"run", "run.on"}, nil},
-		"refused, stopped":                   {append(slices.Clone(anyway), "L1 stop reason=tool"), "L1", op, "setup.again", []string{"firstoff"}, []string{"run.on"}, nil},
-		"refused, another submitted":         {append(slices.Clone(refused), "L1 firstoff"), "L1", op, "", nil, []string{"verdict"}, nil},
-		"refused, then passed":               {append(slices.Clone(refused), "L1 firstoff", "L1 firstoff good=1"), "L1", op, "run", nil, nil, nil},
-		"held":                               {[]string{"L1 hold reason=crack"}, "L1", op, "move needs place", nil, []string{"free", "hold"}, []string{"who.free"}},
-		"held, inspector":                    {[]string{"L1 hold reason=crack"}, "L1", insp, "move needs place", []string{"free"}, nil, nil},
-		"pieces on hold, seen at inspection": {[]string{"L1 run", "L1 finish good=48 review=2"}, "Q1", op, "", nil, []string{"decide", "concession"}, []string{"who.review"}},
-		"new":                                {nil, "L1", op, "setup", []string{"run", "split"}, []string{"hold"}, nil},
-		"nobody who may scan":                {nil, "L1", traveler.RolePlanner, "", nil, []string{"setup", "move"}, nil},
+		"first-off with inspection": {refused[:2], "L1", op, "",
+			[]string{"setup.again", "stop", "run"}, []string{"verdict"}, nil},
+		"the same for the inspector": {refused[:2], "L1", insp, "verdict needs verdict",
+			[]string{"run"}, nil, nil},
+		"the same, seen at inspection": {refused[:2], "Q1", op, "", nil, []string{"verdict"},
+			[]string{"who.firstoff"}},
+		"first-off refused": {refused, "L1", op, "firstoff",
+			[]string{"setup.again", "finish"}, []string{"run", "run.on"}, nil},
+		"first-off refused, inspector": {refused, "L1", insp, "firstoff", []string{"run"}, nil, nil},
+		"refused at the twin": {refused, "L2", op, "setup", []string{"setup", "arrive"},
+			[]string{"run"}, nil},
+		"refused while it ran": {anyway, "L1", op, "setup.again", []string{"firstoff", "stop"},
+			[]string{"run", "run.on"}, nil},
+		"refused, stopped": {append(slices.Clone(anyway), "L1 stop reason=tool"), "L1", op,
+			"setup.again", []string{"firstoff"}, []string{"run.on"}, nil},
+		"refused, another submitted": {append(slices.Clone(refused), "L1 firstoff"), "L1", op, "",
+			nil, []string{"verdict"}, nil},
+		"refused, then passed": {
+			append(slices.Clone(refused), "L1 firstoff", "L1 firstoff good=1"), "L1", op, "run", nil, nil,
+			nil},
+		"held": {[]string{"L1 hold reason=crack"}, "L1", op, "move needs place",
+			nil, []string{"free", "hold"}, []string{"who.free"}},
+		"held, inspector": {[]string{"L1 hold reason=crack"}, "L1", insp,
+			"move needs place", []string{"free"}, nil, nil},
+		"pieces on hold, seen at inspection": {[]string{"L1 run", "L1 finish good=48 review=2"}, "Q1", op, "",
+			nil, []string{"decide", "concession"}, []string{"who.review"}},
+		"new":                 {nil, "L1", op, "setup", []string{"run", "split"}, []string{"hold"}, nil},
+		"nobody who may scan": {nil, "L1", traveler.RolePlanner, "", nil, []string{"setup", "move"}, nil},
 	} {
 		t.Run(name, func(t *testing.T) {
 			fl := newFloor(t)
 			fl.say(c.scans...)
-			s := kiosk.Look(fl.shop, fl.f, 0, traveler.MachineID(c.machine), c.role, false, fl.now.Add(time.Minute))
+			s := kiosk.Look(fl.shop, fl.f, 0, traveler.MachineID(c.machine), c.role, false,
+				fl.now.Add(time.Minute))
 			keys := keysOf(s)
 			if got := likelyStep(s); got != c.likely {
 				t.Errorf("likely %q, want %q of %q", got, c.likely, keys)
@@ -85,9 +99,11 @@ func TestStepsOfARole(t *testing.T) {
 func TestDrawingIsTheSupervisors(t *testing.T) {
 	fl := newFloor(t)
 	fl.supersede()
-	for role, offered := range map[traveler.Role]bool{traveler.RoleOperator: false, traveler.RoleInspector: false, traveler.RoleSupervisor: true} {
+	for role, offered := range map[traveler.Role]bool{traveler.RoleOperator: false,
+		traveler.RoleInspector: false, traveler.RoleSupervisor: true} {
 		s := kiosk.Look(fl.shop, fl.f, 0, "L1", role, false, fl.now)
-		if slices.Contains(keysOf(s), "drawing.use") != offered || slices.Contains(noticesOf(s), "who.drawing") == offered {
+		if slices.Contains(keysOf(s), "drawing.use") != offered ||
+			slices.Contains(noticesOf(s), "who.drawing") == offered {
 			t.Errorf("%s: steps %q, notices %q", role, keysOf(s), noticesOf(s))
 		}
 	}
@@ -113,17 +129,20 @@ func TestAllCounted(t *testing.T) {
 		scans           []string
 		machine, likely string
 	}{
-		"its twin is still open":       {both, "L1", "move.to(MILL)"},
-		"the twin itself":              {both, "L2", "finish.all(0)"},
-		"47 good and 3 scrap, running": {[]string{"L1 run", "L1 count good=20", "L1 count good=27 scrap=3"}, "L1", "finish.all(47)"},
-		"stopped":                      {[]string{"L1 run", "L1 count good=50", "L1 stop reason=tool"}, "L1", "finish.all(50)"},
-		"being set up again":           {[]string{"L1 run", "L1 count good=50", "L1 setup"}, "L1", "finish.all(50)"},
-		"set up at the twin":           {[]string{"L2 setup", "L1 run", "L1 finish good=50"}, "L2", "finish.all(0)"},
+		"its twin is still open": {both, "L1", "move.to(MILL)"},
+		"the twin itself":        {both, "L2", "finish.all(0)"},
+		"47 good and 3 scrap, running": {[]string{"L1 run", "L1 count good=20", "L1 count good=27 scrap=3"},
+			"L1", "finish.all(47)"},
+		"stopped": {[]string{"L1 run", "L1 count good=50", "L1 stop reason=tool"}, "L1",
+			"finish.all(50)"},
+		"being set up again": {[]string{"L1 run", "L1 count good=50", "L1 setup"}, "L1", "finish.all(50)"},
+		"set up at the twin": {[]string{"L2 setup", "L1 run", "L1 finish good=50"}, "L2", "finish.all(0)"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			fl := newFloor(t)
 			fl.say(c.scans...)
-			s := kiosk.Look(fl.shop, fl.f, 0, traveler.MachineID(c.machine), traveler.RoleOperator, false, fl.now)
+			s := kiosk.Look(fl.shop, fl.f, 0, traveler.MachineID(c.machine), traveler.RoleOperator, false,
+				fl.now)
 			if got := likelyStep(s); got != c.likely {
 				t.Errorf("likely %q, want %q", got, c.likely)
 			}

@@ -24,17 +24,22 @@ type floor struct {
 
 func newFloor(t *testing.T) *floor {
 	t.Helper()
-	route := traveler.Route{Part: "SHAFT", PartName: "Drive shaft", DrawingRev: "B", Rev: "1", Operations: []traveler.Operation{
-		{Number: 10, WorkCentre: "LATHE", Instruction: "Turn both ends", SetupMin: 30, CycleMin: 2, PiecesPerCycle: 1, FirstOff: true},
-		{Number: 20, WorkCentre: "MILL", Instruction: "Keyway", SetupMin: 0, CycleMin: 3, PiecesPerCycle: 2},
-		{Number: 30, WorkCentre: "PLATING", OutsideDays: 5, PiecesPerCycle: 1},
-		{Number: 40, WorkCentre: "LATHE", SetupMin: 10, CycleMin: 1, PiecesPerCycle: 1},
-	}}
+	route := traveler.Route{Part: "SHAFT", PartName: "Drive shaft", DrawingRev: "B", Rev: "1",
+		Operations: []traveler.Operation{
+			{Number: 10, WorkCentre: "LATHE", Instruction: "Turn both ends", SetupMin: 30, CycleMin: 2,
+				PiecesPerCycle: 1, FirstOff: true},
+			{Number: 20, WorkCentre: "MILL", Instruction: "Keyway", SetupMin: 0, CycleMin: 3,
+				PiecesPerCycle: 2},
+			{Number: 30, WorkCentre: "PLATING", OutsideDays: 5, PiecesPerCycle: 1},
+			{Number: 40, WorkCentre: "LATHE", SetupMin: 10, CycleMin: 1, PiecesPerCycle: 1},
+		}}
 	change := &traveler.Change{From: morning, Routes: []traveler.Route{route}}
 	for i, m := range []traveler.Machine{
 		{ID: "L1", Name: "Lathe 1", WorkCentre: "LATHE"}, {ID: "L2", Name: "Lathe 2", WorkCentre: "LATHE"},
-		{ID: "M1", Name: "Mill 1", WorkCentre: "MILL"}, {ID: "Q1", Name: "Inspection", WorkCentre: "CHECK", Kind: "inspection"},
-		{ID: "S1", Name: "Stores", WorkCentre: "STORES", Kind: "stores"}, {ID: "D1", Name: "Dock", WorkCentre: "DOCK", Kind: "dock"},
+		{ID: "M1", Name: "Mill 1", WorkCentre: "MILL"},
+		{ID: "Q1", Name: "Inspection", WorkCentre: "CHECK", Kind: "inspection"},
+		{ID: "S1", Name: "Stores", WorkCentre: "STORES", Kind: "stores"},
+		{ID: "D1", Name: "Dock", WorkCentre: "DOCK", Kind: "dock"},
 	} {
 		m.Code = code(traveler.KindMachine, uint64(i+1)*991)
 		change.Machines = append(change.Machines, m)
@@ -43,7 +48,8 @@ func newFloor(t *testing.T) *floor {
 	fl.seq++
 	fl.f = story.Fold(fl.shop, []*traveler.Entry{{
 		Seq: fl.seq, Arrived: morning, Rules: story.Rules, Card: code(traveler.KindBatch, 77),
-		Release: &traveler.Release{ID: fl.id(), Part: "SHAFT", RouteRev: "1", Pieces: 50, WorksOrder: "WO-7", Due: morning.AddDate(0, 0, 9)},
+		Release: &traveler.Release{ID: fl.id(), Part: "SHAFT", RouteRev: "1", Pieces: 50, WorksOrder: "WO-7",
+			Due: morning.AddDate(0, 0, 9)},
 	}})
 	return fl
 }
@@ -80,11 +86,13 @@ func (fl *floor) one(line string) {
 	fl.now = fl.now.Add(time.Duration(gap) * time.Minute)
 	fl.seq++
 	s := &traveler.Scan{
-		ID: fl.id(), At: fl.now, Station: w[0], Card: string(fl.f.Batches[0].Card), Action: traveler.Action(w[1]),
+		ID: fl.id(), At: fl.now, Station: w[0], Card: string(fl.f.Batches[0].Card),
+		Action:   traveler.Action(w[1]),
 		Operator: "P1", Device: "D1", Anyway: true,
 	}
 	e := &traveler.Entry{
-		Seq: fl.seq, Arrived: fl.now, By: traveler.Actor{Name: "s", Role: traveler.RoleSupervisor}, Scan: s, Card: fl.f.Batches[0].Card,
+		Seq: fl.seq, Arrived: fl.now, By: traveler.Actor{Name: "s", Role: traveler.RoleSupervisor}, Scan: s,
+		Card: fl.f.Batches[0].Card,
 	}
 	for _, x := range w[2:] {
 		k, v, _ := strings.Cut(x, "=")
@@ -135,6 +143,8 @@ func (fl *floor) field(s *traveler.Scan, e *traveler.Entry, k, v string) {
 
 // supersede puts drawing C in force.
 func (fl *floor) supersede() {
-	fl.shop = fl.shop.With(&traveler.Change{From: fl.now.Add(time.Minute), Routes: []traveler.Route{{Part: "SHAFT", DrawingRev: "C", Rev: "2"}}})
+	fl.shop = fl.shop.With(
+		&traveler.Change{From: fl.now.Add(time.Minute),
+			Routes: []traveler.Route{{Part: "SHAFT", DrawingRev: "C", Rev: "2"}}})
 	fl.now = fl.now.Add(2 * time.Minute)
 }

@@ -139,7 +139,8 @@ type Thing struct {
 func thingsOf(needs []story.Needed) (out []Thing) {
 	for i := range needs {
 		t := &needs[i].Tick
-		x := Thing{Thing: needs[i].Thing.Code, Text: needs[i].Thing.Text, State: t.State, Note: t.Note, By: t.By}
+		x := Thing{Thing: needs[i].Thing.Code, Text: needs[i].Thing.Text, State: t.State, Note: t.Note,
+			By: t.By}
 		if !t.At.IsZero() {
 			x.At = &t.At
 		}
@@ -167,7 +168,8 @@ type Stop struct {
 // role may do is offered. Arrives says that it is usual there to say when a batch
 // comes. It never fails: what is not known stays empty.
 func Look(
-	shop *traveler.Shop, f *story.Family, batch int, machine traveler.MachineID, role traveler.Role, arrives bool, now time.Time,
+	shop *traveler.Shop, f *story.Family, batch int, machine traveler.MachineID, role traveler.Role,
+	arrives bool, now time.Time,
 ) Station {
 	l := newLook(shop, f, batch, machine, role, now)
 	l.arrives = arrives
@@ -196,7 +198,8 @@ func (l *look) head() Station {
 	b := l.b
 	s := Station{
 		Card: b.Card, Part: b.Part, PartName: b.Name, DrawingRev: b.Drawing, WorksOrder: b.Order,
-		Started: l.f.Sum(l.batch).Started, Wanted: b.Wanted, Hot: b.Hot, Short: l.f.Short(l.batch), State: l.f.State(l.batch), Place: b.Place, WaitReason: b.WaitReason,
+		Started: l.f.Sum(l.batch).Started, Wanted: b.Wanted, Hot: b.Hot, Short: l.f.Short(l.batch),
+		State: l.f.State(l.batch), Place: b.Place, WaitReason: b.WaitReason,
 		Machine: l.machine.ID, MachineName: l.machine.Name, Route: []Stop{},
 	}
 	if !b.Due.IsZero() {
@@ -215,7 +218,8 @@ func (l *look) work(s *Station) {
 		return
 	}
 	s.Operation, s.WorkCentre, s.Instruction = o.Number, o.WorkCentre, o.Instruction
-	s.SetupMin, s.CycleMin, s.PerCycle, s.Outside = o.SetupMin, o.CycleMin, max(1, o.PiecesPerCycle), o.Outside()
+	s.SetupMin, s.CycleMin, s.PerCycle, s.Outside = o.SetupMin, o.CycleMin, max(1,
+		o.PiecesPerCycle), o.Outside()
 	s.FirstOff.Wanted = o.FirstOff
 	s.Left, s.Of = l.left, l.ts[l.k].Could
 	if l.k > l.first() {
@@ -232,7 +236,8 @@ func (l *look) visiting(s *Station) {
 	}
 	s.Visit, s.VisitState, s.ReworkFor, s.Passed = v.ID, v.State, v.ReworkFor, !v.PassedBy.IsZero()
 	s.FirstOff.State = v.FirstOff
-	s.Good, s.Scrap, s.Rework, s.Review, s.Missing, s.Reads = v.Good, v.Scrap, v.Rework, v.Review, v.Missing, v.Reads
+	s.Good, s.Scrap, s.Rework = v.Good, v.Scrap, v.Rework
+	s.Review, s.Missing, s.Reads = v.Review, v.Missing, v.Reads
 	if v.ReworkFor != 0 {
 		s.Of = l.left + v.Good + v.Scrap + v.Review + v.Missing
 	}

@@ -144,7 +144,8 @@ func unlike(in []formed) []formed {
 	out := in[:0]
 	for _, s := range in {
 		same := func(o formed) bool {
-			return o.Key == s.Key && o.Operation == s.Operation && o.For == s.For && o.Phase == s.Phase && o.To == s.To
+			return o.Key == s.Key && o.Operation == s.Operation && o.For == s.For && o.Phase == s.Phase &&
+				o.To == s.To
 		}
 		if !slices.ContainsFunc(out, same) {
 			out = append(out, s)
@@ -167,12 +168,14 @@ func (l *look) facts(st *stepper) map[string]bool {
 		"no.setup": o != nil && o.SetupMin < limits.SetupMin, "first.wanted": firsts,
 		"first.due": firsts && (l.v == nil || l.v.FirstOff != story.FirstAccepted),
 		"refused":   l.refusal() != nil, "verdict": l.awaitsVerdict() >= 0, "out": l.outside() >= 0,
-		"next.outside": !done && l.b.Ops[l.next].Outside(), "rework": len(st.reworks) > 0, "review": len(st.reviews) > 0,
+		"next.outside": !done && l.b.Ops[l.next].Outside(), "rework": len(st.reworks) > 0,
+		"review":   len(st.reviews) > 0,
 		"siblings": len(siblings(l.f, l.batch)) > 0, "things": len(l.things()) > 0,
 	}
 	facts["barred"] = facts["refused"] && !traveler.May(l.role, traveler.DeedVerdict)
 	if l.v != nil {
-		facts["visit"], facts["working"], facts["passed"] = true, l.v.State != story.VisitWaiting, !l.v.PassedBy.IsZero()
+		facts["visit"], facts["working"] = true, l.v.State != story.VisitWaiting
+		facts["passed"] = !l.v.PassedBy.IsZero()
 		facts[string(l.v.State)] = true
 	}
 	l.paced(facts)
@@ -180,7 +183,8 @@ func (l *look) facts(st *stepper) map[string]bool {
 	facts["to"] = known
 	facts["deliver"] = done && l.atEnd() > 0
 	facts["deliver.first"] = facts["deliver"] && (l.machine.Kind == "dock" || to == "")
-	facts["put"] = l.isPlace() && l.b.Place != l.machine.ID && (!done || (facts["deliver"] && !facts["deliver.first"]))
+	facts["put"] = l.isPlace() && l.b.Place != l.machine.ID &&
+		(!done || (facts["deliver"] && !facts["deliver.first"]))
 	// Where batches are only kept, what comes is put down before it is sent on.
 	stored := l.machine.Kind == "dock" || l.machine.Kind == "stores"
 	facts["put.down"] = stored && l.arrives && l.b.Place != l.machine.ID && !facts["working"]
@@ -196,7 +200,8 @@ func (l *look) paced(facts map[string]bool) {
 	}
 	p := paceOf(l.shop, l.f, l.visit, l.now)
 	at := p.nearly(l.left, l.op().MinPerPiece())
-	facts["nearly"], facts["leaves"], facts["unset"] = !at.IsZero() && !l.now.Before(at), p.leaves(l.now), p.set
+	facts["nearly"], facts["leaves"], facts["unset"] = !at.IsZero() &&
+		!l.now.Before(at), p.leaves(l.now), p.set
 }
 
 // values are what steps say beside their operation and visit.
@@ -204,7 +209,8 @@ func (l *look) values() map[string]string {
 	name, to, _ := l.carry()
 	out := map[string]string{
 		valueGood: strconv.Itoa(l.good()), valueDrawing: l.b.Drawing, valueEnd: strconv.Itoa(l.atEnd()),
-		valueToName: name, valueTo: string(to), valueTo + ".wc": string(l.carryCentre()), valueHere: string(l.machine.ID),
+		valueToName: name, valueTo: string(to), valueTo + ".wc": string(l.carryCentre()),
+		valueHere: string(l.machine.ID),
 	}
 	if o := l.op(); o != nil {
 		out[valueOp] = o.Number.String()
@@ -214,7 +220,8 @@ func (l *look) values() map[string]string {
 	}
 	if k := l.first(); k < len(l.ts) {
 		o := &l.b.Ops[k]
-		out[valueFirst], out[valueFirstWC], out[valueFirstTo] = o.Number.String(), string(o.WorkCentre), string(l.only(o.WorkCentre))
+		out[valueFirst], out[valueFirstWC], out[valueFirstTo] = o.Number.String(), string(
+			o.WorkCentre), string(l.only(o.WorkCentre))
 	}
 	return out
 }

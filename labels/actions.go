@@ -28,7 +28,8 @@ const (
 // action, so that a station can be worked by scanner alone. A group begins on a page of
 // its own. It fails when there are no actions, when a code has no QR of that size, and
 // as w does.
-func WriteActionSheet(w io.Writer, machineName string, groups []ActionGroup, printed time.Time, tr Texts) error {
+func WriteActionSheet(w io.Writer, machineName string, groups []ActionGroup, printed time.Time,
+	tr Texts) error {
 	title := joined(": ", clean(machineName), tr.say("actions"))
 	s := newSheet(A4, title, printed)
 	top := s.margin + 36
@@ -37,14 +38,16 @@ func WriteActionSheet(w io.Writer, machineName string, groups []ActionGroup, pri
 	for _, group := range groups {
 		page := func() {
 			s.f.AddPage()
-			s.caution(s.title(joined(", ", title, clean(group.Title)), tr.say("actions_how")), top-3, tr.say("isolation"))
+			s.caution(s.title(joined(", ", title, clean(group.Title)), tr.say("actions_how")), top-3,
+				tr.say("isolation"))
 			s.printed(tr, printed)
 		}
 		g.each(len(group.Actions), page, func(i int, x, y float64) { s.action(group.Actions[i], x, y) })
 		n += len(group.Actions)
 	}
 	if n == 0 {
-		return fmt.Errorf("no actions to print on the sheet of machine %q; name at least one", cut(clean(machineName), 40, runeCount))
+		return fmt.Errorf("no actions to print on the sheet of machine %q; name at least one",
+			cut(clean(machineName), 40, runeCount))
 	}
 	return s.write(w)
 }

@@ -90,7 +90,8 @@ type labelDesign struct {
 }
 
 var labelDesigns = [...]labelDesign{
-	Label100x50:  {wide: 100, high: 50, margin: 2.5, band: 8.5, main: 26, second: 15, large: 15, text: 8, beside: true},
+	Label100x50: {wide: 100, high: 50, margin: 2.5, band: 8.5, main: 26, second: 15, large: 15, text: 8,
+		beside: true},
 	Label100x150: {wide: 100, high: 150, margin: 4, band: 18, main: 40, second: 22, large: 26, text: 11},
 	LabelRoll62:  {wide: 62, high: 100, margin: 2.5, band: 11, main: 30, second: 14, large: 17, text: 8.5},
 }
@@ -102,14 +103,16 @@ func WriteLabels(w io.Writer, labels []Label, size LabelSize, tr Texts) error {
 		return fmt.Errorf("no labels to print; name at least one batch")
 	}
 	d := labelDesigns[size]
-	f := fpdf.NewCustom(&fpdf.InitType{OrientationStr: "P", UnitStr: "mm", Size: fpdf.SizeType{Wd: d.wide, Ht: d.high}})
+	f := fpdf.NewCustom(
+		&fpdf.InitType{OrientationStr: "P", UnitStr: "mm", Size: fpdf.SizeType{Wd: d.wide, Ht: d.high}})
 	s := dress(f, tr.say("label")+" "+clean(labels[0].Code), labels[0].Printed)
 	s.wide, s.high, s.margin = d.wide, d.high, d.margin
 	for i := range labels {
 		s.newPage()
 		j := &labelJob{sheet: s, l: &labels[i], d: d, t: tr}
 		if err := j.draw(); err != nil {
-			return fmt.Errorf("label %d (works order %q): %w", i+1, cut(clean(labels[i].WorksOrder), 40, runeCount), err)
+			return fmt.Errorf("label %d (works order %q): %w", i+1,
+				cut(clean(labels[i].WorksOrder), 40, runeCount), err)
 		}
 	}
 	return s.write(w)
@@ -196,7 +199,8 @@ func (j *labelJob) shape(kind LabelKind, x, y, side float64) {
 		j.f.Arc(c.X, c.Y, side*.36, side*.36, 0, 20, 310, "D")
 		poly("F", .98, .62, .62, .5, .95, .2)
 	case LabelScrap: // a cross
-		poly("F", .15, 0, .5, .35, .85, 0, 1, .15, .65, .5, 1, .85, .85, 1, .5, .65, .15, 1, 0, .85, .35, .5, 0, .15)
+		poly("F", .15, 0, .5, .35, .85, 0, 1, .15, .65, .5, 1, .85, .85, 1, .5, .65, .15, 1, 0, .85, .35, .5,
+			0, .15)
 	case LabelDelivery: // a parcel
 		poly("D", .08, .2, .92, .2, .92, .92, .08, .92)
 		stroke(.08, .45, .92, .45)

@@ -12,9 +12,12 @@ import (
 
 func sampleLabel(kind LabelKind) Label {
 	return Label{
-		Kind: kind, Code: "B7K3M9QXA", URL: "https://tally.shop.example:8443", WorksOrder: "W-26-1187", Part: "VB-2041-03",
-		PartName: "Valve body, 3-port, Ø 42 h6", DrawingRev: "C", Customer: "Brook & Hollow Pumps", OrderLine: "4500-11873/20",
-		Parent: "B1A92HTSJ", Lots: []string{"H 88213-2"}, Pieces: 17, Operation: 30, WorkCentre: "GRIND", Reason: "Out of tolerance (oversize)",
+		Kind: kind, Code: "B7K3M9QXA", URL: "https://tally.shop.example:8443", WorksOrder: "W-26-1187",
+		Part:     "VB-2041-03",
+		PartName: "Valve body, 3-port, Ø 42 h6", DrawingRev: "C", Customer: "Brook & Hollow Pumps",
+		OrderLine: "4500-11873/20",
+		Parent:    "B1A92HTSJ", Lots: []string{"H 88213-2"}, Pieces: 17, Operation: 30, WorkCentre: "GRIND",
+		Reason:  "Out of tolerance (oversize)",
 		Printed: printed,
 	}
 }
@@ -33,8 +36,10 @@ func writeLabels(t testing.TB, size LabelSize, language string, all ...Label) []
 // The bytes are those of ANSI MH10.8.2 in an ISO/IEC 15434 envelope, worked out apart
 // from this package: W12345, 1W20, Q50.
 func TestEnvelope(t *testing.T) {
-	got, err := Envelope([]Identified{{IDWorksOrder, "12345"}, {IDOperation, "20"}, {IDLot, ""}, {IDQuantity, "50"}})
-	if want := "5b293e1e30361d5731323334351d315732301d5135301e04"; err != nil || hex.EncodeToString([]byte(got)) != want {
+	got, err := Envelope(
+		[]Identified{{IDWorksOrder, "12345"}, {IDOperation, "20"}, {IDLot, ""}, {IDQuantity, "50"}})
+	if want := "5b293e1e30361d5731323334351d315732301d5135301e04"; err != nil ||
+		hex.EncodeToString([]byte(got)) != want {
 		t.Errorf("%x, %v; want %s", got, err, want)
 	}
 	for _, bad := range [][]Identified{nil, {{IDLot, ""}}, {{IDLot, "Ä"}}, {{IDLot, "a\x1db"}}} {
@@ -57,7 +62,8 @@ func TestLabels(t *testing.T) {
 		wide, high := size.Measures()
 		var w, h float64
 		_, measures, _ := strings.Cut(tool(t, "pdfinfo", pdf), "Page size:")
-		if _, err := fmt.Sscanf(measures, "%f x %f", &w, &h); err != nil || math.Abs(w-wide*72/25.4) > 0.1 || math.Abs(h-high*72/25.4) > 0.1 {
+		if _, err := fmt.Sscanf(measures, "%f x %f", &w, &h); err != nil || math.Abs(w-wide*72/25.4) > 0.1 ||
+			math.Abs(h-high*72/25.4) > 0.1 {
 			t.Errorf("size %d: %v by %v points, %v; want %v by %v mm", size, w, h, err, wide, high)
 		}
 		for i, pg := range rasterise(t, pdf, printer{203, true}) {
@@ -107,7 +113,9 @@ func TestNastyLabels(t *testing.T) {
 		for _, s := range nasty {
 			for _, kind := range []LabelKind{LabelReview, LabelOutside} {
 				l := sampleLabel(kind)
-				l.WorksOrder, l.Part, l.PartName, l.DrawingRev, l.Customer, l.OrderLine, l.Reason, l.WorkCentre, l.Lots = s, s, s, s, s, s, s, s, []string{s, s}
+				l.WorksOrder, l.Part, l.PartName = s, s, s
+				l.DrawingRev, l.Customer, l.OrderLine = s, s, s
+				l.Reason, l.WorkCentre, l.Lots = s, s, []string{s, s}
 				all = append(all, l)
 			}
 		}

@@ -140,7 +140,8 @@ func runeCount(s string) float64 { return float64(len([]rune(s))) }
 // base has characters that a scanner cannot type.
 func CardURL(base, code string) (string, error) {
 	if !plainCode(code) {
-		return "", fmt.Errorf("code %q is not made of capitals and digits; print the card of a released batch", code)
+		return "", fmt.Errorf(
+			"code %q is not made of capitals and digits; print the card of a released batch", code)
 	}
 	base = strings.TrimRight(strings.TrimSpace(base), "/")
 	if base == "" {
@@ -148,7 +149,8 @@ func CardURL(base, code string) (string, error) {
 	}
 	for _, r := range base {
 		if r <= ' ' || r > '~' {
-			return "", fmt.Errorf("public URL %q has a character that a scanner cannot type; use plain letters, digits, dots and a port", base)
+			return "", fmt.Errorf(
+				"public URL %q has a character that a scanner cannot type; use plain letters, digits, dots and a port", base)
 		}
 	}
 	return strings.ToUpper(base) + "/S/" + code, nil
@@ -191,7 +193,8 @@ func (j *job) codes() error {
 		return err
 	}
 	if len(j.main.modules) > maxModules {
-		return fmt.Errorf("public URL of %d characters makes the QR too fine to read; use a shorter one", len(j.c.URL))
+		return fmt.Errorf("public URL of %d characters makes the QR too fine to read; use a shorter one",
+			len(j.c.URL))
 	}
 	j.bare, err = newSymbol(j.c.Code, H, opSide)
 	return err

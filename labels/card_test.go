@@ -101,12 +101,16 @@ func TestCodeInTheFoot(t *testing.T) {
 func TestCardSaysEverything(t *testing.T) {
 	for _, paper := range []Paper{A5, A4} {
 		got := strings.Join(strings.Fields(words(t, save(t, writeCards(t, paper, sampleCard())))), " ")
-		for _, want := range []string{"B7K3M9QXA", "W-26-1187", "VB-2041-03", "Valve body, 3-port, Ø 42 h6", "Drawing rev.",
-			"1.4404 bar ⌀ 50 mm, EN 10088-3", "H 88213-2, H 88214-1", "Brook & Hollow Pumps", "4500-11873 / 20", "R4", "50 wanted",
+		for _, want := range []string{"B7K3M9QXA", "W-26-1187", "VB-2041-03", "Valve body, 3-port, Ø 42 h6",
+			"Drawing rev.",
+			"1.4404 bar ⌀ 50 mm, EN 10088-3", "H 88213-2, H 88214-1", "Brook & Hollow Pumps",
+			"4500-11873 / 20", "R4", "50 wanted",
 			"Fri 2026-12-11", "week 50", "5-axis milling", "set-up 45 min · 6.4 min each · 1 clamping",
-			"5.5 min each (4 a cycle)", "first-off", "outside 5 days", "30° ± 0.1°", "Good", "Scrap", "Initials", "Machine",
+			"5.5 min each (4 a cycle)", "first-off", "outside 5 days", "30° ± 0.1°", "Good", "Scrap",
+			"Initials", "Machine",
 			"Page 1 of 1", "Printed 2026-11-25 06:40", "9f3c 11ab 77e0 4d21",
-			"This card does not release parts. Only the authorised inspector does.", "the shop's own quarantine"} {
+			"This card does not release parts. Only the authorised inspector does.",
+			"the shop's own quarantine"} {
 			if !strings.Contains(got, want) {
 				t.Errorf("%s: the card does not say %q:\n%s", paperName(paper), want, got)
 			}
@@ -147,7 +151,8 @@ func TestLongRouteKeepsItsHead(t *testing.T) {
 		if i == 0 {
 			head = cardURL
 		}
-		if heads := slices.DeleteFunc(slices.Clone(all), func(s string) bool { return s != head }); len(heads) != 1 {
+		if heads := slices.DeleteFunc(slices.Clone(all),
+			func(s string) bool { return s != head }); len(heads) != 1 {
 			t.Errorf("page %d: the head's code %q was seen %d times", i+1, head, len(heads))
 		}
 		for _, text := range all {

@@ -25,7 +25,8 @@ func (j *job) measureHead() head {
 	c, d := j.c, j.d
 	h := head{left: j.qrLeft() - j.main.quiet() - j.margin}
 	h.revWide, h.piecesWide = h.left*0.2, h.left*0.36
-	h.order = newBlock(j.t.say("works_order"), clean(c.WorksOrder), h.left-j.hotWide(), d.name, leastName, smallName)
+	h.order = newBlock(j.t.say("works_order"), clean(c.WorksOrder), h.left-j.hotWide(), d.name, leastName,
+		smallName)
 	h.part = newBlock(j.t.say("part"), clean(c.Part), h.left-h.revWide-3, d.name, leastName, smallName)
 	h.rev = newBlock(j.t.say("drawing_rev"), clean(c.DrawingRev), h.revWide, d.name, smallName, smallName)
 	k := ink{false, d.fact + 1}

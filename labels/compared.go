@@ -50,7 +50,8 @@ func (p *worded) page(name string) *comparisonPage {
 	c.Curve.Marks = append(c.Curve.Marks, curveMark{Size: float64(v.Size), Name: p.v.Owner("here")})
 	for i := range v.Against {
 		for _, x := range v.Against[i].ByCost {
-			c.Curve.Marks = append(c.Curve.Marks, curveMark{Size: x.Size, Name: p.v.Owner("break", whole(x.Size))})
+			c.Curve.Marks = append(c.Curve.Marks,
+				curveMark{Size: x.Size, Name: p.v.Owner("break", whole(x.Size))})
 		}
 	}
 	c.Rows = p.rows()
@@ -120,12 +121,15 @@ func (p *worded) rows() []comparisonRow {
 	}
 	r := p.v.Routes
 	add("setups", false, func(i int) string {
-		return fmt.Sprintf("%d / %d / %s", r[i].Result.SetUps, r[i].Result.Clampings, tenths(r[i].Result.Trips))
+		return fmt.Sprintf("%d / %d / %s", r[i].Result.SetUps, r[i].Result.Clampings,
+			tenths(r[i].Result.Trips))
 	})
 	add("metres", false, func(i int) string { return whole(r[i].Result.Metres) + " m" })
 	add("setupmin", false, func(i int) string { return whole(r[i].Result.SetUpMin) + " min" })
 	add(
-		"eachmin", true, func(i int) string { return p.estimate(i, "minutes", maybe(r[i].Result.EachMin, 2), 2) },
+		"eachmin", true, func(i int) string {
+			return p.estimate(i, "minutes", maybe(r[i].Result.EachMin, 2), 2)
+		},
 	)
 	add("yield", false, func(i int) string { return percent(r[i].Result.Yield) })
 	add("perclamping", false, func(i int) string { return percent(r[i].Result.PerClamping) })
@@ -137,7 +141,8 @@ func (p *worded) rows() []comparisonRow {
 			return strconv.Itoa(*r[i].Start)
 		})
 	}
-	add("eachcost", true, func(i int) string { return p.estimate(i, "cost", maybe(r[i].Result.EachCost, 2), 2) })
+	add("eachcost", true,
+		func(i int) string { return p.estimate(i, "cost", maybe(r[i].Result.EachCost, 2), 2) })
 	add("machine", false, func(i int) string { return p.each(i, r[i].Result.Machine) })
 	add("labour", false, func(i int) string { return p.each(i, r[i].Result.Labour) })
 	add("handling", false, func(i int) string { return p.each(i, r[i].Result.Handling) })

@@ -70,7 +70,8 @@ const (
 type comparisonType struct{ answer, cell, note, gap, curve float64 }
 
 var comparisonTypes = []comparisonType{
-	{10, 9, 7.5, 0.8, 44}, {9.5, 8.5, 7.5, 0.8, 42}, {9, 8, 7, 0.7, 40}, {8.5, 7.5, 6.5, 0.7, 40}, {8, 7, 6, 0.6, 38}, {7.5, 6.5, 6, 0.5, 36}, {7, 6, 5.5, 0.4, 34},
+	{10, 9, 7.5, 0.8, 44}, {9.5, 8.5, 7.5, 0.8, 42}, {9, 8, 7, 0.7, 40}, {8.5, 7.5, 6.5, 0.7, 40},
+	{8, 7, 6, 0.6, 38}, {7.5, 6.5, 6, 0.5, 36}, {7, 6, 5.5, 0.4, 34},
 	{6.5, 6, 5.5, 0.3, 32},
 }
 
@@ -126,7 +127,8 @@ type laidRow struct {
 
 // lay breaks everything into lines in a size of type.
 func (s *sheet) lay(c *comparisonPage, t comparisonType) *laid {
-	l := &laid{gap: t.gap, curve: t.curve, answerInk: ink{false, t.answer}, cellInk: ink{false, t.cell}, noteInk: ink{false, t.note}}
+	l := &laid{gap: t.gap, curve: t.curve, answerInk: ink{false, t.answer}, cellInk: ink{false, t.cell},
+		noteInk: ink{false, t.note}}
 	for _, a := range c.Answer {
 		l.answer = append(l.answer, wrap(clean(a), s.inner(), 8, l.answerInk.width))
 		l.high += float64(len(l.answer[len(l.answer)-1]))*l.answerInk.line() + l.gap

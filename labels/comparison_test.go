@@ -11,9 +11,12 @@ import (
 // many words each.
 func sampleComparison(names []string, answers, notes int) *comparisonPage {
 	c := &comparisonPage{
-		Title: "Routes of part VB-2041-03 Valve body, 3-port", Under: "A batch of 60 pieces started; money in EUR.",
-		Columns: names, Parts: []string{"run", "set-up", "outside", "waiting"}, StripsTitle: "Where the mean lead time goes",
-		Curve: curveChart{Title: "Cost of a good piece over the batch size", Marks: []curveMark{{60, "this batch"}, {33, "equal at 33"}, {34, "equal at 34"}}},
+		Title:   "Routes of part VB-2041-03 Valve body, 3-port",
+		Under:   "A batch of 60 pieces started; money in EUR.",
+		Columns: names, Parts: []string{"run", "set-up", "outside", "waiting"},
+		StripsTitle: "Where the mean lead time goes",
+		Curve: curveChart{Title: "Cost of a good piece over the batch size",
+			Marks: []curveMark{{60, "this batch"}, {33, "equal at 33"}, {34, "equal at 34"}}},
 	}
 	for i, n := range names {
 		line := curveLine{Name: n}
@@ -21,7 +24,8 @@ func sampleComparison(names []string, answers, notes int) *comparisonPage {
 			line.Points = append(line.Points, [2]float64{float64(q), 20 + float64(i) + 240/float64(q)})
 		}
 		c.Curve.Lines = append(c.Curve.Lines, line)
-		c.Strips = append(c.Strips, strip{n, []float64{12, 4, 0, 200 - 30*float64(i)}, fmt.Sprintf("%d.5 d", 9-i)})
+		c.Strips = append(c.Strips,
+			strip{n, []float64{12, 4, 0, 200 - 30*float64(i)}, fmt.Sprintf("%d.5 d", 9-i)})
 	}
 	for k := range 19 {
 		row := comparisonRow{Name: fmt.Sprintf("Figure of the row %d", k), Strong: k%5 == 0, Part: k%5 > 2}
@@ -31,10 +35,12 @@ func sampleComparison(names []string, answers, notes int) *comparisonPage {
 		c.Rows = append(c.Rows, row)
 	}
 	for i := range answers {
-		c.Answer = append(c.Answer, fmt.Sprintf("Answer%d: a good piece costs less on the second route than on the first, by a quarter, and that is as sure as the batches behind it allow, end%d.", i, i))
+		c.Answer = append(c.Answer,
+			fmt.Sprintf("Answer%d: a good piece costs less on the second route than on the first, by a quarter, and that is as sure as the batches behind it allow, end%d.", i, i))
 	}
 	for i := range notes {
-		c.Notes = append(c.Notes, fmt.Sprintf("Note%d: of an operation with fewer than five batches the planned value is taken, and what was inferred is left out of times, stop%d.", i, i))
+		c.Notes = append(c.Notes,
+			fmt.Sprintf("Note%d: of an operation with fewer than five batches the planned value is taken, and what was inferred is left out of times, stop%d.", i, i))
 	}
 	return c
 }
@@ -61,7 +67,8 @@ func TestComparisonLosesNothing(t *testing.T) {
 			}
 			pdf := save(t, b.Bytes())
 			text := strings.Join(strings.Fields(words(t, pdf)), " ")
-			if n := strings.Count(tool(t, "pdfinfo", pdf), "Pages: 1") + strings.Count(tool(t, "pdfinfo", pdf), "Pages:           1\n"); n != 1 {
+			if n := strings.Count(tool(t, "pdfinfo", pdf), "Pages: 1") +
+				strings.Count(tool(t, "pdfinfo", pdf), "Pages:           1\n"); n != 1 {
 				t.Errorf("not one page:\n%s", tool(t, "pdfinfo", pdf))
 			}
 			if strings.Contains(text, ellipsis) {
@@ -91,7 +98,8 @@ func TestComparisonLosesNothing(t *testing.T) {
 func TestComparisonGoesOn(t *testing.T) {
 	t.Parallel()
 	var b bytes.Buffer
-	if err := writeComparison(&b, sampleComparison([]string{"Route 3", "Route 4"}, 3, 120), printed, English()); err != nil {
+	if err := writeComparison(&b, sampleComparison([]string{"Route 3", "Route 4"}, 3, 120), printed,
+		English()); err != nil {
 		t.Fatal(err)
 	}
 	text := words(t, save(t, b.Bytes()))

@@ -56,7 +56,9 @@ func paint(r *rand.Rand) func(uint8) uint8 {
 
 // stained lays blots of a kind on the symbol, whole ones within it, until a share of its
 // area is covered: so many where they do not lie over each other.
-func stained(share float64, blots int, of func(*rand.Rand) func(uint8) uint8) func(*image.Gray, image.Rectangle, float64, *rand.Rand) *image.Gray {
+func stained(share float64, blots int,
+	of func(*rand.Rand) func(uint8) uint8) func(*image.Gray, image.Rectangle, float64,
+	*rand.Rand) *image.Gray {
 	return func(img *image.Gray, at image.Rectangle, _ float64, r *rand.Rand) *image.Gray {
 		out := copyOf(img)
 		area := float64(at.Dx() * at.Dy())
@@ -99,7 +101,8 @@ func flipped(img *image.Gray, at image.Rectangle, dot int, share float64, r *ran
 			}
 			from := at.Min.Add(image.Pt(x*dot, y*dot))
 			ink := color.Gray{255 - img.GrayAt(from.X, from.Y).Y}
-			draw.Draw(out, image.Rectangle{from, from.Add(image.Pt(dot, dot))}, image.NewUniform(ink), image.Point{}, draw.Src)
+			draw.Draw(out, image.Rectangle{from, from.Add(image.Pt(dot, dot))}, image.NewUniform(ink),
+				image.Point{}, draw.Src)
 		}
 	}
 	return out
@@ -113,7 +116,8 @@ func blurred(img *image.Gray, _ image.Rectangle, module float64, _ *rand.Rand) *
 	sums := make([]int, w*(b.Dy()+1))
 	for y := range b.Dy() {
 		for x := range b.Dx() {
-			sums[(y+1)*w+x+1] = int(img.GrayAt(b.Min.X+x, b.Min.Y+y).Y) + sums[y*w+x+1] + sums[(y+1)*w+x] - sums[y*w+x]
+			sums[(y+1)*w+x+1] = int(img.GrayAt(b.Min.X+x, b.Min.Y+y).Y) + sums[y*w+x+1] +
+				sums[(y+1)*w+x] - sums[y*w+x]
 		}
 	}
 	for y := range b.Dy() {
@@ -206,6 +210,7 @@ func padded(img *image.Gray, by int) *image.Gray {
 	b := img.Bounds().Inset(-by)
 	out := image.NewGray(image.Rect(0, 0, b.Dx(), b.Dy()))
 	draw.Draw(out, out.Bounds(), image.White, image.Point{}, draw.Src)
-	draw.Draw(out, img.Bounds().Add(image.Pt(by-img.Bounds().Min.X, by-img.Bounds().Min.Y)), img, img.Bounds().Min, draw.Src)
+	draw.Draw(out, img.Bounds().Add(image.Pt(by-img.Bounds().Min.X, by-img.Bounds().Min.Y)), img,
+		img.Bounds().Min, draw.Src)
 	return out
 }

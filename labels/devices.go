@@ -23,7 +23,8 @@ const (
 func addressSymbol(url string, side float64) (symbol, error) {
 	for _, r := range url {
 		if r <= ' ' || r > '~' {
-			return symbol{}, fmt.Errorf("address %q has a character that a camera may misread; use plain letters", url)
+			return symbol{},
+				fmt.Errorf("address %q has a character that a camera may misread; use plain letters", url)
 		}
 	}
 	return newSymbol(url, Q, side)

@@ -37,7 +37,8 @@ func Envelope(fields []Identified) (string, error) {
 		}
 		for _, r := range f.Value {
 			if r < ' ' || r > '~' {
-				return "", fmt.Errorf("%s%s cannot stand in the second code: it has a letter beyond plain ones", f.ID, f.Value)
+				return "", fmt.Errorf(
+					"%s%s cannot stand in the second code: it has a letter beyond plain ones", f.ID, f.Value)
 			}
 		}
 		all = append(all, f.ID+f.Value)
@@ -59,7 +60,8 @@ func (l *Label) fields() (all []Identified) {
 		operation = strconv.Itoa(l.Operation)
 	}
 	for _, f := range []Identified{
-		{IDWorksOrder, l.WorksOrder}, {IDOperation, operation}, {IDPart, l.Part}, {IDQuantity, quantity}, {IDLot, l.Code}, {IDOrder, l.OrderLine},
+		{IDWorksOrder, l.WorksOrder}, {IDOperation, operation}, {IDPart, l.Part}, {IDQuantity, quantity},
+		{IDLot, l.Code}, {IDOrder, l.OrderLine},
 	} {
 		if _, err := Envelope([]Identified{f}); err == nil && len(f.Value) <= 40 {
 			all = append(all, f)

@@ -104,7 +104,8 @@ func moved(body []byte, base int) []byte {
 		n := number1(reference, b)
 		return fmt.Appendf(nil, "%d 0 R", n+base)
 	})
-	head = bytes.Replace(head, fmt.Appendf(nil, "-%d 0 R", objPages+base), fmt.Appendf(nil, "%d 0 R", objPages), 1)
+	head = bytes.Replace(head, fmt.Appendf(nil, "-%d 0 R", objPages+base),
+		fmt.Appendf(nil, "%d 0 R", objPages), 1)
 	return append(head[:len(head):len(head)], stream...)
 }
 
@@ -129,14 +130,17 @@ func (j *joiner) end() error {
 		}
 		j.print("%010d 00000 n \n", start)
 	}
-	j.print("trailer\n<</Size %d /Root %d 0 R /Info %d 0 R>>\nstartxref\n%d\n%%%%EOF\n", len(j.starts)+1, objCatalog, objInfo, at)
+	j.print("trailer\n<</Size %d /Root %d 0 R /Info %d 0 R>>\nstartxref\n%d\n%%%%EOF\n", len(j.starts)+1,
+		objCatalog, objInfo, at)
 	return j.err
 }
 
 // objectsOf takes a PDF apart by its table: the bodies of its objects in the order of
 // their numbers, each up to and with endobj, and its trailer.
 func objectsOf(pdf []byte) (objects [][]byte, trailer []byte, err error) {
-	odd := func(what string) error { return fmt.Errorf("joining PDFs: %s is not where it was expected", what) }
+	odd := func(what string) error {
+		return fmt.Errorf("joining PDFs: %s is not where it was expected", what)
+	}
 	tail := bytes.LastIndex(pdf, []byte("startxref\n"))
 	if tail < 0 {
 		return nil, nil, odd("the end")

@@ -55,7 +55,8 @@ func TestManyCardsAreOnePDF(t *testing.T) {
 		t.Error("two runs gave different bytes")
 	}
 	info := tool(t, "pdfinfo", path)
-	if !strings.Contains(info, "Page size:       420.94 x 595.28 pts (A5)") || !strings.Contains(info, "Title:           Card "+cards[0].Code) {
+	if !strings.Contains(info, "Page size:       420.94 x 595.28 pts (A5)") ||
+		!strings.Contains(info, "Title:           Card "+cards[0].Code) {
 		t.Errorf("pdfinfo says:\n%s", info)
 	}
 	for _, n := range []int{cardsPart, cardsPart + 20} {
@@ -144,8 +145,10 @@ func peak(t *testing.T) string {
 func TestJoinRefuses(t *testing.T) {
 	good := writeCards(t, A5, sampleCard())
 	for name, pdf := range map[string][]byte{
-		"nothing": nil, "no end": good[:len(good)-40], "no table": bytes.Replace(good, []byte("xref\n0 "), []byte("xref\n1 "), 1),
-		"a far table": append(good[:bytes.LastIndex(good, []byte("startxref"))], []byte("startxref\n99999999\n%%EOF\n")...),
+		"nothing": nil, "no end": good[:len(good)-40],
+		"no table": bytes.Replace(good, []byte("xref\n0 "), []byte("xref\n1 "), 1),
+		"a far table": append(good[:bytes.LastIndex(good, []byte("startxref"))],
+			[]byte("startxref\n99999999\n%%EOF\n")...),
 	} {
 		if err := newJoiner(io.Discard).add(pdf); err == nil {
 			t.Errorf("%s: joined", name)

@@ -41,8 +41,10 @@ func nastyCard() Card {
 	c.Pieces, c.Wanted, c.Priority, c.HeadHash = math.MaxInt, -5, math.MinInt, strings.Repeat("ab12 ", 60)
 	c.URL = "https://" + strings.Repeat("long-host.", 10) + "example:65535"
 	c.Operations = []CardOperation{
-		{Number: 99999, WorkCentre: strings.Repeat("Centre ", 9), Instruction: nasty["long words"], SetupMin: 1e8, CycleMin: 123456.789, PiecesPerCycle: 1000000, Clampings: 77, FirstOff: true},
-		{Number: 1, WorkCentre: nasty["escape codes"], Instruction: nasty["one long word"], CycleMin: -1, SetupMin: math.NaN()},
+		{Number: 99999, WorkCentre: strings.Repeat("Centre ", 9), Instruction: nasty["long words"],
+			SetupMin: 1e8, CycleMin: 123456.789, PiecesPerCycle: 1000000, Clampings: 77, FirstOff: true},
+		{Number: 1, WorkCentre: nasty["escape codes"], Instruction: nasty["one long word"], CycleMin: -1,
+			SetupMin: math.NaN()},
 		{Number: 65535, Outside: true, OutsideDays: math.Inf(1), SetupMin: 3, CycleMin: 0.001},
 	}
 	return c
@@ -51,7 +53,8 @@ func nastyCard() Card {
 // everywhere puts s into all texts of a card.
 func everywhere(s string) Card {
 	c := sampleCard()
-	for _, f := range []*string{&c.WorksOrder, &c.Part, &c.PartName, &c.DrawingRev, &c.RouteRev, &c.Material, &c.Customer, &c.OrderLine, &c.HeadHash} {
+	for _, f := range []*string{&c.WorksOrder, &c.Part, &c.PartName, &c.DrawingRev, &c.RouteRev, &c.Material,
+		&c.Customer, &c.OrderLine, &c.HeadHash} {
 		*f = s
 	}
 	c.MaterialLots = []string{s, s, "", s}
@@ -117,7 +120,8 @@ func checkWords(t *testing.T, pdf string, paper Paper) {
 			t.Errorf("page %d has only %d words", n+1, len(ws))
 		}
 		for i, w := range ws {
-			if w.XMin < (margin-1)*pt || w.XMax > (wide-margin+1)*pt || w.YMin < (margin-3)*pt || w.YMax > (high-margin+2)*pt {
+			if w.XMin < (margin-1)*pt || w.XMax > (wide-margin+1)*pt || w.YMin < (margin-3)*pt ||
+				w.YMax > (high-margin+2)*pt {
 				t.Errorf("page %d: %q leaves the margins: %+v", n+1, w.Text, w)
 			}
 			for _, v := range ws[:i] {
@@ -151,7 +155,8 @@ func TestNastyCard(t *testing.T) {
 		pdf := save(t, writeCards(t, paper, nastyCard()))
 		checkWords(t, pdf, paper)
 		got := strings.Join(strings.Fields(words(t, pdf)), " ")
-		for _, want := range []string{"9 223 372 036 854 775 807", "(-5 wanted)", " more", "set-up – min", "outside – days", "<0.01 min each", "30° ⊥ A, ∥ B", "0.05 (M)"} {
+		for _, want := range []string{"9 223 372 036 854 775 807", "(-5 wanted)", " more", "set-up – min",
+			"outside – days", "<0.01 min each", "30° ⊥ A, ∥ B", "0.05 (M)"} {
 			if !strings.Contains(got, want) {
 				t.Errorf("%s: the card does not say %q:\n%s", paperName(paper), want, got)
 			}

@@ -89,7 +89,8 @@ func (k *proofKind) codeOn(t testing.TB, p printer) (img *image.Gray, at image.R
 	t.Helper()
 	q := k.symbol(t)
 	side := q.side() + 2*q.quiet()
-	f := fpdf.NewCustom(&fpdf.InitType{OrientationStr: "P", UnitStr: "mm", Size: fpdf.SizeType{Wd: side, Ht: side}})
+	f := fpdf.NewCustom(
+		&fpdf.InitType{OrientationStr: "P", UnitStr: "mm", Size: fpdf.SizeType{Wd: side, Ht: side}})
 	s := dress(f, k.name, printed)
 	s.wide, s.high = side, side
 	s.newPage()
@@ -118,7 +119,8 @@ func (k *proofKind) proof(t testing.TB, d damage, p printer, times int) readings
 }
 
 // pictures damages a code so many times.
-func (d *damage) pictures(img *image.Gray, at image.Rectangle, module float64, p printer, times int) (all []*image.Gray) {
+func (d *damage) pictures(img *image.Gray, at image.Rectangle, module float64, p printer,
+	times int) (all []*image.Gray) {
 	r := rand.New(rand.NewPCG(proofSeed, uint64(p.dpi)))
 	for range times {
 		all = append(all, padded(d.do(img, at, module, r), int(3*module)))
@@ -183,7 +185,8 @@ func zxingOne(img image.Image) string {
 	if err != nil {
 		return ""
 	}
-	res, err := qrcode.NewQRCodeReader().Decode(bmp, map[gozxing.DecodeHintType]any{gozxing.DecodeHintType_TRY_HARDER: true})
+	res, err := qrcode.NewQRCodeReader().Decode(bmp,
+		map[gozxing.DecodeHintType]any{gozxing.DecodeHintType_TRY_HARDER: true})
 	if err != nil {
 		return ""
 	}
@@ -259,7 +262,8 @@ func TestEveryCodeReadsFromEveryPrinter(t *testing.T) {
 	for _, k := range proofKinds() {
 		for _, p := range []printer{{150, true}, {203, false}} { // the harder ones
 			if got := k.proof(t, damages[0], p, 1); got.either != 1 || len(got.taken) > 0 {
-				t.Errorf("%s at %v: zbar %d, gozxing %d of 1, taken for %q", k.name, p, got.zbar, got.zxing, got.taken)
+				t.Errorf("%s at %v: zbar %d, gozxing %d of 1, taken for %q", k.name, p, got.zbar, got.zxing,
+					got.taken)
 			}
 		}
 	}
@@ -293,7 +297,8 @@ func TestSoiledCards(t *testing.T) {
 				t.Errorf("%s: in %.3f neither the main code nor the one in the foot is read", d.name, both)
 			}
 		}
-		if bad := slices.DeleteFunc(append(sum.taken, small.taken...), func(s string) bool { return !ours(s) }); len(bad) > 0 {
+		if bad := slices.DeleteFunc(append(sum.taken, small.taken...),
+			func(s string) bool { return !ours(s) }); len(bad) > 0 {
 			t.Errorf("%s: taken for %q", d.name, bad)
 		}
 	}
@@ -365,7 +370,8 @@ func TestSurvivalTable(t *testing.T) {
 	if !*update {
 		return
 	}
-	if err := os.WriteFile("doc.go", []byte(begin+tableBegin+survival(t, 8)+tableEnd+end), 0o644); err != nil {
+	if err := os.WriteFile("doc.go", []byte(begin+tableBegin+survival(t, 8)+tableEnd+end),
+		0o644); err != nil {
 		t.Fatal(err)
 	}
 }

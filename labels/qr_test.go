@@ -17,7 +17,8 @@ func TestSidesAndCapacities(t *testing.T) {
 			for extra, want := range []int{4*(v+1) + 17, 4*(v+2) + 17} {
 				m, err := Matrix(strings.Repeat("A", n+extra), Level(level))
 				if err != nil || len(m) != want || len(m[0]) != want {
-					t.Errorf("level %d, %d characters: side %d, %v; want %d", level, n+extra, len(m), err, want)
+					t.Errorf("level %d, %d characters: side %d, %v; want %d", level, n+extra, len(m), err,
+						want)
 				}
 			}
 		}
@@ -48,7 +49,8 @@ func TestFormatInformation(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	j := job{sheet: newSheet(A5, "", printed), c: &Card{Code: "B7K3M9QXA", URL: strings.TrimSuffix(url, "/S/B7K3M9QXA")}}
+	j := job{sheet: newSheet(A5, "", printed),
+		c: &Card{Code: "B7K3M9QXA", URL: strings.TrimSuffix(url, "/S/B7K3M9QXA")}}
 	if err := j.codes(); err != nil || formatLevel(j.main.modules) != "10" {
 		t.Errorf("the card's main QR: format bits %s, %v; want level H, 10", formatLevel(j.main.modules), err)
 	}
@@ -104,7 +106,8 @@ func TestStainsOnTheCard(t *testing.T) {
 	t.Logf("read under 36 stains by gozxing and zbar: level M %v, level H %v", read[M], read[H])
 	for i, reader := range []string{"gozxing", "zbar"} {
 		if read[H][i] < 20 || read[M][i] > 3 {
-			t.Errorf("%s reads %d of 36 stained at H, want most; %d at M, want hardly any", reader, read[H][i], read[M][i])
+			t.Errorf("%s reads %d of 36 stained at H, want most; %d at M, want hardly any", reader,
+				read[H][i], read[M][i])
 		}
 	}
 }

@@ -229,7 +229,8 @@ func texts(all []found) []string {
 // words returns what a reader of the PDF finds as text, with plain blanks.
 func words(t testing.TB, pdf string) string {
 	t.Helper()
-	return strings.NewReplacer("\u00a0", " ", "\u2009", " ").Replace(tool(t, "pdftotext", "-layout", pdf, "-"))
+	return strings.NewReplacer("\u00a0", " ", "\u2009", " ").Replace(
+		tool(t, "pdftotext", "-layout", pdf, "-"))
 }
 
 func savePNG(t testing.TB, img image.Image) string {

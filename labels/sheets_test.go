@@ -13,7 +13,8 @@ import (
 )
 
 // sheetCodes writes a sheet, reads it back in all ways and compares.
-func sheetCodes(t *testing.T, want []string, modules int, atLeast float64, write func(io.Writer) error) string {
+func sheetCodes(t *testing.T, want []string, modules int, atLeast float64,
+	write func(io.Writer) error) string {
 	t.Helper()
 	var b, again bytes.Buffer
 	if err := write(&b); err != nil {
@@ -82,7 +83,8 @@ func TestBadges(t *testing.T) {
 	for _, b := range badges {
 		want = append(want, b.Code)
 	}
-	pdf := sheetCodes(t, want, 21, 25, func(w io.Writer) error { return WriteBadges(w, badges, printed, nil) })
+	pdf := sheetCodes(t, want, 21, 25,
+		func(w io.Writer) error { return WriteBadges(w, badges, printed, nil) })
 	got := words(t, pdf)
 	for _, s := range []string{"Ana Okoro", "Jörg Weißenböck", "Σοφία Πάππα", "operator", badges[10].Code} {
 		if !strings.Contains(got, s) {
@@ -98,8 +100,10 @@ func TestMachinePlates(t *testing.T) {
 	for _, p := range plates {
 		want = append(want, p.Code)
 	}
-	pdf := sheetCodes(t, want, 21, 40, func(w io.Writer) error { return WriteMachinePlates(w, plates, printed, nil) })
-	if got := words(t, pdf); !strings.Contains(got, "L7") || !strings.Contains(got, "Turning") || !strings.Contains(got, plates[0].Code) {
+	pdf := sheetCodes(t, want, 21, 40,
+		func(w io.Writer) error { return WriteMachinePlates(w, plates, printed, nil) })
+	if got := words(t, pdf); !strings.Contains(got, "L7") || !strings.Contains(got, "Turning") ||
+		!strings.Contains(got, plates[0].Code) {
 		t.Errorf("plates do not say their machine:\n%s", got)
 	}
 }
@@ -116,7 +120,8 @@ func TestActionSheet(t *testing.T) {
 	})
 	got := strings.Join(strings.Fields(words(t, pdf)), " ")
 	caution := "The screen does not stop a machine. Before setting, clearing or measuring, follow the machine's own isolation procedure and local rules."
-	for _, s := range []string{"Lathe L1", "Arrived", "First-off", "It happened 15 min ago", caution, actions[3].Code} {
+	for _, s := range []string{"Lathe L1", "Arrived", "First-off", "It happened 15 min ago", caution,
+		actions[3].Code} {
 		if !strings.Contains(got, s) {
 			t.Errorf("action sheet does not say %q:\n%s", s, got)
 		}
@@ -131,7 +136,8 @@ func TestNastySheets(t *testing.T) {
 		badges = append(badges, Badge{"P03RBGK8V", s, s}, Badge{"P1A92HTSJ", s, s})
 		plates = append(plates, Plate{"M03RBGK8V", s, s, s}, Plate{"M1A92HTSJ", s, s, s})
 		noOverlap(t, "actions, "+name, func(w io.Writer) error {
-			return WriteActionSheet(w, s, []ActionGroup{{s, []ActionCode{{"A03RBGK8V", s}, {"A1A92HTSJ", s}}}}, printed, nil)
+			return WriteActionSheet(w, s,
+				[]ActionGroup{{s, []ActionCode{{"A03RBGK8V", s}, {"A1A92HTSJ", s}}}}, printed, nil)
 		})
 	}
 	noOverlap(t, "badges", func(w io.Writer) error { return WriteBadges(w, badges, printed, nil) })
@@ -163,7 +169,8 @@ func TestSheetsRefuse(t *testing.T) {
 		"no actions": WriteActionSheet(io.Discard, "L1", nil, printed, nil),
 		"badge":      WriteBadges(io.Discard, []Badge{{"", "Ana", ""}}, printed, nil),
 		"plate":      WriteMachinePlates(io.Discard, []Plate{{"m1", "L1", "", ""}}, printed, nil),
-		"action":     WriteActionSheet(io.Discard, "L1", []ActionGroup{{"", []ActionCode{{"A/1", "Run"}}}}, printed, nil),
+		"action": WriteActionSheet(io.Discard, "L1", []ActionGroup{{"", []ActionCode{{"A/1", "Run"}}}},
+			printed, nil),
 	} {
 		if err == nil || len(err.Error()) < 20 {
 			t.Errorf("%s: got %v, want a sentence that helps", name, err)

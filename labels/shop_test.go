@@ -19,12 +19,20 @@ func sampleCard() Card {
 		Due:      time.Date(2026, 12, 11, 0, 0, 0, 0, time.UTC),
 		HeadHash: "seq 18 204 · 9f3c 11ab 77e0 4d21",
 		Operations: []CardOperation{
-			{Number: 10, WorkCentre: "Sawing", Instruction: "Saw blanks 86 +0.5 mm, stamp the heat number on the face", SetupMin: 10, CycleMin: 1.2, Clampings: 1},
-			{Number: 20, WorkCentre: "Turning", Instruction: "Turn side 1: face, bore ⌀ 24 H7, thread M36×1.5; keep concentric ⌀ 42 h6 to bore within 0.02", SetupMin: 45, CycleMin: 6.4, Clampings: 1, FirstOff: true},
-			{Number: 30, WorkCentre: "5-axis milling", Instruction: "Ports A, B, C; deburr cross holes by hand, no sharp edges", SetupMin: 90, CycleMin: 22, PiecesPerCycle: 4, Clampings: 2, FirstOff: true},
+			{Number: 10, WorkCentre: "Sawing",
+				Instruction: "Saw blanks 86 +0.5 mm, stamp the heat number on the face", SetupMin: 10,
+				CycleMin: 1.2, Clampings: 1},
+			{Number: 20, WorkCentre: "Turning",
+				Instruction: "Turn side 1: face, bore ⌀ 24 H7, thread M36×1.5; keep concentric ⌀ 42 h6 to bore within 0.02", SetupMin: 45, CycleMin: 6.4, Clampings: 1, FirstOff: true},
+			{Number: 30, WorkCentre: "5-axis milling",
+				Instruction: "Ports A, B, C; deburr cross holes by hand, no sharp edges", SetupMin: 90,
+				CycleMin: 22, PiecesPerCycle: 4, Clampings: 2, FirstOff: true},
 			{Number: 40, WorkCentre: "Wash", SetupMin: 0, CycleMin: 0.4},
-			{Number: 50, WorkCentre: "Passivation", Instruction: "Send out with the treatment sheet", Outside: true, OutsideDays: 5},
-			{Number: 60, WorkCentre: "Inspection", Instruction: "Measure by plan; bore and ⌀ 42 h6 each piece, angle 30° ± 0.1°", SetupMin: 5, CycleMin: 2},
+			{Number: 50, WorkCentre: "Passivation", Instruction: "Send out with the treatment sheet",
+				Outside: true, OutsideDays: 5},
+			{Number: 60, WorkCentre: "Inspection",
+				Instruction: "Measure by plan; bore and ⌀ 42 h6 each piece, angle 30° ± 0.1°", SetupMin: 5,
+				CycleMin: 2},
 		},
 	}
 }
@@ -33,7 +41,8 @@ func longRoute(n int) []CardOperation {
 	var ops []CardOperation
 	for i := range n {
 		ops = append(ops, CardOperation{Number: 10 * (i + 1), WorkCentre: fmt.Sprintf("Centre %d", i%7+1),
-			Instruction: "Mill the pocket to depth and gauge it", SetupMin: 12.5, CycleMin: 3.25, Clampings: 2, FirstOff: i%3 == 0})
+			Instruction: "Mill the pocket to depth and gauge it", SetupMin: 12.5, CycleMin: 3.25,
+			Clampings: 2, FirstOff: i%3 == 0})
 	}
 	return ops
 }
@@ -61,14 +70,18 @@ func sampleBadges(n int) []Badge {
 func samplePlates(n int) []Plate {
 	var out []Plate
 	for i := range n {
-		out = append(out, Plate{Code: crockford32('M', i), Name: fmt.Sprintf("L%d", i+1), WorkCentre: "Turning", Place: "Hall 1, by the north door"})
+		out = append(out,
+			Plate{Code: crockford32('M', i), Name: fmt.Sprintf("L%d", i+1), WorkCentre: "Turning",
+				Place: "Hall 1, by the north door"})
 	}
 	return out
 }
 
 func sampleActions() []ActionCode {
-	words := []string{"Arrived", "Set-up", "First-off", "Run", "Stop", "Count", "Finish", "Hold", "Split", "Join", "Move on",
-		"Send out", "Received", "Undo", "It happened 15 min ago", "Something is wrong here: call a supervisor"}
+	words := []string{"Arrived", "Set-up", "First-off", "Run", "Stop", "Count", "Finish", "Hold", "Split",
+		"Join", "Move on",
+		"Send out", "Received", "Undo", "It happened 15 min ago",
+		"Something is wrong here: call a supervisor"}
 	var out []ActionCode
 	for i, w := range words {
 		out = append(out, ActionCode{Code: crockford32('A', i), Word: w})

@@ -62,7 +62,8 @@ func isDrawn(r rune) bool {
 // The decimal sign is CLDR's, as golang.org/x/text has it.
 func TestDecimalSigns(t *testing.T) {
 	for code, tag := range map[string]language.Tag{
-		"en": language.BritishEnglish, "de": language.German, "es": language.Spanish, "pl": language.Polish, "tr": language.Turkish,
+		"en": language.BritishEnglish, "de": language.German, "es": language.Spanish, "pl": language.Polish,
+		"tr": language.Turkish,
 	} {
 		if got, want := In(code).number(2.5), message.NewPrinter(tag).Sprint(cldr.Decimal(2.5)); got != want {
 			t.Errorf("%s: %s, CLDR has %s", code, got, want)

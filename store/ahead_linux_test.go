@@ -36,7 +36,8 @@ func TestPagesAheadHoldTheRange(t *testing.T) {
 	}
 	defer func() { _ = file.Close() }()
 	for _, x := range []struct{ from, to string }{
-		{"", "\xff"}, {"", "P"}, {"P010/", "P011/"}, {"P010/04000", "P010/04001"}, {"P033/", "P060/"}, {"P089/08000", "Q"}, {"Q", "R"},
+		{"", "\xff"}, {"", "P"}, {"P010/", "P011/"}, {"P010/04000", "P010/04001"}, {"P033/", "P060/"},
+		{"P089/08000", "Q"}, {"Q", "R"},
 	} {
 		a := f.leaves(&pagesAhead{file: file, from: x.from, to: x.to}, LedgerFacts)
 		got := map[string]bool{}

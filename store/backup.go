@@ -31,7 +31,8 @@ type Copy struct {
 // wait. The error is of KindNotFound when there is no such folder, KindConflict
 // when it is the data folder or the copy is there already, KindFull when
 // nothing can be written, KindCorrupt when the copy is not whole.
-func (f *File) Backup(ctx context.Context, dir string, now time.Time, pace func(n int) error) (c Copy, err error) {
+func (f *File) Backup(ctx context.Context, dir string, now time.Time, pace func(n int) error) (c Copy,
+	err error) {
 	if err := f.maySave(dir); err != nil {
 		return c, err
 	}
@@ -48,7 +49,8 @@ func (f *File) Backup(ctx context.Context, dir string, now time.Time, pace func(
 	if err != nil {
 		return c, err
 	}
-	c.Path = filepath.Join(dir, fmt.Sprintf("tallywalk-%s-%d.db", now.UTC().Format("20060102T150405Z"), want.seq))
+	c.Path = filepath.Join(dir,
+		fmt.Sprintf("tallywalk-%s-%d.db", now.UTC().Format("20060102T150405Z"), want.seq))
 	return c, (&File{path: c.Path}).fault("back up", appear(part.Name(), c.Path))
 }
 
@@ -68,7 +70,8 @@ func (f *File) maySave(dir string) error {
 
 // copyTo writes the file as it is at one moment, the same into also, and says where the
 // record ends in it.
-func (f *File) copyTo(ctx context.Context, to *os.File, pace func(int) error, also io.Writer) (end head, err error) {
+func (f *File) copyTo(ctx context.Context, to *os.File, pace func(int) error, also io.Writer) (end head,
+	err error) {
 	w := &paced{ctx: ctx, to: to, pace: pace, mustYield: f.mustYield}
 	err = f.view("copy", func(tx *bolt.Tx) error {
 		var err error
@@ -144,7 +147,8 @@ func (p *paced) step() error {
 	}
 	err := p.pace(copyStep)
 	if p.ctx.Err() != nil {
-		return &traveler.Error{Kind: traveler.KindBusy, Say: traveler.Msg{Key: "store.backup.ended"}, Err: p.ctx.Err()}
+		return &traveler.Error{Kind: traveler.KindBusy, Say: traveler.Msg{Key: "store.backup.ended"},
+			Err: p.ctx.Err()}
 	}
 	return err
 }

@@ -132,7 +132,8 @@ func spoil(t *testing.T, dir string, seq traveler.Seq) {
 	t.Helper()
 	edit(t, dir, func(tx *bolt.Tx) error {
 		b := tx.Bucket(bucketRecord)
-		return b.Put(seqKey(seq), bytes.Replace(bytes.Clone(b.Get(seqKey(seq))), []byte(`"g":48`), []byte(`"g":49`), 1))
+		return b.Put(seqKey(seq),
+			bytes.Replace(bytes.Clone(b.Get(seqKey(seq))), []byte(`"g":48`), []byte(`"g":49`), 1))
 	})
 }
 
@@ -164,7 +165,8 @@ func TestRestoreBeginsAnEpoch(t *testing.T) {
 		t.Errorf("ends at %d, epoch %q after %q: %+v", seq, f.Epoch(), epoch, r)
 	}
 	e, err := f.Get([]traveler.Seq{201})
-	if err != nil || !e[0].Begins() || e[0].Epoch != f.Epoch() || !e[0].Arrived.Equal(noon) || !strings.Contains(e[0].Say.Text("en"), filepath.Base(c.Path)) {
+	if err != nil || !e[0].Begins() || e[0].Epoch != f.Epoch() || !e[0].Arrived.Equal(noon) ||
+		!strings.Contains(e[0].Say.Text("en"), filepath.Base(c.Path)) {
 		t.Errorf("%+v, %v", e, err)
 	}
 	if err := VerifyHead(f, c.Head, c.Link[:]); err != nil {
@@ -186,7 +188,8 @@ func TestRestoreBeginsAnEpoch(t *testing.T) {
 	if _, err := Restore(ctx, c.Path, early, time.Unix(0, 0), nil); err != nil {
 		t.Fatal(err)
 	}
-	if e, err := openFile(t, early).Get([]traveler.Seq{200, 201}); err != nil || e[1].Arrived.Before(e[0].Arrived) {
+	if e, err := openFile(t, early).Get([]traveler.Seq{200, 201}); err != nil ||
+		e[1].Arrived.Before(e[0].Arrived) {
 		t.Errorf("time runs back: %+v, %v", e, err)
 	}
 }
@@ -326,7 +329,8 @@ func TestVerifyHead(t *testing.T) {
 // TestEpochIsTheEntries finds a file that says another epoch than its entries.
 func TestEpochIsTheEntries(t *testing.T) {
 	dir := t.TempDir()
-	if _, err := Restore(ctx, copyOf(t, filled(t, 100)).Path, filepath.Join(dir, "x"), noon, nil); err != nil {
+	if _, err := Restore(ctx, copyOf(t, filled(t, 100)).Path, filepath.Join(dir, "x"), noon,
+		nil); err != nil {
 		t.Fatal(err)
 	}
 	dir = filepath.Join(dir, "x")

@@ -152,7 +152,8 @@ func (b *Buffered) take(g *Group, rows []story.Row, mark []byte) (full bool, err
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	if g.from != b.head {
-		return false, traveler.Fail(traveler.KindConflict, "store.moved", g.from.seq.String(), b.head.seq.String())
+		return false, traveler.Fail(traveler.KindConflict, "store.moved", g.from.seq.String(),
+			b.head.seq.String())
 	}
 	u := b.fresh
 	if b.fault != nil && len(u.kept) > mostUnwritten {

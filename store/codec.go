@@ -56,8 +56,10 @@ type body struct {
 // equals sign before it where it could be taken for a short form.
 var (
 	roles = shortForms(map[string]string{
-		string(traveler.RoleOperator): "", string(traveler.RoleWatcher): "w", string(traveler.RoleInspector): "i",
-		string(traveler.RoleSupervisor): "s", string(traveler.RolePlanner): "p", string(traveler.RoleAdministrator): "a",
+		string(traveler.RoleOperator): "", string(traveler.RoleWatcher): "w",
+		string(traveler.RoleInspector):  "i",
+		string(traveler.RoleSupervisor): "s", string(traveler.RolePlanner): "p",
+		string(traveler.RoleAdministrator): "a",
 	})
 	outcomes = shortForms(map[string]string{
 		string(traveler.Kept): "k", string(traveler.Questioned): "q", string(traveler.Refused): "r",
@@ -164,7 +166,8 @@ type known struct {
 
 func knownOf(s *traveler.Scan) known {
 	return known{
-		by: string(s.Device), card: traveler.Code(s.Card), machine: traveler.MachineID(s.Station), outcome: traveler.Kept,
+		by: string(s.Device), card: traveler.Code(s.Card), machine: traveler.MachineID(s.Station),
+		outcome: traveler.Kept,
 	}
 }
 
@@ -208,7 +211,8 @@ func decode(seq traveler.Seq, data []byte) (*traveler.Entry, error) {
 			implied = knownOf(e.Scan)
 		}
 	}
-	e.By.Name, e.Card, e.Machine = or(b.By, implied.by), or(b.Batch, implied.card), or(b.Machine, implied.machine)
+	e.By.Name, e.Card, e.Machine = or(b.By, implied.by), or(b.Batch, implied.card), or(b.Machine,
+		implied.machine)
 	e.Outcome = implied.outcome
 	if b.Outcome != nil {
 		e.Outcome = traveler.Outcome(outcomes.unpack(*b.Outcome))

@@ -97,7 +97,8 @@ func (s *rowCodec) id(id *traveler.ScanID) {
 }
 
 func (s *rowCodec) parts(p *story.Parts) {
-	integers(s, time.Millisecond, &p.Run, &p.Setup, &p.FirstOff, &p.Stop, &p.Outside, &p.Transport, &p.Queue, &p.Between)
+	integers(s, time.Millisecond, &p.Run, &p.Setup, &p.FirstOff, &p.Stop, &p.Outside, &p.Transport, &p.Queue,
+		&p.Between)
 }
 
 func (s *rowCodec) batch(b *story.BatchFact) {
@@ -124,7 +125,8 @@ func (s *rowCodec) batch(b *story.BatchFact) {
 		s.moment(t)
 	}
 	integers(s, 1,
-		&b.Priority, &b.Started, &b.Wanted, &b.Good, &b.Scrap, &b.Missing, &b.Concession, &b.Rework, &b.Review,
+		&b.Priority, &b.Started, &b.Wanted, &b.Good, &b.Scrap, &b.Missing, &b.Concession, &b.Rework,
+		&b.Review,
 		&b.Delivered, &b.Stock, &b.Inferred, &b.Asked, &b.As.Pieces, &b.As.Wanted, &b.As.Priority,
 		&b.ReworkOpen, &b.ToDo, &b.JoinedIn, &b.SplitOff, &b.Over,
 	)
@@ -164,7 +166,8 @@ func (s *rowCodec) op(o *story.OpFact) {
 	text(s, &o.WorkCentre)
 	integers(s, time.Millisecond, &o.PlanSetup, &o.PlanPiece, &o.Setup, &o.Run)
 	integers(s, 1,
-		&o.Clampings, &o.In, &o.Presented, &o.FirstGood, &o.Undecided, &o.Good, &o.Scrap, &o.Rework, &o.Missing,
+		&o.Clampings, &o.In, &o.Presented, &o.FirstGood, &o.Undecided, &o.Good, &o.Scrap, &o.Rework,
+		&o.Missing,
 		&o.Concession, &o.Assumed, &o.Made, &o.Setups, &o.Machines,
 	)
 	s.flags(&o.Outside, &o.FirstOff, &o.Closed, &o.Inferred)
@@ -283,7 +286,8 @@ type FactReader struct {
 
 // NewFactReader makes one that leaves parts out.
 func NewFactReader(without story.FactParts, lent bool) *FactReader {
-	return &FactReader{rowCodec: rowCodec{reading: true, words: map[string]string{}, without: without, lent: lent}}
+	return &FactReader{
+		rowCodec: rowCodec{reading: true, words: map[string]string{}, without: without, lent: lent}}
 }
 
 // Read reads a row. It fails where the row is damaged or of another form.

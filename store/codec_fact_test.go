@@ -124,7 +124,8 @@ func drawFact(t *rapid.T, v reflect.Value, name string) {
 	case v.Type() == reflect.TypeFor[story.BusyFact]():
 		from := fromMS(rapid.Int64Range(1e12, 2e12).Draw(t, name))
 		v.Set(reflect.ValueOf(story.BusyFact{
-			Kind: rapid.SampledFrom(busyKinds).Draw(t, "kind"), From: from, To: from.Add(time.Duration(rapid.IntRange(0, 1e9).Draw(t, "long")) * time.Millisecond),
+			Kind: rapid.SampledFrom(busyKinds).Draw(t, "kind"), From: from,
+			To: from.Add(time.Duration(rapid.IntRange(0, 1e9).Draw(t, "long")) * time.Millisecond),
 		}))
 	case v.Kind() == reflect.String:
 		v.SetString(rapid.StringN(0, 12, -1).Draw(t, name))

@@ -30,8 +30,9 @@ func packRelease(r *traveler.Release) *release {
 	id, _ := packID(r.ID)
 	return &release{
 		ID: id, Part: r.Part, RouteRev: r.RouteRev, Pieces: r.Pieces, Wanted: r.Wanted, Due: maybeMS(r.Due),
-		WorksOrder: r.WorksOrder, Customer: r.Customer, OrderLine: r.OrderLine, MaterialLots: NilIfEmpty(r.MaterialLots),
-		Priority: r.Priority, Released: maybeMS(r.Released), Hot: r.Hot, MakesUp: string(r.MakesUp),
+		WorksOrder: r.WorksOrder, Customer: r.Customer, OrderLine: r.OrderLine,
+		MaterialLots: NilIfEmpty(r.MaterialLots),
+		Priority:     r.Priority, Released: maybeMS(r.Released), Hot: r.Hot, MakesUp: string(r.MakesUp),
 	}
 }
 
@@ -39,8 +40,10 @@ func (r *release) unpack() (*traveler.Release, error) {
 	id, err := unpackID(r.ID)
 	return &traveler.Release{
 		ID: id, Part: r.Part, RouteRev: r.RouteRev, Pieces: r.Pieces, Wanted: r.Wanted, Due: maybeTime(r.Due),
-		WorksOrder: r.WorksOrder, Customer: r.Customer, OrderLine: r.OrderLine, MaterialLots: NilIfEmpty(r.MaterialLots),
-		Priority: r.Priority, Released: maybeTime(r.Released), Hot: r.Hot, MakesUp: traveler.Code(r.MakesUp),
+		WorksOrder: r.WorksOrder, Customer: r.Customer, OrderLine: r.OrderLine,
+		MaterialLots: NilIfEmpty(r.MaterialLots),
+		Priority:     r.Priority, Released: maybeTime(r.Released), Hot: r.Hot,
+		MakesUp: traveler.Code(r.MakesUp),
 	}, err
 }
 
@@ -187,7 +190,8 @@ func packChange(c *traveler.Change) *change {
 }
 
 func packRoute(r *traveler.Route) route {
-	out := route{Part: r.Part, PartName: r.PartName, DrawingRev: r.DrawingRev, Material: r.Material, Rev: r.Rev}
+	out := route{Part: r.Part, PartName: r.PartName, DrawingRev: r.DrawingRev, Material: r.Material,
+		Rev: r.Rev}
 	for _, o := range r.Operations {
 		out.Operations = append(out.Operations, operation(o))
 	}
@@ -225,7 +229,8 @@ func (c *change) unpack() *traveler.Change {
 }
 
 func (r *route) unpack() traveler.Route {
-	out := traveler.Route{Part: r.Part, PartName: r.PartName, DrawingRev: r.DrawingRev, Material: r.Material, Rev: r.Rev}
+	out := traveler.Route{Part: r.Part, PartName: r.PartName, DrawingRev: r.DrawingRev, Material: r.Material,
+		Rev: r.Rev}
 	for _, o := range r.Operations {
 		out.Operations = append(out.Operations, traveler.Operation(o))
 	}

@@ -151,11 +151,15 @@ func (s *scan) unpack(b *body, seq traveler.Seq) (*traveler.Scan, error) {
 		}
 	}
 	out := &traveler.Scan{
-		ID: id, Device: traveler.DeviceID(s.Device), N: s.N, At: fromMS(b.Arrived - s.At), OffsetMS: s.OffsetMS, WithinMS: s.WithinMS,
-		Present: s.Present, Station: s.Station, Card: s.Card, Action: traveler.Action(actions.unpack(s.Action)),
+		ID: id, Device: traveler.DeviceID(s.Device), N: s.N, At: fromMS(b.Arrived - s.At),
+		OffsetMS: s.OffsetMS, WithinMS: s.WithinMS,
+		Present: s.Present, Station: s.Station, Card: s.Card,
+		Action:   traveler.Action(actions.unpack(s.Action)),
 		Operator: traveler.PersonID(s.Operator), Operation: s.Operation, Visit: visit, Phase: s.Phase,
-		Good: s.Good, Scrap: unpackLosses(s.Scrap), Rework: unpackLosses(s.Rework), Review: unpackLosses(s.Review),
-		Missing: s.Missing, Measured: unpackMeasured(s.Measured), Reads: s.Reads, Pieces: s.Pieces, To: s.To, For: s.For, Reason: s.Reason,
+		Good: s.Good, Scrap: unpackLosses(s.Scrap), Rework: unpackLosses(s.Rework),
+		Review:  unpackLosses(s.Review),
+		Missing: s.Missing, Measured: unpackMeasured(s.Measured), Reads: s.Reads, Pieces: s.Pieces, To: s.To,
+		For: s.For, Reason: s.Reason,
 		Anyway: s.Anyway, Note: s.Note, Language: s.Language,
 	}
 	if s.Basis != nil {

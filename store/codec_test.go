@@ -71,8 +71,11 @@ func anEntry(t *rapid.T) *traveler.Entry {
 		e.Scan = s
 		filler{t}.fill(reflect.ValueOf(s).Elem(), "scan")
 		if rapid.Bool().Draw(t, "plain") {
-			e.By.Name, e.Card, e.Machine = string(s.Device), traveler.Code(s.Card), traveler.MachineID(s.Station)
-			e.Outcome = rapid.SampledFrom([]traveler.Outcome{traveler.Kept, traveler.Questioned, traveler.Refused, ""}).Draw(t, "outcome")
+			e.By.Name, e.Card, e.Machine = string(s.Device), traveler.Code(s.Card), traveler.MachineID(
+				s.Station)
+			e.Outcome = rapid.SampledFrom(
+				[]traveler.Outcome{traveler.Kept, traveler.Questioned, traveler.Refused, ""}).Draw(t,
+				"outcome")
 			s.Action = rapid.SampledFrom(traveler.Actions).Draw(t, "action")
 			e.By.Role = traveler.RoleInspector
 		}
@@ -199,9 +202,11 @@ func TestLinksAreSHA256(t *testing.T) {
 func FuzzDecode(f *testing.F) {
 	for _, e := range []*traveler.Entry{
 		storetest.Ordinary(9),
-		{Seq: 1, Release: &traveler.Release{ID: "019abcde-f012-7345-8678-9abcdef01234", Part: "P", Pieces: 1}},
+		{Seq: 1, Release: &traveler.Release{ID: "019abcde-f012-7345-8678-9abcdef01234", Part: "P",
+			Pieces: 1}},
 		{Seq: 7, Epoch: "5eed", Say: traveler.Msg{Key: "epoch.restored"}},
-		{Seq: 1, Change: &traveler.Change{Routes: []traveler.Route{{Part: "P", Operations: []traveler.Operation{{Number: 10}}}}}},
+		{Seq: 1, Change: &traveler.Change{
+			Routes: []traveler.Route{{Part: "P", Operations: []traveler.Operation{{Number: 10}}}}}},
 	} {
 		data, err := Encode(nil, e)
 		if err != nil {
@@ -240,7 +245,9 @@ func TestEpochInBytes(t *testing.T) {
 			Say: traveler.Msg{Key: "epoch.restored", Args: []string{"c.db", "9"}},
 		},
 		`{"a":1795860000000,"b":"x","ch":{},"ep":"0a"}`: {
-			Seq: 1, Arrived: fromMS(1795860000000), By: traveler.Actor{Name: "x", Role: traveler.RoleOperator}, Change: &traveler.Change{}, Epoch: "0a",
+			Seq: 1, Arrived: fromMS(1795860000000),
+			By: traveler.Actor{Name: "x", Role: traveler.RoleOperator}, Change: &traveler.Change{},
+			Epoch: "0a",
 		},
 	} {
 		got, err := Encode(nil, e)

@@ -106,18 +106,22 @@ func (l *linked) body() []byte { return l.value[len(story.Hash{}):] }
 // chain encodes entries and links them to the end of the record.
 func chain(from head, last traveler.Seq, entries []*traveler.Entry) ([]linked, head, error) {
 	if from.seq != last {
-		return nil, from, traveler.Fail(traveler.KindConflict, "store.moved", last.String(), from.seq.String())
+		return nil, from,
+			traveler.Fail(traveler.KindConflict, "store.moved", last.String(), from.seq.String())
 	}
 	out := make([]linked, 0, len(entries))
 	for _, e := range entries {
 		if e.Seq != from.seq+1 {
-			return nil, from, traveler.Fail(traveler.KindConflict, "store.moved", (e.Seq - 1).String(), from.seq.String())
+			return nil, from,
+				traveler.Fail(traveler.KindConflict, "store.moved", (e.Seq - 1).String(), from.seq.String())
 		}
 		// The link before stands where the new one goes, so that what is hashed
 		// is in one piece.
 		value, err := Encode(append(make([]byte, 0, 256), from.link[:]...), e)
 		if err != nil {
-			return nil, from, &traveler.Error{Kind: traveler.KindInternal, Say: traveler.Msg{Key: "store.entry", Args: []string{e.Seq.String()}}, Err: err}
+			return nil, from,
+				&traveler.Error{Kind: traveler.KindInternal,
+					Say: traveler.Msg{Key: "store.entry", Args: []string{e.Seq.String()}}, Err: err}
 		}
 		from = head{e.Seq, sha256.Sum256(value)}
 		copy(value, from.link[:])
@@ -162,7 +166,8 @@ func (f *File) keep(k *kept) error {
 			return err
 		}
 		meta := tx.Bucket(bucketMeta)
-		if err := errors.Join(putFormat(meta, k.format), putEpoch(meta, k.epoch), putMark(tx, k.mark)); err != nil {
+		if err := errors.Join(putFormat(meta, k.format), putEpoch(meta, k.epoch),
+			putMark(tx, k.mark)); err != nil {
 			return err
 		}
 		return errors.Join(meta.Put(keyHead, k.end.bytes()), putSnapshot(tx, k.snapshot))
@@ -273,7 +278,8 @@ func (f *File) Entries(from traveler.Seq, yield func(*traveler.Entry) bool) erro
 func (f *File) decode(seq traveler.Seq, body []byte) (*traveler.Entry, error) {
 	e, err := decode(seq, body)
 	if err != nil {
-		return nil, &traveler.Error{Kind: traveler.KindCorrupt, Say: traveler.Msg{Key: "store.entry.damaged", Args: []string{f.path, seq.String()}}, Err: err}
+		return nil, &traveler.Error{Kind: traveler.KindCorrupt,
+			Say: traveler.Msg{Key: "store.entry.damaged", Args: []string{f.path, seq.String()}}, Err: err}
 	}
 	return e, nil
 }
@@ -367,10 +373,11 @@ func (f *File) Find(id traveler.ScanID) (seq traveler.Seq, err error) {
 
 // eachID walks the index of ids in chunks.
 func (f *File) eachID(yield func(id traveler.ScanID, seq traveler.Seq) (bool, error)) error {
-	return f.pairs(func(tx *bolt.Tx) *bolt.Bucket { return tx.Bucket(bucketIDs) }, nil, func(k, v []byte) (bool, error) {
-		if len(k) != 16 || len(v) != 8 {
-			return false, f.corrupt("store.damaged")
-		}
-		return yield(NameID(k), traveler.Seq(binary.BigEndian.Uint64(v)))
-	})
+	return f.pairs(func(tx *bolt.Tx) *bolt.Bucket { return tx.Bucket(bucketIDs) }, nil,
+		func(k, v []byte) (bool, error) {
+			if len(k) != 16 || len(v) != 8 {
+				return false, f.corrupt("store.damaged")
+			}
+			return yield(NameID(k), traveler.Seq(binary.BigEndian.Uint64(v)))
+		})
 }

@@ -41,7 +41,8 @@ var ofTheRecord = []string{"ahead", "looks", "prints"}
 // false, KindBusy when a server has it, KindCorrupt when it is not whole, KindFull when
 // nothing can be written. A folder whose record has nothing but lists is left as it is,
 // and Aside is empty.
-func Fresh(ctx context.Context, dir string, again bool, now time.Time, random io.Reader) (r Freshened, err error) {
+func Fresh(ctx context.Context, dir string, again bool, now time.Time, random io.Reader) (r Freshened,
+	err error) {
 	old, err := Open(dir, Options{Must: true, Rand: random})
 	if err != nil {
 		return r, err
@@ -60,7 +61,8 @@ func Fresh(ctx context.Context, dir string, again bool, now time.Time, random io
 }
 
 // freshen writes the record that comes after this one.
-func (f *File) freshen(ctx context.Context, part string, again bool, now time.Time, random io.Reader) (r Freshened, err error) {
+func (f *File) freshen(ctx context.Context, part string, again bool, now time.Time,
+	random io.Reader) (r Freshened, err error) {
 	kept, err := keptOf(f)
 	if err != nil || kept.rest == 0 {
 		return r, err
@@ -73,7 +75,8 @@ func (f *File) freshen(ctx context.Context, part string, again bool, now time.Ti
 	if err := kept.write(ctx, f, part, aside, now, random); err != nil {
 		return r, f.fault("begin a record", err)
 	}
-	return Freshened{Aside: filepath.Join(filepath.Dir(f.path), aside), Scans: kept.scans, Changes: len(kept.changes)}, nil
+	return Freshened{Aside: filepath.Join(filepath.Dir(f.path), aside), Scans: kept.scans,
+		Changes: len(kept.changes)}, nil
 }
 
 // keptRecord is what of a record goes on in the next one.
@@ -112,7 +115,8 @@ func keptOf(old *File) (k keptRecord, err error) {
 }
 
 // write makes the next record beside the old one.
-func (k *keptRecord) write(ctx context.Context, old *File, part, aside string, now time.Time, random io.Reader) error {
+func (k *keptRecord) write(ctx context.Context, old *File, part, aside string, now time.Time,
+	random io.Reader) error {
 	if err := os.Remove(part); err != nil && !errors.Is(err, os.ErrNotExist) {
 		return err
 	}
@@ -128,7 +132,8 @@ func (k *keptRecord) write(ctx context.Context, old *File, part, aside string, n
 	return err
 }
 
-func (k *keptRecord) fill(ctx context.Context, f, old *File, aside string, now time.Time) (end head, err error) {
+func (k *keptRecord) fill(ctx context.Context, f, old *File, aside string, now time.Time) (end head,
+	err error) {
 	if err := f.takeTables(ctx, old); err != nil {
 		return end, err
 	}

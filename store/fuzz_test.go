@@ -15,7 +15,8 @@ import (
 
 // FuzzParseHead: an end of a record reads back as it is written out.
 func FuzzParseHead(f *testing.F) {
-	for _, s := range []string{"1200:9f3c11ab77e04d21", "1,200 9f3c 11ab 77e0 4d21", "", ":", "0:00000000", "18446744073709551616:00000000", "1:9"} {
+	for _, s := range []string{"1200:9f3c11ab77e04d21", "1,200 9f3c 11ab 77e0 4d21", "", ":", "0:00000000",
+		"18446744073709551616:00000000", "1:9"} {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, s string) {
@@ -27,7 +28,8 @@ func FuzzParseHead(f *testing.F) {
 		if err != nil || again != seq || !bytes.Equal(same, link) || len(link) < 4 || len(link) > 32 {
 			t.Fatalf("%q reads as %d %x, which reads as %d %x: %v", s, seq, link, again, same, err)
 		}
-		if h, err := parseHead(s); (err == nil) != (len(link) == 32) || err == nil && (h.seq != seq || !bytes.Equal(h.link[:], link)) {
+		if h, err := parseHead(s); (err == nil) != (len(link) == 32) ||
+			err == nil && (h.seq != seq || !bytes.Equal(h.link[:], link)) {
 			t.Fatalf("%q is %v: %v", s, h, err)
 		}
 	})
@@ -50,7 +52,8 @@ func FuzzHeadIn(f *testing.F) {
 // more memory than its own length allows, and lent lists say the same.
 func FuzzFactRow(f *testing.F) {
 	for _, b := range []*story.BatchFact{
-		{}, {Card: "B7K2M9QXA", Part: "bracket", Visits: []story.VisitFact{{Visit: storetest.Ordinary(1).Scan.ID}}},
+		{}, {Card: "B7K2M9QXA", Part: "bracket",
+			Visits: []story.VisitFact{{Visit: storetest.Ordinary(1).Scan.ID}}},
 	} {
 		row, err := PackFacts(b)
 		if err != nil {
@@ -128,7 +131,8 @@ func FuzzGroup(f *testing.F) {
 	g, err := LinkAfter(0, story.Hash{}, []*traveler.Entry{
 		{Seq: 1, Arrived: at, By: Restorer, Epoch: "00ff00ff00ff00ff"},
 		{Seq: 2, Arrived: at, By: Restorer, Outcome: traveler.Kept, Scan: &traveler.Scan{
-			ID: "00000001-0000-7000-8000-000000000001", At: at, Station: "T1", Card: "B1", Action: traveler.ActCount, Good: &good,
+			ID: "00000001-0000-7000-8000-000000000001", At: at, Station: "T1", Card: "B1",
+			Action: traveler.ActCount, Good: &good,
 		}},
 	})
 	if err != nil {

@@ -203,7 +203,8 @@ func (f *File) StreamMark() (mark []byte, err error) {
 
 // leave makes a file that followed a record of several servers one of its own.
 func (f *File) leave() error {
-	return f.update("leave the shared record", func(tx *bolt.Tx) error { return tx.Bucket(bucketMeta).Delete(keyMark) })
+	return f.update("leave the shared record",
+		func(tx *bolt.Tx) error { return tx.Bucket(bucketMeta).Delete(keyMark) })
 }
 
 // Part fails with KindConflict when a file is one server's part of a record that several

@@ -58,7 +58,8 @@ func TestPruneLeavesWhatIsNotOurs(t *testing.T) {
 			t.Fatal(err)
 		}
 		defer func() { _ = f.Close() }()
-		c, err := f.Backup(t.Context(), to, now.Add(time.Duration(hours)*time.Hour), func(int) error { return nil })
+		c, err := f.Backup(t.Context(), to, now.Add(time.Duration(hours)*time.Hour),
+			func(int) error { return nil })
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -93,7 +94,8 @@ func TestPruneLeavesWhatIsNotOurs(t *testing.T) {
 	if len(left) != 5 || left[0].Path != ahead || left[0].Seq == 0 || left[0].Bytes == 0 {
 		t.Errorf("left are %+v", left)
 	}
-	for path, there := range map[string]bool{old: false, newest: true, foreign: true, letter: true, ahead: true, lost: true} {
+	for path, there := range map[string]bool{old: false, newest: true, foreign: true, letter: true,
+		ahead: true, lost: true} {
 		if _, err := os.Stat(path); errors.Is(err, os.ErrNotExist) == there {
 			t.Errorf("%s is there: %t, want %t", filepath.Base(path), !there, there)
 		}

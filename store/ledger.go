@@ -83,7 +83,8 @@ func (f *File) one(top []byte, bucket, key string) (value []byte, err error) {
 
 // pairs walks a bucket from a key on, in chunks that grow, and calls back
 // outside any transaction.
-func (f *File) pairs(in func(*bolt.Tx) *bolt.Bucket, from []byte, yield func(k, v []byte) (bool, error)) error {
+func (f *File) pairs(in func(*bolt.Tx) *bolt.Bucket, from []byte,
+	yield func(k, v []byte) (bool, error)) error {
 	part := copiesPool.Get().(*copies)
 	defer copiesPool.Put(part)
 	after := []byte(nil)
@@ -190,7 +191,8 @@ func (f *File) Load() (*story.Snapshot, error) {
 // DropSnapshot forgets the last snapshot, so that whoever opens the record next makes the
 // ledger again. It fails as the disk does.
 func (f *File) DropSnapshot() error {
-	return f.update("drop snapshot", func(tx *bolt.Tx) error { return tx.Bucket(bucketSnapshot).Delete(keyLast) })
+	return f.update("drop snapshot",
+		func(tx *bolt.Tx) error { return tx.Bucket(bucketSnapshot).Delete(keyLast) })
 }
 
 // fitting reads a snapshot and gives it back when it fits the record.
@@ -218,13 +220,15 @@ func (t fileTables) Put(table, key string, value []byte) error {
 	if value == nil {
 		value = []byte{}
 	}
-	return t.f.update("put", func(tx *bolt.Tx) error { return changeRow(tx, []byte(table), []byte(key), value) })
+	return t.f.update("put",
+		func(tx *bolt.Tx) error { return changeRow(tx, []byte(table), []byte(key), value) })
 }
 
 func (t fileTables) Get(table, key string) ([]byte, error) { return t.f.one(bucketTables, table, key) }
 
 func (t fileTables) Delete(table, key string) error {
-	return t.f.update("delete", func(tx *bolt.Tx) error { return changeRow(tx, []byte(table), []byte(key), nil) })
+	return t.f.update("delete",
+		func(tx *bolt.Tx) error { return changeRow(tx, []byte(table), []byte(key), nil) })
 }
 
 func (t fileTables) Each(table string, yield func(key string, value []byte) bool) error {

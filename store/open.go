@@ -43,8 +43,8 @@ func initialMap() int {
 // kindOfShare is shareOf; tests have shares of their own.
 var kindOfShare = shareOf
 
-// ShareOf names the kind of network share that a folder lies on; empty when it lies on a disk of this computer, or that
-// cannot be known.
+// ShareOf names the kind of network share that a folder lies on; empty when it lies on a disk of this
+// computer, or that cannot be known.
 func ShareOf(dir string) string { return shareOf(dir) }
 
 // Options say how a file is opened. The zero value is what serve uses, but for
@@ -162,7 +162,8 @@ func (f *File) open() error {
 	return guard(func() error {
 		db, err := bolt.Open(f.path, 0o600, &bolt.Options{
 			Timeout: lockWait, FreelistType: bolt.FreelistMapType, NoStatistics: true,
-			InitialMmapSize: f.mapped(), MaxSize: int(f.opt.MaxSize), NoSync: f.opt.NoSync, ReadOnly: f.opt.Look,
+			InitialMmapSize: f.mapped(), MaxSize: int(f.opt.MaxSize), NoSync: f.opt.NoSync,
+			ReadOnly: f.opt.Look,
 		})
 		if err != nil {
 			return err
@@ -243,7 +244,8 @@ func (f *File) there() error {
 	case err != nil && f.lastNoted().seq > 0:
 		return f.corrupt("store.gone", f.lastNoted().seq.String())
 	case err != nil && f.noteful():
-		if left, _ := filepath.Glob(filepath.Join(filepath.Dir(f.path), "tallywalk-aside-*.db")); len(left) > 0 {
+		if left, _ := filepath.Glob(filepath.Join(filepath.Dir(f.path), "tallywalk-aside-*.db")); len(
+			left) > 0 {
 			return f.corrupt("store.aside", filepath.Base(left[len(left)-1]))
 		}
 	}
@@ -348,7 +350,8 @@ func (f *File) create(tx *bolt.Tx) error {
 		created = f.opt.Now().UTC().Format(time.RFC3339)
 	}
 	for _, kv := range [][2][]byte{
-		{keyFormat, seqKey(formatPlain)}, {keyEpoch, []byte(epoch)}, {keyCreated, []byte(created)}, {keyHead, head{}.bytes()},
+		{keyFormat, seqKey(formatPlain)}, {keyEpoch, []byte(epoch)}, {keyCreated, []byte(created)},
+		{keyHead, head{}.bytes()},
 	} {
 		if err := meta.Put(kv[0], kv[1]); err != nil {
 			return err

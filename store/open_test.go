@@ -60,7 +60,8 @@ func refuses(t *testing.T, dir string, kind traveler.ErrorKind, key string) {
 	if !errors.As(err, &e) || e.Kind != kind || e.Say.Key != key {
 		t.Fatalf("%v", err)
 	}
-	if len(e.Say.Args) == 0 || e.Say.Args[0] != filepath.Join(dir, FileName) || strings.Contains(err.Error(), "\n") {
+	if len(e.Say.Args) == 0 || e.Say.Args[0] != filepath.Join(dir, FileName) ||
+		strings.Contains(err.Error(), "\n") {
 		t.Errorf("not one line with the path: %q", err)
 	}
 }
@@ -169,7 +170,8 @@ func TestFormatGoesByWhatIsKept(t *testing.T) {
 			log, flush = b, b.Flush
 		}
 		for i, want := range []uint64{formatPlain, formatReady, formatReady} {
-			e := entry(traveler.Seq(i+1), []traveler.Action{traveler.ActRun, traveler.ActReady, traveler.ActRun}[i])
+			e := entry(traveler.Seq(i+1),
+				[]traveler.Action{traveler.ActRun, traveler.ActReady, traveler.ActRun}[i])
 			if i == 2 {
 				e = &traveler.Entry{Seq: 3, Arrived: e.Arrived, By: Restorer, Epoch: "00ff00ff00ff00ff"}
 			}
@@ -242,7 +244,8 @@ func TestScribbledFile(t *testing.T) {
 			if verr == nil && r.Entries != 3000 {
 				t.Errorf("page %d: %d entries and no fault", page, r.Entries)
 			}
-			if verr == nil && bytes.Contains(whole[page*4096:page*4096+4096], []byte("lathe-2")) && inUse(t, f, page) {
+			if verr == nil && bytes.Contains(whole[page*4096:page*4096+4096], []byte("lathe-2")) &&
+				inUse(t, f, page) {
 				t.Errorf("page %d holds entries and is not missed", page)
 			}
 			err = verr
@@ -284,7 +287,8 @@ func TestVerifyNamesTheFault(t *testing.T) {
 			v[0] ^= 1
 			return b.Put(key, v)
 		}, "store.verify.chain.batch", "42"},
-		"gap": {func(tx *bolt.Tx) error { return tx.Bucket(bucketRecord).Delete(key) }, "store.verify.gap", "42"},
+		"gap": {func(tx *bolt.Tx) error { return tx.Bucket(bucketRecord).Delete(key) }, "store.verify.gap",
+			"42"},
 		"no id": {func(tx *bolt.Tx) error {
 			raw, err := rawID(storetest.UUID7(storetest.Ordinary(1).Arrived, 42))
 			if err != nil {
@@ -311,7 +315,8 @@ func TestVerifyNamesTheFault(t *testing.T) {
 			edit(t, dir, c.edit)
 			_, err := Verify(openFile(t, dir))
 			var e *traveler.Error
-			if !errors.As(err, &e) || e.Kind != traveler.KindCorrupt || e.Say.Key != c.key || e.Say.Args[0] != c.seq {
+			if !errors.As(err, &e) || e.Kind != traveler.KindCorrupt || e.Say.Key != c.key ||
+				e.Say.Args[0] != c.seq {
 				t.Errorf("%v", err)
 			}
 		})
@@ -386,7 +391,9 @@ func TestFolderIsMade(t *testing.T) {
 
 func TestCreatedIsKept(t *testing.T) {
 	dir := t.TempDir()
-	f, err := Open(dir, Options{Now: func() time.Time { return time.Date(2026, 11, 25, 6, 0, 0, 0, time.UTC) }, Rand: bytes.NewReader(make([]byte, 8))})
+	f, err := Open(dir,
+		Options{Now: func() time.Time { return time.Date(2026, 11, 25, 6, 0, 0, 0, time.UTC) },
+			Rand: bytes.NewReader(make([]byte, 8))})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -416,7 +423,8 @@ func TestClosedFile(t *testing.T) {
 	if traveler.KindOf(err) != traveler.KindBusy {
 		t.Errorf("reading: %v", err)
 	}
-	if err := f.Append(0, []*traveler.Entry{storetest.Ordinary(1)}, nil); traveler.KindOf(err) != traveler.KindBusy {
+	if err := f.Append(0, []*traveler.Entry{storetest.Ordinary(1)},
+		nil); traveler.KindOf(err) != traveler.KindBusy {
 		t.Errorf("writing: %v", err)
 	}
 	if err := f.Reopen(); err != nil {

@@ -47,7 +47,8 @@ func Restore(ctx context.Context, from, dir string, now time.Time, random io.Rea
 		return r, err
 	}
 	defer func() { _ = c.Close() }()
-	if r.Copy, err = verifyOn(runtime.GOMAXPROCS(0), c, func(traveler.Seq) error { return ctx.Err() }); err != nil {
+	if r.Copy, err = verifyOn(runtime.GOMAXPROCS(0), c,
+		func(traveler.Seq) error { return ctx.Err() }); err != nil {
 		return r, err
 	}
 	if r.Copy.Entries == 0 {

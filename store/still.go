@@ -42,7 +42,8 @@ func (m *Mem) clone() *Mem {
 	m.mu.RLock()
 	defer m.mu.RUnlock()
 	n := &Mem{
-		record: m.record, ids: maps.Clone(m.ids), tables: map[string]map[string][]byte{}, snapshot: m.snapshot, epoch: m.epoch,
+		record: m.record, ids: maps.Clone(m.ids), tables: map[string]map[string][]byte{},
+		snapshot: m.snapshot, epoch: m.epoch,
 		ledger: map[string]map[string][]byte{},
 	}
 	for bucket, rows := range m.ledger {

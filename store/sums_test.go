@@ -32,7 +32,9 @@ func TestVerifyTables(t *testing.T) {
 		"more":      {put("c", "3"), "store.verify.table.changed"},
 		"gone": {func(tx *bolt.Tx) error { return settings(tx).Delete([]byte("b")) },
 			"store.verify.table.missing"},
-		"all gone": {func(tx *bolt.Tx) error { return tx.Bucket(bucketTables).DeleteBucket([]byte("settings")) },
+		"all gone": {func(tx *bolt.Tx) error {
+			return tx.Bucket(bucketTables).DeleteBucket([]byte("settings"))
+		},
 			"store.verify.table.missing"},
 		"no sums": {func(tx *bolt.Tx) error { return tx.DeleteBucket(bucketSums) }, "store.damaged"},
 	} {

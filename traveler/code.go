@@ -142,7 +142,8 @@ type Ref struct {
 func ParseRef(s string) Ref {
 	s = strings.TrimSpace(s)
 	body := s
-	if i := max(strings.LastIndex(s, "/S/"), strings.LastIndex(s, "/s/")); i >= 0 && strings.Contains(s, "://") {
+	if i := max(strings.LastIndex(s, "/S/"), strings.LastIndex(s, "/s/")); i >= 0 &&
+		strings.Contains(s, "://") {
 		body = s[i+3:]
 	}
 	body, _, _ = strings.Cut(body, "?")

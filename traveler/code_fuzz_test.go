@@ -12,8 +12,10 @@ import (
 func FuzzParseRef(f *testing.F) {
 	c := string(someCode(KindBatch))
 	for _, s := range []string{
-		"", c, strings.ToLower(c), c + "/20", "HTTPS://SHOP.TEST:8443/S/" + c, "https://shop.test/s/" + c + "/20?x=1", c[:4] + "-" + c[4:],
-		"WO-4711", "4711/2", "://s/", "/S/" + c, c + "/", c + "/00020", "\x00", "Ä" + c, "b0000000*", strings.Repeat("B", 300), "://S/" + c + "/S/" + c,
+		"", c, strings.ToLower(c), c + "/20", "HTTPS://SHOP.TEST:8443/S/" + c,
+		"https://shop.test/s/" + c + "/20?x=1", c[:4] + "-" + c[4:],
+		"WO-4711", "4711/2", "://s/", "/S/" + c, c + "/", c + "/00020", "\x00", "Ä" + c, "b0000000*",
+		strings.Repeat("B", 300), "://S/" + c + "/S/" + c,
 	} {
 		f.Add(s)
 	}

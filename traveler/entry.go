@@ -109,7 +109,8 @@ func (r *Release) WellFormed() error {
 		return Invalid("material_lots", "form.number")
 	}
 	for _, f := range []struct{ name, v string }{
-		{"part", r.Part}, {"route_rev", r.RouteRev}, {"works_order", r.WorksOrder}, {"customer", r.Customer}, {"order_line", r.OrderLine},
+		{"part", r.Part}, {"route_rev", r.RouteRev}, {"works_order", r.WorksOrder}, {"customer", r.Customer},
+		{"order_line", r.OrderLine},
 	} {
 		if !CleanText(f.v, MaxShort) {
 			return Invalid(f.name, "form.text")
@@ -126,5 +127,6 @@ func (r *Release) WellFormed() error {
 // FromLog reports whether the entry is a scan that an import made of a row of an
 // old log. Nobody else can say so of theirs.
 func (e *Entry) FromLog() bool {
-	return e != nil && e.Scan != nil && e.Scan.Reason == FromLog && e.By.Name == Importer && e.By.Role == RoleAdministrator
+	return e != nil && e.Scan != nil && e.Scan.Reason == FromLog && e.By.Name == Importer &&
+		e.By.Role == RoleAdministrator
 }

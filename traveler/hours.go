@@ -67,7 +67,8 @@ func (s *Shop) Hours(id MachineID, t time.Time) *calendar.Hours {
 
 // EachHours hands on the working times of a machine between two moments, one
 // after the other as they held; nil = always open.
-func (s *Shop) EachHours(id MachineID, from, to time.Time, take func(hours *calendar.Hours, from, to time.Time)) {
+func (s *Shop) EachHours(id MachineID, from, to time.Time,
+	take func(hours *calendar.Hours, from, to time.Time)) {
 	at := from
 	for _, d := range s.hourDates(id) {
 		if d.After(at) && d.Before(to) {

@@ -48,12 +48,13 @@ const (
 )
 
 var may = map[Role][]Deed{
-	RoleWatcher:       {DeedLook},
-	RoleOperator:      {DeedLook, DeedScan, DeedReady},
-	RoleInspector:     {DeedLook, DeedScan, DeedReady, DeedVerdict},
-	RoleSupervisor:    {DeedLook, DeedScan, DeedReady, DeedVerdict, DeedSettle, DeedRelease, DeedEnrol},
-	RolePlanner:       {DeedLook, DeedReady, DeedRelease, DeedPlan},
-	RoleAdministrator: {DeedLook, DeedScan, DeedReady, DeedVerdict, DeedSettle, DeedRelease, DeedPlan, DeedEnrol, DeedAccounts},
+	RoleWatcher:    {DeedLook},
+	RoleOperator:   {DeedLook, DeedScan, DeedReady},
+	RoleInspector:  {DeedLook, DeedScan, DeedReady, DeedVerdict},
+	RoleSupervisor: {DeedLook, DeedScan, DeedReady, DeedVerdict, DeedSettle, DeedRelease, DeedEnrol},
+	RolePlanner:    {DeedLook, DeedReady, DeedRelease, DeedPlan},
+	RoleAdministrator: {DeedLook, DeedScan, DeedReady, DeedVerdict, DeedSettle, DeedRelease, DeedPlan,
+		DeedEnrol, DeedAccounts},
 }
 
 // May is the one place that decides who may do what.

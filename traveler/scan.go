@@ -76,7 +76,8 @@ func (m *Measured) wellFormed() bool {
 			return false
 		}
 	}
-	return m.Dimension != "" && m.Lower <= m.Upper && CleanText(m.Dimension, MaxShort) && CleanText(m.Unit, 20)
+	return m.Dimension != "" && m.Lower <= m.Upper && CleanText(m.Dimension, MaxShort) &&
+		CleanText(m.Unit, 20)
 }
 
 // Scan is one thing that someone or some device said. It is never changed once
@@ -145,8 +146,8 @@ func (s *Scan) AtDesk() bool {
 		return false
 	}
 	switch s.Action {
-	case ActDecide, ActCorrect, ActUndo, ActOverride, ActCancel, ActHold, ActFree, ActDeliver, ActSplit, ActJoin,
-		ActReady:
+	case ActDecide, ActCorrect, ActUndo, ActOverride, ActCancel, ActHold, ActFree, ActDeliver,
+		ActSplit, ActJoin, ActReady:
 		return true
 	}
 	return false
@@ -269,7 +270,8 @@ func (s *Scan) numbers() error {
 	for _, f := range []struct {
 		name string
 		n    int
-	}{{"good", s.GoodPieces()}, {"missing", s.MissingPieces()}, {"reads", deref(s.Reads)}, {"pieces", s.Pieces}} {
+	}{{"good", s.GoodPieces()}, {"missing", s.MissingPieces()}, {"reads", deref(s.Reads)}, {"pieces",
+		s.Pieces}} {
 		low, high := 0, MaxPieces
 		if f.name == "pieces" && s.Action == ActOverride && s.For == "priority" {
 			low, high = -MaxPriority, MaxPriority

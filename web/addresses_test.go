@@ -24,8 +24,10 @@ func TestScreenSeesBoardsOnly(t *testing.T) {
 		t.Fatalf("the link: %d", got)
 	}
 	open := map[string]int{
-		"/waits": 200, "/ground": 200, "/pace": 200, "/live": 426, "/static/0/web/lib/wall.js": 307, "/api/v1/me": 200,
-		"/api/v1/clock": 200, "/api/v1/shop": 200, "/api/v1/waits": 200, "/api/v1/ground": 200, "/api/v1/pace": 200,
+		"/waits": 200, "/ground": 200, "/pace": 200, "/live": 426, "/static/0/web/lib/wall.js": 307,
+		"/api/v1/me":    200,
+		"/api/v1/clock": 200, "/api/v1/shop": 200, "/api/v1/waits": 200, "/api/v1/ground": 200,
+		"/api/v1/pace":        200,
 		"/api/v1/ground/plan": 200, "/api/v1/ground/pictures/:ref": 404,
 	}
 	for path, want := range open {
@@ -58,7 +60,8 @@ func pageAddresses(t *testing.T) [][]string {
 	if err != nil {
 		t.Fatal(err)
 	}
-	found := regexp.MustCompile(`\{"(/[^"]*)", (""|traveler\.\w+), desk\(`).FindAllStringSubmatch(string(raw), -1)
+	found := regexp.MustCompile(`\{"(/[^"]*)", (""|traveler\.\w+), desk\(`).FindAllStringSubmatch(
+		string(raw), -1)
 	if len(found) < 10 {
 		t.Fatalf("%d pages", len(found))
 	}
@@ -78,7 +81,8 @@ func TestNumbersInAddresses(t *testing.T) {
 		}
 	}
 	for path, want := range map[string]int{
-		"load?weeks=4": 200, "load?weeks=": 200, "load?weeks=53": 400, "batches?limit=-5": 200, "check?most=0": 400,
+		"load?weeks=4": 200, "load?weeks=": 200, "load?weeks=53": 400, "batches?limit=-5": 200,
+		"check?most=0": 400,
 	} {
 		if got := r.Do("GET", "/api/v1/"+path, nil, nil); got != want {
 			t.Errorf("%s: %d, want %d", path, got, want)

@@ -16,7 +16,8 @@ func TestPageNotForYou(t *testing.T) {
 	t.Parallel()
 	r := webtest.New(t, webtest.Options{}).As(traveler.RoleOperator)
 	for accept, want := range map[string]string{
-		"text/html,application/xhtml+xml,*/*;q=0.8": "text/html", "application/json": "application/problem+json",
+		"text/html,application/xhtml+xml,*/*;q=0.8": "text/html",
+		"application/json":                          "application/problem+json",
 	} {
 		for _, path := range []string{"/stations", "/accounts"} {
 			req, err := http.NewRequestWithContext(t.Context(), http.MethodGet, r.Base+path, nil)

@@ -91,7 +91,8 @@ func TestForeignHostAndOrigin(t *testing.T) {
 		{"GET", "/live", "", "", 426},
 	} {
 		if got := try(c.method, c.path, c.host, c.origin); got != c.status {
-			t.Errorf("%s %s host %q origin %q: %d, want %d", c.method, c.path, c.host, c.origin, got, c.status)
+			t.Errorf("%s %s host %q origin %q: %d, want %d", c.method, c.path, c.host, c.origin, got,
+				c.status)
 		}
 	}
 	ws := "ws" + strings.TrimPrefix(r.Base, "http") + "/live?board=waits"
@@ -194,7 +195,8 @@ func TestBodiesHaveLimits(t *testing.T) {
 		if c.want == 413 {
 			sent = nil
 		}
-		if got, detail := wire(c.who, head+fmt.Sprintf("Content-Length: %d\r\n", len(body)), sent); got != c.want {
+		if got, detail := wire(c.who, head+fmt.Sprintf("Content-Length: %d\r\n", len(body)),
+			sent); got != c.want {
 			t.Errorf("%d bytes to %s: %d %s, want %d", c.length, c.path, got, detail, c.want)
 		}
 		chunks := append(fmt.Appendf(nil, "%x\r\n", len(body)), body...)

@@ -62,7 +62,8 @@ func TestHeadersOfEveryAnswer(t *testing.T) {
 			t.Errorf("%.80q: %d, want %d: %.200s", request, got, status, body)
 		}
 		policy := header.Get("Content-Security-Policy")
-		for _, must := range []string{"default-src 'self'", "object-src 'none'", "base-uri 'none'", "frame-ancestors 'none'"} {
+		for _, must := range []string{"default-src 'self'", "object-src 'none'", "base-uri 'none'",
+			"frame-ancestors 'none'"} {
 			if !strings.Contains(policy, must) {
 				t.Errorf("%.80q: no %s in %q", request, must, policy)
 			}

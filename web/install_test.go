@@ -68,7 +68,8 @@ func TestStationWorkerNamesOneVersion(t *testing.T) {
 
 // While pages are edited nothing is kept.
 func TestNothingIsKeptWhilePagesAreEdited(t *testing.T) {
-	if body := string(newPageServer(t, "..").get("/station-sw.js").body); !strings.Contains(body, `"live":true`) {
+	if body := string(newPageServer(t, "..").get("/station-sw.js").body); !strings.Contains(body,
+		`"live":true`) {
 		t.Errorf("%.300s", body)
 	}
 }
@@ -83,7 +84,8 @@ func TestStationManifest(t *testing.T) {
 		Start string `json:"start_url"`
 		Icons []struct{ Src, Sizes, Type string }
 	}
-	if err := json.Unmarshal(a.body, &m); err != nil || a.header.Get("Content-Type") != "application/manifest+json" {
+	if err := json.Unmarshal(a.body, &m); err != nil ||
+		a.header.Get("Content-Type") != "application/manifest+json" {
 		t.Fatalf("%v, %v", err, a.header)
 	}
 	if m.Name == "" || m.Start != "/station" || len(m.Icons) < 3 {

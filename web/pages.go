@@ -60,40 +60,58 @@ var pages = []struct {
 	page page.Page
 }{
 	{"/", traveler.DeedLook, desk("home/home.js", "home.title", "home", "web/pages/home/home.css")},
-	{"/morning", traveler.DeedLook, desk("morning/morning.js", "morning.title", "morning", "web/pages/morning/morning.css")},
+	{"/morning", traveler.DeedLook,
+		desk("morning/morning.js", "morning.title", "morning", "web/pages/morning/morning.css")},
 	{"/waits", traveler.DeedLook, desk("waits/waits.js", "waits.title", "waits", cssBoard, cssWall)},
-	{"/ground", traveler.DeedLook, desk("ground/ground.js", "ground.title", "ground", cssBoard, cssGround, cssWall)},
+	{"/ground", traveler.DeedLook,
+		desk("ground/ground.js", "ground.title", "ground", cssBoard, cssGround, cssWall)},
 	// The page says who may draw.
-	{"/ground/plan", traveler.DeedLook, desk("ground/plan.js", "plan.title", "ground", cssBoard, cssGround, "web/pages/ground/plan.css")},
+	{"/ground/plan", traveler.DeedLook,
+		desk("ground/plan.js", "plan.title", "ground", cssBoard, cssGround, "web/pages/ground/plan.css")},
 	{"/pace", traveler.DeedLook, desk("pace/pace.js", "pace.title", "pace", cssBoard, cssPace, cssWall)},
 	{"/pace/operation", traveler.DeedLook, desk("pace/operation.js", "pace.title", "pace", cssPace)},
-	{"/ahead", traveler.DeedLook, desk("ahead/ahead.js", "ahead.title", "ahead", cssBatch, cssFigures, cssAhead)},
-	{"/promise", traveler.DeedLook, desk("ahead/promise.js", "promise.title", "ahead", cssBatch, cssFigures, cssAhead)},
-	{"/what-if", traveler.DeedLook, desk("ahead/what-if.js", "what-if.title", "ahead", cssBatch, cssFigures, cssAhead)},
-	{"/next", traveler.DeedLook, desk("ahead/next.js", "next.title", "ahead", cssBatch, cssFigures, cssAhead)},
-	{"/calendars", traveler.DeedLook, desk("calendars/calendars.js", "calendars.title", "calendars", "web/pages/calendars/calendars.css")},
-	{"/history", traveler.DeedLook, desk("history/history.js", "history.title", "figures", cssBatch, cssFigures)},
+	{"/ahead", traveler.DeedLook,
+		desk("ahead/ahead.js", "ahead.title", "ahead", cssBatch, cssFigures, cssAhead)},
+	{"/promise", traveler.DeedLook,
+		desk("ahead/promise.js", "promise.title", "ahead", cssBatch, cssFigures, cssAhead)},
+	{"/what-if", traveler.DeedLook,
+		desk("ahead/what-if.js", "what-if.title", "ahead", cssBatch, cssFigures, cssAhead)},
+	{"/next", traveler.DeedLook,
+		desk("ahead/next.js", "next.title", "ahead", cssBatch, cssFigures, cssAhead)},
+	{"/calendars", traveler.DeedLook,
+		desk("calendars/calendars.js", "calendars.title", "calendars", "web/pages/calendars/calendars.css")},
+	{"/history", traveler.DeedLook,
+		desk("history/history.js", "history.title", "figures", cssBatch, cssFigures)},
 	{"/week", traveler.DeedLook, desk("week/week.js", "week.title", "figures", cssBatch, cssFigures)},
 	{"/losses", traveler.DeedLook, desk("losses/losses.js", "losses.title", "figures", cssBatch, cssFigures)},
-	{"/machines", traveler.DeedLook, desk("machines/machines.js", "machines.title", "figures", cssBatch, cssFigures)},
+	{"/machines", traveler.DeedLook,
+		desk("machines/machines.js", "machines.title", "figures", cssBatch, cssFigures)},
 	{"/fits", traveler.DeedLook, desk("fits/fits.js", "fits.title", "figures", cssBatch, cssFigures)},
-	{"/trace", traveler.DeedLook, desk("trace/trace.js", "trace.title", "figures", cssBatch, cssFigures, "web/pages/trace/trace.css")},
-	{"/compare", traveler.DeedLook, desk("compare/compare.js", "compare.title", "compare", cssBatch, cssFigures, cssCompare)},
-	{"/compare/change", traveler.DeedLook, desk("compare/change.js", "change.title", "compare", cssBatch, cssFigures, cssCompare)},
-	{"/compare/machine", traveler.DeedLook, desk("compare/machine.js", "case.title", "compare", cssBatch, cssFigures, cssCompare)},
-	{"/sites", traveler.DeedLook, desk("sites/sites.js", "sites.title", "sites", cssBatch, cssFigures, "web/pages/sites/sites.css")},
+	{"/trace", traveler.DeedLook,
+		desk("trace/trace.js", "trace.title", "figures", cssBatch, cssFigures, "web/pages/trace/trace.css")},
+	{"/compare", traveler.DeedLook,
+		desk("compare/compare.js", "compare.title", "compare", cssBatch, cssFigures, cssCompare)},
+	{"/compare/change", traveler.DeedLook,
+		desk("compare/change.js", "change.title", "compare", cssBatch, cssFigures, cssCompare)},
+	{"/compare/machine", traveler.DeedLook,
+		desk("compare/machine.js", "case.title", "compare", cssBatch, cssFigures, cssCompare)},
+	{"/sites", traveler.DeedLook,
+		desk("sites/sites.js", "sites.title", "sites", cssBatch, cssFigures, "web/pages/sites/sites.css")},
 	{"/check", traveler.DeedLook, desk("check/check.js", "check.title", "figures", cssBatch, cssFigures)},
 	{"/batches", traveler.DeedLook, desk("batch/batches.js", "batches.title", "batch")},
 	{"/batch/:code", traveler.DeedLook, desk("batch/batch.js", "nav.batches", "batch", cssBatch)},
-	{"/lists", traveler.DeedRelease, desk("lists/lists.js", "lists.title", "lists", "web/pages/lists/lists.css")},
+	{"/lists", traveler.DeedRelease,
+		desk("lists/lists.js", "lists.title", "lists", "web/pages/lists/lists.css")},
 	{"/questions", traveler.DeedLook, desk("batch/questions.js", "questions.title", "batch")},
 	{"/typed", traveler.DeedSettle, desk("typed/typed.js", "typed.title", "typed")},
 	{"/printers", traveler.DeedRelease, desk("printers/printers.js", "printers.title", "printers")},
 	{"/sign-in", "", desk("access/sign-in.js", "sign-in.title", "access")},
 	{"/first", "", desk("access/first.js", "first.title", "access")},
 	{"/trust", "", desk("trust/trust.js", "trust.title", "trust", "web/pages/trust/trust.css")},
-	{"/health", traveler.DeedEnrol, desk("health/health.js", "health.title", "health", "web/pages/health/health.css")},
-	{"/keeping", traveler.DeedEnrol, desk("health/keeping.js", "keeping.title", "health", "web/pages/health/health.css")},
+	{"/health", traveler.DeedEnrol,
+		desk("health/health.js", "health.title", "health", "web/pages/health/health.css")},
+	{"/keeping", traveler.DeedEnrol,
+		desk("health/keeping.js", "keeping.title", "health", "web/pages/health/health.css")},
 	{"/stations", traveler.DeedEnrol, desk("access/stations.js", "stations.title", "access")},
 	{"/accounts", traveler.DeedAccounts, desk("access/accounts.js", "accounts.title", "access")},
 }
@@ -101,7 +119,8 @@ var pages = []struct {
 // station is the page an operator sees.
 var station = page.Page{
 	Main: "kiosk/page/main.js", Title: "station.title", Words: []string{"shared", "station"}, Touch: true,
-	Styles:   []string{"web/lib/css/base.css", "kiosk/page/station.css", "kiosk/page/pads.css", "kiosk/page/camera.css"},
+	Styles: []string{"web/lib/css/base.css", "kiosk/page/station.css", "kiosk/page/pads.css",
+		"kiosk/page/camera.css"},
 	Manifest: "/station.webmanifest",
 }
 
@@ -134,10 +153,12 @@ func newSite(station fs.FS, dir string) *page.Site {
 	if dir != "" {
 		root := os.DirFS(dir)
 		return page.NewSite(func() page.Sources {
-			return page.Sources{"web/lib": sub(root, "web/lib"), "web/pages": sub(root, "web/pages"), "kiosk/page": sub(root, "kiosk/page")}
+			return page.Sources{"web/lib": sub(root, "web/lib"), "web/pages": sub(root, "web/pages"),
+				"kiosk/page": sub(root, "kiosk/page")}
 		}, true, ask.Best)
 	}
-	return page.NewSite(func() page.Sources { return page.Sources{"web": files, "kiosk/page": station} }, false, ask.Best)
+	return page.NewSite(func() page.Sources { return page.Sources{"web": files, "kiosk/page": station} },
+		false, ask.Best)
 }
 
 func sub(root fs.FS, dir string) fs.FS {

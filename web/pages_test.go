@@ -25,7 +25,8 @@ import (
 // what joins both halves in the program is cmd.
 func repository() page.Sources {
 	root := os.DirFS("..")
-	return page.Sources{"web/lib": sub(root, "web/lib"), "web/pages": sub(root, "web/pages"), "kiosk/page": sub(root, "kiosk/page")}
+	return page.Sources{"web/lib": sub(root, "web/lib"), "web/pages": sub(root, "web/pages"),
+		"kiosk/page": sub(root, "kiosk/page")}
 }
 
 // allPages are all pages that the server has, by their addresses.
@@ -46,8 +47,10 @@ type pageServer struct {
 func newPageServer(t *testing.T, dir string) pageServer {
 	t.Helper()
 	return pageServer{t, New(Config{
-		Desk: &fullDesk{Floor: bigfloor.New(bigfloor.Batches)}, Tables: &rowstest.Tables{}, Now: time.Now, Real: time.Now,
-		Log: slog.New(slog.DiscardHandler), Open: true, PublicURL: "http://localhost", Zone: time.UTC, Pages: dir,
+		Desk: &fullDesk{Floor: bigfloor.New(bigfloor.Batches)}, Tables: &rowstest.Tables{}, Now: time.Now,
+		Real: time.Now,
+		Log:  slog.New(slog.DiscardHandler), Open: true, PublicURL: "http://localhost", Zone: time.UTC,
+		Pages: dir,
 		Kiosk: os.DirFS("../kiosk/page"),
 	})}
 }
@@ -99,19 +102,24 @@ func TestFilesAreSentOnce(t *testing.T) {
 	for _, packed := range []string{"", "gzip"} {
 		first := p.get("/waits", "Accept-Encoding", packed)
 		tag := first.header.Get("ETag")
-		if first.status != http.StatusOK || len(first.body) == 0 || tag == "" || first.header.Get("Cache-Control") != "no-cache" {
+		if first.status != http.StatusOK || len(first.body) == 0 || tag == "" ||
+			first.header.Get("Cache-Control") != "no-cache" {
 			t.Fatalf("%d, %d bytes, %v", first.status, len(first.body), first.header)
 		}
-		if a := p.get("/waits", "Accept-Encoding", packed, "If-None-Match", tag); a.status != http.StatusNotModified || len(a.body) != 0 {
+		if a := p.get("/waits", "Accept-Encoding", packed, "If-None-Match",
+			tag); a.status != http.StatusNotModified || len(a.body) != 0 {
 			t.Errorf("again: %d with %d bytes", a.status, len(a.body))
 		}
-		if a := p.get("/waits", "Accept-Encoding", packed, "If-None-Match", `W/"0"`); a.status != http.StatusOK || len(a.body) == 0 {
+		if a := p.get("/waits", "Accept-Encoding", packed, "If-None-Match",
+			`W/"0"`); a.status != http.StatusOK || len(a.body) == 0 {
 			t.Errorf("another version: %d with %d bytes", a.status, len(a.body))
 		}
 	}
 	for _, name := range links(p.get("/waits").body) {
 		a := p.get(name)
-		if a.status != http.StatusOK || len(a.body) == 0 || !strings.Contains(a.header.Get("Cache-Control"), "immutable") || a.header.Get("Content-Type") == "" {
+		if a.status != http.StatusOK || len(a.body) == 0 ||
+			!strings.Contains(a.header.Get("Cache-Control"), "immutable") ||
+			a.header.Get("Content-Type") == "" {
 			t.Errorf("%s: %d, %d bytes, %v", name, a.status, len(a.body), a.header)
 		}
 		packed := p.get(name, "Accept-Encoding", "gzip")
@@ -135,12 +143,15 @@ func TestAddressesOfAnotherVersion(t *testing.T) {
 	names := links(p.get("/waits").body)
 	_, rest, _ := strings.Cut(strings.TrimPrefix(names[0], "/static/"), "/")
 	a := p.get("/static/000000000000/" + rest)
-	if a.status != http.StatusTemporaryRedirect || a.header.Get("Location") != names[0] || a.header.Get("Cache-Control") != "no-store" {
+	if a.status != http.StatusTemporaryRedirect || a.header.Get("Location") != names[0] ||
+		a.header.Get("Cache-Control") != "no-store" {
 		t.Errorf("%d, %v", a.status, a.header)
 	}
 	now := strings.TrimSuffix(names[0], rest)
-	for _, name := range []string{"web/lib/none.js", "web/pages/page.html", "web/lib/words/en/shared.json", "web/lib/_words.test.js", "", "web/lib/../lib/api.js"} {
-		if a := p.get(now + name); a.status != http.StatusNotFound || !strings.Contains(a.header.Get("Content-Type"), "problem+json") {
+	for _, name := range []string{"web/lib/none.js", "web/pages/page.html", "web/lib/words/en/shared.json",
+		"web/lib/_words.test.js", "", "web/lib/../lib/api.js"} {
+		if a := p.get(now + name); a.status != http.StatusNotFound ||
+			!strings.Contains(a.header.Get("Content-Type"), "problem+json") {
 			t.Errorf("%q: %d, %v", name, a.status, a.header)
 		}
 	}
@@ -160,7 +171,8 @@ func TestPagesFromFolderFollowEdits(t *testing.T) {
 	if again := p.get("/sign-in"); !bytes.Equal(again.body, before.body) {
 		t.Error("another page though nothing changed")
 	}
-	if err := os.WriteFile(path.Join(dir, "web/lib/css/base.css"), []byte("/* edited */"), 0o600); err != nil {
+	if err := os.WriteFile(path.Join(dir, "web/lib/css/base.css"), []byte("/* edited */"),
+		0o600); err != nil {
 		t.Fatal(err)
 	}
 	after := p.get("/sign-in")
@@ -168,7 +180,8 @@ func TestPagesFromFolderFollowEdits(t *testing.T) {
 		t.Error("the edit does not show")
 	}
 	names := links(after.body)
-	base := names[slices.IndexFunc(names, func(name string) bool { return strings.HasSuffix(name, "/css/base.css") })]
+	base := names[slices.IndexFunc(names,
+		func(name string) bool { return strings.HasSuffix(name, "/css/base.css") })]
 	if a := p.get(base); string(a.body) != "/* edited */" {
 		t.Errorf("%s is %.100q", base, a.body)
 	}
@@ -223,7 +236,8 @@ func TestReaderOfCodes(t *testing.T) {
 	for _, at := range []string{"/station", "/waits"} {
 		a := p.get(at)
 		policy := a.header.Get("Content-Security-Policy")
-		if strings.Contains(policy, "script-src 'self' 'wasm-unsafe-eval';") != (at == "/station") || strings.Contains(policy, "'unsafe-eval'") {
+		if strings.Contains(policy, "script-src 'self' 'wasm-unsafe-eval';") != (at == "/station") ||
+			strings.Contains(policy, "'unsafe-eval'") {
 			t.Errorf("%s: %s", at, policy)
 		}
 		if bytes.Contains(a.body, []byte("zxing")) || bytes.Contains(a.body, []byte("decoder.js")) {
@@ -233,7 +247,8 @@ func TestReaderOfCodes(t *testing.T) {
 	own := links(p.get("/station").body)[0]
 	version, _, _ := strings.Cut(strings.TrimPrefix(own, "/static/"), "/")
 	a := p.get("/static/"+version+"/web/lib/vendor/zxing/zxing_reader.wasm", "Accept-Encoding", "gzip")
-	if a.status != http.StatusOK || a.header.Get("Content-Type") != "application/wasm" || a.header.Get("Content-Encoding") != "gzip" {
+	if a.status != http.StatusOK || a.header.Get("Content-Type") != "application/wasm" ||
+		a.header.Get("Content-Encoding") != "gzip" {
 		t.Errorf("%d %v", a.status, a.header)
 	}
 }
@@ -350,7 +365,8 @@ func TestSentences(t *testing.T) {
 			for key, g := range words {
 				base := formPattern.ReplaceAllString(key, "")
 				if slices.ContainsFunc(literals, func(l string) bool {
-					return l == base || l == key || (strings.HasSuffix(l, ".") || strings.HasSuffix(l, "-")) && strings.HasPrefix(key, l)
+					return l == base || l == key ||
+						(strings.HasSuffix(l, ".") || strings.HasSuffix(l, "-")) && strings.HasPrefix(key, l)
 				}) {
 					asked[g][key] = true
 				}

@@ -31,12 +31,14 @@ func TestKeptPagesReachNewServers(t *testing.T) {
 	_, _, before := get(r, "/station-sw.js", "none")
 	heard.Hear(self, story.Server{Name: "hall 2", URL: "http://hall-2:8080", Heard: time.Now()})
 	r = start()
-	if _, _, after := get(r, "/station-sw.js", "none"); after == before || !strings.Contains(after, "http://hall-2:8080") {
+	if _, _, after := get(r, "/station-sw.js", "none"); after == before ||
+		!strings.Contains(after, "http://hall-2:8080") {
 		t.Error("the worker is the same")
 	}
 	status, header, _ := get(r, "/station", tag)
 	policy := header.Get("Content-Security-Policy")
-	if status != http.StatusOK || !strings.Contains(policy, "connect-src 'self' http://hall-2:8080 ws://hall-2:8080;") {
+	if status != http.StatusOK ||
+		!strings.Contains(policy, "connect-src 'self' http://hall-2:8080 ws://hall-2:8080;") {
 		t.Errorf("%d %s", status, policy)
 	}
 	if !strings.Contains(policy, "script-src 'self' 'wasm-unsafe-eval';") {

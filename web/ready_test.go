@@ -59,7 +59,8 @@ func (s *Server) ask(t *testing.T, method, path, body string) (int, string) {
 // folder of the server.
 func TestFullDiskIsNotReady(t *testing.T) {
 	var log bytes.Buffer
-	d, clock := &fullDesk{Floor: bigfloor.New(bigfloor.Batches)}, time.Date(2026, 11, 25, 9, 0, 0, 0, time.UTC)
+	d, clock := &fullDesk{Floor: bigfloor.New(bigfloor.Batches)}, time.Date(2026, 11, 25, 9, 0, 0, 0,
+		time.UTC)
 	var room error
 	now := func() time.Time { return clock }
 	s := New(Config{
@@ -76,12 +77,14 @@ func TestFullDiskIsNotReady(t *testing.T) {
 	}
 	ready("at the start", 200)
 	d.err = &traveler.Error{
-		Kind: traveler.KindFull, Say: traveler.Msg{Key: "store.full", Args: []string{"/srv/shop/tallywalk.db"}},
-		Err: errors.New("no space left on device"),
+		Kind: traveler.KindFull,
+		Say:  traveler.Msg{Key: "store.full", Args: []string{"/srv/shop/tallywalk.db"}},
+		Err:  errors.New("no space left on device"),
 	}
 	if got, body := s.ask(
 		t, "POST", "/api/v1/scans", scan,
-	); got != http.StatusInsufficientStorage || strings.Contains(body, "/srv") || !strings.Contains(body, "tallywalk.db") {
+	); got != http.StatusInsufficientStorage || strings.Contains(body, "/srv") ||
+		!strings.Contains(body, "tallywalk.db") {
 		t.Errorf("a scan on a full disk: %d %s", got, body)
 	}
 	if !strings.Contains(log.String(), "/srv/shop/tallywalk.db") {
@@ -101,7 +104,8 @@ func TestFullDiskIsNotReady(t *testing.T) {
 	clock = clock.Add(tryEvery)
 	ready("when there is room", 200)
 	d.err = &traveler.Error{
-		Kind: traveler.KindFull, Say: traveler.Msg{Key: "store.full", Args: []string{"/srv/shop/tallywalk.db"}},
+		Kind: traveler.KindFull,
+		Say:  traveler.Msg{Key: "store.full", Args: []string{"/srv/shop/tallywalk.db"}},
 	}
 	s.ask(t, "POST", "/api/v1/scans", scan)
 	ready("full again", 503)

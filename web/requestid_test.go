@@ -31,7 +31,8 @@ func (n noAccounts) Delete(table, key string) error {
 }
 
 // answeredWithID makes a request with an id of its own, and gives the answer.
-func answeredWithID(t *testing.T, r *webtest.Rig, method, path string) (status int, header http.Header, body []byte) {
+func answeredWithID(t *testing.T, r *webtest.Rig, method, path string) (status int, header http.Header,
+	body []byte) {
 	t.Helper()
 	req, err := http.NewRequestWithContext(t.Context(), method, r.Base+path, nil)
 	if err != nil {
@@ -66,7 +67,8 @@ func TestRequestIDs(t *testing.T) {
 		status       int
 	}{
 		{"GET", "/healthz", 200}, {"GET", "/api/v1/accounts", 200}, {"GET", "/api/v1/nothing", 404},
-		{"GET", "/api/v1/batches/B00000019", 404}, {"GET", "/", 200}, {"DELETE", "/api/v1/accounts/Ada%20Moss?why=Ada", 500},
+		{"GET", "/api/v1/batches/B00000019", 404}, {"GET", "/", 200},
+		{"DELETE", "/api/v1/accounts/Ada%20Moss?why=Ada", 500},
 	} {
 		status, header, body := answeredWithID(t, r, c.method, c.path)
 		id := header.Get("X-Request-ID")
@@ -109,7 +111,8 @@ func oneLine(t *testing.T, logged, id string) {
 func TestSocketHasAnID(t *testing.T) {
 	t.Parallel()
 	r := webtest.New(t, webtest.Options{Open: true})
-	c, resp, err := websocket.DefaultDialer.Dial("ws"+strings.TrimPrefix(r.Base, "http")+"/live?board=waits", nil)
+	c, resp, err := websocket.DefaultDialer.Dial("ws"+strings.TrimPrefix(r.Base, "http")+"/live?board=waits",
+		nil)
 	if err != nil {
 		t.Fatal(err)
 	}

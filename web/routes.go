@@ -20,7 +20,8 @@ import (
 func (s *Server) Routes() []ask.Route {
 	return slices.Concat(
 		[]ask.Route{
-			{Method: "GET", Path: "/healthz", Handle: getHealth, Does: "the program runs", Answer: healthView{}},
+			{Method: "GET", Path: "/healthz", Handle: getHealth, Does: "the program runs",
+				Answer: healthView{}},
 			{
 				Method: "GET", Path: "/readyz", Handle: s.getReady,
 				Does:   "scans are taken: the record is open and the disk takes more",
@@ -37,7 +38,8 @@ func (s *Server) Routes() []ask.Route {
 		floor.Routes(
 			s.Door,
 			floor.Config{
-				Station: s.cfg.Station, Known: s.cfg.Known, Refusals: s.cfg.Refusals, Waiting: s.live.WaitingAt, Print: s.cfg.Print, PrintSheet: s.cfg.PrintSheet,
+				Station: s.cfg.Station, Known: s.cfg.Known, Refusals: s.cfg.Refusals,
+				Waiting: s.live.WaitingAt, Print: s.cfg.Print, PrintSheet: s.cfg.PrintSheet,
 				PrintBook: s.cfg.PrintBook, PrintLabels: s.cfg.PrintLabels, Fingerprint: s.fingerprint,
 			},
 		),
@@ -51,7 +53,8 @@ func (s *Server) Routes() []ask.Route {
 		}),
 		s.printers.Routes(),
 		compare.Routes(s.Door, compare.Config{Print: s.cfg.PrintComparison}),
-		sites.Routes(s.Door, sites.Config{Sites: s.cfg.Sites, Compare: compare.NewSites(s.Door, s.cfg.Sites).Of}),
+		sites.Routes(s.Door,
+			sites.Config{Sites: s.cfg.Sites, Compare: compare.NewSites(s.Door, s.cfg.Sites).Of}),
 	)
 }
 

@@ -61,7 +61,8 @@ func (s *Server) getTrust(c *fiber.Ctx) error {
 	}
 	c.Vary(fiber.HeaderOrigin)
 	c.Set(fiber.HeaderCacheControl, "no-store")
-	out := trustView{Mode: trustOff, Encrypted: ask.Encrypted(c), Now: s.cfg.Real().UTC().Truncate(time.Millisecond)}
+	out := trustView{Mode: trustOff, Encrypted: ask.Encrypted(c),
+		Now: s.cfg.Real().UTC().Truncate(time.Millisecond)}
 	if s.cfg.Trust == nil {
 		return c.JSON(out)
 	}
@@ -102,7 +103,8 @@ func (s *Server) getAuthority(c *fiber.Ctx) error {
 // overPlain are the pages and ways in that are answered over plain HTTP also where the
 // server speaks TLS: what a device needs that does not trust it yet, and the station,
 // since what it keeps unsent is kept for its origin (see the decisions of this room).
-var overPlain = []string{"/trust", "/static", "/station", "/station.webmanifest", "/station-sw.js", "/wall", "/live", "/healthz", "/readyz"}
+var overPlain = []string{"/trust", "/static", "/station", "/station.webmanifest", "/station-sw.js", "/wall",
+	"/live", "/healthz", "/readyz"}
 
 // secrets are what is asked with a password or given as one.
 var secrets = []string{"/api/v1/sign-in", "/api/v1/first"}

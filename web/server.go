@@ -153,14 +153,19 @@ type Server struct {
 func New(cfg Config) *Server {
 	s := &Server{cfg: cfg, since: cfg.Now(), told: health.NewMeasured()}
 	s.Door = door.New(&ask.House{
-		Desk: watched{cfg.Desk, s}, Tables: cfg.Tables, Now: cfg.Now, Real: cfg.Real, Rand: cfg.Rand, Log: cfg.Log,
-		Servers: cfg.Servers, Floors: &ground.Floors{}, Open: cfg.Open, Secure: cfg.Secure, PublicURL: cfg.PublicURL,
-		EntryURL: cmp.Or(cfg.EntryURL, cfg.PublicURL), Zone: cfg.Zone, Language: cfg.Language, Currency: cmp.Or(cfg.Currency, "EUR"),
-		Sites: len(cfg.Sites) > 0, Version: cfg.Version, Pace: cmp.Or(cfg.Pace, 1), Boards: live.Names,
+		Desk: watched{cfg.Desk, s}, Tables: cfg.Tables, Now: cfg.Now, Real: cfg.Real, Rand: cfg.Rand,
+		Log:     cfg.Log,
+		Servers: cfg.Servers, Floors: &ground.Floors{}, Open: cfg.Open, Secure: cfg.Secure,
+		PublicURL: cfg.PublicURL,
+		EntryURL:  cmp.Or(cfg.EntryURL, cfg.PublicURL), Zone: cfg.Zone, Language: cfg.Language,
+		Currency: cmp.Or(cfg.Currency, "EUR"),
+		Sites:    len(cfg.Sites) > 0, Version: cfg.Version, Pace: cmp.Or(cfg.Pace, 1), Boards: live.Names,
 	}, cfg.Hosts, cfg.Proxies)
 	s.live = live.New(s.Door, foreseen(cfg.Ahead))
 	s.ahead = webahead.New(s.Door, webahead.Config{Source: cfg.Ahead, Waiting: s.live.WaitingAt})
-	s.printers = printers.New(s.Door, printers.Config{Link: cfg.Printers, Print: cfg.Print, PrintSheet: cfg.PrintSheet, PrintLabels: cfg.PrintLabels, Sole: cfg.Sole})
+	s.printers = printers.New(s.Door,
+		printers.Config{Link: cfg.Printers, Print: cfg.Print, PrintSheet: cfg.PrintSheet,
+			PrintLabels: cfg.PrintLabels, Sole: cfg.Sole})
 	s.site = newSite(cfg.Kiosk, cfg.Pages)
 	s.app = fiber.New(fiber.Config{
 		AppName:               "tallywalk",
@@ -194,7 +199,8 @@ func (s *Server) Look() { s.printers.Look() }
 // written while it is read, and answers to scans, which are short and many.
 func leaveAsItIs(c *fiber.Ctx) bool {
 	path := c.Path()
-	return path == "/api/v1/scans" || ask.IsUpgrade(c) || strings.HasPrefix(path, "/api/v1/export/") || path == "/api/v1/cards.pdf"
+	return path == "/api/v1/scans" || ask.IsUpgrade(c) || strings.HasPrefix(path, "/api/v1/export/") ||
+		path == "/api/v1/cards.pdf"
 }
 
 // Serve answers on ln until ctx ends, then closes every connection. It fails as

@@ -192,7 +192,8 @@ func TestLengths(t *testing.T) {
 
 func TestUnparsableFileIsAnError(t *testing.T) {
 	tree := fstest.MapFS{"web/a.go": {Data: []byte("package\n")}}
-	if _, err := houseFaults(tree, []string{"web/a.go"}); err == nil || !strings.Contains(err.Error(), "web/a.go") {
+	if _, err := houseFaults(tree, []string{"web/a.go"}); err == nil ||
+		!strings.Contains(err.Error(), "web/a.go") {
 		t.Errorf("got %v, want an error that names the file", err)
 	}
 }

@@ -127,12 +127,15 @@ func TestASVS(t *testing.T) {
 // commands, templates, formats that make any type, mail, hashes and chance that are
 // broken, and what is for debugging.
 var neverImported = []string{
-	"C", "unsafe", "plugin", "os/exec", "text/template", "html/template", "encoding/gob", "database/sql", "net/smtp",
-	"crypto/md5", "crypto/sha1", "crypto/des", "crypto/rc4", "crypto/dsa", "math/rand", "net/http/pprof", "expvar",
+	"C", "unsafe", "plugin", "os/exec", "text/template", "html/template", "encoding/gob", "database/sql",
+	"net/smtp",
+	"crypto/md5", "crypto/sha1", "crypto/des", "crypto/rc4", "crypto/dsa", "math/rand", "net/http/pprof",
+	"expvar",
 }
 
 // byChance are the folders that draw figures by chance, or a demo: no secrets.
-var byChance = []string{"traveler/ahead", "traveler/study", "web/compare", "web/bigfloor", "web/webtest", "cmd/tallywalk/demo"}
+var byChance = []string{"traveler/ahead", "traveler/study", "web/compare", "web/bigfloor", "web/webtest",
+	"cmd/tallywalk/demo"}
 
 // evaluated is how a page would make code or markup of a text.
 var evaluated = regexp.MustCompile(
@@ -153,8 +156,10 @@ func eachFile(t *testing.T, ending string, do func(name, text string)) {
 	for _, top := range []string{"cmd/tallywalk", "kiosk", "labels", "store", "traveler", "web"} {
 		tree := os.DirFS(root)
 		err := fs.WalkDir(tree, top, func(name string, d fs.DirEntry, err error) error {
-			if err != nil || d.IsDir() || !strings.HasSuffix(name, ending) || strings.HasSuffix(name, "_test.go") ||
-				strings.Contains(name, "/vendor/") || slices.Contains(helpersOfTests, path.Base(path.Dir(name))) {
+			if err != nil || d.IsDir() || !strings.HasSuffix(name, ending) ||
+				strings.HasSuffix(name, "_test.go") ||
+				strings.Contains(name, "/vendor/") ||
+				slices.Contains(helpersOfTests, path.Base(path.Dir(name))) {
 				return err
 			}
 			text, err := fs.ReadFile(tree, name)

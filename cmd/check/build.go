@@ -34,7 +34,8 @@ func checkBuild(ctx context.Context, p *project, out io.Writer) (err error) {
 		limit int64
 	}{{"", maxBinary}, {"noengine", maxSmall}} {
 		env := []string{"CGO_ENABLED=0", "GOOS=linux"}
-		if err := p.run(ctx, out, env, "go", "build", "-tags="+b.tags, "-ldflags=-s -w", "-o", binary, "./cmd/tallywalk"); err != nil {
+		if err := p.run(ctx, out, env, "go", "build", "-tags="+b.tags, "-ldflags=-s -w", "-o", binary,
+			"./cmd/tallywalk"); err != nil {
 			return err
 		}
 		if err := checkBinary(binary, b.limit); err != nil {
@@ -53,7 +54,9 @@ func checkBinary(path string, limit int64) error {
 		return err
 	}
 	if info.Size() > limit {
-		return fmt.Errorf("the binary has %d bytes, %d are the limit: see maxBinary and maxSmall in cmd/check/build.go", info.Size(), limit)
+		return fmt.Errorf(
+			"the binary has %d bytes, %d are the limit: see maxBinary and maxSmall in cmd/check/build.go",
+			info.Size(), limit)
 	}
 	file, err := elf.Open(path)
 	if err != nil {

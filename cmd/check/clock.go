@@ -35,7 +35,8 @@ func clockFaults(fset *token.FileSet, name string, file *ast.File) []string {
 			return true
 		}
 		if pkg, ok := sel.X.(*ast.Ident); ok && pkg.Name == local && slices.Contains(refused, sel.Sel.Name) {
-			faults = append(faults, fmt.Sprintf("%s: time.%s: %s", fset.Position(sel.Pos()), sel.Sel.Name, why))
+			faults = append(faults,
+				fmt.Sprintf("%s: time.%s: %s", fset.Position(sel.Pos()), sel.Sel.Name, why))
 		}
 		return true
 	})

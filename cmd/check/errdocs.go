@@ -18,10 +18,13 @@ func errorFaults(fset *token.FileSet, name string, file *ast.File) (faults []str
 	}
 	for _, d := range file.Decls {
 		f, ok := d.(*ast.FuncDecl)
-		if !ok || !f.Name.IsExported() || !exportedReceiver(f) || !returnsError(f) || saysError.MatchString(f.Doc.Text()) {
+		if !ok || !f.Name.IsExported() || !exportedReceiver(f) || !returnsError(f) ||
+			saysError.MatchString(f.Doc.Text()) {
 			continue
 		}
-		faults = append(faults, fmt.Sprintf("%s: %s does not say with which error it fails, and when", fset.Position(f.Pos()), f.Name.Name))
+		faults = append(faults,
+			fmt.Sprintf("%s: %s does not say with which error it fails, and when", fset.Position(f.Pos()),
+				f.Name.Name))
 	}
 	return faults
 }

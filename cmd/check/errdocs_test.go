@@ -10,11 +10,14 @@ func TestErrorDocs(t *testing.T) {
 		{"returns none", "// Open opens.\nfunc Open() int { return 0 }", ""},
 		{"is not exported", "func open() error { return nil }", ""},
 		{"nobody can call it", "type f int\n\nfunc (f f) Open() error { return nil }", ""},
-		{"a method", "type F[T any] struct{}\n\n// Open opens.\nfunc (f *F[T]) Open() error { return nil }", "Open does not say"},
+		{"a method", "type F[T any] struct{}\n\n// Open opens.\nfunc (f *F[T]) Open() error { return nil }",
+			"Open does not say"},
 	} {
 		t.Run(test.name, func(t *testing.T) {
-			wantFault(t, houseOf(t, map[string]string{"store/a.go": "package store\n\n" + test.src + "\n"}), test.fault)
+			wantFault(t, houseOf(t, map[string]string{"store/a.go": "package store\n\n" + test.src + "\n"}),
+				test.fault)
 		})
 	}
-	wantFault(t, houseOf(t, map[string]string{"store/a_test.go": "package store\n\nfunc Open() error { return nil }\n"}), "")
+	wantFault(t, houseOf(t,
+		map[string]string{"store/a_test.go": "package store\n\nfunc Open() error { return nil }\n"}), "")
 }

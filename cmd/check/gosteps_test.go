@@ -31,9 +31,11 @@ func TestTestedPackages(t *testing.T) {
 
 func TestFuzzTargets(t *testing.T) {
 	tree := fstest.MapFS{
-		"a/code_test.go": {Data: []byte("package a\nfunc FuzzCode(f *testing.F) {}\nfunc TestCode(t *testing.T) {}\nfunc FuzzRoute(f *testing.F) {}\n")},
-		"a/code.go":      {Data: []byte("package a\nfunc FuzzyMatch() {}\n")},
-		"b/b_test.go":    {Data: []byte("package b\n// func FuzzComment(f *testing.F) {}\ntype s struct{}\nfunc (s) FuzzMethod() {}\n")},
+		"a/code_test.go": {
+			Data: []byte("package a\nfunc FuzzCode(f *testing.F) {}\nfunc TestCode(t *testing.T) {}\nfunc FuzzRoute(f *testing.F) {}\n")},
+		"a/code.go": {Data: []byte("package a\nfunc FuzzyMatch() {}\n")},
+		"b/b_test.go": {
+			Data: []byte("package b\n// func FuzzComment(f *testing.F) {}\ntype s struct{}\nfunc (s) FuzzMethod() {}\n")},
 		"b/testdata/c_test.go": {
 			Data: []byte("package c\nfunc FuzzFixture(f *testing.F) {}\n"),
 		},
@@ -91,7 +93,8 @@ func TestCheckBinary(t *testing.T) {
 		env := []string{"CGO_ENABLED=0", "GOOS=linux", "GOARCH=amd64"}
 		var said strings.Builder
 		p := &project{root: dir}
-		if err := p.run(t.Context(), &said, env, "go", "build", "-buildmode="+mode, "-o", binary, source); err != nil {
+		if err := p.run(t.Context(), &said, env, "go", "build", "-buildmode="+mode, "-o", binary,
+			source); err != nil {
 			t.Fatalf("%v\n%s", err, &said)
 		}
 		return binary
@@ -110,7 +113,8 @@ func TestCheckBinary(t *testing.T) {
 		{source, maxBinary, "no Linux program"},
 		{filepath.Join(dir, "gone"), maxBinary, "gone"},
 	} {
-		if err := checkBinary(test.path, test.limit); err == nil || !strings.Contains(err.Error(), test.want) {
+		if err := checkBinary(test.path, test.limit); err == nil ||
+			!strings.Contains(err.Error(), test.want) {
 			t.Errorf("%s: got %v, want %q", filepath.Base(test.path), err, test.want)
 		}
 	}
@@ -136,7 +140,8 @@ func TestFindRoot(t *testing.T) {
 // TestTestParts: each package is tested once, the program both as it is built and,
 // in part, with the race detector; under --long all of it is.
 func TestTestParts(t *testing.T) {
-	packages := []string{"tallywalk/cmd/tallywalk", "tallywalk/cmd/tallywalk/demo", "tallywalk/store", "tallywalk/traveler", "tallywalk/traveler/stat"}
+	packages := []string{"tallywalk/cmd/tallywalk", "tallywalk/cmd/tallywalk/demo", "tallywalk/store",
+		"tallywalk/traveler", "tallywalk/traveler/stat"}
 	var short []string
 	for _, p := range testParts(packages, false) {
 		short = append(short, strings.Join(p.args, " "))
@@ -151,7 +156,8 @@ func TestTestParts(t *testing.T) {
 		t.Errorf("got %q", short)
 	}
 	long := testParts(packages, true)
-	if len(long) != 2 || !slices.Contains(long[1].args, "tallywalk/cmd/tallywalk") || !slices.Contains(long[1].args, "-race") ||
+	if len(long) != 2 || !slices.Contains(long[1].args, "tallywalk/cmd/tallywalk") ||
+		!slices.Contains(long[1].args, "-race") ||
 		!slices.Contains(long[1].env, "TALLYWALK_LONG=1") {
 		t.Errorf("long: %+v", long)
 	}

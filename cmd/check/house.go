@@ -29,7 +29,8 @@ var entries = []string{
 
 // checkHouse holds the rules on how the project is laid out, on the real tree.
 func checkHouse(ctx context.Context, p *project, out io.Writer) error {
-	return p.holds(ctx, out, houseFaults, "the rules are in cmd/check/house.go, rooms.go, modules.go, errdocs.go and clock.go")
+	return p.holds(ctx, out, houseFaults,
+		"the rules are in cmd/check/house.go, rooms.go, modules.go, width.go, errdocs.go and clock.go")
 }
 
 // holds looks for the faults of the real tree, prints a line for each, and fails when
@@ -78,6 +79,7 @@ func houseFaults(fsys fs.FS, files []string) ([]string, error) {
 		if err != nil {
 			return nil, err
 		}
+		faults = append(faults, goWidthFaults(name, src)...)
 		faults = append(faults, importFaults(name, file)...)
 		faults = append(faults, clockFaults(fset, name, file)...)
 		faults = append(faults, errorFaults(fset, name, file)...)
@@ -94,7 +96,8 @@ func entryFaults(files []string) []string {
 		if strings.HasPrefix(top, ".") || slices.Contains(entries, top) {
 			continue
 		}
-		fault := fmt.Sprintf("%s: does not belong at the top: what it is for has a place in one of %s", top, strings.Join(entries, ", "))
+		fault := fmt.Sprintf("%s: does not belong at the top: what it is for has a place in one of %s", top,
+			strings.Join(entries, ", "))
 		if !slices.Contains(faults, fault) {
 			faults = append(faults, fault)
 		}
@@ -114,12 +117,15 @@ func lengthFaults(name string, src []byte) []string {
 	if lines <= limit {
 		return nil
 	}
-	return []string{fmt.Sprintf("%s: %d lines, %d are the limit: split it by what its parts are about", name, lines, limit)}
+	return []string{
+		fmt.Sprintf("%s: %d lines, %d are the limit: split it by what its parts are about", name, lines,
+			limit)}
 }
 
 // isTest reports whether a Go or JavaScript file holds tests.
 func isTest(name string) bool {
-	return strings.HasSuffix(name, "_test.go") || strings.HasSuffix(name, ".test.js") || strings.HasSuffix(name, ".test.mjs")
+	return strings.HasSuffix(name, "_test.go") || strings.HasSuffix(name, ".test.js") ||
+		strings.HasSuffix(name, ".test.mjs")
 }
 
 // isFixture reports whether a file is kept as it is, as input of a test or as

@@ -73,7 +73,8 @@ func provide(ctx context.Context, opts options, m machine, out io.Writer) error 
 	fmt.Fprint(out, describe(lacking))
 	names := packages(lacking)
 	if !m.debian {
-		return fmt.Errorf("this is %s and not Debian: install the above in its own way, then run this again", m.system)
+		return fmt.Errorf("this is %s and not Debian: install the above in its own way, then run this again",
+			m.system)
 	}
 	if !opts.install || !m.root {
 		return errors.New(installAdvice(names, opts.install, m.root))
@@ -87,7 +88,8 @@ func provide(ctx context.Context, opts options, m machine, out io.Writer) error 
 		return fmt.Errorf("apt-get install: %w; see its lines above", err)
 	}
 	if still := m.lacking(opts.steps); len(still) > 0 {
-		return fmt.Errorf("apt-get installed %s, and yet there is still\n%s", strings.Join(names, ", "), strings.TrimSpace(describe(still)))
+		return fmt.Errorf("apt-get installed %s, and yet there is still\n%s", strings.Join(names, ", "),
+			strings.TrimSpace(describe(still)))
 	}
 	return ctx.Err()
 }

@@ -21,12 +21,9 @@ var pageRooms = []struct {
 	{dir: "kiosk/page", own: []string{"web/lib"}},
 }
 
-// maxWidth is the width of the pages' own code, in columns; the formatter leaves
-// a text or a comment as long as it is.
-const maxWidth = 110
-
 // importPattern finds what a module imports: by name, for its effect, or later.
-var importPattern = regexp.MustCompile(`(?m)(?:^(?:import|export|\})[^"'\n;]*?\bfrom\s*|^import\s*|\bimport\()["']([^"']+)["']`)
+var importPattern = regexp.MustCompile(
+	`(?m)(?:^(?:import|export|\})[^"'\n;]*?\bfrom\s*|^import\s*|\bimport\()["']([^"']+)["']`)
 
 // moduleFaults holds the arrows between the pages' modules: relative, within the
 // room or to the library, to a file that is there, and never in a circle. Tests
@@ -88,21 +85,12 @@ func arrowFault(name, to, target string, files []string) string {
 		return ""
 	}
 	for _, r := range pageRooms {
-		if within(room, r.dir) && slices.ContainsFunc(r.own, func(dir string) bool { return within(target, dir) }) {
+		if within(room, r.dir) &&
+			slices.ContainsFunc(r.own, func(dir string) bool { return within(target, dir) }) {
 			return ""
 		}
 	}
 	return fmt.Sprintf("the arrows from %s go to itself and to web/lib", room)
-}
-
-func widthFaults(name, src string) []string {
-	var faults []string
-	for i, line := range strings.Split(src, "\n") {
-		if n := len([]rune(line)); n > maxWidth {
-			faults = append(faults, fmt.Sprintf("%s:%d: %d columns, %d are the limit", name, i+1, n, maxWidth))
-		}
-	}
-	return faults
 }
 
 // circles names one module of each circle of imports, with the way round.

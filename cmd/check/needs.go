@@ -33,7 +33,8 @@ var needs = []need{
 	{"dbus-daemon", "dbus-daemon", "which that printer cannot do without", onPath("dbus-daemon")},
 	{"datamash", "datamash", "works figures out a second time", onPath("datamash")},
 	{"mlr", "miller", "works figures out a second time", onPath("mlr")},
-	{"systemd-analyze", "systemd", "reads the unit file, and judges what the service may do", onPath("systemd-analyze")},
+	{"systemd-analyze", "systemd", "reads the unit file, and judges what the service may do",
+		onPath("systemd-analyze")},
 }
 
 func onPath(program string) func(context.Context) bool {

@@ -20,7 +20,8 @@ func TestMissing(t *testing.T) {
 		{"file", "press-tools", "smooths", has(false)},
 		{"drill", "drills", "bores", has(false)},
 	}
-	steps := []step{{name: "a", needs: []string{"file", "saw"}}, {name: "b", needs: []string{"press", "file"}}}
+	steps := []step{{name: "a", needs: []string{"file", "saw"}},
+		{name: "b", needs: []string{"press", "file"}}}
 	lacking := missing(t.Context(), list, steps)
 	want := "missing: press, squeezes (Debian package press-tools)\nmissing: file, smooths (Debian package press-tools)\n"
 	if got := describe(lacking); got != want {
@@ -62,7 +63,8 @@ func TestReadRelease(t *testing.T) {
 		text, system string
 		debian       bool
 	}{
-		{"PRETTY_NAME=\"Debian GNU/Linux 12 (bookworm)\"\nVERSION_ID=\"12\"\nID=debian\n", "Debian GNU/Linux 12 (bookworm)", true},
+		{"PRETTY_NAME=\"Debian GNU/Linux 12 (bookworm)\"\nVERSION_ID=\"12\"\nID=debian\n",
+			"Debian GNU/Linux 12 (bookworm)", true},
 		{"ID='debian'\n", "an unknown system", true},
 		{"PRETTY_NAME='Cousin 1'\nID=cousin\nID_LIKE=debian\n", "Cousin 1", false},
 		{"", "an unknown system", false},
@@ -100,9 +102,13 @@ func TestProvide(t *testing.T) {
 		calls                           []string
 	}{
 		{"installs", true, true, true, true, "", []string{"update -q", "install press-tools"}},
-		{"installed in vain", true, true, true, false, "missing: press", []string{"update -q", "install press-tools"}},
-		{"not asked, as root", true, true, false, true, "--install, or run\n\tapt-get update && apt-get install -y --no-install-recommends press-tools", nil},
-		{"not asked, not root", true, false, false, true, "--install as root, or run\n\tsudo apt-get update && sudo apt-get install", nil},
+		{"installed in vain", true, true, true, false, "missing: press",
+			[]string{"update -q", "install press-tools"}},
+		{"not asked, as root", true, true, false, true,
+			"--install, or run\n\tapt-get update && apt-get install -y --no-install-recommends press-tools",
+			nil},
+		{"not asked, not root", true, false, false, true,
+			"--install as root, or run\n\tsudo apt-get update && sudo apt-get install", nil},
 		{"asked, not root", true, false, true, true, "only root can install: run\n\tsudo apt-get", nil},
 		{"another system", false, true, true, true, "this is Cousin 1 and not Debian", nil},
 	}
@@ -137,7 +143,8 @@ func TestProvideLeavesACompleteMachineAlone(t *testing.T) {
 	m, calls := fakeMachine(false, false, false)
 	m.lacking = func([]step) []need { return nil }
 	var out strings.Builder
-	if err := provide(t.Context(), options{install: true}, m, &out); err != nil || len(*calls) > 0 || out.Len() > 0 {
+	if err := provide(t.Context(), options{install: true}, m, &out); err != nil || len(*calls) > 0 ||
+		out.Len() > 0 {
 		t.Errorf("got %v, %q, calls %q; want nothing at all", err, out.String(), *calls)
 	}
 }

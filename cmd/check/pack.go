@@ -76,7 +76,8 @@ func (p *project) packElsewhere(ctx context.Context, out io.Writer, copied, to s
 			return err
 		}
 		at := filepath.Join(copied, name)
-		if err := errors.Join(os.MkdirAll(filepath.Dir(at), 0o755), os.WriteFile(at, data, 0o644)); err != nil {
+		if err := errors.Join(os.MkdirAll(filepath.Dir(at), 0o755),
+			os.WriteFile(at, data, 0o644)); err != nil {
 			return err
 		}
 	}
@@ -97,7 +98,8 @@ func sameBytes(a, b string) error {
 		return err
 	}
 	if !bytes.Equal(one, two) {
-		return fmt.Errorf("%s and %s differ, of %d and %d bytes: something of the computer got in", a, b, len(one), len(two))
+		return fmt.Errorf("%s and %s differ, of %d and %d bytes: something of the computer got in", a, b,
+			len(one), len(two))
 	}
 	return nil
 }
@@ -113,7 +115,8 @@ func headerFault(name string) error {
 		}
 		defer func() { _ = f.Close() }()
 		is = map[uint16]string{
-			pe.IMAGE_FILE_MACHINE_AMD64: "windows-amd64.exe", pe.IMAGE_FILE_MACHINE_ARM64: "windows-arm64.exe",
+			pe.IMAGE_FILE_MACHINE_AMD64: "windows-amd64.exe",
+			pe.IMAGE_FILE_MACHINE_ARM64: "windows-arm64.exe",
 		}[f.Machine]
 	case strings.Contains(base, "-darwin-"):
 		f, err := macho.Open(name)

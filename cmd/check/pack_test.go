@@ -67,7 +67,8 @@ func TestHeaderFault(t *testing.T) {
 			t.Fatal(err)
 		}
 		err := headerFault(path)
-		if test.want == "" && err != nil || test.want != "" && (err == nil || !strings.Contains(err.Error(), test.want)) {
+		if test.want == "" && err != nil ||
+			test.want != "" && (err == nil || !strings.Contains(err.Error(), test.want)) {
 			t.Errorf("%s: %v, want %q", test.name, err, test.want)
 		}
 	}
@@ -86,7 +87,8 @@ func TestStartsIsStrict(t *testing.T) {
 		if err := os.WriteFile(script, []byte(text), 0o700); err != nil {
 			t.Fatal(err)
 		}
-		if err := starts(context.Background(), script, t.TempDir()); err == nil || !strings.Contains(err.Error(), want) {
+		if err := starts(context.Background(), script, t.TempDir()); err == nil ||
+			!strings.Contains(err.Error(), want) {
 			t.Errorf("%q: %v", text, err)
 		}
 	}

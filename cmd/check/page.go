@@ -79,12 +79,14 @@ func shortened(err error) error {
 // pageTypes holds the pages' code to its types: all of it, and strictly what
 // other code leans on. The types of the API are made of openapi.json first.
 func (p *project) pageTypes(ctx context.Context, out io.Writer) error {
-	err := p.run(ctx, io.Discard, nil, "node", npmTool("openapi-typescript/bin/cli.js"), "web/openapi.json", "--output", pageTools+"/types/api.d.ts")
+	err := p.run(ctx, io.Discard, nil, "node", npmTool("openapi-typescript/bin/cli.js"), "web/openapi.json",
+		"--output", pageTools+"/types/api.d.ts")
 	if err != nil {
 		return err
 	}
 	for _, config := range []string{"tsconfig.json", "tsconfig.pages.json"} {
-		err = errors.Join(err, p.run(ctx, out, nil, "node", npmTool("typescript/bin/tsc"), "--project", pageTools+"/"+config))
+		err = errors.Join(err,
+			p.run(ctx, out, nil, "node", npmTool("typescript/bin/tsc"), "--project", pageTools+"/"+config))
 	}
 	return err
 }

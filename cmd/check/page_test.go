@@ -10,7 +10,8 @@ import (
 )
 
 func TestPageTests(t *testing.T) {
-	got := pageTests([]string{"kiosk/page/_a.test.js", "kiosk/page/a.js", "web/lib/vendor/b.test.js", "kiosk/a_test.go"})
+	got := pageTests(
+		[]string{"kiosk/page/_a.test.js", "kiosk/page/a.js", "web/lib/vendor/b.test.js", "kiosk/a_test.go"})
 	if !slices.Equal(got, []string{"kiosk/page/_a.test.js"}) {
 		t.Errorf("got %q", got)
 	}
@@ -20,11 +21,13 @@ func TestPageTests(t *testing.T) {
 func TestPageTestsSayWhatFails(t *testing.T) {
 	dir := t.TempDir()
 	write(t, dir, "package.json", `{"type": "module"}`)
-	write(t, dir, "_a.test.js", "import test from 'node:test';\ntest('the wheel turns', () => { throw new Error('it stands'); });\n")
+	write(t, dir, "_a.test.js",
+		"import test from 'node:test';\ntest('the wheel turns', () => { throw new Error('it stands'); });\n")
 	p := &project{root: dir}
 	var out strings.Builder
 	err := p.pageTests(t.Context(), &out, []string{"_a.test.js"})
-	if err == nil || !strings.Contains(out.String(), "the wheel turns") || !strings.Contains(out.String(), "it stands") {
+	if err == nil || !strings.Contains(out.String(), "the wheel turns") ||
+		!strings.Contains(out.String(), "it stands") {
 		t.Errorf("got %v and %q", err, out.String())
 	}
 	write(t, dir, "_a.test.js", "import test from 'node:test';\ntest('the wheel turns', () => {});\n")
@@ -85,7 +88,8 @@ func TestTemplatesAreFormatted(t *testing.T) {
 		t.Fatal(err)
 	}
 	format := func(text string) string {
-		cmd := exec.CommandContext(t.Context(), "node", npmTool("prettier/bin/prettier.cjs"), "--stdin-filepath=web/lib/a.js")
+		cmd := exec.CommandContext(t.Context(), "node", npmTool("prettier/bin/prettier.cjs"),
+			"--stdin-filepath=web/lib/a.js")
 		cmd.Dir, cmd.Stdin = root, strings.NewReader(text)
 		out, err := cmd.Output()
 		if err != nil {
@@ -100,7 +104,8 @@ func TestTemplatesAreFormatted(t *testing.T) {
 		{"html`<b>a</b> ${x}`", "html`<b>a</b> ${x}`;\n"},
 		{"html`<i>" + long + "</i>`", "html`<i>\n  word word"},
 		{"const a = html`<p class=${one} data-a=\"" + strings.Repeat("x", 100) + "\">a</p>`", want},
-		{"html`<b>" + strings.Repeat("x", 60) + "</b> <b>" + strings.Repeat("y", 60) + "</b>`", "</b>${\" \"}\n"},
+		{"html`<b>" + strings.Repeat("x", 60) + "</b> <b>" + strings.Repeat("y", 60) + "</b>`",
+			"</b>${\" \"}\n"},
 	} {
 		got := format(test.text)
 		if !strings.Contains(got, test.want) {

@@ -39,7 +39,8 @@ func findRoot(dir string) (string, error) {
 // command prepares a program that runs in the root, writes both its streams to
 // out, and is asked to stop, then killed, when ctx ends. Entries of env are
 // added to the environment.
-func (p *project) command(ctx context.Context, out io.Writer, env []string, program string, args ...string) *exec.Cmd {
+func (p *project) command(ctx context.Context, out io.Writer, env []string, program string,
+	args ...string) *exec.Cmd {
 	cmd := exec.CommandContext(ctx, program, args...)
 	cmd.Dir = p.root
 	cmd.Env = append(os.Environ(), env...)
@@ -50,7 +51,8 @@ func (p *project) command(ctx context.Context, out io.Writer, env []string, prog
 }
 
 // run runs a program as command prepares it; the error names what was run.
-func (p *project) run(ctx context.Context, out io.Writer, env []string, program string, args ...string) error {
+func (p *project) run(ctx context.Context, out io.Writer, env []string, program string,
+	args ...string) error {
 	err := p.command(ctx, out, env, program, args...).Run()
 	if err == nil {
 		return nil
@@ -73,7 +75,8 @@ func (p *project) list(ctx context.Context) ([]string, error) {
 // files lists what belongs to the project, slash-separated and relative to the
 // root: what git follows, and what is new and not ignored.
 func (p *project) files(ctx context.Context) ([]string, error) {
-	cmd := exec.CommandContext(ctx, "git", "ls-files", "-z", "--cached", "--others", "--exclude-standard", "--deduplicate")
+	cmd := exec.CommandContext(ctx, "git", "ls-files", "-z", "--cached", "--others", "--exclude-standard",
+		"--deduplicate")
 	cmd.Dir = p.root
 	list, err := cmd.Output()
 	if err != nil {
@@ -86,7 +89,8 @@ func (p *project) files(ctx context.Context) ([]string, error) {
 	var files []string
 	for name := range strings.SplitSeq(string(list), "\x00") {
 		// What was deleted but not yet committed is still on git's list.
-		if info, err := os.Stat(filepath.Join(p.root, filepath.FromSlash(name))); err == nil && info.Mode().IsRegular() {
+		if info, err := os.Stat(filepath.Join(p.root, filepath.FromSlash(name))); err == nil &&
+			info.Mode().IsRegular() {
 			files = append(files, name)
 		}
 	}

@@ -44,7 +44,8 @@ $`)
 
 // The end names what did not run; the tally stands alone on the last line.
 func TestClosing(t *testing.T) {
-	all := []step{{name: "quick", less: "the slow half"}, {name: "slow", about: "takes hours", long: true}, {name: "other"}}
+	all := []step{{name: "quick", less: "the slow half"}, {name: "slow", about: "takes hours", long: true},
+		{name: "other"}}
 	for _, x := range []struct {
 		opts options
 		want string
@@ -110,8 +111,10 @@ func TestRunStatus(t *testing.T) {
 		t.Run(strings.Join(test.args, " "), func(t *testing.T) {
 			var stdout, stderr strings.Builder
 			status := run(t.Context(), test.args, &stdout, &stderr)
-			if status != test.status || !strings.Contains(stdout.String(), test.stdout) || !strings.Contains(stderr.String(), test.stderr) {
-				t.Errorf("exit status %d, want %d\nstdout: %s\nstderr: %s", status, test.status, &stdout, &stderr)
+			if status != test.status || !strings.Contains(stdout.String(), test.stdout) ||
+				!strings.Contains(stderr.String(), test.stderr) {
+				t.Errorf("exit status %d, want %d\nstdout: %s\nstderr: %s", status, test.status, &stdout,
+					&stderr)
 			}
 		})
 	}
@@ -145,7 +148,8 @@ func TestParseOptions(t *testing.T) {
 	if !opts.fix || opts.install || opts.long {
 		t.Errorf("flags: %+v", opts)
 	}
-	if !slices.Equal(stepNames(opts.steps), []string{"format", "vet"}) || !slices.Equal(opts.packages, []string{"./web/..."}) {
+	if !slices.Equal(stepNames(opts.steps), []string{"format", "vet"}) ||
+		!slices.Equal(opts.packages, []string{"./web/..."}) {
 		t.Errorf("steps %q, packages %q", stepNames(opts.steps), opts.packages)
 	}
 	opts, err = parseOptions(nil, io.Discard)

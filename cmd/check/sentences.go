@@ -41,7 +41,8 @@ func checkSentences(ctx context.Context, p *project, out io.Writer) error {
 func sentenceFaults(fsys fs.FS, files []string) (faults []string, err error) {
 	known := map[string]string{} // key -> file
 	for _, name := range files {
-		if path.Ext(name) != ".json" || !slices.Contains(sentences, path.Dir(name)) || path.Base(path.Dir(name)) == "words" && path.Base(name) != "en.json" {
+		if path.Ext(name) != ".json" || !slices.Contains(sentences, path.Dir(name)) ||
+			path.Base(path.Dir(name)) == "words" && path.Base(name) != "en.json" {
 			continue
 		}
 		text, err := fs.ReadFile(fsys, name)
@@ -53,7 +54,9 @@ func sentenceFaults(fsys fs.FS, files []string) (faults []string, err error) {
 			return nil, fmt.Errorf("%s: %w", name, err)
 		}
 		if n := strings.Count(strings.TrimSpace(string(text)), "\n") - 1; n != len(all) {
-			faults = append(faults, fmt.Sprintf("%s: %d sentences on %d lines: one sentence a line, each key once", name, len(all), n))
+			faults = append(faults,
+				fmt.Sprintf("%s: %d sentences on %d lines: one sentence a line, each key once", name,
+					len(all), n))
 		}
 		for key := range all {
 			if other, twice := known[key]; twice {
@@ -97,7 +100,8 @@ func isUsed(key string, used map[string]bool) bool {
 
 // keysIn notes the texts of a Go file, and returns a line for each that is meant as
 // the key of a sentence and is none.
-func keysIn(fsys fs.FS, name string, known map[string]string, used map[string]bool) (missing []string, err error) {
+func keysIn(fsys fs.FS, name string, known map[string]string, used map[string]bool) (missing []string,
+	err error) {
 	src, err := fs.ReadFile(fsys, name)
 	if err != nil {
 		return nil, err
@@ -116,7 +120,8 @@ func keysIn(fsys fs.FS, name string, known map[string]string, used map[string]bo
 		return s, err == nil
 	}
 	meant := func(e ast.Expr) {
-		if key, ok := text(e); ok && strings.Contains(key, ".") && !strings.ContainsAny(key, " /%") && known[key] == "" {
+		if key, ok := text(e); ok && strings.Contains(key, ".") && !strings.ContainsAny(key, " /%") &&
+			known[key] == "" {
 			missing = append(missing, fmt.Sprintf("%s: there is no sentence %q", fset.Position(e.Pos()), key))
 		}
 	}
@@ -127,7 +132,8 @@ func keysIn(fsys fs.FS, name string, known map[string]string, used map[string]bo
 				used[s] = true
 			}
 		case *ast.KeyValueExpr:
-			if id, ok := x.Key.(*ast.Ident); ok && id.Name == "Key" && within(path.Dir(name), "traveler/story") {
+			if id, ok := x.Key.(*ast.Ident); ok && id.Name == "Key" &&
+				within(path.Dir(name), "traveler/story") {
 				meant(x.Value)
 			}
 		case *ast.CallExpr:

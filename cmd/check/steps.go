@@ -20,13 +20,17 @@ type step struct {
 }
 
 // forTests are the programs that the project's own tests call.
-var forTests = []string{"gcc", "headers", "git", "node", "npm", "chromium", "certutil", "openssl", "zbarimg", "pdftoppm", "pdftotext", "ippeveprinter", "dbus-daemon", "datamash", "mlr", "systemd-analyze"}
+var forTests = []string{"gcc", "headers", "git", "node", "npm", "chromium", "certutil", "openssl", "zbarimg",
+	"pdftoppm", "pdftotext", "ippeveprinter", "dbus-daemon", "datamash", "mlr", "systemd-analyze"}
 
 // table holds all steps, quick ones first, so that a slip shows at once.
 var table = []step{
 	{name: "format", about: "Go files are formatted", needs: []string{"git"}, run: checkFormat},
-	{name: "arrows", about: "who imports whom, in Go and in the pages; the clock, top-level entries, lengths of files", needs: []string{"git"}, run: checkHouse},
-	{name: "sentences", about: "what people read: every key has a sentence, every sentence a user, every language all of its own", needs: []string{"git"}, run: checkSentences},
+	{name: "arrows",
+		about: "who imports whom, in Go and in the pages; the clock, top-level entries, lengths of files",
+		needs: []string{"git"}, run: checkHouse},
+	{name: "sentences",
+		about: "what people read: every key has a sentence, every sentence a user, every language all of its own", needs: []string{"git"}, run: checkSentences},
 	{name: "tidy", about: "go.mod and go.sum say what is used", run: checkTidy},
 	{name: "vet", about: "go vet, which lint has as well", long: true, run: checkVet},
 	{name: "build", about: "one static binary under 26 MB, and one for Windows", run: checkBuild},
@@ -35,7 +39,8 @@ var table = []step{
 	{name: "test", about: "all tests, with the race detector but for what is drawn and for whole days of the program and its browser", needs: forTests, live: true, run: checkTests,
 		less: "500 rounds of kill -9, 1,000 histories a setting, a year of the demo, every page and glass size in each theme, and the race detector over whole days of the program and over what is drawn"},
 	{name: "pack", about: "a release for every system: headers, checksums, a start, and the same bytes from another folder", needs: []string{"git"}, long: true, run: checkPack},
-	{name: "fuzz", about: "every fuzz target for ten minutes", needs: []string{"git"}, long: true, live: true, run: checkFuzz},
+	{name: "fuzz", about: "every fuzz target for ten minutes", needs: []string{"git"}, long: true, live: true,
+		run: checkFuzz},
 	{name: "bench", about: "every benchmark once", needs: forTests, long: true, live: true, run: checkBench},
 }
 

@@ -32,8 +32,10 @@ var (
 // tongues are all places with sentences, and which languages each group is in.
 var tongues = []tongue{
 	{
-		dir: "web/lib/words", all: []string{"shared", "common", "desk", "station", "waits", "ground", "pace", "trust"},
-		desk: []string{"access", "ahead", "batch", "calendars", "compare", "figures", "health", "home", "lists", "morning", "printers", "sites", "typed"},
+		dir: "web/lib/words",
+		all: []string{"shared", "common", "desk", "station", "waits", "ground", "pace", "trust"},
+		desk: []string{"access", "ahead", "batch", "calendars", "compare", "figures", "health", "home",
+			"lists", "morning", "printers", "sites", "typed"},
 	},
 	{dir: "traveler/words", all: []string{"floor", "pages"}, desk: []string{"record", "compare"}},
 	{dir: "labels/words", single: true, all: []string{""}},
@@ -77,7 +79,8 @@ func tongueFaults(fsys fs.FS, files []string) (faults []string, err error) {
 		}
 		for _, name := range files {
 			if strings.HasPrefix(name, t.dir+"/") && path.Ext(name) == ".json" && !known[name] {
-				faults = append(faults, name+": no page and no language is known to have it; name it in cmd/check/tongues.go")
+				faults = append(faults,
+					name+": no page and no language is known to have it; name it in cmd/check/tongues.go")
 			}
 		}
 	}
@@ -94,7 +97,9 @@ func groupFaults(fsys fs.FS, english, name, language string) (faults []string, e
 	if err != nil {
 		return nil, err
 	}
-	say := func(format string, args ...any) { faults = append(faults, name+": "+fmt.Sprintf(format, args...)) }
+	say := func(format string, args ...any) {
+		faults = append(faults, name+": "+fmt.Sprintf(format, args...))
+	}
 	if lines != len(got) {
 		say("%d sentences on %d lines: one sentence a line, each key once", len(got), lines)
 	}
@@ -132,7 +137,8 @@ func sentencesIn(fsys fs.FS, name string) (all map[string]string, lines int, err
 
 // formNames are the plural forms of CLDR.
 var formNames = map[plural.Form]string{
-	plural.Zero: "zero", plural.One: "one", plural.Two: "two", plural.Few: "few", plural.Many: "many", plural.Other: "other",
+	plural.Zero: "zero", plural.One: "one", plural.Two: "two", plural.Few: "few", plural.Many: "many",
+	plural.Other: "other",
 }
 
 // formsOf are the plural forms that a language has for numbers as pages write them:

@@ -12,7 +12,8 @@ import (
 // begins at a million.
 func TestFormsOf(t *testing.T) {
 	for code, want := range map[string]string{
-		"en": "one other", "de": "one other", "es": "one other", "pl": "few many one other", "tr": "one other",
+		"en": "one other", "de": "one other", "es": "one other", "pl": "few many one other",
+		"tr": "one other",
 	} {
 		if got := strings.Join(formsOf(code), " "); got != want {
 			t.Errorf("%s: %s, CLDR has %s", code, got, want)
@@ -32,8 +33,10 @@ func TestTongues(t *testing.T) {
 		{"all is said", good(",\n  \"n.other\": \"{0} partii\""), nil},
 		{"a plural form is missing", good(""), []string{"n.other is missing"}},
 		{"a place is missing", good(",\n  \"n.other\": \"{0}{1}\""), []string{"n.other"}},
-		{"a key too many", good(",\n  \"n.other\": \"{0}\",\n  \"n.two\": \"{0}\""), []string{"n.two is in no English file"}},
-		{"nothing", "{\n  \"a\": \" \",\n  \"x.one\": \"x\"\n}\n", []string{"a is empty", "n.few", "n.many", "n.one", "n.other"}},
+		{"a key too many", good(",\n  \"n.other\": \"{0}\",\n  \"n.two\": \"{0}\""),
+			[]string{"n.two is in no English file"}},
+		{"nothing", "{\n  \"a\": \" \",\n  \"x.one\": \"x\"\n}\n",
+			[]string{"a is empty", "n.few", "n.many", "n.one", "n.other"}},
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			tree := fstest.MapFS{"labels/words/en.json": {Data: []byte(english)}}
@@ -53,11 +56,13 @@ func TestTongues(t *testing.T) {
 				t.Fatalf("%q %v", faults, err)
 			}
 			for i, part := range test.faults {
-				if !strings.Contains(faults[i], part) || !strings.Contains(faults[i], "labels/words/pl.json") {
+				if !strings.Contains(faults[i], part) ||
+					!strings.Contains(faults[i], "labels/words/pl.json") {
 					t.Errorf("%q, wanted %q", faults[i], part)
 				}
 			}
-			without := slices.DeleteFunc(files, func(name string) bool { return name == "labels/words/tr.json" })
+			without := slices.DeleteFunc(files,
+				func(name string) bool { return name == "labels/words/tr.json" })
 			faults, err = tongueFaults(tree, without)
 			if err != nil || !slices.Contains(faults, "labels/words/tr.json is missing") {
 				t.Errorf("without a language: %q %v", faults, err)

@@ -46,7 +46,8 @@ func run(ctx context.Context, args []string, stdout io.Writer) error {
 	f := flag.NewFlagSet("pack", flag.ContinueOnError)
 	out := f.String("out", "dist", "folder for what is made; what is there under the same names is replaced")
 	only := f.String("only", "", "one system, such as linux/amd64; all where nothing is said")
-	stamp := f.String("stamp", "", "commit and its time in seconds since 1970, such as 3f2a91c@1700000000 (git's)")
+	stamp := f.String("stamp", "",
+		"commit and its time in seconds since 1970, such as 3f2a91c@1700000000 (git's)")
 	if err := f.Parse(args); err != nil {
 		return err
 	}

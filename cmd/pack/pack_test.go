@@ -18,7 +18,8 @@ import (
 func modulesFor(t *testing.T, at target) []*debug.Module {
 	t.Helper()
 	env := []string{"GOOS=" + at.system, "GOARCH=" + at.processor, "CGO_ENABLED=0"}
-	text, err := output(t.Context(), env, "go", "list", "-deps", "-f", "{{with .Module}}{{.Path}} {{.Version}} {{if .Replace}}replaced{{end}}{{end}}", program)
+	text, err := output(t.Context(), env, "go", "list", "-deps", "-f",
+		"{{with .Module}}{{.Path}} {{.Version}} {{if .Replace}}replaced{{end}}{{end}}", program)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -27,7 +28,8 @@ func modulesFor(t *testing.T, at target) []*debug.Module {
 		if f := strings.Fields(line); len(f) == 2 && f[0] != own {
 			list = append(list, &debug.Module{Path: f[0], Version: f[1]})
 		} else if len(f) == 3 {
-			list = append(list, &debug.Module{Path: f[0], Version: f[1], Replace: &debug.Module{Path: "./elsewhere"}})
+			list = append(list,
+				&debug.Module{Path: f[0], Version: f[1], Replace: &debug.Module{Path: "./elsewhere"}})
 		}
 	}
 	return list
@@ -75,20 +77,25 @@ func TestBill(t *testing.T) {
 	if err := json.Unmarshal(text, &d); err != nil {
 		t.Fatal(err)
 	}
-	if d.SPDXID != "SPDXRef-DOCUMENT" || d.SPDXVersion != "SPDX-2.3" || d.DataLicense != "CC0-1.0" || d.Name == "" {
+	if d.SPDXID != "SPDXRef-DOCUMENT" || d.SPDXVersion != "SPDX-2.3" || d.DataLicense != "CC0-1.0" ||
+		d.Name == "" {
 		t.Errorf("the head: %s %s %s %q", d.SPDXID, d.SPDXVersion, d.DataLicense, d.Name)
 	}
-	if !regexp.MustCompile(`^urn:uuid:[0-9a-f]{8}-[0-9a-f]{4}-8[0-9a-f]{3}-[89ab][0-9a-f]{3}-[0-9a-f]{12}$`).MatchString(d.DocumentNamespace) {
+	if !regexp.MustCompile(
+		`^urn:uuid:[0-9a-f]{8}-[0-9a-f]{4}-8[0-9a-f]{3}-[89ab][0-9a-f]{3}-[0-9a-f]{12}$`).MatchString(
+		d.DocumentNamespace) {
 		t.Errorf("the namespace: %s", d.DocumentNamespace)
 	}
-	if d.CreationInfo.Created != "2026-03-04T05:06:07Z" || len(d.CreationInfo.Creators) != 1 || !strings.HasPrefix(d.CreationInfo.Creators[0], "Tool: ") {
+	if d.CreationInfo.Created != "2026-03-04T05:06:07Z" || len(d.CreationInfo.Creators) != 1 ||
+		!strings.HasPrefix(d.CreationInfo.Creators[0], "Tool: ") {
 		t.Errorf("made: %v", d.CreationInfo)
 	}
 	ids := map[string]bool{d.SPDXID: true}
 	licence := map[string]string{}
 	for _, p := range d.Packages {
 		id, name := p["SPDXID"].(string), p["name"].(string)
-		if ids[id] || !regexp.MustCompile(`^SPDXRef-[A-Za-z0-9.-]+$`).MatchString(id) || name == "" || p["downloadLocation"] == "" {
+		if ids[id] || !regexp.MustCompile(`^SPDXRef-[A-Za-z0-9.-]+$`).MatchString(id) || name == "" ||
+			p["downloadLocation"] == "" {
 			t.Errorf("package %v", p)
 		}
 		ids[id], licence[name] = true, p["licenseDeclared"].(string)
@@ -111,9 +118,11 @@ func TestBill(t *testing.T) {
 	}
 	// As their own files and pages say.
 	for name, want := range map[string]string{
-		"go": "BSD-3-Clause", "go.etcd.io/bbolt": "MIT", "github.com/skip2/go-qrcode": "MIT", "github.com/richardlehane/mscfb": "Apache-2.0",
-		"github.com/go-fonts/dejavu": "BSD-3-Clause AND Bitstream-Vera", "github.com/klauspost/compress": "BSD-3-Clause AND MIT",
-		"htm": "Apache-2.0", "Atkinson Hyperlegible Next": "OFL-1.1",
+		"go": "BSD-3-Clause", "go.etcd.io/bbolt": "MIT", "github.com/skip2/go-qrcode": "MIT",
+		"github.com/richardlehane/mscfb": "Apache-2.0",
+		"github.com/go-fonts/dejavu":     "BSD-3-Clause AND Bitstream-Vera",
+		"github.com/klauspost/compress":  "BSD-3-Clause AND MIT",
+		"htm":                            "Apache-2.0", "Atkinson Hyperlegible Next": "OFL-1.1",
 	} {
 		if got := licence[name]; got != want && !strings.HasPrefix(got, "Apache-2.0 AND "+want) {
 			t.Errorf("%s is under %q, not %q", name, got, want)
@@ -122,7 +131,8 @@ func TestBill(t *testing.T) {
 	if again, err := someRelease.bill(all, parts); err != nil || !bytes.Equal(again, text) {
 		t.Errorf("another bill of the same: %v", err)
 	}
-	if said := string(notices(parts)); strings.Count(said, "Permission is hereby granted") < 8 || !strings.Contains(said, "SIL OPEN FONT LICENSE") {
+	if said := string(notices(parts)); strings.Count(said, "Permission is hereby granted") < 8 ||
+		!strings.Contains(said, "SIL OPEN FONT LICENSE") {
 		t.Error("licences are missing from what goes with the program")
 	}
 }
@@ -131,7 +141,8 @@ func TestBill(t *testing.T) {
 func TestLicencesAreKnown(t *testing.T) {
 	t.Chdir("../..")
 	for _, at := range targets {
-		if _, err := partsOf(t.Context(), []made{{name: at.String(), info: &debug.BuildInfo{Deps: modulesFor(t, at)}}}); err != nil {
+		if _, err := partsOf(t.Context(),
+			[]made{{name: at.String(), info: &debug.BuildInfo{Deps: modulesFor(t, at)}}}); err != nil {
 			t.Errorf("%s: %v", at, err)
 		}
 	}
@@ -140,7 +151,8 @@ func TestLicencesAreKnown(t *testing.T) {
 	if err := p.readLicence(strange); err == nil {
 		t.Error("a folder without a licence passes")
 	}
-	if err := os.WriteFile(filepath.Join(strange, "LICENSE"), []byte("You may look at this.\n"), 0o600); err != nil {
+	if err := os.WriteFile(filepath.Join(strange, "LICENSE"), []byte("You may look at this.\n"),
+		0o600); err != nil {
 		t.Fatal(err)
 	}
 	if err := p.readLicence(strange); err == nil || !strings.Contains(err.Error(), "strange") {
@@ -167,8 +179,10 @@ func TestPartsOfPagesAreListed(t *testing.T) {
 			t.Error(err)
 		}
 		listed[strings.TrimPrefix(p.path, "vendor/")] = true
-		if at, ok := pinned.Packages["node_modules/"+p.name]; ok && (at.Version != p.version || at.License != p.licence) {
-			t.Errorf("%s %s is listed, %s pinned, under %s and %s", p.name, p.version, at.Version, p.licence, at.License)
+		if at, ok := pinned.Packages["node_modules/"+p.name]; ok &&
+			(at.Version != p.version || at.License != p.licence) {
+			t.Errorf("%s %s is listed, %s pinned, under %s and %s", p.name, p.version, at.Version, p.licence,
+				at.License)
 		}
 	}
 	names, err := os.ReadDir("web/lib/vendor")
@@ -176,7 +190,8 @@ func TestPartsOfPagesAreListed(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, n := range names {
-		if !listed[n.Name()] && !listed[strings.Replace(n.Name(), ".d.ts", ".js", 1)] && n.Name() != "ui-LICENSES.txt" {
+		if !listed[n.Name()] && !listed[strings.Replace(n.Name(), ".d.ts", ".js", 1)] &&
+			n.Name() != "ui-LICENSES.txt" {
 			t.Errorf("web/lib/vendor/%s is not listed in cmd/pack/parts.go", n.Name())
 		}
 	}
@@ -195,7 +210,8 @@ func TestReleaseOf(t *testing.T) {
 	t.Chdir("../..")
 	t.Setenv("SOURCE_DATE_EPOCH", "")
 	r, err := releaseOf(t.Context(), "3f2a91c@1700000000")
-	if err != nil || r.commit != "3f2a91c" || r.at.Format(time.RFC3339) != "2023-11-14T22:13:20Z" || r.version == "" {
+	if err != nil || r.commit != "3f2a91c" || r.at.Format(time.RFC3339) != "2023-11-14T22:13:20Z" ||
+		r.version == "" {
 		t.Errorf("%+v, %v", r, err)
 	}
 	for _, stamp := range []string{"3f2a91c", "@12", "a b@12", "x@y"} {
@@ -207,7 +223,8 @@ func TestReleaseOf(t *testing.T) {
 	if r, err := releaseOf(t.Context(), "3f2a91c@1700000000"); err != nil || r.at.Unix() != 86400 {
 		t.Errorf("SOURCE_DATE_EPOCH: %v, %v", r.at, err)
 	}
-	if err := run(context.Background(), []string{"--only", "plan9/mips"}, &bytes.Buffer{}); err == nil || !strings.Contains(err.Error(), "linux/arm64") {
+	if err := run(context.Background(), []string{"--only", "plan9/mips"}, &bytes.Buffer{}); err == nil ||
+		!strings.Contains(err.Error(), "linux/arm64") {
 		t.Errorf("another system: %v", err)
 	}
 }

@@ -148,7 +148,8 @@ func (p *part) readLicence(dir string) error {
 		}
 	}
 	if len(ids) == 0 {
-		return fmt.Errorf("no known licence of %s in %s: read it, then say in cmd/pack how it is recognised", p.name, dir)
+		return fmt.Errorf("no known licence of %s in %s: read it, then say in cmd/pack how it is recognised",
+			p.name, dir)
 	}
 	p.licence = strings.Join(ids, " AND ")
 	return nil
@@ -225,7 +226,8 @@ func partsOfPages() ([]part, error) {
 // notices are the licences of all parts, which go with every copy of the program.
 func notices(parts []part) []byte {
 	var b bytes.Buffer
-	fmt.Fprintln(&b, "tallywalk is under the Apache License 2.0. Parts of others are under the licences below.")
+	fmt.Fprintln(&b,
+		"tallywalk is under the Apache License 2.0. Parts of others are under the licences below.")
 	for _, p := range parts {
 		fmt.Fprintf(&b, "\n%s\n%s %s: %s\n\n", strings.Repeat("=", 80), p.name, p.version, p.licence)
 		for _, text := range p.texts {

@@ -129,7 +129,11 @@ func TestAccessibleWhenEmpty(t *testing.T) {
 	t.Parallel()
 	r := newRig(t, rigOptions{open: true, noShop: true})
 	b := browse(t, r)
-	for _, path := range []string{"/", "/morning", "/waits", "/ground", "/ground/plan", "/pace", "/calendars", "/history", "/week", "/losses", "/machines", "/ahead", "/promise", "/what-if", "/next", "/fits", "/trace", "/compare", "/compare/change", "/compare/machine", "/sites", "/check", "/batches", "/questions", "/lists", "/health", "/keeping", "/stations", "/accounts", "/typed", "/printers", "/station"} {
+	for _, path := range []string{"/", "/morning", "/waits", "/ground", "/ground/plan", "/pace", "/calendars",
+		"/history", "/week", "/losses", "/machines", "/ahead", "/promise", "/what-if", "/next", "/fits",
+		"/trace", "/compare", "/compare/change", "/compare/machine", "/sites", "/check", "/batches",
+		"/questions", "/lists", "/health", "/keeping", "/stations", "/accounts", "/typed", "/printers",
+		"/station"} {
 		b.open(path).until(`document.querySelector("main")?.innerText.length > 10`)
 		b.seen(path+", empty", "light", 1280, 800)
 	}

@@ -20,7 +20,8 @@ func TestTokensAndBadgesByHand(t *testing.T) {
 	if got := program.do("GET", "/api/v1/me", nil, nil); got != 200 {
 		t.Errorf("the token that was shown: %d", got)
 	}
-	b.do(chromedp.Evaluate[chromedp.Void](`document.querySelector('[data-test="token-row"] [data-test="remove"]').click()`))
+	b.do(chromedp.Evaluate[chromedp.Void](
+		`document.querySelector('[data-test="token-row"] [data-test="remove"]').click()`))
 	b.until(`!document.querySelector('[data-test="token-row"]')`)
 	if got := program.do("GET", "/api/v1/me", nil, nil); got != 401 {
 		t.Errorf("the token that was revoked: %d", got)
@@ -28,7 +29,8 @@ func TestTokensAndBadgesByHand(t *testing.T) {
 	code := `document.querySelector('[data-person="11"] [data-label="Badge code"]').textContent.trim()`
 	b.until(`document.querySelector('[data-person="11"]')`)
 	was := b.value(code)
-	b.do(chromedp.Evaluate[chromedp.Void](`document.querySelector('[data-person="11"] [data-test="replace"]').click()`))
+	b.do(chromedp.Evaluate[chromedp.Void](
+		`document.querySelector('[data-person="11"] [data-test="replace"]').click()`))
 	b.until(code + ` !== '` + was + `'`)
 	if say := r.refused("GET", "/api/v1/people/"+was, nil, 403); !strings.Contains(say, "replaced") {
 		t.Error(say)

@@ -22,7 +22,8 @@ func foreseenRig(t *testing.T, change func(*webtest.Foreseen)) (*rig, *webtest.F
 	r := newRig(t, rigOptions{open: true, ahead: func(d story.Desk) ahead.Source {
 		f = &webtest.Foreseen{Desk: d, Now: time.Now, Zone: time.UTC, Past: &ahead.Hits{
 			Days: 120, Delivered: ahead.HitShare{
-				N: 500, P50: 0.51, P85: 0.86, ByHorizon: []ahead.HorizonHits{{FromDays: 0, ToDays: 3, N: 300, P50: 0.5, P85: 0.87}},
+				N: 500, P50: 0.51, P85: 0.86,
+				ByHorizon: []ahead.HorizonHits{{FromDays: 0, ToDays: 3, N: 300, P50: 0.5, P85: 0.87}},
 			},
 		}}
 		if change != nil {
@@ -48,9 +49,11 @@ func TestAheadByHand(t *testing.T) {
 	n := len(f.Forecast().Batches)
 	b.until(fmt.Sprintf(`document.querySelectorAll('[data-test="date-row"]').length === %d`, n))
 	b.untilSays("made", "86 % came by the date called 85 %")
-	b.until(`document.querySelector('[data-test="holds-up"]').dataset.centre === ` + fmt.Sprintf("%q", f.Forecast().HoldsUp))
+	b.until(`document.querySelector('[data-test="holds-up"]').dataset.centre === ` + fmt.Sprintf("%q",
+		f.Forecast().HoldsUp))
 	b.until(`document.querySelector('[data-test="load"][data-full="1"] [data-test="carried"]')`)
-	b.typed("dates-find", "W-501").until(`location.search === '?find=W-501' && document.querySelectorAll('[data-test="date-row"]').length === 1`)
+	b.typed("dates-find", "W-501").until(
+		`location.search === '?find=W-501' && document.querySelectorAll('[data-test="date-row"]').length === 1`)
 	b.do(chromedp.Reload())
 	b.until(`document.querySelectorAll('[data-test="date-row"]').length === 1 && document.querySelector('[data-test="dates-find"]').value === 'W-501'`)
 	b.press("hits-open").until(`document.querySelectorAll('[data-test="horizon"]').length === 1`)
@@ -63,11 +66,15 @@ func TestAheadByHand(t *testing.T) {
 		}
 		b.accessible(path)
 	}
-	b.do(chromedp.EmulateViewport(1280, 800), chromedp.Evaluate[chromedp.Void](`(() => { document.cookie = 'tw_language=de; path=/'; })()`))
+	b.do(chromedp.EmulateViewport(1280, 800),
+		chromedp.Evaluate[chromedp.Void](`(() => { document.cookie = 'tw_language=de; path=/'; })()`))
 	for path, ready := range map[string]string{
-		"/ahead": "date-row", "/next?machine=T1": "next-row", "/what-if?do=" + url.QueryEscape(`[{"k":"rule","rule":"slack"}]`): "sides",
+		"/ahead": "date-row", "/next?machine=T1": "next-row",
+		"/what-if?do=" + url.QueryEscape(`[{"k":"rule","rule":"slack"}]`): "sides",
 	} {
-		b.open(path).until(fmt.Sprintf(`document.documentElement.lang === 'de' && document.querySelector('[data-test=%q]')`, ready)).settled()
+		b.open(path).until(
+			fmt.Sprintf(`document.documentElement.lang === 'de' && document.querySelector('[data-test=%q]')`,
+				ready)).settled()
 		b.fits(path+" in German", 1280)
 	}
 	b.open("/machines?view=ahead").until(`location.pathname === '/ahead'`)
@@ -79,14 +86,17 @@ func TestAheadWithoutDates(t *testing.T) {
 	r, f := foreseenRig(t, func(f *webtest.Foreseen) { f.Method = ahead.TooFew })
 	b := browse(t, r)
 	for _, path := range []string{"/ahead", "/promise", "/what-if"} {
-		b.open(path).until(`document.querySelector('[data-test="no-dates"]')?.dataset.why === 'ahead.too-few'`)
+		b.open(path).until(
+			`document.querySelector('[data-test="no-dates"]')?.dataset.why === 'ahead.too-few'`)
 	}
 	b.until(`!document.querySelector('[data-test="ask"]')`)
 	f.Nothing = true
-	b.open("/ahead").until(`document.querySelector('[data-test="no-dates"]')?.dataset.why === 'ahead.working' && !document.querySelector('[data-test="date-row"]')`)
+	b.open("/ahead").until(
+		`document.querySelector('[data-test="no-dates"]')?.dataset.why === 'ahead.working' && !document.querySelector('[data-test="date-row"]')`)
 	// So it is on the first day of a shop.
 	own := browse(t, newRig(t, rigOptions{open: true}))
-	own.open("/ahead").until(`document.querySelector('[data-test="no-dates"]')?.dataset.why === 'ahead.too-few' && !document.querySelector('[data-test="date-row"]')`)
+	own.open("/ahead").until(
+		`document.querySelector('[data-test="no-dates"]')?.dataset.why === 'ahead.too-few' && !document.querySelector('[data-test="date-row"]')`)
 	own.open("/next?machine=T1").waitFor("next-row")
 }
 
@@ -97,7 +107,8 @@ func TestPromiseByHand(t *testing.T) {
 	r, _ := foreseenRig(t, nil)
 	b := browse(t, r).open("/promise").waitFor("enquiry")
 	b.put(string(control("part-0")), "1001-04").put(string(control("pieces-0")), "40")
-	b.press("add-line").put(string(control("part-1")), "1002-11").put(string(control("pieces-1")), "10").press("promise-go")
+	b.press("add-line").put(string(control("part-1")), "1002-11").put(string(control("pieces-1")),
+		"10").press("promise-go")
 	b.until(`document.querySelectorAll('[data-test="promise-line"]').length === 3`)
 	said := `document.querySelector('[data-test="sentence"]').textContent`
 	b.until(said + `.startsWith('We can deliver 40 pieces of 1001-04')`)
@@ -125,7 +136,8 @@ func TestWhatIfByHand(t *testing.T) {
 	if r.isHot(card) {
 		t.Error("a question made the batch hot")
 	}
-	b.press("do-it").until(`document.querySelectorAll('[data-test="change"]').length === 0 && !document.querySelector('[data-test="sides"]')`)
+	b.press("do-it").until(
+		`document.querySelectorAll('[data-test="change"]').length === 0 && !document.querySelector('[data-test="sides"]')`)
 	if !r.isHot(card) {
 		t.Error("what was done did not make the batch hot")
 	}
@@ -133,7 +145,8 @@ func TestWhatIfByHand(t *testing.T) {
 	b.put(string(control("ask-kind")), "overtime")
 	b.until(`document.querySelector('[data-test="ask-date"]')`)
 	day := time.Now().UTC().AddDate(0, 0, 7).Format(time.DateOnly)
-	b.put(string(control("ask-date")), day).put(string(control("ask-from")), "14:00").put(string(control("ask-to")), "20:00").press("ask-add")
+	b.put(string(control("ask-date")), day).put(string(control("ask-from")), "14:00").put(
+		string(control("ask-to")), "20:00").press("ask-add")
 	b.until(`document.querySelector('[data-test="change"][data-kind="overtime"]')`).waitFor("sides")
 	last := f.Scenarios()[len(f.Scenarios())-1]
 	if len(last.Open) == 0 || last.Open[0].To.Sub(last.Open[0].From) != 6*time.Hour {
@@ -170,12 +183,18 @@ func TestWhatIfForWatchers(t *testing.T) {
 		return &webtest.Foreseen{Desk: d, Now: time.Now, Zone: time.UTC}
 	}})
 	for name, role := range map[string]string{"Lea": "inspector", "Ida": "supervisor"} {
-		r.as(traveler.RoleAdministrator).do("POST", "/api/v1/accounts", map[string]any{"name": name, "role": role, "password": "long enough for this"}, nil)
+		r.as(traveler.RoleAdministrator).do("POST", "/api/v1/accounts",
+			map[string]any{"name": name, "role": role, "password": "long enough for this"}, nil)
 		b := browse(t, r).open("/sign-in?next=/what-if").waitFor("sign-in-name")
-		b.typed("sign-in-name", name).typed("sign-in-password", "long enough for this").click("sign-in-go").waitFor("ask")
-		b.press("ask-add").waitFor("sides").until(`document.querySelector('[data-test="change"][data-kind="first"]')`)
-		b.until(fmt.Sprintf(`Boolean(document.querySelector('[data-kind="first"] [data-test="do-it"]')) === %t`, role == "supervisor"))
-		b.put(string(control("ask-kind")), "rule").press("ask-add").until(`document.querySelector('[data-test="change"][data-kind="rule"]')`)
+		b.typed("sign-in-name", name).typed("sign-in-password", "long enough for this").click(
+			"sign-in-go").waitFor("ask")
+		b.press("ask-add").waitFor("sides").until(
+			`document.querySelector('[data-test="change"][data-kind="first"]')`)
+		b.until(fmt.Sprintf(
+			`Boolean(document.querySelector('[data-kind="first"] [data-test="do-it"]')) === %t`,
+			role == "supervisor"))
+		b.put(string(control("ask-kind")), "rule").press("ask-add").until(
+			`document.querySelector('[data-test="change"][data-kind="rule"]')`)
 		b.until(`!document.querySelector('[data-kind="rule"] [data-test="do-it"]')`)
 	}
 }
@@ -185,15 +204,18 @@ func TestWhatIfForWatchers(t *testing.T) {
 func TestRunNextByHand(t *testing.T) {
 	t.Parallel()
 	r, _ := foreseenRig(t, func(f *webtest.Foreseen) {
-		f.Tried = []ahead.RuleResult{{Rule: ahead.ByDue, Late: 0.12, Batches: 40}, {Rule: ahead.BySlack, Late: 0.1, Batches: 40}}
+		f.Tried = []ahead.RuleResult{{Rule: ahead.ByDue, Late: 0.12, Batches: 40},
+			{Rule: ahead.BySlack, Late: 0.1, Batches: 40}}
 	})
-	b := browse(t, r).open("/next").waitFor("machine-line").press("open-T1").waitFor("next-row").untilSays("advice", "Next in the shop's order (due date)")
+	b := browse(t, r).open("/next").waitFor("machine-line").press("open-T1").waitFor("next-row").untilSays(
+		"advice", "Next in the shop's order (due date)")
 	b.until(`document.querySelector('[data-test="rule"][data-rule="slack"]').textContent.includes('10')`)
 	b.press("take-slack").until(`document.querySelector('[data-test="rules"]').dataset.own === 'slack'`)
 	s := b.another().open("/station").waitFor("choose").click("pick-T1").click("choose-ok").waitFor("here")
 	s.untilSays("advice", "Next in the shop's order").until(`document.querySelector('[data-test^="wait-"]')`)
 	first := s.text(`document.querySelector('[data-test^="wait-"] b').textContent`)
-	if advice := s.text(`document.querySelector('[data-test="advice"]').textContent`); !strings.Contains(advice, first) {
+	if advice := s.text(`document.querySelector('[data-test="advice"]').textContent`); !strings.Contains(
+		advice, first) {
 		t.Errorf("%q stands first, %q is said", first, advice)
 	}
 	s.block(r.base + "/api/v1/*")

@@ -30,7 +30,8 @@ func someWeeks(t testing.TB, seed uint64, weeks int) (*house, *time.Location, ti
 // asOf forecasts a past moment from a record.
 func asOf(t testing.TB, d story.Desk, zone *time.Location, at time.Time) *ahead.Forecast {
 	t.Helper()
-	w := ahead.NewWatch(ahead.Settings{Desk: d, Zone: zone, Now: func() time.Time { return at }, Until: at, Days: 4})
+	w := ahead.NewWatch(
+		ahead.Settings{Desk: d, Zone: zone, Now: func() time.Time { return at }, Until: at, Days: 4})
 	if err := w.CatchUp(t.Context()); err != nil {
 		t.Fatal(err)
 	}
@@ -98,7 +99,8 @@ func TestForecastSaysWhatItRestsOn(t *testing.T) {
 			t.Errorf("%d days before the end: %s, want %s", c.days, f.Method, c.want)
 		}
 		for i := range f.Batches {
-			if b := &f.Batches[i]; b.Delivered.P50.Before(f.AsOf) || b.Delivered.P85.Before(b.Delivered.P50) || b.Delivered.P95.Before(b.Delivered.P85) {
+			if b := &f.Batches[i]; b.Delivered.P50.Before(f.AsOf) ||
+				b.Delivered.P85.Before(b.Delivered.P50) || b.Delivered.P95.Before(b.Delivered.P85) {
 				t.Errorf("%s: %v", b.Card, b.Delivered)
 			}
 		}
@@ -140,7 +142,8 @@ func TestForecastOfAnOldLog(t *testing.T) {
 			continue
 		}
 		n++
-		if end := p.last; !end.Before(b.Done.P50.AddDate(0, 0, -21)) && !end.After(b.Done.P95.AddDate(0, 0, 21)) {
+		if end := p.last; !end.Before(b.Done.P50.AddDate(0, 0, -21)) &&
+			!end.After(b.Done.P95.AddDate(0, 0, 21)) {
 			near++
 		}
 	}
@@ -157,7 +160,8 @@ func TestWatchGoesOn(t *testing.T) {
 	now := open.AddDate(0, 0, -10)
 	part := cutAfter(t, hs.desk, now)
 	tables := store.NewMem().Tables()
-	set := ahead.Settings{Desk: part, Zone: zone, Now: func() time.Time { return now }, Tables: tables, Days: 20}
+	set := ahead.Settings{Desk: part, Zone: zone, Now: func() time.Time { return now }, Tables: tables,
+		Days: 20}
 	w := ahead.NewWatch(set)
 	if err := w.CatchUp(t.Context()); err != nil {
 		t.Fatal(err)
@@ -175,7 +179,8 @@ func TestWatchGoesOn(t *testing.T) {
 		t.Fatal(err)
 	}
 	if h := again.Hits(30); !reflect.DeepEqual(h, before) {
-		t.Errorf("%+v, %+v; %v\n%+v, %+v; %v", before.Done, before.Delivered, before.Shock, h.Done, h.Delivered, h.Shock)
+		t.Errorf("%+v, %+v; %v\n%+v, %+v; %v", before.Done, before.Delivered, before.Shock, h.Done,
+			h.Delivered, h.Shock)
 	}
 	if a, b := w.Forecast(), again.Forecast(); !reflect.DeepEqual(a, b) {
 		t.Error("another forecast when it begins again")
@@ -187,7 +192,8 @@ func TestWatchGoesOn(t *testing.T) {
 func TestWhatIf(t *testing.T) {
 	t.Parallel()
 	hs, zone, open := someWeeks(t, 4, 16)
-	w := ahead.NewWatch(ahead.Settings{Desk: hs.desk, Zone: zone, Now: func() time.Time { return open }, Days: 2})
+	w := ahead.NewWatch(
+		ahead.Settings{Desk: hs.desk, Zone: zone, Now: func() time.Time { return open }, Days: 2})
 	if err := w.CatchUp(t.Context()); err != nil {
 		t.Fatal(err)
 	}
@@ -209,19 +215,24 @@ func TestWhatIf(t *testing.T) {
 	}
 	last := &was.Batches[0]
 	for i := range was.Batches {
-		if b := &was.Batches[i]; b.Place > last.Place && b.WorkCentre == "GRIND" || last.WorkCentre != "GRIND" {
+		if b := &was.Batches[i]; b.Place > last.Place && b.WorkCentre == "GRIND" ||
+			last.WorkCentre != "GRIND" {
 			last = b
 		}
 	}
-	if f := ask(ahead.Scenario{First: []traveler.Code{last.Card}}); f.Batch(last.Card).Done.P50.After(last.Done.P50) {
+	if f := ask(ahead.Scenario{First: []traveler.Code{last.Card}}); f.Batch(last.Card).Done.P50.After(
+		last.Done.P50) {
 		t.Errorf("%s goes first and comes later: %v, %v", last.Card, f.Batch(last.Card).Done, last.Done)
 	}
-	lost := ask(ahead.Scenario{Shut: []ahead.Stretch{{Machine: "G1", From: open, To: open.AddDate(0, 0, 12)}}})
+	lost := ask(ahead.Scenario{
+		Shut: []ahead.Stretch{{Machine: "G1", From: open, To: open.AddDate(0, 0, 12)}}})
 	if lost.Late() <= was.Late() {
 		t.Errorf("without the grinder %d are late, with it %d", lost.Late(), was.Late())
 	}
-	more := ask(ahead.Scenario{Add: []ahead.NewBatch{{Part: "3305-02", Pieces: 60}, {Part: "2155-11", Pieces: 20}}})
-	if b := more.Batch("new/1"); b == nil || !b.New || b.Due.IsZero() || b.Delivered.P50.Before(open) || more.Added.P85.Before(b.Delivered.P50) {
+	more := ask(ahead.Scenario{
+		Add: []ahead.NewBatch{{Part: "3305-02", Pieces: 60}, {Part: "2155-11", Pieces: 20}}})
+	if b := more.Batch("new/1"); b == nil || !b.New || b.Due.IsZero() || b.Delivered.P50.Before(open) ||
+		more.Added.P85.Before(b.Delivered.P50) {
 		t.Errorf("%+v, %+v", b, more.Added)
 	}
 	for what, sc := range map[string]ahead.Scenario{
@@ -265,7 +276,8 @@ func TestAheadCommand(t *testing.T) {
 	if err := json.Unmarshal([]byte(out.String()), &got); err != nil {
 		t.Fatal(err)
 	}
-	if !got.AsOf.Equal(at) || len(got.Batches) < 10 || got.Batches[0].OnTime == nil || !got.Batches[0].P85.After(at) {
+	if !got.AsOf.Equal(at) || len(got.Batches) < 10 || got.Batches[0].OnTime == nil ||
+		!got.Batches[0].P85.After(at) {
 		t.Errorf("%+v", got)
 	}
 	for _, text := range []string{"tomorrow", open.AddDate(0, 0, 1).Format(time.RFC3339)} {

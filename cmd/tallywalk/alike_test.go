@@ -73,7 +73,8 @@ func poolsOfAlike(t *testing.T, r *rig) {
 	if p := h.Pool; p == nil || p.Name != "Bearing cap" || p.Parts != made || p.Lead.N != batches {
 		t.Errorf("lead times of %d batches of %d parts: %+v", batches, made, p)
 	}
-	if p := l.Pool; p == nil || p.Name != "Bearing cap" || p.Parts != made || p.Route.Batches != batches || p.Route.Started != started || p.Route.Good != good {
+	if p := l.Pool; p == nil || p.Name != "Bearing cap" || p.Parts != made || p.Route.Batches != batches ||
+		p.Route.Started != started || p.Route.Good != good {
 		t.Errorf("yields of %d batches, %d started, %d good: %+v", batches, started, good, p)
 	}
 	for _, page := range []string{"history", "losses"} {
@@ -121,7 +122,8 @@ func poolsOfPlannedTimes(t *testing.T, r *rig) {
 		if p.N < 30 || p.Low == nil {
 			continue
 		}
-		if want := map[string]float64{"setup": demo.TrueSetup, "piece": demo.TrueCycle}[p.What]; math.Abs(p.Ratio-want) > 1.5*(*p.High-*p.Low)+0.05 {
+		if want := map[string]float64{"setup": demo.TrueSetup, "piece": demo.TrueCycle}[p.What]; math.Abs(
+			p.Ratio-want) > 1.5*(*p.High-*p.Low)+0.05 {
 			t.Errorf("%s: %.3f of the plan, %.3f is true", k, p.Ratio, want)
 		}
 	}

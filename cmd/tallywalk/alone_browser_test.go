@@ -43,7 +43,8 @@ func (b *tab) equipped(card string) *tab {
 // waits waits until so many scans are kept in the station.
 func (b *tab) waits(n int) *tab {
 	b.t.Helper()
-	return b.until(fmt.Sprintf(`Number(document.querySelector('[data-test="link"]')?.dataset.waiting) === %d`, n))
+	return b.until(fmt.Sprintf(
+		`Number(document.querySelector('[data-test="link"]')?.dataset.waiting) === %d`, n))
 }
 
 // front waits until a batch is open.
@@ -112,7 +113,8 @@ func TestAloneWithAStranger(t *testing.T) {
 func own(t testing.TB, r *rig, profile string) *tab {
 	t.Helper()
 	opts := append(
-		chromedp.DefaultExecAllocatorOptions[:], chromedp.UserDataDir(profile), chromedp.DisableGPU, chromedp.Flag("disable-quic", true),
+		chromedp.DefaultExecAllocatorOptions[:], chromedp.UserDataDir(profile), chromedp.DisableGPU,
+		chromedp.Flag("disable-quic", true),
 	)
 	alloc, endAlloc := chromedp.NewExecAllocator(t.Context(), opts...)
 	t.Cleanup(endAlloc)
@@ -147,7 +149,8 @@ func TestBrowserKilledWithScans(t *testing.T) {
 	card := r.card("W-502")
 	b.equipped(card)
 	r.stop()
-	b.scanner(card).front(card).likely("setup").click("likely").likely("run").click("likely").likely("count").waits(2)
+	b.scanner(card).front(card).likely("setup").click("likely").likely("run").click("likely").likely(
+		"count").waits(2)
 	b = b.killed(profile)
 	b.open("/station").front(card).likely("count").waits(2)
 	b.stops(card, 200).waits(202)
@@ -216,7 +219,8 @@ func TestServerGoesWhileScansAreSent(t *testing.T) {
 	last := back.again(rigOptions{open: true})
 	began := time.Now()
 	b.waits(0)
-	t.Logf("%d scans were gone %v after the server was back", 200, time.Since(began).Round(10*time.Millisecond))
+	t.Logf("%d scans were gone %v after the server was back", 200,
+		time.Since(began).Round(10*time.Millisecond))
 	b.r = last
 	b.each(card, 400)
 }
@@ -229,11 +233,13 @@ func TestClearedStorageIsSaid(t *testing.T) {
 	b.stops(card, 3).waits(3)
 	b.do(chromedp.Navigate(r.base + "/station?away")) // the page itself is kept
 	b.waits(3)
-	b.do(action(storage.ClearDataForOrigin, storage.ClearDataForOriginParams{Origin: r.base, StorageTypes: "indexeddb,local_storage"}))
+	b.do(action(storage.ClearDataForOrigin,
+		storage.ClearDataForOriginParams{Origin: r.base, StorageTypes: "indexeddb,local_storage"}))
 	b.do(chromedp.Reload())
 	b.untilSays("lost", "3 scans, from") // though nothing answers
 	back := r.again(rigOptions{open: true})
-	b.waitFor("choose").untilSays("lost", "3 scans, from").click("lost-ok").until(`!document.querySelector('[data-test="lost"]')`)
+	b.waitFor("choose").untilSays("lost", "3 scans, from").click("lost-ok").until(
+		`!document.querySelector('[data-test="lost"]')`)
 	b.do(chromedp.Reload())
 	b.waitFor("choose").until(`!document.querySelector('[data-test="lost"]')`)
 	if got := back.lines(card); len(got) != 0 {
@@ -252,7 +258,8 @@ func newReplaceable(t *testing.T, first string) *replaceable {
 	t.Helper()
 	p := &replaceable{}
 	p.use(t, first)
-	srv := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) { p.now.Load().ServeHTTP(w, r) }))
+	srv := httptest.NewServer(
+		http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) { p.now.Load().ServeHTTP(w, r) }))
 	t.Cleanup(srv.Close)
 	p.base = srv.URL
 	return p
@@ -295,7 +302,8 @@ func edited(t *testing.T) fs.FS {
 // is in the middle of something; until then the old one goes on, whole.
 func TestNewVersionWaitsForTheCount(t *testing.T) {
 	t.Parallel()
-	old, next := webtest.New(t, webtest.Options{Open: true}), webtest.New(t, webtest.Options{Open: true, Kiosk: edited(t)})
+	old, next := webtest.New(t, webtest.Options{Open: true}), webtest.New(t,
+		webtest.Options{Open: true, Kiosk: edited(t)})
 	p := newReplaceable(t, old.Base)
 	b := browse(t, &rig{t: t, base: p.base}).station("T1").until(`navigator.serviceWorker.controller`)
 	b.click("open-type").waitFor("typed") // over the screen: someone types
@@ -303,7 +311,8 @@ func TestNewVersionWaitsForTheCount(t *testing.T) {
 	waiting := `(navigator.serviceWorker.getRegistration('/station').then((r) => (r.update().catch(() => {}), window.next = Boolean(r.waiting))), window.next)`
 	b.until(waiting)
 	b.until(`document.querySelector('[data-test="typed"]') && !document.documentElement.dataset.version`)
-	b.do(chromedp.Evaluate[chromedp.Void](`fetch(document.querySelector('script[type=module]').src).then((a) => (window.was = a.ok && !a.redirected))`, chromedp.EvalAwaitPromise))
+	b.do(chromedp.Evaluate[chromedp.Void](
+		`fetch(document.querySelector('script[type=module]').src).then((a) => (window.was = a.ok && !a.redirected))`, chromedp.EvalAwaitPromise))
 	b.until(`window.was`)
 	b.click("back").until(`document.documentElement.dataset.version === 'next'`)
 }

@@ -48,10 +48,12 @@ func (hs *house) doBackup(ctx context.Context, req request, out io.Writer) error
 		return err
 	}
 	// A shop with a timetable of its own is not warned that no copies are made.
-	if err := hs.tables.Put(tableKeeping, keyByHand, []byte(hs.host.now().UTC().Format(time.RFC3339))); err != nil {
+	if err := hs.tables.Put(tableKeeping, keyByHand,
+		[]byte(hs.host.now().UTC().Format(time.RFC3339))); err != nil {
 		return err
 	}
-	_, err = fmt.Fprintf(out, "%s: %s entries, walked after it was written; head %s\n", c.Path, grouped(c.Entries), c.HeadText())
+	_, err = fmt.Fprintf(out, "%s: %s entries, walked after it was written; head %s\n", c.Path,
+		grouped(c.Entries), c.HeadText())
 	return err
 }
 
@@ -108,7 +110,8 @@ func cmdRestore(h host, args []string) error {
 	if err := sayEntrants(h.out, r.Path); err != nil {
 		return err
 	}
-	fmt.Fprintln(h.out, "Start the server: stations send again what came after. Batches released since are imported again, with their cards.")
+	fmt.Fprintln(h.out,
+		"Start the server: stations send again what came after. Batches released since are imported again, with their cards.")
 	return nil
 }
 

@@ -30,7 +30,8 @@ type caller struct {
 func (p *past) callers(t *testing.T) (out []caller) {
 	t.Helper()
 	admin := p.as(traveler.RoleAdministrator)
-	for _, role := range []traveler.Role{traveler.RoleOperator, traveler.RoleInspector, traveler.RoleSupervisor, traveler.RolePlanner} {
+	for _, role := range []traveler.Role{traveler.RoleOperator, traveler.RoleInspector,
+		traveler.RoleSupervisor, traveler.RolePlanner} {
 		out = append(out, caller{string(role), p.as(role), false})
 	}
 	tablet, wall, ada := p.visitor(), p.visitor(), p.visitor()
@@ -41,43 +42,62 @@ func (p *past) callers(t *testing.T) (out []caller) {
 	admin.do("POST", "/api/v1/screens", map[string]any{"name": "Hall"}, &screen)
 	wall.do("GET", screen.Link[strings.Index(screen.Link, "/wall/"):], nil, nil)
 	ada.do("POST", "/api/v1/sign-in", map[string]any{"name": "Ada", "password": "long enough for this"}, nil)
-	return append(out, caller{"station", tablet, false}, caller{"screen", wall, false}, caller{"account", ada, true}, caller{"administrator", admin, true}, caller{"nobody", p.visitor(), false})
+	return append(out, caller{"station", tablet, false}, caller{"screen", wall, false},
+		caller{"account", ada, true}, caller{"administrator", admin, true}, caller{"nobody", p.visitor(),
+			false})
 }
 
 // posts are bodies for the ways into the API that take one; a new one must be
 // put here, with what brings the fullest answer.
 var posts = map[string]string{
 	"/api/v1/copies": `{}`, "/api/v1/clock": `{"right":true}`, "/api/v1/language": `{"language":"de"}`,
-	"/api/v1/sign-in": `{"name":"Ada","password":"wrong all the same"}`, "/api/v1/sign-out": `{}`, "/api/v1/first": `{"code":"x","name":"x","password":"x"}`, "/api/v1/enrol": `{"code":"x"}`,
-	"/api/v1/ground/plan": `{"corners":[],"aisles":[]}`, "/api/v1/ground/pictures": `<svg/>`, "/api/v1/calendars": `{"calendar":"x","turns":[],"dry":true}`,
-	"/api/v1/machines": `{"machine":"T1"}`, "/api/v1/routes": `{}`, "/api/v1/crossing": `{}`,
+	"/api/v1/sign-in": `{"name":"Ada","password":"wrong all the same"}`, "/api/v1/sign-out": `{}`,
+	"/api/v1/first": `{"code":"x","name":"x","password":"x"}`, "/api/v1/enrol": `{"code":"x"}`,
+	"/api/v1/ground/plan": `{"corners":[],"aisles":[]}`, "/api/v1/ground/pictures": `<svg/>`,
+	"/api/v1/calendars": `{"calendar":"x","turns":[],"dry":true}`,
+	"/api/v1/machines":  `{"machine":"T1"}`, "/api/v1/routes": `{}`, "/api/v1/crossing": `{}`,
 	"/api/v1/compare":            `{"part":"1001-04","size":10,"routes":[{"route_rev":"1"},{"route_rev":"1","one_off":1}]}`,
 	"/api/v1/compare/page.pdf":   `{"part":"1001-04","size":10,"routes":[{"route_rev":"1"},{"route_rev":"1","one_off":1}]}`,
 	"/api/v1/compare/sheet.xlsx": `{"part":"1001-04","size":10,"routes":[{"route_rev":"1"},{"route_rev":"1","one_off":1}]}`,
-	"/api/v1/compare/release":    `{}`, "/api/v1/machine-case": `{}`, "/api/v1/scans": "", "/api/v1/people/:ref/badge": `{}`,
-	"/api/v1/batches":     `{"id":"018f3b6e-7c1a-7b3e-9c4d-0123456789ab","part":"1001-04","route_rev":"1","pieces":5}`,
-	"/api/v1/enrol-codes": `{"name":"x"}`, "/api/v1/screens": `{"name":"x"}`, "/api/v1/accounts": `{"name":"x","password":"long enough for this","role":"operator"}`,
-	"/api/v1/tokens": `{"role":"operator"}`, "/api/v1/ahead/rules": `{"rule":"due"}`, "/api/v1/what-if": `{}`,
+	"/api/v1/compare/release":    `{}`, "/api/v1/machine-case": `{}`, "/api/v1/scans": "",
+	"/api/v1/people/:ref/badge": `{}`,
+	"/api/v1/batches":           `{"id":"018f3b6e-7c1a-7b3e-9c4d-0123456789ab","part":"1001-04","route_rev":"1","pieces":5}`,
+	"/api/v1/enrol-codes":       `{"name":"x"}`, "/api/v1/screens": `{"name":"x"}`,
+	"/api/v1/accounts": `{"name":"x","password":"long enough for this","role":"operator"}`,
+	"/api/v1/tokens":   `{"role":"operator"}`, "/api/v1/ahead/rules": `{"rule":"due"}`,
+	"/api/v1/what-if":          `{}`,
 	"/api/v1/lists/:list":      "person,name,role\n11,Someone else,operator\n12,Another,operator\n",
 	"/api/v1/questions/follow": `{"questions":[{"card":"W-501","question":"x"}]}`,
-	"/api/v1/printers":         `{"name":"x","address":"ipp://127.0.0.1:1"}`, "/api/v1/printing": `{"printer":""}`,
-	"/api/v1/prints":     `{"id":"018f3b6e-7c1a-7b3e-9c4d-0123456789ab","printer":"x","kind":"card","cards":["W-501"],"size":"A5"}`,
-	"/api/v1/prints/:id": `{"do":"cancel"}`,
-	"/api/v1/promise":    `{"lines":[{"part":"1001-04","pieces":10}]}`,
+	"/api/v1/printers":         `{"name":"x","address":"ipp://127.0.0.1:1"}`,
+	"/api/v1/printing":         `{"printer":""}`,
+	"/api/v1/prints":           `{"id":"018f3b6e-7c1a-7b3e-9c4d-0123456789ab","printer":"x","kind":"card","cards":["W-501"],"size":"A5"}`,
+	"/api/v1/prints/:id":       `{"do":"cancel"}`,
+	"/api/v1/promise":          `{"lines":[{"part":"1001-04","pieces":10}]}`,
 }
 
 // gets are the addresses to ask for a way in, where it is not the path itself.
 var gets = map[string][]string{
-	"/api/v1/lists/:list/template": {"machines/template", "people/template"}, "/api/v1/lists/:list": {"people", "machines", "reasons"},
-	"/api/v1/batches/:code": {"W-501", "W-502", "W-503"}, "/api/v1/batches/:code/story": {"W-501/story", "W-502/story", "W-503/story"}, "/api/v1/batches/:code/card.pdf": {"W-501/card.pdf"}, "/api/v1/batches/:code/makeup": {"W-501/makeup", "W-502/makeup"},
-	"/api/v1/sheets/:kind": {"scanner.pdf", "badges.pdf", "plates.pdf", "actions.pdf?machine=T1", "trust.pdf", "devices.pdf"}, "/api/v1/station/:machine": {"T1", "Q1"},
+	"/api/v1/lists/:list/template":   {"machines/template", "people/template"},
+	"/api/v1/lists/:list":            {"people", "machines", "reasons"},
+	"/api/v1/batches/:code":          {"W-501", "W-502", "W-503"},
+	"/api/v1/batches/:code/story":    {"W-501/story", "W-502/story", "W-503/story"},
+	"/api/v1/batches/:code/card.pdf": {"W-501/card.pdf"},
+	"/api/v1/batches/:code/makeup":   {"W-501/makeup", "W-502/makeup"},
+	"/api/v1/sheets/:kind": {"scanner.pdf", "badges.pdf", "plates.pdf", "actions.pdf?machine=T1",
+		"trust.pdf", "devices.pdf"}, "/api/v1/station/:machine": {"T1", "Q1"},
 	"/api/v1/station/:machine/known": {"T1/known", "Q1/known"},
-	"/api/v1/station/:machine/card":  {"T1/card?ref=W-501", "T1/card?ref=W-503"}, "/api/v1/people/:ref": {"11", "12", "51"},
-	"/api/v1/export/:what": {"batches", "visits", "scans", "scans?format=jsonl", "scans?format=xlsx", "visits?format=xlsx"}, "/api/v1/ground/pictures/:ref": {"x"},
-	"/api/v1/pace/operation": {"operation?part=1001-04&route_rev=1&operation=10"}, "/api/v1/ground/walk": {"walk?from=T1&to=F1"},
-	"/api/v1/changes": {"changes?part=1001-04&before=1&after=2"}, "/api/v1/compare": {"compare?part=1001-04"}, "/api/v1/trace": {"trace?q=H71", "trace?q=W-502"},
+	"/api/v1/station/:machine/card":  {"T1/card?ref=W-501", "T1/card?ref=W-503"},
+	"/api/v1/people/:ref":            {"11", "12", "51"},
+	"/api/v1/export/:what": {"batches", "visits", "scans", "scans?format=jsonl",
+		"scans?format=xlsx", "visits?format=xlsx"}, "/api/v1/ground/pictures/:ref": {"x"},
+	"/api/v1/pace/operation": {"operation?part=1001-04&route_rev=1&operation=10"},
+	"/api/v1/ground/walk":    {"walk?from=T1&to=F1"},
+	"/api/v1/changes":        {"changes?part=1001-04&before=1&after=2"},
+	"/api/v1/compare":        {"compare?part=1001-04"}, "/api/v1/trace": {"trace?q=H71", "trace?q=W-502"},
 	"/api/v1/sites/waits": {"waits?site=hall"}, "/api/v1/sites/compare": {"compare?part=1001-04"},
-	"/api/v1/printers/:id": {"x"}, "/api/v1/batches/:code/label.pdf": {"W-501/label.pdf", "W-501/label.pdf?kind=review", "W-502/label.pdf?kind=scrap&size=62"},
+	"/api/v1/printers/:id": {"x"},
+	"/api/v1/batches/:code/label.pdf": {"W-501/label.pdf", "W-501/label.pdf?kind=review",
+		"W-502/label.pdf?kind=scrap&size=62"},
 	"/live": {"live?board=waits", "live?board=ground", "live?board=pace"},
 }
 
@@ -92,7 +112,8 @@ func apiRoutes(t testing.TB) (out [][2]string) {
 	}
 	for path, item := range doc.Paths {
 		for method := range item {
-			out = append(out, [2]string{strings.ToUpper(method), strings.NewReplacer("{", ":", "}", "").Replace(path)})
+			out = append(out,
+				[2]string{strings.ToUpper(method), strings.NewReplacer("{", ":", "}", "").Replace(path)})
 		}
 	}
 	return out
@@ -115,7 +136,8 @@ func asksOf(t *testing.T, method, path string) []string {
 	if strings.Contains(path, ":") && method == "GET" {
 		t.Fatalf("say in gets what to ask of %s", path)
 	}
-	return []string{strings.NewReplacer(":list", "people", ":ref", "11", ":id", "none", ":name", "nobody").Replace(path)}
+	return []string{
+		strings.NewReplacer(":list", "people", ":ref", "11", ":id", "none", ":name", "nobody").Replace(path)}
 }
 
 // answerOf is all that is answered, as text.
@@ -288,7 +310,8 @@ func TestPeopleByNameOrNumber(t *testing.T) {
 	t.Parallel()
 	p := pastShop(t)
 	for role, named := range map[traveler.Role]bool{
-		traveler.RoleOperator: false, traveler.RoleInspector: false, traveler.RolePlanner: false, traveler.RoleSupervisor: true, traveler.RoleAdministrator: true,
+		traveler.RoleOperator: false, traveler.RoleInspector: false, traveler.RolePlanner: false,
+		traveler.RoleSupervisor: true, traveler.RoleAdministrator: true,
 	} {
 		var story struct {
 			Batch struct{ Visits []struct{ People []string } }
@@ -300,7 +323,8 @@ func TestPeopleByNameOrNumber(t *testing.T) {
 		x := p.as(role)
 		x.do("GET", "/api/v1/batches/W-501/story", nil, &story)
 		var known struct{ Person, Name string }
-		if got := x.do("GET", "/api/v1/people/31", nil, &known); got == 200 && (known.Person != "31" || (known.Name != "") != named) {
+		if got := x.do("GET", "/api/v1/people/31", nil, &known); got == 200 &&
+			(known.Person != "31" || (known.Name != "") != named) {
 			t.Errorf("%s is told of the number 31: %+v", role, known)
 		}
 		if len(story.Lines) != 7 || len(story.Batch.Visits) != 1 {
@@ -310,7 +334,8 @@ func TestPeopleByNameOrNumber(t *testing.T) {
 			t.Errorf("%s sees the people of a visit as %v", role, got)
 		}
 		for _, l := range story.Lines {
-			if number := l.Scan.Operator; !slices.Contains([]string{"11", "12", "31", "51"}, number) || (l.Who != "") != named {
+			if number := l.Scan.Operator; !slices.Contains([]string{"11", "12", "31", "51"}, number) ||
+				(l.Who != "") != named {
 				t.Errorf("%s sees %+v", role, l)
 			}
 			if l.Scan.Note != "" && l.Scan.Note != "by 51, he says" {
@@ -328,7 +353,8 @@ func TestBadgesStayOutOfTheRecord(t *testing.T) {
 	p := pastShop(t)
 	all := p.callers(t)
 	tablet, admin := all[4].rig, all[len(all)-2].rig
-	hold := said{"id": newID(), "at": time.Now().UTC().Format(time.RFC3339Nano), "station": "T1", "card": "W-503", "action": "hold", "operator": p.codes["31"], "reason": "limit"}
+	hold := said{"id": newID(), "at": time.Now().UTC().Format(time.RFC3339Nano), "station": "T1",
+		"card": "W-503", "action": "hold", "operator": p.codes["31"], "reason": "limit"}
 	for i := range 2 {
 		if a := tablet.scan(hold)[0]; a.Outcome != "kept" || a.Again != (i == 1) {
 			t.Errorf("time %d: %+v", i, a)
@@ -336,12 +362,14 @@ func TestBadgesStayOutOfTheRecord(t *testing.T) {
 	}
 	hold["operator"] = "51"
 	var clash struct{ Detail string }
-	if got := tablet.do("POST", "/api/v1/scans", map[string]any{"scans": []said{hold}}, &clash); got != http.StatusConflict {
+	if got := tablet.do("POST", "/api/v1/scans", map[string]any{"scans": []said{hold}},
+		&clash); got != http.StatusConflict {
 		t.Errorf("the same id by someone else: %d", got)
 	}
 	for i, s := range p.scans {
 		var out struct{ Results []answer }
-		if got := admin.do("POST", "/api/v1/scans", map[string]any{"scans": []traveler.Scan{s}}, &out); got != 200 || !out.Results[0].Again {
+		if got := admin.do("POST", "/api/v1/scans", map[string]any{"scans": []traveler.Scan{s}},
+			&out); got != 200 || !out.Results[0].Again {
 			t.Errorf("old scan %d, sent again: %d %+v", i, got, out.Results)
 		}
 	}
@@ -349,23 +377,29 @@ func TestBadgesStayOutOfTheRecord(t *testing.T) {
 	// that an export does not bring back.
 	held := regexp.MustCompile(`he says|asked 31|by 12|ask51`)
 	exported := slices.DeleteFunc(strings.SplitAfter(p.cli("export", "scans"), "\n"), held.MatchString)
-	if said := p.cli("import", "scans", p.written("scans.jsonl", strings.Join(exported, ""))); !strings.HasPrefix(said, "0 scans imported, 7 were there already") {
+	if said := p.cli("import", "scans",
+		p.written("scans.jsonl", strings.Join(exported, ""))); !strings.HasPrefix(said,
+		"0 scans imported, 7 were there already") {
 		t.Error(said)
 	}
 
 	// The badge that was replaced says so, lends nothing, and still says who it was.
-	if say := tablet.refused("GET", "/api/v1/people/"+p.codes["12"], nil, 403); !strings.Contains(say, "replaced") || strings.Contains(say, p.codes["12"]) {
+	if say := tablet.refused("GET", "/api/v1/people/"+p.codes["12"], nil, 403); !strings.Contains(say,
+		"replaced") || strings.Contains(say, p.codes["12"]) {
 		t.Error(say)
 	}
 	var given struct{ Person, Code string }
-	if got := admin.do("POST", "/api/v1/people/31/badge", map[string]any{}, &given); got != 201 || given.Person != "31" || given.Code == "" || given.Code == p.codes["31"] {
+	if got := admin.do("POST", "/api/v1/people/31/badge", map[string]any{}, &given); got != 201 ||
+		given.Person != "31" || given.Code == "" || given.Code == p.codes["31"] {
 		t.Fatalf("another badge: %d %+v", got, given)
 	}
 	free := said{"station": "T1", "card": "W-503", "action": "free", "operator": p.codes["31"]}
 	if a := tablet.scan(free)[0]; a.Outcome != "refused" || strings.Contains(a.Say, p.codes["31"]) {
 		t.Errorf("a badge that was replaced: %+v", a)
 	}
-	if a := tablet.scan(said{"station": "T1", "card": "W-503", "action": "free", "operator": given.Code})[0]; a.Outcome != "kept" {
+	if a := tablet.scan(
+		said{"station": "T1", "card": "W-503", "action": "free",
+			"operator": given.Code})[0]; a.Outcome != "kept" {
 		t.Errorf("the new badge: %+v", a)
 	}
 	p.stop()
@@ -375,8 +409,10 @@ func TestBadgesStayOutOfTheRecord(t *testing.T) {
 	}
 	defer func() { _ = hs.close() }()
 	if err := hs.desk.Entries(1, func(e *traveler.Entry) bool {
-		if s := e.Scan; s != nil && e.By.Name == "Tablet" && s.Card == "W-503" && s.Action != traveler.ActFinish {
-			if s.Operator != "31" || (e.By.Role != traveler.RoleInspector) != (e.Outcome == traveler.Refused) {
+		if s := e.Scan; s != nil && e.By.Name == "Tablet" && s.Card == "W-503" &&
+			s.Action != traveler.ActFinish {
+			if s.Operator != "31" ||
+				(e.By.Role != traveler.RoleInspector) != (e.Outcome == traveler.Refused) {
 				t.Errorf("kept as %s by %s in the role %s: %s", s.Action, s.Operator, e.By.Role, e.Outcome)
 			}
 		}

@@ -41,7 +41,8 @@ func BenchmarkScans(b *testing.B) {
 func BenchmarkBoards(b *testing.B) {
 	for _, boards := range []int{100, 1000} {
 		for _, batches := range []int{64, 10_000} {
-			b.Run(fmt.Sprintf("%d/open=%d", boards, batches), func(b *testing.B) { benchBoards(b, boards, batches) })
+			b.Run(fmt.Sprintf("%d/open=%d", boards, batches),
+				func(b *testing.B) { benchBoards(b, boards, batches) })
 		}
 	}
 }
@@ -78,7 +79,8 @@ func benchBoards(b *testing.B, boards, batches int) {
 // watch opens a board and calls seen for each change of its rows.
 func (s *served) watch(seen func()) {
 	s.b.Helper()
-	c, answer, err := websocket.DefaultDialer.Dial("ws://"+s.addr+"/live?board=waits", http.Header{"Authorization": {s.auth}})
+	c, answer, err := websocket.DefaultDialer.Dial("ws://"+s.addr+"/live?board=waits",
+		http.Header{"Authorization": {s.auth}})
 	if err != nil {
 		s.b.Fatal(err)
 	}

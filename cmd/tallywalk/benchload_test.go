@@ -109,7 +109,8 @@ func (s *served) client(client *fasthttp.HostClient, c, from, to int, say sayer)
 		}
 		own.waits = append(own.waits, time.Since(start))
 		own.bytes += len(resp.Body())
-		if resp.StatusCode() != fasthttp.StatusOK || !bytes.Contains(resp.Body(), []byte(`"outcome":"kept"`)) {
+		if resp.StatusCode() != fasthttp.StatusOK ||
+			!bytes.Contains(resp.Body(), []byte(`"outcome":"kept"`)) {
 			return own, fmt.Errorf("scan %d of client %d: %d %s", n, c, resp.StatusCode(), resp.Body())
 		}
 	}

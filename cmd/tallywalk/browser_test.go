@@ -36,7 +36,8 @@ var chromium struct {
 }
 
 func startChromium() {
-	opts := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.Flag("disable-quic", true), chromedp.Flag("disable-component-update", true), chromedp.DisableGPU)
+	opts := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.Flag("disable-quic", true),
+		chromedp.Flag("disable-component-update", true), chromedp.DisableGPU)
 	alloc, endAlloc := chromedp.NewExecAllocator(context.Background(), opts...)
 	ctx, end := chromedp.NewContext(alloc)
 	chromium.ctx, chromium.end = ctx, func() { end(); endAlloc() }
@@ -168,7 +169,9 @@ func (b *tab) until(js string) *tab {
 // untilSays waits until a control shows a text.
 func (b *tab) untilSays(name, text string) *tab {
 	b.t.Helper()
-	return b.until(fmt.Sprintf(`[...document.querySelectorAll('[data-test=%q]')].some((e) => e.textContent.includes(%q))`, name, text))
+	return b.until(fmt.Sprintf(
+		`[...document.querySelectorAll('[data-test=%q]')].some((e) => e.textContent.includes(%q))`, name,
+		text))
 }
 
 func (b *tab) typed(name, text string) *tab {
@@ -200,13 +203,17 @@ func TestStationToBoard(t *testing.T) {
 	station.open("/station").waitFor("choose").click("pick-T1").click("choose-ok").waitFor("here")
 	station.scanner(strings.ToUpper(r.base) + "/S/" + card)
 	station.until(fmt.Sprintf(`document.querySelector('[data-test="batch"]')?.dataset.card === %q`, card))
-	station.until(`document.querySelector('[data-test="likely"]')?.dataset.action === 'setup'`).click("likely")
-	board.until(fmt.Sprintf(`document.querySelector('[data-test="work-row"][data-card=%q]')?.dataset.state === 'setting'`, card))
+	station.until(`document.querySelector('[data-test="likely"]')?.dataset.action === 'setup'`).click(
+		"likely")
+	board.until(fmt.Sprintf(
+		`document.querySelector('[data-test="work-row"][data-card=%q]')?.dataset.state === 'setting'`, card))
 
 	station.until(`document.querySelector('[data-test="likely"]')?.dataset.action === 'run'`).click("likely")
-	board.until(fmt.Sprintf(`document.querySelector('[data-test="work-row"][data-card=%q]')?.dataset.state === 'running'`, card))
+	board.until(fmt.Sprintf(
+		`document.querySelector('[data-test="work-row"][data-card=%q]')?.dataset.state === 'running'`, card))
 
-	station.until(`document.querySelector('[data-test="likely"]')?.dataset.action === 'count'`).click("likely")
+	station.until(`document.querySelector('[data-test="likely"]')?.dataset.action === 'count'`).click(
+		"likely")
 	station.waitFor("counts").click("digit-3").click("digit-0").click("counts-ok")
 	board.untilSays("work-good", "30")
 	station.waitFor("undo-bar").click("undo")
@@ -234,19 +241,24 @@ func (r *rig) now(card string) (b struct {
 func TestRefusalAnywayAndQuestion(t *testing.T) {
 	r := newRig(t, rigOptions{open: true})
 	card := r.card("W-502")
-	r.scan(said{"station": "T1", "card": card, "action": "run"}, said{"station": "T1", "card": card, "action": "finish", "good": 40, "missing": 80})
+	r.scan(said{"station": "T1", "card": card, "action": "run"},
+		said{"station": "T1", "card": card, "action": "finish", "good": 40, "missing": 80})
 	r.scan(said{"station": "Q1", "card": card, "action": "run"})
 	b := browse(t, r)
 	b.open("/station").waitFor("choose").click("pick-Q1").click("choose-ok").waitFor("here")
-	b.scanner(card).until(`document.querySelector('[data-test="likely"]')?.dataset.action === 'count'`).click("likely")
+	b.scanner(card).until(`document.querySelector('[data-test="likely"]')?.dataset.action === 'count'`).click(
+		"likely")
 	b.waitFor("counts").click("digit-4").click("digit-4").click("counts-ok")
-	b.untilSays("told-text", "Operation 20 has 40 pieces from operation 10; 44 were counted.").click("anyway-told")
-	b.until(`document.querySelector('[data-test="told"]')?.dataset.kind === 'ask'`).untilSays("told-text", "The supervisor has been told").click("told-ok")
+	b.untilSays("told-text", "Operation 20 has 40 pieces from operation 10; 44 were counted.").click(
+		"anyway-told")
+	b.until(`document.querySelector('[data-test="told"]')?.dataset.kind === 'ask'`).untilSays("told-text",
+		"The supervisor has been told").click("told-ok")
 	b.until(`document.querySelector('[data-test="n-good"]')?.textContent.includes('44')`)
 	b.open("/questions").waitFor("group")
 	b.until(`document.querySelector('[data-test="questions-open"]').textContent.includes('1')`)
 	b.until(`[...document.querySelectorAll('[data-test="group"] button')].length >= 3`)
-	b.do(chromedp.Evaluate[chromedp.Void](`[...document.querySelectorAll('[data-test="group"] button')].find((e) => e.textContent.includes('Earlier')).click()`))
+	b.do(chromedp.Evaluate[chromedp.Void](
+		`[...document.querySelectorAll('[data-test="group"] button')].find((e) => e.textContent.includes('Earlier')).click()`))
 	b.until(`document.querySelector('[data-test="settled-list"]')`)
 	var q struct{ Open []any }
 	r.do("GET", "/api/v1/questions", nil, &q)
@@ -269,11 +281,15 @@ func TestFirstDayByHand(t *testing.T) {
 	b.open("/batches").waitFor("batch-row")
 	nasty := `<img src=x onerror=alert(1)>`
 	rr := r.as(traveler.RoleSupervisor)
-	if status := rr.do("POST", "/api/v1/batches", map[string]any{"id": newID(), "part": "1001-04", "route_rev": "1", "pieces": 5, "works_order": nasty}, nil); status != 201 {
+	if status := rr.do("POST", "/api/v1/batches",
+		map[string]any{"id": newID(), "part": "1001-04", "route_rev": "1", "pieces": 5, "works_order": nasty},
+		nil); status != 201 {
 		t.Fatalf("release: %d", status)
 	}
 	b.open("/batches").untilSays("batch-row", nasty)
-	b.open("/waits").until(fmt.Sprintf(`document.body.innerText.includes(%q) && !document.querySelector('main img[src="x"]')`, nasty))
+	b.open("/waits").until(
+		fmt.Sprintf(`document.body.innerText.includes(%q) && !document.querySelector('main img[src="x"]')`,
+			nasty))
 	b.open("/stations").typed("enrol-code-name", "Tablet").click("enrol-code-go").waitFor("enrol-code-given")
 }
 
@@ -319,7 +335,10 @@ func (b *tab) block(url string) *tab {
 				return
 			}
 			// A request that is gone by now needs no answer.
-			_, _ = chromedp.Run(b.ctx, action(fetch.FailRequest, fetch.FailRequestParams{RequestID: e.RequestID, ErrorReason: network.ErrorReasonInternetDisconnected}))
+			_, _ = chromedp.Run(b.ctx,
+				action(fetch.FailRequest,
+					fetch.FailRequestParams{RequestID: e.RequestID,
+						ErrorReason: network.ErrorReasonInternetDisconnected}))
 		}
 	}()
 	b.do(action(fetch.Enable, fetch.EnableParams{Patterns: []*fetch.RequestPattern{{URLPattern: url}}}))

@@ -61,7 +61,8 @@ func (r *rig) paper(code string) printedCard {
 	dir := r.t.TempDir()
 	r.cli("cards", code, "--out", filepath.Join(dir, "card.pdf"))
 	stem := filepath.Join(dir, "card")
-	if out, err := exec.Command("pdftoppm", "-png", "-gray", "-singlefile", "-r", "200", stem+".pdf", stem).CombinedOutput(); err != nil {
+	if out, err := exec.Command("pdftoppm", "-png", "-gray", "-singlefile", "-r", "200", stem+".pdf",
+		stem).CombinedOutput(); err != nil {
 		r.t.Fatalf("pdftoppm: %v: %s", err, out)
 	}
 	raw, err := os.ReadFile(stem + ".png")
@@ -78,7 +79,8 @@ func (r *rig) paper(code string) printedCard {
 	if err != nil {
 		r.t.Fatal(err)
 	}
-	found, err := multi.NewQRCodeMultiReader().DecodeMultiple(bmp, map[gozxing.DecodeHintType]any{gozxing.DecodeHintType_TRY_HARDER: true})
+	found, err := multi.NewQRCodeMultiReader().DecodeMultiple(bmp,
+		map[gozxing.DecodeHintType]any{gozxing.DecodeHintType_TRY_HARDER: true})
 	if err != nil {
 		r.t.Fatal(err)
 	}
@@ -88,7 +90,8 @@ func (r *rig) paper(code string) printedCard {
 		}
 		p := f.GetResultPoints() // centres of the finders: lower left, upper left, upper right
 		// From centre to centre it is less than the whole by seven modules of about 33.
-		return printedCard{dots, (p[0].GetX() + p[2].GetX()) / 2, (p[0].GetY() + p[2].GetY()) / 2, (p[2].GetX() - p[1].GetX()) * 33 / 26}
+		return printedCard{dots, (p[0].GetX() + p[2].GetX()) / 2, (p[0].GetY() + p[2].GetY()) / 2,
+			(p[2].GetX() - p[1].GetX()) * 33 / 26}
 	}
 	r.t.Fatalf("no code of %s among %v", code, found)
 	return printedCard{}
@@ -220,9 +223,11 @@ const lamps = `MediaStreamTrack.prototype.getCapabilities = () => ({torch: true}
 func withCamera(t *testing.T, r *rig) (b *tab, name string) {
 	t.Helper()
 	name = filepath.Join(t.TempDir(), "film.mjpeg")
-	b = ownBrowser(t, r, t.TempDir(), chromedp.Flag("use-fake-device-for-media-stream", true), chromedp.Flag("use-fake-ui-for-media-stream", true),
+	b = ownBrowser(t, r, t.TempDir(), chromedp.Flag("use-fake-device-for-media-stream", true),
+		chromedp.Flag("use-fake-ui-for-media-stream", true),
 		chromedp.Flag("use-file-for-fake-video-capture", name))
-	b.before(watchCamera).before(lamps).open("/station").waitFor("choose").click("pick-T1").click("choose-ok").waitFor("here")
+	b.before(watchCamera).before(lamps).open("/station").waitFor("choose").click("pick-T1").click(
+		"choose-ok").waitFor("here")
 	return b, name
 }
 
@@ -235,11 +240,14 @@ func TestCameraReadsCards(t *testing.T) {
 	b, name := withCamera(t, r)
 	for _, p := range photos {
 		var out struct{ Card string }
-		if status := r.do("POST", "/api/v1/batches", map[string]any{"id": newID(), "part": "1001-04", "route_rev": "1", "pieces": 5}, &out); status != 201 {
+		if status := r.do("POST", "/api/v1/batches",
+			map[string]any{"id": newID(), "part": "1001-04", "route_rev": "1", "pieces": 5},
+			&out); status != 201 {
 			t.Fatalf("release: %d", status)
 		}
 		film(t, name, p.taken(r.paper(out.Card)))
-		b.click("open-camera").until(fmt.Sprintf(`document.querySelector('[data-test="batch"]')?.dataset.card === %q`, out.Card))
+		b.click("open-camera").until(
+			fmt.Sprintf(`document.querySelector('[data-test="batch"]')?.dataset.card === %q`, out.Card))
 		b.until(`!document.querySelector('[data-test="camera"]')`)
 	}
 	var waits []float64
@@ -271,19 +279,24 @@ func TestCameraReadsOnce(t *testing.T) {
 	badge := image.NewGray(image.Rect(0, 0, 600, 600))
 	draw.Draw(badge, badge.Bounds(), q.Image(600), image.Point{}, draw.Src)
 	film(t, name, photos[0].taken(printedCard{badge, 300, 300, 500}))
-	b.click("menu").click("menu-camera").until(`document.querySelector('[data-test="camera"]')?.dataset.state === 'live'`)
+	b.click("menu").click("menu-camera").until(
+		`document.querySelector('[data-test="camera"]')?.dataset.state === 'live'`)
 	b.until(`window.accepts === 1`).until(`document.querySelector('video').currentTime > 4`)
 	b.until(`window.accepts === 1 && document.querySelector('[data-test="operator"]').tagName === 'BUTTON'`)
-	b.click("camera-torch").until(`window.lamp === true && document.querySelector('[data-test="camera-torch"]').ariaPressed === 'true'`).click("camera-torch").until(`window.lamp === false`)
-	b.do(chromedp.Evaluate[chromedp.Void](`window.track = document.querySelector('video').srcObject.getTracks()[0]; 0`))
-	b.scanner(r.card("W-502")).waitFor("batch").until(`!document.querySelector('[data-test="camera"]') && window.track.readyState === 'ended'`)
+	b.click("camera-torch").until(
+		`window.lamp === true && document.querySelector('[data-test="camera-torch"]').ariaPressed === 'true'`).click("camera-torch").until(`window.lamp === false`)
+	b.do(chromedp.Evaluate[chromedp.Void](
+		`window.track = document.querySelector('video').srcObject.getTracks()[0]; 0`))
+	b.scanner(r.card("W-502")).waitFor("batch").until(
+		`!document.querySelector('[data-test="camera"]') && window.track.readyState === 'ended'`)
 }
 
 // Of several cameras the one that was chosen is opened the next time.
 func TestCameraIsRemembered(t *testing.T) {
 	t.Parallel()
 	r := newRig(t, rigOptions{open: true})
-	b := ownBrowser(t, r, t.TempDir(), chromedp.Flag("use-fake-device-for-media-stream", "device-count=2"), chromedp.Flag("use-fake-ui-for-media-stream", true))
+	b := ownBrowser(t, r, t.TempDir(), chromedp.Flag("use-fake-device-for-media-stream", "device-count=2"),
+		chromedp.Flag("use-fake-ui-for-media-stream", true))
 	b.open("/station").waitFor("choose").click("pick-T1").click("choose-ok").waitFor("here")
 	const own = `document.querySelector('[data-test="camera"]')?.dataset.state === 'live' && document.querySelector('video').srcObject.getVideoTracks()[0].getSettings().deviceId`
 	b.click("open-camera").until(own)
@@ -299,7 +312,8 @@ func TestCameraByTheBrowsersOwnReader(t *testing.T) {
 	t.Parallel()
 	r := newRig(t, rigOptions{open: true})
 	card := r.card("W-502")
-	b := ownBrowser(t, r, t.TempDir(), chromedp.Flag("use-fake-device-for-media-stream", true), chromedp.Flag("use-fake-ui-for-media-stream", true))
+	b := ownBrowser(t, r, t.TempDir(), chromedp.Flag("use-fake-device-for-media-stream", true),
+		chromedp.Flag("use-fake-ui-for-media-stream", true))
 	b.before(fmt.Sprintf(`window.BarcodeDetector = class {
 		static async getSupportedFormats() { return ['qr_code']; }
 		async detect(picture) {
@@ -307,7 +321,8 @@ func TestCameraByTheBrowsersOwnReader(t *testing.T) {
 			return picture.width > 300 ? [code('AT-THE-EDGE', 0), code(%q, picture.width / 2)] : [];
 		}
 	}`, r.base+"/s/"+card))
-	b.open("/station").waitFor("choose").click("pick-T1").click("choose-ok").waitFor("here").click("open-camera")
+	b.open("/station").waitFor("choose").click("pick-T1").click("choose-ok").waitFor("here").click(
+		"open-camera")
 	b.until(fmt.Sprintf(`document.querySelector('[data-test="batch"]')?.dataset.card === %q`, card))
 	b.until(`!performance.getEntriesByType('resource').some((e) => e.name.endsWith('.wasm'))`)
 }
@@ -318,6 +333,7 @@ func TestCameraRefused(t *testing.T) {
 	r := newRig(t, rigOptions{open: true})
 	b := browse(t, r)
 	b.open("/station").waitFor("choose").click("pick-T1").click("choose-ok").waitFor("here")
-	b.click("open-camera").until(`['denied', 'none'].includes(document.querySelector('[data-test="camera"]')?.dataset.state)`)
+	b.click("open-camera").until(
+		`['denied', 'none'].includes(document.querySelector('[data-test="camera"]')?.dataset.state)`)
 	b.click("back").until(`!document.querySelector('[data-test="camera"]')`)
 }

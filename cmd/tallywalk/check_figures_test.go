@@ -26,23 +26,27 @@ func TestTwoWaysAgree(t *testing.T) {
 		_, hs := simulatedShop(t, seed, 16)
 		c := twice(t, hs, zone, story.FactQuery{}, nil)
 		if c.Batches < 200 || 50*c.Tangled > c.Batches {
-			t.Fatalf("seed %d: of %d batches the plain way gives up on %d: %v", seed, c.Batches, c.Tangled, c.Reasons)
+			t.Fatalf("seed %d: of %d batches the plain way gives up on %d: %v", seed, c.Batches, c.Tangled,
+				c.Reasons)
 		}
 		rolled := 0
 		for _, r := range hs.desk.Shop().Routes() {
-			c := twice(t, hs, zone, story.FactQuery{Part: r.Part}, func(b *story.BatchFact) bool { return b.Rev == r.Rev })
+			c := twice(t, hs, zone, story.FactQuery{Part: r.Part},
+				func(b *story.BatchFact) bool { return b.Rev == r.Rev })
 			if slices.ContainsFunc(c.Figures, func(f selfcheck.Figure) bool { return f.Name == "rolled" }) {
 				rolled++
 			}
 		}
 		if rolled < 5 {
-			t.Errorf("seed %d: the yield along the route was held against the scans on %d routes", seed, rolled)
+			t.Errorf("seed %d: the yield along the route was held against the scans on %d routes", seed,
+				rolled)
 		}
 	}
 }
 
 // twice works figures out both ways, and tells where they differ.
-func twice(t *testing.T, hs *house, zone *time.Location, q story.FactQuery, fits func(*story.BatchFact) bool) *selfcheck.Check {
+func twice(t *testing.T, hs *house, zone *time.Location, q story.FactQuery,
+	fits func(*story.BatchFact) bool) *selfcheck.Check {
 	t.Helper()
 	c, err := selfcheck.Figures(hs.desk, zone, q, fits, 10_000)
 	if err != nil {

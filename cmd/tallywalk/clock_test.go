@@ -22,10 +22,12 @@ func TestServersClockLeaps(t *testing.T) {
 		steady:  func() time.Duration { return time.Since(begun) },
 	}).as(traveler.RoleSupervisor)
 	var b struct{ Card string }
-	r.do("POST", "/api/v1/batches", map[string]any{"id": newID(), "part": "1001-04", "route_rev": "1", "pieces": 50}, &b)
+	r.do("POST", "/api/v1/batches",
+		map[string]any{"id": newID(), "part": "1001-04", "route_rev": "1", "pieces": 50}, &b)
 	scan := func() int {
 		return r.do("POST", "/api/v1/scans", map[string]any{"scans": []any{map[string]any{
-			"id": newID(), "at": time.Now().UTC().Format(time.RFC3339Nano), "station": "T1", "card": b.Card, "action": "arrive",
+			"id": newID(), "at": time.Now().UTC().Format(time.RFC3339Nano), "station": "T1", "card": b.Card,
+			"action": "arrive",
 		}}}, nil)
 	}
 	type clock struct{ Doubt string }

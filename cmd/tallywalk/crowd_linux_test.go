@@ -85,7 +85,8 @@ func (k *killer) scans(base string, more int) {
 
 // limited is a server that may have so many files open.
 func (k *killer) limited(files int) *exec.Cmd {
-	return exec.Command("sh", "-c", fmt.Sprintf(`ulimit -n %d; exec "$0" "$@"`, files), k.bin, "serve", "--data", k.dir, "--listen", "127.0.0.1:0")
+	return exec.Command("sh", "-c", fmt.Sprintf(`ulimit -n %d; exec "$0" "$@"`, files), k.bin, "serve",
+		"--data", k.dir, "--listen", "127.0.0.1:0")
 }
 
 // ends asks the server to end while clients scan, and waits for it.

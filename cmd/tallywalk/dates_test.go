@@ -57,7 +57,8 @@ func TestDatesHold(t *testing.T) {
 		delivered.add(&h.Delivered)
 		t.Logf("seed %d: last operation %.1f %% by P50, %.1f by P85, off %.2f d, width %.2f d; delivery %.1f, %.1f, %.2f, %.2f", seed,
 			100*h.Done.P50, 100*h.Done.P85, days(h.Done.MeanError), days(h.Done.MedianWidth),
-			100*h.Delivered.P50, 100*h.Delivered.P85, days(h.Delivered.MeanError), days(h.Delivered.MedianWidth))
+			100*h.Delivered.P50, 100*h.Delivered.P85, days(h.Delivered.MeanError),
+			days(h.Delivered.MedianWidth))
 	}
 	done.hold(t, "last operation", slack, 1.5, 1.7)
 	delivered.hold(t, "delivery", slack, 1.7, 2.1)
@@ -160,7 +161,9 @@ func grinderHits(t *testing.T, hs *house, from time.Time) (hits, n int) {
 	}
 	for _, d := range []int{2, 5, 8} {
 		at := from.AddDate(0, 0, d)
-		w := ahead.NewWatch(ahead.Settings{Desk: hs.desk, Zone: zone, Now: func() time.Time { return at }, Until: at, Days: 120})
+		w := ahead.NewWatch(
+			ahead.Settings{Desk: hs.desk, Zone: zone, Now: func() time.Time { return at }, Until: at,
+				Days: 120})
 		if err := w.CatchUp(t.Context()); err != nil {
 			t.Fatal(err)
 		}

@@ -18,7 +18,8 @@ func cmdDemo(h host, args []string) error {
 	addr := f.String("listen", "127.0.0.1:8080", "address on this computer to answer on")
 	pace := f.Float64("pace", 20, "how many minutes of the shop pass in one, 1 to 3600")
 	seed := f.Uint64("seed", 1, "another number is another history")
-	servers := f.Int("servers", 1, "1, or 3 that keep one record together, with an engine each, all in this process")
+	servers := f.Int("servers", 1,
+		"1, or 3 that keep one record together, with an engine each, all in this process")
 	weeks := f.Int("weeks", demo.Weeks, "weeks of history, 1 to 104; a year takes some seconds")
 	var c Config
 	c.tlsFlags(f)
@@ -30,7 +31,8 @@ func cmdDemo(h host, args []string) error {
 	if err := noWords(words); err != nil {
 		return err
 	}
-	if err := errors.Join(demoFault(*addr, *pages, *pace, *weeks), serversFault(*servers), c.tlsFault()); err != nil {
+	if err := errors.Join(demoFault(*addr, *pages, *pace, *weeks), serversFault(*servers),
+		c.tlsFault()); err != nil {
 		return err
 	}
 	// A port that is taken is reported before a history is made for nothing.
@@ -63,7 +65,8 @@ func cmdDemo(h host, args []string) error {
 		return err
 	}
 	c = Config{
-		Dir: dir, Listen: *addr, TLS: c.TLS, Cert: c.Cert, Key: c.Key, Open: true, Pages: *pages, Now: sim.Clock().Now, Pace: *pace, Zone: demo.Zone,
+		Dir: dir, Listen: *addr, TLS: c.TLS, Cert: c.Cert, Key: c.Key, Open: true, Pages: *pages,
+		Now: sim.Clock().Now, Pace: *pace, Zone: demo.Zone,
 		Started: func(ctx context.Context, desk story.Desk, _ string) {
 			if err := sim.Live(ctx, desk); err != nil && ctx.Err() == nil {
 				fmt.Fprintln(h.err, "the demo's shop stands still:", sentence(err))
@@ -89,7 +92,8 @@ func demoFault(addr, pages string, pace float64, weeks int) error {
 		return &usageError{fmt.Sprintf("--pace goes from 1 to 3600, --weeks from 1 to %d", demo.MaxWeeks)}
 	}
 	if !loopback(addr) {
-		return &usageError{"the demo lets everybody in, so it answers on this computer only: --listen 127.0.0.1:PORT"}
+		return &usageError{
+			"the demo lets everybody in, so it answers on this computer only: --listen 127.0.0.1:PORT"}
 	}
 	if pages == "" {
 		return nil

@@ -12,11 +12,14 @@ import (
 
 func TestDemoFlags(t *testing.T) {
 	for _, args := range [][]string{
-		{"--weeks", "0"}, {"--weeks", "105"}, {"--pace", "0.5"}, {"--pace", "3601"}, {"--listen", "0.0.0.0:0"}, {"--seed", "-1"},
+		{"--weeks", "0"}, {"--weeks", "105"}, {"--pace", "0.5"}, {"--pace", "3601"},
+		{"--listen", "0.0.0.0:0"}, {"--seed", "-1"},
 	} {
 		var out, errOut strings.Builder
-		h := host{ctx: context.Background(), out: &out, err: &errOut, now: time.Now, rand: rand.Reader, ready: func(string) {}}
-		if code := run(append([]string{"demo"}, args...), h); code != 2 || !strings.Contains(errOut.String(), "demo") {
+		h := host{ctx: context.Background(), out: &out, err: &errOut, now: time.Now, rand: rand.Reader,
+			ready: func(string) {}}
+		if code := run(append([]string{"demo"}, args...), h); code != 2 ||
+			!strings.Contains(errOut.String(), "demo") {
 			t.Errorf("%v: status %d: %s", args, code, errOut.String())
 		}
 	}
@@ -30,8 +33,11 @@ func TestDemoRuns(t *testing.T) {
 	defer cancel()
 	out := &safeBuffer{}
 	ready, done := make(chan string, 1), make(chan int, 1)
-	h := host{ctx: ctx, out: out, err: out, now: time.Now, steady: steady(), rand: rand.Reader, ready: func(u string) { ready <- u }}
-	go func() { done <- run([]string{"demo", "--listen", "127.0.0.1:0", "--weeks", "1", "--pace", "3600"}, h) }()
+	h := host{ctx: ctx, out: out, err: out, now: time.Now, steady: steady(), rand: rand.Reader,
+		ready: func(u string) { ready <- u }}
+	go func() {
+		done <- run([]string{"demo", "--listen", "127.0.0.1:0", "--weeks", "1", "--pace", "3600"}, h)
+	}()
 	var base string
 	select {
 	case base = <-ready:

@@ -43,7 +43,8 @@ func demoEngines(h host, dir string, n int) (urls, parts []string, end func(), e
 	}
 	for i := range n {
 		o := engine.Options{
-			Name: "engine" + strconv.Itoa(i+1), Dir: filepath.Join(dir, "engine"+strconv.Itoa(i+1)), Listen: ports[i], Peers: ports[n+i], Routes: routes,
+			Name: "engine" + strconv.Itoa(i+1), Dir: filepath.Join(dir, "engine"+strconv.Itoa(i+1)),
+			Listen: ports[i], Peers: ports[n+i], Routes: routes,
 		}
 		e, err := engine.Start(h.ctx, o)
 		if err != nil {
@@ -141,7 +142,8 @@ func demoServers(h host, c Config, n int, dir string) error {
 	ended := make(chan error, n)
 	for i := range n {
 		own := c
-		own.Dir, own.Together = parts[i], together{urls: nearest(urls, i), stream: demoStream, name: "hall" + strconv.Itoa(i+1)}
+		own.Dir, own.Together = parts[i], together{urls: nearest(urls, i), stream: demoStream,
+			name: "hall" + strconv.Itoa(i+1)}
 		if own.Listen = net.JoinHostPort(addr, "0"); first > 0 {
 			own.Listen = net.JoinHostPort(addr, strconv.Itoa(first+i))
 		}

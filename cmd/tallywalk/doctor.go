@@ -46,7 +46,8 @@ func withoutFolder(s, dir string) string {
 }
 
 // ourFiles are names that tell nothing of the shop.
-var ourFiles = regexp.MustCompile(`^(tallywalk(-aside)?(-[0-9TZ]+-\d+)?\.(db|head|sock|erased)|tallywalk\.log(\.before)?|authority)$`)
+var ourFiles = regexp.MustCompile(
+	`^(tallywalk(-aside)?(-[0-9TZ]+-\d+)?\.(db|head|sock|erased)|tallywalk\.log(\.before)?|authority)$`)
 
 func sayComputer(w io.Writer, dir string) {
 	line := func(name string, v any) { fmt.Fprintf(w, "%s: %v\n", name, v) }
@@ -66,7 +67,9 @@ func sayComputer(w io.Writer, dir string) {
 			continue
 		}
 		if info, err := d.Info(); err == nil {
-			line("file "+d.Name(), fmt.Sprintf("%d bytes, %s, %s", info.Size(), info.Mode(), info.ModTime().UTC().Format("2006-01-02 15:04 UTC")))
+			line("file "+d.Name(),
+				fmt.Sprintf("%d bytes, %s, %s", info.Size(), info.Mode(),
+					info.ModTime().UTC().Format("2006-01-02 15:04 UTC")))
 		} else if !errors.Is(err, fs.ErrNotExist) {
 			line("file "+d.Name(), "cannot be looked at")
 		}

@@ -41,25 +41,30 @@ func TestCalendarNamesAndZones(t *testing.T) {
 	t.Parallel()
 	r := newRig(t, rigOptions{open: true})
 	body := func(name, zone string, dry bool) map[string]any {
-		return map[string]any{"calendar": name, "zone": zone, "dry": dry, "turns": []any{map[string]any{"kind": "shift", "days": "mon", "from": "06:00", "to": "14:00"}}}
+		return map[string]any{"calendar": name, "zone": zone, "dry": dry,
+			"turns": []any{map[string]any{"kind": "shift", "days": "mon", "from": "06:00", "to": "14:00"}}}
 	}
 	for _, name := range []string{"", "   ", "\t"} {
 		r.refused("POST", "/api/v1/calendars", body(name, "UTC", false), 400)
 	}
 	for zone, fine := range map[string]bool{
 		"UTC": true, "Europe/Berlin": true, "America/Argentina/Ushuaia": true, "Etc/UTC": true,
-		"posixrules": false, "localtime": false, "Local": false, "CET": false, "Berlin": false, "Europe": false, "Europe/": false, "Europe//Berlin": false,
-		"Europe/../Europe/Berlin": false, "right/Europe/Berlin": false, "posix/Europe/Berlin": false, "/etc/passwd": false,
+		"posixrules": false, "localtime": false, "Local": false, "CET": false, "Berlin": false,
+		"Europe": false, "Europe/": false, "Europe//Berlin": false,
+		"Europe/../Europe/Berlin": false, "right/Europe/Berlin": false, "posix/Europe/Berlin": false,
+		"/etc/passwd": false,
 	} {
 		want := 400
 		if fine {
 			want = 200
 		}
-		if got := r.do("POST", "/api/v1/calendars", body("by "+strings.ReplaceAll(zone, "/", " "), zone, false), nil); got != want {
+		if got := r.do("POST", "/api/v1/calendars",
+			body("by "+strings.ReplaceAll(zone, "/", " "), zone, false), nil); got != want {
 			t.Errorf("%s: %d, want %d", zone, got, want)
 		}
 		var dry struct{ Fault *struct{ Field string } }
-		if r.do("POST", "/api/v1/calendars", body("x", zone, true), &dry); fine != (dry.Fault == nil) || !fine && dry.Fault != nil && dry.Fault.Field != "zone" {
+		if r.do("POST", "/api/v1/calendars", body("x", zone, true), &dry); fine != (dry.Fault == nil) ||
+			!fine && dry.Fault != nil && dry.Fault.Field != "zone" {
 			t.Errorf("%s, dry: %+v", zone, dry.Fault)
 		}
 		list := r.written("c.csv", "calendar,days,from,to,zone\nlisted,mon,06:00,14:00,"+zone+"\n")
@@ -69,7 +74,9 @@ func TestCalendarNamesAndZones(t *testing.T) {
 			t.Errorf("%s by a list: %s", zone, say)
 		}
 	}
-	if say := r.turnedDown("import", "calendars", r.written("c.csv", "calendar,days,from,to,zone\n  ,mon,06:00,14:00,UTC\n")); !strings.Contains(say, "must be given") {
+	if say := r.turnedDown("import", "calendars",
+		r.written("c.csv", "calendar,days,from,to,zone\n  ,mon,06:00,14:00,UTC\n")); !strings.Contains(say,
+		"must be given") {
 		t.Error(say)
 	}
 }
@@ -79,11 +86,15 @@ func TestOfficeIsNoMachine(t *testing.T) {
 	t.Parallel()
 	r := newRig(t, rigOptions{open: true})
 	for _, name := range []string{"office", "Office"} {
-		if say := r.turnedDown("import", "machines", r.written("m.csv", "machine,name,work_centre,x_m,y_m\n"+name+",Desk,TURN,0,0\n")); !strings.Contains(say, "m.csv:2: machine") || !strings.Contains(say, "another name") {
+		if say := r.turnedDown("import", "machines",
+			r.written("m.csv",
+				"machine,name,work_centre,x_m,y_m\n"+name+",Desk,TURN,0,0\n")); !strings.Contains(say,
+			"m.csv:2: machine") || !strings.Contains(say, "another name") {
 			t.Error(say)
 		}
 	}
-	mapping := r.written("log.map", "batch = Order\noperation = Step\nmachine = Place\nstart = From\nend = To\ngood = OK\nzone = UTC\n")
+	mapping := r.written("log.map",
+		"batch = Order\noperation = Step\nmachine = Place\nstart = From\nend = To\ngood = OK\nzone = UTC\n")
 	r.cli("import", "scans", "--mapping", mapping, r.written("log.csv", "Order,Step,Place,From,To,OK\n"+
 		"A,turn,office,2026-01-05 07:00,2026-01-05 08:00,5\nB,turn,OFFICE,2026-01-06 07:00,2026-01-06 08:00,5\nC,Office,,2026-01-07 07:00,2026-01-07 08:00,5\n"))
 	var shop struct{ Machines []struct{ Machine string } }
@@ -105,13 +116,16 @@ func TestImporterIsNobodyElse(t *testing.T) {
 	t.Parallel()
 	r := newRig(t, rigOptions{}).as(traveler.RoleAdministrator)
 	for _, name := range []string{"import", "Import", "IMPORT"} {
-		r.refused("POST", "/api/v1/accounts", map[string]any{"name": name, "password": "long enough for this", "role": "administrator"}, 400)
-		if say := r.refused("POST", "/api/v1/enrol-codes", map[string]any{"name": " " + name}, 400); !strings.Contains(say, traveler.Importer) {
+		r.refused("POST", "/api/v1/accounts",
+			map[string]any{"name": name, "password": "long enough for this", "role": "administrator"}, 400)
+		if say := r.refused("POST", "/api/v1/enrol-codes", map[string]any{"name": " " + name},
+			400); !strings.Contains(say, traveler.Importer) {
 			t.Error(say)
 		}
 		r.turnedDown("token", "--role", "administrator", "--name", name)
 	}
-	if got := r.do("POST", "/api/v1/enrol-codes", map[string]any{"name": "Importer's desk"}, nil); got != 201 {
+	if got := r.do("POST", "/api/v1/enrol-codes", map[string]any{"name": "Importer's desk"},
+		nil); got != 201 {
 		t.Errorf("another name: %d", got)
 	}
 }
@@ -135,13 +149,18 @@ func TestGroundWallIsQuietOfQuietPlaces(t *testing.T) {
 	count := `document.querySelectorAll('[data-test="%s"]').length`
 	b.until(fmt.Sprintf(count, "wall-place") + " < 60")
 	if got := b.value(fmt.Sprintf(count, "wall-others")); got != "0" {
-		t.Errorf("of places where nothing is: %s", b.value(`document.querySelector('[data-test="wall-others"]').textContent`))
+		t.Errorf("of places where nothing is: %s",
+			b.value(`document.querySelector('[data-test="wall-others"]').textContent`))
 	}
 	r.cli("import", "batches", r.written("batches.csv", batches))
 	var scans []said
 	for i := range 60 {
-		scans = append(scans, said{"station": fmt.Sprintf("PLACE%02d", i), "card": fmt.Sprintf("W-%02d", i), "action": "run"}, said{"station": fmt.Sprintf("PLACE%02d", i), "card": fmt.Sprintf("W-%02d", i), "action": "finish", "good": 10})
+		scans = append(scans,
+			said{"station": fmt.Sprintf("PLACE%02d", i), "card": fmt.Sprintf("W-%02d", i), "action": "run"},
+			said{"station": fmt.Sprintf("PLACE%02d", i), "card": fmt.Sprintf("W-%02d", i), "action": "finish",
+				"good": 10})
 	}
 	r.scan(scans...)
-	b.waitFor("wall-others").until(fmt.Sprintf(count, `wall-place"][data-waits="1`)+" > 0").untilSays("wall-others", "other places")
+	b.waitFor("wall-others").until(fmt.Sprintf(count, `wall-place"][data-waits="1`)+" > 0").untilSays(
+		"wall-others", "other places")
 }

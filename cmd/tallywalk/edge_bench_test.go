@@ -69,11 +69,13 @@ func edgeAnswers(b *testing.B, alone bool) (took []edgeTook) {
 	one, two := r.release("1002-11", 40, "E-1"), r.release("1002-11", 40, "E-2")
 	s := browse(b, r).station("T1")
 	for _, card := range []string{one, two} {
-		s.scanner(card).likely("setup").click("likely").likely("run").click("likely").likely("count").click("close")
+		s.scanner(card).likely("setup").click("likely").likely("run").click("likely").likely("count").click(
+			"close")
 	}
 	s.waits(0)
 	if alone {
-		s.block(r.base + "/api/*").until(`document.querySelector('[data-test="link"]').classList.contains('off')`)
+		s.block(r.base + "/api/*").until(
+			`document.querySelector('[data-test="link"]').classList.contains('off')`)
 	}
 	s.do(
 		action(emulation.SetCPUThrottlingRate, emulation.SetCPUThrottlingRateParams{Rate: 4}),
@@ -82,7 +84,8 @@ func edgeAnswers(b *testing.B, alone bool) (took []edgeTook) {
 	rest := `document.querySelector('[data-test="edge"]').dataset.kind === ''`
 	for range edgeRounds {
 		for _, card := range []string{one, two} {
-			s.until(rest).scanner(card).front(card).until(rest).click("step-stop").waitFor("reasons").until(rest)
+			s.until(rest).scanner(card).front(card).until(rest).click("step-stop").waitFor("reasons").until(
+				rest)
 			s.click("reason-tool").likely("run.on").until(rest).click("likely").offers("stop", true)
 		}
 	}

@@ -75,14 +75,16 @@ func TestWhatIsTakenAwayEnds(t *testing.T) {
 	admin := r.as(traveler.RoleAdministrator)
 	make := func(password string) {
 		t.Helper()
-		if got := admin.do("POST", "/api/v1/accounts", map[string]any{"name": "Bob", "password": password, "role": "supervisor"}, nil); got != 201 {
+		if got := admin.do("POST", "/api/v1/accounts",
+			map[string]any{"name": "Bob", "password": password, "role": "supervisor"}, nil); got != 201 {
 			t.Fatalf("account: %d", got)
 		}
 	}
 	enter := func(password string) *rig {
 		t.Helper()
 		bob := r.visitor()
-		if got := bob.do("POST", "/api/v1/sign-in", map[string]any{"name": "Bob", "password": password}, nil); got != 200 {
+		if got := bob.do("POST", "/api/v1/sign-in", map[string]any{"name": "Bob", "password": password},
+			nil); got != 200 {
 			t.Fatalf("sign in: %d", got)
 		}
 		return bob
@@ -114,7 +116,8 @@ func TestWhatIsTakenAwayEnds(t *testing.T) {
 	for what, x := range map[string]struct {
 		*rig
 		path string
-	}{"a station": {tablet, "/api/v1/stations/" + list.Stations[0].ID}, "a wall screen": {wall, "/api/v1/screens/" + list.Screens[0].ID}} {
+	}{"a station": {tablet, "/api/v1/stations/" + list.Stations[0].ID},
+		"a wall screen": {wall, "/api/v1/screens/" + list.Screens[0].ID}} {
 		board := x.watch()
 		if got := admin.do("DELETE", x.path, nil, nil); got != 204 {
 			t.Errorf("%s: %d", what, got)
@@ -129,17 +132,20 @@ func TestWhatIsTakenAwayEnds(t *testing.T) {
 func TestTokensEnd(t *testing.T) {
 	t.Parallel()
 	var ahead atomic.Int64
-	r := newRig(t, rigOptions{runFrom: func() time.Time { return time.Now().Add(time.Duration(ahead.Load())) }})
+	r := newRig(t, rigOptions{
+		runFrom: func() time.Time { return time.Now().Add(time.Duration(ahead.Load())) }})
 	admin := r.as(traveler.RoleAdministrator)
 	with := func(secret string) *rig { n := *r; n.token = strings.TrimSpace(secret); return &n }
 	cell := with(r.cli("token", "--role", "operator", "--name", "cell 3", "--days", "30"))
 	other := with(r.cli("token", "--role", "operator"))
-	if got := r.turnedDown("token", "--role", "operator", "--name", "cell 3"); !strings.Contains(got, "cell 3") {
+	if got := r.turnedDown("token", "--role", "operator", "--name", "cell 3"); !strings.Contains(got,
+		"cell 3") {
 		t.Error(got)
 	}
 	text := r.cli("token", "--list")
 	end := time.Now().UTC().AddDate(0, 0, 30).Format(time.DateOnly)
-	if !regexp.MustCompile(`(?m)^[0-9a-f]{16}\s+operator\s+until `+end+`\s+cell 3$`).MatchString(text) || strings.Count(text, "\n") != 3 || strings.Contains(text, cell.token) {
+	if !regexp.MustCompile(`(?m)^[0-9a-f]{16}\s+operator\s+until `+end+`\s+cell 3$`).MatchString(text) ||
+		strings.Count(text, "\n") != 3 || strings.Contains(text, cell.token) {
 		t.Errorf("the list:\n%s", text)
 	}
 	board := cell.watch()
@@ -151,7 +157,8 @@ func TestTokensEnd(t *testing.T) {
 	}
 
 	var given struct{ ID, Secret, Name, Until string }
-	if got := admin.do("POST", "/api/v1/tokens", map[string]any{"name": "cell 3", "role": "operator", "days": 1}, &given); got != 201 {
+	if got := admin.do("POST", "/api/v1/tokens",
+		map[string]any{"name": "cell 3", "role": "operator", "days": 1}, &given); got != 201 {
 		t.Fatalf("a token by the page: %d", got)
 	}
 	paged := with(given.Secret)
@@ -159,7 +166,9 @@ func TestTokensEnd(t *testing.T) {
 	var list struct {
 		Tokens []struct{ ID, Name, Role, Until string }
 	}
-	if admin.do("GET", "/api/v1/tokens", nil, &list); len(list.Tokens) != 3 || list.Tokens[2].Name != "cell 3" || list.Tokens[2].ID != given.ID || list.Tokens[2].Until != given.Until {
+	if admin.do("GET", "/api/v1/tokens", nil, &list); len(list.Tokens) != 3 ||
+		list.Tokens[2].Name != "cell 3" || list.Tokens[2].ID != given.ID ||
+		list.Tokens[2].Until != given.Until {
 		t.Errorf("%+v", list)
 	}
 	if got := admin.do("DELETE", "/api/v1/tokens/"+given.ID, nil, nil); got != 204 {
@@ -167,7 +176,9 @@ func TestTokensEnd(t *testing.T) {
 	}
 	paged.ended("a token that was revoked by the page", board)
 	paged.gone("a token that was revoked by the page")
-	for _, body := range []map[string]any{{"role": "boss"}, {"role": "operator", "days": -1}, {"role": "operator", "days": 3651}, {"role": "operator", "name": "Import"}, {"role": "operator", "name": " x"}} {
+	for _, body := range []map[string]any{{"role": "boss"}, {"role": "operator", "days": -1},
+		{"role": "operator", "days": 3651}, {"role": "operator", "name": "Import"},
+		{"role": "operator", "name": " x"}} {
 		admin.refused("POST", "/api/v1/tokens", body, 400)
 	}
 	if got := r.as(traveler.RoleSupervisor).do("GET", "/api/v1/tokens", nil, nil); got != 403 {

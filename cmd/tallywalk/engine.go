@@ -56,8 +56,9 @@ func makeSecret(h host, file string) error {
 	if err := secret.Make(file); err != nil {
 		return err
 	}
-	fmt.Fprintf(h.out, "made %s; copy it to every computer that runs a node or a server of this record, and to no "+
-		"other: who has it can read and change the record\n", file)
+	fmt.Fprintf(h.out,
+		"made %s; copy it to every computer that runs a node or a server of this record, and to no "+
+			"other: who has it can read and change the record\n", file)
 	return nil
 }
 
@@ -65,13 +66,16 @@ func makeSecret(h host, file string) error {
 func engineOptions(h host, args []string) (c engineCall, err error) {
 	f := flags(h, "engine")
 	data := dataFlag(f)
-	f.StringVar(&c.Name, "name", "", "what this node is called among the others, for ever: letters, digits, - and _ (needed)")
+	f.StringVar(&c.Name, "name", "",
+		"what this node is called among the others, for ever: letters, digits, - and _ (needed)")
 	f.StringVar(&c.Listen, "listen", "127.0.0.1:4222", "where servers reach this node")
-	f.StringVar(&c.Peers, "cluster", "", "where the other nodes reach this one, as 10.0.0.5:6222; without it this node is alone")
+	f.StringVar(&c.Peers, "cluster", "",
+		"where the other nodes reach this one, as 10.0.0.5:6222; without it this node is alone")
 	routes := f.String("routes", "", "where all nodes are reached by each other, this one included, "+
 		"as nats://a:6222,nats://b:6222,nats://c:6222")
-	f.StringVar(&c.secret, "secret", "", "file with the secret that all nodes and servers of this record have; "+
-		"needed beyond this computer")
+	f.StringVar(&c.secret, "secret", "",
+		"file with the secret that all nodes and servers of this record have; "+
+			"needed beyond this computer")
 	f.StringVar(&c.newSecret, "new-secret", "", "make a secret in a file that is not there yet, and end")
 	f.BoolVar(&c.verbose, "verbose", false, "say all that the engine says of itself")
 	words, err := parse(h, f, args)
@@ -82,7 +86,8 @@ func engineOptions(h host, args []string) (c engineCall, err error) {
 		return c, err
 	}
 	if *data == "" || c.Name == "" {
-		return c, &usageError{"say --name and what this node is called, and --data and the folder of the shop's data"}
+		return c, &usageError{
+			"say --name and what this node is called, and --data and the folder of the shop's data"}
 	}
 	c.data, c.Dir, c.Routes = *data, filepath.Join(*data, engineDir), routeList(*routes)
 	return c, nil

@@ -23,7 +23,8 @@ func runNode(t *testing.T, args ...string) (url string, stop func() (int, string
 	ctx, cancel := context.WithCancel(t.Context())
 	ready := make(chan string, 1)
 	var said safeBuffer
-	h := host{ctx: ctx, in: strings.NewReader(""), out: &said, err: &said, now: time.Now, ready: func(url string) { ready <- url }}
+	h := host{ctx: ctx, in: strings.NewReader(""), out: &said, err: &said, now: time.Now,
+		ready: func(url string) { ready <- url }}
 	done := make(chan int, 1)
 	go func() { done <- run(append([]string{"engine"}, args...), h) }()
 	stop = sync.OnceValues(func() (int, string) {
@@ -81,7 +82,8 @@ func TestThreeNodesFromTheCommandLine(t *testing.T) {
 		t.Fatal(err)
 	}
 	t.Cleanup(nc.Close)
-	waitUntil(t, "a stream on three nodes", func() bool { return fit.Make(t.Context(), nc, "SHOP", 3) == nil })
+	waitUntil(t, "a stream on three nodes",
+		func() bool { return fit.Make(t.Context(), nc, "SHOP", 3) == nil })
 	status, said := stops[2]()
 	if status != 0 || !strings.Contains(said, "node c answers on nats://127.0.0.1:") {
 		t.Errorf("a node that is stopped ends with %d and said %s", status, said)
@@ -122,7 +124,8 @@ func TestNodeThatCannotListen(t *testing.T) {
 	h := host{ctx: t.Context(), out: &said, err: &said}
 	status := run([]string{"engine", "--name", "a", "--data", t.TempDir(), "--listen", l.Addr().String()}, h)
 	want := "tallywalk engine: nothing can listen on " + l.Addr().String()
-	if status != 1 || !strings.HasPrefix(said.String(), want) || !strings.Contains(said.String(), "is a node running there already?") {
+	if status != 1 || !strings.HasPrefix(said.String(), want) ||
+		!strings.Contains(said.String(), "is a node running there already?") {
 		t.Errorf("status %d, %q; want 1 and %q", status, said.String(), want)
 	}
 }

@@ -15,7 +15,8 @@ func cmdExport(h host, args []string) error {
 	format := f.String("format", "jsonl", "csv, xlsx or jsonl")
 	to := f.String("out", "-", "file to write; - for standard output")
 	part := f.String("part", "", "of this part only")
-	from := f.String("from", "", "of batches and visits: that ended on this date or later, or are on the floor if the period reaches up to now; of scans: from then on (2026-11-25)")
+	from := f.String("from", "",
+		"of batches and visits: that ended on this date or later, or are on the floor if the period reaches up to now; of scans: from then on (2026-11-25)")
 	until := f.String("to", "", "up to this date, and on it")
 	words, err := parse(h, f, args)
 	if err != nil {
@@ -56,7 +57,8 @@ func (hs *house) doExport(req request, out io.Writer) error {
 	}
 	sel.Past = !sel.To.IsZero() && sel.To.Before(hs.host.now())
 	w := bufio.NewWriter(out)
-	if err := intake.Export(w, people.WithoutBadges(hs.desk, hs.tables), req.Kind, intake.Format(req.Format), zone, sel); err != nil {
+	if err := intake.Export(w, people.WithoutBadges(hs.desk, hs.tables), req.Kind, intake.Format(req.Format),
+		zone, sel); err != nil {
 		return err
 	}
 	return w.Flush()

@@ -40,14 +40,18 @@ func (r *rig) file(path string) (http.Header, []byte) {
 func TestExportFromTheAPI(t *testing.T) {
 	t.Parallel()
 	r := newRig(t, rigOptions{open: true})
-	r.cli("import", "scans", "../../testdata/example/oldlog.csv", "--mapping", "../../testdata/example/oldlog.map")
+	r.cli("import", "scans", "../../testdata/example/oldlog.csv", "--mapping",
+		"../../testdata/example/oldlog.map")
 	for _, what := range []string{"batches", "visits", "scans"} {
 		for _, f := range []string{"csv", "jsonl"} {
-			head, raw := r.file("/api/v1/export/" + what + "?format=" + f + "&from=2025-09-01&to=2025-09-30&part=5001")
-			if want := r.cli("export", what, "--format", f, "--from", "2025-09-01", "--to", "2025-09-30", "--part", "5001"); string(raw) != want {
+			head, raw := r.file(
+				"/api/v1/export/" + what + "?format=" + f + "&from=2025-09-01&to=2025-09-30&part=5001")
+			if want := r.cli("export", what, "--format", f, "--from", "2025-09-01", "--to", "2025-09-30",
+				"--part", "5001"); string(raw) != want {
 				t.Errorf("%s as %s:\n%s\nwant\n%s", what, f, raw, want)
 			}
-			if got := head.Get("Content-Disposition"); got != `attachment; filename="`+what+` 2025-09-01 to 2025-09-30.`+f+`"` {
+			if got := head.Get("Content-Disposition"); got != `attachment; filename="`+what+
+				` 2025-09-01 to 2025-09-30.`+f+`"` {
 				t.Error(got)
 			}
 		}
@@ -78,7 +82,8 @@ func TestExportFromTheAPI(t *testing.T) {
 			t.Errorf("%s: %d, want %d", path, status, want)
 		}
 	}
-	if _, raw := r.file("/api/v1/export/batches?customer=North+works"); strings.Count(string(raw), "\n") != 3 {
+	if _, raw := r.file("/api/v1/export/batches?customer=North+works"); strings.Count(string(raw),
+		"\n") != 3 {
 		t.Errorf("of one customer: %s", raw)
 	}
 }

@@ -117,7 +117,8 @@ func historyAddsUp(t *testing.T, r *rig) {
 		t.Errorf("the parts are %v s together, the mean lead time is %v s", h.Parts.sum(), mean)
 	}
 	if binned != h.Ended || inSeries != h.Ended || h.Lead.N != h.Ended {
-		t.Errorf("%d batches ended; %d are in bins, %d in the series, %d in the quantiles", h.Ended, binned, inSeries, h.Lead.N)
+		t.Errorf("%d batches ended; %d are in bins, %d in the series, %d in the quantiles", h.Ended, binned,
+			inSeries, h.Lead.N)
 	}
 	// One batch opened: its page tells the same lead time.
 	var b struct {
@@ -126,7 +127,8 @@ func historyAddsUp(t *testing.T, r *rig) {
 	}
 	r.do("GET", "/api/v1/batches/"+h.Points[0].Card, nil, &b)
 	if math.Abs(b.Lead.sum()-h.Points[0].Lead) > 1 {
-		t.Errorf("batch %s: %v s on its page, %v s in the history", h.Points[0].Card, b.Lead.sum(), h.Points[0].Lead)
+		t.Errorf("batch %s: %v s on its page, %v s in the history", h.Points[0].Card, b.Lead.sum(),
+			h.Points[0].Lead)
 	}
 	if status := r.do("GET", "/api/v1/history?from=2026-02-01&to=2026-01-01", nil, nil); status != 400 {
 		t.Errorf("a period that ends before it begins: %d", status)
@@ -161,14 +163,17 @@ func figuresAgree(t *testing.T, r *rig) {
 		t.Error("nothing was ever lost in the demo")
 	}
 	for _, path := range []string{
-		"losses?kind=stop", "losses?kind=rework&by=part", "losses?kind=review", "machine-hours", "load?weeks=4", "fits", "trace?q=nothing", "ground/walks",
+		"losses?kind=stop", "losses?kind=rework&by=part", "losses?kind=review", "machine-hours",
+		"load?weeks=4", "fits", "trace?q=nothing", "ground/walks",
 		"calendars", "ground/plan", "pace", "ground", "waits",
 	} {
 		if status := r.do("GET", "/api/v1/"+path, nil, nil); status != 200 {
 			t.Errorf("%s: %d", path, status)
 		}
 	}
-	for _, path := range []string{"losses?kind=x", "losses?by=x", "load?weeks=0", "machine-hours?from=2000-01-01", "history?from=x", "changes?part=x", "compare?part=x", "pace/operation?part=x&route_rev=1&operation=10"} {
+	for _, path := range []string{"losses?kind=x", "losses?by=x", "load?weeks=0",
+		"machine-hours?from=2000-01-01", "history?from=x", "changes?part=x", "compare?part=x",
+		"pace/operation?part=x&route_rev=1&operation=10"} {
 		if status := r.do("GET", "/api/v1/"+path, nil, nil); status != 400 && status != 404 {
 			t.Errorf("%s: %d", path, status)
 		}
@@ -195,10 +200,14 @@ func figuresAgree(t *testing.T, r *rig) {
 // askCompare is the demo's part that has an old route of many set-ups and a new
 // one complete in one set-up.
 var askCompare = map[string]any{
-	"part": "2140-06", "size": 60, "good": 50, "costs": map[string]any{"currency": "EUR", "labour_per_h": 38, "manned": 0.6, "per_trip": 4, "per_piece": 6.5},
+	"part": "2140-06", "size": 60, "good": 50,
+	"costs": map[string]any{"currency": "EUR", "labour_per_h": 38, "manned": 0.6, "per_trip": 4,
+		"per_piece": 6.5},
 	"routes": []any{
 		map[string]any{"route_rev": "3"}, map[string]any{"route_rev": "4"},
-		map[string]any{"route_rev": "3", "name": "proposal", "use": "planned", "combine": map[string]any{"operations": []int{10, 20, 30, 40}, "second": []int{40}, "work_centre": "MILLTURN"}},
+		map[string]any{"route_rev": "3", "name": "proposal", "use": "planned",
+			"combine": map[string]any{"operations": []int{10, 20, 30, 40}, "second": []int{40},
+				"work_centre": "MILLTURN"}},
 	},
 }
 
@@ -215,14 +224,16 @@ func comparisonToPaperAndRoute(t *testing.T, r *rig) {
 		}
 		Against []struct{ Figures []struct{ Figure string } }
 	}
-	if status := r.do("POST", "/api/v1/compare", askCompare, &v); status != 200 || len(v.Routes) != 3 || len(v.Against) != 2 {
+	if status := r.do("POST", "/api/v1/compare", askCompare, &v); status != 200 || len(v.Routes) != 3 ||
+		len(v.Against) != 2 {
 		t.Fatalf("%d: %+v", status, v)
 	}
 	if n := len(v.Routes[0].Steps) - len(v.Routes[2].Steps); n != 3 {
 		t.Errorf("combining four operations leaves %d fewer", n)
 	}
 	text := pdfText(t, r.raw("/api/v1/compare/page.pdf", askCompare))
-	for _, want := range []string{"Routes of part 2140-06", "Cost of a good piece", "Route 4", fmt.Sprintf("%.2f", *v.Routes[2].Result.EachCost)} {
+	for _, want := range []string{"Routes of part 2140-06", "Cost of a good piece", "Route 4",
+		fmt.Sprintf("%.2f", *v.Routes[2].Result.EachCost)} {
 		if !strings.Contains(text, want) {
 			t.Errorf("the page lacks %q:\n%s", want, text)
 		}
@@ -233,7 +244,8 @@ func comparisonToPaperAndRoute(t *testing.T, r *rig) {
 	}
 	defer func() { _ = book.Close() }()
 	kind, err := book.GetCellType("figures", "C2")
-	if cell, _ := book.GetCellValue("figures", "C2"); err != nil || cell != "60" || kind == excelize.CellTypeSharedString {
+	if cell, _ := book.GetCellValue("figures", "C2"); err != nil || cell != "60" ||
+		kind == excelize.CellTypeSharedString {
 		t.Errorf("pieces started are %q of type %v (%v)", cell, kind, err)
 	}
 	release := map[string]any{"part": "2140-06", "route": askCompare["routes"].([]any)[2], "route_rev": "9"}
@@ -243,21 +255,28 @@ func comparisonToPaperAndRoute(t *testing.T, r *rig) {
 			WorkCentre string `json:"work_centre"`
 		}
 	}
-	if status := r.do("POST", "/api/v1/compare/release", release, &route); status != 201 || len(route.Operations) != len(v.Routes[2].Steps) || route.Operations[0].WorkCentre != "MILLTURN" {
+	if status := r.do("POST", "/api/v1/compare/release", release, &route); status != 201 ||
+		len(route.Operations) != len(v.Routes[2].Steps) || route.Operations[0].WorkCentre != "MILLTURN" {
 		t.Fatalf("%d: %+v", status, route)
 	}
 	if status := r.do("POST", "/api/v1/compare/release", release, nil); status != 409 {
 		t.Errorf("the same revision again: %d", status)
 	}
 	var b struct{ Card string }
-	if status := r.do("POST", "/api/v1/batches", map[string]any{"id": "018f3b6e-7c1a-7b3e-9c4d-0123456789ab", "part": "2140-06", "route_rev": "9", "pieces": 5}, &b); status != 201 {
+	if status := r.do("POST", "/api/v1/batches",
+		map[string]any{"id": "018f3b6e-7c1a-7b3e-9c4d-0123456789ab", "part": "2140-06", "route_rev": "9",
+			"pieces": 5}, &b); status != 201 {
 		t.Errorf("a batch on the new revision: %d", status)
 	}
 	for what, bad := range map[string]map[string]any{
-		"currency": {"part": "2140-06", "size": 10, "costs": map[string]any{"currency": "XQX"}, "routes": []any{map[string]any{"route_rev": "3"}}},
-		"size":     {"part": "2140-06", "size": 0, "routes": []any{map[string]any{"route_rev": "3"}}},
-		"route":    {"part": "2140-06", "size": 10, "routes": []any{map[string]any{"route_rev": "77"}}},
-		"yield":    {"part": "2140-06", "size": 10, "routes": []any{map[string]any{"route_rev": "3", "overrides": []any{map[string]any{"operation": 10, "what": "yield", "likely": 1.2}}}}},
+		"currency": {"part": "2140-06", "size": 10, "costs": map[string]any{"currency": "XQX"},
+			"routes": []any{map[string]any{"route_rev": "3"}}},
+		"size":  {"part": "2140-06", "size": 0, "routes": []any{map[string]any{"route_rev": "3"}}},
+		"route": {"part": "2140-06", "size": 10, "routes": []any{map[string]any{"route_rev": "77"}}},
+		"yield": {"part": "2140-06", "size": 10,
+			"routes": []any{
+				map[string]any{"route_rev": "3",
+					"overrides": []any{map[string]any{"operation": 10, "what": "yield", "likely": 1.2}}}}},
 	} {
 		if status := r.do("POST", "/api/v1/compare", bad, nil); status != 400 {
 			t.Errorf("a comparison with a bad %s: %d", what, status)
@@ -268,9 +287,13 @@ func comparisonToPaperAndRoute(t *testing.T, r *rig) {
 // A machine case answers for half and double the demand.
 func machineCaseAnswers(t *testing.T, r *rig) {
 	ask := map[string]any{
-		"machine": map[string]any{"work_centre": "MILLTURN", "price": 420000, "one_off": 30000, "open_h_week": 80, "weeks": 46, "busy": 0.3},
-		"members": []any{map[string]any{"part": "2140-06", "demand": 3000, "size": 60, "now": map[string]any{"route_rev": "3"}, "then": map[string]any{"route_rev": "4"}}},
-		"costs":   map[string]any{"currency": "CHF", "labour_per_h": 60, "manned": 0.5, "per_piece": 8}, "worth": map[string]any{"replaced": 0.5, "hour": 90, "labour": 0},
+		"machine": map[string]any{"work_centre": "MILLTURN", "price": 420000, "one_off": 30000,
+			"open_h_week": 80, "weeks": 46, "busy": 0.3},
+		"members": []any{
+			map[string]any{"part": "2140-06", "demand": 3000, "size": 60,
+				"now": map[string]any{"route_rev": "3"}, "then": map[string]any{"route_rev": "4"}}},
+		"costs": map[string]any{"currency": "CHF", "labour_per_h": 60, "manned": 0.5, "per_piece": 8},
+		"worth": map[string]any{"replaced": 0.5, "hour": 90, "labour": 0},
 	}
 	var v struct {
 		Currency string
@@ -279,10 +302,12 @@ func machineCaseAnswers(t *testing.T, r *rig) {
 			Taken        float64 `json:"taken_h"`
 		}
 	}
-	if status := r.do("POST", "/api/v1/machine-case", ask, &v); status != 200 || v.Currency != "CHF" || len(v.Cases) != 3 {
+	if status := r.do("POST", "/api/v1/machine-case", ask, &v); status != 200 || v.Currency != "CHF" ||
+		len(v.Cases) != 3 {
 		t.Fatalf("%d: %+v", status, v)
 	}
-	if v.Cases[1].Factor != 0.5 || math.Abs(v.Cases[2].Taken-2*v.Cases[0].Taken) > 1e-6 || v.Cases[2].Load <= v.Cases[0].Load {
+	if v.Cases[1].Factor != 0.5 || math.Abs(v.Cases[2].Taken-2*v.Cases[0].Taken) > 1e-6 ||
+		v.Cases[2].Load <= v.Cases[0].Load {
 		t.Errorf("%+v", v.Cases)
 	}
 }
@@ -291,7 +316,8 @@ func machineCaseAnswers(t *testing.T, r *rig) {
 func looksAreCounted(t *testing.T, r *rig) {
 	var v struct{ Looks int }
 	for range 3 {
-		r.do("GET", "/api/v1/changes?"+url.Values{"part": {"2140-06"}, "before": {"3"}, "after": {"4"}}.Encode(), nil, &v)
+		r.do("GET", "/api/v1/changes?"+
+			url.Values{"part": {"2140-06"}, "before": {"3"}, "after": {"4"}}.Encode(), nil, &v)
 	}
 	if v.Looks < 1 || v.Looks > 2 { // a batch may end between two looks
 		t.Errorf("%d looks at the same batches", v.Looks)

@@ -10,7 +10,8 @@ import (
 func (b *tab) filled(name, text string) *tab {
 	b.t.Helper()
 	field := fmt.Sprintf(`document.querySelector('[data-test=%q]')`, name)
-	return b.until(fmt.Sprintf(`(() => { const f = %s; f.value = %q; f.dispatchEvent(new Event("input", {bubbles: true})); return true })()`, field, text))
+	return b.until(fmt.Sprintf(
+		`(() => { const f = %s; f.value = %q; f.dispatchEvent(new Event("input", {bubbles: true})); return true })()`, field, text))
 }
 
 // An inspector rejects a first-off and notes a dimension. The supervisor lets it run all
@@ -23,7 +24,8 @@ func TestRejectedFirstOffIsAnswered(t *testing.T) {
 	b := browse(t, r).enrolled().station("T1").signOn("11", "A. Operator")
 	b.scanner(card).likely("setup").click("likely").likely("firstoff").click("likely")
 	b.signOn("31", "I. Inspector").likely("verdict").click("likely").click("measure-add")
-	b.filled("measure-dimension", "bore").filled("measure-found", "20,03").click("reason-size").waitFor("measure-odd")
+	b.filled("measure-dimension", "bore").filled("measure-found", "20,03").click("reason-size").waitFor(
+		"measure-odd")
 	b.filled("measure-nominal", "20").filled("measure-upper", "0,021").click("reason-size")
 	b.untilSays("first-refused", "by 31").offers("hold", true)
 

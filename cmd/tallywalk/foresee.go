@@ -23,7 +23,8 @@ const restShare = 3
 
 // foresee keeps what is ahead of the floor up to date in the background; wait waits
 // until it has ended after ctx has.
-func (hs *house) foresee(ctx context.Context, c Config, zone *time.Location, log *slog.Logger) (source ahead.Source, wait func()) {
+func (hs *house) foresee(ctx context.Context, c Config, zone *time.Location,
+	log *slog.Logger) (source ahead.Source, wait func()) {
 	if c.Ahead != nil {
 		return c.Ahead(hs.desk), func() {}
 	}
@@ -60,7 +61,8 @@ func resting(ctx context.Context) func() {
 func cmdAhead(h host, args []string) error {
 	f := flags(h, "ahead")
 	dir := dataFlag(f)
-	asOf := f.String("as-of", "", "a past moment such as 2026-11-25T10:00:00Z, or a date for its beginning; nothing that became known later is used")
+	asOf := f.String("as-of", "",
+		"a past moment such as 2026-11-25T10:00:00Z, or a date for its beginning; nothing that became known later is used")
 	words, err := parse(h, f, args)
 	if err != nil {
 		return err
@@ -109,7 +111,8 @@ func momentOf(text string, zone *time.Location) (time.Time, error) {
 	}
 	t, err := time.ParseInLocation(time.DateOnly, text, zone)
 	if err != nil {
-		return t, &usageError{fmt.Sprintf("--as-of %s is no moment; say one such as 2026-11-25T10:00:00Z or 2026-11-25", text)}
+		return t, &usageError{
+			fmt.Sprintf("--as-of %s is no moment; say one such as 2026-11-25T10:00:00Z or 2026-11-25", text)}
 	}
 	return t, nil
 }

@@ -13,13 +13,15 @@ import (
 // shop's record aside at each start.
 func freshFlag(f *flag.FlagSet) *string {
 	var how string
-	f.BoolFunc("fresh", "lay the batches and scans of a trial aside, and begin with the shop's lists, accounts and stations", func(s string) error {
-		if s != "true" && s != "again" {
-			return errors.New("is said without a value, or as --fresh=again")
-		}
-		how = s
-		return nil
-	})
+	f.BoolFunc("fresh",
+		"lay the batches and scans of a trial aside, and begin with the shop's lists, accounts and stations",
+		func(s string) error {
+			if s != "true" && s != "again" {
+				return errors.New("is said without a value, or as --fresh=again")
+			}
+			how = s
+			return nil
+		})
 	return &how
 }
 
@@ -36,7 +38,10 @@ func begunFresh(h host, dir, how string) error {
 		fmt.Fprintln(h.out, "The record has lists only; nothing was laid aside.")
 		return nil
 	}
-	fmt.Fprintf(h.out, "The trial, with %s scans, lies in %s. Remove that file when nobody needs it any more.\n", grouped(r.Scans), r.Aside)
-	fmt.Fprintln(h.out, "The record begins with the shop's lists; cards of the trial are unknown to it. Collect them.")
+	fmt.Fprintf(h.out,
+		"The trial, with %s scans, lies in %s. Remove that file when nobody needs it any more.\n",
+		grouped(r.Scans), r.Aside)
+	fmt.Fprintln(h.out,
+		"The record begins with the shop's lists; cards of the trial are unknown to it. Collect them.")
 	return nil
 }

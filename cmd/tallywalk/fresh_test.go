@@ -20,7 +20,8 @@ func TestTrialIsLaidAside(t *testing.T) {
 	l := loseDay(t)
 	l.n++
 	waits := said{
-		"id": newID(), "at": l.host.now().UTC(), "device": l.code, "n": l.n, "basis": l.basis, "epoch": l.epoch,
+		"id": newID(), "at": l.host.now().UTC(), "device": l.code, "n": l.n, "basis": l.basis,
+		"epoch":   l.epoch,
 		"station": "T1", "card": l.card, "action": "count", "good": 1,
 	}
 	out := freshened(t, l.rig, "--fresh")
@@ -42,7 +43,8 @@ func TestTrialIsLaidAside(t *testing.T) {
 	r := newRig(t, rigOptions{dir: l.dir, noShop: true})
 	l.at(r)
 	wants := func(when string) {
-		if say := l.refused("POST", "/api/v1/scans", map[string]any{"scans": []said{waits}}, http.StatusConflict); !strings.Contains(say, "trial") {
+		if say := l.refused("POST", "/api/v1/scans", map[string]any{"scans": []said{waits}},
+			http.StatusConflict); !strings.Contains(say, "trial") {
 			t.Errorf("%s: what waited since the trial is answered %q", when, say)
 		}
 	}
@@ -67,7 +69,8 @@ func TestTrialIsLaidAside(t *testing.T) {
 	r.stop()
 
 	// A unit file that goes on saying --fresh lays no record of real work aside.
-	if out := freshened(t, r, "--fresh"); !strings.Contains(out, "To lay it aside as well, say --fresh=again") {
+	if out := freshened(t, r, "--fresh"); !strings.Contains(out,
+		"To lay it aside as well, say --fresh=again") {
 		t.Errorf("said again, it says %q", out)
 	}
 	if out := freshened(t, r, "--fresh=again"); !strings.Contains(out, "with 1 scans") {

@@ -51,7 +51,8 @@ func TestScreenLinkNeedsNoHand(t *testing.T) {
 	b.until(`document.documentElement.dataset.theme === 'light' && window.same`)
 
 	b.do(forgotten, chromedp.Evaluate[chromedp.Void](`localStorage.clear()`))
-	b.open("/pace?wall=1").until(`location.pathname === '/sign-in' && decodeURIComponent(location.search).includes('wall=1')`)
+	b.open("/pace?wall=1").until(
+		`location.pathname === '/sign-in' && decodeURIComponent(location.search).includes('wall=1')`)
 	b.open(link).waitFor("wall-rows").until(`new URLSearchParams(location.search).get('m') === '8'`)
 }
 
@@ -88,7 +89,8 @@ func TestScreenSettings(t *testing.T) {
 		}
 	}
 	r.do("GET", "/api/v1/stations", nil, &all)
-	if len(all.Screens) != 1 || all.Screens[0].Board != "waits" || all.Screens[0].M != 5 || all.Screens[0].In != 43 || all.Screens[0].Theme != "auto" {
+	if len(all.Screens) != 1 || all.Screens[0].Board != "waits" || all.Screens[0].M != 5 ||
+		all.Screens[0].In != 43 || all.Screens[0].Theme != "auto" {
 		t.Errorf("%+v", all)
 	}
 }
@@ -105,7 +107,8 @@ func TestWallSurvivesARestart(t *testing.T) {
 			link := r.screen(map[string]any{"name": "Hall", "board": board, "m": 4, "in": 55})
 			b := browse(t, r)
 			b.do(chromedp.EmulateViewport(1920, 1080))
-			b.open(link).waitFor("wall-rows").until(`document.querySelector('[data-test="link-state"]').dataset.state === 'step'`)
+			b.open(link).waitFor("wall-rows").until(
+				`document.querySelector('[data-test="link-state"]').dataset.state === 'step'`)
 			b.do(chromedp.Evaluate[chromedp.Void](`window.same = true`))
 			before := b.total()
 
@@ -117,7 +120,8 @@ func TestWallSurvivesARestart(t *testing.T) {
 			back := r.again(rigOptions{})
 			b.until(`document.querySelector('[data-test="link-state"]').dataset.state === 'step' && !document.documentElement.classList.contains('is-stale')`)
 			back.scan(said{"station": "T1", "card": back.card("W-502"), "action": "run"})
-			b.until(fmt.Sprintf(`document.querySelector('[data-test="wall-total"]').textContent !== %q && window.same === true`, before))
+			b.until(fmt.Sprintf(
+				`document.querySelector('[data-test="wall-total"]').textContent !== %q && window.same === true`, before))
 		})
 	}
 }
@@ -125,7 +129,8 @@ func TestWallSurvivesARestart(t *testing.T) {
 // total is what the head of a wall screen says.
 func (b *tab) total() string {
 	b.t.Helper()
-	s, err := chromedp.Run(b.ctx, chromedp.Evaluate[string](`document.querySelector('[data-test="wall-total"]').textContent`))
+	s, err := chromedp.Run(b.ctx,
+		chromedp.Evaluate[string](`document.querySelector('[data-test="wall-total"]').textContent`))
 	if err != nil {
 		b.t.Fatal(err)
 	}
@@ -159,7 +164,8 @@ func TestCalendarByHand(t *testing.T) {
 	r := newRig(t, rigOptions{open: true, runFrom: h.now})
 	b := browse(t, r).open("/calendars").click("calendar-new").typed("calendar-name", "nights")
 	b.put(line(1, "turn-from"), "22").put(line(1, "turn-to"), "6").click("day-fri").click("add-break")
-	b.put(line(2, "turn-from"), "13:30").until(`document.querySelector('[data-line="2"] [data-test="turn-fault"]')`)
+	b.put(line(2, "turn-from"), "13:30").until(
+		`document.querySelector('[data-line="2"] [data-test="turn-fault"]')`)
 	b.put(line(2, "turn-from"), "2:00").put(line(2, "turn-to"), "0230")
 	// Mon-Thu 22 to 6 with half an hour's break: on Tuesday 5.5 h of the night
 	// before and 2 h of its own.
@@ -173,7 +179,8 @@ func TestCalendarByHand(t *testing.T) {
 	b.click("dialog-go").untilSays("turns", "Overtime Sat 28 Nov 06:00–12:00")
 	b.until(`document.querySelector('[data-test="day"][data-date="2026-11-28"]').dataset.open === '21600'`)
 
-	b.do(chromedp.Evaluate[chromedp.Void](`document.querySelector('[data-test="keeper"][data-machine="T1"] [data-test="machine-change"]').click()`))
+	b.do(chromedp.Evaluate[chromedp.Void](
+		`document.querySelector('[data-test="keeper"][data-machine="T1"] [data-test="machine-change"]').click()`))
 	b.put(string(control("machine-calendar")), "nights")
 	b.click("machine-unattended").click("dialog-go")
 	b.until(`document.querySelector('[data-test="keeper"][data-machine="T1"]').dataset.calendar === 'nights' && document.querySelector('[data-test="keeper"][data-machine="T1"]').dataset.unattended === 'true'`)
@@ -185,13 +192,15 @@ func TestCalendarsAheadAndRoles(t *testing.T) {
 	t.Parallel()
 	h := newHandClock(mondaySix)
 	r := newRig(t, rigOptions{runFrom: h.now})
-	day := map[string]any{"calendar": "day", "zone": "UTC", "turns": []map[string]any{{"kind": "shift", "days": "mon-fri", "from": "08:00", "to": "16:00"}}}
+	day := map[string]any{"calendar": "day", "zone": "UTC",
+		"turns": []map[string]any{{"kind": "shift", "days": "mon-fri", "from": "08:00", "to": "16:00"}}}
 	if status := r.as(traveler.RoleSupervisor).do("POST", "/api/v1/calendars", day, nil); status != 403 {
 		t.Errorf("a supervisor plans: %d", status)
 	}
 	planner := r.as(traveler.RolePlanner)
 	planner.do("POST", "/api/v1/calendars", day, nil)
-	longer := map[string]any{"calendar": "day", "zone": "UTC", "from": "2026-12-07", "turns": []map[string]any{{"kind": "shift", "days": "mon-fri", "from": "08:00", "to": "18:00"}}}
+	longer := map[string]any{"calendar": "day", "zone": "UTC", "from": "2026-12-07",
+		"turns": []map[string]any{{"kind": "shift", "days": "mon-fri", "from": "08:00", "to": "18:00"}}}
 	var all struct {
 		Calendars []struct {
 			Turns []struct{ To string }
@@ -202,11 +211,13 @@ func TestCalendarsAheadAndRoles(t *testing.T) {
 			}
 		}
 	}
-	if status := planner.do("POST", "/api/v1/calendars", longer, &all); status != 200 || len(all.Calendars) != 1 {
+	if status := planner.do("POST", "/api/v1/calendars", longer, &all); status != 200 ||
+		len(all.Calendars) != 1 {
 		t.Fatalf("%d %+v", status, all)
 	}
 	c := all.Calendars[0]
-	if c.Turns[0].To != "16:00" || len(c.Ahead) != 1 || !c.Ahead[0].From.Equal(time.Date(2026, 12, 7, 0, 0, 0, 0, time.UTC)) {
+	if c.Turns[0].To != "16:00" || len(c.Ahead) != 1 ||
+		!c.Ahead[0].From.Equal(time.Date(2026, 12, 7, 0, 0, 0, 0, time.UTC)) {
 		t.Errorf("%+v", c)
 	}
 	hours := map[string]float64{}
@@ -223,20 +234,25 @@ func TestCalendarsAheadAndRoles(t *testing.T) {
 func TestEarlierTimesAtTheStation(t *testing.T) {
 	h := newHandClock(time.Date(2026, 11, 25, 7, 0, 0, 0, time.UTC)) // a Wednesday
 	r := newRig(t, rigOptions{open: true, runFrom: h.now})
-	r.do("POST", "/api/v1/calendars", map[string]any{"calendar": "day", "zone": "UTC", "machines": []string{"T1"}, "turns": []map[string]any{
-		{"kind": "shift", "days": "mon-fri", "from": "06:00", "to": "14:00"}, {"kind": "break", "days": "mon-fri", "from": "10:00", "to": "10:30"},
-	}}, nil)
+	r.do("POST", "/api/v1/calendars", map[string]any{"calendar": "day", "zone": "UTC",
+		"machines": []string{"T1"}, "turns": []map[string]any{
+			{"kind": "shift", "days": "mon-fri", "from": "06:00", "to": "14:00"},
+			{"kind": "break", "days": "mon-fri", "from": "10:00", "to": "10:30"},
+		}}, nil)
 	card := r.card("W-503")
 	b := browse(t, r).open("/station").waitFor("choose").click("pick-T1").click("choose-ok").waitFor("here")
 	b.scanner(card).until(`document.querySelector('[data-test="likely"]')?.dataset.action === 'setup'`)
 	b.until(`document.querySelector('[data-test="when-break"]').dataset.at === '2026-11-24T10:00:00Z'`).untilSays("when-end", "14:00")
-	b.click("when-end").until(`document.querySelector('[data-test="when-end"]').getAttribute('aria-pressed') === 'true'`).click("likely")
+	b.click("when-end").until(
+		`document.querySelector('[data-test="when-end"]').getAttribute('aria-pressed') === 'true'`).click(
+		"likely")
 	b.until(`document.querySelector('[data-test="state"]')`).recorded(card, "setup")
 	var story struct {
 		Lines []struct{ At time.Time }
 	}
 	r.do("GET", "/api/v1/batches/"+url.PathEscape(card)+"/story", nil, &story)
-	if want := time.Date(2026, 11, 24, 14, 0, 0, 0, time.UTC); len(story.Lines) != 1 || !story.Lines[0].At.Equal(want) {
+	if want := time.Date(2026, 11, 24, 14, 0, 0, 0, time.UTC); len(story.Lines) != 1 ||
+		!story.Lines[0].At.Equal(want) {
 		t.Errorf("%+v, want one at %v", story.Lines, want)
 	}
 }
@@ -247,19 +263,24 @@ func TestLeftOnOvernight(t *testing.T) {
 	t.Parallel()
 	h := newHandClock(time.Date(2026, 11, 24, 14, 0, 0, 0, time.UTC))
 	r := newRig(t, rigOptions{open: true, runFrom: h.now})
-	r.do("POST", "/api/v1/calendars", map[string]any{"calendar": "day", "zone": "UTC", "machines": []string{"T1"}, "turns": []map[string]any{
-		{"kind": "shift", "days": "mon-fri", "from": "08:00", "to": "16:00"},
-	}}, nil)
+	r.do("POST", "/api/v1/calendars", map[string]any{"calendar": "day", "zone": "UTC",
+		"machines": []string{"T1"}, "turns": []map[string]any{
+			{"kind": "shift", "days": "mon-fri", "from": "08:00", "to": "16:00"},
+		}}, nil)
 	card := r.card("W-502")
 	r.at(h, h.start.Add(time.Hour), said{"station": "T1", "card": card, "action": "run"})
 	r.at(h, h.start.Add(19*time.Hour), said{"station": "T1", "card": card, "action": "finish", "good": 120})
-	b := browse(t, r).open("/batch/" + card).until(`document.querySelector('[data-test="strip"] svg[role="img"] [data-kind="closed"]')`)
+	b := browse(t, r).open("/batch/" + card).until(
+		`document.querySelector('[data-test="strip"] svg[role="img"] [data-kind="closed"]')`)
 	b.untilSays("visit-closed", "16 h").untilSays("visit-run", "2 h")
-	b.open("/questions").until(`document.querySelector('[data-test="group"][data-group="closed"] [data-kind="closed"]')`)
+	b.open("/questions").until(
+		`document.querySelector('[data-test="group"][data-group="closed"] [data-kind="closed"]')`)
 	b.untilSays("choice", "Machine was off")
-	b.do(chromedp.Evaluate[chromedp.Void](`document.querySelector('[data-test="choice"][data-choice="worked"]').click()`))
+	b.do(chromedp.Evaluate[chromedp.Void](
+		`document.querySelector('[data-test="choice"][data-choice="worked"]').click()`))
 	b.until(`document.querySelector('[data-test="settled-list"]')`)
-	b.open("/batch/"+card).untilSays("visit-run", "18 h").until(`!document.querySelector('[data-test="strip"] svg[role="img"] [data-kind="closed"]')`)
+	b.open("/batch/"+card).untilSays("visit-run", "18 h").until(
+		`!document.querySelector('[data-test="strip"] svg[role="img"] [data-kind="closed"]')`)
 }
 
 // A page that was open before is asked for and answered with no more than that it

@@ -43,7 +43,8 @@ func FuzzScanEndpoint(f *testing.F) {
 		if err := json.Unmarshal(raw, &any); err != nil {
 			t.Fatalf("%d %s: %v", resp.StatusCode, raw, err)
 		}
-		if resp.StatusCode >= 500 || (resp.StatusCode != 200 && any.Status != resp.StatusCode) || (resp.StatusCode == 200 && len(any.Results) == 0) {
+		if resp.StatusCode >= 500 || (resp.StatusCode != 200 && any.Status != resp.StatusCode) ||
+			(resp.StatusCode == 200 && len(any.Results) == 0) {
 			t.Errorf("%s: %d %s", body, resp.StatusCode, raw)
 		}
 	})
@@ -72,7 +73,8 @@ func FuzzRequest(f *testing.F) {
 		base := rigs[open].base
 		addr := strings.TrimPrefix(base, "http://")
 		answer := rawAnswer(t, addr, strings.ReplaceAll(head, "HOST", addr))
-		if answer != "" && !strings.HasPrefix(answer, "HTTP/1.1 ") || strings.HasPrefix(answer, "HTTP/1.1 5") {
+		if answer != "" && !strings.HasPrefix(answer, "HTTP/1.1 ") ||
+			strings.HasPrefix(answer, "HTTP/1.1 5") {
 			t.Errorf("%q: %.200s", head, answer)
 		}
 		resp, err := http.Get(base + "/healthz")
@@ -115,7 +117,8 @@ func FuzzErased(f *testing.F) {
 			t.Fatal(err)
 		}
 		first, err := readErased(dir)
-		more := []people.Erased{{ID: "18", Pseudonym: "P-0018", At: time.Date(2026, 11, 25, 0, 0, 0, 0, time.UTC)}}
+		more := []people.Erased{
+			{ID: "18", Pseudonym: "P-0018", At: time.Date(2026, 11, 25, 0, 0, 0, 0, time.UTC)}}
 		if merged := mergeErased(dir, more); (merged != nil) != (err != nil) {
 			t.Fatalf("%q is read with %v, and goes on with %v", text, err, merged)
 		}

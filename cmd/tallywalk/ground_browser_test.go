@@ -78,16 +78,19 @@ func TestGroundShowsPlacesAndWalks(t *testing.T) {
 	b.until(one("place", `[data-place="Q1"][data-state="running"]`))
 	b.until(one("stretch", "")).untilSays("figure-trips", "1").untilSays("figure-metres", "52.1 m")
 	b.untilSays("along", "Measured along the aisles")
-	if got := b.value(`document.querySelectorAll('[data-test="place"][data-level="none"]').length`); got != "0" {
+	if got := b.value(
+		`document.querySelectorAll('[data-test="place"][data-level="none"]').length`); got != "0" {
 		t.Errorf("%s of four places have no label", got)
 	}
 
 	b.do(chromedp.Focus(chromedp.CSS(`[data-place="Q1"]`)), chromedp.KeyEvent("\r"))
 	b.until(one("at-work", fmt.Sprintf(`[data-card=%q]`, card)))
 	b.until(`new URLSearchParams(location.search).get('place') === 'Q1'`)
-	b.click("close-place").click("leg").until(fmt.Sprintf(`document.querySelector('[data-test="trip"] [data-card=%q]')`, card))
+	b.click("close-place").click("leg").until(
+		fmt.Sprintf(`document.querySelector('[data-test="trip"] [data-card=%q]')`, card))
 
-	b.open("/ground?batch=W-502").untilSays("figure-metres_per_batch", "52.1 m").untilSays("rests", "Rests on 1 batch")
+	b.open("/ground?batch=W-502").untilSays("figure-metres_per_batch", "52.1 m").untilSays("rests",
+		"Rests on 1 batch")
 	b.open("/ground?batch=W-501").waitFor("no-walks")
 	b.open("/ground?batch=no-such").waitFor("problem")
 }
@@ -104,7 +107,9 @@ func TestGroundLaysRoutesOverEachOther(t *testing.T) {
 		t.Fatal(err)
 	}
 	r.cli("import", "routes", list)
-	if status := r.as(traveler.RolePlanner).do("POST", "/api/v1/batches", map[string]any{"id": newID(), "part": "1001-04", "route_rev": "2", "pieces": 10, "works_order": "W-900"}, nil); status != 201 {
+	if status := r.as(traveler.RolePlanner).do("POST", "/api/v1/batches",
+		map[string]any{"id": newID(), "part": "1001-04", "route_rev": "2", "pieces": 10,
+			"works_order": "W-900"}, nil); status != 201 {
 		t.Fatalf("release: %d", status)
 	}
 	r.carried(r.card("W-501"), 50, "T1", "F1", "Q1")
@@ -118,10 +123,12 @@ func TestGroundLaysRoutesOverEachOther(t *testing.T) {
 	b.until(`location.search === '?part=1001-04&route_rev=1&over=2'`)
 	// W-503 is on route 1 too and was not carried: two batches, two trips of one.
 	for _, want := range []struct{ figure, first, second string }{
-		{"batches", "2", "1"}, {"trips_per_batch", "2", "1"}, {"metres_per_batch", "71 m", "52.1 m"}, {"metres_per_good", "1.4 m", "5.2 m"},
+		{"batches", "2", "1"}, {"trips_per_batch", "2", "1"}, {"metres_per_batch", "71 m", "52.1 m"},
+		{"metres_per_good", "1.4 m", "5.2 m"},
 	} {
 		for i, text := range []string{want.first, want.second} {
-			b.until(fmt.Sprintf(`%s?.textContent === %q`, one("figure-"+want.figure, fmt.Sprintf(`[data-route="%d"]`, i)), text))
+			b.until(fmt.Sprintf(`%s?.textContent === %q`,
+				one("figure-"+want.figure, fmt.Sprintf(`[data-route="%d"]`, i)), text))
 		}
 	}
 	dash := `getComputedStyle(document.querySelector('.map .walk.set%d line')).strokeDasharray`
@@ -140,7 +147,10 @@ func TestGroundLaysRoutesOverEachOther(t *testing.T) {
 func (b *tab) spot(x, y float64) (px, py float64) {
 	b.t.Helper()
 	at := func(what string) float64 {
-		v, err := chromedp.Run(b.ctx, chromedp.Evaluate[float64](`((m, r) => `+what+`)(document.querySelector('[data-test="plan"]'), document.querySelector('[data-test="plan"]').getBoundingClientRect())`))
+		v, err := chromedp.Run(b.ctx,
+			chromedp.Evaluate[float64](
+				`((m, r) => `+what+
+					`)(document.querySelector('[data-test="plan"]'), document.querySelector('[data-test="plan"]').getBoundingClientRect())`))
 		if err != nil {
 			b.t.Fatal(err)
 		}
@@ -160,8 +170,11 @@ func (b *tab) drag(fromX, fromY, toX, toY float64) {
 // choose takes an option of a select once it is offered.
 func (b *tab) choose(name, value string) {
 	b.t.Helper()
-	b.until(fmt.Sprintf(`[...document.querySelectorAll('[data-test=%q] option')].some((o) => o.value === %q)`, name, value))
-	b.do(chromedp.Evaluate[chromedp.Void](fmt.Sprintf(`((e) => { e.value = %q; e.dispatchEvent(new Event('change', {bubbles: true})); })(%s)`, value, one(name, ""))))
+	b.until(fmt.Sprintf(`[...document.querySelectorAll('[data-test=%q] option')].some((o) => o.value === %q)`,
+		name, value))
+	b.do(chromedp.Evaluate[chromedp.Void](
+		fmt.Sprintf(`((e) => { e.value = %q; e.dispatchEvent(new Event('change', {bubbles: true})); })(%s)`,
+			value, one(name, ""))))
 }
 
 // A corner and two aisles, drawn with the mouse, shorten a walk once they are
@@ -190,7 +203,8 @@ func TestPlanIsDrawnAndSaved(t *testing.T) {
 	b.until(one("draw-aisle", `[data-aisle="C4>Q1"]`))
 	// √(16²+3²) + √(20²+5²) = 36.894
 	b.untilSays("walk-preview", "36.9 m along aisles")
-	b.click("plan-undo").untilSays("walk-preview", "52.1 m").click("plan-redo").untilSays("walk-preview", "36.9 m")
+	b.click("plan-undo").untilSays("walk-preview", "52.1 m").click("plan-redo").untilSays("walk-preview",
+		"36.9 m")
 
 	b.block(r.base + "/api/v1/ground/plan")
 	b.click("plan-save").untilSays("problem", "Your drawing is still here")
@@ -206,7 +220,8 @@ func TestPlanIsDrawnAndSaved(t *testing.T) {
 	if math.Abs(walks.Metres-walkT1Q1) > 0.001 {
 		t.Errorf("the old walk is %v m now", walks.Metres)
 	}
-	b.do(chromedp.Focus(chromedp.CSS(`[data-test="spot"][data-place="F1"]`)), chromedp.KeyEvent(kb.ArrowRight))
+	b.do(chromedp.Focus(chromedp.CSS(`[data-test="spot"][data-place="F1"]`)),
+		chromedp.KeyEvent(kb.ArrowRight))
 	b.until(one("plan-x", "") + `?.value === "22.5"`)
 	b.click("plan-undo").until(one("plan-save-box", `[data-dirty="false"]`))
 }
@@ -241,7 +256,8 @@ func TestPlanPicture(t *testing.T) {
 		Corners []traveler.Corner
 	}
 	r.do("GET", "/api/v1/ground/plan", nil, &plan)
-	if p := plan.Picture; p == nil || math.Abs(p.Width-112) > 2 || math.Abs(p.Width/p.Height-4) > 0.01 || len(plan.Corners) != 3 {
+	if p := plan.Picture; p == nil || math.Abs(p.Width-112) > 2 || math.Abs(p.Width/p.Height-4) > 0.01 ||
+		len(plan.Corners) != 3 {
 		t.Errorf("kept: %+v", plan)
 	}
 }
@@ -265,9 +281,11 @@ func (b *tab) acceptLeaving() {
 func (b *tab) leave() {
 	ctx, cancel := context.WithTimeout(b.ctx, 10*time.Second)
 	defer cancel()
-	_, err := chromedp.Run(ctx, chromedp.Action[cdp.Empty](func(ctx context.Context, t *chromedp.Target) (cdp.Empty, error) {
-		return cdp.Call(ctx, t, page.HandleJavaScriptDialog, page.HandleJavaScriptDialogParams{Accept: true})
-	}))
+	_, err := chromedp.Run(ctx,
+		chromedp.Action[cdp.Empty](func(ctx context.Context, t *chromedp.Target) (cdp.Empty, error) {
+			return cdp.Call(ctx, t, page.HandleJavaScriptDialog,
+				page.HandleJavaScriptDialogParams{Accept: true})
+		}))
 	if err != nil {
 		b.t.Errorf("leaving a page: %v", err)
 	}
@@ -278,7 +296,9 @@ func TestPlanIsForPlanners(t *testing.T) {
 	t.Parallel()
 	r := newRig(t, rigOptions{})
 	a := r.as(traveler.RoleAdministrator)
-	if status := a.do("POST", "/api/v1/accounts", map[string]any{"name": "sup", "password": "long enough for this", "role": "supervisor"}, nil); status != 201 {
+	if status := a.do("POST", "/api/v1/accounts",
+		map[string]any{"name": "sup", "password": "long enough for this", "role": "supervisor"},
+		nil); status != 201 {
 		t.Fatalf("account: %d", status)
 	}
 	b := browse(t, r).open("/sign-in?next=/ground/plan")
@@ -297,7 +317,8 @@ func TestGroundWall(t *testing.T) {
 	b.do(chromedp.EmulateViewport(1920, 1080))
 	b.open("/ground?wall=1&m=5&in=55").waitFor("wall-map").untilSays("wall-total", "3 waiting")
 	b.until(`document.querySelectorAll('[data-test="wall-place"]').length === 4`)
-	small := b.value(`[...document.querySelectorAll('.wall-board *')].filter((e) => e.textContent.trim() && !e.children.length &&
+	small := b.value(
+		`[...document.querySelectorAll('.wall-board *')].filter((e) => e.textContent.trim() && !e.children.length &&
 		parseFloat(getComputedStyle(e).fontSize) < parseFloat(document.documentElement.style.fontSize) - 0.5).map((e) => e.textContent)`)
 	if strings.TrimSpace(small) != "" {
 		t.Errorf("smaller than the set size: %s", small)

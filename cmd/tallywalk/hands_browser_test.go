@@ -54,7 +54,8 @@ func TestRunsAreHandedOver(t *testing.T) {
 	// The plate of a second machine asks; a digit of the action sheet answers.
 	b.scanner(r.plate("T2")).waitFor("plate").ready().scanner("A00001K0H") // 1
 	b.until(`document.querySelector('[data-test="machine-T2"]')?.getAttribute('aria-current') === 'true' && document.querySelector('[data-test="machine-T1"]')`)
-	b.scanner(two).likely("setup").click("likely").likely("run").click("likely").likely("count").click("close")
+	b.scanner(two).likely("setup").click("likely").likely("run").click("likely").likely("count").click(
+		"close")
 	b.until(fmt.Sprintf(`document.querySelector('[data-test="here-%s"]')`, two)).recorded(two, "setup", "run")
 
 	b.signOn("31", "I. Inspector").signOn("12", "B. Operator")
@@ -66,7 +67,8 @@ func TestRunsAreHandedOver(t *testing.T) {
 		}
 	}
 	// It is taken back as any scan is.
-	b.until(`document.querySelector('[data-test="undo-bar"]')`).click("undo").recorded(two, "setup", "run", "run", "undo")
+	b.until(`document.querySelector('[data-test="undo-bar"]')`).click("undo").recorded(two, "setup", "run",
+		"run", "undo")
 }
 
 // A plate that is read by mistake changes nothing; changing is said as well as adding.
@@ -74,7 +76,8 @@ func TestPlateAsks(t *testing.T) {
 	t.Parallel()
 	r := newRig(t, rigOptions{open: true})
 	b := browse(t, r).station("T1")
-	b.scanner(r.plate("T2")).waitFor("plate").click("back").until(`!document.querySelector('[data-test="plate"]')`)
+	b.scanner(r.plate("T2")).waitFor("plate").click("back").until(
+		`!document.querySelector('[data-test="plate"]')`)
 	b.until(`!document.querySelector('[data-test="machine-T2"]')`)
 	b.scanner(r.plate("T2")).waitFor("plate").ready()
 	b.do(chromedp.KeyEvent("2"))
@@ -87,9 +90,11 @@ func TestForgottenAtTheEndOfTheShift(t *testing.T) {
 	t.Parallel()
 	h := newHandClock(time.Date(2026, 11, 25, 12, 0, 0, 0, time.UTC)) // a Wednesday
 	r := newRig(t, rigOptions{open: true, runFrom: h.now})
-	r.do("POST", "/api/v1/calendars", map[string]any{"calendar": "two", "zone": "UTC", "machines": []string{"T1"}, "turns": []map[string]any{
-		{"kind": "shift", "days": "mon-fri", "from": "06:00", "to": "14:00"}, {"kind": "shift", "days": "mon-fri", "from": "14:00", "to": "22:00"},
-	}}, nil)
+	r.do("POST", "/api/v1/calendars", map[string]any{"calendar": "two", "zone": "UTC",
+		"machines": []string{"T1"}, "turns": []map[string]any{
+			{"kind": "shift", "days": "mon-fri", "from": "06:00", "to": "14:00"},
+			{"kind": "shift", "days": "mon-fri", "from": "14:00", "to": "22:00"},
+		}}, nil)
 	soon := func(yes bool) string {
 		return fmt.Sprintf(`document.querySelector('[data-test="operator"]')?.dataset.soon === '%t'`, yes)
 	}
@@ -117,7 +122,8 @@ func TestDeviceComesAndIsCutOff(t *testing.T) {
 	_, link, _ := strings.Cut(r.out.String(), "/first?code=")
 	first, _, _ := strings.Cut(link, "\n")
 	boss := browse(t, r).open("/first?code=" + first)
-	boss.typed("first-name", "Ada").typed("first-password", "long enough for this").click("first-go").until(`location.pathname !== '/first'`)
+	boss.typed("first-name", "Ada").typed("first-password", "long enough for this").click("first-go").until(
+		`location.pathname !== '/first'`)
 	enrolLink := func() string {
 		boss.open("/stations").typed("enrol-code-name", "Tablet").click("enrol-code-go").waitFor("enrol-qr")
 		return boss.value(`document.querySelector('[data-test="enrol-qr"]').dataset.link`)
@@ -125,7 +131,8 @@ func TestDeviceComesAndIsCutOff(t *testing.T) {
 	b := browse(t, r).open("/station").waitFor("enrol").scanner(enrolLink())
 	b.waitFor("choose").click("pick-T1").click("choose-ok").waitFor("here")
 	boss.open("/stations").click("rename").until(`document.querySelector('[data-test="rename-name"]')`)
-	boss.put(`[data-test="rename-name"]`, "By the lathe").click("rename-go").until(`document.querySelector('[data-test="stations-row"][data-name="By the lathe"]')`)
+	boss.put(`[data-test="rename-name"]`, "By the lathe").click("rename-go").until(
+		`document.querySelector('[data-test="stations-row"][data-name="By the lathe"]')`)
 
 	card := r.as("supervisor").card("W-502")
 	b.scanner(card).likely("setup").block(r.base + "/api/v1/scans*").click("likely").waits(1)
@@ -134,7 +141,8 @@ func TestDeviceComesAndIsCutOff(t *testing.T) {
 
 	// The second time the code comes with the address; a press says it.
 	again := enrolLink()
-	b.open(strings.TrimPrefix(again, r.base)).waitFor("enrol").until(`location.search === ''`).click("typed-ok").waitFor("here")
+	b.open(strings.TrimPrefix(again, r.base)).waitFor("enrol").until(`location.search === ''`).click(
+		"typed-ok").waitFor("here")
 	b.waits(0)
 	(&tab{t: t, ctx: b.ctx, r: r.as("supervisor")}).recorded(card, "setup")
 }
@@ -146,14 +154,18 @@ func TestTwoCardsOfOneOrder(t *testing.T) {
 	r := newRig(t, rigOptions{open: true})
 	one := r.release("1002-11", 40, "W-901")
 	b := browse(t, r).station("T1")
-	b.scanner(one).likely("setup").click("step-split").waitFor("pieces").click("digit-1").click("digit-5").click("pieces-ok").waitFor("told-card")
+	b.scanner(one).likely("setup").click("step-split").waitFor("pieces").click("digit-1").click(
+		"digit-5").click("pieces-ok").waitFor("told-card")
 	two := b.value(`document.querySelector('[data-test="told-card"]').href.match(/batches\/(\w+)/)[1]`)
 	b.click("told-ok").likely("setup").click("likely").likely("run").click("likely").likely("count")
 
 	other := browse(t, r).station("T2")
-	other.scanner(two).front(two).likely("setup").click("likely").likely("run").click("likely").likely("count").click("likely")
-	other.waitFor("counts").click("digit-1").click("digit-5").click("counts-ok").recorded(two, "setup", "run", "count")
-	b.click("likely").waitFor("counts").click("digit-all").click("counts-ok").recorded(one, "split", "setup", "run", "count")
+	other.scanner(two).front(two).likely("setup").click("likely").likely("run").click("likely").likely(
+		"count").click("likely")
+	other.waitFor("counts").click("digit-1").click("digit-5").click("counts-ok").recorded(two, "setup", "run",
+		"count")
+	b.click("likely").waitFor("counts").click("digit-all").click("counts-ok").recorded(one, "split", "setup",
+		"run", "count")
 	for card, want := range map[string]int{one: 25, two: 15} {
 		var now struct{ Operations []struct{ Good int } }
 		r.do("GET", "/api/v1/batches/"+card, nil, &now)

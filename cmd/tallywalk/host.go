@@ -31,7 +31,8 @@ type host struct {
 
 func realHost() host {
 	ctx, _ := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
-	return host{ctx: ctx, in: os.Stdin, out: os.Stdout, err: os.Stderr, now: time.Now, steady: steady(), rand: rand.Reader, ready: func(string) {}}
+	return host{ctx: ctx, in: os.Stdin, out: os.Stdout, err: os.Stderr, now: time.Now, steady: steady(),
+		rand: rand.Reader, ready: func(string) {}}
 }
 
 // command is one sub-command.
@@ -44,34 +45,45 @@ func commands() []command {
 	return []command{
 		{"demo", "", "run an invented shop on this computer, with its history, on a faster clock", cmdDemo},
 		{"serve", "--data DIR", "run the shop's server", cmdServe},
-		{"import", "machines|corners|aisles|calendars|reasons|people|routes|batches|scans FILE --data DIR", "read a list as CSV or XLSX; scans that were exported; or, with --mapping, an old log", cmdImport},
+		{"import", "machines|corners|aisles|calendars|reasons|people|routes|batches|scans FILE --data DIR",
+			"read a list as CSV or XLSX; scans that were exported; or, with --mapping, an old log",
+			cmdImport},
 		{"export", "batches|visits|scans --data DIR", "write them as CSV, XLSX or JSON Lines", cmdExport},
 		{"cards", "[CODE|WORKS ORDER ...] --data DIR", "print job cards as PDF", cmdCards},
-		{"backup", "--to DIR --data DIR", "write a copy of the record while it is used, and check it", cmdBackup},
-		{"restore", "COPY --data DIR", "put a copy back into a folder that has no record; stations send again what it lacks", cmdRestore},
+		{"backup", "--to DIR --data DIR", "write a copy of the record while it is used, and check it",
+			cmdBackup},
+		{"restore", "COPY --data DIR",
+			"put a copy back into a folder that has no record; stations send again what it lacks",
+			cmdRestore},
 		{
 			"verify", "[--head SEQ:HASH] [--against COPY|SCANS] [--remake] --data DIR",
 			"check the record from its first scan to its last, that no piece is lost, and that the ledger is what the record\n" +
 				"           comes to; status 0 when all is well, 1 when the record is not whole or cannot be checked, 2 when the call\n" +
 				"           cannot be understood, 3 when the record is whole but its ledger or its pieces are not", cmdVerify,
 		},
-		{"doctor", "--data DIR", "print what someone who is asked for help needs to know of the record and this computer, without names", cmdDoctor},
-		{"ahead", "[--as-of TIME] --data DIR", "print as JSON when each batch on the floor may be done, as of now or of a past moment, from what was known then", cmdAhead},
+		{"doctor", "--data DIR",
+			"print what someone who is asked for help needs to know of the record and this computer, without names", cmdDoctor},
+		{"ahead", "[--as-of TIME] --data DIR",
+			"print as JSON when each batch on the floor may be done, as of now or of a past moment, from what was known then", cmdAhead},
 		{
 			"move", "--from DIR --to nats://HOST:PORT,... --stream NAME",
 			"bring a record from one folder to engines, so that several servers keep it, or back (--from nats://... --to DIR); the old place is closed", cmdMove,
 		},
-		{"trust", "[--out FILE] --data DIR", "say what devices must trust for HTTPS, and write it to a file", cmdTrust},
-		{"token", "--role ROLE [--name NAME --days N] | --list | --revoke NAME --data DIR", "make a bearer token for a program; list and revoke them", cmdToken},
+		{"trust", "[--out FILE] --data DIR", "say what devices must trust for HTTPS, and write it to a file",
+			cmdTrust},
+		{"token", "--role ROLE [--name NAME --days N] | --list | --revoke NAME --data DIR",
+			"make a bearer token for a program; list and revoke them", cmdToken},
 		{
 			"person", "NUMBER --export | --pseudonym TEXT --data DIR",
-			"print what is kept of one person, or put a pseudonym in the place of their name, for good", cmdPerson,
+			"print what is kept of one person, or put a pseudonym in the place of their name, for good",
+			cmdPerson,
 		},
 		{
 			"engine", "--name NAME --data DIR --listen HOST:PORT [--cluster HOST:PORT --routes NODES] [--secret FILE] | --new-secret FILE",
 			"run one of the nodes that keep a record on several computers, or make the secret that they know each other by", cmdEngine,
 		},
-		{"service", "--systemd|--windows [--program FILE] -- OPTIONS OF serve | engine OPTIONS", "print what makes the server, or a node, start with the computer", cmdService},
+		{"service", "--systemd|--windows [--program FILE] -- OPTIONS OF serve | engine OPTIONS",
+			"print what makes the server, or a node, start with the computer", cmdService},
 		{"version", "", "say which version this is", cmdVersion},
 	}
 }

@@ -114,7 +114,8 @@ func (hs *house) close() error {
 // sayChecked says how much of the record was walked when it was opened.
 func (hs *house) sayChecked(w io.Writer) {
 	if end, _ := hs.log.Head(); end > 0 {
-		fmt.Fprintf(w, "Checked the newest %s of %s entries; `tallywalk verify` walks them all.\n", grouped(hs.checked), grouped(int(end)))
+		fmt.Fprintf(w, "Checked the newest %s of %s entries; `tallywalk verify` walks them all.\n",
+			grouped(hs.checked), grouped(int(end)))
 	}
 }
 
@@ -176,7 +177,8 @@ const usualCurrency = "EUR"
 func currencyOf(name string) (string, error) {
 	u, err := currency.ParseISO(cmp.Or(name, usualCurrency))
 	if err != nil {
-		return "", &usageError{"there is no currency " + name + "; say one by its three letters, such as " + usualCurrency}
+		return "", &usageError{
+			"there is no currency " + name + "; say one by its three letters, such as " + usualCurrency}
 	}
 	return u.String(), nil
 }

@@ -18,7 +18,8 @@ func cmdImport(h host, args []string) error {
 	dir := dataFlag(f)
 	dry := f.Bool("dry-run", false, "check the file and change nothing")
 	mapping := f.String("mapping", "", "for scans: a file that tells what the columns of an old log are")
-	zone := f.String("zone", "", "for scans with --mapping: the zone of the log's clock, such as Europe/Berlin (the shop's)")
+	zone := f.String("zone", "",
+		"for scans with --mapping: the zone of the log's clock, such as Europe/Berlin (the shop's)")
 	words, err := parse(h, f, args)
 	if err != nil {
 		return err
@@ -27,7 +28,9 @@ func cmdImport(h host, args []string) error {
 		return &usageError{"say what is imported and the file, such as: import machines machines.csv"}
 	}
 	req := request{Do: "import", Kind: words[0], File: words[1], DryRun: *dry, MapName: *mapping, Zone: *zone}
-	if !slices.Contains([]string{"machines", "corners", "aisles", "calendars", "routes", "batches", "reasons", "people", "scans"}, req.Kind) {
+	if !slices.Contains(
+		[]string{"machines", "corners", "aisles", "calendars", "routes", "batches", "reasons", "people",
+			"scans"}, req.Kind) {
 		return &usageError{fmt.Sprintf("%q is no list that can be imported", req.Kind)}
 	}
 	if (*mapping != "" && req.Kind != "scans") || (*zone != "" && *mapping == "") {
@@ -80,7 +83,8 @@ func (hs *house) doImport(ctx context.Context, req request, in io.Reader, out io
 	}
 	switch req.Kind {
 	case "batches":
-		fmt.Fprintf(out, "%d batches %s, %d updated, %d as they were\n", p.New, done(req, "released"), p.Changed, p.Same)
+		fmt.Fprintf(out, "%d batches %s, %d updated, %d as they were\n", p.New, done(req, "released"),
+			p.Changed, p.Same)
 		return nil
 	case "people":
 		fmt.Fprintf(out, "%d people %s\n", p.Total(), done(req, "imported"))
@@ -113,7 +117,8 @@ func (hs *house) lists() (*lists.Room, error) {
 		to = hs.served
 	}
 	return &lists.Room{
-		Desk: to, Tables: hs.tables, Zone: zone, ZoneName: set.Zone, Now: hs.host.now, Random: hs.host.rand, By: importer,
+		Desk: to, Tables: hs.tables, Zone: zone, ZoneName: set.Zone, Now: hs.host.now, Random: hs.host.rand,
+		By: importer,
 	}, nil
 }
 
@@ -135,7 +140,8 @@ func (hs *house) warnCentres(c *traveler.Change, out io.Writer) {
 			}
 			if !able {
 				warned[o.WorkCentre] = true
-				fmt.Fprintf(out, "note: no machine does work centre %s yet (route %s of %s); import it with the machines\n", o.WorkCentre, r.Rev, r.Part)
+				fmt.Fprintf(out,
+					"note: no machine does work centre %s yet (route %s of %s); import it with the machines\n", o.WorkCentre, r.Rev, r.Part)
 			}
 		}
 	}

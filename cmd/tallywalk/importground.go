@@ -48,7 +48,8 @@ func (hs *house) layoutWith(req request, in io.Reader, from time.Time) (*travele
 	}
 	l.Aisles = aisles
 	if loose := ground.New(shop.Machines(from), l).Loose(); len(loose) > 0 {
-		return nil, 0, fmt.Errorf("%s: there is no machine or corner %s; import machines and corners first", req.File, strings.Join(loose, ", "))
+		return nil, 0, fmt.Errorf("%s: there is no machine or corner %s; import machines and corners first",
+			req.File, strings.Join(loose, ", "))
 	}
 	return &l, len(aisles), nil
 }
@@ -58,7 +59,9 @@ func (hs *house) layoutWith(req request, in io.Reader, from time.Time) (*travele
 func (hs *house) warnGround(out io.Writer) {
 	shop, now := hs.desk.Shop(), hs.host.now()
 	if loose := ground.New(shop.Machines(now), shop.Layout(now)).Loose(); len(loose) > 0 {
-		fmt.Fprintf(out, "note: aisles lead to %s, which is no machine or corner any more; import the aisles again\n", strings.Join(loose, ", "))
+		fmt.Fprintf(out,
+			"note: aisles lead to %s, which is no machine or corner any more; import the aisles again\n",
+			strings.Join(loose, ", "))
 	}
 	written := map[string]bool{}
 	for _, k := range shop.Calendars(now) {
@@ -67,7 +70,8 @@ func (hs *house) warnGround(out io.Writer) {
 	for _, m := range shop.Machines(now) {
 		if m.Calendar != "" && !written[m.Calendar] {
 			written[m.Calendar] = true
-			fmt.Fprintf(out, "note: calendar %s of machine %s is not known, so it counts as always open; import calendars\n", m.Calendar, m.ID)
+			fmt.Fprintf(out,
+				"note: calendar %s of machine %s is not known, so it counts as always open; import calendars\n", m.Calendar, m.ID)
 		}
 	}
 }

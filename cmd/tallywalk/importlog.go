@@ -49,12 +49,14 @@ func (hs *house) importLog(ctx context.Context, req request, in io.Reader, out i
 		return err
 	}
 	p := oldlog.Make(rows, hs.desk.Shop(), odd, oldlog.Options{
-		Now: hs.host.now().UTC().Truncate(time.Millisecond), OverAfter: time.Duration(m.OverAfter) * 24 * time.Hour, By: importer, Family: hs.familyOf,
+		Now:       hs.host.now().UTC().Truncate(time.Millisecond),
+		OverAfter: time.Duration(m.OverAfter) * 24 * time.Hour, By: importer, Family: hs.familyOf,
 		Duplicates: m.Keep, Apart: m.Apart,
 	})
 	if p.Report.Taken == 0 {
 		printOdd(out, &p.Report)
-		return fmt.Errorf("%s: none of its %d rows gives a scan, so nothing was imported; expected are rows with a batch, a place, and times between the year 2000 and now, in the columns that %s names",
+		return fmt.Errorf(
+			"%s: none of its %d rows gives a scan, so nothing was imported; expected are rows with a batch, a place, and times between the year 2000 and now, in the columns that %s names",
 			req.File, p.Report.Rows, req.MapName)
 	}
 	if !req.DryRun {
@@ -78,7 +80,8 @@ func (hs *house) familyOf(card traveler.Code) *story.Family {
 // in between goes on where it was when the log is imported again.
 func (hs *house) keepLog(ctx context.Context, file string, p *oldlog.Plan) error {
 	if len(p.Machines)+len(p.Routes) > 0 {
-		if err := hs.desk.Change(ctx, importer, &traveler.Change{From: hs.host.now().UTC(), Machines: p.Machines, Routes: p.Routes}); err != nil {
+		if err := hs.desk.Change(ctx, importer,
+			&traveler.Change{From: hs.host.now().UTC(), Machines: p.Machines, Routes: p.Routes}); err != nil {
 			return err
 		}
 	}
@@ -106,7 +109,8 @@ func (hs *house) keepLog(ctx context.Context, file string, p *oldlog.Plan) error
 		}
 		for i := range answers {
 			if answers[i].Err != nil {
-				return fmt.Errorf("%s: a scan of batch %s was not taken: %w", file, said[i].Scan.Card, answers[i].Err)
+				return fmt.Errorf("%s: a scan of batch %s was not taken: %w", file, said[i].Scan.Card,
+					answers[i].Err)
 			}
 		}
 		said = said[:0]
@@ -128,7 +132,8 @@ func (hs *house) keepLog(ctx context.Context, file string, p *oldlog.Plan) error
 // printLog says what a log became.
 func printLog(out io.Writer, req request, p *oldlog.Plan, m *intake.Mapping, zone *time.Location) {
 	r := &p.Report
-	fmt.Fprintf(out, "%s: %d rows, %d of them taken: %d batches on %d machines, from %s to %s\n", req.File, r.Rows, r.Taken, r.Batches, r.Machines,
+	fmt.Fprintf(out, "%s: %d rows, %d of them taken: %d batches on %d machines, from %s to %s\n", req.File,
+		r.Rows, r.Taken, r.Batches, r.Machines,
 		r.From.In(zone).Format("2006-01-02 15:04"), r.To.In(zone).Format("2006-01-02 15:04"))
 	fresh := 0
 	for i := range p.Batches {
@@ -142,23 +147,31 @@ func printLog(out io.Writer, req request, p *oldlog.Plan, m *intake.Mapping, zon
 		fmt.Fprintf(out, "%d operations were added to batches that were there\n", r.Attached)
 	}
 	fmt.Fprintf(out, "%d visits at %d operations by name, by %d people\n", r.Taken, r.Doings, r.People)
-	fmt.Fprintf(out, "%d batches are done by what was counted, %d because nothing came of them for %d days before the log ended, %d go on\n",
+	fmt.Fprintf(out,
+		"%d batches are done by what was counted, %d because nothing came of them for %d days before the log ended, %d go on\n",
 		r.Done, r.Over, m.OverAfter, r.Open)
 	if r.Passed > 0 {
-		fmt.Fprintf(out, "%d pieces went on at operations where no row counts them: they were counted further on\n", r.Passed)
+		fmt.Fprintf(out,
+			"%d pieces went on at operations where no row counts them: they were counted further on\n",
+			r.Passed)
 	}
 	if r.CountedAgain > 0 {
-		fmt.Fprintf(out, "%d good pieces are counted more often than they were there: their rows keep the numbers, what went on does not\n", r.CountedAgain)
+		fmt.Fprintf(out,
+			"%d good pieces are counted more often than they were there: their rows keep the numbers, what went on does not\n", r.CountedAgain)
 	}
 	if r.Missing > 0 {
-		fmt.Fprintf(out, "%d pieces of batches that are over count as missing, for nobody says what became of them\n", r.Missing)
+		fmt.Fprintf(out,
+			"%d pieces of batches that are over count as missing, for nobody says what became of them\n",
+			r.Missing)
 	}
 	if len(r.NeverEnded) > 0 {
-		fmt.Fprintf(out, "note: over, but not done by the rules: %s\n", strings.Join(r.NeverEnded[:min(len(r.NeverEnded), intake.Most)], ", "))
+		fmt.Fprintf(out, "note: over, but not done by the rules: %s\n",
+			strings.Join(r.NeverEnded[:min(len(r.NeverEnded), intake.Most)], ", "))
 	}
 	printOdd(out, r)
 	for _, key := range slices.Sorted(maps.Keys(r.Anyway)) {
-		fmt.Fprintf(out, "odd: %d rows %s\n", r.Anyway[key], cmp.Or(anywayWords[key], "do not fit the rules of the floor and are told anyway"))
+		fmt.Fprintf(out, "odd: %d rows %s\n", r.Anyway[key],
+			cmp.Or(anywayWords[key], "do not fit the rules of the floor and are told anyway"))
 	}
 	for _, what := range slices.Sorted(maps.Keys(r.Settled)) {
 		kind, choice, _ := strings.Cut(what, " ")

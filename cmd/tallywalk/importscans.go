@@ -52,7 +52,8 @@ func (hs *house) importScans(ctx context.Context, req request, in io.Reader, out
 		fmt.Fprintf(out, "%d of them were refused, then or now, and are kept as that\n", t.refused)
 	}
 	if len(t.clash) > 0 {
-		return fmt.Errorf("%s: %d scans have the id of something else and were left out: line %s", req.File, t.clashes, strings.Join(t.clash, ", "))
+		return fmt.Errorf("%s: %d scans have the id of something else and were left out: line %s", req.File,
+			t.clashes, strings.Join(t.clash, ", "))
 	}
 	return nil
 }
@@ -95,10 +96,12 @@ func (hs *house) lookThrough(file string, in io.Reader) (n int, err error) {
 			known[t.Card] = len(hs.desk.FindCard(string(t.Card))) > 0
 		}
 		if !known[t.Card] {
-			bad.Add(intake.Problem{File: file, Line: k.Line, Column: "batch", Value: string(t.Card), Reason: "is no batch that is known here; import the batches first"})
+			bad.Add(intake.Problem{File: file, Line: k.Line, Column: "batch", Value: string(t.Card),
+				Reason: "is no batch that is known here; import the batches first"})
 		}
 		if _, ok := shop.FindMachine(string(t.Machine)); t.Machine != "" && !ok {
-			bad.Add(intake.Problem{File: file, Line: k.Line, Column: "machine", Value: string(t.Machine), Reason: "is no machine that is known here; import the machines first"})
+			bad.Add(intake.Problem{File: file, Line: k.Line, Column: "machine", Value: string(t.Machine),
+				Reason: "is no machine that is known here; import the machines first"})
 		}
 		return true
 	})

@@ -41,7 +41,8 @@ const againAfter = 5 * time.Minute
 func (t *timetable) flags(f *flag.FlagSet) {
 	t.every = time.Hour
 	t.rule = usualRule
-	f.StringVar(&t.dir, "backup", "", "folder, best on another disk, that copies of the record go to while the server runs")
+	f.StringVar(&t.dir, "backup", "",
+		"folder, best on another disk, that copies of the record go to while the server runs")
 	f.DurationVar(&t.every, "every", time.Hour, "how often a copy is made, such as 1h or 30m")
 	f.StringVar(&t.rule, "keep", usualRule, "of how many past hours, days, weeks and months a copy is kept")
 }
@@ -102,10 +103,12 @@ type keeper struct {
 
 // keeping makes copies until ctx ends, where a folder for them was named. wait waits
 // for one that is being made then.
-func (hs *house) keeping(ctx context.Context, t timetable, zone *time.Location, log *slog.Logger) (k *keeper, wait func()) {
+func (hs *house) keeping(ctx context.Context, t timetable, zone *time.Location, log *slog.Logger) (k *keeper,
+	wait func()) {
 	hs.copies = t.dir
 	k = &keeper{
-		timetable: t, file: hs.file, flush: hs.flush, tables: hs.tables, beside: func() error { return hs.saveErased(t.dir) }, log: log,
+		timetable: t, file: hs.file, flush: hs.flush, tables: hs.tables,
+		beside: func() error { return hs.saveErased(t.dir) }, log: log,
 		now: hs.host.now, zone: zone, ctx: ctx,
 	}
 	done := make(chan struct{})
@@ -163,7 +166,8 @@ func (k *keeper) list(found []store.CopyFile) (kept []health.Copy, newest *store
 		if ours && newest == nil {
 			newest = &found[i]
 		}
-		kept = append(kept, health.Copy{Name: filepath.Base(c.Path), At: c.At, Entries: c.Seq, Bytes: c.Bytes, Ours: ours})
+		kept = append(kept,
+			health.Copy{Name: filepath.Base(c.Path), At: c.At, Entries: c.Seq, Bytes: c.Bytes, Ours: ours})
 	}
 	return kept, newest
 }

@@ -81,7 +81,8 @@ func TestKeeping(t *testing.T) {
 	boss, admin := r.as(traveler.RoleSupervisor), r.as(traveler.RoleAdministrator)
 	first := boss.copiesUntil(func(v *keptCopies) bool { return len(v.Copies) == 1 && !v.Running })
 	boss.scan(said{"station": "T1", "card": boss.card("W-501"), "action": "setup"})
-	if v := boss.copiesUntil(func(*keptCopies) bool { return true }); v.Missing != 1 || v.Late || first.Missing != 0 {
+	if v := boss.copiesUntil(func(*keptCopies) bool { return true }); v.Missing != 1 || v.Late ||
+		first.Missing != 0 {
 		t.Errorf("after a scan: %+v", v)
 	}
 	if got := boss.do("POST", "/api/v1/copies", map[string]any{}, nil); got != http.StatusForbidden {
@@ -89,7 +90,8 @@ func TestKeeping(t *testing.T) {
 	}
 	clock.set(clock.now().Add(time.Hour))
 	var after keptCopies
-	if got := admin.do("POST", "/api/v1/copies", map[string]any{}, &after); got != http.StatusOK || len(after.Copies) != 2 || after.Missing != 0 {
+	if got := admin.do("POST", "/api/v1/copies", map[string]any{}, &after); got != http.StatusOK ||
+		len(after.Copies) != 2 || after.Missing != 0 {
 		t.Errorf("a copy now: status %d, %+v", got, after)
 	}
 	admin.do("POST", "/api/v1/copies", map[string]any{}, &after)
@@ -114,13 +116,15 @@ func TestKeeping(t *testing.T) {
 		t.Errorf("wrong is %+v", w)
 	}
 	clock.set(clock.now().Add(3 * time.Hour))
-	if boss.do("GET", "/api/v1/health", nil, &w); len(w.Conditions) != 1 || w.Conditions[0].Name != "copy-late" || !strings.Contains(w.Conditions[0].Do, "Keeping") {
+	if boss.do("GET", "/api/v1/health", nil, &w); len(w.Conditions) != 1 ||
+		w.Conditions[0].Name != "copy-late" || !strings.Contains(w.Conditions[0].Do, "Keeping") {
 		t.Errorf("after three hours: %+v", w)
 	}
 	if err := os.RemoveAll(to); err != nil {
 		t.Fatal(err)
 	}
-	if say := admin.refused("POST", "/api/v1/copies", map[string]any{}, http.StatusNotFound); !strings.Contains(say, "There is no folder") || strings.Contains(say, "/") {
+	if say := admin.refused("POST", "/api/v1/copies", map[string]any{},
+		http.StatusNotFound); !strings.Contains(say, "There is no folder") || strings.Contains(say, "/") {
 		t.Errorf("without its folder it says %q", say)
 	}
 	if v := boss.copiesUntil(func(*keptCopies) bool { return true }); v.Failed == "" || !v.Late {
@@ -132,7 +136,8 @@ func TestKeeping(t *testing.T) {
 func TestCopyOfTheFuture(t *testing.T) {
 	t.Parallel()
 	to := t.TempDir()
-	if err := os.WriteFile(filepath.Join(to, "tallywalk-20300101T000000Z-4.db"), []byte("whatever"), 0o600); err != nil {
+	if err := os.WriteFile(filepath.Join(to, "tallywalk-20300101T000000Z-4.db"), []byte("whatever"),
+		0o600); err != nil {
 		t.Fatal(err)
 	}
 	table := timetable{dir: to, every: time.Hour, rule: usualRule}
@@ -155,7 +160,8 @@ func TestNobodyMakesCopies(t *testing.T) {
 	t.Parallel()
 	r := newRig(t, rigOptions{})
 	var w wrongness
-	if r.as(traveler.RoleSupervisor).do("GET", "/api/v1/health", nil, &w); len(w.names()) != 1 || w.names()[0] != "no-copies" {
+	if r.as(traveler.RoleSupervisor).do("GET", "/api/v1/health", nil, &w); len(w.names()) != 1 ||
+		w.names()[0] != "no-copies" {
 		t.Errorf("wrong is %+v", w)
 	}
 	if got := r.as(traveler.RolePlanner).do("GET", "/api/v1/health", nil, nil); got != http.StatusForbidden {
@@ -165,7 +171,8 @@ func TestNobodyMakesCopies(t *testing.T) {
 	if r.as(traveler.RoleSupervisor).do("GET", "/api/v1/health", nil, &w); len(w.Conditions) != 0 {
 		t.Errorf("after a copy by hand wrong is %+v", w)
 	}
-	if say := r.as(traveler.RoleAdministrator).refused("POST", "/api/v1/copies", map[string]any{}, http.StatusConflict); !strings.Contains(say, "--backup") {
+	if say := r.as(traveler.RoleAdministrator).refused("POST", "/api/v1/copies", map[string]any{},
+		http.StatusConflict); !strings.Contains(say, "--backup") {
 		t.Errorf("it says %q", say)
 	}
 	demo := newRig(t, rigOptions{open: true})
@@ -202,7 +209,9 @@ func TestMetrics(t *testing.T) {
 	if n := families["tallywalk_commit_seconds"].GetMetric()[0].GetHistogram().GetSampleCount(); n != 2 {
 		t.Errorf("%d requests were safe", n)
 	}
-	for _, name := range []string{"tallywalk_record_entries", "tallywalk_disk_free_bytes", "tallywalk_record_bytes", "tallywalk_questions", "tallywalk_board_sockets", "tallywalk_clock_in_doubt", "tallywalk_copy_timestamp_seconds"} {
+	for _, name := range []string{"tallywalk_record_entries", "tallywalk_disk_free_bytes",
+		"tallywalk_record_bytes", "tallywalk_questions", "tallywalk_board_sockets",
+		"tallywalk_clock_in_doubt", "tallywalk_copy_timestamp_seconds"} {
 		if families[name] == nil {
 			t.Errorf("there is no %s", name)
 		}

@@ -56,7 +56,8 @@ func newKiller(t *testing.T) *killer {
 	if err != nil {
 		t.Fatal(err)
 	}
-	k := &killer{t: t, bin: filepath.Join(t.TempDir(), "tallywalk"), dir: filepath.Join(t.TempDir(), "shop"), acked: map[string]bool{}}
+	k := &killer{t: t, bin: filepath.Join(t.TempDir(), "tallywalk"), dir: filepath.Join(t.TempDir(), "shop"),
+		acked: map[string]bool{}}
 	// testscript.Main runs the real main when the test binary goes by the name
 	// of the command.
 	if err := os.Symlink(exe, k.bin); err != nil {
@@ -150,7 +151,9 @@ func (k *killer) client(base string, c int, stop <-chan struct{}) {
 		k.n++
 		id := fmt.Sprintf("0000%04x-0000-7000-8000-%012x", c, k.n)
 		k.mu.Unlock()
-		body := fmt.Sprintf(`{"scans":[{"id":%q,"at":%q,"station":"T1","card":"W-KILL-%d","action":"count","good":1}]}`, id, time.Now().UTC().Format(time.RFC3339Nano), c+killClients*k.turn)
+		body := fmt.Sprintf(
+			`{"scans":[{"id":%q,"at":%q,"station":"T1","card":"W-KILL-%d","action":"count","good":1}]}`, id,
+			time.Now().UTC().Format(time.RFC3339Nano), c+killClients*k.turn)
 		if !k.post(&http, base, body) {
 			return
 		}

@@ -61,7 +61,8 @@ func TestLikelyStep(t *testing.T) {
 	share := float64(l.hits) / float64(l.said)
 	t.Logf("the big button was what was said next in %.1f %% of %d scans\n%s", 100*share, l.said, l.table())
 	if share < likelyGoal {
-		t.Errorf("%.1f %% of scans were the big button, %.0f %% are wanted:\n%s", 100*share, 100*likelyGoal, l.table())
+		t.Errorf("%.1f %% of scans were the big button, %.0f %% are wanted:\n%s", 100*share, 100*likelyGoal,
+			l.table())
 	}
 }
 
@@ -94,7 +95,8 @@ func (l *likely) replay(record []*traveler.Entry) {
 func (l *likely) look(f *story.Family, e *traveler.Entry) {
 	s := e.Scan
 	batch := slices.IndexFunc(f.Batches, func(b story.Batch) bool { return b.Card == e.Card })
-	if batch < 0 || e.Machine == "" || s.Station == traveler.Office || s.Action == traveler.ActUndo || s.Action == traveler.ActCorrect {
+	if batch < 0 || e.Machine == "" || s.Station == traveler.Office || s.Action == traveler.ActUndo ||
+		s.Action == traveler.ActCorrect {
 		return
 	}
 	l.said++

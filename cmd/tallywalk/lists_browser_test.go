@@ -23,12 +23,14 @@ func TestListsByHand(t *testing.T) {
 	b := browse(t, r).open("/lists?kind=reasons").waitFor("file")
 	b.do(chromedp.SetUploadFiles(control("file"), []string{file}))
 	b.waitFor("unknown").waitFor("refused").match("Sort", "kind").match("Kürzel", "reason")
-	b.untilSays("counts", "1 new").until(`document.querySelector('[data-test="line"]').dataset.what === 'new'`)
+	b.untilSays("counts", "1 new").until(
+		`document.querySelector('[data-test="line"]').dataset.what === 'new'`)
 	b.click("take").until(`document.querySelector('[data-test="preview"]').dataset.taken === 'true'`)
 
 	b.open("/lists?kind=routes&part=1001-04&route_rev=1").waitFor("copy-as-rev")
 	b.until(`document.querySelectorAll('[data-test="sheet-row"]').length === 3`)
-	b.typed("copy-as-rev", "2").click("copy").until(`document.querySelector('[data-test="cell-0-route_rev"]').value === '2'`)
+	b.typed("copy-as-rev", "2").click("copy").until(
+		`document.querySelector('[data-test="cell-0-route_rev"]').value === '2'`)
 	b.click("check").untilSays("counts", "1 new").click("take")
 	b.until(`document.querySelector('[data-test="preview"]').dataset.taken === 'true'`)
 	var shop struct {
@@ -49,7 +51,8 @@ func TestListsByHand(t *testing.T) {
 // match says what column a header stands for.
 func (b *tab) match(head, column string) *tab {
 	b.t.Helper()
-	b.until(`(() => { const s = document.querySelector('[data-test="match-` + head + `"]'); if (!s) return false;
+	b.until(`(() => { const s = document.querySelector('[data-test="match-` + head +
+		`"]'); if (!s) return false;
 		s.value = '` + column + `'; s.dispatchEvent(new Event('change', {bubbles: true})); return true })()`)
 	return b.until(`!document.querySelector('[data-test="match-` + head + `"]')`)
 }

@@ -24,7 +24,8 @@ func TestMorning(t *testing.T) {
 	card := r.as(traveler.RoleSupervisor).card("W-503")
 	sup.scan(
 		said{"station": "T1", "card": card, "action": "run", "anyway": true, "reason": "told"},
-		said{"station": "T1", "card": card, "action": "count", "scrap": []any{map[string]any{"reason": "size", "n": 4}}},
+		said{"station": "T1", "card": card, "action": "count",
+			"scrap": []any{map[string]any{"reason": "size", "n": 4}}},
 		said{"station": "T1", "card": card, "action": "stop", "reason": "tool"},
 	)
 	r.as(traveler.RoleAdministrator).do("POST", "/api/v1/accounts", map[string]any{

@@ -16,7 +16,8 @@ import (
 func cmdMove(h host, args []string) error {
 	f := flags(h, "move")
 	var t together
-	from := f.String("from", "", "where the record is: its folder, or engines such as nats://a:4222,nats://b:4222")
+	from := f.String("from", "",
+		"where the record is: its folder, or engines such as nats://a:4222,nats://b:4222")
 	to := f.String("to", "", "where it goes: engines, or an empty folder")
 	t.known(f)
 	words, err := parse(h, f, args)
@@ -28,7 +29,8 @@ func cmdMove(h host, args []string) error {
 	}
 	engines, dir, back := *to, *from, false
 	if strings.HasPrefix(engines, "nats://") == strings.HasPrefix(dir, "nats://") {
-		return &usageError{"a record moves between a folder and engines: --from DIR --to nats://HOST:4222 --stream NAME, or back"}
+		return &usageError{
+			"a record moves between a folder and engines: --from DIR --to nats://HOST:4222 --stream NAME, or back"}
 	}
 	if strings.HasPrefix(dir, "nats://") {
 		engines, dir, back = dir, engines, true
@@ -61,7 +63,8 @@ func moveFrom(h host, dir string, t together) (err error) {
 	if err := stream.MoveTo(h.ctx, file, opt); err != nil {
 		return err
 	}
-	_, err = fmt.Fprintf(h.out, "The record is in stream %s and ends at %s, as in the folder.\n%s is one server's part of it from now on: start that server with --record and --stream, others with empty folders.\n",
+	_, err = fmt.Fprintf(h.out,
+		"The record is in stream %s and ends at %s, as in the folder.\n%s is one server's part of it from now on: start that server with --record and --stream, others with empty folders.\n",
 		t.stream, file.HeadText(), dir)
 	return err
 }
@@ -86,7 +89,8 @@ func moveTo(h host, dir string, t together) (err error) {
 	if err = errors.Join(err, file.Close()); err != nil {
 		return err
 	}
-	_, err = fmt.Fprintf(h.out, "The record is in %s and ends at %s. Stream %s is closed: its servers write nothing any more. Start one server: tallywalk serve --data %s\n",
+	_, err = fmt.Fprintf(h.out,
+		"The record is in %s and ends at %s. Stream %s is closed: its servers write nothing any more. Start one server: tallywalk serve --data %s\n",
 		abs, end, t.stream, dir)
 	return err
 }

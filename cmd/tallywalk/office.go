@@ -28,19 +28,23 @@ func (hs *house) verifyFigures(part string, out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	fmt.Fprintf(out, "%d batches; %d too tangled for the plain way; of the others %d agree in everything.\n", c.Batches, c.Tangled, c.Same)
+	fmt.Fprintf(out, "%d batches; %d too tangled for the plain way; of the others %d agree in everything.\n",
+		c.Batches, c.Tangled, c.Same)
 	for _, f := range c.Figures {
 		word := "the same"
 		if !f.Same {
 			word = "differs"
 		}
-		fmt.Fprintf(out, "%-9s as shown %14.3f %-2s from the scans %14.3f %-2s %s\n", f.Name, f.Shown, f.Unit, f.Plain, f.Unit, word)
+		fmt.Fprintf(out, "%-9s as shown %14.3f %-2s from the scans %14.3f %-2s %s\n", f.Name, f.Shown, f.Unit,
+			f.Plain, f.Unit, word)
 	}
 	for _, x := range c.Differ {
-		fmt.Fprintf(out, "batch %s: %s is %.3f as shown, %.3f from its scans, entries %s\n", x.Card, x.Figure, x.Shown, x.Plain, stretchesOf(x.Entries))
+		fmt.Fprintf(out, "batch %s: %s is %.3f as shown, %.3f from its scans, entries %s\n", x.Card, x.Figure,
+			x.Shown, x.Plain, stretchesOf(x.Entries))
 	}
 	if n := len(c.Differ); n > 0 {
-		return fmt.Errorf("%d figures differ between the two ways of working them out: a fault of tallywalk, not of your data, which is whole; send the lines above to those who look after the program", n)
+		return fmt.Errorf(
+			"%d figures differ between the two ways of working them out: a fault of tallywalk, not of your data, which is whole; send the lines above to those who look after the program", n)
 	}
 	return nil
 }
@@ -104,7 +108,8 @@ func (hs *house) doCards(req request, out io.Writer) error {
 		return err
 	}
 	if set.PublicURL == "" {
-		return fmt.Errorf("the address on the cards is not fixed yet; run `tallywalk serve --public-url URL` once before the first card")
+		return fmt.Errorf(
+			"the address on the cards is not fixed yet; run `tallywalk serve --public-url URL` once before the first card")
 	}
 	zone, err := zoneOf(set.Zone)
 	if err != nil {

@@ -39,7 +39,8 @@ func TestFilesOfEveryFormatOpen(t *testing.T) {
 			}
 			r := &rig{t: t, dir: dir, host: realHost()}
 			before := r.cli("verify")
-			if !strings.Contains(before, "The record is whole: ") || !strings.Contains(before, "Pieces add up in every batch") {
+			if !strings.Contains(before, "The record is whole: ") ||
+				!strings.Contains(before, "Pieces add up in every batch") {
 				t.Error(before)
 			}
 			served := newRig(t, rigOptions{dir: dir}).as(traveler.RoleSupervisor)

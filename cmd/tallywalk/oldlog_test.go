@@ -48,7 +48,8 @@ func (m *madeUp) put(r logRow, lot int) {
 	if r.setup {
 		sort = "S"
 	}
-	r.text = strings.Join([]string{r.batch, r.part, strconv.Itoa(lot), r.op, r.machine, r.person, sort, m.clock(r.start), m.clock(r.end),
+	r.text = strings.Join([]string{r.batch, r.part, strconv.Itoa(lot), r.op, r.machine, r.person, sort,
+		m.clock(r.start), m.clock(r.end),
 		strconv.Itoa(r.good), strconv.Itoa(r.scrap), strconv.Itoa(r.review)}, ";")
 	m.rows = append(m.rows, r)
 }
@@ -115,7 +116,8 @@ func (m *madeUp) work(n int, from time.Time) {
 		}
 		at = at.Add(time.Duration(m.rng.IntN(40*3600)) * time.Second)
 		machine := step.machines[m.rng.IntN(len(step.machines))]
-		r := logRow{batch: batch, part: part, op: step.op, machine: machine, person: fmt.Sprintf("ID%d", m.rng.IntN(30))}
+		r := logRow{batch: batch, part: part, op: step.op, machine: machine,
+			person: fmt.Sprintf("ID%d", m.rng.IntN(30))}
 		if k > 0 && k < 5 {
 			s := r
 			s.setup, s.start = true, at
@@ -180,10 +182,12 @@ func makeUp(t *testing.T) *madeUp {
 	// The hour that comes twice: the file does not say which one it is.
 	m.rows = slices.DeleteFunc(m.rows, func(r logRow) bool {
 		d := time.Date(2025, 10, 26, 0, 0, 0, 0, time.UTC)
-		return r.start.Before(d.Add(2*time.Hour)) && r.end.After(d) && (r.start.After(d) || r.end.Before(d.Add(2*time.Hour)))
+		return r.start.Before(d.Add(2*time.Hour)) && r.end.After(d) &&
+			(r.start.After(d) || r.end.Before(d.Add(2*time.Hour)))
 	})
 	twice := logRow{batch: "Case 7", part: "Item 7", op: "Packing", machine: "Packing", person: "ID1",
-		start: time.Date(2025, 10, 26, 0, 30, 0, 0, time.UTC), end: time.Date(2025, 10, 26, 1, 10, 0, 0, time.UTC)}
+		start: time.Date(2025, 10, 26, 0, 30, 0, 0, time.UTC),
+		end:   time.Date(2025, 10, 26, 1, 10, 0, 0, time.UTC)}
 	m.put(twice, 0)
 	m.odd["came twice"] = 2 // its start and its end
 	for _, r := range m.rows {
@@ -275,7 +279,8 @@ func plainly(rows []logRow) map[string]*plain {
 func logHouse(t *testing.T) *house {
 	t.Helper()
 	now := time.Date(2026, 2, 1, 12, 0, 0, 0, time.UTC)
-	hs, err := openHouse(t.TempDir(), host{ctx: t.Context(), now: func() time.Time { return now }, rand: rand.Reader})
+	hs, err := openHouse(t.TempDir(),
+		host{ctx: t.Context(), now: func() time.Time { return now }, rand: rand.Reader})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -290,7 +295,8 @@ func logHouse(t *testing.T) *house {
 func takeLog(t *testing.T, hs *house, file []byte, dry bool) string {
 	t.Helper()
 	var out strings.Builder
-	req := request{Do: "import", Kind: "scans", File: "old.csv", MapName: "old.map", Mapping: logMap, DryRun: dry}
+	req := request{Do: "import", Kind: "scans", File: "old.csv", MapName: "old.map", Mapping: logMap,
+		DryRun: dry}
 	if err := hs.doImport(t.Context(), req, bytes.NewReader(file), &out); err != nil {
 		t.Fatal(err)
 	}
@@ -358,7 +364,8 @@ func compareLog(t *testing.T, name string, w *plain, b *story.BatchFact, names m
 		}
 	}
 	if len(b.Visits) != w.rows || run != w.run || setup != w.setup {
-		t.Errorf("%s: %d visits with %v run and %v set-up; the rows give %d, %v and %v", name, len(b.Visits), run, setup, w.rows, w.run, w.setup)
+		t.Errorf("%s: %d visits with %v run and %v set-up; the rows give %d, %v and %v", name, len(b.Visits),
+			run, setup, w.rows, w.run, w.setup)
 	}
 	if !b.Imported || b.Asked != 0 {
 		t.Errorf("%s: imported %v, %d open questions", name, b.Imported, b.Asked)
@@ -370,7 +377,8 @@ func compareLog(t *testing.T, name string, w *plain, b *story.BatchFact, names m
 		t.Errorf("%s: ended %v, last row %v", name, b.Ended, w.last)
 	}
 	if b.Good != w.good[w.lastOp] || b.Scrap != w.scrap {
-		t.Errorf("%s: %d good and %d scrap; the rows give %d and %d", name, b.Good, b.Scrap, w.good[w.lastOp], w.scrap)
+		t.Errorf("%s: %d good and %d scrap; the rows give %d and %d", name, b.Good, b.Scrap, w.good[w.lastOp],
+			w.scrap)
 	}
 	if sum := b.Parts.Sum(); b.State == story.StateDone && sum != w.last.Sub(w.first) {
 		t.Errorf("%s: the parts of the lead time are %v, it is %v", name, sum, w.last.Sub(w.first))
@@ -379,7 +387,8 @@ func compareLog(t *testing.T, name string, w *plain, b *story.BatchFact, names m
 		o := &b.Ops[i]
 		n := names[o.Operation]
 		if o.Scrap != w.scrapAt[n] || o.Good-o.Assumed != w.good[n] {
-			t.Errorf("%s %s: %d good and %d scrap; the rows give %d and %d", name, n, o.Good-o.Assumed, o.Scrap, w.good[n], w.scrapAt[n])
+			t.Errorf("%s %s: %d good and %d scrap; the rows give %d and %d", name, n, o.Good-o.Assumed,
+				o.Scrap, w.good[n], w.scrapAt[n])
 		}
 	}
 }

@@ -24,7 +24,8 @@ func TestFiguresByOtherPrograms(t *testing.T) {
 	if err := hs.doExport(request{Do: "export", Kind: "batches", Format: "csv"}, &exported); err != nil {
 		t.Fatal(err)
 	}
-	done := mlr(t, exported.Bytes(), "--icsv", "--ocsv", "filter", `$state == "done" && is_empty($joined)`, "then", "cut", "-f", "part,lead_s,run_s,setup_s,scrap,started")
+	done := mlr(t, exported.Bytes(), "--icsv", "--ocsv", "filter", `$state == "done" && is_empty($joined)`,
+		"then", "cut", "-f", "part,lead_s,run_s,setup_s,scrap,started")
 	var ours measure.Histories
 	scrap := map[string]int{}
 	if err := hs.desk.Facts(story.FactQuery{}, func(b *story.BatchFact) bool {
@@ -41,23 +42,27 @@ func TestFiguresByOtherPrograms(t *testing.T) {
 	}
 
 	// Lead times: percentiles by datamash.
-	q := table(t, run1(t, "datamash", done, "-t,", "--header-in", "median", "lead_s", "perc:80", "lead_s", "perc:95", "lead_s", "count", "lead_s",
+	q := table(t, run1(t, "datamash", done, "-t,", "--header-in", "median", "lead_s", "perc:80", "lead_s",
+		"perc:95", "lead_s", "count", "lead_s",
 		"perc:85", "lead_s", "max", "lead_s", "sstdev", "lead_s"))[0]
-	for i, want := range []float64{h.Lead.P50.Seconds(), h.Lead.P80.Seconds(), h.Lead.P95.Seconds(), float64(h.Ended), h.Lead.P85.Seconds(), h.Lead.Max.Seconds(), h.Lead.SD.Seconds()} {
+	for i, want := range []float64{h.Lead.P50.Seconds(), h.Lead.P80.Seconds(), h.Lead.P95.Seconds(),
+		float64(h.Ended), h.Lead.P85.Seconds(), h.Lead.Max.Seconds(), h.Lead.SD.Seconds()} {
 		// datamash prints 14 digits.
 		if got := number(t, q[i]); math.Abs(got-want) > 1e-6*want+0.01 {
 			t.Errorf("lead time, figure %d: datamash has %v, we have %v", i, got, want)
 		}
 	}
 	// Process cycle efficiency: sums by datamash.
-	s := table(t, run1(t, "datamash", done, "-t,", "--header-in", "sum", "run_s", "sum", "lead_s", "sum", "setup_s"))[0]
+	s := table(t, run1(t, "datamash", done, "-t,", "--header-in", "sum", "run_s", "sum", "lead_s", "sum",
+		"setup_s"))[0]
 	if got, want := number(t, s[0])/number(t, s[1]), h.Parts.Efficiency(); math.Abs(got-want) > 1e-6 {
 		t.Errorf("efficiency: datamash has %v, we have %v", got, want)
 	}
 	if got, want := number(t, s[2]), h.Parts.Setup; math.Abs(got-want) > 1e-6*want+float64(h.Ended)*0.001 {
 		t.Errorf("set-up: datamash has %v, we have %v", got, want)
 	}
-	if got, want := (number(t, s[0])+number(t, s[2]))/number(t, s[1]), h.Parts.Touch(); math.Abs(got-want) > 1e-6 {
+	if got, want := (number(t, s[0])+number(t, s[2]))/number(t,
+		s[1]), h.Parts.Touch(); math.Abs(got-want) > 1e-6 {
 		t.Errorf("touch time: datamash has %v, we have %v", got, want)
 	}
 	// The share rejected: sums by datamash.
@@ -66,7 +71,9 @@ func TestFiguresByOtherPrograms(t *testing.T) {
 		t.Errorf("share rejected: datamash has %v, we have %v", got, want)
 	}
 	// Scrap by part: grouped by Miller.
-	for _, row := range table(t, mlr(t, done, "--icsv", "--ocsv", "--headerless-csv-output", "stats1", "-a", "sum", "-f", "scrap", "-g", "part")) {
+	for _, row := range table(t,
+		mlr(t, done, "--icsv", "--ocsv", "--headerless-csv-output", "stats1", "-a", "sum", "-f", "scrap",
+			"-g", "part")) {
 		if got := number(t, row[1]); got != float64(scrap[row[0]]) {
 			t.Errorf("scrap of %s: Miller has %v, we have %d", row[0], got, scrap[row[0]])
 		}

@@ -21,7 +21,8 @@ func TestHotAndShort(t *testing.T) {
 	b.until(`document.querySelector('` + row + `')`)
 	first := `document.querySelector('[data-test="wait-row"]').dataset.card === '` + card + `'`
 	b.until(`!(` + first + `)`)
-	b.do(chromedp.Evaluate[chromedp.Void](`document.querySelector('` + row + ` [data-test="order"]').click()`))
+	b.do(chromedp.Evaluate[chromedp.Void](
+		`document.querySelector('` + row + ` [data-test="order"]').click()`))
 	b.waitFor("order-hot").click("order-hot").typed("order-reason", "customer rang").click("dialog-go")
 	b.until(first).until(`document.querySelector('` + row + ` [data-mark="hot"]')`)
 
@@ -30,10 +31,12 @@ func TestHotAndShort(t *testing.T) {
 	b.until(`document.querySelector('h1 [data-mark="hot"]')`)
 	r.scan(
 		said{"station": "T1", "card": card, "action": "run"},
-		said{"station": "T1", "card": card, "action": "finish", "good": 26, "scrap": []any{map[string]any{"reason": "size", "n": 4}}},
+		said{"station": "T1", "card": card, "action": "finish", "good": 26,
+			"scrap": []any{map[string]any{"reason": "size", "n": 4}}},
 	)
 	b.until(`document.querySelector('[data-test="short-of"]')?.dataset.short === '4'`)
-	b.click("makeup").until(`Number(document.querySelector('[data-test="makeup-pieces"]')?.value) >= 4`).click("dialog-go")
+	b.click("makeup").until(
+		`Number(document.querySelector('[data-test="makeup-pieces"]')?.value) >= 4`).click("dialog-go")
 	b.waitFor("made-up").until(`document.querySelector('[data-test="short-of"]').dataset.short === '0'`)
 	b.until(`document.querySelector('[data-test="fact-made_up"]')`)
 }

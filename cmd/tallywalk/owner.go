@@ -96,7 +96,8 @@ func (hs *house) own(ctx context.Context, dir string) (func(), error) {
 	if err := os.Chmod(path, 0o600); err != nil {
 		return nil, errors.Join(err, ln.Close())
 	}
-	srv := &http.Server{Handler: http.HandlerFunc(hs.answer), ReadHeaderTimeout: 5 * time.Second, BaseContext: func(net.Listener) context.Context { return ctx }}
+	srv := &http.Server{Handler: http.HandlerFunc(hs.answer), ReadHeaderTimeout: 5 * time.Second,
+		BaseContext: func(net.Listener) context.Context { return ctx }}
 	go func() { _ = srv.Serve(ln) }()
 	return func() { _ = srv.Close() }, nil
 }
@@ -166,9 +167,10 @@ func askOwner(h host, dir string, req request, in io.Reader) (done bool, err err
 		return false, nil // no owner
 	}
 	_ = conn.Close()
-	client := http.Client{Transport: &http.Transport{DialContext: func(ctx context.Context, _, _ string) (net.Conn, error) {
-		return (&net.Dialer{}).DialContext(ctx, "unix", path)
-	}}}
+	client := http.Client{
+		Transport: &http.Transport{DialContext: func(ctx context.Context, _, _ string) (net.Conn, error) {
+			return (&net.Dialer{}).DialContext(ctx, "unix", path)
+		}}}
 	head, err := json.Marshal(req)
 	if err != nil {
 		return true, err
@@ -180,7 +182,8 @@ func askOwner(h host, dir string, req request, in io.Reader) (done bool, err err
 	r.Header.Set(requestHeader, string(head))
 	resp, err := client.Do(r)
 	if err != nil {
-		return true, fmt.Errorf("the server that has %s open does not answer; try again, or end it: %w", dir, err)
+		return true, fmt.Errorf("the server that has %s open does not answer; try again, or end it: %w", dir,
+			err)
 	}
 	defer func() { _ = resp.Body.Close() }()
 	if _, err := io.Copy(h.out, resp.Body); err != nil {

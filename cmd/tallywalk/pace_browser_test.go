@@ -48,7 +48,9 @@ func (r *rig) at(h *handClock, at time.Time, s said) answer {
 func (r *rig) release(part string, pieces int, order string) string {
 	r.t.Helper()
 	var out struct{ Card string }
-	if status := r.do("POST", "/api/v1/batches", map[string]any{"id": newID(), "part": part, "route_rev": "1", "pieces": pieces, "works_order": order}, &out); status != 201 {
+	if status := r.do("POST", "/api/v1/batches",
+		map[string]any{"id": newID(), "part": part, "route_rev": "1", "pieces": pieces, "works_order": order},
+		&out); status != 201 {
 		r.t.Fatalf("release %s: %d", order, status)
 	}
 	return out.Card
@@ -103,11 +105,13 @@ func TestPaceDownToTheScans(t *testing.T) {
 	b := browse(t, r).open("/pace")
 	pin := `document.querySelector('[data-test="pace-op"][data-part="1002-11"][data-operation="10"]')`
 	b.until(pin).until(`Math.abs(Number(` + pin + `.dataset.deviation) - (270/235 - 1)) < 0.001`)
-	b.until(pin + `.textContent.includes('15 % over plan')`).until(pin + `.textContent.includes('1 not counted')`)
+	b.until(pin + `.textContent.includes('15 % over plan')`).until(
+		pin + `.textContent.includes('1 not counted')`)
 	b.until(pin + `.querySelector('[data-test="pace-setup"]').textContent.replaceAll('\u00a0', ' ').includes('planned 25 min, actual 30 min; median 30 min, half from 28 min to 32 min')`)
 	b.until(pin + `.querySelector('[data-test="half"]')`)
 	measured := `document.querySelector('[data-test="pace-op"][data-part="1002-11"][data-operation="20"]')`
-	b.until(measured + `.textContent.includes('only 1 batch: too few to conclude from')`).until(measured + `.dataset.deviation === ''`)
+	b.until(measured + `.textContent.includes('only 1 batch: too few to conclude from')`).until(
+		measured + `.dataset.deviation === ''`)
 	b.until(`!` + measured + `.querySelector('[data-test="half"]')`)
 
 	// 20 pieces planned with 22 min took 60; the other 100 end 110 min after.
@@ -120,7 +124,8 @@ func TestPaceDownToTheScans(t *testing.T) {
 
 	b.put(string(control("pace-by-centre")), "TURN")
 	b.until(`location.search === '?centre=TURN' && !` + measured)
-	b.open("/pace?part=1002-11&sort=part").until(`document.querySelector('[data-test="pace-sort"]').value === 'part'`)
+	b.open("/pace?part=1002-11&sort=part").until(
+		`document.querySelector('[data-test="pace-sort"]').value === 'part'`)
 	b.until(`[...document.querySelectorAll('[data-test="pace-op"]')].map((e) => e.dataset.operation).join() === '10,20'`)
 
 	b.do(chromedp.Evaluate[chromedp.Void](pin + `.querySelector('[data-test="pace-open"]').click()`))
@@ -128,7 +133,8 @@ func TestPaceDownToTheScans(t *testing.T) {
 	b.until(`document.querySelectorAll('[data-test="plot-piece"] [data-test="dot"]').length === 5 && document.querySelectorAll('[data-test="plot-setup"] [data-test="dot"]').length === 5`)
 	b.until(`document.querySelectorAll('[data-test="pace-batch"]').length === 5 && document.querySelectorAll('[data-test="pace-left"]').length === 1`)
 	b.untilSays("pace-why", "start not scanned").waitFor("csv")
-	b.do(chromedp.Evaluate[chromedp.Void](`document.querySelector('[data-test="pace-batch"] [data-test="pace-visit"]').click()`))
+	b.do(chromedp.Evaluate[chromedp.Void](
+		`document.querySelector('[data-test="pace-batch"] [data-test="pace-visit"]').click()`))
 	b.until(`location.pathname.startsWith('/batch/') && document.querySelector('.visit.meant [data-test="visit-scans"]')?.open`)
 	b.until(`document.querySelectorAll('.visit.meant [data-test="visit-scans"] tr, .visit.meant [data-test="visit-scans"] li').length >= 3`)
 }
@@ -142,7 +148,8 @@ func TestPaceOnTheWall(t *testing.T) {
 	for _, s := range [][2]int64{{1920, 1080}, {3840, 2160}, {1080, 1920}} {
 		b.do(chromedp.EmulateViewport(s[0], s[1]))
 		b.open("/pace?wall=1&m=4&in=55").waitFor("wall-now")
-		b.until(fmt.Sprintf(`document.querySelector('[data-test="wall-now"]').dataset.card === %q && document.querySelector('[data-test="wall-now"]').dataset.past === '1'`, card))
+		b.until(fmt.Sprintf(
+			`document.querySelector('[data-test="wall-now"]').dataset.card === %q && document.querySelector('[data-test="wall-now"]').dataset.past === '1'`, card))
 		b.until(`[...document.querySelectorAll('[data-test="wall-op"]')].map((e) => e.dataset.part).join() === '1002-11'`)
 		b.fits("the wall", s[0])
 		b.until(`[...document.querySelectorAll('.wall-rows > *')].every((e) => e.getBoundingClientRect().bottom <= document.querySelector('.wall-foot').getBoundingClientRect().top + 1)`)
@@ -154,8 +161,10 @@ func TestPacePagesFit(t *testing.T) {
 	t.Parallel()
 	r, _, _ := pacedShop(t)
 	b := browse(t, r)
-	op := "/pace/operation?" + url.Values{"part": {"1002-11"}, "route_rev": {"1"}, "operation": {"10"}}.Encode()
-	for _, p := range []struct{ path, ready string }{{"/pace", "pace-op"}, {op, "plot-piece"}, {"/calendars", "keeper"}, {"/stations", "screen"}} {
+	op := "/pace/operation?" +
+		url.Values{"part": {"1002-11"}, "route_rev": {"1"}, "operation": {"10"}}.Encode()
+	for _, p := range []struct{ path, ready string }{{"/pace", "pace-op"}, {op, "plot-piece"},
+		{"/calendars", "keeper"}, {"/stations", "screen"}} {
 		for i, w := range []int64{390, 800, 1280, 1920} {
 			b.do(chromedp.EmulateViewport(w, 900), scheme([]string{"light", "dark"}[i%2]))
 			b.open(p.path).waitFor(p.ready)

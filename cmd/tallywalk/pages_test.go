@@ -53,7 +53,8 @@ func servePagesOver(t testing.TB, desk story.Desk, hs *house, now time.Time, sho
 		t.Fatal(err)
 	}
 	srv := web.New(web.Config{
-		Desk: desk, Tables: hs.tables, Now: func() time.Time { return now }, Real: time.Now, Rand: rand.Reader, Open: true, Zone: zone,
+		Desk: desk, Tables: hs.tables, Now: func() time.Time { return now }, Real: time.Now,
+		Rand: rand.Reader, Open: true, Zone: zone,
 		Log: slog.New(slog.NewTextHandler(io.Discard, nil)), Kiosk: kiosk.Page(), Trust: shows,
 	})
 	ctx, cancel := context.WithCancel(context.Background())
@@ -113,13 +114,16 @@ func TestPagesReadInPart(t *testing.T) {
 	}
 	from := s.Opens().AddDate(0, 0, -21).Format(time.DateOnly)
 	to := s.Opens().AddDate(0, 0, -7).Format(time.DateOnly)
-	pages := []string{"load", "fits", "history", "history?from=" + from + "&to=" + to, "machine-hours?machine=T1", "machine-hours?machine=F5&from=" + from + "&to=" + to}
+	pages := []string{"load", "fits", "history", "history?from=" + from + "&to=" + to,
+		"machine-hours?machine=T1", "machine-hours?machine=F5&from=" + from + "&to=" + to}
 	for _, kind := range []string{"scrap", "rework", "review", "stop"} {
 		for _, by := range []string{"reason", "found", "caused", "part", "machine", "clampings"} {
-			pages = append(pages, "losses?kind="+kind+"&by="+by, fmt.Sprintf("losses?kind=%s&by=%s&operation=20&from=%s", kind, by, from))
+			pages = append(pages, "losses?kind="+kind+"&by="+by,
+				fmt.Sprintf("losses?kind=%s&by=%s&operation=20&from=%s", kind, by, from))
 		}
 	}
-	for _, q := range []string{last.Lots[0], last.Order, last.Customer, string(last.Card), last.Deliveries[0].Note, "nothing"} {
+	for _, q := range []string{last.Lots[0], last.Order, last.Customer, string(last.Card),
+		last.Deliveries[0].Note, "nothing"} {
 		pages = append(pages, "trace?q="+url.QueryEscape(q))
 	}
 	for _, page := range pages {
@@ -143,7 +147,8 @@ type endlessShop struct {
 func (d endlessShop) Facts(_ story.FactQuery, yield func(*story.BatchFact) bool) error {
 	close(d.asked)
 	defer close(d.over)
-	for yield(&story.BatchFact{State: story.StateCancelled, Ended: demoNow.AddDate(0, 0, -1), Released: demoNow.AddDate(0, 0, -2)}) {
+	for yield(&story.BatchFact{State: story.StateCancelled, Ended: demoNow.AddDate(0, 0, -1),
+		Released: demoNow.AddDate(0, 0, -2)}) {
 	}
 	return nil
 }
@@ -203,7 +208,8 @@ func (d *laterEndless) Facts(q story.FactQuery, yield func(*story.BatchFact) boo
 func BenchmarkPages(b *testing.B) {
 	s, hs := simulatedShop(b, 1, demo.MaxWeeks)
 	fast, plain := servePages(b, hs.desk, hs, s.Opens()), servePages(b, plainReader{hs.desk}, hs, s.Opens())
-	for _, page := range []string{"history?from=2020-01-01", "losses?from=2020-01-01", "machine-hours", "load", "fits", "trace?q=none"} {
+	for _, page := range []string{"history?from=2020-01-01", "losses?from=2020-01-01", "machine-hours",
+		"load", "fits", "trace?q=none"} {
 		for name, base := range map[string]string{"in-part": fast, "whole": plain} {
 			b.Run(page+"/"+name, func(b *testing.B) {
 				for b.Loop() {

@@ -61,7 +61,8 @@ func cellNumber(t *testing.T, row map[string]string, column string) float64 {
 }
 
 // sums adds columns up, by batch and of all.
-func sums(t *testing.T, rows []map[string]string, columns ...string) (by map[string][]float64, all []float64) {
+func sums(t *testing.T, rows []map[string]string, columns ...string) (by map[string][]float64,
+	all []float64) {
 	t.Helper()
 	by, all = map[string][]float64{}, make([]float64, len(columns))
 	for _, row := range rows {
@@ -84,18 +85,21 @@ func scrapAgrees(t *testing.T, r *rig) {
 	for _, row := range r.rows("/api/v1/export/batches") {
 		cell := func(column string) float64 { return cellNumber(t, row, column) }
 		came := cell("started") + cell("joined_in") - cell("split_off") + cell("over")
-		if went := cell("good") + cell("scrap") + cell("rework_open") + cell("review") + cell("missing") + cell("to_do"); came != went {
+		if went := cell("good") + cell("scrap") + cell("rework_open") + cell("review") + cell("missing") +
+			cell("to_do"); came != went {
 			t.Errorf("batch %s: %v pieces came, %v are somewhere", row["card"], came, went)
 		}
 	}
 	period := pairsPeriod(t, r)
 	ofBatches, batches := sums(t, r.rows("/api/v1/export/batches?"+period), "scrap", "review", "concession")
-	ofVisits, visits := sums(t, r.rows("/api/v1/export/visits?"+period), "scrap", "review", "concession", "set_aside")
+	ofVisits, visits := sums(t, r.rows("/api/v1/export/visits?"+period), "scrap", "review", "concession",
+		"set_aside")
 	for card, want := range ofBatches {
 		got := ofVisits[card]
 		for i := range want {
 			if got == nil && want[i] > 0 || got != nil && got[i] != want[i] {
-				t.Errorf("batch %s: its visits have %v scrap, review and concession, it has %v", card, got, want)
+				t.Errorf("batch %s: its visits have %v scrap, review and concession, it has %v", card, got,
+					want)
 				break
 			}
 		}
@@ -159,17 +163,21 @@ func walksAgree(t *testing.T, r *rig) {
 				continue
 			}
 			n++
-			for k, column := range []string{"trips", "walk_m", "walk_stores_m", "walk_dock_m", "walk_outside_m"} {
+			for k, column := range []string{"trips", "walk_m", "walk_stores_m", "walk_dock_m",
+				"walk_outside_m"} {
 				mean[k] += cellNumber(t, row, column)
 			}
 		}
 		if n < 10 || w.Ended != int(n) || route.Batches != int(n) {
-			t.Errorf("route %s: %v batches in the export, %d walked, %d compared", route.RouteRev, n, w.Ended, route.Batches)
+			t.Errorf("route %s: %v batches in the export, %d walked, %d compared", route.RouteRev, n, w.Ended,
+				route.Batches)
 		}
 		x := &route.Result
 		for what, list := range map[string][]float64{
-			"trips": {x.Trips, w.Trips, mean[0] / n, changed["trips"][i]}, "metres": {x.Metres, w.Metres, mean[1] / n, changed["metres"][i]},
-			"stores": {x.Stores, mean[2] / n}, "dock": {x.Dock, mean[3] / n}, "outside": {x.Outside, mean[4] / n},
+			"trips":  {x.Trips, w.Trips, mean[0] / n, changed["trips"][i]},
+			"metres": {x.Metres, w.Metres, mean[1] / n, changed["metres"][i]},
+			"stores": {x.Stores, mean[2] / n}, "dock": {x.Dock, mean[3] / n},
+			"outside": {x.Outside, mean[4] / n},
 		} {
 			if slices.Max(list)-slices.Min(list) > 0.01 {
 				t.Errorf("route %s: %s of a batch are %v", route.RouteRev, what, list)
@@ -217,7 +225,8 @@ func timesAgree(t *testing.T, r *rig) {
 			Mean float64 `json:"mean_s"`
 		}
 		var pace struct{ Row struct{ SetUp, Piece spread } }
-		r.do("GET", fmt.Sprintf("/api/v1/pace/operation?part=2140-06&route_rev=%s&operation=%d", f.RouteRev, f.Operation), nil, &pace)
+		r.do("GET", fmt.Sprintf("/api/v1/pace/operation?part=2140-06&route_rev=%s&operation=%d", f.RouteRev,
+			f.Operation), nil, &pace)
 		for _, route := range c.Routes {
 			for _, s := range route.Steps {
 				if route.RouteRev != f.RouteRev || s.Operation != f.Operation || f.N < 5 {
@@ -228,7 +237,8 @@ func timesAgree(t *testing.T, r *rig) {
 				if f.What == "setup" {
 					compared, n, board = s.SetUp.Likely*60/s.SetUps, s.SetUp.N, pace.Row.SetUp
 				}
-				if math.Abs(compared-f.Actual) > 0.01 || math.Abs(board.Mean-f.Actual) > 0.01 || n != f.N || board.N != f.N {
+				if math.Abs(compared-f.Actual) > 0.01 || math.Abs(board.Mean-f.Actual) > 0.01 || n != f.N ||
+					board.N != f.N {
 					t.Errorf("route %s, operation %d, %s: %v s of %d batches among the planned times, %v of %d compared, %v of %d on the pace board",
 						f.RouteRev, f.Operation, f.What, f.Actual, f.N, compared, n, board.Mean, board.N)
 				}
@@ -264,10 +274,12 @@ func ratesAgree(t *testing.T, r *rig) {
 		}
 	}
 	r.do("GET", "/api/v1/history?"+period, nil, &h)
-	if o := h.OnTime; o.Lines != o.InFull+o.Late+o.Short-o.LateShort || o.ByDate != o.Lines-o.Late || o.Late == 0 || o.Short == 0 {
+	if o := h.OnTime; o.Lines != o.InFull+o.Late+o.Short-o.LateShort || o.ByDate != o.Lines-o.Late ||
+		o.Late == 0 || o.Short == 0 {
 		t.Errorf("%+v", o)
 	}
-	if f := h.Flow; f.Done != h.Ended+h.LeftOut || math.Abs(f.PerDay*f.Days-float64(f.Done)) > 1e-6 || math.Abs(f.Days-118) > 0.1 || math.Abs(f.PerDay*f.MeanDays-f.WIP) > 1e-6 {
+	if f := h.Flow; f.Done != h.Ended+h.LeftOut || math.Abs(f.PerDay*f.Days-float64(f.Done)) > 1e-6 ||
+		math.Abs(f.Days-118) > 0.1 || math.Abs(f.PerDay*f.MeanDays-f.WIP) > 1e-6 {
 		t.Errorf("%d ended, %d left out: %+v", h.Ended, h.LeftOut, f)
 	}
 	var waits struct {
@@ -293,8 +305,10 @@ func ratesAgree(t *testing.T, r *rig) {
 			at["pace"][x.Card] = true
 		}
 	}
-	if n := len(at["waits"]); n == 0 || len(at["pace"]) != n || ground.Totals.Works != n || len(at["away"]) != ground.Totals.Away {
-		t.Errorf("at work are %d batches on waits, %d on pace, %+v on the ground; %d are outside", n, len(at["pace"]), ground.Totals, len(at["away"]))
+	if n := len(at["waits"]); n == 0 || len(at["pace"]) != n || ground.Totals.Works != n ||
+		len(at["away"]) != ground.Totals.Away {
+		t.Errorf("at work are %d batches on waits, %d on pace, %+v on the ground; %d are outside", n,
+			len(at["pace"]), ground.Totals, len(at["away"]))
 	}
 }
 
@@ -381,9 +395,13 @@ func yieldsAgree(t *testing.T, r *rig) {
 // quarter, less what its own parts took of it.
 func caseStartsFromTheQuarter(t *testing.T, r *rig) {
 	ask := map[string]any{
-		"machine": map[string]any{"work_centre": "MILLTURN", "price": 1, "one_off": 0, "open_h_week": 80, "weeks": 46},
-		"members": []any{map[string]any{"part": "2140-06", "demand": 1, "size": 60, "now": map[string]any{"route_rev": "3"}, "then": map[string]any{"route_rev": "4"}}},
-		"costs":   map[string]any{"currency": "EUR"}, "worth": map[string]any{"replaced": 0, "hour": 0, "labour": 0},
+		"machine": map[string]any{"work_centre": "MILLTURN", "price": 1, "one_off": 0, "open_h_week": 80,
+			"weeks": 46},
+		"members": []any{
+			map[string]any{"part": "2140-06", "demand": 1, "size": 60,
+				"now": map[string]any{"route_rev": "3"}, "then": map[string]any{"route_rev": "4"}}},
+		"costs": map[string]any{"currency": "EUR"},
+		"worth": map[string]any{"replaced": 0, "hour": 0, "labour": 0},
 	}
 	var v struct {
 		Busy    float64
@@ -408,7 +426,8 @@ func caseStartsFromTheQuarter(t *testing.T, r *rig) {
 	for _, x := range c.Against[0].Centres {
 		if x.WorkCentre == "MILLTURN" {
 			found = true
-			if q := v.Quarter; math.Abs(x.Load-q.Load) > 1e-9 || v.Busy != q.Others || q.Others <= 0 || q.Others >= q.Load || q.OpenWeek < 40 || q.OpenWeek > 168 {
+			if q := v.Quarter; math.Abs(x.Load-q.Load) > 1e-9 || v.Busy != q.Others || q.Others <= 0 ||
+				q.Others >= q.Load || q.OpenWeek < 40 || q.OpenWeek > 168 {
 				t.Errorf("compared at a load of %v, the case has %+v and starts with %v", x.Load, q, v.Busy)
 			}
 		}

@@ -45,9 +45,11 @@ func TestLabelsOfABatch(t *testing.T) {
 	id := func() string { return webtest.NewID() }
 	for _, s := range []said{
 		{"id": id(), "station": "T1", "card": "W-501", "action": "setup", "operator": "11"},
-		{"id": id(), "station": "T1", "card": "W-501", "action": "run", "operator": "11", "anyway": true, "reason": "told"},
+		{"id": id(), "station": "T1", "card": "W-501", "action": "run", "operator": "11", "anyway": true,
+			"reason": "told"},
 		{"id": id(), "station": "T1", "card": "W-501", "action": "count", "good": 10, "operator": "11",
-			"review": []map[string]any{{"reason": "limit", "n": 3}}, "scrap": []map[string]any{{"reason": "size", "n": 2}}},
+			"review": []map[string]any{{"reason": "limit", "n": 3}},
+			"scrap":  []map[string]any{{"reason": "size", "n": 2}}},
 	} {
 		s["at"] = time.Now().UTC().Format(time.RFC3339Nano)
 		if a := r.scan(s)[0]; a.Outcome != "kept" {
@@ -81,7 +83,8 @@ func TestLabelsOfABatch(t *testing.T) {
 	var enrol struct{ Code string }
 	r.do("POST", "/api/v1/enrol-codes", map[string]any{"name": "Tablet 7", "machine": "T1"}, &enrol)
 	r.visitor().do("POST", "/api/v1/enrol", map[string]any{"code": enrol.Code}, nil)
-	if got := r.pdfOf("/api/v1/sheets/devices.pdf"); !strings.Contains(got, "Tablet 7") || !strings.Contains(got, "T1") {
+	if got := r.pdfOf("/api/v1/sheets/devices.pdf"); !strings.Contains(got, "Tablet 7") ||
+		!strings.Contains(got, "T1") {
 		t.Errorf("device labels say %s", got)
 	}
 }
@@ -92,7 +95,8 @@ func TestOrderBook(t *testing.T) {
 	t.Parallel()
 	r := newRig(t, rigOptions{open: true}).as(traveler.RoleAdministrator)
 	for i := range 130 {
-		body := map[string]any{"id": webtest.NewID(), "part": "1001-04", "route_rev": "1", "pieces": 5, "works_order": fmt.Sprintf("X-%03d", i)}
+		body := map[string]any{"id": webtest.NewID(), "part": "1001-04", "route_rev": "1", "pieces": 5,
+			"works_order": fmt.Sprintf("X-%03d", i)}
 		if got := r.do("POST", "/api/v1/batches", body, nil); got != http.StatusCreated {
 			t.Fatalf("release: %d", got)
 		}
@@ -127,8 +131,10 @@ func TestCardTypedIn(t *testing.T) {
 	op := batch.Operations[0].Operation
 	field := func(name string) string { return fmt.Sprintf("%s-%d", name, op) }
 	choose := func(name, value string) {
-		b.until(fmt.Sprintf(`(() => { const s = document.querySelector('[data-test="%s"]'); if (!s) return false;
-			s.value = %q; s.dispatchEvent(new Event("change", {bubbles: true})); return s.value === %q })()`, field(name), value, value))
+		b.until(fmt.Sprintf(
+			`(() => { const s = document.querySelector('[data-test="%s"]'); if (!s) return false;
+			s.value = %q; s.dispatchEvent(new Event("change", {bubbles: true})); return s.value === %q })()`,
+			field(name), value, value))
 	}
 	yesterday := time.Now().UTC().AddDate(0, 0, -1).Format(time.DateOnly)
 	b.filled(field("good"), "18").click("typed-go").waitFor("problem")
@@ -154,10 +160,12 @@ func TestCardTypedIn(t *testing.T) {
 	var got []string
 	for _, l := range story.Lines {
 		if s := l.Scan; s.Note == "typed from paper" {
-			got = append(got, s.Action+" "+s.Happened.UTC().Format("2006-01-02 15:04")+" "+s.Operator+" "+s.Station)
+			got = append(got,
+				s.Action+" "+s.Happened.UTC().Format("2006-01-02 15:04")+" "+s.Operator+" "+s.Station)
 		}
 	}
-	want := []string{"run " + yesterday + " 06:10 11 T1", "count " + yesterday + " 11:40 11 T1", "finish " + yesterday + " 11:40 11 T1"}
+	want := []string{"run " + yesterday + " 06:10 11 T1", "count " + yesterday + " 11:40 11 T1",
+		"finish " + yesterday + " 11:40 11 T1"}
 	if !slices.Equal(got, want) {
 		t.Errorf("the record has %q, want %q", got, want)
 	}

@@ -25,7 +25,8 @@ type past struct {
 func pastShop(t *testing.T) *past {
 	t.Helper()
 	r := newRig(t, rigOptions{})
-	r.as(traveler.RoleAdministrator).do("POST", "/api/v1/accounts", map[string]any{"name": "Ada", "password": "long enough for this", "role": "administrator"}, nil)
+	r.as(traveler.RoleAdministrator).do("POST", "/api/v1/accounts",
+		map[string]any{"name": "Ada", "password": "long enough for this", "role": "administrator"}, nil)
 	r.stop()
 	p := &past{codes: map[string]string{}, secrets: map[string]string{}}
 	hs, err := openHouse(r.dir, r.host)
@@ -57,9 +58,12 @@ func (p *past) seed(t *testing.T, hs *house) {
 	}
 	now, late, one, far := time.Now().UTC(), false, 1, 400
 	scan := func(card, station string, action traveler.Action, who, note string) traveler.Scan {
-		return traveler.Scan{ID: traveler.ScanID(newID()), At: now, Station: station, Card: card, Action: action, Operator: traveler.PersonID(who), Note: note}
+		return traveler.Scan{ID: traveler.ScanID(newID()), At: now, Station: station, Card: card,
+			Action: action, Operator: traveler.PersonID(who), Note: note}
 	}
-	setup, run, count := scan("W-501", "T1", traveler.ActSetup, p.codes["31"], ""), scan("W-501", "T1", traveler.ActRun, p.codes["11"], ""), scan("W-501", "T1", traveler.ActCount, strings.ToLower(p.codes["12"]), "by "+p.codes["51"]+", he says")
+	setup, run, count := scan("W-501", "T1", traveler.ActSetup, p.codes["31"], ""), scan("W-501", "T1",
+		traveler.ActRun, p.codes["11"], ""), scan("W-501", "T1", traveler.ActCount,
+		strings.ToLower(p.codes["12"]), "by "+p.codes["51"]+", he says")
 	run.Anyway, count.Good = true, &one
 	beyond := scan("W-503", "T1", traveler.ActFinish, p.codes["11"], "")
 	beyond.Good, beyond.Present = &far, &late // a question
@@ -88,7 +92,8 @@ func (p *past) seed(t *testing.T, hs *house) {
 		t.Fatal(err)
 	}
 	for i, a := range answers {
-		if want := []traveler.Outcome{"kept", "kept", "kept", "question", "question", "refused", "kept", "kept", "kept", "kept", "kept"}[i]; a.Err != nil || a.Outcome != want {
+		if want := []traveler.Outcome{"kept", "kept", "kept", "question", "question", "refused", "kept",
+			"kept", "kept", "kept", "kept"}[i]; a.Err != nil || a.Outcome != want {
 			t.Fatalf("scan %d: %+v, want %s", i, a, want)
 		}
 	}

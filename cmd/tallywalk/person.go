@@ -22,7 +22,8 @@ const erasedName = "tallywalk.erased"
 func cmdPerson(h host, args []string) error {
 	f := flags(h, "person")
 	dir := dataFlag(f)
-	export := f.Bool("export", false, "print what is kept of them, as JSON: a line of the list, one for each scan")
+	export := f.Bool("export", false,
+		"print what is kept of them, as JSON: a line of the list, one for each scan")
 	pseudonym := f.String("pseudonym", "", "what stands in the place of the name; it cannot be taken back")
 	words, err := parse(h, f, args)
 	if err != nil {
@@ -52,7 +53,8 @@ func (hs *house) doPerson(req request, out io.Writer) error {
 	}
 	for _, dir := range []string{filepath.Dir(hs.file.Path()), hs.copies} {
 		if err := hs.saveErased(dir); err != nil {
-			return fmt.Errorf("the name is erased here, but an older copy would bring it back; say it again: %w", err)
+			return fmt.Errorf(
+				"the name is erased here, but an older copy would bring it back; say it again: %w", err)
 		}
 	}
 	_, err := fmt.Fprintf(out, erasedText, req.Name, p.ID, erasedName)
@@ -123,7 +125,9 @@ func readErased(dir string) (list []people.Erased, err error) {
 		err = json.Unmarshal(text, &list)
 	}
 	if err != nil {
-		return nil, fmt.Errorf("%s says whose names were erased, and cannot be read; put it back from beside a copy: %w", name, err)
+		return nil, fmt.Errorf(
+			"%s says whose names were erased, and cannot be read; put it back from beside a copy: %w", name,
+			err)
 	}
 	return list, nil
 }

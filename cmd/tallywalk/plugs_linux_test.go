@@ -169,7 +169,8 @@ func newPlugs(t *testing.T) *plugs {
 	k := newKiller(t)
 	p.bin, p.tok = k.bin, k.tok
 	k.runOut("move", "--from", k.dir, "--to", strings.Join(p.set.URLs(), ","), "--stream", plugStream)
-	nc, err := nats.Connect(strings.Join(p.set.URLs(), ","), nats.MaxReconnects(-1), nats.ReconnectWait(50*time.Millisecond))
+	nc, err := nats.Connect(strings.Join(p.set.URLs(), ","), nats.MaxReconnects(-1),
+		nats.ReconnectWait(50*time.Millisecond))
 	p.must(err)
 	t.Cleanup(nc.Close)
 	_, err = nc.Subscribe(plugStream+".beat", func(m *nats.Msg) {
@@ -185,7 +186,8 @@ func newPlugs(t *testing.T) *plugs {
 	for i := range p.halls {
 		ln, err := net.Listen("tcp", "127.0.0.1:0")
 		p.must(err)
-		h := &plugged{name: fmt.Sprint("hall", i), listen: ln.Addr().String(), dir: filepath.Join(t.TempDir(), "part")}
+		h := &plugged{name: fmt.Sprint("hall", i), listen: ln.Addr().String(),
+			dir: filepath.Join(t.TempDir(), "part")}
 		p.must(ln.Close())
 		if i == 0 {
 			h.dir = k.dir
@@ -342,7 +344,8 @@ func (p *plugs) station(c int, stop <-chan struct{}) {
 		p.n++
 		id := fmt.Sprintf("0000%04x-0000-7000-8000-%012x", c, p.n)
 		p.mu.Unlock()
-		body := fmt.Sprintf(`{"scans":[{"id":%q,"at":%q,"station":"T1","card":"W-KILL-%d","action":"count","good":1}]}`,
+		body := fmt.Sprintf(
+			`{"scans":[{"id":%q,"at":%q,"station":"T1","card":"W-KILL-%d","action":"count","good":1}]}`,
 			id, time.Now().UTC().Format(time.RFC3339Nano), c)
 		sent := time.Since(began)
 		for {

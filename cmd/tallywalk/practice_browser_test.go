@@ -21,7 +21,8 @@ func TestPractice(t *testing.T) {
 	b := browse(t, r).enrolled().station("T1").signOn("11", "A. Operator")
 	b.scanner(string(traveler.PracticeCard)).untilSays("told-text", "card for practice").click("told-ok")
 	before := r.head()
-	b.click("menu").click("menu-practice").waitFor("practice-round").untilSays("practice", "Nothing is recorded")
+	b.click("menu").click("menu-practice").waitFor("practice-round").untilSays("practice",
+		"Nothing is recorded")
 	b.untilSays("operator", "No one")
 	b.scanner(real).untilSays("told-text", "This is practice").click("told-ok")
 	b.scanner(b.glassCode()).likely("setup").click("likely").likely("firstoff").click("likely")
@@ -31,7 +32,8 @@ func TestPractice(t *testing.T) {
 	b.click("step-stop").click("reason-tool").likely("run.on").click("likely")
 	b.scanner(r.badge("11")).untilSays("operator", "New hand")
 	b.until(`document.querySelector('[data-test="round-again"]').dataset.done === 'true'`)
-	b.click("step-finish").waitFor("counts").click("digit-3").click("counts-ok").untilSays("undo-bar", "3 good")
+	b.click("step-finish").waitFor("counts").click("digit-3").click("counts-ok").untilSays("undo-bar",
+		"3 good")
 	b.click("undo").until(`document.querySelector('[data-test="round-undo"]').dataset.done === 'true'`)
 	b.until(`[...document.querySelectorAll('[data-test^="round-"]')].every((li) => li.dataset.done === 'true')`)
 	b.untilSays("practice-round", "Done, in")

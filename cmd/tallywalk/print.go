@@ -15,7 +15,8 @@ import (
 )
 
 // printing writes job cards, and remembers that the public URL is on paper now.
-func (hs *house) printing(set settings) func(w io.Writer, cards []paper.Printed, paper, language string) error {
+func (hs *house) printing(set settings) func(w io.Writer, cards []paper.Printed,
+	paper, language string) error {
 	return func(w io.Writer, cards []paper.Printed, paper, language string) error {
 		if err := writeCards(w, cards, paper, language); err != nil {
 			return err
@@ -35,7 +36,8 @@ func (hs *house) printed(set settings) error {
 }
 
 // printingBook writes job cards as printing does, asking for each when it comes to it.
-func (hs *house) printingBook(set settings) func(io.Writer, int, func(int) (paper.Printed, error), string, string) error {
+func (hs *house) printingBook(set settings) func(io.Writer, int, func(int) (paper.Printed, error), string,
+	string) error {
 	return func(w io.Writer, n int, card func(int) (paper.Printed, error), size, language string) error {
 		p, err := labels.ParsePaper(size)
 		if err != nil {
@@ -65,9 +67,12 @@ func printLabels(w io.Writer, all []paper.Label, size, language string) error {
 	for i := range all {
 		l, b := &all[i], &all[i].Batch
 		out[i] = labels.Label{
-			Kind: labels.LabelKind(l.Kind), Code: string(b.Card), URL: l.URL, WorksOrder: b.Order, Part: b.Part, PartName: b.Name,
-			DrawingRev: b.Drawing, Customer: b.Customer, OrderLine: b.Line, Parent: string(b.Parent), Lots: b.Lots, Pieces: l.Pieces,
-			Operation: int(l.Operation), WorkCentre: string(l.WorkCentre), Reason: l.Reason, Printed: l.Printed.Printed,
+			Kind: labels.LabelKind(l.Kind), Code: string(b.Card), URL: l.URL, WorksOrder: b.Order,
+			Part: b.Part, PartName: b.Name,
+			DrawingRev: b.Drawing, Customer: b.Customer, OrderLine: b.Line, Parent: string(b.Parent),
+			Lots: b.Lots, Pieces: l.Pieces,
+			Operation: int(l.Operation), WorkCentre: string(l.WorkCentre), Reason: l.Reason,
+			Printed: l.Printed.Printed,
 		}
 	}
 	return labels.WriteLabels(w, out, z, labels.In(language))
@@ -88,8 +93,10 @@ func writeCards(w io.Writer, cards []paper.Printed, paper, language string) erro
 func labelOf(c *paper.Printed) labels.Card {
 	b := &c.Batch
 	out := labels.Card{
-		Code: string(b.Card), URL: c.URL, WorksOrder: b.Order, Part: b.Part, PartName: b.Name, DrawingRev: b.Drawing, RouteRev: b.Rev,
-		Material: c.Route.Material, MaterialLots: b.Lots, Customer: b.Customer, OrderLine: b.Line, Pieces: b.Started, Wanted: b.Wanted,
+		Code: string(b.Card), URL: c.URL, WorksOrder: b.Order, Part: b.Part, PartName: b.Name,
+		DrawingRev: b.Drawing, RouteRev: b.Rev,
+		Material: c.Route.Material, MaterialLots: b.Lots, Customer: b.Customer, OrderLine: b.Line,
+		Pieces: b.Started, Wanted: b.Wanted,
 		Due: b.Due, Priority: b.Priority, Hot: b.Hot, Printed: c.Printed, HeadHash: c.Head,
 	}
 	for _, o := range c.Route.Operations {
@@ -97,8 +104,10 @@ func labelOf(c *paper.Printed) labels.Card {
 			continue // done under the card it was split from
 		}
 		out.Operations = append(out.Operations, labels.CardOperation{
-			Number: int(o.Number), WorkCentre: string(o.WorkCentre), Instruction: o.Instruction, SetupMin: o.SetupMin, CycleMin: o.CycleMin,
-			PiecesPerCycle: o.PiecesPerCycle, Clampings: o.Clampings, FirstOff: o.FirstOff, Outside: o.Outside(), OutsideDays: o.OutsideDays,
+			Number: int(o.Number), WorkCentre: string(o.WorkCentre), Instruction: o.Instruction,
+			SetupMin: o.SetupMin, CycleMin: o.CycleMin,
+			PiecesPerCycle: o.PiecesPerCycle, Clampings: o.Clampings, FirstOff: o.FirstOff,
+			Outside: o.Outside(), OutsideDays: o.OutsideDays,
 		})
 	}
 	return out
@@ -120,7 +129,8 @@ func printSheet(w io.Writer, s paper.Sheet, language string) error {
 		}
 		var badges []labels.Badge
 		for _, p := range s.People {
-			badges = append(badges, labels.Badge{Code: string(p.Code), Name: p.Name, Role: texts.Role(string(p.Role))})
+			badges = append(badges,
+				labels.Badge{Code: string(p.Code), Name: p.Name, Role: texts.Role(string(p.Role))})
 		}
 		return labels.WriteBadges(w, badges, s.Printed, texts)
 	case "plates":
@@ -129,7 +139,9 @@ func printSheet(w io.Writer, s paper.Sheet, language string) error {
 		}
 		var plates []labels.Plate
 		for _, m := range s.Machines {
-			plates = append(plates, labels.Plate{Code: string(m.Code), Name: string(m.ID) + " " + m.Name, WorkCentre: string(m.WorkCentre), Place: texts.Place(m.Kind)})
+			plates = append(plates,
+				labels.Plate{Code: string(m.Code), Name: string(m.ID) + " " + m.Name,
+					WorkCentre: string(m.WorkCentre), Place: texts.Place(m.Kind)})
 		}
 		return labels.WriteMachinePlates(w, plates, s.Printed, texts)
 	case "trust":
@@ -144,7 +156,8 @@ func printSheet(w io.Writer, s paper.Sheet, language string) error {
 		}
 		return labels.WriteDeviceSheet(w, devices, s.URL, s.Printed, texts)
 	case "actions":
-		return labels.WriteActionSheet(w, string(s.Machine.ID)+" "+s.Machine.Name, actionGroups(s.Reasons, language), s.Printed, texts)
+		return labels.WriteActionSheet(w, string(s.Machine.ID)+" "+s.Machine.Name,
+			actionGroups(s.Reasons, language), s.Printed, texts)
 	}
 	return fmt.Errorf("no sheet %q", s.Kind)
 }

@@ -29,7 +29,8 @@ func newPrinting(t *testing.T, dir string, eve *ipptest.Eve) printing {
 	p.do("GET", "/api/v1/printers", nil, &all)
 	if len(all.Printers) == 0 {
 		var made struct{ ID string }
-		if got := p.do("POST", "/api/v1/printers", map[string]any{"name": "Office", "address": eve.URI}, &made); got != http.StatusCreated {
+		if got := p.do("POST", "/api/v1/printers", map[string]any{"name": "Office", "address": eve.URI},
+			&made); got != http.StatusCreated {
 			t.Fatalf("adding the printer: %d", got)
 		}
 		p.id = made.ID
@@ -82,12 +83,14 @@ func TestPrinterKilledMidway(t *testing.T) {
 		Answers, PDF bool
 		Sizes        []string
 	}
-	if got := p.do("GET", "/api/v1/printers/"+p.id, nil, &says); got != 200 || !says.Answers || !says.PDF || !slices.Equal(says.Sizes, []string{"A5", "A4", "A4x2"}) {
+	if got := p.do("GET", "/api/v1/printers/"+p.id, nil, &says); got != 200 || !says.Answers || !says.PDF ||
+		!slices.Equal(says.Sizes, []string{"A5", "A4", "A4x2"}) {
 		t.Fatalf("the printer says %d %+v", got, says)
 	}
 	p.until(p.send("W-501"), "done")
 	all := p.eve.Printed()
-	if len(all) != 1 || !bytes.HasPrefix(all[0], []byte("%PDF-")) || !strings.Contains(pdfText(t, all[0]), "W-501") {
+	if len(all) != 1 || !bytes.HasPrefix(all[0], []byte("%PDF-")) ||
+		!strings.Contains(pdfText(t, all[0]), "W-501") {
 		t.Fatalf("%d documents, or not the card", len(all))
 	}
 	p.eve.Set("out")
@@ -106,7 +109,8 @@ func TestPrinterKilledMidway(t *testing.T) {
 	if n := p.eve.Spooled(); n != 3 {
 		t.Errorf("the printer was given %d documents, want 3, each once", n)
 	}
-	if got := p.do("POST", "/api/v1/prints/"+under, map[string]any{"do": "again"}, nil); got != http.StatusOK {
+	if got := p.do("POST", "/api/v1/prints/"+under, map[string]any{"do": "again"},
+		nil); got != http.StatusOK {
 		t.Fatalf("again: %d", got)
 	}
 	p.until(under, "done")
@@ -138,10 +142,13 @@ func TestPrintingGoesOnAfterARestart(t *testing.T) {
 func TestImportedBatchesArePrinted(t *testing.T) {
 	t.Parallel()
 	p := newPrinting(t, "", ipptest.Start(t, ipptest.Options{}))
-	if got := p.do("POST", "/api/v1/printing", map[string]any{"printer": p.id, "size": "A5"}, nil); got != http.StatusOK {
+	if got := p.do("POST", "/api/v1/printing", map[string]any{"printer": p.id, "size": "A5"},
+		nil); got != http.StatusOK {
 		t.Fatalf("setting: %d", got)
 	}
-	p.cli("import", "batches", p.written("batches.csv", "part,route_rev,pieces,works_order\n1001-04,1,40,W-801\n1001-04,1,20,W-802\n"))
+	p.cli("import", "batches",
+		p.written("batches.csv",
+			"part,route_rev,pieces,works_order\n1001-04,1,40,W-801\n1001-04,1,20,W-802\n"))
 	var v struct{ Prints []struct{ ID, Title string } }
 	p.do("GET", "/api/v1/prints", nil, &v)
 	if len(v.Prints) != 1 || v.Prints[0].Title != "W-801, W-802" {
@@ -159,14 +166,17 @@ func TestPrintersPage(t *testing.T) {
 	eve := ipptest.Start(t, ipptest.Options{})
 	r := newRig(t, rigOptions{open: true})
 	b := browse(t, r).open("/printers").waitFor("printer-name")
-	b.filled("printer-name", "Office").filled("printer-address", "127.0.0.1:1/ipp/print").click("printer-go").waitFor("problem")
+	b.filled("printer-name", "Office").filled("printer-address", "127.0.0.1:1/ipp/print").click(
+		"printer-go").waitFor("problem")
 	b.filled("printer-address", eve.URI).click("printer-go").waitFor("printer")
 	b.click("check").waitFor("printer-says")
 	eve.Set("out")
-	b.click("test-A5").until(`document.querySelector('[data-test="trouble"]')?.dataset.trouble === 'paper-out'`)
+	b.click("test-A5").until(
+		`document.querySelector('[data-test="trouble"]')?.dataset.trouble === 'paper-out'`)
 	eve.Clear("out")
 	b.until(`document.querySelector('[data-test="stage"]')?.dataset.stage === 'done'`)
-	b.open("/batch/W-501").waitFor("print-to").click("print-on-A5").waitFor("note-action").click("note-action")
+	b.open("/batch/W-501").waitFor("print-to").click("print-on-A5").waitFor("note-action").click(
+		"note-action")
 	b.until(`document.querySelectorAll('[data-stage="done"]').length === 2`)
 	if n := len(eve.Printed()); n != 2 {
 		t.Errorf("%d came out, want 2", n)
@@ -174,6 +184,7 @@ func TestPrintersPage(t *testing.T) {
 	b.until(`(() => { // what cancels never lies where "print again" was pressed
 		const [cancel, again] = ["cancel", "again"].map((x) => document.querySelector('[data-test="' + x + '"]').getBoundingClientRect());
 		return cancel.width > 0 && (cancel.right <= again.left || cancel.bottom <= again.top) })()`)
-	b.click("remove").waitFor("dialog").click("dialog-close").until(`!document.querySelector("dialog")`).waitFor("printer")
+	b.click("remove").waitFor("dialog").click("dialog-close").until(
+		`!document.querySelector("dialog")`).waitFor("printer")
 	b.click("remove").waitFor("dialog").click("dialog-go").until(`!document.querySelector("section.printer")`)
 }

@@ -58,7 +58,8 @@ func (p *progress) phase(name string) func(traveler.Seq) error {
 
 func (p *progress) say(name string, at traveler.Seq, rate float64) {
 	fmt.Fprintf(
-		p.out, "%c%s: %s of %s entries, %s a second\n", progressMark, name, grouped(int(at)), grouped(int(p.end)), grouped(int(rate)),
+		p.out, "%c%s: %s of %s entries, %s a second\n", progressMark, name, grouped(int(at)),
+		grouped(int(p.end)), grouped(int(rate)),
 	)
 	if f, ok := p.out.(http.Flusher); ok {
 		f.Flush()

@@ -12,8 +12,10 @@ func TestQuestionsAnsweredTogether(t *testing.T) {
 	for _, order := range []string{"W-502", "W-501"} {
 		card := r.card(order)
 		r.scan(
-			said{"station": "T1", "card": card, "action": "run", "operation": 10, "anyway": true, "reason": "urgent"},
-			said{"station": "T1", "card": card, "action": "finish", "operation": 10, "good": 10, "anyway": true, "reason": "urgent"},
+			said{"station": "T1", "card": card, "action": "run", "operation": 10, "anyway": true,
+				"reason": "urgent"},
+			said{"station": "T1", "card": card, "action": "finish", "operation": 10, "good": 10,
+				"anyway": true, "reason": "urgent"},
 		)
 	}
 	open := func() (n int) {
@@ -33,7 +35,8 @@ func TestQuestionsAnsweredTogether(t *testing.T) {
 	b := browse(t, r).open("/questions?kind=uncounted").until(missing + `?.textContent.includes('missing, ')`)
 	b.until(missing+`.click() === undefined`).waitFor("dialog").untilSays("bulk-follows", "missing")
 	b.until(`document.querySelectorAll('[data-test="bulk-one"] input').length === 2`)
-	b.until(`document.querySelector('[data-test="bulk-one"] input').click() === undefined`).untilSays("dialog-go", "Decide 1")
+	b.until(`document.querySelector('[data-test="bulk-one"] input').click() === undefined`).untilSays(
+		"dialog-go", "Decide 1")
 	b.click("dialog-go").untilSays("note", "1 decided")
 	b.until(`document.querySelectorAll('[data-test="question"]').length === 1`)
 	if n := open(); n != 1 {

@@ -26,7 +26,8 @@ func TestStationSendsAgain(t *testing.T) {
 	b.until(`document.querySelector('[data-test="likely"]')?.dataset.action === 'setup'`)
 	copied, _, _ := strings.Cut(r.cli("backup", "--to", t.TempDir()), ": ")
 	b.click("likely").until(`document.querySelector('[data-test="likely"]')?.dataset.action === 'run'`)
-	running := fmt.Sprintf(`(fetch('/api/v1/batches/%s').then((a) => a.json()).then((x) => (window.state = x.state), () => 0), window.state === 'running')`, card)
+	running := fmt.Sprintf(
+		`(fetch('/api/v1/batches/%s').then((a) => a.json()).then((x) => (window.state = x.state), () => 0), window.state === 'running')`, card)
 	b.click("likely").until(running)
 	scans := func(r *rig) int { return strings.Count(r.cli("export", "scans"), `"outcome":"kept"`) }
 	if n := scans(r); n != 2 {

@@ -51,7 +51,8 @@ func (d *device) at(r *rig) {
 func (d *device) say(s said) *sentAnswer {
 	d.t.Helper()
 	d.n++
-	s["id"], s["at"], s["device"], s["n"], s["basis"] = newID(), time.Now().UTC().Format(time.RFC3339Nano), d.code, d.n, d.basis
+	s["id"], s["at"], s["device"], s["n"], s["basis"] = newID(), time.Now().UTC().Format(
+		time.RFC3339Nano), d.code, d.n, d.basis
 	d.kept = append(d.kept, &boxed{scan: s, epoch: d.epoch})
 	d.send(d.kept[len(d.kept)-1:])
 	return d.kept[len(d.kept)-1].answer
@@ -86,7 +87,8 @@ func (d *device) send(all []*boxed) {
 		if r.Status != 0 {
 			d.t.Errorf("scan %v could not be taken: %d %s", all[i].scan, r.Status, r.Say)
 		}
-		all[i].answer, all[i].before, all[i].epoch = &sentAnswer{r.ID, r.Outcome, r.Seq, r.Issued, r.Say, r.Again}, nil, d.epoch
+		all[i].answer, all[i].before, all[i].epoch = &sentAnswer{r.ID, r.Outcome, r.Seq, r.Issued, r.Say,
+			r.Again}, nil, d.epoch
 		d.basis = max(d.basis, r.Seq)
 	}
 	if len(turned) > 0 {
@@ -130,7 +132,8 @@ func enrolCode(r *rig) string {
 		r.t.Fatalf("no one-time link in %q", r.out.String())
 	}
 	boss := r.visitor()
-	if got := boss.do("POST", "/api/v1/first", map[string]any{"code": code[1], "name": "Ada", "password": "long enough for this"}, nil); got != 200 {
+	if got := boss.do("POST", "/api/v1/first",
+		map[string]any{"code": code[1], "name": "Ada", "password": "long enough for this"}, nil); got != 200 {
 		r.t.Fatalf("the first account: %d", got)
 	}
 	var enrol struct{ Code string }
@@ -239,7 +242,8 @@ func TestDiskLost(t *testing.T) {
 		t.Fatal(err)
 	}
 	out := l.cli("restore", l.copied)
-	if !strings.Contains(out, "account  Ada, administrator") || !strings.Contains(out, "station  Tablet by T1, ") {
+	if !strings.Contains(out, "account  Ada, administrator") ||
+		!strings.Contains(out, "station  Tablet by T1, ") {
 		t.Errorf("who may come in again is not said: %s", out)
 	}
 	r := newRig(t, rigOptions{dir: l.dir})
@@ -254,7 +258,8 @@ func TestDiskLost(t *testing.T) {
 		t.Errorf("said %q", l.since[1].answer.Say)
 	}
 	var box struct{ Started int }
-	if status := r.as(traveler.RoleSupervisor).do("GET", "/api/v1/batches/"+l.split.Issued, nil, &box); status != 200 || box.Started != 5 {
+	if status := r.as(traveler.RoleSupervisor).do("GET", "/api/v1/batches/"+l.split.Issued, nil,
+		&box); status != 200 || box.Started != 5 {
 		t.Errorf("the box: status %d, %d pieces", status, box.Started)
 	}
 	l.wants(l.say(said{"station": "T1", "card": l.card, "action": "count", "good": 1}), "kept")
@@ -263,7 +268,8 @@ func TestDiskLost(t *testing.T) {
 
 	// A program is not believed, whatever it says of before.
 	a := r.as(traveler.RoleOperator).scan(said{
-		"station": "T1", "card": l.card, "action": "count", "good": 1, "epoch": "0123456789abcdef", "before": map[string]any{"outcome": "refused", "seq": 9000},
+		"station": "T1", "card": l.card, "action": "count", "good": 1, "epoch": "0123456789abcdef",
+		"before": map[string]any{"outcome": "refused", "seq": 9000},
 	})
 	if a[0].Outcome != "kept" {
 		t.Errorf("a token said that its scan was refused, and it is %s", a[0].Outcome)
@@ -286,7 +292,8 @@ func TestCopyLaidInPlace(t *testing.T) {
 	var errOut strings.Builder
 	h := l.host
 	h.ctx, h.err = t.Context(), &errOut
-	if code := run([]string{"serve", "--data", l.dir, "--listen", "127.0.0.1:0"}, h); code != 1 || !strings.Contains(errOut.String(), "but this folder held") {
+	if code := run([]string{"serve", "--data", l.dir, "--listen", "127.0.0.1:0"}, h); code != 1 ||
+		!strings.Contains(errOut.String(), "but this folder held") {
 		t.Fatalf("status %d: %s", code, errOut.String())
 	}
 	if err := os.Remove(filepath.Join(l.dir, store.NoteName)); err != nil {

@@ -82,7 +82,8 @@ func newRig(t testing.TB, o rigOptions) *rig {
 	if o.runFrom != nil {
 		now = o.runFrom
 	}
-	r.host = host{ctx: ctx, in: strings.NewReader(""), out: r.out, err: r.out, now: now, rand: rand.Reader, ready: func(url string) { ready <- url }}
+	r.host = host{ctx: ctx, in: strings.NewReader(""), out: r.out, err: r.out, now: now, rand: rand.Reader,
+		ready: func(url string) { ready <- url }}
 	if !o.noShop {
 		r.example()
 	}
@@ -91,7 +92,10 @@ func newRig(t testing.TB, o rigOptions) *rig {
 	serving.now = time.Now // deadlines of sockets go by the real clock
 	serving.steady = o.steady
 	go func() {
-		done <- Run(ctx, serving, Config{Dir: r.dir, Listen: cmp.Or(o.listen, "127.0.0.1:0"), Open: o.open, Now: now, Zone: "UTC", PublicURL: o.public, Proxies: o.proxies, TLS: o.tls, Cert: o.cert, Key: o.key, Hosts: o.hosts, Ahead: o.ahead, Copies: o.copies})
+		done <- Run(ctx, serving,
+			Config{Dir: r.dir, Listen: cmp.Or(o.listen, "127.0.0.1:0"), Open: o.open, Now: now, Zone: "UTC",
+				PublicURL: o.public, Proxies: o.proxies, TLS: o.tls, Cert: o.cert, Key: o.key, Hosts: o.hosts,
+				Ahead: o.ahead, Copies: o.copies})
 	}()
 	select {
 	case r.base = <-ready:
@@ -124,7 +128,8 @@ func (r *rig) verify() {
 	h.ctx = context.Background()
 	var out, errOut strings.Builder
 	h.out, h.err = &out, &errOut
-	if code := run([]string{"verify", "--data", r.dir}, h); code != 0 && !strings.Contains(errOut.String(), "the record is empty") {
+	if code := run([]string{"verify", "--data", r.dir}, h); code != 0 &&
+		!strings.Contains(errOut.String(), "the record is empty") {
 		r.t.Errorf("verify: %s", errOut.String())
 	}
 }

@@ -65,7 +65,8 @@ func TestReadmeRoles(t *testing.T) {
 		t.Fatal("the README has no place for the table")
 	}
 	if *updateRoles {
-		whole := strings.Replace(string(readme), string(found[0]), "<!-- roles -->\n"+want+"<!-- /roles -->", 1)
+		whole := strings.Replace(string(readme), string(found[0]),
+			"<!-- roles -->\n"+want+"<!-- /roles -->", 1)
 		if err := os.WriteFile("../../README.md", []byte(whole), 0o644); err != nil {
 			t.Fatal(err)
 		}

@@ -22,7 +22,8 @@ import (
 // copyOf opens an empty house at a moment, with the shop of another.
 func copyOf(t *testing.T, from *house, now time.Time) *house {
 	t.Helper()
-	hs, err := openHouse(t.TempDir(), host{ctx: t.Context(), now: func() time.Time { return now }, rand: rand.Reader})
+	hs, err := openHouse(t.TempDir(),
+		host{ctx: t.Context(), now: func() time.Time { return now }, rand: rand.Reader})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -63,7 +64,8 @@ func exportOf(t *testing.T, hs *house, what string, f intake.Format) []byte {
 func takeIn(t *testing.T, hs *house, kind, file string, b []byte) string {
 	t.Helper()
 	var out strings.Builder
-	if err := hs.doImport(t.Context(), request{Do: "import", Kind: kind, File: file}, bytes.NewReader(b), &out); err != nil {
+	if err := hs.doImport(t.Context(), request{Do: "import", Kind: kind, File: file}, bytes.NewReader(b),
+		&out); err != nil {
 		t.Fatalf("%s: %v", file, err)
 	}
 	return out.String()
@@ -77,7 +79,8 @@ func asInLedger(b *story.BatchFact) {
 	b.Ops, b.Trip = slices.Clone(b.Ops), slices.Clone(b.Trip)
 	for i := range b.Ops {
 		o := &b.Ops[i]
-		o.PlanSetup, o.PlanPiece = o.PlanSetup.Truncate(time.Millisecond), o.PlanPiece.Truncate(time.Millisecond)
+		o.PlanSetup, o.PlanPiece = o.PlanSetup.Truncate(time.Millisecond), o.PlanPiece.Truncate(
+			time.Millisecond)
 	}
 	for i := range b.Visits {
 		b.Visits[i].Metres = cm(b.Visits[i].Metres)
@@ -179,17 +182,20 @@ func TestExportedShopTellsTheSame(t *testing.T) {
 			if imported(to) < len(want)/2 {
 				t.Errorf("only %d of %d batches are marked as imported", imported(to), len(want))
 			}
-			if again := takeIn(t, to, "batches", "batches."+string(f), batches); !strings.HasPrefix(again, "0 batches released, 0 updated") {
+			if again := takeIn(t, to, "batches", "batches."+string(f), batches); !strings.HasPrefix(again,
+				"0 batches released, 0 updated") {
 				t.Errorf("batches again: %s", again)
 			}
 			seq, _ := to.desk.Head()
-			if again := takeIn(t, to, "scans", "scans."+string(f), scans); !strings.HasPrefix(again, "0 scans imported, ") {
+			if again := takeIn(t, to, "scans", "scans."+string(f), scans); !strings.HasPrefix(again,
+				"0 scans imported, ") {
 				t.Errorf("first %s, again %s", first, again)
 			}
 			if now, _ := to.desk.Head(); now != seq {
 				t.Errorf("the record grew from %d to %d", seq, now)
 			}
-			if back := exportOf(t, to, "scans", intake.JSONL); !sameScans(t, exportOf(t, from, "scans", intake.JSONL), back) {
+			if back := exportOf(t, to, "scans", intake.JSONL); !sameScans(t,
+				exportOf(t, from, "scans", intake.JSONL), back) {
 				t.Error("the scans that came back are not those that went out")
 			}
 		})
@@ -204,7 +210,9 @@ func sameScans(t *testing.T, a, b []byte) bool {
 		if err := intake.ReadScans("scans", bytes.NewReader(raw), func(k *intake.Kept) bool {
 			k.Line, k.Taken.Say = 0, traveler.Msg{}
 			s := k.Scan
-			out = append(out, fmt.Sprintf("%+v %v %v %v %v %+v", k.Taken, deref(s.Good), deref(s.Missing), deref(s.Reads), s.Present == nil || *s.Present, bare(s)))
+			out = append(out,
+				fmt.Sprintf("%+v %v %v %v %v %+v", k.Taken, deref(s.Good), deref(s.Missing), deref(s.Reads),
+					s.Present == nil || *s.Present, bare(s)))
 			return true
 		}); err != nil {
 			t.Fatal(err)

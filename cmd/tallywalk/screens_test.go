@@ -25,7 +25,8 @@ func demoRig(t *testing.T, args ...string) *rig {
 	r := &rig{t: t, out: &safeBuffer{}}
 	ctx, cancel := context.WithCancel(context.Background())
 	ready, done := make(chan string, 1), make(chan int, 1)
-	r.host = host{ctx: ctx, out: r.out, err: r.out, now: time.Now, rand: rand.Reader, ready: func(u string) { ready <- u }}
+	r.host = host{ctx: ctx, out: r.out, err: r.out, now: time.Now, rand: rand.Reader,
+		ready: func(u string) { ready <- u }}
 	go func() { done <- run(append([]string{"demo", "--listen", "127.0.0.1:0"}, args...), r.host) }()
 	select {
 	case r.base = <-ready:
@@ -119,7 +120,8 @@ func (r *rig) atWork() (machine, card string) {
 // settled waits until the page has drawn what it has.
 func (b *tab) settled() {
 	b.t.Helper()
-	b.do(chromedp.Evaluate[chromedp.Void](`new Promise((ok) => setTimeout(() => requestAnimationFrame(ok), 300))`, chromedp.EvalAwaitPromise))
+	b.do(chromedp.Evaluate[chromedp.Void](
+		`new Promise((ok) => setTimeout(() => requestAnimationFrame(ok), 300))`, chromedp.EvalAwaitPromise))
 	b.ready()
 }
 
@@ -144,7 +146,8 @@ func (b *tab) shoot(name, theme string, w, h int64) {
 	if dir := os.Getenv("TALLYWALK_SCREENS"); dir != "" {
 		b.write(filepath.Join(dir, fmt.Sprintf("%s-%s.png", name, theme)), raw)
 	}
-	if *writeScreens && theme == "light" && (slices.Contains([]string{"waits-wall", "station", "batch", "ground", "compare"}, name)) {
+	if *writeScreens && theme == "light" &&
+		(slices.Contains([]string{"waits-wall", "station", "batch", "ground", "compare"}, name)) {
 		b.write(filepath.Join("../../testdata/screens", name+".png"), raw)
 	}
 }

@@ -52,10 +52,12 @@ func TestScripts(t *testing.T) {
 		Dir: filepath.Join(root, "testdata", "scripts"),
 		Setup: func(env *testscript.Env) error {
 			env.Setenv("TZ", "UTC")
-			return os.CopyFS(filepath.Join(env.WorkDir, "testdata", "example"), os.DirFS(filepath.Join(root, "testdata", "example")))
+			return os.CopyFS(filepath.Join(env.WorkDir, "testdata", "example"),
+				os.DirFS(filepath.Join(root, "testdata", "example")))
 		},
 		Cmds: map[string]func(ts *testscript.TestScript, neg bool, args []string){
-			"serve": scriptServe, "stop-serving": scriptStop, "one-copy": scriptOneCopy, "break-entry": scriptBreak, "remove-row": scriptRemoveRow,
+			"serve": scriptServe, "stop-serving": scriptStop, "one-copy": scriptOneCopy,
+			"break-entry": scriptBreak, "remove-row": scriptRemoveRow,
 		},
 	})
 }
@@ -65,7 +67,8 @@ var serving sync.Map
 
 // scriptServe starts the server of a folder and waits until it answers.
 func scriptServe(ts *testscript.TestScript, _ bool, args []string) {
-	cmd := exec.CommandContext(context.Background(), "tallywalk", append([]string{"serve", "--listen", "127.0.0.1:0", "--data", ts.MkAbs(args[0])}, args[1:]...)...)
+	cmd := exec.CommandContext(context.Background(), "tallywalk",
+		append([]string{"serve", "--listen", "127.0.0.1:0", "--data", ts.MkAbs(args[0])}, args[1:]...)...)
 	cmd.Path = toolPath(ts)
 	cmd.Env = append(os.Environ(), "TZ=UTC")
 	out, err := cmd.StdoutPipe()
@@ -154,14 +157,16 @@ func TestReadmeCommands(t *testing.T) {
 		}
 		script = append(script, text...)
 	}
-	shown := regexp.MustCompile(`(?m)^(?:go run \./cmd/)?tallywalk (.*)$`).FindAllStringSubmatch(string(readme), -1)
+	shown := regexp.MustCompile(`(?m)^(?:go run \./cmd/)?tallywalk (.*)$`).FindAllStringSubmatch(
+		string(readme), -1)
 	if len(shown) < 6 {
 		t.Fatalf("the README shows only %d commands", len(shown))
 	}
 	for _, m := range shown {
 		c, _, _ := strings.Cut(strings.TrimSpace(m[1]), " > ") // what a shell does with what is printed
 		c = strings.TrimSpace(strings.TrimSuffix(c, `\`))      // the line goes on
-		if c == "demo" || strings.HasPrefix(c, "serve ") || strings.HasPrefix(c, "engine ") || strings.HasPrefix(c, "move ") {
+		if c == "demo" || strings.HasPrefix(c, "serve ") || strings.HasPrefix(c, "engine ") ||
+			strings.HasPrefix(c, "move ") {
 			continue // run by the other tests of this package, which find ports that are free
 		}
 		if !strings.Contains(string(script), "exec tallywalk "+c) {
@@ -177,11 +182,14 @@ func TestSecondServerEndsAtOnce(t *testing.T) {
 	var out, errOut strings.Builder
 	h := r.host
 	h.out, h.err = &out, &errOut
-	if code := run([]string{"serve", "--data", t.TempDir(), "--listen", strings.TrimPrefix(r.base, "http://")}, h); code != 1 || !strings.Contains(errOut.String(), "is in use by another program") {
+	if code := run([]string{"serve", "--data", t.TempDir(), "--listen",
+		strings.TrimPrefix(r.base, "http://")}, h); code != 1 ||
+		!strings.Contains(errOut.String(), "is in use by another program") {
 		t.Errorf("status %d: %s", code, errOut.String())
 	}
 	errOut.Reset()
-	if code := run([]string{"serve", "--data", r.dir, "--listen", "127.0.0.1:0"}, h); code != 1 || strings.Count(errOut.String(), "\n") != 1 {
+	if code := run([]string{"serve", "--data", r.dir, "--listen", "127.0.0.1:0"}, h); code != 1 ||
+		strings.Count(errOut.String(), "\n") != 1 {
 		t.Errorf("status %d: %s", code, errOut.String())
 	}
 	if took := time.Since(start); took > 3*time.Second {

@@ -33,8 +33,10 @@ const authorityDir = "authority"
 
 // tlsFlags are the options of a server that say how it speaks TLS.
 func (c *Config) tlsFlags(f *flag.FlagSet) {
-	f.StringVar(&c.TLS, "tls", tlsOff, "HTTPS: local makes an authority of your own, which each device trusts once; files takes your certificate; off")
-	f.StringVar(&c.Cert, "cert", "", "with --tls files: the certificate with those that vouch for it, PEM; read again when it changes")
+	f.StringVar(&c.TLS, "tls", tlsOff,
+		"HTTPS: local makes an authority of your own, which each device trusts once; files takes your certificate; off")
+	f.StringVar(&c.Cert, "cert", "",
+		"with --tls files: the certificate with those that vouch for it, PEM; read again when it changes")
 	f.StringVar(&c.Key, "key", "", "with --tls files: its key, PEM")
 }
 
@@ -69,7 +71,8 @@ func (c *Config) holder(h host, set settings, log *slog.Logger) (trust.Holder, e
 	case tlsLocal:
 		return c.local(h, set)
 	case tlsFiles:
-		return trust.NewFiles(c.Cert, c.Key, func(err error) { log.Warn("the certificate before is shown on", "err", err) })
+		return trust.NewFiles(c.Cert, c.Key,
+			func(err error) { log.Warn("the certificate before is shown on", "err", err) })
 	}
 	return nil, nil //nolint:nilnil // no TLS is no fault
 }
@@ -87,8 +90,9 @@ func (c *Config) local(h host, set settings) (trust.Holder, error) {
 	}
 	for _, n := range named {
 		if !a.Vouches(n) {
-			return nil, fmt.Errorf("the authority for HTTPS was made for %s, and may not vouch for %s; serve without that name, or "+
-				"move %s away: the next start makes another authority, which every device must trust again", strings.Join(a.Names(), ", "), n, dir)
+			return nil, fmt.Errorf(
+				"the authority for HTTPS was made for %s, and may not vouch for %s; serve without that name, or "+
+					"move %s away: the next start makes another authority, which every device must trust again", strings.Join(a.Names(), ", "), n, dir)
 		}
 	}
 	return trust.NewLocal(a, trust.Place{
@@ -111,10 +115,12 @@ func (c *Config) named(set settings) (names []string, addrs []netip.Addr, err er
 		case err == nil && trust.Private(ip):
 			addrs = append(addrs, ip)
 		case err == nil:
-			return nil, nil, fmt.Errorf("%s is an address of the internet, and the authority of --tls local vouches for private ones only; "+
-				"for that address use --tls files", g)
+			return nil, nil,
+				fmt.Errorf("%s is an address of the internet, and the authority of --tls local vouches for private ones only; "+
+					"for that address use --tls files", g)
 		case !trust.IsName(g):
-			return nil, nil, &usageError{fmt.Sprintf("%q is no name of a computer that a certificate can have", g)}
+			return nil, nil,
+				&usageError{fmt.Sprintf("%q is no name of a computer that a certificate can have", g)}
 		case !slices.Contains(names, g) && !slices.Contains(ownNames(), g):
 			names = append(names, g)
 		}
@@ -145,7 +151,8 @@ func hostsOf(c Config, shows trust.Holder) ([]string, error) {
 
 // sayTrust says on the console what devices must trust, and where.
 func sayTrust(w io.Writer, authority *x509.Certificate, address string) error {
-	if _, err := fmt.Fprintf(w, "Each device trusts this server once: open %s on it and compare the authority's fingerprint (SHA-256):\n%s\n",
+	if _, err := fmt.Fprintf(w,
+		"Each device trusts this server once: open %s on it and compare the authority's fingerprint (SHA-256):\n%s\n",
 		address, inTwo(trust.Fingerprint(authority))); err != nil {
 		return err
 	}
@@ -225,8 +232,10 @@ func cmdTrust(h host, args []string) error {
 			return fmt.Errorf("%s cannot be written: %w", *out, err)
 		}
 	}
-	_, err = fmt.Fprintf(h.out, "%s, until %s\nvouches for private addresses and for %s\nfingerprint (SHA-256):\n%s\n",
-		a.Subject.CommonName, a.NotAfter.Format("2006-01-02"), strings.Join(a.PermittedDNSDomains, ", "), inTwo(trust.Fingerprint(a)))
+	_, err = fmt.Fprintf(h.out,
+		"%s, until %s\nvouches for private addresses and for %s\nfingerprint (SHA-256):\n%s\n",
+		a.Subject.CommonName, a.NotAfter.Format("2006-01-02"), strings.Join(a.PermittedDNSDomains, ", "),
+		inTwo(trust.Fingerprint(a)))
 	return err
 }
 

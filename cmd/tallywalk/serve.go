@@ -67,16 +67,19 @@ func serveConfig(h host, args []string) (c Config, fresh string, err error) {
 	c.Now = h.now
 	dir := dataFlag(f)
 	f.StringVar(&c.Listen, "listen", "127.0.0.1:8080", "address and port to answer on")
-	f.StringVar(&c.PublicURL, "public-url", "", "address that the cards will carry, such as http://shop.example:8080; fixed with the first card")
+	f.StringVar(&c.PublicURL, "public-url", "",
+		"address that the cards will carry, such as http://shop.example:8080; fixed with the first card")
 	f.StringVar(&c.Zone, "zone", "", "the shop's time zone, such as Europe/Berlin (the computer's own)")
 	language := languageFlag(f, "for those who have chosen none")
-	f.StringVar(&c.Currency, "currency", "", "the currency of the machines' rates and of costs, by ISO 4217 ("+usualCurrency+")")
+	f.StringVar(&c.Currency, "currency", "",
+		"the currency of the machines' rates and of costs, by ISO 4217 ("+usualCurrency+")")
 	c.tlsFlags(f)
 	c.Copies.flags(f)
 	c.Together.flags(f)
 	c.Sites.flags(f)
 	asked := freshFlag(f)
-	f.Func("host", "another name that this server goes by; may be repeated", func(s string) error { c.Hosts = append(c.Hosts, s); return nil })
+	f.Func("host", "another name that this server goes by; may be repeated",
+		func(s string) error { c.Hosts = append(c.Hosts, s); return nil })
 	f.Func("proxy", "address of a proxy in front of this server, whose X-Forwarded-For says where requests come from; may be repeated", c.proxy)
 	words, err := parse(h, f, args)
 	if err != nil {
@@ -157,7 +160,8 @@ func hostAt(h host, c *Config) host {
 	return h
 }
 
-func (hs *house) serve(ctx context.Context, stop context.CancelFunc, h host, c Config, ln net.Listener, shown mirrors) error {
+func (hs *house) serve(ctx context.Context, stop context.CancelFunc, h host, c Config, ln net.Listener,
+	shown mirrors) error {
 	set, zone, err := hs.fix(c, ln.Addr())
 	if err != nil {
 		return err
@@ -179,18 +183,23 @@ func (hs *house) serve(ctx context.Context, stop context.CancelFunc, h host, c C
 	srv := web.New(web.Config{
 		Ahead: source,
 		Desk:  hs.desk, Tables: hs.tables, Now: c.Now, Real: h.now, Rand: h.rand, Log: log, Trust: shows,
-		Open: c.Open, Secure: !c.secured() && strings.HasPrefix(set.PublicURL, "https:"), PublicURL: set.base(), EntryURL: c.entry(set.base()), Hosts: hosts,
+		Open: c.Open, Secure: !c.secured() && strings.HasPrefix(set.PublicURL, "https:"),
+		PublicURL: set.base(), EntryURL: c.entry(set.base()), Hosts: hosts,
 		Proxies: c.Proxies, Zone: zone, Currency: set.Currency, Language: set.Language, Version: version,
-		Station: func(shop *traveler.Shop, f *story.Family, batch int, m traveler.MachineID, role traveler.Role, arrives bool, language string, now time.Time) any {
+		Station: func(shop *traveler.Shop, f *story.Family, batch int, m traveler.MachineID,
+			role traveler.Role, arrives bool, language string, now time.Time) any {
 			return kiosk.Look(shop, f, batch, m, role, arrives, now).In(language)
 		},
 		Known: func(shop *traveler.Shop, f *story.Family, batch int, now time.Time) any {
 			return kiosk.Know(shop, f, batch, now)
 		},
 		Refusals: kiosk.Refusals,
-		Kiosk:    kiosk.Page(), Print: hs.printing(set), PrintBook: hs.printingBook(set), PrintLabels: printLabels, PrintSheet: printSheet, PrintComparison: printComparison, Pace: c.Pace, Pages: c.Pages,
-		Printers: &ipp.Client{}, Room: func() error { return roomIn(c.Dir) }, Disk: hs.disk, Keeper: copies.unless(c.Open),
-		Sole: hs.sole(), Servers: hs.others(), Sites: shown.sites(zone),
+		Kiosk:    kiosk.Page(), Print: hs.printing(set), PrintBook: hs.printingBook(set),
+		PrintLabels: printLabels, PrintSheet: printSheet, PrintComparison: printComparison, Pace: c.Pace,
+		Pages:    c.Pages,
+		Printers: &ipp.Client{}, Room: func() error { return roomIn(c.Dir) }, Disk: hs.disk,
+		Keeper: copies.unless(c.Open),
+		Sole:   hs.sole(), Servers: hs.others(), Sites: shown.sites(zone),
 	})
 	hs.onNews(srv.Look)
 	hs.served = srv.Desk
@@ -295,15 +304,18 @@ func (hs *house) fix(c Config, addr net.Addr) (settings, *time.Location, error) 
 	was := set
 	if c.PublicURL != "" {
 		u, err := url.Parse(c.PublicURL)
-		if err != nil || (u.Scheme != "http" && u.Scheme != "https") || u.Host == "" || strings.Trim(u.Path, "/") != "" {
-			return set, nil, &usageError{"--public-url must be such as http://shop.example:8080, without a path"}
+		if err != nil || (u.Scheme != "http" && u.Scheme != "https") || u.Host == "" ||
+			strings.Trim(u.Path, "/") != "" {
+			return set, nil,
+				&usageError{"--public-url must be such as http://shop.example:8080, without a path"}
 		}
 		given := u.Scheme + "://" + u.Host
 		if c.secured() {
 			given = over(given, false)
 		}
 		if set.Printed && set.PublicURL != given {
-			return set, nil, fmt.Errorf("cards were printed with %s; serve under that address, for the cards on the floor lead there", set.PublicURL)
+			return set, nil,
+				fmt.Errorf("cards were printed with %s; serve under that address, for the cards on the floor lead there", set.PublicURL)
 		}
 		set.PublicURL, set.Given = given, true
 	}
@@ -357,11 +369,14 @@ func listen(addr string) (net.Listener, error) {
 	ln, err := net.Listen("tcp", addr)
 	switch {
 	case errors.Is(err, syscall.EADDRINUSE):
-		return nil, fmt.Errorf("%s is in use by another program; end that one, or choose another port with --listen", addr)
+		return nil, fmt.Errorf(
+			"%s is in use by another program; end that one, or choose another port with --listen", addr)
 	case errors.Is(err, syscall.EACCES):
-		return nil, fmt.Errorf("this account may not answer on %s; choose a port from 1024 on with --listen", addr)
+		return nil, fmt.Errorf("this account may not answer on %s; choose a port from 1024 on with --listen",
+			addr)
 	case err != nil:
-		return nil, fmt.Errorf("cannot answer on %s; say --listen HOST:PORT with an address of this computer: %w", addr, err)
+		return nil, fmt.Errorf(
+			"cannot answer on %s; say --listen HOST:PORT with an address of this computer: %w", addr, err)
 	}
 	return ln, nil
 }

@@ -23,7 +23,8 @@ func halls(t *testing.T, first, second string, open bool) (a, b *webtest.Rig, bo
 	a = webtest.New(t, webtest.Options{Listen: first + ":0", Servers: ofA, Open: open})
 	b = a.Beside(webtest.Options{Listen: second + ":0", Servers: ofB})
 	lasts := time.Now().Add(time.Hour) // they hear each other for as long as a test takes
-	one, two := story.Server{Name: "hall 1", URL: a.Base, Heard: lasts}, story.Server{Name: "hall 2", URL: b.Base, Writes: true, Heard: lasts}
+	one, two := story.Server{Name: "hall 1", URL: a.Base, Heard: lasts}, story.Server{Name: "hall 2",
+		URL: b.Base, Writes: true, Heard: lasts}
 	mine, theirs := one, two
 	mine.Self, theirs.Self = true, true
 	ofA.Hear(mine, two)
@@ -82,7 +83,8 @@ func TestStationChangesOver(t *testing.T) {
 			a, _, boss := halls(t, first, "127.0.0.13", false)
 			card := boss.card("W-502")
 			b := browse(t, &rig{t: t, base: a.Base, token: boss.token}).enrolled().station("T1")
-			b.equipped(card).knowsOthers().scanner(card).front(card).likely("setup").click("likely").waits(0).through("")
+			b.equipped(card).knowsOthers().scanner(card).front(card).likely("setup").click("likely").waits(
+				0).through("")
 
 			back := a.Again
 			a.Stop()
@@ -93,19 +95,23 @@ func TestStationChangesOver(t *testing.T) {
 			b.likely("run").click("likely")
 			began := time.Now()
 			b.waits(0).until(`document.querySelector('[data-test="link"]').dataset.through === 'hall 2'`)
-			t.Logf("the scan was with the other server after %v", time.Since(began).Round(10*time.Millisecond))
+			t.Logf("the scan was with the other server after %v",
+				time.Since(began).Round(10*time.Millisecond))
 			b.untilSays("link", "hall 2").untilSays("link", "hall 1 is not available")
 			b.r = boss
 			b.recorded(card, "setup", "run")
 
 			b.do(chromedp.Reload())
-			b.front(card).through("hall 2").likely("count").click("likely").waitFor("counts").click("digit-7").click("counts-ok")
+			b.front(card).through("hall 2").likely("count").click("likely").waitFor("counts").click(
+				"digit-7").click("counts-ok")
 			b.waits(0).recorded(card, "setup", "run", "count")
 
 			back()
-			b.click("step-finish").waitFor("counts").click("digit-3").click("counts-ok").recorded(card, "setup", "run", "count", "finish")
+			b.click("step-finish").waitFor("counts").click("digit-3").click("counts-ok").recorded(card,
+				"setup", "run", "count", "finish")
 			b.each(card, 4)
-			if got := (&rig{t: t, base: a.Base, token: boss.token}).lines(card); !slices.Equal(got, []string{"setup", "run", "count", "finish"}) {
+			if got := (&rig{t: t, base: a.Base, token: boss.token}).lines(card); !slices.Equal(got,
+				[]string{"setup", "run", "count", "finish"}) {
 				t.Errorf("the record has %v", got)
 			}
 		})
@@ -118,7 +124,8 @@ func TestWallChangesOver(t *testing.T) {
 	t.Parallel()
 	a, b, boss := halls(t, "127.0.0.14", "127.0.0.15", false)
 	var given struct{ Link string }
-	if got := boss.do("POST", "/api/v1/screens", map[string]any{"name": "Hall", "board": "waits"}, &given); got != 201 {
+	if got := boss.do("POST", "/api/v1/screens", map[string]any{"name": "Hall", "board": "waits"},
+		&given); got != 201 {
 		t.Fatal(got)
 	}
 	wall := browse(t, &rig{t: t, base: a.Base}).open(given.Link[strings.Index(given.Link, "/wall/"):])
@@ -129,7 +136,8 @@ func TestWallChangesOver(t *testing.T) {
 	wall.do(chromedp.Reload())
 	wall.untilSays("link-state", "live through hall 2").waitFor("wall-rows")
 	before := wall.value(`document.querySelector('[data-test="wall-total"]').textContent`)
-	b.As(traveler.RoleOperator).Scan(webtest.Said{"station": "T1", "card": boss.card("W-502"), "action": "setup"})
+	b.As(traveler.RoleOperator).Scan(
+		webtest.Said{"station": "T1", "card": boss.card("W-502"), "action": "setup"})
 	wall.until(fmt.Sprintf(`document.querySelector('[data-test="wall-total"]').textContent !== %q`, before))
 }
 
@@ -177,9 +185,12 @@ func TestPeopleAreShownTheWay(t *testing.T) {
 	look := browse(t, &rig{t: t, base: a.Base}).open("/batches").waitFor("demo")
 	look.until(`!document.querySelector('[data-test="others"]')`)
 	a.Stop()
-	look.do(chromedp.Evaluate[chromedp.Void](`import(document.querySelector('script[type=module]').src.replace('pages/batch/batches.js', 'lib/api.js')).then((m) => m.syncClock().catch(() => {}))`, chromedp.EvalAwaitPromise))
-	look.untilSays("others", "hall 2").until(fmt.Sprintf(`document.querySelector('[data-test="others"] a').href === %q`, b.Base+"/batches"))
+	look.do(chromedp.Evaluate[chromedp.Void](
+		`import(document.querySelector('script[type=module]').src.replace('pages/batch/batches.js', 'lib/api.js')).then((m) => m.syncClock().catch(() => {}))`, chromedp.EvalAwaitPromise))
+	look.untilSays("others", "hall 2").until(
+		fmt.Sprintf(`document.querySelector('[data-test="others"] a').href === %q`, b.Base+"/batches"))
 	a.Again()
-	look.do(chromedp.Evaluate[chromedp.Void](`import(document.querySelector('script[type=module]').src.replace('pages/batch/batches.js', 'lib/api.js')).then((m) => m.syncClock())`, chromedp.EvalAwaitPromise))
+	look.do(chromedp.Evaluate[chromedp.Void](
+		`import(document.querySelector('script[type=module]').src.replace('pages/batch/batches.js', 'lib/api.js')).then((m) => m.syncClock())`, chromedp.EvalAwaitPromise))
 	look.until(`!document.querySelector('[data-test="others"]')`)
 }

@@ -32,8 +32,8 @@ type service struct {
 	addresses  bool // it asks the kernel for the computer's addresses
 }
 
-// serviceOf reads what is said after --: options of serve, or engine and its options. It fails with a usageError for what
-// neither takes, and for what is not for a service.
+// serviceOf reads what is said after --: options of serve, or engine and its options. It fails with a
+// usageError for what neither takes, and for what is not for a service.
 func serviceOf(h host, words []string) (service, error) {
 	if len(words) > 0 && words[0] == "engine" {
 		c, err := engineOptions(h, words[1:])
@@ -41,7 +41,8 @@ func serviceOf(h host, words []string) (service, error) {
 			err = &usageError{"--new-secret is said once, by hand, and not by a service at each start"}
 		}
 		return service{
-			name: serviceName + "-engine", does: "a node that keeps the record with others", call: words, dir: c.data,
+			name: serviceName + "-engine", does: "a node that keeps the record with others", call: words,
+			dir:   c.data,
 			reads: []string{c.secret}, listen: c.Listen, addresses: true,
 		}, err
 	}
@@ -50,7 +51,8 @@ func serviceOf(h host, words []string) (service, error) {
 		err = &usageError{"--fresh is said once, by hand, and not by a service at each start"}
 	}
 	return service{
-		name: serviceName, does: "batches on the shop floor", call: slices.Concat([]string{"serve"}, words), dir: c.Dir,
+		name: serviceName, does: "batches on the shop floor", call: slices.Concat([]string{"serve"}, words),
+		dir:    c.Dir,
 		writes: []string{saidValue(words, "backup")}, // as it was said: Config has it absolute on this computer
 		listen: c.Listen, addresses: c.TLS == tlsLocal,
 	}, err
@@ -64,7 +66,8 @@ func cmdService(h host, args []string) error {
 	f := flags(h, "service")
 	systemd := f.Bool("systemd", false, "print a unit file for systemd")
 	windows := f.Bool("windows", false, "print what an administrator types for a service of Windows")
-	program := f.String("program", "", "where the program lies ("+usualProgram+", or "+usualWindowsProgram+")")
+	program := f.String("program", "",
+		"where the program lies ("+usualProgram+", or "+usualWindowsProgram+")")
 	words, err := parse(h, f, args)
 	if err != nil {
 		return err
@@ -76,7 +79,8 @@ func cmdService(h host, args []string) error {
 		return &usageError{"say --systemd or --windows"}
 	}
 	if options == nil {
-		return &usageError{"say the options of `tallywalk serve` after --, such as -- --data DIR, or engine and its options"}
+		return &usageError{
+			"say the options of `tallywalk serve` after --, such as -- --data DIR, or engine and its options"}
 	}
 	what, err := serviceOf(h, options)
 	if err != nil {
@@ -101,14 +105,16 @@ var unitForm string
 // stateFolder is where systemd keeps a service's folders, and makes them for it.
 const stateFolder = "/var/lib/"
 
-// unitFile is a unit of systemd for a service. It fails with a usageError for places that are not said from / on.
+// unitFile is a unit of systemd for a service. It fails with a usageError for places that are not said from
+// / on.
 //
 // It runs under an account of its own, not a passing one (DynamicUser), so that copies on
 // another disk keep their owner, and `sudo -u tallywalk tallywalk ...` reaches the folder.
 func unitFile(program string, s service) (string, error) {
 	for _, p := range slices.Concat([]string{program, s.dir}, s.writes, s.reads) {
 		if p != "" && !path.IsAbs(p) {
-			return "", &usageError{fmt.Sprintf("%q must be said from / on: a service has no folder that it is in", p)}
+			return "", &usageError{
+				fmt.Sprintf("%q must be said from / on: a service has no folder that it is in", p)}
 		}
 	}
 	start := make([]string, 0, len(s.call)+1)
@@ -124,7 +130,8 @@ func unitFile(program string, s service) (string, error) {
 // places are the folders that may be written.
 func places(dir string, others []string) string {
 	var lines, written []string
-	if name, ok := strings.CutPrefix(path.Clean(dir), stateFolder); ok && !strings.ContainsAny(name, " \t%\"'\\") {
+	if name, ok := strings.CutPrefix(path.Clean(dir), stateFolder); ok &&
+		!strings.ContainsAny(name, " \t%\"'\\") {
 		lines = append(lines, "StateDirectory="+name, "StateDirectoryMode=0700")
 	} else {
 		written = append(written, dir)
@@ -146,8 +153,8 @@ func portLines(listen string) string {
 	return "CapabilityBoundingSet=\nAmbientCapabilities=\nPrivateUsers=yes"
 }
 
-// families are the kinds of sockets: of the network, and of the folder's owner. The shop's own authority and a node of
-// the engine ask the kernel for the computer's addresses.
+// families are the kinds of sockets: of the network, and of the folder's owner. The shop's own authority
+// and a node of the engine ask the kernel for the computer's addresses.
 func families(addresses bool) string {
 	if addresses {
 		return "AF_INET AF_INET6 AF_UNIX AF_NETLINK"

@@ -34,13 +34,15 @@ func TestManaged(t *testing.T) {
 	if c := <-code; c != 0 {
 		t.Errorf("status %d", c)
 	}
-	if want := []serviceState{isStarting, isRunning, isRunning, isStopping}; !slices.Equal(got, want) || len(said) != 0 {
+	if want := []serviceState{isStarting, isRunning, isRunning, isStopping}; !slices.Equal(got, want) ||
+		len(said) != 0 {
 		t.Errorf("said %v, then %d more", got, len(said))
 	}
 
 	// One that cannot serve ends with its status, and never says that it runs.
 	fails := func(context.Context, func()) int { return 1 }
-	if c := managed(asked, meaning, func(s serviceState) { said <- s }, fails); c != 1 || len(said) != 1 || <-said != isStarting {
+	if c := managed(asked, meaning, func(s serviceState) { said <- s }, fails); c != 1 || len(said) != 1 ||
+		<-said != isStarting {
 		t.Errorf("status %d", c)
 	}
 
@@ -53,7 +55,8 @@ func TestManaged(t *testing.T) {
 	go func() { code <- managed(asked, meaning, func(s serviceState) { said <- s }, late) }()
 	asked <- "end"
 	<-code
-	if got := []serviceState{<-said, <-said}; !slices.Equal(got, []serviceState{isStarting, isStopping}) || len(said) != 0 {
+	if got := []serviceState{<-said, <-said}; !slices.Equal(got, []serviceState{isStarting, isStopping}) ||
+		len(said) != 0 {
 		t.Errorf("said %v, then %d more", got, len(said))
 	}
 }
@@ -66,16 +69,17 @@ func TestManagedServer(t *testing.T) {
 	name := logOf([]string{"serve", "--data=" + t.TempDir()}, "")
 	code := make(chan int)
 	go func() {
-		code <- managed(asked, func(a managerAsks) managerAsks { return a }, func(s serviceState) { said <- s }, func(ctx context.Context, ready func()) int {
-			log, err := serviceLog(name)
-			if err != nil {
-				t.Error(err)
-				return 1
-			}
-			defer log.Close()
-			h.ctx, h.out, h.err, h.ready = ctx, log, log, func(string) { ready() }
-			return run([]string{"serve", "--data", filepath.Dir(name), "--listen", "127.0.0.1:0"}, h)
-		})
+		code <- managed(asked, func(a managerAsks) managerAsks { return a },
+			func(s serviceState) { said <- s }, func(ctx context.Context, ready func()) int {
+				log, err := serviceLog(name)
+				if err != nil {
+					t.Error(err)
+					return 1
+				}
+				defer log.Close()
+				h.ctx, h.out, h.err, h.ready = ctx, log, log, func(string) { ready() }
+				return run([]string{"serve", "--data", filepath.Dir(name), "--listen", "127.0.0.1:0"}, h)
+			})
 	}()
 	for _, want := range []serviceState{isStarting, isRunning} {
 		if got := <-said; got != want {
@@ -87,7 +91,8 @@ func TestManagedServer(t *testing.T) {
 		t.Errorf("status %d", c)
 	}
 	text, err := os.ReadFile(name)
-	if err != nil || !strings.Contains(string(text), "answers on http://127.0.0.1:") || !strings.Contains(string(text), "First account, once") {
+	if err != nil || !strings.Contains(string(text), "answers on http://127.0.0.1:") ||
+		!strings.Contains(string(text), "First account, once") {
 		t.Errorf("the log: %q, %v", text, err)
 	}
 }
@@ -113,13 +118,15 @@ func TestServiceLog(t *testing.T) {
 	write(strings.Repeat("x", serviceLogMax))
 	write("three\n")
 	text, err := os.ReadFile(name)
-	if before, e := os.Stat(name + ".before"); err != nil || e != nil || string(text) != "three\n" || before.Size() != serviceLogMax+8 {
+	if before, e := os.Stat(name + ".before"); err != nil || e != nil || string(text) != "three\n" ||
+		before.Size() != serviceLogMax+8 {
 		t.Errorf("%d bytes, %v, %v", len(text), err, e)
 	}
 	if got := logOf([]string{"serve", "--listen", ":80", "--data"}, "/opt"); got != "/opt/tallywalk.log" {
 		t.Errorf("without a folder: %s", got)
 	}
-	if got := logOf([]string{"engine", "--data", "/srv/shop"}, "/opt"); got != "/srv/shop/tallywalk-engine.log" {
+	if got := logOf([]string{"engine", "--data", "/srv/shop"},
+		"/opt"); got != "/srv/shop/tallywalk-engine.log" {
 		t.Errorf("of a node in the folder of a server: %s", got)
 	}
 }
@@ -134,9 +141,11 @@ func TestUnitFile(t *testing.T) {
 	}
 	for _, options := range [][]string{
 		{"--data", "/var/lib/tallywalk", "--listen", "0.0.0.0:8080"},
-		{"--data", "/srv/our shop", "--listen", "0.0.0.0:8443", "--tls", "local", "--backup=/srv/co$pies 50%"},
+		{"--data", "/srv/our shop", "--listen", "0.0.0.0:8443", "--tls", "local",
+			"--backup=/srv/co$pies 50%"},
 		{"--data", "/var/lib/tallywalk", "--listen", ":443", "--tls", "local"},
-		{"engine", "--name", "a", "--data", "/var/lib/tallywalk", "--listen", "0.0.0.0:4222", "--secret", "/etc/tallywalk/secret"},
+		{"engine", "--name", "a", "--data", "/var/lib/tallywalk", "--listen", "0.0.0.0:4222", "--secret",
+			"/etc/tallywalk/secret"},
 	} {
 		what, err := serviceOf(realHost(), options)
 		if err != nil {
@@ -150,10 +159,12 @@ func TestUnitFile(t *testing.T) {
 		if err := os.WriteFile(name, []byte(text), 0o600); err != nil {
 			t.Fatal(err)
 		}
-		if out, err := exec.CommandContext(t.Context(), "systemd-analyze", "verify", "--man=no", name).CombinedOutput(); err != nil || strings.Contains(string(out), name) {
+		if out, err := exec.CommandContext(t.Context(), "systemd-analyze", "verify", "--man=no",
+			name).CombinedOutput(); err != nil || strings.Contains(string(out), name) {
 			t.Errorf("%q: %v: %s", options, err, out)
 		}
-		out, err := exec.CommandContext(t.Context(), "systemd-analyze", "security", "--no-pager", "--offline=true", "--threshold=20", name).CombinedOutput()
+		out, err := exec.CommandContext(t.Context(), "systemd-analyze", "security", "--no-pager",
+			"--offline=true", "--threshold=20", name).CombinedOutput()
 		if err != nil {
 			t.Errorf("%q: %v: %s", options, err, out)
 		}
@@ -164,7 +175,8 @@ func TestUnitFile(t *testing.T) {
 
 func TestUnitWord(t *testing.T) {
 	for s, want := range map[string]string{
-		"/srv/shop": "/srv/shop", "50%": "50%%", "a$b": `"a$$b"`, "a b": `"a b"`, `a"b\c`: `"a\"b\\c"`, "": `""`, "a;b": `"a;b"`,
+		"/srv/shop": "/srv/shop", "50%": "50%%", "a$b": `"a$$b"`, "a b": `"a b"`, `a"b\c`: `"a\"b\\c"`,
+		"": `""`, "a;b": `"a;b"`,
 	} {
 		if got := unitWord(s); got != want {
 			t.Errorf("%q becomes %s, not %s", s, got, want)

@@ -10,8 +10,8 @@ import (
 	"strings"
 )
 
-// The files that a service without a console writes what it says to: a server, and a node of the engine that may have
-// the same folder.
+// The files that a service without a console writes what it says to: a server, and a node of the engine
+// that may have the same folder.
 const (
 	serviceLogName = "tallywalk.log"
 	engineLogName  = "tallywalk-engine.log"

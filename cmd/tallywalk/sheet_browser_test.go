@@ -57,7 +57,8 @@ func TestByScannerAlone(t *testing.T) {
 	b.reads("outcome.missing", "3", "key.ok").recorded(card, "setup", "run", "count")
 	b.reads("stop").waitFor("reasons").reason("stop", "tool").recorded(card, "setup", "run", "count", "stop")
 	b.reads("undo").recorded(card, "setup", "run", "count", "stop", "undo")
-	b.reads("finish").waitFor("counts").reads("key.all", "key.ok").recorded(card, "setup", "run", "count", "stop", "undo", "finish")
+	b.reads("finish").waitFor("counts").reads("key.all", "key.ok").recorded(card, "setup", "run", "count",
+		"stop", "undo", "finish")
 
 	if c := r.counted(card); c[0] != "25 good, 3 missing, scrap [{size 1 0} {position 2 0}]" {
 		t.Errorf("counted %v", c)
@@ -127,14 +128,18 @@ func TestTaps(t *testing.T) {
 	t.Parallel()
 	r := newRig(t, rigOptions{open: true})
 	card, first := r.card("W-502"), r.card("W-501")
-	r.scan(said{"station": "T1", "card": card, "action": "run"}, said{"station": "T1", "card": first, "action": "setup"}, said{"station": "T1", "card": first, "action": "firstoff"})
+	r.scan(said{"station": "T1", "card": card, "action": "run"},
+		said{"station": "T1", "card": first, "action": "setup"}, said{"station": "T1", "card": first,
+			"action": "firstoff"})
 	b := browse(t, r).station("T1").scanner(card).likely("count")
-	for _, tap := range []string{"likely", "digit-2", "digit-0", "outcome-scrap", "reason-size", "counts-ok"} {
+	for _, tap := range []string{"likely", "digit-2", "digit-0", "outcome-scrap", "reason-size",
+		"counts-ok"} {
 		b.click(tap)
 	}
 	b.recorded(card, "run", "count")
 	if c := r.counted(card); len(c) != 1 || c[0] != "20 good, 0 missing, scrap [{size 1 0}]" {
 		t.Errorf("counted %v", c)
 	}
-	b.scanner(first).likely("verdict").click("likely").click("accept").recorded(first, "setup", "firstoff", "firstoff")
+	b.scanner(first).likely("verdict").click("likely").click("accept").recorded(first, "setup", "firstoff",
+		"firstoff")
 }

@@ -12,6 +12,7 @@ func (r *rig) visitor() *rig {
 		r.t.Fatal(err)
 	}
 	n := *r
-	n.client = &http.Client{Jar: jar, CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }}
+	n.client = &http.Client{Jar: jar,
+		CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }}
 	return &n
 }

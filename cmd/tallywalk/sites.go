@@ -39,13 +39,15 @@ func (g *group) flags(f *flag.FlagSet) {
 	f.Func("sites", sitesUsage, g.read)
 }
 
-var errSites = errors.New("must be such as hall=nats://h1:4222,nats://h2:4222/SHOP,works=nats://w1:4222/SHOP2")
+var errSites = errors.New(
+	"must be such as hall=nats://h1:4222,nats://h2:4222/SHOP,works=nats://w1:4222/SHOP2")
 
 // read takes what --sites says.
 func (g *group) read(text string) error {
 	for _, word := range strings.Split(text, ",") {
 		if name, rest, begins := strings.Cut(word, "="); begins {
-			if !streamName.MatchString(name) || slices.ContainsFunc(g.places, func(p place) bool { return strings.EqualFold(p.name, name) }) {
+			if !streamName.MatchString(name) ||
+				slices.ContainsFunc(g.places, func(p place) bool { return strings.EqualFold(p.name, name) }) {
 				return errors.New("a site's name is letters, digits, - and _, and each site has another")
 			}
 			if n := len(g.places); n > 0 && g.places[n-1].stream == "" {
@@ -60,7 +62,8 @@ func (g *group) read(text string) error {
 		p := &g.places[len(g.places)-1]
 		host, known := strings.CutPrefix(word, "nats://")
 		host, name, last := strings.Cut(host, "/")
-		if !known || host == "" || strings.HasSuffix(host, ":") || p.stream != "" || last && !streamName.MatchString(name) {
+		if !known || host == "" || strings.HasSuffix(host, ":") || p.stream != "" ||
+			last && !streamName.MatchString(name) {
 			return errSites
 		}
 		p.urls, p.stream = append(p.urls, "nats://"+host), name
@@ -200,7 +203,8 @@ func (m *mirror) readZone() {
 	}
 	now := was
 	if m.log.Watched().Reached {
-		if row, err := m.log.SharedRow(tableSettings, keySettings); err == nil && row != nil && json.Unmarshal(row, &now) != nil {
+		if row, err := m.log.SharedRow(tableSettings, keySettings); err == nil && row != nil &&
+			json.Unmarshal(row, &now) != nil {
 			now = was
 		}
 	}
@@ -232,7 +236,8 @@ func (list mirrors) sites(zone *time.Location) (out []ask.Site) {
 
 func (m *mirror) state() ask.SiteState {
 	w := m.log.Watched()
-	return ask.SiteState{Reached: w.Reached, AsOf: w.AsOf, Heard: w.Heard, Servers: w.Servers, Behind: w.Behind, Wrong: w.Wrong}
+	return ask.SiteState{Reached: w.Reached, AsOf: w.AsOf, Heard: w.Heard, Servers: w.Servers,
+		Behind: w.Behind, Wrong: w.Wrong}
 }
 
 func (list mirrors) close() (err error) {

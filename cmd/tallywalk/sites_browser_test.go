@@ -20,20 +20,24 @@ func TestSitesPage(t *testing.T) {
 		var now atomic.Pointer[time.Time] // a server reads it meanwhile
 		set := func(at time.Time) { now.Store(&at) }
 		set(time.Date(2026, 11, 17, 5, 0, 0, 0, time.UTC))
-		r := webtest.New(t, webtest.Options{Now: func() time.Time { return *now.Load() }}).As(traveler.RoleSupervisor)
+		r := webtest.New(t, webtest.Options{Now: func() time.Time { return *now.Load() }}).As(
+			traveler.RoleSupervisor)
 		r.Play(webtest.Order{Name: "W-600", Day: 17, Good: 9, Scrap: 1, Due: "2026-11-18"}, set)
 		sites = append(sites, ask.Site{
 			Name: name, Desk: r.Desk, Zone: func() *time.Location { return time.UTC },
 			State: func() ask.SiteState {
 				if name == "works" && away.Load() {
-					return ask.SiteState{AsOf: time.Date(2026, 11, 25, 9, 0, 0, 0, time.UTC), Wrong: []traveler.Msg{{Key: "stream.unheard"}}}
+					return ask.SiteState{AsOf: time.Date(2026, 11, 25, 9, 0, 0, 0, time.UTC),
+						Wrong: []traveler.Msg{{Key: "stream.unheard"}}}
 				}
-				return ask.SiteState{Reached: true, AsOf: time.Date(2026, 11, 25, 10, 0, 0, 0, time.UTC), Servers: 1}
+				return ask.SiteState{Reached: true, AsOf: time.Date(2026, 11, 25, 10, 0, 0, 0, time.UTC),
+					Servers: 1}
 			},
 		})
 	}
 	shown := webtest.New(t, webtest.Options{
-		Now: func() time.Time { return time.Date(2026, 11, 25, 10, 0, 0, 0, time.UTC) }, Open: true, Empty: true, Sites: sites,
+		Now: func() time.Time { return time.Date(2026, 11, 25, 10, 0, 0, 0, time.UTC) }, Open: true,
+		Empty: true, Sites: sites,
 	})
 	b := browse(t, &rig{t: t, base: shown.Base})
 	b.open("/").waitFor("sites-now")
@@ -44,12 +48,14 @@ func TestSitesPage(t *testing.T) {
 	b.until(`document.querySelector("[data-test=period]").textContent.includes("25 Nov")`)
 
 	away.Store(true)
-	b.waitFor("site-wrong").until(`document.querySelector("[data-test=site][data-name=works] [data-test=record]").textContent.includes("cannot be reached")`)
+	b.waitFor("site-wrong").until(
+		`document.querySelector("[data-test=site][data-name=works] [data-test=record]").textContent.includes("cannot be reached")`)
 	b.until(`document.querySelector("[data-test=site][data-name=''] [data-test=record]").textContent.includes("not as of now: works")`)
 	away.Store(false)
 	b.until(`!document.querySelector("[data-test=site-wrong]")`)
 
-	b.click("site-open").waitFor("site-waits").until(`document.querySelectorAll("[data-test=wait]").length > 0`)
+	b.click("site-open").waitFor("site-waits").until(
+		`document.querySelectorAll("[data-test=wait]").length > 0`)
 	b.click("waits-close").until(`!document.querySelector("[data-test=site-waits]")`)
 
 	b.until(`document.querySelectorAll("[data-test=compare-part] option").length > 1`)

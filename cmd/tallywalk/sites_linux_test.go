@@ -94,7 +94,8 @@ func TestSites(t *testing.T) {
 		})
 		g.refusesAll(base)
 		far.Kill(0)
-		g.set.Await("the site that went is said to be away", func() bool { return !g.groupOf(base)["works"].Reached })
+		g.set.Await("the site that went is said to be away",
+			func() bool { return !g.groupOf(base)["works"].Reached })
 		if s := g.groupOf(base)["works"]; s.Now.Waits == 0 || s.AsOf == nil || len(s.Wrong) != 1 {
 			t.Errorf("a site that went: %+v", s)
 		}
@@ -104,7 +105,8 @@ func TestSites(t *testing.T) {
 			t.Errorf("a site that is away, after a start: %+v", s)
 		}
 	})
-	if said := g.fails("serve", "--data", filepath.Join(group, "hall"), "--listen", "127.0.0.1:0"); !strings.Contains(said, "one server's part") {
+	if said := g.fails("serve", "--data", filepath.Join(group, "hall"), "--listen",
+		"127.0.0.1:0"); !strings.Contains(said, "one server's part") {
 		t.Errorf("a site's mirror was served as a shop: %s", said)
 	}
 }
@@ -116,7 +118,8 @@ func (g *home) refusesAll(base string) {
 		"/api/v1/scans":   `{"scans":[{"id":"00000001-0000-7000-8000-000000000009","at":"2026-11-25T10:00:00Z","station":"T1","card":"W-KILL-0","action":"count","good":1}]}`,
 		"/api/v1/batches": `{"id":"00000001-0000-7000-8000-000000000008","part":"1001-04","route_rev":"1","pieces":5}`,
 	} {
-		if said := g.ask("POST", base+path, body, http.StatusForbidden); !strings.Contains(said, "only shows") {
+		if said := g.ask("POST", base+path, body, http.StatusForbidden); !strings.Contains(said,
+			"only shows") {
 			g.t.Errorf("%s: %s", path, said)
 		}
 	}
@@ -129,13 +132,16 @@ func TestSitesSaid(t *testing.T) {
 	if err := g.read("hall=nats://h1:4222,nats://h2:4222/SHOP,works=nats://w1:4222/SHOP2"); err != nil {
 		t.Fatal(err)
 	}
-	if len(g.places) != 2 || strings.Join(g.places[0].urls, " ") != "nats://h1:4222 nats://h2:4222" || g.places[0].stream != "SHOP" ||
+	if len(g.places) != 2 || strings.Join(g.places[0].urls, " ") != "nats://h1:4222 nats://h2:4222" ||
+		g.places[0].stream != "SHOP" ||
 		g.places[1].name != "works" || g.places[1].stream != "SHOP2" || g.names() != "hall, works" {
 		t.Errorf("%+v", g)
 	}
 	for _, text := range []string{
-		"", "hall", "hall=", "hall=nats://h1:4222", "hall=nats://h1:4222/", "hall=nats:///SHOP", "hall=http://h1/SHOP", "hall=nats://h1:/SHOP",
-		"hall=nats://h1:4222,works=nats://w1:4222/S", "hall=nats://h1:4222/S,nats://h2:4222/S", "hall=nats://h1:4222/S,hall=nats://h2:4222/T",
+		"", "hall", "hall=", "hall=nats://h1:4222", "hall=nats://h1:4222/", "hall=nats:///SHOP",
+		"hall=http://h1/SHOP", "hall=nats://h1:/SHOP",
+		"hall=nats://h1:4222,works=nats://w1:4222/S", "hall=nats://h1:4222/S,nats://h2:4222/S",
+		"hall=nats://h1:4222/S,hall=nats://h2:4222/T",
 		"../x=nats://h1:4222/S", "nats://h1:4222/S", "hall=nats://h1:4222/S P",
 	} {
 		if err := (&group{}).read(text); err == nil {
@@ -143,7 +149,8 @@ func TestSitesSaid(t *testing.T) {
 		}
 	}
 	c := Config{Sites: g, Together: together{secret: "hall=a.key,works=b.key"}}
-	if err := c.settleSites(); err != nil || c.Sites.places[0].secret != "a.key" || c.Sites.places[1].secret != "b.key" || c.Together.secret != "" {
+	if err := c.settleSites(); err != nil || c.Sites.places[0].secret != "a.key" ||
+		c.Sites.places[1].secret != "b.key" || c.Together.secret != "" {
 		t.Errorf("%v, %+v", err, c.Sites)
 	}
 	c = Config{Sites: g, Together: together{secret: "other=a.key"}}

@@ -34,7 +34,8 @@ func (b *tab) on(g glass) *tab {
 	b.t.Helper()
 	b.do(
 		action(emulation.SetDeviceMetricsOverride, emulation.SetDeviceMetricsOverrideParams{
-			Width: g.width, Height: g.height, DeviceScaleFactor: g.ratio, Mobile: true, ScreenWidth: g.width, ScreenHeight: g.height,
+			Width: g.width, Height: g.height, DeviceScaleFactor: g.ratio, Mobile: true, ScreenWidth: g.width,
+			ScreenHeight: g.height,
 		}),
 		action(emulation.SetTouchEmulationEnabled, emulation.SetTouchEmulationEnabledParams{Enabled: true}),
 	)
@@ -118,17 +119,20 @@ func TestSizesForGloves(t *testing.T) {
 			continue // two of them; all with TALLYWALK_LONG
 		}
 		t.Run(g.name, func(t *testing.T) {
-			card, first := r.release("1002-11", 40, fmt.Sprint("S-", i)), r.release("1001-04", 20, fmt.Sprint("F-", i))
+			card, first := r.release("1002-11", 40, fmt.Sprint("S-", i)), r.release("1001-04", 20,
+				fmt.Sprint("F-", i))
 			b := browse(t, r).on(g).station("T1")
 			b.scanner(card).likely("setup").suits("a card that waits", g)
 			b.click("likely").likely("run").waitFor("undo-bar").suits("setting, with the undo line", g)
 			b.click("likely").likely("count").suits("running", g)
 			b.click("likely").waitFor("counts").suits("counting", g)
-			b.click("outcome-scrap").click("digit-1").click("reason-size").waitFor("loss-off-0").suits("a loss", g)
+			b.click("outcome-scrap").click("digit-1").click("reason-size").waitFor("loss-off-0").suits(
+				"a loss", g)
 			b.click("outcome-good").click("digit-9").suits("counting with losses", g).click("counts-ok")
 			b.offers("stop", true).click("step-stop").waitFor("reasons").suits("reasons", g).click("back")
 			b.waitFor("batch").click("menu").waitFor("menu-panel").suits("the menu", g).click("back")
-			b.scanner(first).likely("setup").click("likely").likely("firstoff").click("likely").likely("verdict").click("likely")
+			b.scanner(first).likely("setup").click("likely").likely("firstoff").click("likely").likely(
+				"verdict").click("likely")
 			b.waitFor("verdict").suits("the verdict", g)
 			b.readAtTwoMetres(g)
 		})

@@ -35,7 +35,8 @@ func (b *tab) station(machine string) *tab {
 // likely waits until the big button says what it is to say.
 func (b *tab) likely(key string) *tab {
 	b.t.Helper()
-	return b.until(fmt.Sprintf(`document.querySelector('[data-test="likely"]:not(:disabled)')?.dataset.key === %q`, key))
+	return b.until(fmt.Sprintf(
+		`document.querySelector('[data-test="likely"]:not(:disabled)')?.dataset.key === %q`, key))
 }
 
 // ready waits until what has just appeared may be pressed.
@@ -106,7 +107,8 @@ func (b *tab) slowly(text string, ms int) *tab {
 	b.t.Helper()
 	for _, k := range text {
 		b.do(chromedp.KeyEvent(string(k)))
-		b.do(chromedp.Evaluate[chromedp.Void](fmt.Sprintf(`new Promise((ok) => setTimeout(ok, %d))`, ms), chromedp.EvalAwaitPromise))
+		b.do(chromedp.Evaluate[chromedp.Void](fmt.Sprintf(`new Promise((ok) => setTimeout(ok, %d))`, ms),
+			chromedp.EvalAwaitPromise))
 	}
 	return b
 }
@@ -121,9 +123,11 @@ func (b *tab) slowScanner(one, two string) {
 	b.likely("count").ready()
 	b.do(chromedp.Focus(control("likely")))
 	b.slowly(two+"\r", 100)
-	b.until(fmt.Sprintf(`document.querySelector('[data-test="batch"]')?.dataset.card === %q`, two)).likely("setup")
+	b.until(fmt.Sprintf(`document.querySelector('[data-test="batch"]')?.dataset.card === %q`, two)).likely(
+		"setup")
 	// A key is lost: a refusal, and what was open stays open.
-	b.slowly(one[:4]+one[5:]+"\r", 100).until(`document.querySelector('[data-test="told"]')?.dataset.kind === 'refuse'`)
+	b.slowly(one[:4]+one[5:]+"\r", 100).until(
+		`document.querySelector('[data-test="told"]')?.dataset.kind === 'refuse'`)
 	b.until(fmt.Sprintf(`document.querySelector('[data-test="batch"]')?.dataset.card === %q`, two))
 	if a, b := r.lines(one), r.lines(two); len(a) != before || len(b) != 0 {
 		t.Errorf("reading cards said %v and %v", a, b)
@@ -154,7 +158,8 @@ func (b *tab) enrolled() *tab {
 		b.t.Fatalf("enrol code: %d", got)
 	}
 	b.open("/healthz")
-	b.do(chromedp.Evaluate[chromedp.Void](fmt.Sprintf(`fetch('/api/v1/enrol', {method: 'POST', headers: {'Content-Type': 'application/json'},
+	b.do(chromedp.Evaluate[chromedp.Void](
+		fmt.Sprintf(`fetch('/api/v1/enrol', {method: 'POST', headers: {'Content-Type': 'application/json'},
 		body: JSON.stringify({code: %q})})`, out.Code), chromedp.EvalAwaitPromise))
 	return b
 }
@@ -168,7 +173,8 @@ func (b *tab) signOn(person, name string) *tab {
 // offers waits until a step is offered, or no longer.
 func (b *tab) offers(step string, yes bool) *tab {
 	b.t.Helper()
-	return b.until(fmt.Sprintf(`Boolean(document.querySelector('[data-test="step-%s"], [data-test="likely"][data-key="%s"]')) === %t`, step, step, yes))
+	return b.until(fmt.Sprintf(
+		`Boolean(document.querySelector('[data-test="step-%s"], [data-test="likely"][data-key="%s"]')) === %t`, step, step, yes))
 }
 
 // rejected takes a batch to a first-off that an inspector rejects at the station,
@@ -178,7 +184,8 @@ func rejected(t *testing.T, r *rig) (b *tab, card string) {
 	card = r.card("W-501")
 	b = browse(t, r).enrolled().station("T1").signOn("11", "A. Operator")
 	b.scanner(card).likely("setup").click("likely").likely("firstoff").click("likely")
-	b.untilSays("first-waiting", "Do not run").offers("verdict", false).until(`!document.querySelector('[data-test="likely"]')`)
+	b.untilSays("first-waiting", "Do not run").offers("verdict", false).until(
+		`!document.querySelector('[data-test="likely"]')`)
 	b.signOn("31", "I. Inspector").likely("verdict").click("likely").click("reason-size")
 	b.untilSays("first-refused", "rejected").untilSays("undo-bar", "First-off rejected: 1 scrap")
 	return b, card
@@ -192,7 +199,8 @@ func TestBadgesAtAStation(t *testing.T) {
 	b, card := rejected(t, r)
 	b.offers("run", true).offers("hold", true)
 	b.signOn("11", "A. Operator")
-	b.until(`!document.querySelector('[data-test="undo-bar"]')`).offers("run", false).offers("hold", false).likely("firstoff")
+	b.until(`!document.querySelector('[data-test="undo-bar"]')`).offers("run", false).offers("hold",
+		false).likely("firstoff")
 	b.scanner("A00000H00").untilSays("told-text", "not your scan").click("told-ok")
 	b.signOn("31", "I. Inspector").untilSays("undo-bar", "First-off rejected: 1 scrap").click("undo")
 	b.untilSays("first-waiting", "Do not run")
@@ -211,8 +219,10 @@ func (b *tab) pickedTime(card string) {
 		const at = (n) => document.querySelector('[data-test="' + n + '"]').getBoundingClientRect();
 		return Math.abs(at('when-5').top - at('likely').bottom) > 20 * mm;
 	})()`)
-	b.click("close").scanner(card).likely("setup").until(`!document.querySelector('[data-test="likely"]').textContent.includes('ago')`)
-	b.click("when-5").click("likely").likely("firstoff").until(`!document.querySelector('[data-test="likely"]').textContent.includes('ago')`)
+	b.click("close").scanner(card).likely("setup").until(
+		`!document.querySelector('[data-test="likely"]').textContent.includes('ago')`)
+	b.click("when-5").click("likely").likely("firstoff").until(
+		`!document.querySelector('[data-test="likely"]').textContent.includes('ago')`)
 }
 
 // Pieces that are lost keep their reason, or are asked for one: whatever is named next,
@@ -224,13 +234,16 @@ func TestLossesAreNotDropped(t *testing.T) {
 	b := browse(t, r).station("T1")
 	b.scanner(card).likely("setup").click("likely").likely("firstoff").click("step-count").waitFor("counts")
 	b.click("outcome-scrap").click("digit-2").click("outcome-good").untilSays("edge", "Why?")
-	b.until(`document.querySelector('[data-test="outcome-scrap"]').ariaSelected === 'true'`).untilSays("typed", "2")
+	b.until(`document.querySelector('[data-test="outcome-scrap"]').ariaSelected === 'true'`).untilSays(
+		"typed", "2")
 	b.click("reason-size").untilSays("counts-ok", "2 scrap")
 	// The reason first, then the number; then another outcome on the glass.
 	b.scanner(string(traveler.ReasonCode("scrap", "size"))).untilSays("typed", ": ").click("digit-3")
-	b.click("outcome-rework").untilSays("counts-ok", "5 scrap").click("digit-1").click("counts-ok").untilSays("counts", "Why?")
+	b.click("outcome-rework").untilSays("counts-ok", "5 scrap").click("digit-1").click("counts-ok").untilSays(
+		"counts", "Why?")
 	b.until(`!document.querySelector('[data-test="typed"]').textContent.includes(':')`)
 	// A code of the sheet is no code of a batch.
-	b.click("back").click("close").waitFor("here").click("open-type").click("key-W").scanner("A00001W06").untilSays("edge", "Refused")
+	b.click("back").click("close").waitFor("here").click("open-type").click("key-W").scanner(
+		"A00001W06").untilSays("edge", "Refused")
 	b.untilSays("typed", "W")
 }

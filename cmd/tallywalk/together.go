@@ -33,10 +33,13 @@ type together struct {
 }
 
 func (t *together) flags(f *flag.FlagSet) {
-	f.Func("record", "engines that keep the record for several servers, the nearest first: nats://a:4222,nats://b:4222", t.at)
+	f.Func("record",
+		"engines that keep the record for several servers, the nearest first: nats://a:4222,nats://b:4222",
+		t.at)
 	t.known(f)
 	f.StringVar(&t.name, "name", "", "of this server among those that keep the record (this computer's name)")
-	f.StringVar(&t.address, "address", "", "where stations and screens reach this server, such as http://hall2:8080")
+	f.StringVar(&t.address, "address", "",
+		"where stations and screens reach this server, such as http://hall2:8080")
 }
 
 // at takes the addresses of engines.
@@ -64,7 +67,8 @@ func (t *together) settle() error {
 	case len(t.urls) == 0 && t.stream+t.name+t.secret+t.address != "":
 		return &usageError{"--stream, --name, --secret and --address go with --record"}
 	case len(t.urls) > 0 && !streamName.MatchString(t.stream):
-		return &usageError{"--stream NAME goes with --record: up to 32 letters, digits, - and _, beginning with a letter"}
+		return &usageError{
+			"--stream NAME goes with --record: up to 32 letters, digits, - and _, beginning with a letter"}
 	}
 	if t.name == "" {
 		name, err := os.Hostname()
@@ -161,7 +165,8 @@ func (hs *house) openShared(ctx context.Context) error {
 	if err := hs.keepErased(); err != nil {
 		return err
 	}
-	own, err := desk.New(hs.servers, desk.Options{Now: hs.host.now, Steady: hs.host.steady, Rand: hs.host.rand})
+	own, err := desk.New(hs.servers,
+		desk.Options{Now: hs.host.now, Steady: hs.host.steady, Rand: hs.host.rand})
 	if err != nil {
 		return err
 	}
@@ -217,7 +222,8 @@ func openPart(dir string, h host) (*house, error) {
 	if rerr := os.Rename(path, aside); rerr != nil {
 		return nil, errors.Join(err, rerr)
 	}
-	fmt.Fprintf(h.err, "This server's own file was broken (%s). It lies in %s, and is made again from the record that the others have.\n", sentence(err), aside)
+	fmt.Fprintf(h.err,
+		"This server's own file was broken (%s). It lies in %s, and is made again from the record that the others have.\n", sentence(err), aside)
 	return lookPart(dir, h)
 }
 

@@ -39,7 +39,8 @@ func (h *home) record() []string {
 // with runs a server until fn returns.
 func (h *home) with(dir string, more []string, fn func(base string)) {
 	h.t.Helper()
-	cmd := exec.Command(h.bin, append([]string{"serve", "--data", dir, "--listen", "127.0.0.1:0"}, more...)...)
+	cmd := exec.Command(h.bin,
+		append([]string{"serve", "--data", dir, "--listen", "127.0.0.1:0"}, more...)...)
 	cmd.SysProcAttr = dyingWithUs()
 	base := h.start(cmd)
 	defer func() {
@@ -60,7 +61,9 @@ func (h *home) scan(base, id string) {
 	if h.at[id] == "" {
 		h.at[id] = time.Now().UTC().Format(time.RFC3339Nano)
 	}
-	body := fmt.Sprintf(`{"scans":[{"id":%q,"at":%q,"station":"T1","card":"W-KILL-0","action":"count","good":1}]}`, id, h.at[id])
+	body := fmt.Sprintf(
+		`{"scans":[{"id":%q,"at":%q,"station":"T1","card":"W-KILL-0","action":"count","good":1}]}`, id,
+		h.at[id])
 	for range 20 {
 		if h.post(http.DefaultClient, base, body) {
 			return
@@ -92,7 +95,8 @@ func TestMove(t *testing.T) {
 	if got := headText.FindString(moved); got != before || got == "" {
 		t.Errorf("moved with the end %s, want %s", got, before)
 	}
-	if said := h.fails("import", "batches", h.batch(), "--data", h.dir); !strings.Contains(said, "one server's part") {
+	if said := h.fails("import", "batches", h.batch(), "--data", h.dir); !strings.Contains(said,
+		"one server's part") {
 		t.Errorf("a part was written alone: %s", said)
 	}
 	if said := h.fails("serve", "--data", h.dir, "--fresh"); !strings.Contains(said, "one server's part") {
@@ -101,7 +105,8 @@ func TestMove(t *testing.T) {
 	if said := h.fails(h.move(h.dir, h.urls(), "SHOP")...); !strings.Contains(said, "two records") {
 		t.Errorf("moved twice: %s", said)
 	}
-	copies, ids := t.TempDir(), []string{"00000001-0000-7000-8000-000000000001", "00000001-0000-7000-8000-000000000002"}
+	copies, ids := t.TempDir(), []string{"00000001-0000-7000-8000-000000000001",
+		"00000001-0000-7000-8000-000000000002"}
 	h.with(h.dir, h.record(), func(base string) {
 		h.scan(base, ids[0])
 		h.run("backup", "--to", copies)
@@ -116,7 +121,9 @@ func TestMove(t *testing.T) {
 		t.Errorf("moved back with the end %s, and said %s", got, out)
 	}
 	h.there(ids...)
-	if said := h.fails(append([]string{"serve", "--data", first, "--listen", "127.0.0.1:0"}, h.record()...)...); !strings.Contains(said, "goes on at") {
+	if said := h.fails(
+		append([]string{"serve", "--data", first, "--listen", "127.0.0.1:0"},
+			h.record()...)...); !strings.Contains(said, "goes on at") {
 		t.Errorf("the old place is not closed: %s", said)
 	}
 	h.with(back, nil, func(base string) { h.scan(base, "00000001-0000-7000-8000-000000000003") })

@@ -12,7 +12,8 @@ import (
 func cmdToken(h host, args []string) error {
 	f := flags(h, "token")
 	dir := dataFlag(f)
-	role := f.String("role", "", "make one: watcher (looks only), operator, inspector, supervisor, planner or administrator")
+	role := f.String("role", "",
+		"make one: watcher (looks only), operator, inspector, supervisor, planner or administrator")
 	name := f.String("name", "", "what the token is for (the role)")
 	days := f.Int("days", door.TokenDays, "for how many days it holds")
 	list := f.Bool("list", false, "list the tokens")
@@ -33,7 +34,8 @@ func cmdToken(h host, args []string) error {
 		return &usageError{"say one of --role, --list and --revoke"}
 	}
 	if !traveler.Role(*role).Valid() {
-		return &usageError{"say --role and watcher, operator, inspector, supervisor, planner or administrator"}
+		return &usageError{
+			"say --role and watcher, operator, inspector, supervisor, planner or administrator"}
 	}
 	if *days < 1 || *days > door.MaxTokenDays {
 		return &usageError{fmt.Sprintf("--days is 1 to %d", door.MaxTokenDays)}

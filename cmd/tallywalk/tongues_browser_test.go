@@ -79,7 +79,8 @@ func (b *tab) sized(w, h int64) *tab {
 func (b *tab) drawn() *tab {
 	b.t.Helper()
 	b.do(chromedp.Evaluate[chromedp.Void](
-		`new Promise((ok) => requestAnimationFrame(() => requestAnimationFrame(ok)))`, chromedp.EvalAwaitPromise,
+		`new Promise((ok) => requestAnimationFrame(() => requestAnimationFrame(ok)))`,
+		chromedp.EvalAwaitPromise,
 	))
 	return b
 }
@@ -170,7 +171,8 @@ func TestStationSpeaks(t *testing.T) {
 			b.eachStep(code)
 			b.click("likely").likely("run").untilSays("undo", words["undo.back"]).fitting("after a scan")
 			b.letters(code)
-			b.click("likely").likely("count").click("likely").waitFor("counts").fitting("counts").click("back")
+			b.click("likely").likely("count").click("likely").waitFor("counts").fitting("counts").click(
+				"back")
 			b.click("step-stop").waitFor("reasons").fitting("reasons").click("back")
 			b.click("menu").waitFor("menu-panel").fitting("menu")
 			b.click("menu-language").waitFor("language-panel").fitting("languages")
@@ -230,7 +232,9 @@ func (b *tab) mirrored() {
 	before := at()
 	b.do(chromedp.Evaluate[chromedp.Void](`document.documentElement.dir = "rtl"`))
 	b.fitting("mirrored")
-	after, err := chromedp.Run(b.ctx, chromedp.Evaluate[[]float64](`(() => { const [a, b] = ["machine-T1", "menu"].map((n) => document.querySelector('[data-test="' + n + '"]').getBoundingClientRect());
+	after, err := chromedp.Run(b.ctx,
+		chromedp.Evaluate[[]float64](
+			`(() => { const [a, b] = ["machine-T1", "menu"].map((n) => document.querySelector('[data-test="' + n + '"]').getBoundingClientRect());
 		return [innerWidth - a.right, b.left]; })()`))
 	if err != nil || math.Abs(before[0]-after[0]) > 1 || math.Abs(before[1]-after[1]) > 1 {
 		b.t.Errorf("from the edges %v, mirrored %v (%v)", before, after, err)
@@ -242,7 +246,8 @@ func TestPagesCountAsTheLanguage(t *testing.T) {
 	t.Parallel()
 	r := newRig(t, rigOptions{open: true})
 	b := browse(t, r)
-	forms := []string{plural.Other: "other", plural.Zero: "zero", plural.One: "one", plural.Two: "two", plural.Few: "few", plural.Many: "many"}
+	forms := []string{plural.Other: "other", plural.Zero: "zero", plural.One: "one", plural.Two: "two",
+		plural.Few: "few", plural.Many: "many"}
 	for _, code := range traveler.Languages() {
 		b.open("/waits?language=" + code).until(`document.querySelector("main")?.innerText.length > 10`)
 		got, err := chromedp.Run(b.ctx, chromedp.Evaluate[map[string][]string](`(async () => {
@@ -283,5 +288,6 @@ func TestLanguageOfAKeptPage(t *testing.T) {
 	b := browse(t, newRig(t, rigOptions{open: true})).station("T1")
 	b.until(`navigator.serviceWorker.controller`).click("menu").click("menu-language").click("language-pl")
 	b.until(`document.documentElement.lang === "pl"`).waitFor("here")
-	b.open("/station").until(`document.documentElement.lang === "pl"`).untilSays("menu", stationWords(t, "pl")["menu"])
+	b.open("/station").until(`document.documentElement.lang === "pl"`).untilSays("menu",
+		stationWords(t, "pl")["menu"])
 }

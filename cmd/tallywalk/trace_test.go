@@ -9,8 +9,10 @@ func TestTraceNamesConcessions(t *testing.T) {
 	card := r.card("W-502")
 	r.scan(
 		said{"station": "T1", "card": card, "action": "run", "operation": 10},
-		said{"station": "T1", "card": card, "action": "finish", "operation": 10, "good": 117, "review": []said{{"reason": "limit", "n": 3}}},
-		said{"station": "Q1", "card": card, "action": "decide", "operation": 10, "good": 2, "reason": "concession", "note": "C-17"},
+		said{"station": "T1", "card": card, "action": "finish", "operation": 10, "good": 117,
+			"review": []said{{"reason": "limit", "n": 3}}},
+		said{"station": "Q1", "card": card, "action": "decide", "operation": 10, "good": 2,
+			"reason": "concession", "note": "C-17"},
 		said{"station": "Q1", "card": card, "action": "decide", "operation": 10, "good": 1},
 	)
 	var v struct {
@@ -29,5 +31,6 @@ func TestTraceNamesConcessions(t *testing.T) {
 	if c := v.Batches[0].Concessions[0]; c.Operation != 10 || c.Pieces != 2 || c.Reference != "C-17" {
 		t.Errorf("%+v", c)
 	}
-	browse(t, r).open("/trace?q=W-502").untilSays("conceded", "2 let pass at operation 10 with concession C-17")
+	browse(t, r).open("/trace?q=W-502").untilSays("conceded",
+		"2 let pass at operation 10 with concession C-17")
 }

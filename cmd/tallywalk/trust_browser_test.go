@@ -27,7 +27,8 @@ func trustingBrowser(t *testing.T, r *rig) *tab {
 		{"-N", "--empty-password"},
 		{"-A", "-t", "C,,", "-n", "tallywalk", "-i", filepath.Join(r.dir, authorityDir, "authority.crt")},
 	} {
-		cmd := exec.CommandContext(t.Context(), "certutil", append([]string{"-d", "sql:" + store}, args...)...)
+		cmd := exec.CommandContext(t.Context(), "certutil",
+			append([]string{"-d", "sql:" + store}, args...)...)
 		if out, err := cmd.CombinedOutput(); err != nil {
 			t.Fatalf("certutil %v: %v: %s", args, err, out)
 		}
@@ -38,7 +39,8 @@ func trustingBrowser(t *testing.T, r *rig) *tab {
 // ownBrowser is a browser apart from that of the other tests, with a folder of its own.
 func ownBrowser(t *testing.T, r *rig, home string, more ...chromedp.ExecAllocatorOption) *tab {
 	t.Helper()
-	opts := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.Flag("disable-quic", true), chromedp.Flag("disable-component-update", true),
+	opts := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.Flag("disable-quic", true),
+		chromedp.Flag("disable-component-update", true),
 		chromedp.DisableGPU, chromedp.Env("HOME="+home, "XDG_CONFIG_HOME="+home, "XDG_DATA_HOME="+home))
 	alloc, endAlloc := chromedp.NewExecAllocator(t.Context(), append(opts, more...)...)
 	t.Cleanup(endAlloc)
@@ -57,15 +59,19 @@ func (b *tab) at(url string) *tab {
 // standing waits until the page of trust says how the device stands.
 func (b *tab) standing(state string) *tab {
 	b.t.Helper()
-	return b.until(fmt.Sprintf(`document.querySelector('[data-test="standing"]')?.dataset.state === %q`, state))
+	return b.until(fmt.Sprintf(`document.querySelector('[data-test="standing"]')?.dataset.state === %q`,
+		state))
 }
 
 // before runs a script in each page before its own.
 func (b *tab) before(js string) *tab {
 	b.t.Helper()
-	_, err := chromedp.Run(b.ctx, func(ctx context.Context, t *chromedp.Target) (cdppage.AddScriptToEvaluateOnNewDocumentResult, error) {
-		return cdp.Call(ctx, t, cdppage.AddScriptToEvaluateOnNewDocument, cdppage.AddScriptToEvaluateOnNewDocumentParams{Source: js})
-	})
+	_, err := chromedp.Run(b.ctx,
+		func(ctx context.Context, t *chromedp.Target) (cdppage.AddScriptToEvaluateOnNewDocumentResult,
+			error) {
+			return cdp.Call(ctx, t, cdppage.AddScriptToEvaluateOnNewDocument,
+				cdppage.AddScriptToEvaluateOnNewDocumentParams{Source: js})
+		})
 	if err != nil {
 		b.t.Fatal(err)
 	}
@@ -83,7 +89,8 @@ func TestDeviceThatTrusts(t *testing.T) {
 	local := strings.Replace(r.base, "127.0.0.1", "localhost", 1)
 	b := trustingBrowser(t, r)
 	b.at(r.plain() + "/trust").standing("trusted")
-	b.at(r.plain() + "/station").waitFor("enrol").waitFor("plain-change").until(`location.protocol === 'http:'`)
+	b.at(r.plain() + "/station").waitFor("enrol").waitFor("plain-change").until(
+		`location.protocol === 'http:'`)
 	// Over HTTPS the device has another box, which is new and not a cleared one.
 	b.at(r.base + "/station").waitFor("enrol").until(`document.cookie.includes('tallywalk_box')`)
 	if b.value(`String(!!document.querySelector('[data-test="lost"]'))`) == "true" {
@@ -93,7 +100,8 @@ func TestDeviceThatTrusts(t *testing.T) {
 	b.until(fmt.Sprintf(`location.href.startsWith(%q)`, local+"/first?code=")).waitFor("first-name")
 	b.typed("first-name", "Ada").typed("first-password", "long enough for this").click("first-go")
 	b.until(`location.pathname !== '/first' && isSecureContext && location.protocol === 'https:'`)
-	b.at(local + "/waits").until(`document.querySelector('[data-test="link-state"]')?.dataset.state === 'step'`)
+	b.at(local + "/waits").until(
+		`document.querySelector('[data-test="link-state"]')?.dataset.state === 'step'`)
 	b.do(chromedp.Evaluate[chromedp.Void](`navigator.serviceWorker
 		.register(document.querySelector('link[rel="modulepreload"][href$="/web/lib/words.js"]').href, {type: 'module'})
 		.then(() => document.body.dataset.worker = 'taken', (err) => document.body.dataset.worker = String(err))`, chromedp.EvalAwaitPromise))
@@ -110,14 +118,18 @@ func TestDeviceThatDoesNotTrustYet(t *testing.T) {
 	b := browse(t, r).at(r.plain() + "/waits")
 	b.standing("not-yet").until(`location.protocol === 'http:' && location.pathname === '/trust'`)
 	shown := strings.Fields(b.value(`document.querySelector('[data-test="fingerprint"]').textContent`))
-	if said := strings.Fields(r.out.String()); len(shown) != 16 || !strings.Contains(strings.Join(said, " "), strings.Join(shown, " ")) {
+	if said := strings.Fields(r.out.String()); len(shown) != 16 ||
+		!strings.Contains(strings.Join(said, " "), strings.Join(shown, " ")) {
 		t.Errorf("%v, and the console\n%s", shown, r.out)
 	}
-	for platform, steps := range map[string]int{"android": 5, "ios": 5, "windows": 5, "macos": 4, "linux": 5} {
-		b.until(fmt.Sprintf(`document.querySelectorAll('[data-test="how-%s"] li svg').length === %d`, platform, steps))
+	for platform, steps := range map[string]int{"android": 5, "ios": 5, "windows": 5, "macos": 4,
+		"linux": 5} {
+		b.until(fmt.Sprintf(`document.querySelectorAll('[data-test="how-%s"] li svg').length === %d`,
+			platform, steps))
 	}
 	b.until(`[...document.querySelectorAll('details')].filter((d) => d.open).length === 1 && !document.querySelector('main').innerText.includes('trust.')`)
-	b.before(`{ const real = Date.now; Date.now = () => real() - 10 * 365 * 86400e3; }`).at(r.plain() + "/trust").standing("date")
+	b.before(`{ const real = Date.now; Date.now = () => real() - 10 * 365 * 86400e3; }`).at(
+		r.plain() + "/trust").standing("date")
 }
 
 // A station that keeps unsent scans when its server turns to TLS sends them over plain
@@ -138,7 +150,8 @@ func TestStationChangesWithoutLosses(t *testing.T) {
 	b.click("menu").waitFor("plain-waits").until(`!document.querySelector('[data-test="plain-change"]')`)
 	b.at(r.plain() + "/trust?next=/station").standing("kept").until(`location.protocol === 'http:'`)
 	b.unblock()
-	b.at(r.plain() + "/station").waitFor("here").until(`Number(document.querySelector('[data-test="link"]').dataset.waiting) === 0`)
+	b.at(r.plain() + "/station").waitFor("here").until(
+		`Number(document.querySelector('[data-test="link"]').dataset.waiting) === 0`)
 	if a := r.now(card); a.State != "setting" {
 		t.Errorf("the scan is not there: %+v", a)
 	}

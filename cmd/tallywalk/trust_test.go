@@ -91,7 +91,8 @@ func TestPlainLeadsToTLS(t *testing.T) {
 		{"POST", "/api/v1/first", "", r.base + "/api/v1/first"},
 	} {
 		got := asked(t, c, x.method, r.plain()+x.path, "{}", "Accept", x.accept)
-		want := map[bool]int{true: http.StatusPermanentRedirect, false: http.StatusTemporaryRedirect}[x.method == "POST"]
+		want := map[bool]int{true: http.StatusPermanentRedirect,
+			false: http.StatusTemporaryRedirect}[x.method == "POST"]
 		if got.status != want || got.header.Get("Location") != x.to {
 			t.Errorf("%s %s: %d to %s", x.method, x.path, got.status, got.header.Get("Location"))
 		}
@@ -101,10 +102,12 @@ func TestPlainLeadsToTLS(t *testing.T) {
 		t.Errorf("a token over plain HTTP: %d", got.status)
 	}
 	for path, status := range map[string]int{
-		"/trust": 200, "/trust/state": 200, "/trust/tallywalk.crt": 200, "/station": 200, "/healthz": 200, "/readyz": 200,
+		"/trust": 200, "/trust/state": 200, "/trust/tallywalk.crt": 200, "/station": 200, "/healthz": 200,
+		"/readyz":    200,
 		"/api/v1/me": 401, "/wall/none": 401, "/trustworthy": 307, "/stations": 307,
 	} {
-		if got := asked(t, c, "GET", r.plain()+path, ""); got.status != status || got.header.Get("Strict-Transport-Security") != "" {
+		if got := asked(t, c, "GET", r.plain()+path, ""); got.status != status ||
+			got.header.Get("Strict-Transport-Security") != "" {
 			t.Errorf("%s: %d", path, got.status)
 		}
 	}
@@ -114,10 +117,12 @@ func TestPlainLeadsToTLS(t *testing.T) {
 		t.Fatalf("%v %s", answered.header, answered.body)
 	}
 	cert, err := x509.ParseCertificate(block.Bytes)
-	if err != nil || !strings.Contains(strings.Join(strings.Fields(r.out.String()), " "), trust.Fingerprint(cert)) {
+	if err != nil ||
+		!strings.Contains(strings.Join(strings.Fields(r.out.String()), " "), trust.Fingerprint(cert)) {
 		t.Errorf("the console says another fingerprint: %v\n%s", err, r.out)
 	}
-	for host, status := range map[string]int{"shop.example": 200, "localhost": 200, "10.1.2.3": 200, "elsewhere.test": 403} {
+	for host, status := range map[string]int{"shop.example": 200, "localhost": 200, "10.1.2.3": 200,
+		"elsewhere.test": 403} {
 		if got := asked(t, c, "GET", r.base+"/healthz", "", "Host", host); got.status != status {
 			t.Errorf("%s: %d", host, got.status)
 		}
@@ -133,11 +138,14 @@ func TestCookiesOfBothWays(t *testing.T) {
 	code, _, _ := strings.Cut(link, "\n")
 	c := r.trusting()
 	first := `{"code":"` + code + `","name":"Ada","password":"long enough for this"}`
-	if got := asked(t, c, "POST", r.base+"/api/v1/first", first, "Content-Type", "application/json", "Origin", r.plain()); got.status != 403 {
+	if got := asked(t, c, "POST", r.base+"/api/v1/first", first, "Content-Type", "application/json", "Origin",
+		r.plain()); got.status != 403 {
 		t.Errorf("from a page over plain HTTP: %d %s", got.status, got.body)
 	}
-	got := asked(t, c, "POST", r.base+"/api/v1/first", first, "Content-Type", "application/json", "Origin", r.base)
-	if got.status > 201 || len(got.cookies) != 1 || !got.cookies[0].Secure || got.cookies[0].Name != "__Host-tw_session" {
+	got := asked(t, c, "POST", r.base+"/api/v1/first", first, "Content-Type", "application/json", "Origin",
+		r.base)
+	if got.status > 201 || len(got.cookies) != 1 || !got.cookies[0].Secure ||
+		got.cookies[0].Name != "__Host-tw_session" {
 		t.Fatalf("%d %s %v", got.status, got.body, got.cookies)
 	}
 	if got := asked(t, c, "GET", r.base+"/api/v1/me", ""); got.status != 200 {
@@ -150,36 +158,44 @@ func TestCookiesOfBothWays(t *testing.T) {
 	for _, x := range []struct {
 		base, name string
 		status     int
-	}{{r.base, "tw_session", 401}, {r.plain(), "__Host-tw_session", 401}, {r.base, "__Host-tw_session", 200}} {
-		if got := asked(t, r.trusting(), "GET", x.base+"/api/v1/me", "", "Cookie", x.name+"="+secret); got.status != x.status {
+	}{{r.base, "tw_session", 401}, {r.plain(), "__Host-tw_session", 401}, {r.base, "__Host-tw_session",
+		200}} {
+		if got := asked(t, r.trusting(), "GET", x.base+"/api/v1/me", "", "Cookie",
+			x.name+"="+secret); got.status != x.status {
 			t.Errorf("%s as %s: %d", x.base, x.name, got.status)
 		}
 	}
-	got = asked(t, c, "POST", r.base+"/api/v1/enrol-codes", `{"name":"Tablet","machine":"T1"}`, "Content-Type", "application/json", "Origin", r.base)
+	got = asked(t, c, "POST", r.base+"/api/v1/enrol-codes", `{"name":"Tablet","machine":"T1"}`,
+		"Content-Type", "application/json", "Origin", r.base)
 	if got.status != 201 {
 		t.Fatalf("enrol code: %d %s", got.status, got.body)
 	}
 	_, given, _ := strings.Cut(got.body, `"code":"`)
 	given, _, _ = strings.Cut(given, `"`)
 	tablet := r.trusting()
-	got = asked(t, tablet, "POST", r.plain()+"/api/v1/enrol", `{"code":"`+given+`"}`, "Content-Type", "application/json", "Origin", r.plain())
+	got = asked(t, tablet, "POST", r.plain()+"/api/v1/enrol", `{"code":"`+given+`"}`, "Content-Type",
+		"application/json", "Origin", r.plain())
 	if got.status != 200 || got.cookies[0].Secure || got.cookies[0].Name != "tw_station" {
 		t.Fatalf("a station over plain HTTP: %d %s", got.status, got.body)
 	}
-	for url, status := range map[string]int{r.plain() + "/api/v1/me": 200, r.plain() + "/s/ABC": 302, r.base + "/api/v1/me": 401} {
+	for url, status := range map[string]int{r.plain() + "/api/v1/me": 200, r.plain() + "/s/ABC": 302,
+		r.base + "/api/v1/me": 401} {
 		if got := asked(t, tablet, "GET", url, "", "Accept", wantsHTML); got.status != status {
 			t.Errorf("the station at %s: %d", url, got.status)
 		}
 	}
-	got = asked(t, c, "POST", r.base+"/api/v1/screens", `{"name":"Wall"}`, "Content-Type", "application/json", "Origin", r.base)
+	got = asked(t, c, "POST", r.base+"/api/v1/screens", `{"name":"Wall"}`, "Content-Type", "application/json",
+		"Origin", r.base)
 	_, wall, _ := strings.Cut(got.body, `"link":"`)
 	wall, _, _ = strings.Cut(wall, `"`)
-	if screen := r.trusting(); !strings.HasPrefix(wall, r.plain()+"/wall/") || asked(t, screen, "GET", wall, "").status != 302 ||
+	if screen := r.trusting(); !strings.HasPrefix(wall, r.plain()+"/wall/") ||
+		asked(t, screen, "GET", wall, "").status != 302 ||
 		asked(t, screen, "GET", r.plain()+"/waits?wall=1", "", "Accept", wantsHTML).status != 200 ||
 		asked(t, screen, "GET", r.plain()+"/api/v1/waits", "").status != 200 {
 		t.Errorf("a wall screen, which nobody has trust anything: %d %s", got.status, got.body)
 	}
-	for origin, allowed := range map[string]string{r.plain(): r.plain(), r.base: r.base, "http://elsewhere.test": "", "null": ""} {
+	for origin, allowed := range map[string]string{r.plain(): r.plain(), r.base: r.base,
+		"http://elsewhere.test": "", "null": ""} {
 		got := asked(t, c, "GET", r.base+"/trust/state", "", "Origin", origin)
 		if got := got.header.Get("Access-Control-Allow-Origin"); got != allowed {
 			t.Errorf("%s may read it: %q", origin, got)
@@ -211,7 +227,8 @@ func TestAuthorityApartFromCopies(t *testing.T) {
 		t.Errorf("a key in the copy, or none: %v", err)
 	}
 	moved := filepath.Join(t.TempDir(), "shop")
-	if err := os.CopyFS(filepath.Join(moved, authorityDir), os.DirFS(filepath.Join(r.dir, authorityDir))); err != nil {
+	if err := os.CopyFS(filepath.Join(moved, authorityDir),
+		os.DirFS(filepath.Join(r.dir, authorityDir))); err != nil {
 		t.Fatal(err)
 	}
 	r.dir = moved
@@ -253,8 +270,9 @@ func TestCardsFollowTLS(t *testing.T) {
 		}
 	}
 	for from, want := range map[string]string{
-		"http://shop.example": "https://shop.example:80", "http://shop.example:8080": "https://shop.example:8080",
-		"http://shop.example:443": "https://shop.example", "http://[::1]:8080": "https://[::1]:8080",
+		"http://shop.example":      "https://shop.example:80",
+		"http://shop.example:8080": "https://shop.example:8080",
+		"http://shop.example:443":  "https://shop.example", "http://[::1]:8080": "https://[::1]:8080",
 	} {
 		if got := over(from, true); got != want || from != "http://shop.example" && over(got, false) != from {
 			t.Errorf("%s: %s and back %s", from, got, over(got, false))
@@ -266,8 +284,10 @@ func TestCardsFollowTLS(t *testing.T) {
 // this computer, in two files; it gives a client that trusts it.
 func ownFiles(t *testing.T, cert, key, name string) *http.Client {
 	t.Helper()
-	out, err := exec.Command("openssl", "req", "-x509", "-newkey", "ec", "-pkeyopt", "ec_paramgen_curve:P-256", "-nodes", "-days", "30",
-		"-subj", "/CN="+name, "-addext", "subjectAltName=DNS:"+name+",IP:127.0.0.1", "-keyout", key, "-out", cert).CombinedOutput()
+	out, err := exec.Command("openssl", "req", "-x509", "-newkey", "ec", "-pkeyopt",
+		"ec_paramgen_curve:P-256", "-nodes", "-days", "30",
+		"-subj", "/CN="+name, "-addext", "subjectAltName=DNS:"+name+",IP:127.0.0.1", "-keyout", key, "-out",
+		cert).CombinedOutput()
 	if err != nil {
 		t.Fatalf("%v: %s", err, out)
 	}
@@ -296,14 +316,17 @@ func TestOwnCertificate(t *testing.T) {
 			t.Errorf("%s: %d", host, got.status)
 		}
 	}
-	if got := asked(t, c, "GET", r.plain()+"/waits", "", "Accept", wantsHTML); got.status != 307 || got.header.Get("Location") != r.base+"/waits" {
+	if got := asked(t, c, "GET", r.plain()+"/waits", "", "Accept", wantsHTML); got.status != 307 ||
+		got.header.Get("Location") != r.base+"/waits" {
 		t.Errorf("%d to %s", got.status, got.header.Get("Location"))
 	}
-	if got := asked(t, c, "GET", r.base+"/trust/tallywalk.crt", ""); got.status != 404 || strings.Contains(r.out.String(), "fingerprint") {
+	if got := asked(t, c, "GET", r.base+"/trust/tallywalk.crt", ""); got.status != 404 ||
+		strings.Contains(r.out.String(), "fingerprint") {
 		t.Errorf("an authority of ours: %d\n%s", got.status, r.out)
 	}
 	var state struct{ Mode, Fingerprint string }
-	if got := asked(t, c, "GET", r.base+"/trust/state", ""); json.Unmarshal([]byte(got.body), &state) != nil || state.Mode != "files" || state.Fingerprint != "" {
+	if got := asked(t, c, "GET", r.base+"/trust/state", ""); json.Unmarshal([]byte(got.body),
+		&state) != nil || state.Mode != "files" || state.Fingerprint != "" {
 		t.Errorf("%s", got.body)
 	}
 	renewed := ownFiles(t, cert, key, "shop.example")

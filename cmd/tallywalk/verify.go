@@ -18,7 +18,8 @@ func cmdVerify(h host, args []string) error {
 	dir := dataFlag(f)
 	figures := f.Bool("figures", false, "also work figures out a second, plain way from the scans")
 	part := f.String("part", "", "with --figures: of this part only")
-	against := f.String("against", "", "a copy, or scans that were exported: the record must hold all that they hold")
+	against := f.String("against", "",
+		"a copy, or scans that were exported: the record must hold all that they hold")
 	var heads []string
 	f.Func("head", "an end of before, `SEQ:HASH`, as backups, exports and cards say it: the record must have it; may be repeated", func(s string) error {
 		heads = append(heads, s)
@@ -40,7 +41,8 @@ func cmdVerify(h host, args []string) error {
 		}
 		return remakeLedger(h, *dir)
 	}
-	req := request{Do: "verify", Figures: *figures, Part: *part, Heads: heads, Progress: *progress || isTerminal(h.err)}
+	req := request{Do: "verify", Figures: *figures, Part: *part, Heads: heads,
+		Progress: *progress || isTerminal(h.err)}
 	if *against == "" {
 		return at(h, *dir, req, nil)
 	}
@@ -80,12 +82,14 @@ func (hs *house) doVerify(ctx context.Context, req request, in io.Reader, out io
 		return hs.broken(err)
 	}
 	if report.Entries == 0 {
-		return errors.New("the record is empty: nothing was ever kept in it, so there is nothing to check; name the folder of the shop's data")
+		return errors.New(
+			"the record is empty: nothing was ever kept in it, so there is nothing to check; name the folder of the shop's data")
 	}
 	if err := hs.verifyAgainst(req, in, out); err != nil {
 		return err
 	}
-	fmt.Fprintf(out, "The record is whole: %d entries, %d ids, head %s.\n", report.Entries, report.IDs, report.HeadText())
+	fmt.Fprintf(out, "The record is whole: %d entries, %d ids, head %s.\n", report.Entries, report.IDs,
+		report.HeadText())
 	audit, err := desk.VerifyLedger(hs.log, p.phase("Ledger"))
 	if err != nil {
 		return hs.broken(err)
@@ -142,19 +146,26 @@ func sayAudit(out io.Writer, a *desk.Audit) error {
 	}
 	switch n := len(a.Faults) + a.More; {
 	case n > 0 && a.Lost > 0:
-		return &statusError{statusLedger, traveler.Fail(traveler.KindCorrupt, "store.verify.lost", grouped(a.Lost))}
+		return &statusError{statusLedger,
+			traveler.Fail(traveler.KindCorrupt, "store.verify.lost", grouped(a.Lost))}
 	case n > 0:
-		return &statusError{statusLedger, traveler.Fail(traveler.KindCorrupt, "store.verify.ledger", grouped(n))}
+		return &statusError{statusLedger,
+			traveler.Fail(traveler.KindCorrupt, "store.verify.ledger", grouped(n))}
 	case a.Unmade:
-		fmt.Fprintln(out, "Pieces add up in every batch. The ledger is made again when the server starts next: it is of another version, or no server has ended in order since it was made.")
+		fmt.Fprintln(out,
+			"Pieces add up in every batch. The ledger is made again when the server starts next: it is of another version, or no server has ended in order since it was made.")
 		return nil
 	}
-	fmt.Fprintf(out, "Pieces add up in every batch, and the ledger is what the record comes to: %s rows compared.\n", grouped(a.Rows))
+	fmt.Fprintf(out,
+		"Pieces add up in every batch, and the ledger is what the record comes to: %s rows compared.\n",
+		grouped(a.Rows))
 	if a.Stale > 0 {
-		fmt.Fprintf(out, "%s rows were not: the shop was changed with effect from before, and a running server makes them again by itself.\n", grouped(a.Stale))
+		fmt.Fprintf(out,
+			"%s rows were not: the shop was changed with effect from before, and a running server makes them again by itself.\n", grouped(a.Stale))
 	}
 	if a.Returned > 0 {
-		fmt.Fprintf(out, "%s rows were not: their batches are on the floor again, and the rows are replaced when they leave.\n", grouped(a.Returned))
+		fmt.Fprintf(out,
+			"%s rows were not: their batches are on the floor again, and the rows are replaced when they leave.\n", grouped(a.Returned))
 	}
 	return nil
 }
@@ -228,7 +239,8 @@ func (hs *house) same(name string, part []intake.Kept) error {
 			return fmt.Errorf("%s:%d: no sequence stands here, so it cannot be compared", name, part[i].Line)
 		}
 		if seqs[i] > end {
-			return traveler.Fail(traveler.KindCorrupt, "store.verify.cut", fmt.Sprint(end), fmt.Sprint(seqs[i]))
+			return traveler.Fail(traveler.KindCorrupt, "store.verify.cut", fmt.Sprint(end),
+				fmt.Sprint(seqs[i]))
 		}
 	}
 	entries, err := hs.log.Get(seqs)
@@ -248,6 +260,7 @@ func (hs *house) doHead(out io.Writer) error {
 	if hs.file == nil {
 		return nil
 	}
-	_, err := fmt.Fprintf(out, "The record ends at %s; `tallywalk verify --head` compares that.\n", hs.file.HeadText())
+	_, err := fmt.Fprintf(out, "The record ends at %s; `tallywalk verify --head` compares that.\n",
+		hs.file.HeadText())
 	return err
 }

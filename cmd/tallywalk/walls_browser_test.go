@@ -25,7 +25,8 @@ func busyHall(t *testing.T) *rig {
 	machines, routes := "machine,name,work_centre,x_m,y_m,kind\n", "part,route_rev,operation,work_centre,setup_min,cycle_min\n"
 	batches := "part,route_rev,pieces,works_order,due,released\n"
 	for i, wc := range []string{
-		"SAW", "TURN", "BARLATHE", "MILLTURN", "MILL3", "MILL5", "GRIND", "DEBURR", "WASH", "INSPECT", "HONE", "LAP", "STORES", "DOCK",
+		"SAW", "TURN", "BARLATHE", "MILLTURN", "MILL3", "MILL5", "GRIND", "DEBURR", "WASH", "INSPECT", "HONE",
+		"LAP", "STORES", "DOCK",
 	} {
 		kind := map[string]string{"STORES": "stores", "DOCK": "dock"}[wc]
 		machines += fmt.Sprintf("P%d,Place %d,%s,%d,%d,%s\n", i, i, wc, i%5*12, i/5*10, kind)
@@ -33,7 +34,8 @@ func busyHall(t *testing.T) *rig {
 			routes += fmt.Sprintf("4%03d-%02d,A,10,%s,20,4\n4%03d-%02d,A,20,INSPECT,5,1\n", i, i, wc, i, i)
 			for k := range 3 {
 				due := mondaySix.AddDate(0, 0, 4*(i+k)-6).Format(time.DateOnly)
-				batches += fmt.Sprintf("4%03d-%02d,A,%d,W-%d,%s,%s\n", i, i, 20+i, 7000+10*i+k, due, mondaySix.AddDate(0, 0, -2*k-1).Format(time.RFC3339))
+				batches += fmt.Sprintf("4%03d-%02d,A,%d,W-%d,%s,%s\n", i, i, 20+i, 7000+10*i+k, due,
+					mondaySix.AddDate(0, 0, -2*k-1).Format(time.RFC3339))
 			}
 		}
 	}
@@ -41,8 +43,10 @@ func busyHall(t *testing.T) *rig {
 	r.cli("import", "routes", r.written("routes.csv", routes))
 	r.cli("import", "batches", r.written("batches.csv", batches))
 	for i, x := range []said{
-		{"station": "P1", "card": "W-7011", "action": "run"}, {"station": "P4", "card": "W-7042", "action": "run"},
-		{"station": "P4", "card": "W-7042", "action": "stop", "reason": "tool"}, {"station": "P2", "card": "W-7022", "action": "setup"},
+		{"station": "P1", "card": "W-7011", "action": "run"},
+		{"station": "P4", "card": "W-7042", "action": "run"},
+		{"station": "P4", "card": "W-7042", "action": "stop", "reason": "tool"},
+		{"station": "P2", "card": "W-7022", "action": "setup"},
 		{"station": "office", "card": "W-7051", "action": "hold", "reason": "crack?"},
 		{"station": "office", "card": "W-7061", "action": "split", "pieces": 5},
 	} {
@@ -120,7 +124,8 @@ func TestWallsWithLongNames(t *testing.T) {
 	machines, routes := "machine,name,work_centre,x_m,y_m\n", "part,route_rev,operation,work_centre,setup_min,cycle_min\n"
 	batches := "part,route_rev,pieces,works_order,due\n"
 	for i := range 5 {
-		machines += fmt.Sprintf("MACHINE-IN-BAY-%d,Place %d,CYLINDRICAL-GRINDING-%d,%d,%d\n", i, i, i, i*9, i%2*9)
+		machines += fmt.Sprintf("MACHINE-IN-BAY-%d,Place %d,CYLINDRICAL-GRINDING-%d,%d,%d\n", i, i, i, i*9,
+			i%2*9)
 		routes += fmt.Sprintf("PART-%d,A,10,CYLINDRICAL-GRINDING-%d,20,4\n", i, i)
 		batches += fmt.Sprintf("PART-%d,A,10,ORDER-OF-MANY-LETTERS-%d,2020-01-0%d\n", i, i, i+1)
 	}
@@ -128,17 +133,21 @@ func TestWallsWithLongNames(t *testing.T) {
 	r.cli("import", "routes", r.written("routes.csv", routes))
 	r.cli("import", "batches", r.written("batches.csv", batches))
 	for i := range 5 {
-		r.scan(said{"station": fmt.Sprint("MACHINE-IN-BAY-", i), "card": fmt.Sprint("ORDER-OF-MANY-LETTERS-", i), "action": "arrive"})
+		r.scan(said{"station": fmt.Sprint("MACHINE-IN-BAY-", i),
+			"card": fmt.Sprint("ORDER-OF-MANY-LETTERS-", i), "action": "arrive"})
 	}
 	b := browse(t, r)
 	b.do(chromedp.EmulateViewport(1080, 1920))
 	for _, page := range []string{"waits", "ground"} {
-		b.open("/" + page + "?wall=1&m=10&in=55").until(`document.querySelector('.wall-rows *') && document.fonts.status === 'loaded'`)
-		beyond := b.value(`[...document.querySelectorAll('.wall-board *')].filter((e) => e.getBoundingClientRect().right > innerWidth + 1 || e.getBoundingClientRect().bottom > innerHeight + 1).map((e) => e.textContent).join()`)
+		b.open("/" + page + "?wall=1&m=10&in=55").until(
+			`document.querySelector('.wall-rows *') && document.fonts.status === 'loaded'`)
+		beyond := b.value(
+			`[...document.querySelectorAll('.wall-board *')].filter((e) => e.getBoundingClientRect().right > innerWidth + 1 || e.getBoundingClientRect().bottom > innerHeight + 1).map((e) => e.textContent).join()`)
 		if beyond != "" {
 			t.Errorf("%s: beyond the screen: %s", page, beyond)
 		}
-		if late := b.value(`document.querySelectorAll('[data-test="wall-centre"]:not([data-late="0"]), [data-test="wall-cell"]:not([data-late="0"])').length`); late != "5" {
+		if late := b.value(
+			`document.querySelectorAll('[data-test="wall-centre"]:not([data-late="0"]), [data-test="wall-cell"]:not([data-late="0"])').length`); late != "5" {
 			t.Errorf("%s: %s of 5 work centres with a late batch", page, late)
 		}
 	}
@@ -178,8 +187,10 @@ func (b *tab) lateIsHere(name string) {
 			late++
 		}
 	}
-	shown := b.value(`[...document.querySelectorAll('[data-test="wall-centre"]')].reduce((n, e) => n + Number(e.dataset.late), 0)`)
-	if late == 0 || shown != fmt.Sprint(late) || b.value(`document.querySelector('.wall-rows').dataset.page`) != "1" {
+	shown := b.value(
+		`[...document.querySelectorAll('[data-test="wall-centre"]')].reduce((n, e) => n + Number(e.dataset.late), 0)`)
+	if late == 0 || shown != fmt.Sprint(late) ||
+		b.value(`document.querySelector('.wall-rows').dataset.page`) != "1" {
 		b.t.Errorf("%s: %s of %d that are late stand on the first page", name, shown, late)
 	}
 }
@@ -191,7 +202,8 @@ func TestWhyItWaits(t *testing.T) {
 	r := busyHall(t)
 	b := browse(t, r).open("/waits")
 	row := func(card string) string {
-		return fmt.Sprintf(`document.querySelector('[data-test="wait-row"][data-card=%q] [data-test="why"]')`, r.card(card))
+		return fmt.Sprintf(`document.querySelector('[data-test="wait-row"][data-card=%q] [data-test="why"]')`,
+			r.card(card))
 	}
 	b.until(row("W-7010") + `?.textContent.includes('1st in line for P1, takes longer than planned')`)
 	b.until(row("W-7012") + `?.textContent.includes('2nd in line for P1')`)
@@ -210,7 +222,8 @@ func TestWhyItWaits(t *testing.T) {
 		}
 	}
 	r.do("GET", "/api/v1/waits", nil, &board)
-	if why := board.Rows[r.card("W-7012")+"/10/work"].Why; len(why) != 2 || why[0].Key != "line" || why[0].Place != 2 || why[1].Key != "longer" {
+	if why := board.Rows[r.card("W-7012")+"/10/work"].Why; len(why) != 2 || why[0].Key != "line" ||
+		why[0].Place != 2 || why[1].Key != "longer" {
 		t.Errorf("%+v", why)
 	}
 }

@@ -48,8 +48,10 @@ func Parse(uri string) (*url.URL, error) {
 	if err != nil {
 		return nil, fmt.Errorf("%q is no address: %w", uri, err)
 	}
-	if u.Scheme != "ipp" && u.Scheme != "ipps" || u.Hostname() == "" || u.User != nil || u.RawQuery != "" || u.Fragment != "" || u.Opaque != "" {
-		return nil, fmt.Errorf("%q is no address of a printer; use one such as ipp://192.168.1.20/ipp/print", uri)
+	if u.Scheme != "ipp" && u.Scheme != "ipps" || u.Hostname() == "" || u.User != nil || u.RawQuery != "" ||
+		u.Fragment != "" || u.Opaque != "" {
+		return nil, fmt.Errorf("%q is no address of a printer; use one such as ipp://192.168.1.20/ipp/print",
+			uri)
 	}
 	if u.Port() == "" {
 		u.Host = net.JoinHostPort(u.Hostname(), port)
@@ -129,7 +131,8 @@ func (d counted) Read(p []byte) (int, error) {
 
 // call makes a request of a printer, with a document after it or without. It fails
 // with a paper.Refusal when the answer is one; else whole says whether all went out.
-func (c *Client) call(ctx context.Context, t *target, operation int, attrs []attribute, job []attribute, pdf []byte) (m *message, whole bool, err error) {
+func (c *Client) call(ctx context.Context, t *target, operation int, attrs []attribute, job []attribute,
+	pdf []byte) (m *message, whole bool, err error) {
 	ask := message{code: operation, id: int(c.id.Add(1)), groups: []group{{groupOperation, append([]attribute{
 		texts("attributes-charset", tagCharset, "utf-8"),
 		texts("attributes-natural-language", tagLanguage, "en"),
@@ -181,7 +184,8 @@ func answer(resp *http.Response, id int) (*message, error) {
 		return nil, fmt.Errorf("%w: it answers another request", ErrAnswer)
 	}
 	if m.code >= firstFault {
-		return nil, &paper.Refusal{Trouble: refusalOf(m.code), Message: m.first(groupOperation).text("status-message"), Code: m.code}
+		return nil, &paper.Refusal{Trouble: refusalOf(m.code),
+			Message: m.first(groupOperation).text("status-message"), Code: m.code}
 	}
 	return m, nil
 }

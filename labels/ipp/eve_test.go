@@ -17,7 +17,9 @@ import (
 func card(t *testing.T) *paper.Document {
 	t.Helper()
 	var b bytes.Buffer
-	err := labels.WriteCards(&b, []labels.Card{{Code: "B7K3M9QXA", WorksOrder: "W-26-1187", Part: "VB-2041-03", Pieces: 52}}, labels.A5, nil)
+	err := labels.WriteCards(&b,
+		[]labels.Card{{Code: "B7K3M9QXA", WorksOrder: "W-26-1187", Part: "VB-2041-03", Pieces: 52}},
+		labels.A5, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -27,7 +29,8 @@ func card(t *testing.T) *paper.Document {
 func never(int) error { return nil }
 
 // until asks how a job is until it is as wanted.
-func until(t *testing.T, c *ipp.Client, at paper.Address, job int, name string, fine func(paper.Progress) bool) paper.Progress {
+func until(t *testing.T, c *ipp.Client, at paper.Address, job int, name string,
+	fine func(paper.Progress) bool) paper.Progress {
 	t.Helper()
 	ctx, cancel := context.WithTimeout(context.Background(), time.Minute)
 	defer cancel()
@@ -52,10 +55,12 @@ func TestPrintedAsItIs(t *testing.T) {
 	e := ipptest.Start(t, ipptest.Options{})
 	c, at, d := &ipp.Client{}, paper.Address{URI: e.URI}, card(t)
 	p, err := c.Ask(t.Context(), at)
-	if err != nil || !slices.Contains(p.Formats, "application/pdf") || len(p.Media) != 2 || p.Stopped || !p.Accepts || len(p.Troubles) > 0 {
+	if err != nil || !slices.Contains(p.Formats, "application/pdf") || len(p.Media) != 2 || p.Stopped ||
+		!p.Accepts || len(p.Troubles) > 0 {
 		t.Fatalf("the printer says %+v, %v", p, err)
 	}
-	if p.Media[0] != (paper.Media{Name: "iso_a5_148x210mm", Wide: 148, High: 210}) || !slices.Equal(p.Ready, p.Media) {
+	if p.Media[0] != (paper.Media{Name: "iso_a5_148x210mm", Wide: 148, High: 210}) ||
+		!slices.Equal(p.Ready, p.Media) {
 		t.Errorf("its paper is %+v, in it %+v", p.Media, p.Ready)
 	}
 	made := 0
@@ -90,14 +95,17 @@ func TestFormatAndPaperAreRefused(t *testing.T) {
 	a4 := ipptest.Start(t, ipptest.Options{Media: "iso_a4_210x297mm"})
 	raster := ipptest.Start(t, ipptest.Options{Format: "image/pwg-raster"})
 	c, d := &ipp.Client{}, card(t)
-	if _, err := c.Send(t.Context(), paper.Address{URI: a4.URI}, d, never); !isRefused(err, paper.TroubleMedia) {
+	if _, err := c.Send(t.Context(), paper.Address{URI: a4.URI}, d, never); !isRefused(err,
+		paper.TroubleMedia) {
 		t.Errorf("A5 for a printer of A4: %v", err)
 	}
-	if _, err := c.Send(t.Context(), paper.Address{URI: raster.URI}, d, never); !isRefused(err, paper.TroubleFormat) {
+	if _, err := c.Send(t.Context(), paper.Address{URI: raster.URI}, d, never); !isRefused(err,
+		paper.TroubleFormat) {
 		t.Errorf("PDF for a printer that takes none: %v", err)
 	}
 	err := ipp.Validate(t.Context(), c, paper.Address{URI: a4.URI}, "iso_a5_148x210mm")
-	if r := (*paper.Refusal)(nil); !errors.As(err, &r) || r.Code != 0x040b || r.Trouble != paper.TroubleMedia {
+	if r := (*paper.Refusal)(nil); !errors.As(err, &r) || r.Code != 0x040b ||
+		r.Trouble != paper.TroubleMedia {
 		t.Errorf("the printer is asked for A5 itself: %v", err) // RFC 8011, client-error-attributes-or-values-not-supported
 	}
 	if a4.Spooled()+raster.Spooled() != 0 {
@@ -116,7 +124,8 @@ func outOfPaper(t *testing.T) (e *ipptest.Eve, c *ipp.Client, at paper.Address, 
 		t.Fatal(err)
 	}
 	until(t, c, at, job, d.Name, func(p paper.Progress) bool {
-		return p.Stage == paper.StagePrinting && slices.Equal(p.Troubles, []paper.Trouble{paper.TroublePaperOut})
+		return p.Stage == paper.StagePrinting &&
+			slices.Equal(p.Troubles, []paper.Trouble{paper.TroublePaperOut})
 	})
 	return e, c, at, d, job
 }

@@ -33,8 +33,9 @@ type fake struct {
 func newFake(t *testing.T) *fake {
 	t.Helper()
 	f := &fake{
-		operations: []int{opPrintJob, opValidateJob, opCreateJob, opSendDocument, opCancelJob, opGetJob, opGetJobs, opGetPrinter},
-		state:      3, jobState: jobCompleted, status: map[int]int{},
+		operations: []int{opPrintJob, opValidateJob, opCreateJob, opSendDocument, opCancelJob, opGetJob,
+			opGetJobs, opGetPrinter},
+		state: 3, jobState: jobCompleted, status: map[int]int{},
 	}
 	f.Server = httptest.NewServer(f)
 	t.Cleanup(f.Close)
@@ -59,7 +60,8 @@ func (f *fake) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	a := message{code: f.status[m.code], id: m.id, groups: []group{{groupOperation, []attribute{
-		texts("attributes-charset", tagCharset, "utf-8"), texts("status-message", tagText, "as the test has it"),
+		texts("attributes-charset", tagCharset, "utf-8"),
+		texts("status-message", tagText, "as the test has it"),
 	}}}}
 	if a.code < firstFault {
 		a.groups = append(a.groups, f.groups(m, body)...)
@@ -78,8 +80,10 @@ func (f *fake) groups(m *message, body []byte) []group {
 			does.values = append(does.values, number("", tagEnum, o).values...)
 		}
 		return []group{{groupPrinter, []attribute{
-			does, number("printer-state", tagEnum, f.state), texts("printer-state-reasons", tagKeyword, f.reasons...),
-			texts("document-format-supported", tagMedia, "image/urf", pdfType), texts("media-supported", tagKeyword, "iso_a5_148x210mm"),
+			does, number("printer-state", tagEnum, f.state),
+			texts("printer-state-reasons", tagKeyword, f.reasons...),
+			texts("document-format-supported", tagMedia, "image/urf", pdfType),
+			texts("media-supported", tagKeyword, "iso_a5_148x210mm"),
 			texts("print-scaling-supported", tagKeyword, "fit", "none"),
 		}}}
 	case opCreateJob, opPrintJob:
@@ -104,7 +108,9 @@ func (f *fake) groups(m *message, body []byte) []group {
 	case opGetJobs:
 		var all []group
 		for i, name := range f.jobs {
-			all = append(all, group{groupJob, []attribute{number("job-id", tagInteger, i+1), texts("job-name", tagName, name)}})
+			all = append(all,
+				group{groupJob, []attribute{number("job-id", tagInteger, i+1),
+					texts("job-name", tagName, name)}})
 		}
 		return all
 	}
@@ -118,7 +124,8 @@ func documentOf(body []byte) []byte {
 }
 
 func document() *paper.Document {
-	return &paper.Document{Name: "Card A 1", By: "Ada", PDF: []byte("%PDF-1.7 of a card"), Wide: 148, High: 210}
+	return &paper.Document{Name: "Card A 1", By: "Ada", PDF: []byte("%PDF-1.7 of a card"), Wide: 148,
+		High: 210}
 }
 
 func none(int) error { return nil }
@@ -184,10 +191,11 @@ func TestWhatWentWrong(t *testing.T) {
 		how  func(http.ResponseWriter)
 		lost bool
 	}{
-		"hangs up when asked":        {opGetPrinter, hang, false},
-		"hangs up before the job":    {opCreateJob, hang, false},
-		"hangs up after the PDF":     {opSendDocument, hang, true},
-		"garbage after the PDF":      {opSendDocument, raw(mediaType, []byte("\x01\x01garbage, and more of it")), true},
+		"hangs up when asked":     {opGetPrinter, hang, false},
+		"hangs up before the job": {opCreateJob, hang, false},
+		"hangs up after the PDF":  {opSendDocument, hang, true},
+		"garbage after the PDF": {opSendDocument,
+			raw(mediaType, []byte("\x01\x01garbage, and more of it")), true},
 		"a web page after the PDF":   {opSendDocument, raw("text/html", []byte("<html>")), true},
 		"an endless answer":          {opGetPrinter, raw(mediaType, huge), false},
 		"an endless answer to a PDF": {opSendDocument, raw(mediaType, huge), true},
@@ -237,22 +245,29 @@ func TestSlowPrinter(t *testing.T) {
 // A refusal says why (RFC 8011, appendix B), and nothing was printed.
 func TestRefusals(t *testing.T) {
 	for code, want := range map[int]paper.Trouble{
-		0x0400: paper.TroubleRefused, 0x0401: paper.TroubleAccess, 0x0403: paper.TroubleAccess, 0x040a: paper.TroubleFormat,
-		0x040b: paper.TroubleMedia, 0x0500: paper.TroubleRefused, 0x0502: paper.TroubleBusy, 0x0506: paper.TroubleBusy, 0x0507: paper.TroubleBusy,
+		0x0400: paper.TroubleRefused, 0x0401: paper.TroubleAccess, 0x0403: paper.TroubleAccess,
+		0x040a: paper.TroubleFormat,
+		0x040b: paper.TroubleMedia, 0x0500: paper.TroubleRefused, 0x0502: paper.TroubleBusy,
+		0x0506: paper.TroubleBusy, 0x0507: paper.TroubleBusy,
 	} {
 		for _, at := range []int{opValidateJob, opCreateJob, opSendDocument} {
 			f := newFake(t)
 			f.status[at] = code
 			_, err := f.send(t)
 			r := (*paper.Refusal)(nil)
-			if !errors.As(err, &r) || r.Trouble != want || r.Code != code || r.Message != "as the test has it" {
+			if !errors.As(err, &r) || r.Trouble != want || r.Code != code ||
+				r.Message != "as the test has it" {
 				t.Errorf("%#x at %#x: %v", code, at, err)
 			}
 		}
 	}
-	for status, want := range map[int]paper.Trouble{401: paper.TroubleAccess, 403: paper.TroubleAccess, 503: paper.TroubleBusy} {
+	for status, want := range map[int]paper.Trouble{401: paper.TroubleAccess, 403: paper.TroubleAccess,
+		503: paper.TroubleBusy} {
 		f := newFake(t)
-		f.odd = func(w http.ResponseWriter, _ *http.Request, _ int) bool { w.WriteHeader(status); return true }
+		f.odd = func(w http.ResponseWriter, _ *http.Request, _ int) bool {
+			w.WriteHeader(status)
+			return true
+		}
 		r := (*paper.Refusal)(nil)
 		if _, err := f.send(t); !errors.As(err, &r) || r.Trouble != want {
 			t.Errorf("HTTP %d: %v", status, err)
@@ -293,11 +308,15 @@ func TestCertificateIsHeld(t *testing.T) {
 // The reasons are those of RFC 8011, 5.4.12, with and without a severity.
 func TestTroubles(t *testing.T) {
 	for said, want := range map[string]string{
-		"none": "", "": "", "media-empty-error,media-needed-error": "paper-out", "media-empty-warning,media-needed-warning": "paper-out",
-		"media-needed": "media", "media-jam-error,cover-open-report": "jam open", "toner-low-report": "ink-low",
-		"marker-supply-empty-error,media-low-warning": "ink paper-low", "paused,moving-to-paused": "paused", "output-area-full-error": "full",
-		"output-area-almost-full-report": "full-soon", "door-open": "open", "input-tray-missing": "tray", "spool-area-full-report": "spool",
-		"connecting-to-device": "off", "fuser-over-temp-error": "other", "com.example-lamp-report": "",
+		"none": "", "": "", "media-empty-error,media-needed-error": "paper-out",
+		"media-empty-warning,media-needed-warning": "paper-out",
+		"media-needed": "media", "media-jam-error,cover-open-report": "jam open",
+		"toner-low-report": "ink-low",
+		"marker-supply-empty-error,media-low-warning": "ink paper-low", "paused,moving-to-paused": "paused",
+		"output-area-full-error":         "full",
+		"output-area-almost-full-report": "full-soon", "door-open": "open", "input-tray-missing": "tray",
+		"spool-area-full-report": "spool",
+		"connecting-to-device":   "off", "fuser-over-temp-error": "other", "com.example-lamp-report": "",
 	} {
 		var got []string
 		for _, x := range troublesOf(strings.Split(said, ",")) {
@@ -308,22 +327,26 @@ func TestTroubles(t *testing.T) {
 		}
 	}
 	f := newFake(t)
-	f.reasons, f.state, f.jobState, f.jobs = []string{"media-jam-error"}, printerStopped, jobProcessing, []string{"Card A 1"}
+	f.reasons, f.state, f.jobState, f.jobs = []string{
+		"media-jam-error"}, printerStopped, jobProcessing, []string{"Card A 1"}
 	p, err := (&Client{}).Look(t.Context(), f.at(), 1, "Card A 1")
-	if err != nil || p.Stage != paper.StagePrinting || !slices.Equal(p.Troubles, []paper.Trouble{paper.TroubleJam}) {
+	if err != nil || p.Stage != paper.StagePrinting ||
+		!slices.Equal(p.Troubles, []paper.Trouble{paper.TroubleJam}) {
 		t.Errorf("a jam on the way: %+v, %v", p, err)
 	}
 }
 
 func TestParse(t *testing.T) {
 	for uri, want := range map[string]string{
-		"ipp://printer": "ipp://printer:631/ipp/print", " ipp://10.0.0.7:8632/x ": "ipp://10.0.0.7:8632/x", "ipps://[::1]": "ipps://[::1]:631/ipp/print",
+		"ipp://printer": "ipp://printer:631/ipp/print", " ipp://10.0.0.7:8632/x ": "ipp://10.0.0.7:8632/x",
+		"ipps://[::1]": "ipps://[::1]:631/ipp/print",
 	} {
 		if u, err := Parse(uri); err != nil || u.String() != want {
 			t.Errorf("%q: %v, %v", uri, u, err)
 		}
 	}
-	for _, uri := range []string{"", "printer", "http://printer", "file:///etc/passwd", "ipp://", "ipp:printer", "ipp://a:b@printer", "ipp://printer/?x", "ipp://printer/#x", "ipp://a b"} {
+	for _, uri := range []string{"", "printer", "http://printer", "file:///etc/passwd", "ipp://",
+		"ipp:printer", "ipp://a:b@printer", "ipp://printer/?x", "ipp://printer/#x", "ipp://a b"} {
 		if u, err := Parse(uri); err == nil {
 			t.Errorf("%q is taken as %v", uri, u)
 		}
@@ -333,10 +356,12 @@ func TestParse(t *testing.T) {
 // Names of paper are those of PWG 5101.1; 62 mm is a roll of labels.
 func TestMedia(t *testing.T) {
 	all := mediaOf([]string{
-		"iso_a4_210x297mm", "na_letter_8.5x11in", "custom_min_20x20mm", "custom_max_62x1000mm", "auto", "x_0x0mm", "roll_min_1x1mm",
+		"iso_a4_210x297mm", "na_letter_8.5x11in", "custom_min_20x20mm", "custom_max_62x1000mm", "auto",
+		"x_0x0mm", "roll_min_1x1mm",
 	})
 	for size, want := range map[[2]float64]string{
-		{210, 297}: "iso_a4_210x297mm", {215.9, 279.4}: "na_letter_8.5x11in", {62, 100}: "custom_62x100_62x100mm", {148, 210}: "", {63, 100}: "",
+		{210, 297}: "iso_a4_210x297mm", {215.9, 279.4}: "na_letter_8.5x11in",
+		{62, 100}: "custom_62x100_62x100mm", {148, 210}: "", {63, 100}: "",
 	} {
 		if got := paper.MediaFor(all, size[0], size[1]); got != want {
 			t.Errorf("%v: %q, want %q", size, got, want)
@@ -347,13 +372,17 @@ func TestMedia(t *testing.T) {
 // The first bytes of a Get-Printer-Attributes request as RFC 8010, A.1 lays it out:
 // version, operation, number, group, charset.
 func TestEncoding(t *testing.T) {
-	m := message{code: opGetPrinter, id: 1, groups: []group{{groupOperation, []attribute{texts("attributes-charset", tagCharset, "utf-8"), number("n", tagInteger, 7)}}}}
+	m := message{code: opGetPrinter, id: 1,
+		groups: []group{
+			{groupOperation,
+				[]attribute{texts("attributes-charset", tagCharset, "utf-8"), number("n", tagInteger, 7)}}}}
 	want := "\x01\x01\x00\x0b\x00\x00\x00\x01\x01\x47\x00\x12attributes-charset\x00\x05utf-8\x21\x00\x01n\x00\x04\x00\x00\x00\x07\x03"
 	if got := string(m.encode()); got != want {
 		t.Errorf("got %q\nwant %q", got, want)
 	}
 	back, err := decode([]byte(want))
-	if err != nil || back.first(groupOperation).number("n", 0) != 7 || back.first(groupOperation).text("attributes-charset") != "utf-8" {
+	if err != nil || back.first(groupOperation).number("n", 0) != 7 ||
+		back.first(groupOperation).text("attributes-charset") != "utf-8" {
 		t.Errorf("read back: %+v, %v", back, err)
 	}
 	for i := range len(want) - 1 {
@@ -366,7 +395,10 @@ func TestEncoding(t *testing.T) {
 // FuzzAnswer holds the reader of printers' answers: whatever arrives, it ends, and what
 // it reads it can write and read again.
 func FuzzAnswer(f *testing.F) {
-	f.Add((&message{code: 1, id: 2, groups: []group{{groupPrinter, []attribute{texts("media-supported", tagKeyword, "iso_a4_210x297mm", "x")}}}}).encode())
+	f.Add((&message{code: 1, id: 2,
+		groups: []group{
+			{groupPrinter, []attribute{
+				texts("media-supported", tagKeyword, "iso_a4_210x297mm", "x")}}}}).encode())
 	f.Add([]byte("\x02\x00\x00\x00\x00\x00\x00\x01\x04\x34\x00\x01c\x00\x00\x4a\x00\x00\x00\x01x\x37\x00\x00\x00\x00\x03"))
 	f.Add([]byte("\x02\x00\x00\x00\x00\x00\x00\x01\x02\x36\x00\x01n\x00\x08\x00\x02en\x00\x02ab\x03"))
 	f.Fuzz(func(t *testing.T, b []byte) {

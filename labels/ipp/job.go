@@ -21,7 +21,8 @@ const (
 
 // Send gives a printer a document, once. It fails as paper.Printers says: with a
 // paper.Refusal, a paper.Unsent or a paper.Lost.
-func (c *Client) Send(ctx context.Context, at paper.Address, d *paper.Document, made func(job int) error) (int, error) {
+func (c *Client) Send(ctx context.Context, at paper.Address, d *paper.Document,
+	made func(job int) error) (int, error) {
 	t, err := c.target(at)
 	if err != nil {
 		return 0, err
@@ -40,7 +41,8 @@ func (c *Client) Send(ctx context.Context, at paper.Address, d *paper.Document, 
 	}
 	format := texts("document-format", tagMedia, pdfType)
 	if p.does(opValidateJob) {
-		if _, _, err := c.call(ctx, t, opValidateJob, append(names[:len(names):len(names)], format), job, nil); err != nil {
+		if _, _, err := c.call(ctx, t, opValidateJob, append(names[:len(names):len(names)], format), job,
+			nil); err != nil {
 			return 0, unsent(err)
 		}
 	}
@@ -57,7 +59,8 @@ func (c *Client) Send(ctx context.Context, at paper.Address, d *paper.Document, 
 		return id, err
 	}
 	_, whole, err := c.call(ctx, t, opSendDocument, []attribute{
-		number("job-id", tagInteger, id), texts(requestedByName, tagName, d.By), format, boolean("last-document", true),
+		number("job-id", tagInteger, id), texts(requestedByName, tagName, d.By), format,
+		boolean("last-document", true),
 	}, nil, d.PDF)
 	return id, ended(whole, err)
 }
@@ -120,7 +123,8 @@ func (c *Client) Find(ctx context.Context, at paper.Address, name string) (int, 
 	}
 	for _, which := range []string{"not-completed", "completed"} {
 		m, _, err := c.call(ctx, t, opGetJobs, []attribute{
-			number("limit", tagInteger, mostJobsLooked), texts("requested-attributes", tagKeyword, "job-id", "job-name"),
+			number("limit", tagInteger, mostJobsLooked),
+			texts("requested-attributes", tagKeyword, "job-id", "job-name"),
 			texts("which-jobs", tagKeyword, which),
 		}, nil, nil)
 		if err != nil {
@@ -144,7 +148,8 @@ func (c *Client) Look(ctx context.Context, at paper.Address, job int, name strin
 	}
 	m, _, err := c.call(ctx, t, opGetJob, []attribute{
 		number("job-id", tagInteger, job),
-		texts("requested-attributes", tagKeyword, "job-name", "job-state", "job-state-reasons", "job-state-message",
+		texts("requested-attributes", tagKeyword, "job-name", "job-state", "job-state-reasons",
+			"job-state-message",
 			"job-media-sheets-completed", "job-impressions-completed"),
 	}, nil, nil)
 	if r := (*paper.Refusal)(nil); errors.As(err, &r) && (r.Code == statusNotFound || r.Code == statusGone) {

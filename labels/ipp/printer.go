@@ -28,8 +28,10 @@ const (
 
 // asked are the attributes of a printer that are asked for.
 var asked = []string{
-	"printer-make-and-model", "printer-location", "printer-state", "printer-state-reasons", "printer-state-message",
-	"printer-is-accepting-jobs", "printer-up-time", "document-format-supported", "media-supported", "media-ready",
+	"printer-make-and-model", "printer-location", "printer-state", "printer-state-reasons",
+	"printer-state-message",
+	"printer-is-accepting-jobs", "printer-up-time", "document-format-supported", "media-supported",
+	"media-ready",
 	"operations-supported", "print-scaling-supported", "sides-supported",
 }
 
@@ -58,7 +60,8 @@ func (c *Client) Ask(ctx context.Context, at paper.Address) (*paper.Printer, err
 }
 
 func (c *Client) ask(ctx context.Context, t *target) (*printer, error) {
-	m, _, err := c.call(ctx, t, opGetPrinter, []attribute{texts("requested-attributes", tagKeyword, asked...)}, nil, nil)
+	m, _, err := c.call(ctx, t, opGetPrinter,
+		[]attribute{texts("requested-attributes", tagKeyword, asked...)}, nil, nil)
 	if err != nil {
 		return nil, err
 	}
@@ -68,7 +71,8 @@ func (c *Client) ask(ctx context.Context, t *target) (*printer, error) {
 			Model: g.text("printer-make-and-model"), Location: g.text("printer-location"),
 			Formats: g.texts("document-format-supported"),
 			Media:   mediaOf(g.texts("media-supported")), Ready: mediaOf(g.texts("media-ready")),
-			Stopped: g.number("printer-state", 0) == printerStopped, Accepts: g.is("printer-is-accepting-jobs", true),
+			Stopped:  g.number("printer-state", 0) == printerStopped,
+			Accepts:  g.is("printer-is-accepting-jobs", true),
 			Troubles: troublesOf(g.texts("printer-state-reasons")), Message: g.text("printer-state-message"),
 			Up: g.number("printer-up-time", 0), Key: t.key,
 		},

@@ -47,18 +47,22 @@ var reasons = []struct {
 	is     paper.Trouble
 }{
 	{"media-jam", paper.TroubleJam},
-	{"cover-open", paper.TroubleOpen}, {"door-open", paper.TroubleOpen}, {"interlock-open", paper.TroubleOpen},
+	{"cover-open", paper.TroubleOpen}, {"door-open", paper.TroubleOpen},
+	{"interlock-open", paper.TroubleOpen},
 	{"media-empty", paper.TroublePaperOut},
 	{"media-needed", paper.TroubleMedia},
 	{"media-low", paper.TroublePaperLow},
 	{"input-tray-missing", paper.TroubleTray}, {"output-tray-missing", paper.TroubleTray},
 	{"output-area-full", paper.TroubleFull}, {"output-area-almost-full", paper.TroubleFullSoon},
-	{"toner-empty", paper.TroubleInk}, {"marker-supply-empty", paper.TroubleInk}, {"developer-empty", paper.TroubleInk},
-	{"toner-low", paper.TroubleInkLow}, {"marker-supply-low", paper.TroubleInkLow}, {"developer-low", paper.TroubleInkLow},
+	{"toner-empty", paper.TroubleInk}, {"marker-supply-empty", paper.TroubleInk},
+	{"developer-empty", paper.TroubleInk},
+	{"toner-low", paper.TroubleInkLow}, {"marker-supply-low", paper.TroubleInkLow},
+	{"developer-low", paper.TroubleInkLow},
 	{"marker-waste-full", paper.TroubleInk},
 	{"spool-area-full", paper.TroubleSpool},
 	{"moving-to-paused", paper.TroublePaused}, {"paused", paper.TroublePaused},
-	{"shutdown", paper.TroubleOff}, {"connecting-to-device", paper.TroubleOff}, {"timed-out", paper.TroubleOff},
+	{"shutdown", paper.TroubleOff}, {"connecting-to-device", paper.TroubleOff},
+	{"timed-out", paper.TroubleOff},
 	{"offline", paper.TroubleOff},
 	{"document-format-error", paper.TroubleFormat}, {"unsupported-document-format", paper.TroubleFormat},
 	{"document-unprintable-error", paper.TroubleFormat},
@@ -70,8 +74,10 @@ var severities = []string{"-report", "-warning", "-error"}
 
 // worst is the order in which troubles are told.
 var worst = []paper.Trouble{
-	paper.TroubleJam, paper.TroubleOpen, paper.TroublePaperOut, paper.TroubleMedia, paper.TroubleTray, paper.TroubleFull,
-	paper.TroubleInk, paper.TroubleSpool, paper.TroublePaused, paper.TroubleOff, paper.TroubleFormat, paper.TroublePaperLow,
+	paper.TroubleJam, paper.TroubleOpen, paper.TroublePaperOut, paper.TroubleMedia, paper.TroubleTray,
+	paper.TroubleFull,
+	paper.TroubleInk, paper.TroubleSpool, paper.TroublePaused, paper.TroubleOff, paper.TroubleFormat,
+	paper.TroublePaperLow,
 	paper.TroubleInkLow, paper.TroubleFullSoon, paper.TroubleOther,
 }
 

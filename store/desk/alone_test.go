@@ -74,7 +74,8 @@ func simWeek(r *rand.Rand, from time.Time, span time.Duration) (all []happening,
 			}
 			station := fmt.Sprintf("S%d", m)
 			say := func(act traveler.Action, good, scrap int) {
-				all = append(all, happening{at, station, batches, act, traveler.Op(10 * (k + 1)), good, scrap})
+				all = append(all,
+					happening{at, station, batches, act, traveler.Op(10 * (k + 1)), good, scrap})
 				at = at.Add(minutes(r, 8, 40))
 			}
 			say(traveler.ActSetup, 0, 0)
@@ -208,9 +209,11 @@ func (p *player) say(h *happening, i int) {
 	d.n++
 	seq, _ := p.desk.Head()
 	s := traveler.Scan{
-		ID: storetest.UUID7(h.at, uint64(i)), Device: traveler.DeviceID(h.station), N: d.n, At: h.at.Add(d.wrong),
-		OffsetMS: d.offset.Milliseconds(), WithinMS: d.within.Milliseconds() + 1, Basis: seq, Station: h.station,
-		Card: string(p.cards[h.batch]), Action: h.action, Operation: h.op,
+		ID: storetest.UUID7(h.at, uint64(i)), Device: traveler.DeviceID(h.station), N: d.n,
+		At:       h.at.Add(d.wrong),
+		OffsetMS: d.offset.Milliseconds(), WithinMS: d.within.Milliseconds() + 1, Basis: seq,
+		Station: h.station,
+		Card:    string(p.cards[h.batch]), Action: h.action, Operation: h.op,
 	}
 	if h.action == traveler.ActCount {
 		s.Good = &h.good
@@ -277,7 +280,8 @@ func (p *player) outcome(batch int) string {
 	i := f.Index(p.cards[batch])
 	var b strings.Builder
 	sum := f.Sum(i)
-	fmt.Fprintf(&b, "%s started %d good %d scrap %d to do %d\n", f.State(i), sum.Started, sum.Good, sum.Scrap, sum.ToDo)
+	fmt.Fprintf(&b, "%s started %d good %d scrap %d to do %d\n", f.State(i), sum.Started, sum.Good, sum.Scrap,
+		sum.ToDo)
 	if sum.Started != sum.Good+sum.Scrap+sum.ReworkOpen+sum.ReviewOpen+sum.Missing+sum.ToDo-sum.Over {
 		p.Errorf("batch %d: pieces are not conserved: %+v", batch, sum)
 	}
@@ -360,7 +364,8 @@ func timesOff(want, got *story.Family) (uncertain, off int) {
 		if g[i].TimeUncertain {
 			uncertain++
 		}
-		if w[i].Arrived.Sub(g[i].Arrived).Abs() > time.Second || w[i].Finished.Sub(g[i].Finished).Abs() > time.Second {
+		if w[i].Arrived.Sub(g[i].Arrived).Abs() > time.Second ||
+			w[i].Finished.Sub(g[i].Finished).Abs() > time.Second {
 			off++
 		}
 	}

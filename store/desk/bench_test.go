@@ -61,14 +61,17 @@ func (r *rig) script(cards []traveler.Code, client int) []story.Said {
 		k := client*1e6 + len(out)
 		at := r.hand.now().Add(time.Duration(len(out)+1) * time.Second)
 		s := traveler.Scan{
-			ID: storetest.UUID7(at.Add(time.Duration(client)*time.Millisecond), uint64(k)), Device: traveler.DeviceID(fmt.Sprintf("station-%d", client)), N: uint64(len(out) + 1),
-			At: at, OffsetMS: -118, WithinMS: 24, Station: station, Card: string(card), Action: act, Operator: "P0000042K",
+			ID:     storetest.UUID7(at.Add(time.Duration(client)*time.Millisecond), uint64(k)),
+			Device: traveler.DeviceID(fmt.Sprintf("station-%d", client)), N: uint64(len(out) + 1),
+			At: at, OffsetMS: -118, WithinMS: 24, Station: station, Card: string(card), Action: act,
+			Operator: "P0000042K",
 		}
 		if n > 0 {
 			s.Good = &n
 			s.Scrap = []traveler.Loss{{Reason: "dim", N: 1}}
 		}
-		out = append(out, story.Said{By: traveler.Actor{Name: string(s.Device), Role: traveler.RoleOperator}, Scan: s})
+		out = append(out,
+			story.Said{By: traveler.Actor{Name: string(s.Device), Role: traveler.RoleOperator}, Scan: s})
 	}
 	for _, card := range cards {
 		for op, station := range []string{"L1", "M1", "Q1"} {

@@ -12,4 +12,5 @@ const (
 	ledgerAdopted  = "adopted"  // sequence of a scan -> roots of the families that took it in
 )
 
-var ledgerBuckets = []string{store.LedgerFacts, ledgerFamilies, ledgerCards, ledgerOrders, ledgerUsed, ledgerAdopted, ledgerStale, store.LedgerEpochs}
+var ledgerBuckets = []string{store.LedgerFacts, ledgerFamilies, ledgerCards, ledgerOrders, ledgerUsed,
+	ledgerAdopted, ledgerStale, store.LedgerEpochs}

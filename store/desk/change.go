@@ -37,7 +37,8 @@ func cleanChange(c *traveler.Change) *traveler.Change {
 		Layout:   c.Layout, Calendars: store.NilIfEmpty(slices.Clone(c.Calendars)),
 	}
 	if l := c.Layout; l != nil {
-		n.Layout = &traveler.Layout{Corners: store.NilIfEmpty(l.Corners), Aisles: store.NilIfEmpty(l.Aisles), Picture: l.Picture}
+		n.Layout = &traveler.Layout{Corners: store.NilIfEmpty(l.Corners), Aisles: store.NilIfEmpty(l.Aisles),
+			Picture: l.Picture}
 	}
 	for i := range n.Calendars {
 		n.Calendars[i].Turns = store.NilIfEmpty(n.Calendars[i].Turns)
@@ -60,7 +61,8 @@ func changeFormed(c *traveler.Change) error {
 			return traveler.Invalid("machine", "form.missing")
 		}
 		if m.Code != "" {
-			if code, ok := traveler.ParseCode(string(m.Code)); !ok || code != m.Code || code.Kind() != traveler.KindMachine {
+			if code, ok := traveler.ParseCode(string(m.Code)); !ok || code != m.Code ||
+				code.Kind() != traveler.KindMachine {
 				return traveler.Invalid("code", "change.code", string(m.Code), string(m.ID))
 			}
 		}
@@ -219,7 +221,8 @@ func (w *writer) news(c *traveler.Change) []traveler.Route {
 			stale[r.Part] = true
 		}
 	}
-	return store.NilIfEmpty(slices.DeleteFunc(c.Routes, func(r traveler.Route) bool { return !stale[r.Part] }))
+	return store.NilIfEmpty(
+		slices.DeleteFunc(c.Routes, func(r traveler.Route) bool { return !stale[r.Part] }))
 }
 
 // supersedes reports whether a change leaves out a drawing of a part that is in
@@ -232,7 +235,8 @@ func (w *writer) supersedes(c *traveler.Change, part string) bool {
 		if _, superseded := w.shop.Superseded(part, r.DrawingRev, c.From); superseded {
 			continue
 		}
-		if !slices.ContainsFunc(c.Routes, func(n traveler.Route) bool { return n.Part == part && n.DrawingRev == r.DrawingRev }) {
+		if !slices.ContainsFunc(c.Routes,
+			func(n traveler.Route) bool { return n.Part == part && n.DrawingRev == r.DrawingRev }) {
 			return true
 		}
 	}

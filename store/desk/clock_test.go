@@ -39,7 +39,8 @@ func clockRig(t *testing.T) (*rig, *twoClocks) {
 // refusesAll expects that the desk takes nothing, and says why.
 func (r *rig) refusesAll(card traveler.Code, key string) {
 	r.Helper()
-	_, err := r.desk.Scans(ctx, []story.Said{{By: worker, Scan: r.scan("L1", string(card), traveler.ActArrive)}})
+	_, err := r.desk.Scans(ctx,
+		[]story.Said{{By: worker, Scan: r.scan("L1", string(card), traveler.ActArrive)}})
 	var e *traveler.Error
 	if !errors.As(err, &e) || e.Kind != traveler.KindBusy || e.Say.Key != key {
 		r.Fatalf("the scan is answered %v, want %s", err, key)
@@ -150,12 +151,15 @@ func TestClockTrustedDaysBehindTheRecord(t *testing.T) {
 	first := r.scan("L1", other, traveler.ActRun, now)
 	r.kept(worker, first)
 	if l := r.family(traveler.Code(other)).Lines.At(0); !l.At.Equal(first.At) || l.Uncertain {
-		t.Errorf("its device spoke in the wrong days: it happened at %s (uncertain %v), want %s", l.At, l.Uncertain, first.At)
+		t.Errorf("its device spoke in the wrong days: it happened at %s (uncertain %v), want %s", l.At,
+			l.Uncertain, first.At)
 	}
-	r.kept(worker, r.scan("L1", other, traveler.ActCount, good(1), late, func(s *traveler.Scan) { s.At = clocks.wall().Add(-2 * time.Hour) }))
+	r.kept(worker, r.scan("L1", other, traveler.ActCount, good(1), late,
+		func(s *traveler.Scan) { s.At = clocks.wall().Add(-2 * time.Hour) }))
 	r.reopen()
 	r.desk.TrustClock()
-	off := r.scan("L1", card, traveler.ActStop, func(s *traveler.Scan) { s.At = clocks.wall().AddDate(0, 0, -3) })
+	off := r.scan("L1", card, traveler.ActStop,
+		func(s *traveler.Scan) { s.At = clocks.wall().AddDate(0, 0, -3) })
 	r.is(r.one(worker, off), traveler.Questioned, "time.far")
 	for _, l := range r.family(traveler.Code(card)).Lines.All() {
 		if asked := l.Fate == story.FateAsked; asked != (l.Entry.Scan.ID == off.ID) {

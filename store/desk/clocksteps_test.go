@@ -42,7 +42,8 @@ func (y *stepped) send() {
 		s := y.kept[0]
 		a, err := y.desk.Scans(ctx, []story.Said{{By: worker, Scan: s}})
 		if doubted != (err != nil) || doubted != (y.desk.ClockDoubt() != nil) {
-			y.Fatalf("the clock is off by %v and was by %v: %v, doubt %+v", y.clocks.leapt(), y.agreed, err, y.desk.ClockDoubt())
+			y.Fatalf("the clock is off by %v and was by %v: %v, doubt %+v", y.clocks.leapt(), y.agreed, err,
+				y.desk.ClockDoubt())
 		}
 		if doubted {
 			if traveler.KindOf(err) != traveler.KindBusy {
@@ -91,14 +92,17 @@ func stepClock(t *testing.T, seed uint64) (refused int) {
 	r, clocks := clockRig(t)
 	r.opt.SnapshotEvery = 15
 	r.reopen()
-	y := &stepped{rig: r, clocks: clocks, r: rand.New(rand.NewPCG(seed, 3)), fresh: true, acked: map[traveler.ScanID]traveler.Seq{}}
-	cards := []traveler.Code{r.release("bracket", "", 20), r.release("bracket", "", 20), r.release("bracket", "", 20)}
+	y := &stepped{rig: r, clocks: clocks, r: rand.New(rand.NewPCG(seed, 3)), fresh: true,
+		acked: map[traveler.ScanID]traveler.Seq{}}
+	cards := []traveler.Code{r.release("bracket", "", 20), r.release("bracket", "", 20),
+		r.release("bracket", "", 20)}
 	y.fresh = false
 	at := map[traveler.ScanID]time.Time{}
 	for range 60 {
 		y.happen()
 		acts := []traveler.Action{traveler.ActSetup, traveler.ActRun, traveler.ActCount, traveler.ActFinish}
-		s := r.scan([]string{"L1", "M1", "Q1"}[y.r.IntN(3)], string(cards[y.r.IntN(3)]), acts[y.r.IntN(4)], good(y.r.IntN(3)))
+		s := r.scan([]string{"L1", "M1", "Q1"}[y.r.IntN(3)], string(cards[y.r.IntN(3)]), acts[y.r.IntN(4)],
+			good(y.r.IntN(3)))
 		at[s.ID] = s.At
 		y.kept = append(y.kept, s)
 		y.send()
@@ -123,7 +127,8 @@ func (y *stepped) whole(at map[traveler.ScanID]time.Time) {
 		last = e.Arrived
 		if e.Scan != nil {
 			if seen[e.ID()] != 0 || !e.Scan.At.Equal(at[e.ID()]) {
-				y.Errorf("entry %d: %s of %s is there twice, or was said at %s", e.Seq, e.ID(), e.Scan.At, at[e.ID()])
+				y.Errorf("entry %d: %s of %s is there twice, or was said at %s", e.Seq, e.ID(), e.Scan.At,
+					at[e.ID()])
 			}
 			seen[e.ID()] = e.Seq
 		}

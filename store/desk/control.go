@@ -170,7 +170,8 @@ func (w *writer) follow(base *traveler.Entry, root traveler.Code) {
 // undone lets the card of a split go home when the correction that brought it
 // elsewhere is taken back.
 func (w *writer) undone(e, target, base *traveler.Entry, homes []traveler.Code) {
-	if e.Scan.Action == traveler.ActUndo && e.Outcome != traveler.Refused && target.Scan.Action == traveler.ActCorrect && len(homes) > 0 {
+	if e.Scan.Action == traveler.ActUndo && e.Outcome != traveler.Refused &&
+		target.Scan.Action == traveler.ActCorrect && len(homes) > 0 {
 		w.follow(base, homes[0])
 	}
 }
@@ -181,7 +182,8 @@ func (w *writer) settleLoose(e, target, base *traveler.Entry) {
 	s := e.Scan
 	settles := traveler.May(e.By.Role, traveler.DeedSettle)
 	gap := e.Arrived.Sub(base.Arrived)
-	own := traveler.May(e.By.Role, traveler.DeedScan) && base.By.Name == e.By.Name && base.Scan.Operator == s.Operator
+	own := traveler.May(e.By.Role, traveler.DeedScan) && base.By.Name == e.By.Name &&
+		base.Scan.Operator == s.Operator
 	why := traveler.Msg{}
 	switch {
 	case target != base:
@@ -189,7 +191,8 @@ func (w *writer) settleLoose(e, target, base *traveler.Entry) {
 	case s.Action == traveler.ActUndo && !settles && (!own || gap > story.UndoTime):
 		why = traveler.Msg{Key: "undo.late"}
 	case s.Action == traveler.ActDecide && !settles:
-		why = traveler.Msg{Key: story.RoleKey(traveler.DeedSettle), Args: []string{string(e.By.Role), string(s.Action)}}
+		why = traveler.Msg{Key: story.RoleKey(traveler.DeedSettle),
+			Args: []string{string(e.By.Role), string(s.Action)}}
 	case s.Action == traveler.ActDecide && s.Reason != story.ChoiceDrop:
 		why = traveler.Msg{Key: "decide.choice", Args: []string{s.Reason}}
 	}

@@ -98,11 +98,13 @@ func TestRefusedCorrectionStaysAtHome(t *testing.T) {
 	wrong, right := r.release("bracket", "", 50), r.release("bracket", "", 50)
 	s := r.scan("L1", string(wrong), traveler.ActSetup)
 	r.kept(worker, s)
-	r.is(r.one(worker, r.scan("L1", string(right), traveler.ActCorrect, about(string(s.ID)))), traveler.Refused, "role.settle")
+	r.is(r.one(worker, r.scan("L1", string(right), traveler.ActCorrect, about(string(s.ID)))),
+		traveler.Refused, "role.settle")
 	if n := len(r.family(right).Record()); n != 1 {
 		t.Errorf("the other batch has %d entries", n)
 	}
-	r.is(r.one(supervisor, r.scan("L1", "nowhere", traveler.ActCorrect, about(string(s.ID)))), traveler.Refused, "card.unknown")
+	r.is(r.one(supervisor, r.scan("L1", "nowhere", traveler.ActCorrect, about(string(s.ID)))),
+		traveler.Refused, "card.unknown")
 	before := r.dump()
 	r.reopen()
 	same(t, "opened again", r.dump(), before)
@@ -116,7 +118,8 @@ func TestLooseScanFindsHome(t *testing.T) {
 	r.kept(worker, r.scan("L1", string(card), traveler.ActRun))
 	count := r.scan("L1", "what order", traveler.ActCount, good(7), late)
 	r.is(r.one(worker, count), traveler.Questioned, "card.unknown")
-	r.is(r.one(worker, r.scan("L1", string(card), traveler.ActCorrect, about(string(count.ID)), good(7))), traveler.Refused, "role.settle")
+	r.is(r.one(worker, r.scan("L1", string(card), traveler.ActCorrect, about(string(count.ID)), good(7))),
+		traveler.Refused, "role.settle")
 	if len(r.desk.Loose()) != 1 || len(r.family(card).Record()) != 3 {
 		t.Error("a refused correction took the scan in")
 	}
@@ -150,13 +153,15 @@ func TestLooseScanIsDropped(t *testing.T) {
 	}
 	d := drop("drop")
 	r.kept(supervisor, d)
-	r.is(r.one(supervisor, r.scan("Q1", "what order", traveler.ActUndo, about(string(d.ID)))), traveler.Refused, "control.unknown")
+	r.is(r.one(supervisor, r.scan("Q1", "what order", traveler.ActUndo, about(string(d.ID)))),
+		traveler.Refused, "control.unknown")
 	if len(r.desk.Loose()) != 0 {
 		t.Fatalf("%d loose", len(r.desk.Loose()))
 	}
 	s = lost()
 	undo := func() traveler.Scan { return r.scan("L1", "what order", traveler.ActUndo, about(string(s.ID))) }
-	r.is(r.one(traveler.Actor{Name: "else", Role: traveler.RoleOperator}, undo()), traveler.Refused, "undo.late")
+	r.is(r.one(traveler.Actor{Name: "else", Role: traveler.RoleOperator}, undo()), traveler.Refused,
+		"undo.late")
 	s = lost()
 	r.kept(worker, undo())
 	s = lost()

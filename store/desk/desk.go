@@ -161,5 +161,6 @@ func errClosing() error { return traveler.Fail(traveler.KindBusy, "store.closing
 // gaveUp is the error of one who did not wait for the answer: what was said may
 // be kept or not, and is answered the same when it is said again.
 func gaveUp(ctx context.Context) error {
-	return &traveler.Error{Kind: traveler.KindBusy, Say: traveler.Msg{Key: "store.gaveup"}, Err: context.Cause(ctx)}
+	return &traveler.Error{Kind: traveler.KindBusy, Say: traveler.Msg{Key: "store.gaveup"},
+		Err: context.Cause(ctx)}
 }

@@ -45,5 +45,6 @@ func (w *writer) noteDevice(e *traveler.Entry) {
 
 // forgetDevices drops the devices that have said nothing for long.
 func (w *writer) forgetDevices() {
-	maps.DeleteFunc(w.devices, func(_ traveler.DeviceID, v story.Spoken) bool { return w.now.Sub(v.At) > silence })
+	maps.DeleteFunc(w.devices,
+		func(_ traveler.DeviceID, v story.Spoken) bool { return w.now.Sub(v.At) > silence })
 }

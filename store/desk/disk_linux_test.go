@@ -138,7 +138,8 @@ func TestFullDisk(t *testing.T) {
 		t.Error("nothing was kept")
 	}
 	r.afterwards()
-	if err := syscall.Mount("tmpfs", dir, "tmpfs", syscall.MS_REMOUNT, "size="+strconv.Itoa(16<<20)); err != nil {
+	if err := syscall.Mount("tmpfs", dir, "tmpfs", syscall.MS_REMOUNT,
+		"size="+strconv.Itoa(16<<20)); err != nil {
 		t.Fatal(err)
 	}
 	card := r.release("flange", "", 5)
@@ -266,9 +267,11 @@ func TestChildIsKilled(t *testing.T) {
 // client sends scans for ever, each fourth one twice, and prints what was
 // acknowledged.
 func (r *rig) client(ids int, card string) {
-	acts := []traveler.Action{traveler.ActSetup, traveler.ActRun, traveler.ActCount, traveler.ActStop, traveler.ActRun, traveler.ActCount, traveler.ActFinish}
+	acts := []traveler.Action{traveler.ActSetup, traveler.ActRun, traveler.ActCount, traveler.ActStop,
+		traveler.ActRun, traveler.ActCount, traveler.ActFinish}
 	for n := 0; ; n++ {
-		s := traveler.Scan{ID: storetest.UUID7(r.hand.now(), uint64(ids+n)), At: r.hand.now(), Station: "L1", Card: card, Action: acts[n%len(acts)], Anyway: true}
+		s := traveler.Scan{ID: storetest.UUID7(r.hand.now(), uint64(ids+n)), At: r.hand.now(), Station: "L1",
+			Card: card, Action: acts[n%len(acts)], Anyway: true}
 		if s.Action == traveler.ActCount {
 			good(1)(&s)
 		}

@@ -98,7 +98,8 @@ func (w *writer) noticePutBack(said *story.Said) error {
 		return &traveler.Error{Kind: traveler.KindInternal, Say: traveler.Msg{Key: "store.random"}, Err: err}
 	}
 	e := w.next(said.By)
-	e.Epoch, e.Say = name, traveler.Msg{Key: "epoch.behind", Args: []string{last.String(), said.Scan.Basis.String()}}
+	e.Epoch, e.Say = name, traveler.Msg{Key: "epoch.behind",
+		Args: []string{last.String(), said.Scan.Basis.String()}}
 	w.epochs.now, w.epochs.opened = name, e.Seq
 	w.rows = append(w.rows, w.epochs.note(e)...)
 	w.keep(e)
@@ -169,7 +170,8 @@ func (w *writer) bringHome(split *traveler.Entry, b *story.Before) error {
 		return nil
 	}
 	for _, l := range slices.Clone(w.loose) {
-		if l.Outcome != traveler.Questioned || story.ControlTarget(l.Scan) != "" || traveler.ParseRef(l.Scan.Card).Code != split.Other {
+		if l.Outcome != traveler.Questioned || story.ControlTarget(l.Scan) != "" ||
+			traveler.ParseRef(l.Scan.Card).Code != split.Other {
 			continue
 		}
 		late := false

@@ -36,7 +36,8 @@ func loseRecord(t *testing.T) *lost {
 	l.say(l.scan("L1", string(l.card), traveler.ActSplit, pieces(10)))
 	l.boxed = l.answers[3].Issued
 	l.say(l.scan("M1", string(l.boxed), traveler.ActSetup))
-	for i, want := range []traveler.Outcome{traveler.Kept, traveler.Refused, traveler.Kept, traveler.Kept, traveler.Kept} {
+	for i, want := range []traveler.Outcome{traveler.Kept, traveler.Refused, traveler.Kept, traveler.Kept,
+		traveler.Kept} {
 		if l.answers[i].Outcome != want {
 			t.Fatalf("scan %d was answered %s %s", i, l.answers[i].Outcome, l.answers[i].Say.Text("en"))
 		}
@@ -120,7 +121,8 @@ func TestScansComeBackAfterARestore(t *testing.T) {
 	l.open()
 	same(t, "folded from the first entry", l.dump(), before)
 	// The ledger, made from the record again, knows where the epoch began.
-	if v, err := l.log.Row(store.LedgerEpochs, l.desk.Epoch()); err != nil || string(v) != (l.copyEnd+1).String() {
+	if v, err := l.log.Row(store.LedgerEpochs, l.desk.Epoch()); err != nil ||
+		string(v) != (l.copyEnd+1).String() {
 		t.Errorf("the epoch began at %s, %v", v, err)
 	}
 }
@@ -255,7 +257,8 @@ func TestEpochThatWasNotKept(t *testing.T) {
 	s := r.scan("L1", card, traveler.ActCount, good(1))
 	s.Basis = 1e6
 	log.fail = true
-	if _, err := r.desk.Scans(ctx, []story.Said{{By: worker, Scan: s, Epoch: epoch}}); traveler.KindOf(err) != traveler.KindFull {
+	if _, err := r.desk.Scans(ctx,
+		[]story.Said{{By: worker, Scan: s, Epoch: epoch}}); traveler.KindOf(err) != traveler.KindFull {
 		t.Fatalf("%v", err)
 	}
 	a, err := r.desk.Scans(ctx, []story.Said{{By: worker, Scan: s, Epoch: epoch}})

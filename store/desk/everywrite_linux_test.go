@@ -62,13 +62,15 @@ func inMemory(t testing.TB) string {
 }
 
 func newFaulty(t testing.TB) *faulty {
-	y := &faulty{dir: inMemory(t), disk: storetest.NewDisk(t), acked: map[traveler.ScanID]traveler.Seq{}, kept: map[string]string{}}
+	y := &faulty{dir: inMemory(t), disk: storetest.NewDisk(t), acked: map[traveler.ScanID]traveler.Seq{},
+		kept: map[string]string{}}
 	f, err := store.Open(y.dir, store.Options{Disk: y.disk})
 	if err != nil {
 		t.Fatal(err)
 	}
 	y.file = f
-	y.rig = &rig{TB: t, log: onDisk{f, y.disk}, hand: &clock{t: time.Date(2026, 11, 25, 6, 0, 0, 0, time.UTC)}}
+	y.rig = &rig{TB: t, log: onDisk{f, y.disk},
+		hand: &clock{t: time.Date(2026, 11, 25, 6, 0, 0, 0, time.UTC)}}
 	y.opt = Options{Now: y.hand.now, Rand: rand.NewChaCha8([32]byte{1}), SnapshotEvery: 12, Keep: time.Hour}
 	y.open()
 	t.Cleanup(func() { _ = y.desk.Close() }) // where the test failed before its end
@@ -131,7 +133,8 @@ func (y *faulty) day() {
 	for i := range 3 {
 		id, card := y.id(), traveler.Code("")
 		y.persist("release", func() error {
-			a, err := y.desk.Release(ctx, supervisor, []traveler.Release{{ID: id, Part: "bracket", RouteRev: "1", Pieces: 20}}, nil)
+			a, err := y.desk.Release(ctx, supervisor,
+				[]traveler.Release{{ID: id, Part: "bracket", RouteRev: "1", Pieces: 20}}, nil)
 			if err == nil {
 				y.acked[id], card = a[0].Seq, a[0].Card
 			}
@@ -199,7 +202,8 @@ func (y *faulty) ends() {
 	for range 10000 {
 		var all bytes.Buffer
 		y.must(pprof.Lookup("goroutine").WriteTo(&all, 1))
-		if !bytes.Contains(all.Bytes(), []byte("desk.(*writer).run")) && !bytes.Contains(all.Bytes(), []byte("desk.(*Desk).commit")) {
+		if !bytes.Contains(all.Bytes(), []byte("desk.(*writer).run")) &&
+			!bytes.Contains(all.Bytes(), []byte("desk.(*Desk).commit")) {
 			return
 		}
 		runtime.Gosched()
@@ -240,7 +244,8 @@ func TestEveryWriteFails(t *testing.T) {
 	for kind, n := range ops {
 		for nth := 1; nth <= n; nth += step {
 			for cut := range cuts {
-				fault := storetest.DiskFault{Kind: kind, Nth: nth, Torn: nth%2 == 0, Err: []syscall.Errno{syscall.EIO, syscall.ENOSPC}[nth/2%2]}
+				fault := storetest.DiskFault{Kind: kind, Nth: nth, Torn: nth%2 == 0,
+					Err: []syscall.Errno{syscall.EIO, syscall.ENOSPC}[nth/2%2]}
 				if oneFault(t, fault, cut) {
 					met++
 				}

@@ -77,7 +77,8 @@ func (d *Desk) Facts(q story.FactQuery, yield func(*story.BatchFact) bool) error
 		order = append(order, t)
 	}
 	d.mu.RUnlock()
-	slices.SortFunc(order, func(a, b *folded) int { return cmp.Compare(a.f.Record()[0].Seq, b.f.Record()[0].Seq) })
+	slices.SortFunc(order,
+		func(a, b *folded) int { return cmp.Compare(a.f.Record()[0].Seq, b.f.Record()[0].Seq) })
 	now := d.opt.Now()
 	wanted := asked(q.Roots)
 	for _, t := range order {

@@ -105,7 +105,9 @@ func TestFailedCommitShowsNothing(t *testing.T) {
 	if traveler.KindOf(err) != traveler.KindFull {
 		t.Fatalf("%v", err)
 	}
-	if _, err := r.desk.Release(ctx, supervisor, []traveler.Release{{ID: r.id(), Part: "bracket", RouteRev: "1", Pieces: 1}}, nil); traveler.KindOf(err) != traveler.KindFull {
+	if _, err := r.desk.Release(ctx, supervisor,
+		[]traveler.Release{{ID: r.id(), Part: "bracket", RouteRev: "1", Pieces: 1}},
+		nil); traveler.KindOf(err) != traveler.KindFull {
 		t.Fatalf("%v", err)
 	}
 	same(t, "after a failed commit", r.dump(), before)
@@ -154,10 +156,12 @@ func TestDecidedOnWhatWasLost(t *testing.T) {
 	entered, leave := make(chan struct{}), make(chan error)
 	log.set(func() { log.entered, log.leave = entered, leave })
 
-	first, second := r.scan("L1", string(card), traveler.ActSetup), r.scan("L1", string(card), traveler.ActRun)
+	first, second := r.scan("L1", string(card), traveler.ActSetup), r.scan("L1", string(card),
+		traveler.ActRun)
 	var clients sync.WaitGroup
 	clients.Go(func() {
-		if _, err := r.desk.Scans(ctx, []story.Said{{By: worker, Scan: first}}); traveler.KindOf(err) != traveler.KindFull {
+		if _, err := r.desk.Scans(ctx,
+			[]story.Said{{By: worker, Scan: first}}); traveler.KindOf(err) != traveler.KindFull {
 			t.Errorf("first: %v", err)
 		}
 	})
@@ -169,7 +173,8 @@ func TestDecidedOnWhatWasLost(t *testing.T) {
 			decided <- answer.answer.Seq
 			return []reply{answer}, err
 		})
-		if err != nil || a[0].Outcome != traveler.Kept || a[0].Seq != head+1 || len(a[0].Family.Record()) != 2 {
+		if err != nil || a[0].Outcome != traveler.Kept || a[0].Seq != head+1 ||
+			len(a[0].Family.Record()) != 2 {
 			t.Errorf("second: %+v, %v", a, err)
 		}
 	})
@@ -192,9 +197,12 @@ func TestLogThatStaysShut(t *testing.T) {
 	log := &failing{Log: store.NewMem()}
 	r := newRig(t, log)
 	card := r.release("bracket", "", 50)
-	log.set(func() { log.before, log.reopen = errDisk, traveler.Fail(traveler.KindBusy, "store.locked", "x") })
+	log.set(func() {
+		log.before, log.reopen = errDisk, traveler.Fail(traveler.KindBusy, "store.locked", "x")
+	})
 	say := func() error {
-		_, err := r.desk.Scans(ctx, []story.Said{{By: worker, Scan: r.scan("L1", string(card), traveler.ActSetup)}})
+		_, err := r.desk.Scans(ctx,
+			[]story.Said{{By: worker, Scan: r.scan("L1", string(card), traveler.ActSetup)}})
 		return err
 	}
 	if err := say(); traveler.KindOf(err) != traveler.KindFull {
@@ -218,10 +226,14 @@ func TestUnreadableLogFailsTheGroup(t *testing.T) {
 	card := r.release("bracket", "", 50)
 	r.reopen()
 	log.set(func() { log.read = traveler.Fail(traveler.KindCorrupt, "store.damaged", "x") })
-	if _, err := r.desk.Scans(ctx, []story.Said{{By: worker, Scan: r.scan("L1", string(card), traveler.ActSetup)}}); traveler.KindOf(err) != traveler.KindCorrupt {
+	if _, err := r.desk.Scans(ctx,
+		[]story.Said{{By: worker, Scan: r.scan("L1", string(card), traveler.ActSetup)}}); traveler.KindOf(
+		err) != traveler.KindCorrupt {
 		t.Errorf("%v", err)
 	}
-	if _, err := r.desk.Release(ctx, supervisor, []traveler.Release{{ID: r.id(), Part: "bracket", RouteRev: "1", Pieces: 1}}, nil); traveler.KindOf(err) != traveler.KindCorrupt {
+	if _, err := r.desk.Release(ctx, supervisor,
+		[]traveler.Release{{ID: r.id(), Part: "bracket", RouteRev: "1", Pieces: 1}},
+		nil); traveler.KindOf(err) != traveler.KindCorrupt {
 		t.Errorf("%v", err)
 	}
 	log.set(func() { log.read = nil })
@@ -324,7 +336,9 @@ func TestManyAtOnce(t *testing.T) {
 			for range rounds {
 				for _, act := range []traveler.Action{traveler.ActSetup, traveler.ActRun, traveler.ActCount} {
 					k := n.Add(1)
-					s := traveler.Scan{ID: storetest.UUID7(start, 1e6+k), At: start.Add(time.Duration(k) * time.Millisecond), Station: "L1", Card: string(card), Action: act, Anyway: true}
+					s := traveler.Scan{ID: storetest.UUID7(start, 1e6+k),
+						At: start.Add(time.Duration(k) * time.Millisecond), Station: "L1", Card: string(card),
+						Action: act, Anyway: true}
 					if act == traveler.ActCount {
 						good(1)(&s)
 					}

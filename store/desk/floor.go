@@ -88,7 +88,9 @@ func (fl *floor) show(t *folded) {
 	fl.families[t.f.Root] = t
 	for i := range t.f.Batches {
 		b := &t.f.Batches[i]
-		if b.Order == "" || old != nil && i < len(old.f.Batches) && old.f.Batches[i].Card == b.Card && old.f.Batches[i].Order == b.Order {
+		if b.Order == "" ||
+			old != nil && i < len(old.f.Batches) && old.f.Batches[i].Card == b.Card &&
+				old.f.Batches[i].Order == b.Order {
 			continue
 		}
 		key := orderKey(b.Order)
@@ -109,7 +111,8 @@ func (fl *floor) leave(t *folded) {
 	for i := range t.f.Batches {
 		b := &t.f.Batches[i]
 		key := orderKey(b.Order)
-		rest := slices.DeleteFunc(slices.Clone(fl.orders[key]), func(c traveler.Code) bool { return c == b.Card })
+		rest := slices.DeleteFunc(slices.Clone(fl.orders[key]),
+			func(c traveler.Code) bool { return c == b.Card })
 		if fl.orders[key] = rest; len(rest) == 0 {
 			delete(fl.orders, key)
 		}

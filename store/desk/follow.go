@@ -10,7 +10,8 @@ import (
 )
 
 func errElsewhere() error {
-	return &traveler.Error{Kind: traveler.KindBusy, Say: traveler.Msg{Key: "stream.nobody"}, Err: store.ErrElsewhere}
+	return &traveler.Error{Kind: traveler.KindBusy, Say: traveler.Msg{Key: "stream.nobody"},
+		Err: store.ErrElsewhere}
 }
 
 // sharedEntries is how many entries there are in a group that goes to other servers, after

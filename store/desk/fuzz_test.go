@@ -67,7 +67,8 @@ func FuzzSnapshotTaken(f *testing.F) {
 		_ = d.Loose()
 		_ = d.Facts(story.FactQuery{Open: true}, func(*story.BatchFact) bool { return true })
 		_, _ = d.Scans(ctx, []story.Said{{By: worker, Scan: traveler.Scan{
-			ID: storetest.UUID7(r.hand.now(), 1), Device: "L1", At: r.hand.now(), Station: "L1", Card: "B7K2M9QXA", Action: traveler.ActSetup,
+			ID: storetest.UUID7(r.hand.now(), 1), Device: "L1", At: r.hand.now(), Station: "L1",
+			Card: "B7K2M9QXA", Action: traveler.ActSetup,
 		}}})
 	})
 }

@@ -60,12 +60,14 @@ func TestGroupsChangeNoByte(t *testing.T) {
 			card := r.release("bracket", "W", 400)
 			scans := r.shift(card, 240)
 			child := r.scan("L1", string(card), traveler.ActSplit, pieces(5), late)
-			scans = append(scans, child, r.scan("L1", string(card), traveler.ActUndo, about(string(scans[7].ID)), late))
+			scans = append(scans, child,
+				r.scan("L1", string(card), traveler.ActUndo, about(string(scans[7].ID)), late))
 			switch order {
 			case "newest first":
 				slices.Reverse(scans)
 			case "every third first":
-				slices.SortStableFunc(scans, func(a, b traveler.Scan) int { return int(a.At.Unix()/60%3 - b.At.Unix()/60%3) })
+				slices.SortStableFunc(scans,
+					func(a, b traveler.Scan) int { return int(a.At.Unix()/60%3 - b.At.Unix()/60%3) })
 			}
 			for part := range slices.Chunk(scans, group) {
 				r.sendAll(supervisor, part...)
@@ -95,7 +97,8 @@ func TestManyLateScansTakeTurns(t *testing.T) {
 	id := func(n int) traveler.ScanID { return storetest.UUID7(r.hand.now(), uint64(1_000_000+n)) }
 	others.Go(func() {
 		for n := 0; ; n++ {
-			s := traveler.Scan{ID: id(n), At: r.hand.now(), Station: "L2", Card: other, Action: traveler.ActArrive}
+			s := traveler.Scan{ID: id(n), At: r.hand.now(), Station: "L2", Card: other,
+				Action: traveler.ActArrive}
 			if _, err := r.desk.Scans(ctx, []story.Said{{By: worker, Scan: s}}); err != nil {
 				t.Error(err)
 			}
@@ -143,7 +146,8 @@ func BenchmarkLateBurst(b *testing.B) {
 		var others sync.WaitGroup
 		others.Go(func() {
 			for n := 0; stop.Err() == nil; n++ {
-				s := traveler.Scan{ID: storetest.UUID7(r.hand.now(), uint64(1_000_000+n)), At: r.hand.now(), Station: "L2", Card: string(other), Action: traveler.ActArrive}
+				s := traveler.Scan{ID: storetest.UUID7(r.hand.now(), uint64(1_000_000+n)), At: r.hand.now(),
+					Station: "L2", Card: string(other), Action: traveler.ActArrive}
 				start := time.Now()
 				if _, err := r.desk.Scans(ctx, []story.Said{{By: worker, Scan: s}}); err != nil {
 					b.Error(err)
@@ -185,12 +189,14 @@ func BenchmarkHotBatch(b *testing.B) {
 			took, _ := together(clients, each, func(client, i int) {
 				said := c.scripts[client][i]
 				if one {
-					said.Scan.Card, said.Scan.Action, said.Scan.Station = string(card), traveler.ActCount, "L1"
+					said.Scan.Card, said.Scan.Action, said.Scan.Station = string(
+						card), traveler.ActCount, "L1"
 					n := 1
 					said.Scan.Good, said.Scan.Scrap = &n, nil
 					said.Scan.At = at.Add(time.Duration(turn.Add(1)) * time.Millisecond)
 				}
-				if a, err := c.desk.Scans(ctx, []story.Said{said}); err != nil || a[0].Outcome != traveler.Kept {
+				if a, err := c.desk.Scans(ctx, []story.Said{said}); err != nil ||
+					a[0].Outcome != traveler.Kept {
 					b.Errorf("%+v %v", a, err)
 				}
 			})

@@ -69,7 +69,8 @@ func (d *Desk) Open(yield func(*story.Family) bool) {
 		all = append(all, t.f)
 	}
 	d.mu.RUnlock()
-	slices.SortFunc(all, func(a, b *story.Family) int { return cmp.Compare(a.Record()[0].Seq, b.Record()[0].Seq) })
+	slices.SortFunc(all,
+		func(a, b *story.Family) int { return cmp.Compare(a.Record()[0].Seq, b.Record()[0].Seq) })
 	for _, f := range all {
 		if !yield(f) {
 			return

@@ -14,7 +14,8 @@ import (
 
 // Release puts batches on the floor, all or none; see story.Desk. cards may be shorter
 // than rs; a batch without a card in it is given one. It fails as story.Desk says.
-func (d *Desk) Release(ctx context.Context, by traveler.Actor, rs []traveler.Release, cards []traveler.Code) ([]story.Answer, error) {
+func (d *Desk) Release(ctx context.Context, by traveler.Actor, rs []traveler.Release,
+	cards []traveler.Code) ([]story.Answer, error) {
 	clean := make([]*traveler.Release, len(rs))
 	for i := range rs {
 		clean[i] = cleanRelease(&rs[i])
@@ -119,12 +120,14 @@ func (w *writer) release(by traveler.Actor, rs []*traveler.Release, cards []trav
 }
 
 func releaseReply(e *traveler.Entry) reply {
-	return reply{root: e.Card, answer: story.Answer{ID: e.Release.ID, Outcome: traveler.Kept, Seq: e.Seq, Card: e.Card}}
+	return reply{root: e.Card,
+		answer: story.Answer{ID: e.Release.ID, Outcome: traveler.Kept, Seq: e.Seq, Card: e.Card}}
 }
 
 // releasedAgain answers a release whose id is kept already, or stands earlier
 // in the same list.
-func (w *writer) releasedAgain(r *traveler.Release, fresh map[traveler.ScanID]*traveler.Release, out *reply) (bool, error) {
+func (w *writer) releasedAgain(r *traveler.Release, fresh map[traveler.ScanID]*traveler.Release,
+	out *reply) (bool, error) {
 	if f := fresh[r.ID]; f != nil {
 		if !reflect.DeepEqual(f, r) {
 			return false, traveler.Fail(traveler.KindConflict, "release.conflict", string(r.ID))
@@ -147,7 +150,8 @@ func (w *writer) releasedAgain(r *traveler.Release, fresh map[traveler.ScanID]*t
 }
 
 // cardFor checks that a batch can be released and gives it its card.
-func (w *writer) cardFor(r *traveler.Release, i int, cards []traveler.Code, taken map[traveler.Code]bool) (traveler.Code, error) {
+func (w *writer) cardFor(r *traveler.Release, i int, cards []traveler.Code,
+	taken map[traveler.Code]bool) (traveler.Code, error) {
 	if _, ok := w.shop.Route(r.Part, r.RouteRev); !ok {
 		return "", traveler.Invalid("route_rev", "release.part", r.Part, r.RouteRev)
 	}

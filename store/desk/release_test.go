@@ -16,12 +16,14 @@ func TestReleaseGivesCards(t *testing.T) {
 	due := time.Date(2026, 12, 1, 12, 0, 0, 0, time.UTC)
 	mine, _ := traveler.NewCode(traveler.KindBatch, 12345)
 	rs := []traveler.Release{
-		{ID: r.id(), Part: "bracket", RouteRev: "1", Pieces: 50, Due: due, WorksOrder: "W1", MaterialLots: []string{"heat 7"}},
+		{ID: r.id(), Part: "bracket", RouteRev: "1", Pieces: 50, Due: due, WorksOrder: "W1",
+			MaterialLots: []string{"heat 7"}},
 		{ID: r.id(), Part: "flange", RouteRev: "1", Pieces: 20, Wanted: 18},
 	}
 	a, err := r.desk.Release(ctx, supervisor, rs, []traveler.Code{"", mine})
 	r.must(err)
-	if a[1].Card != mine || a[0].Card == "" || a[0].Again || a[0].Outcome != traveler.Kept || a[1].Seq != a[0].Seq+1 {
+	if a[1].Card != mine || a[0].Card == "" || a[0].Again || a[0].Outcome != traveler.Kept ||
+		a[1].Seq != a[0].Seq+1 {
 		t.Fatalf("%+v", a)
 	}
 	b := a[0].Family.Batches[0]
@@ -37,7 +39,8 @@ func TestReleaseGivesCards(t *testing.T) {
 		again, err := r.desk.Release(ctx, supervisor, rs, nil)
 		r.must(err)
 		for i := range again {
-			if !again[i].Again || again[i].Card != a[i].Card || again[i].Seq != a[i].Seq || again[i].Family == nil {
+			if !again[i].Again || again[i].Card != a[i].Card || again[i].Seq != a[i].Seq ||
+				again[i].Family == nil {
 				t.Errorf("again: %+v", again[i])
 			}
 		}
@@ -81,11 +84,15 @@ func TestReleaseAllOrNone(t *testing.T) {
 		"too many":     {"pieces", func(x *traveler.Release) { x.Pieces = traveler.MaxPieces + 1 }, nil},
 		"wanted":       {"wanted", func(x *traveler.Release) { x.Wanted = -1 }, nil},
 		"priority":     {"priority", func(x *traveler.Release) { x.Priority = 1 << 40 }, nil},
-		"due":          {"due", func(x *traveler.Release) { x.Due = time.Date(1970, 1, 1, 0, 0, 0, 0, time.UTC) }, nil},
-		"released":     {"released", func(x *traveler.Release) { x.Released = time.Date(10000, 1, 1, 0, 0, 0, 0, time.UTC) }, nil},
-		"text":         {"customer", func(x *traveler.Release) { x.Customer = "a\x00b" }, nil},
-		"lot":          {"material_lots", func(x *traveler.Release) { x.MaterialLots = []string{"\xff"} }, nil},
-		"lots":         {"material_lots", func(x *traveler.Release) { x.MaterialLots = make([]string, 1000) }, nil},
+		"due": {"due",
+			func(x *traveler.Release) { x.Due = time.Date(1970, 1, 1, 0, 0, 0, 0, time.UTC) }, nil},
+		"released": {"released",
+			func(x *traveler.Release) { x.Released = time.Date(10000, 1, 1, 0, 0, 0, 0, time.UTC) }, nil},
+		"text": {"customer", func(x *traveler.Release) { x.Customer = "a\x00b" }, nil},
+		"lot": {"material_lots", func(x *traveler.Release) { x.MaterialLots = []string{"\xff"} },
+			nil},
+		"lots": {"material_lots", func(x *traveler.Release) { x.MaterialLots = make([]string, 1000) },
+			nil},
 		"card in use":  {"card", func(*traveler.Release) {}, []traveler.Code{"", taken}},
 		"twice":        {"card", func(*traveler.Release) {}, []traveler.Code{free, free}},
 		"no card":      {"card", func(*traveler.Release) {}, []traveler.Code{"", "B1"}},
@@ -119,9 +126,12 @@ func TestUsedRouteNeverChanges(t *testing.T) {
 	r.release("bracket", "", 5)
 	head, _ := r.desk.Head()
 	for range 2 {
-		err := r.desk.Change(ctx, supervisor, &traveler.Change{Routes: []traveler.Route{storetest.Route("bracket", "2"), storetest.Route("bracket", "1")}})
+		err := r.desk.Change(ctx, supervisor,
+			&traveler.Change{
+				Routes: []traveler.Route{storetest.Route("bracket", "2"), storetest.Route("bracket", "1")}})
 		var e *traveler.Error
-		if !errors.As(err, &e) || e.Kind != traveler.KindConflict || e.Say.Args[0] != "bracket" || e.Say.Args[1] != "1" {
+		if !errors.As(err, &e) || e.Kind != traveler.KindConflict || e.Say.Args[0] != "bracket" ||
+			e.Say.Args[1] != "1" {
 			t.Fatalf("%v", err)
 		}
 		if _, ok := r.desk.Shop().Route("bracket", "2"); ok {
@@ -135,7 +145,9 @@ func TestUsedRouteNeverChanges(t *testing.T) {
 	}
 	r.log = forgetful{r.log}
 	r.reopen()
-	if err := r.desk.Change(ctx, supervisor, &traveler.Change{Routes: []traveler.Route{storetest.Route("bracket", "1")}}); traveler.KindOf(err) != traveler.KindConflict {
+	if err := r.desk.Change(ctx, supervisor,
+		&traveler.Change{Routes: []traveler.Route{storetest.Route("bracket", "1")}}); traveler.KindOf(
+		err) != traveler.KindConflict {
 		t.Errorf("after a replay of everything: %v", err)
 	}
 }
@@ -169,7 +181,8 @@ func TestMachinesKeepTheirCodes(t *testing.T) {
 		"control":  {ID: "L\x07"},
 		"far away": {ID: "L7", X: 1e300},
 	} {
-		if err := r.desk.Change(ctx, supervisor, &traveler.Change{Machines: []traveler.Machine{m}}); traveler.KindOf(err) != traveler.KindInvalid {
+		if err := r.desk.Change(ctx, supervisor,
+			&traveler.Change{Machines: []traveler.Machine{m}}); traveler.KindOf(err) != traveler.KindInvalid {
 			t.Errorf("%s: %v", name, err)
 		}
 	}
@@ -186,7 +199,8 @@ func TestNewDrawingStopsOpenBatches(t *testing.T) {
 	r.must(r.desk.Change(ctx, supervisor, &traveler.Change{Routes: []traveler.Route{next}}))
 	r.is(r.one(worker, r.scan("L1", card, traveler.ActSetup)), traveler.Refused, "drawing.superseded")
 	r.hand.pass(time.Minute)
-	r.must(r.desk.Change(ctx, supervisor, &traveler.Change{Routes: []traveler.Route{next, storetest.Route("bracket", "1")}}))
+	r.must(r.desk.Change(ctx, supervisor,
+		&traveler.Change{Routes: []traveler.Route{next, storetest.Route("bracket", "1")}}))
 	r.kept(worker, r.scan("L1", card, traveler.ActSetup))
 	r.hand.pass(time.Minute)
 	r.must(r.desk.Change(ctx, supervisor, &traveler.Change{Routes: []traveler.Route{next}}))

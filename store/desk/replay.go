@@ -389,7 +389,8 @@ func (r *replay) need(root traveler.Code) error {
 		r.records[root] = slices.Clip(t.f.Record())
 		return nil
 	}
-	if err := r.take(root, func() ([]*traveler.Entry, error) { return loadRecord(r.w.log, root) }); err != nil {
+	if err := r.take(root,
+		func() ([]*traveler.Entry, error) { return loadRecord(r.w.log, root) }); err != nil {
 		return err
 	}
 	return nil

@@ -44,7 +44,9 @@ func TestFamiliesLeaveTheFloor(t *testing.T) {
 	if got := r.desk.FindCard(string(card)); len(got) != 1 || got[0] != card {
 		t.Errorf("%s leads to %v", card, got)
 	}
-	if _, err := r.desk.Release(ctx, supervisor, []traveler.Release{{ID: r.id(), Part: "bracket", RouteRev: "1", Pieces: 1}}, []traveler.Code{card}); traveler.KindOf(err) != traveler.KindInvalid {
+	if _, err := r.desk.Release(ctx, supervisor,
+		[]traveler.Release{{ID: r.id(), Part: "bracket", RouteRev: "1", Pieces: 1}},
+		[]traveler.Code{card}); traveler.KindOf(err) != traveler.KindInvalid {
 		t.Errorf("the card was given out again: %v", err)
 	}
 	f := r.family(card)
@@ -133,7 +135,9 @@ func (m *floorMachine) act(t *rapid.T) {
 		// Work one through, so that it ends.
 		card := rapid.SampledFrom(m.drawn.Cards).Draw(t, "which")
 		for _, st := range []string{"L1", "M1", "Q1"} {
-			m.sendAll(supervisor, m.scan(st, string(card), traveler.ActRun), m.scan(st, string(card), traveler.ActCount, good(20)), m.scan(st, string(card), traveler.ActFinish))
+			m.sendAll(supervisor, m.scan(st, string(card), traveler.ActRun),
+				m.scan(st, string(card), traveler.ActCount, good(20)), m.scan(st, string(card),
+					traveler.ActFinish))
 		}
 	case n == 4:
 		before := m.dump()

@@ -104,7 +104,8 @@ func (w *writer) newCode(kind traveler.Kind) (traveler.Code, error) {
 	for {
 		var b [8]byte
 		if _, err := io.ReadFull(w.d.opt.Rand, b[:]); err != nil {
-			return "", &traveler.Error{Kind: traveler.KindInternal, Say: traveler.Msg{Key: "store.random"}, Err: err}
+			return "", &traveler.Error{Kind: traveler.KindInternal, Say: traveler.Msg{Key: "store.random"},
+				Err: err}
 		}
 		c, ok := traveler.NewCode(kind, binary.BigEndian.Uint64(b[:]))
 		if !ok {

@@ -100,14 +100,16 @@ func (r *rig) id() traveler.ScanID {
 
 func (r *rig) release(part, order string, pieces int) traveler.Code {
 	r.Helper()
-	a, err := r.desk.Release(ctx, supervisor, []traveler.Release{{ID: r.id(), Part: part, RouteRev: "1", Pieces: pieces, WorksOrder: order}}, nil)
+	a, err := r.desk.Release(ctx, supervisor,
+		[]traveler.Release{{ID: r.id(), Part: part, RouteRev: "1", Pieces: pieces, WorksOrder: order}}, nil)
 	r.must(err)
 	return a[0].Card
 }
 
 // scan is a scan made now, a minute after the last one.
 func (r *rig) scan(station, card string, act traveler.Action, more ...func(*traveler.Scan)) traveler.Scan {
-	s := traveler.Scan{ID: r.id(), Device: traveler.DeviceID(station), At: r.hand.pass(time.Minute), Station: station, Card: card, Action: act}
+	s := traveler.Scan{ID: r.id(), Device: traveler.DeviceID(station), At: r.hand.pass(time.Minute),
+		Station: station, Card: card, Action: act}
 	for _, m := range more {
 		m(&s)
 	}

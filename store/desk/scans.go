@@ -88,8 +88,10 @@ func clean(s *traveler.Scan) *traveler.Scan {
 		t := store.Whole(*s.Happened)
 		n.Happened = &t
 	}
-	n.Present, n.Good, n.Missing, n.Reads = copied(s.Present), copied(s.Good), copied(s.Missing), copied(s.Reads)
-	n.Scrap, n.Rework, n.Review = store.NilIfEmpty(slices.Clone(s.Scrap)), store.NilIfEmpty(slices.Clone(s.Rework)), store.NilIfEmpty(slices.Clone(s.Review))
+	n.Present, n.Good, n.Missing, n.Reads = copied(s.Present), copied(s.Good), copied(s.Missing), copied(
+		s.Reads)
+	n.Scrap, n.Rework, n.Review = store.NilIfEmpty(slices.Clone(s.Scrap)), store.NilIfEmpty(
+		slices.Clone(s.Rework)), store.NilIfEmpty(slices.Clone(s.Review))
 	return &n
 }
 
@@ -107,7 +109,8 @@ func (w *writer) scan(said *story.Said, s *traveler.Scan, seen sighting) (reply,
 		return r, err
 	}
 	if w.epochs.isAside(said.Epoch) {
-		return reply{answer: story.Answer{ID: s.ID, Err: traveler.Fail(traveler.KindConflict, "scan.aside")}}, nil
+		return reply{answer: story.Answer{ID: s.ID,
+			Err: traveler.Fail(traveler.KindConflict, "scan.aside")}}, nil
 	}
 	if err := w.noticePutBack(said); err != nil {
 		return reply{}, err
@@ -135,7 +138,8 @@ func (w *writer) scan(said *story.Said, s *traveler.Scan, seen sighting) (reply,
 	}
 	root, err := w.rootOf(e.Card)
 	return reply{root: root, answer: story.Answer{
-		ID: s.ID, Outcome: e.Outcome, Seq: e.Seq, Say: e.Say, Offer: offer && e.Outcome == traveler.Refused, Card: e.Card, Issued: issued(e),
+		ID: s.ID, Outcome: e.Outcome, Seq: e.Seq, Say: e.Say, Offer: offer && e.Outcome == traveler.Refused,
+		Card: e.Card, Issued: issued(e),
 	}}, err
 }
 

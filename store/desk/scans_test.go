@@ -67,7 +67,8 @@ func TestScanAgain(t *testing.T) {
 		t.Errorf("another body under the same id: %+v", a)
 	}
 	release := s
-	a, err := r.desk.Release(ctx, supervisor, []traveler.Release{{ID: release.ID, Part: "bracket", RouteRev: "1", Pieces: 3}}, nil)
+	a, err := r.desk.Release(ctx, supervisor,
+		[]traveler.Release{{ID: release.ID, Part: "bracket", RouteRev: "1", Pieces: 3}}, nil)
 	if traveler.KindOf(err) != traveler.KindConflict {
 		t.Errorf("a release under a scan's id: %+v, %v", a, err)
 	}
@@ -144,7 +145,8 @@ func TestCardsAndStationsAreFoundAsTyped(t *testing.T) {
 	card := string(r.release("bracket", "W-17", 50))
 	machine := string(r.desk.Shop().Machines(r.hand.now())[0].Code)
 	for _, c := range [][2]string{
-		{"L1", card}, {machine, card}, {"L1", card + "/10"}, {"L1", "HTTPS://SHOP.TEST:8080/S/" + card}, {"L1", "w-17"},
+		{"L1", card}, {machine, card}, {"L1", card + "/10"}, {"L1", "HTTPS://SHOP.TEST:8080/S/" + card},
+		{"L1", "w-17"},
 		{"L1", card[:1] + " " + card[1:5] + "-" + card[5:]},
 	} {
 		a := r.one(worker, r.scan(c[0], c[1], traveler.ActSetup))
@@ -227,7 +229,8 @@ func TestJoinFindsTheOtherCard(t *testing.T) {
 		t.Errorf("joined to %q", a.Family.Batches[1].Joined)
 	}
 	stranger := r.release("flange", "", 5)
-	r.is(r.one(worker, r.scan("M1", string(card), traveler.ActJoin, about(string(stranger)))), traveler.Refused, "join.stranger")
+	r.is(r.one(worker, r.scan("M1", string(card), traveler.ActJoin, about(string(stranger)))),
+		traveler.Refused, "join.stranger")
 }
 
 func TestComingAndLeaving(t *testing.T) {

@@ -59,12 +59,14 @@ func ledgerFollows(t *testing.T) {
 
 	// The first hours of a calendar hold from ever; the machines keep to it from
 	// the day they are said to.
-	closed := calendar.Calendar{Name: "never", Zone: "UTC", Turns: []calendar.Turn{{Kind: "shift", Days: "mon", From: "00:00", To: "00:01"}}}
+	closed := calendar.Calendar{Name: "never", Zone: "UTC",
+		Turns: []calendar.Turn{{Kind: "shift", Days: "mon", From: "00:00", To: "00:01"}}}
 	kept := storetest.Shop().Machines
 	for i := range kept {
 		kept[i].Calendar = "never"
 	}
-	r.must(r.desk.Change(ctx, supervisor, &traveler.Change{From: start, Machines: kept, Calendars: []calendar.Calendar{closed}}))
+	r.must(r.desk.Change(ctx, supervisor,
+		&traveler.Change{From: start, Machines: kept, Calendars: []calendar.Calendar{closed}}))
 	synctest.Wait()
 	if _, cut := sums(); cut == 0 {
 		t.Error("nothing was cut of runs in closed time")

@@ -16,7 +16,8 @@ import (
 // snapshotIfDue sweeps the floor and saves a snapshot when enough entries came
 // since the last one. What fails is like a failed commit.
 func (w *writer) snapshotIfDue() {
-	if w.broken != nil || w.head.seq+traveler.Seq(len(w.ahead))-w.saved < traveler.Seq(w.d.opt.SnapshotEvery) {
+	if w.broken != nil ||
+		w.head.seq+traveler.Seq(len(w.ahead))-w.saved < traveler.Seq(w.d.opt.SnapshotEvery) {
 		return
 	}
 	if w.flush(); w.broken != nil {
@@ -42,8 +43,9 @@ func (w *writer) snapshot() error {
 		return err
 	}
 	s := &story.Snapshot{
-		Seq: w.head.seq, Head: hex.EncodeToString(w.head.link[:]), Rules: story.Rules, Format: store.LedgerFormat,
-		Shop: w.shopSeqs, Open: make(map[traveler.Code][]traveler.Seq, len(w.families)),
+		Seq: w.head.seq, Head: hex.EncodeToString(w.head.link[:]), Rules: story.Rules,
+		Format: store.LedgerFormat,
+		Shop:   w.shopSeqs, Open: make(map[traveler.Code][]traveler.Seq, len(w.families)),
 	}
 	for root, t := range w.families {
 		s.Open[root] = t.f.Seqs()
@@ -140,7 +142,8 @@ func (w *writer) shelveFacts(f *story.Family) error {
 		return err
 	}
 	w.rows = append(w.rows, facts...)
-	w.rows = append(w.rows, store.LedgerRow(ledgerFamilies, string(f.Root), familyRow{Seqs: f.Seqs(), Facts: keys}))
+	w.rows = append(w.rows,
+		store.LedgerRow(ledgerFamilies, string(f.Root), familyRow{Seqs: f.Seqs(), Facts: keys}))
 	return nil
 }
 

@@ -101,7 +101,8 @@ func TestLedgerIsHeldToTheRecord(t *testing.T) {
 		}
 		for _, err := range a.Faults {
 			say := sayOf(err)
-			if say.Key != "store.verify.row."+c.what || say.Args[0] != c.bucket || !strings.Contains(say.Args[1], c.named) {
+			if say.Key != "store.verify.row."+c.what || say.Args[0] != c.bucket ||
+				!strings.Contains(say.Args[1], c.named) {
 				t.Errorf("%s, %s: %s", c.what, c.bucket, say.Text("en"))
 			}
 		}
@@ -182,7 +183,8 @@ func sayOf(err error) (m traveler.Msg) {
 // TestLegible says keys of damaged pages in one line.
 func TestLegible(t *testing.T) {
 	for key, want := range map[string]string{
-		"1001-04 B1": "1001-04 B1", "Größe": "Größe", "a\x00b\nc\xff": "a·b·c·", strings.Repeat("x", 5000): strings.Repeat("x", 80) + "…",
+		"1001-04 B1": "1001-04 B1", "Größe": "Größe", "a\x00b\nc\xff": "a·b·c·",
+		strings.Repeat("x", 5000): strings.Repeat("x", 80) + "…",
 	} {
 		if got := legible(key); got != want {
 			t.Errorf("%q is said as %q, want %q", key, got, want)

@@ -24,7 +24,8 @@ func (a *audit) rows() error {
 		row  func(key string, v, made []byte)
 		may  func(key string, made []byte) bool // whether a row that was made may be missing
 	}{
-		{ledgerFamilies, a.familyRow, func(root string, made []byte) bool { return a.mayMissFamily(traveler.Code(root), made) }},
+		{ledgerFamilies, a.familyRow,
+			func(root string, made []byte) bool { return a.mayMissFamily(traveler.Code(root), made) }},
 		{store.LedgerFacts, a.factRow, never},
 		{ledgerCards, a.cardRow, func(_ string, made []byte) bool { return a.isBackOf(made) }},
 		{ledgerOrders, a.orderRow, a.mayMissOrder},
@@ -212,8 +213,10 @@ func (a *audit) orderRow(key string, v, made []byte) {
 	if made != nil {
 		want, _ = codesOf(made) // we wrote it
 	}
-	more := slices.ContainsFunc(is, func(c traveler.Code) bool { return !slices.Contains(want, c) && !a.hadOrder(c, key) })
-	less := slices.ContainsFunc(want, func(c traveler.Code) bool { return !slices.Contains(is, c) && !a.onFloor(a.owner(c)) })
+	more := slices.ContainsFunc(is,
+		func(c traveler.Code) bool { return !slices.Contains(want, c) && !a.hadOrder(c, key) })
+	less := slices.ContainsFunc(want,
+		func(c traveler.Code) bool { return !slices.Contains(is, c) && !a.onFloor(a.owner(c)) })
 	switch {
 	case made == nil && more:
 		a.rowFault("extra", ledgerOrders, key)

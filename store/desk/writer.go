@@ -236,7 +236,8 @@ func guarded(fn func() error) (err error) {
 	defer func() {
 		if r := recover(); r != nil {
 			err = &traveler.Error{
-				Kind: traveler.KindInternal, Doing: "decide", Say: traveler.Msg{Key: "store.internal"}, Err: fmt.Errorf("panic: %v", r),
+				Kind: traveler.KindInternal, Doing: "decide", Say: traveler.Msg{Key: "store.internal"},
+				Err: fmt.Errorf("panic: %v", r),
 			}
 		}
 	}()
@@ -299,7 +300,8 @@ func (c *command) answer(err error) {
 
 // next makes the entry that follows in the record.
 func (w *writer) next(by traveler.Actor) *traveler.Entry {
-	e := &traveler.Entry{Seq: w.head.seq + traveler.Seq(len(w.ahead)) + 1, Arrived: w.now, Clock: w.clock, By: by}
+	e := &traveler.Entry{Seq: w.head.seq + traveler.Seq(len(w.ahead)) + 1, Arrived: w.now, Clock: w.clock,
+		By: by}
 	if e.Seq == 1 {
 		e.Epoch = w.log.Epoch()
 	}

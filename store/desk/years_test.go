@@ -42,15 +42,19 @@ func yearsShop(from time.Time) *traveler.Change {
 	c := &traveler.Change{From: from}
 	for i := range yearsMachines {
 		c.Machines = append(c.Machines, traveler.Machine{
-			ID: traveler.MachineID(fmt.Sprintf("M%02d", i)), Name: "machine", WorkCentre: traveler.WorkCentre(fmt.Sprintf("C%d", i%10)),
-			Code: codeAt(traveler.KindMachine, uint64(i)), X: float64(i%8) * 7, Y: float64(i/8) * 9, RatePerHour: 60,
+			ID: traveler.MachineID(fmt.Sprintf("M%02d", i)), Name: "machine",
+			WorkCentre: traveler.WorkCentre(fmt.Sprintf("C%d", i%10)),
+			Code:       codeAt(traveler.KindMachine, uint64(i)), X: float64(i%8) * 7, Y: float64(i/8) * 9,
+			RatePerHour: 60,
 		})
 	}
 	for p := range yearsParts {
 		r := traveler.Route{Part: fmt.Sprintf("P%03d", p), Rev: "1", PartName: "part"}
 		for k := range 5 + p%5 {
 			r.Operations = append(r.Operations, traveler.Operation{
-				Number: traveler.Op(10 * (k + 1)), WorkCentre: traveler.WorkCentre(fmt.Sprintf("C%d", (p+3*k)%10)), SetupMin: 30, CycleMin: 2, PiecesPerCycle: 1, Clampings: 1,
+				Number:     traveler.Op(10 * (k + 1)),
+				WorkCentre: traveler.WorkCentre(fmt.Sprintf("C%d", (p+3*k)%10)), SetupMin: 30, CycleMin: 2,
+				PiecesPerCycle: 1, Clampings: 1,
 			})
 		}
 		c.Routes = append(c.Routes, r)
@@ -96,18 +100,21 @@ func (y *years) batch(tb testing.TB, i int, shop *traveler.Change, start time.Ti
 	y.now = start
 	pieces := 20 + y.rng.IntN(80)
 	y.put(&traveler.Entry{By: supervisor, Rules: story.Rules, Card: card, Release: &traveler.Release{
-		ID: y.id(), Part: r.Part, RouteRev: r.Rev, Pieces: pieces, WorksOrder: "W" + strconv.Itoa(i), Customer: "customer " + strconv.Itoa(i%17),
+		ID: y.id(), Part: r.Part, RouteRev: r.Rev, Pieces: pieces, WorksOrder: "W" + strconv.Itoa(i),
+		Customer:     "customer " + strconv.Itoa(i%17),
 		MaterialLots: []string{"H" + strconv.Itoa(i%900)}, Due: start.AddDate(0, 0, 14),
 	}})
 	say := func(m traveler.MachineID, act traveler.Action, more func(*traveler.Scan)) {
 		s := &traveler.Scan{
-			ID: y.id(), At: y.now, Station: string(m), Card: string(card), Action: act, Operator: "P0000042K", Device: traveler.DeviceID("station " + string(m)),
-			N: y.n, WithinMS: 20,
+			ID: y.id(), At: y.now, Station: string(m), Card: string(card), Action: act, Operator: "P0000042K",
+			Device: traveler.DeviceID("station " + string(m)),
+			N:      y.n, WithinMS: 20,
 		}
 		if more != nil {
 			more(s)
 		}
-		y.put(&traveler.Entry{By: traveler.Actor{Name: string(s.Device), Role: traveler.RoleOperator}, Scan: s, Card: card, Machine: m, Outcome: traveler.Kept})
+		y.put(&traveler.Entry{By: traveler.Actor{Name: string(s.Device), Role: traveler.RoleOperator},
+			Scan: s, Card: card, Machine: m, Outcome: traveler.Kept})
 		y.scans++
 	}
 	pass := func(minutes float64) { y.now = y.now.Add(time.Duration(minutes * float64(time.Minute))) }
@@ -218,10 +225,13 @@ func BenchmarkYears(b *testing.B) {
 		{"part-year", story.FactQuery{Part: "P007", From: end.AddDate(-1, 0, 0), Open: true}},
 		{"shop-year", story.FactQuery{From: end.AddDate(-1, 0, 0), Open: true, Bare: true}},
 		{"shop-ten-years", story.FactQuery{Open: true, Bare: true}},
-		{"shop-ten-years-leads", story.FactQuery{Open: true, Lent: true, Without: story.FactTrip | story.FactOps | story.FactVisits}},
+		{"shop-ten-years-leads",
+			story.FactQuery{Open: true, Lent: true,
+				Without: story.FactTrip | story.FactOps | story.FactVisits}},
 		{"shop-ten-years-visits", story.FactQuery{Open: true}},
 		{"shop-ten-years-losses", story.FactQuery{
-			Open: true, Lent: true, Without: story.FactTrip | story.FactIDs | story.FactSpent | story.FactBusy,
+			Open: true, Lent: true,
+			Without: story.FactTrip | story.FactIDs | story.FactSpent | story.FactBusy,
 		}},
 	} {
 		b.Run(q.name, func(b *testing.B) {
@@ -248,7 +258,8 @@ func export(b *testing.B, desk *Desk, visits int) {
 		b.Run("export-visits-"+string(f), func(b *testing.B) {
 			start := heapMB()
 			for b.Loop() {
-				if err := intake.Export(io.Discard, desk, "visits", f, time.UTC, intake.Selection{}); err != nil {
+				if err := intake.Export(io.Discard, desk, "visits", f, time.UTC,
+					intake.Selection{}); err != nil {
 					b.Fatal(err)
 				}
 			}

@@ -138,10 +138,12 @@ func enginePort(port int) int { return cmp.Or(port, server.RANDOM_PORT) }
 // are set and what they have. They are given to the engine before it starts, so that the first client can
 // ask.
 func accounts() ([]*server.Account, error) {
-	system, record := server.NewAccount(server.DEFAULT_SYSTEM_ACCOUNT), server.NewAccount(server.DEFAULT_GLOBAL_ACCOUNT)
+	system, record := server.NewAccount(server.DEFAULT_SYSTEM_ACCOUNT), server.NewAccount(
+		server.DEFAULT_GLOBAL_ACCOUNT)
 	for ours, its := range map[string]string{Nodes: "VARZ", Streams: "JSZ"} {
 		its = "$SYS.REQ.SERVER.PING." + its
-		if err := system.AddServiceExportWithResponse(its, server.Streamed, []*server.Account{record}); err != nil {
+		if err := system.AddServiceExportWithResponse(its, server.Streamed,
+			[]*server.Account{record}); err != nil {
 			return nil, fmt.Errorf("the engine's system account does not answer: %w", err)
 		}
 		if err := record.AddServiceImport(system, ours, its); err != nil {
@@ -202,7 +204,8 @@ func (e *Engine) tell(was string) (group string) {
 	reached = slices.Compact(reached)
 	group = fmt.Sprint(reached, leader)
 	if group != was {
-		e.log.log.Info("nodes", "this", e.own.Name, "reaches", strings.Join(reached, " "), "of", len(e.own.Routes)-1,
+		e.log.log.Info("nodes", "this", e.own.Name, "reaches", strings.Join(reached, " "), "of",
+			len(e.own.Routes)-1,
 			"leader", cmp.Or(leader, "none yet: more than half of all nodes must be there"))
 	}
 	return group

@@ -157,7 +157,8 @@ func TestSecretIsNeeded(t *testing.T) {
 	}
 	var said text
 	o := alone(t)
-	o.Secret, o.Log = known, slog.New(slog.NewTextHandler(&said, &slog.HandlerOptions{Level: slog.LevelDebug}))
+	o.Secret, o.Log = known, slog.New(
+		slog.NewTextHandler(&said, &slog.HandlerOptions{Level: slog.LevelDebug}))
 	e := start(t, o)
 	for what, options := range map[string][]nats.Option{
 		"no secret": nil, "another secret": {nats.Secure(other.TLS())},

@@ -13,7 +13,8 @@ import (
 // name, which another process could not read otherwise.
 func hold(file *os.File) error {
 	const exclusive = windows.LOCKFILE_EXCLUSIVE_LOCK | windows.LOCKFILE_FAIL_IMMEDIATELY
-	err := windows.LockFileEx(windows.Handle(file.Fd()), exclusive, 0, 1, 0, &windows.Overlapped{Offset: 1 << 30})
+	err := windows.LockFileEx(windows.Handle(file.Fd()), exclusive, 0, 1, 0,
+		&windows.Overlapped{Offset: 1 << 30})
 	if errors.Is(err, windows.ERROR_LOCK_VIOLATION) {
 		return errHeld
 	}

@@ -51,7 +51,8 @@ func (l *logger) Errorf(format string, v ...any) {
 }
 
 // failedWrite is a line after which a stream takes nothing until the node has started again.
-var failedWrite = regexp.MustCompile(`(?i)critical write error|no space left on device|not enough space on the disk`)
+var failedWrite = regexp.MustCompile(
+	`(?i)critical write error|no space left on device|not enough space on the disk`)
 
 // unlike is what differs between lines that say the same: numbers of connections, ports, attempts.
 var unlike = regexp.MustCompile(`\d+`)

@@ -19,9 +19,9 @@
 //     would take the folder's votes for those of the other node.
 //   - A node may fill its disk. By itself the engine takes three quarters of what is free when it starts, not
 //     counting what it has: a node with a large record would refuse everything the next time.
-//   - When the engine gives up, or a write to its files fails (a full disk), the process ends. The engine itself
-//     goes on with a stream that takes nothing any more, and while such a node leads, nobody can write; ended, it
-//     leaves that to the others.
+//   - When the engine gives up, or a write to its files fails (a full disk), the process ends. The engine
+//     itself goes on with a stream that takes nothing any more, and while such a node leads, nobody can
+//     write; ended, it leaves that to the others.
 package engine
 
 import (
@@ -163,7 +163,8 @@ func (o Options) routes() ([]*url.URL, error) {
 	var all []*url.URL
 	for i, text := range o.Routes {
 		u, err := url.Parse(text)
-		if err != nil || u.Scheme != "nats" || u.Hostname() == "" || u.Port() == "" || u.Path != "" || u.User != nil {
+		if err != nil || u.Scheme != "nats" || u.Hostname() == "" || u.Port() == "" || u.Path != "" ||
+			u.User != nil {
 			// It is not said again: someone may have put a password into it.
 			return nil, fmt.Errorf("route %d of %d is none: it is nats://HOST:PORT, and what nodes know "+
 				"each other by is the secret",

@@ -31,7 +31,8 @@ func TestRoutesNameThisNode(t *testing.T) {
 			t.Errorf("%s among %s: %v, want it to be in: %v", c.peers, c.routes, err, c.in)
 		}
 	}
-	o := Options{Peers: "127.0.0.1:6222", Advertise: "203.0.113.1:7000", Routes: []string{"nats://203.0.113.1:7000", "nats://b:1", "nats://c:1"}}
+	o := Options{Peers: "127.0.0.1:6222", Advertise: "203.0.113.1:7000",
+		Routes: []string{"nats://203.0.113.1:7000", "nats://b:1", "nats://c:1"}}
 	if err := o.checkRoutes(); err != nil {
 		t.Errorf("the address that others are told: %v", err)
 	}

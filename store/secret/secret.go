@@ -42,14 +42,16 @@ func Of(text string) (*Secret, error) {
 			"--new-secret FILE` makes a good one",
 			len(text), minLength)
 	}
-	seed, err := hkdf.Key(sha256.New, []byte(text), nil, "tallywalk: machines of one record", ed25519.SeedSize)
+	seed, err := hkdf.Key(sha256.New, []byte(text), nil, "tallywalk: machines of one record",
+		ed25519.SeedSize)
 	if err != nil {
 		return nil, fmt.Errorf("a key cannot be made of the secret: %w", err)
 	}
 	s := &Secret{key: ed25519.NewKeyFromSeed(seed)}
 	// The dates are for the format alone: nobody looks at them.
 	form := &x509.Certificate{
-		SerialNumber: big.NewInt(1), Subject: pkix.Name{CommonName: "tallywalk"}, DNSNames: []string{"tallywalk"},
+		SerialNumber: big.NewInt(1), Subject: pkix.Name{CommonName: "tallywalk"},
+		DNSNames:  []string{"tallywalk"},
 		NotBefore: time.Unix(0, 0), NotAfter: time.Date(9999, 12, 31, 23, 59, 59, 0, time.UTC),
 	}
 	s.cert, err = x509.CreateCertificate(rand.Reader, form, form, s.key.Public(), s.key)
@@ -119,7 +121,8 @@ var errOther = errors.New("the other machine has another secret: all machines of
 
 // same wants the other end to have the key of this secret.
 func (s *Secret) same(c tls.ConnectionState) error {
-	if len(c.PeerCertificates) == 0 || !s.key.Public().(ed25519.PublicKey).Equal(c.PeerCertificates[0].PublicKey) {
+	if len(c.PeerCertificates) == 0 ||
+		!s.key.Public().(ed25519.PublicKey).Equal(c.PeerCertificates[0].PublicKey) {
 		return errOther
 	}
 	return nil

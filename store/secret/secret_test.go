@@ -31,13 +31,15 @@ func TestOnlyTheSameSecret(t *testing.T) {
 		client *tls.Config
 		works  bool
 	}{
-		"the same text": {same.TLS(), true}, "another text": {other.TLS(), false}, "no certificate": {anonymous, false},
+		"the same text": {same.TLS(), true}, "another text": {other.TLS(), false},
+		"no certificate": {anonymous, false},
 	} {
 		if err := exchange(t, ours.TLS(), c.client); (err == nil) != c.works {
 			t.Errorf("%s: %v, want it to work: %v", what, err, c.works)
 		}
 	}
-	if err := exchange(t, other.TLS(), ours.TLS()); err == nil || !strings.Contains(err.Error(), "another secret") {
+	if err := exchange(t, other.TLS(), ours.TLS()); err == nil ||
+		!strings.Contains(err.Error(), "another secret") {
 		t.Errorf("a server with another secret is taken: %v", err)
 	}
 	if (*secret.Secret)(nil).TLS() != nil {

@@ -59,8 +59,10 @@ func (m *Shift) card(t *rapid.T, name string) string {
 
 func (m *Shift) scan(t *rapid.T) story.Said {
 	act := rapid.SampledFrom([]traveler.Action{
-		"arrive", "setup", "run", "stop", "count", "count", "count", "finish", "hold", "free", "split", "join", "move", "send", "receive",
-		"decide", "correct", "correct", "undo", "undo", "override", "deliver", "cancel", "on", "off", "firstoff",
+		"arrive", "setup", "run", "stop", "count", "count", "count", "finish", "hold", "free", "split",
+		"join", "move", "send", "receive",
+		"decide", "correct", "correct", "undo", "undo", "override", "deliver", "cancel", "on", "off",
+		"firstoff",
 	}).Draw(t, "action")
 	station := rapid.SampledFrom([]string{"L1", "L1", "L2", "M1", "M2", "Q1", "nowhere"}).Draw(t, "station")
 	s := traveler.Scan{

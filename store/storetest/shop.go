@@ -19,8 +19,9 @@ func Shop() *traveler.Change {
 			{ID: "M2", Name: "Mill 2", WorkCentre: "milling", X: 14, Y: 5},
 			{ID: "Q1", Name: "Inspection", WorkCentre: "inspection", Kind: "inspection", X: 20, Y: 1},
 		},
-		Routes:  []traveler.Route{Route("bracket", "1"), Route("flange", "1")},
-		Reasons: []traveler.Reason{{Kind: "scrap", Code: "dim", Text: "dimension"}, {Kind: "stop", Code: "tool", Text: "tool broken"}},
+		Routes: []traveler.Route{Route("bracket", "1"), Route("flange", "1")},
+		Reasons: []traveler.Reason{{Kind: "scrap", Code: "dim", Text: "dimension"},
+			{Kind: "stop", Code: "tool", Text: "tool broken"}},
 	}
 }
 

@@ -27,9 +27,12 @@ func Run(t *testing.T, format int, open func(t *testing.T) story.Log) {
 		fn   func(*suite)
 	}{
 		{"Empty", empty}, {"Append", appends}, {"Chain", chain}, {"WrongLast", wrongLast}, {"SameID", sameID},
-		{"AllOrNothing", allOrNothing}, {"NotAnEntry", notAnEntry}, {"Get", get}, {"EntriesStop", entriesStop},
-		{"ManyEntries", manyEntries}, {"ReadWhileYielding", readWhileYielding}, {"Rows", rows}, {"RowsOnly", rowsOnly}, {"Range", ranged},
-		{"Snapshot", snapshot}, {"SnapshotAhead", snapshotAhead}, {"Reopen", reopen}, {"NothingShared", nothingShared},
+		{"AllOrNothing", allOrNothing}, {"NotAnEntry", notAnEntry}, {"Get", get},
+		{"EntriesStop", entriesStop},
+		{"ManyEntries", manyEntries}, {"ReadWhileYielding", readWhileYielding}, {"Rows", rows},
+		{"RowsOnly", rowsOnly}, {"Range", ranged},
+		{"Snapshot", snapshot}, {"SnapshotAhead", snapshotAhead}, {"Reopen", reopen},
+		{"NothingShared", nothingShared},
 		{"Tables", tables}, {"Epochs", epochs}, {"EpochAndMore", epochAndMore},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -77,7 +80,8 @@ var day = time.Date(2026, 11, 25, 6, 0, 0, 0, time.UTC)
 func Entry(seq traveler.Seq) *traveler.Entry {
 	n := int(seq)
 	return &traveler.Entry{
-		Seq: seq, Arrived: day.Add(time.Duration(n) * time.Second), By: traveler.Actor{Name: "l1", Role: traveler.RoleOperator},
+		Seq: seq, Arrived: day.Add(time.Duration(n) * time.Second),
+		By: traveler.Actor{Name: "l1", Role: traveler.RoleOperator},
 		Scan: &traveler.Scan{
 			ID: ID(n), Device: "l1", At: day.Add(time.Duration(n)*time.Second - 40*time.Millisecond),
 			Station: "L1", Card: "B00000019", Action: traveler.ActCount, Good: &n,
@@ -183,7 +187,8 @@ func wrongLast(s *suite) {
 	s.kind(s.log.Append(1, run(2, 3), nil), traveler.KindConflict)
 	s.kind(s.log.Append(3, run(4, 4), nil), traveler.KindConflict)
 	s.kind(s.log.Append(2, run(4, 4), nil), traveler.KindConflict)
-	s.kind(s.log.Append(1, nil, []story.Row{{Bucket: "b", Key: "k", Value: []byte("v")}}), traveler.KindConflict)
+	s.kind(s.log.Append(1, nil, []story.Row{{Bucket: "b", Key: "k", Value: []byte("v")}}),
+		traveler.KindConflict)
 	s.want(s.head(), traveler.Seq(2))
 }
 
@@ -197,7 +202,8 @@ func sameID(s *suite) {
 	twice[1].Scan.ID = ID(3)
 	s.kind(s.log.Append(2, twice, nil), traveler.KindConflict)
 	s.must(s.log.Reopen())
-	released := &traveler.Entry{Seq: 3, Arrived: day, Release: &traveler.Release{ID: ID(2), Part: "P", RouteRev: "1", Pieces: 1, Wanted: 1}}
+	released := &traveler.Entry{Seq: 3, Arrived: day,
+		Release: &traveler.Release{ID: ID(2), Part: "P", RouteRev: "1", Pieces: 1, Wanted: 1}}
 	s.kind(s.log.Append(2, []*traveler.Entry{released}, nil), traveler.KindConflict)
 	s.must(s.log.Reopen())
 	s.want(s.head(), traveler.Seq(2))
@@ -207,7 +213,8 @@ func allOrNothing(s *suite) {
 	s.must(s.log.Append(0, run(1, 1), nil))
 	part := run(2, 5)
 	part[3].Scan.ID = ID(1)
-	s.kind(s.log.Append(1, part, []story.Row{{Bucket: "b", Key: "k", Value: []byte("v")}}), traveler.KindConflict)
+	s.kind(s.log.Append(1, part, []story.Row{{Bucket: "b", Key: "k", Value: []byte("v")}}),
+		traveler.KindConflict)
 	s.must(s.log.Reopen())
 	s.want(s.head(), traveler.Seq(1))
 	s.want(s.all(1), run(1, 1))
@@ -290,13 +297,16 @@ func rows(s *suite) {
 	put := func(bucket, key, value string) story.Row {
 		return story.Row{Bucket: bucket, Key: key, Value: []byte(value)}
 	}
-	s.must(s.log.Append(0, run(1, 1), []story.Row{put("b", "z", "1"), put("b", "a", "2"), put("c", "a", "3"), put("b", "m", "")}))
+	s.must(s.log.Append(0, run(1, 1),
+		[]story.Row{put("b", "z", "1"), put("b", "a", "2"), put("c", "a", "3"), put("b", "m", "")}))
 	s.want(s.rows("b"), []string{"a=2", "m=", "z=1"})
-	s.must(s.log.Append(1, run(2, 2), []story.Row{put("b", "a", "4"), {Bucket: "b", Key: "z"}, {Bucket: "none", Key: "z"}}))
+	s.must(s.log.Append(1, run(2, 2),
+		[]story.Row{put("b", "a", "4"), {Bucket: "b", Key: "z"}, {Bucket: "none", Key: "z"}}))
 	s.want(s.rows("b"), []string{"a=4", "m="})
 	s.want(s.rows("c"), []string{"a=3"})
 	s.want(len(s.rows("nowhere")), 0)
-	s.must(s.log.Append(2, nil, []story.Row{put("b", "x", "first"), put("b", "x", "second"), {Bucket: "b", Key: "m"}}))
+	s.must(s.log.Append(2, nil,
+		[]story.Row{put("b", "x", "first"), put("b", "x", "second"), {Bucket: "b", Key: "m"}}))
 	s.want(s.rows("b"), []string{"a=4", "x=second"})
 	v, err := s.log.Row("b", "x")
 	s.must(err)
@@ -326,14 +336,16 @@ func ranged(s *suite) {
 		in = append(in, story.Row{Bucket: "r", Key: key(n), Value: []byte{byte(n)}})
 	}
 	s.must(s.log.Append(0, nil, in))
-	for _, c := range []struct{ from, to string }{{"", ""}, {key(3), key(1400)}, {key(3) + "x", ""}, {"", key(0)}, {key(7), key(7)}, {"q", ""}} {
+	for _, c := range []struct{ from, to string }{{"", ""}, {key(3), key(1400)}, {key(3) + "x", ""},
+		{"", key(0)}, {key(7), key(7)}, {"q", ""}} {
 		var want, got []string
 		for n := range 1500 {
 			if k := key(n); k >= c.from && (c.to == "" || k < c.to) {
 				want = append(want, k)
 			}
 		}
-		s.must(s.log.Range("r", c.from, c.to, func(k string, _ []byte) bool { got = append(got, k); return true }))
+		s.must(s.log.Range("r", c.from, c.to,
+			func(k string, _ []byte) bool { got = append(got, k); return true }))
 		s.want(len(got), len(want))
 		s.want(got, want)
 	}
@@ -366,7 +378,8 @@ func (s *suite) snap() *story.Snapshot {
 	seq, hash := s.log.Head()
 	return &story.Snapshot{
 		Seq: seq, Head: hex.EncodeToString(hash[:]), Rules: story.Rules, Format: s.format,
-		Shop: []traveler.Seq{1}, Open: map[traveler.Code][]traveler.Seq{"B00000019": {2, 3}}, Loose: []traveler.Seq{4},
+		Shop: []traveler.Seq{1}, Open: map[traveler.Code][]traveler.Seq{"B00000019": {2, 3}},
+		Loose: []traveler.Seq{4},
 	}
 }
 

@@ -179,7 +179,9 @@ func benchHall(b *testing.B, node, name string) *hall {
 		b.Fatal(err)
 	}
 	h := &hall{}
-	if h.log, err = Open(context.Background(), f, Options{URLs: []string{node}, Stream: "SHOP", Name: name, Now: time.Now, Real: time.Now}); err != nil {
+	if h.log, err = Open(context.Background(), f,
+		Options{URLs: []string{node}, Stream: "SHOP", Name: name, Now: time.Now,
+			Real: time.Now}); err != nil {
 		b.Fatal(err)
 	}
 	if h.own, err = desk.New(h.log, desk.Options{Now: time.Now}); err != nil {

@@ -37,7 +37,8 @@ func TestOneThatDecidesAndRestsStaysAtItsNode(t *testing.T) {
 // TestANodeByItsName holds the addresses of nodes against each other as they are given.
 func TestANodeByItsName(t *testing.T) {
 	for given, want := range map[string]string{
-		"nats://hall1:4222": "hall1:4222", "nats://hall1": "hall1:4222", "nats://10.0.0.5:1": "10.0.0.5:1", "nats://[::1]": "[::1]:4222",
+		"nats://hall1:4222": "hall1:4222", "nats://hall1": "hall1:4222", "nats://10.0.0.5:1": "10.0.0.5:1",
+		"nats://[::1]": "[::1]:4222",
 	} {
 		if got := hostOf(given); got != want {
 			t.Errorf("%s is at %s, not %s", given, got, want)
@@ -117,7 +118,8 @@ func TestAFileWithMoreThanTheStreamMadeAgain(t *testing.T) {
 	if file, err = store.Open(more, store.Options{NoSync: true, Elsewhere: true}); err != nil {
 		t.Fatal(err)
 	}
-	l, err := Open(context.Background(), file, Options{URLs: []string{url}, Stream: "AGAIN", Name: "two", Now: time.Now, Real: time.Now})
+	l, err := Open(context.Background(), file,
+		Options{URLs: []string{url}, Stream: "AGAIN", Name: "two", Now: time.Now, Real: time.Now})
 	if traveler.KindOf(err) != traveler.KindCorrupt {
 		t.Errorf("a file that holds more than the stream opens with %v", err)
 	}
@@ -226,7 +228,8 @@ func TestAQuestionThatIsTooLarge(t *testing.T) {
 	defer func() { _ = l.Close() }()
 	d := &Desk{log: l}
 	by := traveler.Actor{Name: strings.Repeat("x", int(l.link.nc.MaxPayload()))}
-	if _, err := d.there(context.Background(), "another", &question{By: by}); traveler.KindOf(err) != traveler.KindTooLarge {
+	if _, err := d.there(context.Background(), "another",
+		&question{By: by}); traveler.KindOf(err) != traveler.KindTooLarge {
 		t.Errorf("it fails with %v", err)
 	}
 }

@@ -35,7 +35,8 @@ func TestClocksApart(t *testing.T) {
 			if first < 1 {
 				t.Fatalf("hall %d decides", first)
 			}
-			if wrong := halls[0].log.Wrong(); !slices.ContainsFunc(wrong, func(m traveler.Msg) bool { return m.Key == "stream.clock" }) {
+			if wrong := halls[0].log.Wrong(); !slices.ContainsFunc(wrong,
+				func(m traveler.Msg) bool { return m.Key == "stream.clock" }) {
 				t.Errorf("nothing is said of the clock: %v", wrong)
 			}
 			halls[first].close(t)
@@ -43,7 +44,8 @@ func TestClocksApart(t *testing.T) {
 			if !halls[3-first].log.Decides() {
 				t.Errorf("hall %d does not decide after hall %d is gone", 3-first, first)
 			}
-			halls[first] = openHallAt(t, url, "SHOP", fmt.Sprint("hall", first), dirs[first], clocks[first], Patience)
+			halls[first] = openHallAt(t, url, "SHOP", fmt.Sprint("hall", first), dirs[first], clocks[first],
+				Patience)
 			alike(t, halls...)
 			last := time.Time{}
 			if err := halls[0].own.Entries(1, func(e *traveler.Entry) bool {

@@ -103,7 +103,8 @@ func faultOf(err error) *fault {
 	}
 	var e *traveler.Error
 	if !errors.As(err, &e) {
-		return &fault{Kind: traveler.KindInternal, Say: traveler.Msg{Key: "store.internal"}, Cause: err.Error()}
+		return &fault{Kind: traveler.KindInternal, Say: traveler.Msg{Key: "store.internal"},
+			Cause: err.Error()}
 	}
 	f := &fault{Kind: e.Kind, Doing: e.Doing, Field: e.Field, Say: e.Say}
 	if e.Err != nil {
@@ -141,7 +142,8 @@ func (d *Desk) Scans(ctx context.Context, said []story.Said) ([]story.Answer, er
 const scansTogether = 50
 
 // Release puts batches on the floor, all or none; see story.Desk. It fails as Scans does.
-func (d *Desk) Release(ctx context.Context, by traveler.Actor, rs []traveler.Release, cards []traveler.Code) ([]story.Answer, error) {
+func (d *Desk) Release(ctx context.Context, by traveler.Actor, rs []traveler.Release,
+	cards []traveler.Code) ([]story.Answer, error) {
 	return d.say(ctx, question{By: by, Release: rs, Cards: cards})
 }
 
@@ -254,7 +256,8 @@ func (d *Desk) own(answers []answered) []story.Answer {
 	out := make([]story.Answer, len(answers))
 	for i, a := range answers {
 		out[i] = story.Answer{
-			ID: a.ID, Outcome: a.Outcome, Again: a.Again, Seq: a.Seq, Say: a.Say, Offer: a.Offer, Err: a.Error.err(),
+			ID: a.ID, Outcome: a.Outcome, Again: a.Again, Seq: a.Seq, Say: a.Say, Offer: a.Offer,
+			Err:  a.Error.err(),
 			Card: a.Card, Issued: a.Issued,
 		}
 		if a.Card == "" {
@@ -315,8 +318,9 @@ func (d *Desk) asked(m *nats.Msg) {
 		for _, x := range answers {
 			a.Seq = max(a.Seq, x.Seq)
 			a.Answers = append(a.Answers, answered{
-				ID: x.ID, Outcome: x.Outcome, Again: x.Again, Seq: x.Seq, Say: x.Say, Offer: x.Offer, Error: faultOf(x.Err),
-				Card: x.Card, Issued: x.Issued,
+				ID: x.ID, Outcome: x.Outcome, Again: x.Again, Seq: x.Seq, Say: x.Say, Offer: x.Offer,
+				Error: faultOf(x.Err),
+				Card:  x.Card, Issued: x.Issued,
 			})
 		}
 		d.reply(m, a)

@@ -9,7 +9,8 @@ import (
 
 // FuzzMessage reads what another server might write: nothing that is read ends the program.
 func FuzzMessage(f *testing.F) {
-	claimed, err := jsonMessage(kindClaim, claim{Term: 1, Server: "one", Instance: "x", Link: linkText(story.Hash{})})
+	claimed, err := jsonMessage(kindClaim,
+		claim{Term: 1, Server: "one", Instance: "x", Link: linkText(story.Hash{})})
 	if err != nil {
 		f.Fatal(err)
 	}
@@ -33,7 +34,8 @@ func FuzzMessage(f *testing.F) {
 		if _, group, err := termOf(rest); kind == kindGroup && err == nil {
 			_, _ = store.ReadGroup(group, 0, story.Hash{})
 		}
-		if table, key, ok := rowOf(subjectOf("B-tables", string(rest)), "B-tables"); ok && !rowFits(table, key) {
+		if table, key, ok := rowOf(subjectOf("B-tables", string(rest)), "B-tables"); ok &&
+			!rowFits(table, key) {
 			t.Fatalf("a row %q %q that no file takes", table, key)
 		}
 	})

@@ -144,7 +144,8 @@ const (
 // read gives the messages of a stream from a sequence on, at most a batch of them; none
 // when there is none yet. Any node answers, so that one may lack the newest.
 func (l *link) read(stream, filter string, from uint64) (out []message, err error) {
-	ask, err := json.Marshal(map[string]any{"seq": from, "batch": batchLen, "max_bytes": batchBytes, "next_by_subj": filter})
+	ask, err := json.Marshal(
+		map[string]any{"seq": from, "batch": batchLen, "max_bytes": batchBytes, "next_by_subj": filter})
 	if err != nil {
 		return nil, err
 	}

@@ -313,7 +313,8 @@ func (l *Log) turn() (mark, bool) {
 }
 
 func nobodyKept(err error) error {
-	return &traveler.Error{Kind: traveler.KindBusy, Doing: "append to the shared record", Say: traveler.Msg{Key: "stream.nobody"}, Err: err}
+	return &traveler.Error{Kind: traveler.KindBusy, Doing: "append to the shared record",
+		Say: traveler.Msg{Key: "stream.nobody"}, Err: err}
 }
 
 // stepBack lets the server decide no more, and lets it claim again at once.

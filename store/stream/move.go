@@ -166,7 +166,8 @@ func (li *link) endsAs(file *store.File, stream string, last uint64) error {
 		return apart(errors.Join(err, errGone))
 	}
 	kind, rest, err := kindOf(some[0].data)
-	if err != nil || kind != kindGroup || len(rest) < len(link) || string(rest[len(rest)-len(link):]) != string(link[:]) {
+	if err != nil || kind != kindGroup || len(rest) < len(link) ||
+		string(rest[len(rest)-len(link):]) != string(link[:]) {
 		return traveler.Fail(traveler.KindCorrupt, "stream.broken", seq.String())
 	}
 	return nil

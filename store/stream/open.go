@@ -70,7 +70,8 @@ func open(ctx context.Context, file *store.File, opt Options) (*Log, error) {
 }
 
 func apart(err error) error {
-	return &traveler.Error{Kind: traveler.KindBusy, Doing: "connect to the engine", Say: traveler.Msg{Key: "stream.apart"}, Err: err}
+	return &traveler.Error{Kind: traveler.KindBusy, Doing: "connect to the engine",
+		Say: traveler.Msg{Key: "stream.apart"}, Err: err}
 }
 
 func join(ctx context.Context, li *link, file *store.File, opt Options) (*Log, error) {
@@ -106,7 +107,8 @@ func newLog(li *link, opt Options, at mark) *Log {
 	_, _ = rand.Read(id[:]) // it never fails
 	return &Log{
 		opt: opt, link: li, instance: hex.EncodeToString(id[:]), mark: at,
-		news: make(chan struct{}, 1), stop: make(chan struct{}), moved: make(chan struct{}), peers: map[string]*peer{},
+		news: make(chan struct{}, 1), stop: make(chan struct{}), moved: make(chan struct{}),
+		peers: map[string]*peer{},
 	}
 }
 
@@ -168,7 +170,8 @@ func unfit(stream string, err error) error {
 	case errors.Is(err, fit.ErrNoStream):
 		return traveler.Fail(traveler.KindNotFound, "stream.none", stream)
 	}
-	return &traveler.Error{Kind: traveler.KindConflict, Say: traveler.Msg{Key: "stream.unfit", Args: []string{err.Error()}}, Err: err}
+	return &traveler.Error{Kind: traveler.KindConflict,
+		Say: traveler.Msg{Key: "stream.unfit", Args: []string{err.Error()}}, Err: err}
 }
 
 // Passing reports whether an error of Open or Share may pass: engines that do not answer

@@ -16,7 +16,8 @@ import (
 // node starts one node of the engine in this process.
 func node(t testing.TB) string {
 	t.Helper()
-	e, err := engine.Start(context.Background(), engine.Options{Name: "alone", Dir: t.TempDir(), Listen: "127.0.0.1:0"})
+	e, err := engine.Start(context.Background(),
+		engine.Options{Name: "alone", Dir: t.TempDir(), Listen: "127.0.0.1:0"})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -45,7 +46,8 @@ func openLog(t testing.TB, url, stream, name string) *Log {
 		t.Fatal(err)
 	}
 	l, err := Open(context.Background(), f, Options{
-		URLs: []string{url}, Stream: stream, Name: name, Now: time.Now, Real: time.Now, Patience: 20 * time.Millisecond,
+		URLs: []string{url}, Stream: stream, Name: name, Now: time.Now, Real: time.Now,
+		Patience: 20 * time.Millisecond,
 	})
 	if err != nil {
 		t.Fatal(err)

@@ -69,7 +69,8 @@ func (l *Log) claimOf(rest []byte) (c claim, err error) {
 	return c, nil
 }
 
-var errHeads = errors.New("another server has another record at the same place; compare both with `tallywalk verify`")
+var errHeads = errors.New(
+	"another server has another record at the same place; compare both with `tallywalk verify`")
 
 // claimed takes note of a claim that was taken in.
 func (l *Log) claimed(c claim) {
@@ -194,7 +195,8 @@ func (l *Log) claim() {
 	}()
 	now := l.marked()
 	seq, link := l.Head()
-	c := claim{Term: now.Term + 1, Server: l.opt.Name, Instance: l.instance, Seq: seq, Link: linkText(link), At: l.opt.Now().UTC()}
+	c := claim{Term: now.Term + 1, Server: l.opt.Name, Instance: l.instance, Seq: seq, Link: linkText(link),
+		At: l.opt.Now().UTC()}
 	data, err := jsonMessage(kindClaim, c)
 	if err != nil {
 		return
@@ -236,7 +238,8 @@ func (l *Log) beat() {
 	// One that cannot believe its clock takes nothing, and leaves it to another.
 	writes := l.writes && (l.doubt == nil || !l.doubt())
 	b := beat{
-		Server: l.opt.Name, Instance: l.instance, Address: l.opt.Address, Writes: writes, Term: l.mark.Term, Pos: l.mark.Pos,
+		Server: l.opt.Name, Instance: l.instance, Address: l.opt.Address, Writes: writes, Term: l.mark.Term,
+		Pos: l.mark.Pos,
 		Seq: seq, Link: linkText(link), At: l.opt.Real().UTC(),
 	}
 	l.mu.Unlock()

@@ -46,11 +46,13 @@ func (l *Log) Servers() []story.Server {
 	defer l.mu.Unlock()
 	now := l.opt.Real()
 	out := []story.Server{{
-		Name: l.opt.Name, URL: l.opt.Address, Self: true, Writes: l.writes, Term: l.mark.Term, Seq: seq, Link: link, Heard: now,
+		Name: l.opt.Name, URL: l.opt.Address, Self: true, Writes: l.writes, Term: l.mark.Term, Seq: seq,
+		Link: link, Heard: now,
 	}}
 	for _, p := range l.peers {
 		out = append(out, story.Server{
-			Name: p.Server, URL: p.Address, Writes: p.Writes && p.Instance == l.decider.Instance, Term: p.Term, Seq: p.Seq,
+			Name: p.Server, URL: p.Address, Writes: p.Writes && p.Instance == l.decider.Instance,
+			Term: p.Term, Seq: p.Seq,
 			Link: linkOf(p.Link), Heard: p.heard, Ahead: p.ahead,
 		})
 	}

@@ -61,7 +61,8 @@ func Share(ctx context.Context, file *store.File, log *Log, local ...string) (*T
 	if err != nil {
 		return nil, err
 	}
-	t := &Tables{own: file.Tables(), log: log, bucket: bucket, local: map[string]bool{tableShared: true}, changed: make(chan struct{})}
+	t := &Tables{own: file.Tables(), log: log, bucket: bucket, local: map[string]bool{tableShared: true},
+		changed: make(chan struct{})}
 	for _, name := range local {
 		t.local[name] = true
 	}

@@ -72,7 +72,8 @@ func TestTables(t *testing.T) {
 		t.Fatal(err)
 	}
 	awaitRow(t, a, "pictures", "plan", large)
-	if err := b.Put("pictures", "plan", bytes.Repeat(large, 2)); traveler.KindOf(err) != traveler.KindTooLarge {
+	if err := b.Put("pictures", "plan",
+		bytes.Repeat(large, 2)); traveler.KindOf(err) != traveler.KindTooLarge {
 		t.Errorf("a picture of 9 MB: %v", err)
 	}
 	if err := a.Put("own", "x", []byte("here alone")); err != nil {
@@ -87,7 +88,8 @@ func TestTables(t *testing.T) {
 	}
 	two = openHall(t, url, "SHOP", "two", dir)
 	b = share(t, two)
-	for key, want := range map[string][]byte{"plain": nil, "k": []byte("another"), "Größe/ü": []byte("value 3")} {
+	for key, want := range map[string][]byte{"plain": nil, "k": []byte("another"),
+		"Größe/ü": []byte("value 3")} {
 		if got, err := b.Get("people", key); err != nil || !bytes.Equal(got, want) {
 			t.Errorf("who was away reads %q of %q, %v", got, key, err)
 		}
@@ -96,7 +98,8 @@ func TestTables(t *testing.T) {
 		t.Errorf("a local row went to another server: %q, %v", got, err)
 	}
 	n := 0
-	if err := b.Each("people", func(string, []byte) bool { n++; return true }); err != nil || n != len(keys)-1 {
+	if err := b.Each("people", func(string, []byte) bool { n++; return true }); err != nil ||
+		n != len(keys)-1 {
 		t.Errorf("%d people, %v", n, err)
 	}
 	// In another bucket there is none of it.

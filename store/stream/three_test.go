@@ -31,7 +31,8 @@ func openHall(t testing.TB, url, stream, name, dir string) *hall {
 }
 
 // openHallAt does so with a clock of its own.
-func openHallAt(t testing.TB, url, stream, name, dir string, now func() time.Time, patience time.Duration) *hall {
+func openHallAt(t testing.TB, url, stream, name, dir string, now func() time.Time,
+	patience time.Duration) *hall {
 	t.Helper()
 	f, err := store.Open(dir, store.Options{NoSync: true})
 	if err != nil {
@@ -80,7 +81,8 @@ func (i *ids) next() traveler.ScanID {
 // release puts a batch on the floor.
 func release(t testing.TB, d story.Desk, i *ids) traveler.Code {
 	t.Helper()
-	a, err := d.Release(context.Background(), storetest.Supervisor, []traveler.Release{{ID: i.next(), Part: "bracket", RouteRev: "1", Pieces: 1000}}, nil)
+	a, err := d.Release(context.Background(), storetest.Supervisor,
+		[]traveler.Release{{ID: i.next(), Part: "bracket", RouteRev: "1", Pieces: 1000}}, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -90,7 +92,8 @@ func release(t testing.TB, d story.Desk, i *ids) traveler.Code {
 func count(i *ids, card traveler.Code) story.Said {
 	good := 1
 	return story.Said{By: storetest.Supervisor, Scan: traveler.Scan{
-		ID: i.next(), Device: "office", At: time.Now(), Station: "L1", Card: string(card), Action: traveler.ActCount, Good: &good,
+		ID: i.next(), Device: "office", At: time.Now(), Station: "L1", Card: string(card),
+		Action: traveler.ActCount, Good: &good,
 	}}
 }
 
@@ -139,7 +142,8 @@ func alike(t testing.TB, halls ...*hall) {
 				t.Errorf("%s: %v", h.log.opt.Name, err)
 				return false
 			}
-			if !reflect.DeepEqual(f.Batches, g.Batches) || !reflect.DeepEqual(f.Visits, g.Visits) || !reflect.DeepEqual(f.Spans, g.Spans) {
+			if !reflect.DeepEqual(f.Batches, g.Batches) || !reflect.DeepEqual(f.Visits, g.Visits) ||
+				!reflect.DeepEqual(f.Spans, g.Spans) {
 				t.Errorf("%s tells another story of %s", h.log.opt.Name, f.Root)
 			}
 			return true

@@ -149,7 +149,8 @@ func (l *Log) Watched() Watched {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	now := l.opt.Real()
-	w := Watched{AsOf: l.whole, Reached: l.link.nc.IsConnected() && l.missing == nil && now.Sub(l.good) <= asOfSlack}
+	w := Watched{AsOf: l.whole,
+		Reached: l.link.nc.IsConnected() && l.missing == nil && now.Sub(l.good) <= asOfSlack}
 	for _, p := range l.peers {
 		if p.Pos > l.mark.Pos {
 			w.Behind = max(w.Behind, p.Pos-l.mark.Pos)
@@ -203,7 +204,8 @@ var _ story.Desk = Shown{}
 func (Shown) Scans(context.Context, []story.Said) ([]story.Answer, error) { return nil, watches() }
 
 // Release refuses with KindForbidden.
-func (Shown) Release(context.Context, traveler.Actor, []traveler.Release, []traveler.Code) ([]story.Answer, error) {
+func (Shown) Release(context.Context, traveler.Actor, []traveler.Release, []traveler.Code) ([]story.Answer,
+	error) {
 	return nil, watches()
 }
 

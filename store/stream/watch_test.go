@@ -61,7 +61,8 @@ func watchHall(t *testing.T, url, dir string) *watcher {
 		t.Fatal(err)
 	}
 	log, err := Open(context.Background(), f, Options{
-		URLs: []string{url}, Stream: "SHOP", Name: "group", Now: time.Now, Real: time.Now, Patience: 20 * time.Millisecond,
+		URLs: []string{url}, Stream: "SHOP", Name: "group", Now: time.Now, Real: time.Now,
+		Patience:   20 * time.Millisecond,
 		FlushEvery: 20 * time.Millisecond, Watch: true,
 	})
 	if err != nil {
@@ -157,7 +158,8 @@ func (w *watcher) refuses(t *testing.T, i *ids, card traveler.Code) {
 	t.Helper()
 	ctx := context.Background()
 	_, scans := w.desk.Scans(ctx, []story.Said{count(i, card)})
-	_, releases := w.desk.Release(ctx, storetest.Supervisor, []traveler.Release{{ID: i.next(), Part: "bracket", RouteRev: "1", Pieces: 1}}, nil)
+	_, releases := w.desk.Release(ctx, storetest.Supervisor,
+		[]traveler.Release{{ID: i.next(), Part: "bracket", RouteRev: "1", Pieces: 1}}, nil)
 	seq, _ := w.log.Head()
 	f, err := store.Open(t.TempDir(), store.Options{NoSync: true, Elsewhere: true})
 	if err != nil {
@@ -169,8 +171,10 @@ func (w *watcher) refuses(t *testing.T, i *ids, card traveler.Code) {
 		t.Fatal(err)
 	}
 	for what, err := range map[string]error{
-		"scans": scans, "a release": releases, "a change": w.desk.Change(ctx, storetest.Supervisor, storetest.Shop()),
-		"entries": w.log.Append(seq, []*traveler.Entry{{}}, nil), "a row": tables.Put("rooms", "a", []byte("b")),
+		"scans": scans, "a release": releases,
+		"a change":    w.desk.Change(ctx, storetest.Supervisor, storetest.Shop()),
+		"entries":     w.log.Append(seq, []*traveler.Entry{{}}, nil),
+		"a row":       tables.Put("rooms", "a", []byte("b")),
 		"a row's end": tables.Delete("rooms", "a"),
 	} {
 		var e *traveler.Error
@@ -217,7 +221,8 @@ func TestWatchApart(t *testing.T) {
 	}
 	w.shows(t, h)
 	late.shows(t, h)
-	await(t, "it says that all is well", func() bool { now := late.log.Watched(); return now.Reached && len(now.Wrong) == 0 })
+	await(t, "it says that all is well",
+		func() bool { now := late.log.Watched(); return now.Reached && len(now.Wrong) == 0 })
 }
 
 func apartNow(w *watcher) bool {

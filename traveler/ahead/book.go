@@ -72,7 +72,8 @@ type spots [classes][]seen
 
 // spotsOf gathers them for one method and kind, as was known at a moment.
 func (b *Book) spotsOf(method int, k kind, now time.Time) (level, late spots) {
-	i, _ := slices.BinarySearchFunc(b.kept, now.Add(-correctsFrom), func(x Kept, t time.Time) int { return x.At.Compare(t) })
+	i, _ := slices.BinarySearchFunc(b.kept, now.Add(-correctsFrom),
+		func(x Kept, t time.Time) int { return x.At.Compare(t) })
 	for ; i < len(b.kept) && b.kept[i].At.Before(now); i++ {
 		x := &b.kept[i]
 		out, ended := b.out[x.Card]
@@ -150,7 +151,8 @@ func (b *Book) Better(now time.Time) Method {
 	for i := range b.kept {
 		x := &b.kept[i]
 		out, ended := b.out[x.Card]
-		if !ended || out.cancelled || out.done.After(now) || x.At.Before(now.Add(-correctsFrom)) || x.Class == finishedClass {
+		if !ended || out.cancelled || out.done.After(now) || x.At.Before(now.Add(-correctsFrom)) ||
+			x.Class == finishedClass {
 			continue
 		}
 		n++
@@ -263,7 +265,8 @@ func (t *hitTally) share() (out HitShare) {
 		if h.n == 0 {
 			continue
 		}
-		x := HorizonHits{FromDays: horizonDays[i], N: h.n, P50: float64(h.by50) / float64(h.n), P85: float64(h.by85) / float64(h.n)}
+		x := HorizonHits{FromDays: horizonDays[i], N: h.n, P50: float64(h.by50) / float64(h.n),
+			P85: float64(h.by85) / float64(h.n)}
 		if i+1 < len(horizonDays) {
 			x.ToDays = horizonDays[i+1]
 		}
@@ -301,7 +304,8 @@ func (b *Book) shock(from, to time.Time) (last time.Time) {
 // keep adds a day's forecasts.
 func (b *Book) keep(all []Kept) {
 	b.kept = append(b.kept, all...)
-	slices.SortStableFunc(b.kept, func(x, y Kept) int { return cmp.Or(x.At.Compare(y.At), cmp.Compare(x.Card, y.Card)) })
+	slices.SortStableFunc(b.kept,
+		func(x, y Kept) int { return cmp.Or(x.At.Compare(y.At), cmp.Compare(x.Card, y.Card)) })
 }
 
 // has reports whether a day's forecasts are there.
@@ -320,7 +324,8 @@ func (b *Book) note(p *Past) {
 	if n := len(b.kept); n > 0 {
 		old := b.kept[n-1].At.AddDate(0, 0, -daysKept)
 		b.kept = slices.DeleteFunc(b.kept, func(x Kept) bool { return x.At.Before(old) })
-		maps.DeleteFunc(b.out, func(_ traveler.Code, o cameOut) bool { return !o.done.IsZero() && o.done.Before(old) })
+		maps.DeleteFunc(b.out,
+			func(_ traveler.Code, o cameOut) bool { return !o.done.IsZero() && o.done.Before(old) })
 	}
 }
 
@@ -353,7 +358,8 @@ func (b *Book) say(fl *floor, m *Model, raw bothRaw) (out []Kept) {
 	fix := b.Correction(method, fl.now)
 	n := methodNo(method)
 	for i := range fl.jobs {
-		k := Kept{Card: fl.jobs[i].card, At: fl.now, Method: method, Raw: [2][kinds]grid{raw[0][i], raw[1][i]}}
+		k := Kept{Card: fl.jobs[i].card, At: fl.now, Method: method,
+			Raw: [2][kinds]grid{raw[0][i], raw[1][i]}}
 		k.Class = classOf(fl.jobs[i].stage, float64(raw[n][i][ofDelivered][gridP50]))
 		k.Said = fix.both(&k.Raw[n][ofDone], &k.Raw[n][ofDelivered], k.Class)
 		out = append(out, k)

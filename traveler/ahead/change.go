@@ -112,7 +112,8 @@ func (fl *floor) split(p *Piece) error {
 	box.todo = scaled(box.todo, share)
 	// Several may be split off one batch, as many pieces each.
 	parent, n := box.card, 1
-	for box.card = splitName(parent, p.Pieces, n); fl.has(box.card); box.card = splitName(parent, p.Pieces, n) {
+	for box.card = splitName(parent, p.Pieces, n); fl.has(box.card); box.card = splitName(parent, p.Pieces,
+		n) {
 		n++
 	}
 	box.key, box.isNew = mix(box.key+uint64(n)), true
@@ -166,7 +167,8 @@ func (fl *floor) add(n int, b *NewBatch) error {
 	}
 	card := cmp.Or(b.Card, traveler.Code(fmt.Sprintf("new/%d", n+1)))
 	j := job{
-		card: card, part: b.Part, name: route.PartName, rev: rev, hot: b.Hot, prio: b.Priority, due: b.Due, released: b.From, isNew: true,
+		card: card, part: b.Part, name: route.PartName, rev: rev, hot: b.Hot, prio: b.Priority, due: b.Due,
+		released: b.From, isNew: true,
 		from: b.From, since: b.From, key: keyOf(string(card)), state: "waiting",
 	}
 	if j.from.Before(fl.now) {

@@ -47,8 +47,10 @@ func TestFarAhead(t *testing.T) {
 	f := l.forecast(l.simulate(3, true, nil), 3, Simulated, nil)
 	for i := range f.Batches {
 		b := &f.Batches[i]
-		if b.Delivered.P50.Before(monday) || b.Delivered.P95.Before(b.Delivered.P50) || b.Steps[0].Ends.Before(monday) {
-			t.Errorf("%s comes %v to %v, its operation ends %v", b.Card, b.Delivered.P50, b.Delivered.P95, b.Steps[0].Ends)
+		if b.Delivered.P50.Before(monday) || b.Delivered.P95.Before(b.Delivered.P50) ||
+			b.Steps[0].Ends.Before(monday) {
+			t.Errorf("%s comes %v to %v, its operation ends %v", b.Card, b.Delivered.P50, b.Delivered.P95,
+				b.Steps[0].Ends)
 		}
 	}
 	if far := f.Batch("1").Delivered.P50; far.Before(monday.AddDate(99, 0, 0)) {

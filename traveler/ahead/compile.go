@@ -92,7 +92,8 @@ type simOp struct {
 // compile makes a floor ready with what a model knows, changed by a scenario.
 func (m *Model) compile(fl *floor, sc *Scenario, method Method) *sim {
 	s := &sim{
-		model: m, floor: fl, rule: sc.Rule, byCentre: map[traveler.WorkCentre]int{}, byID: map[traveler.MachineID]int{},
+		model: m, floor: fl, rule: sc.Rule, byCentre: map[traveler.WorkCentre]int{},
+		byID:  map[traveler.MachineID]int{},
 		parts: map[string]int32{}, free: method == Waits, same: m.sameSetup,
 		atNow: map[traveler.MachineID]bool{}, takes: map[int]int32{},
 	}
@@ -191,7 +192,8 @@ func (s *sim) partNo(part string) int32 {
 }
 
 func (s *sim) job(j *job, n int) simJob {
-	out := simJob{job: j, key: j.key, part: s.partNo(j.part), n: n, rank: rank(j.hot, j.prio, j.due, s.floor.now), from: s.secs(j.since)}
+	out := simJob{job: j, key: j.key, part: s.partNo(j.part), n: n,
+		rank: rank(j.hot, j.prio, j.due, s.floor.now), from: s.secs(j.since)}
 	if j.isNew {
 		out.from = max(0, s.secs(j.from))
 	}
@@ -209,7 +211,8 @@ func (s *sim) ops(part string, all []todo) []simOp {
 	left := 0.0
 	for k := len(all) - 1; k >= 0; k-- {
 		x := &all[k]
-		o := simOp{centre: s.centre(x.wc), outside: x.outside, days: x.days, index: int32(x.index), op: int32(x.op), plan: x.setup + x.run, slot: -1}
+		o := simOp{centre: s.centre(x.wc), outside: x.outside, days: x.days, index: int32(x.index),
+			op: int32(x.op), plan: x.setup + x.run, slot: -1}
 		fs, rs := s.model.setups.of(part, x.op, x.wc)
 		fr, rr := s.model.runs.of(part, x.op, x.wc)
 		o.setup, o.run, o.rs, o.rr = x.setup*fs, x.run*fr, rs, rr
@@ -266,7 +269,8 @@ func (s *sim) comings() {
 			for k := range route.Operations {
 				todos[k] = todoOf(&route.Operations[k], r.Pieces, k)
 			}
-			j := simJob{key: keyOf(string(r.ID)), part: s.partNo(r.Part), n: -1, from: w[i].at.Seconds(), ops: s.ops(r.Part, todos), rank: noDue}
+			j := simJob{key: keyOf(string(r.ID)), part: s.partNo(r.Part), n: -1, from: w[i].at.Seconds(),
+				ops: s.ops(r.Part, todos), rank: noDue}
 			if !r.Due.IsZero() {
 				j.rank = r.Due.Add(24 * time.Hour).Sub(w[i].week).Seconds() // from the beginning of its week on
 			}

@@ -11,11 +11,13 @@ import (
 // .807, 10: .753, 13: .690, 16: .627, 22: .538, 23: .448.
 func TestProductLimit(t *testing.T) {
 	var all []seen
-	for _, v := range []float64{6, 6, 6, -6, 7, -9, 10, -10, -11, 13, 16, -17, -19, -20, 22, 23, -25, -32, -32, -34, -35} {
+	for _, v := range []float64{6, 6, 6, -6, 7, -9, 10, -10, -11, 13, 16, -17, -19, -20, 22, 23, -25, -32,
+		-32, -34, -35} {
 		all = append(all, seen{math.Abs(v), v < 0})
 	}
 	d := rightCut(all)
-	for at, left := range map[float64]float64{6: .857, 7: .807, 10: .753, 13: .690, 16: .627, 22: .538, 23: .448} {
+	for at, left := range map[float64]float64{6: .857, 7: .807, 10: .753, 13: .690, 16: .627, 22: .538,
+		23: .448} {
 		below := 0.0
 		for i := range d.at {
 			if d.at[i] <= at {
@@ -65,7 +67,8 @@ func TestConformalByEnumeration(t *testing.T) {
 		t.Errorf("%v, want 3", got)
 	}
 	// One that is only known to be later counts as later.
-	if got := conformal([]seen{{v: 1}, {v: 2}, {v: 3}, {2.5, true}, {3.5, true}, {4, true}, {5, true}}, .5); got < 3 {
+	if got := conformal([]seen{{v: 1}, {v: 2}, {v: 3}, {2.5, true}, {3.5, true}, {4, true}, {5, true}},
+		.5); got < 3 {
 		t.Errorf("%v, want at least 3", got)
 	}
 }

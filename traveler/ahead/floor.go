@@ -86,8 +86,10 @@ func floorOf(shop *traveler.Shop, zone *time.Location, families []*story.Family,
 func (fl *floor) jobOf(f *story.Family, batch int, st story.BatchState) job {
 	b := &f.Batches[batch]
 	j := job{
-		card: b.Card, order: b.Order, line: b.Line, part: b.Part, name: b.Name, customer: b.Customer, rev: b.Rev,
-		hot: b.Hot, prio: b.Priority, state: st, released: b.Released, held: b.Held, key: keyOf(string(b.Card)),
+		card: b.Card, order: b.Order, line: b.Line, part: b.Part, name: b.Name, customer: b.Customer,
+		rev: b.Rev,
+		hot: b.Hot, prio: b.Priority, state: st, released: b.Released, held: b.Held,
+		key: keyOf(string(b.Card)),
 	}
 	if !b.Due.IsZero() {
 		j.due = calendar.EndOfDay(b.Due, fl.zone)
@@ -112,8 +114,9 @@ func (fl *floor) jobOf(f *story.Family, batch int, st story.BatchState) job {
 
 func todoOf(o *traveler.Operation, pieces, index int) todo {
 	return todo{
-		op: o.Number, wc: o.WorkCentre, first: index == 0, outside: o.Outside(), days: o.OutsideDays, pieces: pieces,
-		setup: o.SetupMin * 60, run: float64(pieces) * o.MinPerPiece() * 60, index: index,
+		op: o.Number, wc: o.WorkCentre, first: index == 0, outside: o.Outside(), days: o.OutsideDays,
+		pieces: pieces,
+		setup:  o.SetupMin * 60, run: float64(pieces) * o.MinPerPiece() * 60, index: index,
 	}
 }
 
@@ -208,7 +211,8 @@ func (fl *floor) passOver(families []*story.Family) {
 			if !b.Due.IsZero() {
 				due = calendar.EndOfDay(b.Due, fl.zone)
 			}
-			by[m.WorkCentre] = append(by[m.WorkCentre], begun{spans[0].From, rank(b.Hot, b.Priority, due, fl.now)})
+			by[m.WorkCentre] = append(by[m.WorkCentre],
+				begun{spans[0].From, rank(b.Hot, b.Priority, due, fl.now)})
 		}
 	}
 	for i := range fl.jobs {
@@ -263,7 +267,8 @@ func (fl *floor) places() map[traveler.Code]int {
 	out := map[traveler.Code]int{}
 	for _, line := range by {
 		slices.SortFunc(line, func(a, b *job) int {
-			return cmp.Or(cmp.Compare(rank(a.hot, a.prio, a.due, fl.now), rank(b.hot, b.prio, b.due, fl.now)), a.since.Compare(b.since), cmp.Compare(a.card, b.card))
+			return cmp.Or(cmp.Compare(rank(a.hot, a.prio, a.due, fl.now), rank(b.hot, b.prio, b.due, fl.now)),
+				a.since.Compare(b.since), cmp.Compare(a.card, b.card))
 		})
 		for i, j := range line {
 			out[j.card] = i + 1

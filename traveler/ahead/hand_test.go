@@ -16,14 +16,18 @@ import (
 // dayShop works from Monday to Friday, eight to four, with one lathe and two mills.
 func dayShop() *traveler.Shop {
 	return new(traveler.Shop).With(&traveler.Change{
-		From:      monday.AddDate(0, 0, -7),
-		Calendars: []calendar.Calendar{{Name: "day", Zone: "UTC", Turns: []calendar.Turn{{Kind: calendar.Shift, Days: "mon-fri", From: "08:00", To: "16:00"}}}},
+		From: monday.AddDate(0, 0, -7),
+		Calendars: []calendar.Calendar{
+			{Name: "day", Zone: "UTC",
+				Turns: []calendar.Turn{{Kind: calendar.Shift, Days: "mon-fri", From: "08:00", To: "16:00"}}}},
 		Machines: []traveler.Machine{
 			{ID: "L1", WorkCentre: "TURN", Calendar: "day"}, {ID: "M1", WorkCentre: "MILL", Calendar: "day"},
-			{ID: "M2", WorkCentre: "MILL", Calendar: "day"}, {ID: "N1", WorkCentre: "NIGHT", Calendar: "day", Unattended: true},
+			{ID: "M2", WorkCentre: "MILL", Calendar: "day"},
+			{ID: "N1", WorkCentre: "NIGHT", Calendar: "day", Unattended: true},
 		},
 		Routes: []traveler.Route{{Part: "P", Rev: "A", Operations: []traveler.Operation{
-			{Number: 10, WorkCentre: "TURN", SetupMin: 60, CycleMin: 6, PiecesPerCycle: 1}, {Number: 20, WorkCentre: "MILL", SetupMin: 30, CycleMin: 3, PiecesPerCycle: 1},
+			{Number: 10, WorkCentre: "TURN", SetupMin: 60, CycleMin: 6, PiecesPerCycle: 1},
+			{Number: 20, WorkCentre: "MILL", SetupMin: 30, CycleMin: 3, PiecesPerCycle: 1},
 		}}, {Part: "P", Rev: "B", Operations: []traveler.Operation{
 			{Number: 10, WorkCentre: "NIGHT", SetupMin: 60, CycleMin: 12, PiecesPerCycle: 1},
 		}}},
@@ -53,22 +57,28 @@ func forecastOf(t *testing.T, m *Model, shop *traveler.Shop, sc *Scenario, add .
 func TestByHand(t *testing.T) {
 	t.Parallel()
 	shop := dayShop()
-	at := func(day, hour int) time.Time { return monday.AddDate(0, 0, day).Add(time.Duration(hour-8) * time.Hour) }
+	at := func(day, hour int) time.Time {
+		return monday.AddDate(0, 0, day).Add(time.Duration(hour-8) * time.Hour)
+	}
 	due := func(d int) time.Time { return at(d, 23) }
 	f := forecastOf(t, constant(shop), shop, &Scenario{},
 		NewBatch{Card: "third", Part: "P", Rev: "A", Pieces: 30, Due: due(3)},
 		NewBatch{Card: "first", Part: "P", Rev: "A", Pieces: 30, Due: due(1)},
 		NewBatch{Card: "second", Part: "P", Rev: "A", Pieces: 30, Due: due(2)})
-	for card, want := range map[traveler.Code]time.Time{"first": at(0, 14), "second": at(1, 10), "third": at(1, 14)} {
-		if b := f.Batch(card); !b.Done.P50.Equal(want) || !b.Done.P95.Equal(want) || !b.Delivered.P85.Equal(want) {
+	for card, want := range map[traveler.Code]time.Time{"first": at(0, 14), "second": at(1, 10),
+		"third": at(1, 14)} {
+		if b := f.Batch(card); !b.Done.P50.Equal(want) || !b.Done.P95.Equal(want) ||
+			!b.Delivered.P85.Equal(want) {
 			t.Errorf("%s is done %v, want %v", card, b.Done, want)
 		}
 	}
-	if b := f.Batch("third"); b.WaitsMost != "TURN" || b.WaitsLasts != 24*time.Hour || b.OnTime != 1 || b.Slack != due(3).Sub(at(1, 14)) {
+	if b := f.Batch("third"); b.WaitsMost != "TURN" || b.WaitsLasts != 24*time.Hour || b.OnTime != 1 ||
+		b.Slack != due(3).Sub(at(1, 14)) {
 		t.Errorf("%+v", b)
 	}
 	// The lathe is open for 40 h and busy for 12; the first two run on Monday.
-	if c := f.Centres[0]; c.WorkCentre != "TURN" || c.Weeks[0].Open != 40*time.Hour || c.Weeks[0].Hours != 12*time.Hour || c.Weeks[0].Batches != 3 {
+	if c := f.Centres[0]; c.WorkCentre != "TURN" || c.Weeks[0].Open != 40*time.Hour ||
+		c.Weeks[0].Hours != 12*time.Hour || c.Weeks[0].Batches != 3 {
 		t.Errorf("%+v", f.Centres[0])
 	}
 	if f.HoldsUp != "TURN" {
@@ -83,7 +93,8 @@ func TestHoursByHand(t *testing.T) {
 	t.Parallel()
 	shop := dayShop()
 	m := constant(shop)
-	f := forecastOf(t, m, shop, &Scenario{}, NewBatch{Card: "a", Part: "P", Rev: "B", Pieces: 30}, NewBatch{Card: "b", Part: "P", Rev: "B", Pieces: 50})
+	f := forecastOf(t, m, shop, &Scenario{}, NewBatch{Card: "a", Part: "P", Rev: "B", Pieces: 30},
+		NewBatch{Card: "b", Part: "P", Rev: "B", Pieces: 50})
 	if b := f.Batch("b"); !b.Done.P50.Equal(monday.Add(18 * time.Hour)) {
 		t.Errorf("done %v, want two in the morning", b.Done.P50)
 	}
@@ -95,8 +106,12 @@ func TestHoursByHand(t *testing.T) {
 		want time.Time
 	}{
 		{"as it stands", Scenario{}, monday.Add(31 * time.Hour)},
-		{"two hours more on Monday", Scenario{Open: []Stretch{{"L1", monday.Add(8 * time.Hour), monday.Add(10 * time.Hour)}}}, monday.Add(29 * time.Hour)},
-		{"the lathe lost until Tuesday noon", Scenario{Shut: []Stretch{{"L1", monday.Add(2 * time.Hour), monday.Add(28 * time.Hour)}}}, monday.Add(73 * time.Hour)},
+		{"two hours more on Monday",
+			Scenario{Open: []Stretch{{"L1", monday.Add(8 * time.Hour), monday.Add(10 * time.Hour)}}},
+			monday.Add(29 * time.Hour)},
+		{"the lathe lost until Tuesday noon",
+			Scenario{Shut: []Stretch{{"L1", monday.Add(2 * time.Hour), monday.Add(28 * time.Hour)}}},
+			monday.Add(73 * time.Hour)},
 		{"on the other route", Scenario{Route: []Reroute{{"x", "B"}}}, monday.Add(19 * time.Hour)},
 	} {
 		full := c.sc
@@ -108,7 +123,8 @@ func TestHoursByHand(t *testing.T) {
 		if fl, err = fl.with(&c.sc); err != nil {
 			t.Fatal(err)
 		}
-		if b := m.forecast(fl, &full, Simulated, 5, &Correction{}, nil).Batch("x"); !b.Done.P50.Equal(c.want) {
+		if b := m.forecast(fl, &full, Simulated, 5, &Correction{}, nil).Batch("x"); !b.Done.P50.Equal(
+			c.want) {
 			t.Errorf("%s: done %v, want %v", c.what, b.Done.P50, c.want)
 		}
 	}
@@ -128,8 +144,10 @@ func TestDrawsAreHeld(t *testing.T) {
 		n := rapid.IntRange(2, 12).Draw(t, "batches")
 		for i := range n {
 			add = append(add, NewBatch{
-				Card: traveler.Code(rune('a' + i)), Part: "P", Rev: "B", Pieces: rapid.IntRange(1, 200).Draw(t, "pieces"),
-				Due: monday.AddDate(0, 0, rapid.IntRange(-3, 30).Draw(t, "due")), From: monday.Add(time.Duration(rapid.IntRange(0, 90).Draw(t, "from")) * time.Hour),
+				Card: traveler.Code(rune('a' + i)), Part: "P", Rev: "B",
+				Pieces: rapid.IntRange(1, 200).Draw(t, "pieces"),
+				Due:    monday.AddDate(0, 0, rapid.IntRange(-3, 30).Draw(t, "due")),
+				From:   monday.Add(time.Duration(rapid.IntRange(0, 90).Draw(t, "from")) * time.Hour),
 			})
 		}
 		fl, err := (&floor{now: monday, shop: shop, zone: time.UTC}).with(&Scenario{Add: add})
@@ -193,7 +211,9 @@ func TestOwnDrawsAreUniform(t *testing.T) {
 		var add []NewBatch
 		for i := range 5 {
 			u := level(8, uint64(floorNo), i, 90)
-			add = append(add, NewBatch{Part: "P", Rev: []string{"A", "B"}[i%2], Pieces: 5 + int(u*60), Due: monday.AddDate(0, 0, int(u*9))})
+			add = append(add,
+				NewBatch{Part: "P", Rev: []string{"A", "B"}[i%2], Pieces: 5 + int(u*60),
+					Due: monday.AddDate(0, 0, int(u*9))})
 		}
 		fl, err := (&floor{now: monday, shop: shop, zone: time.UTC}).with(&Scenario{Add: add})
 		if err != nil {
@@ -241,10 +261,12 @@ func TestLongerThanAllHistory(t *testing.T) {
 	m := constant(shop)
 	m.runs = ratios{all: resid{.9, 1.1}}
 	fl := &floor{now: monday, shop: shop, zone: time.UTC, jobs: []job{{
-		card: "old", stage: atWork, machine: "L1", since: monday.AddDate(0, 0, -90), settled: true, spentRun: 1e6,
-		todo: []todo{{op: 10, wc: "TURN", run: 3600, pieces: 10}},
+		card: "old", stage: atWork, machine: "L1", since: monday.AddDate(0, 0, -90), settled: true,
+		spentRun: 1e6,
+		todo:     []todo{{op: 10, wc: "TURN", run: 3600, pieces: 10}},
 	}}}
-	if b := m.forecast(fl, &Scenario{}, Simulated, 50, &Correction{}, nil).Batch("old"); !b.Done.P50.After(monday) || b.Done.P95.After(monday.AddDate(1, 0, 0)) {
+	if b := m.forecast(fl, &Scenario{}, Simulated, 50, &Correction{}, nil).Batch("old"); !b.Done.P50.After(
+		monday) || b.Done.P95.After(monday.AddDate(1, 0, 0)) {
 		t.Errorf("%+v", b.Done)
 	}
 }
@@ -268,12 +290,14 @@ func TestTakenNextByHand(t *testing.T) {
 		t.Fatal(err)
 	}
 	f := m.forecast(fl, sc, Simulated, 5, nil, nil)
-	for card, took := range map[traveler.Code]time.Duration{"c": 4 * time.Hour, "a": 8 * time.Hour, "b": 28 * time.Hour} {
+	for card, took := range map[traveler.Code]time.Duration{"c": 4 * time.Hour, "a": 8 * time.Hour,
+		"b": 28 * time.Hour} {
 		if got := f.Batch(card).Done.P50; !got.Equal(monday.Add(took)) {
 			t.Errorf("%s is done %v, want %v after %v", card, got, took, monday)
 		}
 	}
-	if _, err := fl.with(&Scenario{Take: []Taking{{"X", "c"}}}); traveler.KindOf(err) != traveler.KindInvalid {
+	if _, err := fl.with(&Scenario{Take: []Taking{{"X", "c"}}}); traveler.KindOf(
+		err) != traveler.KindInvalid {
 		t.Errorf("a machine that is not there: %v", err)
 	}
 }

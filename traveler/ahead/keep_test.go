@@ -11,7 +11,8 @@ import (
 func TestOldForecastsGo(t *testing.T) {
 	tables := &rowstest.Tables{}
 	w := NewWatch(Settings{Tables: tables, Zone: time.UTC})
-	for _, at := range []time.Time{monday, monday.AddDate(0, 0, 1), monday.AddDate(0, 0, daysKept), monday.AddDate(0, 0, daysKept+1)} {
+	for _, at := range []time.Time{monday, monday.AddDate(0, 0, 1), monday.AddDate(0, 0, daysKept),
+		monday.AddDate(0, 0, daysKept+1)} {
 		if err := w.save(at, []Kept{{Card: "B1", At: at, Method: Waits}}); err != nil {
 			t.Fatal(err)
 		}

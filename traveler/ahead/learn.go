@@ -74,9 +74,11 @@ func opSamples(m *measure.Meter, b *story.BatchFact) (out []sample) {
 	for k := range b.Ops {
 		o := &b.Ops[k]
 		s := sample{
-			card: b.Card, part: b.Part, op: o.Operation, wc: o.WorkCentre, first: k == 0 && b.Parent == "", outside: o.Outside,
+			card: b.Card, part: b.Part, op: o.Operation, wc: o.WorkCentre, first: k == 0 && b.Parent == "",
+			outside:  o.Outside,
 			released: b.Released, due: b.Due, prio: b.Priority, sure: !o.Inferred,
-			made: max(o.Presented, o.In), planSetup: o.PlanSetup.Seconds(), planRun: o.PlanPiece.Seconds() * float64(max(o.Presented, o.In)),
+			made: max(o.Presented, o.In), planSetup: o.PlanSetup.Seconds(),
+			planRun: o.PlanPiece.Seconds() * float64(max(o.Presented, o.In)),
 		}
 		if s.visits(m, b) {
 			out = append(out, s)

@@ -102,7 +102,8 @@ type ratioOf struct {
 
 // fit works the means and the rest out.
 func fit(all []ratioOf) (r ratios) {
-	r = ratios{op: map[opKey]float64{}, wc: map[traveler.WorkCentre]float64{}, resid: map[traveler.WorkCentre]resid{}}
+	r = ratios{op: map[opKey]float64{}, wc: map[traveler.WorkCentre]float64{},
+		resid: map[traveler.WorkCentre]resid{}}
 	type sum struct{ n, s float64 }
 	ops, wcs, shop := map[opKey]sum{}, map[traveler.WorkCentre]sum{}, sum{}
 	for _, x := range all {
@@ -197,7 +198,8 @@ func (m *Model) learnSame(all []sample) {
 		s := &all[i]
 		before := last[s.machine]
 		last[s.machine] = s
-		if before == nil || before.part != s.part || before.op != s.op || !s.sure || s.planSetup == 0 || s.ended.IsZero() {
+		if before == nil || before.part != s.part || before.op != s.op || !s.sure || s.planSetup == 0 ||
+			s.ended.IsZero() {
 			continue
 		}
 		f, _ := m.setups.of(s.part, s.op, s.wc)

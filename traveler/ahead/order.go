@@ -73,7 +73,8 @@ func (o *order) read(ctx context.Context, take func(e *traveler.Entry, known tim
 			o.imported[o.next] = nil
 			o.next++
 		}
-		if e.Seq < o.last && (isOld(e) || e.Change != nil && e.By.Name == traveler.Importer) || e.Seq == o.last && isOld(e) {
+		if e.Seq < o.last && (isOld(e) || e.Change != nil && e.By.Name == traveler.Importer) ||
+			e.Seq == o.last && isOld(e) {
 			return nil // it came in its place, before
 		}
 		return take(e, Known(e))

@@ -120,7 +120,8 @@ func (s *sim) simulate(runs int, noting bool, progress func(done int) bool) *dra
 		}
 		s.last(d)
 		for k := range d.begins {
-			d.begins[k], d.ends[k] = append(d.begins[k], float32(s.out.begins[k])), append(d.ends[k], float32(s.out.ends[k]))
+			d.begins[k], d.ends[k] = append(d.begins[k], float32(s.out.begins[k])), append(d.ends[k],
+				float32(s.out.ends[k]))
 		}
 	}
 	for _, all := range [][][]float32{d.done, d.delivered} {
@@ -178,7 +179,8 @@ func (s *sim) forecast(d *drawnDates, runs int, method Method, fix *Correction) 
 	for i := range s.jobs {
 		b := s.jobs[i].job
 		out := BatchDates{
-			Card: b.card, Order: b.order, Line: b.line, Part: b.part, Name: b.name, Customer: b.customer, Hot: b.hot, Priority: b.prio,
+			Card: b.card, Order: b.order, Line: b.line, Part: b.part, Name: b.name, Customer: b.customer,
+			Hot: b.hot, Priority: b.prio,
 			Due: b.due, State: b.state, Place: places[b.card], New: b.isNew,
 		}
 		done, delivered := rawOf(d.done[i]), rawOf(d.delivered[i])
@@ -317,6 +319,7 @@ func sortByNeed(all []BatchDates) {
 			return -1
 		}
 		return cmp.Or(
-			cmp.Compare(math.Round(a.OnTime*20), math.Round(b.OnTime*20)), a.Due.Compare(b.Due), cmp.Compare(a.Slack, b.Slack), cmp.Compare(a.Card, b.Card))
+			cmp.Compare(math.Round(a.OnTime*20), math.Round(b.OnTime*20)), a.Due.Compare(b.Due),
+			cmp.Compare(a.Slack, b.Slack), cmp.Compare(a.Card, b.Card))
 	})
 }

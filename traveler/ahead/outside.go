@@ -174,7 +174,8 @@ func (s *sim) leaves(run uint64, d *departures, kind int, u, at, gone float64) f
 	for i := s.dayOf(at); i < len(s.days); i++ {
 		x := &s.days[i]
 		goes := x.from + d.at(time.Weekday(x.day), level(run, 3, i, kind)).Seconds()
-		if goes <= at || d.share[x.day] == 0 || s.dock.next(goes) > goes+3600 || level(run, 2, i, kind) >= d.share[x.day] {
+		if goes <= at || d.share[x.day] == 0 || s.dock.next(goes) > goes+3600 ||
+			level(run, 2, i, kind) >= d.share[x.day] {
 			continue
 		}
 		if lets--; lets < 0 {

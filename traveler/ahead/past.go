@@ -44,8 +44,9 @@ type release struct {
 // NewPast begins with nothing read.
 func NewPast() *Past {
 	return &Past{
-		shop: &traveler.Shop{}, homes: map[traveler.Code]traveler.Code{}, families: map[traveler.Code]*pastFamily{},
-		entries: map[traveler.Seq]*traveler.Entry{}, of: map[traveler.Seq][]traveler.Code{},
+		shop: &traveler.Shop{}, homes: map[traveler.Code]traveler.Code{},
+		families: map[traveler.Code]*pastFamily{},
+		entries:  map[traveler.Seq]*traveler.Entry{}, of: map[traveler.Seq][]traveler.Code{},
 		changed: map[traveler.Code]*pastFamily{}, seen: learnt{of: map[traveler.Code][]sample{}},
 		out: map[traveler.Code]cameOut{},
 	}
@@ -112,7 +113,8 @@ func (p *Past) control(e *traveler.Entry) {
 		homes = []traveler.Code{p.homes[base.Card]}
 	}
 	to := p.homes[e.Card]
-	if e.Scan.Action == traveler.ActCorrect && e.Outcome != traveler.Refused && to != "" && !slices.Contains(homes, to) {
+	if e.Scan.Action == traveler.ActCorrect && e.Outcome != traveler.Refused && to != "" &&
+		!slices.Contains(homes, to) {
 		for _, x := range p.about(homes, base) {
 			p.put(to, x)
 		}
@@ -151,7 +153,8 @@ func (p *Past) put(root traveler.Code, e *traveler.Entry) {
 		p.families[root] = f
 	}
 	p.entries[e.Seq] = e
-	i, there := slices.BinarySearchFunc(f.record, e.Seq, func(x *traveler.Entry, s traveler.Seq) int { return int(int64(x.Seq) - int64(s)) })
+	i, there := slices.BinarySearchFunc(f.record, e.Seq,
+		func(x *traveler.Entry, s traveler.Seq) int { return int(int64(x.Seq) - int64(s)) })
 	if there {
 		return
 	}
@@ -202,6 +205,7 @@ func (p *Past) open() []*pastFamily {
 			out = append(out, f)
 		}
 	}
-	slices.SortFunc(out, func(a, b *pastFamily) int { return int(int64(a.record[0].Seq) - int64(b.record[0].Seq)) })
+	slices.SortFunc(out,
+		func(a, b *pastFamily) int { return int(int64(a.record[0].Seq) - int64(b.record[0].Seq)) })
 	return out
 }

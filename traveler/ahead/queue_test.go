@@ -38,7 +38,8 @@ func TestErlangC(t *testing.T) {
 		machines int
 		rho      float64
 		want     float64
-	}{{1, .5, .5}, {1, .8, .8}, {2, .7, .5765}, {2, .8, 32. / 45}, {3, .8, .6472}, {5, .9, .7625}, {10, .8, .4092}} {
+	}{{1, .5, .5}, {1, .8, .8}, {2, .7, .5765}, {2, .8, 32. / 45}, {3, .8, .6472}, {5, .9, .7625}, {10, .8,
+		.4092}} {
 		waits := waitsOf(c.machines, c.rho, exponential(), 11)
 		for i := range waits {
 			if waits[i] > 1e-9 {
@@ -92,8 +93,10 @@ func TestJacksonNetworks(t *testing.T) {
 		next    [3][3]float64
 		want    float64
 	}{
-		{"three departments", []int{1, 2, 1}, []float64{1, 4, 3}, []float64{10, 10, 10}, [3][3]float64{{0, .6, .3}, {.1, 0, .3}, {.4, .4, 0}}, 2. / 3},
-		{"Ross", []int{1, 1, 1}, []float64{5, 10, 15}, []float64{10, 50, 100}, [3][3]float64{{0, 1. / 3, 1. / 3}, {0, 0, 1}, {0, .5, 0}}, 41. / 195},
+		{"three departments", []int{1, 2, 1}, []float64{1, 4, 3}, []float64{10, 10, 10},
+			[3][3]float64{{0, .6, .3}, {.1, 0, .3}, {.4, .4, 0}}, 2. / 3},
+		{"Ross", []int{1, 1, 1}, []float64{5, 10, 15}, []float64{10, 50, 100},
+			[3][3]float64{{0, 1. / 3, 1. / 3}, {0, 0, 1}, {0, .5, 0}}, 41. / 195},
 	} {
 		l := newLine(ByWait, c.servers...)
 		rate := c.come[0] + c.come[1] + c.come[2]
@@ -136,11 +139,14 @@ var exponentialOnce = exponential()
 // with exponential ones. Batches go round and round.
 func TestPennyFabOne(t *testing.T) {
 	t.Parallel()
-	for w, want := range map[int][2]float64{1: {.125, .125}, 2: {.25, .2}, 3: {.375, .25}, 4: {.5, .2857}, 5: {.5, .3125}, 10: {.5, 10. / 26}} {
-		if th := throughput(w, []int{1, 1, 1, 1}, []float64{2, 2, 2, 2}, nil, 500); math.Abs(th-want[0]) > 0.002 {
+	for w, want := range map[int][2]float64{1: {.125, .125}, 2: {.25, .2}, 3: {.375, .25}, 4: {.5, .2857},
+		5: {.5, .3125}, 10: {.5, 10. / 26}} {
+		if th := throughput(w, []int{1, 1, 1, 1}, []float64{2, 2, 2, 2}, nil,
+			500); math.Abs(th-want[0]) > 0.002 {
 			t.Errorf("best case with %d jobs: %.4f an hour, want %.4f", w, th, want[0])
 		}
-		if th := throughput(w, []int{1, 1, 1, 1}, []float64{2, 2, 2, 2}, exponentialOnce, 20000/w); math.Abs(th-want[1]) > 0.02*want[1] {
+		if th := throughput(w, []int{1, 1, 1, 1}, []float64{2, 2, 2, 2}, exponentialOnce,
+			20000/w); math.Abs(th-want[1]) > 0.02*want[1] {
 			t.Errorf("practical worst case with %d jobs: %.4f an hour, want %.4f", w, th, want[1])
 		}
 	}
@@ -151,7 +157,8 @@ func TestPennyFabTwo(t *testing.T) {
 	t.Parallel()
 	for w := 1; w <= 12; w++ {
 		want := min(float64(w)/20, 0.4)
-		if th := throughput(w, []int{1, 2, 6, 2}, []float64{2, 5, 10, 3}, nil, 400); math.Abs(th-want) > 0.01*want {
+		if th := throughput(w, []int{1, 2, 6, 2}, []float64{2, 5, 10, 3}, nil,
+			400); math.Abs(th-want) > 0.01*want {
 			t.Errorf("with %d jobs: %.4f an hour, want %.4f", w, th, want)
 		}
 	}

@@ -23,14 +23,17 @@ type line struct {
 func newLine(rule Rule, machines ...int) *line {
 	shop := new(traveler.Shop).With(&traveler.Change{From: monday, Machines: places(machines...)})
 	m := &Model{zone: time.UTC, shop: shop, sameSetup: 1}
-	return &line{m.compile(&floor{now: monday, shop: shop, zone: time.UTC}, &Scenario{Rule: rule}, Simulated), m}
+	return &line{m.compile(&floor{now: monday, shop: shop, zone: time.UTC}, &Scenario{Rule: rule},
+		Simulated), m}
 }
 
 func places(machines ...int) (out []traveler.Machine) {
 	for c, n := range machines {
 		for i := range n {
 			wc := string(rune('A' + c))
-			out = append(out, traveler.Machine{ID: traveler.MachineID(fmt.Sprintf("%s%d", wc, i+1)), WorkCentre: traveler.WorkCentre(wc)})
+			out = append(out,
+				traveler.Machine{ID: traveler.MachineID(fmt.Sprintf("%s%d", wc, i+1)),
+					WorkCentre: traveler.WorkCentre(wc)})
 		}
 	}
 	return out
@@ -51,7 +54,8 @@ func (l *line) put(at float64, ops ...simOp) {
 	}
 	n := len(l.jobs)
 	j := &job{card: traveler.Code(fmt.Sprint(n)), isNew: true, since: monday}
-	l.jobs = append(l.jobs, simJob{job: j, key: keyOf(fmt.Sprint("job ", n)), from: at, ops: ops, n: n, part: int32(n + 1)})
+	l.jobs = append(l.jobs,
+		simJob{job: j, key: keyOf(fmt.Sprint("job ", n)), from: at, ops: ops, n: n, part: int32(n + 1)})
 }
 
 // play runs it once and gives when each operation began and ended, by batch.

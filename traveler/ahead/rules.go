@@ -51,13 +51,15 @@ func (p *Past) replay(zone *time.Location, from time.Time) *floor {
 			if !ok {
 				i = len(fl.jobs)
 				by[s.card] = i
-				j := job{card: s.card, part: s.part, prio: s.prio, released: s.released, from: s.released, since: s.released, isNew: true, key: keyOf(string(s.card))}
+				j := job{card: s.card, part: s.part, prio: s.prio, released: s.released, from: s.released,
+					since: s.released, isNew: true, key: keyOf(string(s.card))}
 				if !s.due.IsZero() {
 					j.due = calendar.EndOfDay(s.due, zone)
 				}
 				fl.jobs = append(fl.jobs, j)
 			}
-			x := todo{op: s.op, wc: s.wc, first: s.first, outside: s.outside, setup: s.setup, run: s.run, index: len(fl.jobs[i].todo)}
+			x := todo{op: s.op, wc: s.wc, first: s.first, outside: s.outside, setup: s.setup, run: s.run,
+				index: len(fl.jobs[i].todo)}
 			if s.outside && !s.ended.IsZero() {
 				x.days = s.ended.Sub(s.begun).Hours() / 24
 			}

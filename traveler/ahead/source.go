@@ -17,7 +17,8 @@ type Source interface {
 	// to 1; nil where nobody wants to know. It fails with KindInvalid where the
 	// scenario names what is not there, with KindBusy where another is worked
 	// out already, and with the context's error.
-	WhatIf(ctx context.Context, sc *Scenario, progress func(share float64)) (before, after *Forecast, err error)
+	WhatIf(ctx context.Context, sc *Scenario, progress func(share float64)) (before, after *Forecast,
+		err error)
 	// Hits is how the forecasts of the last days came out; nil while that is not
 	// known yet.
 	Hits(days int) *Hits

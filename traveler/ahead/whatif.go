@@ -9,7 +9,8 @@ import (
 
 // WhatIf forecasts a scenario beside the floor as it stands; it fails as Source says:
 // with KindInvalid, with KindBusy, or with the context's error.
-func (w *Watch) WhatIf(ctx context.Context, sc *Scenario, progress func(share float64)) (before, after *Forecast, err error) {
+func (w *Watch) WhatIf(ctx context.Context, sc *Scenario,
+	progress func(share float64)) (before, after *Forecast, err error) {
 	select {
 	case w.asking <- struct{}{}:
 		defer func() { <-w.asking }()
@@ -77,7 +78,8 @@ func (m *Model) whatIf(
 
 // forecast is the one way from a floor to what may come of it; nil when progress
 // ended it.
-func (m *Model) forecast(fl *floor, sc *Scenario, method Method, runs int, fix *Correction, progress func(int) bool) *Forecast {
+func (m *Model) forecast(fl *floor, sc *Scenario, method Method, runs int, fix *Correction,
+	progress func(int) bool) *Forecast {
 	if method == TooFew {
 		f := &Forecast{AsOf: fl.now, Method: TooFew, Rule: sc.Rule}
 		return f

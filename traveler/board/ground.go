@@ -72,7 +72,8 @@ type Totals struct {
 
 // Total counts the batches of the rows of the waits board.
 func Total(rows []Row) Totals {
-	waits, late, held, works, away := map[traveler.Code]bool{}, map[traveler.Code]bool{}, map[traveler.Code]bool{}, map[traveler.Code]bool{}, map[traveler.Code]bool{}
+	waits, late, held := map[traveler.Code]bool{}, map[traveler.Code]bool{}, map[traveler.Code]bool{}
+	works, away := map[traveler.Code]bool{}, map[traveler.Code]bool{}
 	for i := range rows {
 		r := &rows[i]
 		switch {
@@ -133,7 +134,8 @@ func Legs(plan *ground.Map, walks []Walk) []Leg {
 	c := NewCarried()
 	c.Put("", walks)
 	out := c.All(plan)
-	slices.SortFunc(out, func(a, b Leg) int { return cmp.Or(cmp.Compare(b.Trips, a.Trips), strings.Compare(a.Key, b.Key)) })
+	slices.SortFunc(out,
+		func(a, b Leg) int { return cmp.Or(cmp.Compare(b.Trips, a.Trips), strings.Compare(a.Key, b.Key)) })
 	return out
 }
 

@@ -30,13 +30,14 @@ type UsualWait struct {
 const usualTells = 20
 
 // LongSince is from when on a row waits longer than 19 of 20 did before its work centre;
-// zero where too few tell, where the rest of the batch is still to come, or that is not within the days that tight looks ahead. What is
-// past is said by its day only: rows are sent to many.
+// zero where too few tell, where the rest of the batch is still to come, or that is not within the days
+// that tight looks ahead. What is past is said by its day only: rows are sent to many.
 func (r *Row) LongSince(shop *traveler.Shop, usual UsualWait, now time.Time) time.Time {
 	if !r.inLine() || r.LetOf > 0 || usual.N < usualTells {
 		return time.Time{}
 	}
-	from, ok := shop.CentreHours(r.WorkCentre, now).After(r.Since, time.Duration(usual.P95*float64(time.Second)))
+	from, ok := shop.CentreHours(r.WorkCentre, now).After(r.Since,
+		time.Duration(usual.P95*float64(time.Second)))
 	switch {
 	case !ok || from.After(now.AddDate(0, 0, tightDays)):
 		return time.Time{}

@@ -57,26 +57,36 @@ func TestUntilWhenAMachineIsBusy(t *testing.T) {
 		state      string
 		set, until time.Time
 	}{
-		{"setting, by plan", board.NewPace(), "TURN", []traveler.Scan{scan("L1", traveler.ActSetup, 0)}, "setting", at(9, 30), at(10, 30)},
-		{"setting, as it has been", slow(), "TURN", []traveler.Scan{scan("L1", traveler.ActSetup, 0)}, "setting", at(9, 45), at(11, 15)},
-		{"running, by plan", board.NewPace(), "TURN", []traveler.Scan{scan("L1", traveler.ActRun, 0)}, "running", time.Time{}, at(10, 0)},
-		{"running, as it has been", slow(), "TURN", []traveler.Scan{scan("L1", traveler.ActRun, 0)}, "running", time.Time{}, at(10, 30)},
+		{"setting, by plan", board.NewPace(), "TURN", []traveler.Scan{scan("L1", traveler.ActSetup, 0)},
+			"setting", at(9, 30), at(10, 30)},
+		{"setting, as it has been", slow(), "TURN", []traveler.Scan{scan("L1", traveler.ActSetup, 0)},
+			"setting", at(9, 45), at(11, 15)},
+		{"running, by plan", board.NewPace(), "TURN", []traveler.Scan{scan("L1", traveler.ActRun, 0)},
+			"running", time.Time{}, at(10, 0)},
+		{"running, as it has been", slow(), "TURN", []traveler.Scan{scan("L1", traveler.ActRun, 0)},
+			"running", time.Time{}, at(10, 30)},
 		{
 			"from the last count on", board.NewPace(), "TURN",
-			[]traveler.Scan{scan("L1", traveler.ActRun, 0), scan("L1", traveler.ActCount, 8)}, "running", time.Time{}, at(10, 36),
+			[]traveler.Scan{scan("L1", traveler.ActRun, 0), scan("L1", traveler.ActCount, 8)}, "running",
+			time.Time{}, at(10, 36),
 		},
 		// 60 min of set-up from 11 on, then 10 h: 2 before 14:00, 8 on Tuesday.
-		{"over the night", board.NewPace(), "MILL", append(turned, scan("M1", traveler.ActSetup, 0)), "setting", at(12, 0), tuesday(14, 0)},
-		{"a run over the night", board.NewPace(), "MILL", append(turned, scan("M1", traveler.ActRun, 0)), "running", time.Time{}, tuesday(13, 0)},
+		{"over the night", board.NewPace(), "MILL", append(turned, scan("M1", traveler.ActSetup, 0)),
+			"setting", at(12, 0), tuesday(14, 0)},
+		{"a run over the night", board.NewPace(), "MILL", append(turned, scan("M1", traveler.ActRun, 0)),
+			"running", time.Time{}, tuesday(13, 0)},
 		{
 			"stopped: nobody knows", board.NewPace(), "TURN",
-			[]traveler.Scan{scan("L1", traveler.ActRun, 0), {Station: "L1", Action: traveler.ActStop, Reason: "tool"}}, "stopped", time.Time{}, time.Time{},
+			[]traveler.Scan{scan("L1", traveler.ActRun, 0),
+				{Station: "L1", Action: traveler.ActStop, Reason: "tool"}}, "stopped", time.Time{},
+			time.Time{},
 		},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			m := lineOf(t, c.pace, c.wc, at(12, 0), c.scans...).Machines[0]
 			if m.State != c.state || !m.SetUntil.Equal(c.set) || !m.Until.Equal(c.until) {
-				t.Errorf("%s, set up at %v, until %v; want %s, %v, %v", m.State, m.SetUntil, m.Until, c.state, c.set, c.until)
+				t.Errorf("%s, set up at %v, until %v; want %s, %v, %v", m.State, m.SetUntil, m.Until, c.state,
+					c.set, c.until)
 			}
 			if (m.Reason == "tool") != (c.state == "stopped") {
 				t.Errorf("the reason is %q", m.Reason)
@@ -97,7 +107,8 @@ func TestWhenMachinesOpen(t *testing.T) {
 			t.Errorf("at %v: closes %v, opens %v", c.now, m.Closes, m.Opens)
 		}
 	}
-	if m := lineOf(t, board.NewPace(), "TURN", at(12, 0)).Machines[0]; !m.Closes.IsZero() || !m.Opens.IsZero() {
+	if m := lineOf(t, board.NewPace(), "TURN", at(12, 0)).Machines[0]; !m.Closes.IsZero() ||
+		!m.Opens.IsZero() {
 		t.Errorf("without a calendar: %+v", m)
 	}
 }
@@ -107,7 +118,9 @@ func TestWhenMachinesOpen(t *testing.T) {
 func TestWhoStandsInLine(t *testing.T) {
 	now := at(12, 0)
 	row := func(card, due string, state string) []board.Row {
-		return []board.Row{{Key: card, Kind: "wait", Card: traveler.Code(card), WorkCentre: "MILL", Due: due, State: state, Since: now}}
+		return []board.Row{
+			{Key: card, Kind: "wait", Card: traveler.Code(card), WorkCentre: "MILL", Due: due, State: state,
+				Since: now}}
 	}
 	order := func(l *board.Lines) string {
 		for _, x := range l.Changed(now) {
@@ -160,7 +173,8 @@ func TestLongWait(t *testing.T) {
 	if u != (board.UsualWait{N: 20, P50: 1200, P95: 1200}) {
 		t.Fatalf("%+v", u)
 	}
-	for state, want := range map[string]time.Time{"waiting": at(8, 20), "rework": at(8, 20), "held": {}, "review": {}} {
+	for state, want := range map[string]time.Time{"waiting": at(8, 20), "rework": at(8, 20), "held": {},
+		"review": {}} {
 		r := board.Row{Kind: "wait", WorkCentre: "TURN", State: state, Since: at(8, 0)}
 		if got := r.LongSince(day(), u, at(8, 5)); !got.Equal(want) {
 			t.Errorf("%s: from %v, want %v", state, got, want)
@@ -203,11 +217,13 @@ func TestFromWhenItWillBeLate(t *testing.T) {
 // What the operation before has let go while it goes on.
 func TestWhatTheOperationBeforeLetGo(t *testing.T) {
 	s := day()
-	some := board.Rows(s, folded(s, scan("L1", traveler.ActRun, 0), scan("L1", traveler.ActCount, 8)), "2026-03-02", at(12, 0))[0]
+	some := board.Rows(s, folded(s, scan("L1", traveler.ActRun, 0), scan("L1", traveler.ActCount, 8)),
+		"2026-03-02", at(12, 0))[0]
 	if some.Kind != "wait" || some.Before != 10 || some.LetGo != 8 || some.LetOf != 20 {
 		t.Errorf("%+v", some)
 	}
-	all := board.Rows(s, folded(s, scan("L1", traveler.ActRun, 0), scan("L1", traveler.ActFinish, 20)), "2026-03-02", at(12, 0))[0]
+	all := board.Rows(s, folded(s, scan("L1", traveler.ActRun, 0), scan("L1", traveler.ActFinish, 20)),
+		"2026-03-02", at(12, 0))[0]
 	if all.LetOf != 0 {
 		t.Errorf("%+v", all)
 	}

@@ -74,7 +74,8 @@ func together(rows []Row, r *Row) int {
 	n := 0
 	for i := range rows {
 		x := &rows[i]
-		if x.Kind == "work" && x.Card == r.Card && x.Operation == r.Operation && x.State == string(story.VisitRunning) {
+		if x.Kind == "work" && x.Card == r.Card && x.Operation == r.Operation &&
+			x.State == string(story.VisitRunning) {
 			n++
 		}
 	}
@@ -101,9 +102,11 @@ func lastScan(f *story.Family, id traveler.ScanID) time.Time {
 func nowOf(shop *traveler.Shop, r *Row, v *story.VisitFact, measured, at time.Time) Now {
 	n := Now{
 		Key: r.Key, Kind: "now", Card: r.Card, WorksOrder: r.WorksOrder, Part: r.Part, PartName: r.PartName,
-		Operation: r.Operation, Machine: r.Machine, WorkCentre: r.WorkCentre, State: r.State, Since: r.Since, Reason: r.Reason,
-		Made: v.Good + v.Scrap + v.Rework + v.Review + v.Missing, Of: r.Of, Setup: v.Parts.Setup.Seconds(), Run: v.Parts.Run.Seconds(),
-		At: at, Due: r.Due, Late: r.Late, Hot: r.Hot, LateFrom: r.LateFrom, Inferred: r.Inferred,
+		Operation: r.Operation, Machine: r.Machine, WorkCentre: r.WorkCentre, State: r.State, Since: r.Since,
+		Reason: r.Reason,
+		Made:   v.Good + v.Scrap + v.Rework + v.Review + v.Missing, Of: r.Of, Setup: v.Parts.Setup.Seconds(),
+		Run: v.Parts.Run.Seconds(),
+		At:  at, Due: r.Due, Late: r.Late, Hot: r.Hot, LateFrom: r.LateFrom, Inferred: r.Inferred,
 	}
 	n.Ran = max(0, n.Made-v.SetupN)
 	switch r.State {
@@ -143,7 +146,8 @@ func (n *Now) plan(shop *traveler.Shop, b *story.Batch, r *Row, v *story.VisitFa
 			n.OverFrom = n.Ends
 		}
 	case string(story.VisitSetting):
-		if set, ok := shop.Hours(r.Machine, r.Since).After(r.Since, time.Duration(n.PlanSetup*float64(time.Second))); ok {
+		if set, ok := shop.Hours(r.Machine, r.Since).After(r.Since,
+			time.Duration(n.PlanSetup*float64(time.Second))); ok {
 			n.Ends = ends(shop, r.Machine, set, left)
 		}
 		n.OverFrom = n.setupEnds(shop)

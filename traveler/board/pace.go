@@ -136,7 +136,8 @@ func (p *Pace) add(root traveler.Code, fresh []sample) {
 			p.ops[s.key] = x
 		}
 		x.row = OpPace{
-			Key: strings.Join([]string{"op", s.key.part, s.key.rev, s.key.op.String()}, "/"), Kind: "op", Part: s.key.part, PartName: s.name,
+			Key: strings.Join([]string{"op", s.key.part, s.key.rev, s.key.op.String()}, "/"), Kind: "op",
+			Part: s.key.part, PartName: s.name,
 			RouteRev: s.key.rev, Operation: s.key.op, WorkCentre: s.centre,
 		}
 		x.count(s, 1)
@@ -216,7 +217,8 @@ func samplesOf(b *story.BatchFact) (out []sample) {
 }
 
 func sampleOf(b *story.BatchFact, o *story.OpFact) sample {
-	s := sample{key: opKey{b.Part, b.Rev, o.Operation}, name: b.Name, centre: o.WorkCentre, leftOut: o.Inferred}
+	s := sample{key: opKey{b.Part, b.Rev, o.Operation}, name: b.Name, centre: o.WorkCentre,
+		leftOut: o.Inferred}
 	s.figures = [figures]float64{-1, -1, -1, -1, o.PlanSetup.Seconds(), o.PlanPiece.Seconds()}
 	t := &s.took
 	if t.setup, t.setups = o.TookSetUp(); t.setups > 0 {
@@ -276,7 +278,8 @@ func (p *Pace) Changed() (set []OpPace, gone []string) {
 // work works the row out.
 func (o *opSamples) work() {
 	r, c := &o.row, &o.columns
-	r.Setup, r.Piece, r.Wait, r.Worked = c[ofSetup].spread(), c[ofPiece].spread(), c[ofWait].spread(), c[ofWorked].spread()
+	r.Setup, r.Piece = c[ofSetup].spread(), c[ofPiece].spread()
+	r.Wait, r.Worked = c[ofWait].spread(), c[ofWorked].spread()
 	r.Setup.Mean, r.Piece.Mean = each(o.took.setup, o.took.setups), each(o.took.run, o.took.made)
 	// A plan that was changed for one batch is not the plan of the operation.
 	r.PlanSetup, r.PlanPiece = c[ofPlanSetup].spread().P50, c[ofPlanPiece].spread().P50
@@ -330,7 +333,8 @@ func (c *column) spread() Spread {
 	for _, x := range xs {
 		sum += x
 	}
-	return Spread{len(xs), short(sum / float64(len(xs))), short(stat.Percentile(xs, 0.25)), short(stat.Percentile(xs, 0.5)), short(stat.Percentile(xs, 0.75))}
+	return Spread{len(xs), short(sum / float64(len(xs))), short(stat.Percentile(xs, 0.25)),
+		short(stat.Percentile(xs, 0.5)), short(stat.Percentile(xs, 0.75))}
 }
 
 // each is the mean of n in seconds; 0 of none.

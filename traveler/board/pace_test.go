@@ -22,8 +22,9 @@ func fact(root string, setup, run float64, made int, inferred bool) *story.Batch
 	return &story.BatchFact{
 		Root: traveler.Code(root), Part: "P", Rev: "A", Visits: []story.VisitFact{v},
 		Ops: []story.OpFact{{
-			Operation: 10, WorkCentre: "TURN", PlanSetup: minute(30), PlanPiece: minute(3), Closed: true, Inferred: inferred,
-			Setup: minute(setup), Setups: 1, Run: minute(run), Made: made,
+			Operation: 10, WorkCentre: "TURN", PlanSetup: minute(30), PlanPiece: minute(3), Closed: true,
+			Inferred: inferred,
+			Setup:    minute(setup), Setups: 1, Run: minute(run), Made: made,
 		}},
 	}
 }
@@ -42,7 +43,8 @@ func TestPaceOfAnOperation(t *testing.T) {
 		t.Fatalf("%+v", rows)
 	}
 	r := rows[0]
-	if want := (board.Spread{N: 5, Mean: 37 * 60, P25: 33 * 60, P50: 35 * 60, P75: 39 * 60}); r.Setup != want {
+	if want := (board.Spread{N: 5, Mean: 37 * 60, P25: 33 * 60, P50: 35 * 60,
+		P75: 39 * 60}); r.Setup != want {
 		t.Errorf("set-up %+v, want %+v", r.Setup, want)
 	}
 	if want := (board.Spread{N: 5, Mean: 240, P25: 240, P50: 240, P75: 240}); r.Piece != want {
@@ -85,9 +87,13 @@ func TestPaceIsPutAnew(t *testing.T) {
 // worked is a shop that is open from 8 to 16 on every day.
 func worked(unattended bool) *traveler.Shop {
 	return shop().With(&traveler.Change{
-		From:      eight.AddDate(0, 0, -1),
-		Calendars: []calendar.Calendar{{Name: "day", Zone: "UTC", Turns: []calendar.Turn{{Kind: calendar.Shift, Days: "daily", From: "08:00", To: "16:00"}}}},
-	}).With(&traveler.Change{From: eight, Machines: []traveler.Machine{{ID: "L1", WorkCentre: "TURN", Calendar: "day", Unattended: unattended}}})
+		From: eight.AddDate(0, 0, -1),
+		Calendars: []calendar.Calendar{
+			{Name: "day", Zone: "UTC",
+				Turns: []calendar.Turn{{Kind: calendar.Shift, Days: "daily", From: "08:00", To: "16:00"}}}},
+	}).With(&traveler.Change{From: eight,
+		Machines: []traveler.Machine{
+			{ID: "L1", WorkCentre: "TURN", Calendar: "day", Unattended: unattended}}})
 }
 
 // What runs now, up to its last scan, and when it ends by plan. Scans come
@@ -101,17 +107,24 @@ func TestRunsAgainstPlan(t *testing.T) {
 		want  string
 	}{
 		// 20 pieces of 3 min from nine on.
-		{"running", []traveler.Scan{scan("L1", traveler.ActRun, 0)}, "running 0 of 20, 0 in the run, run 0, ends 10:00"},
+		{"running", []traveler.Scan{scan("L1", traveler.ActRun, 0)},
+			"running 0 of 20, 0 in the run, run 0, ends 10:00"},
 		// 8 are made by ten, in an hour; 12 are left.
-		{"counted", []traveler.Scan{scan("L1", traveler.ActRun, 0), scan("L1", traveler.ActCount, 8)}, "running 8 of 20, 8 in the run, run 60, ends 10:36"},
-		{"setting", []traveler.Scan{scan("L1", traveler.ActSetup, 0)}, "setting 0 of 20, 0 in the run, run 0, ends 10:30"},
+		{"counted", []traveler.Scan{scan("L1", traveler.ActRun, 0), scan("L1", traveler.ActCount, 8)},
+			"running 8 of 20, 8 in the run, run 60, ends 10:36"},
+		{"setting", []traveler.Scan{scan("L1", traveler.ActSetup, 0)},
+			"setting 0 of 20, 0 in the run, run 0, ends 10:30"},
 		// The later scan is none of this visit: its time does not count for it.
 		{"held", []traveler.Scan{
-			scan("L1", traveler.ActRun, 0), scan("L1", traveler.ActCount, 8), scan("office", traveler.ActHold, 0),
+			scan("L1", traveler.ActRun, 0), scan("L1", traveler.ActCount, 8),
+			scan("office", traveler.ActHold, 0),
 		}, "running 8 of 20, 8 in the run, run 60, ends 10:36"},
 		// A piece made while setting is none of the run.
-		{"set-up piece", []traveler.Scan{scan("L1", traveler.ActSetup, 0), first, scan("L1", traveler.ActRun, 0)}, "running 1 of 20, 0 in the run, run 0, ends 11:57"},
-		{"stopped", []traveler.Scan{scan("L1", traveler.ActRun, 0), scan("L1", traveler.ActStop, 0)}, "stopped 0 of 20, 0 in the run, run 60, ends -"},
+		{"set-up piece",
+			[]traveler.Scan{scan("L1", traveler.ActSetup, 0), first, scan("L1", traveler.ActRun, 0)},
+			"running 1 of 20, 0 in the run, run 0, ends 11:57"},
+		{"stopped", []traveler.Scan{scan("L1", traveler.ActRun, 0), scan("L1", traveler.ActStop, 0)},
+			"stopped 0 of 20, 0 in the run, run 60, ends -"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			if got := now(t, worked(false), c.scans); got != c.want {
@@ -130,14 +143,18 @@ func TestEndsInOpenTime(t *testing.T) {
 	}
 	scans = append(scans, scan("L1", traveler.ActRun, 0))
 	longer := func(unattended bool) *traveler.Shop {
-		return worked(unattended).With(&traveler.Change{From: eight, Routes: []traveler.Route{{Part: "P", Rev: "A", Operations: []traveler.Operation{
-			{Number: 10, WorkCentre: "TURN", CycleMin: 3.75, PiecesPerCycle: 1}, {Number: 20, WorkCentre: "MILL", CycleMin: 2, PiecesPerCycle: 1},
-		}}}})
+		return worked(unattended).With(&traveler.Change{From: eight,
+			Routes: []traveler.Route{{Part: "P", Rev: "A", Operations: []traveler.Operation{
+				{Number: 10, WorkCentre: "TURN", CycleMin: 3.75, PiecesPerCycle: 1},
+				{Number: 20, WorkCentre: "MILL", CycleMin: 2, PiecesPerCycle: 1},
+			}}}})
 	}
-	if got, want := now(t, longer(false), scans), "running 0 of 20, 0 in the run, run 0, ends 08:15"; got != want {
+	if got, want := now(t, longer(false),
+		scans), "running 0 of 20, 0 in the run, run 0, ends 08:15"; got != want {
 		t.Errorf("attended: got %s, want %s", got, want)
 	}
-	if got, want := now(t, longer(true), scans), "running 0 of 20, 0 in the run, run 0, ends 16:15"; got != want {
+	if got, want := now(t, longer(true),
+		scans), "running 0 of 20, 0 in the run, run 0, ends 16:15"; got != want {
 		t.Errorf("unattended: got %s, want %s", got, want)
 	}
 }
@@ -156,7 +173,8 @@ func now(t *testing.T, s *traveler.Shop, scans []traveler.Scan) string {
 		if !n.Ends.IsZero() {
 			ends = n.Ends.Format("15:04")
 		}
-		return fmt.Sprintf("%s %d of %d, %d in the run, run %.0f, ends %s", n.State, n.Made, n.Of, n.Ran, n.Run/60, ends)
+		return fmt.Sprintf("%s %d of %d, %d in the run, run %.0f, ends %s", n.State, n.Made, n.Of, n.Ran,
+			n.Run/60, ends)
 	}
 	t.Fatal("nothing runs at L1")
 	return ""

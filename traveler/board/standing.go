@@ -33,7 +33,8 @@ func NewStanding(shop *traveler.Shop, now time.Time) *Standing {
 	s := &Standing{at: map[traveler.MachineID]*spot{}, of: map[traveler.Code][]Row{}}
 	for _, m := range shop.Machines(now) {
 		p := &spot{waits: map[*Row]bool{}, works: map[*Row]bool{}, sum: Place{
-			Key: "place/" + string(m.ID), Machine: m.ID, Name: m.Name, WorkCentre: m.WorkCentre, PlaceKind: m.Kind, X: m.X, Y: m.Y, State: StateFree,
+			Key: "place/" + string(m.ID), Machine: m.ID, Name: m.Name, WorkCentre: m.WorkCentre,
+			PlaceKind: m.Kind, X: m.X, Y: m.Y, State: StateFree,
 		}}
 		s.spots, s.at[m.ID] = append(s.spots, p), p
 		if m.Kind == "stores" && s.stores == "" {
@@ -159,7 +160,8 @@ func (p *spot) take(r *Row, n int) {
 		return
 	}
 	gone := func(t, first time.Time) bool { return !t.IsZero() && !t.After(first) }
-	p.old = p.old || gone(r.Since, p.sum.Oldest) || gone(r.LateFrom, p.sum.LateFrom) || gone(r.LongFrom, p.sum.LongFrom)
+	p.old = p.old || gone(r.Since, p.sum.Oldest) || gone(r.LateFrom, p.sum.LateFrom) ||
+		gone(r.LongFrom, p.sum.LongFrom)
 }
 
 // first keeps the first moments of what waits.
@@ -197,7 +199,9 @@ func (p *spot) place() Place {
 		}
 	}
 	if r := most; r != nil {
-		out.State, out.Card, out.WorksOrder, out.Part, out.Operation, out.Since, out.Reason = r.State, r.Card, r.WorksOrder, r.Part, r.Operation, r.Since, r.Reason
+		out.State, out.Card, out.WorksOrder = r.State, r.Card, r.WorksOrder
+		out.Part, out.Operation, out.Since = r.Part, r.Operation, r.Since
+		out.Reason = r.Reason
 	}
 	return out
 }

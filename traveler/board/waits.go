@@ -91,7 +91,8 @@ func Rows(shop *traveler.Shop, f *story.Family, today string, now time.Time) []R
 		}
 	}
 	for j := range f.Visits {
-		if v := &f.Visits[j]; v.Open() && v.State != story.VisitWaiting && f.Batches[v.Batch].Cancelled.IsZero() {
+		if v := &f.Visits[j]; v.Open() && v.State != story.VisitWaiting &&
+			f.Batches[v.Batch].Cancelled.IsZero() {
 			r := workRow(shop, f, j, today, now)
 			r.tight(shop, &f.Batches[v.Batch], f.Tallies(v.Batch), now)
 			out = append(out, r)

@@ -56,8 +56,9 @@ func (r *reader) overlap(c *Calendar) *Fault {
 		if a.of.turn > b.of.turn {
 			a, b = b, a
 		}
-		return &Fault{b.of.turn, "from", c.Turns[b.of.turn].From, "makes the shift of " + short(b.day) + " overlap the shift " +
-			a.of.text(c) + " of " + short(a.day) + "; let one end before the other begins"}
+		return &Fault{b.of.turn, "from", c.Turns[b.of.turn].From,
+			"makes the shift of " + short(b.day) + " overlap the shift " +
+				a.of.text(c) + " of " + short(a.day) + "; let one end before the other begins"}
 	}
 	return nil
 }
@@ -73,13 +74,15 @@ func (r *reader) pause(c *Calendar, b *weekly) *Fault {
 		}
 		in, cut := r.pauseOn(time.Weekday(d), b)
 		if !in && cut != nil {
-			return &Fault{b.turn, "from", c.Turns[b.turn].From, "makes the break lie only partly in the shift " + cut.text(c) + " of " +
-				short(time.Weekday(d)) + "; give each shift a break of its own"}
+			return &Fault{b.turn, "from", c.Turns[b.turn].From,
+				"makes the break lie only partly in the shift " + cut.text(c) + " of " +
+					short(time.Weekday(d)) + "; give each shift a break of its own"}
 		}
 		placed = placed || in
 	}
 	if !placed {
-		return &Fault{b.turn, "from", c.Turns[b.turn].From, "makes the break lie outside every shift of its days; a break belongs to the day on which its shift began"}
+		return &Fault{b.turn, "from", c.Turns[b.turn].From,
+			"makes the break lie outside every shift of its days; a break belongs to the day on which its shift began"}
 	}
 	return nil
 }

@@ -52,8 +52,10 @@ func (d *drawn) openAt(shown, now int, firstSeen map[int]int) bool {
 	for date := shown/1440 - 2; date <= shown/1440; date++ {
 		for i := range d.turns {
 			t := &d.turns[i]
-			on := t.kind == Overtime && t.date == date || t.kind == Shift && t.days[(date+4)%7] && !d.isOff(date)
-			if on && date*1440+t.from <= shown && shown < date*1440+t.to && !(t.kind == Shift && d.resting(t, date, now, firstSeen)) {
+			on := t.kind == Overtime && t.date == date ||
+				t.kind == Shift && t.days[(date+4)%7] && !d.isOff(date)
+			if on && date*1440+t.from <= shown && shown < date*1440+t.to &&
+				!(t.kind == Shift && d.resting(t, date, now, firstSeen)) {
 				return true
 			}
 		}

@@ -13,14 +13,17 @@ import (
 // Zones with odd changes: by half an hour, by two hours, at midnight, shortly
 // after midnight, in Ramadan, never again, and over the date line.
 var oddZones = []string{
-	"Europe/Berlin", "America/New_York", "Australia/Lord_Howe", "Antarctica/Troll", "America/Santiago", "America/St_Johns", "Asia/Gaza",
-	"Africa/Casablanca", "Africa/Cairo", "Asia/Pyongyang", "America/Caracas", "Asia/Kathmandu", "Pacific/Apia", "UTC",
+	"Europe/Berlin", "America/New_York", "Australia/Lord_Howe", "Antarctica/Troll", "America/Santiago",
+	"America/St_Johns", "Asia/Gaza",
+	"Africa/Casablanca", "Africa/Cairo", "Asia/Pyongyang", "America/Caracas", "Asia/Kathmandu",
+	"Pacific/Apia", "UTC",
 }
 
 // drawDay draws a midnight, most often one near a change of the clock.
 func drawDay(t *rapid.T, z *time.Location) time.Time {
 	day := time.Date(2005, 1, 1, 0, 0, 0, 0, time.UTC).AddDate(0, 0, rapid.IntRange(0, 55*365).Draw(t, "day"))
-	if _, change := day.In(z).ZoneBounds(); !change.IsZero() && change.Year() < 2060 && rapid.IntRange(0, 3).Draw(t, "near") > 0 {
+	if _, change := day.In(z).ZoneBounds(); !change.IsZero() && change.Year() < 2060 &&
+		rapid.IntRange(0, 3).Draw(t, "near") > 0 {
 		day = change.AddDate(0, 0, -rapid.IntRange(0, 3).Draw(t, "days before"))
 	}
 	return day.UTC().Truncate(24 * time.Hour)
@@ -100,7 +103,8 @@ func drawHours(t *rapid.T) (*drawn, *Hours, time.Time) {
 	near := drawDay(t, z)
 	d := drawCalendar(t, near, z)
 	if len(d.turns) == 0 {
-		d.try(plainTurn{kind: Shift, days: [7]bool{true, true, true, true, true, true, true}, from: 120, to: 180})
+		d.try(plainTurn{kind: Shift, days: [7]bool{true, true, true, true, true, true, true}, from: 120,
+			to: 180})
 	}
 	h, err := New(d.cal)
 	if err != nil {
@@ -165,7 +169,8 @@ func TestSpansAndClosedPartition(t *testing.T) {
 			}
 			s := (*from)[0]
 			*from = (*from)[1:]
-			if !s.From.Equal(at) || !s.From.Before(s.To) || h.IsOpen(s.From) != isOpen || h.IsOpen(s.To.Add(-1)) != isOpen {
+			if !s.From.Equal(at) || !s.From.Before(s.To) || h.IsOpen(s.From) != isOpen ||
+				h.IsOpen(s.To.Add(-1)) != isOpen {
 				t.Fatalf("%v, open %v, does not follow %v", s, isOpen, at)
 			}
 			if s.To.Before(m[1]) && h.IsOpen(s.To) == isOpen {

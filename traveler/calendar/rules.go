@@ -55,7 +55,8 @@ func readRules(c *Calendar) (*rules, *Fault) {
 		return nil, f
 	}
 	if len(c.Turns) > mostTurns {
-		return nil, &Fault{-1, "turns", "", "are more than 5000; leave out the days off and the overtime of past years"}
+		return nil, &Fault{-1, "turns", "",
+			"are more than 5000; leave out the days off and the overtime of past years"}
 	}
 	for i := range c.Turns {
 		if f := r.turn(i, &c.Turns[i]); f != nil {
@@ -63,7 +64,8 @@ func readRules(c *Calendar) (*rules, *Fault) {
 		}
 	}
 	if len(r.shifts) == 0 && len(r.rules.overtime) == 0 {
-		return nil, &Fault{-1, "turns", "", "hold no shift and no overtime, so that it would never be open; add a shift"}
+		return nil, &Fault{-1, "turns", "",
+			"hold no shift and no overtime, so that it would never be open; add a shift"}
 	}
 	if f := r.place(c); f != nil {
 		return nil, f
@@ -114,7 +116,9 @@ func (r *reader) turn(i int, t *Turn) *Fault {
 
 func (r *reader) weekly(i int, t *Turn) *Fault {
 	if t.Date != "" {
-		return &Fault{i, "date", t.Date, "must be empty, for a " + string(t.Kind) + " goes by days of the week; a date is for off and overtime"}
+		return &Fault{i, "date", t.Date,
+			"must be empty, for a " + string(t.Kind) +
+				" goes by days of the week; a date is for off and overtime"}
 	}
 	days, err := Days(t.Days)
 	if err != nil {
@@ -164,7 +168,8 @@ func (r *reader) extra(i int, t *Turn) *Fault {
 // dated reads the date of a turn as a day since 1970.
 func dated(i int, t *Turn) (int64, *Fault) {
 	if t.Days != "" {
-		return 0, &Fault{i, "days", t.Days, "must be empty, for " + string(t.Kind) + " has a date; days of the week are for shift and break"}
+		return 0, &Fault{i, "days", t.Days,
+			"must be empty, for " + string(t.Kind) + " has a date; days of the week are for shift and break"}
 	}
 	if t.Date == "" {
 		return 0, &Fault{i, "date", "", "must be given, such as 2026-12-24"}

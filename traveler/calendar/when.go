@@ -114,7 +114,8 @@ func (h *Hours) NextEnd(t time.Time) (time.Time, bool) {
 }
 
 // last is the latest moment noted that is not after t.
-func (h *Hours) last(t time.Time, marks func(c clock, midnight int64, s *shift, note func(int64))) (time.Time, bool) {
+func (h *Hours) last(t time.Time, marks func(c clock, midnight int64, s *shift, note func(int64))) (time.Time,
+	bool) {
 	if h == nil {
 		return time.Time{}, false
 	}

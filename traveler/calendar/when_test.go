@@ -9,7 +9,8 @@ import (
 )
 
 func days(t testing.TB) *Hours {
-	return must(t, utc, "shift mon-fri 06:00-14:00", "shift mon-thu 14:00-22:00", "break mon-fri 09:00-09:30", "off 2026-06-04")
+	return must(t, utc, "shift mon-fri 06:00-14:00", "shift mon-thu 14:00-22:00", "break mon-fri 09:00-09:30",
+		"off 2026-06-04")
 }
 
 func TestWhenIsWhat(t *testing.T) {
@@ -61,7 +62,8 @@ func TestFarOff(t *testing.T) {
 			t.Errorf("more than there is: %v", got)
 		}
 	}
-	if got, ok := once.LastEnd(at(t, utc, "2026-06-15 10:00")); !ok || !got.Equal(at(t, utc, "2026-06-01 10:00")) {
+	if got, ok := once.LastEnd(at(t, utc, "2026-06-15 10:00")); !ok ||
+		!got.Equal(at(t, utc, "2026-06-01 10:00")) {
 		t.Errorf("14 days ago: %v %v", got, ok)
 	}
 	if got, ok := once.LastEnd(at(t, utc, "2026-06-15 10:01")); ok {
@@ -71,7 +73,8 @@ func TestFarOff(t *testing.T) {
 	if got, ok := always.End(now); ok {
 		t.Errorf("never closes, but ends at %v", got)
 	}
-	if got := always.Spans(now, now.AddDate(9, 0, 0)); len(got) != 1 || got[0].To.Sub(got[0].From) != always.Open(now, now.AddDate(9, 0, 0)) {
+	if got := always.Spans(now, now.AddDate(9, 0, 0)); len(got) != 1 ||
+		got[0].To.Sub(got[0].From) != always.Open(now, now.AddDate(9, 0, 0)) {
 		t.Errorf("nine years without a pause are one span: %v", got)
 	}
 	if got, ok := always.After(now, 30000*time.Hour); !ok || !got.Equal(now.Add(30000*time.Hour)) {
@@ -114,7 +117,8 @@ func TestNilIsAlwaysOpen(t *testing.T) {
 	if h.Open(now, now.Add(time.Hour)) != time.Hour || h.Open(now, now.Add(-time.Hour)) != 0 {
 		t.Error("open time is all time")
 	}
-	if s := h.Spans(now, now.Add(time.Hour)); len(s) != 1 || !s[0].From.Equal(now) || h.Closed(now, now.Add(time.Hour)) != nil {
+	if s := h.Spans(now, now.Add(time.Hour)); len(s) != 1 || !s[0].From.Equal(now) ||
+		h.Closed(now, now.Add(time.Hour)) != nil {
 		t.Error(s)
 	}
 	for _, ask := range []func(time.Time) (time.Time, bool){h.End, h.LastBreak, h.LastEnd} {
@@ -125,16 +129,19 @@ func TestNilIsAlwaysOpen(t *testing.T) {
 }
 
 func TestUnion(t *testing.T) {
-	early, late := must(t, utc, "shift mon 06:00-14:00", "break mon 09:00-09:30"), must(t, utc, "shift mon 12:00-20:00", "break mon 16:00-16:30")
+	early, late := must(t, utc, "shift mon 06:00-14:00", "break mon 09:00-09:30"), must(t, utc,
+		"shift mon 12:00-20:00", "break mon 16:00-16:30")
 	u := Union(early, late, early)
 	from, to := at(t, utc, "2026-06-01 00:00"), at(t, utc, "2026-06-02 00:00")
-	if got := show(time.UTC, u.Spans(from, to)); got != "01 06:00 01 09:00 +00; 01 09:30 01 16:00 +00; 01 16:30 01 20:00 +00" {
+	if got := show(time.UTC,
+		u.Spans(from, to)); got != "01 06:00 01 09:00 +00; 01 09:30 01 16:00 +00; 01 16:30 01 20:00 +00" {
 		t.Error(got)
 	}
 	if got, ok := u.LastBreak(to); !ok || !got.Equal(at(t, utc, "2026-06-01 16:00")) {
 		t.Errorf("%v %v", got, ok)
 	}
-	if got, ok := u.LastEnd(at(t, utc, "2026-06-01 15:00")); !ok || !got.Equal(at(t, utc, "2026-06-01 14:00")) {
+	if got, ok := u.LastEnd(at(t, utc, "2026-06-01 15:00")); !ok ||
+		!got.Equal(at(t, utc, "2026-06-01 14:00")) {
 		t.Errorf("%v %v", got, ok)
 	}
 	if Union(early, nil) != nil || Union() != nil || Union(early, early) != early {
@@ -170,7 +177,8 @@ func TestFractionsOfASecond(t *testing.T) {
 func TestManyAtOnce(t *testing.T) {
 	h := Union(days(t), must(t, "Europe/Berlin", "shift sat 06:00-12:00"))
 	from := at(t, utc, "2020-01-01 00:00")
-	want := Union(days(t), must(t, "Europe/Berlin", "shift sat 06:00-12:00")).Open(from, from.AddDate(10, 0, 0))
+	want := Union(days(t), must(t, "Europe/Berlin", "shift sat 06:00-12:00")).Open(from,
+		from.AddDate(10, 0, 0))
 	var wg sync.WaitGroup
 	for range 8 {
 		wg.Go(func() {
@@ -183,10 +191,12 @@ func TestManyAtOnce(t *testing.T) {
 }
 
 func BenchmarkOpen(b *testing.B) {
-	one := must(b, "Europe/Berlin", "shift mon-fri 06:00-14:00", "shift mon-fri 14:00-22:00", "break mon-fri 09:00-09:15", "break mon-fri 12:00-12:30",
+	one := must(b, "Europe/Berlin", "shift mon-fri 06:00-14:00", "shift mon-fri 14:00-22:00",
+		"break mon-fri 09:00-09:15", "break mon-fri 12:00-12:30",
 		"break mon-fri 18:00-18:30")
 	from := at(b, utc, "2016-01-01 00:00")
-	for name, h := range map[string]*Hours{"one": one, "union": Union(one, must(b, "Europe/Berlin", "shift sat 06:00-12:00"))} {
+	for name, h := range map[string]*Hours{"one": one,
+		"union": Union(one, must(b, "Europe/Berlin", "shift sat 06:00-12:00"))} {
 		for _, c := range []struct {
 			name string
 			d    time.Duration
@@ -201,7 +211,8 @@ func BenchmarkOpen(b *testing.B) {
 }
 
 func BenchmarkFirstTenYears(b *testing.B) {
-	c := calendar("Europe/Berlin", "shift mon-fri 06:00-14:00", "shift mon-fri 14:00-22:00", "break mon-fri 09:00-09:15", "break mon-fri 12:00-12:30",
+	c := calendar("Europe/Berlin", "shift mon-fri 06:00-14:00", "shift mon-fri 14:00-22:00",
+		"break mon-fri 09:00-09:15", "break mon-fri 12:00-12:30",
 		"break mon-fri 18:00-18:30")
 	from := at(b, utc, "2016-01-01 00:00")
 	b.ReportAllocs()

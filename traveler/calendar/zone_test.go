@@ -102,7 +102,8 @@ func TestNightShiftWhenTheClockIsChanged(t *testing.T) {
 		{"2026-10-24 12:00", "2026-10-25 12:00", 9},
 		{"2026-06-01 12:00", "2026-06-02 12:00", 8},
 	} {
-		if got := h.Open(at(t, "Europe/Berlin", c.from), at(t, "Europe/Berlin", c.to)).Hours(); got != c.hours {
+		if got := h.Open(at(t, "Europe/Berlin", c.from),
+			at(t, "Europe/Berlin", c.to)).Hours(); got != c.hours {
 			t.Errorf("%s: %v h, want %v", c.from, got, c.hours)
 		}
 	}
@@ -117,15 +118,26 @@ func TestTimesThatAreSkippedOrShownTwice(t *testing.T) {
 		name, from, to, want string
 		lines                []string
 	}{
-		{"ends at a skipped time", "2026-03-28 12:00", "2026-03-29 12:00", "28 22:00 29 03:00 +02", []string{"shift sat 22:00-02:30"}},
-		{"begins at a skipped time", "2026-03-28 12:00", "2026-03-29 12:00", "29 03:00 29 10:30 +02", []string{"shift sun 02:30-10:30"}},
-		{"lies in the skipped hour", "2026-03-28 12:00", "2026-03-29 12:00", "", []string{"shift sun 02:15-02:45"}},
-		{"break at a skipped time", "2026-03-28 12:00", "2026-03-29 12:00", "28 22:00 29 03:00 +02; 29 03:30 29 06:00 +02", []string{"shift sat 22:00-06:00", "break sat 02:15-02:45"}},
-		{"ends at a time shown twice", "2026-10-24 12:00", "2026-10-25 12:00", "24 22:00 25 02:30 +02", []string{"shift sat 22:00-02:30"}},
-		{"begins at a time shown twice", "2026-10-24 12:00", "2026-10-25 12:00", "25 02:30 25 10:30 +01", []string{"shift sun 02:30-10:30"}},
-		{"break at a time shown twice", "2026-10-24 12:00", "2026-10-25 12:00", "24 22:00 25 02:30 +02; 25 02:00 25 06:00 +01", []string{"shift sat 22:00-06:00", "break sat 02:30-03:00"}},
-		{"turns that meet go on meeting", "2026-03-28 12:00", "2026-03-29 12:00", "28 22:00 29 11:00 +02", []string{"shift sat 22:00-02:30", "shift sun 02:30-11:00"}},
-		{"and when shown twice", "2026-10-24 12:00", "2026-10-25 12:00", "24 22:00 25 11:00 +01", []string{"shift sat 22:00-02:30", "shift sun 02:30-11:00"}},
+		{"ends at a skipped time", "2026-03-28 12:00", "2026-03-29 12:00", "28 22:00 29 03:00 +02",
+			[]string{"shift sat 22:00-02:30"}},
+		{"begins at a skipped time", "2026-03-28 12:00", "2026-03-29 12:00", "29 03:00 29 10:30 +02",
+			[]string{"shift sun 02:30-10:30"}},
+		{"lies in the skipped hour", "2026-03-28 12:00", "2026-03-29 12:00", "",
+			[]string{"shift sun 02:15-02:45"}},
+		{"break at a skipped time", "2026-03-28 12:00", "2026-03-29 12:00",
+			"28 22:00 29 03:00 +02; 29 03:30 29 06:00 +02",
+			[]string{"shift sat 22:00-06:00", "break sat 02:15-02:45"}},
+		{"ends at a time shown twice", "2026-10-24 12:00", "2026-10-25 12:00", "24 22:00 25 02:30 +02",
+			[]string{"shift sat 22:00-02:30"}},
+		{"begins at a time shown twice", "2026-10-24 12:00", "2026-10-25 12:00", "25 02:30 25 10:30 +01",
+			[]string{"shift sun 02:30-10:30"}},
+		{"break at a time shown twice", "2026-10-24 12:00", "2026-10-25 12:00",
+			"24 22:00 25 02:30 +02; 25 02:00 25 06:00 +01",
+			[]string{"shift sat 22:00-06:00", "break sat 02:30-03:00"}},
+		{"turns that meet go on meeting", "2026-03-28 12:00", "2026-03-29 12:00", "28 22:00 29 11:00 +02",
+			[]string{"shift sat 22:00-02:30", "shift sun 02:30-11:00"}},
+		{"and when shown twice", "2026-10-24 12:00", "2026-10-25 12:00", "24 22:00 25 11:00 +01",
+			[]string{"shift sat 22:00-02:30", "shift sun 02:30-11:00"}},
 	} {
 		h := must(t, zoneName, c.lines...)
 		got := show(zone(t, zoneName), h.Spans(at(t, zoneName, c.from), at(t, zoneName, c.to)))
@@ -210,8 +222,10 @@ func ExampleNew() {
 		{Kind: Shift, Days: "mon-fri", From: "06:00", To: "14:00"},
 		{Kind: Break, Days: "mon-fri", From: "15:00", To: "15:30"},
 	}})
-	fmt.Println(err)
-	// Output: turn 2: from "15:00" makes the break lie outside every shift of its days; a break belongs to the day on which its shift began
+	fmt.Println(strings.ReplaceAll(err.Error(), "; ", ";\n"))
+	// Output:
+	// turn 2: from "15:00" makes the break lie outside every shift of its days;
+	// a break belongs to the day on which its shift began
 }
 
 func ExampleDays() {

@@ -19,7 +19,8 @@ func bigHall(named bool) ([]traveler.Machine, traveler.Layout) {
 	}
 	for x := range 12 {
 		for y := range 10 {
-			layout.Corners = append(layout.Corners, traveler.Corner{ID: id(x, y), X: float64(10 * x), Y: float64(10 * y)})
+			layout.Corners = append(layout.Corners,
+				traveler.Corner{ID: id(x, y), X: float64(10 * x), Y: float64(10 * y)})
 			if x > 0 {
 				aisle(id(x-1, y), id(x, y), x+y)
 			}

@@ -19,10 +19,13 @@ var (
 // the mill moved in autumn.
 func movedShop() *traveler.Shop {
 	var shop *traveler.Shop
-	shop = shop.With(&traveler.Change{From: spring, Machines: []traveler.Machine{at("lathe", 0, 0), at("mill", 10, 5)}})
+	shop = shop.With(
+		&traveler.Change{From: spring, Machines: []traveler.Machine{at("lathe", 0, 0), at("mill", 10, 5)}})
 	shop = shop.With(&traveler.Change{From: summer, Layout: &traveler.Layout{
 		Aisles: []traveler.Aisle{{From: "lathe", To: "mill", Metres: 40}}}})
-	return shop.With(&traveler.Change{From: autumn, Machines: []traveler.Machine{at("mill", 30, 5)}, Layout: &traveler.Layout{}})
+	return shop.With(
+		&traveler.Change{From: autumn, Machines: []traveler.Machine{at("mill", 30, 5)},
+			Layout: &traveler.Layout{}})
 }
 
 func TestOldWalksStayTrue(t *testing.T) {
@@ -56,11 +59,14 @@ func TestFloorsKeepMaps(t *testing.T) {
 	if floors.At(routed, summer) != before {
 		t.Error("a new route made the map again")
 	}
-	renamed := routed.With(&traveler.Change{From: summer.AddDate(0, 1, 0), Machines: []traveler.Machine{{ID: "mill", Name: "Mill", X: 10, Y: 5}}})
+	renamed := routed.With(
+		&traveler.Change{From: summer.AddDate(0, 1, 0),
+			Machines: []traveler.Machine{{ID: "mill", Name: "Mill", X: 10, Y: 5}}})
 	if floors.At(renamed, summer.AddDate(0, 1, 1)) != before {
 		t.Error("a new name made the map again")
 	}
-	moved := renamed.With(&traveler.Change{From: summer.AddDate(0, 2, 0), Machines: []traveler.Machine{at("mill", 11, 5)}})
+	moved := renamed.With(
+		&traveler.Change{From: summer.AddDate(0, 2, 0), Machines: []traveler.Machine{at("mill", 11, 5)}})
 	if floors.At(moved, summer.AddDate(0, 2, 1)) == before {
 		t.Error("the mill was moved and the map is the old one")
 	}

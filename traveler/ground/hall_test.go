@@ -29,7 +29,8 @@ func hall() ([]traveler.Machine, traveler.Layout) {
 			at("saw", 0, 4), at("lathe", 10, -3), at("mill", 30, 2), at("wash", 22, 15),
 			at("stores", 50, 10), at("paint", 100, 100), at("oven", 112, 100),
 		}, traveler.Layout{
-			Corners: []traveler.Corner{{ID: "W"}, {ID: "M", X: 20}, {ID: "E", X: 50}, {ID: "N", X: 20, Y: 30}},
+			Corners: []traveler.Corner{{ID: "W"}, {ID: "M", X: 20}, {ID: "E", X: 50},
+				{ID: "N", X: 20, Y: 30}},
 			Aisles: []traveler.Aisle{
 				{From: "W", To: "M"}, {From: "E", To: "M"}, {From: "M", To: "N", Metres: 36},
 				{From: "E", To: "stores"}, {From: "paint", To: "oven"},
@@ -70,8 +71,10 @@ func TestPathsOfTheHall(t *testing.T) {
 	}{
 		{"saw", "lathe", []ground.Point{{X: 0, Y: 4}, {X: 0, Y: 0}, {X: 10, Y: 0}, {X: 10, Y: -3}}},
 		{"lathe", "saw", []ground.Point{{X: 10, Y: -3}, {X: 10, Y: 0}, {X: 0, Y: 0}, {X: 0, Y: 4}}},
-		{"lathe", "wash", []ground.Point{{X: 10, Y: -3}, {X: 10, Y: 0}, {X: 20, Y: 0}, {X: 20, Y: 15}, {X: 22, Y: 15}}},
-		{"wash", "stores", []ground.Point{{X: 22, Y: 15}, {X: 20, Y: 15}, {X: 20, Y: 0}, {X: 50, Y: 0}, {X: 50, Y: 10}}},
+		{"lathe", "wash",
+			[]ground.Point{{X: 10, Y: -3}, {X: 10, Y: 0}, {X: 20, Y: 0}, {X: 20, Y: 15}, {X: 22, Y: 15}}},
+		{"wash", "stores",
+			[]ground.Point{{X: 22, Y: 15}, {X: 20, Y: 15}, {X: 20, Y: 0}, {X: 50, Y: 0}, {X: 50, Y: 10}}},
 		{"saw", "paint", []ground.Point{{X: 0, Y: 4}, {X: 100, Y: 4}, {X: 100, Y: 100}}},
 		{"paint", "saw", []ground.Point{{X: 100, Y: 100}, {X: 0, Y: 100}, {X: 0, Y: 4}}},
 		{"paint", "oven", []ground.Point{{X: 100, Y: 100}, {X: 112, Y: 100}}},
@@ -121,7 +124,8 @@ func TestNoAislesDrawn(t *testing.T) {
 // What a hand or an import can leave behind must not break the rest.
 func TestAislesThatGoWrong(t *testing.T) {
 	places, layout := hall()
-	layout.Corners = append(layout.Corners, traveler.Corner{ID: "M2", X: 20}, traveler.Corner{ID: "nan", X: math.NaN()})
+	layout.Corners = append(layout.Corners, traveler.Corner{ID: "M2", X: 20},
+		traveler.Corner{ID: "nan", X: math.NaN()})
 	layout.Aisles = append(layout.Aisles,
 		traveler.Aisle{From: "M", To: "W", Metres: 500},        // again, longer
 		traveler.Aisle{From: "M", To: "M2"},                    // no length
@@ -148,7 +152,8 @@ func TestAislesThatGoWrong(t *testing.T) {
 }
 
 func TestPlacesOnOneSpot(t *testing.T) {
-	m := ground.New([]traveler.Machine{at("a", 1, 1), at("b", 1, 1), at("b", 5, 1), at("c", 5, 1)}, traveler.Layout{})
+	m := ground.New([]traveler.Machine{at("a", 1, 1), at("b", 1, 1), at("b", 5, 1), at("c", 5, 1)},
+		traveler.Layout{})
 	if d, _ := m.Metres("a", "b"); d != 4 {
 		t.Errorf("of two places with one name the last holds: %v m", d)
 	}

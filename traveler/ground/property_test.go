@@ -24,7 +24,8 @@ func anyFloor(t *rapid.T, lengths bool) ([]traveler.Machine, traveler.Layout) {
 	}
 	for i := range rapid.IntRange(0, 8).Draw(t, "corners") {
 		names = append(names, fmt.Sprint("c", i))
-		layout.Corners = append(layout.Corners, traveler.Corner{ID: names[len(names)-1], X: grid.Draw(t, "x"), Y: grid.Draw(t, "y")})
+		layout.Corners = append(layout.Corners,
+			traveler.Corner{ID: names[len(names)-1], X: grid.Draw(t, "x"), Y: grid.Draw(t, "y")})
 	}
 	name := rapid.SampledFrom(names)
 	for range rapid.IntRange(0, 16).Draw(t, "aisles") {
@@ -93,7 +94,8 @@ func TestPathsAreTheWalks(t *testing.T) {
 func checkPath(t *rapid.T, m *ground.Map, a, b traveler.Machine) {
 	d, by := m.Metres(a.ID, b.ID)
 	path := m.Path(a.ID, b.ID)
-	if len(path) < 2 || path[0] != (ground.Point{X: a.X, Y: a.Y}) || path[len(path)-1] != (ground.Point{X: b.X, Y: b.Y}) {
+	if len(path) < 2 || path[0] != (ground.Point{X: a.X, Y: a.Y}) ||
+		path[len(path)-1] != (ground.Point{X: b.X, Y: b.Y}) {
 		t.Fatalf("%s to %s: drawn %v", a.ID, b.ID, path)
 	}
 	if math.Abs(length(path)-d) > 1e-9 {
@@ -132,10 +134,12 @@ func TestStubsAreSplitAisles(t *testing.T) {
 		where := rapid.Float64Range(0, 1).Draw(t, "where")
 		stub := rapid.Float64Range(0, .4).Draw(t, "stub")
 		// One long aisle apart from all others, so that it is the nearest.
-		layout.Corners = append(layout.Corners, traveler.Corner{ID: "left", X: 0, Y: -100}, traveler.Corner{ID: "right", X: 50, Y: -100})
+		layout.Corners = append(layout.Corners, traveler.Corner{ID: "left", X: 0, Y: -100},
+			traveler.Corner{ID: "right", X: 50, Y: -100})
 		long := traveler.Aisle{From: "left", To: "right", Metres: 80}
 		own := at("own", 50*where, -100-stub)
-		m := ground.New(append(places, own), traveler.Layout{Corners: layout.Corners, Aisles: append(layout.Aisles, long)})
+		m := ground.New(append(places, own),
+			traveler.Layout{Corners: layout.Corners, Aisles: append(layout.Aisles, long)})
 		split := ground.New(append(places, own), traveler.Layout{
 			Corners: append(layout.Corners, traveler.Corner{ID: "joint", X: 50 * where, Y: -100}),
 			Aisles: append(layout.Aisles,

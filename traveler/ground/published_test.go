@@ -30,12 +30,14 @@ func fig251() []arc {
 		{"3", "2", 4}, {"4", "1", 2}, {"4", "3", -5}, {"5", "4", 6}}
 }
 
-var fig251Distances = [5][5]float64{{0, 1, -3, 2, -4}, {3, 0, -4, 1, -1}, {7, 4, 0, 5, 3}, {2, -1, -5, 0, -2}, {8, 5, 1, 6, 0}}
+var fig251Distances = [5][5]float64{{0, 1, -3, 2, -4}, {3, 0, -4, 1, -1}, {7, 4, 0, 5, 3}, {2, -1, -5, 0, -2},
+	{8, 5, 1, 6, 0}}
 
 func directed(arcs []arc, id map[string]int64) *simple.WeightedDirectedGraph {
 	g := simple.NewWeightedDirectedGraph(0, math.Inf(1))
 	for _, a := range arcs {
-		g.SetWeightedEdge(simple.WeightedEdge{F: simple.Node(id[a.from]), T: simple.Node(id[a.to]), W: a.metres})
+		g.SetWeightedEdge(
+			simple.WeightedEdge{F: simple.Node(id[a.from]), T: simple.Node(id[a.to]), W: a.metres})
 	}
 	return g
 }
@@ -96,7 +98,8 @@ func weights(arcs []arc, names []string, undirected bool) func(i, j int) float64
 	return func(i, j int) float64 {
 		w := math.Inf(1)
 		for _, a := range arcs {
-			if a.from == names[i] && a.to == names[j] || undirected && a.from == names[j] && a.to == names[i] {
+			if a.from == names[i] && a.to == names[j] ||
+				undirected && a.from == names[j] && a.to == names[i] {
 				w = min(w, a.metres)
 			}
 		}
@@ -132,7 +135,8 @@ func TestBookGraphsAsAisles(t *testing.T) {
 		var layout traveler.Layout
 		for i, a := range c.arcs {
 			c.arcs[i].metres = math.Abs(a.metres)
-			layout.Aisles = append(layout.Aisles, traveler.Aisle{From: a.from, To: a.to, Metres: math.Abs(a.metres)})
+			layout.Aisles = append(layout.Aisles,
+				traveler.Aisle{From: a.from, To: a.to, Metres: math.Abs(a.metres)})
 		}
 		m := ground.New(places, layout)
 		want := floydWarshall(len(c.names), weights(c.arcs, c.names, true))

@@ -49,7 +49,8 @@ func (s *bookSheet) begin(name string, names []string) error {
 	if err := s.to.SetColWidth(1, len(names), 16); err != nil {
 		return err
 	}
-	if err := s.to.SetPanes(&excelize.Panes{Freeze: true, YSplit: 1, TopLeftCell: "A2", ActivePane: "bottomLeft"}); err != nil {
+	if err := s.to.SetPanes(
+		&excelize.Panes{Freeze: true, YSplit: 1, TopLeftCell: "A2", ActivePane: "bottomLeft"}); err != nil {
 		return err
 	}
 	if s.days, err = s.style("yyyy-mm-dd"); err != nil {

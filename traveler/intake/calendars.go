@@ -90,7 +90,8 @@ func clockTime(v string) string {
 // sense notes what in a calendar makes none, at the line and column it is in.
 func (t *table) sense(d *draft) {
 	if d.Zone == "" {
-		t.problem(d.lines[0].line, "zone", "", "must be given, for the shop has no zone; name it in this column, as an IANA name such as Europe/Berlin")
+		t.problem(d.lines[0].line, "zone", "",
+			"must be given, for the shop has no zone; name it in this column, as an IANA name such as Europe/Berlin")
 		return
 	}
 	_, err := calendar.New(d.Calendar)

@@ -41,7 +41,8 @@ func (t *table) number(r row, name string, least, most float64, def *float64) fl
 	}
 	f, reason := parseNumber(v, t.comma)
 	if reason == "" && (f < least || f > most) {
-		reason = "must be from " + strconv.FormatFloat(least, 'g', -1, 64) + " to " + strconv.FormatFloat(most, 'g', -1, 64)
+		reason = "must be from " + strconv.FormatFloat(least, 'g', -1, 64) + " to " +
+			strconv.FormatFloat(most, 'g', -1, 64)
 	}
 	if reason != "" {
 		t.problem(r.line, name, v, reason)
@@ -124,12 +125,14 @@ func (t *table) moment(r row, name string, zone *time.Location) time.Time {
 		return time.Time{}
 	}
 	for _, layout := range []string{
-		time.RFC3339, time.DateOnly, "02.01.2006", "2006-01-02 15:04", "2006-01-02T15:04", "2006-01-02 15:04:05", "02.01.2006 15:04",
+		time.RFC3339, time.DateOnly, "02.01.2006", "2006-01-02 15:04", "2006-01-02T15:04",
+		"2006-01-02 15:04:05", "02.01.2006 15:04",
 	} {
 		if d, err := time.ParseInLocation(layout, v, zone); err == nil && d.Year() >= 2000 {
 			return d.UTC()
 		}
 	}
-	t.problem(r.line, name, v, "is no time such as 2026-11-25 07:00, or date such as 2026-11-25 or 25.11.2026")
+	t.problem(r.line, name, v,
+		"is no time such as 2026-11-25 07:00, or date such as 2026-11-25 or 25.11.2026")
 	return time.Time{}
 }

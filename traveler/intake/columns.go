@@ -21,12 +21,15 @@ var columnsOf = map[string][]column{
 		must("calendar"), may("kind"), may("days"), may("date"), may("from"), may("to"), may("zone"),
 	},
 	"routes": {
-		must("part"), may("part_name"), may("drawing_rev"), may("material"), must("route_rev"), must("operation"), must("work_centre"),
-		may("instruction"), must("setup_min"), must("cycle_min"), may("load_min"), may("pieces_per_cycle"), may("yield"),
+		must("part"), may("part_name"), may("drawing_rev"), may("material"), must("route_rev"),
+		must("operation"), must("work_centre"),
+		may("instruction"), must("setup_min"), must("cycle_min"), may("load_min"), may("pieces_per_cycle"),
+		may("yield"),
 		may("clampings"), may("first_off"), may("outside_days"),
 	},
 	"batches": {
-		must("part"), must("route_rev"), must("pieces"), may("wanted"), may("due"), may("works_order"), may("customer"),
+		must("part"), must("route_rev"), must("pieces"), may("wanted"), may("due"), may("works_order"),
+		may("customer"),
 		may("order_line"), may("material_lot"), may("priority"), may("hot"), may("released"), may("card"),
 	},
 }

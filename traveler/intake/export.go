@@ -30,7 +30,8 @@ func (sel *Selection) all() bool {
 
 func (sel *Selection) wants(part, rev, customer, order string) bool {
 	return (sel.Part == "" || part == sel.Part) && (sel.RouteRev == "" || rev == sel.RouteRev) &&
-		(sel.Customer == "" || customer == sel.Customer) && (sel.WorksOrder == "" || strings.EqualFold(order, sel.WorksOrder))
+		(sel.Customer == "" || customer == sel.Customer) &&
+		(sel.WorksOrder == "" || strings.EqualFold(order, sel.WorksOrder))
 }
 
 // Export writes one of the lists of a desk. It reads piece by piece and holds no
@@ -82,12 +83,14 @@ func (l *List[T]) finish(err error) error {
 
 func eachBatch(desk story.Desk, sel *Selection, bare bool, take func(*story.BatchFact) error) error {
 	var fault error
-	err := desk.Facts(story.FactQuery{Part: sel.Part, From: sel.From, To: sel.To, Open: !sel.Past, Bare: bare}, func(b *story.BatchFact) bool {
-		if sel.wants(b.Part, b.Rev, b.Customer, b.Order) {
-			fault = take(b)
-		}
-		return fault == nil
-	})
+	err := desk.Facts(
+		story.FactQuery{Part: sel.Part, From: sel.From, To: sel.To, Open: !sel.Past, Bare: bare},
+		func(b *story.BatchFact) bool {
+			if sel.wants(b.Part, b.Rev, b.Customer, b.Order) {
+				fault = take(b)
+			}
+			return fault == nil
+		})
 	if fault != nil {
 		return fault
 	}

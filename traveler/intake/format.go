@@ -72,7 +72,8 @@ func (l *List[T]) Add(x *T) error {
 func (l *List[T]) Close() error { return l.s.close() }
 
 // newList begins a list. Times are written in a zone.
-func newList[T any](w io.Writer, f Format, name string, zone *time.Location, fields []field[T]) (*List[T], error) {
+func newList[T any](w io.Writer, f Format, name string, zone *time.Location, fields []field[T]) (*List[T],
+	error) {
 	names := make([]string, len(fields))
 	for i := range fields {
 		names[i] = fields[i].name

@@ -19,7 +19,8 @@ func Corners(file string, r io.Reader) ([]traveler.Corner, error) {
 	for _, r := range t.rows {
 		c := traveler.Corner{
 			ID: t.text(r, "corner", true),
-			X:  t.number(r, "x_m", -maxMetres, maxMetres, nil), Y: t.number(r, "y_m", -maxMetres, maxMetres, nil),
+			X:  t.number(r, "x_m", -maxMetres, maxMetres, nil),
+			Y:  t.number(r, "y_m", -maxMetres, maxMetres, nil),
 		}
 		t.twice(seen, r, "corner", c.ID)
 		out = append(out, c)
@@ -57,7 +58,8 @@ func (t *table) ends(seen map[[2]string]int, r row, a traveler.Aisle) {
 	}
 	key := [2]string{min(a.From, a.To), max(a.From, a.To)}
 	if first, ok := seen[key]; ok {
-		t.problem(r.line, "to", a.To, "ends an aisle that stands on line "+itoa(first)+" already; aisles go both ways")
+		t.problem(r.line, "to", a.To,
+			"ends an aisle that stands on line "+itoa(first)+" already; aisles go both ways")
 		return
 	}
 	seen[key] = r.line

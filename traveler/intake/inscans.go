@@ -88,7 +88,9 @@ func (in *scanReader) csv(r *bufio.Reader) {
 // they are: it looks at no cell's format, for which it would have to hold them
 // all.
 func (in *scanReader) workbook(r io.Reader) {
-	f, err := excelize.OpenReader(r, excelize.Options{RawCellValue: true, UnzipSizeLimit: 64 * maxUnpacked, UnzipXMLSizeLimit: maxInMemory})
+	f, err := excelize.OpenReader(r,
+		excelize.Options{RawCellValue: true, UnzipSizeLimit: 64 * maxUnpacked,
+			UnzipXMLSizeLimit: maxInMemory})
 	if err != nil {
 		in.workbookProblem(err)
 		return
@@ -163,8 +165,10 @@ func (in *scanReader) head(cells []string) bool {
 	for _, need := range []string{"id", "at", "station", "action"} {
 		columns[slices.IndexFunc(columns, func(c column) bool { return c.name == need })].optional = false
 	}
-	if !slices.ContainsFunc(cells, func(c string) bool { return strings.EqualFold(strings.TrimSpace(c), "id") }) {
-		in.problem(1, "id", "", "this column is missing, so these are no scans that were exported; for a log of your own say --mapping and a file that tells what its columns are")
+	if !slices.ContainsFunc(cells,
+		func(c string) bool { return strings.EqualFold(strings.TrimSpace(c), "id") }) {
+		in.problem(1, "id", "",
+			"this column is missing, so these are no scans that were exported; for a log of your own say --mapping and a file that tells what its columns are")
 		return false
 	}
 	return in.header(cells, columns)
@@ -175,13 +179,20 @@ func (in *scanReader) kept(r row) *Kept {
 	k := &Kept{Line: r.line, Seq: traveler.Seq(in.count(r, "seq")), Role: traveler.Role(in.cell(r, "role"))}
 	s := &k.Scan
 	*s = traveler.Scan{
-		ID: traveler.ScanID(in.cell(r, "id")), At: in.exactly(r, "at"), Station: in.cell(r, "station"), Card: in.cell(r, "card"),
-		Action: traveler.Action(in.cell(r, "action")), Operator: traveler.PersonID(in.cell(r, "operator")), Operation: traveler.Op(in.count(r, "operation")),
-		Visit: traveler.ScanID(in.cell(r, "visit")), Phase: in.cell(r, "phase"), Good: in.perhaps(r, "good"), Missing: in.perhaps(r, "missing"),
-		Reads: in.perhaps(r, "reads"), Pieces: int(in.count(r, "pieces")), To: in.cell(r, "to"), For: in.cell(r, "for"), Reason: in.cell(r, "reason"),
-		Anyway: in.yes(r, "anyway"), Note: in.cell(r, "note"), Language: in.cell(r, "language"), Device: traveler.DeviceID(in.cell(r, "device")),
-		N: uint64(in.count(r, "n")), OffsetMS: in.count(r, "offset_ms"), WithinMS: in.count(r, "within_ms"), Basis: traveler.Seq(in.count(r, "basis")),
-		Scrap: in.losses(r, "scrap"), Rework: in.losses(r, "rework"), Review: in.losses(r, "review"), Measured: in.measured(r),
+		ID: traveler.ScanID(in.cell(r, "id")), At: in.exactly(r, "at"), Station: in.cell(r, "station"),
+		Card:   in.cell(r, "card"),
+		Action: traveler.Action(in.cell(r, "action")), Operator: traveler.PersonID(in.cell(r, "operator")),
+		Operation: traveler.Op(in.count(r, "operation")),
+		Visit:     traveler.ScanID(in.cell(r, "visit")), Phase: in.cell(r, "phase"),
+		Good: in.perhaps(r, "good"), Missing: in.perhaps(r, "missing"),
+		Reads: in.perhaps(r, "reads"), Pieces: int(in.count(r, "pieces")), To: in.cell(r, "to"),
+		For: in.cell(r, "for"), Reason: in.cell(r, "reason"),
+		Anyway: in.yes(r, "anyway"), Note: in.cell(r, "note"), Language: in.cell(r, "language"),
+		Device: traveler.DeviceID(in.cell(r, "device")),
+		N:      uint64(in.count(r, "n")), OffsetMS: in.count(r, "offset_ms"),
+		WithinMS: in.count(r, "within_ms"), Basis: traveler.Seq(in.count(r, "basis")),
+		Scrap: in.losses(r, "scrap"), Rework: in.losses(r, "rework"), Review: in.losses(r, "review"),
+		Measured: in.measured(r),
 	}
 	if in.cell(r, "happened") != "" {
 		s.Happened = ptr(in.exactly(r, "happened"))
@@ -190,8 +201,9 @@ func (in *scanReader) kept(r row) *Kept {
 		s.Present = ptr(in.yes(r, "present"))
 	}
 	k.Taken = story.Taken{
-		Outcome: traveler.Outcome(in.cell(r, "outcome")), Card: traveler.Code(in.cell(r, "batch")), Machine: traveler.MachineID(in.cell(r, "machine")),
-		Other: traveler.Code(in.cell(r, "other")), Say: sayOf(in.cell(r, "say")),
+		Outcome: traveler.Outcome(in.cell(r, "outcome")), Card: traveler.Code(in.cell(r, "batch")),
+		Machine: traveler.MachineID(in.cell(r, "machine")),
+		Other:   traveler.Code(in.cell(r, "other")), Say: sayOf(in.cell(r, "say")),
 	}
 	if in.cell(r, "arrived") != "" {
 		k.Taken.Arrived = in.exactly(r, "arrived")
@@ -249,7 +261,8 @@ func (in *scanReader) perhaps(r row, name string) *int {
 func (in *scanReader) measured(r row) []traveler.Measured {
 	l, ok := measuredOf(in.cell(r, "measured"))
 	if !ok {
-		in.problem(r.line, "measured", in.cell(r, "measured"), "must be what was measured as JSON, as it is exported")
+		in.problem(r.line, "measured", in.cell(r, "measured"),
+			"must be what was measured as JSON, as it is exported")
 	}
 	return l
 }
@@ -257,7 +270,8 @@ func (in *scanReader) measured(r row) []traveler.Measured {
 func (in *scanReader) losses(r row, name string) []traveler.Loss {
 	l, ok := lossesOf(in.cell(r, name))
 	if !ok {
-		in.problem(r.line, name, in.cell(r, name), "must be pieces and their reason, such as 2 size; 1 burr caused at 10")
+		in.problem(r.line, name, in.cell(r, name),
+			"must be pieces and their reason, such as 2 size; 1 burr caused at 10")
 	}
 	return l
 }

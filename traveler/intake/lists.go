@@ -29,20 +29,24 @@ func Machines(file string, r io.Reader) ([]traveler.Machine, error) {
 	for _, r := range t.rows {
 		m := traveler.Machine{
 			ID: traveler.MachineID(t.text(r, "machine", true)), Name: t.text(r, "name", true),
-			WorkCentre: traveler.WorkCentre(t.text(r, "work_centre", true)),
-			X:          t.number(r, "x_m", -maxMetres, maxMetres, nil), Y: t.number(r, "y_m", -maxMetres, maxMetres, nil),
-			Kind: strings.ToLower(t.text(r, "kind", false)), RatePerHour: t.number(r, "rate_per_hour", 0, 1e9, ptr(0.0)),
-			Calendar: t.text(r, "calendar", false), Unattended: t.yes(r, "unattended"),
+			WorkCentre:  traveler.WorkCentre(t.text(r, "work_centre", true)),
+			X:           t.number(r, "x_m", -maxMetres, maxMetres, nil),
+			Y:           t.number(r, "y_m", -maxMetres, maxMetres, nil),
+			Kind:        strings.ToLower(t.text(r, "kind", false)),
+			RatePerHour: t.number(r, "rate_per_hour", 0, 1e9, ptr(0.0)),
+			Calendar:    t.text(r, "calendar", false), Unattended: t.yes(r, "unattended"),
 		}
 		if !slices.Contains(placeKinds, m.Kind) {
 			t.problem(r.line, "kind", m.Kind, "must be one of"+strings.Join(placeKinds, ", ")[1:])
 		}
 		t.twice(seen, r, "machine", string(m.ID))
 		if _, isCode := traveler.ParseCode(string(m.ID)); isCode || strings.Contains(string(m.ID), "/") {
-			t.problem(r.line, "machine", string(m.ID), "looks like a printed code; give the machine a short name of its own, without /")
+			t.problem(r.line, "machine", string(m.ID),
+				"looks like a printed code; give the machine a short name of its own, without /")
 		}
 		if strings.EqualFold(string(m.ID), traveler.Office) {
-			t.problem(r.line, "machine", string(m.ID), "is what the office goes by; give the machine another name")
+			t.problem(r.line, "machine", string(m.ID),
+				"is what the office goes by; give the machine another name")
 		}
 		out = append(out, m)
 	}
@@ -65,17 +69,20 @@ func Reasons(file string, r io.Reader) ([]traveler.Reason, error) {
 	var out []traveler.Reason
 	seen := map[string]int{}
 	for _, r := range t.rows {
-		x := traveler.Reason{Kind: strings.ToLower(t.text(r, "kind", true)), Code: t.text(r, "reason", true), Text: t.text(r, "text", true)}
+		x := traveler.Reason{Kind: strings.ToLower(t.text(r, "kind", true)), Code: t.text(r, "reason", true),
+			Text: t.text(r, "text", true)}
 		if !slices.Contains(traveler.ReasonKinds, x.Kind) {
 			t.problem(r.line, "kind", x.Kind, "must be one of "+strings.Join(traveler.ReasonKinds, ", "))
 		}
-		for _, wc := range strings.FieldsFunc(t.text(r, "work_centres", false), func(c rune) bool { return c == ',' || c == ';' }) {
+		for _, wc := range strings.FieldsFunc(t.text(r, "work_centres", false),
+			func(c rune) bool { return c == ',' || c == ';' }) {
 			if wc = strings.TrimSpace(wc); wc != "" {
 				x.WorkCentres = append(x.WorkCentres, traveler.WorkCentre(wc))
 			}
 		}
 		if len(x.WorkCentres) > 0 && x.Kind != traveler.ReasonReady {
-			t.problem(r.line, "work_centres", t.cell(r, "work_centres"), "is for those of kind "+traveler.ReasonReady)
+			t.problem(r.line, "work_centres", t.cell(r, "work_centres"),
+				"is for those of kind "+traveler.ReasonReady)
 		}
 		t.twice(seen, r, "reason", x.Kind+" "+x.Code)
 		out = append(out, x)
@@ -99,9 +106,11 @@ func People(file string, r io.Reader) ([]Person, error) {
 	var out []Person
 	seen := map[string]int{}
 	for _, r := range t.rows {
-		p := Person{Line: r.line, ID: traveler.PersonID(t.text(r, "person", true)), Name: t.text(r, "name", true), Role: traveler.Role(strings.ToLower(t.text(r, "role", true)))}
+		p := Person{Line: r.line, ID: traveler.PersonID(t.text(r, "person", true)),
+			Name: t.text(r, "name", true), Role: traveler.Role(strings.ToLower(t.text(r, "role", true)))}
 		if !p.Role.Valid() || p.Role == traveler.RoleWatcher {
-			t.problem(r.line, "role", string(p.Role), "must be operator, inspector, supervisor, planner or administrator")
+			t.problem(r.line, "role", string(p.Role),
+				"must be operator, inspector, supervisor, planner or administrator")
 		}
 		if v := t.text(r, "code", false); v != "" {
 			c, ok := traveler.ParseCode(v)
@@ -142,10 +151,13 @@ func Batches(file string, r io.Reader, zone *time.Location) ([]Batch, error) {
 			continue // it comes with the scan that split it off
 		}
 		b := Batch{Line: r.line, Release: traveler.Release{
-			Part: t.text(r, "part", true), RouteRev: t.text(r, "route_rev", true), Pieces: t.whole(r, "pieces", 1, traveler.MaxPieces, nil),
-			Wanted: t.whole(r, "wanted", 0, traveler.MaxPieces, ptr(0)), Due: t.day(r, "due"), WorksOrder: t.text(r, "works_order", false),
-			Customer: t.text(r, "customer", false), OrderLine: t.text(r, "order_line", false),
-			Priority: t.whole(r, "priority", -traveler.MaxPriority, traveler.MaxPriority, ptr(0)), Hot: t.yes(r, "hot"), Released: t.moment(r, "released", zone),
+			Part: t.text(r, "part", true), RouteRev: t.text(r, "route_rev", true),
+			Pieces: t.whole(r, "pieces", 1, traveler.MaxPieces, nil),
+			Wanted: t.whole(r, "wanted", 0, traveler.MaxPieces, ptr(0)), Due: t.day(r, "due"),
+			WorksOrder: t.text(r, "works_order", false),
+			Customer:   t.text(r, "customer", false), OrderLine: t.text(r, "order_line", false),
+			Priority: t.whole(r, "priority", -traveler.MaxPriority, traveler.MaxPriority, ptr(0)),
+			Hot:      t.yes(r, "hot"), Released: t.moment(r, "released", zone),
 		}}
 		for _, name := range saidOfBatches {
 			if t.cell(r, name) != "" {
@@ -194,14 +206,16 @@ func RoutesAt(file string, r io.Reader) (routes []traveler.Route, lines []int, e
 		t.ofPart(r, route)
 		o := t.operation(r)
 		if route.Index(o.Number) >= 0 {
-			t.problem(r.line, "operation", o.Number.String(), "stands twice in route "+key.Rev+" of "+key.Part)
+			t.problem(r.line, "operation", o.Number.String(),
+				"stands twice in route "+key.Rev+" of "+key.Part)
 		}
 		route.Operations = append(route.Operations, o)
 	}
 	routes = make([]traveler.Route, 0, len(order))
 	for _, key := range order {
 		route := byKey[key]
-		sort.SliceStable(route.Operations, func(i, j int) bool { return route.Operations[i].Number < route.Operations[j].Number })
+		sort.SliceStable(route.Operations,
+			func(i, j int) bool { return route.Operations[i].Number < route.Operations[j].Number })
 		routes = append(routes, *route)
 	}
 	return routes, lines, t.err()
@@ -225,11 +239,14 @@ func (t *table) ofPart(r row, route *traveler.Route) {
 
 func (t *table) operation(r row) traveler.Operation {
 	o := traveler.Operation{
-		Number: traveler.Op(t.whole(r, "operation", 1, traveler.MaxOp, nil)), WorkCentre: traveler.WorkCentre(t.text(r, "work_centre", true)),
+		Number:      traveler.Op(t.whole(r, "operation", 1, traveler.MaxOp, nil)),
+		WorkCentre:  traveler.WorkCentre(t.text(r, "work_centre", true)),
 		Instruction: t.long(r, "instruction"), SetupMin: t.number(r, "setup_min", 0, maxMinutes, nil),
-		CycleMin: t.number(r, "cycle_min", 0, maxMinutes, nil), LoadMin: t.number(r, "load_min", 0, maxMinutes, ptr(0.0)),
-		PiecesPerCycle: t.whole(r, "pieces_per_cycle", 1, 100_000, ptr(1)), Yield: t.number(r, "yield", 0, 1, ptr(0.0)),
-		Clampings: t.whole(r, "clampings", 0, 1000, ptr(1)), FirstOff: t.yes(r, "first_off"),
+		CycleMin:       t.number(r, "cycle_min", 0, maxMinutes, nil),
+		LoadMin:        t.number(r, "load_min", 0, maxMinutes, ptr(0.0)),
+		PiecesPerCycle: t.whole(r, "pieces_per_cycle", 1, 100_000, ptr(1)),
+		Yield:          t.number(r, "yield", 0, 1, ptr(0.0)),
+		Clampings:      t.whole(r, "clampings", 0, 1000, ptr(1)), FirstOff: t.yes(r, "first_off"),
 		OutsideDays: t.number(r, "outside_days", 0, 3650, ptr(0.0)),
 	}
 	if o.LoadMin > o.CycleMin {

@@ -26,7 +26,8 @@ func (t *table) load(r io.Reader) []row {
 	}
 	raw = bytes.TrimPrefix(raw, []byte("\ufeff"))
 	if i := invalid(raw); i >= 0 {
-		t.problem(1+bytes.Count(raw[:i], []byte("\n")), "", "", "is not UTF-8 here; save the file as CSV in UTF-8")
+		t.problem(1+bytes.Count(raw[:i], []byte("\n")), "", "",
+			"is not UTF-8 here; save the file as CSV in UTF-8")
 		return nil
 	}
 	if isObject(raw) {

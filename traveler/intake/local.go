@@ -7,7 +7,8 @@ import "time"
 // the clock leaves out it gives, with never, the moment that the time would be
 // had nobody put the clock forward.
 func localTimes(shown time.Time, zone *time.Location) (at []time.Time, never bool) {
-	wall := time.Date(shown.Year(), shown.Month(), shown.Day(), shown.Hour(), shown.Minute(), shown.Second(), shown.Nanosecond(), time.UTC)
+	wall := time.Date(shown.Year(), shown.Month(), shown.Day(), shown.Hour(), shown.Minute(), shown.Second(),
+		shown.Nanosecond(), time.UTC)
 	before, after := offsetAt(wall.Add(-24*time.Hour), zone), offsetAt(wall.Add(24*time.Hour), zone)
 	for _, offset := range []time.Duration{before, after} {
 		t := wall.Add(-offset)

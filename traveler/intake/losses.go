@@ -12,7 +12,8 @@ const causedAt = " caused at "
 
 // quoted puts a text in quotes where it could not be read back bare.
 func quoted(s string) string {
-	if s == "" || strings.Contains(s, ";") || strings.Contains(s, causedAt) || s[0] == '"' || strings.TrimSpace(s) != s {
+	if s == "" || strings.Contains(s, ";") || strings.Contains(s, causedAt) || s[0] == '"' ||
+		strings.TrimSpace(s) != s {
 		return strconv.Quote(s)
 	}
 	return s

@@ -33,7 +33,8 @@ const overAfterDays = 14
 var (
 	mustMap = []string{"batch", "start"}
 	mayMap  = []string{
-		"end", "operation", "machine", "kind", "good", "scrap", "rework", "review", "pieces", "part", "part_name", "person", "reason",
+		"end", "operation", "machine", "kind", "good", "scrap", "rework", "review", "pieces", "part",
+		"part_name", "person", "reason",
 	}
 	kindWords = []string{"kind.setup", "kind.run", "kind.stop", "kind.skip", "rework.row"}
 	settings  = []string{"zone", "time", "dates", "decimal", "over_after_days", "duplicates", "passes"}
@@ -41,7 +42,8 @@ var (
 
 // ParseMapping reads a mapping; what is wrong with it is a *Refused.
 func ParseMapping(file, text string) (*Mapping, error) {
-	m := &Mapping{columns: map[string][]string{}, words: map[string][]string{}, lines: map[string]int{}, OverAfter: overAfterDays, file: file}
+	m := &Mapping{columns: map[string][]string{}, words: map[string][]string{}, lines: map[string]int{},
+		OverAfter: overAfterDays, file: file}
 	var bad Refused
 	for i, line := range strings.Split(strings.TrimPrefix(text, "\ufeff"), "\n") {
 		line = strings.TrimSpace(line)
@@ -160,7 +162,8 @@ func layoutOf(pattern string) string {
 	if strings.Contains(pattern, "AM") {
 		hour = "03"
 	}
-	return strings.NewReplacer("YYYY", "2006", "YY", "06", "MM", "01", "M", "1", "DD", "02", "D", "2", "hh", hour, "h", strings.TrimPrefix(hour, "0"),
+	return strings.NewReplacer("YYYY", "2006", "YY", "06", "MM", "01", "M", "1", "DD", "02", "D", "2", "hh",
+		hour, "h", strings.TrimPrefix(hour, "0"),
 		"mm", "04", "ss", "05", "AM", "PM").Replace(pattern)
 }
 
@@ -168,13 +171,15 @@ func layoutOf(pattern string) string {
 // without leading zeros, between slashes, points or dashes, and of a time after
 // them; nil for no order.
 func dateLayouts(order string) (out []string) {
-	parts := map[string][]string{"DMY": {"2", "1", "2006"}, "MDY": {"1", "2", "2006"}, "YMD": {"2006", "1", "2"}}[strings.ToUpper(order)]
+	parts := map[string][]string{"DMY": {"2", "1", "2006"}, "MDY": {"1", "2", "2006"},
+		"YMD": {"2006", "1", "2"}}[strings.ToUpper(order)]
 	if parts == nil {
 		return nil
 	}
 	for _, between := range []string{"/", ".", "-"} {
 		date := strings.Join(parts, between)
-		for _, clock := range []string{" 15:04:05", " 15:04", " 3:04:05 PM", " 3:04 PM", "T15:04:05", "T15:04", ""} {
+		for _, clock := range []string{" 15:04:05", " 15:04", " 3:04:05 PM", " 3:04 PM", "T15:04:05",
+			"T15:04", ""} {
 			out = append(out, date+clock)
 		}
 	}
@@ -192,5 +197,6 @@ func wholeMoment(layout string) bool {
 		}
 	}
 	minutes := at.Add(time.Minute).Format(layout) != shown || at.Add(time.Second).Format(layout) != shown
-	return !minutes || at.Add(time.Hour).Format(layout) != shown && at.Add(12*time.Hour).Format(layout) != shown
+	return !minutes ||
+		at.Add(time.Hour).Format(layout) != shown && at.Add(12*time.Hour).Format(layout) != shown
 }

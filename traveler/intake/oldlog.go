@@ -17,7 +17,8 @@ import (
 // the zone. What is odd about a row is noted and mended; an error is for a file
 // that the mapping does not fit.
 func Log(file string, r io.Reader, m *Mapping, zone *time.Location) ([]oldlog.Row, *oldlog.Oddities, error) {
-	l := &logReader{table: &table{file: file, at: map[string]int{}}, m: m, zone: zone, odd: &oldlog.Oddities{}, where: map[string][]int{}}
+	l := &logReader{table: &table{file: file, at: map[string]int{}}, m: m, zone: zone,
+		odd: &oldlog.Oddities{}, where: map[string][]int{}}
 	rows := l.load(r)
 	if len(rows) < 2 {
 		if l.bad.Total == 0 {
@@ -40,7 +41,8 @@ func Log(file string, r io.Reader, m *Mapping, zone *time.Location) ([]oldlog.Ro
 	}
 	if n := l.unread.n; n > len(out)/2 {
 		l.problem(l.unread.line, strings.Join(m.columns["start"], " "), l.unread.value,
-			"is no time that can be read, nor are "+itoa(n-1)+` others; tell in `+m.file+` how they are written, such as time = "DD/MM/YYYY hh:mm"`)
+			"is no time that can be read, nor are "+itoa(n-1)+` others; tell in `+m.file+
+				` how they are written, such as time = "DD/MM/YYYY hh:mm"`)
 	}
 	l.anyUse(rows, out)
 	return out, l.odd, l.err()
@@ -58,11 +60,13 @@ func (l *logReader) anyUse(rows []row, out []oldlog.Row) {
 		return
 	}
 	if len(out) == 0 {
-		l.problem(rows[1].line, "kind", l.get(rows[1], "kind"), "and every other row is passed over by kind.skip in "+l.m.file+"; no row gives a scan")
+		l.problem(rows[1].line, "kind", l.get(rows[1], "kind"),
+			"and every other row is passed over by kind.skip in "+l.m.file+"; no row gives a scan")
 		return
 	}
 	l.problem(out[0].Line, strings.Join(l.m.columns["start"], " "), l.get(lineOf(rows, out[0].Line), "start"),
-		"with batch "+strconv.Quote(out[0].Batch)+" gives no scan, nor does any other row; expected are a batch and a time such as 2026-11-25 06:10 in the columns that "+
+		"with batch "+strconv.Quote(out[0].Batch)+
+			" gives no scan, nor does any other row; expected are a batch and a time such as 2026-11-25 06:10 in the columns that "+
 			l.m.file+" names")
 }
 
@@ -95,7 +99,8 @@ func (l *logReader) columns(head []string) {
 		for _, name := range l.m.columns[ours] {
 			i, ok := theirs[fold(name)]
 			if !ok {
-				l.problem(1, ours, name, "is no column of this file; its columns are "+strings.Join(head, ", "))
+				l.problem(1, ours, name,
+					"is no column of this file; its columns are "+strings.Join(head, ", "))
 				continue
 			}
 			l.where[ours] = append(l.where[ours], i)
@@ -123,9 +128,11 @@ func (l *logReader) row(r row) (oldlog.Row, bool) {
 		return oldlog.Row{}, false
 	}
 	x := oldlog.Row{
-		Line: r.line, Batch: l.get(r, "batch"), Part: l.get(r, "part"), PartName: l.get(r, "part_name"), Operation: l.get(r, "operation"),
-		Machine: l.get(r, "machine"), Person: l.get(r, "person"), Reason: l.get(r, "reason"), Kind: kind,
-		Good: l.amount(r, "good"), Scrap: l.amount(r, "scrap"), Review: l.amount(r, "review"), Pieces: l.amount(r, "pieces"),
+		Line: r.line, Batch: l.get(r, "batch"), Part: l.get(r, "part"), PartName: l.get(r, "part_name"),
+		Operation: l.get(r, "operation"),
+		Machine:   l.get(r, "machine"), Person: l.get(r, "person"), Reason: l.get(r, "reason"), Kind: kind,
+		Good: l.amount(r, "good"), Scrap: l.amount(r, "scrap"), Review: l.amount(r, "review"),
+		Pieces: l.amount(r, "pieces"),
 	}
 	if v := l.get(r, "rework"); l.is("rework.row", v) {
 		l.odd.Add(oldlog.ReworkWord, r.line)
@@ -137,7 +144,8 @@ func (l *logReader) row(r row) (oldlog.Row, bool) {
 }
 
 func (l *logReader) is(key, word string) bool {
-	return word != "" && slices.ContainsFunc(l.m.words[key], func(w string) bool { return strings.EqualFold(w, word) })
+	return word != "" &&
+		slices.ContainsFunc(l.m.words[key], func(w string) bool { return strings.EqualFold(w, word) })
 }
 
 func (l *logReader) kind(r row) (k oldlog.Kind, skip bool) {
@@ -176,7 +184,8 @@ func (l *logReader) times(r row, x *oldlog.Row) {
 
 // clockLayouts are the times that are read without a layout.
 var clockLayouts = []string{
-	"2006-01-02 15:04:05", "2006-01-02T15:04:05", "2006-01-02 15:04", "2006-01-02T15:04", "2006-01-02", "2006/01/02 15:04:05", "2006/01/02 15:04",
+	"2006-01-02 15:04:05", "2006-01-02T15:04:05", "2006-01-02 15:04", "2006-01-02T15:04", "2006-01-02",
+	"2006/01/02 15:04:05", "2006/01/02 15:04",
 	"02.01.2006 15:04:05", "02.01.2006 15:04", "02.01.2006",
 }
 
@@ -221,7 +230,8 @@ func (l *logReader) amount(r row, ours string) int {
 	sign := l.m.Decimal
 	if sign == 0 {
 		sign = '.'
-		if strings.Count(v, ",") == 1 && !strings.Contains(v, ".") && (l.comma != ',' || !thousands.MatchString(v)) {
+		if strings.Count(v, ",") == 1 && !strings.Contains(v, ".") &&
+			(l.comma != ',' || !thousands.MatchString(v)) {
 			sign = ','
 			if thousands.MatchString(v) {
 				l.odd.Add(oldlog.TwoWays, r.line)

@@ -68,7 +68,8 @@ const smallMap = "batch = \"B\"\nmachine = \"M\"\nstart = \"From\"\nend = \"To\"
 
 // An end that fits is taken where the clock shows it twice.
 func TestRowOverTheEndOfSummerTime(t *testing.T) {
-	rows, odd := readLog(t, smallMap, "B;M;From;To;OK\n1;L;2025-10-26 02:50;2025-10-26 02:10;1\n1;L;2025-10-26 02:10;2025-10-26 02:50;1\n1;L;2025-10-26 01:50;2025-10-26 03:10;1\n")
+	rows, odd := readLog(t, smallMap,
+		"B;M;From;To;OK\n1;L;2025-10-26 02:50;2025-10-26 02:10;1\n1;L;2025-10-26 02:10;2025-10-26 02:50;1\n1;L;2025-10-26 01:50;2025-10-26 03:10;1\n")
 	for i, want := range []time.Duration{20 * time.Minute, 40 * time.Minute, 140 * time.Minute} {
 		if got := rows[i].End.Sub(rows[i].Start); got != want {
 			t.Errorf("row %d: %v, want %v", i, got, want)
@@ -85,9 +86,12 @@ func TestAmountsOfALog(t *testing.T) {
 		want               int
 		odd                string
 	}{
-		{"", ";", "12", 12, ""}, {"", ";", "12.0", 12, ""}, {"", ";", "12,0", 12, ""}, {"", ";", "12,5", 13, oldlog.Fraction},
-		{"", ";", "-3", 0, oldlog.Negative}, {"", ";", "few", 0, oldlog.NoNumber}, {"", ";", "", 0, ""}, {"", ";", "1,234", 1, oldlog.TwoWays},
-		{"", ",", "\"1,234\"", 1234, ""}, {".", ";", "1,234", 1234, ""}, {",", ";", "1.234", 1234, ""}, {",", ";", "1.234,00", 1234, ""},
+		{"", ";", "12", 12, ""}, {"", ";", "12.0", 12, ""}, {"", ";", "12,0", 12, ""},
+		{"", ";", "12,5", 13, oldlog.Fraction},
+		{"", ";", "-3", 0, oldlog.Negative}, {"", ";", "few", 0, oldlog.NoNumber}, {"", ";", "", 0, ""},
+		{"", ";", "1,234", 1, oldlog.TwoWays},
+		{"", ",", "\"1,234\"", 1234, ""}, {".", ";", "1,234", 1234, ""}, {",", ";", "1.234", 1234, ""},
+		{",", ";", "1.234,00", 1234, ""},
 		{",", ";", "10,000", 10, ""}, {"", ";", "NaN", 0, oldlog.NoNumber},
 	} {
 		m := smallMap
@@ -96,7 +100,8 @@ func TestAmountsOfALog(t *testing.T) {
 		}
 		line := strings.Join([]string{"1", "L", "2025-07-01 10:00", "2025-07-01 11:00", c.cell}, c.sep)
 		rows, odd := readLog(t, m, strings.Join([]string{"B", "M", "From", "To", "OK"}, c.sep)+"\n"+line+"\n")
-		if rows[0].Good != c.want || (c.odd == "") != (len(odd.All()) == 0) || c.odd != "" && odd.Count(c.odd) != 1 {
+		if rows[0].Good != c.want || (c.odd == "") != (len(odd.All()) == 0) ||
+			c.odd != "" && odd.Count(c.odd) != 1 {
 			t.Errorf("%q: %d, want %d; %+v", c.cell, rows[0].Good, c.want, odd.All())
 		}
 	}
@@ -106,8 +111,10 @@ func TestAmountsOfALog(t *testing.T) {
 func TestTimesOfALog(t *testing.T) {
 	want := time.Date(2025, 7, 1, 8, 5, 0, 0, time.UTC) // 10:05 in Berlin
 	for _, c := range []struct{ layout, cell string }{
-		{"", "2025-07-01 10:05"}, {"", "2025/07/01 10:05:00.000"}, {"", "01.07.2025 10:05"}, {"", "2025-07-01T09:05:00+01:00"},
-		{"MM/DD/YYYY hh:mm AM", "07/01/2025 10:05 AM"}, {"D.M.YY h:mm", "1.7.25 10:05"}, {"YYYYMMDD hhmmss", "20250701 100500"},
+		{"", "2025-07-01 10:05"}, {"", "2025/07/01 10:05:00.000"}, {"", "01.07.2025 10:05"},
+		{"", "2025-07-01T09:05:00+01:00"},
+		{"MM/DD/YYYY hh:mm AM", "07/01/2025 10:05 AM"}, {"D.M.YY h:mm", "1.7.25 10:05"},
+		{"YYYYMMDD hhmmss", "20250701 100500"},
 	} {
 		m := smallMap
 		if c.layout != "" {
@@ -118,7 +125,8 @@ func TestTimesOfALog(t *testing.T) {
 			t.Errorf("%q: %v", c.cell, rows[0].Start)
 		}
 	}
-	raw := made(t, [][]any{{"B", "M", "From", "To", "OK"}, {1, "L", 45839.4201388889, 45839.5, 3}}, map[string]string{"C2": "dd.mm.yyyy hh:mm", "D2": "h:mm"})
+	raw := made(t, [][]any{{"B", "M", "From", "To", "OK"}, {1, "L", 45839.4201388889, 45839.5, 3}},
+		map[string]string{"C2": "dd.mm.yyyy hh:mm", "D2": "h:mm"})
 	m, err := ParseMapping("m", smallMap)
 	if err != nil {
 		t.Fatal(err)
@@ -157,9 +165,13 @@ func FuzzMapping(f *testing.F) {
 func TestDatesInTheOrderSaid(t *testing.T) {
 	const head = "batch = \"B\"\nmachine = \"M\"\nstart = \"S\"\nkind = \"K\"\nkind.stop = \"BD\"\nzone = \"UTC\"\nduplicates = keep\npasses = apart\nover_after_days=0\ndates = "
 	for _, c := range []struct{ order, shown, want string }{
-		{"YMD", "2024/3/7 6:05", "2024-03-07T06:05:00Z"}, {"ymd", "2024-12-27T16:05:09", "2024-12-27T16:05:09Z"}, {"DMY", "7/3/2024", "2024-03-07T00:00:00Z"},
-		{"MDY", "7/3/2024 11:30 PM", "2024-07-03T23:30:00Z"}, {"DMY", "07.03.2024 23:30", "2024-03-07T23:30:00Z"}, {"DMY", "31-1-2024 0:10", "2024-01-31T00:10:00Z"},
-		{"MDY", "31/1/2024 0:10", "0001-01-01T00:00:00Z"}, {"DMY", "2024-03-07 06:05", "2024-03-07T06:05:00Z"},
+		{"YMD", "2024/3/7 6:05", "2024-03-07T06:05:00Z"},
+		{"ymd", "2024-12-27T16:05:09", "2024-12-27T16:05:09Z"}, {"DMY", "7/3/2024", "2024-03-07T00:00:00Z"},
+		{"MDY", "7/3/2024 11:30 PM", "2024-07-03T23:30:00Z"},
+		{"DMY", "07.03.2024 23:30", "2024-03-07T23:30:00Z"},
+		{"DMY", "31-1-2024 0:10", "2024-01-31T00:10:00Z"},
+		{"MDY", "31/1/2024 0:10", "0001-01-01T00:00:00Z"},
+		{"DMY", "2024-03-07 06:05", "2024-03-07T06:05:00Z"},
 	} {
 		m, err := ParseMapping("m", head+c.order)
 		if err != nil {
@@ -168,8 +180,10 @@ func TestDatesInTheOrderSaid(t *testing.T) {
 		if !m.Keep || !m.Apart || m.OverAfter != 0 {
 			t.Errorf("%+v", m)
 		}
-		rows, _, err := Log("log", strings.NewReader("B;M;S;K\nA;L;"+c.shown+";BD\nA;L;2024-05-05 05:05;X\n"), m, time.UTC)
-		if err != nil || len(rows) != 2 || rows[0].Start.Format(time.RFC3339) != c.want || rows[0].Kind != oldlog.Stop || rows[1].Kind != oldlog.Run {
+		rows, _, err := Log("log", strings.NewReader("B;M;S;K\nA;L;"+c.shown+";BD\nA;L;2024-05-05 05:05;X\n"),
+			m, time.UTC)
+		if err != nil || len(rows) != 2 || rows[0].Start.Format(time.RFC3339) != c.want ||
+			rows[0].Kind != oldlog.Stop || rows[1].Kind != oldlog.Run {
 			t.Errorf("%s %q: %v %+v", c.order, c.shown, err, rows)
 		}
 	}

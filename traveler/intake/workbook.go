@@ -25,7 +25,8 @@ func isWorkbook(raw []byte) bool { return bytes.HasPrefix(raw, []byte("PK\x03\x0
 // lie with them are taken; dates and times are known by the format of their
 // cells, and written as CSV has them.
 func (t *table) loadWorkbook(raw []byte) (rows []row) {
-	f, err := excelize.OpenReader(bytes.NewReader(raw), excelize.Options{RawCellValue: true, UnzipSizeLimit: maxUnpacked, UnzipXMLSizeLimit: maxUnpacked})
+	f, err := excelize.OpenReader(bytes.NewReader(raw),
+		excelize.Options{RawCellValue: true, UnzipSizeLimit: maxUnpacked, UnzipXMLSizeLimit: maxUnpacked})
 	if err != nil {
 		t.workbookProblem(err)
 		return nil

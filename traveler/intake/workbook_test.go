@@ -49,7 +49,8 @@ func TestWorkbookOfBatches(t *testing.T) {
 		{"'=SUM(1)", "A", 5, "25.11.2026", "2026-11-20 07:00", nil, nil},
 		{},
 		{"P", "A", 7, 46351, 46346, "", 0},
-	}, map[string]string{"D2": "dd.mm.yyyy", "E2": "dd/mm/yy\\ hh:mm", "D5": `[$-407]d"."\ mmmm\ yyyy`, "E5": "yyyy-mm-dd hh:mm"})
+	}, map[string]string{"D2": "dd.mm.yyyy", "E2": "dd/mm/yy\\ hh:mm", "D5": `[$-407]d"."\ mmmm\ yyyy`,
+		"E5": "yyyy-mm-dd hh:mm"})
 	berlin, err := time.LoadLocation("Europe/Berlin")
 	if err != nil {
 		t.Fatal(err)
@@ -62,7 +63,9 @@ func TestWorkbookOfBatches(t *testing.T) {
 	var got []string
 	for _, x := range b {
 		r := x.Release
-		got = append(got, fmt.Sprintf("%d %s %d %s %s %v %d", x.Line, r.Part, r.Pieces, r.Due.Format(time.DateOnly), r.Released.Format(time.RFC3339), r.MaterialLots, r.Priority))
+		got = append(got,
+			fmt.Sprintf("%d %s %d %s %s %v %d", x.Line, r.Part, r.Pieces, r.Due.Format(time.DateOnly),
+				r.Released.Format(time.RFC3339), r.MaterialLots, r.Priority))
 	}
 	want := []string{
 		"2 4711 50 2026-11-25 2026-11-20T06:00:00Z [H1 H2] 1",
@@ -75,12 +78,16 @@ func TestWorkbookOfBatches(t *testing.T) {
 }
 
 func TestWorkbookRefusalsNameTheirRow(t *testing.T) {
-	raw := made(t, [][]any{{"machine", "name", "work_centre", "x_m", "y_m", "rate_per_hour"}, {"L1", "One", "TURN", 0.25, 1e-3, 60}, {"L2", "Two", "TURN", "far", 0, nil}}, nil)
+	raw := made(t, [][]any{{"machine", "name", "work_centre", "x_m", "y_m", "rate_per_hour"},
+		{"L1", "One", "TURN", 0.25, 1e-3, 60}, {"L2", "Two", "TURN", "far", 0, nil}}, nil)
 	_, err := Machines("m.xlsx", bytes.NewReader(raw))
 	if err == nil || !strings.Contains(err.Error(), `m.xlsx:3: x_m "far": must be a number`) {
 		t.Error(err)
 	}
-	m, err := Machines("m.xlsx", bytes.NewReader(made(t, [][]any{{"machine", "name", "work_centre", "x_m", "y_m"}, {"L1", "One", "TURN", 0.1, 1e-3}}, nil)))
+	m, err := Machines("m.xlsx",
+		bytes.NewReader(
+			made(t, [][]any{{"machine", "name", "work_centre", "x_m", "y_m"},
+				{"L1", "One", "TURN", 0.1, 1e-3}}, nil)))
 	if err != nil || m[0].X != 0.1 || m[0].Y != 0.001 {
 		t.Errorf("%+v %v", m, err)
 	}
@@ -89,7 +96,8 @@ func TestWorkbookRefusalsNameTheirRow(t *testing.T) {
 // Times of day, and the value that lies with a formula.
 func TestWorkbookTimesAndFormulas(t *testing.T) {
 	f := excelize.NewFile()
-	for i, r := range [][]any{{"calendar", "days", "from", "to", "zone"}, {"two", "mon-fri", 0.25, 0.5833333333, "Europe/Berlin"}} {
+	for i, r := range [][]any{{"calendar", "days", "from", "to", "zone"},
+		{"two", "mon-fri", 0.25, 0.5833333333, "Europe/Berlin"}} {
 		if err := f.SetSheetRow("Sheet1", fmt.Sprintf("A%d", i+1), &r); err != nil {
 			t.Fatal(err)
 		}
@@ -131,7 +139,9 @@ func TestWorkbookBomb(t *testing.T) {
 		}
 	}
 	// The head of the piece says what it unpacks to, and that is believed.
-	w, err := out.CreateRaw(&zip.FileHeader{Name: "xl/media/picture.bin", Method: zip.Deflate, CompressedSize64: 2, UncompressedSize64: maxUnpacked + 1})
+	w, err := out.CreateRaw(
+		&zip.FileHeader{Name: "xl/media/picture.bin", Method: zip.Deflate, CompressedSize64: 2,
+			UncompressedSize64: maxUnpacked + 1})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -160,8 +170,10 @@ func TestWorkbookBomb(t *testing.T) {
 // Formats of ECMA-376 part 1, 18.8.30 and 18.8.31.
 func TestFormatsThatShowDates(t *testing.T) {
 	for format, want := range map[string]bool{
-		"General": false, "0.00": false, "#,##0.00 \"days\"": false, "yyyy-mm-dd": true, "[h]:mm": true, "[Red]0.0": false, "0.00E+00": false,
-		"[$-409]d-mmm": true, `0" h"`: false, `0\h`: false, "mm:ss.0": true, "@": false, "[$€-407]#,##0": false,
+		"General": false, "0.00": false, "#,##0.00 \"days\"": false, "yyyy-mm-dd": true, "[h]:mm": true,
+		"[Red]0.0": false, "0.00E+00": false,
+		"[$-409]d-mmm": true, `0" h"`: false, `0\h`: false, "mm:ss.0": true, "@": false,
+		"[$€-407]#,##0": false,
 	} {
 		if got := namesDate(format); got != want {
 			t.Errorf("%q: %v", format, got)
@@ -170,7 +182,8 @@ func TestFormatsThatShowDates(t *testing.T) {
 }
 
 func TestHarmlessIsReversible(t *testing.T) {
-	for _, s := range []string{"", "plain", "=1+1", "+49 30", "-5", "-1-1", "@x", "'quoted", "''", "'", "\tx", "\rx", "-", "=", "1'2", "+", "'=x"} {
+	for _, s := range []string{"", "plain", "=1+1", "+49 30", "-5", "-1-1", "@x", "'quoted", "''", "'", "\tx",
+		"\rx", "-", "=", "1'2", "+", "'=x"} {
 		h := Harmless(s)
 		if strings.ContainsRune("=@\t\r", rune((h + " ")[0])) {
 			t.Errorf("%q became %q, which a spreadsheet takes for a formula", s, h)
@@ -226,7 +239,8 @@ func FuzzLists(f *testing.F) {
 	f.Add(byte(3), []byte("part,route_rev,operation,work_centre\nP,A,10,TURN\n"))
 	f.Add(byte(4), []byte("corner,x_m,y_m\nC1,0,0\n"))
 	f.Add(byte(5), []byte("from,to\nC1,L1\n"))
-	f.Add(byte(0), made(f, [][]any{{"machine", "name", "work_centre", "x_m", "y_m"}, {"L1", "One", "TURN", 0.1, 1e-3}}, nil))
+	f.Add(byte(0), made(f,
+		[][]any{{"machine", "name", "work_centre", "x_m", "y_m"}, {"L1", "One", "TURN", 0.1, 1e-3}}, nil))
 	f.Fuzz(func(t *testing.T, kind byte, raw []byte) {
 		if len(raw) > 1<<16 {
 			return

@@ -27,7 +27,8 @@ func (s *Room) batches(p *Plan, in io.Reader) error {
 	seen := map[string]int{}
 	var bad intake.Refused
 	for _, b := range batches {
-		key := strings.Join([]string{b.Release.WorksOrder, b.Release.Part, b.Release.RouteRev, b.Release.OrderLine}, "\x00")
+		key := strings.Join(
+			[]string{b.Release.WorksOrder, b.Release.Part, b.Release.RouteRev, b.Release.OrderLine}, "\x00")
 		if b.Release.WorksOrder == "" {
 			key = fmt.Sprintf("%+v", b.Release)
 		}
@@ -48,7 +49,9 @@ func (s *Room) batches(p *Plan, in io.Reader) error {
 		}
 		up, changes := s.changesOf(f, i, &b)
 		if s := f.State(i); len(up) > 0 && (s == story.StateCancelled || f.Batches[i].Joined != "") {
-			bad.Add(intake.Problem{File: p.file, Line: b.Line, Column: "works_order", Value: b.Release.WorksOrder, Reason: "batch " + string(f.Batches[i].Card) + " is cancelled or joined and changes no more"})
+			bad.Add(intake.Problem{File: p.file, Line: b.Line, Column: "works_order",
+				Value:  b.Release.WorksOrder,
+				Reason: "batch " + string(f.Batches[i].Card) + " is cancelled or joined and changes no more"})
 		}
 		putKnown(p, batchKey(&b.Release), true, changes)
 		p.updates = append(p.updates, up...)
@@ -63,7 +66,8 @@ func batchKey(r *traveler.Release) string {
 // TakeBatches releases batches, all or none, and changes others, each by itself. It fails
 // as the desk does, and with KindInvalid, saying what was kept all the same, where a change
 // is refused.
-func (s *Room) TakeBatches(ctx context.Context, file string, fresh []traveler.Release, cards []traveler.Code, changes []story.Said) error {
+func (s *Room) TakeBatches(ctx context.Context, file string, fresh []traveler.Release, cards []traveler.Code,
+	changes []story.Said) error {
 	if len(fresh) > 0 {
 		answers, err := s.Desk.Release(ctx, s.By, fresh, cards)
 		if err != nil {
@@ -80,7 +84,8 @@ func (s *Room) TakeBatches(ctx context.Context, file string, fresh []traveler.Re
 	}
 	answers, err := s.Desk.Scans(ctx, changes)
 	if err != nil {
-		return fmt.Errorf("%s: %d batches were released; of the changes to others some may be kept: %w", file, len(fresh), err)
+		return fmt.Errorf("%s: %d batches were released; of the changes to others some may be kept: %w", file,
+			len(fresh), err)
 	}
 	return refusedOf(answers, changes, len(fresh))
 }
@@ -105,7 +110,8 @@ func refusedOf(answers []story.Answer, changes []story.Said, released int) error
 		why = err.Error()
 	}
 	return traveler.Fail(
-		traveler.KindInvalid, "lists.partly", num(released), num(len(answers)-refused), num(refused), changes[first].Scan.Card, why,
+		traveler.KindInvalid, "lists.partly", num(released), num(len(answers)-refused), num(refused),
+		changes[first].Scan.Card, why,
 	)
 }
 
@@ -179,7 +185,8 @@ func keepMadeUp(f *story.Family, i int, r *traveler.Release) {
 		return
 	}
 	for _, e := range f.Record() {
-		if was := e.Release; was != nil && e.Card == f.Batches[i].Card && r.Wanted == cmp.Or(was.Wanted, was.Pieces) {
+		if was := e.Release; was != nil && e.Card == f.Batches[i].Card &&
+			r.Wanted == cmp.Or(was.Wanted, was.Pieces) {
 			r.Wanted = f.Batches[i].Wanted
 		}
 	}
@@ -195,7 +202,8 @@ func (s *Room) nth(r *traveler.Release, n int) (*story.Family, int) {
 		if err != nil || f.Root != card {
 			continue
 		}
-		if b := &f.Batches[0]; b.Part != r.Part || b.Rev != r.RouteRev || b.Line != r.OrderLine || b.Order != r.WorksOrder {
+		if b := &f.Batches[0]; b.Part != r.Part || b.Rev != r.RouteRev || b.Line != r.OrderLine ||
+			b.Order != r.WorksOrder {
 			continue
 		}
 		if n == 0 {
@@ -223,7 +231,8 @@ func (s *Room) changesOf(f *story.Family, i int, line *intake.Batch) (out []stor
 		}
 		changes = append(changes, what+": "+b.Planned(what)+" > "+after)
 		out = append(out, story.Said{By: s.By, Scan: traveler.Scan{
-			ID: id, At: now, Station: traveler.Office, Card: string(b.Card), Action: traveler.ActOverride, For: what, To: to, Pieces: pieces,
+			ID: id, At: now, Station: traveler.Office, Card: string(b.Card), Action: traveler.ActOverride,
+			For: what, To: to, Pieces: pieces,
 			Reason: traveler.Importer, Note: "import",
 		}})
 	}

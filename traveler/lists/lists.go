@@ -112,7 +112,8 @@ func (s *Room) Look(kind, file string, in io.Reader) (*Plan, error) {
 			err = s.routes(p, c, lines)
 		}
 	default:
-		return nil, traveler.Invalid("kind", "select.choice", kind, "machines, calendars, reasons, people, routes, batches")
+		return nil, traveler.Invalid("kind", "select.choice", kind,
+			"machines, calendars, reasons, people, routes, batches")
 	}
 	p.Change = c
 	return p, err

@@ -77,7 +77,8 @@ func (s *Room) takePeople(p *Plan) error {
 
 // badgesFree refuses a badge that another person has or had, here or in the
 // list: scans that it made are theirs.
-func badgesFree(file string, list []intake.Person, known map[traveler.PersonID]traveler.Code, before *people.Badges) error {
+func badgesFree(file string, list []intake.Person, known map[traveler.PersonID]traveler.Code,
+	before *people.Badges) error {
 	owner := map[traveler.Code]traveler.PersonID{}
 	for id, code := range known {
 		owner[code] = id
@@ -85,7 +86,8 @@ func badgesFree(file string, list []intake.Person, known map[traveler.PersonID]t
 	var bad intake.Refused
 	for _, p := range list {
 		if has := cmp.Or(owner[p.Code], before.Owner(p.Code)); p.Code != "" && has != "" && has != p.ID {
-			bad.Add(intake.Problem{File: file, Line: p.Line, Column: "code", Value: string(p.Code), Reason: "is the badge of " + string(has)})
+			bad.Add(intake.Problem{File: file, Line: p.Line, Column: "code", Value: string(p.Code),
+				Reason: "is the badge of " + string(has)})
 			continue
 		}
 		if p.Code != "" {

@@ -74,7 +74,8 @@ func (s *Room) reasons(p *Plan, c *traveler.Change) {
 		key := x.Kind + " " + x.Code
 		old, known := was[key]
 		changes := differs(nil, "text", old.Text, x.Text)
-		putKnown(p, key, known, differs(changes, "work_centres", centres(old.WorkCentres), centres(x.WorkCentres)))
+		putKnown(p, key, known,
+			differs(changes, "work_centres", centres(old.WorkCentres), centres(x.WorkCentres)))
 		delete(was, key)
 	}
 	if len(c.Reasons) == 0 {
@@ -117,7 +118,8 @@ func (s *Room) routes(p *Plan, c *traveler.Change, lines []int) error {
 		x := &c.Routes[i]
 		if used[traveler.RouteKey{Part: x.Part, Rev: x.Rev}] {
 			inUse := traveler.Msg{Key: "change.used", Args: []string{x.Part, x.Rev}}
-			bad.Add(intake.Problem{File: p.file, Line: lines[i], Column: "route_rev", Value: x.Rev, Reason: inUse.Text(traveler.English)})
+			bad.Add(intake.Problem{File: p.file, Line: lines[i], Column: "route_rev", Value: x.Rev,
+				Reason: inUse.Text(traveler.English)})
 		}
 	}
 	return bad.Err()

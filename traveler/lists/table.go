@@ -19,7 +19,8 @@ func (s *Room) Table(kind, part, rev string) ([][]string, error) {
 	case "machines":
 		for _, m := range shop.Machines(now) {
 			out = append(out, []string{
-				string(m.ID), m.Name, string(m.WorkCentre), number(m.X), number(m.Y), m.Kind, some(m.RatePerHour), m.Calendar, yes(m.Unattended),
+				string(m.ID), m.Name, string(m.WorkCentre), number(m.X), number(m.Y), m.Kind,
+				some(m.RatePerHour), m.Calendar, yes(m.Unattended),
 			})
 		}
 	case "reasons":
@@ -56,8 +57,10 @@ func routeRows(r *traveler.Route) (out [][]string) {
 	for i := range r.Operations {
 		o := &r.Operations[i]
 		out = append(out, []string{
-			r.Part, r.PartName, r.DrawingRev, r.Material, r.Rev, o.Number.String(), string(o.WorkCentre), o.Instruction,
-			number(o.SetupMin), number(o.CycleMin), some(o.LoadMin), num(o.PiecesPerCycle), some(o.Yield), num(o.Clampings),
+			r.Part, r.PartName, r.DrawingRev, r.Material, r.Rev, o.Number.String(), string(o.WorkCentre),
+			o.Instruction,
+			number(o.SetupMin), number(o.CycleMin), some(o.LoadMin), num(o.PiecesPerCycle), some(o.Yield),
+			num(o.Clampings),
 			yes(o.FirstOff), some(o.OutsideDays),
 		})
 	}

@@ -16,11 +16,15 @@ import (
 // dayShop works from Monday to Friday, eight to four, with two machines.
 func dayShop() *traveler.Shop {
 	return new(traveler.Shop).With(&traveler.Change{
-		From:      monday.AddDate(-1, 0, 0),
-		Calendars: []calendar.Calendar{{Name: "day", Zone: "UTC", Turns: []calendar.Turn{{Kind: calendar.Shift, Days: "mon-fri", From: "08:00", To: "16:00"}}}},
-		Machines:  []traveler.Machine{{ID: "L1", WorkCentre: "TURN", Calendar: "day"}, {ID: "M1", WorkCentre: "MILL", Calendar: "day"}, {ID: "M2", WorkCentre: "MILL", Calendar: "day"}},
+		From: monday.AddDate(-1, 0, 0),
+		Calendars: []calendar.Calendar{
+			{Name: "day", Zone: "UTC",
+				Turns: []calendar.Turn{{Kind: calendar.Shift, Days: "mon-fri", From: "08:00", To: "16:00"}}}},
+		Machines: []traveler.Machine{{ID: "L1", WorkCentre: "TURN", Calendar: "day"},
+			{ID: "M1", WorkCentre: "MILL", Calendar: "day"}, {ID: "M2", WorkCentre: "MILL", Calendar: "day"}},
 		Routes: []traveler.Route{{Part: "P", Rev: "A", Operations: []traveler.Operation{
-			{Number: 10, WorkCentre: "TURN", SetupMin: 60, CycleMin: 6, PiecesPerCycle: 1}, {Number: 20, WorkCentre: "MILL", SetupMin: 30, CycleMin: 3, PiecesPerCycle: 1},
+			{Number: 10, WorkCentre: "TURN", SetupMin: 60, CycleMin: 6, PiecesPerCycle: 1},
+			{Number: 20, WorkCentre: "MILL", SetupMin: 30, CycleMin: 3, PiecesPerCycle: 1},
 			{Number: 30, WorkCentre: "COAT", OutsideDays: 2},
 		}}},
 	})
@@ -28,7 +32,10 @@ func dayShop() *traveler.Shop {
 
 func released(shop *traveler.Shop, at time.Time) *story.Family {
 	card, _ := traveler.NewCode(traveler.KindBatch, 3)
-	return story.Fold(shop, []*traveler.Entry{{Seq: 1, Arrived: at, Card: card, Rules: story.Rules, Release: &traveler.Release{Part: "P", RouteRev: "A", Pieces: 50}}})
+	return story.Fold(shop,
+		[]*traveler.Entry{
+			{Seq: 1, Arrived: at, Card: card, Rules: story.Rules,
+				Release: &traveler.Release{Part: "P", RouteRev: "A", Pieces: 50}}})
 }
 
 // Worked out by hand: Monday eight o'clock; turning waits 4 h, then 1 h + 50 x
@@ -38,7 +45,8 @@ func TestAheadByHand(t *testing.T) {
 	shop := dayShop()
 	now := monday.Add(8 * time.Hour)
 	c := Forecaster{Shop: shop, Now: now, Inside: map[traveler.WorkCentre]WaitStats{
-		"TURN": {N: 20, P50: 4 * time.Hour, P85: 24 * time.Hour}, "MILL": {N: 20, P50: 24 * time.Hour, P85: 48 * time.Hour}, "COAT": {N: 9},
+		"TURN": {N: 20, P50: 4 * time.Hour, P85: 24 * time.Hour},
+		"MILL": {N: 20, P50: 24 * time.Hour, P85: 48 * time.Hour}, "COAT": {N: 9},
 	}}
 	a := c.Batch(released(shop, now), 0)
 	if want := monday.Add(4*24*time.Hour + 13*time.Hour); !a.Likely.Equal(want) {
@@ -54,8 +62,10 @@ func TestAheadByHand(t *testing.T) {
 	load := map[string]time.Duration{}
 	for _, w := range LoadOf(shop, []Ahead{a}, monday, monday.Add(36*time.Hour), 2) {
 		load[fmt.Sprint(w.WorkCentre, w.Week.Day())] = w.Load
-		if want := map[int]time.Duration{2: 56 * time.Hour, 9: 80 * time.Hour}[w.Week.Day()]; w.WorkCentre == "MILL" && w.Open != want {
-			t.Errorf("from Tuesday noon on, two mills of 8 h a day have %v in the week of day %d, want %v", w.Open, w.Week.Day(), want)
+		if want := map[int]time.Duration{2: 56 * time.Hour,
+			9: 80 * time.Hour}[w.Week.Day()]; w.WorkCentre == "MILL" && w.Open != want {
+			t.Errorf("from Tuesday noon on, two mills of 8 h a day have %v in the week of day %d, want %v",
+				w.Open, w.Week.Day(), want)
 		}
 	}
 	if load["TURN2"] != 6*time.Hour || load["MILL2"] != 3*time.Hour || load["TURN9"] != 0 {
@@ -71,18 +81,21 @@ func TestAheadTakesWhatIsLeft(t *testing.T) {
 	var waits Waits
 	for h := range 10 {
 		waits.Add(&story.BatchFact{
-			Ops:    []story.OpFact{{Operation: 10, WorkCentre: "TURN"}},
-			Visits: []story.VisitFact{{Operation: 10, Begun: monday, Parts: story.Parts{Queue: time.Duration(h+1) * time.Hour}}},
+			Ops: []story.OpFact{{Operation: 10, WorkCentre: "TURN"}},
+			Visits: []story.VisitFact{
+				{Operation: 10, Begun: monday, Parts: story.Parts{Queue: time.Duration(h+1) * time.Hour}}},
 		})
 	}
 	inside, _ := waits.Result()
 	w := inside["TURN"]
-	if w.P50 != 330*time.Minute || w.left(6*time.Hour).P50 != 2*time.Hour || w.left(11*time.Hour).P85 != 0 || w.left(0).P50 != w.P50 {
+	if w.P50 != 330*time.Minute || w.left(6*time.Hour).P50 != 2*time.Hour || w.left(11*time.Hour).P85 != 0 ||
+		w.left(0).P50 != w.P50 {
 		t.Errorf("%v, after 6 h %v, after 11 h %v", w, w.left(6*time.Hour), w.left(11*time.Hour))
 	}
 	shop := dayShop()
 	c := Forecaster{Shop: shop, Now: monday.Add(14 * time.Hour), Inside: inside}
-	if a := c.Batch(released(shop, monday.Add(8*time.Hour)), 0); !a.Steps[0].Begins.Equal(monday.Add(16 * time.Hour)) {
+	if a := c.Batch(released(shop, monday.Add(8*time.Hour)),
+		0); !a.Steps[0].Begins.Equal(monday.Add(16 * time.Hour)) {
 		t.Errorf("turning begins %v", a.Steps[0].Begins)
 	}
 }
@@ -97,7 +110,8 @@ func TestHistoryOfTold(t *testing.T) {
 	var sum Histories
 	sum.Add(&b)
 	h := sum.Result()
-	if h.Open != 1 || h.Ended != 0 || h.Lead.N != 0 || b.Lead(m.Now) != 30*time.Hour || b.Parts.Between != 30*time.Hour {
+	if h.Open != 1 || h.Ended != 0 || h.Lead.N != 0 || b.Lead(m.Now) != 30*time.Hour ||
+		b.Parts.Between != 30*time.Hour {
 		t.Errorf("%+v %+v", h, b.Parts)
 	}
 }
@@ -105,7 +119,8 @@ func TestHistoryOfTold(t *testing.T) {
 // The twelve values of NIST/SEMATECH e-Handbook 7.2.6.2, as seconds; P50 is the
 // handbook's, P80 worked out by hand: 95.1772 + 0.8 * (95.1937 - 95.1772).
 func TestQuantilesAreTypeSeven(t *testing.T) {
-	times := []float64{95.1772, 95.1567, 95.1937, 95.1959, 95.1442, 95.0610, 95.1591, 95.1195, 95.1065, 95.0925, 95.1990, 95.1682}
+	times := []float64{95.1772, 95.1567, 95.1937, 95.1959, 95.1442, 95.0610, 95.1591, 95.1195, 95.1065,
+		95.0925, 95.1990, 95.1682}
 	q := QuantilesOf(times)
 	near(t, "P50", q.P50.Seconds(), 95.1579, 5e-5)
 	near(t, "P80", q.P80.Seconds(), 95.1904, 1e-6)
@@ -122,11 +137,15 @@ func TestQuantilesAreTypeSeven(t *testing.T) {
 func TestOnTimeCountsPartDeliveries(t *testing.T) {
 	day := 24 * time.Hour
 	end := func(due time.Time) time.Time { return due.Add(day) }
-	late := story.BatchFact{Card: "A", Order: "W1", Due: monday.Add(4 * day), Wanted: 60, State: story.StateDone, Ended: monday.Add(7 * day), Deliveries: []story.Delivery{
-		{Pieces: 40, At: monday.Add(3 * day)}, {Pieces: 20, At: monday.Add(7 * day)}}}
-	two := story.BatchFact{Card: "B", Order: "W2", Due: monday.Add(4 * day), Wanted: 10, Good: 10, State: story.StateDone, Ended: monday.Add(5*day - time.Minute)}
-	rest := story.BatchFact{Card: "C", Order: "W2", Due: monday.Add(4 * day), Wanted: 5, State: story.StateRunning}
-	future := story.BatchFact{Card: "D", Order: "W3", Due: monday.Add(40 * day), Wanted: 5, State: story.StateRunning}
+	late := story.BatchFact{Card: "A", Order: "W1", Due: monday.Add(4 * day), Wanted: 60,
+		State: story.StateDone, Ended: monday.Add(7 * day), Deliveries: []story.Delivery{
+			{Pieces: 40, At: monday.Add(3 * day)}, {Pieces: 20, At: monday.Add(7 * day)}}}
+	two := story.BatchFact{Card: "B", Order: "W2", Due: monday.Add(4 * day), Wanted: 10, Good: 10,
+		State: story.StateDone, Ended: monday.Add(5*day - time.Minute)}
+	rest := story.BatchFact{Card: "C", Order: "W2", Due: monday.Add(4 * day), Wanted: 5,
+		State: story.StateRunning}
+	future := story.BatchFact{Card: "D", Order: "W3", Due: monday.Add(40 * day), Wanted: 5,
+		State: story.StateRunning}
 	undated := story.BatchFact{Card: "E", Wanted: 5, State: story.StateDone}
 	sum := OnTimes{DueEnd: end}
 	for _, b := range []story.BatchFact{late, two, rest, future, undated} {
@@ -151,24 +170,31 @@ func lossesOf(batches []story.BatchFact, kind LossKind, by LossBy, rates Rates) 
 func TestLosses(t *testing.T) {
 	shop := one("L1")
 	b := at("A", 0, 60, 2*time.Minute, 10)
-	b.Ops = append(b.Ops, story.OpFact{Operation: 20, WorkCentre: "TURN", PlanPiece: 4 * time.Minute, Clampings: 2})
+	b.Ops = append(b.Ops,
+		story.OpFact{Operation: 20, WorkCentre: "TURN", PlanPiece: 4 * time.Minute, Clampings: 2})
 	b.Visits[0].Losses = []story.LossFact{{Outcome: "scrap", Reason: "size", N: 3, FoundAt: 10, Caused: 10}}
 	b.Visits[0].Stops = []story.StopFact{{Reason: "tool", Lasted: 50 * time.Minute, Open: 30 * time.Minute}}
-	b.Visits = append(b.Visits, story.VisitFact{Operation: 20, Machine: "L1", Arrived: monday, Losses: []story.LossFact{
-		{Outcome: "scrap", Reason: "position", N: 2, FoundAt: 20, Caused: 10}, {Outcome: "rework", Reason: "burr", N: 5, FoundAt: 20, Caused: 20}}})
+	b.Visits = append(b.Visits, story.VisitFact{Operation: 20, Machine: "L1", Arrived: monday,
+		Losses: []story.LossFact{
+			{Outcome: "scrap", Reason: "position", N: 2, FoundAt: 20, Caused: 10},
+			{Outcome: "rework", Reason: "burr", N: 5, FoundAt: 20, Caused: 20}}})
 	all := []story.BatchFact{b}
 	rates := ShopRates{shop}
 	scrap := lossesOf(all, LossScrap, LossByReason, rates)
-	if len(scrap) != 2 || scrap[0].Key != "position" || scrap[0].Pieces != 2 || scrap[0].Minutes != 12 || scrap[0].Cost != 12 || !scrap[0].Rated || scrap[1].Minutes != 6 {
+	if len(scrap) != 2 || scrap[0].Key != "position" || scrap[0].Pieces != 2 || scrap[0].Minutes != 12 ||
+		scrap[0].Cost != 12 || !scrap[0].Rated || scrap[1].Minutes != 6 {
 		t.Errorf("%+v", scrap)
 	}
-	if caused := lossesOf(all, LossScrap, LossByCaused, rates); len(caused) != 1 || caused[0].Key != "//10" || caused[0].Pieces != 5 || caused[0].Batches != 1 {
+	if caused := lossesOf(all, LossScrap, LossByCaused, rates); len(caused) != 1 || caused[0].Key != "//10" ||
+		caused[0].Pieces != 5 || caused[0].Batches != 1 {
 		t.Errorf("%+v", caused)
 	}
-	if stops := lossesOf(all, LossStop, LossByReason, rates); len(stops) != 1 || stops[0].Minutes != 30 || stops[0].Cost != 30 || stops[0].Pieces != 0 {
+	if stops := lossesOf(all, LossStop, LossByReason, rates); len(stops) != 1 || stops[0].Minutes != 30 ||
+		stops[0].Cost != 30 || stops[0].Pieces != 0 {
 		t.Errorf("%+v", stops)
 	}
-	if rework := lossesOf(all, LossRework, LossByClampings, rates); len(rework) != 1 || rework[0].Key != "2" || rework[0].Minutes != 20 {
+	if rework := lossesOf(all, LossRework, LossByClampings, rates); len(rework) != 1 ||
+		rework[0].Key != "2" || rework[0].Minutes != 20 {
 		t.Errorf("%+v", rework)
 	}
 	if unrated := lossesOf(all, LossScrap, LossByReason, ShopRates{&traveler.Shop{}}); unrated[0].Rated {
@@ -200,7 +226,9 @@ func TestFitsFindWhatIsOff(t *testing.T) {
 				if k == 3 {
 					factor *= 1.25
 				}
-				b.Ops = append(b.Ops, story.OpFact{Operation: traveler.Op(10 * (k + 1)), Closed: true, PlanPiece: time.Minute, Made: 100, Run: time.Duration(100 * factor * float64(time.Minute))})
+				b.Ops = append(b.Ops,
+					story.OpFact{Operation: traveler.Op(10 * (k + 1)), Closed: true, PlanPiece: time.Minute,
+						Made: 100, Run: time.Duration(100 * factor * float64(time.Minute))})
 			}
 			batches = append(batches, b)
 		}
@@ -217,7 +245,8 @@ func TestFitsFindWhatIsOff(t *testing.T) {
 		}
 	}
 	if found < shops*9/10 || falsely > shops/10 {
-		t.Errorf("of %d shops, the wrong time was found in %d; %d right ones were called wrong", shops, found, falsely)
+		t.Errorf("of %d shops, the wrong time was found in %d; %d right ones were called wrong", shops, found,
+			falsely)
 	}
 }
 

@@ -13,10 +13,14 @@ import (
 func (m *Meter) Batch(f *story.Family, batch int) story.BatchFact {
 	b, sum := &f.Batches[batch], f.Sum(batch)
 	out := story.BatchFact{
-		Card: b.Card, Root: f.Root, Parent: b.Parent, Joined: b.Joined, Part: b.Part, Rev: b.Rev, Drawing: b.Drawing,
-		Name: b.Name, Order: b.Order, Line: b.Line, Customer: b.Customer, Lots: b.Lots, Priority: b.Priority, Hot: b.Hot,
-		State: f.State(batch), Due: b.Due, Released: b.Released, Started: sum.Started, Wanted: b.Wanted, Good: sum.Good,
-		Scrap: sum.Scrap, Missing: sum.Missing, Concession: sum.Concession, Rework: sum.Rework, Review: sum.ReviewOpen,
+		Card: b.Card, Root: f.Root, Parent: b.Parent, Joined: b.Joined, Part: b.Part, Rev: b.Rev,
+		Drawing: b.Drawing,
+		Name:    b.Name, Order: b.Order, Line: b.Line, Customer: b.Customer, Lots: b.Lots,
+		Priority: b.Priority, Hot: b.Hot,
+		State: f.State(batch), Due: b.Due, Released: b.Released, Started: sum.Started, Wanted: b.Wanted,
+		Good:  sum.Good,
+		Scrap: sum.Scrap, Missing: sum.Missing, Concession: sum.Concession, Rework: sum.Rework,
+		Review:     sum.ReviewOpen,
 		ReworkOpen: sum.ReworkOpen, ToDo: sum.ToDo, JoinedIn: sum.In, SplitOff: sum.Out, Over: sum.Over,
 		Delivered: b.Delivered(), Deliveries: b.Deliveries, Stock: b.Stock,
 	}
@@ -67,7 +71,8 @@ func origin(f *story.Family, batch int) (as story.ReleasedAs, imported, ofLog bo
 		switch {
 		case e.Release != nil && e.Card == f.Batches[batch].Card:
 			r := e.Release
-			as = story.ReleasedAs{Pieces: r.Pieces, Wanted: cmp.Or(r.Wanted, r.Pieces), Priority: r.Priority, Due: r.Due, Hot: r.Hot}
+			as = story.ReleasedAs{Pieces: r.Pieces, Wanted: cmp.Or(r.Wanted, r.Pieces), Priority: r.Priority,
+				Due: r.Due, Hot: r.Hot}
 		case e.Scan != nil && e.By.Name == traveler.Importer && e.Scan.Action != traveler.ActOverride:
 			imported = true
 			ofLog = ofLog || e.FromLog()
@@ -90,7 +95,8 @@ func (m *Meter) walks(f *story.Family, batch int, out *story.BatchFact) {
 			metres, aisles := m.walk(t.From, t.To, t.At)
 			out.Metres += metres
 			out.Rectangular = out.Rectangular || !aisles
-			x := story.TripFact{From: t.From, To: t.To, At: t.At, Metres: metres, Leg: LegOf(m.Shop, t.From, t.To, t.At)}
+			x := story.TripFact{From: t.From, To: t.To, At: t.At, Metres: metres,
+				Leg: LegOf(m.Shop, t.From, t.To, t.At)}
 			if t.Visit >= 0 && f.Visits[t.Visit].ReworkFor == 0 {
 				x.For = f.Visits[t.Visit].Operation
 			}

@@ -22,17 +22,23 @@ func TestDecisionsBelongToTheVisits(t *testing.T) {
 	}
 	decided := eight.Add(48 * 60)
 	f := &story.Family{
-		Batches: []story.Batch{{Ops: []traveler.Operation{{Number: 10}, {Number: 20}}, Decisions: []story.Decision{
-			{Operation: 20, Good: 3, FromReview: true},
-			{Operation: 20, Scrap: 2, Concession: 1, FromReview: true, At: decided, Losses: []story.LossAt{lost("scrap", "burr", 2)}},
-			{Operation: 20, Rework: 1, FromReview: true, Losses: []story.LossAt{lost("rework", "size", 1)}},
-			{Operation: 20, Good: -1},
-		}}},
+		Batches: []story.Batch{{Ops: []traveler.Operation{{Number: 10}, {Number: 20}},
+			Decisions: []story.Decision{
+				{Operation: 20, Good: 3, FromReview: true},
+				{Operation: 20, Scrap: 2, Concession: 1, FromReview: true, At: decided,
+					Losses: []story.LossAt{lost("scrap", "burr", 2)}},
+				{Operation: 20, Rework: 1, FromReview: true,
+					Losses: []story.LossAt{lost("rework", "size", 1)}},
+				{Operation: 20, Good: -1},
+			}}},
 		Visits: []story.Visit{
-			{Operation: 20, Machine: "A", Good: 10, Review: 4, Losses: aside(4), Finished: eight, State: story.VisitFinished},
+			{Operation: 20, Machine: "A", Good: 10, Review: 4, Losses: aside(4), Finished: eight,
+				State: story.VisitFinished},
 			{Operation: 10, Machine: "B", Good: 5, Review: 1, Finished: eight, State: story.VisitFinished},
-			{Operation: 20, Machine: "C", Good: 7, Review: 2, Losses: aside(2), Finished: eight, State: story.VisitFinished},
-			{Operation: 20, Machine: "A", ReworkFor: 20, Good: 1, Review: 2, Losses: aside(2), Finished: eight, State: story.VisitFinished},
+			{Operation: 20, Machine: "C", Good: 7, Review: 2, Losses: aside(2), Finished: eight,
+				State: story.VisitFinished},
+			{Operation: 20, Machine: "A", ReworkFor: 20, Good: 1, Review: 2, Losses: aside(2),
+				Finished: eight, State: story.VisitFinished},
 		},
 	}
 	type row struct{ good, scrap, rework, review, aside, conceded int }

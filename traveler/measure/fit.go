@@ -88,7 +88,9 @@ func (s *Fits) take(b *story.BatchFact, o *story.OpFact, what string, plan, took
 	if !ok {
 		i = len(s.out)
 		s.at[k] = i
-		s.out = append(s.out, Fit{Part: b.Part, Rev: b.Rev, Name: b.Name, Operation: o.Operation, WorkCentre: o.WorkCentre, What: what, P: 1})
+		s.out = append(s.out,
+			Fit{Part: b.Part, Rev: b.Rev, Name: b.Name, Operation: o.Operation, WorkCentre: o.WorkCentre,
+				What: what, P: 1})
 		s.sums = append(s.sums, fitSums{})
 	}
 	s.out[i].Plan = plan
@@ -108,7 +110,8 @@ func (s *Fits) Result() []Fit {
 	}
 	discover(out)
 	slices.SortFunc(out, func(a, b Fit) int {
-		return cmp.Or(cmp.Compare(a.Part, b.Part), cmp.Compare(a.Rev, b.Rev), cmp.Compare(a.Operation, b.Operation), cmp.Compare(b.What, a.What))
+		return cmp.Or(cmp.Compare(a.Part, b.Part), cmp.Compare(a.Rev, b.Rev),
+			cmp.Compare(a.Operation, b.Operation), cmp.Compare(b.What, a.What))
 	})
 	return out
 }

@@ -46,7 +46,8 @@ func TestFitPoolsByHand(t *testing.T) {
 	if len(pools) != 1 {
 		t.Fatalf("%+v", pools)
 	}
-	if p := pools[0]; p.WorkCentre != "MILL" || p.What != "setup" || p.Parts != 2 || p.Operations != 2 || p.N != 2 || math.Abs(p.Ratio-1.2) > 1e-9 || p.Known {
+	if p := pools[0]; p.WorkCentre != "MILL" || p.What != "setup" || p.Parts != 2 || p.Operations != 2 ||
+		p.N != 2 || math.Abs(p.Ratio-1.2) > 1e-9 || p.Known {
 		t.Errorf("%+v, want 120 %% of two, without an interval", p)
 	}
 	if again := s.Result(); len(again) != 4 || s.Pools()[0] != pools[0] {

@@ -27,7 +27,9 @@ func TestLittlesLaw(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		var batches []story.BatchFact
 		for range rapid.IntRange(0, 20).Draw(t, "batches") {
-			b := story.BatchFact{Started: 1, Released: monday.Add(time.Duration(rapid.IntRange(-600, 600).Draw(t, "released")) * time.Minute)}
+			b := story.BatchFact{Started: 1,
+				Released: monday.Add(
+					time.Duration(rapid.IntRange(-600, 600).Draw(t, "released")) * time.Minute)}
 			if rapid.Bool().Draw(t, "done") {
 				b.Ended = b.Released.Add(time.Duration(rapid.IntRange(0, 900).Draw(t, "lead")) * time.Minute)
 			}
@@ -37,7 +39,8 @@ func TestLittlesLaw(t *testing.T) {
 		f := flowOf(monday, monday.Add(minutes*time.Minute), batches)
 		ended := 0
 		for _, b := range batches {
-			if !b.Ended.IsZero() && !b.Ended.Before(monday) && b.Ended.Before(f.To) && b.Released.Before(f.To) {
+			if !b.Ended.IsZero() && !b.Ended.Before(monday) && b.Ended.Before(f.To) &&
+				b.Released.Before(f.To) {
 				ended++
 			}
 		}
@@ -56,7 +59,8 @@ func TestLittlesLaw(t *testing.T) {
 				}
 			}
 		}
-		if counted := float64(seen) / minutes; math.Abs(counted-f.WIP) > 1e-9 || math.Abs(counted-f.Pieces) > 1e-9 {
+		if counted := float64(seen) / minutes; math.Abs(counted-f.WIP) > 1e-9 ||
+			math.Abs(counted-f.Pieces) > 1e-9 {
 			t.Fatalf("looked at each minute %v, WIP %v, pieces %v", counted, f.WIP, f.Pieces)
 		}
 	})

@@ -12,16 +12,20 @@ import (
 // PQ 100, GQ 92, SQ 5, RQ 3; PRI 2.8.
 func TestKPIs(t *testing.T) {
 	e := Elements{
-		APT: 320 * time.Minute, AUST: 50 * time.Minute, ADET: 30 * time.Minute, AQT: 600 * time.Minute, ATT: 20 * time.Minute,
+		APT: 320 * time.Minute, AUST: 50 * time.Minute, ADET: 30 * time.Minute, AQT: 600 * time.Minute,
+		ATT: 20 * time.Minute,
 		PBT: 480 * time.Minute, PRI: 168 * time.Second, PQ: 100, GQ: 92, SQ: 5, RQ: 3, PSQ: 4,
 	}
 	if e.AOET() != 1020*time.Minute || e.AUBT() != 400*time.Minute || e.AUPT() != 370*time.Minute {
 		t.Errorf("AUPT %v AUBT %v AOET %v", e.AUPT(), e.AUBT(), e.AOET())
 	}
 	want := map[string]float64{
-		"allocation ratio": 0.39216, "throughput rate": 5.88235, "allocation efficiency": 0.83333, "utilization efficiency": 0.8,
-		"availability": 0.66667, "effectiveness": 0.875, "quality ratio": 0.92, "set-up ratio": 0.13514, "technical efficiency": 0.91429,
-		"production process ratio": 0.31373, "scrap ratio": 0.05, "rework ratio": 0.03, "actual to planned scrap ratio": 1.25,
+		"allocation ratio": 0.39216, "throughput rate": 5.88235, "allocation efficiency": 0.83333,
+		"utilization efficiency": 0.8,
+		"availability":           0.66667, "effectiveness": 0.875, "quality ratio": 0.92,
+		"set-up ratio": 0.13514, "technical efficiency": 0.91429,
+		"production process ratio": 0.31373, "scrap ratio": 0.05, "rework ratio": 0.03,
+		"actual to planned scrap ratio": 1.25,
 	}
 	for _, k := range e.KPIs() {
 		if math.Abs(k.Value-want[k.Name]) > 5e-6 || !k.Known {

@@ -75,7 +75,8 @@ func (c *Forecaster) Batch(f *story.Family, batch int) Ahead {
 
 // gone is how long a batch has waited for its next operation already, or has
 // been outside; nothing for those after it.
-func (c *Forecaster) gone(f *story.Family, batch int, s *AheadStep, there bool, since *time.Time) time.Duration {
+func (c *Forecaster) gone(f *story.Family, batch int, s *AheadStep, there bool,
+	since *time.Time) time.Duration {
 	first := *since
 	*since = time.Time{}
 	if there && s.Outside {
@@ -113,7 +114,8 @@ func idleSince(f *story.Family, batch int) time.Time {
 func outSince(f *story.Family, batch int, op traveler.Op) (t time.Time) {
 	for i := range f.Spans {
 		s := &f.Spans[i]
-		if v := &f.Visits[s.Visit]; v.Batch == batch && v.Operation == op && s.Kind == story.SpanOutside && s.To.IsZero() && v.Open() {
+		if v := &f.Visits[s.Visit]; v.Batch == batch && v.Operation == op && s.Kind == story.SpanOutside &&
+			s.To.IsZero() && v.Open() {
 			t = s.From
 		}
 	}

@@ -78,7 +78,8 @@ type Losses struct {
 // known.
 func (s *Losses) Result() []Loss {
 	slices.SortFunc(s.out, func(a, b Loss) int {
-		return cmp.Or(cmp.Compare(b.Cost, a.Cost), cmp.Compare(b.Minutes, a.Minutes), cmp.Compare(b.Pieces, a.Pieces), cmp.Compare(a.Key, b.Key))
+		return cmp.Or(cmp.Compare(b.Cost, a.Cost), cmp.Compare(b.Minutes, a.Minutes),
+			cmp.Compare(b.Pieces, a.Pieces), cmp.Compare(a.Key, b.Key))
 	})
 	return s.out
 }
@@ -103,7 +104,8 @@ func (s *Losses) Add(b *story.BatchFact) {
 			}
 			for _, x := range v.Stops {
 				rate := s.Rates.Machine(v.Machine, v.Arrived)
-				s.add(b, s.key(b, v, x.Reason, v.Operation), 0, x.Open.Minutes(), x.Open.Hours()*rate, rate > 0)
+				s.add(b, s.key(b, v, x.Reason, v.Operation), 0, x.Open.Minutes(), x.Open.Hours()*rate,
+					rate > 0)
 			}
 			continue
 		}
@@ -125,7 +127,8 @@ func (s *Losses) wants(l *story.LossFact) bool {
 
 // inPiece is the planned work in a piece of a batch that was lost at an
 // operation, in minutes and at the rates.
-func (s *Losses) inPiece(b *story.BatchFact, found traveler.Op, at time.Time) (minutes, cost float64, rated bool) {
+func (s *Losses) inPiece(b *story.BatchFact, found traveler.Op, at time.Time) (minutes, cost float64,
+	rated bool) {
 	rated = true
 	for i := range b.Ops {
 		o := &b.Ops[i]

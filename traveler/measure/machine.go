@@ -36,7 +36,8 @@ func (m *MachineHours) Busy() time.Duration { return m.Run + m.Setup + m.FirstOf
 // Elements are the elements of ISO 22400-2 of the machine in the period. Waits
 // belong to batches, so that queue and transport are nothing here.
 func (m *MachineHours) Elements() Elements {
-	e := Elements{APT: m.Run, AUST: m.Setup + m.FirstOff, ADET: m.Stop, PBT: m.Open, PQ: m.Pieces, GQ: m.Good, SQ: m.Scrap, RQ: m.Rework}
+	e := Elements{APT: m.Run, AUST: m.Setup + m.FirstOff, ADET: m.Stop, PBT: m.Open, PQ: m.Pieces, GQ: m.Good,
+		SQ: m.Scrap, RQ: m.Rework}
 	if m.Pieces > 0 {
 		e.PRI = m.Planned / time.Duration(m.Pieces)
 	}

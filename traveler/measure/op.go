@@ -20,9 +20,11 @@ func (m *Meter) ops(f *story.Family, batch int, visits []story.VisitFact) []stor
 			continue
 		}
 		x := story.OpFact{
-			Operation: o.Number, WorkCentre: o.WorkCentre, PlanSetup: minutes(o.SetupMin), PlanPiece: minutes(o.MinPerPiece()),
+			Operation: o.Number, WorkCentre: o.WorkCentre, PlanSetup: minutes(o.SetupMin),
+			PlanPiece: minutes(o.MinPerPiece()),
 			Clampings: o.Clampings, Outside: o.Outside(), FirstOff: o.FirstOff,
-			In: t.In, Undecided: t.ReviewOpen, Good: t.Good, Scrap: t.Scrap, Rework: t.Rework, Missing: t.Missing,
+			In: t.In, Undecided: t.ReviewOpen, Good: t.Good, Scrap: t.Scrap, Rework: t.Rework,
+			Missing:    t.Missing,
 			Concession: t.Concession, Assumed: t.Assumed, Closed: t.Closed,
 		}
 		addFirstPass(&x, visits)

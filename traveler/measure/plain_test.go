@@ -24,15 +24,19 @@ func someBatches(t *rapid.T) []story.BatchFact {
 	}
 	for i := range out {
 		b := &out[i]
-		b.Card, b.Part, b.Rev = traveler.Code(fmt.Sprint("B", i)), rapid.SampledFrom([]string{"P", "Q", "R"}).Draw(t, "part"), "1"
-		b.Order, b.Line = rapid.SampledFrom([]string{"", "W1", "W2", "W"}).Draw(t, "order"), rapid.SampledFrom([]string{"", "1", "11"}).Draw(t, "line")
-		b.State = rapid.SampledFrom([]story.BatchState{story.StateDone, story.StateRunning, story.StateCancelled}).Draw(t, "state")
+		b.Card, b.Part, b.Rev = traveler.Code(
+			fmt.Sprint("B", i)), rapid.SampledFrom([]string{"P", "Q", "R"}).Draw(t, "part"), "1"
+		b.Order, b.Line = rapid.SampledFrom([]string{"", "W1", "W2", "W"}).Draw(t,
+			"order"), rapid.SampledFrom([]string{"", "1", "11"}).Draw(t, "line")
+		b.State = rapid.SampledFrom(
+			[]story.BatchState{story.StateDone, story.StateRunning, story.StateCancelled}).Draw(t, "state")
 		b.Wanted, b.Good = rapid.IntRange(0, 9).Draw(t, "wanted"), rapid.IntRange(0, 9).Draw(t, "good")
 		if rapid.Bool().Draw(t, "dated") {
 			b.Due = moment("due")
 		}
 		for range rapid.IntRange(0, 2).Draw(t, "deliveries") {
-			b.Deliveries = append(b.Deliveries, story.Delivery{Pieces: rapid.IntRange(1, 9).Draw(t, "left"), At: moment("at")})
+			b.Deliveries = append(b.Deliveries,
+				story.Delivery{Pieces: rapid.IntRange(1, 9).Draw(t, "left"), At: moment("at")})
 		}
 		if b.State != story.StateRunning {
 			b.Ended = moment("ended")
@@ -40,7 +44,8 @@ func someBatches(t *rapid.T) []story.BatchFact {
 		b.Ops = []story.OpFact{{Operation: 10, WorkCentre: "TURN", PlanPiece: time.Minute}}
 		for range rapid.IntRange(0, 4).Draw(t, "visits") {
 			b.Visits = append(b.Visits, someVisit(t, moment))
-			if v := &b.Visits[len(b.Visits)-1]; !v.Begun.IsZero() && (b.Begun.IsZero() || v.Begun.Before(b.Begun)) {
+			if v := &b.Visits[len(b.Visits)-1]; !v.Begun.IsZero() &&
+				(b.Begun.IsZero() || v.Begun.Before(b.Begun)) {
 				b.Begun = v.Begun
 			}
 		}
@@ -50,8 +55,10 @@ func someBatches(t *rapid.T) []story.BatchFact {
 
 func someVisit(t *rapid.T, moment func(string) time.Time) story.VisitFact {
 	v := story.VisitFact{
-		Operation: rapid.SampledFrom([]traveler.Op{10, 20}).Draw(t, "op"), Machine: traveler.MachineID(fmt.Sprint("L", rapid.IntRange(1, 3).Draw(t, "machine"))),
-		Good: rapid.IntRange(0, 9).Draw(t, "good"), Scrap: rapid.IntRange(0, 2).Draw(t, "scrap"), NoStart: rapid.Bool().Draw(t, "no start"),
+		Operation: rapid.SampledFrom([]traveler.Op{10, 20}).Draw(t, "op"),
+		Machine:   traveler.MachineID(fmt.Sprint("L", rapid.IntRange(1, 3).Draw(t, "machine"))),
+		Good:      rapid.IntRange(0, 9).Draw(t, "good"), Scrap: rapid.IntRange(0, 2).Draw(t, "scrap"),
+		NoStart: rapid.Bool().Draw(t, "no start"),
 	}
 	if rapid.IntRange(0, 4).Draw(t, "begun") > 0 {
 		v.Begun = moment("begun")
@@ -63,7 +70,9 @@ func someVisit(t *rapid.T, moment func(string) time.Time) story.VisitFact {
 	for range rapid.IntRange(0, 3).Draw(t, "busy") {
 		from := at.Add(time.Duration(rapid.IntRange(0, 5).Draw(t, "gap")) * time.Hour)
 		at = from.Add(time.Duration(rapid.IntRange(0, 9).Draw(t, "long")) * time.Hour)
-		kind := rapid.SampledFrom([]story.SpanKind{story.SpanRun, story.SpanSetup, story.SpanFirstOff, story.SpanStop}).Draw(t, "kind")
+		kind := rapid.SampledFrom(
+			[]story.SpanKind{story.SpanRun, story.SpanSetup, story.SpanFirstOff, story.SpanStop}).Draw(t,
+			"kind")
 		v.Busy = append(v.Busy, story.BusyFact{Kind: kind, From: from, To: at})
 	}
 	if rapid.Bool().Draw(t, "over") {
@@ -76,7 +85,9 @@ func someVisit(t *rapid.T, moment func(string) time.Time) story.VisitFact {
 }
 
 func TestMachinesAddUpPlainly(t *testing.T) {
-	shop := new(traveler.Shop).With(&traveler.Change{From: monday.AddDate(-1, 0, 0), Machines: []traveler.Machine{{ID: "L1"}, {ID: "L2"}, {ID: "L4"}}})
+	shop := new(traveler.Shop).With(
+		&traveler.Change{From: monday.AddDate(-1, 0, 0),
+			Machines: []traveler.Machine{{ID: "L1"}, {ID: "L2"}, {ID: "L4"}}})
 	rapid.Check(t, func(t *rapid.T) {
 		batches := someBatches(t)
 		from := monday.Add(time.Duration(rapid.IntRange(-100, 300).Draw(t, "from")) * time.Hour)
@@ -98,14 +109,16 @@ func TestMachinesAddUpPlainly(t *testing.T) {
 		}
 		// A period that is counted from the day of the first work on.
 		if day := first.Truncate(24 * time.Hour); day.After(from) && day.Before(to) {
-			if got, want := sum.Result(shop, day), machinesPlainly(shop, batches, day, to); !reflect.DeepEqual(got, want) {
+			if got, want := sum.Result(shop, day), machinesPlainly(shop, batches, day,
+				to); !reflect.DeepEqual(got, want) {
 				t.Fatalf("since %v %+v\nplainly %+v", day, got, want)
 			}
 		}
 	})
 }
 
-func machinesPlainly(shop *traveler.Shop, batches []story.BatchFact, from, to time.Time) (out []MachineHours) {
+func machinesPlainly(shop *traveler.Shop, batches []story.BatchFact,
+	from, to time.Time) (out []MachineHours) {
 	for _, m := range shop.Machines(to) {
 		h := MachineHours{Machine: m.ID}
 		h.Open, h.Calendar = shop.OpenBetween(m.ID, from, to)
@@ -113,7 +126,8 @@ func machinesPlainly(shop *traveler.Shop, batches []story.BatchFact, from, to ti
 		at := map[traveler.Code]bool{}
 		for _, b := range batches {
 			for _, v := range b.Visits {
-				if v.Machine != m.ID || v.Begun.IsZero() || v.Parts.Outside > 0 || !v.Begun.Before(to) || !v.Ended.IsZero() && v.Ended.Before(from) {
+				if v.Machine != m.ID || v.Begun.IsZero() || v.Parts.Outside > 0 || !v.Begun.Before(to) ||
+					!v.Ended.IsZero() && v.Ended.Before(from) {
 					continue
 				}
 				for _, x := range v.Busy {
@@ -130,8 +144,10 @@ func machinesPlainly(shop *traveler.Shop, batches []story.BatchFact, from, to ti
 				if v.Inferred() {
 					h.Inferred++
 				}
-				if n := v.Good + v.Scrap + v.Rework + v.Review; !v.Ended.IsZero() && !v.Ended.Before(from) && v.Ended.Before(to) {
-					h.Pieces, h.Good, h.Scrap, h.Rework = h.Pieces+n, h.Good+v.Good, h.Scrap+v.Scrap, h.Rework+v.Rework
+				if n := v.Good + v.Scrap + v.Rework + v.Review; !v.Ended.IsZero() && !v.Ended.Before(from) &&
+					v.Ended.Before(to) {
+					h.Pieces, h.Good, h.Scrap, h.Rework = h.Pieces+n, h.Good+v.Good, h.Scrap+
+						v.Scrap, h.Rework+v.Rework
 					h.Planned += time.Duration(n) * planPiece(&b, v.Operation)
 				}
 			}
@@ -202,7 +218,8 @@ func onTimePlainly(batches []story.BatchFact, now time.Time, end func(time.Time)
 		if wanted == 0 || ever < wanted && now.Before(due) {
 			continue
 		}
-		out.Lines, out.Pieces, out.OnTimePieces = out.Lines+1, out.Pieces+wanted, out.OnTimePieces+min(wanted, byDue)
+		out.Lines, out.Pieces, out.OnTimePieces = out.Lines+1, out.Pieces+wanted, out.OnTimePieces+min(wanted,
+			byDue)
 		late, short := byDue < wanted && (open || after), ever < wanted && !open
 		if byDue >= wanted {
 			out.InFull++

@@ -44,7 +44,8 @@ func (s *Spent) Sum() float64 {
 // Each is the mean of n batches.
 func (s *Spent) Each(n int) Spent {
 	d := float64(max(1, n))
-	return Spent{s.Run / d, s.Setup / d, s.FirstOff / d, s.Stop / d, s.Outside / d, s.Transport / d, s.Queue / d, s.Between / d}
+	return Spent{s.Run / d, s.Setup / d, s.FirstOff / d, s.Stop / d, s.Outside / d, s.Transport / d,
+		s.Queue / d, s.Between / d}
 }
 
 // Efficiency is the process cycle efficiency: the part of the lead time in which

@@ -14,7 +14,8 @@ func (m *Meter) Visit(f *story.Family, visit int) story.VisitFact {
 	v := &f.Visits[visit]
 	out := story.VisitFact{
 		Visit: v.ID, Operation: v.Operation, Machine: v.Machine, CameFrom: v.CameFrom, ReworkFor: v.ReworkFor,
-		Arrived: v.Arrived, Ended: v.Ended(), Good: v.Good, Scrap: v.Scrap, Rework: v.Rework, Review: v.Review,
+		Arrived: v.Arrived, Ended: v.Ended(), Good: v.Good, Scrap: v.Scrap, Rework: v.Rework,
+		Review:  v.Review,
 		Missing: v.Missing, Aside: v.Review, SetupN: v.SetupPieces, Uncertain: v.TimeUncertain,
 	}
 	out.Metres, _ = m.walk(v.CameFrom, v.Machine, v.Arrived)
@@ -83,7 +84,8 @@ func (m *Meter) spans(f *story.Family, visit int, out *story.VisitFact) {
 		m.busy(id, s.Kind, s.From, to, closed, out)
 		switch s.Kind {
 		case story.SpanStop:
-			out.Stops = append(out.Stops, story.StopFact{Reason: s.Reason, Lasted: d, Open: m.open(id, s.From, to)})
+			out.Stops = append(out.Stops,
+				story.StopFact{Reason: s.Reason, Lasted: d, Open: m.open(id, s.From, to)})
 		case story.SpanFirstOff:
 			out.Shut += d - m.open(id, s.From, to)
 		}
@@ -104,7 +106,8 @@ func (m *Meter) open(id traveler.MachineID, from, to time.Time) time.Duration {
 // busy notes a span as it kept its machine busy: a run or a set-up without what
 // was cut out of it, a stop or a wait for a first-off while the machine was
 // open.
-func (m *Meter) busy(id traveler.MachineID, kind story.SpanKind, from, to time.Time, closed []story.Span, out *story.VisitFact) {
+func (m *Meter) busy(id traveler.MachineID, kind story.SpanKind, from, to time.Time, closed []story.Span,
+	out *story.VisitFact) {
 	add := func(a, b time.Time) {
 		if b.After(a) {
 			out.Busy = append(out.Busy, story.BusyFact{Kind: kind, From: a, To: b})
@@ -139,7 +142,8 @@ func (m *Meter) Closed(f *story.Family, visit int) []story.Span {
 	for i := range f.Spans {
 		if s := &f.Spans[i]; s.Visit == visit && s.To.IsZero() {
 			for _, c := range f.ClosedWhile(m.Shop, visit, s.Kind, s.From, m.Now) {
-				out = append(out, story.Span{Visit: visit, Kind: s.Kind, From: c.From, To: c.To, Inferred: true})
+				out = append(out,
+					story.Span{Visit: visit, Kind: s.Kind, From: c.From, To: c.To, Inferred: true})
 			}
 		}
 	}

@@ -33,7 +33,8 @@ func (w WaitStats) left(gone time.Duration) WaitStats {
 	if len(longer) == 0 {
 		return WaitStats{N: w.N}
 	}
-	return WaitStats{N: w.N, P50: positive(secs(stat.Percentile(longer, 0.5)) - gone), P85: positive(secs(stat.Percentile(longer, 0.85)) - gone)}
+	return WaitStats{N: w.N, P50: positive(secs(stat.Percentile(longer, 0.5)) - gone),
+		P85: positive(secs(stat.Percentile(longer, 0.85)) - gone)}
 }
 
 // Waits adds up waits by work centre: transport and queue of first-pass visits;

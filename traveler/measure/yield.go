@@ -78,7 +78,8 @@ func (y *Yields) Add(b *story.BatchFact) bool {
 
 // step is the sum of an operation, in its place along the route.
 func (y *Yields) step(op traveler.Op) *stepSum {
-	i, found := slices.BinarySearchFunc(y.steps, op, func(s *stepSum, op traveler.Op) int { return int(s.Operation - op) })
+	i, found := slices.BinarySearchFunc(y.steps, op,
+		func(s *stepSum, op traveler.Op) int { return int(s.Operation - op) })
 	if !found {
 		y.steps = slices.Insert(y.steps, i, &stepSum{StepYield: StepYield{Operation: op}})
 	}

@@ -17,7 +17,8 @@ func line(steps ...[3]int) story.BatchFact {
 		b.Good = in - scrap
 		b.Scrap += scrap
 		b.Ops = append(b.Ops, story.OpFact{
-			Operation: traveler.Op(10 * (k + 1)), In: in, Presented: in, FirstGood: in - scrap - rework, Good: in - scrap, Scrap: scrap, Rework: rework, Closed: true,
+			Operation: traveler.Op(10 * (k + 1)), In: in, Presented: in, FirstGood: in - scrap - rework,
+			Good: in - scrap, Scrap: scrap, Rework: rework, Closed: true,
 		})
 	}
 	return b
@@ -42,7 +43,8 @@ func near(t *testing.T, what string, got, want, within float64) {
 // scrap and rework in one step, and three steps, as public Six Sigma texts show
 // them.
 func TestYieldsOfALine(t *testing.T) {
-	four := yieldOf([]story.BatchFact{line([3]int{100, 10, 5}, [3]int{90, 10, 7}, [3]int{80, 5, 3}, [3]int{75, 5, 10})})
+	four := yieldOf(
+		[]story.BatchFact{line([3]int{100, 10, 5}, [3]int{90, 10, 7}, [3]int{80, 5, 3}, [3]int{75, 5, 10})})
 	near(t, "final of four steps", four.Final.Yield, 0.70, 1e-9)
 	near(t, "rolled of four steps", four.Rolled.Yield, 0.4964, 5e-4)
 	one := yieldOf([]story.BatchFact{line([3]int{100, 10, 5})})
@@ -79,7 +81,8 @@ func TestYieldLeavesOutWhatIsNotDecided(t *testing.T) {
 func TestYieldSetsAsideWhatWasAdded(t *testing.T) {
 	plain := line([3]int{100, 10, 0}, [3]int{100, 20, 0})
 	added := line([3]int{100, 10, 0}, [3]int{100, 20, 0})
-	added.Ops = append(added.Ops, story.OpFact{Operation: 15, In: 10, Presented: 10, FirstGood: 5, Good: 5, Scrap: 5, Closed: true})
+	added.Ops = append(added.Ops,
+		story.OpFact{Operation: 15, In: 10, Presented: 10, FirstGood: 5, Good: 5, Scrap: 5, Closed: true})
 	y := yieldOf([]story.BatchFact{plain, added, plain})
 	near(t, "rolled", y.Rolled.Yield, 0.72, 1e-9)
 	near(t, "normalised", y.Normalised, math.Sqrt(0.72), 1e-9)

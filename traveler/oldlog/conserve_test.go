@@ -30,11 +30,13 @@ func anyLog(t *rapid.T) (rows []Row, pieces map[string]int) {
 		for range rapid.IntRange(1, 12).Draw(t, "rows") {
 			start := at(float64(rapid.IntRange(0, 900).Draw(t, "start")) / 2)
 			r := Row{
-				Line: len(rows) + 2, Batch: name, Part: rapid.SampledFrom([]string{"P", "Q"}).Draw(t, "part"), Pieces: lot, Start: start,
+				Line: len(rows) + 2, Batch: name, Part: rapid.SampledFrom([]string{"P", "Q"}).Draw(t, "part"),
+				Pieces: lot, Start: start,
 				Operation: rapid.SampledFrom([]string{"saw", "turn", "mill", "wash", "pack"}).Draw(t, "op"),
-				Machine:   rapid.SampledFrom([]string{"L1", "L2", "M1"}).Draw(t, "machine"), Kind: rapid.SampledFrom([]Kind{Run, Run, Setup, Stop}).Draw(t, "kind"),
-				End:  start.Add(time.Duration(rapid.IntRange(0, 300).Draw(t, "minutes")) * time.Minute),
-				Good: n("good"), Scrap: n("scrap") / 8, Rework: n("rework") / 8, Review: n("review") / 8,
+				Machine:   rapid.SampledFrom([]string{"L1", "L2", "M1"}).Draw(t, "machine"),
+				Kind:      rapid.SampledFrom([]Kind{Run, Run, Setup, Stop}).Draw(t, "kind"),
+				End:       start.Add(time.Duration(rapid.IntRange(0, 300).Draw(t, "minutes")) * time.Minute),
+				Good:      n("good"), Scrap: n("scrap") / 8, Rework: n("rework") / 8, Review: n("review") / 8,
 			}
 			for range rapid.SampledFrom([]int{1, 1, 1, 2}).Draw(t, "times") {
 				rows = append(rows, r)
@@ -59,7 +61,8 @@ func conserved(t *rapid.T, f *story.Family, over bool, lot int) {
 	}
 	came := s.Started
 	for _, x := range f.Tallies(0) {
-		if x.In != x.Good+x.Scrap+x.ReworkOpen+x.ReviewOpen+x.Missing+x.ToDo || x.In != came || x.Over != 0 || min(x.Good, x.Scrap, x.Missing, x.ToDo, x.ReworkOpen, x.ReviewOpen) < 0 {
+		if x.In != x.Good+x.Scrap+x.ReworkOpen+x.ReviewOpen+x.Missing+x.ToDo || x.In != came || x.Over != 0 ||
+			min(x.Good, x.Scrap, x.Missing, x.ToDo, x.ReworkOpen, x.ReviewOpen) < 0 {
 			t.Fatalf("operation %v of %d that came: %+v", x.Operation, came, x)
 		}
 		came = x.Good
@@ -81,7 +84,9 @@ func TestPiecesAreConserved(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		rows, pieces := anyLog(t)
 		o := Options{
-			Now: day.AddDate(1, 0, 0), OverAfter: time.Duration(rapid.SampledFrom([]int{0, 5, 4000}).Draw(t, "over")) * 24 * time.Hour, By: maker,
+			Now:        day.AddDate(1, 0, 0),
+			OverAfter:  time.Duration(rapid.SampledFrom([]int{0, 5, 4000}).Draw(t, "over")) * 24 * time.Hour,
+			By:         maker,
 			Duplicates: rapid.Bool().Draw(t, "duplicates"), Apart: rapid.Bool().Draw(t, "apart"),
 		}
 		shop := &traveler.Shop{}
@@ -96,11 +101,15 @@ func TestPiecesAreConserved(t *testing.T) {
 				b := &p.Batches[i]
 				record := recordOf(known[b.Card])
 				if !b.Known {
-					record = []*traveler.Entry{{Seq: 1, Arrived: o.Now, By: maker, Rules: story.Rules, Release: &b.Release, Card: b.Card}}
+					record = []*traveler.Entry{
+						{Seq: 1, Arrived: o.Now, By: maker, Rules: story.Rules, Release: &b.Release,
+							Card: b.Card}}
 				}
 				for j := range b.Scans {
 					m, _ := shop.FindMachine(b.Scans[j].Station)
-					record = append(record, &traveler.Entry{Seq: record[len(record)-1].Seq + 1, Arrived: o.Now, By: maker, Scan: &b.Scans[j], Card: b.Card, Machine: m})
+					record = append(record,
+						&traveler.Entry{Seq: record[len(record)-1].Seq + 1, Arrived: o.Now, By: maker,
+							Scan: &b.Scans[j], Card: b.Card, Machine: m})
 				}
 				f := story.Fold(shop, record)
 				known[b.Card] = f

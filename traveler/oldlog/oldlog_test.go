@@ -22,16 +22,21 @@ func at(hours float64) time.Time { return day.Add(time.Duration(hours * float64(
 func planned(t *testing.T, rows []Row, shop *traveler.Shop, overDays int) (*Plan, []*story.Family) {
 	t.Helper()
 	p := Make(rows, shop, &Oddities{}, Options{
-		Now: day.AddDate(1, 0, 0), OverAfter: time.Duration(overDays) * 24 * time.Hour, By: maker, Family: func(traveler.Code) *story.Family { return nil },
+		Now: day.AddDate(1, 0, 0), OverAfter: time.Duration(overDays) * 24 * time.Hour, By: maker,
+		Family: func(traveler.Code) *story.Family { return nil },
 	})
 	shop = shop.With(&traveler.Change{From: day, Machines: p.Machines, Routes: p.Routes})
 	var out []*story.Family
 	for i := range p.Batches {
 		b := &p.Batches[i]
-		record := []*traveler.Entry{{Seq: 1, Arrived: day.AddDate(1, 0, 0), By: maker, Rules: story.Rules, Release: &b.Release, Card: b.Card}}
+		record := []*traveler.Entry{
+			{Seq: 1, Arrived: day.AddDate(1, 0, 0), By: maker, Rules: story.Rules, Release: &b.Release,
+				Card: b.Card}}
 		for j := range b.Scans {
 			m, _ := shop.FindMachine(b.Scans[j].Station)
-			record = append(record, &traveler.Entry{Seq: traveler.Seq(j + 2), Arrived: day.AddDate(1, 0, 0), By: maker, Scan: &b.Scans[j], Card: b.Card, Machine: m})
+			record = append(record,
+				&traveler.Entry{Seq: traveler.Seq(j + 2), Arrived: day.AddDate(1, 0, 0), By: maker,
+					Scan: &b.Scans[j], Card: b.Card, Machine: m})
 		}
 		out = append(out, story.Fold(shop, record))
 	}
@@ -42,13 +47,16 @@ func planned(t *testing.T, rows []Row, shop *traveler.Shop, overDays int) (*Plan
 // batch from being over, and are neither good nor scrap.
 func TestWhatNobodyAccountsForIsMissing(t *testing.T) {
 	rows := []Row{
-		{Line: 2, Batch: "A", Operation: "turn", Machine: "L/1", Start: at(0), End: at(2), Good: 16, Scrap: 1, Review: 1, Rework: 2, Pieces: 20},
+		{Line: 2, Batch: "A", Operation: "turn", Machine: "L/1", Start: at(0), End: at(2), Good: 16, Scrap: 1,
+			Review: 1, Rework: 2, Pieces: 20},
 		{Line: 3, Batch: "A", Operation: "pack", Machine: "P", Start: at(3), End: at(4), Good: 14},
-		{Line: 4, Batch: "B", Operation: "turn", Machine: "L/1", Start: at(24 * 20), End: at(24*20 + 1), Good: 3, Pieces: 9},
+		{Line: 4, Batch: "B", Operation: "turn", Machine: "L/1", Start: at(24 * 20), End: at(24*20 + 1),
+			Good: 3, Pieces: 9},
 	}
 	p, f := planned(t, rows, &traveler.Shop{}, 14)
 	s := f[0].Sum(0)
-	if f[0].State(0) != story.StateDone || s.Good != 14 || s.Scrap != 1 || s.Missing != 5 || s.ReviewOpen+s.ReworkOpen != 0 {
+	if f[0].State(0) != story.StateDone || s.Good != 14 || s.Scrap != 1 || s.Missing != 5 ||
+		s.ReviewOpen+s.ReworkOpen != 0 {
 		t.Errorf("%s %+v", f[0].State(0), s)
 	}
 	if f[1].State(0) == story.StateDone {
@@ -75,9 +83,12 @@ func TestWhatNobodyAccountsForIsMissing(t *testing.T) {
 // A machine that is there keeps its work centre, and routes that are there are
 // used again.
 func TestWhatIsThereIsUsed(t *testing.T) {
-	shop := (&traveler.Shop{}).With(&traveler.Change{From: day, Machines: []traveler.Machine{{ID: "L1", Name: "Lathe", WorkCentre: "TURN"}}, Routes: []traveler.Route{
-		{Part: "log", Rev: "log-3", Operations: []traveler.Operation{{Number: 10, WorkCentre: "TURN", Instruction: "turn", PiecesPerCycle: 1}}},
-	}})
+	shop := (&traveler.Shop{}).With(&traveler.Change{From: day,
+		Machines: []traveler.Machine{{ID: "L1", Name: "Lathe", WorkCentre: "TURN"}}, Routes: []traveler.Route{
+			{Part: "log", Rev: "log-3",
+				Operations: []traveler.Operation{
+					{Number: 10, WorkCentre: "TURN", Instruction: "turn", PiecesPerCycle: 1}}},
+		}})
 	p, _ := planned(t, []Row{
 		{Line: 2, Batch: "A", Operation: "turn", Machine: "L1", Start: at(0), End: at(1), Good: 1},
 		{Line: 3, Batch: "B", Operation: "turn", Machine: "L1", Start: at(0), End: at(1), Good: 1},
@@ -88,10 +99,12 @@ func TestWhatIsThereIsUsed(t *testing.T) {
 	if len(p.Machines) != 1 || p.Machines[0].ID != "M1" || p.Machines[0].WorkCentre != "M1" {
 		t.Errorf("%+v", p.Machines)
 	}
-	if len(p.Routes) != 2 || p.Routes[0].Rev != "log-4" || p.Routes[0].Operations[0].WorkCentre != "TURN" || p.Routes[1].Operations[0].Instruction != "mill" {
+	if len(p.Routes) != 2 || p.Routes[0].Rev != "log-4" || p.Routes[0].Operations[0].WorkCentre != "TURN" ||
+		p.Routes[1].Operations[0].Instruction != "mill" {
 		t.Errorf("%+v", p.Routes)
 	}
-	if p.Batches[0].Release.RouteRev != "log-3" || p.Batches[1].Release.RouteRev != "log-4" || p.Batches[2].Release.RouteRev != "log-5" {
+	if p.Batches[0].Release.RouteRev != "log-3" || p.Batches[1].Release.RouteRev != "log-4" ||
+		p.Batches[2].Release.RouteRev != "log-5" {
 		t.Errorf("%+v", p.Batches)
 	}
 }
@@ -100,10 +113,12 @@ func TestWhatIsThereIsUsed(t *testing.T) {
 // ends, are visits of their own all the same.
 func TestEachRowIsAVisit(t *testing.T) {
 	row := func(line int, from, to float64, kind Kind, good int) Row {
-		return Row{Line: line, Batch: "A", Operation: "turn", Machine: "L", Kind: kind, Start: at(from), End: at(to), Good: good, Pieces: 12}
+		return Row{Line: line, Batch: "A", Operation: "turn", Machine: "L", Kind: kind, Start: at(from),
+			End: at(to), Good: good, Pieces: 12}
 	}
 	rows := []Row{
-		row(2, 0, 1, Setup, 0), row(3, 1, 4, Run, 4), row(4, 2, 5, Run, 3), row(5, 4, 4, Run, 1), row(6, 4, 4, Run, 2), row(7, 4, 6, Run, 2), row(8, 6, 6, Setup, 0),
+		row(2, 0, 1, Setup, 0), row(3, 1, 4, Run, 4), row(4, 2, 5, Run, 3), row(5, 4, 4, Run, 1),
+		row(6, 4, 4, Run, 2), row(7, 4, 6, Run, 2), row(8, 6, 6, Setup, 0),
 	}
 	_, f := planned(t, rows, &traveler.Shop{}, 0)
 	if n := len(f[0].Visits); n != len(rows) {
@@ -131,11 +146,15 @@ func TestEachRowIsAVisit(t *testing.T) {
 // Orders that differ by steps left out or done again are one route; an order that
 // contradicts is another. Worked by hand.
 func TestWaysThroughTheShop(t *testing.T) {
-	orders := []string{"saw turn mill wash pack", "saw turn mill wash pack", "saw mill wash pack", "saw turn mill turn mill wash pack", "saw turn mill wash gauge pack", "turn saw mill wash pack", "saw turn"}
+	orders := []string{"saw turn mill wash pack", "saw turn mill wash pack", "saw mill wash pack",
+		"saw turn mill turn mill wash pack", "saw turn mill wash gauge pack", "turn saw mill wash pack",
+		"saw turn"}
 	var rows []Row
 	for b, order := range orders {
 		for k, op := range strings.Fields(order) {
-			rows = append(rows, Row{Line: len(rows) + 2, Batch: fmt.Sprint("A", b), Part: "P", Operation: op, Machine: op, Start: at(float64(100*b + k)), End: at(float64(100*b+k) + .5), Good: 9, Pieces: 9})
+			rows = append(rows,
+				Row{Line: len(rows) + 2, Batch: fmt.Sprint("A", b), Part: "P", Operation: op, Machine: op,
+					Start: at(float64(100*b + k)), End: at(float64(100*b+k) + .5), Good: 9, Pieces: 9})
 		}
 	}
 	p, families := planned(t, rows, &traveler.Shop{}, 0)
@@ -147,7 +166,8 @@ func TestWaysThroughTheShop(t *testing.T) {
 		}
 		ways = append(ways, strings.Join(ops, " "))
 	}
-	if want := []string{"saw turn mill wash gauge pack", "turn saw mill wash pack"}; !slices.Equal(ways, want) {
+	if want := []string{"saw turn mill wash gauge pack", "turn saw mill wash pack"}; !slices.Equal(ways,
+		want) {
 		t.Errorf("%q, want %q", ways, want)
 	}
 	var revs []string
@@ -157,7 +177,8 @@ func TestWaysThroughTheShop(t *testing.T) {
 			t.Errorf("batch %d: %s, %+v", i, families[i].State(0), s)
 		}
 	}
-	if want := []string{"log-1", "log-1", "log-1", "log-1", "log-1", "log-2", "log-1"}; !slices.Equal(revs, want) {
+	if want := []string{"log-1", "log-1", "log-1", "log-1", "log-1", "log-2", "log-1"}; !slices.Equal(revs,
+		want) {
 		t.Errorf("%v, want %v", revs, want)
 	}
 }
@@ -166,20 +187,28 @@ func TestWaysThroughTheShop(t *testing.T) {
 // machine breaks down, and its row calls it a breakdown; two rows say the same.
 func TestSecondPassesStopsAndEqualRows(t *testing.T) {
 	rows := []Row{
-		{Line: 2, Batch: "A", Operation: "turn", Machine: "L", Start: at(0), End: at(4), Good: 10, Pieces: 20},
-		{Line: 3, Batch: "A", Operation: "turn", Machine: "L", Start: at(0), End: at(4), Good: 10, Pieces: 20},
-		{Line: 4, Batch: "A", Operation: "breakdown", Machine: "L", Kind: Stop, Start: at(1), End: at(2), Reason: "belt"},
-		{Line: 5, Batch: "A", Operation: "mill", Machine: "M", Start: at(5), End: at(6), Good: 18, Scrap: 1, Rework: 1},
+		{Line: 2, Batch: "A", Operation: "turn", Machine: "L", Start: at(0), End: at(4), Good: 10,
+			Pieces: 20},
+		{Line: 3, Batch: "A", Operation: "turn", Machine: "L", Start: at(0), End: at(4), Good: 10,
+			Pieces: 20},
+		{Line: 4, Batch: "A", Operation: "breakdown", Machine: "L", Kind: Stop, Start: at(1), End: at(2),
+			Reason: "belt"},
+		{Line: 5, Batch: "A", Operation: "mill", Machine: "M", Start: at(5), End: at(6), Good: 18, Scrap: 1,
+			Rework: 1},
 		{Line: 6, Batch: "A", Operation: "turn", Machine: "L", Start: at(7), End: at(8), Good: 19},
 	}
-	o := Options{Now: day.AddDate(1, 0, 0), By: maker, Family: func(traveler.Code) *story.Family { return nil }, Duplicates: true, Apart: true}
+	o := Options{Now: day.AddDate(1, 0, 0), By: maker,
+		Family: func(traveler.Code) *story.Family { return nil }, Duplicates: true, Apart: true}
 	p := Make(rows, &traveler.Shop{}, &Oddities{}, o)
 	shop := (&traveler.Shop{}).With(&traveler.Change{From: day, Machines: p.Machines, Routes: p.Routes})
 	b := &p.Batches[0]
-	record := []*traveler.Entry{{Seq: 1, Arrived: o.Now, By: maker, Rules: story.Rules, Release: &b.Release, Card: b.Card}}
+	record := []*traveler.Entry{
+		{Seq: 1, Arrived: o.Now, By: maker, Rules: story.Rules, Release: &b.Release, Card: b.Card}}
 	for j := range b.Scans {
 		m, _ := shop.FindMachine(b.Scans[j].Station)
-		record = append(record, &traveler.Entry{Seq: traveler.Seq(j + 2), Arrived: o.Now, By: maker, Scan: &b.Scans[j], Card: b.Card, Machine: m})
+		record = append(record,
+			&traveler.Entry{Seq: traveler.Seq(j + 2), Arrived: o.Now, By: maker, Scan: &b.Scans[j],
+				Card: b.Card, Machine: m})
 	}
 	f := story.Fold(shop, record)
 	if len(p.Routes) != 1 || len(p.Routes[0].Operations) != 2 || len(f.Visits) != 5 {
@@ -196,7 +225,8 @@ func TestSecondPassesStopsAndEqualRows(t *testing.T) {
 	for _, s := range f.Spans {
 		if s.Kind == story.SpanStop {
 			stops++
-			if v := &f.Visits[s.Visit]; s.To.Sub(s.From) != time.Hour || s.Reason != "belt" || v.Operation != 10 {
+			if v := &f.Visits[s.Visit]; s.To.Sub(s.From) != time.Hour || s.Reason != "belt" ||
+				v.Operation != 10 {
 				t.Errorf("%+v at operation %v", s, v.Operation)
 			}
 		}

@@ -153,7 +153,8 @@ func (p *planner) machines(rows []Row) {
 			continue
 		}
 		centres[n] = traveler.WorkCentre(n)
-		p.Machines = append(p.Machines, traveler.Machine{ID: traveler.MachineID(n), Name: n, WorkCentre: traveler.WorkCentre(n)})
+		p.Machines = append(p.Machines,
+			traveler.Machine{ID: traveler.MachineID(n), Name: n, WorkCentre: traveler.WorkCentre(n)})
 	}
 	p.centre = map[string]traveler.WorkCentre{}
 	for op, by := range most {
@@ -171,7 +172,8 @@ const revPrefix = "log-"
 
 // revs reads the revisions that earlier logs made.
 func (p *planner) revs() {
-	p.revOf, p.next, p.taken, p.there = map[string]string{}, map[string]int{}, map[traveler.Code]bool{}, map[string][][]string{}
+	p.revOf, p.next = map[string]string{}, map[string]int{}
+	p.taken, p.there = map[traveler.Code]bool{}, map[string][][]string{}
 	for _, r := range p.shop.Routes() {
 		n, err := strconv.Atoi(strings.TrimPrefix(r.Rev, revPrefix))
 		if err != nil || !strings.HasPrefix(r.Rev, revPrefix) {

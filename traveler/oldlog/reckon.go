@@ -134,7 +134,8 @@ func (s *course) steps() (out []step) {
 // reckoned says what became of the pieces at an operation, unless that was said
 // already. Pieces that were set aside and are no more are decided about, too.
 func (s *course) reckoned(x *step) {
-	before := slices.ContainsFunc(s.f.Batches[0].Reckoned, func(r story.Reckoning) bool { return r.Operation == x.op })
+	before := slices.ContainsFunc(s.f.Batches[0].Reckoned,
+		func(r story.Reckoning) bool { return r.Operation == x.op })
 	if !x.said {
 		if !before {
 			return // what came in went on, as for everyone who leaves an operation uncounted
@@ -144,7 +145,8 @@ func (s *course) reckoned(x *step) {
 	if !before && s.fits(x) {
 		return
 	}
-	want := story.Reckoning{Operation: x.op, Good: x.out, Passed: x.passed, Rework: x.reworkOut, Review: x.reviewOut, Missing: x.missing}
+	want := story.Reckoning{Operation: x.op, Good: x.out, Passed: x.passed, Rework: x.reworkOut,
+		Review: x.reviewOut, Missing: x.missing}
 	said := 0
 	for _, e := range s.record {
 		if e.Scan != nil && e.Scan.For == story.ForLog && e.Scan.Operation == x.op {
@@ -176,8 +178,10 @@ func (s *course) reckoned(x *step) {
 
 // fits reports whether the counts of the rows come to the same by themselves.
 func (s *course) fits(x *step) bool {
-	t := s.f.Tallies(0)[slices.IndexFunc(s.f.Batches[0].Ops, func(o traveler.Operation) bool { return o.Number == x.op })]
-	return t.Good == x.out && t.Assumed == x.passed && t.ReworkOpen == x.reworkOut && t.ReviewOpen == x.reviewOut && t.Missing == x.missing
+	t := s.f.Tallies(0)[slices.IndexFunc(s.f.Batches[0].Ops,
+		func(o traveler.Operation) bool { return o.Number == x.op })]
+	return t.Good == x.out && t.Assumed == x.passed && t.ReworkOpen == x.reworkOut &&
+		t.ReviewOpen == x.reviewOut && t.Missing == x.missing
 }
 
 // decide says of pieces that were set aside, and are counted further on or
@@ -200,7 +204,8 @@ func (s *course) decide(x *step) (said int) {
 	}
 	good := min(gone, max(0, x.out-x.good))
 	d := s.pl.scan(s.j.end(), traveler.Office, traveler.ActDecide)
-	d.ID = scanID(d.At, rankBack, s.j.batch+" review "+x.op.String()+" "+strconv.Itoa(gone)+" of "+strconv.Itoa(open), 0)
+	d.ID = scanID(d.At, rankBack,
+		s.j.batch+" review "+x.op.String()+" "+strconv.Itoa(gone)+" of "+strconv.Itoa(open), 0)
 	d.Operation, d.Anyway, d.Good, d.Missing = x.op, false, yes(good), yes(gone-good)
 	return s.say(d)
 }

@@ -112,7 +112,8 @@ func mend(r *Row, now time.Time, odd *Oddities) bool {
 
 // says is all that a row says.
 func (r *Row) says() string {
-	return fmt.Sprintf("%q %q %q %q %q %s %d %d %d %d %d %d", r.Batch, r.Operation, r.Machine, r.Person, r.Reason, r.Kind,
+	return fmt.Sprintf("%q %q %q %q %q %s %d %d %d %d %d %d", r.Batch, r.Operation, r.Machine, r.Person,
+		r.Reason, r.Kind,
 		r.Start.UnixMilli(), r.End.UnixMilli(), r.Good, r.Scrap, r.Rework, r.Review)
 }
 
@@ -198,12 +199,15 @@ func (j *job) add(r Row, odd *Oddities) {
 func (j *job) place(odd *Oddities) {
 	for i := range j.rows {
 		r := &j.rows[i]
-		if r.Kind != Stop || slices.ContainsFunc(j.rows, func(x Row) bool { return x.Kind != Stop && x.Operation == r.Operation }) {
+		if r.Kind != Stop ||
+			slices.ContainsFunc(j.rows,
+				func(x Row) bool { return x.Kind != Stop && x.Operation == r.Operation }) {
 			continue
 		}
 		at := -1
 		for k := range j.rows {
-			if x := &j.rows[k]; x.Kind != Stop && x.Machine == r.Machine && (at < 0 || !x.Start.After(r.Start)) {
+			if x := &j.rows[k]; x.Kind != Stop && x.Machine == r.Machine &&
+				(at < 0 || !x.Start.After(r.Start)) {
 				at = k
 			}
 		}

@@ -51,7 +51,8 @@ func yes[T any](v T) *T { return &v }
 // scan begins what all scans of a log have in common.
 func (pl *place) scan(at time.Time, machine string, act traveler.Action) traveler.Scan {
 	return traveler.Scan{
-		At: at, Happened: yes(at), Present: yes(false), Station: machine, Card: string(pl.card), Action: act, Reason: traveler.FromLog, Anyway: true,
+		At: at, Happened: yes(at), Present: yes(false), Station: machine, Card: string(pl.card), Action: act,
+		Reason: traveler.FromLog, Anyway: true,
 	}
 }
 

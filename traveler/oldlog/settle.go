@@ -28,7 +28,9 @@ func (p *planner) batch(j *job, pl *place) {
 		s.record = slices.Clone(pl.family.Record())
 	} else {
 		release := pl.release
-		s.record = []*traveler.Entry{{Seq: 1, Arrived: p.Now, By: p.By, Rules: story.Rules, Release: &release, Card: pl.card, Outcome: traveler.Kept}}
+		s.record = []*traveler.Entry{
+			{Seq: 1, Arrived: p.Now, By: p.By, Rules: story.Rules, Release: &release, Card: pl.card,
+				Outcome: traveler.Kept}}
 	}
 	for _, e := range s.record {
 		s.known[e.ID()] = true
@@ -43,7 +45,8 @@ func (p *planner) batch(j *job, pl *place) {
 	s.reckon()
 	s.settle()
 	s.count()
-	p.Batches = append(p.Batches, Batch{Release: pl.release, Card: pl.card, Known: pl.family != nil, Scans: s.out})
+	p.Batches = append(p.Batches,
+		Batch{Release: pl.release, Card: pl.card, Known: pl.family != nil, Scans: s.out})
 }
 
 // lose lets no more pieces be scrap than the batch has, those that are there
@@ -77,7 +80,8 @@ func (s *course) say(scans ...traveler.Scan) (fresh int) {
 			continue
 		}
 		s.known[x.ID] = true
-		e := &traveler.Entry{Seq: s.record[len(s.record)-1].Seq + 1, Arrived: s.p.Now, By: s.p.By, Scan: x, Card: s.pl.card, Outcome: traveler.Kept}
+		e := &traveler.Entry{Seq: s.record[len(s.record)-1].Seq + 1, Arrived: s.p.Now, By: s.p.By, Scan: x,
+			Card: s.pl.card, Outcome: traveler.Kept}
 		e.Machine, _ = s.p.shop.FindMachine(x.Station)
 		s.record = append(s.record, e)
 		s.out = append(s.out, *x)

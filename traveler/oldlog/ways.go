@@ -32,7 +32,8 @@ func ways(all []*job) map[*job]*way {
 		by[key].jobs = append(by[key].jobs, j)
 	}
 	slices.SortStableFunc(orders, func(a, b *order) int {
-		return cmp.Or(cmp.Compare(len(b.jobs), len(a.jobs)), cmp.Compare(len(b.ops), len(a.ops)), slices.Compare(a.ops, b.ops))
+		return cmp.Or(cmp.Compare(len(b.jobs), len(a.jobs)), cmp.Compare(len(b.ops), len(a.ops)),
+			slices.Compare(a.ops, b.ops))
 	})
 	of, out := map[string][]*way{}, map[*job]*way{}
 	for _, o := range orders {

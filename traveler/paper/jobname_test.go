@@ -13,7 +13,8 @@ import (
 func TestJobName(t *testing.T) {
 	t.Parallel()
 	const id = "018f3b6e-7c1a-7b3e-9c4d-0123456789ad"
-	for _, title := range []string{"", "W-501", strings.Repeat("ü", 40), "x" + strings.Repeat("ü", 40), strings.Repeat("部", 30)} {
+	for _, title := range []string{"", "W-501", strings.Repeat("ü", 40), "x" + strings.Repeat("ü", 40),
+		strings.Repeat("部", 30)} {
 		name := paper.JobName(id, 12, title)
 		if len(name) > 63 || !utf8.ValidString(name) || strings.TrimSpace(name) != name {
 			t.Errorf("%q: %q", title, name)
@@ -29,7 +30,8 @@ func TestJobName(t *testing.T) {
 	}
 	name := paper.JobName(id, 1, "W-501")
 	for _, other := range []string{
-		"", "1", name[:12], paper.JobName(id, 2, "W-501"), paper.JobName(id, 11, "W-501"), "W-501 " + id + " 1",
+		"", "1", name[:12], paper.JobName(id, 2, "W-501"), paper.JobName(id, 11, "W-501"),
+		"W-501 " + id + " 1",
 		paper.JobName("018f3b6e-7c1a-7b3e-9c4d-0123456789ae", 1, "W-501"), paper.JobName(id+"0", 1, ""),
 	} {
 		if paper.IsJob(name, other) {

@@ -193,7 +193,8 @@ func MediaFor(all []Media, wide, high float64) string {
 	}
 	mm := func(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
 	for _, m := range all {
-		if m.MaxWide > 0 && wide >= m.Wide-0.5 && wide <= m.MaxWide+0.5 && high >= m.High-0.5 && high <= m.MaxHigh+0.5 {
+		if m.MaxWide > 0 && wide >= m.Wide-0.5 && wide <= m.MaxWide+0.5 && high >= m.High-0.5 &&
+			high <= m.MaxHigh+0.5 {
 			return fmt.Sprintf("custom_%sx%s_%[1]sx%[2]smm", mm(wide), mm(high))
 		}
 	}

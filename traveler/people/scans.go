@@ -63,7 +63,8 @@ func asBefore(
 ) (story.Answer, error) {
 	operators := []traveler.PersonID{kept.Scan.Operator, sent.Scan.Operator}
 	for _, code := range b.codes(kept.Scan.Operator) {
-		operators = append(operators, traveler.PersonID(code), traveler.PersonID(strings.ToLower(string(code))))
+		operators = append(operators, traveler.PersonID(code),
+			traveler.PersonID(strings.ToLower(string(code))))
 	}
 	for _, device := range []traveler.DeviceID{kept.Scan.Device, sent.Scan.Device} {
 		for _, who := range operators {

@@ -13,7 +13,8 @@ import (
 // Where a clock went back, what it says after that stands at the last time
 // before. Scans that say themselves when they happened, or are corrected to say
 // so, stand at that and bound no other.
-func clocks(record []*traveler.Entry, fixed map[traveler.ScanID][]*traveler.Scan) map[traveler.ScanID]time.Time {
+func clocks(record []*traveler.Entry,
+	fixed map[traveler.ScanID][]*traveler.Scan) map[traveler.ScanID]time.Time {
 	when, devices := map[traveler.ScanID]time.Time{}, map[traveler.DeviceID][]*traveler.Entry{}
 	for _, e := range record {
 		if e.Scan == nil || e.Outcome == traveler.Refused {
@@ -22,7 +23,8 @@ func clocks(record []*traveler.Entry, fixed map[traveler.ScanID][]*traveler.Scan
 		s := e.Scan
 		when[s.ID] = whenOf(e)
 		about := s.Action == traveler.ActUndo || s.Action == traveler.ActCorrect
-		dated := s.Happened != nil && !about || slices.ContainsFunc(fixed[s.ID], func(c *traveler.Scan) bool { return c.Happened != nil })
+		dated := s.Happened != nil && !about ||
+			slices.ContainsFunc(fixed[s.ID], func(c *traveler.Scan) bool { return c.Happened != nil })
 		if s.Device != "" && s.N > 0 && !dated {
 			devices[s.Device] = append(devices[s.Device], e)
 		}

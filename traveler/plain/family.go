@@ -8,7 +8,8 @@ import "tallywalk/traveler"
 func (p *pencil) splitOff() {
 	for _, e := range p.record {
 		s := e.Scan
-		if s == nil || s.Action != traveler.ActSplit || e.Other != p.f.Card || e.Card == p.f.Card || e.Outcome == traveler.Refused {
+		if s == nil || s.Action != traveler.ActSplit || e.Other != p.f.Card || e.Card == p.f.Card ||
+			e.Outcome == traveler.Refused {
 			continue
 		}
 		from := write(p.shop, p.record, e.Card, s.ID)

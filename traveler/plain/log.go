@@ -34,7 +34,8 @@ func fromLog(shop *traveler.Shop, record []*traveler.Entry) Figures {
 		if s == nil || e.Outcome == traveler.Refused {
 			continue
 		}
-		if !e.FromLog() && s.Action != traveler.ActStop && s.Action != traveler.ActDecide && s.Action != traveler.ActUndo || e.By.Name != traveler.Importer {
+		if !e.FromLog() && s.Action != traveler.ActStop && s.Action != traveler.ActDecide &&
+			s.Action != traveler.ActUndo || e.By.Name != traveler.Importer {
 			p.tangle("it went on after the log")
 		}
 		switch s.Action {
@@ -57,7 +58,8 @@ func fromLog(shop *traveler.Shop, record []*traveler.Entry) Figures {
 			case s.For == story.ForLog:
 				good[s.Operation], reckoned[s.Operation] = number(s.Good), true
 			case s.For == "":
-				p.decided = append(p.decided, verdict{s.Operation, number(s.Good), losses(s.Scrap), number(s.Missing), false})
+				p.decided = append(p.decided,
+					verdict{s.Operation, number(s.Good), losses(s.Scrap), number(s.Missing), false})
 			}
 		case traveler.ActOverride:
 			if s.For == story.OverridePieces {

@@ -19,7 +19,9 @@ func (p *pencil) decide(s *traveler.Scan) {
 		if s.Operation == 0 {
 			p.tangle("a decision names no operation")
 		}
-		p.decided = append(p.decided, verdict{s.Operation, number(s.Good), losses(s.Scrap), number(s.Missing), s.Reason == "concession"})
+		p.decided = append(p.decided,
+			verdict{s.Operation, number(s.Good), losses(s.Scrap), number(s.Missing),
+				s.Reason == "concession"})
 	case "closed":
 		for _, st := range p.stays {
 			st.worked = st.worked || len(q) > 2 && string(st.id) == q[2] && s.Reason == story.ChoiceWorked

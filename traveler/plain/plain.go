@@ -244,7 +244,8 @@ func begins(a traveler.Action) bool {
 // a piece over, where the verdict is said if there are two.
 func (p *pencil) awaiting(x *said) (found *stay) {
 	for _, st := range p.stays {
-		if op := opOf(x); st.awaits && st.end.IsZero() && (op == 0 || op == st.op) && (found == nil || st.machine == x.machine) {
+		if op := opOf(x); st.awaits && st.end.IsZero() && (op == 0 || op == st.op) &&
+			(found == nil || st.machine == x.machine) {
 			found = st
 		}
 	}
@@ -274,7 +275,8 @@ func (p *pencil) at(x *said) (found *stay) {
 		return p.open[line{x.machine, op, rework}]
 	}
 	for _, st := range p.open {
-		if st.machine == x.machine && (rework == 0 || st.rework == rework) && (found == nil || st.began.After(found.began)) {
+		if st.machine == x.machine && (rework == 0 || st.rework == rework) &&
+			(found == nil || st.began.After(found.began)) {
 			found = st
 		}
 	}

@@ -37,17 +37,21 @@ func id(i int) traveler.ScanID {
 
 // record makes the record of a batch of fifty with two operations.
 func record(by traveler.Actor, notes ...note) (*traveler.Shop, []*traveler.Entry) {
-	shop := new(traveler.Shop).With(&traveler.Change{From: eight, Machines: []traveler.Machine{{ID: "L1"}, {ID: "M1"}, {ID: "M2"}}, Routes: []traveler.Route{
-		{Part: "P", Rev: "A", Operations: []traveler.Operation{{Number: 10}, {Number: 20}}},
-	}})
-	out := []*traveler.Entry{{Seq: 1, Arrived: eight, Card: "B1", Release: &traveler.Release{Part: "P", RouteRev: "A", Pieces: 50}}}
+	shop := new(traveler.Shop).With(&traveler.Change{From: eight,
+		Machines: []traveler.Machine{{ID: "L1"}, {ID: "M1"}, {ID: "M2"}}, Routes: []traveler.Route{
+			{Part: "P", Rev: "A", Operations: []traveler.Operation{{Number: 10}, {Number: 20}}},
+		}})
+	out := []*traveler.Entry{
+		{Seq: 1, Arrived: eight, Card: "B1",
+			Release: &traveler.Release{Part: "P", RouteRev: "A", Pieces: 50}}}
 	for i, n := range notes {
 		at := eight.Add(time.Duration(n.min) * time.Minute)
 		s := &traveler.Scan{ID: id(i), At: at, Happened: &at, Station: n.at, Action: n.act, Operation: n.op}
 		if n.more != nil {
 			n.more(s)
 		}
-		e := &traveler.Entry{Seq: traveler.Seq(i + 2), Arrived: eight.Add(24 * time.Hour), Card: "B1", Scan: s, By: by}
+		e := &traveler.Entry{Seq: traveler.Seq(i + 2), Arrived: eight.Add(24 * time.Hour), Card: "B1",
+			Scan: s, By: by}
 		if m, ok := shop.FindMachine(n.at); ok {
 			e.Machine = m
 		}
@@ -74,10 +78,13 @@ var turner = traveler.Actor{Name: "a", Role: traveler.RoleOperator}
 // the mill was never started: it began when the batch came.
 func TestOneBatchByHand(t *testing.T) {
 	shop, list := record(turner,
-		note{10, "L1", traveler.ActSetup, 10, nil}, note{40, "L1", traveler.ActRun, 10, nil}, note{50, "L1", traveler.ActCount, 10, counts(13, 0)},
-		note{55, "L1", traveler.ActCorrect, 0, func(s *traveler.Scan) { counts(10, 3)(s); s.For = string(id(2)) }},
+		note{10, "L1", traveler.ActSetup, 10, nil}, note{40, "L1", traveler.ActRun, 10, nil}, note{50, "L1",
+			traveler.ActCount, 10, counts(13, 0)},
+		note{55, "L1", traveler.ActCorrect, 0,
+			func(s *traveler.Scan) { counts(10, 3)(s); s.For = string(id(2)) }},
 		note{60, "L1", traveler.ActStop, 10, nil}, note{70, "L1", traveler.ActRun, 10, nil},
-		note{99, "L1", traveler.ActFinish, 10, counts(36, 0)}, note{100, "L1", traveler.ActUndo, 0, func(s *traveler.Scan) { s.For = string(id(6)) }},
+		note{99, "L1", traveler.ActFinish, 10, counts(36, 0)}, note{100, "L1", traveler.ActUndo, 0,
+			func(s *traveler.Scan) { s.For = string(id(6)) }},
 		note{100, "L1", traveler.ActFinish, 10, counts(37, 0)},
 		note{120, "M1", traveler.ActArrive, 20, nil}, note{150, "M1", traveler.ActFinish, 20, counts(46, 1)},
 	)
@@ -85,7 +92,8 @@ func TestOneBatchByHand(t *testing.T) {
 	if got, want := minutes(&f), [5]int{150, 30, 80, 10, 30}; f.Tangled != "" || !f.Ended || got != want {
 		t.Errorf("%q: lead, set-up, run, stop, rest %v, by hand %v", f.Tangled, got, want)
 	}
-	if f.Good != 46 || f.Scrap != 4 || f.Trips != 1 || !reflect.DeepEqual(f.Steps, map[traveler.Op]plain.Step{10: {50, 47}, 20: {47, 46}}) {
+	if f.Good != 46 || f.Scrap != 4 || f.Trips != 1 ||
+		!reflect.DeepEqual(f.Steps, map[traveler.Op]plain.Step{10: {50, 47}, 20: {47, 46}}) {
 		t.Errorf("%+v", f)
 	}
 }
@@ -104,14 +112,17 @@ func TestFamilyByHand(t *testing.T) {
 	shop, list := record(turner,
 		note{0, "L1", traveler.ActRun, 10, nil}, note{60, "L1", traveler.ActFinish, 10, counts(40, 10)},
 		note{70, "office", traveler.ActSplit, 20, func(s *traveler.Scan) { s.Pieces = 15 }},
-		note{80, "M1", traveler.ActRun, 20, other(nil)}, note{90, "M1", traveler.ActFinish, 20, other(counts(14, 1))},
+		note{80, "M1", traveler.ActRun, 20, other(nil)}, note{90, "M1", traveler.ActFinish, 20,
+			other(counts(14, 1))},
 		note{100, "M2", traveler.ActRun, 20, nil}, note{140, "M2", traveler.ActFinish, 20, counts(25, 0)},
 	)
 	first, second := plain.Batch(shop, list, "B1"), plain.Batch(shop, list, "B2")
-	if got, want := minutes(&first), [5]int{140, 0, 100, 0, 40}; got != want || first.Good != 25 || first.Scrap != 10 || first.Want != 35 || first.Trips != 1 {
+	if got, want := minutes(&first), [5]int{140, 0, 100, 0, 40}; got != want || first.Good != 25 ||
+		first.Scrap != 10 || first.Want != 35 || first.Trips != 1 {
 		t.Errorf("the first: %v, by hand %v: %+v", got, want, first)
 	}
-	if got, want := minutes(&second), [5]int{20, 0, 10, 0, 10}; got != want || second.Good != 14 || second.Scrap != 1 || second.Want != 15 || second.Trips != 1 {
+	if got, want := minutes(&second), [5]int{20, 0, 10, 0, 10}; got != want || second.Good != 14 ||
+		second.Scrap != 1 || second.Want != 15 || second.Trips != 1 {
 		t.Errorf("split off: %v, by hand %v: %+v", got, want, second)
 	}
 }
@@ -129,9 +140,12 @@ func TestClockThatWentBackByHand(t *testing.T) {
 		}
 	}
 	shop, list := record(turner,
-		note{10, "L1", traveler.ActSetup, 10, numbered(7, nil)}, note{40, "L1", traveler.ActRun, 10, numbered(8, nil)},
-		note{60, "L1", traveler.ActCount, 10, numbered(9, counts(20, 0))}, note{50, "L1", traveler.ActFinish, 10, numbered(10, counts(30, 0))},
-		note{80, "M1", traveler.ActRun, 20, numbered(11, nil)}, note{95, "M1", traveler.ActFinish, 20, numbered(12, counts(50, 0))},
+		note{10, "L1", traveler.ActSetup, 10, numbered(7, nil)}, note{40, "L1", traveler.ActRun, 10,
+			numbered(8, nil)},
+		note{60, "L1", traveler.ActCount, 10, numbered(9, counts(20, 0))}, note{50, "L1", traveler.ActFinish,
+			10, numbered(10, counts(30, 0))},
+		note{80, "M1", traveler.ActRun, 20, numbered(11, nil)}, note{95, "M1", traveler.ActFinish, 20,
+			numbered(12, counts(50, 0))},
 	)
 	f := plain.Batch(shop, list, "B1")
 	if got, want := minutes(&f), [5]int{95, 30, 35, 0, 30}; f.Tangled != "" || got != want {
@@ -155,7 +169,8 @@ func TestCountThatNoLongerFits(t *testing.T) {
 	anyway := func(s *traveler.Scan) { counts(8, 0)(s); s.Anyway = true }
 	mill := []note{
 		{0, "L1", traveler.ActRun, 10, nil}, {60, "L1", traveler.ActFinish, 10, counts(40, 10)},
-		{70, "M1", traveler.ActRun, 20, nil}, {100, "M1", traveler.ActCount, 20, counts(36, 0)}, {110, "M1", traveler.ActFinish, 20, counts(4, 0)},
+		{70, "M1", traveler.ActRun, 20, nil}, {100, "M1", traveler.ActCount, 20, counts(36, 0)},
+		{110, "M1", traveler.ActFinish, 20, counts(4, 0)},
 	}
 	shop, list := record(turner, mill...)
 	if f := plain.Batch(shop, list, "B1"); f.Tangled != "" || f.Good != 40 {
@@ -180,14 +195,20 @@ func TestOldRowsByHand(t *testing.T) {
 		}
 	}
 	shop, list := record(traveler.Actor{Name: traveler.Importer, Role: traveler.RoleAdministrator},
-		note{10, "L1", traveler.ActRun, 10, row(0, false, 0)}, note{30, "L1", traveler.ActRun, 10, row(1, false, 0)},
-		note{60, "L1", traveler.ActFinish, 10, row(0, true, 20)}, note{80, "L1", traveler.ActFinish, 10, row(1, true, 30)},
-		note{100, "M1", traveler.ActSetup, 20, row(4, false, 0)}, note{110, "M1", traveler.ActFinish, 20, row(4, true, 0)},
-		note{110, "M1", traveler.ActRun, 20, row(6, false, 0)}, note{150, "M1", traveler.ActFinish, 20, row(6, true, 60)},
-		note{150, "office", traveler.ActDecide, 20, func(s *traveler.Scan) { row(0, false, 0)(s); counts(50, 0)(s); s.For = story.ForLog }},
+		note{10, "L1", traveler.ActRun, 10, row(0, false, 0)}, note{30, "L1", traveler.ActRun, 10,
+			row(1, false, 0)},
+		note{60, "L1", traveler.ActFinish, 10, row(0, true, 20)}, note{80, "L1", traveler.ActFinish, 10,
+			row(1, true, 30)},
+		note{100, "M1", traveler.ActSetup, 20, row(4, false, 0)}, note{110, "M1", traveler.ActFinish, 20,
+			row(4, true, 0)},
+		note{110, "M1", traveler.ActRun, 20, row(6, false, 0)}, note{150, "M1", traveler.ActFinish, 20,
+			row(6, true, 60)},
+		note{150, "office", traveler.ActDecide, 20,
+			func(s *traveler.Scan) { row(0, false, 0)(s); counts(50, 0)(s); s.For = story.ForLog }},
 	)
 	f := plain.Batch(shop, list, "B1")
-	if got, want := minutes(&f), [5]int{150, 10, 140, 0, 30}; f.Tangled != "" || got != want || f.Good != 50 || f.Trips != 1 {
+	if got, want := minutes(&f), [5]int{150, 10, 140, 0, 30}; f.Tangled != "" || got != want ||
+		f.Good != 50 || f.Trips != 1 {
 		t.Errorf("%q: %v, by hand %v: %+v", f.Tangled, got, want, f)
 	}
 }

@@ -69,7 +69,8 @@ func (p *pencil) read(record []*traveler.Entry) []said {
 func (p *pencil) correct(x *said, c *traveler.Scan) {
 	s := &x.s
 	if c.HasCounts() || c.Reads != nil {
-		s.Good, s.Scrap, s.Rework, s.Review, s.Missing, s.Reads = c.Good, c.Scrap, c.Rework, c.Review, c.Missing, c.Reads
+		s.Good, s.Scrap, s.Rework = c.Good, c.Scrap, c.Rework
+		s.Review, s.Missing, s.Reads = c.Review, c.Missing, c.Reads
 	}
 	if c.Operation != 0 {
 		s.Operation = c.Operation

@@ -31,7 +31,8 @@ func (st *stay) mustRun(at time.Time) {
 	if n := len(st.spans); n > 0 {
 		last := &st.spans[n-1]
 		switch {
-		case last.kind == traveler.ActRun && last.to.IsZero(), last.kind == traveler.ActStop, last.kind == traveler.ActSend:
+		case last.kind == traveler.ActRun &&
+			last.to.IsZero(), last.kind == traveler.ActStop, last.kind == traveler.ActSend:
 			return
 		case last.to.IsZero():
 			last.to, from = at, at

@@ -20,7 +20,8 @@ import (
 // (1.959964/3.182446)^2, the quantiles of the tables for 3 degrees of freedom,
 // 4.630902. The ends are where the binomial tails of .875 of that many are 2.5 %.
 func TestBatchYieldByHand(t *testing.T) {
-	y, ok := stat.BatchYield([]stat.Share{{Count: 18, Of: 20}, {Count: 20, Of: 20}, {Count: 12, Of: 20}, {Count: 20, Of: 20}}, .95)
+	y, ok := stat.BatchYield(
+		[]stat.Share{{Count: 18, Of: 20}, {Count: 20, Of: 20}, {Count: 12, Of: 20}, {Count: 20, Of: 20}}, .95)
 	if !ok || y.Batches != 4 || y.Pieces != 80 {
 		t.Fatal(y, ok)
 	}
@@ -90,7 +91,8 @@ func TestBatchYieldCovers(t *testing.T) {
 		t.Logf("%d batches, yield %v, correlation %v: %.1f %% (independent pieces: %.1f %%)",
 			c.k, c.mean, c.rho, 100*part, 100*float64(naive)/rounds)
 		if part < c.low || part > c.high || naive >= held {
-			t.Errorf("%d batches, yield %v: held %.1f %%, independent pieces %.1f %%", c.k, c.mean, 100*part, 100*float64(naive)/rounds)
+			t.Errorf("%d batches, yield %v: held %.1f %%, independent pieces %.1f %%", c.k, c.mean, 100*part,
+				100*float64(naive)/rounds)
 		}
 	}
 }
@@ -165,7 +167,8 @@ func TestBatchYieldOfOneKindOfPiece(t *testing.T) {
 }
 
 func TestBatchYieldOfTooLittle(t *testing.T) {
-	for _, batches := range [][]stat.Share{nil, {{Count: 9, Of: 10}}, {{Count: 9, Of: 10}, {}}, {{}, {}}, {{Count: 3, Of: 2}, {Count: 1, Of: 2}}} {
+	for _, batches := range [][]stat.Share{nil, {{Count: 9, Of: 10}}, {{Count: 9, Of: 10}, {}}, {{}, {}},
+		{{Count: 3, Of: 2}, {Count: 1, Of: 2}}} {
 		y, ok := stat.BatchYield(batches, .95)
 		isNone(t, fmt.Sprint(batches), y.In, ok)
 	}
@@ -185,7 +188,8 @@ func TestRolledYieldHoldsItself(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		rows := rapid.SliceOfN(rapid.SliceOfN(share, 1, 4), 2, 12).Draw(t, "batches")
 		y, ok := stat.RolledYield(rows, .95)
-		if ok && !(0 <= y.In.Low && y.In.Low <= y.Yield && y.Yield <= y.In.High && y.In.High <= 1 && y.Deff >= 1) {
+		if ok && !(0 <= y.In.Low && y.In.Low <= y.Yield && y.Yield <= y.In.High && y.In.High <= 1 &&
+			y.Deff >= 1) {
 			t.Fatalf("%+v", y)
 		}
 	})
@@ -204,7 +208,9 @@ func TestShortCleanStepWidens(t *testing.T) {
 }
 
 func ExampleBatchYield() {
-	y, ok := stat.BatchYield([]stat.Share{{Count: 48, Of: 50}, {Count: 50, Of: 50}, {Count: 39, Of: 50}, {Count: 49, Of: 50}, {Count: 47, Of: 50}}, 0.95)
+	y, ok := stat.BatchYield(
+		[]stat.Share{{Count: 48, Of: 50}, {Count: 50, Of: 50}, {Count: 39, Of: 50}, {Count: 49, Of: 50},
+			{Count: 47, Of: 50}}, 0.95)
 	fmt.Printf("%.3f, %.3f to %.3f, deff %.1f, %v\n", y.Yield, y.In.Low, y.In.High, y.Deff, ok)
 	// Output: 0.932, 0.729 to 0.996, deff 6.1, true
 }

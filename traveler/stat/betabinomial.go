@@ -12,7 +12,8 @@ import (
 // alpha and beta are above 0, k from 0 to n.
 func BetaBinomialLog(k, n int, alpha, beta float64) float64 {
 	a, b := float64(k), float64(n-k)
-	return -math.Log(float64(n+1)) - mathext.Lbeta(a+1, b+1) + mathext.Lbeta(a+alpha, b+beta) - mathext.Lbeta(alpha, beta)
+	return -math.Log(float64(n+1)) - mathext.Lbeta(a+1, b+1) + mathext.Lbeta(a+alpha,
+		b+beta) - mathext.Lbeta(alpha, beta)
 }
 
 // spreads are the correlations of pieces of one batch that are reckoned with: 0

@@ -51,7 +51,8 @@ func TestChartOfTooLittle(t *testing.T) {
 // Orange-juice cans, 50 a sample, faulty ones: Montgomery, Introduction to
 // Statistical Quality Control, and the NIST/SEMATECH e-Handbook 6.3.3.2.
 func cans() []stat.Share {
-	return samples(50, 12, 15, 8, 10, 4, 7, 16, 9, 14, 10, 5, 6, 17, 12, 22, 8, 10, 5, 13, 11, 20, 18, 24, 15, 9, 12, 7, 13, 9, 6)
+	return samples(50, 12, 15, 8, 10, 4, 7, 16, 9, 14, 10, 5, 6, 17, 12, 22, 8, 10, 5, 13, 11, 20, 18, 24, 15,
+		9, 12, 7, 13, 9, 6)
 }
 
 func samples(of int, counts ...int) []stat.Share {
@@ -89,7 +90,9 @@ func TestPChartOfCans(t *testing.T) {
 // The public data set Circuits, 500 a sample; limits worked out with exact
 // arithmetic.
 func TestPChartOfCircuits(t *testing.T) {
-	c, _ := stat.PChart(samples(500, 5, 6, 11, 6, 4, 9, 17, 10, 12, 9, 8, 7, 7, 15, 8, 18, 12, 16, 4, 7, 17, 12, 8, 7, 15, 6, 8, 12, 7, 9))
+	c, _ := stat.PChart(
+		samples(500, 5, 6, 11, 6, 4, 9, 17, 10, 12, 9, 8, 7, 7, 15, 8, 18, 12, 16, 4, 7, 17, 12, 8, 7, 15, 6,
+			8, 12, 7, 9))
 	near(t, "p-bar", c.Centre, .019467, 5e-7)
 	near(t, "upper limit", c.High[0], .038003, 5e-7)
 	near(t, "lower limit", c.Low[0], .000931, 5e-7)
@@ -169,7 +172,8 @@ func ExampleIndividuals() {
 }
 
 func ExamplePChartBetween() {
-	faulty := []stat.Share{{Count: 1, Of: 50}, {Count: 9, Of: 60}, {Count: 0, Of: 40}, {Count: 12, Of: 50}, {Count: 1, Of: 50}}
+	faulty := []stat.Share{{Count: 1, Of: 50}, {Count: 9, Of: 60}, {Count: 0, Of: 40}, {Count: 12, Of: 50},
+		{Count: 1, Of: 50}}
 	c, _ := stat.PChartBetween(faulty)
 	fmt.Printf("widened by %.1f: %d signals\n", c.Spread, len(c.Signals(stat.NelsonRun)))
 	// Output: widened by 4.0: 0 signals

@@ -13,7 +13,8 @@ import (
 // Benjamini and Hochberg, J. R. Statist. Soc. B 57 (1995) 289, section 4.1
 // (from memory): of fifteen tests the first four are flagged at 5 %.
 func fifteen() []float64 {
-	return []float64{.0001, .0004, .0019, .0095, .0201, .0278, .0298, .0344, .0459, .3240, .4262, .5719, .6528, .7590, 1}
+	return []float64{.0001, .0004, .0019, .0095, .0201, .0278, .0298, .0344, .0459, .3240, .4262, .5719,
+		.6528, .7590, 1}
 }
 
 func TestBenjaminiHochberg(t *testing.T) {

@@ -33,8 +33,10 @@ func TestMannWhitneyExact(t *testing.T) {
 // R's data set airquality, ozone in May and August; ?wilcox.test prints
 // W = 127.5, p-value = .0001208, by the normal approximation because of ties.
 func TestMannWhitneyWithTies(t *testing.T) {
-	may := []float64{41, 36, 12, 18, 28, 23, 19, 8, 7, 16, 11, 14, 18, 14, 34, 6, 30, 11, 1, 11, 4, 32, 23, 45, 115, 37}
-	august := []float64{39, 9, 16, 78, 35, 66, 122, 89, 110, 44, 28, 65, 22, 59, 23, 31, 44, 21, 9, 45, 168, 73, 76, 118, 84, 85}
+	may := []float64{41, 36, 12, 18, 28, 23, 19, 8, 7, 16, 11, 14, 18, 14, 34, 6, 30, 11, 1, 11, 4, 32, 23,
+		45, 115, 37}
+	august := []float64{39, 9, 16, 78, 35, 66, 122, 89, 110, 44, 28, 65, 22, 59, 23, 31, 44, 21, 9, 45, 168,
+		73, 76, 118, 84, 85}
 	r, ok := stat.MannWhitney(may, august)
 	if !ok || r.Exact || r.U != 127.5 {
 		t.Fatal(r, ok)

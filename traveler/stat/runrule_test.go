@@ -34,13 +34,18 @@ func TestSignals(t *testing.T) {
 		{"two of three", []float64{2.1, 0, 2.1}, []stat.Signal{{Point: 2, Rule: stat.TwoOf3, Above: true}}},
 		{"two of four", []float64{2.1, 0, 0, 2.1}, nil},
 		{"two of three on two sides", []float64{2.1, 0, -2.1}, nil},
-		{"the third need not signal", []float64{2.1, 2.1, 0}, []stat.Signal{{Point: 1, Rule: stat.TwoOf3, Above: true}}},
+		{"the third need not signal", []float64{2.1, 2.1, 0},
+			[]stat.Signal{{Point: 1, Rule: stat.TwoOf3, Above: true}}},
 		{"four of five", []float64{-1.1, -1.1, 0, -1.1, -1.1}, []stat.Signal{{Point: 4, Rule: stat.FourOf5}}},
 		{"four of six", []float64{-1.1, -1.1, 0, 0, -1.1, -1.1}, nil},
-		{"eight on a side", []float64{.5, .5, .5, .5, .5, .5, .5, .5}, []stat.Signal{{Point: 7, Rule: stat.RunOnSide, Above: true}}},
-		{"the ninth too", []float64{.5, .5, .5, .5, .5, .5, .5, .5, .1}, []stat.Signal{{Point: 7, Rule: stat.RunOnSide, Above: true}, {Point: 8, Rule: stat.RunOnSide, Above: true}}},
+		{"eight on a side", []float64{.5, .5, .5, .5, .5, .5, .5, .5},
+			[]stat.Signal{{Point: 7, Rule: stat.RunOnSide, Above: true}}},
+		{"the ninth too", []float64{.5, .5, .5, .5, .5, .5, .5, .5, .1},
+			[]stat.Signal{{Point: 7, Rule: stat.RunOnSide, Above: true},
+				{Point: 8, Rule: stat.RunOnSide, Above: true}}},
 		{"the centre ends a run", []float64{.5, .5, .5, .5, 0, .5, .5, .5, .5}, nil},
-		{"a gap does not", []float64{.5, .5, .5, .5, nan, .5, .5, .5, .5}, []stat.Signal{{Point: 8, Rule: stat.RunOnSide, Above: true}}},
+		{"a gap does not", []float64{.5, .5, .5, .5, nan, .5, .5, .5, .5},
+			[]stat.Signal{{Point: 8, Rule: stat.RunOnSide, Above: true}}},
 		{"nothing", nil, nil},
 	} {
 		if got := inSigma(c.zs...).Signals(stat.WesternElectricRun); !slices.Equal(got, c.want) {
@@ -92,7 +97,9 @@ func meanRunLength(rng *rand.Rand, rounds, run int, only *stat.Rule) float64 {
 }
 
 func ExampleChart_Signals() {
-	c, _ := stat.PChart([]stat.Share{{Count: 4, Of: 50}, {Count: 3, Of: 50}, {Count: 5, Of: 50}, {Count: 18, Of: 50}, {Count: 2, Of: 50}})
+	c, _ := stat.PChart(
+		[]stat.Share{{Count: 4, Of: 50}, {Count: 3, Of: 50}, {Count: 5, Of: 50}, {Count: 18, Of: 50},
+			{Count: 2, Of: 50}})
 	for _, s := range c.Signals(stat.WesternElectricRun) {
 		fmt.Println("point", s.Point+1, "of", len(c.Values), "-", s.Rule)
 	}

@@ -28,7 +28,8 @@ func TestStartQuantity(t *testing.T) {
 			t.Errorf("%d wanted at %v: start %d (%v), want %d", c.wanted, c.yield, n, ok, c.want)
 		}
 		near(t, fmt.Sprint("chance with ", c.want), tail(c.want, c.wanted, c.yield), c.with, 5e-5)
-		near(t, fmt.Sprint("chance with one less than ", c.want), tail(c.want-1, c.wanted, c.yield), c.before, 5e-5)
+		near(t, fmt.Sprint("chance with one less than ", c.want), tail(c.want-1, c.wanted, c.yield), c.before,
+			5e-5)
 	}
 }
 
@@ -88,7 +89,8 @@ func ExampleStartQuantity() {
 // and of encyclopedias): expected numbers to one decimal, log-likelihood -12492.9.
 func TestBetaBinomialOfFamilies(t *testing.T) {
 	observed := []int{3, 24, 104, 286, 670, 1033, 1343, 1112, 829, 478, 181, 45, 7}
-	expected := []float64{2.3, 22.6, 104.8, 310.9, 655.7, 1036.2, 1257.9, 1182.1, 853.6, 461.9, 177.9, 43.8, 5.2}
+	expected := []float64{2.3, 22.6, 104.8, 310.9, 655.7, 1036.2, 1257.9, 1182.1, 853.6, 461.9, 177.9, 43.8,
+		5.2}
 	like := 0.0
 	for k, n := range observed {
 		l := stat.BetaBinomialLog(k, 12, 34.09558, 31.5715)

@@ -121,7 +121,8 @@ func (f *Family) addLate(shop *traveler.Shop, e *traveler.Entry) (*Family, bool)
 
 // addPresent does so for a scan that someone waits for. There is no family when
 // it is refused.
-func (f *Family) addPresent(shop *traveler.Shop, e *traveler.Entry, events []event, c *change) (n *Family, why traveler.Msg, offer bool) {
+func (f *Family) addPresent(shop *traveler.Shop, e *traveler.Entry, events []event, c *change) (n *Family,
+	why traveler.Msg, offer bool) {
 	n = f.copyAt(shop, events, c.start)
 	n.versions = newVersions(shop, 0) // no marks of what may be refused
 	if e.Scan.Action == traveler.ActSplit {
@@ -175,7 +176,8 @@ func (f *Family) copyAt(shop *traveler.Shop, events []event, i int) *Family {
 	} else {
 		n = base(shop, f.record)
 	}
-	n.record, n.Refused, n.events, n.awaited, n.versions, n.open = f.record, f.Refused, events, f.awaited, f.versions, true
+	n.record, n.Refused, n.events = f.record, f.Refused, events
+	n.awaited, n.versions, n.open = f.awaited, f.versions, true
 	n.fold(shop, i)
 	return n
 }
@@ -193,7 +195,8 @@ func (f *Family) insert(shop *traveler.Shop, e *traveler.Entry) change {
 	if e.Scan.Action == traveler.ActSplit {
 		gave = e.Other
 	}
-	for start < len(f.events) && f.events[start].same(&events[start]) && (gave == "" || events[start].card != gave) {
+	for start < len(f.events) && f.events[start].same(&events[start]) &&
+		(gave == "" || events[start].card != gave) {
 		start++
 	}
 	return change{start: start, end: len(f.events), some: events[start:]}
@@ -202,8 +205,10 @@ func (f *Family) insert(shop *traveler.Shop, e *traveler.Entry) change {
 // same reports whether two events are folded alike. A corrected one never is: what
 // it says may have changed.
 func (ev *event) same(o *event) bool {
-	return ev.e == o.e && ev.s == o.s && ev.s == ev.e.Scan && ev.at.Equal(o.at) && ev.uncertain == o.uncertain &&
-		ev.fate == o.fate && ev.by == o.by && ev.force == o.force && ev.aimed == o.aimed && (ev.denied == nil) == (o.denied == nil)
+	return ev.e == o.e && ev.s == o.s && ev.s == ev.e.Scan && ev.at.Equal(o.at) &&
+		ev.uncertain == o.uncertain &&
+		ev.fate == o.fate && ev.by == o.by && ev.force == o.force && ev.aimed == o.aimed &&
+		(ev.denied == nil) == (o.denied == nil)
 }
 
 // insertNear does so for a scan that changes nothing far from its own time: one
@@ -212,7 +217,8 @@ func (ev *event) same(o *event) bool {
 func (f *Family) insertNear(shop *traveler.Shop, e *traveler.Entry) (c change, ok bool) {
 	f.versions.count(f.events, f.record)
 	ev := f.newEvent(e)
-	if isControl(e.Scan) || ev.isVerdict() || f.versions.corrected || e.Arrived.Before(f.versions.arrived) || slices.Contains(f.awaited, e.Scan.ID) {
+	if isControl(e.Scan) || ev.isVerdict() || f.versions.corrected || e.Arrived.Before(f.versions.arrived) ||
+		slices.Contains(f.awaited, e.Scan.ID) {
 		return change{}, false
 	}
 	if e.Scan.Action == traveler.ActSplit && f.mentions(e.Other) {

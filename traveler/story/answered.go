@@ -18,7 +18,8 @@ func (f *Family) Answered(
 	e := &traveler.Entry{
 		Arrived: at, By: by, Rules: f.Rules, Card: q.Card,
 		Scan: &traveler.Scan{
-			ID: answerID, At: at, Station: traveler.Office, Card: string(q.Card), Action: traveler.ActDecide, For: q.ID, Reason: choice,
+			ID: answerID, At: at, Station: traveler.Office, Card: string(q.Card), Action: traveler.ActDecide,
+			For: q.ID, Reason: choice,
 		},
 	}
 	for _, x := range f.record {

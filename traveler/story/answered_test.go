@@ -39,7 +39,8 @@ func TestAnsweredLeavesTheStory(t *testing.T) {
 					if q.Settled != nil {
 						continue
 					}
-					next, refused := f.Answered(p.shop, &q, choice, Actor{Name: "x", Role: RoleSupervisor}, f.Last().Add(time.Hour))
+					next, refused := f.Answered(p.shop, &q, choice, Actor{Name: "x", Role: RoleSupervisor},
+						f.Last().Add(time.Hour))
 					if next == nil {
 						t.Errorf("%s: %s %s is refused: %+v", file, q.ID, choice, refused)
 						continue
@@ -51,7 +52,8 @@ func TestAnsweredLeavesTheStory(t *testing.T) {
 						}
 					}
 				}
-				if next, refused := f.Answered(p.shop, &q, q.Choices[0], Actor{Name: "x", Role: RoleOperator}, f.Last()); next != nil || refused.Key != "role.settle" {
+				if next, refused := f.Answered(p.shop, &q, q.Choices[0], Actor{Name: "x", Role: RoleOperator},
+					f.Last()); next != nil || refused.Key != "role.settle" {
 					t.Errorf("an operator answers %s: %+v", q.ID, refused)
 				}
 			}

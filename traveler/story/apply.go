@@ -165,7 +165,8 @@ func (f *Family) pass(sp *spot, at time.Time) {
 		if v.ReworkFor == 0 && (sp.rework != 0 || v.Operation > sp.op) {
 			continue
 		}
-		if v.Operation == sp.op && v.ReworkFor == sp.rework && v.State != VisitStopped && v.State != VisitWaiting {
+		if v.Operation == sp.op && v.ReworkFor == sp.rework && v.State != VisitStopped &&
+			v.State != VisitWaiting {
 			continue
 		}
 		if v.State == VisitOutside {
@@ -317,7 +318,8 @@ func (f *Family) inferRun(ev *event, sp *spot) {
 		// Setting went over into running at an unknown moment.
 		from = ev.at
 	}
-	f.Spans = append(f.Spans, Span{Visit: sp.visit, Kind: SpanRun, From: from, Inferred: true, By: ev.s.Operator})
+	f.Spans = append(f.Spans,
+		Span{Visit: sp.visit, Kind: SpanRun, From: from, Inferred: true, By: ev.s.Operator})
 	v.move(traveler.ActCount, pieceMade)
 	v.StartInferred = true
 }
@@ -361,7 +363,8 @@ func (f *Family) lose(v *Visit, outcome string, losses []traveler.Loss, id trave
 
 // span ends what a visit was at and begins something else.
 func (f *Family) span(visit int, kind SpanKind, ev *event) {
-	if i := f.openSpan(visit); i >= 0 && f.Spans[i].Kind == kind && kind == SpanRun && !f.handsOver(&f.Spans[i], ev.s.Operator) {
+	if i := f.openSpan(visit); i >= 0 && f.Spans[i].Kind == kind && kind == SpanRun &&
+		!f.handsOver(&f.Spans[i], ev.s.Operator) {
 		return // it runs already
 	}
 	f.closeSpan(visit, ev.at, false)

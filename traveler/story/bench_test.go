@@ -22,7 +22,9 @@ func longFamily(n int) (*Shop, *Family) {
 	c.Routes = []Route{r}
 	shop := new(Shop).With(c)
 	root, _ := NewCode(KindBatch, 3)
-	f := Fold(shop, []*Entry{{Seq: 1, Arrived: day, Card: root, Rules: Rules, Release: &Release{Part: "P", RouteRev: "A", Pieces: n}}})
+	f := Fold(shop, []*Entry{
+		{Seq: 1, Arrived: day, Card: root, Rules: Rules,
+			Release: &Release{Part: "P", RouteRev: "A", Pieces: n}}})
 	for i := range n {
 		f, _ = f.Add(shop, benchEntry(root, i, n))
 	}
@@ -35,14 +37,16 @@ func benchEntry(root Code, i, n int) *Entry {
 	per := max(1, n/10)
 	at := day.Add(time.Duration(i) * time.Minute)
 	one := 1
-	s := &Scan{ID: ScanID(fmt.Sprintf("00000000-0000-7000-8000-%012x", i+1)), At: at, Action: ActCount, Good: &one, Device: "D1", N: uint64(i + 1)}
+	s := &Scan{ID: ScanID(fmt.Sprintf("00000000-0000-7000-8000-%012x", i+1)), At: at, Action: ActCount,
+		Good: &one, Device: "D1", N: uint64(i + 1)}
 	switch i % per {
 	case 0:
 		s.Action, s.Good = ActSetup, nil
 	case 1:
 		s.Action, s.Good = ActRun, nil
 	}
-	return &Entry{Seq: Seq(i + 2), Arrived: at, Card: root, Scan: s, Machine: MachineID(fmt.Sprint("W", 1+min(9, i/per))), By: Actor{Name: "a", Role: RoleOperator}}
+	return &Entry{Seq: Seq(i + 2), Arrived: at, Card: root, Scan: s,
+		Machine: MachineID(fmt.Sprint("W", 1+min(9, i/per))), By: Actor{Name: "a", Role: RoleOperator}}
 }
 
 // BenchmarkNewest applies the newest scan of a family of 60, 500 and 5,000.

@@ -25,7 +25,8 @@ type misfit struct {
 
 // askable are the sentences after which a scan may be said anyway.
 var askable = []string{
-	"time.before", "machine.wrong", "order.wrong", "op.over", "firstoff.open", "firstoff.none", "firstoff.overrule", "firstoff.counted", "count.started", "count.over", "deliver.over", "join.passed",
+	"time.before", "machine.wrong", "order.wrong", "op.over", "firstoff.open", "firstoff.none",
+	"firstoff.overrule", "firstoff.counted", "count.started", "count.over", "deliver.over", "join.passed",
 }
 
 // Askable gives the keys of these sentences.
@@ -90,7 +91,8 @@ func (f *Family) check(shop *traveler.Shop, ev *event) *misfit {
 		return checkOverride(ev, b)
 	case traveler.ActReady:
 		return f.checkReady(shop, ev, batch, ts)
-	case traveler.ActArrive, traveler.ActSetup, traveler.ActFirstOff, traveler.ActRun, traveler.ActCount, traveler.ActFinish, traveler.ActSend, traveler.ActReceive:
+	case traveler.ActArrive, traveler.ActSetup, traveler.ActFirstOff, traveler.ActRun, traveler.ActCount,
+		traveler.ActFinish, traveler.ActSend, traveler.ActReceive:
 		return f.checkWork(shop, ev, batch, ts)
 	}
 	return nil
@@ -102,7 +104,8 @@ func (f *Family) check(shop *traveler.Shop, ev *event) *misfit {
 func checkTime(ev *event, b *Batch) *misfit {
 	if ev.far() && !ev.force {
 		days := ev.e.Clocked().Sub(ev.clock()).Abs().Round(24*time.Hour) / (24 * time.Hour)
-		return &misfit{msg: traveler.Msg{Key: "time.far", Args: []string{ev.clock().UTC().Format(time.DateOnly), num(int(days))}}, keep: true}
+		return &misfit{msg: traveler.Msg{Key: "time.far",
+			Args: []string{ev.clock().UTC().Format(time.DateOnly), num(int(days))}}, keep: true}
 	}
 	if ev.e.FromLog() {
 		return nil
@@ -297,7 +300,8 @@ func (f *Family) verdictElsewhere(sp *spot) *Visit {
 func (f *Family) lastVerdict(sp *spot, batch int, here bool) *Visit {
 	for i := len(f.Visits) - 1; i >= 0; i-- {
 		o := &f.Visits[i]
-		if o.Batch != batch || o.Operation != sp.op || o.ReworkFor != sp.rework || (here && o.Machine != sp.machine) {
+		if o.Batch != batch || o.Operation != sp.op || o.ReworkFor != sp.rework ||
+			(here && o.Machine != sp.machine) {
 			continue
 		}
 		if o.FirstOff == FirstAccepted || o.Rejected != nil {
@@ -377,7 +381,8 @@ func (f *Family) checkCount(ev *event, sp *spot, b *Batch, k int, ts []Tally) *m
 		return nil
 	}
 	if t.Counted+n > could {
-		m := miscount("count.over", t.Operation.String(), num(t.Could), ts[k-1].Operation.String(), num(t.Counted+n))
+		m := miscount("count.over", t.Operation.String(), num(t.Could), ts[k-1].Operation.String(),
+			num(t.Counted+n))
 		m.shown = true
 		return m
 	}
@@ -410,7 +415,8 @@ func (f *Family) fromCounter(s *traveler.Scan, sp *spot) int {
 		n = *s.Reads
 	}
 	// Pieces that the counter saw and that were said to be lost are not good.
-	return max(0, n-traveler.SumLosses(s.Scrap)-traveler.SumLosses(s.Rework)-traveler.SumLosses(s.Review)-s.MissingPieces())
+	return max(0, n-traveler.SumLosses(s.Scrap)-traveler.SumLosses(s.Rework)-traveler.SumLosses(
+		s.Review)-s.MissingPieces())
 }
 
 func (f *Family) checkRework(ev *event, sp *spot, b *Batch, ts []Tally) *misfit {

@@ -21,7 +21,8 @@ const byHand = 8 * time.Hour
 // span of some kind may not have gone on in: none where no calendar holds, or
 // for the run of a machine that may run unattended. Each calendar counts for as
 // long as it held.
-func closedIn(s *traveler.Shop, id traveler.MachineID, kind SpanKind, from, to time.Time) (out []calendar.Span) {
+func closedIn(s *traveler.Shop, id traveler.MachineID, kind SpanKind,
+	from, to time.Time) (out []calendar.Span) {
 	if kind != SpanRun && kind != SpanSetup {
 		return nil
 	}
@@ -44,12 +45,14 @@ func closedIn(s *traveler.Shop, id traveler.MachineID, kind SpanKind, from, to t
 // did not go on. Scans made in closed time show that someone was there: between
 // two of them the work went on for a turn at most; before the first and after
 // the last, for an hour.
-func (f *Family) ClosedWhile(shop *traveler.Shop, visit int, kind SpanKind, from, to time.Time) []calendar.Span {
+func (f *Family) ClosedWhile(shop *traveler.Shop, visit int, kind SpanKind,
+	from, to time.Time) []calendar.Span {
 	return f.closedWhile(shop, visit, kind, from, to, time.Time{})
 }
 
 // closedWhile does so while a scan of the visit is being folded; zero = none.
-func (f *Family) closedWhile(shop *traveler.Shop, visit int, kind SpanKind, from, to, now time.Time) (out []calendar.Span) {
+func (f *Family) closedWhile(shop *traveler.Shop, visit int, kind SpanKind,
+	from, to, now time.Time) (out []calendar.Span) {
 	var seen []time.Time
 	for _, c := range closedIn(shop, f.Visits[visit].Machine, kind, from, to) {
 		if seen == nil {
@@ -116,7 +119,8 @@ func (f *Family) cutClosed(shop *traveler.Shop, visit int, now time.Time) {
 			continue
 		}
 		for _, c := range f.closedWhile(shop, visit, s.Kind, s.From, to, now) {
-			f.Closed = append(f.Closed, Span{Visit: visit, Kind: s.Kind, From: c.From, To: c.To, Inferred: true})
+			f.Closed = append(f.Closed,
+				Span{Visit: visit, Kind: s.Kind, From: c.From, To: c.To, Inferred: true})
 		}
 	}
 }
@@ -209,7 +213,8 @@ func (f *Family) closedQuestion(visit int, first time.Time, total time.Duration)
 	return Question{
 		ID:   strings.Join([]string{"closed", string(b.Card), string(v.ID), minutes}, ":"),
 		Kind: QuestionClosed, Card: b.Card, Operation: v.Operation, Scan: v.ID, At: first,
-		Known:   traveler.Msg{Key: "closed", Args: []string{v.Operation.String(), string(v.Machine), hoursAndMinutes(total)}},
+		Known: traveler.Msg{Key: "closed",
+			Args: []string{v.Operation.String(), string(v.Machine), hoursAndMinutes(total)}},
 		Choices: []string{ChoiceStood, ChoiceWorked},
 	}
 }

@@ -16,7 +16,8 @@ func (f *Family) Unbalanced(batch int) (at traveler.Op, is bool) {
 			continue
 		}
 		out := t.Good + t.Scrap + t.ReworkOpen + t.ReviewOpen + t.Missing + t.ToDo
-		if t.In != out || t.In > before+b.moved(t.Operation)+t.Over || min(t.In, t.ToDo, t.ReworkOpen, t.ReviewOpen) < 0 {
+		if t.In != out || t.In > before+b.moved(t.Operation)+t.Over ||
+			min(t.In, t.ToDo, t.ReworkOpen, t.ReviewOpen) < 0 {
 			return t.Operation, true
 		}
 		before = t.Good

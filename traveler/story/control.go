@@ -24,7 +24,8 @@ func isControl(s *traveler.Scan) bool {
 	case traveler.ActUndo, traveler.ActCorrect:
 		return true
 	case traveler.ActDecide:
-		return strings.HasPrefix(s.For, scanQuestion) || (s.Reason == ChoiceDrop && strings.HasPrefix(s.For, anywayQuestionOf))
+		return strings.HasPrefix(s.For, scanQuestion) ||
+			(s.Reason == ChoiceDrop && strings.HasPrefix(s.For, anywayQuestionOf))
 	}
 	return false
 }
@@ -93,7 +94,8 @@ func control(events []event, ev *event, t, self int) {
 		return
 	}
 	ev.denied = controlMisfit(ev, target)
-	if ev.denied == nil && t < self && withInspector(events[t:self]) && !traveler.May(ev.e.By.Role, traveler.DeedVerdict) {
+	if ev.denied == nil && t < self && withInspector(events[t:self]) &&
+		!traveler.May(ev.e.By.Role, traveler.DeedVerdict) {
 		ev.denied = &misfit{msg: traveler.Msg{Key: "undo.verdict"}}
 	}
 	if ev.denied != nil && !ev.force {
@@ -152,7 +154,8 @@ func (ev *event) fix(by *event) {
 		s.Operation = c.Operation
 	}
 	if c.HasCounts() || c.Reads != nil {
-		s.Good, s.Scrap, s.Rework, s.Review, s.Missing, s.Reads = c.Good, c.Scrap, c.Rework, c.Review, c.Missing, c.Reads
+		s.Good, s.Scrap, s.Rework = c.Good, c.Scrap, c.Rework
+		s.Review, s.Missing, s.Reads = c.Review, c.Missing, c.Reads
 	}
 	if c.Pieces != 0 {
 		s.Pieces = c.Pieces
@@ -216,7 +219,8 @@ func near(a, b time.Time) bool { return a.Sub(b).Abs() <= UndoTime }
 
 // roleMisfit refuses a deed to a role, and says who may do it.
 func roleMisfit(ev *event, deed traveler.Deed) *misfit {
-	return &misfit{msg: traveler.Msg{Key: RoleKey(deed), Args: []string{string(ev.e.By.Role), string(ev.s.Action)}}}
+	return &misfit{msg: traveler.Msg{Key: RoleKey(deed),
+		Args: []string{string(ev.e.By.Role), string(ev.s.Action)}}}
 }
 
 // RoleKey names the sentence that refuses a deed to a role, and says who may do it.

@@ -39,11 +39,13 @@ func (p *play) dumpFamily(w *strings.Builder, f *Family) {
 			if l.Uncertain {
 				mark = ", time uncertain"
 			}
-			fmt.Fprintf(w, "  scan %s %s %s: %s%s\n", hhmm(l.At), l.Entry.Machine, l.Entry.Scan.Action, l.Fate, mark)
+			fmt.Fprintf(w, "  scan %s %s %s: %s%s\n", hhmm(l.At), l.Entry.Machine, l.Entry.Scan.Action,
+				l.Fate, mark)
 		}
 	}
 	for _, q := range f.Questions() {
-		fmt.Fprintf(w, "  question %s op %d: %s %v", q.Kind, q.Operation, p.readable(q.Known.Text("en")), q.Choices)
+		fmt.Fprintf(w, "  question %s op %d: %s %v", q.Kind, q.Operation, p.readable(q.Known.Text("en")),
+			q.Choices)
 		if q.Settled != nil {
 			fmt.Fprintf(w, " settled: %s", q.Settled.Choice)
 		}
@@ -53,7 +55,8 @@ func (p *play) dumpFamily(w *strings.Builder, f *Family) {
 
 func (p *play) dumpBatch(w *strings.Builder, f *Family, i int) {
 	b, s := &f.Batches[i], f.Sum(i)
-	fmt.Fprintf(w, "%s %s: started %d good %d scrap %d rework %d review %d missing %d to do %d", p.names[b.Card], f.State(i),
+	fmt.Fprintf(w, "%s %s: started %d good %d scrap %d rework %d review %d missing %d to do %d",
+		p.names[b.Card], f.State(i),
 		s.Started, s.Good, s.Scrap, s.Rework, s.ReviewOpen, s.Missing, s.ToDo)
 	for n, t := range tripsOf(f, i) {
 		if n == 0 {
@@ -81,7 +84,8 @@ func (p *play) dumpBatch(w *strings.Builder, f *Family, i int) {
 		fmt.Fprintf(w, "  changed %s from %q to %q: %s\n", c.What, c.From, c.To, c.Reason)
 	}
 	for _, t := range b.Ticks {
-		fmt.Fprintf(w, "  for op %d %s %s by %s\n", t.Operation, cmp.Or(t.Thing, "all"), t.State, cmp.Or(string(t.By), t.Name))
+		fmt.Fprintf(w, "  for op %d %s %s by %s\n", t.Operation, cmp.Or(t.Thing, "all"), t.State,
+			cmp.Or(string(t.By), t.Name))
 	}
 	for _, o := range b.Ops {
 		if lacks := f.Missing(p.shop, i, o.Number, f.Last()); len(lacks) > 0 {
@@ -106,7 +110,8 @@ func (p *play) dumpTally(w *strings.Builder, t *Tally) {
 	for _, x := range []struct {
 		n    int
 		word string
-	}{{t.Scrap, "scrap"}, {t.ReworkOpen, "in rework"}, {t.ReviewOpen, "in review"}, {t.Missing, "missing"}, {t.Concession, "concession"}, {t.Assumed, "assumed"}, {t.Over, "over"}, {t.ToDo, "to do"}} {
+	}{{t.Scrap, "scrap"}, {t.ReworkOpen, "in rework"}, {t.ReviewOpen, "in review"}, {t.Missing, "missing"},
+		{t.Concession, "concession"}, {t.Assumed, "assumed"}, {t.Over, "over"}, {t.ToDo, "to do"}} {
 		if x.n != 0 {
 			fmt.Fprintf(w, " %s %d", x.word, x.n)
 		}
@@ -126,7 +131,8 @@ func (p *play) dumpVisit(w *strings.Builder, f *Family, j int) {
 	for _, x := range []struct {
 		n    int
 		word string
-	}{{v.Good, "good"}, {v.Scrap, "scrap"}, {v.Rework, "rework"}, {v.Review, "review"}, {v.Missing, "missing"}, {v.SetupPieces, "of them setting"}} {
+	}{{v.Good, "good"}, {v.Scrap, "scrap"}, {v.Rework, "rework"}, {v.Review, "review"}, {v.Missing,
+		"missing"}, {v.SetupPieces, "of them setting"}} {
 		if x.n != 0 {
 			fmt.Fprintf(w, " %s %d", x.word, x.n)
 		}
@@ -270,7 +276,8 @@ func checkPieces(t failer, f *Family, i int) {
 			t.Errorf("op %d: negative pieces: %+v", x.Operation, x)
 		}
 		if x.In > prev+moved(x.Operation)+x.Over {
-			t.Errorf("op %d: %d in, but %d let go, %d moved, %d over", x.Operation, x.In, prev, moved(x.Operation), x.Over)
+			t.Errorf("op %d: %d in, but %d let go, %d moved, %d over", x.Operation, x.In, prev,
+				moved(x.Operation), x.Over)
 		}
 		prev = x.Good
 	}
@@ -289,7 +296,8 @@ func dump(f *Family) string {
 	for i, l := range f.Lines.All() {
 		lines[i] = fmt.Sprint(l.Entry.Scan.ID, l.At, l.Uncertain, l.Fate, l.Batch, l.Visit, l.By, l.Anyway)
 	}
-	b, err := json.MarshalIndent([]any{f.Batches, f.Visits, f.Spans, f.Closed, f.Trips, lines, f.Questions(), f.Settled}, "", " ")
+	b, err := json.MarshalIndent(
+		[]any{f.Batches, f.Visits, f.Spans, f.Closed, f.Trips, lines, f.Questions(), f.Settled}, "", " ")
 	if err != nil {
 		panic(err)
 	}
@@ -302,7 +310,8 @@ func firstDifference(a, b string) string {
 	for i := range min(len(x), len(y)) {
 		if x[i] != y[i] {
 			from := max(0, i-12)
-			return fmt.Sprintf("after\n%s\none has\n%s\nthe other\n%s", strings.Join(x[from:i], "\n"), strings.Join(x[i:min(i+6, len(x))], "\n"), strings.Join(y[i:min(i+6, len(y))], "\n"))
+			return fmt.Sprintf("after\n%s\none has\n%s\nthe other\n%s", strings.Join(x[from:i], "\n"),
+				strings.Join(x[i:min(i+6, len(x))], "\n"), strings.Join(y[i:min(i+6, len(y))], "\n"))
 		}
 	}
 	return "one is longer"

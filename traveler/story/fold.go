@@ -72,8 +72,9 @@ func (f *Family) start(shop *traveler.Shop, e *traveler.Entry) {
 	f.Root, f.Rules = e.Card, e.Rules
 	b := Batch{
 		Card: e.Card, Part: r.Part, Rev: r.RouteRev, Started: r.Pieces, Wanted: r.Wanted,
-		Due: r.Due, Priority: r.Priority, Hot: r.Hot, MakesUp: r.MakesUp, Order: r.WorksOrder, Customer: r.Customer,
-		Line: r.OrderLine, Lots: r.MaterialLots, Released: e.Clocked(),
+		Due: r.Due, Priority: r.Priority, Hot: r.Hot, MakesUp: r.MakesUp, Order: r.WorksOrder,
+		Customer: r.Customer,
+		Line:     r.OrderLine, Lots: r.MaterialLots, Released: e.Clocked(),
 	}
 	if b.Wanted == 0 {
 		b.Wanted = b.Started
@@ -135,7 +136,8 @@ func awaited(events []event) []traveler.ScanID {
 
 // step folds the next event: as it is, as a question, or not at all.
 func (f *Family) step(shop *traveler.Shop, ev *event) {
-	line := Line{Entry: ev.e, At: ev.at, Uncertain: ev.uncertain, Batch: f.Index(ev.card), Visit: -1, By: ev.by, Fate: FateTold}
+	line := Line{Entry: ev.e, At: ev.at, Uncertain: ev.uncertain, Batch: f.Index(ev.card), Visit: -1,
+		By: ev.by, Fate: FateTold}
 	if ev.s != ev.e.Scan {
 		line.Fate = FateCorrected
 	}
@@ -232,8 +234,10 @@ func (f *Family) counterReset(shop *traveler.Shop, ev *event) (Question, bool) {
 	}
 	last := *f.Visits[sp.visit].Reads
 	return Question{
-		ID: "counter:" + string(ev.e.Scan.ID), Kind: QuestionCounter, Card: ev.card, Operation: sp.op, Scan: ev.e.Scan.ID, At: ev.at,
-		Known: traveler.Msg{Key: "counter.reset", Args: []string{num(last), num(*ev.s.Reads)}}, Choices: []string{ChoiceSeen},
+		ID: "counter:" + string(ev.e.Scan.ID), Kind: QuestionCounter, Card: ev.card, Operation: sp.op,
+		Scan: ev.e.Scan.ID, At: ev.at,
+		Known:   traveler.Msg{Key: "counter.reset", Args: []string{num(last), num(*ev.s.Reads)}},
+		Choices: []string{ChoiceSeen},
 	}, true
 }
 

@@ -36,7 +36,8 @@ func (f *Family) locate(shop *traveler.Shop, ev *event, batch int, ts []Tally) s
 			return spot{batch, vis.Operation, v, vis.ReworkFor, vis.Machine}
 		}
 	}
-	if n, ok := traveler.ParseOp(s.For); ok && s.Action != traveler.ActDecide && s.Action != traveler.ActOverride {
+	if n, ok := traveler.ParseOp(s.For); ok && s.Action != traveler.ActDecide &&
+		s.Action != traveler.ActOverride {
 		sp.rework = n
 	}
 	if sp.op == 0 {
@@ -181,7 +182,8 @@ func (f *Family) openVisit(sp *spot, act traveler.Action) int {
 	finished := -1
 	for i := len(f.Visits) - 1; i >= 0; i-- {
 		v := &f.Visits[i]
-		if v.Batch != sp.batch || v.Machine != sp.machine || v.Operation != sp.op || v.ReworkFor != sp.rework {
+		if v.Batch != sp.batch || v.Machine != sp.machine || v.Operation != sp.op ||
+			v.ReworkFor != sp.rework {
 			continue
 		}
 		if v.State == VisitFinished {

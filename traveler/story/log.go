@@ -147,7 +147,8 @@ type Desk interface {
 	// error is for all of them together (full disk, closing).
 	Scans(ctx context.Context, said []Said) ([]Answer, error)
 	// Release puts batches on the floor, all or none.
-	Release(ctx context.Context, by traveler.Actor, rs []traveler.Release, cards []traveler.Code) ([]Answer, error)
+	Release(ctx context.Context, by traveler.Actor, rs []traveler.Release, cards []traveler.Code) ([]Answer,
+		error)
 	// Change changes the shop; it fails with KindConflict when a used route
 	// revision would change.
 	Change(ctx context.Context, by traveler.Actor, c *traveler.Change) error

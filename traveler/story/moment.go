@@ -88,7 +88,8 @@ func (ev *event) clock() time.Time { return ev.e.Scan.Clock() }
 // the server's that it can't be right. One that says when it happened is
 // someone's word.
 func (ev *event) far() bool {
-	return ev.rules >= rulesClocks && ev.happened == nil && ev.e.Scan.IsPresent() && !isControl(ev.e.Scan) && !ev.e.FromLog() &&
+	return ev.rules >= rulesClocks && ev.happened == nil && ev.e.Scan.IsPresent() && !isControl(ev.e.Scan) &&
+		!ev.e.FromLog() &&
 		ev.clock().Sub(ev.e.Clocked()).Abs() > traveler.FarClock
 }
 

@@ -43,9 +43,11 @@ var notYet = []VisitState{VisitWaiting, VisitSetting, VisitFirstOff, VisitReady}
 var Moves = []Move{
 	{Action: traveler.ActSetup, To: VisitSetting},
 	{Action: traveler.ActFirstOff, Pieces: pieceNone, To: VisitFirstOff, FirstOff: FirstWaiting},
-	{Action: traveler.ActFirstOff, Pieces: pieceGood, From: []VisitState{VisitRunning}, FirstOff: FirstAccepted},
+	{Action: traveler.ActFirstOff, Pieces: pieceGood, From: []VisitState{VisitRunning},
+		FirstOff: FirstAccepted},
 	{Action: traveler.ActFirstOff, Pieces: pieceGood, To: VisitReady, FirstOff: FirstAccepted},
-	{Action: traveler.ActFirstOff, Pieces: pieceBad, From: []VisitState{VisitRunning}, FirstOff: FirstRefused},
+	{Action: traveler.ActFirstOff, Pieces: pieceBad, From: []VisitState{VisitRunning},
+		FirstOff: FirstRefused},
 	{Action: traveler.ActFirstOff, Pieces: pieceBad, To: VisitSetting, FirstOff: FirstRefused},
 	{Action: traveler.ActRun, To: VisitRunning},
 	{Action: traveler.ActStop, To: VisitStopped},
@@ -59,7 +61,8 @@ var Moves = []Move{
 func (v *Visit) move(act traveler.Action, pieces string) {
 	for i := range Moves {
 		m := &Moves[i]
-		if m.Action != act || (m.Pieces != "" && m.Pieces != pieces) || (len(m.From) > 0 && !slices.Contains(m.From, v.State)) {
+		if m.Action != act || (m.Pieces != "" && m.Pieces != pieces) ||
+			(len(m.From) > 0 && !slices.Contains(m.From, v.State)) {
 			continue
 		}
 		if m.To != "" {

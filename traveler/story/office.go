@@ -189,7 +189,8 @@ func (f *Family) decide(ev *event, batch int) {
 	ts := f.Tallies(batch)
 	if s.For == "" {
 		if k := reviewAt(s, ts); k >= 0 {
-			d := Decision{Operation: ts[k].Operation, Scrap: traveler.SumLosses(s.Scrap), Rework: traveler.SumLosses(s.Rework), Miss: s.MissingPieces(), FromReview: true}
+			d := Decision{Operation: ts[k].Operation, Scrap: traveler.SumLosses(s.Scrap),
+				Rework: traveler.SumLosses(s.Rework), Miss: s.MissingPieces(), FromReview: true}
 			for _, l := range s.Scrap {
 				d.Losses = append(d.Losses, LossAt{l, "scrap", ev.e.Scan.ID})
 			}
@@ -213,7 +214,9 @@ func (f *Family) decide(ev *event, batch int) {
 	if !ok {
 		return
 	}
-	f.Settled = append(slices.Clip(f.Settled), Settlement{Question: q, Choice: s.Reason, By: s.Operator, Name: ev.e.By.Name, At: ev.at, Scan: ev.e.Scan.ID})
+	f.Settled = append(slices.Clip(f.Settled),
+		Settlement{Question: q, Choice: s.Reason, By: s.Operator, Name: ev.e.By.Name, At: ev.at,
+			Scan: ev.e.Scan.ID})
 	switch s.Reason {
 	case ChoiceWorked:
 		f.worked(q.Scan)
@@ -333,7 +336,8 @@ func (f *Family) split(ev *event, batch int) {
 	child.Released = ev.at
 	child.Out, child.In, child.Decisions, child.Reckoned, child.Deliveries = nil, nil, nil, nil, nil
 	child.Changes, child.MadeUp = nil, nil
-	child.Ticks = slices.DeleteFunc(slices.Clone(child.Ticks), func(t Tick) bool { return t.Operation < child.First })
+	child.Ticks = slices.DeleteFunc(slices.Clone(child.Ticks),
+		func(t Tick) bool { return t.Operation < child.First })
 	child.Skipped, child.Lots = nil, append([]string(nil), child.Lots...)
 	child.WaitReason, child.Joined, child.Stock = "", "", 0
 	child.OnFloor = false

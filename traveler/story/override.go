@@ -57,7 +57,8 @@ func (b *Batch) override(ev *event) {
 	s := ev.s
 	switch s.For {
 	case OverrideAdd:
-		b.addOp(traveler.Operation{Number: s.Operation, WorkCentre: traveler.WorkCentre(s.To), Instruction: s.Note, PiecesPerCycle: 1, AddedOnFloor: true})
+		b.addOp(traveler.Operation{Number: s.Operation, WorkCentre: traveler.WorkCentre(s.To),
+			Instruction: s.Note, PiecesPerCycle: 1, AddedOnFloor: true})
 		return
 	case OverrideSkip:
 		b.skip(s.Operation)

@@ -32,14 +32,18 @@ func drawWorld(t *rapid.T) *world {
 	for i := range rapid.IntRange(2, 6).Draw(t, "machines") {
 		code, _ := NewCode(KindMachine, uint64(i))
 		c.Machines = append(c.Machines, Machine{
-			ID: MachineID(fmt.Sprintf("M%d", i)), Code: code, WorkCentre: centres[i%len(centres)], X: float64(i * 7), Y: float64(i % 3),
-			Calendar: rapid.SampledFrom([]string{"", "short"}).Draw(t, "calendar"), Unattended: rapid.Bool().Draw(t, "unattended"),
+			ID: MachineID(fmt.Sprintf("M%d", i)), Code: code, WorkCentre: centres[i%len(centres)],
+			X: float64(i * 7), Y: float64(i % 3),
+			Calendar:   rapid.SampledFrom([]string{"", "short"}).Draw(t, "calendar"),
+			Unattended: rapid.Bool().Draw(t, "unattended"),
 		})
 	}
 	// Short turns, so that few steps pass many closings.
 	c.Calendars = []calendar.Calendar{{Name: "short", Zone: "UTC", Turns: []calendar.Turn{
-		{Kind: calendar.Shift, Days: "daily", From: "08:00", To: "08:40"}, {Kind: calendar.Shift, Days: "daily", From: "09:00", To: "12:00"},
-		{Kind: calendar.Break, Days: "daily", From: "10:00", To: "10:10"}, {Kind: calendar.Shift, Days: "mon-fri", From: "22:00", To: "04:00"},
+		{Kind: calendar.Shift, Days: "daily", From: "08:00", To: "08:40"},
+		{Kind: calendar.Shift, Days: "daily", From: "09:00", To: "12:00"},
+		{Kind: calendar.Break, Days: "daily", From: "10:00", To: "10:10"},
+		{Kind: calendar.Shift, Days: "mon-fri", From: "22:00", To: "04:00"},
 	}}}
 	r := Route{Part: "P", Rev: "A", DrawingRev: "1"}
 	for i := range rapid.IntRange(1, 5).Draw(t, "operations") {
@@ -78,7 +82,8 @@ func (w *world) drawEntry(t *rapid.T) *Entry {
 	present := rapid.Bool().Draw(t, "present")
 	s.Present = &present
 	w.now = w.now.Add(time.Duration(rapid.IntRange(0, 1200).Draw(t, "pass")) * time.Second)
-	s.At = w.now.Add(-time.Duration(rapid.SampledFrom([]int{0, 0, 0, 0, 5, 600, 7200, -300}).Draw(t, "ago")) * time.Second)
+	s.At = w.now.Add(
+		-time.Duration(rapid.SampledFrom([]int{0, 0, 0, 0, 5, 600, 7200, -300}).Draw(t, "ago")) * time.Second)
 	if rapid.IntRange(0, 5).Draw(t, "has device") > 1 {
 		s.Device = DeviceID(rapid.SampledFrom([]string{"D1", "D2"}).Draw(t, "device"))
 		s.N = uint64(rapid.IntRange(1, 40).Draw(t, "n"))
@@ -216,7 +221,8 @@ func TestUndoEverything(t *testing.T) {
 		for range rapid.IntRange(1, 25).Draw(t, "scans") {
 			e := w.drawEntry(t)
 			w.f, _ = w.f.Add(w.shop, e)
-			if e.Outcome != Refused && e.Scan.Action != ActUndo && e.Scan.Action != ActCorrect && e.Scan.Action != ActDecide {
+			if e.Outcome != Refused && e.Scan.Action != ActUndo && e.Scan.Action != ActCorrect &&
+				e.Scan.Action != ActDecide {
 				kept = append(kept, e)
 			}
 		}
@@ -233,12 +239,14 @@ func TestUndoEverything(t *testing.T) {
 		}
 		for _, e := range kept {
 			w.now = w.now.Add(time.Second)
-			u := &Entry{Seq: Seq(len(w.f.Record()) + 1), Arrived: w.now, Card: w.root, Machine: "M0", By: Actor{Name: "s", Role: RoleSupervisor},
+			u := &Entry{Seq: Seq(len(w.f.Record()) + 1), Arrived: w.now, Card: w.root, Machine: "M0",
+				By:   Actor{Name: "s", Role: RoleSupervisor},
 				Scan: &Scan{ID: w.id(), At: w.now, Station: "M0", Action: ActUndo, For: string(e.Scan.ID)}}
 			w.f, _ = w.f.Add(w.shop, u)
 		}
 		got, want := w.f.Batches, start.Batches
-		if fmt.Sprintf("%+v", got) != fmt.Sprintf("%+v", want) || len(w.f.Visits) != 0 || len(w.f.Questions()) != 0 {
+		if fmt.Sprintf("%+v", got) != fmt.Sprintf("%+v", want) || len(w.f.Visits) != 0 ||
+			len(w.f.Questions()) != 0 {
 			t.Fatalf("not as at the start:\n%+v\n%+v\n%+v\n%+v", got, want, w.f.Visits, w.f.Questions())
 		}
 	})

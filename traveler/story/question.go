@@ -81,7 +81,8 @@ func (q *Question) offers(choice string) bool {
 func scanQuestionOf(ev *event, m *misfit) Question {
 	return Question{
 		ID: scanQuestion + string(ev.e.Scan.ID), Kind: QuestionScan, Card: ev.card, Operation: ev.s.Operation,
-		Scan: ev.e.Scan.ID, At: ev.at, Known: m.msg, Choices: []string{ChoiceAdd, ChoiceDrop}, ask: m.ask, keep: m.keep,
+		Scan: ev.e.Scan.ID, At: ev.at, Known: m.msg, Choices: []string{ChoiceAdd, ChoiceDrop}, ask: m.ask,
+		keep: m.keep,
 	}
 }
 
@@ -91,8 +92,9 @@ func anywayQuestion(ev *event, m *misfit) Question {
 		choices = []string{ChoicePassed, ChoiceHold, ChoiceQuarantine}
 	}
 	return Question{
-		ID: anywayQuestionOf + string(ev.e.Scan.ID), Kind: QuestionAnyway, Card: ev.card, Operation: ev.s.Operation,
-		Scan: ev.e.Scan.ID, At: ev.at, Known: m.msg, Choices: choices,
+		ID: anywayQuestionOf + string(ev.e.Scan.ID), Kind: QuestionAnyway, Card: ev.card,
+		Operation: ev.s.Operation,
+		Scan:      ev.e.Scan.ID, At: ev.at, Known: m.msg, Choices: choices,
 	}
 }
 
@@ -137,16 +139,20 @@ func overQuestion(b *Batch, t, prev *Tally, at time.Time) Question {
 		choices = choices[1:] // there are not so many good ones to take off
 	}
 	return Question{
-		ID:   strings.Join([]string{"over", string(b.Card), t.Operation.String(), num(t.In), num(t.Over)}, ":"),
-		Kind: QuestionOver, Card: b.Card, Operation: t.Operation, Before: prev.Operation, Pieces: t.Over, At: at,
-		Known:   traveler.Msg{Key: "over", Args: []string{t.Operation.String(), num(t.In), prev.Operation.String(), num(t.In - t.Over)}},
+		ID: strings.Join([]string{"over", string(b.Card), t.Operation.String(), num(t.In), num(t.Over)},
+			":"),
+		Kind: QuestionOver, Card: b.Card, Operation: t.Operation, Before: prev.Operation, Pieces: t.Over,
+		At: at,
+		Known: traveler.Msg{Key: "over",
+			Args: []string{t.Operation.String(), num(t.In), prev.Operation.String(), num(t.In - t.Over)}},
 		Choices: choices,
 	}
 }
 
 func uncountedQuestion(b *Batch, t *Tally, n int, at time.Time) Question {
 	return Question{
-		ID:   strings.Join([]string{"uncounted", string(b.Card), t.Operation.String(), num(t.In), num(n)}, ":"),
+		ID: strings.Join([]string{"uncounted", string(b.Card), t.Operation.String(), num(t.In), num(n)},
+			":"),
 		Kind: QuestionUncounted, Card: b.Card, Operation: t.Operation, Pieces: n, At: at,
 		Known:   traveler.Msg{Key: "uncounted", Args: []string{t.Operation.String(), num(n), num(t.Could)}},
 		Choices: []string{ChoiceGood, ChoiceMissing, ChoiceSeen},

@@ -58,7 +58,8 @@ func (f *Family) checkReady(shop *traveler.Shop, ev *event, batch int, ts []Tall
 	}
 	things := shop.Things(b.Ops[k].WorkCentre, ev.at)
 	named := func(r traveler.Reason) bool { return r.Code == s.For }
-	if len(things) == 0 || s.For != "" && !slices.ContainsFunc(things, named) || s.For == "" && s.Reason == ReadyMissing {
+	if len(things) == 0 || s.For != "" && !slices.ContainsFunc(things, named) ||
+		s.For == "" && s.Reason == ReadyMissing {
 		return no("ready.thing", s.For, op.String())
 	}
 	return nil

@@ -25,8 +25,11 @@ type Reckoning struct {
 
 // reckoned takes what an import worked out.
 func (b *Batch) reckoned(s *traveler.Scan) {
-	r := Reckoning{Operation: s.Operation, Good: s.GoodPieces(), Passed: s.Pieces, Rework: traveler.SumLosses(s.Rework), Review: traveler.SumLosses(s.Review), Missing: s.MissingPieces()}
-	list := slices.DeleteFunc(slices.Clone(b.Reckoned), func(x Reckoning) bool { return x.Operation == r.Operation })
+	r := Reckoning{Operation: s.Operation, Good: s.GoodPieces(), Passed: s.Pieces,
+		Rework: traveler.SumLosses(s.Rework), Review: traveler.SumLosses(s.Review),
+		Missing: s.MissingPieces()}
+	list := slices.DeleteFunc(slices.Clone(b.Reckoned),
+		func(x Reckoning) bool { return x.Operation == r.Operation })
 	b.Reckoned = append(list, r)
 }
 
@@ -38,7 +41,8 @@ func addReckoned(b *Batch, out []Tally) {
 			continue
 		}
 		t := &out[k]
-		t.Good, t.Assumed, t.ReworkOpen, t.ReviewOpen, t.Missing = r.Good, r.Passed, r.Rework, r.Review, r.Missing
+		t.Good, t.Assumed, t.ReworkOpen = r.Good, r.Passed, r.Rework
+		t.ReviewOpen, t.Missing = r.Review, r.Missing
 		t.Counted = r.Good - r.Passed + t.Scrap + r.Rework + r.Review + r.Missing
 		t.Said = true
 	}

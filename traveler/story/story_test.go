@@ -99,8 +99,10 @@ type play struct {
 
 func newPlay(t *testing.T) *play {
 	return &play{
-		t: t, shop: &Shop{}, families: map[string]*Family{}, cards: map[string]Code{}, names: map[Code]string{},
-		ids: map[string]ScanID{}, scansBy: map[ScanID]*Entry{}, counter: map[DeviceID]uint64{}, routes: map[string]Route{},
+		t: t, shop: &Shop{}, families: map[string]*Family{}, cards: map[string]Code{},
+		names: map[Code]string{},
+		ids:   map[string]ScanID{}, scansBy: map[ScanID]*Entry{}, counter: map[DeviceID]uint64{},
+		routes: map[string]Route{},
 	}
 }
 
@@ -122,7 +124,8 @@ func clock(t *testing.T, s string) time.Time {
 			t.Fatal(err)
 		}
 	}
-	return d.Add(time.Duration(c.Hour())*time.Hour + time.Duration(c.Minute())*time.Minute + time.Duration(c.Second())*time.Second)
+	return d.Add(time.Duration(c.Hour())*time.Hour + time.Duration(c.Minute())*time.Minute +
+		time.Duration(c.Second())*time.Second)
 }
 
 // setShop reads lines such as
@@ -150,7 +153,8 @@ func (p *play) setShop(body string) {
 			}
 			x, _ := strconv.ParseFloat(w[3], 64)
 			y, _ := strconv.ParseFloat(w[4], 64)
-			m := Machine{ID: MachineID(w[1]), Code: code, Name: w[1], WorkCentre: WorkCentre(w[2]), X: x, Y: y}
+			m := Machine{ID: MachineID(w[1]), Code: code, Name: w[1], WorkCentre: WorkCentre(w[2]), X: x,
+				Y: y}
 			for _, x := range w[5:] {
 				if name, ok := strings.CutPrefix(x, "calendar="); ok {
 					m.Calendar = name
@@ -211,7 +215,8 @@ func (p *play) addOp(w []string) {
 	r := p.routes[key]
 	r.Part, r.Rev = w[1], w[2]
 	n, _ := strconv.Atoi(w[3])
-	o := Operation{Number: Op(n), WorkCentre: WorkCentre(w[4]), SetupMin: 30, CycleMin: 2, PiecesPerCycle: 1, Clampings: 1}
+	o := Operation{Number: Op(n), WorkCentre: WorkCentre(w[4]), SetupMin: 30, CycleMin: 2, PiecesPerCycle: 1,
+		Clampings: 1}
 	for _, x := range w[5:] {
 		k, v, _ := strings.Cut(x, "=")
 		switch k {
@@ -242,7 +247,8 @@ func (p *play) newCard(name string) Code {
 
 func (p *play) release(w []string) {
 	pieces, _ := strconv.Atoi(w[4])
-	r := &Release{ID: p.id(w[1]), Part: w[2], RouteRev: w[3], Pieces: pieces, WorksOrder: "WO-" + w[1], MaterialLots: []string{"LOT-" + w[1]}}
+	r := &Release{ID: p.id(w[1]), Part: w[2], RouteRev: w[3], Pieces: pieces, WorksOrder: "WO-" + w[1],
+		MaterialLots: []string{"LOT-" + w[1]}}
 	arrived, rules := clock(p.t, "06:00"), Rules
 	for _, x := range w[5:] {
 		k, v, _ := strings.Cut(x, "=")
@@ -257,7 +263,8 @@ func (p *play) release(w []string) {
 		}
 	}
 	p.seq++
-	p.families[w[1]] = Fold(p.shop, []*Entry{{Seq: p.seq, Arrived: arrived, Rules: rules, Release: r, Card: p.newCard(w[1])}})
+	p.families[w[1]] = Fold(p.shop,
+		[]*Entry{{Seq: p.seq, Arrived: arrived, Rules: rules, Release: r, Card: p.newCard(w[1])}})
 }
 
 // id makes the id of the scan with a name, the same in every run.
@@ -266,7 +273,8 @@ func (p *play) id(name string) ScanID {
 		return id
 	}
 	h := sha256.Sum256([]byte(name))
-	id := ScanID(fmt.Sprintf("%x-%x-7%03x-9%03x-%x", h[0:4], h[4:6], int(h[6])<<4&0xfff, int(h[7])<<4&0xfff, h[8:14]))
+	id := ScanID(fmt.Sprintf("%x-%x-7%03x-9%03x-%x", h[0:4], h[4:6], int(h[6])<<4&0xfff, int(h[7])<<4&0xfff,
+		h[8:14]))
 	p.ids[name] = id
 	return id
 }
@@ -297,7 +305,8 @@ func (p *play) say(line string) {
 	if len(w) < 4 {
 		p.t.Fatalf("scan line %q", line)
 	}
-	s := &Scan{ID: p.id("scan " + line), At: clock(p.t, w[0]), Station: w[1], Action: Action(w[3]), Operator: "P1"}
+	s := &Scan{ID: p.id("scan " + line), At: clock(p.t, w[0]), Station: w[1], Action: Action(w[3]),
+		Operator: "P1"}
 	w[2], s.Card = p.card(w[2])
 	by := Actor{Name: w[1], Role: RoleOperator}
 	arrived := s.At
@@ -364,7 +373,8 @@ func (p *play) field(s *Scan, k, v string) {
 		for i := range x {
 			x[i], _ = strconv.ParseFloat(m[i+1], 64)
 		}
-		s.Measured = append(s.Measured, Measured{Dimension: m[0], Nominal: x[0], Lower: x[1], Upper: x[2], Found: x[3]})
+		s.Measured = append(s.Measured,
+			Measured{Dimension: m[0], Nominal: x[0], Lower: x[1], Upper: x[2], Found: x[3]})
 	case "pieces":
 		s.Pieces = n
 	case "op":

@@ -97,7 +97,8 @@ func (s *versions) keepMark(f *Family, i, n int, frozen bool) {
 func (f *Family) ThinMarks() {
 	s := f.versions
 	s.recent = [hotScans]time.Time{}
-	s.marks = slices.DeleteFunc(s.marks, func(m mark) bool { return !worthMark(m.events, len(f.events), markEvery) })
+	s.marks = slices.DeleteFunc(s.marks,
+		func(m mark) bool { return !worthMark(m.events, len(f.events), markEvery) })
 }
 
 // markBefore gives the last mark after at most i events; nil = none.

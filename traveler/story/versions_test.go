@@ -52,7 +52,8 @@ func keptOrDropped(t *rapid.T) {
 		e := w.drawEntry(t)
 		if far := rapid.IntRange(0, 19).Draw(t, "far"); far < 2 {
 			from := day.Add(8 * time.Hour)
-			back := time.Duration(rapid.IntRange(0, max(0, int(e.Scan.At.Sub(from)/time.Second))).Draw(t, "back")) * time.Second
+			back := time.Duration(
+				rapid.IntRange(0, max(0, int(e.Scan.At.Sub(from)/time.Second))).Draw(t, "back")) * time.Second
 			e.Scan.At, e.Scan.Happened = e.Scan.At.Add(-max(0, back)), nil
 			if far == 1 {
 				e.Scan.Device = ""
@@ -63,7 +64,8 @@ func keptOrDropped(t *rapid.T) {
 		dropped, _ = dropped.Add(w.shop, e)
 		kept, _ = kept.AddOpen(w.shop, other)
 		if a, b := answerOf(e), answerOf(other); a != b {
-			t.Fatalf("scan %d %s: folded from the record it is answered %s, with versions kept %s", i, e.Scan.Action, a, b)
+			t.Fatalf("scan %d %s: folded from the record it is answered %s, with versions kept %s", i,
+				e.Scan.Action, a, b)
 		}
 		if (i+1)%group == 0 || i == scans-1 {
 			kept = kept.Refold(w.shop)
@@ -113,8 +115,10 @@ func TestLateVerdictReachesUndo(t *testing.T) {
 	seq := Seq(301)
 	say := func(at time.Duration, act Action, change func(*Scan, *Entry)) *Entry {
 		seq++
-		s := &Scan{ID: ScanID(fmt.Sprintf("00000000-0000-7000-9100-%012x", seq)), At: day.Add(300*time.Minute + at), Action: act, Operation: 100}
-		e := &Entry{Seq: seq, Arrived: s.At, Card: f.Root, Scan: s, Machine: "W10", By: Actor{Name: "a", Role: RoleOperator}}
+		s := &Scan{ID: ScanID(fmt.Sprintf("00000000-0000-7000-9100-%012x", seq)),
+			At: day.Add(300*time.Minute + at), Action: act, Operation: 100}
+		e := &Entry{Seq: seq, Arrived: s.At, Card: f.Root, Scan: s, Machine: "W10",
+			By: Actor{Name: "a", Role: RoleOperator}}
 		if change != nil {
 			change(s, e)
 		}

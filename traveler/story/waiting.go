@@ -37,10 +37,14 @@ func (f *Family) Waits(batch int) []Wait {
 	for k := b.firstIndex(); k < len(ts); k++ {
 		t := &ts[k]
 		if t.ReviewOpen > 0 {
-			out = append(out, Wait{Operation: t.Operation, Kind: WaitReview, Pieces: t.ReviewOpen, Since: f.lastCount(batch, t.Operation)})
+			out = append(out,
+				Wait{Operation: t.Operation, Kind: WaitReview, Pieces: t.ReviewOpen,
+					Since: f.lastCount(batch, t.Operation)})
 		}
 		if t.ReworkOpen > 0 && !f.inRework(batch, t.Operation) {
-			out = append(out, Wait{Operation: t.Operation, Kind: WaitRework, Pieces: t.ReworkOpen, Since: f.lastCount(batch, t.Operation)})
+			out = append(out,
+				Wait{Operation: t.Operation, Kind: WaitRework, Pieces: t.ReworkOpen,
+					Since: f.lastCount(batch, t.Operation)})
 		}
 		out = f.waitsAt(out, batch, k, next, ts)
 	}
@@ -128,7 +132,8 @@ func (f *Family) NextOp(batch int) traveler.Op { return f.nextOp(batch, f.Tallie
 
 // Spot says what a scan at a machine would be about: the operation, its open
 // visit (-1 = none), and how many pieces can still be counted there.
-func (f *Family) Spot(shop *traveler.Shop, batch int, machine traveler.MachineID, at time.Time) (op traveler.Op, visit, left int) {
+func (f *Family) Spot(shop *traveler.Shop, batch int, machine traveler.MachineID,
+	at time.Time) (op traveler.Op, visit, left int) {
 	ev := &event{s: &traveler.Scan{Action: traveler.ActRun}, machine: machine, at: at}
 	ts := f.Tallies(batch)
 	sp := f.locate(shop, ev, batch, ts)

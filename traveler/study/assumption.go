@@ -28,7 +28,8 @@ func (r *Route) Assumptions(size float64, c *Costs, figure Figure) []Assumption 
 			what string
 			of   func(*Step) *Value
 		}{
-			{"setup", func(s *Step) *Value { return &s.SetUp }}, {"piece", func(s *Step) *Value { return &s.Piece }},
+			{"setup", func(s *Step) *Value { return &s.SetUp }},
+			{"piece", func(s *Step) *Value { return &s.Piece }},
 			{"yield", func(s *Step) *Value { return &s.Yield }},
 		} {
 			v := *x.of(&r.Steps[k])
@@ -36,7 +37,8 @@ func (r *Route) Assumptions(size float64, c *Costs, figure Figure) []Assumption 
 				continue
 			}
 			out = append(out, Assumption{
-				r.Steps[k].Operation, x.what, v, r.with(k, x.of, v.Low, size, c, figure), r.with(k, x.of, v.High, size, c, figure),
+				r.Steps[k].Operation, x.what, v, r.with(k, x.of, v.Low, size, c, figure),
+				r.with(k, x.of, v.High, size, c, figure),
 			})
 		}
 	}

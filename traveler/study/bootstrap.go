@@ -38,7 +38,8 @@ type Compared struct {
 // measured by its own standard error, which comes from the figure's gradient
 // (infinitesimal jackknife). A route of too few batches has none, and so has its
 // difference from another.
-func Compare(a, b *Samples, figures []Figure, size float64, c *Costs, resamples int, rng *rand.Rand) []Compared {
+func Compare(a, b *Samples, figures []Figure, size float64, c *Costs, resamples int,
+	rng *rand.Rand) []Compared {
 	fa, fb := newFunctional(a, figures, size, c), newFunctional(b, figures, size, c)
 	value := [2][]float64{slices.Clone(fa.value), slices.Clone(fb.value)}
 	se := [2][]float64{slices.Clone(fa.se), slices.Clone(fb.se)}
@@ -56,10 +57,12 @@ func Compare(a, b *Samples, figures []Figure, size float64, c *Costs, resamples 
 	out := make([]Compared, len(figures))
 	for i := range figures {
 		out[i] = Compared{
-			First: estimate(value[0][i], se[0][i], ts[i][0]), Second: estimate(value[1][i], se[1][i], ts[i][1]),
+			First:      estimate(value[0][i], se[0][i], ts[i][0]),
+			Second:     estimate(value[1][i], se[1][i], ts[i][1]),
 			Difference: estimate(value[1][i]-value[0][i], math.Hypot(se[0][i], se[1][i]), ts[i][2]),
 		}
-		out[i].Difference.widen(math.Hypot(se[0][i], se[1][i]), welchFree(se[0][i], se[1][i], len(a.rows), len(b.rows)))
+		out[i].Difference.widen(math.Hypot(se[0][i], se[1][i]),
+			welchFree(se[0][i], se[1][i], len(a.rows), len(b.rows)))
 		// What is only planned or assumed, or rests on few batches, is not certain.
 		few := [2]bool{a.done < FewForInterval, b.done < FewForInterval}
 		out[i].First.without(few[0])

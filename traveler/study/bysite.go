@@ -45,7 +45,8 @@ type SiteCompare struct {
 func SiteRouteOf(site string, r *ComparedRoute) SiteRoute {
 	from := r.Sources()
 	v := SiteRoute{
-		Site: site, RouteRev: r.RouteRev, Batches: r.Batches, Sizes: r.Sizes, Guessed: r.guessed(), EachMin: r.Result.EachMin,
+		Site: site, RouteRev: r.RouteRev, Batches: r.Batches, Sizes: r.Sizes, Guessed: r.guessed(),
+		EachMin:  r.Result.EachMin,
 		SetUpMin: r.Result.SetUpMin, Yield: r.Result.Yield, LeadH: r.Result.LeadH, LeadIs: r.Result.LeadIs,
 		Parts: []SiteStep{}, Against: []SiteCompare{},
 	}

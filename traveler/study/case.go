@@ -86,7 +86,8 @@ func CaseOf(m *Machine, members []Member, c *Costs, w *Worth, factor float64) Ca
 		on := then.Centre[m.WorkCentre]
 		out.Taken += thenN * on / 60
 		minutes, squares = minutes+thenN*on, squares+thenN*on*on
-		out.Cash += nowN*(now.Material+now.Handling+now.Outside) - thenN*(then.Material+then.Handling+then.Outside)
+		out.Cash += nowN*(now.Material+now.Handling+now.Outside) - thenN*(then.Material+then.Handling+
+			then.Outside)
 		out.Cash += (nowN*now.Labour - thenN*then.Labour) * w.Labour
 	}
 	for wc, h := range out.Freed {

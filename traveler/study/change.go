@@ -56,7 +56,8 @@ type Side struct {
 // together spend no more, however many there are. smallest is the least
 // difference that matters, as a part of the old.
 func BeforeAfter(what, unit string, less bool, before, after []float64, smallest float64, looks int) Change {
-	c := Change{What: what, Unit: unit, LessIsBetter: less, Smallest: smallest, Looks: max(1, looks), Verdict: CantTell}
+	c := Change{What: what, Unit: unit, LessIsBetter: less, Smallest: smallest, Looks: max(1, looks),
+		Verdict: CantTell}
 	c.Before, c.After = sideOf(before), sideOf(after)
 	if c.Before.N == 0 || c.After.N == 0 {
 		return c
@@ -198,12 +199,16 @@ var changeFigures = []changeFigure{
 	{"minutes", "min", true, true, minutesEach, func(w *work, size float64) float64 {
 		return ratio(w.setup/w.batches/size+ratio(w.run, w.started), ratio(w.good, w.started))
 	}},
-	{"setup", "min", true, false, func(b *story.BatchFact, _ float64) float64 { setup, _ := workMinutes(b); return setup }, nil},
-	{"yield", "", false, false, func(b *story.BatchFact, _ float64) float64 { return ratio(float64(b.Good), float64(b.Started)) }, func(w *work, _ float64) float64 {
-		return ratio(w.good, w.started)
-	}},
+	{"setup", "min", true, false,
+		func(b *story.BatchFact, _ float64) float64 { setup, _ := workMinutes(b); return setup }, nil},
+	{"yield", "", false, false,
+		func(b *story.BatchFact, _ float64) float64 { return ratio(float64(b.Good), float64(b.Started)) },
+		func(w *work, _ float64) float64 {
+			return ratio(w.good, w.started)
+		}},
 	{"metres", "m", true, false, func(b *story.BatchFact, _ float64) float64 { return b.Metres }, nil},
-	{"trips", "", true, false, func(b *story.BatchFact, _ float64) float64 { return float64(len(b.Trip)) }, nil},
+	{"trips", "", true, false, func(b *story.BatchFact, _ float64) float64 { return float64(len(b.Trip)) },
+		nil},
 }
 
 // work is what batches took and gave, together.

@@ -62,7 +62,8 @@ func Combined(r *Route, c *Combination) (Route, bool) {
 func (c *Combination) one(parts []Step) Step {
 	first := parts[0]
 	out := Step{
-		Operation: first.Operation, WorkCentre: c.WorkCentre, Rate: c.Rate, Clampings: max(1, c.Turnovers), Wait: first.Wait, Metres: first.Metres,
+		Operation: first.Operation, WorkCentre: c.WorkCentre, Rate: c.Rate, Clampings: max(1, c.Turnovers),
+		Wait: first.Wait, Metres: first.Metres,
 		Load: first.Load, SetUp: c.SetUp,
 	}
 	if c.SetUp == (Value{}) {
@@ -81,7 +82,8 @@ func (c *Combination) one(parts []Step) Step {
 		f    float64
 		into *float64
 	}{
-		{func(v Value) float64 { return v.Low }, faster.Low, &out.Piece.Low}, {likely, faster.Likely, &out.Piece.Likely},
+		{func(v Value) float64 { return v.Low }, faster.Low, &out.Piece.Low},
+		{likely, faster.Likely, &out.Piece.Likely},
 		{func(v Value) float64 { return v.High }, faster.High, &out.Piece.High},
 	} {
 		*x.into = c.cycle(parts, x.of, x.f)
@@ -117,7 +119,8 @@ func (c *Combination) yield(parts []Step, clampings int) Value {
 	}
 	saved := float64(was - clampings)
 	gain := func(loss float64) float64 { return math.Pow(1-math.Min(0.99, math.Max(0, loss)), saved) }
-	y.Low, y.Likely, y.High = y.Low/gain(c.PerClamp.Low), y.Likely/gain(c.PerClamp.Likely), y.High/gain(c.PerClamp.High)
+	y.Low, y.Likely, y.High = y.Low/gain(c.PerClamp.Low), y.Likely/gain(c.PerClamp.Likely), y.High/gain(
+		c.PerClamp.High)
 	y.Low, y.Likely, y.High = math.Min(1, y.Low), math.Min(1, y.Likely), math.Min(1, y.High)
 	return y
 }
@@ -131,7 +134,8 @@ func (r *Route) Release(from *traveler.Route, rev string) traveler.Route {
 	out := *from
 	out.Rev, out.Operations = rev, nil
 	for _, s := range r.Steps {
-		o := traveler.Operation{Number: s.Operation, WorkCentre: s.WorkCentre, PiecesPerCycle: 1, Clampings: s.Clampings}
+		o := traveler.Operation{Number: s.Operation, WorkCentre: s.WorkCentre, PiecesPerCycle: 1,
+			Clampings: s.Clampings}
 		if k := from.Index(s.Operation); k >= 0 {
 			old := from.Operations[k]
 			if old.WorkCentre == s.WorkCentre {
@@ -140,7 +144,8 @@ func (r *Route) Release(from *traveler.Route, rev string) traveler.Route {
 			}
 			o.Instruction, o.FirstOff = old.Instruction, old.FirstOff
 		}
-		o.SetupMin, o.CycleMin, o.LoadMin = round2(s.SetUp.Likely), round2(s.Piece.Likely), round2(math.Min(s.Load, s.Piece.Likely))
+		o.SetupMin, o.CycleMin, o.LoadMin = round2(s.SetUp.Likely), round2(s.Piece.Likely), round2(
+			math.Min(s.Load, s.Piece.Likely))
 		if y := s.Yield.Likely; y > 0 && y < 1 {
 			o.Yield = math.Round(y*1000) / 1000
 		}

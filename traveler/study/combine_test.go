@@ -19,7 +19,8 @@ func ExampleCombined() {
 		r.Steps[i].Yield = Sure(.97, Measured)
 	}
 	one, _ := Combined(r, &Combination{
-		Operations: []traveler.Op{10, 20, 30, 40}, Second: []traveler.Op{30}, WorkCentre: "MILLTURN", PerClamp: Sure(.02, Measured), OneOff: 1500,
+		Operations: []traveler.Op{10, 20, 30, 40}, Second: []traveler.Op{30}, WorkCentre: "MILLTURN",
+		PerClamp: Sure(.02, Measured), OneOff: 1500,
 	})
 	s := one.Steps[0]
 	// Three of 2.5 min cutting on the first spindle, one beside them, loaded once.
@@ -61,7 +62,8 @@ func TestCombinedProperties(t *testing.T) {
 			}
 		}
 		a, b := r.Of(100, &Costs{}), out.Of(100, &Costs{})
-		if math.Abs(a.Yield-b.Yield) > 1e-9 || math.Abs(a.SetUpMin-b.SetUpMin) > 1e-9 || b.Clampings > a.Clampings {
+		if math.Abs(a.Yield-b.Yield) > 1e-9 || math.Abs(a.SetUpMin-b.SetUpMin) > 1e-9 ||
+			b.Clampings > a.Clampings {
 			t.Fatalf("with no loss of a clamping: %+v, %+v", a, b)
 		}
 	})
@@ -94,7 +96,8 @@ func TestMachineCase(t *testing.T) {
 	now.Walks.Trips = 2
 	c := &Costs{Currency: "EUR", Trip: 5, Labour: 30, Manned: 1}
 	m := &Machine{WorkCentre: "NEW", Price: 90_000, OneOff: 10_000, OpenWeek: 40, Weeks: 46}
-	x := CaseOf(m, []Member{{Part: "P", Demand: 1000, Size: 100, Now: *now, Then: *then}}, c, &Worth{Replaced: .5, Hour: 60, Labour: 0}, 1)
+	x := CaseOf(m, []Member{{Part: "P", Demand: 1000, Size: 100, Now: *now, Then: *then}}, c,
+		&Worth{Replaced: .5, Hour: 60, Labour: 0}, 1)
 	near(t, "batches", x.Batches, 10, 1e-9)
 	near(t, "freed", x.Freed["W"], 10*(3*60+600)/60.0, 1e-9) // 130 h
 	near(t, "taken", x.Taken, 10*400/60.0, 1e-9)
@@ -128,7 +131,8 @@ func TestBeforeAfterVerdicts(t *testing.T) {
 		return xs
 	}
 	steady := draw(40, 10, .1)
-	if c := BeforeAfter("minutes", "min", true, steady, draw(40, 7, .1), .1, 1); c.Verdict != Better || c.BadRun {
+	if c := BeforeAfter("minutes", "min", true, steady, draw(40, 7, .1), .1, 1); c.Verdict != Better ||
+		c.BadRun {
 		t.Errorf("%+v", c.Verdict)
 	}
 	if c := BeforeAfter("minutes", "min", true, steady, draw(40, 14, .1), .1, 1); c.Verdict != Worse {
@@ -137,17 +141,20 @@ func TestBeforeAfterVerdicts(t *testing.T) {
 	if c := BeforeAfter("yield", "", false, steady, draw(40, 14, .1), .1, 1); c.Verdict != Better {
 		t.Errorf("%+v", c.Verdict)
 	}
-	if c := BeforeAfter("minutes", "min", true, draw(300, 10, .1), draw(300, 10, .1), .1, 1); c.Verdict != Same {
+	if c := BeforeAfter("minutes", "min", true, draw(300, 10, .1), draw(300, 10, .1), .1,
+		1); c.Verdict != Same {
 		t.Errorf("%+v", c.Verdict)
 	}
 	few := BeforeAfter("minutes", "min", true, steady, draw(3, 9, .3), .1, 1)
 	if few.Verdict != CantTell || few.More < 2 {
 		t.Errorf("%+v", few)
 	}
-	if c := BeforeAfter("minutes", "min", true, append(draw(40, 10, .1), draw(10, 13, .1)...), draw(20, 10, .1), .1, 1); !c.BadRun {
+	if c := BeforeAfter("minutes", "min", true, append(draw(40, 10, .1), draw(10, 13, .1)...),
+		draw(20, 10, .1), .1, 1); !c.BadRun {
 		t.Error("a change after a bad run went unnoticed")
 	}
-	once, often := BeforeAfter("x", "", true, steady, steady, .1, 1), BeforeAfter("x", "", true, steady, steady, .1, 9)
+	once, often := BeforeAfter("x", "", true, steady, steady, .1, 1), BeforeAfter("x", "", true, steady,
+		steady, .1, 9)
 	if often.In[1]-often.In[0] <= once.In[1]-once.In[0] {
 		t.Error("looking nine times is as good as looking once")
 	}
@@ -159,17 +166,21 @@ func TestBeforeAfterVerdicts(t *testing.T) {
 // A proposal becomes a route revision that keeps what it does not touch.
 func TestReleaseOfAProposal(t *testing.T) {
 	from := &traveler.Route{Part: "P", Rev: "1", DrawingRev: "B", Operations: []traveler.Operation{
-		{Number: 10, WorkCentre: "A", SetupMin: 30, CycleMin: 2, PiecesPerCycle: 1, Clampings: 1, Instruction: "turn"},
+		{Number: 10, WorkCentre: "A", SetupMin: 30, CycleMin: 2, PiecesPerCycle: 1, Clampings: 1,
+			Instruction: "turn"},
 		{Number: 20, WorkCentre: "B", SetupMin: 30, CycleMin: 4, PiecesPerCycle: 2, Clampings: 1},
-		{Number: 30, WorkCentre: "C", SetupMin: 5, CycleMin: 1, PiecesPerCycle: 1, Clampings: 1, Instruction: "measure"},
+		{Number: 30, WorkCentre: "C", SetupMin: 5, CycleMin: 1, PiecesPerCycle: 1, Clampings: 1,
+			Instruction: "measure"},
 	}}
 	r := FromPlan(from, func(traveler.WorkCentre) float64 { return 60 }, nil, nil)
 	one, _ := Combined(&r, &Combination{Operations: []traveler.Op{10, 20}, WorkCentre: "X"})
 	out := one.Release(from, "2")
-	if len(out.Operations) != 2 || out.DrawingRev != "B" || out.Rev != "2" || out.Operations[1] != from.Operations[2] {
+	if len(out.Operations) != 2 || out.DrawingRev != "B" || out.Rev != "2" ||
+		out.Operations[1] != from.Operations[2] {
 		t.Errorf("%+v", out)
 	}
-	if o := out.Operations[0]; o.WorkCentre != "X" || o.SetupMin != 60 || o.CycleMin != 4 || o.Clampings != 1 || o.Instruction != "turn" {
+	if o := out.Operations[0]; o.WorkCentre != "X" || o.SetupMin != 60 || o.CycleMin != 4 ||
+		o.Clampings != 1 || o.Instruction != "turn" {
 		t.Errorf("%+v", o)
 	}
 }
@@ -181,7 +192,8 @@ func BenchmarkCompareTenYears(b *testing.B) {
 	old, one := planOf("1", oldOps), planOf("2", 1)
 	sa, sb := old.Measure(before), one.Measure(after)
 	for b.Loop() {
-		Compare(sa, sb, []Figure{EachMinutes, EachCost, Rolled, SetUpTime}, 50, &Costs{Labour: 30}, 2000, h.rng)
+		Compare(sa, sb, []Figure{EachMinutes, EachCost, Rolled, SetUpTime}, 50, &Costs{Labour: 30}, 2000,
+			h.rng)
 	}
 }
 

@@ -31,7 +31,8 @@ func (h *history) batch(i int, rev string, ops int, cycle float64) story.BatchFa
 	n := 20 + h.rng.IntN(80)
 	at := time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC).Add(time.Duration(i) * 24 * time.Hour)
 	b := story.BatchFact{
-		Card: traveler.Code(fmt.Sprintf("%s-%d", rev, i)), Part: "P", Rev: rev, State: story.StateDone, Released: at, Ended: at.Add(100 * time.Hour), Started: n,
+		Card: traveler.Code(fmt.Sprintf("%s-%d", rev, i)), Part: "P", Rev: rev, State: story.StateDone,
+		Released: at, Ended: at.Add(100 * time.Hour), Started: n,
 	}
 	// One factor for all pieces of a batch; its mean is one.
 	factor := math.Exp(.2*h.rng.NormFloat64() - .02)
@@ -48,13 +49,15 @@ func (h *history) batch(i int, rev string, ops int, cycle float64) story.BatchFa
 		}
 		op := traveler.Op(10 * (k + 1))
 		b.Ops = append(b.Ops, story.OpFact{
-			Operation: op, WorkCentre: "W", Clampings: 1, In: n, Presented: n, FirstGood: n - lost, Good: n - lost, Scrap: lost, Made: n, Closed: true,
+			Operation: op, WorkCentre: "W", Clampings: 1, In: n, Presented: n, FirstGood: n - lost,
+			Good: n - lost, Scrap: lost, Made: n, Closed: true,
 			Setup: time.Duration((30 + 10*h.rng.Float64()) * float64(time.Minute)), Setups: 1,
 			Run: time.Duration(float64(n) * cycle / float64(ops) * factor * float64(time.Minute)),
 		})
 		v := story.VisitFact{Operation: op}
 		if lost > 0 {
-			v.Losses = []story.LossFact{{Outcome: "scrap", Reason: "position", N: lost, FoundAt: op, Caused: op}}
+			v.Losses = []story.LossFact{
+				{Outcome: "scrap", Reason: "position", N: lost, FoundAt: op, Caused: op}}
 		}
 		b.Visits = append(b.Visits, v)
 		n -= lost
@@ -105,7 +108,8 @@ func covered(t *testing.T, what string, hits int) {
 	t.Helper()
 	t.Logf("%s: %d of 200", what, hits)
 	if hits < 184 || hits > 196 {
-		t.Errorf("%s: the 95 %% interval holds the truth in %d of 200 histories, not in 184 to 196", what, hits)
+		t.Errorf("%s: the 95 %% interval holds the truth in %d of 200 histories, not in 184 to 196", what,
+			hits)
 	}
 }
 
@@ -123,7 +127,8 @@ func TestIntervalsHoldTheTruth(t *testing.T) {
 	t.Parallel()
 	var clamping, piece, change atomic.Int64
 	each200(func(seed uint64) {
-		h := &history{rng: rand.New(rand.NewPCG(seed, 42)), loss: .025, other: .01, cycle: 10, ratio: .7, worse: .02}
+		h := &history{rng: rand.New(rand.NewPCG(seed, 42)), loss: .025, other: .01, cycle: 10, ratio: .7,
+			worse: .02}
 		before, after := h.routes(30, 20)
 		var sum Clampings
 		for _, b := range append(before[:len(before):len(before)], after...) {
@@ -258,10 +263,14 @@ func TestSizesAreNoChange(t *testing.T) {
 			batch := func(i, n int) *story.BatchFact {
 				at := time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC).AddDate(0, 0, i)
 				setup, run := 60*math.Exp(.3*rng.NormFloat64()), 3*float64(n)*math.Exp(.1*rng.NormFloat64())
-				lead := time.Duration((setup + run + 2000*math.Exp(.4*rng.NormFloat64())) * float64(time.Minute))
-				b := &story.BatchFact{Released: at, Ended: at.Add(lead), Started: n, Good: n, State: story.StateDone}
+				lead := time.Duration(
+					(setup + run + 2000*math.Exp(.4*rng.NormFloat64())) * float64(time.Minute))
+				b := &story.BatchFact{Released: at, Ended: at.Add(lead), Started: n, Good: n,
+					State: story.StateDone}
 				b.Parts.Run = time.Duration(run * float64(time.Minute))
-				b.Ops = []story.OpFact{{Operation: 10, Setup: time.Duration(setup * float64(time.Minute)), Setups: 1, Run: b.Parts.Run, Made: n, Closed: true}}
+				b.Ops = []story.OpFact{
+					{Operation: 10, Setup: time.Duration(setup * float64(time.Minute)), Setups: 1,
+						Run: b.Parts.Run, Made: n, Closed: true}}
 				return b
 			}
 			var before, after []*story.BatchFact
@@ -269,7 +278,8 @@ func TestSizesAreNoChange(t *testing.T) {
 				before, after = append(before, batch(i, sizes[0])), append(after, batch(20+i, sizes[1]))
 			}
 			changes, mix := Changes(before, after, .1, 1)
-			if !mix.Differ || mix.Size != 50 || mix.Before != float64(sizes[0]) || mix.After != float64(sizes[1]) {
+			if !mix.Differ || mix.Size != 50 || mix.Before != float64(sizes[0]) ||
+				mix.After != float64(sizes[1]) {
 				t.Fatalf("%+v", mix)
 			}
 			for _, c := range changes {
@@ -290,7 +300,8 @@ func TestSizesAreNoChange(t *testing.T) {
 func TestChangesOfOneSide(t *testing.T) {
 	h := &history{rng: rand.New(rand.NewPCG(1, 2)), cycle: 10, ratio: .7}
 	before, _ := h.routes(6, 0)
-	for _, sides := range [][2][]*story.BatchFact{{pointers(before), nil}, {nil, pointers(before)}, {nil, nil}} {
+	for _, sides := range [][2][]*story.BatchFact{{pointers(before), nil}, {nil, pointers(before)},
+		{nil, nil}} {
 		changes, _ := Changes(sides[0], sides[1], .1, 1)
 		for _, c := range changes {
 			for _, x := range []float64{c.Before.Average, c.After.Average, c.Before.Median, c.After.Median} {
@@ -309,7 +320,8 @@ func TestFewBatchesHaveNoInterval(t *testing.T) {
 	before, after := h.routes(FewForInterval, FewForInterval-1)
 	a, b := planOf("1", oldOps), planOf("2", 1)
 	for i, x := range Compare(
-		a.Measure(before), b.Measure(after), []Figure{EachMinutes, EachCost, Rolled, SetUpTime}, 50, &Costs{Labour: 30}, 399, h.rng,
+		a.Measure(before), b.Measure(after), []Figure{EachMinutes, EachCost, Rolled, SetUpTime}, 50,
+		&Costs{Labour: 30}, 399, h.rng,
 	) {
 		if !x.First.Known || x.Second.Known || x.Difference.Known || x.Second.Low != x.Second.Value {
 			t.Errorf("figure %d: %+v", i, x)

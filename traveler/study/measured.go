@@ -14,7 +14,8 @@ import (
 type Rates func(traveler.WorkCentre) float64
 
 // FromPlan is a route as it is planned. Waits are this shop's, by work centre.
-func FromPlan(route *traveler.Route, rates Rates, inside, outside map[traveler.WorkCentre]measure.WaitStats) Route {
+func FromPlan(route *traveler.Route, rates Rates,
+	inside, outside map[traveler.WorkCentre]measure.WaitStats) Route {
 	out := Route{Name: route.Rev}
 	for i := range route.Operations {
 		o := &route.Operations[i]
@@ -23,8 +24,10 @@ func FromPlan(route *traveler.Route, rates Rates, inside, outside map[traveler.W
 			y = 1
 		}
 		s := Step{
-			Operation: o.Number, WorkCentre: o.WorkCentre, Outside: o.Outside(), Clampings: o.Clampings, SetUp: Sure(o.SetupMin, Planned),
-			Piece: Sure(o.MinPerPiece(), Planned), Load: o.LoadMin / float64(max(1, o.PiecesPerCycle)), Yield: Sure(y, Planned), Rate: rates(o.WorkCentre),
+			Operation: o.Number, WorkCentre: o.WorkCentre, Outside: o.Outside(), Clampings: o.Clampings,
+			SetUp: Sure(o.SetupMin, Planned),
+			Piece: Sure(o.MinPerPiece(), Planned), Load: o.LoadMin / float64(max(1, o.PiecesPerCycle)),
+			Yield: Sure(y, Planned), Rate: rates(o.WorkCentre),
 			OutsideMin: Sure(o.OutsideDays*1440, Planned),
 		}
 		s.waits(inside, outside)
@@ -67,12 +70,18 @@ func (r *Route) Measure(batches []story.BatchFact) *Samples {
 }
 
 func (st *Step) measure(s *Samples, k int) {
-	if set, known := s.interval(func(x []float64) (float64, float64) { return x[at(k, setUp)], x[at(k, setUpBatch)] }); known {
+	if set, known := s.interval(func(x []float64) (float64, float64) {
+		return x[at(k, setUp)], x[at(k, setUpBatch)]
+	}); known {
 		st.SetUp = set
-		times, _ := s.interval(func(x []float64) (float64, float64) { return x[at(k, setUps)], x[at(k, setUpBatch)] })
+		times, _ := s.interval(func(x []float64) (float64, float64) {
+			return x[at(k, setUps)], x[at(k, setUpBatch)]
+		})
 		st.SetUps = times.Likely
 	}
-	if piece, known := s.interval(func(x []float64) (float64, float64) { return x[at(k, run)], x[at(k, made)] }); known {
+	if piece, known := s.interval(func(x []float64) (float64, float64) {
+		return x[at(k, run)], x[at(k, made)]
+	}); known {
 		st.Piece = piece
 	}
 	if st.Outside {

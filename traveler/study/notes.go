@@ -35,7 +35,8 @@ func Notes(v *Comparison) []Sentence {
 				Sentence{
 					About: "assumption", Route: i,
 					Say: v.Owner(
-						"note.assumption", v.Title(r), a.Operation.String(), v.Owner("what."+a.What), v.fixed(low, 2),
+						"note.assumption", v.Title(r), a.Operation.String(), v.Owner("what."+a.What),
+						v.fixed(low, 2),
 						v.fixed(high, 2),
 					),
 				},
@@ -73,7 +74,8 @@ func (v *Comparison) centreNotes(i int) (out []Sentence) {
 			s.Say = v.Owner("note.centre", v.Title(second), string(c.WorkCentre), v.percent(*c.Then), demand)
 		} else {
 			s.Say = v.Owner(
-				"note.full", v.Title(second), string(c.WorkCentre), v.percent(*c.Then), demand, v.percent(*c.First),
+				"note.full", v.Title(second), string(c.WorkCentre), v.percent(*c.Then), demand,
+				v.percent(*c.First),
 				v.called(first), v.hours(*c.QueueThen/60),
 			)
 		}
@@ -112,7 +114,8 @@ func (v *Comparison) routeNotes(i int) (out []Sentence) {
 		out = append(
 			out,
 			Sentence{
-				About: about, Route: i, Warn: warn, Say: v.Owner("note."+about, append([]string{v.Title(r)}, args...)...),
+				About: about, Route: i, Warn: warn,
+				Say: v.Owner("note."+about, append([]string{v.Title(r)}, args...)...),
 			},
 		)
 	}

@@ -20,7 +20,8 @@ func route(steps int, setUp, piece, wait float64) *Route {
 	r := &Route{}
 	for i := range steps {
 		r.Steps = append(r.Steps, Step{
-			Operation: traveler.Op(10 * (i + 1)), WorkCentre: "W", Clampings: 1, SetUp: Sure(setUp, Planned), Piece: Sure(piece, Planned),
+			Operation: traveler.Op(10 * (i + 1)), WorkCentre: "W", Clampings: 1, SetUp: Sure(setUp, Planned),
+			Piece: Sure(piece, Planned),
 			Yield: Sure(1, Planned), Wait: Sure(wait, Planned),
 		})
 	}
@@ -94,7 +95,8 @@ func TestBreakEvenOfTwoMachines(t *testing.T) {
 func TestBreakEvenByASteppedSetUp(t *testing.T) {
 	engine := func(q float64) float64 { return q * (10.0/60*23 + .30) }
 	turret := func(q float64) float64 { return 2*34*math.Ceil(q/200) + q*(2.0/60*34+.15) }
-	for _, x := range []struct{ q, engine, turret float64 }{{100, 413.33, 196.33}, {290, 1198.67, 508.17}, {700, 2893.33, 1170.33}} {
+	for _, x := range []struct{ q, engine, turret float64 }{{100, 413.33, 196.33}, {290, 1198.67, 508.17},
+		{700, 2893.33, 1170.33}} {
 		near(t, "engine lathe", engine(x.q), x.engine, 5e-3)
 		near(t, "turret lathe", turret(x.q), x.turret, 5e-3)
 	}
@@ -116,7 +118,9 @@ func TestBreakEvenOfTooling(t *testing.T) {
 		t.Fatalf("%+v", x)
 	}
 	near(t, "tooling", x[0].Size, 2574.63, 5e-3)
-	without, with := func(n float64) float64 { return .24 * n }, func(n float64) float64 { return 128 + .10*n }
+	without, with := func(n float64) float64 { return .24 * n }, func(n float64) float64 {
+		return 128 + .10*n
+	}
 	near(t, "saving on 1,500", without(1500)-with(1500), 82, 1e-9)
 	near(t, "fixture", Crossings(without, with, 1, 2000)[0].Size, 914.3, 5e-2)
 }

@@ -10,7 +10,8 @@ import (
 // (10 x 0.5) = 16; likely: (30 + 10 x 3) / (10 x 0.8) = 7.5.
 func TestRangeByHand(t *testing.T) {
 	r := Route{Steps: []Step{{
-		SetUp: Value{20, 30, 40, Assumed, 0}, Piece: Value{2, 3, 4, Assumed, 0}, Yield: Value{0.5, 0.8, 1, Assumed, 0}, Rate: 60,
+		SetUp: Value{20, 30, 40, Assumed, 0}, Piece: Value{2, 3, 4, Assumed, 0},
+		Yield: Value{0.5, 0.8, 1, Assumed, 0}, Rate: 60,
 	}}}
 	low, high := r.Range(10, &Costs{}, EachMinutes)
 	if math.Abs(low-4) > 1e-9 || math.Abs(high-16) > 1e-9 {
@@ -38,11 +39,14 @@ func TestAlongByHand(t *testing.T) {
 	}
 	for i := range want {
 		// Sizes are two in a hundred apart there.
-		if got[i].Told != want[i].Told || got[i].Second != want[i].Second || math.Abs(float64(got[i].From-want[i].From)) > 1 || math.Abs(float64(got[i].To-want[i].To)) > 1 {
+		if got[i].Told != want[i].Told || got[i].Second != want[i].Second ||
+			math.Abs(float64(got[i].From-want[i].From)) > 1 || math.Abs(float64(got[i].To-want[i].To)) > 1 {
 			t.Errorf("stretch %d is %+v, by hand %+v", i, got[i], want[i])
 		}
 	}
-	if got := Crossings(func(q float64) float64 { return 10/q + 3 }, func(q float64) float64 { return 60/q + 2 }, 1, 200); len(got) != 1 || math.Abs(got[0].Size-50) > 1e-6 {
+	if got := Crossings(func(q float64) float64 { return 10/q + 3 },
+		func(q float64) float64 { return 60/q + 2 }, 1, 200); len(got) != 1 ||
+		math.Abs(got[0].Size-50) > 1e-6 {
 		t.Errorf("%+v", got)
 	}
 }
@@ -51,7 +55,8 @@ func TestAlongByHand(t *testing.T) {
 func TestCaseCountsWhatRoutesCostOnce(t *testing.T) {
 	step := []Step{{WorkCentre: "TM", Piece: Sure(6, Planned), Yield: Sure(1, Planned)}}
 	m := Machine{WorkCentre: "TM", Price: 1000, OneOff: 200, OpenWeek: 80, Weeks: 46}
-	members := []Member{{Part: "A", Demand: 100, Size: 10, Now: Route{Steps: step}, Then: Route{Steps: step, OneOff: 34}}}
+	members := []Member{
+		{Part: "A", Demand: 100, Size: 10, Now: Route{Steps: step}, Then: Route{Steps: step, OneOff: 34}}}
 	for _, factor := range []float64{0.5, 1, 2} {
 		if x := CaseOf(&m, members, &Costs{}, &Worth{}, factor); x.Invest != 1234 {
 			t.Errorf("at %v of the demand %v is paid once, by hand 1234", factor, x.Invest)
@@ -65,7 +70,9 @@ func BenchmarkAlong(b *testing.B) {
 	side := func(minutes float64) *Samples {
 		r := &Route{}
 		for range 8 {
-			r.Steps = append(r.Steps, Step{SetUp: Sure(minutes, Measured), Piece: Sure(minutes/10, Measured), Yield: Sure(0.98, Measured), Rate: 60})
+			r.Steps = append(r.Steps,
+				Step{SetUp: Sure(minutes, Measured), Piece: Sure(minutes/10, Measured),
+					Yield: Sure(0.98, Measured), Rate: 60})
 		}
 		s := &Samples{route: r}
 		for i := range 500 {

@@ -68,7 +68,8 @@ func (v *Comparison) difference(i int, f *ComparedFigure) Sentence {
 	}
 	amount := func(x float64) string { return v.fixed(math.Abs(x), 2) + unit }
 	args := []string{
-		v.Title(second), v.called(first), amount(*d.Value), "−" + v.percent(math.Abs(*d.Value / *f.First.Value)),
+		v.Title(second), v.called(first), amount(*d.Value),
+		"−" + v.percent(math.Abs(*d.Value / *f.First.Value)),
 	}
 	if word == "more" {
 		args[3] = "+" + strings.TrimPrefix(args[3], "−")
@@ -77,7 +78,8 @@ func (v *Comparison) difference(i int, f *ComparedFigure) Sentence {
 	case math.Abs(*d.Value) < 0.005:
 		s.Verdict, s.Say = "same", v.Owner(f.Figure+".same", v.called(second), v.called(first))
 	case d.Low == nil || d.High == nil:
-		s.Verdict, s.Say = "unsure", v.Owner(f.Figure+"."+word+".unsure", args...)+v.whyUnsure(first, second, span, unit)
+		s.Verdict, s.Say = "unsure", v.Owner(f.Figure+"."+word+".unsure", args...)+v.whyUnsure(first, second,
+			span, unit)
 	case *d.Low <= 0 && *d.High >= 0:
 		s.Verdict, s.Say = "either", v.Owner(
 			f.Figure+".either", v.called(second), v.called(first), amount(*d.Low), amount(*d.High),

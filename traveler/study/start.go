@@ -64,7 +64,8 @@ func (s *Spreads) Result() stat.SpreadPrior {
 // confidence: over what this route's yield may be after its batches, and over
 // how much batches differ, of which the shop knows more. A yield that is planned
 // or assumed is taken as the mean. ok is false where no number gives it.
-func (r *Route) Start(good int, conf float64, batches []story.BatchFact, shop stat.SpreadPrior) (s Start, ok bool) {
+func (r *Route) Start(good int, conf float64, batches []story.BatchFact, shop stat.SpreadPrior) (s Start,
+	ok bool) {
 	measured := true
 	y := 1.0
 	for i := range r.Steps {

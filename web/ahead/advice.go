@@ -77,7 +77,8 @@ func (a *advice) want(id traveler.MachineID, waiting []nextBatch, now time.Time)
 		k = &advised{}
 		a.at[id] = k
 	}
-	if old := now.Sub(k.at); k.queued || old < adviceAgain || old < adviceLasts && slices.Equal(k.line, line) {
+	if old := now.Sub(k.at); k.queued || old < adviceAgain ||
+		old < adviceLasts && slices.Equal(k.line, line) {
 		return
 	}
 	select {
@@ -88,7 +89,8 @@ func (a *advice) want(id traveler.MachineID, waiting []nextBatch, now time.Time)
 }
 
 // keep remembers what was found out of a line; nil is for what could not be.
-func (a *advice) keep(id traveler.MachineID, line []traveler.Code, first map[traveler.Code]takenFirst, now time.Time) {
+func (a *advice) keep(id traveler.MachineID, line []traveler.Code, first map[traveler.Code]takenFirst,
+	now time.Time) {
 	a.mu.Lock()
 	defer a.mu.Unlock()
 	k := a.at[id]
@@ -122,7 +124,8 @@ func (s *Ahead) advise(ctx context.Context, id traveler.MachineID) {
 
 // whatIfTaken is the floor as it is, and with a batch that a machine takes next. People
 // who wait for a scenario of their own go first.
-func (s *Ahead) whatIfTaken(ctx context.Context, id traveler.MachineID, card traveler.Code) (before, after outlookView, err error) {
+func (s *Ahead) whatIfTaken(ctx context.Context, id traveler.MachineID,
+	card traveler.Code) (before, after outlookView, err error) {
 	if err := s.turn.take(ctx); err != nil {
 		return before, after, err
 	}

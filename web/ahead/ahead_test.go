@@ -22,13 +22,14 @@ var now = time.Date(2026, 11, 25, 12, 0, 0, 0, time.UTC)
 func rigOf(t *testing.T, change func(*webtest.Foreseen)) (*webtest.Rig, *webtest.Foreseen) {
 	t.Helper()
 	var f *webtest.Foreseen
-	r := webtest.New(t, webtest.Options{Now: func() time.Time { return now }, Ahead: func(d story.Desk) core.Source {
-		f = &webtest.Foreseen{Desk: d, Now: func() time.Time { return now }, Zone: time.UTC}
-		if change != nil {
-			change(f)
-		}
-		return f
-	}})
+	r := webtest.New(t, webtest.Options{Now: func() time.Time { return now },
+		Ahead: func(d story.Desk) core.Source {
+			f = &webtest.Foreseen{Desk: d, Now: func() time.Time { return now }, Zone: time.UTC}
+			if change != nil {
+				change(f)
+			}
+			return f
+		}})
 	return r.As(traveler.RolePlanner), f
 }
 
@@ -81,7 +82,8 @@ func TestDatesOfTheFloor(t *testing.T) {
 	}
 	late := 0
 	for i, b := range f.Batches {
-		if want := now.AddDate(0, 0, b.Operations); !b.P50.Equal(want) || !b.P85.Equal(want.Add(time.Duration(b.Operations)*12*time.Hour)) {
+		if want := now.AddDate(0, 0, b.Operations); !b.P50.Equal(want) ||
+			!b.P85.Equal(want.Add(time.Duration(b.Operations)*12*time.Hour)) {
 			t.Errorf("%+v: want %v", b, want)
 		}
 		if b.Due == "" {
@@ -188,12 +190,14 @@ func TestLoadIsTheForecast(t *testing.T) {
 		t.Fatalf("%d batches and %d weeks", len(load.Batches), len(load.Weeks))
 	}
 	for i, b := range load.Batches {
-		if w := f.Batches[i]; b.Card != w.Card || b.Due != w.Due || !b.Likely.Equal(*w.P50) || !b.Cautious.Equal(*w.P85) || b.Steps != w.Operations {
+		if w := f.Batches[i]; b.Card != w.Card || b.Due != w.Due || !b.Likely.Equal(*w.P50) ||
+			!b.Cautious.Equal(*w.P85) || b.Steps != w.Operations {
 			t.Errorf("%+v, want %+v", b, w)
 		}
 	}
 	for i, w := range load.Weeks {
-		if k := f.Centres[i/2]; w.WorkCentre != k.WorkCentre || w.Load != 3600*k.Weeks[i%2].Hours || w.Open != 3600*k.Weeks[i%2].Open {
+		if k := f.Centres[i/2]; w.WorkCentre != k.WorkCentre || w.Load != 3600*k.Weeks[i%2].Hours ||
+			w.Open != 3600*k.Weeks[i%2].Open {
 			t.Errorf("%+v", w)
 		}
 	}
@@ -237,7 +241,8 @@ func TestWhatIfFirst(t *testing.T) {
 		if want := map[bool]float64{true: -86400, false: 6 * 3600}[m.Card == card]; m.Later != want {
 			t.Errorf("%s moves by %v s, want %v", m.Card, m.Later, want)
 		}
-		if turns := map[[2]bool]string{{false, true}: "late", {true, false}: "on_time"}[[2]bool{m.Before.Late, m.After.Late}]; m.Turns != turns {
+		if turns := map[[2]bool]string{{false, true}: "late", {true, false}: "on_time"}[[2]bool{m.Before.Late,
+			m.After.Late}]; m.Turns != turns {
 			t.Errorf("%s: %q, want %q", m.Card, m.Turns, turns)
 		}
 	}
@@ -286,7 +291,8 @@ func TestWhatIfIsChecked(t *testing.T) {
 		t.Fatal(got)
 	}
 	s := f.Scenarios()[0]
-	if s.Rule != core.BySlack || s.Open[0].To != now.Add(5*time.Hour) || s.Shut[0].Machine != "T1" || s.Split[0].Pieces != 3 || s.Route[0].Rev != "1" {
+	if s.Rule != core.BySlack || s.Open[0].To != now.Add(5*time.Hour) || s.Shut[0].Machine != "T1" ||
+		s.Split[0].Pieces != 3 || s.Route[0].Rev != "1" {
 		t.Errorf("%+v", s)
 	}
 }
@@ -298,7 +304,8 @@ func TestPromise(t *testing.T) {
 	r, f := rigOf(t, nil)
 	var v whatCame
 	body := map[string]any{"from": "2026-12-01", "lines": []any{
-		map[string]any{"part": "1001-04", "pieces": 5, "due": "2026-12-10"}, map[string]any{"part": "1002-11", "pieces": 7},
+		map[string]any{"part": "1001-04", "pieces": 5, "due": "2026-12-10"},
+		map[string]any{"part": "1002-11", "pieces": 7},
 	}}
 	if got := r.Do("POST", "/api/v1/promise", body, &v); got != 200 {
 		t.Fatal(got)
@@ -308,7 +315,8 @@ func TestPromise(t *testing.T) {
 		!s[0].Due.Equal(time.Date(2026, 12, 11, 0, 0, 0, 0, time.UTC)) || !s[1].Due.IsZero() {
 		t.Fatalf("%+v", s)
 	}
-	if len(v.Lines) != 2 || v.Lines[0].Part != "1001-04" || v.Lines[1].Part != "1002-11" || v.Lines[1].OnTime != nil || v.Lines[0].OnTime == nil {
+	if len(v.Lines) != 2 || v.Lines[0].Part != "1001-04" || v.Lines[1].Part != "1002-11" ||
+		v.Lines[1].OnTime != nil || v.Lines[0].OnTime == nil {
 		t.Fatalf("%+v", v.Lines)
 	}
 	late := v.Lines[0].P85
@@ -319,14 +327,17 @@ func TestPromise(t *testing.T) {
 		t.Errorf("all by %v, want %v; %d moved", v.All.P85, late, len(v.Moved))
 	}
 	for field, lines := range map[string][]any{
-		"lines is":                {},
-		"lines[0].part":           {map[string]any{"part": "none", "pieces": 5}},
-		"lines[1].pieces":         {map[string]any{"part": "1001-04", "pieces": 5}, map[string]any{"part": "1001-04", "pieces": 0}},
+		"lines is":      {},
+		"lines[0].part": {map[string]any{"part": "none", "pieces": 5}},
+		"lines[1].pieces": {map[string]any{"part": "1001-04", "pieces": 5},
+			map[string]any{"part": "1001-04", "pieces": 0}},
 		"lines[0].due":            {map[string]any{"part": "1001-04", "pieces": 5, "due": "soon"}},
 		"lines[0].due has passed": {map[string]any{"part": "1001-04", "pieces": 5, "due": "2026-01-02"}},
-		"priority":                {map[string]any{"part": "1001-04", "pieces": 5, "priority": traveler.MaxPriority + 1}},
+		"priority": {
+			map[string]any{"part": "1001-04", "pieces": 5, "priority": traveler.MaxPriority + 1}},
 	} {
-		if says := r.Refused("POST", "/api/v1/promise", map[string]any{"lines": lines}, 400); !strings.Contains(says, field) {
+		if says := r.Refused("POST", "/api/v1/promise", map[string]any{"lines": lines},
+			400); !strings.Contains(says, field) {
 			t.Errorf("%s: %s", field, says)
 		}
 	}
@@ -386,7 +397,8 @@ func TestScenariosThatFail(t *testing.T) {
 		{traveler.Invalid("route", "ahead.route", "1001-04", "2"), 400, ""},
 	} {
 		f.Fails = c.fails
-		req, err := http.NewRequestWithContext(t.Context(), http.MethodPost, r.Base+"/api/v1/what-if", strings.NewReader(`{"rule":"slack"}`))
+		req, err := http.NewRequestWithContext(t.Context(), http.MethodPost, r.Base+"/api/v1/what-if",
+			strings.NewReader(`{"rule":"slack"}`))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -464,10 +476,12 @@ func TestTheShopsRule(t *testing.T) {
 			Late float64 `json:"late_share"`
 		}
 	}
-	if got := r.Do("POST", "/api/v1/ahead/rules", map[string]any{"rule": "slack"}, &v); got != 200 || v.Rule != "slack" {
+	if got := r.Do("POST", "/api/v1/ahead/rules", map[string]any{"rule": "slack"}, &v); got != 200 ||
+		v.Rule != "slack" {
 		t.Errorf("%d %+v", got, v)
 	}
-	if len(v.Rules) != len(core.AllRules) || len(v.Results) != 1 || v.Results[0].Late != 0.1 || ask.ShopRule(r.Tables) != core.BySlack {
+	if len(v.Rules) != len(core.AllRules) || len(v.Results) != 1 || v.Results[0].Late != 0.1 ||
+		ask.ShopRule(r.Tables) != core.BySlack {
 		t.Errorf("%+v", v)
 	}
 	r.Refused("POST", "/api/v1/ahead/rules", map[string]any{"rule": "loudest"}, 400)
@@ -481,9 +495,10 @@ func TestHits(t *testing.T) {
 	r, _ := rigOf(t, func(f *webtest.Foreseen) {
 		f.Past = &core.Hits{
 			Days: 90, Cancelled: 2, Open: 7, Shock: now,
-			Delivered: core.HitShare{N: 500, P50: 0.51, P85: 0.86, MedianWidth: 36 * time.Hour, ByHorizon: []core.HorizonHits{
-				{FromDays: 0, ToDays: 2, N: 20, P50: 0.5, P85: 0.9}, {FromDays: 2, N: 0},
-			}},
+			Delivered: core.HitShare{N: 500, P50: 0.51, P85: 0.86, MedianWidth: 36 * time.Hour,
+				ByHorizon: []core.HorizonHits{
+					{FromDays: 0, ToDays: 2, N: 20, P50: 0.5, P85: 0.9}, {FromDays: 2, N: 0},
+				}},
 			Done: core.HitShare{N: 480, P85: 0.8},
 		}
 	})
@@ -503,10 +518,12 @@ func TestHits(t *testing.T) {
 	if got := r.Do("GET", "/api/v1/ahead/hits?days=90", nil, &v); got != 200 {
 		t.Fatal(got)
 	}
-	if v.N != 500 || v.P50 != 0.51 || v.P85 != 0.86 || v.Width != 36*3600 || v.LastOperation.N != 480 || v.Cancelled != 2 || v.Open != 7 || !v.Shock.Equal(now) {
+	if v.N != 500 || v.P50 != 0.51 || v.P85 != 0.86 || v.Width != 36*3600 || v.LastOperation.N != 480 ||
+		v.Cancelled != 2 || v.Open != 7 || !v.Shock.Equal(now) {
 		t.Errorf("%+v", v)
 	}
-	if h := v.ByHorizon; len(h) != 2 || *h[0].To != 2 || *h[0].P85 != 0.9 || h[1].To != nil || h[1].P85 != nil {
+	if h := v.ByHorizon; len(h) != 2 || *h[0].To != 2 || *h[0].P85 != 0.9 || h[1].To != nil ||
+		h[1].P85 != nil {
 		t.Errorf("%+v", h)
 	}
 	for _, days := range []string{"0", "-1", "3651", "x"} {
@@ -520,7 +537,8 @@ func TestDueAtTheEndOfTime(t *testing.T) {
 	t.Parallel()
 	r, _ := rigOf(t, nil)
 	batch := map[string]any{
-		"id": webtest.NewID(), "part": "1001-04", "route_rev": "1", "pieces": 5, "works_order": "W-far", "due": "9999-12-31",
+		"id": webtest.NewID(), "part": "1001-04", "route_rev": "1", "pieces": 5, "works_order": "W-far",
+		"due": "9999-12-31",
 	}
 	if got := r.Do("POST", "/api/v1/batches", batch, nil); got != 201 {
 		t.Fatalf("release: %d", got)

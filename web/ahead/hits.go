@@ -93,7 +93,8 @@ func (s *Ahead) getHits(c *fiber.Ctx) error {
 		h = &core.Hits{}
 	}
 	return c.JSON(hitsView{
-		hitShare: shareOf(&h.Delivered), LastOperation: shareOf(&h.Done), Days: h.Days, From: s.dateOf(h.From), To: s.dateOf(h.To),
+		hitShare: shareOf(&h.Delivered), LastOperation: shareOf(&h.Done), Days: h.Days,
+		From: s.dateOf(h.From), To: s.dateOf(h.To),
 		Cancelled: h.Cancelled, Open: h.Open, Shock: moment(h.Shock),
 	})
 }

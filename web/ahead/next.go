@@ -101,7 +101,8 @@ func (s *Ahead) next(id traveler.MachineID) nextView {
 	m, _ := s.Desk.Shop().Machine(id, now)
 	f, empty := s.forecast(), s.emptyForecast()
 	v := nextView{
-		Machine: id, WorkCentre: m.WorkCentre, Rule: empty.Rule, State: empty.State, On: s.isOn(id), Waiting: []nextBatch{},
+		Machine: id, WorkCentre: m.WorkCentre, Rule: empty.Rule, State: empty.State, On: s.isOn(id),
+		Waiting: []nextBatch{},
 	}
 	if f != nil {
 		v.State, v.AsOf = "ready", moment(f.AsOf)
@@ -149,8 +150,10 @@ func takes(b *nextBatch) bool {
 // nextOf is a row of the waits board with the planned times of its operation.
 func (s *Ahead) nextOf(r *board.Row, on *onMachine) nextBatch {
 	x := nextBatch{
-		Card: r.Card, WorksOrder: r.WorksOrder, Part: r.Part, PartName: r.PartName, Operation: r.Operation, Pieces: r.Pieces,
-		Due: r.Due, Hot: r.Hot, Priority: r.Priority, State: r.State, NotReady: r.NotReady.List(), Since: r.Since,
+		Card: r.Card, WorksOrder: r.WorksOrder, Part: r.Part, PartName: r.PartName, Operation: r.Operation,
+		Pieces: r.Pieces,
+		Due:    r.Due, Hot: r.Hot, Priority: r.Priority, State: r.State, NotReady: r.NotReady.List(),
+		Since: r.Since,
 	}
 	f, err := s.Desk.Family(r.Card)
 	if err != nil {
@@ -194,7 +197,8 @@ func (s *Ahead) isOn(id traveler.MachineID) *onMachine {
 				continue
 			}
 			for _, span := range f.SpansOf(i) {
-				look(f.Batches[v.Batch].Part, &story.VisitFact{Machine: id, Operation: v.Operation, Begun: span.From})
+				look(f.Batches[v.Batch].Part,
+					&story.VisitFact{Machine: id, Operation: v.Operation, Begun: span.From})
 			}
 		}
 		return true
@@ -202,7 +206,8 @@ func (s *Ahead) isOn(id traveler.MachineID) *onMachine {
 	if on == nil || s.Time().Sub(last) > setUpKnown {
 		return nil
 	}
-	q := story.FactQuery{From: last, To: s.Time().Add(time.Second), Lent: true, Without: story.FactTrip | story.FactIDs | story.FactLosses}
+	q := story.FactQuery{From: last, To: s.Time().Add(time.Second), Lent: true,
+		Without: story.FactTrip | story.FactIDs | story.FactLosses}
 	if err := s.Desk.Facts(q, func(b *story.BatchFact) bool {
 		for i := range b.Visits {
 			look(b.Part, &b.Visits[i])

@@ -66,7 +66,8 @@ func (l speaker) follows(f *takenFirst) string {
 		return l.say("next.days", l.tenth(f.DaysAfter), l.tenth(f.DaysBefore))
 	default:
 		return l.say(
-			"next.first", strconv.Itoa(f.LateAfter), strconv.Itoa(f.LateBefore), l.tenth(f.DaysAfter), l.tenth(f.DaysBefore),
+			"next.first", strconv.Itoa(f.LateAfter), strconv.Itoa(f.LateBefore), l.tenth(f.DaysAfter),
+			l.tenth(f.DaysBefore),
 		)
 	}
 }
@@ -86,7 +87,8 @@ func (l speaker) advice(v *nextView) string {
 		return out + " " + l.say("next.instead.setup", v.name(other), l.minutes(other.Saves))
 	} else if other != nil {
 		return out + " " + l.say(
-			"next.instead", v.name(other), strconv.Itoa(other.First.LateAfter), strconv.Itoa(other.First.LateBefore),
+			"next.instead", v.name(other), strconv.Itoa(other.First.LateAfter),
+			strconv.Itoa(other.First.LateBefore),
 		)
 	}
 	return out

@@ -165,13 +165,15 @@ func (s *Ahead) enquiry(list string, in []enquiryLine, from time.Time) (out []co
 	}
 	for i, x := range in {
 		b := core.NewBatch{
-			Card: lineName(i), Part: strings.TrimSpace(x.Part), Rev: x.Rev, Pieces: x.Pieces, From: from, Hot: x.Hot, Priority: x.Priority,
+			Card: lineName(i), Part: strings.TrimSpace(x.Part), Rev: x.Rev, Pieces: x.Pieces, From: from,
+			Hot: x.Hot, Priority: x.Priority,
 		}
 		if !s.knows(b.Part, b.Rev) {
 			return nil, traveler.Invalid(at(list, i, "part"), "ahead.route", b.Part, b.Rev)
 		}
 		if x.Pieces < 1 || x.Pieces > traveler.MaxPieces {
-			return nil, traveler.Invalid(at(list, i, "pieces"), "screen.range", "1", strconv.Itoa(traveler.MaxPieces))
+			return nil, traveler.Invalid(at(list, i, "pieces"), "screen.range", "1",
+				strconv.Itoa(traveler.MaxPieces))
 		}
 		if x.Priority < -traveler.MaxPriority || x.Priority > traveler.MaxPriority {
 			return nil, traveler.Invalid(at(list, i, "priority"), "form.number")

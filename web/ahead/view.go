@@ -152,7 +152,8 @@ func View(f *core.Forecast, zone *time.Location) any {
 // viewOf is a forecast of all batches, or of one.
 func (s *Ahead) viewOf(f *core.Forecast, card traveler.Code) forecastView {
 	v := forecastView{FullFrom: core.FullShare, Batches: []forecastBatch{}, Centres: []forecastCentre{}}
-	v.State, v.AsOf, v.Method, v.Rule, v.Runs, v.Late = "ready", moment(f.AsOf), f.Method, f.Rule, f.Runs, f.Late()
+	v.State, v.AsOf, v.Method, v.Rule, v.Runs, v.Late = "ready", moment(
+		f.AsOf), f.Method, f.Rule, f.Runs, f.Late()
 	v.HoldsUp = f.HoldsUp
 	for i := range f.Batches {
 		b := &f.Batches[i]
@@ -174,9 +175,12 @@ func (s *Ahead) viewOf(f *core.Forecast, card traveler.Code) forecastView {
 func (s *Ahead) batchOf(b *core.BatchDates, asOf time.Time) forecastBatch {
 	v := forecastBatch{
 		Card: b.Card, WorksOrder: b.Order, Line: b.Line, Part: b.Part, PartName: b.Name, Customer: b.Customer,
-		Hot: b.Hot, Priority: b.Priority, State: b.State, datesView: datesOf(b.Delivered), LastOperation: datesOf(b.Done),
-		Due: s.dueDate(b.Due), DueEnd: moment(b.Due), Late: lateness(b, asOf), WaitsFor: string(b.WaitsMost),
-		Waits: b.WaitsLasts.Seconds(), Place: b.Place, Next: b.Next, WorkCentre: b.WorkCentre, Operations: len(b.Steps),
+		Hot: b.Hot, Priority: b.Priority, State: b.State, datesView: datesOf(b.Delivered),
+		LastOperation: datesOf(b.Done),
+		Due:           s.dueDate(b.Due), DueEnd: moment(b.Due), Late: lateness(b, asOf),
+		WaitsFor: string(b.WaitsMost),
+		Waits:    b.WaitsLasts.Seconds(), Place: b.Place, Next: b.Next, WorkCentre: b.WorkCentre,
+		Operations: len(b.Steps),
 	}
 	for i := range b.Steps {
 		v.Work += b.Steps[i].Work.Seconds()
@@ -218,7 +222,8 @@ func stepsOf(b *core.BatchDates) (out []forecastStep) {
 	for i := range b.Steps {
 		x := &b.Steps[i]
 		out = append(out, forecastStep{
-			x.Operation, x.WorkCentre, x.Outside, x.Pieces, moment(x.Begins), moment(x.Ends), x.Waits.Seconds(),
+			x.Operation, x.WorkCentre, x.Outside, x.Pieces, moment(x.Begins), moment(x.Ends),
+			x.Waits.Seconds(),
 			x.Work.Seconds(),
 		})
 	}

@@ -126,7 +126,8 @@ func (s *Ahead) moved(before, after *core.Forecast) []movedBatch {
 			continue
 		}
 		m := movedBatch{
-			Card: b.Card, WorksOrder: b.Order, Part: b.Part, PartName: b.Name, Customer: b.Customer, Due: s.dueDate(b.Due),
+			Card: b.Card, WorksOrder: b.Order, Part: b.Part, PartName: b.Name, Customer: b.Customer,
+			Due:    s.dueDate(b.Due),
 			Before: movedOf(a), After: movedOf(b), Later: b.Delivered.P50.Sub(a.Delivered.P50).Seconds(),
 		}
 		switch {
@@ -135,7 +136,8 @@ func (s *Ahead) moved(before, after *core.Forecast) []movedBatch {
 		case m.Before.Late && !m.After.Late:
 			m.Turns = "on_time"
 		}
-		if m.Turns != "" || moves(a.Delivered.P50, b.Delivered.P50) || moves(a.Delivered.P85, b.Delivered.P85) {
+		if m.Turns != "" || moves(a.Delivered.P50, b.Delivered.P50) ||
+			moves(a.Delivered.P85, b.Delivered.P85) {
 			out = append(out, m)
 		}
 	}

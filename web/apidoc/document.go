@@ -44,7 +44,8 @@ func Document(
 		Components: &openapi3.Components{Schemas: s.all, SecuritySchemes: openapi3.SecuritySchemes{
 			"token": {Value: openapi3.NewSecurityScheme().WithType("http").WithScheme("bearer")},
 			"session": {
-				Value: openapi3.NewSecurityScheme().WithType("apiKey").WithIn("cookie").WithName("tw_session"),
+				Value: openapi3.NewSecurityScheme().WithType("apiKey").WithIn("cookie").WithName(
+					"tw_session"),
 			},
 		}},
 	}

@@ -186,7 +186,8 @@ func (s *schemas) fill(x *openapi3.Schema, t reflect.Type, within string, outer 
 		if slices.Contains(outer, n) {
 			continue
 		}
-		if err := s.field(x, f, n, options, s.comment(t, name, f.Name), s.inner(t, name, f.Name)); err != nil {
+		if err := s.field(x, f, n, options, s.comment(t, name, f.Name),
+			s.inner(t, name, f.Name)); err != nil {
 			return fmt.Errorf("%s.%s: %w", t, f.Name, err)
 		}
 	}
@@ -229,7 +230,8 @@ func (s *schemas) field(
 	}
 	ref = orNull(
 		ref,
-		f.Type.Kind() == reflect.Pointer && !strings.Contains(options, "omit") && !slices.Contains(said, "there"),
+		f.Type.Kind() == reflect.Pointer && !strings.Contains(options, "omit") &&
+			!slices.Contains(said, "there"),
 	)
 	x.Properties = withProperty(x.Properties, name, described(ref, comment))
 	if !missing {

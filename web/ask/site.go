@@ -29,7 +29,8 @@ type SiteState struct {
 // Of is the house of a site, by the clocks of this one.
 func (s *House) Of(site *Site) *House {
 	return &House{
-		Desk: site.Desk, Now: s.Now, Real: s.Real, Rand: s.Rand, Log: s.Log, Floors: &ground.Floors{}, Zone: site.Zone(),
+		Desk: site.Desk, Now: s.Now, Real: s.Real, Rand: s.Rand, Log: s.Log, Floors: &ground.Floors{},
+		Zone:     site.Zone(),
 		Language: s.Language, Currency: s.Currency, Version: s.Version, Pace: s.Pace,
 	}
 }

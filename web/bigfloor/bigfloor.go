@@ -100,13 +100,15 @@ func Shop(now time.Time) *traveler.Change {
 		id := traveler.MachineID(fmt.Sprintf("M%02d", i))
 		c.Machines = append(c.Machines, traveler.Machine{
 			ID: id, Name: "Machine in bay " + fmt.Sprint(i),
-			WorkCentre: traveler.WorkCentre(fmt.Sprintf("CENTRE%d", i%15)), X: float64(i%10) * 6, Y: float64(i/10) * 8,
+			WorkCentre: traveler.WorkCentre(fmt.Sprintf("CENTRE%d", i%15)), X: float64(i%10) * 6,
+			Y: float64(i/10) * 8,
 		})
 		k := fmt.Sprintf("K%d", i%10)
 		if i < 10 {
 			c.Layout.Corners = append(c.Layout.Corners, traveler.Corner{ID: k, X: float64(i) * 6, Y: 4})
 			if i > 0 {
-				c.Layout.Aisles = append(c.Layout.Aisles, traveler.Aisle{From: fmt.Sprintf("K%d", i-1), To: k})
+				c.Layout.Aisles = append(c.Layout.Aisles,
+					traveler.Aisle{From: fmt.Sprintf("K%d", i-1), To: k})
 			}
 		}
 		c.Layout.Aisles = append(c.Layout.Aisles, traveler.Aisle{From: string(id), To: k})
@@ -117,8 +119,9 @@ func Shop(now time.Time) *traveler.Change {
 			r.Operations = append(
 				r.Operations,
 				traveler.Operation{
-					Number: traveler.Op(10 * (k + 1)), WorkCentre: traveler.WorkCentre(fmt.Sprintf("CENTRE%d", (p+4*k)%15)),
-					SetupMin: 30, CycleMin: 3, PiecesPerCycle: 1, Clampings: 1,
+					Number:     traveler.Op(10 * (k + 1)),
+					WorkCentre: traveler.WorkCentre(fmt.Sprintf("CENTRE%d", (p+4*k)%15)),
+					SetupMin:   30, CycleMin: 3, PiecesPerCycle: 1, Clampings: 1,
 				},
 			)
 		}
@@ -161,7 +164,8 @@ func (d *Floor) hear(
 	f *story.Family, card traveler.Code, m traveler.MachineID, act traveler.Action, good int, at time.Time,
 ) *story.Family {
 	d.seq++
-	s := &traveler.Scan{ID: d.id(), At: at, Station: string(m), Card: string(card), Action: act, Operator: "11"}
+	s := &traveler.Scan{ID: d.id(), At: at, Station: string(m), Card: string(card), Action: act,
+		Operator: "11"}
 	if good > 0 {
 		s.Good = &good
 	}

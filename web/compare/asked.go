@@ -163,8 +163,9 @@ func overridden(r *study.Route, list []override) error {
 		if v.Low == 0 && v.High == 0 {
 			v.Low, v.High = v.Likely, v.Likely
 		}
-		if v.Low < 0 || v.Low > v.Likely || v.Likely > v.High || v.High > study.MostMinutes || o.What == "yield" &&
-			(v.High > 1 || v.Low < leastYield) {
+		if v.Low < 0 || v.Low > v.Likely || v.Likely > v.High || v.High > study.MostMinutes ||
+			o.What == "yield" &&
+				(v.High > 1 || v.Low < leastYield) {
 			return traveler.Invalid("overrides", "compare.order", o.Operation.String(), o.What)
 		}
 		s := &r.Steps[k]

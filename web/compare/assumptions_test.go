@@ -29,7 +29,8 @@ func oddRoute(rng *rand.Rand) map[string]any {
 			list = append(
 				list,
 				map[string]any{
-					"operation": op, "what": []string{"setup", "piece", "yield", "wait", "rate"}[rng.IntN(5)], "low": x,
+					"operation": op, "what": []string{"setup", "piece", "yield", "wait", "rate"}[rng.IntN(5)],
+					"low":    x,
 					"likely": x, "high": x,
 				},
 			)
@@ -77,7 +78,8 @@ func TestAssumptionsWithoutEnd(t *testing.T) {
 	}
 	for yield, want := range map[float64]int{1e-308: 400, 0.0009: 400, 0.001: 200, 1: 200, 1.0001: 400} {
 		if got := r.Do(
-			"POST", "/api/v1/compare", ask(map[string]any{"operation": 10, "what": "yield", "likely": yield}), nil,
+			"POST", "/api/v1/compare", ask(map[string]any{"operation": 10, "what": "yield", "likely": yield}),
+			nil,
 		); got != want {
 			t.Errorf("a yield of %g: %d, want %d", yield, got, want)
 		}
@@ -94,7 +96,8 @@ func TestAssumptionsWithoutEnd(t *testing.T) {
 	if got := r.Do(
 		"POST", "/api/v1/compare",
 		map[string]any{"part": "9999-01", "size": 1, "demand": 1e9, "routes": []any{plain, plain}}, &v,
-	); got != 200 || len(v.Against) != 1 || len(v.Against[0].Centres) != 1 || v.Against[0].Centres[0].First != nil {
+	); got != 200 || len(v.Against) != 1 || len(v.Against[0].Centres) != 1 ||
+		v.Against[0].Centres[0].First != nil {
 		t.Errorf("a route that makes next to nothing: %d, %+v", got, v)
 	}
 	var k struct {
@@ -102,7 +105,8 @@ func TestAssumptionsWithoutEnd(t *testing.T) {
 	}
 	nothing := map[string]any{
 		"machine": map[string]any{"work_centre": "TURN", "open_h_week": 40, "weeks": 46},
-		"members": []any{map[string]any{"part": "9999-01", "demand": 1e9, "size": 1, "now": plain, "then": plain}},
+		"members": []any{
+			map[string]any{"part": "9999-01", "demand": 1e9, "size": 1, "now": plain, "then": plain}},
 	}
 	if got := r.Do(
 		"POST", "/api/v1/machine-case", nothing, &k,
@@ -126,8 +130,9 @@ func TestAssumptionsWithoutEnd(t *testing.T) {
 		}
 		body = map[string]any{
 			"machine": map[string]any{
-				"work_centre": "TURN", "price": someOdd(rng), "open_h_week": []float64{1e-300, 40, 1e12}[rng.IntN(3)],
-				"weeks": 46,
+				"work_centre": "TURN", "price": someOdd(rng),
+				"open_h_week": []float64{1e-300, 40, 1e12}[rng.IntN(3)],
+				"weeks":       46,
 			},
 			"members": []any{
 				map[string]any{
@@ -146,7 +151,8 @@ func TestAssumptionsWithoutEnd(t *testing.T) {
 	if seen[200] < 3 || seen[400] < 3 || seen[1200] < 3 || seen[1400] < 3 {
 		t.Errorf("too few of a kind: %v", seen)
 	}
-	if got := r.Do("GET", "/api/v1/changes?part=9999-01&before=1&after=2&smallest=NaN", nil, nil); got != 400 {
+	if got := r.Do("GET", "/api/v1/changes?part=9999-01&before=1&after=2&smallest=NaN", nil,
+		nil); got != 400 {
 		t.Errorf("a smallest change that is no number: %d", got)
 	}
 }

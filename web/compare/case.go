@@ -111,7 +111,8 @@ func (s *room) postCase(c *fiber.Ctx) error {
 			return err
 		}
 		members = append(
-			members, study.Member{Part: p.Part, Demand: p.Demand, Size: float64(p.Size), Now: *now, Then: *then},
+			members, study.Member{Part: p.Part, Demand: p.Demand, Size: float64(p.Size), Now: *now,
+				Then: *then},
 		)
 	}
 	m.Busy = start.Others
@@ -162,7 +163,8 @@ func caseViewOf(factor float64, x *study.Case) caseView {
 		freed[wc] = finite(h)
 	}
 	return caseView{
-		factor, finite(x.Batches), x.Good, freed, finite(x.Taken), finite(x.Cash), finite(x.HoursValue), x.Invest,
+		factor, finite(x.Batches), x.Good, freed, finite(x.Taken), finite(x.Cash), finite(x.HoursValue),
+		x.Invest,
 		finite(x.Payback), finite(x.PaybackNo), finite(x.Load), x.Fits, finite(x.QueueMin), finite(x.Backlog),
 		finite(x.Recover),
 	}

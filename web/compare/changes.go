@@ -98,8 +98,10 @@ func (s *room) getChanges(c *fiber.Ctx) error {
 	changes, mix := study.Changes(old, fresh, smallest, looks)
 	for _, x := range changes {
 		v := changeView{
-			What: x.What, Unit: x.Unit, Less: x.LessIsBetter, Adjusted: x.Adjusted, Before: sideOf(&x.Before, old),
-			After: sideOf(&x.After, fresh), Smallest: x.Smallest, Verdict: x.Verdict, More: x.More, BadRun: x.BadRun,
+			What: x.What, Unit: x.Unit, Less: x.LessIsBetter, Adjusted: x.Adjusted,
+			Before: sideOf(&x.Before, old),
+			After:  sideOf(&x.After, fresh), Smallest: x.Smallest, Verdict: x.Verdict, More: x.More,
+			BadRun: x.BadRun,
 		}
 		if x.Ratio > 0 {
 			v.Ratio = finite(x.Ratio)

@@ -112,7 +112,8 @@ func (s *room) compare(in *compareAsk, language string) (*study.Comparison, erro
 		return nil, err
 	}
 	v := &study.Comparison{
-		Language: language, Part: in.Part, Size: in.Size, Good: in.Good, Confidence: in.Confidence, Costs: in.Costs, Few: study.Few,
+		Language: language, Part: in.Part, Size: in.Size, Good: in.Good, Confidence: in.Confidence,
+		Costs: in.Costs, Few: study.Few,
 		FewInterval: study.FewForInterval, Against: []study.Against{}, Clamping: clampingOf(&st.usual.loss),
 	}
 	var routes []*study.Route

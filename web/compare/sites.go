@@ -118,7 +118,8 @@ func against(first, other *siteRoute, size int) []study.SiteCompare {
 	// The same question gets the same answer.
 	rng := rand.New(rand.NewPCG(uint64(size), uint64(first.Batches+other.Batches)))
 	out := []study.SiteCompare{}
-	for k, x := range study.Compare(first.samples, other.samples, figures, float64(size), &study.Costs{}, resamples, rng) {
+	for k, x := range study.Compare(first.samples, other.samples, figures, float64(size), &study.Costs{},
+		resamples, rng) {
 		d := study.SiteCompare{Figure: names[k], Difference: estimateOf(x.Difference)}
 		if d.Figure == "yield" {
 			d.Difference.Within(-1, 1)

@@ -52,7 +52,8 @@ func (s *room) usually() (*usual, error) {
 	if err != nil {
 		return nil, err
 	}
-	u := &usual{at: s.Real(), loss: loss.Result(), spreads: spreads.Result(), loads: loadsOf(shop, recent, quarter, now)}
+	u := &usual{at: s.Real(), loss: loss.Result(), spreads: spreads.Result(),
+		loads: loadsOf(shop, recent, quarter, now)}
 	u.inside, u.outside = waits.Result()
 	s.usual = u
 	return u, nil
@@ -204,7 +205,8 @@ func (st *studied) predicted(r *study.Route, c *combineAsk) {
 	}
 	if w := st.usual.inside[c.WorkCentre]; w.N > 0 {
 		s.Wait = study.Value{
-			Low: w.P50.Minutes(), Likely: w.P50.Minutes(), High: w.P85.Minutes(), Source: study.Measured, N: w.N,
+			Low: w.P50.Minutes(), Likely: w.P50.Minutes(), High: w.P85.Minutes(), Source: study.Measured,
+			N: w.N,
 		}
 	}
 }

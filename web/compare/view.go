@@ -75,9 +75,11 @@ func rangeOf(low, high float64) []float64 {
 func (st *studied) resultView(r *study.Result) study.ComparedResult {
 	v := study.ComparedResult{
 		Started: r.Started, Good: r.Good, Yield: r.Yield, PerClamping: r.PerClamping, SetUps: r.SetUps,
-		Clampings: r.Clampings, Trips: r.Walks.Trips, Metres: r.Walks.Metres, Stores: r.Walks.Stores, Dock: r.Walks.Dock,
+		Clampings: r.Clampings, Trips: r.Walks.Trips, Metres: r.Walks.Metres, Stores: r.Walks.Stores,
+		Dock: r.Walks.Dock,
 		Away: r.Walks.Outside, SetUpMin: r.SetUpMin, RunMin: r.RunMin,
-		StopMin: r.StopMin, EachMin: finite(r.EachMin), Machine: r.Machine, Labour: r.Labour, Handling: r.Handling,
+		StopMin: r.StopMin, EachMin: finite(r.EachMin), Machine: r.Machine, Labour: r.Labour,
+		Handling: r.Handling,
 		Material: r.Material, Outside: r.Outside, Cost: r.Cost, EachCost: finite(r.EachCost), Scrap: r.Scrap,
 		Unrated: r.Unrated, LeadH: r.LeadMin / 60, LeadHighH: r.LeadHigh / 60, LeadIs: study.Planned,
 	}

@@ -78,7 +78,8 @@ func figureRows(v *study.Comparison) [][]any {
 	add("set-up", "min", func(r *study.ComparedResult) any { return r.SetUpMin })
 	add("run", "min", func(r *study.ComparedResult) any { return r.RunMin })
 	add("stop", "min", func(r *study.ComparedResult) any { return r.StopMin })
-	add("machine minutes of a good piece", "min", func(r *study.ComparedResult) any { return number(r.EachMin) })
+	add("machine minutes of a good piece", "min",
+		func(r *study.ComparedResult) any { return number(r.EachMin) })
 	add("machine", money, func(r *study.ComparedResult) any { return r.Machine })
 	add("labour", money, func(r *study.ComparedResult) any { return r.Labour })
 	add("handling", money, func(r *study.ComparedResult) any { return r.Handling })
@@ -91,7 +92,9 @@ func figureRows(v *study.Comparison) [][]any {
 	add("lead time, P85", "h", func(r *study.ComparedResult) any { return r.LeadHighH })
 	add("lead time is", "", func(r *study.ComparedResult) any { return string(r.LeadIs) })
 	add(
-		"batches on the floor for a year's demand", "", func(r *study.ComparedResult) any { return number(r.WIP) },
+		"batches on the floor for a year's demand", "", func(r *study.ComparedResult) any {
+			return number(r.WIP)
+		},
 	)
 	return rows
 }
@@ -117,7 +120,8 @@ func number(x *float64) any {
 
 func operationRows(v *study.Comparison) [][]any {
 	rows := [][]any{
-		{"route", "operation", "work centre", "clampings", "what", "low", "likely", "high", "source", "batches"},
+		{"route", "operation", "work centre", "clampings", "what", "low", "likely", "high", "source",
+			"batches"},
 	}
 	for i := range v.Routes {
 		for k := range v.Routes[i].Steps {
@@ -136,7 +140,8 @@ func operationRows(v *study.Comparison) [][]any {
 				rows = append(
 					rows,
 					[]any{
-						v.Routes[i].Name, int(s.Operation), string(s.WorkCentre), s.Clampings, x.what, x.v.Low, x.v.Likely,
+						v.Routes[i].Name, int(s.Operation), string(s.WorkCentre), s.Clampings, x.what,
+						x.v.Low, x.v.Likely,
 						x.v.High, string(x.v.Source), x.v.N,
 					},
 				)
@@ -177,7 +182,8 @@ func differenceRows(v *study.Comparison) [][]any {
 			rows = append(
 				rows,
 				[]any{
-					a.First, a.Second, f.Figure, number(f.First.Value), number(f.Second.Value), number(d.Value),
+					a.First, a.Second, f.Figure, number(f.First.Value), number(f.Second.Value),
+					number(d.Value),
 					number(d.Low), number(d.High),
 				},
 			)
@@ -192,7 +198,8 @@ func differenceRows(v *study.Comparison) [][]any {
 func centreRows(v *study.Comparison) [][]any {
 	rows := [][]any{
 		{
-			"first", "second", "work centre", "machines", "first, h a year", "second, h a year", "load, last quarter",
+			"first", "second", "work centre", "machines", "first, h a year", "second, h a year",
+			"load, last quarter",
 			"load by the first", "load by the second", "queue by the first, min", "queue by the second, min",
 		},
 	}
@@ -200,7 +207,8 @@ func centreRows(v *study.Comparison) [][]any {
 		a := &v.Against[i]
 		for _, x := range a.Centres {
 			rows = append(rows, []any{
-				a.First, a.Second, string(x.WorkCentre), x.Machines, number(x.FirstHours), number(x.SecondHours),
+				a.First, a.Second, string(x.WorkCentre), x.Machines, number(x.FirstHours),
+				number(x.SecondHours),
 				number(x.Load), number(x.First), number(x.Then), number(x.QueueNow), number(x.QueueThen),
 			})
 		}

@@ -110,7 +110,8 @@ func (s *Door) openSession(c *fiber.Ctx, a account) error {
 		return err
 	}
 	s.cookie(c, cookieSession, secret, sessionTime)
-	s.Log.Info("signed in", "account", shortID(a.ID), "session", shortID(sumOf(secret)), "role", a.Role, "address", s.address(c))
+	s.Log.Info("signed in", "account", shortID(a.ID), "session", shortID(sumOf(secret)), "role", a.Role,
+		"address", s.address(c))
 	return c.JSON(signedIn{a.Name, a.Role})
 }
 

@@ -88,7 +88,8 @@ func (s *Door) lateContacts(machines []traveler.MachineID) map[contact]time.Time
 	}
 	out, now := map[contact]time.Time{}, s.Time()
 	for at, when := range s.contacts.last {
-		if slices.Contains(machines, at.machine) && now.Sub(last[at.key]) >= silentAfter && last[at.key].Sub(when) < silentAfter {
+		if slices.Contains(machines, at.machine) && now.Sub(last[at.key]) >= silentAfter &&
+			last[at.key].Sub(when) < silentAfter {
 			out[at] = when
 		}
 	}

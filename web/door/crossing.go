@@ -28,7 +28,8 @@ var crossings = []struct{ method, path string }{
 	{fiber.MethodGet, "/api/v1/station/:machine"}, {fiber.MethodGet, "/api/v1/station/:machine/card"},
 	{fiber.MethodGet, "/api/v1/station/:machine/known"}, {fiber.MethodGet, "/api/v1/people/:ref"},
 	{fiber.MethodGet, "/api/v1/next"},
-	{fiber.MethodGet, "/api/v1/waits"}, {fiber.MethodGet, "/api/v1/ground"}, {fiber.MethodGet, "/api/v1/pace"},
+	{fiber.MethodGet, "/api/v1/waits"}, {fiber.MethodGet, "/api/v1/ground"},
+	{fiber.MethodGet, "/api/v1/pace"},
 	{fiber.MethodGet, "/api/v1/ground/plan"},
 	{fiber.MethodPost, "/api/v1/scans"}, {fiber.MethodPost, "/api/v1/language"},
 }
@@ -142,7 +143,8 @@ func (s *Door) cross(c *fiber.Ctx, origin string) bool {
 	open := func(w struct{ method, path string }) bool {
 		return w.method == method && fiber.RoutePatternMatch(path, w.path)
 	}
-	if s.Servers == nil || origin == "" || !slices.ContainsFunc(crossings, open) || !s.maySend(origin, ask.Encrypted(c)) {
+	if s.Servers == nil || origin == "" || !slices.ContainsFunc(crossings, open) ||
+		!s.maySend(origin, ask.Encrypted(c)) {
 		return false
 	}
 	c.Locals("crossing", true)

@@ -35,7 +35,8 @@ func pair(t *testing.T, o webtest.Options) (a, b *webtest.Rig, ofA, ofB *webtest
 }
 
 func hear(a, b *webtest.Rig, ofA, ofB *webtest.Servers, at time.Time) {
-	one, two := story.Server{Name: "hall 1", URL: a.Base, Heard: at}, story.Server{Name: "hall 2", URL: b.Base, Heard: at}
+	one, two := story.Server{Name: "hall 1", URL: a.Base, Heard: at}, story.Server{Name: "hall 2",
+		URL: b.Base, Heard: at}
 	mine, theirs := one, two
 	mine.Self, theirs.Self, theirs.Writes = true, true, true
 	ofA.Hear(mine, two)
@@ -85,7 +86,8 @@ func crossed(t *testing.T, r *webtest.Rig, q asked) (status int, h http.Header, 
 func passOf(t *testing.T, device *webtest.Rig) string {
 	t.Helper()
 	var given struct{ Pass string }
-	if got := device.Do("POST", "/api/v1/crossing", map[string]any{}, &given); got != http.StatusOK || len(given.Pass) != 64 {
+	if got := device.Do("POST", "/api/v1/crossing", map[string]any{}, &given); got != http.StatusOK ||
+		len(given.Pass) != 64 {
 		t.Fatalf("no pass: %d %q", got, given.Pass)
 	}
 	return given.Pass
@@ -116,12 +118,15 @@ func TestStationCrosses(t *testing.T) {
 	if len(me.Servers) != 2 || me.Servers[0].URL != a.Base || me.Servers[0].Self || !me.Servers[1].Self {
 		t.Errorf("%+v", me.Servers)
 	}
-	if h.Get("Access-Control-Allow-Origin") != a.Base || h.Get("Access-Control-Allow-Credentials") != "" || !strings.Contains(h.Get("Vary"), "Origin") {
+	if h.Get("Access-Control-Allow-Origin") != a.Base || h.Get("Access-Control-Allow-Credentials") != "" ||
+		!strings.Contains(h.Get("Vary"), "Origin") {
 		t.Errorf("%v", h)
 	}
-	scan := `{"scans":[{"id":"` + webtest.NewID() + `","at":"` + time.Now().UTC().Format(time.RFC3339) + `","station":"T1","card":"` + boss.Card("W-502") + `","action":"setup"}]}`
+	scan := `{"scans":[{"id":"` + webtest.NewID() + `","at":"` + time.Now().UTC().Format(time.RFC3339) +
+		`","station":"T1","card":"` + boss.Card("W-502") + `","action":"setup"}]}`
 	for range 2 { // once more, as what was sent to a server that died
-		status, _, body = crossed(t, b, asked{method: "POST", path: "/api/v1/scans", origin: a.Base, pass: pass, body: scan})
+		status, _, body = crossed(t, b,
+			asked{method: "POST", path: "/api/v1/scans", origin: a.Base, pass: pass, body: scan})
 		if status != http.StatusOK || !strings.Contains(body, `"outcome":"kept"`) {
 			t.Errorf("%d %s", status, body)
 		}
@@ -129,10 +134,13 @@ func TestStationCrosses(t *testing.T) {
 	if !strings.Contains(body, `"again":true`) {
 		t.Errorf("the second time it is no news: %s", body)
 	}
-	if got := boss.Do("DELETE", "/api/v1/stations/"+stationID(t, boss), nil, nil); got != http.StatusNoContent {
+	if got := boss.Do("DELETE", "/api/v1/stations/"+stationID(t, boss), nil,
+		nil); got != http.StatusNoContent {
 		t.Fatal(got)
 	}
-	if status, _, body := crossed(t, b, asked{method: "GET", path: "/api/v1/me", origin: a.Base, pass: pass}); status != http.StatusUnauthorized {
+	if status, _, body := crossed(t, b,
+		asked{method: "GET", path: "/api/v1/me", origin: a.Base,
+			pass: pass}); status != http.StatusUnauthorized {
 		t.Errorf("cut off: %d %s", status, body)
 	}
 }
@@ -161,29 +169,63 @@ func TestCrossingIsNarrow(t *testing.T) {
 		status int
 		cors   bool
 	}{
-		"a stranger's page":              {asked{method: "POST", path: "/api/v1/scans", origin: "http://elsewhere.test", pass: pass, body: scans}, 403, false},
-		"a stranger's page looks":        {asked{method: "GET", path: "/api/v1/me", origin: "http://elsewhere.test", pass: pass}, 401, false},
-		"a stranger asks before":         {asked{method: "OPTIONS", path: "/api/v1/scans", origin: "http://elsewhere.test", header: map[string]string{"Access-Control-Request-Method": "POST"}}, 403, false},
-		"no origin at all":               {asked{method: "POST", path: "/api/v1/scans", origin: "null", pass: pass, body: scans}, 403, false},
-		"another port of the host":       {asked{method: "POST", path: "/api/v1/scans", origin: "http://127.0.0.1:1", pass: pass, body: scans}, 403, false},
-		"the other server asks before":   {asked{method: "OPTIONS", path: "/api/v1/scans", origin: a.Base, header: map[string]string{"Access-Control-Request-Method": "POST"}}, 204, true},
-		"before what is not open":        {asked{method: "OPTIONS", path: "/api/v1/accounts", origin: a.Base, header: map[string]string{"Access-Control-Request-Method": "POST"}}, 403, false},
-		"a way that is not open":         {asked{method: "POST", path: "/api/v1/sign-in", origin: a.Base, pass: pass, body: `{}`}, 403, false},
-		"a deed by a cookie":             {asked{method: "POST", path: "/api/v1/scans", origin: a.Base, body: scans, header: map[string]string{"Cookie": stationCookie}}, 401, true},
-		"a deed by a token":              {asked{method: "POST", path: "/api/v1/scans", origin: a.Base, body: scans, header: map[string]string{"Authorization": "Bearer " + boss.Token}}, 401, true},
-		"a pass nobody gave":             {asked{method: "GET", path: "/api/v1/shop", origin: a.Base, pass: strings.Repeat("0", 64)}, 401, true},
-		"the station's own secret":       {asked{method: "GET", path: "/api/v1/shop", origin: a.Base, pass: strings.TrimPrefix(stationCookie, "tw_station=")}, 401, true},
-		"the pass":                       {asked{method: "GET", path: "/api/v1/shop", origin: a.Base, pass: pass}, 200, true},
-		"a page of the public URL":       {asked{method: "GET", path: "/api/v1/shop", origin: "http://shop.test:8080", pass: pass}, 200, true},
-		"the pass, as by its own page":   {asked{method: "GET", path: "/api/v1/shop", origin: b.Base, pass: pass}, 401, false},
-		"what a station may not do":      {asked{method: "GET", path: "/api/v1/stations", origin: a.Base, pass: pass}, 401, false},
-		"a pass for another":             {asked{method: "POST", path: "/api/v1/crossing", origin: a.Base, pass: pass, body: `{}`}, 403, false},
-		"whether the other takes scans":  {asked{method: "GET", path: "/readyz", origin: a.Base}, 200, true},
-		"a board that is a page of both": {asked{method: "GET", path: "/waits", origin: a.Base, pass: pass, header: map[string]string{"Accept": "application/json"}}, 200, false},
+		"a stranger's page": {
+			asked{method: "POST", path: "/api/v1/scans", origin: "http://elsewhere.test", pass: pass,
+				body: scans}, 403, false},
+		"a stranger's page looks": {
+			asked{method: "GET", path: "/api/v1/me", origin: "http://elsewhere.test", pass: pass}, 401,
+			false},
+		"a stranger asks before": {
+			asked{method: "OPTIONS", path: "/api/v1/scans", origin: "http://elsewhere.test",
+				header: map[string]string{"Access-Control-Request-Method": "POST"}}, 403, false},
+		"no origin at all": {
+			asked{method: "POST", path: "/api/v1/scans", origin: "null", pass: pass, body: scans}, 403,
+			false},
+		"another port of the host": {
+			asked{method: "POST", path: "/api/v1/scans", origin: "http://127.0.0.1:1", pass: pass,
+				body: scans}, 403, false},
+		"the other server asks before": {
+			asked{method: "OPTIONS", path: "/api/v1/scans", origin: a.Base,
+				header: map[string]string{"Access-Control-Request-Method": "POST"}}, 204, true},
+		"before what is not open": {
+			asked{method: "OPTIONS", path: "/api/v1/accounts", origin: a.Base,
+				header: map[string]string{"Access-Control-Request-Method": "POST"}}, 403, false},
+		"a way that is not open": {
+			asked{method: "POST", path: "/api/v1/sign-in", origin: a.Base, pass: pass, body: `{}`}, 403,
+			false},
+		"a deed by a cookie": {
+			asked{method: "POST", path: "/api/v1/scans", origin: a.Base, body: scans,
+				header: map[string]string{"Cookie": stationCookie}}, 401, true},
+		"a deed by a token": {
+			asked{method: "POST", path: "/api/v1/scans", origin: a.Base, body: scans,
+				header: map[string]string{"Authorization": "Bearer " + boss.Token}}, 401, true},
+		"a pass nobody gave": {
+			asked{method: "GET", path: "/api/v1/shop", origin: a.Base, pass: strings.Repeat("0", 64)}, 401,
+			true},
+		"the station's own secret": {
+			asked{method: "GET", path: "/api/v1/shop", origin: a.Base,
+				pass: strings.TrimPrefix(stationCookie, "tw_station=")}, 401, true},
+		"the pass": {
+			asked{method: "GET", path: "/api/v1/shop", origin: a.Base, pass: pass}, 200, true},
+		"a page of the public URL": {
+			asked{method: "GET", path: "/api/v1/shop", origin: "http://shop.test:8080", pass: pass}, 200,
+			true},
+		"the pass, as by its own page": {
+			asked{method: "GET", path: "/api/v1/shop", origin: b.Base, pass: pass}, 401, false},
+		"what a station may not do": {
+			asked{method: "GET", path: "/api/v1/stations", origin: a.Base, pass: pass}, 401, false},
+		"a pass for another": {
+			asked{method: "POST", path: "/api/v1/crossing", origin: a.Base, pass: pass, body: `{}`}, 403,
+			false},
+		"whether the other takes scans": {asked{method: "GET", path: "/readyz", origin: a.Base}, 200, true},
+		"a board that is a page of both": {
+			asked{method: "GET", path: "/waits", origin: a.Base, pass: pass,
+				header: map[string]string{"Accept": "application/json"}}, 200, false},
 	} {
 		status, h, body := crossed(t, b, x.q)
 		if status != x.status || (h.Get("Access-Control-Allow-Origin") == x.q.origin) != x.cors {
-			t.Errorf("%s: %d %q, want %d: %.200s", name, status, h.Get("Access-Control-Allow-Origin"), x.status, body)
+			t.Errorf("%s: %d %q, want %d: %.200s", name, status, h.Get("Access-Control-Allow-Origin"),
+				x.status, body)
 		}
 	}
 	// Nobody but a device gets a pass, and none where one file keeps the record.
@@ -195,7 +237,8 @@ func TestCrossingIsNarrow(t *testing.T) {
 	if got := only.Do("POST", "/api/v1/crossing", map[string]any{}, nil); got != http.StatusNotFound {
 		t.Errorf("a pass at a server alone: %d", got)
 	}
-	if _, h, _ := crossed(t, alone, asked{method: "GET", path: "/readyz", origin: a.Base}); h.Get("Access-Control-Allow-Origin") != "" {
+	if _, h, _ := crossed(t, alone,
+		asked{method: "GET", path: "/readyz", origin: a.Base}); h.Get("Access-Control-Allow-Origin") != "" {
 		t.Error("a server alone answers pages of others")
 	}
 }
@@ -222,7 +265,8 @@ func TestScreenCrosses(t *testing.T) {
 	t.Parallel()
 	a, b, _, _ := pair(t, webtest.Options{})
 	var given struct{ Link string }
-	if got := a.As(traveler.RoleSupervisor).Do("POST", "/api/v1/screens", map[string]any{"name": "Hall"}, &given); got != http.StatusCreated {
+	if got := a.As(traveler.RoleSupervisor).Do("POST", "/api/v1/screens", map[string]any{"name": "Hall"},
+		&given); got != http.StatusCreated {
 		t.Fatal(got)
 	}
 	screen := a.Visitor()
@@ -230,7 +274,8 @@ func TestScreenCrosses(t *testing.T) {
 	pass := passOf(t, screen)
 	dial := func(origin string, protocols ...string) (*websocket.Conn, int) {
 		d := websocket.Dialer{Subprotocols: protocols}
-		c, resp, err := d.Dial("ws"+strings.TrimPrefix(b.Base, "http")+"/live?board=pace", http.Header{"Origin": {origin}})
+		c, resp, err := d.Dial("ws"+strings.TrimPrefix(b.Base, "http")+"/live?board=pace",
+			http.Header{"Origin": {origin}})
 		if resp == nil {
 			t.Fatal(err)
 		}
@@ -253,14 +298,16 @@ func TestScreenCrosses(t *testing.T) {
 		t.Errorf("from elsewhere: %d", status)
 	}
 	at := strings.TrimPrefix(b.Base, "http://")
-	for path, names := range map[string]bool{"/waits?wall=1": true, "/station": true, "/waits": false, "/api/v1/me": false} {
+	for path, names := range map[string]bool{"/waits?wall=1": true, "/station": true, "/waits": false,
+		"/api/v1/me": false} {
 		who := screen
 		if path == "/station" {
 			who = a.Visitor()
 		}
 		status, h, _ := crossed(t, who, asked{method: "GET", path: path, origin: a.Base})
 		policy := h.Get("Content-Security-Policy")
-		if got := strings.Contains(policy, "connect-src 'self' http://"+at+" ws://"+at+";"); status != 200 || got != names {
+		if got := strings.Contains(policy, "connect-src 'self' http://"+at+" ws://"+at+";"); status != 200 ||
+			got != names {
 			t.Errorf("%s: %d %s", path, status, policy)
 		}
 	}
@@ -338,7 +385,8 @@ func TestPagesAreReadWhileTheEnginesKeepNothing(t *testing.T) {
 	heard.Hear(story.Server{Name: "hall 1", URL: "http://hall1:8080", Heard: time.Now(), Self: true})
 	still := func(all story.Tables) story.Tables { return standing{all, end} }
 	r := webtest.New(t, webtest.Options{Open: true, Servers: heard, Tables: still})
-	if status, _, body := crossed(t, r, asked{method: http.MethodGet, path: "/api/v1/me"}); status != http.StatusOK {
+	if status, _, body := crossed(t, r,
+		asked{method: http.MethodGet, path: "/api/v1/me"}); status != http.StatusOK {
 		t.Errorf("GET /api/v1/me gives %d: %s", status, body)
 	}
 }

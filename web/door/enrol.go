@@ -81,7 +81,8 @@ func (s *Door) postEnrolCode(c *fiber.Ctx) error {
 		return err
 	}
 	code, err := s.giveOnce(
-		pass{Kind: "station", Name: in.Name, Machine: in.Machine, By: Who(c).Name, Language: in.Language}, enrolTime,
+		pass{Kind: "station", Name: in.Name, Machine: in.Machine, By: Who(c).Name, Language: in.Language},
+		enrolTime,
 	)
 	if err != nil {
 		return err
@@ -297,7 +298,8 @@ func (s *Door) getMe(c *fiber.Ctx) error {
 	}
 	deeds := []traveler.Deed{}
 	for _, d := range []traveler.Deed{
-		traveler.DeedLook, traveler.DeedScan, traveler.DeedReady, traveler.DeedVerdict, traveler.DeedSettle, traveler.DeedRelease,
+		traveler.DeedLook, traveler.DeedScan, traveler.DeedReady, traveler.DeedVerdict, traveler.DeedSettle,
+		traveler.DeedRelease,
 		traveler.DeedPlan, traveler.DeedEnrol, traveler.DeedAccounts,
 	} {
 		if traveler.May(p.Role, d) {
@@ -308,8 +310,10 @@ func (s *Door) getMe(c *fiber.Ctx) error {
 		s.cookie(c, cookieScreen, c.Cookies(prefix(c)+cookieScreen), stationTime) // a wall hangs for years
 	}
 	out := me{
-		Name: p.Name, Role: p.Role, How: p.How, May: deeds, Languages: traveler.Languages(), Open: s.Open, Version: s.Version,
-		Zone: ask.ZoneName(s.Zone), Currency: s.Currency, Pace: s.Pace, Now: s.Time(), PublicURL: s.PublicURL, EntryURL: s.EntryURL, Epoch: s.Desk.Epoch(),
+		Name: p.Name, Role: p.Role, How: p.How, May: deeds, Languages: traveler.Languages(), Open: s.Open,
+		Version: s.Version,
+		Zone:    ask.ZoneName(s.Zone), Currency: s.Currency, Pace: s.Pace, Now: s.Time(),
+		PublicURL: s.PublicURL, EntryURL: s.EntryURL, Epoch: s.Desk.Epoch(),
 		Servers: s.serversOf(), Sites: s.Sites,
 	}
 	if p.How == ByStation {

@@ -28,7 +28,8 @@ func Entrants(t story.Tables) ([]Entrant, error) {
 	for _, a := range accounts {
 		out = append(out, Entrant{"account", a.Name, a.Role})
 	}
-	for _, kind := range []struct{ name, table string }{{"token", tableTokens}, {"station", tableStations}, {"screen", tableScreens}} {
+	for _, kind := range []struct{ name, table string }{{"token", tableTokens}, {"station", tableStations},
+		{"screen", tableScreens}} {
 		all, err := rows.All[pass](t, kind.table)
 		if err != nil {
 			return nil, err

@@ -71,7 +71,8 @@ type MeasuredAt struct {
 func (f *Faces) Measured(v *story.Visit) (out []MeasuredAt) {
 	for _, m := range v.Measured {
 		beyond := math.Round(m.Beyond()*1e6) / 1e6
-		out = append(out, MeasuredAt{m.Measured, beyond, v.Operation, v.Machine, f.Number(m.By), f.Name(m.By), m.At})
+		out = append(out,
+			MeasuredAt{m.Measured, beyond, v.Operation, v.Machine, f.Number(m.By), f.Name(m.By), m.At})
 	}
 	return out
 }

@@ -61,7 +61,8 @@ func TestCodesAreNotGuessed(t *testing.T) {
 	t.Parallel()
 	r := webtest.New(t, webtest.Options{})
 	var enrol struct{ Code string }
-	r.As(traveler.RoleAdministrator).Do("POST", "/api/v1/enrol-codes", map[string]any{"name": "Tablet"}, &enrol)
+	r.As(traveler.RoleAdministrator).Do("POST", "/api/v1/enrol-codes", map[string]any{"name": "Tablet"},
+		&enrol)
 	seen := map[int]int{}
 	for i := range 40 {
 		path, body := "/api/v1/enrol", map[string]any{"code": fmt.Sprintf("AAAA-%04d", i)}

@@ -10,8 +10,8 @@ import (
 )
 
 // Guard is the first look at every request, sockets included: is it meant for us,
-// does it come from our own pages or those of another server of our record, who asks. It fails with KindForbidden where host
-// or origin are another's, with ask.KindEncoding where the body is encoded, and as
+// does it come from our own pages or those of another server of our record, who asks. It fails with
+// KindForbidden where host or origin are another's, with ask.KindEncoding where the body is encoded, and as
 // what follows does.
 func (s *Door) Guard(c *fiber.Ctx) error {
 	ask.Protect(c)
@@ -20,7 +20,8 @@ func (s *Door) Guard(c *fiber.Ctx) error {
 		return traveler.Fail(traveler.KindForbidden, "web.host", host)
 	}
 	safe := c.Method() == fiber.MethodGet || c.Method() == fiber.MethodHead
-	if origin := c.Get(fiber.HeaderOrigin); !sameOrigin(origin, host, ask.Encrypted(c)) && !s.cross(c, origin) {
+	if origin := c.Get(fiber.HeaderOrigin); !sameOrigin(origin, host, ask.Encrypted(c)) &&
+		!s.cross(c, origin) {
 		if upgrade := c.Get(fiber.HeaderUpgrade) != ""; !safe || upgrade {
 			return traveler.Fail(traveler.KindForbidden, "web.origin", origin)
 		}

@@ -43,5 +43,6 @@ func sameOrigin(origin, host string, encrypted bool) bool {
 		return true
 	}
 	u, err := url.Parse(origin)
-	return err == nil && u.Host != "" && strings.EqualFold(u.Host, host) && (!encrypted || u.Scheme == "https")
+	return err == nil && u.Host != "" && strings.EqualFold(u.Host, host) &&
+		(!encrypted || u.Scheme == "https")
 }

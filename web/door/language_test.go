@@ -40,7 +40,8 @@ func saidIn(t *testing.T, c *webtest.Rig, accept string) string {
 	t.Helper()
 	body := ask(t, c, "/api/v1/people/none-such", accept)
 	for code, word := range map[string]string{
-		"en": "is not known", "de": "ist nicht bekannt", "es": "no se conoce", "pl": "jest nieznany", "tr": "tanınmıyor",
+		"en": "is not known", "de": "ist nicht bekannt", "es": "no se conoce", "pl": "jest nieznany",
+		"tr": "tanınmıyor",
 	} {
 		if strings.Contains(body, word) {
 			return code
@@ -68,7 +69,8 @@ func TestLanguages(t *testing.T) {
 	} {
 		page, said := pageIn(t, r, x.path, x.accept), saidIn(t, r, x.accept)
 		if page != x.page || said != x.said {
-			t.Errorf("%s, %q: page %s and answers %s, wanted %s and %s", x.path, x.accept, page, said, x.page, x.said)
+			t.Errorf("%s, %q: page %s and answers %s, wanted %s and %s", x.path, x.accept, page, said, x.page,
+				x.said)
 		}
 	}
 }
@@ -79,7 +81,8 @@ func TestLanguageIsKept(t *testing.T) {
 	r := webtest.New(t, webtest.Options{})
 	boss := r.As(traveler.RoleAdministrator)
 	var enrol struct{ Code string }
-	if got := boss.Do("POST", "/api/v1/enrol-codes", map[string]any{"name": "Tablet", "language": "pl"}, &enrol); got != 201 {
+	if got := boss.Do("POST", "/api/v1/enrol-codes", map[string]any{"name": "Tablet", "language": "pl"},
+		&enrol); got != 201 {
 		t.Fatalf("enrol code: %d", got)
 	}
 	tablet := r.Visitor()

@@ -29,7 +29,8 @@ const inChunks = -1
 // wideBodies are the addresses that take more than a form.
 var wideBodies = map[string]bool{
 	"/api/v1/scans": true, "/api/v1/ground/plan": true, "/api/v1/ground/pictures": true,
-	"/api/v1/calendars": true, "/api/v1/routes": true, "/api/v1/compare": true, "/api/v1/compare/page.pdf": true,
+	"/api/v1/calendars": true, "/api/v1/routes": true, "/api/v1/compare": true,
+	"/api/v1/compare/page.pdf":   true,
 	"/api/v1/compare/sheet.xlsx": true, "/api/v1/compare/release": true, "/api/v1/machine-case": true,
 }
 

@@ -56,8 +56,10 @@ func goodName(name string) bool {
 // account (OWASP ASVS 5.0, 6.1.2): what the program is, its roles, and what people who
 // must think of a password think of first. Common practice, no source.
 var guessedFirst = []string{
-	"administrator", "supervisor", "inspector", "operator", "tallywalk", "traveller", "workshop", "machine", "planner",
-	"password", "passwort", "passw0rd", "contraseña", "hasło", "parola", "operador", "operatör", "welcome", "iloveyou",
+	"administrator", "supervisor", "inspector", "operator", "tallywalk", "traveller", "workshop", "machine",
+	"planner",
+	"password", "passwort", "passw0rd", "contraseña", "hasło", "parola", "operador", "operatör", "welcome",
+	"iloveyou",
 	"1234567890", "12345678", "123456", "12345", "abc123", "qwertyuiop", "qwertzuiop", "qwerty", "qwertz",
 }
 
@@ -67,7 +69,8 @@ const (
 )
 
 // easy reports whether a password is guessed first: it is little more than such words,
-// or of very few characters, or says the same again and again. It is not looked at what kind of characters they are.
+// or of very few characters, or says the same again and again. It is not looked at what kind of characters
+// they are.
 func easy(password, name string) bool {
 	own := strings.ToLower(password)
 	different := map[rune]bool{}
@@ -75,7 +78,8 @@ func easy(password, name string) bool {
 		different[r] = true
 	}
 	names := strings.FieldsFunc(strings.ToLower(name), func(r rune) bool { return !unicode.IsLetter(r) })
-	own = strings.TrimFunc(once(own), func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) })
+	own = strings.TrimFunc(once(own),
+		func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) })
 	for _, w := range append(names, guessedFirst...) {
 		if len(w) > 2 {
 			own = strings.ReplaceAll(own, w, "")

@@ -13,7 +13,8 @@ func TestPasswordHash(t *testing.T) {
 	if argonMemory < 19*1024 || argonTime < 2 || argonLanes != 1 || argonBytes < 32 {
 		t.Errorf("%d KiB, %d passes, %d lanes, %d bytes", argonMemory, argonTime, argonLanes, argonBytes)
 	}
-	one, two := hashPassword("long enough for this", []byte("salt of the one")), hashPassword("long enough for this", []byte("salt of another"))
+	one, two := hashPassword("long enough for this",
+		[]byte("salt of the one")), hashPassword("long enough for this", []byte("salt of another"))
 	if subtle.ConstantTimeCompare([]byte(one), []byte(two)) == 1 || len(one) != 43 {
 		t.Errorf("%s and %s", one, two)
 	}

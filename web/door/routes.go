@@ -81,11 +81,13 @@ func (s *Door) accessRoutes() []ask.Route {
 		{
 			Method: "PATCH", Path: "/api/v1/stations/:id", Deed: traveler.DeedEnrol, Handle: s.patchStation,
 			Does:   "give a station another name",
-			Params: []ask.Param{ask.Text("id", "as the list has it")}, Body: stationName{}, Answer: passView{},
+			Params: []ask.Param{ask.Text("id", "as the list has it")}, Body: stationName{},
+			Answer: passView{},
 		},
 		{
 			Method: "DELETE", Path: "/api/v1/stations/:id", Deed: traveler.DeedEnrol,
-			Handle: s.deletePass(tableStations), Does: "cut a station off at once; it keeps what it has not sent",
+			Handle: s.deletePass(tableStations),
+			Does:   "cut a station off at once; it keeps what it has not sent",
 			Params: []ask.Param{ask.Text("id", "as the list has it")}, Status: fiber.StatusNoContent,
 		},
 		{
@@ -110,7 +112,8 @@ func (s *Door) accessRoutes() []ask.Route {
 			Answer: peopleView{},
 		},
 		{
-			Method: "POST", Path: "/api/v1/people/:ref/badge", Deed: traveler.DeedAccounts, Handle: s.postBadge,
+			Method: "POST", Path: "/api/v1/people/:ref/badge", Deed: traveler.DeedAccounts,
+			Handle: s.postBadge,
 			Does:   "give someone another badge; the one before lends no role any more",
 			Params: []ask.Param{ask.Text("ref", "clock number")},
 			Status: fiber.StatusCreated, Answer: people.Person{},
@@ -141,7 +144,8 @@ func (s *Door) accessRoutes() []ask.Route {
 			Example: ask.Example{At: "/api/v1/tokens", Body: `{"name":"cell 3","role":"operator","days":30}`},
 		},
 		{
-			Method: "DELETE", Path: "/api/v1/accounts/:name", Deed: traveler.DeedAccounts, Handle: s.deleteAccount,
+			Method: "DELETE", Path: "/api/v1/accounts/:name", Deed: traveler.DeedAccounts,
+			Handle: s.deleteAccount,
 			Does:   "take an account away; its sessions and open boards end",
 			Params: []ask.Param{ask.Text("name", "of the account")},
 			Status: fiber.StatusNoContent,

@@ -32,7 +32,8 @@ func session(t *testing.T, r *webtest.Rig, name, password string, before *http.C
 }
 
 // send makes a request with a cookie, or without, and gives status and cookies.
-func send(t *testing.T, r *webtest.Rig, method, path string, body []byte, c *http.Cookie) (int, []*http.Cookie) {
+func send(t *testing.T, r *webtest.Rig, method, path string, body []byte, c *http.Cookie) (int,
+	[]*http.Cookie) {
 	t.Helper()
 	req, err := http.NewRequestWithContext(t.Context(), method, r.Base+path, bytes.NewReader(body))
 	if err != nil {
@@ -61,7 +62,8 @@ func TestSessionsEnd(t *testing.T) {
 	now := func() time.Time { return morning.Add(time.Duration(hours.Load()) * time.Hour) }
 	r := webtest.New(t, webtest.Options{Now: now}).As(traveler.RoleAdministrator)
 	const password = "long enough for this"
-	r.Do("POST", "/api/v1/accounts", map[string]any{"name": "Ada", "password": password, "role": "planner"}, nil)
+	r.Do("POST", "/api/v1/accounts", map[string]any{"name": "Ada", "password": password, "role": "planner"},
+		nil)
 	first, _ := session(t, r, "Ada", password, nil)
 	if first == nil || len(first.Value) != 64 || !first.HttpOnly || first.SameSite != http.SameSiteLaxMode {
 		t.Fatalf("%+v", first)
@@ -99,7 +101,8 @@ func TestPasswordsAreTakenAsTheyAre(t *testing.T) {
 	t.Parallel()
 	r := webtest.New(t, webtest.Options{}).As(traveler.RoleAdministrator)
 	for i, password := range []string{
-		"wind und wetter", "4071385296", "nur kleine Buchstaben", " blanks around ", strings.Repeat("turn and mill ", 5)[:64], "пароль для входа",
+		"wind und wetter", "4071385296", "nur kleine Buchstaben", " blanks around ",
+		strings.Repeat("turn and mill ", 5)[:64], "пароль для входа",
 	} {
 		name := "Person " + string(rune('A'+i))
 		account := map[string]any{"name": name, "password": password, "role": "planner"}
@@ -109,7 +112,8 @@ func TestPasswordsAreTakenAsTheyAre(t *testing.T) {
 		if _, got := session(t, r, name, password, nil); got != 200 {
 			t.Errorf("%q does not open: %d", password, got)
 		}
-		others := []string{strings.ToUpper(password), password + " ", strings.TrimSpace(password), password[:len(password)-1]}
+		others := []string{strings.ToUpper(password), password + " ", strings.TrimSpace(password),
+			password[:len(password)-1]}
 		others = slices.DeleteFunc(others, func(other string) bool { return other == password })
 		// one of them: more guesses than ten from an address must wait
 		if _, got := session(t, r, name, others[i%len(others)], nil); got != 401 {

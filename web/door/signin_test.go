@@ -15,7 +15,8 @@ func TestSignIn(t *testing.T) {
 	r := webtest.New(t, webtest.Options{})
 	stranger := r.Visitor()
 	for path, want := range map[string]int{
-		"/api/v1/waits": 401, "/api/v1/me": 401, "/live": 401, "/waits": 302, "/batch/B1": 302, "/healthz": 200,
+		"/api/v1/waits": 401, "/api/v1/me": 401, "/live": 401, "/waits": 302, "/batch/B1": 302,
+		"/healthz": 200,
 		"/sign-in": 200, "/api/v1/openapi.json": 200,
 	} {
 		if got := stranger.Do("GET", path, nil, nil); got != want {
@@ -81,7 +82,8 @@ func TestSignIn(t *testing.T) {
 			continue
 		}
 		if a := tablet.Scan(
-			webtest.Said{"station": "T1", "card": card, "action": "hold", "operator": p.Code, "reason": "limit"},
+			webtest.Said{"station": "T1", "card": card, "action": "hold", "operator": p.Code,
+				"reason": "limit"},
 		)[0]; a.Outcome != "kept" {
 			t.Errorf("an inspector's badge may: %+v", a)
 		}

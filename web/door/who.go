@@ -173,7 +173,8 @@ func (s *Door) Allow(d traveler.Deed, h fiber.Handler) fiber.Handler {
 			return traveler.Fail(traveler.KindUnknown, "web.signin")
 		}
 		if !traveler.May(p.Role, d) {
-			s.Log.Warn("not allowed", "who", p.How, "pass", shortID(p.Key), "role", p.Role, "deed", d, "method", c.Method(), "way", c.Route().Path)
+			s.Log.Warn("not allowed", "who", p.How, "pass", shortID(p.Key), "role", p.Role, "deed", d,
+				"method", c.Method(), "way", c.Route().Path)
 			return traveler.Fail(traveler.KindForbidden, "web.role", string(p.Role))
 		}
 		if p.How == ByScreen && !forScreens[c.Route().Path] {

@@ -62,7 +62,8 @@ func write(t *testing.T, m story.Tables, table, key string, row any) {
 func TestHonestSignInHasItsOwnTurn(t *testing.T) {
 	m := &rowstest.Tables{}
 	s := New(
-		&ask.House{Tables: m, Now: time.Now, Real: time.Now, Rand: rand.Reader, Log: slog.New(slog.DiscardHandler)},
+		&ask.House{Tables: m, Now: time.Now, Real: time.Now, Rand: rand.Reader,
+			Log: slog.New(slog.DiscardHandler)},
 		nil, nil,
 	)
 	app := fiber.New()

@@ -32,7 +32,8 @@ type yieldPool struct {
 // alike hands on the batches of all parts named like the one that is chosen, and says
 // what their names begin with and how many parts they are. Empty when there is no such
 // name.
-func (s *room) alike(c *fiber.Ctx, sel *selection, how reading, take func(*story.BatchFact)) (name string, parts int, err error) {
+func (s *room) alike(c *fiber.Ctx, sel *selection, how reading, take func(*story.BatchFact)) (name string,
+	parts int, err error) {
 	for _, r := range s.Desk.Shop().Routes() {
 		if r.Part == sel.Part {
 			name = traveler.PartFamily(r.PartName)
@@ -103,5 +104,6 @@ func (s *room) yieldsOfAlike(c *fiber.Ctx, sel *selection, routes []routeYieldVi
 
 // sameWork reports whether two routes have the same work centres, one after the other.
 func sameWork(a, b *traveler.Route) bool {
-	return slices.EqualFunc(a.Operations, b.Operations, func(a, b traveler.Operation) bool { return a.WorkCentre == b.WorkCentre })
+	return slices.EqualFunc(a.Operations, b.Operations,
+		func(a, b traveler.Operation) bool { return a.WorkCentre == b.WorkCentre })
 }

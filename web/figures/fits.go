@@ -58,7 +58,8 @@ type fitPoolView struct {
 func fitPools(fits *measure.Fits) []fitPoolView {
 	out := []fitPoolView{}
 	for _, p := range fits.Pools() {
-		v := fitPoolView{WorkCentre: p.WorkCentre, What: p.What, Operations: p.Operations, Parts: p.Parts, N: p.N, Ratio: p.Ratio}
+		v := fitPoolView{WorkCentre: p.WorkCentre, What: p.What, Operations: p.Operations, Parts: p.Parts,
+			N: p.N, Ratio: p.Ratio}
 		if p.Known {
 			v.Low, v.High = &p.Low, &p.High
 		}
@@ -95,5 +96,6 @@ func (s *room) getFits(c *fiber.Ctx) error {
 		}
 		out = append(out, v)
 	}
-	return c.JSON(fitsView{sel, out, fitPools(&fits), tested, measure.FewToTest, measure.Difference, measure.BatchDifference.Seconds(), measure.Discovery})
+	return c.JSON(fitsView{sel, out, fitPools(&fits), tested, measure.FewToTest, measure.Difference,
+		measure.BatchDifference.Seconds(), measure.Discovery})
 }

@@ -24,7 +24,8 @@ func hungUp(conn net.Conn) (gone bool) {
 	err = raw.Control(func(fd uintptr) {
 		var b [1]byte
 		n, _, err := syscall.Recvfrom(int(fd), b[:], syscall.MSG_PEEK)
-		gone = err == nil && (n == 0 || ask.EncryptedConn(conn)) || err == syscall.ECONNRESET || err == syscall.EPIPE
+		gone = err == nil && (n == 0 || ask.EncryptedConn(conn)) || err == syscall.ECONNRESET ||
+			err == syscall.EPIPE
 	})
 	return gone || err != nil
 }

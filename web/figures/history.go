@@ -71,10 +71,12 @@ type pastBatch struct {
 
 func pastOf(b *story.BatchFact, now time.Time) pastBatch {
 	return pastBatch{
-		Card: b.Card, WorksOrder: b.Order, Part: b.Part, RouteRev: b.Rev, Customer: b.Customer, State: b.State,
+		Card: b.Card, WorksOrder: b.Order, Part: b.Part, RouteRev: b.Rev, Customer: b.Customer,
+		State:    b.State,
 		Released: b.Released, Ended: ask.Moment(b.Ended), Due: ask.Date(b.Due), Lead: b.Lead(now).Seconds(),
-		Parts: measure.SpentOf(&b.Parts), Started: b.Started, Good: b.Good, Scrap: b.Scrap, Inferred: b.Inferred,
-		Asked: b.Asked,
+		Parts: measure.SpentOf(&b.Parts), Started: b.Started, Good: b.Good, Scrap: b.Scrap,
+		Inferred: b.Inferred,
+		Asked:    b.Asked,
 	}
 }
 
@@ -270,13 +272,16 @@ func (t *teller) view() *historyView {
 		v.Flow = flowView{f.WIP, f.Pieces, f.PerDay(), each, f.Days(), f.Present, f.Released, f.Done}
 	}
 	on := t.on.Result(t.now)
-	v.OnTime = onTimeView{on.Lines, on.InFull, on.ByDate(), on.Late, on.Short, on.LateShort, on.Pieces, on.OnTimePieces, on.NoDate}
+	v.OnTime = onTimeView{on.Lines, on.InFull, on.ByDate(), on.Late, on.Short, on.LateShort, on.Pieces,
+		on.OnTimePieces, on.NoDate}
 	slices.SortFunc(t.past, func(a, b past) int {
 		return cmp.Or(cmp.Compare(b.ended, a.ended), bytes.Compare(t.card[a.from:a.to], t.card[b.from:b.to]))
 	})
 	slices.SortFunc(
 		t.open,
-		func(a, b pastBatch) int { return cmp.Or(a.Released.Compare(b.Released), cmp.Compare(a.Card, b.Card)) },
+		func(a, b pastBatch) int {
+			return cmp.Or(a.Released.Compare(b.Released), cmp.Compare(a.Card, b.Card))
+		},
 	)
 	v.Points = []historyPoint{}
 	for _, p := range t.past[:min(mostPoints, len(t.past))] {
@@ -341,8 +346,9 @@ func (t *teller) series() []seriesPoint {
 			parts[k] /= float64(len(lead))
 		}
 		spent := measure.Spent{
-			Run: parts[0], Setup: parts[1], FirstOff: parts[2], Stop: parts[3], Outside: parts[4], Transport: parts[5],
-			Queue: parts[6], Between: parts[7],
+			Run: parts[0], Setup: parts[1], FirstOff: parts[2], Stop: parts[3], Outside: parts[4],
+			Transport: parts[5],
+			Queue:     parts[6], Between: parts[7],
 		}
 		out = append(out, seriesPoint{from.Format(time.DateOnly), quantilesOf(&q), spent})
 	}

@@ -43,16 +43,19 @@ func pastServer(n int) *room {
 	d := &pastShop{}
 	for i := range n {
 		end := historyNow.Add(-time.Duration(float64(i) / float64(n) * 3640 * 24 * float64(time.Hour)))
-		lead := time.Duration((1 + 20*rng.Float64()*rng.Float64()) * 24 * float64(time.Hour)).Truncate(time.Second)
+		lead := time.Duration((1 + 20*rng.Float64()*rng.Float64()) * 24 * float64(time.Hour)).Truncate(
+			time.Second)
 		d.facts = append(d.facts, story.BatchFact{
 			Card: traveler.Code(fmt.Sprintf("B%07d", i)), Part: fmt.Sprintf("P%03d", i%200), Rev: "1",
 			Order: fmt.Sprintf("W%d", i), State: story.StateDone, Released: end.Add(-lead),
 			Begun: end.Add(-lead / 2), Ended: end, Due: end.AddDate(0, 0, i%3-1), Started: 50, Wanted: 48,
-			Good: 47 + i%3, Parts: story.Parts{Run: lead / 20, Setup: lead / 50, Queue: lead - lead/20 - lead/50},
+			Good: 47 + i%3, Parts: story.Parts{Run: lead / 20, Setup: lead / 50,
+				Queue: lead - lead/20 - lead/50},
 		})
 	}
 	return &room{
-		Door: &door.Door{House: &ask.House{Desk: d, Now: func() time.Time { return historyNow }, Zone: time.UTC}},
+		Door: &door.Door{
+			House: &ask.House{Desk: d, Now: func() time.Time { return historyNow }, Zone: time.UTC}},
 	}
 }
 
@@ -86,7 +89,8 @@ func TestHistoryOfAnyLength(t *testing.T) {
 				len(v.Points),
 			)
 		}
-		if (v.Lead.P50 != nil) != (n > 0) || (v.Lead.P80 != nil) != (n >= 6) || (v.Lead.P95 != nil) != (n >= 20) ||
+		if (v.Lead.P50 != nil) != (n > 0) || (v.Lead.P80 != nil) != (n >= 6) ||
+			(v.Lead.P95 != nil) != (n >= 20) ||
 			(v.Lead.In != nil) != (n >= 6) {
 			t.Errorf("%d batches: %+v", n, v.Lead)
 		}

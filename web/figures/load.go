@@ -115,7 +115,8 @@ func batchesAhead(f *ahead.Forecast, zone *time.Location) []aheadView {
 	for i := range f.Batches {
 		b := &f.Batches[i]
 		v := aheadView{
-			Card: b.Card, WorksOrder: b.Order, Part: b.Part, PartName: b.Name, Priority: b.Priority, State: b.State,
+			Card: b.Card, WorksOrder: b.Order, Part: b.Part, PartName: b.Name, Priority: b.Priority,
+			State: b.State,
 			Steps: len(b.Steps), Likely: b.Delivered.P50, Cautious: b.Delivered.P85, Next: b.Next,
 		}
 		for k := range b.Steps {
@@ -137,7 +138,8 @@ func weeksAhead(f *ahead.Forecast, zone *time.Location, most int) []weekView {
 		k := &f.Centres[i]
 		for _, w := range k.Weeks[:min(most, len(k.Weeks))] {
 			out = append(out, weekView{
-				k.WorkCentre, ask.Date(w.Begins.In(zone)), w.Hours.Seconds(), w.Open.Seconds(), k.Machines, int(math.Round(w.Batches)),
+				k.WorkCentre, ask.Date(w.Begins.In(zone)), w.Hours.Seconds(), w.Open.Seconds(), k.Machines,
+				int(math.Round(w.Batches)),
 			})
 		}
 	}
@@ -170,7 +172,8 @@ func (s *room) summedWaits(past *measure.Waits, now time.Time, weeks int) (
 		load = append(
 			load,
 			weekView{
-				w.WorkCentre, w.Week.In(s.Zone).Format(time.DateOnly), w.Load.Seconds(), w.Open.Seconds(), w.Machines,
+				w.WorkCentre, w.Week.In(s.Zone).Format(time.DateOnly), w.Load.Seconds(), w.Open.Seconds(),
+				w.Machines,
 				w.Batches,
 			},
 		)

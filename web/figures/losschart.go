@@ -89,12 +89,14 @@ func lossChart(done []charted) *chartView {
 		// Limits of so few say nothing; "no signal" would be taken for "nothing is wrong".
 		return nil
 	}
-	v := &chartView{Centre: ch.Centre, Spread: ch.Spread, Rules: stat.NelsonRules, Points: []chartPoint{}, Signals: []chartSignal{}}
+	v := &chartView{Centre: ch.Centre, Spread: ch.Spread, Rules: stat.NelsonRules, Points: []chartPoint{},
+		Signals: []chartSignal{}}
 	for i, b := range done {
 		v.Points = append(
 			v.Points,
 			chartPoint{
-				b.card, b.order, b.ended, b.lost.Count, b.lost.Of, ch.Values[i], ch.Low[i], ch.High[i], b.part, b.route,
+				b.card, b.order, b.ended, b.lost.Count, b.lost.Of, ch.Values[i], ch.Low[i], ch.High[i],
+				b.part, b.route,
 				b.draw,
 			},
 		)

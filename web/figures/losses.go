@@ -30,7 +30,8 @@ var lossKinds = []measure.LossKind{
 }
 
 var lossBys = []measure.LossBy{
-	measure.LossByReason, measure.LossByFound, measure.LossByCaused, measure.LossByPart, measure.LossByMachine,
+	measure.LossByReason, measure.LossByFound, measure.LossByCaused, measure.LossByPart,
+	measure.LossByMachine,
 	measure.LossByClampings,
 }
 

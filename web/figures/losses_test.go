@@ -49,7 +49,8 @@ func lossyBatches(n int, seed uint64) []story.BatchFact {
 			}
 			if rng.IntN(3) == 0 {
 				v.Stops = append(
-					v.Stops, story.StopFact{Reason: "tool", Open: time.Duration(rng.IntN(9000)) * time.Second},
+					v.Stops, story.StopFact{Reason: "tool",
+						Open: time.Duration(rng.IntN(9000)) * time.Second},
 				)
 			}
 			b.Visits = append(b.Visits, v)
@@ -66,8 +67,9 @@ func lossyShop() *traveler.Shop {
 		c := &traveler.Change{From: historyNow.AddDate(0, 0, -30+6*i)}
 		for k := range 6 {
 			c.Machines = append(c.Machines, traveler.Machine{
-				ID:         traveler.MachineID(fmt.Sprint("M", k/2, k%2)),
-				WorkCentre: traveler.WorkCentre(fmt.Sprint("C", (k/2+i)%3)), RatePerHour: float64((7*k+3*i)%11) + 0.1,
+				ID:          traveler.MachineID(fmt.Sprint("M", k/2, k%2)),
+				WorkCentre:  traveler.WorkCentre(fmt.Sprint("C", (k/2+i)%3)),
+				RatePerHour: float64((7*k+3*i)%11) + 0.1,
 			})
 		}
 		shop = shop.With(c)
@@ -126,7 +128,8 @@ func addPlainly(p *lossSums, batches []story.BatchFact) (worst []lossBatch, char
 		sum := measure.Loss{Rated: true, Batches: 1}
 		for _, l := range bars {
 			if p.key == "" || p.key == l.Key {
-				sum.Events, sum.Pieces, sum.Minutes, sum.Cost = sum.Events+l.Events, sum.Pieces+l.Pieces, sum.Minutes+l.Minutes, sum.Cost+l.Cost
+				sum.Events, sum.Pieces, sum.Minutes, sum.Cost = sum.Events+l.Events, sum.Pieces+
+					l.Pieces, sum.Minutes+l.Minutes, sum.Cost+l.Cost
 				sum.Rated = sum.Rated && l.Rated
 			}
 		}
@@ -149,7 +152,8 @@ func addPlainly(p *lossSums, batches []story.BatchFact) (worst []lossBatch, char
 	}
 	slices.SortFunc(worst, func(a, b lossBatch) int {
 		return cmp.Or(
-			cmp.Compare(cost(&b), cost(&a)), cmp.Compare(b.Minutes, a.Minutes), cmp.Compare(b.Pieces, a.Pieces),
+			cmp.Compare(cost(&b), cost(&a)), cmp.Compare(b.Minutes, a.Minutes), cmp.Compare(b.Pieces,
+				a.Pieces),
 			cmp.Compare(a.Card, b.Card),
 		)
 	})
@@ -167,7 +171,8 @@ func yieldsPlainly(sums map[traveler.RouteKey]*routeSum) []routeYieldView {
 	}
 	slices.SortFunc(out, func(a, b routeYieldView) int {
 		return cmp.Or(
-			cmp.Compare(b.Started, a.Started), cmp.Compare(a.Part, b.Part), cmp.Compare(a.RouteRev, b.RouteRev),
+			cmp.Compare(b.Started, a.Started), cmp.Compare(a.Part, b.Part), cmp.Compare(a.RouteRev,
+				b.RouteRev),
 		)
 	})
 	return out[:min(mostRoutes, len(out))]

@@ -104,7 +104,8 @@ func paceBatchOf(b *story.BatchFact, o *story.OpFact) paceBatch {
 		if !begun && !x.Begun.IsZero() {
 			begun = true
 			if !x.NoStart && !x.Uncertain {
-				v.Wait, v.Worked = ask.Seconds(x.Parts.Transport+x.Parts.Queue+x.Parts.Between), ask.Seconds(x.Waited)
+				v.Wait, v.Worked = ask.Seconds(x.Parts.Transport+x.Parts.Queue+x.Parts.Between), ask.Seconds(
+					x.Waited)
 			}
 		}
 		v.Visits = append(v.Visits, x.Visit)

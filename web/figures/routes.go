@@ -25,8 +25,9 @@ func (s *room) walkRoutes() []ask.Route {
 		},
 		{
 			Method: "GET", Path: "/api/v1/ground/trips", Deed: traveler.DeedLook, Handle: s.getTrips,
-			Does:   "the walks behind a figure, the newest 200",
-			Params: ofChoice(ask.Text("from_place", "where they began"), ask.Text("to_place", "where they ended")),
+			Does: "the walks behind a figure, the newest 200",
+			Params: ofChoice(ask.Text("from_place", "where they began"),
+				ask.Text("to_place", "where they ended")),
 			Answer: tripsView{},
 		},
 		{
@@ -88,7 +89,8 @@ func (s *room) selectionRoutes() []ask.Route {
 			Params: selectedBy(
 				ask.Choice("kind", "what was lost", "scrap", "rework", "review", "stop"),
 				ask.Choice("by", "added up by", "reason", "found", "caused", "part", "machine", "clampings"),
-				ask.Whole("operation", "only what was caused at this operation, or found at it when added up by that"),
+				ask.Whole("operation",
+					"only what was caused at this operation, or found at it when added up by that"),
 				ask.Text("key", "the bar whose batches are named; all of them if left out"),
 				ask.Text("machine", "only what was found at this machine, or stood still at it"),
 			),
@@ -96,8 +98,9 @@ func (s *room) selectionRoutes() []ask.Route {
 		},
 		{
 			Method: "GET", Path: "/api/v1/machine-hours", Deed: traveler.DeedLook, Handle: s.getMachineHours,
-			Does:   "what each machine did with its hours",
-			Params: selectedBy(ask.Text("machine", "the machine whose newest visits are named; none if left out")),
+			Does: "what each machine did with its hours",
+			Params: selectedBy(
+				ask.Text("machine", "the machine whose newest visits are named; none if left out")),
 			Answer: machineHours{},
 		},
 		{
@@ -137,8 +140,9 @@ func (s *room) selectionRoutes() []ask.Route {
 		},
 		{
 			Method: "GET", Path: "/api/v1/trace", Deed: traveler.DeedLook, Handle: s.getTrace,
-			Does:    "from material lot to deliveries and back",
-			Params:  []ask.Param{ask.Text("q", "a material lot, works order, customer, card or delivery note")},
+			Does: "from material lot to deliveries and back",
+			Params: []ask.Param{
+				ask.Text("q", "a material lot, works order, customer, card or delivery note")},
 			Answer:  traceView{},
 			Example: ask.Example{At: "/api/v1/trace?q=H71"},
 		},

@@ -73,8 +73,9 @@ type reading struct {
 // reaches up to now, for as long as who asks is there; c may be nil.
 func (s *room) eachFact(c *fiber.Ctx, sel *selection, how reading, take func(*story.BatchFact)) error {
 	q := story.FactQuery{
-		Part: sel.Part, From: sel.from, To: sel.to, Open: how.later || sel.reaches(s.Time()), Without: how.without,
-		Lent: how.lent,
+		Part: sel.Part, From: sel.from, To: sel.to, Open: how.later || sel.reaches(s.Time()),
+		Without: how.without,
+		Lent:    how.lent,
 	}
 	if how.later {
 		q.To = time.Time{}

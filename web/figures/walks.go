@@ -139,7 +139,8 @@ func (v *walksView) divide(alone bool) {
 		v.PerBatch, v.TripsEach = per(v.done.metres, v.Ended), per(float64(v.done.trips), v.Ended)
 	}
 	if v.Good > 0 {
-		v.PerGood, v.TripsGood = per(v.done.metres+v.joined.metres, v.Good), per(float64(v.done.trips+v.joined.trips), v.Good)
+		v.PerGood, v.TripsGood = per(v.done.metres+v.joined.metres,
+			v.Good), per(float64(v.done.trips+v.joined.trips), v.Good)
 	}
 }
 

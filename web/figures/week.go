@@ -127,7 +127,8 @@ func bounds(of string, day time.Time, back int) selection {
 		to = from.AddDate(0, 1, 0)
 	}
 	return selection{
-		FromDate: from.Format(time.DateOnly), ToDate: to.AddDate(0, 0, -1).Format(time.DateOnly), from: from, to: to,
+		FromDate: from.Format(time.DateOnly), ToDate: to.AddDate(0, 0, -1).Format(time.DateOnly), from: from,
+		to: to,
 	}
 }
 

@@ -44,9 +44,11 @@ func TestWeek(t *testing.T) {
 	var now atomic.Pointer[time.Time] // a server reads it meanwhile
 	set := func(at time.Time) { now.Store(&at) }
 	set(time.Date(2026, 11, 17, 5, 0, 0, 0, time.UTC))
-	r := webtest.New(t, webtest.Options{Now: func() time.Time { return *now.Load() }}).As(traveler.RoleSupervisor)
+	r := webtest.New(t, webtest.Options{Now: func() time.Time { return *now.Load() }}).As(
+		traveler.RoleSupervisor)
 	for _, o := range []webtest.Order{
-		{Name: "W-600", Day: 17, Good: 9, Scrap: 1, Due: "2026-11-18"}, {Name: "W-601", Day: 24, Good: 5, Due: "2026-11-23"},
+		{Name: "W-600", Day: 17, Good: 9, Scrap: 1, Due: "2026-11-18"},
+		{Name: "W-601", Day: 24, Good: 5, Due: "2026-11-23"},
 		{Name: "W-602", Day: 25, Good: 7, Due: "2026-11-30"},
 	} {
 		r.Play(o, set)
@@ -60,14 +62,16 @@ func TestWeek(t *testing.T) {
 		return v
 	}
 	v := ask("")
-	if p := &v.Periods[0]; p.From != "2026-11-23" || p.To != "2026-11-29" || p.Finished != 2 || p.Good != 12 ||
+	if p := &v.Periods[0]; p.From != "2026-11-23" || p.To != "2026-11-29" || p.Finished != 2 ||
+		p.Good != 12 ||
 		p.Shipped != 2 || p.Pieces != 12 || p.Scrap != 0 || p.Run != 2*5400 {
 		t.Errorf("this week: %+v", p)
 	}
 	if n := v.Periods[0].OnTime; n.Lines != 2 || n.InFull != 1 || n.Late != 1 || n.Short != 0 {
 		t.Errorf("this week's lines: %+v", n)
 	}
-	if p := &v.Periods[1]; p.From != "2026-11-16" || p.Finished != 1 || p.Good != 9 || p.Scrap != 1 || p.Run != 5400 ||
+	if p := &v.Periods[1]; p.From != "2026-11-16" || p.Finished != 1 || p.Good != 9 || p.Scrap != 1 ||
+		p.Run != 5400 ||
 		p.OnTime.Lines != 1 || p.OnTime.Short != 1 || p.OnTime.Late != 0 {
 		t.Errorf("last week: %+v", p)
 	}
@@ -75,10 +79,12 @@ func TestWeek(t *testing.T) {
 	if len(v.Scrap) != 1 || v.Scrap[0].Reason != "size" || v.Scrap[0].Pieces != 0 || v.Scrap[0].Before != 1 {
 		t.Errorf("scrap: %+v", v.Scrap)
 	}
-	if len(v.Machines) != 2 || v.Machines[0].Machine != "T1" || v.Machines[0].Run != 7200 || v.Machines[0].Before != 3600 {
+	if len(v.Machines) != 2 || v.Machines[0].Machine != "T1" || v.Machines[0].Run != 7200 ||
+		v.Machines[0].Before != 3600 {
 		t.Errorf("machines: %+v", v.Machines)
 	}
-	if v = ask("?date=2026-11-20"); v.Periods[0].From != "2026-11-16" || len(v.Scrap) != 1 || v.Scrap[0].Pieces != 1 {
+	if v = ask("?date=2026-11-20"); v.Periods[0].From != "2026-11-16" || len(v.Scrap) != 1 ||
+		v.Scrap[0].Pieces != 1 {
 		t.Errorf("a week that is over: %+v", v)
 	}
 	if v = ask("?of=month"); v.Periods[0].From != "2026-11-01" || v.Periods[0].To != "2026-11-30" ||
@@ -109,7 +115,8 @@ func weekBook(t *testing.T, r *webtest.Rig) {
 	defer func() { _ = f.Close() }()
 	for _, x := range []struct{ sheet, cell, want string }{
 		{"figures", "C1", "2026-11-23 to 2026-11-29"}, {"figures", "C2", "2"}, {"figures", "D2", "1"},
-		{"scrap", "A2", "size"}, {"machines", "A2", "T1"}, {"machines", "D2", "2"}, {"planned times", "A1", "part"},
+		{"scrap", "A2", "size"}, {"machines", "A2", "T1"}, {"machines", "D2", "2"},
+		{"planned times", "A1", "part"},
 	} {
 		if got, err := f.GetCellValue(x.sheet, x.cell); err != nil || got != x.want {
 			t.Errorf("%s %s is %q, %v, want %q", x.sheet, x.cell, got, err, x.want)

@@ -72,12 +72,14 @@ func scrapRows(v *weeksView) [][]any {
 
 func machineRows(v *weeksView) [][]any {
 	rows := [][]any{{
-		"machine", "name", "open, h", "run, h", "set-up, h", "first-off, h", "stop, h", "run, h, mean of those before",
+		"machine", "name", "open, h", "run, h", "set-up, h", "first-off, h", "stop, h",
+		"run, h, mean of those before",
 	}}
 	for i := range v.Machines {
 		m := &v.Machines[i]
 		rows = append(rows, []any{
-			string(m.Machine), m.Name, m.Open / 3600, m.Run / 3600, m.Setup / 3600, m.FirstOff / 3600, m.Stop / 3600,
+			string(m.Machine), m.Name, m.Open / 3600, m.Run / 3600, m.Setup / 3600, m.FirstOff / 3600,
+			m.Stop / 3600,
 			m.Before / 3600,
 		})
 	}
@@ -86,7 +88,8 @@ func machineRows(v *weeksView) [][]any {
 
 func learntRows(v *weeksView) [][]any {
 	rows := [][]any{{
-		"part", "route", "operation", "time", "planned, min", "actual, min", "actual to planned", "batches", "found out now",
+		"part", "route", "operation", "time", "planned, min", "actual, min", "actual to planned", "batches",
+		"found out now",
 	}}
 	for i := range v.Learnt {
 		f := &v.Learnt[i]

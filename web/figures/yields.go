@@ -107,7 +107,8 @@ func routeYieldOf(k traveler.RouteKey, sum *routeSum) routeYieldView {
 	for i := range y.Steps {
 		t := &y.Steps[i]
 		v.Steps = append(v.Steps, stepView{
-			t.Operation, t.WorkCentre, t.Clampings, yieldOf(&t.First, t.Known), t.Presented, t.FirstGood, t.Undecided,
+			t.Operation, t.WorkCentre, t.Clampings, yieldOf(&t.First, t.Known), t.Presented, t.FirstGood,
+			t.Undecided,
 			t.Scrap, t.Rework, t.Concession, t.Assumed, t.Aside,
 		})
 	}

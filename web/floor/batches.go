@@ -191,8 +191,10 @@ func (s *room) getBatches(c *fiber.Ctx) error {
 func shortOf(f *story.Family, i int) shortBatch {
 	b, sum := &f.Batches[i], f.Sum(i)
 	return shortBatch{
-		Card: b.Card, Part: b.Part, PartName: b.Name, RouteRev: b.Rev, WorksOrder: b.Order, Customer: b.Customer,
-		Due: ask.Date(b.Due), Priority: b.Priority, Hot: b.Hot, Short: f.Short(i), Started: sum.Started, Wanted: b.Wanted, Good: sum.Good,
+		Card: b.Card, Part: b.Part, PartName: b.Name, RouteRev: b.Rev, WorksOrder: b.Order,
+		Customer: b.Customer,
+		Due:      ask.Date(b.Due), Priority: b.Priority, Hot: b.Hot, Short: f.Short(i), Started: sum.Started,
+		Wanted: b.Wanted, Good: sum.Good,
 		Scrap: sum.Scrap, State: f.State(i), Next: f.NextOp(i), Released: b.Released,
 	}
 }

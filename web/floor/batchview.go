@@ -113,7 +113,8 @@ func thingViews(faces *door.Faces, needs []story.Needed) (out []thingView) {
 	for i := range needs {
 		t := &needs[i].Tick
 		out = append(out, thingView{
-			needs[i].Thing.Code, needs[i].Thing.Text, cmp.Or(t.State, story.ReadyOpen), faces.Text(t.Note), t.Name,
+			needs[i].Thing.Code, needs[i].Thing.Text, cmp.Or(t.State, story.ReadyOpen), faces.Text(t.Note),
+			t.Name,
 			faces.Name(t.By), ask.Moment(t.At),
 		})
 	}
@@ -172,10 +173,12 @@ func (s *room) batchView(faces *door.Faces, f *story.Family, i int) batchView {
 	m := s.Meter()
 	b, sum, fact := &f.Batches[i], f.Sum(i), m.Batch(f, i)
 	v := batchView{
-		Card: b.Card, Parent: b.Parent, Part: b.Part, PartName: b.Name, DrawingRev: b.Drawing, RouteRev: b.Rev,
+		Card: b.Card, Parent: b.Parent, Part: b.Part, PartName: b.Name, DrawingRev: b.Drawing,
+		RouteRev:   b.Rev,
 		WorksOrder: b.Order, Customer: b.Customer, OrderLine: b.Line, Lots: b.Lots, Due: ask.Date(b.Due),
 		Priority: b.Priority, Hot: b.Hot, Short: f.Short(i), MakesUp: b.MakesUp, MadeUp: b.MadeUp,
-		Changes: planChanges(faces, b), Released: b.Released, Started: sum.Started, Wanted: b.Wanted, Good: sum.Good,
+		Changes: planChanges(faces, b), Released: b.Released, Started: sum.Started, Wanted: b.Wanted,
+		Good:  sum.Good,
 		Scrap: sum.Scrap, Rework: sum.Rework, ReworkOpen: sum.ReworkOpen, Review: sum.ReviewOpen,
 		Missing: sum.Missing, ToDo: sum.ToDo, Over: sum.Over, SplitOff: sum.Out, Joined: sum.In,
 		Delivered: b.Delivered(), Stock: b.Stock, State: f.State(i), Reason: b.WaitReason, JoinedTo: b.Joined,
@@ -218,7 +221,8 @@ type planChange struct {
 func planChanges(faces *door.Faces, b *story.Batch) (out []planChange) {
 	for i := range b.Changes {
 		c := &b.Changes[i]
-		out = append(out, planChange{c.What, c.From, c.To, faces.Text(c.Reason), c.Name, faces.Name(c.By), c.At, c.Scan})
+		out = append(out,
+			planChange{c.What, c.From, c.To, faces.Text(c.Reason), c.Name, faces.Name(c.By), c.At, c.Scan})
 	}
 	return out
 }
@@ -237,9 +241,12 @@ func (s *room) opViews(faces *door.Faces, f *story.Family, i int) []opView {
 	for k := range ts {
 		t, o := &ts[k], &b.Ops[k]
 		out[k] = opView{
-			Operation: t.Operation, WorkCentre: o.WorkCentre, Instruction: o.Instruction, SetupMin: o.SetupMin,
-			CycleMin: o.CycleMin, FirstOff: o.FirstOff, Added: o.AddedOnFloor, In: t.In, Good: t.Good, Scrap: t.Scrap,
-			Rework: t.Rework, ReworkOpen: t.ReworkOpen, Review: t.ReviewOpen, Missing: t.Missing, ToDo: t.ToDo,
+			Operation: t.Operation, WorkCentre: o.WorkCentre, Instruction: o.Instruction,
+			SetupMin: o.SetupMin,
+			CycleMin: o.CycleMin, FirstOff: o.FirstOff, Added: o.AddedOnFloor, In: t.In, Good: t.Good,
+			Scrap:  t.Scrap,
+			Rework: t.Rework, ReworkOpen: t.ReworkOpen, Review: t.ReviewOpen, Missing: t.Missing,
+			ToDo:       t.ToDo,
 			Concession: t.Concession, Assumed: t.Assumed, Over: t.Over, Left: t.Left(), Closed: t.Closed,
 		}
 		if !t.Closed {
@@ -253,12 +260,14 @@ func visitViewOf(m *measure.Meter, faces *door.Faces, f *story.Family, j int) vi
 	v, fact := &f.Visits[j], m.Visit(f, j)
 	out := visitView{
 		visitNow: visitNowOf(v, &fact), ReworkFor: v.ReworkFor, Outside: fact.Parts.Outside.Seconds(),
-		Closed: fact.Closed.Seconds(), Waited: fact.Waited.Seconds(), Aside: fact.Aside, Conceded: fact.Conceded, Setting: v.SetupPieces, Verdict: v.FirstOff,
+		Closed: fact.Closed.Seconds(), Waited: fact.Waited.Seconds(), Aside: fact.Aside,
+		Conceded: fact.Conceded, Setting: v.SetupPieces, Verdict: v.FirstOff,
 		People: faces.Numbers(v.People), Scans: v.Scans, Uncertain: v.TimeUncertain, Spans: []spanView{},
 	}
 	out.Measured = faces.Measured(v)
 	if r := v.Rejected; r != nil {
-		out.Rejected = &rejectedView{faces.Number(r.By), faces.Name(r.By), r.At, r.Kind, faces.Text(r.Reason), r.Overrule}
+		out.Rejected = &rejectedView{faces.Number(r.By), faces.Name(r.By), r.At, r.Kind, faces.Text(r.Reason),
+			r.Overrule}
 	}
 	closed := m.Closed(f, j)
 	for _, s := range f.SpansOf(j) {

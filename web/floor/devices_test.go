@@ -27,7 +27,8 @@ func TestNobodySpeaksForAStation(t *testing.T) {
 		}
 		late := func(n, minutes int, action string, more webtest.Said) webtest.Said {
 			s := webtest.Said{
-				"station": "T1", "card": "W-502", "action": action, "at": ago(minutes), "n": n, "device": device,
+				"station": "T1", "card": "W-502", "action": action, "at": ago(minutes), "n": n,
+				"device":  device,
 				"present": false,
 			}
 			for k, v := range more {
@@ -37,7 +38,8 @@ func TestNobodySpeaksForAStation(t *testing.T) {
 		}
 		for i, s := range []webtest.Said{
 			late(0, 0, "setup", webtest.Said{"n": 1, "card": "W-501", "present": true}),
-			late(0, 0, "stop", webtest.Said{"n": 2, "card": "W-501", "present": false, "offset_ms": 3_600_000}),
+			late(0, 0, "stop",
+				webtest.Said{"n": 2, "card": "W-501", "present": false, "offset_ms": 3_600_000}),
 		} {
 			if a := other.Scan(s)[0]; a.Status != 0 {
 				t.Errorf("open %v: scan %d: %+v", open, i, a)
@@ -81,7 +83,8 @@ func TestDevicesAreOnesOwn(t *testing.T) {
 	_, foreign := r.Tablet(admin, "Another")
 	tablet.Scan(webtest.Said{"station": "T1", "card": "W-501", "action": "setup", "device": foreign, "n": 7})
 	program := webtest.Said{
-		"id": webtest.NewID(), "at": time.Now().UTC().Format(time.RFC3339Nano), "station": "T1", "card": "W-501",
+		"id": webtest.NewID(), "at": time.Now().UTC().Format(time.RFC3339Nano), "station": "T1",
+		"card":   "W-501",
 		"action": "run", "device": "cell 3", "n": 1, "anyway": true,
 	}
 	for i := range 2 {

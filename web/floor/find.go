@@ -98,7 +98,8 @@ func batchHit(q string, card traveler.Code, order, part, name string) found {
 	if order != "" {
 		more = string(card) + ", " + more
 	}
-	return found{"batch", text, more, "/batch/" + url.PathEscape(string(card)), rankOf(q, string(card), order)}
+	return found{"batch", text, more, "/batch/" + url.PathEscape(string(card)),
+		rankOf(q, string(card), order)}
 }
 
 func traceHit(kind, q, text string) found {
@@ -131,7 +132,8 @@ func (s *room) getFind(c *fiber.Ctx) error {
 		h.put(past[i].hit(q))
 	}
 	slices.SortStableFunc(h.list, func(a, b found) int {
-		return cmp.Or(cmp.Compare(a.rank, b.rank), cmp.Compare(slices.Index(kindsFound, a.Kind), slices.Index(kindsFound, b.Kind)))
+		return cmp.Or(cmp.Compare(a.rank, b.rank),
+			cmp.Compare(slices.Index(kindsFound, a.Kind), slices.Index(kindsFound, b.Kind)))
 	})
 	v.Go = whereTo(h.list)
 	v.More = len(h.list) > mostFound
@@ -172,7 +174,8 @@ func (s *room) findInShop(q string, h *hits) {
 		})
 	}
 	for _, r := range shop.Routes() {
-		h.put(found{"part", r.Part, r.PartName, "/history?part=" + url.QueryEscape(r.Part), rankOf(q, r.Part, r.PartName)})
+		h.put(found{"part", r.Part, r.PartName, "/history?part=" + url.QueryEscape(r.Part),
+			rankOf(q, r.Part, r.PartName)})
 	}
 }
 
@@ -191,7 +194,8 @@ func (s *room) findPeople(c *fiber.Ctx, q string, h *hits) {
 			continue
 		}
 		if traveler.May(door.Who(c).Role, traveler.DeedAccounts) {
-			h.put(found{"person", string(p.ID), name, "/accounts#person-" + url.PathEscape(string(p.ID)), rank})
+			h.put(found{"person", string(p.ID), name, "/accounts#person-" + url.PathEscape(string(p.ID)),
+				rank})
 		}
 		s.atWork(p.ID, name, rank, h)
 	}
@@ -204,8 +208,10 @@ func (s *room) atWork(id traveler.PersonID, name string, rank int, h *hits) {
 			v := &f.Visits[j]
 			if v.Open() && slices.Contains(v.People, id) {
 				b := &f.Batches[v.Batch]
-				more := strings.TrimSpace(name+" ") + string(v.Machine) + ", " + cmp.Or(b.Order, string(b.Card))
-				h.put(found{"person", string(id), strings.TrimSpace(more), "/batch/" + url.PathEscape(string(b.Card)), rank})
+				more := strings.TrimSpace(name+" ") + string(v.Machine) + ", " + cmp.Or(b.Order,
+					string(b.Card))
+				h.put(found{"person", string(id), strings.TrimSpace(more),
+					"/batch/" + url.PathEscape(string(b.Card)), rank})
 			}
 		}
 		return true

@@ -52,7 +52,8 @@ func TestFind(t *testing.T) {
 		}
 		return out
 	}
-	if got := pages(find(admin, "11")); len(got) != 2 || got[0] != "/accounts#person-11" || got[1] != "/batch/"+card {
+	if got := pages(find(admin, "11")); len(got) != 2 || got[0] != "/accounts#person-11" ||
+		got[1] != "/batch/"+card {
 		t.Errorf("a person: %v", got)
 	}
 	if got := pages(find(operator, "11")); len(got) != 1 || got[0] != "/batch/"+card {

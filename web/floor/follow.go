@@ -113,7 +113,8 @@ func countOpen(f *story.Family) (n int) {
 	return n
 }
 
-func (s *room) follow(faces *door.Faces, f *story.Family, q *story.Question, by traveler.Actor) []answerFollow {
+func (s *room) follow(faces *door.Faces, f *story.Family, q *story.Question,
+	by traveler.Actor) []answerFollow {
 	out := make([]answerFollow, 0, len(q.Choices))
 	now := s.batchesNow(f)
 	for _, choice := range q.Choices {
@@ -144,8 +145,10 @@ func (s *room) batchesNow(f *story.Family) []batchFollow {
 	for i := range f.Batches {
 		b, sum, fact := &f.Batches[i], f.Sum(i), m.Batch(f, i)
 		out[i] = batchFollow{
-			Card: b.Card, WorksOrder: b.Order, Wanted: b.Wanted, Finishes: sum.Good + sum.ToDo + sum.ReworkOpen + sum.ReviewOpen,
-			Good: sum.Good, ToDo: sum.ToDo, Scrap: sum.Scrap, Rework: sum.ReworkOpen, Review: sum.ReviewOpen, Missing: sum.Missing,
+			Card: b.Card, WorksOrder: b.Order, Wanted: b.Wanted,
+			Finishes: sum.Good + sum.ToDo + sum.ReworkOpen + sum.ReviewOpen,
+			Good:     sum.Good, ToDo: sum.ToDo, Scrap: sum.Scrap, Rework: sum.ReworkOpen,
+			Review: sum.ReviewOpen, Missing: sum.Missing,
 			Setup: fact.Parts.Setup.Seconds(), Run: fact.Parts.Run.Seconds(), Held: b.Held,
 		}
 	}

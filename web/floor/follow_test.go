@@ -37,7 +37,9 @@ func asked(r *webtest.Rig, card string) (out []struct{ Question, Kind, Cause, Bl
 	}
 	for _, q := range all.Open {
 		if q.Card == card {
-			out = append(out, struct{ Question, Kind, Cause, Blocks, Machine string }{q.Question, q.Kind, q.Cause, q.Blocks, q.Machine})
+			out = append(out,
+				struct{ Question, Kind, Cause, Blocks, Machine string }{q.Question, q.Kind, q.Cause, q.Blocks,
+					q.Machine})
 		}
 	}
 	return out
@@ -48,9 +50,11 @@ func asked(r *webtest.Rig, card string) (out []struct{ Question, Kind, Cause, Bl
 func TestWhatFollows(t *testing.T) {
 	t.Parallel()
 	r := webtest.New(t, webtest.Options{}).As(traveler.RoleSupervisor)
-	r.Import("routes", "part,route_rev,operation,work_centre,setup_min,cycle_min\nKEY,1,10,TURN,10,1\nKEY,1,20,TURN,10,1\n")
+	r.Import("routes",
+		"part,route_rev,operation,work_centre,setup_min,cycle_min\nKEY,1,10,TURN,10,1\nKEY,1,20,TURN,10,1\n")
 	var b orderedBatch
-	body := map[string]any{"id": webtest.NewID(), "part": "KEY", "route_rev": "1", "pieces": 50, "works_order": "W-700"}
+	body := map[string]any{"id": webtest.NewID(), "part": "KEY", "route_rev": "1", "pieces": 50,
+		"works_order": "W-700"}
 	if status := r.Do("POST", "/api/v1/batches", body, &b); status != http.StatusCreated {
 		t.Fatal(status)
 	}
@@ -59,12 +63,14 @@ func TestWhatFollows(t *testing.T) {
 		webtest.Said{"station": "T1", "card": b.Card, "action": "finish", "operation": 10, "good": 40},
 	)
 	open := asked(r, b.Card)
-	if len(open) != 1 || open[0].Kind != "uncounted" || open[0].Cause != "uncounted" || open[0].Blocks != "pieces" || open[0].Machine != "T1" {
+	if len(open) != 1 || open[0].Kind != "uncounted" || open[0].Cause != "uncounted" ||
+		open[0].Blocks != "pieces" || open[0].Machine != "T1" {
 		t.Fatalf("%+v", open)
 	}
 	id := open[0].Question
 	ask := map[string]any{"questions": []any{
-		map[string]string{"card": b.Card, "question": id}, map[string]string{"card": b.Card, "question": "gone"},
+		map[string]string{"card": b.Card, "question": id},
+		map[string]string{"card": b.Card, "question": "gone"},
 	}}
 	var v followed
 	if status := r.Do("POST", "/api/v1/questions/follow", ask, &v); status != http.StatusOK {
@@ -78,7 +84,8 @@ func TestWhatFollows(t *testing.T) {
 		finishes[a.Choice] = 50
 		for _, x := range a.Batches {
 			finishes[a.Choice] = x.Finishes
-			if a.Choice == "missing" && (x.Missing != 10 || x.FinishesNow != 50 || x.ToDo != -10 || x.Wanted != 50) {
+			if a.Choice == "missing" &&
+				(x.Missing != 10 || x.FinishesNow != 50 || x.ToDo != -10 || x.Wanted != 50) {
 				t.Errorf("%+v", x)
 			}
 		}
@@ -93,7 +100,8 @@ func TestWhatFollows(t *testing.T) {
 		t.Errorf("asking what follows answered it: %+v", again)
 	}
 	// What was said to follow does.
-	if a := r.Scan(webtest.Said{"station": "office", "card": b.Card, "action": "decide", "for": id, "reason": "missing"})[0]; a.Outcome != "kept" {
+	if a := r.Scan(webtest.Said{"station": "office", "card": b.Card, "action": "decide", "for": id,
+		"reason": "missing"})[0]; a.Outcome != "kept" {
 		t.Fatalf("%+v", a)
 	}
 	if b = order(r, b.Card); b.Short != 10 {
@@ -113,8 +121,10 @@ func TestManyAnswersInOne(t *testing.T) {
 	card, other := r.Card("W-501"), r.Card("W-503")
 	for _, c := range []string{card, other} {
 		r.Scan(
-			webtest.Said{"station": "T1", "card": c, "action": "run", "operation": 10, "anyway": true, "reason": "urgent"},
-			webtest.Said{"station": "T1", "card": c, "action": "finish", "operation": 10, "good": 1, "anyway": true, "reason": "urgent"},
+			webtest.Said{"station": "T1", "card": c, "action": "run", "operation": 10, "anyway": true,
+				"reason": "urgent"},
+			webtest.Said{"station": "T1", "card": c, "action": "finish", "operation": 10, "good": 1,
+				"anyway": true, "reason": "urgent"},
 		)
 	}
 	uncounted := func(card string) string {
@@ -127,7 +137,8 @@ func TestManyAnswersInOne(t *testing.T) {
 		return ""
 	}
 	decide := func(card, id string) webtest.Said {
-		return webtest.Said{"station": "office", "card": card, "action": "decide", "for": id, "reason": "missing"}
+		return webtest.Said{"station": "office", "card": card, "action": "decide", "for": id,
+			"reason": "missing"}
 	}
 	first, second := uncounted(card), uncounted(other)
 	answers := r.Scan(decide(card, first), decide(card, first+":gone"), decide(other, second))
@@ -148,5 +159,6 @@ func TestWhatFollowsIsForThoseWhoDecide(t *testing.T) {
 	for i := range many {
 		many[i] = map[string]string{"card": "W-501", "question": "x"}
 	}
-	r.As(traveler.RoleSupervisor).Refused("POST", "/api/v1/questions/follow", map[string]any{"questions": many}, http.StatusBadRequest)
+	r.As(traveler.RoleSupervisor).Refused("POST", "/api/v1/questions/follow",
+		map[string]any{"questions": many}, http.StatusBadRequest)
 }

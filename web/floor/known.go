@@ -61,7 +61,8 @@ func (s *room) getStationKnown(c *fiber.Ctx) error {
 	for _, key := range s.Refusals {
 		texts[key] = traveler.Msg{Key: key}.Text(ask.Language(c))
 	}
-	for _, role := range []traveler.Role{traveler.RoleOperator, traveler.RoleInspector, traveler.RoleSupervisor, traveler.RolePlanner} {
+	for _, role := range []traveler.Role{traveler.RoleOperator, traveler.RoleInspector,
+		traveler.RoleSupervisor, traveler.RolePlanner} {
 		key := "role." + string(role)
 		texts[key] = traveler.Msg{Key: key}.Text(ask.Language(c))
 	}

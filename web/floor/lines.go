@@ -32,8 +32,9 @@ type lineView struct {
 
 func lineViewOf(c *fiber.Ctx, faces *door.Faces, e *traveler.Entry) lineView {
 	return lineView{
-		Seq: e.Seq, Arrived: e.Arrived, By: e.By.Name, Role: e.By.Role, Machine: string(e.Machine), Other: e.Other,
-		Scan: faces.Scan(e.Scan), Say: faces.Say(e.Say), Who: faces.Name(e.Scan.Operator),
+		Seq: e.Seq, Arrived: e.Arrived, By: e.By.Name, Role: e.By.Role, Machine: string(e.Machine),
+		Other: e.Other,
+		Scan:  faces.Scan(e.Scan), Say: faces.Say(e.Say), Who: faces.Name(e.Scan.Operator),
 	}
 }
 

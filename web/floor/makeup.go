@@ -45,8 +45,10 @@ func (s *room) makeUp(ctx context.Context, by traveler.Actor, r *traveler.Releas
 	}
 	left := max(0, b.Wanted-cmp.Or(r.Wanted, r.Pieces))
 	answers, err := s.Desk.Scans(ctx, []story.Said{{By: by, Scan: traveler.Scan{
-		ID: traveler.IDOf("makes up " + string(r.ID)), At: s.Time().UTC(), Station: traveler.Office, Card: string(r.MakesUp),
-		Action: traveler.ActOverride, For: story.OverrideWanted, Pieces: left, To: string(card), Reason: string(card),
+		ID: traveler.IDOf("makes up " + string(r.ID)), At: s.Time().UTC(), Station: traveler.Office,
+		Card:   string(r.MakesUp),
+		Action: traveler.ActOverride, For: story.OverrideWanted, Pieces: left, To: string(card),
+		Reason: string(card),
 	}}})
 	if err != nil {
 		return err

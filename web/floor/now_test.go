@@ -24,7 +24,8 @@ func TestShortIsOfTheWhole(t *testing.T) {
 	s := &room{
 		Door: &door.Door{
 			House: &ask.House{
-				Desk: d, Now: func() time.Time { return d.Now }, Tables: &rowstest.Tables{}, Floors: &ground.Floors{},
+				Desk: d, Now: func() time.Time { return d.Now }, Tables: &rowstest.Tables{},
+				Floors: &ground.Floors{},
 			},
 		},
 	}
@@ -95,7 +96,8 @@ func TestNowIsWrittenOnce(t *testing.T) {
 	s := &room{
 		Door: &door.Door{
 			House: &ask.House{
-				Desk: d, Now: func() time.Time { return d.Now }, Tables: &rowstest.Tables{}, Floors: &ground.Floors{},
+				Desk: d, Now: func() time.Time { return d.Now }, Tables: &rowstest.Tables{},
+				Floors: &ground.Floors{},
 			},
 		},
 	}

@@ -37,15 +37,18 @@ func TestOrderIsChanged(t *testing.T) {
 	card := planner.Card("W-503")
 	hot := func() webtest.Said {
 		return webtest.Said{
-			"station": "office", "card": card, "action": "override", "for": "hot", "pieces": 1, "reason": "customer rang",
+			"station": "office", "card": card, "action": "override", "for": "hot", "pieces": 1,
+			"reason": "customer rang",
 		}
 	}
-	if a := inspector.Scan(hot())[0]; a.Outcome != "refused" || !strings.HasSuffix(a.Say, "Let a supervisor or a planner do it.") {
+	if a := inspector.Scan(hot())[0]; a.Outcome != "refused" ||
+		!strings.HasSuffix(a.Say, "Let a supervisor or a planner do it.") {
 		t.Errorf("an inspector: %+v", a)
 	}
 	for _, to := range []string{"B00000000", "no such batch", card} {
 		wanted := webtest.Said{
-			"station": "office", "card": card, "action": "override", "for": "wanted", "pieces": 20, "to": to, "reason": "made up",
+			"station": "office", "card": card, "action": "override", "for": "wanted", "pieces": 20, "to": to,
+			"reason": "made up",
 		}
 		if a := planner.Scan(wanted)[0]; a.Outcome != "refused" || !strings.Contains(a.Say, to) {
 			t.Errorf("made up by %s: %+v", to, a)
@@ -56,8 +59,10 @@ func TestOrderIsChanged(t *testing.T) {
 	}
 	for i, a := range planner.Scan(
 		hot(),
-		webtest.Said{"station": "office", "card": card, "action": "override", "for": "due", "to": "2026-12-02", "reason": "customer rang"},
-		webtest.Said{"station": "office", "card": card, "action": "override", "for": "wanted", "pieces": 28, "reason": "customer rang"},
+		webtest.Said{"station": "office", "card": card, "action": "override", "for": "due",
+			"to": "2026-12-02", "reason": "customer rang"},
+		webtest.Said{"station": "office", "card": card, "action": "override", "for": "wanted", "pieces": 28,
+			"reason": "customer rang"},
 	) {
 		if a.Outcome != "kept" {
 			t.Errorf("%d: %+v", i, a)
@@ -67,7 +72,8 @@ func TestOrderIsChanged(t *testing.T) {
 	if !b.Hot || b.Due != "2026-12-02" || b.Wanted != 28 || len(b.Changes) != 3 {
 		t.Errorf("%+v", b)
 	}
-	if c := b.Changes[1]; c.What != "due" || c.From != "2026-12-18" || c.To != "2026-12-02" || c.Reason != "customer rang" || c.By == "" {
+	if c := b.Changes[1]; c.What != "due" || c.From != "2026-12-18" || c.To != "2026-12-02" ||
+		c.Reason != "customer rang" || c.By == "" {
 		t.Errorf("%+v", c)
 	}
 }
@@ -80,7 +86,8 @@ func TestPriorityHasLimits(t *testing.T) {
 	card := r.Card("W-503")
 	said := func(what string, pieces int) webtest.Said {
 		return webtest.Said{
-			"station": "office", "card": card, "action": "override", "for": what, "pieces": pieces, "reason": "can wait",
+			"station": "office", "card": card, "action": "override", "for": what, "pieces": pieces,
+			"reason": "can wait",
 		}
 	}
 	if a := r.Scan(said("priority", -5))[0]; a.Outcome != "kept" {
@@ -91,9 +98,11 @@ func TestPriorityHasLimits(t *testing.T) {
 	}
 	due := said("due", 0)
 	due["to"] = "0001-01-01"
-	for _, bad := range []webtest.Said{due, said("priority", traveler.MaxPriority+1), said("wanted", -5), said("hot", -1)} {
+	for _, bad := range []webtest.Said{due, said("priority", traveler.MaxPriority+1), said("wanted", -5),
+		said("hot", -1)} {
 		bad["id"], bad["at"] = webtest.NewID(), "2026-11-25T10:00:00Z"
-		r.Refused("POST", "/api/v1/scans", map[string]any{"scans": []webtest.Said{bad}}, http.StatusBadRequest)
+		r.Refused("POST", "/api/v1/scans", map[string]any{"scans": []webtest.Said{bad}},
+			http.StatusBadRequest)
 	}
 }
 
@@ -102,10 +111,12 @@ func TestPriorityHasLimits(t *testing.T) {
 func TestMakeUpBatch(t *testing.T) {
 	t.Parallel()
 	r := webtest.New(t, webtest.Options{}).As(traveler.RoleSupervisor)
-	r.Import("routes", "part,route_rev,operation,work_centre,setup_min,cycle_min,yield\nKEY,1,10,TURN,10,1,0.9\n")
+	r.Import("routes",
+		"part,route_rev,operation,work_centre,setup_min,cycle_min,yield\nKEY,1,10,TURN,10,1,0.9\n")
 	release := func(more map[string]any) map[string]any {
 		body := map[string]any{
-			"id": webtest.NewID(), "part": "KEY", "route_rev": "1", "pieces": 30, "wanted": 25, "due": "2026-12-10",
+			"id": webtest.NewID(), "part": "KEY", "route_rev": "1", "pieces": 30, "wanted": 25,
+			"due":         "2026-12-10",
 			"works_order": "W-600", "order_line": "10",
 		}
 		for k, v := range more {
@@ -147,7 +158,8 @@ func TestMakeUpBatch(t *testing.T) {
 		}
 	}
 	b = order(r, card)
-	if b.Short != 0 || b.Wanted != 15 || len(b.MadeUp) != 1 || b.MadeUp[0] != made.Card || len(b.Changes) != 1 {
+	if b.Short != 0 || b.Wanted != 15 || len(b.MadeUp) != 1 || b.MadeUp[0] != made.Card ||
+		len(b.Changes) != 1 {
 		t.Errorf("%+v", b)
 	}
 	if made.MakesUp != card || made.Wanted != 10 {

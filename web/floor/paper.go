@@ -19,8 +19,9 @@ import (
 func (s *room) paperRoutes() []ask.Route {
 	return []ask.Route{
 		{
-			Method: "GET", Path: "/api/v1/batches/:code/label.pdf", Deed: traveler.DeedLook, Handle: s.getLabel,
-			Does: "labels for boxes of a batch: a split lot, pieces set aside, a delivery, outside work",
+			Method: "GET", Path: "/api/v1/batches/:code/label.pdf", Deed: traveler.DeedLook,
+			Handle: s.getLabel,
+			Does:   "labels for boxes of a batch: a split lot, pieces set aside, a delivery, outside work",
 			Params: []ask.Param{
 				ask.Text("code", "the batch's code, or its works order number"),
 				ask.Choice("kind", "what is in the box", paper.LabelKinds...),
@@ -35,8 +36,9 @@ func (s *room) paperRoutes() []ask.Route {
 			Does: "the cards of all open batches, in the order of their works orders",
 			More: "Written as it is drawn: the header Tallywalk-Cards says how many there are, " +
 				`and comments of the PDF ("%cards 100") how many are done.`,
-			Params: []ask.Param{ask.Choice("paper", "A5, A4 or two on an A4 sheet", "A5", "A4", "A4x2"), ask.Tongue()},
-			Gives:  []string{ask.MediaPDF},
+			Params: []ask.Param{ask.Choice("paper", "A5, A4 or two on an A4 sheet", "A5", "A4", "A4x2"),
+				ask.Tongue()},
+			Gives: []string{ask.MediaPDF},
 		},
 	}
 }

@@ -17,7 +17,8 @@ func TestProvisionalWhileAStationIsSilent(t *testing.T) {
 	t.Parallel()
 	var passed atomic.Int64
 	start := time.Now()
-	r := webtest.New(t, webtest.Options{Now: func() time.Time { return start.Add(time.Duration(passed.Load())) }})
+	r := webtest.New(t,
+		webtest.Options{Now: func() time.Time { return start.Add(time.Duration(passed.Load())) }})
 	admin := r.As(traveler.RoleAdministrator)
 	tablet, _ := r.Tablet(admin, "Tablet")
 	silent := func(card string) (out []struct{ Machine, Station string }) {

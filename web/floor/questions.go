@@ -42,7 +42,8 @@ type settledView struct {
 func questionViewOf(faces *door.Faces, f *story.Family, q *story.Question) questionView {
 	v := questionView{
 		ID: q.ID, Kind: q.Kind, Card: q.Card, Operation: q.Operation, At: q.At,
-		Known: faces.Say(q.Known), Pieces: q.Pieces, Choices: q.Choices, Cause: q.Known.Key, Blocks: blocks(q),
+		Known: faces.Say(q.Known), Pieces: q.Pieces, Choices: q.Choices, Cause: q.Known.Key,
+		Blocks: blocks(q),
 	}
 	if i := f.Index(q.Card); i >= 0 {
 		v.Part, v.Order = f.Batches[i].Part, f.Batches[i].Order

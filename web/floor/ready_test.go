@@ -36,7 +36,8 @@ func thingsOf(r *webtest.Rig, card string) map[int][]thing {
 }
 
 func ready(card, what, state string, op int) webtest.Said {
-	return webtest.Said{"station": "office", "card": card, "action": "ready", "for": what, "reason": state, "operation": op}
+	return webtest.Said{"station": "office", "card": card, "action": "ready", "for": what, "reason": state,
+		"operation": op}
 }
 
 // firstWaits gives the cards that wait at a machine, in the order of the board, and what
@@ -94,7 +95,8 @@ func TestNoListNothingToCheck(t *testing.T) {
 func TestWhatIsMissingGoesLast(t *testing.T) {
 	t.Parallel()
 	r := webtest.New(t, webtest.Options{})
-	r.Import("reasons", "kind,reason,text,work_centres\nready,tools,Tools,\nready,fixture,Fixture,\"MILL, TURN\"\nready,paint,Paint,SPRAY\n")
+	r.Import("reasons",
+		"kind,reason,text,work_centres\nready,tools,Tools,\nready,fixture,Fixture,\"MILL, TURN\"\nready,paint,Paint,SPRAY\n")
 	planner, super := r.As(traveler.RolePlanner), r.As(traveler.RoleSupervisor)
 	before, _ := firstWaits(super, "T1")
 	if len(before) < 2 {
@@ -111,7 +113,8 @@ func TestWhatIsMissingGoesLast(t *testing.T) {
 			op = o
 		}
 	}
-	if got := things[op]; len(got) != 2 || got[0] != (thing{Thing: "tools", State: "open"}) || got[1].Thing != "fixture" {
+	if got := things[op]; len(got) != 2 || got[0] != (thing{Thing: "tools", State: "open"}) ||
+		got[1].Thing != "fixture" {
 		t.Errorf("%+v", got)
 	}
 	if cards, lacks := firstWaits(super, "T1"); !slices.Equal(cards, before) || lacks[card] != nil {
@@ -125,7 +128,8 @@ func TestWhatIsMissingGoesLast(t *testing.T) {
 	untilWaits(super, "it is last, and says why", func(cards []string, lacks map[string][]string) bool {
 		return cards[len(cards)-1] == card && slices.Equal(lacks[card], []string{"fixture"})
 	})
-	if got := thingsOf(super, card)[op][1]; got.State != "missing" || got.Note != "at the grinder's" || got.By == "" {
+	if got := thingsOf(super, card)[op][1]; got.State != "missing" || got.Note != "at the grinder's" ||
+		got.By == "" {
 		t.Errorf("%+v", got)
 	}
 	if a := super.Scan(ready(card, "", "there", op))[0]; a.Outcome != "kept" {

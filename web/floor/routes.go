@@ -96,7 +96,8 @@ func (s *room) stationRoutes() []ask.Route {
 			Method: "GET", Path: "/api/v1/sheets/:kind", Deed: traveler.DeedLook, Handle: s.getSheet,
 			Does: "a sheet to hang in the shop",
 			Params: []ask.Param{
-				ask.Text("kind", "one of scanner.pdf, badges.pdf, plates.pdf, actions.pdf, trust.pdf, devices.pdf"),
+				ask.Text("kind",
+					"one of scanner.pdf, badges.pdf, plates.pdf, actions.pdf, trust.pdf, devices.pdf"),
 				ask.Text("machine", "for actions.pdf"),
 				ask.Tongue(),
 			},
@@ -107,13 +108,15 @@ func (s *room) stationRoutes() []ask.Route {
 			Does: "what is at a machine and what waits for it",
 			Params: []ask.Param{
 				ask.Text("machine", "short name or code"),
-				ask.Text("operator", "code of the badge at the station: steps are those that its role may do"),
+				ask.Text("operator",
+					"code of the badge at the station: steps are those that its role may do"),
 			},
 			Answer: stationView{},
 		},
 		{
-			Method: "GET", Path: "/api/v1/station/:machine/known", Deed: traveler.DeedScan, Handle: s.getStationKnown,
-			Does: "what a station keeps to go on with while nothing answers: the batches here, and those that wait",
+			Method: "GET", Path: "/api/v1/station/:machine/known", Deed: traveler.DeedScan,
+			Handle: s.getStationKnown,
+			Does:   "what a station keeps to go on with while nothing answers: the batches here, and those that wait",
 			Params: []ask.Param{
 				ask.Text("machine", "short name or code"),
 				ask.Text("tag", "of the answer that the station has: the same again is 204"),
@@ -121,12 +124,14 @@ func (s *room) stationRoutes() []ask.Route {
 			Answer: knownView{},
 		},
 		{
-			Method: "GET", Path: "/api/v1/station/:machine/card", Deed: traveler.DeedScan, Handle: s.getStationCard,
-			Does: "what a scan of a card here could mean",
+			Method: "GET", Path: "/api/v1/station/:machine/card", Deed: traveler.DeedScan,
+			Handle: s.getStationCard,
+			Does:   "what a scan of a card here could mean",
 			Params: []ask.Param{
 				ask.Text("machine", "short name or code"),
 				ask.Text("ref", "what was scanned or typed"),
-				ask.Text("operator", "code of the badge at the station: steps are those that its role may do"),
+				ask.Text("operator",
+					"code of the badge at the station: steps are those that its role may do"),
 			},
 			Answer: map[string]any{},
 		},

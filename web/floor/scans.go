@@ -111,8 +111,9 @@ func (s *room) postScans(c *fiber.Ctx) error {
 		return err
 	}
 	if next := s.Desk.Epoch(); next != epoch {
-		s.LogOf(c).Warn("a station has seen more of the record than there is: an older copy was laid in place of the "+
-			"file. Stations send again what it lacks; batches released since must be imported again with their cards.",
+		s.LogOf(c).Warn(
+			"a station has seen more of the record than there is: an older copy was laid in place of the "+
+				"file. Stations send again what it lacks; batches released since must be imported again with their cards.",
 			"epoch", next)
 	}
 	return s.sendResults(c, now, answers)

@@ -36,12 +36,14 @@ func TestExampleOverHTTP(t *testing.T) {
 			"reason": "told",
 		},
 		webtest.Said{
-			"happened": at("10:20"), "station": "F1", "card": "http://127.0.0.1:1/s/" + strings.ToLower(b.Card),
+			"happened": at("10:20"), "station": "F1",
+			"card":   "http://127.0.0.1:1/s/" + strings.ToLower(b.Card),
 			"action": "arrive",
 		},
 	)
 	now := r.Scan(
-		webtest.Said{"happened": at("10:21"), "station": "F1", "card": b.Card, "action": "stop", "reason": "tool"},
+		webtest.Said{"happened": at("10:21"), "station": "F1", "card": b.Card, "action": "stop",
+			"reason": "tool"},
 	)[0]
 	v := now.Now.Visits
 	if len(v) != 2 || v[0].State != "finished" || !v[0].Finished.Equal(time.Date(
@@ -111,7 +113,8 @@ func TestCountAboveIsAskedAndSettled(t *testing.T) {
 			choice = "raise"
 		}
 		if got := r.Scan(
-			webtest.Said{"station": "office", "card": card, "action": "decide", "for": q.Question, "reason": choice},
+			webtest.Said{"station": "office", "card": card, "action": "decide", "for": q.Question,
+				"reason": choice},
 		)[0]; got.Outcome != "kept" {
 			t.Errorf("settling %s: %+v", q.Question, got)
 		}
@@ -129,7 +132,8 @@ func TestBadInput(t *testing.T) {
 	r := webtest.New(t, webtest.Options{}).As(traveler.RoleSupervisor)
 	card := r.Card("W-501")
 	scan := func(more string) string {
-		return `{"scans":[{"id":"` + webtest.NewID() + `","at":"2026-11-25T10:00:00Z","station":"T1","card":"` +
+		return `{"scans":[{"id":"` + webtest.NewID() +
+			`","at":"2026-11-25T10:00:00Z","station":"T1","card":"` +
 			card + `","action":"count"` + more + `}]}`
 	}
 	for _, c := range []struct {
@@ -178,15 +182,18 @@ func TestBadInput(t *testing.T) {
 			}
 		})
 	}
-	a := r.Scan(webtest.Said{"station": "T1", "card": "nothing", "action": "run"}, webtest.Said{"station": "Nowhere", "card": card, "action": "run"},
-		webtest.Said{"station": "T1", "card": card, "action": "run", "happened": time.Now().AddDate(1, 0, 0).Format(time.RFC3339)})
+	a := r.Scan(webtest.Said{"station": "T1", "card": "nothing", "action": "run"},
+		webtest.Said{"station": "Nowhere", "card": card, "action": "run"},
+		webtest.Said{"station": "T1", "card": card, "action": "run",
+			"happened": time.Now().AddDate(1, 0, 0).Format(time.RFC3339)})
 	for _, x := range a {
 		if x.Outcome != "refused" || x.Say == "" {
 			t.Errorf("%+v", x)
 		}
 	}
 	// A flat battery: the work is kept, and asked about.
-	flat := r.Scan(webtest.Said{"station": "T1", "card": card, "action": "run", "at": "2000-01-01T00:00:00Z"})[0]
+	flat := r.Scan(webtest.Said{"station": "T1", "card": card, "action": "run",
+		"at": "2000-01-01T00:00:00Z"})[0]
 	if flat.Outcome != "question" || !strings.Contains(flat.Say, "2000-01-01") {
 		t.Errorf("%+v", flat)
 	}

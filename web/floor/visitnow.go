@@ -49,7 +49,8 @@ func visitNowOf(v *story.Visit, fact *story.VisitFact) visitNow {
 	out := visitNow{
 		Visit: v.ID, Operation: v.Operation, Machine: v.Machine, State: visitState(v),
 		Arrived: ask.Moment(v.Arrived), Finished: ask.Moment(v.Ended()), Setup: t.Setup.Seconds(),
-		FirstOff: t.FirstOff.Seconds(), Run: t.Run.Seconds(), Stop: t.Stop.Seconds(), Good: fact.Good, Scrap: fact.Scrap,
+		FirstOff: t.FirstOff.Seconds(), Run: t.Run.Seconds(), Stop: t.Stop.Seconds(), Good: fact.Good,
+		Scrap:  fact.Scrap,
 		Rework: fact.Rework, Review: fact.Review, Missing: fact.Missing, WalkM: fact.Metres,
 		Inferred: ask.Some(v.Inferred()),
 	}

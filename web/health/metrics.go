@@ -39,16 +39,20 @@ func NewMeasured() *Measured {
 	m := &Measured{
 		registry: prometheus.NewRegistry(),
 		scans: prometheus.NewCounterVec(prometheus.CounterOpts{
-			Name: "tallywalk_scans_total", Help: "Scans that were answered, by how; again is one that was answered before.",
+			Name: "tallywalk_scans_total",
+			Help: "Scans that were answered, by how; again is one that was answered before.",
 		}, []string{"outcome"}),
 		safe: prometheus.NewHistogram(prometheus.HistogramOpts{
-			Name: "tallywalk_commit_seconds", Help: "How long a request of scans waited until they were safe.", Buckets: quick,
+			Name: "tallywalk_commit_seconds",
+			Help: "How long a request of scans waited until they were safe.", Buckets: quick,
 		}),
 		late: prometheus.NewHistogram(prometheus.HistogramOpts{
-			Name: "tallywalk_outbox_seconds", Help: "How long scans lay in a station's outbox until they arrived.", Buckets: lates,
+			Name: "tallywalk_outbox_seconds",
+			Help: "How long scans lay in a station's outbox until they arrived.", Buckets: lates,
 		}),
 		asked: prometheus.NewHistogramVec(prometheus.HistogramOpts{
-			Name: "tallywalk_request_seconds", Help: "How long requests took, by the way in and the class of the answer.", Buckets: quick,
+			Name: "tallywalk_request_seconds",
+			Help: "How long requests took, by the way in and the class of the answer.", Buckets: quick,
 		}, []string{"way", "status"}),
 	}
 	m.registry.MustRegister(m.scans, m.safe, m.late, m.asked, collectors.NewGoCollector())
@@ -82,7 +86,8 @@ func (m *Measured) Asked(way string, status int, took time.Duration) {
 
 // gauge is a figure that is read when someone looks.
 func (s *room) gauge(name, help string, read func() float64) {
-	s.Measured.registry.MustRegister(prometheus.NewGaugeFunc(prometheus.GaugeOpts{Name: "tallywalk_" + name, Help: help}, read))
+	s.Measured.registry.MustRegister(
+		prometheus.NewGaugeFunc(prometheus.GaugeOpts{Name: "tallywalk_" + name, Help: help}, read))
 }
 
 // standing registers what is read when someone looks.
@@ -92,25 +97,31 @@ func (s *room) standing() {
 		return float64(end)
 	})
 	s.gauge("board_sockets", "Live boards that are open.", func() float64 { return float64(s.Sockets()) })
-	s.gauge("questions", "Questions that are open, and scans that belong to no batch.", func() float64 { return float64(s.questions()) })
-	s.gauge("clock_in_doubt", "1 while the server's clock is not believed and nothing is recorded.", func() float64 {
-		return one(s.Desk.ClockDoubt() != nil)
-	})
+	s.gauge("questions", "Questions that are open, and scans that belong to no batch.",
+		func() float64 { return float64(s.questions()) })
+	s.gauge("clock_in_doubt", "1 while the server's clock is not believed and nothing is recorded.",
+		func() float64 {
+			return one(s.Desk.ClockDoubt() != nil)
+		})
 	if s.Servers != nil {
 		s.Measured.registry.MustRegister(newWatching(s))
 	}
 	if s.Disk != nil {
-		s.gauge("record_bytes", "Size of the record's file.", func() float64 { return float64(s.Disk().Record) })
-		s.gauge("disk_free_bytes", "What the disk of the record has left; 0 when nobody knows.", func() float64 { return float64(s.Disk().Free) })
+		s.gauge("record_bytes", "Size of the record's file.",
+			func() float64 { return float64(s.Disk().Record) })
+		s.gauge("disk_free_bytes", "What the disk of the record has left; 0 when nobody knows.",
+			func() float64 { return float64(s.Disk().Free) })
 	}
 	if s.Keeper != nil {
-		s.gauge("copy_timestamp_seconds", "When all that is recorded was last known to lie in a copy; 0 = never.", func() float64 {
-			if last := s.Keeper.Copies().Last; !last.IsZero() {
-				return float64(last.Unix())
-			}
-			return 0
-		})
-		s.gauge("copy_failed", "1 when the last copy could not be made.", func() float64 { return one(s.Keeper.Copies().Failed != nil) })
+		s.gauge("copy_timestamp_seconds",
+			"When all that is recorded was last known to lie in a copy; 0 = never.", func() float64 {
+				if last := s.Keeper.Copies().Last; !last.IsZero() {
+					return float64(last.Unix())
+				}
+				return 0
+			})
+		s.gauge("copy_failed", "1 when the last copy could not be made.",
+			func() float64 { return one(s.Keeper.Copies().Failed != nil) })
 	}
 }
 

@@ -66,7 +66,8 @@ func newWatching(s *room) watching {
 		desc("record_term", "Of the newest claim to decide that this server has read."),
 		desc("record_writes", "1 while this server decides."),
 		desc("writer_heard_seconds", "Since a server that decides was heard; -1 when none is known."),
-		desc("server_behind_entries", "Entries that a server lacks of the longest record heard of.", "server"),
+		desc("server_behind_entries", "Entries that a server lacks of the longest record heard of.",
+			"server"),
 	}
 }
 

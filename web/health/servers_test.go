@@ -35,11 +35,14 @@ func TestServersAreShown(t *testing.T) {
 	boss := r.As(traveler.RoleSupervisor)
 	heard.Hear(
 		story.Server{Name: "hall 1", URL: "http://hall-1:8080", Self: true, Term: 7, Seq: 1200},
-		story.Server{Name: "hall 2", URL: "http://hall-2:8080", Term: 7, Seq: 1150, Heard: at.Add(-time.Second), Ahead: -1500 * time.Millisecond},
-		story.Server{Name: "office", URL: "http://office:8080", Writes: true, Term: 7, Seq: 1210, Heard: at.Add(-4 * time.Second)},
+		story.Server{Name: "hall 2", URL: "http://hall-2:8080", Term: 7, Seq: 1150,
+			Heard: at.Add(-time.Second), Ahead: -1500 * time.Millisecond},
+		story.Server{Name: "office", URL: "http://office:8080", Writes: true, Term: 7, Seq: 1210,
+			Heard: at.Add(-4 * time.Second)},
 	)
 	var v shown
-	if got := boss.Do("GET", "/api/v1/health", nil, &v); got != http.StatusOK || len(v.Servers) != 3 || len(v.Conditions) != 0 {
+	if got := boss.Do("GET", "/api/v1/health", nil, &v); got != http.StatusOK || len(v.Servers) != 3 ||
+		len(v.Conditions) != 0 {
 		t.Fatalf("%d %+v", got, v)
 	}
 	if x := v.Servers[0]; !x.Self || x.Decides || x.Term != 7 || x.Behind != 10 || x.Silent != 0 {
@@ -53,19 +56,22 @@ func TestServersAreShown(t *testing.T) {
 	}
 	measured(t, boss, map[string]string{
 		"tallywalk_record_term": "7", "tallywalk_record_writes": "0", "tallywalk_writer_heard_seconds": "4",
-		`tallywalk_server_behind_entries{server="hall 2"}`: "60", `tallywalk_server_behind_entries{server="office"}`: "0",
+		`tallywalk_server_behind_entries{server="hall 2"}`: "60",
+		`tallywalk_server_behind_entries{server="office"}`: "0",
 	})
 
 	heard.Fail(traveler.Msg{Key: "health.slow", Args: []string{"3"}})
 	heard.Hear(story.Server{Name: "hall 1", Self: true, Term: 7, Seq: 1200})
 	v = shown{}
 	boss.Do("GET", "/api/v1/health", nil, &v)
-	if len(v.Conditions) != 1 || v.Conditions[0].Name != "servers" || !strings.Contains(v.Conditions[0].Says, "3 s") || v.Conditions[0].Do != "" {
+	if len(v.Conditions) != 1 || v.Conditions[0].Name != "servers" ||
+		!strings.Contains(v.Conditions[0].Says, "3 s") || v.Conditions[0].Do != "" {
 		t.Errorf("%+v", v.Conditions)
 	}
 	measured(t, boss, map[string]string{"tallywalk_writer_heard_seconds": "-1"})
 	heard.Hear(story.Server{Name: "hall 1", Self: true, Writes: true, Term: math.MaxInt32, Seq: 1200})
-	measured(t, boss, map[string]string{"tallywalk_writer_heard_seconds": "0", "tallywalk_record_writes": "1"})
+	measured(t, boss,
+		map[string]string{"tallywalk_writer_heard_seconds": "0", "tallywalk_record_writes": "1"})
 
 	alone := webtest.New(t, webtest.Options{})
 	v = shown{}

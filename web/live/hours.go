@@ -37,9 +37,12 @@ func centresOf(
 		if !ok {
 			i = len(out)
 			at[m.WorkCentre] = i
-			out = append(out, centre{WorkCentre: m.WorkCentre, Hours: hoursKey(shop, m.WorkCentre, now), Usual: usual[m.WorkCentre]})
+			out = append(out,
+				centre{WorkCentre: m.WorkCentre, Hours: hoursKey(shop, m.WorkCentre, now),
+					Usual: usual[m.WorkCentre]})
 		}
-		out[i].Machines = append(out[i].Machines, centreMachine{m.ID, m.Name, m.Kind, m.Calendar, m.Unattended})
+		out[i].Machines = append(out[i].Machines,
+			centreMachine{m.ID, m.Name, m.Kind, m.Calendar, m.Unattended})
 		calendar = calendar || shop.Hours(m.ID, now) != nil
 	}
 	return out, calendar

@@ -144,7 +144,8 @@ func TestForeseenOnTheBoards(t *testing.T) {
 	for _, c := range []struct {
 		said Foreseen
 		soon bool
-	}{{Foreseen{}, false}, {Foreseen{d.Families[far].Root: true}, true}, {Foreseen{d.Families[far].Root: false}, false}, {nil, false}} {
+	}{{Foreseen{}, false}, {Foreseen{d.Families[far].Root: true}, true},
+		{Foreseen{d.Families[far].Root: false}, false}, {nil, false}} {
 		said = c.said
 		d.Now = d.Now.Add(boardTick)
 		h.pull()

@@ -88,7 +88,8 @@ func TestBoardsStayInStep(t *testing.T) {
 				want.take(t, fresh.feeds[name])
 				if !reflect.DeepEqual(quick[name].rows, want.rows) {
 					t.Fatalf(
-						"seed %d, step %d: the rows of %s differ: %s", seed, step, name, differ(quick[name].rows, want.rows),
+						"seed %d, step %d: the rows of %s differ: %s", seed, step, name,
+						differ(quick[name].rows, want.rows),
 					)
 				}
 				if !reflect.DeepEqual(quick[name].lines, want.lines) {
@@ -101,7 +102,8 @@ func TestBoardsStayInStep(t *testing.T) {
 				for _, key := range []string{"unplaced", "totals", "today"} {
 					if !reflect.DeepEqual(quick[name].head[key], want.head[key]) {
 						t.Fatalf(
-							"seed %d, step %d: %s of %s is %v, want %v", seed, step, key, name, quick[name].head[key],
+							"seed %d, step %d: %s of %s is %v, want %v", seed, step, key, name,
+							quick[name].head[key],
 							want.head[key],
 						)
 					}
@@ -113,7 +115,8 @@ func TestBoardsStayInStep(t *testing.T) {
 			quick[name].take(t, f)
 			if !reflect.DeepEqual(slow[name].rows, quick[name].rows) {
 				t.Errorf(
-					"seed %d: a slow screen of %s differs: %s", seed, name, differ(slow[name].rows, quick[name].rows),
+					"seed %d: a slow screen of %s differs: %s", seed, name, differ(slow[name].rows,
+						quick[name].rows),
 				)
 			}
 		}

@@ -46,10 +46,12 @@ func (s *Live) getBoard(name string) fiber.Handler {
 		if err := c.JSON(board); err != nil {
 			return err
 		}
-		if body := c.Response().Body(); len(body) > deflateFrom && c.Request().Header.HasAcceptEncoding("gzip") {
+		if body := c.Response().Body(); len(body) > deflateFrom &&
+			c.Request().Header.HasAcceptEncoding("gzip") {
 			c.Set(fiber.HeaderContentEncoding, "gzip")
 			c.Vary(fiber.HeaderAcceptEncoding)
-			c.Response().SetBodyRaw(fasthttp.AppendGzipBytesLevel(nil, body, fasthttp.CompressDefaultCompression))
+			c.Response().SetBodyRaw(
+				fasthttp.AppendGzipBytesLevel(nil, body, fasthttp.CompressDefaultCompression))
 		}
 		return nil
 	}
@@ -135,7 +137,8 @@ func upgrade(conn net.Conn, req *http.Request, id string) (*websocket.Conn, erro
 		HandshakeTimeout: socketWrite, EnableCompression: true, Subprotocols: []string{protocol},
 		CheckOrigin: func(*http.Request) bool { return true },
 	}
-	ws, err := up.Upgrade(&handover{conn: conn, header: http.Header{}}, req, http.Header{ask.RequestHeader: {id}})
+	ws, err := up.Upgrade(&handover{conn: conn, header: http.Header{}}, req,
+		http.Header{ask.RequestHeader: {id}})
 	if err != nil {
 		return nil, err
 	}

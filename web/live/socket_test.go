@@ -68,7 +68,8 @@ func TestWallsNameNoCustomer(t *testing.T) {
 	release := func() {
 		t.Helper()
 		batch := map[string]any{
-			"id": webtest.NewID(), "part": "1001-04", "route_rev": "1", "pieces": 5, "customer": "Quarry pumps",
+			"id": webtest.NewID(), "part": "1001-04", "route_rev": "1", "pieces": 5,
+			"customer": "Quarry pumps",
 		}
 		if got := boss.Do("POST", "/api/v1/batches", batch, nil); got != 201 {
 			t.Fatalf("release: %d", got)
@@ -98,7 +99,8 @@ func TestWallsNameNoCustomer(t *testing.T) {
 	for _, c := range wall.HTTP.Jar.Cookies(at) {
 		head.Add("Cookie", c.String())
 	}
-	c, resp, err := websocket.DefaultDialer.Dial("ws"+strings.TrimPrefix(r.Base, "http")+"/live?board=waits", head)
+	c, resp, err := websocket.DefaultDialer.Dial("ws"+strings.TrimPrefix(r.Base, "http")+"/live?board=waits",
+		head)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -106,7 +108,8 @@ func TestWallsNameNoCustomer(t *testing.T) {
 	defer func() { _ = c.Close() }()
 	for _, what := range []string{"rows", "set"} {
 		_, message, err := c.ReadMessage()
-		if err != nil || !bytes.Contains(message, []byte(what)) || !bytes.Contains(message, []byte("1001-04")) ||
+		if err != nil || !bytes.Contains(message, []byte(what)) ||
+			!bytes.Contains(message, []byte("1001-04")) ||
 			bytes.Contains(message, []byte("Quarry pumps")) {
 			t.Errorf("%s: %s %v", what, message, err)
 		}

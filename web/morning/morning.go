@@ -88,7 +88,8 @@ func (s *room) getMorning(c *fiber.Ctx) error {
 func (m *teller) reword(text func(string) string) {
 	v := &m.v
 	for _, s := range []*morningSection{
-		&v.Unattended, &v.Finished, &v.Shipped, &v.Scrapped, &v.Refused, &v.Held, &v.Late, &v.AtRisk, &v.Short, &v.Stopped,
+		&v.Unattended, &v.Finished, &v.Shipped, &v.Scrapped, &v.Refused, &v.Held, &v.Late, &v.AtRisk,
+		&v.Short, &v.Stopped,
 	} {
 		for i := range s.Lines {
 			s.Lines[i].Reason = text(s.Lines[i].Reason)
@@ -174,7 +175,8 @@ func (m *teller) sort() {
 		of *morningSection
 		by func(a, b morningLine) int
 	}{
-		{&v.Unattended, longest}, {&v.Finished, newest}, {&v.Shipped, newest}, {&v.Scrapped, most}, {&v.Refused, newest},
+		{&v.Unattended, longest}, {&v.Finished, newest}, {&v.Shipped, newest}, {&v.Scrapped, most},
+		{&v.Refused, newest},
 		{&v.Held, newest}, {&v.Late, due}, {&v.AtRisk, risk}, {&v.Short, most}, {&v.Stopped, oldest},
 	} {
 		slices.SortStableFunc(x.of.Lines, x.by)

@@ -152,12 +152,14 @@ func TestEachKindOfLine(t *testing.T) {
 		"short":      {a.Short, two, 2, 5}, // 120 started, 9 scrap, 115 wanted; all of W-601 are
 		"stopped":    {a.Stopped, two, 1, 0},
 	} {
-		if x.of.Count != x.count || x.of.Pieces != x.pieces || len(x.of.Lines) == 0 || x.of.Lines[0].Card != x.card {
+		if x.of.Count != x.count || x.of.Pieces != x.pieces || len(x.of.Lines) == 0 ||
+			x.of.Lines[0].Card != x.card {
 			t.Errorf("%s: %+v, want %d of %s, %d pieces", name, x.of, x.count, x.card, x.pieces)
 		}
 	}
 	ran := a.Unattended.Lines[0]
-	if ran.Until == nil || !ran.Until.Equal(time.Date(2026, 11, 25, 3, 0, 0, 0, time.UTC)) || ran.Reason != "material" || ran.Machine != "T1" {
+	if ran.Until == nil || !ran.Until.Equal(time.Date(2026, 11, 25, 3, 0, 0, 0, time.UTC)) ||
+		ran.Reason != "material" || ran.Machine != "T1" {
 		t.Errorf("it stopped at three for want of material: %+v", ran)
 	}
 	if !a.Foreseen || a.Operations != 1 {
@@ -168,7 +170,8 @@ func TestEachKindOfLine(t *testing.T) {
 		t.Errorf("%+v, %d operations", a.Scrapped, a.Operations)
 	}
 	a = morning(t, r, "?since=2026-11-25T06:00")
-	if n := a.Scrapped.Count + a.Refused.Count + a.Shipped.Count + a.Finished.Count + a.Unattended.Count; n != 0 {
+	if n := a.Scrapped.Count + a.Refused.Count + a.Shipped.Count + a.Finished.Count +
+		a.Unattended.Count; n != 0 {
 		t.Errorf("nothing happened since six: %+v", a)
 	}
 	if a.Stopped.Count+a.Held.Count+a.Late.Count != 3 || a.Stopped.Lines[0].New || a.Held.Lines[0].New {
@@ -180,7 +183,8 @@ func TestEachKindOfLine(t *testing.T) {
 func released(t *testing.T, r *webtest.Rig, order string, n int) string {
 	t.Helper()
 	body := map[string]any{
-		"id": webtest.NewID(), "part": "1002-11", "route_rev": "1", "pieces": n, "wanted": n, "works_order": order,
+		"id": webtest.NewID(), "part": "1002-11", "route_rev": "1", "pieces": n, "wanted": n,
+		"works_order": order,
 	}
 	if status := r.Do("POST", "/api/v1/batches", body, nil); status >= 300 {
 		t.Fatalf("%d", status)
@@ -199,7 +203,8 @@ func TestSince(t *testing.T) {
 		day, hour int
 		want      time.Time
 	}{
-		{30, 6, at(27, 14)}, {30, 5, at(27, 14)}, {30, 15, at(27, 22)}, {26, 7, at(25, 14)}, {26, 23, at(26, 14)},
+		{30, 6, at(27, 14)}, {30, 5, at(27, 14)}, {30, 15, at(27, 22)}, {26, 7, at(25, 14)},
+		{26, 23, at(26, 14)},
 		{28, 9, at(27, 14)},
 	} {
 		c.to(x.day, x.hour, 5)
@@ -257,7 +262,8 @@ func TestOpenQuestions(t *testing.T) {
 	}
 	r.Do("GET", "/api/v1/questions", nil, &list)
 	n = count()
-	kept(t, r, c, said("office", card, "decide", "for", list.Open[0].Question, "reason", list.Open[0].Choices[0]))
+	kept(t, r, c, said("office", card, "decide", "for", list.Open[0].Question, "reason",
+		list.Open[0].Choices[0]))
 	if left := count(); left >= n {
 		t.Errorf("%d, after one was answered of %d", left, n)
 	}

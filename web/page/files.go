@@ -92,7 +92,8 @@ func isHidden(name string) bool {
 }
 
 func (f *Files) add(name string, data []byte) {
-	f.files[name] = &file{data: data, kind: kindOf(name), packed: sync.OnceValue(func() []byte { return pack(data) })}
+	f.files[name] = &file{data: data, kind: kindOf(name),
+		packed: sync.OnceValue(func() []byte { return pack(data) })}
 	if strings.HasSuffix(name, ".js") {
 		f.imports[name] = importsOf(name, data)
 	}
@@ -197,7 +198,8 @@ func (f *Files) Languages(groups []string) []string {
 		}
 	}
 	list = slices.DeleteFunc(list, func(language string) bool {
-		return slices.ContainsFunc(groups, func(g string) bool { return !f.Has(wordsDir + language + "/" + g + ".json") })
+		return slices.ContainsFunc(groups,
+			func(g string) bool { return !f.Has(wordsDir + language + "/" + g + ".json") })
 	})
 	slices.Sort(list)
 	return list

@@ -44,12 +44,14 @@ func (s *Site) Manifest(p Page, at string) fiber.Handler {
 			return fmt.Errorf("the words of a page: %w", err)
 		}
 		m := manifest{
-			Name: "tallywalk " + words[p.Title], ShortName: words[p.Title], Start: at, Scope: at, Display: "standalone",
+			Name: "tallywalk " + words[p.Title], ShortName: words[p.Title], Start: at, Scope: at,
+			Display:    "standalone",
 			Background: "#16181a", Theme: "#16181a",
 			Icons: []icon{{files.Address("web/lib/mark.svg"), "any", "image/svg+xml", "any"}},
 		}
 		for size, name := range Icons {
-			m.Icons = append(m.Icons, icon{files.Address(name), fmt.Sprintf("%dx%d", size, size), "image/png", "any"})
+			m.Icons = append(m.Icons,
+				icon{files.Address(name), fmt.Sprintf("%dx%d", size, size), "image/png", "any"})
 		}
 		slices.SortFunc(m.Icons, func(a, b icon) int { return len(a.Sizes) - len(b.Sizes) })
 		c.Vary(fiber.HeaderAcceptLanguage, fiber.HeaderCookie)
@@ -88,8 +90,10 @@ func (s *Site) Worker(p Page, at, script string, reach func(*fiber.Ctx) []string
 		if err != nil {
 			return fmt.Errorf("the files of the pages: %w", err)
 		}
-		names := slices.Concat(files.Modules(p.Main), p.Styles, fontsOf(r.language), []string{"web/lib/mark.svg"})
-		text, err := json.Marshal(graph{r.tag, files.Version, at, files.addresses(names), s.changes, reach(c)})
+		names := slices.Concat(files.Modules(p.Main), p.Styles, fontsOf(r.language),
+			[]string{"web/lib/mark.svg"})
+		text, err := json.Marshal(
+			graph{r.tag, files.Version, at, files.addresses(names), s.changes, reach(c)})
 		if err != nil {
 			return err
 		}

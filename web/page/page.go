@@ -72,7 +72,8 @@ func (f *Files) render(p Page, language string) (rendered, error) {
 		return rendered{}, fmt.Errorf("the form of pages, %s: %w", formName, err)
 	}
 	sum := sha256.Sum256([]byte(whole))
-	return rendered{body: []byte(whole), tag: `W/"` + hex.EncodeToString(sum[:12]) + `"`, language: language}, nil
+	return rendered{body: []byte(whole), tag: `W/"` + hex.EncodeToString(sum[:12]) + `"`,
+		language: language}, nil
 }
 
 // rightToLeft are languages whose script runs from right to left.

@@ -44,11 +44,13 @@ func small(t *testing.T, more map[string]string) *Files {
 func TestGraphOfModules(t *testing.T) {
 	f := small(t, nil)
 	got := f.Modules("web/pages/waits/waits.js")
-	want := []string{"web/pages/waits/waits.js", "web/lib/words.js", "web/pages/waits/wall.js", "web/pages/waits/more.js"}
+	want := []string{"web/pages/waits/waits.js", "web/lib/words.js", "web/pages/waits/wall.js",
+		"web/pages/waits/more.js"}
 	if !slices.Equal(got, want) {
 		t.Errorf("got %q", got)
 	}
-	for _, name := range []string{"web/lib/_words.test.js", "web/lib/.hidden", "web/pages/_later/unfinished.js"} {
+	for _, name := range []string{"web/lib/_words.test.js", "web/lib/.hidden",
+		"web/pages/_later/unfinished.js"} {
 		if f.Has(name) {
 			t.Errorf("%s is there", name)
 		}
@@ -76,10 +78,12 @@ func TestRender(t *testing.T) {
 		t.Fatal(err)
 	}
 	body := string(r.body)
-	if strings.Count(body, "</script>") != 2 || !strings.Contains(body, "Waits &lt;/script&gt; &amp; more – tallywalk") {
+	if strings.Count(body, "</script>") != 2 ||
+		!strings.Contains(body, "Waits &lt;/script&gt; &amp; more – tallywalk") {
 		t.Errorf("a sentence ends the script: %s", body)
 	}
-	if !strings.Contains(body, "/static/"+f.Version+"/web/lib/words.js") || strings.Count(body, "waits.js") != 1 {
+	if !strings.Contains(body, "/static/"+f.Version+"/web/lib/words.js") ||
+		strings.Count(body, "waits.js") != 1 {
 		t.Errorf("the modules beside the page's own: %s", body)
 	}
 	for _, p := range []Page{{Words: []string{"none"}}, {Words: []string{"shared"}}} {

@@ -266,7 +266,8 @@ func (s *room) alreadyPast(shop *traveler.Shop, in *newCalendar) (day time.Time,
 // dryRun is what a calendar would come to from a date on, or why it makes no
 // sense.
 func (s *room) dryRun(k calendar.Calendar, from time.Time, err error) calendarView {
-	v := calendarView{Calendar: k, Ahead: []calendarAhead{}, Machines: []traveler.MachineID{}, Days: []dayView{}}
+	v := calendarView{Calendar: k, Ahead: []calendarAhead{}, Machines: []traveler.MachineID{},
+		Days: []dayView{}}
 	var f *calendar.Fault
 	switch {
 	case errors.As(err, &f):

@@ -19,7 +19,8 @@ func FuzzPictureKind(f *testing.F) {
 		f.Fatal(err)
 	}
 	for _, s := range []string{
-		p.String(), j.String(), "", `<svg xmlns="http://www.w3.org/2000/svg"><path d=""/></svg>`, "\ufeff<svg/>", "<svg/><svg/>",
+		p.String(), j.String(), "", `<svg xmlns="http://www.w3.org/2000/svg"><path d=""/></svg>`,
+		"\ufeff<svg/>", "<svg/><svg/>",
 		`<!DOCTYPE svg [<!ENTITY a "b">]><svg>&a;</svg>`, "<svg></g></svg>", "<html/>",
 	} {
 		f.Add([]byte(s))

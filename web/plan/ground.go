@@ -48,7 +48,9 @@ func nextGround(shop *traveler.Shop, at time.Time) time.Time {
 	version := shop.GroundVersion(at)
 	seconds := int(at.AddDate(yearsAhead, 0, 0).Sub(at) / time.Second)
 	i := sort.Search(
-		seconds, func(i int) bool { return shop.GroundVersion(at.Add(time.Duration(i)*time.Second)) != version },
+		seconds, func(i int) bool {
+			return shop.GroundVersion(at.Add(time.Duration(i)*time.Second)) != version
+		},
 	)
 	if i == seconds {
 		return time.Time{}
@@ -149,7 +151,8 @@ func planFits(shop *traveler.Shop, in *newPlan, from time.Time) error {
 		}
 	}
 	if p := in.Picture; p != nil &&
-		(p.Width <= 0 || p.Height <= 0 || !within(p.Width) || !within(p.Height) || !within(p.X) || !within(p.Y)) {
+		(p.Width <= 0 || p.Height <= 0 || !within(p.Width) || !within(p.Height) || !within(p.X) ||
+			!within(p.Y)) {
 		return traveler.Invalid("picture", "form.number")
 	}
 	return nil

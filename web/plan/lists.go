@@ -86,8 +86,9 @@ func (s *room) listRoom(c *fiber.Ctx) (*lists.Room, string, error) {
 		return nil, "", traveler.Fail(traveler.KindForbidden, "web.role", string(p.Role))
 	}
 	return &lists.Room{
-		Desk: s.Desk, Tables: s.Tables, Zone: s.Zone, ZoneName: ask.ZoneName(s.Zone), Now: s.Time, Random: s.Rand,
-		By: traveler.Actor{Name: p.Name, Role: p.Role},
+		Desk: s.Desk, Tables: s.Tables, Zone: s.Zone, ZoneName: ask.ZoneName(s.Zone), Now: s.Time,
+		Random: s.Rand,
+		By:     traveler.Actor{Name: p.Name, Role: p.Role},
 	}, kind, nil
 }
 
@@ -156,8 +157,9 @@ func (s *room) postList(c *fiber.Ctx) error {
 	file := &intake.Renamed{Reader: bytes.NewReader(c.Body()), To: matched}
 	plan, err := r.Look(kind, name, file)
 	v := lookedAt{
-		Kind: kind, Columns: columnsOf(kind), Headers: ask.Some(file.Found), Matched: matched, Unknown: unknown(kind, file.Found, matched),
-		Lines: []listLine{}, Refused: []listProblem{},
+		Kind: kind, Columns: columnsOf(kind), Headers: ask.Some(file.Found), Matched: matched,
+		Unknown: unknown(kind, file.Found, matched),
+		Lines:   []listLine{}, Refused: []listProblem{},
 	}
 	var bad *intake.Refused
 	if errors.As(err, &bad) {

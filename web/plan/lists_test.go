@@ -36,7 +36,8 @@ type seen struct {
 // list sends a list and gives the status and what it comes to.
 func list(r *webtest.Rig, kind, text string, query url.Values) (int, seen) {
 	r.T.Helper()
-	req, err := http.NewRequest("POST", r.Base+"/api/v1/lists/"+kind+"?"+query.Encode(), bytes.NewReader([]byte(text)))
+	req, err := http.NewRequest("POST", r.Base+"/api/v1/lists/"+kind+"?"+query.Encode(),
+		bytes.NewReader([]byte(text)))
 	if err != nil {
 		r.T.Fatal(err)
 	}
@@ -74,15 +75,18 @@ func TestListsAreLookedAtFirst(t *testing.T) {
 		t.Errorf("as it was: %+v", v)
 	}
 	_, v := list(r, "routes", strings.Replace(text, "20;2,5", "20;3", 1), nil)
-	if v.Changed != 1 || len(v.Lines) != 1 || len(v.Lines[0].Changes) != 1 || v.Lines[0].Changes[0] != "10 cycle_min: 2.5 > 3" {
+	if v.Changed != 1 || len(v.Lines) != 1 || len(v.Lines[0].Changes) != 1 ||
+		v.Lines[0].Changes[0] != "10 cycle_min: 2.5 > 3" {
 		t.Errorf("changed: %+v", v)
 	}
 	_, v = list(r, "routes", routeHead+"1001-04;1;10;TURN;40;9\nNEW;B;x;TURN;1;1\n", take)
-	if v.Faults != 1 || v.Refused[0].Line != 3 || v.Refused[0].Column != "operation" || v.Refused[0].Value != "x" || v.Taken {
+	if v.Faults != 1 || v.Refused[0].Line != 3 || v.Refused[0].Column != "operation" ||
+		v.Refused[0].Value != "x" || v.Taken {
 		t.Errorf("refused: %+v", v)
 	}
 	_, v = list(r, "routes", routeHead+"1001-04;1;10;TURN;40;9\n", take)
-	if v.Faults != 1 || v.Refused[0].Line != 2 || !strings.Contains(v.Refused[0].Reason, "in use and never changes") || v.Taken {
+	if v.Faults != 1 || v.Refused[0].Line != 2 ||
+		!strings.Contains(v.Refused[0].Reason, "in use and never changes") || v.Taken {
 		t.Errorf("a used revision: %+v", v)
 	}
 }
@@ -96,7 +100,8 @@ func TestDrawingsOutOfForceAreSaid(t *testing.T) {
 	if len(v.Lines) != 1 || fmt.Sprint(v.Lines[0].Changes) != "[drawing in force: B > C]" {
 		t.Errorf("%+v", v)
 	}
-	if _, v = list(r, "routes", head+"1001-04,B,2,10,TURN,20,2\n", nil); len(v.Lines) != 1 || len(v.Lines[0].Changes) != 0 {
+	if _, v = list(r, "routes", head+"1001-04,B,2,10,TURN,20,2\n", nil); len(v.Lines) != 1 ||
+		len(v.Lines[0].Changes) != 0 {
 		t.Errorf("%+v", v)
 	}
 }
@@ -116,7 +121,8 @@ func TestHeadersAreRemembered(t *testing.T) {
 	}
 	match.Set("take", "1")
 	list(r, "reasons", text, match)
-	if _, v = list(r, "reasons", strings.Replace(text, "chuck;", "jaws;", 1), nil); v.Faults != 0 || v.New != 1 {
+	if _, v = list(r, "reasons", strings.Replace(text, "chuck;", "jaws;", 1), nil); v.Faults != 0 ||
+		v.New != 1 {
 		t.Errorf("remembered: %+v", v)
 	}
 }
@@ -136,7 +142,8 @@ func TestWhoMayImport(t *testing.T) {
 		"batches":   "part,route_rev,pieces,works_order,hot\n1001-04,1,10,W-700,yes\n",
 	}
 	for role, may := range map[traveler.Role]string{
-		traveler.RoleOperator: "", traveler.RoleSupervisor: "batches", traveler.RolePlanner: "machines calendars batches",
+		traveler.RoleOperator: "", traveler.RoleSupervisor: "batches",
+		traveler.RolePlanner:       "machines calendars batches",
 		traveler.RoleAdministrator: "machines calendars batches people",
 	} {
 		for kind, text := range lists {
@@ -163,7 +170,8 @@ func TestWhoMayImport(t *testing.T) {
 		t.Errorf("a works order again: %+v", v)
 	}
 	again := "part,route_rev,pieces,works_order\n1001-04,1,15,W-700\n"
-	if status, v := list(r.As(traveler.RolePlanner), "batches", again, take); status != http.StatusOK || v.Changed != 1 {
+	if status, v := list(r.As(traveler.RolePlanner), "batches", again, take); status != http.StatusOK ||
+		v.Changed != 1 {
 		t.Errorf("%d %+v", status, v)
 	}
 	var b struct {
@@ -183,7 +191,8 @@ func TestListsComeBack(t *testing.T) {
 	r.Import("calendars", "calendar,days,from,to\nday,mon-fri,06:00,14:00\n")
 	for _, kind := range []string{"machines", "calendars", "reasons", "people", "routes"} {
 		for _, format := range []string{"csv", "xlsx"} {
-			req, err := http.NewRequest("GET", r.Base+"/api/v1/lists/"+kind+"/template?filled=1&part=1001-04&format="+format, nil)
+			req, err := http.NewRequest("GET",
+				r.Base+"/api/v1/lists/"+kind+"/template?filled=1&part=1001-04&format="+format, nil)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -230,18 +239,24 @@ func TestWhatIsKeptBesideARefusedChange(t *testing.T) {
 	t.Parallel()
 	r := webtest.New(t, webtest.Options{})
 	by := traveler.Actor{Name: "Ada", Role: traveler.RolePlanner}
-	room := lists.Room{Desk: r.Desk, Tables: r.Tables, Zone: time.UTC, Now: time.Now, Random: rand.Reader, By: by}
+	room := lists.Room{Desk: r.Desk, Tables: r.Tables, Zone: time.UTC, Now: time.Now, Random: rand.Reader,
+		By: by}
 	change := func(card string) story.Said {
 		return story.Said{By: by, Scan: traveler.Scan{
-			ID: traveler.ScanID(webtest.NewID()), At: time.Now(), Station: traveler.Office, Card: card, Action: traveler.ActOverride,
-			For: story.OverrideDue, To: "2027-01-08", Reason: "import",
+			ID: traveler.ScanID(webtest.NewID()), At: time.Now(), Station: traveler.Office, Card: card,
+			Action: traveler.ActOverride,
+			For:    story.OverrideDue, To: "2027-01-08", Reason: "import",
 		}}
 	}
-	fresh := []traveler.Release{{ID: traveler.ScanID(webtest.NewID()), Part: "1001-04", RouteRev: "1", Pieces: 5, WorksOrder: "W-800"}}
+	fresh := []traveler.Release{
+		{ID: traveler.ScanID(webtest.NewID()), Part: "1001-04", RouteRev: "1", Pieces: 5,
+			WorksOrder: "W-800"}}
 	super := r.As(traveler.RoleSupervisor)
 	kept := super.Card("W-503")
 	err := room.TakeBatches(t.Context(), "w.csv", fresh, nil, []story.Said{change("W-999"), change(kept)})
-	if err == nil || !strings.Contains(err.Error(), "1 batches were released and 1 changes kept; 1 changes were refused, the first of batch W-999") {
+	if err == nil ||
+		!strings.Contains(err.Error(),
+			"1 batches were released and 1 changes kept; 1 changes were refused, the first of batch W-999") {
 		t.Errorf("%v", err)
 	}
 	if super.Card("W-800") == "" {

@@ -16,7 +16,8 @@ func TestOvertimeSaidAfterwards(t *testing.T) {
 	friday := time.Date(2026, 11, 20, 19, 0, 0, 0, time.UTC)
 	r := webtest.New(
 		t,
-		webtest.Options{Open: true, Now: func() time.Time { return time.Date(2026, 11, 23, 9, 0, 0, 0, time.UTC) }},
+		webtest.Options{Open: true,
+			Now: func() time.Time { return time.Date(2026, 11, 23, 9, 0, 0, 0, time.UTC) }},
 	)
 	r.Import("calendars", r.Example("calendars.csv"))
 	var released struct{ Card string }
@@ -32,7 +33,8 @@ func TestOvertimeSaidAfterwards(t *testing.T) {
 	}
 	late := func(at time.Time, action string, more webtest.Said) webtest.Said {
 		s := webtest.Said{
-			"at": at.Format(time.RFC3339), "station": "T1", "card": released.Card, "action": action, "present": false,
+			"at": at.Format(time.RFC3339), "station": "T1", "card": released.Card, "action": action,
+			"present": false,
 		}
 		for k, v := range more {
 			s[k] = v

@@ -21,7 +21,8 @@ func TestPicturesAreKeptPictures(t *testing.T) {
 	r := webtest.New(t, webtest.Options{Open: true})
 	var kept struct{ Ref, Type string }
 	for body, want := range map[string]int{
-		`<svg xmlns="http://www.w3.org/2000/svg"><path d="M0 0"/></svg>`:                                                       201,
+		`<svg xmlns="http://www.w3.org/2000/svg"><path d="M0 0"/></svg>`: 201,
+
 		"\ufeff<?xml version=\"1.0\"?>\n<!-- hall --><!DOCTYPE svg>\n<s:svg xmlns:s=\"http://www.w3.org/2000/svg\"></s:svg>\n": 201,
 		`<html><svg></svg></html>`: 400,
 		`<svg><path></svg>`:        400,

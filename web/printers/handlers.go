@@ -164,7 +164,8 @@ func (s *Printers) getPrinter(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
-	v := saysView{Formats: []string{}, Sizes: []string{}, Media: []string{}, Ready: []string{}, Troubles: []paper.Trouble{}}
+	v := saysView{Formats: []string{}, Sizes: []string{}, Media: []string{}, Ready: []string{},
+		Troubles: []paper.Trouble{}}
 	if s.Link == nil {
 		return c.JSON(v)
 	}
@@ -177,7 +178,8 @@ func (s *Printers) getPrinter(c *fiber.Ctx) error {
 		v.Troubles = []paper.Trouble{paper.TroubleOff}
 		return c.JSON(v)
 	}
-	v.Answers, v.Model, v.Location, v.Message, v.Stopped = true, says.Model, says.Location, says.Message, says.Stopped
+	v.Answers, v.Model, v.Location = true, says.Model, says.Location
+	v.Message, v.Stopped = says.Message, says.Stopped
 	v.Formats, v.Troubles = ask.Some(says.Formats), ask.Some(says.Troubles)
 	v.PDF = slices.Contains(says.Formats, ask.MediaPDF)
 	v.Media, v.Ready = namesOf(says.Media), namesOf(says.Ready)
@@ -255,9 +257,11 @@ func (s *Printers) getPrints(c *fiber.Ctx) error {
 
 func (s *Printers) printView(k *kept) printView {
 	v := printView{
-		ID: k.ID, Printer: k.Printer, Kind: k.Kind, Label: k.Label, Title: k.Title, Size: k.Size, Cards: ask.Some(k.Cards), By: k.By,
-		Asked: k.Asked, Ended: ask.Moment(k.Ended), Stage: k.Stage, Troubles: ask.Some(k.Troubles), Message: k.Message,
-		Sheets: k.Sheets, Tries: k.Tries,
+		ID: k.ID, Printer: k.Printer, Kind: k.Kind, Label: k.Label, Title: k.Title, Size: k.Size,
+		Cards: ask.Some(k.Cards), By: k.By,
+		Asked: k.Asked, Ended: ask.Moment(k.Ended), Stage: k.Stage, Troubles: ask.Some(k.Troubles),
+		Message: k.Message,
+		Sheets:  k.Sheets, Tries: k.Tries,
 	}
 	if p, err := s.printer(k.Printer); err == nil {
 		v.PrinterName = p.Name
@@ -294,8 +298,10 @@ func (s *Printers) wanted(in *wantedPrint, language string) (*kept, error) {
 	if _, err := s.printer(in.Printer); err != nil {
 		return nil, err
 	}
-	if isLabel := slices.Contains(paper.LabelSizes, in.Size); isLabel != (in.Kind == kindLabel) && in.Kind != kindTest {
-		return nil, traveler.Invalid("size", map[bool]string{true: "web.paper", false: "web.label-size"}[isLabel])
+	if isLabel := slices.Contains(paper.LabelSizes, in.Size); isLabel != (in.Kind == kindLabel) &&
+		in.Kind != kindTest {
+		return nil, traveler.Invalid("size",
+			map[bool]string{true: "web.paper", false: "web.label-size"}[isLabel])
 	}
 	if !slices.Contains(paper.Sizes, in.Size) {
 		return nil, traveler.Invalid("size", "web.paper")
@@ -306,7 +312,8 @@ func (s *Printers) wanted(in *wantedPrint, language string) (*kept, error) {
 	if in.Language != "" {
 		language = in.Language
 	}
-	k := &kept{ID: string(in.ID), Printer: in.Printer, Kind: in.Kind, Label: in.Label, Size: in.Size, Language: language}
+	k := &kept{ID: string(in.ID), Printer: in.Printer, Kind: in.Kind, Label: in.Label, Size: in.Size,
+		Language: language}
 	switch {
 	case in.Kind == kindTest:
 		return k, nil
@@ -353,7 +360,9 @@ func (k *kept) do(what string) error {
 		}
 	case what == "again" && k.Stage.Ended():
 		// Another job, with another name: the one before stays what it was to the printer.
-		k.Stage, k.Job, k.Troubles, k.Message, k.Sheets, k.Ended, k.Cancel = paper.StageWaiting, 0, nil, "", 0, time.Time{}, false
+		k.Stage, k.Job, k.Troubles = paper.StageWaiting, 0, nil
+		k.Message, k.Sheets, k.Ended = "", 0, time.Time{}
+		k.Cancel = false
 	case what == "there" && k.Stage == paper.StageUnsure:
 		k.Stage, k.Troubles, k.Message = paper.StageDone, nil, ""
 	case what == "cancel", what == "again", what == "there":

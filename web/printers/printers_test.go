@@ -222,12 +222,14 @@ func TestPrintedOnce(t *testing.T) {
 	s := newShop(t)
 	id := s.print("W-501", "W-502")
 	s.until(id, "done")
-	again := map[string]any{"id": id, "printer": s.id, "kind": "card", "cards": []string{"W-501"}, "size": "A5"}
+	again := map[string]any{"id": id, "printer": s.id, "kind": "card", "cards": []string{"W-501"},
+		"size": "A5"}
 	if got := s.Do("POST", "/api/v1/prints", again, nil); got != http.StatusAccepted {
 		t.Fatalf("again: %d", got)
 	}
 	s.until(s.print("W-503"), "done")
-	if n := s.names(); len(n) != 2 || !strings.HasSuffix(n[0], " W-501, W-502") || !strings.HasSuffix(n[1], " W-503") {
+	if n := s.names(); len(n) != 2 || !strings.HasSuffix(n[0], " W-501, W-502") ||
+		!strings.HasSuffix(n[1], " W-503") {
 		t.Errorf("sent: %q", n)
 	}
 }
@@ -295,21 +297,24 @@ func TestManyWait(t *testing.T) {
 	s := newShop(t)
 	s.l.set(func(l *link) { l.off = true })
 	for i := range 500 {
-		row := map[string]any{"id": fmt.Sprint("old-", i), "printer": s.id, "kind": "test", "size": "A5", "stage": "waiting", "asked": time.Now()}
+		row := map[string]any{"id": fmt.Sprint("old-", i), "printer": s.id, "kind": "test", "size": "A5",
+			"stage": "waiting", "asked": time.Now()}
 		if err := rows.Write(s.Tables, "prints", fmt.Sprint("old-", i), row); err != nil {
 			t.Fatal(err)
 		}
 	}
 	body := map[string]any{"id": webtest.NewID(), "printer": s.id, "kind": "test", "size": "A5"}
 	var no struct{ Detail string }
-	if got := s.Do("POST", "/api/v1/prints", body, &no); got != http.StatusServiceUnavailable || !strings.Contains(no.Detail, "500 documents") {
+	if got := s.Do("POST", "/api/v1/prints", body, &no); got != http.StatusServiceUnavailable ||
+		!strings.Contains(no.Detail, "500 documents") {
 		t.Errorf("one more: %d %q", got, no.Detail)
 	}
 	all := s.all()
 	if len(all) != 200 || all[0].ID != "old-499" {
 		t.Errorf("%d are listed, the first is %+v", len(all), all[0])
 	}
-	if got := s.Do("POST", "/api/v1/prints/"+all[0].ID, map[string]any{"do": "cancel"}, nil); got != http.StatusOK {
+	if got := s.Do("POST", "/api/v1/prints/"+all[0].ID, map[string]any{"do": "cancel"},
+		nil); got != http.StatusOK {
 		t.Fatalf("cancel: %d", got)
 	}
 	if now := s.all(); now[0].Stage != "cancelled" {
@@ -319,10 +324,12 @@ func TestManyWait(t *testing.T) {
 		t.Errorf("there is room again: %d", got)
 	}
 	again := map[string]any{"do": "again"}
-	if got := s.Do("POST", "/api/v1/prints/old-499", again, &no); got != http.StatusServiceUnavailable || !strings.Contains(no.Detail, "500 documents") {
+	if got := s.Do("POST", "/api/v1/prints/old-499", again, &no); got != http.StatusServiceUnavailable ||
+		!strings.Contains(no.Detail, "500 documents") {
 		t.Errorf("printed again as one more: %d %q", got, no.Detail)
 	}
-	if got := s.Do("POST", "/api/v1/prints/old-498", map[string]any{"do": "cancel"}, nil); got != http.StatusOK {
+	if got := s.Do("POST", "/api/v1/prints/old-498", map[string]any{"do": "cancel"},
+		nil); got != http.StatusOK {
 		t.Fatalf("cancel: %d", got)
 	}
 	if got := s.Do("POST", "/api/v1/prints/old-499", again, nil); got != http.StatusOK {
@@ -336,7 +343,8 @@ func TestForgotten(t *testing.T) {
 	t.Parallel()
 	s := newShop(t)
 	s.l.set(func(l *link) {
-		l.progress = paper.Progress{Stage: paper.StagePrinting, Troubles: []paper.Trouble{paper.TroublePaperOut}}
+		l.progress = paper.Progress{Stage: paper.StagePrinting,
+			Troubles: []paper.Trouble{paper.TroublePaperOut}}
 	})
 	id := s.print("W-501")
 	s.until(id, "printing", "paper-out")
@@ -352,7 +360,8 @@ func TestForgotten(t *testing.T) {
 	if n := s.names(); len(n) != 2 || n[0] == n[1] {
 		t.Errorf("sent: %q", n)
 	}
-	if got := s.Do("POST", "/api/v1/prints/"+id, map[string]any{"do": "cancel"}, nil); got != http.StatusConflict {
+	if got := s.Do("POST", "/api/v1/prints/"+id, map[string]any{"do": "cancel"},
+		nil); got != http.StatusConflict {
 		t.Errorf("cancelled after its end: %d", got)
 	}
 }
@@ -361,7 +370,8 @@ func TestRefusedAndOff(t *testing.T) {
 	t.Parallel()
 	s := newShop(t)
 	for trouble, stage := range map[paper.Trouble]string{
-		paper.TroubleFormat: "failed", paper.TroubleMedia: "failed", paper.TroubleAccess: "failed", paper.TroubleBusy: "waiting",
+		paper.TroubleFormat: "failed", paper.TroubleMedia: "failed", paper.TroubleAccess: "failed",
+		paper.TroubleBusy: "waiting",
 	} {
 		s.l.set(func(l *link) { l.send = &paper.Refusal{Trouble: trouble, Message: "as the test has it"} })
 		id := s.print("W-501")
@@ -417,7 +427,8 @@ func TestOnRelease(t *testing.T) {
 			t.Fatalf("release: %d", got)
 		}
 	}
-	if got := s.Do("POST", "/api/v1/printing", map[string]any{"printer": s.id, "size": "A5"}, nil); got != http.StatusOK {
+	if got := s.Do("POST", "/api/v1/printing", map[string]any{"printer": s.id, "size": "A5"},
+		nil); got != http.StatusOK {
 		t.Fatalf("setting: %d", got)
 	}
 	release()
@@ -427,7 +438,8 @@ func TestOnRelease(t *testing.T) {
 		t.Fatalf("printed by itself: %+v", all)
 	}
 	s.until(all[0].ID, "done")
-	if got := s.Do("POST", "/api/v1/printing", map[string]any{"printer": "x", "size": "A5"}, nil); got != http.StatusNotFound {
+	if got := s.Do("POST", "/api/v1/printing", map[string]any{"printer": "x", "size": "A5"},
+		nil); got != http.StatusNotFound {
 		t.Errorf("a printer that there is not: %d", got)
 	}
 }
@@ -438,13 +450,15 @@ func TestWhoPrints(t *testing.T) {
 	t.Parallel()
 	s := newShop(t)
 	body := map[string]any{"name": "Mine", "address": "ipp://127.0.0.1:9"}
-	for _, role := range []traveler.Role{traveler.RoleOperator, traveler.RoleSupervisor, traveler.RolePlanner} {
+	for _, role := range []traveler.Role{traveler.RoleOperator, traveler.RoleSupervisor,
+		traveler.RolePlanner} {
 		r := s.As(role)
 		if got := r.Do("POST", "/api/v1/printers", body, nil); got != http.StatusForbidden {
 			t.Errorf("%s adds a printer: %d", role, got)
 		}
 		var v struct{ Printers []struct{ Address string } }
-		if got := r.Do("GET", "/api/v1/printers", nil, &v); got != http.StatusOK || len(v.Printers) != 1 || v.Printers[0].Address != "" {
+		if got := r.Do("GET", "/api/v1/printers", nil, &v); got != http.StatusOK || len(v.Printers) != 1 ||
+			v.Printers[0].Address != "" {
 			t.Errorf("%s sees %d %+v", role, got, v)
 		}
 		if got := r.Do("GET", "/api/v1/prints", nil, nil); got != http.StatusOK {
@@ -462,17 +476,22 @@ func TestWhoPrints(t *testing.T) {
 	if got := wall.Do("GET", "/api/v1/prints", nil, nil); got != http.StatusForbidden {
 		t.Errorf("a wall sees documents: %d", got)
 	}
-	if got := wall.Do("POST", "/api/v1/prints", map[string]any{"id": webtest.NewID()}, nil); got != http.StatusForbidden {
+	if got := wall.Do("POST", "/api/v1/prints", map[string]any{"id": webtest.NewID()},
+		nil); got != http.StatusForbidden {
 		t.Errorf("a wall prints: %d", got)
 	}
 	s.l.set(func(l *link) { l.off = true })
 	var no struct{ Detail, Field string }
-	if got := s.Do("POST", "/api/v1/printers", body, &no); got != http.StatusBadRequest && got != http.StatusUnprocessableEntity || no.Field != "address" || !strings.Contains(no.Detail, "ipp://127.0.0.1:9") {
+	if got := s.Do("POST", "/api/v1/printers", body, &no); got != http.StatusBadRequest &&
+		got != http.StatusUnprocessableEntity || no.Field != "address" ||
+		!strings.Contains(no.Detail, "ipp://127.0.0.1:9") {
 		t.Errorf("a printer that does not answer: %d %+v", got, no)
 	}
 	for _, bad := range []map[string]any{
-		{"id": "x", "printer": s.id, "kind": "test", "size": "A5"}, {"id": webtest.NewID(), "printer": "x", "kind": "test", "size": "A5"},
-		{"id": webtest.NewID(), "printer": s.id, "kind": "poem", "size": "A5"}, {"id": webtest.NewID(), "printer": s.id, "kind": "card", "size": "A5"},
+		{"id": "x", "printer": s.id, "kind": "test", "size": "A5"},
+		{"id": webtest.NewID(), "printer": "x", "kind": "test", "size": "A5"},
+		{"id": webtest.NewID(), "printer": s.id, "kind": "poem", "size": "A5"},
+		{"id": webtest.NewID(), "printer": s.id, "kind": "card", "size": "A5"},
 		{"id": webtest.NewID(), "printer": s.id, "kind": "card", "cards": []string{"nobody"}, "size": "A5"},
 		{"id": webtest.NewID(), "printer": s.id, "kind": "test", "size": "A3"},
 	} {

@@ -84,7 +84,8 @@ func (s *Printers) Routes() []ask.Route {
 			Params: []ask.Param{ask.Text("id", "of the printer")}, Answer: saysView{},
 		},
 		{
-			Method: "DELETE", Path: "/api/v1/printers/:id", Deed: traveler.DeedAccounts, Handle: s.deletePrinter,
+			Method: "DELETE", Path: "/api/v1/printers/:id", Deed: traveler.DeedAccounts,
+			Handle: s.deletePrinter,
 			Does:   "remove a printer; what waits for it is cancelled",
 			Params: []ask.Param{ask.Text("id", "of the printer")}, Answer: printersView{},
 		},
@@ -106,7 +107,8 @@ func (s *Printers) Routes() []ask.Route {
 		{
 			Method: "POST", Path: "/api/v1/prints/:id", Deed: traveler.DeedLook, Handle: s.postPrintDeed,
 			Does:   "cancel a document, print it again, or say that it is there",
-			Params: []ask.Param{ask.Text("id", "of the document")}, Body: printDeedBody{}, Answer: printView{},
+			Params: []ask.Param{ask.Text("id", "of the document")}, Body: printDeedBody{},
+			Answer: printView{},
 		},
 	}
 }
@@ -166,7 +168,8 @@ func (s *Printers) Released(answers []story.Answer) {
 		return
 	}
 	s.warn(s.add(&kept{
-		ID: "released-" + string(cards[0]), Printer: how.Printer, By: "", Kind: kindCard, Cards: cards, Size: how.Size, Language: s.Language,
+		ID: "released-" + string(cards[0]), Printer: how.Printer, By: "", Kind: kindCard, Cards: cards,
+		Size: how.Size, Language: s.Language,
 	}))
 }
 

@@ -84,7 +84,8 @@ func (s *Printers) printers() ([]printer, error) {
 	for _, p := range all {
 		out = append(out, p)
 	}
-	slices.SortFunc(out, func(a, b printer) int { return cmp.Or(cmp.Compare(a.Name, b.Name), cmp.Compare(a.ID, b.ID)) })
+	slices.SortFunc(out,
+		func(a, b printer) int { return cmp.Or(cmp.Compare(a.Name, b.Name), cmp.Compare(a.ID, b.ID)) })
 	return out, nil
 }
 
@@ -114,7 +115,8 @@ func (s *Printers) documents() ([]kept, error) {
 	for _, k := range all {
 		out = append(out, k)
 	}
-	slices.SortFunc(out, func(a, b kept) int { return cmp.Or(a.Asked.Compare(b.Asked), cmp.Compare(a.ID, b.ID)) })
+	slices.SortFunc(out,
+		func(a, b kept) int { return cmp.Or(a.Asked.Compare(b.Asked), cmp.Compare(a.ID, b.ID)) })
 	return out, nil
 }
 

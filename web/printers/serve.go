@@ -145,7 +145,8 @@ func (s *Printers) send(ctx context.Context, p *printer, k *kept) (answered bool
 	refusal, lost := (*paper.Refusal)(nil), (*paper.Lost)(nil)
 	switch {
 	case err == nil:
-		_, err = s.change(k.ID, func(k *kept) { k.Stage, k.Job, k.Troubles, k.Message = paper.StageQueued, job, nil, "" })
+		_, err = s.change(k.ID,
+			func(k *kept) { k.Stage, k.Job, k.Troubles, k.Message = paper.StageQueued, job, nil, "" })
 		return true, err
 	case errors.As(err, &lost):
 		return false, nil // it is looked for

@@ -50,8 +50,9 @@ func Routes(d *door.Door, cfg Config) []ask.Route {
 			Answer: siteWaitsView{},
 		},
 		{
-			Method: "GET", Path: "/api/v1/sites/history", Deed: traveler.DeedLook, Handle: s.only(s.getHistory),
-			Does: "what a period came to at each site and in all",
+			Method: "GET", Path: "/api/v1/sites/history", Deed: traveler.DeedLook,
+			Handle: s.only(s.getHistory),
+			Does:   "what a period came to at each site and in all",
 			Params: []ask.Param{
 				ask.Text("from", "first date of the end of the batches; a year ago, if left out"),
 				ask.Text("to", "last date; today, if left out"),
@@ -64,8 +65,9 @@ func Routes(d *door.Door, cfg Config) []ask.Route {
 			Answer: sitePartsView{},
 		},
 		{
-			Method: "GET", Path: "/api/v1/sites/compare", Deed: traveler.DeedLook, Handle: s.only(s.getCompare),
-			Does: "the routes of one part at all sites, side by side",
+			Method: "GET", Path: "/api/v1/sites/compare", Deed: traveler.DeedLook,
+			Handle: s.only(s.getCompare),
+			Does:   "the routes of one part at all sites, side by side",
 			Params: []ask.Param{
 				ask.Text("part", "part number").Must(),
 				ask.Whole("size", "pieces started in a batch; as many as are usual, if left out"),
@@ -102,7 +104,8 @@ func (s *room) siteOf(c *fiber.Ctx, site *ask.Site) (siteView, error) {
 	state := site.State()
 	seq, _ := site.Desk.Head()
 	v := siteView{
-		Name: site.Name, Seq: uint64(seq), Reached: state.Reached, AsOf: ask.Moment(state.AsOf), Heard: ask.Moment(state.Heard),
+		Name: site.Name, Seq: uint64(seq), Reached: state.Reached, AsOf: ask.Moment(state.AsOf),
+		Heard:   ask.Moment(state.Heard),
 		Servers: state.Servers, Behind: state.Behind, Wrong: []string{},
 	}
 	for _, m := range state.Wrong {

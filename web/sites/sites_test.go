@@ -79,7 +79,8 @@ func newGroup(t *testing.T) *group {
 
 func site(name string, r *webtest.Rig, state ask.SiteState) ask.Site {
 	return ask.Site{
-		Name: name, Desk: r.Desk, Zone: func() *time.Location { return time.UTC }, State: func() ask.SiteState { return state },
+		Name: name, Desk: r.Desk, Zone: func() *time.Location { return time.UTC },
+		State: func() ask.SiteState { return state },
 	}
 }
 
@@ -109,17 +110,19 @@ func TestHistory(t *testing.T) {
 		var o own
 		g.get(r, "/api/v1/history"+november, &o)
 		p := v.Sites[i].Past
-		if p.Finished != o.Ended || p.Started != o.Started || p.Good != o.Good || p.Scrap != o.Scrap || p.Median != o.Lead.P50 ||
+		if p.Finished != o.Ended || p.Started != o.Started || p.Good != o.Good || p.Scrap != o.Scrap ||
+			p.Median != o.Lead.P50 ||
 			p.Lines != o.OnTime.Lines || p.OnTime != o.OnTime.InFull {
 			t.Errorf("%s: %+v; its own server says %+v", v.Sites[i].Name, p, o)
 		}
 	}
 	// By hand. A batch ends with its delivery: hall's at 12:00 and 13:00, works' at 14:00,
-	// 15:00 and 16:00, all from 7:00, so the third of five lead times is seven hours. At the lathe 9 of 10, 5 of 5, 8 of 10, 7 of
-	// 7 and 6 of 6 were good the first time, at the inspection all 35: 70 of 73. In full and
-	// in time were the last two of works.
+	// 15:00 and 16:00, all from 7:00, so the third of five lead times is seven hours. At the lathe 9 of 10,
+	// 5 of 5, 8 of 10, 7 of 7 and 6 of 6 were good the first time, at the inspection all 35: 70 of 73. In
+	// full and in time were the last two of works.
 	a := v.All
-	if a.Sites != 2 || a.Finished != 5 || a.Started != 38 || a.Good != 35 || a.Scrap != 3 || a.Lines != 5 || a.OnTime != 2 {
+	if a.Sites != 2 || a.Finished != 5 || a.Started != 38 || a.Good != 35 || a.Scrap != 3 || a.Lines != 5 ||
+		a.OnTime != 2 {
 		t.Errorf("all: %+v", a)
 	}
 	if a.Median != 7*3600 || a.FirstOf != 73 || a.FirstN != 5 || math.Abs(a.First-70.0/73) > 1e-9 {
@@ -163,7 +166,8 @@ func TestWaits(t *testing.T) {
 		s := v.Sites[i]
 		cards, rows := g.waiting(r)
 		// Its board is made beside what was scanned last.
-		for limit := time.Now().Add(30 * time.Second); len(cards) != s.Now.Waits && time.Now().Before(limit); {
+		for limit := time.Now().Add(30 * time.Second); len(cards) != s.Now.Waits &&
+			time.Now().Before(limit); {
 			<-time.After(20 * time.Millisecond)
 			cards, rows = g.waiting(r)
 		}
@@ -211,7 +215,8 @@ func TestCompare(t *testing.T) {
 		}
 	}
 	g.get(g.shows, "/api/v1/sites/compare?part=1002-11&size=10", &v)
-	if len(v.Routes) != 2 || v.Routes[0].Batches != 2 || v.Routes[1].Batches != 3 || len(v.Routes[0].Against) != 0 {
+	if len(v.Routes) != 2 || v.Routes[0].Batches != 2 || v.Routes[1].Batches != 3 ||
+		len(v.Routes[0].Against) != 0 {
 		t.Fatalf("%+v", v)
 	}
 	for i, r := range []*webtest.Rig{g.hall, g.works} {
@@ -224,7 +229,8 @@ func TestCompare(t *testing.T) {
 			}
 		}
 		g.get(r, "/api/v1/compare?part=1002-11&size=10", &o)
-		if got, want := v.Routes[i], o.Routes[0]; got.Batches != want.Batches || got.EachMin != want.Result.EachMin {
+		if got, want := v.Routes[i], o.Routes[0]; got.Batches != want.Batches ||
+			got.EachMin != want.Result.EachMin {
 			t.Errorf("%s: %+v; its own server says %+v", got.Site, got, want)
 		}
 	}
@@ -232,8 +238,10 @@ func TestCompare(t *testing.T) {
 		if d.Figure == "cost" {
 			t.Error("money of two sites is compared")
 		}
-		if d.Figure == "minutes" && math.Abs(*d.Difference.Value-(v.Routes[1].EachMin-v.Routes[0].EachMin)) > 1e-6 {
-			t.Errorf("%s: %v, of %v and %v", d.Figure, *d.Difference.Value, v.Routes[1].EachMin, v.Routes[0].EachMin)
+		if d.Figure == "minutes" &&
+			math.Abs(*d.Difference.Value-(v.Routes[1].EachMin-v.Routes[0].EachMin)) > 1e-6 {
+			t.Errorf("%s: %v, of %v and %v", d.Figure, *d.Difference.Value, v.Routes[1].EachMin,
+				v.Routes[0].EachMin)
 		}
 	}
 }

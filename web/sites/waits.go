@@ -121,8 +121,10 @@ func (s *room) getWaits(c *fiber.Ctx) error {
 	}
 	for _, r := range slices.DeleteFunc(rows, func(r board.Row) bool { return r.Kind != "wait" }) {
 		v.Rows = append(v.Rows, siteWait{
-			Card: r.Card, WorksOrder: r.WorksOrder, Part: r.Part, PartName: r.PartName, Operation: r.Operation,
-			WorkCentre: r.WorkCentre, Machine: r.Machine, State: r.State, Pieces: r.Pieces, Since: ask.Moment(r.Since), Due: r.Due,
+			Card: r.Card, WorksOrder: r.WorksOrder, Part: r.Part, PartName: r.PartName,
+			Operation:  r.Operation,
+			WorkCentre: r.WorkCentre, Machine: r.Machine, State: r.State, Pieces: r.Pieces,
+			Since: ask.Moment(r.Since), Due: r.Due,
 			Late: r.Late,
 		})
 	}

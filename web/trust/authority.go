@@ -45,7 +45,8 @@ const (
 // privateRanges are the addresses that an authority may vouch for: private use
 // (RFC 1918, RFC 4193), this computer itself, and links (RFC 3927, RFC 4291).
 var privateRanges = []netip.Prefix{
-	netip.MustParsePrefix("10.0.0.0/8"), netip.MustParsePrefix("172.16.0.0/12"), netip.MustParsePrefix("192.168.0.0/16"),
+	netip.MustParsePrefix("10.0.0.0/8"), netip.MustParsePrefix("172.16.0.0/12"),
+	netip.MustParsePrefix("192.168.0.0/16"),
 	netip.MustParsePrefix("127.0.0.0/8"), netip.MustParsePrefix("169.254.0.0/16"),
 	netip.MustParsePrefix("fc00::/7"), netip.MustParsePrefix("fe80::/10"), netip.MustParsePrefix("::1/128"),
 }
@@ -76,8 +77,9 @@ func OpenAuthority(dir string, names []string, now time.Time) (*Authority, error
 	}
 	a, err := parseAuthority(text)
 	if err != nil {
-		return nil, fmt.Errorf("%s: %w; put it back from a copy, or move it away: the next start makes another "+
-			"authority, which every device must trust again", path, err)
+		return nil, fmt.Errorf(
+			"%s: %w; put it back from a copy, or move it away: the next start makes another "+
+				"authority, which every device must trust again", path, err)
 	}
 	return a, nil
 }
@@ -181,7 +183,8 @@ func writeWhole(path string, data []byte, mode os.FileMode) error {
 func ReadAuthority(dir string) (*x509.Certificate, error) {
 	text, err := os.ReadFile(filepath.Join(dir, authorityFile))
 	if err != nil {
-		return nil, fmt.Errorf("there is no authority for HTTPS in %s; `tallywalk serve --tls local` makes it", dir)
+		return nil, fmt.Errorf(
+			"there is no authority for HTTPS in %s; `tallywalk serve --tls local` makes it", dir)
 	}
 	a, err := parseAuthority(text)
 	if err != nil {

@@ -45,7 +45,8 @@ func opensslSays(t *testing.T, a *Authority, c *tls.Certificate, option, host st
 		}
 	}
 	at := "1795860000" // 28 November 2026, 10:00 UTC
-	return exec.Command("openssl", "verify", "-x509_strict", "-purpose", "sslserver", "-attime", at, "-CAfile", root, option, host, leaf).Run()
+	return exec.Command("openssl", "verify", "-x509_strict", "-purpose", "sslserver", "-attime", at,
+		"-CAfile", root, option, host, leaf).Run()
 }
 
 // The authority vouches for private addresses and its own names, for nothing else,
@@ -53,13 +54,16 @@ func opensslSays(t *testing.T, a *Authority, c *tls.Certificate, option, host st
 func TestAuthorityIsConstrained(t *testing.T) {
 	t.Parallel()
 	a, _ := shop(t)
-	if a.cert.Subject.CommonName == "" || !a.cert.PermittedDNSDomainsCritical || a.cert.PublicKeyAlgorithm != x509.ECDSA {
+	if a.cert.Subject.CommonName == "" || !a.cert.PermittedDNSDomainsCritical ||
+		a.cert.PublicKeyAlgorithm != x509.ECDSA {
 		t.Errorf("%+v", a.cert)
 	}
 	for host, good := range map[string]bool{
-		"10.1.2.3": true, "172.16.0.1": true, "172.31.255.254": true, "192.168.178.20": true, "127.0.0.1": true,
+		"10.1.2.3": true, "172.16.0.1": true, "172.31.255.254": true, "192.168.178.20": true,
+		"127.0.0.1":   true,
 		"169.254.7.7": true, "fd12:3456::1": true, "fe80::1": true, "::1": true,
-		"8.8.8.8": false, "172.32.0.1": false, "192.169.0.1": false, "11.0.0.1": false, "2001:db8::1": false, "::2": false,
+		"8.8.8.8": false, "172.32.0.1": false, "192.169.0.1": false, "11.0.0.1": false, "2001:db8::1": false,
+		"::2":               false,
 		"shop.example.test": true, "shop": true, "shop.local": true, "localhost": true, "cards.test": true,
 		"bank.test": false, "example.test": false, "local": false, "myshop": false, "other.local": false,
 	} {
@@ -126,7 +130,8 @@ func TestAuthorityIsKept(t *testing.T) {
 	if err := os.WriteFile(filepath.Join(dir, authorityFile), public, 0o600); err != nil {
 		t.Fatal(err)
 	}
-	if _, err := OpenAuthority(dir, nil, made); err == nil || !strings.Contains(err.Error(), "every device must trust again") {
+	if _, err := OpenAuthority(dir, nil, made); err == nil ||
+		!strings.Contains(err.Error(), "every device must trust again") {
 		t.Errorf("without its key: %v", err)
 	}
 	if _, err := ReadAuthority(t.TempDir()); err == nil {
@@ -137,12 +142,14 @@ func TestAuthorityIsKept(t *testing.T) {
 func TestFingerprint(t *testing.T) {
 	t.Parallel()
 	a, dir := shop(t)
-	out, err := exec.Command("openssl", "x509", "-noout", "-fingerprint", "-sha256", "-in", filepath.Join(dir, publicFile)).Output()
+	out, err := exec.Command("openssl", "x509", "-noout", "-fingerprint", "-sha256", "-in",
+		filepath.Join(dir, publicFile)).Output()
 	if err != nil {
 		t.Fatal(err)
 	}
 	_, said, _ := strings.Cut(strings.TrimSpace(string(out)), "=")
-	if got := Fingerprint(a.cert); strings.ReplaceAll(got, " ", "") != strings.ReplaceAll(said, ":", "") || len(strings.Fields(got)) != 16 {
+	if got := Fingerprint(a.cert); strings.ReplaceAll(got, " ", "") != strings.ReplaceAll(said, ":", "") ||
+		len(strings.Fields(got)) != 16 {
 		t.Errorf("%s, and OpenSSL has %s", got, said)
 	}
 }
@@ -155,7 +162,8 @@ type here struct {
 }
 
 func (h *here) local(a *Authority) *Local {
-	return NewLocal(a, Place{func() []string { return h.names }, func() []netip.Addr { return h.addrs }}, func() time.Time { return h.now })
+	return NewLocal(a, Place{func() []string { return h.names }, func() []netip.Addr { return h.addrs }},
+		func() time.Time { return h.now })
 }
 
 func shown(t *testing.T, h Holder) *tls.Certificate {
@@ -172,7 +180,8 @@ func shown(t *testing.T, h Holder) *tls.Certificate {
 func TestRenewal(t *testing.T) {
 	t.Parallel()
 	a, _ := shop(t)
-	h := &here{[]string{"shop", "shop.local"}, []netip.Addr{netip.MustParseAddr("192.168.1.5"), netip.MustParseAddr("::ffff:10.0.0.1")}, made}
+	h := &here{[]string{"shop", "shop.local"},
+		[]netip.Addr{netip.MustParseAddr("192.168.1.5"), netip.MustParseAddr("::ffff:10.0.0.1")}, made}
 	l := h.local(a)
 	first := shown(t, l)
 	for _, ok := range []string{"shop", "192.168.1.5", "10.0.0.1"} {
@@ -186,14 +195,17 @@ func TestRenewal(t *testing.T) {
 	}
 	h.now = first.Leaf.NotAfter.AddDate(0, 0, -59)
 	second := shown(t, l)
-	if second == first || second.PrivateKey.(*ecdsa.PrivateKey).Equal(first.PrivateKey) || verify(a, second, "shop", h.now.AddDate(0, 0, 300)) != nil {
+	if second == first || second.PrivateKey.(*ecdsa.PrivateKey).Equal(first.PrivateKey) ||
+		verify(a, second, "shop", h.now.AddDate(0, 0, 300)) != nil {
 		t.Error("not renewed before its end")
 	}
-	h.addrs = append(h.addrs, netip.MustParseAddr("192.168.9.9"), netip.MustParseAddr("203.0.113.7"), netip.MustParseAddr("fe80::7%eth0"))
+	h.addrs = append(h.addrs, netip.MustParseAddr("192.168.9.9"), netip.MustParseAddr("203.0.113.7"),
+		netip.MustParseAddr("fe80::7%eth0"))
 	h.names = append(h.names, "renamed")
 	h.now = h.now.Add(lookEvery)
 	third := shown(t, l)
-	for host, good := range map[string]bool{"192.168.9.9": true, "fe80::7": true, "shop": true, "203.0.113.7": false, "renamed": false} {
+	for host, good := range map[string]bool{"192.168.9.9": true, "fe80::7": true, "shop": true,
+		"203.0.113.7": false, "renamed": false} {
 		if err := verify(a, third, host, h.now); (err == nil) != good {
 			t.Errorf("after the move: %s: %v", host, err)
 		}
@@ -211,8 +223,9 @@ func TestRenewal(t *testing.T) {
 func TestHostNames(t *testing.T) {
 	t.Parallel()
 	for host, want := range map[string]string{
-		"SHOP": "shop shop.local localhost", "shop.example.test.": "shop.example.test shop shop.local localhost",
-		"localhost": "localhost localhost.local", "": "localhost", "Büro 1": "localhost",
+		"SHOP":               "shop shop.local localhost",
+		"shop.example.test.": "shop.example.test shop shop.local localhost",
+		"localhost":          "localhost localhost.local", "": "localhost", "Büro 1": "localhost",
 	} {
 		if got := strings.Join(HostNames(host), " "); got != want {
 			t.Errorf("%q: %s", host, got)

@@ -48,7 +48,8 @@ func (l *Local) Certificate() (*tls.Certificate, error) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	now := l.now()
-	due := l.shown == nil || now.Before(l.shown.Leaf.NotBefore) || now.After(l.shown.Leaf.NotAfter.Add(-renewDays*day))
+	due := l.shown == nil || now.Before(l.shown.Leaf.NotBefore) ||
+		now.After(l.shown.Leaf.NotAfter.Add(-renewDays*day))
 	if since := now.Sub(l.looked); !due && since >= 0 && since < lookEvery {
 		return l.shown, nil
 	}

@@ -201,7 +201,8 @@ func TestFiles(t *testing.T) {
 		}
 	}
 	touch(key)
-	if shown(t, f); shown(t, f).Leaf.DNSNames[0] != "one" || len(failed) != 1 || !strings.Contains(failed[0], "key.pem") {
+	if shown(t, f); shown(t, f).Leaf.DNSNames[0] != "one" || len(failed) != 1 ||
+		!strings.Contains(failed[0], "key.pem") {
 		t.Errorf("%q", failed)
 	}
 	writePair(t, a, cert, key, "two")
@@ -230,7 +231,8 @@ func TestOldVersionsOfTLS(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	addr := answering(t, NewLocal(a, Place{func() []string { return []string{"localhost"} }, OwnAddresses}, time.Now))
+	addr := answering(t,
+		NewLocal(a, Place{func() []string { return []string{"localhost"} }, OwnAddresses}, time.Now))
 	roots := x509.NewCertPool()
 	roots.AddCert(a.cert)
 	for _, c := range []struct {
@@ -241,11 +243,14 @@ func TestOldVersionsOfTLS(t *testing.T) {
 		{tls.VersionTLS10, tls.VersionTLS13, nil, tls.VersionTLS13},
 		{tls.VersionTLS10, tls.VersionTLS12, nil, tls.VersionTLS12},
 		{tls.VersionTLS10, tls.VersionTLS11, nil, 0},
-		{tls.VersionTLS12, tls.VersionTLS12, []uint16{tls.TLS_ECDHE_ECDSA_WITH_AES_128_GCM_SHA256}, tls.VersionTLS12},
-		{tls.VersionTLS12, tls.VersionTLS12, []uint16{tls.TLS_RSA_WITH_AES_128_GCM_SHA256, tls.TLS_RSA_WITH_3DES_EDE_CBC_SHA}, 0},
+		{tls.VersionTLS12, tls.VersionTLS12, []uint16{tls.TLS_ECDHE_ECDSA_WITH_AES_128_GCM_SHA256},
+			tls.VersionTLS12},
+		{tls.VersionTLS12, tls.VersionTLS12,
+			[]uint16{tls.TLS_RSA_WITH_AES_128_GCM_SHA256, tls.TLS_RSA_WITH_3DES_EDE_CBC_SHA}, 0},
 	} {
 		conn, err := tls.Dial("tcp", addr, &tls.Config{
-			RootCAs: roots, ServerName: "localhost", MinVersion: c.from, MaxVersion: c.to, CipherSuites: c.ciphers,
+			RootCAs: roots, ServerName: "localhost", MinVersion: c.from, MaxVersion: c.to,
+			CipherSuites: c.ciphers,
 		})
 		got := uint16(0)
 		if err == nil {

@@ -161,7 +161,8 @@ func (c *Client) Scan(scans ...Said) []Answer {
 		}
 	}
 	var out struct{ Results []Answer }
-	if status := c.Do("POST", "/api/v1/scans", map[string]any{"scans": scans}, &out); status != http.StatusOK {
+	if status := c.Do("POST", "/api/v1/scans", map[string]any{"scans": scans},
+		&out); status != http.StatusOK {
 		c.T.Fatalf("scans: status %d", status)
 	}
 	return out.Results

@@ -48,7 +48,8 @@ func HoldToContract(t testing.TB, req *http.Request, sent []byte, resp *http.Res
 		asked.Body = body{bytes.NewReader(sent)}
 	}
 	options := &openapi3filter.Options{
-		IncludeResponseStatus: true, MultiError: true, AuthenticationFunc: openapi3filter.NoopAuthenticationFunc,
+		IncludeResponseStatus: true, MultiError: true,
+		AuthenticationFunc: openapi3filter.NoopAuthenticationFunc,
 	}
 	in := &openapi3filter.RequestValidationInput{
 		Request: asked, PathParams: params, Route: route, Options: options,
@@ -58,7 +59,8 @@ func HoldToContract(t testing.TB, req *http.Request, sent []byte, resp *http.Res
 		route.Operation.RequestBody.Value.Content.Get("application/json") == nil
 	if resp.StatusCode < http.StatusMultipleChoices {
 		if err := openapi3filter.ValidateRequest(context.Background(), in); err != nil {
-			t.Errorf("%s %s was taken (%d), and is not as described: %v", req.Method, req.URL, resp.StatusCode, err)
+			t.Errorf("%s %s was taken (%d), and is not as described: %v", req.Method, req.URL,
+				resp.StatusCode, err)
 		}
 	}
 	out := &openapi3filter.ResponseValidationInput{

@@ -135,7 +135,8 @@ func (s *Foreseen) batch(fam *story.Family, i int, b *story.Batch) ahead.BatchDa
 	for _, o := range b.Ops {
 		if v.Next != 0 && o.Number >= v.Next {
 			v.Steps = append(v.Steps, ahead.Step{
-				Operation: o.Number, WorkCentre: o.WorkCentre, Outside: o.Outside(), Pieces: b.Wanted, Waits: 4 * time.Hour, Work: 2 * time.Hour,
+				Operation: o.Number, WorkCentre: o.WorkCentre, Outside: o.Outside(), Pieces: b.Wanted,
+				Waits: 4 * time.Hour, Work: 2 * time.Hour,
 			})
 		}
 	}
@@ -197,14 +198,17 @@ func (s *Foreseen) bend(f *ahead.Forecast, sc *ahead.Scenario) {
 		}
 	}
 	for _, x := range sc.Add {
-		v := ahead.BatchDates{Card: x.Card, Part: x.Part, Due: x.Due, New: true, WaitsLasts: x.From.Sub(f.AsOf)}
+		v := ahead.BatchDates{Card: x.Card, Part: x.Part, Due: x.Due, New: true,
+			WaitsLasts: x.From.Sub(f.AsOf)}
 		for _, r := range s.Desk.Shop().Routes() {
 			if r.Part != x.Part {
 				continue
 			}
 			v.Name, v.Steps = r.PartName, nil
 			for _, o := range r.Operations {
-				v.Steps = append(v.Steps, ahead.Step{Operation: o.Number, WorkCentre: o.WorkCentre, Pieces: x.Pieces, Work: time.Hour})
+				v.Steps = append(v.Steps,
+					ahead.Step{Operation: o.Number, WorkCentre: o.WorkCentre, Pieces: x.Pieces,
+						Work: time.Hour})
 			}
 		}
 		v.WaitsMost = v.Steps[0].WorkCentre
@@ -226,7 +230,8 @@ func finish(b *ahead.BatchDates, now time.Time, none bool) {
 		p50 = now
 	}
 	b.Delivered = ahead.Dates{P50: p50, P85: p50.Add(days / 2), P95: p50.Add(days)}
-	b.Done = ahead.Dates{P50: p50.Add(-time.Hour), P85: p50.Add(days/2 - time.Hour), P95: p50.Add(days - time.Hour)}
+	b.Done = ahead.Dates{P50: p50.Add(-time.Hour), P85: p50.Add(days/2 - time.Hour),
+		P95: p50.Add(days - time.Hour)}
 	for i := range b.Steps {
 		b.Steps[i].Begins = now.Add(time.Duration(i) * 24 * time.Hour)
 		b.Steps[i].Ends = b.Steps[i].Begins.Add(20 * time.Hour)
@@ -250,7 +255,8 @@ func finish(b *ahead.BatchDates, now time.Time, none bool) {
 func (s *Foreseen) weeks(f *ahead.Forecast, now time.Time) {
 	monday := calendar.WeekBegan(now.In(s.Zone))
 	for _, m := range s.Desk.Shop().Machines(now) {
-		if i := slices.IndexFunc(f.Centres, func(c ahead.Centre) bool { return c.WorkCentre == m.WorkCentre }); i >= 0 {
+		if i := slices.IndexFunc(f.Centres,
+			func(c ahead.Centre) bool { return c.WorkCentre == m.WorkCentre }); i >= 0 {
 			f.Centres[i].Machines++
 			continue
 		}

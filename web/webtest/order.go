@@ -27,7 +27,8 @@ func (r *Rig) Play(o Order, set func(time.Time)) {
 	at(7, 0)
 	all := o.Good + o.Scrap
 	body := map[string]any{
-		"id": NewID(), "part": "1002-11", "route_rev": "1", "pieces": all, "wanted": all, "works_order": o.Name, "due": o.Due,
+		"id": NewID(), "part": "1002-11", "route_rev": "1", "pieces": all, "wanted": all,
+		"works_order": o.Name, "due": o.Due,
 	}
 	if status := r.Do("POST", "/api/v1/batches", body, nil); status != http.StatusCreated {
 		r.T.Fatalf("%s: %d", o.Name, status)

@@ -131,11 +131,14 @@ func (r *Rig) configure(o Options, random io.Reader) {
 	}
 	r.cfg = web.Config{
 		Ahead: source, Servers: o.Servers, Sites: o.Sites,
-		Desk: r.Desk, Tables: r.Tables, Now: r.now, Real: r.real, Rand: random, Log: cmp.Or(o.Log, slog.New(slog.DiscardHandler)),
+		Desk: r.Desk, Tables: r.Tables, Now: r.now, Real: r.real, Rand: random,
+		Log:       cmp.Or(o.Log, slog.New(slog.DiscardHandler)),
 		Open:      o.Open,
-		PublicURL: cmp.Or(o.Public, "http://localhost"), Hosts: o.Hosts, Proxies: o.Proxies, Zone: time.UTC, Language: o.Language,
-		Version: cmp.Or(o.Version, "test"),
-		Kiosk:   kioskOr(o.Kiosk), Station: station, Known: known, Refusals: kiosk.Refusals, Print: printCards, PrintSheet: printSheet,
+		PublicURL: cmp.Or(o.Public, "http://localhost"), Hosts: o.Hosts, Proxies: o.Proxies, Zone: time.UTC,
+		Language: o.Language,
+		Version:  cmp.Or(o.Version, "test"),
+		Kiosk:    kioskOr(o.Kiosk), Station: station, Known: known, Refusals: kiosk.Refusals,
+		Print: printCards, PrintSheet: printSheet,
 		PrintBook: printBook, PrintLabels: printLabels,
 		PrintComparison: printComparison, Printers: o.Printers,
 	}
@@ -284,7 +287,8 @@ func (r *Rig) As(role traveler.Role) *Rig {
 // person, and so on, of the example shop.
 func Fill(path string) string {
 	return strings.NewReplacer(
-		":code", "W-501", ":machine", "T1", ":ref", "11", ":kind", "plates.pdf", ":list", "machines", ":what", "visits", ":id", "x",
+		":code", "W-501", ":machine", "T1", ":ref", "11", ":kind", "plates.pdf", ":list", "machines", ":what",
+		"visits", ":id", "x",
 		":name", "x",
 	).Replace(path)
 }

@@ -22,7 +22,8 @@ func (s *Sim) sendAhead(st *stay) {
 	s.did("sent ahead")
 	j.ahead, j.aheadOp = n, next.Number
 	scan := func(act traveler.Action) *traveler.Scan {
-		return &traveler.Scan{Station: atBench, Card: string(j.card), Action: act, Operator: s.who(bench), Operation: next.Number}
+		return &traveler.Scan{Station: atBench, Card: string(j.card), Action: act, Operator: s.who(bench),
+			Operation: next.Number}
 	}
 	s.at(bench.hours.spend(s.now, s.between(10, 25)), func() {
 		s.say(*scan(traveler.ActRun), traveler.RoleOperator)
@@ -46,14 +47,16 @@ func (s *Sim) sendAhead(st *stay) {
 // box splits some pieces off a job because they are urgent. They go on alone
 // and are joined again in the measuring room.
 func (s *Sim) box(j *job, m *simMachine) {
-	if j.pieces < 30 || len(j.ops)-1-j.k < 2 || j.parent != nil || j.child != nil || len(j.hidden) > 0 || s.device(string(m.ID)).alone {
+	if j.pieces < 30 || len(j.ops)-1-j.k < 2 || j.parent != nil || j.child != nil || len(j.hidden) > 0 ||
+		s.device(string(m.ID)).alone {
 		return
 	}
 	if j.op().Outside() || j.typed {
 		return
 	}
 	n := j.pieces / 4
-	id := s.say(traveler.Scan{Station: string(m.ID), Card: string(j.card), Action: traveler.ActSplit, Operator: s.who(m), Pieces: n, Operation: j.op().Number, Reason: "urgent"}, traveler.RoleOperator)
+	id := s.say(traveler.Scan{Station: string(m.ID), Card: string(j.card), Action: traveler.ActSplit,
+		Operator: s.who(m), Pieces: n, Operation: j.op().Number, Reason: "urgent"}, traveler.RoleOperator)
 	s.flush()
 	card := s.issued[id]
 	if card == "" {
@@ -61,7 +64,8 @@ func (s *Sim) box(j *job, m *simMachine) {
 	}
 	s.did("split box")
 	c := &job{
-		card: card, order: j.order, part: j.part, rev: j.rev, ops: j.ops, k: j.k, pieces: n, left: n, due: j.due, prio: hotPrio - 1,
+		card: card, order: j.order, part: j.part, rev: j.rev, ops: j.ops, k: j.k, pieces: n, left: n,
+		due: j.due, prio: hotPrio - 1,
 		place: j.place, parent: j,
 	}
 	s.enter(c)
@@ -79,7 +83,8 @@ func (s *Sim) meet(j *job) {
 	metro := s.named[atMetro]
 	s.at(metro.hours.next(s.now.Add(s.walk(j.place, atMetro))), func() {
 		j.place = atMetro
-		s.say(traveler.Scan{Station: atMetro, Card: string(j.card), Action: traveler.ActArrive, Operator: s.who(metro), Operation: j.op().Number}, traveler.RoleInspector)
+		s.say(traveler.Scan{Station: atMetro, Card: string(j.card), Action: traveler.ActArrive,
+			Operator: s.who(metro), Operation: j.op().Number}, traveler.RoleInspector)
 		parent, child := j, j.child
 		if j.parent != nil {
 			parent, child = j.parent, j
@@ -110,7 +115,8 @@ func (s *Sim) joined(child *job) bool {
 // join joins a box to its job again.
 func (s *Sim) join(parent, child *job, metro *simMachine) {
 	s.flush()
-	s.say(traveler.Scan{Station: atMetro, Card: string(parent.card), Action: traveler.ActJoin, Operator: s.who(metro), For: string(child.card)}, traveler.RoleInspector)
+	s.say(traveler.Scan{Station: atMetro, Card: string(parent.card), Action: traveler.ActJoin,
+		Operator: s.who(metro), For: string(child.card)}, traveler.RoleInspector)
 	s.flush()
 	parent.child, child.parent = nil, nil
 	if !s.joined(child) {

@@ -49,7 +49,9 @@ func calendars(from, open time.Time) []calendar.Calendar {
 	}
 	for _, w := range overtimeWeeks {
 		if sat := monday(open).AddDate(0, 0, -7*w+5); sat.After(from) && !isOff(sat, from, open) {
-			two = append(two, calendar.Turn{Kind: calendar.Overtime, Date: sat.Format(time.DateOnly), From: "06:00", To: "12:00"})
+			two = append(two,
+				calendar.Turn{Kind: calendar.Overtime, Date: sat.Format(time.DateOnly), From: "06:00",
+					To: "12:00"})
 		}
 	}
 	return []calendar.Calendar{{Name: calTwo, Zone: Zone, Turns: two}, {Name: calDay, Zone: Zone, Turns: day}}

@@ -104,7 +104,8 @@ func (s *Sim) release(st *stay) {
 // mendPieces reworks set-up pieces on the same machine, then lets all go on.
 func (s *Sim) mendPieces(st *stay, n int) {
 	j, m := st.j, st.m
-	fix := traveler.Scan{Station: string(m.ID), Card: j.ref(), Operation: st.op.Number, For: st.op.Number.String()}
+	fix := traveler.Scan{Station: string(m.ID), Card: j.ref(), Operation: st.op.Number,
+		For: st.op.Number.String()}
 	s.at(m.hours.spend(s.now, s.between(4, 15)), func() {
 		run := fix
 		run.Action, run.Operator = traveler.ActRun, s.who(m)

@@ -25,7 +25,8 @@ type simHours struct {
 }
 
 // newSimHours works hours out from a moment on.
-func newSimHours(cal *calendar.Hours, zone *time.Location, from time.Time, absent float64, rng *rand.Rand) *simHours {
+func newSimHours(cal *calendar.Hours, zone *time.Location, from time.Time, absent float64,
+	rng *rand.Rand) *simHours {
 	return &simHours{cal: cal, zone: zone, rng: rng, absent: absent, till: midnight(from.In(zone))}
 }
 

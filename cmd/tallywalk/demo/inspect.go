@@ -59,7 +59,8 @@ func (s *Sim) reworkAt(j *job, n int) {
 		at = j.ops[k].Number
 	}
 	say := func(m *simMachine, op traveler.Op, act traveler.Action, role traveler.Role, good, scrap int) {
-		sc := traveler.Scan{Station: string(m.ID), Card: string(j.card), Action: act, Operator: s.who(m), Operation: op, For: q.String()}
+		sc := traveler.Scan{Station: string(m.ID), Card: string(j.card), Action: act, Operator: s.who(m),
+			Operation: op, For: q.String()}
 		if act == traveler.ActFinish {
 			sc.Good = &good
 			if scrap > 0 {
@@ -91,7 +92,8 @@ func (s *Sim) reworkAt(j *job, n int) {
 // decide says what becomes of reviewed pieces.
 func (s *Sim) decide(j *job, n int) {
 	metro := s.named[atMetro]
-	sc := traveler.Scan{Station: atMetro, Card: string(j.card), Action: traveler.ActDecide, Operator: s.who(metro), Operation: j.op().Number}
+	sc := traveler.Scan{Station: atMetro, Card: string(j.card), Action: traveler.ActDecide,
+		Operator: s.who(metro), Operation: j.op().Number}
 	what := s.choose([]weighed{{"good", 35}, {"concession", 25}, {"rework", 15}, {"scrap", 25}})
 	s.did("review: " + what)
 	good := 0
@@ -161,7 +163,8 @@ func (s *Sim) deliver(j *job, n int) {
 		return
 	}
 	s.notes++
-	s.say(traveler.Scan{Station: atDock, Card: string(j.card), Action: traveler.ActDeliver, Operator: "25", Pieces: n, Note: fmt.Sprintf("delivery note %d", 8000+s.notes)}, traveler.RoleOperator)
+	s.say(traveler.Scan{Station: atDock, Card: string(j.card), Action: traveler.ActDeliver, Operator: "25",
+		Pieces: n, Note: fmt.Sprintf("delivery note %d", 8000+s.notes)}, traveler.RoleOperator)
 	j.packed -= n
 	j.delivered += n
 	if j.packed == 0 && j.aside == 0 && !j.over {

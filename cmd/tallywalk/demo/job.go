@@ -192,7 +192,8 @@ func (s *Sim) arrive(j *job, m *simMachine) {
 		return
 	}
 	if s.chance(0.75) {
-		s.say(traveler.Scan{Station: string(m.ID), Card: j.ref(), Action: traveler.ActArrive, Operator: s.who(m), Operation: j.op().Number}, traveler.RoleOperator)
+		s.say(traveler.Scan{Station: string(m.ID), Card: j.ref(), Action: traveler.ActArrive,
+			Operator: s.who(m), Operation: j.op().Number}, traveler.RoleOperator)
 	}
 	if m.Kind == "" && s.chance(0.05) {
 		s.keepBack(j, m)
@@ -205,7 +206,8 @@ func (s *Sim) arrive(j *job, m *simMachine) {
 func (s *Sim) put(j *job, place traveler.MachineID) {
 	m := s.named[place]
 	j.place = place
-	s.say(traveler.Scan{Station: string(place), Card: j.ref(), Action: traveler.ActMove, Operator: s.who(m), To: string(place)}, traveler.RoleOperator)
+	s.say(traveler.Scan{Station: string(place), Card: j.ref(), Action: traveler.ActMove, Operator: s.who(m),
+		To: string(place)}, traveler.RoleOperator)
 }
 
 // keepBack lets a job wait for something, and says for what.
@@ -218,7 +220,8 @@ func (s *Sim) keepBack(j *job, m *simMachine) {
 	j.ready = m.hours.spend(s.now, s.minutes(300, 0.7))
 	s.did("waits for a reason")
 	s.after(s.between(1, 4), func() {
-		s.say(traveler.Scan{Station: string(m.ID), Card: j.ref(), Action: traveler.ActStop, Operator: s.who(m), Operation: j.op().Number, Reason: why}, traveler.RoleOperator)
+		s.say(traveler.Scan{Station: string(m.ID), Card: j.ref(), Action: traveler.ActStop,
+			Operator: s.who(m), Operation: j.op().Number, Reason: why}, traveler.RoleOperator)
 	})
 }
 

@@ -150,7 +150,8 @@ func (s *Sim) make(st *stay, upTo int) {
 // sorted puts losses in an order that does not depend on when they were found.
 func sorted(lost []lossAt) []lossAt {
 	slices.SortStableFunc(lost, func(a, b lossAt) int {
-		return cmp.Or(cmp.Compare(a.outcome, b.outcome), cmp.Compare(a.Reason, b.Reason), cmp.Compare(a.CausedAt, b.CausedAt))
+		return cmp.Or(cmp.Compare(a.outcome, b.outcome), cmp.Compare(a.Reason, b.Reason),
+			cmp.Compare(a.CausedAt, b.CausedAt))
 	})
 	return lost
 }

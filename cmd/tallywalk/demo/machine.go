@@ -73,7 +73,8 @@ func (s *Sim) equip() error {
 		s.named[m.ID] = x
 	}
 	for _, t := range tablets {
-		d := &simDevice{id: traveler.DeviceID(s.code(traveler.KindDevice)), name: t.name, slow: s.between(-0.02, 0.02).Truncate(time.Millisecond), error: 40 * time.Millisecond}
+		d := &simDevice{id: traveler.DeviceID(s.code(traveler.KindDevice)), name: t.name,
+			slow: s.between(-0.02, 0.02).Truncate(time.Millisecond), error: 40 * time.Millisecond}
 		if t.name == office {
 			d.slow = 0
 		}
@@ -180,7 +181,8 @@ func (s *Sim) dispatch(m *simMachine) {
 // crewSets reports whether the people of a machine are setting another one.
 func (s *Sim) crewSets(m *simMachine) bool {
 	for _, o := range s.machines {
-		if o.dev == m.dev && o != m && o.Kind == "" && o.cur != nil && (o.cur.work.what == "" || o.cur.work.what == traveler.ActSetup) {
+		if o.dev == m.dev && o != m && o.Kind == "" && o.cur != nil &&
+			(o.cur.work.what == "" || o.cur.work.what == traveler.ActSetup) {
 			return m.Kind == ""
 		}
 	}

@@ -49,9 +49,11 @@ func (s *Sim) addOp(j *job) {
 		return
 	}
 	s.did("operation added")
-	s.officeSay(traveler.Scan{Card: string(j.card), Action: traveler.ActOverride, For: story.OverrideAdd, Operation: n, To: wcBench, Note: "break the edges of the bore"})
+	s.officeSay(traveler.Scan{Card: string(j.card), Action: traveler.ActOverride, For: story.OverrideAdd,
+		Operation: n, To: wcBench, Note: "break the edges of the bore"})
 	ops := append([]traveler.Operation(nil), j.ops[:j.k]...)
-	ops = append(ops, traveler.Operation{Number: n, WorkCentre: wcBench, PiecesPerCycle: 1, AddedOnFloor: true})
+	ops = append(ops,
+		traveler.Operation{Number: n, WorkCentre: wcBench, PiecesPerCycle: 1, AddedOnFloor: true})
 	j.ops = append(ops, j.ops[j.k:]...)
 }
 
@@ -63,7 +65,8 @@ func (s *Sim) cancel(j *job) bool {
 	s.did("cancelled")
 	stock := j.pieces
 	s.at(s.hours[calDay].next(s.now.Add(s.between(20, 200))), func() {
-		s.officeSay(traveler.Scan{Card: string(j.card), Action: traveler.ActCancel, Good: &stock, Reason: "other", Note: "order withdrawn, to stock"})
+		s.officeSay(traveler.Scan{Card: string(j.card), Action: traveler.ActCancel, Good: &stock,
+			Reason: "other", Note: "order withdrawn, to stock"})
 		s.leave(j)
 	})
 	return true
@@ -74,13 +77,15 @@ func (s *Sim) hold(j *job, lasts time.Duration) {
 	metro := s.named[atMetro]
 	s.did("held")
 	j.held = true
-	s.say(traveler.Scan{Station: atMetro, Card: string(j.card), Action: traveler.ActHold, Operator: s.who(metro), Reason: s.choose(holds(j))}, traveler.RoleInspector)
+	s.say(traveler.Scan{Station: atMetro, Card: string(j.card), Action: traveler.ActHold,
+		Operator: s.who(metro), Reason: s.choose(holds(j))}, traveler.RoleInspector)
 	s.at(metro.hours.next(s.now.Add(lasts)), func() {
 		if j.over {
 			return
 		}
 		j.held = false
-		s.say(traveler.Scan{Station: atMetro, Card: string(j.card), Action: traveler.ActFree, Operator: s.who(metro)}, traveler.RoleInspector)
+		s.say(traveler.Scan{Station: atMetro, Card: string(j.card), Action: traveler.ActFree,
+			Operator: s.who(metro)}, traveler.RoleInspector)
 		if m := s.waitsAt(j); m != nil {
 			s.wake(m, s.now.Add(s.between(2, 15)))
 		}
@@ -89,7 +94,8 @@ func (s *Sim) hold(j *job, lasts time.Duration) {
 
 // holds is why an inspector may bar a job.
 func holds(j *job) []weighed {
-	why := []weighed{{"gauge out of date", 2}, {"material certificate is missing", 2}, {"size at the limit", 1}}
+	why := []weighed{{"gauge out of date", 2}, {"material certificate is missing", 2},
+		{"size at the limit", 1}}
 	for i := range j.ops[:j.k] {
 		switch j.ops[i].WorkCentre {
 		case wcHarden:
@@ -107,7 +113,8 @@ func (s *Sim) hurry(j *job) {
 		return
 	}
 	j.prio = hotPrio
-	s.officeSay(traveler.Scan{Card: string(j.card), Action: traveler.ActOverride, For: story.OverrideHot, Pieces: 1, Reason: "customer rang"})
+	s.officeSay(traveler.Scan{Card: string(j.card), Action: traveler.ActOverride, For: story.OverrideHot,
+		Pieces: 1, Reason: "customer rang"})
 }
 
 // bar is a job whose drawing was superseded: the machine's people find out, and
@@ -129,10 +136,12 @@ func (s *Sim) decideDrawing(j *job) {
 	}
 	j.barred = false
 	if j.k == 0 && s.chance(0.5) {
-		s.officeSay(traveler.Scan{Card: string(j.card), Action: traveler.ActDecide, For: story.ForDrawing, Reason: "stop", Note: "change note 118: not to be made any more"})
+		s.officeSay(traveler.Scan{Card: string(j.card), Action: traveler.ActDecide, For: story.ForDrawing,
+			Reason: "stop", Note: "change note 118: not to be made any more"})
 		none := 0
 		s.after(s.between(1, 3), func() {
-			s.officeSay(traveler.Scan{Card: string(j.card), Action: traveler.ActCancel, Good: &none, Note: "change note 118"})
+			s.officeSay(traveler.Scan{Card: string(j.card), Action: traveler.ActCancel, Good: &none,
+				Note: "change note 118"})
 			if m := s.waitsAt(j); m != nil {
 				m.forget(j)
 			}
@@ -140,7 +149,8 @@ func (s *Sim) decideDrawing(j *job) {
 		})
 		return
 	}
-	s.officeSay(traveler.Scan{Card: string(j.card), Action: traveler.ActDecide, For: story.ForDrawing, Reason: "use", Note: "change note 118: use up"})
+	s.officeSay(traveler.Scan{Card: string(j.card), Action: traveler.ActDecide, For: story.ForDrawing,
+		Reason: "use", Note: "change note 118: use up"})
 	j.ready = s.now
 	if m := s.waitsAt(j); m != nil {
 		s.wake(m, s.now.Add(s.between(3, 20)))

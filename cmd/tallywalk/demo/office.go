@@ -116,7 +116,8 @@ func (s *Sim) morning() {
 		s.did("settled: " + string(a.q.Kind) + " " + choice)
 		at = at.Add(s.between(0.3, 2))
 		s.at(at, func() {
-			s.officeSay(traveler.Scan{Card: string(a.q.Card), Action: traveler.ActDecide, For: a.q.ID, Reason: choice})
+			s.officeSay(traveler.Scan{Card: string(a.q.Card), Action: traveler.ActDecide, For: a.q.ID,
+				Reason: choice})
 		})
 	}
 }

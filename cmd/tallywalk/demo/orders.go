@@ -122,7 +122,8 @@ func (s *Sim) newJob(p *simPart) *job {
 	}
 	start := min(most, max(fewest, startOf(&p.Route, n)))
 	lead := p.lead + s.rng.IntN(5) - 2
-	j := &job{card: s.code(traveler.KindBatch), part: p.Part, buyer: p.customer, wanted: n, rev: p.Rev, ops: p.Operations, pieces: start, left: start}
+	j := &job{card: s.code(traveler.KindBatch), part: p.Part, buyer: p.customer, wanted: n, rev: p.Rev,
+		ops: p.Operations, pieces: start, left: start}
 	j.due = workday(time.Date(s.now.Year(), s.now.Month(), s.now.Day()+lead, 0, 0, 0, 0, time.UTC))
 	if s.chance(hotShare) {
 		j.prio = hotPrio
@@ -189,7 +190,8 @@ func (s *Sim) releaseAll(jobs []*job, since []time.Time) {
 
 func (s *Sim) releaseOf(j *job, line int) traveler.Release {
 	p := s.partOf(j.part)
-	lot := 2300 + int(s.now.Sub(s.from).Hours()/(24*25))*16 + (int(p.Material[0])+int(p.Material[len(p.Material)-1])+len(p.Material))%16
+	lot := 2300 + int(s.now.Sub(s.from).Hours()/(24*25))*16 +
+		(int(p.Material[0])+int(p.Material[len(p.Material)-1])+len(p.Material))%16
 	return traveler.Release{
 		ID: s.id(), Part: j.part, RouteRev: j.rev, Pieces: j.pieces, Wanted: j.wanted,
 		WorksOrder: j.order, OrderLine: fmt.Sprint(line), Customer: j.buyer,

@@ -53,7 +53,8 @@ func (s *Sim) ship(j *job) {
 		}
 		at, op := s.gate(j), j.op()
 		j.place = at
-		visit := s.say(traveler.Scan{Station: string(at), Card: string(j.card), Action: traveler.ActSend, Operator: "25", Operation: op.Number, Pieces: j.pieces}, traveler.RoleOperator)
+		visit := s.say(traveler.Scan{Station: string(at), Card: string(j.card), Action: traveler.ActSend,
+			Operator: "25", Operation: op.Number, Pieces: j.pieces}, traveler.RoleOperator)
 		away := time.Duration(s.about(op.OutsideDays*awayShare, awaySpread) * float64(24*time.Hour))
 		s.at(s.lorry(s.now.Add(away)), func() { s.receive(j, visit) })
 	})
@@ -88,7 +89,8 @@ func (s *Sim) lastBack(j *job, visit traveler.ScanID, n, all int, cert string) {
 }
 
 func (s *Sim) sayReceived(j *job, visit traveler.ScanID, good, missing int, note string) {
-	sc := traveler.Scan{Station: string(s.gate(j)), Card: string(j.card), Action: traveler.ActReceive, Operator: "25", Operation: j.op().Number, Visit: visit, Good: &good, Note: note}
+	sc := traveler.Scan{Station: string(s.gate(j)), Card: string(j.card), Action: traveler.ActReceive,
+		Operator: "25", Operation: j.op().Number, Visit: visit, Good: &good, Note: note}
 	if missing > 0 {
 		sc.Missing = &missing
 	}

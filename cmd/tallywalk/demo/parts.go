@@ -37,7 +37,8 @@ type variant struct {
 
 // demoCustomers and their names are invented; each has the parts of some families.
 var demoCustomers = []string{
-	"North works", "Harbour plant", "Hill & Daughters", "Lakeside assembly", "Mill Lane pumps", "Quarry conveyors", "Fenland hydraulics",
+	"North works", "Harbour plant", "Hill & Daughters", "Lakeside assembly", "Mill Lane pumps",
+	"Quarry conveyors", "Fenland hydraulics",
 }
 
 // parts are the parts as they are ordered when the history begins, or when they come.
@@ -45,9 +46,11 @@ func parts() []demoPart {
 	var out []demoPart
 	for i, f := range families() {
 		for k, v := range f.variants {
-			p := demoPart{yearly: v.yearly, wanted: v.wanted, since: time.Duration(v.weeks) * 7 * 24 * time.Hour}
+			p := demoPart{yearly: v.yearly, wanted: v.wanted,
+				since: time.Duration(v.weeks) * 7 * 24 * time.Hour}
 			p.customer = demoCustomers[(i*3+k*5/8)%len(demoCustomers)]
-			p.Route = route(f.number+"-"+v.suffix, f.name+", "+v.size, string(rune('A'+(i+k*3)%5)), f.material, "1", f.route(v.k)...)
+			p.Route = route(f.number+"-"+v.suffix, f.name+", "+v.size, string(rune('A'+(i+k*3)%5)),
+				f.material, "1", f.route(v.k)...)
 			switch {
 			case p.Part == partTwoRoutes:
 				p.Route = adapterManySetups()
@@ -105,7 +108,8 @@ func startOf(r *traveler.Route, wanted int) int {
 }
 
 func op(n traveler.Op, wc traveler.WorkCentre, what string, setup, cycle float64) traveler.Operation {
-	return traveler.Operation{Number: n, WorkCentre: wc, Instruction: what, SetupMin: setup, CycleMin: cycle, PiecesPerCycle: 1, Yield: 0.985, Clampings: 1, FirstOff: true}
+	return traveler.Operation{Number: n, WorkCentre: wc, Instruction: what, SetupMin: setup, CycleMin: cycle,
+		PiecesPerCycle: 1, Yield: 0.985, Clampings: 1, FirstOff: true}
 }
 
 // load says what part of the cycle is loading, in minutes.
@@ -134,7 +138,8 @@ func hand(n traveler.Op, wc traveler.WorkCentre, what string, setup, cycle float
 }
 
 func outside(n traveler.Op, wc traveler.WorkCentre, what string, days float64) traveler.Operation {
-	return traveler.Operation{Number: n, WorkCentre: wc, Instruction: what, PiecesPerCycle: 1, OutsideDays: days, Yield: 1}
+	return traveler.Operation{Number: n, WorkCentre: wc, Instruction: what, PiecesPerCycle: 1,
+		OutsideDays: days, Yield: 1}
 }
 
 func saw(n traveler.Op, cycle float64) traveler.Operation {
@@ -156,7 +161,8 @@ func inspect(n traveler.Op, what string, cycle float64) traveler.Operation {
 }
 
 func route(part, name, drawing, material, rev string, ops ...traveler.Operation) traveler.Route {
-	return traveler.Route{Part: part, PartName: name, DrawingRev: drawing, Material: material, Rev: rev, Operations: ops}
+	return traveler.Route{Part: part, PartName: name, DrawingRev: drawing, Material: material, Rev: rev,
+		Operations: ops}
 }
 
 // routes are the routes that hold when the history begins, and those of parts that

@@ -30,8 +30,10 @@ const (
 // machines is the hall of about 60 by 30 m: turning in the north west,
 // milling in the north east, grinding and the hand work in the south.
 func machines() []traveler.Machine {
-	m := func(id traveler.MachineID, name string, wc traveler.WorkCentre, x, y float64, kind string, rate float64, hours string, alone bool) traveler.Machine {
-		return traveler.Machine{ID: id, Name: name, WorkCentre: wc, X: x, Y: y, Kind: kind, RatePerHour: rate, Calendar: hours, Unattended: alone}
+	m := func(id traveler.MachineID, name string, wc traveler.WorkCentre, x, y float64, kind string,
+		rate float64, hours string, alone bool) traveler.Machine {
+		return traveler.Machine{ID: id, Name: name, WorkCentre: wc, X: x, Y: y, Kind: kind, RatePerHour: rate,
+			Calendar: hours, Unattended: alone}
 	}
 	return []traveler.Machine{
 		m(atStores, "Stores", "STORES", 5, 11, "stores", 0, calDay, false),
@@ -62,7 +64,8 @@ const washMovedX, washMovedY = 39, 20
 func layout() *traveler.Layout {
 	c := func(id string, x, y float64) traveler.Corner { return traveler.Corner{ID: id, X: x, Y: y} }
 	l := &traveler.Layout{Corners: []traveler.Corner{
-		c("main-0", 5, 15), c("main-1", 12, 15), c("main-2", 28, 15), c("main-3", 44, 15), c("main-4", 55, 15),
+		c("main-0", 5, 15), c("main-1", 12, 15), c("main-2", 28, 15), c("main-3", 44, 15),
+		c("main-4", 55, 15),
 		c("north-1", 12, 6), c("north-2", 28, 6), c("north-3", 44, 6), c("north-4", 55, 6),
 		c("south-1", 12, 24), c("south-2", 28, 24), c("south-3", 44, 24), c("south-4", 55, 24),
 	}}
@@ -90,20 +93,25 @@ var reasonLists = []struct {
 		{"position", "Moved in the chuck or vice"}, {"fixture", "Fixture worn"}, {"surface", "Surface"},
 		{"fallen", "Dropped or dinged"}, {"material", "Material fault"},
 	}},
-	{"rework", [][2]string{{"burr", "Burr left"}, {"thread", "Thread tight"}, {"setting", "Set-up piece, can be reworked"}}},
+	{"rework", [][2]string{{"burr", "Burr left"}, {"thread", "Thread tight"},
+		{"setting", "Set-up piece, can be reworked"}}},
 	{"review", [][2]string{{"size", "Borderline size"}, {"mark", "Mark on surface"}}},
 	{"stop", [][2]string{
-		{"tool", "Tool worn or broken"}, {"inspector", "Waiting for inspector"}, {"setter", "Setter busy"}, {"swarf", "Swarf"},
+		{"tool", "Tool worn or broken"}, {"inspector", "Waiting for inspector"}, {"setter", "Setter busy"},
+		{"swarf", "Swarf"},
 		{"program", "Program change"}, {"bar", "Bar ran out"}, {"material", "No material, pallets empty"},
-		{"dress", "Dressing the wheel"}, {"gauge", "Measuring"}, {"breakdown", "Breakdown"}, {"hot", "Stopped for a hot job"},
+		{"dress", "Dressing the wheel"}, {"gauge", "Measuring"}, {"breakdown", "Breakdown"},
+		{"hot", "Stopped for a hot job"},
 		{"person", "No operator"}, {"shift", "End of shift"}, {"break", "Break"}, {"other", "Other"},
 	}},
 	{"wait", [][2]string{
-		{"material", "Material"}, {"fixture", "Fixture"}, {"tool", "Tool"}, {"program", "Program"}, {"gauge", "Gauge"},
+		{"material", "Material"}, {"fixture", "Fixture"}, {"tool", "Tool"}, {"program", "Program"},
+		{"gauge", "Gauge"},
 		{"person", "Person"}, {"other", "Other"},
 	}},
 	{"anyway", [][2]string{
-		{"told", "Supervisor's instruction"}, {"urgent", "Urgent"}, {"unseen", "Done but not scanned"}, {"sure", "Counted twice"},
+		{"told", "Supervisor's instruction"}, {"urgent", "Urgent"}, {"unseen", "Done but not scanned"},
+		{"sure", "Counted twice"},
 		{"twin", "Sister machine is free"},
 	}},
 }
@@ -120,16 +128,25 @@ func reasons() []traveler.Reason {
 
 // staff are invented; operators are 11 to 26.
 var staff = []people.Person{
-	{ID: "11", Name: "A. Hale", Role: traveler.RoleOperator}, {ID: "12", Name: "B. Cooper", Role: traveler.RoleOperator},
-	{ID: "13", Name: "C. Barlow", Role: traveler.RoleOperator}, {ID: "14", Name: "D. Norris", Role: traveler.RoleOperator},
-	{ID: "15", Name: "E. Ellis", Role: traveler.RoleOperator}, {ID: "16", Name: "F. Firth", Role: traveler.RoleOperator},
-	{ID: "17", Name: "G. Grant", Role: traveler.RoleOperator}, {ID: "18", Name: "H. Wright", Role: traveler.RoleOperator},
-	{ID: "19", Name: "I. Stone", Role: traveler.RoleOperator}, {ID: "20", Name: "J. Jarvis", Role: traveler.RoleOperator},
-	{ID: "21", Name: "K. Kerr", Role: traveler.RoleOperator}, {ID: "22", Name: "L. Lang", Role: traveler.RoleOperator},
-	{ID: "23", Name: "R. Reid", Role: traveler.RoleOperator}, {ID: "24", Name: "S. Shaw", Role: traveler.RoleOperator},
+	{ID: "11", Name: "A. Hale", Role: traveler.RoleOperator},
+	{ID: "12", Name: "B. Cooper", Role: traveler.RoleOperator},
+	{ID: "13", Name: "C. Barlow", Role: traveler.RoleOperator},
+	{ID: "14", Name: "D. Norris", Role: traveler.RoleOperator},
+	{ID: "15", Name: "E. Ellis", Role: traveler.RoleOperator},
+	{ID: "16", Name: "F. Firth", Role: traveler.RoleOperator},
+	{ID: "17", Name: "G. Grant", Role: traveler.RoleOperator},
+	{ID: "18", Name: "H. Wright", Role: traveler.RoleOperator},
+	{ID: "19", Name: "I. Stone", Role: traveler.RoleOperator},
+	{ID: "20", Name: "J. Jarvis", Role: traveler.RoleOperator},
+	{ID: "21", Name: "K. Kerr", Role: traveler.RoleOperator},
+	{ID: "22", Name: "L. Lang", Role: traveler.RoleOperator},
+	{ID: "23", Name: "R. Reid", Role: traveler.RoleOperator},
+	{ID: "24", Name: "S. Shaw", Role: traveler.RoleOperator},
 	{ID: "25", Name: "M. Moss", Role: traveler.RoleOperator},
-	{ID: "31", Name: "N. Nash", Role: traveler.RoleInspector}, {ID: "32", Name: "O. Owen", Role: traveler.RoleInspector},
-	{ID: "51", Name: "P. Lowe", Role: traveler.RoleSupervisor}, {ID: "61", Name: "Q. Marsh", Role: traveler.RolePlanner},
+	{ID: "31", Name: "N. Nash", Role: traveler.RoleInspector},
+	{ID: "32", Name: "O. Owen", Role: traveler.RoleInspector},
+	{ID: "51", Name: "P. Lowe", Role: traveler.RoleSupervisor},
+	{ID: "61", Name: "Q. Marsh", Role: traveler.RolePlanner},
 }
 
 // putPeople gives the invented people their badges.

@@ -105,7 +105,8 @@ func TestDemoRoutes(t *testing.T) {
 		last := traveler.Op(0)
 		for i := range r.Operations {
 			o := &r.Operations[i]
-			if o.Number <= last || !centres[o.WorkCentre] || o.PiecesPerCycle < 1 || o.Yield <= 0 || o.Yield > 1 || o.LoadMin > o.CycleMin {
+			if o.Number <= last || !centres[o.WorkCentre] || o.PiecesPerCycle < 1 || o.Yield <= 0 ||
+				o.Yield > 1 || o.LoadMin > o.CycleMin {
 				t.Errorf("%s %s: %+v", r.Part, r.Rev, o)
 			}
 			if o.Outside() == (o.CycleMin > 0) {

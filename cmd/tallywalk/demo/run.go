@@ -157,9 +157,11 @@ func stopsOf(m *simMachine, o *traveler.Operation) []weighed {
 	case m.Kind != "" || m.WorkCentre == wcSaw:
 		return []weighed{{"other", 1}}
 	case m.WorkCentre == wcGrind:
-		return []weighed{{"dress", 45}, {"gauge", 20}, {"inspector", 18}, {"setter", 6}, {"breakdown", 8}, {"other", 3}}
+		return []weighed{{"dress", 45}, {"gauge", 20}, {"inspector", 18}, {"setter", 6}, {"breakdown", 8},
+			{"other", 3}}
 	}
-	out := []weighed{{"tool", 36}, {"swarf", 16}, {"inspector", 14}, {"setter", 8}, {"gauge", 8}, {"program", 7}, {"breakdown", 8}, {"other", 3}}
+	out := []weighed{{"tool", 36}, {"swarf", 16}, {"inspector", 14}, {"setter", 8}, {"gauge", 8},
+		{"program", 7}, {"breakdown", 8}, {"other", 3}}
 	if fromBar(o) {
 		out = append(out, weighed{"bar", 40})
 	}

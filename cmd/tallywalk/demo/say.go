@@ -114,7 +114,8 @@ func lasting(act traveler.Action) bool {
 
 // insisting is the reason given, by the sentence that refused.
 var insisting = map[string]string{
-	"machine.wrong": "twin", "order.wrong": "unseen", "op.over": "sure", "firstoff.open": "urgent", "firstoff.none": "told",
+	"machine.wrong": "twin", "order.wrong": "unseen", "op.over": "sure", "firstoff.open": "urgent",
+	"firstoff.none": "told",
 	"count.started": "sure", "count.over": "sure", "deliver.over": "sure", "join.passed": "told",
 }
 

@@ -32,8 +32,10 @@ func TestPartsAreThoseOfAShop(t *testing.T) {
 			t.Errorf("%s: %d wanted, %d started", p.Part, p.wanted, start)
 		}
 	}
-	if n := len(parts()); n < 115 || n > 125 || seldom < n*4/5 || often < 10 || often > 14 || first < 8 || len(names) != n {
-		t.Errorf("%d parts with %d names: %d seldom, %d often, %d for the first time", n, len(names), seldom, often, first)
+	if n := len(parts()); n < 115 || n > 125 || seldom < n*4/5 || often < 10 || often > 14 || first < 8 ||
+		len(names) != n {
+		t.Errorf("%d parts with %d names: %d seldom, %d often, %d for the first time", n, len(names), seldom,
+			often, first)
 	}
 }
 
@@ -77,7 +79,8 @@ func TestRoutesAreInASaneOrder(t *testing.T) {
 				o.WorkCentre == wcSaw && len(before) > 0,
 				o.WorkCentre == wcInspect && !has(wcWash),
 				traveler.PartFamily(r.PartName) == "Bearing cap" && o.WorkCentre == wcTurn && !has(wcMill3),
-				traveler.PartFamily(r.PartName) == "Bearing bracket" && o.WorkCentre == wcTurn && !has(wcMill3):
+				traveler.PartFamily(r.PartName) == "Bearing bracket" && o.WorkCentre == wcTurn &&
+					!has(wcMill3):
 				t.Errorf("%s %s: operation %d at %s after %v", r.Part, r.Rev, o.Number, o.WorkCentre, before)
 			}
 			before = append(before, o.WorkCentre)
@@ -115,15 +118,18 @@ func TestYearIsThatOfAShop(t *testing.T) {
 		}
 	}
 	on := x.on.Result(s.open)
-	t.Logf("hot %d late %d short %d of %d; alone %.3f", x.hot, on.Late, on.Short, on.Lines, x.alone.Hours()/x.run.Hours())
+	t.Logf("hot %d late %d short %d of %d; alone %.3f", x.hot, on.Late, on.Short, on.Lines,
+		x.alone.Hours()/x.run.Hours())
 	share("hot", x.hot, x.done, 0.10, 0.15)
 	share("late", on.Late, on.Lines, 0.10, 0.20)
 	share("short", on.Short, on.Lines, 0.005, 0.10)
 	share("set-ups that cost a piece", x.setUpPieces, x.setUps, 0.5, 0.9)
 	share("bar lathe alone", int(x.alone.Minutes()), int(x.run.Minutes()), 0.15, 0.7)
 	slices.Sort(x.firstOffs)
-	if n := len(x.firstOffs); n < 1000 || x.firstOffs[n/4] < 20*time.Minute || x.firstOffs[n*3/4] > 40*time.Minute {
-		t.Errorf("%d first-offs: a quarter within %v, three within %v", n, x.firstOffs[n/4], x.firstOffs[n*3/4])
+	if n := len(x.firstOffs); n < 1000 || x.firstOffs[n/4] < 20*time.Minute ||
+		x.firstOffs[n*3/4] > 40*time.Minute {
+		t.Errorf("%d first-offs: a quarter within %v, three within %v", n, x.firstOffs[n/4],
+			x.firstOffs[n*3/4])
 	}
 	for _, why := range []string{"wear", "offset", "setting", "fallen", "material", "position", "fixture"} {
 		if x.scrap[why] < 20 {
@@ -131,7 +137,8 @@ func TestYearIsThatOfAShop(t *testing.T) {
 		}
 	}
 	if x.fixtureBefore < 50 || x.fixEnd > 5 {
-		t.Errorf("the worn fixture cost %d pieces before it was mended and %d since", x.fixtureBefore, x.fixEnd)
+		t.Errorf("the worn fixture cost %d pieces before it was mended and %d since", x.fixtureBefore,
+			x.fixEnd)
 	}
 }
 
@@ -200,7 +207,8 @@ func fitsMachine(why string, wc traveler.WorkCentre, p *simPart, op traveler.Op)
 	case "dress":
 		return wc == wcGrind
 	case "swarf", "program", "tool":
-		return slices.Contains([]traveler.WorkCentre{wcTurn, wcBar, wcTurnMill, wcMill3, wcMill5}, wc) || why == "tool" && wc == wcSaw
+		return slices.Contains([]traveler.WorkCentre{wcTurn, wcBar, wcTurnMill, wcMill3, wcMill5}, wc) ||
+			why == "tool" && wc == wcSaw
 	}
 	return true
 }

@@ -94,10 +94,13 @@ func New(seed uint64, now time.Time, weeks int, clock *Clock) (*Sim, error) {
 	}
 	open := opening(now, zone)
 	s := &Sim{
-		seed: seed, rng: rand.New(rand.NewPCG(seed, 20260302)), ids: rand.New(rand.NewPCG(seed, 20260303)), zone: zone, clock: clock,
+		seed: seed, rng: rand.New(rand.NewPCG(seed, 20260302)), ids: rand.New(rand.NewPCG(seed, 20260303)),
+		zone: zone, clock: clock,
 		open: open, from: firstDay(open, weeks),
-		named: map[traveler.MachineID]*simMachine{}, jobs: map[traveler.Code]*job{}, hours: map[string]*simHours{},
-		issued: map[traveler.ScanID]traveler.Code{}, tries: map[string]int{}, counts: simCounts{why: map[string]int{}},
+		named: map[traveler.MachineID]*simMachine{}, jobs: map[traveler.Code]*job{},
+		hours:  map[string]*simHours{},
+		issued: map[traveler.ScanID]traveler.Code{}, tries: map[string]int{},
+		counts: simCounts{why: map[string]int{}},
 		orders: 4100, certs: 310, notes: 700,
 	}
 	s.now = s.from
@@ -169,7 +172,9 @@ func (s *Sim) fail(err error) {
 func (s *Sim) id() traveler.ScanID {
 	ms := uint64(s.now.UnixMilli())
 	a, b := s.ids.Uint64(), s.ids.Uint64()
-	return traveler.ScanID(fmt.Sprintf("%08x-%04x-7%03x-%04x-%012x", ms>>16, ms&0xffff, a&0xfff, 0x8000|b>>48&0x3fff, b&0xffffffffffff))
+	return traveler.ScanID(
+		fmt.Sprintf("%08x-%04x-7%03x-%04x-%012x", ms>>16, ms&0xffff, a&0xfff, 0x8000|b>>48&0x3fff,
+			b&0xffffffffffff))
 }
 
 // code makes a code that this shop has not given out.

@@ -43,7 +43,8 @@ func TestHistoryGathered(t *testing.T) {
 	t.Parallel()
 	var ends [2]string
 	for i, as := range []func(*store.File) story.Log{
-		func(f *store.File) story.Log { return store.NewBuffered(f, 0) }, func(f *store.File) story.Log { return f },
+		func(f *store.File) story.Log { return store.NewBuffered(f, 0) },
+		func(f *store.File) story.Log { return f },
 	} {
 		s, err := New(5, someDay, 1, &Clock{Real: time.Now, Pace: 20})
 		if err != nil {
@@ -119,8 +120,10 @@ func checkHistory(t *testing.T, s *Sim, hs *House) {
 	hs.Desk.Open(func(f *story.Family) bool {
 		for i := range f.Batches {
 			st := f.State(i)
-			if st != story.StateDone && st != story.StateCancelled && s.jobs[f.Batches[i].Card] == nil && !asks(f) {
-				t.Errorf("%s left the shop, but its story says that it is %s: %+v", f.Batches[i].Card, st, f.Sum(i))
+			if st != story.StateDone && st != story.StateCancelled && s.jobs[f.Batches[i].Card] == nil &&
+				!asks(f) {
+				t.Errorf("%s left the shop, but its story says that it is %s: %+v", f.Batches[i].Card, st,
+					f.Sum(i))
 			}
 		}
 		return true
@@ -144,7 +147,8 @@ func conserved(t *testing.T, hs *House, b *story.BatchFact) {
 	if out := x.Good + x.Scrap + x.ReworkOpen + x.ReviewOpen + x.Missing + x.ToDo; in != out {
 		t.Errorf("%s: %d pieces in, %d out: %+v", b.Card, in, out, x)
 	}
-	asked := slices.ContainsFunc(f.Questions(), func(q story.Question) bool { return q.Kind == story.QuestionUncounted && q.Card == b.Card })
+	asked := slices.ContainsFunc(f.Questions(),
+		func(q story.Question) bool { return q.Kind == story.QuestionUncounted && q.Card == b.Card })
 	if b.State == story.StateDone && (x.ToDo != 0 && !asked || x.ReworkOpen != 0 || x.ReviewOpen != 0) {
 		t.Errorf("%s is done, but not all of its pieces, and nobody asks: %+v", b.Card, x)
 	}
@@ -167,7 +171,8 @@ func asTrue(t *testing.T, s *Sim, hs *House) {
 		if st := f.State(i); st == story.StateCancelled {
 			continue
 		}
-		if f.Batches[i].Joined == "" && (f.Batches[i].Delivered() != g.delivered || f.Sum(i).Good != g.delivered) {
+		if f.Batches[i].Joined == "" &&
+			(f.Batches[i].Delivered() != g.delivered || f.Sum(i).Good != g.delivered) {
 			off++
 		}
 	}
@@ -189,7 +194,8 @@ func TestShopWhenItOpens(t *testing.T) {
 			for i := range f.Batches {
 				st := f.State(i)
 				states[st]++
-				if st != story.StateDone && st != story.StateCancelled && f.Batches[i].Due.Before(s.open.AddDate(0, 0, -1)) {
+				if st != story.StateDone && st != story.StateCancelled &&
+					f.Batches[i].Due.Before(s.open.AddDate(0, 0, -1)) {
 					late++
 				}
 			}
@@ -201,7 +207,8 @@ func TestShopWhenItOpens(t *testing.T) {
 			return true
 		})
 		for st, least := range map[story.BatchState]int{
-			story.StateRunning: 1, story.StateWaiting: 8, story.StateHeld: 1, story.StateStopped: 1, story.StateOutside: 1,
+			story.StateRunning: 1, story.StateWaiting: 8, story.StateHeld: 1, story.StateStopped: 1,
+			story.StateOutside: 1,
 		} {
 			if states[st] < least {
 				t.Errorf("%d weeks: %d batches are %s, wanted %d: %v", weeks, states[st], st, least, states)
@@ -235,7 +242,8 @@ func TestShopGoesOn(t *testing.T) {
 	}
 	late := 0
 	if err := hs.Desk.Entries(before+1, func(e *traveler.Entry) bool {
-		if e.Scan != nil && e.Scan.IsPresent() && e.Arrived.Before(e.Scan.At.Add(time.Duration(e.Scan.OffsetMS)*time.Millisecond-time.Second)) {
+		if e.Scan != nil && e.Scan.IsPresent() &&
+			e.Arrived.Before(e.Scan.At.Add(time.Duration(e.Scan.OffsetMS)*time.Millisecond-time.Second)) {
 			late++
 		}
 		return true
@@ -265,7 +273,8 @@ func BenchmarkDemoYear(b *testing.B) {
 		name string
 		as   func(*store.File) story.Log
 	}{
-		{"gathered", func(f *store.File) story.Log { return store.NewBuffered(f, 0) }}, {"scan-by-scan", func(f *store.File) story.Log { return f }},
+		{"gathered", func(f *store.File) story.Log { return store.NewBuffered(f, 0) }},
+		{"scan-by-scan", func(f *store.File) story.Log { return f }},
 	} {
 		b.Run(x.name, func(b *testing.B) {
 			for b.Loop() {

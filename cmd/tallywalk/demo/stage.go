@@ -27,7 +27,8 @@ func (s *Sim) stageLate() {
 	if late := workday(s.open.AddDate(0, 0, -5)); worst.due.After(late) {
 		y, m, d := s.open.AddDate(0, 0, -2).Date()
 		worst.due = time.Date(y, m, d, 0, 0, 0, 0, time.UTC)
-		s.officeSay(traveler.Scan{Card: string(worst.card), Action: traveler.ActOverride, For: story.OverrideDue, To: worst.due.Format(time.DateOnly), Note: "customer needs it sooner"})
+		s.officeSay(traveler.Scan{Card: string(worst.card), Action: traveler.ActOverride,
+			For: story.OverrideDue, To: worst.due.Format(time.DateOnly), Note: "customer needs it sooner"})
 	}
 }
 

@@ -75,7 +75,8 @@ func (s *Sim) on(st *stay, t time.Time, do func()) {
 
 // scanAt says something about a stay at its machine.
 func (s *Sim) scanAt(st *stay, act traveler.Action, more func(*traveler.Scan)) traveler.ScanID {
-	sc := traveler.Scan{Station: string(st.m.ID), Card: st.j.ref(), Action: act, Operator: s.who(st.m), Operation: st.op.Number}
+	sc := traveler.Scan{Station: string(st.m.ID), Card: st.j.ref(), Action: act, Operator: s.who(st.m),
+		Operation: st.op.Number}
 	if more != nil {
 		more(&sc)
 	}
@@ -98,7 +99,8 @@ func (s *Sim) start(m *simMachine, j *job) {
 // prepare draws what will become of it.
 func (s *Sim) prepare(st *stay) {
 	o, j := st.op, st.j
-	st.cycle = max(time.Second, minutes(s.around(o.MinPerPiece()*cycleFactor(j.part, o.Number), trueCycleSpread)))
+	st.cycle = max(time.Second,
+		minutes(s.around(o.MinPerPiece()*cycleFactor(j.part, o.Number), trueCycleSpread)))
 	if o.AddedOnFloor {
 		st.cycle = s.minutes(0.5, 0.2)
 	}
@@ -170,7 +172,8 @@ func (s *Sim) verdict(st *stay, metro *simMachine) {
 	if st.tried == 2 {
 		refuse = 0.2
 	}
-	sc := traveler.Scan{Station: string(st.m.ID), Card: st.j.ref(), Action: traveler.ActFirstOff, Operator: s.who(metro), Operation: st.op.Number}
+	sc := traveler.Scan{Station: string(st.m.ID), Card: st.j.ref(), Action: traveler.ActFirstOff,
+		Operator: s.who(metro), Operation: st.op.Number}
 	if s.chance(0.3) {
 		sc.Station = atMetro
 	}
@@ -221,6 +224,7 @@ func (s *Sim) lateVerdict(st *stay) {
 	st.good--
 	st.j.good++
 	s.say(traveler.Scan{
-		Station: string(st.m.ID), Card: st.j.ref(), Action: traveler.ActFirstOff, Operator: s.who(s.named[atMetro]), Operation: st.op.Number, Good: &one,
+		Station: string(st.m.ID), Card: st.j.ref(), Action: traveler.ActFirstOff,
+		Operator: s.who(s.named[atMetro]), Operation: st.op.Number, Good: &one,
 	}, traveler.RoleInspector)
 }

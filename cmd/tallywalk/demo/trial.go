@@ -38,12 +38,14 @@ func (s *Sim) takeAway() {
 			c.Name = "under repair"
 			for d := from; d.Before(back); d = d.AddDate(0, 0, 1) {
 				if !isOff(d, s.from, s.open) {
-					c.Turns = append(c.Turns, calendar.Turn{Kind: calendar.Off, Date: d.Format(time.DateOnly)})
+					c.Turns = append(c.Turns,
+						calendar.Turn{Kind: calendar.Off, Date: d.Format(time.DateOnly)})
 				}
 			}
 			lost := m.Machine
 			lost.Calendar = c.Name
-			s.change(&traveler.Change{From: s.now, Calendars: []calendar.Calendar{c}, Machines: []traveler.Machine{lost}})
+			s.change(&traveler.Change{From: s.now, Calendars: []calendar.Calendar{c},
+				Machines: []traveler.Machine{lost}})
 		}
 	})
 }

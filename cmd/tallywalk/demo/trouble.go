@@ -53,7 +53,8 @@ func (s *Sim) unpark(m *simMachine) {
 func (s *Sim) toTwin(st *stay, again time.Time) bool {
 	m, twin := st.m, s.twin(st.m)
 	left := st.cycle * time.Duration(st.total-st.made)
-	if twin == nil || m.parked != nil || again.Sub(s.now) < 90*time.Minute || left < time.Hour || twin.down.After(s.now) {
+	if twin == nil || m.parked != nil || again.Sub(s.now) < 90*time.Minute || left < time.Hour ||
+		twin.down.After(s.now) {
 		return false
 	}
 	s.did("broken down, to the twin")
@@ -87,7 +88,8 @@ func (s *Sim) slip(st *stay) {
 	id := s.scanAt(st, traveler.ActCount, func(sc *traveler.Scan) { sc.Good = &wrong })
 	who := s.who(st.m)
 	s.on(st, s.now.Add(25*time.Second), func() {
-		s.scanAt(st, traveler.ActUndo, func(sc *traveler.Scan) { sc.For, sc.Operator, sc.Operation = string(id), who, 0 })
+		s.scanAt(st, traveler.ActUndo,
+			func(sc *traveler.Scan) { sc.For, sc.Operator, sc.Operation = string(id), who, 0 })
 		s.on(st, s.now.Add(20*time.Second), func() { s.tally(st, traveler.ActCount) })
 	})
 }
@@ -112,7 +114,8 @@ func (s *Sim) wrongCard(st *stay) bool {
 	st.said, st.good = st.made, 0
 	right, n := st.j, st.op.Number
 	s.after(s.between(20, 50), func() {
-		s.officeSay(traveler.Scan{Card: string(right.card), Action: traveler.ActCorrect, For: string(id), Operation: n, Note: "cards swapped"})
+		s.officeSay(traveler.Scan{Card: string(right.card), Action: traveler.ActCorrect, For: string(id),
+			Operation: n, Note: "cards swapped"})
 	})
 	return true
 }

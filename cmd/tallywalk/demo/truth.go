@@ -73,8 +73,8 @@ const (
 	OpBadFixture   traveler.Op = 10
 )
 
-// When the new route and the new drawing come, and the worn fixture is mended, at most so long before the demo
-// opens; in a short history they come in the part of it that is said.
+// When the new route and the new drawing come, and the worn fixture is mended, at most so long before the
+// demo opens; in a short history they come in the part of it that is said.
 const (
 	newRouteBefore, newRoutePart     = 17 * 7 * 24 * time.Hour, 0.35
 	newDrawingBefore, newDrawingPart = 21 * 7 * 24 * time.Hour, 0.45

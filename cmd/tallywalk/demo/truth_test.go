@@ -12,12 +12,18 @@ import (
 
 // muddles are the muddles that a year holds, as the simulation made them.
 var muddles = []string{
-	"anyway", "box joined", "breakdown", "broken down, to the twin", "cancelled", "caused earlier", "counted at shift end", "counted too many",
-	"counter reset", "ended in the night", "first piece refused", "first piece refused twice", "forgotten finish", "forgotten restart",
-	"forgotten set-up", "forgotten start", "forgotten stop", "found stopped in the morning", "held", "hot job", "late station", "missing piece",
-	"night running", "not scanned at all", "on the floor before the first scan", "one more from the bar", "operation added",
-	"outside in two deliveries", "outside one short", "part delivery", "ran before the first piece was accepted", "reads", "set-up piece", "bad fixture", "review: concession",
-	"review: good", "review: rework", "review: scrap", "rework", "sent ahead", "slip taken back", "split box", "superseded drawing",
+	"anyway", "box joined", "breakdown", "broken down, to the twin", "cancelled", "caused earlier",
+	"counted at shift end", "counted too many",
+	"counter reset", "ended in the night", "first piece refused", "first piece refused twice",
+	"forgotten finish", "forgotten restart",
+	"forgotten set-up", "forgotten start", "forgotten stop", "found stopped in the morning", "held",
+	"hot job", "late station", "missing piece",
+	"night running", "not scanned at all", "on the floor before the first scan", "one more from the bar",
+	"operation added",
+	"outside in two deliveries", "outside one short", "part delivery",
+	"ran before the first piece was accepted", "reads", "set-up piece", "bad fixture", "review: concession",
+	"review: good", "review: rework", "review: scrap", "rework", "sent ahead", "slip taken back", "split box",
+	"superseded drawing",
 	"works order typed", "waits for a reason", "wrong card", "wrong clock",
 }
 
@@ -99,7 +105,8 @@ func (l *lessons) add(b *story.BatchFact) {
 	}
 	for i := range b.Visits {
 		for _, loss := range b.Visits[i].Losses {
-			if x := l.ops[routeOp{key, loss.Caused}]; x != nil && loss.Outcome == "scrap" && loss.Reason == "position" {
+			if x := l.ops[routeOp{key, loss.Caused}]; x != nil && loss.Outcome == "scrap" &&
+				loss.Reason == "position" {
 				x.moved += loss.N
 			}
 		}
@@ -128,7 +135,8 @@ func (l *lessons) check(t *testing.T, old, now int) {
 		}
 		truth := cycleFactor(k.Part, k.op)
 		near(t, k, "cycle", x.cycles, truth, trueCycleSpread)
-		near(t, k, "set-up", x.setups, TrueSetup*math.Exp(-trueSetupSpread*trueSetupSpread/2), trueSetupSpread)
+		near(t, k, "set-up", x.setups, TrueSetup*math.Exp(-trueSetupSpread*trueSetupSpread/2),
+			trueSetupSpread)
 	}
 	within(t, "per clamping", lost/clamped, trueLossPerClamping, clamped)
 	within(t, "in one set-up", lostOne/one, trueLossInOne, one)
@@ -149,7 +157,8 @@ func near(t *testing.T, k routeOp, what string, got []float64, truth, spread flo
 	slices.Sort(got)
 	m := got[len(got)/2]
 	if d := 5*1.2533*spread/math.Sqrt(float64(len(got))) + 0.04; math.Abs(m/truth-1) > d {
-		t.Errorf("%v: %s is %.3f of the plan in %d batches; %.3f is true, give or take %.0f %%", k, what, m, len(got), truth, 100*d)
+		t.Errorf("%v: %s is %.3f of the plan in %d batches; %.3f is true, give or take %.0f %%", k, what, m,
+			len(got), truth, 100*d)
 	}
 }
 
@@ -175,8 +184,10 @@ func inTheRecord(t *testing.T, hs *House) {
 		t.Fatal(err)
 	}
 	for _, what := range []string{
-		"late", "happened", "reads", "anyway", "refused", "undo", "correct", "split", "join", "cancel", "added", "drawing", "concession",
-		"typed", "rework", "held", "hot", "breakdown", "wrong clock", "stale clock", "in part", "missing", "caused elsewhere", "question",
+		"late", "happened", "reads", "anyway", "refused", "undo", "correct", "split", "join", "cancel",
+		"added", "drawing", "concession",
+		"typed", "rework", "held", "hot", "breakdown", "wrong clock", "stale clock", "in part", "missing",
+		"caused elsewhere", "question",
 	} {
 		if seen[what] == 0 {
 			t.Errorf("nothing in the record is %q", what)
@@ -189,14 +200,20 @@ func spot(seen map[string]int, e *traveler.Entry) {
 	_, typed := traveler.ParseCode(s.Card)
 	for what, so := range map[string]bool{
 		"late": !s.IsPresent(), "happened": s.Happened != nil, "reads": s.Reads != nil, "anyway": s.Anyway,
-		"refused": e.Outcome == traveler.Refused, "question": e.Outcome == traveler.Questioned || s.Action == traveler.ActDecide && s.For != "",
-		"undo": s.Action == traveler.ActUndo, "correct": s.Action == traveler.ActCorrect, "split": s.Action == traveler.ActSplit,
-		"join": s.Action == traveler.ActJoin, "cancel": s.Action == traveler.ActCancel,
-		"added": s.For == story.OverrideAdd, "drawing": s.For == story.ForDrawing, "concession": s.Reason == "concession",
-		"typed": !typed, "rework": s.Action == traveler.ActFinish && s.For != "", "held": s.Action == traveler.ActHold,
-		"hot": s.Reason == "hot", "breakdown": s.Reason == "breakdown", "wrong clock": s.OffsetMS < -3_600_000,
-		"stale clock": s.WithinMS > 3_600_000, "in part": s.Action == traveler.ActDeliver && s.Pieces > 0 || s.Action == traveler.ActReceive,
-		"missing": s.Missing != nil, "caused elsewhere": len(s.Scrap) > 0 && s.Scrap[0].CausedAt != 0,
+		"refused":  e.Outcome == traveler.Refused,
+		"question": e.Outcome == traveler.Questioned || s.Action == traveler.ActDecide && s.For != "",
+		"undo":     s.Action == traveler.ActUndo, "correct": s.Action == traveler.ActCorrect,
+		"split": s.Action == traveler.ActSplit,
+		"join":  s.Action == traveler.ActJoin, "cancel": s.Action == traveler.ActCancel,
+		"added": s.For == story.OverrideAdd, "drawing": s.For == story.ForDrawing,
+		"concession": s.Reason == "concession",
+		"typed":      !typed, "rework": s.Action == traveler.ActFinish && s.For != "",
+		"held": s.Action == traveler.ActHold,
+		"hot":  s.Reason == "hot", "breakdown": s.Reason == "breakdown",
+		"wrong clock": s.OffsetMS < -3_600_000,
+		"stale clock": s.WithinMS > 3_600_000,
+		"in part":     s.Action == traveler.ActDeliver && s.Pieces > 0 || s.Action == traveler.ActReceive,
+		"missing":     s.Missing != nil, "caused elsewhere": len(s.Scrap) > 0 && s.Scrap[0].CausedAt != 0,
 	} {
 		if so {
 			seen[what]++

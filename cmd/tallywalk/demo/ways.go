@@ -31,7 +31,8 @@ func adapterManySetups() traveler.Route {
 // spindle does the back.
 func adapterOneSetup() traveler.Route {
 	return route(partTwoRoutes, nameTwoRoutes, "C", "42CrMo4", revOneSetup,
-		load(0.3, op(10, wcTurnMill, "Turn and mill complete, second spindle takes over for side B", 105, 6.2)),
+		load(0.3, op(10, wcTurnMill, "Turn and mill complete, second spindle takes over for side B", 105,
+			6.2)),
 		wash(20),
 		inspect(30, "Measure bore to flats and cross holes", 0.6))
 }
@@ -51,7 +52,8 @@ func adapterFlange(k float64) []traveler.Operation {
 // the joint.
 func bearingCap(k float64) []traveler.Operation {
 	return []traveler.Operation{
-		load(0.6, many(4, op(10, wcMill3, "Mill joint and drill, four in the fixture", five(50*k), tenth(15*k)))),
+		load(0.6, many(4,
+			op(10, wcMill3, "Mill joint and drill, four in the fixture", five(50*k), tenth(15*k)))),
 		load(0.4, op(20, wcTurn, "Bore seat with the joint bolted to the fixture", five(45*k), tenth(3.8*k))),
 		deburr(30, "Deburr", 0.4),
 		wash(40),
@@ -125,7 +127,8 @@ func bracket(k float64) []traveler.Operation {
 
 func nozzle(k float64) []traveler.Operation {
 	return []traveler.Operation{
-		op(10, wcTurnMill, "Turn from the bar, cross holes, part off to second spindle", five(80*k), tenth(4.4*k)),
+		op(10, wcTurnMill, "Turn from the bar, cross holes, part off to second spindle", five(80*k),
+			tenth(4.4*k)),
 		wash(20),
 		inspect(30, "Measure bores, flow check", 0.4),
 	}
@@ -201,7 +204,8 @@ func clampPlate(k float64) []traveler.Operation {
 
 func piston(k float64) []traveler.Operation {
 	return []traveler.Operation{
-		op(10, wcTurnMill, "Turn from the bar, mill slot, part off to second spindle", five(75*k), tenth(3.2*k)),
+		op(10, wcTurnMill, "Turn from the bar, mill slot, part off to second spindle", five(75*k),
+			tenth(3.2*k)),
 		deburr(20, "Break edges of the slot", 0.3),
 		wash(30),
 		inspect(40, "Measure outside and slot", 0.4),

@@ -115,7 +115,8 @@ func (e *Eve) startBus() {
 	}
 	socket := filepath.Join(dir, "s")
 	e.write("bus.conf", fmt.Sprintf(bus, socket), 0o600)
-	cmd := exec.Command("dbus-daemon", "--config-file="+e.path("bus.conf"), "--nofork", "--nopidfile", "--print-address")
+	cmd := exec.Command("dbus-daemon", "--config-file="+e.path("bus.conf"), "--nofork", "--nopidfile",
+		"--print-address")
 	out, err := cmd.StdoutPipe()
 	if err != nil {
 		e.t.Fatal(err)
@@ -137,7 +138,8 @@ func (e *Eve) startBus() {
 // On switches the printer on, and waits until it answers.
 func (e *Eve) On() {
 	e.t.Helper()
-	cmd := exec.Command("ippeveprinter", "-k", "-d", e.path("spool"), "-n", "localhost", "-p", e.port, "-r", "off",
+	cmd := exec.Command("ippeveprinter", "-k", "-d", e.path("spool"), "-n", "localhost", "-p", e.port, "-r",
+		"off",
 		"-a", e.path("printer.conf"), "-c", e.path("print.sh"), "cards")
 	cmd.Env = e.env
 	cmd.SysProcAttr = &syscall.SysProcAttr{Setpgid: true}

@@ -41,12 +41,15 @@ type setting struct {
 }
 
 var settings = []setting{
-	{name: "a snapshot every 3 entries, opened again after each step", opt: desk.Options{SnapshotEvery: 3}, restart: 1},
-	{name: "a snapshot every 10 entries, opened again after 5 steps", opt: desk.Options{SnapshotEvery: 10}, restart: 5},
+	{name: "a snapshot every 3 entries, opened again after each step", opt: desk.Options{SnapshotEvery: 3},
+		restart: 1},
+	{name: "a snapshot every 10 entries, opened again after 5 steps", opt: desk.Options{SnapshotEvery: 10},
+		restart: 5},
 	{name: "no snapshots", opt: desk.Options{SnapshotEvery: 1 << 20}, restart: 7},
 	{name: "scans one by one", group: 1},
 	{name: "scans by seven", group: 7},
-	{name: "ended families leave at once", opt: desk.Options{Keep: time.Hour, ThinEvery: 2, Shelf: 1}, restart: 3},
+	{name: "ended families leave at once", opt: desk.Options{Keep: time.Hour, ThinEvery: 2, Shelf: 1},
+		restart: 3},
 	{name: "nothing leaves", opt: desk.Options{Keep: 1000 * time.Hour, ThinEvery: 1 << 20}, restart: 3},
 	{name: "taken over, in groups of one", given: 1},
 	{name: "taken over, in groups of seven", given: 7, opt: desk.Options{SnapshotEvery: 10, Keep: time.Hour}},
@@ -58,8 +61,8 @@ var settings = []setting{
 // Alike fails when the same scans give another record, other stories, boards or
 // facts for another interval of snapshots, restarts between, other sizes of groups,
 // other rules of what stays in memory, when another server followed and takes over, or when
-// the record is copied into an empty log. open gives an empty log each time, which Alike closes. The expectation has no
-// source outside: it is the desk's own promise. A round draws one history.
+// the record is copied into an empty log. open gives an empty log each time, which Alike closes. The
+// expectation has no source outside: it is the desk's own promise. A round draws one history.
 func Alike(t *testing.T, rounds int, open func(t testing.TB) story.Log) {
 	for seed := range rounds {
 		draws := make([]byte, 1<<15)
@@ -177,7 +180,8 @@ func (r *run) draw(t *rapid.T) (steps []step) {
 func changed(t *rapid.T, i int, now time.Time) *traveler.Change {
 	m := storetest.Shop().Machines[rapid.IntRange(0, 4).Draw(t, "machine")]
 	m.Name = fmt.Sprint("Machine ", i)
-	m.WorkCentre = rapid.SampledFrom([]traveler.WorkCentre{"turning", "milling", "inspection"}).Draw(t, "work centre")
+	m.WorkCentre = rapid.SampledFrom([]traveler.WorkCentre{"turning", "milling", "inspection"}).Draw(t,
+		"work centre")
 	from := now.Add(-time.Duration(rapid.IntRange(0, 90).Draw(t, "hours before")) * time.Hour)
 	return &traveler.Change{From: from, Machines: []traveler.Machine{m}}
 }
@@ -200,7 +204,8 @@ func through(shift *storetest.Shift, card traveler.Code) (said []story.Said) {
 	for _, station := range []string{"L1", "M1", "Q1"} {
 		for _, act := range []traveler.Action{traveler.ActRun, traveler.ActCount, traveler.ActFinish} {
 			s := traveler.Scan{
-				ID: shift.ID(), Device: "office", At: shift.Pass(time.Minute), Station: station, Card: string(card), Action: act,
+				ID: shift.ID(), Device: "office", At: shift.Pass(time.Minute), Station: station,
+				Card: string(card), Action: act,
 			}
 			if act == traveler.ActCount {
 				s.Good = &pieces
@@ -307,7 +312,8 @@ func (r *run) story(f *story.Family) string {
 	for _, l := range f.Lines.All() {
 		lines = append(lines, *l)
 	}
-	return r.text([]any{f.Root, f.Rules, f.Batches, f.Visits, f.Spans, lines, f.Refused, f.Questions(), f.Record()})
+	return r.text([]any{f.Root, f.Rules, f.Batches, f.Visits, f.Spans, lines, f.Refused, f.Questions(),
+		f.Record()})
 }
 
 // text is v without the epoch, which is a random one for each log.
@@ -327,7 +333,8 @@ func same(t *rapid.T, what string, got, want map[string]string) {
 			for i < min(len(got[k]), len(want[k])) && got[k][i] == want[k][i] {
 				i++
 			}
-			t.Fatalf("%s: %s goes on after %d bytes with\n%.400s\nand as drawn with\n%.400s", what, k, i, got[k][i:], want[k][i:])
+			t.Fatalf("%s: %s goes on after %d bytes with\n%.400s\nand as drawn with\n%.400s", what, k, i,
+				got[k][i:], want[k][i:])
 		}
 	}
 }

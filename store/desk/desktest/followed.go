@@ -24,7 +24,8 @@ func newFollower(t testing.TB) *follower {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return &follower{Buffered: store.NewBuffered(f, 0), ready: make(chan struct{}, 1), mine: make(chan struct{})}
+	return &follower{Buffered: store.NewBuffered(f, 0), ready: make(chan struct{}, 1),
+		mine: make(chan struct{})}
 }
 
 func (f *follower) Decides() bool { return f.decides }

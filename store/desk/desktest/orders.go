@@ -60,7 +60,8 @@ func (r *run) drawTogether(t *rapid.T) (steps []step) {
 	}
 	for range rapid.IntRange(1, 4).Draw(t, "steps") {
 		s := step{said: shift.Send(t, 40)}
-		s.said = slices.DeleteFunc(s.said, func(x story.Said) bool { return x.Scan.Action == traveler.ActSplit })
+		s.said = slices.DeleteFunc(s.said,
+			func(x story.Said) bool { return x.Scan.Action == traveler.ActSplit })
 		s.at = r.at()
 		if len(s.said) > 0 {
 			r.take(&s)
@@ -134,7 +135,8 @@ func (r *run) sense() map[string]string {
 		out["batches "+name], out["visits "+name] = r.plain(f.Batches), r.plain(f.Visits)
 		var lines []string
 		for _, l := range f.Lines.All() {
-			lines = append(lines, r.plain([]any{l.Entry.ID(), l.At, l.Uncertain, l.Fate, l.Entry.Outcome, l.Entry.Say}))
+			lines = append(lines,
+				r.plain([]any{l.Entry.ID(), l.At, l.Uncertain, l.Fate, l.Entry.Outcome, l.Entry.Say}))
 		}
 		out["lines "+name] = r.plain(lines)
 		return true

@@ -130,7 +130,8 @@ func TestClientCutOffAndNodePaused(t *testing.T) {
 	s.Stop(0)
 	s.Restart(0)
 	add(t, s, js, "four")
-	if _, err := nats.Connect(s.URLs()[0], nats.Timeout(5*time.Second)); err == nil || errors.Is(err, nats.ErrTimeout) {
+	if _, err := nats.Connect(s.URLs()[0], nats.Timeout(5*time.Second)); err == nil ||
+		errors.Is(err, nats.ErrTimeout) {
 		t.Errorf("without the secret: %v, want to be refused", err)
 	}
 }

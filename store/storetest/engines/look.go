@@ -78,8 +78,8 @@ func (s *Set) Head(i int, stream string) uint64 {
 	}
 }
 
-// nodeStreams is what a node says of its streams, as the engine's JSZ does. store/stream/fit reads it too; the
-// harness, which that is tested with, does not rest on it.
+// nodeStreams is what a node says of its streams, as the engine's JSZ does. store/stream/fit reads it too;
+// the harness, which that is tested with, does not rest on it.
 type nodeStreams struct {
 	Server struct {
 		Name string `json:"name"`

@@ -42,7 +42,8 @@ func Bucket(ctx context.Context, nc *nats.Conn, stream string) (jetstream.KeyVal
 		return nil, fmt.Errorf("the engine does not say how the bucket %s is set: %w", name, err)
 	}
 	var faults []string
-	for _, r := range bucketRules(kept.CachedInfo().Config, name, record.Config.Replicas, int(nc.MaxPayload())) {
+	for _, r := range bucketRules(kept.CachedInfo().Config, name, record.Config.Replicas,
+		int(nc.MaxPayload())) {
 		if r.broken {
 			faults = append(faults, r.say)
 		}

@@ -26,7 +26,8 @@ func Check(ctx context.Context, nc *nats.Conn, stream string, needPayload int, o
 	}
 	return errors.Join(
 		refuse("the engine's nodes are not set as a record needs them", nodes),
-		refuse(fmt.Sprintf("the stream %s is not set as a record needs it", stream), streamFaults(info, stream, needPayload)),
+		refuse(fmt.Sprintf("the stream %s is not set as a record needs it", stream),
+			streamFaults(info, stream, needPayload)),
 	)
 }
 
@@ -81,7 +82,8 @@ func keeping(c jetstream.StreamConfig, needPayload int) []rule {
 			"max_msgs_per_subject to -1", c.MaxMsgsPerSubject)},
 		{
 			c.MaxMsgSize > 0 && int(c.MaxMsgSize) < needPayload,
-			fmt.Sprintf("it takes messages of %d bytes at most and %d are needed: set max_msg_size to -1", c.MaxMsgSize, needPayload),
+			fmt.Sprintf("it takes messages of %d bytes at most and %d are needed: set max_msg_size to -1",
+				c.MaxMsgSize, needPayload),
 		},
 		{c.Discard != jetstream.DiscardNew, "old messages would make room for new ones: set discard to new"},
 		{!c.DenyDelete, "messages can be deleted: set deny_delete to true"},

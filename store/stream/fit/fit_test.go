@@ -91,10 +91,12 @@ func headsAndFewer(t *testing.T, set *engines.Set, nc *nats.Conn, js jetstream.J
 	}
 	set.Await("the same head on all nodes", func() bool {
 		heads, err := fit.Heads(ctx, nc, shop)
-		return err == nil && heads["n0"] == ack.Sequence && heads["n1"] == ack.Sequence && heads["n2"] == ack.Sequence
+		return err == nil && heads["n0"] == ack.Sequence && heads["n1"] == ack.Sequence &&
+			heads["n2"] == ack.Sequence
 	})
 	set.Kill(2)
-	set.Await("two of three are enough to begin", func() bool { return fit.Check(ctx, nc, shop, group) == nil })
+	set.Await("two of three are enough to begin",
+		func() bool { return fit.Check(ctx, nc, shop, group) == nil })
 	set.Kill(1)
 	set.Await("one of three is not", func() bool {
 		err := fit.Check(ctx, nc, shop, group)
@@ -111,39 +113,58 @@ func TestStreamSetOtherwise(t *testing.T) {
 		wrong func(*jetstream.StreamConfig)
 		want  string
 	}{
-		{"in memory", func(c *jetstream.StreamConfig) { c.Storage = jetstream.MemoryStorage }, "storage to file"},
-		{"written later", func(c *jetstream.StreamConfig) { c.PersistMode = jetstream.AsyncPersistMode }, "persist_mode to default"},
-		{"gone when read", func(c *jetstream.StreamConfig) { c.Retention = jetstream.InterestPolicy }, "retention to limits"},
+		{"in memory", func(c *jetstream.StreamConfig) { c.Storage = jetstream.MemoryStorage },
+			"storage to file"},
+		{"written later", func(c *jetstream.StreamConfig) { c.PersistMode = jetstream.AsyncPersistMode },
+			"persist_mode to default"},
+		{"gone when read", func(c *jetstream.StreamConfig) { c.Retention = jetstream.InterestPolicy },
+			"retention to limits"},
 		{"a maximum age", func(c *jetstream.StreamConfig) { c.MaxAge = time.Hour }, "max_age to 0"},
-		{"ages by message", func(c *jetstream.StreamConfig) { c.AllowMsgTTL = true }, "allow_msg_ttl to false"},
+		{"ages by message", func(c *jetstream.StreamConfig) { c.AllowMsgTTL = true },
+			"allow_msg_ttl to false"},
 		{"a maximum of messages", func(c *jetstream.StreamConfig) { c.MaxMsgs = 9 }, "max_msgs to -1"},
 		{"a maximum of bytes", func(c *jetstream.StreamConfig) { c.MaxBytes = 9000 }, "max_bytes to -1"},
-		{"a maximum of a subject", func(c *jetstream.StreamConfig) { c.MaxMsgsPerSubject = 9 }, "max_msgs_per_subject to -1"},
-		{"small messages", func(c *jetstream.StreamConfig) { c.MaxMsgSize = group - 1 }, "max_msg_size to -1"},
-		{"old makes room", func(c *jetstream.StreamConfig) { c.Discard = jetstream.DiscardOld }, "discard to new"},
+		{"a maximum of a subject", func(c *jetstream.StreamConfig) { c.MaxMsgsPerSubject = 9 },
+			"max_msgs_per_subject to -1"},
+		{"small messages", func(c *jetstream.StreamConfig) { c.MaxMsgSize = group - 1 },
+			"max_msg_size to -1"},
+		{"old makes room", func(c *jetstream.StreamConfig) { c.Discard = jetstream.DiscardOld },
+			"discard to new"},
 		{"deletes", func(c *jetstream.StreamConfig) { c.DenyDelete = false }, "deny_delete to true"},
 		{"purges", func(c *jetstream.StreamConfig) { c.DenyPurge = false }, "deny_purge to true"},
 		{
 			"rolled up", func(c *jetstream.StreamConfig) { c.AllowRollup, c.DenyPurge = true, false },
 			"allow_rollup_hdrs to false",
 		},
-		{"more subjects", func(c *jetstream.StreamConfig) { c.Subjects = append(c.Subjects, "SHOP.more") }, "SHOP.record alone"},
+		{"more subjects", func(c *jetstream.StreamConfig) { c.Subjects = append(c.Subjects, "SHOP.more") },
+			"SHOP.record alone"},
 		{"another subject", func(c *jetstream.StreamConfig) {
 			c.Subjects, c.RePublish.Source = []string{"SHOP.other"}, "SHOP.other"
 		}, "SHOP.record alone"},
-		{"a copy", func(c *jetstream.StreamConfig) { c.Sources = []*jetstream.StreamSource{{Name: "OTHER"}} }, "without mirror"},
+		{"a copy", func(c *jetstream.StreamConfig) { c.Sources = []*jetstream.StreamSource{{Name: "OTHER"}} },
+			"without mirror"},
 		{"other subjects inside", func(c *jetstream.StreamConfig) {
-			c.SubjectTransform = &jetstream.SubjectTransformConfig{Source: "SHOP.record", Destination: "SHOP.inside"}
+			c.SubjectTransform = &jetstream.SubjectTransformConfig{Source: "SHOP.record",
+				Destination: "SHOP.inside"}
 		}, "subject_transform out"},
-		{"silent", func(c *jetstream.StreamConfig) { c.RePublish = nil }, "republish from SHOP.record to SHOP.kept"},
-		{"headers alone", func(c *jetstream.StreamConfig) { c.RePublish.HeadersOnly = true }, "with the bodies"},
-		{"told elsewhere", func(c *jetstream.StreamConfig) { c.RePublish.Destination = "SHOP.told" }, "to SHOP.kept"},
-		{"read from the leader", func(c *jetstream.StreamConfig) { c.AllowDirect = false }, "allow_direct to true"},
+		{"silent", func(c *jetstream.StreamConfig) { c.RePublish = nil },
+			"republish from SHOP.record to SHOP.kept"},
+		{"headers alone", func(c *jetstream.StreamConfig) { c.RePublish.HeadersOnly = true },
+			"with the bodies"},
+		{"told elsewhere", func(c *jetstream.StreamConfig) { c.RePublish.Destination = "SHOP.told" },
+			"to SHOP.kept"},
+		{"read from the leader", func(c *jetstream.StreamConfig) { c.AllowDirect = false },
+			"allow_direct to true"},
 		{"not acknowledged", func(c *jetstream.StreamConfig) { c.NoAck = true }, "no_ack to false"},
 		{"sealed", func(c *jetstream.StreamConfig) { c.Sealed = true }, "sealed"},
-		{"added up", func(c *jetstream.StreamConfig) { c.AllowMsgCounter, c.Discard = true, jetstream.DiscardOld }, "allow_msg_counter"},
-		{"written later by plan", func(c *jetstream.StreamConfig) { c.AllowMsgSchedules, c.Discard = true, jetstream.DiscardOld }, "allow_msg_schedules"},
-		{"found twice", func(c *jetstream.StreamConfig) { c.Duplicates = time.Hour }, "duplicate_window to 100ms"},
+		{"added up", func(c *jetstream.StreamConfig) {
+			c.AllowMsgCounter, c.Discard = true, jetstream.DiscardOld
+		}, "allow_msg_counter"},
+		{"written later by plan",
+			func(c *jetstream.StreamConfig) { c.AllowMsgSchedules, c.Discard = true, jetstream.DiscardOld },
+			"allow_msg_schedules"},
+		{"found twice", func(c *jetstream.StreamConfig) { c.Duplicates = time.Hour },
+			"duplicate_window to 100ms"},
 		{"begun later", func(c *jetstream.StreamConfig) { c.FirstSeq = 7 }, "begins with message 7"},
 	} {
 		t.Run(c.what, func(t *testing.T) {
@@ -224,7 +245,8 @@ func TestBucketSetOtherwise(t *testing.T) {
 		{"a time to live", jetstream.KeyValueConfig{TTL: time.Hour}, "time to live to 0"},
 		{"a maximum of bytes", jetstream.KeyValueConfig{MaxBytes: 9000}, "max_bytes to -1"},
 		{"small values", jetstream.KeyValueConfig{MaxValueSize: 9000}, "max_msg_size to"},
-		{"a copy", jetstream.KeyValueConfig{Mirror: &jetstream.StreamSource{Name: "OTHER"}}, "without mirror"},
+		{"a copy", jetstream.KeyValueConfig{Mirror: &jetstream.StreamSource{Name: "OTHER"}},
+			"without mirror"},
 	} {
 		t.Run(c.what, func(t *testing.T) {
 			c.wrong.Bucket = name

@@ -123,7 +123,8 @@ func size(found []Node) int {
 
 // askAll asks all nodes and hands over each answer, until more says that it wants none or none came for a
 // while.
-func askAll[T any](ctx context.Context, nc *nats.Conn, subject, what string, more func(name string, said T) bool) error {
+func askAll[T any](ctx context.Context, nc *nats.Conn, subject, what string,
+	more func(name string, said T) bool) error {
 	answers, err := nc.SubscribeSync(nats.NewInbox())
 	if err != nil {
 		return fmt.Errorf("the engine's nodes cannot be asked: %w", err)
@@ -178,7 +179,8 @@ func monitored(ctx context.Context, address string) (v varz, err error) {
 
 // nodeFaults says what of the nodes is not as a record on want of them needs it. It fails with ErrUnseen when
 // that cannot be seen and nobody vouches for it.
-func nodeFaults(ctx context.Context, nc *nats.Conn, want, needPayload int, options []Option) ([]string, error) {
+func nodeFaults(ctx context.Context, nc *nats.Conn, want, needPayload int, options []Option) ([]string,
+	error) {
 	var s sight
 	for _, o := range options {
 		o(&s)
@@ -219,7 +221,8 @@ func nodeFaults(ctx context.Context, nc *nats.Conn, want, needPayload int, optio
 // versionFaults is what can be said of nodes that nobody sees: of the one that the client is connected to.
 func versionFaults(nc *nats.Conn, needPayload int) []string {
 	n := Node{
-		Name: nc.ConnectedServerName(), Version: nc.ConnectedServerVersion(), MaxPayload: int(nc.MaxPayload()), Keeps: true, Sync: true,
+		Name: nc.ConnectedServerName(), Version: nc.ConnectedServerVersion(),
+		MaxPayload: int(nc.MaxPayload()), Keeps: true, Sync: true,
 	}
 	return n.faults(0, needPayload)
 }
@@ -236,13 +239,15 @@ func (n Node) faults(total, needPayload int) []string {
 		{older(n.Version, oldest), fmt.Sprintf("its version is %q: take %s or later", n.Version, oldest)},
 		{
 			n.MaxPayload < needPayload,
-			fmt.Sprintf("it takes messages of %d bytes at most and %d are needed: set max_payload to 8MB", n.MaxPayload, needPayload),
+			fmt.Sprintf("it takes messages of %d bytes at most and %d are needed: set max_payload to 8MB",
+				n.MaxPayload, needPayload),
 		},
 		{
 			total > 1 && len(n.Routes) < total,
 			fmt.Sprintf("it is told of %d nodes (%s) and there are %d: name all of them in its routes, "+
 				"itself included, "+
-				"or nodes that lost their disks begin an empty record", len(n.Routes), strings.Join(n.Routes, ", "), total),
+				"or nodes that lost their disks begin an empty record", len(n.Routes), strings.Join(n.Routes,
+				", "), total),
 		},
 	}
 	var faults []string

@@ -24,7 +24,8 @@ import (
 func others(t *testing.T, set func(*server.Options)) (url, monitor string) {
 	t.Helper()
 	o := &server.Options{
-		ServerName: "other", Host: "127.0.0.1", Port: -1, HTTPHost: "127.0.0.1", HTTPPort: -1, NoLog: true, NoSigs: true,
+		ServerName: "other", Host: "127.0.0.1", Port: -1, HTTPHost: "127.0.0.1", HTTPPort: -1, NoLog: true,
+		NoSigs:    true,
 		JetStream: true, StoreDir: t.TempDir(), SyncAlways: true,
 	}
 	if set != nil {
@@ -49,8 +50,10 @@ func TestNodeSetOtherwise(t *testing.T) {
 		wrong func(*server.Options)
 		want  []string
 	}{
-		{"not synchronous", func(o *server.Options) { o.SyncAlways = false }, []string{"other: ", "sync_interval to always"}},
-		{"small messages", func(o *server.Options) { o.MaxPayload = group - 1 }, []string{"max_payload to 8MB", "524287 bytes"}},
+		{"not synchronous", func(o *server.Options) { o.SyncAlways = false },
+			[]string{"other: ", "sync_interval to always"}},
+		{"small messages", func(o *server.Options) { o.MaxPayload = group - 1 },
+			[]string{"max_payload to 8MB", "524287 bytes"}},
 		{"no streams", func(o *server.Options) { o.JetStream = false }, []string{"jetstream on"}},
 	} {
 		t.Run(c.what, func(t *testing.T) {
@@ -78,7 +81,8 @@ func TestUnseenNodes(t *testing.T) {
 	if err := fit.Make(t.Context(), nc, "NEXT", 1); !errors.Is(err, fit.ErrUnseen) {
 		t.Errorf("a stream was made on a node that nobody sees: %v, want ErrUnseen", err)
 	}
-	for what, option := range map[string]fit.Option{"vouched for": fit.Unseen(), "monitored": fit.Monitors(monitor + "/")} {
+	for what, option := range map[string]fit.Option{"vouched for": fit.Unseen(),
+		"monitored": fit.Monitors(monitor + "/")} {
 		if err := fit.Check(t.Context(), nc, shop, group, option); err != nil {
 			t.Errorf("%s: %v", what, err)
 		}
@@ -88,7 +92,8 @@ func TestUnseenNodes(t *testing.T) {
 	if err := fit.Check(t.Context(), nc, shop, group, fit.Monitors(closed)); !errors.Is(err, fit.ErrUnseen) {
 		t.Errorf("no monitoring address answers: %v, want ErrUnseen", err)
 	}
-	wantRefusal(t, fit.Check(t.Context(), nc, shop, group, fit.Monitors(monitor, closed)), "1 of 2 nodes answer")
+	wantRefusal(t, fit.Check(t.Context(), nc, shop, group, fit.Monitors(monitor, closed)),
+		"1 of 2 nodes answer")
 }
 
 // freed is an address that nobody listens on.
@@ -119,7 +124,8 @@ func TestNodesThatLeaveThemselvesOut(t *testing.T) {
 			o.Cluster = server.ClusterOpts{Name: "others", Host: "127.0.0.1", Port: port}
 			for _, p := range ports {
 				if p != port {
-					o.Routes = append(o.Routes, &url.URL{Scheme: "nats", Host: fmt.Sprintf("127.0.0.1:%d", p)})
+					o.Routes = append(o.Routes,
+						&url.URL{Scheme: "nats", Host: fmt.Sprintf("127.0.0.1:%d", p)})
 				}
 			}
 		})
@@ -162,7 +168,8 @@ func TestVersions(t *testing.T) {
 	defer fake.Close()
 	for v, refused := range map[string]bool{
 		"2.14.7": false, "2.14.10": false, "2.15.0-RC.1": false, "3.0.0": false, "10.0.0": false,
-		"2.14.6": true, "2.9.30": true, "2.14.7-RC.2": true, "1.15.3": true, "": true, "newest": true, "2.15": true,
+		"2.14.6": true, "2.9.30": true, "2.14.7-RC.2": true, "1.15.3": true, "": true, "newest": true,
+		"2.15": true,
 	} {
 		version.Store(v)
 		err := fit.Check(t.Context(), nc, shop, group, fit.Monitors(fake.URL))
