@@ -28,7 +28,6 @@ func TestMain(m *testing.M) {
 	if err := flag.Set("test.parallel", "4"); err != nil {
 		panic(err)
 	}
-	engines.Hook()
 	testscript.Main(withBrowser{m}, map[string]func(){"tallywalk": main, "barescans": bareMain})
 }
 

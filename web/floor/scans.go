@@ -81,7 +81,7 @@ func (o *jsonOut) result(r *result) {
 // postScans takes scans. One scan that cannot be taken at all is an error of
 // the whole request when it is alone, else its own result carries the status.
 func (s *room) postScans(c *fiber.Ctx) error {
-	var in scansBody
+	in := scansBody{Scans: make([]sentScan, 0, 1)} // the decoder makes room for four
 	if err := ask.Decode(c, &in); err != nil {
 		return err
 	}
