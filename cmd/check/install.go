@@ -71,7 +71,7 @@ func provide(ctx context.Context, opts options, m machine, out io.Writer) error 
 		return nil
 	}
 	fmt.Fprint(out, describe(lacking))
-	names := packages(lacking)
+	names := debs(lacking)
 	if !m.debian {
 		return fmt.Errorf("this is %s and not Debian: install the above in its own way, then run this again",
 			m.system)

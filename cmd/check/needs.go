@@ -73,8 +73,8 @@ func describe(lacking []need) string {
 	return b.String()
 }
 
-// packages names the Debian packages that bring what is missing, each once.
-func packages(lacking []need) []string {
+// debs names the Debian packages that bring what is missing, each once.
+func debs(lacking []need) []string {
 	var names []string
 	for _, n := range lacking {
 		names = append(names, n.pkg)

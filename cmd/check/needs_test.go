@@ -27,7 +27,7 @@ func TestMissing(t *testing.T) {
 	if got := describe(lacking); got != want {
 		t.Errorf("got\n%swant\n%s", got, want)
 	}
-	if got := packages(lacking); !slices.Equal(got, []string{"press-tools"}) {
+	if got := debs(lacking); !slices.Equal(got, []string{"press-tools"}) {
 		t.Errorf("packages %q: each is to be named once", got)
 	}
 	if got := missing(t.Context(), list, []step{{name: "c", needs: []string{"saw"}}}); len(got) != 0 {

@@ -43,7 +43,8 @@ func (p *project) command(ctx context.Context, out io.Writer, env []string, prog
 	args ...string) *exec.Cmd {
 	cmd := exec.CommandContext(ctx, program, args...)
 	cmd.Dir = p.root
-	cmd.Env = append(os.Environ(), env...)
+	// With C, or without: what depends on the network's packages would be compiled twice.
+	cmd.Env = slices.Concat(os.Environ(), []string{"CGO_ENABLED=0"}, env)
 	cmd.Stdout, cmd.Stderr = out, out
 	cmd.Cancel = func() error { return cmd.Process.Signal(os.Interrupt) }
 	cmd.WaitDelay = 10 * time.Second

@@ -33,7 +33,7 @@ var table = []step{
 		about: "what people read: every key has a sentence, every sentence a user, every language all of its own", needs: []string{"git"}, run: checkSentences},
 	{name: "tidy", about: "go.mod and go.sum say what is used", run: checkTidy},
 	{name: "vet", about: "go vet, which lint has as well", long: true, run: checkVet},
-	{name: "build", about: "one static binary under 26 MB, and one for Windows", run: checkBuild},
+	{name: "build", about: "one static binary under its limit, with the engine and without; types for Windows", run: checkBuild},
 	{name: "lint", about: "golangci-lint as pinned in .tools/go.mod", run: checkLint},
 	{name: "page", about: "format, types and tests of the pages' own code, with the tools that .tools/package-lock.json pins", needs: []string{"git", "node", "npm"}, run: checkPage},
 	{name: "test", about: "all tests, with the race detector but for what is drawn and for whole days of the program and its browser", needs: forTests, live: true, run: checkTests,
