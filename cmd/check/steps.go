@@ -20,7 +20,7 @@ type step struct {
 }
 
 // forTests are the programs that the project's own tests call.
-var forTests = []string{"gcc", "headers", "git", "node", "npm", "chromium", "certutil", "openssl", "zbarimg",
+var forTests = []string{"gcc", "headers", "git", "node", "npm", "chromium", "font", "certutil", "openssl", "zbarimg",
 	"pdftoppm", "pdftotext", "ippeveprinter", "dbus-daemon", "datamash", "mlr", "systemd-analyze"}
 
 // table holds all steps, quick ones first, so that a slip shows at once.

@@ -112,11 +112,7 @@ func TestAloneWithAStranger(t *testing.T) {
 // own starts a browser of its own on a profile that stays, and gives a tab of it.
 func own(t testing.TB, r *rig, profile string) *tab {
 	t.Helper()
-	opts := append(
-		chromedp.DefaultExecAllocatorOptions[:], chromedp.UserDataDir(profile), chromedp.DisableGPU,
-		chromedp.Flag("disable-quic", true),
-	)
-	alloc, endAlloc := chromedp.NewExecAllocator(t.Context(), opts...)
+	alloc, endAlloc := chromedp.NewExecAllocator(t.Context(), browserOptions(chromedp.UserDataDir(profile))...)
 	t.Cleanup(endAlloc)
 	ctx, end := chromedp.NewContext(alloc)
 	t.Cleanup(end)

@@ -39,10 +39,8 @@ func trustingBrowser(t *testing.T, r *rig) *tab {
 // ownBrowser is a browser apart from that of the other tests, with a folder of its own.
 func ownBrowser(t *testing.T, r *rig, home string, more ...chromedp.ExecAllocatorOption) *tab {
 	t.Helper()
-	opts := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.Flag("disable-quic", true),
-		chromedp.Flag("disable-component-update", true),
-		chromedp.DisableGPU, chromedp.Env("HOME="+home, "XDG_CONFIG_HOME="+home, "XDG_DATA_HOME="+home))
-	alloc, endAlloc := chromedp.NewExecAllocator(t.Context(), append(opts, more...)...)
+	env := chromedp.Env("HOME="+home, "XDG_CONFIG_HOME="+home, "XDG_DATA_HOME="+home)
+	alloc, endAlloc := chromedp.NewExecAllocator(t.Context(), browserOptions(append(more, env)...)...)
 	t.Cleanup(endAlloc)
 	ctx, end := chromedp.NewContext(alloc)
 	t.Cleanup(end)
