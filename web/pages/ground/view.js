@@ -62,9 +62,8 @@ function zoomed(v, factor, px, py) {
 const panned = (v, dx, dy) => ({ x: v.x - dx / v.k, y: v.y - dy / v.k, k: v.k, whole: false });
 
 /**
- * gestures listens on an element. drag(point, event) may take a press over with
- * {move, up, cancel}; otherwise it pans. tap(point, target) is a press without
- * moving. Two fingers zoom. It gives what stops listening.
+ * gestures listens on an element. drag may take a press over; otherwise it pans. tap is a
+ * press without moving. Two fingers zoom. It gives what stops listening.
  * @param {HTMLElement} el
  * @param {{view: Seen, drag?: (p: Point, v: View) => Task | null, tap: (p: Point, target: Element,
  *   v: View) => void}} props
