@@ -223,7 +223,8 @@ func TestPlanIsDrawnAndSaved(t *testing.T) {
 	b.do(chromedp.Focus(chromedp.CSS(`[data-test="spot"][data-place="F1"]`)),
 		chromedp.KeyEvent(kb.ArrowRight))
 	b.until(one("plan-x", "") + `?.value === "22.5"`)
-	b.click("plan-undo").until(one("plan-save-box", `[data-dirty="false"]`))
+	b.set("plan-x", "23,5").until(one("spot", `[data-place="F1"]`) + `?.ariaLabel.includes("23.5")`)
+	b.click("plan-undo").click("plan-undo").until(one("plan-save-box", `[data-dirty="false"]`))
 }
 
 // A picture of the hall is put underneath and set to scale: ten metres of the

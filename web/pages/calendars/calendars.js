@@ -6,22 +6,34 @@ import { Dialog, TimeInput } from "../../lib/form.js";
 import { failed, may, me, note, start } from "../../lib/shell.js";
 import { dateText, dayOf } from "../../lib/times.js";
 import { say } from "../../lib/words.js";
-import { Editor, fromText, Turns, Weeks } from "./edit.js";
+import { Editor, fromText, Turns } from "./edit.js";
+import { Weeks } from "./weeks.js";
+
+/**
+ * @typedef {import("./edit.js").Calendars} Calendars
+ * @typedef {import("./edit.js").Calendar} Calendar
+ * @typedef {import("./edit.js").Version} Version
+ * @typedef {Calendars["machines"][number]} Keeper
+ * @typedef {Calendar["ahead"][number]} Later a version that holds later
+ * @typedef {import("../../lib/types.js").Input} Input
+ */
 
 // Which calendar each machine keeps, and whether it runs unattended.
 
+/** @param {{calendar: string}} k */
 const keeps = (k) => k.calendar || say("calendars.always");
 
+/** @param {{m: Keeper, names: string[], today: string, done: (saved: boolean) => void}} props */
 function Change({ m, names, today, done }) {
   const v = useSignal({ calendar: m.calendar, unattended: m.unattended, from: today });
-  const go = async (problem) => {
+  const go = async (/** @type {(text: string) => void} */ problem) => {
     const { from, ...rest } = v.value;
     try {
       await post("/api/v1/machines", { machine: m.machine, ...rest, ...(from > today ? { from } : {}) });
       note("good", say("calendars.machine.saved", m.machine, fromText(from, today)));
       done(true);
     } catch (err) {
-      problem(err.message);
+      problem(/** @type {Error} */ (err).message);
     }
   };
   return html`<${Dialog}
@@ -34,7 +46,7 @@ function Change({ m, names, today, done }) {
         ${say("calendars.keeps")}
         <select
           data-test="machine-calendar"
-          onChange=${(e) => {
+          onChange=${(/** @type {Input} */ e) => {
             v.value = { ...v.value, calendar: e.target.value };
           }}>
           ${["", ...names].map(
@@ -52,7 +64,7 @@ function Change({ m, names, today, done }) {
           data-test="machine-from"
           min=${today}
           value=${v.value.from}
-          onInput=${(e) => {
+          onInput=${(/** @type {Input} */ e) => {
             v.value = { ...v.value, from: e.target.value || today };
           }}
         />
@@ -64,7 +76,7 @@ function Change({ m, names, today, done }) {
           type="checkbox"
           data-test="machine-unattended"
           checked=${v.value.unattended}
-          onChange=${(e) => {
+          onChange=${(/** @type {Input} */ e) => {
             v.value = { ...v.value, unattended: e.target.checked };
           }}
         />
@@ -74,6 +86,7 @@ function Change({ m, names, today, done }) {
   <//>`;
 }
 
+/** @param {{m: Keeper, change: (m: Keeper) => void}} props */
 function Row({ m, change }) {
   const ahead = m.ahead
     .map((a) =>
@@ -103,8 +116,9 @@ function Row({ m, change }) {
   </tr>`;
 }
 
+/** @param {{all: Calendars, after: () => void}} props */
 function Keepers({ all, after }) {
-  const changing = useSignal(/** @type {any} */ (null)),
+  const changing = useSignal(/** @type {Keeper | null} */ (null)),
     names = all.calendars.map((c) => c.calendar);
   return html`<section>
     <h2>${say("calendars.per-machine")}</h2>
@@ -123,7 +137,7 @@ function Keepers({ all, after }) {
             html`<${Row}
               key=${m.machine}
               m=${m}
-              change=${(x) => {
+              change=${(/** @type {Keeper} */ x) => {
                 changing.value = x;
               }}
             />`,
@@ -135,7 +149,7 @@ function Keepers({ all, after }) {
       m=${changing.value}
       names=${names}
       today=${all.today}
-      done=${(saved) => {
+      done=${(/** @type {boolean} */ saved) => {
         changing.value = null;
         if (saved) after();
       }}
@@ -145,18 +159,23 @@ function Keepers({ all, after }) {
 
 // One-step changes of a calendar: overtime on a date, a day off.
 
-// earlier is how far back a day off or overtime may be said afterwards.
+/**
+ * earlier is how far back a day off or overtime may be said afterwards.
+ * @param {string} today
+ */
 const earlier = (today) =>
   new Date(Date.parse(today + "T12:00:00Z") - 60 * 86400e3).toISOString().slice(0, 10);
 
+/** @param {{kind: "overtime" | "off", c: Calendar, today: string, done: (a?: Calendars) => void}} props */
 function Step({ kind, c, today, done }) {
   const v = useSignal({ date: today, from: "06:00", to: "12:00" });
-  const set = (k) => (x) => {
+  const set = (/** @type {keyof typeof v.value} */ k) => (/** @type {string} */ x) => {
     v.value = { ...v.value, [k]: x };
   };
-  const go = async (problem) => {
+  const go = async (/** @type {(text: string) => void} */ problem) => {
     const { date, from, to } = v.value,
       version = versionOn(c, date);
+    /** @type {import("./edit.js").Turn} */
     const turn = kind === "off" ? { kind, date } : { kind, date, from, to };
     try {
       const a = await post(
@@ -164,12 +183,12 @@ function Step({ kind, c, today, done }) {
         calendarBody({ ...version, turns: [...version.turns, turn] }, version.from, today),
       );
       note("good", say(`calendars.${kind}.done`, c.calendar, dateText(date), from, to));
-      done(a);
+      done(/** @type {Calendars} */ (a));
     } catch (err) {
-      problem(err.message);
+      problem(/** @type {Error} */ (err).message);
     }
   };
-  const time = (k) =>
+  const time = (/** @type {"from" | "to"} */ k) =>
     html`<label>
       ${say("turn." + k)}
       <${TimeInput} required data-test=${"step-" + k} value=${v.value[k]} set=${set(k)} />
@@ -188,7 +207,7 @@ function Step({ kind, c, today, done }) {
           min=${earlier(today)}
           data-test="step-date"
           value=${v.value.date}
-          onInput=${(e) => set("date")(e.target.value)}
+          onInput=${(/** @type {Input} */ e) => set("date")(e.target.value)}
         />
       </label>
       ${kind === "overtime" && html`${time("from")}${time("to")}`}
@@ -199,7 +218,10 @@ function Step({ kind, c, today, done }) {
 // Working time: the calendars, what they come to, and which machines keep them.
 // Planners and administrators change them; others read.
 
-// Ahead is a version that holds later.
+/**
+ * Ahead is a version that holds later.
+ * @param {{a: Later, edit: (v: Version) => void}} props
+ */
 function Ahead({ a, edit }) {
   return html`<div class="ahead" data-test="ahead" data-from=${dayOf(a.from)}>
     <p>${say("calendars.ahead", dateText(dayOf(a.from)))}</p>
@@ -215,10 +237,11 @@ function Ahead({ a, edit }) {
   </div>`;
 }
 
+/** @param {{c: Calendar, all: Calendars, take: (a: Calendars) => void}} props */
 function Calendar({ c, all, take }) {
-  const editing = useSignal(/** @type {any} */ (null)),
-    step = useSignal("");
-  const done = (a) => {
+  const editing = useSignal(/** @type {Version | null} */ (null)),
+    step = useSignal(/** @type {"" | "overtime" | "off"} */ (""));
+  const done = (/** @type {Calendars | undefined} */ a) => {
     editing.value = null;
     step.value = "";
     if (a) take(a);
@@ -263,7 +286,7 @@ function Calendar({ c, all, take }) {
                 html`<${Ahead}
                   key=${a.from}
                   a=${a}
-                  edit=${(v) => {
+                  edit=${(/** @type {Version} */ v) => {
                     editing.value = v;
                   }}
                 />`,
@@ -275,6 +298,7 @@ function Calendar({ c, all, take }) {
   </section>`;
 }
 
+/** @param {{all: Calendars, take: (a: Calendars) => void}} props */
 function New({ all, take }) {
   const open = useSignal(false);
   if (!may("plan")) return html`<p class="soft">${say("calendars.read")}</p>`;
@@ -295,7 +319,7 @@ function New({ all, take }) {
       isNew
       given=${{ calendar: "", zone, turns: [{ kind: "shift", days: "mon-fri", from: "06:00", to: "14:00" }] }}
       today=${all.today}
-      done=${(a) => {
+      done=${(/** @type {Calendars | undefined} */ a) => {
         open.value = false;
         if (a) take(a);
       }}
@@ -304,7 +328,7 @@ function New({ all, take }) {
 }
 
 function CalendarsPage() {
-  const all = useSignal(/** @type {any} */ (null));
+  const all = useSignal(/** @type {Calendars | null} */ (null));
   const load = () =>
     get("/api/v1/calendars")
       .then((a) => {
@@ -315,7 +339,7 @@ function CalendarsPage() {
     load();
   }, []);
   if (!all.value) return html`<h1>${say("calendars.title")}</h1><p class="soft">${say("loading")}</p>`;
-  const take = (a) => {
+  const take = (/** @type {Calendars} */ a) => {
     all.value = a;
   };
   return html`

@@ -1,4 +1,4 @@
-// A calendar: its weeks as hours, and its lines to be edited.
+// A calendar: its lines, to be read and to be edited.
 import { html, useEffect, useSignal } from "../../lib/vendor/ui.js";
 import { post } from "../../lib/api.js";
 import { calendarBody } from "../../lib/calendar.js";
@@ -6,18 +6,38 @@ import { TimeInput } from "../../lib/form.js";
 import { note } from "../../lib/shell.js";
 import { dateText } from "../../lib/times.js";
 import { locale, say } from "../../lib/words.js";
+import { Weeks } from "./weeks.js";
+
+/**
+ * @typedef {import("../../lib/types.js").Schema["Calendars"]} Calendars
+ * @typedef {import("../../lib/types.js").Schema["Calendar"]} Calendar
+ * @typedef {import("../../lib/types.js").Schema["Turn"]} Turn
+ * @typedef {import("../../lib/types.js").Schema["Day"]} Day
+ * @typedef {import("../../lib/types.js").Schema["Fault"]} Fault
+ * @typedef {import("../../lib/calendar.js").Version} Version
+ * @typedef {import("../../lib/types.js").Input} Input
+ */
 
 const week = ["mon", "tue", "wed", "thu", "fri", "sat", "sun"];
+/** @param {Turn["kind"]} kind */
 const weekly = (kind) => kind === "shift" || kind === "break";
 
 const monday = Date.UTC(2024, 0, 1); // any Monday
-const dayName = (d, /** @type {"short" | "long"} */ style = "short") =>
+/**
+ * @param {string} d
+ * @param {"short" | "long"} [style]
+ */
+const dayName = (d, style = "short") =>
   new Intl.DateTimeFormat(locale, { timeZone: "UTC", weekday: style }).format(
     monday + week.indexOf(d) * 86400e3,
   );
 
-// daysOf reads days such as mon-fri or mon,wed,sat; a range may pass Sunday.
+/**
+ * daysOf reads days such as mon-fri or mon,wed,sat; a range may pass Sunday.
+ * @param {string | undefined} text
+ */
 function daysOf(text) {
+  /** @type {Set<string>} */
   const out = new Set();
   for (const part of (text === "daily" ? "mon-sun" : text || "")
     .split(",")
@@ -33,7 +53,10 @@ function daysOf(text) {
   return out;
 }
 
-// daysText writes them again, three days and more in a row as a range.
+/**
+ * daysText writes them again, three days and more in a row as a range.
+ * @param {Set<string>} days
+ */
 function daysText(days) {
   const on = week.filter((d) => days.has(d)),
     out = [];
@@ -47,12 +70,16 @@ function daysText(days) {
   return out.join(",");
 }
 
-// turnText is a line in words.
+/**
+ * turnText is a line in words.
+ * @param {Turn} t
+ */
 function turnText(t) {
-  const when = weekly(t.kind) ? daysInWords(t.days) : dateText(t.date);
+  const when = weekly(t.kind) ? daysInWords(t.days) : dateText(t.date ?? "");
   return `${say("turn." + t.kind)} ${when}${t.kind === "off" ? "" : ` ${t.from}–${t.to}`}`;
 }
 
+/** @param {string | undefined} text */
 const daysInWords = (text) =>
   daysText(daysOf(text))
     .split(",")
@@ -64,7 +91,12 @@ const daysInWords = (text) =>
     )
     .join(", ");
 
-// fresh is a new line of a kind.
+/**
+ * fresh is a new line of a kind.
+ * @param {Turn["kind"]} kind
+ * @param {string} today
+ * @returns {Turn}
+ */
 function fresh(kind, today) {
   if (weekly(kind))
     return {
@@ -76,8 +108,10 @@ function fresh(kind, today) {
   return kind === "off" ? { kind, date: today } : { kind, date: today, from: "06:00", to: "12:00" };
 }
 
+/** @param {{t: Turn, set: (t: Turn) => void}} props */
 function Days({ t, set }) {
   const on = daysOf(t.days);
+  /** @param {string} d */
   const toggle = (d) => {
     const next = new Set(on);
     if (!next.delete(d)) next.add(d);
@@ -100,17 +134,20 @@ function Days({ t, set }) {
   </span>`;
 }
 
-// Turn is a line to be edited; fault is what is wrong with it.
+/**
+ * Turn is a line to be edited; fault is what is wrong with it.
+ * @param {{t: Turn, i: number, set: (t: Turn) => void, remove: () => void, fault: Fault | null}} props
+ */
 function Turn({ t, i, set, remove, fault }) {
-  const bad = (field) => (fault && fault.field === field ? "true" : undefined);
-  const time = (field) =>
+  const bad = (/** @type {string} */ field) => (fault && fault.field === field ? "true" : undefined);
+  const time = (/** @type {"from" | "to"} */ field) =>
     html`<label>
       ${say("turn." + field)}
       <${TimeInput}
         data-test=${"turn-" + field}
         value=${t[field] || ""}
         aria-invalid=${bad(field)}
-        set=${(v) => set({ ...t, [field]: v })}
+        set=${(/** @type {string} */ v) => set({ ...t, [field]: v })}
       />
     </label>`;
   return html`<li
@@ -128,7 +165,7 @@ function Turn({ t, i, set, remove, fault }) {
             data-test="turn-date"
             value=${t.date || ""}
             aria-invalid=${bad("date")}
-            onInput=${(e) => set({ ...t, date: e.target.value })}
+            onInput=${(/** @type {Input} */ e) => set({ ...t, date: e.target.value })}
           />
         </label>`}
     ${t.kind !== "off" && html`${time("from")}${time("to")}`}
@@ -152,85 +189,39 @@ function Turn({ t, i, set, remove, fault }) {
   </li>`;
 }
 
-// Turns are lines to be read.
+/**
+ * Turns are lines to be read.
+ * @param {{turns: Turn[]}} props
+ */
 export const Turns = ({ turns }) =>
   html`<ul class="turns" data-test="turns">
     ${turns.map((t, i) => html`<li key=${i}>${turnText(t)}</li>`)}
   </ul>`;
 
-// What a calendar comes to: its days with their open hours, a table for each
-// seven of them.
-
-const hours = (s) => String(Math.round(s / 360) / 10);
-
-// clockOf writes times of day in the calendar's own zone.
-function clockOf(zone) {
-  /** @type {Intl.DateTimeFormatOptions} */
-  const options = { hour: "2-digit", minute: "2-digit", hourCycle: "h23" };
-  try {
-    return new Intl.DateTimeFormat(locale, { ...options, timeZone: zone });
-  } catch {
-    return new Intl.DateTimeFormat(locale, options);
-  }
-}
-
-// spanText is an open stretch of a day; one that goes on past midnight ends at 24:00.
-function spanText([from, to], clock) {
-  const ends = clock.format(to * 1000);
-  return `${clock.format(from * 1000)}–${ends === "00:00" ? "24:00" : ends}`;
-}
-
-function Week({ days, clock }) {
-  return html`<table class="week">
-    <thead>
-      <tr>
-        <th scope="col">${say("calendars.day")}</th>
-        <th scope="col">${say("calendars.hours")}</th>
-        <th class="n" scope="col">${say("calendars.total")}</th>
-      </tr>
-    </thead>
-    <tbody>
-      ${days.map(
-        (d) => html`<tr key=${d.date} data-test="day" data-date=${d.date} data-open=${d.open_s}>
-          <th scope="row">${dateText(d.date)}</th>
-          <td>
-            ${d.spans.length
-              ? d.spans.map((s, i) => html`${i ? ", " : ""}<span class="span">${spanText(s, clock)}</span>`)
-              : html`<span class="soft">${say("calendars.closed")}</span>`}
-          </td>
-          <td class="n">${d.open_s > 0 ? hours(d.open_s) : ""}</td>
-        </tr>`,
-      )}
-    </tbody>
-    <tfoot>
-      <tr>
-        <td colspan="2"></td>
-        <td class="n"><b>${say("calendars.h", hours(days.reduce((a, d) => a + d.open_s, 0)))}</b></td>
-      </tr>
-    </tfoot>
-  </table>`;
-}
-
-export function Weeks({ days, zone }) {
-  const weeks = [],
-    clock = clockOf(zone);
-  for (let i = 0; i < days.length; i += 7) weeks.push(days.slice(i, i + 7));
-  return html`<div class="weeks" data-test="weeks">
-    ${weeks.map((w) => html`<${Week} key=${w[0].date} days=${w} clock=${clock} />`)}
-  </div>`;
-}
-
 // Editing a calendar: its lines, what they come to (asked of the server while
 // they change), from when they hold.
 
-const kinds = ["shift", "break", "off", "overtime"];
+const kinds = /** @type {const} */ (["shift", "break", "off", "overtime"]);
 const patience = 300; // ms of no typing before the server is asked
 
+/**
+ * @param {string} from
+ * @param {string} today
+ */
 export const fromText = (from, today) => (from && from > today ? dateText(from) : say("calendars.now"));
 
-// useDryRun asks what a calendar would come to.
+/**
+ * useDryRun asks what a calendar would come to.
+ * @param {Version} c
+ * @param {string} from
+ * @param {string} today
+ */
 function useDryRun(c, from, today) {
-  const came = useSignal({ days: /** @type {any[]} */ ([]), fault: /** @type {any} */ (null), problem: "" });
+  const came = useSignal({
+    days: /** @type {Day[]} */ ([]),
+    fault: /** @type {Fault | null} */ (null),
+    problem: "",
+  });
   const asked = JSON.stringify([c, from]);
   useEffect(() => {
     let mine = true;
@@ -240,10 +231,10 @@ function useDryRun(c, from, today) {
           "/api/v1/calendars",
           calendarBody({ ...c, calendar: c.calendar || "?" }, from, today, { dry: true }),
         );
-        const { days, fault } = /** @type {any} */ (a);
+        const { days, fault } = /** @type {Calendar} */ (a);
         if (mine) came.value = { days, fault: fault || null, problem: "" };
       } catch (err) {
-        if (mine) came.value = { days: [], fault: null, problem: err.message };
+        if (mine) came.value = { days: [], fault: null, problem: /** @type {Error} */ (err).message };
       }
     }, patience);
     return () => {
@@ -254,6 +245,7 @@ function useDryRun(c, from, today) {
   return came;
 }
 
+/** @param {{c: Version, set: (c: Version) => void, isNew?: boolean}} props */
 function Head({ c, set, isNew }) {
   if (!isNew) return null;
   return html`<div class="tools">
@@ -264,7 +256,7 @@ function Head({ c, set, isNew }) {
         required
         maxlength="60"
         value=${c.calendar}
-        onInput=${(e) => set({ ...c, calendar: e.target.value })}
+        onInput=${(/** @type {Input} */ e) => set({ ...c, calendar: e.target.value })}
       />
     </label>
     <label>
@@ -272,25 +264,30 @@ function Head({ c, set, isNew }) {
       <input
         data-test="calendar-zone"
         value=${c.zone}
-        onInput=${(e) => set({ ...c, zone: e.target.value.trim() })}
+        onInput=${(/** @type {Input} */ e) => set({ ...c, zone: e.target.value.trim() })}
       />
     </label>
   </div>`;
 }
 
-// Editor edits what it is given: {calendar, zone, turns, from}. done is called
-// with the server's answer, or with nothing when it was left.
+/**
+ * Editor edits what it is given: {calendar, zone, turns, from}. done is called
+ * with the server's answer, or with nothing when it was left.
+ * @param {{given: Version, isNew?: boolean, today: string, done: (a?: Calendars) => void}} props
+ */
 export function Editor({ given, isNew, today, done }) {
-  const c = useSignal({ calendar: given.calendar, zone: given.zone, turns: given.turns }),
+  const c = useSignal(
+      /** @type {Version} */ ({ calendar: given.calendar, zone: given.zone, turns: given.turns }),
+    ),
     from = useSignal(given.from || today);
   const problem = useSignal(""),
     busy = useSignal(false),
     came = useDryRun(c.value, from.value, today),
     fault = came.value.fault;
-  const turns = (f) => {
+  const turns = (/** @type {(turns: Turn[]) => Turn[]} */ f) => {
     c.value = { ...c.value, turns: f(c.value.turns) };
   };
-  const save = async (e) => {
+  const save = async (/** @type {Event} */ e) => {
     e.preventDefault();
     if (busy.value) return;
     busy.value = true;
@@ -301,9 +298,9 @@ export function Editor({ given, isNew, today, done }) {
         calendarBody({ ...c.value, calendar: c.value.calendar.trim() }, from.value, today),
       );
       note("good", say("calendars.saved", c.value.calendar, fromText(from.value, today)));
-      done(a);
+      done(/** @type {Calendars} */ (a));
     } catch (err) {
-      problem.value = err.message;
+      problem.value = /** @type {Error} */ (err).message;
     } finally {
       busy.value = false;
     }
@@ -312,7 +309,7 @@ export function Editor({ given, isNew, today, done }) {
     <${Head}
       c=${c.value}
       isNew=${isNew}
-      set=${(v) => {
+      set=${(/** @type {Version} */ v) => {
         c.value = v;
       }}
     />
@@ -324,7 +321,7 @@ export function Editor({ given, isNew, today, done }) {
           t=${t}
           i=${i}
           fault=${fault && fault.turn === i ? fault : null}
-          set=${(v) => turns((l) => l.map((x, j) => (j === i ? v : x)))}
+          set=${(/** @type {Turn} */ v) => turns((l) => l.map((x, j) => (j === i ? v : x)))}
           remove=${() => turns((l) => l.filter((_, j) => j !== i))}
         />`,
       )}
@@ -354,7 +351,7 @@ export function Editor({ given, isNew, today, done }) {
           data-test="calendar-from"
           min=${today}
           value=${from.value}
-          onInput=${(e) => {
+          onInput=${(/** @type {Input} */ e) => {
             from.value = e.target.value || today;
           }}
         />

@@ -12,25 +12,46 @@ import { minutes, span } from "../../lib/times.js";
 import { count, say } from "../../lib/words.js";
 import { offText, Pools } from "./pools.js";
 
+/**
+ * @typedef {import("../../lib/types.js").Schema["Fits"]} Fits
+ * @typedef {import("../../lib/types.js").Schema["Fit"]} Fit
+ * @typedef {import("../../lib/types.js").Schema["Route"]["operations"][number]} Operation
+ * @typedef {import("../../lib/types.js").Input} Input
+ * @typedef {[number, number]} Range
+ */
+
 // Planned times against what was: the plan as one hundred per cent for all, so
 // that the rows of a table have one scale.
 
+/** @param {number | null} s */
 const timeText = (s) => (s === null ? say("none") : span(s * 1000));
 
-// both is a time with its name: plan or actual.
+/**
+ * both is a time with its name: plan or actual.
+ * @param {string} name
+ * @param {number | null} s
+ */
 const both = (name, s) => `${say("fits." + name)} ${timeText(s)}`;
 
-// batchText is what a batch takes more or less than planned.
+/**
+ * batchText is what a batch takes more or less than planned.
+ * @param {number | null} s
+ */
 const batchText = (s) =>
   s === null ? "" : say(s < 0 ? "fits.batch.less" : "fits.batch.more", fixed(Math.abs(s) / 60, 1));
 
+/** @param {number} p */
 const chance = (p) => (p < 0.001 ? say("fits.p.less", fixed(0.001, 3)) : fixed(p, 3));
 
+/** @param {Fit} f */
 const link = (f) =>
-  "/pace/operation?" + new URLSearchParams({ part: f.part, route_rev: f.route_rev, operation: f.operation });
+  "/pace/operation?" +
+  new URLSearchParams({ part: f.part, route_rev: f.route_rev, operation: String(f.operation) });
 
+/** @param {{f: Fit, range: Range}} props */
 function Row({ f, range }) {
   const interval = f.low_s === null ? say("few") : say("between.95", timeText(f.low_s), timeText(f.high_s));
+  /** @type {(k: string, v: unknown, cls?: string) => unknown} */
   const cell = (k, v, cls) => html`<td class=${cls} data-label=${say(k)}>${v}</td>`;
   return html`<tr
     data-test="fit"
@@ -75,6 +96,7 @@ function Row({ f, range }) {
   </tr>`;
 }
 
+/** @param {{list: Fit[], range: Range}} props */
 const FitTable = ({ list, range }) => html`<table class="fits stack">
   <thead>
     <tr>
@@ -100,14 +122,21 @@ const FitTable = ({ list, range }) => html`<table class="fits stack">
 
 const nice = [0.001, 0.002, 0.005, 0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 5];
 
-// rounded is minutes as a planner would write them: to the roundest step that
-// changes a time by a hundredth at most.
+/**
+ * rounded is minutes as a planner would write them: to the roundest step that
+ * changes a time by a hundredth at most.
+ * @param {number} minutes
+ */
 function rounded(minutes) {
   const step = nice.findLast((s) => s <= minutes * 0.02) || nice[0];
   return Number((Math.round(minutes / step) * step).toFixed(3));
 }
 
-// nextRev is a name that is free: the next number, or the old name with a 2.
+/**
+ * nextRev is a name that is free: the next number, or the old name with a 2.
+ * @param {string} part
+ * @param {string} rev
+ */
 function nextRev(part, rev) {
   const taken = new Set(
     theShop()
@@ -123,8 +152,13 @@ function nextRev(part, rev) {
   return name;
 }
 
+/** @param {Fit} f */
 const field = (f) => (f.what === "setup" ? "setup_min" : "cycle_min");
 
+/**
+ * @param {{f: Fit, o: Operation, choice: {value: Record<string, boolean>}, values: {value: Record<string,
+ *   string>}}} props
+ */
 function Line({ f, o, choice, values }) {
   const key = f.operation + f.what,
     plan = o[field(f)],
@@ -136,7 +170,7 @@ function Line({ f, o, choice, values }) {
           type="checkbox"
           data-test="take-on"
           checked=${Boolean(on)}
-          onChange=${(e) => {
+          onChange=${(/** @type {Input} */ e) => {
             choice.value = { ...choice.value, [key]: e.target.checked };
           }}
         />
@@ -157,7 +191,7 @@ function Line({ f, o, choice, values }) {
           inputmode="decimal"
           data-test="take-value"
           value=${values.value[key]}
-          onInput=${(e) => {
+          onInput=${(/** @type {Input} */ e) => {
             values.value = { ...values.value, [key]: e.target.value };
           }}
         />
@@ -166,28 +200,33 @@ function Line({ f, o, choice, values }) {
   </tr>`;
 }
 
-// TakeOver releases a new revision of one route with the chosen times.
+/**
+ * TakeOver releases a new revision of one route with the chosen times.
+ * @param {{list: Fit[]}} props
+ */
 function TakeOver({ list }) {
   const { part, route_rev } = list[0],
     route = theShop().parts.find((r) => r.part === part && r.route_rev === route_rev);
-  const of = (f) => route && route.operations.find((o) => o.operation === f.operation),
+  const of = (/** @type {Fit} */ f) => route && route.operations.find((o) => o.operation === f.operation),
     usable = list.filter(of);
   const first = () =>
     Object.fromEntries(
       usable.map((f) => [
         f.operation + f.what,
         entry(
-          rounded((f.actual_s / 60) * (f.what === "piece" ? Math.max(1, of(f)?.pieces_per_cycle ?? 1) : 1)),
+          rounded(
+            ((f.actual_s ?? 0) / 60) * (f.what === "piece" ? Math.max(1, of(f)?.pieces_per_cycle ?? 1) : 1),
+          ),
         ),
       ]),
     );
-  const choice = useSignal(/** @type {any} */ ({})),
+  const choice = useSignal(/** @type {Record<string, boolean>} */ ({})),
     values = useSignal(first()),
     rev = useSignal(nextRev(part, route_rev)),
     done = useSignal("");
   const picked = usable.filter((f) => choice.value[f.operation + f.what]);
   const wrong = picked.some((f) => !(typed(values.value[f.operation + f.what]) > 0));
-  const go = async (e) => {
+  const go = async (/** @type {Event} */ e) => {
     e.preventDefault();
     const by = new Map();
     for (const f of picked)
@@ -251,7 +290,7 @@ function TakeOver({ list }) {
               <input
                 data-test="take-rev"
                 value=${rev.value}
-                onInput=${(e) => {
+                onInput=${(/** @type {Input} */ e) => {
                   rev.value = e.target.value;
                 }}
               />
@@ -271,7 +310,7 @@ function TakeOver({ list }) {
 // Which planned times no longer fit: a test of each against the batches, and a
 // new route revision for those that someone wants to take over.
 
-const head = [
+const head = /** @type {const} */ ([
   "part",
   "route_rev",
   "operation",
@@ -287,10 +326,14 @@ const head = [
   "left_out",
   "p",
   "off",
-];
+]);
 
-// groupsOf are the routes that have a planned time that does not fit.
+/**
+ * groupsOf are the routes that have a planned time that does not fit.
+ * @param {Fit[]} list
+ */
 function groupsOf(list) {
+  /** @type {Map<string, Fit[]>} */
   const by = new Map();
   for (const f of list.filter((x) => x.off)) {
     const k = JSON.stringify([f.part, f.route_rev]);
@@ -299,12 +342,17 @@ function groupsOf(list) {
   return [...by.values()];
 }
 
-// rangeOf is the scale that all rows share, in parts of the plan.
+/**
+ * rangeOf is the scale that all rows share, in parts of the plan.
+ * @param {Fit[]} list
+ * @returns {Range}
+ */
 const rangeOf = (list) => [
-  Math.min(0.5, ...list.map((x) => Math.floor((10 * x.low_s) / x.plan_s) / 10)),
-  Math.max(1.5, ...list.map((x) => Math.min(3, Math.ceil((10 * x.high_s) / x.plan_s) / 10))),
+  Math.min(0.5, ...list.map((x) => Math.floor((10 * (x.low_s ?? x.plan_s)) / x.plan_s) / 10)),
+  Math.max(1.5, ...list.map((x) => Math.min(3, Math.ceil((10 * (x.high_s ?? x.plan_s)) / x.plan_s) / 10))),
 ];
 
+/** @param {{f: Fits}} props */
 function Shown({ f }) {
   const off = f.fits.filter((x) => x.off),
     tested = f.fits.filter((x) => x.p !== null && !x.off),

@@ -6,22 +6,40 @@ import { CsvButton } from "../../lib/csv.js";
 import { wholePercent } from "../../lib/numbers.js";
 import { count, say } from "../../lib/words.js";
 
-// offText is how far what was is from the plan.
+/** @typedef {import("../../lib/types.js").Schema["FitPool"]} Pool */
+
+/**
+ * offText is how far what was is from the plan.
+ * @param {number} ratio
+ */
 export const offText = (ratio) => {
   const v = Math.round(100 * (ratio - 1));
   return v === 0 ? say("pace.even") : say(v > 0 ? "pace.over" : "pace.under", Math.abs(v));
 };
 
-const poolHead = ["work_centre", "what", "operations", "parts", "n", "ratio", "low", "high"];
+const poolHead = /** @type {const} */ ([
+  "work_centre",
+  "what",
+  "operations",
+  "parts",
+  "n",
+  "ratio",
+  "low",
+  "high",
+]);
 
+/** @param {{f: import("../../lib/types.js").Schema["Fits"]}} props */
 export function Pools({ f }) {
   const range = [
     Math.min(0.5, ...f.pools.map((p) => Math.floor(10 * (p.low ?? p.ratio)) / 10)),
     Math.max(1.5, ...f.pools.map((p) => Math.min(3, Math.ceil(10 * (p.high ?? p.ratio)) / 10))),
   ];
-  const inside = (p) =>
-    p.low === null ? say("few") : say("between.95", wholePercent(p.low), wholePercent(p.high));
-  const clear = (p) => p.low !== null && (p.low > 1 || p.high < 1) && Math.abs(p.ratio - 1) >= f.difference;
+  const inside = (/** @type {Pool} */ p) =>
+    p.low === null || p.high === null
+      ? say("few")
+      : say("between.95", wholePercent(p.low), wholePercent(p.high));
+  const clear = (/** @type {Pool} */ p) =>
+    p.low !== null && p.high !== null && (p.low > 1 || p.high < 1) && Math.abs(p.ratio - 1) >= f.difference;
   return html`<section data-test="pools">
     <h2>${say("fits.pools.title")}</h2>
     <p class="soft">${say("fits.pools.how", f.few)}</p>

@@ -6,6 +6,13 @@ import { conditions, needsOf, urgent } from "../../lib/needs.js";
 import { schematic } from "../../lib/wall-fit.js";
 import { count } from "../../lib/words.js";
 
+/**
+ * @typedef {import("./walks.js").Place} Place
+ * @typedef {{key: string, waits: number, works: number, kinds: Record<string, number>,
+ *   places: Place[]}} Centre
+ * @typedef {Centre & {x: number, y: number, need: number, worst: string | undefined}} Cell
+ */
+
 const gap = 0.4; // em, as in ground.css
 const inset = 0.42; // em: a cell's padding and border, both sides
 const high = 1.12; // lines that a cell takes with its border
@@ -13,11 +20,13 @@ const high = 1.12; // lines that a cell takes with its border
 /**
  * cellsOf adds places up by their work centre: how many wait, what is wrong, and where its
  * middle is.
- * @param {any[]} places
+ * @param {Place[]} places
  * @param {number} t
  * @param {boolean} far
+ * @returns {Cell[]}
  */
 export function cellsOf(places, t, far) {
+  /** @type {Map<string, Centre>} */
   const by = new Map();
   for (const p of places) {
     const kinds = needsOf(p, t).filter((k) => !far || urgent.includes(k));
@@ -28,7 +37,8 @@ export function cellsOf(places, t, far) {
     c.places.push(p);
     for (const k of kinds) c.kinds[k] = (c.kinds[k] || 0) + amount(p, k);
   }
-  const mid = (c, k) => c.places.reduce((n, p) => n + p[k], 0) / c.places.length;
+  const mid = (/** @type {Centre} */ c, /** @type {"x_m" | "y_m"} */ k) =>
+    c.places.reduce((n, p) => n + p[k], 0) / c.places.length;
   return [...by.values()].map((c) => {
     const worst = conditions.find((k) => c.kinds[k]);
     return {
@@ -41,23 +51,30 @@ export function cellsOf(places, t, far) {
   });
 }
 
-// amount is how many batches of a place a condition holds of, where that is known.
+/**
+ * amount is how many batches of a place a condition holds of, where that is known.
+ * @param {Place} p
+ * @param {string} k
+ */
 const amount = (p, k) =>
-  ({ late: p.late + (p.work_late ? 1 : 0), held: p.held, ask: p.asks + (p.state === "firstoff" ? 1 : 0) })[
-    k
-  ] || 1;
+  /** @type {Record<string, number>} */ ({
+    late: p.late + (p.work_late ? 1 : 0),
+    held: p.held,
+    ask: p.asks + (p.state === "firstoff" ? 1 : 0),
+  })[k] || 1;
 
 /**
  * layCells lays the cells out on a screen; turned where the hall is wide and the screen
  * high, or the other way round.
- * @param {any[]} cells
+ * @param {Cell[]} cells
  * @param {import("../../lib/wall.js").Glass} g
  * @param {number} lines
  */
 export function layCells(cells, g, lines) {
-  const spread = (k) => Math.max(...cells.map((c) => c[k])) - Math.min(...cells.map((c) => c[k]));
+  const spread = (/** @type {"x" | "y"} */ k) =>
+    Math.max(...cells.map((c) => c[k])) - Math.min(...cells.map((c) => c[k]));
   const turn = cells.length > 1 && spread("x") >= spread("y") !== g.w > g.h;
-  const wide = (c) =>
+  const wide = (/** @type {Cell} */ c) =>
     g.width(c.key) +
     (c.waits ? g.width(String(c.waits), true) + 0.25 * g.px : 0) +
     (c.worst ? 0.95 * g.px : 0) +
@@ -71,6 +88,7 @@ export function layCells(cells, g, lines) {
   return { ...schematic(put, { w: g.w, rows, gap: gap * g.px }), rows };
 }
 
+/** @param {{laid: ReturnType<typeof layCells>}} props */
 export function Cells({ laid }) {
   return html`<div
     class="cells"
@@ -98,7 +116,7 @@ export function Cells({ laid }) {
 
 /**
  * Left counts the work centres that have no cell.
- * @param {{left: any[]}} props
+ * @param {{left: Cell[]}} props
  */
 export const Left = ({ left }) =>
   html`<p class="cells-left" data-test="wall-others">${count("wall.more", left.length)}</p>`;

@@ -11,23 +11,43 @@ import { count, say, stateWord } from "../../lib/words.js";
 import { isNeedy, markSize, NeedShape, states, StateShape } from "./map.js";
 import { asked, mostTrips, sets, stretches, thickness, wrong } from "./walks.js";
 
+/**
+ * @typedef {import("./walks.js").Place} Place
+ * @typedef {import("./walks.js").Walked} Walked
+ * @typedef {import("./walks.js").SetLeg} SetLeg
+ * @typedef {import("../../lib/types.js").Schema["WaitsRow"]} Row
+ */
+
 // What the walks of the choice come to, as figures with what they rest on; two
 // routes stand side by side. And the key to the map.
 
 const few = 5; // batches; fewer say nothing about a route
 
-// metresText is a length as people say it; small ones to the decimetre.
+/**
+ * metresText is a length as people say it; small ones to the decimetre.
+ * @param {number | null | undefined} m
+ */
 const metresText = (m) =>
   m === null || m === undefined
     ? say("none")
     : say("m", m >= 1e5 ? Math.round(m / 1000) + " k" : m >= 100 ? Math.round(m) : Math.round(m * 10) / 10);
+/** @param {number | null | undefined} n */
 const number = (n) =>
   n === null || n === undefined ? say("none") : n >= 10 ? Math.round(n * 10) / 10 : Math.round(n * 100) / 100;
 
-// partText is the trips that join one kind of place, and their metres.
+/**
+ * partText is the trips that join one kind of place, and their metres.
+ * @param {Walked["parts"]} parts
+ * @param {"stores" | "dock" | "outside"} kind
+ */
 const partText = (parts, kind) =>
-  count("ground.of-it", parts[kind + "_trips"], metresText(parts[kind + "_m"]));
+  count(
+    "ground.of-it",
+    parts[/** @type {const} */ (`${kind}_trips`)],
+    metresText(parts[/** @type {const} */ (`${kind}_m`)]),
+  );
 
+/** @type {[string, (f: Walked) => string | number][]} */
 const lines = [
   ["batches", (f) => f.batches],
   ["trips", (f) => f.trips],
@@ -41,7 +61,10 @@ const lines = [
   ["trips_per_good", (f) => number(f.trips_per_good)],
 ];
 
-// along says in words what the lengths were measured along.
+/**
+ * along says in words what the lengths were measured along.
+ * @param {Walked} f
+ */
 function along(f) {
   if (f.trips === 0) return "";
   if (f.rectangular === 0) return say("ground.by.aisles");
@@ -49,6 +72,7 @@ function along(f) {
   return count("ground.by.some", f.rectangular, f.trips);
 }
 
+/** @param {{a: import("./walks.js").Asked}} props */
 function Rests({ a }) {
   const f = a.figures;
   return html`<p class="soft" data-test="rests">
@@ -59,7 +83,10 @@ function Rests({ a }) {
   </p>`;
 }
 
-// LineSample shows how the lines of a set look.
+/**
+ * LineSample shows how the lines of a set look.
+ * @param {{set: number}} props
+ */
 const LineSample = ({ set }) =>
   html`<svg class="sample" viewBox="0 0 40 12" aria-hidden="true">
     <g class=${sets.value.length > 1 ? "walks two" : "walks"}>
@@ -91,7 +118,7 @@ export function Figures() {
               ${list.map(
                 (a, i) =>
                   html`<td key=${i} class="n" data-test=${"figure-" + k} data-route=${i}>
-                    ${/** @type {any} */ (of)(a.figures)}
+                    ${of(a.figures)}
                   </td>`,
               )}
             </tr>`,
@@ -159,13 +186,17 @@ export function Key() {
 // The legs of the walks as a table, and the trips behind one leg.
 
 const shownFirst = 12;
+/** @param {string} by */
 const byText = (by) => say("ground.by." + (by || "aisles") + ".short");
 
-// Legs is the table of the map. open gets {set, leg}.
+/**
+ * Legs is the table of the map. open gets {set, leg}.
+ * @param {{open: (x: SetLeg) => void}} props
+ */
 export function Legs({ open }) {
   const all = useSignal(false);
   const two = sets.value.length > 1,
-    name = (i) => (asked.value[i] ? asked.value[i].name : "");
+    name = (/** @type {number} */ i) => (asked.value[i] ? asked.value[i].name : "");
   const list = sets.value.flatMap((legs, set) => legs.map((leg) => ({ set, leg })));
   const shown = all.value ? list : list.slice(0, shownFirst);
   const head = [
@@ -178,6 +209,7 @@ export function Legs({ open }) {
     "trips_metres",
     "along",
   ];
+  /** @param {SetLeg} x */
   const cells = ({ set, leg }) => [
     ...(two ? [name(set)] : []),
     leg.from,
@@ -235,9 +267,12 @@ export function Legs({ open }) {
   </section>`;
 }
 
-// Trips lists the trips of a leg, newest first, with the way to their batches.
+/**
+ * Trips lists the trips of a leg, newest first, with the way to their batches.
+ * @param {{x: SetLeg, close: () => void}} props
+ */
 export function Trips({ x, close }) {
-  const got = useSignal(/** @type {any} */ (null));
+  const got = useSignal(/** @type {import("../../lib/types.js").Schema["Trips"] | null} */ (null));
   const { set, leg } = x,
     query = asked.value[set] ? asked.value[set].query : "";
   useEffect(() => {
@@ -271,7 +306,10 @@ export function Trips({ x, close }) {
   </section>`;
 }
 
-// Passing lists the legs that go along one stretch of an aisle.
+/**
+ * Passing lists the legs that go along one stretch of an aisle.
+ * @param {{stretch: import("./walks.js").Stretch, open: (x: SetLeg) => void, close: () => void}} props
+ */
 export function Passing({ stretch, open, close }) {
   const list = sets.value.flatMap((legs, set) =>
     legs
@@ -298,8 +336,12 @@ export function Passing({ stretch, open, close }) {
 // What is at one place: what is worked on, what lies there and waits, and what
 // waits for its work centre and lies elsewhere.
 
-// lies is where a batch that waits lies, as far as someone said so; what was
-// never carried lies in the stores, where there are any.
+/**
+ * lies is where a batch that waits lies, as far as someone said so; what was
+ * never carried lies in the stores, where there are any.
+ * @param {Row} r
+ * @param {Place[]} places
+ */
 function lies(r, places) {
   if (r.arrived && r.machine) return r.machine;
   if (r.place) return r.place;
@@ -307,6 +349,7 @@ function lies(r, places) {
   return stores ? stores.machine : "";
 }
 
+/** @param {{r: Row, today: string, where?: string}} props */
 function Line({ r, today, where }) {
   return html`<li
     data-test=${where ? "elsewhere" : r.kind === "work" ? "at-work" : "lies-here"}
@@ -323,6 +366,7 @@ function Line({ r, today, where }) {
   </li>`;
 }
 
+/** @param {{title: string, rows: Row[], today: string, where?: (r: Row) => string}} props */
 const List = ({ title, rows, today, where }) =>
   rows.length === 0
     ? null
@@ -333,8 +377,9 @@ const List = ({ title, rows, today, where }) =>
         </ul>
       `;
 
+/** @param {{p: Place}} props */
 function Carried({ p }) {
-  const sum = (side) =>
+  const sum = (/** @type {"from" | "to"} */ side) =>
     sets.value
       .flat()
       .filter((l) => l[side] === p.machine)
@@ -342,8 +387,9 @@ function Carried({ p }) {
   return html`<p class="soft">${say("ground.carried", sum("to"), sum("from"))}</p>`;
 }
 
+/** @param {{p: Place, places: Place[], close: () => void}} props */
 export function PlaceDetails({ p, places, close }) {
-  const waits = useSignal(/** @type {any} */ (null));
+  const waits = useSignal(/** @type {Row[] | null} */ (null));
   useEffect(() => {
     get("/api/v1/waits").then((a) => {
       waits.value = Object.values(a.rows);
@@ -371,7 +417,7 @@ export function PlaceDetails({ p, places, close }) {
       title=${say("ground.elsewhere", p.work_centre)}
       rows=${inOrder(elsewhere).slice(0, 20)}
       today=${today}
-      where=${(r) => lies(r, places) || say("ground.nowhere")}
+      where=${(/** @type {Row} */ r) => lies(r, places) || say("ground.nowhere")}
     />
     ${elsewhere.length > 20 && html`<p class="soft">${say("ground.first", 20, elsewhere.length)}</p>`}
     <${Carried} p=${p} />

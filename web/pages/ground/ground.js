@@ -27,13 +27,30 @@ import { opacity } from "./plan-draft.js";
 import { toPx, wholeView } from "./view.js";
 import { followWalks, pathOf, places, stretches, weekLegs } from "./walks.js";
 
+/**
+ * @typedef {import("./walks.js").Board} Board
+ * @typedef {import("./walks.js").Place} Place
+ * @typedef {import("./walks.js").Leg} Leg
+ * @typedef {import("./labels.js").Box} Box
+ * @typedef {import("./map.js").Plan & {turn?: boolean}} Plan turned, where the map is
+ * @typedef {import("../../lib/wall.js").Glass} Glass
+ * @typedef {NonNullable<ReturnType<typeof layMap>>} LaidMap
+ * @typedef {import("./cells.js").Cell} Cell
+ * @typedef {{said: string[], kinds: string[], map?: LaidMap, cells?: ReturnType<typeof layCells>,
+ *   left?: Cell[]}} Laid
+ */
+
 // The ground as a wall screen: the map fills it, each place says its name and how many
 // wait there, in type of the set size. Where that has no room, the busiest places are named
 // and the others counted. From far, and where a place that needs someone has no room for
 // its name, there is a cell for each work centre instead.
 
-// parts is how much room the parts of a label take, in px: its shape where it has
-// one, the name, and the number that waits in a box of its own.
+/**
+ * parts is how much room the parts of a label take, in px: its shape where it has
+ * one, the name, and the number that waits in a box of its own.
+ * @param {Place} p
+ * @param {number} px
+ */
 function parts(p, px) {
   const shape = needs(p) ? px * 0.85 : px * 0.08,
     name = Math.ceil(textWidth(p.machine, px, true));
@@ -45,6 +62,13 @@ function parts(p, px) {
 // a person.
 const lineHeight = 1.2; // em, of a label
 
+/**
+ * @param {Place[]} list
+ * @param {import("./view.js").View} v
+ * @param {number} px
+ * @param {number} w
+ * @param {number} h
+ */
 function fit(list, v, px, w, h) {
   const marks = list.map((p) => {
     const [x, y] = toPx(v, p.x_m, p.y_m);
@@ -60,6 +84,7 @@ function fit(list, v, px, w, h) {
   return { marks, ...placeOver(marks, w, h) };
 }
 
+/** @param {{p: Place, b: Box, px: number}} props */
 function Label({ p, b, px }) {
   const need = needs(p),
     r = parts(p, px),
@@ -86,14 +111,25 @@ function Label({ p, b, px }) {
   </g>`;
 }
 
-// turned gives the ground a quarter turn, where the hall is wide and the screen high
-// or the other way round, so that it fills the screen.
+/**
+ * turned gives the ground a quarter turn, where the hall is wide and the screen high
+ * or the other way round, so that it fills the screen.
+ * @param {Glass} props
+ * @param {Place[]} list
+ * @param {Plan} plan
+ * @param {Leg[]} legs
+ */
 function turned({ w, h }, list, plan, legs) {
   const points = pointsOf(list, plan),
-    spread = (i) => Math.max(...points.map((p) => p[i])) - Math.min(...points.map((p) => p[i]));
+    spread = (/** @type {number} */ i) =>
+      Math.max(...points.map((p) => p[i])) - Math.min(...points.map((p) => p[i]));
   if (points.length < 2 || w > h === spread(0) >= spread(1)) return { list, plan, legs };
+  /**
+   * @template {{x_m: number, y_m: number}} O
+   * @param {O} o
+   */
   const point = (o) => ({ ...o, x_m: -o.y_m, y_m: o.x_m });
-  const path = (text) =>
+  const path = (/** @type {string} */ text) =>
     pathOf(text)
       .map(([x, y]) => `${-y},${x}`)
       .join(" ");
@@ -108,7 +144,7 @@ function turned({ w, h }, list, plan, legs) {
  * layMap lays the map out, with a line for the count of the places that have no room for
  * their name, where there is anything to say of them; null where one of these needs
  * someone.
- * @param {import("../../lib/wall.js").Glass} g
+ * @param {Glass} g
  * @param {number} lines
  */
 function layMap(g, lines) {
@@ -127,6 +163,7 @@ function layMap(g, lines) {
   return null;
 }
 
+/** @param {{m: LaidMap, px: number}} props */
 function Map({ m, px }) {
   const { list, plan, v, marks, boxes, covered } = m,
     walks = stretches([m.legs]);
@@ -152,6 +189,7 @@ function Map({ m, px }) {
   </svg>`;
 }
 
+/** @param {{left: Place[]}} props */
 const Others = ({ left }) =>
   html`<p class="wall-line cells-left" data-test="wall-others">
     ${count(
@@ -161,11 +199,16 @@ const Others = ({ left }) =>
     )}
   </p>`;
 
-// layOut chooses between the map and the cells; said is what the head says, kinds what the
-// marks mean.
+/**
+ * layOut chooses between the map and the cells; said is what the head says, kinds what the
+ * marks mean.
+ * @param {Glass} g
+ * @param {number} t
+ * @returns {Laid}
+ */
 function layOut(g, t) {
   const list = places.value,
-    totals = about.value.totals;
+    totals = /** @type {Board} */ (about.value).totals;
   const late = list.reduce((n, p) => n + (p.work_late ? 1 : 0), totals.late);
   const said = headLine(g, [
     count("wall.waits", totals.waits),

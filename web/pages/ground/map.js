@@ -7,10 +7,25 @@ import { chipWidth, labelOf, labelText, place as layLabels, nameWidth } from "./
 import { toPx } from "./view.js";
 import { mostTrips, thickness } from "./walks.js";
 
+/**
+ * @typedef {import("./walks.js").Place} Place
+ * @typedef {import("./walks.js").Stretch} Stretch
+ * @typedef {import("./labels.js").Laid} Laid
+ * @typedef {import("./labels.js").Text} Text
+ * @typedef {import("./labels.js").Line & {set: number, trips: number, long: number, ux: number,
+ *   uy: number}} Lane
+ * @typedef {import("./view.js").Point} Point
+ * @typedef {import("./view.js").View} View
+ * @typedef {import("../../lib/types.js").Schema["Plan"]} Plan
+ */
+
 // The mark of a place: a square with the shape of what goes on there. Grey is
 // normal; what stands still or is late has the warning colour, and a shape.
 
-// Shapes in a box from -8 to 8.
+/**
+ * Shapes in a box from -8 to 8.
+ * @type {Record<string, string>}
+ */
 const shapes = {
   running: "M-4-6 7 0-4 6Z",
   setting: "M-6-6H6V-3H-6Z M-6 3H6V6H-6Z",
@@ -24,12 +39,19 @@ const shapes = {
 export const states = ["running", "setting", "firstoff", "ready", "stopped", "outside", "free"];
 export const markSize = 11; // half of the square, px
 
+/** @param {{state: string}} props */
 export const StateShape = ({ state }) => html`<path fill-rule="evenodd" d=${shapes[state] || shapes.free} />`;
 
-// needs is the worst of what needs someone in a place; empty is nothing.
+/**
+ * needs is the worst of what needs someone in a place; empty is nothing.
+ * @param {Place} p
+ */
 export const needs = (p) => needsOf(p, now())[0] ?? "";
 
-// NeedShape is the mark of what needs someone, of a size in px, around 0,0.
+/**
+ * NeedShape is the mark of what needs someone, of a size in px, around 0,0.
+ * @param {{kind: string, size: number, at: Point, cls?: string}} props
+ */
 export const NeedShape = ({ kind, size, at, cls }) =>
   html`<path
     class=${cls}
@@ -38,12 +60,19 @@ export const NeedShape = ({ kind, size, at, cls }) =>
     transform=${`translate(${at.map((x) => x - size / 2).join(" ")}) scale(${size / 16})`}
   />`;
 
+/** @type {Record<string, string>} */
 const own = { stopped: "stop", firstoff: "ask" }; // the mark of the state is that of the condition
 
-// isNeedy says that a state needs someone by itself.
+/**
+ * isNeedy says that a state needs someone by itself.
+ * @param {string} state
+ */
 export const isNeedy = (state) => state in own;
 
-// PlaceMark is drawn around 0,0.
+/**
+ * PlaceMark is drawn around 0,0.
+ * @param {{p: Place}} props
+ */
 export function PlaceMark({ p }) {
   const s = markSize,
     need = needs(p);
@@ -64,14 +93,21 @@ export function PlaceMark({ p }) {
 
 const aisleMetres = 1.6; // how wide an aisle is drawn
 
-// ends gives the points of aisles by their names.
-const ends = (plan, places) =>
-  new Map([
-    ...(plan.corners || []).map((c) => [c.corner, [c.x_m, c.y_m]]),
-    ...places.map((p) => [p.machine, [p.x_m, p.y_m]]),
-  ]);
+/**
+ * ends gives the points of aisles by their names.
+ * @type {(plan: Plan, places: Place[]) => Map<string, Point>}
+ */
+const ends = (plan, places) => {
+  const at = new Map();
+  for (const c of plan.corners || []) at.set(c.corner, [c.x_m, c.y_m]);
+  for (const p of places) at.set(p.machine, [p.x_m, p.y_m]);
+  return at;
+};
 
-// Hall is the picture of the hall; turn gives it a quarter turn to the right.
+/**
+ * Hall is the picture of the hall; turn gives it a quarter turn to the right.
+ * @param {{picture: Plan["picture"], v: View, opacity: number, turn?: boolean}} props
+ */
 export function Hall({ picture, v, opacity, turn }) {
   if (!picture) return null;
   const way = turn ? [0, v.k, -v.k, 0] : [v.k, 0, 0, v.k];
@@ -88,6 +124,7 @@ export function Hall({ picture, v, opacity, turn }) {
   />`;
 }
 
+/** @param {{plan: Plan, places: Place[], v: View}} props */
 export function Aisles({ plan, places, v }) {
   const at = ends(plan, places),
     width = Math.max(4, Math.min(18, aisleMetres * v.k));
@@ -103,14 +140,19 @@ export function Aisles({ plan, places, v }) {
   </g>`;
 }
 
-// lanes gives the lines of a stretch: each direction on its right-hand side, a
-// second route outside the first.
+/**
+ * lanes gives the lines of a stretch: each direction on its right-hand side, a
+ * second route outside the first.
+ * @param {Stretch} s
+ * @param {View} v
+ * @param {number} most
+ * @param {number} widest
+ */
 function lanes(s, v, most, widest) {
+  /** @type {Lane[]} */
   const out = [];
-  for (const [dir, from, to] of [
-    ["there", s.a, s.b],
-    ["back", s.b, s.a],
-  ]) {
+  for (const dir of /** @type {const} */ (["there", "back"])) {
+    const [from, to] = dir === "there" ? [s.a, s.b] : [s.b, s.a];
     let off = 1;
     s.sets.forEach((set, i) => {
       if (!set[dir]) return;
@@ -140,6 +182,7 @@ function lanes(s, v, most, widest) {
   return out;
 }
 
+/** @param {Lane} l */
 const arrow = (l) => {
   const size = Math.max(5, l.w * 0.9),
     mx = (l.x1 + l.x2) / 2,
@@ -151,6 +194,7 @@ const arrow = (l) => {
   return `M${tip}L${left}L${right}Z`;
 };
 
+/** @param {{s: Stretch, v: View, most: number, widest: number, lit: boolean}} props */
 function Stretch({ s, v, most, widest, lit }) {
   const list = lanes(s, v, most, widest);
   const [x1, y1] = toPx(v, ...s.a),
@@ -172,11 +216,15 @@ function Stretch({ s, v, most, widest, lit }) {
   </g>`;
 }
 
-// Walks draws the stretches of one set of legs or of two; lit are the keys of legs
-// that stand out.
+/**
+ * Walks draws the stretches of one set of legs or of two; lit are the keys of legs
+ * that stand out.
+ * @param {{list: Stretch[], two?: boolean, v: View, lit?: Set<string> | null, widest: number}} props
+ */
 export function Walks({ list, two, v, lit, widest }) {
   const most = mostTrips(list);
-  const isLit = (s) => lit && s.sets.some((x) => x.legs.some((k) => lit.has(k)));
+  /** @param {Stretch} s */
+  const isLit = (s) => Boolean(lit && s.sets.some((x) => x.legs.some((k) => lit.has(k))));
   return html`<g class=${"walks" + (two ? " two" : "")}>
     ${list.map(
       (s) => html`<${Stretch} key=${s.key} s=${s} v=${v} most=${most} widest=${widest} lit=${isLit(s)} />`,
@@ -184,7 +232,11 @@ export function Walks({ list, two, v, lit, widest }) {
   </g>`;
 }
 
-// linesOf is where walks lie, for the labels to keep off.
+/**
+ * linesOf is where walks lie, for the labels to keep off.
+ * @param {Stretch[]} list
+ * @param {View} v
+ */
 const linesOf = (list, v) =>
   list.map((s) => {
     const [x1, y1] = toPx(v, ...s.a),
@@ -192,6 +244,7 @@ const linesOf = (list, v) =>
     return { x1, y1, x2, y2, w: 3 };
   });
 
+/** @param {{p: Place, box: Laid}} props */
 function Label({ p, box }) {
   const x = { start: 1, middle: box.w / 2, end: box.w - 1 }[box.side];
   return html`<g
@@ -222,7 +275,10 @@ function Label({ p, box }) {
   </g>`;
 }
 
-// Chip is a name with the number that waits in a box after it.
+/**
+ * Chip is a name with the number that waits in a box after it.
+ * @param {{l: Text & {chip: string}, box: Laid}} props
+ */
 function Chip({ l, box }) {
   const c = chipWidth(l.chip),
     long = nameWidth(l) + 4 + c,
@@ -234,12 +290,20 @@ function Chip({ l, box }) {
   </g>`;
 }
 
-// rank says whose label matters most: the open place, what a person must look at,
-// then the busiest.
+/**
+ * rank says whose label matters most: the open place, what a person must look at,
+ * then the busiest.
+ * @param {Place} p
+ * @param {string} open
+ */
 const rankOf = (p, open) => (p.machine === open ? 1e9 : 0) + (needs(p) ? 1e6 : 0) + p.waits * 100 + p.works;
 
-// Places draws marks and labels. list is the stretches of the walks, box the size of
-// the map; minute makes times move.
+/**
+ * Places draws marks and labels. list is the stretches of the walks, box the size of
+ * the map; minute makes times move.
+ * @param {{places: Place[], list: Stretch[], v: View, box: import("./view.js").Size, open: string,
+ *   minute: number}} props
+ */
 export function Places({ places, list, v, box, open, minute }) {
   const marks = useMemo(
     () =>

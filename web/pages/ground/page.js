@@ -13,31 +13,45 @@ import { opacity } from "./plan-draft.js";
 import { gestures, keyed, useView, ViewButtons } from "./view.js";
 import { Choice, choice, choose, places, sets, stretches } from "./walks.js";
 
-// padFor is the room around the whole, for labels, in px.
+/**
+ * @typedef {import("./walks.js").Board} Board
+ * @typedef {import("./walks.js").SetLeg} SetLeg
+ * @typedef {import("./view.js").Point} Point
+ * @typedef {import("./map.js").Plan} Plan
+ * @typedef {{leg?: SetLeg, stretch?: string}} Opened one of both or nothing
+ */
+
+/**
+ * padFor is the room around the whole, for labels, in px.
+ * @type {(w: number) => import("./view.js").Pad}
+ */
 const padFor = (w) => (w < 600 ? { x: 34, y: 60 } : { x: 120, y: 76 });
 
-// pointsOf is all that a map must show.
-export const pointsOf = (list, plan) => [
-  ...list.map((p) => [p.x_m, p.y_m]),
-  ...(plan.corners || []).map((c) => [c.x_m, c.y_m]),
-];
+/** @type {(p: {x_m: number, y_m: number}) => Point} */
+const pointOf = (p) => [p.x_m, p.y_m];
+
+/**
+ * pointsOf is all that a map must show.
+ * @type {(list: {x_m: number, y_m: number}[], plan: Pick<Plan, "corners">) => Point[]}
+ */
+export const pointsOf = (list, plan) => [...list.map(pointOf), ...(plan.corners || []).map(pointOf)];
 
 function Summary() {
-  const t = about.value.totals;
+  const { totals: t, unplaced } = /** @type {Board} */ (about.value);
   const said = [count("waits.batches", t.waits), count("waits.worked", t.works)];
   if (t.away) said.push(count("waits.away", t.away));
   return html`<p class="summary" data-test="summary">
     ${said.join(" · ")} ${t.late > 0 && html`<${Mark} kind="late">${count("waits.late", t.late)}<//>`}${" "}
     ${t.held > 0 && html`<${Mark} kind="held">${count("waits.held", t.held)}<//>`}
-    ${about.value.unplaced > 0 &&
-    html` <span class="soft plain" data-test="unplaced">
-        ${count("ground.unplaced", about.value.unplaced)}
-      </span>
-    `}
+    ${unplaced > 0 &&
+    html` <span class="soft plain" data-test="unplaced">${count("ground.unplaced", unplaced)}</span>`}
   </p>`;
 }
 
-// WhatToDo says what is missing before the map can say much.
+/**
+ * WhatToDo says what is missing before the map can say much.
+ * @param {{plan: Plan, none: boolean}} props
+ */
 function WhatToDo({ plan, none }) {
   const draw = may("plan") ? html` <a href="/ground/plan">${say("ground.draw")}</a>` : "";
   if (places.value.length === 0)
@@ -50,16 +64,21 @@ function WhatToDo({ plan, none }) {
   `;
 }
 
-// heightFor is how high the map is, for a plan of this form in a box of this width.
+/**
+ * heightFor is how high the map is, for a plan of this form in a box of this width.
+ * @param {Point[]} points
+ * @param {number} w
+ */
 function heightFor(points, w) {
   const most = Math.max(360, innerHeight - (w < 700 ? 200 : 130));
   if (w === 0 || points.length === 0) return most;
-  const spread = (i) =>
+  const spread = (/** @type {number} */ i) =>
     Math.max(1, Math.max(...points.map((p) => p[i])) - Math.min(...points.map((p) => p[i])));
   const p = padFor(w);
   return Math.min(most, Math.max(360, (spread(1) * (w - 2 * p.x)) / spread(0) + 2 * p.y));
 }
 
+/** @param {{opened: Opened, open: (target: Element) => void, plan: Plan}} props */
 function Map({ opened, open, plan }) {
   const list = places.value,
     points = pointsOf(list, plan),
@@ -71,6 +90,7 @@ function Map({ opened, open, plan }) {
     return gestures(at.ref.current, { view: at.view, tap: (_, target) => open(target) });
   }, [at.ref.current]);
   const lit = opened.leg ? new Set([opened.leg.leg.key]) : null;
+  /** @param {KeyboardEvent & {target: Element}} e */
   const key = (e) => {
     if ((e.key === "Enter" || e.key === " ") && e.target.closest("[data-place]")) {
       e.preventDefault();
@@ -108,18 +128,19 @@ function Map({ opened, open, plan }) {
 }
 
 export function GroundPage() {
-  const opened = useSignal(/** @type {any} */ ({})); // {leg} or {stretch}
-  const plan = about.value ? about.value.plan : null;
+  const opened = useSignal(/** @type {Opened} */ ({}));
+  const plan = /** @type {Board | null} */ (about.value)?.plan;
   const none = useMemo(() => sets.value.every((l) => l.length === 0), [sets.value]);
   if (!plan)
     return html`<h1>${say("ground.title")}</h1><${LinkState} /><p class="soft">${say("loading")}</p>`;
+  /** @param {Element} target */
   const open = (target) => {
-    const p = target.closest("[data-place]"),
-      s = target.closest("[data-stretch]");
+    const p = /** @type {SVGElement | null} */ (target.closest("[data-place]")),
+      s = /** @type {SVGElement | null} */ (target.closest("[data-stretch]"));
     opened.value = s && !p ? { stretch: s.dataset.stretch } : {};
-    choose({ place: p ? p.dataset.place : "" });
+    choose({ place: p?.dataset.place ?? "" });
   };
-  const leg = (x) => {
+  const leg = (/** @type {SetLeg} */ x) => {
     opened.value = { leg: x };
     choose({ place: "" });
   };

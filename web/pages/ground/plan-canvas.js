@@ -5,36 +5,43 @@ import { textWidth } from "../../lib/wall-size.js";
 import { place as layLabels } from "./labels.js";
 import { Hall } from "./map.js";
 import { change, draft, opacity, redo, selected, undo } from "./plan-draft.js";
-import {
-  begin,
-  keyOf,
-  measured,
-  node,
-  nodes,
-  nudge,
-  points,
-  remove,
-  rubber,
-  tap,
-  tool,
-} from "./plan-edit.js";
+import { endsOf, keyOf, nodes, remove } from "./plan-edit.js";
+import { begin, measured, node, nudge, points, rubber, tap, tool } from "./plan-tools.js";
 import { doors, walk } from "./plan-walk.js";
 import { gestures, keyed, toPx, useView, ViewButtons } from "./view.js";
 
+/**
+ * @typedef {import("./plan-draft.js").Draft} Draft
+ * @typedef {import("./plan-draft.js").Chosen} Chosen
+ * @typedef {import("./plan-draft.js").XY} XY
+ * @typedef {import("./view.js").Point} Point
+ * @typedef {import("./view.js").View} View
+ * @typedef {import("./view.js").Size} Size
+ */
+
+/** @type {(w: number) => import("./view.js").Pad} */
 const pad = (w) => (w < 600 ? { x: 30, y: 40 } : { x: 60, y: 50 });
 const size = 10,
   fontPx = 14; // half of a place's square, type of names
 
+/**
+ * @param {View} v
+ * @param {XY} p
+ * @param {XY} q
+ */
 const line = (v, p, q) => {
   const [x1, y1] = toPx(v, p.x, p.y),
     [x2, y2] = toPx(v, q.x, q.y);
   return { x1, y1, x2, y2 };
 };
 
-// Metres is a ruler: lines every 5 or 10 or 50 m, so that sizes can be seen.
+/**
+ * Metres is a ruler: lines every 5 or 10 or 50 m, so that sizes can be seen.
+ * @param {{v: View, box: Size}} props
+ */
 function Metres({ v, box }) {
   const step = [1, 5, 10, 50, 100, 500].find((s) => s * v.k >= 36) || 1000;
-  const from = (at) => Math.ceil(at / step) * step,
+  const from = (/** @type {number} */ at) => Math.ceil(at / step) * step,
     list = [];
   for (let x = from(v.x); x < v.x + box.w / v.k; x += step)
     list.push(html`<line key=${"x" + x} x1=${(x - v.x) * v.k} y1="0" x2=${(x - v.x) * v.k} y2=${box.h} />`);
@@ -43,11 +50,14 @@ function Metres({ v, box }) {
   return html`<g class="metres">${list}<text x="6" y=${box.h - 6}>${say("plan.grid", step)}</text></g>`;
 }
 
-const is = (kind, id) => selected.value && selected.value.kind === kind && selected.value.id === id;
+/** @type {(kind: Chosen["kind"], id: string) => boolean} */
+const is = (kind, id) => selected.value?.kind === kind && selected.value.id === id;
+/** @type {(kind: Chosen["kind"], id: string) => () => void} */
 const pick = (kind, id) => () => {
   if (!is(kind, id)) selected.value = { kind, id };
 };
 
+/** @param {{d: Draft, v: View}} props */
 function Lines({ d, v }) {
   const at = nodes(d),
     all = useMemo(() => doors(d), [d]);
@@ -66,12 +76,13 @@ function Lines({ d, v }) {
         role="button"
         aria-label=${say("plan.aisle", a.from, a.to)}
         onFocus=${pick("aisle", keyOf(a))}>
-        <line ...${line(v, at.get(a.from), at.get(a.to))} />
+        <line ...${line(v, ...endsOf(at, a))} />
       </g>`,
     )}
   </g>`;
 }
 
+/** @param {{d: Draft, v: View}} props */
 function Measured({ d, v }) {
   const { from, to } = measured.value,
     w = useMemo(() => (from && to ? walk(d, from, to) : null), [d, from, to]);
@@ -79,6 +90,7 @@ function Measured({ d, v }) {
   return html`<polyline class="measured" points=${w.path.map((p) => toPx(v, p.x, p.y).join()).join(" ")} />`;
 }
 
+/** @param {{d: Draft, v: View, box: Size}} props */
 function Things({ d, v, box }) {
   const boxes = useMemo(() => {
     const marks = d.places.map((p) => {
@@ -135,6 +147,7 @@ function Things({ d, v, box }) {
   </g>`;
 }
 
+/** @param {{v: View}} props */
 function Known({ v }) {
   const list = points.value.map((p) => toPx(v, p.x, p.y));
   return html`<g class="known">
@@ -146,7 +159,11 @@ function Known({ v }) {
   </g>`;
 }
 
-// onKey is what keys do while the plan has the focus.
+/**
+ * onKey is what keys do while the plan has the focus.
+ * @param {KeyboardEvent} e
+ * @param {ReturnType<typeof useView>} at
+ */
 function onKey(e, at) {
   const undoes = (e.ctrlKey || e.metaKey) && e.key.toLowerCase() === "z";
   if (undoes || ((e.ctrlKey || e.metaKey) && e.key.toLowerCase() === "y")) {
@@ -161,24 +178,22 @@ function onKey(e, at) {
     e.preventDefault();
     change(remove(draft.value, selected.value));
     selected.value = null;
-    at.ref.current.focus();
+    at.ref.current?.focus();
   } else if (e.key === "Escape") selected.value = null;
   else if (nudge(e.key)) e.preventDefault();
   else keyed(e, at.view, at.size.value, at.whole);
 }
 
-// whole is all that a plan must show: places, corners and the picture.
-const allOf = (d) =>
-  [...nodes(d).values()]
-    .map((n) => [n.x, n.y])
-    .concat(
-      d.picture
-        ? [
-            [d.picture.x_m, d.picture.y_m],
-            [d.picture.x_m + d.picture.width_m, d.picture.y_m + d.picture.height_m],
-          ]
-        : [],
-    );
+/**
+ * whole is all that a plan must show: places, corners and the picture.
+ * @type {(d: Draft) => Point[]}
+ */
+const allOf = (d) => {
+  const pic = d.picture,
+    all = [...nodes(d).values()];
+  if (pic) all.push({ x: pic.x_m, y: pic.y_m }, { x: pic.x_m + pic.width_m, y: pic.y_m + pic.height_m });
+  return all.map((n) => [n.x, n.y]);
+};
 
 export function Canvas() {
   const d = draft.value,
@@ -186,11 +201,7 @@ export function Canvas() {
   const at = useView(outline, pad);
   useEffect(() => {
     if (!at.ref.current) return undefined;
-    return gestures(at.ref.current, {
-      view: at.view,
-      drag: (p) => begin(p, at.view.value),
-      tap: (p) => tap(p, at.view.value),
-    });
+    return gestures(at.ref.current, { view: at.view, drag: begin, tap: (p, _, v) => tap(p, v) });
   }, [at.ref.current]);
   const v = at.view.value,
     box = at.size.value;
@@ -205,7 +216,7 @@ export function Canvas() {
       data-y=${v ? v.y : ""}
       tabindex="0"
       aria-label=${say("plan.label")}
-      onKeyDown=${(e) => onKey(e, at)}>
+      onKeyDown=${(/** @type {KeyboardEvent} */ e) => onKey(e, at)}>
       ${v &&
       html`<svg width=${box.w} height=${box.h} role="group">
         <${Metres} v=${v} box=${box} />

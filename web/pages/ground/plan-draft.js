@@ -7,6 +7,19 @@ import { note } from "../../lib/shell.js";
 import { dateText, dayOf } from "../../lib/times.js";
 import { say } from "../../lib/words.js";
 
+/**
+ * @typedef {import("../../lib/types.js").Schema["Plan"]} Plan
+ * @typedef {import("../../lib/types.js").Input} Input
+ * @typedef {{x: number, y: number}} XY
+ * @typedef {XY & {machine: string, name: string, centre: string}} Spot
+ * @typedef {XY & {corner: string}} Corner
+ * @typedef {{from: string, to: string, metres: number}} Aisle metres 0 is a straight one
+ * @typedef {Required<import("../../lib/types.js").Schema["Picture"]>} Picture
+ * @typedef {{places: Spot[], corners: Corner[], aisles: Aisle[], picture: Picture | null}} Draft
+ * @typedef {{kind: "place" | "corner" | "aisle", id: string}} Chosen
+ * @typedef {{at: number, draft: Draft}} Kept
+ */
+
 // How strongly the picture of the hall shows under the plan: a matter of taste and
 // of the screen, so each browser keeps its own.
 
@@ -18,6 +31,7 @@ const read = () => {
 
 export const opacity = signal(read());
 
+/** @param {number} n */
 export function setOpacity(n) {
   opacity.value = n;
   localStorage.setItem(opacityKey, String(n));
@@ -32,23 +46,29 @@ export function setOpacity(n) {
 const kept = "tw.plan.draft",
   most = 200; // steps back
 
-export const draft = signal(/** @type {any} */ (null));
-export const saved = signal(/** @type {any} */ (null)); // as the server has it
-export const selected = signal(/** @type {any} */ (null)); // {kind: place|corner|aisle, id}
-const back = signal(/** @type {any[]} */ ([])),
-  forth = signal(/** @type {any[]} */ ([]));
+/** @type {Draft} */
+const nothing = { places: [], corners: [], aisles: [], picture: null };
+
+export const draft = signal(nothing);
+export const saved = signal(nothing); // as the server has it
+export const selected = signal(/** @type {Chosen | null} */ (null));
+const back = signal(/** @type {Draft[]} */ ([])),
+  forth = signal(/** @type {Draft[]} */ ([]));
 let tag = "";
 
 const canUndo = computed(() => back.value.length > 0);
 const canRedo = computed(() => forth.value.length > 0);
-export const dirty = computed(
-  () => Boolean(draft.value) && JSON.stringify(draft.value) !== JSON.stringify(saved.value),
-);
+export const dirty = computed(() => JSON.stringify(draft.value) !== JSON.stringify(saved.value));
 
+/** @param {number} n */
 const round = (n) => Math.round(n * 100) / 100;
 
-// draftOf reads the server's plan. Aisles whose ends are not there any more are
-// left out; lost says how many.
+/**
+ * draftOf reads the server's plan. Aisles whose ends are not there any more are
+ * left out; lost says how many.
+ * @param {Plan} plan
+ * @returns {{draft: Draft, lost: number}}
+ */
 export function draftOf(plan) {
   const places = (plan.places || []).map((m) => ({
     machine: m.machine,
@@ -63,17 +83,22 @@ export function draftOf(plan) {
     .filter((a) => names.has(a.from) && names.has(a.to))
     .map((a) => ({ from: a.from, to: a.to, metres: a.metres || 0 }));
   return {
-    draft: { places, corners, aisles, picture: plan.picture },
+    draft: { places, corners, aisles, picture: /** @type {Picture | null} */ (plan.picture) },
     lost: plan.aisles.length - aisles.length,
   };
 }
 
-// bodyOf is what the server is sent: all aisles, and the places that were moved.
+/**
+ * bodyOf is what the server is sent: all aisles, and the places that were moved.
+ * @param {Draft} d
+ * @param {string} from
+ */
 function bodyOf(d, from) {
-  const was = new Map((saved.value ? saved.value.places : []).map((p) => [p.machine, p]));
-  const moved = d.places.filter(
-    (p) => !was.has(p.machine) || was.get(p.machine).x !== p.x || was.get(p.machine).y !== p.y,
-  );
+  const was = new Map(saved.value.places.map((p) => [p.machine, p]));
+  const moved = d.places.filter((p) => {
+    const old = was.get(p.machine);
+    return !old || old.x !== p.x || old.y !== p.y;
+  });
   return {
     ...(from ? { from } : {}),
     picture: d.picture,
@@ -87,14 +112,21 @@ function bodyOf(d, from) {
   };
 }
 
-// load begins with what the server has.
+/**
+ * load begins with what the server has.
+ * @param {Draft} d
+ */
 export function load(d) {
   saved.value = draft.value = d;
   [back.value, forth.value, selected.value, tag] = [[], [], null, ""];
 }
 
-// change takes a step. Steps with the same mark, one after the other, count as one:
-// a thing that is moved by many presses of a key.
+/**
+ * change takes a step. Steps with the same mark, one after the other, count as one:
+ * a thing that is moved by many presses of a key.
+ * @param {Draft} next
+ * @param {string} [mark]
+ */
 export function change(next, mark = "") {
   if (next === draft.value) return;
   if (!mark || mark !== tag) back.value = [...back.value.slice(-most), draft.value];
@@ -103,20 +135,29 @@ export function change(next, mark = "") {
   draft.value = next;
 }
 
-// show lets something be seen while it is dragged, settle makes it one step.
+/**
+ * show lets something be seen while it is dragged, settle makes it one step.
+ * @param {Draft} next
+ */
 export const show = (next) => {
   draft.value = next;
 };
+/** @param {Draft} before */
 export function settle(before) {
   const after = draft.value;
   draft.value = before;
   change(after);
 }
 
+/**
+ * @param {{value: Draft[]}} from
+ * @param {{value: Draft[]}} to
+ */
 function step(from, to) {
-  if (from.value.length === 0) return;
+  const next = from.value.at(-1);
+  if (!next) return;
   to.value = [...to.value, draft.value];
-  draft.value = from.value.at(-1);
+  draft.value = next;
   from.value = from.value.slice(0, -1);
   tag = "";
 }
@@ -124,7 +165,10 @@ function step(from, to) {
 export const undo = () => step(back, forth);
 export const redo = () => step(forth, back);
 
-// left is the unsaved drawing that this browser kept: {at, draft}; null if none.
+/**
+ * left is the unsaved drawing that this browser kept: {at, draft}; null if none.
+ * @returns {Kept | null}
+ */
 export function left() {
   try {
     const k = JSON.parse(localStorage.getItem(kept) ?? "null");
@@ -139,7 +183,6 @@ export const forget = () => localStorage.removeItem(kept);
 // keepAlways keeps the drawing in this browser whenever it changes.
 export function keepAlways() {
   effect(() => {
-    if (!draft.value || !saved.value) return;
     if (!dirty.value) return;
     try {
       localStorage.setItem(kept, JSON.stringify({ at: now(), draft: draft.value }));
@@ -156,7 +199,10 @@ export function keepAlways() {
 export const on = new URLSearchParams(location.search).get("on") || "";
 export const planPath = "/api/v1/ground/plan" + (on ? "?on=" + encodeURIComponent(on) : "");
 
-// next is when a plan that was made ahead comes to hold.
+/**
+ * next is when a plan that was made ahead comes to hold.
+ * @param {{next: string}} props
+ */
 export function Next({ next }) {
   if (!next) return null;
   const day = dayOf(next);
@@ -171,6 +217,7 @@ async function elsewhere() {
   return JSON.stringify(now) !== JSON.stringify(saved.value);
 }
 
+/** @param {{next: {value: string}}} props */
 export function Save({ next }) {
   const from = useSignal(on),
     busy = useSignal(false),
@@ -194,7 +241,7 @@ export function Save({ next }) {
       next.value = plan.next || "";
       note("good", from.value ? say("plan.saved-from", dateText(from.value)) : say("plan.saved"));
     } catch (err) {
-      problem.value = err.message + " " + say("plan.kept");
+      problem.value = /** @type {Error} */ (err).message + " " + say("plan.kept");
     } finally {
       busy.value = false;
     }
@@ -211,7 +258,7 @@ export function Save({ next }) {
           type="date"
           data-test="plan-from"
           value=${from.value}
-          onChange=${(e) => {
+          onChange=${(/** @type {Input} */ e) => {
             from.value = e.target.value;
           }}
         />

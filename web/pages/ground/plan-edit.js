@@ -1,28 +1,75 @@
-// What can be done to a plan, as functions from a draft to the next one, and the tools
-// that do it.
-import { computed, signal } from "../../lib/vendor/ui.js";
-import { change, draft, selected, settle, show } from "./plan-draft.js";
+// What can be done to a plan, as functions from a draft to the next one.
 
+/**
+ * @typedef {import("./plan-draft.js").Draft} Draft
+ * @typedef {import("./plan-draft.js").Aisle} Aisle
+ * @typedef {import("./plan-draft.js").Chosen} Chosen
+ * @typedef {import("./plan-draft.js").Corner} Corner
+ * @typedef {import("./plan-draft.js").Spot} Spot
+ * @typedef {import("./plan-draft.js").XY} XY
+ * @typedef {Map<string, XY & {name?: string}>} At the points of a draft by their names
+ * @typedef {import("./view.js").Point} Point
+ */
+
+/** @type {(a: {from: string, to: string}) => string} */
 export const keyOf = (a) => a.from + "\n" + a.to;
+/** @type {(p: XY, q: XY) => number} */
 export const straight = (p, q) => Math.hypot(p.x - q.x, p.y - q.y);
-const half = (n) => Math.round(n * 2) / 2; // whole half metres
+/** @param {number} n */
+export const half = (n) => Math.round(n * 2) / 2; // whole half metres
 
-// nodes gives the points of a draft by name.
-export const nodes = (d) =>
-  new Map([...d.corners.map((c) => [c.corner, c]), ...d.places.map((p) => [p.machine, p])]);
+/**
+ * nodes gives the points of a draft by name.
+ * @param {Draft} d
+ */
+export function nodes(d) {
+  /** @type {At} */
+  const at = new Map();
+  for (const c of d.corners) at.set(c.corner, c);
+  for (const p of d.places) at.set(p.machine, p);
+  return at;
+}
 
-// nextName is a corner's name that nothing has yet.
+/**
+ * endsOf are the points of an aisle: a draft has both.
+ * @param {At} at
+ * @param {{from: string, to: string}} a
+ */
+export const endsOf = (at, a) => /** @type {[XY, XY]} */ ([at.get(a.from), at.get(a.to)]);
+
+/** @type {(d: Draft, id: string) => XY & {name?: string}} */
+export const pointOf = (d, id) => /** @type {Corner | Spot} */ (nodes(d).get(id));
+
+/** @type {(d: Draft, key: string) => Aisle} */
+export const aisleOf = (d, key) => /** @type {Aisle} */ (d.aisles.find((a) => keyOf(a) === key));
+
+/**
+ * nextName is a corner's name that nothing has yet.
+ * @param {Draft} d
+ */
 function nextName(d) {
   const taken = nodes(d);
   for (let i = 1; ; i++) if (!taken.has("C" + i)) return "C" + i;
 }
 
+/**
+ * @param {Draft} d
+ * @param {number} x
+ * @param {number} y
+ * @returns {[Draft, string]}
+ */
 export function addCorner(d, x, y) {
   const corner = nextName(d);
   return [{ ...d, corners: [...d.corners, { corner, x, y }] }, corner];
 }
 
-// join draws an aisle; there is one at most between two ends.
+/**
+ * join draws an aisle; there is one at most between two ends.
+ * @param {Draft} d
+ * @param {string} from
+ * @param {string} to
+ * @returns {Draft}
+ */
 export function join(d, from, to) {
   if (
     from === to ||
@@ -32,15 +79,21 @@ export function join(d, from, to) {
   return { ...d, aisles: [...d.aisles, { from, to, metres: 0 }] };
 }
 
-// split puts a corner into an aisle. An aisle with a length of its own shares it out.
+/**
+ * split puts a corner into an aisle. An aisle with a length of its own shares it out.
+ * @param {Draft} d
+ * @param {string} key
+ * @param {number} x
+ * @param {number} y
+ * @returns {[Draft, string]}
+ */
 export function split(d, key, x, y) {
-  const a = d.aisles.find((z) => keyOf(z) === key),
-    at = nodes(d);
-  const [next, corner] = addCorner(d, x, y);
-  const p = at.get(a.from),
-    q = at.get(a.to),
+  const a = aisleOf(d, key),
+    [p, q] = endsOf(nodes(d), a),
     here = { x, y };
+  const [next, corner] = addCorner(d, x, y);
   const share = straight(p, here) / (straight(p, here) + straight(here, q) || 1);
+  /** @param {number} s */
   const part = (s) => (a.metres > 0 ? Math.round(a.metres * s * 100) / 100 : 0);
   const halves = [
     { from: a.from, to: corner, metres: part(share) },
@@ -49,7 +102,12 @@ export function split(d, key, x, y) {
   return [{ ...next, aisles: d.aisles.flatMap((z) => (z === a ? halves : [z])) }, corner];
 }
 
-// remove takes an aisle away, or a corner with its aisles. Places stay.
+/**
+ * remove takes an aisle away, or a corner with its aisles. Places stay.
+ * @param {Draft} d
+ * @param {Chosen} sel
+ * @returns {Draft}
+ */
 export function remove(d, sel) {
   if (sel.kind === "aisle") return { ...d, aisles: d.aisles.filter((a) => keyOf(a) !== sel.id) };
   if (sel.kind !== "corner") return d;
@@ -60,14 +118,27 @@ export function remove(d, sel) {
   };
 }
 
+/**
+ * @param {Draft} d
+ * @param {string} id
+ * @param {number} x
+ * @param {number} y
+ * @returns {Draft}
+ */
 export function move(d, id, x, y) {
-  const to = (list, name) => list.map((n) => (n[name] === id ? { ...n, x, y } : n));
   return d.corners.some((c) => c.corner === id)
-    ? { ...d, corners: to(d.corners, "corner") }
-    : { ...d, places: to(d.places, "machine") };
+    ? { ...d, corners: d.corners.map((c) => (c.corner === id ? { ...c, x, y } : c)) }
+    : { ...d, places: d.places.map((p) => (p.machine === id ? { ...p, x, y } : p)) };
 }
 
+/**
+ * @param {Draft} d
+ * @param {string} id
+ * @param {string} name
+ * @returns {Draft}
+ */
 export function rename(d, id, name) {
+  /** @param {string} n */
   const end = (n) => (n === id ? name : n);
   return {
     ...d,
@@ -76,21 +147,32 @@ export function rename(d, id, name) {
   };
 }
 
+/** @type {(d: Draft, key: string, metres: number) => Draft} */
 export const setLength = (d, key, metres) => ({
   ...d,
   aisles: d.aisles.map((a) => (keyOf(a) === key ? { ...a, metres } : a)),
 });
 
-// snap takes a point to whole half metres, and into line with those it is joined to
-// when it is within near metres of that.
-function snap(d, id, x, y, near, more = []) {
+/**
+ * snap takes a point to whole half metres, and into line with those it is joined to
+ * when it is within near metres of that.
+ * @param {Draft} d
+ * @param {string} id
+ * @param {number} x
+ * @param {number} y
+ * @param {number} near
+ * @param {string[]} [more]
+ * @returns {Point}
+ */
+export function snap(d, id, x, y, near, more = []) {
   const at = nodes(d);
   const others = [
     ...more,
     ...d.aisles.filter((a) => a.from === id || a.to === id).map((a) => (a.from === id ? a.to : a.from)),
   ]
     .map((n) => at.get(n))
-    .filter(Boolean);
+    .filter((n) => n !== undefined);
+  /** @type {(v: number, side: "x" | "y") => number} */
   const to = (v, side) => {
     const best = others.map((o) => o[side]).sort((a, b) => Math.abs(a - v) - Math.abs(b - v))[0];
     return best !== undefined && Math.abs(best - v) <= near ? best : half(v);
@@ -98,7 +180,13 @@ function snap(d, id, x, y, near, more = []) {
   return [to(x, "x"), to(y, "y")];
 }
 
-// onto is the point of an aisle that is nearest to x, y, and how far off that is.
+/**
+ * onto is the point of an aisle that is nearest to x, y, and how far off that is.
+ * @param {XY} p
+ * @param {XY} q
+ * @param {number} x
+ * @param {number} y
+ */
 export function onto(p, q, x, y) {
   const dx = q.x - p.x,
     dy = q.y - p.y,
@@ -108,10 +196,18 @@ export function onto(p, q, x, y) {
   return { ...at, part, off: Math.hypot(x - at.x, y - at.y) };
 }
 
-// hit is what lies at a point: a place or corner within near metres, else an aisle.
-function hit(d, x, y, near) {
-  let best = null,
+/**
+ * hit is what lies at a point: a place or corner within near metres, else an aisle.
+ * @param {Draft} d
+ * @param {number} x
+ * @param {number} y
+ * @param {number} near
+ * @returns {Chosen | null}
+ */
+export function hit(d, x, y, near) {
+  let best = /** @type {Chosen | null} */ (null),
     far = near;
+  /** @type {(kind: Chosen["kind"], id: string, n: XY) => void} */
   const look = (kind, id, n) => {
     const off = Math.hypot(n.x - x, n.y - y);
     if (off <= far) [best, far] = [{ kind, id }, off];
@@ -122,18 +218,26 @@ function hit(d, x, y, near) {
   const at = nodes(d);
   far = near * 0.6;
   for (const a of d.aisles) {
-    const o = onto(at.get(a.from), at.get(a.to), x, y);
+    const o = onto(...endsOf(at, a), x, y);
     if (o.off <= far) [best, far] = [{ kind: "aisle", id: keyOf(a) }, o.off];
   }
   return best;
 }
 
-// scaled makes the picture so large that two of its points lie metres apart; the
-// first one stays.
+/**
+ * scaled makes the picture so large that two of its points lie metres apart; the
+ * first one stays.
+ * @param {Draft} d
+ * @param {XY} p
+ * @param {XY} q
+ * @param {number} metres
+ * @returns {Draft}
+ */
 export function scaled(d, p, q, metres) {
+  const pic = d.picture;
+  if (!pic) return d;
   const f = metres / straight(p, q),
-    pic = d.picture,
-    r = (n) => Math.round(n * 1000) / 1000;
+    r = (/** @type {number} */ n) => Math.round(n * 1000) / 1000;
   return {
     ...d,
     picture: {
@@ -144,148 +248,4 @@ export function scaled(d, p, q, metres) {
       height_m: r(pic.height_m * f),
     },
   };
-}
-
-// What mouse and fingers do on the plan, by the tool that is chosen: move things,
-// draw corners and aisles, move the picture, or show a known length.
-
-const reach = 22; // px around a thing that count as the thing
-const inLine = 8; // px within which a right angle is taken
-
-export const tool = signal("move"); // move, draw, picture, scale
-export const rubber = signal(/** @type {any} */ (null)); // the aisle being drawn: {from: {x, y}, to: {x, y}}
-export const points = signal(/** @type {any[]} */ ([])); // of the known length
-export const measured = signal({ from: "", to: "" }); // the two places of the measured walk
-
-export const node = computed(() =>
-  draft.value && selected.value && selected.value.kind !== "aisle"
-    ? nodes(draft.value).get(selected.value.id)
-    : null,
-);
-
-const near = (v) => Math.max(0.25, inLine / v.k);
-
-// dragNode moves a place or a corner; the whole way is one step.
-function dragNode(id, from, v) {
-  const before = draft.value,
-    was = nodes(before).get(id);
-  return {
-    move: (p) =>
-      show(move(before, id, ...snap(before, id, was.x + p[0] - from[0], was.y + p[1] - from[1], near(v)))),
-    up: (_, moved) => {
-      if (moved) settle(before);
-    },
-    cancel: () => show(before),
-  };
-}
-
-// endAt makes sure that there is something to join at a point: what lies there, a
-// corner in the aisle there, or a new corner.
-function endAt(d, p, v, from) {
-  const at = hit(d, ...p, reach / v.k);
-  if (at && at.kind !== "aisle") return [d, at.id];
-  const [x, y] = snap(d, "", ...p, near(v), from ? [from] : []);
-  return at ? split(d, at.id, ...pointOn(d, at.id, p)) : addCorner(d, x, y);
-}
-
-// pointOn is the half metre along an aisle that is nearest to a point.
-function pointOn(d, key, p) {
-  const a = d.aisles.find((z) => z.from + "\n" + z.to === key),
-    at = nodes(d),
-    [b, c] = [at.get(a.from), at.get(a.to)];
-  const o = onto(b, c, ...p),
-    level = b.y === c.y,
-    upright = b.x === c.x;
-  return [
-    upright ? b.x : level ? half(o.x) : Math.round(o.x * 100) / 100,
-    level ? b.y : upright ? half(o.y) : Math.round(o.y * 100) / 100,
-  ];
-}
-
-// dragAisle draws from one end to another.
-function dragAisle(id, v) {
-  const a = nodes(draft.value).get(id);
-  return {
-    move: (p) => {
-      const [x, y] = snap(draft.value, "", ...p, near(v), [id]);
-      rubber.value = { from: a, to: { x, y } };
-    },
-    up: (p, moved) => {
-      rubber.value = null;
-      if (!moved) return;
-      const [d, end] = endAt(draft.value, p, v, id);
-      change(join(d, id, end));
-      if (d !== draft.value || end !== id)
-        selected.value = { kind: d.corners.some((c) => c.corner === end) ? "corner" : "place", id: end };
-    },
-    cancel: () => {
-      rubber.value = null;
-    },
-  };
-}
-
-function dragPicture(from) {
-  const before = draft.value,
-    pic = before.picture,
-    r = (n) => Math.round(n * 100) / 100;
-  return {
-    move: (p) =>
-      show({
-        ...before,
-        picture: { ...pic, x_m: r(pic.x_m + p[0] - from[0]), y_m: r(pic.y_m + p[1] - from[1]) },
-      }),
-    up: (_, moved) => {
-      if (moved) settle(before);
-    },
-    cancel: () => show(before),
-  };
-}
-
-// begin is asked when something is pressed; nothing back means that the view pans.
-export function begin(p, v) {
-  if (tool.value === "picture") return draft.value.picture ? dragPicture(p) : null;
-  if (tool.value === "scale") return null;
-  const at = hit(draft.value, ...p, reach / v.k);
-  if (!at || at.kind === "aisle") return null;
-  const task = tool.value === "draw" ? dragAisle(at.id, v) : dragNode(at.id, p, v);
-  return {
-    ...task,
-    up: (q, moved) => {
-      if (!moved) selected.value = at;
-      task.up(q, moved);
-    },
-  };
-}
-
-// tap is a press without moving, on anything that begin did not take.
-export function tap(p, v) {
-  if (tool.value === "scale") {
-    points.value = [...points.value.slice(-1), { x: p[0], y: p[1] }];
-    return;
-  }
-  if (tool.value === "picture") return;
-  const at = hit(draft.value, ...p, reach / v.k);
-  if (tool.value === "move") {
-    selected.value = at;
-    return;
-  }
-  const [d, id] =
-    at && at.kind === "aisle"
-      ? split(draft.value, at.id, ...pointOn(draft.value, at.id, p))
-      : addCorner(draft.value, ...snap(draft.value, "", ...p, near(v)));
-  change(d);
-  selected.value = { kind: "corner", id };
-}
-
-// nudge moves what is selected by half a metre; false if nothing can be moved.
-export function nudge(key) {
-  const by = { ArrowLeft: [-0.5, 0], ArrowRight: [0.5, 0], ArrowUp: [0, -0.5], ArrowDown: [0, 0.5] }[key];
-  if (!by || !node.value) return false;
-  const { id } = selected.value,
-    n = node.value;
-  change(
-    move(draft.value, id, Math.round((n.x + by[0]) * 100) / 100, Math.round((n.y + by[1]) * 100) / 100),
-    "nudge " + id,
-  );
-  return true;
 }

@@ -6,17 +6,47 @@ import { html, useEffect, useMemo, useSignal } from "../../lib/vendor/ui.js";
 import { get } from "../../lib/api.js";
 import { say } from "../../lib/words.js";
 import { change, draft, on, saved, selected } from "./plan-draft.js";
-import { measured, nodes, onto, split, straight } from "./plan-edit.js";
+import { endsOf, keyOf, nodes, onto, pointOf, split, straight } from "./plan-edit.js";
+import { measured } from "./plan-tools.js";
 
-const lengthOf = (a, at) => (a.metres > 0 ? a.metres : straight(at.get(a.from), at.get(a.to)));
+/**
+ * @typedef {import("./plan-draft.js").Draft} Draft
+ * @typedef {import("./plan-draft.js").Aisle} Aisle
+ * @typedef {import("./plan-draft.js").Spot} Spot
+ * @typedef {import("./plan-draft.js").XY} XY
+ * @typedef {import("./plan-edit.js").At} At
+ * @typedef {[string, number][]} Far points and how many metres away they are
+ * @typedef {Map<string, Far>} Ways
+ * @typedef {{metres: number, by: string, path: XY[]}} Way
+ * Door is where a place reaches the aisles: over a stub onto an aisle, at a part of its length.
+ * @typedef {XY & {stub: number, aisle: Aisle | null, part: number, long: number, exits: Far}} Door
+ * @typedef {{a: Aisle, b: Aisle, at: XY}} Crossing
+ * @typedef {{kind: string, id?: string, metres?: number, other?: string, crossing?: Crossing,
+ *   about?: import("./plan-draft.js").Chosen}} Odd what is odd about a plan
+ * @typedef {import("../../lib/types.js").Schema["Walk"]} Answered
+ */
 
-// doorOf is where a place reaches the aisles: {exits: [[node, metres]], x, y, stub,
-// aisle, part}; null where there are no aisles.
+/**
+ * @param {Aisle} a
+ * @param {At} at
+ */
+const lengthOf = (a, at) => (a.metres > 0 ? a.metres : straight(...endsOf(at, a)));
+
+/**
+ * doorOf is where a place reaches the aisles: {exits: [[node, metres]], x, y, stub,
+ * aisle, part}; null where there are no aisles.
+ * @param {Draft} d
+ * @param {At} at
+ * @param {Set<string>} named
+ * @param {Spot} p
+ * @returns {Door | null}
+ */
 function doorOf(d, at, named, p) {
-  if (named.has(p.machine)) return { exits: [[p.machine, 0]], x: p.x, y: p.y, stub: 0, aisle: null };
-  let best = null;
+  if (named.has(p.machine))
+    return { exits: [[p.machine, 0]], x: p.x, y: p.y, stub: 0, aisle: null, part: 0, long: 0 };
+  let best = /** @type {Omit<Door, "exits" | "long" | "aisle"> & {aisle: Aisle} | null} */ (null);
   for (const a of d.aisles) {
-    const o = onto(at.get(a.from), at.get(a.to), p.x, p.y);
+    const o = onto(...endsOf(at, a), p.x, p.y);
     if (!best || o.off < best.stub) best = { aisle: a, x: o.x, y: o.y, stub: o.off, part: o.part };
   }
   if (!best) return null;
@@ -31,16 +61,27 @@ function doorOf(d, at, named, p) {
   };
 }
 
-// doors gives the door of each place, by its name.
+/**
+ * doors gives the door of each place, by its name.
+ * @param {Draft} d
+ */
 export function doors(d) {
   const at = nodes(d),
     named = new Set(d.aisles.flatMap((a) => [a.from, a.to]));
   return new Map(d.places.map((p) => [p.machine, doorOf(d, at, named, p)]));
 }
 
+/**
+ * @param {Draft} d
+ * @param {At} at
+ */
 function waysOf(d, at) {
+  /** @type {Ways} */
   const out = new Map();
-  const add = (from, to, m) => out.set(from, [...(out.get(from) || []), [to, m]]);
+  /** @type {(from: string, to: string, m: number) => void} */
+  const add = (from, to, m) => {
+    out.set(from, [...(out.get(from) || []), [to, m]]);
+  };
   for (const a of d.aisles) {
     add(a.from, a.to, lengthOf(a, at));
     add(a.to, a.from, lengthOf(a, at));
@@ -48,34 +89,51 @@ function waysOf(d, at) {
   return out;
 }
 
-// shortest is Dijkstra from some nodes that are so many metres away already.
+/**
+ * shortest is Dijkstra from some nodes that are so many metres away already.
+ * @param {Ways} ways
+ * @param {Far} begin
+ */
 function shortest(ways, begin) {
-  const far = new Map(),
-    from = new Map(),
-    done = new Set();
-  for (const [n, m] of begin) if (!far.has(n) || m < far.get(n)) far.set(n, m);
+  /** @type {Map<string, number>} */
+  const far = new Map();
+  /** @type {Map<string, string>} */
+  const from = new Map();
+  /** @type {Set<string>} */
+  const done = new Set();
+  for (const [n, m] of begin) if (m < (far.get(n) ?? Infinity)) far.set(n, m);
   for (;;) {
-    let n = null;
-    for (const [k, m] of far) if (!done.has(k) && (n === null || m < far.get(n))) n = k;
-    if (n === null) return { far, from };
+    /** @type {[string, number] | null} */
+    let next = null;
+    for (const [k, m] of far) if (!done.has(k) && (next === null || m < next[1])) next = [k, m];
+    if (next === null) return { far, from };
+    const [n, here] = next;
     done.add(n);
     for (const [to, m] of ways.get(n) || []) {
-      const sum = far.get(n) + m;
-      if (!far.has(to) || sum < far.get(to)) {
-        far.set(to, sum);
-        from.set(to, n);
-      }
+      if (here + m >= (far.get(to) ?? Infinity)) continue;
+      far.set(to, here + m);
+      from.set(to, n);
     }
   }
 }
 
+/**
+ * @param {{from: Map<string, string>}} tree
+ * @param {string} node
+ */
 function pathBack(tree, node) {
   const out = [node];
-  while (tree.from.has(out[0])) out.unshift(tree.from.get(out[0]));
+  for (let n = tree.from.get(node); n !== undefined; n = tree.from.get(n)) out.unshift(n);
   return out;
 }
 
-// walk is the shortest walk between two places: {metres, by, path: [{x, y}]}.
+/**
+ * walk is the shortest walk between two places: {metres, by, path: [{x, y}]}.
+ * @param {Draft} d
+ * @param {string} a
+ * @param {string} b
+ * @returns {Way | null}
+ */
 export function walk(d, a, b) {
   const at = nodes(d),
     all = doors(d),
@@ -91,7 +149,7 @@ export function walk(d, a, b) {
   };
   if (!from || !to) return cut;
   const tree = shortest(waysOf(d, at), from.exits);
-  let best = null;
+  let best = /** @type {Way | null} */ (null);
   if (from.aisle && from.aisle === to.aisle)
     best = {
       metres: from.stub + Math.abs(from.part - to.part) * from.long + to.stub,
@@ -99,22 +157,26 @@ export function walk(d, a, b) {
       path: [p, from, to, q],
     };
   for (const [n, m] of to.exits) {
-    const sum = tree.far.has(n) ? tree.far.get(n) + m : Infinity;
+    const sum = (tree.far.get(n) ?? Infinity) + m;
     if (sum < (best ? best.metres : Infinity))
       best = {
         metres: sum,
         by: "aisles",
-        path: [p, from, ...pathBack(tree, n).map((k) => at.get(k)), to, q],
+        path: [p, from, ...pathBack(tree, n).map((k) => pointOf(d, k)), to, q],
       };
   }
   return best || cut;
 }
 
-// islands lists the places that no aisle joins to most others.
+/**
+ * islands lists the places that no aisle joins to most others.
+ * @param {Draft} d
+ */
 function islands(d) {
   const at = nodes(d),
     all = doors(d),
     ways = waysOf(d, at);
+  /** @type {Map<string, number>} */
   const group = new Map();
   let n = 0;
   for (const node of ways.keys()) {
@@ -122,20 +184,28 @@ function islands(d) {
     n++;
     for (const k of shortest(ways, [[node, 0]]).far.keys()) group.set(k, n);
   }
-  const of = d.places.map((p) => [
-    p.machine,
-    all.get(p.machine) ? group.get(all.get(p.machine).exits[0][0]) : 0,
-  ]);
+  const of = d.places.map((p) => {
+    const door = all.get(p.machine);
+    return { id: p.machine, group: (door && group.get(door.exits[0][0])) ?? 0 };
+  });
+  /** @type {Map<number, number>} */
   const sizes = new Map();
-  for (const [, g] of of) sizes.set(g, (sizes.get(g) || 0) + 1);
+  for (const x of of) sizes.set(x.group, (sizes.get(x.group) || 0) + 1);
   const main = [...sizes].sort((a, b) => b[1] - a[1])[0];
-  return main ? of.filter(([, g]) => g !== main[0]).map(([id]) => id) : [];
+  return main ? of.filter((x) => x.group !== main[0]).map((x) => x.id) : [];
 }
 
-// crossing is where two aisles cross without a corner: null if they do not.
+/**
+ * crossing is where two aisles cross without a corner: null if they do not.
+ * @param {At} at
+ * @param {Aisle} a
+ * @param {Aisle} b
+ * @returns {XY | null}
+ */
 function crossing(at, a, b) {
   if ([a.from, a.to].some((n) => n === b.from || n === b.to)) return null;
-  const [p, q, r, s] = [a.from, a.to, b.from, b.to].map((n) => at.get(n));
+  const [p, q] = endsOf(at, a),
+    [r, s] = endsOf(at, b);
   const den = (q.x - p.x) * (s.y - r.y) - (q.y - p.y) * (s.x - r.x);
   if (Math.abs(den) < 1e-9) return null;
   const t = ((r.x - p.x) * (s.y - r.y) - (r.y - p.y) * (s.x - r.x)) / den,
@@ -143,16 +213,22 @@ function crossing(at, a, b) {
   return t > 0 && t < 1 && u > 0 && u < 1 ? { x: p.x + t * (q.x - p.x), y: p.y + t * (q.y - p.y) } : null;
 }
 
-// warnings lists what is odd about a plan: {kind, ...}, with the thing it is about.
+/**
+ * warnings lists what is odd about a plan: {kind, ...}, with the thing it is about.
+ * @param {Draft} d
+ * @returns {Odd[]}
+ */
 function warnings(d) {
   const at = nodes(d),
-    out = [],
     all = doors(d);
+  /** @type {Odd[]} */
+  const out = [];
   if (d.aisles.length === 0) return d.places.length > 1 ? [{ kind: "none" }] : [];
   for (const id of islands(d)) out.push({ kind: "island", id, about: { kind: "place", id } });
+  /** @type {Map<string, Aisle[]>} */
   const used = new Map();
   for (const a of d.aisles) for (const n of [a.from, a.to]) used.set(n, [...(used.get(n) || []), a]);
-  const stubs = new Set([...all.values()].filter((x) => x && x.aisle).map((x) => x.aisle));
+  const stubs = new Set([...all.values()].map((x) => x?.aisle));
   for (const c of d.corners) {
     const own = used.get(c.corner) || [];
     if (own.length === 0) out.push({ kind: "lone", id: c.corner, about: { kind: "corner", id: c.corner } });
@@ -160,10 +236,14 @@ function warnings(d) {
       out.push({ kind: "nowhere", id: c.corner, about: { kind: "corner", id: c.corner } });
   }
   for (const a of d.aisles) {
-    const m = straight(at.get(a.from), at.get(a.to)),
-      about = { kind: "aisle", id: a.from + "\n" + a.to };
+    const m = straight(...endsOf(at, a));
     if (a.metres > 0 && a.metres < m - 0.05)
-      out.push({ kind: "short", id: `${a.from} – ${a.to}`, metres: m, about });
+      out.push({
+        kind: "short",
+        id: `${a.from} – ${a.to}`,
+        metres: m,
+        about: { kind: "aisle", id: keyOf(a) },
+      });
   }
   d.aisles.forEach((a, i) =>
     d.aisles.slice(i + 1).forEach((b) => {
@@ -173,10 +253,8 @@ function warnings(d) {
           kind: "crossing",
           id: `${a.from} – ${a.to}`,
           other: `${b.from} – ${b.to}`,
-          a,
-          b,
-          at: x,
-          about: { kind: "aisle", id: a.from + "\n" + a.to },
+          crossing: { a, b, at: x },
+          about: { kind: "aisle", id: keyOf(a) },
         });
     }),
   );
@@ -186,9 +264,15 @@ function warnings(d) {
 // The walk between two places, as it is drawn and as it is saved; and what is odd
 // about the plan.
 
+/**
+ * @param {number} m
+ * @param {string} by
+ */
 const text = (m, by) => `${say("m", Math.round(m * 10) / 10)} ${say("ground.by." + by + ".short")}`;
 
+/** @param {{side: "from" | "to"}} props */
 function End({ side }) {
+  /** @param {import("../../lib/types.js").Input} e */
   const set = (e) => {
     measured.value = { ...measured.value, [side]: e.target.value };
   };
@@ -209,7 +293,7 @@ function End({ side }) {
 export function Walk() {
   const { from, to } = measured.value,
     d = draft.value,
-    server = useSignal(/** @type {any} */ (null));
+    server = useSignal(/** @type {Answered | null} */ (null));
   const w = useMemo(() => (from && to ? walk(d, from, to) : null), [d, from, to]);
   useEffect(() => {
     server.value = null;
@@ -235,20 +319,21 @@ export function Walk() {
   </section>`;
 }
 
+/** @param {{w: Odd}} props */
 function Warning({ w }) {
-  const put = () => {
-    const x = Math.round(w.at.x * 100) / 100,
-      y = Math.round(w.at.y * 100) / 100;
-    const [d, corner] = split(draft.value, w.a.from + "\n" + w.a.to, x, y);
+  const put = (/** @type {Crossing} */ { a, b, at }) => {
+    const x = Math.round(at.x * 100) / 100,
+      y = Math.round(at.y * 100) / 100;
+    const [d, corner] = split(draft.value, keyOf(a), x, y);
     change({
       ...d,
-      aisles: d.aisles.flatMap((a) =>
-        a.from === w.b.from && a.to === w.b.to
+      aisles: d.aisles.flatMap((z) =>
+        keyOf(z) === keyOf(b)
           ? [
-              { from: a.from, to: corner, metres: 0 },
-              { from: corner, to: a.to, metres: 0 },
+              { from: b.from, to: corner, metres: 0 },
+              { from: corner, to: b.to, metres: 0 },
             ]
-          : [a],
+          : [z],
       ),
     });
     selected.value = { kind: "corner", id: corner };
@@ -258,14 +343,17 @@ function Warning({ w }) {
       ? html`<button
           class="quiet"
           onClick=${() => {
-            selected.value = w.about;
+            selected.value = w.about ?? null;
           }}>
           ${w.id}
         </button>`
       : ""}${" "}
     ${say("plan.warn." + w.kind, w.other || (w.metres ? Math.round(w.metres * 10) / 10 : ""))}
-    ${w.kind === "crossing" &&
-    html` <button data-test="plan-put-corner" onClick=${put}>${say("plan.put-corner")}</button>`}
+    ${w.crossing &&
+    html` <button data-test="plan-put-corner" onClick=${() => w.crossing && put(w.crossing)}>
+        ${say("plan.put-corner")}
+      </button>
+    `}
   </li>`;
 }
 

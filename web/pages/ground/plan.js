@@ -20,12 +20,15 @@ import {
   Save,
   saved,
 } from "./plan-draft.js";
-import { points, tool } from "./plan-edit.js";
-import { Picture, Scale, Selected } from "./plan-panel.js";
+import { points, tool } from "./plan-tools.js";
+import { Selected } from "./plan-panel.js";
+import { Picture, Scale } from "./plan-picture.js";
 import { Walk, Warnings } from "./plan-walk.js";
 
+/** @typedef {import("./plan-draft.js").Kept} Kept */
+
 function Tools() {
-  const pick = (t) => () => {
+  const pick = (/** @type {string} */ t) => () => {
     tool.value = t;
     points.value = [];
   };
@@ -44,7 +47,10 @@ function Tools() {
   </p>`;
 }
 
-// Left offers a drawing that was not saved when the page went.
+/**
+ * Left offers a drawing that was not saved when the page went.
+ * @param {{old: Kept, close: () => void}} props
+ */
 function Left({ old, close }) {
   const take = () => {
     const here = new Map(saved.value.places.map((p) => [p.machine, p]));
@@ -73,10 +79,11 @@ function Left({ old, close }) {
   </p>`;
 }
 
+/** @param {{old: Kept | null, next: import("../../lib/vendor/ui.js").Signal<string>}} props */
 function Editor({ old, next }) {
   const offer = useSignal(old);
   useEffect(() => {
-    const ask = (e) => {
+    const ask = (/** @type {BeforeUnloadEvent} */ e) => {
       if (dirty.value) e.preventDefault();
     };
     addEventListener("beforeunload", ask);
@@ -107,7 +114,7 @@ function Editor({ old, next }) {
 
 function Page() {
   const next = useSignal(""),
-    old = useSignal(/** @type {any} */ (null)),
+    old = useSignal(/** @type {Kept | null} */ (null)),
     ready = useSignal(false);
   useEffect(() => {
     if (!may("plan")) return;

@@ -7,26 +7,49 @@ import { shop } from "../../lib/shop.js";
 import { dayOf } from "../../lib/times.js";
 import { say } from "../../lib/words.js";
 
+/**
+ * @typedef {import("../../lib/types.js").Schema["GroundBoard"]} Board
+ * @typedef {import("../../lib/types.js").Schema["Place"]} Place
+ * @typedef {import("../../lib/types.js").Schema["Walks"]} Walked
+ * @typedef {import("../../lib/types.js").Schema["Leg"] & {key: string}} Leg
+ * @typedef {import("../../lib/types.js").Input} Input
+ * @typedef {import("./view.js").Point} Point
+ * @typedef {{name: string, query: string}} Query
+ * @typedef {Query & {figures: Walked}} Asked
+ * @typedef {{set: number, leg: Leg}} SetLeg
+ * @typedef {{there: number, back: number, legs: string[]}} Passed there is from a to b;
+ *   legs are the keys of those that go along it
+ * @typedef {{key: string, a: Point, b: Point, sets: Passed[]}} Stretch
+ * @typedef {typeof names[number]} Name
+ * @typedef {Record<Name | "walks", string>} Chosen
+ */
+
 // The walks of the choice: those of the week come with the board and live, all
 // figures are asked for, and again when the board has moved.
 
 const patience = 1500; // ms that the board may go on moving before it is asked again
 
-// of gives the rows of a kind, by the first part of their keys.
+/**
+ * of gives the rows of a kind, by the first part of their keys.
+ * @param {string} kind
+ */
 const of = (kind) =>
   Object.entries(rows.value)
     .filter(([k]) => k.startsWith(kind + "/"))
     .map(([, r]) => r);
+/** @type {(legs: import("../../lib/types.js").Schema["Leg"][]) => Leg[]} */
 const keyed = (legs) => legs.map((l) => ({ ...l, key: l.from + ">" + l.to }));
 
-export const places = computed(() => of("place").sort((a, b) => (a.machine < b.machine ? -1 : 1)));
+export const places = computed(() =>
+  /** @type {Place[]} */ (of("place")).sort((a, b) => (a.machine < b.machine ? -1 : 1)),
+);
 export const weekLegs = computed(() =>
   keyed(of("leg")).sort((a, b) => b.trips - a.trips || (a.key < b.key ? -1 : 1)),
 );
 
 // asked is what the server was asked and what it said: [{name, query, figures}];
 // wrong is why it said nothing.
-export const asked = signal(/** @type {any[]} */ ([]));
+export const asked = signal(/** @type {Asked[]} */ ([]));
 export const wrong = signal("");
 
 // sets is the legs to be drawn: one list, or two of routes laid over each other.
@@ -57,15 +80,16 @@ async function load() {
   } catch (err) {
     if (mine.until.aborted) return;
     asked.value = [];
-    wrong.value = err.message;
+    wrong.value = /** @type {Error} */ (err).message;
   }
   mine.done();
 }
 
 // followWalks asks when the choice changes, and a moment after the board moved.
 export function followWalks() {
-  let soon,
-    ready = false;
+  /** @type {ReturnType<typeof setTimeout> | undefined} */
+  let soon;
+  let ready = false;
   const first = computed(() => Boolean(about.value));
   effect(() => {
     void choice.value;
@@ -86,17 +110,28 @@ export function followWalks() {
 // there: every stretch between two points where walks part or meet knows how many
 // trips go along it, in each direction.
 
+/** @param {Point} p */
 const key = (p) => p[0] + "," + p[1];
 
-// pathOf reads "x,y x,y" (metres).
-export const pathOf = (text) => (text ? text.split(" ").map((p) => p.split(",").map(Number)) : []);
+/**
+ * pathOf reads "x,y x,y" (metres).
+ * @type {(text: string) => Point[]}
+ */
+export const pathOf = (text) =>
+  text ? text.split(" ").map((p) => /** @type {Point} */ (p.split(",").map(Number))) : [];
 
-// between lists the points that lie on the line from a to b, in order, both ends
-// included.
+/**
+ * between lists the points that lie on the line from a to b, in order, both ends
+ * included.
+ * @param {Point} a
+ * @param {Point} b
+ * @param {Point[]} points
+ */
 function between(a, b, points) {
   const dx = b[0] - a[0],
     dy = b[1] - a[1],
     long = Math.hypot(dx, dy);
+  /** @type {[number, Point][]} */
   const on = [];
   for (const p of points) {
     const t = ((p[0] - a[0]) * dx + (p[1] - a[1]) * dy) / (long * long);
@@ -108,32 +143,40 @@ function between(a, b, points) {
   return [a, ...on.map(([, p]) => p), b];
 }
 
-// stretches adds up sets of legs, one set or two: [[leg]]. Each stretch is
-// {key, a, b, sets: [{there, back, legs}]}; there is from a to b, legs are the
-// keys of the legs that go along it.
+/**
+ * stretches adds up sets of legs, one set or two: [[leg]]. Each stretch is
+ * {key, a, b, sets: [{there, back, legs}]}; there is from a to b, legs are the
+ * keys of the legs that go along it.
+ * @param {Leg[][]} sets
+ */
 export function stretches(sets) {
   const paths = sets.map((legs) => legs.map((leg) => ({ leg, path: pathOf(leg.path) })));
-  const points = new Map(),
-    cut = new Map(),
-    out = new Map();
+  /** @type {Map<string, Point>} */
+  const points = new Map();
+  /** @type {Map<string, Point[]>} */
+  const cut = new Map();
+  /** @type {Map<string, Stretch>} */
+  const out = new Map();
   for (const list of paths) for (const { path } of list) for (const p of path) points.set(key(p), p);
   const all = [...points.values()];
-  const pieces = (a, b) => {
-    const id = key(a) + " " + key(b);
-    if (!cut.has(id)) cut.set(id, between(a, b, all));
-    return cut.get(id);
+  const pieces = (/** @type {Point} */ a, /** @type {Point} */ b) => {
+    const id = key(a) + " " + key(b),
+      found = cut.get(id) ?? between(a, b, all);
+    cut.set(id, found);
+    return found;
   };
+  /** @type {(set: number, leg: Leg, a: Point, b: Point) => void} */
   const add = (set, leg, a, b) => {
     const turned = key(b) < key(a),
       id = turned ? key(b) + " " + key(a) : key(a) + " " + key(b);
-    if (!out.has(id))
-      out.set(id, {
-        key: id,
-        a: turned ? b : a,
-        b: turned ? a : b,
-        sets: sets.map(() => ({ there: 0, back: 0, legs: [] })),
-      });
-    const s = out.get(id).sets[set];
+    const found = out.get(id) ?? {
+      key: id,
+      a: turned ? b : a,
+      b: turned ? a : b,
+      sets: sets.map(() => ({ there: 0, back: 0, legs: [] })),
+    };
+    out.set(id, found);
+    const s = found.sets[set];
     s[turned ? "back" : "there"] += leg.trips;
     s.legs.push(leg.key);
   };
@@ -149,29 +192,40 @@ export function stretches(sets) {
   return [...out.values()];
 }
 
-// mostTrips is the most that go along one stretch in one direction.
+/**
+ * mostTrips is the most that go along one stretch in one direction.
+ * @param {Stretch[]} list
+ */
 export const mostTrips = (list) =>
   Math.max(1, ...list.flatMap((s) => s.sets.flatMap((x) => [x.there, x.back])));
 
-// thickness is the width of a line for so many trips, to scale, in px.
+/**
+ * thickness is the width of a line for so many trips, to scale, in px.
+ * @param {number} trips
+ * @param {number} most
+ */
 export const thickness = (trips, most, widest = 13) => Math.max(1.5, (widest * trips) / most);
 
 // Whose walks the ground shows. The choice lives in the address, so that it can be
 // kept, sent to someone and gone back to.
 
-const names = ["batch", "part", "route_rev", "over", "from", "to", "place"];
+const names = /** @type {const} */ (["batch", "part", "route_rev", "over", "from", "to", "place"]);
 
 // choice is {walks: week|batch|part|period, batch, part, route_rev, over, from, to,
 // place}; over is the route laid over route_rev, place the one that is open.
-export const choice = signal(/** @type {Record<string, any>} */ (read()));
+export const choice = signal(read());
 
+/** @returns {Chosen} */
 function read() {
   const q = new URLSearchParams(location.search);
-  const c = Object.fromEntries(names.map((n) => [n, q.get(n) || ""]));
+  const c = /** @type {Record<Name, string>} */ (Object.fromEntries(names.map((n) => [n, q.get(n) || ""])));
   return { ...c, walks: c.batch ? "batch" : c.part ? "part" : c.from || c.to ? "period" : "week" };
 }
 
-// choose changes the choice and the address.
+/**
+ * choose changes the choice and the address.
+ * @param {Partial<Chosen>} some
+ */
 export function choose(some) {
   choice.value = { ...choice.value, ...some };
   const q = new URLSearchParams();
@@ -184,19 +238,29 @@ addEventListener("popstate", () => {
   choice.value = read();
 });
 
+/** @type {Record<string, Name[]>} */
 const fields = {
   week: [],
   batch: ["batch"],
   part: ["part", "route_rev", "over", "from", "to"],
   period: ["from", "to"],
 };
+/** @type {(c: Chosen, name: Name) => boolean} */
 const used = (c, name) => Boolean(c[name]) && (name === "place" || fields[c.walks].includes(name));
 
-// chosen is what the server is asked for: one choice, or two routes that are laid
-// over each other; empty as long as something is missing.
+/**
+ * chosen is what the server is asked for: one choice, or two routes that are laid
+ * over each other; empty as long as something is missing.
+ * @param {Chosen} c
+ * @param {string} week
+ * @returns {Query[]}
+ */
 function chosen(c, week) {
+  /** @type {(some: Record<string, string>) => string} */
   const ask = (some) => new URLSearchParams(some).toString();
-  const period = Object.fromEntries(["from", "to"].filter((n) => used(c, n)).map((n) => [n, c[n]]));
+  const period = Object.fromEntries(
+    /** @type {const} */ (["from", "to"]).filter((n) => used(c, n)).map((n) => [n, c[n]]),
+  );
   if (c.walks === "week") return [{ name: "", query: ask({ from: week }) }];
   if (c.walks === "batch") return c.batch ? [{ name: c.batch, query: ask({ batch: c.batch }) }] : [];
   if (c.walks === "period") return Object.keys(period).length ? [{ name: "", query: ask(period) }] : [];
@@ -209,14 +273,18 @@ function chosen(c, week) {
   }));
 }
 
-// routesOf lists the route revisions of a part.
+/**
+ * routesOf lists the route revisions of a part.
+ * @param {string} part
+ */
 const routesOf = (part) =>
   shop.value ? shop.value.parts.filter((p) => p.part === part).map((p) => p.route_rev) : [];
 
+/** @param {{name: string, value: string, options: [string, string][], set: (v: string) => void}} props */
 function Pick({ name, value, options, set }) {
   return html`<label>
     ${say("ground." + name)}
-    <select data-test=${"choose-" + name} onChange=${(e) => set(e.target.value)}>
+    <select data-test=${"choose-" + name} onChange=${(/** @type {Input} */ e) => set(e.target.value)}>
       ${options.map(
         ([v, text]) => html`<option key=${v} value=${v} selected=${v === value}>${text}</option>`,
       )}
@@ -224,6 +292,7 @@ function Pick({ name, value, options, set }) {
   </label>`;
 }
 
+/** @param {{name: Name, type: string}} props */
 function Typed({ name, type }) {
   return html`<label>
     ${say("ground." + name)}
@@ -231,7 +300,7 @@ function Typed({ name, type }) {
       type=${type}
       data-test=${"choose-" + name}
       value=${choice.value[name]}
-      onChange=${(e) => choose({ [name]: e.target.value.trim() })}
+      onChange=${(/** @type {Input} */ e) => choose({ [name]: e.target.value.trim() })}
     />
   </label>`;
 }
@@ -246,11 +315,16 @@ function Routes() {
       name="route_rev"
       value=${c.route_rev}
       options=${first}
-      set=${(v) => choose({ route_rev: v, over: v && v !== c.over ? c.over : "" })}
+      set=${(/** @type {string} */ v) => choose({ route_rev: v, over: v && v !== c.over ? c.over : "" })}
     />
     ${c.route_rev &&
     revs.length > 1 &&
-    html`<${Pick} name="over" value=${c.over} options=${second} set=${(v) => choose({ over: v })} />`}
+    html`<${Pick}
+      name="over"
+      value=${c.over}
+      options=${second}
+      set=${(/** @type {string} */ v) => choose({ over: v })}
+    />`}
   `;
 }
 
@@ -259,8 +333,16 @@ export function Choice() {
   const c = choice.value;
   const parts = [...new Map((shop.value ? shop.value.parts : []).map((p) => [p.part, p.part_name]))].sort();
   const walks = ["week", "batch", "part", "period"].map((k) => [k, say("ground.walks." + k)]);
-  return html`<form class="tools" data-test="choice" onSubmit=${(e) => e.preventDefault()}>
-    <${Pick} name="walks" value=${c.walks} options=${walks} set=${(v) => choose({ walks: v })} />
+  return html`<form
+    class="tools"
+    data-test="choice"
+    onSubmit=${(/** @type {Event} */ e) => e.preventDefault()}>
+    <${Pick}
+      name="walks"
+      value=${c.walks}
+      options=${walks}
+      set=${(/** @type {string} */ v) => choose({ walks: v })}
+    />
     ${c.walks === "batch" && html`<${Typed} name="batch" type="search" />`}
     ${c.walks === "part" &&
     html`
@@ -268,7 +350,7 @@ export function Choice() {
         name="part"
         value=${c.part}
         options=${[["", say("ground.choose-part")], ...parts.map(([p, n]) => [p, n ? `${p} ${n}` : p])]}
-        set=${(v) => choose({ part: v, route_rev: "", over: "" })}
+        set=${(/** @type {string} */ v) => choose({ part: v, route_rev: "", over: "" })}
       />
       <${Routes} />
     `}

@@ -4,100 +4,37 @@ import { CsvButton } from "../../lib/csv.js";
 import { choose, chosen, Filters, query, selection } from "../../lib/filters.js";
 import { Answered, useAnswer } from "../../lib/form.js";
 import { At, BatchLink, Figure } from "../../lib/marks.js";
-import { hours, number, wholePercent } from "../../lib/numbers.js";
+import { wholePercent } from "../../lib/numbers.js";
 import { failed, me, start } from "../../lib/shell.js";
-import { loadShop, machineName, reasonText, shop } from "../../lib/shop.js";
+import { loadShop, shop } from "../../lib/shop.js";
 import { count, say } from "../../lib/words.js";
-import { Control, Routes } from "./charts.js";
+import { Control } from "./control.js";
+import { amountText, barName, bys, kinds, measureOf, measures, money, priced, unrated } from "./measures.js";
+import { Routes } from "./yields.js";
 
-// What the bars of a loss are called, and by what they are measured.
-
-const kinds = ["scrap", "rework", "review", "stop"];
-const bys = ["reason", "found", "caused", "part", "machine", "clampings"];
-const measures = (kind) => ["cost", kind === "stop" ? "events" : "pieces", "minutes"];
-
-// unrated are the machines without a rate, of those that work in the shop.
-const unrated = () =>
-  shop.value
-    ? shop.value.machines
-        .filter((m) => !m.rate_per_hour && !["stores", "dock", "outside"].includes(m.kind || ""))
-        .map((m) => m.machine)
-    : [];
-
-const priced = (l) => l.bars.every((b) => b.cost !== null);
-
-// measureOf is what bars are compared by: what was chosen, and minutes where the
-// cost is not known of each.
-function measureOf(l) {
-  const list = measures(l.kind),
-    wanted =
-      chosen.value.measure === "pieces" || chosen.value.measure === "events" ? list[1] : chosen.value.measure;
-  const m = list.includes(wanted) ? wanted : "cost";
-  return m === "cost" && !priced(l) ? "minutes" : m;
-}
-
-// money is what time costs by the machines' rates, in the shop's currency.
-const money = (v) => say("money", number(v), me.value?.currency);
-
-// amountText is an amount with its unit.
-function amountText(m, v) {
-  if (v === null) return say("none");
-  switch (m) {
-    case "pieces":
-      return count("pieces", v);
-    case "events":
-      return count("losses.stops", v);
-    case "minutes":
-      return hours(v * 60);
-  }
-  return money(v);
-}
-
-const split = (key) => {
-  const at = key.lastIndexOf("/"),
-    before = key.lastIndexOf("/", at - 1);
-  return { part: key.slice(0, before), route_rev: key.slice(before + 1, at), operation: key.slice(at + 1) };
-};
-
-const partName = (part) => {
-  const r = shop.value && shop.value.parts.find((x) => x.part === part);
-  return r && r.part_name ? r.part_name : "";
-};
-
-// barName is what a bar is called, and what one sees more of it by: a change of
-// the filters, where there is one.
-function barName(l, key) {
-  if (key === "") return { name: say("losses.unsaid") };
-  switch (l.by) {
-    case "reason":
-      return { name: reasonText(key, l.kind) };
-    case "part":
-      return {
-        name: key,
-        more: partName(key),
-        filters: { part: key, route_rev: "", operation: "", by: "caused", key: "" },
-      };
-    case "machine":
-      return { name: key, more: machineName(key), filters: { machine: key, by: "reason", key: "" } };
-    case "clampings":
-      return { name: count("losses.clampings", Number(key)) };
-  }
-  const f = split(key);
-  return {
-    name: say("losses.operation-of", f.part, f.operation),
-    more: [partName(f.part), say("route.rev", f.route_rev)].filter(Boolean).join(", "),
-    filters: { ...f, by: "reason", key: "" },
-  };
-}
+/**
+ * @typedef {import("./measures.js").Losses} Losses
+ * @typedef {import("./measures.js").Measure} Measure
+ * @typedef {import("../../lib/types.js").Input} Input
+ * Bar is a bar, the amount of the greatest, and the share of all that it and those before it make up.
+ * @typedef {{b: Losses["bars"][number], top: number, share: number | null}} Bar
+ */
 
 // Losses as bars, the greatest first, with the share that they and all before
 // them make up; and the batches behind them.
 
 const most = 15; // bars shown at once
 
+/**
+ * @param {Losses} l
+ * @param {Measure} k
+ */
 const add = (l, k) => l.bars.reduce((n, b) => n + (b[k] || 0), 0);
 
-// Totals are all bars together, and what they rest on.
+/**
+ * Totals are all bars together, and what they rest on.
+ * @param {{l: Losses}} props
+ */
 function Totals({ l }) {
   const second = measures(l.kind)[1],
     stop = l.kind === "stop";
@@ -140,6 +77,7 @@ function Totals({ l }) {
   `;
 }
 
+/** @param {Bar & {l: Losses, m: Measure}} props */
 function Row({ l, b, m, top, share }) {
   const n = barName(l, b.key),
     label = `${n.name}: ${amountText(m, b[m])}`,
@@ -147,7 +85,7 @@ function Row({ l, b, m, top, share }) {
   return html`<tr data-test="bar" data-key=${b.key} class=${all ? "chosen" : ""}>
     <th scope="row">
       ${n.filters
-        ? html`<button class="link" data-test="bar-open" onClick=${() => choose(n.filters)}>
+        ? html`<button class="link" data-test="bar-open" onClick=${() => n.filters && choose(n.filters)}>
             ${n.name}
           </button>`
         : n.name}
@@ -177,6 +115,7 @@ function Row({ l, b, m, top, share }) {
   </tr>`;
 }
 
+/** @param {{l: Losses, list: Bar[], m: Measure}} props */
 const Bars = ({ l, list, m }) => html`<table class="pareto stack">
   <thead>
     <tr>
@@ -190,12 +129,15 @@ const Bars = ({ l, list, m }) => html`<table class="pareto stack">
   <tbody>${list.map((x) => html`<${Row} key=${x.b.key} l=${l} ...${x} m=${m} />`)}</tbody>
 </table>`;
 
-// Pareto are the bars by what was chosen.
+/**
+ * Pareto are the bars by what was chosen.
+ * @param {{l: Losses}} props
+ */
 function Pareto({ l }) {
   const m = measureOf(l),
     sorted = [...l.bars].sort((a, b) => (b[m] || 0) - (a[m] || 0)),
     all = add(l, m),
-    top = sorted.length ? sorted[0][m] : 0;
+    top = sorted[0]?.[m] ?? 0;
   let sum = 0;
   const list = sorted.map((b) => ({ b, top, share: all > 0 ? (sum += b[m] || 0) / all : null }));
   const rows = () =>
@@ -251,7 +193,7 @@ function Pareto({ l }) {
   </section>`;
 }
 
-const head = [
+const head = /** @type {const} */ ([
   "card",
   "works_order",
   "part",
@@ -261,12 +203,14 @@ const head = [
   "pieces",
   "minutes",
   "cost",
-  "currency",
-];
+]);
 
-// Behind names the batches that lost most, of the chosen bar or of all.
+/**
+ * Behind names the batches that lost most, of the chosen bar or of all.
+ * @param {{l: Losses}} props
+ */
 function Behind({ l }) {
-  const here = useRef(/** @type {any} */ (null)),
+  const here = useRef(/** @type {HTMLElement | null} */ (null)),
     first = useRef(l.key);
   useEffect(() => {
     if (l.key && l.key !== first.current && here.current) here.current.scrollIntoView({ block: "start" });
@@ -275,6 +219,7 @@ function Behind({ l }) {
   if (l.worst.length === 0) return null;
   const name = l.key ? barName(l, l.key).name : "",
     second = measures(l.kind)[1];
+  /** @type {(k: string, v: unknown, cls?: string) => unknown} */
   const cell = (k, v, cls) => html`<td class=${cls} data-label=${say(k)}>${v}</td>`;
   return html`<section data-test="behind" ref=${here}>
     <details open=${Boolean(l.key)}>
@@ -319,8 +264,8 @@ function Behind({ l }) {
       <p class="deeds">
         <${CsvButton}
           name="losses-batches"
-          head=${head}
-          rows=${() => l.worst.map((b) => [...head.slice(0, -1).map((k) => b[k]), me.value?.currency])}
+          head=${[...head, "currency"]}
+          rows=${() => l.worst.map((b) => [...head.map((k) => b[k]), me.value?.currency])}
         />
       </p>
     </details>
@@ -330,10 +275,13 @@ function Behind({ l }) {
 // Where pieces and minutes were lost: as a Pareto, batch by batch, and along the
 // route. What is asked for stands in the address.
 
+/** @param {{name: string, list: string[], word: string, value: string}} props */
 function Choice({ name, list, word, value }) {
   return html`<label>
     ${say("losses." + name)}
-    <select data-test=${"losses-" + name} onChange=${(e) => choose({ [name]: e.target.value, key: "" })}>
+    <select
+      data-test=${"losses-" + name}
+      onChange=${(/** @type {Input} */ e) => choose({ [name]: e.target.value, key: "" })}>
       ${list.map((k) => html`<option key=${k} value=${k} selected=${k === value}>${say(word + k)}</option>`)}
     </select>
   </label>`;
@@ -352,7 +300,9 @@ function OperationChoice() {
   if (list.length === 0) return null;
   return html`<label>
     ${say("losses.operation")}
-    <select data-test="losses-operation" onChange=${(e) => choose({ operation: e.target.value, key: "" })}>
+    <select
+      data-test="losses-operation"
+      onChange=${(/** @type {Input} */ e) => choose({ operation: e.target.value, key: "" })}>
       <option value="" selected=${!operation}>${say("losses.all-operations")}</option>
       ${list.map((n) => html`<option key=${n} value=${n} selected=${String(n) === operation}>${n}</option>`)}
     </select>
@@ -364,7 +314,9 @@ function MachineChoice() {
     list = shop.value ? shop.value.machines.filter((m) => !["stores", "dock"].includes(m.kind || "")) : [];
   return html`<label>
     ${say("head.machine")}
-    <select data-test="losses-machine" onChange=${(e) => choose({ machine: e.target.value, key: "" })}>
+    <select
+      data-test="losses-machine"
+      onChange=${(/** @type {Input} */ e) => choose({ machine: e.target.value, key: "" })}>
       <option value="" selected=${!machine}>${say("losses.all-machines")}</option>
       ${list.map(
         (m) =>
@@ -385,7 +337,7 @@ function Page() {
     "/api/v1/losses?" +
       query([...selection, "kind", "by", "key", "machine", ...(chosen.value.part ? ["operation"] : [])]),
   );
-  const l = answer.value,
+  const l = /** @type {Losses | null} */ (answer.value),
     m = l && measureOf(l);
   return html`
     <h1>${say("losses.title")}</h1>

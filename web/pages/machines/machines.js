@@ -11,9 +11,16 @@ import { Patterns } from "../../lib/strip.js";
 import { dateText } from "../../lib/times.js";
 import { say } from "../../lib/words.js";
 
+/**
+ * @typedef {import("../../lib/types.js").Schema["MachineHours"]} Hours
+ * @typedef {typeof order[number]} Kind what a machine did with its hours
+ * @typedef {Hours["machines"][number]} Machine
+ */
+
 // The key figures of ISO 22400-2 that hand scans can honestly give, under the
 // standard's names.
 
+/** @param {{list: Machine[], withheld: string}} props */
 function Kpis({ list, withheld }) {
   const names = list[0].kpis;
   return html`<section>
@@ -56,16 +63,21 @@ function Kpis({ list, withheld }) {
 
 // What each machine did with the hours it was open: one bar each, to one scale.
 
-const order = ["run", "setup", "firstoff", "stop"];
+const order = /** @type {const} */ (["run", "setup", "firstoff", "stop"]);
 
-const busy = (m) => order.reduce((n, k) => n + m[k + "_s"], 0);
+/** @type {(m: Pick<Machine, `${Kind}_s`>, k: Kind) => number} */
+const secondsOf = (m, k) => m[`${k}_s`];
 
+/** @param {Machine} m */
+const busy = (m) => order.reduce((n, k) => n + secondsOf(m, k), 0);
+
+/** @param {{m: Machine, top: number}} props */
 function HoursBar({ m, top }) {
   const total = busy(m),
-    pc = (v) => `${(100 * v) / top}%`,
+    pc = (/** @type {number} */ v) => `${(100 * v) / top}%`,
     rest = Math.max(0, m.open_s - total);
   const label = [
-    ...order.filter((k) => m[k + "_s"] > 0).map((k) => `${say("part." + k)} ${hours(m[k + "_s"])}`),
+    ...order.filter((k) => secondsOf(m, k) > 0).map((k) => `${say("part." + k)} ${hours(secondsOf(m, k))}`),
     ...(rest > 0 ? [`${say("machines.rest")} ${hours(rest)}`] : []),
   ].join(", ");
   let at = 0;
@@ -77,7 +89,7 @@ function HoursBar({ m, top }) {
     </rect>`}
     ${order.map((k) => {
       const x = at,
-        w = m[k + "_s"];
+        w = secondsOf(m, k);
       at += w;
       return (
         w > 0 &&
@@ -99,12 +111,13 @@ function HoursBar({ m, top }) {
   </svg>`;
 }
 
+/** @param {{m: Machine, top: number}} props */
 function Row({ m, top }) {
   const total = busy(m),
     past = total - m.open_s,
-    said = (k) =>
-      html`<td class=${m[k + "_s"] ? "n" : "n zero"} data-label=${say("part." + k)}>
-        ${m[k + "_s"] ? hours(m[k + "_s"]) : say("none")}
+    said = (/** @type {Kind} */ k) =>
+      html`<td class=${secondsOf(m, k) ? "n" : "n zero"} data-label=${say("part." + k)}>
+        ${secondsOf(m, k) ? hours(secondsOf(m, k)) : say("none")}
       </td>`;
   const chosenHere = chosen.value.machine === m.machine;
   return html`<tr data-test="machine" data-machine=${m.machine} class=${chosenHere ? "chosen" : ""}>
@@ -146,12 +159,13 @@ const csvHead = [
   "rework",
   "visits_inferred",
 ];
+/** @param {Machine} m */
 const csvRow = (m) => [
   m.machine,
   m.name,
   m.work_centre,
   m.open_s,
-  ...order.map((k) => m[k + "_s"]),
+  ...order.map((k) => secondsOf(m, k)),
   m.visits,
   m.batches,
   m.pieces,
@@ -175,12 +189,16 @@ const HoursKey = () =>
     )}
   </p>`;
 
-// Visits are the newest of one machine in the period.
+/**
+ * Visits are the newest of one machine in the period.
+ * @param {{h: Hours}} props
+ */
 function Visits({ h }) {
   const { machine } = chosen.value;
   if (!machine) return html`<p class="soft">${say("machines.choose")}</p>`;
-  const cell = (k, v, cls) => html`<td class=${cls} data-label=${say(k)}>${v}</td>`,
-    span = (s) => (s ? hours(s) : say("none"));
+  /** @type {(k: string, v: unknown, cls?: string) => unknown} */
+  const cell = (k, v, cls) => html`<td class=${cls} data-label=${say(k)}>${v}</td>`;
+  const span = (/** @type {number} */ s) => (s ? hours(s) : say("none"));
   const head = [
     "head.batch",
     "head.part",
@@ -193,7 +211,7 @@ function Visits({ h }) {
     "head.good",
     "figure.scrap",
   ];
-  const csv = [
+  const csv = /** @type {const} */ ([
     "card",
     "works_order",
     "part",
@@ -206,7 +224,7 @@ function Visits({ h }) {
     "stop_s",
     "good",
     "scrap",
-  ];
+  ]);
   return html`<section data-test="machine-visits">
     <h2>${say("machines.visits", machine)}</h2>
     <p class="soft">
@@ -229,9 +247,7 @@ function Visits({ h }) {
                   ${cell("head.part", v.part)}
                   ${cell("head.operation", v.operation)}
                   ${cell("machines.begun", html`<${At} t=${v.begun} />`)}
-                  ${["run", "setup", "firstoff", "stop"].map((k) =>
-                    cell("part." + k, span(v[k + "_s"]), "n"),
-                  )}
+                  ${order.map((k) => cell("part." + k, span(secondsOf(v, k)), "n"))}
                   ${cell("head.good", v.good, "n")}
                   ${cell("figure.scrap", v.scrap, v.scrap ? "n" : "n zero")}
                 </tr>`,
@@ -257,6 +273,7 @@ function Visits({ h }) {
   </section>`;
 }
 
+/** @param {{h: Hours}} props */
 function Table({ h }) {
   const seen = h.machines.filter((m) => m.visits > 0 && busy(m) > 0),
     quiet = h.machines.filter((m) => !seen.includes(m));

@@ -11,6 +11,16 @@ import { full, seconds, span, tickText } from "../../lib/times.js";
 import { count, say } from "../../lib/words.js";
 import { deviationText, Rests, timeText, Times, WaitTimes } from "./rows.js";
 
+/**
+ * @typedef {import("../../lib/types.js").Schema["PaceOperation"]} Answer
+ * @typedef {import("../../lib/types.js").Schema["PaceBatch"]} Batch
+ * @typedef {import("./rows.js").Op} Op
+ * @typedef {import("./rows.js").Figures} Figures
+ * @typedef {(v: number) => number} Place
+ * Point is a batch as a dot: x in ms, y in seconds.
+ * @typedef {{x: number, y: number, card: string, href: string, title: string}} Point
+ */
+
 // Dots over time against a plan: each batch one dot, which leads to it.
 
 const high = 200,
@@ -20,17 +30,23 @@ const steps = [
   1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 900, 1800, 3600, 7200, 14400, 28800, 86400, 172800, 604800,
 ];
 
-// ceiling is the top of the scale: all of it where that is not far above the
-// rest; else what lies far out is drawn at the edge, as pointing further up.
+/**
+ * ceiling is the top of the scale: all of it where that is not far above the
+ * rest; else what lies far out is drawn at the edge, as pointing further up.
+ * @param {number[]} values
+ * @param {number} plan
+ * @param {Figures} s
+ */
 function ceiling(values, plan, s) {
   const most = Math.max(...values, plan),
     usual = Math.max(plan * 1.3, s.p75_s + 3 * (s.p75_s - s.p25_s), s.p50_s * 1.6);
   return (most <= usual * 1.25 ? most : usual) * 1.05 || 1;
 }
 
+/** @param {{from: number, to: number, top: number, y: Place}} props */
 function Grid({ from, to, top, y }) {
   const { step, list } = ticks(from, to, 8),
-    pc = (v) => `${((v - from) / Math.max(1, to - from)) * 100}%`;
+    pc = (/** @type {number} */ v) => `${((v - from) / Math.max(1, to - from)) * 100}%`;
   const rise = steps.find((x) => top / x <= 4) ?? steps[steps.length - 1],
     lines = [];
   for (let v = 0; v <= top; v += rise) lines.push(v);
@@ -50,6 +66,7 @@ function Grid({ from, to, top, y }) {
   `;
 }
 
+/** @param {{top: number, y: Place}} props */
 function Labels({ top, y }) {
   const rise = steps.find((x) => top / x <= 4) ?? steps[steps.length - 1],
     lines = [];
@@ -61,6 +78,7 @@ function Labels({ top, y }) {
   </svg>`;
 }
 
+/** @param {{p: Point, x: string, top: number, y: Place, stop: boolean}} props */
 const Dot = ({ p, x, top, y, stop }) => html`<a
   href=${p.href}
   tabindex=${stop ? "0" : "-1"}
@@ -73,8 +91,11 @@ const Dot = ({ p, x, top, y, stop }) => html`<a
     : html`<circle class="dot" cx=${x} cy=${y(p.y)} r="5" />`}
 </a>`;
 
-// Plot draws points {x (ms), y (s), card, href, title} over time, with the plan
-// as a broken line and the actual time, the mean of all, as a whole one.
+/**
+ * Plot draws points {x (ms), y (s), card, href, title} over time, with the plan
+ * as a broken line and the actual time, the mean of all, as a whole one.
+ * @param {{name: string, title: string, points: Point[], plan: number, s: Figures}} props
+ */
 function Plot({ name, title, points, plan, s }) {
   if (points.length === 0) return null;
   const top = ceiling(
@@ -82,10 +103,10 @@ function Plot({ name, title, points, plan, s }) {
       plan,
       s,
     ),
-    y = (v) => head + high - (Math.min(v, top) / top) * high;
+    y = (/** @type {number} */ v) => head + high - (Math.min(v, top) / top) * high;
   const from = Math.min(...points.map((p) => p.x)),
     to = Math.max(...points.map((p) => p.x), from + 3600e3);
-  const pc = (v) => `${((v - from) / (to - from)) * 100}%`,
+  const pc = (/** @type {number} */ v) => `${((v - from) / (to - from)) * 100}%`,
     out = points.filter((p) => p.y > top).length;
   return html`<figure class="plot" data-test=${"plot-" + name}>
     <figcaption>
@@ -129,20 +150,29 @@ function Plot({ name, title, points, plan, s }) {
 
 const most = 30; // rows at first
 
-// visitLink leads to a visit on its batch's page.
+/**
+ * visitLink leads to a visit on its batch's page.
+ * @param {Batch} b
+ * @param {string} visit
+ */
 const visitLink = (b, visit) => `/batch/${encodeURIComponent(b.card)}#visit-${encodeURIComponent(visit)}`;
 
-// against says by how much a time differs from its plan.
+/**
+ * against says by how much a time differs from its plan.
+ * @param {number | null} s
+ * @param {number} plan
+ */
 function against(s, plan) {
-  if (!(plan > 0) || !(s > 0)) return "";
+  if (!(plan > 0) || s === null || !(s > 0)) return "";
   const d = Math.round((s / plan - 1) * 100);
   return d === 0 ? say("pace.even") : say(d > 0 ? "pace.over" : "pace.under", Math.abs(d));
 }
 
 const heads = ["batch", "ended", "machines", "setup", "made", "piece", "wait", "visits"];
 
+/** @param {{b: Batch, row: Op, why?: boolean, test: string}} props */
 function Row({ b, row, why, test }) {
-  const cell = (name, content) =>
+  const cell = (/** @type {string} */ name, /** @type {unknown} */ content) =>
     html`<td class=${"b-" + name} data-label=${say("pace.batch." + name)}>${content}</td>`;
   const setup = b.setups ? b.setup_s / b.setups : 0;
   return html`<tr data-test=${test} data-card=${b.card}>
@@ -169,6 +199,7 @@ function Row({ b, row, why, test }) {
       html`
         ${b.wait_s === null ? say("none") : seconds(b.wait_s)}${" "}
         ${b.wait_s !== null &&
+        b.worked_s !== null &&
         b.wait_s - b.worked_s > 60 &&
         html`<small>${say("pace.open", seconds(b.worked_s))}</small>`}
       `,
@@ -193,6 +224,7 @@ function Row({ b, row, why, test }) {
   </tr>`;
 }
 
+/** @param {{list: Batch[], row: Op, why?: boolean, test: string}} props */
 function BatchTable({ list, row, why, test }) {
   const all = useSignal(false);
   if (list.length === 0) return html`<p class="empty">${say("pace.no-batches")}</p>`;
@@ -244,6 +276,7 @@ const csvHead = [
   "why",
   "visits",
 ];
+/** @param {Batch} b */
 const csvRow = (b) => [
   b.card,
   b.works_order || "",
@@ -264,8 +297,9 @@ const csvRow = (b) => [
 // One operation of a route revision: the batches behind its line on the pace
 // board, down to their visits.
 
+/** @param {{r: Op}} props */
 function Facts({ r }) {
-  const fact = (name, content) =>
+  const fact = (/** @type {string} */ name, /** @type {unknown} */ content) =>
     html`<div><dt>${say("pace.head." + name)}</dt><dd data-test=${"fact-" + name}>${content}</dd></div>`;
   return html`<dl class="op-facts">
     ${fact("setup", html`<${Times} name="setup" planned=${r.plan_setup_s} s=${r.setup} />`)}
@@ -283,17 +317,25 @@ function Facts({ r }) {
   </dl>`;
 }
 
+/**
+ * @param {Batch[]} list
+ * @param {(b: Batch) => number | null} value
+ */
 const dots = (list, value) =>
-  list
-    .filter((b) => !b.left_out && b.ended && b.visits.length > 0 && value(b) > 0)
-    .map((b) => ({
+  list.flatMap((b) => {
+    const y = value(b) ?? 0,
+      visit = b.visits.at(-1);
+    if (b.left_out || !b.ended || visit === undefined || !(y > 0)) return [];
+    return {
       x: Date.parse(b.ended),
-      y: value(b),
+      y,
       card: b.card,
-      href: visitLink(b, b.visits.at(-1)),
-      title: `${b.works_order || b.card}, ${full(b.ended)}: ${timeText(value(b))}`,
-    }));
+      href: visitLink(b, visit),
+      title: `${b.works_order || b.card}, ${full(b.ended)}: ${timeText(y)}`,
+    };
+  });
 
+/** @param {{a: Answer}} props */
 function Operation({ a }) {
   const r = a.row,
     kept = a.batches.filter((b) => !b.left_out),
@@ -339,7 +381,7 @@ function Operation({ a }) {
 }
 
 function OperationPage() {
-  const answer = useSignal(/** @type {any} */ (null)),
+  const answer = useSignal(/** @type {Answer | null} */ (null)),
     problem = useSignal("");
   useEffect(() => {
     get("/api/v1/pace/operation" + location.search)

@@ -12,10 +12,22 @@ import { WallSettings } from "../../lib/wall.js";
 import { count, say, stateWord } from "../../lib/words.js";
 import { nowFirst, opCells, opHead, OpTable, orders, standing, timeText } from "./rows.js";
 
+/**
+ * @typedef {import("./rows.js").Now} Now
+ * @typedef {import("./rows.js").Op} Op
+ * @typedef {import("./rows.js").Row} Row
+ * @typedef {import("../../lib/types.js").Input} Input
+ * @typedef {ReturnType<typeof standing>} Standing
+ * @typedef {keyof typeof fields} Field
+ */
+
 // What runs now, and where it stands against its plan.
 
-// Against is planned and actual so far: of the set-up, or of the pieces that
-// were counted, up to their last count.
+/**
+ * Against is planned and actual so far: of the set-up, or of the pieces that
+ * were counted, up to their last count.
+ * @param {{row: Now, s: Standing}} props
+ */
 function Against({ row, s }) {
   if (!(s.plan > 0))
     return html`<span class="soft">
@@ -32,7 +44,10 @@ function Against({ row, s }) {
   </div>`;
 }
 
-// End is when it ends by plan, or by how much it is past that.
+/**
+ * End is when it ends by plan, or by how much it is past that.
+ * @param {{row: Now, s: Standing}} props
+ */
 function End({ row, s }) {
   if (s.all && s.past > 0)
     return html`<span data-test="now-past"><${Mark} kind="over">${say("pace.all-made")}<//></span>`;
@@ -45,10 +60,11 @@ function End({ row, s }) {
   `;
 }
 
+/** @param {{row: Now}} props */
 function NowRow({ row }) {
   const minute = useComputed(() => Math.floor(tick.value / 30000) * 30000);
   const s = standing(row, minute.value);
-  const cell = (name, content) =>
+  const cell = (/** @type {string} */ name, /** @type {unknown} */ content) =>
     html`<td class=${"p-" + name} data-label=${say("pace.now." + name)}>${content}</td>`;
   return html`<tr
     data-test="pace-now"
@@ -74,7 +90,7 @@ function NowRow({ row }) {
           : row.state !== "firstoff" && stateWord(row.state)}${" "}
         <${Needs}
           kinds=${needsOf(row, minute.value).filter((k) => k !== "over")}
-          text=${(k) =>
+          text=${(/** @type {string} */ k) =>
             k === "ask" ? stateWord(row.state) : needText(k, row, about.value.today, minute.value)}
         />
         <small>${say("since")} <${Gone} since=${row.since} /></small>
@@ -89,6 +105,7 @@ function NowRow({ row }) {
 
 const heads = ["machine", "batch", "state", "made", "against", "ends"];
 
+/** @param {{list: Now[]}} props */
 function NowTable({ list }) {
   const minute = useComputed(() => Math.floor(tick.value / 30000) * 30000);
   if (list.length === 0) return html`<p class="empty">${say("pace.nothing-runs")}</p>`;
@@ -104,7 +121,7 @@ function NowTable({ list }) {
   </table>`;
 }
 
-const nowHead = [
+const nowHead = /** @type {const} */ ([
   "machine",
   "card",
   "works_order",
@@ -121,21 +138,24 @@ const nowHead = [
   "run_s",
   "at",
   "ends",
-];
+]);
+/** @param {Now} r */
 const nowCells = (r) => nowHead.map((k) => r[k] ?? "");
 
 // The pace board as a page to work with: what runs now against its plan, then
 // planned and actual of every operation. What is chosen stands in the address.
 
-const fields = { part: "part", route_rev: "route_rev", centre: "work_centre" };
+const fields = /** @type {const} */ ({ part: "part", route_rev: "route_rev", centre: "work_centre" });
+const names = /** @type {Field[]} */ (Object.keys(fields));
 
 function fromAddress() {
   const q = new URLSearchParams(location.search);
+  const sort = q.get("sort") ?? "";
   return {
     part: q.get("part") || "",
     route_rev: q.get("route_rev") || "",
     centre: q.get("centre") || "",
-    sort: orders[q.get("sort")] ? q.get("sort") : "deviation",
+    sort: orders[sort] ? sort : "deviation",
   };
 }
 
@@ -144,7 +164,11 @@ addEventListener("popstate", () => {
   chosen.value = fromAddress();
 });
 
-// choose keeps what was chosen in the address, so that it can be sent on.
+/**
+ * choose keeps what was chosen in the address, so that it can be sent on.
+ * @param {Field | "sort"} key
+ * @param {string} value
+ */
 function choose(key, value) {
   const next = { ...chosen.value, [key]: value };
   if (key === "part") next.route_rev = "";
@@ -157,21 +181,30 @@ function choose(key, value) {
   chosen.value = next;
 }
 
-const fits = (r) => Object.entries(fields).every(([k, f]) => !chosen.value[k] || r[f] === chosen.value[k]);
+/** @param {Row} r */
+const fits = (r) => names.every((k) => !chosen.value[k] || r[fields[k]] === chosen.value[k]);
+/**
+ * @param {Row[]} list
+ * @param {typeof fields[Field]} field
+ */
 const valuesOf = (list, field) => [...new Set(list.map((r) => r[field]))].sort();
 
+/** @param {{name: Field, list: string[]}} props */
 function Choice({ name, list }) {
   const v = chosen.value[name];
   const all = [...new Set([...list, ...(v ? [v] : [])])];
   return html`<label>
     ${say("pace.by." + name)}
-    <select data-test=${"pace-by-" + name} onChange=${(e) => choose(name, e.target.value)}>
+    <select
+      data-test=${"pace-by-" + name}
+      onChange=${(/** @type {Input} */ e) => choose(name, e.target.value)}>
       <option value="" selected=${!v}>${say("pace.all")}</option>
       ${all.map((x) => html`<option key=${x} value=${x} selected=${x === v}>${x}</option>`)}
     </select>
   </label>`;
 }
 
+/** @param {{all: Row[]}} props */
 function Tools({ all }) {
   const ofPart = chosen.value.part ? all.filter((r) => r.part === chosen.value.part) : all;
   return html`<div class="tools">
@@ -180,7 +213,7 @@ function Tools({ all }) {
     <${Choice} name="centre" list=${valuesOf(all, "work_centre")} />
     <label>
       ${say("pace.sort")}
-      <select data-test="pace-sort" onChange=${(e) => choose("sort", e.target.value)}>
+      <select data-test="pace-sort" onChange=${(/** @type {Input} */ e) => choose("sort", e.target.value)}>
         ${Object.keys(orders).map(
           (k) =>
             html`<option key=${k} value=${k} selected=${k === chosen.value.sort}>
@@ -193,6 +226,7 @@ function Tools({ all }) {
   </div>`;
 }
 
+/** @param {{now: Now[], ops: Op[]}} props */
 function Summary({ now, ops }) {
   const minute = useComputed(() => Math.floor(tick.value / 30000) * 30000);
   const past = now.filter((r) => standing(r, minute.value).past > 0).length,
@@ -205,7 +239,7 @@ function Summary({ now, ops }) {
 }
 
 export function PacePage() {
-  const all = useComputed(() => Object.values(rows.value));
+  const all = useComputed(() => /** @type {Row[]} */ (Object.values(rows.value)));
   if (!about.value)
     return html`<h1>${say("pace.title")}</h1><${LinkState} /><p class="soft">${say("loading")}</p>`;
   const shown = all.value.filter(fits),
@@ -216,9 +250,7 @@ export function PacePage() {
     <${Summary} now=${now} ops=${ops} />
     <${Tools} all=${all.value} />
     <p class="only-print">
-      ${Object.keys(fields)
-        .map((k) => `${say("pace.by." + k)}: ${chosen.value[k] || say("pace.all")}`)
-        .join("; ")}
+      ${names.map((k) => `${say("pace.by." + k)}: ${chosen.value[k] || say("pace.all")}`).join("; ")}
     </p>
     <section>
       <div class="top">

@@ -12,31 +12,65 @@ import { hotSpec, legend, More, WallPages } from "../../lib/wall-page.js";
 import { count, say, stateWord } from "../../lib/words.js";
 import { counted, deviation, deviationText, nowFirst, standing, timeText } from "./rows.js";
 
+/**
+ * @typedef {import("./rows.js").Now} Now
+ * @typedef {import("./rows.js").Op} Op
+ * @typedef {import("./rows.js").Row} Row
+ * @typedef {import("../../lib/wall.js").Glass} Glass
+ * @typedef {import("../../lib/wall-fit.js").Spec} Spec
+ * @typedef {ReturnType<typeof runsOf>[number]} Run
+ * @typedef {ReturnType<typeof opsOf>[number]} OpLine
+ * @typedef {import("../../lib/wall-fit.js").Page<Run, OpLine>} Page
+ * @typedef {ReturnType<typeof layOut>} Laid
+ */
+
 const mostOps = 20; // further ones are for the page to work with
 
+/**
+ * @param {string} iso
+ * @param {number} t
+ */
 const minuteOrDay = (iso, t) =>
   Date.parse(iso) - t < 12 * 3600e3 ? minuteText(Date.parse(iso)) : moment(iso);
 
-// kindOf is the mark of a row on this wall: past its plan, or standing still, before all
-// else that it may need someone for.
+/**
+ * kindOf is the mark of a row on this wall: past its plan, or standing still, before all
+ * else that it may need someone for.
+ * @param {Now} row
+ * @param {number} t
+ */
 function kindOf(row, t) {
   const kinds = needsOf(row, t);
   return ["over", "stop"].find((k) => kinds.includes(k)) ?? kinds[0] ?? "";
 }
 
-// stand says in few words where a row stands against its plan; in fewer where those have no
-// room.
+/**
+ * stand says in few words where a row stands against its plan; in fewer where those have no
+ * room.
+ * @param {Run} x
+ * @param {number} t
+ * @param {number} room
+ * @param {import("../../lib/wall-fit.js").Width} width
+ */
 function stand(x, t, room, width) {
   const full = inWords(x, t);
   return width(full) <= room ? full : briefly(x, t);
 }
 
+/**
+ * @param {Pick<Run, "row" | "kind">} run
+ * @param {number} t
+ */
 function briefly({ row, kind }, t) {
   if (kind === "over") return standing(row, t).all ? "" : coarse(standing(row, t).past);
   if (kind === "stop") return coarse(t - Date.parse(row.since));
   return !kind && row.ends ? moment(row.ends) : "";
 }
 
+/**
+ * @param {Pick<Run, "row" | "kind">} run
+ * @param {number} t
+ */
 function inWords({ row, kind }, t) {
   const s = standing(row, t);
   if (kind === "over") return s.all ? say("pace.wall.all-made") : say("past", elapsed(s.past));
@@ -46,6 +80,7 @@ function inWords({ row, kind }, t) {
   return stateWord(row.state);
 }
 
+/** @param {{row: Now}} run */
 const doing = ({ row }) =>
   row.state === "stopped"
     ? reasonText(row.reason, "stop")
@@ -53,7 +88,11 @@ const doing = ({ row }) =>
       ? say("pace.made", row.made, row.of)
       : stateWord(row.state);
 
-// runsOf lists what runs now, what is past its plan first.
+/**
+ * runsOf lists what runs now, what is past its plan first.
+ * @param {Row[]} list
+ * @param {number} t
+ */
 function runsOf(list, t) {
   const now = list.filter((r) => r.kind === "now"),
     named = namesOf(now);
@@ -63,11 +102,18 @@ function runsOf(list, t) {
   });
 }
 
-// runColumns chooses what is said of each run: of all alike, or from far of each what fits.
+/**
+ * runColumns chooses what is said of each run: of all alike, or from far of each what fits.
+ * @param {Run[]} list
+ * @param {Glass} g
+ * @param {number} t
+ * @returns {(x: Run) => Spec[]}
+ */
 function runColumns(list, g, t) {
   const gap = 0.5 * g.px,
     machine = Math.max(0, ...list.map((x) => g.width(x.row.machine, true))),
     room = g.w - 1.1 * g.px - machine - 2 * gap;
+  /** @type {Spec[]} */
   const specs = [
     { key: "mark", wide: (x) => (x.kind || !g.far ? 1.1 * g.px : 0), drop: 0 },
     { key: "machine", text: (x) => x.row.machine, wide: () => machine, bold: true, drop: 0 },
@@ -82,6 +128,7 @@ function runColumns(list, g, t) {
   return () => used;
 }
 
+/** @param {{list: Run[], columns: (x: Run) => Spec[]}} props */
 const Runs = ({ list, columns }) =>
   list.map(
     (x) => html`<${WallLine}
@@ -95,13 +142,16 @@ const Runs = ({ list, columns }) =>
     />`,
   );
 
-// opsOf lists the operations furthest from their plan, and what is said of each.
+/**
+ * opsOf lists the operations furthest from their plan, and what is said of each.
+ * @param {Row[]} list
+ */
 function opsOf(list) {
-  const off = (r) => Math.abs(deviation(r) ?? 0);
-  const several = (r) =>
-    list.some((x) => x.kind === "op" && x.part === r.part && x.route_rev !== r.route_rev);
-  return list
-    .filter((r) => r.kind === "op" && Math.round(off(r) * 100) > 0)
+  const ops = list.filter((r) => r.kind === "op");
+  const off = (/** @type {Op} */ r) => Math.abs(deviation(r) ?? 0);
+  const several = (/** @type {Op} */ r) => ops.some((x) => x.part === r.part && x.route_rev !== r.route_rev);
+  return ops
+    .filter((r) => Math.round(off(r) * 100) > 0)
     .sort((a, b) => off(b) - off(a) || counted(b) - counted(a))
     .slice(0, mostOps)
     .map((row) => ({
@@ -113,10 +163,13 @@ function opsOf(list) {
     }));
 }
 
+/** @type {(name: string, planned: number, s: import("./rows.js").Figures) => string} */
 const time = (name, planned, s) =>
   planned > 0 && s.n > 0 ? say("pace.wall." + name, timeText(s.mean_s), timeText(planned)) : "";
 
+/** @param {{list: OpLine[], all: OpLine[], g: Glass}} props */
 function Ops({ list, all, g }) {
+  /** @type {Spec[]} */
   const specs = [
     { key: "part", text: (x) => x.row.part, bold: true, drop: 0 },
     { key: "name", text: (x) => x.name, drop: 0 },
@@ -137,12 +190,22 @@ function Ops({ list, all, g }) {
   );
 }
 
-// opsFit leaves out operations that are too wide for a screen at all.
+/**
+ * opsFit leaves out operations that are too wide for a screen at all.
+ * @param {OpLine[]} ops
+ * @param {Glass} g
+ */
 const opsFit = (ops, g) =>
   g.far ? [] : ops.filter((x) => g.width(`${x.row.part} ${x.name} ${deviationText(x.row)}`) + g.px < g.w);
 
+/**
+ * @param {Run[]} runs
+ * @param {Glass} g
+ * @param {number} page
+ * @param {number} of
+ */
 function headOf(runs, g, page, of) {
-  const n = (k) => runs.filter((x) => x.kind === k).length;
+  const n = (/** @type {string} */ k) => runs.filter((x) => x.kind === k).length;
   const said = /** @type {string[]} */ (
     [
       n("over") > 0 && `${n("over")} ${needWord("over")}`,
@@ -153,6 +216,11 @@ function headOf(runs, g, page, of) {
   return [...headLine(g, said), ...(of > 1 ? [say("of", page, of)] : [])];
 }
 
+/**
+ * @param {Glass} g
+ * @param {Row[]} list
+ * @param {number} t
+ */
 function layOut(g, list, t) {
   const runs = runsOf(list, t),
     ops = opsFit(opsOf(list), g);
@@ -163,6 +231,7 @@ function layOut(g, list, t) {
   return { runs, ops, kinds, pages: runsAndRest(runs, ops, { lines, head: 1 }) };
 }
 
+/** @type {(laid: Laid, page: Page, g: Glass, t: number) => unknown} */
 const view = ({ runs, ops }, page, g, t) => html`
   <${Runs} list=${page.a} columns=${runColumns(runs, g, t)} />
   <${More} n=${page.more} />
@@ -171,6 +240,7 @@ const view = ({ runs, ops }, page, g, t) => html`
   ${runs.length === 0 && ops.length === 0 && html`<p>${say("pace.nothing-runs")}</p>`}
 `;
 
+/** @type {(laid: Laid, g: Glass, page: number, of: number) => string[]} */
 const said = ({ runs }, g, page, of) => headOf(runs, g, page, of);
 
 export const Wall = () => html`<${WallPages} layOut=${layOut} said=${said} view=${view} />`;

@@ -11,9 +11,17 @@ import { dateText, elapsed, moment } from "../../lib/times.js";
 import { beyondMarks, why } from "../../lib/why.js";
 import { say, stateWord } from "../../lib/words.js";
 
+/**
+ * @typedef {import("../../lib/types.js").Schema["WaitsRow"]} Row
+ * @typedef {import("../../lib/types.js").Schema["Centre"] & {waits: Row[], works: Row[]}} Centre
+ */
+
 export const columns = ["batch", "part", "operation", "pieces", "waiting", "due", "why"];
 
-// Worked is how much of a wait lay in the work centre's working time.
+/**
+ * Worked is how much of a wait lay in the work centre's working time.
+ * @param {{row: Row}} props
+ */
 function Worked({ row }) {
   const ms = useComputed(() => worked(row.work_centre, Date.parse(row.since), tick.value));
   return ms.value === null
@@ -21,13 +29,19 @@ function Worked({ row }) {
     : html`<small data-test="worked">${say("worked", elapsed(ms.value))}</small>`;
 }
 
-// Waited is how long a batch has waited, or a machine been at what it is at.
+/**
+ * Waited is how long a batch has waited, or a machine been at what it is at.
+ * @param {{row: Row}} props
+ */
 const Waited = ({ row }) => html`
   <b data-test="waited"><${Gone} since=${row.since} /></b>${" "}
   ${row.kind === "wait" ? html`<${Worked} row=${row} />` : html`<small>${stateWord(row.state)}</small>`}
 `;
 
-// At what its machine is, and until when, where it works; else why it waits.
+/**
+ * At what its machine is, and until when, where it works; else why it waits.
+ * @param {{row: Row, minute: number}} props
+ */
 function Why({ row, minute }) {
   const text = beyondMarks(why(row, (about.value.lines || {})[row.work_centre], minute), minute).join(", ");
   if (row.kind === "wait")
@@ -45,9 +59,12 @@ function Why({ row, minute }) {
   </span>`;
 }
 
-// Line is a row of the board; centre says that its work centre is to be named.
+/**
+ * Line is a row of the board; centre says that its work centre is to be named.
+ * @param {{row: Row, today: string, minute: number, test: string, centre?: boolean}} props
+ */
 export function Line({ row, today, minute, test, centre }) {
-  const cell = (name, content) =>
+  const cell = (/** @type {string} */ name, /** @type {unknown} */ content) =>
     html`<td class=${"w-" + name} data-label=${say("head." + name)}>${content}</td>`;
   const kinds = needsOf(row, minute);
   return html`<tr
@@ -81,7 +98,7 @@ export function Line({ row, today, minute, test, centre }) {
     ${cell(
       "why",
       html`
-        <${Needs} kinds=${kinds} text=${(k) => needText(k, row, today, minute)} />
+        <${Needs} kinds=${kinds} text=${(/** @type {string} */ k) => needText(k, row, today, minute)} />
         <${Why} row=${row} minute=${minute} />
         ${test === "wait-row" &&
         row.state === "waiting" &&
@@ -94,11 +111,14 @@ export function Line({ row, today, minute, test, centre }) {
 
 const kept = ["outside", "stores", "dock"]; // places at which nothing is worked on
 
-// Idle names the machines of a work centre that nothing is worked on at, and until when
-// they are closed.
+/**
+ * Idle names the machines of a work centre that nothing is worked on at, and until when
+ * they are closed.
+ * @param {{c: Centre, minute: number}} props
+ */
 export function Idle({ c, minute }) {
   const busy = new Set(c.works.filter((r) => r.state !== "outside").map((r) => r.machine));
-  const free = c.machines.filter((m) => !busy.has(m.machine) && !kept.includes(m.kind));
+  const free = c.machines.filter((m) => !busy.has(m.machine) && !kept.includes(m.kind ?? ""));
   if (free.length === 0) return null;
   const open = openAt(c.work_centre, minute);
   return html`<tr class="idle" data-test="machine-idle">

@@ -16,32 +16,51 @@ import { count, say } from "../../lib/words.js";
 import { columns, Idle, Line } from "./line.js";
 import { Wall } from "./wall.js";
 
+/**
+ * @typedef {import("./line.js").Row} Row
+ * @typedef {import("./line.js").Centre} Centre
+ * @typedef {import("../../lib/types.js").Input} Input
+ */
+
 // The waits board as a page to work with: what needs someone first, then per work centre
 // what is worked on and which batches wait, in the order of the rule; one line a batch,
 // all of them in the same columns.
 
-const fields = ["card", "part", "part_name", "works_order", "machine", "work_centre"];
+const fields = /** @type {const} */ (["card", "part", "part_name", "works_order", "machine", "work_centre"]);
 
+/**
+ * @param {Row} row
+ * @param {string} text
+ */
 function matches(row, text) {
   const words = text.toLowerCase().split(/\s+/).filter(Boolean);
   const all = fields.map((f) => (row[f] || "").toLowerCase()).join(" ");
   return words.every((w) => all.includes(w));
 }
 
-// byCentre groups rows under the shop's work centres; centres that only rows
-// name (outside work, say) follow.
+/**
+ * byCentre groups rows under the shop's work centres; centres that only rows
+ * name (outside work, say) follow.
+ * @param {import("../../lib/types.js").Schema["Centre"][]} centres
+ * @param {Row[]} list
+ */
 function byCentre(centres, list) {
-  const out = new Map(centres.map((c) => [c.work_centre, { ...c, waits: [], works: [] }]));
+  /** @type {Map<string, Centre>} */
+  const out = new Map();
+  for (const c of centres) out.set(c.work_centre, { ...c, waits: [], works: [] });
   for (const r of list) {
-    if (!out.has(r.work_centre))
-      out.set(r.work_centre, { work_centre: r.work_centre, machines: [], waits: [], works: [] });
-    out.get(r.work_centre)[r.kind === "wait" ? "waits" : "works"].push(r);
+    const c = out.get(r.work_centre) ?? { work_centre: r.work_centre, machines: [], waits: [], works: [] };
+    out.set(r.work_centre, c);
+    c[r.kind === "wait" ? "waits" : "works"].push(r);
   }
   for (const c of out.values()) c.waits = inOrder(c.waits);
   return [...out.values()];
 }
 
-// Group is a part of the table, with a heading over all columns.
+/**
+ * Group is a part of the table, with a heading over all columns.
+ * @param {{test: string, centre?: string, title: string, sub: string, children?: unknown}} props
+ */
 const Group = ({ test, centre, title, sub, children }) => html`<tbody data-test=${test} data-centre=${centre}>
   <tr class="group">
     <th colspan=${columns.length} scope="rowgroup"><h2>${title} <span class="soft">${sub}</span></h2></th>
@@ -49,6 +68,7 @@ const Group = ({ test, centre, title, sub, children }) => html`<tbody data-test=
   ${children}
 </tbody>`;
 
+/** @param {{c: Centre, today: string, filtered: boolean, minute: number}} props */
 function Centre({ c, today, filtered, minute }) {
   const pieces = c.waits.reduce((n, r) => n + r.pieces, 0),
     none = filtered ? "waits.none-found" : "waits.none";
@@ -68,7 +88,10 @@ function Centre({ c, today, filtered, minute }) {
   <//>`;
 }
 
-// Needy lists what needs someone, the worst first; each stands under its work centre too.
+/**
+ * Needy lists what needs someone, the worst first; each stands under its work centre too.
+ * @param {{list: Row[], today: string, minute: number}} props
+ */
 function Needy({ list, today, minute }) {
   const worst = worstFirst(
     list.filter((r) => needsOf(r, minute).length > 0),
@@ -84,7 +107,7 @@ function Needy({ list, today, minute }) {
   <//>`;
 }
 
-const csvHead = [
+const csvHead = /** @type {const} */ ([
   "kind",
   "work_centre",
   "machine",
@@ -104,19 +127,25 @@ const csvHead = [
   "late",
   "reason",
   "not_ready",
-];
+]);
 
-// csvRow ends with what needs someone about it, and why it waits, as the page says it.
+/**
+ * csvRow ends with what needs someone about it, and why it waits, as the page says it.
+ * @param {Row} r
+ * @param {number} t
+ */
 const csvRow = (r, t) => [
   ...csvHead.map((k) => r[k] ?? ""),
   needsOf(r, t).join(" "),
   whyText(why(r, (about.value.lines || {})[r.work_centre], t), t),
 ];
 
+/** @param {{list: Row[]}} props */
 function Summary({ list }) {
   return html`<p class="summary" data-test="summary">${totalsText(totals(list))}</p>`;
 }
 
+/** @param {{text: {value: string}, list: Row[], shown: Row[]}} props */
 function Tools({ text, list, shown }) {
   return html`<div class="tools">
     <label class="find">
@@ -125,7 +154,7 @@ function Tools({ text, list, shown }) {
         type="search"
         data-test="filter"
         value=${text.value}
-        onInput=${(e) => {
+        onInput=${(/** @type {Input} */ e) => {
           text.value = e.target.value;
         }}
       />
@@ -143,7 +172,7 @@ function Tools({ text, list, shown }) {
 
 function WaitsPage() {
   const text = useSignal("");
-  const list = useComputed(() => Object.values(rows.value));
+  const list = useComputed(() => /** @type {Row[]} */ (Object.values(rows.value)));
   const minute = useComputed(() => Math.floor(tick.value / 30000) * 30000);
   if (!about.value)
     return html`<h1>${say("waits.title")}</h1><${LinkState} /><p class="soft">${say("loading")}</p>`;

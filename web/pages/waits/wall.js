@@ -11,17 +11,37 @@ import { hotSpec, legend, More, WallPages } from "../../lib/wall-page.js";
 import { beyondMarks, why } from "../../lib/why.js";
 import { count, say } from "../../lib/words.js";
 
-// batchesOf lists the batches that need someone, each once, the worst first; and what else
-// waits, in the order of the rule, for a wall with room.
+/**
+ * @typedef {import("./line.js").Row} Row
+ * @typedef {import("../../lib/wall.js").Glass} Glass
+ * @typedef {import("../../lib/wall-fit.js").Spec} Spec
+ * @typedef {Spec & {w: number}} Column
+ * @typedef {{row: Row, kind: string, late: boolean, name: string, beside: string}} Batch
+ * @typedef {{name: string, n: number, oldest: number, kinds: Record<string, number>}} Summed
+ * @typedef {Summed & {late: boolean}} Centre
+ * @typedef {ReturnType<typeof centreColumns>} Columns
+ * @typedef {ReturnType<typeof layOut>} Laid
+ * @typedef {import("../../lib/wall-fit.js").Page<Batch, Centre>} Page
+ */
+
+/**
+ * batchesOf lists the batches that need someone, each once, the worst first; and what else
+ * waits, in the order of the rule, for a wall with room.
+ * @param {Row[]} list
+ * @param {Glass} g
+ * @param {number} t
+ */
 function batchesOf(list, g, t) {
-  const named = namesOf(list),
-    seen = new Set();
-  const once = (r) => !seen.has(r.card) && seen.add(r.card);
+  const named = namesOf(list);
+  /** @type {Set<string>} */
+  const seen = new Set();
+  const once = (/** @type {Row} */ r) => !seen.has(r.card) && seen.add(r.card);
+  /** @type {(row: Row) => Batch} */
   const batch = (row) => {
     const kind = needsOf(row, t)[0] ?? "";
     return { row, kind, late: kind === "late", ...named(row) };
   };
-  const wanted = (r) => needsOf(r, t).some((k) => !g.far || urgent.includes(k));
+  const wanted = (/** @type {Row} */ r) => needsOf(r, t).some((k) => !g.far || urgent.includes(k));
   const needy = worstFirst(list.filter(wanted), t).filter(once).map(batch);
   const others = g.far
     ? []
@@ -31,7 +51,13 @@ function batchesOf(list, g, t) {
   return { needy, others };
 }
 
-// whyOf says why a batch waits, in so many sentences as have room.
+/**
+ * whyOf says why a batch waits, in so many sentences as have room.
+ * @param {Batch} batch
+ * @param {number} t
+ * @param {number} room
+ * @param {import("../../lib/wall-fit.js").Width} width
+ */
 function whyOf({ row }, t, room, width) {
   const said = beyondMarks(why(row, (about.value.lines || {})[row.work_centre], t), t);
   for (let n = said.length; n > 0; n--) {
@@ -41,12 +67,19 @@ function whyOf({ row }, t, room, width) {
   return "";
 }
 
-// batchColumns chooses what is said of each batch: of all alike, or from far of each what
-// fits.
+/**
+ * batchColumns chooses what is said of each batch: of all alike, or from far of each what
+ * fits.
+ * @param {Batch[]} list
+ * @param {Glass} g
+ * @param {number} t
+ * @returns {(x: Batch) => Column[]}
+ */
 function batchColumns(list, g, t) {
   const gap = 0.5 * g.px,
     today = about.value.today,
     name = Math.max(0, ...list.map((x) => g.width(x.name, true)));
+  /** @type {Spec[]} */
   const specs = [
     { key: "mark", wide: () => 1.1 * g.px, drop: 0 },
     hotSpec(g),
@@ -63,9 +96,13 @@ function batchColumns(list, g, t) {
   return () => used;
 }
 
-// tail is what tells a card from others of its works order, where all of it is too long.
+/**
+ * tail is what tells a card from others of its works order, where all of it is too long.
+ * @param {string} beside
+ */
 const tail = (beside) => (beside.length > 6 ? beside.slice(-4) : beside);
 
+/** @param {{list: Batch[], columns: (x: Batch) => Column[]}} props */
 const Batches = ({ list, columns }) =>
   list.map(
     (x) => html`<${WallLine}
@@ -78,21 +115,25 @@ const Batches = ({ list, columns }) =>
     />`,
   );
 
-// centresOf lists the work centres at which something waits or needs someone, the worst
-// first.
+/**
+ * centresOf lists the work centres at which something waits or needs someone, the worst
+ * first.
+ * @param {Row[]} list
+ * @param {number} t
+ */
 function centresOf(list, t) {
+  /** @type {Map<string, Summed>} */
   const by = new Map();
   for (const r of list) {
-    if (!by.has(r.work_centre))
-      by.set(r.work_centre, { name: r.work_centre, n: 0, oldest: Infinity, kinds: {} });
-    const c = by.get(r.work_centre);
+    const c = by.get(r.work_centre) ?? { name: r.work_centre, n: 0, oldest: Infinity, kinds: {} };
+    by.set(r.work_centre, c);
     if (r.kind === "wait") {
       c.n++;
       c.oldest = Math.min(c.oldest, Date.parse(r.since));
     }
     for (const k of needsOf(r, t).slice(0, 1)) c.kinds[k] = (c.kinds[k] || 0) + 1;
   }
-  const rank = (c) => {
+  const rank = (/** @type {Centre} */ c) => {
     const k = conditions.findIndex((x) => c.kinds[x]);
     return k < 0 ? conditions.length : k;
   };
@@ -105,15 +146,22 @@ function centresOf(list, t) {
     );
 }
 
+/** @param {Glass} g */
 const gapOf = (g) => 0.35 * g.px; // between the parts of a centre, as in wall.css
 const apart = 0.7; // em between columns, as in wall.css
 
-// centreColumns chooses what is said of each work centre, and in how many columns. From
-// far that is two, where the longest name fits; how long the oldest waits goes where a line
-// has no room for all.
+/**
+ * centreColumns chooses what is said of each work centre, and in how many columns. From
+ * far that is two, where the longest name fits; how long the oldest waits goes where a line
+ * has no room for all.
+ * @param {Centre[]} list
+ * @param {Glass} g
+ * @param {number} t
+ */
 function centreColumns(list, g, t) {
-  const marks = (c) =>
+  const marks = (/** @type {Centre} */ c) =>
     conditions.filter((k) => c.kinds[k] && (!g.far || k === "late")).slice(0, g.far ? 1 : 2);
+  /** @type {Spec[]} */
   const specs = [
     { key: "name", text: (c) => c.name, bold: !g.far, drop: 0 },
     { key: "n", text: (c) => String(c.n), bold: true, drop: 0 },
@@ -124,17 +172,26 @@ function centreColumns(list, g, t) {
       drop: 0,
     },
   ];
-  const sum = (used) => used.reduce((n, s) => n + s.w + gapOf(g), -gapOf(g));
+  const sum = (/** @type {Column[]} */ used) => used.reduce((n, s) => n + s.w + gapOf(g), -gapOf(g));
   if (!g.far) {
     const { used } = fitColumns(list, specs, g.w, gapOf(g), g.width);
-    return { of: () => used, marks, cols: across(sum(used), g.w, apart * g.px) };
+    return {
+      of: /** @type {(c: Centre) => Column[]} */ (() => used),
+      marks,
+      cols: across(sum(used), g.w, apart * g.px),
+    };
   }
   const half = (g.w - apart * g.px) / 2;
   const cols = list.every((c) => fitColumns([c], specs, half, gapOf(g), g.width).left >= 0) ? 2 : 1;
   const room = cols === 2 ? half : g.w;
-  return { of: (c) => fitColumns([c], specs, room, gapOf(g), g.width).used, marks, cols };
+  return {
+    of: (/** @type {Centre} */ c) => fitColumns([c], specs, room, gapOf(g), g.width).used,
+    marks,
+    cols,
+  };
 }
 
+/** @param {{c: Centre, columns: Columns, far: boolean}} props */
 function Centre({ c, columns, far }) {
   const used = columns.of(c);
   return html`<div
@@ -153,12 +210,13 @@ function Centre({ c, columns, far }) {
             key=${s.key}
             class=${[s.bold && "bold", s.key !== "name" && "end"].filter(Boolean).join(" ")}
             data-part=${s.key}>
-            ${s.text(c)}
+            ${s.text?.(c)}
           </span>`,
     )}
   </div>`;
 }
 
+/** @param {{list: Centre[], columns: Columns, far: boolean}} props */
 const Centres = ({ list, columns, far }) =>
   html`<div
     class="wall-centres"
@@ -169,13 +227,24 @@ const Centres = ({ list, columns, far }) =>
     ${list.map((c) => html`<${Centre} key=${c.name} c=${c} columns=${columns} far=${far} />`)}
   </div>`;
 
-// headOf is what the head says; late are batches, at work or waiting.
+/**
+ * headOf is what the head says; late are batches, at work or waiting.
+ * @param {Glass} g
+ * @param {Row[]} list
+ * @param {number} page
+ * @param {number} of
+ */
 function headOf(g, list, page, of) {
   const late = new Set(list.filter((r) => r.late).map((r) => r.card)).size,
     said = [count("wall.waits", totals(list).waits), ...(late > 0 ? [count("wall.late", late)] : [])];
   return [...headLine(g, said), ...(of > 1 ? [say("of", page, of)] : [])];
 }
 
+/**
+ * @param {Glass} g
+ * @param {Row[]} list
+ * @param {number} t
+ */
 function layOut(g, list, t) {
   const { needy, others } = batchesOf(list, g, t),
     centres = centresOf(list, t),
@@ -190,6 +259,7 @@ function layOut(g, list, t) {
   return { list, columns, kinds, pages };
 }
 
+/** @type {(laid: Laid, page: Page, g: Glass, t: number) => unknown} */
 const view = ({ columns }, page, g, t) => html`
   <${Batches} list=${page.a} columns=${batchColumns(page.a, g, t)} />
   <${More} n=${page.more} />
@@ -198,6 +268,7 @@ const view = ({ columns }, page, g, t) => html`
     : html`<p>${say("waits.none")}</p>`}
 `;
 
+/** @type {(laid: Laid, g: Glass, page: number, of: number) => string[]} */
 const said = ({ list }, g, page, of) => headOf(g, list, page, of);
 
 export const Wall = () => html`<${WallPages} layOut=${layOut} said=${said} view=${view} />`;

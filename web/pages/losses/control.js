@@ -1,16 +1,24 @@
-// The control chart of what was lost, batch by batch, and yields by operation.
+// The control chart of what was lost, batch by batch: limits that are as wide as
+// batches differ, signals in words, and what changed on the part.
 import { html } from "../../lib/vendor/ui.js";
-import { Interval, Plot } from "../../lib/charts.js";
+import { Plot } from "../../lib/charts.js";
 import { CsvButton } from "../../lib/csv.js";
-import { choose, chosen } from "../../lib/filters.js";
+import { chosen } from "../../lib/filters.js";
 import { BatchLink } from "../../lib/marks.js";
-import { number, percent, tidy } from "../../lib/numbers.js";
+import { percent, tidy } from "../../lib/numbers.js";
 import { dateText, dayOf, tickText } from "../../lib/times.js";
 import { count, say } from "../../lib/words.js";
 
-// The control chart of what was lost, batch by batch: limits that are as wide as
-// batches differ, signals in words, and what changed on the part.
+/**
+ * @typedef {import("./measures.js").Losses} Losses
+ * @typedef {NonNullable<Losses["chart"]>} Chart
+ * @typedef {Chart["points"][number]} Point
+ * @typedef {import("../../lib/charts.js").Line} Line
+ * @typedef {{i: number, p: Point, above: boolean, text: string}} Signal what the i-th batch signals
+ * @typedef {{first: Signal, last: Signal, text: string, above: boolean}} Run
+ */
 
+/** @type {Record<string, string>} */
 const rules = {
   "one beyond 3 sigma": "losses.rule.beyond3",
   "two of three beyond 2 sigma": "losses.rule.two",
@@ -18,14 +26,16 @@ const rules = {
   "run on one side": "losses.rule.run",
 };
 
-// changesOf are the first batches of each route and drawing of the one part that
-// is charted; those of the first batch are where it began, not a change.
+/**
+ * changesOf are the first batches of each route and drawing of the one part that
+ * is charted; those of the first batch are where it began, not a change.
+ * @param {Point[]} points
+ */
 function changesOf(points) {
+  /** @type {(import("../../lib/charts.js").Change & {i: number})[]} */
   const out = [];
-  for (const [field, word] of [
-    ["route_rev", "losses.change.route"],
-    ["drawing_rev", "losses.change.drawing"],
-  ]) {
+  for (const field of /** @type {const} */ (["route_rev", "drawing_rev"])) {
+    const word = field === "route_rev" ? "losses.change.route" : "losses.change.drawing";
     const seen = new Set(points.slice(0, 1).map((p) => p[field]));
     points.forEach((p, i) => {
       if (seen.has(p[field])) return;
@@ -36,14 +46,22 @@ function changesOf(points) {
   return out.sort((a, b) => a.at - b.at);
 }
 
-// rare reports whether so little was lost that limits say nothing: less than a
-// piece a batch in the mean, where most batches lose none. Common practice, no
-// source.
+/**
+ * rare reports whether so little was lost that limits say nothing: less than a
+ * piece a batch in the mean, where most batches lose none. Common practice, no
+ * source.
+ * @param {Chart} chart
+ */
 const rare = (chart) => chart.points.reduce((n, p) => n + p.lost, 0) < chart.points.length;
 
-// signalsOf gathers the rules that each batch completes.
+/**
+ * signalsOf gathers the rules that each batch completes.
+ * @param {Chart} chart
+ * @returns {Signal[]}
+ */
 function signalsOf(chart) {
   if (rare(chart)) return [];
+  /** @type {Map<number, Chart["signals"]>} */
   const by = new Map();
   for (const s of chart.signals) by.set(s.point, [...(by.get(s.point) || []), s]);
   return [...by].map(([i, list]) => ({
@@ -54,8 +72,12 @@ function signalsOf(chart) {
   }));
 }
 
-// inRow puts batches that follow one another and signal the same into one line.
+/**
+ * inRow puts batches that follow one another and signal the same into one line.
+ * @param {Signal[]} list
+ */
 function inRow(list) {
+  /** @type {Run[]} */
   const out = [];
   for (const s of list) {
     const before = out.at(-1);
@@ -66,11 +88,13 @@ function inRow(list) {
   return out;
 }
 
+/** @param {Signal} s */
 const named = (s) =>
   html`
     <a href=${"/batch/" + s.p.card}>${s.p.works_order || s.p.card}</a> ${dateText(dayOf(s.p.ended * 1000))}
   `;
 
+/** @param {{list: Signal[], chart: Chart}} props */
 function Signals({ list, chart }) {
   const first = chart.points[0];
   if (rare(chart))
@@ -104,13 +128,19 @@ function Signals({ list, chart }) {
   </ul>`;
 }
 
+/** @param {Losses} l */
 const what = (l) =>
   say("losses.kind." + (l.kind === "stop" ? "scrap" : l.kind)) +
   (l.operation ? " " + say("losses.of-operation", l.operation) : "") +
   (l.machine ? " " + say("at.machine", l.machine) : "");
 
+/**
+ * @param {Chart} chart
+ * @returns {Line[]}
+ */
 function lines(chart) {
-  const row = (k) => chart.points.map((p, i) => [i, typeof k === "string" ? p[k] : chart.centre]);
+  /** @type {(k: "high" | "low" | null) => [number, number][]} */
+  const row = (k) => chart.points.map((p, i) => [i, k ? p[k] : chart.centre]);
   const centre = { name: say("losses.centre", percent(chart.centre)), dash: "solid", points: row(null) };
   if (rare(chart)) return [centre];
   return [
@@ -122,6 +152,7 @@ function lines(chart) {
   ];
 }
 
+/** @param {Chart} chart */
 function how(chart) {
   if (rare(chart)) return say("losses.chart.how.rare");
   const alike = chart.spread < 1.05;
@@ -129,7 +160,10 @@ function how(chart) {
   return `${spread} ${say("losses.chart.how.diamond", chart.rules)}`;
 }
 
-// Control is the chart with its words and its table.
+/**
+ * Control is the chart with its words and its table.
+ * @param {{l: Losses}} props
+ */
 export function Control({ l }) {
   const chart = l.chart;
   if (!chart || chart.points.length < 2)
@@ -185,7 +219,7 @@ export function Control({ l }) {
       to=${n - 0.5}
       xs=${xs}
       unit=${0.01}
-      text=${(v) => say("percent", tidy(100 * v))}
+      text=${(/** @type {number} */ v) => say("percent", tidy(100 * v))}
       label=${say("losses.chart.label", what(l), n)}
     />
     <${Signals} list=${signals} chart=${chart} />
@@ -248,181 +282,5 @@ export function Control({ l }) {
         />
       </p>
     </details>
-  </section>`;
-}
-
-// What becomes of the pieces along the route: first-pass yield of each operation
-// with its interval between batches, and what the whole route yields.
-
-const counts = ["presented", "first_good", "scrap", "rework", "undecided", "concession", "assumed"];
-
-const yieldText = (y) => (y.yield === null ? say("none") : percent(y.yield));
-const inText = (y) =>
-  y.low === null ? (y.yield === null ? "" : say("few")) : say("between.95", percent(y.low), percent(y.high));
-
-// bottomOf is where the scale of a route begins: a round share under all of it.
-function bottomOf(r) {
-  const all = [r.rolled, r.final, ...r.steps.map((s) => s.first)]
-    .flatMap((y) => [y.yield, y.low])
-    .filter((v) => v !== null);
-  return all.length ? Math.max(0, Math.floor(Math.min(...all) * 10 - 1e-9) / 10) : 0;
-}
-
-function Cells({ y, from }) {
-  const label = [yieldText(y), inText(y)].filter(Boolean).join(", ");
-  return html`
-    <td class="yield" data-label=${say("yield.first")}><b>${yieldText(y)}</b> <small>${inText(y)}</small></td>
-    <td class="wide">
-      <${Interval} value=${y.yield} low=${y.low} high=${y.high} from=${from} to=${1} label=${label} />
-    </td>
-  `;
-}
-
-function Step({ r, s, from }) {
-  const open = () =>
-    choose({ part: r.part, route_rev: r.route_rev, operation: String(s.operation), by: "reason", key: "" });
-  return html`<tr data-test="yield-step" data-operation=${s.operation}>
-    <th scope="row">
-      <button class="link" onClick=${open}>${s.operation}</button>${" "}
-      <small>
-        ${s.aside ? say("yield.aside") + ", " : ""}
-        ${s.work_centre}
-        ${s.clampings > 0 ? ", " + count("losses.clampings", s.clampings) : ""}
-      </small>
-    </th>
-    <${Cells} y=${s.first} from=${from} />
-    ${counts.map(
-      (k) =>
-        html`<td key=${k} class=${s[k] ? "n" : "n zero"} data-label=${say("yield." + k)}>
-          ${number(s[k])}
-        </td>`,
-    )}
-  </tr>`;
-}
-
-function Sum({ word, y, from, why }) {
-  return html`<tr data-test=${"yield-" + word}>
-    <th scope="row">${say("yield." + word)} <small>${why}</small></th>
-    <${Cells} y=${y} from=${from} />
-    <td colspan=${counts.length}></td>
-  </tr>`;
-}
-
-const csvHead = [
-  "part",
-  "route_rev",
-  "operation",
-  "work_centre",
-  "clampings",
-  "first_pass_yield",
-  "low_95",
-  "high_95",
-  "batches",
-  "design_effect",
-  ...counts,
-];
-const csvRows = (r) => [
-  ...r.steps.map((s) => [
-    r.part,
-    r.route_rev,
-    s.operation,
-    s.work_centre,
-    s.clampings,
-    s.first.yield,
-    s.first.low,
-    s.first.high,
-    s.first.batches,
-    s.first.deff,
-    ...counts.map((k) => s[k]),
-  ]),
-  ...["rolled", "final"].map((k) => [
-    r.part,
-    r.route_rev,
-    k,
-    "",
-    "",
-    r[k].yield,
-    r[k].low,
-    r[k].high,
-    r[k].batches,
-    r[k].deff,
-  ]),
-  [r.part, r.route_rev, "normalised", "", "", r.normalised],
-];
-
-function Route({ r }) {
-  const from = bottomOf(r);
-  return html`
-    <table class="stack yields">
-      <thead>
-        <tr>
-          <th>${say("head.operation")}</th>
-          <th>${say("yield.first")}</th>
-          <th class="ends"><span>${percent(from)}</span><span>${percent(1)}</span></th>
-          ${counts.map((k) => html`<th key=${k} class="n">${say("yield." + k)}</th>`)}
-        </tr>
-      </thead>
-      <tbody>
-        ${r.steps.map((s) => html`<${Step} key=${s.operation} r=${r} s=${s} from=${from} />`)}
-        <${Sum}
-          word="rolled"
-          y=${r.rolled}
-          from=${from}
-          why=${r.normalised === null
-            ? say("yield.rolled.why")
-            : say("yield.normalised", percent(r.normalised))}
-        />
-        <${Sum}
-          word="final"
-          y=${r.final}
-          from=${from}
-          why=${say("yield.final.why", number(r.good), number(r.started))}
-        />
-      </tbody>
-    </table>
-    <p class="deeds">
-      <${CsvButton} name=${`yield-${r.part}-${r.route_rev}`} head=${csvHead} rows=${() => csvRows(r)} />
-    </p>
-  `;
-}
-
-// Pool is what parts named alike, made the same way, yield together: beside a part that
-// was made too seldom for an interval of its own.
-function Pool({ pool }) {
-  return html`
-    <h3>${say("pool.title", pool.name)}</h3>
-    <p class="soft" data-test="yield-pool">
-      ${count("pool.yields", pool.parts, pool.name, count("batches.n", pool.route.batches))}
-    </p>
-    <${Route} r=${{ ...pool.route, part: pool.name }} />
-  `;
-}
-
-// Routes are all those of the selection: one part's in full, of many the rolled
-// yield each, to be opened.
-export function Routes({ l }) {
-  if (l.routes.length === 0) return null;
-  const whole = chosen.value.part || l.routes.length === 1;
-  const name = (r) => say("yield.route", r.part, r.part_name || "", r.route_rev);
-  return html`<section data-test="yields">
-    <h2>${say("yield.title")}</h2>
-    <p class="soft">${say("yield.how")}</p>
-    ${l.routes.map((r) =>
-      whole
-        ? html`
-            <h3 key=${r.part + r.route_rev}>${name(r)}, ${count("batches.n", r.batches)}</h3>
-            <${Route} r=${r} />
-          `
-        : html`<details key=${r.part + "/" + r.route_rev} data-test="yield-route">
-            <summary>
-              <span>
-                ${name(r)}, ${count("batches.n", r.batches)}: ${say("yield.rolled")} ${yieldText(r.rolled)}
-                ${r.rolled.low === null ? "" : `, ${inText(r.rolled)}`}
-              </span>
-            </summary>
-            <${Route} r=${r} />
-          </details>`,
-    )}
-    ${l.pool && html`<${Pool} pool=${l.pool} />`}
   </section>`;
 }
