@@ -12,16 +12,38 @@ import { order, PartsBar, PartsKey, sum } from "../../lib/strip.js";
 import { dateText, span, tickText } from "../../lib/times.js";
 import { count, say, stateWord } from "../../lib/words.js";
 
+/**
+ * @typedef {import("../../lib/types.js").Schema} Schema
+ * @typedef {import("../../lib/types.js").Parts} Parts
+ * @typedef {import("../../lib/charts.js").Line} Line
+ * @typedef {Schema["History"]} HistoryView
+ * @typedef {Schema["Quantiles"]} Quantiles
+ * @typedef {Schema["PastBatch"]} PastBatch
+ */
+
+/** @param {number | null | undefined} s */
 const days = (s) => (s === null || s === undefined ? say("none") : span(s * 1000));
-// dayTick is a value of an axis: whole days without hours.
+/** @type {(parts: Parts, k: string) => number} */
+const partOf = (parts, k) => parts[k + "_s"];
+/** @type {(lead: Quantiles, k: "p50" | "p80" | "p95") => number | null} */
+const leadOf = (lead, k) => lead[/** @type {const} */ (`${k}_s`)];
+
+/**
+ * dayTick is a value of an axis: whole days without hours.
+ * @param {number} s
+ */
 const dayTick = (s) => (s % 86400 === 0 ? say("span.d", s / 86400) : days(s));
 
-// OnTime is the order lines that were due: late and short are two figures, and a
-// line may be both.
+/**
+ * OnTime is the order lines that were due: late and short are two figures, and a
+ * line may be both.
+ * @param {{on: Schema["OnTime"]}} props
+ */
 function OnTime({ on }) {
-  const of = (n) => (on.lines ? say("of", n, on.lines) : say("none")),
+  const of = (/** @type {number} */ n) => (on.lines ? say("of", n, on.lines) : say("none")),
     both = on.lines_late_and_short;
   const pieces = on.pieces ? say("history.on-time.pieces", percent(on.pieces_on_time / on.pieces)) : "";
+  /** @type {(test: string, n: number, why: string) => unknown} */
   const figure = (test, n, why) =>
     html`<${Figure} test=${test} name=${say("history." + test)} value=${of(n)} why=${why} />`;
   return html`
@@ -32,9 +54,13 @@ function OnTime({ on }) {
   `;
 }
 
+/** @param {number | null} x */
 const part = (x) => (x === null ? say("none") : percent(x));
 
-// Head is the figures, each with what it rests on.
+/**
+ * Head is the figures, each with what it rests on.
+ * @param {{h: HistoryView}} props
+ */
 function Head({ h }) {
   const l = h.lead,
     few = say("few");
@@ -105,12 +131,16 @@ function Head({ h }) {
   `;
 }
 
-// Pool is the lead times of the parts named alike, beside those of a part that was made
-// too seldom to say much by itself.
+/**
+ * Pool is the lead times of the parts named alike, beside those of a part that was made
+ * too seldom to say much by itself.
+ * @param {{pool: Schema["LeadPool"]}} props
+ */
 function Pool({ pool }) {
-  const l = pool.lead,
-    figure = (k, v, why) =>
-      html`<${Figure} test=${"pool-" + k} name=${say("history." + k)} value=${days(v)} why=${why} />`;
+  const l = pool.lead;
+  /** @type {(k: string, v: number | null, why: string) => unknown} */
+  const figure = (k, v, why) =>
+    html`<${Figure} test=${"pool-" + k} name=${say("history." + k)} value=${days(v)} why=${why} />`;
   const inside = l.p50_in_s ? say("between.95", days(l.p50_in_s[0]), days(l.p50_in_s[1])) : say("few");
   return html`<section data-test="pool">
     <h2>${say("pool.title", pool.name)}</h2>
@@ -124,15 +154,15 @@ function Pool({ pool }) {
   </section>`;
 }
 
+const quantiles = /** @type {const} */ (["p50", "p80", "p95"]); // those that are drawn
+
+/** @param {{h: HistoryView}} props */
 function Distribution({ h }) {
   const l = h.lead,
-    marks = [
-      ["history.p50", l.p50_s],
-      ["history.p80", l.p80_s],
-      ["history.p95", l.p95_s],
-    ]
-      .filter(([, v]) => v !== null)
-      .map(([k, v]) => ({ at: v, label: `${say(k)} ${days(v)}` }));
+    marks = quantiles.flatMap((k) => {
+      const v = leadOf(l, k);
+      return v === null ? [] : [{ at: v, label: `${say("history." + k)} ${days(v)}` }];
+    });
   const bars = h.bins.map((b) => ({
     from: b.from_s,
     to: b.to_s,
@@ -171,25 +201,30 @@ function Distribution({ h }) {
   </section>`;
 }
 
-const seriesTimes = ["p80_s", "p85_s", "p95_s", "max_s", "sd_s"]; // beside the median
+const seriesTimes = /** @type {const} */ (["p80_s", "p85_s", "p95_s", "max_s", "sd_s"]); // beside the median
 
-// Over shows the lead times by when the batches ended.
+/**
+ * Over shows the lead times by when the batches ended.
+ * @param {{h: HistoryView}} props
+ */
 function Over({ h }) {
   const first = Math.min(...h.points.map((p) => p.ended * 1000)),
     start = Date.parse(h.selection.from + "T00:00:00Z");
   const from = h.points.length === h.ended ? Math.max(start, first - 86400e3) : start,
-    at = (d) => Math.max(from, Date.parse(d + "T12:00:00Z")),
+    at = (/** @type {string} */ d) => Math.max(from, Date.parse(d + "T12:00:00Z")),
     to = Math.max(...h.points.map((p) => p.ended * 1000), from + 1);
   const half = h.series.length > 1 ? (Date.parse(h.series[1].from) - Date.parse(h.series[0].from)) / 2 : 0,
-    mid = (d) => Math.min(to, at(d) + half);
-  const line = (k, dash) => ({
-    name: say("history." + k),
-    dash,
-    // A line through single batches would be taken for a trend.
-    points: h.series
-      .filter((s) => s.lead[k + "_s"] !== null && s.lead.n >= 3)
-      .map((s) => [mid(s.from), s.lead[k + "_s"]]),
-  });
+    mid = (/** @type {string} */ d) => Math.min(to, at(d) + half);
+  /** @type {(k: "p50" | "p80" | "p95", dash: string) => Line} */
+  const line = (k, dash) => {
+    const points = /** @type {Line["points"]} */ ([]);
+    for (const s of h.series) {
+      const v = leadOf(s.lead, k);
+      // A line through single batches would be taken for a trend.
+      if (v !== null && s.lead.n >= 3) points.push([mid(s.from), v]);
+    }
+    return { name: say("history." + k), dash, points };
+  };
   const points = h.points.map((p) => ({
     x: p.ended * 1000,
     y: p.lead_s,
@@ -202,7 +237,7 @@ function Over({ h }) {
       s.lead.n,
       s.lead.p50_s,
       ...seriesTimes.map((k) => s.lead[k]),
-      ...order.map((k) => s.parts[k + "_s"]),
+      ...order.map((k) => partOf(s.parts, k)),
     ]);
   const shown = points.filter((p) => p.x >= from),
     step = Math.max(1, Math.ceil(h.series.length / 8));
@@ -244,8 +279,8 @@ function Over({ h }) {
               html`<tr key=${s.from}>
                 <td data-label=${say("from")}>${dateText(s.from)}</td>
                 <td class="n" data-label=${say("nav.batches")}>${s.lead.n}</td>
-                ${["p50", "p80", "p95"].map(
-                  (k) => html`<td key=${k} data-label=${say("history." + k)}>${days(s.lead[k + "_s"])}</td>`,
+                ${quantiles.map(
+                  (k) => html`<td key=${k} data-label=${say("history." + k)}>${days(leadOf(s.lead, k))}</td>`,
                 )}
               </tr>`,
           )}
@@ -260,7 +295,10 @@ function Over({ h }) {
   </section>`;
 }
 
-// Where says where the days went: a batch's mean, and how that changed.
+/**
+ * Where says where the days went: a batch's mean, and how that changed.
+ * @param {{h: HistoryView}} props
+ */
 function Where({ h }) {
   const total = sum(h.parts),
     top = Math.max(total, ...h.series.map((s) => sum(s.parts)));
@@ -272,13 +310,13 @@ function Where({ h }) {
     <table class="where">
       <tbody>
         ${order
-          .filter((k) => h.parts[k + "_s"] > 0)
+          .filter((k) => partOf(h.parts, k) > 0)
           .map(
             (k) =>
               html`<tr key=${k}>
                 <th scope="row">${say("part." + k)}</th>
-                <td class="n">${days(h.parts[k + "_s"])}</td>
-                <td class="n">${percent(h.parts[k + "_s"] / total)}</td>
+                <td class="n">${days(partOf(h.parts, k))}</td>
+                <td class="n">${percent(partOf(h.parts, k) / total)}</td>
               </tr>`,
           )}
       </tbody>
@@ -308,10 +346,13 @@ function Where({ h }) {
 // The batches behind a history: the slowest and why, and those still on the
 // floor, shown as unfinished.
 
-// biggest is the part that took most of a batch's time.
+/**
+ * biggest is the part that took most of a batch's time.
+ * @param {PastBatch} b
+ */
 function biggest(b) {
-  const k = order.reduce((a, x) => (b.parts[x + "_s"] > b.parts[a + "_s"] ? x : a), order[0]);
-  return say("history.mostly", say("part." + k), days(b.parts[k + "_s"]));
+  const k = order.reduce((a, x) => (partOf(b.parts, x) > partOf(b.parts, a) ? x : a), order[0]);
+  return say("history.mostly", say("part." + k), days(partOf(b.parts, k)));
 }
 
 const head = [
@@ -332,6 +373,7 @@ const head = [
   "inferred",
   "questions",
 ];
+/** @param {PastBatch} b */
 const line = (b) => [
   b.card,
   b.works_order,
@@ -343,7 +385,7 @@ const line = (b) => [
   b.ended,
   b.due,
   b.lead_s,
-  ...order.map((k) => b.parts[k + "_s"]),
+  ...order.map((k) => partOf(b.parts, k)),
   b.started,
   b.good,
   b.scrap,
@@ -351,8 +393,10 @@ const line = (b) => [
   b.asked,
 ];
 
+/** @param {{list: PastBatch[], top: number, name: string}} props */
 function List({ list, top, name }) {
-  const cell = (k, v, cls) => html`<td class=${cls} data-label=${say("head." + k)}>${v}</td>`;
+  const cell = (/** @type {string} */ k, /** @type {unknown} */ v) =>
+    html`<td data-label=${say("head." + k)}>${v}</td>`;
   return html`
     <table class="stack past" data-test=${name}>
       <thead>
@@ -383,6 +427,7 @@ function List({ list, top, name }) {
   `;
 }
 
+/** @param {{h: HistoryView}} props */
 function Slowest({ h }) {
   if (h.slowest.length === 0) return null;
   return html`<section>
@@ -391,6 +436,7 @@ function Slowest({ h }) {
   </section>`;
 }
 
+/** @param {{h: HistoryView}} props */
 function OnFloor({ h }) {
   if (h.on_floor.length === 0) return null;
   const shown = h.on_floor.slice(0, 30),
@@ -409,7 +455,7 @@ function Page() {
     loadShop().catch(failed);
   }, []);
   const answer = useAnswer("/api/v1/history?" + query(selection)),
-    v = answer.value;
+    v = /** @type {HistoryView | null} */ (answer.value);
   return html`
     <h1>${say("history.title")}</h1>
     <${Filters} />
