@@ -193,7 +193,7 @@ const title = (d) => known("prints." + d.kind, d.title, d.title);
 function State({ d }) {
   return html`
     <b data-test="stage" data-stage=${d.stage}>${say("stage." + d.stage)}</b>
-    ${d.sheets && html`, ${count("prints.sheets", d.sheets)}`}
+    ${(d.sheets ?? 0) > 0 && html`, ${count("prints.sheets", d.sheets ?? 0)}`}
     ${d.tries > 1 && html`, ${say("prints.tries", d.tries)}`}
     ${d.stage === "unsure" && html`<p>${say("stage.unsure.do")}</p>`}
     <${Troubles} list=${d.troubles} size=${sizeName(d.size)} />
