@@ -8,10 +8,19 @@ import { failed, me, note, start } from "../../lib/shell.js";
 import { known, say } from "../../lib/words.js";
 import { newPassword, remove } from "./parts.js";
 
+/**
+ * @typedef {import("../../lib/types.js").Schema} Schema
+ * @typedef {Schema["Account"]} Account
+ * @typedef {Schema["Token"]} Token
+ * @typedef {Schema["Person"]} Person
+ */
+
 // Bearer tokens of programs: make one, see until when they hold, revoke them.
 
+/** @param {{list: Token[], after: () => void}} props */
 function List({ list, after }) {
-  const gone = (x) => remove("/api/v1/tokens/" + encodeURIComponent(x.id), x.name, after);
+  const gone = (/** @type {Token} */ x) =>
+    remove("/api/v1/tokens/" + encodeURIComponent(x.id), x.name, after);
   if (list.length === 0) return html`<p class="empty">${say("tokens.none")}</p>`;
   return html`<table class="stack">
     <thead>
@@ -37,9 +46,12 @@ function List({ list, after }) {
   </table>`;
 }
 
-// Tokens needs the roles to choose from, as options.
+/**
+ * Tokens needs the roles to choose from, as options.
+ * @param {{roles: [string, string][]}} props
+ */
 function Tokens({ roles }) {
-  const all = useSignal(/** @type {any} */ (null)),
+  const all = useSignal(/** @type {Token[] | null} */ (null)),
     given = useSignal("");
   const load = () =>
     get("/api/v1/tokens")
@@ -50,7 +62,7 @@ function Tokens({ roles }) {
   useEffect(() => {
     load();
   }, []);
-  const add = async (v) => {
+  const add = async (/** @type {Record<string, string>} */ v) => {
     given.value = (
       await post("/api/v1/tokens", { name: v.name.trim(), role: v.role, days: Number(v.days) })
     ).secret;
@@ -92,8 +104,10 @@ const fields = [
   { name: "role", label: say("account.role"), options: roleOptions },
 ];
 
+/** @param {{list: Account[], after: () => void}} props */
 function Accounts({ list, after }) {
-  const gone = (a) => remove("/api/v1/accounts/" + encodeURIComponent(a.name), a.name, after);
+  const gone = (/** @type {Account} */ a) =>
+    remove("/api/v1/accounts/" + encodeURIComponent(a.name), a.name, after);
   if (list.length === 0) return html`<p class="empty">${say("accounts.none")}</p>`;
   return html`<table class="stack">
     <thead>
@@ -120,10 +134,11 @@ function Accounts({ list, after }) {
   </table>`;
 }
 
+/** @param {{list: Person[], after: () => void}} props */
 function People({ list, after }) {
-  const replace = (p) =>
+  const replace = (/** @type {Person} */ p) =>
     post(`/api/v1/people/${encodeURIComponent(p.person)}/badge`, {})
-      .then((n) => {
+      .then((/** @type {Person} */ n) => {
         note("good", say("people.replaced", n.name, n.code));
         after();
       })
@@ -154,8 +169,8 @@ function People({ list, after }) {
 }
 
 function AccountsPage() {
-  const accounts = useSignal(/** @type {any} */ (null)),
-    people = useSignal(/** @type {any[]} */ ([]));
+  const accounts = useSignal(/** @type {Account[] | null} */ (null)),
+    people = useSignal(/** @type {Person[]} */ ([]));
   const load = () =>
     get("/api/v1/accounts")
       .then((a) => {
@@ -172,7 +187,7 @@ function AccountsPage() {
     load();
     loadPeople();
   }, []);
-  const add = async (v) => {
+  const add = async (/** @type {Record<string, string>} */ v) => {
     await post("/api/v1/accounts", { name: v.name.trim(), password: v.password, role: v.role });
     note("good", say("accounts.added", v.name));
     load();

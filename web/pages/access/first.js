@@ -24,6 +24,7 @@ const fields = [
   newPassword(),
 ];
 
+/** @param {Record<string, string>} v */
 async function go(v) {
   await post("/api/v1/first", v, { stay: true });
   location.assign("/");

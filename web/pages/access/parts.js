@@ -3,7 +3,12 @@ import { del } from "../../lib/api.js";
 import { failed, note } from "../../lib/shell.js";
 import { say } from "../../lib/words.js";
 
-// remove takes something away, says so, and then goes on with after.
+/**
+ * remove takes something away, says so, and then goes on with after.
+ * @param {string} path
+ * @param {string} name
+ * @param {() => void} after
+ */
 export async function remove(path, name, after) {
   try {
     await del(path);

@@ -24,9 +24,13 @@ const fields = [
   },
 ];
 
-// startOf is the page that someone in a role begins with.
+/**
+ * startOf is the page that someone in a role begins with.
+ * @param {string} role
+ */
 const startOf = (role) => (role === "supervisor" || role === "planner" ? "/morning" : "/");
 
+/** @param {Record<string, string>} v */
 async function go(v) {
   const who = await post("/api/v1/sign-in", { name: v.name, password: v.password }, { stay: true });
   const next = new URLSearchParams(location.search).get("next");

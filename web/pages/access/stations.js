@@ -11,27 +11,39 @@ import { languageName } from "../../lib/language.js";
 import { say } from "../../lib/words.js";
 import { remove } from "./parts.js";
 
-// languageOptions are the languages of stations and walls; first that nobody chooses.
+/**
+ * @typedef {import("../../lib/types.js").Input} Input
+ * @typedef {import("../../lib/types.js").Schema} Schema
+ * @typedef {Schema["HungScreen"]} HungScreen
+ * @typedef {Schema["Pass"]} Pass
+ */
+
+/**
+ * languageOptions are the languages of stations and walls; first that nobody chooses.
+ * @returns {[string, string][]}
+ */
 const languageOptions = () => [
   ["", say("language.device")],
-  ...(me.value?.languages ?? []).map((code) => [code, languageName(code)]),
+  ...(me.value?.languages ?? []).map(/** @returns {[string, string]} */ (code) => [code, languageName(code)]),
 ];
 
 // Wall screens: hang one up by a link that brings its board back as it was made,
 // see them, take them off.
 
+/** @param {HungScreen} x */
 const themeText = (x) =>
   x.theme === "clock" ? say("theme.clock.shown", x.dark, x.light) : say("theme." + x.theme);
 
+/** @param {{after: () => void}} props */
 function Screen({ after }) {
   const name = useSignal(""),
     board = useSignal(boards[0]),
     language = useSignal(""),
     s = useSignal(defaults),
     given = useSignal(""),
-    problem = useSignal(/** @type {any} */ ({})),
+    problem = useSignal(/** @type {{field?: string, message?: string}} */ ({})),
     busy = useSignal(false);
-  const go = async (e) => {
+  const go = async (/** @type {Event} */ e) => {
     e.preventDefault();
     if (busy.value) return;
     busy.value = true;
@@ -50,7 +62,7 @@ function Screen({ after }) {
       name.value = "";
       after();
     } catch (err) {
-      problem.value = err;
+      problem.value = /** @type {Error} */ (err);
     } finally {
       busy.value = false;
     }
@@ -72,7 +84,7 @@ function Screen({ after }) {
           maxlength="60"
           autocomplete="off"
           value=${name.value}
-          onInput=${(e) => {
+          onInput=${(/** @type {Input} */ e) => {
             name.value = e.target.value;
           }}
           aria-invalid=${problem.value.field === "name" ? "true" : undefined}
@@ -82,7 +94,7 @@ function Screen({ after }) {
         ${say("screens.board")}
         <select
           data-test="screen-board"
-          onChange=${(e) => {
+          onChange=${(/** @type {Input} */ e) => {
             board.value = e.target.value;
           }}>
           ${boards.map(
@@ -95,7 +107,7 @@ function Screen({ after }) {
         ${say("language")}
         <select
           data-test="screen-language"
-          onChange=${(e) => {
+          onChange=${(/** @type {Input} */ e) => {
             language.value = e.target.value;
           }}>
           ${languageOptions().map(
@@ -106,7 +118,7 @@ function Screen({ after }) {
       </label>
       <${WallFields}
         s=${s.value}
-        set=${(k, v) => {
+        set=${(/** @type {string} */ k, /** @type {string | number} */ v) => {
           s.value = { ...s.value, [k]: v };
         }}
       />
@@ -127,8 +139,10 @@ function Screen({ after }) {
   `;
 }
 
+/** @param {{list: HungScreen[], after: () => void}} props */
 function ScreenList({ list, after }) {
-  const gone = (x) => remove(`/api/v1/screens/${encodeURIComponent(x.id)}`, x.name, after);
+  const gone = (/** @type {HungScreen} */ x) =>
+    remove(`/api/v1/screens/${encodeURIComponent(x.id)}`, x.name, after);
   if (list.length === 0) return html`<p class="empty">${say("screens.none")}</p>`;
   return html`<table class="stack">
     <thead>
@@ -167,12 +181,12 @@ const nameField = () => ({
 });
 
 function Enrol() {
-  const given = useSignal(/** @type {any} */ (null));
+  const given = useSignal(/** @type {Schema["EnrolCode"] | null} */ (null));
   const machines = [
     ["", say("stations.later")],
     ...theShop().machines.map((m) => [m.machine, `${m.machine} ${m.name}`]),
   ];
-  const go = async (v) => {
+  const go = async (/** @type {Record<string, string>} */ v) => {
     given.value = await post("/api/v1/enrol-codes", {
       name: v.name.trim(),
       ...(v.machine && { machine: v.machine }),
@@ -203,7 +217,10 @@ function Enrol() {
   `;
 }
 
-// QR draws a symbol; it is black on white in the dark theme too, for readers.
+/**
+ * QR draws a symbol; it is black on white in the dark theme too, for readers.
+ * @param {{qr: Schema["Symbol"], link: string}} props
+ */
 function QR({ qr, link }) {
   return html`<svg
     class="qr"
@@ -218,12 +235,16 @@ function QR({ qr, link }) {
   </svg>`;
 }
 
+/** @param {Pass} x */
 const address = (x) => `/api/v1/stations/${encodeURIComponent(x.id)}`;
 
-// Name is the name of a station, and the field to give it another.
+/**
+ * Name is the name of a station, and the field to give it another.
+ * @param {{x: Pass, after: () => void}} props
+ */
 function Name({ x, after }) {
   const typed = useSignal(/** @type {string | null} */ (null));
-  const save = (e) => {
+  const save = (/** @type {Event} */ e) => {
     e.preventDefault();
     patch(address(x), { name: /** @type {string} */ (typed.value).trim() })
       .then(() => {
@@ -246,7 +267,7 @@ function Name({ x, after }) {
       maxlength="60"
       aria-label=${say("stations.name")}
       value=${typed.value}
-      onInput=${(e) => {
+      onInput=${(/** @type {Input} */ e) => {
         typed.value = e.target.value;
       }}
     />
@@ -254,8 +275,9 @@ function Name({ x, after }) {
   </form>`;
 }
 
+/** @param {{list: Pass[], after: () => void}} props */
 function List({ list, after }) {
-  const cut = (x) =>
+  const cut = (/** @type {Pass} */ x) =>
     del(address(x))
       .then(() => {
         note("good", say("stations.cut.done", x.name));
@@ -277,7 +299,7 @@ function List({ list, after }) {
         (x) => html`<tr key=${x.id} data-test="stations-row" data-name=${x.name}>
           <td data-label=${say("stations.name")}><${Name} x=${x} after=${after} /></td>
           <td data-label=${say("head.machine")}>
-            ${x.machine || say("stations.later")} <small>${machineName(x.machine)}</small>
+            ${x.machine || say("stations.later")} <small>${machineName(x.machine || "")}</small>
           </td>
           <td data-label=${say("head.since")}>
             <${At} t=${x.made} /> ${x.by && html`<small>${say("by", x.by)}</small>`}
@@ -290,7 +312,7 @@ function List({ list, after }) {
 }
 
 function StationsPage() {
-  const all = useSignal(/** @type {any} */ (null));
+  const all = useSignal(/** @type {Schema["Stations"] | null} */ (null));
   const load = () =>
     get("/api/v1/stations")
       .then((a) => {

@@ -13,20 +13,30 @@ import { Hits, shareText, Shock } from "./hits.js";
 import { Load } from "./load.js";
 import { NoDates } from "./parts.js";
 
+/**
+ * @typedef {import("../../lib/types.js").Input} Input
+ * @typedef {import("./fresh.js").Forecast} Forecast
+ * @typedef {import("./fresh.js").Hits} HitsView
+ */
+
 const spans = ["2", "4", "6", "8"];
 const HITS_MS = 600000;
 
-// Made says how the dates were made, and how such dates have come out.
+/**
+ * Made says how the dates were made, and how such dates have come out.
+ * @param {{f: Forecast, hits: HitsView | null}} props
+ */
 const Made = ({ f, hits }) => html`<p class="soft" data-test="made" data-method=${f.method}>
   ${say("ahead.as-of", moment(f.as_of))}${" "}
   ${say("ahead.made." + f.method, number(f.runs), say("ahead.rule." + f.rule))} ${hits && shareText(hits)}
 </p>`;
 
+/** @param {{weeks: string}} props */
 function Weeks({ weeks }) {
   return html`<div class="tools">
     <label>
       ${say("ahead.weeks")}
-      <select data-test="weeks" onChange=${(e) => choose({ weeks: e.target.value })}>
+      <select data-test="weeks" onChange=${(/** @type {Input} */ e) => choose({ weeks: e.target.value })}>
         ${[...new Set([...spans, weeks])].map(
           (n) => html`<option key=${n} value=${n} selected=${n === weeks}>${n}</option>`,
         )}

@@ -5,11 +5,27 @@ import { TimeInput } from "../../lib/form.js";
 import { dateText, dayOf } from "../../lib/times.js";
 import { count, say } from "../../lib/words.js";
 
+/**
+ * @typedef {import("../../lib/types.js").Input} Input
+ * @typedef {import("../../lib/types.js").Schema} Schema
+ * @typedef {import("./scenario.js").Change} Change
+ * @typedef {import("./fresh.js").ForecastBatch} ForecastBatch
+ * Data is what can be chosen from.
+ * @typedef {{f: import("./fresh.js").Forecast, shop: Schema["Shop"], calendars: Schema["Calendars"],
+ *   machinesOf: (calendar: string) => string[], batch: (card: string) => ForecastBatch | undefined}} Data
+ */
+
 const kinds = ["first", "overtime", "down", "split", "route", "rule"];
+/** @type {Schema["Rules"]["rules"]} */
 export const rules = ["due", "slack", "shortest", "setup", "wait"];
 
+/** @param {ForecastBatch} b */
 const batchText = (b) => [b.works_order || b.card, b.part, b.part_name].filter(Boolean).join(" ");
 
+/**
+ * @param {Change} c
+ * @param {Data} data
+ */
 const nameOf = (c, data) => {
   const b = data.batch(c.card);
   return b ? b.works_order || b.card : c.card;
@@ -17,8 +33,8 @@ const nameOf = (c, data) => {
 
 /**
  * changeText says a change in words.
- * @param {any} c
- * @param {any} data
+ * @param {Change} c
+ * @param {Data} data
  */
 export function changeText(c, data) {
   switch (c.k) {
@@ -49,20 +65,27 @@ export function changeText(c, data) {
   return c.k;
 }
 
-// Field is one of a change: a list to choose from, or an input.
+/**
+ * One is a field of a change: a list to choose from, or an input.
+ * @typedef {{name: string, label: string, value: string, set: (v: string) => void}} One
+ */
+
+/** @param {One & {list: [string, string][]}} props */
 function Choose({ name, label, list, value, set }) {
   return html`<label>
     ${label}
-    <select required data-test=${"ask-" + name} onChange=${(e) => set(e.target.value)}>
+    <select required data-test=${"ask-" + name} onChange=${(/** @type {Input} */ e) => set(e.target.value)}>
       ${list.map(([v, text]) => html`<option key=${v} value=${v} selected=${v === value}>${text}</option>`)}
     </select>
   </label>`;
 }
 
+/** @param {One} props */
 const Time = ({ name, label, value, set }) => html`<label>
   ${label} <${TimeInput} required data-test=${"ask-" + name} value=${value} set=${set} />
 </label>`;
 
+/** @param {One & {min?: string}} props */
 const DateField = ({ name, label, value, set, min }) => html`<label>
   ${label}
   <input
@@ -71,19 +94,29 @@ const DateField = ({ name, label, value, set, min }) => html`<label>
     min=${min}
     data-test=${"ask-" + name}
     value=${value}
-    onInput=${(e) => set(e.target.value)}
+    onInput=${(/** @type {Input} */ e) => set(e.target.value)}
   />
 </label>`;
 
+/** @param {Data} data */
 const machinesThat = (data) =>
   data.shop.machines.filter((m) => !["stores", "dock", "outside"].includes(m.kind || ""));
 
+/**
+ * @param {Data} data
+ * @param {string} card
+ */
 const revsOf = (data, card) => {
   const b = data.batch(card);
   return b ? data.shop.parts.filter((r) => r.part === b.part).map((r) => r.route_rev) : [];
 };
 
-// fresh is a change of a kind to begin with.
+/**
+ * fresh is a change of a kind to begin with.
+ * @param {string} k
+ * @param {Data} data
+ * @returns {Change}
+ */
 function fresh(k, data) {
   const today = dayOf(now()),
     card = data.f.batches[0]?.card || "";
@@ -110,13 +143,14 @@ function fresh(k, data) {
     case "route":
       return { k, card, rev: revsOf(data, card)[0] || "" };
     case "rule":
-      return { k, rule: rules.find((r) => r !== data.f.rule) };
+      return { k, rule: rules.find((r) => r !== data.f.rule) || "" };
   }
   return { k, card };
 }
 
+/** @param {{c: Change, data: Data, set: (c: Change) => void}} props */
 function Fields({ c, data, set }) {
-  const one = (k) => (v) => set({ ...c, [k]: v }),
+  const one = (/** @type {string} */ k) => (/** @type {string} */ v) => set({ ...c, [k]: v }),
     today = dayOf(now()),
     batch = (more = {}) =>
       html`<${Choose}
@@ -124,7 +158,7 @@ function Fields({ c, data, set }) {
         label=${say("head.batch")}
         list=${data.f.batches.map((b) => [b.card, batchText(b)])}
         value=${c.card}
-        set=${(card) =>
+        set=${(/** @type {string} */ card) =>
           set({ ...c, card, ...(c.k === "route" ? { rev: revsOf(data, card)[0] || "" } : more) })}
       />`;
   switch (c.k) {
@@ -182,7 +216,7 @@ function Fields({ c, data, set }) {
             required
             data-test="ask-pieces"
             value=${c.pieces}
-            onInput=${(e) => set({ ...c, pieces: e.target.value })}
+            onInput=${(/** @type {Input} */ e) => set({ ...c, pieces: e.target.value })}
           />
         </label>
       `;
@@ -209,7 +243,10 @@ function Fields({ c, data, set }) {
   return batch();
 }
 
-// usable are the kinds that this shop has something to choose from for.
+/**
+ * usable are the kinds that this shop has something to choose from for.
+ * @param {Data} data
+ */
 const usable = (data) =>
   kinds.filter((k) =>
     k === "overtime"
@@ -221,19 +258,19 @@ const usable = (data) =>
 
 /**
  * Ask adds a change to a question.
- * @param {{data: any, add: (c: any) => void}} props
+ * @param {{data: Data, add: (c: Change) => void}} props
  */
 export function Ask({ data, add }) {
-  const c = useSignal(/** @type {any} */ (null)),
+  const c = useSignal(/** @type {Change | null} */ (null)),
     list = usable(data),
     shown = c.value || fresh(list[0], data);
-  const set = (v) => {
+  const set = (/** @type {Change} */ v) => {
     c.value = v;
   };
   return html`<form
     class="tools filters"
     data-test="ask"
-    onSubmit=${(e) => {
+    onSubmit=${(/** @type {Event} */ e) => {
       e.preventDefault();
       add(shown);
     }}>
@@ -242,7 +279,7 @@ export function Ask({ data, add }) {
       label=${say("what-if.kind")}
       list=${list.map((k) => [k, say("what-if.kind." + k)])}
       value=${shown.k}
-      set=${(k) => set(fresh(k, data))}
+      set=${(/** @type {string} */ k) => set(fresh(k, data))}
     />
     <${Fields} key=${shown.k} c=${shown} data=${data} set=${set} />
     <button class="act" type="submit" data-test="ask-add">${say("what-if.add")}</button>

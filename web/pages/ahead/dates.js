@@ -11,21 +11,35 @@ import { count, say } from "../../lib/words.js";
 import { chanceText, Day, dayText } from "./parts.js";
 import { fits, needs } from "./sort.js";
 
-const ms = (t) => Date.parse(t);
+/**
+ * @typedef {import("../../lib/types.js").Input} Input
+ * @typedef {import("./fresh.js").Forecast} Forecast
+ * @typedef {import("./fresh.js").ForecastBatch} ForecastBatch
+ * @typedef {{from: number, to: number}} Range
+ */
 
-// rangeOf is the scale that all rows share: from now to the last date that most of them
-// have, so that one far away does not press the others together.
+/** @param {string | null} t */
+const ms = (t) => (t ? Date.parse(t) : NaN);
+
+/**
+ * rangeOf is the scale that all rows share: from now to the last date that most of them
+ * have, so that one far away does not press the others together.
+ * @param {ForecastBatch[]} list
+ * @param {number} now
+ * @returns {Range}
+ */
 function rangeOf(list, now) {
   const ends = list
-    .flatMap((b) => [b.p85, b.due_end].filter(Boolean).map(ms))
+    .flatMap((b) => [ms(b.p85), ms(b.due_end)])
     .filter((t) => t > now)
     .sort((a, b) => a - b);
   const last = ends[Math.floor(0.97 * (ends.length - 1))] || 0;
   return { from: now, to: Math.max(now + 3 * 86400e3, last) };
 }
 
+/** @param {{b: ForecastBatch, range: Range}} props */
 function Strip({ b, range }) {
-  const at = (t) =>
+  const at = (/** @type {string | null} */ t) =>
     `${(100 * Math.min(1, Math.max(0, (ms(t) - range.from) / (range.to - range.from)))).toFixed(2)}%`;
   const label = say("ahead.strip", dayText(b.p50), dayText(b.p85), b.due ? dateText(b.due) : say("due.none"));
   return html`<svg class="dates" role="img" aria-label=${label} width="100%" height="24">
@@ -43,12 +57,13 @@ function Strip({ b, range }) {
 
 const APART = 0.45; // of the width: dates closer than that run into each other
 
+/** @param {{range: Range}} props */
 function Ticks({ range }) {
-  const share = (t) => (t - range.from) / (range.to - range.from),
-    list = [];
+  const share = (/** @type {number} */ t) => (t - range.from) / (range.to - range.from),
+    list = /** @type {number[]} */ ([]);
   for (const t of ticks(range.from, range.to, 4).list)
-    if (list.length === 0 || share(t) - share(list.at(-1)) > APART) list.push(t);
-  const anchor = (x) => (x < 0.08 ? "start" : x > 0.92 ? "end" : "middle");
+    if (list.length === 0 || share(t) - share(list[list.length - 1]) > APART) list.push(t);
+  const anchor = (/** @type {number} */ x) => (x < 0.08 ? "start" : x > 0.92 ? "end" : "middle");
   return html`<svg class="date-ticks" width="100%" height="16" aria-hidden="true">
     ${list.map(
       (t, i) =>
@@ -64,6 +79,7 @@ function Ticks({ range }) {
   </svg>`;
 }
 
+/** @param {{b: ForecastBatch}} props */
 function State({ b }) {
   const held = b.state === "held" && html`<${Mark} kind="held">${say("state.held")}<//>`;
   if (b.late === "now" || b.late === "likely")
@@ -73,10 +89,13 @@ function State({ b }) {
   return html`${b.late === "risk" && html`<${Hint}>${say("ahead.late.risk")}<//>`} ${held}`;
 }
 
+/** @param {ForecastBatch} b */
 const slackText = (b) =>
   b.slack_s === null ? say("none") : (b.slack_s < 0 ? "−" : "") + span(Math.abs(b.slack_s) * 1000);
 
+/** @param {{b: ForecastBatch, range: Range}} props */
 function Row({ b, range }) {
+  /** @type {(key: string, v: unknown, test?: string) => unknown} */
   const cell = (key, v, test) => html`<td data-label=${say(key)} data-test=${test}>${v}</td>`;
   const waits = b.waits_for && b.waits_s >= 60;
   return html`<tr data-test="date-row" data-card=${b.card} data-late=${b.late}>
@@ -111,6 +130,7 @@ function Row({ b, range }) {
   </tr>`;
 }
 
+/** @type {(keyof ForecastBatch)[]} */
 const csvHead = [
   "card",
   "works_order",
@@ -133,6 +153,7 @@ const csvHead = [
   "work_s",
 ];
 
+/** @param {{centres: string[], shown: number, all: number}} props */
 function Find({ centres, shown, all }) {
   const { find = "", needs: need = "", centre = "" } = chosen.value;
   return html`<div class="tools" data-test="filters">
@@ -142,12 +163,12 @@ function Find({ centres, shown, all }) {
         type="search"
         value=${find}
         data-test="dates-find"
-        onInput=${(e) => choose({ find: e.target.value }, { replace: true })}
+        onInput=${(/** @type {Input} */ e) => choose({ find: e.target.value }, { replace: true })}
       />
     </label>
     <label>
       ${say("ahead.show")}
-      <select data-test="needs" onChange=${(e) => choose({ needs: e.target.value })}>
+      <select data-test="needs" onChange=${(/** @type {Input} */ e) => choose({ needs: e.target.value })}>
         ${["", ...needs].map(
           (k) =>
             html`<option key=${k} value=${k} selected=${k === need}>
@@ -158,7 +179,7 @@ function Find({ centres, shown, all }) {
     </label>
     <label>
       ${say("ahead.waits-for")}
-      <select data-test="centre" onChange=${(e) => choose({ centre: e.target.value })}>
+      <select data-test="centre" onChange=${(/** @type {Input} */ e) => choose({ centre: e.target.value })}>
         <option value="" selected=${!centre}>${say("ahead.any-centre")}</option>
         ${centres.map((k) => html`<option key=${k} value=${k} selected=${k === centre}>${k}</option>`)}
       </select>
@@ -185,7 +206,7 @@ const Key = () => html`<p class="line-key">
 
 /**
  * Dates lists the batches of a forecast.
- * @param {{f: any}} props
+ * @param {{f: Forecast}} props
  */
 export function Dates({ f }) {
   const list = f.batches.filter((b) => fits(b, chosen.value)),
@@ -221,13 +242,13 @@ export function Dates({ f }) {
 
 /**
  * summaryText counts what needs someone.
- * @param {any} f
+ * @param {Forecast} f
  */
 export const summaryText = (f) =>
   [
     count("ahead.n", f.batches.length),
     ...["now", "likely", "risk"]
-      .map((k) => [k, f.batches.filter((b) => b.late === k).length])
+      .map(/** @returns {[string, number]} */ (k) => [k, f.batches.filter((b) => b.late === k).length])
       .filter(([, n]) => n > 0)
       .map(([k, n]) => count("ahead.sum." + k, n)),
   ].join(" · ");

@@ -3,21 +3,28 @@
 import { useEffect, useSignal } from "../../lib/vendor/ui.js";
 import { get, post } from "../../lib/api.js";
 
+/**
+ * @typedef {import("../../lib/types.js").Schema} Schema
+ * @typedef {Schema["Forecast"]} Forecast
+ * @typedef {Schema["ForecastBatch"]} ForecastBatch
+ * @typedef {Schema["Hits"]} Hits
+ */
+
 const SOON_MS = 5000; // while the first forecast is worked out
 const LATER_MS = 60000;
 
 /**
  * useFresh asks for a path now and every minute, sooner while there is no forecast yet.
  * What was there stays on the page when a later look fails.
- * @param {string | null | false} path
+ * @template {string} P
+ * @param {P} path
  * @param {number} [later] ms
  */
 export function useFresh(path, later = LATER_MS) {
-  const value = useSignal(/** @type {any} */ (null)),
+  const value = useSignal(/** @type {import("../../lib/types.js").Answer<P, "get"> | null} */ (null)),
     problem = useSignal(""),
     again = useSignal(0);
   useEffect(() => {
-    if (!path) return undefined;
     let mine = true;
     const look = async () => {
       try {
@@ -26,9 +33,10 @@ export function useFresh(path, later = LATER_MS) {
         value.value = v;
         problem.value = "";
       } catch (err) {
-        if (mine) problem.value = err.message;
+        if (mine) problem.value = /** @type {Error} */ (err).message;
       }
-      if (mine) timer = setTimeout(look, value.value?.state === "working" ? SOON_MS : later);
+      const state = /** @type {{state?: string} | null} */ (value.value)?.state;
+      if (mine) timer = setTimeout(look, state === "working" ? SOON_MS : later);
     };
     let timer = setTimeout(look, 0);
     return () => {
@@ -45,12 +53,14 @@ const LOOK_MS = 300; // between two looks at how far a scenario is
  * useScenario posts what is asked, whenever that changes, and gives what came of it:
  * {value, of, problem, share}; share is how far it is, null when nothing is at work. The
  * answer before stays until the next is there. Nothing is asked for null.
- * @param {string} path
- * @param {unknown} body
+ * @template {string} P
+ * @template B
+ * @param {P} path
+ * @param {B | null} body
  */
 export function useScenario(path, body) {
-  const value = useSignal(/** @type {any} */ (null)),
-    of = useSignal(/** @type {any} */ (null)),
+  const value = useSignal(/** @type {import("../../lib/types.js").Answer<P, "post"> | null} */ (null)),
+    of = useSignal(/** @type {B | null} */ (null)),
     problem = useSignal(""),
     share = useSignal(/** @type {number | null} */ (null)),
     tries = useSignal(0);

@@ -3,24 +3,31 @@ import { html } from "../../lib/vendor/ui.js";
 import { Interval } from "../../lib/charts.js";
 import { CsvButton } from "../../lib/csv.js";
 import { number, wholePercent } from "../../lib/numbers.js";
-import { dateText, dayOf, span } from "../../lib/times.js";
+import { dateText, dayOf, seconds, span } from "../../lib/times.js";
 import { say } from "../../lib/words.js";
+
+/**
+ * @typedef {import("../../lib/types.js").Schema} Schema
+ * @typedef {import("./fresh.js").Hits} HitsView
+ * @typedef {Schema["HitShare"]} HitShare
+ * @typedef {Schema["HorizonHit"]} HorizonHit
+ */
 
 const FEW = 30; // below that a share says little
 
 /**
  * shareText says the hit rate in words.
- * @param {any} hits
+ * @param {HitShare | null} hits
  */
 export function shareText(hits) {
   if (!hits || hits.n === 0) return say("ahead.hits.none");
   if (hits.n < FEW) return say("ahead.hits.few", number(hits.n));
-  return say("ahead.hits.says", number(hits.n), wholePercent(hits.p85_share), wholePercent(hits.p50_share));
+  return say("ahead.hits.says", number(hits.n), share(hits.p85_share), share(hits.p50_share));
 }
 
 /**
  * Shock says since when dates are not to be trusted.
- * @param {{hits: any}} props
+ * @param {{hits: HitsView | null}} props
  */
 export const Shock = ({ hits }) =>
   hits?.shock
@@ -29,13 +36,16 @@ export const Shock = ({ hits }) =>
       </p>`
     : null;
 
+/** @param {HorizonHit} r */
 const daysText = (r) =>
   r.to_days === null
     ? say("ahead.horizon.from", number(r.from_days))
     : say("ahead.horizon", number(r.from_days), number(r.to_days));
 
+/** @param {number | null} v */
 const share = (v) => (v === null ? say("none") : wholePercent(v));
 
+/** @param {{r: HorizonHit}} props */
 function HorizonRow({ r }) {
   const label = say("ahead.hits.label", share(r.p85_share), number(r.n));
   return html`<tr data-test="horizon">
@@ -53,13 +63,13 @@ function HorizonRow({ r }) {
   </tr>`;
 }
 
+/** @param {{k: HitShare, title: string, test: string}} props */
 function Kind({ k, title, test }) {
   return html`<div data-test=${test} data-n=${k.n}>
     <h3>${title}</h3>
     <p>
       ${shareText(k)}
-      ${k.n >= FEW &&
-      html` ${say("ahead.hits.width", span(k.median_width_s * 1000), span(k.mean_error_s * 1000))}`}
+      ${k.n >= FEW && html` ${say("ahead.hits.width", seconds(k.median_width_s), seconds(k.mean_error_s))}`}
     </p>
     ${k.by_horizon.length > 0 &&
     html`<table class="horizons stack">
@@ -82,15 +92,17 @@ const head = ["of", "from_days", "to_days", "n", "p50_share", "p85_share", "mean
 
 /**
  * Hits is how past dates came out, in words and by how far they were ahead.
- * @param {{hits: any}} props
+ * @param {{hits: HitsView | null}} props
  */
 export function Hits({ hits }) {
   if (!hits) return null;
+  /** @type {[string, HitShare][]} */
+  const both = [
+    ["delivery", hits],
+    ["last_operation", hits.last_operation],
+  ];
   const rows = () =>
-    [
-      ["delivery", hits],
-      ["last_operation", hits.last_operation],
-    ].flatMap(([of, k]) =>
+    both.flatMap(([of, k]) =>
       k.by_horizon.map((r) => [of, r.from_days, r.to_days, r.n, r.p50_share, r.p85_share, r.mean_error_s]),
     );
   return html`<section data-test="hits">

@@ -6,13 +6,23 @@ import { number, wholePercent } from "../../lib/numbers.js";
 import { dateText, span } from "../../lib/times.js";
 import { say } from "../../lib/words.js";
 
+/**
+ * @typedef {import("../../lib/types.js").Schema} Schema
+ * @typedef {import("./fresh.js").Forecast} Forecast
+ * @typedef {Schema["ForecastWeek"]} ForecastWeek
+ */
+
 const SHOWN = 0.2; // hours: less tells nothing
+/** @param {number} v */
 const h = (v) => say("hours", number(v));
 
-// Bar is the hours of a week against those that are open; what flows on is drawn after
-// them, striped.
+/**
+ * Bar is the hours of a week against those that are open; what flows on is drawn after
+ * them, striped.
+ * @param {{w: ForecastWeek, most: number, label: string}} props
+ */
 function Bar({ w, most, label }) {
-  const pc = (v) => `${(100 * Math.min(v, most)) / most}%`;
+  const pc = (/** @type {number} */ v) => `${(100 * Math.min(v, most)) / most}%`;
   return html`<svg class="week" role="img" aria-label=${label} width="100%" height="14">
     <title>${label}</title>
     <rect class="whole" x="0" y="0" width=${pc(w.open)} height="14" />
@@ -29,6 +39,7 @@ function Bar({ w, most, label }) {
   </svg>`;
 }
 
+/** @param {{w: ForecastWeek, most: number, full: number}} props */
 function Cell({ w, most, full }) {
   const nothing = w.hours < SHOWN && w.carried < SHOWN,
     share = w.open > 0 ? w.hours / w.open : null,
@@ -54,6 +65,7 @@ function Cell({ w, most, full }) {
   </td>`;
 }
 
+/** @param {{k: Schema["ForecastCentre"], f: Forecast, weeks: number}} props */
 function CentreRow({ k, f, weeks }) {
   const most = Math.max(1, ...k.weeks.map((w) => Math.max(w.open, w.hours + w.carried)));
   return html`<tr data-test="load-centre" data-centre=${k.work_centre}>
@@ -81,7 +93,7 @@ const head = ["work_centre", "machines", "week", "hours", "open", "carried", "op
 
 /**
  * Load shows the weeks of a forecast, and which work centre holds the shop up.
- * @param {{f: any, weeks: number}} props
+ * @param {{f: Forecast, weeks: number}} props
  */
 export function Load({ f, weeks }) {
   const busy = f.centres

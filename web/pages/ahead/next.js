@@ -14,16 +14,25 @@ import { useFresh } from "./fresh.js";
 import { Day } from "./parts.js";
 import { Rules } from "./rules.js";
 
+/**
+ * @typedef {import("../../lib/types.js").Input} Input
+ * @typedef {import("../../lib/types.js").Schema} Schema
+ * @typedef {Schema["Next"]} Next
+ * @typedef {Schema["NextBatch"]} NextBatch
+ */
+
 const LOOK_MS = 15000,
   ALL_MS = 30000;
 
+/** @param {Schema["Machine"]} m */
 const tried = (m) => !["stores", "dock", "outside"].includes(m.kind || "");
 
+/** @param {{id: string}} props */
 function MachineChoice({ id }) {
   return html`<div class="tools">
     <label>
       ${say("head.machine")}
-      <select data-test="machine" onChange=${(e) => choose({ machine: e.target.value })}>
+      <select data-test="machine" onChange=${(/** @type {Input} */ e) => choose({ machine: e.target.value })}>
         <option value="" selected=${!id}>${say("next.all")}</option>
         ${theShop()
           .machines.filter(tried)
@@ -38,12 +47,15 @@ function MachineChoice({ id }) {
   </div>`;
 }
 
+/** @param {NextBatch} b */
 const whatIfFirst = (b) =>
   "/what-if?" + new URLSearchParams({ do: JSON.stringify([{ k: "first", card: b.card }]) });
 
+/** @param {{b: NextBatch}} props */
 function Row({ b }) {
-  const cell = (key, v, test) => html`<td data-label=${say(key)} data-test=${test}>${v}</td>`,
-    bad = b.late === "now" || b.late === "likely";
+  /** @type {(key: string, v: unknown) => unknown} */
+  const cell = (key, v) => html`<td data-label=${say(key)}>${v}</td>`;
+  const bad = b.late === "now" || b.late === "likely";
   return html`<tr data-test="next-row" data-card=${b.card} data-place=${b.place}>
     ${cell("next.place", html`<b>${b.place}</b>`)}
     ${cell("head.batch", html`<${BatchLink} row=${b} />`)}
@@ -74,9 +86,11 @@ function Row({ b }) {
   </tr>`;
 }
 
+/** @param {NextBatch} b */
 const lateMark = (b) =>
   html`<${Mark} kind=${b.late === "now" ? "late" : "soon"}>${say("ahead.late." + b.late)}<//>`;
 
+/** @type {(keyof NextBatch)[]} */
 const csvHead = [
   "place",
   "card",
@@ -108,6 +122,7 @@ const heads = [
   "ahead.p50",
 ];
 
+/** @param {{v: Next}} props */
 function Line({ v }) {
   return html`<section data-test="line" data-machine=${v.machine}>
     <p class="summary" data-test="advice">${v.say}</p>
@@ -140,9 +155,12 @@ function Line({ v }) {
   </section>`;
 }
 
-// useAll asks for the advice at several machines, again and again.
+/**
+ * useAll asks for the advice at several machines, again and again.
+ * @param {string[]} ids
+ */
 function useAll(ids) {
-  const all = useSignal(/** @type {any[]} */ ([])),
+  const all = useSignal(/** @type {Next[]} */ ([])),
     key = ids.join("\n");
   useEffect(() => {
     if (!key) return undefined;
@@ -159,7 +177,10 @@ function useAll(ids) {
   return all.value;
 }
 
-// All is one line a machine: what waits, when it may be free, and the advice.
+/**
+ * All is one line a machine: what waits, when it may be free, and the advice.
+ * @param {{ids: string[]}} props
+ */
 function All({ ids }) {
   const list = useAll(ids);
   if (list.length === 0) return html`<p class="soft">${say("loading")}</p>`;
@@ -193,10 +214,13 @@ function All({ ids }) {
   </table>`;
 }
 
-// One is the line before a machine.
+/**
+ * One is the line before a machine.
+ * @param {{id: string}} props
+ */
 function One({ id }) {
   const answer = useFresh("/api/v1/next?machine=" + encodeURIComponent(id), LOOK_MS),
-    v = answer.value;
+    v = /** @type {Next | null} */ (answer.value);
   return html`<${Answered} answer=${answer} />${v && html`<${Line} v=${v} />`}`;
 }
 

@@ -7,18 +7,35 @@ import { number, wholePercent } from "../../lib/numbers.js";
 import { dateText, dayOf, full, span } from "../../lib/times.js";
 import { count, say } from "../../lib/words.js";
 
-/** dayText is the day of a moment; nothing where there is no date. */
+/**
+ * @typedef {import("../../lib/types.js").Schema} Schema
+ * @typedef {Schema["MovedBatch"]} MovedBatch
+ */
+
+/**
+ * dayText is the day of a moment; nothing where there is no date.
+ * @param {string | null | undefined} t
+ */
 export const dayText = (t) => (t ? dateText(dayOf(t)) : say("none"));
 
-/** Day is the day of a moment, with the time of day for who points at it. */
+/**
+ * Day is the day of a moment, with the time of day for who points at it.
+ * @param {{t: string | null | undefined}} props
+ */
 export const Day = ({ t }) =>
   t ? html`<time datetime=${t} title=${full(t)}>${dayText(t)}</time>` : say("none");
 
-/** chanceText is a chance in whole percent, never 0 or 100 of what is not certain. */
+/**
+ * chanceText is a chance in whole percent, never 0 or 100 of what is not certain.
+ * @param {number | null | undefined} x
+ */
 export const chanceText = (x) =>
   x === null || x === undefined ? say("none") : wholePercent(Math.min(0.99, Math.max(0.01, x)));
 
-/** aheadText is a span with its sign: earlier or later. */
+/**
+ * movedText is a span with its sign: earlier or later.
+ * @param {number} s
+ */
 export const movedText = (s) =>
   Math.abs(s) < 60
     ? say("ahead.moved.same")
@@ -26,7 +43,7 @@ export const movedText = (s) =>
 
 /**
  * NoDates says why there are no dates; nothing where there are.
- * @param {{f: any}} props
+ * @param {{f: import("./fresh.js").Forecast}} props
  */
 export function NoDates({ f }) {
   const why = f.state !== "ready" ? "ahead." + f.state : f.method === "too-few" ? "ahead.too-few" : "";
@@ -50,7 +67,7 @@ export function Going({ share, problem, again }) {
 
 /**
  * Sides are the floor before and after, as two figures with what they were.
- * @param {{v: any}} props
+ * @param {{v: {before: Schema["Outlook"], after: Schema["Outlook"]}}} props
  */
 export function Sides({ v }) {
   const more = v.after.late - v.before.late;
@@ -94,6 +111,7 @@ const movedHead = [
   "later_s",
   "turns",
 ];
+/** @param {MovedBatch} m */
 const movedRow = (m) => [
   m.card,
   m.works_order,
@@ -107,11 +125,16 @@ const movedRow = (m) => [
   m.turns,
 ];
 
-// Instead is what a date was, where it is another day now.
+/**
+ * Instead is what a date was, where it is another day now.
+ * @param {{was: string | null, is: string | null}} props
+ */
 const Instead = ({ was, is }) =>
   dayText(was) !== dayText(is) && html` <small>${say("ahead.instead", dayText(was))}</small>`;
 
+/** @param {{m: MovedBatch}} props */
 function MovedRow({ m }) {
+  /** @type {(key: string, v: unknown, test?: string) => unknown} */
   const cell = (key, v, test) => html`<td data-label=${say(key)} data-test=${test}>${v}</td>`;
   return html`<tr data-test="moved" data-card=${m.card} data-turns=${m.turns}>
     ${cell("head.batch", html`<${BatchLink} row=${m} />`)}
@@ -135,7 +158,7 @@ function MovedRow({ m }) {
 
 /**
  * Moved lists the batches whose dates a scenario moves.
- * @param {{list: any[], name: string}} props
+ * @param {{list: MovedBatch[], name: string}} props
  */
 export function Moved({ list, name }) {
   if (list.length === 0)

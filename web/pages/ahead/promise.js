@@ -6,20 +6,40 @@ import { choose, chosen } from "../../lib/filters.js";
 import { number } from "../../lib/numbers.js";
 import { failed, me, note, start } from "../../lib/shell.js";
 import { loadShop, shop } from "../../lib/shop.js";
-import { dateText, dayOf, span } from "../../lib/times.js";
+import { dateText, span } from "../../lib/times.js";
 import { count, say } from "../../lib/words.js";
 import { useFresh, useScenario } from "./fresh.js";
-import { chanceText, Day, Going, Moved, NoDates, Sides } from "./parts.js";
+import { chanceText, Day, dayText, Going, Moved, NoDates, Sides } from "./parts.js";
 import { enquiryOf, readJSON } from "./scenario.js";
 
+/**
+ * @typedef {import("../../lib/types.js").Input} Input
+ * @typedef {import("../../lib/types.js").Schema} Schema
+ * @typedef {import("./scenario.js").Enquiry} Asking
+ * @typedef {import("./scenario.js").Line} AskingLine
+ * @typedef {Schema["Promise"]} Promised
+ * @typedef {Schema["EnquiryAsk"]} Asked
+ * @typedef {typeof sure[number]} Sure
+ * Dated is a line with its dates, or all lines together.
+ * @typedef {Partial<Schema["NewBatch"]> & Schema["Dates"]} Dated
+ */
+
+/** @type {AskingLine} */
 const blank = { part: "", pieces: "", due: "" };
 
 // partsOf lists the shop's parts, each once, with its name.
 const partsOf = () =>
   shop.value ? [...new Map(shop.value.parts.map((r) => [r.part, r.part_name || ""])).entries()] : [];
 
+/**
+ * @param {{
+ *   l: AskingLine, i: number, set: (l: AskingLine) => void, remove: false | (() => void),
+ *   parts: [string, string][]
+ * }} props
+ */
 function LineFields({ l, i, set, remove, parts }) {
-  const field = (k) => (e) => set({ ...l, [k]: e.target.value });
+  const field = (/** @type {keyof AskingLine} */ k) => (/** @type {Input} */ e) =>
+    set({ ...l, [k]: e.target.value });
   return html`<li class="tools" data-test="line">
     <label>
       ${say("head.part")}
@@ -54,16 +74,17 @@ function LineFields({ l, i, set, remove, parts }) {
   </li>`;
 }
 
+/** @param {{given: Asking | null, go: (v: Asking) => void}} props */
 function Enquiry({ given, go }) {
   const v = useSignal({ from: "", ...given, lines: given?.lines?.length ? given.lines : [blank] });
-  const set = (more) => {
+  const set = (/** @type {Partial<Asking>} */ more) => {
     v.value = { ...v.value, ...more };
   };
   const parts = partsOf();
   return html`<form
     class="enquiry"
     data-test="enquiry"
-    onSubmit=${(e) => {
+    onSubmit=${(/** @type {Event} */ e) => {
       e.preventDefault();
       go(v.value);
     }}>
@@ -75,7 +96,8 @@ function Enquiry({ given, go }) {
             l=${l}
             i=${i}
             parts=${parts}
-            set=${(x) => set({ lines: v.value.lines.map((y, k) => (k === i ? x : y)) })}
+            set=${(/** @type {AskingLine} */ x) =>
+              set({ lines: v.value.lines.map((y, k) => (k === i ? x : y)) })}
             remove=${v.value.lines.length > 1 &&
             (() => set({ lines: v.value.lines.filter((_, k) => k !== i) }))}
           />`,
@@ -96,7 +118,7 @@ function Enquiry({ given, go }) {
           type="date"
           value=${v.value.from}
           data-test="from"
-          onInput=${(e) => set({ from: e.target.value })}
+          onInput=${(/** @type {Input} */ e) => set({ from: e.target.value })}
         />
       </label>
       <button class="act" type="submit" data-test="promise-go">${say("promise.go")}</button>
@@ -104,9 +126,11 @@ function Enquiry({ given, go }) {
   </form>`;
 }
 
-const sure = ["p50", "p85", "p95"];
+const sure = /** @type {const} */ (["p50", "p85", "p95"]);
 
+/** @param {{v: Promised, asked: Asked}} props */
 function DatesTable({ v, asked }) {
+  /** @type {(l: Dated, name: unknown, pieces: string, key: string) => unknown} */
   const row = (l, name, pieces, key) => html`<tr key=${key} data-test="promise-line" data-line=${key}>
     <th scope="row">${name} ${pieces && html`<small>${pieces}</small>`}</th>
     ${sure.map(
@@ -117,7 +141,7 @@ function DatesTable({ v, asked }) {
       ${l.due ? html`${chanceText(l.on_time)} <small>${dateText(l.due)}</small>` : ""}
     </td>
     <td data-label=${say("ahead.waits-for")}>
-      ${l.waits_for ? html`${l.waits_for} <small>${span(l.waits_s * 1000)}</small>` : ""}
+      ${l.waits_for ? html`${l.waits_for} <small>${span((l.waits_s ?? 0) * 1000)}</small>` : ""}
     </td>
   </tr>`;
   return html`<table class="stack promise">
@@ -143,25 +167,31 @@ function DatesTable({ v, asked }) {
   </table>`;
 }
 
-// sentence is what to say to the customer, with the dates of one certainty.
+/**
+ * sentence is what to say to the customer, with the dates of one certainty.
+ * @param {Promised} v
+ * @param {Asked} asked
+ * @param {Sure} k
+ */
 function sentence(v, asked, k) {
   const lines = v.lines.map((l, i) =>
     say(
       "promise.line",
       count("pieces", asked.lines[i].pieces),
       [l.part, l.part_name].filter(Boolean).join(" "),
-      dateText(dayOf(l[k])),
+      dayText(l[k]),
     ),
   );
   const text =
     lines.length === 1
       ? say("promise.says", lines[0])
-      : say("promise.says.all", lines.join("; "), dateText(dayOf(v.all[k])));
+      : say("promise.says.all", lines.join("; "), dayText(v.all[k]));
   return text.replace(/\.\.$/, "."); // of a month that ends with a full stop itself
 }
 
+/** @param {{v: Promised, asked: Asked}} props */
 function Sentence({ v, asked }) {
-  const k = useSignal("p85"),
+  const k = useSignal(/** @type {Sure} */ ("p85")),
     text = sentence(v, asked, k.value);
   const copy = () =>
     navigator.clipboard
@@ -194,6 +224,7 @@ function Sentence({ v, asked }) {
 
 const head = ["part", "part_name", "pieces", "wanted", "p50", "p85", "p95", "on_time"];
 
+/** @param {{v: Promised, asked: Asked}} props */
 function Result({ v, asked }) {
   const dated = v.lines.every((l) => l.p50);
   return html`
@@ -232,7 +263,7 @@ function Page() {
     loadShop().catch(failed);
   }, []);
   const f = useFresh("/api/v1/ahead").value,
-    given = readJSON(chosen.value.ask),
+    given = /** @type {Asking | null} */ (readJSON(chosen.value.ask)),
     asked = enquiryOf(given),
     ready = f?.state === "ready" && f.method !== "too-few",
     answer = useScenario("/api/v1/promise", ready ? asked : null);
@@ -242,7 +273,10 @@ function Page() {
     ${f && html`<${NoDates} f=${f} />`}
     ${ready &&
     shop.value &&
-    html`<${Enquiry} given=${given} go=${(v) => choose({ ask: JSON.stringify(enquiryOf(v)) })} />`}
+    html`<${Enquiry}
+      given=${given}
+      go=${(/** @type {Asking} */ v) => choose({ ask: JSON.stringify(enquiryOf(v)) })}
+    />`}
     <${Going} ...${answer} />
     ${answer.value &&
     html`<div class=${answer.old ? "outdated-part" : ""}>

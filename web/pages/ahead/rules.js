@@ -7,8 +7,16 @@ import { failed, may, note } from "../../lib/shell.js";
 import { count, say } from "../../lib/words.js";
 import { useFresh } from "./fresh.js";
 
+/**
+ * @typedef {import("../../lib/types.js").Schema} Schema
+ * @typedef {Schema["Rules"]} RulesView
+ * @typedef {Schema["RuleResult"]} RuleResult
+ */
+
+/** @param {{r: RuleResult | undefined, k: string, own: boolean, take: (rule: string) => void}} props */
 function RuleRow({ r, k, own, take }) {
-  const cell = (key, v) => html`<td class="n" data-label=${say(key)}>${r ? v : say("none")}</td>`;
+  const cell = (/** @type {string} */ key, /** @type {unknown} */ v) =>
+    html`<td class="n" data-label=${say(key)}>${r ? v : say("none")}</td>`;
   return html`<tr data-test="rule" data-rule=${k} class=${own ? "chosen" : ""}>
     <th scope="row">${say("ahead.rule." + k)} <small>${say("next.rule.why." + k)}</small></th>
     ${cell("next.rule.late", r && percent(r.late_share))}
@@ -24,6 +32,7 @@ function RuleRow({ r, k, own, take }) {
   </tr>`;
 }
 
+/** @type {(keyof RuleResult)[]} */
 const ruleHead = ["rule", "late_share", "days_late", "lead_days", "setup_hours", "batches"];
 
 /**
@@ -32,10 +41,10 @@ const ruleHead = ["rule", "late_share", "days_late", "lead_days", "setup_hours",
  */
 export function Rules({ after }) {
   const rules = useFresh("/api/v1/ahead/rules", 600000),
-    kept = useSignal(/** @type {any} */ (null)),
+    kept = useSignal(/** @type {RulesView | null} */ (null)),
     v = kept.value || rules.value;
   if (!v) return null;
-  const take = (rule) =>
+  const take = (/** @type {string} */ rule) =>
     post("/api/v1/ahead/rules", { rule })
       .then((a) => {
         kept.value = a;

@@ -2,8 +2,16 @@
 import { fromLocal } from "../../lib/times.js";
 
 /**
+ * @typedef {import("../../lib/types.js").Schema} Schema
+ * Line is a line of an enquiry as it is typed.
+ * @typedef {{part: string, pieces: string | number, due?: string}} Line
+ * @typedef {{from?: string, lines: Line[]}} Enquiry
+ */
+
+/**
  * readJSON reads what an address has; null for what is nothing of the kind.
  * @param {string | undefined} text
+ * @returns {unknown}
  */
 export function readJSON(text) {
   try {
@@ -16,10 +24,11 @@ export function readJSON(text) {
 /**
  * enquiryOf is an enquiry as the server takes it; null while a line lacks its part or
  * its pieces.
- * @param {any} v
+ * @param {Enquiry | null} v
+ * @returns {Schema["EnquiryAsk"] | null}
  */
 export function enquiryOf(v) {
-  if (!Array.isArray(v?.lines) || v.lines.length === 0) return null;
+  if (!v || !Array.isArray(v.lines) || v.lines.length === 0) return null;
   const lines = v.lines.map((l) => ({
     part: String(l?.part || ""),
     pieces: Math.floor(Number(l?.pieces)) || 0,
@@ -31,9 +40,10 @@ export function enquiryOf(v) {
 
 /**
  * Change is one thing that would be otherwise, as the address keeps it: k says what.
- * @typedef {{k: string} & Record<string, any>} Change
+ * @typedef {{k: string} & Record<string, string>} Change
  */
 
+/** @type {(date: string, time: string) => string} */
 const iso = (date, time) => {
   const t = fromLocal(`${date}T${time}:00`);
   return Number.isNaN(t) ? "" : new Date(t).toISOString();
@@ -44,9 +54,10 @@ const iso = (date, time) => {
  * machinesOf gives the machines that keep a calendar.
  * @param {Change[]} changes
  * @param {(calendar: string) => string[]} machinesOf
+ * @returns {Schema["ScenarioAsk"] | null}
  */
 export function bodyOf(changes, machinesOf) {
-  const of = (k) => changes.filter((c) => c.k === k);
+  const of = (/** @type {string} */ k) => changes.filter((c) => c.k === k);
   const overtime = of("overtime").flatMap((c) =>
     machinesOf(c.calendar).map((machine) => ({
       machine,

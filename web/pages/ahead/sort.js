@@ -3,6 +3,9 @@
 /** needs are what can be chosen to be shown alone. */
 export const needs = ["someone", "late", "risk", "held"];
 
+/** @typedef {import("./fresh.js").ForecastBatch} ForecastBatch */
+
+/** @type {Record<string, (b: ForecastBatch) => boolean>} */
 const need = {
   someone: (b) => b.late === "now" || b.late === "likely" || b.state === "held",
   late: (b) => b.late === "now" || b.late === "likely",
@@ -13,7 +16,7 @@ const need = {
 /**
  * fits tells whether a batch is among those chosen: by a text that one of its names
  * has, by what it needs, and by the work centre that it waits for longest.
- * @param {any} b
+ * @param {ForecastBatch} b
  * @param {Record<string, string>} chosen
  */
 export function fits(b, { find = "", needs: which = "", centre = "" }) {

@@ -12,6 +12,13 @@ import { Deed } from "./deed.js";
 import { Going, Moved, NoDates, Sides } from "./parts.js";
 import { bodyOf, changesOf } from "./scenario.js";
 
+/**
+ * @typedef {import("../../lib/types.js").Schema} Schema
+ * @typedef {import("./ask.js").Data} Data
+ * @typedef {import("./scenario.js").Change} Change
+ */
+
+/** @param {{list: Change[], data: Data, remove: (i: number) => void, done: (i: number) => void}} props */
 function Asked({ list, data, remove, done }) {
   return html`<ul class="changes" data-test="changes">
     ${list.map(
@@ -29,6 +36,7 @@ function Asked({ list, data, remove, done }) {
   </ul>`;
 }
 
+/** @param {{v: Schema["WhatIf"]}} props */
 function Result({ v }) {
   return html`<section data-test="what-came">
     <h2>${say("what-if.comes")}</h2>
@@ -44,7 +52,7 @@ function Result({ v }) {
 // useData is what can be chosen from: batches, machines, parts, calendars, the rule.
 function useData() {
   const f = useFresh("/api/v1/ahead"),
-    calendars = useSignal(/** @type {any} */ (null));
+    calendars = useSignal(/** @type {Schema["Calendars"] | null} */ (null));
   const load = () =>
     Promise.all([loadShop(), get("/api/v1/calendars")])
       .then(([, c]) => {
@@ -54,13 +62,14 @@ function useData() {
   useEffect(() => {
     load();
   }, []);
-  const machinesOf = (name) => calendars.value?.calendars.find((c) => c.calendar === name)?.machines || [];
+  const machinesOf = (/** @type {string} */ name) =>
+    calendars.value?.calendars.find((c) => c.calendar === name)?.machines || [];
   return {
     f: f.value,
     shop: shop.value,
     calendars: calendars.value,
     machinesOf,
-    batch: (card) => f.value?.batches.find((b) => b.card === card),
+    batch: (/** @type {string} */ card) => f.value?.batches.find((b) => b.card === card),
     again: () => {
       load();
       f.again();
@@ -75,20 +84,21 @@ function Page() {
     ready = f?.state === "ready" && f.method !== "too-few" && data.calendars && data.shop,
     body = ready ? bodyOf(list, data.machinesOf) : null,
     answer = useScenario("/api/v1/what-if", body);
-  const put = (changes) => choose({ do: changes.length ? JSON.stringify(changes) : "" });
-  const remove = (i) => put(list.filter((_, k) => k !== i));
+  const put = (/** @type {Change[]} */ changes) =>
+    choose({ do: changes.length ? JSON.stringify(changes) : "" });
+  const remove = (/** @type {number} */ i) => put(list.filter((_, k) => k !== i));
   return html`
     <h1>${say("what-if.title")}</h1>
     <p class="soft">${say("what-if.how")}</p>
     ${f && html`<${NoDates} f=${f} />`}
     ${ready &&
     html`
-      <${Ask} data=${data} add=${(c) => put([...list, c])} />
+      <${Ask} data=${data} add=${(/** @type {Change} */ c) => put([...list, c])} />
       <${Asked}
         list=${list}
         data=${data}
         remove=${remove}
-        done=${(i) => {
+        done=${(/** @type {number} */ i) => {
           remove(i);
           data.again();
         }}

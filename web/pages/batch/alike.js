@@ -1,17 +1,26 @@
 // Questions that are alike stand together: the same kind and cause, with the same answers.
 // What follows from an answer, added up. No DOM here.
 
-// keyOf names what makes questions alike.
+/**
+ * @typedef {import("../../lib/types.js").Schema} Schema
+ * @typedef {Schema["Question"]} Question
+ * @typedef {{key: string, list: Question[]}} Group
+ */
+
+/**
+ * keyOf names what makes questions alike.
+ * @param {Question} q
+ */
 const keyOf = (q) => [q.kind, q.cause, q.choices.join()].join("|");
 
 /**
  * alike puts questions together that are alike, the largest number first; of as many, those
  * that were asked last.
- * @param {any[]} list
- * @returns {{key: string, list: any[]}[]}
+ * @param {Question[]} list
+ * @returns {Group[]}
  */
 export function alike(list) {
-  const groups = new Map();
+  const groups = /** @type {Map<string, Question[]>} */ (new Map());
   for (const q of list) {
     const key = keyOf(q);
     groups.set(key, [...(groups.get(key) ?? []), q]);
@@ -23,7 +32,7 @@ export function alike(list) {
 
 /**
  * firstOf takes groups until they hold so many questions, or there are no more.
- * @template {{list: any[]}} G
+ * @template {Group} G
  * @param {G[]} groups
  * @param {number} most
  * @returns {G[]}
@@ -39,12 +48,12 @@ export function firstOf(groups, most) {
 
 export const FILTERS = ["kind", "machine", "person"];
 
-/** @type {Record<string, (q: any) => string>} */
+/** @type {Record<string, (q: Question) => string>} */
 const facets = { kind: (q) => q.kind, machine: (q) => q.machine || "", person: (q) => q.who || "" };
 
 /**
  * narrowed is the questions that fit what is chosen of kind, machine and person.
- * @param {any[]} list
+ * @param {Question[]} list
  * @param {Record<string, string>} by
  */
 export const narrowed = (list, by) =>
@@ -52,25 +61,25 @@ export const narrowed = (list, by) =>
 
 /**
  * valuesOf lists what there is to choose of a facet.
- * @param {any[]} list
+ * @param {Question[]} list
  * @param {string} facet
  * @returns {string[]}
  */
 export const valuesOf = (list, facet) => [...new Set(list.map(facets[facet]).filter(Boolean))].sort();
 
-const NUMBERS = ["good", "scrap", "rework", "review", "missing", "setup_s", "run_s"];
+const NUMBERS = /** @type {const} */ (["good", "scrap", "rework", "review", "missing", "setup_s", "run_s"]);
 
 /**
  * summed adds up what follows where the same answer is given to several questions, each by
  * itself: by how much numbers change, which batches are held or finish short then, how many
  * questions that opens, and of how many the answer would be refused.
- * @param {any[]} answers
+ * @param {Schema["AnswerFollow"][]} answers
  */
 export function summed(answers) {
   /** @type {Record<string, number>} */
   const numbers = {};
-  const held = new Set(),
-    short = new Map();
+  const held = /** @type {Set<string>} */ (new Set()),
+    short = /** @type {Map<string, Schema["BatchFollow"]>} */ (new Map());
   for (const a of answers)
     for (const b of a.batches) {
       for (const k of NUMBERS) if (b[k]) numbers[k] = (numbers[k] ?? 0) + b[k];

@@ -8,20 +8,43 @@ import { fromLocal, localText } from "../../lib/times.js";
 import { known, say } from "../../lib/words.js";
 import { followText } from "./follow.js";
 
+/**
+ * @typedef {import("../../lib/types.js").Input} Input
+ * @typedef {import("./alike.js").Schema} Schema
+ * @typedef {import("./alike.js").Question} Question
+ * @typedef {Schema["Batch"]} Batch
+ * @typedef {Schema["Line"]} Line
+ * @typedef {(text: string) => void} Bad
+ * Lost is pieces that did not come out good, as they are typed.
+ * @typedef {Omit<Schema["Loss"], "n"> & {n: number | string}} Lost
+ * Draft is a scan as it is typed.
+ * @typedef {{card: string, station: string, operation: number | string, good: number | string,
+ *   missing: number | string, scrap: Lost[], rework: Lost[], review: Lost[], pieces: number | string,
+ *   reason: string, at: string, counts: boolean}} Draft
+ */
+
 // One question: what was said, what the floor knows, and the choices.
 
-// What was done anyway is taken back; what does not fit is not counted.
+/**
+ * What was done anyway is taken back; what does not fit is not counted.
+ * @type {(q: Question, choice: string) => string}
+ */
 export const wordOf = (q, choice) =>
   q.kind === "anyway" && choice === "drop" ? "choice.back" : "choice." + choice;
 
+/** @param {{q: Question, after: () => void}} props */
 function Choices({ q, after }) {
   if (!may("settle")) return html`<p class="soft">${say("ask.who")}</p>`;
-  const choose = (choice) =>
+  const choose = (/** @type {string} */ choice) =>
     send(answerOf(q, choice), { done: say("settled.as", say(wordOf(q, choice))), after });
   return html`<${Answers} list=${[q]} choose=${choose} />`;
 }
 
-// answerOf is the scan that answers a question.
+/**
+ * answerOf is the scan that answers a question.
+ * @param {Question} q
+ * @param {string} choice
+ */
 export const answerOf = (q, choice) =>
   desk("decide", q.card, {
     for: q.question,
@@ -29,7 +52,10 @@ export const answerOf = (q, choice) =>
     ...(choice === "hold" && { note: say("choice.hold.reason") }),
   });
 
-// Answers are the choices for questions that are alike, each with what follows from it.
+/**
+ * Answers are the choices for questions that are alike, each with what follows from it.
+ * @param {{list: Question[], choose: (choice: string) => void}} props
+ */
 export const Answers = ({ list, choose }) =>
   html`<p class="deeds answers">
     ${list[0].choices.map((c) => {
@@ -42,6 +68,7 @@ export const Answers = ({ list, choose }) =>
     })}
   </p>`;
 
+/** @param {{q: Question, after: () => void, link?: boolean}} props */
 export function Asked({ q, after, link }) {
   const head = html`
     ${link
@@ -82,8 +109,10 @@ export function Asked({ q, after, link }) {
 
 // Fields for pieces that did not come out good: how many, and why.
 
+/** @param {{kind: string, list: Lost[], set: (list: Lost[]) => void}} props */
 function LossFields({ kind, list, set }) {
   const reasons = (shop.value ? shop.value.reasons : []).filter((r) => r.kind === kind);
+  /** @type {(i: number, k: keyof Lost, v: string) => void} */
   const change = (i, k, v) => set(list.map((l, j) => (j === i ? { ...l, [k]: v } : l)));
   const add = () => set([...list, { reason: reasons.length ? reasons[0].reason : "", n: 1 }]);
   return html`<fieldset data-test=${"losses-" + kind}>
@@ -100,14 +129,14 @@ function LossFields({ kind, list, set }) {
             required
             data-test=${`correct-${kind}-n`}
             value=${l.n}
-            onInput=${(e) => change(i, "n", e.target.value)}
+            onInput=${(/** @type {Input} */ e) => change(i, "n", e.target.value)}
           />
         </label>
         <label>
           ${say("correct.reason")}
           <select
             data-test=${`correct-${kind}-reason`}
-            onChange=${(e) => change(i, "reason", e.target.value)}>
+            onChange=${(/** @type {Input} */ e) => change(i, "reason", e.target.value)}>
             ${reasons.map(
               (r) =>
                 html`<option key=${r.reason} value=${r.reason} selected=${r.reason === l.reason}>
@@ -132,10 +161,15 @@ function LossFields({ kind, list, set }) {
 // The dialog that corrects a scan: which card, machine and operation it was
 // for, how many pieces, when it happened. The scan itself stays in the record.
 
-const losses = ["scrap", "rework", "review"];
+const losses = /** @type {const} */ (["scrap", "rework", "review"]);
 
-// draftOf is what the form begins with: the scan as it was said, and whether it
-// was about pieces.
+/**
+ * draftOf is what the form begins with: the scan as it was said, and whether it
+ * was about pieces.
+ * @param {Line} line
+ * @param {Batch} [b]
+ * @returns {Draft}
+ */
 function draftOf(line, b) {
   const s = line.scan,
     visit = b && b.visits.find((v) => v.visit === line.visit);
@@ -159,9 +193,15 @@ function draftOf(line, b) {
   };
 }
 
-// correction is the scan that says what the form says; what was not touched
-// stays as it was.
+/**
+ * correction is the scan that says what the form says; what was not touched
+ * stays as it was.
+ * @param {Line} line
+ * @param {Draft} was
+ * @param {Draft} d
+ */
 function correction(line, was, d) {
+  /** @type {Partial<Schema["Scan"]>} */
   const fields = { for: line.scan.id, station: d.station };
   if (Number(d.operation) > 0) fields.operation = Number(d.operation);
   if (d.counts && (d.good !== "" || d.missing !== "" || losses.some((k) => d[k].length))) {
@@ -178,16 +218,18 @@ function correction(line, was, d) {
   return desk("correct", d.card.trim(), fields);
 }
 
+/** @param {{line: Line, b?: Batch, after: () => void, close: () => void}} props */
 export function CorrectDialog({ line, b, after, close }) {
   const was = draftOf(line, b),
     draft = useSignal(was);
   const d = draft.value,
-    set = (k) => (e) => {
+    set = (/** @type {keyof Draft} */ k) => (/** @type {Input} */ e) => {
       draft.value = { ...draft.value, [k]: e.target.value };
     };
-  const go = async (bad) => {
+  const go = async (/** @type {Bad} */ bad) => {
     if (await send(correction(line, was, draft.value), { done: say("corrected.done"), after, bad })) close();
   };
+  /** @type {(k: "operation" | "good" | "missing" | "pieces", label: string) => unknown} */
   const number = (k, label) =>
     html`<label>
       ${label}
@@ -251,7 +293,7 @@ export function CorrectDialog({ line, b, after, close }) {
             key=${k}
             kind=${k}
             list=${d[k]}
-            set=${(list) => {
+            set=${(/** @type {Lost[]} */ list) => {
               draft.value = { ...draft.value, [k]: list };
             }}
           />`,

@@ -4,24 +4,28 @@ import { html, useComputed, useEffect, useSignal } from "../../lib/vendor/ui.js"
 import { get } from "../../lib/api.js";
 import { about, LinkState, openBoard, rows } from "../../lib/board.js";
 import { tick } from "../../lib/clock.js";
-import { Dialog } from "../../lib/form.js";
 import { At, Due, Gone, Hot, Mark } from "../../lib/marks.js";
-import { PrintTo } from "../../lib/print-to.js";
 import { failed, may, me, start } from "../../lib/shell.js";
-import { desk, loadShop, machineName, reasonText, send } from "../../lib/shop.js";
+import { loadShop, machineName, reasonText } from "../../lib/shop.js";
 import { dayOf, moment } from "../../lib/times.js";
 import { why, whyText } from "../../lib/why.js";
 import { count, known, say, stateWord } from "../../lib/words.js";
-import { OrderButton } from "../../lib/order.js";
-import { Labels } from "./labels.js";
 import { Asked, CorrectDialog } from "./asked.js";
 import { Changes } from "./changes.js";
+import { Deeds } from "./deeds.js";
 import { ShortOf } from "./makeup.js";
 import { Operations } from "./operations.js";
 import { Ready } from "./ready.js";
 import { Lines, Visits } from "./visits.js";
 
-const figures = [
+/**
+ * @typedef {import("./alike.js").Schema} Schema
+ * @typedef {import("./asked.js").Batch} Batch
+ * @typedef {import("./asked.js").Line} Line
+ * @typedef {import("../../lib/board.js").Row} Row
+ */
+
+const figures = /** @type {const} */ ([
   "started",
   "wanted",
   "good",
@@ -31,9 +35,12 @@ const figures = [
   "missing",
   "to_do",
   "delivered",
-];
+]);
 
-// whereIs says in words where a batch is.
+/**
+ * Where says in words where a batch is.
+ * @param {{b: Batch}} props
+ */
 function Where({ b }) {
   const open = b.visits.filter((v) => v.state !== "finished");
   if (b.joined_to) return html`${say("where.joined")} <a href=${"/batch/" + b.joined_to}>${b.joined_to}</a>`;
@@ -52,6 +59,7 @@ function Where({ b }) {
   return say("where.none");
 }
 
+/** @param {{b: Batch}} props */
 function State({ b }) {
   const reason = reasonText(b.reason, "wait", "stop", "review");
   const word = stateWord(b.state);
@@ -60,17 +68,27 @@ function State({ b }) {
   return html`<b>${word}</b> ${reason}`;
 }
 
+/** @param {{name: string, children?: unknown}} props */
 const Fact = ({ name, children }) =>
   html`<div><dt>${say("fact." + name)}</dt><dd data-test=${"fact-" + name}>${children}</dd></div>`;
 
-// WalkParts says how much of a batch's walk joins the stores, the dock, or where
-// work is sent out; it is read again when the batch was carried further.
+const walked = /** @type {const} */ ([
+  ["stores", "stores_trips", "stores_m"],
+  ["dock", "dock_trips", "dock_m"],
+  ["outside", "outside_trips", "outside_m"],
+]);
+
+/**
+ * WalkParts says how much of a batch's walk joins the stores, the dock, or where
+ * work is sent out; it is read again when the batch was carried further.
+ * @param {{card: string, trips: number}} props
+ */
 function WalkParts({ card, trips }) {
-  const parts = useSignal(/** @type {any} */ (null));
+  const parts = useSignal(/** @type {Schema["WalkParts"] | null} */ (null));
   useEffect(() => {
     let mine = true;
     get("/api/v1/ground/walks?batch=" + encodeURIComponent(card))
-      .then((w) => {
+      .then((/** @type {Schema["Walks"]} */ w) => {
         if (mine) parts.value = w.parts;
       })
       .catch(failed);
@@ -79,20 +97,26 @@ function WalkParts({ card, trips }) {
     };
   }, [card, trips]);
   const p = parts.value;
-  return ["stores", "dock", "outside"]
-    .filter((k) => p && p[k + "_trips"] > 0)
-    .map(
-      (k) =>
-        html` <small key=${k} data-test=${"walk-" + k}>${say("walk." + k, Math.round(p[k + "_m"]))}</small>`,
-    );
+  return (
+    p &&
+    walked
+      .filter(([, trips]) => p[trips] > 0)
+      .map(
+        ([k, , m]) =>
+          html` <small key=${k} data-test=${"walk-" + k}>${say("walk." + k, Math.round(p[m]))}</small>`,
+      )
+  );
 }
 
-// WaitsFor says why the batch waits and its place in line, for each operation that it waits
-// at; a reason that someone said comes first.
+/**
+ * WaitsFor says why the batch waits and its place in line, for each operation that it waits
+ * at; a reason that someone said comes first.
+ * @param {{card: string}} props
+ */
 function WaitsFor({ card }) {
   const minute = useComputed(() => Math.floor(tick.value / 30000) * 30000);
   const waits = useComputed(() =>
-    Object.values(rows.value)
+    /** @type {Row[]} */ (Object.values(rows.value))
       .filter((r) => r.card === card)
       .sort((a, b) => a.operation - b.operation),
   );
@@ -111,6 +135,7 @@ function WaitsFor({ card }) {
     );
 }
 
+/** @param {{b: Batch}} props */
 function BatchHead({ b }) {
   const today = useComputed(() => (about.value && about.value.today) || dayOf(tick.value));
   const over = ["done", "cancelled"].includes(b.state);
@@ -167,7 +192,8 @@ function BatchHead({ b }) {
         <${WalkParts} card=${b.card} trips=${b.trips} />
       <//>
       ${b.makes_up && html`<${Fact} name="makes_up"><a href=${"/batch/" + b.makes_up}>${b.makes_up}</a><//>`}
-      ${b.made_up?.length > 0 &&
+      ${b.made_up &&
+      b.made_up.length > 0 &&
       html`<${Fact} name="made_up">
         ${b.made_up.map((c, i) => html`${i ? ", " : ""}<a key=${c} href=${"/batch/" + c}>${c}</a>`)}
       <//>`}
@@ -184,135 +210,9 @@ function BatchHead({ b }) {
   </section>`;
 }
 
-// What can be done about a batch at a desk: print its card, hold and free it,
-// cancel it.
-
-function HoldDialog({ b, after, close }) {
-  const reason = useSignal("");
-  const go = async (bad) => {
-    if (
-      await send(desk("hold", b.card, { reason: reason.value.trim() }), {
-        done: say("held.done"),
-        after,
-        bad,
-      })
-    )
-      close();
-  };
-  return html`<${Dialog}
-    title=${say("hold.title", b.works_order || b.card)}
-    act=${say("hold")}
-    go=${go}
-    close=${close}>
-    <label>
-      ${say("hold.reason")}
-      <input
-        required
-        maxlength="120"
-        data-test="hold-reason"
-        value=${reason.value}
-        onInput=${(e) => {
-          reason.value = e.target.value;
-        }}
-      />
-    </label>
-  <//>`;
-}
-
-function CancelDialog({ b, after, close }) {
-  const reason = useSignal(""),
-    stock = useSignal(Math.max(0, b.good - b.delivered));
-  const go = async (bad) => {
-    const scan = desk("cancel", b.card, { reason: reason.value.trim(), good: Number(stock.value) || 0 });
-    if (await send(scan, { done: say("cancelled.done"), after, bad })) close();
-  };
-  return html`<${Dialog}
-    title=${say("cancel.title", b.works_order || b.card)}
-    act=${say("cancel.do")}
-    go=${go}
-    close=${close}>
-    <p>${say("cancel.what")}</p>
-    <label>
-      ${say("cancel.reason")}
-      <input
-        required
-        maxlength="120"
-        data-test="cancel-reason"
-        value=${reason.value}
-        onInput=${(e) => {
-          reason.value = e.target.value;
-        }}
-      />
-    </label>
-    <label>
-      ${say("cancel.stock")}
-      <input
-        type="number"
-        min="0"
-        max="10000000"
-        step="1"
-        required
-        data-test="cancel-stock"
-        value=${stock.value}
-        onInput=${(e) => {
-          stock.value = e.target.value;
-        }}
-      />
-    </label>
-  <//>`;
-}
-
-function Deeds({ b, after }) {
-  const shown = useSignal("");
-  const close = () => {
-    shown.value = "";
-  };
-  const over = ["done", "cancelled"].includes(b.state);
-  const free = () => send(desk("free", b.card), { done: say("freed.done"), after });
-  const card = (paper) =>
-    html`<a
-      class="button"
-      data-test=${"card-" + paper}
-      href=${`/api/v1/batches/${encodeURIComponent(b.card)}/card.pdf?paper=${paper}`}>
-      ${say("card.print", paper)}
-    </a>`;
-  return html`
-    <p class="deeds">
-      ${card("A5")}
-      ${card("A4")}
-      <${PrintTo} kind="card" cards=${[b.card]} sizes=${["A5", "A4"]} title=${b.works_order || b.card} />
-      <${Labels} b=${b} />
-      ${!over && html`<${OrderButton} card=${b.card} after=${after} />`}
-      ${may("verdict") &&
-      b.state === "held" &&
-      html`<button class="act" data-test="free" onClick=${free}>${say("free")}</button>`}
-      ${may("verdict") &&
-      b.state !== "held" &&
-      !over &&
-      html`<button
-        data-test="hold"
-        onClick=${() => {
-          shown.value = "hold";
-        }}>
-        ${say("hold.ask")}
-      </button>`}
-      ${may("settle") &&
-      !over &&
-      html`<button
-        data-test="cancel"
-        onClick=${() => {
-          shown.value = "cancel";
-        }}>
-        ${say("cancel.ask")}
-      </button>`}
-    </p>
-    ${shown.value === "hold" && html`<${HoldDialog} b=${b} after=${after} close=${close} />`}
-    ${shown.value === "cancel" && html`<${CancelDialog} b=${b} after=${after} close=${close} />`}
-  `;
-}
-
 const code = decodeURIComponent(location.pathname.slice("/batch/".length));
 
+/** @param {{batch: Batch, after: () => void}} props */
 function Questions({ batch, after }) {
   if (batch.questions.length === 0) return null;
   const open = batch.questions.filter((q) => !q.settled),
@@ -323,16 +223,19 @@ function Questions({ batch, after }) {
   </section>`;
 }
 
-// Story is the page once the batch is known.
+/**
+ * Story is the page once the batch is known.
+ * @param {{story: Schema["Story"], after: () => void}} props
+ */
 function Story({ story, after }) {
-  const correcting = useSignal(/** @type {any} */ (null));
+  const correcting = useSignal(/** @type {Line | null} */ (null));
   const b = story.batch;
   const visitLines = new Set(b.visits.map((v) => v.visit));
-  const rest = story.lines.filter((l) => !visitLines.has(l.visit));
+  const rest = story.lines.filter((l) => !l.visit || !visitLines.has(l.visit));
   const deeds = {
     settle: may("settle"),
     after,
-    correct: (line) => {
+    correct: (/** @type {Line} */ line) => {
       correcting.value = line;
     },
   };
@@ -363,21 +266,22 @@ function Story({ story, after }) {
 }
 
 function BatchPage() {
-  const story = useSignal(/** @type {any} */ (null)),
+  const story = useSignal(/** @type {Schema["Story"] | null} */ (null)),
     problem = useSignal("");
   useEffect(() => {
-    let soon,
+    let soon = /** @type {ReturnType<typeof setTimeout> | undefined} */ (undefined),
       last = 0;
     const load = async () => {
       const mine = ++last;
       try {
+        /** @type {Schema["Story"]} */
         const s = await get(`/api/v1/batches/${encodeURIComponent(code)}/story`);
         if (mine !== last) return;
         story.value = s;
         problem.value = "";
         document.title = say("title", s.batch.works_order || s.batch.card);
       } catch (err) {
-        if (!story.value) problem.value = err.message;
+        if (!story.value) problem.value = /** @type {Error} */ (err).message;
       }
     };
     reload = () => {
@@ -388,7 +292,7 @@ function BatchPage() {
       clearTimeout(soon);
       soon = setTimeout(load, 400);
     };
-    const ours = (r) =>
+    const ours = (/** @type {Row} */ r) =>
       story.value && (r.card === story.value.batch.card || (story.value.batch.family || []).includes(r.card));
     Promise.all([loadShop(), load()]).catch(failed);
     openBoard({

@@ -10,6 +10,16 @@ import { loadShop, shop, theShop } from "../../lib/shop.js";
 import { dayOf } from "../../lib/times.js";
 import { say, stateWord } from "../../lib/words.js";
 
+/**
+ * @typedef {import("../../lib/types.js").Input} Input
+ * @typedef {import("../../lib/types.js").Schema} Schema
+ * @typedef {Schema["Batch"]} Batch
+ * @typedef {Schema["ShortBatch"]} ShortBatch
+ * Draft is a release as it is typed.
+ * @typedef {typeof empty} Draft
+ * @typedef {(k: keyof Draft) => (e: Input) => void} Set
+ */
+
 // The form that releases a batch, and then leads to its card.
 
 const empty = {
@@ -26,11 +36,18 @@ const empty = {
   hot: false,
 };
 
-// bodyOf is what the form says, without what was left empty.
+const texts = /** @type {const} */ (["due", "works_order", "customer", "order_line"]);
+const numbers = /** @type {const} */ (["wanted", "priority"]);
+
+/**
+ * bodyOf is what the form says, without what was left empty.
+ * @param {Draft} d
+ */
 function bodyOf(d) {
+  /** @type {Omit<Schema["Release"], "id">} */
   const body = { part: d.part.trim(), route_rev: d.route_rev, pieces: Number(d.pieces) };
-  for (const k of ["due", "works_order", "customer", "order_line"]) if (d[k].trim()) body[k] = d[k].trim();
-  for (const k of ["wanted", "priority"]) if (Number(d[k])) body[k] = Number(d[k]);
+  for (const k of texts) if (d[k].trim()) body[k] = d[k].trim();
+  for (const k of numbers) if (Number(d[k])) body[k] = Number(d[k]);
   if (d.hot) body.hot = true;
   const lots = d.lots
     .split(/[,;\n]/)
@@ -42,15 +59,19 @@ function bodyOf(d) {
 
 let last = { text: "", id: "" };
 
-// idOf keeps the id of what is sent again, so that a batch is released once.
+/**
+ * idOf keeps the id of what is sent again, so that a batch is released once.
+ * @param {ReturnType<typeof bodyOf>} body
+ */
 function idOf(body) {
   const text = JSON.stringify(body);
   if (last.text !== text) last = { text, id: uuid7(now()) };
   return last.id;
 }
 
+/** @param {{batch: Batch}} props */
 function Done({ batch }) {
-  const card = (paper) =>
+  const card = (/** @type {string} */ paper) =>
     html`<a
       class="button act"
       data-test=${"print-" + paper}
@@ -75,8 +96,10 @@ function Done({ batch }) {
   `;
 }
 
+/** @param {{d: Draft, set: Set, problem: {field?: string}}} props */
 function Fields({ d, set, problem }) {
   const revs = theShop().parts.filter((p) => p.part === d.part.trim());
+  /** @type {(k: Exclude<keyof Draft, "hot">, more?: Record<string, unknown>) => unknown} */
   const field = (k, more = {}) =>
     html`<label>
       ${say("release." + k)}
@@ -89,7 +112,12 @@ function Fields({ d, set, problem }) {
         ...${more}
       />
     </label>`;
-  const whole = (min, max) => ({ type: "number", min, max, step: 1 });
+  const whole = (/** @type {number} */ min, /** @type {number} */ max) => ({
+    type: "number",
+    min,
+    max,
+    step: 1,
+  });
   const parts = [...new Map(theShop().parts.map((p) => [p.part, p.part_name])).entries()];
   return html`<div class="fields">
     ${field("part", { list: "parts", required: true, maxlength: 120, autocomplete: "off" })}
@@ -123,11 +151,13 @@ function Fields({ d, set, problem }) {
   </div>`;
 }
 
+/** @param {{after: () => void}} props */
 function Release({ after }) {
   const draft = useSignal(empty),
-    problem = useSignal(/** @type {any} */ ({})),
-    done = useSignal(/** @type {any} */ (null)),
+    problem = useSignal(/** @type {{field?: string, message?: string}} */ ({})),
+    done = useSignal(/** @type {Batch | null} */ (null)),
     busy = useSignal(false);
+  /** @type {Set} */
   const set = (k) => (e) => {
     const d = { ...draft.value, [k]: k === "hot" ? e.target.checked : e.target.value };
     if (k === "part") {
@@ -136,7 +166,7 @@ function Release({ after }) {
     }
     draft.value = d;
   };
-  const submit = async (e) => {
+  const submit = async (/** @type {Event} */ e) => {
     e.preventDefault();
     if (busy.value) return;
     busy.value = true;
@@ -148,7 +178,7 @@ function Release({ after }) {
       problem.value = {};
       after();
     } catch (err) {
-      problem.value = err;
+      problem.value = /** @type {Error} */ (err);
       done.value = null;
     } finally {
       busy.value = false;
@@ -175,6 +205,7 @@ function Release({ after }) {
 
 // All batches, with a search, and the form that releases one.
 
+/** @type {(keyof ShortBatch)[]} */
 const csvHead = [
   "card",
   "works_order",
@@ -192,6 +223,7 @@ const csvHead = [
 ];
 const heads = ["batch", "part", "pieces", "good", "due", "state", "customer", "released"];
 
+/** @param {{row: ShortBatch}} props */
 function State({ row }) {
   const word = stateWord(row.state);
   if (row.state === "held") return html`<${Mark} kind="held">${word}<//>`;
@@ -202,8 +234,10 @@ function State({ row }) {
   `;
 }
 
+/** @param {{row: ShortBatch, today: string}} props */
 function Row({ row, today }) {
   const over = ["done", "cancelled"].includes(row.state);
+  /** @type {(name: string, content: unknown) => unknown} */
   const cell = (name, content) => html`<td class=${name} data-label=${say("head." + name)}>${content}</td>`;
   return html`<tr data-test="batch-row" data-card=${row.card} data-state=${row.state}>
     ${cell(
@@ -223,7 +257,7 @@ function Row({ row, today }) {
 function BatchesPage() {
   const text = useSignal(new URLSearchParams(location.search).get("q") || ""),
     state = useSignal("open"),
-    found = useSignal(/** @type {any} */ (null));
+    found = useSignal(/** @type {Schema["Batches"] | null} */ (null));
   const load = () => {
     const asked = text.value,
       of = state.value;
@@ -244,7 +278,8 @@ function BatchesPage() {
     const t = setInterval(load, 10000);
     return () => clearInterval(t);
   }, []);
-  const today = dayOf(tick.value);
+  const today = dayOf(tick.value),
+    all = found.value;
   return html`
     <h1>${say("batches.title")}</h1>
     ${may("release") && html`<${Release} after=${load} />`}
@@ -255,7 +290,7 @@ function BatchesPage() {
           type="search"
           data-test="search"
           value=${text.value}
-          onInput=${(e) => {
+          onInput=${(/** @type {Input} */ e) => {
             text.value = e.target.value;
           }}
         />
@@ -264,7 +299,7 @@ function BatchesPage() {
         ${say("batches.which")}
         <select
           data-test="which"
-          onChange=${(e) => {
+          onChange=${(/** @type {Input} */ e) => {
             state.value = e.target.value;
           }}>
           <option value="open">${say("batches.open")}</option>
@@ -272,16 +307,16 @@ function BatchesPage() {
         </select>
       </label>
     </div>
-    ${!found.value
+    ${!all
       ? html`<p class="soft">${say("loading")}</p>`
-      : found.value.batches.length === 0
+      : all.batches.length === 0
         ? html`<p class="empty">${say(text.value ? "waits.nothing-found" : "batches.none")}</p>`
         : html`
             <p class="deeds">
               <${CsvButton}
                 name="batches"
                 head=${csvHead}
-                rows=${() => found.value.batches.map((r) => csvHead.map((k) => r[k] ?? ""))}
+                rows=${() => all.batches.map((r) => csvHead.map((k) => r[k] ?? ""))}
               />
             </p>
             <table class="batches stack">
@@ -290,12 +325,9 @@ function BatchesPage() {
                   ${heads.map((h) => html`<th key=${h} class=${h} scope="col">${say("head." + h)}</th>`)}
                 </tr>
               </thead>
-              <tbody>
-                ${found.value.batches.map((r) => html`<${Row} key=${r.card} row=${r} today=${today} />`)}
-              </tbody>
+              <tbody>${all.batches.map((r) => html`<${Row} key=${r.card} row=${r} today=${today} />`)}</tbody>
             </table>
-            ${found.value.more &&
-            html`<p class="soft">${say("batches.more", found.value.batches.length)}</p>`}
+            ${all.more && html`<p class="soft">${say("batches.more", all.batches.length)}</p>`}
           `}
   `;
 }

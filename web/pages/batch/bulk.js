@@ -9,21 +9,35 @@ import { count, known, say } from "../../lib/words.js";
 import { Answers, answerOf, Asked, wordOf } from "./asked.js";
 import { followText } from "./follow.js";
 
+/**
+ * @typedef {import("../../lib/types.js").Input} Input
+ * @typedef {import("./alike.js").Schema} Schema
+ * @typedef {import("./alike.js").Question} Question
+ * @typedef {import("./asked.js").Bad} Bad
+ */
+
 /** How many answers go in one request. */
 export const AT_ONCE = 200;
 
 /** What stays open of answers that were given together, and why. */
-export const stayed = signal(/** @type {{done: number, open: {q: any, why: string}[]} | null} */ (null));
+export const stayed = signal(/** @type {{done: number, open: {q: Question, why: string}[]} | null} */ (null));
 
-// answerAll gives the same answer to questions, in one request; those that it is not taken
-// for stay open, and say why.
+/**
+ * answerAll gives the same answer to questions, in one request; those that it is not taken
+ * for stay open, and say why.
+ * @param {Question[]} list
+ * @param {string} choice
+ * @param {() => void} after
+ * @param {Bad} bad
+ */
 async function answerAll(list, choice, after, bad) {
   const scans = list.map((q) => answerOf(q, choice));
+  /** @type {Schema["Result"][]} */
   let results;
   try {
     results = (await post("/api/v1/scans?now=none", { scans })).results;
   } catch (err) {
-    bad(err.message);
+    bad(/** @type {Error} */ (err).message);
     return false;
   }
   const open = list.flatMap((q, i) =>
@@ -68,11 +82,14 @@ export function Stayed() {
   </section>`;
 }
 
-// BulkDialog shows what the answer is given to; what is not meant is left out of it.
+/**
+ * BulkDialog shows what the answer is given to; what is not meant is left out of it.
+ * @param {{list: Question[], choice: string, after: () => void, close: () => void}} props
+ */
 function BulkDialog({ list, choice, after, close }) {
   const without = useSignal(/** @type {Record<string, boolean>} */ ({}));
   const meant = list.filter((q) => !without.value[q.question]);
-  const go = async (bad) => {
+  const go = async (/** @type {Bad} */ bad) => {
     if (meant.length === 0) return bad(say("bulk.nothing"));
     if (await answerAll(meant, choice, after, bad)) close();
   };
@@ -89,7 +106,7 @@ function BulkDialog({ list, choice, after, close }) {
           <input
             type="checkbox"
             checked=${!without.value[q.question]}
-            onChange=${(e) => {
+            onChange=${(/** @type {Input} */ e) => {
               without.value = { ...without.value, [q.question]: !e.target.checked };
             }}
           />
@@ -99,10 +116,16 @@ function BulkDialog({ list, choice, after, close }) {
   <//>`;
 }
 
-/** causeText says what questions that are alike are about. */
+/**
+ * causeText says what questions that are alike are about.
+ * @param {Question} q
+ */
 export const causeText = (q) => known("cause." + q.cause, say("kind." + q.kind));
 
-/** Alike is a group: a question by itself, or several that are answered together. */
+/**
+ * Alike is a group: a question by itself, or several that are answered together.
+ * @param {{list: Question[], after: () => void}} props
+ */
 export function Alike({ list, after }) {
   const choice = useSignal("");
   if (list.length === 1) return html`<${Asked} q=${list[0]} after=${after} link />`;
@@ -119,7 +142,7 @@ export function Alike({ list, after }) {
       <p class="soft">${count("bulk.all", now.length)}</p>
       <${Answers}
         list=${now}
-        choose=${(c) => {
+        choose=${(/** @type {string} */ c) => {
           choice.value = c;
         }}
       />

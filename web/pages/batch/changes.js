@@ -4,7 +4,13 @@ import { At } from "../../lib/marks.js";
 import { dateText } from "../../lib/times.js";
 import { say } from "../../lib/words.js";
 
-// inWords is a value of the order as people read it.
+/** @typedef {import("./alike.js").Schema} Schema */
+
+/**
+ * inWords is a value of the order as people read it.
+ * @param {string} what
+ * @param {string} [value]
+ */
 function inWords(what, value) {
   if (what === "hot") return say(value === "1" ? "change.hot.1" : "change.hot.0");
   if (!value) return say("none");
@@ -13,7 +19,9 @@ function inWords(what, value) {
 
 const heads = ["changed", "now", "why", "by", "at"];
 
+/** @param {{c: Schema["PlanChange"]}} props */
 function Row({ c }) {
+  /** @type {(name: string, content: unknown) => unknown} */
   const cell = (name, content) => html`<td class=${name} data-label=${say("head." + name)}>${content}</td>`;
   return html`<tr data-test="change" data-what=${c.what}>
     ${cell("changed", say("change." + c.what))}
@@ -24,6 +32,7 @@ function Row({ c }) {
   </tr>`;
 }
 
+/** @param {{b: Schema["Batch"]}} props */
 export function Changes({ b }) {
   if (!b.changes?.length) return null;
   return html`<section data-test="changes">

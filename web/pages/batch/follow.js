@@ -10,25 +10,31 @@ import { summed } from "./alike.js";
 const AT_ONCE = 50, // questions in one request
   LASTS_MS = 60000; // what follows is worked out again after that
 
-/** @type {import("../../lib/vendor/ui.js").Signal<Record<string, {at: number, answers: any[]}>>} */
-const follows = signal({});
+/**
+ * @typedef {import("./alike.js").Schema} Schema
+ * @typedef {import("./alike.js").Question} Question
+ * Followed is what follows from each answer to a question, and when that was asked.
+ * @typedef {{at: number, answers: Schema["AnswerFollow"][]}} Followed
+ */
+
+const follows = signal(/** @type {Record<string, Followed>} */ ({}));
 let asking = false;
 
 /**
  * wantFollows asks what follows for questions of which that is not known, or was asked long
  * ago; no answer is no line.
- * @param {any[]} list
+ * @param {Question[]} list
  * @param {number} now a clock that nobody sets, in ms
  */
 export async function wantFollows(list, now = performance.now()) {
-  const old = (/** @type {any} */ q) => now - (follows.value[q.question]?.at ?? -Infinity) > LASTS_MS;
+  const old = (/** @type {Question} */ q) => now - (follows.value[q.question]?.at ?? -Infinity) > LASTS_MS;
   const wanted = list.filter(old).slice(0, AT_ONCE);
   if (asking || wanted.length === 0 || !may("settle")) return;
   asking = true;
   try {
     const questions = wanted.map((q) => ({ card: q.card, question: q.question }));
     const got = (await post("/api/v1/questions/follow", { questions })).questions;
-    const fresh = got.map((/** @type {any} */ f) => [f.question, { at: now, answers: f.answers }]);
+    const fresh = got.map((f) => [f.question, { at: now, answers: f.answers }]);
     follows.value = { ...follows.value, ...Object.fromEntries(fresh) };
   } catch {
     return; // asked again with the next look
@@ -57,12 +63,14 @@ const sentences = {
 /**
  * followText says what follows where an answer is given to questions; "" where that is
  * not known of all of them.
- * @param {any[]} list of questions
+ * @param {Question[]} list
  * @param {string} choice
  */
 export function followText(list, choice) {
-  const answers = list.map((q) => follows.value[q.question]?.answers.find((a) => a.choice === choice));
-  if (answers.some((a) => !a)) return "";
+  const answers = list.flatMap(
+    (q) => follows.value[q.question]?.answers.find((a) => a.choice === choice) ?? [],
+  );
+  if (answers.length < list.length) return "";
   const s = summed(answers);
   const out = Object.keys(sentences)
     .filter((k) => s.numbers[k])
@@ -73,6 +81,6 @@ export function followText(list, choice) {
   } else if (s.short.length > 1) out.push(count("follow.short", s.short.length));
   if (s.held) out.push(count("follow.held", s.held));
   if (s.opens) out.push(count("follow.opens", s.opens));
-  if (s.refused) out.push(list.length === 1 ? answers[0].refused : count("follow.refused", s.refused));
+  if (s.refused) out.push((list.length === 1 && answers[0].refused) || count("follow.refused", s.refused));
   return out.length ? out.join(", ") : say("follow.none");
 }

@@ -4,13 +4,16 @@ import { Dialog } from "../../lib/form.js";
 import { PrintTo } from "../../lib/print-to.js";
 import { say } from "../../lib/words.js";
 
+/** @typedef {import("../../lib/types.js").Input} Input */
+
 const kinds = ["box", "review", "rework", "scrap", "delivery", "outside"];
 const sizes = ["100x50", "100x150", "62"];
 
+/** @param {{name: string, value: string, of: string[], set: (v: string) => void}} props */
 function Choice({ name, value, of, set }) {
   return html`<label>
     ${say("label." + name)}
-    <select data-test=${"label-" + name} onChange=${(e) => set(e.target.value)}>
+    <select data-test=${"label-" + name} onChange=${(/** @type {Input} */ e) => set(e.target.value)}>
       ${of.map(
         (v) =>
           html`<option key=${v} value=${v} selected=${v === value}>${say(`label.${name}.${v}`)}</option>`,
@@ -19,12 +22,16 @@ function Choice({ name, value, of, set }) {
   </label>`;
 }
 
-// Labels offers them beside the card.
+/**
+ * Labels offers them beside the card.
+ * @param {{b: import("./asked.js").Batch}} props
+ */
 export function Labels({ b }) {
   const open = useSignal(false),
     kind = useSignal("box"),
     size = useSignal("100x50"),
     pieces = useSignal("");
+  /** @type {<T>(s: import("../../lib/vendor/ui.js").Signal<T>) => (v: T) => void} */
   const set = (s) => (v) => {
     s.value = v;
   };
@@ -53,7 +60,7 @@ export function Labels({ b }) {
           type="number"
           min="1"
           value=${pieces.value}
-          onInput=${(e) => set(pieces)(e.target.value)}
+          onInput=${(/** @type {Input} */ e) => set(pieces)(e.target.value)}
         />
         <small class="soft">${say("label.pieces.hint")}</small>
       </label>

@@ -8,7 +8,18 @@ import { Short } from "../../lib/marks.js";
 import { failed, may } from "../../lib/shell.js";
 import { count, say } from "../../lib/words.js";
 
-// Why says what the start quantity rests on.
+/**
+ * @typedef {import("../../lib/types.js").Input} Input
+ * @typedef {import("./alike.js").Schema} Schema
+ * @typedef {import("./asked.js").Batch} Batch
+ * @typedef {Schema["MakeUp"]} Plan
+ * @typedef {{wanted: string, pieces: string, due: string}} Draft
+ */
+
+/**
+ * Why says what the start quantity rests on.
+ * @param {{plan: Plan}} props
+ */
 function Why({ plan }) {
   if (plan.pieces === null) return html`<p class="soft">${say("makeup.none")}</p>`;
   const sure = Math.round(plan.confidence * 100);
@@ -17,7 +28,14 @@ function Why({ plan }) {
   </p>`;
 }
 
-// bodyOf is the release of a make-up batch for b.
+/**
+ * bodyOf is the release of a make-up batch for b.
+ * @param {Batch} b
+ * @param {Plan} plan
+ * @param {Draft} d
+ * @param {string} id
+ * @returns {Schema["Release"]}
+ */
 function bodyOf(b, plan, d, id) {
   return {
     id,
@@ -35,34 +53,37 @@ function bodyOf(b, plan, d, id) {
   };
 }
 
+/** @param {{b: Batch, after: () => void, close: () => void, done: (made: Batch) => void}} props */
 function MakeUpDialog({ b, after, close, done }) {
-  const plan = useSignal(/** @type {any} */ (null)),
-    draft = useSignal({ wanted: "", pieces: "", due: b.due || "" }),
+  const plan = useSignal(/** @type {Plan | null} */ (null)),
+    draft = useSignal(/** @type {Draft} */ ({ wanted: "", pieces: "", due: b.due || "" })),
     id = useSignal(uuid7(now()));
   useEffect(() => {
     get(`/api/v1/batches/${encodeURIComponent(b.card)}/makeup`)
-      .then((p) => {
+      .then((/** @type {Plan} */ p) => {
         plan.value = p;
         draft.value = { ...draft.value, wanted: String(p.short), pieces: String(p.pieces ?? "") };
       })
       .catch(failed);
   }, [b.card]);
-  const go = async (bad) => {
+  const go = async (/** @type {import("./asked.js").Bad} */ bad) => {
+    if (!plan.value) return;
     try {
       done(await post("/api/v1/batches", bodyOf(b, plan.value, draft.value, id.value)));
       close();
       after();
     } catch (err) {
-      bad(err.message);
+      bad(/** @type {Error} */ (err).message);
     }
   };
+  /** @type {(name: keyof Draft, more: Record<string, unknown>) => unknown} */
   const field = (name, more) =>
     html`<label>
       ${say("makeup." + name)}
       <input
         data-test=${"makeup-" + name}
         value=${draft.value[name]}
-        onInput=${(e) => {
+        onInput=${(/** @type {Input} */ e) => {
           draft.value = { ...draft.value, [name]: e.target.value };
         }}
         ...${more}
@@ -88,14 +109,18 @@ function MakeUpDialog({ b, after, close, done }) {
   <//>`;
 }
 
-// ShortOf says how many pieces of a batch can't come any more, and offers the batch
-// that makes up for them.
+/**
+ * ShortOf says how many pieces of a batch can't come any more, and offers the batch
+ * that makes up for them.
+ * @param {{b: Batch, after: () => void}} props
+ */
 export function ShortOf({ b, after }) {
   const open = useSignal(false),
-    made = useSignal(/** @type {any} */ (null));
+    made = useSignal(/** @type {Batch | null} */ (null));
   if (!b.short && !made.value) return null;
-  return html`<section class="short" data-test="short-of" data-short=${b.short || 0}>
-    ${b.short > 0 && html`<p><${Short} n=${b.short} /> ${count("short.says", b.short, b.wanted)}</p>`}
+  const short = b.short || 0;
+  return html`<section class="short" data-test="short-of" data-short=${short}>
+    ${short > 0 && html`<p><${Short} n=${short} /> ${count("short.says", short, b.wanted)}</p>`}
     ${made.value &&
     html`<p role="status" data-test="made-up" data-card=${made.value.card}>
       ${say("makeup.done")} <a href=${"/batch/" + made.value.card}>${made.value.card}</a>${" "}
@@ -103,7 +128,7 @@ export function ShortOf({ b, after }) {
         ${say("card.print", "A5")}
       </a>
     </p>`}
-    ${b.short > 0 &&
+    ${short > 0 &&
     may("release") &&
     html`<p class="deeds">
       <button
@@ -122,7 +147,7 @@ export function ShortOf({ b, after }) {
       close=${() => {
         open.value = false;
       }}
-      done=${(batch) => {
+      done=${(/** @type {Batch} */ batch) => {
         made.value = batch;
       }}
     />`}

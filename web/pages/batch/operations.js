@@ -4,15 +4,26 @@ import { html } from "../../lib/vendor/ui.js";
 import { Scale } from "../../lib/charts.js";
 import { CsvButton } from "../../lib/csv.js";
 import { Hint, Mark } from "../../lib/marks.js";
-import { shop } from "../../lib/shop.js";
+import { theShop } from "../../lib/shop.js";
 import { minutes, span } from "../../lib/times.js";
 import { count, say } from "../../lib/words.js";
 
-// Actual set-up and pace of one batch's operation, from its visits.
-//
-// A piece's time is first-pass run time through pieces made, without set-up
-// pieces and rework. Visits whose end was inferred, or that still run, say
-// nothing about pace and are left out; their number is given.
+/**
+ * @typedef {import("./alike.js").Schema} Schema
+ * @typedef {import("./asked.js").Batch} Batch
+ * @typedef {Schema["Op"]} Op
+ * @typedef {Schema["Route"]} Route
+ */
+
+/**
+ * Actual set-up and pace of one batch's operation, from its visits.
+ *
+ * A piece's time is first-pass run time through pieces made, without set-up
+ * pieces and rework. Visits whose end was inferred, or that still run, say
+ * nothing about pace and are left out; their number is given.
+ * @param {Batch} batch
+ * @param {number} operation
+ */
 function actuals(batch, operation) {
   let setup = 0,
     run = 0,
@@ -35,19 +46,26 @@ function actuals(batch, operation) {
   return { seen, setupMin: setup / 60, pieceMin: made > 0 ? run / 60 / made : null, made, leftOut };
 }
 
-// planned is the planned minutes of a piece; the route says how many pieces one
-// cycle makes.
+/**
+ * plannedPiece is the planned minutes of a piece; the route says how many pieces one
+ * cycle makes.
+ * @param {Op} operation
+ * @param {Route} [route]
+ */
 function plannedPiece(operation, route) {
   const o = route && route.operations.find((x) => x.operation === operation.operation);
   return operation.cycle_min / Math.max(1, (o && o.pieces_per_cycle) || 1);
 }
 
-const columns = ["in", "good", "scrap", "rework_open", "review", "missing", "to_do"];
+const columns = /** @type {const} */ (["in", "good", "scrap", "rework_open", "review", "missing", "to_do"]);
 const worry = ["scrap", "rework_open", "review", "missing"];
 
-// Against is planned and actual on one scale; text says both.
+/**
+ * Against is planned and actual on one scale; text says both.
+ * @param {{what: string, planned: number, actual: number | null, text: (m: number) => string}} props
+ */
 function Against({ what, planned, actual, text }) {
-  if (actual === null || actual === undefined)
+  if (actual === null)
     return html`<p class="against">${say(what)} <small>${say("scale.planned", text(planned))}</small></p>`;
   const label = say("scale.was", text(planned), text(actual));
   return html`<div class="against" data-test=${"scale-" + what}>
@@ -57,6 +75,7 @@ function Against({ what, planned, actual, text }) {
   </div>`;
 }
 
+/** @param {{b: Batch, o: Op, route?: Route}} props */
 function Planned({ b, o, route }) {
   const a = actuals(b, o.operation);
   return html`
@@ -64,7 +83,7 @@ function Planned({ b, o, route }) {
       what="setup"
       planned=${o.setup_min}
       actual=${a.seen && a.setupMin > 0 ? a.setupMin : null}
-      text=${(m) => span(m * 60000)}
+      text=${(/** @type {number} */ m) => span(m * 60000)}
     />
     <${Against} what="piece" planned=${plannedPiece(o, route)} actual=${a.pieceMin} text=${minutes} />
     <small class="soft">
@@ -74,6 +93,7 @@ function Planned({ b, o, route }) {
   `;
 }
 
+/** @param {{b: Batch, o: Op, route?: Route, here: boolean}} props */
 function Row({ b, o, route, here }) {
   return html`<tr data-test="operation-row" data-operation=${o.operation} class=${here ? "here" : ""}>
     <th scope="row" data-label=${say("head.operation")}>
@@ -104,8 +124,9 @@ function Row({ b, o, route, here }) {
   </tr>`;
 }
 
+/** @param {{b: Batch}} props */
 export function Operations({ b }) {
-  const route = shop.value && shop.value.parts.find((p) => p.part === b.part && p.route_rev === b.route_rev);
+  const route = theShop().parts.find((p) => p.part === b.part && p.route_rev === b.route_rev);
   const head = [
     "operation",
     "work_centre",

@@ -14,6 +14,15 @@ import { Asked, CorrectDialog } from "./asked.js";
 import { Alike, AT_ONCE, Stayed } from "./bulk.js";
 import { wantFollows } from "./follow.js";
 
+/**
+ * @typedef {import("../../lib/types.js").Input} Input
+ * @typedef {import("./alike.js").Schema} Schema
+ * @typedef {import("./alike.js").Question} Question
+ * @typedef {import("./alike.js").Group} Alikes
+ * @typedef {import("./asked.js").Line} Line
+ */
+
+/** @type {[string, string[]][]} */
 const groups = [
   ["numbers", ["over", "uncounted", "counter"]],
   ["scan", ["scan"]],
@@ -21,9 +30,11 @@ const groups = [
   ["anyway", ["anyway"]],
 ];
 const known = groups.flatMap(([, kinds]) => kinds);
+const names = [...groups.map(([name]) => name), "other"];
 
 const SHOWN = 40; // questions that are shown at first, and more with each press
 
+/** @param {{name: string, parts: Alikes[], after: () => void}} props */
 function Group({ name, parts, after }) {
   if (parts.length === 0) return null;
   const n = parts.reduce((sum, g) => sum + g.list.length, 0);
@@ -36,14 +47,19 @@ function Group({ name, parts, after }) {
   </section>`;
 }
 
-// Facet is one filter; nothing where there is nothing to choose.
+/**
+ * Facet is one filter; nothing where there is nothing to choose.
+ * @param {{name: string, list: Question[]}} props
+ */
 function Facet({ name, list }) {
   const by = chosen.value[name] ?? "",
     values = [...new Set([...valuesOf(list, name), by])].filter(Boolean);
   if (values.length === 0) return null;
   return html`<label>
     ${say("questions.by." + name)}
-    <select data-test=${"by-" + name} onChange=${(e) => choose({ [name]: e.target.value })}>
+    <select
+      data-test=${"by-" + name}
+      onChange=${(/** @type {Input} */ e) => choose({ [name]: e.target.value })}>
       <option value="" selected=${!by}>${say("questions.by.all")}</option>
       ${values.map(
         (v) =>
@@ -55,15 +71,18 @@ function Facet({ name, list }) {
   </label>`;
 }
 
-// ordered are the alike ones, section by section, as they stand on the page.
+/**
+ * ordered are the alike ones, section by section, as they stand on the page.
+ * @param {Question[]} open
+ */
 const ordered = (open) =>
-  [...groups, ["other", null]].flatMap(([name, kinds]) =>
-    alike(open.filter((q) => (kinds ? kinds.includes(q.kind) : !known.includes(q.kind)))).map((g) => ({
-      ...g,
-      name,
-    })),
-  );
+  names.flatMap((name) => {
+    const kinds = new Map(groups).get(name);
+    const fits = open.filter((q) => (kinds ? kinds.includes(q.kind) : !known.includes(q.kind)));
+    return alike(fits).map((g) => ({ ...g, name }));
+  });
 
+/** @param {{l: Line, after: () => void, correct: (line: Line) => void}} props */
 function Loose({ l, after, correct }) {
   const drop = () =>
     send(desk("decide", l.scan.card, { for: "scan:" + l.scan.id, reason: "drop" }), {
@@ -96,8 +115,8 @@ function Loose({ l, after, correct }) {
 }
 
 function QuestionsPage() {
-  const all = useSignal(/** @type {any} */ (null)),
-    correcting = useSignal(/** @type {any} */ (null)),
+  const all = useSignal(/** @type {Schema["Questions"] | null} */ (null)),
+    correcting = useSignal(/** @type {Line | null} */ (null)),
     shown = useSignal(SHOWN);
   const load = () =>
     get("/api/v1/questions")
@@ -106,7 +125,7 @@ function QuestionsPage() {
       })
       .catch(failed);
   useEffect(() => {
-    let soon;
+    let soon = /** @type {ReturnType<typeof setTimeout> | undefined} */ (undefined);
     const later = () => {
       clearTimeout(soon);
       soon = setTimeout(load, 500);
@@ -133,7 +152,7 @@ function QuestionsPage() {
     html`<div class="tools">${FILTERS.map((f) => html`<${Facet} key=${f} name=${f} list=${open} />`)}</div>`}
     <${Stayed} />
     ${open.length > 0 && fits.length === 0 && html`<p class="empty">${say("questions.none-found")}</p>`}
-    ${[...groups.map(([name]) => name), "other"].map(
+    ${names.map(
       (name) =>
         html`<${Group}
           key=${name}
@@ -159,7 +178,7 @@ function QuestionsPage() {
             key=${l.seq}
             l=${l}
             after=${load}
-            correct=${(line) => {
+            correct=${(/** @type {Line} */ line) => {
               correcting.value = line;
             }}
           />`,

@@ -4,9 +4,18 @@ import { At } from "../../lib/marks.js";
 import { ReadyButton } from "../../lib/ready.js";
 import { say } from "../../lib/words.js";
 
+/**
+ * @typedef {import("./alike.js").Schema} Schema
+ * @typedef {Schema["Thing"]} ThingView
+ */
+
+/** @param {ThingView} t */
 const words = (t) => t.text || t.thing;
 
-// Thing is what was last said of a thing, by whom and when.
+/**
+ * Thing is what was last said of a thing, by whom and when.
+ * @param {{t: ThingView}} props
+ */
 const Thing = ({ t }) =>
   html`<li data-test="thing" data-thing=${t.thing} data-state=${t.state}>
     ${t.state === "missing"
@@ -15,7 +24,10 @@ const Thing = ({ t }) =>
     <small> ${[t.who || t.by, t.note].filter(Boolean).join(", ")}, <${At} t=${t.at} /></small>
   </li>`;
 
-// Things are those of which something was said one by one, and the others in a line.
+/**
+ * Things are those of which something was said one by one, and the others in a line.
+ * @param {{things: ThingView[]}} props
+ */
 function Things({ things }) {
   const open = things.filter((t) => t.state === "open");
   return html`<ul class="things">
@@ -25,6 +37,7 @@ function Things({ things }) {
   </ul>`;
 }
 
+/** @param {{b: Schema["Batch"], after: () => void}} props */
 export function Ready({ b, after }) {
   const ops = b.operations.filter((o) => o.things?.length);
   if (ops.length === 0 || ["done", "cancelled"].includes(b.state)) return null;

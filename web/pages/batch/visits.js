@@ -9,15 +9,29 @@ import { kinds, Strip } from "../../lib/strip.js";
 import { full, seconds } from "../../lib/times.js";
 import { count, known, say, stateWord } from "../../lib/words.js";
 
+/**
+ * @typedef {import("./alike.js").Schema} Schema
+ * @typedef {import("./asked.js").Batch} Batch
+ * @typedef {import("./asked.js").Line} Line
+ * @typedef {Schema["Visit"]} VisitView
+ * Deeds is what may be done about a scan.
+ * @typedef {{settle: boolean, after: () => void, correct: (line: Line) => void}} Deeds
+ * @typedef {Extract<keyof VisitView, `${string}_s`>} TimeOf
+ */
+
 // Scans as they were said, with what the story made of each. Those who may
 // settle can take one back or correct it.
 
 const gone = ["undone", "dropped", "refused", "elsewhere"];
 const heads = ["seq", "at", "by", "said", "fate"];
 
-// late says that a scan came in well after it happened.
+/**
+ * late says that a scan came in well after it happened.
+ * @param {Line} l
+ */
 const late = (l) => Math.abs(Date.parse(l.arrived) - Date.parse(l.at)) > 2000;
 
+/** @param {{l: Line}} props */
 function Fate({ l }) {
   const word = say("fate." + l.fate);
   return html`
@@ -30,6 +44,7 @@ function Fate({ l }) {
   `;
 }
 
+/** @param {{l: Line, deeds: Deeds}} props */
 function Line({ l, deeds }) {
   const control = ["undo", "correct", "decide"].includes(l.scan.action);
   const who = [l.who || l.scan.operator, l.machine].filter(Boolean).join(", ");
@@ -72,6 +87,7 @@ function Line({ l, deeds }) {
   </tr>`;
 }
 
+/** @param {{lines: Line[], deeds: Deeds}} props */
 export function Lines({ lines, deeds }) {
   if (lines.length === 0) return html`<p class="soft">${say("lines.none")}</p>`;
   return html`<table class="lines stack">
@@ -83,16 +99,29 @@ export function Lines({ lines, deeds }) {
 // The visits of a batch: the strip to scale, its table, and behind each visit
 // the scans it comes from.
 
-const times = kinds.map((k) => [k, k + "_s"]);
+const times = /** @type {[string, TimeOf][]} */ (kinds.map((k) => [k, k + "_s"]));
 // Of those set aside, "review" is what is not decided yet; "concession" is of good.
-const pieces = ["good", "scrap", "rework", "set_aside", "review", "missing", "concession"];
+const pieces = /** @type {const} */ ([
+  "good",
+  "scrap",
+  "rework",
+  "set_aside",
+  "review",
+  "missing",
+  "concession",
+]);
 
-// peopleOf gives the people of a visit: names where the scans carry them.
+/**
+ * peopleOf gives the people of a visit: names where the scans carry them.
+ * @param {VisitView} v
+ * @param {Line[]} lines
+ */
 function peopleOf(v, lines) {
   const names = new Map(lines.filter((l) => l.who && l.scan.operator).map((l) => [l.scan.operator, l.who]));
   return (v.people || []).map((p) => names.get(p) || p).join(", ");
 }
 
+/** @param {{v: VisitView}} props */
 function Said({ v }) {
   return html`
     ${v.inferred.map((i) => html`<${Hint} key=${i}>${say("inferred." + i)}<//> `)}
@@ -103,6 +132,7 @@ function Said({ v }) {
   `;
 }
 
+/** @param {{v: VisitView}} props */
 function Rejected({ v }) {
   const r = v.rejected;
   if (!r) return null;
@@ -117,6 +147,7 @@ function Rejected({ v }) {
   </p>`;
 }
 
+/** @param {{v: VisitView}} props */
 const MeasuredList = ({ v }) =>
   (v.measured || []).map(
     (m, i) =>
@@ -126,19 +157,24 @@ const MeasuredList = ({ v }) =>
       </p>`,
   );
 
+/** @param {Schema["LostPieces"]} l */
 function lossText(l) {
   const caused = l.caused_at ? ` (${say("caused.at", l.caused_at)})` : "";
   const decided = l.decided ? `, ${say("loss.decided", full(l.decided))}` : "";
   return `${l.n} ${say("figure." + l.outcome)}: ${reasonText(l.reason, l.outcome)}${caused}${decided}`;
 }
 
+/** @param {{v: VisitView}} props */
 function Losses({ v }) {
   if (!v.losses || v.losses.length === 0) return null;
   return html`<p class="losses">${v.losses.map(lossText).join("; ")}</p>`;
 }
 
-// Parts are the times of a visit. The wait before it is given in working time too
-// where that is another.
+/**
+ * Parts are the times of a visit. The wait before it is given in working time too
+ * where that is another.
+ * @param {{v: VisitView}} props
+ */
 function Parts({ v }) {
   const parts = times.filter(([, f]) => v[f]),
     wait = (v.transport_s || 0) + (v.queue_s || 0) + (v.between_s || 0);
@@ -155,15 +191,19 @@ function Parts({ v }) {
   </dl>`;
 }
 
-// isMeant reports that the address names a visit, as links from the figures do.
+/**
+ * isMeant reports that the address names a visit, as links from the figures do.
+ * @param {VisitView} v
+ */
 const isMeant = (v) => location.hash === "#visit-" + v.visit;
 
+/** @param {{v: VisitView, lines: Line[], all: Line[], deeds: Deeds}} props */
 function Visit({ v, lines, all, deeds }) {
   const asked = lines.filter((l) => l.fate === "question").length,
     changed = lines.filter((l) => ["corrected", "undone", "dropped", "elsewhere"].includes(l.fate)).length;
   const people = peopleOf(v, all),
     meant = isMeant(v),
-    ref = useRef(/** @type {any} */ (null));
+    ref = useRef(/** @type {HTMLElement | null} */ (null));
   useEffect(() => {
     if (meant) ref.current?.scrollIntoView({ block: "start" });
   }, []);
@@ -213,6 +253,7 @@ function Visit({ v, lines, all, deeds }) {
   </article>`;
 }
 
+/** @param {{b: Batch, lines: Line[], deeds: Deeds}} props */
 export function Visits({ b, lines, deeds }) {
   const opened = useSignal(Date.now());
   const minute = useComputed(() => Math.floor(tick.value / 60000) * 60000 || opened.value);

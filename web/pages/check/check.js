@@ -11,9 +11,16 @@ import { loadShop } from "../../lib/shop.js";
 import { span } from "../../lib/times.js";
 import { count, say } from "../../lib/words.js";
 
+/**
+ * @typedef {import("../../lib/types.js").Input} Input
+ * @typedef {import("../../lib/types.js").Schema} Schema
+ */
+
+/** @type {(v: number, unit: string) => string} */
 const value = (v, unit) =>
   unit === "s" ? span(v * 1000) : unit === "%" ? say("percent", fixed(v, 3)) : String(v);
 
+/** @param {{list: Schema["Figure"][]}} props */
 function Figures({ list }) {
   return html`
     <table data-test="check-figures">
@@ -44,9 +51,10 @@ function Figures({ list }) {
   `;
 }
 
+/** @param {{list: Schema["Difference"][]}} props */
 function Differ({ list }) {
   if (list.length === 0) return null;
-  const unit = (k) => (["lead", "run", "setup", "stop", "rest"].includes(k) ? "s" : "");
+  const unit = (/** @type {string} */ k) => (["lead", "run", "setup", "stop", "rest"].includes(k) ? "s" : "");
   return html`<section>
     <h2>${say("check.differ")}</h2>
     <table class="stack">
@@ -79,6 +87,7 @@ function Differ({ list }) {
   </section>`;
 }
 
+/** @param {{of: Schema["Check"]["reasons"], n: number}} props */
 function Reasons({ of, n }) {
   const list = Object.entries(of).sort((a, b) => b[1] - a[1]);
   if (list.length === 0) return null;
@@ -97,7 +106,7 @@ function Page() {
     loadShop().catch(failed);
   }, []);
   const answer = useAnswer("/api/v1/check?" + query([...selection, "most"])),
-    c = answer.value?.check,
+    c = /** @type {Schema["Check"] | undefined} */ (answer.value?.check),
     most = chosen.value.most || "300";
   return html`
     <h1>${say("check.title")}</h1>
@@ -105,7 +114,9 @@ function Page() {
     <${Filters}>
       <label>
         ${say("check.most")}
-        <select data-test="check-most" onChange=${(e) => choose({ most: e.target.value })}>
+        <select
+          data-test="check-most"
+          onChange=${(/** @type {Input} */ e) => choose({ most: e.target.value })}>
           ${["100", "300", "1000", "2000"].map(
             (n) => html`<option key=${n} value=${n} selected=${n === most}>${n}</option>`,
           )}

@@ -11,6 +11,15 @@ import { count, say } from "../../lib/words.js";
 import { partsList, revsOf } from "./form.js";
 import { hours, minutes, num, NumberField, percent, Pick, PrintButton, Tabs, Verdict, Warn } from "./text.js";
 
+/**
+ * @typedef {import("./state.js").Schema} Schema
+ * @typedef {Schema["Change"]} Change
+ * @typedef {Schema["Changes"]} Changes
+ * @typedef {Schema["Side"]} Side
+ * @typedef {(x: number) => string} Text
+ */
+
+/** @type {Record<string, Text>} */
 const texts = {
   lead: hours,
   minutes,
@@ -19,16 +28,29 @@ const texts = {
   metres: (x) => say("compare.m", num(x, 0)),
   trips: (x) => num(x, x % 1 ? 1 : 0),
 };
+/** @type {Record<Change["verdict"], string>} */
 const kinds = {
   better: "better",
   worse: "worse",
   "can't tell yet": "either",
   "no difference that matters": "same",
 };
+/** @param {Change} f */
 const kindOf = (f) => kinds[f.verdict] || "either";
+/**
+ * @param {Change} f
+ * @returns {Text}
+ */
+const textOf = (f) => texts[f.what] || num;
+const sides = /** @type {const} */ (["before", "after"]);
 
-// rowsOf lays dots so that equal ones stand beside one another: [x, y] with y
-// from 0 up, by how many lie there already.
+/**
+ * rowsOf lays dots so that equal ones stand beside one another: [x, y] with y
+ * from 0 up, by how many lie there already.
+ * @param {number[]} values
+ * @param {number} from
+ * @param {number} to
+ */
 function stacked(values, from, to) {
   const taken = new Map();
   return values.map((v) => {
@@ -43,6 +65,12 @@ const lane = 74,
   foot = 22,
   r = 4.5;
 
+/**
+ * @param {{
+ *   side: Side, y: number, at: (x: number) => string, text: Text, name: string, from: number,
+ *   to: number, stop?: boolean
+ * }} props
+ */
 function Lane({ side, y, at, text, name, from, to, stop }) {
   const up = stacked(side.values, from, to),
     most = Math.max(1, ...up),
@@ -66,8 +94,9 @@ function Lane({ side, y, at, text, name, from, to, stop }) {
   </g>`;
 }
 
+/** @param {{f: Change, v: Changes}} props */
 function Dots({ f, v }) {
-  const text = texts[f.what] || num,
+  const text = textOf(f),
     all = [...f.before.values, ...f.after.values];
   if (all.length === 0) return html`<p class="empty">${say("change.nothing")}</p>`;
   const low = Math.min(...all),
@@ -75,7 +104,7 @@ function Dots({ f, v }) {
     room = (high - low || Math.abs(high) || 1) * 0.05,
     from = f.what === "yield" ? low - room : Math.max(0, Math.min(low - room, low * 0.5)),
     to = high + room;
-  const at = (x) => `${(100 * (x - from)) / (to - from)}%`,
+  const at = (/** @type {number} */ x) => `${(100 * (x - from)) / (to - from)}%`,
     ticks = steps(to, f.what === "lead" && to > 72 ? 24 : 1).filter((t) => t >= from && t <= to);
   const list =
     f.what === "yield" ? [0.5, 0.6, 0.7, 0.8, 0.85, 0.9, 0.95, 1].filter((t) => t >= from && t <= to) : ticks;
@@ -127,43 +156,56 @@ function Dots({ f, v }) {
   </svg>`;
 }
 
+/** @type {(key: string, rev: string, side: Side, text: Text) => string} */
 const lineOf = (key, rev, side, text) =>
   side.median === null ? say("change.lane.none", rev) : say(key, rev, side.n, text(side.median));
 
-// difference says a ratio as so much more or less.
+/**
+ * difference says a ratio as so much more or less.
+ * @param {Change} f
+ */
 function difference(f) {
   if (f.ratio === null) return say("change.no-ratio");
-  const part = (x) => (x >= 1 ? "+" : "−") + percent(Math.abs(x - 1), 0);
-  return f.low === null
+  const part = (/** @type {number} */ x) => (x >= 1 ? "+" : "−") + percent(Math.abs(x - 1), 0);
+  return f.low === null || f.high === null
     ? say("change.ratio", part(f.ratio))
     : say("change.ratio.in", part(f.ratio), part(f.low), part(f.high));
 }
 
-// more says what else is to be known: whether the difference may be too small to
-// matter, or how many batches it takes to tell.
+/**
+ * more says what else is to be known: whether the difference may be too small to
+ * matter, or how many batches it takes to tell.
+ * @param {Change} f
+ * @param {Changes} v
+ */
 function more(f, v) {
   const small = percent(f.smallest, 0),
-    sure = ["better", "worse"].includes(kindOf(f));
-  if (sure && Math.min(Math.abs(f.low - 1), Math.abs(f.high - 1)) < f.smallest)
+    sure = ["better", "worse"].includes(kindOf(f)),
+    { low, high } = f;
+  if (sure && low !== null && high !== null && Math.min(Math.abs(low - 1), Math.abs(high - 1)) < f.smallest)
     return say("change.may-be-small", small);
   if (kindOf(f) !== "either") return "";
   if (f.more >= 1000) return say("change.more.never", small);
   return f.more > 0 ? count("change.more", f.more, v.after, small) : "";
 }
 
-// Means are the averages, as a comparison shows them: the dots and their median
-// are batches, and an average of a good piece is that of all pieces.
+/**
+ * Means are the averages, as a comparison shows them: the dots and their median
+ * are batches, and an average of a good piece is that of all pieces.
+ * @param {{f: Change, v: Changes}} props
+ */
 function Means({ f, v }) {
-  const text = texts[f.what] || num,
-    mean = (side) => (side.mean === null ? say("none") : text(side.mean));
+  const text = textOf(f),
+    mean = (/** @type {Side} */ side) => (side.mean === null ? say("none") : text(side.mean));
   return html`<p class="soft" data-test="means">
     ${say("change.mean", v.before, mean(f.before), v.after, mean(f.after))}${" "}
     ${f.adjusted && v.mix.size > 0 ? say("change.adjusted", num(v.mix.size, 0)) : ""}
   </p>`;
 }
 
+/** @param {{f: Change, v: Changes}} props */
 function Figure({ f, v }) {
-  const rows = () => ["before", "after"].flatMap((s) => f[s].values.map((x, i) => [v[s], f[s].cards[i], x]));
+  const rows = () => sides.flatMap((s) => f[s].values.map((x, i) => [v[s], f[s].cards[i], x]));
   const left = f.before.excluded + f.after.excluded;
   return html`<section class="changed" data-test="changed" data-what=${f.what} data-verdict=${kindOf(f)}>
     <h2>${say("change.f." + f.what)} <${Verdict} kind=${kindOf(f)} /></h2>
@@ -176,7 +218,7 @@ function Figure({ f, v }) {
       <summary>${say("table")}</summary>
       <table>
         <tbody>
-          ${["before", "after"].map(
+          ${sides.map(
             (s) =>
               html`<tr key=${s}>
                 <th scope="row">${say("compare.route", v[s])}</th>
@@ -185,9 +227,7 @@ function Figure({ f, v }) {
                   ${f[s].values.map(
                     (x, i) =>
                       html`
-                        <a key=${i} class="dot-link" href=${"/batch/" + f[s].cards[i]}>
-                          ${texts[f.what](x)}
-                        </a> `,
+                        <a key=${i} class="dot-link" href=${"/batch/" + f[s].cards[i]}>${textOf(f)(x)}</a> `,
                   )}
                 </td>
               </tr>`,
@@ -203,11 +243,14 @@ function Figure({ f, v }) {
   </section>`;
 }
 
-// Changed is all of it: what can be said in a sentence, then figure by figure.
+/**
+ * Changed is all of it: what can be said in a sentence, then figure by figure.
+ * @param {{v: Changes}} props
+ */
 function Changed({ v }) {
-  const by = (k) =>
+  const by = (/** @type {string} */ k) =>
       v.figures.filter((f) => kindOf(f) === k).map((f) => say("change.f." + f.what).toLowerCase()),
-    list = (k) => by(k).join(", ");
+    list = (/** @type {string} */ k) => by(k).join(", ");
   return html`
     <section data-test="change-answer">
       <h2>${say("change.answer", v.before, v.after, v.part)}</h2>
@@ -253,10 +296,12 @@ function asked() {
   return { part, before, after, smallest, parts: two, wrong: c.part && c.part !== part };
 }
 
+/** @param {{a: ReturnType<typeof asked>}} props */
 function Form({ a }) {
   const revs = revsOf(a.part),
-    options = (but) => revs.filter((r) => r !== but).map((r) => [r, say("compare.route", r)]);
-  return html`<form class="ask" onSubmit=${(e) => e.preventDefault()}>
+    options = (/** @type {string | undefined} */ but) =>
+      revs.filter((r) => r !== but).map((r) => [r, say("compare.route", r)]);
+  return html`<form class="ask" onSubmit=${(/** @type {Event} */ e) => e.preventDefault()}>
     <div class="fields">
       <${Pick}
         label=${say("filter.part")}
@@ -264,21 +309,21 @@ function Form({ a }) {
         wide
         value=${a.part}
         options=${a.parts}
-        set=${(part) => choose({ part, before: "", after: "" })}
+        set=${(/** @type {string} */ part) => choose({ part, before: "", after: "" })}
       />
       <${Pick}
         label=${say("change.before")}
         test="before"
         value=${a.before}
         options=${options(a.after)}
-        set=${(before) => choose({ before, after: a.after })}
+        set=${(/** @type {string} */ before) => choose({ before, after: a.after })}
       />
       <${Pick}
         label=${say("change.after")}
         test="after"
         value=${a.after}
         options=${options(a.before)}
-        set=${(after) => choose({ after, before: a.before })}
+        set=${(/** @type {string} */ after) => choose({ after, before: a.before })}
       />
       <${NumberField}
         label=${say("change.smallest")}
@@ -286,7 +331,7 @@ function Form({ a }) {
         value=${a.smallest}
         min=${1}
         max=${100}
-        set=${(smallest) => choose({ smallest })}
+        set=${(/** @type {number} */ smallest) => choose({ smallest })}
         hint=${say("change.smallest.why")}
       />
     </div>
@@ -298,7 +343,7 @@ function Page() {
     loadShop().catch(failed);
   }, []);
   const a = shop.value ? asked() : null;
-  const { value: v, problem } = useAnswer(
+  const { value, problem } = useAnswer(
     a && a.part
       ? "/api/v1/changes?" +
           new URLSearchParams({
@@ -309,6 +354,7 @@ function Page() {
           })
       : "",
   );
+  const v = /** @type {Changes | null} */ (value);
   const head = html`<h1>${say("change.title")}</h1><${Tabs} part=${a ? a.part : ""} />`;
   if (!a) return html`${head}<p class="soft">${say("loading")}</p>`;
   if (!a.part) return html`${head}<p class="empty">${say("change.no-parts")}</p>`;

@@ -4,8 +4,23 @@ import { html, useSignal } from "../../lib/vendor/ui.js";
 import { theShop } from "../../lib/shop.js";
 import { say } from "../../lib/words.js";
 import { entry, typed } from "../../lib/numbers.js";
+import { threeNames } from "./state.js";
 import { NumberField, Pick } from "./text.js";
 
+/**
+ * @typedef {import("../../lib/types.js").Input} Input
+ * @typedef {import("./state.js").Schema} Schema
+ * @typedef {Schema["CombineAsk"]} CombineAsk
+ * @typedef {Schema["ThreeValues"]} ThreeValues
+ * Proposal is a route some of whose operations are combined.
+ * @typedef {import("./state.js").RouteAsk & {combine: CombineAsk}} Proposal
+ * @typedef {(some: Partial<CombineAsk>) => void} Set
+ */
+
+/**
+ * @param {string} part
+ * @param {string} rev
+ */
 const planOf = (part, rev) => theShop().parts.find((p) => p.part === part && p.route_rev === rev);
 
 // centres are the work centres whose machines work on pieces, with their rates.
@@ -15,20 +30,26 @@ export function centres() {
   return [...out.entries()].sort();
 }
 
+/**
+ * @param {{
+ *   label: string, name: string, value: ThreeValues | undefined, set: (value?: ThreeValues) => void,
+ *   hint: string, percent?: boolean
+ * }} props
+ */
 function Three({ label, name, value, set, hint, percent }) {
   const k = percent ? 100 : 1,
-    v = value || {},
-    show = (x) => (x === undefined ? "" : entry(Number((k * x).toPrecision(6))));
-  const one = (n) => (e) => {
-    const t = e.target.value,
-      next = { ...v };
+    v = /** @type {Partial<ThreeValues>} */ (value || {}),
+    show = (/** @type {number | undefined} */ x) =>
+      x === undefined ? "" : entry(Number((k * x).toPrecision(6)));
+  const one = (/** @type {keyof ThreeValues} */ n) => (/** @type {Input} */ e) => {
+    const t = e.target.value;
     if (t === "") return set(undefined);
     if (!(typed(t) >= 0)) {
       e.target.value = show(v[n]);
       return;
     }
-    next[n] = typed(t) / k;
-    for (const o of ["low", "likely", "high"]) if (next[o] === undefined) next[o] = next[n];
+    const x = typed(t) / k,
+      next = { low: x, likely: x, high: x, ...v, [n]: x };
     if (n === "likely") {
       next.low = Math.min(next.low, next.likely);
       next.high = Math.max(next.high, next.likely);
@@ -45,7 +66,7 @@ function Three({ label, name, value, set, hint, percent }) {
   };
   return html`<fieldset class="three">
     <legend>${label}</legend>
-    ${["low", "likely", "high"].map(
+    ${threeNames.map(
       (n) =>
         html`<label key=${n}>
           ${say("compare." + n)}
@@ -62,10 +83,11 @@ function Three({ label, name, value, set, hint, percent }) {
   </fieldset>`;
 }
 
+/** @param {{o: Schema["Operation"], c: CombineAsk, set: Set}} props */
 function Operation({ o, c, set }) {
   const inside = c.operations.includes(o.operation),
     second = (c.second || []).includes(o.operation);
-  const flip = (list, on) =>
+  const flip = (/** @type {number[]} */ list, /** @type {boolean} */ on) =>
     on ? list.filter((x) => x !== o.operation) : [...list, o.operation].sort((a, b) => a - b);
   return html`<tr>
     <th scope="row"><b>${o.operation}</b> ${o.work_centre}<small>${o.instruction || ""}</small></th>
@@ -99,8 +121,14 @@ function Operation({ o, c, set }) {
   </tr>`;
 }
 
-// CombineFields asks for a combination of a route; ask is what the server will
-// be asked, set gets changes of its combination.
+/**
+ * CombineFields asks for a combination of a route; ask is what the server will
+ * be asked, set gets changes of its combination.
+ * @param {{
+ *   part: string, ask: Proposal, set: Set, setRev?: (rev: string) => void, revs?: string[],
+ *   name?: (name: string) => void
+ * }} props
+ */
 export function CombineFields({ part, ask, set, setRev, revs, name }) {
   const plan = planOf(part, ask.route_rev),
     c = ask.combine;
@@ -115,7 +143,7 @@ export function CombineFields({ part, ask, set, setRev, revs, name }) {
           maxlength="60"
           value=${ask.name}
           data-test="combine-name"
-          onInput=${(e) => name(e.target.value)}
+          onInput=${(/** @type {Input} */ e) => name?.(e.target.value)}
         />
       </label>
       <${Pick}
@@ -135,20 +163,20 @@ export function CombineFields({ part, ask, set, setRev, revs, name }) {
         test="combine-centre"
         value=${c.work_centre}
         options=${[["", say("combine.choose")], ...centres().map(([w, n]) => [w, `${w} – ${n}`])]}
-        set=${(v) => set({ work_centre: v })}
+        set=${(/** @type {string} */ v) => set({ work_centre: v })}
       />
       <${NumberField}
         label=${say("combine.rate")}
         test="combine-rate"
         value=${c.rate_per_hour || ""}
-        set=${(v) => set({ rate_per_hour: v })}
+        set=${(/** @type {number} */ v) => set({ rate_per_hour: v })}
         hint=${say("combine.rate.why")}
       />
       <${NumberField}
         label=${say("combine.one-off")}
         test="combine-one-off"
         value=${c.one_off || ""}
-        set=${(v) => set({ one_off: v })}
+        set=${(/** @type {number} */ v) => set({ one_off: v })}
         hint=${say("combine.one-off.why")}
       />
     </div>
@@ -156,7 +184,7 @@ export function CombineFields({ part, ask, set, setRev, revs, name }) {
       label=${say("combine.setup")}
       name="setup"
       value=${c.setup}
-      set=${(v) => set({ setup: v })}
+      set=${(/** @type {ThreeValues | undefined} */ v) => set({ setup: v })}
       hint=${say("combine.setup.why")}
     />
     <${Three}
@@ -164,7 +192,7 @@ export function CombineFields({ part, ask, set, setRev, revs, name }) {
       name="faster"
       value=${c.faster}
       percent
-      set=${(v) => set({ faster: v })}
+      set=${(/** @type {ThreeValues | undefined} */ v) => set({ faster: v })}
       hint=${say("combine.faster.why")}
     />
   </div>`;
@@ -172,7 +200,10 @@ export function CombineFields({ part, ask, set, setRev, revs, name }) {
 
 const rests = ["cutting", "setup", "yield", "waits", "not"];
 
-// Predicted says in plain words what the prediction rests on.
+/**
+ * Predicted says in plain words what the prediction rests on.
+ * @param {{clamping: boolean, loss: string}} props
+ */
 export const Predicted = ({ clamping, loss }) =>
   html`<details class="predicted" open>
     <summary>${say("combine.rests")}</summary>
@@ -195,8 +226,13 @@ export const Predicted = ({ clamping, loss }) =>
     </ul>
   </details>`;
 
-// emptyCombine is a combination to begin with: the operations that change a
-// work centre's clamping.
+/**
+ * emptyCombine is a combination to begin with: the operations that change a
+ * work centre's clamping.
+ * @param {string} part
+ * @param {string} rev
+ * @returns {CombineAsk}
+ */
 export function emptyCombine(part, rev) {
   const plan = planOf(part, rev);
   return {
@@ -208,20 +244,31 @@ export function emptyCombine(part, rev) {
   };
 }
 
-// tidy leaves out what was not said, and what is no longer in the set-up.
+/**
+ * tidy leaves out what was not said, and what is no longer in the set-up.
+ * @param {CombineAsk} c
+ */
 export function tidy(c) {
+  /** @type {CombineAsk} */
   const out = { operations: c.operations, work_centre: c.work_centre };
   const second = (c.second || []).filter((o) => c.operations.includes(o));
   if (second.length) out.second = second;
-  for (const k of ["rate_per_hour", "one_off"]) if (c[k] > 0) out[k] = c[k];
-  for (const k of ["setup", "piece", "yield", "faster"]) if (c[k]) out[k] = c[k];
+  for (const k of /** @type {const} */ (["rate_per_hour", "one_off"])) if ((c[k] ?? 0) > 0) out[k] = c[k];
+  for (const k of /** @type {const} */ (["setup", "piece", "yield", "faster"])) if (c[k]) out[k] = c[k];
   return out;
 }
 
-// Combine is the form on the page of comparing; done gets the route to ask for.
+/**
+ * Combine is the form on the page of comparing; done gets the route to ask for.
+ * @param {{
+ *   part: string, revs: string[], begin: Proposal, clamping: boolean, loss: string,
+ *   done: (ask: Proposal) => void, close: () => void
+ * }} props
+ */
 export function Combine({ part, revs, begin, clamping, loss, done, close }) {
   const ask = useSignal(begin),
     wrong = useSignal("");
+  /** @type {Set} */
   const set = (some) => {
     ask.value = { ...ask.value, combine: { ...ask.value.combine, ...some } };
   };
@@ -233,7 +280,7 @@ export function Combine({ part, revs, begin, clamping, loss, done, close }) {
         ? say("combine.no-centre")
         : "";
     if (!wrong.value)
-      done({ ...a, name: a.name.trim() || say("combine.name.default"), combine: tidy(a.combine) });
+      done({ ...a, name: a.name?.trim() || say("combine.name.default"), combine: tidy(a.combine) });
   };
   return html`<section class="combine" data-test="combine">
     <h2>${say("combine.title")}</h2>
@@ -242,11 +289,11 @@ export function Combine({ part, revs, begin, clamping, loss, done, close }) {
       part=${part}
       ask=${ask.value}
       set=${set}
-      name=${(name) => {
+      name=${(/** @type {string} */ name) => {
         ask.value = { ...ask.value, name };
       }}
       revs=${revs}
-      setRev=${(r) => {
+      setRev=${(/** @type {string} */ r) => {
         ask.value = {
           ...ask.value,
           route_rev: r,

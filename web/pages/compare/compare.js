@@ -13,6 +13,11 @@ import { address, body, change, changeRoute, choosePart, state } from "./state.j
 import { Release, Steps } from "./steps.js";
 import { Answer, fetchFile, Notes, percent, Tabs } from "./text.js";
 
+/**
+ * @typedef {import("./state.js").Comparison} Comparison
+ * @typedef {import("./state.js").RouteAsk} RouteAsk
+ */
+
 // begin fills an address that does not say what to compare: the part with the
 // most routes.
 async function begin() {
@@ -32,7 +37,7 @@ async function begin() {
 function Downloads() {
   const busy = useSignal(""),
     name = say("compare.file", state.value.part.replace(/[^\w.-]+/g, "-"));
-  const get = (kind, ext) => () =>
+  const get = (/** @type {string} */ kind, /** @type {string} */ ext) => () =>
     fetchFile("/api/v1/compare/" + kind, body(state.value), `${name}.${ext}`, busy);
   return html`<p class="deeds downloads">
     <button disabled=${busy.value !== ""} data-test="pdf" onClick=${get("page.pdf", "pdf")}>
@@ -44,7 +49,10 @@ function Downloads() {
   </p>`;
 }
 
-// Editor is the form of combining: of a new proposal, or of the one at i.
+/**
+ * Editor is the form of combining: of a new proposal, or of the one at i.
+ * @param {{at: number, v: Comparison | null, close: () => void}} props
+ */
 function Editor({ at, v, close }) {
   const s = state.value,
     c = v && v.clamping,
@@ -53,7 +61,7 @@ function Editor({ at, v, close }) {
     at >= 0
       ? s.routes[at]
       : { route_rev: rev, name: say("combine.name.default"), combine: emptyCombine(s.part, rev) };
-  const done = (ask) => {
+  const done = (/** @type {RouteAsk} */ ask) => {
     if (at >= 0) changeRoute(at, ask);
     else change({ routes: [...s.routes, ask] });
     close();
@@ -70,9 +78,10 @@ function Editor({ at, v, close }) {
 }
 
 function Page() {
-  const editing = useSignal(/** @type {any} */ (null)),
+  const editing = useSignal(/** @type {number | null} */ (null)),
     s = state.value,
-    { value: v, problem } = useAnswer(s.part && s.routes.length > 0 && "/api/v1/compare", body(s)),
+    { value, problem } = useAnswer(s.part && s.routes.length > 0 && "/api/v1/compare", body(s)),
+    v = /** @type {Comparison | null} */ (value),
     busy = useSignal(true);
   useEffect(() => {
     begin()
@@ -92,7 +101,7 @@ function Page() {
   return html`
     ${head}
     <${Form}
-      edit=${(i) => {
+      edit=${(/** @type {number} */ i) => {
         editing.value = i;
       }}
       answer=${mine ? v : null}
@@ -115,7 +124,7 @@ function Page() {
           <${Curve} v=${v} />
           <${Strips} v=${v} />
           <${Centres} v=${v} />
-          <${Steps} v=${v} extra=${(r, i) => html`<${Release} i=${i} />`} />
+          <${Steps} v=${v} extra=${(/** @type {number} */ i) => html`<${Release} i=${i} />`} />
           <${Assumptions} v=${v} />
           <${Clamping} v=${v} />
           <${Notes} v=${v} />

@@ -5,10 +5,31 @@ import { CsvButton } from "../../lib/csv.js";
 import { say } from "../../lib/words.js";
 import { hours, lineOf, minutes, money, num, percent, Sample, Scroll, title, whole } from "./text.js";
 
+/**
+ * @typedef {import("./state.js").Schema} Schema
+ * @typedef {import("./state.js").Comparison} Comparison
+ * @typedef {import("./state.js").ComparedRoute} ComparedRoute
+ * @typedef {import("../../lib/charts.js").Line} Line
+ * @typedef {"minutes" | "cost" | "yield" | "setup"} FigureName
+ * @typedef {Exclude<keyof Schema["ComparedResult"], "lead_is" | "unrated">} ResultName
+ * PieceCost is what is shown of a good piece.
+ * @typedef {"machine_cost" | "labour_cost" | "handling_cost" | "material_cost" | "outside_cost" |
+ *   "scrap_cost"} PieceCost
+ * Row is a figure: key, unit, a route's number, its text, whether it stands out, its class.
+ * @typedef {[string, string | undefined, (r: ComparedRoute) => number | null,
+ *   (x: number | null) => string, boolean?, string?]} Row
+ */
+
 // The figures of the routes side by side: those with intervals as marks on one
 // scale, and all of them as a table.
 
-// estimateOf is a figure of the i-th route, with its interval where it has one.
+/**
+ * estimateOf is a figure of the i-th route, with its interval where it has one.
+ * @param {Comparison} v
+ * @param {number} i
+ * @param {FigureName} figure
+ * @returns {Schema["ComparedValue"]}
+ */
 function estimateOf(v, i, figure) {
   const a = v.against[i === 0 ? 0 : i - 1],
     f = a && a.figures.find((x) => x.figure === figure);
@@ -21,17 +42,24 @@ function estimateOf(v, i, figure) {
   };
 }
 
-// spanOf is what a figure without an interval may be by its assumptions.
+const ends = /** @type {const} */ (["low", "high"]);
+
+/**
+ * spanOf is what a figure without an interval may be by its assumptions.
+ * @param {ComparedRoute} r
+ * @param {FigureName} figure
+ */
 function spanOf(r, figure) {
-  const each = (k) =>
+  const each = (/** @type {"low" | "high"} */ k) =>
     r.steps
       .filter((s) => !s.outside || figure === "yield")
       .map((s) => (figure === "yield" ? s.yield : s.setup_min)[k]);
-  if (figure === "yield") return ["low", "high"].map((k) => each(k).reduce((a, b) => a * b, 1));
-  if (figure === "setup") return ["low", "high"].map((k) => each(k).reduce((a, b) => a + b, 0));
+  if (figure === "yield") return ends.map((k) => each(k).reduce((a, b) => a * b, 1));
+  if (figure === "setup") return ends.map((k) => each(k).reduce((a, b) => a + b, 0));
   return figure === "cost" ? r.cost_range : r.minutes_range;
 }
 
+/** @param {{v: Comparison, figure: FigureName, text: (x: number | null) => string}} props */
 function Estimates({ v, figure, text }) {
   const list = v.routes.map((r, i) => {
     const e = estimateOf(v, i, figure),
@@ -50,11 +78,11 @@ function Estimates({ v, figure, text }) {
   const low = Math.min(...all),
     high = Math.max(...all),
     room = Math.max((high - low) * 0.06, Math.abs(high) * 0.01, 1e-9);
-  const few = (r) =>
+  const few = (/** @type {ComparedRoute} */ r) =>
     r.batches > 0 && r.batches < v.few_for_interval
       ? say("compare.few-for-interval", r.batches, v.few_for_interval)
       : "";
-  const why = (x) =>
+  const why = (/** @type {typeof list[number]} */ x) =>
     x.known
       ? say("compare.in95", text(x.low), text(x.high))
       : [few(x.r), x.low === null ? "" : say("compare.in-range", text(x.low), text(x.high))]
@@ -80,18 +108,26 @@ function Estimates({ v, figure, text }) {
   </div>`;
 }
 
-// rowsOf are all figures: [key, unit, a route's number, its text].
+/**
+ * rowsOf are all figures.
+ * @param {Comparison} v
+ * @returns {Row[]}
+ */
 function rowsOf(v) {
-  const c = v.costs.currency,
-    each = (k) => (r) => (r.result.good > 0 ? r.result[k] / r.result.good : null),
-    is = (k) => (r) => r.result[k];
+  const c = v.costs.currency;
+  /** @type {(k: PieceCost) => Row[2]} */
+  const each = (k) => (r) => (r.result.good > 0 ? r.result[k] / r.result.good : null);
+  /** @type {(k: ResultName) => Row[2]} */
+  const is = (k) => (r) => r.result[k];
+  /** @type {Row[3]} */
   const m = (x) => num(x, 2);
-  return [
+  /** @type {Row[]} */
+  const rows = [
     ["started", "", is("started"), whole],
     ["good-of", "", is("good"), (x) => num(x, 1)],
     ["start", "", (r) => r.start, whole],
     ["surplus", "", (r) => r.start_surplus, (x) => num(x, 1)],
-    ["start-batches", "", (r) => r.start_batches, (n) => (n > 0 ? whole(n) : say("compare.start.planned"))],
+    ["start-batches", "", (r) => r.start_batches, (n) => (n ? whole(n) : say("compare.start.planned"))],
     ["setups", "", is("setups"), whole],
     ["clampings", "", is("clampings"), whole],
     ["trips", "", is("trips"), (x) => num(x, 1)],
@@ -117,9 +153,11 @@ function rowsOf(v) {
     ["lead", "h", is("lead_h"), hours, true],
     ["lead85", "h", is("lead_high_h"), hours],
     ["wip", "", is("wip"), (x) => num(x, 2)],
-  ].filter(([k]) => !["start", "surplus", "start-batches"].includes(String(k)) || v.good > 0);
+  ];
+  return rows.filter(([k]) => !["start", "surplus", "start-batches"].includes(k) || v.good > 0);
 }
 
+/** @param {{v: Comparison}} props */
 function Table({ v }) {
   const rows = rowsOf(v);
   const csv = () => rows.map(([k, unit, of]) => [say("compare.row." + k, v.good), unit, ...v.routes.map(of)]);
@@ -158,12 +196,13 @@ function Table({ v }) {
   `;
 }
 
+/** @param {{v: Comparison}} props */
 export function Figures({ v }) {
   const c = v.costs.currency;
   return html`<section>
     <h2>${say("compare.figures", v.size)}</h2>
     <div class="estimates-grid">
-      <${Estimates} v=${v} figure="cost" text=${(x) => money(x, c)} />
+      <${Estimates} v=${v} figure="cost" text=${(/** @type {number | null} */ x) => money(x, c)} />
       <${Estimates} v=${v} figure="minutes" text=${minutes} />
       <${Estimates} v=${v} figure="yield" text=${percent} />
       <${Estimates} v=${v} figure="setup" text=${minutes} />
@@ -180,10 +219,15 @@ const marks = [1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000];
 const high = 260,
   foot = 24;
 
-// topOf is the highest value that is drawn: the flat ends take up the lower
-// part, and what happens at the marked sizes is seen.
+/**
+ * topOf is the highest value that is drawn: the flat ends take up the lower
+ * part, and what happens at the marked sizes is seen.
+ * @param {Line[]} lines
+ * @param {number[]} sizes
+ */
 function topOf(lines, sizes) {
-  const at = (l, q) => (l.points.find(([s]) => s >= q) || l.points.at(-1) || [0, 0])[1];
+  const at = (/** @type {Line} */ l, /** @type {number} */ q) =>
+    (l.points.find(([s]) => s >= q) || l.points.at(-1) || [0, 0])[1];
   return Math.max(
     ...lines.map((l) => 2.2 * (l.points.at(-1) || [0, 0])[1]),
     ...sizes.flatMap((q) => lines.map((l) => 1.25 * at(l, q))),
@@ -191,12 +235,18 @@ function topOf(lines, sizes) {
   );
 }
 
+/**
+ * @param {{
+ *   lines: Line[], breaks: Schema["Crossing"][], size: number, text: (v: number) => string,
+ *   label: string
+ * }} props
+ */
 function Chart({ lines, breaks, size, text, label }) {
   const last = marks[marks.length - 1],
-    x = (q) => Math.log(q) / Math.log(last),
+    x = (/** @type {number} */ q) => Math.log(q) / Math.log(last),
     top = topOf(lines, [size, ...breaks.map((b) => b.size)]),
-    y = (v) => high * (1 - v / top),
-    pc = (v) => `${100 * v}%`;
+    y = (/** @type {number} */ v) => high * (1 - v / top),
+    pc = (/** @type {number} */ v) => `${100 * v}%`;
   const up = [
       { at: size, text: say("compare.this-batch", whole(size)) },
       ...breaks.map((b) => ({ at: b.size, text: say("compare.equal-at", whole(b.size)) })),
@@ -258,15 +308,23 @@ function Chart({ lines, breaks, size, text, label }) {
   `;
 }
 
+/**
+ * drawn are the points of a route's curve that have a value.
+ * @param {ComparedRoute} r
+ * @param {"each_cost" | "each_min"} k
+ */
+const drawn = (r, k) =>
+  r.curve.flatMap(
+    /** @returns {Line["points"]} */
+    (p) => (p[k] === null ? [] : [[p.size, p[k]]]),
+  );
+
+/** @param {{v: Comparison}} props */
 export function Curve({ v }) {
   const by = useSignal("cost"),
     k = by.value === "cost" ? "each_cost" : "each_min",
     unit = by.value === "cost" ? v.costs.currency : "min";
-  const lines = v.routes.map((r, i) => ({
-    name: title(r),
-    dash: lineOf(i),
-    points: r.curve.filter((p) => p[k] !== null).map((p) => [p.size, p[k]]),
-  }));
+  const lines = v.routes.map((r, i) => ({ name: title(r), dash: lineOf(i), points: drawn(r, k) }));
   const breaks = v.against.flatMap((a) => (by.value === "cost" ? a.breaks_by_cost : a.breaks_by_minutes));
   const said = v.answer.filter((a) => a.about === (by.value === "cost" ? "breaks" : "minute-breaks"));
   const at = marks.map((q) => [
@@ -302,7 +360,7 @@ export function Curve({ v }) {
       lines=${lines}
       breaks=${breaks}
       size=${v.size}
-      text=${(x) => num(x, x < 10 && x % 1 ? 1 : 0)}
+      text=${(/** @type {number} */ x) => num(x, x < 10 && x % 1 ? 1 : 0)}
       label=${say("compare.curve." + by.value, v.costs.currency) + ". " + said.map((s) => s.say).join(" ")}
     />
     ${said.map((s, i) => html`<p key=${i} data-test="break-words">${s.say}</p>`)}

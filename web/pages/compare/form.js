@@ -6,19 +6,34 @@ import { count, say } from "../../lib/words.js";
 import { change, changeRoute, choosePart, costNames, mostRoutes, state } from "./state.js";
 import { NumberField, Pick, Sample, title, whole } from "./text.js";
 
+/**
+ * @typedef {import("../../lib/types.js").Input} Input
+ * @typedef {import("./state.js").Comparison} Comparison
+ * @typedef {import("./state.js").ComparedRoute} ComparedRoute
+ * @typedef {import("./state.js").RouteAsk} RouteAsk
+ * Edit opens the form of the proposal that stands at a place; -1 is a new one.
+ * @typedef {(i: number) => void} Edit
+ */
+
+/** @param {string} part */
 export const revsOf = (part) =>
   theShop()
     .parts.filter((p) => p.part === part)
     .map((p) => p.route_rev);
+/** @returns {[string, string][]} */
 export const partsList = () =>
   [...new Map(theShop().parts.map((p) => [p.part, p.part_name])).entries()].map(([p, n]) => [
     p,
     n ? `${p} ${n}` : p,
   ]);
 
-// Costs asks what money is worked out with; set gets all of them.
+/**
+ * Costs asks what money is worked out with; set gets all of them.
+ * @param {{costs: import("./state.js").Costs, set: (costs: import("./state.js").Costs) => void}} props
+ */
 export function Costs({ costs, set }) {
-  const one = (k, v) => set({ ...costs, [k]: v });
+  const one = (/** @type {keyof typeof costs} */ k, /** @type {string | number} */ v) =>
+    set({ ...costs, [k]: v });
   return html`<details class="costs">
     <summary data-test="costs">${say("compare.costs", costs.currency || me.value?.currency)}</summary>
     <div class="fields">
@@ -31,7 +46,7 @@ export function Costs({ costs, set }) {
           data-test="currency"
           list="currencies"
           autocomplete="off"
-          onChange=${(e) => one("currency", e.target.value.trim().toUpperCase())}
+          onChange=${(/** @type {Input} */ e) => one("currency", e.target.value.trim().toUpperCase())}
         />
       </label>
       <datalist id="currencies">
@@ -47,7 +62,7 @@ export function Costs({ costs, set }) {
             test=${k}
             value=${k === "manned" ? Math.round(100 * costs[k]) : costs[k]}
             max=${k === "manned" ? 100 : undefined}
-            set=${(v) => one(k, k === "manned" ? v / 100 : v)}
+            set=${(/** @type {number} */ v) => one(k, k === "manned" ? v / 100 : v)}
           />`,
       )}
     </div>
@@ -55,9 +70,11 @@ export function Costs({ costs, set }) {
   </details>`;
 }
 
+/** @param {{choose: (part: string) => void}} props */
 function Batch({ choose }) {
   const s = state.value;
-  const set = (k) => (v) => change({ [k]: v });
+  const set = (/** @type {"size" | "good" | "demand"} */ k) => (/** @type {number} */ v) =>
+    change({ [k]: v });
   return html`<div class="fields">
     <${Pick}
       label=${say("filter.part")}
@@ -98,7 +115,7 @@ function More() {
         value=${s.confidence}
         min=${1}
         max=${99.9}
-        set=${(confidence) => change({ confidence })}
+        set=${(/** @type {number} */ confidence) => change({ confidence })}
       />
       <label>
         ${say("compare.from")}
@@ -106,17 +123,23 @@ function More() {
           type="date"
           value=${s.from}
           data-test="from"
-          onChange=${(e) => change({ from: e.target.value })}
+          onChange=${(/** @type {Input} */ e) => change({ from: e.target.value })}
         />
       </label>
       <label>
         ${say("compare.to")}
-        <input type="date" value=${s.to} data-test="to" onChange=${(e) => change({ to: e.target.value })} />
+        <input
+          type="date"
+          value=${s.to}
+          data-test="to"
+          onChange=${(/** @type {Input} */ e) => change({ to: e.target.value })}
+        />
       </label>
     </div>
   </details>`;
 }
 
+/** @param {{ask: RouteAsk, i: number, edit: Edit, v: ComparedRoute | null}} props */
 function Chosen({ ask, i, edit, v }) {
   const uses = [
     ["", say("compare.use.mixed")],
@@ -140,7 +163,7 @@ function Chosen({ ask, i, edit, v }) {
           test="use"
           value=${ask.use || ""}
           options=${uses}
-          set=${(u) => changeRoute(i, { use: u })}
+          set=${(/** @type {RouteAsk["use"]} */ u) => changeRoute(i, { use: u })}
         />`}
     <span class="soft">
       ${v ? count("compare.batches-behind", v.batches) : ""} ${n > 0 ? say("compare.edited", n) : ""}
@@ -169,6 +192,7 @@ function Chosen({ ask, i, edit, v }) {
   </li>`;
 }
 
+/** @param {{edit: Edit, answer: Comparison | null}} props */
 function Routes({ edit, answer }) {
   const s = state.value,
     pick = useSignal(""),
@@ -201,7 +225,7 @@ function Routes({ edit, answer }) {
         test="add-rev"
         value=${chosen}
         options=${revs.map((r) => [r, say("compare.route", r)])}
-        set=${(v) => {
+        set=${(/** @type {string} */ v) => {
           pick.value = v;
         }}
       />
@@ -211,14 +235,23 @@ function Routes({ edit, answer }) {
   `;
 }
 
-// Form is all of it.
+/**
+ * Form is all of it.
+ * @param {{edit: Edit, answer: Comparison | null}} props
+ */
 export function Form({ edit, answer }) {
   const s = state.value;
-  const choose = (part) => choosePart(part, revsOf(part)).catch(failed);
-  return html`<form class="ask" data-test="ask" onSubmit=${(e) => e.preventDefault()}>
+  const choose = (/** @type {string} */ part) => choosePart(part, revsOf(part)).catch(failed);
+  return html`<form class="ask" data-test="ask" onSubmit=${(/** @type {Event} */ e) => e.preventDefault()}>
     <${Batch} choose=${choose} />
     <${Routes} edit=${edit} answer=${answer} />
-    <div class="folded"><${Costs} costs=${s.costs} set=${(costs) => change({ costs })} /><${More} /></div>
+    <div class="folded">
+      <${Costs}
+        costs=${s.costs}
+        set=${(/** @type {import("./state.js").Costs} */ costs) => change({ costs })}
+      />
+      <${More} />
+    </div>
     <p class="soft">${say("compare.in-address", answer ? whole(answer.demand) : say("none"))}</p>
   </form>`;
 }

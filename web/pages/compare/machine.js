@@ -9,8 +9,22 @@ import { centres, CombineFields, emptyCombine, Predicted, tidy } from "./combine
 import { Costs, partsList, revsOf } from "./form.js";
 import { NumberField, percent, Pick, PrintButton, Tabs, whole } from "./text.js";
 
-// Quarter says what the work centre did in the last quarter, which is where the
-// load from other work starts; and, once someone has entered another, that one.
+/**
+ * @typedef {import("../../lib/types.js").Input} Input
+ * @typedef {import("./case.js").Cases} Cases
+ * @typedef {import("./case.js").Machine} Machine
+ * @typedef {import("./case.js").MachineCase} MachineCase
+ * @typedef {import("./case.js").Member} Member
+ * @typedef {import("./case.js").Worth} Worth
+ * @typedef {import("./combine.js").CombineAsk} CombineAsk
+ * @typedef {(some: Partial<Member>) => void} Set
+ */
+
+/**
+ * Quarter says what the work centre did in the last quarter, which is where the
+ * load from other work starts; and, once someone has entered another, that one.
+ * @param {{v: Cases, own: boolean, reset: () => void}} props
+ */
 function Quarter({ v, own, reset }) {
   const q = v.quarter;
   return html`
@@ -27,20 +41,24 @@ function Quarter({ v, own, reset }) {
   `;
 }
 
-// Machine asks for the machine; v is what the server last answered of the case.
+/**
+ * Machine asks for the machine; v is what the server last answered of the case.
+ * @param {{c: MachineCase, v: Cases | null}} props
+ */
 function Machine({ c, v }) {
   const m = c.machine,
-    set = (some) => changeCase({ machine: { ...m, ...some } }),
+    set = (/** @type {Partial<Machine>} */ some) => changeCase({ machine: { ...m, ...some } }),
     list = centres(),
     known = list.some(([w]) => w === m.work_centre),
     own = m.busy !== null,
     busy = own ? m.busy : v && v.busy;
+  /** @param {"price" | "one_off" | "open_h_week" | "weeks"} k */
   const f = (k, more = {}) =>
     html`<${NumberField}
       label=${say("case." + k)}
       test=${k}
       value=${m[k]}
-      set=${(v) => set({ [k]: v })}
+      set=${(/** @type {number} */ v) => set({ [k]: v })}
       ...${more}
     />`;
   return html`<fieldset>
@@ -54,7 +72,7 @@ function Machine({ c, v }) {
           maxlength="60"
           data-test="work_centre"
           autocomplete="off"
-          onChange=${(e) => set({ work_centre: e.target.value.trim() })}
+          onChange=${(/** @type {Input} */ e) => set({ work_centre: e.target.value.trim() })}
         />
       </label>
       <datalist id="centres">
@@ -69,7 +87,7 @@ function Machine({ c, v }) {
         test="busy"
         max=${100}
         value=${busy === null ? "" : Math.round(1000 * busy) / 10}
-        set=${(x) => set({ busy: x / 100 })}
+        set=${(/** @type {number} */ x) => set({ busy: x / 100 })}
         hint=${say("case.busy.why")}
       />
     </div>
@@ -78,10 +96,11 @@ function Machine({ c, v }) {
   </fieldset>`;
 }
 
+/** @param {{p: Member, i: number, set: Set, centre: string}} props */
 function Then({ p, i, set, centre }) {
   const revs = revsOf(p.part),
     combined = Boolean(p.then.combine);
-  const choose = (v) =>
+  const choose = (/** @type {string} */ v) =>
     set({
       then:
         v === "combined"
@@ -101,13 +120,17 @@ function Then({ p, i, set, centre }) {
   />`;
 }
 
+/** @param {{p: Member, i: number, c: MachineCase}} props */
 function Member({ p, i, c }) {
+  /** @type {Set} */
   const set = (some) => changeCase({ members: c.members.map((x, k) => (k === i ? { ...x, ...some } : x)) });
-  const part = (v) =>
+  const part = (/** @type {string} */ v) =>
     newMember(v, revsOf(v))
       .then((m) => set(m))
       .catch(failed);
-  const setCombine = (some) => set({ then: { ...p.then, combine: tidy({ ...p.then.combine, ...some }) } });
+  const { combine } = p.then;
+  const setCombine = (/** @type {Partial<CombineAsk>} */ some) =>
+    combine && set({ then: { ...p.then, combine: tidy({ ...combine, ...some }) } });
   return html`<fieldset class="member" data-test="member">
     <legend>${say("case.part", i + 1)}</legend>
     <div class="fields">
@@ -123,7 +146,7 @@ function Member({ p, i, c }) {
         label=${say("case.demand")}
         test=${`demand-${i}`}
         value=${p.demand}
-        set=${(demand) => set({ demand })}
+        set=${(/** @type {number} */ demand) => set({ demand })}
       />
       <${NumberField}
         label=${say("case.size")}
@@ -131,18 +154,18 @@ function Member({ p, i, c }) {
         min=${1}
         step="1"
         value=${p.size}
-        set=${(size) => set({ size: Math.round(size) })}
+        set=${(/** @type {number} */ size) => set({ size: Math.round(size) })}
       />
       <${Pick}
         label=${say("case.now")}
         test=${`now-${i}`}
         value=${p.now.route_rev}
         options=${revsOf(p.part).map((r) => [r, say("compare.route", r)])}
-        set=${(r) => set({ now: { route_rev: r } })}
+        set=${(/** @type {string} */ r) => set({ now: { route_rev: r } })}
       />
       <${Then} p=${p} i=${i} set=${set} centre=${c.machine.work_centre} />
     </div>
-    ${p.then.combine &&
+    ${combine &&
     html`
       <${CombineFields} part=${p.part} ask=${p.then} set=${setCombine} />
       <${Predicted} clamping=${true} loss="" />
@@ -160,16 +183,17 @@ function Member({ p, i, c }) {
   </fieldset>`;
 }
 
+/** @param {{c: MachineCase}} props */
 function Worth({ c }) {
   const w = c.worth,
-    set = (some) => changeCase({ worth: { ...w, ...some } });
-  const f = (k, part) =>
+    set = (/** @type {Partial<Worth>} */ some) => changeCase({ worth: { ...w, ...some } });
+  const f = (/** @type {keyof Worth} */ k, /** @type {boolean} */ part) =>
     html`<${NumberField}
       label=${say("case." + k)}
       test=${k}
       value=${part ? Math.round(100 * w[k]) : w[k]}
       max=${part ? 100 : undefined}
-      set=${(v) => set({ [k]: part ? v / 100 : v })}
+      set=${(/** @type {number} */ v) => set({ [k]: part ? v / 100 : v })}
       hint=${say("case." + k + ".why")}
     />`;
   return html`<fieldset>
@@ -179,6 +203,7 @@ function Worth({ c }) {
   </fieldset>`;
 }
 
+/** @param {{c: MachineCase}} props */
 function Members({ c }) {
   const add = () => {
     const used = c.members.map((m) => m.part),
@@ -207,7 +232,7 @@ async function begin() {
   if (!part) return;
   const m = await newMember(part, revsOf(part)),
     plan = theShop().parts.find((p) => p.part === part && p.route_rev === m.then.route_rev);
-  const work = (o) => o.setup_min + o.cycle_min * m.size,
+  const work = (/** @type {typeof ops[number]} */ o) => o.setup_min + o.cycle_min * m.size,
     ops = plan?.operations ?? [],
     most = ops.reduce((a, b) => (work(b) > work(a) ? b : a), ops[0]);
   changeCase(
@@ -233,7 +258,8 @@ function Page() {
   }, []);
   const c = machineCase.value,
     asks = ready.value && c.machine.work_centre !== "" && c.members.length > 0,
-    { value: v, problem, of } = useAnswer(asks && "/api/v1/machine-case", bodyOf(c));
+    { value, problem, of } = useAnswer(asks && "/api/v1/machine-case", bodyOf(c));
+  const v = /** @type {Cases | null} */ (value);
   const head = html`
     <h1>${say("case.title")}</h1>
     <${Tabs} part=${c.members.length ? c.members[0].part : ""} />
@@ -244,10 +270,13 @@ function Page() {
     ${head}
     <p class="soft">${say("case.how")}</p>
     <${PrintButton} />
-    <form class="ask" data-test="case" onSubmit=${(e) => e.preventDefault()}>
+    <form class="ask" data-test="case" onSubmit=${(/** @type {Event} */ e) => e.preventDefault()}>
       <${Machine} c=${c} v=${v} />
       <${Members} c=${c} />
-      <${Costs} costs=${c.costs} set=${(costs) => changeCase({ costs })} />
+      <${Costs}
+        costs=${c.costs}
+        set=${(/** @type {MachineCase["costs"]} */ costs) => changeCase({ costs })}
+      />
       <${Worth} c=${c} />
     </form>
     ${problem && html`<p class="problem" role="alert" data-test="failed">${problem}</p>`}

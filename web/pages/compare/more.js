@@ -7,7 +7,15 @@ import { PartsBar, PartsKey, sum } from "../../lib/strip.js";
 import { say } from "../../lib/words.js";
 import { hours, money, num, percent, Sample, title, whole, within } from "./text.js";
 
-// Strips are the lead times of the routes to one scale.
+/**
+ * @typedef {import("./state.js").Schema} Schema
+ * @typedef {import("./state.js").Comparison} Comparison
+ */
+
+/**
+ * Strips are the lead times of the routes to one scale.
+ * @param {{v: Comparison}} props
+ */
 export function Strips({ v }) {
   const top = Math.max(1, ...v.routes.map((r) => sum(r.parts)));
   const revs = v.routes.filter((r) => r.name === r.route_rev).map((r) => r.route_rev),
@@ -42,14 +50,20 @@ export function Strips({ v }) {
   </section>`;
 }
 
-// queue is a mean wait in words; null is one without an end, where the load is
-// known.
+/**
+ * queue is a mean wait in words; null is one without an end, where the load is
+ * known.
+ * @param {number | null} q
+ * @param {number | null} load
+ */
 const queue = (q, load) =>
   q !== null ? hours(q / 60) : load === null ? say("none") : html`<b>${say("compare.never")}</b>`;
 
+/** @param {{c: Schema["CentreShift"], names: [string, string]}} props */
 function CentreRow({ c, names }) {
-  const d = c.second_h - c.first_h,
-    cell = (k, body) => html`<td class="n" data-label=${say("compare.centre." + k, ...names)}>${body}</td>`;
+  const d = (c.second_h ?? 0) - (c.first_h ?? 0),
+    cell = (/** @type {string} */ k, /** @type {unknown} */ body) =>
+      html`<td class="n" data-label=${say("compare.centre." + k, ...names)}>${body}</td>`;
   return html`<tr data-test="centre" data-centre=${c.work_centre}>
     <th scope="row">
       ${c.work_centre}
@@ -75,9 +89,10 @@ function CentreRow({ c, names }) {
   </tr>`;
 }
 
+/** @param {{v: Comparison}} props */
 export function Centres({ v }) {
   if (v.against.length === 0) return null;
-  const rows = (a) => () =>
+  const rows = (/** @type {Schema["Against"]} */ a) => () =>
     a.centres.map((c) => [
       c.work_centre,
       c.machines,
@@ -140,8 +155,9 @@ export function Centres({ v }) {
   </section>`;
 }
 
+/** @param {{low: number, high: number, at: number, from: number, to: number, label: string}} props */
 function Bar({ low, high, at, from, to, label }) {
-  const x = (v) => `${(100 * (v - from)) / Math.max(1e-12, to - from)}%`,
+  const x = (/** @type {number} */ v) => `${(100 * (v - from)) / Math.max(1e-12, to - from)}%`,
     a = Math.min(low, high),
     b = Math.max(low, high);
   return html`<svg class="tornado" role="img" aria-label=${label} width="100%" height="26">
@@ -151,18 +167,31 @@ function Bar({ low, high, at, from, to, label }) {
   </svg>`;
 }
 
+/** @param {Schema["Value"]} v */
 const source = (v) =>
   v.source === "measured"
     ? say("compare.source.measured", v.n)
     : say("compare.source." + (v.source || "planned"));
 
-// Assumptions are what is uncertain, what matters most first, on one scale for
-// all routes.
-export function Assumptions({ v }) {
-  const shown = v.routes.map((r) =>
-    r.assumptions.filter((a) => a.cost_low !== null && a.cost_high !== null).slice(0, 6),
+/**
+ * weighed are the assumptions of a route that matter, with the cost of a good piece by each.
+ * @param {Schema["ComparedRoute"]} r
+ */
+function weighed(r) {
+  const all = r.assumptions.flatMap((a) =>
+    a.cost_low === null || a.cost_high === null ? [] : [{ a, low: a.cost_low, high: a.cost_high }],
   );
-  if (shown.every((l) => l.length === 0))
+  return { at: r.result.each_cost ?? 0, list: all.slice(0, 6) };
+}
+
+/**
+ * Assumptions are what is uncertain, what matters most first, on one scale for
+ * all routes.
+ * @param {{v: Comparison}} props
+ */
+export function Assumptions({ v }) {
+  const shown = v.routes.map(weighed);
+  if (shown.every((s) => s.list.length === 0))
     return html`<section>
       <h2>${say("compare.matters")}</h2>
       <p class="empty">${say("compare.matters.none")}</p>
@@ -172,39 +201,35 @@ export function Assumptions({ v }) {
     1.05 *
     Math.max(
       1e-9,
-      ...v.routes.flatMap((r, i) =>
-        shown[i].flatMap((a) => [a.cost_low, a.cost_high].map((x) => Math.abs(x - r.result.each_cost))),
-      ),
+      ...shown.flatMap((s) => s.list.flatMap((x) => [Math.abs(x.low - s.at), Math.abs(x.high - s.at)])),
     );
   return html`<section data-test="assumptions">
     <h2>${say("compare.matters")}</h2>
     <p class="soft">${say("compare.matters.why", v.costs.currency)}</p>
     ${v.routes.map(
       (r, i) =>
-        shown[i].length > 0 &&
+        shown[i].list.length > 0 &&
         html`<div key=${i}>
           <h3><${Sample} i=${i} /> ${title(r)}</h3>
           <table class="stack tornado-table">
             <tbody>
-              ${shown[i].map(
-                (a) => html`<tr key=${`${a.operation}-${a.what}`} data-test="assumption">
+              ${shown[i].list.map(
+                ({ a, low, high }) => html`<tr key=${`${a.operation}-${a.what}`} data-test="assumption">
                   <th scope="row">
                     ${say("compare.assumption", say("compare.col." + a.what), a.operation)}
                     <small>${source(a.value)}</small>
                   </th>
                   <td class="wide">
                     <${Bar}
-                      low=${a.cost_low}
-                      high=${a.cost_high}
-                      at=${r.result.each_cost}
-                      from=${r.result.each_cost - half}
-                      to=${r.result.each_cost + half}
-                      label=${[a.cost_low, a.cost_high].map((x) => money(x, v.costs.currency)).join(" – ")}
+                      low=${low}
+                      high=${high}
+                      at=${shown[i].at}
+                      from=${shown[i].at - half}
+                      to=${shown[i].at + half}
+                      label=${[low, high].map((x) => money(x, v.costs.currency)).join(" – ")}
                     />
                   </td>
-                  <td class="n">
-                    ${num(Math.min(a.cost_low, a.cost_high))} – ${num(Math.max(a.cost_low, a.cost_high))}
-                  </td>
+                  <td class="n">${num(Math.min(low, high))} – ${num(Math.max(low, high))}</td>
                 </tr>`,
               )}
             </tbody>
@@ -214,7 +239,10 @@ export function Assumptions({ v }) {
   </section>`;
 }
 
-// Clamping is the shop's own loss with each clamping.
+/**
+ * Clamping is the shop's own loss with each clamping.
+ * @param {{v: Comparison}} props
+ */
 export function Clamping({ v }) {
   const c = v.clamping,
     l = c.loss;

@@ -3,11 +3,30 @@
 import { signal } from "../../lib/vendor/ui.js";
 import { get } from "../../lib/api.js";
 
-export const costNames = ["labour_per_h", "manned", "per_trip", "per_metre", "per_piece", "outside_piece"];
-const numbers = ["size", "good", "demand"];
+/**
+ * @typedef {import("../../lib/types.js").Schema} Schema
+ * @typedef {Schema["Comparison"]} Comparison
+ * @typedef {Schema["ComparedRoute"]} ComparedRoute
+ * @typedef {Schema["RouteAsk"]} RouteAsk
+ * @typedef {Required<Schema["Costs"]>} Costs
+ * State is what is compared: confidence in percent; demand 0 = as last year.
+ * @typedef {{part: string, size: number, good: number, confidence: number, demand: number, from: string,
+ *   to: string, costs: Costs, routes: RouteAsk[]}} State
+ */
+
+export const costNames = /** @type {const} */ ([
+  "labour_per_h",
+  "manned",
+  "per_trip",
+  "per_metre",
+  "per_piece",
+  "outside_piece",
+]);
+export const threeNames = /** @type {const} */ (["low", "likely", "high"]);
 const kept = "tw.costs";
 export const mostRoutes = 4;
 
+/** @type {Costs} */
 const nothing = {
   currency: "", // the shop's own
   labour_per_h: 0,
@@ -18,7 +37,10 @@ const nothing = {
   outside_piece: 0,
 };
 
-// usualCosts are those this device used last.
+/**
+ * usualCosts are those this device used last.
+ * @returns {Costs}
+ */
 function usualCosts() {
   try {
     return { ...nothing, ...JSON.parse(localStorage.getItem(kept) || "{}") };
@@ -27,11 +49,17 @@ function usualCosts() {
   }
 }
 
+/** @param {Costs} c */
 export const keepCosts = (c) => localStorage.setItem(kept, JSON.stringify(c));
 
+/** @type {(text: string | null, other?: number) => number} */
 const number = (text, other = 0) =>
   text !== null && text !== "" && Number.isFinite(Number(text)) ? Number(text) : other;
 
+/**
+ * @param {string | null} text
+ * @returns {RouteAsk[]}
+ */
 function list(text) {
   try {
     const v = JSON.parse(text || "[]");
@@ -41,51 +69,67 @@ function list(text) {
   }
 }
 
-// costsOf reads the costs of an address; those left out are as usual here.
+/**
+ * costsOf reads the costs of an address; those left out are as usual here.
+ * @param {URLSearchParams} q
+ */
 export function costsOf(q) {
   const c = { ...usualCosts() };
-  if (q.get("currency")) c.currency = q.get("currency");
+  c.currency = q.get("currency") || c.currency;
   for (const n of costNames) c[n] = number(q.get(n), c[n]);
   return c;
 }
 
-// putCosts writes them into an address.
+/**
+ * putCosts writes them into an address.
+ * @param {URLSearchParams} q
+ * @param {Costs} c
+ */
 export function putCosts(q, c) {
   q.set("currency", c.currency);
-  for (const n of costNames) q.set(n, c[n]);
+  for (const n of costNames) q.set(n, String(c[n]));
 }
 
+/** @returns {State} */
 function read() {
   const q = new URLSearchParams(location.search);
-  const s = {
+  return {
     part: q.get("part") || "",
+    size: number(q.get("size")),
+    good: number(q.get("good")),
+    demand: number(q.get("demand")),
     from: q.get("from") || "",
     to: q.get("to") || "",
     confidence: number(q.get("confidence"), 95),
     routes: list(q.get("routes")),
     costs: costsOf(q),
   };
-  for (const n of numbers) s[n] = number(q.get(n));
-  return s;
 }
 
-// state is {part, size, good, confidence (in percent), demand (0 = as last year),
-// from, to, costs, routes}.
 export const state = signal(read());
 addEventListener("popstate", () => {
   state.value = read();
 });
 
-// address is a state as a link.
+const inAddress = /** @type {const} */ (["part", "size", "good", "confidence", "demand", "from", "to"]);
+
+/**
+ * address is a state as a link.
+ * @param {State} s
+ */
 export function address(s) {
   const q = new URLSearchParams();
-  for (const n of ["part", "size", "good", "confidence", "demand", "from", "to"]) if (s[n]) q.set(n, s[n]);
+  for (const n of inAddress) if (s[n]) q.set(n, String(s[n]));
   putCosts(q, s.costs);
   if (s.routes.length) q.set("routes", JSON.stringify(s.routes));
   return location.pathname + "?" + q;
 }
 
-// change changes the state, and the address with it.
+/**
+ * change changes the state, and the address with it.
+ * @param {Partial<State>} some
+ * @param {{replace?: boolean}} [options]
+ */
 export function change(some, { replace = false } = {}) {
   const s = { ...state.value, ...some };
   if (some.costs) keepCosts(some.costs);
@@ -93,14 +137,22 @@ export function change(some, { replace = false } = {}) {
   state.value = s;
 }
 
-// changeRoute changes one of the routes; null takes it off.
+/**
+ * changeRoute changes one of the routes; null takes it off.
+ * @param {number} i
+ * @param {Partial<RouteAsk> | null} some
+ */
 export const changeRoute = (i, some) =>
   change({
     routes: state.value.routes.flatMap((r, k) => (k !== i ? [r] : some === null ? [] : [{ ...r, ...some }])),
   });
 
-// body is what the server is asked.
+/**
+ * body is what the server is asked.
+ * @param {State} s
+ */
 export function body(s) {
+  /** @type {Schema["CompareAsk"]} */
   const b = {
     part: s.part,
     size: Math.round(s.size),
@@ -108,15 +160,29 @@ export function body(s) {
     costs: s.costs,
     routes: s.routes,
   };
-  for (const n of ["good", "demand"]) if (s[n] > 0) b[n] = n === "good" ? Math.round(s[n]) : s[n];
-  for (const n of ["from", "to"]) if (s[n]) b[n] = s[n];
+  if (s.good > 0) b.good = Math.round(s.good);
+  if (s.demand > 0) b.demand = s.demand;
+  if (s.from) b.from = s.from;
+  if (s.to) b.to = s.to;
   return b;
 }
 
-// choosePart begins a comparison of a part: its newest routes, and a batch of
-// the size that was usual.
+/**
+ * usualOf is a comparison of a part with all that is usual of it.
+ * @param {string} part
+ * @returns {Promise<Comparison>}
+ */
+export const usualOf = (part) => get("/api/v1/compare?part=" + encodeURIComponent(part));
+
+/**
+ * choosePart begins a comparison of a part: its newest routes, and a batch of
+ * the size that was usual.
+ * @param {string} part
+ * @param {string[]} revs
+ * @param {{replace?: boolean}} [options]
+ */
 export async function choosePart(part, revs, options) {
-  const usual = await get("/api/v1/compare?part=" + encodeURIComponent(part));
+  const usual = await usualOf(part);
   change(
     {
       part,

@@ -6,22 +6,44 @@ import { Hint } from "../../lib/marks.js";
 import { may } from "../../lib/shell.js";
 import { loadShop } from "../../lib/shop.js";
 import { say } from "../../lib/words.js";
-import { changeRoute, state } from "./state.js";
+import { changeRoute, state, threeNames } from "./state.js";
 import { entry, typed } from "../../lib/numbers.js";
 import { hours, num, NumberField, percent, title, whole } from "./text.js";
+
+/**
+ * @typedef {import("../../lib/types.js").Input} Input
+ * @typedef {import("./state.js").Schema} Schema
+ * @typedef {Schema["ComparedStep"]} Step
+ * @typedef {Schema["Override"]["what"]} What
+ * Shown is what is shown with its low and high, and can be changed.
+ * @typedef {keyof typeof field} Shown
+ */
 
 // The operations of each route with their values: where each comes from, and in
 // place of it what someone knows better, as low, likely and high.
 
+/** @type {(what: Shown, x: number) => string} */
 const shown = (what, x) => (what === "yield" ? percent(x) : num(x, what === "setup" || x >= 100 ? 1 : 2));
-const field = { setup: "setup_min", piece: "piece_min", yield: "yield", wait: "wait_min" };
+const field = /** @type {const} */ ({
+  setup: "setup_min",
+  piece: "piece_min",
+  yield: "yield",
+  wait: "wait_min",
+});
+/** @param {What} what */
 const scale = (what) => (what === "yield" ? 100 : 1); // percent is typed
 
-// put puts {low, likely, high} in place of a value; null takes it back.
+/**
+ * put puts {low, likely, high} in place of a value; null takes it back.
+ * @param {number} i
+ * @param {Step} step
+ * @param {What} what
+ * @param {Schema["ThreeValues"] | null} value
+ */
 function put(i, step, what, value) {
   const ask = state.value.routes[i],
     c = ask.combine;
-  if (c && c.operations.includes(step.operation) && what !== "wait") {
+  if (c && c.operations.includes(step.operation) && what !== "wait" && what !== "rate") {
     const { [what]: _, ...rest } = c;
     return changeRoute(i, { combine: value ? { ...c, [what]: value } : rest });
   }
@@ -31,7 +53,12 @@ function put(i, step, what, value) {
   });
 }
 
-// mine is what this page says in place of a value, if it does.
+/**
+ * mine is what this page says in place of a value, if it does.
+ * @param {number} i
+ * @param {Step} step
+ * @param {Shown} what
+ */
 function mine(i, step, what) {
   const ask = state.value.routes[i],
     c = ask && ask.combine;
@@ -40,13 +67,14 @@ function mine(i, step, what) {
   return (ask.overrides || []).find((o) => o.operation === step.operation && o.what === what) || null;
 }
 
+/** @param {{i: number, step: Step, what: Shown, value: Schema["Value"], close: () => void}} props */
 function Edit({ i, step, what, value, close }) {
   const k = scale(what),
-    start = (x) => entry(Number((k * x).toPrecision(5)));
+    start = (/** @type {number} */ x) => entry(Number((k * x).toPrecision(5)));
   const f = useSignal({ low: start(value.low), likely: start(value.likely), high: start(value.high) }),
     wrong = useSignal("");
   const go = () => {
-    const [low, likely, high] = ["low", "likely", "high"].map((n) => typed(f.value[n]) / k);
+    const [low, likely, high] = threeNames.map((n) => typed(f.value[n]) / k);
     if (!(low >= 0 && low <= likely && likely <= high && (what !== "yield" || (high <= 1 && low > 0)))) {
       wrong.value = say("compare.order");
       return;
@@ -56,7 +84,7 @@ function Edit({ i, step, what, value, close }) {
   };
   const test = `${i}-${step.operation}-${what}`;
   return html`<div class="value-edit" data-test="value-edit">
-    ${["low", "likely", "high"].map(
+    ${threeNames.map(
       (n) => html`<label key=${n}>
         ${say("compare." + n)}
         <input
@@ -64,10 +92,10 @@ function Edit({ i, step, what, value, close }) {
           inputmode="decimal"
           data-test=${`edit-${n}`}
           value=${f.value[n]}
-          onInput=${(e) => {
+          onInput=${(/** @type {Input} */ e) => {
             f.value = { ...f.value, [n]: e.target.value };
           }}
-          onKeyDown=${(e) => {
+          onKeyDown=${(/** @type {KeyboardEvent} */ e) => {
             if (e.key === "Enter") {
               e.preventDefault();
               go();
@@ -86,6 +114,7 @@ function Edit({ i, step, what, value, close }) {
   </div>`;
 }
 
+/** @param {{v: Schema["Value"]}} props */
 function Source({ v }) {
   return html`<${Hint}>
     ${v.source === "measured"
@@ -94,6 +123,7 @@ function Source({ v }) {
   <//>`;
 }
 
+/** @param {{i: number, step: Step, what: Shown}} props */
 function ValueCell({ i, step, what }) {
   const open = useSignal(false),
     v = step[field[what]],
@@ -131,10 +161,13 @@ function ValueCell({ i, step, what }) {
   `;
 }
 
-// Rate is what an hour of the machine costs, for this comparison.
+/**
+ * Rate is what an hour of the machine costs, for this comparison.
+ * @param {{i: number, step: Step}} props
+ */
 function Rate({ i, step }) {
   const ask = state.value.routes[i];
-  const set = (x) => {
+  const set = (/** @type {number} */ x) => {
     if (ask.combine && ask.combine.operations.includes(step.operation))
       changeRoute(i, { combine: { ...ask.combine, rate_per_hour: x } });
     else put(i, step, "rate", { low: x, likely: x, high: x });
@@ -150,7 +183,10 @@ function Rate({ i, step }) {
   `;
 }
 
-// PlanToggle takes the plan of an operation although it was measured.
+/**
+ * PlanToggle takes the plan of an operation although it was measured.
+ * @param {{i: number, step: Step}} props
+ */
 function PlanToggle({ i, step }) {
   const ask = state.value.routes[i],
     planned = (ask && ask.planned) || [],
@@ -167,8 +203,10 @@ function PlanToggle({ i, step }) {
   </label>`;
 }
 
+/** @param {{i: number, step: Step}} props */
 function Row({ i, step }) {
-  const cell = (k, body, cls) => html`<td data-label=${say("compare.head." + k)} class=${cls}>${body}</td>`;
+  const cell = (/** @type {string} */ k, /** @type {unknown} */ body) =>
+    html`<td data-label=${say("compare.head." + k)}>${body}</td>`;
   return html`<tr data-test="step" data-operation=${step.operation}>
     <th scope="row">
       <b>${step.operation}</b> ${step.work_centre}
@@ -210,6 +248,7 @@ function Row({ i, step }) {
   </tr>`;
 }
 
+/** @param {{v: import("./state.js").Comparison, extra?: (i: number) => unknown}} props */
 export function Steps({ v, extra }) {
   return html`<section data-test="steps">
     <h2>${say("compare.steps")}</h2>
@@ -234,7 +273,7 @@ export function Steps({ v, extra }) {
           </thead>
           <tbody>${r.steps.map((s) => html`<${Row} key=${s.operation} i=${i} step=${s} />`)}</tbody>
         </table>
-        ${extra && extra(r, i)}
+        ${extra && extra(i)}
       </details>`,
     )}
   </section>`;
@@ -242,6 +281,7 @@ export function Steps({ v, extra }) {
 
 // A proposal becomes a route revision that batches can be released on.
 
+/** @param {{i: number}} props */
 export function Release({ i }) {
   const ask = state.value.routes[i],
     rev = useSignal(""),
@@ -250,7 +290,7 @@ export function Release({ i }) {
     busy = useSignal(false);
   if (!ask || !ask.combine) return null;
   if (!may("plan")) return html`<p class="soft">${say("release.planners")}</p>`;
-  const go = async (e) => {
+  const go = async (/** @type {Event} */ e) => {
     e.preventDefault();
     if (busy.value) return;
     busy.value = true;
@@ -264,7 +304,7 @@ export function Release({ i }) {
       done.value = r.route_rev;
       await loadShop();
     } catch (err) {
-      wrong.value = err.message;
+      wrong.value = /** @type {Error} */ (err).message;
     } finally {
       busy.value = false;
     }
@@ -286,7 +326,7 @@ export function Release({ i }) {
           autocomplete="off"
           value=${rev.value}
           data-test="release-rev"
-          onInput=${(e) => {
+          onInput=${(/** @type {Input} */ e) => {
             rev.value = e.target.value;
           }}
         />

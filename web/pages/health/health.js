@@ -53,7 +53,7 @@ function Health() {
       html`
         ${v.conditions.length
           ? html`<ul class="conditions">
-              ${v.conditions.map((/** @type {any} */ c) => html`<${Condition} key=${c.says} c=${c} />`)}
+              ${v.conditions.map((c) => html`<${Condition} key=${c.says} c=${c} />`)}
             </ul>`
           : html`<p class="summary" data-test="health-well">${say("health.well")}</p>`}
         <p>

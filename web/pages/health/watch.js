@@ -8,10 +8,11 @@ const AGAIN_MS = 15000;
 
 /**
  * useWatched gives {value, problem, again}; again asks at once.
- * @param {string} path
+ * @template {string} P
+ * @param {P} path
  */
 export function useWatched(path) {
-  const value = useSignal(/** @type {any} */ (null)),
+  const value = useSignal(/** @type {import("../../lib/types.js").Answer<P, "get"> | null} */ (null)),
     problem = useSignal("");
   const again = async () => {
     try {

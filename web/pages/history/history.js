@@ -4,24 +4,42 @@ import { Bars, Plot } from "../../lib/charts.js";
 import { CsvButton } from "../../lib/csv.js";
 import { choose, Filters, query, selection } from "../../lib/filters.js";
 import { useAnswer } from "../../lib/form.js";
-import { At, BatchLink, Figure, Hint } from "../../lib/marks.js";
+import { Figure } from "../../lib/marks.js";
 import { fixed, number, percent } from "../../lib/numbers.js";
 import { failed, me, start } from "../../lib/shell.js";
 import { loadShop } from "../../lib/shop.js";
 import { order, PartsBar, PartsKey, sum } from "../../lib/strip.js";
-import { dateText, span, tickText } from "../../lib/times.js";
-import { count, say, stateWord } from "../../lib/words.js";
+import { dateText, tickText } from "../../lib/times.js";
+import { count, say } from "../../lib/words.js";
+import { OnFloor, Slowest } from "./past.js";
+import { days, partOf } from "./spans.js";
 
-const days = (s) => (s === null || s === undefined ? say("none") : span(s * 1000));
-// dayTick is a value of an axis: whole days without hours.
+/**
+ * @typedef {import("../../lib/types.js").Schema} Schema
+ * @typedef {import("../../lib/charts.js").Line} Line
+ * @typedef {import("./spans.js").HistoryView} HistoryView
+ * @typedef {Schema["Quantiles"]} Quantiles
+ */
+
+/** @type {(lead: Quantiles, k: "p50" | "p80" | "p95") => number | null} */
+const leadOf = (lead, k) => lead[/** @type {const} */ (`${k}_s`)];
+
+/**
+ * dayTick is a value of an axis: whole days without hours.
+ * @param {number} s
+ */
 const dayTick = (s) => (s % 86400 === 0 ? say("span.d", s / 86400) : days(s));
 
-// OnTime is the order lines that were due: late and short are two figures, and a
-// line may be both.
+/**
+ * OnTime is the order lines that were due: late and short are two figures, and a
+ * line may be both.
+ * @param {{on: Schema["OnTime"]}} props
+ */
 function OnTime({ on }) {
-  const of = (n) => (on.lines ? say("of", n, on.lines) : say("none")),
+  const of = (/** @type {number} */ n) => (on.lines ? say("of", n, on.lines) : say("none")),
     both = on.lines_late_and_short;
   const pieces = on.pieces ? say("history.on-time.pieces", percent(on.pieces_on_time / on.pieces)) : "";
+  /** @type {(test: string, n: number, why: string) => unknown} */
   const figure = (test, n, why) =>
     html`<${Figure} test=${test} name=${say("history." + test)} value=${of(n)} why=${why} />`;
   return html`
@@ -32,9 +50,13 @@ function OnTime({ on }) {
   `;
 }
 
+/** @param {number | null} x */
 const part = (x) => (x === null ? say("none") : percent(x));
 
-// Head is the figures, each with what it rests on.
+/**
+ * Head is the figures, each with what it rests on.
+ * @param {{h: HistoryView}} props
+ */
 function Head({ h }) {
   const l = h.lead,
     few = say("few");
@@ -105,12 +127,16 @@ function Head({ h }) {
   `;
 }
 
-// Pool is the lead times of the parts named alike, beside those of a part that was made
-// too seldom to say much by itself.
+/**
+ * Pool is the lead times of the parts named alike, beside those of a part that was made
+ * too seldom to say much by itself.
+ * @param {{pool: Schema["LeadPool"]}} props
+ */
 function Pool({ pool }) {
-  const l = pool.lead,
-    figure = (k, v, why) =>
-      html`<${Figure} test=${"pool-" + k} name=${say("history." + k)} value=${days(v)} why=${why} />`;
+  const l = pool.lead;
+  /** @type {(k: string, v: number | null, why: string) => unknown} */
+  const figure = (k, v, why) =>
+    html`<${Figure} test=${"pool-" + k} name=${say("history." + k)} value=${days(v)} why=${why} />`;
   const inside = l.p50_in_s ? say("between.95", days(l.p50_in_s[0]), days(l.p50_in_s[1])) : say("few");
   return html`<section data-test="pool">
     <h2>${say("pool.title", pool.name)}</h2>
@@ -124,15 +150,15 @@ function Pool({ pool }) {
   </section>`;
 }
 
+const quantiles = /** @type {const} */ (["p50", "p80", "p95"]); // those that are drawn
+
+/** @param {{h: HistoryView}} props */
 function Distribution({ h }) {
   const l = h.lead,
-    marks = [
-      ["history.p50", l.p50_s],
-      ["history.p80", l.p80_s],
-      ["history.p95", l.p95_s],
-    ]
-      .filter(([, v]) => v !== null)
-      .map(([k, v]) => ({ at: v, label: `${say(k)} ${days(v)}` }));
+    marks = quantiles.flatMap((k) => {
+      const v = leadOf(l, k);
+      return v === null ? [] : [{ at: v, label: `${say("history." + k)} ${days(v)}` }];
+    });
   const bars = h.bins.map((b) => ({
     from: b.from_s,
     to: b.to_s,
@@ -171,25 +197,30 @@ function Distribution({ h }) {
   </section>`;
 }
 
-const seriesTimes = ["p80_s", "p85_s", "p95_s", "max_s", "sd_s"]; // beside the median
+const seriesTimes = /** @type {const} */ (["p80_s", "p85_s", "p95_s", "max_s", "sd_s"]); // beside the median
 
-// Over shows the lead times by when the batches ended.
+/**
+ * Over shows the lead times by when the batches ended.
+ * @param {{h: HistoryView}} props
+ */
 function Over({ h }) {
   const first = Math.min(...h.points.map((p) => p.ended * 1000)),
     start = Date.parse(h.selection.from + "T00:00:00Z");
   const from = h.points.length === h.ended ? Math.max(start, first - 86400e3) : start,
-    at = (d) => Math.max(from, Date.parse(d + "T12:00:00Z")),
+    at = (/** @type {string} */ d) => Math.max(from, Date.parse(d + "T12:00:00Z")),
     to = Math.max(...h.points.map((p) => p.ended * 1000), from + 1);
   const half = h.series.length > 1 ? (Date.parse(h.series[1].from) - Date.parse(h.series[0].from)) / 2 : 0,
-    mid = (d) => Math.min(to, at(d) + half);
-  const line = (k, dash) => ({
-    name: say("history." + k),
-    dash,
-    // A line through single batches would be taken for a trend.
-    points: h.series
-      .filter((s) => s.lead[k + "_s"] !== null && s.lead.n >= 3)
-      .map((s) => [mid(s.from), s.lead[k + "_s"]]),
-  });
+    mid = (/** @type {string} */ d) => Math.min(to, at(d) + half);
+  /** @type {(k: "p50" | "p80" | "p95", dash: string) => Line} */
+  const line = (k, dash) => {
+    const points = /** @type {Line["points"]} */ ([]);
+    for (const s of h.series) {
+      const v = leadOf(s.lead, k);
+      // A line through single batches would be taken for a trend.
+      if (v !== null && s.lead.n >= 3) points.push([mid(s.from), v]);
+    }
+    return { name: say("history." + k), dash, points };
+  };
   const points = h.points.map((p) => ({
     x: p.ended * 1000,
     y: p.lead_s,
@@ -202,7 +233,7 @@ function Over({ h }) {
       s.lead.n,
       s.lead.p50_s,
       ...seriesTimes.map((k) => s.lead[k]),
-      ...order.map((k) => s.parts[k + "_s"]),
+      ...order.map((k) => partOf(s.parts, k)),
     ]);
   const shown = points.filter((p) => p.x >= from),
     step = Math.max(1, Math.ceil(h.series.length / 8));
@@ -244,8 +275,8 @@ function Over({ h }) {
               html`<tr key=${s.from}>
                 <td data-label=${say("from")}>${dateText(s.from)}</td>
                 <td class="n" data-label=${say("nav.batches")}>${s.lead.n}</td>
-                ${["p50", "p80", "p95"].map(
-                  (k) => html`<td key=${k} data-label=${say("history." + k)}>${days(s.lead[k + "_s"])}</td>`,
+                ${quantiles.map(
+                  (k) => html`<td key=${k} data-label=${say("history." + k)}>${days(leadOf(s.lead, k))}</td>`,
                 )}
               </tr>`,
           )}
@@ -260,7 +291,10 @@ function Over({ h }) {
   </section>`;
 }
 
-// Where says where the days went: a batch's mean, and how that changed.
+/**
+ * Where says where the days went: a batch's mean, and how that changed.
+ * @param {{h: HistoryView}} props
+ */
 function Where({ h }) {
   const total = sum(h.parts),
     top = Math.max(total, ...h.series.map((s) => sum(s.parts)));
@@ -272,13 +306,13 @@ function Where({ h }) {
     <table class="where">
       <tbody>
         ${order
-          .filter((k) => h.parts[k + "_s"] > 0)
+          .filter((k) => partOf(h.parts, k) > 0)
           .map(
             (k) =>
               html`<tr key=${k}>
                 <th scope="row">${say("part." + k)}</th>
-                <td class="n">${days(h.parts[k + "_s"])}</td>
-                <td class="n">${percent(h.parts[k + "_s"] / total)}</td>
+                <td class="n">${days(partOf(h.parts, k))}</td>
+                <td class="n">${percent(partOf(h.parts, k) / total)}</td>
               </tr>`,
           )}
       </tbody>
@@ -305,103 +339,6 @@ function Where({ h }) {
   </section>`;
 }
 
-// The batches behind a history: the slowest and why, and those still on the
-// floor, shown as unfinished.
-
-// biggest is the part that took most of a batch's time.
-function biggest(b) {
-  const k = order.reduce((a, x) => (b.parts[x + "_s"] > b.parts[a + "_s"] ? x : a), order[0]);
-  return say("history.mostly", say("part." + k), days(b.parts[k + "_s"]));
-}
-
-const head = [
-  "card",
-  "works_order",
-  "part",
-  "route_rev",
-  "customer",
-  "state",
-  "released",
-  "ended",
-  "due",
-  "lead_s",
-  ...order.map((k) => k + "_s"),
-  "started",
-  "good",
-  "scrap",
-  "inferred",
-  "questions",
-];
-const line = (b) => [
-  b.card,
-  b.works_order,
-  b.part,
-  b.route_rev,
-  b.customer,
-  b.state,
-  b.released,
-  b.ended,
-  b.due,
-  b.lead_s,
-  ...order.map((k) => b.parts[k + "_s"]),
-  b.started,
-  b.good,
-  b.scrap,
-  b.inferred,
-  b.asked,
-];
-
-function List({ list, top, name }) {
-  const cell = (k, v, cls) => html`<td class=${cls} data-label=${say("head." + k)}>${v}</td>`;
-  return html`
-    <table class="stack past" data-test=${name}>
-      <thead>
-        <tr>
-          ${["batch", "part", "released", "lead"].map((k) => html`<th key=${k}>${say("head." + k)}</th>`)}
-          <th class="wide">${say("history.where")}</th>
-        </tr>
-      </thead>
-      <tbody>
-        ${list.map(
-          (b) => html`<tr key=${b.card} data-test="past-row" data-card=${b.card}>
-            ${cell("batch", html`<${BatchLink} row=${b} />`)}
-            ${cell("part", html`${b.part} <small>${say("route.rev", b.route_rev)}</small>`)}
-            ${cell("released", html`<${At} t=${b.released} />`)}
-            ${cell(
-              "lead",
-              html`
-                <b>${days(b.lead_s)}</b>${b.ended ? "" : html` <${Hint}>${stateWord(b.state)}<//>`}${" "}
-                <small>${biggest(b)}</small>
-              `,
-            )}
-            <td class="wide"><${PartsBar} parts=${b.parts} top=${top} /></td>
-          </tr>`,
-        )}
-      </tbody>
-    </table>
-    <p class="deeds"><${CsvButton} name=${name} head=${head} rows=${() => list.map(line)} /></p>
-  `;
-}
-
-function Slowest({ h }) {
-  if (h.slowest.length === 0) return null;
-  return html`<section>
-    <h2>${say("history.slowest")}</h2>
-    <${List} list=${h.slowest} top=${Math.max(...h.slowest.map((b) => sum(b.parts)))} name="slowest" />
-  </section>`;
-}
-
-function OnFloor({ h }) {
-  if (h.on_floor.length === 0) return null;
-  const shown = h.on_floor.slice(0, 30),
-    top = Math.max(...shown.map((b) => sum(b.parts)));
-  return html`<section>
-    <h2>${say("history.on-floor")}</h2>
-    <p class="soft">${count("history.on-floor.why", h.open)}</p>
-    <${List} list=${shown} top=${top} name="on-floor" />
-  </section>`;
-}
-
 // Lead times of a part, a route, a customer, a works order or a period.
 
 function Page() {
@@ -409,7 +346,7 @@ function Page() {
     loadShop().catch(failed);
   }, []);
   const answer = useAnswer("/api/v1/history?" + query(selection)),
-    v = answer.value;
+    v = /** @type {HistoryView | null} */ (answer.value);
   return html`
     <h1>${say("history.title")}</h1>
     <${Filters} />

@@ -8,15 +8,25 @@ import { loadShop, shop } from "../../lib/shop.js";
 import { address, read } from "../../lib/wall-size.js";
 import { count, say } from "../../lib/words.js";
 
+/**
+ * @typedef {import("../../lib/types.js").Input} Input
+ * @typedef {import("../../lib/types.js").Schema} Schema
+ * @typedef {import("../../lib/board.js").Row} Row
+ */
+
+/** @param {{name: string, machines: Schema["Centre"]["machines"], list: Row[]}} props */
 function CentreLine({ name, machines, list }) {
   const works = list.filter((r) => r.kind === "work" && !isAway(r)),
     away = list.filter(isAway),
     waits = list.filter((r) => r.kind === "wait");
-  const longest = waits.reduce((a, r) => (!a || Date.parse(r.since) < Date.parse(a.since) ? r : a), null);
+  const longest = waits.reduce(
+    (a, r) => (!a || Date.parse(r.since) < Date.parse(a.since) ? r : a),
+    /** @type {Row | null} */ (null),
+  );
   const doing = [...new Set(works.map((r) => r.machine + "\n" + r.state))].map((k) =>
     works.filter((r) => r.machine + "\n" + r.state === k),
   );
-  const batch = (r) => html`<a href=${"/batch/" + r.card}>${r.works_order || r.card}</a>`;
+  const batch = (/** @type {Row} */ r) => html`<a href=${"/batch/" + r.card}>${r.works_order || r.card}</a>`;
   const free = machines.filter((m) => ![...works, ...away].some((r) => r.machine === m.machine));
   return html`<tr data-test="home-centre" data-centre=${name}>
     <th scope="row">${name}</th>
@@ -37,7 +47,7 @@ function CentreLine({ name, machines, list }) {
       `}
     </td>
     <td>
-      ${waits.length
+      ${longest
         ? html`${count("home.wait", waits.length)} ${batch(longest)} (<${Gone} since=${longest.since} />)`
         : html`<span class="soft">${say("waits.none")}</span>`}
       ${waits.some((r) => r.late) &&
@@ -47,8 +57,8 @@ function CentreLine({ name, machines, list }) {
 }
 
 function Floor() {
-  const list = Object.values(rows.value),
-    centres = about.value.centres || [];
+  const list = /** @type {Row[]} */ (Object.values(rows.value)),
+    centres = /** @type {Schema["Centre"][]} */ (about.value.centres || []);
   if (centres.length === 0)
     return html`<p class="empty" data-test="no-machines">${say("home.no-machines")}</p>`;
   return html`
@@ -89,7 +99,7 @@ function Sheets() {
         ${say("sheet.for")}
         <select
           data-test="sheet-machine"
-          onChange=${(e) => {
+          onChange=${(/** @type {Input} */ e) => {
             machine.value = e.target.value;
           }}>
           ${machines.map(
@@ -107,13 +117,18 @@ function Sheets() {
   </section>`;
 }
 
+/** @type {(word: string) => [string, string, string]} */
+const looked = (word) => ["/" + word, word, "look"];
+
+/** @param {{open: number}} props */
 function Ways({ open }) {
+  /** @type {[string, string, string][]} */
   const ways = [
     ["/waits", "waits", "look"],
     ["/ground", "ground", "look"],
     ["/pace", "pace", "look"],
-    ...["ahead", "promise", "what-if", "next"].map((f) => ["/" + f, f, "look"]),
-    ...["history", "losses", "machines", "fits", "trace", "compare"].map((f) => ["/" + f, f, "look"]),
+    ...["ahead", "promise", "what-if", "next"].map(looked),
+    ...["history", "losses", "machines", "fits", "trace", "compare"].map(looked),
     ["/questions", "questions", "look"],
     ["/batches", "batches", "look"],
     ["/batches#release", "release", "release"],
@@ -155,7 +170,7 @@ function Home() {
       })
       .catch(failed);
   useEffect(() => {
-    let soon;
+    let soon = /** @type {ReturnType<typeof setTimeout> | undefined} */ (undefined);
     openBoard({
       onChange: () => {
         clearTimeout(soon);

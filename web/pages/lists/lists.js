@@ -10,6 +10,11 @@ import { Preview } from "./preview.js";
 import { sending, sendList } from "./send.js";
 import { Table } from "./table.js";
 
+/**
+ * @typedef {import("../../lib/types.js").Input} Input
+ * @typedef {import("../../lib/types.js").Schema} Schema
+ */
+
 const kinds = [
   ["machines", "plan"],
   ["calendars", "plan"],
@@ -21,7 +26,10 @@ const kinds = [
 const mine = () => kinds.filter(([, deed]) => may(deed)).map(([k]) => k);
 const MOST_ROWS = 300; // in a table; a longer list is a file
 
-// Kinds is which list is meant.
+/**
+ * Kinds is which list is meant.
+ * @param {{kind: string}} props
+ */
 function Kinds({ kind }) {
   return html`<p class="narrow" role="group" aria-label=${say("lists.which")}>
     ${mine().map(
@@ -37,8 +45,9 @@ function Kinds({ kind }) {
   </p>`;
 }
 
+/** @param {{kind: string, query: Record<string, string>}} props */
 function Templates({ kind, query }) {
-  const link = (format, filled) => {
+  const link = (/** @type {string} */ format, /** @type {boolean} */ filled) => {
     const q = new URLSearchParams({ ...query, format, ...(filled && { filled: "1" }) });
     return html`<a
       class="button"
@@ -54,44 +63,51 @@ function Templates({ kind, query }) {
   </p>`;
 }
 
-// FileDrop takes a file, dropped or chosen.
+/**
+ * FileDrop takes a file, dropped or chosen.
+ * @param {{look: (file: Blob, name: string) => void}} props
+ */
 function FileDrop({ look }) {
   const over = useSignal(false);
-  const take = (file) => file && look(file, file.name);
+  const take = (/** @type {File | undefined} */ file) => file && look(file, file.name);
   return html`<label
     class=${over.value ? "drop over" : "drop"}
     data-test="drop"
-    onDragOver=${(e) => {
+    onDragOver=${(/** @type {DragEvent} */ e) => {
       e.preventDefault();
       over.value = true;
     }}
     onDragLeave=${() => {
       over.value = false;
     }}
-    onDrop=${(e) => {
+    onDrop=${(/** @type {DragEvent} */ e) => {
       e.preventDefault();
       over.value = false;
-      take(e.dataTransfer.files[0]);
+      take(e.dataTransfer?.files[0]);
     }}>
     ${say("lists.drop")}
     <input
       type="file"
       data-test="file"
       accept=".csv,.txt,.tsv,.xlsx,.jsonl,text/csv"
-      onChange=${(e) => {
-        take(e.target.files[0]);
+      onChange=${(/** @type {Input} */ e) => {
+        take(e.target.files?.[0]);
         e.target.value = "";
       }}
     />
   </label>`;
 }
 
-// RouteChoice says which route stands in the table, and under which revision it goes on.
+/**
+ * RouteChoice says which route stands in the table, and under which revision it goes on.
+ * @param {{by: Record<string, string>, copy: (part: string, rev: string) => void}} props
+ */
 function RouteChoice({ by, copy }) {
   const part = useSignal(""),
     rev = useSignal("");
   const parts = [...new Set(theShop().parts.map((p) => p.part))],
     revs = theShop().parts.filter((p) => p.part === by.part);
+  /** @type {(s: import("../../lib/vendor/ui.js").Signal<string>, key: string) => unknown} */
   const field = (s, key) =>
     html`<label>
       ${say("lists." + key)}
@@ -99,7 +115,7 @@ function RouteChoice({ by, copy }) {
         data-test=${"copy-" + key}
         value=${s.value}
         maxlength="120"
-        onInput=${(e) => {
+        onInput=${(/** @type {Input} */ e) => {
           s.value = e.target.value;
         }}
       />
@@ -107,7 +123,9 @@ function RouteChoice({ by, copy }) {
   return html`<div class="tools">
     <label>
       ${say("lists.part")}
-      <select data-test="route-part" onChange=${(e) => choose({ part: e.target.value, route_rev: "" })}>
+      <select
+        data-test="route-part"
+        onChange=${(/** @type {Input} */ e) => choose({ part: e.target.value, route_rev: "" })}>
         <option value="" selected=${!by.part}>${say("lists.part.new")}</option>
         ${parts.map((p) => html`<option key=${p} value=${p} selected=${p === by.part}>${p}</option>`)}
       </select>
@@ -116,7 +134,9 @@ function RouteChoice({ by, copy }) {
     html`
       <label>
         ${say("lists.rev")}
-        <select data-test="route-rev" onChange=${(e) => choose({ route_rev: e.target.value })}>
+        <select
+          data-test="route-rev"
+          onChange=${(/** @type {Input} */ e) => choose({ route_rev: e.target.value })}>
           <option value="" selected=${!by.route_rev}>${say("lists.rev.all")}</option>
           ${revs.map(
             (r) =>
@@ -140,13 +160,18 @@ function RouteChoice({ by, copy }) {
   </div>`;
 }
 
-// useList looks at a list and takes it: what it comes to, and what was sent.
+/**
+ * useList looks at a list and takes it: what it comes to, and what was sent.
+ * @param {string} kind
+ */
 function useList(kind) {
-  const seen = useSignal(/** @type {any} */ (null)),
-    last = useSignal(/** @type {any} */ (null)),
+  const seen = useSignal(/** @type {Schema["LookedAt"] | null} */ (null)),
+    last = useSignal(/** @type {{file: Blob, name: string} | null} */ (null)),
     headers = useSignal(/** @type {Record<string, string>} */ ({}));
-  const send = async (more) => {
+  const send = async (/** @type {Record<string, string>} */ more) => {
+    if (!last.value) return;
     const { file, name } = last.value;
+    /** @type {Record<string, string>} */
     const query = { file: name.slice(0, 120), ...more };
     if (Object.keys(headers.value).length) query.headers = JSON.stringify(headers.value);
     try {
@@ -161,12 +186,12 @@ function useList(kind) {
   };
   return {
     seen: seen.value,
-    look: (file, name) => {
+    look: (/** @type {Blob} */ file, /** @type {string} */ name) => {
       last.value = { file, name };
       headers.value = {};
       send({});
     },
-    match: (head, column) => {
+    match: (/** @type {string} */ head, /** @type {string} */ column) => {
       headers.value = { ...headers.value, [head]: column };
       send({});
     },
@@ -177,26 +202,28 @@ function useList(kind) {
   };
 }
 
+/** @param {{kind: string, by: Record<string, string>}} props */
 function List({ kind, by }) {
   const list = useList(kind),
-    table = useSignal(/** @type {any} */ (null)),
+    table = useSignal(/** @type {Schema["ListTable"] | null} */ (null)),
     rows = useSignal(/** @type {string[][]} */ ([]));
+  /** @type {Record<string, string>} */
   const query =
     kind === "routes" && by.part ? { part: by.part, ...(by.route_rev && { route_rev: by.route_rev }) } : {};
   const address = `/api/v1/lists/${kind}?${new URLSearchParams(query)}`;
   useEffect(() => {
     list.drop();
     get(address)
-      .then((/** @type {any} */ t) => {
+      .then((/** @type {Schema["ListTable"]} */ t) => {
         const width = t.columns.map(() => "");
         table.value = t;
         rows.value = t.rows.length ? t.rows : [width, width, width];
       })
       .catch(failed);
   }, [address]);
-  const head = table.value?.columns.map((c) => c.name);
+  const head = table.value?.columns.map((c) => c.name) ?? [];
   const check = () => list.look(new Blob([separated(head, rows.value)]), say("lists.typed"));
-  const copy = (part, rev) => {
+  const copy = (/** @type {string} */ part, /** @type {string} */ rev) => {
     rows.value = revised(head, rows.value, part, rev);
   };
   return html`
@@ -222,7 +249,7 @@ function List({ kind, by }) {
       <${Table}
         columns=${table.value.columns}
         rows=${rows.value}
-        set=${(r) => {
+        set=${(/** @type {string[][]} */ r) => {
           rows.value = r;
         }}
       />

@@ -4,10 +4,20 @@ import { html } from "../../lib/vendor/ui.js";
 import { Mark } from "../../lib/marks.js";
 import { say } from "../../lib/words.js";
 
+/**
+ * @typedef {import("../../lib/types.js").Input} Input
+ * @typedef {import("../../lib/types.js").Schema["LookedAt"]} LookedAt
+ * Match says which column a header is; none for one that is passed over.
+ * @typedef {(head: string, column: string) => void} Match
+ */
+
+/** @type {(head: string, content: unknown) => unknown} */
 const cell = (head, content) => html`<td data-label=${say(head)}>${content}</td>`;
+/** @param {...string} keys */
 const heads = (...keys) =>
   html`<thead><tr>${keys.map((k) => html`<th key=${k} scope="col">${say(k)}</th>`)}</tr></thead>`;
 
+/** @param {{v: LookedAt}} props */
 function Refused({ v }) {
   if (v.refused.length === 0) return null;
   return html`<section data-test="refused">
@@ -31,6 +41,7 @@ function Refused({ v }) {
   </section>`;
 }
 
+/** @param {{v: LookedAt, match: Match}} props */
 function Unknown({ v, match }) {
   if (v.unknown.length === 0) return null;
   return html`<section data-test="unknown">
@@ -42,7 +53,7 @@ function Unknown({ v, match }) {
             ${h}
             <select
               data-test=${"match-" + h}
-              onChange=${(e) => e.target.value !== "?" && match(h, e.target.value)}>
+              onChange=${(/** @type {Input} */ e) => e.target.value !== "?" && match(h, e.target.value)}>
               <option value="?" selected>${say("lists.choose")}</option>
               <option value="">${say("lists.pass")}</option>
               ${v.columns.map((c) => html`<option key=${c.name} value=${c.name}>${c.name}</option>`)}
@@ -53,6 +64,7 @@ function Unknown({ v, match }) {
   </section>`;
 }
 
+/** @param {{v: LookedAt}} props */
 function Lines({ v }) {
   if (v.lines.length === 0) return null;
   const all = v.new + v.changed + v.same;
@@ -74,7 +86,10 @@ function Lines({ v }) {
   `;
 }
 
-/** Preview shows what a list comes to, and takes it. */
+/**
+ * Preview shows what a list comes to, and takes it.
+ * @param {{v: LookedAt, match: Match, take: () => void, busy: boolean}} props
+ */
 export function Preview({ v, match, take, busy }) {
   const ready = v.faults === 0 && v.new + v.changed > 0 && !v.taken;
   return html`<section data-test="preview" data-taken=${v.taken}>

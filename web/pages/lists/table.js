@@ -3,13 +3,21 @@ import { html } from "../../lib/vendor/ui.js";
 import { say } from "../../lib/words.js";
 import { laid, pasted } from "./cells.js";
 
+/**
+ * @typedef {import("../../lib/types.js").Input} Input
+ * @typedef {import("../../lib/types.js").Schema["ListColumn"]} Column
+ */
+
 const WIDEST = 40; // characters of a column
 
+/** @param {{columns: Column[], rows: string[][], set: (rows: string[][]) => void}} props */
 export function Table({ columns, rows, set }) {
+  /** @type {(i: number, j: number, value: string) => void} */
   const put = (i, j, value) =>
     set(rows.map((r, k) => (k === i ? r.map((c, n) => (n === j ? value : c)) : r)));
+  /** @type {(i: number, j: number) => (e: ClipboardEvent) => void} */
   const paste = (i, j) => (e) => {
-    const cells = pasted(e.clipboardData.getData("text"));
+    const cells = pasted(e.clipboardData?.getData("text") ?? "");
     if (!cells) return;
     e.preventDefault();
     set(laid(rows, cells, { row: i, column: j, width: columns.length }));
@@ -49,7 +57,7 @@ export function Table({ columns, rows, set }) {
                         size=${wide[j]}
                         value=${r[j] || ""}
                         maxlength="500"
-                        onInput=${(e) => put(i, j, e.target.value)}
+                        onInput=${(/** @type {Input} */ e) => put(i, j, e.target.value)}
                         onPaste=${paste(i, j)}
                       />
                     </td>`,

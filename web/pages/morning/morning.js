@@ -9,25 +9,37 @@ import { loadShop, reasonText, shop } from "../../lib/shop.js";
 import { dateText, dayAndMinute, elapsed, localText } from "../../lib/times.js";
 import { count, say } from "../../lib/words.js";
 
+/**
+ * @typedef {import("../../lib/types.js").Input} Input
+ * @typedef {import("../../lib/types.js").Schema} Schema
+ * @typedef {Schema["Morning"]} Morning
+ * @typedef {Schema["MorningSection"]} Lines
+ * @typedef {Schema["MorningLine"]} LineView
+ * Kind is a list of the morning.
+ * @typedef {{[k in keyof Morning]: Morning[k] extends Lines ? k : never}[keyof Morning]} Kind
+ */
+
 const ON_SCREEN = 12; // lines of a kind; on paper the styles leave the first six
 const ON_PAPER = 6;
 
-const lasted = (l, now) => elapsed(Date.parse(l.until || now) - Date.parse(l.at));
+/** @type {(l: LineView, now: string) => string} */
+const lasted = (l, now) => elapsed(Date.parse(l.until || now) - Date.parse(l.at ?? now));
+/** @param {LineView} l */
+const pieces = (l) => count("morning.pieces", l.pieces ?? 0);
 
-// What stands in a line of each kind, beside the batch and where it is.
+/**
+ * What stands in a line of each kind, beside the batch and where it is.
+ * @type {Record<Kind, (l: LineView, now: string) => unknown[]>}
+ */
 const texts = {
   unattended: (l, now) => [
     say(l.until ? "morning.ran" : "morning.runs", lasted(l, now)),
     l.until && html`${say("morning.until")} <${At} t=${l.until} />`,
     reasonText(l.reason, "stop"),
   ],
-  finished: (l) => [count("morning.good", l.pieces), html`<${At} t=${l.at} />`],
-  shipped: (l) => [count("morning.pieces", l.pieces), l.customer, l.reason, html`<${At} t=${l.at} />`],
-  scrapped: (l) => [
-    count("morning.pieces", l.pieces),
-    reasonText(l.reason, "scrap"),
-    html`<${At} t=${l.at} />`,
-  ],
+  finished: (l) => [count("morning.good", l.pieces ?? 0), html`<${At} t=${l.at} />`],
+  shipped: (l) => [pieces(l), l.customer, l.reason, html`<${At} t=${l.at} />`],
+  scrapped: (l) => [pieces(l), reasonText(l.reason, "scrap"), html`<${At} t=${l.at} />`],
   refused: (l) => [reasonText(l.reason, "scrap", "rework", "review"), html`<${At} t=${l.at} />`],
   held: (l) => [reasonText(l.reason, "hold"), l.at && html`<${At} t=${l.at} />`],
   late: (l) => [say("morning.due", dateText(l.due)), l.customer],
@@ -37,14 +49,17 @@ const texts = {
     l.customer,
   ],
   short: (l) => [
-    count("morning.missing", l.pieces),
+    count("morning.missing", l.pieces ?? 0),
     l.due && say("morning.due", dateText(l.due)),
     l.customer,
   ],
   stopped: (l, now) => [reasonText(l.reason, "stop"), say("morning.for", lasted(l, now))],
 };
 
-// What needs someone comes first, then what was; each with its mark and the page of all.
+/**
+ * What needs someone comes first, then what was; each with its mark and the page of all.
+ * @type {[Kind, string, string][]}
+ */
 const kinds = [
   ["stopped", "stop", "/ground"],
   ["held", "held", "/waits?held=1"],
@@ -58,6 +73,7 @@ const kinds = [
   ["shipped", "", "/history"],
 ];
 
+/** @param {{kind: Kind, l: LineView, now: string}} props */
 function Line({ kind, l, now }) {
   const parts = texts[kind](l, now).filter(Boolean);
   const where = [l.operation && say("operation.of", l.operation), l.machine].filter(Boolean).join(", ");
@@ -70,8 +86,10 @@ function Line({ kind, l, now }) {
   </li>`;
 }
 
+/** @param {{n: number, cls: string}} props */
 const More = ({ n, cls }) => n > 0 && html`<p class=${"soft more " + cls}>${count("morning.more", n)}</p>`;
 
+/** @param {{kind: Kind, mark: string, page: string, of: Lines, now: string}} props */
 function Section({ kind, mark, page, of, now }) {
   const title = html`
     <a href=${page}>${say("morning." + kind)}</a> <b data-test=${"n-" + kind}>${of.count}</b>
@@ -88,6 +106,7 @@ function Section({ kind, mark, page, of, now }) {
   </section>`;
 }
 
+/** @param {{q: Schema["Open"]}} props */
 function Questions({ q }) {
   if (!q.open) return null;
   return html`<section data-test="section-questions">
@@ -104,6 +123,7 @@ function Questions({ q }) {
   </section>`;
 }
 
+/** @param {{m: Morning}} props */
 function Shown({ m }) {
   const none = kinds.filter(([k]) => m[k].count === 0 && (k !== "at_risk" || m.foreseen));
   return html`
@@ -136,10 +156,12 @@ function Shown({ m }) {
   `;
 }
 
+/** @type {(n: number, now: string) => string} */
 const days = (n, now) => localText(Date.parse(now) - n * 86400e3).slice(0, 16);
 
+/** @param {{m: Morning}} props */
 function Since({ m }) {
-  return html`<form class="since" onSubmit=${(e) => e.preventDefault()}>
+  return html`<form class="since" onSubmit=${(/** @type {Event} */ e) => e.preventDefault()}>
     <label>
       ${say("morning.from")}
       <input
@@ -148,7 +170,7 @@ function Since({ m }) {
         value=${localText(m.since).slice(0, 16)}
         min=${days(31, m.now)}
         max=${days(0, m.now)}
-        onChange=${(e) => choose({ since: e.target.value })}
+        onChange=${(/** @type {Input} */ e) => choose({ since: e.target.value })}
       />
     </label>
     <button type="button" data-test="since-shift" onClick=${() => choose({ since: "" })}>

@@ -5,8 +5,14 @@ import { number } from "../../lib/numbers.js";
 import { say } from "../../lib/words.js";
 import { counter } from "./counted.js";
 
-// fetchBook gives the PDF; step is told how many of how many cards are done. It fails
-// with the server's sentence, and when the answer was cut off.
+/** @typedef {import("../../lib/types.js").Input} Input */
+
+/**
+ * fetchBook gives the PDF; step is told how many of how many cards are done. It fails
+ * with the server's sentence, and when the answer was cut off.
+ * @param {string} paper
+ * @param {(n: number, of: number) => void} step
+ */
 async function fetchBook(paper, step) {
   const answer = await fetch("/api/v1/cards.pdf?paper=" + paper);
   if (!answer.ok || !answer.body) throw new Error((await answer.json()).detail);
@@ -47,7 +53,7 @@ export function Book() {
     <p class="deeds">
       <label>
         ${say("printers.release.size")}
-        <select data-test="book-paper" onChange=${(e) => (paper.value = e.target.value)}>
+        <select data-test="book-paper" onChange=${(/** @type {Input} */ e) => (paper.value = e.target.value)}>
           ${["A5", "A4", "A4x2"].map((s) => html`<option key=${s} value=${s}>${say("paper." + s)}</option>`)}
         </select>
       </label>

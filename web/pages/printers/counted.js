@@ -9,7 +9,7 @@ export function counter() {
   let last = "",
     cards = 0;
   return {
-    take(bytes) {
+    take(/** @type {Uint8Array} */ bytes) {
       const text = last + new TextDecoder("latin1").decode(bytes);
       for (const m of text.matchAll(/\n%cards (\d+)\n/g)) cards = Math.max(cards, Number(m[1]));
       last = text.slice(-tail);

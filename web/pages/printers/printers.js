@@ -9,11 +9,18 @@ import { failed, may, me, note, start } from "../../lib/shell.js";
 import { count, known, say } from "../../lib/words.js";
 import { Book } from "./book.js";
 
+/**
+ * @typedef {import("../../lib/types.js").Schema} Schema
+ * @typedef {Schema["Printer"]} PrinterView
+ * @typedef {Schema["Says"]} SaysView
+ * @typedef {Schema["Print"]} Print
+ */
+
 const LOOK_MS = 2000; // how often it is asked how documents are
 const ended = ["done", "failed", "cancelled", "unsure"];
 
-const printers = signal(/** @type {any} */ (null));
-const prints = signal(/** @type {any[] | null} */ (null));
+const printers = signal(/** @type {Schema["Printers"] | null} */ (null));
+const prints = signal(/** @type {Print[] | null} */ (null));
 
 async function load() {
   [printers.value, { prints: prints.value }] = await Promise.all([
@@ -22,7 +29,10 @@ async function load() {
   ]);
 }
 
-// Troubles says what hinders, the worst first, and what to do about the worst.
+/**
+ * Troubles says what hinders, the worst first, and what to do about the worst.
+ * @param {{list: Print["troubles"], size: string}} props
+ */
 function Troubles({ list, size }) {
   if (list.length === 0) return null;
   return html`<div class="trouble" data-test="trouble" data-trouble=${list[0]}>
@@ -31,6 +41,7 @@ function Troubles({ list, size }) {
   </div>`;
 }
 
+/** @param {{p: PrinterView, says: SaysView}} props */
 function Says({ p, says }) {
   const sizes = says.sizes.length ? says.sizes.join(", ") : say("printers.sizes.none");
   const facts = [
@@ -71,8 +82,9 @@ function Says({ p, says }) {
   </div>`;
 }
 
+/** @param {{p: PrinterView}} props */
 function Printer({ p }) {
-  const says = useSignal(/** @type {any} */ (null)),
+  const says = useSignal(/** @type {SaysView | null} */ (null)),
     busy = useSignal(false),
     asks = useSignal(false); // whether it is to be removed
   const ask = (/** @type {boolean} */ v) => {
@@ -88,11 +100,11 @@ function Printer({ p }) {
       busy.value = false;
     }
   };
-  const remove = async (bad) => {
+  const remove = async (/** @type {(text: string) => void} */ bad) => {
     try {
       await del("/api/v1/printers/" + p.id);
     } catch (err) {
-      return bad(err.message);
+      return bad(/** @type {Error} */ (err).message);
     }
     ask(false);
     note("good", say("printers.removed", p.name));
@@ -118,7 +130,7 @@ function Printer({ p }) {
 }
 
 function Add() {
-  const add = async (v) => {
+  const add = async (/** @type {Record<string, string>} */ v) => {
     const typed = v.address.trim(),
       address = typed.includes("://") ? typed : "ipp://" + typed;
     const made = await post("/api/v1/printers", { name: v.name.trim(), address });
@@ -148,8 +160,9 @@ function Add() {
   `;
 }
 
+/** @param {{list: PrinterView[], how: Schema["ByItself"]}} props */
 function OnRelease({ list, how }) {
-  const save = async (v) => {
+  const save = async (/** @type {Record<string, string>} */ v) => {
     await post("/api/v1/printing", { printer: v.printer, size: v.printer && v.size });
     note("good", say("printers.release.done"));
     await load();
@@ -171,13 +184,16 @@ function OnRelease({ list, how }) {
   `;
 }
 
+/** @param {string} size */
 const sizeName = (size) => known("paper." + size, size);
+/** @param {Print} d */
 const title = (d) => known("prints." + d.kind, d.title, d.title);
 
+/** @param {{d: Print}} props */
 function State({ d }) {
   return html`
     <b data-test="stage" data-stage=${d.stage}>${say("stage." + d.stage)}</b>
-    ${d.sheets > 0 && html`, ${count("prints.sheets", d.sheets)}`}
+    ${(d.sheets ?? 0) > 0 && html`, ${count("prints.sheets", d.sheets ?? 0)}`}
     ${d.tries > 1 && html`, ${say("prints.tries", d.tries)}`}
     ${d.stage === "unsure" && html`<p>${say("stage.unsure.do")}</p>`}
     <${Troubles} list=${d.troubles} size=${sizeName(d.size)} />
@@ -185,10 +201,13 @@ function State({ d }) {
   `;
 }
 
-// Each button has a place of its own: a second tap on one never meets another.
+/**
+ * Each button has a place of its own: a second tap on one never meets another.
+ * @param {{d: Print}} props
+ */
 function Document({ d }) {
   const busy = useSignal(false);
-  const act = async (what) => {
+  const act = async (/** @type {string} */ what) => {
     if (busy.value) return;
     busy.value = true;
     try {
@@ -200,6 +219,7 @@ function Document({ d }) {
       busy.value = false;
     }
   };
+  /** @type {(what: string, can: boolean) => unknown} */
   const button = (what, can) =>
     html`<button
       data-test=${what}
@@ -223,6 +243,7 @@ function Document({ d }) {
   </tr>`;
 }
 
+/** @param {{list: Print[]}} props */
 function Documents({ list }) {
   if (list.length === 0) return html`<p class="empty">${say("prints.none")}</p>`;
   return html`<table class="stack">

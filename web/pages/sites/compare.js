@@ -7,24 +7,32 @@ import { minutes, span } from "../../lib/times.js";
 import { say } from "../../lib/words.js";
 
 /**
+ * @typedef {import("../../lib/types.js").Input} Input
  * @typedef {import("../../lib/types.js").Schema["SiteRoute"]} Route
+ * @typedef {Route["against"][number]["figure"]} FigureName
  * @typedef {import("../../lib/types.js").Schema["BySite"]} BySite
  */
 
-const min = (x) => (x === null || x === undefined ? say("none") : say("sites.compare.min", fixed(x, 2)));
+/** @param {number | null} x */
+const min = (x) => (x === null ? say("none") : say("sites.compare.min", fixed(x, 2)));
+/** @param {number} x */
 const points = (x) => say("sites.compare.points", fixed(100 * x, 1));
+/** @type {(x: number, text: (x: number) => string) => string} */
 const signed = (x, text) => (x > 0 ? "+" : x < 0 ? "−" : "±") + text(Math.abs(x));
 
-/** @type {Record<string, (x: number) => string>} */
+/** @type {Record<FigureName, (x: number) => string>} */
 const texts = { minutes: min, setup: minutes, yield: points };
 
-// Difference is a figure less the first route's.
+/**
+ * Difference is a figure less the first route's.
+ * @param {{route: Route, figure: FigureName}} props
+ */
 function Difference({ route, figure }) {
   const d = route.against.find((x) => x.figure === figure)?.difference;
   if (!d || d.value === null) return null;
-  const of = (x) => signed(x, texts[figure]);
+  const of = (/** @type {number} */ x) => signed(x, texts[figure]);
   return html`<small data-test=${"differs-" + figure}>
-    ${d.low === null
+    ${d.low === null || d.high === null
       ? say("sites.compare.unsure", of(d.value))
       : say("sites.compare.differs", of(d.value), of(d.low), of(d.high))}
   </small
@@ -86,14 +94,17 @@ export function Comparison() {
   const parts = useAnswer("/api/v1/sites/parts"),
     part = chosen.value.part;
   const answer = useAnswer(part && "/api/v1/sites/compare?" + query(["part", "size"]));
+  /** @type {import("../../lib/types.js").Schema["SitePart"][]} */
   const list = parts.value?.parts || [];
   return html`<section data-test="sites-compare">
     <h2>${say("sites.compare")}</h2>
     ${part && html`<p class="only-print">${say("sites.compare.part")}: ${part}</p>`}
-    <form class="tools filters" onSubmit=${(e) => e.preventDefault()}>
+    <form class="tools filters" onSubmit=${(/** @type {Event} */ e) => e.preventDefault()}>
       <label>
         ${say("sites.compare.part")}
-        <select data-test="compare-part" onChange=${(e) => choose({ part: e.target.value })}>
+        <select
+          data-test="compare-part"
+          onChange=${(/** @type {Input} */ e) => choose({ part: e.target.value })}>
           <option value="" selected=${!part}>${say("sites.compare.choose")}</option>
           ${list.map(
             (p) => html`<option key=${p.part} value=${p.part} selected=${p.part === part}>
@@ -110,7 +121,7 @@ export function Comparison() {
           max="100000"
           data-test="compare-size"
           value=${chosen.value.size || ""}
-          onChange=${(e) => choose({ size: e.target.value })}
+          onChange=${(/** @type {Input} */ e) => choose({ size: e.target.value })}
         />
       </label>
     </form>

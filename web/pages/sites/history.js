@@ -12,6 +12,7 @@ import { asOf, restsOn } from "./record.js";
 /** @type {(s: number | null | undefined) => string} */
 const time = (s) => (s === null || s === undefined ? say("none") : span(s * 1000));
 
+/** @type {(of: number[] | null, text: (x: number) => string) => string} */
 const within = (of, text) => (of ? say("between.95", text(of[0]), text(of[1])) : say("few"));
 
 /** @param {Past} p */
@@ -38,6 +39,7 @@ const figures = {
   ],
 };
 
+/** @param {{name: string, past: Past, note: string, all?: boolean}} props */
 function Row({ name, past, note, all }) {
   return html`<tr data-test="past" data-name=${all ? "" : name}>
     <th scope="row">${all ? html`<b>${name}</b>` : name} ${note && html`<small>${note}</small>`}</th>
@@ -52,7 +54,7 @@ function Row({ name, past, note, all }) {
 
 export function History() {
   const answer = useAnswer("/api/v1/sites/history?" + query(["from", "to"]));
-  const v = answer.value;
+  const v = /** @type {import("../../lib/types.js").Schema["SitesHistory"] | null} */ (answer.value);
   return html`<section data-test="sites-history">
     <${Answered} answer=${answer} />
     ${v &&

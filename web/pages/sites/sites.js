@@ -13,14 +13,20 @@ import { History } from "./history.js";
 import { recordText, restsOn } from "./record.js";
 import { Waiting } from "./waiting.js";
 
+/**
+ * @typedef {import("../../lib/types.js").Schema} Schema
+ * @typedef {Schema["SiteNow"]} SiteNow
+ */
+
 const AGAIN_MS = 5000; // how often the sites are looked at
 
 /**
  * usePolled is an answer that is asked for again and again while the page is looked at.
- * @param {string} path
+ * @template {string} P
+ * @param {P} path
  */
 function usePolled(path) {
-  const value = useSignal(/** @type {any} */ (null)),
+  const value = useSignal(/** @type {import("../../lib/types.js").Answer<P, "get"> | null} */ (null)),
     problem = useSignal("");
   useEffect(() => {
     let left = false;
@@ -47,11 +53,13 @@ function usePolled(path) {
   return { value: value.value, problem: problem.value };
 }
 
+/** @param {number} n */
 const late = (n) => (n > 0 ? html`<${Mark} kind="late">${number(n)}<//>` : number(n));
 
+/** @param {{name: string, now: Schema["SiteCounts"], site: SiteNow | null, note?: string}} props */
 function NowRow({ name, now, site, note }) {
   const here = site && chosen.value.site === name;
-  const open = (e) => {
+  const open = (/** @type {Event} */ e) => {
     e.preventDefault();
     choose({ site: here ? "" : name });
   };
@@ -84,6 +92,7 @@ function NowRow({ name, now, site, note }) {
   </tr>`;
 }
 
+/** @param {{v: Schema["Sites"]}} props */
 function Now({ v }) {
   return html`<section data-test="sites-now">
     <h2>${say("sites.now")}</h2>

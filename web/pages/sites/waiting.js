@@ -9,7 +9,10 @@ import { dayOf } from "../../lib/times.js";
 import { say, stateWord } from "../../lib/words.js";
 import { recordText } from "./record.js";
 
-/** @typedef {import("../../lib/types.js").Schema["SiteWait"]} Row */
+/**
+ * @typedef {import("../../lib/types.js").Schema["SiteWait"]} Row
+ * @typedef {import("../../lib/types.js").Schema["SiteWaits"]} Waits
+ */
 
 /** @param {{r: Row}} props */
 function Line({ r }) {
@@ -30,7 +33,7 @@ function Line({ r }) {
   </tr>`;
 }
 
-/** @param {{site: string, answer: {value: any, problem: string}}} props */
+/** @param {{site: string, answer: {value: Waits | null, problem: string}}} props */
 export function Waiting({ site, answer }) {
   const v = answer.value?.site.name === site ? answer.value : null;
   return html`<section data-test="site-waits">

@@ -8,20 +8,28 @@ const WIDE = 240,
   ROW = 34,
   LETTERS = 24; // that fit a row at full width
 
-// A text in a row; a long one is drawn narrower, whatever the language.
+/**
+ * A text in a row; a long one is drawn narrower, whatever the language.
+ * @param {{text: string, x: string | number, y: string | number, most?: number, bold?: boolean}} props
+ */
 function Words({ text, x, y, most = LETTERS, bold = false }) {
   const narrow = text.length > most ? { textLength: most * 7.2, lengthAdjust: "spacingAndGlyphs" } : {};
   return html`<text x=${x} y=${y} class=${bold ? "bold" : ""} ...${narrow}>${text}</text>`;
 }
 
-// A fingertip: a ring around where it presses.
+/**
+ * A fingertip: a ring around where it presses.
+ * @param {{x: string | number, y: string | number}} props
+ */
 const Finger = ({ x, y }) => html`
   <circle class="touch" cx=${x} cy=${y} r="13" />
   <circle class="tip" cx=${x} cy=${y} r="5" />
 `;
 
+/** @type {(row: string, called?: string) => string} */
 const word = (row, called) => (row === "called" ? called || "tallywalk" : say("trust.row." + row));
 
+/** @param {{rows: string[], at: number, called: string}} props */
 function List({ rows, at, called }) {
   return rows.map((row, i) => {
     const y = 24 + i * ROW;
@@ -33,6 +41,7 @@ function List({ rows, at, called }) {
   });
 }
 
+/** @param {{rows: string[], called: string}} props */
 function Switch({ rows, called }) {
   return html`
     <rect class="row pressed" x="16" y="56" width="208" height="40" rx="3" />
@@ -43,6 +52,7 @@ function Switch({ rows, called }) {
   `;
 }
 
+/** @param {{rows: string[], at: number}} props */
 function Ask({ rows, at }) {
   return html`
     <path class="warn" d="M120 22 L138 54 H102 Z" />
@@ -84,9 +94,13 @@ const Day = () => html`
   <path class="stroke" d="M174 50 V76 L194 88" />
 `;
 
+/** @type {Record<string, import("../../lib/shell.js").Component>} */
 const KINDS = { list: List, switch: Switch, ask: Ask, file: File, lock: Lock, date: Day };
 
-/** A drawing of a step; the sentence beside it says the same, so it is not read aloud. */
+/**
+ * A drawing of a step; the sentence beside it says the same, so it is not read aloud.
+ * @param {{kind: string, rows?: string[], at?: number, called?: string}} props
+ */
 export function Picture({ kind, rows = [], at = 0, called = "" }) {
   const Drawn = KINDS[kind];
   return html`<svg class="picture" viewBox=${`0 0 ${WIDE} ${HIGH}`} aria-hidden="true">

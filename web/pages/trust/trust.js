@@ -14,7 +14,7 @@ import { PLATFORMS, stepsOf } from "./steps.js";
 const AGAIN_MS = 3000;
 
 /** What the server says of itself; null until it did. */
-const server = signal(/** @type {any} */ (null));
+const server = signal(/** @type {import("../../lib/types.js").Schema["Trust"] | null} */ (null));
 /** Whether the device trusts it: null until that is known. */
 const trusts = signal(/** @type {boolean | null} */ (null));
 /** Scans that a station page keeps for this address and has not sent. */
@@ -24,16 +24,18 @@ const failed = signal("");
 const next = new URLSearchParams(location.search).get("next");
 
 async function look() {
+  let s;
   try {
-    server.value = await get("/trust/state", { stay: true });
+    s = await get("/trust/state", { stay: true });
+    server.value = s;
     failed.value = "";
   } catch (err) {
-    failed.value = err.message;
+    failed.value = /** @type {Error} */ (err).message;
     return;
   }
-  if (server.value.mode === "off") return;
-  trusts.value = server.value.encrypted || (await answersOverTLS());
-  kept.value = server.value.encrypted ? 0 : await keptHere();
+  if (s.mode === "off") return;
+  trusts.value = s.encrypted || (await answersOverTLS());
+  kept.value = s.encrypted ? 0 : await keptHere();
   if (trusts.value && next && !kept.value) location.replace(httpsOf(location) + pathOf(next));
 }
 
@@ -46,6 +48,7 @@ async function answersOverTLS() {
   }
 }
 
+/** @param {string | null} text */
 const pathOf = (text) => safeNext(text).slice(location.origin.length);
 
 // The one thing that holds now, worst first.
@@ -68,6 +71,7 @@ const BAD = ["down", "date", "kept", "not-yet", "files"];
 function Standing() {
   const now = standing();
   const s = server.value;
+  /** @type {Record<string, string[]>} */
   const args = {
     down: [failed.value],
     date: s ? [full(Date.now()), full(Date.parse(s.now))] : [],
@@ -88,8 +92,9 @@ function Standing() {
   </div>`;
 }
 
-function Authority() {
-  const groups = server.value.fingerprint.split(" ");
+/** @param {{fingerprint: string}} props */
+function Authority({ fingerprint }) {
+  const groups = fingerprint.split(" ");
   return html`<section>
     <h2>${say("trust.get")}</h2>
     <p>${say("trust.compare")}</p>
@@ -103,14 +108,15 @@ function Authority() {
   </section>`;
 }
 
-function Platform({ name, own }) {
+/** @param {{name: string, own: boolean, called?: string}} props */
+function Platform({ name, own, called }) {
   return html`<details data-test=${"how-" + name} open=${own}>
     <summary><h2>${say("trust.on." + name)}</h2></summary>
     <ol class="steps">
       ${stepsOf(name).map(
         (step, i) => html`<li key=${i}>
-          <${Picture} kind=${step.kind} rows=${step.rows} at=${step.at} called=${server.value.called} />
-          <p>${say(step.text, server.value.called)}</p>
+          <${Picture} kind=${step.kind} rows=${step.rows} at=${step.at} called=${called} />
+          <p>${say(step.text, called)}</p>
         </li>`,
       )}
     </ol>
@@ -131,8 +137,11 @@ function Trust() {
     <${Standing} />
     ${server.value?.mode === "local" &&
     html`
-      <${Authority} />
-      ${names.map((name) => html`<${Platform} key=${name} name=${name} own=${name === own} />`)}
+      <${Authority} fingerprint=${server.value.fingerprint || ""} />
+      ${names.map(
+        (name) =>
+          html`<${Platform} key=${name} name=${name} own=${name === own} called=${server.value?.called} />`,
+      )}
     `}
   `;
 }

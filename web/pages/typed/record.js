@@ -3,10 +3,12 @@ import { signal } from "../../lib/vendor/ui.js";
 import { faultOf, isEmpty, scansOf } from "./rows.js";
 
 /**
+ * @typedef {import("../../lib/types.js").Schema["Result"]} Result
+ * @typedef {import("./rows.js").Scan} Scan
  * Typed is a row and what became of it: what of it was sent and not answered, and which
  * of its actions are recorded.
  * @typedef {import("./rows.js").Row & {
- *   key: string, sent: any[] | null, recorded: string[], done: boolean, results: any[] | null,
+ *   key: string, sent: Scan[] | null, recorded: string[], done: boolean, results: Result[] | null,
  *   problem: string | null, fault: string | null
  * }} Typed
  */
@@ -19,9 +21,9 @@ import { faultOf, isEmpty, scansOf } from "./rows.js";
  * @typedef {object} Ways
  * @property {(text: string) => number} at
  * @property {() => number} now
- * @property {object} base of each scan
+ * @property {Omit<import("./rows.js").Base, "at">} base of each scan
  * @property {(t: number) => string} id
- * @property {(scans: object[]) => Promise<any[]>} send
+ * @property {(scans: Scan[]) => Promise<Result[]>} send
  * @property {(key: string) => string} say
  * @property {(err: Error) => string} lost
  */
@@ -44,7 +46,7 @@ const says = {
 export const isLocked = (r, name) =>
   r.done || r.sent !== null || r.recorded.some((action) => says[action]?.includes(name));
 
-/** @type {(rows: Rows, key: string, more: object) => void} */
+/** @type {(rows: Rows, key: string, more: Partial<Typed>) => void} */
 export function change(rows, key, more) {
   rows.value = rows.value.map((r) => (r.key === key ? { ...r, ...more } : r));
 }
@@ -81,19 +83,20 @@ async function record(rows, r, { at, now, base, id, send, say, lost }) {
   change(rows, r.key, { sent: scans, problem: null, fault: null, results: null });
   try {
     change(rows, r.key, answered(r, scans, scans.length ? await send(scans) : []));
-  } catch (err) {
+  } catch (e) {
+    const err = /** @type {import("../../lib/api.js").Problem} */ (e);
     change(rows, r.key, err.passing ? { problem: lost(err) } : { sent: null, problem: err.message });
   }
 }
 
 // answered is what an answer makes of a row: what was refused may be typed otherwise and is
 // sent with other ids then, and only that.
-/** @type {(r: Typed, scans: any[], results: any[]) => object} */
+/** @type {(r: Typed, scans: Scan[], results: Result[]) => Partial<Typed>} */
 function answered(r, scans, results) {
   const is = (/** @type {number} */ i, /** @type {string[]} */ ...outcomes) =>
     outcomes.includes(results[i]?.outcome);
   const recorded = scans.filter((_, i) => is(i, "kept", "question")).map((s) => s.action);
-  const unknown = results.length < scans.length || results.some((x) => x.status >= 500);
+  const unknown = results.length < scans.length || results.some((x) => (x.status ?? 0) >= 500);
   return {
     results,
     recorded: [...r.recorded, ...recorded],

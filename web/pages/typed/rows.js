@@ -1,6 +1,9 @@
 // What was written on a card by hand, as the scans that it stands for.
 
 /**
+ * @typedef {import("../../lib/types.js").Schema["SentScan"]} Scan
+ * Base is what each scan of a card has.
+ * @typedef {Omit<Scan, "id" | "action" | "station" | "operator" | "operation" | "happened">} Base
  * @typedef {object} Row
  * @property {number} operation
  * @property {string} machine
@@ -53,10 +56,11 @@ function spanOf(r, at) {
 
 // scansOf are the scans of a row: the run from its beginning, the pieces and the end at its
 // end. base is what each has, id makes the next one's id.
-/** @type {(r: Row, at: (text: string) => number, base: object, id: () => string) => object[]} */
+/** @type {(r: Row, at: (text: string) => number, base: Base, id: () => string) => Scan[]} */
 export function scansOf(r, at, base, id) {
   const [from, to] = spanOf(r, at);
-  const of = (/** @type {string} */ action, /** @type {number | null} */ t, more = {}) => ({
+  /** @type {(action: Scan["action"], t: number | null, more?: Partial<Scan>) => Scan} */
+  const of = (action, t, more = {}) => ({
     ...base,
     id: id(),
     station: r.machine,
@@ -66,7 +70,6 @@ export function scansOf(r, at, base, id) {
     happened: new Date(/** @type {number} */ (t)).toISOString(),
     ...more,
   });
-  /** @type {object[]} */
   const all = [of("run", from)];
   const good = Number(r.good || 0),
     scrap = Number(r.scrap || 0);

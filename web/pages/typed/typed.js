@@ -10,12 +10,23 @@ import { dayOf, fromLocal } from "../../lib/times.js";
 import { say } from "../../lib/words.js";
 import { busy, change as set, isLocked, recordAll } from "./record.js";
 
+/**
+ * @typedef {import("../../lib/types.js").Input} Input
+ * @typedef {import("../../lib/types.js").Schema} Schema
+ * @typedef {import("./record.js").Typed} Typed
+ * @typedef {"machine" | "person" | "date" | "from" | "to" | "good" | "scrap" | "reason"} TextName
+ */
+
 const PAPER = "typed from paper"; // the note by which these scans are known
 
-const batch = signal(/** @type {any} */ (null));
-const rows = signal(/** @type {any[]} */ ([]));
+const batch = signal(/** @type {Schema["Batch"] | null} */ (null));
+const rows = signal(/** @type {Typed[]} */ ([]));
 
-// emptyRow proposes the machine that is alone in the operation's work centre.
+/**
+ * emptyRow proposes the machine that is alone in the operation's work centre.
+ * @param {{operation: number, work_centre: string}} o
+ * @returns {Typed}
+ */
 function emptyRow(o) {
   const can = theShop().machines.filter((m) => m.work_centre === o.work_centre);
   return {
@@ -39,26 +50,31 @@ function emptyRow(o) {
   };
 }
 
+/** @type {(key: string, more: Partial<Typed>) => void} */
 const change = (key, more) => set(rows, key, more);
 
-const sendAll = () =>
+/** @param {string} card */
+const sendAll = (card) =>
   recordAll(rows, {
     at: fromLocal,
     now,
-    base: { card: batch.value.card, present: false, note: PAPER },
+    base: { card, present: false, note: PAPER },
     id: uuid7,
     send: async (scans) => (await post("/api/v1/scans?now=none", { scans })).results,
     say,
     lost: (err) => say("typed.lost", err.message, say("typed.do")),
   });
 
+/** @param {{r: Typed, name: TextName, label: string, children?: unknown}} props */
 function Field({ r, name, label, children }) {
   return html`<td data-label=${label} data-field=${name} class=${r.fault === name ? "problem" : ""}>
     ${children}
   </td>`;
 }
 
+/** @param {{r: Typed, machines: [string, string][], reasons: [string, string][]}} props */
 function RowLine({ r, machines, reasons }) {
+  /** @type {(name: TextName, more?: Record<string, unknown>) => unknown} */
   const input = (name, more = {}) =>
     html`<${Field} r=${r} name=${name} label=${say("typed." + name)}>
       <input
@@ -67,29 +83,30 @@ function RowLine({ r, machines, reasons }) {
         value=${r[name]}
         disabled=${isLocked(r, name)}
         ...${more}
-        onInput=${(e) => change(r.key, { [name]: e.target.value })}
+        onInput=${(/** @type {Input} */ e) => change(r.key, { [name]: e.target.value })}
       />
     <//>`;
+  /** @type {(name: TextName, options: [string, string][]) => unknown} */
   const select = (name, options) =>
     html`<${Field} r=${r} name=${name} label=${say("typed." + name)}>
       <select
         aria-label=${say("typed." + name)}
         data-test=${`${name}-${r.operation}`}
         disabled=${isLocked(r, name)}
-        onChange=${(e) => change(r.key, { [name]: e.target.value })}>
+        onChange=${(/** @type {Input} */ e) => change(r.key, { [name]: e.target.value })}>
         ${[["", ""], ...options].map(
           ([v, text]) => html`<option key=${v} value=${v} selected=${v === r[name]}>${text}</option>`,
         )}
       </select>
     <//>`;
-  const time = (name) =>
+  const time = (/** @type {TextName} */ name) =>
     html`<${Field} r=${r} name=${name} label=${say("typed." + name)}>
       <${TimeInput}
         aria-label=${say("typed." + name)}
         data-test=${`${name}-${r.operation}`}
         disabled=${isLocked(r, name)}
         value=${r[name]}
-        set=${(v) => change(r.key, { [name]: v })}
+        set=${(/** @type {string} */ v) => change(r.key, { [name]: v })}
       />
     <//>`;
   const cells = [
@@ -111,13 +128,14 @@ function RowLine({ r, machines, reasons }) {
         aria-label=${say("typed.finish")}
         disabled=${isLocked(r, "finish")}
         checked=${r.finish}
-        onChange=${(e) => change(r.key, { finish: e.target.checked })}
+        onChange=${(/** @type {Input} */ e) => change(r.key, { finish: e.target.checked })}
       />
     </td>
     <td class="outcome"><${Outcome} r=${r} /></td>
   </tr>`;
 }
 
+/** @param {{r: Typed}} props */
 function Outcome({ r }) {
   if (r.problem) return html`<span class="problem" role="alert" data-test="problem">${r.problem}</span>`;
   if (!r.results) return null;
@@ -129,8 +147,8 @@ function Outcome({ r }) {
     : html`<b data-test="kept">${say("typed.kept")}</b>`;
 }
 
-function Card() {
-  const b = batch.value;
+/** @param {{b: Schema["Batch"]}} props */
+function Card({ b }) {
   const machines = theShop().machines.map((m) => [m.machine, `${m.machine} ${m.name}`]),
     reasons = theShop()
       .reasons.filter((x) => x.kind === "scrap")
@@ -157,7 +175,7 @@ function Card() {
       </tbody>
     </table>
     <p class="deeds">
-      <button class="act" data-test="typed-go" disabled=${busy.value} onClick=${sendAll}>
+      <button class="act" data-test="typed-go" disabled=${busy.value} onClick=${() => sendAll(b.card)}>
         ${say("typed.do")}
       </button>
       <button data-test="typed-more" onClick=${more}>${say("typed.more")}</button>
@@ -188,7 +206,7 @@ function Page() {
     <p class="soft">${say("typed.what")}</p>
     <form
       class="deeds"
-      onSubmit=${(e) => {
+      onSubmit=${(/** @type {Event} */ e) => {
         e.preventDefault();
         load();
       }}>
@@ -199,14 +217,14 @@ function Page() {
           required
           autocomplete="off"
           value=${ref.value}
-          onInput=${(e) => {
+          onInput=${(/** @type {Input} */ e) => {
             ref.value = e.target.value;
           }}
         />
       </label>
       <button data-test="typed-load" disabled=${busy.value}>${say("typed.load")}</button>
     </form>
-    ${batch.value && shop.value && html`<${Card} />`}
+    ${batch.value && shop.value && html`<${Card} b=${batch.value} />`}
   `;
 }
 

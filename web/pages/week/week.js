@@ -11,10 +11,18 @@ import { dateText, dayOf, span } from "../../lib/times.js";
 import { now } from "../../lib/clock.js";
 import { say } from "../../lib/words.js";
 
+/**
+ * @typedef {import("../../lib/types.js").Input} Input
+ * @typedef {import("../../lib/types.js").Schema} Schema
+ * @typedef {Schema["Weeks"]} Weeks
+ * @typedef {Schema["WeekPeriod"]} Period
+ */
+
+/** @type {(a: number, b: number) => string} */
 const share = (a, b) => (b > 0 ? `${number(a)} (${percent(a / b)})` : number(a));
 
 // The figures of a period, each with what it is called.
-/** @type {[string, (p: any) => string][]} */
+/** @type {[string, (p: Period) => string][]} */
 const figures = [
   ["finished", (p) => number(p.finished)],
   ["good", (p) => share(p.good, p.started)],
@@ -32,8 +40,10 @@ const figures = [
   ["stop", (p) => hours(p.stop_s)],
 ];
 
+/** @param {Period} p */
 const within = (p) => new URLSearchParams({ from: p.from, to: p.to }).toString();
 
+/** @param {{v: Weeks}} props */
 function Figures({ v }) {
   return html`<section data-test="week-figures">
     <table class="week">
@@ -63,10 +73,12 @@ function Figures({ v }) {
   </section>`;
 }
 
+/** @param {{names: string[]}} props */
 const Head = ({ names }) => html`<thead>
   <tr>${names.map((n, i) => html`<th key=${n} class=${i ? "n" : ""}>${say("week." + n)}</th>`)}</tr>
 </thead>`;
 
+/** @param {{v: Weeks}} props */
 function Scrap({ v }) {
   if (v.scrap.length === 0) return null;
   return html`<section data-test="week-scrap-by">
@@ -86,9 +98,11 @@ function Scrap({ v }) {
   </section>`;
 }
 
+/** @param {{v: Weeks}} props */
 function Machines({ v }) {
   if (v.machines.length === 0) return null;
-  const at = (m) => "/machines?machine=" + encodeURIComponent(m.machine) + "&" + within(v.periods[0]);
+  const at = (/** @type {Schema["WeekMachine"]} */ m) =>
+    "/machines?machine=" + encodeURIComponent(m.machine) + "&" + within(v.periods[0]);
   return html`<section data-test="week-machines">
     <h2>${say("week.machines")}</h2>
     <table class="week">
@@ -107,6 +121,7 @@ function Machines({ v }) {
   </section>`;
 }
 
+/** @param {{v: Weeks}} props */
 function Learnt({ v }) {
   const fresh = v.learnt.filter((f) => f.new),
     known = v.learnt.length - fresh.length;
@@ -139,13 +154,17 @@ function Learnt({ v }) {
   </section>`;
 }
 
+/** @type {(keyof Period)[]} */
 const flat = ["from", "to", "finished", "started", "good", "scrap", "shipped", "pieces"];
+/** @type {(keyof Period)[]} */
 const timed = ["run_s", "setup_s", "firstoff_s", "stop_s", "open_s"];
+/** @type {(keyof Period["on_time"])[]} */
 const lines = ["lines", "lines_on_time", "lines_late", "lines_short", "lines_late_and_short"];
 
+/** @param {{v: Weeks | null}} props */
 function Choose({ v }) {
   const of = chosen.value.of || "week";
-  return html`<form class="deeds" onSubmit=${(e) => e.preventDefault()}>
+  return html`<form class="deeds" onSubmit=${(/** @type {Event} */ e) => e.preventDefault()}>
     ${["week", "month"].map(
       (k) => html`<button
         key=${k}
@@ -163,7 +182,7 @@ function Choose({ v }) {
         data-test="week-day"
         max=${dayOf(now())}
         value=${chosen.value.date || dayOf(now())}
-        onChange=${(e) => choose({ date: e.target.value })}
+        onChange=${(/** @type {Input} */ e) => choose({ date: e.target.value })}
       />
     </label>
     <a class="button" data-test="week-book" href=${"/api/v1/week/sheet.xlsx?" + query(["of", "date"])}>
@@ -189,7 +208,7 @@ function Page() {
     loadShop().catch(failed);
   }, []);
   const answer = useAnswer("/api/v1/week?" + query(["of", "date"]));
-  const v = answer.value;
+  const v = /** @type {Weeks | null} */ (answer.value);
   return html`
     <h1>${say("week.title")}</h1>
     <${Choose} v=${v} />
