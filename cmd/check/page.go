@@ -76,19 +76,15 @@ func shortened(err error) error {
 	return errors.New("the formatter found something, see above")
 }
 
-// pageTypes holds the pages' code to its types: all of it, and strictly what
-// other code leans on. The types of the API are made of openapi.json first.
+// pageTypes holds the pages' code to its types. Those of the API are made of
+// openapi.json first.
 func (p *project) pageTypes(ctx context.Context, out io.Writer) error {
 	err := p.run(ctx, io.Discard, nil, "node", npmTool("openapi-typescript/bin/cli.js"), "web/openapi.json",
 		"--output", pageTools+"/types/api.d.ts")
 	if err != nil {
 		return err
 	}
-	for _, config := range []string{"tsconfig.json", "tsconfig.pages.json"} {
-		err = errors.Join(err,
-			p.run(ctx, out, nil, "node", npmTool("typescript/bin/tsc"), "--project", pageTools+"/"+config))
-	}
-	return err
+	return p.run(ctx, out, nil, "node", npmTool("typescript/bin/tsc"), "--project", pageTools)
 }
 
 // pageTests runs the tests with node's test runner. The files are named one by

@@ -112,7 +112,8 @@ func TestAloneWithAStranger(t *testing.T) {
 // own starts a browser of its own on a profile that stays, and gives a tab of it.
 func own(t testing.TB, r *rig, profile string) *tab {
 	t.Helper()
-	alloc, endAlloc := chromedp.NewExecAllocator(t.Context(), browserOptions(chromedp.UserDataDir(profile))...)
+	opts := browserOptions(chromedp.UserDataDir(profile))
+	alloc, endAlloc := chromedp.NewExecAllocator(t.Context(), opts...)
 	t.Cleanup(endAlloc)
 	ctx, end := chromedp.NewContext(alloc)
 	t.Cleanup(end)
