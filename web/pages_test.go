@@ -98,7 +98,7 @@ func links(body []byte) []string {
 // A page that is opened again costs a question and no file (RFC 9110, 13.1.2 and
 // 15.4.5); a file is kept for good (RFC 8246), packed on the wire or not.
 func TestFilesAreSentOnce(t *testing.T) {
-	p := newPageServer(t, "..")
+	p := newPageServer(t, "")
 	for _, packed := range []string{"", "gzip"} {
 		first := p.get("/waits", "Accept-Encoding", packed)
 		tag := first.header.Get("ETag")
@@ -139,7 +139,7 @@ func TestFilesAreSentOnce(t *testing.T) {
 // Another version's address leads to the file as it is now; what is no file, or
 // none that a browser loads, is a problem (RFC 9457).
 func TestAddressesOfAnotherVersion(t *testing.T) {
-	p := newPageServer(t, "..")
+	p := newPageServer(t, "")
 	names := links(p.get("/waits").body)
 	_, rest, _ := strings.Cut(strings.TrimPrefix(names[0], "/static/"), "/")
 	a := p.get("/static/000000000000/" + rest)
@@ -191,14 +191,21 @@ func TestPagesFromFolderFollowEdits(t *testing.T) {
 // type that it preloads with it; 300 bytes an answer are allowed for headers.
 func TestPagesAreSmall(t *testing.T) {
 	const first, headers = 150_000, 300
-	p := newPageServer(t, "..")
+	p := newPageServer(t, "")
+	sizes := map[string]int{} // of the files that were asked for; many pages have the same
+	size := func(name string) int {
+		if _, known := sizes[name]; !known {
+			sizes[name] = len(p.get(name, "Accept-Encoding", "gzip").body)
+		}
+		return sizes[name]
+	}
 	for _, at := range pages {
 		at := strings.ReplaceAll(at.path, ":code", "X")
 		page := p.get(at, "Accept-Encoding", "gzip")
 		names := links(p.get(at).body)
 		sum := len(page.body) + headers
 		for _, name := range names {
-			sum += len(p.get(name, "Accept-Encoding", "gzip").body) + headers
+			sum += size(name) + headers
 		}
 		again := p.get(at, "Accept-Encoding", "gzip", "If-None-Match", page.header.Get("ETag"))
 		if len(names) < 5 || sum > first || again.status != http.StatusNotModified {
@@ -232,7 +239,7 @@ func loadedLater(t *testing.T, files *page.Files, modules []string) (later []str
 // What reads codes is not loaded before the camera is opened, comes from this server as
 // what browsers run (WebAssembly Web API, 3), and may run on the station's page alone.
 func TestReaderOfCodes(t *testing.T) {
-	p := newPageServer(t, "..")
+	p := newPageServer(t, "")
 	for _, at := range []string{"/station", "/waits"} {
 		a := p.get(at)
 		policy := a.header.Get("Content-Security-Policy")
@@ -313,6 +320,27 @@ func sentencesOf(t *testing.T, files fs.FS, name string) (said, literals []strin
 	return said, literals
 }
 
+// speaker is what a module says: keys of sentences, and strings that may be one, or, as
+// heads that end in . or -, the beginning of one.
+type speaker struct {
+	said     []string
+	literals map[string]bool
+	heads    []string
+}
+
+func speakerOf(t *testing.T, root fs.FS, name string) *speaker {
+	t.Helper()
+	said, literals := sentencesOf(t, root, name)
+	s := &speaker{said: said, literals: map[string]bool{}}
+	for _, l := range literals {
+		s.literals[l] = true
+		if strings.HasSuffix(l, ".") || strings.HasSuffix(l, "-") {
+			s.heads = append(s.heads, l)
+		}
+	}
+	return s
+}
+
 // Every sentence that a page asks for by its key is among its words, and every
 // sentence is asked for by a module that has it.
 func TestSentences(t *testing.T) {
@@ -332,7 +360,15 @@ func TestSentences(t *testing.T) {
 		}
 		return all
 	}
+	modules := map[string]*speaker{}
+	read := func(name string) *speaker {
+		if modules[name] == nil {
+			modules[name] = speakerOf(t, root, name)
+		}
+		return modules[name]
+	}
 	asked := map[string]map[string]bool{} // by group
+	bases := map[string]string{}          // keys without the form of a number
 	for at, p := range allPages() {
 		words := map[string]string{} // key, group
 		for _, g := range p.Words {
@@ -344,30 +380,29 @@ func TestSentences(t *testing.T) {
 					t.Errorf("%s: the sentence %s is in %s and in %s", at, key, was, g)
 				}
 				words[key] = g
+				bases[key] = formPattern.ReplaceAllString(key, "")
 			}
 		}
 		asked[words[p.Title]][p.Title] = true
 		if p.Main == "" {
 			continue
 		}
-		modules := files.Modules(p.Main)
+		names := files.Modules(p.Main)
 		if at == "/station" {
-			modules = append(modules, "kiosk/words.go") // steps come from the program with their keys
+			names = append(names, "kiosk/words.go") // steps come from the program with their keys
 		}
-		for _, name := range modules {
-			said, literals := sentencesOf(t, root, name)
-			for _, key := range said {
+		for _, name := range names {
+			m := read(name)
+			for _, key := range m.said {
 				_, plain := words[key]
 				if _, counts := words[key+".other"]; !plain && !counts {
 					t.Errorf("%s: %s says %q, which %v lack", at, name, key, p.Words)
 				}
 			}
 			for key, g := range words {
-				base := formPattern.ReplaceAllString(key, "")
-				if slices.ContainsFunc(literals, func(l string) bool {
-					return l == base || l == key ||
-						(strings.HasSuffix(l, ".") || strings.HasSuffix(l, "-")) && strings.HasPrefix(key, l)
-				}) {
+				if m.literals[bases[key]] || m.literals[key] ||
+					slices.ContainsFunc(m.heads,
+						func(head string) bool { return strings.HasPrefix(key, head) }) {
 					asked[g][key] = true
 				}
 			}
