@@ -41,8 +41,12 @@ var chromium struct {
 func browserOptions(more ...chromedp.ExecAllocatorOption) []chromedp.ExecAllocatorOption {
 	opts := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.Flag("disable-quic", true),
 		chromedp.Flag("disable-component-update", true), chromedp.DisableGPU)
-	if path, err := exec.LookPath("chromium-headless-shell"); err == nil {
-		opts = append(opts, chromedp.ExecPath(path))
+	// Debian's command is a script that waits for the program, so killing it would leave the program.
+	for _, name := range []string{"/usr/lib/chromium/chromium-headless-shell", "chromium-headless-shell"} {
+		if path, err := exec.LookPath(name); err == nil {
+			opts = append(opts, chromedp.ExecPath(path))
+			break
+		}
 	}
 	return append(opts, more...)
 }
