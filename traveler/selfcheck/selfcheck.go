@@ -118,7 +118,7 @@ func Figures(
 	var list []story.BatchFact
 	q.Open = false
 	err := desk.Facts(q, func(b *story.BatchFact) bool {
-		if b.State == story.StateDone && b.Joined == "" && (fits == nil || fits(b)) {
+		if b.Finished() && (fits == nil || fits(b)) {
 			list = append(list, *b)
 		}
 		return true

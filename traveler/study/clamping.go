@@ -35,7 +35,7 @@ type Clampings struct {
 
 // Add counts a batch that is done.
 func (s *Clampings) Add(b *story.BatchFact) {
-	if b.State != story.StateDone || b.Joined != "" {
+	if !b.Finished() {
 		return
 	}
 	if s.parts == nil {
