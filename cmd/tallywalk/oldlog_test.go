@@ -278,7 +278,12 @@ func plainly(rows []logRow) map[string]*plain {
 
 func logHouse(t *testing.T) *house {
 	t.Helper()
-	now := time.Date(2026, 2, 1, 12, 0, 0, 0, time.UTC)
+	return emptyHouse(t, time.Date(2026, 2, 1, 12, 0, 0, 0, time.UTC))
+}
+
+// emptyHouse opens a house without a shop at a moment; it is closed with the test.
+func emptyHouse(t *testing.T, now time.Time) *house {
+	t.Helper()
 	hs, err := openHouse(t.TempDir(),
 		host{ctx: t.Context(), now: func() time.Time { return now }, rand: rand.Reader})
 	if err != nil {

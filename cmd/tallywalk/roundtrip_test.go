@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"cmp"
 	"context"
-	"crypto/rand"
 	"encoding/json"
 	"fmt"
 	"math"
@@ -22,16 +21,7 @@ import (
 // copyOf opens an empty house at a moment, with the shop of another.
 func copyOf(t *testing.T, from *house, now time.Time) *house {
 	t.Helper()
-	hs, err := openHouse(t.TempDir(),
-		host{ctx: t.Context(), now: func() time.Time { return now }, rand: rand.Reader})
-	if err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(func() {
-		if err := hs.close(); err != nil {
-			t.Error(err)
-		}
-	})
+	hs := emptyHouse(t, now)
 	if err := hs.keep(settings{Zone: "Europe/Berlin"}); err != nil {
 		t.Fatal(err)
 	}
