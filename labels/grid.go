@@ -34,7 +34,9 @@ func (g grid) each(n int, newPage func(), draw func(i int, x, y float64)) {
 }
 
 // cells draws n equal cells from the top of A4 pages, each page with when it was printed.
-func (s *sheet) cells(n int, wide, high float64, tr Texts, printed time.Time, draw func(i int, x, y float64)) {
+func (s *sheet) cells(
+	n int, wide, high float64, tr Texts, printed time.Time, draw func(i int, x, y float64),
+) {
 	page := func() {
 		s.newPage()
 		s.printed(tr, printed)

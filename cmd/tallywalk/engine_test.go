@@ -89,7 +89,8 @@ func TestThreeNodesFromTheCommandLine(t *testing.T) {
 	if strings.Contains(said, strings.TrimSpace(string(text))) {
 		t.Error("the secret stands in what a node said")
 	}
-	engines.Await(t, "two nodes go on", func() bool { return fit.Check(t.Context(), nc, "SHOP", 512<<10) == nil })
+	engines.Await(t, "two nodes go on",
+		func() bool { return fit.Check(t.Context(), nc, "SHOP", 512<<10) == nil })
 	if _, err := os.Stat(filepath.Join(dir, "c", "engine", "jetstream")); err != nil {
 		t.Errorf("the node's files are not in the folder of the shop's data: %v", err)
 	}

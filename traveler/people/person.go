@@ -77,5 +77,6 @@ func Find(t story.Tables, ref string) (Person, bool) {
 
 // All lists everybody, by clock number. It fails as the tables do.
 func All(t story.Tables) ([]Person, error) {
-	return rows.List(t, tablePeople, rows.Row[Person], func(a, b Person) int { return cmp.Compare(a.ID, b.ID) })
+	return rows.List(t, tablePeople, rows.Row[Person],
+		func(a, b Person) int { return cmp.Compare(a.ID, b.ID) })
 }
