@@ -138,7 +138,7 @@ func TestNodesThatLeaveThemselvesOut(t *testing.T) {
 		return err == nil
 	})
 	err := fit.Check(t.Context(), nc, shop, group, fit.Monitors(monitors...))
-	wantRefusal(t, err, "other-0: it is told of 2 nodes", "other-1: ", "other-2: ", "itself included")
+	wantRefusal(t, err, "other-0: its routes name 2 nodes", "other-1: ", "other-2: ", "itself included")
 }
 
 // The versions are invented; the rest is what a real node says of itself.
