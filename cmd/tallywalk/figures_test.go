@@ -22,7 +22,7 @@ import (
 // The demo's history is folded by the same rules as a shop's; these tests hold the
 // figures of its pages against one another and against what a second way gives.
 
-// TestFiguresOfTheDemo asks one demo for all of them: telling its half year takes
+// TestFiguresOfTheDemo asks one demo for all of them: making its half year takes
 // longer than any answer.
 func TestFiguresOfTheDemo(t *testing.T) {
 	t.Parallel()

@@ -116,10 +116,10 @@ func boardsOf(t *testing.T, hs *house, now time.Time) map[traveler.Code]string {
 	return out
 }
 
-// What was exported and imported again tells the same story: three weeks of the
+// What was exported and imported again makes the same story: three weeks of the
 // invented shop, with its splits, undone and corrected scans, late ones, reviews
 // and refusals, out and in again in each format.
-func TestExportedShopTellsTheSame(t *testing.T) {
+func TestExportedShopIsTheSame(t *testing.T) {
 	t.Parallel()
 	shop, from := simulatedShop(t, 11, 3)
 	now := shop.Clock().Now()
@@ -167,7 +167,7 @@ func TestExportedShopTellsTheSame(t *testing.T) {
 				}
 			}
 			if wrong > 0 {
-				t.Errorf("%d of %d batches tell something else", wrong, len(want))
+				t.Errorf("%d of %d batches are not the same", wrong, len(want))
 			}
 			if imported(to) < len(want)/2 {
 				t.Errorf("only %d of %d batches are marked as imported", imported(to), len(want))

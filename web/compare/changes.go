@@ -26,7 +26,7 @@ type changeView struct {
 	High     *float64      `json:"high"`
 	Smallest float64       `json:"smallest"`
 	Verdict  study.Verdict `json:"verdict"`
-	More     int           `json:"more"` // batches it likely takes to tell
+	More     int           `json:"more"` // batches likely needed for a verdict
 	BadRun   bool          `json:"bad_run"`
 }
 

@@ -38,7 +38,7 @@ type Set struct {
 	dir   string
 	o     Options
 	nodes []*node
-	door  net.Listener // accepts and closes: where nodes are sent who hear of each other by hearsay
+	door  net.Listener // accepts and closes: where nodes are sent that learn of each other by gossip
 
 	between map[[2]int]*link   // from one node to another
 	clients map[string][]*link // from a client to each node

@@ -76,7 +76,7 @@ func TestLeaderKilledAndWiped(t *testing.T) {
 	add(t, s, js, "three") // two of three are enough only if the emptied one counts
 }
 
-// Hearsay must not lead round a cable that was cut: else a node that is cut off would be no such thing.
+// Gossip must not lead round a cable that was cut: else a node that is cut off would be no such thing.
 func TestLeaderCutOff(t *testing.T) {
 	t.Parallel()
 	s := engines.Start(t, 3)
