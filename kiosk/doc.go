@@ -8,7 +8,7 @@
 //   - Keys wait until nothing follows. A scanner may take 150 ms a key and lose one; a
 //     person types as fast. So what came is decided after 450 ms of quiet, or at Enter:
 //     a code with its check character is one at any speed; a digit presses a button only
-//     by itself; several that nobody can tell apart do nothing; and an Enter that
+//     by itself; several that nobody can distinguish do nothing; and an Enter that
 //     follows keys at once presses nothing. Learning a scanner's rhythm only ever widens
 //     this, since a second, slower scanner may hang at the same tablet.
 //   - What has just changed may not be pressed for 700 ms, whoever changed it: a finger

@@ -175,7 +175,7 @@ func (l *look) seen() bool {
 func (l *look) undo() *Undo {
 	for _, line := range l.f.Lines.Backward() {
 		s := line.Entry.Scan
-		if line.Batch != l.batch || line.Fate != story.FateTold || line.Entry.Machine != l.machine.ID ||
+		if line.Batch != l.batch || line.Fate != story.FateStands || line.Entry.Machine != l.machine.ID ||
 			isAboutScan(s) {
 			continue
 		}

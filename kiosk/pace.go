@@ -77,7 +77,8 @@ func earliest(end, moment time.Time) time.Time {
 
 func lastCount(f *story.Family, visit int) time.Time {
 	for _, line := range f.Lines.Backward() {
-		if line.Visit == visit && line.Fate == story.FateTold && line.Entry.Scan.Action == traveler.ActCount {
+		if line.Visit == visit && line.Fate == story.FateStands &&
+			line.Entry.Scan.Action == traveler.ActCount {
 			return line.At
 		}
 	}

@@ -27,12 +27,8 @@ func WriteBadges(w io.Writer, badges []Badge, printed time.Time, tr Texts) error
 		return fmt.Errorf("no badges to print; add people first")
 	}
 	s := newSheet(A4, tr.say("badges"), printed)
-	g := s.newGrid(s.margin, badgeWide, badgeHigh)
-	page := func() {
-		s.f.AddPage()
-		s.printed(tr, printed)
-	}
-	g.each(len(badges), page, func(i int, x, y float64) { s.badge(badges[i], x, y) })
+	s.cells(len(badges), badgeWide, badgeHigh, tr, printed,
+		func(i int, x, y float64) { s.badge(badges[i], x, y) })
 	return s.write(w)
 }
 

@@ -38,7 +38,7 @@ func (z LabelSize) Measures() (wide, high float64) {
 }
 
 // LabelKind is what a label is on. Each has a word and a shape of its own, so that
-// neither colour nor reading is needed to tell them apart.
+// neither colour nor reading is needed to distinguish them.
 type LabelKind string
 
 // The kinds of labels.

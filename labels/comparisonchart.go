@@ -5,7 +5,7 @@ import (
 	"math"
 )
 
-// dashes tell the lines of a chart apart without colour.
+// dashes distinguish the lines of a chart without colour.
 var dashes = [][]float64{nil, {2.2, 1.2}, {0.6, 0.9}, {3, 1, 0.6, 1}}
 
 // curve draws the lines over the batch size.
@@ -186,7 +186,7 @@ func longest(list []strip) float64 {
 }
 
 // strips draws the lead times to one scale; shades from black, for work, to
-// white, for waiting, tell the parts apart.
+// white, for waiting, distinguish the parts.
 func (s *sheet) strips(c *comparisonPage, y float64) float64 {
 	most := longest(c.Strips)
 	if most <= 0 {

@@ -42,12 +42,7 @@ func WriteDeviceSheet(w io.Writer, devices []Device, url string, printed time.Ti
 		return err
 	}
 	s := newSheet(A4, tr.say("devices"), printed)
-	g := s.newGrid(s.margin, deviceWide, deviceHigh)
-	page := func() {
-		s.newPage()
-		s.printed(tr, printed)
-	}
-	g.each(len(devices), page, func(i int, x, y float64) {
+	s.cells(len(devices), deviceWide, deviceHigh, tr, printed, func(i int, x, y float64) {
 		d := devices[i]
 		s.box(x, y, deviceWide, deviceHigh, hair)
 		s.code(x+deviceWide-q.quiet()-q.side(), y+(deviceHigh-q.side())/2, q)

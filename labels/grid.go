@@ -1,6 +1,9 @@
 package labels
 
-import "fmt"
+import (
+	"fmt"
+	"time"
+)
 
 // grid deals equal cells out over the pages of a sheet, row by row.
 type grid struct {
@@ -28,6 +31,17 @@ func (g grid) each(n int, newPage func(), draw func(i int, x, y float64)) {
 		}
 		draw(i, g.left+float64(at%g.across)*g.wide, g.top+float64(at/g.across)*g.high)
 	}
+}
+
+// cells draws n equal cells from the top of A4 pages, each page with when it was printed.
+func (s *sheet) cells(
+	n int, wide, high float64, tr Texts, printed time.Time, draw func(i int, x, y float64),
+) {
+	page := func() {
+		s.newPage()
+		s.printed(tr, printed)
+	}
+	s.newGrid(s.margin, wide, high).each(n, page, draw)
 }
 
 // plainSymbol makes the QR of a bare code; what names the thing in the error.

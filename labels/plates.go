@@ -27,12 +27,8 @@ func WriteMachinePlates(w io.Writer, plates []Plate, printed time.Time, tr Texts
 		return fmt.Errorf("no machine plates to print; import machines first")
 	}
 	s := newSheet(A4, tr.say("plates"), printed)
-	g := s.newGrid(s.margin, plateWide, plateHigh)
-	page := func() {
-		s.f.AddPage()
-		s.printed(tr, printed)
-	}
-	g.each(len(plates), page, func(i int, x, y float64) { s.plate(plates[i], x, y, tr) })
+	s.cells(len(plates), plateWide, plateHigh, tr, printed,
+		func(i int, x, y float64) { s.plate(plates[i], x, y, tr) })
 	return s.write(w)
 }
 

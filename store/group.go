@@ -65,7 +65,7 @@ var (
 // fails with KindCorrupt when it is none, or does not follow: another sequence, or a
 // chain that comes to another link.
 func ReadGroup(data []byte, seq traveler.Seq, link story.Hash) (*Group, error) {
-	if from, err := GroupFrom(data); err != nil || from != seq {
+	if from, err := groupFrom(data); err != nil || from != seq {
 		return nil, brokenGroup(seq, errGroup)
 	}
 	return ReadRest(data, seq, link)
@@ -105,9 +105,9 @@ func ReadRest(data []byte, seq traveler.Seq, link story.Hash) (*Group, error) {
 	return g, nil
 }
 
-// GroupFrom is the sequence that the entries of a group follow. It fails when the bytes
+// groupFrom is the sequence that the entries of a group follow. It fails when the bytes
 // are none.
-func GroupFrom(data []byte) (traveler.Seq, error) {
+func groupFrom(data []byte) (traveler.Seq, error) {
 	from, n := binary.Uvarint(data)
 	if n <= 0 {
 		return 0, errGroup

@@ -53,6 +53,20 @@ func putAndGet(t *testing.T, f *File) {
 	}
 }
 
+// writeDuring writes to a file that is read since began, and wants the reading to end for it.
+func writeDuring(t *testing.T, f *File, began <-chan struct{}, ended <-chan error) {
+	t.Helper()
+	select {
+	case <-began:
+	case err := <-ended:
+		t.Fatal(err)
+	}
+	putAndGet(t, f)
+	if err := <-ended; traveler.KindOf(err) != traveler.KindBusy {
+		t.Errorf("%v", err)
+	}
+}
+
 // TestLongReadingYields: a copy, or a look at the file as it is at one moment, ends when
 // the file must be opened again, since nobody else can read until then.
 func TestLongReadingYields(t *testing.T) {
@@ -68,15 +82,7 @@ func TestLongReadingYields(t *testing.T) {
 			}
 		})
 	}()
-	select {
-	case <-began:
-	case err := <-ended:
-		t.Fatal(err)
-	}
-	putAndGet(t, f)
-	if err := <-ended; traveler.KindOf(err) != traveler.KindBusy {
-		t.Errorf("%v", err)
-	}
+	writeDuring(t, f, began, ended)
 
 	f, _ = failedCommit(t, storetest.DiskFault{Kind: storetest.DiskWrite, Nth: 1})
 	began = make(chan struct{})
@@ -96,15 +102,7 @@ func TestLongReadingYields(t *testing.T) {
 		})
 		ended <- err
 	}()
-	select {
-	case <-began:
-	case err := <-ended:
-		t.Fatal(err)
-	}
-	putAndGet(t, f)
-	if err := <-ended; traveler.KindOf(err) != traveler.KindBusy {
-		t.Errorf("%v", err)
-	}
+	writeDuring(t, f, began, ended)
 }
 
 // TestClosedStaysClosed: what is written late, after a commit that failed, does not open

@@ -36,7 +36,7 @@ func answered(r *webtest.Rig, request string) (status int, header http.Header, s
 	return resp.StatusCode, resp.Header, string(body)
 }
 
-// Every answer tells browsers to guess no type, to load ours alone, to show it in no
+// Every answer asks browsers to guess no type, to load ours alone, to show it in no
 // frame and to give it to no other page (OWASP ASVS 5.0, 3.4.3 to 3.4.6): refusals too,
 // of hosts of others, of bodies that are too long, and of what is no request.
 func TestHeadersOfEveryAnswer(t *testing.T) {

@@ -68,7 +68,7 @@ func (d watched) Scans(ctx context.Context, said []story.Said) ([]story.Answer, 
 	began := d.s.cfg.Real()
 	answers, err := d.Desk.Scans(ctx, said)
 	if d.note(err); err == nil {
-		d.s.told.Said(said, answers, d.s.cfg.Real().Sub(began), d.s.cfg.Now())
+		d.s.measured.Said(said, answers, d.s.cfg.Real().Sub(began), d.s.cfg.Now())
 	}
 	return answers, err
 }
@@ -85,7 +85,7 @@ func (s *Server) timed(c *fiber.Ctx) error {
 	if err != nil {
 		status = ask.ProblemOf(c, err).Status
 	}
-	s.told.Asked(way, status, s.cfg.Real().Sub(began))
+	s.measured.Asked(way, status, s.cfg.Real().Sub(began))
 	return err
 }
 

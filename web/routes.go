@@ -48,8 +48,9 @@ func (s *Server) Routes() []ask.Route {
 		morning.Routes(s.Door, morning.Config{Ahead: s.cfg.Ahead}),
 		s.ahead.Routes(),
 		health.Routes(s.Door, health.Config{
-			Keeper: s.cfg.Keeper, Disk: s.cfg.Disk, Measured: s.told, Sockets: s.live.Sockets, Since: s.since,
-			Room: func() error { return s.room.left(s.cfg.Room, s.cfg.Real()) },
+			Keeper: s.cfg.Keeper, Disk: s.cfg.Disk, Measured: s.measured, Sockets: s.live.Sockets,
+			Since: s.since,
+			Room:  func() error { return s.room.left(s.cfg.Room, s.cfg.Real()) },
 		}),
 		s.printers.Routes(),
 		compare.Routes(s.Door, compare.Config{Print: s.cfg.PrintComparison}),

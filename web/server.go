@@ -136,22 +136,22 @@ const (
 // Server is the running server.
 type Server struct {
 	*door.Door
-	cfg   Config
-	app   *fiber.App
-	site  *page.Site
-	live  *live.Live
-	ahead *webahead.Ahead
-	room  room
-	told  *health.Measured
-	since time.Time
-	ways  map[string]bool // into the API, by method and path
+	cfg      Config
+	app      *fiber.App
+	site     *page.Site
+	live     *live.Live
+	ahead    *webahead.Ahead
+	room     room
+	measured *health.Measured
+	since    time.Time
+	ways     map[string]bool // into the API, by method and path
 
 	printers *printers.Printers
 }
 
 // New makes a server; Serve starts it.
 func New(cfg Config) *Server {
-	s := &Server{cfg: cfg, since: cfg.Now(), told: health.NewMeasured()}
+	s := &Server{cfg: cfg, since: cfg.Now(), measured: health.NewMeasured()}
 	s.Door = door.New(&ask.House{
 		Desk: watched{cfg.Desk, s}, Tables: cfg.Tables, Now: cfg.Now, Real: cfg.Real, Rand: cfg.Rand,
 		Log:     cfg.Log,
@@ -220,7 +220,7 @@ func (s *Server) Serve(ctx context.Context, ln net.Listener) error {
 	printing.Go(func() { s.printers.Run(ctx) })
 	defer printing.Wait()
 	defer end()
-	ln = newPatient(ln, s.cfg.Log)
+	ln = newRetrying(ln, s.cfg.Log)
 	if s.cfg.Trust != nil {
 		ln = trust.Both(ln, s.cfg.Trust)
 	}

@@ -21,7 +21,7 @@ func says(text string, err error) func(context.Context, *project, io.Writer) err
 func TestRunSteps(t *testing.T) {
 	steps := []step{
 		{name: "quiet", run: says("of no interest\n", nil)},
-		{name: "broken", run: says("a.go:1: bent\n", errors.New("1 bent file"))},
+		{name: "broken", run: says("a.go:1: broken\n", errors.New("1 broken file"))},
 		{name: "live", live: true, run: says("ok  \ttallywalk/a\t0.1s\n", nil)},
 	}
 	var out strings.Builder
@@ -30,8 +30,8 @@ func TestRunSteps(t *testing.T) {
 		t.Errorf("got %+v", got)
 	}
 	want := regexp.MustCompile(`^quiet    +[\d.]+ s  passed
-broken   +[\d.]+ s  FAILED: 1 bent file
-a.go:1: bent
+broken   +[\d.]+ s  FAILED: 1 broken file
+a.go:1: broken
 
 ok  \ttallywalk/a\t0.1s
 live     +[\d.]+ s  passed

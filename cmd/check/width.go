@@ -53,7 +53,8 @@ func widthFault(name string, line, n int) string {
 }
 
 // unbreakable are the lines on which a string lies over the edge, or a remark begins
-// behind code, or a table of a comment is. A file that cannot be read as Go has none: that is told elsewhere.
+// behind code, or a table of a comment is. A file that cannot be read as Go has none: another
+// step reports that.
 func unbreakable(src []byte) map[int]bool {
 	file := token.NewFileSet().AddFile("", -1, len(src))
 	var s scanner.Scanner

@@ -243,7 +243,7 @@ func mayShow(method, path string) bool {
 // of any way in, whoever asks: every route of the table, every role, every
 // format. Of passwords and secrets no answer has the hash. Administrators see
 // codes where badges are printed.
-func TestNoAnswerTellsBadges(t *testing.T) {
+func TestNoAnswerShowsBadges(t *testing.T) {
 	t.Parallel()
 	p := pastShop(t)
 	again, err := json.Marshal(map[string]any{"scans": p.scans})
@@ -277,7 +277,7 @@ func TestNoAnswerTellsBadges(t *testing.T) {
 				if c.admin && mayShow(x[0], path) {
 					seen[path] = seen[path] || len(got) > 0
 				} else if len(got) > 0 {
-					t.Errorf("%s %s for %s tells %v", x[0], path, c.name, got)
+					t.Errorf("%s %s for %s shows %v", x[0], path, c.name, got)
 				}
 			}
 		}
@@ -293,19 +293,19 @@ func TestNoAnswerTellsBadges(t *testing.T) {
 			text = unzipped(t, []byte(text))
 		}
 		if got := p.leaks(text); len(got) > 0 {
-			t.Errorf("export scans as %s tells %v", f, got)
+			t.Errorf("export scans as %s shows %v", f, got)
 		}
 		if n := strings.Count(p.cli("export", "scans", "--format", "csv"), ",31,"); n != 1 {
 			t.Errorf("the export has the scan of 31 %d times by number", n)
 		}
 	}
 	if got := p.leaks(p.cli("verify", "--figures")); len(got) > 0 {
-		t.Errorf("verify tells %v", got)
+		t.Errorf("verify shows %v", got)
 	}
 }
 
 // People appear by name to those who may settle what they said, to others by
-// number; a number that was typed tells no name at a station.
+// number; a number that was typed gives no name at a station.
 func TestPeopleByNameOrNumber(t *testing.T) {
 	t.Parallel()
 	p := pastShop(t)
@@ -325,7 +325,7 @@ func TestPeopleByNameOrNumber(t *testing.T) {
 		var known struct{ Person, Name string }
 		if got := x.do("GET", "/api/v1/people/31", nil, &known); got == 200 &&
 			(known.Person != "31" || (known.Name != "") != named) {
-			t.Errorf("%s is told of the number 31: %+v", role, known)
+			t.Errorf("%s learns of the number 31: %+v", role, known)
 		}
 		if len(story.Lines) != 7 || len(story.Batch.Visits) != 1 {
 			t.Fatalf("%s: %+v", role, story)

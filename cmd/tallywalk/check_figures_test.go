@@ -14,8 +14,8 @@ import (
 
 // The figures of the invented shop's history, worked out twice: by the story and
 // package measure, and by package plain straight from the scans. The second way
-// was written apart from the first and shares nothing with it; where it can tell
-// at all, both must say the same, to the millisecond and the piece.
+// was written apart from the first and shares nothing with it; where it gives
+// a figure at all, both must say the same, to the millisecond and the piece.
 func TestTwoWaysAgree(t *testing.T) {
 	t.Parallel()
 	zone, err := time.LoadLocation(demo.Zone)
@@ -44,7 +44,7 @@ func TestTwoWaysAgree(t *testing.T) {
 	}
 }
 
-// twice works figures out both ways, and tells where they differ.
+// twice works figures out both ways, and says where they differ.
 func twice(t *testing.T, hs *house, zone *time.Location, q story.FactQuery,
 	fits func(*story.BatchFact) bool) *selfcheck.Check {
 	t.Helper()

@@ -45,7 +45,7 @@ func withoutFolder(s, dir string) string {
 	return strings.ReplaceAll(s, dir, "the data folder")
 }
 
-// ourFiles are names that tell nothing of the shop.
+// ourFiles are names that say nothing of the shop.
 var ourFiles = regexp.MustCompile(
 	`^(tallywalk(-aside)?(-[0-9TZ]+-\d+)?\.(db|head|sock|erased)|tallywalk\.log(\.before)?|authority)$`)
 

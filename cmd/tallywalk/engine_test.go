@@ -13,6 +13,7 @@ import (
 	"github.com/nats-io/nats.go"
 
 	"tallywalk/store/secret"
+	"tallywalk/store/storetest/engines"
 	"tallywalk/store/stream/fit"
 )
 
@@ -77,12 +78,8 @@ func TestThreeNodesFromTheCommandLine(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	nc, err := nats.Connect(strings.Join(urls, ","), nats.Secure(known.TLS()), nats.MaxReconnects(-1))
-	if err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(nc.Close)
-	waitUntil(t, "a stream on three nodes",
+	nc, _ := engines.Connect(t, urls, nats.Secure(known.TLS()))
+	engines.Await(t, "a stream on three nodes",
 		func() bool { return fit.Make(t.Context(), nc, "SHOP", 3) == nil })
 	status, said := stops[2]()
 	if status != 0 || !strings.Contains(said, "node c answers on nats://127.0.0.1:") {
@@ -92,24 +89,10 @@ func TestThreeNodesFromTheCommandLine(t *testing.T) {
 	if strings.Contains(said, strings.TrimSpace(string(text))) {
 		t.Error("the secret stands in what a node said")
 	}
-	waitUntil(t, "two nodes go on", func() bool { return fit.Check(t.Context(), nc, "SHOP", 512<<10) == nil })
+	engines.Await(t, "two nodes go on",
+		func() bool { return fit.Check(t.Context(), nc, "SHOP", 512<<10) == nil })
 	if _, err := os.Stat(filepath.Join(dir, "c", "engine", "jetstream")); err != nil {
 		t.Errorf("the node's files are not in the folder of the shop's data: %v", err)
-	}
-}
-
-// waitUntil looks until something is so.
-func waitUntil(t *testing.T, what string, isSo func() bool) {
-	t.Helper()
-	look, end := time.NewTicker(50*time.Millisecond), time.NewTimer(2*time.Minute)
-	defer look.Stop()
-	defer end.Stop()
-	for !isSo() {
-		select {
-		case <-look.C:
-		case <-end.C:
-			t.Fatalf("this did not come: %s", what)
-		}
 	}
 }
 

@@ -15,12 +15,14 @@ import (
 	"testing"
 
 	"github.com/xuri/excelize/v2"
+
+	"tallywalk/traveler/measure"
 )
 
 // The demo's history is folded by the same rules as a shop's; these tests hold the
 // figures of its pages against one another and against what a second way gives.
 
-// TestFiguresOfTheDemo asks one demo for all of them: telling its half year takes
+// TestFiguresOfTheDemo asks one demo for all of them: making its half year takes
 // longer than any answer.
 func TestFiguresOfTheDemo(t *testing.T) {
 	t.Parallel()
@@ -51,30 +53,15 @@ func TestFiguresOfTheDemo(t *testing.T) {
 	}
 }
 
-type partsJSON struct {
-	Run       float64 `json:"run_s"`
-	Setup     float64 `json:"setup_s"`
-	FirstOff  float64 `json:"firstoff_s"`
-	Stop      float64 `json:"stop_s"`
-	Outside   float64 `json:"outside_s"`
-	Transport float64 `json:"transport_s"`
-	Queue     float64 `json:"queue_s"`
-	Between   float64 `json:"between_s"`
-}
-
-func (p *partsJSON) sum() float64 {
-	return p.Run + p.Setup + p.FirstOff + p.Stop + p.Outside + p.Transport + p.Queue + p.Between
-}
-
 type historyJSON struct {
 	Lead struct {
 		N   int      `json:"n"`
 		P50 *float64 `json:"p50_s"`
 		P95 *float64 `json:"p95_s"`
 	} `json:"lead"`
-	Parts partsJSON `json:"parts"`
-	Ended int       `json:"ended"`
-	Open  int       `json:"open"`
+	Parts measure.Spent `json:"parts"`
+	Ended int           `json:"ended"`
+	Open  int           `json:"open"`
 	Flow  struct {
 		WIP      float64 `json:"wip"`
 		PerDay   float64 `json:"per_day"`
@@ -113,21 +100,21 @@ func historyAddsUp(t *testing.T, r *rig) {
 	for _, s := range h.Series {
 		inSeries += s.Lead.N
 	}
-	if math.Abs(mean-h.Parts.sum()) > 60 {
-		t.Errorf("the parts are %v s together, the mean lead time is %v s", h.Parts.sum(), mean)
+	if math.Abs(mean-h.Parts.Sum()) > 60 {
+		t.Errorf("the parts are %v s together, the mean lead time is %v s", h.Parts.Sum(), mean)
 	}
 	if binned != h.Ended || inSeries != h.Ended || h.Lead.N != h.Ended {
 		t.Errorf("%d batches ended; %d are in bins, %d in the series, %d in the quantiles", h.Ended, binned,
 			inSeries, h.Lead.N)
 	}
-	// One batch opened: its page tells the same lead time.
+	// One batch opened: its page shows the same lead time.
 	var b struct {
-		Lead     partsJSON `json:"lead"`
-		Released string    `json:"released"`
+		Lead     measure.Spent `json:"lead"`
+		Released string        `json:"released"`
 	}
 	r.do("GET", "/api/v1/batches/"+h.Points[0].Card, nil, &b)
-	if math.Abs(b.Lead.sum()-h.Points[0].Lead) > 1 {
-		t.Errorf("batch %s: %v s on its page, %v s in the history", h.Points[0].Card, b.Lead.sum(),
+	if math.Abs(b.Lead.Sum()-h.Points[0].Lead) > 1 {
+		t.Errorf("batch %s: %v s on its page, %v s in the history", h.Points[0].Card, b.Lead.Sum(),
 			h.Points[0].Lead)
 	}
 	if status := r.do("GET", "/api/v1/history?from=2026-02-01&to=2026-01-01", nil, nil); status != 400 {

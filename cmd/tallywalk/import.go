@@ -17,7 +17,7 @@ func cmdImport(h host, args []string) error {
 	f := flags(h, "import")
 	dir := dataFlag(f)
 	dry := f.Bool("dry-run", false, "check the file and change nothing")
-	mapping := f.String("mapping", "", "for scans: a file that tells what the columns of an old log are")
+	mapping := f.String("mapping", "", "for scans: a file that says what the columns of an old log are")
 	zone := f.String("zone", "",
 		"for scans with --mapping: the zone of the log's clock, such as Europe/Berlin (the shop's)")
 	words, err := parse(h, f, args)

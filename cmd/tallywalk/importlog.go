@@ -171,7 +171,7 @@ func printLog(out io.Writer, req request, p *oldlog.Plan, m *intake.Mapping, zon
 	printOdd(out, r)
 	for _, key := range slices.Sorted(maps.Keys(r.Anyway)) {
 		fmt.Fprintf(out, "odd: %d rows %s\n", r.Anyway[key],
-			cmp.Or(anywayWords[key], "do not fit the rules of the floor and are told anyway"))
+			cmp.Or(anywayWords[key], "do not fit the rules of the floor and are kept anyway"))
 	}
 	for _, what := range slices.Sorted(maps.Keys(r.Settled)) {
 		kind, choice, _ := strings.Cut(what, " ")

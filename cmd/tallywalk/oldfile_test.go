@@ -17,7 +17,7 @@ import (
 // answered. In it a first-off was rejected and the run went on all the same,
 // more pieces were counted than started, and a tablet thought that it
 // was the year 2000.
-func TestFileOfTheFirstRulesTellsTheSame(t *testing.T) {
+func TestFileOfTheFirstRulesReadsTheSame(t *testing.T) {
 	t.Parallel()
 	dir := filepath.Join(t.TempDir(), "shop")
 	unpack(t, "../../testdata/old/first-rules.db.gz", filepath.Join(dir, "tallywalk.db"))

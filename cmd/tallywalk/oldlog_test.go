@@ -278,7 +278,12 @@ func plainly(rows []logRow) map[string]*plain {
 
 func logHouse(t *testing.T) *house {
 	t.Helper()
-	now := time.Date(2026, 2, 1, 12, 0, 0, 0, time.UTC)
+	return emptyHouse(t, time.Date(2026, 2, 1, 12, 0, 0, 0, time.UTC))
+}
+
+// emptyHouse opens a house without a shop at a moment; it is closed with the test.
+func emptyHouse(t *testing.T, now time.Time) *house {
+	t.Helper()
 	hs, err := openHouse(t.TempDir(),
 		host{ctx: t.Context(), now: func() time.Time { return now }, rand: rand.Reader})
 	if err != nil {
@@ -305,7 +310,7 @@ func takeLog(t *testing.T, hs *house, file []byte, dry bool) string {
 
 // The figures of an imported log are those that its rows give when they are
 // added up plainly, here, without the program.
-func TestOldLogTellsWhatItsRowsSay(t *testing.T) {
+func TestOldLogSaysWhatItsRowsSay(t *testing.T) {
 	t.Parallel()
 	m := makeUp(t)
 	want := plainly(m.rows)
@@ -323,7 +328,7 @@ func TestOldLogTellsWhatItsRowsSay(t *testing.T) {
 	for what, n := range m.odd {
 		line := regexp.MustCompile(`odd: (\d+) rows .*` + what).FindStringSubmatch(report)
 		if line == nil || line[1] != strconv.Itoa(n) {
-			t.Errorf("the report does not tell of %d rows that %q", n, what)
+			t.Errorf("the report does not have %d rows that %q", n, what)
 		}
 	}
 	got := map[string]story.BatchFact{}

@@ -44,7 +44,7 @@ type request struct {
 	AsOf     string   `json:"as_of,omitempty"`
 	From     string   `json:"from,omitempty"` // a date
 	To       string   `json:"to,omitempty"`
-	// Mapping is the text of the file that tells what the columns of an old log
+	// Mapping is the text of the file that says what the columns of an old log
 	// are, and MapName its name for messages.
 	Mapping string `json:"mapping,omitempty"`
 	MapName string `json:"map_name,omitempty"`

@@ -139,7 +139,7 @@ func TestPaceDownToTheScans(t *testing.T) {
 	b.until(`document.querySelectorAll('.visit.meant [data-test="visit-scans"] tr, .visit.meant [data-test="visit-scans"] li').length >= 3`)
 }
 
-// On the wall: what is past its plan first, then only what enough batches tell.
+// On the wall: what is past its plan first, then only what enough batches show.
 func TestPaceOnTheWall(t *testing.T) {
 	t.Parallel()
 	r, h, card := pacedShop(t)

@@ -105,7 +105,7 @@ func scrapAgrees(t *testing.T, r *rig) {
 		}
 	}
 	if visits[3] == 0 || visits[3] <= visits[1]+visits[2] {
-		t.Fatalf("too little was decided from a review to tell: %v", visits)
+		t.Fatalf("too little was decided from a review to know: %v", visits)
 	}
 	for _, by := range []string{"reason", "found", "caused", "part", "machine", "clampings"} {
 		var l struct {

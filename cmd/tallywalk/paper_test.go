@@ -3,7 +3,6 @@ package main
 import (
 	"bytes"
 	"fmt"
-	"io"
 	"net/http"
 	"slices"
 	"strings"
@@ -21,18 +20,9 @@ func (r *rig) pdfOf(path string) string {
 	if err != nil {
 		r.t.Fatal(err)
 	}
-	req.Header.Set("Authorization", "Bearer "+r.token)
-	resp, err := http.DefaultClient.Do(req)
-	if err != nil {
-		r.t.Fatal(err)
-	}
-	defer func() { _ = resp.Body.Close() }()
-	raw, err := io.ReadAll(resp.Body)
-	if err != nil {
-		r.t.Fatal(err)
-	}
-	if resp.StatusCode != http.StatusOK || !bytes.HasPrefix(raw, []byte("%PDF-")) {
-		r.t.Fatalf("%s: %d %s", path, resp.StatusCode, raw[:min(300, len(raw))])
+	status, raw := r.caller().Send(req, nil)
+	if status != http.StatusOK || !bytes.HasPrefix(raw, []byte("%PDF-")) {
+		r.t.Fatalf("%s: %d %s", path, status, raw[:min(300, len(raw))])
 	}
 	return strings.Join(strings.Fields(pdfText(r.t.(*testing.T), raw)), " ")
 }

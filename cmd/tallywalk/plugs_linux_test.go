@@ -169,11 +169,8 @@ func newPlugs(t *testing.T) *plugs {
 	k := newKiller(t)
 	p.bin, p.tok = k.bin, k.tok
 	k.runOut("move", "--from", k.dir, "--to", strings.Join(p.set.URLs(), ","), "--stream", plugStream)
-	nc, err := nats.Connect(strings.Join(p.set.URLs(), ","), nats.MaxReconnects(-1),
-		nats.ReconnectWait(50*time.Millisecond))
-	p.must(err)
-	t.Cleanup(nc.Close)
-	_, err = nc.Subscribe(plugStream+".beat", func(m *nats.Msg) {
+	nc, _ := engines.Connect(t, p.set.URLs())
+	_, err := nc.Subscribe(plugStream+".beat", func(m *nats.Msg) {
 		var b struct {
 			Server string
 			Writes bool

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"cmp"
 	"context"
-	"crypto/rand"
 	"encoding/json"
 	"fmt"
 	"math"
@@ -22,16 +21,7 @@ import (
 // copyOf opens an empty house at a moment, with the shop of another.
 func copyOf(t *testing.T, from *house, now time.Time) *house {
 	t.Helper()
-	hs, err := openHouse(t.TempDir(),
-		host{ctx: t.Context(), now: func() time.Time { return now }, rand: rand.Reader})
-	if err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(func() {
-		if err := hs.close(); err != nil {
-			t.Error(err)
-		}
-	})
+	hs := emptyHouse(t, now)
 	if err := hs.keep(settings{Zone: "Europe/Berlin"}); err != nil {
 		t.Fatal(err)
 	}
@@ -126,10 +116,10 @@ func boardsOf(t *testing.T, hs *house, now time.Time) map[traveler.Code]string {
 	return out
 }
 
-// What was exported and imported again tells the same story: three weeks of the
+// What was exported and imported again makes the same story: three weeks of the
 // invented shop, with its splits, undone and corrected scans, late ones, reviews
 // and refusals, out and in again in each format.
-func TestExportedShopTellsTheSame(t *testing.T) {
+func TestExportedShopIsTheSame(t *testing.T) {
 	t.Parallel()
 	shop, from := simulatedShop(t, 11, 3)
 	now := shop.Clock().Now()
@@ -177,7 +167,7 @@ func TestExportedShopTellsTheSame(t *testing.T) {
 				}
 			}
 			if wrong > 0 {
-				t.Errorf("%d of %d batches tell something else", wrong, len(want))
+				t.Errorf("%d of %d batches are not the same", wrong, len(want))
 			}
 			if imported(to) < len(want)/2 {
 				t.Errorf("only %d of %d batches are marked as imported", imported(to), len(want))

@@ -260,16 +260,23 @@ const noteEvery = 10 * time.Second
 // keepNote notes where the record ends, so that a tail that is cut off shows even
 // when the program was not ended in order.
 func (hs *house) keepNote(ctx context.Context, h host) {
-	every := time.NewTicker(noteEvery)
+	repeat(ctx, noteEvery, func() {
+		if err := hs.file.Note(); err != nil {
+			fmt.Fprintln(h.err, "tallywalk serve:", sentence(err))
+		}
+	})
+}
+
+// repeat does something each time that a pause is over, until ctx ends.
+func repeat(ctx context.Context, pause time.Duration, do func()) {
+	every := time.NewTicker(pause)
 	defer every.Stop()
 	for {
 		select {
 		case <-ctx.Done():
 			return
 		case <-every.C:
-			if err := hs.file.Note(); err != nil {
-				fmt.Fprintln(h.err, "tallywalk serve:", sentence(err))
-			}
+			do()
 		}
 	}
 }

@@ -19,7 +19,7 @@ func simulatedShop(t testing.TB, seed uint64, weeks int, trials ...demo.Trial) (
 	for _, trial := range trials {
 		s.Try(trial)
 	}
-	hs, err := s.Tell(t.Context(), t.TempDir())
+	hs, err := s.Simulate(t.Context(), t.TempDir())
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -174,25 +174,12 @@ func (p *place) open(ctx context.Context, dir string, h host) (*mirror, error) {
 	m := &mirror{house: part, name: p.name, log: log, stop: stop}
 	log.Start(nil)
 	m.readZone()
-	m.done.Go(func() { m.keepZone(ctx) })
+	m.done.Go(func() { repeat(ctx, zoneEvery, m.readZone) })
 	return m, nil
 }
 
 // zoneEvery is how often a site is asked for its time zone, which it may change.
 const zoneEvery = 5 * time.Second
-
-func (m *mirror) keepZone(ctx context.Context) {
-	every := time.NewTicker(zoneEvery)
-	defer every.Stop()
-	for {
-		select {
-		case <-ctx.Done():
-			return
-		case <-every.C:
-			m.readZone()
-		}
-	}
-}
 
 // readZone reads the time zone that a site's own servers reckon in, and keeps it for when
 // the site does not answer. One that cannot be read stays as it was.

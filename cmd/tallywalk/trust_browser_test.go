@@ -109,7 +109,7 @@ func TestDeviceThatTrusts(t *testing.T) {
 
 // A device that does not trust the server yet is not let to a browser's warning, but to
 // what it needs: the fingerprint that the console says, the certificate, steps in
-// pictures. One whose date is wrong is told that first.
+// pictures. One whose date is wrong sees that first.
 func TestDeviceThatDoesNotTrustYet(t *testing.T) {
 	t.Parallel()
 	r := newRig(t, rigOptions{tls: tlsLocal})

@@ -72,7 +72,7 @@ var reasons = []struct {
 // severity ends a reason (RFC 8011, 5.4.12).
 var severities = []string{"-report", "-warning", "-error"}
 
-// worst is the order in which troubles are told.
+// worst is the order in which troubles are reported.
 var worst = []paper.Trouble{
 	paper.TroubleJam, paper.TroubleOpen, paper.TroublePaperOut, paper.TroubleMedia, paper.TroubleTray,
 	paper.TroubleFull,

@@ -103,7 +103,7 @@ func groundFormed(c *traveler.Change) error {
 	return nil
 }
 
-// storable checks every text and number of a value: JSON would bend what is not
+// storable checks every text and number of a value: JSON would change what is not
 // valid, and an entry must come back as it went in.
 func storable(v reflect.Value) error {
 	switch v.Kind() {

@@ -169,7 +169,7 @@ func TestClockTrustedDaysBehindTheRecord(t *testing.T) {
 }
 
 // What a device said last bounds its clock, across batches and restarts.
-func TestNoDeviceGoesBackBehindWhatItSaid(t *testing.T) {
+func TestNoDeviceGoesBackBeforeWhatItSaid(t *testing.T) {
 	r := newRig(t, store.NewMem())
 	one, two := string(r.release("bracket", "", 10)), string(r.release("bracket", "", 10))
 	r.hand.pass(5 * time.Hour)

@@ -8,7 +8,7 @@ import (
 	"tallywalk/traveler"
 )
 
-func TestUndoIsTold(t *testing.T) {
+func TestUndoIsInTheStory(t *testing.T) {
 	r := newRig(t, store.NewMem())
 	card := r.release("bracket", "", 50)
 	other := r.release("bracket", "", 50)

@@ -65,17 +65,23 @@ func (r *rig) afterwards() {
 	same(r, "opened again", r.dump(), before)
 }
 
-func TestLargestFile(t *testing.T) {
-	f, err := store.Open(t.TempDir(), store.Options{MaxSize: 1 << 20})
-	if err != nil {
-		t.Fatal(err)
-	}
+// full is a rig whose file was filled until nothing more could be kept.
+func full(t *testing.T, f *store.File) *rig {
+	t.Helper()
 	r := newRig(keepGoing{t}, f)
 	if fill(r) == 0 {
 		t.Error("nothing was kept")
 	}
 	r.afterwards()
-	_ = r.desk.Close()
+	return r
+}
+
+func TestLargestFile(t *testing.T) {
+	f, err := store.Open(t.TempDir(), store.Options{MaxSize: 1 << 20})
+	if err != nil {
+		t.Fatal(err)
+	}
+	_ = full(t, f).desk.Close()
 }
 
 // keepGoing is a test whose rig cannot save its last snapshot.
@@ -113,11 +119,7 @@ func TestChildIsLimited(t *testing.T) {
 	if err := f.Tables().Put("ballast", "most of it", make([]byte, 15<<20)); err != nil {
 		t.Fatal(err)
 	}
-	r := newRig(keepGoing{t}, f)
-	if fill(r) == 0 {
-		t.Error("nothing was kept")
-	}
-	r.afterwards()
+	full(t, f)
 	t.Log("the limit was met")
 }
 
@@ -133,11 +135,7 @@ func TestFullDisk(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	r := newRig(keepGoing{t}, f)
-	if fill(r) == 0 {
-		t.Error("nothing was kept")
-	}
-	r.afterwards()
+	r := full(t, f)
 	if err := syscall.Mount("tmpfs", dir, "tmpfs", syscall.MS_REMOUNT,
 		"size="+strconv.Itoa(16<<20)); err != nil {
 		t.Fatal(err)

@@ -209,7 +209,7 @@ func TestNewDrawingStopsOpenBatches(t *testing.T) {
 	}
 }
 
-func TestChangeReachesBackToWhatIsTold(t *testing.T) {
+func TestChangeReachesBackToWhatIsKnown(t *testing.T) {
 	r := newRig(t, store.NewMem())
 	start := r.hand.pass(time.Minute)
 	card := r.release("bracket", "", 5)

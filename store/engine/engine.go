@@ -181,13 +181,13 @@ func (e *Engine) Wait(ctx context.Context) error {
 					"The lines before this one say more. "+
 					"The other nodes go on; start this one again when the disk is well", e.own.Dir)
 			}
-			group = e.tell(group)
+			group = e.logNodes(group)
 		}
 	}
 }
 
-// tell logs which other nodes this one reaches and who leads them, when that is not what it was.
-func (e *Engine) tell(was string) (group string) {
+// logNodes logs which other nodes this one reaches and who leads them, when that is not what it was.
+func (e *Engine) logNodes(was string) (group string) {
 	if e.own.Peers == "" {
 		return was
 	}

@@ -34,7 +34,7 @@ func TestRoutesNameThisNode(t *testing.T) {
 	o := Options{Peers: "127.0.0.1:6222", Advertise: "203.0.113.1:7000",
 		Routes: []string{"nats://203.0.113.1:7000", "nats://b:1", "nats://c:1"}}
 	if err := o.checkRoutes(); err != nil {
-		t.Errorf("the address that others are told: %v", err)
+		t.Errorf("the address that others are given: %v", err)
 	}
 }
 

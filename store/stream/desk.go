@@ -15,7 +15,7 @@ import (
 )
 
 // How long what was asked of the server that decides may take, and how long a server waits
-// for somebody who decides, before the one who asked gets an error.
+// for someone who decides, before the one who asked gets an error.
 const (
 	askTime    = 3 * time.Second
 	nobodyTime = 20 * time.Second

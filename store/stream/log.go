@@ -34,8 +34,8 @@ type Options struct {
 	FlushEvery time.Duration
 	// Patience is how long a server waits for a sign of the one that decides; 0 = Patience.
 	Patience time.Duration
-	// Watch is for a server that only shows the record: it never decides, tells the others
-	// nothing, and opens from its own file where no engine answers.
+	// Watch is for a server that only shows the record: it never decides, reports nothing
+	// to the others, and opens from its own file where no engine answers.
 	Watch bool
 }
 

@@ -120,7 +120,7 @@ func (l *Log) over(file *store.File) {
 	l.tail.gapless, l.tail.next, l.tail.give, l.tail.ends = true, l.next, l.took, l.readAll
 }
 
-// Start begins to read, to tell the others, and to claim when nobody decides. doubt says
+// Start begins to read, to inform the others, and to claim when nobody decides. doubt says
 // whether the server's clock can't be believed; a desk knows.
 func (l *Log) Start(doubt func() bool) {
 	l.mu.Lock()
@@ -440,7 +440,7 @@ func hostOf(address string) string {
 	return net.JoinHostPort(u.Hostname(), cmp.Or(u.Port(), nodePort))
 }
 
-// listens reports whether somebody takes connections there.
+// listens reports whether someone takes connections there.
 func listens(host string) bool {
 	c, err := net.DialTimeout("tcp", host, seatEvery*4)
 	if err != nil {

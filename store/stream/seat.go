@@ -19,7 +19,7 @@ const (
 	patienceFar = 400 * time.Millisecond
 )
 
-// late is when there should have been a claim of somebody.
+// late is when there should have been a claim of someone.
 func (l *Log) late() time.Duration { return l.opt.Patience + l.opt.Patience*7/20 + patienceFar }
 
 const (
@@ -34,7 +34,7 @@ const (
 
 var errTerm = errors.New("a group of a server that did not decide")
 
-// beat is what servers tell each other; nothing rests on it but when to try what.
+// beat is what servers report to each other; nothing rests on it but when to try what.
 type beat struct {
 	Server   string       `json:"server"`
 	Instance string       `json:"instance"`
@@ -102,7 +102,7 @@ func (l *Log) goneOn(m *message, rest []byte) error {
 	return nil
 }
 
-// sit claims when nobody decides, and tells the others how things are.
+// sit claims when nobody decides, and reports to the others how things are.
 func (l *Log) sit() {
 	defer l.done.Done()
 	sub, err := l.link.nc.Subscribe(beats(l.opt.Stream), l.hear)
@@ -231,7 +231,7 @@ func (l *Log) stuck(now time.Time) bool {
 	return true
 }
 
-// beat tells the others how things are here.
+// beat reports to the others how things are here.
 func (l *Log) beat() {
 	seq, link := l.Head()
 	l.mu.Lock()
@@ -248,5 +248,5 @@ func (l *Log) beat() {
 	}
 }
 
-// beats is the subject on which servers tell how things are.
+// beats is the subject on which servers report how things are.
 func beats(stream string) string { return stream + ".beat" }

@@ -13,7 +13,7 @@ import (
 	"tallywalk/traveler/story"
 )
 
-// hear takes in what another server tells.
+// hear takes in what another server reports.
 func (l *Log) hear(m *nats.Msg) {
 	var b beat
 	if json.Unmarshal(m.Data, &b) != nil || b.Instance == "" || b.Instance == l.instance {

@@ -144,7 +144,7 @@ func alike(t testing.TB, halls ...*hall) {
 			}
 			if !reflect.DeepEqual(f.Batches, g.Batches) || !reflect.DeepEqual(f.Visits, g.Visits) ||
 				!reflect.DeepEqual(f.Spans, g.Spans) {
-				t.Errorf("%s tells another story of %s", h.log.opt.Name, f.Root)
+				t.Errorf("%s has another story of %s", h.log.opt.Name, f.Root)
 			}
 			return true
 		})
@@ -152,7 +152,7 @@ func alike(t testing.TB, halls ...*hall) {
 }
 
 // TestThreeServers lets stations scan at three servers while the one that decides is
-// closed again and again: what was answered is there once, and all tell the same.
+// closed again and again: what was answered is there once, and all show the same.
 func TestThreeServers(t *testing.T) {
 	url := node(t)
 	make1(t, url, "SHOP")

@@ -135,7 +135,7 @@ func (l *Log) readAll() {
 type Watched struct {
 	AsOf    time.Time // when the record was last known to end where it is shown to; zero = not since the start
 	Reached bool      // the engine answers
-	Behind  uint64    // messages that servers of the record told of and that are not shown yet
+	Behind  uint64    // messages that servers of the record reported and that are not shown yet
 	Heard   time.Time // when a server of the record was heard last; zero = not since the start
 	Servers int       // that are heard now
 	Wrong   []traveler.Msg

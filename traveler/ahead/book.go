@@ -23,7 +23,7 @@ type Kept struct {
 	Card  traveler.Code
 	At    time.Time
 	Class int // of its horizon, by the median of its delivery; see classOf
-	// Said is what people were told, Raw what the methods drew, before it was
+	// Said is what was shown to people, Raw what the methods drew, before it was
 	// corrected: simulated, then by waits.
 	Said   [kinds]said
 	Raw    [2][kinds]grid
@@ -221,7 +221,7 @@ type hitTally struct {
 	}
 }
 
-// add counts a forecast; false where it is too early to tell. One whose date has
+// add counts a forecast; false where it is too early to know. One whose date has
 // passed while the batch is open has not held.
 func (t *hitTally) add(x *Kept, k kind, came time.Time, ended bool, now time.Time) bool {
 	s := x.Said[k]

@@ -33,7 +33,7 @@
 //     months, by how far ahead it lies, and not by hours added: dates lie in lumps, and an
 //     hour more is no van more. P95 alone is moved by time, since its level often lies
 //     beyond all draws. The bound is that of split conformal prediction.
-//   - What people were told is kept: hits are counted of what was said, not of what would
+//   - What was shown to people is kept: hits are counted of what was said, not of what would
 //     be said now.
 //   - Runs are hashed, not streamed: the draw of a batch at an operation is the same in
 //     every scenario.

@@ -12,7 +12,7 @@ type Hits struct {
 	Done      HitShare
 	Delivered HitShare
 	Cancelled int
-	Open      int // too early to tell: not ended, and their dates are ahead
+	Open      int // too early to know: not ended, and their dates are ahead
 	// Shock is when a day's forecasts were so far off that their dates are not to
 	// be trusted for a while; zero = none in the period.
 	Shock time.Time

@@ -8,7 +8,7 @@ import (
 )
 
 // keptTable is where each day's forecasts are kept, outside the record: they are
-// derived, but what people were told on a day must not change when the program
+// derived, but what people saw on a day must not change when the program
 // learns to forecast better.
 const keptTable = "ahead"
 

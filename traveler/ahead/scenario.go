@@ -48,7 +48,7 @@ type Piece struct {
 
 // NewBatch is a batch that is not on the floor yet.
 type NewBatch struct {
-	Card   traveler.Code // a name that it is told apart by; empty: made up
+	Card   traveler.Code // a name that distinguishes it; empty: made up
 	Part   string
 	Rev    string // empty: the last revision of the part
 	Pieces int

@@ -159,7 +159,17 @@ func (w *Watch) begin(ctx context.Context) error {
 	if w.order, err = newOrder(ctx, w.set.Desk, w.rest); err != nil {
 		return err
 	}
-	err = w.order.read(ctx, func(e *traveler.Entry, known time.Time) error {
+	err = w.read(ctx, now)
+	w.mu.Lock()
+	w.whole = err == nil
+	w.mu.Unlock()
+	return err
+}
+
+// read takes what the record has beyond what was taken before, and makes the forecast of
+// each morning up to now before the first entry that was known after it.
+func (w *Watch) read(ctx context.Context, now time.Time) error {
+	return w.order.read(ctx, func(e *traveler.Entry, known time.Time) error {
 		if w.isLater(known) {
 			return nil
 		}
@@ -171,10 +181,6 @@ func (w *Watch) begin(ctx context.Context) error {
 		w.take(e, known)
 		return nil
 	})
-	w.mu.Lock()
-	w.whole = err == nil
-	w.mu.Unlock()
-	return err
 }
 
 // take reads an entry; now and then what ended long ago is let go of.
@@ -232,19 +238,7 @@ func (w *Watch) rule() Rule {
 // goOn reads what has come since and forecasts the floor as it is now.
 func (w *Watch) goOn(ctx context.Context) error {
 	now := w.set.Now()
-	err := w.order.read(ctx, func(e *traveler.Entry, known time.Time) error {
-		if w.isLater(known) {
-			return nil
-		}
-		for known.After(w.nextAt) && !w.nextAt.After(now) {
-			if err := w.day(ctx); err != nil {
-				return err
-			}
-		}
-		w.take(e, known)
-		return nil
-	})
-	if err != nil {
+	if err := w.read(ctx, now); err != nil {
 		return err
 	}
 	for !w.nextAt.After(now) {

@@ -25,15 +25,15 @@ type UsualWait struct {
 	P95 float64 `json:"p95_s"`
 }
 
-// usualTells is how many batches must tell what is a long wait: of fewer, one of twenty
+// usualWaits is the minimum of waits that show what is a long one: of fewer, one of twenty
 // is none.
-const usualTells = 20
+const usualWaits = 20
 
 // LongSince is from when on a row waits longer than 19 of 20 did before its work centre;
-// zero where too few tell, where the rest of the batch is still to come, or that is not within the days
+// zero where too few are known, where the rest of the batch is still to come, or that is not within the days
 // that tight looks ahead. What is past is said by its day only: rows are sent to many.
 func (r *Row) LongSince(shop *traveler.Shop, usual UsualWait, now time.Time) time.Time {
-	if !r.inLine() || r.LetOf > 0 || usual.N < usualTells {
+	if !r.inLine() || r.LetOf > 0 || usual.N < usualWaits {
 		return time.Time{}
 	}
 	from, ok := shop.CentreHours(r.WorkCentre, now).After(r.Since,
@@ -81,7 +81,7 @@ func (r *Row) Foresee(late bool, now time.Time) {
 	}
 }
 
-// mostLeft is more work than any look ahead tells apart, and fits a time.Duration twice.
+// mostLeft is more work than any look ahead distinguishes, and fits a time.Duration twice.
 const mostLeft = 100 * 365 * 24 * time.Hour
 
 // left is the planned work of a batch from an operation on, at most mostLeft, and the

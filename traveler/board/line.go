@@ -308,14 +308,14 @@ func (l *Lines) expected(n *Now) (set, until time.Time) {
 	return set, until
 }
 
-// paceTells is how many batches must tell how an operation keeps to its plan.
-const paceTells = 5
+// paceBatches is the minimum of batches that show how an operation keeps to its plan.
+const paceBatches = 5
 
 // scaled is a planned time of one batch as the operation's times have been: planned is
 // that of the operation, which may have been changed for the batch.
 func scaled(own, planned float64, s *Spread) float64 {
 	switch {
-	case s.N < paceTells:
+	case s.N < paceBatches:
 		return own
 	case own > 0 && planned > 0:
 		return own * s.Mean / planned

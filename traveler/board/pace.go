@@ -17,7 +17,7 @@ const PaceDays = 365
 // Spread is how a time lay over a number of batches, in seconds: its mean, the
 // median and the middle half (percentiles of type 7). The mean of a set-up or a
 // piece is that of all of them: it is the actual time, the same on every page;
-// the others tell how batches differ.
+// the others show how batches differ.
 type Spread struct {
 	N    int     `json:"n"`
 	Mean float64 `json:"mean_s"`

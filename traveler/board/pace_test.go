@@ -64,7 +64,7 @@ func TestPaceOfAnOperation(t *testing.T) {
 
 // A family's facts take the place of what was known of it, and a plan changed
 // for one batch does not become the operation's.
-func TestPaceIsPutAnew(t *testing.T) {
+func TestPaceIsPutAgain(t *testing.T) {
 	p := board.NewPace()
 	for i := range 3 {
 		root := fmt.Sprint("B", i)

@@ -12,16 +12,36 @@ const flushAt = 32 << 10
 
 const momentLayout = "2006-01-02T15:04:05.999Z07:00" // RFC 3339
 
+// pending is what of a list is not written yet.
+type pending struct {
+	w io.Writer
+	b []byte
+}
+
+// row ends a row; now and then what there is of the list is written.
+func (p *pending) row(end ...byte) error {
+	p.b = append(p.b, end...)
+	if len(p.b) < flushAt {
+		return nil
+	}
+	return p.close()
+}
+
+func (p *pending) close() error {
+	_, err := p.w.Write(p.b)
+	p.b = p.b[:0]
+	return err
+}
+
 // csvSheet writes CSV as RFC 4180 has it, with LF.
 type csvSheet struct {
-	w   io.Writer
+	pending
 	in  *time.Location
-	b   []byte
 	any bool // the row has a cell already
 }
 
 func newCSVSheet(w io.Writer, zone *time.Location, names []string) *csvSheet {
-	s := &csvSheet{w: w, in: zone}
+	s := &csvSheet{pending: pending{w: w}, in: zone}
 	for _, n := range names {
 		s.text(n)
 	}
@@ -95,17 +115,8 @@ func yesNo(b bool) string {
 }
 
 func (s *csvSheet) end() error {
-	s.b, s.any = append(s.b, '\n'), false
-	if len(s.b) < flushAt {
-		return nil
-	}
-	return s.close()
-}
-
-func (s *csvSheet) close() error {
-	_, err := s.w.Write(s.b)
-	s.b = s.b[:0]
-	return err
+	s.any = false
+	return s.row('\n')
 }
 
 func (s *csvSheet) drop() {}

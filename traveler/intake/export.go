@@ -98,7 +98,7 @@ func eachBatch(desk story.Desk, sel *Selection, bare bool, take func(*story.Batc
 }
 
 // eachScan hands on the scans that fit. Which batches they are of the record
-// itself tells: a release comes before the scans of its batch.
+// itself says: a release comes before the scans of its batch.
 func eachScan(desk story.Desk, sel *Selection, take func(*traveler.Entry) error) error {
 	wanted := map[traveler.Code]bool{}
 	var fault error

@@ -10,7 +10,7 @@ import (
 const leastMetres = 0.01
 
 // Corners reads the list of corners, where aisles meet or turn. Whether a corner has
-// the name of a machine, the list alone cannot tell. What is wrong with the file is a
+// the name of a machine, the list alone does not show. What is wrong with the file is a
 // *Refused with a line for each fault; other errors are of r.
 func Corners(file string, r io.Reader) ([]traveler.Corner, error) {
 	t := read(file, r, []column{must("corner"), must("x_m"), must("y_m")})

@@ -21,7 +21,7 @@ import (
 // maxLine is the longest line of a scan, bytes.
 const maxLine = 1 << 20
 
-// Kept is a scan of a record, as a list of scans tells it.
+// Kept is a scan of a record, as a list of scans has it.
 type Kept struct {
 	Line  int
 	Seq   traveler.Seq // where it stood in that record; 0 = not said
@@ -168,7 +168,7 @@ func (in *scanReader) head(cells []string) bool {
 	if !slices.ContainsFunc(cells,
 		func(c string) bool { return strings.EqualFold(strings.TrimSpace(c), "id") }) {
 		in.problem(1, "id", "",
-			"this column is missing, so these are no scans that were exported; for a log of your own say --mapping and a file that tells what its columns are")
+			"this column is missing, so these are no scans that were exported; for a log of your own say --mapping and a file that says what its columns are")
 		return false
 	}
 	return in.header(cells, columns)

@@ -9,16 +9,15 @@ import (
 
 // jsonSheet writes a flat object a line; what is empty is left out.
 type jsonSheet struct {
-	w    io.Writer
+	pending
 	in   *time.Location
 	keys []string // each with its quotes and colon
 	i    int
-	b    []byte
 	any  bool
 }
 
 func newJSONSheet(w io.Writer, zone *time.Location, names []string) *jsonSheet {
-	s := &jsonSheet{w: w, in: zone}
+	s := &jsonSheet{pending: pending{w: w}, in: zone}
 	for _, n := range names {
 		s.keys = append(s.keys, strconv.Quote(n)+":")
 	}
@@ -83,17 +82,8 @@ func (s *jsonSheet) yes(b bool) {
 }
 
 func (s *jsonSheet) end() error {
-	s.b, s.any, s.i = append(s.b, '}', '\n'), false, 0
-	if len(s.b) < flushAt {
-		return nil
-	}
-	return s.close()
-}
-
-func (s *jsonSheet) close() error {
-	_, err := s.w.Write(s.b)
-	s.b = s.b[:0]
-	return err
+	s.any, s.i = false, 0
+	return s.row('}', '\n')
 }
 
 func (s *jsonSheet) drop() {}

@@ -120,7 +120,7 @@ func (m *Mapping) set(key string, values []string) string {
 		for _, v := range values {
 			layout := layoutOf(v)
 			if !wholeMoment(layout) {
-				return `must tell day, month and year, and the hour before minutes, such as "DD/MM/YYYY hh:mm"; the columns of start are read as one text`
+				return `must name day, month and year, and the hour before minutes, such as "DD/MM/YYYY hh:mm"; the columns of start are read as one text`
 			}
 			m.layouts = append(m.layouts, layout)
 		}
@@ -151,7 +151,7 @@ func (m *Mapping) set(key string, values []string) string {
 		m.OverAfter = n
 	default:
 		all := slices.Concat(mustMap, mayMap, kindWords, settings)
-		return "is nothing that a mapping tells; it tells " + strings.Join(all, ", ")
+		return "is nothing that a mapping has; it has " + strings.Join(all, ", ")
 	}
 	return ""
 }

@@ -13,7 +13,7 @@ import (
 )
 
 // Log reads a shop's old log, CSV or the first sheet of a workbook, as a mapping
-// tells. Times that do not say how far from UTC they are, are by the clock of
+// says. Times that do not say how far from UTC they are, are by the clock of
 // the zone. What is odd about a row is noted and mended; an error is for a file
 // that the mapping does not fit.
 func Log(file string, r io.Reader, m *Mapping, zone *time.Location) ([]oldlog.Row, *oldlog.Oddities, error) {
@@ -41,7 +41,7 @@ func Log(file string, r io.Reader, m *Mapping, zone *time.Location) ([]oldlog.Ro
 	}
 	if n := l.unread.n; n > len(out)/2 {
 		l.problem(l.unread.line, strings.Join(m.columns["start"], " "), l.unread.value,
-			"is no time that can be read, nor are "+itoa(n-1)+` others; tell in `+m.file+
+			"is no time that can be read, nor are "+itoa(n-1)+` others; say in `+m.file+
 				` how they are written, such as time = "DD/MM/YYYY hh:mm"`)
 	}
 	l.anyUse(rows, out)

@@ -11,7 +11,7 @@ import (
 	"tallywalk/traveler"
 )
 
-// exported is a scan as a line of JSON tells it: what was said, and how it was
+// exported is a scan as a line of JSON has it: what was said, and how it was
 // taken.
 type exported struct {
 	Seq     traveler.Seq       `json:"seq"`

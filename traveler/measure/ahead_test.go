@@ -102,7 +102,7 @@ func TestAheadTakesWhatIsLeft(t *testing.T) {
 
 // The lead times of a batch that was added scan by scan agree with those of the
 // history, and an unfinished one is open.
-func TestHistoryOfTold(t *testing.T) {
+func TestHistoryOfScans(t *testing.T) {
 	shop := dayShop()
 	f := released(shop, monday)
 	m := Meter{Shop: shop, Floors: &ground.Floors{}, Now: monday.Add(30 * time.Hour)}

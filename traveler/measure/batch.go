@@ -174,7 +174,7 @@ func (m *Meter) parts(f *story.Family, batch int, end time.Time) story.Parts {
 }
 
 // sweep gives each instant between two moments to the part that counts before
-// the others; what nothing tells is between.
+// the others; what nothing shows is between.
 func sweep(edges []edge, from, end time.Time) story.Parts {
 	slices.SortFunc(edges, func(a, b edge) int { return a.at.Compare(b.at) })
 	var out story.Parts
@@ -205,7 +205,7 @@ func addPart(p *story.Parts, on []int, d time.Duration) {
 	p.Between += d
 }
 
-// edges lists the stretches of a batch that something tells. Closed time is cut
+// edges lists the stretches of a batch that something shows. Closed time is cut
 // out of runs and set-ups, and counts as queue.
 func (m *Meter) edges(f *story.Family, batch int) []edge {
 	var out []edge

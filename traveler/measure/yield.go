@@ -62,7 +62,7 @@ type stepSum struct {
 
 // Add counts a batch, and reports whether it is done.
 func (y *Yields) Add(b *story.BatchFact) bool {
-	if b.State != story.StateDone || b.Joined != "" {
+	if !b.Finished() {
 		return false
 	}
 	n := y.out.Batches
@@ -111,7 +111,7 @@ type FirstPasses struct{ shares []stat.Share }
 
 // Add counts a batch, and reports whether it is done.
 func (s *FirstPasses) Add(b *story.BatchFact) bool {
-	if b.State != story.StateDone || b.Joined != "" {
+	if !b.Finished() {
 		return false
 	}
 	var all stat.Share

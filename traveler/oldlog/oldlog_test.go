@@ -18,7 +18,7 @@ var (
 
 func at(hours float64) time.Time { return day.Add(time.Duration(hours * float64(time.Hour))) }
 
-// planned plans rows and tells the stories of their batches.
+// planned plans rows and folds the stories of their batches.
 func planned(t *testing.T, rows []Row, shop *traveler.Shop, overDays int) (*Plan, []*story.Family) {
 	t.Helper()
 	p := Make(rows, shop, &Oddities{}, Options{

@@ -70,7 +70,7 @@ type Report struct {
 	Passed, CountedAgain int
 }
 
-// Make plans what becomes of the rows of a log, and tells their story without
+// Make plans what becomes of the rows of a log, and folds their story without
 // keeping anything.
 func Make(rows []Row, shop *traveler.Shop, odd *Oddities, o Options) *Plan {
 	p := &planner{Options: o, shop: shop, Plan: &Plan{}}

@@ -110,7 +110,7 @@ const (
 	Ancient      = "lie before the year 2000 and are left out"
 	TooLost      = "count more scrap than the batch has pieces left; what is too much is left out"
 	StopPieces   = "count pieces while standing; they are left out"
-	StopPlace    = "are stops at an operation that the batch never did; they are told at the one that it did there"
+	StopPlace    = "are stops at an operation that the batch never did; they are counted at the one that it did there"
 	TooMany      = "count more pieces than a batch can have; that number is left out"
 	Unordered    = "start before the row above them; they are put in order"
 	AgainstRoute = "do an operation again after a later one was begun"

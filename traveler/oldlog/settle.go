@@ -177,7 +177,7 @@ func (s *course) skipped(op traveler.Op, over bool) int {
 	return s.say(d)
 }
 
-// started says how many pieces there were, where a longer log tells of another
+// started says how many pieces there were, where a longer log has another
 // number than the batch was released with.
 func (s *course) started() {
 	times := 0

@@ -15,7 +15,7 @@ const (
 )
 
 // JobName is what a document is called at its printer: no two jobs have the same. What
-// tells it from all others comes first, for printers cut names; then a title for people,
+// distinguishes it from all others comes first, for printers cut names; then a title for people,
 // as much of it as fits.
 func JobName(id string, tries int, title string) string {
 	name := strconv.Itoa(tries) + "-" + id

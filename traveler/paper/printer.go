@@ -87,7 +87,7 @@ const (
 	TroubleAccess   Trouble = "access"    // wants a name and a password
 	TroubleFormat   Trouble = "format"    // takes no PDF
 	TroubleKey      Trouble = "key"       // shows another certificate than before
-	TroubleRefused  Trouble = "refused"   // for a reason that only its own words tell
+	TroubleRefused  Trouble = "refused"   // for a reason that only its own words give
 	TroublePaperLow Trouble = "paper-low"
 	TroubleInkLow   Trouble = "ink-low"
 	TroubleFullSoon Trouble = "full-soon"

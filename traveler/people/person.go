@@ -1,7 +1,7 @@
 package people
 
 import (
-	"sort"
+	"cmp"
 	"time"
 
 	"tallywalk/traveler"
@@ -77,14 +77,6 @@ func Find(t story.Tables, ref string) (Person, bool) {
 
 // All lists everybody, by clock number. It fails as the tables do.
 func All(t story.Tables) ([]Person, error) {
-	all, err := rows.All[Person](t, tablePeople)
-	if err != nil {
-		return nil, err
-	}
-	out := make([]Person, 0, len(all))
-	for _, p := range all {
-		out = append(out, p)
-	}
-	sort.Slice(out, func(i, j int) bool { return out[i].ID < out[j].ID })
-	return out, nil
+	return rows.List(t, tablePeople, rows.Row[Person],
+		func(a, b Person) int { return cmp.Compare(a.ID, b.ID) })
 }

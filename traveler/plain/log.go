@@ -8,7 +8,7 @@ import (
 	"tallywalk/traveler/story"
 )
 
-// logRow is a row of an old log, as its scans tell it: from when to when, what
+// logRow is a row of an old log, as its scans have it: from when to when, what
 // for, and what was counted.
 type logRow struct {
 	op         traveler.Op

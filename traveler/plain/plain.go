@@ -3,7 +3,7 @@
 // nothing with the story and with package measure but the words: it is what
 // their figures are held against. Where a batch's scans are tangled (pieces
 // split off, clocks that disagree, several people's corrections), it says that
-// it cannot tell rather than guess.
+// it cannot work them out rather than guess.
 //
 // # Decisions, with their reasons
 //

@@ -3,6 +3,8 @@ package rows
 
 import (
 	"encoding/json"
+	"maps"
+	"slices"
 
 	"tallywalk/traveler/story"
 )
@@ -25,6 +27,27 @@ func Write(t story.Tables, table, key string, v any) error {
 	}
 	return t.Put(table, key, b)
 }
+
+// List reads a whole table as a list of what of makes of each row, sorted by compare and,
+// where that makes no difference, by key. It is never nil, and fails as All does.
+func List[T, V any](
+	t story.Tables, table string, of func(key string, row *T) V, compare func(a, b V) int,
+) ([]V, error) {
+	all, err := All[T](t, table)
+	if err != nil {
+		return nil, err
+	}
+	out := make([]V, 0, len(all))
+	for _, key := range slices.Sorted(maps.Keys(all)) {
+		row := all[key]
+		out = append(out, of(key, &row))
+	}
+	slices.SortStableFunc(out, compare)
+	return out, nil
+}
+
+// Row is for a List of the rows as they are kept.
+func Row[T any](_ string, row *T) T { return *row }
 
 // All reads a whole table, by key. It fails as the tables do, and with what
 // json.Unmarshal says of the first row that is no T.

@@ -21,7 +21,7 @@ type Check struct {
 	Batches int            `json:"batches"` // looked at
 	Same    int            `json:"same"`    // of them, those for which both ways agree in everything
 	Tangled int            `json:"tangled"` // of them, those that the plain way gives up on
-	Figures []Figure       `json:"figures"` // over the batches that both ways can tell
+	Figures []Figure       `json:"figures"` // over the batches that both ways can work out
 	Differ  []Difference   `json:"differ"`
 	Reasons map[string]int `json:"reasons"` // why the plain way gave up, and how often
 }
@@ -118,7 +118,7 @@ func Figures(
 	var list []story.BatchFact
 	q.Open = false
 	err := desk.Facts(q, func(b *story.BatchFact) bool {
-		if b.State == story.StateDone && b.Joined == "" && (fits == nil || fits(b)) {
+		if b.Finished() && (fits == nil || fits(b)) {
 			list = append(list, *b)
 		}
 		return true
@@ -217,7 +217,7 @@ func alike(unit string, a, b float64) bool {
 	return math.Abs(a-b) <= off+1e-9*math.Abs(a)
 }
 
-// figures adds up both ways, over the batches that both can tell.
+// figures adds up both ways, over the batches that both can work out.
 func (c *checker) figures() {
 	add := func(name, unit string, shown, second float64) {
 		c.out.Figures = append(c.out.Figures, Figure{name, unit, shown, second, alike(unit, shown, second)})

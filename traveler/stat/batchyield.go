@@ -27,7 +27,7 @@ type Yield struct {
 // Where every piece is good, or none, the spread cannot be seen, and the
 // interval is the one of independent pieces: the best case. Where faults are
 // rare and come many at a time, few batches have seen them and the interval
-// covers less often than it says; the test tells how often. ok is false for
+// covers less often than it says; the test shows how often. ok is false for
 // fewer than two batches with pieces, or counts that are not within what was
 // tried; Yield is then still given if every step has a piece.
 func BatchYield(batches []Share, conf float64) (y Yield, ok bool) {

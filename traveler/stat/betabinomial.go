@@ -83,7 +83,7 @@ func (s SpreadPrior) weights() []float64 {
 }
 
 // spreadLikelihood is that of each spread, the largest being 1; nil for fewer
-// than two batches, or where every piece, or none, is good: that tells nothing.
+// than two batches, or where every piece, or none, is good: that shows nothing.
 func spreadLikelihood(batches []Share) []float64 {
 	all := pooled(batches)
 	if len(batches) < 2 || all.Count == 0 || all.Count == all.Of {

@@ -34,7 +34,7 @@ func (p *play) dumpFamily(w *strings.Builder, f *Family) {
 		p.dumpBatch(w, f, i)
 	}
 	for _, l := range f.Lines.All() {
-		if l.Fate != FateTold || l.Uncertain {
+		if l.Fate != FateStands || l.Uncertain {
 			mark := ""
 			if l.Uncertain {
 				mark = ", time uncertain"
@@ -214,7 +214,7 @@ type failer interface {
 func checkFamily(t failer, shop *Shop, f *Family) {
 	t.Helper()
 	if a, b := dump(f), dump(Fold(shop, f.Record())); a != b {
-		t.Errorf("a rebuild tells another story: %s", firstDifference(a, b))
+		t.Errorf("a rebuild makes another story: %s", firstDifference(a, b))
 	}
 	for i := range f.Batches {
 		checkPieces(t, f, i)

@@ -224,6 +224,10 @@ type BatchFact struct {
 	Visits                   []VisitFact
 }
 
+// Finished reports whether a batch is done and its pieces came out of it: one that was
+// joined to another is done too, but its pieces count there.
+func (b *BatchFact) Finished() bool { return b.State == StateDone && b.Joined == "" }
+
 // Lead is the lead time; up to now for a batch on the floor.
 func (b *BatchFact) Lead(now time.Time) time.Duration {
 	if b.Ended.IsZero() {

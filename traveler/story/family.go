@@ -37,7 +37,7 @@ type Fate string
 
 // The fates of a scan.
 const (
-	FateTold      Fate = "told"      // it is part of the story
+	FateStands    Fate = "told"      // it is part of the story
 	FateAsked     Fate = "question"  // it does not fit and waits for a supervisor
 	FateDropped   Fate = "dropped"   // a supervisor left it out
 	FateUndone    Fate = "undone"    // taken back

@@ -137,7 +137,7 @@ func awaited(events []event) []traveler.ScanID {
 // step folds the next event: as it is, as a question, or not at all.
 func (f *Family) step(shop *traveler.Shop, ev *event) {
 	line := Line{Entry: ev.e, At: ev.at, Uncertain: ev.uncertain, Batch: f.Index(ev.card), Visit: -1,
-		By: ev.by, Fate: FateTold}
+		By: ev.by, Fate: FateStands}
 	if ev.s != ev.e.Scan {
 		line.Fate = FateCorrected
 	}
@@ -154,7 +154,7 @@ func (f *Family) step(shop *traveler.Shop, ev *event) {
 		f.latest = ev.at
 	}
 	f.Lines.add(line)
-	if line.Visit >= 0 && (line.Fate == FateTold || line.Fate == FateCorrected) {
+	if line.Visit >= 0 && (line.Fate == FateStands || line.Fate == FateCorrected) {
 		v := &f.Visits[line.Visit]
 		v.seen = append(v.seen, line.At)
 	}

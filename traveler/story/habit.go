@@ -16,7 +16,7 @@ func (f *Family) Arrivals(place traveler.MachineID) (said, came int) {
 	}
 	for _, line := range f.Lines.Backward() {
 		s := line.Entry.Scan
-		if s == nil || line.Entry.Machine != place || line.Fate != FateTold {
+		if s == nil || line.Entry.Machine != place || line.Fate != FateStands {
 			continue
 		}
 		switch s.Action {

@@ -217,8 +217,8 @@ func restoreGroup(group []event) {
 	}
 }
 
-// settleOverlaps lets route order decide where the clocks of two devices cannot
-// tell. Each pair changes places at most once, so it ends.
+// settleOverlaps lets route order decide where the clocks of two devices do
+// not. Each pair changes places at most once, so it ends.
 func settleOverlaps(events []event) {
 	for i := 1; i < len(events); i++ {
 		for j := i; j > 0 && swaps(&events[j-1], &events[j]); j-- {

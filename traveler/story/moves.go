@@ -18,7 +18,7 @@ type Move struct {
 	FirstOff string       `json:"first_off,omitempty"`
 }
 
-// The kinds of scan that Move tells apart.
+// The kinds of scan that Move distinguishes.
 const (
 	pieceNone = "none"
 	pieceGood = "good"

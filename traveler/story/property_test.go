@@ -207,7 +207,7 @@ func TestArrivalOrderDoesNotMatter(t *testing.T) {
 		}
 		a, b := hear(straight), hear(rapid.Permutation(straight).Draw(t, "order"))
 		if a != b {
-			t.Fatalf("two orders of arrival tell two stories: %s", firstDifference(a, b))
+			t.Fatalf("two orders of arrival make two stories: %s", firstDifference(a, b))
 		}
 	})
 }

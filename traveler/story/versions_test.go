@@ -26,7 +26,7 @@ func again(e *Entry) *Entry {
 // The same scans are answered the same, and give the same story, whether the
 // family keeps versions along the way or is folded from its record each time, and
 // however many are added before the rest of the story is folded.
-func TestVersionsKeptOrDroppedTellTheSame(t *testing.T) {
+func TestVersionsKeptOrDroppedAreTheSame(t *testing.T) {
 	rounds := 6
 	if os.Getenv("TALLYWALK_LONG") != "" {
 		rounds = 300
@@ -138,7 +138,7 @@ func TestLateVerdictReachesUndo(t *testing.T) {
 	})
 	checkFamily(t, shop, f)
 	for _, l := range f.Lines.All() {
-		if l.Entry == submitted && l.Fate != FateTold {
+		if l.Entry == submitted && l.Fate != FateStands {
 			t.Errorf("the submission that was decided on is %s", l.Fate)
 		}
 	}

@@ -15,10 +15,10 @@ type Verdict string
 
 // The verdicts.
 const (
-	Better   Verdict = "better"
-	Worse    Verdict = "worse"
-	CantTell Verdict = "can't tell yet"
-	Same     Verdict = "no difference that matters"
+	Better  Verdict = "better"
+	Worse   Verdict = "worse"
+	Unclear Verdict = "can't tell yet"
+	Same    Verdict = "no difference that matters"
 )
 
 // Change is a figure before and after a route was changed.
@@ -32,7 +32,7 @@ type Change struct {
 	In            [2]float64 // its interval, as wide as the looks demand
 	Smallest      float64    // difference that matters, as a part of before
 	Verdict       Verdict
-	More          int  // batches of the new route that it likely takes to tell; 0 = none
+	More          int  // batches of the new route likely needed for a verdict; 0 = none
 	BadRun        bool // the change followed a run that was worse than usual
 	Looks         int
 }
@@ -57,7 +57,7 @@ type Side struct {
 // difference that matters, as a part of the old.
 func BeforeAfter(what, unit string, less bool, before, after []float64, smallest float64, looks int) Change {
 	c := Change{What: what, Unit: unit, LessIsBetter: less, Smallest: smallest, Looks: max(1, looks),
-		Verdict: CantTell}
+		Verdict: Unclear}
 	c.Before, c.After = sideOf(before), sideOf(after)
 	if c.Before.N == 0 || c.After.N == 0 {
 		return c
@@ -74,7 +74,7 @@ func BeforeAfter(what, unit string, less bool, before, after []float64, smallest
 	d := math.Log(c.Ratio)
 	c.In = [2]float64{math.Exp(d - t*se), math.Exp(d + t*se)}
 	c.judge()
-	if c.Verdict == CantTell {
+	if c.Verdict == Unclear {
 		c.More = c.needed(alpha)
 	}
 	return c
@@ -316,7 +316,7 @@ func minutesEach(b *story.BatchFact, size float64) float64 {
 func workMinutes(b *story.BatchFact) (setup, runEach float64) {
 	run := 0.0
 	for i := range b.Ops {
-		if untold(&b.Ops[i]) {
+		if timesMissing(&b.Ops[i]) {
 			return math.NaN(), math.NaN()
 		}
 		setup += b.Ops[i].Setup.Minutes()
@@ -328,9 +328,9 @@ func workMinutes(b *story.BatchFact) (setup, runEach float64) {
 // shortSetUp is a planned set-up that people may leave unscanned.
 const shortSetUp = 10 * time.Minute
 
-// untold reports whether the times of a batch at an operation are not all known:
+// timesMissing reports whether the times of a batch at an operation are not all known:
 // a bound was inferred, or a set-up that takes its time was not scanned.
-func untold(o *story.OpFact) bool {
+func timesMissing(o *story.OpFact) bool {
 	return o.Inferred || o.Setups == 0 && o.PlanSetup >= shortSetUp && !o.Outside
 }
 

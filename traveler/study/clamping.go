@@ -35,7 +35,7 @@ type Clampings struct {
 
 // Add counts a batch that is done.
 func (s *Clampings) Add(b *story.BatchFact) {
-	if b.State != story.StateDone || b.Joined != "" {
+	if !b.Finished() {
 		return
 	}
 	if s.parts == nil {
@@ -75,7 +75,7 @@ type clamped struct {
 }
 
 // likeness is how alike the pieces of one batch are reckoned to be, for the
-// weight of a batch: one of 200 pieces does not tell ten times as much as one of
+// weight of a batch: one of 200 pieces does not count ten times as much as one of
 // 20.
 const likeness = 0.05
 
@@ -109,7 +109,7 @@ func clampedOf(b *story.BatchFact) (o clamped, ok bool) {
 }
 
 // centre takes the weighted means of a part off; nil when all its batches were
-// clamped alike, so that it cannot tell anything.
+// clamped alike, so that it shows nothing.
 func centre(list []clamped, part int) []clamped {
 	var w, x, y float64
 	same := true

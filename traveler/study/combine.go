@@ -31,7 +31,7 @@ type Combination struct {
 //     given: one set-up is often longer to set than any, and this is the
 //     assumption to look at first;
 //   - the yield is that of the operations without the loss of the clampings that
-//     fall away, as this shop's loss for each clamping tells.
+//     fall away, as this shop's loss for each clamping shows.
 //
 // It lies where the first of them was. ok is false when no operation is named.
 func Combined(r *Route, c *Combination) (Route, bool) {

@@ -120,7 +120,7 @@ func TestMachineCase(t *testing.T) {
 }
 
 // A change after a bad run is warned of; a change that is none is not called
-// one; few batches cannot tell, and it is said how many are needed.
+// one; few batches give no verdict, and it is said how many are needed.
 func TestBeforeAfterVerdicts(t *testing.T) {
 	rng := rand.New(rand.NewPCG(3, 5))
 	draw := func(n int, mean, spread float64) []float64 {
@@ -146,7 +146,7 @@ func TestBeforeAfterVerdicts(t *testing.T) {
 		t.Errorf("%+v", c.Verdict)
 	}
 	few := BeforeAfter("minutes", "min", true, steady, draw(3, 9, .3), .1, 1)
-	if few.Verdict != CantTell || few.More < 2 {
+	if few.Verdict != Unclear || few.More < 2 {
 		t.Errorf("%+v", few)
 	}
 	if c := BeforeAfter("minutes", "min", true, append(draw(40, 10, .1), draw(10, 13, .1)...),
@@ -158,7 +158,7 @@ func TestBeforeAfterVerdicts(t *testing.T) {
 	if often.In[1]-often.In[0] <= once.In[1]-once.In[0] {
 		t.Error("looking nine times is as good as looking once")
 	}
-	if none := BeforeAfter("x", "", true, nil, nil, .1, 0); none.Verdict != CantTell {
+	if none := BeforeAfter("x", "", true, nil, nil, .1, 0); none.Verdict != Unclear {
 		t.Errorf("%+v", none)
 	}
 }

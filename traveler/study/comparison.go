@@ -176,7 +176,7 @@ type Comparison struct {
 type Sentence struct {
 	About string `json:"about"` // minutes, cost, breaks; or the note's name
 	Route int    `json:"route"` // place of the route it is about, from 0; -1 = all
-	// Better, worse, same, either (cannot be told), unsure (rests on assumptions).
+	// Better, worse, same, either (not sure), unsure (rests on assumptions).
 	Verdict string `json:"verdict,omitempty"`
 	Warn    bool   `json:"warn,omitempty"` // someone should look at it
 	Say     string `json:"say"`

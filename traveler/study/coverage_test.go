@@ -167,12 +167,12 @@ func TestIntervalsHoldTheTruth(t *testing.T) {
 }
 
 // each200 makes the histories on two processors; each has its own seed.
-func each200(tell func(seed uint64)) {
+func each200(do func(seed uint64)) {
 	var all sync.WaitGroup
 	for first := range uint64(2) {
 		all.Go(func() {
 			for seed := first; seed < 200; seed += 2 {
-				tell(seed)
+				do(seed)
 			}
 		})
 	}

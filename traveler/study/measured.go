@@ -105,7 +105,7 @@ func (r *Route) measureWalks(batches []story.BatchFact) {
 	to := map[traveler.Op]float64{}
 	for i := range batches {
 		b := &batches[i]
-		if b.State != story.StateDone || b.Joined != "" {
+		if !b.Finished() {
 			continue
 		}
 		all.N++
@@ -173,7 +173,7 @@ func (r *Route) measureLead(batches []story.BatchFact) {
 	var lead []float64
 	var parts measure.Spent
 	for i := range batches {
-		if b := &batches[i]; b.State == story.StateDone && b.Joined == "" {
+		if b := &batches[i]; b.Finished() {
 			lead = append(lead, b.Ended.Sub(b.Released).Minutes())
 			parts.Add(&b.Parts)
 		}
@@ -225,7 +225,7 @@ func newSamples(r *Route, batches []story.BatchFact) *Samples {
 	s := &Samples{route: r}
 	for i := range batches {
 		b := &batches[i]
-		done := b.State == story.StateDone && b.Joined == ""
+		done := b.Finished()
 		row, any := make([]float64, columns*len(r.Steps)), done
 		for k := range r.Steps {
 			for j := range b.Ops {

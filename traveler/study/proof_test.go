@@ -59,7 +59,7 @@ func (x *setting) proof(histories, resamples int) (clamping, yield held, winners
 		a, b = planOf("1", oldOps), planOf("2", oldOps)
 		for _, s := range Along(a.Measure(one), b.Measure(two),
 			[]int{1, 2, 5, 10, 20, 50, 100, 300, 1000, 5000}, &Costs{Labour: 30, Manned: 1}, EachCost) {
-			if s.Told {
+			if s.Sure {
 				winners++
 				break
 			}

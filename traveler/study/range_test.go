@@ -39,7 +39,7 @@ func TestAlongByHand(t *testing.T) {
 	}
 	for i := range want {
 		// Sizes are two in a hundred apart there.
-		if got[i].Told != want[i].Told || got[i].Second != want[i].Second ||
+		if got[i].Sure != want[i].Sure || got[i].Second != want[i].Second ||
 			math.Abs(float64(got[i].From-want[i].From)) > 1 || math.Abs(float64(got[i].To-want[i].To)) > 1 {
 			t.Errorf("stretch %d is %+v, by hand %+v", i, got[i], want[i])
 		}

@@ -151,8 +151,7 @@ func (v *Comparison) crossed(list []Crossing, first, second *ComparedRoute, x, y
 	return strings.Join(out, " ")
 }
 
-// sure says at which batch sizes it cannot be told which route is the cheaper
-// one.
+// sure says at which batch sizes it is not sure which route is the cheaper one.
 func (v *Comparison) sure(i int) string {
 	a := &v.Against[i]
 	kind := ".assumed"
@@ -166,7 +165,7 @@ func (v *Comparison) sure(i int) string {
 	}
 	var parts []string
 	for k, s := range a.Sure {
-		if s.Told {
+		if s.Sure {
 			continue
 		}
 		from, to := strconv.Itoa(s.From), strconv.Itoa(s.To)

@@ -19,7 +19,7 @@ type Start struct {
 // finalOf is what a batch that is done gave of what was started; ok is false for
 // one whose pieces went to others, or came from them.
 func finalOf(b *story.BatchFact) (s stat.Share, ok bool) {
-	if b.State != story.StateDone || b.Joined != "" || b.JoinedIn > 0 || b.SplitOff > 0 || b.Started <= 0 {
+	if !b.Finished() || b.JoinedIn > 0 || b.SplitOff > 0 || b.Started <= 0 {
 		return s, false
 	}
 	return stat.Share{Count: min(b.Good, b.Started), Of: b.Started}, true

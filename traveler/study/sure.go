@@ -8,18 +8,17 @@ import (
 )
 
 // Stretch is batch sizes at which one route is surely the better one, or at
-// which that cannot be told.
+// which it is not sure which one is.
 type Stretch struct {
 	From   int  `json:"from"`
 	To     int  `json:"to"`
-	Told   bool `json:"told"`
-	Second bool `json:"second"` // the second route is better; where it is told
+	Sure   bool `json:"told"`
+	Second bool `json:"second"` // the second route is better, where that is sure
 }
 
 // Along says at which of the sizes, in order, which of two routes is the better
-// one in a figure of which less is better. Where both were measured, it is told
-// when a 95 % band of the difference, for all sizes together, leaves zero out.
-// Else it is told when
+// one in a figure of which less is better. Where both were measured, it is sure
+// when a 95 % band of the difference, for all sizes together, leaves zero out; else when
 // even the best of the one is above the worst of the other.
 func Along(a, b *Samples, sizes []int, c *Costs, figure Figure) []Stretch {
 	var out []Stretch
@@ -34,7 +33,7 @@ func Along(a, b *Samples, sizes []int, c *Costs, figure Figure) []Stretch {
 			low, high = bl-ah, bh-al
 		}
 		s := Stretch{q, q, high < 0 || low > 0, high < 0}
-		if n := len(out); n > 0 && out[n-1].Told == s.Told && out[n-1].Second == s.Second {
+		if n := len(out); n > 0 && out[n-1].Sure == s.Sure && out[n-1].Second == s.Second {
 			out[n-1].To = q
 			continue
 		}

@@ -344,7 +344,7 @@ func TestPromise(t *testing.T) {
 }
 
 // One scenario is worked out at a time: others wait for their turn, and when too many
-// do, the next is told to come again. Nobody who leaves keeps the turn.
+// do, the next is asked to come again. Nobody who leaves keeps the turn.
 func TestScenariosTakeTurns(t *testing.T) {
 	t.Parallel()
 	waits := make(chan struct{})
@@ -384,7 +384,7 @@ func TestScenariosTakeTurns(t *testing.T) {
 	}
 }
 
-// Whoever is turned away is told when to come again; what the forecast refuses is refused.
+// Whoever is turned away learns when to come again; what the forecast refuses is refused.
 func TestScenariosThatFail(t *testing.T) {
 	t.Parallel()
 	r, f := rigOf(t, nil)

@@ -50,7 +50,7 @@ type hitsView struct {
 	From          string   `json:"from,omitempty"`
 	To            string   `json:"to,omitempty"`
 	Cancelled     int      `json:"cancelled"` // forecasts of batches that were cancelled: not counted
-	Open          int      `json:"open"`      // forecasts of which it is too early to tell: not counted
+	Open          int      `json:"open"`      // forecasts of which it is too early to know: not counted
 	// When forecasts were so far off that their dates are not to be trusted for a while;
 	// null for never in the period.
 	Shock *time.Time `json:"shock"`

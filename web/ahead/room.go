@@ -4,7 +4,7 @@
 // # Decisions, with their reasons
 //
 //   - What is answered of a batch by the names p50, p85 and p95 is its delivery, which is
-//     what a customer is told; the end of its last operation stands beside it.
+//     what a customer is given; the end of its last operation stands beside it.
 //   - One scenario is worked out at a time, for it takes a whole core. People wait a few
 //     seconds for their turn; what is worked out for nobody in particular (what follows
 //     from taking another batch first) gives way to them, and rests as long as it worked.

@@ -57,8 +57,8 @@ func (t *turn) report(share float64) { t.share.Store(math.Float64bits(share)) }
 
 func errBusy() error { return traveler.Fail(traveler.KindBusy, "ahead.busy") }
 
-// workOut works out a scenario for someone who waits for it. Whoever is turned away is
-// told when to come again.
+// workOut works out a scenario for someone who waits for it. Whoever is turned away
+// learns when to come again.
 func (s *Ahead) workOut(c *fiber.Ctx, sc *core.Scenario) (before, after *core.Forecast, err error) {
 	defer func() {
 		if traveler.KindOf(err) == traveler.KindBusy {

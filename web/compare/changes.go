@@ -26,7 +26,7 @@ type changeView struct {
 	High     *float64      `json:"high"`
 	Smallest float64       `json:"smallest"`
 	Verdict  study.Verdict `json:"verdict"`
-	More     int           `json:"more"` // batches it likely takes to tell
+	More     int           `json:"more"` // batches likely needed for a verdict
 	BadRun   bool          `json:"bad_run"`
 }
 
@@ -131,7 +131,7 @@ func sideOf(x *study.Side, list []*story.BatchFact) sideView {
 // sides are the batches that are done on either route, by their end.
 func (s *room) sides(part, before, after string) (old, fresh []*story.BatchFact, err error) {
 	err = s.Desk.Facts(story.FactQuery{Part: part}, func(b *story.BatchFact) bool {
-		if b.State != story.StateDone || b.Joined != "" {
+		if !b.Finished() {
 			return true
 		}
 		x := *b

@@ -2,7 +2,6 @@ package compare
 
 import (
 	"tallywalk/traveler"
-	"tallywalk/traveler/story"
 	"tallywalk/traveler/study"
 )
 
@@ -53,7 +52,7 @@ func (st *studied) sizes(r *study.Route, ask *routeAsk) []int {
 		return out
 	}
 	for _, b := range st.batches(ask.RouteRev) {
-		if b.State != story.StateDone || b.Joined != "" {
+		if !b.Finished() {
 			continue
 		}
 		if len(out) == 0 {

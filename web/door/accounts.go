@@ -1,7 +1,7 @@
 package door
 
 import (
-	"sort"
+	"cmp"
 
 	"github.com/gofiber/fiber/v2"
 
@@ -22,16 +22,16 @@ type accountsView struct {
 }
 
 func (s *Door) getAccounts(c *fiber.Ctx) error {
-	all, err := rows.All[account](s.Tables, tableAccounts)
+	out, err := rows.List(s.Tables, tableAccounts, accountViewOf,
+		func(a, b accountView) int { return cmp.Compare(a.Name, b.Name) })
 	if err != nil {
 		return err
 	}
-	out := make([]accountView, 0, len(all))
-	for _, a := range all {
-		out = append(out, accountView{a.Name, a.Role, a.By})
-	}
-	sort.Slice(out, func(i, j int) bool { return out[i].Name < out[j].Name })
 	return c.JSON(accountsView{out})
+}
+
+func accountViewOf(_ string, a *account) accountView {
+	return accountView{a.Name, a.Role, a.By}
 }
 
 // newAccountBody is an account to make, or to change.

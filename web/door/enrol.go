@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"sort"
 	"strings"
 	"time"
 
@@ -161,16 +160,11 @@ type passView struct {
 }
 
 func (s *Door) passes(table string) ([]passView, error) {
-	all, err := rows.All[pass](s.Tables, table)
-	if err != nil {
-		return nil, err
-	}
-	out := make([]passView, 0, len(all))
-	for key, p := range all {
-		out = append(out, passView{key[:passID], p.Name, p.Machine, p.Device, p.Made, p.By})
-	}
-	sort.Slice(out, func(i, j int) bool { return out[i].Made.Before(out[j].Made) })
-	return out, nil
+	return rows.List(s.Tables, table, passViewOf, func(a, b passView) int { return a.Made.Compare(b.Made) })
+}
+
+func passViewOf(key string, p *pass) passView {
+	return passView{key[:passID], p.Name, p.Machine, p.Device, p.Made, p.By}
 }
 
 // Devices are the stations that were let in, as their labels say them, the oldest first.

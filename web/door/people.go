@@ -16,7 +16,7 @@ type badgeOwner struct {
 }
 
 // getPerson says whose a badge is. A number that was typed is
-// answered with nothing but the number: else a station would tell all names to
+// answered with nothing but the number: else a station would give all names to
 // one who counts.
 func (s *Door) getPerson(c *fiber.Ctx) error {
 	ref := ask.PathParam(c, "ref")

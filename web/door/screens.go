@@ -3,7 +3,6 @@ package door
 import (
 	"errors"
 	"slices"
-	"sort"
 	"strconv"
 	"time"
 
@@ -118,19 +117,15 @@ type hungScreen struct {
 
 // screens lists the wall screens, the oldest first.
 func (s *Door) screens() ([]hungScreen, error) {
-	all, err := rows.All[pass](s.Tables, tableScreens)
-	if err != nil {
-		return nil, err
+	return rows.List(s.Tables, tableScreens, s.hungScreenOf,
+		func(a, b hungScreen) int { return a.Made.Compare(b.Made) })
+}
+
+func (s *Door) hungScreenOf(key string, p *pass) hungScreen {
+	v := hungScreen{ID: key[:passID], Name: p.Name, Made: p.Made, By: p.By}
+	if p.Wall != nil {
+		v.wall = *p.Wall
 	}
-	out := make([]hungScreen, 0, len(all))
-	for key, p := range all {
-		v := hungScreen{ID: key[:passID], Name: p.Name, Made: p.Made, By: p.By}
-		if p.Wall != nil {
-			v.wall = *p.Wall
-		}
-		v.fill(s.Boards[0])
-		out = append(out, v)
-	}
-	sort.Slice(out, func(i, j int) bool { return out[i].Made.Before(out[j].Made) })
-	return out, nil
+	v.fill(s.Boards[0])
+	return v
 }

@@ -92,7 +92,7 @@ func TestSignIn(t *testing.T) {
 	if tablet.Do(
 		"GET", "/api/v1/people/31", nil, &known,
 	); known.Person != "31" || known.Name != "" || known.Code != "" {
-		t.Errorf("a station is told more than the number that was typed: %+v", known)
+		t.Errorf("a station learns more than the number that was typed: %+v", known)
 	}
 	if a := tablet.Scan(
 		webtest.Said{"station": "T1", "card": card, "action": "count", "operator": "99", "good": 1},

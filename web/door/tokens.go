@@ -5,7 +5,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
-	"sort"
 	"time"
 
 	"github.com/gofiber/fiber/v2"
@@ -125,21 +124,7 @@ func tokenOf(key string, p *pass) Token {
 
 // Tokens lists the tokens, the oldest first. It fails as the tables do.
 func Tokens(t story.Tables) ([]Token, error) {
-	all, err := rows.All[pass](t, tableTokens)
-	if err != nil {
-		return nil, err
-	}
-	out := make([]Token, 0, len(all))
-	for key, p := range all {
-		out = append(out, tokenOf(key, &p))
-	}
-	sort.Slice(out, func(i, j int) bool {
-		if !out[i].Made.Equal(out[j].Made) {
-			return out[i].Made.Before(out[j].Made)
-		}
-		return out[i].ID < out[j].ID
-	})
-	return out, nil
+	return rows.List(t, tableTokens, tokenOf, func(a, b Token) int { return a.Made.Compare(b.Made) })
 }
 
 // RevokeToken ends the tokens of a name or an id at once, and says how many. It

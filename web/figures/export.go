@@ -28,7 +28,7 @@ func (s *room) getExport(c *fiber.Ctx) error {
 	}
 	if role := door.Who(c).Role; what == exportScans && !traveler.May(role, traveler.DeedSettle) &&
 		!traveler.May(role, traveler.DeedPlan) {
-		return traveler.Fail(traveler.KindForbidden, "web.role", string(role)) // scans tell who did what
+		return traveler.Fail(traveler.KindForbidden, "web.role", string(role)) // scans say who did what
 	}
 	sel, err := s.selected(c)
 	if err != nil {

@@ -7,7 +7,7 @@ import (
 	"tallywalk/web/webtest"
 )
 
-// Scans tell who did what: they are not for everybody who may look.
+// Scans say who did what: they are not for everybody who may look.
 func TestScansAreExportedForFew(t *testing.T) {
 	t.Parallel()
 	r := webtest.New(t, webtest.Options{})

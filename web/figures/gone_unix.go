@@ -10,8 +10,8 @@ import (
 )
 
 // hungUp reports whether the other side of a connection closed it. What it may
-// have sent since is left where it is: over TLS that is its farewell, which comes
-// before the end (RFC 8446, 6.1).
+// have sent since is left where it is: over TLS that is its close_notify, which
+// comes before the end (RFC 8446, 6.1).
 func hungUp(conn net.Conn) (gone bool) {
 	sc, ok := conn.(syscall.Conn)
 	if !ok {

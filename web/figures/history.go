@@ -170,7 +170,7 @@ func (s *room) getHistory(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
-	h := s.newTeller(&sel)
+	h := s.newHistoryBuilder(&sel)
 	if err := s.eachFact(c, &sel, leadsOnly, h.add); err != nil {
 		return err
 	}
@@ -190,8 +190,8 @@ type past struct {
 	from, to uint32     // where its card stands among the cards
 }
 
-// teller makes a history of batches that it is handed one by one.
-type teller struct {
+// historyBuilder makes a history of batches that it is handed one by one.
+type historyBuilder struct {
 	s    *room
 	sel  *selection
 	now  time.Time
@@ -205,8 +205,8 @@ type teller struct {
 	open []pastBatch
 }
 
-func (s *room) newTeller(sel *selection) *teller {
-	t := &teller{s: s, sel: sel, now: s.Time(), on: measure.OnTimes{DueEnd: s.endOfDue}}
+func (s *room) newHistoryBuilder(sel *selection) *historyBuilder {
+	t := &historyBuilder{s: s, sel: sel, now: s.Time(), on: measure.OnTimes{DueEnd: s.endOfDue}}
 	t.flow = measure.Flow{From: sel.from, To: sel.to}
 	if t.now.Before(sel.to) {
 		t.flow.To = t.now
@@ -214,7 +214,7 @@ func (s *room) newTeller(sel *selection) *teller {
 	return t
 }
 
-func (t *teller) add(b *story.BatchFact) {
+func (t *historyBuilder) add(b *story.BatchFact) {
 	t.flow.Add(b)
 	if !measure.InHistory(b, t.sel.to, t.now) {
 		return // it was in the period's flow, and is in no other figure of it
@@ -245,7 +245,7 @@ func (t *teller) add(b *story.BatchFact) {
 func seconds32(d time.Duration) float32 { return float32(d.Seconds()) }
 
 // slower keeps the slowest batches.
-func (t *teller) slower(b *story.BatchFact) {
+func (t *historyBuilder) slower(b *story.BatchFact) {
 	lead := b.Lead(t.now).Seconds()
 	if len(t.slow) == mostSlowest && t.slow[mostSlowest-1].Lead >= lead {
 		return
@@ -257,7 +257,7 @@ func (t *teller) slower(b *story.BatchFact) {
 	t.slow = t.slow[:min(mostSlowest, len(t.slow))]
 }
 
-func (t *teller) view() *historyView {
+func (t *historyBuilder) view() *historyView {
 	h, v := t.sum.Result(), &t.v
 	v.Selection, v.Lead, v.Floor = *t.sel, quantilesOf(&h.Lead), quantilesOf(&h.Floor)
 	v.Ended, v.Open, v.LeftOut, v.Started, v.Good = h.Ended, h.Open, h.Left, h.Started, h.Good
@@ -327,7 +327,7 @@ func binWidth(longest float64) float64 {
 
 // series gives the lead times by month of the end; by week for half a year or
 // less.
-func (t *teller) series() []seriesPoint {
+func (t *historyBuilder) series() []seriesPoint {
 	weekly := t.sel.to.Sub(t.sel.from) <= 190*24*time.Hour
 	out := []seriesPoint{}
 	for i := 0; i < len(t.past); {
@@ -357,7 +357,7 @@ func (t *teller) series() []seriesPoint {
 }
 
 // group is when the week, or the month, of a moment began.
-func (t *teller) group(ended int64, weekly bool) time.Time {
+func (t *historyBuilder) group(ended int64, weekly bool) time.Time {
 	x := time.Unix(ended, 0).In(t.s.Zone)
 	if weekly {
 		return calendar.WeekBegan(x)

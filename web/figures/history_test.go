@@ -60,7 +60,7 @@ func pastServer(n int) *room {
 }
 
 func historyOf(s *room, sel *selection) *historyView {
-	t := s.newTeller(sel)
+	t := s.newHistoryBuilder(sel)
 	if err := s.eachFact(nil, sel, leadsOnly, t.add); err != nil {
 		panic(err)
 	}

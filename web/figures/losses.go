@@ -169,7 +169,7 @@ func (t *lossSums) add(b *story.BatchFact) {
 	t.own.Add(b)
 	bars := t.own.Result()
 	t.all.Merge(bars)
-	t.behind(b, bars)
+	t.keepLargest(b, bars)
 	k := traveler.RouteKey{Part: b.Part, Rev: b.Rev}
 	sum := t.yields[k]
 	if sum == nil {
@@ -181,8 +181,8 @@ func (t *lossSums) add(b *story.BatchFact) {
 	}
 }
 
-// behind keeps what one batch lost, if it is among those that lost most.
-func (t *lossSums) behind(b *story.BatchFact, bars []measure.Loss) {
+// keepLargest keeps what one batch lost, if it is among those that lost most.
+func (t *lossSums) keepLargest(b *story.BatchFact, bars []measure.Loss) {
 	sum := measure.Loss{Rated: true}
 	for i := range bars {
 		if l := &bars[i]; t.key == "" || t.key == l.Key {

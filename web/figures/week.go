@@ -135,7 +135,7 @@ func bounds(of string, day time.Time, back int) selection {
 // weekPeriod adds up one period, each figure as its own page does.
 func (s *room) weekPeriod(c *fiber.Ctx, sel selection) (weekPeriod, error) {
 	p := weekPeriod{From: sel.FromDate, To: sel.ToDate, sel: sel}
-	h := s.newTeller(&sel)
+	h := s.newHistoryBuilder(&sel)
 	err := s.eachFact(c, &sel, leadsOnly, func(b *story.BatchFact) {
 		h.add(b)
 		for _, d := range b.Deliveries {

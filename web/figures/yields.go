@@ -10,8 +10,8 @@ import (
 	"tallywalk/traveler/stat"
 )
 
-// yieldView is a yield with its 95 % interval between batches; null what there
-// is nothing, or for the interval one batch only, to tell it from.
+// yieldView is a yield with its 95 % interval between batches; null where
+// there is nothing, or for the interval one batch only, to work it out from.
 type yieldView struct {
 	Yield   *float64 `json:"yield"`
 	Low     *float64 `json:"low"`

@@ -9,18 +9,27 @@ import (
 	"tallywalk/traveler/story"
 )
 
+// shortBatch is the batch that falls short, whose pieces a release makes up; nil where it
+// makes up none. It fails as the desk does.
+func (s *room) shortBatch(r *traveler.Release) (*story.Batch, error) {
+	if r.MakesUp == "" {
+		return nil, nil
+	}
+	f, err := s.Desk.Family(r.MakesUp)
+	if err != nil {
+		return nil, err
+	}
+	return &f.Batches[f.Index(r.MakesUp)], nil
+}
+
 // sameLine refuses a make-up batch that is for something else than the batch that
 // falls short: the pieces of an order line are added up by works order, line and
 // part.
 func (s *room) sameLine(r *traveler.Release) error {
-	if r.MakesUp == "" {
-		return nil
-	}
-	f, err := s.Desk.Family(r.MakesUp)
-	if err != nil {
+	b, err := s.shortBatch(r)
+	if b == nil {
 		return err
 	}
-	b := &f.Batches[f.Index(r.MakesUp)]
 	over := !b.Cancelled.IsZero() || b.Joined != ""
 	if over || b.Part != r.Part || b.Order != r.WorksOrder || b.Line != r.OrderLine {
 		return traveler.Invalid("makes_up", "makeup.other", string(r.MakesUp))
@@ -32,14 +41,10 @@ func (s *room) sameLine(r *traveler.Release) error {
 // falls short, so that the order line wants each piece once. Said again it changes
 // nothing.
 func (s *room) makeUp(ctx context.Context, by traveler.Actor, r *traveler.Release, card traveler.Code) error {
-	if r.MakesUp == "" {
-		return nil
-	}
-	f, err := s.Desk.Family(r.MakesUp)
-	if err != nil {
+	b, err := s.shortBatch(r)
+	if b == nil {
 		return err
 	}
-	b := &f.Batches[f.Index(r.MakesUp)]
 	if slices.Contains(b.MadeUp, card) {
 		return nil
 	}

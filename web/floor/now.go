@@ -56,7 +56,7 @@ type nows struct {
 	done  map[batchAt][2]int // where in the answer it stands already
 }
 
-// batchAt is a batch as a version of its family tells it.
+// batchAt is a batch as a version of its family has it.
 type batchAt struct {
 	family *story.Family
 	batch  int

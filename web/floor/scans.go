@@ -49,7 +49,7 @@ type result struct {
 	Seq     traveler.Seq     `json:"seq"`
 	Say     string           `json:"say"`
 	Offer   bool             `json:"offer,omitempty"`  // refused, but may be said again with anyway
-	Asks    bool             `json:"asks,omitempty"`   // kept, but it opened a question; say tells which
+	Asks    bool             `json:"asks,omitempty"`   // kept, but it opened a question; say names it
 	Issued  traveler.Code    `json:"issued,omitempty"` // the card that a split gave
 	// Of one that could not be taken at all, in a request with several.
 	Status int        `json:"status,omitempty"`

@@ -61,7 +61,7 @@ func TestExampleOverHTTP(t *testing.T) {
 		slices.Contains(v[0].Inferred, "finish") || !v[0].Finished.Equal(
 		time.Date(2026, 3, 2, 10, 2, 0, 0, time.UTC),
 	) {
-		t.Fatalf("the late finish tells: %+v", v)
+		t.Fatalf("the late finish shows: %+v", v)
 	}
 	if v[1].TransportS == nil || *v[1].TransportS != 18*60 || v[0].SetupS != 30*60 || v[0].RunS != 92*60 ||
 		v[1].WalkM != 18 {

@@ -5,7 +5,7 @@
 //
 //   - What is wrong are conditions, each with a sentence of what it means for the shop and
 //     one of what to do; numbers stand below them, for whoever is asked for help.
-//   - Someone who cannot mend it is not told of it on each page: the bar shows the
+//   - Someone who cannot mend it does not see it on each page: the bar shows the
 //     conditions to those who enrol stations, supervisors and administrators.
 //   - A copy is late when two of its times have passed without one. That nothing new was
 //     recorded since the last copy counts as a copy: a shop that is closed is not unwell.

@@ -10,7 +10,7 @@ import (
 	"tallywalk/traveler/calendar"
 )
 
-// centre is a work centre as the boards' heads tell it.
+// centre is a work centre as the boards' heads show it.
 type centre struct {
 	WorkCentre traveler.WorkCentre `json:"work_centre"`
 	Hours      string              `json:"hours,omitempty"` // key of its open hours; none = always open
@@ -26,7 +26,7 @@ type centreMachine struct {
 	Unattended bool               `json:"unattended,omitempty"`
 }
 
-// centresOf lists the work centres; calendar tells that some machine has one.
+// centresOf lists the work centres; calendar says that some machine has one.
 func centresOf(
 	shop *traveler.Shop, usual map[traveler.WorkCentre]board.UsualWait, now time.Time,
 ) (out []centre, calendar bool) {

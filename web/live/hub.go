@@ -14,7 +14,7 @@ import (
 	"tallywalk/web/ask"
 )
 
-// The hub keeps the boards in step. A commit only signals; the hub then pulls
+// The hub keeps the boards up to date. A commit only signals; the hub then pulls
 // the newest stories, builds the rows that changed once for all boards, and
 // signals the sockets, each of which pulls what it has not seen. The first
 // change goes out at once, later ones at most once in boardPace.
@@ -97,7 +97,7 @@ func (h *hub) run(ctx context.Context) {
 }
 
 // pull brings the boards up to the newest stories: all of them where the day or
-// the shop is another, or the desk cannot tell what changed; else those that
+// the shop is another, or the desk does not know what changed; else those that
 // changed.
 func (h *hub) pull() {
 	now := h.cfg.Now().UTC()

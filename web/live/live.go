@@ -1,4 +1,4 @@
-// Package live keeps the live boards in step with the record: the hub pulls what
+// Package live keeps the live boards up to date with the record: the hub pulls what
 // changed since, makes its rows once, and every socket takes what it has not
 // seen.
 //
@@ -36,7 +36,7 @@ type Live struct {
 // none that nothing is expected of, and is nil while nothing is.
 type Foreseen map[traveler.Code]bool
 
-// New makes the boards as the record is now; Run keeps them in step. foresee is asked now
+// New makes the boards as the record is now; Run keeps them up to date. foresee is asked now
 // and then, and nil where nothing is foreseen here.
 func New(d *door.Door, foresee func() Foreseen) *Live {
 	return &Live{Door: d, hub: newHub(d.House, foresee)}

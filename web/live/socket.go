@@ -145,13 +145,13 @@ func upgrade(conn net.Conn, req *http.Request, id string) (*websocket.Conn, erro
 	return ws, ws.SetCompressionLevel(deflateHard)
 }
 
-// serveSocket keeps one board in step until it goes.
+// serveSocket keeps one board up to date until it goes.
 func (s *Live) serveSocket(ws *websocket.Conn, p door.Principal, f *feed) {
 	s.open.Add(1)
 	defer s.open.Add(-1)
 	gone := make(chan struct{})
 	go s.listen(ws, gone)
-	s.keepInStep(ws, gone, p, f)
+	s.keepUpToDate(ws, gone, p, f)
 	_ = ws.Close() // ends listen
 	<-gone
 }
@@ -174,9 +174,9 @@ func (s *Live) listen(ws *websocket.Conn, gone chan<- struct{}) {
 
 var errClosing = errors.New("the server closes")
 
-// keepInStep sends the whole board, then what changes, skipping what a slow
+// keepUpToDate sends the whole board, then what changes, skipping what a slow
 // screen could not take in time.
-func (s *Live) keepInStep(ws *websocket.Conn, gone <-chan struct{}, p door.Principal, f *feed) {
+func (s *Live) keepUpToDate(ws *websocket.Conn, gone <-chan struct{}, p door.Principal, f *feed) {
 	ping := time.NewTicker(socketPing)
 	defer ping.Stop()
 	look := time.NewTicker(socketLook)
@@ -207,7 +207,7 @@ func (s *Live) keepInStep(ws *websocket.Conn, gone <-chan struct{}, p door.Princ
 		case <-wait:
 		case <-look.C:
 		case <-ping.C:
-			// A page cannot see pings; the beat tells it that the board stands.
+			// A page cannot see pings; the beat shows it that the board stands.
 			beat, err := f.beat()
 			if err != nil || ws.WriteControl(websocket.PingMessage, nil, s.Real().Add(socketWrite)) != nil ||
 				send(ws, beat, s.Real().Add(socketWrite)) != nil {

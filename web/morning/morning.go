@@ -70,7 +70,7 @@ func (s *room) getMorning(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
-	m := &teller{
+	m := &gatherer{
 		shop: s.Desk.Shop(), from: from, now: now, today: now.In(s.Zone).Format(time.DateOnly),
 		v: morningView{Since: from, SinceIs: is, Now: now},
 	}
@@ -85,7 +85,7 @@ func (s *room) getMorning(c *fiber.Ctx) error {
 }
 
 // reword puts what people wrote through a function: no badge is answered.
-func (m *teller) reword(text func(string) string) {
+func (m *gatherer) reword(text func(string) string) {
 	v := &m.v
 	for _, s := range []*morningSection{
 		&v.Unattended, &v.Finished, &v.Shipped, &v.Scrapped, &v.Refused, &v.Held, &v.Late, &v.AtRisk,
@@ -99,7 +99,7 @@ func (m *teller) reword(text func(string) string) {
 
 // each hands on the stories of the families on the floor, and of those of which a batch
 // ended since and that have left it. It fails as the desk does.
-func (s *room) each(from time.Time, m *teller) error {
+func (s *room) each(from time.Time, m *gatherer) error {
 	seen := map[traveler.Code]bool{}
 	s.Desk.Open(func(f *story.Family) bool {
 		seen[f.Root] = true
@@ -130,7 +130,7 @@ func (s *room) each(from time.Time, m *teller) error {
 
 // foresee notes which batches the newest forecast expects after their due date, in half of
 // all cases or more.
-func (s *room) foresee(m *teller) {
+func (s *room) foresee(m *gatherer) {
 	if s.Ahead == nil {
 		return
 	}
@@ -158,7 +158,7 @@ func (s *morningSection) put(l morningLine) {
 }
 
 // sort puts what matters most first in each section, and leaves out what is too much.
-func (m *teller) sort() {
+func (m *gatherer) sort() {
 	v := &m.v
 	newest := func(a, b morningLine) int { return moment(b.At).Compare(moment(a.At)) }
 	oldest := func(a, b morningLine) int { return moment(a.At).Compare(moment(b.At)) }
@@ -185,7 +185,7 @@ func (m *teller) sort() {
 }
 
 // lasted is how long a run took, in seconds.
-func (m *teller) lasted(l *morningLine) float64 {
+func (m *gatherer) lasted(l *morningLine) float64 {
 	until := m.now
 	if l.Until != nil {
 		until = *l.Until

@@ -2,7 +2,6 @@ package printers
 
 import (
 	"cmp"
-	"slices"
 	"strconv"
 	"time"
 
@@ -76,17 +75,8 @@ type kept struct {
 func (k *kept) name() string { return paper.JobName(k.ID, k.Tries, k.Title) }
 
 func (s *Printers) printers() ([]printer, error) {
-	all, err := rows.All[printer](s.Tables, tablePrinters)
-	if err != nil {
-		return nil, err
-	}
-	out := make([]printer, 0, len(all))
-	for _, p := range all {
-		out = append(out, p)
-	}
-	slices.SortFunc(out,
+	return rows.List(s.Tables, tablePrinters, rows.Row[printer],
 		func(a, b printer) int { return cmp.Or(cmp.Compare(a.Name, b.Name), cmp.Compare(a.ID, b.ID)) })
-	return out, nil
 }
 
 // printer finds a printer. It fails with KindNotFound where there is none, and as the
@@ -107,17 +97,8 @@ func (s *Printers) byItself() (how byItself, err error) {
 
 // documents are all that are kept, in the order in which they were asked for.
 func (s *Printers) documents() ([]kept, error) {
-	all, err := rows.All[kept](s.Tables, tablePrints)
-	if err != nil {
-		return nil, err
-	}
-	out := make([]kept, 0, len(all))
-	for _, k := range all {
-		out = append(out, k)
-	}
-	slices.SortFunc(out,
+	return rows.List(s.Tables, tablePrints, rows.Row[kept],
 		func(a, b kept) int { return cmp.Or(a.Asked.Compare(b.Asked), cmp.Compare(a.ID, b.ID)) })
-	return out, nil
 }
 
 // add keeps a document that is to be printed, unless there is one of that id, and

@@ -133,7 +133,7 @@ func authorityForm(names []string, now time.Time) (*x509.Certificate, error) {
 	}
 	return &x509.Certificate{
 		SerialNumber: serial,
-		// Two authorities of one shop have two names: some stores tell them apart by that.
+		// Two authorities of one shop have two names: some stores distinguish them by that.
 		Subject:   pkix.Name{CommonName: called + ", " + hex.EncodeToString(serial.Bytes()[:4])},
 		NotBefore: now.Add(-authorityPast * day), NotAfter: now.Add(authorityDays * day),
 		IsCA: true, BasicConstraintsValid: true, MaxPathLenZero: true,

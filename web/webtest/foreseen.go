@@ -104,7 +104,7 @@ func (s *Foreseen) of(sc *ahead.Scenario) *ahead.Forecast {
 		return true
 	})
 	s.places(f)
-	s.bend(f, sc)
+	s.applyScenario(f, sc)
 	for i := range f.Batches {
 		finish(&f.Batches[i], now, f.Method == ahead.TooFew)
 	}
@@ -163,8 +163,8 @@ func (s *Foreseen) places(f *ahead.Forecast) {
 	}
 }
 
-// bend moves the batches by a scenario.
-func (s *Foreseen) bend(f *ahead.Forecast, sc *ahead.Scenario) {
+// applyScenario moves the batches by a scenario.
+func (s *Foreseen) applyScenario(f *ahead.Forecast, sc *ahead.Scenario) {
 	move := func(wc traveler.WorkCentre, by time.Duration, but traveler.Code) {
 		for i := range f.Batches {
 			if b := &f.Batches[i]; b.WorkCentre == wc && b.Card != but {

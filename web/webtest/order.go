@@ -16,7 +16,7 @@ type Order struct {
 	Inspected   time.Duration // how long that takes; 0 = half an hour
 }
 
-// Play releases and scans an order at the times that set tells the server.
+// Play releases and scans an order at the times that set gives the server.
 func (r *Rig) Play(o Order, set func(time.Time)) {
 	r.T.Helper()
 	var now time.Time

@@ -35,7 +35,7 @@ func (h *House) Close() error { return errors.Join(h.Desk.Close(), h.Log.Close()
 // waits for the disk. It fails when the file cannot be written, or with the error of
 // ctx.
 func (s *Sim) History(ctx context.Context, dir string) error {
-	hs, err := s.Tell(ctx, dir)
+	hs, err := s.Simulate(ctx, dir)
 	if err != nil {
 		return err
 	}
@@ -104,9 +104,9 @@ func (s *Sim) Live(ctx context.Context, desk story.Desk) error {
 	}
 }
 
-// Tell simulates the whole history on a file in dir, and gives it open. It fails
+// Simulate makes the whole history on a file in dir, and gives it open. It fails
 // when the file can't be written or ctx ends.
-func (s *Sim) Tell(ctx context.Context, dir string) (*House, error) {
+func (s *Sim) Simulate(ctx context.Context, dir string) (*House, error) {
 	hs, err := s.house(dir)
 	if err != nil {
 		return nil, err

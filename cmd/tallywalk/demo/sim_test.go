@@ -66,7 +66,7 @@ func TestHistoryGathered(t *testing.T) {
 	}
 }
 
-// readAgain opens a history and tells its end and all its facts.
+// readAgain opens a history and gives its end and all its facts.
 func readAgain(t *testing.T, dir string, s *Sim) string {
 	t.Helper()
 	file, err := store.Open(dir, store.Options{Now: s.clock.Now, Rand: s.random()})
@@ -308,7 +308,7 @@ func simulatedHouse(t testing.TB, seed uint64, weeks int) (*Sim, *House) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	hs, err := s.Tell(t.Context(), t.TempDir())
+	hs, err := s.Simulate(t.Context(), t.TempDir())
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -8,10 +8,12 @@ import (
 	"os"
 	"path/filepath"
 	"strconv"
+	"strings"
 	"testing"
 	"time"
 
 	"github.com/nats-io/nats.go"
+	"github.com/nats-io/nats.go/jetstream"
 
 	"tallywalk/store/secret"
 )
@@ -36,7 +38,7 @@ type Set struct {
 	dir   string
 	o     Options
 	nodes []*node
-	door  net.Listener // accepts and closes: where nodes are sent who hear of each other by hearsay
+	door  net.Listener // accepts and closes: where nodes are sent that learn of each other by gossip
 
 	between map[[2]int]*link   // from one node to another
 	clients map[string][]*link // from a client to each node
@@ -200,6 +202,12 @@ func (s *Set) AwaitReady(i int) {
 // Await looks until something is so, and ends the test with what the nodes said when it does not come.
 func (s *Set) Await(what string, isSo func() bool) {
 	s.t.Helper()
+	Await(s.t, what, isSo)
+}
+
+// Await looks until something is so, and ends the test when it does not come.
+func Await(t testing.TB, what string, isSo func() bool) {
+	t.Helper()
 	look, end := time.NewTicker(glance), time.NewTimer(patience)
 	defer look.Stop()
 	defer end.Stop()
@@ -207,9 +215,25 @@ func (s *Set) Await(what string, isSo func() bool) {
 		select {
 		case <-look.C:
 		case <-end.C:
-			s.t.Fatalf("this did not come: %s", what)
+			t.Fatalf("this did not come: %s", what)
 		}
 	}
+}
+
+// Connect connects to nodes until the test ends, and connects again whenever one of them can be reached.
+func Connect(t testing.TB, urls []string, options ...nats.Option) (*nats.Conn, jetstream.JetStream) {
+	t.Helper()
+	options = append(options, nats.MaxReconnects(-1), nats.ReconnectWait(50*time.Millisecond))
+	nc, err := nats.Connect(strings.Join(urls, ","), options...)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(nc.Close)
+	js, err := jetstream.New(nc)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return nc, js
 }
 
 func (s *Set) close() {

@@ -37,17 +37,8 @@ func keep(t *testing.T, s *engines.Set, nodes int) jetstream.JetStream {
 
 func client(t *testing.T, urls []string, options ...nats.Option) jetstream.JetStream {
 	t.Helper()
-	options = append(options, nats.MaxReconnects(-1), nats.ReconnectWait(50*time.Millisecond),
-		nats.PingInterval(500*time.Millisecond), nats.MaxPingsOutstanding(3))
-	nc, err := nats.Connect(strings.Join(urls, ","), options...)
-	if err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(nc.Close)
-	js, err := jetstream.New(nc)
-	if err != nil {
-		t.Fatal(err)
-	}
+	_, js := engines.Connect(t, urls,
+		append(options, nats.PingInterval(500*time.Millisecond), nats.MaxPingsOutstanding(3))...)
 	return js
 }
 
@@ -85,7 +76,7 @@ func TestLeaderKilledAndWiped(t *testing.T) {
 	add(t, s, js, "three") // two of three are enough only if the emptied one counts
 }
 
-// Hearsay must not lead round a cable that was cut: else a node that is cut off would be no such thing.
+// Gossip must not lead round a cable that was cut: else a node that is cut off would be no such thing.
 func TestLeaderCutOff(t *testing.T) {
 	t.Parallel()
 	s := engines.Start(t, 3)

@@ -31,7 +31,7 @@ func begin(cmd *exec.Cmd) error {
 	return <-done
 }
 
-// stop stops a process in its tracks; isStopped tells when it has.
+// stop halts a process; isStopped reports when it has.
 func stop(p *os.Process) error   { return p.Signal(syscall.SIGSTOP) }
 func resume(p *os.Process) error { return p.Signal(syscall.SIGCONT) }
 

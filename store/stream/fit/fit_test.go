@@ -24,21 +24,6 @@ const (
 	group = 512 << 10 // bytes of the largest group of entries
 )
 
-func connect(t *testing.T, urls []string, options ...nats.Option) (*nats.Conn, jetstream.JetStream) {
-	t.Helper()
-	options = append(options, nats.MaxReconnects(-1), nats.ReconnectWait(50*time.Millisecond))
-	nc, err := nats.Connect(strings.Join(urls, ","), options...)
-	if err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(nc.Close)
-	js, err := jetstream.New(nc)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return nc, js
-}
-
 // wantRefusal wants an error that says all of the words.
 func wantRefusal(t *testing.T, err error, words ...string) {
 	t.Helper()
@@ -56,7 +41,7 @@ func wantRefusal(t *testing.T, err error, words ...string) {
 func TestThreeNodes(t *testing.T) {
 	t.Parallel()
 	set := engines.StartWith(t, engines.Options{Nodes: 3, Secret: "a text that only tests know"})
-	nc, js := connect(t, set.URLs(), set.Dial()...)
+	nc, js := engines.Connect(t, set.URLs(), set.Dial()...)
 	ctx := t.Context()
 	if err := fit.Check(ctx, nc, shop, group); !errors.Is(err, fit.ErrNoStream) {
 		t.Errorf("without a stream: %v, want ErrNoStream", err)
@@ -107,7 +92,7 @@ func headsAndFewer(t *testing.T, set *engines.Set, nc *nats.Conn, js jetstream.J
 func TestStreamSetOtherwise(t *testing.T) {
 	t.Parallel()
 	set := engines.Start(t, 1)
-	nc, js := connect(t, set.URLs())
+	nc, js := engines.Connect(t, set.URLs())
 	for _, c := range []struct {
 		what  string
 		wrong func(*jetstream.StreamConfig)
@@ -200,7 +185,7 @@ func TestStreamSetOtherwise(t *testing.T) {
 func TestGapsRefused(t *testing.T) {
 	t.Parallel()
 	set := engines.Start(t, 1)
-	nc, js := connect(t, set.URLs())
+	nc, js := engines.Connect(t, set.URLs())
 	open := fit.Config(shop, 1)
 	open.DenyDelete = false
 	for _, c := range []struct {
@@ -227,7 +212,7 @@ func TestGapsRefused(t *testing.T) {
 func TestBucketSetOtherwise(t *testing.T) {
 	t.Parallel()
 	set := engines.Start(t, 1)
-	nc, js := connect(t, set.URLs())
+	nc, js := engines.Connect(t, set.URLs())
 	if _, err := fit.Bucket(t.Context(), nc, shop); !errors.Is(err, fit.ErrNoStream) {
 		t.Errorf("without a record: %v, want ErrNoStream", err)
 	}

@@ -53,7 +53,7 @@ type Node struct {
 	Version    string
 	Keeps      bool     // it keeps streams
 	Sync       bool     // what it acknowledges is on its disk
-	Routes     []string // HOST:PORT of the nodes that it is told of
+	Routes     []string // HOST:PORT of the nodes that its settings name
 	MaxPayload int      // bytes of the largest message
 }
 
@@ -244,7 +244,7 @@ func (n Node) faults(total, needPayload int) []string {
 		},
 		{
 			total > 1 && len(n.Routes) < total,
-			fmt.Sprintf("it is told of %d nodes (%s) and there are %d: name all of them in its routes, "+
+			fmt.Sprintf("its routes name %d nodes (%s) and there are %d: name all of them there, "+
 				"itself included, "+
 				"or nodes that lost their disks begin an empty record", len(n.Routes), strings.Join(n.Routes,
 				", "), total),

@@ -59,7 +59,7 @@ func TestNodeSetOtherwise(t *testing.T) {
 		t.Run(c.what, func(t *testing.T) {
 			_, monitor := others(t, c.wrong)
 			good, _ := others(t, nil)
-			nc, js := connect(t, []string{good})
+			nc, js := engines.Connect(t, []string{good})
 			if _, err := js.CreateStream(t.Context(), fit.Config(shop, 1)); err != nil {
 				t.Fatal(err)
 			}
@@ -71,7 +71,7 @@ func TestNodeSetOtherwise(t *testing.T) {
 func TestUnseenNodes(t *testing.T) {
 	t.Parallel()
 	at, monitor := others(t, nil)
-	nc, js := connect(t, []string{at})
+	nc, js := engines.Connect(t, []string{at})
 	if _, err := js.CreateStream(t.Context(), fit.Config(shop, 1)); err != nil {
 		t.Fatal(err)
 	}
@@ -131,21 +131,21 @@ func TestNodesThatLeaveThemselvesOut(t *testing.T) {
 		})
 		urls, monitors = append(urls, at), append(monitors, monitor)
 	}
-	nc, js := connect(t, urls)
+	nc, js := engines.Connect(t, urls)
 	set := engines.Start(t, 1) // for its Await
 	set.Await("the stream is made", func() bool {
 		_, err := js.CreateStream(t.Context(), fit.Config(shop, 3))
 		return err == nil
 	})
 	err := fit.Check(t.Context(), nc, shop, group, fit.Monitors(monitors...))
-	wantRefusal(t, err, "other-0: it is told of 2 nodes", "other-1: ", "other-2: ", "itself included")
+	wantRefusal(t, err, "other-0: its routes name 2 nodes", "other-1: ", "other-2: ", "itself included")
 }
 
 // The versions are invented; the rest is what a real node says of itself.
 func TestVersions(t *testing.T) {
 	t.Parallel()
 	at, monitor := others(t, nil)
-	nc, js := connect(t, []string{at})
+	nc, js := engines.Connect(t, []string{at})
 	if _, err := js.CreateStream(t.Context(), fit.Config(shop, 1)); err != nil {
 		t.Fatal(err)
 	}

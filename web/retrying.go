@@ -8,10 +8,10 @@ import (
 	"time"
 )
 
-// patient is a listener that goes on when a connection cannot be accepted: with no file
+// retrying is a listener that goes on when a connection cannot be accepted: with no file
 // left to open, or when the one who came has hung up already. Whoever comes waits in the
 // system's line meanwhile. Only a closed listener ends.
-type patient struct {
+type retrying struct {
 	net.Listener
 	log    *slog.Logger
 	closed chan struct{}
@@ -19,8 +19,8 @@ type patient struct {
 	since  int // connections accepted since the last warning
 }
 
-func newPatient(ln net.Listener, log *slog.Logger) *patient {
-	return &patient{Listener: ln, log: log, closed: make(chan struct{}), since: warnAgain}
+func newRetrying(ln net.Listener, log *slog.Logger) *retrying {
+	return &retrying{Listener: ln, log: log, closed: make(chan struct{}), since: warnAgain}
 }
 
 const (
@@ -30,19 +30,19 @@ const (
 
 // Accept gives the next connection. It fails with net.ErrClosed, once the listener is
 // closed, and with nothing else. One at a time may call it.
-func (p *patient) Accept() (net.Conn, error) {
+func (r *retrying) Accept() (net.Conn, error) {
 	for {
-		conn, err := p.Listener.Accept()
+		conn, err := r.Listener.Accept()
 		if err == nil || errors.Is(err, net.ErrClosed) {
-			p.since++
+			r.since++
 			return conn, err
 		}
-		if p.since >= warnAgain {
-			p.since = 0
-			p.log.Warn("no connection can be accepted; tried again until it can", "err", err)
+		if r.since >= warnAgain {
+			r.since = 0
+			r.log.Warn("no connection can be accepted; tried again until it can", "err", err)
 		}
 		select {
-		case <-p.closed:
+		case <-r.closed:
 			return nil, net.ErrClosed
 		case <-time.After(acceptAgain):
 		}
@@ -50,7 +50,7 @@ func (p *patient) Accept() (net.Conn, error) {
 }
 
 // Close ends it. It fails as the listener does.
-func (p *patient) Close() error {
-	p.once.Do(func() { close(p.closed) })
-	return p.Listener.Close()
+func (r *retrying) Close() error {
+	r.once.Do(func() { close(r.closed) })
+	return r.Listener.Close()
 }

@@ -9,8 +9,8 @@ import (
 	"tallywalk/web/ask"
 )
 
-// teller gathers what happened since a moment, family by family.
-type teller struct {
+// gatherer gathers what happened since a moment, family by family.
+type gatherer struct {
 	shop  *traveler.Shop
 	from  time.Time
 	now   time.Time
@@ -27,7 +27,7 @@ func lineOf(b *story.Batch) morningLine {
 }
 
 // add gathers what became of a family.
-func (m *teller) add(f *story.Family) {
+func (m *gatherer) add(f *story.Family) {
 	for i := range f.Batches {
 		m.standing(f, i)
 	}
@@ -44,7 +44,7 @@ func (m *teller) add(f *story.Family) {
 }
 
 // standing is how a batch stands now: held, late, short.
-func (m *teller) standing(f *story.Family, i int) {
+func (m *gatherer) standing(f *story.Family, i int) {
 	b, state := &f.Batches[i], f.State(i)
 	if short := f.Short(i); short > 0 {
 		l := lineOf(b)
@@ -75,7 +75,7 @@ func (m *teller) standing(f *story.Family, i int) {
 func heldSince(f *story.Family, batch int) time.Time {
 	for _, l := range f.Lines.Backward() {
 		scan := l.Entry.Scan
-		if l.Batch == batch && l.Fate == story.FateTold && scan != nil && scan.Action == traveler.ActHold {
+		if l.Batch == batch && l.Fate == story.FateStands && scan != nil && scan.Action == traveler.ActHold {
 			return l.At
 		}
 	}
@@ -84,7 +84,7 @@ func heldSince(f *story.Family, batch int) time.Time {
 
 // visit is what a visit adds: an operation that ended, a stop that goes on, a run in closed
 // time.
-func (m *teller) visit(f *story.Family, v *story.Visit, n int) {
+func (m *gatherer) visit(f *story.Family, v *story.Visit, n int) {
 	end := v.Ended()
 	if !end.IsZero() && end.Before(m.from) {
 		return
@@ -112,7 +112,7 @@ func (m *teller) visit(f *story.Family, v *story.Visit, n int) {
 }
 
 // at is a line about a visit.
-func (m *teller) at(f *story.Family, v *story.Visit) morningLine {
+func (m *gatherer) at(f *story.Family, v *story.Visit) morningLine {
 	l := lineOf(&f.Batches[v.Batch])
 	l.Operation, l.Machine = v.Operation, v.Machine
 	return l
@@ -123,7 +123,7 @@ func (m *teller) at(f *story.Family, v *story.Visit) morningLine {
 const longBreak = time.Hour
 
 // ranAlone notes a run that went on while its machine's hours were over, and what ended it.
-func (m *teller) ranAlone(f *story.Family, v *story.Visit, run *story.Span, after []story.Span) {
+func (m *gatherer) ranAlone(f *story.Family, v *story.Visit, run *story.Span, after []story.Span) {
 	to := run.To
 	if to.IsZero() {
 		to = m.now
@@ -145,7 +145,7 @@ func (m *teller) ranAlone(f *story.Family, v *story.Visit, run *story.Span, afte
 
 // shut reports whether a machine's hours were over at some time between two moments, breaks
 // apart.
-func (m *teller) shut(id traveler.MachineID, from, to time.Time) (shut bool) {
+func (m *gatherer) shut(id traveler.MachineID, from, to time.Time) (shut bool) {
 	m.shop.EachHours(id, from, to, func(h *calendar.Hours, a, b time.Time) {
 		if h == nil {
 			return
@@ -158,7 +158,7 @@ func (m *teller) shut(id traveler.MachineID, from, to time.Time) (shut bool) {
 }
 
 // left is what left since: a batch that was finished, and deliveries.
-func (m *teller) left(f *story.Family, i int) {
+func (m *gatherer) left(f *story.Family, i int) {
 	b := &f.Batches[i]
 	for _, d := range b.Deliveries {
 		if !d.At.Before(m.from) {
@@ -192,7 +192,7 @@ type loss struct {
 }
 
 // said is what was said since: first-offs that were refused, and scrap.
-func (m *teller) said(f *story.Family) {
+func (m *gatherer) said(f *story.Family) {
 	since := map[traveler.ScanID]time.Time{}
 	for _, l := range f.Lines.Backward() {
 		if l.At.Before(m.from) {
@@ -203,7 +203,7 @@ func (m *teller) said(f *story.Family) {
 			continue
 		}
 		since[scan.ID] = l.At
-		if scan.Action == traveler.ActFirstOff && l.Fate == story.FateTold && l.Visit >= 0 {
+		if scan.Action == traveler.ActFirstOff && l.Fate == story.FateStands && l.Visit >= 0 {
 			m.verdict(f, scan, l)
 		}
 	}
@@ -212,7 +212,7 @@ func (m *teller) said(f *story.Family) {
 
 // verdict notes a first-off that did not pass. One that passed may say of a set-up piece,
 // too, that it is scrap.
-func (m *teller) verdict(f *story.Family, scan *traveler.Scan, at *story.Line) {
+func (m *gatherer) verdict(f *story.Family, scan *traveler.Scan, at *story.Line) {
 	if scan.GoodPieces() > 0 {
 		return
 	}
@@ -228,7 +228,7 @@ func (m *teller) verdict(f *story.Family, scan *traveler.Scan, at *story.Line) {
 
 // scrap adds up the pieces that became scrap by what was said since, for each operation,
 // machine and reason.
-func (m *teller) scrap(f *story.Family, since map[traveler.ScanID]time.Time) {
+func (m *gatherer) scrap(f *story.Family, since map[traveler.ScanID]time.Time) {
 	var order []loss
 	sums := map[loss]*morningLine{}
 	put := func(k loss, x *story.LossAt, scan traveler.ScanID) {

@@ -54,7 +54,7 @@ func (s *screen) take(t *testing.T, f *feed) {
 // Boards that follow what changes show, after any changes, what boards that are
 // made of the whole floor show, to screens that keep up and to those that skip;
 // and the desk's word alone brings them there, not the look at all.
-func TestBoardsStayInStep(t *testing.T) {
+func TestBoardsStayUpToDate(t *testing.T) {
 	t.Parallel()
 	for seed := range uint64(2) {
 		rng := rand.New(rand.NewPCG(seed, 1))

@@ -25,7 +25,7 @@ func (s *scarce) Close() error { return nil }
 
 func TestPatient(t *testing.T) {
 	var said strings.Builder
-	p := newPatient(&scarce{}, slog.New(slog.NewTextHandler(&said, nil)))
+	p := newRetrying(&scarce{}, slog.New(slog.NewTextHandler(&said, nil)))
 	for range 3 {
 		if _, err := p.Accept(); err != nil {
 			t.Fatal(err)
