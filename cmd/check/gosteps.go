@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"io"
+	"maps"
 	"slices"
 	"strings"
 )
@@ -45,6 +46,25 @@ const (
 // alone are packages that start nothing beside themselves: what they draw and read back
 // takes the race detector minutes in which nothing can race. --long has them with it.
 var alone = []string{module + "/labels", module + "/cmd/check", module + "/cmd/tallywalk/demo"}
+
+// reckoning are tests that only work something out, or read damaged bytes, one after the
+// other: the race detector makes minutes of their seconds, and there is nothing to find.
+// --long has them with it.
+var reckoning = map[string][]string{
+	module + "/store":      {"TestScribbledFile"},
+	module + "/store/desk": {"TestBitsFlip"},
+	module + "/traveler/ahead": {"TestOwnDrawsAreUniform", "TestPennyFabOne", "TestJacksonNetworks",
+		"TestMeanWaits", "TestErlangC"},
+	module + "/traveler/study": {"TestIntervalsHoldTheTruth", "TestIntervalsSayWhatTheyHold",
+		"TestStartQuantityIsEnough"},
+	module + "/web/live": {"TestBoardsOfAFullFloorAreSmall"},
+}
+
+// reckoningPattern matches the names of those tests, as go test's -run and -skip do.
+func reckoningPattern() string {
+	return "^(" + strings.Join(
+		slices.Sorted(slices.Values(slices.Concat(slices.Collect(maps.Values(reckoning))...))), "|") + ")$"
+}
 
 // checkTests runs the tests of all packages with the race detector, and those of
 // the program as it is built for a shop. Tests that ask a browser, a disk or other
@@ -99,8 +119,17 @@ func testParts(packages []string, long bool) (parts []testPart) {
 			outside = append(outside, name)
 		}
 	}
-	part(pure, true)
-	part(outside, true, "-count=1")
+	if long {
+		part(pure, true)
+		part(outside, true, "-count=1")
+		return parts
+	}
+	slow := reckoningPattern()
+	part(pure, true, "-skip="+slow)
+	part(outside, true, "-count=1", "-skip="+slow)
+	part(slices.DeleteFunc(slices.Concat(pure, outside),
+		func(name string) bool { return reckoning[name] == nil }),
+		false, "-run="+slow)
 	part(whole, true, "-count=1", "-run="+programRaces)
 	part(slices.Concat(single, whole), false, "-count=1")
 	return parts

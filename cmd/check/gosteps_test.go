@@ -147,8 +147,9 @@ func TestTestParts(t *testing.T) {
 		short = append(short, strings.Join(p.args, " "))
 	}
 	want := []string{
-		"test -timeout=25m -race tallywalk/traveler tallywalk/traveler/stat",
-		"test -timeout=25m -race -count=1 tallywalk/store",
+		"test -timeout=25m -race -skip=" + reckoningPattern() + " tallywalk/traveler tallywalk/traveler/stat",
+		"test -timeout=25m -race -count=1 -skip=" + reckoningPattern() + " tallywalk/store",
+		"test -timeout=25m -run=" + reckoningPattern() + " tallywalk/store",
 		"test -timeout=25m -race -count=1 -run=" + programRaces + " tallywalk/cmd/tallywalk",
 		"test -timeout=25m -count=1 tallywalk/cmd/tallywalk/demo tallywalk/cmd/tallywalk",
 	}
@@ -163,5 +164,29 @@ func TestTestParts(t *testing.T) {
 	}
 	if parts := testParts([]string{"tallywalk/labels"}, false); len(parts) != 1 {
 		t.Errorf("one package: %+v", parts)
+	}
+}
+
+// What is left out of one run must be in the other: each test is where it is said to be.
+func TestReckoningTestsAreThere(t *testing.T) {
+	for pkg, tests := range reckoning {
+		dir := filepath.Join("..", "..", strings.TrimPrefix(pkg, module+"/"))
+		names, err := filepath.Glob(filepath.Join(dir, "*_test.go"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		var src []byte
+		for _, name := range names {
+			text, err := os.ReadFile(name)
+			if err != nil {
+				t.Fatal(err)
+			}
+			src = append(src, text...)
+		}
+		for _, test := range tests {
+			if !strings.Contains(string(src), "\nfunc "+test+"(") {
+				t.Errorf("%s has no %s", pkg, test)
+			}
+		}
 	}
 }

@@ -37,7 +37,7 @@ var table = []step{
 	{name: "lint", about: "golangci-lint as pinned in .tools/go.mod", run: checkLint},
 	{name: "page", about: "format, types and tests of the pages' own code, with the tools that .tools/package-lock.json pins", needs: []string{"git", "node", "npm"}, run: checkPage},
 	{name: "test", about: "all tests, with the race detector but for what is drawn and for whole days of the program and its browser", needs: forTests, live: true, run: checkTests,
-		less: "500 rounds of kill -9, 1,000 histories a setting, a year of the demo, every page and glass size in each theme, and the race detector over whole days of the program and over what is drawn"},
+		less: "500 rounds of kill -9, 1,000 histories a setting, a year of the demo, every page and glass size in each theme, and the race detector over whole days of the program, over what is drawn and what only reckons"},
 	{name: "pack", about: "a release for every system: headers, checksums, a start, and the same bytes from another folder", needs: []string{"git"}, long: true, run: checkPack},
 	{name: "fuzz", about: "every fuzz target for ten minutes", needs: []string{"git"}, long: true, live: true,
 		run: checkFuzz},
