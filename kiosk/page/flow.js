@@ -13,7 +13,7 @@ import { awaited, begin, close, goTo, openCard, refreshOpen, refreshOwn, show } 
 import { keyRead, wanted } from "./keys.js";
 import { happened, spokenBy, undoScan } from "./moments.js";
 import { refusal, viewAfter } from "./floor.js";
-import { heard, kick, link, newID, sayScan, seen, setEpoch, stopAsking } from "./outbox.js";
+import { heard, kick, link, newID, sayScan, setEpoch, stopAsking } from "./outbox.js";
 import { badge, keepOperator } from "./people.js";
 import { compare, keepRhythm, learn } from "./scanner.js";
 import {
@@ -105,10 +105,7 @@ export function onRead(text, read) {
       return no(say("say.device"));
   }
   if (!current.value) return no(say("say.nomachine"));
-  if (
-    asked.value?.needs === "sibling" &&
-    open.value.siblings?.some((/** @type {{card: string}} */ s) => s.card === ref.code)
-  )
+  if (asked.value?.needs === "sibling" && open.value?.siblings?.some((s) => s.card === ref.code))
     return submit(asked.value, { for: ref.code });
   return cardRead(ref.code || ref.text || text, ref.op || 0);
 }
@@ -188,8 +185,7 @@ const MEANS = {
 // A reason that nothing asks for: that something is missing is said at once.
 /** @param {{kind: string, reason: string, text: string}} why */
 function bare(why) {
-  const step =
-    why.kind === "ready" && open.value?.steps?.find((/** @type {Step} */ s) => s.needs === "ready");
+  const step = why.kind === "ready" && open.value?.steps?.find((s) => s.needs === "ready");
   if (!step) return no(say("say.noask", why.text));
   submit(step, { for: why.reason, reason: "missing" });
 }
@@ -246,15 +242,16 @@ export function choose(step) {
 /**
  * Says a step with what it asked for.
  * @param {Step} step
- * @param {Scanned} fields
+ * @param {import("./types.js").Fields} fields
  */
 export function submit(step, fields) {
+  if (!open.value) return;
   const scan = {
     station: current.value,
     card: open.value.card,
     action: step.action,
     language,
-    ...aim(step),
+    ...aim(step, open.value.scanned),
     ...fields,
     ...happened(when.value, serverNow()),
     ...(note.value && { note: note.value }),
@@ -263,11 +260,15 @@ export function submit(step, fields) {
   send(scan, stepWord(step));
 }
 
-/** @param {Step} step */
-function aim(step) {
-  /** @type {Scanned} */
+/**
+ * What a step says by itself; scanned is the operation whose code was read.
+ * @param {Step} step
+ * @param {number | undefined} scanned
+ */
+function aim(step, scanned) {
+  /** @type {import("./types.js").Fields} */
   const out = {};
-  const op = open.value.scanned && open.value.scanned !== step.operation ? open.value.scanned : 0;
+  const op = scanned && scanned !== step.operation ? scanned : 0;
   if (op && step.operation) out.operation = op;
   else if (step.operation) out.operation = step.operation;
   const keys = /** @type {const} */ (["visit", "phase", "for", "reason", "to"]);
@@ -287,7 +288,6 @@ const PATIENCE_MS = 2500; // how long an answer is still for the one who stands 
  * @param {string} word
  */
 async function send(said, word) {
-  /** @type {Scanned} */
   const scan = { id: newID(serverNow()), ...said };
   const front = open.value;
   const misfit = refusal(front, scan);
@@ -440,11 +440,10 @@ export async function enrol(code) {
 
 /**
  * Notes what the server says of itself.
- * @param {{seq?: number, epoch?: string}} answer
+ * @param {import("../../web/lib/types.js").Me} answer
  */
 export function meet(answer) {
   me.value = answer;
-  seen(answer.seq);
   setEpoch(answer.epoch);
   kick(true);
 }

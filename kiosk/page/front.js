@@ -110,12 +110,12 @@ async function bring(ref, op) {
   over.value = "";
   // What is no whole code may have lost a key: what is open stays until the
   // server has found it.
-  const stays = open.value && !parseRef(ref).code;
+  const stays = parseRef(ref).code ? null : open.value;
   if (!stays) {
     close();
     open.value = { card: ref, scanned: op, looking: true };
   }
-  const front = open.value.card;
+  const front = stays ? stays.card : ref;
   const view = await look(ref, true);
   if (open.value?.card !== front) return false;
   if (view && stays) close();

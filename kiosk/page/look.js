@@ -34,15 +34,18 @@ export function no(text, title = say("say.error")) {
 export async function look(ref, aloud) {
   if (link.value.alone) return ownView(ref, current.value);
   try {
-    const view = await get(
-      `/api/v1/station/${encodeURIComponent(current.value)}/card?ref=${encodeURIComponent(ref)}${asWho("&")}`,
-      { patience: PATIENCE_MS },
+    const view = /** @type {Omit<View, "known"> & {known?: import("./types.js").Sent}} */ (
+      await get(
+        `/api/v1/station/${encodeURIComponent(current.value)}/card?ref=${encodeURIComponent(ref)}${asWho("&")}`,
+        { patience: PATIENCE_MS },
+      )
     );
     heard(true);
-    if (!view.known) return { ...view, got: serverNow() }; // a server of the version before
-    keepKnown(view.known);
-    const ahead = saidSince([view.card, ref], view.known.seq).length > 0;
-    return ahead ? { ...view, ...ownView(view.card, current.value) } : { ...view, got: serverNow() };
+    const { known: sent, ...seen } = view;
+    if (!sent) return { ...seen, got: serverNow() }; // a server of the version before
+    const known = keepKnown(sent);
+    const ahead = saidSince([view.card, ref], known.seq).length > 0;
+    return { ...seen, known, ...(ahead ? ownView(view.card, current.value) : { got: serverNow() }) };
   } catch (err) {
     const e = /** @type {import("../../web/lib/api.js").Problem} */ (err);
     if (e.passing) {
@@ -69,7 +72,8 @@ export async function refreshBoard(id) {
   if (!id || me.value === null) return;
   if (link.value.alone) return showOwnBoard(id);
   try {
-    const b = await get("/api/v1/station/" + encodeURIComponent(id) + asWho("?"), { patience: PATIENCE_MS });
+    const path = /** @type {const} */ (`/api/v1/station/${encodeURIComponent(id)}${asWho("?")}`);
+    const b = /** @type {import("./types.js").Board} */ (await get(path, { patience: PATIENCE_MS }));
     heard(true);
     boards.value = { ...boards.value, [id]: { ...b, got: serverNow() } };
     keepBoard(id, b);

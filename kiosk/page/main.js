@@ -105,7 +105,7 @@ async function start() {
     cutOff.value = false;
     setPace(m.pace);
     setZone(m.zone);
-    await setDevice(m.device || (m.how === "station" ? remembered("device") : ""));
+    await setDevice(m.device || (m.how === "station" ? remembered("device") || "" : ""));
     measureClock().catch(() => {});
     if (m.how === "station") holdOn();
     meet(m);
@@ -131,7 +131,7 @@ async function goOnAlone() {
   await setDevice(known.me.device || "");
   me.value = known.me;
   shop.value = known.shop;
-  settle(known.me.machine);
+  settle(known.me.machine || "");
 }
 
 // A device that knows no shop has nothing to practise at.
@@ -147,7 +147,7 @@ function settle(/** @type {string} */ own) {
   const before = (remembered("machines") || []).filter(there);
   const ids = before.length ? before : own && there(own) ? [own] : [];
   if (!ids.length) return (screen.value = "choose");
-  const front = remembered("machine");
+  const front = remembered("machine") ?? "";
   const opened = remembered("front");
   useMachines(ids, ids.includes(front) ? front : ids[0]);
   screen.value = "work";

@@ -71,7 +71,7 @@ export async function badge(code) {
   /** @type {{code?: string, name?: string, person?: string, role?: string}} */
   let person = { ...personOf(code), code };
   try {
-    person = await get("/api/v1/people/" + encodeURIComponent(code), { patience: PATIENCE_MS });
+    person = await get(`/api/v1/people/${encodeURIComponent(code)}`, { patience: PATIENCE_MS });
     keepPerson(code, person.name || person.person || code, person.role || "");
   } catch (err) {
     const e = /** @type {import("../../web/lib/api.js").Problem} */ (err);

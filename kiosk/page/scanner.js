@@ -120,8 +120,9 @@ export function forgetRhythm() {
   remember("rhythm", null);
 }
 
-/** @type {(el: any) => boolean} */
-const isField = (el) => el && (el.tagName === "INPUT" || el.tagName === "TEXTAREA" || el.isContentEditable);
+/** @type {(el: EventTarget | null) => boolean} */
+const isField = (el) =>
+  el instanceof HTMLElement && (["INPUT", "TEXTAREA"].includes(el.tagName) || el.isContentEditable);
 const MODIFIERS = ["Shift", "AltGraph", "Control", "Alt", "CapsLock", "Dead"];
 
 /** @param {KeyboardEvent} e */
