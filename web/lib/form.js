@@ -194,12 +194,15 @@ export function beginWork(old, again) {
  * useAnswer gives {value, problem, of}; a path of nothing asks for nothing. A body is
  * posted, and of is the one that the value answers. What was asked before and is not
  * wanted any more is stopped.
- * @param {string | null | undefined | false} path
- * @param {unknown} [body]
+ * @template {string} P
+ * @template [B=undefined]
+ * @param {P | null | undefined | false} path
+ * @param {B} [body]
  */
 export function useAnswer(path, body) {
-  const value = useSignal(/** @type {any} */ (null)),
-    of = useSignal(/** @type {any} */ (undefined)),
+  /** @typedef {import("./types.js").Answer<P, B extends undefined ? "get" : "post">} Answered */
+  const value = useSignal(/** @type {Answered | null} */ (null)),
+    of = useSignal(/** @type {B | undefined} */ (undefined)),
     problem = useSignal(""),
     tries = useSignal(0);
   const sent = body === undefined ? "" : JSON.stringify(body);
@@ -207,10 +210,10 @@ export function useAnswer(path, body) {
     if (!path) return undefined;
     const w = beginWork(value.value !== null, () => tries.value++);
     const asked = sent ? post(path, body, { until: w.until }) : get(path, { until: w.until });
-    asked
+    /** @type {Promise<unknown>} */ (asked)
       .then((v) => {
         if (w.until.aborted) return;
-        value.value = v;
+        value.value = /** @type {Answered} */ (v);
         of.value = body;
         problem.value = "";
         w.done();

@@ -145,12 +145,26 @@ export const Box = ({ kind, n }) =>
 export const gridOf = (used) => used.map((s) => `minmax(0, ${s.w}px)`).join(" ");
 
 /**
- * WallLine is a row of a wall in its columns, one of which is its mark, if it has one, and
- * one that it is hot. data
- * are its attributes.
- * @param {{x: any, used: (import("./wall-fit.js").Spec & {w: number})[]} & Record<string, unknown>} props
+ * Lined is what a line of a wall says something of.
+ * @typedef {{row: {key: string, hot?: boolean}, kind?: string}} Lined
  */
-export const WallLine = ({ x, used, ...data }) =>
+
+/**
+ * WallLines are rows of a wall; columns gives those of a row, data its attributes.
+ * @template {Lined} R
+ * @param {{list: R[], columns: (x: R) => import("./wall-fit.js").Column<R>[],
+ *   data: (x: R) => Record<string, unknown>}} props
+ */
+export const WallLines = ({ list, columns, data }) =>
+  list.map((x) => html`<${WallLine} key=${x.row.key} x=${x} used=${columns(x)} data=${data(x)} />`);
+
+/**
+ * WallLine is a row in its columns, one of which is its mark, if it has one, and one that it
+ * is hot.
+ * @template {Lined} R
+ * @param {{x: R, used: import("./wall-fit.js").Column<R>[], data: Record<string, unknown>}} props
+ */
+const WallLine = ({ x, used, data }) =>
   html`<div class="wall-line" style=${{ gridTemplateColumns: gridOf(used) }} ...${data}>
     ${used.map((s) =>
       s.key === "mark"
@@ -290,7 +304,7 @@ function useOnce() {
 /**
  * startWall shows a board as a wall screen, and tries again until it can.
  * @param {import("./shell.js").Component} Wall
- * @param {string} name
+ * @param {keyof import("./board.js").Boards} name
  */
 export async function startWall(Wall, name) {
   document.documentElement.classList.add("wall");

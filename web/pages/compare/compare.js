@@ -80,8 +80,7 @@ function Editor({ at, v, close }) {
 function Page() {
   const editing = useSignal(/** @type {number | null} */ (null)),
     s = state.value,
-    { value, problem } = useAnswer(s.part && s.routes.length > 0 && "/api/v1/compare", body(s)),
-    v = /** @type {Comparison | null} */ (value),
+    { value: v, problem } = useAnswer(s.part && s.routes.length > 0 && "/api/v1/compare", body(s)),
     busy = useSignal(true);
   useEffect(() => {
     begin()

@@ -415,7 +415,7 @@ function Page() {
   useEffect(() => {
     loadShop().catch(failed);
   }, []);
-  const answer = useAnswer("/api/v1/fits?" + query(selection));
+  const answer = useAnswer(`/api/v1/fits?${query(selection)}`);
   return html`
     <h1>${say("fits.title")}</h1>
     <${Filters} texts=${false} />

@@ -1,7 +1,7 @@
 // What the walks come to, from place to place, and what is at a place.
 import { html, useEffect, useSignal } from "../../lib/vendor/ui.js";
 import { get } from "../../lib/api.js";
-import { about, inOrder } from "../../lib/board.js";
+import { boards, inOrder } from "../../lib/board.js";
 import { CsvButton } from "../../lib/csv.js";
 import { At, BatchLink, Due, Gone, Mark, Part } from "../../lib/marks.js";
 import { conditions, needWord } from "../../lib/needs.js";
@@ -10,6 +10,8 @@ import { reasonText } from "../../lib/shop.js";
 import { count, say, stateWord } from "../../lib/words.js";
 import { isNeedy, markSize, NeedShape, states, StateShape } from "./map.js";
 import { asked, mostTrips, sets, stretches, thickness, wrong } from "./walks.js";
+
+const { about } = boards.ground;
 
 /**
  * @typedef {import("./walks.js").Place} Place
@@ -279,7 +281,7 @@ export function Trips({ x, close }) {
     const q = new URLSearchParams(query);
     q.set("from_place", leg.from);
     q.set("to_place", leg.to);
-    get("/api/v1/ground/trips?" + q).then((a) => {
+    get(`/api/v1/ground/trips?${q}`).then((a) => {
       got.value = a;
     }, failed);
   }, [query, leg.key, leg.trips]);
@@ -396,7 +398,7 @@ export function PlaceDetails({ p, places, close }) {
     }, failed);
   }, [p]);
   const all = waits.value || [],
-    today = about.value.today;
+    today = about.value?.today ?? "";
   const here = all.filter((r) => r.kind === "wait" && lies(r, places) === p.machine);
   const works = all.filter((r) => r.kind === "work" && r.machine === p.machine);
   const elsewhere = all.filter(

@@ -9,6 +9,7 @@ import {
   change,
   dirty,
   draft,
+  askPlan,
   draftOf,
   forget,
   keepAlways,
@@ -16,7 +17,6 @@ import {
   load,
   Next,
   on,
-  planPath,
   Save,
   saved,
 } from "./plan-draft.js";
@@ -118,7 +118,7 @@ function Page() {
     ready = useSignal(false);
   useEffect(() => {
     if (!may("plan")) return;
-    get(planPath).then((plan) => {
+    askPlan().then((plan) => {
       const { draft: d, lost } = draftOf(plan),
         kept = left();
       if (lost > 0) note("plain", count("plan.lost", lost));

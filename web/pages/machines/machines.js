@@ -313,7 +313,7 @@ function Table({ h }) {
 }
 
 function Hours() {
-  const answer = useAnswer("/api/v1/machine-hours?" + query(["from", "to", "machine"]));
+  const answer = useAnswer(`/api/v1/machine-hours?${query(["from", "to", "machine"])}`);
   return html`
     <${Filters} parts=${false} texts=${false} />
     <${Answered} answer=${answer} />

@@ -384,7 +384,7 @@ function OperationPage() {
   const answer = useSignal(/** @type {Answer | null} */ (null)),
     problem = useSignal("");
   useEffect(() => {
-    get("/api/v1/pace/operation" + location.search)
+    get(`/api/v1/pace/operation?${location.search.slice(1)}`)
       .then((a) => {
         answer.value = a;
         document.title = say("title", `${a.row.part} ${say("operation.of", a.row.operation)}`);

@@ -84,8 +84,8 @@ function Found({ a }) {
 
 function Page() {
   const { q = "" } = chosen.value,
-    answer = useAnswer(q ? "/api/v1/trace?q=" + encodeURIComponent(q) : null),
-    a = /** @type {Trace | null} */ (answer.value);
+    answer = useAnswer(q ? `/api/v1/trace?q=${encodeURIComponent(q)}` : null),
+    a = answer.value;
   return html`
     <h1>${say("trace.title")}</h1>
     <${Search} key=${q} />

@@ -1,6 +1,6 @@
 // The waits board: a page to work with, or with ?wall=1 a wall screen.
 import { html, useComputed, useSignal } from "../../lib/vendor/ui.js";
-import { about, inOrder, LinkState, openBoard, rows, totals, totalsText } from "../../lib/board.js";
+import { boards, inOrder, LinkState, openBoard, totals, totalsText } from "../../lib/board.js";
 import { tick } from "../../lib/clock.js";
 import { CsvButton } from "../../lib/csv.js";
 import { chosen } from "../../lib/filters.js";
@@ -15,6 +15,8 @@ import { why, whyText } from "../../lib/why.js";
 import { count, say } from "../../lib/words.js";
 import { columns, Idle, Line } from "./line.js";
 import { Wall } from "./wall.js";
+
+const { about, rows } = boards.waits;
 
 /**
  * @typedef {import("./line.js").Row} Row
@@ -137,7 +139,7 @@ const csvHead = /** @type {const} */ ([
 const csvRow = (r, t) => [
   ...csvHead.map((k) => r[k] ?? ""),
   needsOf(r, t).join(" "),
-  whyText(why(r, (about.value.lines || {})[r.work_centre], t), t),
+  whyText(why(r, about.value?.lines[r.work_centre], t), t),
 ];
 
 /** @param {{list: Row[]}} props */
@@ -172,7 +174,7 @@ function Tools({ text, list, shown }) {
 
 function WaitsPage() {
   const text = useSignal("");
-  const list = useComputed(() => /** @type {Row[]} */ (Object.values(rows.value)));
+  const list = useComputed(() => Object.values(rows.value));
   const minute = useComputed(() => Math.floor(tick.value / 30000) * 30000);
   if (!about.value)
     return html`<h1>${say("waits.title")}</h1><${LinkState} /><p class="soft">${say("loading")}</p>`;
@@ -181,7 +183,7 @@ function WaitsPage() {
     shown = text.value.trim() ? fits.filter((r) => matches(r, text.value)) : fits;
   let centres = byCentre(about.value.centres || [], shown);
   if (filtered) centres = centres.filter((c) => c.waits.length + c.works.length);
-  const props = { today: about.value.today, filtered, minute: minute.value };
+  const props = { today: about.value?.today ?? "", filtered, minute: minute.value };
   return html`
     <div class="top"><h1>${say("waits.title")}</h1><${LinkState} /></div>
     <${Summary} list=${list.value} />
