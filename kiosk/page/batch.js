@@ -10,10 +10,10 @@ import { link } from "./outbox.js";
 import { practising } from "./practising.js";
 import { missingText } from "./ready.js";
 import { saidOf, stepWord } from "./said.js";
-import { asked, lapses, open, over, own, reasonsOf, told, when } from "./state.js";
+import { answer, asked, lapses, open, over, own, reasonsOf, when } from "./state.js";
 import { Hot } from "../../web/lib/marked.js";
 import { dateText, minutes, minuteText, span } from "../../web/lib/times.js";
-import { Told } from "./told.js";
+import { Answer } from "./answers.js";
 import { When, whenWord, withWhen } from "./when.js";
 import { count, say, stateWord } from "../../web/lib/words.js";
 import { Scale } from "./work.js";
@@ -25,7 +25,7 @@ export function BatchView() {
   if (!v) return null;
   return html`<section class="batch" data-test="batch" data-card=${v.card}>
     <${Head} v=${v} />
-    ${told.value && html`<${Told} />`}
+    ${answer.value && html`<${Answer} />`}
     ${v.looking
       ? html`<p class="soft" data-test="looking">${say("batch.looking")}</p>`
       : asked.value
@@ -172,7 +172,7 @@ function Steps({ v }) {
   const others = steps.filter((s) => s !== likely);
   useKeys(
     (k) => {
-      if (over.value || asked.value || (told.value && (k.startsWith("key.") || told.value.anyway)))
+      if (over.value || asked.value || (answer.value && (k.startsWith("key.") || answer.value.anyway)))
         return false;
       if ((k === "key.ok" || k === "key.next") && likely) return (choose(likely), true);
       if (k === "key.back") return (close(), true);

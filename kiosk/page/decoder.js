@@ -68,7 +68,7 @@ async function own() {
   };
 }
 
-/** @type {(c: import("../../web/lib/vendor/zxing/reader/index.js").ReadResult) => {text: string, x: number, y: number}} */
+/** @param {import("../../web/lib/vendor/zxing/reader/index.js").ReadResult} code */
 const ofOwn = ({ text, position: p }) => ({
   text,
   x: (p.topLeft.x + p.bottomRight.x) / 2,

@@ -17,6 +17,7 @@ import { heard, kick, link, newID, sayScan, setEpoch, stopAsking } from "./outbo
 import { badge, keepOperator } from "./people.js";
 import { compare, keepRhythm, learn } from "./scanner.js";
 import {
+  answer,
   asked,
   current,
   me,
@@ -30,7 +31,6 @@ import {
   remember,
   screen,
   shop,
-  told,
   when,
 } from "./state.js";
 import { pickNamed, whenWord } from "./when.js";
@@ -42,7 +42,7 @@ import { no, showOwnBoard } from "./look.js";
  * @typedef {import("./types.js").View} View
  * @typedef {import("./types.js").Scanned} Scanned
  * @typedef {import("./types.js").Entry} Entry
- * @typedef {import("./types.js").Told} Told
+ * @typedef {import("./types.js").Answer} Answer
  * @typedef {import("./types.js").Read} Read
  */
 
@@ -140,7 +140,7 @@ function learnt(map, read) {
 /** @param {string[]} tokens */
 function notLearnt(tokens) {
   refuse();
-  told.value = {
+  answer.value = {
     kind: "refuse",
     title: say("learn.title"),
     text: say("learn.bad", tokens.length, TEST_CARD.length),
@@ -230,7 +230,7 @@ function pickTime(name) {
  * @param {Step} step
  */
 export function choose(step) {
-  told.value = null;
+  answer.value = null;
   if (step.needs || step.reason === "concession") {
     asked.value = step;
     hear();
@@ -341,7 +341,7 @@ function goOn(front, scan, word) {
 function refused(scan, misfit, word) {
   refuse();
   const title = say("say.refused") + ": " + word;
-  told.value = { kind: "refuse", title, text: misfit.text, anyway: misfit.offer ? scan : null, word };
+  answer.value = { kind: "refuse", title, text: misfit.text, anyway: misfit.offer ? scan : null, word };
 }
 
 /**
@@ -367,16 +367,16 @@ function outcome(entry, word) {
   refreshOwn();
   if (entry.state === "kept" && (entry.asks || entry.issued)) {
     if (entry.asks) ask();
-    told.value = { kind: entry.asks ? "ask" : "accept", title: word, text: entry.say, card: entry.issued };
+    answer.value = { kind: entry.asks ? "ask" : "accept", title: word, text: entry.say, card: entry.issued };
   }
   if (entry.state === "kept") return;
   if (entry.state === "question") {
     ask();
-    told.value = { kind: "ask", title: say("say.question"), text: entry.say };
+    answer.value = { kind: "ask", title: say("say.question"), text: entry.say };
     return;
   }
   refuse();
-  told.value = {
+  answer.value = {
     kind: "refuse",
     title: say("say.refused") + ": " + word,
     text: entry.say,
@@ -387,12 +387,12 @@ function outcome(entry, word) {
 
 /**
  * A refused scan is said again, knowing that it does not fit.
- * @param {Told} t
+ * @param {Answer} t
  * @param {string} reason
  */
 export function anyway(t, reason) {
   const { id, device, n, at, offset_ms, within_ms, basis, ...scan } = /** @type {Scanned} */ (t.anyway);
-  told.value = null;
+  answer.value = null;
   send({ ...spokenBy(scan, operator.value), anyway: true, ...(scan.reason ? {} : { reason }) }, t.word || "");
 }
 
@@ -408,7 +408,7 @@ function takeBack() {
 export async function undo() {
   const scan = own.value && undoScan(own.value, operator.value, language);
   if (!scan) return no(say("undo.none"), say("undo.back"));
-  told.value = null;
+  answer.value = null;
   own.value = null;
   send(scan, say("undo.done"));
 }
@@ -440,10 +440,10 @@ export async function enrol(code) {
 
 /**
  * Notes what the server says of itself.
- * @param {import("../../web/lib/types.js").Me} answer
+ * @param {import("../../web/lib/types.js").Me} who
  */
-export function meet(answer) {
-  me.value = answer;
-  setEpoch(answer.epoch);
+export function meet(who) {
+  me.value = who;
+  setEpoch(who.epoch);
   kick(true);
 }

@@ -7,7 +7,7 @@ import { keepBoard, keepKnown, ownBoard, ownView, refreshFloor } from "./floor.j
 import { refreshNext } from "./next.js";
 import { heard, link, notHeard } from "./outbox.js";
 import { saidSince } from "./ownscans.js";
-import { boards, current, cutOff, me, operator, over, remembered, screen, told } from "./state.js";
+import { answer, boards, current, cutOff, me, operator, over, remembered, screen } from "./state.js";
 import { say } from "../../web/lib/words.js";
 
 /** @typedef {import("./types.js").View} View */
@@ -20,7 +20,7 @@ const PATIENCE_MS = 2500; // someone stands there and waits
  */
 export function no(text, title = say("say.error")) {
   refuse();
-  told.value = { kind: "refuse", title, text };
+  answer.value = { kind: "refuse", title, text };
 }
 
 /**
@@ -34,11 +34,11 @@ export function no(text, title = say("say.error")) {
 export async function look(ref, aloud) {
   if (link.value.alone) return ownView(ref, current.value);
   try {
+    const query = /** @type {const} */ (`ref=${encodeURIComponent(ref)}${asWho("&")}`);
     const view = /** @type {Omit<View, "known"> & {known?: import("./types.js").Sent}} */ (
-      await get(
-        `/api/v1/station/${encodeURIComponent(current.value)}/card?ref=${encodeURIComponent(ref)}${asWho("&")}`,
-        { patience: PATIENCE_MS },
-      )
+      await get(`/api/v1/station/${encodeURIComponent(current.value)}/card?${query}`, {
+        patience: PATIENCE_MS,
+      })
     );
     heard(true);
     const { known: sent, ...seen } = view;

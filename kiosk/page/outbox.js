@@ -330,12 +330,8 @@ async function sendSome(entries) {
   await setEpoch(epoch);
   /** @type {Map<string, Result>} */
   const byID = new Map(results.map((x) => [x.id, x]));
-  const found = entries.map((e) => {
-    const result = byID.get(e.id);
-    if (!result) throw new Problem(0);
-    return result;
-  });
-  const done = entries.map((e, i) => answered(e, found[i]));
+  if (!entries.every((e) => byID.has(e.id))) throw new Problem(0);
+  const done = entries.map((e) => answered(e, /** @type {Result} */ (byID.get(e.id))));
   await putScans(done);
   for (const e of done) if (e.state !== "waiting") settle(e);
 }

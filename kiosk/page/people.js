@@ -10,7 +10,7 @@ import { handOver } from "./handover.js";
 import { thereUntil } from "./moments.js";
 import { notHeard } from "./outbox.js";
 import { practising } from "./practising.js";
-import { boards, mine, operator, remember, remembered, told } from "./state.js";
+import { answer, boards, mine, operator, remember, remembered } from "./state.js";
 import { say } from "../../web/lib/words.js";
 
 /** @typedef {import("./types.js").Operator} Operator */
@@ -77,7 +77,7 @@ export async function badge(code) {
     const e = /** @type {import("../../web/lib/api.js").Problem} */ (err);
     if (!e.passing) {
       refuse();
-      told.value = { kind: "refuse", title: say("say.error"), text: e.detail || say("say.person", code) };
+      answer.value = { kind: "refuse", title: say("say.error"), text: e.detail || say("say.person", code) };
       return;
     }
     // Nothing answers: the badge itself says enough for the record.

@@ -34,7 +34,7 @@ export const open = signal(/** @type {View | null} */ (null));
 /** The step that still asks for something. */
 export const asked = signal(/** @type {import("./types.js").Step | null} */ (null));
 /** What a refusal or a question says. */
-export const told = signal(/** @type {import("./types.js").Told | null} */ (null));
+export const answer = signal(/** @type {import("./types.js").Answer | null} */ (null));
 /** When it happened: null for now, {ago: minutes} or {at: ms}, with set: when it was picked. */
 export const when = signal(/** @type {import("./types.js").When | null} */ (null));
 /** How often a picked time lapsed: what the big button means has changed then. */

@@ -361,8 +361,8 @@ export interface Result {
   asks?: boolean;
 }
 
-/** Told is what a refusal or a question says. */
-export interface Told {
+/** Answer is what a refusal or a question says. */
+export interface Answer {
   kind: string;
   title: string;
   text?: string;

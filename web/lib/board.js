@@ -33,7 +33,7 @@ import { count, say } from "./words.js";
  */
 /**
  * Message is a board as a socket says it: the whole, or what changed of it.
- * @typedef {{at: string, whole: true, rows?: Record<string, RowOf<keyof Boards>>} & About<keyof Boards>} Whole
+ * @typedef {{whole: true, rows?: Record<string, RowOf<keyof Boards>>} & About<keyof Boards>} Whole
  * @typedef {{at: string, whole: false, set?: Whole["rows"], gone?: string[]}
  *   & Partial<Omit<About<keyof Boards>, "whole">>} Change
  * @typedef {Whole | Change} Message

@@ -5,15 +5,15 @@ import { anyway } from "./flow.js";
 import { useKeys } from "./keys.js";
 import { later, readAnswer } from "./outbox.js";
 import { saidOf } from "./said.js";
-import { asked, choicesOf, over, told } from "./state.js";
+import { answer, asked, choicesOf, over } from "./state.js";
 import { minuteText } from "../../web/lib/times.js";
 import { say } from "../../web/lib/words.js";
 
 /** What was refused or asked, until someone has read it. */
-export function Told() {
-  const t = told.value;
+export function Answer() {
+  const t = answer.value;
   const reasons = choicesOf("anyway", say("pad.other"));
-  const away = () => (told.value = null);
+  const away = () => (answer.value = null);
   useKeys(
     (k) => {
       if (asked.value || over.value) return false;
