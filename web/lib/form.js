@@ -154,6 +154,24 @@ export function TimeInput({ value, set, ...more }) {
   />`;
 }
 
+/**
+ * Find is the field over a list that is searched as someone types.
+ * @param {{label: string, text: {value: string}, test: string, autofocus?: boolean}} props
+ */
+export const Find = ({ label, text, test, autofocus }) =>
+  html`<label class="find">
+    ${label}
+    <input
+      type="search"
+      data-test=${test}
+      value=${text.value}
+      autofocus=${autofocus}
+      onInput=${(/** @type {Input} */ e) => {
+        text.value = e.target.value;
+      }}
+    />
+  </label>`;
+
 // An answer of the server that follows what is chosen: asked for again when the
 // address of it changes, and kept on the page until the next is there.
 

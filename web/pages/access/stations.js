@@ -6,7 +6,7 @@ import { At } from "../../lib/marks.js";
 import { failed, me, note, start } from "../../lib/shell.js";
 import { loadShop, machineName, shop, theShop } from "../../lib/shop.js";
 import { boards, defaults } from "../../lib/wall-size.js";
-import { WallFields } from "../../lib/wall.js";
+import { WallFields } from "../../lib/wall-settings.js";
 import { languageName } from "../../lib/language.js";
 import { say } from "../../lib/words.js";
 import { Listed, remove } from "./parts.js";

@@ -5,7 +5,7 @@ import { boards, LinkState } from "../../lib/board.js";
 import { tick } from "../../lib/clock.js";
 import { Mark } from "../../lib/marks.js";
 import { may } from "../../lib/shell.js";
-import { WallSettings } from "../../lib/wall.js";
+import { WallSettings } from "../../lib/wall-settings.js";
 import { count, say } from "../../lib/words.js";
 import { Figures, Key, Legs, Passing, PlaceDetails, Trips } from "./figures.js";
 import { Aisles, Hall, Places, Walks } from "./map.js";

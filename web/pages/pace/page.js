@@ -8,7 +8,7 @@ import { BatchLink, Gone, Hint, Mark, Needs } from "../../lib/marks.js";
 import { needsOf, needText } from "../../lib/needs.js";
 import { machineName, reasonText } from "../../lib/shop.js";
 import { elapsed, moment } from "../../lib/times.js";
-import { WallSettings } from "../../lib/wall.js";
+import { WallSettings } from "../../lib/wall-settings.js";
 import { count, say, stateWord } from "../../lib/words.js";
 import { nowFirst, opCells, opHead, OpTable, orders, standing, timeText } from "./rows.js";
 

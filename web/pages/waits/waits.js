@@ -4,13 +4,15 @@ import { boards, inOrder, LinkState, openBoard, totals, totalsText } from "../..
 import { tick } from "../../lib/clock.js";
 import { CsvButton } from "../../lib/csv.js";
 import { chosen } from "../../lib/filters.js";
+import { Find } from "../../lib/form.js";
 import { isNarrowed, Narrow, narrowed } from "../../lib/narrow.js";
 import { needsOf, worstFirst } from "../../lib/needs.js";
 import { hasThings } from "../../lib/ready.js";
 import { failed, me, start } from "../../lib/shell.js";
 import { loadShop } from "../../lib/shop.js";
 import { span } from "../../lib/times.js";
-import { isWall, onReopen, startWall, WallSettings } from "../../lib/wall.js";
+import { isWall, onReopen, startWall } from "../../lib/wall.js";
+import { WallSettings } from "../../lib/wall-settings.js";
 import { why, whyText } from "../../lib/why.js";
 import { count, say } from "../../lib/words.js";
 import { columns, Idle, Line } from "./line.js";
@@ -21,7 +23,6 @@ const { about, rows } = boards.waits;
 /**
  * @typedef {import("./line.js").Row} Row
  * @typedef {import("./line.js").Centre} Centre
- * @typedef {import("../../lib/types.js").Input} Input
  */
 
 // The waits board as a page to work with: what needs someone first, then per work centre
@@ -150,17 +151,7 @@ function Summary({ list }) {
 /** @param {{text: {value: string}, list: Row[], shown: Row[]}} props */
 function Tools({ text, list, shown }) {
   return html`<div class="tools">
-    <label class="find">
-      ${say("waits.find")}
-      <input
-        type="search"
-        data-test="filter"
-        value=${text.value}
-        onInput=${(/** @type {Input} */ e) => {
-          text.value = e.target.value;
-        }}
-      />
-    </label>
+    <${Find} label=${say("waits.find")} test="filter" text=${text} />
     <${Narrow} list=${list} />
     <${WallSettings} />
     ${shown.length > 0 &&
