@@ -8,7 +8,7 @@ import { useKeys } from "./keys.js";
 import { link } from "./outbox.js";
 import { LetterPad } from "./pads.js";
 import { Plain } from "./plain.js";
-import { cutOff, mine, over, plated, screen, shop } from "./state.js";
+import { cutOff, mine, over, plated, shop } from "./state.js";
 import { count, say } from "../../web/lib/words.js";
 
 // The code of an address is for this page, not for the history of the browser.

@@ -65,8 +65,6 @@ export function learn(m) {
   localStorage.setItem(SAVED, JSON.stringify(m));
 }
 
-const isPlain = () => Object.keys(map).length === 0;
-
 // Hears the keyboard, wherever the focus is, and lets reader.js decide what a
 // scanner typed and what a person did. What a scanner typed into a field is
 // taken out of it again.

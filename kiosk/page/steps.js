@@ -1,19 +1,7 @@
 // What can be said of a batch at a machine, from the program's table (rules.js): the
 // same as the program's own answer (kiosk/steps.go). No DOM here and no clock.
-import {
-  awaitsVerdict,
-  begun,
-  canWork,
-  firstIndex,
-  isOpen,
-  isOver,
-  leftOf,
-  locate,
-  nextIndex,
-  rejection,
-  sumOf,
-  tallies,
-} from "./pieces.js";
+import { awaitsVerdict, begun, canWork, firstIndex, isOpen, leftOf } from "./pieces.js";
+import { locate, nextIndex, rejection, sumOf, tallies } from "./pieces.js";
 import { leaves, nearlyAt } from "./pace.js";
 import { RULES } from "./rules.js";
 

@@ -1,6 +1,5 @@
 // The plan editor: where machines stand, and along which aisles batches are carried.
 import { html, useEffect, useSignal } from "../../lib/vendor/ui.js";
-import { get } from "../../lib/api.js";
 import { failed, may, me, note, start } from "../../lib/shell.js";
 import { dateText, moment } from "../../lib/times.js";
 import { count, say } from "../../lib/words.js";

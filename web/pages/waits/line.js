@@ -3,7 +3,7 @@
 import { html, useComputed } from "../../lib/vendor/ui.js";
 import { boards, openAt, worked } from "../../lib/board.js";
 import { tick } from "../../lib/clock.js";
-import { At, BatchLink, Gone, Hint, Hot, Needs, Part, Short } from "../../lib/marks.js";
+import { BatchLink, Gone, Hint, Hot, Needs, Part, Short } from "../../lib/marks.js";
 import { needsOf, needText } from "../../lib/needs.js";
 import { OrderButton } from "../../lib/order.js";
 import { needsThings, ReadyButton } from "../../lib/ready.js";
