@@ -108,7 +108,7 @@ test("a step whose card does not come is refused, and not said later", async () 
   await read(code("setup"));
   assert.equal(due.length, 1);
   due[0]();
-  assert.equal(state.told.value.kind, "refuse");
+  assert.equal(state.answer.value.kind, "refuse");
   await read("W-9");
   assert.deepEqual(said(9), []);
 });

@@ -20,11 +20,13 @@ browser((path, body) => {
   const kept = ({ id }) => ({ id, outcome: "kept", seq: 8 });
   if (body) return { epoch: "two", results: body.scans.map(kept) };
   if (path.endsWith("/known?tag=")) return { tag: "one", known: [sent], texts };
+  if (path.includes("/card?ref=")) return { card: sent.card, known: sent };
   if (path.includes("/known?tag=one")) return (asked++, { status: 204 });
   return { epoch: "one", results: [] };
 });
 
 const floor = await import("./floor.js");
+const { look } = await import("./look.js");
 const outbox = await import("./outbox.js");
 const state = await import("./state.js");
 
@@ -34,6 +36,8 @@ const say = (scan) =>
     outbox.sayScan({ station: "L1", card: sent.card, ...scan }, () => setImmediate(kept)),
   );
 
+let looked;
+
 test.before(async () => {
   await outbox.startOutbox();
   await outbox.setEpoch("one");
@@ -42,6 +46,8 @@ test.before(async () => {
   state.shop.value = { machines, reasons: [] };
   await floor.refreshFloor("L1");
   await floor.refreshFloor("L1");
+  state.current.value = "L1";
+  looked = await look(sent.card, true);
   away = true;
 });
 
@@ -52,6 +58,12 @@ test.after(() => {
 });
 
 test("the same floor is asked for by its tag", () => assert.equal(asked, 1));
+
+// The server leaves out numbers that are 0.
+test("of a batch as the server shows it no more is delivered than is good", () => {
+  const scan = { station: "L1", card: sent.card, action: "deliver", pieces: 10 };
+  assert.deepEqual(floor.refusal(looked, scan), { text: "deliver.over", offer: true });
+});
 
 test("what is said alone is seen at once, at every machine of the tablet", async () => {
   assert.equal(likely(floor.ownView(sent.works_order, "L1")), "setup");

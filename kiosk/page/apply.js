@@ -18,21 +18,22 @@ import { RULES } from "./rules.js";
 const UNSURE = ["split", "join", "cancel", "override", "correct", "undo"];
 
 /** Numbers that the program leaves out where they are 0. */
-const COUNTS = ["good", "scrap", "rework", "review", "missing", "wanted"];
-const OP_COUNTS = ["moved", "good", "scrap", "rework_open", "review_open", "missing", "assumed", "counted"];
+const COUNTS = { good: 0, scrap: 0, rework: 0, review: 0, missing: 0, wanted: 0 };
+const OP_COUNTS = {
+  ...{ moved: 0, good: 0, scrap: 0, rework_open: 0, review_open: 0 },
+  ...{ missing: 0, assumed: 0, counted: 0 },
+};
 
 /**
  * What the program sent, with every number in it.
- * @param {any} sent
+ * @param {import("./types.js").Sent} sent
  * @returns {Known}
  */
 export function knownFrom(sent) {
-  const zeros = (/** @type {string[]} */ names) => Object.fromEntries(names.map((n) => [n, 0]));
-  const visit = (/** @type {any} */ v) => ({ ...zeros(COUNTS), ...v, spent: { ...v.spent } });
   return {
     ...{ delivered: 0, end_moved: 0, ...sent },
-    route: sent.route.map((/** @type {any} */ o) => ({ ...zeros(OP_COUNTS), ...o })),
-    visits: sent.visits.map(visit),
+    route: sent.route.map((o) => ({ ...OP_COUNTS, ...o })),
+    visits: sent.visits.map((v) => ({ ...COUNTS, ...v, spent: { ...v.spent } })),
   };
 }
 
@@ -108,7 +109,7 @@ function decide(b, scan) {
     b.unsure = true;
     return;
   }
-  const o = b.route[indexOf(b, scan.operation)];
+  const o = b.route[indexOf(b, scan.operation ?? 0)];
   if (!o) return;
   const c = countsOf(scan);
   o.good += c.good;

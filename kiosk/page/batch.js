@@ -10,10 +10,10 @@ import { link } from "./outbox.js";
 import { practising } from "./practising.js";
 import { missingText } from "./ready.js";
 import { saidOf, stepWord } from "./said.js";
-import { asked, lapses, open, over, own, reasonsOf, told, when } from "./state.js";
+import { answer, asked, lapses, open, over, own, reasonsOf, when } from "./state.js";
 import { Hot } from "../../web/lib/marked.js";
 import { dateText, minutes, minuteText, span } from "../../web/lib/times.js";
-import { Told } from "./told.js";
+import { Answer } from "./answers.js";
 import { When, whenWord, withWhen } from "./when.js";
 import { count, say, stateWord } from "../../web/lib/words.js";
 import { Scale } from "./work.js";
@@ -22,9 +22,10 @@ import { Scale } from "./work.js";
 
 export function BatchView() {
   const v = open.value;
+  if (!v) return null;
   return html`<section class="batch" data-test="batch" data-card=${v.card}>
     <${Head} v=${v} />
-    ${told.value && html`<${Told} />`}
+    ${answer.value && html`<${Answer} />`}
     ${v.looking
       ? html`<p class="soft" data-test="looking">${say("batch.looking")}</p>`
       : asked.value
@@ -59,10 +60,8 @@ const reasonText = (kind, code) => reasonsOf(kind).find((r) => r.reason === code
 /** @param {{v: View}} props */
 function Facts({ v }) {
   const other = v.scanned && v.scanned !== v.operation;
-  const op = v.scanned || v.operation;
-  const centre = other
-    ? v.route?.find((/** @type {{operation: number}} */ o) => o.operation === op)?.work_centre
-    : v.work_centre;
+  const op = v.scanned || v.operation || 0;
+  const centre = other ? v.route?.find((o) => o.operation === op)?.work_centre : v.work_centre;
   return html`<div class="facts">
     ${v.why && html`<p class="stopper" data-test="why">${v.why}</p>`}
     ${op > 0 &&
@@ -79,8 +78,8 @@ function Facts({ v }) {
     <${Numbers} v=${v} />
     ${missingText(v.things) &&
     html`<p class="stopper plain" data-test="missing">${say("batch.missing", missingText(v.things))}</p>`}
-    ${v.short > 0 &&
-    html`<p class="stopper plain" data-test="short">${count("batch.short", v.short, v.wanted)}</p>`}
+    ${(v.short ?? 0) > 0 &&
+    html`<p class="stopper plain" data-test="short">${count("batch.short", v.short ?? 0, v.wanted)}</p>`}
     <ul class="notes">${notes(v).map((n) => html`<li key=${n}>${n}</li>`)}</ul>
     ${(v.stranger || (link.value.alone && !practising)) &&
     html`<p class="soft" data-test="alone">${say(v.stranger ? "batch.stranger" : "batch.alone")}</p>`}
@@ -90,7 +89,9 @@ function Facts({ v }) {
 /** @param {{v: View}} props */
 function Numbers({ v }) {
   if (v.left === undefined) return null;
-  const counted = ["good", "scrap", "rework", "review", "missing"].filter((k) => k === "good" || v[k]);
+  const counted = /** @type {const} */ (["good", "scrap", "rework", "review", "missing"]).filter(
+    (k) => k === "good" || v[k],
+  );
   return html`<p class="numbers">
     ${counted.map((k) => html`<span key=${k} data-test=${"n-" + k}><b>${v[k]}</b> ${say(k)}</span>`)}
     <span data-test="left">${v.left ? say("batch.left", v.left) : say("batch.left.none")}</span>
@@ -108,8 +109,7 @@ function notes(v) {
   if (v.first_off?.state === "accepted") out.push(say("batch.first.accepted"));
   if (v.rework_waiting) out.push(count("batch.rework.waits", v.rework_waiting));
   if (v.review_waiting) out.push(count("batch.review.waits", v.review_waiting));
-  if (v.things?.length && v.things.every((/** @type {{state?: string}} */ t) => t.state === "there"))
-    out.push(say("batch.ready"));
+  if (v.things?.length && v.things.every((t) => t.state === "there")) out.push(say("batch.ready"));
   if (v.wait_reason) out.push(say("batch.wait", reasonText("wait", v.wait_reason)));
   if (v.before)
     out.push(
@@ -123,8 +123,8 @@ function notes(v) {
   if (!v.visit_state && v.operation)
     out.push(
       [
-        say("plan.setup", minutes(v.setup_min)),
-        say("plan.cycle", minutes(v.cycle_min / (v.pieces_per_cycle || 1))),
+        say("plan.setup", minutes(v.setup_min ?? 0)),
+        say("plan.cycle", minutes((v.cycle_min ?? 0) / (v.pieces_per_cycle || 1))),
       ].join(", "),
     );
   if (!v.visit && v.place && v.place !== v.machine) out.push(say("batch.place", v.place));
@@ -154,14 +154,13 @@ function Bars({ v }) {
         ${say(
           may ? "batch.first.why.anyway" : "batch.first.why",
           minuteText(Date.parse(f.at)),
-          reasonText(f.kind, f.reason),
+          reasonText(f.kind ?? "", f.reason ?? ""),
           f.by || say("batch.first.someone"),
         )}
       </p>`}
     </div>`}
     ${(v.others || []).map(
-      (/** @type {import("./types.js").Step} */ n) =>
-        html`<p class="stopper plain" key=${n.key} data-test=${n.key}>${stepWord(n)}</p>`,
+      (n) => html`<p class="stopper plain" key=${n.key} data-test=${n.key}>${stepWord(n)}</p>`,
     )}
   `;
 }
@@ -173,7 +172,7 @@ function Steps({ v }) {
   const others = steps.filter((s) => s !== likely);
   useKeys(
     (k) => {
-      if (over.value || asked.value || (told.value && (k.startsWith("key.") || told.value.anyway)))
+      if (over.value || asked.value || (answer.value && (k.startsWith("key.") || answer.value.anyway)))
         return false;
       if ((k === "key.ok" || k === "key.next") && likely) return (choose(likely), true);
       if (k === "key.back") return (close(), true);
@@ -220,7 +219,7 @@ function Steps({ v }) {
  */
 function needsCaution(v) {
   return (
-    ["setting", "stopped", "firstoff"].includes(v.visit_state) ||
+    ["setting", "stopped", "firstoff"].includes(v.visit_state ?? "") ||
     (v.steps || []).some((s) => s.likely && ["setup", "firstoff", "stop"].includes(s.action))
   );
 }

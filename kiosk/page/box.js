@@ -5,7 +5,10 @@
 
 import { practising } from "./practising.js";
 
-/** @typedef {import("./types.js").Entry} Entry */
+/**
+ * @typedef {import("./types.js").Entry} Entry
+ * @typedef {import("./types.js").Values} Values
+ */
 
 const NAME = "tallywalk-station";
 
@@ -15,7 +18,7 @@ let db = null;
 let scans = new Map();
 /** @type {Entry[] | null} */
 let sorted = null;
-/** @type {Map<string, any>} */
+/** @type {Map<string, unknown>} */
 const memory = new Map(); // values, where the browser keeps nothing
 /** @type {BroadcastChannel | null} */
 let tabs = null;
@@ -53,17 +56,17 @@ export async function openBox(changed = () => {}) {
 
 /** Practice begins with the values of this device, and writes none. */
 async function readOnly() {
-  for (const key of ["floor", "remembered"]) memory.set(key, await value(key));
+  for (const key of /** @type {const} */ (["floor", "remembered"])) memory.set(key, await value(key));
   db?.close();
   db = null;
 }
 
 async function readAll() {
-  const all = await run("scans", "readonly", (store, out) => {
+  const all = await run("scans", "readonly", (store, /** @type {(v: Entry[]) => void} */ out) => {
     const r = store.getAll();
     r.onsuccess = () => out(r.result);
   });
-  scans = new Map(all.map((/** @type {Entry} */ e) => [e.n, e]));
+  scans = new Map(all.map((e) => [e.n, e]));
   sorted = null;
 }
 
@@ -73,19 +76,19 @@ export const holdOn = () => navigator.storage?.persist?.().catch(() => false);
 /**
  * run does all its work in one transaction; it must not wait for anything else. What
  * it wrote is on the disk when the promise is kept.
+ * @template [T=void]
  * @param {string | string[]} stores
  * @param {IDBTransactionMode} mode
- * @param {(store: IDBObjectStore, out: (v: any) => void, t: IDBTransaction) => unknown} work
- * @returns {Promise<any>}
+ * @param {(store: IDBObjectStore, out: (v: T) => void, t: IDBTransaction) => unknown} work
+ * @returns {Promise<T>} what work gave out
  */
 function run(stores, mode, work) {
   return new Promise((done, fail) => {
     if (!db) return fail(new Error("the box is not open"));
     const t = db.transaction(stores, mode, { durability: mode === "readwrite" ? "strict" : "default" });
-    /** @type {any} */
-    let out;
+    let out = /** @type {T | undefined} */ (undefined);
     work(t.objectStore(typeof stores === "string" ? stores : stores[0]), (v) => (out = v), t);
-    t.oncomplete = () => done(out);
+    t.oncomplete = () => done(/** @type {T} */ (out));
     t.onerror = t.onabort = () => fail(t.error || new Error("the browser keeps nothing more"));
   });
 }
@@ -104,7 +107,7 @@ function note(entries) {
  * @returns {Promise<Entry>}
  */
 export async function addScan(make) {
-  const entry = db ? await added(make) : make((memory.get("n") || 0) + 1);
+  const entry = db ? await added(make) : make(Number(memory.get("n") ?? 0) + 1);
   if (!db) memory.set("n", entry.n);
   note([entry]);
   return entry;
@@ -181,15 +184,19 @@ export const allScans = () => (sorted ??= [...scans.values()].sort((a, b) => a.n
 
 /**
  * A small value; make gives it when there is none yet.
- * @param {string} key
- * @param {() => any} [make]
+ * @template {keyof Values} K
+ * @template {Values[K] | undefined} [V=undefined]
+ * @param {K} key
+ * @param {() => V} [make]
+ * @returns {Promise<Values[K] | V>}
  */
 export function value(key, make) {
   if (!db) {
     if (!memory.has(key) && make) memory.set(key, make());
-    return Promise.resolve(memory.get(key));
+    return Promise.resolve(/** @type {Values[K] | V} */ (memory.get(key)));
   }
-  return run("values", make ? "readwrite" : "readonly", (values, out) => {
+  const mode = make ? "readwrite" : "readonly";
+  return run("values", mode, (values, /** @type {(v: Values[K] | V) => void} */ out) => {
     const r = values.get(key);
     r.onsuccess = () => {
       if (r.result !== undefined || !make) return out(r.result);
@@ -202,8 +209,10 @@ export function value(key, make) {
 
 /**
  * Sets a value.
- * @param {string} key
- * @param {unknown} v
+ * @template {keyof Values} K
+ * @param {K} key
+ * @param {Values[K]} v
+ * @returns {Promise<void>}
  */
 export function setValue(key, v) {
   if (db) return run("values", "readwrite", (values) => values.put(v, key));

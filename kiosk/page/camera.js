@@ -148,9 +148,13 @@ async function openStream(choice) {
 
 /** @type {(track: MediaStreamTrack) => Lens["torch"]} */
 function torchOf(track) {
-  const can = /** @type {any} */ (track.getCapabilities?.());
+  // The compiler does not know of torches.
+  const can = /** @type {MediaTrackCapabilities & {torch?: boolean}} */ (track.getCapabilities?.());
   if (!can?.torch) return null;
-  return (on) => track.applyConstraints(/** @type {any} */ ({ advanced: [{ torch: on }] }));
+  return (on) => {
+    const set = /** @type {MediaTrackConstraintSet} */ ({ torch: on });
+    return track.applyConstraints({ advanced: [set] });
+  };
 }
 
 /** @param {MediaStreamTrack} track */

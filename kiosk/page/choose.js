@@ -8,7 +8,7 @@ import { useKeys } from "./keys.js";
 import { link } from "./outbox.js";
 import { LetterPad } from "./pads.js";
 import { Plain } from "./plain.js";
-import { cutOff, mine, over, plated, screen, shop } from "./state.js";
+import { cutOff, mine, over, plated, shop } from "./state.js";
 import { count, say } from "../../web/lib/words.js";
 
 // The code of an address is for this page, not for the history of the browser.
@@ -92,9 +92,9 @@ export function ChooseView() {
 /** A plate was read of a machine that this station is not for yet: add it, or change to it? */
 export function PlateView() {
   const m = plated.value;
-  const add = () => settle([...mine.value, m.machine]);
-  const change = () => settle([m.machine]);
-  const settle = (/** @type {string[]} */ ids) => {
+  const add = () => m && settle([...mine.value, m.machine], m);
+  const change = () => m && settle([m.machine], m);
+  const settle = (/** @type {string[]} */ ids, /** @type {import("./types.js").Machine} */ m) => {
     begin(ids, m.machine);
     accept(say("machine.now", m.name));
   };
@@ -103,6 +103,7 @@ export function PlateView() {
     const deed = { 1: add, 2: change, "key.back": back }[k];
     return deed ? (deed(), true) : false;
   }, "press");
+  if (!m) return null;
   return html`<section class="panel" data-test="plate" data-machine=${m.machine}>
     <h2>${say("plate.title", `${m.machine} ${m.name}`)}</h2>
     <div class="keys">

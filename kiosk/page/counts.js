@@ -22,7 +22,7 @@ import { say } from "../../web/lib/words.js";
  *   lines: Loss[], why: boolean, pre: string}} Counts
  */
 
-const LOSSES = ["scrap", "rework", "review"];
+const LOSSES = /** @type {const} */ (["scrap", "rework", "review"]);
 
 /**
  * Which outcomes a step can take: what is under review is not reviewed again.
@@ -42,7 +42,7 @@ const sumOf = (p) => Number(p.good || 0) + Number(p.missing || 0) + p.lines.redu
  * @param {Counts} p
  */
 function fields(p) {
-  /** @type {Scanned} */
+  /** @type {import("./types.js").Fields} */
   const out = {};
   if (p.good !== "") out.good = Number(p.good);
   if (p.missing !== "") out.missing = Number(p.missing);
@@ -64,7 +64,7 @@ function fields(p) {
  */
 function lost(p, reason) {
   const line = { kind: p.tab, n: Number(p.draft) || 1, reason, caused_at: p.caused };
-  const same = (/** @type {any} */ l) =>
+  const same = (/** @type {Loss} */ l) =>
     l.kind === line.kind && l.reason === reason && l.caused_at === line.caused_at;
   const had = p.lines.find(same);
   const lines = had ? p.lines.map((l) => (l === had ? { ...l, n: l.n + line.n } : l)) : [...p.lines, line];
@@ -80,13 +80,13 @@ export function CountsView({ step, v }) {
     reads: "",
     draft: "",
     caused: 0,
-    lines: /** @type {any[]} */ ([]),
+    lines: /** @type {Loss[]} */ ([]),
     why: false,
     pre: "",
   });
   const can = step.pieces || v.left || 0;
   const rest = can - sumOf(p) - Number(p.draft || 0);
-  const loss = LOSSES.includes(p.tab);
+  const loss = LOSSES.some((k) => k === p.tab);
   const typed = loss ? p.draft : p[/** @type {"good" | "missing" | "reads"} */ (p.tab)];
   const set = (/** @type {string} */ value) => setP({ ...p, [loss ? "draft" : p.tab]: value, why: false });
   const reasons = choicesOf(p.tab, say("pad.other"));
@@ -179,7 +179,7 @@ function doneWord(p, step, empty) {
 /** @param {{p: Counts, turn: (tab: string) => void, step: Step}} props */
 function Tabs({ p, turn, step }) {
   const n = (/** @type {string} */ o) =>
-    LOSSES.includes(o)
+    LOSSES.some((k) => k === o)
       ? p.lines.filter((l) => l.kind === o).reduce((s, l) => s + l.n, 0) || ""
       : p[/** @type {"good" | "missing" | "reads"} */ (o)];
   return html`<div class="outcomes" role="tablist">
@@ -228,9 +228,7 @@ function Reasons({ list, pick, asks }) {
 
 /** @param {{v: View, at: number, set: (operation: number) => void}} props */
 function Caused({ v, at, set }) {
-  /** @type {{operation: number, work_centre: string}[]} */
-  const route = v.route || [];
-  const before = route.filter((o) => o.operation < v.operation);
+  const before = (v.route || []).filter((o) => o.operation < (v.operation ?? 0));
   if (!before.length) return null;
   const key = (/** @type {number} */ op, /** @type {string} */ word) =>
     html`<button

@@ -3,7 +3,15 @@
 import { prepareZXingModule, readBarcodes } from "../../web/lib/vendor/zxing/reader/index.js";
 import { nearest, stretch } from "./frames.js";
 
-/** @typedef {(canvas: HTMLCanvasElement) => Promise<string>} Decoder */
+/**
+ * @typedef {(canvas: HTMLCanvasElement) => Promise<string>} Decoder
+ * @typedef {{rawValue: string, boundingBox: DOMRectReadOnly}} Detected
+ * Detectors is what some browsers read codes with; the compiler does not know of it.
+ * @typedef {{
+ *   getSupportedFormats: () => Promise<string[]>,
+ *   new (options: {formats: string[]}): {detect: (canvas: HTMLCanvasElement) => Promise<Detected[]>},
+ * }} Detectors
+ */
 
 const OPTIONS = {
   formats: ["QRCode"],
@@ -24,7 +32,8 @@ export async function openDecoder() {
 
 /** @returns {Promise<Decoder | null>} */
 async function native() {
-  const Detector = /** @type {any} */ (globalThis).BarcodeDetector;
+  const Detector = /** @type {{BarcodeDetector?: Detectors}} */ (globalThis).BarcodeDetector;
+  if (!Detector) return null;
   try {
     if (!(await Detector.getSupportedFormats()).includes("qr_code")) return null;
     const detector = new Detector({ formats: ["qr_code"] });
@@ -38,7 +47,7 @@ async function native() {
   }
 }
 
-/** @type {(c: {rawValue: string, boundingBox: DOMRectReadOnly}) => {text: string, x: number, y: number}} */
+/** @type {(c: Detected) => {text: string, x: number, y: number}} */
 const ofNative = ({ rawValue, boundingBox: b }) => ({
   text: rawValue,
   x: b.x + b.width / 2,
@@ -59,7 +68,7 @@ async function own() {
   };
 }
 
-/** @type {(c: import("../../web/lib/vendor/zxing/reader/index.js").ReadResult) => any} */
+/** @param {import("../../web/lib/vendor/zxing/reader/index.js").ReadResult} code */
 const ofOwn = ({ text, position: p }) => ({
   text,
   x: (p.topLeft.x + p.bottomRight.x) / 2,

@@ -81,14 +81,13 @@ export function setQuiet(q) {
 // frame for what was accepted, a hatched one for what was refused, with a word;
 // a thin grey one where more is asked.
 
-const edge = signal(/** @type {any} */ (null));
+const edge = signal(/** @type {{kind: Kind, word: string} | null} */ (null));
 let timer = 0;
 
 /** @type {Record<string, number>} */
 const LASTS = { hear: 400, accept: 1200, ask: 2500, refuse: 4000 };
 
 /**
- * @param {'hear'|'accept'|'refuse'|'ask'} kind
  * @param {Kind} kind
  * @param {string} word
  */

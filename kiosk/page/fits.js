@@ -49,7 +49,8 @@ function check(b, scan, machines, role) {
       return checkReady(b, scan, ts);
     case "deliver": {
       const n = Math.max(0, sumOf(b, ts).good - b.delivered);
-      return (scan.pieces || 0) > n ? no("deliver.over", scan.pieces, n) : null;
+      const pieces = scan.pieces || 0;
+      return pieces > n ? no("deliver.over", pieces, n) : null;
     }
     case "move":
       return machines.some((m) => m.machine === scan.to) ? null : no("place.unknown", scan.to || "");

@@ -17,17 +17,12 @@ import { saidSince } from "./ownscans.js";
 import { boards, me, operator, shop } from "./state.js";
 
 /**
+ * @typedef {import("./types.js").Kept} Kept
  * @typedef {import("./types.js").Known} Known
+ * @typedef {import("./types.js").Sent} Sent
  * @typedef {import("./types.js").View} View
+ * @typedef {import("./types.js").Wait} Wait
  * @typedef {import("./types.js").Scanned} Scanned
- */
-
-/**
- * Kept is what lies in the browser: batches by card, the tag and the cards that the
- * server gave for each machine, whom a badge that was read here belongs to.
- * @typedef {{epoch: string, known: Record<string, Known>, texts: Record<string, string>,
- *   boards: Record<string, any>, lists: Record<string, {tag: string, cards: string[], arrives?: boolean}>,
- *   people: Record<string, {name: string, role: string, at: number}>}} Kept
  */
 
 /** @type {Kept} */
@@ -76,8 +71,9 @@ export async function refreshFloor(id) {
   const tag = kept.lists[id]?.tag || "";
   const a = await get(`/api/v1/station/${encodeURIComponent(id)}/known?tag=${encodeURIComponent(tag)}`);
   if (!a) return;
-  for (const k of a.known) kept.known[k.card] = knownFrom(k);
-  const cards = a.known.map((/** @type {Known} */ k) => k.card);
+  const sent = /** @type {Sent[]} */ (a.known);
+  for (const k of sent) kept.known[k.card] = knownFrom(k);
+  const cards = sent.map((k) => k.card);
   kept.lists[id] = { tag: a.tag, cards, arrives: a.arrives };
   kept.texts = a.texts;
   const listed = new Set(Object.values(kept.lists).flatMap((l) => l.cards));
@@ -87,19 +83,21 @@ export async function refreshFloor(id) {
 }
 
 /**
- * Keeps what the server just said of a batch.
- * @param {any} sent
+ * Keeps what the server just said of a batch, and gives it with every number in it.
+ * @param {Sent} sent
  */
 export function keepKnown(sent) {
   sameRecord();
-  kept.known[sent.card] = knownFrom(sent);
+  const known = knownFrom(sent);
+  kept.known[sent.card] = known;
   save();
+  return known;
 }
 
 /**
  * Keeps what is at a machine.
  * @param {string} id
- * @param {any} board
+ * @param {import("./types.js").Board} board
  */
 export function keepBoard(id, board) {
   kept.boards[id] = board;
@@ -221,7 +219,7 @@ const textOf = (key, args) =>
  */
 export function viewAfter(view, scan, at) {
   if (!view.known) return view;
-  return shown(applied(view.known, scan, shop.value.machines, at), view.machine);
+  return shown(applied(view.known, scan, shop.value.machines, at), view.machine ?? "");
 }
 
 /**
@@ -244,26 +242,26 @@ export function refusal(view, scan) {
  */
 export function ownBoard(id) {
   const b = kept.boards[id] || { machine: id, here: [], waiting: [] };
-  const cards = new Set([...Object.keys(kept.known), ...b.here.map((/** @type {View} */ v) => v.card)]);
+  const cards = new Set([...Object.keys(kept.known), ...b.here.map((v) => v.card)]);
   const here = [...cards]
     .map((card) => ownView(card, id))
     .filter((v) => v.visit && !v.passed)
-    .sort((x, y) => Date.parse(x.since) - Date.parse(y.since));
-  const waits = (/** @type {View} */ w) => {
+    .sort((x, y) => Date.parse(x.since ?? "") - Date.parse(y.since ?? ""));
+  const waits = (/** @type {Wait} */ w) => {
     const v = kept.known[w.card] && knownOf(w.card, id);
     return !v || !v.visits.some((x) => x.operation === w.operation && x.state === "finished");
   };
-  const waiting = b.waiting.filter(waits).map((/** @type {View} */ w) => lacking(w, id));
-  waiting.sort(
-    (/** @type {View} */ x, /** @type {View} */ y) =>
-      Number(x.not_ready?.length > 0) - Number(y.not_ready?.length > 0),
-  );
+  const waiting = b.waiting.filter(waits).map((w) => lacking(w, id));
+  waiting.sort((x, y) => Number(lacks(x)) - Number(lacks(y)));
   return { ...b, here, waiting, got: serverNow() };
 }
 
+/** @param {Wait} w */
+const lacks = (w) => (w.not_ready ?? []).length > 0;
+
 /**
  * What waits, with what was said here to be missing for it.
- * @param {View} w
+ * @param {Wait} w
  * @param {string} id
  */
 function lacking(w, id) {

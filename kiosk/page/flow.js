@@ -13,10 +13,11 @@ import { awaited, begin, close, goTo, openCard, refreshOpen, refreshOwn, show } 
 import { keyRead, wanted } from "./keys.js";
 import { happened, spokenBy, undoScan } from "./moments.js";
 import { refusal, viewAfter } from "./floor.js";
-import { heard, kick, link, newID, sayScan, seen, setEpoch, stopAsking } from "./outbox.js";
+import { heard, kick, link, newID, sayScan, setEpoch, stopAsking } from "./outbox.js";
 import { badge, keepOperator } from "./people.js";
 import { compare, keepRhythm, learn } from "./scanner.js";
 import {
+  answer,
   asked,
   current,
   me,
@@ -30,7 +31,6 @@ import {
   remember,
   screen,
   shop,
-  told,
   when,
 } from "./state.js";
 import { pickNamed, whenWord } from "./when.js";
@@ -42,7 +42,7 @@ import { no, showOwnBoard } from "./look.js";
  * @typedef {import("./types.js").View} View
  * @typedef {import("./types.js").Scanned} Scanned
  * @typedef {import("./types.js").Entry} Entry
- * @typedef {import("./types.js").Told} Told
+ * @typedef {import("./types.js").Answer} Answer
  * @typedef {import("./types.js").Read} Read
  */
 
@@ -105,10 +105,7 @@ export function onRead(text, read) {
       return no(say("say.device"));
   }
   if (!current.value) return no(say("say.nomachine"));
-  if (
-    asked.value?.needs === "sibling" &&
-    open.value.siblings?.some((/** @type {{card: string}} */ s) => s.card === ref.code)
-  )
+  if (asked.value?.needs === "sibling" && open.value?.siblings?.some((s) => s.card === ref.code))
     return submit(asked.value, { for: ref.code });
   return cardRead(ref.code || ref.text || text, ref.op || 0);
 }
@@ -143,7 +140,7 @@ function learnt(map, read) {
 /** @param {string[]} tokens */
 function notLearnt(tokens) {
   refuse();
-  told.value = {
+  answer.value = {
     kind: "refuse",
     title: say("learn.title"),
     text: say("learn.bad", tokens.length, TEST_CARD.length),
@@ -188,8 +185,7 @@ const MEANS = {
 // A reason that nothing asks for: that something is missing is said at once.
 /** @param {{kind: string, reason: string, text: string}} why */
 function bare(why) {
-  const step =
-    why.kind === "ready" && open.value?.steps?.find((/** @type {Step} */ s) => s.needs === "ready");
+  const step = why.kind === "ready" && open.value?.steps?.find((s) => s.needs === "ready");
   if (!step) return no(say("say.noask", why.text));
   submit(step, { for: why.reason, reason: "missing" });
 }
@@ -234,7 +230,7 @@ function pickTime(name) {
  * @param {Step} step
  */
 export function choose(step) {
-  told.value = null;
+  answer.value = null;
   if (step.needs || step.reason === "concession") {
     asked.value = step;
     hear();
@@ -246,15 +242,16 @@ export function choose(step) {
 /**
  * Says a step with what it asked for.
  * @param {Step} step
- * @param {Scanned} fields
+ * @param {import("./types.js").Fields} fields
  */
 export function submit(step, fields) {
+  if (!open.value) return;
   const scan = {
     station: current.value,
     card: open.value.card,
     action: step.action,
     language,
-    ...aim(step),
+    ...aim(step, open.value.scanned),
     ...fields,
     ...happened(when.value, serverNow()),
     ...(note.value && { note: note.value }),
@@ -263,11 +260,15 @@ export function submit(step, fields) {
   send(scan, stepWord(step));
 }
 
-/** @param {Step} step */
-function aim(step) {
-  /** @type {Scanned} */
+/**
+ * What a step says by itself; scanned is the operation whose code was read.
+ * @param {Step} step
+ * @param {number | undefined} scanned
+ */
+function aim(step, scanned) {
+  /** @type {import("./types.js").Fields} */
   const out = {};
-  const op = open.value.scanned && open.value.scanned !== step.operation ? open.value.scanned : 0;
+  const op = scanned && scanned !== step.operation ? scanned : 0;
   if (op && step.operation) out.operation = op;
   else if (step.operation) out.operation = step.operation;
   const keys = /** @type {const} */ (["visit", "phase", "for", "reason", "to"]);
@@ -287,7 +288,6 @@ const PATIENCE_MS = 2500; // how long an answer is still for the one who stands 
  * @param {string} word
  */
 async function send(said, word) {
-  /** @type {Scanned} */
   const scan = { id: newID(serverNow()), ...said };
   const front = open.value;
   const misfit = refusal(front, scan);
@@ -341,7 +341,7 @@ function goOn(front, scan, word) {
 function refused(scan, misfit, word) {
   refuse();
   const title = say("say.refused") + ": " + word;
-  told.value = { kind: "refuse", title, text: misfit.text, anyway: misfit.offer ? scan : null, word };
+  answer.value = { kind: "refuse", title, text: misfit.text, anyway: misfit.offer ? scan : null, word };
 }
 
 /**
@@ -367,16 +367,16 @@ function outcome(entry, word) {
   refreshOwn();
   if (entry.state === "kept" && (entry.asks || entry.issued)) {
     if (entry.asks) ask();
-    told.value = { kind: entry.asks ? "ask" : "accept", title: word, text: entry.say, card: entry.issued };
+    answer.value = { kind: entry.asks ? "ask" : "accept", title: word, text: entry.say, card: entry.issued };
   }
   if (entry.state === "kept") return;
   if (entry.state === "question") {
     ask();
-    told.value = { kind: "ask", title: say("say.question"), text: entry.say };
+    answer.value = { kind: "ask", title: say("say.question"), text: entry.say };
     return;
   }
   refuse();
-  told.value = {
+  answer.value = {
     kind: "refuse",
     title: say("say.refused") + ": " + word,
     text: entry.say,
@@ -387,12 +387,12 @@ function outcome(entry, word) {
 
 /**
  * A refused scan is said again, knowing that it does not fit.
- * @param {Told} t
+ * @param {Answer} t
  * @param {string} reason
  */
 export function anyway(t, reason) {
   const { id, device, n, at, offset_ms, within_ms, basis, ...scan } = /** @type {Scanned} */ (t.anyway);
-  told.value = null;
+  answer.value = null;
   send({ ...spokenBy(scan, operator.value), anyway: true, ...(scan.reason ? {} : { reason }) }, t.word || "");
 }
 
@@ -408,7 +408,7 @@ function takeBack() {
 export async function undo() {
   const scan = own.value && undoScan(own.value, operator.value, language);
   if (!scan) return no(say("undo.none"), say("undo.back"));
-  told.value = null;
+  answer.value = null;
   own.value = null;
   send(scan, say("undo.done"));
 }
@@ -440,11 +440,10 @@ export async function enrol(code) {
 
 /**
  * Notes what the server says of itself.
- * @param {{seq?: number, epoch?: string}} answer
+ * @param {import("../../web/lib/types.js").Me} who
  */
-export function meet(answer) {
-  me.value = answer;
-  seen(answer.seq);
-  setEpoch(answer.epoch);
+export function meet(who) {
+  me.value = who;
+  setEpoch(who.epoch);
   kick(true);
 }

@@ -10,6 +10,7 @@ import { lastOwn } from "./ownscans.js";
 import { practising, PRACTICE_CARD } from "./practising.js";
 import { parseRef } from "./refs.js";
 import {
+  answer,
   asked,
   current,
   mine,
@@ -20,7 +21,6 @@ import {
   own,
   remember,
   screen,
-  told,
   when,
 } from "./state.js";
 import { say } from "../../web/lib/words.js";
@@ -68,7 +68,7 @@ export function goTo(id) {
 
 /** Closes the batch that is open. */
 export function close() {
-  open.value = asked.value = told.value = null;
+  open.value = asked.value = answer.value = null;
   when.value = null;
   note.value = "";
   remember("front", null);
@@ -110,12 +110,12 @@ async function bring(ref, op) {
   over.value = "";
   // What is no whole code may have lost a key: what is open stays until the
   // server has found it.
-  const stays = open.value && !parseRef(ref).code;
+  const stays = parseRef(ref).code ? null : open.value;
   if (!stays) {
     close();
     open.value = { card: ref, scanned: op, looking: true };
   }
-  const front = open.value.card;
+  const front = stays ? stays.card : ref;
   const view = await look(ref, true);
   if (open.value?.card !== front) return false;
   if (view && stays) close();

@@ -5,7 +5,11 @@
 /**
  * Box is where a control lies, in CSS pixels: on the screen, and down the page.
  * @typedef {{x: number, y: number, page: number, width: number, height: number}} Box
- * @typedef {{id: any, sense: string, box: Box, fill: boolean}} Control
+ */
+/**
+ * Control is a thing to press, I by what it is known.
+ * @template I
+ * @typedef {{id: I, sense: string, box: Box, fill: boolean}} Control
  */
 
 export const GUARD_MS = 700;
@@ -15,10 +19,11 @@ const SEEN_MS = 250;
 
 /**
  * Remembers since when each control is what it is and where it is.
+ * @template I
  * @param {() => number} [apart] how far a finger goes to another key, in CSS pixels
  */
 export function newGuard(apart = () => 80) {
-  /** @type {Map<any, {sense: string, box: Box, fill: boolean, since: number}>} */
+  /** @type {Map<I, {sense: string, box: Box, fill: boolean, since: number}>} */
   const known = new Map();
   /** @type {{x: number, y: number} | null} */
   let last = null; // the press before that acted
@@ -26,7 +31,7 @@ export function newGuard(apart = () => 80) {
   return {
     /**
      * Notes the controls as they stand now. fill marks those that only fill in.
-     * @param {Control[]} controls
+     * @param {Control<I>[]} controls
      * @param {number} at
      */
     saw(controls, at) {
@@ -44,7 +49,7 @@ export function newGuard(apart = () => 80) {
     },
     /**
      * Whether a press that began at a time may act on a control.
-     * @param {any} id
+     * @param {I} id
      * @param {number} at
      */
     may(id, at, x = 0, y = 0) {

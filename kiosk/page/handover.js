@@ -9,6 +9,7 @@ import { language } from "../../web/lib/words.js";
 /**
  * @typedef {import("./types.js").View} View
  * @typedef {import("./types.js").Operator} Operator
+ * @typedef {import("./types.js").Scanned} Scanned
  */
 
 /** Why a visit that runs is said to run. */
@@ -26,8 +27,8 @@ export function handOver(to) {
   remember("runner", to.person);
   const running = mine.value.flatMap((id) =>
     (boards.value[id]?.here || [])
-      .filter((/** @type {View} */ v) => v.visit_state === "running" && !v.passed)
-      .map((/** @type {View} */ v) => ({ v, scan: goesOn(v, id, to) })),
+      .filter((v) => v.visit_state === "running" && !v.passed)
+      .map((v) => ({ v, scan: goesOn(v, id, to) })),
   );
   const fit = running.filter(({ v, scan }) => !refusal(v, scan));
   for (const { scan } of fit) {
@@ -37,7 +38,7 @@ export function handOver(to) {
   return fit.map(({ v }) => v.works_order || v.card);
 }
 
-/** @type {(v: View, station: string, to: Operator) => Record<string, any>} */
+/** @type {(v: View, station: string, to: Operator) => Scanned & {id: string}} */
 const goesOn = (v, station, to) => ({
   id: newID(serverNow()),
   ...{ station, card: v.card, action: "run", operation: v.operation, visit: v.visit },

@@ -1,7 +1,7 @@
 // Keeps the page itself in the device, where the browser lets it: over HTTPS, or from
 // this computer (worker.js). A new version takes over when nobody is in the middle of
 // something.
-import { asked, over, told } from "./state.js";
+import { answer, asked, over } from "./state.js";
 import { renewPage } from "../../web/lib/servers.js";
 
 const LOOK_MS = 2000;
@@ -15,7 +15,7 @@ let touched = 0;
 let changed = false;
 
 /** Nobody counts, reads or is about to press. */
-const isIdle = () => !asked.value && !over.value && !told.value && performance.now() - touched > REST_MS;
+const isIdle = () => !asked.value && !over.value && !answer.value && performance.now() - touched > REST_MS;
 
 /** Keeps the page in the device, and takes on new versions. */
 export async function install() {

@@ -17,7 +17,7 @@ const takers = [];
  * @param {Take} take
  */
 export function useKeys(take, /** @type {string | (() => string)} */ wants = "") {
-  const own = useRef(/** @type {any} */ ({})).current;
+  const own = useRef({ take, wants }).current;
   own.take = take;
   own.wants = wants;
   useLayoutEffect(() => {

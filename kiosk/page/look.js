@@ -7,7 +7,7 @@ import { keepBoard, keepKnown, ownBoard, ownView, refreshFloor } from "./floor.j
 import { refreshNext } from "./next.js";
 import { heard, link, notHeard } from "./outbox.js";
 import { saidSince } from "./ownscans.js";
-import { boards, current, cutOff, me, operator, over, remembered, screen, told } from "./state.js";
+import { answer, boards, current, cutOff, me, operator, over, remembered, screen } from "./state.js";
 import { say } from "../../web/lib/words.js";
 
 /** @typedef {import("./types.js").View} View */
@@ -20,7 +20,7 @@ const PATIENCE_MS = 2500; // someone stands there and waits
  */
 export function no(text, title = say("say.error")) {
   refuse();
-  told.value = { kind: "refuse", title, text };
+  answer.value = { kind: "refuse", title, text };
 }
 
 /**
@@ -34,15 +34,18 @@ export function no(text, title = say("say.error")) {
 export async function look(ref, aloud) {
   if (link.value.alone) return ownView(ref, current.value);
   try {
-    const view = await get(
-      `/api/v1/station/${encodeURIComponent(current.value)}/card?ref=${encodeURIComponent(ref)}${asWho("&")}`,
-      { patience: PATIENCE_MS },
+    const query = /** @type {const} */ (`ref=${encodeURIComponent(ref)}${asWho("&")}`);
+    const view = /** @type {Omit<View, "known"> & {known?: import("./types.js").Sent}} */ (
+      await get(`/api/v1/station/${encodeURIComponent(current.value)}/card?${query}`, {
+        patience: PATIENCE_MS,
+      })
     );
     heard(true);
-    if (!view.known) return { ...view, got: serverNow() }; // a server of the version before
-    keepKnown(view.known);
-    const ahead = saidSince([view.card, ref], view.known.seq).length > 0;
-    return ahead ? { ...view, ...ownView(view.card, current.value) } : { ...view, got: serverNow() };
+    const { known: sent, ...seen } = view;
+    if (!sent) return { ...seen, got: serverNow() }; // a server of the version before
+    const known = keepKnown(sent);
+    const ahead = saidSince([view.card, ref], known.seq).length > 0;
+    return { ...seen, known, ...(ahead ? ownView(view.card, current.value) : { got: serverNow() }) };
   } catch (err) {
     const e = /** @type {import("../../web/lib/api.js").Problem} */ (err);
     if (e.passing) {
@@ -69,7 +72,8 @@ export async function refreshBoard(id) {
   if (!id || me.value === null) return;
   if (link.value.alone) return showOwnBoard(id);
   try {
-    const b = await get("/api/v1/station/" + encodeURIComponent(id) + asWho("?"), { patience: PATIENCE_MS });
+    const path = /** @type {const} */ (`/api/v1/station/${encodeURIComponent(id)}${asWho("?")}`);
+    const b = /** @type {import("./types.js").Board} */ (await get(path, { patience: PATIENCE_MS }));
     heard(true);
     boards.value = { ...boards.value, [id]: { ...b, got: serverNow() } };
     keepBoard(id, b);

@@ -24,11 +24,11 @@ import { watchPresses } from "./press.js";
 import { listen } from "./scanner.js";
 import { applySize, SizeView } from "./size.js";
 import { noStation, refreshBoard } from "./look.js";
-import { asked, current, cutOff, me, mine, open, over, screen, shop, told } from "./state.js";
+import { answer, asked, current, cutOff, me, mine, open, over, screen, shop } from "./state.js";
 import { recallAll, remember, remembered } from "./state.js";
 import { learnServers } from "../../web/lib/servers.js";
 import { setZone } from "../../web/lib/times.js";
-import { AnswersView, Told } from "./told.js";
+import { Answer, AnswersView } from "./answers.js";
 import { watchWhen } from "./when.js";
 import { say } from "../../web/lib/words.js";
 import { Bar, HereView } from "./work.js";
@@ -52,24 +52,29 @@ function App() {
     case "loading":
       return html`<main class="panel"><${Lost} /><h1>${say("loading")}</h1></main><${Edge} />`;
     case "enrol":
-      return html`<${Lost} /><${EnrolView} again=${enrolled} />${told.value && html`<${Told} />`}<${Edge} />`;
+      return html`
+        <${Lost} />
+        <${EnrolView} again=${enrolled} />
+        ${answer.value && html`<${Answer} />`}
+        <${Edge} />
+      `;
     case "choose":
-      return html`<${Lost} /><${ChooseView} />${told.value && html`<${Told} />`}<${Edge} />`;
+      return html`<${Lost} /><${ChooseView} />${answer.value && html`<${Answer} />`}<${Edge} />`;
   }
   const View = OVER[over.value];
   return html`
     ${practising && html`<${PracticeBar} />`}
     <${Bar} />
     <${Lost} />
-    <main class=${"work" + (open.value || View || told.value ? " opened" : "")}>
+    <main class=${"work" + (open.value || View || answer.value ? " opened" : "")}>
       ${practising ? html`<${PracticeView} />` : html`<${HereView} />`}
       <div class="front">
         ${View
           ? html`<${Over} view=${View} />`
           : open.value
             ? html`<${BatchView} />`
-            : told.value
-              ? html`<${Told} />`
+            : answer.value
+              ? html`<${Answer} />`
               : html`<p class="idle">${say("here.scan")}</p>`}
       </div>
     </main>
@@ -105,7 +110,7 @@ async function start() {
     cutOff.value = false;
     setPace(m.pace);
     setZone(m.zone);
-    await setDevice(m.device || (m.how === "station" ? remembered("device") : ""));
+    await setDevice(m.device || (m.how === "station" ? remembered("device") || "" : ""));
     measureClock().catch(() => {});
     if (m.how === "station") holdOn();
     meet(m);
@@ -131,7 +136,7 @@ async function goOnAlone() {
   await setDevice(known.me.device || "");
   me.value = known.me;
   shop.value = known.shop;
-  settle(known.me.machine);
+  settle(known.me.machine || "");
 }
 
 // A device that knows no shop has nothing to practise at.
@@ -147,7 +152,7 @@ function settle(/** @type {string} */ own) {
   const before = (remembered("machines") || []).filter(there);
   const ids = before.length ? before : own && there(own) ? [own] : [];
   if (!ids.length) return (screen.value = "choose");
-  const front = remembered("machine");
+  const front = remembered("machine") ?? "";
   const opened = remembered("front");
   useMachines(ids, ids.includes(front) ? front : ids[0]);
   screen.value = "work";
@@ -187,7 +192,7 @@ cardInAddress();
 screen.subscribe(cardInAddress);
 // What is new begins at the top.
 effect(() => {
-  void [open.value?.card, asked.value, told.value, over.value, screen.value];
+  void [open.value?.card, asked.value, answer.value, over.value, screen.value];
   document.querySelector("main")?.scrollTo(0, 0);
 });
 setInterval(() => {
@@ -204,6 +209,6 @@ isAlone.subscribe((yes) => yes && screen.value === "work" && setTimeout(refreshO
 setInterval(() => {
   if (document.hidden || screen.value !== "work") return;
   for (const id of mine.value) if (id !== current.value) refreshBoard(id);
-  if (open.value && !asked.value && !told.value) refreshOpen();
+  if (open.value && !asked.value && !answer.value) refreshOpen();
   else refreshBoard(current.value);
 }, BOARD_MS);

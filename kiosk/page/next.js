@@ -27,7 +27,7 @@ export async function refreshNext(id, now = performance.now()) {
   if (now - (asked.get(id) ?? -Infinity) < OFTEN_MS) return;
   asked.set(id, now);
   try {
-    const a = await get("/api/v1/next?machine=" + encodeURIComponent(id), { patience: PATIENCE_MS });
+    const a = await get(`/api/v1/next?machine=${encodeURIComponent(id)}`, { patience: PATIENCE_MS });
     advices.value = { ...advices.value, [id]: { ...a, got: now } };
   } catch {
     // The link says so.

@@ -37,7 +37,7 @@ export const drained = signal(0);
 /** Counts the times that the server did not know this device. */
 export const turnedAway = signal(0);
 /** Answers that came when nobody waited any more. */
-export const later = signal(/** @type {any[]} */ ([]));
+export const later = signal(/** @type {Entry[]} */ ([]));
 
 const fresh = new Map(); // number -> when it was said, by the monotonic clock
 const asking = new Map(); // id -> resolve of the one who waits
@@ -306,6 +306,7 @@ function blocked(why) {
 async function sendSome(entries) {
   const scans = entries.map(asSent);
   await putScans(entries.filter((e) => e.marked).map(({ marked, ...e }) => e));
+  /** @type {Result[]} */
   let results;
   let epoch = "";
   const answers = hasOthers() ? watchSlow() : () => {};
@@ -327,9 +328,10 @@ async function sendSome(entries) {
     answers();
   }
   await setEpoch(epoch);
-  const byID = new Map(results.map((/** @type {Result} */ x) => [x.id, x]));
+  /** @type {Map<string, Result>} */
+  const byID = new Map(results.map((x) => [x.id, x]));
   if (!entries.every((e) => byID.has(e.id))) throw new Problem(0);
-  const done = entries.map((e) => answered(e, byID.get(e.id)));
+  const done = entries.map((e) => answered(e, /** @type {Result} */ (byID.get(e.id))));
   await putScans(done);
   for (const e of done) if (e.state !== "waiting") settle(e);
 }
@@ -346,11 +348,7 @@ function asSent(e) {
   e.marked = first && present;
   if (e.marked) e.present = present;
   e.now = present;
-  /** @type {Scanned} */
-  const sent = { ...e.scan, present };
-  if (e.epoch) sent.epoch = e.epoch;
-  if (e.before) sent.before = e.before;
-  return sent;
+  return { ...e.scan, present, ...(e.epoch && { epoch: e.epoch }), ...(e.before && { before: e.before }) };
 }
 
 /** @type {(n: number) => boolean} */

@@ -10,7 +10,7 @@ import { handOver } from "./handover.js";
 import { thereUntil } from "./moments.js";
 import { notHeard } from "./outbox.js";
 import { practising } from "./practising.js";
-import { boards, mine, operator, remember, remembered, told } from "./state.js";
+import { answer, boards, mine, operator, remember, remembered } from "./state.js";
 import { say } from "../../web/lib/words.js";
 
 /** @typedef {import("./types.js").Operator} Operator */
@@ -71,13 +71,13 @@ export async function badge(code) {
   /** @type {{code?: string, name?: string, person?: string, role?: string}} */
   let person = { ...personOf(code), code };
   try {
-    person = await get("/api/v1/people/" + encodeURIComponent(code), { patience: PATIENCE_MS });
+    person = await get(`/api/v1/people/${encodeURIComponent(code)}`, { patience: PATIENCE_MS });
     keepPerson(code, person.name || person.person || code, person.role || "");
   } catch (err) {
     const e = /** @type {import("../../web/lib/api.js").Problem} */ (err);
     if (!e.passing) {
       refuse();
-      told.value = { kind: "refuse", title: say("say.error"), text: e.detail || say("say.person", code) };
+      answer.value = { kind: "refuse", title: say("say.error"), text: e.detail || say("say.person", code) };
       return;
     }
     // Nothing answers: the badge itself says enough for the record.

@@ -80,8 +80,8 @@ function flow(b, ts) {
     balance(t);
     if (k < first) {
       const { operation, moved, skipped } = t;
-      for (const name of /** @type {(keyof Tally)[]} */ (Object.keys(t)))
-        if (typeof t[name] === "number") /** @type {any} */ (t)[name] = 0;
+      const numbers = Object.entries(t).filter(([, v]) => typeof v === "number");
+      Object.assign(t, Object.fromEntries(numbers.map(([name]) => [name, 0])));
       Object.assign(t, { operation, moved, skipped, said: false, seen: false, busy: false, closed: true });
       return;
     }
@@ -201,7 +201,7 @@ const BEGINS = ["setup", "arrive", "send"];
  * (-1 = a new one), the operation that sent pieces to rework.
  * @param {Known} b
  * @param {Tally[]} ts
- * @param {Record<string, any>} scan
+ * @param {import("./types.js").Fields & {action: string}} scan
  * @param {Machine | undefined} m
  * @returns {Spot}
  */
@@ -224,7 +224,7 @@ export function locate(b, ts, scan, m) {
   return spot;
 }
 
-/** @param {Record<string, any>} s */
+/** @param {import("./types.js").Fields} s */
 export const hasCounts = (s) => countsOf(s).total > 0 || s.good !== undefined || s.missing !== undefined;
 
 /** @type {(list: {n: number}[] | undefined) => number} */
@@ -232,7 +232,7 @@ const sum = (list) => (list || []).reduce((n, x) => n + x.n, 0);
 
 /**
  * The pieces that a scan says.
- * @param {Record<string, any>} s
+ * @param {import("./types.js").Fields} s
  */
 export function countsOf(s) {
   const [scrap, rework, review] = [sum(s.scrap), sum(s.rework), sum(s.review)];
@@ -258,7 +258,7 @@ export function awaitsVerdict(b, op, machine) {
 /**
  * @param {Known} b
  * @param {Tally[]} ts
- * @param {Record<string, any>} scan
+ * @param {import("./types.js").Fields & {action: string}} scan
  * @param {Machine | undefined} m
  * @param {Spot} spot
  */
@@ -323,7 +323,7 @@ function openVisit(b, spot, action) {
 
 /**
  * The good pieces that a reading of the machine's counter stands for.
- * @param {Record<string, any>} s
+ * @param {import("./types.js").Scanned} s
  * @param {KnownVisit | undefined} v
  */
 export function fromCounter(s, v) {

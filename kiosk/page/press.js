@@ -8,6 +8,7 @@ const FILLS = /^(digit|key|outcome|when|caused|size|pick|machine)/;
 const FINGER_MM = 22;
 const LOOK_MS = 100; // how often to look whether it may be pressed
 
+/** @type {ReturnType<typeof newGuard<Element>>} */
 const guard = newGuard(() => FINGER_MM * millimetre());
 /** @type {PointerEvent | null} */
 let down = null;

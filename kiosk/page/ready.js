@@ -15,7 +15,7 @@ import { say } from "../../web/lib/words.js";
 
 const STATES = ["there", "missing"];
 
-/** @param {{step: Step, v: View, foot: any}} props */
+/** @param {{step: Step, v: View, foot: unknown}} props */
 export function ReadyView({ step, v, foot }) {
   /** @type {Thing[]} */
   const things = v.things || [];

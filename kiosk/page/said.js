@@ -2,7 +2,7 @@
 // answers that come late. Each action has its sentence, with what it was about.
 import { count, known, say } from "../../web/lib/words.js";
 
-/** @typedef {Record<string, any>} Scanned */
+/** @typedef {import("./types.js").Scanned} Scanned */
 
 /** @type {(list: {n: number}[] | undefined) => number} */
 const sum = (list) => (list || []).reduce((n, x) => n + x.n, 0);
@@ -12,6 +12,7 @@ const sum = (list) => (list || []).reduce((n, x) => n + x.n, 0);
  * @param {Scanned} scan
  */
 function countsOf(scan) {
+  /** @type {[number | undefined, string][]} */
   const all = [
     [scan.good, "good"],
     [sum(scan.scrap), "scrap"],
@@ -62,7 +63,7 @@ export function saidOf(scan, reasonText = (_, reason) => reason) {
     case "receive":
       return say("did.receive", op, counts || 0);
     case "ready":
-      return ready(scan, ["there", "missing"].includes(scan.reason) ? scan.reason : "open", reasonText);
+      return ready(scan, ["there", "missing"].find((s) => s === scan.reason) ?? "open", reasonText);
     case "decide":
       return decision(scan, counts, op);
     case "deliver":

@@ -65,8 +65,6 @@ export function learn(m) {
   localStorage.setItem(SAVED, JSON.stringify(m));
 }
 
-const isPlain = () => Object.keys(map).length === 0;
-
 // Hears the keyboard, wherever the focus is, and lets reader.js decide what a
 // scanner typed and what a person did. What a scanner typed into a field is
 // taken out of it again.
@@ -120,8 +118,9 @@ export function forgetRhythm() {
   remember("rhythm", null);
 }
 
-/** @type {(el: any) => boolean} */
-const isField = (el) => el && (el.tagName === "INPUT" || el.tagName === "TEXTAREA" || el.isContentEditable);
+/** @type {(el: EventTarget | null) => boolean} */
+const isField = (el) =>
+  el instanceof HTMLElement && (["INPUT", "TEXTAREA"].includes(el.tagName) || el.isContentEditable);
 const MODIFIERS = ["Shift", "AltGraph", "Control", "Alt", "CapsLock", "Dead"];
 
 /** @param {KeyboardEvent} e */

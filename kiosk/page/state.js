@@ -11,34 +11,39 @@ export const over = signal("");
 /** Someone cut this device off: it was a station, and the server knows it no more. */
 export const cutOff = signal(false);
 
-export const me = signal(/** @type {any} */ (null));
+/**
+ * @typedef {import("./types.js").View} View
+ * @typedef {import("./types.js").Board} Board
+ */
+
+export const me = signal(/** @type {import("../../web/lib/types.js").Me | null} */ (null));
 /** @typedef {import("../../web/lib/types.js").Schema["Shop"]} Shop */
 
 export const shop = signal(/** @type {Pick<Shop, "machines" | "reasons">} */ ({ machines: [], reasons: [] }));
 
 /** The machines this station is for, and the one in front. */
-export const mine = signal(/** @type {any[]} */ ([]));
+export const mine = signal(/** @type {string[]} */ ([]));
 export const current = signal("");
 /** The machine whose plate was read, until it is said whether to add it or to change to it. */
-export const plated = signal(/** @type {any} */ (null));
+export const plated = signal(/** @type {import("./types.js").Machine | null} */ (null));
 /** What is at each machine: {here, waiting}. */
-export const boards = signal(/** @type {any} */ ({}));
+export const boards = signal(/** @type {Record<string, Board>} */ ({}));
 
 /** The batch that is open: the program's view of it, with what was scanned. */
-export const open = signal(/** @type {any} */ (null));
+export const open = signal(/** @type {View | null} */ (null));
 /** The step that still asks for something. */
-export const asked = signal(/** @type {any} */ (null));
+export const asked = signal(/** @type {import("./types.js").Step | null} */ (null));
 /** What a refusal or a question says. */
-export const told = signal(/** @type {any} */ (null));
+export const answer = signal(/** @type {import("./types.js").Answer | null} */ (null));
 /** When it happened: null for now, {ago: minutes} or {at: ms}, with set: when it was picked. */
-export const when = signal(/** @type {any} */ (null));
+export const when = signal(/** @type {import("./types.js").When | null} */ (null));
 /** How often a picked time lapsed: what the big button means has changed then. */
 export const lapses = signal(0);
 export const note = signal("");
 /** The latest own scan that can be taken back. */
-export const own = signal(/** @type {any} */ (null));
+export const own = signal(/** @type {import("./types.js").Entry | null} */ (null));
 /** Who is at the station: {person, name, until}. */
-export const operator = signal(/** @type {any} */ (null));
+export const operator = signal(/** @type {import("./types.js").Operator | null} */ (null));
 
 export const machine = computed(() => shop.value.machines.find((m) => m.machine === current.value));
 
@@ -67,9 +72,11 @@ export function choicesOf(kind, otherWord) {
   return list.some((r) => r.reason === "other") ? list : [...list, { reason: "other", text: otherWord }];
 }
 
+/** @typedef {import("./types.js").Remembered} Remembered */
+
 /**
  * What the device remembers.
- * @type {(key: string) => any}
+ * @type {<K extends keyof Remembered>(key: K) => Remembered[K] | null}
  */
 export const remembered = (key) =>
   forPractice.has(key)
@@ -83,8 +90,9 @@ if (practising) for (const key of ["front", "operator"]) forPractice.set(key, nu
 /**
  * Remembers something: at hand at once in localStorage, which browsers write down
  * when they find time, and in the box, which outlasts a browser that is killed.
- * @param {string} key
- * @param {unknown} v
+ * @template {keyof Remembered} K
+ * @param {K} key
+ * @param {Remembered[K] | null} v
  */
 export function remember(key, v) {
   if (practising) return void forPractice.set(key, v);
@@ -95,7 +103,7 @@ export function remember(key, v) {
   setValue("remembered", recalled).catch(() => {});
 }
 
-/** @type {Record<string, any> | null} */
+/** @type {import("./types.js").Values["remembered"] | null} */
 let recalled = null;
 
 /** @type {(key: string, v: unknown) => void} */
@@ -112,5 +120,5 @@ function putAtHand(key, v) {
 export async function recallAll() {
   if (practising) return;
   recalled = (await value("remembered")) || {};
-  for (const [key, v] of Object.entries(/** @type {{}} */ (recalled))) putAtHand(key, v);
+  for (const [key, v] of Object.entries(recalled)) putAtHand(key, v);
 }

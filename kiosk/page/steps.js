@@ -1,19 +1,7 @@
 // What can be said of a batch at a machine, from the program's table (rules.js): the
 // same as the program's own answer (kiosk/steps.go). No DOM here and no clock.
-import {
-  awaitsVerdict,
-  begun,
-  canWork,
-  firstIndex,
-  isOpen,
-  isOver,
-  leftOf,
-  locate,
-  nextIndex,
-  rejection,
-  sumOf,
-  tallies,
-} from "./pieces.js";
+import { awaitsVerdict, begun, canWork, firstIndex, isOpen, leftOf } from "./pieces.js";
+import { locate, nextIndex, rejection, sumOf, tallies } from "./pieces.js";
 import { leaves, nearlyAt } from "./pace.js";
 import { RULES } from "./rules.js";
 
@@ -271,7 +259,7 @@ const atEnd = (l) => sumOf(l.b, l.ts).good - l.b.delivered;
 /**
  * What steps say beside their operation and visit.
  * @param {Look} l
- * @returns {Record<string, any>}
+ * @returns {Record<string, string | number | undefined>}
  */
 function values(l) {
   const c = carry(l);
@@ -348,14 +336,15 @@ function offered(l, all) {
 /**
  * @param {Look} l
  * @param {Form} form
- * @param {Record<string, any>} says
+ * @param {ReturnType<typeof values>} says
  * @param {Each} e
  * @returns {Step}
  */
 function formed(l, form, says, e) {
   const { action, key, phase, reason } = form;
   const args = (form.args || []).map((a) => String(a === "each" ? e.op : says[a]));
-  const to = form.to ? says[form.to] : undefined;
+  const to = form.to && says[form.to],
+    centre = form.to && says[form.to + ".wc"];
   /** @type {Step} */
   const step = {
     action,
@@ -366,9 +355,10 @@ function formed(l, form, says, e) {
     for: form.for,
     reason,
   };
-  if (form.pieces) step.pieces = says[form.pieces];
+  const pieces = form.pieces && says[form.pieces];
+  if (typeof pieces === "number") step.pieces = pieces;
   if (form.to) Object.assign(step, to ? { to } : { needs: "place" });
-  if (form.to && says[form.to + ".wc"]) step.work_centre = says[form.to + ".wc"];
+  if (centre) step.work_centre = String(centre);
   return Object.assign(step, aim(l, form.aim || "", e));
 }
 

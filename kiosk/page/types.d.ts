@@ -1,4 +1,5 @@
 // Types of what the station keeps and shows.
+import type { Me, Schema } from "../../web/lib/types.js";
 
 /** Step is what can be said of a batch here, as the program offers it. */
 export interface Step {
@@ -18,8 +19,104 @@ export interface Step {
   work_centre?: string;
 }
 
-/** View is a batch as the program sees it at a machine, or as this station carries it on. */
-export type View = Record<string, any> & { card: string; steps?: Step[] };
+/**
+ * View is a batch as the program sees it at a machine (kiosk/station.go), or as this station
+ * carries it on; of one that is still looked up there is no more than its card.
+ */
+export interface View {
+  card: string;
+  part?: string;
+  part_name?: string;
+  drawing_rev?: string;
+  works_order?: string;
+  due?: string;
+  started?: number;
+  wanted?: number;
+  hot?: boolean;
+  short?: number;
+  place?: string;
+  siblings?: { card: string; pieces: number }[];
+  wait_reason?: string;
+  questions?: number;
+  machine?: string;
+  machine_name?: string;
+  /** What a device goes on with by itself. */
+  known?: Known;
+  blocked?: string;
+  why?: string;
+  why_key?: string[] | "";
+  route?: KnownOp[];
+  operation?: number;
+  work_centre?: string;
+  instruction?: string;
+  setup_min?: number;
+  cycle_min?: number;
+  pieces_per_cycle?: number;
+  outside?: boolean;
+  left?: number;
+  of?: number;
+  first_off?: FirstOff;
+  before?: { operation: number; work_centre: string; good: number; closed: boolean; seen: boolean };
+  visit?: string;
+  visit_state?: string;
+  passed?: boolean;
+  since?: string;
+  stop_reason?: string;
+  rework_for?: number;
+  good?: number;
+  scrap?: number;
+  rework?: number;
+  review?: number;
+  missing?: number;
+  reads?: number;
+  spent_s?: number;
+  plan_s?: number;
+  rework_waiting?: number;
+  review_waiting?: number;
+  things?: Thing[];
+  not_ready?: string[];
+  steps?: Step[];
+  /** What else keeps someone from going on, as sentences. */
+  others?: Pick<Step, "key" | "word" | "args">[];
+  wrong_machine?: string;
+  wrong_order?: string;
+  /** When it was got, in ms. */
+  got?: number;
+  /** The operation whose code was scanned. */
+  scanned?: number;
+  looking?: boolean;
+  alone?: boolean;
+  stranger?: boolean;
+}
+
+/** FirstOff is how the first piece stands, and who refused the one before. */
+export interface FirstOff {
+  wanted: boolean;
+  state: string;
+  by?: string;
+  at?: string;
+  kind?: string;
+  reason?: string;
+  overrule?: boolean;
+}
+
+/** Wait is a batch that waits for a machine, as the waits board has it. */
+export type Wait = Schema["Row"];
+
+/** Board is what is at a machine and what waits there, and when that was got, in ms. */
+export type Board = Partial<Omit<Schema["Station"], "here" | "waiting">> & {
+  here: View[];
+  waiting: Wait[];
+  got?: number;
+};
+
+/** When is when something happened: so many minutes ago, or at a time, and when it was picked. */
+export interface When {
+  ago?: number;
+  at?: number;
+  named?: string;
+  set: number;
+}
 
 /** Machine is a machine or place of the shop. */
 export interface Machine {
@@ -201,8 +298,18 @@ export interface Look {
   next: number;
 }
 
-/** Scanned is what a scan says. */
-export type Scanned = Record<string, any>;
+/** Sent is Known as the program sends it: without the numbers that are 0. */
+export type Sent = Omit<Known, "delivered" | "end_moved" | "route" | "visits"> &
+  Partial<Pick<Known, "delivered" | "end_moved">> & { route: SentOp[]; visits: SentVisit[] };
+type OpNumbers = "moved" | "good" | "scrap" | "rework_open" | "review_open" | "missing" | "assumed" | "counted";
+type VisitNumbers = "good" | "scrap" | "rework" | "review" | "missing" | "wanted";
+type SentOp = Omit<KnownOp, OpNumbers> & Partial<Pick<KnownOp, OpNumbers>>;
+type SentVisit = Omit<KnownVisit, VisitNumbers | "spent"> &
+  Partial<Pick<KnownVisit, VisitNumbers | "spent">>;
+
+/** Scanned is what a scan says; Fields are some of it. */
+export type Scanned = Fields & { station: string; card: string; action: string };
+export type Fields = Omit<Partial<Schema["Scan"]>, "action" | "phase"> & { action?: string; phase?: string };
 
 /** Loss is some pieces that did not come out good. */
 export interface Loss {
@@ -254,8 +361,8 @@ export interface Result {
   asks?: boolean;
 }
 
-/** Told is what a refusal or a question says. */
-export interface Told {
+/** Answer is what a refusal or a question says. */
+export interface Answer {
   kind: string;
   title: string;
   text?: string;
@@ -279,4 +386,54 @@ export interface Read {
   tokens: string[];
   gaps: number[];
   end: string;
+}
+
+/**
+ * Kept is what lies in the browser: batches by card, the tag and the cards that the server
+ * gave for each machine, whom a badge that was read here belongs to.
+ */
+export interface Kept {
+  epoch: string;
+  known: Record<string, Known>;
+  texts: Record<string, string>;
+  boards: Record<string, Board>;
+  lists: Record<string, { tag: string; cards: string[]; arrives?: boolean }>;
+  people: Record<string, { name: string; role: string; at: number }>;
+}
+
+/** Remembered is what a device remembers of itself. */
+export interface Remembered {
+  camera: string;
+  device: string;
+  front: { card: string; op: number; machine: string; at: number };
+  known: { me: Me; shop: Pick<Schema["Shop"], "machines" | "reasons"> };
+  machine: string;
+  machines: string[];
+  mm: number;
+  operator: Operator;
+  rhythm: import("./reader.js").Rhythm;
+  runner: string;
+  theme: string;
+}
+
+/** Values are the small things in the box. */
+export interface Values {
+  device: string;
+  epoch: string;
+  floor: Kept;
+  life: string;
+  remembered: Partial<Record<keyof Remembered, unknown>>;
+}
+
+/** WorkerScope is what the page in the device needs of its worker. */
+export interface WorkerScope {
+  GRAPH: { tag: string; version: string; page: string; files: string[]; live: boolean };
+  clients: { claim(): Promise<void> };
+  skipWaiting(): Promise<void>;
+  addEventListener(kind: string, hear: (e: WorkerEvent) => unknown): void;
+}
+export interface WorkerEvent extends MessageEvent {
+  request: Request;
+  waitUntil(done: Promise<unknown>): void;
+  respondWith(answer: Promise<Response>): void;
 }

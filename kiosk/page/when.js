@@ -22,7 +22,7 @@ const pick = (w) => void (when.value = { ...w, set: performance.now() });
 export function pickNamed(name) {
   if (name === "now") return ((when.value = null), true);
   if (/^\d+$/.test(name)) return (pick({ ago: Number(name) }), true);
-  const at = (boards.value[current.value]?.earlier || []).find((/** @type {any} */ e) => e.kind === name)?.at;
+  const at = (boards.value[current.value]?.earlier || []).find((e) => e.kind === name)?.at;
   return at ? (pick({ at: Date.parse(at), named: name }), true) : false;
 }
 
@@ -37,7 +37,7 @@ export function watchWhen() {
 export function whenWord() {
   const w = when.value;
   if (!w) return "";
-  return w.ago ? say("when.ago", minutes(w.ago)) : say("when.at", momentOf(w.at));
+  return w.ago ? say("when.ago", minutes(w.ago)) : say("when.at", momentOf(w.at ?? 0));
 }
 
 /**

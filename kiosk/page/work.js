@@ -17,7 +17,10 @@ import { Hot } from "../../web/lib/marked.js";
 import { dateText, elapsed, seconds } from "../../web/lib/times.js";
 import { count, say, stateWord } from "../../web/lib/words.js";
 
-/** @typedef {import("./types.js").View} View */
+/**
+ * @typedef {import("./types.js").View} View
+ * @typedef {import("./types.js").Wait} Wait
+ */
 
 const WAITING_SHOWN = 4;
 
@@ -34,10 +37,7 @@ export function HereView() {
   const here = b?.here || [];
   const advice = adviceAt(current.value);
   const waiting = inOrder(
-    (b?.waiting || []).filter(
-      (/** @type {View} */ w) =>
-        w.kind === "wait" && !here.some((/** @type {View} */ h) => h.card === w.card),
-    ),
+    (b?.waiting || []).filter((w) => w.kind === "wait" && !here.some((h) => h.card === w.card)),
     advice,
   );
   return html`<section class="here" data-test="here">
@@ -52,16 +52,13 @@ export function HereView() {
     <h2>${say("here.title", machine.value?.name || current.value)}</h2>
     ${here.length === 0 && html`<p class="soft">${say("here.none")}</p>`}
     ${here.map(
-      (/** @type {View} */ v) =>
-        html`<${Line} key=${v.card} v=${v} got=${b.got} advice=${said(v, advice)?.say || ""} />`,
+      (v) => html`<${Line} key=${v.card} v=${v} got=${b.got} advice=${said(v, advice)?.say || ""} />`,
     )}
     <h2>${say("waits.title", b?.work_centre || "")}</h2>
     ${waiting.length === 0 && html`<p class="soft">${say("waits.none")}</p>`}
     ${waiting
       .slice(0, WAITING_SHOWN)
-      .map(
-        (/** @type {View} */ w) => html`<${Wait} key=${w.key} w=${w} advice=${said(w, advice)?.say || ""} />`,
-      )}
+      .map((w) => html`<${Waiting} key=${w.key} w=${w} advice=${said(w, advice)?.say || ""} />`)}
     ${waiting.length > WAITING_SHOWN &&
     html`<p class="soft">${count("waits.more", waiting.length - WAITING_SHOWN)}</p>`}
   </section>`;
@@ -93,7 +90,7 @@ export function Scale({ v, got }) {
   tick.value;
   const now = serverNow();
   const spent =
-    v.spent_s +
+    (v.spent_s ?? 0) +
     (v.visit_state && v.visit_state !== "finished" && v.visit_state !== "waiting"
       ? Math.max(0, (now - got) / 1000)
       : 0);
@@ -120,8 +117,8 @@ export function Scale({ v, got }) {
 const lacks = (things) =>
   things.map((t) => reasonsOf("ready").find((r) => r.reason === t)?.text || t).join(", ");
 
-/** @param {{w: View, advice: string}} props */
-function Wait({ w, advice }) {
+/** @param {{w: Wait, advice: string}} props */
+function Waiting({ w, advice }) {
   tick.value;
   const since = Date.parse(w.since);
   return html`<button class="line thin" data-test=${"wait-" + w.card} onClick=${() => openCard(w.card)}>
@@ -133,7 +130,8 @@ function Wait({ w, advice }) {
       ${w.part} · ${say("batch.op", w.operation)} · ${count("line.pieces", w.pieces)}
       ${w.state !== "waiting" ? " · " + stateWord(w.state) : ""}
     </span>
-    ${w.not_ready?.length > 0 &&
+    ${w.not_ready &&
+    w.not_ready.length > 0 &&
     html`<span class="late" data-test="not-ready">${say("batch.missing", lacks(w.not_ready))}</span>`}
     ${w.due &&
     html`<span class=${w.late ? "late" : "soft"}>
@@ -164,7 +162,7 @@ export function Bar() {
 function Tab({ id }) {
   const m = shop.value.machines.find((x) => x.machine === id);
   const here = boards.value[id]?.here || [];
-  const busiest = here.find((/** @type {View} */ h) => h.visit_state === "running") || here[0];
+  const busiest = here.find((h) => h.visit_state === "running") || here[0];
   return html`<button
     class=${"tab" + (current.value === id ? " front" : "")}
     data-test=${"machine-" + id}

@@ -4,9 +4,8 @@
 // comes up while nothing answers, and the one before for pages that are still open. It
 // answers for that page and its files only.
 
-/** @type {{tag: string, version: string, page: string, files: string[], live: boolean}} */
-const GRAPH = /** @type {any} */ (globalThis).GRAPH;
-const sw = /** @type {any} */ (globalThis);
+const sw = /** @type {import("./types.js").WorkerScope} */ (/** @type {unknown} */ (globalThis));
+const { GRAPH } = sw;
 const PAGE = new URL(GRAPH.page, location.origin);
 const PREFIX = PAGE.pathname.slice(1) + "-";
 const isWall = PAGE.searchParams.has("wall"); // people look at that board, too
@@ -78,11 +77,11 @@ async function file(request, path) {
   return answer;
 }
 
-sw.addEventListener("install", (/** @type {any} */ e) => e.waitUntil(keep()));
-sw.addEventListener("activate", (/** @type {any} */ e) => e.waitUntil(forget()));
+sw.addEventListener("install", (e) => e.waitUntil(keep()));
+sw.addEventListener("activate", (e) => e.waitUntil(forget()));
 // The page says when: not while a count is open.
-sw.addEventListener("message", (/** @type {any} */ e) => e.data === "take" && sw.skipWaiting());
-sw.addEventListener("fetch", (/** @type {any} */ e) => {
+sw.addEventListener("message", (e) => e.data === "take" && sw.skipWaiting());
+sw.addEventListener("fetch", (e) => {
   const { origin, pathname, searchParams } = new URL(e.request.url);
   if (GRAPH.live || e.request.method !== "GET" || origin !== location.origin) return;
   if (e.request.mode === "navigate" && pathname === PAGE.pathname) {

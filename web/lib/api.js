@@ -83,7 +83,7 @@ export function safeNext(text) {
  * @param {string} path
  * @param {unknown} [body]
  * @param {Options} [options]
- * @returns {Promise<any>}
+ * @returns {Promise<unknown>}
  */
 async function call(method, path, body, options) {
   const { stay, patience, until, at } = { ...usual, ...options };
@@ -120,7 +120,7 @@ async function call(method, path, body, options) {
   return said(answer, text, base);
 }
 
-/** @type {(answer: {ok: boolean, status: number}, text: string, base: string) => any} */
+/** @type {(answer: {ok: boolean, status: number}, text: string, base: string) => unknown} */
 function said(answer, text, base) {
   let data = null;
   try {
@@ -137,20 +137,25 @@ function said(answer, text, base) {
  * @template {string} P
  * @param {P} path
  * @param {Options} [options]
- * @returns {Promise<import("./types.js").Answer<P, "get">>}
  */
-export const get = (path, options) => call("GET", path, undefined, options);
+export const get = (path, options) =>
+  /** @type {Promise<import("./types.js").Answer<P, "get">>} */ (call("GET", path, undefined, options));
 /**
  * @template {string} P
  * @param {P} path
  * @param {unknown} body
  * @param {Options} [options]
- * @returns {Promise<import("./types.js").Answer<P, "post">>}
  */
-export const post = (path, body, options) => call("POST", path, body, options);
-/** @type {(path: string, body: unknown) => Promise<any>} */
-export const patch = (path, body) => call("PATCH", path, body);
-/** @type {(path: string) => Promise<any>} */
+export const post = (path, body, options) =>
+  /** @type {Promise<import("./types.js").Answer<P, "post">>} */ (call("POST", path, body, options));
+/**
+ * @template {string} P
+ * @param {P} path
+ * @param {unknown} body
+ */
+export const patch = (path, body) =>
+  /** @type {Promise<import("./types.js").Answer<P, "patch">>} */ (call("PATCH", path, body));
+/** @type {(path: string) => Promise<unknown>} */
 export const del = (path) => call("DELETE", path);
 
 // The clock of the server that is asked: not of one that was asked when the question went.

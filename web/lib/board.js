@@ -7,7 +7,37 @@ import { Shape } from "./marks.js";
 import { clockText, minuteText, span } from "./times.js";
 import { count, say } from "./words.js";
 
-/** @typedef {import("./types.js").Schema["Row"]} Row */
+/**
+ * @typedef {import("./types.js").Schema} Schema
+ * @typedef {Schema["Row"]} Row
+ * Boards are what each board comes to, by its name.
+ * @typedef {{waits: Schema["WaitsBoard"], ground: Schema["GroundBoard"], pace: Schema["PaceBoard"]}} Boards
+ */
+/**
+ * RowOf is a row of a board.
+ * @template {keyof Boards} N
+ * @typedef {Boards[N]["rows"][string]} RowOf
+ */
+/**
+ * About is a board without its rows: zone, today, centres, seq, and what it adds. Lines are
+ * there on every board, and empty where it has none.
+ * @template {keyof Boards} N
+ * @typedef {Omit<Boards[N], "rows"> & {lines: Schema["WaitsBoard"]["lines"]}} About
+ */
+/**
+ * Live is a board as it is now.
+ * @template {keyof Boards} N
+ * @typedef {object} Live
+ * @property {import("./vendor/ui.js").Signal<About<N> | null>} about
+ * @property {import("./vendor/ui.js").Signal<Record<string, RowOf<N>>>} rows
+ */
+/**
+ * Message is a board as a socket says it: the whole, or what changed of it.
+ * @typedef {{whole: true, rows?: Record<string, RowOf<keyof Boards>>} & About<keyof Boards>} Whole
+ * @typedef {{at: string, whole: false, set?: Whole["rows"], gone?: string[]}
+ *   & Partial<Omit<About<keyof Boards>, "whole">>} Change
+ * @typedef {Whole | Change} Message
+ */
 
 const heartbeat = 15000; // ms between two looks at the server
 const silence = 40000; // without a word for so long, the link counts as gone; the server says one each 20 s
@@ -16,10 +46,15 @@ const unheard = 3000; // for a server to say its time
 const nap = 20000; // a clock that jumped by so much: this computer slept
 const grace = 4000; // a short break is not worth a word
 
-/** @type {import("./vendor/ui.js").Signal<Record<string, any>>} */
-export const rows = signal({});
-/** @type {import("./vendor/ui.js").Signal<any>} */
-export const about = signal(null); // zone, today, centres, seq, and what the board adds
+/** @type {Live<keyof Boards>} */
+const shown = { about: signal(null), rows: signal({}) };
+const { about, rows } = shown;
+// boards are the one board that a page opens, by the name that it opens it by.
+export const boards = /** @type {{[N in keyof Boards]: Live<N>}} */ ({
+  waits: shown,
+  ground: shown,
+  pace: shown,
+});
 const link = signal("opening"); // opening, step, gone, or out: not let in any more
 const heard = signal(0); // when the board was last known to be in step, by performance.now
 
@@ -40,24 +75,25 @@ let isOpened = false;
 let servers = { change: async () => false, protocols: () => [] };
 /** @type {ReturnType<typeof setTimeout> | undefined} */
 let waiting;
-/** @type {(set: any[], gone: any[]) => void} */
+/** @type {(set: RowOf<keyof Boards>[], gone: RowOf<keyof Boards>[]) => void} */
 let changed = () => {};
-/** @type {() => any} */
+/** @type {() => void} */
 let reopened = () => {};
 
-/** @param {any} message */
+/** @param {Message} message */
 function take(message) {
   heard.value = performance.now();
   notBefore(message.at);
   if (message.whole) {
     const { rows: all, ...rest } = message;
-    about.value = rest;
+    about.value = { ...rest, lines: rest.lines ?? {} };
     rows.value = all || {};
     changed(Object.values(all || {}), []);
     return;
   }
+  if (!about.value) return;
   const next = { ...rows.value };
-  const gone = (message.gone || []).map((/** @type {string} */ k) => next[k]).filter(Boolean);
+  const gone = (message.gone || []).map((k) => next[k]).filter(Boolean);
   for (const k of message.gone || []) delete next[k];
   Object.assign(next, message.set);
   const { set, gone: _, lines, ...rest } = message;
@@ -158,12 +194,14 @@ export function openAgain() {
  * openBoard keeps a board in step: waits, ground or pace. onChange gets the rows
  * that were set and those that went; onReopen is called after a break. through is for a
  * page that asks other servers too: it looks for one, and says what a socket offers there.
- * @param {{name?: string, onChange?: typeof changed, onReopen?: () => any, through?: typeof servers}} [props]
+ * @template {keyof Boards} [N="waits"]
+ * @param {{name?: N, onChange?: (set: RowOf<N>[], gone: RowOf<N>[]) => void, onReopen?: () => unknown,
+ *   through?: typeof servers}} [props]
  */
-export function openBoard({ name = "waits", onChange, onReopen, through } = {}) {
-  board = name;
+export function openBoard({ name, onChange, onReopen, through } = {}) {
+  board = name ?? board;
   servers = through || servers;
-  changed = onChange || changed;
+  changed = /** @type {typeof changed} */ (onChange) ?? changed;
   reopened = onReopen || reopened;
   heard.value = performance.now();
   isOpened = true;
@@ -234,13 +272,12 @@ export function inOrder(list) {
 // waits board, as pairs of Unix seconds.
 
 /** @type {(name: string) => import("./types.js").Schema["Centre"] | undefined} */
-const centreOf = (name) =>
-  (about.value?.centres || []).find((/** @type {{work_centre: string}} */ x) => x.work_centre === name);
+const centreOf = (name) => about.value?.centres.find((x) => x.work_centre === name);
 
 /** @param {string} centre */
 const hoursOf = (centre) => {
   const c = centreOf(centre);
-  return c && c.hours ? (about.value.hours || {})[c.hours] : null;
+  return c?.hours ? about.value?.hours?.[c.hours] : null;
 };
 
 /**
@@ -279,7 +316,7 @@ export function openAt(centre, t) {
 
 /**
  * runsAlone says whether a machine may run while its work centre is closed.
- * @param {Row} row
+ * @param {{state?: string, work_centre: string, machine?: string}} row
  */
 function runsAlone(row) {
   const c = centreOf(row.work_centre);
@@ -290,7 +327,7 @@ function runsAlone(row) {
 /**
  * openTime is how much time, in ms, between two moments a row's machine could work: without
  * closed time, unless it is outside or may run alone.
- * @param {any} row
+ * @param {{state?: string, work_centre: string, machine?: string}} row
  * @param {number} from
  * @param {number} to
  */

@@ -9,7 +9,7 @@ import { known, say } from "./words.js";
 const PAUSE_MS = 120; // after the last key, before the server is asked
 
 /** @param {string} q */
-const ask = (q) => get("/api/v1/find?q=" + encodeURIComponent(q));
+const ask = (q) => get(`/api/v1/find?q=${encodeURIComponent(q)}`);
 
 /** @param {{failed: (err: unknown) => void}} props */
 export function Find({ failed }) {

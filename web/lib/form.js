@@ -154,6 +154,24 @@ export function TimeInput({ value, set, ...more }) {
   />`;
 }
 
+/**
+ * Find is the field over a list that is searched as someone types.
+ * @param {{label: string, text: {value: string}, test: string, autofocus?: boolean}} props
+ */
+export const Find = ({ label, text, test, autofocus }) =>
+  html`<label class="find">
+    ${label}
+    <input
+      type="search"
+      data-test=${test}
+      value=${text.value}
+      autofocus=${autofocus}
+      onInput=${(/** @type {Input} */ e) => {
+        text.value = e.target.value;
+      }}
+    />
+  </label>`;
+
 // An answer of the server that follows what is chosen: asked for again when the
 // address of it changes, and kept on the page until the next is there.
 
@@ -194,12 +212,15 @@ export function beginWork(old, again) {
  * useAnswer gives {value, problem, of}; a path of nothing asks for nothing. A body is
  * posted, and of is the one that the value answers. What was asked before and is not
  * wanted any more is stopped.
- * @param {string | null | undefined | false} path
- * @param {unknown} [body]
+ * @template {string} P
+ * @template [B=undefined]
+ * @param {P | null | undefined | false} path
+ * @param {B} [body]
  */
 export function useAnswer(path, body) {
-  const value = useSignal(/** @type {any} */ (null)),
-    of = useSignal(/** @type {any} */ (undefined)),
+  /** @typedef {import("./types.js").Answer<P, B extends undefined ? "get" : "post">} Answered */
+  const value = useSignal(/** @type {Answered | null} */ (null)),
+    of = useSignal(/** @type {B | undefined} */ (undefined)),
     problem = useSignal(""),
     tries = useSignal(0);
   const sent = body === undefined ? "" : JSON.stringify(body);
@@ -207,10 +228,10 @@ export function useAnswer(path, body) {
     if (!path) return undefined;
     const w = beginWork(value.value !== null, () => tries.value++);
     const asked = sent ? post(path, body, { until: w.until }) : get(path, { until: w.until });
-    asked
+    /** @type {Promise<unknown>} */ (asked)
       .then((v) => {
         if (w.until.aborted) return;
-        value.value = v;
+        value.value = /** @type {Answered} */ (v);
         of.value = body;
         problem.value = "";
         w.done();

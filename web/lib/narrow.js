@@ -53,8 +53,8 @@ export function narrowed(list, by) {
   );
 }
 
-/** @type {<T>(list: (T | undefined)[]) => T[]} */
-const each = (list) => [.../** @type {any} */ (new Set(list.filter(Boolean)))].sort();
+/** @type {(list: (string | undefined)[]) => string[]} */
+const each = (list) => [...new Set(list.flatMap((x) => x || []))].sort();
 
 /**
  * Narrow shows what the rows can be narrowed down by.

@@ -2,7 +2,7 @@
 import { Problem, uuid7 } from "./api.js";
 import { now } from "./clock.js";
 
-/** @type {Map<string, {id: string, way: Promise<any> | null}>} */
+/** @type {Map<string, {id: string, way: Promise<unknown> | null}>} */
 const unanswered = new Map();
 
 /**
@@ -29,5 +29,5 @@ export function once(what, send) {
       throw err;
     },
   );
-  return it.way;
+  return /** @type {Promise<T>} */ (it.way);
 }

@@ -61,7 +61,7 @@ export function OrderDialog({ card, after, close }) {
     problem = useSignal("");
   useEffect(() => {
     get(`/api/v1/batches/${encodeURIComponent(card)}`)
-      .then((/** @type {any} */ b) => {
+      .then((b) => {
         batch.value = b;
         draft.value = draftOf(b);
       })
@@ -125,7 +125,7 @@ function Fields({ d, set }) {
         type="checkbox"
         data-test="order-hot"
         checked=${d.hot}
-        onChange=${(/** @type {any} */ e) => set({ hot: e.target.checked })}
+        onChange=${(/** @type {Input} */ e) => set({ hot: e.target.checked })}
       />
       ${say("order.hot")}
     </label>

@@ -52,7 +52,7 @@ function ReadyDialog({ card, operation, after, close }) {
     note = useSignal(""),
     problem = useSignal("");
   useEffect(() => {
-    get("/api/v1/batches/" + encodeURIComponent(card))
+    get(`/api/v1/batches/${encodeURIComponent(card)}`)
       .then((/** @type {Batch} */ b) => {
         batch.value = b;
         draft.value = Object.fromEntries(thingsOf(b, operation).map((t) => [t.thing, t.state]));

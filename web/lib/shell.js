@@ -14,7 +14,7 @@ import { say } from "./words.js";
 const mark = new URL("./mark.svg", import.meta.url).href;
 
 /**
- * @typedef {(props: any) => any} Component
+ * @typedef {(props: {}) => unknown} Component
  * @typedef {{key: number, kind: string, text: string, action?: {label: string, run: () => void}}} Note
  */
 

@@ -8,7 +8,7 @@ import { known, say } from "./words.js";
 
 /**
  * Scanned is what a scan says, whoever made it.
- * @typedef {Partial<import("./types.js").Schema["Scan"]> & Record<string, any>} Scanned
+ * @typedef {Partial<import("./types.js").Schema["Scan"]>} Scanned
  * What becomes of sending a scan: the note when it was kept, whether it can be
  * taken back, what is done after it, and where a sentence goes that says what
  * went wrong.
@@ -57,7 +57,7 @@ export const machineName = (id) => {
 
 // A scan in words: what was said, with its numbers.
 
-const losses = ["scrap", "rework", "review"];
+const losses = /** @type {const} */ (["scrap", "rework", "review"]);
 
 /**
  * countsText says the pieces that a scan counts.

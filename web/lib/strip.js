@@ -276,40 +276,56 @@ export const order = ["run", "setup", "firstoff", "stop", "outside", "transport"
 export const sum = (parts) => order.reduce((n, k) => n + (parts[k + "_s"] || 0), 0);
 
 /**
+ * Segments are the parts of a bar one after the other, top of them on its full width; text
+ * says how much a part is.
+ * @param {{parts: [string, number][], top: number, y: number, high: number, test: string,
+ *   text: (s: number) => string}} props
+ */
+export function Segments({ parts, top, y, high, test, text }) {
+  let at = 0;
+  return parts.map(([k, n]) => {
+    const x = at;
+    at += n;
+    return (
+      n > 0 &&
+      html`<rect
+        key=${k}
+        class=${"seg " + k}
+        data-test=${test}
+        data-kind=${k}
+        x=${`${(100 * x) / top}%`}
+        width=${`${(100 * n) / top}%`}
+        y=${y}
+        height=${high}>
+        <title>${say("part." + k)}: ${text(n)}</title>
+      </rect>`
+    );
+  });
+}
+
+/**
  * PartsBar draws the parts; top is what the full width stands for, so that
  * several bars have one scale.
  * @param {{parts: Parts, top?: number, high?: number}} props
  */
 export function PartsBar({ parts, top, high = 26 }) {
-  const total = sum(parts),
-    scale = top || total || 1;
-  let at = 0;
-  const label = order
-    .filter((k) => parts[k + "_s"] > 0)
-    .map((k) => `${say("part." + k)} ${span(parts[k + "_s"] * 1000)}`)
+  const list = order.map((k) => /** @type {[string, number]} */ ([k, parts[k + "_s"] || 0])),
+    text = (/** @type {number} */ s) => span(s * 1000);
+  const label = list
+    .filter(([, s]) => s > 0)
+    .map(([k, s]) => `${say("part." + k)} ${text(s)}`)
     .join(", ");
   return html`<svg class="parts-bar" role="img" aria-label=${label} width="100%" height=${high}>
     <title>${label}</title>
     <${Patterns} />
-    ${order.map((k) => {
-      const w = (parts[k + "_s"] || 0) / scale,
-        x = at;
-      at += w;
-      return (
-        w > 0 &&
-        html`<rect
-          key=${k}
-          class=${"seg " + k}
-          data-test="part"
-          data-kind=${k}
-          x=${`${x * 100}%`}
-          width=${`${w * 100}%`}
-          y="1"
-          height=${high - 2}>
-          <title>${say("part." + k)}: ${span(w * scale * 1000)}</title>
-        </rect>`
-      );
-    })}
+    <${Segments}
+      parts=${list}
+      top=${top || sum(parts) || 1}
+      y=${1}
+      high=${high - 2}
+      test="part"
+      text=${text}
+    />
   </svg>`;
 }
 

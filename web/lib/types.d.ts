@@ -6,16 +6,28 @@ import type { components, paths } from "../../.tools/types/api.d.ts";
 export type Schema = components["schemas"];
 
 type Json<R> = R extends { content: { "application/json": infer J } } ? J : null;
-type Done<R> = R extends { 200: infer A } ? Json<A> : R extends { 201: infer A } ? Json<A> : any;
-// A type that says nothing says nothing.
-type Loose<T> = Record<string, never> extends T ? any : T;
+type Done<R> = R extends { 200: infer A }
+  ? Json<A>
+  : R extends { 201: infer A }
+    ? Json<A>
+    : R extends { 202: infer A }
+      ? Json<A>
+      : null;
 
-/** Answer is what a method of an address answers; anything for an address that is put together. */
-export type Answer<P, M extends "get" | "post"> = P extends keyof paths
-  ? paths[P] extends { [k in M]: { responses: infer R } }
-    ? Loose<Done<R>>
-    : any
-  : any;
+// An address as a page puts it together is known by the address of the API that has the
+// same fixed parts; what follows a question mark does not matter.
+type Bare<P> = P extends `${infer A}?${string}` ? A : P;
+type Pattern<K> = K extends `${infer A}{${string}}${infer B}` ? `${A}${string}${Pattern<B>}` : K;
+type Known<P> = P extends keyof paths
+  ? P
+  : { [K in keyof paths]: [P, Pattern<K>] extends [Pattern<K>, P] ? K : never }[keyof paths];
+
+/** Answer is what a method of an address answers; of an address that is any text, nothing is known. */
+export type Answer<P, M extends "get" | "post" | "patch" | "delete"> = [Known<Bare<P>>] extends [never]
+  ? unknown
+  : paths[Known<Bare<P>>] extends { [k in M]: { responses: infer R } }
+    ? Done<R>
+    : unknown;
 
 /** A person, a device or a program, as /api/v1/me says who asks. */
 export type Me = Schema["Me"];

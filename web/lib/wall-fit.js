@@ -5,14 +5,22 @@
 /**
  * Width says how wide a text is, in px.
  * @typedef {(text: string, bold?: boolean) => number} Width
+ */
+/**
  * Spec is a column of a list: what it says of a row, and when it goes if there is no room
  * for all: the highest number first; 0 stays.
+ * @template R
  * @typedef {object} Spec
  * @property {string} key
- * @property {(row: any) => string} [text]
+ * @property {(row: R) => string} [text]
  * @property {boolean} [bold]
- * @property {(row: any) => number} [wide] in px, of what is no text
+ * @property {(row: R) => number} [wide] in px, of what is no text
  * @property {number} drop
+ */
+/**
+ * Column is one that has room, w px wide.
+ * @template R
+ * @typedef {Spec<R> & {w: number}} Column
  */
 
 const mostPages = 3;
@@ -38,8 +46,9 @@ export function packLines(widths, room, gap) {
 /**
  * fitColumns chooses the columns of a list that fit side by side, and how wide each is:
  * as wide as its longest text.
- * @param {any[]} rows
- * @param {Spec[]} specs
+ * @template R
+ * @param {R[]} rows
+ * @param {Spec<R>[]} specs
  * @param {number} room
  * @param {number} gap
  * @param {Width} width
@@ -57,7 +66,7 @@ export function fitColumns(rows, specs, room, gap, width) {
   return { used, left: room - sum() };
 }
 
-/** @type {(s: Spec, row: any, width: Width) => number} */
+/** @type {<R>(s: Spec<R>, row: R, width: Width) => number} */
 function wideOf(s, row, width) {
   if (s.wide) return s.wide(row);
   const text = s.text?.(row);

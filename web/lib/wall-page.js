@@ -1,32 +1,35 @@
 // A wall screen that lists batches: its pages, which turn by themselves, with the head and
 // the foot around them; and what both boards say of a batch alike.
 import { html, useComputed } from "./vendor/ui.js";
-import { about, rows, stale } from "./board.js";
+import { stale } from "./board.js";
 import { tick } from "./clock.js";
 import { Foot, glass, Head, useScreen, useTurning } from "./wall.js";
 import { count, say } from "./words.js";
 
 /**
  * @typedef {import("./wall.js").Glass} Glass
- * @typedef {import("./wall-fit.js").Spec} Spec
  */
 
 /**
  * WallPages lays a board out and shows one of its pages. layOut gives the pages, the marks
  * that need a legend, and what its view needs; said is what stands in the head of a page, and
  * view what stands on it.
+ * @template {keyof import("./board.js").Boards} N
+ * @template P
+ * @template {{pages: P[], kinds: string[]}} L
  * @param {{
- *   layOut: (g: Glass, list: any[], t: number) => any,
- *   said: (laid: any, g: Glass, page: number, of: number) => string[],
- *   view: (laid: any, page: any, g: Glass, t: number) => unknown,
+ *   board: import("./board.js").Live<N>,
+ *   layOut: (g: Glass, list: import("./board.js").RowOf<N>[], t: number) => L,
+ *   said: (laid: L, g: Glass, page: number, of: number) => string[],
+ *   view: (laid: L, page: P, g: Glass, t: number) => unknown,
  * }} props
  */
-export function WallPages({ layOut, said, view }) {
+export function WallPages({ board, layOut, said, view }) {
   const g = useScreen(glass),
     turned = useTurning();
   const t = useComputed(() => Math.floor(tick.value / 10000) * 10000);
-  if (!about.value) return html`<p class="wall-out">${stale() || say("loading")}</p>`;
-  const laid = layOut(g, Object.values(rows.value), t.value),
+  if (!board.about.value) return html`<p class="wall-out">${stale() || say("loading")}</p>`;
+  const laid = layOut(g, Object.values(board.rows.value), t.value),
     of = laid.pages.length,
     at = turned % of;
   return html`<div class=${"wall-board" + (g.far ? " far" : "")}>
@@ -48,7 +51,7 @@ export const More = ({ n }) =>
 /**
  * hotSpec is the column of the mark of hot batches, where there are any.
  * @param {Glass} g
- * @returns {Spec}
+ * @returns {import("./wall-fit.js").Spec<{row: {hot?: boolean}}>}
  */
 export const hotSpec = (g) => ({ key: "hot", wide: (x) => (x.row.hot ? 1.1 * g.px : 0), drop: 1 });
 

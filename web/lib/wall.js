@@ -1,10 +1,9 @@
-// What every wall screen has: large type, a head, a foot that says how old the board is,
-// a screen that stays awake, a start that needs no hand; and its settings.
+// What every wall screen has: type sized from distance and diagonal, a head, a foot that says
+// how old the board is, a screen that stays awake, and a start that needs no hand.
 import { html, render, useComputed, useEffect, useSignal, useState } from "./vendor/ui.js";
 import { get, watchDoubt } from "./api.js";
 import { openAgain, openBoard, stale } from "./board.js";
 import { startClock, tick } from "./clock.js";
-import { TimeInput } from "./form.js";
 import { Shape } from "./marks.js";
 import { learn, me, place, typeface } from "./shell.js";
 import {
@@ -20,28 +19,8 @@ import { loadShop } from "./shop.js";
 import { minuteText } from "./times.js";
 import { needWord } from "./needs.js";
 import { packLines } from "./wall-fit.js";
-import {
-  address,
-  capitalMM,
-  fontPx,
-  isFar,
-  keep,
-  keepTheme,
-  limits,
-  read,
-  textWidth,
-  themes,
-} from "./wall-size.js";
+import { fontPx, isFar, keepTheme, read, textWidth } from "./wall-size.js";
 import { say } from "./words.js";
-
-/**
- * @typedef {import("./wall-size.js").Settings} Settings
- * @typedef {import("./types.js").Input} Input
- */
-
-// What every wall screen has: type sized from distance and diagonal, a foot that
-// says how old the board is, a screen that stays awake, and a start that needs
-// no hand.
 
 /**
  * Glass is a wall screen: the size of type in px, how high a line is, how wide and high it
@@ -145,12 +124,26 @@ export const Box = ({ kind, n }) =>
 export const gridOf = (used) => used.map((s) => `minmax(0, ${s.w}px)`).join(" ");
 
 /**
- * WallLine is a row of a wall in its columns, one of which is its mark, if it has one, and
- * one that it is hot. data
- * are its attributes.
- * @param {{x: any, used: (import("./wall-fit.js").Spec & {w: number})[]} & Record<string, unknown>} props
+ * Lined is what a line of a wall says something of.
+ * @typedef {{row: {key: string, hot?: boolean}, kind?: string}} Lined
  */
-export const WallLine = ({ x, used, ...data }) =>
+
+/**
+ * WallLines are rows of a wall; columns gives those of a row, data its attributes.
+ * @template {Lined} R
+ * @param {{list: R[], columns: (x: R) => import("./wall-fit.js").Column<R>[],
+ *   data: (x: R) => Record<string, unknown>}} props
+ */
+export const WallLines = ({ list, columns, data }) =>
+  list.map((x) => html`<${WallLine} key=${x.row.key} x=${x} used=${columns(x)} data=${data(x)} />`);
+
+/**
+ * WallLine is a row in its columns, one of which is its mark, if it has one, and one that it
+ * is hot.
+ * @template {Lined} R
+ * @param {{x: R, used: import("./wall-fit.js").Column<R>[], data: Record<string, unknown>}} props
+ */
+const WallLine = ({ x, used, data }) =>
   html`<div class="wall-line" style=${{ gridTemplateColumns: gridOf(used) }} ...${data}>
     ${used.map((s) =>
       s.key === "mark"
@@ -290,7 +283,7 @@ function useOnce() {
 /**
  * startWall shows a board as a wall screen, and tries again until it can.
  * @param {import("./shell.js").Component} Wall
- * @param {string} name
+ * @param {keyof import("./board.js").Boards} name
  */
 export async function startWall(Wall, name) {
   document.documentElement.classList.add("wall");
@@ -318,65 +311,4 @@ export async function startWall(Wall, name) {
   setInterval(askServers, ASK_MS);
   keepPage(name);
   openBoard({ name, onReopen, through: { change: lookAround, protocols: passProtocols } });
-}
-
-// The settings of a wall screen, made on a board's page and kept in this
-// browser, or made with a screen's link and kept with it.
-
-/**
- * WallFields are the fields: s is what is set, set takes a field and its value.
- * @param {{s: Settings, set: (field: string, value: string | number) => void}} props
- */
-export function WallFields({ s, set }) {
-  const number = (/** @type {"m" | "in"} */ k) => html`<label>
-    ${say("wall." + k)}
-    <input
-      type="number"
-      min=${limits[k][0]}
-      max=${limits[k][1]}
-      step=${k === "m" ? 0.5 : 1}
-      value=${s[k]}
-      data-test=${"wall-" + k}
-      onChange=${(/** @type {Input} */ e) => {
-        if (e.target.validity.valid && e.target.value) set(k, Number(e.target.value));
-      }}
-    />
-  </label>`;
-  const time = (/** @type {"dark" | "light"} */ k) => html`<label>
-    ${say("wall." + k)}
-    <${TimeInput} value=${s[k]} data-test=${"wall-" + k} set=${(/** @type {string} */ v) => set(k, v)} />
-  </label>`;
-  return html`
-    ${number("m")}
-    ${number("in")}
-    <label>
-      ${say("wall.theme")}
-      <select
-        data-test="wall-theme"
-        value=${s.theme}
-        onChange=${(/** @type {Input} */ e) => set("theme", e.target.value)}>
-        ${themes.map(
-          (t) => html`<option key=${t} value=${t} selected=${t === s.theme}>${say("theme." + t)}</option>`,
-        )}
-      </select>
-    </label>
-    ${s.theme === "clock" && html`${time("dark")}${time("light")}`}
-    <p class="soft">${say("wall.capital", Math.round(capitalMM(s.m)))}</p>
-  `;
-}
-
-/** @param {{board?: string}} props */
-export function WallSettings({ board = "waits" }) {
-  const s = useSignal(read(location.search));
-  const set = (/** @type {string} */ k, /** @type {string | number} */ v) => {
-    s.value = { ...s.value, [k]: v };
-    keep(s.value);
-  };
-  return html`<details class="wall-settings" data-test="wall-settings">
-    <summary>${say("wall.settings")}</summary>
-    <div>
-      <${WallFields} s=${s.value} set=${set} />
-      <a class="button act" href=${address(s.value, board)} data-test="wall-link">${say("wall.show")}</a>
-    </div>
-  </details>`;
 }

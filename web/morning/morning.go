@@ -22,7 +22,7 @@ type morningLine struct {
 	Machine   traveler.MachineID `json:"machine,omitempty"`
 	At        *time.Time         `json:"at"`    // when it happened, or since when it is so
 	Until     *time.Time         `json:"until"` // of a run: when it ended; null while it goes on
-	Pieces    int                `json:"pieces,omitempty"`
+	Pieces    int                `json:"pieces"`
 	Reason    string             `json:"reason,omitempty"` // one of the shop's
 	Due       string             `json:"due,omitempty"`
 	Expected  *time.Time         `json:"expected"` // of what is at risk: delivery, in half of all cases by then

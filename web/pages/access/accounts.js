@@ -6,7 +6,7 @@ import { Form } from "../../lib/form.js";
 import { At } from "../../lib/marks.js";
 import { failed, me, note, start } from "../../lib/shell.js";
 import { known, say } from "../../lib/words.js";
-import { newPassword, remove } from "./parts.js";
+import { Listed, newPassword, remove } from "./parts.js";
 
 /**
  * @typedef {import("../../lib/types.js").Schema} Schema
@@ -21,29 +21,20 @@ import { newPassword, remove } from "./parts.js";
 function List({ list, after }) {
   const gone = (/** @type {Token} */ x) =>
     remove("/api/v1/tokens/" + encodeURIComponent(x.id), x.name, after);
-  if (list.length === 0) return html`<p class="empty">${say("tokens.none")}</p>`;
-  return html`<table class="stack">
-    <thead>
-      <tr>
-        <th scope="col">${say("account.name")}</th>
-        <th scope="col">${say("account.role")}</th>
-        <th scope="col">${say("tokens.until")}</th>
-        <th scope="col">${say("account.by")}</th>
-        <td></td>
-      </tr>
-    </thead>
-    <tbody>
-      ${list.map(
-        (x) => html`<tr key=${x.id} data-test="token-row" data-name=${x.name}>
-          <td data-label=${say("account.name")}><b>${x.name}</b></td>
-          <td data-label=${say("account.role")}>${known("role." + x.role, x.role)}</td>
-          <td data-label=${say("tokens.until")}>${x.until ? html`<${At} t=${x.until} />` : say("none")}</td>
-          <td data-label=${say("account.by")}>${x.by}</td>
-          <td><button data-test="remove" onClick=${() => gone(x)}>${say("tokens.revoke")}</button></td>
-        </tr>`,
-      )}
-    </tbody>
-  </table>`;
+  const rows = list.map(
+    (x) => html`<tr key=${x.id} data-test="token-row" data-name=${x.name}>
+      <td data-label=${say("account.name")}><b>${x.name}</b></td>
+      <td data-label=${say("account.role")}>${known("role." + x.role, x.role)}</td>
+      <td data-label=${say("tokens.until")}>${x.until ? html`<${At} t=${x.until} />` : say("none")}</td>
+      <td data-label=${say("account.by")}>${x.by}</td>
+      <td><button data-test="remove" onClick=${() => gone(x)}>${say("tokens.revoke")}</button></td>
+    </tr>`,
+  );
+  return html`<${Listed}
+    rows=${rows}
+    heads=${["account.name", "account.role", "tokens.until", "account.by"]}
+    none=${say("tokens.none")}
+  />`;
 }
 
 /**
@@ -108,30 +99,22 @@ const fields = [
 function Accounts({ list, after }) {
   const gone = (/** @type {Account} */ a) =>
     remove("/api/v1/accounts/" + encodeURIComponent(a.name), a.name, after);
-  if (list.length === 0) return html`<p class="empty">${say("accounts.none")}</p>`;
-  return html`<table class="stack">
-    <thead>
-      <tr>
-        <th scope="col">${say("account.name")}</th>
-        <th scope="col">${say("account.role")}</th>
-        <th scope="col">${say("account.by")}</th>
-        <td></td>
-      </tr>
-    </thead>
-    <tbody>
-      ${list.map(
-        (a) => html`<tr key=${a.name} data-test="account-row" data-name=${a.name}>
-          <td data-label=${say("account.name")}><b>${a.name}</b></td>
-          <td data-label=${say("account.role")}>${known("role." + a.role, a.role)}</td>
-          <td data-label=${say("account.by")}>${a.by}</td>
-          <td>
-            ${a.name !== me.value?.name &&
-            html`<button data-test="remove" onClick=${() => gone(a)}>${say("accounts.remove")}</button>`}
-          </td>
-        </tr>`,
-      )}
-    </tbody>
-  </table>`;
+  const rows = list.map(
+    (a) => html`<tr key=${a.name} data-test="account-row" data-name=${a.name}>
+      <td data-label=${say("account.name")}><b>${a.name}</b></td>
+      <td data-label=${say("account.role")}>${known("role." + a.role, a.role)}</td>
+      <td data-label=${say("account.by")}>${a.by}</td>
+      <td>
+        ${a.name !== me.value?.name &&
+        html`<button data-test="remove" onClick=${() => gone(a)}>${say("accounts.remove")}</button>`}
+      </td>
+    </tr>`,
+  );
+  return html`<${Listed}
+    rows=${rows}
+    heads=${["account.name", "account.role", "account.by"]}
+    none=${say("accounts.none")}
+  />`;
 }
 
 /** @param {{list: Person[], after: () => void}} props */
@@ -143,29 +126,20 @@ function People({ list, after }) {
         after();
       })
       .catch(failed);
-  if (list.length === 0) return html`<p class="empty">${say("people.none")}</p>`;
-  return html`<table class="stack">
-    <thead>
-      <tr>
-        <th scope="col">${say("people.number")}</th>
-        <th scope="col">${say("account.name")}</th>
-        <th scope="col">${say("account.role")}</th>
-        <th scope="col">${say("people.code")}</th>
-        <td></td>
-      </tr>
-    </thead>
-    <tbody>
-      ${list.map(
-        (p) => html`<tr key=${p.code} data-test="person-row" data-person=${p.person}>
-          <td data-label=${say("people.number")}>${p.person}</td>
-          <td data-label=${say("account.name")}><b>${p.name}</b></td>
-          <td data-label=${say("account.role")}>${known("role." + p.role, p.role)}</td>
-          <td data-label=${say("people.code")}>${p.code}</td>
-          <td><button data-test="replace" onClick=${() => replace(p)}>${say("people.replace")}</button></td>
-        </tr>`,
-      )}
-    </tbody>
-  </table>`;
+  const rows = list.map(
+    (p) => html`<tr key=${p.code} data-test="person-row" data-person=${p.person}>
+      <td data-label=${say("people.number")}>${p.person}</td>
+      <td data-label=${say("account.name")}><b>${p.name}</b></td>
+      <td data-label=${say("account.role")}>${known("role." + p.role, p.role)}</td>
+      <td data-label=${say("people.code")}>${p.code}</td>
+      <td><button data-test="replace" onClick=${() => replace(p)}>${say("people.replace")}</button></td>
+    </tr>`,
+  );
+  return html`<${Listed}
+    rows=${rows}
+    heads=${["people.number", "account.name", "account.role", "people.code"]}
+    none=${say("people.none")}
+  />`;
 }
 
 function AccountsPage() {

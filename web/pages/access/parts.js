@@ -1,4 +1,5 @@
 // What the pages of accounts, stations and the first account share.
+import { html } from "../../lib/vendor/ui.js";
 import { del } from "../../lib/api.js";
 import { failed, note } from "../../lib/shell.js";
 import { say } from "../../lib/words.js";
@@ -30,3 +31,16 @@ export const newPassword = () => ({
   minlength: 10,
   maxlength: 200,
 });
+
+/**
+ * Listed is a table with a row for each thing there is, or the sentence none; heads are the
+ * keys of what stands over its columns, before the one of the buttons.
+ * @param {{rows: unknown[], heads: string[], none: string}} props
+ */
+export const Listed = ({ rows, heads, none }) =>
+  rows.length === 0
+    ? html`<p class="empty">${none}</p>`
+    : html`<table class="stack">
+        <thead><tr>${heads.map((k) => html`<th key=${k} scope="col">${say(k)}</th>`)}<td></td></tr></thead>
+        <tbody>${rows}</tbody>
+      </table>`;

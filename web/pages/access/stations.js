@@ -6,10 +6,10 @@ import { At } from "../../lib/marks.js";
 import { failed, me, note, start } from "../../lib/shell.js";
 import { loadShop, machineName, shop, theShop } from "../../lib/shop.js";
 import { boards, defaults } from "../../lib/wall-size.js";
-import { WallFields } from "../../lib/wall.js";
+import { WallFields } from "../../lib/wall-settings.js";
 import { languageName } from "../../lib/language.js";
 import { say } from "../../lib/words.js";
-import { remove } from "./parts.js";
+import { Listed, remove } from "./parts.js";
 
 /**
  * @typedef {import("../../lib/types.js").Input} Input
@@ -143,31 +143,23 @@ function Screen({ after }) {
 function ScreenList({ list, after }) {
   const gone = (/** @type {HungScreen} */ x) =>
     remove(`/api/v1/screens/${encodeURIComponent(x.id)}`, x.name, after);
-  if (list.length === 0) return html`<p class="empty">${say("screens.none")}</p>`;
-  return html`<table class="stack">
-    <thead>
-      <tr>
-        <th scope="col">${say("stations.name")}</th>
-        <th scope="col">${say("screens.board")}</th>
-        <th scope="col">${say("head.since")}</th>
-        <td></td>
-      </tr>
-    </thead>
-    <tbody>
-      ${list.map(
-        (x) => html`<tr key=${x.id} data-test="screens-row" data-name=${x.name}>
-          <td data-label=${say("stations.name")}><b>${x.name}</b></td>
-          <td data-label=${say("screens.board")}>
-            ${say("screens.shows", say("board." + x.board), x.m, x.in, themeText(x))}
-          </td>
-          <td data-label=${say("head.since")}>
-            <${At} t=${x.made} /> ${x.by && html`<small>${say("by", x.by)}</small>`}
-          </td>
-          <td><button data-test="remove" onClick=${() => gone(x)}>${say("stations.remove")}</button></td>
-        </tr>`,
-      )}
-    </tbody>
-  </table>`;
+  const rows = list.map(
+    (x) => html`<tr key=${x.id} data-test="screens-row" data-name=${x.name}>
+      <td data-label=${say("stations.name")}><b>${x.name}</b></td>
+      <td data-label=${say("screens.board")}>
+        ${say("screens.shows", say("board." + x.board), x.m, x.in, themeText(x))}
+      </td>
+      <td data-label=${say("head.since")}>
+        <${At} t=${x.made} /> ${x.by && html`<small>${say("by", x.by)}</small>`}
+      </td>
+      <td><button data-test="remove" onClick=${() => gone(x)}>${say("stations.remove")}</button></td>
+    </tr>`,
+  );
+  return html`<${Listed}
+    rows=${rows}
+    heads=${["stations.name", "screens.board", "head.since"]}
+    none=${say("screens.none")}
+  />`;
 }
 
 // Stations and wall screens: enrol them, see them, take them off.
@@ -284,31 +276,23 @@ function List({ list, after }) {
         after();
       })
       .catch(failed);
-  if (list.length === 0) return html`<p class="empty">${say("stations.none")}</p>`;
-  return html`<table class="stack">
-    <thead>
-      <tr>
-        <th scope="col">${say("stations.name")}</th>
-        <th scope="col">${say("head.machine")}</th>
-        <th scope="col">${say("head.since")}</th>
-        <td></td>
-      </tr>
-    </thead>
-    <tbody>
-      ${list.map(
-        (x) => html`<tr key=${x.id} data-test="stations-row" data-name=${x.name}>
-          <td data-label=${say("stations.name")}><${Name} x=${x} after=${after} /></td>
-          <td data-label=${say("head.machine")}>
-            ${x.machine || say("stations.later")} <small>${machineName(x.machine || "")}</small>
-          </td>
-          <td data-label=${say("head.since")}>
-            <${At} t=${x.made} /> ${x.by && html`<small>${say("by", x.by)}</small>`}
-          </td>
-          <td><button data-test="cut" onClick=${() => cut(x)}>${say("stations.cut")}</button></td>
-        </tr>`,
-      )}
-    </tbody>
-  </table>`;
+  const rows = list.map(
+    (x) => html`<tr key=${x.id} data-test="stations-row" data-name=${x.name}>
+      <td data-label=${say("stations.name")}><${Name} x=${x} after=${after} /></td>
+      <td data-label=${say("head.machine")}>
+        ${x.machine || say("stations.later")} <small>${machineName(x.machine || "")}</small>
+      </td>
+      <td data-label=${say("head.since")}>
+        <${At} t=${x.made} /> ${x.by && html`<small>${say("by", x.by)}</small>`}
+      </td>
+      <td><button data-test="cut" onClick=${() => cut(x)}>${say("stations.cut")}</button></td>
+    </tr>`,
+  );
+  return html`<${Listed}
+    rows=${rows}
+    heads=${["stations.name", "head.machine", "head.since"]}
+    none=${say("stations.none")}
+  />`;
 }
 
 function StationsPage() {

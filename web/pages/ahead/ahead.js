@@ -6,7 +6,7 @@ import { Answered } from "../../lib/form.js";
 import { moment } from "../../lib/times.js";
 import { me, start } from "../../lib/shell.js";
 import { number } from "../../lib/numbers.js";
-import { count, say } from "../../lib/words.js";
+import { say } from "../../lib/words.js";
 import { Dates, summaryText } from "./dates.js";
 import { useFresh } from "./fresh.js";
 import { Hits, shareText, Shock } from "./hits.js";

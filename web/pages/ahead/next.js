@@ -165,7 +165,7 @@ function useAll(ids) {
   useEffect(() => {
     if (!key) return undefined;
     const look = () =>
-      Promise.all(ids.map((id) => get("/api/v1/next?machine=" + encodeURIComponent(id))))
+      Promise.all(ids.map((id) => get(`/api/v1/next?machine=${encodeURIComponent(id)}`)))
         .then((list) => {
           all.value = list;
         })
@@ -219,8 +219,8 @@ function All({ ids }) {
  * @param {{id: string}} props
  */
 function One({ id }) {
-  const answer = useFresh("/api/v1/next?machine=" + encodeURIComponent(id), LOOK_MS),
-    v = /** @type {Next | null} */ (answer.value);
+  const answer = useFresh(`/api/v1/next?machine=${encodeURIComponent(id)}`, LOOK_MS),
+    v = answer.value;
   return html`<${Answered} answer=${answer} />${v && html`<${Line} v=${v} />`}`;
 }
 

@@ -2,7 +2,7 @@
 // about it, and its whole story, live while the page is open.
 import { html, useComputed, useEffect, useSignal } from "../../lib/vendor/ui.js";
 import { get } from "../../lib/api.js";
-import { about, LinkState, openBoard, rows } from "../../lib/board.js";
+import { boards, LinkState, openBoard } from "../../lib/board.js";
 import { tick } from "../../lib/clock.js";
 import { At, Due, Gone, Hot, Mark } from "../../lib/marks.js";
 import { failed, may, me, start } from "../../lib/shell.js";
@@ -17,6 +17,8 @@ import { ShortOf } from "./makeup.js";
 import { Operations } from "./operations.js";
 import { Ready } from "./ready.js";
 import { Lines, Visits } from "./visits.js";
+
+const { about, rows } = boards.waits;
 
 /**
  * @typedef {import("./alike.js").Schema} Schema
@@ -87,7 +89,7 @@ function WalkParts({ card, trips }) {
   const parts = useSignal(/** @type {Schema["WalkParts"] | null} */ (null));
   useEffect(() => {
     let mine = true;
-    get("/api/v1/ground/walks?batch=" + encodeURIComponent(card))
+    get(`/api/v1/ground/walks?batch=${encodeURIComponent(card)}`)
       .then((/** @type {Schema["Walks"]} */ w) => {
         if (mine) parts.value = w.parts;
       })
@@ -116,11 +118,11 @@ function WalkParts({ card, trips }) {
 function WaitsFor({ card }) {
   const minute = useComputed(() => Math.floor(tick.value / 30000) * 30000);
   const waits = useComputed(() =>
-    /** @type {Row[]} */ (Object.values(rows.value))
+    Object.values(rows.value)
       .filter((r) => r.card === card)
       .sort((a, b) => a.operation - b.operation),
   );
-  const lines = about.value?.lines || {};
+  const lines = about.value?.lines ?? {};
   return waits.value
     .map((r) => ({ r, text: whyText(why(r, lines[r.work_centre], minute.value), minute.value) }))
     .filter((x) => x.text)
@@ -137,7 +139,7 @@ function WaitsFor({ card }) {
 
 /** @param {{b: Batch}} props */
 function BatchHead({ b }) {
-  const today = useComputed(() => (about.value && about.value.today) || dayOf(tick.value));
+  const today = useComputed(() => about.value?.today || dayOf(tick.value));
   const over = ["done", "cancelled"].includes(b.state);
   const kin = (b.family || []).filter((c) => c !== b.card);
   return html`<section class="head">

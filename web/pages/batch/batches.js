@@ -3,6 +3,7 @@ import { html, useEffect, useSignal } from "../../lib/vendor/ui.js";
 import { get, post, uuid7 } from "../../lib/api.js";
 import { now, tick } from "../../lib/clock.js";
 import { CsvButton } from "../../lib/csv.js";
+import { Find } from "../../lib/form.js";
 import { At, BatchLink, Due, Hot, Mark, Part, Short } from "../../lib/marks.js";
 import { PrintTo } from "../../lib/print-to.js";
 import { failed, may, me, start } from "../../lib/shell.js";
@@ -284,17 +285,7 @@ function BatchesPage() {
     <h1>${say("batches.title")}</h1>
     ${may("release") && html`<${Release} after=${load} />`}
     <div class="tools">
-      <label class="find">
-        ${say("batches.find")}
-        <input
-          type="search"
-          data-test="search"
-          value=${text.value}
-          onInput=${(/** @type {Input} */ e) => {
-            text.value = e.target.value;
-          }}
-        />
-      </label>
+      <${Find} label=${say("batches.find")} test="search" text=${text} />
       <label>
         ${say("batches.which")}
         <select

@@ -105,8 +105,8 @@ function Page() {
   useEffect(() => {
     loadShop().catch(failed);
   }, []);
-  const answer = useAnswer("/api/v1/check?" + query([...selection, "most"])),
-    c = /** @type {Schema["Check"] | undefined} */ (answer.value?.check),
+  const answer = useAnswer(`/api/v1/check?${query([...selection, "most"])}`),
+    c = answer.value?.check,
     most = chosen.value.most || "300";
   return html`
     <h1>${say("check.title")}</h1>

@@ -338,23 +338,20 @@ function Form({ a }) {
   </form>`;
 }
 
+/** @param {ReturnType<typeof asked>} a */
+const choiceOf = (a) => ({
+  part: a.part,
+  before: a.before ?? "",
+  after: a.after ?? "",
+  smallest: String(a.smallest / 100),
+});
+
 function Page() {
   useEffect(() => {
     loadShop().catch(failed);
   }, []);
   const a = shop.value ? asked() : null;
-  const { value, problem } = useAnswer(
-    a && a.part
-      ? "/api/v1/changes?" +
-          new URLSearchParams({
-            part: a.part,
-            before: a.before ?? "",
-            after: a.after ?? "",
-            smallest: String(a.smallest / 100),
-          })
-      : "",
-  );
-  const v = /** @type {Changes | null} */ (value);
+  const { value: v, problem } = useAnswer(a?.part && `/api/v1/changes?${new URLSearchParams(choiceOf(a))}`);
   const head = html`<h1>${say("change.title")}</h1><${Tabs} part=${a ? a.part : ""} />`;
   if (!a) return html`${head}<p class="soft">${say("loading")}</p>`;
   if (!a.part) return html`${head}<p class="empty">${say("change.no-parts")}</p>`;

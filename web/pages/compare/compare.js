@@ -6,7 +6,8 @@ import { failed, me, start } from "../../lib/shell.js";
 import { loadShop, shop } from "../../lib/shop.js";
 import { say } from "../../lib/words.js";
 import { Combine, emptyCombine } from "./combine.js";
-import { Curve, Figures } from "./figures.js";
+import { Curve } from "./curve.js";
+import { Figures } from "./figures.js";
 import { Form, partsList, revsOf } from "./form.js";
 import { Assumptions, Centres, Clamping, Strips } from "./more.js";
 import { address, body, change, changeRoute, choosePart, state } from "./state.js";
@@ -80,8 +81,7 @@ function Editor({ at, v, close }) {
 function Page() {
   const editing = useSignal(/** @type {number | null} */ (null)),
     s = state.value,
-    { value, problem } = useAnswer(s.part && s.routes.length > 0 && "/api/v1/compare", body(s)),
-    v = /** @type {Comparison | null} */ (value),
+    { value: v, problem } = useAnswer(s.part && s.routes.length > 0 && "/api/v1/compare", body(s)),
     busy = useSignal(true);
   useEffect(() => {
     begin()

@@ -258,8 +258,7 @@ function Page() {
   }, []);
   const c = machineCase.value,
     asks = ready.value && c.machine.work_centre !== "" && c.members.length > 0,
-    { value, problem, of } = useAnswer(asks && "/api/v1/machine-case", bodyOf(c));
-  const v = /** @type {Cases | null} */ (value);
+    { value: v, problem, of } = useAnswer(asks && "/api/v1/machine-case", bodyOf(c));
   const head = html`
     <h1>${say("case.title")}</h1>
     <${Tabs} part=${c.members.length ? c.members[0].part : ""} />

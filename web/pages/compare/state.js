@@ -172,7 +172,7 @@ export function body(s) {
  * @param {string} part
  * @returns {Promise<Comparison>}
  */
-export const usualOf = (part) => get("/api/v1/compare?part=" + encodeURIComponent(part));
+export const usualOf = (part) => get(`/api/v1/compare?part=${encodeURIComponent(part)}`);
 
 /**
  * choosePart begins a comparison of a part: its newest routes, and a batch of

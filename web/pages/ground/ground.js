@@ -1,7 +1,7 @@
 // The ground: a page to work with, or with ?wall=1 a wall screen, where the map fills
 // all and names what fits.
 import { html, useComputed, useMemo } from "../../lib/vendor/ui.js";
-import { about, openBoard, stale } from "../../lib/board.js";
+import { boards, openBoard, stale } from "../../lib/board.js";
 import { tick } from "../../lib/clock.js";
 import { conditions, needsOf } from "../../lib/needs.js";
 import { failed, me, start } from "../../lib/shell.js";
@@ -26,6 +26,8 @@ import { GroundPage, pointsOf } from "./page.js";
 import { opacity } from "./plan-draft.js";
 import { toPx, wholeView } from "./view.js";
 import { followWalks, pathOf, places, stretches, weekLegs } from "./walks.js";
+
+const { about } = boards.ground;
 
 /**
  * @typedef {import("./walks.js").Board} Board
@@ -145,10 +147,11 @@ function turned({ w, h }, list, plan, legs) {
  * their name, where there is anything to say of them; null where one of these needs
  * someone.
  * @param {Glass} g
+ * @param {Plan} drawn
  * @param {number} lines
  */
-function layMap(g, lines) {
-  const { list, plan, legs } = turned(g, places.value, about.value.plan, weekLegs.value);
+function layMap(g, drawn, lines) {
+  const { list, plan, legs } = turned(g, places.value, drawn, weekLegs.value);
   const pad = { x: g.px * 1.6, y: g.px * 1.3 },
     w = innerWidth;
   for (const others of [0, 1]) {
@@ -203,19 +206,19 @@ const Others = ({ left }) =>
  * layOut chooses between the map and the cells; said is what the head says, kinds what the
  * marks mean.
  * @param {Glass} g
+ * @param {Pick<import("./walks.js").Board, "plan" | "totals">} board
  * @param {number} t
  * @returns {Laid}
  */
-function layOut(g, t) {
-  const list = places.value,
-    totals = /** @type {Board} */ (about.value).totals;
+function layOut(g, { plan, totals }, t) {
+  const list = places.value;
   const late = list.reduce((n, p) => n + (p.work_late ? 1 : 0), totals.late);
   const said = headLine(g, [
     count("wall.waits", totals.waits),
     ...(late > 0 ? [count("wall.late", late)] : []),
   ]);
   const drawn = conditions.filter((k) => list.some((p) => needsOf(p, t)[0] === k));
-  const map = g.far ? null : layMap(g, linesFor(g, said, drawn));
+  const map = g.far ? null : layMap(g, plan, linesFor(g, said, drawn));
   if (map) return { said, kinds: drawn, map };
   const cells = cellsOf(list, t, g.far);
   const kinds = conditions.filter((k) => cells.some((c) => c.worst === k)),
@@ -231,7 +234,7 @@ function GroundWall() {
   const g = useScreen(glass),
     t = useComputed(() => Math.floor(tick.value / 10000) * 10000);
   const laid = useMemo(
-    () => (about.value && places.value.length > 0 ? layOut(g, t.value) : null),
+    () => (about.value && places.value.length > 0 ? layOut(g, about.value, t.value) : null),
     [g, t.value, about.value, places.value],
   );
   if (!about.value) return html`<p class="wall-out">${stale() || say("loading")}</p>`;

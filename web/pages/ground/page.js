@@ -1,17 +1,21 @@
 // The ground as a page to work with: whose walks, the map, and beside it the
 // figures, the key, what was opened, and the table.
 import { html, useComputed, useEffect, useMemo, useSignal } from "../../lib/vendor/ui.js";
-import { about, LinkState } from "../../lib/board.js";
+import { boards, LinkState } from "../../lib/board.js";
 import { tick } from "../../lib/clock.js";
 import { Mark } from "../../lib/marks.js";
 import { may } from "../../lib/shell.js";
-import { WallSettings } from "../../lib/wall.js";
+import { WallSettings } from "../../lib/wall-settings.js";
 import { count, say } from "../../lib/words.js";
-import { Figures, Key, Legs, Passing, PlaceDetails, Trips } from "./figures.js";
+import { Figures, Key } from "./figures.js";
+import { Legs, Passing, Trips } from "./legs.js";
 import { Aisles, Hall, Places, Walks } from "./map.js";
+import { PlaceDetails } from "./place.js";
 import { opacity } from "./plan-draft.js";
 import { gestures, keyed, useView, ViewButtons } from "./view.js";
 import { Choice, choice, choose, places, sets, stretches } from "./walks.js";
+
+const { about } = boards.ground;
 
 /**
  * @typedef {import("./walks.js").Board} Board
@@ -37,7 +41,8 @@ const pointOf = (p) => [p.x_m, p.y_m];
 export const pointsOf = (list, plan) => [...list.map(pointOf), ...(plan.corners || []).map(pointOf)];
 
 function Summary() {
-  const { totals: t, unplaced } = /** @type {Board} */ (about.value);
+  if (!about.value) return null;
+  const { totals: t, unplaced } = about.value;
   const said = [count("waits.batches", t.waits), count("waits.worked", t.works)];
   if (t.away) said.push(count("waits.away", t.away));
   return html`<p class="summary" data-test="summary">
@@ -129,7 +134,7 @@ function Map({ opened, open, plan }) {
 
 export function GroundPage() {
   const opened = useSignal(/** @type {Opened} */ ({}));
-  const plan = /** @type {Board | null} */ (about.value)?.plan;
+  const plan = about.value?.plan;
   const none = useMemo(() => sets.value.every((l) => l.length === 0), [sets.value]);
   if (!plan)
     return html`<h1>${say("ground.title")}</h1><${LinkState} /><p class="soft">${say("loading")}</p>`;

@@ -197,7 +197,10 @@ export function keepAlways() {
 
 // on is the date whose plan is being drawn; empty is today.
 export const on = new URLSearchParams(location.search).get("on") || "";
-export const planPath = "/api/v1/ground/plan" + (on ? "?on=" + encodeURIComponent(on) : "");
+
+/** @param {import("../../lib/api.js").Options} [options] */
+export const askPlan = (options) =>
+  get(on ? `/api/v1/ground/plan?on=${encodeURIComponent(on)}` : "/api/v1/ground/plan", options);
 
 /**
  * next is when a plan that was made ahead comes to hold.
@@ -213,7 +216,7 @@ export function Next({ next }) {
 
 // elsewhere reports whether someone else saved a plan since this one was opened.
 async function elsewhere() {
-  const now = draftOf(await get(planPath, { stay: true })).draft;
+  const now = draftOf(await askPlan({ stay: true })).draft;
   return JSON.stringify(now) !== JSON.stringify(saved.value);
 }
 

@@ -1,6 +1,5 @@
 // The plan editor: where machines stand, and along which aisles batches are carried.
 import { html, useEffect, useSignal } from "../../lib/vendor/ui.js";
-import { get } from "../../lib/api.js";
 import { failed, may, me, note, start } from "../../lib/shell.js";
 import { dateText, moment } from "../../lib/times.js";
 import { count, say } from "../../lib/words.js";
@@ -9,6 +8,7 @@ import {
   change,
   dirty,
   draft,
+  askPlan,
   draftOf,
   forget,
   keepAlways,
@@ -16,7 +16,6 @@ import {
   load,
   Next,
   on,
-  planPath,
   Save,
   saved,
 } from "./plan-draft.js";
@@ -118,7 +117,7 @@ function Page() {
     ready = useSignal(false);
   useEffect(() => {
     if (!may("plan")) return;
-    get(planPath).then((plan) => {
+    askPlan().then((plan) => {
       const { draft: d, lost } = draftOf(plan),
         kept = left();
       if (lost > 0) note("plain", count("plan.lost", lost));

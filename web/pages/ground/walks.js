@@ -1,11 +1,13 @@
 // Whose walks are shown: the choice, its figures, and the lines they are drawn as.
 import { computed, effect, html, signal } from "../../lib/vendor/ui.js";
 import { get } from "../../lib/api.js";
-import { about, rows } from "../../lib/board.js";
+import { boards } from "../../lib/board.js";
 import { beginWork } from "../../lib/form.js";
 import { shop } from "../../lib/shop.js";
 import { dayOf } from "../../lib/times.js";
 import { say } from "../../lib/words.js";
+
+const { about, rows } = boards.ground;
 
 /**
  * @typedef {import("../../lib/types.js").Schema["GroundBoard"]} Board
@@ -29,22 +31,18 @@ import { say } from "../../lib/words.js";
 
 const patience = 1500; // ms that the board may go on moving before it is asked again
 
-/**
- * of gives the rows of a kind, by the first part of their keys.
- * @param {string} kind
- */
-const of = (kind) =>
-  Object.entries(rows.value)
-    .filter(([k]) => k.startsWith(kind + "/"))
-    .map(([, r]) => r);
 /** @type {(legs: import("../../lib/types.js").Schema["Leg"][]) => Leg[]} */
 const keyed = (legs) => legs.map((l) => ({ ...l, key: l.from + ">" + l.to }));
 
 export const places = computed(() =>
-  /** @type {Place[]} */ (of("place")).sort((a, b) => (a.machine < b.machine ? -1 : 1)),
+  Object.values(rows.value)
+    .flatMap((r) => ("machine" in r ? [r] : []))
+    .sort((a, b) => (a.machine < b.machine ? -1 : 1)),
 );
 export const weekLegs = computed(() =>
-  keyed(of("leg")).sort((a, b) => b.trips - a.trips || (a.key < b.key ? -1 : 1)),
+  keyed(Object.values(rows.value).flatMap((r) => ("machine" in r ? [] : [r]))).sort(
+    (a, b) => b.trips - a.trips || (a.key < b.key ? -1 : 1),
+  ),
 );
 
 // asked is what the server was asked and what it said: [{name, query, figures}];
@@ -71,7 +69,7 @@ async function load() {
     const got = await Promise.all(
       what.map(async (w) => ({
         ...w,
-        figures: await get("/api/v1/ground/walks?" + w.query, { until: mine.until }),
+        figures: await get(`/api/v1/ground/walks?${w.query}`, { until: mine.until }),
       })),
     );
     if (mine.until.aborted) return;

@@ -345,8 +345,8 @@ function Page() {
   useEffect(() => {
     loadShop().catch(failed);
   }, []);
-  const answer = useAnswer("/api/v1/history?" + query(selection)),
-    v = /** @type {HistoryView | null} */ (answer.value);
+  const answer = useAnswer(`/api/v1/history?${query(selection)}`),
+    v = answer.value;
   return html`
     <h1>${say("history.title")}</h1>
     <${Filters} />

@@ -1,12 +1,14 @@
 // The first page: what is where, in plain words, and the ways to everything.
 import { html, useEffect, useSignal } from "../../lib/vendor/ui.js";
 import { get } from "../../lib/api.js";
-import { about, isAway, LinkState, openBoard, rows, totals, totalsText } from "../../lib/board.js";
+import { boards, isAway, LinkState, openBoard, totals, totalsText } from "../../lib/board.js";
 import { Gone, Mark } from "../../lib/marks.js";
 import { failed, may, me, start } from "../../lib/shell.js";
 import { loadShop, shop } from "../../lib/shop.js";
 import { address, read } from "../../lib/wall-size.js";
 import { count, say } from "../../lib/words.js";
+
+const { about, rows } = boards.waits;
 
 /**
  * @typedef {import("../../lib/types.js").Input} Input
@@ -57,8 +59,8 @@ function CentreLine({ name, machines, list }) {
 }
 
 function Floor() {
-  const list = /** @type {Row[]} */ (Object.values(rows.value)),
-    centres = /** @type {Schema["Centre"][]} */ (about.value.centres || []);
+  const list = Object.values(rows.value),
+    centres = about.value?.centres ?? [];
   if (centres.length === 0)
     return html`<p class="empty" data-test="no-machines">${say("home.no-machines")}</p>`;
   return html`

@@ -333,11 +333,9 @@ function Page() {
   useEffect(() => {
     loadShop().catch(failed);
   }, []);
-  const answer = useAnswer(
-    "/api/v1/losses?" +
-      query([...selection, "kind", "by", "key", "machine", ...(chosen.value.part ? ["operation"] : [])]),
-  );
-  const l = /** @type {Losses | null} */ (answer.value),
+  const asks = [...selection, "kind", "by", "key", "machine", ...(chosen.value.part ? ["operation"] : [])];
+  const answer = useAnswer(`/api/v1/losses?${query(asks)}`);
+  const l = answer.value,
     m = l && measureOf(l);
   return html`
     <h1>${say("losses.title")}</h1>

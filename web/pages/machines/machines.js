@@ -7,7 +7,7 @@ import { At, BatchLink } from "../../lib/marks.js";
 import { hours, number, percent } from "../../lib/numbers.js";
 import { failed, me, start } from "../../lib/shell.js";
 import { loadShop } from "../../lib/shop.js";
-import { Patterns } from "../../lib/strip.js";
+import { Patterns, Segments } from "../../lib/strip.js";
 import { dateText } from "../../lib/times.js";
 import { say } from "../../lib/words.js";
 
@@ -76,36 +76,18 @@ function HoursBar({ m, top }) {
   const total = busy(m),
     pc = (/** @type {number} */ v) => `${(100 * v) / top}%`,
     rest = Math.max(0, m.open_s - total);
+  const parts = order.map((k) => /** @type {[Kind, number]} */ ([k, secondsOf(m, k)]));
   const label = [
-    ...order.filter((k) => secondsOf(m, k) > 0).map((k) => `${say("part." + k)} ${hours(secondsOf(m, k))}`),
+    ...parts.filter(([, s]) => s > 0).map(([k, s]) => `${say("part." + k)} ${hours(s)}`),
     ...(rest > 0 ? [`${say("machines.rest")} ${hours(rest)}`] : []),
   ].join(", ");
-  let at = 0;
   return html`<svg class="hours-bar" role="img" aria-label=${label} width="100%" height="30">
     <title>${label}</title>
     ${rest > 0 &&
     html`<rect class="seg rest" data-test="hours-rest" x=${pc(total)} width=${pc(rest)} y="3" height="24">
       <title>${say("machines.rest")}: ${hours(rest)}</title>
     </rect>`}
-    ${order.map((k) => {
-      const x = at,
-        w = secondsOf(m, k);
-      at += w;
-      return (
-        w > 0 &&
-        html`<rect
-          key=${k}
-          class=${"seg " + k}
-          data-test="hours-part"
-          data-kind=${k}
-          x=${pc(x)}
-          width=${pc(w)}
-          y="3"
-          height="24">
-          <title>${say("part." + k)}: ${hours(w)}</title>
-        </rect>`
-      );
-    })}
+    <${Segments} parts=${parts} top=${top} y=${3} high=${24} test="hours-part" text=${hours} />
     ${total > m.open_s &&
     html`<line class="open-end" x1=${pc(m.open_s)} x2=${pc(m.open_s)} y1="0" y2="30" />`}
   </svg>`;
@@ -313,7 +295,7 @@ function Table({ h }) {
 }
 
 function Hours() {
-  const answer = useAnswer("/api/v1/machine-hours?" + query(["from", "to", "machine"]));
+  const answer = useAnswer(`/api/v1/machine-hours?${query(["from", "to", "machine"])}`);
   return html`
     <${Filters} parts=${false} texts=${false} />
     <${Answered} answer=${answer} />

@@ -25,7 +25,7 @@ const ON_PAPER = 6;
 /** @type {(l: LineView, now: string) => string} */
 const lasted = (l, now) => elapsed(Date.parse(l.until || now) - Date.parse(l.at ?? now));
 /** @param {LineView} l */
-const pieces = (l) => count("morning.pieces", l.pieces ?? 0);
+const pieces = (l) => count("morning.pieces", l.pieces);
 
 /**
  * What stands in a line of each kind, beside the batch and where it is.
@@ -37,7 +37,7 @@ const texts = {
     l.until && html`${say("morning.until")} <${At} t=${l.until} />`,
     reasonText(l.reason, "stop"),
   ],
-  finished: (l) => [count("morning.good", l.pieces ?? 0), html`<${At} t=${l.at} />`],
+  finished: (l) => [count("morning.good", l.pieces), html`<${At} t=${l.at} />`],
   shipped: (l) => [pieces(l), l.customer, l.reason, html`<${At} t=${l.at} />`],
   scrapped: (l) => [pieces(l), reasonText(l.reason, "scrap"), html`<${At} t=${l.at} />`],
   refused: (l) => [reasonText(l.reason, "scrap", "rework", "review"), html`<${At} t=${l.at} />`],
@@ -49,7 +49,7 @@ const texts = {
     l.customer,
   ],
   short: (l) => [
-    count("morning.missing", l.pieces ?? 0),
+    count("morning.missing", l.pieces),
     l.due && say("morning.due", dateText(l.due)),
     l.customer,
   ],
@@ -190,7 +190,7 @@ function Page() {
   useEffect(() => {
     loadShop().catch(failed);
   }, []);
-  const answer = useAnswer("/api/v1/morning?" + query(["since"]));
+  const answer = useAnswer(`/api/v1/morning?${query(["since"])}`);
   return html`
     <h1>${say("morning.title")}</h1>
     ${chosen.value && answer.value && html`<${Since} m=${answer.value} />`}

@@ -1,6 +1,6 @@
 // The pace board as a page: what runs now, and all operations against their plans.
 import { html, signal, useComputed } from "../../lib/vendor/ui.js";
-import { about, LinkState, rows } from "../../lib/board.js";
+import { boards, LinkState } from "../../lib/board.js";
 import { Scale } from "../../lib/charts.js";
 import { tick } from "../../lib/clock.js";
 import { CsvButton } from "../../lib/csv.js";
@@ -8,9 +8,11 @@ import { BatchLink, Gone, Hint, Mark, Needs } from "../../lib/marks.js";
 import { needsOf, needText } from "../../lib/needs.js";
 import { machineName, reasonText } from "../../lib/shop.js";
 import { elapsed, moment } from "../../lib/times.js";
-import { WallSettings } from "../../lib/wall.js";
+import { WallSettings } from "../../lib/wall-settings.js";
 import { count, say, stateWord } from "../../lib/words.js";
 import { nowFirst, opCells, opHead, OpTable, orders, standing, timeText } from "./rows.js";
+
+const { about, rows } = boards.pace;
 
 /**
  * @typedef {import("./rows.js").Now} Now
@@ -91,7 +93,7 @@ function NowRow({ row }) {
         <${Needs}
           kinds=${needsOf(row, minute.value).filter((k) => k !== "over")}
           text=${(/** @type {string} */ k) =>
-            k === "ask" ? stateWord(row.state) : needText(k, row, about.value.today, minute.value)}
+            k === "ask" ? stateWord(row.state) : needText(k, row, about.value?.today ?? "", minute.value)}
         />
         <small>${say("since")} <${Gone} since=${row.since} /></small>
         ${row.inferred && html` <${Hint}>${say("inferred.start")}<//>`}
@@ -239,7 +241,7 @@ function Summary({ now, ops }) {
 }
 
 export function PacePage() {
-  const all = useComputed(() => /** @type {Row[]} */ (Object.values(rows.value)));
+  const all = useComputed(() => Object.values(rows.value));
   if (!about.value)
     return html`<h1>${say("pace.title")}</h1><${LinkState} /><p class="soft">${say("loading")}</p>`;
   const shown = all.value.filter(fits),

@@ -1,11 +1,13 @@
 // What the lines of the pace board come to: how far an operation is from its
 // plan, and where what runs now stands against it.
 import { html } from "../../lib/vendor/ui.js";
-import { about } from "../../lib/board.js";
+import { boards } from "../../lib/board.js";
 import { Spread } from "../../lib/charts.js";
 import { needsOf } from "../../lib/needs.js";
 import { span } from "../../lib/times.js";
 import { count, say } from "../../lib/words.js";
+
+const { about } = boards.pace;
 
 /**
  * @typedef {import("../../lib/types.js").Schema["Now"]} Now
@@ -86,10 +88,10 @@ export const orders = {
  */
 function openFor(row, from, to) {
   if (to <= from) return 0;
-  const centres = /** @type {Centre[]} */ (about.value?.centres || []),
+  const centres = about.value?.centres ?? [],
     machines = centres.flatMap((c) => c.machines);
   const m = machines.find((x) => x.machine === row.machine);
-  const h = m && m.calendar && (about.value.hours || {})[m.calendar];
+  const h = m && m.calendar && about.value?.hours[m.calendar];
   if (!h || (m.unattended && row.state === "running") || from < h.from * 1000 - 1000) return to - from;
   let sum = 0;
   for (const [a, b] of h.spans) {

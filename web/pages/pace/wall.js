@@ -2,22 +2,23 @@
 // still, then what else runs; and beside it the operations that are furthest from their
 // plan. From far only what is past its plan, and what else runs where there is room.
 import { html } from "../../lib/vendor/ui.js";
-import { about } from "../../lib/board.js";
+import { boards } from "../../lib/board.js";
 import { conditions, needsOf, needText, needWord } from "../../lib/needs.js";
 import { reasonText } from "../../lib/shop.js";
 import { coarse, elapsed, minuteText, moment } from "../../lib/times.js";
 import { fitColumns, namesOf, runsAndRest } from "../../lib/wall-fit.js";
-import { headLine, linesFor, WallLine } from "../../lib/wall.js";
+import { headLine, linesFor, WallLines } from "../../lib/wall.js";
 import { hotSpec, legend, More, WallPages } from "../../lib/wall-page.js";
 import { count, say, stateWord } from "../../lib/words.js";
 import { counted, deviation, deviationText, nowFirst, standing, timeText } from "./rows.js";
+
+const { about } = boards.pace;
 
 /**
  * @typedef {import("./rows.js").Now} Now
  * @typedef {import("./rows.js").Op} Op
  * @typedef {import("./rows.js").Row} Row
  * @typedef {import("../../lib/wall.js").Glass} Glass
- * @typedef {import("../../lib/wall-fit.js").Spec} Spec
  * @typedef {ReturnType<typeof runsOf>[number]} Run
  * @typedef {ReturnType<typeof opsOf>[number]} OpLine
  * @typedef {import("../../lib/wall-fit.js").Page<Run, OpLine>} Page
@@ -75,7 +76,7 @@ function inWords({ row, kind }, t) {
   const s = standing(row, t);
   if (kind === "over") return s.all ? say("pace.wall.all-made") : say("past", elapsed(s.past));
   if (kind === "stop") return `${say("state.stopped")} ${elapsed(t - Date.parse(row.since))}`;
-  if (kind && kind !== "ask") return needText(kind, row, about.value.today, t);
+  if (kind && kind !== "ask") return needText(kind, row, about.value?.today ?? "", t);
   if (row.ends && row.state !== "stopped") return say("pace.wall.ends", minuteOrDay(row.ends, t));
   return stateWord(row.state);
 }
@@ -107,13 +108,13 @@ function runsOf(list, t) {
  * @param {Run[]} list
  * @param {Glass} g
  * @param {number} t
- * @returns {(x: Run) => Spec[]}
+ * @returns {(x: Run) => import("../../lib/wall-fit.js").Column<Run>[]}
  */
 function runColumns(list, g, t) {
   const gap = 0.5 * g.px,
     machine = Math.max(0, ...list.map((x) => g.width(x.row.machine, true))),
     room = g.w - 1.1 * g.px - machine - 2 * gap;
-  /** @type {Spec[]} */
+  /** @type {import("../../lib/wall-fit.js").Spec<Run>[]} */
   const specs = [
     { key: "mark", wide: (x) => (x.kind || !g.far ? 1.1 * g.px : 0), drop: 0 },
     { key: "machine", text: (x) => x.row.machine, wide: () => machine, bold: true, drop: 0 },
@@ -128,19 +129,13 @@ function runColumns(list, g, t) {
   return () => used;
 }
 
-/** @param {{list: Run[], columns: (x: Run) => Spec[]}} props */
-const Runs = ({ list, columns }) =>
-  list.map(
-    (x) => html`<${WallLine}
-      key=${x.row.key}
-      x=${x}
-      used=${columns(x)}
-      data-test="wall-now"
-      data-card=${x.row.card}
-      data-late=${x.late ? 1 : 0}
-      data-past=${x.kind === "over" ? 1 : 0}
-    />`,
-  );
+/** @param {Run} x */
+const runData = (x) => ({
+  "data-test": "wall-now",
+  "data-card": x.row.card,
+  "data-late": x.late ? 1 : 0,
+  "data-past": x.kind === "over" ? 1 : 0,
+});
 
 /**
  * opsOf lists the operations furthest from their plan, and what is said of each.
@@ -167,9 +162,13 @@ function opsOf(list) {
 const time = (name, planned, s) =>
   planned > 0 && s.n > 0 ? say("pace.wall." + name, timeText(s.mean_s), timeText(planned)) : "";
 
-/** @param {{list: OpLine[], all: OpLine[], g: Glass}} props */
-function Ops({ list, all, g }) {
-  /** @type {Spec[]} */
+/**
+ * opColumns chooses what is said of the operations, of all alike.
+ * @param {OpLine[]} list
+ * @param {Glass} g
+ */
+function opColumns(list, g) {
+  /** @type {import("../../lib/wall-fit.js").Spec<OpLine>[]} */
   const specs = [
     { key: "part", text: (x) => x.row.part, bold: true, drop: 0 },
     { key: "name", text: (x) => x.name, drop: 0 },
@@ -177,18 +176,16 @@ function Ops({ list, all, g }) {
     { key: "setup", text: (x) => time("setup", x.row.plan_setup_s, x.row.setup), drop: 2 },
     { key: "piece", text: (x) => time("piece", x.row.plan_piece_s, x.row.piece), drop: 1 },
   ];
-  const { used } = fitColumns(all, specs, g.w, 0.5 * g.px, g.width);
-  return list.map(
-    (x) => html`<${WallLine}
-      key=${x.row.key}
-      x=${x}
-      used=${used}
-      data-test="wall-op"
-      data-part=${x.row.part}
-      data-operation=${x.row.operation}
-    />`,
-  );
+  const { used } = fitColumns(list, specs, g.w, 0.5 * g.px, g.width);
+  return () => used;
 }
+
+/** @param {OpLine} x */
+const opData = (x) => ({
+  "data-test": "wall-op",
+  "data-part": x.row.part,
+  "data-operation": x.row.operation,
+});
 
 /**
  * opsFit leaves out operations that are too wide for a screen at all.
@@ -233,14 +230,18 @@ function layOut(g, list, t) {
 
 /** @type {(laid: Laid, page: Page, g: Glass, t: number) => unknown} */
 const view = ({ runs, ops }, page, g, t) => html`
-  <${Runs} list=${page.a} columns=${runColumns(runs, g, t)} />
+  <${WallLines} list=${page.a} columns=${runColumns(runs, g, t)} data=${runData} />
   <${More} n=${page.more} />
   ${page.b.length > 0 &&
-  html`<h2>${say("pace.wall.ops", about.value.days)}</h2><${Ops} list=${page.b} all=${ops} g=${g} />`}
+  html`
+    <h2>${say("pace.wall.ops", about.value?.days ?? 0)}</h2>
+    <${WallLines} list=${page.b} columns=${opColumns(ops, g)} data=${opData} />
+  `}
   ${runs.length === 0 && ops.length === 0 && html`<p>${say("pace.nothing-runs")}</p>`}
 `;
 
 /** @type {(laid: Laid, g: Glass, page: number, of: number) => string[]} */
 const said = ({ runs }, g, page, of) => headOf(runs, g, page, of);
 
-export const Wall = () => html`<${WallPages} layOut=${layOut} said=${said} view=${view} />`;
+export const Wall = () =>
+  html`<${WallPages} board=${boards.pace} layOut=${layOut} said=${said} view=${view} />`;

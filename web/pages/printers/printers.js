@@ -93,7 +93,7 @@ function Printer({ p }) {
   const check = async () => {
     busy.value = true;
     try {
-      says.value = await get("/api/v1/printers/" + p.id);
+      says.value = await get(`/api/v1/printers/${p.id}`);
     } catch (err) {
       failed(err);
     } finally {
@@ -211,7 +211,7 @@ function Document({ d }) {
     if (busy.value) return;
     busy.value = true;
     try {
-      await post("/api/v1/prints/" + encodeURIComponent(d.id), { do: what });
+      await post(`/api/v1/prints/${encodeURIComponent(d.id)}`, { do: what });
       await load();
     } catch (err) {
       failed(err);

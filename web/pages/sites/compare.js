@@ -93,7 +93,7 @@ function Routes({ v }) {
 export function Comparison() {
   const parts = useAnswer("/api/v1/sites/parts"),
     part = chosen.value.part;
-  const answer = useAnswer(part && "/api/v1/sites/compare?" + query(["part", "size"]));
+  const answer = useAnswer(part && `/api/v1/sites/compare?${query(["part", "size"])}`);
   /** @type {import("../../lib/types.js").Schema["SitePart"][]} */
   const list = parts.value?.parts || [];
   return html`<section data-test="sites-compare">

@@ -124,7 +124,7 @@ function Now({ v }) {
 function Page() {
   const answer = usePolled("/api/v1/sites"),
     site = chosen.value.site;
-  const waits = useAnswer(site && "/api/v1/sites/waits?" + new URLSearchParams({ site }));
+  const waits = useAnswer(site && `/api/v1/sites/waits?${new URLSearchParams({ site })}`);
   return html`
     <h1>${say("sites.title")}</h1>
     <p class="soft">${say("sites.why")}</p>

@@ -3,7 +3,7 @@
 import { html, useSignal } from "../../lib/vendor/ui.js";
 import { now } from "../../lib/clock.js";
 import { choose, chosen } from "../../lib/filters.js";
-import { Answered, useAnswer } from "../../lib/form.js";
+import { Answered, Find, useAnswer } from "../../lib/form.js";
 import { me, start } from "../../lib/shell.js";
 import { full } from "../../lib/times.js";
 import { count, say } from "../../lib/words.js";
@@ -12,7 +12,6 @@ import { Deliveries, Sums, TraceCsv } from "./tables.js";
 
 /**
  * @typedef {import("../../lib/types.js").Schema["Trace"]} Trace
- * @typedef {import("../../lib/types.js").Input} Input
  */
 
 // From material to deliveries and back: every batch of the families that a lot, a
@@ -27,18 +26,7 @@ function Search() {
     choose({ q: text.value.trim(), operations: "" });
   };
   return html`<form class="tools" onSubmit=${go}>
-    <label class="find">
-      ${say("trace.find")}
-      <input
-        type="search"
-        data-test="trace-q"
-        value=${text.value}
-        autofocus
-        onInput=${(/** @type {Input} */ e) => {
-          text.value = e.target.value;
-        }}
-      />
-    </label>
+    <${Find} label=${say("trace.find")} test="trace-q" text=${text} autofocus />
     <button class="act" data-test="trace-go">${say("trace.go")}</button>
   </form>`;
 }
@@ -84,8 +72,8 @@ function Found({ a }) {
 
 function Page() {
   const { q = "" } = chosen.value,
-    answer = useAnswer(q ? "/api/v1/trace?q=" + encodeURIComponent(q) : null),
-    a = /** @type {Trace | null} */ (answer.value);
+    answer = useAnswer(q ? `/api/v1/trace?q=${encodeURIComponent(q)}` : null),
+    a = answer.value;
   return html`
     <h1>${say("trace.title")}</h1>
     <${Search} key=${q} />

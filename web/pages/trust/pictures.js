@@ -94,7 +94,7 @@ const Day = () => html`
   <path class="stroke" d="M174 50 V76 L194 88" />
 `;
 
-/** @type {Record<string, import("../../lib/shell.js").Component>} */
+/** @type {Record<string, (props: {rows: string[], at: number, called: string}) => unknown>} */
 const KINDS = { list: List, switch: Switch, ask: Ask, file: File, lock: Lock, date: Day };
 
 /**

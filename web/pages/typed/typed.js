@@ -189,7 +189,7 @@ function Page() {
   const load = async () => {
     try {
       const [b] = await Promise.all([
-        get("/api/v1/batches/" + encodeURIComponent(ref.value.trim())),
+        get(`/api/v1/batches/${encodeURIComponent(ref.value.trim())}`),
         loadShop(),
       ]);
       batch.value = b;

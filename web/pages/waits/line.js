@@ -1,15 +1,17 @@
 // One line of the waits board: a batch that waits, or a machine at work, in the same
 // columns.
 import { html, useComputed } from "../../lib/vendor/ui.js";
-import { about, openAt, worked } from "../../lib/board.js";
+import { boards, openAt, worked } from "../../lib/board.js";
 import { tick } from "../../lib/clock.js";
-import { At, BatchLink, Gone, Hint, Hot, Needs, Part, Short } from "../../lib/marks.js";
+import { BatchLink, Gone, Hint, Hot, Needs, Part, Short } from "../../lib/marks.js";
 import { needsOf, needText } from "../../lib/needs.js";
 import { OrderButton } from "../../lib/order.js";
 import { needsThings, ReadyButton } from "../../lib/ready.js";
 import { dateText, elapsed, moment } from "../../lib/times.js";
 import { beyondMarks, why } from "../../lib/why.js";
 import { say, stateWord } from "../../lib/words.js";
+
+const { about } = boards.waits;
 
 /**
  * @typedef {import("../../lib/types.js").Schema["WaitsRow"]} Row
@@ -43,7 +45,7 @@ const Waited = ({ row }) => html`
  * @param {{row: Row, minute: number}} props
  */
 function Why({ row, minute }) {
-  const text = beyondMarks(why(row, (about.value.lines || {})[row.work_centre], minute), minute).join(", ");
+  const text = beyondMarks(why(row, about.value?.lines[row.work_centre], minute), minute).join(", ");
   if (row.kind === "wait")
     return html`<span data-test="why">
       ${row.state === "rework" && html`<${Hint}>${say("state.rework")}<//> `}

@@ -1,25 +1,28 @@
 // The waits board: a page to work with, or with ?wall=1 a wall screen.
 import { html, useComputed, useSignal } from "../../lib/vendor/ui.js";
-import { about, inOrder, LinkState, openBoard, rows, totals, totalsText } from "../../lib/board.js";
+import { boards, inOrder, LinkState, openBoard, totals, totalsText } from "../../lib/board.js";
 import { tick } from "../../lib/clock.js";
 import { CsvButton } from "../../lib/csv.js";
 import { chosen } from "../../lib/filters.js";
+import { Find } from "../../lib/form.js";
 import { isNarrowed, Narrow, narrowed } from "../../lib/narrow.js";
 import { needsOf, worstFirst } from "../../lib/needs.js";
 import { hasThings } from "../../lib/ready.js";
 import { failed, me, start } from "../../lib/shell.js";
 import { loadShop } from "../../lib/shop.js";
 import { span } from "../../lib/times.js";
-import { isWall, onReopen, startWall, WallSettings } from "../../lib/wall.js";
+import { isWall, onReopen, startWall } from "../../lib/wall.js";
+import { WallSettings } from "../../lib/wall-settings.js";
 import { why, whyText } from "../../lib/why.js";
 import { count, say } from "../../lib/words.js";
 import { columns, Idle, Line } from "./line.js";
 import { Wall } from "./wall.js";
 
+const { about, rows } = boards.waits;
+
 /**
  * @typedef {import("./line.js").Row} Row
  * @typedef {import("./line.js").Centre} Centre
- * @typedef {import("../../lib/types.js").Input} Input
  */
 
 // The waits board as a page to work with: what needs someone first, then per work centre
@@ -137,7 +140,7 @@ const csvHead = /** @type {const} */ ([
 const csvRow = (r, t) => [
   ...csvHead.map((k) => r[k] ?? ""),
   needsOf(r, t).join(" "),
-  whyText(why(r, (about.value.lines || {})[r.work_centre], t), t),
+  whyText(why(r, about.value?.lines[r.work_centre], t), t),
 ];
 
 /** @param {{list: Row[]}} props */
@@ -148,17 +151,7 @@ function Summary({ list }) {
 /** @param {{text: {value: string}, list: Row[], shown: Row[]}} props */
 function Tools({ text, list, shown }) {
   return html`<div class="tools">
-    <label class="find">
-      ${say("waits.find")}
-      <input
-        type="search"
-        data-test="filter"
-        value=${text.value}
-        onInput=${(/** @type {Input} */ e) => {
-          text.value = e.target.value;
-        }}
-      />
-    </label>
+    <${Find} label=${say("waits.find")} test="filter" text=${text} />
     <${Narrow} list=${list} />
     <${WallSettings} />
     ${shown.length > 0 &&
@@ -172,7 +165,7 @@ function Tools({ text, list, shown }) {
 
 function WaitsPage() {
   const text = useSignal("");
-  const list = useComputed(() => /** @type {Row[]} */ (Object.values(rows.value)));
+  const list = useComputed(() => Object.values(rows.value));
   const minute = useComputed(() => Math.floor(tick.value / 30000) * 30000);
   if (!about.value)
     return html`<h1>${say("waits.title")}</h1><${LinkState} /><p class="soft">${say("loading")}</p>`;
@@ -181,7 +174,7 @@ function WaitsPage() {
     shown = text.value.trim() ? fits.filter((r) => matches(r, text.value)) : fits;
   let centres = byCentre(about.value.centres || [], shown);
   if (filtered) centres = centres.filter((c) => c.waits.length + c.works.length);
-  const props = { today: about.value.today, filtered, minute: minute.value };
+  const props = { today: about.value?.today ?? "", filtered, minute: minute.value };
   return html`
     <div class="top"><h1>${say("waits.title")}</h1><${LinkState} /></div>
     <${Summary} list=${list.value} />

@@ -2,20 +2,28 @@
 // first, then a line for each work centre: how many wait, how long the oldest, and what is
 // wrong with them. From far it says less of each, never smaller.
 import { html } from "../../lib/vendor/ui.js";
-import { about, inOrder, totals } from "../../lib/board.js";
+import { boards, inOrder, totals } from "../../lib/board.js";
 import { conditions, needsOf, needText, urgent, worstFirst } from "../../lib/needs.js";
 import { coarse } from "../../lib/times.js";
 import { across, fitColumns, namesAndCentres, namesOf } from "../../lib/wall-fit.js";
-import { Box, gridOf, headLine, linesFor, WallLine } from "../../lib/wall.js";
+import { Box, gridOf, headLine, linesFor, WallLines } from "../../lib/wall.js";
 import { hotSpec, legend, More, WallPages } from "../../lib/wall-page.js";
 import { beyondMarks, why } from "../../lib/why.js";
 import { count, say } from "../../lib/words.js";
 
+const { about } = boards.waits;
+
+/**
+ * @template R
+ * @typedef {import("../../lib/wall-fit.js").Spec<R>} Spec
+ */
+/**
+ * @template R
+ * @typedef {import("../../lib/wall-fit.js").Column<R>} Column
+ */
 /**
  * @typedef {import("./line.js").Row} Row
  * @typedef {import("../../lib/wall.js").Glass} Glass
- * @typedef {import("../../lib/wall-fit.js").Spec} Spec
- * @typedef {Spec & {w: number}} Column
  * @typedef {{row: Row, kind: string, late: boolean, name: string, beside: string}} Batch
  * @typedef {{name: string, n: number, oldest: number, kinds: Record<string, number>}} Summed
  * @typedef {Summed & {late: boolean}} Centre
@@ -59,7 +67,7 @@ function batchesOf(list, g, t) {
  * @param {import("../../lib/wall-fit.js").Width} width
  */
 function whyOf({ row }, t, room, width) {
-  const said = beyondMarks(why(row, (about.value.lines || {})[row.work_centre], t), t);
+  const said = beyondMarks(why(row, about.value?.lines[row.work_centre], t), t);
   for (let n = said.length; n > 0; n--) {
     const text = said.slice(0, n).join(", ");
     if (width(text) <= room) return text;
@@ -73,13 +81,13 @@ function whyOf({ row }, t, room, width) {
  * @param {Batch[]} list
  * @param {Glass} g
  * @param {number} t
- * @returns {(x: Batch) => Column[]}
+ * @returns {(x: Batch) => Column<Batch>[]}
  */
 function batchColumns(list, g, t) {
   const gap = 0.5 * g.px,
-    today = about.value.today,
+    today = about.value?.today ?? "",
     name = Math.max(0, ...list.map((x) => g.width(x.name, true)));
-  /** @type {Spec[]} */
+  /** @type {Spec<Batch>[]} */
   const specs = [
     { key: "mark", wide: () => 1.1 * g.px, drop: 0 },
     hotSpec(g),
@@ -102,18 +110,8 @@ function batchColumns(list, g, t) {
  */
 const tail = (beside) => (beside.length > 6 ? beside.slice(-4) : beside);
 
-/** @param {{list: Batch[], columns: (x: Batch) => Column[]}} props */
-const Batches = ({ list, columns }) =>
-  list.map(
-    (x) => html`<${WallLine}
-      key=${x.row.key}
-      x=${x}
-      used=${columns(x)}
-      data-test="wall-worst"
-      data-card=${x.row.card}
-      data-late=${x.late ? 1 : 0}
-    />`,
-  );
+/** @param {Batch} x */
+const dataOf = (x) => ({ "data-test": "wall-worst", "data-card": x.row.card, "data-late": x.late ? 1 : 0 });
 
 /**
  * centresOf lists the work centres at which something waits or needs someone, the worst
@@ -161,7 +159,7 @@ const apart = 0.7; // em between columns, as in wall.css
 function centreColumns(list, g, t) {
   const marks = (/** @type {Centre} */ c) =>
     conditions.filter((k) => c.kinds[k] && (!g.far || k === "late")).slice(0, g.far ? 1 : 2);
-  /** @type {Spec[]} */
+  /** @type {Spec<Centre>[]} */
   const specs = [
     { key: "name", text: (c) => c.name, bold: !g.far, drop: 0 },
     { key: "n", text: (c) => String(c.n), bold: true, drop: 0 },
@@ -172,11 +170,11 @@ function centreColumns(list, g, t) {
       drop: 0,
     },
   ];
-  const sum = (/** @type {Column[]} */ used) => used.reduce((n, s) => n + s.w + gapOf(g), -gapOf(g));
+  const sum = (/** @type {Column<Centre>[]} */ used) => used.reduce((n, s) => n + s.w + gapOf(g), -gapOf(g));
   if (!g.far) {
     const { used } = fitColumns(list, specs, g.w, gapOf(g), g.width);
     return {
-      of: /** @type {(c: Centre) => Column[]} */ (() => used),
+      of: /** @type {(c: Centre) => Column<Centre>[]} */ (() => used),
       marks,
       cols: across(sum(used), g.w, apart * g.px),
     };
@@ -261,7 +259,7 @@ function layOut(g, list, t) {
 
 /** @type {(laid: Laid, page: Page, g: Glass, t: number) => unknown} */
 const view = ({ columns }, page, g, t) => html`
-  <${Batches} list=${page.a} columns=${batchColumns(page.a, g, t)} />
+  <${WallLines} list=${page.a} columns=${batchColumns(page.a, g, t)} data=${dataOf} />
   <${More} n=${page.more} />
   ${page.b.length > 0
     ? html`<h2>${say("wall.centres")}</h2><${Centres} list=${page.b} columns=${columns} far=${g.far} />`
@@ -271,4 +269,5 @@ const view = ({ columns }, page, g, t) => html`
 /** @type {(laid: Laid, g: Glass, page: number, of: number) => string[]} */
 const said = ({ list }, g, page, of) => headOf(g, list, page, of);
 
-export const Wall = () => html`<${WallPages} layOut=${layOut} said=${said} view=${view} />`;
+export const Wall = () =>
+  html`<${WallPages} board=${boards.waits} layOut=${layOut} said=${said} view=${view} />`;

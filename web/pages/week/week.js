@@ -207,8 +207,8 @@ function Page() {
   useEffect(() => {
     loadShop().catch(failed);
   }, []);
-  const answer = useAnswer("/api/v1/week?" + query(["of", "date"]));
-  const v = /** @type {Weeks | null} */ (answer.value);
+  const answer = useAnswer(`/api/v1/week?${query(["of", "date"])}`);
+  const v = answer.value;
   return html`
     <h1>${say("week.title")}</h1>
     <${Choose} v=${v} />

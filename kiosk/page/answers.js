@@ -5,25 +5,26 @@ import { anyway } from "./flow.js";
 import { useKeys } from "./keys.js";
 import { later, readAnswer } from "./outbox.js";
 import { saidOf } from "./said.js";
-import { asked, choicesOf, over, told } from "./state.js";
+import { answer, asked, choicesOf, over } from "./state.js";
 import { minuteText } from "../../web/lib/times.js";
 import { say } from "../../web/lib/words.js";
 
 /** What was refused or asked, until someone has read it. */
-export function Told() {
-  const t = told.value;
+export function Answer() {
+  const t = answer.value;
   const reasons = choicesOf("anyway", say("pad.other"));
-  const away = () => (told.value = null);
+  const away = () => (answer.value = null);
   useKeys(
     (k) => {
       if (asked.value || over.value) return false;
       if (k === "key.ok" || k === "key.back") return (away(), true);
       const i = "123456789".indexOf(k);
-      if (t.anyway && k.length === 1 && i >= 0 && reasons[i]) return (anyway(t, reasons[i].reason), true);
+      if (t?.anyway && k.length === 1 && i >= 0 && reasons[i]) return (anyway(t, reasons[i].reason), true);
       return false;
     },
     () => (asked.value || over.value ? "" : "press"),
   );
+  if (!t) return null;
   return html`<div class=${"told " + t.kind} data-test="told" data-kind=${t.kind} role="alert">
     <${Shape} kind=${t.kind} />
     <div>
@@ -48,7 +49,7 @@ export function Told() {
               key=${r.reason}
               class="key step"
               data-test=${"anyway-" + r.reason}
-              data-sense=${t.anyway.id}
+              data-sense=${t.anyway?.id}
               onClick=${() => anyway(t, r.reason)}>
               <kbd>${i + 1}</kbd>
               ${r.text || r.reason}
