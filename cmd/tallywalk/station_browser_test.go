@@ -59,15 +59,11 @@ func TestPressesAtAStation(t *testing.T) {
 // secondTap is muddle 27: the big button is hit twice. Whatever the second hit is
 // made with, the next step is not said with it.
 func (b *tab) secondTap(card string) {
-	t, r := b.t, b.r
-	t.Helper()
+	b.t.Helper()
 	b.scanner(card).likely("setup").click("likely").likely("run")
 	b.do(chromedp.Click(control("likely")), chromedp.Focus(control("likely")), chromedp.KeyEvent("\r"))
 	b.ready()
-	if got := r.lines(card); len(got) != 1 || got[0] != "setup" {
-		t.Errorf("two taps said %v", got)
-	}
-	b.click("likely").likely("count").recorded(card, "setup", "run")
+	b.recorded(card, "setup").click("likely").likely("count").recorded(card, "setup", "run")
 }
 
 // recorded waits until the record has of a batch what was said: a station goes on

@@ -7,6 +7,8 @@ import { parseRef } from "./refs.js";
 import { over, remember, remembered } from "./state.js";
 import { say } from "../../web/lib/words.js";
 
+/** @typedef {import("./types.js").Camera} Camera */
+
 const EVERY_MS = 80; // between pictures that are read: the answer is there within 300
 const STAYS = ["P", "M"]; // after a badge or a plate a card follows: the camera stays open
 
@@ -29,7 +31,7 @@ export function CameraView() {
   const video = useRef(/** @type {HTMLVideoElement | null} */ (null));
   const [state, setState] = useState("opening");
   const [lens, setLens] = useState(/** @type {Lens | null} */ (null));
-  const [choice, setChoice] = useState(remembered("camera") || "");
+  const [choice, setChoice] = useState(chosen);
   useEffect(() => {
     const gone = new AbortController();
     run(video, choice, gone.signal, setState, setLens).catch((err) => {
@@ -38,7 +40,8 @@ export function CameraView() {
     return () => gone.abort();
   }, [choice]);
   const another = () => {
-    const next = lens?.others[0] || "";
+    const next = lens?.others[0];
+    if (!next) return;
     remember("camera", next);
     setLens(null);
     setState("opening");
@@ -89,13 +92,13 @@ function Torch({ torch }) {
  * Lens is what a camera that is open can do.
  * @typedef {object} Lens
  * @property {((on: boolean) => Promise<void>) | null} torch
- * @property {string[]} others ids of the other cameras, the next first
+ * @property {Camera[]} others the other cameras, the next first
  */
 
 /**
  * Reads from a camera until it is over.
  * @param {{current: HTMLVideoElement | null}} video
- * @param {string} choice the camera that was chosen; empty = the one that looks away
+ * @param {Camera | null} choice the camera that was chosen; null = the one that looks away
  * @param {AbortSignal} gone
  * @param {(state: string) => void} setState
  * @param {(lens: Lens) => void} setLens
@@ -130,9 +133,16 @@ async function run(video, choice, gone, setState, setLens) {
   look();
 }
 
+/** @returns {Camera | null} the camera that someone chose on this device */
+function chosen() {
+  const kept = remembered("camera");
+  return typeof kept === "string" ? { id: kept, label: "" } : kept;
+}
+
 /**
- * Opens the camera that was chosen; another where it is gone.
- * @param {string} choice
+ * Opens the camera that was chosen, by its id or, where that is another by now, by its
+ * name, which browsers say of an open camera only; another where it is gone.
+ * @param {Camera | null} choice
  */
 async function openStream(choice) {
   const size = { width: { ideal: 1280 }, height: { ideal: 720 } };
@@ -140,10 +150,22 @@ async function openStream(choice) {
     navigator.mediaDevices.getUserMedia({ audio: false, video: { ...size, ...which } });
   const away = { facingMode: "environment" };
   if (!choice) return open(away);
-  return open({ deviceId: { exact: choice } }).catch((err) => {
-    if (err.name === "NotAllowedError") throw err;
-    return open(away);
-  });
+  try {
+    return await open({ deviceId: { exact: choice.id } });
+  } catch (err) {
+    if (/** @type {Error} */ (err).name === "NotAllowedError") throw err;
+  }
+  const stream = await open(away);
+  const named = choice.label && (await cameras()).find((c) => c.label === choice.label);
+  if (!named || named.id === stream.getVideoTracks()[0].getSettings().deviceId) return stream;
+  stream.getTracks().forEach((t) => t.stop()); // many devices open one camera at a time
+  return open({ deviceId: { exact: named.id } });
+}
+
+/** @returns {Promise<Camera[]>} those of the device */
+async function cameras() {
+  const all = await navigator.mediaDevices.enumerateDevices();
+  return all.filter((d) => d.kind === "videoinput").map((d) => ({ id: d.deviceId, label: d.label }));
 }
 
 /** @type {(track: MediaStreamTrack) => Lens["torch"]} */
@@ -159,10 +181,9 @@ function torchOf(track) {
 
 /** @param {MediaStreamTrack} track */
 async function othersOf(track) {
-  const all = (await navigator.mediaDevices.enumerateDevices()).filter((d) => d.kind === "videoinput");
-  const ids = all.map((d) => d.deviceId);
-  const here = ids.indexOf(track.getSettings().deviceId || "");
-  return [...ids.slice(here + 1), ...ids.slice(0, Math.max(0, here))];
+  const all = await cameras();
+  const here = all.findIndex((c) => c.id === track.getSettings().deviceId);
+  return [...all.slice(here + 1), ...all.slice(0, Math.max(0, here))];
 }
 
 /**

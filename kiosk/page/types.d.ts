@@ -401,9 +401,15 @@ export interface Kept {
   people: Record<string, { name: string; role: string; at: number }>;
 }
 
+/** Camera is one of a device: some browsers give it another id after each reload, and keep its name. */
+export interface Camera {
+  id: string;
+  label: string;
+}
+
 /** Remembered is what a device remembers of itself. */
 export interface Remembered {
-  camera: string;
+  camera: Camera | string; // its id alone, as versions before kept it
   device: string;
   front: { card: string; op: number; machine: string; at: number };
   known: { me: Me; shop: Pick<Schema["Shop"], "machines" | "reasons"> };
