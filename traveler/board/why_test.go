@@ -6,6 +6,7 @@ import (
 	"os"
 	"path/filepath"
 	"reflect"
+	"slices"
 	"testing"
 	"time"
 
@@ -54,8 +55,7 @@ func whyCases() []whyCase {
 	running := board.AtMachine{Machine: "M1", State: "running", Until: at(12, 59)}
 	later := board.AtMachine{Machine: "M2", State: "running", Until: at(15, 0)}
 	setting := board.AtMachine{Machine: "M1", State: "setting", SetUntil: at(9, 0), Until: at(12, 59)}
-	idle1, idle2 := board.AtMachine{Machine: "M1", State: "free"}, board.AtMachine{Machine: "M2",
-		State: "free"}
+	idle1, idle2 := board.AtMachine{Machine: "M1", State: "free"}, board.AtMachine{Machine: "M2", State: "free"}
 	stopped := board.AtMachine{Machine: "M1", State: "stopped", Reason: "tool"}
 	first := board.AtMachine{Machine: "M1", State: "firstoff"}
 	unplanned := board.AtMachine{Machine: "M1", State: "running"}
@@ -102,8 +102,7 @@ func whyCases() []whyCase {
 			why(board.WaitReason{Key: "free", Machine: "M1"})},
 		{"the first that opens", r,
 			line(third, closes(idle1, time.Time{}, monday), closes(idle2, time.Time{}, at(14, 0))), at(10, 0),
-			why(
-				of2, board.WaitReason{Key: "opens", WorkCentre: "MILL", At: at(14, 0)})},
+			why(of2, board.WaitReason{Key: "opens", WorkCentre: "MILL", At: at(14, 0)})},
 		{"closed for good", r, line(third, board.AtMachine{Machine: "M1", State: "free", Shut: true}),
 			at(10, 0), why(in, board.WaitReason{Key: "closed", WorkCentre: "MILL"})},
 		{"the machine waits for a first-off", r, line(third, first), at(10, 0),
@@ -113,8 +112,8 @@ func whyCases() []whyCase {
 		{"work without a plan", r, line(third, unplanned), at(10, 0),
 			why(in, board.WaitReason{Key: "atwork", Machine: "M1"})},
 		{"further back than is said", r, line([]string{}, running), at(10, 0), why(
-			board.WaitReason{Key: "line", WorkCentre: "MILL", Machine: "M1"}, board.WaitReason{Key: "busy",
-				Machine: "M1", At: at(12, 59)})},
+			board.WaitReason{Key: "line", WorkCentre: "MILL", Machine: "M1"},
+			board.WaitReason{Key: "busy", Machine: "M1", At: at(12, 59)})},
 		{"to be sent out", r, line(third, board.AtMachine{Machine: "HT", State: "free", Outside: true}),
 			at(10, 0), why(board.WaitReason{Key: "send", Machine: "HT"})},
 		{"no machine", r, nil, at(10, 0), why(board.WaitReason{Key: "noplace", WorkCentre: "MILL"})},
@@ -128,8 +127,8 @@ func whyCases() []whyCase {
 			"what someone said stands in its way", waits(func(r *board.Row) { r.Reason = "material" }),
 			line(third[2:], idle1), at(10, 0),
 			why(
-				board.WaitReason{Key: "said", Text: "material"}, board.WaitReason{Key: "line", Place: 1,
-					WorkCentre: "MILL", Machine: "M1"},
+				board.WaitReason{Key: "said", Text: "material"},
+				board.WaitReason{Key: "line", Place: 1, WorkCentre: "MILL", Machine: "M1"},
 				board.WaitReason{Key: "idle", Machine: "M1"},
 			),
 		},
@@ -137,8 +136,8 @@ func whyCases() []whyCase {
 			"what someone said is missing stands in its way",
 			waits(func(r *board.Row) { r.NotReady = "fixture\ntools" }), line(third[2:], idle1), at(10, 0),
 			why(
-				board.WaitReason{Key: "missing", Text: "fixture"}, board.WaitReason{Key: "missing",
-					Text: "tools"},
+				board.WaitReason{Key: "missing", Text: "fixture"},
+				board.WaitReason{Key: "missing", Text: "tools"},
 				board.WaitReason{Key: "line", Place: 1, WorkCentre: "MILL", Machine: "M1"},
 				board.WaitReason{Key: "idle", Machine: "M1"},
 			),
@@ -154,6 +153,13 @@ func whyCases() []whyCase {
 			why(board.WaitReason{Key: "before", Operation: 20, LetGo: 30, LetOf: 80},
 				board.WaitReason{Key: "free", Machine: "M1"}),
 		},
+	}
+}
+
+// workCases has the reasons of what is at a machine already.
+func workCases() []whyCase {
+	why := func(r board.WaitReason) []board.WaitReason { return []board.WaitReason{r} }
+	return []whyCase{
 		{"its own first-off", works("firstoff", time.Time{}, ""), nil, at(10, 0),
 			why(board.WaitReason{Key: "firstoff"})},
 		{"its first-off passed", works("ready", time.Time{}, ""), nil, at(10, 0),
@@ -171,7 +177,7 @@ func whyCases() []whyCase {
 }
 
 func TestWhy(t *testing.T) {
-	cases := whyCases()
+	cases := slices.Concat(whyCases(), workCases())
 	for i := range cases {
 		c := &cases[i]
 		if got := board.Why(&c.Row, c.Line, c.Now); !reflect.DeepEqual(got, c.Want) {

@@ -278,7 +278,7 @@ func (f *feed) say(m map[string]any, from uint64) {
 			m[key] = v.val
 		}
 	}
-	if len(lines) > 0 {
+	if whole := from == 0 && f.name == boardWaits; whole || len(lines) > 0 {
 		m["lines"] = lines
 	}
 }

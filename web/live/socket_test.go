@@ -116,3 +116,15 @@ func TestWallsNameNoCustomer(t *testing.T) {
 		release()
 	}
 }
+
+// A shop in which nothing waits has a board too, with all that its description requires;
+// webtest holds the answer to it.
+func TestBoardOfAnEmptyShop(t *testing.T) {
+	t.Parallel()
+	r := webtest.New(t, webtest.Options{Open: true, Empty: true})
+	for _, board := range []string{"waits", "ground", "pace"} {
+		if got := r.Do("GET", "/api/v1/"+board, nil, nil); got != 200 {
+			t.Errorf("%s: %d", board, got)
+		}
+	}
+}
