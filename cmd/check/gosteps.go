@@ -126,7 +126,7 @@ func testParts(packages []string, long bool) (parts []testPart) {
 	}
 	slow := reckoningPattern()
 	part(pure, true, "-skip="+slow)
-	part(outside, true, "-count=1", "-skip="+slow)
+	part(outside, true, "-count=1", "-p=4", "-skip="+slow) // half of them wait for a disk, an engine or a clock
 	part(slices.DeleteFunc(slices.Concat(pure, outside),
 		func(name string) bool { return reckoning[name] == nil }),
 		false, "-run="+slow)

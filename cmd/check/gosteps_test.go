@@ -148,7 +148,7 @@ func TestTestParts(t *testing.T) {
 	}
 	want := []string{
 		"test -timeout=25m -race -skip=" + reckoningPattern() + " tallywalk/traveler tallywalk/traveler/stat",
-		"test -timeout=25m -race -count=1 -skip=" + reckoningPattern() + " tallywalk/store",
+		"test -timeout=25m -race -count=1 -p=4 -skip=" + reckoningPattern() + " tallywalk/store",
 		"test -timeout=25m -run=" + reckoningPattern() + " tallywalk/store",
 		"test -timeout=25m -race -count=1 -run=" + programRaces + " tallywalk/cmd/tallywalk",
 		"test -timeout=25m -count=1 tallywalk/cmd/tallywalk/demo tallywalk/cmd/tallywalk",

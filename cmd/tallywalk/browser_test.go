@@ -208,6 +208,7 @@ func (b *tab) scanner(text string) *tab {
 // A scan typed at the station shows on the waits board in a second page; what
 // was done wrong is refused with the numbers, and taken back.
 func TestStationToBoard(t *testing.T) {
+	t.Parallel()
 	r := newRig(t, rigOptions{open: true})
 	card := r.card("W-502")
 	station := browse(t, r)
@@ -253,6 +254,7 @@ func (r *rig) now(card string) (b struct {
 // A refusal says what the numbers are, and can be said anyway in one tap; a
 // question is settled in one tap on the questions page.
 func TestRefusalAnywayAndQuestion(t *testing.T) {
+	t.Parallel()
 	r := newRig(t, rigOptions{open: true})
 	card := r.card("W-502")
 	r.scan(said{"station": "T1", "card": card, "action": "run"},
@@ -310,6 +312,7 @@ func TestFirstDayByHand(t *testing.T) {
 // A scan that does not get through is kept in the page, survives a reload, and
 // is there once when the way is free again.
 func TestOutboxSurvives(t *testing.T) {
+	t.Parallel()
 	r := newRig(t, rigOptions{open: true})
 	card := r.card("W-502")
 	b := browse(t, r)

@@ -28,6 +28,7 @@ func killRounds() int {
 // TestKill kills the real program at random moments while several clients scan,
 // and proves that each acknowledged scan is there once, and the chain whole.
 func TestKill(t *testing.T) {
+	t.Parallel()
 	k := newKiller(t)
 	rng := rand.New(rand.NewPCG(7, 9))
 	for i := range killRounds() {

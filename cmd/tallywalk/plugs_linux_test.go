@@ -71,6 +71,7 @@ func plugRounds() int {
 // acknowledged scan is there once, that the answers stand in one order in which they were
 // given, that all servers have the same record, and that each can be verified.
 func TestPlugs(t *testing.T) {
+	t.Parallel()
 	p := newPlugs(t)
 	stop := make(chan struct{})
 	var stations sync.WaitGroup

@@ -25,7 +25,7 @@ import (
 // of them wait for a page or a clock. -parallel has the last word.
 func TestMain(m *testing.M) {
 	engines.Hook()
-	if err := flag.Set("test.parallel", "4"); err != nil {
+	if err := flag.Set("test.parallel", "6"); err != nil {
 		panic(err)
 	}
 	testscript.Main(withBrowser{m}, map[string]func(){"tallywalk": main, "barescans": bareMain})

@@ -154,6 +154,7 @@ func (h *home) there(ids ...string) {
 // record back from a server's own part to a new stream, where the other server finds its
 // place by itself.
 func TestMajorityLost(t *testing.T) {
+	t.Parallel()
 	h := newHome(t, 3)
 	h.runOut(h.move(h.dir, h.urls(), "SHOP")...)
 	other, id := t.TempDir(), "00000001-0000-7000-8000-000000000001"
