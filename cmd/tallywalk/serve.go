@@ -112,8 +112,8 @@ func (c *Config) proxy(s string) error {
 // has grown fivefold, or earlier when the program comes near what a small
 // computer has to spare.
 const (
-	growth    = 400      // percent
-	softLimit = 96 << 20 // bytes
+	growth    = 400       // percent
+	softLimit = 192 << 20 // bytes
 )
 
 // Run serves until ctx ends. It is the one place that wires the rooms together. It
