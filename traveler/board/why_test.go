@@ -117,6 +117,17 @@ func whyCases() []whyCase {
 		{"to be sent out", r, line(third, board.AtMachine{Machine: "HT", State: "free", Outside: true}),
 			at(10, 0), why(board.WaitReason{Key: "send", Machine: "HT"})},
 		{"no machine", r, nil, at(10, 0), why(board.WaitReason{Key: "noplace", WorkCentre: "MILL"})},
+	}
+}
+
+// saidCases has what someone said that stands in its way.
+func saidCases() []whyCase {
+	third := []string{"A/10/work", "B/10/work", "C/10/work"}
+	running := board.AtMachine{Machine: "M1", State: "running", Until: at(12, 59)}
+	idle1 := board.AtMachine{Machine: "M1", State: "free"}
+	in := board.WaitReason{Key: "line", Place: 3, WorkCentre: "MILL", Machine: "M1"}
+	why := func(rs ...board.WaitReason) []board.WaitReason { return rs }
+	return []whyCase{
 		{
 			"said first", waits(func(r *board.Row) { r.Reason = "material" }), line(third, running),
 			at(10, 0),
@@ -177,7 +188,7 @@ func workCases() []whyCase {
 }
 
 func TestWhy(t *testing.T) {
-	cases := slices.Concat(whyCases(), workCases())
+	cases := slices.Concat(whyCases(), saidCases(), workCases())
 	for i := range cases {
 		c := &cases[i]
 		if got := board.Why(&c.Row, c.Line, c.Now); !reflect.DeepEqual(got, c.Want) {
