@@ -2,6 +2,7 @@
 import { computed, signal } from "../../web/lib/vendor/ui.js";
 import { setValue, value } from "./box.js";
 import { practising } from "./practising.js";
+import { lastOf, NAMES } from "./remembering.js";
 
 /** loading, enrol, choose or work. */
 export const screen = signal("loading");
@@ -96,15 +97,20 @@ if (practising) for (const key of ["front", "operator"]) forPractice.set(key, nu
  */
 export function remember(key, v) {
   if (practising) return void forPractice.set(key, v);
+  putAtHand("count", counted() + 1);
   putAtHand(key, v);
   if (!recalled) return;
   recalled[key] = v;
+  recalled.count = counted();
   // A browser that keeps nothing asks again after the next reload.
   setValue("remembered", recalled).catch(() => {});
 }
 
 /** @type {import("./types.js").Values["remembered"] | null} */
 let recalled = null;
+
+/** How often this device has remembered something. */
+const counted = () => Number(localStorage.getItem("tallywalk.count")) || 0;
 
 /** @type {(key: string, v: unknown) => void} */
 function putAtHand(key, v) {
@@ -116,9 +122,14 @@ function putAtHand(key, v) {
   }
 }
 
-/** Brings back what the box remembers, once it is open. */
+/** Brings back what was remembered last, once the box is open. */
 export async function recallAll() {
   if (practising) return;
-  recalled = (await value("remembered")) || {};
+  const box = (await value("remembered")) || {};
+  /** @type {import("./types.js").Values["remembered"]} */
+  const hand = { count: counted() };
+  for (const name of NAMES) hand[name] = remembered(name);
+  recalled = lastOf(box, hand);
   for (const [key, v] of Object.entries(recalled)) putAtHand(key, v);
+  if ((recalled.count || 0) > (box.count || 0)) setValue("remembered", recalled).catch(() => {});
 }

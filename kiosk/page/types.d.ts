@@ -428,7 +428,7 @@ export interface Values {
   epoch: string;
   floor: Kept;
   life: string;
-  remembered: Partial<Record<keyof Remembered, unknown>>;
+  remembered: Partial<Record<keyof Remembered, unknown>> & { count?: number };
 }
 
 /** WorkerScope is what the page in the device needs of its worker. */
