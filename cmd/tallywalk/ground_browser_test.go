@@ -143,9 +143,25 @@ func TestGroundLaysRoutesOverEachOther(t *testing.T) {
 	b.until(`document.querySelectorAll('[data-test="rests"]').length === 2`)
 }
 
+// steady waits until the plan has stood still for some frames: a new corner may move it, to
+// be whole on the screen, after it is drawn.
+func (b *tab) steady() {
+	b.t.Helper()
+	b.do(chromedp.Evaluate[chromedp.Void](`new Promise((done) => {
+		const plan = document.querySelector('[data-test="plan"]');
+		const look = (was, times) => {
+			const is = JSON.stringify([plan.dataset, plan.getBoundingClientRect()]);
+			if (times === 5) done();
+			else requestAnimationFrame(() => look(is, is === was ? times + 1 : 0));
+		};
+		look("", 0);
+	})`, chromedp.EvalAwaitPromise))
+}
+
 // spot is where a point of the plan is on the screen.
 func (b *tab) spot(x, y float64) (px, py float64) {
 	b.t.Helper()
+	b.steady()
 	at := func(what string) float64 {
 		v, err := chromedp.Run(b.ctx,
 			chromedp.Evaluate[float64](
