@@ -378,8 +378,8 @@ func (w *walker) said(machine traveler.MachineID, x kiosk.Step) traveler.Scan {
 
 // tick says something of what an operation needs, on the list or not.
 func (w *walker) tick(s *traveler.Scan) {
-	s.For, s.Reason = pick(w, "fixture", "tools", ""), pick(w, story.ReadyThere, story.ReadyMissing,
-		story.ReadyOpen)
+	s.For, s.Reason = pick(w, "fixture", "tools", ""),
+		pick(w, story.ReadyThere, story.ReadyMissing, story.ReadyOpen)
 }
 
 // count fills in pieces: some, all that are left, or too many.

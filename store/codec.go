@@ -211,8 +211,8 @@ func decode(seq traveler.Seq, data []byte) (*traveler.Entry, error) {
 			implied = knownOf(e.Scan)
 		}
 	}
-	e.By.Name, e.Card, e.Machine = or(b.By, implied.by), or(b.Batch, implied.card), or(b.Machine,
-		implied.machine)
+	e.By.Name, e.Card, e.Machine = or(b.By, implied.by), or(b.Batch, implied.card),
+		or(b.Machine, implied.machine)
 	e.Outcome = implied.outcome
 	if b.Outcome != nil {
 		e.Outcome = traveler.Outcome(outcomes.unpack(*b.Outcome))

@@ -48,8 +48,8 @@ func classify(err error) (traveler.ErrorKind, string) {
 		return traveler.KindFull, "store.full"
 	case errors.Is(err, bolterrors.ErrTimeout):
 		return traveler.KindBusy, "store.locked"
-	case errors.Is(err, syscall.EROFS), errors.Is(err, fs.ErrPermission), errors.Is(err,
-		bolterrors.ErrDatabaseReadOnly):
+	case errors.Is(err, syscall.EROFS), errors.Is(err, fs.ErrPermission),
+		errors.Is(err, bolterrors.ErrDatabaseReadOnly):
 		return traveler.KindFull, "store.readonly"
 	case errors.Is(err, bolterrors.ErrInvalid), errors.Is(err, bolterrors.ErrVersionMismatch):
 		return traveler.KindCorrupt, "store.foreign"

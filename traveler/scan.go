@@ -270,8 +270,8 @@ func (s *Scan) numbers() error {
 	for _, f := range []struct {
 		name string
 		n    int
-	}{{"good", s.GoodPieces()}, {"missing", s.MissingPieces()}, {"reads", deref(s.Reads)}, {"pieces",
-		s.Pieces}} {
+	}{{"good", s.GoodPieces()}, {"missing", s.MissingPieces()}, {"reads", deref(s.Reads)},
+		{"pieces", s.Pieces}} {
 		low, high := 0, MaxPieces
 		if f.name == "pieces" && s.Action == ActOverride && s.For == "priority" {
 			low, high = -MaxPriority, MaxPriority

@@ -59,8 +59,8 @@ func (s *Server) ask(t *testing.T, method, path, body string) (int, string) {
 // folder of the server.
 func TestFullDiskIsNotReady(t *testing.T) {
 	var log bytes.Buffer
-	d, clock := &fullDesk{Floor: bigfloor.New(bigfloor.Batches)}, time.Date(2026, 11, 25, 9, 0, 0, 0,
-		time.UTC)
+	d, clock := &fullDesk{Floor: bigfloor.New(bigfloor.Batches)},
+		time.Date(2026, 11, 25, 9, 0, 0, 0, time.UTC)
 	var room error
 	now := func() time.Time { return clock }
 	s := New(Config{

@@ -299,8 +299,8 @@ func edited(t *testing.T) fs.FS {
 // is in the middle of something; until then the old one goes on, whole.
 func TestNewVersionWaitsForTheCount(t *testing.T) {
 	t.Parallel()
-	old, next := webtest.New(t, webtest.Options{Open: true}), webtest.New(t,
-		webtest.Options{Open: true, Kiosk: edited(t)})
+	old, next := webtest.New(t, webtest.Options{Open: true}),
+		webtest.New(t, webtest.Options{Open: true, Kiosk: edited(t)})
 	p := newReplaceable(t, old.Base)
 	b := browse(t, &rig{t: t, base: p.base}).station("T1").until(`navigator.serviceWorker.controller`)
 	b.click("open-type").waitFor("typed") // over the screen: someone types

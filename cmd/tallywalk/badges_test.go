@@ -43,8 +43,8 @@ func (p *past) callers(t *testing.T) (out []caller) {
 	wall.do("GET", screen.Link[strings.Index(screen.Link, "/wall/"):], nil, nil)
 	ada.do("POST", "/api/v1/sign-in", map[string]any{"name": "Ada", "password": "long enough for this"}, nil)
 	return append(out, caller{"station", tablet, false}, caller{"screen", wall, false},
-		caller{"account", ada, true}, caller{"administrator", admin, true}, caller{"nobody", p.visitor(),
-			false})
+		caller{"account", ada, true}, caller{"administrator", admin, true},
+		caller{"nobody", p.visitor(), false})
 }
 
 // posts are bodies for the ways into the API that take one; a new one must be

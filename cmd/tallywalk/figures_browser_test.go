@@ -200,8 +200,8 @@ func TestPlannerOverTheFigures(t *testing.T) {
 	b.do(chromedp.Evaluate[chromedp.Void](take + `.querySelector('[data-test="take-on"]').click()`))
 	b.until(`!document.querySelector('[data-test="take-go"]').disabled`)
 	b.put(string(control("take-rev")), "9").click("take-go").waitFor("take-done")
-	old, made := r.cycle(demo.PartWrongPlan, "1", int(demo.OpWrongPlan)), r.cycle(demo.PartWrongPlan, "9",
-		int(demo.OpWrongPlan))
+	old, made := r.cycle(demo.PartWrongPlan, "1", int(demo.OpWrongPlan)),
+		r.cycle(demo.PartWrongPlan, "9", int(demo.OpWrongPlan))
 	if math.Abs(made/old-demo.TrueCycleWrong) > 0.04 {
 		t.Errorf("the plan was %v min, the new one %v; the shop works at %v of it", old, made,
 			demo.TrueCycleWrong)

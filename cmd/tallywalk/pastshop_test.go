@@ -61,9 +61,10 @@ func (p *past) seed(t *testing.T, hs *house) {
 		return traveler.Scan{ID: traveler.ScanID(newID()), At: now, Station: station, Card: card,
 			Action: action, Operator: traveler.PersonID(who), Note: note}
 	}
-	setup, run, count := scan("W-501", "T1", traveler.ActSetup, p.codes["31"], ""), scan("W-501", "T1",
-		traveler.ActRun, p.codes["11"], ""), scan("W-501", "T1", traveler.ActCount,
-		strings.ToLower(p.codes["12"]), "by "+p.codes["51"]+", he says")
+	setup, run, count := scan("W-501", "T1", traveler.ActSetup, p.codes["31"], ""),
+		scan("W-501", "T1", traveler.ActRun, p.codes["11"], ""),
+		scan("W-501", "T1", traveler.ActCount,
+			strings.ToLower(p.codes["12"]), "by "+p.codes["51"]+", he says")
 	run.Anyway, count.Good = true, &one
 	beyond := scan("W-503", "T1", traveler.ActFinish, p.codes["11"], "")
 	beyond.Good, beyond.Present = &far, &late // a question

@@ -23,8 +23,8 @@ func halls(t *testing.T, first, second string, open bool) (a, b *webtest.Rig, bo
 	a = webtest.New(t, webtest.Options{Listen: first + ":0", Servers: ofA, Open: open})
 	b = a.Beside(webtest.Options{Listen: second + ":0", Servers: ofB})
 	lasts := time.Now().Add(time.Hour) // they hear each other for as long as a test takes
-	one, two := story.Server{Name: "hall 1", URL: a.Base, Heard: lasts}, story.Server{Name: "hall 2",
-		URL: b.Base, Writes: true, Heard: lasts}
+	one, two := story.Server{Name: "hall 1", URL: a.Base, Heard: lasts},
+		story.Server{Name: "hall 2", URL: b.Base, Writes: true, Heard: lasts}
 	mine, theirs := one, two
 	mine.Self, theirs.Self = true, true
 	ofA.Hear(mine, two)

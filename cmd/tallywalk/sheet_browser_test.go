@@ -129,8 +129,8 @@ func TestTaps(t *testing.T) {
 	r := newRig(t, rigOptions{open: true})
 	card, first := r.card("W-502"), r.card("W-501")
 	r.scan(said{"station": "T1", "card": card, "action": "run"},
-		said{"station": "T1", "card": first, "action": "setup"}, said{"station": "T1", "card": first,
-			"action": "firstoff"})
+		said{"station": "T1", "card": first, "action": "setup"},
+		said{"station": "T1", "card": first, "action": "firstoff"})
 	b := browse(t, r).station("T1").scanner(card).likely("count")
 	for _, tap := range []string{"likely", "digit-2", "digit-0", "outcome-scrap", "reason-size",
 		"counts-ok"} {

@@ -119,8 +119,8 @@ func TestSizesForGloves(t *testing.T) {
 			continue // two of them; all with TALLYWALK_LONG
 		}
 		t.Run(g.name, func(t *testing.T) {
-			card, first := r.release("1002-11", 40, fmt.Sprint("S-", i)), r.release("1001-04", 20,
-				fmt.Sprint("F-", i))
+			card, first := r.release("1002-11", 40, fmt.Sprint("S-", i)),
+				r.release("1001-04", 20, fmt.Sprint("F-", i))
 			b := browse(t, r).on(g).station("T1")
 			b.scanner(card).likely("setup").suits("a card that waits", g)
 			b.click("likely").likely("run").waitFor("undo-bar").suits("setting, with the undo line", g)

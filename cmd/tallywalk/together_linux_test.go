@@ -105,8 +105,8 @@ func TestMove(t *testing.T) {
 	if said := h.fails(h.move(h.dir, h.urls(), "SHOP")...); !strings.Contains(said, "two records") {
 		t.Errorf("moved twice: %s", said)
 	}
-	copies, ids := t.TempDir(), []string{"00000001-0000-7000-8000-000000000001",
-		"00000001-0000-7000-8000-000000000002"}
+	copies, ids := t.TempDir(),
+		[]string{"00000001-0000-7000-8000-000000000001", "00000001-0000-7000-8000-000000000002"}
 	h.with(h.dir, h.record(), func(base string) {
 		h.scan(base, ids[0])
 		h.run("backup", "--to", copies)

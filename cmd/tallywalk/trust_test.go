@@ -158,8 +158,8 @@ func TestCookiesOfBothWays(t *testing.T) {
 	for _, x := range []struct {
 		base, name string
 		status     int
-	}{{r.base, "tw_session", 401}, {r.plain(), "__Host-tw_session", 401}, {r.base, "__Host-tw_session",
-		200}} {
+	}{{r.base, "tw_session", 401}, {r.plain(), "__Host-tw_session", 401},
+		{r.base, "__Host-tw_session", 200}} {
 		if got := asked(t, r.trusting(), "GET", x.base+"/api/v1/me", "", "Cookie",
 			x.name+"="+secret); got.status != x.status {
 			t.Errorf("%s as %s: %d", x.base, x.name, got.status)

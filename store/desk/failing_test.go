@@ -156,8 +156,8 @@ func TestDecidedOnWhatWasLost(t *testing.T) {
 	entered, leave := make(chan struct{}), make(chan error)
 	log.set(func() { log.entered, log.leave = entered, leave })
 
-	first, second := r.scan("L1", string(card), traveler.ActSetup), r.scan("L1", string(card),
-		traveler.ActRun)
+	first, second := r.scan("L1", string(card), traveler.ActSetup),
+		r.scan("L1", string(card), traveler.ActRun)
 	var clients sync.WaitGroup
 	clients.Go(func() {
 		if _, err := r.desk.Scans(ctx,

@@ -136,8 +136,8 @@ func (m *floorMachine) act(t *rapid.T) {
 		card := rapid.SampledFrom(m.drawn.Cards).Draw(t, "which")
 		for _, st := range []string{"L1", "M1", "Q1"} {
 			m.sendAll(supervisor, m.scan(st, string(card), traveler.ActRun),
-				m.scan(st, string(card), traveler.ActCount, good(20)), m.scan(st, string(card),
-					traveler.ActFinish))
+				m.scan(st, string(card), traveler.ActCount, good(20)),
+				m.scan(st, string(card), traveler.ActFinish))
 		}
 	case n == 4:
 		before := m.dump()

@@ -120,8 +120,8 @@ func (s *sim) simulate(runs int, noting bool, progress func(done int) bool) *dra
 		}
 		s.last(d)
 		for k := range d.begins {
-			d.begins[k], d.ends[k] = append(d.begins[k], float32(s.out.begins[k])), append(d.ends[k],
-				float32(s.out.ends[k]))
+			d.begins[k], d.ends[k] = append(d.begins[k], float32(s.out.begins[k])),
+				append(d.ends[k], float32(s.out.ends[k]))
 		}
 	}
 	for _, all := range [][][]float32{d.done, d.delivered} {

@@ -38,8 +38,8 @@ func TestErlangC(t *testing.T) {
 		machines int
 		rho      float64
 		want     float64
-	}{{1, .5, .5}, {1, .8, .8}, {2, .7, .5765}, {2, .8, 32. / 45}, {3, .8, .6472}, {5, .9, .7625}, {10, .8,
-		.4092}} {
+	}{{1, .5, .5}, {1, .8, .8}, {2, .7, .5765}, {2, .8, 32. / 45}, {3, .8, .6472}, {5, .9, .7625},
+		{10, .8, .4092}} {
 		waits := waitsOf(c.machines, c.rho, exponential(), 11)
 		for i := range waits {
 			if waits[i] > 1e-9 {

@@ -129,8 +129,8 @@ func TestNilIsAlwaysOpen(t *testing.T) {
 }
 
 func TestUnion(t *testing.T) {
-	early, late := must(t, utc, "shift mon 06:00-14:00", "break mon 09:00-09:30"), must(t, utc,
-		"shift mon 12:00-20:00", "break mon 16:00-16:30")
+	early, late := must(t, utc, "shift mon 06:00-14:00", "break mon 09:00-09:30"),
+		must(t, utc, "shift mon 12:00-20:00", "break mon 16:00-16:30")
 	u := Union(early, late, early)
 	from, to := at(t, utc, "2026-06-01 00:00"), at(t, utc, "2026-06-02 00:00")
 	if got := show(time.UTC,

@@ -109,8 +109,8 @@ func TestMachinesAddUpPlainly(t *testing.T) {
 		}
 		// A period that is counted from the day of the first work on.
 		if day := first.Truncate(24 * time.Hour); day.After(from) && day.Before(to) {
-			if got, want := sum.Result(shop, day), machinesPlainly(shop, batches, day,
-				to); !reflect.DeepEqual(got, want) {
+			if got, want := sum.Result(shop, day),
+				machinesPlainly(shop, batches, day, to); !reflect.DeepEqual(got, want) {
 				t.Fatalf("since %v %+v\nplainly %+v", day, got, want)
 			}
 		}

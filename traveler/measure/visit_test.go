@@ -55,8 +55,8 @@ type step struct {
 func ExampleMeter_Visit() {
 	f := storyOf(step{5, "L1", traveler.ActArrive}, step{20, "L1", traveler.ActSetup},
 		step{50, "L1", traveler.ActRun},
-		step{110, "L1", traveler.ActStop}, step{120, "L1", traveler.ActRun}, step{140, "L1",
-			traveler.ActFinish})
+		step{110, "L1", traveler.ActStop}, step{120, "L1", traveler.ActRun},
+		step{140, "L1", traveler.ActFinish})
 	t := meter(eight.Add(5*time.Hour)).Visit(f, 0).Parts
 	fmt.Println("transport", t.Transport, "queue", t.Queue, "set-up", t.Setup, "run", t.Run, "stop", t.Stop)
 	// Output: transport 5m0s queue 15m0s set-up 30m0s run 1h20m0s stop 10m0s
@@ -70,8 +70,8 @@ func TestPartsAddUpToTheVisit(t *testing.T) {
 		step{31, "L1", traveler.ActFirstOff},
 		step{44, "L1", traveler.ActRun}, step{95, "L1", traveler.ActStop}, step{101, "L1", traveler.ActRun},
 		step{160, "L1", traveler.ActFinish},
-		step{171, "M2", traveler.ActArrive}, step{200, "M2", traveler.ActRun}, step{260, "M2",
-			traveler.ActFinish})
+		step{171, "M2", traveler.ActArrive}, step{200, "M2", traveler.ActRun},
+		step{260, "M2", traveler.ActFinish})
 	total := time.Duration(0)
 	for i := range f.Visits {
 		v := meter(eight.Add(9*time.Hour)).Visit(f, i).Parts

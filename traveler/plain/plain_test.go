@@ -78,13 +78,13 @@ var turner = traveler.Actor{Name: "a", Role: traveler.RoleOperator}
 // the mill was never started: it began when the batch came.
 func TestOneBatchByHand(t *testing.T) {
 	shop, list := record(turner,
-		note{10, "L1", traveler.ActSetup, 10, nil}, note{40, "L1", traveler.ActRun, 10, nil}, note{50, "L1",
-			traveler.ActCount, 10, counts(13, 0)},
+		note{10, "L1", traveler.ActSetup, 10, nil}, note{40, "L1", traveler.ActRun, 10, nil},
+		note{50, "L1", traveler.ActCount, 10, counts(13, 0)},
 		note{55, "L1", traveler.ActCorrect, 0,
 			func(s *traveler.Scan) { counts(10, 3)(s); s.For = string(id(2)) }},
 		note{60, "L1", traveler.ActStop, 10, nil}, note{70, "L1", traveler.ActRun, 10, nil},
-		note{99, "L1", traveler.ActFinish, 10, counts(36, 0)}, note{100, "L1", traveler.ActUndo, 0,
-			func(s *traveler.Scan) { s.For = string(id(6)) }},
+		note{99, "L1", traveler.ActFinish, 10, counts(36, 0)},
+		note{100, "L1", traveler.ActUndo, 0, func(s *traveler.Scan) { s.For = string(id(6)) }},
 		note{100, "L1", traveler.ActFinish, 10, counts(37, 0)},
 		note{120, "M1", traveler.ActArrive, 20, nil}, note{150, "M1", traveler.ActFinish, 20, counts(46, 1)},
 	)
@@ -112,8 +112,8 @@ func TestFamilyByHand(t *testing.T) {
 	shop, list := record(turner,
 		note{0, "L1", traveler.ActRun, 10, nil}, note{60, "L1", traveler.ActFinish, 10, counts(40, 10)},
 		note{70, "office", traveler.ActSplit, 20, func(s *traveler.Scan) { s.Pieces = 15 }},
-		note{80, "M1", traveler.ActRun, 20, other(nil)}, note{90, "M1", traveler.ActFinish, 20,
-			other(counts(14, 1))},
+		note{80, "M1", traveler.ActRun, 20, other(nil)},
+		note{90, "M1", traveler.ActFinish, 20, other(counts(14, 1))},
 		note{100, "M2", traveler.ActRun, 20, nil}, note{140, "M2", traveler.ActFinish, 20, counts(25, 0)},
 	)
 	first, second := plain.Batch(shop, list, "B1"), plain.Batch(shop, list, "B2")
@@ -140,12 +140,12 @@ func TestClockThatWentBackByHand(t *testing.T) {
 		}
 	}
 	shop, list := record(turner,
-		note{10, "L1", traveler.ActSetup, 10, numbered(7, nil)}, note{40, "L1", traveler.ActRun, 10,
-			numbered(8, nil)},
-		note{60, "L1", traveler.ActCount, 10, numbered(9, counts(20, 0))}, note{50, "L1", traveler.ActFinish,
-			10, numbered(10, counts(30, 0))},
-		note{80, "M1", traveler.ActRun, 20, numbered(11, nil)}, note{95, "M1", traveler.ActFinish, 20,
-			numbered(12, counts(50, 0))},
+		note{10, "L1", traveler.ActSetup, 10, numbered(7, nil)},
+		note{40, "L1", traveler.ActRun, 10, numbered(8, nil)},
+		note{60, "L1", traveler.ActCount, 10, numbered(9, counts(20, 0))},
+		note{50, "L1", traveler.ActFinish, 10, numbered(10, counts(30, 0))},
+		note{80, "M1", traveler.ActRun, 20, numbered(11, nil)},
+		note{95, "M1", traveler.ActFinish, 20, numbered(12, counts(50, 0))},
 	)
 	f := plain.Batch(shop, list, "B1")
 	if got, want := minutes(&f), [5]int{95, 30, 35, 0, 30}; f.Tangled != "" || got != want {
@@ -195,14 +195,14 @@ func TestOldRowsByHand(t *testing.T) {
 		}
 	}
 	shop, list := record(traveler.Actor{Name: traveler.Importer, Role: traveler.RoleAdministrator},
-		note{10, "L1", traveler.ActRun, 10, row(0, false, 0)}, note{30, "L1", traveler.ActRun, 10,
-			row(1, false, 0)},
-		note{60, "L1", traveler.ActFinish, 10, row(0, true, 20)}, note{80, "L1", traveler.ActFinish, 10,
-			row(1, true, 30)},
-		note{100, "M1", traveler.ActSetup, 20, row(4, false, 0)}, note{110, "M1", traveler.ActFinish, 20,
-			row(4, true, 0)},
-		note{110, "M1", traveler.ActRun, 20, row(6, false, 0)}, note{150, "M1", traveler.ActFinish, 20,
-			row(6, true, 60)},
+		note{10, "L1", traveler.ActRun, 10, row(0, false, 0)},
+		note{30, "L1", traveler.ActRun, 10, row(1, false, 0)},
+		note{60, "L1", traveler.ActFinish, 10, row(0, true, 20)},
+		note{80, "L1", traveler.ActFinish, 10, row(1, true, 30)},
+		note{100, "M1", traveler.ActSetup, 20, row(4, false, 0)},
+		note{110, "M1", traveler.ActFinish, 20, row(4, true, 0)},
+		note{110, "M1", traveler.ActRun, 20, row(6, false, 0)},
+		note{150, "M1", traveler.ActFinish, 20, row(6, true, 60)},
 		note{150, "office", traveler.ActDecide, 20,
 			func(s *traveler.Scan) { row(0, false, 0)(s); counts(50, 0)(s); s.For = story.ForLog }},
 	)

@@ -224,8 +224,8 @@ func (c *checker) figures() {
 	}
 	var lead, second []float64
 	for i := range c.shown {
-		lead, second = append(lead, checked[0].shown(&c.shown[i])), append(second,
-			checked[0].plain(&c.plain[i]))
+		lead, second = append(lead, checked[0].shown(&c.shown[i])),
+			append(second, checked[0].plain(&c.plain[i]))
 	}
 	if len(lead) > 0 {
 		q := measure.QuantilesOf(slices.Clone(lead))
@@ -233,8 +233,8 @@ func (c *checker) figures() {
 			name  string
 			at    float64
 			shown float64
-		}{{"lead_p50", 50, q.P50.Seconds()}, {"lead_p80", 80, q.P80.Seconds()}, {"lead_p95", 95,
-			q.P95.Seconds()}} {
+		}{{"lead_p50", 50, q.P50.Seconds()}, {"lead_p80", 80, q.P80.Seconds()},
+			{"lead_p95", 95, q.P95.Seconds()}} {
 			add(p.name, "s", p.shown, plain.Percentile(second, p.at))
 		}
 	}

@@ -131,8 +131,8 @@ func (p *play) dumpVisit(w *strings.Builder, f *Family, j int) {
 	for _, x := range []struct {
 		n    int
 		word string
-	}{{v.Good, "good"}, {v.Scrap, "scrap"}, {v.Rework, "rework"}, {v.Review, "review"}, {v.Missing,
-		"missing"}, {v.SetupPieces, "of them setting"}} {
+	}{{v.Good, "good"}, {v.Scrap, "scrap"}, {v.Rework, "rework"}, {v.Review, "review"},
+		{v.Missing, "missing"}, {v.SetupPieces, "of them setting"}} {
 		if x.n != 0 {
 			fmt.Fprintf(w, " %s %d", x.word, x.n)
 		}

@@ -153,8 +153,8 @@ func TestBeforeAfterVerdicts(t *testing.T) {
 		draw(20, 10, .1), .1, 1); !c.BadRun {
 		t.Error("a change after a bad run went unnoticed")
 	}
-	once, often := BeforeAfter("x", "", true, steady, steady, .1, 1), BeforeAfter("x", "", true, steady,
-		steady, .1, 9)
+	once, often := BeforeAfter("x", "", true, steady, steady, .1, 1),
+		BeforeAfter("x", "", true, steady, steady, .1, 9)
 	if often.In[1]-often.In[0] <= once.In[1]-once.In[0] {
 		t.Error("looking nine times is as good as looking once")
 	}

@@ -48,8 +48,8 @@ func Along(a, b *Samples, sizes []int, c *Costs, figure Figure) []Stretch {
 // Hotelling 1929; Scheffe 1959), batches being the unit.
 func differs(a, b *Samples, size float64, c *Costs, figure Figure) (low, high float64) {
 	x, y := newFunctional(a, []Figure{figure}, size, c), newFunctional(b, []Figure{figure}, size, c)
-	d, se, free := y.value[0]-x.value[0], math.Hypot(x.se[0], y.se[0]), welchFree(x.se[0], y.se[0],
-		len(a.rows), len(b.rows))
+	d, se, free := y.value[0]-x.value[0], math.Hypot(x.se[0], y.se[0]),
+		welchFree(x.se[0], y.se[0], len(a.rows), len(b.rows))
 	w := stat.BandQuantile(measure.Confidence, 2, free) * se
 	return d - w, d + w
 }

@@ -35,8 +35,8 @@ func pair(t *testing.T, o webtest.Options) (a, b *webtest.Rig, ofA, ofB *webtest
 }
 
 func hear(a, b *webtest.Rig, ofA, ofB *webtest.Servers, at time.Time) {
-	one, two := story.Server{Name: "hall 1", URL: a.Base, Heard: at}, story.Server{Name: "hall 2",
-		URL: b.Base, Heard: at}
+	one, two := story.Server{Name: "hall 1", URL: a.Base, Heard: at},
+		story.Server{Name: "hall 2", URL: b.Base, Heard: at}
 	mine, theirs := one, two
 	mine.Self, theirs.Self, theirs.Writes = true, true, true
 	ofA.Hear(mine, two)

@@ -152,8 +152,8 @@ func addPlainly(p *lossSums, batches []story.BatchFact) (worst []lossBatch, char
 	}
 	slices.SortFunc(worst, func(a, b lossBatch) int {
 		return cmp.Or(
-			cmp.Compare(cost(&b), cost(&a)), cmp.Compare(b.Minutes, a.Minutes), cmp.Compare(b.Pieces,
-				a.Pieces),
+			cmp.Compare(cost(&b), cost(&a)), cmp.Compare(b.Minutes, a.Minutes),
+			cmp.Compare(b.Pieces, a.Pieces),
 			cmp.Compare(a.Card, b.Card),
 		)
 	})
@@ -171,8 +171,8 @@ func yieldsPlainly(sums map[traveler.RouteKey]*routeSum) []routeYieldView {
 	}
 	slices.SortFunc(out, func(a, b routeYieldView) int {
 		return cmp.Or(
-			cmp.Compare(b.Started, a.Started), cmp.Compare(a.Part, b.Part), cmp.Compare(a.RouteRev,
-				b.RouteRev),
+			cmp.Compare(b.Started, a.Started), cmp.Compare(a.Part, b.Part),
+			cmp.Compare(a.RouteRev, b.RouteRev),
 		)
 	})
 	return out[:min(mostRoutes, len(out))]
