@@ -137,4 +137,5 @@ func TestAccessibleWhenEmpty(t *testing.T) {
 		b.open(path).until(`document.querySelector("main")?.innerText.length > 10`)
 		b.seen(path+", empty", "light", 1280, 800)
 	}
+	b.open("/calendars").waitFor("no-machines")
 }

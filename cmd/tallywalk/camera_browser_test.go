@@ -292,7 +292,8 @@ func TestCameraReadsOnce(t *testing.T) {
 }
 
 // Of several cameras the one that was chosen is opened the next time; by its name where the
-// browser gives it another id after each reload, as the one without a window does.
+// browser gives it another id after each reload, as the one without a window does. While
+// another program has it, the one that looks away is opened.
 func TestCameraIsRemembered(t *testing.T) {
 	t.Parallel()
 	r := newRig(t, rigOptions{open: true})
@@ -306,6 +307,11 @@ func TestCameraIsRemembered(t *testing.T) {
 	second := b.value(own)
 	b.open("/station").waitFor("here").click("open-camera").until(own + ` === "` + second + `"`)
 	b.click("camera-other").until(own + ` === "` + first + `"`)
+	b.click("camera-other").until(own + ` === "` + second + `"`)
+	b.before(`const media = navigator.mediaDevices, open = media.getUserMedia.bind(media);
+		media.getUserMedia = (asked) => asked.video.deviceId
+			? Promise.reject(new DOMException('another program has it', 'NotReadableError')) : open(asked)`)
+	b.open("/station").waitFor("here").click("open-camera").until(own + ` === "` + first + `"`)
 }
 
 // A browser that reads codes itself does so, and loads nothing for it.

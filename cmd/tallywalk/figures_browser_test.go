@@ -170,6 +170,8 @@ func TestStopsCountWhileOpen(t *testing.T) {
 		}
 	}
 	b := browse(t, r).open("/machines")
+	b.until(`[...document.querySelectorAll('[data-test="filter-period"] option')].map((o) => o.value).join() ===
+		'30,91,365,own'`) // the server looks over 800 days at most
 	row := `document.querySelector('[data-test="machine"][data-machine="T1"]')`
 	b.until(row + `.textContent.replaceAll('\u00a0', ' ').includes('10 h')`).until(
 		row + `.querySelector('[data-test="hours-part"][data-kind="stop"]')`)

@@ -141,7 +141,8 @@ function chosen() {
 
 /**
  * Opens the camera that was chosen, by its id or, where that is another by now, by its
- * name, which browsers say of an open camera only; another where it is gone.
+ * name, which browsers say of an open camera only; another where it is gone, or where
+ * another program has it.
  * @param {Camera | null} choice
  */
 async function openStream(choice) {
@@ -156,10 +157,10 @@ async function openStream(choice) {
     if (/** @type {Error} */ (err).name === "NotAllowedError") throw err;
   }
   const stream = await open(away);
-  const named = choice.label && (await cameras()).find((c) => c.label === choice.label);
+  const named = (await cameras()).find((c) => c.id !== choice.id && c.label && c.label === choice.label);
   if (!named || named.id === stream.getVideoTracks()[0].getSettings().deviceId) return stream;
   stream.getTracks().forEach((t) => t.stop()); // many devices open one camera at a time
-  return open({ deviceId: { exact: named.id } });
+  return open({ deviceId: { exact: named.id } }).catch(() => open(away));
 }
 
 /** @returns {Promise<Camera[]>} those of the device */

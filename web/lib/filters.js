@@ -104,9 +104,11 @@ function Parts({ all }) {
   `;
 }
 
-function Period() {
-  const { from = "", to = "" } = chosen.value;
-  const preset = to ? "" : from ? (periods.find(([, d]) => back(d) === from) || ["own"])[0] : "365";
+/** @param {{most: number}} props */
+function Period({ most }) {
+  const { from = "", to = "" } = chosen.value,
+    offered = periods.filter(([, days]) => days <= most);
+  const preset = to ? "" : from ? (offered.find(([, d]) => back(d) === from) || ["own"])[0] : "365";
   const pick = (/** @type {string} */ v) => {
     if (v !== "own") choose({ from: v === "365" ? "" : back(Number(v)), to: "" });
   };
@@ -114,7 +116,7 @@ function Period() {
     <label>
       ${say("filter.period")}
       <select data-test="filter-period" onChange=${(/** @type {Input} */ e) => pick(e.target.value)}>
-        ${periods.map(
+        ${offered.map(
           ([k]) => html`<option key=${k} value=${k} selected=${k === preset}>${say("period." + k)}</option>`,
         )}
         <option value="own" selected=${preset === "" || preset === "own"}>${say("period.own")}</option>
@@ -164,10 +166,11 @@ function OnPaper() {
 
 /**
  * Filters shows them; one: a part must be chosen; parts and texts: whether parts,
- * and customer and works order, are asked for.
- * @param {{one?: boolean, parts?: boolean, texts?: boolean, children?: unknown}} props
+ * and customer and works order, are asked for; most: days that the server looks over at most.
+ * @typedef {{one?: boolean, parts?: boolean, texts?: boolean, most?: number, children?: unknown}} Shown
+ * @param {Shown} props
  */
-export function Filters({ one = false, parts = true, texts = true, children }) {
+export function Filters({ one = false, parts = true, texts = true, most = Infinity, children }) {
   void chosen.value;
   return html`
     <${OnPaper} />
@@ -177,7 +180,7 @@ export function Filters({ one = false, parts = true, texts = true, children }) {
       onSubmit=${(/** @type {Input} */ e) => e.preventDefault()}>
       ${parts && html`<${Parts} all=${!one} />`}
       ${texts && html`<${Text} name="customer" /><${Text} name="works_order" />`}
-      <${Period} />
+      <${Period} most=${most} />
       ${children}
     </form>
   `;

@@ -120,6 +120,8 @@ function Row({ m, change }) {
 function Keepers({ all, after }) {
   const changing = useSignal(/** @type {Keeper | null} */ (null)),
     names = all.calendars.map((c) => c.calendar);
+  if (all.machines.length === 0)
+    return html`<p class="empty" data-test="no-machines">${say("home.no-machines")}</p>`;
   return html`<section>
     <h2>${say("calendars.per-machine")}</h2>
     <table class="stack keepers">

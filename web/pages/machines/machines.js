@@ -64,6 +64,7 @@ function Kpis({ list, withheld }) {
 // What each machine did with the hours it was open: one bar each, to one scale.
 
 const order = /** @type {const} */ (["run", "setup", "firstoff", "stop"]);
+const mostDays = 800; // that the server looks over, mostMachineDays of web/figures
 
 /** @type {(m: Pick<Machine, `${Kind}_s`>, k: Kind) => number} */
 const secondsOf = (m, k) => m[`${k}_s`];
@@ -297,7 +298,7 @@ function Table({ h }) {
 function Hours() {
   const answer = useAnswer(`/api/v1/machine-hours?${query(["from", "to", "machine"])}`);
   return html`
-    <${Filters} parts=${false} texts=${false} />
+    <${Filters} parts=${false} texts=${false} most=${mostDays} />
     <${Answered} answer=${answer} />
     ${answer.value && html`<${Table} h=${answer.value} />`}
   `;
