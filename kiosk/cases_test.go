@@ -100,7 +100,7 @@ func TestCasesCover(t *testing.T) {
 func TestPageRules(t *testing.T) {
 	var b bytes.Buffer
 	b.WriteString("// The rules of a station, written by the tests of package kiosk (-update): see rules.go there.\n" +
-		"/** @type {import(\"./types.js\").Rules} */\n// prettier-ignore\nexport const RULES = {\n")
+		"/** @type {import(\"./_types.js\").Rules} */\n// prettier-ignore\nexport const RULES = {\n")
 	line := func(indent string, key string, v any) {
 		text, err := json.Marshal(v)
 		if err != nil {

@@ -64,7 +64,7 @@ export function Answer() {
 
 /** Answers to scans that had waited. */
 export function AnswersView() {
-  const read = (/** @type {import("./types.js").Entry} */ e) => {
+  const read = (/** @type {import("./_types.js").Entry} */ e) => {
     if (later.value.length === 1) over.value = "";
     readAnswer(e);
   };

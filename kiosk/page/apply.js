@@ -7,11 +7,11 @@ import { paceCounts, paceMoves } from "./pace.js";
 import { RULES } from "./rules.js";
 
 /**
- * @typedef {import("./types.js").Known} Known
- * @typedef {import("./types.js").KnownVisit} KnownVisit
- * @typedef {import("./types.js").Machine} Machine
- * @typedef {import("./types.js").Spot} Spot
- * @typedef {import("./types.js").Scanned} Scanned
+ * @typedef {import("./_types.js").Known} Known
+ * @typedef {import("./_types.js").KnownVisit} KnownVisit
+ * @typedef {import("./_types.js").Machine} Machine
+ * @typedef {import("./_types.js").Spot} Spot
+ * @typedef {import("./_types.js").Scanned} Scanned
  */
 
 /** What only the server can say the outcome of. */
@@ -26,7 +26,7 @@ const OP_COUNTS = {
 
 /**
  * What the program sent, with every number in it.
- * @param {import("./types.js").Sent} sent
+ * @param {import("./_types.js").Sent} sent
  * @returns {Known}
  */
 export function knownFrom(sent) {

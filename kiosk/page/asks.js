@@ -13,8 +13,8 @@ import { measuredOf, nothing } from "../../web/lib/measured.js";
 import { count, say } from "../../web/lib/words.js";
 
 /**
- * @typedef {import("./types.js").Step} Step
- * @typedef {import("./types.js").View} View
+ * @typedef {import("./_types.js").Step} Step
+ * @typedef {import("./_types.js").View} View
  */
 
 /** @typedef {{id: string, word: string, likely?: boolean}} Choice */
@@ -192,7 +192,7 @@ function MeasureFields({ draft, set, odd }) {
           maxlength="120"
           inputmode=${name === "dimension" ? "text" : "decimal"}
           value=${draft[name]}
-          onInput=${(/** @type {import("../../web/lib/types.js").Input} */ e) =>
+          onInput=${(/** @type {import("../../web/lib/_types.js").Input} */ e) =>
             set({ ...draft, [name]: e.target.value })}
         />
       </label>`,

@@ -18,7 +18,7 @@ import { When, whenWord, withWhen } from "./when.js";
 import { count, say, stateWord } from "../../web/lib/words.js";
 import { Scale } from "./work.js";
 
-/** @typedef {import("./types.js").View} View */
+/** @typedef {import("./_types.js").View} View */
 
 export function BatchView() {
   const v = open.value;

@@ -6,8 +6,8 @@
 import { practising } from "./practising.js";
 
 /**
- * @typedef {import("./types.js").Entry} Entry
- * @typedef {import("./types.js").Values} Values
+ * @typedef {import("./_types.js").Entry} Entry
+ * @typedef {import("./_types.js").Values} Values
  */
 
 const NAME = "tallywalk-station";

@@ -7,7 +7,7 @@ import { parseRef } from "./refs.js";
 import { over, remember, remembered } from "./state.js";
 import { say } from "../../web/lib/words.js";
 
-/** @typedef {import("./types.js").Camera} Camera */
+/** @typedef {import("./_types.js").Camera} Camera */
 
 const EVERY_MS = 80; // between pictures that are read: the answer is there within 300
 const STAYS = ["P", "M"]; // after a badge or a plate a card follows: the camera stays open

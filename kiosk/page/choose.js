@@ -19,7 +19,7 @@ const brought = asked && asked !== "new" ? asked : "";
 /** Whether someone came by an address to enrol this device. */
 export const wantsEnrolling = () => !!asked;
 
-/** @typedef {import("../../web/lib/types.js").Schema["Shop"]["machines"][number]} Machine */
+/** @typedef {import("../../web/lib/_types.js").Schema["Shop"]["machines"][number]} Machine */
 
 /**
  * The code from the supervisor's page: typed on the glass, scanned, read by the camera,
@@ -94,7 +94,7 @@ export function PlateView() {
   const m = plated.value;
   const add = () => m && settle([...mine.value, m.machine], m);
   const change = () => m && settle([m.machine], m);
-  const settle = (/** @type {string[]} */ ids, /** @type {import("./types.js").Machine} */ m) => {
+  const settle = (/** @type {string[]} */ ids, /** @type {import("./_types.js").Machine} */ m) => {
     begin(ids, m.machine);
     accept(say("machine.now", m.name));
   };

@@ -10,10 +10,10 @@ import { When, withWhen } from "./when.js";
 import { say } from "../../web/lib/words.js";
 
 /**
- * @typedef {import("./types.js").Step} Step
- * @typedef {import("./types.js").View} View
- * @typedef {import("./types.js").Loss} Loss
- * @typedef {import("./types.js").Scanned} Scanned
+ * @typedef {import("./_types.js").Step} Step
+ * @typedef {import("./_types.js").View} View
+ * @typedef {import("./_types.js").Loss} Loss
+ * @typedef {import("./_types.js").Scanned} Scanned
  */
 
 /**
@@ -42,7 +42,7 @@ const sumOf = (p) => Number(p.good || 0) + Number(p.missing || 0) + p.lines.redu
  * @param {Counts} p
  */
 function fields(p) {
-  /** @type {import("./types.js").Fields} */
+  /** @type {import("./_types.js").Fields} */
   const out = {};
   if (p.good !== "") out.good = Number(p.good);
   if (p.missing !== "") out.missing = Number(p.missing);

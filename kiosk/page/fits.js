@@ -7,11 +7,11 @@ import { locate, nextIndex, rejection, sumOf, tallies } from "./pieces.js";
 import { RULES } from "./rules.js";
 
 /**
- * @typedef {import("./types.js").Known} Known
- * @typedef {import("./types.js").Machine} Machine
- * @typedef {import("./types.js").Scanned} Scanned
- * @typedef {import("./types.js").Spot} Spot
- * @typedef {import("./types.js").Tally} Tally
+ * @typedef {import("./_types.js").Known} Known
+ * @typedef {import("./_types.js").Machine} Machine
+ * @typedef {import("./_types.js").Scanned} Scanned
+ * @typedef {import("./_types.js").Spot} Spot
+ * @typedef {import("./_types.js").Tally} Tally
  * @typedef {{key: string, args: string[], offer: boolean}} Misfit
  */
 

@@ -17,12 +17,12 @@ import { saidSince } from "./ownscans.js";
 import { boards, me, operator, shop } from "./state.js";
 
 /**
- * @typedef {import("./types.js").Kept} Kept
- * @typedef {import("./types.js").Known} Known
- * @typedef {import("./types.js").Sent} Sent
- * @typedef {import("./types.js").View} View
- * @typedef {import("./types.js").Wait} Wait
- * @typedef {import("./types.js").Scanned} Scanned
+ * @typedef {import("./_types.js").Kept} Kept
+ * @typedef {import("./_types.js").Known} Known
+ * @typedef {import("./_types.js").Sent} Sent
+ * @typedef {import("./_types.js").View} View
+ * @typedef {import("./_types.js").Wait} Wait
+ * @typedef {import("./_types.js").Scanned} Scanned
  */
 
 /** @type {Kept} */
@@ -97,7 +97,7 @@ export function keepKnown(sent) {
 /**
  * Keeps what is at a machine.
  * @param {string} id
- * @param {import("./types.js").Board} board
+ * @param {import("./_types.js").Board} board
  */
 export function keepBoard(id, board) {
   kept.boards[id] = board;
@@ -166,7 +166,7 @@ function knownOf(ref, id) {
   const found = kept.known[ref] || Object.values(kept.known).find((k) => k.works_order === ref);
   const start = found || unknown(ref, id);
   const said = saidSince([start.card, ref, start.works_order || ref], start.seq);
-  const after = (/** @type {Known} */ b, /** @type {import("./types.js").Entry} */ e) => {
+  const after = (/** @type {Known} */ b, /** @type {import("./_types.js").Entry} */ e) => {
     const next = applied(b, e.scan, shop.value.machines, Date.parse(e.scan.happened || "") || e.told);
     // Which operation comes after one of a stranger nobody here knows.
     return b.stranger && e.scan.action === "finish" ? start : next;

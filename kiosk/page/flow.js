@@ -38,12 +38,12 @@ import { language, say } from "../../web/lib/words.js";
 import { no, showOwnBoard } from "./look.js";
 
 /**
- * @typedef {import("./types.js").Step} Step
- * @typedef {import("./types.js").View} View
- * @typedef {import("./types.js").Scanned} Scanned
- * @typedef {import("./types.js").Entry} Entry
- * @typedef {import("./types.js").Answer} Answer
- * @typedef {import("./types.js").Read} Read
+ * @typedef {import("./_types.js").Step} Step
+ * @typedef {import("./_types.js").View} View
+ * @typedef {import("./_types.js").Scanned} Scanned
+ * @typedef {import("./_types.js").Entry} Entry
+ * @typedef {import("./_types.js").Answer} Answer
+ * @typedef {import("./_types.js").Read} Read
  */
 
 const EARLY_MS = 60000; // how long a step that was read before its card waits for it
@@ -242,7 +242,7 @@ export function choose(step) {
 /**
  * Says a step with what it asked for.
  * @param {Step} step
- * @param {import("./types.js").Fields} fields
+ * @param {import("./_types.js").Fields} fields
  */
 export function submit(step, fields) {
   if (!open.value) return;
@@ -266,7 +266,7 @@ export function submit(step, fields) {
  * @param {number | undefined} scanned
  */
 function aim(step, scanned) {
-  /** @type {import("./types.js").Fields} */
+  /** @type {import("./_types.js").Fields} */
   const out = {};
   const op = scanned && scanned !== step.operation ? scanned : 0;
   if (op && step.operation) out.operation = op;
@@ -440,7 +440,7 @@ export async function enrol(code) {
 
 /**
  * Notes what the server says of itself.
- * @param {import("../../web/lib/types.js").Me} who
+ * @param {import("../../web/lib/_types.js").Me} who
  */
 export function meet(who) {
   me.value = who;

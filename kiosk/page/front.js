@@ -26,8 +26,8 @@ import {
 import { say } from "../../web/lib/words.js";
 
 /**
- * @typedef {import("./types.js").Step} Step
- * @typedef {import("./types.js").View} View
+ * @typedef {import("./_types.js").Step} Step
+ * @typedef {import("./_types.js").View} View
  */
 
 // Answers that the one who stands there waits for.

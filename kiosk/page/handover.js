@@ -7,9 +7,9 @@ import { boards, mine, remember, remembered } from "./state.js";
 import { language } from "../../web/lib/words.js";
 
 /**
- * @typedef {import("./types.js").View} View
- * @typedef {import("./types.js").Operator} Operator
- * @typedef {import("./types.js").Scanned} Scanned
+ * @typedef {import("./_types.js").View} View
+ * @typedef {import("./_types.js").Operator} Operator
+ * @typedef {import("./_types.js").Scanned} Scanned
  */
 
 /** Why a visit that runs is said to run. */

@@ -4,11 +4,11 @@ import { blocked, lookAt, refusal, stepsOf, thingsOf } from "./steps.js";
 import { firstIndex, shortOf } from "./pieces.js";
 
 /**
- * @typedef {import("./types.js").Known} Known
- * @typedef {import("./types.js").KnownVisit} KnownVisit
- * @typedef {import("./types.js").Look} Look
- * @typedef {import("./types.js").Machine} Machine
- * @typedef {import("./types.js").View} View
+ * @typedef {import("./_types.js").Known} Known
+ * @typedef {import("./_types.js").KnownVisit} KnownVisit
+ * @typedef {import("./_types.js").Look} Look
+ * @typedef {import("./_types.js").Machine} Machine
+ * @typedef {import("./_types.js").View} View
  */
 
 /** @type {Record<string, string>} */

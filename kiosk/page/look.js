@@ -10,7 +10,7 @@ import { saidSince } from "./ownscans.js";
 import { answer, boards, current, cutOff, me, operator, over, remembered, screen } from "./state.js";
 import { say } from "../../web/lib/words.js";
 
-/** @typedef {import("./types.js").View} View */
+/** @typedef {import("./_types.js").View} View */
 
 const PATIENCE_MS = 2500; // someone stands there and waits
 
@@ -35,7 +35,7 @@ export async function look(ref, aloud) {
   if (link.value.alone) return ownView(ref, current.value);
   try {
     const query = /** @type {const} */ (`ref=${encodeURIComponent(ref)}${asWho("&")}`);
-    const view = /** @type {Omit<View, "known"> & {known?: import("./types.js").Sent}} */ (
+    const view = /** @type {Omit<View, "known"> & {known?: import("./_types.js").Sent}} */ (
       await get(`/api/v1/station/${encodeURIComponent(current.value)}/card?${query}`, {
         patience: PATIENCE_MS,
       })
@@ -73,7 +73,7 @@ export async function refreshBoard(id) {
   if (link.value.alone) return showOwnBoard(id);
   try {
     const path = /** @type {const} */ (`/api/v1/station/${encodeURIComponent(id)}${asWho("?")}`);
-    const b = /** @type {import("./types.js").Board} */ (await get(path, { patience: PATIENCE_MS }));
+    const b = /** @type {import("./_types.js").Board} */ (await get(path, { patience: PATIENCE_MS }));
     heard(true);
     boards.value = { ...boards.value, [id]: { ...b, got: serverNow() } };
     keepBoard(id, b);

@@ -7,7 +7,7 @@ import { BADGE_KEEP_MS, BADGE_MS } from "./consts.js";
  * When is what was picked, and when (set): minutes ago, or a moment in ms.
  * @typedef {{set: number, ago?: number, at?: number}} When
  * @typedef {{person: string}} Person
- * @typedef {import("./types.js").Scanned} Scanned
+ * @typedef {import("./_types.js").Scanned} Scanned
  * @typedef {{id: string, scan: Scanned}} Entry
  */
 

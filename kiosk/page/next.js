@@ -6,7 +6,7 @@ import { link } from "./outbox.js";
 
 /**
  * Advice is what the server says of a machine's line, and when it was asked, in ms.
- * @typedef {import("../../web/lib/types.js").Schema["Next"] & {got: number}} Advice
+ * @typedef {import("../../web/lib/_types.js").Schema["Next"] & {got: number}} Advice
  */
 
 const OFTEN_MS = 30000, // between two looks

@@ -17,9 +17,9 @@ import { hasOthers, learnServers, lookAround, useServers } from "../../web/lib/s
 import { noteBox, wasCleared } from "./lives.js";
 
 /**
- * @typedef {import("./types.js").Scanned} Scanned
- * @typedef {import("./types.js").Entry} Entry
- * @typedef {import("./types.js").Result} Result
+ * @typedef {import("./_types.js").Scanned} Scanned
+ * @typedef {import("./_types.js").Entry} Entry
+ * @typedef {import("./_types.js").Result} Result
  */
 
 const AT_ONCE = 50; // scans in one request

@@ -2,7 +2,7 @@
 import { now as serverNow } from "../../web/lib/clock.js";
 import { allScans } from "./box.js";
 
-/** @typedef {import("./types.js").Entry} Entry */
+/** @typedef {import("./_types.js").Entry} Entry */
 
 /**
  * What this station said of a card since a sequence of the record: what waits, and

@@ -3,7 +3,7 @@
 // and no clock: times are arguments, in ms.
 import { RULES } from "./rules.js";
 
-/** @typedef {import("./types.js").KnownVisit} KnownVisit */
+/** @typedef {import("./_types.js").KnownVisit} KnownVisit */
 
 /**
  * When what is left will most likely be made; NaN where nothing is planned or the

@@ -5,7 +5,7 @@ import { useKeys } from "./keys.js";
 import { me, note, over } from "./state.js";
 import { say } from "../../web/lib/words.js";
 
-/** @typedef {import("./types.js").Step} Step */
+/** @typedef {import("./_types.js").Step} Step */
 
 const MOST = 7; // digits
 
@@ -56,7 +56,7 @@ export function NoteField({ step, asks }) {
       data-test="note"
       maxlength="500"
       value=${note.value}
-      onInput=${(/** @type {import("../../web/lib/types.js").Input} */ e) => (note.value = e.target.value)}
+      onInput=${(/** @type {import("../../web/lib/_types.js").Input} */ e) => (note.value = e.target.value)}
     />
   </label>`;
 }

@@ -13,7 +13,7 @@ import { practising } from "./practising.js";
 import { answer, boards, mine, operator, remember, remembered } from "./state.js";
 import { say } from "../../web/lib/words.js";
 
-/** @typedef {import("./types.js").Operator} Operator */
+/** @typedef {import("./_types.js").Operator} Operator */
 
 const PATIENCE_MS = 2500; // someone stands there
 

@@ -3,11 +3,11 @@
 // here and no clock.
 
 /**
- * @typedef {import("./types.js").Known} Known
- * @typedef {import("./types.js").KnownVisit} KnownVisit
- * @typedef {import("./types.js").Tally} Tally
- * @typedef {import("./types.js").Spot} Spot
- * @typedef {import("./types.js").Machine} Machine
+ * @typedef {import("./_types.js").Known} Known
+ * @typedef {import("./_types.js").KnownVisit} KnownVisit
+ * @typedef {import("./_types.js").Tally} Tally
+ * @typedef {import("./_types.js").Spot} Spot
+ * @typedef {import("./_types.js").Machine} Machine
  */
 
 /** @param {KnownVisit} v */
@@ -201,7 +201,7 @@ const BEGINS = ["setup", "arrive", "send"];
  * (-1 = a new one), the operation that sent pieces to rework.
  * @param {Known} b
  * @param {Tally[]} ts
- * @param {import("./types.js").Fields & {action: string}} scan
+ * @param {import("./_types.js").Fields & {action: string}} scan
  * @param {Machine | undefined} m
  * @returns {Spot}
  */
@@ -224,7 +224,7 @@ export function locate(b, ts, scan, m) {
   return spot;
 }
 
-/** @param {import("./types.js").Fields} s */
+/** @param {import("./_types.js").Fields} s */
 export const hasCounts = (s) => countsOf(s).total > 0 || s.good !== undefined || s.missing !== undefined;
 
 /** @type {(list: {n: number}[] | undefined) => number} */
@@ -232,7 +232,7 @@ const sum = (list) => (list || []).reduce((n, x) => n + x.n, 0);
 
 /**
  * The pieces that a scan says.
- * @param {import("./types.js").Fields} s
+ * @param {import("./_types.js").Fields} s
  */
 export function countsOf(s) {
   const [scrap, rework, review] = [sum(s.scrap), sum(s.rework), sum(s.review)];
@@ -258,7 +258,7 @@ export function awaitsVerdict(b, op, machine) {
 /**
  * @param {Known} b
  * @param {Tally[]} ts
- * @param {import("./types.js").Fields & {action: string}} scan
+ * @param {import("./_types.js").Fields & {action: string}} scan
  * @param {Machine | undefined} m
  * @param {Spot} spot
  */
@@ -323,7 +323,7 @@ function openVisit(b, spot, action) {
 
 /**
  * The good pieces that a reading of the machine's counter stands for.
- * @param {import("./types.js").Scanned} s
+ * @param {import("./_types.js").Scanned} s
  * @param {KnownVisit | undefined} v
  */
 export function fromCounter(s, v) {

@@ -8,9 +8,9 @@ import { withWhen } from "./when.js";
 import { say } from "../../web/lib/words.js";
 
 /**
- * @typedef {import("./types.js").Step} Step
- * @typedef {import("./types.js").Thing} Thing
- * @typedef {import("./types.js").View} View
+ * @typedef {import("./_types.js").Step} Step
+ * @typedef {import("./_types.js").Thing} Thing
+ * @typedef {import("./_types.js").View} View
  */
 
 const STATES = ["there", "missing"];

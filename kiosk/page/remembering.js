@@ -2,9 +2,9 @@
 // a browser that is killed may not have written down, and the box, whose writing a reload
 // right after a tap cuts off. Both count how often something was remembered.
 
-/** @typedef {import("./types.js").Values["remembered"]} Kept */
+/** @typedef {import("./_types.js").Values["remembered"]} Kept */
 
-/** What is remembered, by name. @type {(keyof import("./types.js").Remembered)[]} */
+/** What is remembered, by name. @type {(keyof import("./_types.js").Remembered)[]} */
 export const NAMES = [
   "camera",
   "device",

@@ -1,9 +1,9 @@
 // The round for a new hand: what a batch needs at a machine, from its card to the end,
 // each said once. What is done already follows from what was said.
 
-/** @typedef {import("./types.js").Entry} Entry */
+/** @typedef {import("./_types.js").Entry} Entry */
 
-/** @type {[string, (s: import("./types.js").Scanned, all: Entry[]) => unknown][]} */
+/** @type {[string, (s: import("./_types.js").Scanned, all: Entry[]) => unknown][]} */
 const TASKS = [
   ["setup", (s) => s.action === "setup"],
   ["firstoff", (s) => s.action === "firstoff" && s.good === undefined],

@@ -1,5 +1,5 @@
 // The rules of a station, written by the tests of package kiosk (-update): see rules.go there.
-/** @type {import("./types.js").Rules} */
+/** @type {import("./_types.js").Rules} */
 // prettier-ignore
 export const RULES = {
   "forms": {

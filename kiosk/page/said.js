@@ -2,7 +2,7 @@
 // answers that come late. Each action has its sentence, with what it was about.
 import { count, known, say } from "../../web/lib/words.js";
 
-/** @typedef {import("./types.js").Scanned} Scanned */
+/** @typedef {import("./_types.js").Scanned} Scanned */
 
 /** @type {(list: {n: number}[] | undefined) => number} */
 const sum = (list) => (list || []).reduce((n, x) => n + x.n, 0);

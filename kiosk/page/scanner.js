@@ -8,7 +8,7 @@ import { remember, remembered } from "./state.js";
 // The keyboard layout of a typing scanner, learnt once per device from the test
 // card and never guessed: which character arrives for which one printed.
 
-/** @typedef {import("./types.js").Read} Read */
+/** @typedef {import("./_types.js").Read} Read */
 
 /** @typedef {{el: HTMLInputElement, value: string, start: number | null, end: number | null}} Field */
 

@@ -13,12 +13,12 @@ export const over = signal("");
 export const cutOff = signal(false);
 
 /**
- * @typedef {import("./types.js").View} View
- * @typedef {import("./types.js").Board} Board
+ * @typedef {import("./_types.js").View} View
+ * @typedef {import("./_types.js").Board} Board
  */
 
-export const me = signal(/** @type {import("../../web/lib/types.js").Me | null} */ (null));
-/** @typedef {import("../../web/lib/types.js").Schema["Shop"]} Shop */
+export const me = signal(/** @type {import("../../web/lib/_types.js").Me | null} */ (null));
+/** @typedef {import("../../web/lib/_types.js").Schema["Shop"]} Shop */
 
 export const shop = signal(/** @type {Pick<Shop, "machines" | "reasons">} */ ({ machines: [], reasons: [] }));
 
@@ -26,25 +26,25 @@ export const shop = signal(/** @type {Pick<Shop, "machines" | "reasons">} */ ({ 
 export const mine = signal(/** @type {string[]} */ ([]));
 export const current = signal("");
 /** The machine whose plate was read, until it is said whether to add it or to change to it. */
-export const plated = signal(/** @type {import("./types.js").Machine | null} */ (null));
+export const plated = signal(/** @type {import("./_types.js").Machine | null} */ (null));
 /** What is at each machine: {here, waiting}. */
 export const boards = signal(/** @type {Record<string, Board>} */ ({}));
 
 /** The batch that is open: the program's view of it, with what was scanned. */
 export const open = signal(/** @type {View | null} */ (null));
 /** The step that still asks for something. */
-export const asked = signal(/** @type {import("./types.js").Step | null} */ (null));
+export const asked = signal(/** @type {import("./_types.js").Step | null} */ (null));
 /** What a refusal or a question says. */
-export const answer = signal(/** @type {import("./types.js").Answer | null} */ (null));
+export const answer = signal(/** @type {import("./_types.js").Answer | null} */ (null));
 /** When it happened: null for now, {ago: minutes} or {at: ms}, with set: when it was picked. */
-export const when = signal(/** @type {import("./types.js").When | null} */ (null));
+export const when = signal(/** @type {import("./_types.js").When | null} */ (null));
 /** How often a picked time lapsed: what the big button means has changed then. */
 export const lapses = signal(0);
 export const note = signal("");
 /** The latest own scan that can be taken back. */
-export const own = signal(/** @type {import("./types.js").Entry | null} */ (null));
+export const own = signal(/** @type {import("./_types.js").Entry | null} */ (null));
 /** Who is at the station: {person, name, until}. */
-export const operator = signal(/** @type {import("./types.js").Operator | null} */ (null));
+export const operator = signal(/** @type {import("./_types.js").Operator | null} */ (null));
 
 export const machine = computed(() => shop.value.machines.find((m) => m.machine === current.value));
 
@@ -73,7 +73,7 @@ export function choicesOf(kind, otherWord) {
   return list.some((r) => r.reason === "other") ? list : [...list, { reason: "other", text: otherWord }];
 }
 
-/** @typedef {import("./types.js").Remembered} Remembered */
+/** @typedef {import("./_types.js").Remembered} Remembered */
 
 /**
  * What the device remembers.
@@ -106,7 +106,7 @@ export function remember(key, v) {
   setValue("remembered", recalled).catch(() => {});
 }
 
-/** @type {import("./types.js").Values["remembered"] | null} */
+/** @type {import("./_types.js").Values["remembered"] | null} */
 let recalled = null;
 
 /** How often this device has remembered something. */
@@ -126,7 +126,7 @@ function putAtHand(key, v) {
 export async function recallAll() {
   if (practising) return;
   const box = (await value("remembered")) || {};
-  /** @type {import("./types.js").Values["remembered"]} */
+  /** @type {import("./_types.js").Values["remembered"]} */
   const hand = { count: counted() };
   for (const name of NAMES) hand[name] = remembered(name);
   recalled = lastOf(box, hand);

@@ -6,11 +6,11 @@ import { leaves, nearlyAt } from "./pace.js";
 import { RULES } from "./rules.js";
 
 /**
- * @typedef {import("./types.js").Known} Known
- * @typedef {import("./types.js").Look} Look
- * @typedef {import("./types.js").Step} Step
- * @typedef {import("./types.js").Form} Form
- * @typedef {import("./types.js").Machine} Machine
+ * @typedef {import("./_types.js").Known} Known
+ * @typedef {import("./_types.js").Look} Look
+ * @typedef {import("./_types.js").Step} Step
+ * @typedef {import("./_types.js").Form} Form
+ * @typedef {import("./_types.js").Machine} Machine
  * @typedef {{op: number, at: number, pieces: number}} Each
  */
 
@@ -167,7 +167,7 @@ export function refusal(l) {
 /**
  * What the operation meant here needs, by the shop's list, while it has not begun.
  * @param {Look} l
- * @returns {import("./types.js").Thing[]}
+ * @returns {import("./_types.js").Thing[]}
  */
 export function thingsOf(l) {
   const o = l.b.route[l.k];

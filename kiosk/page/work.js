@@ -18,8 +18,8 @@ import { dateText, elapsed, seconds } from "../../web/lib/times.js";
 import { count, say, stateWord } from "../../web/lib/words.js";
 
 /**
- * @typedef {import("./types.js").View} View
- * @typedef {import("./types.js").Wait} Wait
+ * @typedef {import("./_types.js").View} View
+ * @typedef {import("./_types.js").Wait} Wait
  */
 
 const WAITING_SHOWN = 4;

@@ -4,7 +4,7 @@
 // comes up while nothing answers, and the one before for pages that are still open. It
 // answers for that page and its files only.
 
-const sw = /** @type {import("./types.js").WorkerScope} */ (/** @type {unknown} */ (globalThis));
+const sw = /** @type {import("./_types.js").WorkerScope} */ (/** @type {unknown} */ (globalThis));
 const { GRAPH } = sw;
 const PAGE = new URL(GRAPH.page, location.origin);
 const PREFIX = PAGE.pathname.slice(1) + "-";

@@ -139,7 +139,7 @@ function said(answer, text, base) {
  * @param {Options} [options]
  */
 export const get = (path, options) =>
-  /** @type {Promise<import("./types.js").Answer<P, "get">>} */ (call("GET", path, undefined, options));
+  /** @type {Promise<import("./_types.js").Answer<P, "get">>} */ (call("GET", path, undefined, options));
 /**
  * @template {string} P
  * @param {P} path
@@ -147,14 +147,14 @@ export const get = (path, options) =>
  * @param {Options} [options]
  */
 export const post = (path, body, options) =>
-  /** @type {Promise<import("./types.js").Answer<P, "post">>} */ (call("POST", path, body, options));
+  /** @type {Promise<import("./_types.js").Answer<P, "post">>} */ (call("POST", path, body, options));
 /**
  * @template {string} P
  * @param {P} path
  * @param {unknown} body
  */
 export const patch = (path, body) =>
-  /** @type {Promise<import("./types.js").Answer<P, "patch">>} */ (call("PATCH", path, body));
+  /** @type {Promise<import("./_types.js").Answer<P, "patch">>} */ (call("PATCH", path, body));
 /** @type {(path: string) => Promise<unknown>} */
 export const del = (path) => call("DELETE", path);
 

@@ -8,7 +8,7 @@ import { clockText, minuteText, span } from "./times.js";
 import { count, say } from "./words.js";
 
 /**
- * @typedef {import("./types.js").Schema} Schema
+ * @typedef {import("./_types.js").Schema} Schema
  * @typedef {Schema["Row"]} Row
  * Boards are what each board comes to, by its name.
  * @typedef {{waits: Schema["WaitsBoard"], ground: Schema["GroundBoard"], pace: Schema["PaceBoard"]}} Boards
@@ -271,7 +271,7 @@ export function inOrder(list) {
 // Working time on the page: the open hours of each work centre come with the
 // waits board, as pairs of Unix seconds.
 
-/** @type {(name: string) => import("./types.js").Schema["Centre"] | undefined} */
+/** @type {(name: string) => import("./_types.js").Schema["Centre"] | undefined} */
 const centreOf = (name) => about.value?.centres.find((x) => x.work_centre === name);
 
 /** @param {string} centre */

@@ -2,7 +2,7 @@
 // is posted to change it.
 import { dayOf } from "./times.js";
 
-/** @typedef {import("./types.js").Schema["Turn"]} Turn */
+/** @typedef {import("./_types.js").Schema["Turn"]} Turn */
 /** @typedef {{calendar: string, zone: string, turns: Turn[], from?: string}} Version */
 
 /**

@@ -7,7 +7,7 @@ import { shop } from "./shop.js";
 import { dayOf } from "./times.js";
 import { say } from "./words.js";
 
-/** @typedef {import("./types.js").Input} Input */
+/** @typedef {import("./_types.js").Input} Input */
 
 const params = () => new URLSearchParams(location.search);
 

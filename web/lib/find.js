@@ -4,7 +4,7 @@ import { html, useEffect, useRef, useSignal } from "./vendor/ui.js";
 import { get } from "./api.js";
 import { known, say } from "./words.js";
 
-/** @typedef {import("./types.js").Schema["Find"]} Found */
+/** @typedef {import("./_types.js").Schema["Find"]} Found */
 
 const PAUSE_MS = 120; // after the last key, before the server is asked
 
@@ -74,7 +74,7 @@ export function Find({ failed }) {
       autocomplete="off"
       spellcheck="false"
       value=${text.value}
-      onInput=${(/** @type {import("./types.js").Input} */ e) => {
+      onInput=${(/** @type {import("./_types.js").Input} */ e) => {
         text.value = e.target.value;
       }}
       onKeyDown=${(/** @type {KeyboardEvent} */ e) => {

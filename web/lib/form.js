@@ -4,7 +4,7 @@ import { html, signal, useEffect, useRef, useSignal, useState } from "./vendor/u
 import { get, post } from "./api.js";
 import { say } from "./words.js";
 
-/** @typedef {import("./types.js").Input} Input */
+/** @typedef {import("./_types.js").Input} Input */
 
 /**
  * Field is one of a form; what else it has goes to its input.
@@ -218,7 +218,7 @@ export function beginWork(old, again) {
  * @param {B} [body]
  */
 export function useAnswer(path, body) {
-  /** @typedef {import("./types.js").Answer<P, B extends undefined ? "get" : "post">} Answered */
+  /** @typedef {import("./_types.js").Answer<P, B extends undefined ? "get" : "post">} Answered */
   const value = useSignal(/** @type {Answered | null} */ (null)),
     of = useSignal(/** @type {B | undefined} */ (undefined)),
     problem = useSignal(""),

@@ -46,7 +46,7 @@ export function Due({ due, today, late }) {
 
 /**
  * BatchLink leads to a batch's story, by works order where it has one.
- * @param {{row: import("./types.js").Linked, short?: boolean}} props
+ * @param {{row: import("./_types.js").Linked, short?: boolean}} props
  */
 export function BatchLink({ row, short }) {
   return html`<a

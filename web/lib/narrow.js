@@ -6,7 +6,7 @@ import { dateText } from "./times.js";
 import { say } from "./words.js";
 
 /**
- * @typedef {import("./types.js").Input} Input
+ * @typedef {import("./_types.js").Input} Input
  * Row is what of a row it is narrowed down by.
  * @typedef {{customer?: string, due?: string, late?: boolean, hot?: boolean, short?: number,
  *   state: string}} Row

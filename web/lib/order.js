@@ -8,8 +8,8 @@ import { desk, sendAll } from "./shop.js";
 import { say } from "./words.js";
 
 /**
- * @typedef {import("./types.js").Input} Input
- * @typedef {import("./types.js").Schema["Batch"]} Batch
+ * @typedef {import("./_types.js").Input} Input
+ * @typedef {import("./_types.js").Schema["Batch"]} Batch
  * Draft is what the dialog's fields hold.
  * @typedef {{hot: boolean, priority: string, due: string, wanted: string, customer: string,
  *   order_line: string, lots: string}} Draft

@@ -8,7 +8,7 @@ const KEPT = "tallywalk.others";
 
 /**
  * keepOthers keeps what a server says of all of them.
- * @param {import("./types.js").Me} me
+ * @param {import("./_types.js").Me} me
  */
 export function keepOthers(me) {
   const list = (me.servers || []).filter((s) => !s.self && /^https?:/.test(s.url));

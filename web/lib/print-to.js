@@ -6,7 +6,7 @@ import { once } from "./once.js";
 import { failed, may, note } from "./shell.js";
 import { say } from "./words.js";
 
-/** @typedef {import("./types.js").Input} Input */
+/** @typedef {import("./_types.js").Input} Input */
 
 const printers = signal(/** @type {{id: string, name: string}[] | null} */ (null));
 const usual = "tw.printer"; // the one that was chosen last on this device

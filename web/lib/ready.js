@@ -8,9 +8,9 @@ import { desk, sendAll, theShop } from "./shop.js";
 import { say } from "./words.js";
 
 /**
- * @typedef {import("./types.js").Input} Input
- * @typedef {import("./types.js").Schema["Batch"]} Batch
- * @typedef {import("./types.js").Schema["Thing"]} Thing
+ * @typedef {import("./_types.js").Input} Input
+ * @typedef {import("./_types.js").Schema["Batch"]} Batch
+ * @typedef {import("./_types.js").Schema["Thing"]} Thing
  * Draft is what is to be said of each thing, by its code.
  * @typedef {Record<string, string>} Draft
  */

@@ -12,7 +12,7 @@ const HOMEWARD_MS = 5000; // how often the page's own server is asked while anot
 
 /**
  * @typedef {import("./changeover.js").Other} Other
- * @typedef {import("./types.js").Me} Me
+ * @typedef {import("./_types.js").Me} Me
  * @typedef {{base: string, me: Me, asked: number, answered: number}} Fit
  */
 

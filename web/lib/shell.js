@@ -18,7 +18,7 @@ const mark = new URL("./mark.svg", import.meta.url).href;
  * @typedef {{key: number, kind: string, text: string, action?: {label: string, run: () => void}}} Note
  */
 
-export const me = signal(/** @type {import("./types.js").Me | null} */ (null));
+export const me = signal(/** @type {import("./_types.js").Me | null} */ (null));
 const notes = signal(/** @type {Note[]} */ ([]));
 
 /** @param {string} deed */

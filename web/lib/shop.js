@@ -8,7 +8,7 @@ import { known, say } from "./words.js";
 
 /**
  * Scanned is what a scan says, whoever made it.
- * @typedef {Partial<import("./types.js").Schema["Scan"]>} Scanned
+ * @typedef {Partial<import("./_types.js").Schema["Scan"]>} Scanned
  * What becomes of sending a scan: the note when it was kept, whether it can be
  * taken back, what is done after it, and where a sentence goes that says what
  * went wrong.
@@ -19,13 +19,13 @@ import { known, say } from "./words.js";
  * @property {(text: string) => void} [bad]
  */
 
-export const shop = signal(/** @type {import("./types.js").Schema["Shop"] | null} */ (null));
+export const shop = signal(/** @type {import("./_types.js").Schema["Shop"] | null} */ (null));
 
 const EMPTY = { machines: [], reasons: [], parts: [], seq: 0 };
 
 /**
  * theShop is the shop; one without anything until it has been loaded.
- * @returns {import("./types.js").Schema["Shop"]}
+ * @returns {import("./_types.js").Schema["Shop"]}
  */
 export const theShop = () => shop.value ?? EMPTY;
 

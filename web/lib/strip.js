@@ -8,9 +8,9 @@ import { say } from "./words.js";
 // shown: transport, waiting, set-up, first-off, run, stop, outside.
 
 /**
- * @typedef {import("./types.js").Schema["Batch"]} Batch
+ * @typedef {import("./_types.js").Schema["Batch"]} Batch
  * @typedef {Batch["visits"][number]} Visit
- * @typedef {import("./types.js").Parts} Parts
+ * @typedef {import("./_types.js").Parts} Parts
  */
 
 /**

@@ -4,7 +4,7 @@ import { get } from "./api.js";
 import { say } from "./words.js";
 
 const AGAIN_MS = 60000;
-const wrong = signal(/** @type {import("./types.js").Schema["Conditions"]["conditions"]} */ ([]));
+const wrong = signal(/** @type {import("./_types.js").Schema["Conditions"]["conditions"]} */ ([]));
 
 // The clock has a line of its own (shell.js).
 async function look() {

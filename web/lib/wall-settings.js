@@ -7,7 +7,7 @@ import { say } from "./words.js";
 
 /**
  * @typedef {import("./wall-size.js").Settings} Settings
- * @typedef {import("./types.js").Input} Input
+ * @typedef {import("./_types.js").Input} Input
  */
 
 /**

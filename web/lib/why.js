@@ -6,10 +6,10 @@ import { dateText, dayOf, moment } from "./times.js";
 import { known, locale, say } from "./words.js";
 
 /**
- * @typedef {import("./types.js").Schema["Row"]} Row
- * @typedef {import("./types.js").Schema["WaitLine"]} WaitLine
- * @typedef {import("./types.js").Schema["AtMachine"]} AtMachine
- * @typedef {import("./types.js").Schema["WaitReason"]} WaitReason
+ * @typedef {import("./_types.js").Schema["Row"]} Row
+ * @typedef {import("./_types.js").Schema["WaitLine"]} WaitLine
+ * @typedef {import("./_types.js").Schema["AtMachine"]} AtMachine
+ * @typedef {import("./_types.js").Schema["WaitReason"]} WaitReason
  */
 
 /** @type {(iso: string | undefined) => number} */

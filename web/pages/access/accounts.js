@@ -9,7 +9,7 @@ import { known, say } from "../../lib/words.js";
 import { Listed, newPassword, remove } from "./parts.js";
 
 /**
- * @typedef {import("../../lib/types.js").Schema} Schema
+ * @typedef {import("../../lib/_types.js").Schema} Schema
  * @typedef {Schema["Account"]} Account
  * @typedef {Schema["Token"]} Token
  * @typedef {Schema["Person"]} Person

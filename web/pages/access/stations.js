@@ -12,8 +12,8 @@ import { say } from "../../lib/words.js";
 import { Listed, remove } from "./parts.js";
 
 /**
- * @typedef {import("../../lib/types.js").Input} Input
- * @typedef {import("../../lib/types.js").Schema} Schema
+ * @typedef {import("../../lib/_types.js").Input} Input
+ * @typedef {import("../../lib/_types.js").Schema} Schema
  * @typedef {Schema["HungScreen"]} HungScreen
  * @typedef {Schema["Pass"]} Pass
  */

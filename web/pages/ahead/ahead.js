@@ -14,7 +14,7 @@ import { Load } from "./load.js";
 import { NoDates } from "./parts.js";
 
 /**
- * @typedef {import("../../lib/types.js").Input} Input
+ * @typedef {import("../../lib/_types.js").Input} Input
  * @typedef {import("./fresh.js").Forecast} Forecast
  * @typedef {import("./fresh.js").Hits} HitsView
  */

@@ -6,8 +6,8 @@ import { dateText, dayOf } from "../../lib/times.js";
 import { count, say } from "../../lib/words.js";
 
 /**
- * @typedef {import("../../lib/types.js").Input} Input
- * @typedef {import("../../lib/types.js").Schema} Schema
+ * @typedef {import("../../lib/_types.js").Input} Input
+ * @typedef {import("../../lib/_types.js").Schema} Schema
  * @typedef {import("./scenario.js").Change} Change
  * @typedef {import("./fresh.js").ForecastBatch} ForecastBatch
  * Data is what can be chosen from.

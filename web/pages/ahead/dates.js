@@ -12,7 +12,7 @@ import { chanceText, Day, dayText } from "./parts.js";
 import { fits, needs } from "./sort.js";
 
 /**
- * @typedef {import("../../lib/types.js").Input} Input
+ * @typedef {import("../../lib/_types.js").Input} Input
  * @typedef {import("./fresh.js").Forecast} Forecast
  * @typedef {import("./fresh.js").ForecastBatch} ForecastBatch
  * @typedef {{from: number, to: number}} Range

@@ -4,7 +4,7 @@ import { useEffect, useSignal } from "../../lib/vendor/ui.js";
 import { get, post } from "../../lib/api.js";
 
 /**
- * @typedef {import("../../lib/types.js").Schema} Schema
+ * @typedef {import("../../lib/_types.js").Schema} Schema
  * @typedef {Schema["Forecast"]} Forecast
  * @typedef {Schema["ForecastBatch"]} ForecastBatch
  * @typedef {Schema["Hits"]} Hits
@@ -21,7 +21,7 @@ const LATER_MS = 60000;
  * @param {number} [later] ms
  */
 export function useFresh(path, later = LATER_MS) {
-  const value = useSignal(/** @type {import("../../lib/types.js").Answer<P, "get"> | null} */ (null)),
+  const value = useSignal(/** @type {import("../../lib/_types.js").Answer<P, "get"> | null} */ (null)),
     problem = useSignal(""),
     again = useSignal(0);
   useEffect(() => {
@@ -59,7 +59,7 @@ const LOOK_MS = 300; // between two looks at how far a scenario is
  * @param {B | null} body
  */
 export function useScenario(path, body) {
-  const value = useSignal(/** @type {import("../../lib/types.js").Answer<P, "post"> | null} */ (null)),
+  const value = useSignal(/** @type {import("../../lib/_types.js").Answer<P, "post"> | null} */ (null)),
     of = useSignal(/** @type {B | null} */ (null)),
     problem = useSignal(""),
     share = useSignal(/** @type {number | null} */ (null)),

@@ -7,7 +7,7 @@ import { dateText, span } from "../../lib/times.js";
 import { say } from "../../lib/words.js";
 
 /**
- * @typedef {import("../../lib/types.js").Schema} Schema
+ * @typedef {import("../../lib/_types.js").Schema} Schema
  * @typedef {import("./fresh.js").Forecast} Forecast
  * @typedef {Schema["ForecastWeek"]} ForecastWeek
  */

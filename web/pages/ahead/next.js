@@ -15,8 +15,8 @@ import { Day } from "./parts.js";
 import { Rules } from "./rules.js";
 
 /**
- * @typedef {import("../../lib/types.js").Input} Input
- * @typedef {import("../../lib/types.js").Schema} Schema
+ * @typedef {import("../../lib/_types.js").Input} Input
+ * @typedef {import("../../lib/_types.js").Schema} Schema
  * @typedef {Schema["Next"]} Next
  * @typedef {Schema["NextBatch"]} NextBatch
  */

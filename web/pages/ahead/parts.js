@@ -8,7 +8,7 @@ import { dateText, dayOf, full, span } from "../../lib/times.js";
 import { count, say } from "../../lib/words.js";
 
 /**
- * @typedef {import("../../lib/types.js").Schema} Schema
+ * @typedef {import("../../lib/_types.js").Schema} Schema
  * @typedef {Schema["MovedBatch"]} MovedBatch
  */
 

@@ -13,8 +13,8 @@ import { chanceText, Day, dayText, Going, Moved, NoDates, Sides } from "./parts.
 import { enquiryOf, readJSON } from "./scenario.js";
 
 /**
- * @typedef {import("../../lib/types.js").Input} Input
- * @typedef {import("../../lib/types.js").Schema} Schema
+ * @typedef {import("../../lib/_types.js").Input} Input
+ * @typedef {import("../../lib/_types.js").Schema} Schema
  * @typedef {import("./scenario.js").Enquiry} Asking
  * @typedef {import("./scenario.js").Line} AskingLine
  * @typedef {Schema["Promise"]} Promised

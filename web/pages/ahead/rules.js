@@ -8,7 +8,7 @@ import { count, say } from "../../lib/words.js";
 import { useFresh } from "./fresh.js";
 
 /**
- * @typedef {import("../../lib/types.js").Schema} Schema
+ * @typedef {import("../../lib/_types.js").Schema} Schema
  * @typedef {Schema["Rules"]} RulesView
  * @typedef {Schema["RuleResult"]} RuleResult
  */

@@ -2,7 +2,7 @@
 import { fromLocal } from "../../lib/times.js";
 
 /**
- * @typedef {import("../../lib/types.js").Schema} Schema
+ * @typedef {import("../../lib/_types.js").Schema} Schema
  * Line is a line of an enquiry as it is typed.
  * @typedef {{part: string, pieces: string | number, due?: string}} Line
  * @typedef {{from?: string, lines: Line[]}} Enquiry

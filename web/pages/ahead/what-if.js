@@ -13,7 +13,7 @@ import { Going, Moved, NoDates, Sides } from "./parts.js";
 import { bodyOf, changesOf } from "./scenario.js";
 
 /**
- * @typedef {import("../../lib/types.js").Schema} Schema
+ * @typedef {import("../../lib/_types.js").Schema} Schema
  * @typedef {import("./ask.js").Data} Data
  * @typedef {import("./scenario.js").Change} Change
  */

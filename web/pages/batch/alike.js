@@ -2,7 +2,7 @@
 // What follows from an answer, added up. No DOM here.
 
 /**
- * @typedef {import("../../lib/types.js").Schema} Schema
+ * @typedef {import("../../lib/_types.js").Schema} Schema
  * @typedef {Schema["Question"]} Question
  * @typedef {{key: string, list: Question[]}} Group
  */

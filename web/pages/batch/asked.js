@@ -9,7 +9,7 @@ import { known, say } from "../../lib/words.js";
 import { followText } from "./follow.js";
 
 /**
- * @typedef {import("../../lib/types.js").Input} Input
+ * @typedef {import("../../lib/_types.js").Input} Input
  * @typedef {import("./alike.js").Schema} Schema
  * @typedef {import("./alike.js").Question} Question
  * @typedef {Schema["Batch"]} Batch

@@ -12,8 +12,8 @@ import { dayOf } from "../../lib/times.js";
 import { say, stateWord } from "../../lib/words.js";
 
 /**
- * @typedef {import("../../lib/types.js").Input} Input
- * @typedef {import("../../lib/types.js").Schema} Schema
+ * @typedef {import("../../lib/_types.js").Input} Input
+ * @typedef {import("../../lib/_types.js").Schema} Schema
  * @typedef {Schema["Batch"]} Batch
  * @typedef {Schema["ShortBatch"]} ShortBatch
  * Draft is a release as it is typed.

@@ -10,7 +10,7 @@ import { Answers, answerOf, Asked, wordOf } from "./asked.js";
 import { followText } from "./follow.js";
 
 /**
- * @typedef {import("../../lib/types.js").Input} Input
+ * @typedef {import("../../lib/_types.js").Input} Input
  * @typedef {import("./alike.js").Schema} Schema
  * @typedef {import("./alike.js").Question} Question
  * @typedef {import("./asked.js").Bad} Bad

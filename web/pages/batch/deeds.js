@@ -10,7 +10,7 @@ import { say } from "../../lib/words.js";
 import { Labels } from "./labels.js";
 
 /**
- * @typedef {import("../../lib/types.js").Input} Input
+ * @typedef {import("../../lib/_types.js").Input} Input
  * @typedef {import("./asked.js").Batch} Batch
  * @typedef {import("./asked.js").Bad} Bad
  */

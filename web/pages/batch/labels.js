@@ -4,7 +4,7 @@ import { Dialog } from "../../lib/form.js";
 import { PrintTo } from "../../lib/print-to.js";
 import { say } from "../../lib/words.js";
 
-/** @typedef {import("../../lib/types.js").Input} Input */
+/** @typedef {import("../../lib/_types.js").Input} Input */
 
 const kinds = ["box", "review", "rework", "scrap", "delivery", "outside"];
 const sizes = ["100x50", "100x150", "62"];

@@ -9,7 +9,7 @@ import { failed, may } from "../../lib/shell.js";
 import { count, say } from "../../lib/words.js";
 
 /**
- * @typedef {import("../../lib/types.js").Input} Input
+ * @typedef {import("../../lib/_types.js").Input} Input
  * @typedef {import("./alike.js").Schema} Schema
  * @typedef {import("./asked.js").Batch} Batch
  * @typedef {Schema["MakeUp"]} Plan

@@ -15,7 +15,7 @@ import { Alike, AT_ONCE, Stayed } from "./bulk.js";
 import { wantFollows } from "./follow.js";
 
 /**
- * @typedef {import("../../lib/types.js").Input} Input
+ * @typedef {import("../../lib/_types.js").Input} Input
  * @typedef {import("./alike.js").Schema} Schema
  * @typedef {import("./alike.js").Question} Question
  * @typedef {import("./alike.js").Group} Alikes

@@ -15,7 +15,7 @@ import { Weeks } from "./weeks.js";
  * @typedef {import("./edit.js").Version} Version
  * @typedef {Calendars["machines"][number]} Keeper
  * @typedef {Calendar["ahead"][number]} Later a version that holds later
- * @typedef {import("../../lib/types.js").Input} Input
+ * @typedef {import("../../lib/_types.js").Input} Input
  */
 
 // Which calendar each machine keeps, and whether it runs unattended.

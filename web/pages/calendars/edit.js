@@ -9,13 +9,13 @@ import { locale, say } from "../../lib/words.js";
 import { Weeks } from "./weeks.js";
 
 /**
- * @typedef {import("../../lib/types.js").Schema["Calendars"]} Calendars
- * @typedef {import("../../lib/types.js").Schema["Calendar"]} Calendar
- * @typedef {import("../../lib/types.js").Schema["Turn"]} Turn
- * @typedef {import("../../lib/types.js").Schema["Day"]} Day
- * @typedef {import("../../lib/types.js").Schema["Fault"]} Fault
+ * @typedef {import("../../lib/_types.js").Schema["Calendars"]} Calendars
+ * @typedef {import("../../lib/_types.js").Schema["Calendar"]} Calendar
+ * @typedef {import("../../lib/_types.js").Schema["Turn"]} Turn
+ * @typedef {import("../../lib/_types.js").Schema["Day"]} Day
+ * @typedef {import("../../lib/_types.js").Schema["Fault"]} Fault
  * @typedef {import("../../lib/calendar.js").Version} Version
- * @typedef {import("../../lib/types.js").Input} Input
+ * @typedef {import("../../lib/_types.js").Input} Input
  */
 
 const week = ["mon", "tue", "wed", "thu", "fri", "sat", "sun"];

@@ -4,7 +4,7 @@ import { html } from "../../lib/vendor/ui.js";
 import { dateText } from "../../lib/times.js";
 import { locale, say } from "../../lib/words.js";
 
-/** @typedef {import("../../lib/types.js").Schema["Day"]} Day */
+/** @typedef {import("../../lib/_types.js").Schema["Day"]} Day */
 
 /** @param {number} s */
 const hours = (s) => String(Math.round(s / 360) / 10);

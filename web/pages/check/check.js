@@ -12,8 +12,8 @@ import { span } from "../../lib/times.js";
 import { count, say } from "../../lib/words.js";
 
 /**
- * @typedef {import("../../lib/types.js").Input} Input
- * @typedef {import("../../lib/types.js").Schema} Schema
+ * @typedef {import("../../lib/_types.js").Input} Input
+ * @typedef {import("../../lib/_types.js").Schema} Schema
  */
 
 /** @type {(v: number, unit: string) => string} */

@@ -8,7 +8,7 @@ import { threeNames } from "./state.js";
 import { NumberField, Pick } from "./text.js";
 
 /**
- * @typedef {import("../../lib/types.js").Input} Input
+ * @typedef {import("../../lib/_types.js").Input} Input
  * @typedef {import("./state.js").Schema} Schema
  * @typedef {Schema["CombineAsk"]} CombineAsk
  * @typedef {Schema["ThreeValues"]} ThreeValues

@@ -7,7 +7,7 @@ import { change, changeRoute, choosePart, costNames, mostRoutes, state } from ".
 import { NumberField, Pick, Sample, title, whole } from "./text.js";
 
 /**
- * @typedef {import("../../lib/types.js").Input} Input
+ * @typedef {import("../../lib/_types.js").Input} Input
  * @typedef {import("./state.js").Comparison} Comparison
  * @typedef {import("./state.js").ComparedRoute} ComparedRoute
  * @typedef {import("./state.js").RouteAsk} RouteAsk

@@ -10,7 +10,7 @@ import { Costs, partsList, revsOf } from "./form.js";
 import { NumberField, percent, Pick, PrintButton, Tabs, whole } from "./text.js";
 
 /**
- * @typedef {import("../../lib/types.js").Input} Input
+ * @typedef {import("../../lib/_types.js").Input} Input
  * @typedef {import("./case.js").Cases} Cases
  * @typedef {import("./case.js").Machine} Machine
  * @typedef {import("./case.js").MachineCase} MachineCase

@@ -4,7 +4,7 @@ import { signal } from "../../lib/vendor/ui.js";
 import { get } from "../../lib/api.js";
 
 /**
- * @typedef {import("../../lib/types.js").Schema} Schema
+ * @typedef {import("../../lib/_types.js").Schema} Schema
  * @typedef {Schema["Comparison"]} Comparison
  * @typedef {Schema["ComparedRoute"]} ComparedRoute
  * @typedef {Schema["RouteAsk"]} RouteAsk

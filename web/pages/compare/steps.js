@@ -11,7 +11,7 @@ import { entry, typed } from "../../lib/numbers.js";
 import { hours, num, NumberField, percent, title, whole } from "./text.js";
 
 /**
- * @typedef {import("../../lib/types.js").Input} Input
+ * @typedef {import("../../lib/_types.js").Input} Input
  * @typedef {import("./state.js").Schema} Schema
  * @typedef {Schema["ComparedStep"]} Step
  * @typedef {Schema["Override"]["what"]} What

@@ -7,7 +7,7 @@ import { span } from "../../lib/times.js";
 import { say } from "../../lib/words.js";
 
 /**
- * @typedef {import("../../lib/types.js").Input} Input
+ * @typedef {import("../../lib/_types.js").Input} Input
  * @typedef {import("./state.js").Schema} Schema
  * @typedef {import("./state.js").Comparison} Comparison
  * @typedef {import("./state.js").ComparedRoute} ComparedRoute

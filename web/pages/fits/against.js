@@ -8,7 +8,7 @@ import { count, say } from "../../lib/words.js";
 import { offText } from "./pools.js";
 
 /**
- * @typedef {import("../../lib/types.js").Schema["Fit"]} Fit
+ * @typedef {import("../../lib/_types.js").Schema["Fit"]} Fit
  * @typedef {[number, number]} Range
  */
 

@@ -13,8 +13,8 @@ import { Pools } from "./pools.js";
 import { TakeOver } from "./takeover.js";
 
 /**
- * @typedef {import("../../lib/types.js").Schema["Fits"]} Fits
- * @typedef {import("../../lib/types.js").Schema["Fit"]} Fit
+ * @typedef {import("../../lib/_types.js").Schema["Fits"]} Fits
+ * @typedef {import("../../lib/_types.js").Schema["Fit"]} Fit
  * @typedef {[number, number]} Range
  */
 

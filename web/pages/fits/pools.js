@@ -6,7 +6,7 @@ import { CsvButton } from "../../lib/csv.js";
 import { wholePercent } from "../../lib/numbers.js";
 import { count, say } from "../../lib/words.js";
 
-/** @typedef {import("../../lib/types.js").Schema["FitPool"]} Pool */
+/** @typedef {import("../../lib/_types.js").Schema["FitPool"]} Pool */
 
 /**
  * offText is how far what was is from the plan.
@@ -28,7 +28,7 @@ const poolHead = /** @type {const} */ ([
   "high",
 ]);
 
-/** @param {{f: import("../../lib/types.js").Schema["Fits"]}} props */
+/** @param {{f: import("../../lib/_types.js").Schema["Fits"]}} props */
 export function Pools({ f }) {
   const range = [
     Math.min(0.5, ...f.pools.map((p) => Math.floor(10 * (p.low ?? p.ratio)) / 10)),

@@ -7,9 +7,9 @@ import { loadShop, theShop } from "../../lib/shop.js";
 import { count, say } from "../../lib/words.js";
 
 /**
- * @typedef {import("../../lib/types.js").Schema["Fit"]} Fit
- * @typedef {import("../../lib/types.js").Schema["Route"]["operations"][number]} Operation
- * @typedef {import("../../lib/types.js").Input} Input
+ * @typedef {import("../../lib/_types.js").Schema["Fit"]} Fit
+ * @typedef {import("../../lib/_types.js").Schema["Route"]["operations"][number]} Operation
+ * @typedef {import("../../lib/_types.js").Input} Input
  */
 
 const nice = [0.001, 0.002, 0.005, 0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 5];

@@ -99,7 +99,7 @@ export function Legs({ open }) {
  * @param {{x: SetLeg, close: () => void}} props
  */
 export function Trips({ x, close }) {
-  const got = useSignal(/** @type {import("../../lib/types.js").Schema["Trips"] | null} */ (null));
+  const got = useSignal(/** @type {import("../../lib/_types.js").Schema["Trips"] | null} */ (null));
   const { set, leg } = x,
     query = asked.value[set] ? asked.value[set].query : "";
   useEffect(() => {

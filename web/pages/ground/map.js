@@ -16,7 +16,7 @@ import { mostTrips, thickness } from "./walks.js";
  *   uy: number}} Lane
  * @typedef {import("./view.js").Point} Point
  * @typedef {import("./view.js").View} View
- * @typedef {import("../../lib/types.js").Schema["Plan"]} Plan
+ * @typedef {import("../../lib/_types.js").Schema["Plan"]} Plan
  */
 
 // The mark of a place: a square with the shape of what goes on there. Grey is

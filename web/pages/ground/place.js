@@ -13,7 +13,7 @@ const { about } = boards.ground;
 
 /**
  * @typedef {import("./walks.js").Place} Place
- * @typedef {import("../../lib/types.js").Schema["WaitsRow"]} Row
+ * @typedef {import("../../lib/_types.js").Schema["WaitsRow"]} Row
  */
 
 /**

@@ -8,13 +8,13 @@ import { dateText, dayOf } from "../../lib/times.js";
 import { say } from "../../lib/words.js";
 
 /**
- * @typedef {import("../../lib/types.js").Schema["Plan"]} Plan
- * @typedef {import("../../lib/types.js").Input} Input
+ * @typedef {import("../../lib/_types.js").Schema["Plan"]} Plan
+ * @typedef {import("../../lib/_types.js").Input} Input
  * @typedef {{x: number, y: number}} XY
  * @typedef {XY & {machine: string, name: string, centre: string}} Spot
  * @typedef {XY & {corner: string}} Corner
  * @typedef {{from: string, to: string, metres: number}} Aisle metres 0 is a straight one
- * @typedef {Required<import("../../lib/types.js").Schema["Picture"]>} Picture
+ * @typedef {Required<import("../../lib/_types.js").Schema["Picture"]>} Picture
  * @typedef {{places: Spot[], corners: Corner[], aisles: Aisle[], picture: Picture | null}} Draft
  * @typedef {{kind: "place" | "corner" | "aisle", id: string}} Chosen
  * @typedef {{at: number, draft: Draft}} Kept

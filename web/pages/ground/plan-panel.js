@@ -24,7 +24,7 @@ import {
 /**
  * @typedef {import("./plan-draft.js").Draft} Draft
  * @typedef {import("./plan-draft.js").Chosen} Chosen
- * @typedef {import("../../lib/types.js").Input} Input
+ * @typedef {import("../../lib/_types.js").Input} Input
  */
 
 const most = 100000; // metres

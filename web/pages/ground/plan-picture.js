@@ -13,7 +13,7 @@ import { Metres } from "./plan-panel.js";
 /**
  * @typedef {import("./plan-draft.js").Draft} Draft
  * @typedef {import("./plan-draft.js").Picture} Pic
- * @typedef {import("../../lib/types.js").Input} Input
+ * @typedef {import("../../lib/_types.js").Input} Input
  */
 
 const maxBytes = 1000000; // bytes that the server takes
@@ -55,7 +55,7 @@ async function small(file) {
 
 /**
  * @param {Blob} file
- * @returns {Promise<import("../../lib/types.js").Schema["KeptPicture"]>}
+ * @returns {Promise<import("../../lib/_types.js").Schema["KeptPicture"]>}
  */
 async function send(file) {
   const answer = await fetch("/api/v1/ground/pictures", {

@@ -23,7 +23,7 @@ import { measured } from "./plan-tools.js";
  * @typedef {{a: Aisle, b: Aisle, at: XY}} Crossing
  * @typedef {{kind: string, id?: string, metres?: number, other?: string, crossing?: Crossing,
  *   about?: import("./plan-draft.js").Chosen}} Odd what is odd about a plan
- * @typedef {import("../../lib/types.js").Schema["Walk"]} Answered
+ * @typedef {import("../../lib/_types.js").Schema["Walk"]} Answered
  */
 
 /**
@@ -272,7 +272,7 @@ const text = (m, by) => `${say("m", Math.round(m * 10) / 10)} ${say("ground.by."
 
 /** @param {{side: "from" | "to"}} props */
 function End({ side }) {
-  /** @param {import("../../lib/types.js").Input} e */
+  /** @param {import("../../lib/_types.js").Input} e */
   const set = (e) => {
     measured.value = { ...measured.value, [side]: e.target.value };
   };

@@ -10,11 +10,11 @@ import { say } from "../../lib/words.js";
 const { about, rows } = boards.ground;
 
 /**
- * @typedef {import("../../lib/types.js").Schema["GroundBoard"]} Board
- * @typedef {import("../../lib/types.js").Schema["Place"]} Place
- * @typedef {import("../../lib/types.js").Schema["Walks"]} Walked
- * @typedef {import("../../lib/types.js").Schema["Leg"] & {key: string}} Leg
- * @typedef {import("../../lib/types.js").Input} Input
+ * @typedef {import("../../lib/_types.js").Schema["GroundBoard"]} Board
+ * @typedef {import("../../lib/_types.js").Schema["Place"]} Place
+ * @typedef {import("../../lib/_types.js").Schema["Walks"]} Walked
+ * @typedef {import("../../lib/_types.js").Schema["Leg"] & {key: string}} Leg
+ * @typedef {import("../../lib/_types.js").Input} Input
  * @typedef {import("./view.js").Point} Point
  * @typedef {{name: string, query: string}} Query
  * @typedef {Query & {figures: Walked}} Asked
@@ -31,7 +31,7 @@ const { about, rows } = boards.ground;
 
 const patience = 1500; // ms that the board may go on moving before it is asked again
 
-/** @type {(legs: import("../../lib/types.js").Schema["Leg"][]) => Leg[]} */
+/** @type {(legs: import("../../lib/_types.js").Schema["Leg"][]) => Leg[]} */
 const keyed = (legs) => legs.map((l) => ({ ...l, key: l.from + ">" + l.to }));
 
 export const places = computed(() =>

@@ -10,14 +10,14 @@ import { say } from "../../lib/words.js";
 import { Servers } from "./servers.js";
 import { size, useWatched } from "./watch.js";
 
-/** @param {{c: import("../../lib/types.js").Schema["Conditions"]["conditions"][number]}} props */
+/** @param {{c: import("../../lib/_types.js").Schema["Conditions"]["conditions"][number]}} props */
 const Condition = ({ c }) =>
   html`<li data-test="condition" data-name=${c.name}>
     <h2>${c.stops ? html`<${Mark} kind="stop">${say("health.stops")}<//>` : ""} ${c.says}</h2>
     ${c.do && html`<p>${c.do}</p>`}
   </li>`;
 
-/** @param {{n: import("../../lib/types.js").Schema["Conditions"]["numbers"]}} props */
+/** @param {{n: import("../../lib/_types.js").Schema["Conditions"]["numbers"]}} props */
 function Numbers({ n }) {
   const safe = n.safe_p99_s
     ? say("health.safe-in", fixed(n.safe_p50_s * 1000, 0), fixed(n.safe_p99_s * 1000, 0))

@@ -11,7 +11,7 @@ import { elapsed } from "../../lib/times.js";
 import { count, say } from "../../lib/words.js";
 import { size, useWatched } from "./watch.js";
 
-/** @typedef {import("../../lib/types.js").Schema["Copies"]} Copies */
+/** @typedef {import("../../lib/_types.js").Schema["Copies"]} Copies */
 
 /**
  * A rule such as 24h,14d,8w,36m in words.

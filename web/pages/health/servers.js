@@ -4,7 +4,7 @@ import { fixed, number } from "../../lib/numbers.js";
 import { elapsed } from "../../lib/times.js";
 import { count, say } from "../../lib/words.js";
 
-/** @typedef {NonNullable<import("../../lib/types.js").Schema["Conditions"]["servers"]>[number]} Server */
+/** @typedef {NonNullable<import("../../lib/_types.js").Schema["Conditions"]["servers"]>[number]} Server */
 
 const SAME_S = 0.05; // clocks that differ by less are shown as alike
 

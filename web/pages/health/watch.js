@@ -12,7 +12,7 @@ const AGAIN_MS = 15000;
  * @param {P} path
  */
 export function useWatched(path) {
-  const value = useSignal(/** @type {import("../../lib/types.js").Answer<P, "get"> | null} */ (null)),
+  const value = useSignal(/** @type {import("../../lib/_types.js").Answer<P, "get"> | null} */ (null)),
     problem = useSignal("");
   const again = async () => {
     try {

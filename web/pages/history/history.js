@@ -15,7 +15,7 @@ import { OnFloor, Slowest } from "./past.js";
 import { days, partOf } from "./spans.js";
 
 /**
- * @typedef {import("../../lib/types.js").Schema} Schema
+ * @typedef {import("../../lib/_types.js").Schema} Schema
  * @typedef {import("../../lib/charts.js").Line} Line
  * @typedef {import("./spans.js").HistoryView} HistoryView
  * @typedef {Schema["Quantiles"]} Quantiles

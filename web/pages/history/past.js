@@ -9,7 +9,7 @@ import { days, partOf } from "./spans.js";
 
 /**
  * @typedef {import("./spans.js").HistoryView} HistoryView
- * @typedef {import("../../lib/types.js").Schema["PastBatch"]} PastBatch
+ * @typedef {import("../../lib/_types.js").Schema["PastBatch"]} PastBatch
  */
 
 /**

@@ -2,10 +2,10 @@
 import { span } from "../../lib/times.js";
 import { say } from "../../lib/words.js";
 
-/** @typedef {import("../../lib/types.js").Schema["History"]} HistoryView */
+/** @typedef {import("../../lib/_types.js").Schema["History"]} HistoryView */
 
 /** @param {number | null | undefined} s */
 export const days = (s) => (s === null || s === undefined ? say("none") : span(s * 1000));
 
-/** @type {(parts: import("../../lib/types.js").Parts, k: string) => number} */
+/** @type {(parts: import("../../lib/_types.js").Parts, k: string) => number} */
 export const partOf = (parts, k) => parts[k + "_s"];

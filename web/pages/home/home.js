@@ -11,8 +11,8 @@ import { count, say } from "../../lib/words.js";
 const { about, rows } = boards.waits;
 
 /**
- * @typedef {import("../../lib/types.js").Input} Input
- * @typedef {import("../../lib/types.js").Schema} Schema
+ * @typedef {import("../../lib/_types.js").Input} Input
+ * @typedef {import("../../lib/_types.js").Schema} Schema
  * @typedef {import("../../lib/board.js").Row} Row
  */
 

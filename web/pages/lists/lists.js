@@ -11,8 +11,8 @@ import { sending, sendList } from "./send.js";
 import { Table } from "./table.js";
 
 /**
- * @typedef {import("../../lib/types.js").Input} Input
- * @typedef {import("../../lib/types.js").Schema} Schema
+ * @typedef {import("../../lib/_types.js").Input} Input
+ * @typedef {import("../../lib/_types.js").Schema} Schema
  */
 
 const kinds = [

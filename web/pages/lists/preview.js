@@ -5,8 +5,8 @@ import { Mark } from "../../lib/marks.js";
 import { say } from "../../lib/words.js";
 
 /**
- * @typedef {import("../../lib/types.js").Input} Input
- * @typedef {import("../../lib/types.js").Schema["LookedAt"]} LookedAt
+ * @typedef {import("../../lib/_types.js").Input} Input
+ * @typedef {import("../../lib/_types.js").Schema["LookedAt"]} LookedAt
  * Match says which column a header is; none for one that is passed over.
  * @typedef {(head: string, column: string) => void} Match
  */

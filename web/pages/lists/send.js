@@ -14,7 +14,7 @@ export const sending = signal(/** @type {number | null} */ (null));
  * @param {string} kind
  * @param {Blob} file
  * @param {Record<string, string>} query
- * @returns {Promise<import("../../lib/types.js").Schema["LookedAt"]>}
+ * @returns {Promise<import("../../lib/_types.js").Schema["LookedAt"]>}
  */
 export const sendList = (kind, file, query) =>
   new Promise((done, fail) => {

@@ -4,8 +4,8 @@ import { say } from "../../lib/words.js";
 import { laid, pasted } from "./cells.js";
 
 /**
- * @typedef {import("../../lib/types.js").Input} Input
- * @typedef {import("../../lib/types.js").Schema["ListColumn"]} Column
+ * @typedef {import("../../lib/_types.js").Input} Input
+ * @typedef {import("../../lib/_types.js").Schema["ListColumn"]} Column
  */
 
 const WIDEST = 40; // characters of a column

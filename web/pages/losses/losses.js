@@ -15,7 +15,7 @@ import { Routes } from "./yields.js";
 /**
  * @typedef {import("./measures.js").Losses} Losses
  * @typedef {import("./measures.js").Measure} Measure
- * @typedef {import("../../lib/types.js").Input} Input
+ * @typedef {import("../../lib/_types.js").Input} Input
  * Bar is a bar, the amount of the greatest, and the share of all that it and those before it make up.
  * @typedef {{b: Losses["bars"][number], top: number, share: number | null}} Bar
  */

@@ -6,7 +6,7 @@ import { machineName, reasonText, shop } from "../../lib/shop.js";
 import { count, say } from "../../lib/words.js";
 
 /**
- * @typedef {import("../../lib/types.js").Schema["Losses"]} Losses
+ * @typedef {import("../../lib/_types.js").Schema["Losses"]} Losses
  * @typedef {"cost" | "events" | "pieces" | "minutes"} Measure
  * @typedef {{name: string, more?: string, filters?: Record<string, string>}} Named
  */

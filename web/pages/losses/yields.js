@@ -8,9 +8,9 @@ import { number, percent } from "../../lib/numbers.js";
 import { count, say } from "../../lib/words.js";
 
 /**
- * @typedef {import("../../lib/types.js").Schema["RouteYield"]} Route
+ * @typedef {import("../../lib/_types.js").Schema["RouteYield"]} Route
  * @typedef {Route["steps"][number]} Step
- * @typedef {import("../../lib/types.js").Schema["Yield"]} Yield
+ * @typedef {import("../../lib/_types.js").Schema["Yield"]} Yield
  * @typedef {import("./measures.js").Losses} Losses
  */
 

@@ -12,7 +12,7 @@ import { dateText } from "../../lib/times.js";
 import { say } from "../../lib/words.js";
 
 /**
- * @typedef {import("../../lib/types.js").Schema["MachineHours"]} Hours
+ * @typedef {import("../../lib/_types.js").Schema["MachineHours"]} Hours
  * @typedef {typeof order[number]} Kind what a machine did with its hours
  * @typedef {Hours["machines"][number]} Machine
  */

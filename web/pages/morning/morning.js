@@ -10,8 +10,8 @@ import { dateText, dayAndMinute, elapsed, localText } from "../../lib/times.js";
 import { count, say } from "../../lib/words.js";
 
 /**
- * @typedef {import("../../lib/types.js").Input} Input
- * @typedef {import("../../lib/types.js").Schema} Schema
+ * @typedef {import("../../lib/_types.js").Input} Input
+ * @typedef {import("../../lib/_types.js").Schema} Schema
  * @typedef {Schema["Morning"]} Morning
  * @typedef {Schema["MorningSection"]} Lines
  * @typedef {Schema["MorningLine"]} LineView

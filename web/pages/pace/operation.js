@@ -11,8 +11,8 @@ import { Plot } from "./dots.js";
 import { deviationText, Rests, timeText, Times, WaitTimes } from "./rows.js";
 
 /**
- * @typedef {import("../../lib/types.js").Schema["PaceOperation"]} Answer
- * @typedef {import("../../lib/types.js").Schema["PaceBatch"]} Batch
+ * @typedef {import("../../lib/_types.js").Schema["PaceOperation"]} Answer
+ * @typedef {import("../../lib/_types.js").Schema["PaceBatch"]} Batch
  * @typedef {import("./rows.js").Op} Op
  */
 

@@ -18,7 +18,7 @@ const { about, rows } = boards.pace;
  * @typedef {import("./rows.js").Now} Now
  * @typedef {import("./rows.js").Op} Op
  * @typedef {import("./rows.js").Row} Row
- * @typedef {import("../../lib/types.js").Input} Input
+ * @typedef {import("../../lib/_types.js").Input} Input
  * @typedef {ReturnType<typeof standing>} Standing
  * @typedef {keyof typeof fields} Field
  */

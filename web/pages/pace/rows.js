@@ -10,11 +10,11 @@ import { count, say } from "../../lib/words.js";
 const { about } = boards.pace;
 
 /**
- * @typedef {import("../../lib/types.js").Schema["Now"]} Now
- * @typedef {import("../../lib/types.js").Schema["OpPace"]} Op
- * @typedef {import("../../lib/types.js").Schema["Centre"]} Centre
+ * @typedef {import("../../lib/_types.js").Schema["Now"]} Now
+ * @typedef {import("../../lib/_types.js").Schema["OpPace"]} Op
+ * @typedef {import("../../lib/_types.js").Schema["Centre"]} Centre
  * @typedef {Op | Now} Row
- * @typedef {import("../../lib/types.js").Schema["Spread"]} Figures
+ * @typedef {import("../../lib/_types.js").Schema["Spread"]} Figures
  */
 
 // fewest is how many batches a conclusion needs.

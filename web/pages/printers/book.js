@@ -5,7 +5,7 @@ import { number } from "../../lib/numbers.js";
 import { say } from "../../lib/words.js";
 import { counter } from "./counted.js";
 
-/** @typedef {import("../../lib/types.js").Input} Input */
+/** @typedef {import("../../lib/_types.js").Input} Input */
 
 /**
  * fetchBook gives the PDF; step is told how many of how many cards are done. It fails

@@ -10,7 +10,7 @@ import { count, known, say } from "../../lib/words.js";
 import { Book } from "./book.js";
 
 /**
- * @typedef {import("../../lib/types.js").Schema} Schema
+ * @typedef {import("../../lib/_types.js").Schema} Schema
  * @typedef {Schema["Printer"]} PrinterView
  * @typedef {Schema["Says"]} SaysView
  * @typedef {Schema["Print"]} Print

@@ -7,10 +7,10 @@ import { minutes, span } from "../../lib/times.js";
 import { say } from "../../lib/words.js";
 
 /**
- * @typedef {import("../../lib/types.js").Input} Input
- * @typedef {import("../../lib/types.js").Schema["SiteRoute"]} Route
+ * @typedef {import("../../lib/_types.js").Input} Input
+ * @typedef {import("../../lib/_types.js").Schema["SiteRoute"]} Route
  * @typedef {Route["against"][number]["figure"]} FigureName
- * @typedef {import("../../lib/types.js").Schema["BySite"]} BySite
+ * @typedef {import("../../lib/_types.js").Schema["BySite"]} BySite
  */
 
 /** @param {number | null} x */
@@ -94,7 +94,7 @@ export function Comparison() {
   const parts = useAnswer("/api/v1/sites/parts"),
     part = chosen.value.part;
   const answer = useAnswer(part && `/api/v1/sites/compare?${query(["part", "size"])}`);
-  /** @type {import("../../lib/types.js").Schema["SitePart"][]} */
+  /** @type {import("../../lib/_types.js").Schema["SitePart"][]} */
   const list = parts.value?.parts || [];
   return html`<section data-test="sites-compare">
     <h2>${say("sites.compare")}</h2>

@@ -7,7 +7,7 @@ import { dateText, span } from "../../lib/times.js";
 import { count, say } from "../../lib/words.js";
 import { asOf, restsOn } from "./record.js";
 
-/** @typedef {import("../../lib/types.js").Schema["SitePeriod"]} Past */
+/** @typedef {import("../../lib/_types.js").Schema["SitePeriod"]} Past */
 
 /** @type {(s: number | null | undefined) => string} */
 const time = (s) => (s === null || s === undefined ? say("none") : span(s * 1000));

@@ -3,7 +3,7 @@ import { number } from "../../lib/numbers.js";
 import { moment } from "../../lib/times.js";
 import { count, say } from "../../lib/words.js";
 
-/** @typedef {import("../../lib/types.js").Schema["Site"]} Site */
+/** @typedef {import("../../lib/_types.js").Schema["Site"]} Site */
 
 /** @param {Site} s */
 export function recordText(s) {

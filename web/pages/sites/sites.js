@@ -14,7 +14,7 @@ import { recordText, restsOn } from "./record.js";
 import { Waiting } from "./waiting.js";
 
 /**
- * @typedef {import("../../lib/types.js").Schema} Schema
+ * @typedef {import("../../lib/_types.js").Schema} Schema
  * @typedef {Schema["SiteNow"]} SiteNow
  */
 
@@ -26,7 +26,7 @@ const AGAIN_MS = 5000; // how often the sites are looked at
  * @param {P} path
  */
 function usePolled(path) {
-  const value = useSignal(/** @type {import("../../lib/types.js").Answer<P, "get"> | null} */ (null)),
+  const value = useSignal(/** @type {import("../../lib/_types.js").Answer<P, "get"> | null} */ (null)),
     problem = useSignal("");
   useEffect(() => {
     let left = false;

@@ -10,8 +10,8 @@ import { say, stateWord } from "../../lib/words.js";
 import { recordText } from "./record.js";
 
 /**
- * @typedef {import("../../lib/types.js").Schema["SiteWait"]} Row
- * @typedef {import("../../lib/types.js").Schema["SiteWaits"]} Waits
+ * @typedef {import("../../lib/_types.js").Schema["SiteWait"]} Row
+ * @typedef {import("../../lib/_types.js").Schema["SiteWaits"]} Waits
  */
 
 /** @param {{r: Row}} props */

@@ -8,7 +8,7 @@ import { count, say, stateWord } from "../../lib/words.js";
 import { Measurements } from "./measurements.js";
 
 /**
- * @typedef {import("../../lib/types.js").Schema["Traced"]} Traced
+ * @typedef {import("../../lib/_types.js").Schema["Traced"]} Traced
  * @typedef {Traced & {depth: number}} Member depth is how often it was split off
  * @typedef {{root: string, batches: Member[], pieces: Record<string, number>}} Family
  */

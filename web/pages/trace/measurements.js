@@ -4,7 +4,7 @@ import { At } from "../../lib/marks.js";
 import { measuredText } from "../../lib/measured.js";
 import { say } from "../../lib/words.js";
 
-/** @param {{b: {measured: import("../../lib/types.js").Schema["MeasuredAt"][]}}} props */
+/** @param {{b: {measured: import("../../lib/_types.js").Schema["MeasuredAt"][]}}} props */
 export function Measurements({ b }) {
   if (b.measured.length === 0) return null;
   return html`<ul data-test="trace-measured">

@@ -11,7 +11,7 @@ import { familiesOf, Family } from "./families.js";
 import { Deliveries, Sums, TraceCsv } from "./tables.js";
 
 /**
- * @typedef {import("../../lib/types.js").Schema["Trace"]} Trace
+ * @typedef {import("../../lib/_types.js").Schema["Trace"]} Trace
  */
 
 // From material to deliveries and back: every batch of the families that a lot, a

@@ -14,7 +14,7 @@ import { PLATFORMS, stepsOf } from "./steps.js";
 const AGAIN_MS = 3000;
 
 /** What the server says of itself; null until it did. */
-const server = signal(/** @type {import("../../lib/types.js").Schema["Trust"] | null} */ (null));
+const server = signal(/** @type {import("../../lib/_types.js").Schema["Trust"] | null} */ (null));
 /** Whether the device trusts it: null until that is known. */
 const trusts = signal(/** @type {boolean | null} */ (null));
 /** Scans that a station page keeps for this address and has not sent. */

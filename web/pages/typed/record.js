@@ -3,7 +3,7 @@ import { signal } from "../../lib/vendor/ui.js";
 import { faultOf, isEmpty, scansOf } from "./rows.js";
 
 /**
- * @typedef {import("../../lib/types.js").Schema["Result"]} Result
+ * @typedef {import("../../lib/_types.js").Schema["Result"]} Result
  * @typedef {import("./rows.js").Scan} Scan
  * Typed is a row and what became of it: what of it was sent and not answered, and which
  * of its actions are recorded.

@@ -1,7 +1,7 @@
 // What was written on a card by hand, as the scans that it stands for.
 
 /**
- * @typedef {import("../../lib/types.js").Schema["SentScan"]} Scan
+ * @typedef {import("../../lib/_types.js").Schema["SentScan"]} Scan
  * Base is what each scan of a card has.
  * @typedef {Omit<Scan, "id" | "action" | "station" | "operator" | "operation" | "happened">} Base
  * @typedef {object} Row

@@ -11,8 +11,8 @@ import { say } from "../../lib/words.js";
 import { busy, change as set, isLocked, recordAll } from "./record.js";
 
 /**
- * @typedef {import("../../lib/types.js").Input} Input
- * @typedef {import("../../lib/types.js").Schema} Schema
+ * @typedef {import("../../lib/_types.js").Input} Input
+ * @typedef {import("../../lib/_types.js").Schema} Schema
  * @typedef {import("./record.js").Typed} Typed
  * @typedef {"machine" | "person" | "date" | "from" | "to" | "good" | "scrap" | "reason"} TextName
  */

@@ -14,8 +14,8 @@ import { say, stateWord } from "../../lib/words.js";
 const { about } = boards.waits;
 
 /**
- * @typedef {import("../../lib/types.js").Schema["WaitsRow"]} Row
- * @typedef {import("../../lib/types.js").Schema["Centre"] & {waits: Row[], works: Row[]}} Centre
+ * @typedef {import("../../lib/_types.js").Schema["WaitsRow"]} Row
+ * @typedef {import("../../lib/_types.js").Schema["Centre"] & {waits: Row[], works: Row[]}} Centre
  */
 
 export const columns = ["batch", "part", "operation", "pieces", "waiting", "due", "why"];

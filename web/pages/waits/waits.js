@@ -44,7 +44,7 @@ function matches(row, text) {
 /**
  * byCentre groups rows under the shop's work centres; centres that only rows
  * name (outside work, say) follow.
- * @param {import("../../lib/types.js").Schema["Centre"][]} centres
+ * @param {import("../../lib/_types.js").Schema["Centre"][]} centres
  * @param {Row[]} list
  */
 function byCentre(centres, list) {

@@ -12,8 +12,8 @@ import { now } from "../../lib/clock.js";
 import { say } from "../../lib/words.js";
 
 /**
- * @typedef {import("../../lib/types.js").Input} Input
- * @typedef {import("../../lib/types.js").Schema} Schema
+ * @typedef {import("../../lib/_types.js").Input} Input
+ * @typedef {import("../../lib/_types.js").Schema} Schema
  * @typedef {Schema["Weeks"]} Weeks
  * @typedef {Schema["WeekPeriod"]} Period
  */

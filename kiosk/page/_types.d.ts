@@ -1,5 +1,5 @@
 // Types of what the station keeps and shows.
-import type { Me, Schema } from "../../web/lib/types.js";
+import type { Me, Schema } from "../../web/lib/_types.js";
 
 /** Step is what can be said of a batch here, as the program offers it. */
 export interface Step {
