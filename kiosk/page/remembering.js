@@ -4,20 +4,23 @@
 
 /** @typedef {import("./_types.js").Values["remembered"]} Kept */
 
-/** What is remembered, by name. @type {(keyof import("./_types.js").Remembered)[]} */
-export const NAMES = [
-  "camera",
-  "device",
-  "front",
-  "known",
-  "machine",
-  "machines",
-  "mm",
-  "operator",
-  "rhythm",
-  "runner",
-  "theme",
-];
+/**
+ * What is remembered, by name; the compiler wants each.
+ * @type {Record<keyof import("./_types.js").Remembered, true>}
+ */
+export const NAMES = {
+  camera: true,
+  device: true,
+  front: true,
+  known: true,
+  machine: true,
+  machines: true,
+  mm: true,
+  operator: true,
+  rhythm: true,
+  runner: true,
+  theme: true,
+};
 
 /**
  * What was remembered last: of the place that counted further, and of the other what that

@@ -128,7 +128,10 @@ export async function recallAll() {
   const box = (await value("remembered")) || {};
   /** @type {import("./_types.js").Values["remembered"]} */
   const hand = { count: counted() };
-  for (const name of NAMES) hand[name] = remembered(name);
+  for (const key of Object.keys(NAMES)) {
+    const name = /** @type {keyof Remembered} */ (key);
+    hand[name] = remembered(name);
+  }
   recalled = lastOf(box, hand);
   for (const [key, v] of Object.entries(recalled)) putAtHand(key, v);
   if ((recalled.count || 0) > (box.count || 0)) setValue("remembered", recalled).catch(() => {});
